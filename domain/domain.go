@@ -1,0 +1,29 @@
+// Package domain holds the few errors that every part of the house tells apart.
+// The rules themselves live in the packages below it.
+package domain
+
+import "errors"
+
+var (
+	// ErrNotFound reports that no such record exists, or that the asker may not know of it.
+	ErrNotFound = errors.New("not found")
+
+	// ErrUnavailable reports that the records can't be reached just now; nothing was saved.
+	ErrUnavailable = errors.New("the records can't be reached")
+)
+
+// InvalidError reports input that breaks a rule. Problems says what is wrong, by form field;
+// the key "" holds what belongs to no single field. Nothing was saved.
+type InvalidError struct {
+	Problems map[string]string
+}
+
+func (e *InvalidError) Error() string { return "the input breaks a rule" }
+
+// Invalid returns an *InvalidError when problems is not empty, and nil otherwise.
+func Invalid(problems map[string]string) error {
+	if len(problems) == 0 {
+		return nil
+	}
+	return &InvalidError{Problems: problems}
+}

@@ -1,0 +1,99 @@
+// Package shop holds the settings of the one shop that a house of Ledgerwheel serves: how it is
+// called, where its clock stands, what money it takes, and by which rule it decides pass and fail.
+package shop
+
+import (
+	"regexp"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/bojanz/currency"
+	"golang.org/x/text/language"
+)
+
+// Shop is the shop's settings. The zero value is not valid; see Defaults.
+type Shop struct {
+	Name             string
+	Address          string // several lines
+	Phone            string
+	Email            string
+	TimeZone         string // IANA name; all times are shown in it
+	Locale           string // BCP 47; how money and numbers are written
+	PhoneRegion      string // ISO 3166 two letters; region of a phone number typed without +
+	Currency         string // ISO 4217
+	TaxName          string
+	TaxBasisPoints   int // usual rate, hundredths of a per cent
+	PricesIncludeTax bool
+	SimpleAcceptance bool    // decide without a guard band
+	Instrument       string  // the timing instrument that readings are usually typed from
+	InstrumentPPM    float64 // half-width of its clock's error, parts per million, rectangular
+	WarrantyMonths   int
+	WarrantyCovers   string
+	TicketTerms      string
+	EstimateDays     int    // for how many days an estimate stands
+	LinkSecret       []byte // key of private links; never shown
+}
+
+// Defaults returns the settings that a new shop starts with, its name still blank.
+// An uncalibrated instrument's clock is taken to be within 50 parts per million,
+// the usual tolerance of an untrimmed quartz oscillator (common practice).
+func Defaults() Shop {
+	return Shop{
+		TimeZone: "UTC", Locale: "en-GB", PhoneRegion: "GB", Currency: "EUR", TaxName: "VAT",
+		PricesIncludeTax: true, InstrumentPPM: 50, WarrantyMonths: 12, EstimateDays: 30,
+		WarrantyCovers: "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or opening by others.",
+		TicketTerms: "Please bring this ticket when you collect the watch. We work up to the limit you agreed and ask before going beyond it. " +
+			"Watches left for more than a year after we told you they are ready may be dealt with as the law allows.",
+	}
+}
+
+var regionShape = regexp.MustCompile(`^[A-Z]{2}$`)
+
+// Problems says, by form field, what stops s from being saved.
+func (s Shop) Problems() map[string]string {
+	bad := map[string]string{}
+	if strings.TrimSpace(s.Name) == "" {
+		bad["name"] = "Give the shop's name: it stands on every paper."
+	}
+	if _, err := time.LoadLocation(s.TimeZone); err != nil || s.TimeZone == "" || s.TimeZone == "Local" {
+		bad["time_zone"] = "Give a time zone such as Europe/Zurich."
+	}
+	if _, err := language.Parse(s.Locale); err != nil {
+		bad["locale"] = "Give a language and country such as en-GB."
+	}
+	if !regionShape.MatchString(s.PhoneRegion) {
+		bad["phone_region"] = "Give the two capital letters of the country."
+	}
+	if !currency.IsValid(s.Currency) {
+		bad["currency"] = "Give a three-letter currency code such as EUR."
+	}
+	if s.TaxBasisPoints < 0 || s.TaxBasisPoints > 10000 {
+		bad["tax_rate"] = "Give a rate between 0 and 100 %."
+	}
+	if !(s.InstrumentPPM >= 0 && s.InstrumentPPM <= 1000) {
+		bad["instrument_ppm"] = "Give parts per million between 0 and 1000."
+	}
+	if s.WarrantyMonths < 0 || s.WarrantyMonths > 120 {
+		bad["warranty_months"] = "Give a whole number of months, 0 to 120."
+	}
+	if s.EstimateDays < 1 || s.EstimateDays > 365 {
+		bad["estimate_days"] = "Give a number of days, 1 to 365."
+	}
+	return bad
+}
+
+var zones sync.Map // IANA name -> *time.Location; reading zone files for each page is slow
+
+// Location returns the shop's time zone, or UTC when the stored name is unknown to this machine.
+func (s Shop) Location() *time.Location {
+	if loc, ok := zones.Load(s.TimeZone); ok {
+		return loc.(*time.Location)
+	}
+	loc, err := time.LoadLocation(s.TimeZone)
+	if err != nil {
+		return time.UTC
+	}
+	zones.Store(s.TimeZone, loc)
+	return loc
+}

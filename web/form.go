@@ -1,0 +1,95 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+)
+
+// maxFormBytes bounds a form without files; the longest honest one is a full grid with notes.
+const maxFormBytes = 256 << 10
+
+// form is what was posted, kept as typed, and what is wrong with it by field name.
+type form struct {
+	Values   url.Values
+	Problems map[string]string
+}
+
+// readForm reads a posted form without files. The error maps to 400 or 413.
+func readForm(w http.ResponseWriter, r *http.Request) (*form, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, maxFormBytes)
+	if err := r.ParseForm(); err != nil {
+		return nil, badRequest(err)
+	}
+	return &form{Values: r.PostForm, Problems: map[string]string{}}, nil
+}
+
+// Text returns the field without surrounding white space and without control characters
+// other than line ends, which have no business in a record.
+func (f *form) Text(name string) string {
+	return cleanText(f.Values.Get(name))
+}
+
+// Raw returns the field exactly as typed, for showing it again and for passwords.
+func (f *form) Raw(name string) string { return f.Values.Get(name) }
+
+// Int reads a whole number; blank gives zero. Anything else is a problem of the field.
+func (f *form) Int(name string) int {
+	text := f.Text(name)
+	if text == "" {
+		return 0
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		f.Fail(name, "Give a whole number.")
+		return 0
+	}
+	return n
+}
+
+// ID reads the id of a record, or zero when the field is blank.
+func (f *form) ID(name string) int64 {
+	text := f.Text(name)
+	if text == "" {
+		return 0
+	}
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < 0 {
+		f.Fail(name, "Choose one of those offered.")
+		return 0
+	}
+	return n
+}
+
+// Checked reports whether a box was ticked.
+func (f *form) Checked(name string) bool { return f.Values.Get(name) != "" }
+
+// Fail notes the first problem of a field; later ones on the same field are left out,
+// since a reader mends one thing at a time.
+func (f *form) Fail(name, why string) {
+	if _, taken := f.Problems[name]; !taken {
+		f.Problems[name] = why
+	}
+}
+
+// FailAll notes every problem that a domain value reports.
+func (f *form) FailAll(problems map[string]string) {
+	for name, why := range problems {
+		f.Fail(name, why)
+	}
+}
+
+// OK reports whether nothing is wrong so far.
+func (f *form) OK() bool { return len(f.Problems) == 0 }
+
+func cleanText(s string) string {
+	s = strings.ReplaceAll(s, "\r\n", "\n")
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' && r != '\n' && r != '\t' || r == 0x7f || r == '\uFFFD' {
+			return -1
+		}
+		return r
+	}, s)
+	return strings.TrimSpace(s)
+}
