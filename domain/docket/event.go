@@ -1,0 +1,72 @@
+package docket
+
+import "slices"
+
+// Kind is what sort of thing a journal entry records. The value is kept in the database and hashed, so
+// none is ever renamed.
+type Kind string
+
+// The kinds of event.
+const (
+	Received           Kind = "received"
+	IntakeCorrected    Kind = "intake corrected"
+	ConditionNoted     Kind = "condition noted"
+	PhotoAdded         Kind = "photograph added"
+	PhotoHidden        Kind = "photograph hidden"
+	NoteAdded          Kind = "note added"
+	WatchListMatched   Kind = "watch list matched"
+	PaperPrinted       Kind = "paper printed"
+	PlaceChanged       Kind = "place changed"
+	Moved              Kind = "moved"
+	Promised           Kind = "promised"
+	LinkMade           Kind = "customer's link made"
+	LinkRevoked        Kind = "customer's link revoked"
+	FindingAdded       Kind = "finding added"
+	FindingChanged     Kind = "finding changed"
+	FindingRemoved     Kind = "finding removed"
+	HazardFound        Kind = "hazard found"
+	HazardAcknowledged Kind = "hazard acknowledged"
+	EstimateDrafted    Kind = "estimate drafted"
+	EstimateWasSent    Kind = "estimate sent"
+	EstimateAccepted   Kind = "estimate approved"
+	EstimateRefused    Kind = "estimate declined"
+	PartNeeded         Kind = "part needed"
+	PartOrdered        Kind = "part ordered"
+	PartArrived        Kind = "part arrived"
+	PartFitted         Kind = "part fitted"
+	PartReturned       Kind = "old part returned"
+	PartCancelled      Kind = "part cancelled"
+	ServiceStepDone    Kind = "service step done"
+	ServiceChanged     Kind = "service record changed"
+	RunRecorded        Kind = "run recorded"
+	ReadingChanged     Kind = "reading changed"
+	RunJudged          Kind = "run judged"
+	FinalTested        Kind = "final test recorded"
+	OwnerAllowed       Kind = "owner's reason written"
+	Charged            Kind = "charged"
+	Paid               Kind = "paid"
+	Refunded           Kind = "refunded"
+	OldPartsDecided    Kind = "old parts decided"
+	CollectorChecked   Kind = "collector checked"
+	HandedOver         Kind = "handed over"
+	HandedBack         Kind = "handed back"
+	CardIssued         Kind = "card issued"
+	CardReissued       Kind = "card reissued"
+	CardVoided         Kind = "card voided"
+	ComebackOpened     Kind = "comeback opened"
+)
+
+// Kinds returns every kind of event.
+func Kinds() []Kind {
+	return []Kind{Received, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, NoteAdded,
+		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
+		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
+		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
+		PartNeeded, PartOrdered, PartArrived, PartFitted, PartReturned, PartCancelled,
+		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, FinalTested,
+		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
+		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened}
+}
+
+// Known reports whether k is a kind of event.
+func (k Kind) Known() bool { return slices.Contains(Kinds(), k) }

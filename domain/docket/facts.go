@@ -1,0 +1,110 @@
+package docket
+
+import "time"
+
+// Facts are everything about a docket that its moves depend on, gathered by the store in the transaction
+// that makes the move.
+//
+// Work counts from the last time the docket entered service or regulation: RunAfterWork, RunOutcome and
+// FinalTest speak only of what was recorded since then, so that a docket sent back for more work must be
+// measured and tested afresh, and OwnerReason lapses with them (see [Move.Reopens]).
+type Facts struct {
+	Place     Place
+	Closed    bool // the watch has left; see [Docket.Closed]
+	Condition bool // the condition at intake is noted, on the outline or by a photograph
+
+	Findings int // findings recorded
+	// HazardsOpen counts hazards found whose cautions nobody has acknowledged yet.
+	HazardsOpen int
+	// AsReceivedRun is true once a timing run was taken before any work.
+	AsReceivedRun bool
+
+	// Estimate is the state of the newest revision; amounts are in the docket's currency, tax included.
+	Estimate           EstimateState
+	TotalMinor         int64  // the newest revision's total
+	ApprovalLimitMinor *int64 // see [Intake.ApprovalLimitMinor]
+
+	// PartsOutstanding counts parts needed or ordered that have neither arrived nor been cancelled.
+	PartsOutstanding int
+	ServiceSteps     int // service steps done
+
+	RunAfterWork bool    // a run labelled final was taken after the work
+	RunOutcome   Outcome // that run against the rate limits
+	FinalTest    Outcome // the newest final test
+	// OwnerReason is the reason the owner wrote for letting the watch go without a passed final test.
+	OwnerReason string
+
+	// OldPartsSettled is true when it is recorded that the old parts were returned or left, or when
+	// there are none.
+	OldPartsSettled bool
+	// CollectedBy is who collects the watch, checked against the claim ticket or otherwise; empty if
+	// not recorded.
+	CollectedBy string
+	DueMinor    int64 // still to pay: charged less paid, in minor units
+}
+
+// EstimateState is how far the newest revision of the estimate has come.
+type EstimateState string
+
+// The states of an estimate.
+const (
+	EstimateNone     EstimateState = ""
+	EstimateDraft    EstimateState = "draft"
+	EstimateSent     EstimateState = "sent"
+	EstimateApproved EstimateState = "approved"
+	EstimateDeclined EstimateState = "declined"
+)
+
+// Outcome is the result of a run or a final test. The zero value is not yet.
+type Outcome string
+
+// The outcomes.
+const (
+	NotYet    Outcome = ""
+	Passed    Outcome = "pass"
+	Failed    Outcome = "fail"
+	Undecided Outcome = "undecided"
+)
+
+// Agreed reports whether the customer has agreed to the work as it is now priced: the newest revision is
+// approved, or it is priced within the approval limit and was not declined.
+func (f Facts) Agreed() bool {
+	switch f.Estimate {
+	case EstimateApproved:
+		return true
+	case EstimateDraft, EstimateSent:
+		return f.ApprovalLimitMinor != nil && f.TotalMinor <= *f.ApprovalLimitMinor
+	}
+	return false
+}
+
+// Cleared reports whether the watch may go out as repaired: its final test passed, or the owner wrote why
+// it may go without.
+func (f Facts) Cleared() bool { return f.FinalTest == Passed || f.OwnerReason != "" }
+
+// Facts returns the facts that the docket's own fields hold; the store adds what other tables know.
+func (d Docket) Facts() Facts {
+	return Facts{
+		Place:              d.Place,
+		Closed:             d.Closed(),
+		ApprovalLimitMinor: d.ApprovalLimitMinor,
+		OwnerReason:        d.OwnerReason,
+	}
+}
+
+// Apply returns d after the move m made by a at the time now, once [Move.Check] has allowed it. It changes
+// stage and place, keeps the owner's reason where one was needed, lets it lapse when the docket is
+// reopened, and closes the docket when the watch leaves.
+func (d Docket) Apply(m Move, f Facts, a Act, now time.Time) Docket {
+	d.Stage, d.Place = m.To, a.Place
+	switch {
+	case m.Reopens():
+		d.OwnerReason = ""
+	case m.leansOnOwner(f):
+		d.OwnerReason = a.reason()
+	}
+	if m.Closes {
+		d.HandedBackAt = Moment(now)
+	}
+	return d
+}

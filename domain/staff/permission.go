@@ -1,0 +1,148 @@
+package staff
+
+import "slices"
+
+// Permission names one thing that a role may or may not do. Every route and every move of a docket
+// asks for exactly one.
+type Permission string
+
+// The permissions. Each one's plain words and holders stand in the table below.
+const (
+	ViewDockets     Permission = "view-dockets"
+	ViewJournal     Permission = "view-journal"
+	PrintPapers     Permission = "print-papers"
+	AddPhotos       Permission = "add-photos"
+	AddNotes        Permission = "add-notes"
+	MoveWatch       Permission = "move-watch"
+	PassToBench     Permission = "pass-to-bench"
+	UseBenchTools   Permission = "use-bench-tools"
+	ManageOwn       Permission = "manage-own-account"
+	ManageCustomers Permission = "manage-customers"
+	ManageWatches   Permission = "manage-watches"
+	TakeIn          Permission = "take-in"
+	SeeWatchList    Permission = "see-watch-list"
+	Diagnose        Permission = "diagnose"
+	PriceEstimate   Permission = "price-estimate"
+	SendEstimate    Permission = "send-estimate"
+	RecordApproval  Permission = "record-approval"
+	NeedParts       Permission = "need-parts"
+	OrderParts      Permission = "order-parts"
+	DoService       Permission = "do-service"
+	TakeReadings    Permission = "take-readings"
+	DoFinalTest     Permission = "do-final-test"
+	Withdraw        Permission = "withdraw"
+	TakePayment     Permission = "take-payment"
+	HandOver        Permission = "hand-over"
+	PrintCard       Permission = "print-card"
+	ManageStock     Permission = "manage-stock"
+	ManageCalibres  Permission = "manage-calibres"
+	IssueCard       Permission = "issue-card"
+	VoidCard        Permission = "void-card"
+	Override        Permission = "override"
+	ManageWatchList Permission = "manage-watch-list"
+	ManageLimits    Permission = "manage-rate-limits"
+	ManageStaff     Permission = "manage-staff"
+	ManageSettings  Permission = "manage-settings"
+	ManageKeys      Permission = "manage-keys"
+	CheckJournal    Permission = "check-journal"
+	ViewFigures     Permission = "view-figures"
+)
+
+// Rule is one row of the table of what each role may do.
+type Rule struct {
+	Permission Permission
+	Words      string // completes "may ..."
+	Holders    []Role
+}
+
+var (
+	everyone = []Role{Owner, Watchmaker, Clerk}
+	bench    = []Role{Owner, Watchmaker}
+	counter  = []Role{Owner, Clerk}
+	owner    = []Role{Owner}
+)
+
+// rules is the one table of what each role may do. The owner may do everything. Who prices an
+// estimate at the bench does not also record that the customer agreed to it: that is the counter's.
+var rules = []Rule{
+	{ViewDockets, "see dockets, customers and watches", everyone},
+	{ViewJournal, "read a docket's journal", everyone},
+	{PrintPapers, "print tickets, labels, estimates and bulletins", everyone},
+	{AddPhotos, "add photographs to a docket", everyone},
+	{AddNotes, "add notes to a docket", everyone},
+	{MoveWatch, "record where a watch physically is", everyone},
+	{PassToBench, "pass a watch on to the bench", everyone},
+	{UseBenchTools, "use the bench tools", everyone},
+	{ManageOwn, "change their own password and name", everyone},
+	{ManageWatches, "add watches and correct their particulars", everyone},
+	{SendEstimate, "send an estimate to the customer", everyone},
+	{OrderParts, "order parts and book them in", everyone},
+
+	{Diagnose, "record findings, hazards and as-received runs", bench},
+	{PriceEstimate, "price an estimate", bench},
+	{NeedParts, "say which parts a docket needs, fit and return them", bench},
+	{DoService, "record service work", bench},
+	{TakeReadings, "take readings and regulate", bench},
+	{DoFinalTest, "record the final test", bench},
+	{ManageStock, "change the stock list", bench},
+	{ManageCalibres, "change the list of calibres", bench},
+
+	{ManageCustomers, "add customers and correct their particulars", counter},
+	{TakeIn, "take in a watch", counter},
+	{SeeWatchList, "be warned by the watch list", counter},
+	{RecordApproval, "record a customer's answer at the counter", counter},
+	{Withdraw, "record that a customer withdraws a watch", counter},
+	{TakePayment, "take payment", counter},
+	{HandOver, "hand a watch over to the customer", counter},
+	{PrintCard, "print a warranty card that was issued", counter},
+
+	{IssueCard, "issue and reissue warranty cards", owner},
+	{VoidCard, "void a warranty card", owner},
+	{Override, "let a watch go on with a written reason", owner},
+	{ManageWatchList, "change the watch list", owner},
+	{ManageLimits, "publish rate limits", owner},
+	{ManageStaff, "invite, disable and reset staff", owner},
+	{ManageSettings, "change the shop's settings", owner},
+	{ManageKeys, "change the signing keys", owner},
+	{CheckJournal, "check every journal", owner},
+	{ViewFigures, "see and export the shop's figures", owner},
+}
+
+// Rules returns a copy of the table, for the page that shows it and the test that walks it.
+func Rules() []Rule {
+	out := slices.Clone(rules)
+	for i := range out {
+		out[i].Holders = slices.Clone(out[i].Holders)
+	}
+	return out
+}
+
+// Can reports whether role may do perm. An unknown role or permission may do nothing.
+func Can(role Role, perm Permission) bool {
+	for _, r := range rules {
+		if r.Permission == perm {
+			return slices.Contains(r.Holders, role)
+		}
+	}
+	return false
+}
+
+// Words is the permission in plain words, completing "may ...".
+func (p Permission) Words() string {
+	for _, r := range rules {
+		if r.Permission == p {
+			return r.Words
+		}
+	}
+	return "do something unknown"
+}
+
+// Holders returns the roles that hold p, in the order of [Roles].
+func (p Permission) Holders() []Role {
+	for _, r := range rules {
+		if r.Permission == p {
+			return slices.Clone(r.Holders)
+		}
+	}
+	return nil
+}
