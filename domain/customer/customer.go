@@ -1,0 +1,176 @@
+// Package customer holds who owns a watch and how to reach them, and finds
+// records that may be the same person so that duplicates are offered, not made.
+package customer
+
+import (
+	"net/mail"
+	"strings"
+
+	"ledgerwheel/domain/text"
+
+	"github.com/nyaruka/phonenumbers"
+	"golang.org/x/text/unicode/norm"
+)
+
+// Contact is how a customer would rather be reached.
+type Contact string
+
+// The ways to reach a customer. ContactAny is the zero value.
+const (
+	ContactAny   Contact = ""
+	ContactPhone Contact = "phone"
+	ContactText  Contact = "text"
+	ContactEmail Contact = "email"
+	ContactPost  Contact = "post"
+)
+
+// Contacts lists every Contact in the order a form shows them.
+var Contacts = []Contact{ContactAny, ContactPhone, ContactText, ContactEmail, ContactPost}
+
+// Words says c in plain words.
+func (c Contact) Words() string {
+	switch c {
+	case ContactAny:
+		return "no preference"
+	case ContactPhone:
+		return "by telephone"
+	case ContactText:
+		return "by text message"
+	case ContactEmail:
+		return "by e-mail"
+	case ContactPost:
+		return "by post"
+	}
+	return string(c)
+}
+
+// The longest values that may be saved, in characters. 254 is the longest
+// e-mail address that SMTP can carry (RFC 5321 section 4.5.3.1.3).
+const (
+	MaxName    = 200
+	MaxPhone   = 60
+	MaxEmail   = 254
+	MaxAddress = 1000
+	MaxNotes   = 4000
+)
+
+// Customer is one person, firm or household the shop works for.
+type Customer struct {
+	ID               int64 // 0 until saved
+	Name             string
+	Phone            string // as typed
+	PhoneE164        string // Phone as ITU-T E.164, such as +441632960123; empty when it can't be read
+	Email            string
+	Address          string // several lines
+	Notes            string
+	PreferredContact Contact
+}
+
+// Tidied returns c with stray spaces and control characters removed, text in
+// Unicode NFC, and PhoneE164 worked out from Phone. region is the shop's ISO
+// 3166-1 alpha-2 country code, by which a number without its country is read.
+func (c Customer) Tidied(region string) Customer {
+	c.Name = text.Line(c.Name)
+	c.Phone = text.Line(c.Phone)
+	c.PhoneE164, _ = NormalisePhone(c.Phone, region)
+	c.Email = text.Line(c.Email)
+	c.Address = text.Lines(c.Address)
+	c.Notes = text.Lines(c.Notes)
+	c.PreferredContact = Contact(strings.TrimSpace(string(c.PreferredContact)))
+	return c
+}
+
+// Problems says, by form field, what stops c being saved. Call it on a Tidied
+// customer: a phone number without its E.164 form counts as unreadable.
+func (c Customer) Problems() map[string]string {
+	bad := map[string]string{}
+	switch {
+	case c.Name == "":
+		bad["name"] = "Give the customer's name."
+	case text.TooLong(c.Name, MaxName):
+		bad["name"] = "Give a name of at most 200 characters."
+	}
+	switch {
+	case text.TooLong(c.Phone, MaxPhone):
+		bad["phone"] = "Give a telephone number of at most 60 characters."
+	case c.Phone != "" && c.PhoneE164 == "":
+		bad["phone"] = "This can't be dialled: give the whole number with its area code, or with + and the country code."
+	}
+	switch {
+	case text.TooLong(c.Email, MaxEmail):
+		bad["email"] = "Give an e-mail address of at most 254 characters."
+	case c.Email != "" && !isEmail(c.Email):
+		bad["email"] = "Give an e-mail address such as name@example.org."
+	}
+	if text.TooLong(c.Address, MaxAddress) {
+		bad["address"] = "Give an address of at most 1000 characters."
+	}
+	if text.TooLong(c.Notes, MaxNotes) {
+		bad["notes"] = "Keep the notes to at most 4000 characters."
+	}
+	if c.Phone == "" && c.Email == "" && c.Address == "" {
+		bad["phone"] = "Give a telephone number, an e-mail address or a postal address, so that the shop can reach the customer."
+	}
+	if p := c.contactProblem(); p != "" {
+		bad["preferred_contact"] = p
+	}
+	return bad
+}
+
+func (c Customer) contactProblem() string {
+	switch c.PreferredContact {
+	case ContactAny:
+	case ContactPhone, ContactText:
+		if c.Phone == "" {
+			return "Give a telephone number too, or choose another way."
+		}
+	case ContactEmail:
+		if c.Email == "" {
+			return "Give an e-mail address too, or choose another way."
+		}
+	case ContactPost:
+		if c.Address == "" {
+			return "Give an address too, or choose another way."
+		}
+	default:
+		return "Choose one of the ways listed."
+	}
+	return ""
+}
+
+// NormalisePhone reads a telephone number as typed and returns it in ITU-T
+// E.164 form. region is the ISO 3166-1 alpha-2 code of the country in which a
+// number without + and a country code is read. ok is false where the text is
+// not a number of a length that can be dialled there. An extension is dropped:
+// E.164 has no place for it.
+func NormalisePhone(typed, region string) (e164 string, ok bool) {
+	typed = norm.NFKC.String(strings.TrimSpace(typed))
+	if typed == "" {
+		return "", false
+	}
+	n, err := phonenumbers.Parse(typed, strings.ToUpper(region))
+	// Possible rather than valid: numbering plans change faster than tables,
+	// and a clerk at the counter must be able to save a new range.
+	if err != nil || phonenumbers.IsPossibleNumberWithReason(n) != phonenumbers.IS_POSSIBLE {
+		return "", false
+	}
+	return phonenumbers.Format(n, phonenumbers.E164), true
+}
+
+// KnownRegion reports whether region is an ISO 3166-1 code by which telephone
+// numbers can be read.
+func KnownRegion(region string) bool {
+	return phonenumbers.GetSupportedRegions()[strings.ToUpper(region)]
+}
+
+// isEmail reports whether s is one bare address with something on both sides
+// of the @. Whether it is delivered only a letter sent there can tell.
+func isEmail(s string) bool {
+	a, err := mail.ParseAddress(s)
+	if err != nil || a.Name != "" || strings.ContainsAny(s, "<> ") {
+		return false
+	}
+	at := strings.LastIndexByte(s, '@')
+	domain := s[at+1:]
+	return at > 0 && !strings.HasPrefix(domain, ".") && !strings.HasPrefix(domain, "[")
+}

@@ -1,0 +1,299 @@
+// Package service holds what was done at the bench: the steps of a service,
+// the lubricants used in each place, the time spent and notes.
+package service
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain/text"
+)
+
+// Step is one of the usual steps of a service.
+type Step string
+
+// The steps, in the order they are usually taken (common practice).
+const (
+	StepLetDown      Step = "let-down"
+	StepUncase       Step = "uncase"
+	StepDismantle    Step = "dismantle"
+	StepInspect      Step = "inspect"
+	StepDemagnetise  Step = "demagnetise"
+	StepClean        Step = "clean"
+	StepPegJewels    Step = "peg-jewels"
+	StepMainspring   Step = "mainspring"
+	StepReassemble   Step = "reassemble"
+	StepLubricate    Step = "lubricate"
+	StepEscapement   Step = "escapement"
+	StepDialAndHands Step = "dial-and-hands"
+	StepCase         Step = "case"
+	StepSeals        Step = "seals"
+	StepCaseUp       Step = "case-up"
+)
+
+// Steps lists every Step in the order usually taken.
+var Steps = []Step{
+	StepLetDown, StepUncase, StepDismantle, StepInspect, StepDemagnetise, StepClean, StepPegJewels,
+	StepMainspring, StepReassemble, StepLubricate, StepEscapement, StepDialAndHands, StepCase, StepSeals, StepCaseUp,
+}
+
+var stepWords = map[Step]string{
+	StepLetDown:      "power let down",
+	StepUncase:       "taken out of the case, dial and hands off",
+	StepDismantle:    "dismantled",
+	StepInspect:      "parts inspected under magnification",
+	StepDemagnetise:  "demagnetised",
+	StepClean:        "cleaned and rinsed",
+	StepPegJewels:    "jewels and holes pegged",
+	StepMainspring:   "mainspring replaced",
+	StepReassemble:   "reassembled, shakes checked",
+	StepLubricate:    "lubricated",
+	StepEscapement:   "escapement checked: lock, drop and draw",
+	StepDialAndHands: "dial fitted and hands set, clearances checked",
+	StepCase:         "case and bracelet cleaned",
+	StepSeals:        "seals replaced",
+	StepCaseUp:       "cased up",
+}
+
+// Words says s in plain words.
+func (s Step) Words() string {
+	if w, ok := stepWords[s]; ok {
+		return w
+	}
+	return string(s)
+}
+
+// Done records that a step was taken.
+type Done struct {
+	Step Step
+	By   string
+	ByID int64
+	At   time.Time // UTC
+}
+
+// Place is where lubricant goes.
+type Place string
+
+// The places, from the barrel outward.
+const (
+	BarrelWall    Place = "barrel-wall"
+	BarrelArbor   Place = "barrel-arbor"
+	TrainPivots   Place = "train-pivots"
+	EscapePivots  Place = "escape-pivots"
+	PalletStones  Place = "pallet-stones"
+	BalancePivots Place = "balance-pivots"
+	KeylessWork   Place = "keyless-work"
+	MotionWork    Place = "motion-work"
+	AutomaticWork Place = "automatic-work"
+	CalendarWork  Place = "calendar"
+)
+
+// Places lists every Place in the order a form shows them.
+var Places = []Place{
+	BarrelWall, BarrelArbor, TrainPivots, EscapePivots, PalletStones, BalancePivots,
+	KeylessWork, MotionWork, AutomaticWork, CalendarWork,
+}
+
+// Words says p in plain words.
+func (p Place) Words() string { return strings.ReplaceAll(string(p), "-", " ") }
+
+// LubricantKinds are the classes of lubricant offered on the form; other words
+// may be typed.
+var LubricantKinds = []string{
+	"thin synthetic oil", "medium oil", "heavy oil", "pallet stone grease", "braking grease",
+	"mainspring grease", "light grease", "heavy grease", "dry film", "none, left dry",
+}
+
+// usual is the class commonly used in each place (common practice).
+var usual = map[Place]string{
+	BarrelWall:    "braking grease",
+	BarrelArbor:   "heavy oil",
+	TrainPivots:   "medium oil",
+	EscapePivots:  "thin synthetic oil",
+	PalletStones:  "pallet stone grease",
+	BalancePivots: "thin synthetic oil",
+	KeylessWork:   "heavy grease",
+	MotionWork:    "heavy oil",
+	AutomaticWork: "medium oil",
+	CalendarWork:  "light grease",
+}
+
+// UsualLubricant returns the class of lubricant commonly used at p, for a form
+// to offer; the calibre's own service sheet stands above it. A hand-wound
+// watch has no slipping spring and so needs no braking grease: automatic says
+// which it is.
+func UsualLubricant(p Place, automatic bool) string {
+	if p == BarrelWall && !automatic {
+		return "mainspring grease"
+	}
+	return usual[p]
+}
+
+// Lubricant is what was used in one place.
+type Lubricant struct {
+	Place Place
+	Kind  string // a class or free words
+	Note  string
+}
+
+// The longest values that may be saved, and the most minutes one entry may
+// claim: a working day of twelve hours.
+const (
+	MaxKind    = 120
+	MaxNote    = 4000
+	MaxMinutes = 12 * 60
+)
+
+// Work is one stretch of bench work on a watch.
+type Work struct {
+	ID         int64
+	Steps      []Step // taken in this stretch
+	Lubricants []Lubricant
+	Minutes    int // time spent; 0 when not timed
+	Note       string
+	By         string
+	ByID       int64
+	At         time.Time // UTC
+}
+
+// Problems says, by form field, what stops w being saved. A fault in a
+// lubricant is keyed "lubricant.PLACE".
+func (w Work) Problems() map[string]string {
+	bad := map[string]string{}
+	for _, s := range w.Steps {
+		if !slices.Contains(Steps, s) {
+			bad["steps"] = "Choose steps from the list."
+		}
+	}
+	seen := map[Place]bool{}
+	for _, l := range w.Lubricants {
+		key := "lubricant." + string(l.Place)
+		switch {
+		case !slices.Contains(Places, l.Place):
+			bad["lubricant"] = "Choose a place from the list."
+		case seen[l.Place]:
+			bad[key] = "Give each place once."
+		case l.Kind == "":
+			bad[key] = "Say which lubricant was used, or leave the place out."
+		case text.TooLong(l.Kind, MaxKind) || text.TooLong(l.Note, MaxKind):
+			bad[key] = "Keep this to at most 120 characters."
+		}
+		seen[l.Place] = true
+	}
+	if w.Minutes < 0 || w.Minutes > MaxMinutes {
+		bad["minutes"] = fmt.Sprintf("Give the time spent as minutes from 0 to %d, or as hours and minutes such as 1:30.", MaxMinutes)
+	}
+	if text.TooLong(w.Note, MaxNote) {
+		bad["note"] = "Keep the note to at most 4000 characters."
+	}
+	if len(w.Steps) == 0 && len(w.Lubricants) == 0 && w.Minutes == 0 && w.Note == "" {
+		bad["steps"] = "Tick a step, or give the lubricants, the time or a note."
+	}
+	return bad
+}
+
+// Form is bench work as typed.
+type Form struct {
+	Steps      []string
+	Lubricants map[string]string // kind by place; an empty kind leaves the place out
+	Minutes    string
+	Note       string
+}
+
+// Check reads f and returns the work with what stops it being saved, by form
+// field.
+func (f Form) Check() (Work, map[string]string) {
+	w := Work{Note: text.Lines(f.Note)}
+	for _, s := range f.Steps {
+		w.Steps = append(w.Steps, Step(s))
+	}
+	for _, p := range Places {
+		if kind := text.Line(f.Lubricants[string(p)]); kind != "" {
+			w.Lubricants = append(w.Lubricants, Lubricant{Place: p, Kind: kind})
+		}
+	}
+	for place := range f.Lubricants {
+		if !slices.Contains(Places, Place(place)) {
+			w.Lubricants = append(w.Lubricants, Lubricant{Place: Place(place), Kind: f.Lubricants[place]})
+		}
+	}
+	minutes, err := ParseMinutes(f.Minutes)
+	if err != nil {
+		minutes = -1 // Problems says why
+	}
+	w.Minutes = minutes
+	return w, w.Problems()
+}
+
+// ParseMinutes reads a time spent, as minutes (90) or hours and minutes
+// (1:30), and returns it in minutes. Nothing typed is 0.
+func ParseMinutes(typed string) (int, error) {
+	s := strings.TrimSpace(typed)
+	if s == "" {
+		return 0, nil
+	}
+	hours, minutes, clock := strings.Cut(s, ":")
+	if !clock {
+		hours, minutes = "0", s
+	}
+	h, errH := strconv.ParseUint(hours, 10, 16)
+	m, errM := strconv.ParseUint(minutes, 10, 16)
+	if errH != nil || errM != nil || (clock && m > 59) {
+		return 0, fmt.Errorf("time spent %q not understood", typed)
+	}
+	return int(h)*60 + int(m), nil
+}
+
+// FormatMinutes writes minutes as hours and minutes: 90 gives "1 h 30 min".
+func FormatMinutes(minutes int) string {
+	switch h, m := minutes/60, minutes%60; {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %d min", h, m)
+	}
+}
+
+// Summary gathers all the work done on one watch.
+type Summary struct {
+	Done       []Done      // first time of each step, in the order of Steps
+	ToDo       []Step      // usual steps not taken, in the order of Steps
+	Lubricants []Lubricant // latest for each place, in the order of Places
+	Minutes    int
+}
+
+// Summarise gathers works, which stand in the order they were done.
+func Summarise(works []Work) Summary {
+	var sum Summary
+	first := map[Step]Done{}
+	latest := map[Place]Lubricant{}
+	for _, w := range works {
+		sum.Minutes += w.Minutes
+		for _, s := range w.Steps {
+			if _, ok := first[s]; !ok {
+				first[s] = Done{Step: s, By: w.By, ByID: w.ByID, At: w.At}
+			}
+		}
+		for _, l := range w.Lubricants {
+			latest[l.Place] = l
+		}
+	}
+	for _, s := range Steps {
+		if d, ok := first[s]; ok {
+			sum.Done = append(sum.Done, d)
+		} else {
+			sum.ToDo = append(sum.ToDo, s)
+		}
+	}
+	for _, p := range Places {
+		if l, ok := latest[p]; ok {
+			sum.Lubricants = append(sum.Lubricants, l)
+		}
+	}
+	return sum
+}

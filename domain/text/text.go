@@ -1,0 +1,42 @@
+// Package text tidies what people type before it is checked and saved.
+package text
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// Line makes s one line: as Lines, with every run of white space made a
+// single space.
+func Line(s string) string {
+	return strings.Join(strings.Fields(Lines(s)), " ")
+}
+
+// Lines puts s into Unicode NFC, ends its lines with \n, and drops control
+// characters and the explicit bidirectional controls (Unicode UAX 9: U+202A to
+// U+202E, U+2066 to U+2069), which would reorder what stands beside the text.
+// Right-to-left letters need none of those; the joiners and marks that some
+// scripts need are kept. White space at both ends goes.
+func Lines(s string) string {
+	s = strings.ReplaceAll(strings.ToValidUTF8(s, "\uFFFD"), "\r\n", "\n")
+	s = strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n':
+			return r
+		case r == '\t' || r == '\r':
+			return ' '
+		case unicode.IsControl(r), r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069:
+			return -1
+		}
+		return r
+	}, s)
+	return strings.TrimSpace(norm.NFC.String(s))
+}
+
+// TooLong reports whether s has more than limit characters.
+func TooLong(s string, limit int) bool {
+	return utf8.RuneCountInString(s) > limit
+}
