@@ -1,6 +1,9 @@
 package docket
 
-import "fmt"
+import (
+	"errors"
+	"fmt"
+)
 
 // checkAlphabet orders the characters of ISO 7064 MOD 37,36; a character's value is its index.
 const checkAlphabet = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -12,8 +15,10 @@ const checkAlphabet = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 // S = (P + a) mod M, taken as M where it is 0, and P = 2*S mod (M+1). The check character's value c
 // makes (P + c) mod M = 1.
 //
-// The standard promises that every single substitution is caught, and all or nearly all transpositions
-// of neighbours. The exact extent for docket numbers is measured in the package's tests.
+// The standard promises that every single substitution is caught, and "all or nearly all" transpositions
+// of neighbours. Exactly: of the 22680 ways in which two different neighbours can follow each of the 36
+// values of P, 36 swaps go unnoticed; nine of them are between digits, always a digit and its successor.
+// The tests measure this.
 func CheckCharacter(s string) (byte, error) {
 	p, err := hybridProduct(s)
 	if err != nil {
@@ -35,7 +40,7 @@ func Valid(s string) bool {
 // hybridProduct returns P after the last character of s.
 func hybridProduct(s string) (int, error) {
 	if s == "" {
-		return 0, fmt.Errorf("check character: nothing to check")
+		return 0, errors.New("check character: nothing to check")
 	}
 	const m = len(checkAlphabet)
 	p := m

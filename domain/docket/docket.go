@@ -1,6 +1,7 @@
 package docket
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -24,6 +25,9 @@ type Docket struct {
 	// HandedBackAt is when the watch left with the customer, UTC; zero while the shop keeps it. Set in
 	// the stages handed over, declined and withdrawn.
 	HandedBackAt time.Time
+	// WorkSince is when the docket last entered service or regulation, and TestSince when it last entered
+	// final test, UTC; zero if never. Older runs and tests no longer count (see [Facts]).
+	WorkSince, TestSince time.Time
 	// RateLimitsVersion is the version of the rate limits by which the docket is judged; 0 until the
 	// first run is judged.
 	RateLimitsVersion int64
@@ -42,6 +46,30 @@ func (d Docket) Closed() bool {
 func (d Docket) Overdue(today time.Time) bool {
 	return !d.PromisedOn.IsZero() && d.PromisedOn.Before(today) &&
 		!d.Closed() && d.Stage != StageReady && !d.Stage.Exit()
+}
+
+// RelocateProblems says, by form field, what stops the watch being put at p without a change of stage.
+func (d Docket) RelocateProblems(p Place) map[string]string {
+	bad := p.Problems()
+	switch {
+	case d.Closed():
+		bad["place"] = "The watch has left the shop, so this docket is closed."
+	case p.Kind == PlaceCustomer:
+		bad["place"] = "A watch goes to its customer by handing it over."
+	}
+	return bad
+}
+
+// StaleError reports that someone changed the docket after it was shown.
+type StaleError struct {
+	DocketID int64
+	Held     int64 // the version acted on
+	Current  int64 // the version now; see [Since] for what happened between
+}
+
+// Error says so in plain words.
+func (e *StaleError) Error() string {
+	return fmt.Sprintf("docket %d changed meanwhile: version %d was shown, it is now %d", e.DocketID, e.Held, e.Current)
 }
 
 // Intake is what the counter records when it takes in a watch.

@@ -5,9 +5,9 @@ import "time"
 // Facts are everything about a docket that its moves depend on, gathered by the store in the transaction
 // that makes the move.
 //
-// Work counts from the last time the docket entered service or regulation: RunAfterWork, RunOutcome and
-// FinalTest speak only of what was recorded since then, so that a docket sent back for more work must be
-// measured and tested afresh, and OwnerReason lapses with them (see [Move.Reopens]).
+// What went before counts no longer once a docket is sent back: RunAfterWork and RunOutcome speak only of
+// runs taken since [Docket.WorkSince], FinalTest only of tests recorded since [Docket.TestSince], and
+// OwnerReason lapses when the docket is reopened (see [Move.Reopens]).
 type Facts struct {
 	Place     Place
 	Closed    bool // the watch has left; see [Docket.Closed]
@@ -28,9 +28,9 @@ type Facts struct {
 	PartsOutstanding int
 	ServiceSteps     int // service steps done
 
-	RunAfterWork bool    // a run labelled final was taken after the work
+	RunAfterWork bool    // a final run was taken since work began
 	RunOutcome   Outcome // that run against the rate limits
-	FinalTest    Outcome // the newest final test
+	FinalTest    Outcome // the newest final test since the docket entered that stage
 	// OwnerReason is the reason the owner wrote for letting the watch go without a passed final test.
 	OwnerReason string
 
@@ -93,10 +93,17 @@ func (d Docket) Facts() Facts {
 }
 
 // Apply returns d after the move m made by a at the time now, once [Move.Check] has allowed it. It changes
-// stage and place, keeps the owner's reason where one was needed, lets it lapse when the docket is
-// reopened, and closes the docket when the watch leaves.
+// stage and place, starts the clock of work and of test, keeps the owner's reason where one was needed,
+// lets it lapse when the docket is reopened, and closes the docket when the watch leaves.
 func (d Docket) Apply(m Move, f Facts, a Act, now time.Time) Docket {
 	d.Stage, d.Place = m.To, a.Place
+	now = Moment(now)
+	switch m.To {
+	case StageService, StageRegulation:
+		d.WorkSince = now
+	case StageFinalTest:
+		d.TestSince = now
+	}
 	switch {
 	case m.Reopens():
 		d.OwnerReason = ""
@@ -104,7 +111,7 @@ func (d Docket) Apply(m Move, f Facts, a Act, now time.Time) Docket {
 		d.OwnerReason = a.reason()
 	}
 	if m.Closes {
-		d.HandedBackAt = Moment(now)
+		d.HandedBackAt = now
 	}
 	return d
 }

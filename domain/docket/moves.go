@@ -192,11 +192,6 @@ func FindMove(from, to Stage) (Move, error) {
 	return Move{}, &NoMoveError{from, to}
 }
 
-// Reopens reports whether m sends a watch that was in final test or ready back to be worked on, so that
-// its final test and any owner's reason lapse.
-func (m Move) Reopens() bool {
-	if m.From != StageFinalTest && m.From != StageReady {
-		return false
-	}
-	return m.To != StageReady && !m.Closes && !m.To.Exit()
-}
+// Reopens reports whether m leads to a stage in which the watch is not cleared to leave as repaired, so
+// that any owner's reason written before lapses.
+func (m Move) Reopens() bool { return m.To != StageReady && m.To != StageHandedOver }

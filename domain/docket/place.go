@@ -51,6 +51,15 @@ type Place struct {
 	Detail string // the bench's number or name, or to whom it was sent; empty for the other kinds
 }
 
+// PlaceAt is the place of the given kind. The detail is trimmed, and dropped where the kind has none, so
+// that a form's leftover bench number does no harm.
+func PlaceAt(kind PlaceKind, detail string) Place {
+	if !kind.NeedsDetail() {
+		return Place{Kind: kind}
+	}
+	return Place{Kind: kind, Detail: strings.TrimSpace(detail)}
+}
+
 // String is the place in plain words: "safe", "bench 2", "sent out to Gannet Dialworks".
 func (p Place) String() string {
 	switch p.Kind {
