@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
 )
 
@@ -31,6 +32,14 @@ type Refusal struct {
 
 // Error says everything that stands in the way.
 func (r *Refusal) Error() string { return strings.Join(r.Sentences(), " ") }
+
+// Unwrap makes the refusal of a closed docket a [domain.ErrClosed].
+func (r *Refusal) Unwrap() error {
+	if r.Closed {
+		return domain.ErrClosed
+	}
+	return nil
+}
 
 // Sentences says what stands in the way, one sentence for each thing, never none.
 func (r *Refusal) Sentences() []string {

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"ledgerwheel/domain"
 )
 
 // Docket is one watch's stay in the shop: the job record.
@@ -66,6 +68,9 @@ type StaleError struct {
 	Held     int64 // the version acted on
 	Current  int64 // the version now; see [Since] for what happened between
 }
+
+// Unwrap makes it a [domain.ErrChanged].
+func (e *StaleError) Unwrap() error { return domain.ErrChanged }
 
 // Error says so in plain words.
 func (e *StaleError) Error() string {

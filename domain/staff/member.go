@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
+
+	"ledgerwheel/domain/text"
 )
 
 // Member is one of the shop's people.
@@ -33,10 +35,8 @@ func NormalEmail(s string) string {
 	return strings.ToLower(norm.NFC.String(strings.TrimSpace(s)))
 }
 
-// NormalName is a name without surrounding or doubled space, composed (NFC).
-func NormalName(s string) string {
-	return norm.NFC.String(strings.Join(strings.Fields(s), " "))
-}
+// NormalName is a name on one line, without surrounding or doubled space, composed (NFC).
+func NormalName(s string) string { return text.Line(s) }
 
 // Problems says, by form field, what stops m being saved.
 func (m Member) Problems() map[string]string {

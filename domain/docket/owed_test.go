@@ -1,0 +1,32 @@
+package docket_test
+
+import (
+	"testing"
+
+	"ledgerwheel/domain/docket"
+)
+
+func TestOwed(t *testing.T) {
+	t.Parallel()
+	limit, charged := int64(20000), int64(4500)
+	approved := docket.Facts{Estimate: docket.EstimateApproved, TotalMinor: 31250}
+	within := docket.Facts{Estimate: docket.EstimateSent, TotalMinor: 18000, ApprovalLimitMinor: &limit}
+	beyond := docket.Facts{Estimate: docket.EstimateSent, TotalMinor: 21000, ApprovalLimitMinor: &limit}
+	for _, c := range []struct {
+		name    string
+		stage   docket.Stage
+		facts   docket.Facts
+		charged *int64
+		want    int64
+	}{
+		{"approved", docket.StageReady, approved, nil, 31250},
+		{"within the limit", docket.StageReady, within, nil, 18000},
+		{"beyond the limit, not agreed", docket.StageEstimate, beyond, nil, 0},
+		{"declined owes nothing", docket.StageDeclined, approved, nil, 0},
+		{"a set charge stands", docket.StageDeclined, approved, &charged, 4500},
+	} {
+		if got := docket.OwedMinor(c.stage, c.facts, c.charged); got != c.want {
+			t.Errorf("%s: got %d, want %d", c.name, got, c.want)
+		}
+	}
+}
