@@ -1,0 +1,18 @@
+// Contract: form[data-leave] asks before its page is left with typing unsent. A form sent is no longer unsent;
+// a form drawn again after a refused save carries data-leave="unsaved" and asks at once.
+export function startLeave(root) {
+  const forms = [...root.querySelectorAll("form[data-leave]")];
+  if (forms.length === 0) return;
+  const unsent = new Set(forms.filter((form) => form.dataset.leave === "unsaved"));
+  let leaving = false;
+  for (const form of forms) {
+    form.addEventListener("input", () => unsent.add(form));
+  }
+  root.addEventListener("submit", (event) => {
+    if (!event.defaultPrevented && forms.includes(event.target)) leaving = true;
+  });
+  window.addEventListener("pageshow", () => { leaving = false; });
+  window.addEventListener("beforeunload", (event) => {
+    if (!leaving && unsent.size > 0) event.preventDefault();
+  });
+}

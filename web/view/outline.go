@@ -1,0 +1,194 @@
+package view
+
+import (
+	"math"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/a-h/templ"
+)
+
+// The outline is drawn in a box this wide and high; marks are placed as fractions of it.
+const (
+	outlineWidth  = 480.0
+	outlineHeight = 640.0
+	outlineX      = 240.0 // the case's centre
+	outlineY      = 320.0
+)
+
+// OutlinePart names a part of the watch that can be marked. Value is one of the five below; Clear says it was
+// seen and found without marks.
+type OutlinePart struct {
+	Value, Text string
+	Clear       bool
+}
+
+// The parts drawn on the outline.
+const (
+	PartDial     = "dial"
+	PartCrystal  = "crystal"
+	PartCase     = "case"
+	PartCrown    = "crown"
+	PartBracelet = "bracelet"
+)
+
+// OutlineParts are the five parts with their plain words, in the order they are asked.
+func OutlineParts() []OutlinePart {
+	return []OutlinePart{{Value: PartDial, Text: "Dial and hands"}, {Value: PartCrystal, Text: "Crystal"},
+		{Value: PartCase, Text: "Case"}, {Value: PartCrown, Text: "Crown"}, {Value: PartBracelet, Text: "Bracelet or strap"}}
+}
+
+// OutlineMark is one mark of condition. X runs 0 left to 1 right, Y 0 top to 1 bottom; both are meaningless
+// unless Placed. KindText is Kind in words, for showing.
+type OutlineMark struct {
+	Part, Kind, KindText, Note string
+	X, Y                       float64
+	Placed                     bool
+	Error                      string
+}
+
+// OutlineView shows a watch and its marks; CrownHour is the hour mark beside which the crown sits, 3 when nought.
+type OutlineView struct {
+	CrownHour int
+	Marks     []OutlineMark
+	Clear     []string // parts seen and found without marks, in words
+}
+
+// OutlineForm asks for the condition. It posts, for each row in order, the repeated fields mark_part, mark_kind,
+// mark_x, mark_y and mark_note (MarksFromForm reads them), and the repeated field clear with the parts seen
+// without marks. Without scripts each part has one empty row; with them, tapping the outline adds one there.
+type OutlineForm struct {
+	CrownHour int
+	Parts     []OutlinePart // OutlineParts when empty
+	Kinds     []Option      // what a mark can be: scratch, dent, ...
+	Marks     []OutlineMark
+	Error     string // said above the outline
+}
+
+// MarksFromForm reads the rows an OutlineForm posts. Rows in which nothing was chosen or typed are left out.
+func MarksFromForm(v url.Values) []OutlineMark {
+	at := func(name string, i int) string {
+		if list := v[name]; i < len(list) {
+			return strings.TrimSpace(list[i])
+		}
+		return ""
+	}
+	var marks []OutlineMark
+	for i := range v["mark_part"] {
+		m := OutlineMark{Part: at("mark_part", i), Kind: at("mark_kind", i), Note: at("mark_note", i)}
+		x, errX := strconv.ParseFloat(at("mark_x", i), 64)
+		y, errY := strconv.ParseFloat(at("mark_y", i), 64)
+		if errX == nil && errY == nil && x >= 0 && x <= 1 && y >= 0 && y <= 1 {
+			m.X, m.Y, m.Placed = x, y, true
+		}
+		if m.Kind != "" || m.Note != "" || m.Placed {
+			marks = append(marks, m)
+		}
+	}
+	return marks
+}
+
+func (f OutlineForm) parts() []OutlinePart {
+	if len(f.Parts) == 0 {
+		return OutlineParts()
+	}
+	return f.Parts
+}
+
+// numbered puts the marks in the order of the parts, as the form shows and posts them.
+func (f OutlineForm) numbered() []OutlineMark {
+	var marks []OutlineMark
+	for _, p := range f.parts() {
+		marks = append(marks, f.of(p.Value)...)
+	}
+	return marks
+}
+
+// of are the marks on one part.
+func (f OutlineForm) of(part string) []OutlineMark {
+	var marks []OutlineMark
+	for _, m := range f.Marks {
+		if m.Part == part {
+			marks = append(marks, m)
+		}
+	}
+	return marks
+}
+
+// before is how many marks are shown ahead of the part's own.
+func (f OutlineForm) before(part string) int {
+	n := 0
+	for _, p := range f.parts() {
+		if p.Value == part {
+			break
+		}
+		n += len(f.of(p.Value))
+	}
+	return n
+}
+
+func (f OutlineForm) clearAttrs(p OutlinePart) templ.Attributes {
+	return templ.Attributes{"type": "checkbox", "id": "clear-" + p.Value, "name": "clear", "value": p.Value,
+		"checked": p.Clear, "data-testid": "clear-" + p.Value}
+}
+
+func (m OutlineMark) x() string { return number(m.X * outlineWidth) }
+func (m OutlineMark) y() string { return number(m.Y * outlineHeight) }
+
+// field is a coordinate as posted; three decimals are a fifth of a millimetre on a bench tablet.
+func (m OutlineMark) field(c float64) string {
+	if !m.Placed {
+		return ""
+	}
+	return strconv.FormatFloat(c, 'f', 3, 64)
+}
+
+// words says the mark in full: what, where, and the note.
+func (m OutlineMark) words() string {
+	kind := or(m.KindText, m.Kind)
+	switch {
+	case kind == "":
+		return or(m.Note, "marked")
+	case m.Note == "":
+		return kind
+	}
+	return kind + ": " + m.Note
+}
+
+func partText(part string) string {
+	for _, p := range OutlineParts() {
+		if p.Value == part {
+			return p.Text
+		}
+	}
+	return part
+}
+
+func crownTurn(hour int) string {
+	return rotate(30*float64(PositionView{CrownHour: hour}.crown()), outlineX, outlineY)
+}
+
+// polar is a point r from the case's centre, deg clockwise from the top, as "x y".
+func polar(deg, r float64) (x, y float64) {
+	a := deg * math.Pi / 180
+	return outlineX + r*math.Sin(a), outlineY - r*math.Cos(a)
+}
+
+// crownLabel is where the word "crown" stands: outside the crown, clear of the other words.
+func crownLabel(hour int) (x, y float64) {
+	return polar(30*float64(PositionView{CrownHour: hour}.crown()), 196)
+}
+
+func crownLabelX(hour int) string { x, _ := crownLabel(hour); return number(x) }
+func crownLabelY(hour int) string { _, y := crownLabel(hour); return number(y + 6) }
+
+func outlineRowLabel(part string, n int) string {
+	if n == 0 {
+		return "A mark on the " + partWord(part)
+	}
+	return "Mark " + itoa(n) + " on the " + partWord(part)
+}
+
+// partWord is the part in the middle of a sentence.
+func partWord(part string) string { return strings.ToLower(or(partText(part), "watch")) }

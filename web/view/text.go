@@ -1,0 +1,75 @@
+package view
+
+import (
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// or returns s, or fallback when s is empty.
+func or(s, fallback string) string {
+	if s == "" {
+		return fallback
+	}
+	return s
+}
+
+// slug makes a word usable as an id: letters and digits of any script, the rest becomes single dashes.
+func slug(s string) string {
+	var b strings.Builder
+	dash := false
+	for _, r := range strings.ToLower(s) {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			if dash && b.Len() > 0 {
+				b.WriteByte('-')
+			}
+			dash = false
+			b.WriteRune(r)
+			continue
+		}
+		dash = true
+	}
+	return b.String()
+}
+
+// number writes f with at most one decimal, for SVG coordinates.
+func number(f float64) string {
+	s := strconv.FormatFloat(f, 'f', 1, 64)
+	s = strings.TrimSuffix(s, ".0")
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// itoa writes n in decimal.
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// join puts the non-empty words together, for class and aria-describedby lists.
+func join(words ...string) string {
+	var kept []string
+	for _, w := range words {
+		if w != "" {
+			kept = append(kept, w)
+		}
+	}
+	return strings.Join(kept, " ")
+}
+
+// when returns s if cond holds.
+func when(cond bool, s string) string {
+	if cond {
+		return s
+	}
+	return ""
+}
+
+// number2 writes f with two decimals, for paths in small boxes.
+func number2(f float64) string { return strconv.FormatFloat(f, 'f', 2, 64) }
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
