@@ -1,0 +1,39 @@
+//go:build !linux && !darwin && !freebsd && !netbsd && !openbsd
+
+package pgserver
+
+import (
+	"context"
+	"runtime"
+)
+
+// Server is a running private PostgreSQL; on this operating system there is none.
+type Server struct{}
+
+// Start fails: the private server needs unix sockets and file locks that this system does not have.
+func Start(context.Context, string, ...Option) (*Server, error) {
+	return nil, fail(ErrUnsupported, nil,
+		"the private PostgreSQL does not run on %s: start a PostgreSQL server and give its address with --database",
+		runtime.GOOS)
+}
+
+// Remove fails as Start does.
+func Remove(string) error {
+	_, err := Start(context.Background(), "")
+	return err
+}
+
+// Supported reports whether the private server runs on this operating system.
+func Supported() error {
+	_, err := Start(context.Background(), "")
+	return err
+}
+
+// URL is the address of a database of the server.
+func (s *Server) URL(database string) string { return socketURL("", database) }
+
+// SocketDir is the folder of the server's socket.
+func (s *Server) SocketDir() string { return "" }
+
+// Stop stops the server.
+func (s *Server) Stop() error { return nil }
