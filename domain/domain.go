@@ -8,6 +8,12 @@ var (
 	// ErrNotFound reports that no such record exists, or that the asker may not know of it.
 	ErrNotFound = errors.New("not found")
 
+	// ErrChanged reports that the record was changed since the writer read it; nothing was saved.
+	ErrChanged = errors.New("changed by somebody else")
+
+	// ErrClosed reports that the watch has left the shop, so that its docket takes no more of this.
+	ErrClosed = errors.New("the docket is closed")
+
 	// ErrUnavailable reports that the records can't be reached just now; nothing was saved.
 	ErrUnavailable = errors.New("the records can't be reached")
 )

@@ -39,18 +39,26 @@ CREATE TABLE staff (
     password_hash     text,
     disabled_at       timestamptz,
     session_epoch     integer NOT NULL DEFAULT 0,
-    invite_hash       bytea CONSTRAINT staff_invite_key UNIQUE,
-    invite_expires_at timestamptz,
-    created_at        timestamptz NOT NULL DEFAULT now(),
-    CHECK ((invite_hash IS NULL) = (invite_expires_at IS NULL))
+    created_at        timestamptz NOT NULL DEFAULT now()
 );
 COMMENT ON COLUMN staff.password_hash IS 'argon2id in PHC form; null until the invitation is taken up';
 COMMENT ON COLUMN staff.session_epoch IS 'raised when the person is disabled or reset: older sessions end at once';
-COMMENT ON COLUMN staff.invite_hash IS 'SHA-256 of the one-time invitation or reset token';
+
+CREATE TABLE invite (
+    token_hash bytea PRIMARY KEY CHECK (length(token_hash) = 32),
+    staff_id   bigint NOT NULL REFERENCES staff,
+    reset      boolean NOT NULL,
+    made_by    bigint NOT NULL REFERENCES staff,
+    made_at    timestamptz NOT NULL,
+    used_at    timestamptz,
+    revoked_at timestamptz
+);
+COMMENT ON TABLE invite IS 'links that let someone set a password once; only the SHA-256 of the secret is kept';
+CREATE INDEX invite_staff_idx ON invite (staff_id, made_at DESC);
 
 CREATE TABLE staff_event (
     id      bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
-    at      timestamptz NOT NULL DEFAULT now(),
+    at      timestamptz NOT NULL,
     by_id   bigint REFERENCES staff,
     who_id  bigint NOT NULL REFERENCES staff,
     what    text NOT NULL
@@ -67,5 +75,6 @@ CREATE INDEX sessions_expiry_idx ON sessions (expiry);
 -- +goose Down
 DROP TABLE sessions;
 DROP TABLE staff_event;
+DROP TABLE invite;
 DROP TABLE staff;
 DROP TABLE shop;

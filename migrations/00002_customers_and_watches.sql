@@ -50,8 +50,11 @@ CREATE TABLE watch (
     case_material         text NOT NULL DEFAULT '',
     strap                 text NOT NULL DEFAULT '',
     lume                  text NOT NULL DEFAULT '',
+    winding               text NOT NULL DEFAULT '',
     water_resistance      text NOT NULL DEFAULT '',
+    overpressure_bar      double precision NOT NULL DEFAULT 0,
     crown_at              smallint NOT NULL DEFAULT 3 CHECK (crown_at BETWEEN 1 AND 12),
+    notes                 text NOT NULL DEFAULT '',
     version               integer NOT NULL DEFAULT 1,
     created_at            timestamptz NOT NULL DEFAULT now()
 );

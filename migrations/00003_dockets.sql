@@ -28,14 +28,17 @@ CREATE TABLE docket (
     open                 boolean NOT NULL DEFAULT true,
     place                text NOT NULL CHECK (place <> ''),
     place_detail         text NOT NULL DEFAULT '',
-    version              integer NOT NULL DEFAULT 0,
+    version              bigint NOT NULL DEFAULT 0,
+    head_hash            bytea NOT NULL DEFAULT decode(repeat('00', 32), 'hex') CHECK (length(head_hash) = 32),
     customer_id          bigint NOT NULL REFERENCES customer,
     watch_id             bigint NOT NULL REFERENCES watch,
     complaint            text NOT NULL,
-    service_wanted       text NOT NULL DEFAULT '',
+    wanted               text NOT NULL,
     currency             text NOT NULL CHECK (currency ~ '^[A-Z]{3}$'),
     declared_minor       bigint CHECK (declared_minor >= 0),
     approval_limit_minor bigint CHECK (approval_limit_minor >= 0),
+    charged_minor        bigint CHECK (charged_minor >= 0),
+    received_on          date NOT NULL,
     promised_on          date,
     received_at          timestamptz NOT NULL,
     received_by          bigint NOT NULL REFERENCES staff,
@@ -43,20 +46,23 @@ CREATE TABLE docket (
     comeback_of          bigint REFERENCES docket,
     rate_limits_id       bigint REFERENCES rate_limits,
     condition_clear      text[] NOT NULL DEFAULT '{}',
-    override_reason      text NOT NULL DEFAULT '',
-    override_by          bigint REFERENCES staff,
+    owner_reason         text NOT NULL DEFAULT '',
     moved_at             timestamptz NOT NULL,
-    closed_at            timestamptz,
+    work_since           timestamptz,
+    handed_back_at       timestamptz,
     collected_by         text NOT NULL DEFAULT '',
     old_parts            text NOT NULL DEFAULT '',
     CONSTRAINT docket_year_seq_key UNIQUE (year, seq)
 );
 COMMENT ON COLUMN docket.version IS 'sequence number of the newest journal entry';
+COMMENT ON COLUMN docket.head_hash IS 'hash of that entry';
+COMMENT ON COLUMN docket.charged_minor IS 'what the customer owes in all, minor units of currency; null: as the estimate says';
+COMMENT ON COLUMN docket.work_since IS 'when service or regulation was last entered: final runs and tests before it no longer count';
 COMMENT ON COLUMN docket.open IS 'the watch is still in the shop''s keeping';
 COMMENT ON COLUMN docket.declared_minor IS 'value the customer declared, minor units of currency';
 COMMENT ON COLUMN docket.approval_limit_minor IS 'work up to this amount needs no approval, minor units of currency; null when none was agreed';
 COMMENT ON COLUMN docket.condition_clear IS 'parts of the watch seen and found without marks';
-COMMENT ON COLUMN docket.override_reason IS 'the owner''s written reason for a hand-over without a passed final test';
+COMMENT ON COLUMN docket.owner_reason IS 'the owner''s written reason for a hand-over without a passed final test';
 CREATE INDEX docket_open_stage_idx ON docket (stage, id DESC) WHERE open;
 CREATE INDEX docket_open_idx ON docket (id DESC) WHERE open;
 CREATE INDEX docket_stage_idx ON docket (stage, id DESC);
@@ -69,19 +75,20 @@ CREATE INDEX docket_number_prefix_idx ON docket (number text_pattern_ops);
 
 CREATE TABLE journal (
     docket_id bigint NOT NULL REFERENCES docket,
-    seq       integer NOT NULL CHECK (seq >= 1),
+    seq       bigint NOT NULL CHECK (seq >= 1),
     at        timestamptz NOT NULL,
+    by_kind   text NOT NULL CHECK (by_kind IN ('staff', 'customer', 'system')),
     by_id     bigint REFERENCES staff,
-    by_name   text NOT NULL CHECK (by_name <> ''),
+    by_name   text NOT NULL,
     kind      text NOT NULL CHECK (kind <> ''),
     summary   text NOT NULL CHECK (summary <> ''),
     why       text NOT NULL DEFAULT '',
-    facts     text NOT NULL,
+    facts     bytea,
     prev_hash bytea NOT NULL CHECK (length(prev_hash) = 32),
     hash      bytea NOT NULL CHECK (length(hash) = 32),
     PRIMARY KEY (docket_id, seq)
 );
-COMMENT ON TABLE journal IS 'append-only and hash-chained; facts is the exact JSON text that was hashed';
+COMMENT ON TABLE journal IS 'append-only and hash-chained; facts is the exact JSON that was hashed';
 
 -- +goose StatementBegin
 CREATE FUNCTION journal_append_only() RETURNS trigger LANGUAGE plpgsql AS $$

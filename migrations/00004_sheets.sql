@@ -1,13 +1,16 @@
 -- One sheet per stage: diagnosis, estimate, parts, service, regulation, final test.
 
 -- +goose Up
-CREATE TABLE hazard_acknowledged (
-    docket_id bigint NOT NULL REFERENCES docket,
-    hazard    text NOT NULL,
-    by_id     bigint NOT NULL REFERENCES staff,
-    at        timestamptz NOT NULL,
-    PRIMARY KEY (docket_id, hazard)
+CREATE TABLE hazard (
+    docket_id       bigint NOT NULL REFERENCES docket,
+    hazard          text NOT NULL,
+    found_at        timestamptz NOT NULL,
+    acknowledged_by bigint REFERENCES staff,
+    acknowledged_at timestamptz,
+    PRIMARY KEY (docket_id, hazard),
+    CHECK ((acknowledged_by IS NULL) = (acknowledged_at IS NULL))
 );
+COMMENT ON TABLE hazard IS 'what could hurt someone in this work, and who has read its cautions';
 
 CREATE TABLE finding (
     id         bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
@@ -107,8 +110,13 @@ CREATE TABLE run (
     temperature_c  double precision,
     taken_at       timestamptz NOT NULL,
     by_id          bigint NOT NULL REFERENCES staff,
+    outcome        text NOT NULL DEFAULT '' CHECK (outcome IN ('', 'pass', 'fail', 'undecided')),
+    rate_limits_id bigint REFERENCES rate_limits,
+    simple_rule    boolean NOT NULL DEFAULT false,
     version        integer NOT NULL DEFAULT 1
 );
+COMMENT ON COLUMN run.outcome IS 'as judged when it was last saved, by the rate limits named; blank when there was nothing to judge by';
+COMMENT ON COLUMN run.simple_rule IS 'judged by simple acceptance, without a guard band';
 COMMENT ON COLUMN run.ordinal IS 'n of adjustment n; 0 for the other kinds';
 CREATE INDEX run_docket_idx ON run (docket_id, id);
 
@@ -152,4 +160,4 @@ DROP TABLE part_line;
 DROP TABLE estimate_line;
 DROP TABLE estimate_revision;
 DROP TABLE finding;
-DROP TABLE hazard_acknowledged;
+DROP TABLE hazard;

@@ -5,6 +5,8 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+
+	"ledgerwheel/web/view"
 )
 
 // maxFormBytes bounds a form without files; the longest honest one is a full grid with notes.
@@ -93,3 +95,6 @@ func cleanText(s string) string {
 	}, s)
 	return strings.TrimSpace(s)
 }
+
+// view is the form as fields show it again.
+func (f *form) view() view.Form { return view.Form{Values: f.Values, Problems: f.Problems} }

@@ -1,0 +1,113 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
+)
+
+// Actor is who does something: a member of staff, or the customer through a private link.
+type Actor struct {
+	StaffID  int64
+	Name     string
+	Role     staff.Role
+	Customer bool
+}
+
+func (a Actor) author() docket.Author {
+	switch {
+	case a.Customer:
+		return docket.Author{Kind: docket.ByCustomer, Name: a.Name}
+	case a.StaffID == 0:
+		return docket.Author{Kind: docket.BySystem}
+	}
+	return docket.Author{Kind: docket.ByStaff, StaffID: a.StaffID, Name: a.Name}
+}
+
+// Change is who changes which docket when, and on the strength of which version of it.
+type Change struct {
+	Number docket.Number
+	// Version is that of the docket as the person saw it; when another was newer the change is refused
+	// with domain.ErrChanged. 0 is for additions, which don't depend on what others did meanwhile.
+	Version int64
+	By      Actor
+	At      time.Time
+}
+
+// event is what one change tells the journal.
+type event struct {
+	kind    docket.Kind
+	summary string
+	why     string
+	facts   any
+}
+
+// change runs do on the locked docket and adds its events to the journal, all in one transaction: either
+// everything is kept or nothing. The error wraps domain.ErrNotFound, domain.ErrChanged, or, when the watch
+// has left the shop, domain.ErrClosed.
+func (s *Store) change(ctx context.Context, c Change, do func(pgx.Tx, docket.Docket) ([]event, error)) error {
+	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		if d.Closed() {
+			return nil, domain.ErrClosed
+		}
+		return do(tx, d)
+	})
+}
+
+// changeAny is change for what may also happen to a closed docket, such as the voiding of a card.
+func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.Docket) ([]event, error)) error {
+	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+		d, err := lockDocket(ctx, tx, c.Number)
+		if err != nil {
+			return err
+		}
+		if c.Version != 0 && c.Version != d.Version {
+			return domain.ErrChanged
+		}
+		events, err := do(tx, d)
+		if err != nil {
+			return err
+		}
+		return appendEvents(ctx, tx, d.ID, docket.Head{Seq: d.Version, Hash: d.Head}, c, events)
+	})
+	if err != nil {
+		return fmt.Errorf("change docket %s: %w", c.Number, Translate(err))
+	}
+	return nil
+}
+
+// appendEvents writes the entries and moves the docket's head, in one round trip.
+func appendEvents(ctx context.Context, tx pgx.Tx, id int64, head docket.Head, c Change, events []event) error {
+	if len(events) == 0 {
+		return nil
+	}
+	var batch pgx.Batch
+	for _, ev := range events {
+		e, err := docket.Append(head, docket.Entry{DocketID: id, At: c.At, By: c.By.author(),
+			Kind: ev.kind, Summary: ev.summary, Why: ev.why}, ev.facts)
+		if err != nil {
+			return err
+		}
+		head = e.Head()
+		queueEntry(&batch, e)
+	}
+	batch.Queue(`UPDATE docket SET version = $2, head_hash = $3 WHERE id = $1`, id, head.Seq, head.Hash[:])
+	return tx.SendBatch(ctx, &batch).Close()
+}
+
+func queueEntry(batch *pgx.Batch, e docket.Entry) {
+	var by *int64
+	if e.By.StaffID != 0 {
+		by = &e.By.StaffID
+	}
+	batch.Queue(`INSERT INTO journal (docket_id, seq, at, by_kind, by_id, by_name, kind, summary, why, facts, prev_hash, hash)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
+		e.DocketID, e.Seq, e.At, string(e.By.Kind), by, e.By.Name, string(e.Kind), e.Summary, e.Why, e.Facts,
+		e.PrevHash[:], e.Hash[:])
+}

@@ -1,0 +1,59 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"ledgerwheel/domain"
+)
+
+// Translate turns what the driver reports into the errors of the domain, so that nobody above the store
+// knows the driver. Other errors, those of the domain among them, pass through.
+func Translate(err error) error {
+	var pg *pgconn.PgError
+	var dial *pgconn.ConnectError
+	var network net.Error
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, context.Canceled):
+		return err
+	case errors.Is(err, pgx.ErrNoRows):
+		return domain.ErrNotFound
+	case errors.As(err, &pg):
+		return translateServer(err, pg)
+	case errors.As(err, &dial), errors.As(err, &network), pgconn.SafeToRetry(err), closedPool(err):
+		return fmt.Errorf("%w: %w", domain.ErrUnavailable, err)
+	}
+	return err
+}
+
+// translateServer sorts the server's own refusals: classes 08 (connection), 53 (out of resources) and
+// 57P (shutting down) mean that it can't be reached; see PostgreSQL's appendix A.
+func translateServer(err error, pg *pgconn.PgError) error {
+	switch {
+	case strings.HasPrefix(pg.Code, "08"), strings.HasPrefix(pg.Code, "53"), strings.HasPrefix(pg.Code, "57P"):
+		return fmt.Errorf("%w: %w", domain.ErrUnavailable, err)
+	case pg.Code == "40001", pg.Code == "40P01": // serialisation failure, deadlock
+		return fmt.Errorf("%w: %w", domain.ErrChanged, err)
+	}
+	return err
+}
+
+// closedPool reports a connection that broke under way, which the driver gives no type of its own.
+func closedPool(err error) bool {
+	text := err.Error()
+	return strings.Contains(text, "conn closed") || strings.Contains(text, "closed pool") || strings.Contains(text, "unexpected EOF")
+}
+
+// isUnique reports whether err says that the named unique constraint was broken.
+func isUnique(err error, constraint string) bool {
+	var pg *pgconn.PgError
+	return errors.As(err, &pg) && pg.Code == "23505" && pg.ConstraintName == constraint
+}

@@ -1,0 +1,87 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+)
+
+// Viewer is who looks at a page, and the shop they work in: what every page needs.
+type Viewer struct {
+	Member       staff.Member
+	SessionEpoch int // sessions begun under an older epoch are over
+	Shop         shop.Shop
+}
+
+const memberFields = `m.id, m.name, m.email, m.role, m.disabled_at IS NOT NULL`
+
+func memberTargets(m *staff.Member) []any {
+	return []any{&m.ID, &m.Name, &m.Email, &m.Role, &m.Disabled}
+}
+
+// Viewer reads the person and the shop in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) Viewer(ctx context.Context, id int64) (Viewer, error) {
+	var v Viewer
+	targets := append(memberTargets(&v.Member), &v.SessionEpoch)
+	targets = append(targets, shopTargets(&v.Shop)...)
+	err := s.db.QueryRow(ctx, `SELECT `+memberFields+`, m.session_epoch, `+shopFields+` FROM staff m, shop s WHERE m.id = $1`, id).
+		Scan(targets...)
+	if err != nil {
+		return Viewer{}, fmt.Errorf("viewer %d: %w", id, Translate(err))
+	}
+	return v, nil
+}
+
+// Credentials are what signing in is checked against.
+type Credentials struct {
+	Member       staff.Member
+	PasswordHash string // argon2id in PHC form; empty until the invitation is taken up
+	SessionEpoch int
+}
+
+// CredentialsOf looks a person up by normalised e-mail; the error wraps domain.ErrNotFound.
+func (s *Store) CredentialsOf(ctx context.Context, email string) (Credentials, error) {
+	var c Credentials
+	err := s.db.QueryRow(ctx, `SELECT `+memberFields+`, coalesce(m.password_hash, ''), m.session_epoch
+		FROM staff m WHERE m.email_key = $1`, email).
+		Scan(append(memberTargets(&c.Member), &c.PasswordHash, &c.SessionEpoch)...)
+	if err != nil {
+		return Credentials{}, fmt.Errorf("credentials: %w", Translate(err))
+	}
+	return c, nil
+}
+
+func insertMember(ctx context.Context, tx pgx.Tx, m staff.Member, passwordHash string, at time.Time) (int64, error) {
+	var id int64
+	var hash *string
+	if passwordHash != "" {
+		hash = &passwordHash
+	}
+	err := tx.QueryRow(ctx, `INSERT INTO staff (name, email, email_key, role, password_hash, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6) RETURNING id`,
+		m.Name, m.Email, staff.NormalEmail(m.Email), string(m.Role), hash, at).Scan(&id)
+	if isUnique(err, "staff_email_key") {
+		return 0, domain.Invalid(map[string]string{"email": "Somebody in the shop has this address already."})
+	}
+	return id, err
+}
+
+// AddMember adds a person who has a password already, as the demo shop's people do. The error is a
+// *domain.InvalidError when the address is taken.
+func (s *Store) AddMember(ctx context.Context, m staff.Member, passwordHash string, at time.Time) (int64, error) {
+	var id int64
+	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) (err error) {
+		id, err = insertMember(ctx, tx, m, passwordHash, at)
+		return err
+	})
+	if err != nil {
+		return 0, fmt.Errorf("add member: %w", Translate(err))
+	}
+	return id, nil
+}

@@ -1,0 +1,149 @@
+// Package store keeps the shop's records in PostgreSQL: one file per aggregate, and every change in one transaction
+// with its journal event.
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/pressly/goose/v3"
+	"github.com/pressly/goose/v3/lock"
+
+	"ledgerwheel/migrations"
+)
+
+// ErrNewerDatabase reports a database that a newer release of the program has migrated.
+var ErrNewerDatabase = errors.New("the database was written by a newer release of this program")
+
+// Store keeps the shop's records. It is safe for use by many goroutines.
+type Store struct {
+	db *pgxpool.Pool
+}
+
+// An Option changes how [Open] connects.
+type Option func(*pgxpool.Config)
+
+// WithTracer has t told of every query, batch and copy; see [RoundTrips].
+func WithTracer(t pgx.QueryTracer) Option {
+	return func(c *pgxpool.Config) { c.ConnConfig.Tracer = t }
+}
+
+// WithMaxConns sets how many connections the pool opens at most. Unset, it is the address's pool_max_conns, else two
+// for each processor but at least eight.
+func WithMaxConns(n int32) Option {
+	return func(c *pgxpool.Config) { c.MaxConns = n }
+}
+
+// Open connects to the database at url (postgres://...) and makes sure that it answers. Times are read in UTC. A query
+// that takes longer than a minute, a lock awaited longer than ten seconds and a transaction left idle for a minute end
+// in an error. The error never holds the password.
+func Open(ctx context.Context, url string, opts ...Option) (*Store, error) {
+	cfg, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("database address: %w", err)
+	}
+	if cfg.ConnConfig.ConnectTimeout == 0 {
+		cfg.ConnConfig.ConnectTimeout = 5 * time.Second
+	}
+	if smallest := int32(max(8, 2*runtime.NumCPU())); cfg.MaxConns < smallest && !namesMaxConns(url) {
+		cfg.MaxConns = smallest
+	}
+	cfg.MaxConnIdleTime = 10 * time.Minute
+	cfg.MaxConnLifetimeJitter = 5 * time.Minute
+	setDefaults(cfg.ConnConfig.RuntimeParams, map[string]string{
+		"application_name":                    "ledgerwheel",
+		"timezone":                            "UTC",
+		"statement_timeout":                   "60s",
+		"lock_timeout":                        "10s",
+		"idle_in_transaction_session_timeout": "60s",
+	})
+	cfg.AfterConnect = readTimesInUTC
+	for _, o := range opts {
+		o(cfg)
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, cfg)
+	if err != nil {
+		return nil, fmt.Errorf("database: %w", err)
+	}
+	s := &Store{db: pool}
+	if err := s.Ping(ctx); err != nil {
+		pool.Close()
+		return nil, err
+	}
+	return s, nil
+}
+
+// namesMaxConns reports whether the address itself limits the pool.
+func namesMaxConns(url string) bool {
+	cfg, err := pgx.ParseConfig(url)
+	return err == nil && cfg.RuntimeParams["pool_max_conns"] != ""
+}
+
+func setDefaults(params, defaults map[string]string) {
+	for name, value := range defaults {
+		if params[name] == "" {
+			params[name] = value
+		}
+	}
+}
+
+// readTimesInUTC has timestamps with time zone scanned as UTC rather than as the machine's zone.
+func readTimesInUTC(_ context.Context, conn *pgx.Conn) error {
+	types := conn.TypeMap()
+	utc := &pgtype.Type{Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}}
+	types.RegisterType(utc)
+	types.RegisterType(&pgtype.Type{Name: "_timestamptz", OID: pgtype.TimestamptzArrayOID, Codec: &pgtype.ArrayCodec{ElementType: utc}})
+	return nil
+}
+
+// Ping makes sure that the database answers.
+func (s *Store) Ping(ctx context.Context) error {
+	if err := s.db.Ping(ctx); err != nil {
+		return fmt.Errorf("database: %w", err)
+	}
+	return nil
+}
+
+// Close waits for the queries under way and closes every connection.
+func (s *Store) Close() { s.db.Close() }
+
+// Pool is the connection pool, for the session store alone.
+func (s *Store) Pool() *pgxpool.Pool { return s.db }
+
+// Migrate brings the database to the newest migration. Of several programs started at once, one migrates and the
+// others wait. The error wraps [ErrNewerDatabase] if the database is ahead of this program.
+func (s *Store) Migrate(ctx context.Context) error {
+	cfg := s.db.Config().ConnConfig
+	// A migration of a large table may well take longer than a page may.
+	delete(cfg.RuntimeParams, "statement_timeout")
+	db := stdlib.OpenDB(*cfg)
+	defer db.Close()
+	locker, err := lock.NewPostgresSessionLocker()
+	if err != nil {
+		return fmt.Errorf("migrate: %w", err)
+	}
+	provider, err := goose.NewProvider(goose.DialectPostgres, db, migrations.Files,
+		goose.WithSessionLocker(locker), goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		return fmt.Errorf("migrate: %w", err)
+	}
+	// The locked step goes first, as it also makes goose's own table; on a newer database it does nothing.
+	if _, err := provider.Up(ctx); err != nil {
+		return fmt.Errorf("migrate: %w", err)
+	}
+	current, newest, err := provider.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("migrate: %w", err)
+	}
+	if current > newest {
+		return fmt.Errorf("%w (migration %d, and this one knows %d): use that release", ErrNewerDatabase, current, newest)
+	}
+	return nil
+}

@@ -1,0 +1,91 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http"
+	"net/url"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/web/view"
+)
+
+var (
+	errSignIn    = errors.New("nobody is signed in")
+	errForbidden = errors.New("the role does not reach this far")
+)
+
+// badRequestError reports a request that no form of ours makes.
+type badRequestError struct{ cause error }
+
+func (e *badRequestError) Error() string { return "bad request: " + e.cause.Error() }
+func (e *badRequestError) Unwrap() error { return e.cause }
+
+func badRequest(cause error) error { return &badRequestError{cause} }
+
+// fail answers for err: the one place that maps errors to pages. What a person reads never holds
+// the error's own text; the log line does, under the same request id.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if errors.Is(err, errSignIn) {
+		s.askToSignIn(w, r)
+		return
+	}
+	status, said := explain(err)
+	level := slog.LevelWarn
+	if status >= 500 {
+		level = slog.LevelError
+	}
+	s.log.LogAttrs(r.Context(), level, "request failed",
+		slog.String("id", requestIDOf(r.Context())), slog.Int("status", status), slog.Any("error", err))
+	if errors.Is(r.Context().Err(), context.Canceled) {
+		return // nobody is listening any more
+	}
+	said.RequestID = requestIDOf(r.Context())
+	s.renderPlain(w, r, status, said.Title, view.ErrorPage(said))
+}
+
+// explain gives the status and the plain words for an error.
+func explain(err error) (int, view.ErrorText) {
+	var tooLarge *http.MaxBytesError
+	var bad *badRequestError
+	var invalid *domain.InvalidError
+	switch {
+	case errors.As(err, &tooLarge):
+		return http.StatusRequestEntityTooLarge, view.ErrorText{Title: "That is too large",
+			Text: "What was sent is over the limit and nothing was saved. Go back, choose fewer or smaller files, and send again."}
+	case errors.As(err, &bad):
+		return http.StatusBadRequest, view.ErrorText{Title: "That request can't be read",
+			Text: "The address or the form is damaged. Nothing was saved. Go back and try again from the page itself."}
+	case errors.Is(err, errForbidden):
+		return http.StatusForbidden, view.ErrorText{Title: "Not yours to do",
+			Text: "Your role in the shop does not include this. Ask the owner if it should."}
+	case errors.Is(err, domain.ErrNotFound):
+		return http.StatusNotFound, view.ErrorText{Title: "Nothing here",
+			Text: "There is no such page or record, or a link has expired. Check the number, or look for it with the find box."}
+	case errors.Is(err, domain.ErrChanged):
+		return http.StatusConflict, view.ErrorText{Title: "Somebody was quicker",
+			Text: "The record was changed while you were working on it. Nothing of yours was saved. Go back: what you typed is still in the form. Reload the record in another tab to see what changed."}
+	case errors.As(err, &invalid):
+		text := "Nothing was saved. Go back and mend what the form says."
+		for _, why := range invalid.Problems {
+			text = why + " Nothing was saved; go back and mend it."
+			break
+		}
+		return http.StatusUnprocessableEntity, view.ErrorText{Title: "That can't be saved as it is", Text: text}
+	case errors.Is(err, domain.ErrUnavailable):
+		return http.StatusServiceUnavailable, view.ErrorText{Title: "The records can't be reached",
+			Text: "The database does not answer just now. Nothing was saved. Keep this page, wait a moment and send again."}
+	}
+	return http.StatusInternalServerError, view.ErrorText{Title: "Something broke",
+		Text: "The program could not finish this, and nothing half-done was saved. Tell the owner the request id below; the log says more under it."}
+}
+
+// askToSignIn sends a stranger to the sign-in page and remembers where they wanted to go.
+func (s *Server) askToSignIn(w http.ResponseWriter, r *http.Request) {
+	target := "/sign-in"
+	if r.Method == http.MethodGet && r.URL.Path != "/" {
+		target += "?" + url.Values{"next": {r.URL.RequestURI()}}.Encode()
+	}
+	http.Redirect(w, r, target, http.StatusSeeOther)
+}

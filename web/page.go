@@ -1,0 +1,93 @@
+package web
+
+import (
+	"crypto/rand"
+	"net/http"
+	"runtime/debug"
+	"strings"
+
+	"github.com/a-h/templ"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/web/view"
+)
+
+// navigation is the masthead, each word for those who may use it.
+var navigation = []struct {
+	text, href string
+	needs      staff.Permission
+}{
+	{"Today", "/", staff.ViewDockets},
+	{"Dockets", "/dockets", staff.ViewDockets},
+	{"Take in", "/intake", staff.TakeIn},
+	{"Customers", "/customers", staff.ViewDockets},
+	{"Owner", "/owner", staff.ManageSettings},
+}
+
+// page is what the layout needs for a page of the shop's own people.
+func (s *Server) page(r *http.Request, title string) view.Page {
+	v, _ := viewerOf(r.Context())
+	p := view.Page{Title: title, Shop: v.Shop.Name, Path: r.URL.RequestURI(), Theme: themeOf(r), Find: &view.Find{},
+		Who: &view.Who{Name: v.Member.Name, Role: v.Member.Role.Label(), Href: "/account"}}
+	if r.Method != http.MethodGet {
+		p.Path = "/"
+	}
+	for _, n := range navigation {
+		if staff.Can(v.Member.Role, n.needs) {
+			p.Nav = append(p.Nav, view.NavItem{Text: n.text, Href: n.href, TestID: "nav-" + strings.ToLower(strings.ReplaceAll(n.text, " ", "-")),
+				Current: r.URL.Path == n.href || n.href != "/" && strings.HasPrefix(r.URL.Path, n.href+"/")})
+		}
+	}
+	if said := s.sessions.PopString(r.Context(), sessionFlash); said != "" {
+		p.Flash = &view.NoticeView{Kind: view.Done, Text: said, TestID: "flash"}
+	}
+	return p
+}
+
+// plainPage is for strangers, customers and signing in.
+func (s *Server) plainPage(r *http.Request, title string) view.Page {
+	p := view.Page{Title: title, Theme: themeOf(r), Path: r.URL.RequestURI()}
+	if r.Method != http.MethodGet {
+		p.Path = "/"
+	}
+	return p
+}
+
+// renderPlain shows a page that stands outside the shop's own, such as an error. It asks the record nothing,
+// since the record may be what failed.
+func (s *Server) renderPlain(w http.ResponseWriter, r *http.Request, status int, title string, body templ.Component) {
+	if err := render(w, r, status, view.PlainPage(s.plainPage(r, title), body)); err != nil {
+		s.log.Error("error page", "id", requestIDOf(r.Context()), "error", err)
+		http.Error(w, http.StatusText(status), status)
+	}
+}
+
+func themeOf(r *http.Request) view.Theme {
+	c, err := r.Cookie(view.ThemeCookie)
+	if err != nil {
+		return view.ThemeAuto
+	}
+	return view.ThemeOf(c.Value)
+}
+
+func notFound(http.ResponseWriter, *http.Request) error { return domain.ErrNotFound }
+
+func stack() []byte { return debug.Stack() }
+
+// newSecret returns 32 random bytes.
+func newSecret() []byte {
+	b := make([]byte, 32)
+	rand.Read(b) // never fails, see crypto/rand
+	return b
+}
+
+// loggedPath is the path as the log may know it: what follows a private link's prefix is a secret.
+func loggedPath(r *http.Request) string {
+	for _, prefix := range []string{"/c/", "/join/"} {
+		if strings.HasPrefix(r.URL.Path, prefix) {
+			return prefix + "…"
+		}
+	}
+	return r.URL.Path
+}
