@@ -125,7 +125,7 @@ func (s *Store) Migrate(ctx context.Context) error {
 	delete(cfg.RuntimeParams, "statement_timeout")
 	db := stdlib.OpenDB(*cfg)
 	defer db.Close()
-	locker, err := lock.NewPostgresSessionLocker()
+	locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 300)) // s, tries
 	if err != nil {
 		return fmt.Errorf("migrate: %w", err)
 	}
