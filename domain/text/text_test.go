@@ -1,0 +1,42 @@
+package text_test
+
+import (
+	"testing"
+
+	"ledgerwheel/domain/text"
+)
+
+func TestLine(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct{ name, in, want string }{
+		{"spaces", "  Ada \t  Quill\r\n ", "Ada Quill"},
+		{"composed", "Zoe\u0308", "Zo\u00eb"}, // NFC
+		{"right to left kept", "\u05d3\u05d5\u05d3 \u05dc\u05d5\u05d9", "\u05d3\u05d5\u05d3 \u05dc\u05d5\u05d9"},
+		{"joiner kept", "\u0639\u0644\u06cc\u200c\u0631\u0636\u0627", "\u0639\u0644\u06cc\u200c\u0631\u0636\u0627"},
+		{"override dropped", "abc\u202Edef\u2066", "abcdef"},
+		{"null and bell dropped", "a\x00b\x07c", "abc"},
+		{"broken UTF-8", "a\xffb", "a\uFFFDb"},
+		{"apostrophe", "O\u2019Malley", "O\u2019Malley"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			if got := text.Line(tt.in); got != tt.want {
+				t.Errorf("Line(%q) = %q, want %q", tt.in, got, tt.want)
+			}
+		})
+	}
+}
+
+func TestLinesKeepsLines(t *testing.T) {
+	t.Parallel()
+	if got, want := text.Lines(" 1 Quay\r\nSaltby\r\n"), "1 Quay\nSaltby"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+func TestTooLongCountsCharacters(t *testing.T) {
+	t.Parallel()
+	if text.TooLong("\u00e9\u00e9\u00e9", 3) || !text.TooLong("\u00e9\u00e9\u00e9\u00e9", 3) {
+		t.Error("characters, not bytes, count")
+	}
+}
