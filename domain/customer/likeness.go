@@ -70,7 +70,13 @@ func Likeness(a, b Customer) Reasons {
 // before the @ depend on case; no mailbox in use is known to, so a clerk is
 // offered the match.
 func FoldEmail(email string) string {
-	return cases.Fold().String(norm.NFKC.String(strings.TrimSpace(email)))
+	return foldCase(norm.NFKC.String(strings.TrimSpace(email)))
+}
+
+// foldCase folds case. Unicode folds Cherokee to capitals and the library
+// turns those back again, so lower case settles it.
+func foldCase(s string) string {
+	return strings.ToLower(cases.Fold().String(s))
 }
 
 // undivided are Latin letters that Unicode does not decompose into a letter
@@ -85,7 +91,7 @@ var undivided = strings.NewReplacer(
 // space made one space. Marks that are letters in their script, such as the
 // vowel signs of Indic scripts and the Japanese voicing marks, are kept.
 func FoldName(name string) string {
-	s := norm.NFKD.String(cases.Fold().String(norm.NFKC.String(name)))
+	s := norm.NFKD.String(foldCase(norm.NFKC.String(name)))
 	s = strings.Map(func(r rune) rune {
 		switch {
 		case isDiacritic(r):
