@@ -1,0 +1,196 @@
+package paper
+
+import (
+	"math"
+	"strconv"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// Limits are the rate limits a run is judged by, in seconds per day.
+type Limits struct {
+	Known        bool
+	LowerSPerDay float64
+	UpperSPerDay float64
+}
+
+// chartPoint is a rate with its expanded uncertainty, both in s/d.
+type chartPoint struct {
+	measured     bool
+	rate, spread float64
+}
+
+// chartSeries is a run: a point for each position, in order.
+type chartSeries struct {
+	name   string
+	points []chartPoint
+}
+
+// rateChart draws rate by position with uncertainty bars and the limits.
+type rateChart struct {
+	title     string
+	positions []string
+	series    []chartSeries
+	limits    Limits
+}
+
+// scale maps values to heights on the page.
+type scale struct {
+	low, high   float64 // s/d
+	top, bottom float64 // mm
+}
+
+func (sc scale) y(value float64) float64 {
+	return sc.bottom - (value-sc.low)/(sc.high-sc.low)*(sc.bottom-sc.top)
+}
+
+// span finds the values that a chart must show, zero among them.
+func (c rateChart) span() (low, high float64) {
+	take := func(v float64) {
+		if !math.IsNaN(v) && !math.IsInf(v, 0) {
+			low, high = min(low, v), max(high, v)
+		}
+	}
+	if c.limits.Known {
+		take(c.limits.LowerSPerDay)
+		take(c.limits.UpperSPerDay)
+	}
+	for _, s := range c.series {
+		for _, p := range s.points {
+			if p.measured {
+				take(p.rate - p.spread)
+				take(p.rate + p.spread)
+			}
+		}
+	}
+	if low == high {
+		return low - 1, high + 1
+	}
+	return low, high
+}
+
+// tickStep is the step of 1, 2 or 5 times a power of ten that gives at most most
+// steps over span.
+func tickStep(span float64, most int) float64 {
+	step := math.Pow(10, math.Floor(math.Log10(span/float64(most))))
+	for _, f := range []float64{1, 2, 5, 10} {
+		if span/(step*f) <= float64(most) {
+			return step * f
+		}
+	}
+	return step * 10
+}
+
+// draw sets the chart in a box of w by h mm at (x, y).
+func (c rateChart) draw(s *sheet, x, y, w, h float64) {
+	const axisWidth, titleHeight, footHeight = 11.0, 8.0, 12.0
+	s.fitted(x, y+strongStyle.ascent(), w, c.title, strongStyle, 6, left)
+	low, high := c.span()
+	step := tickStep(high-low, 7)
+	low, high = math.Floor(low/step)*step, math.Ceil(high/step)*step
+	sc := scale{low, high, y + titleHeight, y + h - footHeight}
+	x1, x2 := x+axisWidth, x+w
+	c.grid(s, sc, x, x1, x2, step)
+	c.drawLimits(s, sc, x1, x2)
+	slot := (x2 - x1) / float64(max(1, len(c.positions)))
+	for i, name := range c.positions {
+		s.fitted(x1+slot*(float64(i)+0.5), sc.bottom+1+labelStyle.ascent(), slot, name, labelStyle.in(textInk), 5, centre)
+	}
+	for k, series := range c.series {
+		offset := (float64(k) - float64(len(c.series)-1)/2) * min(3.4, slot*0.7/float64(len(c.series)))
+		for i, p := range series.points {
+			if p.measured && i < len(c.positions) {
+				c.point(s, sc, x1+slot*(float64(i)+0.5)+offset, p, k)
+			}
+		}
+	}
+	c.legend(s, x1, y+h-footHeight+6, w-axisWidth)
+}
+
+// grid rules the ticks; zero is ruled darker.
+func (c rateChart) grid(s *sheet, sc scale, x, x1, x2, step float64) {
+	steps := int(math.Round((sc.high - sc.low) / step))
+	for i := 0; i <= steps; i++ {
+		value := sc.low + float64(i)*step
+		width, colour := 0.12, ruleInk
+		if math.Abs(value) < step/1e6 { // rounding of the sum only
+			value, width, colour = 0, 0.2, textInk
+		}
+		yy := sc.y(value)
+		s.line(x1, yy, x2, yy, width, colour)
+		s.text(x1-1.4, yy+labelStyle.capHeight()/2, signed(value, step), labelStyle, right)
+	}
+	s.text(x, sc.top-1.6, "s/d", labelStyle, left)
+}
+
+// signed formats a tick with as many decimals as the step has, and the sign of rates.
+func signed(value, step float64) string {
+	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9))) // rounding of the logarithm only
+	text := strconv.FormatFloat(math.Abs(value), 'f', decimals, 64)
+	switch {
+	case value > 0:
+		return "+" + text
+	case value < 0:
+		return "\u2212" + text
+	}
+	return text
+}
+
+func (c rateChart) drawLimits(s *sheet, sc scale, x1, x2 float64) {
+	if !c.limits.Known {
+		return
+	}
+	for _, limit := range []float64{c.limits.LowerSPerDay, c.limits.UpperSPerDay} {
+		yy := sc.y(limit)
+		s.dashed([]float64{1.6, 0.9}, func() { s.line(x1, yy, x2, yy, 0.28, brassInk) })
+	}
+	st := labelStyle.at(6).in(brassInk)
+	s.text(x2, sc.y(c.limits.UpperSPerDay)-0.7, "limit", st, right)
+	s.text(x2, sc.y(c.limits.LowerSPerDay)+0.5+st.ascent()*0.8, "limit", st, right)
+}
+
+// point draws a rate and the bar of its expanded uncertainty.
+func (c rateChart) point(s *sheet, sc scale, x float64, p chartPoint, series int) {
+	top, bottom := sc.y(p.rate+p.spread), sc.y(p.rate-p.spread)
+	s.line(x, top, x, bottom, 0.22, accentInk)
+	for _, end := range []float64{top, bottom} {
+		s.line(x-0.7, end, x+0.7, end, 0.22, accentInk)
+	}
+	s.seriesMark(x, sc.y(p.rate), series)
+}
+
+// seriesMark tells runs apart by shape: hollow ring, full dot, hollow square,
+// full triangle. Lozenges are kept for verdicts.
+func (s *sheet) seriesMark(x, y float64, series int) {
+	const r = 0.8
+	s.pdf.SetDrawColor(accentInk.r, accentInk.g, accentInk.b)
+	s.pdf.SetLineWidth(0.3)
+	fill := whiteInk
+	if series%2 == 1 {
+		fill = accentInk
+	}
+	s.pdf.SetFillColor(fill.r, fill.g, fill.b)
+	switch series % 4 {
+	case 0, 1:
+		s.pdf.Circle(x, y, r, "FD")
+	case 2:
+		s.pdf.Rect(x-r*0.9, y-r*0.9, r*1.8, r*1.8, "FD")
+	default:
+		s.pdf.Polygon([]fpdf.PointType{{X: x, Y: y - r*1.1}, {X: x + r, Y: y + r*0.8}, {X: x - r, Y: y + r*0.8}}, "FD")
+	}
+}
+
+// legend names the runs under the chart, in as many rows as it takes.
+func (c rateChart) legend(s *sheet, x, y, width float64) {
+	at := x
+	for k, series := range c.series {
+		line, st := labelStyle.in(textInk).fit(series.name, 5, min(width-4, 40))
+		need := 3 + st.width(line) + 5
+		if at+need-5 > x+width && at > x {
+			at, y = x, y+labelStyle.lineHeight()
+		}
+		s.seriesMark(at+1, y+labelStyle.ascent()-labelStyle.capHeight()/2, k)
+		s.text(at+3, y+labelStyle.ascent(), line, st, left)
+		at += need
+	}
+}

@@ -1,0 +1,236 @@
+package paper
+
+import (
+	"bytes"
+	"flag"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+)
+
+var out = flag.String("papers", "", "folder to write the sample papers to, for looking at")
+
+// made is when the sample papers were made: any fixed moment serves.
+var made = time.Date(2026, 11, 24, 9, 30, 0, 0, time.UTC)
+
+// sheetMaker is what every paper can do.
+type sheetMaker interface {
+	PDF(created time.Time) ([]byte, error)
+}
+
+const (
+	sampleDocket = "26-00042-K"
+	sampleClaim  = "https://ternquay.example/claim/7Yq2mD0vXo4s9LrB1TnKfA"
+	sampleCard   = "https://ternquay.example/card/TQ-26-0117?k=5b3Wn8Qe2xJtRz0c"
+)
+
+var sampleIssuer = Issuer{
+	Name:      "Tern Quay Watch Works",
+	Address:   []string{"7 Tern Quay", "Saltby SB1 4TQ"},
+	Contact:   []string{"01632 960 117", "bench@ternquay.example"},
+	TaxNumber: "VAT no. GB 000 0000 00",
+}
+
+var sampleWatch = []Field{
+	{"Watch", "Halvorsen & Pike Meridian"}, {"Reference", "MR-214"}, {"Case no.", "HP 0418822"},
+	{"Movement", "Calibre HP 27, no. 90114"}, {"Case", "Steel, 38 mm"}, {"Lume", "Radium (marked T-free)"},
+}
+
+func sampleTicket(size TicketSize) ClaimTicket {
+	return ClaimTicket{
+		Issuer: sampleIssuer, Size: size, Docket: sampleDocket, Code: sampleClaim, CodeWords: "Follow your watch",
+		Customer: "Rosalind Achterberg", Watch: "Halvorsen & Pike Meridian",
+		Details: []Field{{"Reference", "MR-214"}, {"Case no.", "HP 0418822"}, {"Strap", "brown leather"}, {"Case", "steel, 38 mm"}},
+		Complaint: "Stops when it lies on its back overnight, and gains a minute a day since it fell " +
+			"on the kitchen floor in September.",
+		Condition: "Light scratches on the crystal near 4; crown worn smooth; strap buckle bent.",
+		Received:  "24 November 2026, 09:30", Promised: "Friday 18 December 2026",
+		DeclaredValue: "£1,450.00", ApprovalLimit: "£180.00", TakenInBy: "Ines Calloway",
+		Terms: []string{
+			"Bring this ticket, or an identity paper with your name, to collect the watch. We hand it to whoever brings the ticket unless you tell us otherwise.",
+			"We begin no work beyond the amount above without your word. Watches not collected twelve months after we have told you they are ready are dealt with as the law of the land provides.",
+			"The declared value limits what our insurance pays for loss or damage while the watch is with us.",
+		},
+	}
+}
+
+func sampleLabel() BagLabel {
+	return BagLabel{
+		Shop: sampleIssuer.Name, Docket: sampleDocket, Maker: "Halvorsen & Pike", Model: "Meridian",
+		Serial: "HP 0418822", Promised: "18 Dec 2026", Hazards: []string{"RADIUM"},
+	}
+}
+
+func sampleLines() []Line {
+	return []Line{
+		{"Full service", "dismantle, clean, oil, assemble, regulate in six positions", "1", "£165.00", "20 %", "£165.00"},
+		{"Balance staff", "cal. HP 27, turned and poised", "1", "£68.00", "20 %", "£68.00"},
+		{"Mainspring", "1.50 × 0.105 × 360 mm", "1", "£24.50", "20 %", "£24.50"},
+		{"Crown and stem", "", "1", "£31.00", "20 %", "£31.00"},
+		{"Case seals", "set of three", "1", "£12.00", "20 %", "£12.00"},
+	}
+}
+
+func sampleTotals() []Total {
+	return []Total{{"Net", "£300.50", false}, {"VAT 20 %", "£60.10", false}, {"Total", "£360.60", true}}
+}
+
+func sampleEstimate() Estimate {
+	return Estimate{
+		Issuer: sampleIssuer, Docket: sampleDocket, Revision: "2", Date: "26 November 2026", ValidUntil: "26 December 2026",
+		Customer: []string{"Rosalind Achterberg", "14 Ropewalk Rise", "Saltby SB2 9RR"},
+		Watch:    sampleWatch, Lines: sampleLines(), Totals: sampleTotals(),
+		ApprovalURL: "https://ternquay.example/estimate/9Kd0b7TzPq3vYw1LxNe5Uc",
+		HowTo: []string{
+			"Or tell us at the counter or by telephone, naming the revision. We then write down who approved, when and which revision.",
+			"If you decline, the watch goes back to you as it came; diagnosis is free of charge.",
+		},
+		Notes: []string{"The lume on hands and dial is radium. We leave it untouched and seal the case; no work on it is included."},
+	}
+}
+
+func sampleInvoice() Invoice {
+	return Invoice{
+		Issuer: sampleIssuer, Number: "2026-0389", Docket: sampleDocket, Date: "17 December 2026", DueDate: "on collection",
+		Customer: []string{"Rosalind Achterberg", "14 Ropewalk Rise", "Saltby SB2 9RR"},
+		Watch:    sampleWatch[:3], Lines: sampleLines(), Totals: sampleTotals(),
+		Payments: []Payment{{"26 November 2026", "Deposit, card", "£100.00"}},
+		Due:      "£260.60", HowToPay: []string{"Payable by card, cash or bank transfer when you collect the watch; please name the docket."},
+	}
+}
+
+func samplePositions() []Position {
+	return []Position{
+		{Symbol: "CH", Words: "dial up", Lies: DialUp}, {Symbol: "FH", Words: "dial down", Lies: DialDown},
+		{Symbol: "3H", Words: "crown up", Lies: CrownUp}, {Symbol: "6H", Words: "crown left", Lies: CrownLeft},
+		{Symbol: "9H", Words: "crown down", Lies: CrownDown}, {Symbol: "12H", Words: "crown right", Lies: CrownRight},
+	}
+}
+
+func sampleRun(name string, full, later [6]float64, u float64) Run {
+	run := Run{
+		Name: name, States: []string{"Full wind", "After 24 h"},
+		Facts: []Field{{"Taken", "15 December 2026, 11:20"}, {"By", "Tomas Lindqvist"}, {"Instrument", "Recorder 2, +1.8 ppm"}, {"Temperature", "22.5 °C"}},
+	}
+	for i, p := range samplePositions() {
+		row := RunRow{Position: p}
+		for state, rates := range [][6]float64{full, later} {
+			row.Readings = append(row.Readings, Reading{
+				Measured: true, Rate: signed(rates[i], 0.1), RateU: signed(u, 0.1)[1:],
+				Amplitude: []string{"296", "292", "268", "271", "266", "270", "251", "249", "228", "231", "226", "229"}[i+6*state],
+				BeatError: "0.2", RateSPerDay: rates[i], USPerDay: u,
+			})
+		}
+		run.Rows = append(run.Rows, row)
+	}
+	return run
+}
+
+func sampleBulletin() Bulletin {
+	before := sampleRun("As received", [6]float64{21.4, 18.2, -6.3, 4.9, 32.8, 14.1}, [6]float64{15.2, 11.9, -19.4, -8.8, 24.0, 2.2}, 1.4)
+	before.Rows[3].Readings[1] = Reading{}
+	after := sampleRun("Final", [6]float64{3.2, 2.1, -0.8, 1.4, 4.6, 2.9}, [6]float64{1.8, 0.6, -3.9, -1.2, 3.1, 0.4}, 0.6)
+	return Bulletin{
+		Issuer: sampleIssuer, Docket: sampleDocket, Date: "15 December 2026", Watch: sampleWatch[:4],
+		Mark: Fail, Verdict: "The final run keeps its mean and its balance between positions. It loses too much after 24 h, and whether its greatest difference keeps the limit cannot be told at this uncertainty.",
+		Rule: "Each figure y carries an expanded uncertainty U (k = 2, about 95 %). Guarded acceptance with guard band w = U (JCGM 106): " +
+			"pass if the whole interval from y − U to y + U lies inside the limits, fail if it lies outside them, otherwise undecided.",
+		LimitsName: "rate limits “modern”, version 3", Limits: Limits{true, -4, 6},
+		Runs: []Run{before, after},
+		Statistics: []Statistic{
+			{Name: "Mean rate, s/d", Values: []string{"+14.2 ± 0.6", "+2.2 ± 0.3"}, Limit: "−4 to +6", Judged: true, Mark: Pass},
+			{Name: "Greatest difference, s/d", Values: []string{"39.1 ± 2.0", "5.4 ± 0.8"}, Limit: "6", Judged: true, Mark: Undecided},
+			{Name: "Vertical less horizontal, s/d", Values: []string{"−8.4 ± 1.2", "−0.6 ± 0.5"}, Limit: "±5", Judged: true, Mark: Pass},
+			{Name: "Isochronism, s/d", Values: []string{"−9.9 ± 1.1", "−2.9 ± 0.5"}, Limit: "±2", Judged: true, Mark: Fail},
+			{Name: "Amplitude loss, dial to crown", Values: []string{"26°", "25°"}},
+			{Name: "Power reserve, h", Values: []string{"", ""}, Limit: "≥ 42", Judged: true, Mark: NotMeasured},
+		},
+		Notes:      []string{"Poised at the rim opposite 7; beat set; oiled anew throughout."},
+		Signatures: []string{"Watchmaker", "Owner", "Date"},
+	}
+}
+
+func sampleWarranty() WarrantyCard {
+	return WarrantyCard{
+		Issuer: sampleIssuer, Number: "TQ-26-0117", Docket: sampleDocket, Watch: "Halvorsen & Pike Meridian",
+		Serials:  []Field{{"Reference", "MR-214"}, {"Case no.", "HP 0418822"}, {"Movement", "HP 27 no. 90114"}, {"Dial", "radium lume"}},
+		WorkDone: []string{"Full service, regulated in six positions", "Balance staff turned and poised", "Mainspring, crown and stem, seals", "Pressure tested at 3 bar, dry"},
+		Rates: []CardRate{
+			{"CH", "+3.2", "296"}, {"FH", "+2.1", "292"}, {"3H", "−0.8", "268"}, {"6H", "+1.4", "271"}, {"9H", "+4.6", "266"}, {"12H", "+2.9", "270"},
+		},
+		RatesNote: "Full wind, ± 0.6 s/d (k = 2)", Term: "24 months", From: "17 Dec 2026", Until: "17 Dec 2028",
+		Covers: "Faults of the work and parts named here. Not covered: wear of the strap, damage by force, water beyond the tested pressure, or work by others.",
+		Code:   sampleCard,
+	}
+}
+
+// samplePhoto is a small picture that needs no file.
+func samplePhoto(w, h int) []byte {
+	img := image.NewRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			img.Set(x, y, color.RGBA{uint8(90 + 120*x/w), uint8(80 + 100*y/h), 90, 255})
+		}
+	}
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, img, nil); err != nil {
+		panic(err)
+	}
+	return b.Bytes()
+}
+
+func sampleCondition() ConditionReport {
+	return ConditionReport{
+		Issuer: sampleIssuer, Docket: sampleDocket, Date: "24 November 2026", Watch: sampleWatch[:4],
+		Noted: []Noted{
+			{"Crystal", "Scratches near 4, one deep", true, 0.62, 0.58},
+			{"Crown", "Worn smooth, does not screw home", true, 0.93, 0.5},
+			{"Bracelet", "Buckle bent; leather dry", true, 0.5, 0.95},
+			{"Dial", "Lume darkened, no flakes seen", false, 0, 0},
+		},
+		Photos:     []Photo{{samplePhoto(320, 240), "Dial"}, {samplePhoto(240, 320), "Case back"}, {samplePhoto(320, 240), "Crown side"}, {samplePhoto(320, 100), "Buckle"}},
+		Notes:      []string{"Noted with the customer at the counter."},
+		Signatures: []string{"Customer", "For the shop"},
+	}
+}
+
+// samples is one of each paper, by the name of its file.
+func samples() map[string]sheetMaker {
+	return map[string]sheetMaker{
+		"ticket-a6": sampleTicket(TicketA6), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
+		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
+		"card": sampleWarranty(), "condition": sampleCondition(),
+	}
+}
+
+// pdfOf sets a paper and, if asked, leaves it in the folder of -papers too.
+func pdfOf(t testing.TB, name string, m sheetMaker) []byte {
+	t.Helper()
+	pdf, err := m.PDF(made)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	if *out != "" {
+		if err := os.WriteFile(filepath.Join(*out, name+".pdf"), pdf, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return pdf
+}
+
+func TestReproducible(t *testing.T) {
+	t.Parallel()
+	for name, m := range samples() {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			first, second := pdfOf(t, name, m), pdfOf(t, name, m)
+			if !bytes.Equal(first, second) {
+				t.Error("two settings of the same paper differ")
+			}
+		})
+	}
+}
