@@ -1,11 +1,16 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
 )
 
@@ -98,3 +103,31 @@ func cleanText(s string) string {
 
 // view is the form as fields show it again.
 func (f *form) view() view.Form { return view.Form{Values: f.Values, Problems: f.Problems} }
+
+func emptyForm() *form { return &form{Values: url.Values{}, Problems: map[string]string{}} }
+
+// takes notes what a refusal by the record says of the fields, and reports whether it was one.
+func (f *form) takes(err error) bool {
+	var invalid *domain.InvalidError
+	if !errors.As(err, &invalid) {
+		return false
+	}
+	f.FailAll(invalid.Problems)
+	return true
+}
+
+// newPassword checks the two fields in which m chooses a password.
+func (f *form) newPassword(m staff.Member) {
+	if why := staff.PasswordProblem(f.Raw("password"), m); why != "" {
+		f.Fail("password", why)
+	} else if f.Raw("password") != f.Raw("again") {
+		f.Fail("again", "The two passwords differ.")
+	}
+}
+
+// sentence makes an error meant for people into one: a capital and a full stop.
+func sentence(err error) string {
+	text := err.Error()
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + strings.TrimSuffix(text[size:], ".") + "."
+}

@@ -38,6 +38,7 @@ type route struct {
 func (s *Server) routes() []route {
 	return slices.Concat(
 		s.signInRoutes(),
+		s.peopleRoutes(),
 	)
 }
 

@@ -208,11 +208,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	f.FailAll(problems)
 	owner := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")), Role: staff.Owner}
 	f.FailAll(owner.Problems())
-	if why := staff.PasswordProblem(f.Raw("password"), owner); why != "" {
-		f.Fail("password", why)
-	} else if f.Raw("password") != f.Raw("again") {
-		f.Fail("again", "The two passwords differ.")
-	}
+	f.newPassword(owner)
 	if !f.OK() {
 		return render(w, r, http.StatusUnprocessableEntity, view.Setup(s.plainPage(r, "Open the shop"), view.SetupView{Form: f.view()}))
 	}

@@ -7,6 +7,7 @@ import (
 	"net/http/cookiejar"
 	"net/http/httptest"
 	"net/url"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -262,3 +263,5 @@ func rawText(n *html.Node) string {
 }
 
 func textOf(n *html.Node) string { return strings.Join(strings.Fields(rawText(n)), " ") }
+
+func itoa(id int64) string { return strconv.FormatInt(id, 10) }

@@ -15,6 +15,7 @@ type Store interface {
 	Ping(ctx context.Context) error
 	viewerStore
 	signInStore
+	peopleStore
 }
 
 // Uploads keeps photographs, named by the sum of the full size.
