@@ -31,8 +31,15 @@ func (v Value) Format() string { return v.Print(false).String() }
 // FormatSigned is Format with a plus sign before a positive figure: "+3.41 ± 0.12 s/d".
 func (v Value) FormatSigned() string { return v.Print(true).String() }
 
-// String returns the parts in one line.
+// String returns the parts in one line. The degree sign follows each number without a space (ISO 80000-1, 7.1.4,
+// from memory); every other unit stands once, at the end, after a space.
 func (p Printed) String() string {
+	if p.Unit == "°" {
+		if p.Uncertainty == "" {
+			return p.Value + "°"
+		}
+		return p.Value + "° ± " + p.Uncertainty + "°"
+	}
 	s := p.Value
 	if p.Uncertainty != "" {
 		s += " ± " + p.Uncertainty
