@@ -165,23 +165,66 @@ func partText(part string) string {
 	return part
 }
 
-func crownTurn(hour int) string {
-	return rotate(30*float64(PositionView{CrownHour: hour}.crown()), outlineX, outlineY)
+// outlineLabel is a word beside the drawing and the thin line that leads from it to its part.
+type outlineLabel struct{ text, anchor, x, y, leader string }
+
+// outlineLabels stand on the side away from the crown.
+func outlineLabels(hour int) []outlineLabel {
+	strap := []float64{180, 76}
+	strapText := "strap"
+	if pocket(hour) {
+		strap, strapText = []float64{206, 76}, "bow"
+	}
+	labels := []outlineLabel{
+		leader(hour, strapText, 76, strap...),
+		leader(hour, "case", 240, 124, 240, 134, 258),
+		leader(hour, "crystal", 320, 133, 320),
+		leader(hour, "dial", 394, 150, 394, 192, 352),
+	}
+	return append(labels, crownLabel(hour))
 }
 
-// polar is a point r from the case's centre, deg clockwise from the top, as "x y".
-func polar(deg, r float64) (x, y float64) {
+// leader leads from a word at height y in the margin through points (x, y, x, y, ...).
+func leader(hour int, text string, y float64, points ...float64) outlineLabel {
+	side := func(x float64) float64 { return x }
+	anchor := "end"
+	if h := crownAt(hour); h >= 7 && h <= 11 {
+		side = func(x float64) float64 { return outlineWidth - x }
+		anchor = "start"
+	}
+	path := "M" + number(side(76)) + " " + number(y)
+	for i := 0; i+1 < len(points); i += 2 {
+		path += "L" + number(side(points[i])) + " " + number(points[i+1])
+	}
+	return outlineLabel{text: text, anchor: anchor, x: number(side(70)), y: number(y + 6), leader: path}
+}
+
+// crownLabel stands just beyond the crown; above a pocket watch's crown is its bow, so there it stands beside.
+func crownLabel(hour int) outlineLabel {
+	if pocket(hour) {
+		return outlineLabel{text: "crown", anchor: "start", x: "268", y: "172"}
+	}
+	deg := 30 * float64(crownAt(hour))
 	a := deg * math.Pi / 180
-	return outlineX + r*math.Sin(a), outlineY - r*math.Cos(a)
+	x, y := outlineX+178*math.Sin(a), outlineY-178*math.Cos(a)
+	anchor := "middle"
+	switch s := math.Sin(a); {
+	case s > 0.3:
+		anchor = "start"
+	case s < -0.3:
+		anchor = "end"
+	default:
+		y -= 16 * math.Cos(a)
+	}
+	return outlineLabel{text: "crown", anchor: anchor, x: number(x), y: number(y + 6)}
 }
 
-// crownLabel is where the word "crown" stands: outside the crown, clear of the other words.
-func crownLabel(hour int) (x, y float64) {
-	return polar(30*float64(PositionView{CrownHour: hour}.crown()), 196)
-}
+// pocket says that the crown sits at 12: a pocket watch, drawn with a bow instead of lugs and strap.
+func pocket(hour int) bool { return crownAt(hour) == 12 }
 
-func crownLabelX(hour int) string { x, _ := crownLabel(hour); return number(x) }
-func crownLabelY(hour int) string { _, y := crownLabel(hour); return number(y + 6) }
+func crownAt(hour int) int { return PositionView{CrownHour: hour}.crown() }
+
+func crownTurn(hour int) string { return rotate(30*float64(crownAt(hour)), outlineX, outlineY) }
 
 func outlineRowLabel(part string, n int) string {
 	if n == 0 {

@@ -43,6 +43,7 @@ type Cell struct {
 	Mark             MarkKind
 	Component        templ.Component
 	Auto             bool // text of any script: turns right-to-left by itself
+	Code             bool // a number or code that must not be broken over two lines
 }
 
 // Txt, Lnk and Show are the common cells: text, a link, a component.

@@ -13,3 +13,6 @@ startOutlines(document);
 startSuggest(document);
 startLeave(document);
 startPrint(document);
+
+// On narrow screens the tabs scroll: the sheet one is on should be in sight.
+document.querySelector(".tabs [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
