@@ -26,7 +26,7 @@ const (
 )
 
 // ErrNumberShape reports text that does not have the shape of a docket number.
-var ErrNumberShape = errors.New("not a docket number: write it as 26-00042-K, year, number, check character")
+var ErrNumberShape = errors.New("not a docket number: write it as 26-00042-6, year, number, check character")
 
 // CheckError reports a docket number of the right shape whose check character does not match: a
 // character was mistyped or two were swapped.

@@ -51,14 +51,15 @@ var commonPasswords = []string{
 	"abc", "abcdef", "abcdefgh", "abcdefghijkl", "abcd1234", "abc123", "a1b2c3d4", "iloveyou", "letmein", "welcome",
 	"admin", "administrator", "monkey", "dragon", "sunshine", "princess", "football", "baseball",
 	"master", "superman", "batman", "trustno1", "changeme", "secret", "default", "login", "whatever",
+	"correcthorsebatterystaple", "112233445566", "102030405060", "147258369147", "123321123321",
 	"starwars", "shadow", "michael", "charlie", "watchmaker", "ledgerwheel",
 }
 
 // isCommon reports whether folded, a password in lower case, is one of the commonest, a repetition of one
-// to four characters, or counts up or down.
+// to eight characters, or counts up or down.
 func isCommon(folded string) bool {
 	runes := []rune(folded)
-	for period := 1; period <= 4; period++ {
+	for period := 1; period <= 8; period++ {
 		if repeats(runes, period) {
 			return true
 		}
@@ -68,11 +69,8 @@ func isCommon(folded string) bool {
 	}
 	const padding = "0123456789 !?.,;:*#$@_-+&%"
 	core := strings.Trim(folded, padding)
-	if core == "" { // digits and punctuation alone: common only where short
-		return utf8.RuneCountInString(folded) < 16 && !strings.ContainsAny(folded, " ")
-	}
 	for _, stem := range commonPasswords {
-		if stem == folded || strings.Trim(stem, padding) == core || core == stem+stem {
+		if stem == folded || core != "" && strings.Trim(stem, padding) == core {
 			return true
 		}
 	}
