@@ -28,8 +28,8 @@ func TestNormalisePhone(t *testing.T) {
 		{"07700 900123", "gb", "+447700900123", true},
 		{"212-555-0123", "US", "+12125550123", true},
 		{"+1 212 555 0123 ext. 7", "GB", "+12125550123", true},
-		{"٠١٦٣٢٩٦٠١٢٣", "GB", "+441632960123", true}, // Arabic-Indic digits
-		{"０１６３２ ９６０１２３", "GB", "+441632960123", true},      // full width
+		{"٠١٦٣٢٩٦٠١٢٣", "GB", "+441632960123", true},  // Arabic-Indic digits
+		{"０１６３２ ９６０１２３", "GB", "+441632960123", true}, // full width
 		{"123", "GB", "", false},
 		{"ask for Ada", "GB", "", false},
 		{"01632 960123 4567890", "GB", "", false},
@@ -118,7 +118,7 @@ func TestFoldName(t *testing.T) {
 	}
 	for _, tt := range []struct{ a, b string }{
 		{"रीता", "रता"},    // vowel signs are letters
-		{"かく", "がく"},      // so are voicing marks
+		{"かく", "がく"},       // so are voicing marks
 		{"Anna", "Hannah"}, // and letters
 	} {
 		if customer.FoldName(tt.a) == customer.FoldName(tt.b) {

@@ -53,13 +53,13 @@ func Problem(err error) string {
 // Picture is a photograph made fit to keep. It holds nothing of the upload but
 // its pixels.
 type Picture struct {
-	Full        []byte // JPEG, upright, longer side at most FullSidePx
-	Thumb       []byte // JPEG, upright, longer side at most ThumbSidePx
-	WidthPx     int    // of Full
-	HeightPx    int
-	ThumbWidth  int // of Thumb, pixels
-	ThumbHeight int
-	SHA256      string // of Full, 64 hexadecimal digits
+	Full          []byte // JPEG, upright, longer side at most FullSidePx
+	Thumb         []byte // JPEG, upright, longer side at most ThumbSidePx
+	WidthPx       int    // of Full
+	HeightPx      int
+	ThumbWidthPx  int // of Thumb, pixels
+	ThumbHeightPx int
+	SHA256        string // of Full, 64 hexadecimal digits
 }
 
 // Process decodes an upload in JPEG, PNG, WebP or GIF (first frame), turns it
@@ -75,7 +75,7 @@ func Process(upload []byte) (Picture, error) {
 	thumb := shrink(full, ThumbSidePx)
 	p := Picture{
 		WidthPx: full.Rect.Dx(), HeightPx: full.Rect.Dy(),
-		ThumbWidth: thumb.Rect.Dx(), ThumbHeight: thumb.Rect.Dy(),
+		ThumbWidthPx: thumb.Rect.Dx(), ThumbHeightPx: thumb.Rect.Dy(),
 	}
 	if p.Full, err = encode(full); err != nil {
 		return Picture{}, err
