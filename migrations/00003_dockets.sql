@@ -49,6 +49,7 @@ CREATE TABLE docket (
     owner_reason         text NOT NULL DEFAULT '',
     moved_at             timestamptz NOT NULL,
     work_since           timestamptz,
+    test_since           timestamptz,
     handed_back_at       timestamptz,
     collected_by         text NOT NULL DEFAULT '',
     old_parts            text NOT NULL DEFAULT '',
@@ -57,7 +58,8 @@ CREATE TABLE docket (
 COMMENT ON COLUMN docket.version IS 'sequence number of the newest journal entry';
 COMMENT ON COLUMN docket.head_hash IS 'hash of that entry';
 COMMENT ON COLUMN docket.charged_minor IS 'what the customer owes in all, minor units of currency; null: as the estimate says';
-COMMENT ON COLUMN docket.work_since IS 'when service or regulation was last entered: final runs and tests before it no longer count';
+COMMENT ON COLUMN docket.work_since IS 'when service or regulation was last entered: final runs before it no longer count';
+COMMENT ON COLUMN docket.test_since IS 'when the final test was last entered: tests before it no longer count';
 COMMENT ON COLUMN docket.open IS 'the watch is still in the shop''s keeping';
 COMMENT ON COLUMN docket.declared_minor IS 'value the customer declared, minor units of currency';
 COMMENT ON COLUMN docket.approval_limit_minor IS 'work up to this amount needs no approval, minor units of currency; null when none was agreed';

@@ -15,16 +15,14 @@ import (
 // Head is what every sheet of a docket shows: the docket, whose watch it is, and the facts on which its
 // moves depend.
 type Head struct {
-	Docket   docket.Docket
-	Facts    docket.Facts
-	Customer customer.Customer
-	Watch    watch.Watch
-	Calibre  watch.Calibre // zero when the watch's calibre is not in the shop's list
-	Bench    string        // who has it on the bench, "" when nobody
-	BenchID  int64
-	MovedAt  time.Time
-	// WorkSince is when service or regulation was last entered; zero before.
-	WorkSince    time.Time
+	Docket       docket.Docket
+	Facts        docket.Facts
+	Customer     customer.Customer
+	Watch        watch.Watch
+	Calibre      watch.Calibre // zero when the watch's calibre is not in the shop's list
+	Bench        string        // who has it on the bench, "" when nobody
+	BenchID      int64
+	MovedAt      time.Time
 	ReceivedBy   string
 	ComebackOf   string // number of the docket this one returns from
 	Comebacks    []string
@@ -37,20 +35,21 @@ type Head struct {
 // docketFields are the docket's own columns, read by scanDocket in this order.
 const docketFields = `d.id, d.year, d.seq, d.stage, d.place, d.place_detail, d.version, d.head_hash,
 	d.customer_id, d.watch_id, d.complaint, d.wanted, d.currency, d.declared_minor, d.approval_limit_minor,
-	d.received_on, d.promised_on, coalesce(d.comeback_of, 0), d.received_at, d.handed_back_at, d.owner_reason`
+	d.received_on, d.promised_on, coalesce(d.comeback_of, 0), d.received_at, d.handed_back_at, d.owner_reason, d.work_since, d.test_since`
 
 // docketTargets are where docketFields go. finish must be called once they are scanned.
 func docketTargets(d *docket.Docket) (targets []any, finish func()) {
 	var hash []byte
-	var promised, back *time.Time
+	var promised, back, work, test *time.Time
 	targets = []any{&d.ID, &d.Number.Year, &d.Number.Seq, &d.Stage, &d.Place.Kind, &d.Place.Detail, &d.Version, &hash,
 		&d.CustomerID, &d.WatchID, &d.Complaint, &d.Wanted, &d.Currency, &d.DeclaredValueMinor, &d.ApprovalLimitMinor,
-		&d.ReceivedOn, &promised, &d.WarrantyOf, &d.ReceivedAt, &back, &d.OwnerReason}
+		&d.ReceivedOn, &promised, &d.WarrantyOf, &d.ReceivedAt, &back, &d.OwnerReason, &work, &test}
 	return targets, func() {
 		copy(d.Head[:], hash)
 		d.ReceivedAt = d.ReceivedAt.UTC()
 		d.PromisedOn = timeOr(promised)
 		d.HandedBackAt = timeOr(back)
+		d.WorkSince, d.TestSince = timeOr(work), timeOr(test)
 	}
 }
 
@@ -103,7 +102,7 @@ const factColumns = `
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since),
 	coalesce((SELECT outcome FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since
 		ORDER BY id DESC LIMIT 1), ''),
-	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.work_since ORDER BY id DESC LIMIT 1), ''),
+	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), ''),
 	d.old_parts, d.collected_by, d.charged_minor,
 	coalesce((SELECT sum(minor) FROM payment WHERE docket_id = d.id), 0)`
 
@@ -132,7 +131,7 @@ func (r *factRow) finish(d docket.Docket) docket.Facts {
 }
 
 const headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` + calibreFields + `,
-	coalesce(b.name, ''), coalesce(d.bench_staff_id, 0), d.moved_at, d.work_since, r.name, coalesce(o.number, ''),
+	coalesce(b.name, ''), coalesce(d.bench_staff_id, 0), d.moved_at, r.name, coalesce(o.number, ''),
 	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0)
 	FROM docket d
 	JOIN customer c ON c.id = d.customer_id
@@ -158,18 +157,17 @@ func queueHead(batch *pgx.Batch, n docket.Number, h *Head, found *bool) {
 func scanHead(row pgx.CollectableRow) (Head, error) {
 	var h Head
 	var facts factRow
-	var work *time.Time
 	own, finish := docketTargets(&h.Docket)
 	targets := append(own, facts.targets()...)
 	targets = append(targets, customerTargets(&h.Customer)...)
 	targets = append(targets, watchTargets(&h.Watch)...)
 	targets = append(targets, calibreTargets(&h.Calibre)...)
-	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &work, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks, &h.RateLimitsID)
+	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks, &h.RateLimitsID)
 	if err := row.Scan(targets...); err != nil {
 		return Head{}, err
 	}
 	finish()
-	h.MovedAt, h.WorkSince = h.MovedAt.UTC(), timeOr(work)
+	h.MovedAt = h.MovedAt.UTC()
 	h.Facts = facts.finish(h.Docket)
 	h.OldParts, h.ChargedMinor, h.PaidMinor = facts.oldParts, facts.charged, facts.paid
 	return h, nil
