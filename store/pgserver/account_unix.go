@@ -177,3 +177,20 @@ func folderError(dir string, err error) error {
 	}
 	return fail(ErrFolder, err, "the data folder %s cannot be used (%v): choose another, or mend its rights", dir, reason)
 }
+
+// MakeFolder makes the folder dir, which will hold a server folder, and its missing parents, so that the server's user
+// may pass through them where it is not the program's own. The error wraps [ErrFolder].
+func MakeFolder(dir string) error {
+	mode := fs.FileMode(0o700)
+	if os.Geteuid() == 0 {
+		mode = 0o711
+	}
+	abs, err := filepath.Abs(dir)
+	if err == nil {
+		err = makeParents(abs, mode)
+	}
+	if err != nil {
+		return folderError(dir, err)
+	}
+	return nil
+}

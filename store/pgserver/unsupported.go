@@ -4,6 +4,7 @@ package pgserver
 
 import (
 	"context"
+	"os"
 	"runtime"
 )
 
@@ -37,3 +38,11 @@ func (s *Server) SocketDir() string { return "" }
 
 // Stop stops the server.
 func (s *Server) Stop() error { return nil }
+
+// MakeFolder makes the folder dir and its missing parents.
+func MakeFolder(dir string) error {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return fail(ErrFolder, err, "the data folder %s cannot be used: %v", dir, err)
+	}
+	return nil
+}

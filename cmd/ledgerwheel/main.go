@@ -1,0 +1,69 @@
+// Ledgerwheel keeps the service record of a mechanical-watch repair shop. This command holds the whole program; each
+// of its subcommands has a file of its own.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"syscall"
+	_ "time/tzdata" // the shop's time zone is known on machines without the database too
+
+	"github.com/alecthomas/kong"
+)
+
+type commands struct {
+	LogLevel slog.Level `help:"Least level to log: debug, info, warn or error." default:"info" env:"LEDGERWHEEL_LOG" placeholder:"LEVEL"`
+
+	Demo     demoCmd     `cmd:"" help:"Run the demo shop, Tern Quay Watch Works, with data to try everything on."`
+	Serve    serveCmd    `cmd:"" help:"Run the shop. The first visit creates the owner."`
+	Postgres postgresCmd `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
+	Health   healthCmd   `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
+	Version  versionCmd  `cmd:"" help:"Print the version."`
+}
+
+// env is what every subcommand is given.
+type env struct {
+	ctx    context.Context // ends at SIGINT and SIGTERM
+	stdin  io.Reader
+	stdout io.Writer
+	stderr io.Writer
+	log    *slog.Logger
+}
+
+func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+
+// run is main for tests: it returns the exit code, 0 if all went well, 1 if not and 2 for a wrong command line.
+func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	var c commands
+	parser, err := kong.New(&c, kong.Name("ledgerwheel"), kong.Writers(stdout, stderr),
+		kong.Description("The service record of a mechanical-watch repair shop, and the watchmaker's arithmetic."))
+	if err != nil {
+		fmt.Fprintln(stderr, "ledgerwheel:", err)
+		return 2
+	}
+	cmd, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(stderr, "ledgerwheel: %v (ledgerwheel --help lists the commands)\n", err)
+		return 2
+	}
+	// A second signal ends the program at once.
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	context.AfterFunc(ctx, stop)
+	ctx = endWithGoRun(ctx)
+	e := &env{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr,
+		log: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}))}
+	if err := cmd.Run(e); err != nil {
+		if errors.Is(err, context.Canceled) && ctx.Err() != nil {
+			return 0 // stopped by signal while starting
+		}
+		fmt.Fprintln(stderr, "ledgerwheel:", err)
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,27 @@
+package main
+
+type serveCmd struct {
+	shopFlags
+	SetupKey string `help:"Key asked of other machines when the first owner is made. Unset, one is made up and printed." env:"LEDGERWHEEL_SETUP_KEY" placeholder:"KEY"`
+}
+
+// Run serves the shop until a signal ends it.
+func (c *serveCmd) Run(e *env) error {
+	key := c.SetupKey
+	if key == "" {
+		key = newKey()
+	}
+	p, err := c.start(e, false, key)
+	if err != nil {
+		return err
+	}
+	first, err := p.needsOwner()
+	if err != nil {
+		return closing(p, err)
+	}
+	p.say("Ledgerwheel is ready: %s", address(p.listener))
+	if first {
+		p.say("Open it to create the owner. From another machine this key is asked for: %s", key)
+	}
+	return p.serve()
+}

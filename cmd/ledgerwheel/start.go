@@ -1,0 +1,183 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/store"
+	"ledgerwheel/store/pgserver"
+)
+
+// lastWords is how long requests under way may take once the program is told to stop.
+const lastWords = 10 * time.Second
+
+// shopFlags are what demo and serve share.
+type shopFlags struct {
+	Listen    string `help:"Address to serve on; port 0 takes a free one." default:"127.0.0.1:8080" env:"LEDGERWHEEL_LISTEN" placeholder:"ADDR"`
+	Data      string `help:"Folder for everything that is kept: the private PostgreSQL and the photographs." type:"path" env:"LEDGERWHEEL_DATA" placeholder:"DIR"`
+	Database  string `help:"Use the PostgreSQL at this address instead of a private one." env:"LEDGERWHEEL_DATABASE" placeholder:"URL"`
+	PublicURL string `name:"public-url" help:"Address at which customers reach the program, as papers and cards give it. Unset, it is the one served on." env:"LEDGERWHEEL_PUBLIC_URL" placeholder:"URL"`
+	NoInstall bool   `help:"Do not install PostgreSQL when it is missing." env:"LEDGERWHEEL_NO_INSTALL"`
+}
+
+func (f shopFlags) folder(demo bool) (dataFolder, error) {
+	if f.Data != "" {
+		return dataFolder(f.Data), nil
+	}
+	return defaultFolder(demo)
+}
+
+// program is the running program. Close undoes, in reverse order, what was started.
+type program struct {
+	env      *env
+	listener net.Listener
+	server   *http.Server
+	deps     deps
+	closers  []func() error
+}
+
+// start brings everything up but the answering of requests.
+func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err error) {
+	p := &program{env: e}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, p.close())
+		}
+	}()
+	if p.listener, err = listen(f.Listen); err != nil {
+		return nil, err
+	}
+	p.closers = append(p.closers, func() error {
+		// The HTTP server closes it too, which is no fault.
+		if err := p.listener.Close(); err != nil && !errors.Is(err, net.ErrClosed) {
+			return err
+		}
+		return nil
+	})
+	folder, err := f.folder(demo)
+	if err != nil {
+		return nil, err
+	}
+	if err := folder.prepare(demo); err != nil {
+		return nil, err
+	}
+	st, err := f.openStore(p, folder)
+	if err != nil {
+		return nil, err
+	}
+	if err := st.Migrate(e.ctx); err != nil {
+		return nil, err
+	}
+	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
+		SetupKey: setupKey, Demo: demo, Log: e.log}
+	if p.deps.PublicURL == "" {
+		p.deps.PublicURL = address(p.listener)
+	}
+	handler, err := buildHandler(e.ctx, p.deps)
+	if err != nil {
+		return nil, err
+	}
+	p.server = newHTTPServer(handler, e.log)
+	return p, nil
+}
+
+// openStore connects to the database given, or to a private one that it starts.
+func (f shopFlags) openStore(p *program, folder dataFolder) (*store.Store, error) {
+	e, url := p.env, f.Database
+	if url == "" {
+		pg, err := startPostgres(e, folder.postgres(), !f.NoInstall)
+		if err != nil {
+			return nil, err
+		}
+		p.closers = append(p.closers, pg.Stop)
+		url = pg.URL("ledgerwheel")
+	}
+	st, err := store.Open(e.ctx, url)
+	if err != nil {
+		return nil, oneLine{err}
+	}
+	p.closers = append(p.closers, func() error { st.Close(); return nil })
+	return st, nil
+}
+
+// oneLine is an error whose message, as the database driver's are, would run over several lines.
+type oneLine struct{ error }
+
+func (e oneLine) Error() string { return strings.Join(strings.Fields(e.error.Error()), " ") }
+func (e oneLine) Unwrap() error { return e.error }
+
+// startPostgres starts the private server in dir, installing PostgreSQL first where that is possible and allowed.
+func startPostgres(e *env, dir string, install bool, opts ...pgserver.Option) (*pgserver.Server, error) {
+	if err := pgserver.Supported(); err != nil {
+		return nil, err
+	}
+	if _, err := pgserver.NewInstaller(e.stderr).Ensure(e.ctx, dir, install); err != nil {
+		return nil, err
+	}
+	return pgserver.Start(e.ctx, dir, append(opts, pgserver.Log(e.log))...)
+}
+
+// newHTTPServer allows a slow line its time to send a photograph, and nobody to hold a connection for nothing.
+func newHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       5 * time.Minute,
+		WriteTimeout:      6 * time.Minute, // counted from the end of the header, so longer than the reading
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
+// serve answers requests until the program is told to stop, then lets those under way finish and closes everything.
+func (p *program) serve() error {
+	failed := make(chan error, 1)
+	go func() { failed <- p.server.Serve(p.listener) }()
+	var err error
+	select {
+	case err = <-failed:
+	case <-p.env.ctx.Done():
+		p.env.log.Info("stopping")
+		ctx, cancel := context.WithTimeout(context.Background(), lastWords)
+		defer cancel()
+		if err := p.server.Shutdown(ctx); err != nil {
+			p.env.log.Warn("requests were cut off", "err", err)
+			p.server.Close()
+		}
+	}
+	return errors.Join(err, p.close())
+}
+
+func (p *program) close() error {
+	var errs []error
+	for i := len(p.closers) - 1; i >= 0; i-- {
+		errs = append(errs, p.closers[i]())
+	}
+	p.closers = nil
+	return errors.Join(errs...)
+}
+
+// needsOwner reports whether the shop is still without its first owner.
+func (p *program) needsOwner() (bool, error) {
+	_, err := p.deps.Store.Shop(p.env.ctx)
+	if errors.Is(err, domain.ErrNotFound) {
+		return true, nil
+	}
+	return false, err
+}
+
+func (p *program) say(format string, args ...any) {
+	fmt.Fprintf(p.env.stdout, format+"\n", args...)
+}
+
+// newKey is a key that can't be guessed, in letters and digits that are easy to type.
+func newKey() string { return strings.ToLower(rand.Text()) }
