@@ -14,7 +14,6 @@ import (
 	"image/jpeg"
 	_ "image/png" // registers the format for image.Decode
 
-	"golang.org/x/image/draw"
 	_ "golang.org/x/image/webp" // registers the format for image.Decode
 )
 
@@ -137,24 +136,6 @@ func isHEIF(upload []byte) bool {
 		return true
 	}
 	return false
-}
-
-// shrink draws src on white, its longer side brought down to side pixels; a
-// smaller picture keeps its size.
-func shrink(src image.Image, side int) *image.RGBA {
-	b := src.Bounds()
-	w, h := b.Dx(), b.Dy()
-	if longer := max(w, h); longer > side {
-		w, h = max(1, (w*side+longer/2)/longer), max(1, (h*side+longer/2)/longer)
-	}
-	dst := image.NewRGBA(image.Rect(0, 0, w, h))
-	draw.Draw(dst, dst.Rect, image.White, image.Point{}, draw.Src)
-	if w == b.Dx() && h == b.Dy() {
-		draw.Draw(dst, dst.Rect, src, b.Min, draw.Over)
-		return dst
-	}
-	draw.CatmullRom.Scale(dst, dst.Rect, src, b, draw.Over, nil)
-	return dst
 }
 
 func encode(img image.Image) ([]byte, error) {
