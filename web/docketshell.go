@@ -134,11 +134,14 @@ func (s *Server) day(_ *http.Request, t time.Time) string {
 	return t.Format("Mon 2 Jan 2006")
 }
 
+// momentLayout is how a point in time is written, always in the shop's zone.
+const momentLayout = "2 Jan 2006, 15:04"
+
 // moment writes a point in time in the shop's zone.
 func (s *Server) moment(r *http.Request, t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
 	v, _ := viewerOf(r.Context())
-	return t.In(v.Shop.Location()).Format("2 Jan 2006, 15:04")
+	return t.In(v.Shop.Location()).Format(momentLayout)
 }

@@ -38,7 +38,11 @@ type route struct {
 func (s *Server) routes() []route {
 	return slices.Concat(
 		s.signInRoutes(),
+		s.docketRoutes(),
 		s.peopleRoutes(),
+		s.ownerRoutes(),
+		s.watchListRoutes(),
+		s.calibreRoutes(),
 	)
 }
 

@@ -15,7 +15,11 @@ type Store interface {
 	Ping(ctx context.Context) error
 	viewerStore
 	signInStore
+	docketStore
 	peopleStore
+	ownerStore
+	watchListStore
+	calibreStore
 }
 
 // Uploads keeps photographs, named by the sum of the full size.

@@ -1,0 +1,76 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+)
+
+// JournalSheet is a page of a docket's journal.
+type JournalSheet struct {
+	Head    Head
+	Entries []docket.Entry // newest first, at most JournalPage
+	// above and below are the neighbours of the entries shown, to which their chain is tied.
+	above, below *docket.Entry
+}
+
+// Verify checks the entries of the page, their ties to their neighbours, and, where the page begins with the
+// newest entry, that this is the one the docket knows as its head. It returns a *docket.BrokenError.
+func (j JournalSheet) Verify() error {
+	var stretch []docket.Entry
+	if j.below != nil {
+		stretch = append(stretch, *j.below)
+	}
+	for _, e := range slices.Backward(j.Entries) {
+		stretch = append(stretch, e)
+	}
+	if j.above != nil {
+		stretch = append(stretch, *j.above)
+	}
+	if err := docket.VerifyStretch(stretch); err != nil || j.above != nil {
+		return err
+	}
+	d := j.Head.Docket
+	return docket.VerifyEnd(d.ID, stretch, docket.Head{Seq: d.Version, Hash: d.Head})
+}
+
+// JournalSheet reads the docket's head and the page of its journal whose newest entry has the sequence upTo
+// or, where there are fewer, the journal's newest, in one round trip. The error wraps domain.ErrNotFound.
+func (s *Store) JournalSheet(ctx context.Context, n docket.Number, upTo int64) (JournalSheet, error) {
+	var j JournalSheet
+	var found bool
+	var batch pgx.Batch
+	queueHead(&batch, n, &j.Head, &found)
+	last := min(upTo, math.MaxInt64-1) + 1
+	batch.Queue(`SELECT `+entryColumns+` FROM journal
+		WHERE docket_id = (SELECT id FROM docket WHERE number = $1) AND seq <= $2 ORDER BY seq DESC LIMIT $3`,
+		n.String(), last, JournalPage+2).Query(func(rows pgx.Rows) (err error) {
+		j.Entries, err = pgx.CollectRows(rows, scanEntry)
+		return err
+	})
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return JournalSheet{}, fmt.Errorf("journal of docket %s: %w", n, Translate(err))
+	}
+	if !found {
+		return JournalSheet{}, fmt.Errorf("journal of docket %s: %w", n, domain.ErrNotFound)
+	}
+	j.setNeighbours(last)
+	return j, nil
+}
+
+func (j *JournalSheet) setNeighbours(last int64) {
+	if len(j.Entries) > 0 && j.Entries[0].Seq == last {
+		above := j.Entries[0]
+		j.above, j.Entries = &above, j.Entries[1:]
+	}
+	if len(j.Entries) > JournalPage {
+		below := j.Entries[JournalPage]
+		j.below, j.Entries = &below, j.Entries[:JournalPage]
+	}
+}

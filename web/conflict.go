@@ -1,0 +1,100 @@
+package web
+
+import (
+	"maps"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// conflict answers a form whose docket was changed by somebody else since the page was opened: it shows what
+// changed and everything that was typed, and offers to do the same on the docket as it is now. Status 409.
+func (s *Server) conflict(w http.ResponseWriter, r *http.Request, f *form, c store.Change) error {
+	return s.conflictOf(w, r, f, c, nil)
+}
+
+// conflictOf is conflict with plain words for fields whose values are no words, such as the id of a person.
+func (s *Server) conflictOf(w http.ResponseWriter, r *http.Request, f *form, c store.Change, words map[string]string) error {
+	changes, err := s.store.ChangesSince(r.Context(), c.Number, c.Version)
+	if err != nil {
+		return err
+	}
+	// The form goes out again with the version of the last change shown, not the newest, so that nobody
+	// agrees to a change unseen.
+	version := c.Version
+	v := view.ConflictView{Number: c.Number.String(), Action: r.URL.RequestURI(), Back: backFrom(r, c),
+		More: len(changes) == store.JournalPage}
+	for _, e := range changes {
+		v.Changes = append(v.Changes, s.entryView(r, e))
+		version = e.Seq
+	}
+	v.Version = strconv.FormatInt(version, 10)
+	v.Typed, v.Fields = typedValues(f, words)
+	v.Files = r.MultipartForm != nil && len(r.MultipartForm.File) > 0
+	p := s.page(r, "Somebody was quicker")
+	return render(w, r, http.StatusConflict, view.Conflict(p, v))
+}
+
+// typedValues lists what a form holds, once for reading and once for sending again. Fields left empty are
+// only sent again.
+func typedValues(f *form, words map[string]string) (typed []view.TermView, fields []view.FieldValue) {
+	for _, name := range slices.Sorted(maps.Keys(f.Values)) {
+		if name == "version" {
+			continue
+		}
+		for _, value := range f.Values[name] {
+			fields = append(fields, view.FieldValue{Name: name, Value: value})
+			if said := valueWords(name, value, words); said != "" {
+				typed = append(typed, view.TypedTerm(fieldLabel(name), said))
+			}
+		}
+	}
+	return typed, fields
+}
+
+func valueWords(name, value string, words map[string]string) string {
+	if said, ok := words[name]; ok && strings.TrimSpace(value) != "" {
+		return said
+	}
+	return strings.TrimSpace(value)
+}
+
+// fieldLabels are labels of fields whose names alone say too little.
+var fieldLabels = map[string]string{
+	"to": "Next stage", "place": "Where the watch is", "place_detail": "Bench or workshop",
+	"bench": "Who has it in hand", "reason": "Why",
+}
+
+// fieldLabel makes a field's name readable: "place_detail" becomes "Place detail".
+func fieldLabel(name string) string {
+	if label, ok := fieldLabels[name]; ok {
+		return label
+	}
+	text := strings.TrimSpace(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(name))
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return "Unnamed"
+	}
+	return string(unicode.ToUpper(first)) + text[size:]
+}
+
+// backFrom leads to the sheet from which the form came, as it is now.
+func backFrom(r *http.Request, c store.Change) view.LinkView {
+	number := c.Number.String()
+	sheet := ""
+	if rest, ok := strings.CutPrefix(r.URL.Path, view.DocketURL(number, "")+"/"); ok {
+		slug, _, _ := strings.Cut(rest, "/")
+		for _, sh := range sheets {
+			if sh.slug == slug {
+				sheet = slug
+			}
+		}
+	}
+	return view.LinkView{Text: "Leave mine and see the docket", Href: view.DocketURL(number, sheet), TestID: "conflict-back"}
+}
