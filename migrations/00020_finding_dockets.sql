@@ -4,8 +4,6 @@
 -- +goose Up
 ALTER TABLE docket ADD COLUMN placed_at timestamptz;
 COMMENT ON COLUMN docket.placed_at IS 'when the watch came to its present place; null: when it was received';
-ALTER TABLE docket ADD COLUMN test_since timestamptz;
-COMMENT ON COLUMN docket.test_since IS 'when final test was last entered: tests before it no longer count';
 
 CREATE TABLE customer_word (
     word        text COLLATE "C" NOT NULL,
@@ -69,5 +67,4 @@ DROP FUNCTION watch_words_kept;
 DROP FUNCTION customer_words_kept;
 DROP TABLE watch_word;
 DROP TABLE customer_word;
-ALTER TABLE docket DROP COLUMN test_since;
 ALTER TABLE docket DROP COLUMN placed_at;

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -130,4 +131,17 @@ func sentence(err error) string {
 	text := err.Error()
 	first, size := utf8.DecodeRuneInString(text)
 	return string(unicode.ToUpper(first)) + strings.TrimSuffix(text[size:], ".") + "."
+}
+
+// Day reads a civil day as a date field sends it, as midnight UTC; blank gives the zero time.
+func (f *form) Day(name string) time.Time {
+	text := f.Text(name)
+	if text == "" {
+		return time.Time{}
+	}
+	t, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		f.Fail(name, "Give a day such as 2026-11-24.")
+	}
+	return t
 }

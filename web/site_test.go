@@ -265,3 +265,15 @@ func rawText(n *html.Node) string {
 func textOf(n *html.Node) string { return strings.Join(strings.Fields(rawText(n)), " ") }
 
 func itoa(id int64) string { return strconv.FormatInt(id, 10) }
+
+// hidden is the value of the first hidden field with the name.
+func (a *answer) hidden(name string) string {
+	a.t.Helper()
+	for n := range a.document.Descendants() {
+		if n.Type == html.ElementNode && n.Data == "input" && attr(n, "type") == "hidden" && attr(n, "name") == name {
+			return attr(n, "value")
+		}
+	}
+	a.t.Fatalf("no hidden field %q", name)
+	return ""
+}
