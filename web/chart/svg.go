@@ -1,0 +1,168 @@
+package chart
+
+import (
+	"context"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// width is the width of every chart in user units; heights vary.
+const width = 360.0
+
+// Type sizes in user units; static/css/chart.css sets the same ones, by class.
+const (
+	textSize  = 13.0 // ticks, symbols, figures
+	smallSize = 12.0 // captions, words
+	fineSize  = 10.0 // figures too long for their column
+)
+
+// charWidth is the width of a figure in ems, a little above that of the fonts used, so that estimates err wide.
+const charWidth = 0.6
+
+// wordWidth is that of running text, narrower than figures.
+const wordWidth = 0.52
+
+// textWidth estimates the width of one line of text in user units.
+func textWidth(s string, size float64) float64 { return float64(len([]rune(s))) * charWidth * size }
+
+// svg collects a drawing. Text and attribute values are escaped as they are written.
+type svg struct {
+	b strings.Builder
+}
+
+// attrs are attribute names and values in turn.
+func (s *svg) open(tag string, attrs ...string) {
+	s.b.WriteString("<" + tag)
+	for i := 0; i+1 < len(attrs); i += 2 {
+		s.b.WriteString(" " + attrs[i] + `="` + escape(attrs[i+1]) + `"`)
+	}
+	s.b.WriteString(">")
+}
+
+func (s *svg) close(tag string) { s.b.WriteString("</" + tag + ">\n") }
+
+func (s *svg) element(tag string, attrs ...string) {
+	s.open(tag, attrs...)
+	s.close(tag)
+}
+
+func (s *svg) textElement(tag, content string, attrs ...string) {
+	s.open(tag, attrs...)
+	s.b.WriteString(escape(content))
+	s.close(tag)
+}
+
+// line draws a straight line.
+func (s *svg) line(class string, x1, y1, x2, y2 float64) {
+	s.element("path", "class", class, "d", fmt.Sprintf("M%s %sL%s %s", num(x1), num(y1), num(x2), num(y2)))
+}
+
+// anchors of a text.
+const (
+	start  = "start"
+	middle = "middle"
+	end    = "end"
+)
+
+// text writes one line whose baseline is at y.
+func (s *svg) text(class, anchor string, x, y float64, content string) {
+	s.textElement("text", content, "class", class, "text-anchor", anchor, "x", num(x), "y", num(y))
+}
+
+// nameRow writes a row of the legend: a name, cut to the room there is, and a remark at the right.
+func (s *svg) nameRow(baseline float64, name, remark string) {
+	room := rightEdge - nameLeft
+	if remark != "" {
+		room -= float64(len([]rune(remark)))*wordWidth*smallSize + 8
+		s.text("chart-caption", end, rightEdge, baseline, remark)
+	}
+	s.text("chart-name", start, nameLeft, baseline, fit(name, room, textSize))
+}
+
+// nameLeft is where the names of the legend begin, right of their marks.
+const nameLeft = 20.0
+
+// fit cuts a text that is too long for its room, with an ellipsis; the description has it whole.
+func fit(s string, room, size float64) string {
+	runes := []rune(s)
+	most := int(room / (wordWidth * size))
+	if len(runes) <= most {
+		return s
+	}
+	return strings.TrimSpace(string(runes[:max(0, most-1)])) + "…"
+}
+
+// escape makes text safe in XML content and attributes; characters XML cannot hold become U+FFFD.
+func escape(s string) string {
+	var b strings.Builder
+	_ = xml.EscapeText(&b, []byte(s)) // a Builder never fails
+	return b.String()
+}
+
+// num writes a coordinate to a hundredth of a unit, which is finer than any printer.
+func num(x float64) string {
+	s := strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64)
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// frame is what every chart has: an id that is unique on its page, and a title.
+type frame struct {
+	id, title, desc string
+	height          float64
+}
+
+var idPattern = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]*$`)
+
+// ErrID reports an ID that cannot be used as the id of an element.
+var ErrID = errors.New("the chart's ID must be a letter followed by letters, digits, hyphens or underscores")
+
+// document wraps a drawing into its svg element with title and description.
+func (f frame) document(drawing *svg) (string, error) {
+	if !idPattern.MatchString(f.id) {
+		return "", fmt.Errorf("chart %q: %w", f.id, ErrID)
+	}
+	var s svg
+	s.open("svg", "xmlns", "http://www.w3.org/2000/svg", "class", "chart", "viewBox",
+		fmt.Sprintf("0 0 %s %s", num(width), num(f.height)), "role", "img",
+		"aria-labelledby", f.id+"-title "+f.id+"-desc")
+	s.b.WriteString("\n")
+	s.textElement("title", f.title, "id", f.id+"-title")
+	s.textElement("desc", f.desc, "id", f.id+"-desc")
+	s.b.WriteString(drawing.b.String())
+	s.close("svg")
+	return s.b.String(), nil
+}
+
+// write renders a chart whole or not at all.
+func write(ctx context.Context, w io.Writer, draw func() (string, error)) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	drawing, err := draw()
+	if err != nil {
+		return err
+	}
+	_, err = io.WriteString(w, drawing)
+	return err
+}
+
+// empty draws a chart for which there are no figures yet.
+func empty(id, title string) (string, error) {
+	const height = 72
+	var s svg
+	s.line("chart-zero", 0, 1, width, 1)
+	s.text("chart-caption", middle, width/2, 42, noReadings)
+	s.line("chart-rule", 0, height-1, width, height-1)
+	return frame{id: id, title: title, desc: noReadings, height: height}.document(&s)
+}
+
+const noReadings = "No readings yet."
