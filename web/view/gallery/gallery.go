@@ -29,7 +29,7 @@ func Pages(theme view.Theme) map[string]templ.Component {
 const shop = "Tern Quay Watch Works"
 
 func page(title string, theme view.Theme) view.Page {
-	return view.Page{Title: title, Shop: shop, Theme: theme, Path: "/",
+	return view.Page{Title: title, Shop: shop, Theme: theme, Path: "/today",
 		Nav: []view.NavItem{
 			{Text: "Today", Href: "/today", Current: title == "Today", Count: 3},
 			{Text: "Dockets", Href: "/docket", Current: title == "26-00143-K" || title == "Regulation"},

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -126,6 +127,34 @@ type finding struct {
 const runAxe = `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
 	.then(r => r.violations.map(v => ({id: v.id, help: v.help, places: v.nodes.map(n => n.html.slice(0, 160) + " " + n.failureSummary)})))`
 
+func axeSource(t *testing.T) string {
+	t.Helper()
+	js, err := os.ReadFile("../../../e2e/testdata/axe/axe.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(js)
+}
+
+// TestAxeFindsFaults proves that a clean report means something: planted faults must be found.
+func TestAxeFindsFaults(t *testing.T) {
+	ctx := tab(t, browser(t))
+	do(t, ctx, chromedp.Navigate(serve(t)+"/sign-in"))
+	eval[bool](t, ctx, axeSource(t)+`;
+		document.querySelector("label").remove();
+		document.querySelector("main").insertAdjacentHTML("beforeend", '<img src="/photo.svg">');
+		true`)
+	var ids []string
+	for _, f := range eval[[]finding](t, ctx, runAxe) {
+		ids = append(ids, f.ID)
+	}
+	for _, want := range []string{"image-alt", "label"} {
+		if !slices.Contains(ids, want) {
+			t.Errorf("axe-core found %q, want %q among them", ids, want)
+		}
+	}
+}
+
 // widths are a phone's, a bench tablet's and a desk's, in CSS pixels.
 var widths = map[string]int64{"phone": 390, "tablet": 820, "desktop": 1280}
 
@@ -134,10 +163,7 @@ var widths = map[string]int64{"phone": 390, "tablet": 820, "desktop": 1280}
 // refused by the policy, and no page may be wider than the screen. With GALLERY_SHOTS set to a folder the pages
 // are pictured there.
 func TestPagesAccessible(t *testing.T) {
-	axe, err := os.ReadFile("../../../e2e/testdata/axe/axe.min.js")
-	if err != nil {
-		t.Fatal(err)
-	}
+	axe := axeSource(t)
 	base := serve(t)
 	ctx := tab(t, browser(t))
 	watchPolicy := `window.refused = []; document.addEventListener("securitypolicyviolation", e => window.refused.push(e.violatedDirective + " " + e.blockedURI + " " + e.sample))`
@@ -158,7 +184,10 @@ func TestPagesAccessible(t *testing.T) {
 					if refused := eval[[]string](t, ctx, `window.refused`); len(refused) > 0 {
 						t.Errorf("refused by the policy: %q", refused)
 					}
-					eval[bool](t, ctx, string(axe)+"; true")
+					if theme == view.ThemeDark && device != "desktop" {
+						return // the rules read the same page; the colours were read at one width
+					}
+					eval[bool](t, ctx, axe+"; true")
 					for _, f := range eval[[]finding](t, ctx, runAxe) {
 						t.Errorf("%s: %s\n\t%s", f.ID, f.Help, strings.Join(f.Places, "\n\t"))
 					}
