@@ -2,12 +2,15 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"log/slog"
 	"net/http"
 	"time"
 
+	"github.com/alexedwards/scs/pgxstore"
+
+	"ledgerwheel/cmd/ledgerwheel/demoshop"
 	"ledgerwheel/store"
+	"ledgerwheel/web"
 )
 
 // deps is what the web side and the demo's data are made from.
@@ -20,29 +23,26 @@ type deps struct {
 	Log       *slog.Logger
 }
 
-// SignIn is one of the demo shop's people.
-type SignIn struct {
-	Role, Email, Password string
-}
-
 // buildHandler makes the web side.
-func buildHandler(_ context.Context, d deps) (http.Handler, error) {
-	mux := http.NewServeMux()
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) {
-		ctx, cancel := context.WithTimeout(r.Context(), 3*time.Second)
-		defer cancel()
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		if err := d.Store.Ping(ctx); err != nil {
-			w.WriteHeader(http.StatusServiceUnavailable)
-			fmt.Fprintln(w, "the records can't be reached")
-			return
-		}
-		fmt.Fprintln(w, "ok")
+func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
+	uploads, err := store.OpenUploads(d.Uploads)
+	if err != nil {
+		return nil, err
+	}
+	return web.New(web.Config{
+		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
+		PublicURL: d.PublicURL, SetupKey: d.SetupKey, Demo: d.Demo,
 	})
-	return mux, nil
 }
 
 // seedDemo fills the demo shop unless it is filled already, and returns its people's sign-ins.
-func seedDemo(_ context.Context, _ deps) ([]SignIn, error) {
-	return nil, nil
+func seedDemo(ctx context.Context, d deps) ([]demoshop.SignIn, error) {
+	uploads, err := store.OpenUploads(d.Uploads)
+	if err != nil {
+		return nil, err
+	}
+	if err := demoshop.Fill(ctx, d.Store, uploads, time.Now()); err != nil {
+		return nil, err
+	}
+	return demoshop.SignIns(), nil
 }
