@@ -1,0 +1,321 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/domain/watch"
+)
+
+// TakingIn is everything the counter says when it takes in a watch.
+type TakingIn struct {
+	Shop shop.Shop // gives currency, time zone and the term of its warranty
+
+	// CustomerID is the customer in the record; 0 adds Customer, which must be Tidied.
+	CustomerID int64
+	Customer   customer.Customer
+	// NewCustomer says that somebody looked at the customers like Customer, and it is none of them.
+	NewCustomer bool
+
+	// WatchID is the watch seen before; its particulars are brought up to date by Watch. 0 adds Watch. Watch must be Tidied.
+	WatchID int64
+	Watch   watch.Watch
+	// NewWatch says that somebody looked at the watches with such serials, and it is none of them.
+	NewWatch bool
+
+	// Intake needs neither ids, currency nor the day received: they follow from the above and At.
+	Intake docket.Intake
+	// Condition may be wholly empty, to be noted later; begun, it must speak of every part.
+	Condition watch.Condition
+	Place     docket.Place
+
+	By Actor
+	At time.Time
+}
+
+// ReceivedOn is the civil day in the shop on which the watch comes in.
+func (in TakingIn) ReceivedOn() time.Time { return civilDay(in.At, in.Shop.Location()) }
+
+func civilDay(t time.Time, zone *time.Location) time.Time {
+	y, m, d := t.In(zone).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+}
+
+// Problems says, by form field, what stops the watch being taken in, as far as the form alone can tell.
+func (in TakingIn) Problems() map[string]string {
+	bad := map[string]string{}
+	if in.CustomerID == 0 {
+		maps.Copy(bad, in.Customer.Problems())
+	}
+	if in.WatchID == 0 {
+		maps.Copy(bad, in.Watch.Problems())
+	}
+	maps.Copy(bad, in.intake(1, 1).Problems())
+	if len(in.Condition.Marks)+len(in.Condition.NoMarksSeen) > 0 {
+		maps.Copy(bad, in.Condition.Problems())
+	}
+	maps.Copy(bad, in.Place.Problems())
+	if bad["place"] == "" && !slices.Contains(docket.TakeInPlaces(), in.Place.Kind) {
+		bad["place"] = "A watch that is taken in lies at the counter or in the safe."
+	}
+	return bad
+}
+
+// intake is what the docket keeps, for the customer and watch with these ids.
+func (in TakingIn) intake(customerID, watchID int64) docket.Intake {
+	i := in.Intake
+	i.CustomerID, i.WatchID = customerID, watchID
+	i.Currency, i.ReceivedOn = in.Shop.Currency, in.ReceivedOn()
+	return i
+}
+
+// AlikeError reports that the customer or the watch may be in the record already, and that nobody has said which it
+// is. Nothing was saved; see IntakeHelp for whom and what to offer.
+type AlikeError struct{ Customer, Watch bool }
+
+func (e *AlikeError) Error() string { return "there is something like it in the record" }
+
+// TakeIn opens a docket: in one transaction it finds or adds customer and watch, draws the next number of the year in
+// which the shop's clock stands, notes condition and hazards, and begins the journal. Numbers have no gaps. The error is
+// a *domain.InvalidError or an *AlikeError when nothing could be saved, or wraps domain.ErrNotFound when the customer
+// or watch chosen is not there.
+func (s *Store) TakeIn(ctx context.Context, in TakingIn) (docket.Number, error) {
+	if err := domain.Invalid(in.Problems()); err != nil {
+		return docket.Number{}, err
+	}
+	t := taking{TakingIn: in}
+	if err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error { return t.run(ctx, tx) }); err != nil {
+		return docket.Number{}, fmt.Errorf("take in: %w", Translate(err))
+	}
+	return t.number, nil
+}
+
+// taking is a TakeIn under way.
+type taking struct {
+	TakingIn
+	number     docket.Number
+	docketID   int64
+	customerID int64
+	watchID    int64
+	watch      watch.Watch // as kept
+	listed     []WatchListMatch
+	earlier    docket.Docket // the docket this one comes back from; zero ID when it is no comeback
+}
+
+func (t *taking) run(ctx context.Context, tx pgx.Tx) error {
+	// The year's row is held from here to the end, so everyone who takes in stands in line: of two clerks with the
+	// same new customer, the second is shown the first one's.
+	if err := t.drawNumber(ctx, tx); err != nil {
+		return err
+	}
+	for _, step := range []func(context.Context, pgx.Tx) error{
+		t.lookForAlike, t.keepCustomer, t.keepWatch, t.lockEarlier, t.insertDocket, t.writeSheets, t.tellEarlier,
+	} {
+		if err := step(ctx, tx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *taking) drawNumber(ctx context.Context, tx pgx.Tx) error {
+	t.number.Year = t.ReceivedOn().Year()
+	err := tx.QueryRow(ctx, `INSERT INTO docket_sequence AS q (year, last) VALUES ($1, 1)
+		ON CONFLICT (year) DO UPDATE SET last = q.last + 1 RETURNING last`, t.number.Year).Scan(&t.number.Seq)
+	if err == nil && t.number.Problem() != "" {
+		err = fmt.Errorf("docket number %d of %d: %s", t.number.Seq, t.number.Year, t.number.Problem())
+	}
+	return err
+}
+
+// lookForAlike refuses to make a duplicate that nobody has looked at.
+func (t *taking) lookForAlike(ctx context.Context, tx pgx.Tx) error {
+	var batch pgx.Batch
+	var customers []CustomerMatch
+	var watches []WatchRow
+	if t.CustomerID == 0 && !t.NewCustomer {
+		queueAlikeCustomers(&batch, t.Customer, &customers)
+	}
+	if t.WatchID == 0 && !t.NewWatch {
+		queueSeenWatches(&batch, t.Watch, &watches)
+	}
+	if batch.Len() == 0 {
+		return nil
+	}
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return err
+	}
+	if len(customers)+len(watches) > 0 {
+		return &AlikeError{Customer: len(customers) > 0, Watch: len(watches) > 0}
+	}
+	return nil
+}
+
+func (t *taking) keepCustomer(ctx context.Context, tx pgx.Tx) (err error) {
+	if t.CustomerID == 0 {
+		t.customerID, err = insertCustomer(ctx, tx, t.Customer, t.At)
+		return err
+	}
+	t.customerID = t.CustomerID
+	err = tx.QueryRow(ctx, `SELECT `+customerFields+` FROM customer c WHERE c.id = $1`, t.CustomerID).
+		Scan(customerTargets(&t.Customer)...)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return domain.Invalid(map[string]string{"customer_choice": "This customer is no longer in the record; choose again."})
+	}
+	return err
+}
+
+// keepWatch adds the watch, or brings the one seen before up to date and makes it the present customer's.
+func (t *taking) keepWatch(ctx context.Context, tx pgx.Tx) (err error) {
+	t.watch = t.Watch
+	if t.WatchID == 0 {
+		t.watchID, err = insertWatch(ctx, tx, t.customerID, t.Watch, t.At)
+	} else {
+		err = t.keepSeenWatch(ctx, tx)
+	}
+	if err != nil {
+		return err
+	}
+	var batch pgx.Batch
+	queueListed(&batch, t.watch, &t.listed)
+	if batch.Len() == 0 {
+		return nil
+	}
+	return tx.SendBatch(ctx, &batch).Close()
+}
+
+func (t *taking) keepSeenWatch(ctx context.Context, tx pgx.Tx) error {
+	old, owner, _, err := lockWatch(ctx, tx, t.WatchID)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return domain.Invalid(map[string]string{"watch_choice": "This watch is no longer in the record; choose again."})
+	}
+	if err != nil {
+		return err
+	}
+	switch open, err := lockOpenDocket(ctx, tx, t.WatchID); {
+	case err == nil:
+		return domain.Invalid(map[string]string{"watch_choice": "This watch is in the shop already, under docket " +
+			open.Number.String() + ". Look there first."})
+	case !errors.Is(err, pgx.ErrNoRows):
+		return err
+	}
+	t.watchID, t.watch = t.WatchID, old.With(t.Watch)
+	if len(watchChanges(old, t.watch)) == 0 && owner == t.customerID {
+		return nil
+	}
+	return updateWatch(ctx, tx, t.customerID, t.watch)
+}
+
+// lockEarlier holds the docket that the watch comes back from, once it is certain that its warranty runs.
+func (t *taking) lockEarlier(ctx context.Context, tx pgx.Tx) error {
+	if t.Intake.WarrantyOf == 0 {
+		return nil
+	}
+	targets, finish := docketTargets(&t.earlier)
+	err := tx.QueryRow(ctx, `SELECT `+docketFields+` FROM docket d WHERE d.id = $1 AND d.watch_id = $2 FOR UPDATE`,
+		t.Intake.WarrantyOf, t.watchID).Scan(targets...)
+	finish()
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
+		return domain.Invalid(map[string]string{"warranty_of": "That docket is not of this watch; choose again."})
+	case err != nil:
+		return err
+	case !UnderWarranty(t.earlier.Stage, t.earlier.HandedBackAt, t.Shop, t.ReceivedOn()):
+		return domain.Invalid(map[string]string{"warranty_of": "The warranty of docket " + t.earlier.Number.String() +
+			" does not run on this day."})
+	}
+	return nil
+}
+
+// UnderWarranty reports whether the watch of a docket may come back on the civil day today, by the shop's terms.
+func UnderWarranty(stage docket.Stage, handedBackAt time.Time, sh shop.Shop, today time.Time) bool {
+	return !handedBackAt.IsZero() && warranty.MayComeBack(stage, civilDay(handedBackAt, sh.Location()), sh.WarrantyMonths, today)
+}
+
+func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
+	i := t.intake(t.customerID, t.watchID)
+	at := docket.Moment(t.At)
+	return tx.QueryRow(ctx, `INSERT INTO docket (year, seq, number, stage, place, place_detail, customer_id, watch_id, complaint,
+		wanted, currency, declared_minor, approval_limit_minor, received_on, promised_on, received_at, received_by, comeback_of,
+		condition_clear, moved_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16) RETURNING id`,
+		t.number.Year, t.number.Seq, t.number.String(), string(docket.StageIntake), string(t.Place.Kind), t.Place.Detail,
+		t.customerID, t.watchID, i.Complaint, string(i.Wanted), i.Currency, i.DeclaredValueMinor, i.ApprovalLimitMinor,
+		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen)).
+		Scan(&t.docketID)
+}
+
+// writeSheets notes condition and hazards and begins the journal.
+func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
+	if err := insertMarks(ctx, tx, t.docketID, t.Condition.Marks); err != nil {
+		return err
+	}
+	hazards, err := insertHazards(ctx, tx, t.docketID, diagnosis.HazardsFor(diagnosis.FactsOf(t.watch)), docket.Moment(t.At))
+	if err != nil {
+		return err
+	}
+	return appendEvents(ctx, tx, t.docketID, docket.Head{}, Change{By: t.By, At: t.At}, append(t.events(), hazards...))
+}
+
+func (t *taking) events() []event {
+	events := []event{{kind: docket.Received, summary: fmt.Sprintf("Taken in: %s, from %s.", t.watch.Title(), t.Customer.Name),
+		facts: t.receivedFacts()}}
+	if t.earlier.ID != 0 {
+		events = append(events, event{kind: docket.ComebackOpened, facts: map[string]string{"comeback of": t.earlier.Number.String()},
+			summary: "Comes back under the warranty of docket " + t.earlier.Number.String() + "."})
+	}
+	if len(t.Condition.Marks)+len(t.Condition.NoMarksSeen) > 0 {
+		events = append(events, conditionEvent(t.Condition))
+	}
+	return append(events, listedEvents(t.listed)...)
+}
+
+// receivedFacts is what was handed over and said at the counter.
+func (t *taking) receivedFacts() map[string]string {
+	i := t.intake(t.customerID, t.watchID)
+	facts := map[string]string{
+		"customer": t.Customer.Name, "maker": t.watch.Maker, "model": t.watch.Model, "reference": t.watch.Reference,
+		"serial": t.watch.Serial, "movement serial": t.watch.MovementSerial, "calibre": t.watch.CalibreName,
+		"case material": t.watch.CaseMaterial, "strap": t.watch.Strap, "lume": t.watch.Lume.Words(),
+		"winding": t.watch.Winding.Words(), "water resistance marked": t.watch.WaterResistanceMarked,
+		"complaint": i.Complaint, "service wanted": i.Wanted.Label(),
+		"declared value": amountWords(i.DeclaredValueMinor, i.Currency), "approval limit": amountWords(i.ApprovalLimitMinor, i.Currency),
+		"promised for": dayWords(i.PromisedOn), "place": t.Place.String(),
+	}
+	maps.DeleteFunc(facts, func(_, v string) bool { return v == "" })
+	return facts
+}
+
+// listedEvents tell of matches in words that may be read by anyone: a match is a reason to ask, not a finding.
+func listedEvents(listed []WatchListMatch) []event {
+	var events []event
+	for _, m := range listed {
+		events = append(events, event{kind: docket.WatchListMatched,
+			summary: fmt.Sprintf("Note %d of the shop's list: %s.", m.Entry.ID, m.Match.Words()),
+			facts:   map[string]any{"note": m.Entry.ID, "agreement": m.Match.Words()}})
+	}
+	return events
+}
+
+// tellEarlier adds to the closed docket that its watch came back.
+func (t *taking) tellEarlier(ctx context.Context, tx pgx.Tx) error {
+	if t.earlier.ID == 0 {
+		return nil
+	}
+	return appendEvents(ctx, tx, t.earlier.ID, docket.Head{Seq: t.earlier.Version, Hash: t.earlier.Head},
+		Change{Number: t.earlier.Number, By: t.By, At: t.At},
+		[]event{{kind: docket.ComebackOpened, summary: "The watch came back under warranty as docket " + t.number.String() + ".",
+			facts: map[string]string{"came back as": t.number.String()}}})
+}

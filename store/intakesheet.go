@@ -1,0 +1,192 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/watch"
+)
+
+// IntakeQuestion is what the counter has typed so far, by which help is sought.
+type IntakeQuestion struct {
+	CustomerID int64             // chosen; 0 for none
+	Customer   customer.Customer // Tidied
+	// Find is anything by which a customer may be found, and Region that of a telephone number without its country.
+	Find, Region string
+
+	WatchID int64       // chosen; 0 for none
+	Watch   watch.Watch // Tidied
+}
+
+// IntakeHelp is what the record knows of a customer and a watch being typed.
+type IntakeHelp struct {
+	Chosen  *customer.Customer // the customer chosen; nil when none is, or it is not there
+	Alike   []CustomerMatch    // customers like the one typed
+	Found   []CustomerRow      // customers found by IntakeQuestion.Find
+	Watches []SeenWatch        // watches with such serials, the one chosen, and those of the customer chosen
+	Listed  []WatchListMatch
+	// Calibres are the names of the shop's calibres.
+	Calibres []string
+}
+
+// SeenWatch is a watch that was in the shop before.
+type SeenWatch struct {
+	WatchRow
+	Match   watch.SerialMatch // of its serials with those typed
+	Dockets []PastDocket      // newest first
+}
+
+// seenLimit bounds how many watches are offered, and seenDockets how many dockets of theirs.
+const (
+	seenLimit   = 12
+	seenDockets = 60
+)
+
+// seenSQL finds watches by serial keys $1, the watch $2, and the watches of customer $3. Each part rides on an index.
+const seenSQL = `(SELECT id FROM watch WHERE serial_key <> '' AND serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
+	UNION (SELECT id FROM watch WHERE movement_serial_key <> '' AND movement_serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
+	UNION (SELECT id FROM watch WHERE id = $2)
+	UNION (SELECT id FROM watch WHERE customer_id = $3 ORDER BY id DESC LIMIT $4)`
+
+// queueSeenWatches adds to a batch the search for watches with w's serials.
+func queueSeenWatches(batch *pgx.Batch, w watch.Watch, found *[]WatchRow) {
+	keys := w.SerialLikeKeys()
+	if len(keys) == 0 {
+		return
+	}
+	batch.Queue(watchRowSQL+`WHERE w.id IN (`+seenSQL+`) ORDER BY w.id DESC`, keys, 0, 0, seenLimit).Query(func(rows pgx.Rows) (err error) {
+		*found, err = pgx.CollectRows(rows, scanWatchRow)
+		return err
+	})
+}
+
+// IntakeHelp looks up, in one round trip, whatever the record knows of q.
+func (s *Store) IntakeHelp(ctx context.Context, q IntakeQuestion) (IntakeHelp, error) {
+	var help IntakeHelp
+	var batch pgx.Batch
+	var chosen customer.Customer
+	var version int64
+	var found bool
+	if q.CustomerID != 0 {
+		queueCustomer(&batch, q.CustomerID, &chosen, &version, &found)
+	}
+	queueAlikeCustomers(&batch, q.Customer, &help.Alike)
+	queueFoundCustomers(&batch, customerQueryOf(q.Find, q.Region), matchesShown, &help.Found)
+	var rows []WatchRow
+	var dockets []PastDocket
+	queueHistoryOf(&batch, q, &rows, &dockets)
+	queueListed(&batch, q.Watch, &help.Listed)
+	queueCalibreNames(&batch, &help.Calibres)
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return IntakeHelp{}, fmt.Errorf("help at intake: %w", Translate(err))
+	}
+	if found {
+		help.Chosen = &chosen
+	}
+	for _, r := range rows {
+		seen := SeenWatch{WatchRow: r, Match: r.Watch.SerialAgreement(q.Watch)}
+		for _, d := range dockets {
+			if d.WatchID == r.Watch.ID {
+				seen.Dockets = append(seen.Dockets, d)
+			}
+		}
+		help.Watches = append(help.Watches, seen)
+	}
+	return help, nil
+}
+
+func queueHistoryOf(batch *pgx.Batch, q IntakeQuestion, watches *[]WatchRow, dockets *[]PastDocket) {
+	keys := q.Watch.SerialLikeKeys()
+	if len(keys) == 0 && q.WatchID == 0 && q.CustomerID == 0 {
+		return
+	}
+	batch.Queue(watchRowSQL+`WHERE w.id IN (`+seenSQL+`) ORDER BY w.id DESC`, keys, q.WatchID, q.CustomerID, seenLimit).
+		Query(func(rows pgx.Rows) (err error) {
+			*watches, err = pgx.CollectRows(rows, scanWatchRow)
+			return err
+		})
+	batch.Queue(pastDocketSQL+`WHERE d.watch_id IN (`+seenSQL+`) ORDER BY d.id DESC LIMIT $5`,
+		keys, q.WatchID, q.CustomerID, seenLimit, seenDockets).Query(func(rows pgx.Rows) (err error) {
+		*dockets, err = pgx.CollectRows(rows, scanPastDocket)
+		return err
+	})
+}
+
+// IntakeSheet is everything the intake sheet of a docket shows.
+type IntakeSheet struct {
+	Head      Head
+	Condition watch.Condition
+	Photos    []Photo
+	Listed    []WatchListMatch
+	Hazards   []string // slugs of the hazards found
+}
+
+// IntakeSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) IntakeSheet(ctx context.Context, n docket.Number) (IntakeSheet, error) {
+	var sheet IntakeSheet
+	var batch pgx.Batch
+	var found bool
+	var entries []watch.WatchListEntry
+	queueHead(&batch, n, &sheet.Head, &found)
+	queueCondition(&batch, n, &sheet.Condition)
+	queuePhotos(&batch, n, &sheet.Photos)
+	queueListedOf(&batch, n.String(), &entries)
+	batch.Queue(`SELECT hazard FROM hazard WHERE docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY found_at, hazard`,
+		n.String()).Query(func(rows pgx.Rows) (err error) {
+		sheet.Hazards, err = pgx.CollectRows(rows, pgx.RowTo[string])
+		return err
+	})
+	err := s.db.SendBatch(ctx, &batch).Close()
+	if err == nil && !found {
+		err = domain.ErrNotFound
+	}
+	if err != nil {
+		return IntakeSheet{}, fmt.Errorf("intake of docket %s: %w", n, Translate(err))
+	}
+	sheet.Listed = concerning(entries, sheet.Head.Watch)
+	return sheet, nil
+}
+
+// CorrectIntake replaces what was said at the counter: complaint, service wanted, declared value, approval limit and
+// promised day of said; the rest of it is ignored. A correction that changes nothing leaves no trace. The error is a
+// *domain.InvalidError or as of the other changes of a docket.
+func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		now := d.Intake
+		now.Complaint, now.Wanted, now.PromisedOn = said.Complaint, said.Wanted, said.PromisedOn
+		now.DeclaredValueMinor, now.ApprovalLimitMinor = said.DeclaredValueMinor, said.ApprovalLimitMinor
+		if err := domain.Invalid(now.Problems()); err != nil {
+			return nil, err
+		}
+		events := intakeEvents(d.Intake, now)
+		if len(events) == 0 {
+			return nil, nil
+		}
+		_, err := tx.Exec(ctx, `UPDATE docket SET complaint = $2, wanted = $3, declared_minor = $4, approval_limit_minor = $5,
+			promised_on = $6 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
+			now.ApprovalLimitMinor, nullTime(now.PromisedOn))
+		return events, err
+	})
+}
+
+func intakeEvents(old, now docket.Intake) []event {
+	var events []event
+	if changes := intakeChanges(old, now); len(changes) > 0 {
+		events = append(events, event{kind: docket.IntakeCorrected, summary: correctionSummary("Intake corrected", changes), facts: changes})
+	}
+	if !old.PromisedOn.Equal(now.PromisedOn) {
+		summary := "Promised for " + dayWords(now.PromisedOn) + "."
+		if now.PromisedOn.IsZero() {
+			summary = "No day is promised any more."
+		}
+		events = append(events, event{kind: docket.Promised, summary: summary,
+			facts: map[string]string{"from": dayWords(old.PromisedOn), "to": strings.TrimSuffix(dayWords(now.PromisedOn), ".")}})
+	}
+	return events
+}

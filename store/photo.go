@@ -1,0 +1,151 @@
+package store
+
+import (
+	"context"
+	"encoding/hex"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
+	"ledgerwheel/domain/text"
+)
+
+// PhotoAbout says what a photograph shows.
+type PhotoAbout string
+
+// What photographs are about.
+const (
+	AboutCondition PhotoAbout = "condition" // how the watch came in
+	AboutDiagnosis PhotoAbout = "diagnosis"
+	AboutWork      PhotoAbout = "work"
+)
+
+// MaxPhotosPerDocket bounds one docket's photographs.
+const MaxPhotosPerDocket = 400
+
+// MaxCaption is the longest caption, in characters.
+const MaxCaption = 200
+
+// Photo is one photograph of a docket. Its pictures lie in the uploads, under Sum.
+type Photo struct {
+	ID       int64
+	DocketID int64
+	About    PhotoAbout
+	Caption  string
+	Sum      [32]byte
+	WidthPx  int // of the full size
+	HeightPx int
+	Bytes    int
+	AddedAt  time.Time
+	AddedBy  string
+}
+
+const photoSQL = `SELECT p.id, p.docket_id, p.about, p.caption, p.sha256, p.width, p.height, p.bytes, p.added_at, m.name
+	FROM photo p JOIN staff m ON m.id = p.added_by `
+
+func scanPhoto(row pgx.CollectableRow) (Photo, error) {
+	var p Photo
+	var sum []byte
+	err := row.Scan(&p.ID, &p.DocketID, &p.About, &p.Caption, &sum, &p.WidthPx, &p.HeightPx, &p.Bytes, &p.AddedAt, &p.AddedBy)
+	copy(p.Sum[:], sum)
+	p.AddedAt = p.AddedAt.UTC()
+	return p, err
+}
+
+// queuePhotos adds a docket's photographs, oldest first, to a page's batch.
+func queuePhotos(batch *pgx.Batch, n docket.Number, photos *[]Photo) {
+	batch.Queue(photoSQL+`WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id LIMIT $2`,
+		n.String(), MaxPhotosPerDocket).Query(func(rows pgx.Rows) (err error) {
+		*photos, err = pgx.CollectRows(rows, scanPhoto)
+		return err
+	})
+}
+
+// Photo reads one photograph; the error wraps domain.ErrNotFound.
+func (s *Store) Photo(ctx context.Context, id int64) (Photo, error) {
+	rows, _ := s.db.Query(ctx, photoSQL+`WHERE p.id = $1`, id)
+	p, err := pgx.CollectExactlyOneRow(rows, scanPhoto)
+	if err != nil {
+		return Photo{}, fmt.Errorf("photograph %d: %w", id, Translate(err))
+	}
+	return p, nil
+}
+
+// AddPhotos adds to a docket photographs whose pictures are in the uploads already, all or none, and returns their
+// ids in the same order. The error is a *domain.InvalidError when there are too many, or as of the other changes of a docket.
+func (s *Store) AddPhotos(ctx context.Context, c Change, about PhotoAbout, caption string, pictures []photo.Picture) ([]int64, error) {
+	caption = text.Line(caption)
+	if err := domain.Invalid(captionProblems(caption)); err != nil {
+		return nil, err
+	}
+	var ids []int64
+	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		ids = make([]int64, 0, len(pictures))
+		var kept int
+		if err := tx.QueryRow(ctx, `SELECT count(*) FROM photo WHERE docket_id = $1`, d.ID).Scan(&kept); err != nil {
+			return nil, err
+		}
+		if kept+len(pictures) > MaxPhotosPerDocket {
+			return nil, domain.Invalid(map[string]string{"photos": fmt.Sprintf("A docket takes %d photographs; this one has %d.",
+				MaxPhotosPerDocket, kept)})
+		}
+		var batch pgx.Batch
+		var events []event
+		for _, p := range pictures {
+			sum, err := hex.DecodeString(p.SHA256)
+			if err != nil || len(sum) != 32 {
+				return nil, fmt.Errorf("photograph: %q is no sum", p.SHA256)
+			}
+			batch.Queue(`INSERT INTO photo (docket_id, about, caption, sha256, width, height, bytes, added_by, added_at)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, string(about), caption, sum,
+				p.WidthPx, p.HeightPx, len(p.Full), c.By.StaffID, docket.Moment(c.At)).QueryRow(func(row pgx.Row) error {
+				var id int64
+				err := row.Scan(&id)
+				ids = append(ids, id)
+				return err
+			})
+			// The sum binds the picture to the journal: a file exchanged later no longer matches it.
+			events = append(events, event{kind: docket.PhotoAdded, summary: "Photograph added, about " + aboutWords[about] + ".",
+				facts: map[string]any{"about": string(about), "caption": caption, "sha256": p.SHA256}})
+		}
+		return events, tx.SendBatch(ctx, &batch).Close()
+	})
+	if err != nil {
+		return nil, err
+	}
+	return ids, nil
+}
+
+var aboutWords = map[PhotoAbout]string{AboutCondition: "the condition", AboutDiagnosis: "a finding", AboutWork: "the work"}
+
+func captionProblems(caption string) map[string]string {
+	if text.TooLong(caption, MaxCaption) {
+		return map[string]string{"caption": "Keep the caption to 200 characters."}
+	}
+	return nil
+}
+
+// CaptionPhoto says what a photograph of the docket shows. The error is a *domain.InvalidError, wraps
+// domain.ErrNotFound when the docket has no such photograph, or is as of the other changes of a docket.
+func (s *Store) CaptionPhoto(ctx context.Context, c Change, id int64, caption string) error {
+	caption = text.Line(caption)
+	if err := domain.Invalid(captionProblems(caption)); err != nil {
+		return err
+	}
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		var old string
+		err := tx.QueryRow(ctx, `SELECT caption FROM photo WHERE id = $1 AND docket_id = $2`, id, d.ID).Scan(&old)
+		if err != nil || old == caption {
+			return nil, err
+		}
+		if _, err := tx.Exec(ctx, `UPDATE photo SET caption = $2 WHERE id = $1`, id, caption); err != nil {
+			return nil, err
+		}
+		return []event{{kind: docket.NoteAdded, summary: "Caption of a photograph changed.",
+			facts: map[string]any{"photograph": id, "from": old, "to": caption}}}, nil
+	})
+}
