@@ -58,7 +58,6 @@ type Page struct {
 
 	Flash   *NoticeView // said once, above the page's own content
 	Scripts []string    // further modules by asset name, such as "js/listen.js"
-	Refresh int         // seconds after which the page asks for itself again; 0 never
 }
 
 // NavItem is one word of the masthead. Count, when above nought, is what waits there.

@@ -1,5 +1,9 @@
 // Package gallery is the pattern book: pages that show every component of web/view together, with invented
-// content. Its test opens them in a browser. The program itself doesn't import it.
+// content. Its test opens them in a browser, and pictures them when told where:
+//
+//	GALLERY_SHOTS=/some/folder go test ./web/view/gallery
+//
+// The program itself doesn't import it.
 package gallery
 
 import (

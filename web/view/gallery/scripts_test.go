@@ -164,6 +164,57 @@ func TestProblemsLeadToTheirFields(t *testing.T) {
 	}
 }
 
+// A page may only ask through the event's own refusal, so the event is raised and looked at.
+func TestUnsavedTypingAsks(t *testing.T) {
+	const asks = `!window.dispatchEvent(new Event("beforeunload", {cancelable: true}))`
+	ctx := open(t, "/intake") // drawn again after a refused save
+	if !eval[bool](t, ctx, asks) {
+		t.Error("a refused form lets its typing go unasked")
+	}
+	eval[bool](t, ctx, `document.querySelector("form[data-warn-unsaved]").dispatchEvent(new Event("submit", {bubbles: true, cancelable: true}))`)
+	if eval[bool](t, ctx, asks) {
+		t.Error("sending the form asks too")
+	}
+	do(t, ctx, chromedp.Navigate(eval[string](t, ctx, `location.origin + "/today"`)))
+	if eval[bool](t, ctx, asks) {
+		t.Error("a page without typing asks")
+	}
+}
+
+func TestPrintButtonShowsOnlyWithScripts(t *testing.T) {
+	const shown = `document.querySelector("[data-print]").checkVisibility()`
+	ctx := open(t, "/papers")
+	until(t, ctx, shown)
+	withoutScripts(t, ctx)
+	do(t, ctx, chromedp.Reload())
+	if eval[bool](t, ctx, shown) {
+		t.Error("a button that can't work is shown")
+	}
+}
+
+// Figures in a column must stand under one another: each digit as wide as the next, in the face the program serves.
+func TestFiguresAreTabular(t *testing.T) {
+	ctx := open(t, "/docket")
+	widths := eval[[]float64](t, ctx, `(async () => {
+		await document.fonts.ready;
+		const cell = document.querySelector("td.num"), widths = [];
+		for (const digit of "0123456789") {
+			const span = document.createElement("span");
+			span.textContent = digit.repeat(10);
+			cell.append(span);
+			widths.push(span.getBoundingClientRect().width);
+		}
+		return widths })()`)
+	for digit, w := range widths {
+		if math.Abs(w-widths[0]) > 0.05 { // px over ten digits: rounding only
+			t.Errorf("%d is %.2f px wide over ten, 0 is %.2f", digit, w, widths[0])
+		}
+	}
+	if !eval[bool](t, ctx, `[...document.fonts].some(f => f.family.includes("Plex Sans") && f.status === "loaded")`) {
+		t.Error("the program's own face was not used")
+	}
+}
+
 func TestMenuWorksWithoutScripts(t *testing.T) {
 	ctx := tab(t, browser(t))
 	withoutScripts(t, ctx)
