@@ -1,9 +1,6 @@
 package paper
 
-import (
-	"strings"
-	"sync"
-)
+import "strings"
 
 // arabicForms names, for a letter, its isolated presentation form; the final,
 // initial and medial forms follow it in that order. Right-joining letters have
@@ -62,10 +59,7 @@ var arabicLetters = map[rune]arabicForms{
 	'\u06AF': {'\uFB92', true},  // gaf
 	'\u06BA': {'\uFB9E', false}, // noon ghunna
 	'\u06BE': {'\uFBAA', true},  // heh doachashmee
-	'\u06C0': {'\uFBA4', false}, // heh with yeh above
-	'\u06C1': {'\uFBA6', true},  // heh goal
 	'\u06CC': {'\uFBFC', true},  // Farsi yeh
-	'\u06D2': {'\uFBAE', false}, // yeh barree
 }
 
 // lamAlef gives the isolated ligature of lam with each alef; the final form follows it.
@@ -147,26 +141,3 @@ func neighbour(runes []rune, i, step int) int {
 	}
 	return -1
 }
-
-// unjoin undoes joinArabic, for the text layer of the PDF.
-func unjoin(line string) string {
-	return unjoiner().Replace(line)
-}
-
-var unjoiner = sync.OnceValue(func() *strings.Replacer {
-	var pairs []string
-	for letter, forms := range arabicLetters {
-		last := forms.isolated + 1
-		if forms.both {
-			last = forms.isolated + 3
-		}
-		for form := forms.isolated; form <= last; form++ {
-			pairs = append(pairs, string(form), string(letter))
-		}
-	}
-	for alef, ligature := range lamAlef {
-		whole := string(lam) + string(alef)
-		pairs = append(pairs, string(ligature), whole, string(ligature+1), whole)
-	}
-	return strings.NewReplacer(pairs...)
-})

@@ -198,6 +198,7 @@ func (s *sheet) qr(x, y, size float64, text string) error {
 // viewers leave a hair of light between neighbours.
 func (s *sheet) fillModules(m modules, x, y, moduleW, moduleH float64) {
 	const perMM = 1 / mmPerPoint
+	s.codes = append(s.codes, textBox{s.pdf.PageNo(), x, y, float64(m.w) * moduleW, float64(m.h) * moduleH, "a bar code"})
 	num := func(mm float64) string { return strconv.FormatFloat(mm*perMM, 'f', 4, 64) }
 	s.pdf.SetFillColor(black.r, black.g, black.b)
 	var b strings.Builder

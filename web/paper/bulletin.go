@@ -199,14 +199,21 @@ func (f *flow) charts(b Bulletin) {
 	if len(charts) == 0 {
 		return
 	}
-	const height, gap = 68.0, 8.0
-	f.section("Rate by position", height)
+	const plot, gap = 66.0, 8.0
+	heading := true
 	for i := 0; i < len(charts); i += 2 {
 		row := charts[i:min(i+2, len(charts))]
-		if f.need(height) {
-			f.y += 1
-		}
 		width := (a4Inner - gap*float64(len(row)-1)) / float64(len(row))
+		rows := 1
+		for _, c := range row {
+			rows = max(rows, len(c.legendRows(width-axisWidth)))
+		}
+		height := plot + float64(rows)*labelStyle.lineHeight()
+		if heading {
+			f.section("Rate by position", height)
+			heading = false
+		}
+		f.need(height)
 		for k, c := range row {
 			c.draw(f.sheet, marginSide+float64(k)*(width+gap), f.y, width, height)
 		}
@@ -229,8 +236,8 @@ func (b Bulletin) rateCharts() []rateChart {
 				p := chartPoint{}
 				if state < len(row.Readings) && row.Readings[state].Measured {
 					r := row.Readings[state]
-					p = chartPoint{true, r.RateSPerDay, r.USPerDay}
-					any = true
+					p = newChartPoint(r)
+					any = any || p.measured
 				}
 				series.points = append(series.points, p)
 			}

@@ -88,7 +88,7 @@ func (c WarrantyCard) front(s *sheet) error {
 	s.fitted(cardMargin, y+watch.ascent(), cardInner, c.Watch, watch, 6.5, left)
 	y += watch.lineHeight() + 1.4
 
-	qrX, qrY := x2-qrSize+2.2, cardHeight-cardMargin-qrSize+0.4
+	qrX, qrY := x2-qrSize+2.2, cardHeight-cardMargin-qrSize-1
 	if err := s.qr(qrX, qrY, qrSize, c.Code); err != nil {
 		return err
 	}

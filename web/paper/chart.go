@@ -14,10 +14,29 @@ type Limits struct {
 	UpperSPerDay float64
 }
 
+func (l Limits) drawn() bool {
+	return l.Known && plottable(l.LowerSPerDay) && plottable(l.UpperSPerDay)
+}
+
+// dayS is the length of a day in s: no rate, loss or limit can be greater.
+const dayS = 86400
+
+// plottable reports a number that a chart can show.
+func plottable(v float64) bool { return math.Abs(v) <= dayS } // refuses NaN too
+
 // chartPoint is a rate with its expanded uncertainty, both in s/d.
 type chartPoint struct {
 	measured     bool
 	rate, spread float64
+}
+
+// newChartPoint leaves out a reading that no chart can show.
+func newChartPoint(r Reading) chartPoint {
+	spread := r.USPerDay
+	if !plottable(spread) || spread < 0 {
+		spread = 0
+	}
+	return chartPoint{plottable(r.RateSPerDay), r.RateSPerDay, spread}
 }
 
 // chartSeries is a run: a point for each position, in order.
@@ -46,12 +65,8 @@ func (sc scale) y(value float64) float64 {
 
 // span finds the values that a chart must show, zero among them.
 func (c rateChart) span() (low, high float64) {
-	take := func(v float64) {
-		if !math.IsNaN(v) && !math.IsInf(v, 0) {
-			low, high = min(low, v), max(high, v)
-		}
-	}
-	if c.limits.Known {
+	take := func(v float64) { low, high = min(low, v), max(high, v) }
+	if c.limits.drawn() {
 		take(c.limits.LowerSPerDay)
 		take(c.limits.UpperSPerDay)
 	}
@@ -63,8 +78,9 @@ func (c rateChart) span() (low, high float64) {
 			}
 		}
 	}
-	if low == high {
-		return low - 1, high + 1
+	const least = 1.0 // s/d; finer scales show nothing but noise
+	if spare := least - (high - low); spare > 0 {
+		return low - spare/2, high + spare/2
 	}
 	return low, high
 }
@@ -81,9 +97,18 @@ func tickStep(span float64, most int) float64 {
 	return step * 10
 }
 
+const (
+	axisWidth = 11.0 // mm for the figures at the left
+	chartFoot = 6.0  // mm for the positions below
+
+	legendMark = 3.0 // mm for a mark in the legend
+	legendGap  = 5.0 // mm between names in it
+)
+
 // draw sets the chart in a box of w by h mm at (x, y).
 func (c rateChart) draw(s *sheet, x, y, w, h float64) {
-	const axisWidth, titleHeight, footHeight = 11.0, 8.0, 12.0
+	const titleHeight = 8.0
+	footHeight := chartFoot + float64(len(c.legendRows(w-axisWidth)))*labelStyle.lineHeight()
 	s.fitted(x, y+strongStyle.ascent(), w, c.title, strongStyle, 6, left)
 	low, high := c.span()
 	step := tickStep(high-low, 7)
@@ -104,7 +129,7 @@ func (c rateChart) draw(s *sheet, x, y, w, h float64) {
 			}
 		}
 	}
-	c.legend(s, x1, y+h-footHeight+6, w-axisWidth)
+	c.legend(s, x1, sc.bottom+chartFoot, w-axisWidth)
 }
 
 // grid rules the ticks; zero is ruled darker.
@@ -118,7 +143,7 @@ func (c rateChart) grid(s *sheet, sc scale, x, x1, x2, step float64) {
 		}
 		yy := sc.y(value)
 		s.line(x1, yy, x2, yy, width, colour)
-		s.text(x1-1.4, yy+labelStyle.capHeight()/2, signed(value, step), labelStyle, right)
+		s.fitted(x1-1.4, yy+labelStyle.capHeight()/2, x1-1.4-x, signed(value, step), labelStyle, 4, right)
 	}
 	s.text(x, sc.top-1.6, "s/d", labelStyle, left)
 }
@@ -137,7 +162,7 @@ func signed(value, step float64) string {
 }
 
 func (c rateChart) drawLimits(s *sheet, sc scale, x1, x2 float64) {
-	if !c.limits.Known {
+	if !c.limits.drawn() {
 		return
 	}
 	for _, limit := range []float64{c.limits.LowerSPerDay, c.limits.UpperSPerDay} {
@@ -180,17 +205,45 @@ func (s *sheet) seriesMark(x, y float64, series int) {
 	}
 }
 
-// legend names the runs under the chart, in as many rows as it takes.
-func (c rateChart) legend(s *sheet, x, y, width float64) {
-	at := x
+// legendEntry is the name of a series, and which one it is.
+type legendEntry struct {
+	series int
+	name   string
+	style  style
+	width  float64 // mark and gap included
+}
+
+// legendRows parts the names of the runs into rows of at most width mm.
+func (c rateChart) legendRows(width float64) [][]legendEntry {
+	const widest, most = 40.0, 20 // a docket has few runs; the chart keeps room for itself
+	var rows [][]legendEntry
+	at := 0.0
 	for k, series := range c.series {
-		line, st := labelStyle.in(textInk).fit(series.name, 5, min(width-4, 40))
-		need := 3 + st.width(line) + 5
-		if at+need-5 > x+width && at > x {
-			at, y = x, y+labelStyle.lineHeight()
+		line, st := labelStyle.in(textInk).fit(series.name, 5, min(width-legendMark, widest))
+		e := legendEntry{k, line, st, legendMark + st.width(line)}
+		if len(rows) == 0 || at+legendGap+e.width > width {
+			if len(rows) == most {
+				break
+			}
+			rows = append(rows, []legendEntry{e})
+			at = e.width
+			continue
 		}
-		s.seriesMark(at+1, y+labelStyle.ascent()-labelStyle.capHeight()/2, k)
-		s.text(at+3, y+labelStyle.ascent(), line, st, left)
-		at += need
+		rows[len(rows)-1] = append(rows[len(rows)-1], e)
+		at += legendGap + e.width
+	}
+	return rows
+}
+
+// legend names the runs under the chart.
+func (c rateChart) legend(s *sheet, x, y, width float64) {
+	for _, row := range c.legendRows(width) {
+		at := x
+		for _, e := range row {
+			s.seriesMark(at+1, y+labelStyle.ascent()-labelStyle.capHeight()/2, e.series)
+			s.text(at+legendMark, y+labelStyle.ascent(), e.name, e.style, left)
+			at += e.width + legendGap
+		}
+		y += labelStyle.lineHeight()
 	}
 }

@@ -1,21 +1,10 @@
 package paper
 
 import (
-	"bytes"
-	"errors"
-	"fmt"
-	"image"
-	_ "image/jpeg" // sizes of photographs
-	_ "image/png"
 	"math"
 	"strconv"
 	"time"
-
-	"codeberg.org/go-pdf/fpdf"
 )
-
-// ErrPhoto reports a photograph that is neither JPEG nor PNG.
-var ErrPhoto = errors.New("paper: photograph is neither JPEG nor PNG")
 
 // Noted is one thing seen at intake. X and Y place it on the watch outline, from
 // 0 at its left and top to 1; a note that is not Placed has no mark there.
@@ -24,12 +13,6 @@ type Noted struct {
 	What   string
 	Placed bool
 	X, Y   float64
-}
-
-// Photo is a photograph as JPEG or PNG, turned upright.
-type Photo struct {
-	Image   []byte
-	Caption string
 }
 
 // ConditionReport records how the watch was when it was handed in (A4).
@@ -135,50 +118,4 @@ func (f *flow) noted(notes []Noted) {
 	}
 	t.draw(rows)
 	f.y += 5
-}
-
-// photos sets the photographs three abreast, each whole within its frame.
-func (f *flow) photos(photos []Photo) error {
-	const perRow, gap, height = 3, 5.0, 42.0
-	if len(photos) == 0 {
-		return nil
-	}
-	width := (a4Inner - gap*(perRow-1)) / perRow
-	rowHeight := height + labelStyle.lineHeight() + 4
-	f.section("Photographs", rowHeight)
-	for i, p := range photos {
-		if i%perRow == 0 {
-			f.need(rowHeight)
-		}
-		x := marginSide + float64(i%perRow)*(width+gap)
-		if err := f.photo(p, x, f.y, width, height); err != nil {
-			return fmt.Errorf("photograph %d: %w", i+1, err)
-		}
-		f.fitted(x, f.y+height+1+labelStyle.ascent(), width, p.Caption, labelStyle, 5.5, left)
-		if i%perRow == perRow-1 || i == len(photos)-1 {
-			f.y += rowHeight
-		}
-	}
-	return nil
-}
-
-func (f *flow) photo(p Photo, x, y, width, height float64) error {
-	size, kind, err := image.DecodeConfig(bytes.NewReader(p.Image))
-	if err != nil || kind != "jpeg" && kind != "png" || size.Width == 0 || size.Height == 0 {
-		return ErrPhoto
-	}
-	f.images++
-	name := "photo" + strconv.Itoa(f.images)
-	options := fpdf.ImageOptions{ImageType: kind}
-	f.pdf.RegisterImageOptionsReader(name, options, bytes.NewReader(p.Image))
-	k := min(width/float64(size.Width), height/float64(size.Height))
-	w, h := k*float64(size.Width), k*float64(size.Height)
-	f.pdf.ImageOptions(name, x+(width-w)/2, y+(height-h)/2, w, h, false, options, 0, "")
-	f.pdf.SetDrawColor(ruleInk.r, ruleInk.g, ruleInk.b)
-	f.pdf.SetLineWidth(0.15)
-	f.pdf.Rect(x, y, width, height, "D")
-	if f.pdf.Err() { // the writer reads no 16-bit or interlaced PNG
-		return fmt.Errorf("%w: %w", ErrPhoto, f.pdf.Error())
-	}
-	return nil
 }

@@ -12,6 +12,7 @@ const (
 	marginSide   = 20.0
 	marginTop    = 16.0
 	marginBottom = 22.0
+	footGap      = 4.0 // from the body to the rule of the foot
 	a4Inner      = a4Width - 2*marginSide
 )
 
@@ -89,7 +90,7 @@ func (f *flow) feet() {
 	pages := f.pdf.PageCount()
 	for n := 1; n <= pages; n++ {
 		f.pdf.SetPage(n)
-		y := a4Height - marginBottom + 5
+		y := a4Height - marginBottom + footGap
 		f.line(marginSide, y, a4Width-marginSide, y, 0.15, brassInk)
 		baseline := y + 1.2 + smallStyle.ascent()
 		w := f.text(a4Width-marginSide, baseline, fmt.Sprintf("Page %d of %d", n, pages), smallStyle, right)
@@ -97,7 +98,7 @@ func (f *flow) feet() {
 	}
 	if f.replaced() {
 		f.pdf.SetPage(pages)
-		f.text(marginSide, a4Height-marginBottom+5+1.2+smallStyle.lineHeight()+smallStyle.ascent(),
+		f.text(marginSide, a4Height-marginBottom+footGap+1.2+smallStyle.lineHeight()+smallStyle.ascent(),
 			string(Replacement)+" stands for a character that the type of this paper lacks.", smallStyle.at(6.5), left)
 	}
 }
@@ -202,11 +203,7 @@ func (f *flow) fields(fields []Field, columns int) {
 func (f *flow) prose(text string, st style) {
 	for _, line := range st.wrap(text, a4Inner) {
 		f.need(st.lineHeight())
-		if rightToLeft(line) {
-			f.text(a4Width-marginSide, f.y+st.ascent(), line, st, right)
-		} else {
-			f.text(marginSide, f.y+st.ascent(), line, st, left)
-		}
+		f.setLine(marginSide, f.y+st.ascent(), a4Inner, line, st)
 		f.y += st.lineHeight()
 	}
 }

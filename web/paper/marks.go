@@ -77,6 +77,20 @@ type Position struct {
 	CrownAtTwelve bool
 }
 
+// turned gives where crown and twelve-hour mark point, in degrees clockwise from
+// the right; hours follow twelve by 30 degrees each.
+func (p Position) turned() (crownDeg, twelveDeg float64) {
+	crownDeg = map[Lie]float64{CrownUp: -90, CrownDown: 90, CrownLeft: 180}[p.Lies]
+	flat := p.Lies == DialUp || p.Lies == DialDown
+	if flat && p.CrownAtTwelve {
+		crownDeg = -90
+	}
+	if p.CrownAtTwelve {
+		return crownDeg, crownDeg
+	}
+	return crownDeg, crownDeg - 90
+}
+
 // lying draws the house's small watch outline about (x, y), turned as it lies:
 // seen from above with its hands dial up, from above with its back dial down,
 // and from the front, standing on edge, in the vertical positions.
@@ -86,11 +100,8 @@ func (s *sheet) lying(x, y, size float64, p Position) {
 	s.pdf.SetFillColor(accentInk.r, accentInk.g, accentInk.b)
 	s.pdf.SetLineWidth(0.18)
 	s.pdf.Circle(x, y, r, "D")
-	degrees := map[Lie]float64{CrownUp: -90, CrownDown: 90, CrownLeft: 180}[p.Lies]
-	if p.CrownAtTwelve && (p.Lies == DialUp || p.Lies == DialDown) {
-		degrees = -90
-	}
-	angle := degrees * math.Pi / 180
+	crownDeg, twelveDeg := p.turned()
+	angle := crownDeg * math.Pi / 180
 	crown := func(scale float64) (float64, float64) {
 		return x + r*scale*math.Cos(angle), y + r*scale*math.Sin(angle)
 	}
@@ -106,11 +117,7 @@ func (s *sheet) lying(x, y, size float64, p Position) {
 	case DialDown:
 		s.pdf.Circle(x, y, r*0.62, "D")
 	default:
-		twelve := angle - math.Pi/2 // a quarter turn before a crown at three
-		if p.CrownAtTwelve {
-			twelve = angle
-		}
-		cos, sin := math.Cos(twelve), math.Sin(twelve)
+		cos, sin := math.Cos(twelveDeg*math.Pi/180), math.Sin(twelveDeg*math.Pi/180)
 		s.line(x+r*0.45*cos, y+r*0.45*sin, x+r*0.85*cos, y+r*0.85*sin, 0.3, accentInk)
 	}
 }

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"strings"
 	"time"
 	"unicode/utf16"
+	"unicode/utf8"
 
 	"codeberg.org/go-pdf/fpdf"
 )
@@ -33,8 +35,10 @@ type sheet struct {
 	pdf    *fpdf.Fpdf
 	w, h   float64
 	used   map[face]map[rune]bool
-	boxes  []textBox // every line drawn, for the tests of what stays inside the page
+	boxes  []textBox // every line drawn and
+	codes  []textBox // every bar code with its quiet zone, for the tests of what crosses or leaves the page
 	images int
+	widths map[int]bool // of photographs, in pixels
 }
 
 var langTag = regexp.MustCompile(`^[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*$`) // form of a tag in BCP 47
@@ -64,7 +68,7 @@ func newSheet(a about, w, h float64) (*sheet, error) {
 	pdf.SetProducer("Ledgerwheel", true)
 	pdf.SetLang(lang)
 	pdf.SetDisplayMode("fullpage", "SinglePage")
-	s := &sheet{pdf: pdf, w: w, h: h, used: map[face]map[rune]bool{}}
+	s := &sheet{pdf: pdf, w: w, h: h, used: map[face]map[rune]bool{}, widths: map[int]bool{}}
 	return s, nil
 }
 
@@ -92,6 +96,11 @@ const (
 // text draws one line as it is: fit or cut it first. It returns the width in mm.
 func (s *sheet) text(x, y float64, text string, st style, align alignment) float64 {
 	line := oneLine(text)
+	return s.directed(x, y, line, rightToLeft(line), st, align)
+}
+
+// directed draws a prepared line whose paragraph has the given direction.
+func (s *sheet) directed(x, y float64, line string, rtl bool, st style, align alignment) float64 {
 	if line == "" {
 		return 0
 	}
@@ -103,53 +112,63 @@ func (s *sheet) text(x, y float64, text string, st style, align alignment) float
 		x -= w
 	}
 	s.boxes = append(s.boxes, textBox{s.pdf.PageNo(), x, y - st.ascent(), w, st.ascent() + st.descent(), line})
-	s.drawRuns(x, y, line, st)
+	s.drawRuns(x, y, visual(line, rtl), st)
 	return w
 }
 
-// drawRuns sets the line in visual order, a run for each change of face. Where
-// that order or the characters differ from the text, the text itself goes into
-// the page as ActualText, so that search and copy find it.
-func (s *sheet) drawRuns(x, y float64, line string, st style) {
-	runes := visual(line, rightToLeft(line))
-	runs, plain := faceRuns(runes, st.face)
-	plain = plain && string(runes) == line
-	if !plain {
-		s.pdf.RawWriteStr("/Span <</ActualText <" + utf16Hex(unjoin(line)) + ">>> BDC")
+// setLine draws a line of a block width mm wide: from the left, or up to the right
+// where its paragraph runs from right to left.
+func (s *sheet) setLine(x, y, width float64, line setLine, st style) {
+	if line.rtl {
+		s.directed(x+width, y, line.text, true, st, right)
+		return
 	}
+	s.directed(x, y, line.text, false, st, left)
+}
+
+// drawRuns sets characters in visual order, a run for each change of face.
+// Readers of PDF put right-to-left runs back into logical order themselves; only
+// replaced characters need their text beside them, as ActualText.
+func (s *sheet) drawRuns(x, y float64, runes []rune, st style) {
 	s.pdf.SetTextColor(st.ink.r, st.ink.g, st.ink.b)
-	for _, run := range runs {
-		s.useFace(run.face, run.text)
+	for _, run := range faceRuns(runes, st.face) {
+		shown := run.text
+		if run.replaced {
+			shown = strings.Repeat(string(Replacement), utf8.RuneCountInString(run.text))
+			s.pdf.RawWriteStr("/Span <</ActualText <" + utf16Hex(run.text) + ">>> BDC")
+		}
+		s.useFace(run.face, shown)
 		s.pdf.SetFont(familyName(run.face), "", st.size)
-		s.pdf.Text(x, y, run.text)
+		s.pdf.Text(x, y, shown)
+		if run.replaced {
+			s.pdf.RawWriteStr("EMC")
+		}
 		part := st
 		part.face = run.face
-		x += part.width(run.text)
-	}
-	if !plain {
-		s.pdf.RawWriteStr("EMC")
+		x += part.width(shown)
 	}
 }
 
+// faceRun is text that one face draws, or characters that none has.
 type faceRun struct {
-	face face
-	text string
+	face     face
+	text     string
+	replaced bool
 }
 
-// faceRuns parts a line by the face that has each character; plain says that no
-// character was replaced.
-func faceRuns(runes []rune, f face) (runs []faceRun, plain bool) {
-	plain = true
+// faceRuns parts a line by the face that has each character.
+func faceRuns(runes []rune, f face) []faceRun {
+	var runs []faceRun
 	for _, r := range runes {
 		in, shown := f.forRune(r)
-		plain = plain && shown == r
-		if n := len(runs); n > 0 && runs[n-1].face == in {
-			runs[n-1].text += string(shown)
+		replaced := shown != r
+		if n := len(runs); n > 0 && runs[n-1].face == in && runs[n-1].replaced == replaced {
+			runs[n-1].text += string(r)
 			continue
 		}
-		runs = append(runs, faceRun{in, string(shown)})
+		runs = append(runs, faceRun{in, string(r), replaced})
 	}
-	return runs, plain
+	return runs
 }
 
 func utf16Hex(text string) string {
@@ -169,16 +188,10 @@ func (s *sheet) fitted(x, y, width float64, text string, st style, least float64
 }
 
 // block draws wrapped lines whose first line's top is y, and returns the y below
-// the last. Paragraphs of right-to-left script stand at the right of the width.
+// the last.
 func (s *sheet) block(x, y, width float64, b block) float64 {
-	rtl := len(b.lines) > 1 && rightToLeft(b.lines[0])
 	for _, line := range b.lines {
-		baseline := y + b.style.ascent()
-		if rtl {
-			s.text(x+width, baseline, line, b.style, right)
-		} else {
-			s.text(x, baseline, line, b.style, left)
-		}
+		s.setLine(x, y+b.style.ascent(), width, line, b.style)
 		y += b.style.lineHeight()
 	}
 	return y

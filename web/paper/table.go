@@ -102,7 +102,7 @@ func (t table) cellText(i int, baseline float64, text string, st style, least fl
 
 // styledLine is one line of a cell.
 type styledLine struct {
-	text  string
+	setLine
 	style style
 }
 
@@ -115,7 +115,7 @@ func (t table) lines(i int, c cell) []styledLine {
 	width := t.inner(i) - c.indent
 	if t.columns[i].align == right {
 		line, fitted := st.fit(c.text, 5, width)
-		return []styledLine{{line, fitted}}
+		return []styledLine{{setLine{line, false}, fitted}}
 	}
 	var out []styledLine
 	for _, line := range st.wrap(c.text, width) {
@@ -161,12 +161,9 @@ func (t table) row(cells []cell) {
 
 func (t table) styled(i int, indent float64, line styledLine) {
 	baseline := t.y + bodyStyle.ascent()
-	x := t.left(i) + indent
-	switch t.columns[i].align {
-	case right:
-		x = t.left(i) + t.inner(i)
-	case centre:
-		x = t.left(i) + t.inner(i)/2
+	if t.columns[i].align == right {
+		t.text(t.left(i)+t.inner(i), baseline, line.text, line.style, right)
+		return
 	}
-	t.text(x, baseline, line.text, line.style, t.columns[i].align)
+	t.setLine(t.left(i)+indent, baseline, t.inner(i)-indent, line.setLine, line.style)
 }

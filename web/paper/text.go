@@ -22,7 +22,6 @@ var (
 	ruleInk    = ink{0xD9, 0xD0, 0xBD}
 	brassInk   = ink{0x8A, 0x6A, 0x2A}
 	whiteInk   = ink{0xFF, 0xFF, 0xFF}
-	noStyle    = style{}
 	defaultGap = 1.32 // line spacing over type size
 )
 
@@ -106,15 +105,25 @@ func oneLine(text string) string {
 	return strings.Join(strings.Fields(prepare(text)), " ")
 }
 
+// setLine is a prepared line and the direction of the paragraph it belongs to.
+type setLine struct {
+	text string
+	rtl  bool
+}
+
 // wrap breaks text into lines of at most width mm. Line feeds in text are kept;
 // a word longer than a line is broken where it fills it.
-func (st style) wrap(text string, width float64) []string {
-	var lines []string
-	for _, paragraph := range strings.Split(strings.TrimSpace(prepare(text)), "\n") {
-		lines = append(lines, st.wrapParagraph(paragraph, width)...)
-	}
-	if len(lines) == 1 && lines[0] == "" {
+func (st style) wrap(text string, width float64) []setLine {
+	text = strings.TrimSpace(prepare(text))
+	if text == "" {
 		return nil
+	}
+	var lines []setLine
+	for _, paragraph := range strings.Split(text, "\n") {
+		rtl := rightToLeft(paragraph)
+		for _, line := range st.wrapParagraph(paragraph, width) {
+			lines = append(lines, setLine{line, rtl})
+		}
 	}
 	return lines
 }
@@ -160,7 +169,7 @@ func (st style) breakWord(word string, width float64) []string {
 
 // block is wrapped text ready to draw.
 type block struct {
-	lines []string
+	lines []setLine
 	style style
 }
 
@@ -181,11 +190,11 @@ func (st style) fitBlock(text string, least, width, height float64) block {
 	room := max(1, int(height/st.lineHeight()+1e-9)) // rounding of the division only
 	if len(lines) > room {
 		lines = lines[:room]
-		last := lines[room-1] + string(ellipsis)
+		last := lines[room-1].text + string(ellipsis)
 		if st.width(last) > width {
-			last = st.cut(lines[room-1]+" "+string(ellipsis), width)
+			last = st.cut(last, width)
 		}
-		lines[room-1] = last
+		lines[room-1].text = last
 	}
 	return block{lines, st}
 }
@@ -213,7 +222,7 @@ func (s *sheet) list(x, y, width, height float64, items []string, st style, leas
 		if starts[i] {
 			s.text(x, baseline, "–", b.style.in(quietInk), left)
 		}
-		s.text(x+hang, baseline, line, b.style, left)
+		s.setLine(x+hang, baseline, width-hang, line, b.style)
 		y += b.style.lineHeight()
 	}
 }

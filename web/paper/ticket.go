@@ -160,8 +160,8 @@ func (t *ticket) watch() error {
 	}
 	low := top - 1.5 + t.qrSize
 	if t.CodeWords != "" {
-		t.fitted(x+t.qrSize/2, low-1.2+t.lab.ascent(), t.qrSize-3, t.CodeWords, t.lab, 4.8, centre)
-		low += t.lab.lineHeight() - 0.6
+		t.fitted(x+t.qrSize/2, low-0.4+t.lab.ascent(), t.qrSize-3, t.CodeWords, t.lab, 4.8, centre)
+		low += t.lab.lineHeight()
 	}
 	width := x - t.margin - 1
 	strong := style{sansBold, 10, textInk}

@@ -1,0 +1,208 @@
+package paper
+
+import (
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+)
+
+func TestCodesOfPapersScan(t *testing.T) {
+	t.Parallel()
+	ticket := sampleTicket(TicketA6)
+	label := sampleLabel()
+	longClaim := sampleTicket(TicketRoll)
+	longClaim.Code = "https://a-rather-long-host-name.of-some-shop.example:8443/claim/" + strings.Repeat("Ab3_", 14)
+	card := sampleWarranty()
+	card.Code += "&s=" + strings.Repeat("Zq8-", 22) // an Ed25519 signature is 86 characters of base64
+	tests := []struct {
+		name  string
+		paper sheetMaker
+		want  []string
+	}{
+		{"ticket-a6", ticket, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleClaim}},
+		{"ticket-roll", longClaim, []string{"CODE-128:" + sampleDocket, "QR-Code:" + longClaim.Code}},
+		{"label", label, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleDocket}},
+		{"estimate", sampleEstimate(), []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleEstimate().ApprovalURL}},
+		{"invoice", sampleInvoice(), []string{"CODE-128:" + sampleDocket}},
+		{"bulletin", sampleBulletin(), []string{"CODE-128:" + sampleDocket}},
+		{"condition", sampleCondition(), []string{"CODE-128:" + sampleDocket}},
+		{"card", sampleWarranty(), []string{"QR-Code:" + sampleCard}},
+		{"card-signed", card, []string{"QR-Code:" + card.Code}},
+	}
+	for _, tt := range tests {
+		for _, dpi := range []int{150, 300} {
+			t.Run(fmt.Sprintf("%s at %d dpi", tt.name, dpi), func(t *testing.T) {
+				t.Parallel()
+				file := onDisk(t, tt.name, pdfOf(t, tt.name, tt.paper))
+				codes := scan(t, raster(t, file, 1, dpi))
+				if len(codes) != len(tt.want) {
+					t.Errorf("read %v, want %v", codes, tt.want)
+				}
+				for _, want := range tt.want {
+					if !codes[want] {
+						t.Errorf("read %v, want %s among them", codes, want)
+					}
+				}
+			})
+		}
+	}
+}
+
+func TestSVGCodesScan(t *testing.T) {
+	t.Parallel()
+	for _, text := range []string{sampleDocket, "26-12345-0", "A", "345678", "abcdef", sampleClaim} {
+		t.Run(text, func(t *testing.T) {
+			t.Parallel()
+			linear, err := Code128SVG(text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			matrix, err := QRSVG(text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := scan(t, rasterSVG(t, linear, 2)); !got["CODE-128:"+text] {
+				t.Errorf("Code 128: read %v", got)
+			}
+			if got := scan(t, rasterSVG(t, matrix, 3)); !got["QR-Code:"+text] {
+				t.Errorf("QR: read %v", got)
+			}
+		})
+	}
+}
+
+// QR symbols carry any script as UTF-8.
+func TestQRCarriesUTF8(t *testing.T) {
+	t.Parallel()
+	const text = "Hodinář Šimůnek · ωρολογοποιός"
+	svg, err := QRSVG(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := scan(t, rasterSVG(t, svg, 4)); !got["QR-Code:"+text] {
+		t.Errorf("read %v", got)
+	}
+}
+
+func TestSVGIsAccessibleAndPlain(t *testing.T) {
+	t.Parallel()
+	const text = `<A&"b>` // must come out escaped
+	for name, make := range map[string]func(string) (string, error){"barcode-code128": Code128SVG, "barcode-qr": QRSVG} {
+		svg, err := make(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var root struct {
+			XMLName xml.Name `xml:"http://www.w3.org/2000/svg svg"`
+			Role    string   `xml:"role,attr"`
+			Class   string   `xml:"class,attr"`
+			Title   string   `xml:"title"`
+		}
+		if err := xml.Unmarshal([]byte(svg), &root); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if root.Role != "img" || root.Class != "barcode "+name || !strings.HasSuffix(root.Title, ": "+text) {
+			t.Errorf("%s: %+v", name, root)
+		}
+		d := xml.NewDecoder(strings.NewReader(svg))
+		for {
+			token, err := d.Token()
+			if errors.Is(err, io.EOF) {
+				break
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			if e, ok := token.(xml.StartElement); ok {
+				for _, a := range e.Attr {
+					if a.Name.Local == "style" || strings.HasPrefix(a.Name.Local, "on") {
+						t.Errorf("%s: attribute %s is forbidden by the content policy", name, a.Name.Local)
+					}
+				}
+			}
+		}
+	}
+}
+
+// Quiet zones: ISO/IEC 15417 (10 modules) and ISO/IEC 18004 (4 modules), widths
+// from memory. A QR symbol has 17 + 4 x version modules a side (ISO/IEC 18004).
+func TestQuietZonesAndSizes(t *testing.T) {
+	t.Parallel()
+	linear, err := code128Modules(sampleDocket)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range linear.rects {
+		if r.x < 10 || r.x+r.w > linear.w-10 {
+			t.Errorf("bar %+v in the quiet zone of a code %d wide", r, linear.w)
+		}
+	}
+	if first, last := linear.rects[0], linear.rects[len(linear.rects)-1]; first.x != 10 || last.x+last.w != linear.w-10 {
+		t.Errorf("the bars do not reach their quiet zones: %+v, %+v", first, last)
+	}
+	for text, side := range map[string]int{"26-00042-K": 21, strings.Repeat("x", 26): 25, strings.Repeat("x", 122): 45} {
+		m, err := qrModules(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.w != side+8 || m.h != side+8 {
+			t.Errorf("QR of %d characters is %d x %d with its quiet zone, want %d", len(text), m.w, m.h, side+8)
+		}
+		for _, r := range m.rects {
+			if r.x < 4 || r.y < 4 || r.x+r.w > m.w-4 || r.y+r.h > m.h-4 {
+				t.Errorf("module %+v in the quiet zone", r)
+			}
+		}
+	}
+}
+
+// Merged rectangles cover each dark module once.
+func TestRectanglesDoNotOverlap(t *testing.T) {
+	t.Parallel()
+	m, err := qrModules(sampleClaim)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[[2]int]bool{}
+	for _, r := range m.rects {
+		for y := r.y; y < r.y+r.h; y++ {
+			for x := r.x; x < r.x+r.w; x++ {
+				if seen[[2]int{x, y}] {
+					t.Fatalf("module %d, %d is drawn twice", x, y)
+				}
+				seen[[2]int{x, y}] = true
+			}
+		}
+	}
+	if len(m.rects) >= len(seen) {
+		t.Errorf("%d rectangles for %d modules: nothing was merged", len(m.rects), len(seen))
+	}
+}
+
+func TestCodesRefuse(t *testing.T) {
+	t.Parallel()
+	for _, text := range []string{"", "26-0004²", "é", strings.Repeat("A", 81)} {
+		if _, err := Code128SVG(text); err == nil {
+			t.Errorf("Code 128 took %q", text)
+		}
+	}
+	if _, err := QRSVG(""); err == nil {
+		t.Error("QR took the empty text")
+	}
+	if _, err := QRSVG(strings.Repeat("x", 5000)); err == nil {
+		t.Error("QR took 5000 characters")
+	}
+	label := sampleLabel()
+	label.Docket = strings.Repeat("Aa", 30)
+	if _, err := label.PDF(made); !errors.Is(err, ErrCodeTooLong) {
+		t.Errorf("a docket number too long for the label: %v", err)
+	}
+	card := sampleWarranty()
+	card.Code = strings.Repeat("x", 1500)
+	if _, err := card.PDF(made); !errors.Is(err, ErrCodeTooLong) {
+		t.Errorf("a link too long for the card: %v", err)
+	}
+}
