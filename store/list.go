@@ -44,8 +44,7 @@ const rowColumns = `d.id, d.year, d.seq, d.stage, d.place, d.place_detail, d.ver
 	coalesce((SELECT gross_minor FROM estimate_revision WHERE docket_id = d.id ORDER BY number DESC LIMIT 1), 0),
 	(SELECT count(*) FROM part_line WHERE docket_id = d.id AND state IN ('needed', 'ordered')),
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since),
-	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= greatest(d.work_since, d.test_since)
-		ORDER BY id DESC LIMIT 1), '')`
+	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), '')`
 
 func scanDocketRow(row pgx.CollectableRow) (DocketRow, error) {
 	var r DocketRow

@@ -48,12 +48,11 @@ func (s *Store) Move(ctx context.Context, c Change, to docket.Stage, a docket.Ac
 	})
 }
 
-// saveMove writes what a move changes of the docket's row. Applying a move sets the clocks of work and of test
-// only where it starts them.
+// saveMove writes what a move changes of the docket's row.
 func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at time.Time, benchID int64) error {
 	_, err := tx.Exec(ctx, `UPDATE docket SET stage = $2, place = $3, place_detail = $4, moved_at = $5,
 		placed_at = CASE WHEN $6 THEN $5 ELSE placed_at END,
-		work_since = coalesce($7, work_since), test_since = coalesce($8, test_since),
+		work_since = $7, test_since = $8,
 		owner_reason = $9, open = $10, handed_back_at = $11, bench_staff_id = $12 WHERE id = $1`,
 		before.ID, string(after.Stage), string(after.Place.Kind), after.Place.Detail, docket.Moment(at),
 		before.Place != after.Place, nullTime(after.WorkSince), nullTime(after.TestSince),

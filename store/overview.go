@@ -9,8 +9,52 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
 )
+
+// OverviewPhotos is how many photographs the overview of a docket shows, the newest first.
+const OverviewPhotos = 8
+
+// Overview is what the first sheet of a docket shows.
+type Overview struct {
+	Head       Head
+	Photos     []Photo // newest first
+	MorePhotos bool
+	Bench      []staff.Member     // who works at a bench
+	Hazards    []diagnosis.Hazard // found and not acknowledged
+}
+
+// Overview reads a docket's first sheet in one round trip. The error wraps domain.ErrNotFound.
+func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error) {
+	var o Overview
+	var found bool
+	var batch pgx.Batch
+	queueHead(&batch, n, &o.Head, &found)
+	batch.Queue(photoSQL+`WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id DESC LIMIT $2`,
+		n.String(), OverviewPhotos+1).Query(func(rows pgx.Rows) (err error) {
+		o.Photos, err = pgx.CollectRows(rows, scanPhoto)
+		return err
+	})
+	queueBench(&batch, &o.Bench)
+	batch.Queue(`SELECT hazard FROM hazard WHERE docket_id = (SELECT id FROM docket WHERE number = $1)
+		AND acknowledged_at IS NULL ORDER BY hazard`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		o.Hazards, err = pgx.CollectRows(rows, pgx.RowTo[diagnosis.Hazard])
+		return err
+	})
+	err := s.db.SendBatch(ctx, &batch).Close()
+	if err == nil && !found {
+		err = domain.ErrNotFound
+	}
+	if err != nil {
+		return Overview{}, fmt.Errorf("docket %s: %w", n, Translate(err))
+	}
+	if len(o.Photos) > OverviewPhotos {
+		o.Photos, o.MorePhotos = o.Photos[:OverviewPhotos], true
+	}
+	return o, nil
+}
 
 // JournalSheet is a page of a docket's journal.
 type JournalSheet struct {

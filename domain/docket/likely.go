@@ -1,0 +1,35 @@
+package docket
+
+import "slices"
+
+// Likely returns the numbers that were probably meant: first the one whose digits were typed, its check
+// character put right; then those that have the check character typed and differ in one digit, or in two
+// neighbouring digits that changed places. Not all of them need exist.
+func (e *CheckError) Likely() []Number {
+	likely := []Number{}
+	add := func(n Number) {
+		if n.Problem() == "" && !slices.Contains(likely, n) {
+			likely = append(likely, n)
+		}
+	}
+	add(e.Typed)
+	digits := []byte(e.Typed.digits())
+	try := func(changed []byte) {
+		if n, err := ParseNumber(string(append(changed, e.Given))); err == nil {
+			add(n)
+		}
+	}
+	for i := range digits[:len(digits)-1] {
+		changed := slices.Clone(digits)
+		changed[i], changed[i+1] = changed[i+1], changed[i]
+		try(changed)
+	}
+	for i := range digits {
+		for c := byte('0'); c <= '9'; c++ {
+			changed := slices.Clone(digits)
+			changed[i] = c
+			try(changed)
+		}
+	}
+	return likely
+}

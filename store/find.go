@@ -1,0 +1,290 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/watch"
+)
+
+// FindPage is how many rows of one group are shown at a time.
+const FindPage = 20
+
+// Found is what the find box found. Of each group there is one page.
+type Found struct {
+	// Exact is the docket whose whole number was typed or scanned, zero when there is none.
+	Exact docket.Number
+	// Misread is set when the text has the shape of a docket's number but its check character fails. Those
+	// that were probably meant and are there are the first of Dockets, LikelyCount of them.
+	Misread     *docket.CheckError
+	LikelyCount int
+
+	Dockets                []DocketRow
+	Phones, Names, Emails  []FoundCustomer
+	Serials, Watches       []FoundWatch
+	next                   map[FindGroup]FindCursor
+	exactly, beginningWith []DocketRow
+}
+
+// Next tells where the next page of a group begins; ok is false on its last page.
+func (f Found) Next(g FindGroup) (from FindCursor, ok bool) {
+	from, ok = f.next[g]
+	return from, ok
+}
+
+// Empty reports that nothing was found.
+func (f Found) Empty() bool {
+	return len(f.Dockets)+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches) == 0
+}
+
+// FoundDocket is a docket in the company of its customer or watch.
+type FoundDocket struct {
+	Number string
+	Stage  docket.Stage
+	Open   bool
+}
+
+// FoundCustomer is a customer with their newest dockets.
+type FoundCustomer struct {
+	Customer customer.Customer
+	Dockets  []FoundDocket
+	key      string
+}
+
+// FoundWatch is a watch with its owner and its newest dockets.
+type FoundWatch struct {
+	Watch   watch.Watch
+	OwnerID int64
+	Owner   string
+	Dockets []FoundDocket
+	key     string
+}
+
+// Find looks for a text wherever it may stand, in one round trip.
+func (s *Store) Find(ctx context.Context, q FindQuery) (Found, error) {
+	a := readFind(q)
+	found := Found{Misread: a.misread, next: map[FindGroup]FindCursor{}}
+	var batch pgx.Batch
+	for _, g := range FindGroups() {
+		if q.Group == "" {
+			queueFind(&batch, g, a, FindCursor{}, &found)
+		} else if q.Group == g {
+			queueFind(&batch, g, a, q.From, &found)
+		}
+	}
+	if batch.Len() == 0 {
+		return found, nil
+	}
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return Found{}, fmt.Errorf("find: %w", Translate(err))
+	}
+	found.gather(a)
+	return found, nil
+}
+
+// gather puts the dockets found in two ways into one list.
+func (f *Found) gather(a asked) {
+	f.Dockets = f.exactly
+	if a.misread != nil {
+		f.LikelyCount = len(f.exactly)
+	}
+	for _, r := range f.beginningWith {
+		known := false
+		for _, e := range f.exactly {
+			known = known || e.Docket.ID == r.Docket.ID
+		}
+		if !known {
+			f.Dockets = append(f.Dockets, r)
+		}
+	}
+	if len(f.exactly) == 1 && f.exactly[0].Docket.Number == a.exact {
+		f.Exact = a.exact
+	}
+}
+
+func queueFind(batch *pgx.Batch, g FindGroup, a asked, from FindCursor, found *Found) {
+	switch g {
+	case FoundDockets:
+		queueNumbers(batch, a, from, found)
+	case FoundPhones:
+		queueCustomers(batch, g, phonesSQL, a.tail, from, found, &found.Phones)
+	case FoundEmails:
+		queueCustomers(batch, g, emailsSQL, a.email, from, found, &found.Emails)
+	case FoundNames:
+		if len(a.words) > 0 {
+			queueCustomers(batch, g, namesSQL, a.words[0], from, found, &found.Names, otherWords(a.words)...)
+		}
+	case FoundSerials:
+		queueWatches(batch, g, serialsSQL, a.serial, from, found, &found.Serials)
+	case FoundWatches:
+		if len(a.words) > 0 {
+			queueWatches(batch, g, watchesSQL, a.words[0], from, found, &found.Watches, otherWords(a.words)...)
+		}
+	}
+}
+
+// otherWords are the arguments for all words but the first: where each range begins and ends, and the first
+// range's own beginning, which a cursor moves.
+func otherWords(words []textRange) []any {
+	from, to := []string{}, []string{}
+	for _, w := range words[1:] {
+		from, to = append(from, w.from), append(to, w.to)
+	}
+	return []any{words[0].from, from, to}
+}
+
+const numbersSQL = `WITH page AS MATERIALIZED (SELECT d.id FROM docket d WHERE d.number = ANY($1) LIMIT 50)
+	SELECT ` + rowColumns + ` FROM page JOIN docket d USING (id) ORDER BY array_position($1, d.number)`
+
+// numberPrefixSQL goes from the newest down, so a further page ends before the number at which the last one did.
+const numberPrefixSQL = `WITH page AS MATERIALIZED (SELECT d.id FROM docket d WHERE d.number ~>=~ $1 AND d.number ~<~ $2
+		ORDER BY d.number USING ~>~ LIMIT $3)
+	SELECT ` + rowColumns + ` FROM page JOIN docket d USING (id) ORDER BY d.number USING ~>~`
+
+func queueNumbers(batch *pgx.Batch, a asked, from FindCursor, found *Found) {
+	if len(a.numbers) > 0 && from.Key == "" {
+		batch.Queue(numbersSQL, a.numbers).Query(func(rows pgx.Rows) (err error) {
+			found.exactly, err = pgx.CollectRows(rows, scanDocketRow)
+			return err
+		})
+	}
+	if a.prefix == (textRange{}) {
+		return
+	}
+	to := a.prefix.to
+	if from.Key != "" {
+		to = from.Key
+	}
+	batch.Queue(numberPrefixSQL, a.prefix.from, to, FindPage+1).Query(func(rows pgx.Rows) error {
+		list, err := pgx.CollectRows(rows, scanDocketRow)
+		if len(list) > FindPage {
+			list = list[:FindPage]
+			found.next[FoundDockets] = FindCursor{Key: list[FindPage-1].Docket.Number.String()}
+		}
+		found.beginningWith = list
+		return err
+	})
+}
+
+// newestDockets are the latest of a customer's or watch's dockets, as three arrays.
+func newestDockets(column, id string) string {
+	return `LEFT JOIN LATERAL (SELECT array_agg(t.number ORDER BY t.id DESC) AS numbers, array_agg(t.stage ORDER BY t.id DESC) AS stages,
+			array_agg(t.open ORDER BY t.id DESC) AS opens
+		FROM (SELECT id, number, stage, open FROM docket WHERE ` + column + ` = ` + id + ` ORDER BY id DESC LIMIT 3) t) n ON true `
+}
+
+// The hits of a page are picked in the order of an index, from $1 up to but without $2; $3 is the id after which
+// the page begins among those whose key is $1 itself, and $4 is how many rows are wanted.
+const (
+	hitOrder   = ` ORDER BY h.key USING ~<~, h.id`
+	phonesHits = `SELECT id, reverse(phone_e164) AS key FROM customer WHERE phone_e164 <> ''
+		AND reverse(phone_e164) ~>=~ $1 AND reverse(phone_e164) ~<~ $2 AND (reverse(phone_e164) ~>~ $1 OR id > $3)
+		ORDER BY reverse(phone_e164) USING ~<~, id LIMIT $4`
+	emailsHits = `SELECT id, email_key AS key FROM customer WHERE email_key <> ''
+		AND email_key ~>=~ $1 AND email_key ~<~ $2 AND (email_key ~>~ $1 OR id > $3) ORDER BY email_key USING ~<~, id LIMIT $4`
+	serialsHits = `SELECT id, min(key) AS key FROM (
+		(SELECT id, serial_key AS key FROM watch WHERE serial_key <> ''
+			AND serial_key ~>=~ $1 AND serial_key ~<~ $2 AND (serial_key ~>~ $1 OR id > $3) ORDER BY serial_key USING ~<~, id LIMIT $4)
+		UNION
+		(SELECT id, movement_serial_key FROM watch WHERE movement_serial_key <> ''
+			AND movement_serial_key ~>=~ $1 AND movement_serial_key ~<~ $2 AND (movement_serial_key ~>~ $1 OR id > $3)
+			ORDER BY movement_serial_key USING ~<~, id LIMIT $4)) s GROUP BY id ORDER BY min(key) USING ~<~, id LIMIT $4`
+)
+
+// wordHits picks those that have a word in the range from $1 to $2 and one in each of the ranges $6 to $7. One
+// that has several words of the first range, which begins at $5, counts by the first of them.
+func wordHits(table, id string) string {
+	return `SELECT x.` + id + ` AS id, x.word AS key FROM ` + table + ` x
+		WHERE x.word >= $1 AND x.word < $2 AND (x.word > $1 OR x.` + id + ` > $3)
+		AND x.word = (SELECT min(y.word) FROM ` + table + ` y WHERE y.` + id + ` = x.` + id + ` AND y.word >= $5)
+		AND (SELECT count(*) FROM unnest($6::text[], $7::text[]) AS q (lo, hi)
+			WHERE EXISTS (SELECT FROM ` + table + ` y WHERE y.` + id + ` = x.` + id + ` AND y.word >= q.lo AND y.word < q.hi)) = cardinality($6)
+		ORDER BY x.word, x.` + id + ` LIMIT $4`
+}
+
+func customersSQL(hits string) string {
+	return `WITH h AS MATERIALIZED (` + hits + `) SELECT ` + customerFields + `, h.key, n.numbers, n.stages, n.opens
+		FROM h JOIN customer c ON c.id = h.id ` + newestDockets("customer_id", "c.id") + hitOrder
+}
+
+func watchesFoundSQL(hits string) string {
+	return `WITH h AS MATERIALIZED (` + hits + `) SELECT ` + watchFields + `, w.customer_id, c.name, h.key, n.numbers, n.stages, n.opens
+		FROM h JOIN watch w ON w.id = h.id JOIN customer c ON c.id = w.customer_id ` + newestDockets("watch_id", "w.id") + hitOrder
+}
+
+var (
+	phonesSQL  = customersSQL(phonesHits)
+	emailsSQL  = customersSQL(emailsHits)
+	namesSQL   = customersSQL(wordHits("customer_word", "customer_id"))
+	serialsSQL = watchesFoundSQL(serialsHits)
+	watchesSQL = watchesFoundSQL(wordHits("watch_word", "watch_id"))
+)
+
+// queueCustomers asks for a page of customers whose key lies in keys; more are the further arguments of the query.
+func queueCustomers(batch *pgx.Batch, g FindGroup, sql string, keys textRange, from FindCursor, found *Found,
+	into *[]FoundCustomer, more ...any) {
+	queueHits(batch, sql, keys, from, more, func(rows pgx.Rows) error {
+		list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (FoundCustomer, error) {
+			var c FoundCustomer
+			var d docketArrays
+			err := row.Scan(append(customerTargets(&c.Customer), &c.key, &d.numbers, &d.stages, &d.opens)...)
+			c.Dockets = d.list()
+			return c, err
+		})
+		if len(list) > FindPage {
+			list = list[:FindPage]
+			found.next[g] = FindCursor{list[FindPage-1].key, list[FindPage-1].Customer.ID}
+		}
+		*into = list
+		return err
+	})
+}
+
+// queueWatches is queueCustomers for watches.
+func queueWatches(batch *pgx.Batch, g FindGroup, sql string, keys textRange, from FindCursor, found *Found,
+	into *[]FoundWatch, more ...any) {
+	queueHits(batch, sql, keys, from, more, func(rows pgx.Rows) error {
+		list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (FoundWatch, error) {
+			var w FoundWatch
+			var d docketArrays
+			err := row.Scan(append(watchTargets(&w.Watch), &w.OwnerID, &w.Owner, &w.key, &d.numbers, &d.stages, &d.opens)...)
+			w.Dockets = d.list()
+			return w, err
+		})
+		if len(list) > FindPage {
+			list = list[:FindPage]
+			found.next[g] = FindCursor{list[FindPage-1].key, list[FindPage-1].Watch.ID}
+		}
+		*into = list
+		return err
+	})
+}
+
+func queueHits(batch *pgx.Batch, sql string, keys textRange, from FindCursor, more []any, read func(pgx.Rows) error) {
+	if keys == (textRange{}) {
+		return
+	}
+	begin := keys.from
+	if from.Key >= begin {
+		begin = from.Key
+	}
+	batch.Queue(sql, append([]any{begin, keys.to, from.ID, FindPage + 1}, more...)...).Query(read)
+}
+
+// docketArrays are what newestDockets gives.
+type docketArrays struct {
+	numbers, stages []string
+	opens           []bool
+}
+
+func (d docketArrays) list() []FoundDocket {
+	var list []FoundDocket
+	for i := range d.numbers {
+		list = append(list, FoundDocket{d.numbers[i], docket.Stage(d.stages[i]), d.opens[i]})
+	}
+	return list
+}
