@@ -37,7 +37,7 @@ var sampleIssuer = Issuer{
 
 var sampleWatch = []Field{
 	{"Watch", "Halvorsen & Pike Meridian"}, {"Reference", "MR-214"}, {"Case no.", "HP 0418822"},
-	{"Movement", "Calibre HP 27, no. 90114"}, {"Case", "Steel, 38 mm"}, {"Lume", "Radium (marked T-free)"},
+	{"Movement", "Calibre HP 27, no. 90114"}, {"Case", "Steel, 38 mm"}, {"Lume", "Radium (suspected)"},
 }
 
 func sampleTicket(size TicketSize) ClaimTicket {
