@@ -152,7 +152,10 @@ func localPath(next string) string {
 }
 
 func (s *Server) showSetup(w http.ResponseWriter, r *http.Request) error {
-	if err := s.mayFound(r, r.URL.Query().Get("key")); err != nil {
+	key := r.URL.Query().Get("key")
+	if err := s.mayFound(r, key); errors.Is(err, errForbidden) {
+		return s.askForSetupKey(w, r, key)
+	} else if err != nil {
 		return err
 	}
 	d := shop.Defaults()
@@ -161,6 +164,16 @@ func (s *Server) showSetup(w http.ResponseWriter, r *http.Request) error {
 	f.Values.Set("currency", d.Currency)
 	f.Values.Set("phone_region", d.PhoneRegion)
 	return render(w, r, http.StatusOK, view.Setup(s.plainPage(r, "Open the shop"), view.SetupView{Form: f.view()}))
+}
+
+// askForSetupKey answers somebody at another machine.
+func (s *Server) askForSetupKey(w http.ResponseWriter, r *http.Request, typed string) error {
+	f := emptyForm()
+	f.Values.Set("key", typed)
+	if typed != "" {
+		f.Fail("key", "That is not the key that was printed at the start.")
+	}
+	return render(w, r, http.StatusForbidden, view.SetupKey(s.plainPage(r, "Open the shop"), view.SetupView{Form: f.view()}))
 }
 
 // mayFound admits whoever sits at the machine itself, or has the key that was printed where the program
