@@ -152,15 +152,26 @@ type Work struct {
 	ID         int64
 	Steps      []Step // taken in this stretch
 	Lubricants []Lubricant
-	Minutes    int // time spent; 0 when not timed
+	// StepMinutes is the time spent on single steps, for those that were timed.
+	StepMinutes map[Step]int
+	Minutes     int // time spent besides; 0 when not timed
 	Note       string
 	By         string
 	ByID       int64
 	At         time.Time // UTC
 }
 
+// TotalMinutes is all the time spent, on single steps and besides.
+func (w Work) TotalMinutes() int {
+	total := w.Minutes
+	for _, m := range w.StepMinutes {
+		total += m
+	}
+	return total
+}
+
 // Problems says, by form field, what stops w being saved. A fault in a
-// lubricant is keyed "lubricant.PLACE".
+// lubricant is keyed "lubricant.PLACE", one in the time of a step "minutes.STEP".
 func (w Work) Problems() map[string]string {
 	bad := map[string]string{}
 	for _, s := range w.Steps {
@@ -183,9 +194,7 @@ func (w Work) Problems() map[string]string {
 		}
 		seen[l.Place] = true
 	}
-	if w.Minutes < 0 || w.Minutes > MaxMinutes {
-		bad["minutes"] = fmt.Sprintf("Give the time spent as minutes from 0 to %d, or as hours and minutes such as 1:30.", MaxMinutes)
-	}
+	w.timeProblems(bad)
 	if text.TooLong(w.Note, MaxNote) {
 		bad["note"] = "Keep the note to at most 4000 characters."
 	}
@@ -195,12 +204,32 @@ func (w Work) Problems() map[string]string {
 	return bad
 }
 
+func (w Work) timeProblems(bad map[string]string) {
+	const usage = "Give minutes from 0 to %d, or hours and minutes such as 1:30."
+	if w.Minutes < 0 || w.Minutes > MaxMinutes {
+		bad["minutes"] = fmt.Sprintf(usage, MaxMinutes)
+	}
+	for s, m := range w.StepMinutes {
+		switch {
+		case m < 0 || m > MaxMinutes:
+			bad["minutes."+string(s)] = fmt.Sprintf(usage, MaxMinutes)
+		case !slices.Contains(w.Steps, s):
+			bad["minutes."+string(s)] = "Tick the step too, or take its time away."
+		}
+	}
+	if _, known := bad["minutes"]; !known && w.TotalMinutes() > MaxMinutes {
+		bad["minutes"] = fmt.Sprintf("The times come to more than %d hours: enter each day's work by itself.", MaxMinutes/60)
+	}
+}
+
 // Form is bench work as typed.
 type Form struct {
 	Steps      []string
 	Lubricants map[string]string // kind by place; an empty kind leaves the place out
-	Minutes    string
-	Note       string
+	// StepMinutes is the time of single steps, by step; nothing typed means not timed.
+	StepMinutes map[string]string
+	Minutes     string
+	Note        string
 }
 
 // Check reads f and returns the work with what stops it being saved, by form
@@ -220,12 +249,43 @@ func (f Form) Check() (Work, map[string]string) {
 			w.Lubricants = append(w.Lubricants, Lubricant{Place: Place(place), Kind: f.Lubricants[place]})
 		}
 	}
-	minutes, err := ParseMinutes(f.Minutes)
-	if err != nil {
-		minutes = -1 // Problems says why
+	w.Minutes = minutesOr(f.Minutes, -1)
+	for s, typed := range f.StepMinutes {
+		if m := minutesOr(typed, -1); m != 0 {
+			if w.StepMinutes == nil {
+				w.StepMinutes = map[Step]int{}
+			}
+			w.StepMinutes[Step(s)] = m
+		}
 	}
-	w.Minutes = minutes
 	return w, w.Problems()
+}
+
+// minutesOr reads a time, and gives fault for one that can't be read, which Problems then refuses.
+func minutesOr(typed string, fault int) int {
+	m, err := ParseMinutes(typed)
+	if err != nil {
+		return fault
+	}
+	return m
+}
+
+// Form returns w as it would be typed.
+func (w Work) Form() Form {
+	f := Form{Lubricants: map[string]string{}, StepMinutes: map[string]string{}, Note: w.Note}
+	for _, s := range w.Steps {
+		f.Steps = append(f.Steps, string(s))
+		if m := w.StepMinutes[s]; m > 0 {
+			f.StepMinutes[string(s)] = strconv.Itoa(m)
+		}
+	}
+	for _, l := range w.Lubricants {
+		f.Lubricants[string(l.Place)] = l.Kind
+	}
+	if w.Minutes > 0 {
+		f.Minutes = strconv.Itoa(w.Minutes)
+	}
+	return f
 }
 
 // ParseMinutes reads a time spent, as minutes (90) or hours and minutes
@@ -273,7 +333,7 @@ func Summarise(works []Work) Summary {
 	first := map[Step]Done{}
 	latest := map[Place]Lubricant{}
 	for _, w := range works {
-		sum.Minutes += w.Minutes
+		sum.Minutes += w.TotalMinutes()
 		for _, s := range w.Steps {
 			if _, ok := first[s]; !ok {
 				first[s] = Done{Step: s, By: w.By, ByID: w.ByID, At: w.At}

@@ -133,6 +133,11 @@ func (p PartLine) Move(to State) (PartLine, error) {
 	return p, nil
 }
 
+// AfterLeaving reports whether a part may still go to state to once the watch
+// it was for has left the shop: what was on its way still arrives or is
+// cancelled, and nothing else happens to it.
+func AfterLeaving(to State) bool { return to == Arrived || to == Cancelled }
+
 // Form is a part line as typed.
 type Form struct {
 	Description, Reference, Supplier, Quantity, State, OldPart, Note string

@@ -126,3 +126,12 @@ func TestOldPartWords(t *testing.T) {
 		t.Errorf("%d fates share %d wordings", len(stock.OldParts), len(words))
 	}
 }
+
+func TestAfterLeaving(t *testing.T) {
+	t.Parallel()
+	for _, to := range stock.States {
+		if got, want := stock.AfterLeaving(to), to == stock.Arrived || to == stock.Cancelled; got != want {
+			t.Errorf("%s once the watch has left: %t, want %t", to, got, want)
+		}
+	}
+}

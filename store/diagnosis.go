@@ -1,0 +1,277 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/watch"
+)
+
+// FindingRow is a finding with who made it. A struck one stays in the record but is no longer part of the diagnosis.
+type FindingRow struct {
+	diagnosis.Finding
+	By       string
+	At       time.Time
+	StruckAt time.Time // zero while it stands
+	StruckBy string
+	Corrects int64 // the struck finding in whose place it stands; 0 for none
+}
+
+// Struck reports whether the finding was struck out.
+func (f FindingRow) Struck() bool { return !f.StruckAt.IsZero() }
+
+// HazardRow is a hazard of a docket and who has read its cautions.
+type HazardRow struct {
+	Hazard         diagnosis.Hazard
+	FoundAt        time.Time
+	AcknowledgedBy string    // "" while nobody has
+	AcknowledgedAt time.Time // zero while nobody has
+}
+
+// DiagnosisSheet is everything the diagnosis sheet of a docket shows.
+type DiagnosisSheet struct {
+	Head       Head
+	Findings   []FindingRow // in the order they were made, struck ones too
+	Hazards    []HazardRow  // in the order of diagnosis.Hazards
+	Photos     []Photo
+	AsReceived AsReceivedRun // zero ID when none was taken
+}
+
+// Standing are the findings that were not struck out.
+func (s DiagnosisSheet) Standing() []diagnosis.Finding {
+	var standing []diagnosis.Finding
+	for _, f := range s.Findings {
+		if !f.Struck() {
+			standing = append(standing, f.Finding)
+		}
+	}
+	return standing
+}
+
+const findingSQL = `SELECT f.id, f.component, f.fault, f.severity, f.note, coalesce(f.photo_id, 0), m.name, f.at,
+	f.struck_at, coalesce(x.name, ''), coalesce(f.corrects, 0)
+	FROM finding f JOIN staff m ON m.id = f.by_id LEFT JOIN staff x ON x.id = f.struck_by `
+
+func scanFinding(row pgx.CollectableRow) (FindingRow, error) {
+	var f FindingRow
+	var struck *time.Time
+	err := row.Scan(&f.ID, &f.Component, &f.Fault, &f.Severity, &f.Note, &f.PhotoID, &f.By, &f.At, &struck, &f.StruckBy, &f.Corrects)
+	f.At, f.StruckAt = f.At.UTC(), timeOr(struck)
+	return f, err
+}
+
+// queueFindings adds a docket's findings to a page's batch, those struck out too.
+func queueFindings(batch *pgx.Batch, n docket.Number, findings *[]FindingRow) {
+	batch.Queue(findingSQL+`WHERE f.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY f.id`, n.String()).
+		Query(func(rows pgx.Rows) (err error) {
+			*findings, err = pgx.CollectRows(rows, scanFinding)
+			return err
+		})
+}
+
+// queueHazards adds a docket's hazards to a page's batch.
+func queueHazards(batch *pgx.Batch, n docket.Number, hazards *[]HazardRow) {
+	batch.Queue(`SELECT h.hazard, h.found_at, coalesce(m.name, ''), h.acknowledged_at
+		FROM hazard h LEFT JOIN staff m ON m.id = h.acknowledged_by
+		WHERE h.docket_id = (SELECT id FROM docket WHERE number = $1)`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		*hazards, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (HazardRow, error) {
+			var h HazardRow
+			var read *time.Time
+			err := row.Scan(&h.Hazard, &h.FoundAt, &h.AcknowledgedBy, &read)
+			h.FoundAt, h.AcknowledgedAt = h.FoundAt.UTC(), timeOr(read)
+			return h, err
+		})
+		slices.SortFunc(*hazards, func(a, b HazardRow) int {
+			return slices.Index(diagnosis.Hazards, a.Hazard) - slices.Index(diagnosis.Hazards, b.Hazard)
+		})
+		return err
+	})
+}
+
+// DiagnosisSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) DiagnosisSheet(ctx context.Context, n docket.Number) (DiagnosisSheet, error) {
+	var sheet DiagnosisSheet
+	var found bool
+	var batch pgx.Batch
+	queueHead(&batch, n, &sheet.Head, &found)
+	queueFindings(&batch, n, &sheet.Findings)
+	queueHazards(&batch, n, &sheet.Hazards)
+	queuePhotos(&batch, n, &sheet.Photos)
+	queueAsReceived(&batch, n, &sheet.AsReceived)
+	if err := s.sendSheet(ctx, &batch, &found); err != nil {
+		return DiagnosisSheet{}, fmt.Errorf("diagnosis of docket %s: %w", n, err)
+	}
+	return sheet, nil
+}
+
+// sendSheet sends a batch that began with queueHead; the error wraps domain.ErrNotFound when there is no such docket.
+func (s *Store) sendSheet(ctx context.Context, batch *pgx.Batch, found *bool) error {
+	if err := s.db.SendBatch(ctx, batch).Close(); err != nil {
+		return Translate(err)
+	}
+	if !*found {
+		return domain.ErrNotFound
+	}
+	return nil
+}
+
+// findingFacts is what the journal keeps of a finding.
+type findingFacts struct {
+	Component string `json:"component"`
+	Fault     string `json:"fault"`
+	Severity  string `json:"severity"`
+	Note      string `json:"note,omitempty"`
+	Photo     int64  `json:"photograph,omitempty"`
+}
+
+func factsOfFinding(f diagnosis.Finding) findingFacts {
+	return findingFacts{f.Component.Words(), f.Fault, f.Severity.Words(), f.Note, f.PhotoID}
+}
+
+func findingWords(f diagnosis.Finding) string { return f.Component.Words() + ", " + f.Fault }
+
+// AddFinding adds what was seen, and the hazards of the watch that the docket does not have yet. The error is a
+// *domain.InvalidError, or as of the other changes of a docket.
+func (s *Store) AddFinding(ctx context.Context, c Change, f diagnosis.Finding) (id int64, err error) {
+	f = f.Tidied()
+	if err := domain.Invalid(f.Problems()); err != nil {
+		return 0, err
+	}
+	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		if id, err = insertFinding(ctx, tx, d.ID, c, f, 0); err != nil {
+			return nil, err
+		}
+		events := []event{{kind: docket.FindingAdded, summary: "Finding: " + findingWords(f) + ".", facts: factsOfFinding(f)}}
+		hazards, err := raiseHazards(ctx, tx, d, c.At)
+		return append(events, hazards...), err
+	})
+	return id, err
+}
+
+func insertFinding(ctx context.Context, tx pgx.Tx, docketID int64, c Change, f diagnosis.Finding, corrects int64) (int64, error) {
+	if err := checkPhoto(ctx, tx, docketID, f.PhotoID); err != nil {
+		return 0, err
+	}
+	var id int64
+	err := tx.QueryRow(ctx, `INSERT INTO finding (docket_id, component, fault, severity, note, photo_id, by_id, at, corrects)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, docketID, string(f.Component), f.Fault, string(f.Severity),
+		f.Note, nullID(f.PhotoID), c.By.StaffID, docket.Moment(c.At), nullID(corrects)).Scan(&id)
+	return id, err
+}
+
+// checkPhoto refuses a photograph of another docket.
+func checkPhoto(ctx context.Context, tx pgx.Tx, docketID, photoID int64) error {
+	if photoID == 0 {
+		return nil
+	}
+	var own bool
+	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM photo WHERE id = $1 AND docket_id = $2)`, photoID, docketID).Scan(&own)
+	if err == nil && !own {
+		return domain.Invalid(map[string]string{"photo": "Choose one of this docket's photographs."})
+	}
+	return err
+}
+
+// lockFinding reads a finding of the docket that still stands. Of one struck out meanwhile the error is
+// domain.ErrChanged.
+func lockFinding(ctx context.Context, tx pgx.Tx, docketID, id int64) (diagnosis.Finding, error) {
+	rows, _ := tx.Query(ctx, findingSQL+`WHERE f.id = $1 AND f.docket_id = $2`, id, docketID)
+	f, err := pgx.CollectExactlyOneRow(rows, scanFinding)
+	if err == nil && f.Struck() {
+		err = domain.ErrChanged
+	}
+	return f.Finding, err
+}
+
+func strike(ctx context.Context, tx pgx.Tx, c Change, id int64) error {
+	_, err := tx.Exec(ctx, `UPDATE finding SET struck_at = $2, struck_by = $3 WHERE id = $1`, id, docket.Moment(c.At), c.By.StaffID)
+	return err
+}
+
+// StrikeFinding strikes a finding out, as in a ledger: it stays readable but no longer counts. The error wraps
+// domain.ErrNotFound, domain.ErrChanged when it was struck out already, or is as of the other changes of a docket.
+func (s *Store) StrikeFinding(ctx context.Context, c Change, id int64, why string) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		f, err := lockFinding(ctx, tx, d.ID, id)
+		if err != nil {
+			return nil, err
+		}
+		return []event{{kind: docket.FindingRemoved, summary: "Finding struck out: " + findingWords(f) + ".", why: why,
+			facts: factsOfFinding(f)}}, strike(ctx, tx, c, id)
+	})
+}
+
+// CorrectFinding strikes a finding out and puts f in its place. A correction that changes nothing leaves no trace. The
+// error is a *domain.InvalidError or as of StrikeFinding.
+func (s *Store) CorrectFinding(ctx context.Context, c Change, id int64, f diagnosis.Finding) error {
+	f = f.Tidied()
+	if err := domain.Invalid(f.Problems()); err != nil {
+		return err
+	}
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		was, err := lockFinding(ctx, tx, d.ID, id)
+		f.ID = was.ID
+		if err != nil || f == was {
+			return nil, err
+		}
+		if err := strike(ctx, tx, c, id); err != nil {
+			return nil, err
+		}
+		if _, err := insertFinding(ctx, tx, d.ID, c, f, id); err != nil {
+			return nil, err
+		}
+		return []event{{kind: docket.FindingChanged, summary: "Finding corrected: " + findingWords(f) + ".",
+			facts: map[string]findingFacts{"was": factsOfFinding(was), "now": factsOfFinding(f)}}}, nil
+	})
+}
+
+// raiseHazards adds to the docket what its watch's particulars say can hurt, where it is not there yet.
+func raiseHazards(ctx context.Context, tx pgx.Tx, d docket.Docket, at time.Time) ([]event, error) {
+	var w watch.Watch
+	if err := tx.QueryRow(ctx, `SELECT `+watchFields+` FROM watch w WHERE w.id = $1`, d.WatchID).Scan(watchTargets(&w)...); err != nil {
+		return nil, err
+	}
+	return insertHazards(ctx, tx, d.ID, diagnosis.HazardsFor(diagnosis.FactsOf(w)), docket.Moment(at))
+}
+
+// AddHazard adds a hazard that the bench found. One that the docket has already changes nothing. The error is a
+// *domain.InvalidError, or as of the other changes of a docket.
+func (s *Store) AddHazard(ctx context.Context, c Change, h diagnosis.Hazard, why string) error {
+	if !slices.Contains(diagnosis.Hazards, h) {
+		return domain.Invalid(map[string]string{"hazard": "Choose a hazard from the list."})
+	}
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		events, err := insertHazards(ctx, tx, d.ID, []diagnosis.Hazard{h}, docket.Moment(c.At))
+		for i := range events {
+			events[i].why = why
+		}
+		return events, err
+	})
+}
+
+// AcknowledgeHazard records that the actor has read the cautions of a hazard. Whoever was first stands in the record.
+// The error wraps domain.ErrNotFound when the docket has no such hazard, or is as of the other changes of a docket.
+func (s *Store) AcknowledgeHazard(ctx context.Context, c Change, h diagnosis.Hazard) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		var read bool
+		err := tx.QueryRow(ctx, `SELECT acknowledged_at IS NOT NULL FROM hazard WHERE docket_id = $1 AND hazard = $2`, d.ID, string(h)).Scan(&read)
+		if errors.Is(err, pgx.ErrNoRows) {
+			err = domain.ErrNotFound
+		}
+		if err != nil || read {
+			return nil, err
+		}
+		_, err = tx.Exec(ctx, `UPDATE hazard SET acknowledged_by = $3, acknowledged_at = $4 WHERE docket_id = $1 AND hazard = $2`,
+			d.ID, string(h), c.By.StaffID, docket.Moment(c.At))
+		return []event{{kind: docket.HazardAcknowledged, summary: "Cautions read: " + h.Words() + ".",
+			facts: map[string]any{"hazard": string(h), "cautions": h.Caution().Usual}}}, err
+	})
+}

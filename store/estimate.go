@@ -1,0 +1,270 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/stock"
+)
+
+// RevisionRow is who did what to a revision, and what it comes to, in minor units.
+type RevisionRow struct {
+	Number        int
+	MadeBy        string
+	MadeAt        time.Time
+	SentBy        string // "" until sent
+	AnswerTakenBy string // who wrote the answer down at the counter; "" for an answer by the private link
+	// NetMinor, TaxMinor and GrossMinor leave out the lines that the customer left out.
+	NetMinor, TaxMinor, GrossMinor int64
+}
+
+// EstimateSheet is everything the estimate sheet of a docket shows.
+type EstimateSheet struct {
+	Head     Head
+	Estimate estimate.Estimate
+	Rows     []RevisionRow // one for each revision, in the same order
+	Link     CustomerLink  // the newest; zero ID when none was made
+	// Findings and Parts are what lines are suggested from; struck findings are among them.
+	Findings []FindingRow
+	Parts    []PartRow
+}
+
+// Row returns who did what to the revision of that number.
+func (s EstimateSheet) Row(number int) RevisionRow {
+	for _, r := range s.Rows {
+		if r.Number == number {
+			return r
+		}
+	}
+	return RevisionRow{}
+}
+
+const revisionSQL = `SELECT e.id, e.number, e.state, e.currency, e.prices_include_tax, e.note, e.valid_until, e.sent_at,
+	e.decided_at, e.decided_name, e.decided_via, e.decided_note, m.name, e.made_at, coalesce(x.name, ''), coalesce(t.name, ''),
+	e.net_minor, e.tax_minor, e.gross_minor
+	FROM estimate_revision e JOIN staff m ON m.id = e.made_by
+	LEFT JOIN staff x ON x.id = e.sent_by LEFT JOIN staff t ON t.id = e.answer_taken_by `
+
+func scanRevision(row pgx.CollectableRow) (r estimate.Revision, who RevisionRow, err error) {
+	var sent, decided *time.Time
+	var a estimate.Answer
+	err = row.Scan(&r.ID, &r.Number, &r.State, &r.Currency, &r.Rule.PricesIncludeTax, &r.Note, &r.ValidUntil, &sent,
+		&decided, &a.Name, &a.By, &a.Note, &who.MadeBy, &who.MadeAt, &who.SentBy, &who.AnswerTakenBy,
+		&who.NetMinor, &who.TaxMinor, &who.GrossMinor)
+	r.SentAt, who.MadeAt, who.Number = timeOr(sent), who.MadeAt.UTC(), r.Number
+	if decided != nil {
+		// Only what was approved is ever superseded after its answer.
+		a.Revision, a.At, a.Approve = r.Number, decided.UTC(), r.State != estimate.Declined
+		r.Answer = &a
+	}
+	return r, who, err
+}
+
+const lineSQL = `SELECT l.revision_id, l.kind, l.description, l.quantity_milli, l.unit_minor, l.tax_basis_points, l.optional, l.declined
+	FROM estimate_line l JOIN estimate_revision e ON e.id = l.revision_id `
+
+// estimateReader puts revisions and their lines together.
+type estimateReader struct {
+	estimate estimate.Estimate
+	rows     []RevisionRow
+}
+
+// queue adds two queries to the batch; where names the revisions e that are read.
+func (er *estimateReader) queue(batch *pgx.Batch, where string, args ...any) {
+	batch.Queue(revisionSQL+where+` ORDER BY e.number`, args...).Query(func(rows pgx.Rows) error {
+		for rows.Next() {
+			r, who, err := scanRevision(rows)
+			if err != nil {
+				return err
+			}
+			er.estimate.Revisions, er.rows = append(er.estimate.Revisions, r), append(er.rows, who)
+		}
+		return rows.Err()
+	})
+	batch.Queue(lineSQL+where+` ORDER BY l.revision_id, l.ordinal`, args...).Query(func(rows pgx.Rows) error {
+		for rows.Next() {
+			if err := er.scanLine(rows); err != nil {
+				return err
+			}
+		}
+		return rows.Err()
+	})
+}
+
+// scanLine gives a line to its revision, and notes in an answer which lines it left out.
+func (er *estimateReader) scanLine(rows pgx.Rows) error {
+	var revision int64
+	var l estimate.Line
+	err := rows.Scan(&revision, &l.Kind, &l.Description, &l.QuantityMilli, &l.UnitMinor, &l.TaxBasisPoints, &l.Optional, &l.Declined)
+	if err != nil {
+		return err
+	}
+	for i := range er.estimate.Revisions {
+		r := &er.estimate.Revisions[i]
+		if r.ID != revision {
+			continue
+		}
+		if l.Declined && r.Answer != nil {
+			r.Answer.DeclinedLines = append(r.Answer.DeclinedLines, len(r.Lines))
+		}
+		r.Lines = append(r.Lines, l)
+	}
+	return nil
+}
+
+const ofDocket = `WHERE e.docket_id = (SELECT id FROM docket WHERE number = $1)`
+
+// EstimateSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) EstimateSheet(ctx context.Context, n docket.Number) (EstimateSheet, error) {
+	var sheet EstimateSheet
+	var found bool
+	var reader estimateReader
+	var batch pgx.Batch
+	queueHead(&batch, n, &sheet.Head, &found)
+	reader.queue(&batch, ofDocket, n.String())
+	queueLink(&batch, n, &sheet.Link)
+	queueFindings(&batch, n, &sheet.Findings)
+	queueParts(&batch, n, &sheet.Parts)
+	if err := s.sendSheet(ctx, &batch, &found); err != nil {
+		return EstimateSheet{}, fmt.Errorf("estimate of docket %s: %w", n, err)
+	}
+	sheet.Estimate, sheet.Rows = reader.estimate, reader.rows
+	return sheet, nil
+}
+
+// PartLines are the docket's parts alone, for suggesting lines.
+func (s EstimateSheet) PartLines() []stock.PartLine {
+	lines := make([]stock.PartLine, len(s.Parts))
+	for i, p := range s.Parts {
+		lines[i] = p.PartLine
+	}
+	return lines
+}
+
+// lockEstimate reads the estimate of a locked docket.
+func lockEstimate(ctx context.Context, tx pgx.Tx, docketID int64) (estimate.Estimate, error) {
+	var reader estimateReader
+	var batch pgx.Batch
+	reader.queue(&batch, `WHERE e.docket_id = $1`, docketID)
+	err := tx.SendBatch(ctx, &batch).Close()
+	return reader.estimate, err
+}
+
+// SaveDraft gives the open draft the lines, note, tax rule and last day of content, or begins one with them under the
+// next number, which it returns. The docket's currency stands above content's. A draft saved as it was leaves no
+// trace. The error is a *domain.InvalidError (see estimate.Revision.Problems, and "valid_until"), or as of the other
+// changes of a docket.
+func (s *Store) SaveDraft(ctx context.Context, c Change, content estimate.Revision) (number int, err error) {
+	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		content.Currency = d.Currency
+		if err := domain.Invalid(draftProblems(content)); err != nil {
+			return nil, err
+		}
+		e, err := lockEstimate(ctx, tx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		next := e
+		if draft, open := e.OpenDraft(); open {
+			number = draft.Number
+			if sameContent(draft, content) {
+				return nil, nil
+			}
+			next, err = e.Edit(number, content)
+		} else {
+			next, number, err = e.Begin(content)
+		}
+		if err != nil {
+			return nil, err
+		}
+		r, _ := next.Find(number)
+		return []event{revisionEvent(docket.EstimateDrafted, "drafted", r, nil)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+	})
+	return number, err
+}
+
+func draftProblems(content estimate.Revision) map[string]string {
+	bad := content.Problems()
+	if content.ValidUntil.IsZero() {
+		bad["valid_until"] = "Give the last day on which the estimate may be approved."
+	}
+	return bad
+}
+
+func sameContent(a, b estimate.Revision) bool {
+	return a.Rule == b.Rule && a.Note == b.Note && a.ValidUntil.Equal(b.ValidUntil) && slices.Equal(a.Lines, b.Lines)
+}
+
+// DiscardDraft throws the open draft away. The error wraps estimate.ErrNoRevision when there is none, or is as of the
+// other changes of a docket.
+func (s *Store) DiscardDraft(ctx context.Context, c Change) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		e, err := lockEstimate(ctx, tx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		draft, _ := e.OpenDraft()
+		next, err := e.Discard(draft.Number)
+		if err != nil {
+			return nil, err
+		}
+		return []event{revisionEvent(docket.EstimateDrafted, "thrown away", draft, nil)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+	})
+}
+
+// SendEstimate shows the draft of that number to the customer: it keeps the private link that serves, with its life
+// begun anew, or makes one. today is the civil day in the shop, midnight UTC. The error wraps what
+// estimate.Estimate.Send refuses with, or is as of the other changes of a docket.
+func (s *Store) SendEstimate(ctx context.Context, c Change, number int, today time.Time) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		e, err := lockEstimate(ctx, tx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		next, err := e.Send(number, docket.Moment(c.At), today)
+		if err != nil {
+			return nil, err
+		}
+		if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil {
+			return nil, err
+		}
+		links, err := keepLink(ctx, tx, d.ID, c)
+		r, _ := next.Find(number)
+		return append([]event{revisionEvent(docket.EstimateWasSent, "sent", r, nil)}, links...), err
+	})
+}
+
+// AnswerEstimate records the customer's answer at the counter. today is the civil day in the shop, midnight UTC. The
+// error is a *domain.InvalidError for a faulty answer, wraps what estimate.Estimate.Decide refuses with, or is as of
+// the other changes of a docket.
+func (s *Store) AnswerEstimate(ctx context.Context, c Change, a estimate.Answer, today time.Time) error {
+	a.By, a.At = estimate.AtCounter, docket.Moment(c.At)
+	if err := domain.Invalid(a.Problems()); err != nil {
+		return err
+	}
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) { return decide(ctx, tx, d, c, a, today) })
+}
+
+func decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimate.Answer, today time.Time) ([]event, error) {
+	e, err := lockEstimate(ctx, tx, d.ID)
+	if err != nil {
+		return nil, err
+	}
+	next, err := e.Decide(a, today)
+	if err != nil {
+		return nil, err
+	}
+	r, _ := next.Find(a.Revision)
+	kind, done := docket.EstimateAccepted, "approved"
+	if !a.Approve {
+		kind, done = docket.EstimateRefused, "declined"
+	}
+	return []event{revisionEvent(kind, done+" by "+a.Name+" "+a.By.Words(), r, &a)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+}

@@ -1,0 +1,308 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/stock"
+)
+
+// PartRow is a part line with since when it stands where it stands.
+type PartRow struct {
+	stock.PartLine
+	Since time.Time
+}
+
+const partFields = `p.id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part, p.note, p.state_at`
+
+func partTargets(p *PartRow) []any {
+	return []any{&p.ID, &p.Description, &p.Reference, &p.Supplier, &p.Quantity, &p.State, &p.OldPart, &p.Note, &p.Since}
+}
+
+func scanPart(row pgx.CollectableRow) (PartRow, error) {
+	var p PartRow
+	err := row.Scan(partTargets(&p)...)
+	p.Since = p.Since.UTC()
+	return p, err
+}
+
+// queueParts adds a docket's parts to a page's batch.
+func queueParts(batch *pgx.Batch, n docket.Number, parts *[]PartRow) {
+	batch.Queue(`SELECT `+partFields+` FROM part_line p
+		WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		*parts, err = pgx.CollectRows(rows, scanPart)
+		return err
+	})
+}
+
+// SuppliersShown is how many suppliers a page offers or lists at most.
+const SuppliersShown = 50
+
+// SupplierCount is how many parts are outstanding from one supplier.
+type SupplierCount struct {
+	Supplier string
+	Parts    int
+}
+
+// queueSuppliers adds the suppliers with outstanding parts to a page's batch, most parts first.
+func queueSuppliers(batch *pgx.Batch, suppliers *[]SupplierCount) {
+	batch.Queue(`SELECT supplier, count(*) FROM part_line WHERE state IN ('needed', 'ordered') AND supplier <> ''
+		GROUP BY supplier ORDER BY count(*) DESC, supplier LIMIT $1`, SuppliersShown).Query(func(rows pgx.Rows) (err error) {
+		*suppliers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[SupplierCount])
+		return err
+	})
+}
+
+// PartsSheet is everything the parts sheet of a docket shows.
+type PartsSheet struct {
+	Head      Head
+	Parts     []PartRow
+	Suppliers []SupplierCount // to offer while one is typed
+}
+
+// Lines are the parts alone.
+func (s PartsSheet) Lines() []stock.PartLine {
+	lines := make([]stock.PartLine, len(s.Parts))
+	for i, p := range s.Parts {
+		lines[i] = p.PartLine
+	}
+	return lines
+}
+
+// PartsSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) PartsSheet(ctx context.Context, n docket.Number) (PartsSheet, error) {
+	var sheet PartsSheet
+	var found bool
+	var batch pgx.Batch
+	queueHead(&batch, n, &sheet.Head, &found)
+	queueParts(&batch, n, &sheet.Parts)
+	queueSuppliers(&batch, &sheet.Suppliers)
+	if err := s.sendSheet(ctx, &batch, &found); err != nil {
+		return PartsSheet{}, fmt.Errorf("parts of docket %s: %w", n, err)
+	}
+	return sheet, nil
+}
+
+// partFacts is what the journal keeps of a part.
+type partFacts struct {
+	Part      string `json:"part"`
+	Reference string `json:"reference,omitempty"`
+	Supplier  string `json:"supplier,omitempty"`
+	Quantity  int    `json:"quantity"`
+	State     string `json:"state"`
+	OldPart   string `json:"old_part"`
+	Note      string `json:"note,omitempty"`
+}
+
+func factsOfPart(p stock.PartLine) partFacts {
+	return partFacts{p.Description, p.Reference, p.Supplier, p.Quantity, p.State.Words(), p.OldPart.Words(), p.Note}
+}
+
+func partLineWords(p stock.PartLine) string {
+	words := p.Description
+	if p.Reference != "" {
+		words += ", " + p.Reference
+	}
+	if p.Quantity != 1 {
+		words = fmt.Sprintf("%d × %s", p.Quantity, words)
+	}
+	return words
+}
+
+// partKinds are the journal's kinds of a part's coming to each state.
+var partKinds = map[stock.State]docket.Kind{
+	stock.Needed: docket.PartNeeded, stock.Ordered: docket.PartOrdered, stock.Arrived: docket.PartArrived,
+	stock.Fitted: docket.PartFitted, stock.Cancelled: docket.PartCancelled,
+}
+
+// AddPart adds a part that the docket needs, or that stands further already. The error is a *domain.InvalidError, or
+// as of the other changes of a docket.
+func (s *Store) AddPart(ctx context.Context, c Change, p stock.PartLine) (id int64, err error) {
+	if err := domain.Invalid(p.Problems()); err != nil {
+		return 0, err
+	}
+	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		err := tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
+			string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
+		return []event{{kind: partKinds[p.State], summary: "Part " + p.State.Words() + ": " + partLineWords(p) + ".", facts: factsOfPart(p)}}, err
+	})
+	return id, err
+}
+
+// changePart runs do on a part of the docket and keeps what it gives. A part that comes out as it was leaves no trace.
+func (s *Store) changePart(ctx context.Context, c Change, id int64, do func(docket.Docket, stock.PartLine) (stock.PartLine, event, error)) error {
+	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		rows, _ := tx.Query(ctx, `SELECT `+partFields+` FROM part_line p WHERE p.id = $1 AND p.docket_id = $2`, id, d.ID)
+		was, err := pgx.CollectExactlyOneRow(rows, scanPart)
+		if err != nil {
+			return nil, err
+		}
+		now, ev, err := do(d, was.PartLine)
+		if err == nil {
+			err = domain.Invalid(now.Problems())
+		}
+		if err != nil || now == was.PartLine {
+			return nil, err
+		}
+		since := was.Since
+		if now.State != was.State {
+			since = docket.Moment(c.At)
+		}
+		_, err = tx.Exec(ctx, `UPDATE part_line SET description = $2, reference = $3, supplier = $4, quantity = $5, state = $6,
+			old_part = $7, note = $8, state_at = $9 WHERE id = $1`, id, now.Description, now.Reference, now.Supplier, now.Quantity,
+			string(now.State), string(now.OldPart), now.Note, since)
+		return []event{ev}, err
+	})
+}
+
+// CorrectPart replaces what is said of a part; where it stands stays as it is. The error is a *domain.InvalidError, or
+// as of the other changes of a docket.
+func (s *Store) CorrectPart(ctx context.Context, c Change, id int64, p stock.PartLine) error {
+	return s.changePart(ctx, c, id, func(d docket.Docket, was stock.PartLine) (stock.PartLine, event, error) {
+		now := p
+		now.ID, now.State = was.ID, was.State
+		ev := event{kind: partKinds[was.State], summary: "Part corrected: " + partLineWords(now) + ".",
+			facts: map[string]partFacts{"was": factsOfPart(was), "now": factsOfPart(now)}}
+		if d.Closed() {
+			return was, event{}, domain.ErrClosed
+		}
+		return now, ev, nil
+	})
+}
+
+// PartMove is where a part goes. Supplier and Reference replace what was known when they are not empty.
+type PartMove struct {
+	To                  stock.State
+	Supplier, Reference string
+	OldPart             *stock.OldPart // what becomes of the part it replaces; nil leaves that as it is
+}
+
+// MovePart has a part go to another state. Once the watch has left, what was on its way may still arrive or be
+// cancelled. The error is a *domain.InvalidError, wraps stock.ErrMove, or is as of the other changes of a docket.
+func (s *Store) MovePart(ctx context.Context, c Change, id int64, m PartMove) error {
+	return s.changePart(ctx, c, id, func(d docket.Docket, was stock.PartLine) (stock.PartLine, event, error) {
+		if d.Closed() && !stock.AfterLeaving(m.To) {
+			return was, event{}, domain.ErrClosed
+		}
+		now, err := was.Move(m.To)
+		if err != nil {
+			return was, event{}, err
+		}
+		if m.Supplier != "" {
+			now.Supplier = m.Supplier
+		}
+		if m.Reference != "" {
+			now.Reference = m.Reference
+		}
+		if m.OldPart != nil {
+			now.OldPart = *m.OldPart
+		}
+		return now, event{kind: partKinds[m.To], summary: "Part " + m.To.Words() + ": " + partLineWords(now) + ".", facts: factsOfPart(now)}, nil
+	})
+}
+
+// SetOldPart says what becomes of the part that a new one replaces. The error is a *domain.InvalidError, or as of the
+// other changes of a docket.
+func (s *Store) SetOldPart(ctx context.Context, c Change, id int64, o stock.OldPart) error {
+	return s.changePart(ctx, c, id, func(d docket.Docket, was stock.PartLine) (stock.PartLine, event, error) {
+		if d.Closed() {
+			return was, event{}, domain.ErrClosed
+		}
+		now := was
+		now.OldPart = o
+		kind := docket.OldPartsDecided
+		if o == stock.OldPartReturned {
+			kind = docket.PartReturned
+		}
+		return now, event{kind: kind, summary: "For " + partLineWords(now) + ": " + o.Words() + ".", facts: factsOfPart(now)}, nil
+	})
+}
+
+// OutstandingPart is a part that some docket waits for.
+type OutstandingPart struct {
+	PartRow
+	Number   docket.Number
+	Watch    string // maker and model
+	Customer string
+	Gone     bool // the watch has left the shop, but the part was still on its way
+}
+
+// OutstandingFilter narrows the list of outstanding parts.
+type OutstandingFilter struct {
+	State    stock.State // Needed or Ordered
+	Supplier string      // "" for all
+	After    int64       // id of the last part of the page before; 0 for the first page
+}
+
+// OutstandingPage is how many parts a page of the list shows.
+const OutstandingPage = 50
+
+// Outstanding is a page of the list, longest known first.
+type Outstanding struct {
+	Parts     []OutstandingPart
+	More      bool
+	Suppliers []SupplierCount
+}
+
+// OutstandingParts lists the parts of every docket that have still to be ordered or to arrive, in one round trip.
+func (s *Store) OutstandingParts(ctx context.Context, f OutstandingFilter) (Outstanding, error) {
+	if f.State != stock.Needed && f.State != stock.Ordered {
+		return Outstanding{}, fmt.Errorf("outstanding parts: %q is not outstanding", f.State)
+	}
+	var out Outstanding
+	var batch pgx.Batch
+	// The state is written out so that the partial index serves whatever plan is kept.
+	where, args := `WHERE p.state = '`+string(f.State)+`' AND p.id > $1`, []any{f.After}
+	if f.Supplier != "" {
+		where, args = where+` AND p.supplier = $2`, append(args, f.Supplier)
+	}
+	batch.Queue(fmt.Sprintf(`SELECT `+partFields+`, d.year, d.seq, w.maker || CASE WHEN w.model = '' THEN '' ELSE ' ' || w.model END, c.name, NOT d.open
+		FROM (SELECT * FROM part_line p %s ORDER BY p.id LIMIT %d) p JOIN docket d ON d.id = p.docket_id
+		JOIN watch w ON w.id = d.watch_id JOIN customer c ON c.id = d.customer_id ORDER BY p.id`, where, OutstandingPage+1), args...).
+		Query(func(rows pgx.Rows) (err error) {
+			out.Parts, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (OutstandingPart, error) {
+				var p OutstandingPart
+				err := row.Scan(append(partTargets(&p.PartRow), &p.Number.Year, &p.Number.Seq, &p.Watch, &p.Customer, &p.Gone)...)
+				p.Since = p.Since.UTC()
+				return p, err
+			})
+			return err
+		})
+	queueSuppliers(&batch, &out.Suppliers)
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return Outstanding{}, fmt.Errorf("outstanding parts: %w", Translate(err))
+	}
+	if out.More = len(out.Parts) > OutstandingPage; out.More {
+		out.Parts = out.Parts[:OutstandingPage]
+	}
+	return out, nil
+}
+
+// PartKey names a part of a docket.
+type PartKey struct {
+	Number docket.Number
+	ID     int64
+}
+
+// ArriveParts books in many parts at once, each in the journal of its own docket. Those that others booked in or
+// cancelled meanwhile are passed over; arrived counts the rest, also when an error cut the work short.
+func (s *Store) ArriveParts(ctx context.Context, by Actor, at time.Time, parts []PartKey) (arrived int, err error) {
+	for _, p := range parts {
+		err := s.MovePart(ctx, Change{Number: p.Number, By: by, At: at}, p.ID, PartMove{To: stock.Arrived})
+		switch {
+		case errors.Is(err, stock.ErrMove), errors.Is(err, domain.ErrNotFound):
+		case err != nil:
+			return arrived, err
+		default:
+			arrived++
+		}
+	}
+	return arrived, nil
+}
