@@ -101,7 +101,10 @@ func (i *Installer) forbidCluster() (undo func(), err error) {
 	if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
 		return nil, err
 	}
-	return func() { os.Remove(file) }, nil
+	return func() {
+		os.Remove(file)
+		os.Remove(filepath.Dir(file)) // unless the machine keeps something else in it
+	}, nil
 }
 
 // debian reports whether os-release names Debian, Ubuntu or a system derived from them.
