@@ -1,0 +1,167 @@
+package docket_test
+
+import (
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
+)
+
+var leavingNumber = docket.Number{Year: 2026, Seq: 42}
+
+func leaving() docket.Leaving {
+	return docket.Leaving{CollectedBy: "Ada Quillmarsh", Proof: docket.ProofTicket, Ticket: leavingNumber.String(), OldParts: docket.OldPartsReturned}
+}
+
+func fields(bad map[string]string) string { return strings.Join(slices.Sorted(maps.Keys(bad)), " ") }
+
+func TestLeavingProblems(t *testing.T) {
+	t.Parallel()
+	other := docket.Number{Year: 2026, Seq: 43}
+	mistyped := []byte(leavingNumber.String())
+	mistyped[4]++ // one digit
+	for name, c := range map[string]struct {
+		change func(*docket.Leaving)
+		want   string
+		says   string
+	}{
+		"good":             {func(*docket.Leaving) {}, "", ""},
+		"compact":          {func(l *docket.Leaving) { l.Ticket = leavingNumber.Compact() }, "", ""},
+		"lower case":       {func(l *docket.Leaving) { l.Ticket = strings.ToLower(leavingNumber.String()) }, "", ""},
+		"nobody":           {func(l *docket.Leaving) { l.CollectedBy = "" }, "collected_by", "name"},
+		"long name":        {func(l *docket.Leaving) { l.CollectedBy = strings.Repeat("ж", 201) }, "collected_by", "200"},
+		"no proof":         {func(l *docket.Leaving) { l.Proof = "" }, "proof", "ticket"},
+		"no number":        {func(l *docket.Leaving) { l.Ticket = "" }, "ticket", "Scan"},
+		"not a number":     {func(l *docket.Leaving) { l.Ticket = "the blue one" }, "ticket", "not a docket number"},
+		"mistyped":         {func(l *docket.Leaving) { l.Ticket = string(mistyped) }, "ticket", "check character"},
+		"another docket":   {func(l *docket.Leaving) { l.Ticket = other.String() }, "ticket", other.String()},
+		"identity, how":    {func(l *docket.Leaving) { l.Proof = docket.ProofIdentity }, "identity", "how"},
+		"identity, done":   {func(l *docket.Leaving) { l.Proof, l.Identity = docket.ProofIdentity, "passport, name as on the docket" }, "", ""},
+		"identity, long":   {func(l *docket.Leaving) { l.Proof, l.Identity = docket.ProofIdentity, strings.Repeat("x", 501) }, "identity", "500"},
+		"old parts unsaid": {func(l *docket.Leaving) { l.OldParts = "" }, "old_parts", "old parts"},
+		"old parts odd":    {func(l *docket.Leaving) { l.OldParts = "eaten" }, "old_parts", "old parts"},
+	} {
+		l := leaving()
+		c.change(&l)
+		bad := l.Tidied().Problems(leavingNumber)
+		if got := fields(bad); got != c.want {
+			t.Errorf("%s: problems of %q, want %q", name, got, c.want)
+		}
+		if c.want != "" && !strings.Contains(bad[c.want], c.says) {
+			t.Errorf("%s: says %q, want %q in it", name, bad[c.want], c.says)
+		}
+	}
+}
+
+// The other proof's leftovers on the form are not kept.
+func TestLeavingKeepsOneProof(t *testing.T) {
+	t.Parallel()
+	l := leaving()
+	l.Identity, l.CollectedBy = "passport", "  Ada \u202e Quillmarsh\n"
+	if got := l.Tidied(); got.Identity != "" || got.CollectedBy != "Ada Quillmarsh" {
+		t.Errorf("tidied to %+v", got)
+	}
+}
+
+// The stages that a watch can leave from, written out once more beside the table of moves.
+func TestLeavingMove(t *testing.T) {
+	t.Parallel()
+	want := map[docket.Stage]docket.Stage{docket.StageReady: docket.StageHandedOver,
+		docket.StageDeclined: docket.StageDeclined, docket.StageWithdrawn: docket.StageWithdrawn}
+	for _, from := range docket.Stages() {
+		m, ok := docket.LeavingMove(from)
+		if to, leaves := want[from]; ok != leaves || m.To != to {
+			t.Errorf("%s: %v %v, want %v %v", from, m.To, ok, to, leaves)
+		}
+	}
+	m, _ := docket.LeavingMove(docket.StageReady)
+	for _, n := range docket.BesidesLeaving(m.Needs) {
+		if strings.Contains(n.Words, "collects") || strings.Contains(n.Words, "old parts") {
+			t.Errorf("%s is recorded by the leaving itself", n.Key)
+		}
+	}
+	if got := len(docket.BesidesLeaving(m.Needs)); got != len(m.Needs)-2 || len(m.Needs) != 5 {
+		t.Errorf("%d of %d needs are left", got, len(m.Needs))
+	}
+}
+
+func TestFinalTestOpen(t *testing.T) {
+	t.Parallel()
+	for _, st := range docket.Stages() {
+		if got := (docket.Docket{Stage: st}).FinalTestOpen(); got != (st == docket.StageFinalTest) {
+			t.Errorf("%s: open %v", st, got)
+		}
+	}
+}
+
+func TestPaymentProblems(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		p         docket.Payment
+		paid, due int64
+		want      string
+	}{
+		"what is due":     {docket.Payment{Minor: 26060, Method: docket.Cash}, 10000, 26060, ""},
+		"part":            {docket.Payment{Minor: 1, Method: docket.Card}, 0, 26060, ""},
+		"nothing":         {docket.Payment{Method: docket.Cash}, 0, 100, "amount"},
+		"too much":        {docket.Payment{Minor: 26061, Method: docket.Cash}, 0, 26060, "beyond"},
+		"deposit":         {docket.Payment{Minor: 5000, Method: docket.Cash, Beyond: true}, 0, 0, ""},
+		"deposit unsaid":  {docket.Payment{Minor: 5000, Method: docket.Cash}, 0, 0, "beyond"},
+		"no method":       {docket.Payment{Minor: 1}, 0, 1, "method"},
+		"odd method":      {docket.Payment{Minor: 1, Method: "shells"}, 0, 1, "method"},
+		"otherwise":       {docket.Payment{Minor: 1, Method: docket.OtherWay}, 0, 1, "note"},
+		"otherwise, said": {docket.Payment{Minor: 1, Method: docket.OtherWay, Note: "voucher 12"}, 0, 1, ""},
+		"back":            {docket.Payment{Minor: -500, Method: docket.Cash, Note: "part not fitted"}, 500, 0, ""},
+		"back, why":       {docket.Payment{Minor: -500, Method: docket.Cash}, 500, 0, "note"},
+		"back too much":   {docket.Payment{Minor: -501, Method: docket.Cash, Note: "x"}, 500, 0, "amount"},
+		"back of nothing": {docket.Payment{Minor: -1, Method: docket.Cash, Note: "x"}, -5, 0, "amount"},
+		"noughts":         {docket.Payment{Minor: 100_000_000_000, Method: docket.Cash, Beyond: true}, 0, 0, "amount"},
+		"note too long":   {docket.Payment{Minor: 1, Method: docket.Cash, Note: strings.Repeat("é", 501)}, 0, 1, "note"},
+	} {
+		if got := fields(c.p.Problems(c.paid, c.due)); got != c.want {
+			t.Errorf("%s: problems of %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+func TestChargeProblems(t *testing.T) {
+	t.Parallel()
+	amount := func(n int64) *int64 { return &n }
+	for name, c := range map[string]struct {
+		charge docket.Charge
+		role   staff.Role
+		want   string
+	}{
+		"more, clerk":   {docket.Charge{Minor: amount(10500), Reason: "a strap besides"}, staff.Clerk, ""},
+		"less, clerk":   {docket.Charge{Minor: amount(9999), Reason: "a friend"}, staff.Clerk, "charged"},
+		"less, owner":   {docket.Charge{Minor: amount(0), Reason: "our mistake"}, staff.Owner, ""},
+		"back, clerk":   {docket.Charge{Reason: "was for another watch"}, staff.Clerk, ""},
+		"no reason":     {docket.Charge{Minor: amount(10000)}, staff.Owner, "reason"},
+		"blank reason":  {docket.Charge{Minor: amount(10000), Reason: " \n"}, staff.Owner, "reason"},
+		"below nought":  {docket.Charge{Minor: amount(-1), Reason: "x"}, staff.Owner, "charged"},
+		"reason's long": {docket.Charge{Minor: amount(10000), Reason: strings.Repeat("x", 2001)}, staff.Owner, "reason"},
+	} {
+		if got := fields(c.charge.Problems(10000, c.role)); got != c.want {
+			t.Errorf("%s: problems of %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+func TestMethodsHaveWords(t *testing.T) {
+	t.Parallel()
+	seen := map[string]bool{}
+	for _, m := range docket.Methods() {
+		if w := m.Words(); w == "" || seen[w] {
+			t.Errorf("%q: words %q", m, w)
+		}
+		seen[m.Words()] = true
+	}
+	for _, o := range docket.OldPartsAnswers() {
+		if o.Words() == docket.OldParts("").Words() {
+			t.Errorf("%q has no words", o)
+		}
+	}
+}
