@@ -97,6 +97,7 @@ const factColumns = `
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'as received'),
 	coalesce((SELECT state FROM estimate_revision WHERE docket_id = d.id ORDER BY number DESC LIMIT 1), ''),
 	coalesce((SELECT gross_minor FROM estimate_revision WHERE docket_id = d.id ORDER BY number DESC LIMIT 1), 0),
+	coalesce((SELECT gross_minor FROM estimate_revision WHERE docket_id = d.id AND state = 'approved'), 0),
 	(SELECT count(*) FROM part_line WHERE docket_id = d.id AND state IN ('needed', 'ordered')),
 	(SELECT count(*) FROM service_step WHERE docket_id = d.id),
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since),
@@ -117,7 +118,7 @@ type factRow struct {
 func (r *factRow) targets() []any {
 	f := &r.facts
 	return []any{&f.Condition, &f.Findings, &f.HazardsOpen, &f.AsReceivedRun, &f.Estimate, &f.TotalMinor,
-		&f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.FinalTest,
+		&f.ApprovedMinor, &f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.FinalTest,
 		&r.oldParts, &f.CollectedBy, &r.charged, &r.paid}
 }
 

@@ -22,6 +22,7 @@ type Facts struct {
 	// Estimate is the state of the newest revision; amounts are in the docket's currency, tax included.
 	Estimate           EstimateState
 	TotalMinor         int64  // the newest revision's total
+	ApprovedMinor      int64  // total of the revision approved last, 0 if none was
 	ApprovalLimitMinor *int64 // see [Intake.ApprovalLimitMinor]
 
 	// PartsOutstanding counts parts needed or ordered that have neither arrived nor been cancelled.

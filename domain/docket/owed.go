@@ -1,14 +1,23 @@
 package docket
 
 // OwedMinor is what the customer owes for the docket before anything is paid, in minor units: the amount
-// charged, if the counter set one; else nothing for a watch that goes back unrepaired, and the newest
-// estimate's total for one whose work was agreed.
+// charged, if the counter set one; else what the estimate says (see [AgreedMinor]).
 func OwedMinor(s Stage, f Facts, charged *int64) int64 {
-	switch {
-	case charged != nil:
+	if charged != nil {
 		return *charged
-	case s.Exit() || !f.Agreed():
-		return 0
 	}
-	return f.TotalMinor
+	return AgreedMinor(s, f)
+}
+
+// AgreedMinor is what the customer agreed to pay, in minor units: nothing for a watch that goes back
+// unrepaired; else the newest estimate's total where that was agreed, or that of the revision approved before:
+// who declines more work, or has not answered yet, has not taken back what was agreed.
+func AgreedMinor(s Stage, f Facts) int64 {
+	switch {
+	case s.Exit():
+		return 0
+	case f.Agreed():
+		return f.TotalMinor
+	}
+	return f.ApprovedMinor
 }

@@ -12,6 +12,8 @@ func TestOwed(t *testing.T) {
 	approved := docket.Facts{Estimate: docket.EstimateApproved, TotalMinor: 31250}
 	within := docket.Facts{Estimate: docket.EstimateSent, TotalMinor: 18000, ApprovalLimitMinor: &limit}
 	beyond := docket.Facts{Estimate: docket.EstimateSent, TotalMinor: 21000, ApprovalLimitMinor: &limit}
+	declined := docket.Facts{Estimate: docket.EstimateDeclined, TotalMinor: 40000, ApprovedMinor: 31250}
+	drafted := docket.Facts{Estimate: docket.EstimateDraft, TotalMinor: 0, ApprovedMinor: 31250}
 	for _, c := range []struct {
 		name    string
 		stage   docket.Stage
@@ -22,6 +24,9 @@ func TestOwed(t *testing.T) {
 		{"approved", docket.StageReady, approved, nil, 31250},
 		{"within the limit", docket.StageReady, within, nil, 18000},
 		{"beyond the limit, not agreed", docket.StageEstimate, beyond, nil, 0},
+		{"more work declined", docket.StageReady, declined, nil, 31250},
+		{"another revision begun", docket.StageReady, drafted, nil, 31250},
+		{"withdrawn after approval", docket.StageWithdrawn, declined, nil, 0},
 		{"declined owes nothing", docket.StageDeclined, approved, nil, 0},
 		{"a set charge stands", docket.StageDeclined, approved, &charged, 4500},
 	} {
