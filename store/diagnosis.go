@@ -42,7 +42,7 @@ type DiagnosisSheet struct {
 	Findings   []FindingRow // in the order they were made, struck ones too
 	Hazards    []HazardRow  // in the order of diagnosis.Hazards
 	Photos     []Photo
-	AsReceived AsReceivedRun // zero ID when none was taken
+	AsReceived RunRecord // the newest as received; zero ID when none was taken
 }
 
 // Standing are the findings that were not struck out.
@@ -105,11 +105,30 @@ func (s *Store) DiagnosisSheet(ctx context.Context, n docket.Number) (DiagnosisS
 	queueFindings(&batch, n, &sheet.Findings)
 	queueHazards(&batch, n, &sheet.Hazards)
 	queuePhotos(&batch, n, &sheet.Photos)
-	queueAsReceived(&batch, n, &sheet.AsReceived)
+	var runs []RunRecord
+	var readings []keptReading
+	queueAsReceived(&batch, n, &runs, &readings)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return DiagnosisSheet{}, fmt.Errorf("diagnosis of docket %s: %w", n, err)
 	}
+	if gather(runs, readings, sheet.Head.Watch.CrownAt); len(runs) == 1 {
+		sheet.AsReceived = runs[0]
+	}
 	return sheet, nil
+}
+
+// queueAsReceived adds the newest as-received run of a docket and its readings to a page's batch.
+func queueAsReceived(batch *pgx.Batch, n docket.Number, runs *[]RunRecord, readings *[]keptReading) {
+	const newest = `(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1) AND kind = 'as received'
+		ORDER BY id DESC LIMIT 1)`
+	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id = `+newest, n.String()).Query(func(rows pgx.Rows) (err error) {
+		*runs, err = pgx.CollectRows(rows, scanRun)
+		return err
+	})
+	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id = `+newest, n.String()).Query(func(rows pgx.Rows) (err error) {
+		*readings, err = pgx.CollectRows(rows, scanReading)
+		return err
+	})
 }
 
 // sendSheet sends a batch that began with queueHead; the error wraps domain.ErrNotFound when there is no such docket.

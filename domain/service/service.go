@@ -155,10 +155,10 @@ type Work struct {
 	// StepMinutes is the time spent on single steps, for those that were timed.
 	StepMinutes map[Step]int
 	Minutes     int // time spent besides; 0 when not timed
-	Note       string
-	By         string
-	ByID       int64
-	At         time.Time // UTC
+	Note        string
+	By          string
+	ByID        int64
+	At          time.Time // UTC
 }
 
 // TotalMinutes is all the time spent, on single steps and besides.
