@@ -1,0 +1,337 @@
+package timing
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"ledgerwheel/domain/metrology"
+)
+
+// Sheet is a run as it is written down: the run, the states of wind its grid has columns for, and the conditions that
+// all its readings share.
+type Sheet struct {
+	Run          Run       // its readings carry Instrument and TemperatureC too
+	States       []float64 // hours after winding, least first; some may have no reading yet
+	Instrument   string    // as the shop names it, may be empty
+	ClockPPM     float64   // the instrument's clock is right to within ± this, parts per million, rectangular
+	TemperatureC *float64  // nil when not noted
+}
+
+const (
+	maxStates   = 6
+	maxClockPPM = 1000
+)
+
+// Problems says, by form field, what stops s being saved: "states", "instrument", "clock_ppm", "temperature", and what
+// Run.Problems names.
+func (s Sheet) Problems() map[string]string {
+	run := s.Run
+	run.Readings = slices.Clone(run.Readings)
+	for i := range run.Readings { // said once below, not at every cell
+		run.Readings[i].Instrument, run.Readings[i].TemperatureC = "", nil
+	}
+	bad := run.Problems()
+	if reason := statesProblem(s.States); reason != "" {
+		bad["states"] = reason
+	}
+	for _, r := range s.Run.Readings {
+		if !slices.ContainsFunc(s.States, func(h float64) bool { return sameHours(h, r.HoursAfterWinding) }) {
+			bad["states"] = fmt.Sprintf("There are figures %s; name that state too, or clear them.", atState(r.HoursAfterWinding))
+		}
+	}
+	if utf8.RuneCountInString(s.Instrument) > maxNameRunes {
+		bad["instrument"] = "This name is too long: at most 120 characters."
+	}
+	if !(s.ClockPPM >= 0 && s.ClockPPM <= maxClockPPM) {
+		bad["clock_ppm"] = clockRangeText
+	}
+	if t := s.TemperatureC; t != nil && !(*t >= -40 && *t <= 80) {
+		bad["temperature"] = temperatureRangeText
+	}
+	return bad
+}
+
+const (
+	clockRangeText       = "Give parts per million from 0 to 1000, such as 0.5; 50 for a clock never calibrated."
+	temperatureRangeText = "Give a temperature from −40 to +80 °C."
+)
+
+// Instruments is what the sheet knows of its instrument.
+func (s Sheet) Instruments() Instruments {
+	return Instruments{ClockStdSPerDay: map[string]float64{s.Instrument: ClockStdSPerDay(s.ClockPPM)}}
+}
+
+// Grid is the grid the sheet is typed into.
+func (s Sheet) Grid() Grid { return NewGrid(s.States...) }
+
+// ParseSheet reads a run as typed, which typed returns by field name: "kind", "label", "instrument", "clock_ppm",
+// "temperature", "states", "columns" (the states the grid had when it was typed into) and the cells of the grid. The
+// problems are keyed by field name; where there are any, nothing is to be saved, but the figures that could be read are
+// in the sheet all the same. Adjustments are numbered when they are recorded, not here.
+func ParseSheet(typed func(field string) string, crownHour int) (Sheet, map[string]string) {
+	bad := map[string]string{}
+	note := func(field, reason string) {
+		if reason != "" && bad[field] == "" {
+			bad[field] = reason
+		}
+	}
+	s := Sheet{Run: Run{Kind: Kind(typed("kind")), Label: typed("label"), CrownHour: crownHour}, Instrument: typed("instrument")}
+	var reason string
+	s.States, reason = statesTyped(typed)
+	note("states", reason)
+	s.ClockPPM, reason = parseAmount(typed("clock_ppm"), clockRangeText)
+	note("clock_ppm", reason)
+	if text := strings.TrimSpace(typed("temperature")); text != "" {
+		t, reason := parseAmount(text, temperatureRangeText)
+		note("temperature", reason)
+		s.TemperatureC = &t
+	}
+	readings, problems := s.Grid().Parse(typed, Reading{Instrument: s.Instrument, TemperatureC: s.TemperatureC})
+	s.Run.Readings = readings
+	for field, reason := range problems {
+		note(field, reason)
+	}
+	unread := len(problems) > 0
+	for field, reason := range s.Problems() {
+		if field == "adjustment" && s.Run.Kind == Adjustment || field == "readings" && unread {
+			continue
+		}
+		note(field, reason)
+	}
+	return s, bad
+}
+
+// statesTyped reads the states of wind. Where they cannot be read, or leave out one that has figures, the grid keeps
+// the columns it had, so that nothing typed is lost.
+func statesTyped(typed func(string) string) (states []float64, problem string) {
+	had, fault := ParseStates(typed("columns"))
+	if fault != "" {
+		had = nil
+	}
+	states, problem = ParseStates(typed("states"))
+	if problem != "" {
+		if len(had) == 0 {
+			had = []float64{0}
+		}
+		return had, problem
+	}
+	for _, h := range had {
+		if slices.ContainsFunc(states, func(x float64) bool { return sameHours(x, h) }) || !anyTyped(typed, h) {
+			continue
+		}
+		return had, fmt.Sprintf("There are figures %s; name that state too, or clear them.", atState(h))
+	}
+	return states, ""
+}
+
+// anyTyped reports whether anything stands in the columns of one state of wind.
+func anyTyped(typed func(string) string, hours float64) bool {
+	g := NewGrid(hours)
+	for row := range g.Rows {
+		for column := range g.Columns {
+			if strings.TrimSpace(typed(g.Field(row, column))) != "" {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// parseAmount reads a signed decimal that must be there.
+func parseAmount(text, wanted string) (x float64, problem string) {
+	negative, digits := cutSign(strings.TrimSpace(text))
+	if len(digits) > maxFigureBytes {
+		return 0, wanted
+	}
+	x, _, fault := parseDecimal(digits)
+	if fault != "" {
+		return 0, wanted
+	}
+	if negative && x != 0 {
+		x = -x
+	}
+	return x, ""
+}
+
+// ParseStates reads states of wind, hours after full winding: "0, 24", "0 24 36.5 h". Blanks, commas and semicolons
+// part them, so parts of an hour take a decimal point. They are returned least first. Where problem is not empty it is
+// the sentence to show beside the field.
+func ParseStates(text string) (states []float64, problem string) {
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == ' ' || r == '\t' || r == '\n' || r == '\r' }) {
+		if word == "h" {
+			continue
+		}
+		hours, problem := ParseHours(word)
+		if problem != "" {
+			return nil, problem
+		}
+		states = append(states, hours)
+		if len(states) > maxStates {
+			break
+		}
+	}
+	slices.Sort(states)
+	return states, statesProblem(states)
+}
+
+func statesProblem(states []float64) string {
+	switch {
+	case len(states) == 0:
+		return "Name at least one state of wind: 0 for full wind."
+	case len(states) > maxStates:
+		return fmt.Sprintf("At most %d states of wind fit on one sheet.", maxStates)
+	}
+	for i, h := range states {
+		if reason := hoursProblem(h); reason != "" {
+			return reason
+		}
+		if i > 0 && (h < states[i-1] || sameHours(h, states[i-1])) {
+			return "Name each state of wind once, the least first."
+		}
+	}
+	return ""
+}
+
+// StatesText writes states of wind as ParseStates reads them: "0, 24".
+func StatesText(states []float64) string {
+	texts := make([]string, len(states))
+	for i, h := range states {
+		texts[i] = HoursText(h)
+	}
+	return strings.Join(texts, ", ")
+}
+
+// Typed returns the sheet as it would be typed, by the field names of ParseSheet.
+func (s Sheet) Typed() map[string]string {
+	typed := map[string]string{"kind": string(s.Run.Kind), "label": s.Run.Label, "instrument": s.Instrument,
+		"clock_ppm": plainText(s.ClockPPM), "states": StatesText(s.States), "columns": StatesText(s.States)}
+	if s.TemperatureC != nil {
+		typed["temperature"] = plainText(*s.TemperatureC)
+	}
+	for _, r := range s.Run.Readings {
+		for _, q := range Quantities() {
+			if f := r.Figure(q); f != nil {
+				typed[FieldName(q, r.Position, r.HoursAfterWinding)] = f.InputText(q)
+			}
+		}
+	}
+	return typed
+}
+
+func plainText(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// Keep gives the figures of s that read the same as in before the uncertainty that before states for them: a form
+// shows figures only, and saving it again must not forget how well an instrument measured one.
+func (s *Sheet) Keep(before Sheet) {
+	for i := range s.Run.Readings {
+		now := &s.Run.Readings[i]
+		then, found := before.Run.Reading(now.Position, now.HoursAfterWinding)
+		if !found {
+			continue
+		}
+		for _, q := range Quantities() {
+			was, is := then.Figure(q), now.Figure(q)
+			if was != nil && is != nil && was.InputText(q) == is.InputText(q) {
+				now.SetFigure(q, was)
+			}
+		}
+	}
+}
+
+// Edit is one thing that differs between two states of a sheet, in words.
+type Edit struct {
+	Field    string // of the form
+	What     string // "rate, CH, full wind"
+	From, To string // "" for nothing
+}
+
+// Edits lists what differs between two sheets of one run, conditions first, then the grid state by state.
+func Edits(before, after Sheet) []Edit {
+	var edits []Edit
+	b, a := before.Typed(), after.Typed()
+	for _, c := range []struct{ field, what string }{{"label", "note"}, {"instrument", "instrument"},
+		{"clock_ppm", "clock, ± ppm"}, {"temperature", "temperature, °C"}, {"states", "states of wind, h"}} {
+		if b[c.field] != a[c.field] {
+			edits = append(edits, Edit{c.field, c.what, b[c.field], a[c.field]})
+		}
+	}
+	for _, hours := range states(slices.Concat(before.Run.Readings, after.Run.Readings)) {
+		for _, p := range Positions() {
+			then, _ := before.Run.Reading(p, hours)
+			now, _ := after.Run.Reading(p, hours)
+			for _, q := range Quantities() {
+				from, to := figureText(then.Figure(q), q), figureText(now.Figure(q), q)
+				if from != to {
+					edits = append(edits, Edit{FieldName(q, p, hours),
+						fmt.Sprintf("%s, %s, %s", q.Label(), p, StateWords(hours)), from, to})
+				}
+			}
+		}
+	}
+	return edits
+}
+
+// figureText writes a figure as typed with its unit, and the uncertainty stated with it: "+3.41 s/d (u = 0.06)".
+func figureText(f *Figure, q Quantity) string {
+	if f == nil {
+		return ""
+	}
+	text := f.InputText(q)
+	if q.Unit() != UnitDegree {
+		text += " "
+	}
+	text += q.Unit()
+	if f.StdUncertainty > 0 {
+		text += fmt.Sprintf(" (u = %.2g)", f.StdUncertainty)
+	}
+	return text
+}
+
+// Text writes what was read in one line: "+3 s/d, 285°, 0.2 ms".
+func (r Reading) Text() string {
+	var parts []string
+	for _, q := range Quantities() {
+		if text := figureText(r.Figure(q), q); text != "" {
+			parts = append(parts, text)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Uncertainties returns the least and the greatest expanded uncertainty of the sheet's figures of quantity q, as
+// values to print; ok is false when none was measured.
+func (s Sheet) Uncertainties(q Quantity) (least, greatest metrology.Value, ok bool) {
+	instruments := s.Instruments()
+	for _, r := range s.Run.Readings {
+		v, measured := instruments.Value(r, q)
+		if !measured {
+			continue
+		}
+		if !ok || v.StdUncertainty < least.StdUncertainty {
+			least = v
+		}
+		if !ok || v.StdUncertainty > greatest.StdUncertainty {
+			greatest = v
+		}
+		ok = true
+	}
+	return least, greatest, ok
+}
+
+// CompareSheets sets two sheets side by side, each with what is known of its own instrument.
+func CompareSheets(before, after Sheet) Comparison {
+	known := Instruments{ClockStdSPerDay: map[string]float64{}}
+	apart := func(s Sheet, key string) Run { // two sheets may name one instrument and know its clock differently
+		run := s.Run
+		run.Readings = slices.Clone(run.Readings)
+		for i := range run.Readings {
+			run.Readings[i].Instrument = key
+		}
+		known.ClockStdSPerDay[key] = ClockStdSPerDay(s.ClockPPM)
+		return run
+	}
+	return Compare(apart(before, "before"), apart(after, "after"), Options{Instruments: known})
+}

@@ -1,0 +1,325 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+)
+
+// RunEntry is a run to be recorded.
+type RunEntry struct {
+	// Sheet is the run as typed. Its crown hour and the number of an adjustment are set by the record; a reading that
+	// has no time of its own was taken at Change.At. Whoever records it took it.
+	Sheet timing.Sheet
+	// Grade is the grade to judge by when the docket was not judged yet; "" takes that of the watch's calibre, and
+	// leaves the run unjudged if it has none.
+	Grade string
+	// LastSeen is the id of the docket's newest run as its writer saw it, 0 for none; nil is not asked. When another is
+	// newer the run is refused with domain.ErrChanged, so that a form sent twice is not two runs.
+	LastSeen *int64
+}
+
+// runBasis is what a run is judged on, beside itself.
+type runBasis struct {
+	crownHour      int
+	calibreGrade   string
+	rule           metrology.Rule
+	limitsID       int64 // of the docket, 0 when it was not judged yet
+	nextAdjustment int
+	newestRun      int64
+}
+
+func basisOf(ctx context.Context, tx pgx.Tx, docketID int64) (runBasis, error) {
+	var b runBasis
+	var simple bool
+	err := tx.QueryRow(ctx, `SELECT w.crown_at, coalesce(k.grade, ''), coalesce((SELECT decision_rule = 'simple' FROM shop), false),
+			coalesce(d.rate_limits_id, 0), (SELECT coalesce(max(ordinal), 0) + 1 FROM run WHERE docket_id = d.id),
+			(SELECT coalesce(max(id), 0) FROM run WHERE docket_id = d.id)
+		FROM docket d JOIN watch w ON w.id = d.watch_id LEFT JOIN calibre k ON k.id = w.calibre_id WHERE d.id = $1`, docketID).
+		Scan(&b.crownHour, &b.calibreGrade, &simple, &b.limitsID, &b.nextAdjustment, &b.newestRun)
+	b.rule = ruleOf(simple)
+	return b, err
+}
+
+// limits finds what the docket is judged by: the version it was judged by before, else the newest of the grade, else
+// the newest of its calibre's; found is false when it has neither.
+func (b runBasis) limits(ctx context.Context, tx pgx.Tx, grade string) (v LimitsVersion, found bool, err error) {
+	switch {
+	case b.limitsID != 0:
+		v, err = limitsOf(ctx, tx, b.limitsID)
+		return v, err == nil, err
+	case grade == "" && b.calibreGrade == "":
+		return v, false, nil
+	case grade == "":
+		v, err = newestOf(ctx, tx, b.calibreGrade)
+		if errors.Is(err, pgx.ErrNoRows) { // the calibre's grade has no limits yet
+			return v, false, nil
+		}
+		return v, err == nil, err
+	}
+	v, err = newestOf(ctx, tx, grade)
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = domain.Invalid(map[string]string{"grade": "Choose one of the grades offered."})
+	}
+	return v, err == nil, err
+}
+
+// RecordRun adds a run, judges it, and returns its id. The first run that is judged settles which version of the rate
+// limits the docket keeps. The error is a *domain.InvalidError when a rule is broken, or wraps domain.ErrNotFound,
+// domain.ErrChanged or domain.ErrClosed.
+func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, error) {
+	var id int64
+	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		if why := d.RunProblem(in.Sheet.Run.Kind); why != "" {
+			return nil, domain.Invalid(map[string]string{"kind": why})
+		}
+		basis, err := basisOf(ctx, tx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		if in.LastSeen != nil && *in.LastSeen != basis.newestRun {
+			return nil, domain.ErrChanged
+		}
+		r := RunRecord{Sheet: in.Sheet, TakenAt: docket.Moment(c.At), TakenBy: c.By.Name}
+		r.Sheet.Run.CrownHour, r.Sheet.Run.Adjustment = basis.crownHour, 0
+		if r.Sheet.Run.Kind == timing.Adjustment {
+			r.Sheet.Run.Adjustment = basis.nextAdjustment
+		}
+		if err := domain.Invalid(r.Sheet.Problems()); err != nil {
+			return nil, err
+		}
+		j, err := judgeRun(ctx, tx, d.ID, &r, basis, in.Grade)
+		if err != nil {
+			return nil, err
+		}
+		if id, err = insertRun(ctx, tx, d.ID, r, c); err != nil {
+			return nil, err
+		}
+		return []event{{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
+			summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet, timing.Sheet{}, c)
+	})
+	return id, err
+}
+
+// judgeRun judges r as it stands and has the docket keep the limits when it kept none; nil when there is nothing to
+// judge by.
+func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b runBasis, grade string) (*timing.Judgement, error) {
+	limits, found, err := b.limits(ctx, tx, grade)
+	if err != nil || !found {
+		return nil, err
+	}
+	j := r.judgeBy(limits, b.rule)
+	if b.limitsID == 0 && j.Verdict != metrology.NotMeasured {
+		_, err = tx.Exec(ctx, `UPDATE docket SET rate_limits_id = $2 WHERE id = $1`, docketID, limits.ID)
+	}
+	return &j, err
+}
+
+// judgeBy sets what the record keeps of a judgement.
+func (r *RunRecord) judgeBy(v LimitsVersion, rule metrology.Rule) timing.Judgement {
+	j := r.Judge(v.Limits, rule)
+	r.RateLimitsID, r.SimpleAcceptance, r.Outcome = v.ID, rule == metrology.Simple, docket.NotYet
+	if j.Verdict != metrology.NotMeasured {
+		r.Outcome = docket.Outcome(j.Verdict.String())
+	}
+	return j
+}
+
+func insertRun(ctx context.Context, tx pgx.Tx, docketID int64, r RunRecord, c Change) (id int64, err error) {
+	sh := r.Sheet
+	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
+			by_id, outcome, rate_limits_id, simple_rule)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
+		docketID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, r.TakenAt,
+		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance).Scan(&id)
+	return id, err
+}
+
+// writeReadings replaces the readings that differ from before; one that reads the same keeps who took it and when.
+func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timing.Sheet, c Change) error {
+	var batch pgx.Batch
+	for _, old := range before.Run.Readings {
+		if is, found := now.Run.Reading(old.Position, old.HoursAfterWinding); !found || is.Text() != old.Text() {
+			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, runID, string(old.Position), old.HoursAfterWinding)
+		}
+	}
+	for _, r := range now.Run.Readings {
+		if was, found := before.Run.Reading(r.Position, r.HoursAfterWinding); found && was.Text() == r.Text() {
+			continue
+		}
+		at := r.TakenAt
+		if at.IsZero() {
+			at = c.At
+		}
+		args := []any{runID, string(r.Position), r.HoursAfterWinding}
+		for _, q := range timing.Quantities() {
+			args = append(args, figureArgs(r.Figure(q))...)
+		}
+		batch.Queue(`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, rate_u, amplitude_deg, amplitude_half_width,
+				amplitude_u, beat_error_ms, beat_error_half_width, beat_error_u, taken_at, by_id)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)`, append(args, docket.Moment(at), c.By.StaffID)...)
+	}
+	if batch.Len() == 0 {
+		return nil
+	}
+	return tx.SendBatch(ctx, &batch).Close()
+}
+
+// figureArgs are a figure's value, half of its step and its stated uncertainty.
+func figureArgs(f *timing.Figure) []any {
+	if f == nil {
+		return []any{nil, nil, 0.0}
+	}
+	return []any{f.Value, f.Step / 2, f.StdUncertainty}
+}
+
+// lockedRun reads one run of a locked docket.
+func lockedRun(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int) (RunRecord, error) {
+	runs, err := runsOf(ctx, tx, docketID, id, crownHour)
+	if err == nil && len(runs) == 0 {
+		err = domain.ErrNotFound
+	}
+	if err != nil {
+		return RunRecord{}, err
+	}
+	return runs[0], nil
+}
+
+// runsOf reads the runs of a docket with their readings, or only the one with the id if it is not 0.
+func runsOf(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int) ([]RunRecord, error) {
+	var runs []RunRecord
+	var readings []keptReading
+	var batch pgx.Batch
+	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.docket_id = $1 AND ($2 = 0 OR r.id = $2) ORDER BY r.id`, docketID, id).
+		Query(func(rows pgx.Rows) (err error) {
+			runs, err = pgx.CollectRows(rows, scanRun)
+			return err
+		})
+	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id IN (SELECT id FROM run WHERE docket_id = $1 AND ($2 = 0 OR id = $2))`,
+		docketID, id).
+		Query(func(rows pgx.Rows) (err error) {
+			readings, err = pgx.CollectRows(rows, scanReading)
+			return err
+		})
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return nil, err
+	}
+	gather(runs, readings, crownHour)
+	return runs, nil
+}
+
+// ChangeRun replaces what was written of a run, if it still has the version its writer saw, and judges it anew by the
+// version of the rate limits that the docket keeps. Kind and number stay. The error is a *domain.InvalidError, or wraps
+// domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed. Saving what is there already changes nothing.
+func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, sheet timing.Sheet) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		basis, err := basisOf(ctx, tx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		before, err := lockedRun(ctx, tx, d.ID, id, basis.crownHour)
+		if err != nil {
+			return nil, err
+		}
+		if before.Version != version {
+			return nil, domain.ErrChanged
+		}
+		if why := d.RunProblem(before.Sheet.Run.Kind); why != "" {
+			return nil, domain.Invalid(map[string]string{"kind": why})
+		}
+		after := before
+		after.Sheet = sheet
+		after.Sheet.Run.Kind, after.Sheet.Run.Adjustment, after.Sheet.Run.CrownHour =
+			before.Sheet.Run.Kind, before.Sheet.Run.Adjustment, basis.crownHour
+		after.Sheet.Run.Readings = slices.Clone(sheet.Run.Readings)
+		after.Sheet.Keep(before.Sheet)
+		if err := domain.Invalid(after.Sheet.Problems()); err != nil {
+			return nil, err
+		}
+		edits := timing.Edits(before.Sheet, after.Sheet)
+		if len(edits) == 0 {
+			return nil, nil
+		}
+		j, err := judgeRun(ctx, tx, d.ID, &after, basis, "")
+		if err != nil {
+			return nil, err
+		}
+		if err := updateRun(ctx, tx, after); err != nil {
+			return nil, err
+		}
+		return changeEvents(before, after, edits, j), writeReadings(ctx, tx, id, after.Sheet, before.Sheet, c)
+	})
+}
+
+func updateRun(ctx context.Context, tx pgx.Tx, r RunRecord) error {
+	sh := r.Sheet
+	_, err := tx.Exec(ctx, `UPDATE run SET note = $2, instrument = $3, instrument_ppm = $4, temperature_c = $5, states = $6,
+			outcome = $7, rate_limits_id = $8, simple_rule = $9, version = version + 1 WHERE id = $1`,
+		r.ID, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance)
+	return err
+}
+
+// JudgeRuns judges every run of a docket anew, by the newest version of a grade's rate limits and the shop's rule as it
+// stands; the docket keeps that version from then on. Nothing is written when every verdict, version and rule is that
+// already. The error is a *domain.InvalidError (fields "grade" and ""), or wraps domain.ErrNotFound, domain.ErrChanged or
+// domain.ErrClosed.
+func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		if why := d.JudgeProblem(); why != "" {
+			return nil, domain.Invalid(map[string]string{"": why})
+		}
+		basis, err := basisOf(ctx, tx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		limits, err := newestOf(ctx, tx, grade)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil, domain.Invalid(map[string]string{"grade": "Choose one of the grades offered."})
+		}
+		if err != nil {
+			return nil, err
+		}
+		runs, err := runsOf(ctx, tx, d.ID, 0, basis.crownHour)
+		if err != nil {
+			return nil, err
+		}
+		return judgeAll(ctx, tx, d.ID, runs, limits, basis)
+	})
+}
+
+func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, limits LimitsVersion, basis runBasis) ([]event, error) {
+	var batch pgx.Batch
+	var verdicts []judgedAnew
+	for _, before := range runs {
+		after := before
+		j := after.judgeBy(limits, basis.rule)
+		if after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance && after.Outcome == before.Outcome {
+			continue
+		}
+		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: wordOfOutcome(before.Outcome), Now: j.Verdict.String()})
+		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4, version = version + 1 WHERE id = $1`,
+			after.ID, string(after.Outcome), after.RateLimitsID, after.SimpleAcceptance)
+	}
+	if len(verdicts) == 0 && basis.limitsID == limits.ID {
+		return nil, nil
+	}
+	batch.Queue(`UPDATE docket SET rate_limits_id = $2 WHERE id = $1`, docketID, limits.ID)
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return nil, err
+	}
+	by := fmt.Sprintf("%s, version %d", limits.Limits.Name, limits.Limits.Version)
+	return []event{{kind: docket.RunJudged, summary: "The docket's runs are judged by " + by + ".",
+		facts: struct {
+			By       string       `json:"judged_by"`
+			Rule     string       `json:"rule"`
+			Verdicts []judgedAnew `json:"verdicts"`
+		}{by, basis.rule.String(), verdicts}}}, nil
+}

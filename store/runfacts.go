@@ -1,0 +1,105 @@
+package store
+
+import (
+	"fmt"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/timing"
+)
+
+// runFacts is what the journal keeps of a run: every figure as it was typed, and the verdict.
+type runFacts struct {
+	Run          string         `json:"run"`
+	Note         string         `json:"note,omitempty"`
+	Instrument   string         `json:"instrument,omitempty"`
+	ClockPPM     float64        `json:"clock_within_ppm"`
+	TemperatureC *float64       `json:"temperature_c,omitempty"`
+	CrownAt      int            `json:"crown_at"`
+	States       string         `json:"states_of_wind_h"`
+	Readings     []readingFacts `json:"readings"`
+	JudgedBy     string         `json:"judged_by,omitempty"`
+	Rule         string         `json:"rule,omitempty"`
+	Verdict      string         `json:"verdict,omitempty"`
+}
+
+type readingFacts struct {
+	At      string `json:"at"` // "CH, full wind"
+	Figures string `json:"figures"`
+}
+
+// judgedAnew is one run's verdict before and after.
+type judgedAnew struct {
+	Run    string `json:"run"`
+	Before string `json:"before"`
+	Now    string `json:"now"`
+}
+
+// changedFigure is one thing that was changed on a run.
+type changedFigure struct {
+	What string `json:"figure"`
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
+	f := runFacts{Run: sh.Run.Title(), Note: sh.Run.Label, Instrument: sh.Instrument, ClockPPM: sh.ClockPPM,
+		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, States: timing.StatesText(sh.States)}
+	for _, r := range sh.Run.Readings {
+		f.Readings = append(f.Readings, readingFacts{
+			At: fmt.Sprintf("%s, %s", r.Position, timing.StateWords(r.HoursAfterWinding)), Figures: r.Text()})
+	}
+	if j != nil {
+		f.JudgedBy, f.Rule, f.Verdict = versionWords(j), j.Rule.String(), j.Verdict.String()
+	}
+	return f
+}
+
+func versionWords(j *timing.Judgement) string { return fmt.Sprintf("%s, version %d", j.Name, j.Version) }
+
+func outcomeWords(r RunRecord, j *timing.Judgement) string {
+	if j == nil {
+		return "not judged"
+	}
+	return fmt.Sprintf("%s by %s", wordOfOutcome(r.Outcome), versionWords(j))
+}
+
+func wordOfOutcome(o docket.Outcome) string {
+	if o == docket.NotYet {
+		return "no verdict"
+	}
+	return string(o)
+}
+
+// changeEvents tell of a changed run, and of its verdict where that changed with it.
+func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgement) []event {
+	changes := make([]changedFigure, len(edits))
+	for i, e := range edits {
+		changes[i] = changedFigure{e.What, orNone(e.From), orNone(e.To)}
+	}
+	title := after.Sheet.Run.Title()
+	count := "One entry"
+	if len(edits) > 1 {
+		count = fmt.Sprintf("%d entries", len(edits))
+	}
+	events := []event{{kind: docket.ReadingChanged, summary: fmt.Sprintf("%s of the run %s changed.", count, title),
+		facts: struct {
+			Run     string          `json:"run"`
+			Changes []changedFigure `json:"changes"`
+		}{title, changes}}}
+	if j == nil || after.Outcome == before.Outcome && after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance {
+		return events
+	}
+	return append(events, event{kind: docket.RunJudged, summary: fmt.Sprintf("The run %s is judged anew: %s.", title, outcomeWords(after, j)),
+		facts: struct {
+			By       string       `json:"judged_by"`
+			Rule     string       `json:"rule"`
+			Verdicts []judgedAnew `json:"verdicts"`
+		}{versionWords(j), j.Rule.String(), []judgedAnew{{title, wordOfOutcome(before.Outcome), j.Verdict.String()}}}})
+}
+
+func orNone(s string) string {
+	if s == "" {
+		return "none"
+	}
+	return s
+}

@@ -1,0 +1,222 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+)
+
+// RunRecord is a run as the record keeps it.
+type RunRecord struct {
+	ID      int64
+	Sheet   timing.Sheet
+	TakenAt time.Time // when it was begun
+	TakenBy string
+	Version int // raised whenever it is changed or judged anew
+
+	// Outcome is the verdict it was last given, by the rate limits and the rule named.
+	Outcome          docket.Outcome
+	RateLimitsID     int64 // 0 when it was not judged
+	SimpleAcceptance bool
+}
+
+// Rule is the decision rule by which the run was judged.
+func (r RunRecord) Rule() metrology.Rule { return ruleOf(r.SimpleAcceptance) }
+
+func ruleOf(simple bool) metrology.Rule {
+	if simple {
+		return metrology.Simple
+	}
+	return metrology.Guarded
+}
+
+// Judge judges the run as it stands by a version of rate limits and a rule.
+func (r RunRecord) Judge(limits timing.RateLimits, rule metrology.Rule) timing.Judgement {
+	return timing.Judge(r.Sheet.Run, limits, rule, r.Sheet.Instruments())
+}
+
+// RunsShown is how many runs of a docket its regulation sheet shows: the newest, and beyond them those as received.
+const RunsShown = 50
+
+// RegulationSheet is what the regulation sheet of a docket shows.
+type RegulationSheet struct {
+	Head   Head
+	Runs   []RunRecord     // oldest first
+	Limits []LimitsVersion // the newest of each grade, and those by which the docket or a run was judged
+	// NextAdjustment is the number that the next adjustment takes.
+	NextAdjustment int
+}
+
+// Run finds a run by its id.
+func (r RegulationSheet) Run(id int64) (RunRecord, bool) {
+	at := slices.IndexFunc(r.Runs, func(run RunRecord) bool { return run.ID == id })
+	if at < 0 {
+		return RunRecord{}, false
+	}
+	return r.Runs[at], true
+}
+
+// Newest returns the run taken last.
+func (r RegulationSheet) Newest() (RunRecord, bool) {
+	if len(r.Runs) == 0 {
+		return RunRecord{}, false
+	}
+	return r.Runs[len(r.Runs)-1], true
+}
+
+// LimitsByID finds one of the versions of rate limits.
+func (r RegulationSheet) LimitsByID(id int64) (LimitsVersion, bool) {
+	at := slices.IndexFunc(r.Limits, func(v LimitsVersion) bool { return v.ID == id })
+	if at < 0 {
+		return LimitsVersion{}, false
+	}
+	return r.Limits[at], true
+}
+
+// NewestLimits finds the newest version of a grade.
+func (r RegulationSheet) NewestLimits(grade string) (newest LimitsVersion, found bool) {
+	for _, v := range r.Limits {
+		if v.Limits.Grade == grade && v.Limits.Version > newest.Limits.Version {
+			newest, found = v, true
+		}
+	}
+	return newest, found
+}
+
+// Grades returns the newest version of each grade, by name.
+func (r RegulationSheet) Grades() []LimitsVersion {
+	var grades []LimitsVersion
+	for _, v := range r.Limits {
+		if newest, _ := r.NewestLimits(v.Limits.Grade); newest.ID == v.ID {
+			grades = append(grades, v)
+		}
+	}
+	return grades
+}
+
+// shownRuns selects the runs of the docket numbered $1 that its sheet shows.
+const shownRuns = `(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1)
+	AND (kind = 'as received' OR id IN
+		(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY id DESC LIMIT $2)))`
+
+const runFields = `r.id, r.kind, r.ordinal, r.note, r.instrument, r.instrument_ppm, r.temperature_c, r.states, r.taken_at, b.name,
+	r.outcome, coalesce(r.rate_limits_id, 0), r.simple_rule, r.version`
+
+const runFrom = ` FROM run r JOIN staff b ON b.id = r.by_id `
+
+func scanRun(row pgx.CollectableRow) (RunRecord, error) {
+	var r RunRecord
+	sh := &r.Sheet
+	err := row.Scan(&r.ID, &sh.Run.Kind, &sh.Run.Adjustment, &sh.Run.Label, &sh.Instrument, &sh.ClockPPM, &sh.TemperatureC, &sh.States,
+		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version)
+	r.TakenAt = r.TakenAt.UTC()
+	return r, err
+}
+
+const readingFields = `g.run_id, g.position, g.hours, g.rate_s_per_day, g.rate_half_width, g.rate_u, g.amplitude_deg, g.amplitude_half_width,
+	g.amplitude_u, g.beat_error_ms, g.beat_error_half_width, g.beat_error_u, g.taken_at, p.name`
+
+const readingFrom = ` FROM reading g JOIN staff p ON p.id = g.by_id `
+
+// keptReading is a reading with the run it belongs to.
+type keptReading struct {
+	runID   int64
+	reading timing.Reading
+}
+
+func scanReading(row pgx.CollectableRow) (keptReading, error) {
+	var k keptReading
+	var figures [3]struct {
+		value, halfWidth *float64
+		u                float64
+	}
+	r := &k.reading
+	targets := []any{&k.runID, &r.Position, &r.HoursAfterWinding}
+	for i := range figures {
+		targets = append(targets, &figures[i].value, &figures[i].halfWidth, &figures[i].u)
+	}
+	if err := row.Scan(append(targets, &r.TakenAt, &r.TakenBy)...); err != nil {
+		return k, err
+	}
+	r.TakenAt = r.TakenAt.UTC()
+	for i, q := range timing.Quantities() {
+		if f := figures[i]; f.value != nil && f.halfWidth != nil {
+			r.SetFigure(q, &timing.Figure{Value: *f.value, Step: 2 * *f.halfWidth, StdUncertainty: f.u})
+		}
+	}
+	return k, nil
+}
+
+// gather gives the runs their readings, and both what the sheets and the watch say of them.
+func gather(runs []RunRecord, readings []keptReading, crownHour int) {
+	if crownHour == 0 {
+		crownHour = timing.CrownAtThree
+	}
+	for i := range runs {
+		sh := &runs[i].Sheet
+		sh.Run.CrownHour = crownHour
+		for _, k := range readings {
+			if k.runID == runs[i].ID {
+				k.reading.Instrument, k.reading.TemperatureC = sh.Instrument, sh.TemperatureC
+				sh.Run.Readings = append(sh.Run.Readings, k.reading)
+			}
+		}
+		order := timing.Positions()
+		slices.SortFunc(sh.Run.Readings, func(a, b timing.Reading) int {
+			if a.HoursAfterWinding != b.HoursAfterWinding {
+				if a.HoursAfterWinding < b.HoursAfterWinding {
+					return -1
+				}
+				return 1
+			}
+			return slices.Index(order, a.Position) - slices.Index(order, b.Position)
+		})
+	}
+}
+
+// RegulationSheet reads everything the regulation sheet of a docket shows in one round trip. The error wraps
+// domain.ErrNotFound.
+func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (RegulationSheet, error) {
+	var sheet RegulationSheet
+	var found bool
+	var readings []keptReading
+	var batch pgx.Batch
+	number := n.String()
+	queueHead(&batch, n, &sheet.Head, &found)
+	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id IN `+shownRuns+` ORDER BY r.id`, number, RunsShown).
+		Query(func(rows pgx.Rows) (err error) {
+			sheet.Runs, err = pgx.CollectRows(rows, scanRun)
+			return err
+		})
+	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id IN `+shownRuns, number, RunsShown).
+		Query(func(rows pgx.Rows) (err error) {
+			readings, err = pgx.CollectRows(rows, scanReading)
+			return err
+		})
+	batch.Queue(`SELECT `+limitsFields+limitsFrom+`WHERE `+newestLimits+`
+			OR l.id = (SELECT rate_limits_id FROM docket WHERE number = $1)
+			OR l.id IN (SELECT rate_limits_id FROM run WHERE id IN `+shownRuns+`) ORDER BY l.name, l.grade, l.version DESC`, number, RunsShown).
+		Query(func(rows pgx.Rows) (err error) {
+			sheet.Limits, err = pgx.CollectRows(rows, scanLimits)
+			return err
+		})
+	batch.Queue(`SELECT coalesce(max(ordinal), 0) + 1 FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1)`, number).
+		QueryRow(func(row pgx.Row) error { return row.Scan(&sheet.NextAdjustment) })
+	err := s.db.SendBatch(ctx, &batch).Close()
+	if err == nil && !found {
+		err = domain.ErrNotFound
+	}
+	if err != nil {
+		return RegulationSheet{}, fmt.Errorf("regulation of docket %s: %w", n, Translate(err))
+	}
+	gather(sheet.Runs, readings, sheet.Head.Watch.CrownAt)
+	return sheet, nil
+}
