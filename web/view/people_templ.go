@@ -350,7 +350,7 @@ func memberForms(m StaffMember, roles []Option) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = Button(ButtonView{Text: "Make " + r.Text, Kind: Quiet, TestID: "make-" + r.Value, Attrs: templ.Attributes{"aria-label": "Make " + m.Name + " " + r.Text}}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Button(ButtonView{Text: "Make " + r.Text, Kind: Quiet, TestID: "make-" + r.Value, Attrs: templ.Attributes{"aria-label": "Make " + r.Text + ": " + m.Name}}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -378,7 +378,7 @@ func memberForms(m StaffMember, roles []Option) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Button(ButtonView{Text: "Let in again", Kind: Quiet, TestID: "enable", Attrs: templ.Attributes{"aria-label": "Let " + m.Name + " in again"}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Button(ButtonView{Text: "Let in again", Kind: Quiet, TestID: "enable", Attrs: templ.Attributes{"aria-label": "Let in again: " + m.Name}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
