@@ -5,6 +5,14 @@
 ALTER TABLE docket ADD COLUMN placed_at timestamptz;
 COMMENT ON COLUMN docket.placed_at IS 'when the watch came to its present place; null: when it was received';
 
+-- With the id behind the key a page of matches can be read in order and broken off, however many there are.
+DROP INDEX watch_serial_idx;
+CREATE INDEX watch_serial_idx ON watch (serial_key text_pattern_ops, id) WHERE serial_key <> '';
+DROP INDEX watch_movement_serial_idx;
+CREATE INDEX watch_movement_serial_idx ON watch (movement_serial_key text_pattern_ops, id) WHERE movement_serial_key <> '';
+DROP INDEX customer_email_idx;
+CREATE INDEX customer_email_idx ON customer (email_key text_pattern_ops, id) WHERE email_key <> '';
+
 CREATE TABLE customer_word (
     word        text COLLATE "C" NOT NULL,
     customer_id bigint NOT NULL REFERENCES customer ON DELETE CASCADE,
@@ -67,4 +75,10 @@ DROP FUNCTION watch_words_kept;
 DROP FUNCTION customer_words_kept;
 DROP TABLE watch_word;
 DROP TABLE customer_word;
+DROP INDEX customer_email_idx;
+CREATE INDEX customer_email_idx ON customer (email_key text_pattern_ops) WHERE email_key <> '';
+DROP INDEX watch_movement_serial_idx;
+CREATE INDEX watch_movement_serial_idx ON watch (movement_serial_key text_pattern_ops) WHERE movement_serial_key <> '';
+DROP INDEX watch_serial_idx;
+CREATE INDEX watch_serial_idx ON watch (serial_key text_pattern_ops) WHERE serial_key <> '';
 ALTER TABLE docket DROP COLUMN placed_at;

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"strconv"
 
 	"github.com/jackc/pgx/v5"
 
@@ -36,9 +37,9 @@ func (f Found) Next(g FindGroup) (from FindCursor, ok bool) {
 	return from, ok
 }
 
-// Empty reports that nothing was found.
+// Empty reports that nothing was found, and that there is nowhere further to look.
 func (f Found) Empty() bool {
-	return len(f.Dockets)+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches) == 0
+	return len(f.next)+len(f.Dockets)+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches) == 0
 }
 
 // FoundDocket is a docket in the company of its customer or watch.
@@ -111,30 +112,55 @@ func queueFind(batch *pgx.Batch, g FindGroup, a asked, from FindCursor, found *F
 	case FoundDockets:
 		queueNumbers(batch, a, from, found)
 	case FoundPhones:
-		queueCustomers(batch, g, phonesSQL, a.tail, from, found, &found.Phones)
+		queueCustomers(batch, g, phonesSQL, a.tail.args(from), found, &found.Phones)
 	case FoundEmails:
-		queueCustomers(batch, g, emailsSQL, a.email, from, found, &found.Emails)
+		queueCustomers(batch, g, emailsSQL, a.email.args(from), found, &found.Emails)
 	case FoundNames:
-		if len(a.words) > 0 {
-			queueCustomers(batch, g, namesSQL, a.words[0], from, found, &found.Names, otherWords(a.words)...)
-		}
+		args := wordArgs(a.words, from)
+		queueCustomers(batch, g, namesSQL, args, found, &found.Names)
+		queueLastLooked(batch, g, lastNameSQL, args, len(a.words), found)
 	case FoundSerials:
-		queueWatches(batch, g, serialsSQL, a.serial, from, found, &found.Serials)
+		queueWatches(batch, g, serialsSQL, a.serial.args(from), found, &found.Serials)
 	case FoundWatches:
-		if len(a.words) > 0 {
-			queueWatches(batch, g, watchesSQL, a.words[0], from, found, &found.Watches, otherWords(a.words)...)
-		}
+		args := wordArgs(a.words, from)
+		queueWatches(batch, g, watchesSQL, args, found, &found.Watches)
+		queueLastLooked(batch, g, lastWatchSQL, args, len(a.words), found)
 	}
 }
 
-// otherWords are the arguments for all words but the first: where each range begins and ends, and the first
-// range's own beginning, which a cursor moves.
-func otherWords(words []textRange) []any {
-	from, to := []string{}, []string{}
-	for _, w := range words[1:] {
-		from, to = append(from, w.from), append(to, w.to)
+// args are what the queries of hits are asked with: the row after which the page begins, how many rows are wanted,
+// and where the range ends. An empty range is not asked for.
+func (r textRange) args(from FindCursor) []any {
+	if r == (textRange{}) {
+		return nil
 	}
-	return []any{words[0].from, from, to}
+	return []any{max(r.from, from.Key), from.ID, FindPage + 1, r.to}
+}
+
+// wordArgs are args for words: all their ranges.
+func wordArgs(words []textRange, from FindCursor) []any {
+	if len(words) == 0 {
+		return nil
+	}
+	var los, his []string
+	for _, w := range words {
+		los, his = append(los, w.from), append(his, w.to)
+	}
+	return []any{from.Key, from.ID, FindPage + 1, los, his}
+}
+
+// queueLastLooked has a group go on where the look at rows with its rarest word broke off, unless it goes on sooner.
+func queueLastLooked(batch *pgx.Batch, g FindGroup, sql string, args []any, words int, found *Found) {
+	if args == nil || words == 1 {
+		return // every row with the word is a hit
+	}
+	batch.Queue(sql, args...).Query(func(rows pgx.Rows) error {
+		last, err := pgx.CollectRows(rows, pgx.RowToStructByPos[FindCursor])
+		if _, sooner := found.next[g]; !sooner && len(last) > 0 {
+			found.next[g] = last[0]
+		}
+		return err
+	})
 }
 
 const numbersSQL = `WITH page AS MATERIALIZED (SELECT d.id FROM docket d WHERE d.number = ANY($1) LIMIT 50)
@@ -177,57 +203,89 @@ func newestDockets(column, id string) string {
 		FROM (SELECT id, number, stage, open FROM docket WHERE ` + column + ` = ` + id + ` ORDER BY id DESC LIMIT 3) t) n ON true `
 }
 
-// The hits of a page are picked in the order of an index, from $1 up to but without $2; $3 is the id after which
-// the page begins among those whose key is $1 itself, and $4 is how many rows are wanted.
+// The hits of a page are picked in the order of an index, from $1 up to but without $4; $2 is the id after which
+// the page begins among those whose key is $1 itself, and $3 is how many rows are wanted.
 const (
 	hitOrder   = ` ORDER BY h.key USING ~<~, h.id`
 	phonesHits = `SELECT id, reverse(phone_e164) AS key FROM customer WHERE phone_e164 <> ''
-		AND reverse(phone_e164) ~>=~ $1 AND reverse(phone_e164) ~<~ $2 AND (reverse(phone_e164) ~>~ $1 OR id > $3)
-		ORDER BY reverse(phone_e164) USING ~<~, id LIMIT $4`
+		AND reverse(phone_e164) ~>=~ $1 AND reverse(phone_e164) ~<~ $4 AND (reverse(phone_e164) ~>~ $1 OR id > $2)
+		ORDER BY reverse(phone_e164) USING ~<~, id LIMIT $3`
 	emailsHits = `SELECT id, email_key AS key FROM customer WHERE email_key <> ''
-		AND email_key ~>=~ $1 AND email_key ~<~ $2 AND (email_key ~>~ $1 OR id > $3) ORDER BY email_key USING ~<~, id LIMIT $4`
+		AND email_key ~>=~ $1 AND email_key ~<~ $4 AND (email_key ~>~ $1 OR id > $2) ORDER BY email_key USING ~<~, id LIMIT $3`
 	serialsHits = `SELECT id, min(key) AS key FROM (
 		(SELECT id, serial_key AS key FROM watch WHERE serial_key <> ''
-			AND serial_key ~>=~ $1 AND serial_key ~<~ $2 AND (serial_key ~>~ $1 OR id > $3) ORDER BY serial_key USING ~<~, id LIMIT $4)
+			AND serial_key ~>=~ $1 AND serial_key ~<~ $4 AND (serial_key ~>~ $1 OR id > $2) ORDER BY serial_key USING ~<~, id LIMIT $3)
 		UNION
 		(SELECT id, movement_serial_key FROM watch WHERE movement_serial_key <> ''
-			AND movement_serial_key ~>=~ $1 AND movement_serial_key ~<~ $2 AND (movement_serial_key ~>~ $1 OR id > $3)
-			ORDER BY movement_serial_key USING ~<~, id LIMIT $4)) s GROUP BY id ORDER BY min(key) USING ~<~, id LIMIT $4`
+			AND movement_serial_key ~>=~ $1 AND movement_serial_key ~<~ $4 AND (movement_serial_key ~>~ $1 OR id > $2)
+			ORDER BY movement_serial_key USING ~<~, id LIMIT $3)) s GROUP BY id ORDER BY min(key) USING ~<~, id LIMIT $3`
 )
 
-// wordHits picks those that have a word in the range from $1 to $2 and one in each of the ranges $6 to $7. One
-// that has several words of the first range, which begins at $5, counts by the first of them.
-func wordHits(table, id string) string {
-	return `SELECT x.` + id + ` AS id, x.word AS key FROM ` + table + ` x
-		WHERE x.word >= $1 AND x.word < $2 AND (x.word > $1 OR x.` + id + ` > $3)
-		AND x.word = (SELECT min(y.word) FROM ` + table + ` y WHERE y.` + id + ` = x.` + id + ` AND y.word >= $5)
-		AND (SELECT count(*) FROM unnest($6::text[], $7::text[]) AS q (lo, hi)
-			WHERE EXISTS (SELECT FROM ` + table + ` y WHERE y.` + id + ` = x.` + id + ` AND y.word >= q.lo AND y.word < q.hi)) = cardinality($6)
-		ORDER BY x.word, x.` + id + ` LIMIT $4`
+// wordsLooked is how many rows that have the rarest word of a text are looked at for the others. Where all words are
+// common and stand seldom together, a page may hold few rows or none and still have a next one.
+const wordsLooked = 2000
+
+// rarestWord is the range, of those from $4 to $5, that the fewest rows fall into. How rare it is need not be known
+// beyond the number of rows looked at.
+func rarestWord(table string) string {
+	return `WITH rarest AS MATERIALIZED (SELECT lo, hi FROM unnest($4::text[] COLLATE "C", $5::text[] COLLATE "C") AS q (lo, hi)
+		ORDER BY CASE WHEN cardinality($4) > 1
+			THEN (SELECT count(*) FROM (SELECT FROM ` + table + ` WHERE word >= lo AND word < hi LIMIT ` + strconv.Itoa(wordsLooked) + `) n) END, lo LIMIT 1)`
 }
 
+// wordsInOrder are the rows looked at, after the row that $1 and $2 name.
+func wordsInOrder(table, id string) string {
+	return `SELECT word AS key, ` + id + ` AS id FROM ` + table + `
+		WHERE word >= greatest(r.lo, $1) AND word < r.hi AND (word > $1 OR ` + id + ` > $2)
+		ORDER BY word, ` + id + ` LIMIT ` + strconv.Itoa(wordsLooked)
+}
+
+// wordHits picks, of the rows looked at, the first $3 that have a word in each of the ranges. One that has several
+// words of the rarest range counts by the first of them.
+func wordHits(table, id string) string {
+	return rarestWord(table) + `, h AS MATERIALIZED (SELECT s.id, s.key FROM rarest r, LATERAL (
+		SELECT x.id, x.key FROM (` + wordsInOrder(table, id) + `) x
+		WHERE x.key = (SELECT min(y.word) FROM ` + table + ` y WHERE y.` + id + ` = x.id AND y.word >= r.lo)
+		AND (SELECT count(*) FROM unnest($4, $5) AS q (lo, hi)
+			WHERE EXISTS (SELECT FROM ` + table + ` y WHERE y.` + id + ` = x.id AND y.word >= q.lo AND y.word < q.hi)) = cardinality($4)
+		ORDER BY x.key, x.id LIMIT $3) s)`
+}
+
+// lastLooked is the last row looked at, when there were as many as are looked at.
+func lastLooked(table, id string) string {
+	return rarestWord(table) + ` SELECT s.key, s.id FROM rarest r, LATERAL (` + wordsInOrder(table, id) + `) s
+		WHERE $3 > 0 ORDER BY s.key, s.id OFFSET ` + strconv.Itoa(wordsLooked-1)
+}
+
+func hitsOf(sql string) string { return `WITH h AS MATERIALIZED (` + sql + `)` }
+
 func customersSQL(hits string) string {
-	return `WITH h AS MATERIALIZED (` + hits + `) SELECT ` + customerFields + `, h.key, n.numbers, n.stages, n.opens
+	return hits + ` SELECT ` + customerFields + `, h.key, n.numbers, n.stages, n.opens
 		FROM h JOIN customer c ON c.id = h.id ` + newestDockets("customer_id", "c.id") + hitOrder
 }
 
 func watchesFoundSQL(hits string) string {
-	return `WITH h AS MATERIALIZED (` + hits + `) SELECT ` + watchFields + `, w.customer_id, c.name, h.key, n.numbers, n.stages, n.opens
+	return hits + ` SELECT ` + watchFields + `, w.customer_id, c.name, h.key, n.numbers, n.stages, n.opens
 		FROM h JOIN watch w ON w.id = h.id JOIN customer c ON c.id = w.customer_id ` + newestDockets("watch_id", "w.id") + hitOrder
 }
 
 var (
-	phonesSQL  = customersSQL(phonesHits)
-	emailsSQL  = customersSQL(emailsHits)
+	phonesSQL  = customersSQL(hitsOf(phonesHits))
+	emailsSQL  = customersSQL(hitsOf(emailsHits))
 	namesSQL   = customersSQL(wordHits("customer_word", "customer_id"))
-	serialsSQL = watchesFoundSQL(serialsHits)
+	serialsSQL = watchesFoundSQL(hitsOf(serialsHits))
 	watchesSQL = watchesFoundSQL(wordHits("watch_word", "watch_id"))
+
+	lastNameSQL  = lastLooked("customer_word", "customer_id")
+	lastWatchSQL = lastLooked("watch_word", "watch_id")
 )
 
-// queueCustomers asks for a page of customers whose key lies in keys; more are the further arguments of the query.
-func queueCustomers(batch *pgx.Batch, g FindGroup, sql string, keys textRange, from FindCursor, found *Found,
-	into *[]FoundCustomer, more ...any) {
-	queueHits(batch, sql, keys, from, more, func(rows pgx.Rows) error {
+// queueCustomers asks for a page of customers.
+func queueCustomers(batch *pgx.Batch, g FindGroup, sql string, args []any, found *Found, into *[]FoundCustomer) {
+	if args == nil {
+		return
+	}
+	batch.Queue(sql, args...).Query(func(rows pgx.Rows) error {
 		list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (FoundCustomer, error) {
 			var c FoundCustomer
 			var d docketArrays
@@ -244,10 +302,12 @@ func queueCustomers(batch *pgx.Batch, g FindGroup, sql string, keys textRange, f
 	})
 }
 
-// queueWatches is queueCustomers for watches.
-func queueWatches(batch *pgx.Batch, g FindGroup, sql string, keys textRange, from FindCursor, found *Found,
-	into *[]FoundWatch, more ...any) {
-	queueHits(batch, sql, keys, from, more, func(rows pgx.Rows) error {
+// queueWatches asks for a page of watches.
+func queueWatches(batch *pgx.Batch, g FindGroup, sql string, args []any, found *Found, into *[]FoundWatch) {
+	if args == nil {
+		return
+	}
+	batch.Queue(sql, args...).Query(func(rows pgx.Rows) error {
 		list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (FoundWatch, error) {
 			var w FoundWatch
 			var d docketArrays
@@ -262,17 +322,6 @@ func queueWatches(batch *pgx.Batch, g FindGroup, sql string, keys textRange, fro
 		*into = list
 		return err
 	})
-}
-
-func queueHits(batch *pgx.Batch, sql string, keys textRange, from FindCursor, more []any, read func(pgx.Rows) error) {
-	if keys == (textRange{}) {
-		return
-	}
-	begin := keys.from
-	if from.Key >= begin {
-		begin = from.Key
-	}
-	batch.Queue(sql, append([]any{begin, keys.to, from.ID, FindPage + 1}, more...)...).Query(read)
 }
 
 // docketArrays are what newestDockets gives.

@@ -129,21 +129,15 @@ func (a *asked) readNumber(text string, year int) {
 	}
 }
 
-// findWords are the words of a name or of a watch, folded as the record folds them, the longest first: it is
-// likely the rarest, and the one by which the rows are picked.
+// findWords are the words of a name or of a watch, folded as the record folds them.
 func findWords(text string) []textRange {
-	var words []string
+	var words []textRange
 	for _, w := range strings.Fields(customer.FoldName(text)) {
-		if !slices.Contains(words, w) && len(words) < maxWords {
-			words = append(words, w)
+		if r := beginningWith(w); !slices.Contains(words, r) && len(words) < maxWords {
+			words = append(words, r)
 		}
 	}
-	slices.SortStableFunc(words, func(a, b string) int { return utf8.RuneCountInString(b) - utf8.RuneCountInString(a) })
-	ranges := make([]textRange, len(words))
-	for i, w := range words {
-		ranges[i] = beginningWith(w)
-	}
-	return ranges
+	return words
 }
 
 // phoneTail is a telephone number read backwards, as it is looked for: without its country where none was
