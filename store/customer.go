@@ -123,9 +123,10 @@ type textRange struct{ from, to string }
 func beginningWith(s string) textRange { return textRange{s, s + string(unicode.MaxRune)} }
 
 // leastDigits of a telephone number, and leastLetters of a name or address, are needed to find anything: fewer
-// match half the shop.
+// match half the shop. With trunkDigits or more, a nought in front is the trunk prefix.
 const (
 	leastDigits  = 4
+	trunkDigits  = 7
 	leastLetters = 2
 )
 
@@ -133,7 +134,11 @@ func customerQueryOf(typed, region string) customerQuery {
 	var q customerQuery
 	typed = strings.TrimSpace(typed)
 	q.e164, _ = customer.NormalisePhone(typed, region)
-	if digits := strings.TrimLeft(digitsOf(typed), "0"); len(digits) >= leastDigits {
+	digits := digitsOf(typed)
+	if len(digits) >= trunkDigits { // a whole number, of which E.164 leaves out the nought in front
+		digits = strings.TrimLeft(digits, "0")
+	}
+	if len(digits) >= leastDigits {
 		q.phoneTail = beginningWith(reversed(digits))
 	}
 	if email := customer.FoldEmail(typed); len(email) >= leastLetters && !strings.ContainsAny(email, " \t") {

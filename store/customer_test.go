@@ -47,7 +47,8 @@ func TestFindCustomers(t *testing.T) {
 		{"moshe_l", []string{"משה לוי"}},
 		{"moshexl", nil}, // the underscore is no wildcard
 		{"960456", []string{"Seán O’Malley"}},
-		{"0456", nil}, // a leading nought is the trunk prefix: three digits are too few
+		{"0456", []string{"Seán O’Malley"}},
+		{"456", nil}, // too few digits
 		{"(01632) 960-789", []string{"Ada Thole"}},
 		{"+441632960789", []string{"Ada Thole"}},
 		{"100%", []string{"Percy 100%"}},

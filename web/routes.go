@@ -39,6 +39,7 @@ func (s *Server) routes() []route {
 	return slices.Concat(
 		s.signInRoutes(),
 		s.docketRoutes(),
+		s.intakeRoutes(),
 		s.peopleRoutes(),
 		s.ownerRoutes(),
 		s.watchListRoutes(),

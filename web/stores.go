@@ -17,6 +17,7 @@ type Store interface {
 	signInStore
 	docketStore
 	peopleStore
+	intakeStore
 	ownerStore
 	watchListStore
 	calibreStore

@@ -1,0 +1,112 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"maps"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/view"
+)
+
+// closedSentence is what a form says whose docket was closed meanwhile.
+const closedSentence = "The watch has left the shop, so this docket is closed."
+
+// readCondition reads what an outline posts; see view.OutlineForm.
+func readCondition(f *form) watch.Condition {
+	var c watch.Condition
+	for _, m := range view.MarksFromForm(f.Values) {
+		c.Marks = append(c.Marks, watch.ConditionMark{Part: watch.Part(m.Part), Kind: watch.MarkKind(m.Kind), Note: text.Line(m.Note),
+			Placed: m.Placed, X: m.X, Y: m.Y})
+	}
+	for _, part := range f.Values["clear"] {
+		c.NoMarksSeen = append(c.NoMarksSeen, watch.Part(part))
+	}
+	return c
+}
+
+// conditionForm is the outline with what is known or typed. Problems of single marks go beside them; those of parts
+// become one of the form's own, "condition".
+func conditionForm(f *form, c watch.Condition, crownAt int) view.OutlineForm {
+	v := view.OutlineForm{CrownHour: crownAt, Kinds: options(watch.MarkKinds, watch.MarkKind.Words), Marks: outlineMarks(c.Marks)}
+	for _, p := range view.OutlineParts() {
+		p.Clear = slices.Contains(c.NoMarksSeen, watch.Part(p.Value))
+		v.Parts = append(v.Parts, p)
+	}
+	var about []string
+	for _, name := range slices.SortedFunc(maps.Keys(f.Problems), byMark) {
+		place, rest, _ := strings.Cut(name, ".")
+		if place != "marks" && place != "no_marks" {
+			continue
+		}
+		why := f.Problems[name]
+		delete(f.Problems, name)
+		index, _, _ := strings.Cut(rest, ".")
+		if i, err := strconv.Atoi(index); err == nil && place == "marks" && i < len(v.Marks) {
+			v.Marks[i].Error = cmp.Or(v.Marks[i].Error, why)
+			why = capital(c.Marks[i].Part.Words()) + ": " + why
+		} else if rest != "" {
+			why = capital(watch.Part(rest).Words()) + ": " + why
+		}
+		about = append(about, why)
+	}
+	if len(about) > 0 {
+		f.Fail("condition", strings.Join(about, " "))
+	}
+	v.Error = f.Problems["condition"]
+	return v
+}
+
+// byMark puts the problems of marks before those of parts, and parts in the order of the outline.
+func byMark(a, b string) int {
+	rank := func(name string) int {
+		part, isPart := strings.CutPrefix(name, "no_marks.")
+		if !isPart {
+			return -1
+		}
+		return slices.Index(watch.Parts, watch.Part(part))
+	}
+	return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a, b))
+}
+
+func outlineMarks(marks []watch.ConditionMark) []view.OutlineMark {
+	list := make([]view.OutlineMark, len(marks))
+	for i, m := range marks {
+		list[i] = view.OutlineMark{Part: string(m.Part), Kind: string(m.Kind), KindText: capital(m.Kind.Words()), Note: m.Note,
+			X: m.X, Y: m.Y, Placed: m.Placed}
+	}
+	return list
+}
+
+// noteCondition replaces the condition of a docket.
+func (s *Server) noteCondition(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	c, err := s.changeOf(r, f)
+	if err != nil {
+		return err
+	}
+	condition := readCondition(f)
+	err = s.store.NoteCondition(r.Context(), c, condition)
+	switch {
+	case errors.Is(err, domain.ErrChanged):
+		return s.conflict(w, r, f, c)
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("condition", closedSentence)
+	case err != nil && !f.takes(err):
+		return err
+	}
+	if !f.OK() {
+		return s.renderIntakeSheet(w, r, http.StatusUnprocessableEntity, sheetForm{part: partCondition, form: f, condition: condition})
+	}
+	s.say(r.Context(), "The condition is noted.")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake")+"#condition")
+}

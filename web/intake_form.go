@@ -1,0 +1,153 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// choiceNew is the value of a choice for what the record does not have yet.
+const choiceNew = "new"
+
+// usualPromiseDays are the promises offered, in days from today; the first stands in an empty form.
+var usualPromiseDays = []int{14, 21, 28, 42}
+
+// freshIntake is the form as it opens. Customer and watch may be chosen already by the link that led here.
+func (s *Server) freshIntake(r *http.Request) *form {
+	f := emptyForm()
+	for name, value := range map[string]string{
+		"crown_at": strconv.Itoa(watch.CrownAtThree), "service_wanted": string(docket.WantedService),
+		"place": string(docket.PlaceSafe), "promised_on": s.today(r).AddDate(0, 0, usualPromiseDays[0]).Format(time.DateOnly),
+		"customer_choice": r.URL.Query().Get("customer"), "watch_choice": r.URL.Query().Get("watch"),
+	} {
+		f.Values.Set(name, value)
+	}
+	return f
+}
+
+// readIntake reads the whole form. What can't be read becomes a problem of its field.
+func (s *Server) readIntake(r *http.Request, f *form) store.TakingIn {
+	v, _ := viewerOf(r.Context())
+	in := store.TakingIn{
+		Shop: v.Shop, By: actor(r), At: s.now(),
+		Customer: readCustomer(f).Tidied(v.Shop.PhoneRegion), Watch: readWatch(f).Tidied(),
+		Intake: readWork(f, v.Shop.Currency), Condition: readCondition(f),
+		Place: docket.PlaceAt(docket.PlaceKind(f.Text("place")), ""),
+	}
+	in.CustomerID, in.NewCustomer = readChoice(f, "customer_choice")
+	in.WatchID, in.NewWatch = readChoice(f, "watch_choice")
+	in.Intake.WarrantyOf = f.ID("warranty_of")
+	return in
+}
+
+// readChoice reads one of those offered, or that it is none of them.
+func readChoice(f *form, name string) (id int64, isNew bool) {
+	if f.Text(name) == choiceNew {
+		return 0, true
+	}
+	return f.ID(name), false
+}
+
+func readCustomer(f *form) customer.Customer {
+	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"), Address: f.Text("address"),
+		Notes: f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact"))}
+}
+
+func readWatch(f *form) watch.Watch {
+	return watch.Watch{Maker: f.Text("maker"), Model: f.Text("model"), Reference: f.Text("reference"), Serial: f.Text("serial"),
+		MovementSerial: f.Text("movement_serial"), CalibreName: f.Text("calibre"), CaseMaterial: f.Text("case_material"),
+		Strap: f.Text("strap"), Lume: watch.Lume(f.Text("lume")), Winding: watch.Winding(f.Text("winding")),
+		WaterResistanceMarked: f.Text("water_resistance"), CrownAt: f.Int("crown_at"), Notes: f.Text("notes")}
+}
+
+// readWork reads what is to be done, until when and for how much.
+func readWork(f *form, currency string) docket.Intake {
+	return docket.Intake{Complaint: f.Text("complaint"), Wanted: docket.Wanted(f.Text("service_wanted")), PromisedOn: f.Day("promised_on"),
+		DeclaredValueMinor: readAmount(f, "declared_value", currency), ApprovalLimitMinor: readAmount(f, "approval_limit", currency)}
+}
+
+// readAmount reads an amount of the currency in minor units; nil for a field left empty.
+func readAmount(f *form, name, currency string) *int64 {
+	typed := f.Text(name)
+	if typed == "" {
+		return nil
+	}
+	minor, err := estimate.ParseMoney(typed, currency)
+	if err != nil {
+		f.Fail(name, estimate.MoneyProblem(err))
+		return nil
+	}
+	return &minor
+}
+
+// question is what the record is asked about what has been typed so far.
+func question(in store.TakingIn) store.IntakeQuestion {
+	return store.IntakeQuestion{CustomerID: in.CustomerID, Customer: in.Customer, WatchID: in.WatchID, Watch: in.Watch,
+		Region: in.Shop.PhoneRegion, Find: firstOf(in.Customer.Phone, in.Customer.Email, in.Customer.Name)}
+}
+
+func firstOf(texts ...string) string {
+	for _, t := range texts {
+		if t != "" {
+			return t
+		}
+	}
+	return ""
+}
+
+// refuseIntake notes why nothing was saved, and reports whether err was a refusal rather than a failure.
+func refuseIntake(f *form, err error) bool {
+	var alike *store.AlikeError
+	if !errors.As(err, &alike) {
+		return f.takes(err)
+	}
+	if alike.Customer {
+		f.Fail("customer_choice", "The record has somebody like this. Say who it is, or that it is somebody new.")
+	}
+	if alike.Watch {
+		f.Fail("watch_choice", "The record has a watch with this serial. Say whether it is the same watch.")
+	}
+	return true
+}
+
+func options[T ~string](values []T, words func(T) string) []view.Option {
+	list := make([]view.Option, len(values))
+	for i, v := range values {
+		list[i] = view.Option{Value: string(v), Text: capital(words(v))}
+	}
+	return list
+}
+
+// capital begins a word or phrase of the domain as a form shows it.
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+func crownOptions() []view.Option {
+	var list []view.Option
+	for hour := 1; hour <= 12; hour++ {
+		list = append(list, view.Option{Value: strconv.Itoa(hour), Text: strconv.Itoa(hour) + " o'clock"})
+	}
+	return list
+}
+
+func placeOptions() []view.Option {
+	words := map[docket.PlaceKind]string{docket.PlaceSafe: "Into the safe", docket.PlaceCounter: "Stays at the counter"}
+	var list []view.Option
+	for _, k := range docket.TakeInPlaces() {
+		list = append(list, view.Option{Value: string(k), Text: words[k]})
+	}
+	return list
+}

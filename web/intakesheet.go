@@ -1,0 +1,195 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strconv"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// sheetPart is one of the forms on the intake sheet.
+type sheetPart string
+
+const (
+	partWork      sheetPart = "work"
+	partCondition sheetPart = "condition"
+	partPhotos    sheetPart = "photos"
+)
+
+// sheetForm is the form of the sheet that was refused, to be shown again with what was typed. The zero value is a
+// sheet that nobody has typed on.
+type sheetForm struct {
+	part      sheetPart
+	form      *form
+	condition watch.Condition // as typed, of partCondition
+}
+
+func (s *Server) showIntakeSheet(w http.ResponseWriter, r *http.Request) error {
+	return s.renderIntakeSheet(w, r, http.StatusOK, sheetForm{})
+}
+
+func (s *Server) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status int, typed sheetForm) error {
+	n, err := pathNumber(r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.IntakeSheet(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	p, d := s.docketPage(r, sheet.Head, "intake")
+	v := view.IntakeSheetView{
+		TakenIn: r.URL.Query().Get("taken-in") != "", Failed: string(typed.part), Currency: sheet.Head.Docket.Currency,
+		WatchURL: "/watches/" + strconv.FormatInt(sheet.Head.Watch.ID, 10), Watch: watchTerms(sheet.Head.Watch),
+		CustomerURL: "/customers/" + strconv.FormatInt(sheet.Head.Customer.ID, 10), Customer: sheet.Head.Customer.Name,
+		Complaint: sheet.Head.Docket.Complaint, Said: s.saidTerms(r, sheet.Head, viewer.Shop),
+		Hazards:    hazardWords(sheet.Hazards),
+		MayCorrect: may(r, staff.TakeIn) && !d.Closed, MayPhotograph: may(r, staff.AddPhotos) && !d.Closed,
+		MayNote: may(r, staff.AddNotes) && sheet.Head.Docket.ConditionOpen(), MayPrint: may(r, staff.PrintPapers),
+		MayEditWatch: may(r, staff.ManageWatches),
+		Wanted:       options(docket.WantedServices(), docket.Wanted.Label),
+		Noted:        sheet.Head.Facts.Condition,
+		Outline:      conditionView(sheet.Condition, sheet.Head.Watch.CrownAt),
+		Photos:       photoViews(sheet.Photos),
+	}
+	if may(r, staff.SeeWatchList) {
+		v.Notes = s.listedNotes(r, sheet.Listed)
+	}
+	s.fillSheetForms(&v, typed, sheet)
+	return render(w, r, status, view.IntakeSheet(p, d, v))
+}
+
+// fillSheetForms gives each form of the sheet what the record says, and the refused one what was typed.
+func (s *Server) fillSheetForms(v *view.IntakeSheetView, typed sheetForm, sheet store.IntakeSheet) {
+	work, condition, photos := workForm(sheet.Head.Docket.Intake), emptyForm(), emptyForm()
+	noted := sheet.Condition
+	switch typed.part {
+	case partWork:
+		work = typed.form
+	case partCondition:
+		condition, noted = typed.form, typed.condition
+	case partPhotos:
+		photos = typed.form
+	}
+	v.Editor = conditionForm(condition, noted, sheet.Head.Watch.CrownAt)
+	v.Work, v.Condition, v.Upload = work.view(), condition.view(), photos.view()
+}
+
+// workForm is what was said at the counter, as it would be typed.
+func workForm(i docket.Intake) *form {
+	f := emptyForm()
+	f.Values.Set("complaint", i.Complaint)
+	f.Values.Set("service_wanted", string(i.Wanted))
+	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor, "approval_limit": i.ApprovalLimitMinor} {
+		if minor != nil {
+			f.Values.Set(name, estimate.PlainMoney(*minor, i.Currency))
+		}
+	}
+	if !i.PromisedOn.IsZero() {
+		f.Values.Set("promised_on", i.PromisedOn.Format(time.DateOnly))
+	}
+	return f
+}
+
+// correctIntake replaces what was said at the counter.
+func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	c, err := s.changeOf(r, f)
+	if err != nil {
+		return err
+	}
+	head, err := s.store.Head(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
+	said := readWork(f, head.Docket.Currency)
+	if f.OK() {
+		err = s.store.CorrectIntake(r.Context(), c, said)
+	}
+	switch {
+	case errors.Is(err, domain.ErrChanged):
+		return s.conflict(w, r, f, c)
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("complaint", closedSentence)
+	case err != nil && !f.takes(err):
+		return err
+	}
+	if !f.OK() {
+		return s.renderIntakeSheet(w, r, http.StatusUnprocessableEntity, sheetForm{part: partWork, form: f})
+	}
+	s.say(r.Context(), "The intake is as you corrected it.")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake"))
+}
+
+// watchTerms are a watch's particulars, those not known left out.
+func watchTerms(w watch.Watch) []view.TermView {
+	var terms []view.TermView
+	for _, t := range [][2]string{
+		{"Maker", w.Maker}, {"Model", w.Model}, {"Reference", w.Reference}, {"Case serial", w.Serial},
+		{"Movement serial", w.MovementSerial}, {"Calibre", w.CalibreName}, {"Case material", w.CaseMaterial}, {"Strap", w.Strap},
+		{"Luminous paint", w.Lume.Words()}, {"Winding", w.Winding.Words()}, {"Water resistance marked", w.WaterResistanceMarked},
+		{"Crown", "at " + strconv.Itoa(w.CrownAt)}, {"Notes", w.Notes},
+	} {
+		if t[1] != "" {
+			terms = append(terms, view.Term(t[0], t[1]))
+		}
+	}
+	return terms
+}
+
+// saidTerms are what was agreed at the counter.
+func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.TermView {
+	i := h.Docket.Intake
+	terms := []view.TermView{
+		view.Term("Service wanted", capital(i.Wanted.Label())),
+		view.Term("Declared value", amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
+		view.Term("Approval limit", amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
+		view.Term("Promised for", firstOf(s.day(r, i.PromisedOn), "no day")),
+		view.Term("Taken in", s.moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
+	}
+	if h.ComebackOf != "" {
+		terms = append(terms, view.TermView{Term: "Comeback of", Cell: view.Lnk(h.ComebackOf, view.DocketURL(h.ComebackOf, ""))})
+	}
+	for _, n := range h.Comebacks {
+		terms = append(terms, view.TermView{Term: "Came back as", Cell: view.Lnk(n, view.DocketURL(n, ""))})
+	}
+	return terms
+}
+
+// amount writes minor units as people of the shop's country do; nil is said in words.
+func amount(minor *int64, currency string, sh shop.Shop, none string) string {
+	if minor == nil {
+		return none
+	}
+	return estimate.FormatMoney(*minor, currency, sh.Locale)
+}
+
+func conditionView(c watch.Condition, crownAt int) view.OutlineView {
+	v := view.OutlineView{CrownHour: crownAt, Marks: outlineMarks(c.Marks)}
+	for _, p := range c.NoMarksSeen {
+		v.Clear = append(v.Clear, p.Words())
+	}
+	return v
+}
+
+func hazardWords(slugs []string) []string {
+	words := make([]string, len(slugs))
+	for i, h := range slugs {
+		words[i] = diagnosis.Hazard(h).Words()
+	}
+	return words
+}

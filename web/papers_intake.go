@@ -1,0 +1,232 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
+)
+
+// intakePaperRoutes are the papers that leave with the customer or stay with the watch, and where their codes lead.
+func (s *Server) intakePaperRoutes() []route {
+	return []route{
+		{http.MethodGet, "/dockets/{number}/papers/claim-ticket", needs(staff.PrintPapers), s.showTicket},
+		{http.MethodGet, "/dockets/{number}/papers/claim-ticket.pdf", needs(staff.PrintPapers), s.sendTicket},
+		{http.MethodGet, "/dockets/{number}/papers/bag-label", needs(staff.PrintPapers), s.showLabel},
+		{http.MethodGet, "/dockets/{number}/papers/bag-label.pdf", needs(staff.PrintPapers), s.sendLabel},
+		{http.MethodGet, "/d/{code}", needs(staff.ViewDockets), s.followCode},
+	}
+}
+
+// followCode leads from the code on a ticket or label to the docket.
+func (s *Server) followCode(w http.ResponseWriter, r *http.Request) error {
+	n, err := docket.ParseNumber(chi.URLParam(r, "code"))
+	if err != nil {
+		return fmt.Errorf("%w: %w", domain.ErrNotFound, err)
+	}
+	return seeOther(w, r, view.DocketURL(n.String(), ""))
+}
+
+// codeOf is what the QR code of a docket's papers says.
+func (s *Server) codeOf(n docket.Number) string { return s.publicURL + "/d/" + n.Compact() }
+
+// codes are the two codes of a docket as drawings.
+func (s *Server) codes(n docket.Number) (view.Codes, error) {
+	bars, err := paper.Code128SVG(n.Compact())
+	if err != nil {
+		return view.Codes{}, err
+	}
+	qr, err := paper.QRSVG(s.codeOf(n))
+	return view.Codes{Bars: bars, QR: qr}, err
+}
+
+func (s *Server) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error) {
+	viewer, _ := viewerOf(r.Context())
+	n, err := pathNumber(r)
+	if err != nil {
+		return store.IntakeSheet{}, viewer.Shop, err
+	}
+	sheet, err := s.store.IntakeSheet(r.Context(), n)
+	return sheet, viewer.Shop, err
+}
+
+// printView surrounds a paper of a docket on the screen.
+func (s *Server) printView(r *http.Request, number, heading, slug string, size view.PaperSize) view.PrintView {
+	return view.PrintView{Page: s.page(r, heading+" "+number), Size: size, Heading: heading, BackHref: view.DocketURL(number, "intake"),
+		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/"+slug+".pdf"), TestID: "pdf"}}
+}
+
+func (s *Server) showTicket(w http.ResponseWriter, r *http.Request) error {
+	sheet, sh, err := s.paperSheet(r)
+	if err != nil {
+		return err
+	}
+	codes, err := s.codes(sheet.Head.Docket.Number)
+	if err != nil {
+		return err
+	}
+	t := s.ticket(r, sheet, sh)
+	p := s.printView(r, t.Docket, "Claim ticket", "claim-ticket", view.PaperA6)
+	return render(w, r, http.StatusOK, view.ClaimTicket(p, view.TicketView{
+		Shop: sh.Name, Address: strings.Join(t.Issuer.Address, ", "), Contact: strings.Join(t.Issuer.Contact, " · "), Number: t.Docket,
+		Codes: codes, Watch: t.Watch, Details: ticketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint, Condition: t.Condition,
+		Received: t.Received, Promised: t.Promised, DeclaredValue: t.DeclaredValue, ApprovalLimit: t.ApprovalLimit,
+		Terms: t.Terms, TakenInBy: t.TakenInBy,
+	}))
+}
+
+func ticketTerms(fields []paper.Field) []view.TermView {
+	var terms []view.TermView
+	for _, f := range fields {
+		terms = append(terms, view.Term(f.Label, f.Value))
+	}
+	return terms
+}
+
+func (s *Server) sendTicket(w http.ResponseWriter, r *http.Request) error {
+	sheet, sh, err := s.paperSheet(r)
+	if err != nil {
+		return err
+	}
+	pdf, err := s.ticket(r, sheet, sh).PDF(sheet.Head.Docket.ReceivedAt)
+	if err != nil {
+		return err
+	}
+	return sendPDF(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), pdf)
+}
+
+// sendPDF shows a paper in the browser, under a name fit for keeping.
+func sendPDF(w http.ResponseWriter, name string, pdf []byte) error {
+	h := w.Header()
+	h.Set("Content-Type", "application/pdf")
+	h.Set("Content-Disposition", `inline; filename="`+name+`.pdf"`)
+	h.Set("Content-Length", fmt.Sprint(len(pdf)))
+	_, _ = w.Write(pdf) // a reader that went away is no fault of ours
+	return nil
+}
+
+// ticket is what the claim ticket of a docket says.
+func (s *Server) ticket(r *http.Request, sheet store.IntakeSheet, sh shop.Shop) paper.ClaimTicket {
+	h := sheet.Head
+	i := h.Docket.Intake
+	return paper.ClaimTicket{
+		Issuer: issuerOf(sh), Lang: sh.Locale, Size: paper.TicketA6, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
+		Customer: h.Customer.Name, Watch: watchWords(h), Details: ticketDetails(h.Watch), Complaint: i.Complaint,
+		Condition: conditionLine(sheet.Condition), Received: s.moment(r, h.Docket.ReceivedAt), Promised: s.day(r, i.PromisedOn),
+		DeclaredValue: amount(i.DeclaredValueMinor, i.Currency, sh, "not declared"),
+		ApprovalLimit: amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first"),
+		Terms:         nonEmptyLines(sh.TicketTerms), TakenInBy: h.ReceivedBy,
+	}
+}
+
+func issuerOf(sh shop.Shop) paper.Issuer {
+	return paper.Issuer{Name: sh.Name, Address: nonEmptyLines(sh.Address), Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email)}
+}
+
+func nonEmptyLines(s string) []string {
+	var lines []string
+	for line := range strings.Lines(s) {
+		if line = strings.TrimSpace(line); line != "" {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+func ticketDetails(w watch.Watch) []paper.Field {
+	var fields []paper.Field
+	for _, f := range []paper.Field{{Label: "Reference", Value: w.Reference}, {Label: "Serial", Value: w.Serial},
+		{Label: "Movement", Value: w.MovementSerial}, {Label: "Case", Value: w.CaseMaterial}, {Label: "Strap", Value: w.Strap}} {
+		if f.Value != "" {
+			fields = append(fields, f)
+		}
+	}
+	return fields
+}
+
+// conditionLine is the condition in one sentence for a narrow paper.
+func conditionLine(c watch.Condition) string {
+	var parts []string
+	for _, m := range c.Marks {
+		parts = append(parts, m.Words())
+	}
+	if len(c.NoMarksSeen) > 0 {
+		var clear []string
+		for _, p := range c.NoMarksSeen {
+			clear = append(clear, p.Words())
+		}
+		parts = append(parts, "no marks seen on "+strings.Join(clear, ", "))
+	}
+	return capital(strings.Join(parts, "; "))
+}
+
+func (s *Server) showLabel(w http.ResponseWriter, r *http.Request) error {
+	sheet, sh, err := s.paperSheet(r)
+	if err != nil {
+		return err
+	}
+	codes, err := s.codes(sheet.Head.Docket.Number)
+	if err != nil {
+		return err
+	}
+	l := s.label(sheet, sh)
+	p := s.printView(r, l.Docket, "Watch-bag label", "bag-label", view.PaperLabel)
+	return render(w, r, http.StatusOK, view.BagLabel(p, view.LabelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " + l.Model,
+		Serial: l.Serial, Promised: l.Promised, Hazards: strings.Join(l.Hazards, " · ")}))
+}
+
+func (s *Server) sendLabel(w http.ResponseWriter, r *http.Request) error {
+	sheet, sh, err := s.paperSheet(r)
+	if err != nil {
+		return err
+	}
+	pdf, err := s.label(sheet, sh).PDF(sheet.Head.Docket.ReceivedAt)
+	if err != nil {
+		return err
+	}
+	return sendPDF(w, "bag-label-"+sheet.Head.Docket.Number.String(), pdf)
+}
+
+// label is what the label of a watch's bag says.
+func (s *Server) label(sheet store.IntakeSheet, sh shop.Shop) paper.BagLabel {
+	h := sheet.Head
+	l := paper.BagLabel{Shop: sh.Name, Lang: sh.Locale, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
+		Maker: h.Watch.Maker, Model: h.Watch.Model, Serial: firstOf(h.Watch.Serial, h.Watch.MovementSerial),
+		Hazards: bagHazards(sheet.Hazards, h.Watch.Lume)}
+	if !h.Docket.PromisedOn.IsZero() {
+		l.Promised = h.Docket.PromisedOn.Format("2 Jan")
+	}
+	return l
+}
+
+// bagHazards are the words of what may hurt whoever only opens the bag. What comes up at the bench, such as a wound
+// mainspring, is said there.
+func bagHazards(slugs []string, lume watch.Lume) []string {
+	var words []string
+	for _, slug := range slugs {
+		switch diagnosis.Hazard(slug) {
+		case diagnosis.RadioactiveLume:
+			if lume == watch.LumeRadium {
+				words = append(words, "RADIUM")
+			} else {
+				words = append(words, "RADIUM?")
+			}
+		case diagnosis.TritiumLume:
+			words = append(words, "TRITIUM")
+		case diagnosis.CoinCell:
+			words = append(words, "CELL")
+		}
+	}
+	return words
+}

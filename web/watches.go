@@ -1,0 +1,144 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strconv"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+type watchStore interface {
+	WatchSheet(ctx context.Context, id, before int64) (store.WatchSheet, error)
+	SaveWatch(ctx context.Context, c store.WatchChange) error
+}
+
+func (s *Server) showWatch(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	before, err := pathBefore(r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.WatchSheet(r.Context(), id, before)
+	if err != nil {
+		return err
+	}
+	v := view.WatchView{Title: sheet.Watch.Title(), Terms: watchTerms(sheet.Watch), Calibre: calibreWords(sheet.Calibre),
+		Customer: sheet.Customer.Name, CustomerURL: customerURL(sheet.Customer.ID), EditURL: watchURL(id) + "/edit",
+		MayEdit: may(r, staff.ManageWatches), MayTakeIn: may(r, staff.TakeIn),
+		TakeInURL: "/intake?customer=" + strconv.FormatInt(sheet.Customer.ID, 10) + "&watch=" + strconv.FormatInt(id, 10),
+		Dockets:   s.history(r, sheet.Dockets, ofWatch), Older: olderURL(watchURL(id), sheet.Dockets, sheet.OlderDockets)}
+	if before != 0 {
+		v.Newest = watchURL(id)
+	} else if len(sheet.Dockets) > 0 && sheet.Dockets[0].Open {
+		v.InShop = sheet.Dockets[0].Number.String()
+	}
+	return render(w, r, http.StatusOK, view.Watch(s.page(r, sheet.Watch.Title()), v))
+}
+
+// calibreWords are the figures of a calibre in the shop's list, or nothing.
+func calibreWords(k watch.Calibre) string {
+	if k.ID == 0 {
+		return ""
+	}
+	lift, reserve := "", ""
+	if k.LiftAngleDeg != 0 {
+		lift = "lift angle " + strconv.FormatFloat(k.LiftAngleDeg, 'f', -1, 64) + "°"
+	}
+	if k.PowerReserveHours != 0 {
+		reserve = "power reserve " + strconv.FormatFloat(k.PowerReserveHours, 'f', -1, 64) + " h"
+	}
+	return joined(k.Name, strconv.Itoa(k.BeatsPerHour)+" beats per hour", lift, reserve)
+}
+
+// watchForm is a watch as it would be typed.
+func watchForm(w watch.Watch, version int64) *form {
+	f := emptyForm()
+	for name, value := range map[string]string{"maker": w.Maker, "model": w.Model, "reference": w.Reference, "serial": w.Serial,
+		"movement_serial": w.MovementSerial, "calibre": w.CalibreName, "case_material": w.CaseMaterial, "strap": w.Strap,
+		"lume": string(w.Lume), "winding": string(w.Winding), "water_resistance": w.WaterResistanceMarked,
+		"crown_at": strconv.Itoa(w.CrownAt), "notes": w.Notes, "version": strconv.FormatInt(version, 10)} {
+		f.Values.Set(name, value)
+	}
+	return f
+}
+
+func (s *Server) editWatch(w http.ResponseWriter, r *http.Request) error {
+	return s.renderWatchForm(w, r, http.StatusOK, nil, nil)
+}
+
+// renderWatchForm shows the form as typed, or, for nil, as the record has it. mine are a watch's particulars that
+// met somebody else's: the form is then brought to the version of theirs.
+func (s *Server) renderWatchForm(w http.ResponseWriter, r *http.Request, status int, f *form, mine *watch.Watch) error {
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.WatchSheet(r.Context(), id, 0)
+	if err != nil {
+		return err
+	}
+	v := view.WatchFormView{Title: sheet.Watch.Title(), Action: watchURL(id) + "/edit", Back: watchURL(id), Calibres: sheet.Calibres,
+		Lumes: options(watch.Lumes, watch.Lume.Words), Windings: options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(),
+		CaseMaterials: watch.CaseMaterials, Straps: watch.Straps}
+	if f == nil {
+		f = watchForm(sheet.Watch, sheet.Version)
+	}
+	if mine != nil {
+		v.Theirs = watchDifferences(sheet.Watch, *mine)
+		f.Values.Set("version", strconv.FormatInt(sheet.Version, 10))
+	}
+	if len(sheet.Dockets) > 0 && sheet.Dockets[0].Open {
+		v.InShop = sheet.Dockets[0].Number.String()
+	}
+	v.Form = f.view()
+	return render(w, r, status, view.WatchForm(s.page(r, "Correct a watch"), v))
+}
+
+func watchDifferences(theirs, mine watch.Watch) []view.Difference {
+	return differences([][3]string{
+		{"Maker", theirs.Maker, mine.Maker}, {"Model", theirs.Model, mine.Model}, {"Reference", theirs.Reference, mine.Reference},
+		{"Case serial", theirs.Serial, mine.Serial}, {"Movement serial", theirs.MovementSerial, mine.MovementSerial},
+		{"Calibre", theirs.CalibreName, mine.CalibreName}, {"Case material", theirs.CaseMaterial, mine.CaseMaterial},
+		{"Strap", theirs.Strap, mine.Strap}, {"Luminous paint", theirs.Lume.Words(), mine.Lume.Words()},
+		{"Winding", theirs.Winding.Words(), mine.Winding.Words()},
+		{"Water resistance marked", theirs.WaterResistanceMarked, mine.WaterResistanceMarked},
+		{"Crown", "at " + strconv.Itoa(theirs.CrownAt), "at " + strconv.Itoa(mine.CrownAt)}, {"Notes", theirs.Notes, mine.Notes},
+	})
+}
+
+func (s *Server) saveWatch(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	c := store.WatchChange{Watch: readWatch(f).Tidied(), Version: f.ID("version"), By: actor(r), At: s.now()}
+	c.Watch.ID = id
+	f.FailAll(c.Watch.Problems())
+	if f.OK() {
+		err = s.store.SaveWatch(r.Context(), c)
+	}
+	switch {
+	case errors.Is(err, domain.ErrChanged):
+		return s.renderWatchForm(w, r, http.StatusConflict, f, &c.Watch)
+	case err != nil && !f.takes(err):
+		return err
+	}
+	if !f.OK() {
+		return s.renderWatchForm(w, r, http.StatusUnprocessableEntity, f, nil)
+	}
+	s.say(r.Context(), "The watch is as you corrected it.")
+	return seeOther(w, r, watchURL(id))
+}
