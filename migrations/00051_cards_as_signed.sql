@@ -31,10 +31,8 @@ ALTER TABLE signing_key
     ADD COLUMN made_by bigint REFERENCES staff,
     ADD COLUMN retired_by bigint REFERENCES staff,
     ADD CONSTRAINT signing_key_retired_check CHECK (retired_at IS NOT NULL OR retired_by IS NULL);
-CREATE INDEX signing_key_made_idx ON signing_key (made_at DESC);
 
 -- +goose Down
-DROP INDEX signing_key_made_idx;
 ALTER TABLE signing_key DROP CONSTRAINT signing_key_retired_check, DROP COLUMN retired_by, DROP COLUMN made_by;
 DROP TRIGGER warranty_card_fixed ON warranty_card;
 DROP FUNCTION warranty_card_fixed;

@@ -35,6 +35,15 @@ func (o OldParts) Words() string {
 	return "not said"
 }
 
+// Problem says why the answer can't be given where old parts of these names are kept to go back with the watch, or
+// nothing.
+func (o OldParts) Problem(kept []string) string {
+	if o == OldPartsNone && len(kept) > 0 {
+		return "Old parts are kept to go back with this watch: " + strings.Join(kept, "; ") + ". Say whether they do."
+	}
+	return ""
+}
+
 // Proof is how whoever collects a watch shows that they may have it.
 type Proof string
 

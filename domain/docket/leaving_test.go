@@ -165,3 +165,14 @@ func TestMethodsHaveWords(t *testing.T) {
 		}
 	}
 }
+
+func TestOldPartsKeptAreNotNone(t *testing.T) {
+	t.Parallel()
+	kept := []string{"mainspring", "crown"}
+	if why := docket.OldPartsNone.Problem(kept); !strings.Contains(why, "mainspring; crown") {
+		t.Errorf("says %q", why)
+	}
+	if docket.OldPartsNone.Problem(nil) != "" || docket.OldPartsLeft.Problem(kept) != "" || docket.OldPartsReturned.Problem(kept) != "" {
+		t.Error("a fair answer is refused")
+	}
+}

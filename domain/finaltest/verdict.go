@@ -1,6 +1,10 @@
 package finaltest
 
-import "slices"
+import (
+	"slices"
+
+	"ledgerwheel/domain/text"
+)
 
 // Sheet is the final test of one watch: at most one result for each test.
 type Sheet struct {
@@ -103,4 +107,36 @@ func (s Sheet) SuggestedStage(st Stated) string {
 		return ""
 	}
 	return mendingStages[earliest]
+}
+
+// Problems says, by "TEST-FIELD" (see [Result.Problems]), "note" and "", what stops s being recorded for a watch
+// that claims st. Tests still open may be recorded as open, but not all of them.
+func (s Sheet) Problems(st Stated, note string) map[string]string {
+	bad := map[string]string{}
+	for _, r := range s.Results {
+		for field, why := range r.Problems(st) {
+			bad[string(r.Test)+"-"+field] = why
+		}
+	}
+	if len(s.Open()) == len(Tests) {
+		bad[""] = "Record how at least one test came out."
+	}
+	if text.TooLong(note, MaxNote) {
+		bad["note"] = "Keep the note to at most 2000 characters."
+	}
+	return bad
+}
+
+// Signed returns s with who found each result and when: as in before where the result reads the same there,
+// else as in by.
+func (s Sheet) Signed(before Sheet, by Result) Sheet {
+	signed := Sheet{Results: slices.Clone(s.Results)}
+	for i, r := range signed.Results {
+		who := by
+		if was := before.Result(r.Test); was.ByID != 0 && was.Form() == r.Form() {
+			who = was
+		}
+		signed.Results[i].By, signed.Results[i].ByID, signed.Results[i].At = who.By, who.ByID, who.At
+	}
+	return signed
 }

@@ -1,0 +1,419 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/service"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/warranty"
+)
+
+// CardRow is a warranty card as kept, with what became of it.
+type CardRow struct {
+	ID         int64
+	Code       warranty.Code
+	Signed     warranty.Signed
+	Key        *warranty.PublicKey // nil where the key's name does not fit it
+	IssuedAt   time.Time
+	IssuedBy   string
+	Supersedes warranty.Code
+	Fate       warranty.Fate
+	VoidedBy   string
+}
+
+// Live reports whether the card stands: neither void nor replaced.
+func (c CardRow) Live() bool { return c.Fate.VoidedAt.IsZero() && c.Fate.SupersededBy == "" }
+
+// Card returns what the card says once its signature holds; the error is as of warranty.KeySet.Verify.
+func (c CardRow) Card() (warranty.Card, error) {
+	card, err := c.keys().Verify(c.Signed)
+	if err == nil && card.Code != c.Code {
+		err = warranty.ErrSignature
+	}
+	return card, err
+}
+
+func (c CardRow) keys() warranty.KeySet {
+	if c.Key == nil {
+		return nil
+	}
+	return warranty.KeySet{c.Key.ID: *c.Key}
+}
+
+const cardSQL = `SELECT w.id, w.code, w.payload, w.key_id, w.signature, w.issued_at, m.name, coalesce(o.code, ''), coalesce(n.code, ''),
+	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at
+	FROM warranty_card w JOIN staff m ON m.id = w.issued_by JOIN signing_key k ON k.id = w.key_id
+	LEFT JOIN warranty_card o ON o.id = w.supersedes LEFT JOIN warranty_card n ON n.supersedes = w.id
+	LEFT JOIN staff v ON v.id = w.voided_by `
+
+func scanCard(row pgx.CollectableRow) (CardRow, error) {
+	var c CardRow
+	var voided, retired *time.Time
+	var public []byte
+	err := row.Scan(&c.ID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy, &c.Supersedes,
+		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired)
+	if err != nil {
+		return CardRow{}, err
+	}
+	c.IssuedAt, c.Fate.VoidedAt = c.IssuedAt.UTC(), timeOr(voided)
+	key := warranty.PublicKey{ID: c.Signed.KeyID, Public: public, RetiredAt: timeOr(retired)}
+	if _, err := warranty.NewKeySet(key); err == nil {
+		c.Key = &key
+	}
+	return c, nil
+}
+
+// CardsShown is how many cards of one docket its page shows.
+const CardsShown = 20
+
+// queueCards adds the newest cards of a docket to a batch, newest first.
+func queueCards(batch *pgx.Batch, n docket.Number, limit int, list *[]CardRow) {
+	batch.Queue(cardSQL+`WHERE w.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY w.id DESC LIMIT $2`, n.String(), limit).
+		Query(func(rows pgx.Rows) (err error) {
+			*list, err = pgx.CollectRows(rows, scanCard)
+			return err
+		})
+}
+
+// CardSheet is what the page of a docket's warranty cards shows.
+type CardSheet struct {
+	Head  Head
+	Basis warranty.Basis
+	// Suggested is the wording that the record suggests: the agreed work, the shop's terms, no day yet.
+	Suggested warranty.Wording
+	Cards     []CardRow // newest first
+	More      bool      // there are older ones
+}
+
+// Newest is the card issued last, if any was.
+func (s CardSheet) Newest() (CardRow, bool) {
+	if len(s.Cards) == 0 {
+		return CardRow{}, false
+	}
+	return s.Cards[0], true
+}
+
+// CardSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) CardSheet(ctx context.Context, n docket.Number) (CardSheet, error) {
+	var r cardReader
+	var sheet CardSheet
+	var batch pgx.Batch
+	r.queue(&batch, n)
+	queueCards(&batch, n, CardsShown+1, &sheet.Cards)
+	if err := s.sendSheet(ctx, &batch, &r.found); err != nil {
+		return CardSheet{}, fmt.Errorf("card of docket %s: %w", n, err)
+	}
+	if sheet.More = len(sheet.Cards) > CardsShown; sheet.More {
+		sheet.Cards = sheet.Cards[:CardsShown]
+	}
+	sheet.Head, sheet.Basis, sheet.Suggested = r.head, r.basis(), r.suggested()
+	return sheet, nil
+}
+
+// cardReader gathers what a card takes from the record.
+type cardReader struct {
+	found    bool
+	head     Head
+	shop     shop.Shop
+	runs     []RunRecord
+	readings []keptReading
+	limits   []LimitsVersion
+	estimate estimateReader
+	works    []service.Work
+}
+
+// finalRun selects the final run that a docket numbered $1 goes out on.
+const finalRun = `(SELECT r.id FROM run r JOIN docket d ON d.id = r.docket_id
+	WHERE d.number = $1 AND r.kind = 'final' AND r.taken_at >= d.work_since ORDER BY r.id DESC LIMIT 1)`
+
+func (r *cardReader) queue(batch *pgx.Batch, n docket.Number) {
+	number := n.String()
+	queueHead(batch, n, &r.head, &r.found)
+	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error { return row.Scan(shopTargets(&r.shop)...) })
+	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id = `+finalRun, number).Query(func(rows pgx.Rows) (err error) {
+		r.runs, err = pgx.CollectRows(rows, scanRun)
+		return err
+	})
+	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id = `+finalRun, number).Query(func(rows pgx.Rows) (err error) {
+		r.readings, err = pgx.CollectRows(rows, scanReading)
+		return err
+	})
+	batch.Queue(`SELECT `+limitsFields+limitsFrom+`WHERE l.id = (SELECT rate_limits_id FROM run WHERE id = `+finalRun+`)`, number).
+		Query(func(rows pgx.Rows) (err error) {
+			r.limits, err = pgx.CollectRows(rows, scanLimits)
+			return err
+		})
+	r.estimate.queue(batch, ofDocket, number)
+	queueWorks(batch, `(SELECT id FROM docket WHERE number = $1)`, number, &r.works)
+}
+
+// basis is called once everything queued was read.
+func (r *cardReader) basis() warranty.Basis {
+	d, w := r.head.Docket, r.head.Watch
+	b := warranty.Basis{Docket: d.Number, Stage: d.Stage, Shop: warranty.Shop{Name: text.Line(r.shop.Name), Place: townOf(r.shop.Address)},
+		Watch: warranty.Watch{Maker: text.Line(w.Maker), Model: text.Line(w.Model), Reference: text.Line(w.Reference),
+			Calibre: text.Line(w.CalibreName), CaseSerial: text.Line(w.Serial), MovementSerial: text.Line(w.MovementSerial)}}
+	if r.head.Calibre.Name != "" {
+		b.Watch.Calibre = text.Line(r.head.Calibre.Name)
+	}
+	if !d.HandedBackAt.IsZero() {
+		b.HandedOverOn = civilDay(d.HandedBackAt, r.shop.Location())
+	}
+	gather(r.runs, r.readings, w.CrownAt)
+	for _, run := range r.runs {
+		b.Final = warranty.FinalOf(run.Sheet.Run, run.Sheet.Instruments(), r.verdict(run))
+	}
+	return b
+}
+
+// verdict says how the final run was judged, for the card.
+func (r *cardReader) verdict(run RunRecord) string {
+	if run.Outcome == docket.NotYet || len(r.limits) == 0 {
+		return "not judged"
+	}
+	l := r.limits[0].Limits
+	return fmt.Sprintf("%s by %s, version %d", run.Outcome, l.Name, l.Version)
+}
+
+// townOf is the last line of an address.
+func townOf(address string) string {
+	lines := strings.Split(strings.TrimSpace(address), "\n")
+	return text.Line(lines[len(lines)-1])
+}
+
+// suggested words the work as the customer agreed to it or, where nothing was priced, as the bench recorded it.
+func (r *cardReader) suggested() warranty.Wording {
+	w := warranty.Wording{Months: r.shop.WarrantyMonths, Covers: r.shop.WarrantyCovers}
+	if billed, ok := r.estimate.estimate.Billed(r.head.Facts.Agreed()); ok {
+		for _, l := range billed.AgreedLines() {
+			if l.Kind != estimate.Discount {
+				w.WorkDone = append(w.WorkDone, l.Description)
+			}
+		}
+	}
+	if len(w.WorkDone) == 0 {
+		for _, work := range r.works {
+			for _, step := range work.Steps {
+				if words := step.Words(); !slices.Contains(w.WorkDone, words) {
+					w.WorkDone = append(w.WorkDone, words)
+				}
+			}
+		}
+	}
+	return w.Tidied()
+}
+
+// newestCard reads the card issued last for a locked docket, and what a card would take from the record.
+func newestCard(ctx context.Context, tx pgx.Tx, n docket.Number) (newest *CardRow, r *cardReader, err error) {
+	r = &cardReader{}
+	var cards []CardRow
+	var batch pgx.Batch
+	r.queue(&batch, n)
+	queueCards(&batch, n, 1, &cards)
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return nil, nil, err
+	}
+	if len(cards) > 0 {
+		newest = &cards[0]
+	}
+	return newest, r, nil
+}
+
+// IssueCard issues a docket's warranty card and returns its code. There may be no other that stands. The first card
+// ever makes the first signing key. The error is a *domain.InvalidError (see warranty.Basis.Problems), or wraps
+// domain.ErrNotFound or domain.ErrChanged.
+func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (warranty.Code, error) {
+	var code warranty.Code
+	w = w.Tidied()
+	err := s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		before, r, err := newestCard(ctx, tx, c.Number)
+		if err != nil {
+			return nil, err
+		}
+		if before != nil && before.Live() {
+			return nil, domain.Invalid(map[string]string{"": "A card stands already: reissue it, or declare it void first."})
+		}
+		basis := r.basis()
+		if err := domain.Invalid(basis.Problems(w, civilDay(c.At, r.shop.Location()))); err != nil {
+			return nil, err
+		}
+		card := basis.Card(w)
+		if card.Code, err = warranty.NewCode(rand.Reader); err != nil {
+			return nil, err
+		}
+		card.IssuedAt = docket.Moment(c.At)
+		code = card.Code
+		return []event{cardEvent(docket.CardIssued, "Warranty card "+code.Grouped()+" issued.", "", card)}, insertCard(ctx, tx, d.ID, c, card, nil)
+	})
+	return code, err
+}
+
+// ReissueCard issues a card in place of the one that stands, under the same term, with what the record and w now
+// say. The error is a *domain.InvalidError ("reason", "work_done", "covers", ""), wraps warranty.ErrSpent where no
+// card stands, or domain.ErrNotFound, domain.ErrChanged, or what warranty.KeySet.Verify says of a card that was
+// altered.
+func (s *Store) ReissueCard(ctx context.Context, c Change, w warranty.Wording, reason string) (warranty.Code, error) {
+	var code warranty.Code
+	w, reason = w.Tidied(), text.Lines(reason)
+	err := s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		before, r, err := newestCard(ctx, tx, c.Number)
+		if err != nil {
+			return nil, err
+		}
+		if before == nil || !before.Live() {
+			return nil, warranty.ErrSpent
+		}
+		old, err := before.Card()
+		if err != nil {
+			return nil, err
+		}
+		if code, err = warranty.NewCode(rand.Reader); err != nil {
+			return nil, err
+		}
+		next, err := r.basis().Corrected(old, w, code, c.At)
+		if err != nil {
+			return nil, fieldsOnly(err, "work_done", "covers")
+		}
+		if err := domain.Invalid(reasonProblem(reason)); err != nil {
+			return nil, err
+		}
+		return []event{cardEvent(docket.CardReissued, "Warranty card "+code.Grouped()+" issued in place of "+old.Code.Grouped()+".", reason, next)},
+			insertCard(ctx, tx, d.ID, c, next, &before.ID)
+	})
+	return code, err
+}
+
+// VoidCard declares the card that stands void. The error is a *domain.InvalidError (field "reason"), or wraps
+// warranty.ErrSpent where no card stands, domain.ErrNotFound or domain.ErrChanged.
+func (s *Store) VoidCard(ctx context.Context, c Change, reason string) error {
+	reason = text.Lines(reason)
+	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		before, _, err := newestCard(ctx, tx, c.Number)
+		if err != nil {
+			return nil, err
+		}
+		if before == nil {
+			return nil, warranty.ErrSpent
+		}
+		fate, err := before.Fate.Voided(reason, c.At)
+		if errors.Is(err, warranty.ErrVoidReason) {
+			return nil, domain.Invalid(reasonProblem(""))
+		}
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(reasonProblem(reason)); err != nil {
+			return nil, err
+		}
+		_, err = tx.Exec(ctx, `UPDATE warranty_card SET voided_at = $2, voided_by = $3, void_reason = $4 WHERE id = $1`,
+			before.ID, fate.VoidedAt, c.By.StaffID, fate.VoidReason)
+		return []event{{kind: docket.CardVoided, summary: "Warranty card " + before.Code.Grouped() + " declared void.", why: reason,
+			facts: struct {
+				Code string `json:"card"`
+			}{before.Code.Grouped()}}}, err
+	})
+}
+
+// maxCardReason is the longest reason, in characters.
+const maxCardReason = 2000
+
+func reasonProblem(reason string) map[string]string {
+	switch {
+	case reason == "":
+		return map[string]string{"reason": "Write why: the reason goes into the journal."}
+	case text.TooLong(reason, maxCardReason):
+		return map[string]string{"reason": "Keep the reason to 2000 characters."}
+	}
+	return nil
+}
+
+// fieldsOnly keeps the problems of a form's fields where they are and gathers the others under "".
+func fieldsOnly(err error, fields ...string) error {
+	var invalid *domain.InvalidError
+	if !errors.As(err, &invalid) {
+		return err
+	}
+	bad := map[string]string{}
+	for field, why := range invalid.Problems {
+		if slices.Contains(fields, field) {
+			bad[field] = why
+		} else {
+			bad[""] = strings.TrimSpace(bad[""] + " " + why)
+		}
+	}
+	return domain.Invalid(bad)
+}
+
+// insertCard signs the card with the key in use and keeps it.
+func insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Change, card warranty.Card, supersedes *int64) error {
+	key, err := signingKey(ctx, tx, c)
+	if err != nil {
+		return err
+	}
+	signed, err := key.Sign(card)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID, supersedes)
+	return err
+}
+
+func cardEvent(kind docket.Kind, summary, why string, card warranty.Card) event {
+	return event{kind: kind, summary: summary, why: why, facts: struct {
+		Code       string   `json:"card"`
+		Supersedes string   `json:"in_place_of,omitempty"`
+		WorkDone   []string `json:"work_done"`
+		StartsOn   string   `json:"from"`
+		ExpiresOn  string   `json:"until"`
+		Covers     string   `json:"covers"`
+	}{card.Code.Grouped(), card.Supersedes.Grouped(), card.WorkDone, dayWords(card.StartsOn), dayWords(card.ExpiresOn), card.Covers}}
+}
+
+// CardCheck is what the public page needs to judge a card.
+type CardCheck struct {
+	Shop shop.Shop
+	Card *CardRow // nil where the shop keeps no such card
+}
+
+// Check judges the card under code at the time now; see warranty.Check.
+func (c CardCheck) Check(code warranty.Code, now time.Time) (warranty.PublicFacts, error) {
+	today := civilDay(now, c.Shop.Location())
+	if c.Card == nil {
+		return warranty.Check(code, nil, warranty.Fate{}, nil, today)
+	}
+	return warranty.Check(code, &c.Card.Signed, c.Card.Fate, c.Card.keys(), today)
+}
+
+// CardCheck reads, in one round trip, the card that the shop keeps under code. The error wraps domain.ErrNotFound only
+// until the shop is founded.
+func (s *Store) CardCheck(ctx context.Context, code warranty.Code) (CardCheck, error) {
+	var check CardCheck
+	var cards []CardRow
+	var batch pgx.Batch
+	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error { return row.Scan(shopTargets(&check.Shop)...) })
+	batch.Queue(cardSQL+`WHERE w.code = $1`, string(code)).Query(func(rows pgx.Rows) (err error) {
+		cards, err = pgx.CollectRows(rows, scanCard)
+		return err
+	})
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return CardCheck{}, fmt.Errorf("check of a card: %w", Translate(err))
+	}
+	if len(cards) > 0 {
+		check.Card = &cards[0]
+	}
+	return check, nil
+}

@@ -1,0 +1,411 @@
+package store_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/store"
+)
+
+func wording(b *bench) warranty.Wording {
+	return warranty.Wording{WorkDone: []string{"Full service", "New mainspring"}, Months: 24, Covers: "The work named here.",
+		StartsOn: time.Date(b.at.Year(), b.at.Month(), b.at.Day(), 0, 0, 0, 0, time.UTC)}
+}
+
+func (b *bench) cards(t *testing.T) store.CardSheet {
+	t.Helper()
+	sheet, err := b.CardSheet(t.Context(), b.n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sheet
+}
+
+func (b *bench) mustIssue(t *testing.T) warranty.Code {
+	t.Helper()
+	code, err := b.IssueCard(t.Context(), b.change(t, b.owner), wording(b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return code
+}
+
+func (b *bench) standing(t *testing.T, code warranty.Code) warranty.PublicFacts {
+	t.Helper()
+	check, err := b.CardCheck(t.Context(), code)
+	if err != nil {
+		t.Fatal(err)
+	}
+	facts, _ := check.Check(code, b.at)
+	return facts
+}
+
+// finalRun replaces the fixture's empty final run by one with figures.
+func (b *bench) finalRun(t *testing.T, rates ...float64) {
+	t.Helper()
+	for i, p := range timing.Positions()[:len(rates)] {
+		b.record(t, `INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, amplitude_deg, amplitude_half_width, taken_at, by_id)
+			VALUES ((SELECT max(id) FROM run WHERE docket_id = {d}), $1, 0, $2, 0.05, 280, 0.5, $3, $4)`, string(p), rates[i], b.at, b.watchmaker.StaffID)
+	}
+}
+
+func TestIssueCard(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.finalRun(t, 3, -1, 2, 4, 0, 4)
+	code := b.mustIssue(t)
+	sheet := b.cards(t)
+	newest, ok := sheet.Newest()
+	if !ok || newest.Code != code || !newest.Live() || newest.IssuedBy != b.owner.Name {
+		t.Fatalf("newest %+v", newest)
+	}
+	card, err := newest.Card()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if card.Docket != b.n || card.Shop.Name != "Tern Quay Watch Works" || card.Watch.CaseSerial != "1O47-I" || card.Months() != 24 ||
+		!card.IssuedAt.Equal(b.at) || !slices.Equal(card.WorkDone, []string{"Full service", "New mainspring"}) {
+		t.Errorf("card %+v", card)
+	}
+	if card.Final.MeanSPerDay != 2 || card.Final.DeltaSPerDay != 5 || len(card.Final.Rates) != 6 || card.Final.Rates[0].AmplitudeDeg != 280 {
+		t.Errorf("final %+v", card.Final)
+	}
+	if kinds := b.kinds(t, b.n); kinds[len(kinds)-1] != docket.CardIssued {
+		t.Errorf("journal %v", kinds)
+	}
+	facts := b.standing(t, code)
+	if facts.Standing != warranty.Genuine || facts.CaseSerial == "1O47-I" {
+		t.Errorf("public facts %+v", facts)
+	}
+	b.at = b.at.AddDate(2, 0, 1)
+	if got := b.standing(t, code).Standing; got != warranty.Expired {
+		t.Errorf("after two years and a day: %s", got)
+	}
+}
+
+func TestIssueCardRefused(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	if bad := problemsOf(t, second(b.IssueCard(t.Context(), b.change(t, b.owner), wording(b)))); !strings.Contains(bad[""], "ready") {
+		t.Errorf("at intake: %v", bad)
+	}
+	r := ready(t)
+	w := wording(r)
+	w.WorkDone, w.Months, w.Covers = []string{" ", ""}, 0, ""
+	bad := problemsOf(t, second(r.IssueCard(t.Context(), r.change(t, r.owner), w)))
+	if bad["work_done"] == "" || bad["months"] == "" || bad["covers"] == "" {
+		t.Errorf("problems %v", bad)
+	}
+	r.mustIssue(t)
+	if bad := problemsOf(t, second(r.IssueCard(t.Context(), r.change(t, r.owner), wording(r)))); !strings.Contains(bad[""], "stands already") {
+		t.Errorf("a second card: %v", bad)
+	}
+	if n := len(r.cards(t).Cards); n != 1 {
+		t.Errorf("%d cards", n)
+	}
+}
+
+// The warranty runs from the hand-over, whatever day was typed.
+func TestCardAfterHandOver(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.mustHandOver(t)
+	day := time.Date(2026, 11, 24, 0, 0, 0, 0, time.UTC)
+	b.at = b.at.AddDate(0, 0, 3)
+	w := wording(b)
+	w.StartsOn = time.Time{}
+	code, err := b.IssueCard(t.Context(), b.change(t, b.owner), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if facts := b.standing(t, code); !facts.StartsOn.Equal(day) || !facts.ExpiresOn.Equal(day.AddDate(2, 0, 0)) {
+		t.Errorf("from %s until %s", facts.StartsOn, facts.ExpiresOn)
+	}
+}
+
+func TestReissueChain(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	first := b.mustIssue(t)
+	b.record(t, `UPDATE watch SET serial = '1047-1'`)
+	w := wording(b)
+	w.WorkDone = []string{"Full service, seals"}
+	if bad := problemsOf(t, second(b.ReissueCard(t.Context(), b.change(t, b.owner), w, ""))); bad["reason"] == "" {
+		t.Errorf("without a reason: %v", bad)
+	}
+	next, err := b.ReissueCard(t.Context(), b.change(t, b.owner), w, "serial misread")
+	if err != nil {
+		t.Fatal(err)
+	}
+	third, err := b.ReissueCard(t.Context(), b.change(t, b.owner), w, "card lost")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for code, want := range map[warranty.Code]warranty.Standing{first: warranty.Superseded, next: warranty.Superseded, third: warranty.Genuine} {
+		if got := b.standing(t, code).Standing; got != want {
+			t.Errorf("%s is %s, want %s", code, got, want)
+		}
+	}
+	cards := b.cards(t).Cards
+	if len(cards) != 3 || cards[0].Supersedes != next || cards[1].Fate.SupersededBy != third || cards[2].Fate.SupersededBy != next {
+		t.Errorf("chain %+v", cards)
+	}
+	old, _ := cards[2].Card()
+	now, err := cards[0].Card()
+	if err != nil || old.Watch.CaseSerial != "1O47-I" || now.Watch.CaseSerial != "1047-1" || !now.ExpiresOn.Equal(old.ExpiresOn) {
+		t.Errorf("old %+v, now %+v, %v", old.Watch, now.Watch, err)
+	}
+}
+
+func TestVoidCard(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	if err := b.VoidCard(t.Context(), b.change(t, b.owner), "no card"); !errors.Is(err, warranty.ErrSpent) {
+		t.Errorf("void of nothing: %v", err)
+	}
+	code := b.mustIssue(t)
+	if bad := problemsOf(t, b.VoidCard(t.Context(), b.change(t, b.owner), " ")); bad["reason"] == "" {
+		t.Errorf("without a reason: %v", bad)
+	}
+	b.mustHandOver(t) // a card can be voided after the watch has left
+	if err := b.VoidCard(t.Context(), b.change(t, b.owner), "opened by others"); err != nil {
+		t.Fatal(err)
+	}
+	if facts := b.standing(t, code); facts.Standing != warranty.Void || facts.Maker != "" {
+		t.Errorf("public facts %+v", facts)
+	}
+	if err := b.VoidCard(t.Context(), b.change(t, b.owner), "again"); !errors.Is(err, warranty.ErrSpent) {
+		t.Errorf("voided twice: %v", err)
+	}
+	if err := second(b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "x")); !errors.Is(err, warranty.ErrSpent) {
+		t.Errorf("a void card reissued: %v", err)
+	}
+	fresh := b.mustIssue(t)
+	if b.standing(t, fresh).Standing != warranty.Genuine || b.standing(t, code).Standing != warranty.Void {
+		t.Error("a new card does not stand beside a void one")
+	}
+}
+
+// Two owners' browsers reissue the same card at once: one new card comes of it.
+func TestTwoReissueAtOnce(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.mustIssue(t)
+	c := b.change(t, b.owner)
+	errs := make([]error, 2)
+	var wg sync.WaitGroup
+	for i := range errs {
+		wg.Go(func() { errs[i] = second(b.ReissueCard(t.Context(), c, wording(b), "lost")) })
+	}
+	wg.Wait()
+	if (errs[0] == nil) == (errs[1] == nil) || !errors.Is(errors.Join(errs...), domain.ErrChanged) {
+		t.Errorf("got %v and %v", errs[0], errs[1])
+	}
+	cards := b.cards(t).Cards
+	live := 0
+	for _, card := range cards {
+		if card.Live() {
+			live++
+		}
+	}
+	if live != 1 {
+		t.Errorf("%d cards stand, of %d", live, len(cards))
+	}
+}
+
+// The first cards of two dockets, issued at once, make one key.
+func TestFirstKeyIsMadeOnce(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	numbers := []docket.Number{b.n}
+	for range 3 {
+		in := b.takingIn()
+		in.Condition, in.NewCustomer, in.NewWatch = noMarks, true, true
+		n, _ := b.mustTakeIn(t, in)
+		if _, err := b.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'ready' WHERE number = $1`, n.String()); err != nil {
+			t.Fatal(err)
+		}
+		numbers = append(numbers, n)
+	}
+	var wg sync.WaitGroup
+	errs := make([]error, len(numbers))
+	for i, n := range numbers {
+		wg.Go(func() {
+			errs[i] = second(b.IssueCard(t.Context(), store.Change{Number: n, By: b.owner, At: b.at}, wording(b)))
+		})
+	}
+	wg.Wait()
+	if err := errors.Join(errs...); err != nil {
+		t.Fatal(err)
+	}
+	keys, err := b.SigningKeys(t.Context())
+	if err != nil || len(keys) != 1 || keys[0].MadeBy != b.owner.Name || !keys[0].LastUsed.Equal(b.at) {
+		t.Errorf("keys %+v, %v", keys, err)
+	}
+}
+
+func TestRotateKey(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	old := b.mustIssue(t)
+	keys, err := b.SigningKeys(t.Context())
+	if err != nil || len(keys) != 1 {
+		t.Fatalf("keys %+v, %v", keys, err)
+	}
+	if _, err := b.RotateKey(t.Context(), "0000000000000000", b.owner, b.at); !errors.Is(err, domain.ErrChanged) {
+		t.Errorf("rotating a key that is not in use: %v", err)
+	}
+	b.at = b.at.Add(time.Minute)
+	next, err := b.RotateKey(t.Context(), keys[0].ID, b.owner, b.at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.RotateKey(t.Context(), keys[0].ID, b.owner, b.at); !errors.Is(err, domain.ErrChanged) {
+		t.Errorf("rotated twice from the same page: %v", err)
+	}
+	if got := b.standing(t, old).Standing; got != warranty.Genuine {
+		t.Errorf("a card of the retired key is %s", got)
+	}
+	code, err := b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "lost")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if card, _ := b.cards(t).Newest(); card.Code != code || card.Signed.KeyID != next {
+		t.Errorf("signed with %s, want %s", card.Signed.KeyID, next)
+	}
+	keys, err = b.SigningKeys(t.Context())
+	if err != nil || len(keys) != 2 || keys[0].ID != next || keys[1].RetiredAt.IsZero() || keys[1].RetiredBy != b.owner.Name {
+		t.Errorf("keys %+v, %v", keys, err)
+	}
+}
+
+// A rotation that waited for a card under way retires the key after it, not before.
+func TestRotationWaitsForCardsUnderWay(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	code := b.mustIssue(t)
+	keys, err := b.SigningKeys(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.RotateKey(t.Context(), keys[0].ID, b.owner, b.at.Add(-time.Hour)); err != nil { // a clock that runs behind
+		t.Fatal(err)
+	}
+	if got := b.standing(t, code).Standing; got != warranty.Genuine {
+		t.Errorf("the card is %s", got)
+	}
+}
+
+// Whatever is altered behind the program's back, the card no longer counts as genuine. The guard of the table is
+// switched off to get that far.
+func TestTamperedCards(t *testing.T) {
+	t.Parallel()
+	for name, sql := range map[string]string{
+		"serial":    `UPDATE warranty_card SET payload = convert_to(replace(encode(payload, 'escape'), '1O47-I', '9999-9'), 'UTF8')`,
+		"one byte":  `UPDATE warranty_card SET payload = set_byte(payload, 60, (get_byte(payload, 60) + 1) % 256)`,
+		"signature": `UPDATE warranty_card SET signature = set_byte(signature, 3, (get_byte(signature, 3) + 1) % 256)`,
+		"code":      `UPDATE warranty_card SET code = 'AAAAAAAAAAAAAAAA'`,
+		"key":       `UPDATE signing_key SET public = set_byte(public, 3, (get_byte(public, 3) + 1) % 256)`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			b := ready(t)
+			code := b.mustIssue(t)
+			if name != "key" {
+				if _, err := b.Pool().Exec(t.Context(), sql); err == nil {
+					t.Error("the table let a card be edited")
+				}
+				b.record(t, `ALTER TABLE warranty_card DISABLE TRIGGER warranty_card_fixed`)
+			}
+			b.record(t, sql)
+			if name == "code" {
+				code = "AAAAAAAAAAAAAAAA"
+			}
+			if facts := b.standing(t, code); facts.Standing != warranty.Unknown || facts.Shop != "" {
+				t.Errorf("public facts %+v", facts)
+			}
+			if card, _ := b.cards(t).Newest(); second(card.Card()) == nil {
+				t.Error("the shop's own page takes it for genuine")
+			}
+			if err := second(b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "x")); err == nil {
+				t.Error("an altered card was reissued")
+			}
+			if err := b.VoidCard(t.Context(), b.change(t, b.owner), "altered in the database"); err != nil {
+				t.Errorf("an altered card can't be voided: %v", err)
+			}
+		})
+	}
+}
+
+// What the program itself never does, the table refuses.
+func TestCardsAreNeverEdited(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.mustIssue(t)
+	if err := b.VoidCard(t.Context(), b.change(t, b.owner), "lost"); err != nil {
+		t.Fatal(err)
+	}
+	for _, sql := range []string{`DELETE FROM warranty_card`, `UPDATE warranty_card SET void_reason = 'other'`,
+		`UPDATE warranty_card SET voided_at = NULL, voided_by = NULL`, `UPDATE warranty_card SET issued_at = now()`,
+		`UPDATE warranty_card SET supersedes = id`} {
+		if _, err := b.Pool().Exec(t.Context(), sql); err == nil {
+			t.Errorf("%s went through", sql)
+		}
+	}
+}
+
+func TestCardCheckOfNothing(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	if got := b.standing(t, "ABCDEFGHIJKLMNOP"); got.Standing != warranty.Unknown {
+		t.Errorf("a code of nothing is %s", got.Standing)
+	}
+}
+
+func TestCardSheetSuggestsTheAgreedWork(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.record(t, `INSERT INTO estimate_line (revision_id, ordinal, kind, description, quantity_milli, unit_minor, tax_basis_points, optional, declined)
+		VALUES ((SELECT id FROM estimate_revision WHERE docket_id = {d}), 1, 'labour', 'Full service', 1000, 8000, 0, false, false),
+			((SELECT id FROM estimate_revision WHERE docket_id = {d}), 2, 'part', 'Crystal', 1000, 4000, 0, true, true),
+			((SELECT id FROM estimate_revision WHERE docket_id = {d}), 3, 'discount', 'Old customer', 1000, -100, 0, false, false)`)
+	if got := b.cards(t).Suggested; !slices.Equal(got.WorkDone, []string{"Full service"}) || got.Months != 12 {
+		t.Errorf("suggested %+v", got)
+	}
+}
+
+func TestCardReadsAreOneRoundTrip(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	code := b.mustIssue(t)
+	oneRoundTrip(t, func(ctx context.Context) error { return second(b.CardSheet(ctx, b.n)) })
+	oneRoundTrip(t, func(ctx context.Context) error { return second(b.CardCheck(ctx, code)) })
+	oneRoundTrip(t, func(ctx context.Context) error { return second(b.SigningKeys(ctx)) })
+}
+
+// The private half of a key never leaves the store, and two shops' keys differ.
+func TestKeysAreShownWithoutTheirSecret(t *testing.T) {
+	t.Parallel()
+	a, b := ready(t), ready(t)
+	a.mustIssue(t)
+	b.mustIssue(t)
+	ka, _ := a.SigningKeys(t.Context())
+	kb, _ := b.SigningKeys(t.Context())
+	var seed []byte
+	if err := a.Pool().QueryRow(t.Context(), `SELECT seed FROM signing_key`).Scan(&seed); err != nil {
+		t.Fatal(err)
+	}
+	if bytes.Equal(ka[0].Public, kb[0].Public) || bytes.Equal(ka[0].Public, seed) {
+		t.Error("keys are alike")
+	}
+}

@@ -1,0 +1,198 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/finaltest"
+)
+
+// FinalTest is what was known of a docket's final test when results were recorded.
+type FinalTest struct {
+	ID    int64
+	Sheet finaltest.Sheet
+	Note  string
+	By    string
+	At    time.Time
+	// Counts is false for what was recorded before the docket last came to its final test.
+	Counts bool
+}
+
+// FinalTestsShown is how many recordings the sheet of the final test shows.
+const FinalTestsShown = 20
+
+// FinalTestSheet is what the sheet of a docket's final test shows.
+type FinalTestSheet struct {
+	Head  Head
+	Tests []FinalTest // newest first
+	More  bool        // there are older ones
+}
+
+// Now is the test as it stands: the newest recording that counts, or an empty one.
+func (f FinalTestSheet) Now() FinalTest {
+	if len(f.Tests) > 0 && f.Tests[0].Counts {
+		return f.Tests[0]
+	}
+	return FinalTest{}
+}
+
+// FinalTestSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestSheet, error) {
+	var sheet FinalTestSheet
+	var found bool
+	var batch pgx.Batch
+	queueHead(&batch, n, &sheet.Head, &found)
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), FinalTestsShown+1).
+		Query(func(rows pgx.Rows) (err error) {
+			sheet.Tests, err = pgx.CollectRows(rows, scanFinalTest)
+			return err
+		})
+	if err := s.sendSheet(ctx, &batch, &found); err != nil {
+		return FinalTestSheet{}, fmt.Errorf("final test of docket %s: %w", n, err)
+	}
+	if sheet.More = len(sheet.Tests) > FinalTestsShown; sheet.More {
+		sheet.Tests = sheet.Tests[:FinalTestsShown]
+	}
+	return sheet, nil
+}
+
+const finalTestSQL = `SELECT f.id, f.results, f.note, m.name, f.at, coalesce(f.at >= d.test_since, false)
+	FROM docket d JOIN final_test f ON f.docket_id = d.id JOIN staff m ON m.id = f.by_id `
+
+func scanFinalTest(row pgx.CollectableRow) (FinalTest, error) {
+	var f FinalTest
+	var kept []byte
+	if err := row.Scan(&f.ID, &kept, &f.Note, &f.By, &f.At, &f.Counts); err != nil {
+		return FinalTest{}, err
+	}
+	f.At = f.At.UTC()
+	var results []resultRow
+	if err := json.Unmarshal(kept, &results); err != nil {
+		return FinalTest{}, fmt.Errorf("results of final test %d: %w", f.ID, err)
+	}
+	for _, r := range results {
+		f.Sheet.Results = append(f.Sheet.Results, r.result())
+	}
+	return f, nil
+}
+
+// resultRow is how a result is kept.
+type resultRow struct {
+	Test     finaltest.Test    `json:"test"`
+	Outcome  finaltest.Outcome `json:"outcome"`
+	Figure   *float64          `json:"figure,omitempty"` // in the test's unit
+	Medium   finaltest.Medium  `json:"medium,omitempty"`
+	DryFirst bool              `json:"dry_first,omitempty"`
+	Note     string            `json:"note,omitempty"`
+	By       string            `json:"by"`
+	ByID     int64             `json:"by_id"`
+	At       time.Time         `json:"at"`
+}
+
+func rowOfResult(r finaltest.Result) resultRow {
+	row := resultRow{Test: r.Test, Outcome: r.Outcome, Medium: r.Medium, DryFirst: r.DryFirst, Note: r.Note, By: r.By, ByID: r.ByID, At: r.At}
+	if r.HasFigure {
+		row.Figure = &r.Figure
+	}
+	return row
+}
+
+func (row resultRow) result() finaltest.Result {
+	r := finaltest.Result{Test: row.Test, Outcome: row.Outcome, Medium: row.Medium, DryFirst: row.DryFirst, Note: row.Note,
+		By: row.By, ByID: row.ByID, At: row.At.UTC()}
+	if row.Figure != nil {
+		r.Figure, r.HasFigure = *row.Figure, true
+	}
+	return r
+}
+
+// RecordFinalTest records the results known so far and returns the verdict, which is open while tests are still to
+// be done. A result that was recorded before and reads the same keeps who found it and when. The error is a
+// *domain.InvalidError (the keys of finaltest.Sheet.Problems, and "" where the docket is not at its final test), or
+// wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+func (s *Store) RecordFinalTest(ctx context.Context, c Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error) {
+	var verdict finaltest.Outcome
+	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		if !d.FinalTestOpen() {
+			return nil, domain.Invalid(map[string]string{"": "A final test is recorded while the docket is at that stage; it is at " + d.Stage.Label() + "."})
+		}
+		h, before, err := finalTestBasis(ctx, tx, c.Number)
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(sheet.Problems(finaltest.StatedOf(h.Watch, h.Calibre), note)); err != nil {
+			return nil, err
+		}
+		kept := sheet.Signed(before, finaltest.Result{By: c.By.Name, ByID: c.By.StaffID, At: docket.Moment(c.At)})
+		verdict = kept.Verdict()
+		if err := insertFinalTest(ctx, tx, d.ID, c, kept, verdict, note); err != nil {
+			return nil, err
+		}
+		return []event{finalTestEvent(kept, verdict, note)}, nil
+	})
+	return verdict, err
+}
+
+// finalTestBasis reads what the watch states and the newest recording that counts.
+func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, before finaltest.Sheet, err error) {
+	var found bool
+	var tests []FinalTest
+	var batch pgx.Batch
+	queueHead(&batch, n, &h, &found)
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT 1`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		tests, err = pgx.CollectRows(rows, scanFinalTest)
+		return err
+	})
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return h, before, err
+	}
+	return h, FinalTestSheet{Tests: tests}.Now().Sheet, nil
+}
+
+func insertFinalTest(ctx context.Context, tx pgx.Tx, docketID int64, c Change, sheet finaltest.Sheet, verdict finaltest.Outcome, note string) error {
+	rows := []resultRow{}
+	for _, t := range finaltest.Tests {
+		if r := sheet.Result(t); r.Outcome != finaltest.OutcomeOpen || r.Note != "" || r.HasFigure {
+			rows = append(rows, rowOfResult(r))
+		}
+	}
+	kept, err := json.Marshal(rows)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `INSERT INTO final_test (docket_id, results, verdict, note, by_id, at) VALUES ($1, $2, $3, $4, $5, $6)`,
+		docketID, kept, string(verdict), note, c.By.StaffID, docket.Moment(c.At))
+	return err
+}
+
+// finalTestFacts is what the journal keeps of a final test.
+type finalTestFacts struct {
+	Verdict string        `json:"verdict"`
+	Results []testedFacts `json:"results"`
+	Note    string        `json:"note,omitempty"`
+}
+
+type testedFacts struct {
+	Test    string `json:"test"`
+	Outcome string `json:"outcome"`
+	Figure  string `json:"figure,omitempty"`
+	Note    string `json:"note,omitempty"`
+}
+
+func finalTestEvent(sheet finaltest.Sheet, verdict finaltest.Outcome, note string) event {
+	f := finalTestFacts{Verdict: verdict.Words(), Note: note}
+	if verdict == finaltest.OutcomeOpen {
+		f.Verdict = "not finished"
+	}
+	for _, t := range finaltest.Tests {
+		r := sheet.Result(t)
+		f.Results = append(f.Results, testedFacts{t.Words(), r.Outcome.Words(), r.FigureWords(), r.Note})
+	}
+	return event{kind: docket.FinalTested, summary: "Final test: " + f.Verdict + ".", facts: f}
+}

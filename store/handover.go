@@ -1,0 +1,183 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"path"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/stock"
+)
+
+// HandOverSheet is what the sheet of the hand-over, and the invoice, show.
+type HandOverSheet struct {
+	Head     Head
+	Estimate estimate.Estimate
+	Payments []PaymentRow
+	Parts    []PartRow
+	Left     docket.Leaving // how the watch left, or an earlier attempt would have; zero before
+	// ChargedReason says why Head.ChargedMinor stands in place of the estimate.
+	ChargedReason string
+	Card          *CardRow // the newest card, nil when none was issued
+}
+
+// OldParts lists the parts whose old ones are kept to go back with the watch.
+func (h HandOverSheet) OldParts() []string {
+	var list []string
+	for _, p := range h.Parts {
+		if p.OldPart == stock.OldPartToReturn {
+			list = append(list, p.Description)
+		}
+	}
+	return list
+}
+
+// Billed is the revision that is charged for; ok is false where nothing was agreed.
+func (h HandOverSheet) Billed() (r estimate.Revision, ok bool) {
+	if h.Head.Docket.Stage.Exit() {
+		return r, false
+	}
+	return h.Estimate.Billed(h.Head.Facts.Agreed())
+}
+
+// HandOverSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverSheet, error) {
+	var sheet HandOverSheet
+	var found bool
+	var reader estimateReader
+	var cards []CardRow
+	var batch pgx.Batch
+	queueHead(&batch, n, &sheet.Head, &found)
+	reader.queue(&batch, ofDocket, n.String())
+	queuePayments(&batch, n, &sheet.Payments)
+	queueParts(&batch, n, &sheet.Parts)
+	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason FROM docket WHERE number = $1`, n.String()).
+		Query(func(rows pgx.Rows) error {
+			l := &sheet.Left
+			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason}, func() error { return nil })
+			return err
+		})
+	queueCards(&batch, n, 1, &cards)
+	if err := s.sendSheet(ctx, &batch, &found); err != nil {
+		return HandOverSheet{}, fmt.Errorf("hand-over of docket %s: %w", n, err)
+	}
+	sheet.Estimate = reader.estimate
+	if len(cards) > 0 {
+		sheet.Card = &cards[0]
+	}
+	return sheet, nil
+}
+
+// HandOver records who collects the watch and what becomes of the old parts, and lets the watch leave: a ready one
+// handed over, a declined or withdrawn one handed back. All is kept or nothing. reason is the owner's, where one must
+// stand in for an unmet need. A ticket may also be shown by the private link in its square code, which names its
+// docket.
+//
+// The error is a *domain.InvalidError (see docket.Leaving.Problems, and "" where the watch can't leave from its stage),
+// a *docket.Refusal, or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason string) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		m, ok := docket.LeavingMove(d.Stage)
+		if !ok {
+			return nil, domain.Invalid(map[string]string{"": "A watch is handed over when it is ready, declined or withdrawn; this docket is at " + d.Stage.Label() + "."})
+		}
+		l, err := readTicket(ctx, tx, l.Tidied())
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(l.Problems(d.Number)); err != nil {
+			return nil, err
+		}
+		events, err := recordLeaving(ctx, tx, d, l)
+		if err != nil {
+			return nil, err
+		}
+		f, err := factsOf(ctx, tx, d)
+		if err != nil {
+			return nil, err
+		}
+		act := docket.Act{Role: c.By.Role, Reason: reason, Place: docket.PlaceAt(docket.PlaceCustomer, "")}
+		if err := m.Check(f, act); err != nil {
+			return nil, err
+		}
+		if err := saveMove(ctx, tx, d, d.Apply(m, f, act, c.At), c.At, 0); err != nil {
+			return nil, err
+		}
+		return append(events, moveEvents(m, f, act, "")...), nil
+	})
+}
+
+// readTicket turns a private link, as the square code on a ticket holds it, into the number of its docket.
+func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leaving, error) {
+	u, err := url.Parse(l.Ticket)
+	if err != nil || u.Host == "" {
+		return l, nil
+	}
+	var secret []byte
+	if err := tx.QueryRow(ctx, `SELECT link_secret FROM shop`).Scan(&secret); err != nil {
+		return l, err
+	}
+	id, ok := link.ID(secret, path.Base(u.Path))
+	if !ok {
+		return l, nil // no link of ours: refused as no docket number
+	}
+	var n docket.Number
+	err = tx.QueryRow(ctx, `SELECT d.year, d.seq FROM customer_link k JOIN docket d ON d.id = k.docket_id WHERE k.id = $1`, id).Scan(&n.Year, &n.Seq)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return l, nil
+	}
+	l.Ticket = n.String()
+	return l, err
+}
+
+// recordLeaving writes who collects and what becomes of the old parts.
+func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Leaving) ([]event, error) {
+	if _, err := tx.Exec(ctx, `UPDATE docket SET collected_by = $2, collected_proof = $3, collected_identity = $4, old_parts = $5 WHERE id = $1`,
+		d.ID, l.CollectedBy, string(l.Proof), l.Identity, l.OldParts.Words()); err != nil {
+		return nil, err
+	}
+	parts, err := settleOldParts(ctx, tx, d.ID, l.OldParts)
+	if err != nil {
+		return nil, err
+	}
+	checked := event{kind: docket.CollectorChecked, summary: "Collected by " + l.CollectedBy + ", against the claim ticket.",
+		facts: struct {
+			CollectedBy string `json:"collected_by"`
+			Ticket      string `json:"ticket,omitempty"`
+			Identity    string `json:"without_ticket_checked_by,omitempty"`
+		}{l.CollectedBy, l.Ticket, l.Identity}}
+	if l.Proof == docket.ProofIdentity {
+		checked.summary, checked.why = "Collected by "+l.CollectedBy+", without the claim ticket.", l.Identity
+	}
+	return []event{checked, {kind: docket.OldPartsDecided, summary: "Old parts: " + l.OldParts.Words() + ".", facts: struct {
+		OldParts string   `json:"old_parts"`
+		Parts    []string `json:"parts,omitempty"`
+	}{l.OldParts.Words(), parts}}}, nil
+}
+
+// settleOldParts says of the parts kept to go back what became of them, and names them.
+func settleOldParts(ctx context.Context, tx pgx.Tx, docketID int64, o docket.OldParts) ([]string, error) {
+	rows, _ := tx.Query(ctx, `SELECT description FROM part_line WHERE docket_id = $1 AND old_part = $2 ORDER BY id`,
+		docketID, string(stock.OldPartToReturn))
+	parts, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil || len(parts) == 0 {
+		return nil, err
+	}
+	if why := o.Problem(parts); why != "" {
+		return nil, domain.Invalid(map[string]string{"old_parts": why})
+	}
+	fate := stock.OldPartReturned
+	if o == docket.OldPartsLeft {
+		fate = stock.OldPartLeft
+	}
+	_, err = tx.Exec(ctx, `UPDATE part_line SET old_part = $2 WHERE docket_id = $1 AND old_part = $3`,
+		docketID, string(fate), string(stock.OldPartToReturn))
+	return parts, err
+}

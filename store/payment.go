@@ -1,0 +1,134 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/text"
+)
+
+// PaymentRow is money that passed over the counter.
+type PaymentRow struct {
+	ID     int64
+	Minor  int64 // in the docket's currency; below nought when it went back
+	Method docket.Method
+	Note   string
+	By     string
+	At     time.Time
+}
+
+// queuePayments adds a docket's payments to a page's batch, in the order they were taken.
+func queuePayments(batch *pgx.Batch, n docket.Number, list *[]PaymentRow) {
+	batch.Queue(`SELECT p.id, p.minor, p.method, p.note, m.name, p.at FROM payment p JOIN staff m ON m.id = p.by_id
+		WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		*list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (PaymentRow, error) {
+			var p PaymentRow
+			err := row.Scan(&p.ID, &p.Minor, &p.Method, &p.Note, &p.By, &p.At)
+			p.At = p.At.UTC()
+			return p, err
+		})
+		return err
+	})
+}
+
+// moneyFacts is what the journal keeps of money over the counter.
+type moneyFacts struct {
+	Minor    int64  `json:"minor"`
+	Currency string `json:"currency"`
+	Method   string `json:"method"`
+	Note     string `json:"note,omitempty"`
+	DueMinor int64  `json:"still_due_minor"`
+}
+
+// TakePayment records money taken or, below nought, given back; also after the watch has left, since what is owed then
+// is paid later. The error is a *domain.InvalidError (see docket.Payment.Problems), or wraps domain.ErrNotFound or
+// domain.ErrChanged: give c a version, so that a form sent twice takes no money twice.
+func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) error {
+	p.Note = text.Lines(p.Note)
+	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		m, err := moneyOf(ctx, tx, d)
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(p.Problems(m.paid, m.due())); err != nil {
+			return nil, err
+		}
+		_, err = tx.Exec(ctx, `INSERT INTO payment (docket_id, minor, currency, method, note, by_id, at) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, c.By.StaffID, docket.Moment(c.At))
+		kind, done, why, amount := docket.Paid, "paid", "", p.Minor
+		if p.Minor < 0 {
+			kind, done, why, amount = docket.Refunded, "given back", p.Note, -p.Minor
+		}
+		return []event{{kind: kind, summary: amountWords(&amount, d.Currency) + " " + done + ", " + p.Method.Words() + ".", why: why,
+			facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(), p.Note, m.due() - p.Minor}}}, err
+	})
+}
+
+// money is what a docket's accounts come to, in minor units.
+type money struct {
+	agreed  int64  // what the customer agreed to
+	charged *int64 // what stands in place of it
+	paid    int64
+}
+
+func (m money) owed() int64 {
+	if m.charged != nil {
+		return *m.charged
+	}
+	return m.agreed
+}
+
+func (m money) due() int64 { return m.owed() - m.paid }
+
+// moneyOf reads the accounts of a locked docket.
+func moneyOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (money, error) {
+	var r factRow
+	if err := tx.QueryRow(ctx, `SELECT `+factColumns+` FROM docket d WHERE d.id = $1`, d.ID).Scan(r.targets()...); err != nil {
+		return money{}, err
+	}
+	return money{agreed: docket.AgreedMinor(d.Stage, r.finish(d)), charged: r.charged, paid: r.paid}, nil
+}
+
+// Charge sets what the customer owes in all, or with a nil amount goes back to what the estimate says. c.By's role
+// decides whether less than agreed may be charged. Setting what stands already leaves no trace. The error is a
+// *domain.InvalidError (see docket.Charge.Problems), or wraps domain.ErrNotFound or domain.ErrChanged.
+func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
+	ch.Reason = text.Lines(ch.Reason)
+	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		m, err := moneyOf(ctx, tx, d)
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(ch.Problems(m.agreed, c.By.Role)); err != nil {
+			return nil, err
+		}
+		if sameAmount(m.charged, ch.Minor) {
+			return nil, nil
+		}
+		was := m.owed()
+		m.charged = ch.Minor
+		reason := ch.Reason
+		summary := "Charged: " + amountWords(ch.Minor, d.Currency) + " in all."
+		if ch.Minor == nil {
+			reason, summary = "", "Charged as the estimate says."
+		}
+		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3 WHERE id = $1`, d.ID, ch.Minor, reason)
+		return []event{{kind: docket.Charged, summary: summary, why: ch.Reason, facts: struct {
+			Was      int64  `json:"was_minor"`
+			Now      int64  `json:"now_minor"`
+			Currency string `json:"currency"`
+			Due      int64  `json:"still_due_minor"`
+		}{was, m.owed(), d.Currency, m.due()}}}, err
+	})
+}
+
+func sameAmount(a, b *int64) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return *a == *b
+}
