@@ -43,7 +43,7 @@ func (s *Server) codeOf(n docket.Number) string { return s.publicURL + "/d/" + n
 
 // codes are the two codes of a docket as drawings.
 func (s *Server) codes(n docket.Number) (view.Codes, error) {
-	bars, err := paper.Code128SVG(n.Compact())
+	bars, err := paper.Code128SVG(n.String())
 	if err != nil {
 		return view.Codes{}, err
 	}

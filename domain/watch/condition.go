@@ -107,9 +107,9 @@ func (c Condition) Problems() map[string]string {
 		clear := slices.Contains(c.NoMarksSeen, part)
 		switch {
 		case marked && clear:
-			bad["no_marks."+string(part)] = "This part has marks noted: take them out or untick 'no marks seen'."
+			bad["no_marks."+string(part)] = "This part has marks noted: take them out or untick 'Seen, no marks'."
 		case !marked && !clear:
-			bad["no_marks."+string(part)] = "Note the marks on this part or tick 'no marks seen'."
+			bad["no_marks."+string(part)] = "Note the marks on this part or tick 'Seen, no marks'."
 		}
 	}
 	for _, part := range c.NoMarksSeen {

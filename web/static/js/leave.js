@@ -1,9 +1,9 @@
-// Contract: form[data-warn-unsaved] asks before its page is left with typing unsent. A form sent is no longer unsent;
-// a form drawn again after a refused save carries data-warn-unsaved="now" and asks at once.
+// Contract: form[data-leave] asks before its page is left with typing unsent. A form sent is no longer unsent;
+// a form drawn again after a refused save carries data-leave="unsaved" and asks at once.
 export function startLeave(root) {
-  const forms = [...root.querySelectorAll("form[data-warn-unsaved]")];
+  const forms = [...root.querySelectorAll("form[data-leave]")];
   if (forms.length === 0) return;
-  const unsent = new Set(forms.filter((form) => form.dataset.warnUnsaved === "now"));
+  const unsent = new Set(forms.filter((form) => form.dataset.leave === "unsaved"));
   let leaving = false;
   for (const form of forms) {
     form.addEventListener("input", () => unsent.add(form));

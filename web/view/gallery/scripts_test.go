@@ -171,7 +171,7 @@ func TestUnsavedTypingAsks(t *testing.T) {
 	if !eval[bool](t, ctx, asks) {
 		t.Error("a refused form lets its typing go unasked")
 	}
-	eval[bool](t, ctx, `document.querySelector("form[data-warn-unsaved]").dispatchEvent(new Event("submit", {bubbles: true, cancelable: true}))`)
+	eval[bool](t, ctx, `document.querySelector("form[data-leave]").dispatchEvent(new Event("submit", {bubbles: true, cancelable: true}))`)
 	if eval[bool](t, ctx, asks) {
 		t.Error("sending the form asks too")
 	}
