@@ -86,14 +86,15 @@ func readFind(q FindQuery) asked {
 	return a
 }
 
-// numberInAddress takes the docket's number out of the address of its page, which a scanned code may hold.
+// numberInAddress takes the docket's number out of the address of one of its pages, which a scanned code may hold.
 func numberInAddress(text string) string {
-	_, after, ok := strings.Cut(text, "/dockets/")
-	if !ok {
-		return text
+	for _, before := range []string{"/dockets/", "/d/"} {
+		if _, after, ok := strings.Cut(text, before); ok {
+			number, _, _ := strings.Cut(after, "/")
+			return number
+		}
 	}
-	number, _, _ := strings.Cut(after, "/")
-	return number
+	return text
 }
 
 // readNumber takes a whole number, one whose check character fails, the beginning of one, or a bare sequence

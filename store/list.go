@@ -75,7 +75,7 @@ const (
 )
 
 // DocketFilter narrows a list of dockets. The zero value of each field but Today leaves its question open. Who has
-// it, age and being overdue are asked only of dockets in the shop, so asking for one of them leaves out the closed.
+// it, where it is, age and being overdue are asked only of dockets in the shop, so asking for one of them leaves out the closed.
 type DocketFilter struct {
 	Keeping        Keeping
 	Stage          docket.Stage
@@ -84,6 +84,7 @@ type DocketFilter struct {
 	Overdue        bool
 	Today          time.Time // civil day in the shop, midnight UTC; needed for Overdue
 	ReceivedBefore time.Time // civil day
+	Place          docket.PlaceKind
 	CustomerID     int64
 	WatchID        int64
 	// Before and After are ids of dockets at which a further page begins; at most one is set.
@@ -126,7 +127,7 @@ func (s *Store) Dockets(ctx context.Context, f DocketFilter) (DocketList, error)
 // query writes only the conditions that are asked for, so that each combination has a plan of its own.
 func (f DocketFilter) query() (string, []any) {
 	var w where
-	here := f.BenchID != 0 || f.Unassigned || f.Overdue || !f.ReceivedBefore.IsZero()
+	here := f.BenchID != 0 || f.Unassigned || f.Overdue || f.Place != "" || !f.ReceivedBefore.IsZero()
 	switch {
 	case here || f.Keeping == InShop:
 		w.add("d.open")
@@ -147,6 +148,9 @@ func (f DocketFilter) query() (string, []any) {
 	}
 	if !f.ReceivedBefore.IsZero() {
 		w.add("d.received_on < ?", f.ReceivedBefore)
+	}
+	if f.Place != "" {
+		w.add("d.place = ?", string(f.Place))
 	}
 	if f.CustomerID != 0 {
 		w.add("d.customer_id = ?", f.CustomerID)

@@ -1,0 +1,134 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+type findStore interface {
+	Find(ctx context.Context, q store.FindQuery) (store.Found, error)
+}
+
+// findHeadings are the groups of what is found, in words.
+var findHeadings = map[store.FindGroup]string{
+	store.FoundDockets: "Dockets", store.FoundSerials: "Watches by serial", store.FoundPhones: "Customers by telephone",
+	store.FoundNames: "Customers by name", store.FoundEmails: "Customers by e-mail", store.FoundWatches: "Watches by maker, model and reference",
+}
+
+// showFound answers the one find box. A whole docket number that exists leads straight to the docket, which is what
+// a scanner's reader wants; everything else is listed by sort. in, from and id ask for a further page of one sort.
+func (s *Server) showFound(w http.ResponseWriter, r *http.Request) error {
+	query := r.URL.Query()
+	viewer, _ := viewerOf(r.Context())
+	q := store.FindQuery{Text: cleanText(query.Get("q")), Region: viewer.Shop.PhoneRegion, Year: s.today(r).Year(),
+		Group: store.FindGroup(query.Get("in")), From: store.FindCursor{Key: query.Get("from")}}
+	if q.Group != "" && !slices.Contains(store.FindGroups(), q.Group) {
+		return badRequest(fmt.Errorf("in: %q", q.Group))
+	}
+	if err := readID(query, "id", &q.From.ID); err != nil {
+		return badRequest(err)
+	}
+	found, err := s.store.Find(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	if found.Exact != (docket.Number{}) && q.Group == "" {
+		return seeOther(w, r, view.DocketURL(found.Exact.String(), ""))
+	}
+	p := s.page(r, "Find")
+	p.Find.Value = q.Text
+	return render(w, r, http.StatusOK, view.Found(p, s.foundView(r, q, found)))
+}
+
+func (s *Server) foundView(r *http.Request, q store.FindQuery, f store.Found) view.FoundView {
+	v := view.FoundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(), MayTakeIn: may(r, staff.TakeIn),
+		Further: q.Group != "", All: "/find?" + url.Values{"q": {q.Text}}.Encode()}
+	dockets := f.Dockets
+	if f.Misread != nil && q.Group == "" {
+		v.Likely, dockets = s.docketRows(r, dockets[:f.LikelyCount]), dockets[f.LikelyCount:]
+		v.Misread = misreadWords(q.Text, f, len(v.Likely))
+	}
+	for _, g := range store.FindGroups() {
+		group := view.FoundGroupView{Key: string(g), Heading: findHeadings[g]}
+		switch g {
+		case store.FoundDockets:
+			group.Dockets = s.docketRows(r, dockets)
+		case store.FoundPhones:
+			group.Customers = foundCustomers(f.Phones)
+		case store.FoundNames:
+			group.Customers = foundCustomers(f.Names)
+		case store.FoundEmails:
+			group.Customers = foundCustomers(f.Emails)
+		case store.FoundSerials:
+			group.Watches = foundWatches(f.Serials)
+		case store.FoundWatches:
+			group.Watches = foundWatches(f.Watches)
+		}
+		rows := len(group.Dockets) + len(group.Customers) + len(group.Watches)
+		if from, more := f.Next(g); more {
+			group.More = "/find?" + url.Values{"q": {q.Text}, "in": {string(g)}, "from": {from.Key}, "id": {idOrNone(from.ID)}}.Encode()
+			group.Sparse = rows < store.FindPage
+		}
+		if rows > 0 || group.More != "" {
+			v.Groups = append(v.Groups, group)
+		}
+	}
+	return v
+}
+
+func idOrNone(id int64) string {
+	if id == 0 {
+		return ""
+	}
+	return strconv.FormatInt(id, 10)
+}
+
+// misreadWords says what is wrong with a docket's number. Any eight digits have the shape of one, so where nothing
+// like it exists and something else was found, nothing is said.
+func misreadWords(typed string, f store.Found, likely int) string {
+	somethingElse := len(f.Dockets)-f.LikelyCount+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches) > 0
+	if likely == 0 && somethingElse && !strings.Contains(typed, "-") {
+		return ""
+	}
+	why := f.Misread.Error()
+	return "In " + typed + " " + why + "."
+}
+
+func foundCustomers(list []store.FoundCustomer) []view.FoundCustomerView {
+	views := make([]view.FoundCustomerView, len(list))
+	for i, c := range list {
+		views[i] = view.FoundCustomerView{Name: c.Customer.Name, Href: customerURL(c.Customer.ID), Phone: c.Customer.Phone,
+			Email: c.Customer.Email, Dockets: docketLinksOf(c.Dockets)}
+	}
+	return views
+}
+
+func foundWatches(list []store.FoundWatch) []view.FoundWatchView {
+	views := make([]view.FoundWatchView, len(list))
+	for i, w := range list {
+		views[i] = view.FoundWatchView{Watch: w.Watch.Title(), Href: "/watches/" + strconv.FormatInt(w.Watch.ID, 10), Serial: w.Watch.Serial,
+			Movement: w.Watch.MovementSerial, Owner: w.Owner, OwnerHref: customerURL(w.OwnerID), Dockets: docketLinksOf(w.Dockets)}
+	}
+	return views
+}
+
+func docketLinksOf(list []store.FoundDocket) []view.DocketLink {
+	views := make([]view.DocketLink, len(list))
+	for i, d := range list {
+		views[i] = view.DocketLink{Number: d.Number, Stage: d.Stage.Label()}
+		if !d.Open && d.Stage.Exit() {
+			views[i].Stage += ", handed back"
+		}
+	}
+	return views
+}

@@ -1,0 +1,158 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+type todayStore interface {
+	OpenDockets(ctx context.Context) (list []store.DocketRow, more bool, err error)
+}
+
+// queueRows is how many dockets Today shows under each heading.
+const queueRows = 8
+
+// moment in which Today is looked at, and by whom.
+type glance struct {
+	now, today time.Time
+	who        staff.Member
+}
+
+// queue is one thing that dockets may wait for. What belongs to it is asked of the domain.
+type queue struct {
+	key, heading, note string
+	href               string // the list of all, where a filter of the list says the same
+	holds              func(store.DocketRow, glance) bool
+}
+
+// stageQueue holds every docket of one stage.
+func stageQueue(key, heading string, st docket.Stage) queue {
+	return queue{key: key, heading: heading, href: "/dockets?stage=" + string(st),
+		holds: func(r store.DocketRow, _ glance) bool { return r.Docket.Stage == st }}
+}
+
+// atEstimate holds dockets in the estimate stage that have come so far.
+func atEstimate(key, heading, note string, holds func(docket.Facts) bool) queue {
+	return queue{key: key, heading: heading, note: note,
+		holds: func(r store.DocketRow, _ glance) bool {
+			return r.Docket.Stage == docket.StageEstimate && holds(r.Facts)
+		}}
+}
+
+var (
+	onMyBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
+		holds: func(r store.DocketRow, g glance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
+	unclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.", href: "/dockets?bench=" + benchNobody,
+		holds: func(r store.DocketRow, _ glance) bool { return r.BenchID == 0 && atWork(r.Docket.Stage) }}
+	toPass     = stageQueue("intake", "To pass to the bench", docket.StageIntake)
+	toDiagnose = stageQueue("diagnose", "To diagnose", docket.StageDiagnosis)
+	toPrice    = atEstimate("price", "Estimates to price", "", func(f docket.Facts) bool { return f.Estimate == docket.EstimateNone })
+	toSend     = atEstimate("send", "Estimates to send", "Priced, not sent, and over the approval limit.",
+		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDraft && !f.Agreed() })
+	asked = atEstimate("asked", "With the customer", "Sent, and not yet answered.",
+		func(f docket.Facts) bool { return f.Estimate == docket.EstimateSent && !f.Agreed() })
+	agreed   = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.", docket.Facts.Agreed)
+	declined = atEstimate("declined", "Declined", "To be priced anew or handed back.",
+		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDeclined })
+	partsIn = queue{key: "parts", heading: "Parts in", note: "Nothing is outstanding any more.",
+		holds: func(r store.DocketRow, _ glance) bool {
+			return r.Docket.Stage == docket.StageParts && r.Facts.PartsOutstanding == 0
+		}}
+	toTest   = stageQueue("test", "Final tests", docket.StageFinalTest)
+	ready    = stageQueue("ready", "Ready to collect", docket.StageReady)
+	unmended = queue{key: "back", heading: "To hand back", note: "Declined or withdrawn, still in the shop.",
+		holds: func(r store.DocketRow, _ glance) bool { return r.Docket.Stage.Exit() }}
+	overdue = queue{key: "overdue", heading: "Overdue", note: "Promised for a day that is past.", href: "/dockets?age=" + ageOverdue,
+		holds: func(r store.DocketRow, g glance) bool { return r.Docket.Overdue(g.today) }}
+	sentOut = queue{key: "sent-out", heading: "Sent out long", href: "/dockets?place=" + string(docket.PlaceSentOut),
+		note: fmt.Sprintf("With an outside workshop for more than %d days.", docket.SentOutLongDays),
+		holds: func(r store.DocketRow, g glance) bool {
+			return docket.SentOutLong(r.Docket.Place, r.PlacedAt, g.now)
+		}}
+)
+
+// atWork reports whether somebody at a bench should have the docket in hand.
+func atWork(st docket.Stage) bool {
+	return slices.Contains([]docket.Stage{docket.StageDiagnosis, docket.StageService, docket.StageRegulation, docket.StageFinalTest}, st)
+}
+
+// queuesFor are what waits for a role, the most pressing first.
+func queuesFor(role staff.Role) []queue {
+	switch role {
+	case staff.Watchmaker:
+		return []queue{onMyBench, overdue, toDiagnose, toPrice, agreed, partsIn, toTest, unclaimed, sentOut}
+	case staff.Clerk:
+		return []queue{ready, unmended, overdue, toPass, toSend, asked, declined, agreed, partsIn, sentOut}
+	}
+	return []queue{overdue, onMyBench, toDiagnose, toPrice, asked, agreed, declined, partsIn, unclaimed, toTest, ready, unmended, sentOut}
+}
+
+// showToday is the first page: what waits for whoever looks.
+func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
+	open, more, err := s.store.OpenDockets(r.Context())
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	g := glance{now: s.now(), today: s.today(r), who: viewer.Member}
+	v := view.TodayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: may(r, staff.TakeIn), More: more,
+		Lede: todayLede(len(open), more)}
+	for _, q := range queuesFor(viewer.Member.Role) {
+		shown := s.queueView(r, q, open, g)
+		if shown.Count == 0 {
+			v.Empty = append(v.Empty, strings.ToLower(q.heading))
+			continue
+		}
+		v.Queues = append(v.Queues, shown)
+	}
+	return render(w, r, http.StatusOK, view.Today(s.page(r, "Today"), v))
+}
+
+func todayLede(open int, more bool) string {
+	switch {
+	case open == 0:
+		return "No watch is in the shop."
+	case open == 1:
+		return "One watch is in the shop's keeping."
+	case more:
+		return "More than " + strconv.Itoa(open) + " watches are in the shop's keeping."
+	}
+	return strconv.Itoa(open) + " watches are in the shop's keeping."
+}
+
+func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g glance) view.QueueView {
+	var held []store.DocketRow
+	for _, row := range open {
+		if q.holds(row, g) {
+			held = append(held, row)
+		}
+	}
+	if q.key == sentOut.key {
+		slices.SortStableFunc(held, func(a, b store.DocketRow) int { return a.PlacedAt.Compare(b.PlacedAt) })
+	}
+	v := view.QueueView{Key: q.key, Heading: q.heading, Note: q.note, Count: len(held), Href: q.href}
+	if len(held) > queueRows {
+		v.Note = strings.TrimSpace(q.note + fmt.Sprintf(" The first %d of %d.", queueRows, len(held)))
+		held = held[:queueRows]
+	}
+	v.Rows = s.docketRows(r, held)
+	for i, row := range held {
+		switch q.key {
+		case sentOut.key:
+			v.Rows[i].Since = "since " + shortDay(civil(row.PlacedAt.In(zoneOf(r))), g.today)
+		case onMyBench.key:
+			v.Rows[i].Now = i == 0
+		}
+	}
+	return v
+}
