@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -72,47 +74,75 @@ func (s *Store) Customers(ctx context.Context, after CustomerMark) (list []Custo
 // more) and the beginnings of e-mail addresses. region is that of a number without country code. At most limit
 // are returned, by name; more says that there were others.
 func (s *Store) FindCustomers(ctx context.Context, typed, region string, limit int) (list []CustomerRow, more bool, err error) {
-	q := customerQueryOf(typed, region)
-	if q == (customerQuery{}) {
+	var batch pgx.Batch
+	queueFoundCustomers(&batch, typed, region, limit+1, &list)
+	if batch.Len() == 0 {
 		return nil, false, nil
 	}
-	var batch pgx.Batch
-	queueFoundCustomers(&batch, q, limit+1, &list)
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return nil, false, fmt.Errorf("find customers: %w", Translate(err))
 	}
-	if len(list) > limit {
-		return list[:limit], true, nil
-	}
-	return list, false, nil
+	list, more = firstCustomers(list, limit)
+	return list, more, nil
 }
 
-const foundCustomersSQL = customerRowSQL + `WHERE c.id IN (
-		(SELECT id FROM customer WHERE phone_e164 <> '' AND phone_e164 = $1 LIMIT $9)
-		UNION ALL (SELECT id FROM customer WHERE phone_e164 <> '' AND reverse(phone_e164) ~>=~ $2 AND reverse(phone_e164) ~<~ $3 LIMIT $9)
-		UNION ALL (SELECT id FROM customer WHERE email_key <> '' AND email_key ~>=~ $4 AND email_key ~<~ $5 LIMIT $9)
-		UNION ALL (SELECT id FROM customer WHERE name_key ~>=~ $6 AND name_key ~<~ $7 LIMIT $9)
-		UNION ALL (SELECT id FROM customer WHERE $8 <> '' AND to_tsvector('simple', name_key) @@ to_tsquery('simple', $8) LIMIT $9))
-	ORDER BY c.name_key COLLATE "C", c.id LIMIT $9`
+// foundCustomersSQL gives the customers whom the table h of hits names.
+func foundCustomersSQL(hits string) string {
+	return hits + ` SELECT ` + customerFields + `, (SELECT count(*) FROM docket d WHERE d.customer_id = c.id AND d.open)
+		FROM h ` + hitCustomer
+}
 
-func queueFoundCustomers(batch *pgx.Batch, q customerQuery, limit int, found *[]CustomerRow) {
-	if q == (customerQuery{}) {
-		return
+// hitCustomer looks up the customers of the hits one by one. OFFSET 0 keeps the planner from reading the whole table
+// instead, which is quicker only while the shop is young.
+const hitCustomer = `CROSS JOIN LATERAL (SELECT * FROM customer x WHERE x.id = h.id OFFSET 0) c`
+
+var (
+	foundByPhoneSQL = foundCustomersSQL(hitsOf(phonesHits))
+	foundByEmailSQL = foundCustomersSQL(hitsOf(emailsHits))
+	foundByNameSQL  = foundCustomersSQL(wordHits("customer_word", "customer_id"))
+)
+
+// queueFoundCustomers asks, by every column that what was typed may stand in, for at most limit customers each. When
+// the batch is done, firstCustomers puts them in order.
+func queueFoundCustomers(batch *pgx.Batch, typed, region string, limit int, found *[]CustomerRow) {
+	ask := func(sql string, args ...any) {
+		batch.Queue(sql, args...).Query(func(rows pgx.Rows) error {
+			list, err := pgx.CollectRows(rows, scanCustomerRow)
+			*found = append(*found, list...)
+			return err
+		})
 	}
-	batch.Queue(foundCustomersSQL, q.e164, q.phoneTail.from, q.phoneTail.to, q.email.from, q.email.to, q.name.from, q.name.to,
-		q.words, limit).Query(func(rows pgx.Rows) (err error) {
-		*found, err = pgx.CollectRows(rows, scanCustomerRow)
-		return err
+	typed = strings.TrimSpace(typed)
+	for _, tail := range phoneTails(typed, region) {
+		ask(foundByPhoneSQL, tail.from, 0, limit, tail.to)
+	}
+	if email := customer.FoldEmail(typed); len(email) >= leastLetters && !strings.ContainsFunc(email, unicode.IsSpace) {
+		ask(foundByEmailSQL, email, 0, limit, beginningWith(email).to)
+	}
+	if words := findWords(typed); len([]rune(customer.FoldName(typed))) >= leastLetters {
+		from, to := bounds(words)
+		ask(foundByNameSQL, "", 0, limit, from, to)
+	}
+}
+
+// bounds parts ranges into where they begin and where they end, as queries take them.
+func bounds(words []textRange) (from, to []string) {
+	for _, w := range words {
+		from, to = append(from, w.from), append(to, w.to)
+	}
+	return from, to
+}
+
+// firstCustomers keeps the first of what several questions found, each once, by name.
+func firstCustomers(found []CustomerRow, limit int) (list []CustomerRow, more bool) {
+	slices.SortFunc(found, func(a, b CustomerRow) int {
+		return cmp.Or(cmp.Compare(customer.FoldName(a.Customer.Name), customer.FoldName(b.Customer.Name)), cmp.Compare(a.Customer.ID, b.Customer.ID))
 	})
-}
-
-// customerQuery is what was typed, as each column can be asked for it; "" does not ask.
-type customerQuery struct {
-	e164      string    // the whole number
-	phoneTail textRange // of the number read backwards
-	email     textRange
-	name      textRange
-	words     string // every word, or its beginning, in any order
+	found = slices.CompactFunc(found, func(a, b CustomerRow) bool { return a.Customer.ID == b.Customer.ID })
+	if len(found) > limit {
+		return found[:limit], true
+	}
+	return found, false
 }
 
 // textRange holds, in byte order, the texts from from up to but without to. Unlike LIKE it rides on an index
@@ -122,6 +152,9 @@ type textRange struct{ from, to string }
 // beginningWith is the range of the texts that begin with s.
 func beginningWith(s string) textRange { return textRange{s, s + string(unicode.MaxRune)} }
 
+// exactly is the range that holds s alone, as no word holds a control character.
+func exactly(s string) textRange { return textRange{s, s + "\x01"} }
+
 // leastDigits of a telephone number, and leastLetters of a name or address, are needed to find anything: fewer
 // match half the shop. With trunkDigits or more, a nought in front is the trunk prefix.
 const (
@@ -130,25 +163,20 @@ const (
 	leastLetters = 2
 )
 
-func customerQueryOf(typed, region string) customerQuery {
-	var q customerQuery
-	typed = strings.TrimSpace(typed)
-	q.e164, _ = customer.NormalisePhone(typed, region)
+// phoneTails are the numbers, read backwards, that end in what was typed, and the whole one that it may be.
+func phoneTails(typed, region string) []textRange {
+	var tails []textRange
+	if e164, ok := customer.NormalisePhone(typed, region); ok {
+		tails = append(tails, beginningWith(reversed(digitsOf(e164))))
+	}
 	digits := digitsOf(typed)
 	if len(digits) >= trunkDigits { // a whole number, of which E.164 leaves out the nought in front
 		digits = strings.TrimLeft(digits, "0")
 	}
 	if len(digits) >= leastDigits {
-		q.phoneTail = beginningWith(reversed(digits))
+		tails = append(tails, beginningWith(reversed(digits)))
 	}
-	if email := customer.FoldEmail(typed); len(email) >= leastLetters && !strings.ContainsAny(email, " \t") {
-		q.email = beginningWith(email)
-	}
-	if name := customer.FoldName(typed); len([]rune(name)) >= leastLetters {
-		q.name = beginningWith(name)
-		q.words = prefixWords(strings.Fields(name))
-	}
-	return q
+	return tails
 }
 
 // digitsOf returns the ASCII digits of s; other marks and letters are dropped.
@@ -169,40 +197,36 @@ func reversed(digits string) string {
 	return b.String()
 }
 
-// prefixWords is a text query for all the words, each of which may go on.
-func prefixWords(words []string) string {
-	var terms []string
-	for _, w := range words {
-		if strings.ContainsFunc(w, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
-			terms = append(terms, lexeme(w)+":*")
-		}
-	}
-	return strings.Join(terms, " & ")
-}
-
-// lexeme quotes a word for to_tsquery.
-func lexeme(w string) string {
-	return "'" + strings.NewReplacer("'", "''", `\`, `\\`).Replace(w) + "'"
-}
-
 // CustomerMatch is a customer in the record who may be the one just typed.
 type CustomerMatch struct {
 	Customer customer.Customer
 	Reasons  customer.Reasons
 }
 
-// matchesShown bounds how many look-alikes are offered, and lookLimit how many candidates are compared for them.
+// matchesShown bounds how many look-alikes are offered, lookLimit how many candidates are compared for them, and
+// nearLooked how many customers with one word of a name are looked at for the others.
 const (
 	matchesShown = 8
 	lookLimit    = 60
+	nearLooked   = 200
 )
 
-const alikeCustomersSQL = `SELECT ` + customerFields + ` FROM customer c WHERE c.id IN (
-		(SELECT id FROM customer WHERE phone_e164 <> '' AND phone_e164 = $1 LIMIT $5)
-		UNION ALL (SELECT id FROM customer WHERE email_key <> '' AND email_key = $2 LIMIT $5)
-		UNION ALL (SELECT id FROM customer WHERE name_key <> '' AND name_key = $3 LIMIT $5)
-		UNION ALL (SELECT id FROM customer WHERE $4 <> '' AND to_tsvector('simple', name_key) @@ to_tsquery('simple', $4) LIMIT $5))
-	ORDER BY c.id DESC`
+const alikeCustomersSQL = `WITH h AS MATERIALIZED (
+		(SELECT id FROM customer WHERE phone_e164 <> '' AND phone_e164 = $1 ORDER BY id DESC LIMIT $4)
+		UNION (SELECT id FROM customer WHERE email_key <> '' AND email_key = $2 LIMIT $4)
+		UNION (SELECT id FROM customer WHERE name_key <> '' AND name_key = $3 LIMIT $4))
+	SELECT ` + customerFields + ` FROM h ` + hitCustomer + ` ORDER BY c.id DESC`
+
+// nearCustomersSQL looks at up to $3 customers with the rarest of the words from $1 to $2, and gives up to $4 of those
+// that have one in each of the ranges.
+const nearCustomersSQL = `WITH rarest AS MATERIALIZED (
+		SELECT lo, hi FROM unnest($1::text[] COLLATE "C", $2::text[] COLLATE "C") AS q (lo, hi)
+		ORDER BY (SELECT count(*) FROM (SELECT FROM customer_word WHERE word >= lo AND word < hi LIMIT $3) n), lo LIMIT 1),
+	h AS MATERIALIZED (SELECT DISTINCT x.id FROM rarest r, LATERAL (
+		SELECT customer_id AS id FROM customer_word WHERE word >= r.lo AND word < r.hi ORDER BY word, customer_id LIMIT $3) x
+		WHERE NOT EXISTS (SELECT FROM unnest($1, $2) AS q (lo, hi)
+			WHERE NOT EXISTS (SELECT FROM customer_word y WHERE y.customer_id = x.id AND y.word >= q.lo AND y.word < q.hi)) LIMIT $4)
+	SELECT ` + customerFields + ` FROM h ` + hitCustomer
 
 // queueAlikeCustomers adds to a batch the search for customers like c, which must be Tidied. The database narrows the
 // shop down by index; the domain decides.
@@ -211,50 +235,55 @@ func queueAlikeCustomers(batch *pgx.Batch, c customer.Customer, found *[]Custome
 	if keys == (customer.MatchKeys{}) {
 		return
 	}
-	batch.Queue(alikeCustomersSQL, keys.PhoneE164, keys.Email, keys.Name, nearNameQuery(keys.Name), lookLimit).
-		Query(func(rows pgx.Rows) error {
-			candidates, err := pgx.CollectRows(rows, scanCustomer)
-			for _, other := range candidates {
-				if reasons := customer.Likeness(c, other); len(reasons) > 0 && len(*found) < matchesShown {
-					*found = append(*found, CustomerMatch{other, reasons})
-				}
-			}
-			return err
-		})
-}
-
-// nearNameQuery finds names that a slip of the pen apart may be the one given: all its words, or all but one of
-// which only the beginning agrees. A slip in the first two letters of a word is found by telephone or e-mail only.
-func nearNameQuery(nameKey string) string {
-	words := strings.Fields(nameKey)
-	if len(words) > 6 {
-		words = words[:6]
-	}
-	var ways []string
-	for i := range words {
-		terms := make([]string, len(words))
-		for j, w := range words {
-			terms[j] = lexeme(w)
-			if i == j {
-				terms[j] = beginning(w, len(words))
+	known := map[int64]bool{}
+	keep := func(rows pgx.Rows) error {
+		candidates, err := pgx.CollectRows(rows, scanCustomer)
+		for _, other := range candidates {
+			reasons := customer.Likeness(c, other)
+			if len(reasons) > 0 && !known[other.ID] && len(*found) < matchesShown {
+				known[other.ID] = true
+				*found = append(*found, CustomerMatch{other, reasons})
 			}
 		}
-		ways = append(ways, "("+strings.Join(terms, " & ")+")")
+		return err
 	}
-	return strings.Join(ways, " | ")
+	batch.Queue(alikeCustomersSQL, keys.PhoneE164, keys.Email, keys.Name, lookLimit).Query(keep)
+	for _, way := range nearNames(keys.Name) {
+		from, to := bounds(way)
+		batch.Queue(nearCustomersSQL, from, to, nearLooked, lookLimit).Query(keep)
+	}
 }
 
-// beginning is a word of which the last letters may differ; a lone word must agree further, as it says less.
+// nearNames are the ways in which a name may be the one given but for a slip of the pen or the order of its words: all
+// its words, or all but one of which only the beginning agrees. A slip in the first two letters of a word is found
+// by telephone or e-mail only.
+func nearNames(nameKey string) [][]textRange {
+	words := strings.Fields(nameKey)
+	if len(words) > maxWords {
+		words = words[:maxWords]
+	}
+	var ways [][]textRange
+	for i := range words {
+		way := make([]textRange, len(words))
+		for j, w := range words {
+			way[j] = exactly(w)
+			if i == j {
+				way[j] = beginningWith(beginning(w, len(words)))
+			}
+		}
+		ways = append(ways, way)
+	}
+	return ways
+}
+
+// beginning is what must agree of a word of which the last letters may differ; of a lone word more, as it says less.
 func beginning(w string, of int) string {
 	keep := 2
 	if of == 1 {
 		keep = 4
 	}
 	runes := []rune(w)
-	if len(runes) <= keep {
-		return lexeme(w) + ":*"
-	}
-	return lexeme(string(runes[:keep])) + ":*"
+	return string(runes[:min(keep, len(runes))])
 }
 
 func scanCustomer(row pgx.CollectableRow) (customer.Customer, error) {

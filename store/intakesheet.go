@@ -49,10 +49,10 @@ const (
 )
 
 // seenSQL finds watches by serial keys $1, the watch $2, and the watches of customer $3. Each part rides on an index.
-const seenSQL = `(SELECT id FROM watch WHERE serial_key <> '' AND serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
+const seenSQL = `WITH h AS MATERIALIZED ((SELECT id FROM watch WHERE serial_key <> '' AND serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
 	UNION (SELECT id FROM watch WHERE movement_serial_key <> '' AND movement_serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
 	UNION (SELECT id FROM watch WHERE id = $2)
-	UNION (SELECT id FROM watch WHERE customer_id = $3 ORDER BY id DESC LIMIT $4)`
+	UNION (SELECT id FROM watch WHERE customer_id = $3 ORDER BY id DESC LIMIT $4)) `
 
 // queueSeenWatches adds to a batch the search for watches with w's serials.
 func queueSeenWatches(batch *pgx.Batch, w watch.Watch, found *[]WatchRow) {
@@ -60,7 +60,7 @@ func queueSeenWatches(batch *pgx.Batch, w watch.Watch, found *[]WatchRow) {
 	if len(keys) == 0 {
 		return
 	}
-	batch.Queue(watchRowSQL+`WHERE w.id IN (`+seenSQL+`) ORDER BY w.id DESC`, keys, 0, 0, seenLimit).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, 0, 0, seenLimit).Query(func(rows pgx.Rows) (err error) {
 		*found, err = pgx.CollectRows(rows, scanWatchRow)
 		return err
 	})
@@ -77,7 +77,7 @@ func (s *Store) IntakeHelp(ctx context.Context, q IntakeQuestion) (IntakeHelp, e
 		queueCustomer(&batch, q.CustomerID, &chosen, &version, &found)
 	}
 	queueAlikeCustomers(&batch, q.Customer, &help.Alike)
-	queueFoundCustomers(&batch, customerQueryOf(q.Find, q.Region), matchesShown, &help.Found)
+	queueFoundCustomers(&batch, q.Find, q.Region, matchesShown, &help.Found)
 	var rows []WatchRow
 	var dockets []PastDocket
 	queueHistoryOf(&batch, q, &rows, &dockets)
@@ -89,6 +89,7 @@ func (s *Store) IntakeHelp(ctx context.Context, q IntakeQuestion) (IntakeHelp, e
 	if found {
 		help.Chosen = &chosen
 	}
+	help.Found, _ = firstCustomers(help.Found, matchesShown)
 	for _, r := range rows {
 		seen := SeenWatch{WatchRow: r, Match: r.Watch.SerialAgreement(q.Watch)}
 		for _, d := range dockets {
@@ -106,12 +107,12 @@ func queueHistoryOf(batch *pgx.Batch, q IntakeQuestion, watches *[]WatchRow, doc
 	if len(keys) == 0 && q.WatchID == 0 && q.CustomerID == 0 {
 		return
 	}
-	batch.Queue(watchRowSQL+`WHERE w.id IN (`+seenSQL+`) ORDER BY w.id DESC`, keys, q.WatchID, q.CustomerID, seenLimit).
+	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, q.WatchID, q.CustomerID, seenLimit).
 		Query(func(rows pgx.Rows) (err error) {
 			*watches, err = pgx.CollectRows(rows, scanWatchRow)
 			return err
 		})
-	batch.Queue(pastDocketSQL+`WHERE d.watch_id IN (`+seenSQL+`) ORDER BY d.id DESC LIMIT $5`,
+	batch.Queue(seenSQL+pastDocketSQL+`JOIN h ON h.id = d.watch_id ORDER BY d.id DESC LIMIT $5`,
 		keys, q.WatchID, q.CustomerID, seenLimit, seenDockets).Query(func(rows pgx.Rows) (err error) {
 		*dockets, err = pgx.CollectRows(rows, scanPastDocket)
 		return err

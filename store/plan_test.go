@@ -321,7 +321,7 @@ func questions() []question {
 		return err
 	})
 	add("changes since", func(ctx context.Context, o *oldShop) error { _, err := o.ChangesSince(ctx, n, 1); return err })
-	return all
+	return append(all, counterQuestions()...)
 }
 
 // costs asks every question and adds up what its queries cost.

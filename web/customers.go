@@ -101,7 +101,7 @@ func (s *Server) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := view.CustomerView{Name: sheet.Customer.Name, Terms: customerTerms(sheet.Customer), EditURL: customerURL(id) + "/edit",
+	v := view.CustomerView{Name: sheet.Customer.Name, Terms: customerParticulars(sheet.Customer), EditURL: customerURL(id) + "/edit",
 		MayEdit: may(r, staff.ManageCustomers), MayTakeIn: may(r, staff.TakeIn), TakeInURL: "/intake?customer=" + strconv.FormatInt(id, 10),
 		Dockets: s.history(r, sheet.Dockets, ofCustomer), Older: olderURL(customerURL(id), sheet.Dockets, sheet.OlderDockets)}
 	if before != 0 {
@@ -114,7 +114,7 @@ func (s *Server) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, view.Customer(s.page(r, sheet.Customer.Name), v))
 }
 
-func customerTerms(c customer.Customer) []view.TermView {
+func customerParticulars(c customer.Customer) []view.TermView {
 	phone := view.Term("Telephone", c.Phone)
 	if c.PhoneE164 != "" {
 		phone.Cell.Href = "tel:" + c.PhoneE164
