@@ -54,7 +54,9 @@ func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
 	return f
 }
 
-func versionWords(j *timing.Judgement) string { return fmt.Sprintf("%s, version %d", j.Name, j.Version) }
+func versionWords(j *timing.Judgement) string {
+	return fmt.Sprintf("%s, version %d", j.Name, j.Version)
+}
 
 func outcomeWords(r RunRecord, j *timing.Judgement) string {
 	if j == nil {

@@ -1,6 +1,7 @@
 package timing
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -98,4 +99,45 @@ func (l RateLimits) Needed() []Position {
 		return Positions()
 	}
 	return among(l.Positions, Position.Valid)
+}
+
+// LimitChanges says what one version of a grade changed of the one before, a phrase for each change.
+func LimitChanges(before, after RateLimits) []string {
+	var changes []string
+	if before.Name != after.Name {
+		changes = append(changes, "name: "+before.Name+" → "+after.Name)
+	}
+	for _, c := range criteria {
+		from, to := "not judged", "not judged"
+		old, was := before.Limit(c.key)
+		if was {
+			from = old.Text()
+		}
+		now, is := after.Limit(c.key)
+		if is {
+			to = now.Text()
+		}
+		switch {
+		case from != to:
+			changes = append(changes, c.label+": "+from+" → "+to)
+		case old.Reason != now.Reason:
+			changes = append(changes, c.label+": reason reworded")
+		}
+	}
+	if !slices.Equal(before.Needed(), after.Needed()) {
+		changes = append(changes, "positions needed")
+	}
+	if before.Reasons != after.Reasons {
+		changes = append(changes, "reasons of the grade reworded")
+	}
+	return changes
+}
+
+// LimitedState returns the state of wind, hours after winding, at which a limit on k judges; 0 for a statistic of the
+// whole run.
+func LimitedState(k Key) float64 {
+	if c, known := criterionOf(k); known && c.state != wholeRun {
+		return c.state
+	}
+	return 0
 }

@@ -335,3 +335,6 @@ func CompareSheets(before, after Sheet) Comparison {
 	}
 	return Compare(apart(before, "before"), apart(after, "after"), Options{Instruments: known})
 }
+
+// Percent writes a probability, 0 to 1, in per cent without claiming certainty: "over 99.9 %".
+func Percent(p float64) string { return percent(p) }
