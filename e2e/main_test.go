@@ -20,7 +20,7 @@ var builds struct {
 }
 
 func TestMain(m *testing.M) {
-	code := m.Run()
+	code := closing(m.Run())
 	if builds.dir != "" {
 		os.RemoveAll(builds.dir)
 	}

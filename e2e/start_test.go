@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -40,10 +41,20 @@ var printedAddress = regexp.MustCompile(`http://127\.0\.0\.1:\d+`)
 // launch runs the binary and waits for the address it prints. The test ends it if it still runs.
 func launch(t *testing.T, args ...string) *program {
 	t.Helper()
-	p := &program{cmd: exec.Command(binary(t), args...), done: make(chan struct{})}
-	stdout, err := p.cmd.StdoutPipe()
+	p, err := run(binary(t), args...)
 	if err != nil {
 		t.Fatal(err)
+	}
+	t.Cleanup(p.end)
+	return p
+}
+
+// run starts the binary at path and waits for the address it prints.
+func run(path string, args ...string) (*program, error) {
+	p := &program{cmd: exec.Command(path, args...), done: make(chan struct{})}
+	stdout, err := p.cmd.StdoutPipe()
+	if err != nil {
+		return nil, err
 	}
 	p.cmd.Stderr = writerFunc(func(b []byte) (int, error) {
 		p.mu.Lock()
@@ -52,7 +63,7 @@ func launch(t *testing.T, args ...string) *program {
 	})
 	p.cmd.Env = cleanEnv()
 	if err := p.cmd.Start(); err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	found := make(chan string, 1)
 	go func() {
@@ -67,18 +78,21 @@ func launch(t *testing.T, args ...string) *program {
 		p.err = p.cmd.Wait()
 		close(p.done)
 	}()
-	t.Cleanup(func() {
-		p.cmd.Process.Signal(syscall.SIGTERM)
-		<-p.done
-	})
 	select {
 	case p.address = <-found:
+		return p, nil
 	case <-p.done:
-		t.Fatalf("the program ended: %v\n%s", p.err, p.logged())
+		return nil, fmt.Errorf("the program ended: %w\n%s", p.err, p.logged())
 	case <-time.After(patience):
-		t.Fatalf("no address printed\n%s", p.logged())
+		p.end()
+		return nil, fmt.Errorf("no address printed\n%s", p.logged())
 	}
-	return p
+}
+
+// end stops the program if it still runs.
+func (p *program) end() {
+	p.cmd.Process.Signal(syscall.SIGTERM)
+	<-p.done
 }
 
 type writerFunc func([]byte) (int, error)

@@ -26,8 +26,9 @@ var Widths = map[string]int64{"phone": 390, "tablet": 820, "desktop": 1360}
 
 // Tab is one window with cookies of its own.
 type Tab struct {
-	ctx  context.Context
-	base string // address of the program, without a final slash
+	ctx    context.Context
+	base   string // address of the program, without a final slash
+	faults faults
 }
 
 // Find returns Chromium's path.
@@ -60,12 +61,17 @@ func Start(parent context.Context, more ...chromedp.ExecAllocatorOption) (ctx co
 
 // NewTab opens a window of its own, signed in as nobody, for the program at base.
 func NewTab(ctx context.Context, base string) (*Tab, func(), error) {
-	tab, cancel := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
-	if err := chromedp.Do(tab); err != nil { // a context with a timeout must not be a tab's first
+	window, cancel := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
+	if err := chromedp.Do(window); err != nil { // a context with a timeout must not be a tab's first
 		cancel()
 		return nil, nil, err
 	}
-	return &Tab{ctx: tab, base: strings.TrimRight(base, "/")}, cancel, nil
+	t := &Tab{ctx: window, base: strings.TrimRight(base, "/")}
+	if err := chromedp.Listen(window, t.hear); err != nil {
+		cancel()
+		return nil, nil, err
+	}
+	return t, cancel, nil
 }
 
 // Do runs steps, each within the patience.

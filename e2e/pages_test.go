@@ -1,0 +1,220 @@
+package e2e
+
+import (
+	"fmt"
+	"maps"
+	"mime"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"golang.org/x/net/html"
+
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/e2e/browser"
+)
+
+// A crawl follows links from the first page; these bound it. A page's kind is its path without numbers and ids.
+const (
+	crawlMost  = 600 // pages fetched for one person
+	ofOneKind  = 40  // pages fetched of one kind
+	lookedAt   = 3   // pages of one kind looked at in the browser
+	lookedMost = 80  // pages looked at for one person
+)
+
+var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b`)
+
+// kindOf is a path with its numbers and secrets taken out: pages of one kind are made by one view.
+func kindOf(u *url.URL) string {
+	path := numbers.ReplaceAllString(u.Path, "{}")
+	for _, secret := range []string{"/c/", "/join/", "/w/"} {
+		if rest, ok := strings.CutPrefix(path, secret); ok {
+			_, after, _ := strings.Cut(rest, "/")
+			path = strings.TrimSuffix(secret+"{}/"+after, "/")
+		}
+	}
+	if len(u.Query()) > 0 {
+		path += "?" + strings.Join(slices.Sorted(maps.Keys(u.Query())), "&")
+	}
+	return path
+}
+
+// crawl fetches what a person reaches by links, and returns the addresses of HTML pages by kind.
+func crawl(t *testing.T, c *http.Client, base string, from ...string) map[string][]string {
+	t.Helper()
+	pages, fetched, seen := map[string][]string{}, map[string]int{}, map[string]bool{}
+	queue := from
+	for n := 0; len(queue) > 0 && n < crawlMost; {
+		path := queue[0]
+		queue = queue[1:]
+		u, err := url.Parse(path)
+		if err != nil || seen[path] || fetched[kindOf(u)] >= ofOneKind {
+			continue
+		}
+		seen[path] = true
+		fetched[kindOf(u)]++
+		n++
+		res, body := fetch(t, c, base+path)
+		switch kind, _, _ := mime.ParseMediaType(res.Header.Get("Content-Type")); {
+		case res.StatusCode == http.StatusSeeOther:
+			queue = append(queue, local(u, res.Header.Get("Location"))...)
+		case res.StatusCode != http.StatusOK:
+			t.Errorf("%s, reached by a link, answers %s: %.300s", path, res.Status, body)
+		case kind == "text/html":
+			pages[kindOf(u)] = append(pages[kindOf(u)], path)
+			queue = append(queue, links(t, u, string(body))...)
+		}
+	}
+	return pages
+}
+
+// links are the addresses within the program to which a page leads, in its order.
+func links(t *testing.T, at *url.URL, page string) []string {
+	t.Helper()
+	root, err := html.Parse(strings.NewReader(page))
+	if err != nil {
+		t.Fatalf("%s: %v", at, err)
+	}
+	var list []string
+	for n := range root.Descendants() {
+		for _, a := range n.Attr {
+			if n.Data == "a" && a.Key == "href" || n.Data == "img" && a.Key == "src" {
+				list = append(list, local(at, a.Val)...)
+			}
+		}
+	}
+	return list
+}
+
+// local resolves a link; one that leads out of the program, or only within the page, is left out.
+func local(at *url.URL, href string) []string {
+	u, err := url.Parse(href)
+	if err != nil || u.Scheme != "" || u.Host != "" || strings.HasPrefix(href, "#") {
+		return nil
+	}
+	to := at.ResolveReference(u)
+	if strings.HasPrefix(to.Path, "/static/") {
+		return nil
+	}
+	return []string{to.RequestURI()}
+}
+
+// chosen spreads over a kind's pages: the first, the last, and some between.
+func chosen(pages []string) []string {
+	if len(pages) <= lookedAt {
+		return pages
+	}
+	var list []string
+	for i := range lookedAt {
+		list = append(list, pages[i*(len(pages)-1)/(lookedAt-1)])
+	}
+	return list
+}
+
+var axeSource = sync.OnceValues(func() (string, error) {
+	js, err := os.ReadFile(filepath.Join("testdata", "axe", "axe.min.js"))
+	return string(js), err
+})
+
+// axeFinding is one rule of axe-core that a page breaks.
+type axeFinding struct {
+	ID     string   `json:"id"`
+	Help   string   `json:"help"`
+	Places []string `json:"places"`
+}
+
+// The rules are those of WCAG 2.2, levels A and AA, as Deque's axe-core reads them, and its best practices.
+const runAxe = `axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+	.then(r => r.violations.map(v => ({id: v.id, help: v.help, places: v.nodes.slice(0, 4).map(n => n.html.slice(0, 200) + " " + n.failureSummary)})))`
+
+// look is one way of looking at a page.
+type look struct{ device, theme string }
+
+func (l look) String() string { return l.device + " " + l.theme }
+
+// looks change what has to be laid out anew as seldom as they can.
+var looks = []look{{"desktop", "light"}, {"desktop", "dark"}, {"phone", "dark"}, {"phone", "light"}}
+
+// settled waits for type and lets no colour fade while it is looked at.
+const settled = `document.fonts.ready.then(() => { document.getAnimations().forEach(a => a.finish()); return true; })`
+
+// accessible looks at the page in the window in every way and reports what is wrong with it.
+func (p *person) accessible(path string) {
+	p.t.Helper()
+	axe, err := axeSource()
+	p.try(err)
+	p.open(path)
+	p.js(axe + "; true")
+	faults := map[string][]string{} // the looks at which each is seen
+	for _, l := range looks {
+		p.try(p.tab.Look(browser.Widths[l.device], l.theme))
+		p.js(settled)
+		p.keepPicture(path, l)
+		over, err := browser.Eval[int](p.tab, `document.documentElement.scrollWidth - innerWidth`)
+		p.try(err)
+		if over > 0 {
+			fault := fmt.Sprintf("the page is %d px wider than the screen", over)
+			faults[fault] = append(faults[fault], l.String())
+		}
+		found, err := browser.Eval[[]axeFinding](p.tab, runAxe)
+		p.try(err)
+		for _, f := range found {
+			fault := fmt.Sprintf("%s: %s\n\t%s", f.ID, f.Help, strings.Join(f.Places, "\n\t"))
+			faults[fault] = append(faults[fault], l.String())
+		}
+	}
+	for fault, seenAt := range faults {
+		p.t.Errorf("%s (%s): %s", path, strings.Join(seenAt, ", "), fault)
+	}
+	for _, fault := range p.tab.Faults() {
+		p.t.Errorf("%s: the browser complains: %s", path, fault)
+	}
+}
+
+// keepPicture writes the page to the folder that LEDGERWHEEL_SHOTS names, if it does.
+func (p *person) keepPicture(path string, l look) {
+	p.t.Helper()
+	dir := os.Getenv("LEDGERWHEEL_SHOTS")
+	if dir == "" {
+		return
+	}
+	p.try(os.MkdirAll(dir, 0o755))
+	name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "=", "-", "&", "-", "%", "-").Replace(path), "-")
+	if name == "" {
+		name = "today"
+	}
+	_, test, _ := strings.Cut(p.t.Name(), "/")
+	p.try(p.tab.Picture(filepath.Join(dir, fmt.Sprintf("%s-%.60s-%s-%s.png", strings.ReplaceAll(test, " ", "-"), name, l.device, l.theme)), true))
+}
+
+// TestPages looks at every kind of page that each of the shop's people reaches by links from the first one, light and
+// dark, on a telephone and at a desk: axe-core finds nothing, no page is wider than the screen, nothing is refused by
+// the content security policy, and the browser has nothing to complain of.
+func TestPages(t *testing.T) {
+	t.Parallel()
+	shop := site(t)
+	for _, role := range staff.Roles() {
+		t.Run(role.Label(), func(t *testing.T) {
+			t.Parallel()
+			p := signedIn(t, shop, role)
+			p.tab.Faults()
+			kinds := crawl(t, p.client(), shop.address, "/", "/account")
+			n := 0
+			for _, kind := range slices.Sorted(maps.Keys(kinds)) {
+				for _, path := range chosen(kinds[kind]) {
+					if n++; n > lookedMost {
+						t.Fatalf("more than %d pages to look at: raise the bound or look at fewer of a kind", lookedMost)
+					}
+					p.accessible(path)
+				}
+			}
+			t.Logf("%d kinds of page, %d looked at", len(kinds), n)
+		})
+	}
+}
