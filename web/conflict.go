@@ -76,6 +76,11 @@ func fieldLabel(name string) string {
 	if label, ok := fieldLabels[name]; ok {
 		return label
 	}
+	return nameInWords(name)
+}
+
+// nameInWords puts blanks between the words of a name and begins it with a capital.
+func nameInWords(name string) string {
 	text := strings.TrimSpace(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(name))
 	first, size := utf8.DecodeRuneInString(text)
 	if size == 0 {

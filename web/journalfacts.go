@@ -148,5 +148,5 @@ func factLabel(key string) string {
 	if key == "minor" {
 		return "Amount"
 	}
-	return fieldLabel(b.String())
+	return nameInWords(b.String())
 }

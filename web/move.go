@@ -184,15 +184,15 @@ func keptTerms(typed refused) []view.TermView {
 }
 
 // openFirst unfolds the move that was refused, else the first that can be made with nothing missing.
-func openFirst(moves []view.MoveView, refused string) {
+func openFirst(moves []view.MoveView, what string) {
 	for i, m := range moves {
-		if m.To == refused {
+		if m.To == what {
 			moves[i].Open = true
 			return
 		}
 	}
 	for i, m := range moves {
-		if m.Form != nil && len(m.Missing) == 0 && m.To != string(docket.StageWithdrawn) && refused == "" {
+		if m.Form != nil && len(m.Missing) == 0 && m.To != string(docket.StageWithdrawn) && what == "" {
 			moves[i].Open = true
 			return
 		}

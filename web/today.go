@@ -22,8 +22,8 @@ type todayStore interface {
 // queueRows is how many dockets Today shows under each heading.
 const queueRows = 8
 
-// moment in which Today is looked at, and by whom.
-type glance struct {
+// todayGlance is the moment in which Today is looked at, and by whom.
+type todayGlance struct {
 	now, today time.Time
 	who        staff.Member
 }
@@ -32,51 +32,51 @@ type glance struct {
 type queue struct {
 	key, heading, note string
 	href               string // the list of all, where a filter of the list says the same
-	holds              func(store.DocketRow, glance) bool
+	holds              func(store.DocketRow, todayGlance) bool
 }
 
 // stageQueue holds every docket of one stage.
 func stageQueue(key, heading string, st docket.Stage) queue {
 	return queue{key: key, heading: heading, href: "/dockets?stage=" + string(st),
-		holds: func(r store.DocketRow, _ glance) bool { return r.Docket.Stage == st }}
+		holds: func(r store.DocketRow, _ todayGlance) bool { return r.Docket.Stage == st }}
 }
 
 // atEstimate holds dockets in the estimate stage that have come so far.
 func atEstimate(key, heading, note string, holds func(docket.Facts) bool) queue {
 	return queue{key: key, heading: heading, note: note,
-		holds: func(r store.DocketRow, _ glance) bool {
+		holds: func(r store.DocketRow, _ todayGlance) bool {
 			return r.Docket.Stage == docket.StageEstimate && holds(r.Facts)
 		}}
 }
 
 var (
-	onMyBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
-		holds: func(r store.DocketRow, g glance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
-	unclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.", href: "/dockets?bench=" + benchNobody,
-		holds: func(r store.DocketRow, _ glance) bool { return r.BenchID == 0 && atWork(r.Docket.Stage) }}
-	toPass     = stageQueue("intake", "To pass to the bench", docket.StageIntake)
-	toDiagnose = stageQueue("diagnose", "To diagnose", docket.StageDiagnosis)
-	toPrice    = atEstimate("price", "Estimates to price", "", func(f docket.Facts) bool { return f.Estimate == docket.EstimateNone })
-	toSend     = atEstimate("send", "Estimates to send", "Priced, not sent, and over the approval limit.",
+	queueBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
+		holds: func(r store.DocketRow, g todayGlance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
+	queueUnclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.", href: "/dockets?bench=" + benchNobody,
+		holds: func(r store.DocketRow, _ todayGlance) bool { return r.BenchID == 0 && atWork(r.Docket.Stage) }}
+	queueToPass     = stageQueue("intake", "To pass to the bench", docket.StageIntake)
+	queueToDiagnose = stageQueue("diagnose", "To diagnose", docket.StageDiagnosis)
+	queueToPrice    = atEstimate("price", "Estimates to price", "", func(f docket.Facts) bool { return f.Estimate == docket.EstimateNone })
+	queueToSend     = atEstimate("send", "Estimates to send", "Priced, not sent, and over the approval limit.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDraft && !f.Agreed() })
-	asked = atEstimate("asked", "With the customer", "Sent, and not yet answered.",
+	queueAsked = atEstimate("asked", "With the customer", "Sent, and not yet answered.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateSent && !f.Agreed() })
-	agreed   = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.", docket.Facts.Agreed)
-	declined = atEstimate("declined", "Declined", "To be priced anew or handed back.",
+	queueAgreed   = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.", docket.Facts.Agreed)
+	queueDeclined = atEstimate("declined", "Declined", "To be priced anew or handed back.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDeclined })
-	partsIn = queue{key: "parts", heading: "Parts in", note: "Nothing is outstanding any more.",
-		holds: func(r store.DocketRow, _ glance) bool {
+	queuePartsIn = queue{key: "parts", heading: "Parts in", note: "Nothing is outstanding any more.",
+		holds: func(r store.DocketRow, _ todayGlance) bool {
 			return r.Docket.Stage == docket.StageParts && r.Facts.PartsOutstanding == 0
 		}}
-	toTest   = stageQueue("test", "Final tests", docket.StageFinalTest)
-	ready    = stageQueue("ready", "Ready to collect", docket.StageReady)
-	unmended = queue{key: "back", heading: "To hand back", note: "Declined or withdrawn, still in the shop.",
-		holds: func(r store.DocketRow, _ glance) bool { return r.Docket.Stage.Exit() }}
-	overdue = queue{key: "overdue", heading: "Overdue", note: "Promised for a day that is past.", href: "/dockets?age=" + ageOverdue,
-		holds: func(r store.DocketRow, g glance) bool { return r.Docket.Overdue(g.today) }}
-	sentOut = queue{key: "sent-out", heading: "Sent out long", href: "/dockets?place=" + string(docket.PlaceSentOut),
+	queueToTest     = stageQueue("test", "Final tests", docket.StageFinalTest)
+	queueReady      = stageQueue("ready", "Ready to collect", docket.StageReady)
+	queueToHandBack = queue{key: "back", heading: "To hand back", note: "Declined or withdrawn, still in the shop.",
+		holds: func(r store.DocketRow, _ todayGlance) bool { return r.Docket.Stage.Exit() }}
+	queueOverdue = queue{key: "overdue", heading: "Overdue", note: "Promised for a day that is past.", href: "/dockets?age=" + ageOverdue,
+		holds: func(r store.DocketRow, g todayGlance) bool { return r.Docket.Overdue(g.today) }}
+	queueSentOut = queue{key: "sent-out", heading: "Sent out long", href: "/dockets?place=" + string(docket.PlaceSentOut),
 		note: fmt.Sprintf("With an outside workshop for more than %d days.", docket.SentOutLongDays),
-		holds: func(r store.DocketRow, g glance) bool {
+		holds: func(r store.DocketRow, g todayGlance) bool {
 			return docket.SentOutLong(r.Docket.Place, r.PlacedAt, g.now)
 		}}
 )
@@ -90,11 +90,11 @@ func atWork(st docket.Stage) bool {
 func queuesFor(role staff.Role) []queue {
 	switch role {
 	case staff.Watchmaker:
-		return []queue{onMyBench, overdue, toDiagnose, toPrice, agreed, partsIn, toTest, unclaimed, sentOut}
+		return []queue{queueBench, queueOverdue, queueToDiagnose, queueToPrice, queueAgreed, queuePartsIn, queueToTest, queueUnclaimed, queueSentOut}
 	case staff.Clerk:
-		return []queue{ready, unmended, overdue, toPass, toSend, asked, declined, agreed, partsIn, sentOut}
+		return []queue{queueReady, queueToHandBack, queueOverdue, queueToPass, queueToSend, queueAsked, queueDeclined, queueAgreed, queuePartsIn, queueSentOut}
 	}
-	return []queue{overdue, onMyBench, toDiagnose, toPrice, asked, agreed, declined, partsIn, unclaimed, toTest, ready, unmended, sentOut}
+	return []queue{queueOverdue, queueBench, queueToDiagnose, queueToPrice, queueAsked, queueAgreed, queueDeclined, queuePartsIn, queueUnclaimed, queueToTest, queueReady, queueToHandBack, queueSentOut}
 }
 
 // showToday is the first page: what waits for whoever looks.
@@ -104,7 +104,7 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	viewer, _ := viewerOf(r.Context())
-	g := glance{now: s.now(), today: s.today(r), who: viewer.Member}
+	g := todayGlance{now: s.now(), today: s.today(r), who: viewer.Member}
 	v := view.TodayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: may(r, staff.TakeIn), More: more,
 		Lede: todayLede(len(open), more)}
 	for _, q := range queuesFor(viewer.Member.Role) {
@@ -130,14 +130,14 @@ func todayLede(open int, more bool) string {
 	return strconv.Itoa(open) + " watches are in the shop's keeping."
 }
 
-func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g glance) view.QueueView {
+func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g todayGlance) view.QueueView {
 	var held []store.DocketRow
 	for _, row := range open {
 		if q.holds(row, g) {
 			held = append(held, row)
 		}
 	}
-	if q.key == sentOut.key {
+	if q.key == queueSentOut.key {
 		slices.SortStableFunc(held, func(a, b store.DocketRow) int { return a.PlacedAt.Compare(b.PlacedAt) })
 	}
 	v := view.QueueView{Key: q.key, Heading: q.heading, Note: q.note, Count: len(held), Href: q.href}
@@ -148,9 +148,9 @@ func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g g
 	v.Rows = s.docketRows(r, held)
 	for i, row := range held {
 		switch q.key {
-		case sentOut.key:
+		case queueSentOut.key:
 			v.Rows[i].Since = "since " + shortDay(civil(row.PlacedAt.In(zoneOf(r))), g.today)
-		case onMyBench.key:
+		case queueBench.key:
 			v.Rows[i].Now = i == 0
 		}
 	}
