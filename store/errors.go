@@ -26,9 +26,11 @@ func Translate(err error) error {
 		return err
 	case errors.Is(err, pgx.ErrNoRows):
 		return domain.ErrNotFound
+	case errors.As(err, &dial): // first, since it may wrap the server's own words for letting nobody in
+		return fmt.Errorf("%w: %w", domain.ErrUnavailable, err)
 	case errors.As(err, &pg):
 		return translateServer(err, pg)
-	case errors.As(err, &dial), errors.As(err, &network), pgconn.SafeToRetry(err), closedPool(err):
+	case errors.As(err, &network), pgconn.SafeToRetry(err), closedPool(err):
 		return fmt.Errorf("%w: %w", domain.ErrUnavailable, err)
 	}
 	return err
