@@ -44,6 +44,8 @@ func (s *Server) routes() []route {
 		s.ownerRoutes(),
 		s.watchListRoutes(),
 		s.calibreRoutes(),
+		s.regulationRoutes(),
+		s.rateLimitsRoutes(),
 	)
 }
 

@@ -21,6 +21,8 @@ type Store interface {
 	ownerStore
 	watchListStore
 	calibreStore
+	regulationStore
+	rateLimitsStore
 }
 
 // Uploads keeps photographs, named by the sum of the full size.

@@ -1,0 +1,378 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
+)
+
+// bulletin is what the report of one or two runs says, before it is set as a page or a PDF.
+type bulletin struct {
+	sheet store.RegulationSheet
+	runs  []store.RunRecord // before and after, or the only one
+	names []string
+	by    judging // of the last run
+	stats []timing.Statistics
+	rows  []bulletinRow
+	judge *timing.Judgement
+	date  string
+	seal  string
+}
+
+// bulletinRow is one figure of every run, and the limit it was held against.
+type bulletinRow struct {
+	label, unit string
+	values      []timing.Statistic
+	limit       *timing.JudgedLimit
+}
+
+// bulletin reads the runs the query names; unnamed, they are the run as received and the newest.
+func (s *Server) bulletin(r *http.Request) (bulletin, error) {
+	sheet, err := s.regulation(r)
+	if err != nil {
+		return bulletin{}, err
+	}
+	newest, found := sheet.Newest()
+	if !found {
+		return bulletin{}, fmt.Errorf("bulletin of docket %s: no run: %w", sheet.Head.Docket.Number, domain.ErrNotFound)
+	}
+	p, err := s.chosenPair(r, sheet, newest)
+	if err != nil {
+		return bulletin{}, err
+	}
+	d := sheet.Head.Docket
+	b := bulletin{sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:], by: judgingOf(sheet, p.after), date: s.moment(r, s.now()),
+		seal: fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", d.Number, d.Version, d.Head.Short())}
+	if p.before.ID == p.after.ID {
+		b.runs, b.names = b.runs[1:], b.names[1:]
+	}
+	b.compute()
+	return b, nil
+}
+
+func (b *bulletin) last() store.RunRecord { return b.runs[len(b.runs)-1] }
+
+// compute takes the statistics of the runs and judges the last one as it was judged when it was saved.
+func (b *bulletin) compute() {
+	for _, run := range b.runs {
+		b.stats = append(b.stats, timing.StatisticsOf(run.Sheet.Run, timing.Options{Instruments: run.Sheet.Instruments()}))
+	}
+	if b.by.limits != nil {
+		j := b.last().Judge(b.by.limits.Limits, b.by.rule)
+		b.judge = &j
+		b.stats[len(b.stats)-1] = j.Statistics
+	}
+	for _, hours := range b.states() {
+		for _, key := range bulletinKeys(hours) {
+			b.add(hours, key)
+		}
+	}
+	b.addWhole(timing.AmplitudeLoss24h, func(s timing.Statistics) timing.Statistic { return s.AmplitudeLoss24h })
+	b.addWhole(timing.Isochronism, func(s timing.Statistics) timing.Statistic { return s.Isochronism })
+}
+
+// states are those of all runs, least first.
+func (b *bulletin) states() []float64 {
+	var all timing.Run
+	for _, run := range b.runs {
+		all.Readings = append(all.Readings, run.Sheet.Run.Readings...)
+	}
+	return all.States()
+}
+
+// bulletinKeys are the statistics printed of a state of wind: all at full wind, the chief ones later.
+func bulletinKeys(hours float64) []timing.Key {
+	if hours == 0 {
+		return append(append([]timing.Key{}, shownStatistics...), timing.LeastHorizontalAmplitude, timing.GreatestAmplitude)
+	}
+	return []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalLessVertical, timing.LeastVerticalAmplitude}
+}
+
+// add sets a row for a statistic of one state, if some run has it or a limit asks for it.
+func (b *bulletin) add(hours float64, key timing.Key) {
+	row := bulletinRow{unit: statisticUnit(key), limit: b.limitOn(key, hours)}
+	for _, stats := range b.stats {
+		s := timing.Statistic{Why: "not measured"}
+		if state, measured := stats.At(hours); measured {
+			s = statisticOf(state, key)
+			row.label = s.Label
+		}
+		row.values = append(row.values, s)
+	}
+	if hours != 0 {
+		row.label += ", " + timing.StateWords(hours)
+	}
+	b.keep(row)
+}
+
+func (b *bulletin) addWhole(key timing.Key, of func(timing.Statistics) timing.Statistic) {
+	row := bulletinRow{unit: statisticUnit(key), limit: b.limitOn(key, 0)}
+	for _, stats := range b.stats {
+		s := of(stats)
+		row.label, row.values = s.Label, append(row.values, s)
+	}
+	b.keep(row)
+}
+
+func (b *bulletin) keep(row bulletinRow) {
+	for _, v := range row.values {
+		if v.Computable() {
+			b.rows = append(b.rows, row)
+			return
+		}
+	}
+	if row.limit != nil {
+		b.rows = append(b.rows, row)
+	}
+}
+
+// limitOn finds the judged limit on a statistic at a state of wind.
+func (b *bulletin) limitOn(key timing.Key, hours float64) *timing.JudgedLimit {
+	if b.judge == nil {
+		return nil
+	}
+	for i, l := range b.judge.Limits {
+		if l.Limit.Key == key && timing.LimitedState(key) == hours {
+			return &b.judge.Limits[i]
+		}
+	}
+	return nil
+}
+
+func (b *bulletin) verdict() (metrology.Verdict, string) {
+	if b.judge == nil {
+		return metrology.NotMeasured, "These runs were not judged by any rate limits."
+	}
+	return b.judge.Verdict, b.judge.Text
+}
+
+// watch names what was measured.
+func (b *bulletin) watch() []paper.Field {
+	h := b.sheet.Head
+	fields := []paper.Field{{Label: "Watch", Value: watchWords(h)}}
+	calibre := or(h.Calibre.Name, h.Watch.CalibreName)
+	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference}, {Label: "Serial", Value: h.Watch.Serial},
+		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {
+		if f.Value != "" {
+			fields = append(fields, f)
+		}
+	}
+	return fields
+}
+
+// facts are the conditions of a run.
+func (s *Server) facts(r *http.Request, run store.RunRecord) []paper.Field {
+	var fields []paper.Field
+	for _, t := range s.runTerms(r, run) {
+		if t.Cell.Text != "" {
+			fields = append(fields, paper.Field{Label: t.Term, Value: t.Cell.Text})
+		}
+	}
+	if run.Sheet.Run.Label != "" {
+		fields = append(fields, paper.Field{Label: "Note", Value: run.Sheet.Run.Label})
+	}
+	return fields
+}
+
+// bulletinNotes say what every reader of figures must know.
+func bulletinNotes() []string {
+	return []string{
+		"Rates in seconds per day, plus when the watch gains. Figures after ± are expanded uncertainties, k = 2, about 95 %. " +
+			"Positions are named by ISO 3158. Amplitudes are as the instrument gives them for its lift angle.",
+		"The rate limits are the shop's own. This bulletin is no chronometer certificate.",
+	}
+}
+
+func (s *Server) showBulletin(w http.ResponseWriter, r *http.Request) error {
+	b, err := s.bulletin(r)
+	if err != nil {
+		return err
+	}
+	number := b.sheet.Head.Docket.Number.String()
+	query := ""
+	if len(b.runs) > 0 {
+		query = "?" + url.Values{"before": {itoa64(b.runs[0].ID)}, "after": {itoa64(b.last().ID)}}.Encode()
+	}
+	p := view.PrintView{Page: s.page(r, "Bulletin of rates "+number), Size: view.PaperA4, Heading: "Bulletin of rates",
+		BackHref: view.DocketURL(number, "regulation"), BackText: "Back to regulation",
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/bulletin.pdf") + query, TestID: "pdf"}}
+	return render(w, r, http.StatusOK, view.Bulletin(p, s.bulletinView(r, b)))
+}
+
+func (s *Server) bulletinView(r *http.Request, b bulletin) view.BulletinView {
+	viewer, _ := viewerOf(r.Context())
+	verdict, text := b.verdict()
+	v := view.BulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(), Date: b.date,
+		Mark: markOf(verdict), Verdict: text, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker", "Date"}}
+	if b.judge != nil {
+		v.Judged, v.Rule = versionName(b.by.limits.Limits), b.by.rule.String()
+	}
+	for _, f := range b.watch() {
+		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
+	}
+	for i, run := range b.runs {
+		bulletinRun := view.BulletinRunView{Name: capital(b.names[i]), Grid: readGrid("bulletin-"+strconv.Itoa(i), run.Sheet)}
+		for _, f := range s.facts(r, run) {
+			bulletinRun.Terms = append(bulletinRun.Terms, view.Term(f.Label, f.Value))
+		}
+		s.sayWhen(r, &bulletinRun.Grid, run)
+		v.Runs = append(v.Runs, bulletinRun)
+	}
+	v.Charts = b.charts()
+	v.Figures = b.table()
+	return v
+}
+
+func (b *bulletin) charts() []view.ChartView {
+	last := b.last()
+	amplitude := amplitudeChart("bulletin-amplitude", last.Sheet)
+	if len(b.runs) == 1 {
+		return []view.ChartView{ratesChart("bulletin-rates", last.Sheet, b.by), amplitude}
+	}
+	return []view.ChartView{compareChart("bulletin-rates", b.runs[0], last, [2]string{b.names[0], b.names[1]}, b.by), amplitude}
+}
+
+func (b *bulletin) table() view.DataView {
+	t := view.DataView{TableView: view.TableView{ID: "bulletin-figures", Caption: "Figures", Dense: true, TestID: "bulletin-figures"},
+		Columns: []view.Column{{Text: "figure"}}}
+	for _, name := range b.names {
+		t.Columns = append(t.Columns, view.Column{Text: name, Numeric: true})
+	}
+	t.Columns = append(t.Columns, view.Column{Text: "limit", Numeric: true}, view.Column{Text: "verdict"})
+	for _, row := range b.rows {
+		cells := []view.Cell{view.Show(view.Labelled(row.label, row.unit))}
+		for _, v := range row.values {
+			cells = append(cells, view.Show(view.Stat(statView(v, false))))
+		}
+		limit, verdict := view.Cell{}, view.Cell{}
+		if row.limit != nil {
+			limit = view.Txt(row.limit.Limit.Text())
+			verdict = view.Cell{Mark: markOf(row.limit.Verdict), Text: row.limit.Verdict.String()}
+		}
+		t.Rows = append(t.Rows, view.Row{Head: true, Cells: append(cells, limit, verdict)})
+	}
+	return t
+}
+
+func (s *Server) sendBulletin(w http.ResponseWriter, r *http.Request) error {
+	b, err := s.bulletin(r)
+	if err != nil {
+		return err
+	}
+	pdf, err := s.bulletinPaper(r, b).PDF(s.now())
+	if err != nil {
+		return err
+	}
+	return sendPDF(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), pdf)
+}
+
+func (s *Server) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
+	viewer, _ := viewerOf(r.Context())
+	verdict, text := b.verdict()
+	out := paper.Bulletin{Issuer: issuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
+		Watch: b.watch(), Mark: paperMark(verdict), Verdict: text, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
+	if b.judge != nil {
+		out.LimitsName, out.Rule = versionName(b.by.limits.Limits), "Decision rule: "+b.by.rule.String()+"."
+		if limit, set := b.by.limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil && limit.Limits.Upper != nil {
+			out.Limits = paper.Limits{Known: true, LowerSPerDay: *limit.Limits.Lower, UpperSPerDay: *limit.Limits.Upper}
+		}
+	}
+	for i, run := range b.runs {
+		out.Runs = append(out.Runs, paperRun(capital(b.names[i]), run.Sheet, s.facts(r, run)))
+	}
+	for _, row := range b.rows {
+		stat := paper.Statistic{Name: capital(row.label) + ", " + row.unit}
+		for _, v := range row.values {
+			stat.Values = append(stat.Values, paperFigure(v))
+		}
+		if row.limit != nil {
+			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true, paperMark(row.limit.Verdict)
+		}
+		out.Statistics = append(out.Statistics, stat)
+	}
+	return out
+}
+
+// paperFigure prints a statistic whose row has the unit.
+func paperFigure(s timing.Statistic) string {
+	if !s.Computable() {
+		return ""
+	}
+	p := s.Value.Print(s.Signed)
+	p.Unit = ""
+	return p.String()
+}
+
+func paperMark(v metrology.Verdict) paper.Mark {
+	switch v {
+	case metrology.Pass:
+		return paper.Pass
+	case metrology.Fail:
+		return paper.Fail
+	case metrology.Undecided:
+		return paper.Undecided
+	}
+	return paper.NotMeasured
+}
+
+// paperRun sets a run for the PDF.
+func paperRun(name string, sh timing.Sheet, facts []paper.Field) paper.Run {
+	out := paper.Run{Name: name, Facts: facts}
+	states := sh.Run.States()
+	for _, hours := range states {
+		out.States = append(out.States, capital(timing.StateWords(hours)))
+	}
+	instruments := sh.Instruments()
+	for _, p := range timing.Positions() {
+		row := paper.RunRow{Position: paperPosition(p, sh.Run.CrownHour)}
+		for _, hours := range states {
+			r, _ := sh.Run.Reading(p, hours)
+			row.Readings = append(row.Readings, paperReading(r, instruments))
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	return out
+}
+
+func paperReading(r timing.Reading, instruments timing.Instruments) paper.Reading {
+	out := paper.Reading{Measured: r.Measured()}
+	text := func(q timing.Quantity) string {
+		if f := r.Figure(q); f != nil {
+			return trueMinus(f.InputText(q))
+		}
+		return ""
+	}
+	out.Rate, out.Amplitude, out.BeatError = text(timing.Rate), text(timing.Amplitude), text(timing.BeatError)
+	if v, measured := instruments.Value(r, timing.Rate); measured {
+		out.RateSPerDay, out.USPerDay, out.RateU = v.Value, v.Expanded(), v.Print(true).Uncertainty
+	} else {
+		out.RateSPerDay = noRate
+	}
+	return out
+}
+
+// noRate is a rate that no chart of the PDF can draw: the figure was not measured.
+const noRate = 2 * 24 * float64(time.Hour/time.Second)
+
+// paperPosition turns the small watch as it lies; a crown between two directions is drawn at the nearer one.
+func paperPosition(p timing.Position, crownHour int) paper.Position {
+	out := paper.Position{Symbol: string(p), Words: p.Words(crownHour), CrownAtTwelve: crownHour == timing.CrownAtTwelve}
+	deg, hanging := p.CrownBearingDeg(crownHour)
+	switch {
+	case p == timing.DialDown:
+		out.Lies = paper.DialDown
+	case hanging:
+		out.Lies = []paper.Lie{paper.CrownUp, paper.CrownRight, paper.CrownDown, paper.CrownLeft}[(deg+44)/90%4]
+	}
+	return out
+}

@@ -1,0 +1,315 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/chart"
+	"ledgerwheel/web/view"
+)
+
+// positionView draws a position of a watch whose crown sits at crownHour.
+func positionView(p timing.Position, crownHour int) view.PositionView {
+	return view.PositionView{Symbol: string(p), Words: p.Words(crownHour), CrownHour: crownHour}
+}
+
+// gridOf lays out a sheet's grid with the texts of its cells.
+func gridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string) view.RunGridView {
+	g := view.RunGridView{ID: id, Caption: caption}
+	grid := sh.Grid()
+	for _, hours := range sh.States {
+		g.States = append(g.States, view.GridStateView{Text: timing.StateWords(hours)})
+	}
+	for i, p := range grid.Rows {
+		row := view.GridRowView{Position: positionView(p, sh.Run.CrownHour)}
+		for j := range grid.Columns {
+			name := grid.Field(i, j)
+			row.Cells = append(row.Cells, view.GridCellView{Name: name, Value: typed(name), Error: problems[name]})
+		}
+		g.Rows = append(g.Rows, row)
+	}
+	return g
+}
+
+// readGrid is the grid of a run to be read: figures as they were typed, with a true minus.
+func readGrid(id string, sh timing.Sheet) view.RunGridView {
+	typed := sh.Typed()
+	g := gridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return trueMinus(typed[name]) }, nil)
+	g.Note = uncertaintyNote(sh)
+	return g
+}
+
+func trueMinus(s string) string { return strings.Replace(s, "-", "−", 1) }
+
+// uncertaintyNote says once what all figures of a kind share.
+func uncertaintyNote(sh timing.Sheet) string {
+	var parts []string
+	for _, q := range timing.Quantities() {
+		least, greatest, measured := sh.Uncertainties(q)
+		if !measured || greatest.StdUncertainty == 0 {
+			continue
+		}
+		low, high := least.Print(false), greatest.Print(false)
+		text := "± " + high.Uncertainty
+		if low.Uncertainty != high.Uncertainty {
+			text = "± " + or(low.Uncertainty, "0") + " to " + high.Uncertainty
+		}
+		parts = append(parts, fmt.Sprintf("%s %s", q.Label(), withUnit(text, q.Unit())))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Expanded uncertainty of one figure (k = 2): " + strings.Join(parts, ", ") + "."
+}
+
+func withUnit(figure, unit string) string {
+	if unit == timing.UnitDegree {
+		return figure + unit
+	}
+	return figure + " " + unit
+}
+
+func or(s, fallback string) string {
+	if s == "" {
+		return fallback
+	}
+	return s
+}
+
+// markOf is the lozenge of a verdict.
+func markOf(v metrology.Verdict) view.MarkKind {
+	switch v {
+	case metrology.Pass:
+		return view.Pass
+	case metrology.Fail:
+		return view.Fail
+	case metrology.Undecided:
+		return view.Undecided
+	}
+	return view.NotMeasured
+}
+
+// markOfOutcome is the lozenge of a verdict as stored.
+func markOfOutcome(o docket.Outcome) view.MarkKind {
+	verdict, err := metrology.ParseVerdict(string(o))
+	if err != nil {
+		return view.NotMeasured
+	}
+	return markOf(verdict)
+}
+
+// statView prints a statistic in parts; the heading has the unit unless asked.
+func statView(s timing.Statistic, unit bool) view.StatView {
+	if !s.Computable() {
+		return view.StatView{}
+	}
+	p := s.Value.Print(s.Signed)
+	v := view.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
+	if unit {
+		v.Unit = p.Unit
+	}
+	return v
+}
+
+// shownStatistics are those of one state of wind that a page and a paper show, in order; the extremes that only a
+// limit asks for stand in the table of limits.
+var shownStatistics = []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalMeanRate, timing.VerticalMeanRate,
+	timing.HorizontalLessVertical, timing.HorizontalDelta, timing.VerticalDelta, timing.HorizontalAmplitude, timing.VerticalAmplitude,
+	timing.AmplitudeLoss, timing.GreatestBeatError}
+
+// statisticUnit is the unit of a statistic, known even where it is not computed.
+func statisticUnit(k timing.Key) string {
+	switch k {
+	case timing.HorizontalAmplitude, timing.VerticalAmplitude, timing.AmplitudeLoss, timing.LeastHorizontalAmplitude,
+		timing.LeastVerticalAmplitude, timing.GreatestAmplitude, timing.AmplitudeLoss24h:
+		return timing.UnitDegree
+	case timing.GreatestBeatError:
+		return timing.UnitMs
+	}
+	return timing.UnitSPerDay
+}
+
+// judging is what a run is judged by; nil limits judge nothing.
+type judging struct {
+	limits *store.LimitsVersion
+	rule   metrology.Rule
+}
+
+// figuresOf computes a run and judges it: the panel beside the grid.
+func figuresOf(sh timing.Sheet, by judging) view.FiguresView {
+	var f view.FiguresView
+	var stats timing.Statistics
+	if by.limits != nil {
+		j := timing.Judge(sh.Run, by.limits.Limits, by.rule, sh.Instruments())
+		stats = j.Statistics
+		f.Mark, f.Text, f.Rule, f.Judged = markOf(j.Verdict), j.Text, by.rule.String(), versionName(by.limits.Limits)
+		f.Limits = limitRows(j)
+	} else {
+		stats = timing.StatisticsOf(sh.Run, timing.Options{Instruments: sh.Instruments()})
+		f.Text = "Not judged: no grade is chosen."
+	}
+	f.Rows, f.States = statRows(stats)
+	if len(stats.States) == 0 {
+		f.Text = "Nothing is measured yet. Figures appear here as readings are typed."
+		return f
+	}
+	f.Why = whysOf(stats)
+	return f
+}
+
+func versionName(l timing.RateLimits) string { return fmt.Sprintf("%s, version %d", l.Name, l.Version) }
+
+func limitRows(j timing.Judgement) []view.LimitRowView {
+	var rows []view.LimitRowView
+	for _, l := range j.Limits {
+		row := view.LimitRowView{Label: l.Limit.Label(), Bounds: l.Limit.Text(), Reason: l.Limit.Reason, Mark: markOf(l.Verdict),
+			Figure: statView(l.Statistic, true), TestID: "limit-" + string(l.Limit.Key)}
+		switch l.Verdict {
+		case metrology.NotMeasured:
+			row.Text = capital(l.Statistic.Why) + "."
+		case metrology.Undecided:
+			row.Text = "The limit lies inside the uncertainty: measure longer or better."
+		}
+		if l.Statistic.Computable() {
+			row.Chance = timing.Percent(l.ProbabilityOfConformity)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// statRows sets the states of wind side by side, and below them what belongs to the whole run.
+func statRows(stats timing.Statistics) (rows []view.StatRowView, states []string) {
+	if len(stats.States) == 0 {
+		return nil, nil
+	}
+	for _, state := range stats.States {
+		states = append(states, timing.StateWords(state.HoursAfterWinding))
+	}
+	for _, key := range shownStatistics {
+		row := view.StatRowView{Unit: statisticUnit(key), TestID: "stat-" + string(key), Strong: key == timing.MeanRate || key == timing.DeltaRate}
+		for _, state := range stats.States {
+			s := statisticOf(state, key)
+			row.Label = s.Label
+			row.Cells = append(row.Cells, statView(s, false))
+		}
+		rows = append(rows, row)
+	}
+	for _, s := range []timing.Statistic{stats.AmplitudeLoss24h, stats.Isochronism} {
+		rows = append(rows, view.StatRowView{Label: s.Label, Unit: statisticUnit(s.Key), TestID: "stat-" + string(s.Key), Whole: true,
+			Cells: []view.StatView{statView(s, false)}})
+	}
+	return rows, states
+}
+
+func statisticOf(state timing.StateStatistics, key timing.Key) timing.Statistic {
+	list := state.List()
+	return list[slices.IndexFunc(list, func(s timing.Statistic) bool { return s.Key == key })]
+}
+
+// whysOf gathers why figures are not computed, once for each reason.
+func whysOf(stats timing.Statistics) []view.WhyView {
+	var whys []view.WhyView
+	add := func(what, why string) {
+		why = capital(why) + "."
+		at := slices.IndexFunc(whys, func(w view.WhyView) bool { return w.Why == why })
+		if at < 0 {
+			whys = append(whys, view.WhyView{What: what, Why: why})
+			return
+		}
+		whys[at].What += "; " + what
+	}
+	for _, state := range stats.States {
+		for _, key := range shownStatistics {
+			if s := statisticOf(state, key); !s.Computable() {
+				where := ""
+				if len(stats.States) > 1 {
+					where = " (" + timing.StateWords(state.HoursAfterWinding) + ")"
+				}
+				add(s.Label+where, s.Why)
+			}
+		}
+	}
+	for _, s := range []timing.Statistic{stats.AmplitudeLoss24h, stats.Isochronism} {
+		if !s.Computable() {
+			add(s.Label, s.Why)
+		}
+	}
+	return whys
+}
+
+// rateLimit is the band a chart of rates shows: what the grade allows of the mean.
+func rateLimit(by judging) (metrology.Limits, string) {
+	if by.limits == nil {
+		return metrology.Limits{}, ""
+	}
+	limit, set := by.limits.Limits.Limit(timing.MeanRate)
+	if !set {
+		return metrology.Limits{}, ""
+	}
+	return limit.Limits, "limits of the mean, " + limit.Text()
+}
+
+// ratesChart draws the rates of one run by position, a series for each state of wind.
+func ratesChart(id string, sh timing.Sheet, by judging) view.ChartView {
+	c := chart.RateByPosition{ID: id, Title: "Rate by position, " + sh.Run.Title(), CrownHour: sh.Run.CrownHour}
+	for _, hours := range slices.Backward(sh.Run.States()) { // the fullest takes the first mark, which is the last series'
+		if s := chart.RatesOf(timing.StateWords(hours), sh.Run, hours, sh.Instruments()); len(s.Rates) > 0 {
+			c.Series = append(c.Series, s)
+		}
+	}
+	c.Limits, c.LimitsLabel = rateLimit(by)
+	return view.ChartView{Caption: "Rate by position", TestID: id, Drawing: c}
+}
+
+// amplitudeChart draws the rates of one run against its amplitudes.
+func amplitudeChart(id string, sh timing.Sheet) view.ChartView {
+	return view.ChartView{Caption: "Rate against amplitude", TestID: id, Drawing: chart.RateAgainstAmplitude{ID: id,
+		Title: "Rate against amplitude, " + sh.Run.Title(), States: chart.AmplitudesOf(sh.Run, sh.Instruments()), MarkNeutral: true}}
+}
+
+// compareChart draws two runs by position, at the state of wind that both have first.
+func compareChart(id string, before, after store.RunRecord, names [2]string, by judging) view.ChartView {
+	hours := sharedState(before.Sheet.Run, after.Sheet.Run)
+	c := chart.RateByPosition{ID: id, Title: "Rate by position, before and after, " + timing.StateWords(hours), CrownHour: after.Sheet.Run.CrownHour}
+	for i, r := range []store.RunRecord{before, after} {
+		c.Series = append(c.Series, chart.RatesOf(names[i], r.Sheet.Run, hours, r.Sheet.Instruments()))
+	}
+	c.Limits, c.LimitsLabel = rateLimit(by)
+	return view.ChartView{Caption: "Rate by position, " + timing.StateWords(hours), TestID: id, Drawing: c}
+}
+
+// sharedState is the least state of wind at which both runs have readings, else that of the later run.
+func sharedState(before, after timing.Run) float64 {
+	states := after.States()
+	for _, h := range states {
+		if slices.Contains(before.States(), h) {
+			return h
+		}
+	}
+	if len(states) > 0 {
+		return states[0]
+	}
+	return 0
+}
+
+// runName tells the runs of a docket apart: kinds that were taken more than once are named with their time.
+func (s *Server) runName(r *http.Request, run store.RunRecord, all []store.RunRecord) string {
+	title := run.Sheet.Run.Title()
+	same := 0
+	for _, other := range all {
+		if other.Sheet.Run.Title() == title {
+			same++
+		}
+	}
+	if same > 1 {
+		return title + ", " + s.moment(r, run.TakenAt)
+	}
+	return title
+}

@@ -1,0 +1,121 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// pair is two runs to be set side by side.
+type pair struct {
+	before, after store.RunRecord
+	names         [2]string
+}
+
+// chosenPair finds the two runs the query names; unnamed, they are the run as received, or else the first, and the
+// newest.
+func (s *Server) chosenPair(r *http.Request, sheet store.RegulationSheet, after store.RunRecord) (pair, error) {
+	p := pair{before: sheet.Runs[0], after: after}
+	for _, run := range sheet.Runs {
+		if run.Sheet.Run.Kind == timing.AsReceived {
+			p.before = run
+		}
+	}
+	if p.before.ID == p.after.ID {
+		p.after, _ = sheet.Newest()
+	}
+	for _, chosen := range []struct {
+		name string
+		run  *store.RunRecord
+	}{{"before", &p.before}, {"after", &p.after}} {
+		run, found, err := chosenRun(r, sheet, chosen.name)
+		if err != nil {
+			return p, err
+		}
+		if found {
+			*chosen.run = run
+		}
+	}
+	p.names = [2]string{s.runName(r, p.before, sheet.Runs), s.runName(r, p.after, sheet.Runs)}
+	return p, nil
+}
+
+// compareView sets two runs side by side: what is computed, every figure, and the rates as a drawing.
+func (s *Server) compareView(r *http.Request, sheet store.RegulationSheet, shown store.RunRecord, number string) (view.CompareView, error) {
+	p, err := s.chosenPair(r, sheet, shown)
+	if err != nil {
+		return view.CompareView{}, err
+	}
+	f := emptyForm()
+	f.Values.Set("before", itoa64(p.before.ID))
+	f.Values.Set("after", itoa64(p.after.ID))
+	var options []view.Option
+	for _, run := range sheet.Runs {
+		options = append(options, view.Option{Value: itoa64(run.ID), Text: capital(s.runName(r, run, sheet.Runs))})
+	}
+	comparison := timing.CompareSheets(p.before.Sheet, p.after.Sheet)
+	query := "?" + url.Values{"before": {itoa64(p.before.ID)}, "after": {itoa64(p.after.ID)}}.Encode()
+	return view.CompareView{
+		Before:  f.view().Field("before", "Before").WithWidth(view.Half).WithOptions(options...),
+		After:   f.view().Field("after", "After").WithWidth(view.Half).WithOptions(options...),
+		RunID:   itoa64(shown.ID),
+		Changes: changesTable(comparison, p.names), Every: everyTable(comparison, p.names),
+		Chart: compareChart("chart-compare", p.before, p.after, p.names, judgingOf(sheet, p.after)),
+		Bulletin: []view.LinkView{
+			{Text: "Bulletin of these runs", Href: view.DocketURL(number, "papers/bulletin") + query, TestID: "bulletin"}},
+	}, nil
+}
+
+func compareColumns(names [2]string) []view.Column {
+	return []view.Column{{Text: "figure"}, {Text: names[0], Numeric: true}, {Text: names[1], Numeric: true}, {Text: "change", Numeric: true}}
+}
+
+// changesTable is what is computed of both runs, with the changes. What neither run has is left out.
+func changesTable(c timing.Comparison, names [2]string) view.DataView {
+	t := view.DataView{TableView: view.TableView{ID: "changes-table", Caption: "What changed", HideCaption: true, Dense: true, TestID: "changes"},
+		Columns: compareColumns(names)}
+	for _, key := range append(append([]timing.Key{}, shownStatistics...), timing.AmplitudeLoss24h, timing.Isochronism) {
+		for _, s := range c.Statistics {
+			if s.Before.Key != key || !s.Before.Computable() && !s.After.Computable() ||
+				!s.OfRun && !slices.Contains(bulletinKeys(s.HoursAfterWinding), key) {
+				continue
+			}
+			label := s.Before.Label
+			if !s.OfRun && s.HoursAfterWinding != 0 {
+				label += ", " + timing.StateWords(s.HoursAfterWinding)
+			}
+			t.Rows = append(t.Rows, compareRow(label, statisticUnit(key), s.Before, s.After, s.Change))
+		}
+	}
+	return t
+}
+
+func compareRow(label, unit string, before, after, change timing.Statistic) view.Row {
+	return view.Row{Head: true, TestID: "change-" + string(before.Key), Cells: []view.Cell{
+		view.Show(view.Labelled(label, unit)), view.Show(view.Stat(statView(before, false))), view.Show(view.Stat(statView(after, false))),
+		view.Show(view.Stat(statView(change, false)))}}
+}
+
+// everyTable is every figure that either run has.
+func everyTable(c timing.Comparison, names [2]string) view.DataView {
+	t := view.DataView{TableView: view.TableView{ID: "every-table", Caption: "Every figure, before and after", HideCaption: true, Dense: true, TestID: "every"},
+		Columns: compareColumns(names)}
+	for _, f := range c.Figures {
+		label := string(f.Position) + " " + f.Quantity.Label() + ", " + timing.StateWords(f.HoursAfterWinding)
+		before, after := timing.Statistic{Why: "not measured", Signed: f.Quantity.Signed()}, timing.Statistic{Why: "not measured", Signed: f.Quantity.Signed()}
+		if f.Before != nil {
+			before.Value, before.Why = *f.Before, ""
+		}
+		if f.After != nil {
+			after.Value, after.Why = *f.After, ""
+		}
+		row := compareRow(label, f.Quantity.Unit(), before, after, f.Change)
+		row.TestID = ""
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
