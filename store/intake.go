@@ -110,6 +110,7 @@ type taking struct {
 	customerID int64
 	watchID    int64
 	watch      watch.Watch // as kept
+	broughtBy  string      // who brought it before, when that was somebody else
 	listed     []WatchListMatch
 	earlier    docket.Docket // the docket this one comes back from; zero ID when it is no comeback
 }
@@ -212,6 +213,11 @@ func (t *taking) keepSeenWatch(ctx context.Context, tx pgx.Tx) error {
 		return err
 	}
 	t.watchID, t.watch = t.WatchID, old.With(t.Watch)
+	if owner != t.customerID {
+		if err := tx.QueryRow(ctx, `SELECT name FROM customer WHERE id = $1`, owner).Scan(&t.broughtBy); err != nil {
+			return err
+		}
+	}
 	if len(watchChanges(old, t.watch)) == 0 && owner == t.customerID {
 		return nil
 	}
@@ -270,8 +276,11 @@ func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
 }
 
 func (t *taking) events() []event {
-	events := []event{{kind: docket.Received, summary: fmt.Sprintf("Taken in: %s, from %s.", t.watch.Title(), t.Customer.Name),
-		facts: t.receivedFacts()}}
+	summary := fmt.Sprintf("Taken in: %s, from %s", t.watch.Title(), t.Customer.Name)
+	if t.broughtBy != "" {
+		summary += "; brought before by " + t.broughtBy
+	}
+	events := []event{{kind: docket.Received, summary: summary + ".", facts: t.receivedFacts()}}
 	if t.earlier.ID != 0 {
 		events = append(events, event{kind: docket.ComebackOpened, facts: map[string]string{"comeback of": t.earlier.Number.String()},
 			summary: "Comes back under the warranty of docket " + t.earlier.Number.String() + "."})
@@ -286,7 +295,7 @@ func (t *taking) events() []event {
 func (t *taking) receivedFacts() map[string]string {
 	i := t.intake(t.customerID, t.watchID)
 	facts := map[string]string{
-		"customer": t.Customer.Name, "maker": t.watch.Maker, "model": t.watch.Model, "reference": t.watch.Reference,
+		"customer": t.Customer.Name, "brought before by": t.broughtBy, "maker": t.watch.Maker, "model": t.watch.Model, "reference": t.watch.Reference,
 		"serial": t.watch.Serial, "movement serial": t.watch.MovementSerial, "calibre": t.watch.CalibreName,
 		"case material": t.watch.CaseMaterial, "strap": t.watch.Strap, "lume": t.watch.Lume.Words(),
 		"winding": t.watch.Winding.Words(), "water resistance marked": t.watch.WaterResistanceMarked,

@@ -243,6 +243,28 @@ func TestTakeInKnownCustomerAndWatch(t *testing.T) {
 	}
 }
 
+func TestAWatchThatChangesHandsSaysSo(t *testing.T) {
+	t.Parallel()
+	c := newCounter(t)
+	n, first := c.mustTakeIn(t, c.takingIn())
+	c.close(t, n, docket.StageHandedOver, c.at)
+	in := c.takingIn()
+	in.Customer = customer.Customer{Name: "Ben Thole", Phone: "01632 960789"}.Tidied("GB")
+	in.WatchID = first.Head.Watch.ID
+	_, sheet := c.mustTakeIn(t, in)
+	entries, err := c.Journal(t.Context(), sheet.Head.Docket.ID, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := entries[len(entries)-1].Summary; got != "Taken in: Gannet Harbourmaster, from Ben Thole; brought before by Ada Quillmarsh." {
+		t.Errorf("journal begins %q", got)
+	}
+	page, err := c.WatchSheet(t.Context(), first.Head.Watch.ID, 0)
+	if err != nil || page.Customer.Name != "Ben Thole" || len(page.Dockets) != 2 || page.Dockets[1].CustomerName != "Ada Quillmarsh" {
+		t.Errorf("watch of %q with history %+v, %v", page.Customer.Name, page.Dockets, err)
+	}
+}
+
 // close has the watch leave the shop, without the moves that lead there.
 func (c *counter) close(t *testing.T, n docket.Number, stage docket.Stage, at time.Time) {
 	t.Helper()

@@ -123,8 +123,16 @@ func customerParticulars(c customer.Customer) []view.TermView {
 	if c.Email != "" {
 		email.Cell.Href = "mailto:" + c.Email
 	}
-	return []view.TermView{phone, email, view.Term("Address", c.Address), view.Term("Would rather be reached", c.PreferredContact.Words()),
-		view.Term("Notes", c.Notes)}
+	return []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached", c.PreferredContact.Words()),
+		linesTerm("Notes", c.Notes)}
+}
+
+// linesTerm keeps the ends of lines; nothing is shown as any other term without text.
+func linesTerm(term, text string) view.TermView {
+	if text == "" {
+		return view.Term(term, "")
+	}
+	return view.TypedTerm(term, text)
 }
 
 // customerForm is a customer as it would be typed.

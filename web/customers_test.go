@@ -140,7 +140,7 @@ func TestIntakePapers(t *testing.T) {
 	ticket := bench.get("/dockets/" + number + "/papers/claim-ticket").want(http.StatusOK)
 	face := ticket.text("face-a6")
 	for _, says := range []string{number, "Seán O’Malley", "Gannet Harbourmaster", "1O47-I", "Stops <at> night", "€150.00", "Tue 8 Dec 2026", "Nuala Reed",
-		"Tern Quay Watch Works", "Code 128: " + compact, "QR code: http://ledger.example/d/" + compact} {
+		"Tern Quay Watch Works", "Code 128: " + number, "QR code: http://ledger.example/d/" + compact} {
 		if !strings.Contains(face, says) {
 			t.Errorf("the ticket does not say %q: %q", says, face)
 		}

@@ -2,8 +2,8 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
-	"strings"
 	"time"
 
 	"ledgerwheel/domain/customer"
@@ -103,12 +103,10 @@ func (s *Server) renderIntake(w http.ResponseWriter, r *http.Request, status int
 	return render(w, r, status, view.Intake(s.page(r, "Take in a watch"), v))
 }
 
-// promises are the usual days, for the field and in words.
+// promises are the usual days, for the field to offer, and the first of them in words.
 func (s *Server) promises(r *http.Request) (days []string, hint string) {
-	var words []string
 	for _, after := range usualPromiseDays {
-		day := s.today(r).AddDate(0, 0, after)
-		days, words = append(days, day.Format(time.DateOnly)), append(words, day.Format("Mon 2 Jan"))
+		days = append(days, s.today(r).AddDate(0, 0, after).Format(time.DateOnly))
 	}
-	return days, "in 2, 3, 4 or 6 weeks: " + strings.Join(words, ", ")
+	return days, fmt.Sprintf("in %d days unless you say another; empty promises nothing", usualPromiseDays[0])
 }

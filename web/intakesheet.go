@@ -145,7 +145,7 @@ func watchTerms(w watch.Watch) []view.TermView {
 		{"Crown", "at " + strconv.Itoa(w.CrownAt)}, {"Notes", w.Notes},
 	} {
 		if t[1] != "" {
-			terms = append(terms, view.Term(t[0], t[1]))
+			terms = append(terms, view.TypedTerm(t[0], t[1]))
 		}
 	}
 	return terms

@@ -41,8 +41,10 @@ var developing = make(chan struct{}, 2)
 // that can't be taken becomes part of the problem of the field "photos" and the others are still looked at, so
 // that all are named at once. Nothing is stored yet.
 func (s *Server) receivePhotos(w http.ResponseWriter, r *http.Request) (*form, []photo.Picture, error) {
-	// A server's usual deadline is set for forms, not for photographs; one that knows none keeps none.
-	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(maxPhotoMinutes * time.Minute))
+	// A server's usual deadlines are set for forms, not for photographs; a writer without any keeps none.
+	deadlines := http.NewResponseController(w)
+	_ = deadlines.SetReadDeadline(time.Now().Add(maxPhotoMinutes * time.Minute))
+	_ = deadlines.SetWriteDeadline(time.Now().Add((maxPhotoMinutes + 1) * time.Minute))
 	r.Body = http.MaxBytesReader(w, r.Body, maxPhotoFiles*photo.MaxBytes+maxPhotoFields)
 	parts, err := r.MultipartReader()
 	if err != nil {

@@ -63,7 +63,7 @@ func Customers(p Page, v CustomersView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<form method=\"get\" action=\"/customers\" role=\"search\" class=\"search\" data-testid=\"customer-search\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<form method=\"get\" action=\"/customers\" class=\"search\" data-testid=\"customer-search\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -311,7 +311,7 @@ func historySheet(who string, rows []HistoryRow, newest, older string) templ.Com
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = History("Dockets", who, rows, false).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = History("Docket by docket", who, rows, false).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -17,10 +17,10 @@ type IntakeView struct {
 }
 
 // intakeOrder is the order in which the page asks, for the summary of what to mend.
-var intakeOrder = []string{"customer_choice", "name", "phone", "email", "address", "preferred_contact",
-	"watch_choice", "maker", "model", "reference", "serial", "movement_serial", "calibre", "case_material", "strap", "lume",
-	"winding", "water_resistance", "crown_at", "warranty_of", "complaint", "service_wanted", "declared_value",
-	"approval_limit", "promised_on", "place", "condition"}
+var intakeOrder = []string{"phone", "email", "name", "customer_choice", "address", "preferred_contact",
+	"maker", "model", "reference", "serial", "movement_serial", "calibre", "watch_choice", "warranty_of", "case_material", "strap", "lume",
+	"winding", "water_resistance", "crown_at", "complaint", "service_wanted", "promised_on", "declared_value",
+	"approval_limit", "place", "condition"}
 
 // leave says to js/leave.js whether the typing is still to be saved.
 func (v IntakeView) leave() string { return when(v.Unsaved, "unsaved") }
