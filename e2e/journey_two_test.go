@@ -1,0 +1,67 @@
+package e2e
+
+import (
+	"testing"
+
+	"ledgerwheel/domain/staff"
+)
+
+// TestTwoAtOnce has the clerk and the watchmaker at the same docket: the second to send is shown what the first
+// changed, loses nothing of what they typed, and can do it all the same.
+func TestTwoAtOnce(t *testing.T) {
+	t.Parallel()
+	shop := site(t)
+	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
+	number := clerk.takesIn(handedIn{customer: "Zdeněk Řehoř", phone: "01632 960 741", maker: "Gannet", model: "Tidewaiter",
+		serial: "GT 1170", complaint: "Runs fast since Sunday"})
+
+	// Both have the same page open.
+	bench.sheet(number, "")
+	clerk.sheet(number, "")
+	clerk.within("do-place-form").tick("place", "counter")
+	clerk.press("do-place")
+	bench.fillMove(move{to: "diagnosis", place: "bench", detail: "Window bench", reason: "His sister telephoned:\nit must be done by <Friday>."})
+	bench.press("do-diagnosis")
+
+	bench.sees("Somebody was quicker", "Nothing of yours was saved yet")
+	bench.within("conflict-changes").sees("Nuala Reed", "counter")
+	typed := []string{"Diagnosis", "Window bench", "His sister telephoned: it must be done by <Friday>."}
+	bench.within("conflict-typed").sees(typed...)
+	clerk.sheet(number, "")
+	clerk.stage("intake")
+
+	// While the second reads that, a third change is made: agreeing counts only for what was shown.
+	clerk.within("do-place-form").tick("place", "safe")
+	clerk.press("do-place")
+	bench.press("do-it-anyway")
+	bench.sees("Somebody was quicker")
+	bench.within("conflict-changes").sees("safe")
+	if n := bench.count(byTest("conflict-changes") + " .timeline > li"); n != 1 {
+		bench.errorf("%d changes are shown, want only the one made since", n)
+	}
+	bench.within("conflict-typed").sees(typed...)
+
+	bench.press("do-it-anyway")
+	bench.arrives("/dockets/" + number)
+	bench.stage("diagnosis")
+	bench.sheet(number, "journal")
+	bench.sees("His sister telephoned: it must be done by <Friday>.", "Window bench", "are unbroken")
+}
+
+// TestLeavingUnsent asks before typing is lost, and not after it was sent.
+func TestLeavingUnsent(t *testing.T) {
+	t.Parallel()
+	p := signedIn(t, site(t), staff.Clerk)
+	p.open("/intake")
+	p.within("intake-form").fill("complaint", "Half a sentence")
+	p.try(p.tab.Click(byTest("nav-dockets")))
+	p.until(`location.pathname === "/dockets" && document.readyState === "complete"`)
+	if asked := p.tab.Dialogs(); len(asked) != 1 || asked[0] != "beforeunload" {
+		t.Errorf("leaving with typing unsent opened %q, want one question", asked)
+	}
+	number := p.takesIn(handedIn{customer: "Ida Fairweather", phone: "01632 960 742", maker: "Corrie", model: "Skiff", complaint: "Crown is loose"})
+	p.sheet(number, "")
+	if asked := p.tab.Dialogs(); len(asked) != 1 {
+		t.Errorf("sending a form opened %q", asked[1:])
+	}
+}
