@@ -22,6 +22,7 @@ type commands struct {
 	Demo     demoCmd     `cmd:"" help:"Run the demo shop, Tern Quay Watch Works, with data to try everything on."`
 	Serve    serveCmd    `cmd:"" help:"Run the shop. The first visit creates the owner."`
 	Postgres postgresCmd `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
+	Journal  journalCmd  `cmd:"" help:"Look after the journals."`
 	Health   healthCmd   `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`
 }
