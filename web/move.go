@@ -183,19 +183,21 @@ func keptTerms(typed refused) []view.TermView {
 	return terms
 }
 
-// openFirst unfolds the move that was refused, else the first that can be made with nothing missing.
+// openFirst unfolds the move that was refused, else the first that can be made with nothing missing, else the first
+// of all, so that what is missing on the usual way is seen at once.
 func openFirst(moves []view.MoveView, what string) {
-	for i, m := range moves {
-		if m.To == what {
-			moves[i].Open = true
-			return
-		}
+	if len(moves) == 0 || what == "place" || what == "bench" {
+		return
 	}
-	for i, m := range moves {
-		if m.Form != nil && len(m.Missing) == 0 && m.To != string(docket.StageWithdrawn) && what == "" {
-			moves[i].Open = true
-			return
-		}
+	open := slices.IndexFunc(moves, func(m view.MoveView) bool { return m.To == what })
+	if open < 0 && what == "" {
+		open = slices.IndexFunc(moves, func(m view.MoveView) bool {
+			return m.Form != nil && len(m.Missing) == 0 && m.To != string(docket.StageWithdrawn)
+		})
+		open = max(open, 0)
+	}
+	if open >= 0 {
+		moves[open].Open = true
 	}
 }
 
@@ -364,7 +366,7 @@ func (b moveBuilder) placeForm() *view.CustodyForm {
 		return b.head.Docket.RelocateProblems(docket.PlaceAt(k, "any"))["place"] != ""
 	})
 	place, detail := b.placeFields(f, kinds)
-	place.Label = "Where the watch is"
+	place.Label, detail.Width = "Where the watch is", view.Full
 	return &view.CustodyForm{Action: view.DocketURL(b.number, "place"), Fields: []view.Field{place, *detail}, Radio: true,
 		Button: view.ButtonView{Text: "Write down the place", TestID: "do-place"}}
 }

@@ -107,13 +107,17 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
 	g := todayGlance{now: s.now(), today: s.today(r), who: viewer.Member}
 	v := view.TodayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: may(r, staff.TakeIn), More: more,
 		Lede: todayLede(len(open), more)}
+	var none []string
 	for _, q := range queuesFor(viewer.Member.Role) {
 		shown := s.queueView(r, q, open, g)
 		if shown.Count == 0 {
-			v.Empty = append(v.Empty, strings.ToLower(q.heading))
+			none = append(none, "“"+q.heading+"”")
 			continue
 		}
 		v.Queues = append(v.Queues, shown)
+	}
+	if len(none) > 0 {
+		v.Empty = "Nothing waits under " + strings.Join(none, ", ") + "."
 	}
 	return render(w, r, http.StatusOK, view.Today(s.page(r, "Today"), v))
 }

@@ -21,7 +21,7 @@ func docketTable(id, caption string, hideCaption bool, rows []DocketRowView) Dat
 	}
 	for _, r := range rows {
 		d.Rows = append(d.Rows, Row{Head: true, Now: r.Now, TestID: "docket-row", Cells: []Cell{
-			Lnk(r.Number, DocketURL(r.Number, "")),
+			Show(docketNumber(r.Number)),
 			{Text: r.Watch, Auto: true},
 			{Text: r.Customer, Auto: true},
 			Txt(r.Stage),
@@ -121,8 +121,8 @@ func watchesFound(id string, g FoundGroupView) DataView {
 type TodayView struct {
 	Date, Lede string
 	Queues     []QueueView
-	Empty      []string // headings of what nothing waits under
-	More       bool     // the shop has more open dockets than were looked at
+	Empty      string // says under what nothing waits
+	More       bool   // the shop has more open dockets than were looked at
 	MayTakeIn  bool
 }
 
