@@ -163,31 +163,59 @@ func lockEstimate(ctx context.Context, tx pgx.Tx, docketID int64) (estimate.Esti
 // changes of a docket.
 func (s *Store) SaveDraft(ctx context.Context, c Change, content estimate.Revision) (number int, err error) {
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		content.Currency = d.Currency
-		if err := domain.Invalid(draftProblems(content)); err != nil {
-			return nil, err
-		}
-		e, err := lockEstimate(ctx, tx, d.ID)
-		if err != nil {
-			return nil, err
-		}
-		next := e
-		if draft, open := e.OpenDraft(); open {
-			number = draft.Number
-			if sameContent(draft, content) {
-				return nil, nil
-			}
-			next, err = e.Edit(number, content)
-		} else {
-			next, number, err = e.Begin(content)
-		}
-		if err != nil {
-			return nil, err
-		}
-		r, _ := next.Find(number)
-		return []event{revisionEvent(docket.EstimateDrafted, "drafted", r, nil)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+		saved, err := saveDraft(ctx, tx, d, c, content)
+		number = saved.number
+		return saved.events, err
 	})
 	return number, err
+}
+
+// SaveAndSend is SaveDraft followed by SendEstimate, both or neither.
+func (s *Store) SaveAndSend(ctx context.Context, c Change, content estimate.Revision, today time.Time) (number int, err error) {
+	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		saved, err := saveDraft(ctx, tx, d, c, content)
+		if err != nil {
+			return nil, err
+		}
+		number = saved.number
+		sent, err := sendDraft(ctx, tx, d, c, saved.estimate, number, today)
+		return append(saved.events, sent...), err
+	})
+	return number, err
+}
+
+// savedDraft is an estimate whose draft was saved, and what the journal is told of it.
+type savedDraft struct {
+	estimate estimate.Estimate
+	number   int
+	events   []event
+}
+
+func saveDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, content estimate.Revision) (savedDraft, error) {
+	content.Currency = d.Currency
+	if err := domain.Invalid(draftProblems(content)); err != nil {
+		return savedDraft{}, err
+	}
+	e, err := lockEstimate(ctx, tx, d.ID)
+	if err != nil {
+		return savedDraft{}, err
+	}
+	saved := savedDraft{estimate: e}
+	if draft, open := e.OpenDraft(); open {
+		saved.number = draft.Number
+		if sameContent(draft, content) {
+			return saved, nil
+		}
+		saved.estimate, err = e.Edit(draft.Number, content)
+	} else {
+		saved.estimate, saved.number, err = e.Begin(content)
+	}
+	if err != nil {
+		return savedDraft{}, err
+	}
+	r, _ := saved.estimate.Find(saved.number)
+	saved.events = []event{revisionEvent(docket.EstimateDrafted, "drafted", r, nil)}
+	return saved, writeEstimate(ctx, tx, d.ID, c, e, saved.estimate)
 }
 
 func draftProblems(content estimate.Revision) map[string]string {
@@ -228,17 +256,21 @@ func (s *Store) SendEstimate(ctx context.Context, c Change, number int, today ti
 		if err != nil {
 			return nil, err
 		}
-		next, err := e.Send(number, docket.Moment(c.At), today)
-		if err != nil {
-			return nil, err
-		}
-		if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil {
-			return nil, err
-		}
-		links, err := keepLink(ctx, tx, d.ID, c)
-		r, _ := next.Find(number)
-		return append([]event{revisionEvent(docket.EstimateWasSent, "sent", r, nil)}, links...), err
+		return sendDraft(ctx, tx, d, c, e, number, today)
 	})
+}
+
+func sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e estimate.Estimate, number int, today time.Time) ([]event, error) {
+	next, err := e.Send(number, docket.Moment(c.At), today)
+	if err != nil {
+		return nil, err
+	}
+	if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil {
+		return nil, err
+	}
+	links, err := keepLink(ctx, tx, d.ID, c)
+	r, _ := next.Find(number)
+	return append([]event{revisionEvent(docket.EstimateWasSent, "sent", r, nil)}, links...), err
 }
 
 // AnswerEstimate records the customer's answer at the counter. today is the civil day in the shop, midnight UTC. The

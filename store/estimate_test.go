@@ -251,3 +251,24 @@ func TestEstimateSuggestsFromTheSheet(t *testing.T) {
 		t.Errorf("%d round trips, %v", counter.Trips(), err)
 	}
 }
+
+func TestSaveAndSendIsBothOrNeither(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	begun := len(b.kinds(t, b.n))
+	if _, err := b.SaveAndSend(t.Context(), b.seen(t, b.watchmaker), priced(), lastDay.AddDate(0, 0, 1)); !errors.Is(err, estimate.ErrNotSaveable) {
+		t.Errorf("after its last day: %v", err)
+	}
+	if e := b.estimate(t).Estimate; len(e.Revisions) != 0 {
+		t.Errorf("half of it was kept: %+v", e)
+	}
+	n, err := b.SaveAndSend(t.Context(), b.seen(t, b.watchmaker), priced(), estimateDay)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := b.estimate(t)
+	if r, _ := sheet.Estimate.Waiting(); r.Number != n || sheet.Row(n).SentBy != "Emrys Vale" || !sheet.Link.Serves(b.at) {
+		t.Errorf("sent as %+v, %+v", r, sheet.Row(n))
+	}
+	b.wantKinds(t, begun, docket.EstimateDrafted, docket.EstimateWasSent, docket.LinkMade)
+}

@@ -1,0 +1,335 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/httprate"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/store"
+	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
+)
+
+type customerLinkStore interface {
+	MakeLink(ctx context.Context, c store.Change) error
+	EndLink(ctx context.Context, c store.Change) error
+	LinkPage(ctx context.Context, linkID int64) (store.LinkPage, error)
+	LinkPhoto(ctx context.Context, linkID, photoID int64) (store.Photo, link.Link, error)
+	AnswerByLink(ctx context.Context, c store.Change, linkID int64, a estimate.Answer, today time.Time) error
+}
+
+// What one machine may ask of private links in the window: a page full of photographs, looked at a few times; answers
+// rarely.
+const (
+	linkLooksPerMachine   = 600
+	linkAnswersPerMachine = 20
+	linkWindow            = 5 * time.Minute
+)
+
+func (s *Server) customerLinkRoutes() []route {
+	looks := s.limited(linkLooksPerMachine)
+	answers := s.limited(linkAnswersPerMachine)
+	return []route{
+		{http.MethodPost, "/dockets/{number}/link", needs(staff.SendEstimate), s.makeLink},
+		{http.MethodPost, "/dockets/{number}/link/end", needs(staff.SendEstimate), s.endLink},
+		{http.MethodGet, "/c/{token}", public, looks(s.showLinkPage)},
+		{http.MethodPost, "/c/{token}/answer", public, answers(s.answerByLink)},
+		{http.MethodGet, "/c/{token}/photos/{id}/{size}", public, looks(s.showLinkPhoto)},
+	}
+}
+
+// limited bounds how often one machine may ask, counted over all handlers that it wraps.
+func (s *Server) limited(perMachine int) func(handler) handler {
+	limit := httprate.Limit(perMachine, linkWindow, httprate.WithKeyByIP(), httprate.WithLimitHandler(s.tooManyLooks))
+	return func(h handler) handler {
+		inner := limit(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			if err := h(w, r); err != nil {
+				s.fail(w, r, err)
+			}
+		}))
+		return func(w http.ResponseWriter, r *http.Request) error { inner.ServeHTTP(w, r); return nil }
+	}
+}
+
+func (s *Server) tooManyLooks(w http.ResponseWriter, r *http.Request) {
+	text := view.ErrorText{Title: "Too many requests", RequestID: requestIDOf(r.Context()), Text: "Wait five minutes and open the link again."}
+	s.renderPlain(w, r, http.StatusTooManyRequests, text.Title, view.ErrorPage(text))
+}
+
+// shopOf is the shop's settings, read anew for those who are not signed in.
+func (s *Server) shopOf(r *http.Request) (shop.Shop, error) {
+	if v, ok := viewerOf(r.Context()); ok {
+		return v.Shop, nil
+	}
+	return s.store.Shop(r.Context())
+}
+
+// linkOf checks the token in the address. A wrong one is not found.
+func (s *Server) linkOf(r *http.Request) (int64, shop.Shop, error) {
+	sh, err := s.shopOf(r)
+	if err != nil {
+		return 0, sh, err
+	}
+	id, ok := link.ID(sh.LinkSecret, chi.URLParam(r, "token"))
+	if !ok {
+		return 0, sh, fmt.Errorf("private link: %w", domain.ErrNotFound)
+	}
+	return id, sh, nil
+}
+
+// hideFromSearch keeps private pages out of search engines, whoever publishes their address.
+func hideFromSearch(w http.ResponseWriter) {
+	w.Header().Set("X-Robots-Tag", "noindex, nofollow, noarchive")
+}
+
+// linkFailed answers for a private link that leads nowhere, or no longer.
+func (s *Server) linkFailed(w http.ResponseWriter, r *http.Request, err error) error {
+	status, said := http.StatusNotFound, view.ErrorText{Title: "This link leads nowhere",
+		Text: "Perhaps a part of it was lost on the way. Open it again from the shop's message, or ask the shop for a new one."}
+	switch {
+	case errors.Is(err, link.ErrEnded), errors.Is(err, link.ErrExpired):
+		status, said = http.StatusGone, view.ErrorText{Title: "This link no longer works", Text: sentence(rootOf(err)) + " Ask the shop for a new one."}
+	case !errors.Is(err, domain.ErrNotFound):
+		return err
+	}
+	s.log.Warn("private link refused", "id", requestIDOf(r.Context()), "status", status, "error", err)
+	said.RequestID = requestIDOf(r.Context())
+	s.renderPlain(w, r, status, said.Title, view.ErrorPage(said))
+	return nil
+}
+
+// rootOf is which of the two ways a link stopped serving err tells of.
+func rootOf(err error) error {
+	if errors.Is(err, link.ErrEnded) {
+		return link.ErrEnded
+	}
+	return link.ErrExpired
+}
+
+func (s *Server) showLinkPage(w http.ResponseWriter, r *http.Request) error {
+	return s.renderLinkPage(w, r, http.StatusOK, emptyForm(), "")
+}
+
+// renderLinkPage shows what the customer may see. notice, if any, says why an answer was not taken.
+func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status int, f *form, notice string) error {
+	hideFromSearch(w)
+	id, sh, err := s.linkOf(r)
+	if err != nil {
+		return s.linkFailed(w, r, err)
+	}
+	page, err := s.store.LinkPage(r.Context(), id)
+	if err == nil {
+		err = page.Link.Check(s.now())
+	}
+	if err != nil {
+		return s.linkFailed(w, r, err)
+	}
+	token := chi.URLParam(r, "token")
+	v := view.CustomerPageView{Form: f.view(), Number: page.Number.String(), Watch: strings.TrimSpace(page.Watch.Maker + " " + page.Watch.Model), Status: customerStatus(page),
+		Notice: notice, Shop: sh.Name, Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token + "/answer", Photos: linkPhotos(token, page.Photos)}
+	if !page.Closed && page.Stage != docket.StageReady && !page.Stage.Exit() {
+		v.Promised = s.day(r, page.Promised)
+	}
+	if rev, ok := page.Estimate.Shown(); ok {
+		s.showToCustomer(&v, rev, page, sh, f)
+	}
+	p := s.plainPage(r, v.Watch)
+	p.Shop, p.Home, p.Path = sh.Name, "/c/"+token, "/c/"+token
+	return render(w, r, status, view.CustomerPage(p, v))
+}
+
+// showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
+func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision, page store.LinkPage, sh shop.Shop, f *form) {
+	today := civil(s.now().In(sh.Location()))
+	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: moneyOf(rev.Currency, sh).linesView(rev), Note: rev.Note,
+		ValidUntil: rev.ValidUntil.Format(dayLayout), Waiting: rev.State == estimate.Sent && !page.Closed, Expired: rev.Expired(today),
+		Approved: rev.State == estimate.Approved}
+	if a := rev.Answer; a != nil {
+		done := "declined"
+		if a.Approve {
+			done = "approved"
+		}
+		v.Answered = fmt.Sprintf("Revision %d was %s by %s on %s.", rev.Number, done, a.Name, a.At.In(sh.Location()).Format(momentLayout))
+	}
+	if inForce, ok := page.Estimate.InForce(); ok && inForce.Number != rev.Number {
+		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.", inForce.Number,
+			moneyOf(rev.Currency, sh).format(agreedOrOffered(inForce).GrossMinor))
+	}
+	if v.Revision.Waiting && !v.Revision.Expired {
+		v.Optional = optionalLines(rev)
+		// What was typed for an older revision is no answer to this one.
+		if f.Values.Has("revision") && f.Text("revision") != v.Revision.Number {
+			v.Form.Values = url.Values{"name": f.Values["name"], "note": f.Values["note"]}
+		}
+	}
+}
+
+// dayLayout is how a civil day is written.
+const dayLayout = "Mon 2 Jan 2006"
+
+func customerStatus(page store.LinkPage) string {
+	if page.Closed && page.Stage.Exit() {
+		return "Your watch has been handed back to you."
+	}
+	return customerWords[page.Stage]
+}
+
+// linkPhotos are the docket's photographs under the address of its private link.
+func linkPhotos(token string, photos []store.Photo) []view.PhotoView {
+	var views []view.PhotoView
+	for i, p := range photos {
+		base := "/c/" + token + "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
+		v := view.PhotoView{Thumb: base + string(store.Thumb), Full: base + string(store.Full), Caption: p.Caption,
+			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
+		v.Width, v.Height = thumbSize(p.WidthPx, p.HeightPx)
+		views = append(views, v)
+	}
+	return views
+}
+
+func (s *Server) showLinkPhoto(w http.ResponseWriter, r *http.Request) error {
+	hideFromSearch(w)
+	size, err := pathSize(r)
+	if err != nil {
+		return err
+	}
+	photoID, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	id, _, err := s.linkOf(r)
+	if err != nil {
+		return s.linkFailed(w, r, err)
+	}
+	p, l, err := s.store.LinkPhoto(r.Context(), id, photoID)
+	if err == nil {
+		err = l.Check(s.now())
+	}
+	if err != nil {
+		return s.linkFailed(w, r, err)
+	}
+	return s.sendPicture(w, r, p.Sum, size)
+}
+
+// answerByLink takes the customer's answer to the revision that was before them.
+func (s *Server) answerByLink(w http.ResponseWriter, r *http.Request) error {
+	hideFromSearch(w)
+	id, sh, err := s.linkOf(r)
+	if err != nil {
+		return s.linkFailed(w, r, err)
+	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	page, err := s.store.LinkPage(r.Context(), id)
+	if err == nil {
+		err = page.Link.Check(s.now())
+	}
+	if err != nil {
+		return s.linkFailed(w, r, err)
+	}
+	a := readAnswer(f)
+	a.By = estimate.ByLink
+	f.FailAll(a.Problems())
+	if f.OK() {
+		c := store.Change{Number: page.Number, By: store.Actor{Customer: true, Name: a.Name}, At: s.now()}
+		err = s.store.AnswerByLink(r.Context(), c, id, a, civil(s.now().In(sh.Location())))
+	}
+	return s.afterLinkAnswer(w, r, f, err)
+}
+
+// afterLinkAnswer says what became of the customer's answer. Whoever answers a revision that is no longer the one
+// waiting is shown which is, and nothing is taken for an answer to it.
+func (s *Server) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *form, err error) error {
+	switch {
+	case err != nil && f.takes(err), err == nil && !f.OK():
+		return s.renderLinkPage(w, r, http.StatusUnprocessableEntity, f, "")
+	case err == nil:
+		return seeOther(w, r, "/c/"+chi.URLParam(r, "token")+"#estimate")
+	case errors.Is(err, link.ErrEnded), errors.Is(err, link.ErrExpired):
+		return s.linkFailed(w, r, err)
+	}
+	for _, refusal := range []struct {
+		err  error
+		said string
+	}{
+		{estimate.ErrSuperseded, "A newer revision was sent meanwhile, and your answer to the older one was not taken. The newer one stands below: please answer that."},
+		{estimate.ErrNotWaiting, "This revision was answered already. Your second answer was not taken; what was answered stands below."},
+		{estimate.ErrExpired, "The time for approving this revision is over, and your answer was not taken. Ask the shop for a new estimate."},
+		{estimate.ErrNotOptional, "Only lines that are marked so can be left out, and your answer was not taken."},
+		{estimate.ErrNoRevision, "There is no such revision, and your answer was not taken."},
+		{domain.ErrClosed, "Your watch has left the shop, so there is nothing more to answer."},
+	} {
+		if errors.Is(err, refusal.err) {
+			s.log.Warn("answer by private link refused", "id", requestIDOf(r.Context()), "error", err)
+			return s.renderLinkPage(w, r, http.StatusConflict, f, refusal.said)
+		}
+	}
+	return err
+}
+
+// linkPanel is the private link as the shop hands it out.
+func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m money) (*view.LinkPanel, error) {
+	v := &view.LinkPanel{URL: view.DocketURL(sheet.Head.Docket.Number.String(), "link")}
+	l := sheet.Link
+	if !l.Serves(s.now()) {
+		if l.ID != 0 {
+			v.Ended = sentence(l.Check(s.now()))
+		}
+		return v, nil
+	}
+	v.Address = s.linkAddress(l.ID, m.shop)
+	v.Until, v.Made = s.moment(r, l.ExpiresAt), l.MadeBy+", "+s.moment(r, l.MadeAt)
+	until := ""
+	if waiting, ok := sheet.Estimate.Waiting(); ok {
+		until = s.day(r, waiting.ValidUntil)
+	}
+	v.Message = linkMessage(sheet, m, v.Address, until)
+	if mail := sheet.Head.Customer.Email; mail != "" {
+		q := url.Values{"subject": {"Your watch, docket " + sheet.Head.Docket.Number.String()}, "body": {v.Message}}
+		// mail programs take %20, not +, for a blank (RFC 6068)
+		v.MailURL = (&url.URL{Scheme: "mailto", Opaque: url.PathEscape(mail), RawQuery: strings.ReplaceAll(q.Encode(), "+", "%20")}).String()
+	}
+	var err error
+	v.QR, err = paper.QRSVG(v.Address)
+	return v, err
+}
+
+func (s *Server) linkAddress(id int64, sh shop.Shop) string {
+	return s.publicURL + "/c/" + link.Token(sh.LinkSecret, id)
+}
+
+func (s *Server) makeLink(w http.ResponseWriter, r *http.Request) error {
+	return s.changeLink(w, r, s.store.MakeLink, "A new private link is made; the one before leads nowhere now.")
+}
+
+func (s *Server) endLink(w http.ResponseWriter, r *http.Request) error {
+	return s.changeLink(w, r, s.store.EndLink, "The private link is ended.")
+}
+
+func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, change func(context.Context, store.Change) error, said string) error {
+	f, c, err := s.changeForm(w, r)
+	if err != nil {
+		return err
+	}
+	if answered, err := s.settle(w, r, f, c, change(r.Context(), c)); answered {
+		return err
+	}
+	s.say(r.Context(), said)
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate")+"#link")
+}

@@ -1,0 +1,372 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+type diagnosisStore interface {
+	DiagnosisSheet(ctx context.Context, n docket.Number) (store.DiagnosisSheet, error)
+	AddFinding(ctx context.Context, c store.Change, f diagnosis.Finding) (int64, error)
+	CorrectFinding(ctx context.Context, c store.Change, id int64, f diagnosis.Finding) error
+	StrikeFinding(ctx context.Context, c store.Change, id int64, why string) error
+	AddHazard(ctx context.Context, c store.Change, h diagnosis.Hazard, why string) error
+	AcknowledgeHazard(ctx context.Context, c store.Change, h diagnosis.Hazard) error
+}
+
+func (s *Server) diagnosisRoutes() []route {
+	return []route{
+		{http.MethodGet, "/dockets/{number}/diagnosis", needs(staff.ViewDockets), s.showDiagnosis},
+		{http.MethodPost, "/dockets/{number}/diagnosis/findings", needs(staff.Diagnose), s.addFinding},
+		{http.MethodGet, "/dockets/{number}/diagnosis/findings/{id}", needs(staff.Diagnose), s.showFinding},
+		{http.MethodPost, "/dockets/{number}/diagnosis/findings/{id}", needs(staff.Diagnose), s.correctFinding},
+		{http.MethodPost, "/dockets/{number}/diagnosis/findings/{id}/strike", needs(staff.Diagnose), s.strikeFinding},
+		{http.MethodPost, "/dockets/{number}/diagnosis/hazards", needs(staff.Diagnose), s.addHazard},
+		{http.MethodPost, "/dockets/{number}/diagnosis/hazards/{hazard}/acknowledge", needs(staff.Diagnose), s.acknowledgeHazard},
+	}
+}
+
+// settle sorts what a change of a docket came to. Where answered is true the request was answered, or the error is for
+// the caller to return; otherwise what stands against the change, if anything, is in f.
+func (s *Server) settle(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error) (answered bool, _ error) {
+	switch {
+	case err == nil:
+	case errors.Is(err, domain.ErrChanged) && c.Version != 0:
+		return true, s.conflict(w, r, f, c)
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("", closedSentence)
+	case !f.takes(err):
+		return true, err
+	}
+	return false, nil
+}
+
+// changeForm reads a posted form and which docket it changes.
+func (s *Server) changeForm(w http.ResponseWriter, r *http.Request) (*form, store.Change, error) {
+	f, err := readForm(w, r)
+	if err != nil {
+		return nil, store.Change{}, err
+	}
+	c, err := s.changeOf(r, f)
+	return f, c, err
+}
+
+func (s *Server) showDiagnosis(w http.ResponseWriter, r *http.Request) error {
+	return s.renderDiagnosis(w, r, http.StatusOK, emptyForm())
+}
+
+func (s *Server) renderDiagnosis(w http.ResponseWriter, r *http.Request, status int, f *form) error {
+	n, err := pathNumber(r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.DiagnosisSheet(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	p, d := s.docketPage(r, sheet.Head, "diagnosis")
+	d.Hazards = unread(sheet.Hazards)
+	v := view.DiagnosisView{Form: f.view(), MayDiagnose: may(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet)}
+	photos := photoOptions(sheet.Photos)
+	for _, c := range diagnosis.Components {
+		cv := view.ComponentView{Slug: string(c), Name: capital(c.Words()), Open: !f.OK() && f.Values.Get("component") == string(c)}
+		cv.Form = findingForm(string(c), c, emptyForm(), photos)
+		if cv.Open {
+			cv.Form = findingForm("", c, f, photos)
+		}
+		for _, row := range sheet.Findings {
+			if row.Component == c && !row.Struck() {
+				cv.Findings = append(cv.Findings, s.findingView(r, sheet, row))
+			}
+		}
+		v.Components = append(v.Components, cv)
+	}
+	for _, row := range sheet.Findings {
+		if row.Struck() {
+			v.Struck = append(v.Struck, s.findingView(r, sheet, row))
+		}
+	}
+	v.Hazards = s.hazardViews(r, sheet.Head, sheet.Hazards)
+	for _, h := range diagnosis.Hazards {
+		if !slices.ContainsFunc(sheet.Hazards, func(row store.HazardRow) bool { return row.Hazard == h }) {
+			v.MoreHazards = append(v.MoreHazards, view.Option{Value: string(h), Text: h.Words()})
+		}
+	}
+	return render(w, r, status, view.Diagnosis(p, d, v))
+}
+
+// unread are the words of the hazards whose cautions nobody has read.
+func unread(hazards []store.HazardRow) []string {
+	var words []string
+	for _, h := range hazards {
+		if h.AcknowledgedAt.IsZero() {
+			words = append(words, h.Hazard.Words())
+		}
+	}
+	return words
+}
+
+func (s *Server) hazardViews(r *http.Request, head store.Head, hazards []store.HazardRow) []view.HazardView {
+	var views []view.HazardView
+	for _, row := range hazards {
+		c := row.Hazard.Caution()
+		h := view.HazardView{Slug: string(row.Hazard), Title: row.Hazard.Words(), Cautions: c.Usual, Defer: c.Defer}
+		switch {
+		case !row.AcknowledgedAt.IsZero():
+			h.AcknowledgedBy = row.AcknowledgedBy + ", " + s.moment(r, row.AcknowledgedAt)
+		case may(r, staff.Diagnose) && !head.Docket.Closed():
+			h.AcknowledgeURL = view.DocketURL(head.Docket.Number.String(), "diagnosis/hazards/"+string(row.Hazard)+"/acknowledge")
+		}
+		views = append(views, h)
+	}
+	return views
+}
+
+func (s *Server) findingView(r *http.Request, sheet store.DiagnosisSheet, row store.FindingRow) view.FindingView {
+	v := view.FindingView{ID: strconv.FormatInt(row.ID, 10), Component: capital(row.Component.Words()), Fault: row.Fault, Note: row.Note,
+		Severity: row.Severity.Words(), Grave: row.Severity == diagnosis.Require, By: row.By, At: s.moment(r, row.At),
+		StruckBy: row.StruckBy, StruckAt: s.moment(r, row.StruckAt)}
+	if may(r, staff.Diagnose) && !row.Struck() && !sheet.Head.Docket.Closed() {
+		v.CorrectURL = view.DocketURL(sheet.Head.Docket.Number.String(), "diagnosis/findings/"+v.ID)
+	}
+	for i, p := range photoViews(sheet.Photos) {
+		if sheet.Photos[i].ID == row.PhotoID {
+			v.Photo = &p.Photo
+		}
+	}
+	v.Corrected = slices.ContainsFunc(sheet.Findings, func(f store.FindingRow) bool { return f.Corrects == row.ID })
+	return v
+}
+
+// findingForm asks for a finding on one component; prefix tells its fields from those of the others on the page.
+func findingForm(prefix string, c diagnosis.Component, f *form, photos []view.Option) view.FindingForm {
+	form := view.FindingForm{Prefix: prefix, Form: f.view(), Photos: photos,
+		Faults:     []view.Option{{Value: soundFault, Text: "Sound: nothing wrong"}},
+		Severities: options(diagnosis.Severities, diagnosis.Severity.Words)}
+	for _, fault := range diagnosis.UsualFaults(c) {
+		form.Faults = append(form.Faults, view.Option{Value: fault, Text: capital(fault)})
+	}
+	return form
+}
+
+// soundFault is what is noted of a component that was looked at and needs nothing.
+const soundFault = "sound"
+
+func photoOptions(photos []store.Photo) []view.Option {
+	if len(photos) == 0 {
+		return nil
+	}
+	list := []view.Option{{Text: "No photograph"}}
+	for i, p := range photos {
+		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1, firstOf(p.Caption, "about the "+string(p.About)))})
+	}
+	return list
+}
+
+// readFinding reads what was seen: a usual fault, or words in its stead. A component that is sound needs no severity.
+func readFinding(f *form) diagnosis.Finding {
+	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: firstOf(f.Text("fault"), f.Text("usual")),
+		Severity: diagnosis.Severity(f.Text("severity")), Note: f.Text("note"), PhotoID: f.ID("photo")}
+	if found.Fault == soundFault && found.Severity == "" {
+		found.Severity = diagnosis.Observe
+	}
+	return found.Tidied()
+}
+
+func (s *Server) addFinding(w http.ResponseWriter, r *http.Request) error {
+	f, pictures, err := s.receiveFinding(w, r)
+	if err != nil {
+		return err
+	}
+	c, err := s.changeOf(r, f)
+	if err != nil {
+		return err
+	}
+	c.Version = 0 // an addition does not depend on what others did meanwhile
+	found := readFinding(f)
+	f.FailAll(found.Problems())
+	if f.OK() && len(pictures) > 0 {
+		if err = s.keepPictures(pictures); err == nil {
+			var ids []int64
+			ids, err = s.store.AddPhotos(r.Context(), c, store.AboutDiagnosis, found.Component.Words()+": "+found.Fault, pictures)
+			if len(ids) > 0 {
+				found.PhotoID = ids[0]
+			}
+		}
+	}
+	if f.OK() && err == nil {
+		_, err = s.store.AddFinding(r.Context(), c, found)
+	}
+	if answered, err := s.settle(w, r, f, c, err); answered {
+		return err
+	}
+	if !f.OK() {
+		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
+	}
+	s.say(r.Context(), "Finding saved: "+found.Component.Words()+", "+found.Fault+".")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#"+string(found.Component))
+}
+
+func (s *Server) showFinding(w http.ResponseWriter, r *http.Request) error {
+	return s.renderFinding(w, r, http.StatusOK, nil)
+}
+
+// renderFinding shows the page of one finding: as it stands, or as f was typed when that was refused.
+func (s *Server) renderFinding(w http.ResponseWriter, r *http.Request, status int, f *form) error {
+	n, err := pathNumber(r)
+	if err != nil {
+		return err
+	}
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.DiagnosisSheet(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	at := slices.IndexFunc(sheet.Findings, func(row store.FindingRow) bool { return row.ID == id && !row.Struck() })
+	if at < 0 {
+		return domain.ErrNotFound
+	}
+	row := sheet.Findings[at]
+	if f == nil {
+		f = typedFinding(row.Finding)
+	}
+	p, d := s.docketPage(r, sheet.Head, "diagnosis")
+	v := view.CorrectFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)), Component: capital(row.Component.Words()),
+		Said: s.findingView(r, sheet, row), Action: view.DocketURL(d.Number, "diagnosis/findings/"+strconv.FormatInt(id, 10))}
+	v.Said.CorrectURL = ""
+	return render(w, r, status, view.CorrectFinding(p, d, v))
+}
+
+// typedFinding is a finding as it would be typed.
+func typedFinding(found diagnosis.Finding) *form {
+	f := emptyForm()
+	field := "fault"
+	if found.Fault == soundFault || slices.Contains(diagnosis.UsualFaults(found.Component), found.Fault) {
+		field = "usual"
+	}
+	f.Values.Set(field, found.Fault)
+	f.Values.Set("severity", string(found.Severity))
+	f.Values.Set("note", found.Note)
+	if found.PhotoID != 0 {
+		f.Values.Set("photo", strconv.FormatInt(found.PhotoID, 10))
+	}
+	return f
+}
+
+// correctFinding puts another finding on the same component in the place of one.
+func (s *Server) correctFinding(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeForm(w, r)
+	if err != nil {
+		return err
+	}
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.DiagnosisSheet(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
+	found := readFinding(f)
+	for _, row := range sheet.Findings {
+		if row.ID == id {
+			found.Component = row.Component
+		}
+	}
+	f.FailAll(found.Problems())
+	if f.OK() {
+		err = s.store.CorrectFinding(r.Context(), c, id, found)
+	}
+	if answered, err := s.settle(w, r, f, c, err); answered {
+		return err
+	}
+	if !f.OK() {
+		return s.renderFinding(w, r, http.StatusUnprocessableEntity, f)
+	}
+	s.say(r.Context(), "The finding is as you corrected it.")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#"+string(found.Component))
+}
+
+func (s *Server) strikeFinding(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeForm(w, r)
+	if err != nil {
+		return err
+	}
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	why := text.Line(f.Text("why"))
+	if text.TooLong(why, maxWhy) {
+		f.Fail("why", "Keep the reason to 300 characters.")
+	}
+	if f.OK() {
+		err = s.store.StrikeFinding(r.Context(), c, id, why)
+	}
+	if answered, err := s.settle(w, r, f, c, err); answered {
+		return err
+	}
+	if !f.OK() {
+		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
+	}
+	s.say(r.Context(), "Struck out. It stays readable below the findings.")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#findings")
+}
+
+// maxWhy is the longest reason, in characters.
+const maxWhy = 300
+
+func (s *Server) addHazard(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeForm(w, r)
+	if err != nil {
+		return err
+	}
+	h, why := diagnosis.Hazard(f.Text("hazard")), text.Line(f.Text("why"))
+	if text.TooLong(why, maxWhy) {
+		f.Fail("why", "Keep the reason to 300 characters.")
+	}
+	if f.OK() {
+		err = s.store.AddHazard(r.Context(), c, h, why)
+	}
+	if answered, err := s.settle(w, r, f, c, err); answered {
+		return err
+	}
+	if !f.OK() {
+		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
+	}
+	s.say(r.Context(), "Hazard added. Read its cautions.")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#hazard-"+string(h))
+}
+
+func (s *Server) acknowledgeHazard(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeForm(w, r)
+	if err != nil {
+		return err
+	}
+	h := diagnosis.Hazard(chi.URLParam(r, "hazard"))
+	c.Version = 0 // reading a caution does not depend on what others did meanwhile
+	if answered, err := s.settle(w, r, f, c, s.store.AcknowledgeHazard(r.Context(), c, h)); answered {
+		return err
+	}
+	if !f.OK() {
+		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
+	}
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#hazard-"+string(h))
+}

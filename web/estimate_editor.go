@@ -1,0 +1,219 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// draftTyped is a draft as it stands in the editor, with rows that may be blank or unreadable.
+type draftTyped struct {
+	rows        []estimate.LineForm
+	note        string
+	validUntil  string
+	includesTax bool // unit prices hold the tax already
+	suggested   bool // lines were taken over from the findings and want their prices
+}
+
+// freshDraft is what the editor opens with: the open draft, else the last revision to be revised, else what the
+// findings suggest.
+func freshDraft(sheet store.EstimateSheet, sh shop.Shop, today time.Time) draftTyped {
+	d := draftTyped{validUntil: today.AddDate(0, 0, sh.EstimateDays).Format(time.DateOnly), includesTax: sh.PricesIncludeTax}
+	if n := len(sheet.Estimate.Revisions); n > 0 {
+		last := sheet.Estimate.Revisions[n-1]
+		d.note, d.includesTax = last.Note, last.Rule.PricesIncludeTax
+		if last.State == estimate.Draft || !last.Expired(today) {
+			d.validUntil = last.ValidUntil.Format(time.DateOnly)
+		}
+		for _, l := range last.Lines {
+			d.rows = append(d.rows, l.Form(last.Currency))
+		}
+		return d
+	}
+	d.suggest(sheet, sh)
+	if len(d.rows) == 0 {
+		d.rows = append(d.rows, blankLine(sh))
+	}
+	return d
+}
+
+func blankLine(sh shop.Shop) estimate.LineForm {
+	return estimate.LineForm{Kind: string(estimate.Labour), Quantity: "1", TaxRate: estimate.FormatPercent(sh.TaxBasisPoints)}
+}
+
+// suggest takes over what the findings and the parts ask for and no line says yet.
+func (d *draftTyped) suggest(sheet store.EstimateSheet, sh shop.Shop) {
+	lines := estimate.Suggest(standingFindings(sheet.Findings), sheet.PartLines(), d.rows, estimate.FormatPercent(sh.TaxBasisPoints))
+	d.rows = slices.DeleteFunc(d.rows, estimate.LineForm.Blank)
+	d.rows = append(d.rows, lines...)
+	d.suggested = len(lines) > 0
+}
+
+func standingFindings(rows []store.FindingRow) []diagnosis.Finding {
+	return store.DiagnosisSheet{Findings: rows}.Standing()
+}
+
+// maxEditorRows bounds what one form may send: the most lines of a revision and some to spare.
+const maxEditorRows = estimate.MaxLines + 20
+
+// readDraft reads the editor.
+func readDraft(f *form) (draftTyped, error) {
+	n := f.Int("rows")
+	if !f.OK() || n < 0 || n > maxEditorRows {
+		return draftTyped{}, badRequest(errors.New("rows of the estimate"))
+	}
+	d := draftTyped{note: f.Text("note"), validUntil: f.Text("valid_until"), includesTax: f.Text("includes_tax") == "yes"}
+	for i := range n {
+		field := func(name string) string { return f.Raw(lineField(i, name)) }
+		d.rows = append(d.rows, estimate.LineForm{Kind: field("kind"), Description: field("description"), Quantity: field("quantity"),
+			UnitPrice: field("unit_price"), TaxRate: field("tax_rate"), Optional: f.Checked(lineField(i, "optional"))})
+	}
+	return d, nil
+}
+
+func lineField(i int, name string) string { return "lines." + strconv.Itoa(i) + "." + name }
+
+// check makes the content of a revision of what was typed, and notes in f what is wrong with it. Rows left blank are
+// passed over.
+func (d draftTyped) check(f *form, currency string) estimate.Revision {
+	content := estimate.Revision{Currency: currency, Rule: estimate.TaxRule{PricesIncludeTax: d.includesTax}, Note: d.note, ValidUntil: f.Day("valid_until")}
+	if d.validUntil == "" {
+		f.Fail("valid_until", "Give the last day on which the estimate may be approved.")
+	}
+	for i, row := range d.rows {
+		if row.Blank() {
+			continue
+		}
+		line, bad := row.Check(currency)
+		for name, why := range bad {
+			f.Fail(lineField(i, name), why)
+		}
+		content.Lines = append(content.Lines, line)
+	}
+	for name, why := range content.Problems() {
+		if !strings.HasPrefix(name, "lines.") { // those are numbered without the blank rows, and are noted above
+			f.Fail(name, why)
+		}
+	}
+	return content
+}
+
+// view draws the editor, with what each line comes to as far as it can be read.
+func (d draftTyped) view(f *form, sheet store.EstimateSheet, m money) *view.EstimateEditor {
+	number := 1
+	if n := len(sheet.Estimate.Revisions); n > 0 {
+		if last := sheet.Estimate.Revisions[n-1]; last.State == estimate.Draft {
+			number = last.Number
+		} else {
+			number = last.Number + 1
+		}
+	}
+	_, saved := sheet.Estimate.OpenDraft()
+	e := &view.EstimateEditor{Form: f.view(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note, ValidUntil: d.validUntil,
+		IncludesTax: d.includesTax, Currency: m.currency, Kinds: options(estimate.Kinds, estimate.Kind.Words), TaxName: m.shop.TaxName,
+		MayDiscard: saved}
+	rule := estimate.TaxRule{PricesIncludeTax: d.includesTax}
+	var readable []estimate.Line
+	for i, row := range d.rows {
+		rv := view.LineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity, UnitPrice: row.UnitPrice,
+			TaxRate: row.TaxRate, Optional: row.Optional}
+		if line, bad := row.Check(m.currency); len(bad) == 0 {
+			if minor, err := line.AmountMinor(rule.Rounding); err == nil {
+				rv.Amount = m.format(minor)
+				readable = append(readable, line)
+			}
+		} else if !row.Blank() {
+			e.Unread = true
+		}
+		e.Rows = append(e.Rows, rv)
+	}
+	if totals, err := estimate.Sum(readable, rule); err == nil {
+		e.Totals = m.totals(totals, rule)
+		e.Within = estimate.WithinLimit(totals.GrossMinor, sheet.Head.Docket.ApprovalLimitMinor) && len(readable) > 0
+	}
+	return e
+}
+
+// editEstimate does what a button of the editor says: changes the rows, works out the totals, saves, or saves and sends.
+func (s *Server) editEstimate(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeForm(w, r)
+	if err != nil {
+		return err
+	}
+	draft, err := readDraft(f)
+	if err != nil {
+		return err
+	}
+	do, argument, _ := strings.Cut(f.Text("do"), ":")
+	switch do {
+	case "save", "send":
+		return s.saveEstimate(w, r, f, c, draft, do == "send")
+	}
+	sheet, err := s.store.EstimateSheet(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	switch do {
+	case "add":
+		draft.rows = append(draft.rows, blankLine(viewer.Shop))
+	case "suggest":
+		draft.suggest(sheet, viewer.Shop)
+	case "remove":
+		i, err := strconv.Atoi(argument)
+		if err != nil || i < 0 || i >= len(draft.rows) {
+			return badRequest(fmt.Errorf("remove line %q", argument))
+		}
+		draft.rows = slices.Delete(draft.rows, i, i+1)
+	}
+	return s.renderEstimateSheet(w, r, http.StatusOK, sheet, estimateTyped{form: editorForm(f), draft: &draft})
+}
+
+// editorForm is the editor's form without its rows, which are drawn from the draft.
+func editorForm(f *form) *form {
+	kept := &form{Values: maps.Clone(f.Values), Problems: map[string]string{}}
+	for name := range kept.Values {
+		if strings.HasPrefix(name, "lines.") {
+			delete(kept.Values, name)
+		}
+	}
+	return kept
+}
+
+func (s *Server) saveEstimate(w http.ResponseWriter, r *http.Request, f *form, c store.Change, draft draftTyped, send bool) error {
+	head, err := s.store.Head(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
+	content := draft.check(f, head.Docket.Currency)
+	switch {
+	case !f.OK():
+	case send && !may(r, staff.SendEstimate):
+		return errForbidden
+	case send:
+		_, err = s.store.SaveAndSend(r.Context(), c, content, s.today(r))
+		return s.afterSending(w, r, f, c, refusedSending(f, err), &draft)
+	default:
+		_, err = s.store.SaveDraft(r.Context(), c, content)
+	}
+	if answered, err := s.settle(w, r, f, c, err); answered {
+		return err
+	}
+	if !f.OK() {
+		return s.renderEstimate(w, r, http.StatusUnprocessableEntity, estimateTyped{form: f, draft: &draft})
+	}
+	s.say(r.Context(), "The draft is saved. The customer does not see it before it is sent.")
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate"))
+}

@@ -1,0 +1,169 @@
+package view
+
+import "strconv"
+
+// EstimateView is the estimate sheet of a docket.
+type EstimateView struct {
+	Form      Form
+	Limit     string // up to which amount the customer need not be asked, in words
+	Editor    *EstimateEditor
+	Standing  *RevisionView // shown for reading
+	Answer    *AnswerView   // the form of an answer at the counter
+	SendURL   string        // of sending the draft shown, for those who can't price it
+	ReviseURL string        // of a new revision from the last
+	Link      *LinkPanel
+	History   []RevisionRow
+}
+
+// EstimateEditor is the draft as it is being typed.
+type EstimateEditor struct {
+	Form        Form
+	Number      string
+	Saved       bool // the record has this draft
+	Suggested   bool
+	Rows        []LineRow
+	Totals      []TotalRow
+	Unread      bool // some line can't be read yet and is left out of the totals
+	Within      bool // the total lies within the approval limit
+	Note        string
+	ValidUntil  string
+	IncludesTax bool
+	Currency    string
+	TaxName     string
+	Kinds       []Option
+	MayDiscard  bool
+}
+
+// LineRow is a line as typed; Amount is what it comes to, where it can be read.
+type LineRow struct {
+	Index                                           int
+	Kind, Description, Quantity, UnitPrice, TaxRate string
+	Optional                                        bool
+	Amount                                          string
+}
+
+// PricedLines are lines and totals for reading.
+type PricedLines struct {
+	Lines  []PricedLine
+	Totals []TotalRow
+	Rule   string // how tax was worked out
+}
+
+// PricedLine is one line for reading.
+type PricedLine struct {
+	Kind, Description, Quantity, UnitPrice, Tax, Amount string
+	Optional                                            string // "may be left out"
+	LeftOut                                             bool
+}
+
+// TotalRow is a sum below the lines.
+type TotalRow struct {
+	Label, Amount string
+	Strong        bool
+}
+
+// RevisionView is a revision for reading.
+type RevisionView struct {
+	Number, State, Note, ValidUntil   string
+	Lines                             PricedLines
+	Draft, Waiting, Expired, Approved bool
+	Answer, AnswerNote                string
+}
+
+// AnswerView is the form of the customer's answer at the counter.
+type AnswerView struct {
+	Form     Form
+	Revision string
+	Optional []Option // lines that may be left out
+	Expired  bool
+}
+
+// RevisionRow is a line of the history.
+type RevisionRow struct {
+	Number, State, Total, Made, Sent, Answer, PaperURL string
+}
+
+// LinkPanel is the private link as the shop hands it out. Address is "" when none serves.
+type LinkPanel struct {
+	URL              string // of making and ending it
+	Address, QR      string
+	Message, MailURL string
+	Until, Made      string
+	Ended            string // why the last one no longer serves
+}
+
+// EstimatePaperView is a revision as a paper.
+type EstimatePaperView struct {
+	Shop, Address, Docket, Revision, Date, ValidUntil string
+	Customer                                          []string
+	Watch                                             []TermView
+	Lines                                             PricedLines
+	HowTo, Notes                                      []string
+	Answer                                            string
+	ApprovalURL, QR                                   string
+}
+
+func (r LineRow) name(field string) string { return "lines." + strconv.Itoa(r.Index) + "." + field }
+
+// field is one field of a line. Its label is read with the line's number; on wide screens the column's heading
+// stands in for it.
+func (e EstimateEditor) field(r LineRow, field, label, value string) Field {
+	f := e.Form.Field(r.name(field), label)
+	f.Value, f.Values = value, nil
+	return f
+}
+
+// order is that of the fields, for the summary of problems.
+func (e *EstimateEditor) order() []string {
+	names := []string{"", "decision", "name", "leave_out", "lines"}
+	if e != nil {
+		for _, r := range e.Rows {
+			for _, field := range []string{"kind", "description", "quantity", "unit_price", "tax_rate", "optional"} {
+				names = append(names, r.name(field))
+			}
+		}
+	}
+	return append(names, "valid_until", "note")
+}
+
+func (l PricedLines) table(caption string) DataView {
+	d := DataView{TableView: TableView{Caption: caption, HideCaption: true, TestID: "lines"}, Stack: true,
+		Columns: []Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Each", Numeric: true}, {Text: "Tax", Numeric: true}, {Text: "Amount", Numeric: true}}}
+	for _, line := range l.Lines {
+		first := Cell{Text: line.Description, Auto: true, Note: line.Optional}
+		if line.LeftOut {
+			first = Cell{Component: leftOut(line.Description), Note: "left out"}
+		}
+		d.Rows = append(d.Rows, Row{Head: true, TestID: "line", Cells: []Cell{first, Txt(line.Quantity), Txt(line.UnitPrice), Txt(line.Tax), Txt(line.Amount)}})
+	}
+	return d
+}
+
+func (r RevisionView) heading() string {
+	return "Revision " + r.Number
+}
+
+func (r RevisionView) note() string {
+	switch {
+	case r.Draft:
+		return "A draft. The customer does not see it yet."
+	case r.Waiting && r.Expired:
+		return "Its time for approval is over: it was valid until " + r.ValidUntil + "."
+	case r.Waiting:
+		return "Waiting for the customer, until " + r.ValidUntil + "."
+	}
+	return ""
+}
+
+func historyTable(rows []RevisionRow) DataView {
+	d := DataView{TableView: TableView{Caption: "Revisions of the estimate", HideCaption: true, TestID: "history"}, Stack: true,
+		Columns: []Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"}, {Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
+	for _, r := range rows {
+		cells := []Cell{Txt(r.Number), Txt(r.State), Txt(r.Total), {Text: r.Made, Auto: true}, {Text: or(r.Sent, "–"), Auto: true}, {Text: or(r.Answer, "–"), Auto: true}, Txt("–")}
+		if r.PaperURL != "" {
+			cells[6] = Lnk("Print", r.PaperURL)
+		}
+		d.Rows = append(d.Rows, Row{Head: true, TestID: "revision", Cells: cells})
+	}
+	return d
+}
