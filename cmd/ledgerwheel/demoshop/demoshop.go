@@ -10,6 +10,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/jackc/pgx/v5/pgxpool"
+
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
@@ -43,37 +45,89 @@ func SignIns() []SignIn {
 
 // filler is what the parts of the demo share while it is filled.
 type filler struct {
-	store   *store.Store
-	uploads *store.Uploads
-	now     time.Time
-	staff   map[staff.Role]store.Actor
+	store    *store.Store
+	darkroom *darkroom
+	shop     shop.Shop
+	calendar calendar
+	staff    map[staff.Role]store.Actor
+	calibres map[string]int64 // ids by name
 }
 
-// Fill makes the demo shop unless there is one already. Its dockets lie in the weeks before now.
+// Fill makes the demo shop, whose dockets lie in the year before now. A shop that was filled stays as it is, whatever was
+// done in it since; where an earlier filling was interrupted, it goes on from there. A shop that is not this one is left
+// alone: it would get people whose passwords everybody knows.
 func Fill(ctx context.Context, s *store.Store, uploads *store.Uploads, now time.Time) error {
-	if _, err := s.Shop(ctx); err == nil {
-		return nil
-	} else if !errors.Is(err, domain.ErrNotFound) {
-		return err
-	}
-	f := &filler{store: s, uploads: uploads, now: now.UTC(), staff: map[staff.Role]store.Actor{}}
-	for _, part := range []func(context.Context) error{f.people} {
-		if err := part(ctx); err != nil {
-			return fmt.Errorf("fill the demo shop: %w", err)
-		}
+	if err := fill(ctx, s, uploads, now); err != nil {
+		return fmt.Errorf("fill the demo shop: %w", err)
 	}
 	return nil
 }
 
-// ago is a point in time so many days and hours before now.
-func (f *filler) ago(days, hours int) time.Time {
-	return f.now.Add(-time.Duration(days*24+hours) * time.Hour)
+func fill(ctx context.Context, s *store.Store, uploads *store.Uploads, now time.Time) error {
+	f := &filler{store: s, darkroom: &darkroom{uploads: uploads}, shop: ternQuay(), staff: map[staff.Role]store.Actor{}}
+	if other, err := f.otherShop(ctx); err != nil || other {
+		return err
+	}
+	began, err := f.firstIntake(ctx, now)
+	if err != nil {
+		return err
+	}
+	zone := f.shop.Location()
+	if began.IsZero() {
+		f.calendar = calendarBefore(now, zone)
+		return f.hurry(ctx, stories(f.calendar))
+	}
+	f.calendar = calendarFrom(began, firstBack, zone)
+	steps := stories(f.calendar)
+	if done, err := f.finished(ctx, steps); err != nil || done {
+		return err
+	}
+	return f.hurry(ctx, steps)
 }
 
-func (f *filler) people(ctx context.Context) error {
+// otherShop reports whether there is a shop and it is not the demo's.
+func (f *filler) otherShop(ctx context.Context) (bool, error) {
+	_, err := f.store.Shop(ctx)
+	if errors.Is(err, domain.ErrNotFound) {
+		return false, nil
+	}
+	if err == nil {
+		_, err = f.store.CredentialsOf(ctx, staff.NormalEmail(people[0].member.Email))
+	}
+	if errors.Is(err, domain.ErrNotFound) {
+		return true, nil
+	}
+	return false, err
+}
+
+// hurry does the steps through connections whose commits don't wait for the disk. Nothing is lost by that: a power cut
+// may take the last of the steps, in their order, and the next filling goes on from there.
+func (f *filler) hurry(ctx context.Context, steps []step) error {
+	kept := f.store
+	defer func() { f.store = kept }()
+	cfg := kept.Pool().Config()
+	hasty, err := store.Open(ctx, cfg.ConnString(), store.WithTracer(cfg.ConnConfig.Tracer), store.WithMaxConns(2),
+		func(c *pgxpool.Config) { c.ConnConfig.RuntimeParams["synchronous_commit"] = "off" })
+	if err != nil {
+		return err
+	}
+	defer hasty.Close()
+	f.store = hasty
+	developed := f.darkroom.developAll(drawn)
+	defer developed()
+	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.watchList} {
+		if err := part(ctx); err != nil {
+			return err
+		}
+	}
+	return f.run(ctx, steps)
+}
+
+// ternQuay is the shop.
+func ternQuay() shop.Shop {
 	sh := shop.Defaults()
 	sh.Name = "Tern Quay Watch Works"
-	sh.Address = "3 Chandlers' Slip\nSaltby"
+	sh.Address = "3 Chandlers’ Slip\nSaltby"
 	sh.Phone = "01632 960 114"
 	sh.Email = "counter@ternquay.example"
 	sh.TimeZone = "Europe/London"
@@ -81,18 +135,19 @@ func (f *filler) people(ctx context.Context) error {
 	sh.TaxBasisPoints = 2000
 	sh.Instrument = "bench timing instrument"
 	sh.InstrumentPPM = 2
-	sh.LinkSecret = make([]byte, 32)
-	rand.Read(sh.LinkSecret) // never fails, see crypto/rand
+	return sh
+}
+
+// openedBack is how many working days ago the shop began to keep its record here.
+const openedBack = firstBack + 2
+
+// people adds those of the three who are not there yet, the owner with the shop.
+func (f *filler) people(ctx context.Context) error {
 	for i, p := range people {
-		hash, err := web.HashPassword(p.password)
-		if err != nil {
-			return err
-		}
-		var id int64
-		if i == 0 {
-			id, err = f.store.Found(ctx, sh, p.member, hash, f.ago(60, 0))
-		} else {
-			id, err = f.store.AddMember(ctx, p.member, hash, f.ago(59, 0))
+		known, err := f.store.CredentialsOf(ctx, staff.NormalEmail(p.member.Email))
+		id := known.Member.ID
+		if errors.Is(err, domain.ErrNotFound) {
+			id, err = f.addMember(ctx, i == 0, p.member, p.password)
 		}
 		if err != nil {
 			return err
@@ -100,4 +155,21 @@ func (f *filler) people(ctx context.Context) error {
 		f.staff[p.member.Role] = store.Actor{StaffID: id, Name: p.member.Name, Role: p.member.Role}
 	}
 	return nil
+}
+
+func (f *filler) addMember(ctx context.Context, founds bool, m staff.Member, password string) (int64, error) {
+	hash, err := web.HashPassword(password)
+	if err != nil {
+		return 0, err
+	}
+	if !founds {
+		return f.store.AddMember(ctx, m, hash, f.calendar.at(openedBack, "09:00"))
+	}
+	f.shop.LinkSecret = make([]byte, 32)
+	rand.Read(f.shop.LinkSecret) // never fails, see crypto/rand
+	return f.store.Found(ctx, f.shop, m, hash, f.calendar.at(openedBack, "08:30"))
+}
+
+func (f *filler) settings(ctx context.Context) error {
+	return f.store.EnsureRateLimits(ctx, f.calendar.at(openedBack, "09:10"))
 }
