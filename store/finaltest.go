@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/staff"
 )
 
 // FinalTest is what was known of a docket's final test when results were recorded.
@@ -32,6 +33,7 @@ type FinalTestSheet struct {
 	Head  Head
 	Tests []FinalTest // newest first
 	More  bool        // there are older ones
+	Bench []staff.Member
 }
 
 // Now is the test as it stands: the newest recording that counts, or an empty one.
@@ -53,6 +55,7 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 			sheet.Tests, err = pgx.CollectRows(rows, scanFinalTest)
 			return err
 		})
+	queueBench(&batch, &sheet.Bench)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return FinalTestSheet{}, fmt.Errorf("final test of docket %s: %w", n, err)
 	}

@@ -77,8 +77,8 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 
 // HandOver records who collects the watch and what becomes of the old parts, and lets the watch leave: a ready one
 // handed over, a declined or withdrawn one handed back. All is kept or nothing. reason is the owner's, where one must
-// stand in for an unmet need. A ticket may also be shown by the private link in its square code, which names its
-// docket.
+// stand in for an unmet need. A ticket may also be shown by what its square code holds: an address that ends in the
+// number, or the customer's private link.
 //
 // The error is a *domain.InvalidError (see docket.Leaving.Problems, and "" where the watch can't leave from its stage),
 // a *docket.Refusal, or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
@@ -114,17 +114,23 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 	})
 }
 
-// readTicket turns a private link, as the square code on a ticket holds it, into the number of its docket.
+// readTicket turns what a square code holds into the number of its docket: an address that ends in the number, as on
+// tickets and labels, or the customer's private link.
 func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leaving, error) {
 	u, err := url.Parse(l.Ticket)
 	if err != nil || u.Host == "" {
+		return l, nil
+	}
+	end := path.Base(u.Path)
+	if _, err := docket.ParseNumber(end); !errors.Is(err, docket.ErrNumberShape) {
+		l.Ticket = end
 		return l, nil
 	}
 	var secret []byte
 	if err := tx.QueryRow(ctx, `SELECT link_secret FROM shop`).Scan(&secret); err != nil {
 		return l, err
 	}
-	id, ok := link.ID(secret, path.Base(u.Path))
+	id, ok := link.ID(secret, end)
 	if !ok {
 		return l, nil // no link of ours: refused as no docket number
 	}
@@ -180,4 +186,10 @@ func settleOldParts(ctx context.Context, tx pgx.Tx, docketID int64, o docket.Old
 	_, err = tx.Exec(ctx, `UPDATE part_line SET old_part = $2 WHERE docket_id = $1 AND old_part = $3`,
 		docketID, string(fate), string(stock.OldPartToReturn))
 	return parts, err
+}
+
+// HasInvoice reports whether there is something to bill: agreed work, a charge, or money that passed.
+func (h HandOverSheet) HasInvoice() bool {
+	_, billed := h.Billed()
+	return billed || h.Head.ChargedMinor != nil || len(h.Payments) > 0
 }

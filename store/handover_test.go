@@ -147,8 +147,8 @@ func TestHandOverOnTheOwnersReason(t *testing.T) {
 	}
 }
 
-// The square code on the ticket is the customer's private link: it names its docket too.
-func TestHandOverByTheLinkOnTheTicket(t *testing.T) {
+// A square code holds an address that ends in the docket's number, or the customer's private link.
+func TestHandOverByTheSquareCode(t *testing.T) {
 	t.Parallel()
 	b := ready(t)
 	b.mustPay(t, 9000)
@@ -158,12 +158,18 @@ func TestHandOverByTheLinkOnTheTicket(t *testing.T) {
 		t.Fatal(err)
 	}
 	l := b.leaving()
-	for _, token := range []string{"nonsense", link.Token([]byte("another shop's secret"), id), link.Token(b.shop.LinkSecret, id+1)} {
+	other := docket.Number{Year: 2026, Seq: 77}
+	for _, token := range []string{"nonsense", other.Compact(), "26000770", link.Token([]byte("another shop's secret"), id), link.Token(b.shop.LinkSecret, id+1)} {
 		l.Ticket = "https://ledger.example/c/" + token
 		if bad := problemsOf(t, b.HandOver(t.Context(), b.change(t, b.clerk), l, "")); bad["ticket"] == "" {
 			t.Errorf("%s: %v", token, bad)
 		}
 	}
+	l.Ticket, l.CollectedBy = "https://ledger.example/d/"+b.n.Compact(), ""
+	if bad := problemsOf(t, b.HandOver(t.Context(), b.change(t, b.clerk), l, "")); bad["ticket"] != "" {
+		t.Errorf("the code of the ticket: %v", bad)
+	}
+	l.CollectedBy = "Ada Quillmarsh"
 	l.Ticket = "https://ledger.example/c/" + link.Token(b.shop.LinkSecret, id)
 	if err := b.HandOver(t.Context(), b.change(t, b.clerk), l, ""); err != nil {
 		t.Error(err)

@@ -40,12 +40,14 @@ func (s *Server) routes() []route {
 		s.signInRoutes(),
 		s.docketRoutes(),
 		s.intakeRoutes(),
+		s.workRoutes(),
 		s.peopleRoutes(),
 		s.ownerRoutes(),
 		s.watchListRoutes(),
 		s.calibreRoutes(),
 		s.regulationRoutes(),
 		s.rateLimitsRoutes(),
+		s.leavingRoutes(),
 	)
 }
 

@@ -18,11 +18,13 @@ type Store interface {
 	docketStore
 	peopleStore
 	intakeStore
+	workStore
 	ownerStore
 	watchListStore
 	calibreStore
 	regulationStore
 	rateLimitsStore
+	leavingStore
 }
 
 // Uploads keeps photographs, named by the sum of the full size.

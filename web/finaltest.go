@@ -1,0 +1,247 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+type finalTestStore interface {
+	FinalTestSheet(ctx context.Context, n docket.Number) (store.FinalTestSheet, error)
+	RecordFinalTest(ctx context.Context, c store.Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error)
+}
+
+func (s *Server) finalTestRoutes() []route {
+	return []route{
+		{http.MethodGet, "/dockets/{number}/final-test", needs(staff.ViewDockets), s.showFinalTest},
+		{http.MethodPost, "/dockets/{number}/final-test", needs(staff.DoFinalTest), s.recordFinalTest},
+	}
+}
+
+func (s *Server) showFinalTest(w http.ResponseWriter, r *http.Request) error {
+	return s.renderFinalTest(w, r, http.StatusOK, nil)
+}
+
+// openChoice stands in forms for a test still to be done: an empty value would be none chosen.
+const openChoice = "open"
+
+func (s *Server) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.readChange(w, r)
+	if err != nil {
+		return err
+	}
+	if c.Version == 0 {
+		return badRequest(errors.New("a final test needs the version that was seen"))
+	}
+	sheet := readFinalTest(f)
+	if !f.OK() {
+		// What could not be read must not hide what else is wrong.
+		head, err := s.store.FinalTestSheet(r.Context(), c.Number)
+		if err != nil {
+			return err
+		}
+		f.FailAll(sheet.Problems(finaltest.StatedOf(head.Head.Watch, head.Head.Calibre), f.Text("note")))
+		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
+	}
+	verdict, err := s.store.RecordFinalTest(r.Context(), c, sheet, text.Lines(f.Raw("note")))
+	switch {
+	case errors.Is(err, domain.ErrChanged):
+		return s.conflict(w, r, f, c)
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("", closedSentence)
+		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
+	case f.takes(err):
+		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
+	case err != nil:
+		return err
+	}
+	s.say(r.Context(), map[finaltest.Outcome]string{finaltest.OutcomePass: "The final test is recorded as passed.",
+		finaltest.OutcomeFail: "The final test is recorded as failed.",
+		finaltest.OutcomeOpen: "Recorded. The rest of the test is still to be done."}[verdict])
+	return seeOther(w, r, view.DocketURL(c.Number.String(), "final-test"))
+}
+
+// readFinalTest reads every test of the form; a figure that can't be read is a problem of its field.
+func readFinalTest(f *form) finaltest.Sheet {
+	var sheet finaltest.Sheet
+	for _, t := range finaltest.Tests {
+		id := string(t)
+		typed := finaltest.Form{Test: id, Outcome: f.Text(id + "-outcome"), Figure: f.Text(id + "-figure"), Medium: f.Text(id + "-medium"),
+			Note: f.Raw(id + "-note"), DryFirst: f.Checked(id + "-dry_first")}
+		if typed.Outcome == openChoice {
+			typed.Outcome = string(finaltest.OutcomeOpen)
+		}
+		if _, _, err := finaltest.ParseFigure(typed.Figure, t.Unit()); err != nil {
+			f.Fail(id+"-figure", "Give a figure such as 42.5.")
+		}
+		result, _ := typed.Check(finaltest.Stated{}) // judged with the whole sheet
+		sheet.Results = append(sheet.Results, result)
+	}
+	return sheet
+}
+
+// finalTestForm is a sheet as it would be typed.
+func finalTestForm(t store.FinalTest) *form {
+	f := emptyForm()
+	for _, test := range finaltest.Tests {
+		id, typed := string(test), t.Sheet.Result(test).Form()
+		if typed.Outcome == string(finaltest.OutcomeOpen) {
+			typed.Outcome = openChoice
+		}
+		for field, value := range map[string]string{"outcome": typed.Outcome, "figure": typed.Figure, "medium": typed.Medium, "note": typed.Note} {
+			f.Values.Set(id+"-"+field, value)
+		}
+		if typed.DryFirst {
+			f.Values.Set(id+"-dry_first", "yes")
+		}
+	}
+	f.Values.Set("note", t.Note)
+	return f
+}
+
+// renderFinalTest shows the sheet with the form typed, or with what is recorded so far when typed is nil.
+func (s *Server) renderFinalTest(w http.ResponseWriter, r *http.Request, status int, typed *form) error {
+	n, err := pathNumber(r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.store.FinalTestSheet(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	p, d := s.docketPage(r, sheet.Head, "final-test")
+	if typed == nil {
+		typed = finalTestForm(sheet.Now())
+	}
+	stated := finaltest.StatedOf(sheet.Head.Watch, sheet.Head.Calibre)
+	v := view.FinalTestView{Form: typed.view(), Caution: finaltest.Caution, WaterFigures: finaltest.WaterFigures, More: sheet.More,
+		May: may(r, staff.DoFinalTest) && sheet.Head.Docket.FinalTestOpen(), Why: finalTestClosed(r, sheet.Head.Docket)}
+	for _, t := range finaltest.Tests {
+		v.Tests = append(v.Tests, testFields(typed.view(), t, stated))
+	}
+	for _, t := range sheet.Tests {
+		v.Recorded = append(v.Recorded, s.testRecorded(r, t))
+	}
+	if sheet.Head.Docket.FinalTestOpen() {
+		v.Moves = s.afterFinalTest(r, sheet, stated)
+	}
+	return render(w, r, status, view.FinalTest(p, d, v))
+}
+
+// finalTestClosed says why there is no form, or nothing.
+func finalTestClosed(r *http.Request, d docket.Docket) string {
+	switch {
+	case d.Closed():
+		return closedSentence
+	case !d.FinalTestOpen():
+		return "A final test is recorded while the docket is at that stage. It is at " + d.Stage.Label() + "."
+	case !may(r, staff.DoFinalTest):
+		return "The final test is recorded by " + roleNames(staff.DoFinalTest) + "."
+	}
+	return ""
+}
+
+func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) view.TestFields {
+	id := string(t)
+	v := view.TestFields{Key: id, Title: capital(t.Words()), Unit: t.Unit(),
+		Outcome: f.Field(id+"-outcome", capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
+	v.Outcome.HideName = true
+	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable, finaltest.OutcomeOpen} {
+		value := string(o)
+		if o == finaltest.OutcomeOpen {
+			value = openChoice
+		}
+		v.Outcome.Options = append(v.Outcome.Options, view.Option{Value: value, Text: capital(o.Words())})
+	}
+	if v.Outcome.Value == "" {
+		v.Outcome.Value, v.Outcome.Values = openChoice, nil
+	}
+	switch t {
+	case finaltest.PowerReserve:
+		v.Figure = f.Field(id+"-figure", "Ran for").WithUnit("h")
+		v.Stated = "The calibre's power reserve is not known."
+		if stated.PowerReserveHours > 0 {
+			v.Stated = "Stated by the calibre: " + plainFigure(stated.PowerReserveHours) + "\u00a0h."
+		}
+	case finaltest.WaterResistance:
+		v.Figure = f.Field(id+"-figure", "Overpressure").WithUnit("bar").WithSuggest(pressures(stated)...)
+		v.Medium = f.Field(id+"-medium", "Tested in").WithOptions(view.Option{Value: string(finaltest.MediumAir), Text: "Air, dry"},
+			view.Option{Value: string(finaltest.MediumWater), Text: "Water"})
+		v.DryFirst = f.Field(id+"-dry_first", "It passed the dry test in air first")
+		v.Stated = "No water resistance is marked."
+		if stated.OverpressureBar > 0 {
+			v.Stated = "Marked for " + plainFigure(stated.OverpressureBar) + "\u00a0bar."
+		}
+	}
+	return v
+}
+
+// pressures are the figures of ISO 22810 to offer for this watch: the dry test's, and what it is marked for.
+func pressures(stated finaltest.Stated) []string {
+	offered := []string{strconv.Itoa(finaltest.DryOverpressureBar)}
+	if marked := plainFigure(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
+		offered = append(offered, marked)
+	}
+	return offered
+}
+
+func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+func (s *Server) testRecorded(r *http.Request, t store.FinalTest) view.TestRecorded {
+	v := view.TestRecorded{At: s.moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
+	verdict := t.Sheet.Verdict()
+	v.Mark, v.Verdict = testMark(verdict), verdict.Words()
+	if verdict == finaltest.OutcomeOpen {
+		v.Verdict = "not finished"
+	}
+	for _, test := range finaltest.Tests {
+		result := t.Sheet.Result(test)
+		line := view.TestResult{Mark: testMark(result.Outcome), Outcome: result.Outcome.Words(), Test: capital(test.Words()),
+			Figure: result.FigureWords(), Note: result.Note}
+		if result.Medium == finaltest.MediumWater {
+			line.Figure += ", after the dry test"
+		}
+		if result.ByID != 0 && result.Outcome != finaltest.OutcomeOpen && (result.By != t.By || !result.At.Equal(t.At)) {
+			line.Found = "found by " + result.By + ", " + s.moment(r, result.At)
+		}
+		v.Results = append(v.Results, line)
+	}
+	return v
+}
+
+func testMark(o finaltest.Outcome) view.MarkKind {
+	switch o {
+	case finaltest.OutcomePass:
+		return view.Pass
+	case finaltest.OutcomeFail:
+		return view.Fail
+	}
+	return view.NotMeasured
+}
+
+// afterFinalTest offers where the docket goes from here: on to ready, or back to the stage that can mend what failed.
+func (s *Server) afterFinalTest(r *http.Request, sheet store.FinalTestSheet, stated finaltest.Stated) []view.MoveView {
+	b := moveBuilder{viewer: actor(r), head: sheet.Head, bench: sheet.Bench, number: sheet.Head.Docket.Number.String()}
+	stages := []docket.Stage{docket.StageReady}
+	if mend := sheet.Now().Sheet.SuggestedStage(stated); mend != "" {
+		stages = []docket.Stage{docket.Stage(mend), docket.StageReady}
+	}
+	var moves []view.MoveView
+	for _, to := range stages {
+		if m, err := docket.FindMove(docket.StageFinalTest, to); err == nil {
+			moves = append(moves, b.move(m))
+		}
+	}
+	moves[0].Open = sheet.Now().ID != 0
+	return moves
+}

@@ -1,0 +1,139 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
+)
+
+// errNoCard reports that no card stands that could be printed.
+var errNoCard = fmt.Errorf("no card stands: %w", domain.ErrNotFound)
+
+// standingCard is the docket's card if one stands and proves itself; nothing else is ever printed.
+func (s *Server) standingCard(r *http.Request) (warranty.Card, error) {
+	n, err := pathNumber(r)
+	if err != nil {
+		return warranty.Card{}, err
+	}
+	sheet, err := s.store.CardSheet(r.Context(), n)
+	if err != nil {
+		return warranty.Card{}, err
+	}
+	newest, any := sheet.Newest()
+	if !any || !newest.Live() {
+		return warranty.Card{}, errNoCard
+	}
+	card, err := newest.Card()
+	if isAltered(err) {
+		return card, errors.Join(errNoCard, err)
+	}
+	return card, err
+}
+
+func (s *Server) showCardPaper(w http.ResponseWriter, r *http.Request) error {
+	card, err := s.standingCard(r)
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	faces, err := s.cardFaces(card, viewer.Shop)
+	if err != nil {
+		return err
+	}
+	number := card.Docket.String()
+	p := view.PrintView{Page: s.page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard, Heading: "Warranty card",
+		Advice:   "Both faces, on card of 85.60 × 53.98 mm (ISO/IEC 7810 ID-1): in the print dialogue choose that size, scale 100 %, margins none.",
+		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"}}
+	return render(w, r, http.StatusOK, view.WarrantyCardPaper(p, faces))
+}
+
+func (s *Server) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
+	card, err := s.standingCard(r)
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	pdf, err := s.cardPaper(card, viewer.Shop).PDF(card.IssuedAt)
+	if err != nil {
+		return err
+	}
+	return sendPDF(w, "warranty-card-"+card.Code.Grouped(), pdf)
+}
+
+// cardPaper is what a card prints: the facts that were signed and, at the foot, how to reach the shop.
+func (s *Server) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
+	p := paper.WarrantyCard{Issuer: issuerOf(sh), Lang: sh.Locale, Number: card.Code.Grouped(), Docket: card.Docket.String(),
+		Watch: strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
+		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers, Code: s.checkURL(card.Code)}
+	p.Issuer.Name = card.Shop.Name
+	if months := card.Months(); months > 0 {
+		p.Term = strconv.Itoa(months) + " months"
+	}
+	for _, f := range []paper.Field{{Label: "Case no.", Value: card.Watch.CaseSerial}, {Label: "Movement no.", Value: card.Watch.MovementSerial},
+		{Label: "Reference", Value: card.Watch.Reference}, {Label: "Calibre", Value: card.Watch.Calibre}} {
+		if f.Value != "" {
+			p.Serials = append(p.Serials, f)
+		}
+	}
+	p.Rates, p.RatesNote = cardRates(card.Final)
+	return p
+}
+
+// cardRates are the final rates, with their mean and delta below.
+func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
+	if len(f.Rates) == 0 {
+		return nil, ""
+	}
+	for _, r := range f.Rates {
+		rate := paper.CardRate{Symbol: r.Position, Rate: f.RateWords(r.RateSPerDay)}
+		if r.AmplitudeDeg > 0 {
+			rate.Amplitude = strconv.FormatFloat(r.AmplitudeDeg, 'f', 0, 64)
+		}
+		rates = append(rates, rate)
+	}
+	rates = append(rates, paper.CardRate{Symbol: "Mean", Rate: f.RateWords(f.MeanSPerDay)}, paper.CardRate{Symbol: "Delta", Rate: f.SpreadWords()})
+	note = capital(f.Rates[0].Wind)
+	if u := f.UncertaintyWords(); u != "" {
+		note += ", ± " + u + " s/d (k = 2)"
+	}
+	return rates, note
+}
+
+// cardFaces is the card as a page shows it, at true size. A card without a code is a draft.
+func (s *Server) cardFaces(card warranty.Card, sh shop.Shop) (view.CardFaces, error) {
+	c := s.cardPaper(card, sh)
+	v := view.CardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "), Contact: strings.Join(c.Issuer.Contact, " · "),
+		Watch: c.Watch, Until: c.Until, From: c.From, Term: c.Term, Number: c.Number, Docket: c.Docket, Work: c.WorkDone, Covers: c.Covers, RatesNote: c.RatesNote,
+		Verdict: card.Final.Verdict}
+	for _, f := range c.Serials {
+		v.Serials = append(v.Serials, view.Term(f.Label, f.Value))
+	}
+	for _, rate := range c.Rates {
+		v.Rates = append(v.Rates, view.CardRateView{Symbol: rate.Symbol, Rate: rate.Rate, Amplitude: rate.Amplitude})
+	}
+	if card.Code == "" {
+		return v, nil
+	}
+	_, v.Address2, _ = strings.Cut(s.publicURL+"/w", "://")
+	var err error
+	v.QR, err = paper.QRSVG(c.Code)
+	return v, err
+}
+
+// cardDay writes a civil day as a card has room for.
+func cardDay(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format("2 Jan 2006")
+}

@@ -1,0 +1,155 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/store"
+	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
+)
+
+// invoice reads a docket's bill and the moment it speaks of: the leaving or, before, the last change.
+func (s *Server) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
+	n, err := pathNumber(r)
+	if err != nil {
+		return paper.Invoice{}, time.Time{}, err
+	}
+	sheet, err := s.store.HandOverSheet(r.Context(), n)
+	if err != nil {
+		return paper.Invoice{}, time.Time{}, err
+	}
+	if !sheet.HasInvoice() {
+		return paper.Invoice{}, time.Time{}, domain.ErrNotFound
+	}
+	at := s.now()
+	if back := sheet.Head.Docket.HandedBackAt; !back.IsZero() {
+		at = back
+	}
+	inv, err := s.invoiceOf(r, sheet, at)
+	return inv, at, err
+}
+
+// invoiceOf is what the bill says. A docket has one, numbered as the docket is.
+func (s *Server) invoiceOf(r *http.Request, sheet store.HandOverSheet, at time.Time) (paper.Invoice, error) {
+	viewer, _ := viewerOf(r.Context())
+	sh, h := viewer.Shop, sheet.Head
+	m := moneyOf(h.Docket.Currency, sh)
+	number := h.Docket.Number.String()
+	inv := paper.Invoice{Issuer: issuerOf(sh), Lang: sh.Locale, Number: number, Docket: number, Date: s.day(r, civil(at.In(sh.Location()))),
+		DueDate: "on collection", Customer: append([]string{h.Customer.Name}, nonEmptyLines(h.Customer.Address)...),
+		Watch: append([]paper.Field{{Label: "Watch", Value: watchWords(h)}}, ticketDetails(h.Watch)...),
+		Due:   m.format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
+	bill, err := billOf(sheet, sh.TaxBasisPoints, sh.PricesIncludeTax)
+	if err != nil {
+		return inv, err
+	}
+	for _, l := range bill.lines {
+		amount, err := l.AmountMinor(bill.rule.Rounding)
+		if err != nil {
+			return inv, err
+		}
+		inv.Lines = append(inv.Lines, paper.Line{Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
+			UnitPrice: m.format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", Amount: m.format(amount)})
+	}
+	for _, t := range m.totals(bill.totals, bill.rule) {
+		inv.Totals = append(inv.Totals, paper.Total{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
+	}
+	for _, p := range sheet.Payments {
+		what := capital(p.Method.Words())
+		if p.Minor < 0 {
+			what = "Given back, " + p.Method.Words()
+		}
+		inv.Payments = append(inv.Payments, paper.Payment{Date: s.moment(r, p.At), Method: what, Amount: m.format(p.Minor)})
+	}
+	inv.Notes = []string{bill.rule.Words()}
+	if h.Facts.DueMinor > 0 {
+		inv.HowToPay = []string{"Please name the docket with your payment."}
+	}
+	return inv, nil
+}
+
+// bill is what a docket comes to.
+type bill struct {
+	lines  []estimate.Line
+	rule   estimate.TaxRule
+	totals estimate.Totals
+}
+
+// billOf takes the lines that were agreed. Where another amount is charged, a last line makes up the difference, at
+// the rate of tax of the lines if they have one in common, else at the shop's.
+func billOf(sheet store.HandOverSheet, taxBasisPoints int, pricesIncludeTax bool) (bill, error) {
+	b := bill{rule: estimate.TaxRule{PricesIncludeTax: pricesIncludeTax}}
+	if billed, ok := sheet.Billed(); ok {
+		b.lines, b.rule = billed.AgreedLines(), billed.Rule
+	}
+	var err error
+	if b.totals, err = estimate.Sum(b.lines, b.rule); err != nil || sheet.Head.ChargedMinor == nil {
+		return b, err
+	}
+	if len(b.totals.ByRate) == 1 {
+		taxBasisPoints = b.totals.ByRate[0].TaxBasisPoints
+	}
+	return b.charging(*sheet.Head.ChargedMinor, sheet.ChargedReason, taxBasisPoints)
+}
+
+// charging adds the line that brings the bill to gross, in minor units, tax included.
+func (b bill) charging(gross int64, reason string, taxBasisPoints int) (bill, error) {
+	rest := gross - b.totals.GrossMinor
+	if rest == 0 {
+		return b, nil
+	}
+	line := estimate.Line{Kind: estimate.Other, Description: "Adjustment: " + reason, QuantityMilli: 1000, UnitMinor: rest, TaxBasisPoints: taxBasisPoints}
+	if len(b.lines) == 0 {
+		line.Description = reason
+	}
+	// The difference is known with its tax, whichever way prices are written.
+	extra, err := estimate.Sum([]estimate.Line{line}, estimate.TaxRule{PricesIncludeTax: true, Rounding: b.rule.Rounding})
+	if err != nil {
+		return b, err
+	}
+	if !b.rule.PricesIncludeTax {
+		line.UnitMinor = extra.NetMinor
+	}
+	b.lines = append(b.lines, line)
+	b.totals = b.totals.Plus(extra)
+	return b, nil
+}
+
+func (s *Server) showInvoice(w http.ResponseWriter, r *http.Request) error {
+	inv, _, err := s.invoice(r)
+	if err != nil {
+		return err
+	}
+	p := view.PrintView{Page: s.page(r, "Invoice "+inv.Docket), Size: view.PaperA4, Heading: "Invoice",
+		BackHref: view.DocketURL(inv.Docket, "hand-over"), BackText: "Back to the hand-over",
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"}}
+	v := view.InvoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"), Number: inv.Number,
+		Date: inv.Date, Customer: inv.Customer, Watch: ticketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled, HowToPay: inv.HowToPay, Notes: inv.Notes}
+	for i, l := range inv.Lines {
+		v.Lines = append(v.Lines, view.InvoiceLine{Number: strconv.Itoa(i + 1), Description: l.Description, Quantity: l.Quantity, UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
+	}
+	for _, t := range inv.Totals {
+		v.Totals = append(v.Totals, view.InvoiceTotal{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
+	}
+	for _, pay := range inv.Payments {
+		v.Payments = append(v.Payments, view.InvoiceTotal{Label: pay.Method, Note: pay.Date, Amount: pay.Amount})
+	}
+	return render(w, r, http.StatusOK, view.Invoice(p, v))
+}
+
+func (s *Server) sendInvoice(w http.ResponseWriter, r *http.Request) error {
+	inv, at, err := s.invoice(r)
+	if err != nil {
+		return err
+	}
+	pdf, err := inv.PDF(at)
+	if err != nil {
+		return err
+	}
+	return sendPDF(w, "invoice-"+inv.Number, pdf)
+}

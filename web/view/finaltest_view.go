@@ -1,0 +1,59 @@
+package view
+
+// FinalTestView is the sheet of a docket's final test.
+type FinalTestView struct {
+	Form                  Form
+	May                   bool   // the form is shown
+	Why                   string // why it is not
+	Tests                 []TestFields
+	Caution, WaterFigures string
+	Moves                 []MoveView // where the docket goes from here, the likeliest first
+	Recorded              []TestRecorded
+	More                  bool // older recordings are not shown
+}
+
+// TestFields are the questions of one test; Figure, Medium and DryFirst have no name where they aren't asked.
+type TestFields struct {
+	Key, Title, Stated, Unit                string
+	Outcome, Figure, Medium, DryFirst, Note Field
+}
+
+// TestRecorded is what was known when results were recorded. Old ones no longer count.
+type TestRecorded struct {
+	At, By, Note, Verdict string
+	Mark                  MarkKind
+	Old                   bool
+	Results               []TestResult
+}
+
+// TestResult is how one test came out. Found says by whom and when, where that was earlier.
+type TestResult struct {
+	Mark                               MarkKind
+	Test, Outcome, Figure, Note, Found string
+}
+
+// how says what is done in a test (common practice).
+func (t TestFields) how() string {
+	switch t.Key {
+	case "power-reserve":
+		return "Wind it fully, leave it dial up, and note the hours until it stops."
+	case "winding-and-setting":
+		return "Wind by the crown and, if it has one, by the rotor. Set the hands forwards and back. The crown seats, and screws home if it should."
+	case "date-change":
+		return "Turn twice through midnight: the date changes once each time, fully, near twelve."
+	case "hands-clearance":
+		return "Once round the dial, lying and standing: the hands clear each other, the dial and the crystal."
+	case "case-and-strap":
+		return "Closed, clean, crystal firm; spring bars or pins hold, the clasp closes."
+	}
+	return ""
+}
+
+// problemOrder is the order of the form, for the summary of problems.
+func (v FinalTestView) problemOrder() []string {
+	order := []string{""}
+	for _, t := range v.Tests {
+		order = append(order, t.Outcome.Name, t.Figure.Name, t.Medium.Name, t.DryFirst.Name, t.Note.Name)
+	}
+	return append(order, "note")
+}

@@ -1,0 +1,121 @@
+package view
+
+import "unicode/utf8"
+
+// CardPageView is the page of a docket's warranty cards.
+type CardPageView struct {
+	Problems map[string]string
+	Now      *CardStanding // the card issued last; nil for none
+	Altered  bool          // what is kept of it no longer proves itself
+	Faces    *CardFaces
+	Draft    bool // the faces show a card that is not issued
+	Version  string
+
+	MayIssue, MayReissue, MayVoid bool
+	Why                           string // why none can be issued
+	Form                          *CardForm
+	Void                          Field
+
+	History []CardRowView // newest first
+	More    bool
+}
+
+// CardStanding is how it stands with a card.
+type CardStanding struct {
+	Mark                 MarkKind
+	Word, Text           string
+	Number, Issued, Term string
+	CheckHref, Check     string // where anyone may check it
+	Print, Comeback      *LinkView
+}
+
+// CardForm asks what a card is to say. Months and Starts are nil for a reissue, which keeps the term; Starts also
+// after the hand-over, when Term says from when it runs.
+type CardForm struct {
+	Action, Heading, Button, TestID string
+	Work, Covers                    Field
+	Months, Starts, Reason          *Field
+	Term                            string
+}
+
+// CardRowView is one card of a docket's history.
+type CardRowView struct {
+	Number, Href, Issued, By string
+	Mark                     MarkKind
+	Word, Note               string
+}
+
+// CardFaces is what a warranty card prints on its two faces. Without a QR code it is a draft.
+type CardFaces struct {
+	Shop, Address, Contact            string
+	Watch                             string
+	Serials                           []TermView
+	Until, From, Term, Number, Docket string
+	QR, Address2                      string // the code, and where to type the number instead
+	Work                              []string
+	Rates                             []CardRateView
+	RatesNote, Verdict, Covers        string
+}
+
+// CardRateView is one line of the final rates.
+type CardRateView struct{ Symbol, Rate, Amplitude string }
+
+// fit names a smaller type for long text: a card has one size, so what is longer is set smaller.
+func fit(text string, steps ...int) string {
+	n := utf8.RuneCountInString(text)
+	for i := len(steps) - 1; i >= 0; i-- {
+		if n > steps[i] {
+			return "fit-" + itoa(i+1)
+		}
+	}
+	return ""
+}
+
+// workFit is fit for a list, whose every line takes at least one.
+func (c CardFaces) workFit() string {
+	lines := 0
+	for _, w := range c.Work {
+		lines += 1 + utf8.RuneCountInString(w)/44
+	}
+	switch {
+	case lines > 12:
+		return "fit-3"
+	case lines > 9:
+		return "fit-2"
+	case lines > 6:
+		return "fit-1"
+	}
+	return ""
+}
+
+// termText is the term with the day from which it runs.
+func (c CardFaces) termText() string {
+	if c.From == "" {
+		return c.Term
+	}
+	return c.Term + " from " + c.From
+}
+
+func cardFacesHeading(draft bool) string {
+	if draft {
+		return "How it would look"
+	}
+	return "The card"
+}
+
+func cardFormNote(reissue bool) string {
+	if reissue {
+		return "The new card takes the place of the one that stands, under the same term. Serials and final rates come from the record as it is now."
+	}
+	return "Watch, serials and final rates come from the record. Once signed, a card is never edited: a mistake is mended by reissuing it."
+}
+
+func (v CardPageView) history() DataView {
+	d := DataView{TableView: TableView{Caption: "Cards of this docket", HideCaption: true}, Stack: true,
+		Columns: []Column{{Text: "Number"}, {Text: "Issued"}, {Text: "By"}, {Text: "Now"}}}
+	for _, c := range v.History {
+		d.Rows = append(d.Rows, Row{Head: true, TestID: "card-row", Cells: []Cell{{Text: c.Number, Href: c.Href, Code: true}, Txt(c.Issued),
+			{Text: c.By, Auto: true}, {Text: c.Word, Mark: c.Mark, Note: c.Note}}})
+	}
+	return d
+}
