@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"github.com/go-chi/chi/v5"
-	"github.com/go-chi/httprate"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
@@ -41,8 +40,8 @@ const (
 )
 
 func (s *Server) customerLinkRoutes() []route {
-	looks := s.limited(linkLooksPerMachine)
-	answers := s.limited(linkAnswersPerMachine)
+	looks := s.perMachine(tooManyLooks(linkLooksPerMachine))
+	answers := s.perMachine(tooManyLooks(linkAnswersPerMachine))
 	return []route{
 		{http.MethodPost, "/dockets/{number}/link", needs(staff.SendEstimate), s.makeLink},
 		{http.MethodPost, "/dockets/{number}/link/end", needs(staff.SendEstimate), s.endLink},
@@ -52,22 +51,9 @@ func (s *Server) customerLinkRoutes() []route {
 	}
 }
 
-// limited bounds how often one machine may ask, counted over all handlers that it wraps.
-func (s *Server) limited(perMachine int) func(handler) handler {
-	limit := httprate.Limit(perMachine, linkWindow, httprate.WithKeyByIP(), httprate.WithLimitHandler(s.tooManyLooks))
-	return func(h handler) handler {
-		inner := limit(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-			if err := h(w, r); err != nil {
-				s.fail(w, r, err)
-			}
-		}))
-		return func(w http.ResponseWriter, r *http.Request) error { inner.ServeHTTP(w, r); return nil }
-	}
-}
-
-func (s *Server) tooManyLooks(w http.ResponseWriter, r *http.Request) {
-	text := view.ErrorText{Title: "Too many requests", RequestID: requestIDOf(r.Context()), Text: "Wait five minutes and open the link again."}
-	s.renderPlain(w, r, http.StatusTooManyRequests, text.Title, view.ErrorPage(text))
+// tooManyLooks bounds how often one machine may open or answer private links.
+func tooManyLooks(times int) bound {
+	return bound{times: times, within: linkWindow, title: "Too many requests", text: "Wait five minutes and open the link again."}
 }
 
 // shopOf is the shop's settings, read anew for those who are not signed in.

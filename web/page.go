@@ -22,6 +22,7 @@ var navigation = []struct {
 	{"Dockets", "/dockets", staff.ViewDockets},
 	{"Take in", "/intake", staff.TakeIn},
 	{"Customers", "/customers", staff.ViewDockets},
+	{"Parts", "/parts", staff.OrderParts},
 	{"Owner", "/owner", staff.ManageSettings},
 }
 

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"github.com/alexedwards/argon2id"
-	"github.com/go-chi/httprate"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/shop"
@@ -51,19 +50,12 @@ func passwordMatches(password, hash string) (bool, error) {
 var decoyHash = sync.OnceValues(func() (string, error) { return HashPassword("no such person, no such word") })
 
 func (s *Server) signInRoutes() []route {
-	perMachine := httprate.Limit(signInsPerMachine, signInWindow, httprate.WithKeyByIP(), httprate.WithLimitHandler(s.tooMany))
-	perName := httprate.Limit(signInsPerName, signInWindow, httprate.WithLimitHandler(s.tooMany),
-		httprate.WithKeyFuncs(func(r *http.Request) (string, error) {
-			return staff.NormalEmail(r.PostFormValue("email")), nil
-		}))
-	limited := func(h handler) handler {
-		inner := perMachine(limitBody(perName(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-			if err := h(w, r); err != nil {
-				s.fail(w, r, err)
-			}
-		}))))
-		return func(w http.ResponseWriter, r *http.Request) error { inner.ServeHTTP(w, r); return nil }
-	}
+	tooMany := bound{title: "Too many attempts", within: signInWindow,
+		text: "Wait five minutes and try again. If you have forgotten your password, the owner can send you a link to set a new one."}
+	machine, name := tooMany, tooMany
+	machine.times, name.times = signInsPerMachine, signInsPerName
+	perMachine, perName := s.perMachine(machine), s.perName(name)
+	limited := func(h handler) handler { return perMachine(limitBody(perName(h))) }
 	return []route{
 		{"GET", "/sign-in", public, s.showSignIn},
 		{"POST", "/sign-in", public, limited(s.signIn)},
@@ -72,20 +64,6 @@ func (s *Server) signInRoutes() []route {
 		{"POST", "/setup", public, limited(s.setUp)},
 		{"POST", "/theme", public, s.chooseTheme},
 	}
-}
-
-// limitBody bounds what is read before anything looks at the form.
-func limitBody(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxFormBytes)
-		next.ServeHTTP(w, r)
-	})
-}
-
-func (s *Server) tooMany(w http.ResponseWriter, r *http.Request) {
-	text := view.ErrorText{Title: "Too many attempts", RequestID: requestIDOf(r.Context()),
-		Text: "Wait five minutes and try again. If you have forgotten your password, the owner can send you a link to set a new one."}
-	s.renderPlain(w, r, http.StatusTooManyRequests, text.Title, view.ErrorPage(text))
 }
 
 func (s *Server) showSignIn(w http.ResponseWriter, r *http.Request) error {
