@@ -91,7 +91,7 @@ func (s *Server) gradeView(r *http.Request, shown store.LimitsVersion, versions 
 		v.Newest, v.NewestHref = "version "+strconv.Itoa(newest.Limits.Version), "/rate-limits/"+l.Grade
 	}
 	for _, c := range timing.Criteria() {
-		row := view.GradeLimitView{Label: capital(c.Label), Bounds: "not judged", TestID: "limit-" + string(c.Key)}
+		row := view.GradeLimitView{Label: capital(c.Label), Bounds: "not judged", TestID: "limit-" + keySlug(c.Key)}
 		if limit, set := l.Limit(c.Key); set {
 			row.Bounds, row.Reason = limit.Text(), limit.Reason
 		}

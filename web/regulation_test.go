@@ -12,6 +12,7 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -149,4 +150,9 @@ func contains(t *testing.T, what, text string, words ...string) {
 			t.Errorf("%s: %q is not in %q", what, w, text)
 		}
 	}
+}
+
+// actorOf is a person as the record knows who does something.
+func actorOf(m staff.Member) store.Actor {
+	return store.Actor{StaffID: m.ID, Name: m.Name, Role: m.Role}
 }

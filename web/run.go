@@ -123,6 +123,9 @@ var shownStatistics = []timing.Key{timing.MeanRate, timing.DeltaRate, timing.Hor
 	timing.HorizontalLessVertical, timing.HorizontalDelta, timing.VerticalDelta, timing.HorizontalAmplitude, timing.VerticalAmplitude,
 	timing.AmplitudeLoss, timing.GreatestBeatError}
 
+// keySlug names a statistic in the ids by which tests find it.
+func keySlug(k timing.Key) string { return strings.ReplaceAll(string(k), "_", "-") }
+
 // statisticUnit is the unit of a statistic, known even where it is not computed.
 func statisticUnit(k timing.Key) string {
 	switch k {
@@ -169,7 +172,7 @@ func limitRows(j timing.Judgement) []view.LimitRowView {
 	var rows []view.LimitRowView
 	for _, l := range j.Limits {
 		row := view.LimitRowView{Label: l.Limit.Label(), Bounds: l.Limit.Text(), Reason: l.Limit.Reason, Mark: markOf(l.Verdict),
-			Figure: statView(l.Statistic, true), TestID: "limit-" + string(l.Limit.Key)}
+			Figure: statView(l.Statistic, true), TestID: "limit-" + keySlug(l.Limit.Key)}
 		switch l.Verdict {
 		case metrology.NotMeasured:
 			row.Text = capital(l.Statistic.Why) + "."
@@ -193,7 +196,7 @@ func statRows(stats timing.Statistics) (rows []view.StatRowView, states []string
 		states = append(states, timing.StateWords(state.HoursAfterWinding))
 	}
 	for _, key := range shownStatistics {
-		row := view.StatRowView{Unit: statisticUnit(key), TestID: "stat-" + string(key), Strong: key == timing.MeanRate || key == timing.DeltaRate}
+		row := view.StatRowView{Unit: statisticUnit(key), TestID: "stat-" + keySlug(key), Strong: key == timing.MeanRate || key == timing.DeltaRate}
 		for _, state := range stats.States {
 			s := statisticOf(state, key)
 			row.Label = s.Label
@@ -202,7 +205,7 @@ func statRows(stats timing.Statistics) (rows []view.StatRowView, states []string
 		rows = append(rows, row)
 	}
 	for _, s := range []timing.Statistic{stats.AmplitudeLoss24h, stats.Isochronism} {
-		rows = append(rows, view.StatRowView{Label: s.Label, Unit: statisticUnit(s.Key), TestID: "stat-" + string(s.Key), Whole: true,
+		rows = append(rows, view.StatRowView{Label: s.Label, Unit: statisticUnit(s.Key), TestID: "stat-" + keySlug(s.Key), Whole: true,
 			Cells: []view.StatView{statView(s, false)}})
 	}
 	return rows, states

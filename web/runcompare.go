@@ -88,14 +88,19 @@ func changesTable(c timing.Comparison, names [2]string) view.DataView {
 			if !s.OfRun && s.HoursAfterWinding != 0 {
 				label += ", " + timing.StateWords(s.HoursAfterWinding)
 			}
-			t.Rows = append(t.Rows, compareRow(label, statisticUnit(key), s.Before, s.After, s.Change))
+			row := compareRow(label, statisticUnit(key), s.Before, s.After, s.Change)
+			row.TestID = "change-" + keySlug(key)
+			if !s.OfRun && s.HoursAfterWinding != 0 {
+				row.TestID += "-" + timing.HoursText(s.HoursAfterWinding)
+			}
+			t.Rows = append(t.Rows, row)
 		}
 	}
 	return t
 }
 
 func compareRow(label, unit string, before, after, change timing.Statistic) view.Row {
-	return view.Row{Head: true, TestID: "change-" + string(before.Key), Cells: []view.Cell{
+	return view.Row{Head: true, Cells: []view.Cell{
 		view.Show(view.Labelled(label, unit)), view.Show(view.Stat(statView(before, false))), view.Show(view.Stat(statView(after, false))),
 		view.Show(view.Stat(statView(change, false)))}}
 }
@@ -113,9 +118,7 @@ func everyTable(c timing.Comparison, names [2]string) view.DataView {
 		if f.After != nil {
 			after.Value, after.Why = *f.After, ""
 		}
-		row := compareRow(label, f.Quantity.Unit(), before, after, f.Change)
-		row.TestID = ""
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, compareRow(label, f.Quantity.Unit(), before, after, f.Change))
 	}
 	return t
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"maps"
 	"net/http"
 	"slices"
 	"strconv"
@@ -299,50 +298,6 @@ func (rf runForm) paste(sh timing.Sheet) []timing.PasteProblem {
 	return nil
 }
 
-// typedFigures computes what could be read of the run as typed.
-func (s *Server) typedFigures(r *http.Request, form runForm, sh timing.Sheet) view.FiguresView {
-	viewer, _ := viewerOf(r.Context())
-	by := judging{rule: judgingRule(viewer.Shop)}
-	limits, found := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID)
-	if !found {
-		limits, found = form.sheet.NewestLimits(form.f.Text("grade"))
-	}
-	if found {
-		by.limits = &limits
-	}
-	grid := sh.Grid()
-	fields := map[string]bool{}
-	var unread []view.Problem
-	for row := range grid.Rows {
-		for column := range grid.Columns {
-			name := grid.Field(row, column)
-			fields[name] = true
-			if why := form.f.Problems[name]; why != "" {
-				unread = append(unread, view.Problem{Name: name, Text: cellName(grid, row, column) + ": " + why})
-			}
-		}
-	}
-	f := figuresOf(readable(sh, form.f.Problems), by)
-	f.Unread, f.Compact = unread, true
-	if len(sh.Run.Readings) > 0 {
-		f.Chart = []view.ChartView{ratesChart("chart-typed", readable(sh, form.f.Problems), by)}
-	}
-	return f
-}
-
-// readable leaves out of a sheet what can't be computed with: a clock without a figure.
-func readable(sh timing.Sheet, problems map[string]string) timing.Sheet {
-	if problems["clock_ppm"] != "" {
-		sh.ClockPPM = timing.UncalibratedClockPPM
-	}
-	return sh
-}
-
-func cellName(g timing.Grid, row, column int) string {
-	c := g.Columns[column]
-	return string(g.Rows[row]) + " " + c.Quantity.Label() + ", " + timing.StateWords(c.HoursAfterWinding)
-}
-
 func (s *Server) renderRunForm(w http.ResponseWriter, r *http.Request, status int, form runForm, conflict *view.RunConflictView) error {
 	p, d, v := s.runFormView(r, form)
 	v.Conflict = conflict
@@ -357,86 +312,4 @@ func (s *Server) renderPreview(w http.ResponseWriter, r *http.Request, status in
 		v.Paste.Problems = append(v.Paste.Problems, problem.String())
 	}
 	return render(w, r, status, view.RunForm(p, d, v))
-}
-
-// runFormView draws the form from what is typed in it.
-func (s *Server) runFormView(r *http.Request, form runForm) (view.Page, view.DocketView, view.RunFormView) {
-	p, d := s.docketPage(r, form.sheet.Head, "regulation")
-	p.Scripts = append(p.Scripts, "js/regulation.js")
-	sh, _ := form.parse()
-	base := view.DocketURL(d.Number, "regulation")
-	v := view.RunFormView{Form: form.f.view(), Action: base + "/new", Preview: base + "/preview", Save: "Save the run", Back: base,
-		Title: "A new run", Grid: gridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw, form.f.Problems), Figures: s.typedFigures(r, form, sh)}
-	v.Grid.Edit = true
-	hidden := []string{"last_run", "version"}
-	if form.run.ID != 0 {
-		v.Action, v.Title = base+"/runs/"+itoa64(form.run.ID), capital(form.run.Sheet.Run.Title())
-		v.KindText = form.run.Sheet.Run.Title()
-		v.Hidden = append(v.Hidden, view.FieldValue{Name: "run_id", Value: itoa64(form.run.ID)})
-		v.Back += "?run=" + itoa64(form.run.ID)
-		hidden = append(hidden, "run_version")
-	} else {
-		v.Kinds = form.f.view().Field("kind", "Kind of run").WithOptions(kindOptions(r, form.sheet)...)
-		p.Title = "A run of " + d.Number
-	}
-	for _, name := range hidden {
-		v.Hidden = append(v.Hidden, view.FieldValue{Name: name, Value: form.f.Text(name)})
-	}
-	v.Hidden = append(v.Hidden, view.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
-	if _, judged := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID); !judged && form.run.ID == 0 {
-		grade := form.f.view().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet, !hasGrade(form.sheet))...).
-			WithHint("The docket keeps the version that first judges it.")
-		v.Grade = &grade
-	}
-	v.Order, v.Summary = formOrder(sh), maps.Clone(form.f.Problems)
-	for _, p := range v.Figures.Unread {
-		v.Summary[p.Name] = p.Text
-	}
-	v.Paste = pasteView(form.f, sh)
-	return p, d, v
-}
-
-// hasGrade reports whether the watch's calibre names a grade that the shop has limits for.
-func hasGrade(sheet store.RegulationSheet) bool {
-	_, found := sheet.NewestLimits(sheet.Head.Calibre.GradeKey)
-	return found
-}
-
-func kindOptions(r *http.Request, sheet store.RegulationSheet) []view.Option {
-	var options []view.Option
-	for _, k := range allowedKinds(r, sheet.Head.Docket) {
-		options = append(options, view.Option{Value: string(k), Text: kindTitle(k, sheet.NextAdjustment)})
-	}
-	return options
-}
-
-// formOrder is the order of the form's fields, for the summary of problems.
-func formOrder(sh timing.Sheet) []string {
-	order := []string{"kind", "instrument", "clock_ppm", "temperature", "grade", "readings"}
-	grid := sh.Grid()
-	for row := range grid.Rows {
-		for column := range grid.Columns {
-			order = append(order, grid.Field(row, column))
-		}
-	}
-	return append(order, "states", "label", "paste", "paste_row", "paste_column")
-}
-
-// pasteView is the place to paste into without a script.
-func pasteView(f *form, sh timing.Sheet) view.PasteView {
-	var rows, columns []view.Option
-	for i, p := range sh.Grid().Rows {
-		rows = append(rows, view.Option{Value: strconv.Itoa(i), Text: string(p) + ", " + p.Words(sh.Run.CrownHour)})
-	}
-	for i, c := range sh.Grid().Columns {
-		columns = append(columns, view.Option{Value: strconv.Itoa(i), Text: c.Quantity.Label(), Group: timing.StateWords(c.HoursAfterWinding)})
-	}
-	v := f.view()
-	return view.PasteView{
-		Text: v.Field("paste", "Column or block, as copied from a spreadsheet").WithRows(6).
-			WithHint("One position to a line, from the position chosen downwards; figures of a line parted by tabs or semicolons."),
-		Row:    v.Field("paste_row", "Begins at position").WithWidth(view.Half).WithOptions(rows...),
-		Column: v.Field("paste_column", "Begins at").WithWidth(view.Half).WithOptions(columns...),
-		Open:   f.Text("paste") != "" || f.Problems["paste"] != "" || f.Problems["paste_row"] != "",
-	}
 }

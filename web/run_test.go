@@ -1,0 +1,263 @@
+package web
+
+import (
+	"io"
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/web/view"
+)
+
+// number reads a printed figure, with its true minus.
+func number(t *testing.T, text string) float64 {
+	t.Helper()
+	x, err := strconv.ParseFloat(strings.NewReplacer("−", "-", "+", "").Replace(text), 64)
+	if err != nil {
+		t.Fatalf("%q is no figure: %v", text, err)
+	}
+	return x
+}
+
+func numbers(t *testing.T, texts []string) []float64 {
+	t.Helper()
+	out := make([]float64, len(texts))
+	for i, text := range texts {
+		out[i] = number(t, text)
+	}
+	return out
+}
+
+// printedFigure splits "+3.50 ± 0.24" into the figure and its expanded uncertainty.
+func printedFigure(t *testing.T, text string) (value, u float64) {
+	t.Helper()
+	parts := strings.Fields(text)
+	if len(parts) != 3 || parts[1] != "±" {
+		t.Fatalf("%q is not a figure with its uncertainty", text)
+	}
+	return number(t, parts[0]), number(t, parts[2])
+}
+
+// The page's figures are those of gonum/stat and gonum/floats over the readings typed, to the last place printed; each
+// uncertainty is the law of propagation (JCGM 100, 5.1.2 and 5.2.2) worked out by hand: with a step of 1 s/d the
+// independent part of a rate is u = 1/√12, the clock's shared part 0.5 ppm × 0.0864/√3, whole in a mean and nought in a
+// difference.
+func TestFiguresOnThePageAgreeWithGonum(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	r.take(fullRun(timing.Final, ratesFinal))
+	page := r.bench.get(r.path).want(http.StatusOK)
+
+	rates, later := numbers(t, ratesFinal), numbers(t, ratesDayLater)
+	swing, swingLater := numbers(t, amplitudes), numbers(t, laterSwing)
+	spread := func(x []float64) float64 { return floats.Max(x) - floats.Min(x) }
+	step, clock := 1/math.Sqrt(12), 0.5*0.0864/math.Sqrt(3)
+	mean := func(n float64) float64 { return 2 * math.Hypot(step/math.Sqrt(n), clock) }
+	meanOf := func(n float64) float64 { return 2 * step / math.Sqrt(n) } // of amplitudes, which share no clock
+	difference := 2 * step * math.Sqrt2
+	split := 2 * step * math.Sqrt(1.0/2+1.0/4) // two horizontal positions less four vertical
+	day := 2 * step * math.Sqrt(2.0/6)
+
+	for _, c := range []struct {
+		key   timing.Key
+		state int // column after the label
+		want  float64
+		u     float64
+	}{
+		{timing.MeanRate, 1, stat.Mean(rates, nil), mean(6)},
+		{timing.MeanRate, 2, stat.Mean(later, nil), mean(6)},
+		{timing.DeltaRate, 1, spread(rates), difference},
+		{timing.DeltaRate, 2, spread(later), difference},
+		{timing.HorizontalMeanRate, 1, stat.Mean(rates[:2], nil), mean(2)},
+		{timing.VerticalMeanRate, 1, stat.Mean(rates[2:], nil), mean(4)},
+		{timing.HorizontalLessVertical, 1, stat.Mean(rates[:2], nil) - stat.Mean(rates[2:], nil), split},
+		{timing.HorizontalDelta, 1, spread(rates[:2]), difference},
+		{timing.VerticalDelta, 2, spread(later[2:]), difference},
+		{timing.HorizontalAmplitude, 1, stat.Mean(swing[:2], nil), meanOf(2)},
+		{timing.VerticalAmplitude, 2, stat.Mean(swingLater[2:], nil), meanOf(4)},
+		{timing.AmplitudeLoss, 1, stat.Mean(swing[:2], nil) - stat.Mean(swing[2:], nil), split},
+		{timing.AmplitudeLoss24h, 1, stat.Mean(swing, nil) - stat.Mean(swingLater, nil), day},
+		{timing.Isochronism, 1, stat.Mean(later, nil) - stat.Mean(rates, nil), day},
+	} {
+		cells := cellsOf(page.one("stat-" + keySlug(c.key)))
+		value, u := printedFigure(t, cells[c.state])
+		// Printed to the second significant digit of U, which here is a hundredth (JCGM 100, 7.2.6): half of it is rounding.
+		if math.Abs(value-c.want) > 0.00501 || math.Abs(u-c.u) > 0.00501 {
+			t.Errorf("%s, column %d: %s; gonum says %.4f ± %.4f", c.key, c.state, cells[c.state], c.want, c.u)
+		}
+	}
+	contains(t, "note of the grid", page.text("grid-note"), "rate ± 0.58 s/d", "amplitude ± 0.58°", "beat error ± 0.058 ms")
+}
+
+// The worked example of a common bench sheet: what cannot be computed says why instead.
+func TestMissingFiguresSayWhy(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	f := fullRun(timing.Final, ratesFinal)
+	f.Set("rate-9H-0", "")
+	for _, q := range timing.Quantities() {
+		column(f, q, 24, []string{"", "", "", "", "", ""})
+	}
+	r.take(f)
+	page := r.bench.get(r.path).want(http.StatusOK)
+	if cells := cellsOf(page.one("stat-mean-rate")); cells[1] != "– not computed" {
+		t.Errorf("mean %q", cells)
+	}
+	if cells := cellsOf(page.one("stat-horizontal-mean")); !strings.HasPrefix(cells[1], "+4.50 ±") {
+		t.Errorf("horizontal mean %q", cells)
+	}
+	contains(t, "reasons", page.text("whys"), "mean rate", "Needs the rate in all six positions; 9H is missing.",
+		"isochronism", "Needs the rate at full wind and after 24 h in at least one position.")
+	contains(t, "grid", page.text("grid"), "not measured yet")
+	contains(t, "verdict", page.text("run-verdict"), "undecided", "Not measured: mean rate at full wind")
+	contains(t, "limit", page.text("limit-mean-rate"), "not measured", "9H is missing")
+	contains(t, "limit", page.text("limit-greatest-amplitude"), "pass", "288.00 ± 0.58 °", "at most 320°", "over 99.9 %", "knocking")
+}
+
+func TestRegulationSheet(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageDiagnosis)
+	page := r.bench.get(r.path).want(http.StatusOK)
+	contains(t, "before any run", page.text("runs"), "No run yet", "Take a run as received")
+	before, after := r.both()
+	page = r.bench.get(r.path).want(http.StatusOK)
+	contains(t, "list", page.text("run-"+itoa(before)), "As received", "Emrys Vale", "+24.33", "33.00", "fail")
+	contains(t, "list", page.text("run-"+itoa(after)), "Final", "+3.50", "5.00", "pass")
+	contains(t, "newest", page.text("run"), "Final", "Bench 2", "right to within ± 0.5 ppm (± 0.043 s/d)", "23 °C", "+5", "−2")
+	contains(t, "rule", page.text("rule"), "guard band", "JCGM 106")
+	contains(t, "kept", page.text("judged-by"), "Modern, version 1")
+	contains(t, "places", page.text("grid"), "CH dial up", "3H crown up", "6H crown left", "9H crown down", "12H crown right")
+	for _, id := range []string{"chart-rates", "chart-amplitude", "chart-compare"} {
+		contains(t, id, textOf(page.one(id)), "seconds per day") // the drawing's own description
+	}
+	older := r.bench.get(r.path + "?run=" + itoa(before)).want(http.StatusOK)
+	contains(t, "the run asked for", older.text("run"), "As received", "+34", "Work has begun")
+	r.bench.get(r.path + "?run=99").want(http.StatusBadRequest)
+	r.bench.get(r.path + "?before=x").want(http.StatusBadRequest)
+}
+
+// The words beside a position follow the crown: a pocket watch with its crown at twelve hangs crown up in 12H.
+func TestWordsFollowTheCrown(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	if _, err := r.store.Pool().Exec(t.Context(), `UPDATE watch SET crown_at = 12`); err != nil {
+		t.Fatal(err)
+	}
+	contains(t, "grid", r.bench.get(r.path+"/new").want(http.StatusOK).text("grid"), "12H crown up", "3H crown left", "6H crown down", "9H crown right")
+}
+
+func TestCompare(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	before, after := r.both()
+	page := r.bench.get(r.path).want(http.StatusOK)
+	// +24.333 to +3.5: independent steps and clocks of both runs in quadrature.
+	step, clock := 1/math.Sqrt(12), 0.5*0.0864/math.Sqrt(3)
+	value, u := printedFigure(t, cellsOf(page.one("change-mean-rate"))[3])
+	if want := 2 * math.Sqrt2 * math.Hypot(step/math.Sqrt(6), clock); math.Abs(value+20.8333) > 0.00501 || math.Abs(u-want) > 0.00501 {
+		t.Errorf("change of the mean %g ± %g, want −20.83 ± %.2f", value, u, want)
+	}
+	contains(t, "every figure", page.text("every"), "CH rate, full wind", "+34.00", "+5.00", "−29.00")
+	turned := r.bench.get(r.path + "?before=" + itoa(after) + "&after=" + itoa(before) + "#compare").want(http.StatusOK)
+	if value, _ := printedFigure(t, cellsOf(turned.one("change-mean-rate"))[3]); math.Abs(value-20.83) > 0.001 {
+		t.Errorf("turned about, the mean changes by %g", value)
+	}
+	if n := strings.Count(page.body, ` id="chart-`); n != 6 { // a title and a description each
+		t.Errorf("%d ids of charts", n)
+	}
+}
+
+// Runs are told apart by their time where a kind was taken twice.
+func TestRunsOfOneKindAreToldApart(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	r.take(fullRun(timing.Final, ratesReceived))
+	r.take(fullRun(timing.Final, ratesFinal))
+	page := r.bench.get(r.path).want(http.StatusOK)
+	contains(t, "choice", page.text("before"), "Final, 24 Nov 2026, 10:30", "Final, 24 Nov 2026, 11:30") // Zurich is UTC+1
+}
+
+// What may be done where: the sheet offers what the stage and the role allow, and says why it offers nothing.
+func TestWhoMayTakeRuns(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	r.take(fullRun(timing.Final, ratesFinal))
+	clerk := r.as(r.clerk)
+	page := clerk.get(r.path).want(http.StatusOK)
+	for _, id := range []string{"take-final", "change-run", "judge-newer", "judge"} {
+		if len(page.all(id)) > 0 {
+			t.Errorf("the clerk is offered %s", id)
+		}
+	}
+	run, _ := r.sheet().Newest()
+	for _, path := range []string{r.path + "/new", r.path + "/runs/" + itoa(run.ID)} {
+		clerk.get(path).want(http.StatusForbidden)
+		clerk.post(path, fullRun(timing.Final, ratesFinal)).want(http.StatusForbidden)
+	}
+	clerk.post(r.path+"/preview", fullRun(timing.Final, ratesFinal)).want(http.StatusForbidden)
+	clerk.post(r.path+"/judge", nil).want(http.StatusForbidden)
+	r.as(r.owner).get(r.path + "/new").want(http.StatusOK)
+	if got := r.stranger().get(r.path).want(http.StatusSeeOther).location(); !strings.HasPrefix(got, "/sign-in") {
+		t.Errorf("a stranger is led to %s", got)
+	}
+
+	r.to(docket.StageReady)
+	page = r.bench.get(r.path).want(http.StatusOK)
+	contains(t, "why none", page.text("no-take"), "No run is taken in the stage ready.")
+	contains(t, "why not", page.text("run-fixed"), "regulation and final test")
+	if got := r.bench.get(r.path + "/runs/" + itoa(run.ID)).want(http.StatusSeeOther).location(); got != r.path+"?run="+itoa(run.ID) {
+		t.Errorf("the form of a run that stays leads to %s", got)
+	}
+	refused := r.bench.post(r.path+"/new", fullRun(timing.Final, ratesFinal)).want(http.StatusUnprocessableEntity)
+	contains(t, "reason", refused.problem("kind"), "the docket stands in ready")
+	if n := len(r.sheet().Runs); n != 1 {
+		t.Errorf("%d runs", n)
+	}
+}
+
+// No page of the slice takes more than four round trips: session, viewer, and one for the page.
+func TestRoundTripsOfRegulation(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	_, after := r.both()
+	owner := r.as(r.owner)
+	base := "/dockets/" + r.number.String()
+	for _, path := range []string{r.path, r.path + "?run=" + itoa(after), r.path + "/new", r.path + "/runs/" + itoa(after),
+		base + "/papers/bulletin", base + "/papers/bulletin.pdf", "/rate-limits", "/rate-limits/modern", "/rate-limits/modern/new"} {
+		if n := r.trips(owner, path); n > 4 {
+			t.Errorf("%s: %d round trips, want at most 4", path, n)
+		}
+	}
+}
+
+// BenchmarkFigures is the work of a page: statistics, verdicts and three charts of two runs, drawn.
+func BenchmarkFigures(b *testing.B) {
+	r := newRegulation(b, docket.StageRegulation)
+	r.both()
+	sheet := r.sheet()
+	req, err := http.NewRequest(http.MethodGet, r.path, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	before, after := sheet.Runs[0], sheet.Runs[1]
+	b.ReportAllocs()
+	for b.Loop() {
+		by := judgingOf(sheet, after)
+		figures := figuresOf(after.Sheet, by)
+		figures.Chart = append(figures.Chart, ratesChart("a", after.Sheet, by), amplitudeChart("b", after.Sheet),
+			compareChart("c", before, after, [2]string{"before", "after"}, by))
+		if len(figures.Rows) == 0 || timing.CompareSheets(before.Sheet, after.Sheet).Figures == nil {
+			b.Fatal("nothing was computed")
+		}
+		if err := view.Figures(figures).Render(req.Context(), io.Discard); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
