@@ -113,8 +113,10 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 	}
 	defer hasty.Close()
 	f.store = hasty
-	developed := f.darkroom.developAll(drawn)
+	ctx, cancel := context.WithCancel(ctx)
+	developed := f.darkroom.developFor(ctx, steps)
 	defer developed()
+	defer cancel()
 	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.watchList} {
 		if err := part(ctx); err != nil {
 			return err

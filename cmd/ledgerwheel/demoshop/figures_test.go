@@ -72,8 +72,8 @@ func TestTroubles(t *testing.T) {
 	}
 	full := func(s swing) timing.StateStatistics { state, _ := stats(s).At(0); return state }
 	for what, so := range map[string]bool{
-		"poise parts the hanging rates":      full(good.swinging(252).heavyAt(7, 0.0088)).VerticalDelta.Value.Value > 25,
-		"poise leaves the lying ones":        full(good.swinging(252).heavyAt(7, 0.0088)).HorizontalDelta.Value.Value < 5,
+		"poise parts the hanging rates":      full(good.swinging(279).heavyAt(7, 0.0088)).VerticalDelta.Value.Value > 25,
+		"poise leaves the lying ones":        full(good.swinging(279).heavyAt(7, 0.0088)).HorizontalDelta.Value.Value < 5,
 		"dirt takes amplitude":               full(good.dirty()).LeastHorizontalAmplitude.Value.Value < 240,
 		"beat error shows as such":           full(good.outOfBeat(5.6)).GreatestBeatError.Value.Value > 4,
 		"magnetism gains minutes":            full(good.magnetised()).Mean.Value.Value > 120,

@@ -151,9 +151,9 @@ func (e *easel) stroke(c color.RGBA, width float64, line ...pt) {
 
 // shadow is the soft shadow of something round that lies on the paper.
 func (e *easel) shadow(at pt, radius float64) {
-	const layers = 10
+	const layers = 6
 	for i := range layers {
-		e.fill(paint(0x3A3022, 0.035), disc(pt{at.x + 10, at.y + 14}, radius+16-3*float64(i)))
+		e.fill(paint(0x3A3022, 0.055), disc(pt{at.x + 10, at.y + 14}, radius+14-4*float64(i)))
 	}
 }
 

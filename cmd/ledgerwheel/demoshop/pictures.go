@@ -55,10 +55,6 @@ var drawings = map[picture]func(*easel){
 	partSpring:    springOut, partBalance: balanceOut, partSeals: sealsOut, backScratched: caseBack,
 }
 
-// drawn are the photographs in the order in which the year first needs them, about.
-var drawn = []picture{pocketWhite, movementOld, steelCream, steelBlack, fieldBlack, movementRotor, smallGold, partSpring, goldSilver, diverBlue,
-	partSeals, movementHand, partBalance, backScratched}
-
 // develop draws a photograph and makes it fit to keep, as an upload is.
 func develop(p picture) (photo.Picture, error) {
 	e := newEasel()
@@ -109,14 +105,22 @@ func (d *darkroom) keep(p picture) (photo.Picture, error) {
 	return pic, nil
 }
 
-// developAll begins to develop the photographs, in that order, and returns what waits for the end of it. What fails
-// here is said where the photograph is wanted.
-func (d *darkroom) developAll(pictures []picture) (wait func()) {
+// developFor begins to develop the photographs of the steps still to be done, in their order, until ctx ends, and returns
+// what waits for the end of it. What fails here is said where the photograph is wanted.
+func (d *darkroom) developFor(ctx context.Context, steps []step) (wait func()) {
+	var wanted []picture
+	for _, s := range steps {
+		if s.shows != "" && s.at.After(s.job.done) {
+			wanted = append(wanted, s.shows)
+		}
+	}
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		for _, p := range pictures {
-			d.print(p)
+		for _, p := range wanted {
+			if ctx.Err() == nil {
+				d.print(p)
+			}
 		}
 	}()
 	return func() { <-done }
@@ -124,7 +128,7 @@ func (d *darkroom) developAll(pictures []picture) (wait func()) {
 
 // photographed adds a photograph to the docket.
 func (j *job) photographed(by staff.Role, about store.PhotoAbout, p picture, caption string) *job {
-	return j.then(by, func(ctx context.Context, f *filler, c store.Change) error {
+	j.then(by, func(ctx context.Context, f *filler, c store.Change) error {
 		pic, err := f.darkroom.print(p)
 		if err != nil {
 			return err
@@ -132,4 +136,6 @@ func (j *job) photographed(by staff.Role, about store.PhotoAbout, p picture, cap
 		_, err = f.store.AddPhotos(ctx, c, about, caption, []photo.Picture{pic})
 		return err
 	})
+	j.steps[len(j.steps)-1].shows = p
+	return j
 }

@@ -95,7 +95,7 @@ func (b *book) officeCutter() {
 		on(16, "14:30").drafted("", labour("Regulation in six positions, with report", 6500)).
 		toRegulation().
 		on(13, "11:40").adjusted("Rim weights turned", denm.going(7.6)).
-		on(2, "14:20").measured(timing.Final, "Mean close under the upper limit: one more turn wanted", denm.going(6.45), bothDays)
+		on(2, "14:20").measured(timing.Final, "Mean close under the upper limit: one more turn wanted", denm.going(6.26), bothDays)
 }
 
 // stubbornPoise is a balance out of poise on its way down.
@@ -108,7 +108,7 @@ func (b *book) stubbornPoise() {
 		photographed(staff.Watchmaker, store.AboutDiagnosis, movementHand, "Balance side; screws marked by a wrong driver").
 		foundPictured(seen(diagnosis.BalanceStaff, "roller loose", diagnosis.Require, "Put on askew; the balance was never poised after.")).
 		readCautions().
-		after(1*hour).measured(timing.AsReceived, "", good.swinging(252).going(9).heavyAt(7.2, 0.0088).outOfBeat(1.1), bothDays).
+		after(1*hour).measured(timing.AsReceived, "", good.swinging(279).going(9).heavyAt(7.2, 0.0088).outOfBeat(1.1), bothDays).
 		diagnosed().
 		on(23, "11:20").drafted("", labour("Full service of the movement", 18500), labour("Roller set, balance poised", 8500)).
 		sent().

@@ -133,7 +133,7 @@ func (b *book) balanceOutOfPoise() {
 		found(seen(diagnosis.BalanceStaff, "sound", diagnosis.Observe, ""),
 			seen(diagnosis.Escapement, "dry", diagnosis.Require, "Pallet stones dry, no wear.")).
 		readCautions().
-		after(1*hour).measured(timing.AsReceived, "", good.going(6).swinging(246).heavyAt(9.4, 0.0105), bothDays).
+		after(1*hour).measured(timing.AsReceived, "", good.going(6).swinging(284).heavyAt(9.4, 0.0105), bothDays).
 		diagnosed().
 		on(148, "11:45").drafted("The four hanging positions differ by more than a minute a day: the balance has a heavy spot.",
 		labour("Full service of the movement", 18500), labour("Balance poised on the calliper", 6500)).

@@ -26,6 +26,8 @@ type step struct {
 	at  time.Time
 	by  staff.Role // "" for the customer
 	do  deed
+	// shows is the photograph that the step adds, to be developed beforehand; "" for none.
+	shows picture
 }
 
 // job is one watch's stay in the shop, as a list of steps.
@@ -63,7 +65,7 @@ const minutesBetween = 7 * time.Minute
 
 // then adds a step at the clock and moves the clock on.
 func (j *job) then(by staff.Role, do deed) *job {
-	j.steps = append(j.steps, step{j, j.clock, by, do})
+	j.steps = append(j.steps, step{job: j, at: j.clock, by: by, do: do})
 	j.clock = j.clock.Add(minutesBetween)
 	return j
 }
