@@ -1,6 +1,6 @@
 module ledgerwheel
 
-go 1.26
+go 1.26.0
 
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
