@@ -76,6 +76,9 @@ func fieldLabel(name string) string {
 	if label, ok := fieldLabels[name]; ok {
 		return label
 	}
+	if label, ok := estimateLineLabel(name); ok {
+		return label
+	}
 	return nameInWords(name)
 }
 

@@ -43,10 +43,15 @@ func (s *Server) diagnosisRoutes() []route {
 // settle sorts what a change of a docket came to. Where answered is true the request was answered, or the error is for
 // the caller to return; otherwise what stands against the change, if anything, is in f.
 func (s *Server) settle(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error) (answered bool, _ error) {
+	return s.settleInWords(w, r, f, c, err, nil)
+}
+
+// settleInWords is settle with plain words for fields whose values are no words; those with none are not shown.
+func (s *Server) settleInWords(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, words map[string]string) (answered bool, _ error) {
 	switch {
 	case err == nil:
 	case errors.Is(err, domain.ErrChanged) && c.Version != 0:
-		return true, s.conflict(w, r, f, c)
+		return true, s.conflictOf(w, r, f, c, words)
 	case errors.Is(err, domain.ErrClosed):
 		f.Fail("", closedSentence)
 	case !f.takes(err):

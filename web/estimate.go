@@ -226,7 +226,11 @@ func refusedSending(f *form, err error) error {
 }
 
 func (s *Server) afterSending(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, draft *draftTyped) error {
-	if answered, err := s.settle(w, r, f, c, err); answered {
+	var words map[string]string
+	if draft != nil {
+		words = draft.words()
+	}
+	if answered, err := s.settleInWords(w, r, f, c, err, words); answered {
 		return err
 	}
 	if !f.OK() {

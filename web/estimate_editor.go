@@ -139,9 +139,9 @@ func (d draftTyped) view(f *form, sheet store.EstimateSheet, m money) *view.Esti
 		}
 		e.Rows = append(e.Rows, rv)
 	}
-	if totals, err := estimate.Sum(readable, rule); err == nil {
+	if totals, err := estimate.Sum(readable, rule); err == nil && len(readable) > 0 {
 		e.Totals = m.totals(totals, rule)
-		e.Within = estimate.WithinLimit(totals.GrossMinor, sheet.Head.Docket.ApprovalLimitMinor) && len(readable) > 0
+		e.Within = estimate.WithinLimit(totals.GrossMinor, sheet.Head.Docket.ApprovalLimitMinor)
 	}
 	return e
 }
@@ -208,7 +208,7 @@ func (s *Server) saveEstimate(w http.ResponseWriter, r *http.Request, f *form, c
 	default:
 		_, err = s.store.SaveDraft(r.Context(), c, content)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
+	if answered, err := s.settleInWords(w, r, f, c, err, draft.words()); answered {
 		return err
 	}
 	if !f.OK() {
@@ -216,4 +216,32 @@ func (s *Server) saveEstimate(w http.ResponseWriter, r *http.Request, f *form, c
 	}
 	s.say(r.Context(), "The draft is saved. The customer does not see it before it is sent.")
 	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate"))
+}
+
+// words say what was typed in the editor to who came second: a line of text for each line, and nothing of the fields
+// that only serve the form.
+func (d draftTyped) words() map[string]string {
+	words := map[string]string{"do": "", "rows": "", "includes_tax": ""}
+	for i, row := range d.rows {
+		for _, name := range []string{"kind", "quantity", "unit_price", "tax_rate", "optional"} {
+			words[lineField(i, name)] = ""
+		}
+		said := fmt.Sprintf("%s: %s, %s × %s, tax %s %%", estimate.Kind(row.Kind).Words(), row.Description, row.Quantity, row.UnitPrice, row.TaxRate)
+		if row.Optional {
+			said += ", may be left out"
+		}
+		words[lineField(i, "description")] = said
+	}
+	return words
+}
+
+// estimateLineLabel names a field of the editor's lines.
+func estimateLineLabel(name string) (string, bool) {
+	rest, ok := strings.CutPrefix(name, "lines.")
+	number, _, _ := strings.Cut(rest, ".")
+	i, err := strconv.Atoi(number)
+	if !ok || err != nil {
+		return "", false
+	}
+	return "Line " + strconv.Itoa(i+1), true
 }

@@ -205,6 +205,9 @@ func TestTwoPriceTheSameDocket(t *testing.T) {
 	if !strings.Contains(a.text("conflict-typed"), "Only a clean") || !strings.Contains(a.text("conflict-changes"), "Ottilie Brandt") {
 		t.Errorf("the page says %q and %q", a.text("conflict-changes"), a.text("conflict-typed"))
 	}
+	if got := a.text("conflict-typed"); !strings.Contains(got, "Line 1 labour: Only a clean, 1 × 90, tax 20 %") || strings.Contains(got, "Rows") {
+		t.Errorf("what was typed is shown as %q", got)
+	}
 	// Doing it anyway replaces the draft.
 	second.Set("version", a.hidden("version"))
 	s.as(s.watchmaker).post(path, second).want(http.StatusSeeOther)

@@ -117,6 +117,9 @@ func (s *Server) partView(r *http.Request, head store.Head, row store.PartRow) v
 		}
 	}
 	v.MayCorrect = may(r, staff.NeedParts) && !closed
+	if v.MayCorrect && row.OldPart == stock.OldPartToReturn {
+		v.OldMoves = []view.Option{{Value: string(stock.OldPartReturned), Text: "Old part returned"}, {Value: string(stock.OldPartLeft), Text: "Old part left with the shop"}}
+	}
 	f := emptyForm()
 	typed := row.Form()
 	for name, value := range map[string]string{"description": typed.Description, "reference": typed.Reference, "supplier": typed.Supplier,

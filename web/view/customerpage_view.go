@@ -1,5 +1,7 @@
 package view
 
+import "strings"
+
 // CustomerPageView is what a customer sees behind their private link, and nothing else.
 type CustomerPageView struct {
 	Form     Form
@@ -20,4 +22,8 @@ type CustomerPageView struct {
 
 func (v CustomerPageView) waiting() bool {
 	return v.Revision != nil && v.Revision.Waiting && !v.Revision.Expired && v.Answered == ""
+}
+
+func (v CustomerPageView) questions() string {
+	return "Questions? " + strings.Join(append([]string{v.Shop}, v.Contact...), ", ") + "."
 }

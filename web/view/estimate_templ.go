@@ -39,7 +39,7 @@ func Estimate(p Page, d DocketView, v EstimateView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = FormErrors(v.Form.Problems, v.Editor.order()...).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = FormErrors(v.summary(), v.Editor.order()...).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -231,7 +231,7 @@ func standingRevision(d DocketView, v EstimateView, r RevisionView) templ.Compon
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = priced(r.Lines, r.heading()).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = priced(r.Lines, "Lines of revision "+r.Number).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -653,7 +653,7 @@ func counterAnswer(d DocketView, a AnswerView) templ.Component {
 }
 
 func answerOptions(expired bool) []Option {
-	approve := Option{Value: "approve", Text: "approves revision as it stands", Disabled: expired}
+	approve := Option{Value: "approve", Text: "approves it", Disabled: expired}
 	if expired {
 		approve.Hint = "Its time is over: send a new revision first."
 	}
@@ -855,9 +855,11 @@ func estimateEditor(d DocketView, v EstimateView, e EstimateEditor) templ.Compon
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = totals(e.Totals).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
+			if len(e.Totals) > 0 {
+				templ_7745c5c3_Err = totals(e.Totals).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
 			}
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "<p class=\"quiet\">")
 			if templ_7745c5c3_Err != nil {
@@ -954,7 +956,7 @@ func estimateEditor(d DocketView, v EstimateView, e EstimateEditor) templ.Compon
 				var templ_7745c5c3_Var36 string
 				templ_7745c5c3_Var36, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(DocketURL(d.Number, "estimate/discard"))).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 178, Col: 82}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 180, Col: 82}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var36)
 				if templ_7745c5c3_Err != nil {
@@ -1011,7 +1013,7 @@ func editorRow(e EstimateEditor, r LineRow) templ.Component {
 		var templ_7745c5c3_Var38 string
 		templ_7745c5c3_Var38, templ_7745c5c3_Err = templ.JoinStringErrs("Line " + itoa(r.Index+1))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 188, Col: 51}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 190, Col: 51}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var38))
 		if templ_7745c5c3_Err != nil {
@@ -1048,7 +1050,7 @@ func editorRow(e EstimateEditor, r LineRow) templ.Component {
 		var templ_7745c5c3_Var39 string
 		templ_7745c5c3_Var39, templ_7745c5c3_Err = templruntime.NewAttributeExpression("amount-" + itoa(r.Index)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 194, Col: 111}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 196, Col: 111}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var39)
 		if templ_7745c5c3_Err != nil {
@@ -1061,7 +1063,7 @@ func editorRow(e EstimateEditor, r LineRow) templ.Component {
 		var templ_7745c5c3_Var40 string
 		templ_7745c5c3_Var40, templ_7745c5c3_Err = templruntime.NewAttributeExpression(itoa(r.Index)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 194, Col: 141}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 196, Col: 141}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var40)
 		if templ_7745c5c3_Err != nil {
@@ -1074,7 +1076,7 @@ func editorRow(e EstimateEditor, r LineRow) templ.Component {
 		var templ_7745c5c3_Var41 string
 		templ_7745c5c3_Var41, templ_7745c5c3_Err = templ.JoinStringErrs(or(r.Amount, "–"))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 194, Col: 165}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 196, Col: 165}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var41))
 		if templ_7745c5c3_Err != nil {
@@ -1089,7 +1091,7 @@ func editorRow(e EstimateEditor, r LineRow) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		templ_7745c5c3_Err = Button(ButtonView{Text: "Take away", Name: "do", Value: "remove:" + itoa(r.Index), Kind: Quiet, TestID: "remove-" + itoa(r.Index),
-			Attrs: templ.Attributes{"aria-label": "Take line " + itoa(r.Index+1) + " away"}}).Render(ctx, templ_7745c5c3_Buffer)
+			Attrs: templ.Attributes{"aria-label": "Take away: line " + itoa(r.Index+1)}}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1145,7 +1147,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 					var templ_7745c5c3_Var44 string
 					templ_7745c5c3_Var44, templ_7745c5c3_Err = templ.JoinStringErrs(l.Ended)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 213, Col: 41}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 215, Col: 41}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var44))
 					if templ_7745c5c3_Err != nil {
@@ -1168,7 +1170,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var45 string
 				templ_7745c5c3_Var45, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(l.URL)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 217, Col: 48}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 219, Col: 48}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var45)
 				if templ_7745c5c3_Err != nil {
@@ -1198,7 +1200,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var46 string
 				templ_7745c5c3_Var46, templ_7745c5c3_Err = templ.JoinStringErrs(l.Address)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 224, Col: 88}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 226, Col: 88}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var46))
 				if templ_7745c5c3_Err != nil {
@@ -1211,7 +1213,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var47 string
 				templ_7745c5c3_Var47, templ_7745c5c3_Err = templ.JoinStringErrs(l.Until)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 225, Col: 43}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 227, Col: 43}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var47))
 				if templ_7745c5c3_Err != nil {
@@ -1224,7 +1226,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var48 string
 				templ_7745c5c3_Var48, templ_7745c5c3_Err = templ.JoinStringErrs(l.Made)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 225, Col: 68}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 227, Col: 68}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var48))
 				if templ_7745c5c3_Err != nil {
@@ -1237,7 +1239,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var49 string
 				templ_7745c5c3_Var49, templ_7745c5c3_Err = templ.JoinStringErrs(l.Message)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 227, Col: 90}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 229, Col: 90}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var49))
 				if templ_7745c5c3_Err != nil {
@@ -1255,7 +1257,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 					var templ_7745c5c3_Var50 string
 					templ_7745c5c3_Var50, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(l.MailURL)).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 232, Col: 62}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 234, Col: 62}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var50)
 					if templ_7745c5c3_Err != nil {
@@ -1281,7 +1283,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var51 string
 				templ_7745c5c3_Var51, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(l.URL)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 242, Col: 49}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 244, Col: 49}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var51)
 				if templ_7745c5c3_Err != nil {
@@ -1306,7 +1308,7 @@ func linkSheet(d DocketView, l LinkPanel) templ.Component {
 				var templ_7745c5c3_Var52 string
 				templ_7745c5c3_Var52, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(l.URL + "/end")).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 246, Col: 58}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 248, Col: 58}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var52)
 				if templ_7745c5c3_Err != nil {
@@ -1397,7 +1399,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 					var templ_7745c5c3_Var56 string
 					templ_7745c5c3_Var56, templ_7745c5c3_Err = templ.JoinStringErrs(line)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 263, Col: 26}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 265, Col: 26}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var56))
 					if templ_7745c5c3_Err != nil {
@@ -1415,7 +1417,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 				var templ_7745c5c3_Var57 string
 				templ_7745c5c3_Var57, templ_7745c5c3_Err = templ.JoinStringErrs(v.Date)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 267, Col: 22}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 269, Col: 22}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var57))
 				if templ_7745c5c3_Err != nil {
@@ -1428,7 +1430,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 				var templ_7745c5c3_Var58 string
 				templ_7745c5c3_Var58, templ_7745c5c3_Err = templ.JoinStringErrs(v.ValidUntil)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 268, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 270, Col: 35}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var58))
 				if templ_7745c5c3_Err != nil {
@@ -1462,7 +1464,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 					var templ_7745c5c3_Var59 string
 					templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(v.Answer)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 277, Col: 49}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 279, Col: 49}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var59))
 					if templ_7745c5c3_Err != nil {
@@ -1503,7 +1505,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 						var templ_7745c5c3_Var60 string
 						templ_7745c5c3_Var60, templ_7745c5c3_Err = templ.JoinStringErrs(v.Revision)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 288, Col: 94}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 290, Col: 94}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var60))
 						if templ_7745c5c3_Err != nil {
@@ -1516,7 +1518,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 						var templ_7745c5c3_Var61 string
 						templ_7745c5c3_Var61, templ_7745c5c3_Err = templ.JoinStringErrs(v.ApprovalURL)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 289, Col: 67}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 291, Col: 67}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var61))
 						if templ_7745c5c3_Err != nil {
@@ -1535,7 +1537,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 						var templ_7745c5c3_Var62 string
 						templ_7745c5c3_Var62, templ_7745c5c3_Err = templ.JoinStringErrs(words)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 292, Col: 17}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 294, Col: 17}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var62))
 						if templ_7745c5c3_Err != nil {
@@ -1559,7 +1561,7 @@ func EstimatePaper(p PrintView, v EstimatePaperView) templ.Component {
 					var templ_7745c5c3_Var63 string
 					templ_7745c5c3_Var63, templ_7745c5c3_Err = templ.JoinStringErrs(note)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 298, Col: 24}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 300, Col: 24}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var63))
 					if templ_7745c5c3_Err != nil {
@@ -1629,7 +1631,7 @@ func paperLines(l PricedLines) templ.Component {
 				var templ_7745c5c3_Var65 string
 				templ_7745c5c3_Var65, templ_7745c5c3_Err = templ.JoinStringErrs(line.Description)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 318, Col: 30}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 320, Col: 30}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var65))
 				if templ_7745c5c3_Err != nil {
@@ -1647,7 +1649,7 @@ func paperLines(l PricedLines) templ.Component {
 					var templ_7745c5c3_Var66 string
 					templ_7745c5c3_Var66, templ_7745c5c3_Err = templ.JoinStringErrs(line.Optional)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 320, Col: 47}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 322, Col: 47}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var66))
 					if templ_7745c5c3_Err != nil {
@@ -1666,7 +1668,7 @@ func paperLines(l PricedLines) templ.Component {
 			var templ_7745c5c3_Var67 string
 			templ_7745c5c3_Var67, templ_7745c5c3_Err = templ.JoinStringErrs(line.Quantity)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 324, Col: 36}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 326, Col: 36}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var67))
 			if templ_7745c5c3_Err != nil {
@@ -1679,7 +1681,7 @@ func paperLines(l PricedLines) templ.Component {
 			var templ_7745c5c3_Var68 string
 			templ_7745c5c3_Var68, templ_7745c5c3_Err = templ.JoinStringErrs(line.UnitPrice)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 325, Col: 37}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 327, Col: 37}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var68))
 			if templ_7745c5c3_Err != nil {
@@ -1692,7 +1694,7 @@ func paperLines(l PricedLines) templ.Component {
 			var templ_7745c5c3_Var69 string
 			templ_7745c5c3_Var69, templ_7745c5c3_Err = templ.JoinStringErrs(line.Tax)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 326, Col: 31}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 328, Col: 31}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var69))
 			if templ_7745c5c3_Err != nil {
@@ -1705,7 +1707,7 @@ func paperLines(l PricedLines) templ.Component {
 			var templ_7745c5c3_Var70 string
 			templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(line.Amount)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 327, Col: 34}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 329, Col: 34}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var70))
 			if templ_7745c5c3_Err != nil {

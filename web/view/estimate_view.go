@@ -1,6 +1,9 @@
 package view
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // EstimateView is the estimate sheet of a docket.
 type EstimateView struct {
@@ -124,6 +127,20 @@ func (e *EstimateEditor) order() []string {
 		}
 	}
 	return append(names, "valid_until", "note")
+}
+
+// summary is what is to be mended, each with the number of its line.
+func (v EstimateView) summary() map[string]string {
+	said := map[string]string{}
+	for name, why := range v.Form.Problems {
+		if rest, ok := strings.CutPrefix(name, "lines."); ok {
+			if i, err := strconv.Atoi(rest[:strings.IndexByte(rest+".", '.')]); err == nil {
+				why = "Line " + itoa(i+1) + ": " + why
+			}
+		}
+		said[name] = why
+	}
+	return said
 }
 
 func (l PricedLines) table(caption string) DataView {

@@ -25,6 +25,7 @@ type PartView struct {
 	HasOldPart             bool
 	Note                   string
 	Moves                  []PartMoveView
+	OldMoves               []Option // what may be said of the old part by one button
 	MayCorrect             bool
 	Form                   Form   // of correcting or ordering it
 	Open                   string // the form that was refused: "order" or "correct"
@@ -69,6 +70,13 @@ func (v PartsView) summary() string {
 	return ""
 }
 
+func (v PartsView) toReturn() string {
+	if v.ToReturn == 1 {
+		return "Keep the old part for the customer: it goes back with the watch."
+	}
+	return "Keep the old parts for the customer: " + itoa(v.ToReturn) + " of those above go back with the watch."
+}
+
 // OutstandingView is the list of parts that dockets wait for.
 type OutstandingView struct {
 	Form                             Form
@@ -101,4 +109,24 @@ type OutstandingPartView struct {
 func (v OutstandingView) tabs() []TabView {
 	return []TabView{{Text: "Ordered", Href: v.OrderedHref, Current: !v.Needed, TestID: "tab-ordered"},
 		{Text: "To be ordered", Href: v.NeededHref, Current: v.Needed, TestID: "tab-needed"}}
+}
+
+func (v OutstandingView) table() DataView {
+	caption := "Parts ordered"
+	if v.Needed {
+		caption = "Parts to be ordered"
+	}
+	d := DataView{TableView: TableView{Caption: caption, HideCaption: true, TestID: "outstanding"}, Stack: true,
+		Columns: []Column{{Text: "Part"}, {Text: "Pieces", Numeric: true}, {Text: "Supplier"}, {Text: "Since"}, {Text: "Docket"}}}
+	if !v.Needed {
+		d.Columns = append(d.Columns, Column{Text: "Arrived"})
+	}
+	for i, p := range v.Parts {
+		cells := []Cell{{Text: p.Description, Auto: true, Note: p.Reference}, Txt(p.Quantity), {Text: or(p.Supplier, "–"), Auto: true}, Txt(p.Since), Show(outstandingDocket(p))}
+		if !v.Needed {
+			cells = append(cells, Show(arrivedTick(p, i == 0)))
+		}
+		d.Rows = append(d.Rows, Row{Head: true, TestID: "outstanding-part", Cells: cells})
+	}
+	return d
 }
