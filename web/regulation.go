@@ -150,7 +150,7 @@ func takeLinks(r *http.Request, sheet store.RegulationSheet, number string) (lin
 	d := sheet.Head.Docket
 	for _, k := range d.RunKinds() {
 		if may(r, docket.RunPermission(k)) && may(r, staff.TakeReadings) {
-			links = append(links, view.LinkView{Text: "Take a run " + kindTitle(k, sheet.NextAdjustment), TestID: "take-" + slugOf(k),
+			links = append(links, view.LinkView{Text: takeWords(k, sheet.NextAdjustment), TestID: "take-" + slugOf(k),
 				Href: view.DocketURL(number, "regulation/new") + "?" + url.Values{"kind": {string(k)}}.Encode()})
 		}
 	}
@@ -165,6 +165,17 @@ func takeLinks(r *http.Request, sheet store.RegulationSheet, number string) (lin
 		return nil, "The watch has left the shop, so no run is taken any more."
 	}
 	return nil, "No run is taken in the stage " + d.Stage.Label() + "."
+}
+
+// takeWords is what the button says that opens the form for a run.
+func takeWords(k timing.Kind, next int) string {
+	switch k {
+	case timing.AsReceived:
+		return "Take the run as received"
+	case timing.Final:
+		return "Take the final run"
+	}
+	return "Take a run " + kindTitle(k, next)
 }
 
 // kindTitle names a kind as the run to be taken will be called.

@@ -125,7 +125,7 @@ func TestRegulationSheet(t *testing.T) {
 	t.Parallel()
 	r := newRegulation(t, docket.StageDiagnosis)
 	page := r.bench.get(r.path).want(http.StatusOK)
-	contains(t, "before any run", page.text("runs"), "No run yet", "Take a run as received")
+	contains(t, "before any run", page.text("runs"), "No run yet", "Take the run as received")
 	before, after := r.both()
 	page = r.bench.get(r.path).want(http.StatusOK)
 	contains(t, "list", page.text("run-"+itoa(before)), "As received", "Emrys Vale", "+24.33", "33.00", "fail")
