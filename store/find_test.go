@@ -240,3 +240,34 @@ func findWant(t *testing.T, c *counter, typed string) int {
 	}
 	return n
 }
+
+// Where two words are common and stand seldom together, a page may be empty and the search still goes on to its end.
+func TestFindGoesOnPastCommonWords(t *testing.T) {
+	t.Parallel()
+	c := newCounter(t)
+	_, err := c.Pool().Exec(t.Context(), `INSERT INTO customer (name, name_key)
+		SELECT n, lower(n) FROM (SELECT CASE WHEN i % 2 = 0 THEN 'Ann Reed' ELSE 'Bob Quill' END AS n FROM generate_series(1, 4600) i) x
+		UNION ALL SELECT 'Ann Quill', 'ann quill'`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := store.FindQuery{Text: "quill ann", Region: "GB", Year: 2026}
+	f, err := c.Find(t.Context(), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	from, more := f.Next(store.FoundNames)
+	if len(f.Names) != 0 || !more || f.Empty() {
+		t.Fatalf("the first look: %d found, more %v", len(f.Names), more)
+	}
+	q.Group, q.From = store.FoundNames, from
+	if f, err = c.Find(t.Context(), q); err != nil {
+		t.Fatal(err)
+	}
+	if got := names(f.Names); !slices.Equal(got, []string{"Ann Quill"}) {
+		t.Errorf("the second look found %q", got)
+	}
+	if _, more := f.Next(store.FoundNames); more {
+		t.Error("the search does not end")
+	}
+}
