@@ -38,6 +38,14 @@ func workday(d time.Time, n int) time.Time {
 	return d
 }
 
+// openOn is the civil day d or, where that is a Sunday, the day after: nothing is promised for a day when the shop is shut.
+func openOn(d time.Time) time.Time {
+	if d.Weekday() == time.Sunday {
+		return d.AddDate(0, 0, 1)
+	}
+	return d
+}
+
 // day is the civil day, as midnight UTC, that lies back working days back; 1 is the last working day.
 func (c calendar) day(back int) time.Time { return workday(c.last, back-1) }
 

@@ -52,14 +52,6 @@ func (b *book) open(key string, in arrival) *job {
 	return j.on(in.back, in.clock).then(by, j.takeIn)
 }
 
-func (b *book) find(key string) *job {
-	at := slices.IndexFunc(b.jobs, func(j *job) bool { return j.key == key })
-	if at < 0 {
-		panic("demoshop: no job " + key)
-	}
-	return b.jobs[at]
-}
-
 // before is the job, the newest but for j itself, that pred holds for; nil when there is none.
 func (j *job) before(pred func(*job) bool) *job {
 	var found *job
@@ -79,7 +71,7 @@ func (j *job) takeIn(ctx context.Context, f *filler, c store.Change) error {
 		Intake: docket.Intake{Complaint: in.complaint, Wanted: in.wanted, DeclaredValueMinor: amount(in.declared), ApprovalLimitMinor: amount(in.limit)},
 	}
 	if in.dueDays > 0 {
-		taking.Intake.PromisedOn = taking.ReceivedOn().AddDate(0, 0, in.dueDays)
+		taking.Intake.PromisedOn = openOn(taking.ReceivedOn().AddDate(0, 0, in.dueDays))
 	}
 	if !in.unlooked {
 		taking.Condition = conditionOf(in.marks)
@@ -280,21 +272,27 @@ func (j *job) corrected(change func(*watch.Watch)) *job {
 // Results of the final test. What a calibre cannot have is not applicable.
 const (
 	noDate  = "No calendar."
-	noWater = "Not marked water resistant."
+	noWater = "Not marked as resisting water."
 )
 
-// passes gives every test a pass with these figures: hours of power reserve, and bar of overpressure in air, 0 for a
-// watch that is not tested under pressure.
+// mostInAirBar is up to what overpressure Tern Quay tests in air alone; beyond it in water, after the dry test.
+const mostInAirBar = 3
+
+// passes gives every test a pass with these figures: hours of power reserve, and bar of overpressure, 0 for a watch that
+// is not tested under pressure.
 func passes(reserveHours, bar float64, date bool) finaltest.Sheet {
 	s := finaltest.Sheet{}.With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass, Figure: reserveHours, HasFigure: true}).
 		With(finaltest.Result{Test: finaltest.WindingAndSetting, Outcome: finaltest.OutcomePass}).
 		With(finaltest.Result{Test: finaltest.HandsClearance, Outcome: finaltest.OutcomePass}).
 		With(finaltest.Result{Test: finaltest.CaseAndStrap, Outcome: finaltest.OutcomePass})
-	if bar > 0 {
-		s = s.With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomePass, Figure: bar, HasFigure: true, Medium: finaltest.MediumAir})
-	} else {
-		s = s.With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeNotApplicable, Note: noWater})
+	water := finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomePass, Figure: bar, HasFigure: true, Medium: finaltest.MediumAir}
+	switch {
+	case bar == 0:
+		water = finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeNotApplicable, Note: noWater}
+	case bar > mostInAirBar:
+		water.Medium, water.DryFirst = finaltest.MediumWater, true
 	}
+	s = s.With(water)
 	if date {
 		return s.With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomePass})
 	}

@@ -106,6 +106,7 @@ func TestFill(t *testing.T) {
 	t.Run("cards", func(t *testing.T) { checkCards(t, s, r) })
 	t.Run("photographs", func(t *testing.T) { checkPhotos(t, s, uploads) })
 	t.Run("every sheet is read", func(t *testing.T) { checkSheets(t, s, r) })
+	t.Run("interrupted", func(t *testing.T) { checkGoesOn(t, r) })
 	t.Run("again", func(t *testing.T) {
 		ctx, trips := store.CountRoundTrips(t.Context())
 		if err := Fill(ctx, s, uploads, testNow.AddDate(0, 0, 9)); err != nil {
@@ -337,21 +338,16 @@ func (c *cutOff) TraceBatchStart(ctx context.Context, conn *pgx.Conn, d pgx.Trac
 	return c.RoundTrips.TraceBatchStart(ctx, conn, d)
 }
 
-// TestFillGoesOn interrupts the filling again and again, at any point of a transaction and days apart, and finds the
-// same shop in the end.
-func TestFillGoesOn(t *testing.T) {
-	t.Parallel()
-	whole := storetest.New(t)
-	if err := Fill(t.Context(), whole, openUploads(t), testNow); err != nil {
-		t.Fatal(err)
-	}
+// checkGoesOn interrupts a filling again and again, at any point of a transaction and days apart, and finds the same shop
+// in the end.
+func checkGoesOn(t *testing.T, whole record) {
 	cut := &cutOff{}
 	s, uploads := storetest.New(t, store.WithTracer(cut)), openUploads(t)
 	interrupted := 0
 	for day := 0; ; day++ {
 		ctx, cancel := context.WithCancel(t.Context())
 		// From a step of making the people, through odd and even numbers, to many hundreds.
-		cut.left, cut.cancel = 8+day*311, cancel
+		cut.left, cut.cancel = 8+day*457, cancel
 		now := testNow
 		if interrupted > 0 && day > 3 { // by then there is a first docket that says when it was begun
 			now = now.AddDate(0, 0, day)
@@ -369,7 +365,7 @@ func TestFillGoesOn(t *testing.T) {
 	if interrupted < 3 {
 		t.Fatalf("interrupted %d times only", interrupted)
 	}
-	want, got := read(t, whole).lines(), read(t, s).lines()
+	want, got := whole.lines(), read(t, s).lines()
 	if !slices.Equal(got, want) {
 		t.Errorf("after %d interruptions:\n%v\nwant\n%v", interrupted, got, want)
 	}

@@ -176,7 +176,7 @@ func (b *book) regulatedOnly() {
 // leaksForGood went out on the owner's word: its old gold case can't be made tight, and its wearer knows.
 func (b *book) leaksForGood() {
 	good := sound(vintermoor)
-	leaks := passes(38.5, 0, false).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: 2, HasFigure: true,
+	leaks := passes(38.5, 0, false).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: finaltest.DryOverpressureBar, HasFigure: true,
 		Medium: finaltest.MediumAir, Note: "Leaks at the tube of the crown, which is part of the case."})
 	b.open("darcy-gold", arrival{back: 96, clock: "15:15", customer: "darcy", watch: "darcy gold", wanted: docket.WantedService,
 		complaint: "Her mother’s. For wearing to the regatta dinner; has stood in a drawer.", declared: 310000, dueDays: 28}).
@@ -204,7 +204,7 @@ func (b *book) leaksForGood() {
 // leakedOnce failed its final test, went back for a gasket, and passed.
 func (b *book) leakedOnce() {
 	good := sound(brackendiv)
-	leaks := passes(46, 0, true).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: 10, HasFigure: true,
+	leaks := passes(46, 0, true).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: finaltest.DryOverpressureBar, HasFigure: true,
 		Medium: finaltest.MediumAir, Note: "Falls by more than 50 µg a minute: at the crystal."})
 	b.open("pilot-diver", arrival{back: 70, clock: "09:45", customer: "harbour", watch: "pilot diver", wanted: docket.WantedService,
 		complaint: "Pilot’s own watch. Mist under the crystal after a night on deck.", declared: 180000, dueDays: 30,
@@ -235,7 +235,7 @@ func (b *book) leakedOnce() {
 		toRegulation().
 		on(52, "10:00").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
-		on(51, "09:30").tested(staff.Watchmaker, passes(46, 25, true), "Dry at 2 bar, then 25 bar, a quarter over the mark.").
+		on(51, "09:30").tested(staff.Watchmaker, passes(46, 25, true), "Dry at 2 bar, then in water a quarter over the mark.").
 		toReady().
 		on(49, "15:30").pays(docket.Transfer).collected(docket.OldPartsNone).
 		on(48, "09:10").card(0)

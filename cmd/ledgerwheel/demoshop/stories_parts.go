@@ -52,7 +52,7 @@ func (b *book) waitingForParts() {
 // cutterBack failed its final test and waits for a tube.
 func (b *book) cutterBack() {
 	denm := sound(denmoor)
-	leaks := passes(61, 0, true).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: 10, HasFigure: true,
+	leaks := passes(61, 0, true).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: finaltest.DryOverpressureBar, HasFigure: true,
 		Medium: finaltest.MediumAir, Note: "Leaks at the crown with the stem pushed in."})
 	b.open("quiggin-cutter", arrival{back: 38, clock: "12:20", customer: "quiggin", watch: "quiggin cutter", wanted: docket.WantedService,
 		complaint: "Six years without a service; crown feels rough.", declared: 260000, dueDays: 32,

@@ -29,6 +29,8 @@ func (b *book) beingPriced() {
 		labour("Full service of the movement", 18500), labour("Hairspring formed and centred", 7500), offered(labour("Crown re-cut, the old one returned", 5800))).
 		after(30 * minute).sent()
 
+	b.roseRaces()
+
 	pell := sound(pellwarne)
 	b.open("penalver-warden", arrival{back: 6, clock: "17:00", customer: "penalver", watch: "penalver warden", wanted: docket.WantedRepair,
 		complaint: "The crown comes out in her fingers when she sets it.", declared: 30000, dueDays: 18}).
@@ -76,4 +78,16 @@ func (b *book) beingPriced() {
 		on(8, "11:20").drafted("With the full service you asked for; the collet is then done in the same hands.",
 		labour("Full service of the movement", 18500), labour("Hairspring trued at the collet, put in beat", 8800), lessBy("Done together", 3300)).
 		sent()
+}
+
+// roseRaces waits for its work to be priced.
+func (b *book) roseRaces() {
+	b.open("strake-rose-again", arrival{back: 5, clock: "12:10", customer: "strake", watch: "strake rose", wanted: docket.WantedRepair,
+		complaint: "A jeweller in the city opened it to ‘speed it up a little’. Now it races. Knows that this is no matter of warranty.", declared: 26000, dueDays: 25}).
+		on(4, "13:30").toBench().
+		found(seen(diagnosis.Hairspring, "coils touch or stick", diagnosis.Require, "Outer coil caught behind the regulator pin."),
+			seen(diagnosis.Escapement, "sound", diagnosis.Observe, "")).
+		readCautions().
+		after(40*minute).measured(timing.AsReceived, "", sound(ostrelle).going(412).swinging(236).outOfBeat(1.8), fullWind).
+		diagnosed()
 }

@@ -94,7 +94,7 @@ func (b *book) readyAndPaid() {
 		adjusted("Regulator moved", good).
 		on(20, "10:00").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
-		on(13, "09:30").tested(staff.Watchmaker, passes(46.5, 12.5, true), "Dry at 2 bar, then 12.5 bar in air.").
+		on(13, "09:30").tested(staff.Watchmaker, passes(46.5, 12.5, true), "Dry at 2 bar, then in water a quarter over the mark.").
 		toReady().
 		on(3, "09:30").card(0)
 }
