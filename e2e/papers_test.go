@@ -26,6 +26,7 @@ type paperSize struct{ width, height float64 }
 var (
 	cardSize   = paperSize{85.60, 53.98}
 	ticketSize = paperSize{105, 148}
+	a4         = paperSize{210, 297}
 	labelSize  = paperSize{62, 29}
 )
 

@@ -1,6 +1,10 @@
 package e2e
 
-import "strings"
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // Steps that several journeys share.
 
@@ -58,10 +62,138 @@ func (p *person) fillMove(m move) {
 	}
 }
 
+// cannot checks that the page offers no form for a move and says what it needs.
+func (p *person) cannot(number, to string, needs ...string) {
+	p.t.Helper()
+	p.sheet(number, "")
+	if p.has(byTest("move-form-" + to)) {
+		p.errorf("the move to %s is offered", to)
+	}
+	p.unfold(byTest("needs-" + to))
+	p.within("needs-" + to).sees(needs...)
+}
+
 // moves moves the docket and checks that it got there.
 func (p *person) moves(number string, m move) {
 	p.t.Helper()
 	p.tries(number, m)
 	p.arrives("/dockets/" + number)
 	p.stage(strings.ReplaceAll(m.to, "-", " "))
+}
+
+// findsWrong notes a finding on a component.
+func (p *person) findsWrong(number, component, fault, severity, note string) {
+	p.t.Helper()
+	p.sheet(number, "diagnosis")
+	p.unfold(byTest("finding-form-" + component))
+	form := p.within("finding-form-" + component)
+	form.fillAll("fault", fault, "note", note)
+	form.tick("severity", severity)
+	form.press("save-" + component)
+	p.within("component-"+component).sees(fault, note)
+}
+
+// readsCautions acknowledges every hazard of the docket, one after another.
+func (p *person) readsCautions(number string) {
+	p.t.Helper()
+	p.sheet(number, "diagnosis")
+	const button = `[data-testid^="acknowledge-"]`
+	for n := p.count(button); n > 0; n-- {
+		p.follow(button)
+		if left := p.count(button); left != n-1 {
+			p.fatalf("%d cautions wait to be read, want %d", left, n-1)
+		}
+	}
+}
+
+// addsLine adds a line to the estimate being drafted, which the page does in place.
+func (p *person) addsLine(then int) {
+	p.t.Helper()
+	p.try(p.tab.Click(byTest("add-line")))
+	p.until(`document.querySelectorAll('` + byTest("editor-line") + `').length === ` + strconv.Itoa(then))
+}
+
+// estimates prices the work in one line, sends it and returns the customer's private address.
+func (p *person) estimates(number, description, price string) string {
+	p.t.Helper()
+	p.sheet(number, "estimate")
+	for n := p.count(byTest("editor-line")); n > 1; n-- { // what was taken over from the findings is priced as a whole
+		p.try(p.tab.Click(byTest("remove-1")))
+		p.until(`document.querySelectorAll('` + byTest("editor-line") + `').length === ` + strconv.Itoa(n-1))
+	}
+	if p.count(byTest("editor-line")) == 0 {
+		p.addsLine(1)
+	}
+	p.within("estimate-form").fillAll("lines.0.kind", "labour", "lines.0.description", description, "lines.0.quantity", "1", "lines.0.unit_price", price)
+	p.press("save-and-send")
+	p.within("standing").sees(description)
+	return p.text(byTest("private-link"))
+}
+
+// answers opens a private link in a stranger's window and answers the estimate.
+func (p *person) answers(link, decision, name, note string) {
+	p.t.Helper()
+	p.open(strings.TrimPrefix(link, p.address))
+	form := p.within("answer-form")
+	form.tick("decision", decision)
+	form.fillAll("name", name, "note", note)
+	form.press("send-answer")
+	p.within("answered").sees(name)
+}
+
+// works enters bench work.
+func (p *person) works(number string, steps ...string) {
+	p.t.Helper()
+	p.sheet(number, "service")
+	form := p.within("work-form")
+	for _, s := range steps {
+		form.tick("step", s)
+	}
+	form.press("enter")
+	p.sees("Emrys Vale")
+}
+
+// soundReadings pass the limits shipped for modern calibres: a row for each position, CH, FH, 3H, 6H, 9H, 12H, of rate,
+// amplitude and beat error at full wind, and the same after a day.
+const soundReadings = "3\t290\t0.1\t1\t262\t0.1\n4\t288\t0.2\t2\t260\t0.2\n2\t265\t0.2\t0\t238\t0.2\n" +
+	"1\t262\t0.1\t-1\t235\t0.1\n5\t268\t0.3\t3\t240\t0.3\n3\t264\t0.2\t1\t236\t0.2\n"
+
+// measures takes a run of the kind with the readings pasted as a block from a spreadsheet.
+func (p *person) measures(number, kind, readings string) {
+	p.t.Helper()
+	p.open("/dockets/" + number + "/regulation")
+	p.press("take-" + kind)
+	p.js(`document.querySelector('[name="rate-CH-0"]').focus()`)
+	p.try(p.tab.Paste(readings))
+	p.until(`document.querySelector('[name="beat_error-12H-24"]').value !== ""`)
+	p.press("save-run")
+	if p.has(byTest("form-errors")) {
+		p.fatalf("the run was refused")
+	}
+}
+
+// tests records a final test in which everything passes but those named.
+func (p *person) tests(number string, failing ...string) {
+	p.t.Helper()
+	p.sheet(number, "final-test")
+	form := p.within("final-test-form")
+	for _, test := range []string{"power-reserve", "water-resistance", "winding-and-setting", "date-change", "hands-clearance", "case-and-strap"} {
+		outcome := "pass"
+		switch {
+		case slices.Contains(failing, test):
+			outcome = "fail"
+			form.fill(test+"-note", "does not hold")
+		case test == "date-change" || test == "water-resistance":
+			outcome = "not-applicable"
+			form.fill(test+"-note", "the watch has none")
+		}
+		if test == "power-reserve" {
+			form.fill(test+"-figure", "44.5")
+		}
+		form.tick(test+"-outcome", outcome)
+	}
+	form.press("record-final-test")
+	if p.has(byTest("form-errors")) {
+		p.fatalf("the final test was refused")
+	}
 }

@@ -19,7 +19,7 @@ type Step = chromedp.Action[chromedp.Void]
 
 // patience bounds how long one step may take; a page of the program answers in milliseconds, and the rest
 // is a busy machine.
-const patience = 60 * time.Second
+const patience = 30 * time.Second
 
 // Widths at which pages are looked at, in CSS pixels.
 var Widths = map[string]int64{"phone": 390, "tablet": 820, "desktop": 1360}
