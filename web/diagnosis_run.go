@@ -1,11 +1,7 @@
 package web
 
 import (
-	"errors"
-	"io"
 	"net/http"
-	"net/url"
-	"time"
 
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/timing"
@@ -63,24 +59,9 @@ func statisticFigure(key string, st timing.Statistic, state string) view.FigureV
 
 // receiveFinding reads the form of a finding, to which a photograph may be joined.
 func (s *Server) receiveFinding(w http.ResponseWriter, r *http.Request) (*form, []photo.Picture, error) {
-	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(maxPhotoMinutes * time.Minute))
-	r.Body = http.MaxBytesReader(w, r.Body, photo.MaxBytes+maxPhotoFields)
-	parts, err := r.MultipartReader()
+	u, err := receiveUpload(w, r, 2) // one too many is told so, rather than cut off
 	if err != nil {
-		return nil, nil, badRequest(err)
-	}
-	u := upload{form: &form{Values: url.Values{}, Problems: map[string]string{}}}
-	for {
-		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err == nil {
-			err = u.take(r.Context(), part)
-		}
-		if err != nil {
-			return nil, nil, uploadError(err)
-		}
+		return nil, nil, err
 	}
 	switch {
 	case u.files > 1:

@@ -72,6 +72,7 @@ func (s *Server) renderEstimateSheet(w http.ResponseWriter, r *http.Request, sta
 	}
 	if shown, ok := s.standing(r, sheet); ok {
 		revision := s.revisionView(r, shown, m)
+		revision.Within = m.withinWords(sheet.Head, shown)
 		v.Standing = &revision
 		s.offerSteps(r, &v, sheet, shown, typed)
 	}

@@ -94,6 +94,9 @@ func TestEstimateIsPricedSentAndShown(t *testing.T) {
 	if got := cells(page.all("line")[2]); got[0] != "Polish may be left out" || got[4] != "€60.00" {
 		t.Errorf("line shown as %q", got)
 	}
+	if got := page.text("limit"); !strings.Contains(got, "up to €150.00") || !strings.Contains(got, "above it") {
+		t.Errorf("299.40 against a limit of 150.00 shown as %q", got)
+	}
 	address := page.text("private-link")
 	if !strings.HasPrefix(address, "http://ledger.example/c/") {
 		t.Errorf("private link %q", address)

@@ -33,6 +33,17 @@ func (m money) limitWords(h store.Head) string {
 	return "The customer allows work up to " + m.format(*h.Docket.ApprovalLimitMinor) + " without being asked."
 }
 
+// withinWords say whether a revision that waits lies within the limit, or nothing where no limit was agreed.
+func (m money) withinWords(h store.Head, rev estimate.Revision) string {
+	if h.Docket.ApprovalLimitMinor == nil || rev.State != estimate.Sent && rev.State != estimate.Draft {
+		return ""
+	}
+	if estimate.WithinLimit(agreedOrOffered(rev).GrossMinor, h.Docket.ApprovalLimitMinor) {
+		return "This lies within it: work may start."
+	}
+	return "This lies above it: the customer must approve."
+}
+
 // totals are the sums below the lines: net, tax by rate and the whole; or, where prices include tax, the whole and
 // the tax within it.
 func (m money) totals(t estimate.Totals, rule estimate.TaxRule) []view.TotalRow {

@@ -41,30 +41,36 @@ var developing = make(chan struct{}, 2)
 // that can't be taken becomes part of the problem of the field "photos" and the others are still looked at, so
 // that all are named at once. Nothing is stored yet.
 func (s *Server) receivePhotos(w http.ResponseWriter, r *http.Request) (*form, []photo.Picture, error) {
-	// A server's usual deadlines are set for forms, not for photographs; a writer without any keeps none.
-	deadlines := http.NewResponseController(w)
-	_ = deadlines.SetReadDeadline(time.Now().Add(maxPhotoMinutes * time.Minute))
-	_ = deadlines.SetWriteDeadline(time.Now().Add((maxPhotoMinutes + 1) * time.Minute))
-	r.Body = http.MaxBytesReader(w, r.Body, maxPhotoFiles*photo.MaxBytes+maxPhotoFields)
+	u, err := receiveUpload(w, r, maxPhotoFiles)
+	if err != nil {
+		return nil, nil, err
+	}
+	u.finish()
+	return u.form, u.pictures, nil
+}
+
+// receiveUpload reads a form of at most so many photographs and makes every picture fit to keep.
+func receiveUpload(w http.ResponseWriter, r *http.Request, files int64) (*upload, error) {
+	// A server's usual deadline is set for forms, not for photographs; one that knows none keeps none.
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(maxPhotoMinutes * time.Minute))
+	r.Body = http.MaxBytesReader(w, r.Body, files*photo.MaxBytes+maxPhotoFields)
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return nil, nil, badRequest(err)
+		return nil, badRequest(err)
 	}
-	u := upload{form: &form{Values: url.Values{}, Problems: map[string]string{}}}
+	u := &upload{form: &form{Values: url.Values{}, Problems: map[string]string{}}}
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
-			break
+			return u, nil
 		}
 		if err == nil {
 			err = u.take(r.Context(), part)
 		}
 		if err != nil {
-			return nil, nil, uploadError(err)
+			return nil, uploadError(err)
 		}
 	}
-	u.finish()
-	return u.form, u.pictures, nil
 }
 
 // uploadError keeps the limit's own error, which has a page; anything else is a damaged request.

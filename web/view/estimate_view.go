@@ -71,6 +71,7 @@ type RevisionView struct {
 	Lines                             PricedLines
 	Draft, Waiting, Expired, Approved bool
 	Answer, AnswerNote                string
+	Within                            string // whether it lies within the approval limit, in words
 }
 
 // AnswerView is the form of the customer's answer at the counter.
