@@ -66,6 +66,9 @@ func TestBulletinOfOneRun(t *testing.T) {
 	f.Set("label", "نابض جديد")
 	r.take(f)
 	base := "/dockets/" + r.number.String() + "/papers/bulletin"
+	if got := attr(r.bench.get(r.path).one("bulletin"), "href"); got != base {
+		t.Errorf("the sheet leads to %q", got)
+	}
 	page := r.bench.get(base).want(http.StatusOK)
 	contains(t, "verdict", page.text("bulletin-verdict"), "not measured", "not judged by any rate limits")
 	contains(t, "note", page.text("face-a4"), "نابض جديد", "crown up-right")

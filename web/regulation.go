@@ -70,6 +70,9 @@ func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status
 	}
 	if found {
 		run := s.runView(r, sheet, shown, d.Number)
+		if len(sheet.Runs) == 1 {
+			run.Paper = &view.LinkView{Text: "Bulletin of this run", Href: view.DocketURL(d.Number, "papers/bulletin"), TestID: "bulletin"}
+		}
 		v.Shown = &run
 	}
 	if len(sheet.Runs) > 1 {
@@ -78,8 +81,6 @@ func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status
 			return err
 		}
 		v.Compare = &c
-	} else if found {
-		v.Runs.Foot = nil
 	}
 	return render(w, r, status, view.Regulation(p, d, v))
 }

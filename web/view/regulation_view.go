@@ -16,7 +16,6 @@ type RegulationView struct {
 	Judged  JudgedView
 	Shown   *RunView
 	Compare *CompareView
-	Papers  []LinkView
 }
 
 // JudgedView says what the docket's runs are judged by, and offers what may be judged by instead.
@@ -40,6 +39,7 @@ type RunView struct {
 	Figures FiguresView
 	Charts  []ChartView
 	Change  *LinkView // to correct it or add figures
+	Paper   *LinkView // its bulletin, where there is no other run to set beside it
 	Fixed   string    // why it can't be changed
 }
 
