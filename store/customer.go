@@ -10,10 +10,10 @@ import (
 	"unicode"
 
 	"github.com/jackc/pgx/v5"
-	"golang.org/x/text/unicode/norm"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/text"
 )
 
 const customerFields = `c.id, c.name, c.phone, c.phone_e164, c.email, c.address, c.notes, c.preferred_contact`
@@ -167,9 +167,9 @@ const (
 func phoneTails(typed, region string) []textRange {
 	var tails []textRange
 	if e164, ok := customer.NormalisePhone(typed, region); ok {
-		tails = append(tails, beginningWith(reversed(digitsOf(e164))))
+		tails = append(tails, beginningWith(reversed(text.Digits(e164))))
 	}
-	digits := digitsOf(typed)
+	digits := text.Digits(typed)
 	if len(digits) >= trunkDigits { // a whole number, of which E.164 leaves out the nought in front
 		digits = strings.TrimLeft(digits, "0")
 	}
@@ -177,16 +177,6 @@ func phoneTails(typed, region string) []textRange {
 		tails = append(tails, beginningWith(reversed(digits)))
 	}
 	return tails
-}
-
-// digitsOf returns the ASCII digits of s; other marks and letters are dropped.
-func digitsOf(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r >= '0' && r <= '9' {
-			return r
-		}
-		return -1
-	}, norm.NFKC.String(s))
 }
 
 func reversed(digits string) string {

@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 )
 
@@ -99,8 +100,8 @@ func numberInAddress(text string) string {
 
 // readNumber takes a whole number, one whose check character fails, the beginning of one, or a bare sequence
 // number of this year or the last.
-func (a *asked) readNumber(text string, year int) {
-	n, err := docket.ParseNumber(text)
+func (a *asked) readNumber(typed string, year int) {
+	n, err := docket.ParseNumber(typed)
 	if err == nil {
 		a.exact, a.numbers = n, []string{n.String()}
 		return
@@ -110,14 +111,14 @@ func (a *asked) readNumber(text string, year int) {
 			a.numbers = append(a.numbers, likely.String())
 		}
 	}
-	digits := digitsOf(text)
-	if digits == "" || strings.Trim(text, "0123456789- ") != "" {
+	digits := text.Digits(typed)
+	if digits == "" || strings.Trim(typed, "0123456789- ") != "" {
 		return
 	}
 	if len(digits) > 2 && len(digits) <= 9 {
 		a.prefix = beginningWith(digits[:2] + "-" + digits[2:])
 	}
-	if len(digits) <= 5 && !strings.Contains(text, "-") {
+	if len(digits) <= 5 && !strings.Contains(typed, "-") {
 		seq := 0
 		for _, c := range digits {
 			seq = 10*seq + int(c-'0')
@@ -143,14 +144,14 @@ func findWords(text string) []textRange {
 
 // phoneTail is a telephone number read backwards, as it is looked for: without its country where none was
 // typed, so that the last digits alone do.
-func phoneTail(text, region string) textRange {
-	if strings.ContainsFunc(text, unicode.IsLetter) {
+func phoneTail(typed, region string) textRange {
+	if strings.ContainsFunc(typed, unicode.IsLetter) {
 		return textRange{}
 	}
-	digits := strings.TrimLeft(digitsOf(text), "0")
-	if e164, ok := customer.NormalisePhone(text, region); ok {
-		if strings.HasPrefix(strings.TrimSpace(text), "+") || !strings.HasSuffix(e164, digits) || digits == "" {
-			digits = digitsOf(e164)
+	digits := strings.TrimLeft(text.Digits(typed), "0")
+	if e164, ok := customer.NormalisePhone(typed, region); ok {
+		if strings.HasPrefix(strings.TrimSpace(typed), "+") || !strings.HasSuffix(e164, digits) || digits == "" {
+			digits = text.Digits(e164)
 		}
 	}
 	if len(digits) < leastDigits {

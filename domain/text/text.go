@@ -40,3 +40,14 @@ func Lines(s string) string {
 func TooLong(s string, limit int) bool {
 	return utf8.RuneCountInString(s) > limit
 }
+
+// Digits returns the digits of s as ASCII, wide and other compatibility forms
+// among them; other marks and letters are dropped.
+func Digits(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, norm.NFKC.String(s))
+}

@@ -40,3 +40,13 @@ func TestTooLongCountsCharacters(t *testing.T) {
 		t.Error("characters, not bytes, count")
 	}
 }
+
+// The full-width digits U+FF10 to U+FF19 have the ASCII digits as compatibility form (Unicode, UnicodeData.txt).
+func TestDigits(t *testing.T) {
+	t.Parallel()
+	for typed, want := range map[string]string{"+44 (0)1632 960-114": "4401632960114", "０１２": "012", "no number": ""} {
+		if got := text.Digits(typed); got != want {
+			t.Errorf("%q: got %q, want %q", typed, got, want)
+		}
+	}
+}
