@@ -1,5 +1,7 @@
 package main
 
+import "time"
+
 type serveCmd struct {
 	shopFlags
 	SetupKey string `help:"Key asked of other machines when the first owner is made. Unset, one is made up and printed." env:"LEDGERWHEEL_SETUP_KEY" placeholder:"KEY"`
@@ -14,6 +16,9 @@ func (c *serveCmd) Run(e *env) error {
 	p, err := c.start(e, false, key)
 	if err != nil {
 		return err
+	}
+	if err := p.deps.Store.EnsureRateLimits(e.ctx, time.Now()); err != nil {
+		return closing(p, err)
 	}
 	first, err := p.needsOwner()
 	if err != nil {
