@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -100,8 +101,8 @@ func (b cardBuilder) form(reissue bool, card warranty.Card) view.Form {
 func (b cardBuilder) wordingForm(f view.Form, reissue bool) *view.CardForm {
 	number := b.sheet.Head.Docket.Number.String()
 	v := &view.CardForm{Action: view.DocketURL(number, "card"), Heading: "Issue the card", Button: "Sign and issue", TestID: "issue-card",
-		Work:   f.Field("work_done", "Work done").Need().WithRows(5).WithHint("A line for each piece of work, at most twelve."),
-		Covers: f.Field("covers", "What it covers").Need().WithRows(3).WithHint("At most 600 characters. Anyone who checks the card can read it.").WithMaxLength(600),
+		Work:   f.Field("work_done", "Work done").Need().WithRows(5).WithHint(fmt.Sprintf("A line for each piece of work, at most %d, and %d characters in all.", warranty.MaxCardLines, warranty.MaxCardWork)),
+		Covers: f.Field("covers", "What it covers").Need().WithRows(3).WithHint(fmt.Sprintf("At most %d characters. Anyone who checks the card can read it.", warranty.MaxCardCovers)),
 	}
 	if reissue {
 		v.Action, v.Heading, v.Button, v.TestID = view.DocketURL(number, "card/reissue"), "Reissue the card", "Sign and reissue", "reissue-card"

@@ -224,8 +224,8 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *view.LeaveForm {
 	for _, o := range docket.OldPartsAnswers() {
 		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: capital(o.Words())})
 	}
-	if b.typed.form == nil {
-		v.Ticket = v.Ticket.Focused()
+	if b.typed.form == nil && h.Facts.DueMinor <= 0 {
+		v.Ticket = v.Ticket.Focused() // nothing is left to do but to scan
 	}
 	if reason || f.Values.Get("reason") != "" {
 		field := field("reason", "The owner's reason").WithRows(2).WithHint("Stands in for what is missing above. It goes into the journal.")

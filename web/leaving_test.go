@@ -248,7 +248,7 @@ func TestFailedFinalTestGoesBack(t *testing.T) {
 	if got := page.text("final-test-why"); !strings.Contains(got, "parts") {
 		t.Errorf("after it went back: %q", got)
 	}
-	if got := page.text("final-test-recorded"); !strings.Contains(got, "bubbles at the crown") {
+	if got := page.text("final-test-now"); !strings.Contains(got, "bubbles at the crown") {
 		t.Errorf("recorded: %q", got)
 	}
 }

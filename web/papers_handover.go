@@ -113,13 +113,15 @@ func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
 func (s *Server) cardFaces(card warranty.Card, sh shop.Shop) (view.CardFaces, error) {
 	c := s.cardPaper(card, sh)
 	v := view.CardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "), Contact: strings.Join(c.Issuer.Contact, " · "),
-		Watch: c.Watch, Until: c.Until, From: c.From, Term: c.Term, Number: c.Number, Docket: c.Docket, Work: c.WorkDone, Covers: c.Covers, RatesNote: c.RatesNote,
-		Verdict: card.Final.Verdict}
+		Watch: c.Watch, Until: c.Until, From: c.From, Number: c.Number, Docket: c.Docket, Work: c.WorkDone, Covers: c.Covers, RatesNote: c.RatesNote}
 	for _, f := range c.Serials {
 		v.Serials = append(v.Serials, view.Term(f.Label, f.Value))
 	}
-	for _, rate := range c.Rates {
+	for _, rate := range c.Rates[:len(card.Final.Rates)] { // mean and delta stand below the table
 		v.Rates = append(v.Rates, view.CardRateView{Symbol: rate.Symbol, Rate: rate.Rate, Amplitude: rate.Amplitude})
+	}
+	if f := card.Final; len(f.Rates) > 0 {
+		v.Summary = "Mean " + f.RateWords(f.MeanSPerDay) + ", delta " + f.SpreadWords() + " s/d"
 	}
 	if card.Code == "" {
 		return v, nil

@@ -111,8 +111,11 @@ func (s *Server) checkView(r *http.Request, facts warranty.PublicFacts) *view.Ch
 	v.Covers = facts.Covers
 	final := warranty.Final{MeanSPerDay: facts.MeanSPerDay, DeltaSPerDay: facts.DeltaSPerDay, USPerDay: facts.USPerDay}
 	v.Figures = []view.FigureView{
-		{Label: "Mean rate", Value: final.RateWords(facts.MeanSPerDay), Uncertainty: final.UncertaintyWords(), Unit: "s/d", Note: "when it left; + gains"},
-		{Label: "Delta", Value: final.SpreadWords(), Uncertainty: final.UncertaintyWords(), Unit: "s/d", Note: "greatest less least rate"}}
+		{Label: "Mean rate", Value: final.RateWords(facts.MeanSPerDay), Unit: "s/d", Note: "+ gains"},
+		{Label: "Delta", Value: final.SpreadWords(), Unit: "s/d", Note: "greatest less least rate"}}
+	if u := final.UncertaintyWords(); u != "" {
+		v.Figures = append(v.Figures, view.FigureView{Label: "Uncertainty of a rate", Value: "± " + u, Unit: "s/d", Note: "k = 2"})
+	}
 	v.Verdict = facts.Verdict
 	return v
 }

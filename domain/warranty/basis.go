@@ -1,8 +1,10 @@
 package warranty
 
 import (
+	"fmt"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
@@ -38,6 +40,31 @@ func (w Wording) Tidied() Wording {
 	}
 	w.WorkDone, w.Covers = lines, text.Lines(w.Covers)
 	return w
+}
+
+// What the faces of a card hold at a size that can still be read, in characters; MaxCardWork is for all lines together.
+const (
+	MaxCardWork   = 280
+	MaxCardLines  = 10
+	MaxCardCovers = 270
+)
+
+// addFitProblems notes what would not fit the card.
+func (w Wording) addFitProblems(bad map[string]string) {
+	length := 0
+	for _, line := range w.WorkDone {
+		length += utf8.RuneCountInString(line)
+	}
+	switch {
+	case bad["work_done"] != "":
+	case len(w.WorkDone) > MaxCardLines:
+		bad["work_done"] = fmt.Sprintf("Keep this to %d lines, so that it fits the card; it has %d.", MaxCardLines, len(w.WorkDone))
+	case length > MaxCardWork:
+		bad["work_done"] = fmt.Sprintf("Keep this to %d characters in all, so that it fits the card; it has %d.", MaxCardWork, length)
+	}
+	if n := utf8.RuneCountInString(w.Covers); n > MaxCardCovers {
+		bad["covers"] = fmt.Sprintf("Keep this to %d characters, so that it fits the card; it has %d.", MaxCardCovers, n)
+	}
 }
 
 // maxStartDays is how long before an expected hand-over a card may be made out.
@@ -80,6 +107,7 @@ func (b Basis) Problems(w Wording, today time.Time) map[string]string {
 			bad[""] = strings.TrimSpace(bad[""] + " " + why)
 		}
 	}
+	w.addFitProblems(bad)
 	if b.HandedOverOn.IsZero() && bad["starts_on"] == "" {
 		switch {
 		case w.StartsOn.Before(today):
@@ -103,7 +131,9 @@ func (b Basis) Corrected(old Card, w Wording, code Code, now time.Time) (Card, e
 	next := old.Reissued(code, now)
 	next.Shop, next.Watch, next.Final = b.Shop, b.Watch, b.Final
 	next.WorkDone, next.Covers = w.WorkDone, w.Covers
-	return next, domain.Invalid(CheckReissue(old, next))
+	bad := CheckReissue(old, next)
+	w.addFitProblems(bad)
+	return next, domain.Invalid(bad)
 }
 
 // Months is the term in whole calendar months, or 0 where first and last day do not make such a term.

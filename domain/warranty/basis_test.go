@@ -35,8 +35,18 @@ func TestBasisProblems(t *testing.T) {
 		change func(*warranty.Basis, *warranty.Wording)
 		want   string
 	}{
-		"good":             {func(*warranty.Basis, *warranty.Wording) {}, ""},
-		"no work":          {func(_ *warranty.Basis, w *warranty.Wording) { w.WorkDone = nil }, "work_done"},
+		"good":    {func(*warranty.Basis, *warranty.Wording) {}, ""},
+		"no work": {func(_ *warranty.Basis, w *warranty.Wording) { w.WorkDone = nil }, "work_done"},
+		"work in all": {func(_ *warranty.Basis, w *warranty.Wording) {
+			w.WorkDone = []string{strings.Repeat("ж", 120), strings.Repeat("ж", 120), strings.Repeat("ж", 40)}
+		}, ""},
+		"work too long": {func(_ *warranty.Basis, w *warranty.Wording) {
+			w.WorkDone = []string{strings.Repeat("ж", 120), strings.Repeat("ж", 120), strings.Repeat("ж", 40), "x"}
+		}, "work_done"},
+		"ten lines":        {func(_ *warranty.Basis, w *warranty.Wording) { w.WorkDone = slices.Repeat([]string{"Seal"}, 10) }, ""},
+		"eleven lines":     {func(_ *warranty.Basis, w *warranty.Wording) { w.WorkDone = slices.Repeat([]string{"Seal"}, 11) }, "work_done"},
+		"covers much":      {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = strings.Repeat("ж", 270) }, ""},
+		"covers too much":  {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = strings.Repeat("ж", 271) }, "covers"},
 		"no months":        {func(_ *warranty.Basis, w *warranty.Wording) { w.Months = 0 }, "months"},
 		"too many months":  {func(_ *warranty.Basis, w *warranty.Wording) { w.Months = 121 }, "months"},
 		"covers nothing":   {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = "" }, "covers"},
@@ -90,6 +100,10 @@ func TestCorrectedKeepsTheTerm(t *testing.T) {
 	}
 	if next.Supersedes != old.Code || next.Watch.CaseSerial != "C1234576" || !next.StartsOn.Equal(old.StartsOn) || !next.ExpiresOn.Equal(old.ExpiresOn) {
 		t.Errorf("reissued as %+v", next)
+	}
+	w.Covers = strings.Repeat("x", 271)
+	if _, err := b.Corrected(old, w, "BBBBBBBBBBBBBBBB", old.IssuedAt); err == nil {
+		t.Error("a reissue that does not fit the card")
 	}
 	w.WorkDone = nil
 	var invalid *domain.InvalidError

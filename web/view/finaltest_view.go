@@ -57,3 +57,22 @@ func (v FinalTestView) problemOrder() []string {
 	}
 	return append(order, "note")
 }
+
+// layout says how the questions stand on wide screens.
+func (t TestFields) layout() string {
+	switch {
+	case t.Figure.Name == "":
+		return "plain-test"
+	case t.Medium.Name == "":
+		return "figure-test"
+	}
+	return ""
+}
+
+// earlier are the recordings besides the one that stands at the head of the sheet.
+func (v FinalTestView) earlier() []TestRecorded {
+	if len(v.Recorded) > 0 && !v.Recorded[0].Old {
+		return v.Recorded[1:]
+	}
+	return v.Recorded
+}

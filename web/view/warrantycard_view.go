@@ -47,14 +47,14 @@ type CardRowView struct {
 
 // CardFaces is what a warranty card prints on its two faces. Without a QR code it is a draft.
 type CardFaces struct {
-	Shop, Address, Contact            string
-	Watch                             string
-	Serials                           []TermView
-	Until, From, Term, Number, Docket string
-	QR, Address2                      string // the code, and where to type the number instead
-	Work                              []string
-	Rates                             []CardRateView
-	RatesNote, Verdict, Covers        string
+	Shop, Address, Contact      string
+	Watch                       string
+	Serials                     []TermView
+	Until, From, Number, Docket string
+	QR, Address2                string // the code, and where to type the number instead
+	Work                        []string
+	Rates                       []CardRateView
+	Summary, RatesNote, Covers  string
 }
 
 // CardRateView is one line of the final rates.
@@ -78,22 +78,14 @@ func (c CardFaces) workFit() string {
 		lines += 1 + utf8.RuneCountInString(w)/44
 	}
 	switch {
-	case lines > 12:
+	case lines > 10:
 		return "fit-3"
-	case lines > 9:
+	case lines > 8:
 		return "fit-2"
 	case lines > 6:
 		return "fit-1"
 	}
 	return ""
-}
-
-// termText is the term with the day from which it runs.
-func (c CardFaces) termText() string {
-	if c.From == "" {
-		return c.Term
-	}
-	return c.Term + " from " + c.From
 }
 
 func cardFacesHeading(draft bool) string {

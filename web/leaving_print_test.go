@@ -1,0 +1,191 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"ledgerwheel/e2e/browser"
+)
+
+// ID-1 of ISO/IEC 7810, in mm, and how far a page may be from it. A browser lays out in CSS pixels of 25.4/96 mm and
+// rounds a sheet to whole ones, so half a pixel; the program's own PDF is exact to the hundredth of a point that pdfinfo shows.
+const (
+	id1Width, id1Height = 85.60, 53.98
+	browserToleranceMM  = 25.4 / 96 / 2
+	exactToleranceMM    = 0.006
+	mmPerPoint          = 25.4 / 72
+)
+
+// window is a browser in which somebody is signed in.
+func (s *site) window(email string) *browser.Tab {
+	s.t.Helper()
+	ctx, stop, err := browser.Start(s.t.Context())
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.t.Cleanup(stop)
+	tab, closeTab, err := browser.NewTab(ctx, s.url)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.t.Cleanup(closeTab)
+	if err := tab.SignIn(email, testPassword); err != nil {
+		s.t.Fatal(err)
+	}
+	return tab
+}
+
+// outside runs a program that knows nothing of ours; the packages are poppler-utils and zbar-tools.
+func outside(t testing.TB, name string, args ...string) string {
+	t.Helper()
+	out, err := exec.Command(name, args...).Output()
+	if err != nil {
+		t.Fatalf("%s: %v; install poppler-utils and zbar-tools", name, err)
+	}
+	return string(out)
+}
+
+var pagePoints = regexp.MustCompile(`Page\s+\d+ size:\s+([\d.]+) x ([\d.]+) pts`)
+
+// isCard measures the PDF's pages, of which there must be two, and reads the QR code from the picture of the first.
+func isCard(t testing.TB, pdf []byte, toleranceMM float64, code string) {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "card.pdf")
+	if err := os.WriteFile(file, pdf, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	sizes := pagePoints.FindAllStringSubmatch(outside(t, "pdfinfo", "-l", "9", file), -1)
+	if len(sizes) != 2 {
+		t.Errorf("%d pages, want two faces", len(sizes))
+	}
+	for _, m := range sizes {
+		w, _ := strconv.ParseFloat(m[1], 64)
+		h, _ := strconv.ParseFloat(m[2], 64)
+		if w, h := w*mmPerPoint, h*mmPerPoint; math.Abs(w-id1Width) > toleranceMM || math.Abs(h-id1Height) > toleranceMM {
+			t.Errorf("a face measures %.3f x %.3f mm, want %.2f x %.2f within %.3f", w, h, id1Width, id1Height, toleranceMM)
+		}
+	}
+	for _, dpi := range []string{"200", "300", "600"} {
+		picture := strings.TrimSuffix(file, ".pdf") + dpi
+		outside(t, "pdftoppm", "-r", dpi, "-f", "1", "-l", "1", "-singlefile", "-png", file, picture)
+		if got := strings.TrimSpace(outside(t, "zbarimg", "-q", "--nodbus", "--", picture+".png")); got != "QR-Code:"+code {
+			t.Errorf("at %s dpi zbarimg reads %q, want %q", dpi, got, "QR-Code:"+code)
+		}
+	}
+}
+
+// TestPrintedCard prints the card's page with a browser, as a shop does, and takes the program's own PDF.
+func TestPrintedCard(t *testing.T) {
+	t.Parallel()
+	l := newLeaving(t)
+	l.ready()
+	code := l.issue()
+	address := "http://ledger.example/w/" + string(code)
+	tab := l.window(l.clerk.Email)
+	for _, theme := range []string{"light", "dark"} {
+		if err := tab.Look(browser.Widths["desktop"], theme); err != nil {
+			t.Fatal(err)
+		}
+		if err := tab.Open(l.path + "/papers/warranty-card"); err != nil {
+			t.Fatal(err)
+		}
+		pdf, err := tab.PDF()
+		if err != nil {
+			t.Fatal(err)
+		}
+		isCard(t, pdf, browserToleranceMM, address)
+	}
+	a := l.as(l.clerk).get(l.path + "/papers/warranty-card.pdf").want(http.StatusOK)
+	isCard(t, []byte(a.body), exactToleranceMM, address)
+	file := filepath.Join(t.TempDir(), "card.pdf")
+	if err := os.WriteFile(file, []byte(a.body), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(strings.Fields(outside(t, "pdftotext", file, "-")), " ")
+	for _, want := range []string{code.Grouped(), l.n.String(), "HM-104477", "M-90113", "Gannet Harbourmaster", "Mainspring", "24 Nov 2028"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the PDF does not say %q: %s", want, text)
+		}
+	}
+}
+
+// overflows lists what on the two faces is cut off, sticks out of its face, or lies over a neighbour.
+const overflows = `[...document.querySelectorAll(".face-card")].flatMap(face => {
+	const box = face.getBoundingClientRect(), wrong = [], slack = 1;
+	for (const e of face.querySelectorAll("p, li, dd, dt, td, th, h3")) {
+		const r = e.getBoundingClientRect();
+		if (e.closest(".aside") || r.width === 0) continue;
+		if (r.left < box.left - slack || r.right > box.right + slack || r.top < box.top - slack || r.bottom > box.bottom + slack)
+			wrong.push("out of the face: " + e.textContent.slice(0, 40));
+		if (e.scrollWidth > e.clientWidth + slack && getComputedStyle(e).display !== "table-cell")
+			wrong.push("cut off: " + e.textContent.slice(0, 40));
+	}
+	const parts = [...face.querySelectorAll(".wcard-head, .wcard-watch, .wcard-serials, .wcard-term, .wcard-code, .wcard-work ul, .wcard-rates, .wcard-covers, .wcard-foot")];
+	for (const [i, a] of parts.entries()) for (const b of parts.slice(i + 1)) {
+		const p = a.getBoundingClientRect(), q = b.getBoundingClientRect();
+		if (p.left < q.right - slack && q.left < p.right - slack && p.top < q.bottom - slack && q.top < p.bottom - slack)
+			wrong.push(a.className + " lies over " + b.className);
+	}
+	for (const e of face.querySelectorAll(".wcard-work, .wcard-serials, .wcard-rates, .wcard-covers"))
+		if (e.scrollHeight > e.clientHeight + slack) wrong.push("does not fit: " + e.className);
+	return wrong;
+})`
+
+// TestCardFacesHoldLongText fills a card with as much as a shop will ever write on one.
+func TestCardFacesHoldLongText(t *testing.T) {
+	t.Parallel()
+	l := newLeaving(t)
+	l.ready()
+	tab := l.window(l.owner.Email)
+	for name, c := range map[string]struct {
+		work, covers, model, shop string
+	}{
+		"usual": {"Full service\nNew mainspring\nSeals replaced, dry test at 3 bar", "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or opening by others.", "Harbourmaster", "Tern Quay Watch Works"},
+		"long": {strings.TrimSpace(strings.Repeat("Balance staff turned, poised, in beat, with its pivots\n", 5)), strings.Repeat("The work named on this card and parts fitted. ", 5) + "Not what others did.",
+			"Harbourmaster Chronometer of the third series with a moon", "Tern Quay Watch Works and Chronometer Makers"},
+		"lines": {strings.TrimSpace(strings.Repeat("Cleaned, oiled, in six place\n", 10)), strings.Repeat("Covers work and parts. ", 11) + "Nothing else.", "Harbourmaster", "Tern Quay Watch Works"},
+	} {
+		if _, err := l.store.Pool().Exec(t.Context(), `UPDATE watch SET model = $1`, c.model); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := l.store.Pool().Exec(t.Context(), `UPDATE shop SET name = $1`, c.shop); err != nil {
+			t.Fatal(err)
+		}
+		path, form := l.path+"/card", l.cardForm("work_done", c.work, "covers", c.covers, "reason", "longer")
+		if sheet, _ := l.store.CardSheet(t.Context(), l.n); len(sheet.Cards) > 0 {
+			path += "/reissue"
+		}
+		l.as(l.owner).post(path, form).want(http.StatusSeeOther)
+		if err := tab.Open(l.path + "/papers/warranty-card"); err != nil {
+			t.Fatal(err)
+		}
+		wrong, err := browser.Eval[[]string](tab, `document.fonts.ready.then(() => `+overflows+`)`)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, w := range wrong {
+			t.Errorf("%s: %s", name, w)
+		}
+		pdf := l.as(l.owner).get(l.path + "/papers/warranty-card.pdf").want(http.StatusOK)
+		file := filepath.Join(t.TempDir(), "card.pdf")
+		if err := os.WriteFile(file, []byte(pdf.body), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if text := outside(t, "pdftotext", file, "-"); strings.Contains(text, "…") {
+			t.Errorf("%s: something is cut off in the PDF: %s", name, text)
+		}
+		if dir := os.Getenv("CARD_SHOTS"); dir != "" {
+			if err := tab.Picture(filepath.Join(dir, fmt.Sprintf("card-%s.png", name)), false); err != nil {
+				t.Error(err)
+			}
+		}
+	}
+}
