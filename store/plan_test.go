@@ -84,7 +84,7 @@ type cost struct {
 
 // grownTables are those that grow with the age of the shop: none may be read from end to end.
 var grownTables = []string{"docket", "customer", "watch", "journal", "customer_word", "watch_word", "estimate_revision",
-	"part_line", "run", "final_test", "photo", "hazard"}
+	"part_line", "run", "final_test", "photo", "hazard", "reading", "payment", "warranty_card"}
 
 // largeShop is at how many dockets no whole table may be read. In a small one that may be the cheapest way for some.
 const largeShop = 100_000
@@ -223,7 +223,13 @@ var growth = []string{
 	`INSERT INTO part_line (docket_id, description, state, state_at)
 		SELECT id, 'mainspring', CASE WHEN open THEN 'ordered' ELSE 'fitted' END, received_at FROM docket WHERE id > $1 AND id <= $2`,
 	`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) SELECT id, 'final', 1, received_at + interval '3 days', 1 FROM docket WHERE id > $1 AND id <= $2`,
-	`INSERT INTO final_test (docket_id, results, verdict, by_id, at) SELECT id, '{}', 'pass', 1, received_at + interval '4 days' FROM docket WHERE id > $1 AND id <= $2`,
+	`INSERT INTO final_test (docket_id, results, verdict, by_id, at) SELECT id, '[]', 'pass', 1, received_at + interval '4 days' FROM docket WHERE id > $1 AND id <= $2`,
+	`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id)
+		SELECT id, 'CH', 0, 2, 0.5, taken_at, 1 FROM run WHERE docket_id > $1 AND docket_id <= $2`,
+	`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) SELECT id, 1, 'EUR', 'cash', 1, received_at FROM docket WHERE id > $1 AND id <= $2`,
+	`INSERT INTO signing_key (id, seed, public, made_at) SELECT 'old', sha256('a'), sha256('b'), '2001-01-01' WHERE $1::integer < $2::integer ON CONFLICT DO NOTHING`,
+	`INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by)
+		SELECT id, 'CARD' || id, 'x', 'old', decode(repeat('00', 64), 'hex'), received_at, 1 FROM docket WHERE id > $1 AND id <= $2`,
 	`INSERT INTO photo (docket_id, sha256, width, height, bytes, added_by, added_at)
 		SELECT id, sha256('p'), 1, 1, 1, 1, received_at FROM docket WHERE id > $1 AND id <= $2`,
 	`INSERT INTO hazard (docket_id, hazard, found_at) SELECT id, 'solvents', received_at FROM docket WHERE id > $1 AND id <= $2`,
@@ -343,7 +349,7 @@ func questions() []question {
 		return err
 	})
 	add("changes since", func(ctx context.Context, o *oldShop) error { _, err := o.ChangesSince(ctx, n, 1); return err })
-	return append(all, counterQuestions()...)
+	return slices.Concat(all, counterQuestions(), leavingQuestions())
 }
 
 // costs asks every question and adds up what its queries cost.
