@@ -120,7 +120,7 @@ func TestPrintedCard(t *testing.T) {
 // overflows lists what on the two faces is cut off, sticks out of its face, or lies over a neighbour.
 const overflows = `[...document.querySelectorAll(".face-card")].flatMap(face => {
 	const box = face.getBoundingClientRect(), wrong = [], slack = 1;
-	for (const e of face.querySelectorAll("p, li, dd, dt, td, th, h3")) {
+	for (const e of face.querySelectorAll("p, li, dd, dt, td, th, h2")) {
 		const r = e.getBoundingClientRect();
 		if (e.closest(".aside") || r.width === 0) continue;
 		if (r.left < box.left - slack || r.right > box.right + slack || r.top < box.top - slack || r.bottom > box.bottom + slack)

@@ -18,7 +18,7 @@ type cardCheckStore interface {
 
 // Checks are bounded for one machine: whoever holds a card needs a few, and nobody finds one by trying codes.
 const (
-	checksPerMachine = 30
+	checksPerMachine = 120
 	checkWindow      = time.Minute
 )
 

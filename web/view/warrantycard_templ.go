@@ -936,7 +936,7 @@ func cardBack(c CardFaces) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "<div class=\"wcard wcard-back\"><div class=\"wcard-top\"><div class=\"wcard-work\"><h3>Work done</h3>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "<div class=\"wcard wcard-back\"><div class=\"wcard-top\"><div class=\"wcard-work\"><h2>Work done</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1004,7 +1004,7 @@ func cardBack(c CardFaces) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(c.Rates) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "<div class=\"wcard-rates\"><h3>Final rates, s/d</h3><table><caption class=\"aside\">Rate and amplitude by position</caption> <thead class=\"aside\"><tr><th scope=\"col\">Position</th><th scope=\"col\">Rate</th><th scope=\"col\">Amplitude</th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "<div class=\"wcard-rates\"><h2>Final rates, s/d</h2><table><caption class=\"aside\">Rate and amplitude by position</caption> <thead class=\"aside\"><tr><th scope=\"col\">Position</th><th scope=\"col\">Rate</th><th scope=\"col\">Amplitude</th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1090,7 +1090,7 @@ func cardBack(c CardFaces) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "</div><div class=\"wcard-covers\"><h3>What this warranty covers</h3>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "</div><div class=\"wcard-covers\"><h2>What this warranty covers</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -103,7 +103,7 @@ func cardFormNote(reissue bool) string {
 }
 
 func (v CardPageView) history() DataView {
-	d := DataView{TableView: TableView{Caption: "Cards of this docket", HideCaption: true}, Stack: true,
+	d := DataView{TableView: TableView{Caption: "Every card issued, and what became of it", HideCaption: true}, Stack: true,
 		Columns: []Column{{Text: "Number"}, {Text: "Issued"}, {Text: "By"}, {Text: "Now"}}}
 	for _, c := range v.History {
 		d.Rows = append(d.Rows, Row{Head: true, TestID: "card-row", Cells: []Cell{{Text: c.Number, Href: c.Href, Code: true}, Txt(c.Issued),
