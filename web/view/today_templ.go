@@ -144,7 +144,7 @@ func Today(p Page, v TodayView) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = DataTable(docketTable("rows-"+q.Key, q.Heading, true, q.Rows)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = DataTable(docketTable("rows-"+q.Key, q.Heading+", the dockets", true, q.Rows)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
