@@ -82,7 +82,7 @@ var (
 )
 
 // measures checks every page's size against the sheet, within a tolerance.
-func (d paper) measures(size paperSize, toleranceMM float64, pages int) {
+func (d paper) measures(size paperSize, within paperSize, pages int) {
 	d.t.Helper()
 	info := d.tool("pdfinfo", "-l", "99", d.file)
 	if n, _ := strconv.Atoi(firstGroup(pageCount.FindStringSubmatch(info))); n != pages {
@@ -96,17 +96,22 @@ func (d paper) measures(size paperSize, toleranceMM float64, pages int) {
 		w, _ := strconv.ParseFloat(m[1], 64)
 		h, _ := strconv.ParseFloat(m[2], 64)
 		w, h = w/ptPerMM, h/ptPerMM
-		if math.Abs(w-size.width) > toleranceMM || math.Abs(h-size.height) > toleranceMM {
-			d.t.Errorf("%s is %.2f x %.2f mm, want %.2f x %.2f within %.2f", filepath.Base(d.file), w, h, size.width, size.height, toleranceMM)
+		if math.Abs(w-size.width) > within.width || math.Abs(h-size.height) > within.height {
+			d.t.Errorf("%s is %.2f x %.2f mm, want %.2f x %.2f within %.2f x %.2f", filepath.Base(d.file),
+				w, h, size.width, size.height, within.width, within.height)
 		}
 	}
 }
 
-const (
+// How true to size a sheet must be, in millimetres.
+var (
 	// A browser's print rounds the sheet up to whole points; the paper in the tray is cut no truer (ISO 216 allows 1.5 mm).
-	browserMM = 0.353
+	browserMM = paperSize{0.353, 0.353}
+	// What ISO/IEC 7810 allows an ID-1 card above its nominal size, the lesser of its two sides (from memory: 85.47 to
+	// 85.72 by 53.92 to 54.03).
+	cardMM = paperSize{0.12, 0.05}
 	// The program's own PDFs state the sheet exactly; pdfinfo shows two decimals of a point.
-	exactMM = 0.006
+	exactMM = paperSize{0.006, 0.006}
 )
 
 func firstGroup(match []string) string {

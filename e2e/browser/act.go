@@ -104,13 +104,13 @@ func (t *Tab) Press(selector string) error {
 
 // ToNextPage does something that leads to another page and waits until that has loaded.
 func (t *Tab) ToNextPage(do func() error) error {
-	if _, err := Eval[bool](t, `window.left = true`); err != nil {
+	if _, err := Eval[bool](t, `window.leavingThisPage = true`); err != nil {
 		return err
 	}
 	if err := do(); err != nil {
 		return err
 	}
-	return t.Until(`!window.left && document.readyState === "complete"`)
+	return t.Until(`!window.leavingThisPage && document.readyState === "complete"`)
 }
 
 // Until waits for a condition, written in JavaScript, to hold in the page.
@@ -128,7 +128,8 @@ func (t *Tab) Until(condition string) error {
 			return t.ctx.Err()
 		}
 	}
-	return errors.Join(fmt.Errorf("waited %s at %s in vain for %s", patience, t.where(), condition), last)
+	state, _ := Eval[string](t, `document.readyState + (window.leavingThisPage ? ", the page left" : "")`)
+	return errors.Join(fmt.Errorf("waited %s at %s (%s) in vain for %s", patience, t.where(), state, condition), last)
 }
 
 // Keys presses keys, to whatever has the keyboard. See package kb for those without a letter.
