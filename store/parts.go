@@ -188,7 +188,7 @@ type PartMove struct {
 // cancelled. The error is a *domain.InvalidError, wraps stock.ErrMove, or is as of the other changes of a docket.
 func (s *Store) MovePart(ctx context.Context, c Change, id int64, m PartMove) error {
 	return s.changePart(ctx, c, id, func(d docket.Docket, was stock.PartLine) (stock.PartLine, event, error) {
-		if d.Closed() && !stock.AfterLeaving(m.To) {
+		if d.Closed() && !stock.AfterLeaving(was.State, m.To) {
 			return was, event{}, domain.ErrClosed
 		}
 		now, err := was.Move(m.To)

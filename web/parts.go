@@ -110,7 +110,7 @@ func (s *Server) partView(r *http.Request, head store.Head, row store.PartRow) v
 		URL: view.DocketURL(head.Docket.Number.String(), "parts/"+id)}
 	closed := head.Docket.Closed()
 	for _, m := range partMoves {
-		allowed := slices.Contains(row.State.Moves(), m.to) && may(r, m.may) && (!closed || stock.AfterLeaving(m.to))
+		allowed := slices.Contains(row.State.Moves(), m.to) && may(r, m.may) && (!closed || stock.AfterLeaving(row.State, m.to))
 		if allowed {
 			v.Moves = append(v.Moves, view.PartMoveView{Slug: m.slug, Text: m.text, AsksSupplier: m.to == stock.Ordered,
 				AsksOldPart: m.to == stock.Fitted && row.OldPart == stock.OldPartNone})

@@ -133,10 +133,12 @@ func (p PartLine) Move(to State) (PartLine, error) {
 	return p, nil
 }
 
-// AfterLeaving reports whether a part may still go to state to once the watch
-// it was for has left the shop: what was on its way still arrives or is
-// cancelled, and nothing else happens to it.
-func AfterLeaving(to State) bool { return to == Arrived || to == Cancelled }
+// AfterLeaving reports whether a part may still go from one state to another
+// once the watch it was for has left the shop: what was on its way still
+// arrives or is cancelled, and nothing else happens to it.
+func AfterLeaving(from, to State) bool {
+	return (from == Needed || from == Ordered) && (to == Arrived || to == Cancelled)
+}
 
 // Form is a part line as typed.
 type Form struct {

@@ -129,9 +129,12 @@ func TestOldPartWords(t *testing.T) {
 
 func TestAfterLeaving(t *testing.T) {
 	t.Parallel()
-	for _, to := range stock.States {
-		if got, want := stock.AfterLeaving(to), to == stock.Arrived || to == stock.Cancelled; got != want {
-			t.Errorf("%s once the watch has left: %t, want %t", to, got, want)
+	for _, from := range stock.States {
+		for _, to := range stock.States {
+			want := (from == stock.Needed || from == stock.Ordered) && (to == stock.Arrived || to == stock.Cancelled)
+			if got := stock.AfterLeaving(from, to); got != want {
+				t.Errorf("%s to %s: got %v, want %v", from, to, got, want)
+			}
 		}
 	}
 }
