@@ -175,6 +175,7 @@ func offersNotMade(t *testing.T, p *person, earlier string) {
 	form.press("take-in")
 	p.refused("customer_choice", "somebody like this")
 	p.refused("watch_choice", "this serial")
+	p.lookOver("intake refused")
 	if got := form.value("complaint"); got != "Back for a new strap" {
 		t.Errorf("the refused form forgot the complaint: %q", got)
 	}

@@ -37,7 +37,7 @@ func invites(t *testing.T, owner *person, shop *program) {
 
 	joiner := stranger(t, shop)
 	path := strings.TrimPrefix(link, shop.address)
-	joiner.open(path)
+	joiner.accessible(path)
 	joiner.sees("Sorcha Finch-O'Neill")
 	joiner.fillAll("password", "short", "again", "short")
 	joiner.press("join")

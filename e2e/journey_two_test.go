@@ -24,6 +24,7 @@ func TestTwoAtOnce(t *testing.T) {
 	bench.press("do-diagnosis")
 
 	bench.sees("Somebody was quicker", "Nothing of yours was saved yet")
+	bench.lookOver("conflict")
 	bench.within("conflict-changes").sees("Nuala Reed", "counter")
 	typed := []string{"Diagnosis", "Window bench", "His sister telephoned: it must be done by <Friday>."}
 	bench.within("conflict-typed").sees(typed...)

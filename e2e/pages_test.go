@@ -22,17 +22,16 @@ import (
 
 // A crawl follows links from the first page; these bound it. A page's kind is its path without numbers and ids.
 const (
-	crawlMost  = 600 // pages fetched for one person
+	crawlMost  = 900 // pages fetched for one person
 	ofOneKind  = 40  // pages fetched of one kind
-	lookedAt   = 3   // pages of one kind looked at in the browser
-	lookedMost = 80  // pages looked at for one person
+	lookedMost = 130 // pages looked at for one person
 )
 
-var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b`)
+var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b|(/rate-limits/)[a-z-]+`)
 
 // kindOf is a path with its numbers and secrets taken out: pages of one kind are made by one view.
 func kindOf(u *url.URL) string {
-	path := numbers.ReplaceAllString(u.Path, "{}")
+	path := numbers.ReplaceAllString(u.Path, "$2{}")
 	for _, secret := range []string{"/c/", "/join/", "/w/"} {
 		if rest, ok := strings.CutPrefix(path, secret); ok {
 			_, after, _ := strings.Cut(rest, "/")
@@ -45,20 +44,26 @@ func kindOf(u *url.URL) string {
 	return path
 }
 
+// fetched is a page that was reached.
+type fetched struct {
+	path  string
+	bytes int
+}
+
 // crawl fetches what a person reaches by links, and returns the addresses of HTML pages by kind.
-func crawl(t *testing.T, c *http.Client, base string, from ...string) map[string][]string {
+func crawl(t *testing.T, c *http.Client, base string, from ...string) map[string][]fetched {
 	t.Helper()
-	pages, fetched, seen := map[string][]string{}, map[string]int{}, map[string]bool{}
+	pages, count, seen := map[string][]fetched{}, map[string]int{}, map[string]bool{}
 	queue := from
 	for n := 0; len(queue) > 0 && n < crawlMost; {
 		path := queue[0]
 		queue = queue[1:]
 		u, err := url.Parse(path)
-		if err != nil || seen[path] || fetched[kindOf(u)] >= ofOneKind {
+		if err != nil || seen[path] || count[kindOf(u)] >= ofOneKind {
 			continue
 		}
 		seen[path] = true
-		fetched[kindOf(u)]++
+		count[kindOf(u)]++
 		n++
 		res, body := fetch(t, c, base+path)
 		switch kind, _, _ := mime.ParseMediaType(res.Header.Get("Content-Type")); {
@@ -67,7 +72,7 @@ func crawl(t *testing.T, c *http.Client, base string, from ...string) map[string
 		case res.StatusCode != http.StatusOK:
 			t.Errorf("%s, reached by a link, answers %s: %.300s", path, res.Status, body)
 		case kind == "text/html":
-			pages[kindOf(u)] = append(pages[kindOf(u)], path)
+			pages[kindOf(u)] = append(pages[kindOf(u)], fetched{path, len(body)})
 			queue = append(queue, links(t, u, string(body))...)
 		}
 	}
@@ -105,14 +110,12 @@ func local(at *url.URL, href string) []string {
 	return []string{to.RequestURI()}
 }
 
-// chosen spreads over a kind's pages: the first, the last, and some between.
-func chosen(pages []string) []string {
-	if len(pages) <= lookedAt {
-		return pages
-	}
+// chosen takes at most n of a kind's pages: the longest, which has most on it, the shortest, and others between.
+func chosen(pages []fetched, n int) []string {
+	slices.SortStableFunc(pages, func(a, b fetched) int { return b.bytes - a.bytes })
 	var list []string
-	for i := range lookedAt {
-		list = append(list, pages[i*(len(pages)-1)/(lookedAt-1)])
+	for i := range min(n, len(pages)) {
+		list = append(list, pages[i*(len(pages)-1)/max(1, min(n, len(pages))-1)].path)
 	}
 	return list
 }
@@ -129,40 +132,53 @@ type axeFinding struct {
 	Places []string `json:"places"`
 }
 
-// The rules are those of WCAG 2.2, levels A and AA, as Deque's axe-core reads them, and its best practices.
-const runAxe = `axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+// runAxe asks for the rules of WCAG 2.2, levels A and AA, as Deque's axe-core reads them, and its best practices.
+const runAxe = `axe.run(document, {preload: false, resultTypes: ["violations"], runOnly: %s})
 	.then(r => r.violations.map(v => ({id: v.id, help: v.help, places: v.nodes.slice(0, 4).map(n => n.html.slice(0, 200) + " " + n.failureSummary)})))`
 
-// look is one way of looking at a page.
-type look struct{ device, theme string }
+const (
+	allRules    = `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`
+	colourRules = `["color-contrast", "link-in-text-block"]`
+)
+
+// look is one way of looking at a page. Most rules are about what stands on the page and where, which the theme does
+// not change; so they are asked once for each device.
+type look struct{ device, theme, rules string }
 
 func (l look) String() string { return l.device + " " + l.theme }
 
 // looks change what has to be laid out anew as seldom as they can.
-var looks = []look{{"desktop", "light"}, {"desktop", "dark"}, {"phone", "dark"}, {"phone", "light"}}
+var looks = []look{{"desktop", "light", allRules}, {"desktop", "dark", colourRules}, {"phone", "dark", allRules}, {"phone", "light", colourRules}}
 
 // settled waits for type and lets no colour fade while it is looked at.
 const settled = `document.fonts.ready.then(() => { document.getAnimations().forEach(a => a.finish()); return true; })`
 
-// accessible looks at the page in the window in every way and reports what is wrong with it.
+// accessible opens a page and looks it over.
 func (p *person) accessible(path string) {
+	p.t.Helper()
+	p.tab.Faults()
+	p.open(path)
+	p.lookOver(path)
+}
+
+// lookOver looks at the page in the window in every way and reports what is wrong with it under the name given.
+func (p *person) lookOver(name string) {
 	p.t.Helper()
 	axe, err := axeSource()
 	p.try(err)
-	p.open(path)
 	p.js(axe + "; true")
 	faults := map[string][]string{} // the looks at which each is seen
 	for _, l := range looks {
 		p.try(p.tab.Look(browser.Widths[l.device], l.theme))
 		p.js(settled)
-		p.keepPicture(path, l)
+		p.keepPicture(name, l)
 		over, err := browser.Eval[int](p.tab, `document.documentElement.scrollWidth - innerWidth`)
 		p.try(err)
 		if over > 0 {
 			fault := fmt.Sprintf("the page is %d px wider than the screen", over)
 			faults[fault] = append(faults[fault], l.String())
 		}
-		found, err := browser.Eval[[]axeFinding](p.tab, runAxe)
+		found, err := browser.Eval[[]axeFinding](p.tab, fmt.Sprintf(runAxe, l.rules))
 		p.try(err)
 		for _, f := range found {
 			fault := fmt.Sprintf("%s: %s\n\t%s", f.ID, f.Help, strings.Join(f.Places, "\n\t"))
@@ -170,11 +186,22 @@ func (p *person) accessible(path string) {
 		}
 	}
 	for fault, seenAt := range faults {
-		p.t.Errorf("%s (%s): %s", path, strings.Join(seenAt, ", "), fault)
+		p.t.Errorf("%s (%s): %s", name, strings.Join(seenAt, ", "), fault)
 	}
-	for _, fault := range p.tab.Faults() {
-		p.t.Errorf("%s: the browser complains: %s", path, fault)
+	for _, fault := range p.complaints() {
+		p.t.Errorf("%s: the browser complains: %s", name, fault)
 	}
+	p.try(p.tab.Look(browser.Widths["desktop"], "light"))
+}
+
+// complaints are what the browser complained of, other than that the page itself has the status of a refusal.
+func (p *person) complaints() []string {
+	p.t.Helper()
+	own, err := browser.Eval[string](p.tab, `performance.getEntriesByType("navigation")[0].responseStatus >= 400 ? location.href : ""`)
+	p.try(err)
+	return slices.DeleteFunc(p.tab.Faults(), func(fault string) bool {
+		return own != "" && strings.HasPrefix(fault, "network: ") && strings.HasSuffix(fault, " "+own)
+	})
 }
 
 // keepPicture writes the page to the folder that LEDGERWHEEL_SHOTS names, if it does.
@@ -199,15 +226,14 @@ func (p *person) keepPicture(path string, l look) {
 func TestPages(t *testing.T) {
 	t.Parallel()
 	shop := site(t)
-	for _, role := range staff.Roles() {
+	for role, ofEach := range map[staff.Role]int{staff.Owner: 2, staff.Watchmaker: 1, staff.Clerk: 1} { // the owner sees every kind
 		t.Run(role.Label(), func(t *testing.T) {
 			t.Parallel()
 			p := signedIn(t, shop, role)
-			p.tab.Faults()
 			kinds := crawl(t, p.client(), shop.address, "/", "/account")
 			n := 0
 			for _, kind := range slices.Sorted(maps.Keys(kinds)) {
-				for _, path := range chosen(kinds[kind]) {
+				for _, path := range chosen(kinds[kind], ofEach) {
 					if n++; n > lookedMost {
 						t.Fatalf("more than %d pages to look at: raise the bound or look at fewer of a kind", lookedMost)
 					}
@@ -215,6 +241,36 @@ func TestPages(t *testing.T) {
 				}
 			}
 			t.Logf("%d kinds of page, %d looked at", len(kinds), n)
+			if role == staff.Owner {
+				publicPages(t, p, shop, kinds)
+			}
 		})
 	}
+}
+
+var (
+	privateLink = regexp.MustCompile(`data-testid="private-link">[^<]*(/c/[0-9a-z]+)<`)
+	checkLink   = regexp.MustCompile(`href="(/w/[0-9A-Z]+)"`)
+)
+
+// publicPages looks at what people outside the shop see.
+func publicPages(t *testing.T, p *person, shop *program, kinds map[string][]fetched) {
+	s := stranger(t, shop)
+	for _, path := range []string{"/sign-in", "/w", "/w/AAAABBBBCCCCDDDD", "/c/nobody", "/join/nobody", "/no/such/page",
+		foundIn(p, kinds["/dockets/{}/estimate"], privateLink), foundIn(p, kinds["/dockets/{}/card"], checkLink)} {
+		s.accessible(path)
+	}
+}
+
+// foundIn fetches pages until one holds what is looked for.
+func foundIn(p *person, pages []fetched, what *regexp.Regexp) string {
+	p.t.Helper()
+	for _, page := range pages {
+		_, body := p.get(page.path)
+		if found := what.FindStringSubmatch(string(body)); found != nil {
+			return found[1]
+		}
+	}
+	p.t.Fatalf("none of %d pages holds %s", len(pages), what)
+	return ""
 }

@@ -71,6 +71,9 @@ func (s *Server) editCalibre(w http.ResponseWriter, r *http.Request) error {
 		"version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
+	for name, value := range typed.Balance {
+		f.Values.Set(name, value)
+	}
 	return s.renderCalibre(w, r, http.StatusOK, f, id)
 }
 
@@ -97,7 +100,11 @@ func (s *Server) saveCalibre(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	k, problems := watch.CalibreForm{Name: f.Text("name"), Maker: f.Text("maker"), BeatsPerHour: f.Text("beats_per_hour"),
+	balance := watch.BalanceForm{}
+	for _, name := range watch.BalanceFields() {
+		balance[name] = f.Text(name)
+	}
+	k, problems := watch.CalibreForm{Balance: balance, Name: f.Text("name"), Maker: f.Text("maker"), BeatsPerHour: f.Text("beats_per_hour"),
 		LiftAngleDeg: f.Text("lift_angle_deg"), PowerReserveHours: f.Text("power_reserve_hours"), GradeKey: f.Text("grade")}.Check()
 	k.ID = id
 	f.FailAll(problems)

@@ -720,9 +720,9 @@ func estimateEditor(d DocketView, v EstimateView, e EstimateEditor) templ.Compon
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var29 string
-			templ_7745c5c3_Var29, templ_7745c5c3_Err = templruntime.NewAttributeExpression(when(len(e.Form.Values) > 0, "unsaved")).Resolve(ctx)
+			templ_7745c5c3_Var29, templ_7745c5c3_Err = templruntime.NewAttributeExpression(when(e.Form.Values.Has("rows"), "unsaved")).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 124, Col: 170}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `estimate.templ`, Line: 124, Col: 173}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var29)
 			if templ_7745c5c3_Err != nil {

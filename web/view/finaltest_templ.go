@@ -104,7 +104,7 @@ func FinalTest(p Page, d DocketView, v FinalTestView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "\" data-testid=\"final-test-form\" data-warn-unsaved>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "\" data-testid=\"final-test-form\" data-leave>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

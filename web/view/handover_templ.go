@@ -774,7 +774,7 @@ func leaveForm(d DocketView, v HandOverView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "\" data-testid=\"leave-form\" data-warn-unsaved>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "\" data-testid=\"leave-form\" data-leave>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -53,6 +53,22 @@ func (v CalibreView) title() string {
 	return v.Form.Values.Get("name")
 }
 
+// calibreFields and balanceNames are the form's fields in their order on the page.
+var (
+	calibreFields = []string{"name", "maker", "beats_per_hour", "lift_angle_deg", "power_reserve_hours", "grade"}
+	balanceNames  = []string{"balance_inertia", "balance_diameter", "impulse_jewel_hour", "stud_radius", "regulator_step",
+		"screw_count", "screw_first", "screw_radius", "screw_mass", "screw_travel"}
+)
+
+func (v CalibreView) order() []string { return slices.Concat(calibreFields, balanceNames) }
+
+// balanceOpen reports whether something of the balance is known or must be mended.
+func (v CalibreView) balanceOpen() bool {
+	return slices.ContainsFunc(balanceNames, func(name string) bool {
+		return v.Form.Values.Get(name) != "" || v.Form.Problems[name] != ""
+	})
+}
+
 func (v CalibresView) data() DataView {
 	d := DataView{TableView: TableView{Caption: "Calibres", HideCaption: true, TestID: "calibres"}, Stack: true,
 		Columns: []Column{{Text: "Calibre"}, {Text: "Maker"}, {Text: "Beats per hour", Numeric: true},

@@ -448,7 +448,7 @@ func cardForm(d DocketView, f CardForm) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "\" data-testid=\"card-form\" data-warn-unsaved>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "\" data-testid=\"card-form\" data-leave>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
