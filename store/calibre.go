@@ -11,10 +11,33 @@ import (
 )
 
 const calibreFields = `coalesce(k.id, 0), coalesce(k.name, ''), coalesce(k.maker, ''), coalesce(k.beats_per_hour, 0),
-	coalesce(k.lift_angle_deg, 0), coalesce(k.power_reserve_hours, 0), coalesce(k.grade, '')`
+	coalesce(k.lift_angle_deg, 0), coalesce(k.power_reserve_hours, 0), coalesce(k.grade, ''),
+	coalesce(k.balance_inertia_mg_cm2, 0), coalesce(k.balance_diameter_mm, 0), coalesce(k.impulse_jewel_hour, 0), coalesce(k.stud_radius_mm, 0),
+	coalesce(k.regulator_step_s_per_day, 0), coalesce(k.screw_count, 0), coalesce(k.screw_first_deg, 0), coalesce(k.screw_radius_mm, 0),
+	coalesce(k.screw_mass_ug, 0), coalesce(k.screw_travel_mm, 0)`
 
 func calibreTargets(k *watch.Calibre) []any {
-	return []any{&k.ID, &k.Name, &k.Maker, &k.BeatsPerHour, &k.LiftAngleDeg, &k.PowerReserveHours, &k.GradeKey}
+	b := &k.Balance
+	return []any{&k.ID, &k.Name, &k.Maker, &k.BeatsPerHour, &k.LiftAngleDeg, &k.PowerReserveHours, &k.GradeKey,
+		&b.InertiaMgCm2, &b.DiameterMm, &b.ImpulseJewelHour, &b.StudRadiusMm, &b.RegulatorStepSPerDay,
+		&b.ScrewCount, &b.ScrewFirstDeg, &b.ScrewRadiusMm, &b.ScrewMassMicrogram, &b.ScrewTravelMm}
+}
+
+// calibreColumns are the columns of calibreValues, in order.
+const calibreColumns = `name, name_key, maker, beats_per_hour, lift_angle_deg, power_reserve_hours, grade, balance_inertia_mg_cm2,
+	balance_diameter_mm, impulse_jewel_hour, stud_radius_mm, regulator_step_s_per_day, screw_count, screw_first_deg, screw_radius_mm,
+	screw_mass_ug, screw_travel_mm`
+
+// calibreParameters are $1 to $17 as calibreColumns take them: a figure that is not known is null.
+const calibreParameters = `$1, $2, $3, $4, nullif($5::float8, 0), nullif($6::float8, 0), $7, nullif($8::float8, 0), nullif($9::float8, 0),
+	nullif($10::float8, 0), nullif($11::float8, 0), nullif($12::float8, 0), nullif($13::int2, 0),
+	CASE WHEN $13::int2 <> 0 THEN $14::float8 END, nullif($15::float8, 0), nullif($16::float8, 0), nullif($17::float8, 0)`
+
+func calibreValues(k watch.Calibre) []any {
+	b := k.Balance
+	return []any{k.Name, calibreKey(k.Name), k.Maker, k.BeatsPerHour, k.LiftAngleDeg, k.PowerReserveHours, k.GradeKey,
+		b.InertiaMgCm2, b.DiameterMm, b.ImpulseJewelHour, b.StudRadiusMm, b.RegulatorStepSPerDay,
+		b.ScrewCount, b.ScrewFirstDeg, b.ScrewRadiusMm, b.ScrewMassMicrogram, b.ScrewTravelMm}
 }
 
 func scanCalibre(row pgx.CollectableRow) (watch.Calibre, error) {
@@ -54,9 +77,7 @@ func (s *Store) AddCalibre(ctx context.Context, k watch.Calibre) (int64, error) 
 		return 0, err
 	}
 	var id int64
-	err := s.db.QueryRow(ctx, `INSERT INTO calibre (name, name_key, maker, beats_per_hour, lift_angle_deg, power_reserve_hours, grade)
-		VALUES ($1, $2, $3, $4, nullif($5::float8, 0), nullif($6::float8, 0), $7) RETURNING id`,
-		k.Name, calibreKey(k.Name), k.Maker, k.BeatsPerHour, k.LiftAngleDeg, k.PowerReserveHours, k.GradeKey).Scan(&id)
+	err := s.db.QueryRow(ctx, `INSERT INTO calibre (`+calibreColumns+`) VALUES (`+calibreParameters+`) RETURNING id`, calibreValues(k)...).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add calibre: %w", calibreError(err))
 	}
@@ -71,11 +92,9 @@ func (s *Store) SaveCalibre(ctx context.Context, k watch.Calibre, version int64)
 	}
 	var now int64
 	err := s.db.QueryRow(ctx, `WITH saved AS (
-			UPDATE calibre SET name = $3, name_key = $4, maker = $5, beats_per_hour = $6, lift_angle_deg = nullif($7::float8, 0),
-				power_reserve_hours = nullif($8::float8, 0), grade = $9, version = version + 1
-			WHERE id = $1 AND version = $2 RETURNING version)
-		SELECT coalesce((SELECT version FROM saved), 0) FROM calibre WHERE id = $1`,
-		k.ID, version, k.Name, calibreKey(k.Name), k.Maker, k.BeatsPerHour, k.LiftAngleDeg, k.PowerReserveHours, k.GradeKey).Scan(&now)
+			UPDATE calibre SET (`+calibreColumns+`, version) = ROW (`+calibreParameters+`, version + 1)
+			WHERE id = $18 AND version = $19 RETURNING version)
+		SELECT coalesce((SELECT version FROM saved), 0) FROM calibre WHERE id = $18`, append(calibreValues(k), k.ID, version)...).Scan(&now)
 	if err == nil && now == 0 {
 		err = domain.ErrChanged
 	}

@@ -99,6 +99,41 @@ func TestCalibres(t *testing.T) {
 	typed.Set("power_reserve_hours", "50")
 	c.post(path, typed).want(http.StatusSeeOther)
 	c.post(path, typed).want(http.StatusConflict) // on the version that is no longer the newest
+	testBalance(t, c, path, typed)
 	s.as(s.clerk).get("/calibres").want(http.StatusOK)
 	s.as(s.clerk).get(path).want(http.StatusForbidden)
+}
+
+// testBalance gives a calibre what advice on poise uses, and takes it back.
+func testBalance(t *testing.T, c *client, path string, typed url.Values) {
+	t.Helper()
+	balance := map[string]string{"balance_inertia": "12.5", "balance_diameter": "9,8", "impulse_jewel_hour": "4.5", "stud_radius": "2.1",
+		"regulator_step": "8", "screw_count": "four", "screw_first": "0", "screw_radius": "4.4", "screw_mass": "900", "screw_travel": "-0.1"}
+	for name, value := range balance {
+		typed.Set(name, value)
+	}
+	typed.Set("version", c.get(path).want(http.StatusOK).hidden("version"))
+	a := c.post(path, typed).want(http.StatusUnprocessableEntity)
+	for _, field := range []string{"screw_count", "screw_travel"} {
+		if a.problem(field) == "" || a.value(field) != balance[field] {
+			t.Errorf("%s: %q with reason %q", field, a.value(field), a.problem(field))
+		}
+	}
+	typed.Set("screw_count", "4")
+	typed.Set("screw_travel", "0.1")
+	c.post(path, typed).want(http.StatusSeeOther)
+	a = c.get(path).want(http.StatusOK)
+	for field, want := range map[string]string{"balance_inertia": "12.5", "balance_diameter": "9.8", "screw_first": "0", "screw_count": "4"} {
+		if got := a.value(field); got != want {
+			t.Errorf("%s is kept as %q, want %q", field, got, want)
+		}
+	}
+	for name := range balance {
+		typed.Set(name, "")
+	}
+	typed.Set("version", a.hidden("version"))
+	c.post(path, typed).want(http.StatusSeeOther)
+	if a = c.get(path).want(http.StatusOK); a.value("balance_inertia") != "" || a.value("screw_first") != "" {
+		t.Error("a balance that is taken back is still there")
+	}
 }

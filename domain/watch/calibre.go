@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"maps"
 	"math"
 	"strconv"
 	"strings"
@@ -27,6 +28,7 @@ type Calibre struct {
 	LiftAngleDeg      float64 // of the balance, degrees; 0 when not known
 	PowerReserveHours float64 // stated by the maker, hours; 0 when not known
 	GradeKey          string  // of the rate limits it is judged by
+	Balance           Balance
 }
 
 // Problems says, by form field, what stops c being saved.
@@ -52,12 +54,14 @@ func (c Calibre) Problems() map[string]string {
 	if c.GradeKey == "" {
 		bad["grade"] = "Choose the grade whose rate limits this calibre is judged by."
 	}
+	maps.Copy(bad, c.Balance.Problems())
 	return bad
 }
 
 // CalibreForm is a calibre as typed.
 type CalibreForm struct {
 	Name, Maker, BeatsPerHour, LiftAngleDeg, PowerReserveHours, GradeKey string
+	Balance                                                              BalanceForm
 }
 
 // Check reads f and returns the calibre with what stops it being saved, by
@@ -71,6 +75,7 @@ func (f CalibreForm) Check() (Calibre, map[string]string) {
 	}
 	c.LiftAngleDeg = figureOrNaN(f.LiftAngleDeg)
 	c.PowerReserveHours = figureOrNaN(f.PowerReserveHours)
+	c.Balance, _ = f.Balance.Check() // c.Problems has its problems too
 	return c, c.Problems()
 }
 
@@ -79,7 +84,7 @@ func (c Calibre) Form() CalibreForm {
 	return CalibreForm{
 		Name: c.Name, Maker: c.Maker, BeatsPerHour: strconv.Itoa(c.BeatsPerHour),
 		LiftAngleDeg: typedFigure(c.LiftAngleDeg), PowerReserveHours: typedFigure(c.PowerReserveHours),
-		GradeKey: c.GradeKey,
+		GradeKey: c.GradeKey, Balance: c.Balance.Form(),
 	}
 }
 

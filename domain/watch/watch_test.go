@@ -240,6 +240,14 @@ func TestCalibreForm(t *testing.T) {
 			[]string{"beats_per_hour", "lift_angle_deg", "power_reserve_hours"}},
 		{"out of range", func(f *watch.CalibreForm) { f.LiftAngleDeg, f.PowerReserveHours = "91", "-1" }, []string{"lift_angle_deg", "power_reserve_hours"}},
 		{"no name or grade", func(f *watch.CalibreForm) { f.Name, f.GradeKey = "", "" }, []string{"grade", "name"}},
+		{"a balance", func(f *watch.CalibreForm) {
+			f.Balance = watch.BalanceForm{"balance_inertia": "8,5", "impulse_jewel_hour": "12"}
+		}, nil},
+		{"no balance", func(f *watch.CalibreForm) {
+			f.Balance = watch.BalanceForm{"balance_inertia": "-1", "impulse_jewel_hour": "13", "stud_radius": "wide"}
+		}, []string{"balance_inertia", "impulse_jewel_hour", "stud_radius"}},
+		{"half the screws", func(f *watch.CalibreForm) { f.Balance = watch.BalanceForm{"screw_count": "4", "screw_first": "0"} },
+			[]string{"screw_mass", "screw_radius", "screw_travel"}},
 		{"long", func(f *watch.CalibreForm) { f.Maker = strings.Repeat("x", watch.MaxText+1) }, []string{"maker"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

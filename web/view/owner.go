@@ -1,5 +1,7 @@
 package view
 
+import "slices"
+
 // SettingsView is the form of the shop's settings.
 type SettingsView struct {
 	Form Form
