@@ -11,13 +11,22 @@ import (
 const OpenRead = 1000
 
 // OpenDockets returns the dockets whose watch the shop keeps, those promised soonest first and those promised for
-// no day last, at most OpenRead of them; more says that there are others. What is shown of them, and under which
-// heading, is decided by the rules of the domain.
+// no day last, at most OpenRead of them, with the trials that run on them; more says that there are others. What is
+// shown of them, and under which heading, is decided by the rules of the domain.
 func (s *Store) OpenDockets(ctx context.Context) (list []DocketRow, more bool, err error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+rowColumns+` FROM docket d WHERE d.open ORDER BY d.promised_on, d.id LIMIT $1`, OpenRead+1)
-	list, err = pgx.CollectRows(rows, scanDocketRow)
-	if err != nil {
+	var trials map[int64]*RunningTrial
+	var batch pgx.Batch
+	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.open ORDER BY d.promised_on, d.id LIMIT $1`, OpenRead+1).
+		Query(func(rows pgx.Rows) (err error) {
+			list, err = pgx.CollectRows(rows, scanDocketRow)
+			return err
+		})
+	queueRunningTrials(&batch, &trials)
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return nil, false, fmt.Errorf("open dockets: %w", Translate(err))
+	}
+	for i := range list {
+		list[i].Trial = trials[list[i].Docket.ID]
 	}
 	more = len(list) > OpenRead
 	return list[:min(len(list), OpenRead)], more, nil

@@ -42,6 +42,10 @@ const (
 	ReadingChanged     Kind = "reading changed"
 	RunJudged          Kind = "run judged"
 	FinalTested        Kind = "final test recorded"
+	TrialBegun         Kind = "trial begun"
+	TrialDayRead       Kind = "trial day read"
+	TrialDayCorrected  Kind = "trial day corrected"
+	TrialEnded         Kind = "trial ended"
 	OwnerAllowed       Kind = "owner's reason written"
 	Charged            Kind = "charged"
 	Paid               Kind = "paid"
@@ -64,6 +68,7 @@ func Kinds() []Kind {
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
 		PartNeeded, PartOrdered, PartArrived, PartFitted, PartReturned, PartCancelled,
 		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, FinalTested,
+		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened}
 }

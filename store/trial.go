@@ -1,0 +1,463 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/trial"
+)
+
+// TrialRecord is a trial as the record keeps it.
+type TrialRecord struct {
+	ID      int64
+	Plan    trial.Plan
+	State   trial.State
+	Verdict metrology.Verdict // once it is ended, by the rule named
+	// SimpleAcceptance is the rule an ended trial was judged by.
+	SimpleAcceptance bool
+	Reason           string // why it was abandoned
+	BegunAt          time.Time
+	BegunBy          string
+	EndedAt          time.Time
+	EndedBy          string
+	Days             []TrialDay // every version of every day, by day and then newest first; only of the trial that is shown
+}
+
+// TrialDay is one version of what was noted of a day.
+type TrialDay struct {
+	trial.Entry
+	Version int // 1 is the first; each correction is one more
+	At      time.Time
+	By      string
+}
+
+// Entries returns the days as they stand, in order.
+func (t TrialRecord) Entries() []trial.Entry {
+	var list []trial.Entry
+	for _, d := range t.Days {
+		if len(list) == 0 || list[len(list)-1].Day != d.Day {
+			list = append(list, d.Entry)
+		}
+	}
+	return list
+}
+
+// Day returns a day as it stands.
+func (t TrialRecord) Day(day int) (TrialDay, bool) {
+	if at := slices.IndexFunc(t.Days, func(d TrialDay) bool { return d.Day == day }); at >= 0 {
+		return t.Days[at], true
+	}
+	return TrialDay{}, false
+}
+
+// TrialSheet is what the sheet of a docket's trials shows.
+type TrialSheet struct {
+	Head   Head
+	Trials []TrialRecord // newest first, without their days
+	Shown  *TrialRecord  // the one asked for, or else the newest; nil when there is none
+}
+
+// Running returns the trial that goes on.
+func (t TrialSheet) Running() (TrialRecord, bool) {
+	if at := slices.IndexFunc(t.Trials, func(r TrialRecord) bool { return r.State == trial.Running }); at >= 0 {
+		return t.Trials[at], true
+	}
+	return TrialRecord{}, false
+}
+
+// TrialsShown is how many trials of a docket its sheet lists.
+const TrialsShown = 20
+
+const trialFields = `t.id, t.category, t.method, t.first_day, t.reading_minute, t.instrument, t.instrument_ppm, t.settled_hours,
+	t.settled_temperature_c, t.state, t.verdict, t.simple_rule, t.reason, t.begun_at, b.name, t.ended_at, coalesce(e.name, '')`
+
+const trialFrom = ` FROM trial t JOIN staff b ON b.id = t.begun_by LEFT JOIN staff e ON e.id = t.ended_by `
+
+func scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
+	var t TrialRecord
+	var hours, temperature *float64
+	var verdict string
+	var ended *time.Time
+	p := &t.Plan
+	err := row.Scan(&t.ID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &p.Instrument, &p.ClockPPM, &hours, &temperature,
+		&t.State, &verdict, &t.SimpleAcceptance, &t.Reason, &t.BegunAt, &t.BegunBy, &ended, &t.EndedBy)
+	if err != nil {
+		return t, err
+	}
+	if hours != nil && temperature != nil {
+		p.Settling = &chronometer.Settling{Hours: *hours, TemperatureC: *temperature}
+	}
+	if verdict != "" {
+		if t.Verdict, err = metrology.ParseVerdict(verdict); err != nil {
+			return t, err
+		}
+	}
+	t.BegunAt, t.EndedAt = t.BegunAt.UTC(), timeOr(ended)
+	return t, nil
+}
+
+const trialDayFields = `g.day, g.version, g.rate_s_per_day, g.rate_half_width, g.reference_at, g.watch_at, g.comparison_half_s, g.position,
+	g.temperature_c, g.functions_engaged, g.read_at, g.note, g.at, p.name`
+
+func scanTrialDay(row pgx.CollectableRow) (TrialDay, error) {
+	var d TrialDay
+	var rate, half, within *float64
+	var reference, watch *time.Time
+	err := row.Scan(&d.Entry.Day, &d.Version, &rate, &half, &reference, &watch, &within, &d.Position, &d.TemperatureC,
+		&d.FunctionsEngaged, &d.ReadAt, &d.Note, &d.At, &d.By)
+	if rate != nil && half != nil {
+		d.Rate = &timing.Figure{Value: *rate, Step: 2 * *half}
+	}
+	if reference != nil && watch != nil && within != nil {
+		d.Compared = &trial.Compared{Reference: reference.UTC(), Watch: watch.UTC(), WithinS: *within}
+	}
+	d.ReadAt, d.At = d.ReadAt.UTC(), d.At.UTC()
+	return d, err
+}
+
+// TrialSheet reads the trials of a docket in one round trip, and the days of the trial id, or of the newest when id is
+// 0. The error wraps domain.ErrNotFound when there is no such docket or no such trial on it.
+func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (TrialSheet, error) {
+	var sheet TrialSheet
+	var found bool
+	var days []TrialDay
+	var batch pgx.Batch
+	queueHead(&batch, n, &sheet.Head, &found)
+	batch.Queue(`SELECT `+trialFields+trialFrom+`WHERE t.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY t.id DESC LIMIT $2`,
+		n.String(), TrialsShown).Query(func(rows pgx.Rows) (err error) {
+		sheet.Trials, err = pgx.CollectRows(rows, scanTrial)
+		return err
+	})
+	batch.Queue(`SELECT `+trialDayFields+` FROM trial_day g JOIN staff p ON p.id = g.by_id WHERE g.trial_id = (SELECT id FROM trial
+			WHERE docket_id = (SELECT id FROM docket WHERE number = $1) AND ($2 = 0 OR id = $2) ORDER BY id DESC LIMIT 1)
+		ORDER BY g.day, g.version DESC`, n.String(), id).Query(func(rows pgx.Rows) (err error) {
+		days, err = pgx.CollectRows(rows, scanTrialDay)
+		return err
+	})
+	if err := s.sendSheet(ctx, &batch, &found); err != nil {
+		return TrialSheet{}, fmt.Errorf("trials of docket %s: %w", n, err)
+	}
+	at := slices.IndexFunc(sheet.Trials, func(t TrialRecord) bool { return id == 0 || t.ID == id })
+	switch {
+	case at >= 0:
+		shown := sheet.Trials[at]
+		shown.Days, sheet.Shown = days, &shown
+	case id != 0:
+		return TrialSheet{}, fmt.Errorf("trial %d of docket %s: %w", id, n, domain.ErrNotFound)
+	}
+	return sheet, nil
+}
+
+// trialShop is what a trial takes from the shop's settings.
+func trialShop(ctx context.Context, tx pgx.Tx) (zone *time.Location, rule metrology.Rule, err error) {
+	name, simple := "UTC", false
+	err = tx.QueryRow(ctx, `SELECT coalesce((SELECT time_zone FROM shop), 'UTC'), coalesce((SELECT decision_rule = 'simple' FROM shop), false)`).
+		Scan(&name, &simple)
+	if err != nil {
+		return nil, rule, err
+	}
+	if zone, err = time.LoadLocation(name); err != nil {
+		zone, err = time.UTC, nil
+	}
+	return zone, ruleOf(simple), err
+}
+
+func civilIn(t time.Time, zone *time.Location) time.Time {
+	y, m, d := t.In(zone).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+}
+
+// trialFacts is what the journal keeps of a trial that begins.
+type trialFacts struct {
+	Category   int     `json:"category"`
+	Method     string  `json:"rates_by"`
+	FirstDay   string  `json:"first_day"`
+	ReadAt     string  `json:"read_at"`
+	Instrument string  `json:"instrument,omitempty"`
+	ClockPPM   float64 `json:"clock_within_ppm,omitempty"`
+	Settled    string  `json:"settled,omitempty"`
+}
+
+func factsOfTrial(p trial.Plan) trialFacts {
+	f := trialFacts{Category: int(p.Category), Method: p.Method.Words(), FirstDay: p.FirstDay.Format(time.DateOnly),
+		ReadAt: fmt.Sprintf("%02d:%02d", p.ReadingMinute/60, p.ReadingMinute%60), Instrument: p.Instrument, ClockPPM: p.ClockPPM}
+	if p.Settling != nil {
+		f.Settled = fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)
+	}
+	return f
+}
+
+// BeginTrial begins a trial and returns its id. The error is a *domain.InvalidError (the keys of trial.Plan.Problems,
+// and "" where no trial may begin), or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, error) {
+	var id int64
+	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		if why := trial.StageProblem(d); why != "" {
+			return nil, domain.Invalid(map[string]string{"": why})
+		}
+		zone, _, err := trialShop(ctx, tx)
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(p.Problems(civilIn(c.At, zone))); err != nil {
+			return nil, err
+		}
+		var running bool
+		if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM trial WHERE docket_id = $1 AND state = 'running')`, d.ID).Scan(&running); err != nil {
+			return nil, err
+		}
+		if running {
+			return nil, domain.Invalid(map[string]string{"": "A trial of this docket is running already. End or abandon it first."})
+		}
+		var hours, temperature *float64
+		if p.Settling != nil {
+			hours, temperature = &p.Settling.Hours, &p.Settling.TemperatureC
+		}
+		err = tx.QueryRow(ctx, `INSERT INTO trial (docket_id, category, method, first_day, reading_minute, instrument, instrument_ppm, settled_hours,
+				settled_temperature_c, begun_at, begun_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
+			d.ID, int(p.Category), string(p.Method), p.FirstDay, p.ReadingMinute, p.Instrument, p.ClockPPM, hours, temperature,
+			docket.Moment(c.At), c.By.StaffID).Scan(&id)
+		return []event{{kind: docket.TrialBegun, facts: factsOfTrial(p), summary: fmt.Sprintf(
+			"Trial of fifteen days begun in category %d, by %s; day 1 begins on %s.", p.Category, p.Method.Words(), p.FirstDay.Format("2 January 2006"))}}, err
+	})
+	return id, err
+}
+
+// lockedTrial reads a running trial of a locked docket with its days.
+func lockedTrial(ctx context.Context, tx pgx.Tx, docketID, id int64) (TrialRecord, error) {
+	rows, _ := tx.Query(ctx, `SELECT `+trialFields+trialFrom+`WHERE t.docket_id = $1 AND t.id = $2`, docketID, id)
+	t, err := pgx.CollectExactlyOneRow(rows, scanTrial)
+	if err != nil {
+		return t, err
+	}
+	if t.State != trial.Running {
+		return t, domain.Invalid(map[string]string{"": "This trial is over, so it stays as it is."})
+	}
+	rows, _ = tx.Query(ctx, `SELECT `+trialDayFields+` FROM trial_day g JOIN staff p ON p.id = g.by_id WHERE g.trial_id = $1 ORDER BY g.day, g.version DESC`, id)
+	t.Days, err = pgx.CollectRows(rows, scanTrialDay)
+	return t, err
+}
+
+// TrialNote is a day to be noted, or the correction of one.
+type TrialNote struct {
+	Entry trial.Entry
+	// Version is that of the day as its writer saw it, 0 when nothing was noted of it; when another is newer the note is
+	// refused with domain.ErrChanged.
+	Version int
+	Why     string // of a correction
+}
+
+// NoteTrialDay notes a day of a running trial or corrects one; a correction is a new version beside the old one. The
+// error is a *domain.InvalidError (the keys of trial.Entry.Problems, "why", and "" for a trial that is over), or wraps
+// domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+func (s *Store) NoteTrialDay(ctx context.Context, c Change, id int64, in TrialNote) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		t, err := lockedTrial(ctx, tx, d.ID, id)
+		if err != nil {
+			return nil, err
+		}
+		e := in.Entry
+		before, noted := t.Day(e.Day)
+		if in.Version != before.Version {
+			return nil, domain.ErrChanged
+		}
+		bad := e.Problems(t.Plan, c.At)
+		if noted && in.Why == "" {
+			bad["why"] = "Say why the day is corrected."
+		}
+		if len(bad) == 0 {
+			bad = trial.TogetherProblems(trial.With(t.Entries(), e), e.Day)
+		}
+		if err := domain.Invalid(bad); err != nil {
+			return nil, err
+		}
+		if !noted {
+			return []event{dayReadEvent(e)}, insertTrialDay(ctx, tx, id, e, 1, c)
+		}
+		edits := trial.Edits(before.Entry, e)
+		if len(edits) == 0 {
+			return nil, nil
+		}
+		return []event{dayCorrectedEvent(e, before, edits, in.Why)}, insertTrialDay(ctx, tx, id, e, before.Version+1, c)
+	})
+}
+
+func insertTrialDay(ctx context.Context, tx pgx.Tx, id int64, e trial.Entry, version int, c Change) error {
+	var rate, half, within *float64
+	var reference, watch *time.Time
+	if e.Rate != nil {
+		h := e.Rate.Step / 2
+		rate, half = &e.Rate.Value, &h
+	}
+	if e.Compared != nil {
+		reference, watch, within = &e.Compared.Reference, &e.Compared.Watch, &e.Compared.WithinS
+	}
+	_, err := tx.Exec(ctx, `INSERT INTO trial_day (trial_id, day, version, rate_s_per_day, rate_half_width, reference_at, watch_at, comparison_half_s,
+			position, temperature_c, functions_engaged, read_at, note, at, by_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`,
+		id, e.Day, version, rate, half, reference, watch, within, string(e.Position), e.TemperatureC, e.FunctionsEngaged,
+		docket.Moment(e.ReadAt), e.Note, docket.Moment(c.At), c.By.StaffID)
+	return err
+}
+
+// dayFacts is what the journal keeps of a day as read.
+type dayFacts struct {
+	Day          int        `json:"day"`
+	Read         string     `json:"read"`
+	Reference    *time.Time `json:"reference,omitempty"`
+	WithinS      float64    `json:"read_within_s,omitempty"`
+	Position     string     `json:"position"`
+	TemperatureC *float64   `json:"temperature_c,omitempty"`
+	Functions    *bool      `json:"functions_engaged,omitempty"`
+	ReadAt       time.Time  `json:"read_at"`
+	Note         string     `json:"note,omitempty"`
+}
+
+func dayReadEvent(e trial.Entry) event {
+	f := dayFacts{Day: e.Day, Read: e.Text(), Position: string(e.Position), TemperatureC: e.TemperatureC, Functions: e.FunctionsEngaged,
+		ReadAt: docket.Moment(e.ReadAt), Note: e.Note}
+	if e.Compared != nil {
+		f.Reference, f.WithinS = &e.Compared.Reference, e.Compared.WithinS
+	}
+	summary := fmt.Sprintf("Day %d of the trial read: %s.", e.Day, e.Text())
+	if e.Day == 0 {
+		summary = fmt.Sprintf("The trial's first comparison made: %s.", e.Text())
+	}
+	return event{kind: docket.TrialDayRead, summary: summary, facts: f}
+}
+
+func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why string) event {
+	changes := make([]changedFigure, len(edits))
+	for i, x := range edits {
+		changes[i] = changedFigure{x.What, orNone(x.From), orNone(x.To)}
+	}
+	return event{kind: docket.TrialDayCorrected, why: why, summary: fmt.Sprintf("Day %d of the trial corrected: %s → %s.", e.Day, before.Text(), e.Text()),
+		facts: struct {
+			Day     int             `json:"day"`
+			Version int             `json:"version"`
+			Changes []changedFigure `json:"changes"`
+		}{e.Day, before.Version + 1, changes}}
+}
+
+// EndTrial ends a running trial with its verdict by the shop's rule, which it returns. The error is a
+// *domain.InvalidError under "" where the trial can't be ended yet, or wraps domain.ErrNotFound, domain.ErrChanged or
+// domain.ErrClosed.
+func (s *Store) EndTrial(ctx context.Context, c Change, id int64) (metrology.Verdict, error) {
+	var verdict metrology.Verdict
+	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		t, err := lockedTrial(ctx, tx, d.ID, id)
+		if err != nil {
+			return nil, err
+		}
+		zone, rule, err := trialShop(ctx, tx)
+		if err != nil {
+			return nil, err
+		}
+		j, err := trial.Record(t.Plan, t.Entries(), zone).Judge()
+		if err != nil {
+			return nil, err
+		}
+		if !trial.MayEnd(j) {
+			return nil, domain.Invalid(map[string]string{"": "The trial can't be ended with a verdict yet: criteria are still open. It can be abandoned with a reason."})
+		}
+		verdict = trial.VerdictBy(j, rule)
+		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'ended', verdict = $2, simple_rule = $3, ended_at = $4, ended_by = $5 WHERE id = $1`,
+			id, verdict.String(), rule == metrology.Simple, docket.Moment(c.At), c.By.StaffID)
+		return []event{trialEndedEvent(j, verdict, rule)}, err
+	})
+	return verdict, err
+}
+
+// criterionFacts is one criterion of a trial that ended.
+type criterionFacts struct {
+	Criterion string `json:"criterion"`
+	Figure    string `json:"figure"`
+	Standing  string `json:"standing"`
+}
+
+func trialEndedEvent(j chronometer.Judgement, verdict metrology.Verdict, rule metrology.Rule) event {
+	f := struct {
+		Verdict  string           `json:"verdict"`
+		Rule     string           `json:"rule"`
+		Simple   string           `json:"simple_acceptance"`
+		Criteria []criterionFacts `json:"criteria"`
+	}{VerdictWords(verdict), rule.String(), string(j.Standing), nil}
+	for _, r := range j.Results {
+		f.Criteria = append(f.Criteria, criterionFacts{r.Criterion.Symbol() + ", " + r.Criterion.Label(), r.Text(), string(r.Standing)})
+	}
+	return event{kind: docket.TrialEnded, summary: "Trial ended: " + VerdictWords(verdict) + ".", facts: f}
+}
+
+// VerdictWords says the verdict on a trial; one without any was spoilt.
+func VerdictWords(v metrology.Verdict) string {
+	if v == metrology.NotMeasured {
+		return "no verdict, the programme was not followed"
+	}
+	return v.String()
+}
+
+// AbandonTrial ends a running trial without a verdict. The error is a *domain.InvalidError under "reason" or "", or
+// wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+func (s *Store) AbandonTrial(ctx context.Context, c Change, id int64, reason string) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		t, err := lockedTrial(ctx, tx, d.ID, id)
+		if err != nil {
+			return nil, err
+		}
+		if err := domain.Invalid(trial.ReasonProblems(reason)); err != nil {
+			return nil, err
+		}
+		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'abandoned', reason = $2, ended_at = $3, ended_by = $4 WHERE id = $1`,
+			id, reason, docket.Moment(c.At), c.By.StaffID)
+		return []event{{kind: docket.TrialEnded, why: reason, summary: fmt.Sprintf("Trial abandoned after %d days read.", daysRead(t.Entries())),
+			facts: struct {
+				DaysRead int `json:"days_read"`
+			}{daysRead(t.Entries())}}}, err
+	})
+}
+
+// daysRead counts the days with a reading, without the one that day 1 begins with.
+func daysRead(entries []trial.Entry) (n int) {
+	for _, e := range entries {
+		if e.Day > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// RunningTrial is how far a trial has come.
+type RunningTrial struct {
+	Plan trial.Plan
+	// Days are those noted, with nothing but their numbers.
+	Days []trial.Entry
+}
+
+// queueRunningTrials adds the reading of every trial that runs on an open docket, by the docket's id.
+func queueRunningTrials(batch *pgx.Batch, trials *map[int64]*RunningTrial) {
+	batch.Queue(`SELECT t.docket_id, t.category, t.method, t.first_day, t.reading_minute,
+			ARRAY(SELECT DISTINCT g.day FROM trial_day g WHERE g.trial_id = t.id ORDER BY g.day)
+		FROM trial t WHERE t.state = 'running'`).Query(func(rows pgx.Rows) error {
+		*trials = map[int64]*RunningTrial{}
+		var docketID int64
+		var p trial.Plan
+		var days []int
+		_, err := pgx.ForEachRow(rows, []any{&docketID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &days}, func() error {
+			t := &RunningTrial{Plan: p}
+			for _, day := range days {
+				t.Days = append(t.Days, trial.Entry{Day: day})
+			}
+			(*trials)[docketID] = t
+			return nil
+		})
+		return err
+	})
+}
