@@ -23,6 +23,7 @@ type commands struct {
 	Serve    serveCmd    `cmd:"" help:"Run the shop. The first visit creates the owner."`
 	Postgres postgresCmd `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
 	Journal  journalCmd  `cmd:"" help:"Look after the journals."`
+	Trial    trialCmd    `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Health   healthCmd   `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`
 }
@@ -38,7 +39,8 @@ type env struct {
 
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-// run is main for tests: it returns the exit code, 0 if all went well, 1 if not and 2 for a wrong command line.
+// run is main for tests: it returns the exit code, 0 if all went well, 1 if not and 2 for a wrong command line
+// or a file that can't be read as what it should be.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var c commands
 	parser, err := kong.New(&c, kong.Name("ledgerwheel"), kong.Writers(stdout, stderr),
@@ -64,6 +66,9 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 			return 0 // stopped by signal while starting
 		}
 		fmt.Fprintln(stderr, "ledgerwheel:", err)
+		if errors.Is(err, errUnusableFile) {
+			return 2
+		}
 		return 1
 	}
 	return 0

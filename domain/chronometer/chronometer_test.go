@@ -185,6 +185,11 @@ func TestGuardBand(t *testing.T) {
 		t.Errorf("at the limit: %s, guarded %s", j.Standing, j.Guarded)
 	}
 	near(t, "probability at the limit", j.Result(chronometer.MeanDailyRate).Probability, 0.5, 1e-6)
+	near(t, "probability of all seven, from", j.ProbabilityFrom, 0.5, 1e-6) // the other six are certain
+	near(t, "probability of all seven, to", j.ProbabilityTo, 0.5, 1e-6)
+	if open := chronometer.Judge(1, whole.Until(14)); open.ProbabilityTo != 0 || open.Guarded != metrology.NotMeasured {
+		t.Errorf("before day 15: %v, %s", open.ProbabilityTo, open.Guarded)
+	}
 	if got := chronometer.Judge(1, typed(t, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2)).Guarded; got != metrology.Pass {
 		t.Errorf("well inside: %s", got)
 	}

@@ -41,7 +41,7 @@ type Result struct {
 
 	Standing    Standing
 	Guarded     metrology.Verdict // by a guard band of U (k = 2); NotMeasured until Known
-	Probability float64           // that the quantity itself lies within the limits; 0 until Known
+	Probability float64           // that the quantity itself lies within the limits, taken as normal; 0 until Known
 }
 
 // WithinLimits reports simple acceptance of the known figure.
@@ -81,6 +81,13 @@ type Judgement struct {
 	// Guarded passes when all seven pass with their guard bands, fails when one fails so, is undecided when all are
 	// known and neither holds, and NotMeasured before.
 	Guarded metrology.Verdict
+	// ProbabilityFrom and ProbabilityTo bound the probability that all seven quantities lie within their limits when
+	// all are known, whatever the correlation of the seven (Boole's and Fréchet's inequalities):
+	//
+	//	1 - Σ (1 - p) ≤ P(all) ≤ least p
+	//
+	// Both are 0 before.
+	ProbabilityFrom, ProbabilityTo float64
 }
 
 // Result returns the result of one criterion.
@@ -171,6 +178,15 @@ func (j *Judgement) settle() {
 	for _, r := range j.Results {
 		count[r.Standing]++
 		guarded[r.Guarded]++
+	}
+	j.ProbabilityFrom, j.ProbabilityTo = 0, 0
+	if guarded[metrology.NotMeasured] == 0 {
+		from, to := 1.0, 1.0
+		for _, r := range j.Results {
+			from -= 1 - r.Probability
+			to = min(to, r.Probability)
+		}
+		j.ProbabilityFrom, j.ProbabilityTo = max(0, from), to
 	}
 	j.Standing = Pass
 	for _, s := range []Standing{Fail, Spoilt, Open} {
