@@ -194,13 +194,16 @@ func (p *person) lookOver(name string) {
 	p.try(p.tab.Look(browser.Widths["desktop"], "light"))
 }
 
+// refusal is how the browser reports a form that came back, which is as it should be.
+var refusal = regexp.MustCompile(`status of (409|422) `)
+
 // complaints are what the browser complained of, other than that the page itself has the status of a refusal.
 func (p *person) complaints() []string {
 	p.t.Helper()
 	own, err := browser.Eval[string](p.tab, `performance.getEntriesByType("navigation")[0].responseStatus >= 400 ? location.href : ""`)
 	p.try(err)
 	return slices.DeleteFunc(p.tab.Faults(), func(fault string) bool {
-		return own != "" && strings.HasPrefix(fault, "network: ") && strings.HasSuffix(fault, " "+own)
+		return strings.HasPrefix(fault, "network: ") && (refusal.MatchString(fault) || own != "" && strings.HasSuffix(fault, " "+own))
 	})
 }
 
