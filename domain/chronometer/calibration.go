@@ -41,6 +41,6 @@ func (b Backtest) String() string {
 		own, other = max(own, r.Deviation), max(other, r.OtherDeviation)
 	}
 	return fmt.Sprintf("Tested on %d simulated trials, forecast after days %s: among watches like those assumed, the share that passed "+
-		"was within %.0f percentage points of the forecast at every level of it; among watches worse than assumed it was too hopeful, by up to %.0f. "+
+		"was within %.0f percentage points of the forecast at every level that a hundred or more had; among watches worse than assumed it was too hopeful, by up to %.0f. "+
 		"It has not been tested on real watches.", b.Watches, strings.Join(days, ", "), 100*own, 100*other)
 }

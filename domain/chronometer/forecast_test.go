@@ -315,7 +315,7 @@ func BenchmarkForecast(b *testing.B) {
 func TestCalibrationStatement(t *testing.T) {
 	t.Parallel()
 	const want = "Tested on 4000 simulated trials, forecast after days 2, 5, 10, 12, 14: among watches like those assumed, the share " +
-		"that passed was within 6 percentage points of the forecast at every level of it; among watches worse than assumed it was " +
+		"that passed was within 6 percentage points of the forecast at every level that a hundred or more had; among watches worse than assumed it was " +
 		"too hopeful, by up to 18. It has not been tested on real watches."
 	if got := chronometer.Calibration().String(); got != want {
 		t.Errorf("got %q", got)
