@@ -160,6 +160,7 @@ func (s *site) walkedDocket() map[string]string {
 	if _, err := s.store.Pool().Exec(s.t.Context(), `INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id) VALUES ($1::text::bigint, 'CH', 0, 4, 0.5, $2, $3)`, run, testNow, by); err != nil {
 		s.t.Fatal(err)
 	}
+	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, testNow, by)
 	return map[string]string{"{number}": number, "customers/{id}": itoa(sheet.Head.Customer.ID), "watches/{id}": itoa(sheet.Head.Watch.ID),
 		"/d/{code}": strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "rate-limits/{grade}": "modern",
 		"findings/{id}": row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, testNow),

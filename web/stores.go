@@ -23,6 +23,7 @@ type Store interface {
 	watchListStore
 	calibreStore
 	regulationStore
+	trialStore
 	rateLimitsStore
 	leavingStore
 }

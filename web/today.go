@@ -50,6 +50,10 @@ func atEstimate(key, heading, note string, holds func(docket.Facts) bool) queue 
 }
 
 var (
+	queueTrials = queue{key: "trials", heading: "Today’s trial positions", note: "What each trial of fifteen days needs today.",
+		holds: func(r store.DocketRow, g todayGlance) bool {
+			return r.Trial != nil && r.Trial.Plan.NeedsOn(r.Trial.Days, g.today).Asks()
+		}}
 	queueBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
 		holds: func(r store.DocketRow, g todayGlance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
 	queueUnclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.", href: "/dockets?bench=" + benchNobody,
@@ -90,11 +94,11 @@ func atWork(st docket.Stage) bool {
 func queuesFor(role staff.Role) []queue {
 	switch role {
 	case staff.Watchmaker:
-		return []queue{queueBench, queueOverdue, queueToDiagnose, queueToPrice, queueAgreed, queuePartsIn, queueToTest, queueUnclaimed, queueSentOut}
+		return []queue{queueTrials, queueBench, queueOverdue, queueToDiagnose, queueToPrice, queueAgreed, queuePartsIn, queueToTest, queueUnclaimed, queueSentOut}
 	case staff.Clerk:
 		return []queue{queueReady, queueToHandBack, queueOverdue, queueToPass, queueToSend, queueAsked, queueDeclined, queueAgreed, queuePartsIn, queueSentOut}
 	}
-	return []queue{queueOverdue, queueBench, queueToDiagnose, queueToPrice, queueAsked, queueAgreed, queueDeclined, queuePartsIn, queueUnclaimed, queueToTest, queueReady, queueToHandBack, queueSentOut}
+	return []queue{queueOverdue, queueTrials, queueBench, queueToDiagnose, queueToPrice, queueAsked, queueAgreed, queueDeclined, queuePartsIn, queueUnclaimed, queueToTest, queueReady, queueToHandBack, queueSentOut}
 }
 
 // showToday is the first page: what waits for whoever looks.
@@ -154,6 +158,9 @@ func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g t
 		switch q.key {
 		case queueSentOut.key:
 			v.Rows[i].Since = "since " + shortDay(civil(row.PlacedAt.In(zoneOf(r))), g.today)
+		case queueTrials.key:
+			t := row.Trial
+			v.Rows[i].Waits = capital(t.Plan.NeedsOn(t.Days, g.today).Text(trialClock(t.Plan.ReadingMinute))) + "."
 		case queueBench.key:
 			v.Rows[i].Now = i == 0
 		}

@@ -1,0 +1,178 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/trial"
+	"ledgerwheel/store"
+	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
+)
+
+// trialPaper reads the trial of the query, or the newest, for its bulletin.
+func (s *Server) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) {
+	sheet, err := s.trialOf(r)
+	if err != nil {
+		return sheet, trialPage{}, err
+	}
+	if sheet.Shown == nil {
+		return sheet, trialPage{}, fmt.Errorf("bulletin of docket %s: no trial: %w", sheet.Head.Docket.Number, domain.ErrNotFound)
+	}
+	t, err := s.trialPage(r, sheet)
+	return sheet, t, err
+}
+
+// trialSeal says up to which entry of the journal the bulletin goes.
+func trialSeal(h store.Head) string {
+	return fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", h.Docket.Number, h.Docket.Version, h.Docket.Head.Short())
+}
+
+// trialVerdict is the verdict as its bulletin says it: of a trial that is not over it says so.
+func trialVerdict(t trialPage) (metrology.Verdict, string) {
+	switch t.record.State {
+	case trial.Abandoned:
+		return metrology.NotMeasured, "The trial was abandoned: " + t.record.Reason
+	case trial.Running:
+		return t.verdict, "The trial is not ended yet. " + verdictSentence(t)
+	}
+	return t.verdict, verdictSentence(t)
+}
+
+func trialNotes(t trialPage) []string {
+	notes := []string{"Rates in seconds per day, plus when the watch gains. Figures after ± are expanded uncertainties, k = 2, about 95 %. " +
+		"Positions are named by ISO 3158, days and criteria by ISO 3159. Simple acceptance holds the figure itself against the limit.",
+		"The shop ran this trial itself. This bulletin is no chronometer certificate."}
+	for _, w := range t.warnings {
+		notes = append(notes, w.Text)
+	}
+	return notes
+}
+
+var trialSignatures = []string{"Watchmaker", "Date"}
+
+func (s *Server) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
+	sheet, t, err := s.trialPaper(r)
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	number := sheet.Head.Docket.Number.String()
+	query := "?trial=" + itoa64(t.record.ID)
+	p := view.PrintView{Page: s.page(r, "Bulletin of a trial "+number), Size: view.PaperA4, Heading: "Bulletin of a trial",
+		BackHref: view.DocketURL(number, "trial") + query, BackText: "Back to the trial",
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"}}
+	verdict, sentence := trialVerdict(t)
+	v := view.TrialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number, Date: s.moment(r, s.now()),
+		Mark: markOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(), Criteria: bulletinCriteria(t),
+		Days: s.bulletinDays(r, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
+	for _, f := range append(watchFields(sheet.Head), s.planFields(r, t)...) {
+		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
+	}
+	return render(w, r, http.StatusOK, view.TrialBulletin(p, v))
+}
+
+// watchFields name what was on trial.
+func watchFields(h store.Head) []paper.Field {
+	b := bulletin{sheet: store.RegulationSheet{Head: h}}
+	return b.watch()
+}
+
+func (s *Server) planFields(r *http.Request, t trialPage) []paper.Field {
+	var fields []paper.Field
+	for _, term := range s.trialTerms(r, t) {
+		if term.Cell.Text != "" {
+			fields = append(fields, paper.Field{Label: term.Term, Value: term.Cell.Text})
+		}
+	}
+	return fields
+}
+
+// bulletinCriteria is the table of the sheet without what only a running trial has use for.
+func bulletinCriteria(t trialPage) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "Criteria", Dense: true, TestID: "trial-criteria"},
+		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true}, {Text: "simple acceptance"}, {Text: "with guard band"}}}
+	for _, res := range t.judged.Results {
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: res.Criterion.Symbol() + ", " + res.Criterion.Label(), Note: res.Criterion.Formula()},
+			view.Txt(knownFigure(res)), view.Txt(limitsWords(res) + " " + res.Criterion.Unit()),
+			{Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {Mark: markOf(res.Guarded), Text: res.Guarded.String()}}})
+	}
+	return d
+}
+
+func knownFigure(res chronometer.Result) string {
+	if !res.Known {
+		return "–"
+	}
+	return res.Text()
+}
+
+func (s *Server) bulletinDays(r *http.Request, t trialPage) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", Dense: true, TestID: "trial-days"},
+		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true}, {Text: "was", Unit: "°C", Numeric: true},
+			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}}}
+	for _, day := range s.paperDays(r, t) {
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(day.Number), view.Txt(day.Position.Symbol + ", " + day.Position.Words),
+			view.Txt(day.Asked), view.Txt(day.Was), view.Txt(or(day.Rate, "–")), {Text: day.Read, Note: day.Note}}})
+	}
+	return d
+}
+
+// paperDays are the fifteen days as papers print them.
+func (s *Server) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
+	var days []paper.TrialDay
+	for _, want := range chronometer.Programme() {
+		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: paperPosition(want.Position, t.crown), Asked: plainFigure(want.TemperatureC)}
+		if v, known := t.rates.Rate(want.Number); known {
+			p := v.Print(true)
+			p.Unit = ""
+			day.Rate = p.String()
+		}
+		if kept, noted := t.record.Day(want.Number); noted {
+			day.Read, day.Note = s.moment(r, kept.ReadAt), kept.Note
+			if kept.TemperatureC != nil {
+				day.Was = trueMinus(plainFigure(*kept.TemperatureC))
+			}
+			if kept.Position != want.Position {
+				day.Note = or(day.Note, "in "+string(kept.Position))
+			}
+		}
+		days = append(days, day)
+	}
+	return days
+}
+
+func (s *Server) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
+	sheet, t, err := s.trialPaper(r)
+	if err != nil {
+		return err
+	}
+	viewer, _ := viewerOf(r.Context())
+	verdict, sentence := trialVerdict(t)
+	b := paper.TrialBulletin{Issuer: issuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: sheet.Head.Docket.Number.String(), Date: s.moment(r, s.now()),
+		Watch: watchFields(sheet.Head), Plan: s.planFields(r, t), Mark: paperMark(verdict), Verdict: sentence, Simple: simpleSentence(t.judged),
+		Rule: "Decision rule: " + t.rule.String() + ".", Days: s.paperDays(r, t), Notes: append(trialNotes(t), trialSeal(sheet.Head)), Signatures: trialSignatures}
+	for _, res := range t.judged.Results {
+		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: capital(res.Criterion.Label()), Formula: res.Criterion.Formula(),
+			Limits: limitsWords(res) + " " + res.Criterion.Unit(), Guarded: paperMark(res.Guarded), SimpleWord: string(res.Standing)}
+		if res.Known {
+			c.Value = res.Text()
+		}
+		switch res.Standing {
+		case chronometer.Pass:
+			c.Simple = paper.Pass
+		case chronometer.Fail:
+			c.Simple = paper.Fail
+		}
+		b.Criteria = append(b.Criteria, c)
+	}
+	pdf, err := b.PDF(s.now())
+	if err != nil {
+		return err
+	}
+	return sendPDF(w, "trial-"+sheet.Head.Docket.Number.String(), pdf)
+}

@@ -1,0 +1,125 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/trial"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// trialDayForm is the form in which a day is noted or corrected: the one the query names, or else the next one that has
+// fallen due; nil when none has.
+func (s *Server) trialDayForm(r *http.Request, t trialPage, typed *form) (*view.TrialNoteView, error) {
+	p := t.record.Plan
+	today := s.today(r)
+	day, due := p.NextDay(t.entries, today)
+	if typed != nil {
+		day, due = typed.Int("day"), true
+	} else if asked := r.URL.Query().Get("day"); asked != "" {
+		n, err := strconv.Atoi(asked)
+		if err != nil || n < p.FirstNoted() || n > chronometer.Days {
+			return nil, badRequest(fmt.Errorf("day %q is none of the trial", asked))
+		}
+		day, due = n, n <= p.DueOn(today)
+	}
+	if !due {
+		return nil, nil
+	}
+	kept, noted := t.record.Day(day)
+	v := &view.TrialNoteView{Day: strconv.Itoa(day), Version: strconv.Itoa(kept.Version), Corrects: noted, Compared: p.Method == trial.ByComparison,
+		Heading: noteHeading(day, noted), Functions: day == chronometer.FunctionDay}
+	if typed == nil {
+		typed = s.newDayForm(t, day, kept, noted)
+	} else {
+		v.Version = typed.Raw("day_version")
+	}
+	v.Form = typed.view()
+	want, ok := chronometer.DayOf(max(1, day))
+	if ok {
+		v.Asked = trialStep("", want, t.crown)
+	}
+	v.Position = v.Form.Field("position", "Position it was in")
+	if day == 0 {
+		v.Position = v.Form.Field("position", "Position it is set in for day 1")
+	}
+	for _, pos := range timing.Positions() {
+		v.Position.Options = append(v.Position.Options, view.Option{Value: string(pos), Text: string(pos) + ", " + pos.Words(t.crown)})
+	}
+	return v, nil
+}
+
+func noteHeading(day int, noted bool) string {
+	switch {
+	case noted:
+		return fmt.Sprintf("Correct day %d", day)
+	case day == 0:
+		return "The first comparison"
+	}
+	return fmt.Sprintf("Note day %d", day)
+}
+
+// newDayForm is a day as it would be typed: as it was noted, or as the programme has it.
+func (s *Server) newDayForm(t trialPage, day int, kept store.TrialDay, noted bool) *form {
+	f := emptyForm()
+	set := f.Values.Set
+	p := t.record.Plan
+	at := p.DueAt(day, t.zone)
+	if now := s.now(); at.After(now) {
+		at = now
+	}
+	layout := "15:04"
+	if p.Method == trial.ByComparison {
+		layout = "15:04:05.999"
+		at = at.Truncate(time.Minute)
+		set("within", plainFigure(lastWithin(t)))
+	}
+	if noted {
+		at = kept.ReadAt
+		f.fillDay(kept.Entry, p.WatchZone(t.zone))
+	} else if want, ok := chronometer.DayOf(max(1, day)); ok {
+		set("position", string(want.Position))
+	}
+	local := at.In(t.zone)
+	set("read_date", local.Format(time.DateOnly))
+	if noted || p.Method == trial.ByInstrument {
+		set("read_time", local.Format(layout))
+	}
+	return f
+}
+
+// lastWithin is how well watch and clock were read together before; half a second where that was never said, about what
+// the eye does at a seconds hand (common practice).
+func lastWithin(t trialPage) float64 {
+	for i := len(t.entries) - 1; i >= 0; i-- {
+		if c := t.entries[i].Compared; c != nil {
+			return c.WithinS
+		}
+	}
+	return 0.5
+}
+
+// fillDay writes a day as it was noted into the fields.
+func (f *form) fillDay(e trial.Entry, watchZone *time.Location) {
+	set := f.Values.Set
+	set("position", string(e.Position))
+	set("note", e.Note)
+	if e.Rate != nil {
+		set("rate", e.Rate.InputText(timing.Rate))
+	}
+	if e.TemperatureC != nil {
+		set("temperature", plainFigure(*e.TemperatureC))
+	}
+	if e.FunctionsEngaged != nil {
+		set("functions", map[bool]string{true: "yes", false: "no"}[*e.FunctionsEngaged])
+	}
+	if c := e.Compared; c != nil {
+		set("watch_time", c.Watch.In(watchZone).Format("15:04:05.999"))
+		set("within", plainFigure(c.WithinS))
+	}
+}

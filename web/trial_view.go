@@ -1,0 +1,464 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/trial"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// trialPage is a trial with everything that follows from it, for the page and the papers.
+type trialPage struct {
+	record   store.TrialRecord
+	entries  []trial.Entry
+	whole    chronometer.Trial
+	rates    chronometer.Rates
+	judged   chronometer.Judgement
+	rule     metrology.Rule // the shop's, or that by which it was judged
+	verdict  metrology.Verdict
+	warnings []chronometer.Warning
+	zone     *time.Location
+	crown    int
+}
+
+func (s *Server) trialPage(r *http.Request, sheet store.TrialSheet) (trialPage, error) {
+	viewer, _ := viewerOf(r.Context())
+	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: zoneOf(r), crown: crownOf(sheet.Head), rule: ruleOfShop(viewer.Shop)}
+	if t.record.State == trial.Ended {
+		t.rule = metrology.Guarded
+		if t.record.SimpleAcceptance {
+			t.rule = metrology.Simple
+		}
+	}
+	t.whole = trial.Record(t.record.Plan, t.entries, t.zone)
+	var err error
+	if t.rates, err = t.whole.Rates(); err != nil {
+		return t, fmt.Errorf("trial %d: %w", t.record.ID, err)
+	}
+	if t.judged, err = t.whole.Judge(); err != nil {
+		return t, fmt.Errorf("trial %d: %w", t.record.ID, err)
+	}
+	t.verdict, t.warnings = trial.VerdictBy(t.judged, t.rule), t.whole.Warnings()
+	return t, nil
+}
+
+func ruleOfShop(sh shop.Shop) metrology.Rule {
+	if sh.SimpleAcceptance {
+		return metrology.Simple
+	}
+	return metrology.Guarded
+}
+
+func crownOf(h store.Head) int {
+	if h.Watch.CrownAt == 0 {
+		return timing.CrownAtThree
+	}
+	return h.Watch.CrownAt
+}
+
+// renderTrial shows the sheet with the forms as they came back, or as they begin.
+func (s *Server) renderTrial(w http.ResponseWriter, r *http.Request, status int, sheet store.TrialSheet, forms trialForms) error {
+	p, d := s.docketPage(r, sheet.Head, "trial")
+	v := view.TrialView{Begin: s.beginTrialView(r, sheet, forms.begin), EndProblem: forms.end}
+	if len(sheet.Trials) > 1 {
+		v.Earlier = s.trialList(r, sheet, d.Number)
+	}
+	if sheet.Shown != nil {
+		t, err := s.trialPage(r, sheet)
+		if err != nil {
+			return err
+		}
+		v.Shown = s.trialShown(r, t, d.Number)
+		if t.record.State == trial.Running && may(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() && forms.begin == nil {
+			if v.Shown.Note, err = s.trialDayForm(r, t, forms.day); err != nil {
+				return err
+			}
+			v.Shown.MayEnd = trial.MayEnd(t.judged)
+			typed := forms.abandon
+			if typed == nil {
+				typed = emptyForm()
+			}
+			abandon := typed.view()
+			v.Shown.Abandon = &abandon
+		}
+	}
+	return render(w, r, status, view.Trial(p, d, v))
+}
+
+// beginTrialView is the form that begins a trial, or why there is none; nil while one runs.
+func (s *Server) beginTrialView(r *http.Request, sheet store.TrialSheet, typed *form) *view.TrialBeginView {
+	if _, running := sheet.Running(); running && typed == nil {
+		return nil
+	}
+	v := &view.TrialBeginView{Why: trial.StageProblem(sheet.Head.Docket)}
+	if !may(r, staff.TakeReadings) {
+		v.Why = "Trials are run by " + roleNames(staff.TakeReadings) + "."
+	}
+	if typed == nil {
+		typed = emptyForm()
+		viewer, _ := viewerOf(r.Context())
+		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument), "first_day": s.today(r).Format(time.DateOnly),
+			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": plainFigure(viewer.Shop.InstrumentPPM)} {
+			typed.Values.Set(name, value)
+		}
+	}
+	f := typed.view()
+	v.Form = f
+	v.Category = f.Field("category", "Category").WithOptions(view.Option{Value: bySize, Text: "By the size of the movement, given below"},
+		view.Option{Value: "1", Text: capital(chronometer.Category1.String())}, view.Option{Value: "2", Text: capital(chronometer.Category2.String())})
+	v.Method = f.Field("method", "The rates come from").WithOptions(
+		view.Option{Value: string(trial.ByInstrument), Text: "A timing instrument", Hint: "Each day's rate is typed."},
+		view.Option{Value: string(trial.ByComparison), Text: "Clock comparisons", Hint: "Once a day the watch is read against a clock that is known to be right."})
+	return v
+}
+
+// trialShown is one trial in full.
+func (s *Server) trialShown(r *http.Request, t trialPage, number string) *view.TrialShown {
+	v := &view.TrialShown{ID: itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
+		Days: s.trialDays(r, t, number), Criteria: criteriaTable(t)}
+	if v.Running {
+		v.Today = s.trialToday(r, t)
+		v.Forecast = forecastView(t)
+	}
+	for _, w := range t.warnings {
+		v.Warnings = append(v.Warnings, w.Text)
+	}
+	v.Mark, v.Verdict, v.Simple = markOf(t.verdict), verdictSentence(t), simpleSentence(t.judged)
+	v.Rule = t.rule.String()
+	if t.record.State == trial.Abandoned {
+		v.Mark, v.Verdict = view.NotMeasured, "Abandoned: "+t.record.Reason
+	}
+	if may(r, staff.PrintPapers) {
+		v.Paper = &view.LinkView{Text: "Bulletin of the trial", Href: view.DocketURL(number, "papers/trial") + "?trial=" + v.ID, TestID: "trial-bulletin"}
+	}
+	return v
+}
+
+// verdictSentence says how the trial stands by the rule.
+func verdictSentence(t trialPage) string {
+	switch t.judged.Standing {
+	case chronometer.Open:
+		if t.verdict == metrology.Fail {
+			return "Fail: a criterion is outside its limits for certain."
+		}
+		return "No verdict yet: criteria are still open."
+	case chronometer.Spoilt:
+		return "No verdict: a day did not follow the programme, and the criteria that need it are spoilt."
+	}
+	switch t.verdict {
+	case metrology.Pass:
+		return "Pass: all seven criteria keep within their limits."
+	case metrology.Undecided:
+		return "Undecided: of some criteria a limit lies inside the uncertainty."
+	}
+	var out []string
+	for _, r := range t.judged.Results {
+		if r.Standing == chronometer.Fail {
+			out = append(out, r.Criterion.Symbol()+", "+r.Criterion.Label())
+		}
+	}
+	return "Fail: " + or(strings.Join(out, "; "), "outside the limits") + "."
+}
+
+// simpleSentence says how it stands by simple acceptance.
+func simpleSentence(j chronometer.Judgement) string {
+	return "By simple acceptance of the figures as they are, without regard to their uncertainty: " + string(j.Standing) + "."
+}
+
+func (s *Server) trialTerms(r *http.Request, t trialPage) []view.TermView {
+	p := t.record.Plan
+	terms := []view.TermView{view.Term("Category", capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
+		view.Term("Day 1 begins", s.moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.moment(r, p.DueAt(chronometer.Days, t.zone)))}
+	if p.Method == trial.ByInstrument {
+		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+plainFigure(p.ClockPPM)+" ppm"))
+	}
+	if p.Settling != nil {
+		terms = append(terms, view.Term("Settled", fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)))
+	}
+	terms = append(terms, view.Term("Begun", s.moment(r, t.record.BegunAt)+", "+t.record.BegunBy))
+	if !t.record.EndedAt.IsZero() {
+		terms = append(terms, view.Term(capital(string(t.record.State)), s.moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
+	}
+	return terms
+}
+
+// trialToday says what the trial asks of today, and what comes next.
+func (s *Server) trialToday(r *http.Request, t trialPage) *view.TrialToday {
+	p := t.record.Plan
+	n := p.NeedsOn(t.entries, s.today(r))
+	at := trialClock(p.ReadingMinute)
+	v := &view.TrialToday{Text: capital(n.Text(at)) + "."}
+	if n.Read && n.DueOn > 0 {
+		day, _ := chronometer.DayOf(n.DueOn)
+		v.Steps = append(v.Steps, trialStep("Read at "+at, day, t.crown))
+	}
+	if n.Set != nil {
+		label := "Then, until tomorrow at " + at
+		if !n.Read {
+			label = "Until tomorrow at " + at
+		}
+		v.Steps = append(v.Steps, trialStep(label, *n.Set, t.crown))
+		if next, ok := chronometer.DayOf(n.Set.Number + 1); ok {
+			v.Steps = append(v.Steps, trialStep("Next", next, t.crown))
+		}
+	}
+	return v
+}
+
+func trialStep(label string, day chronometer.Day, crown int) view.TrialStep {
+	return view.TrialStep{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: positionView(day.Position, crown),
+		Temperature: plainFigure(day.TemperatureC) + " °C ± " + plainFigure(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
+}
+
+func trialClock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
+
+// trialDays is the programme with what was noted.
+func (s *Server) trialDays(r *http.Request, t trialPage, number string) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", HideCaption: true, TestID: "trial-days"}, Stack: true,
+		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true}, {Text: "was", Unit: "°C", Numeric: true},
+			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}, {Text: "noted by"}, {Text: "do", Hide: true}}}
+	due := t.record.Plan.DueOn(s.today(r))
+	change := t.record.State == trial.Running && may(r, staff.TakeReadings)
+	for day := t.record.Plan.FirstNoted(); day <= chronometer.Days; day++ {
+		d.Rows = append(d.Rows, s.trialDayRow(r, t, number, day, due, change))
+	}
+	return d
+}
+
+func (s *Server) trialDayRow(r *http.Request, t trialPage, number string, day, due int, change bool) view.Row {
+	row := view.Row{Head: true, Now: day == due && t.record.State == trial.Running, TestID: "trial-day-" + strconv.Itoa(day)}
+	kept, noted := t.record.Day(day)
+	cells := []view.Cell{view.Txt(strconv.Itoa(day)), {Text: "first comparison"}, {}, {}, {}, {}, {}, {}}
+	if want, ok := chronometer.DayOf(day); ok {
+		cells[1], cells[2] = view.Show(view.PositionMark(positionView(want.Position, t.crown))), view.Txt(plainFigure(want.TemperatureC))
+	}
+	if v, known := t.rates.Rate(day); known {
+		cells[4] = view.Show(view.Stat(statOf(v, true)))
+	}
+	if noted {
+		cells[5] = view.Cell{Text: s.moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
+		cells[6] = view.Cell{Text: kept.By, Auto: true, Note: kept.Note}
+		if kept.TemperatureC != nil {
+			cells[3] = view.Txt(trueMinus(plainFigure(*kept.TemperatureC)))
+		}
+		if kept.Version > 1 {
+			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.moment(r, kept.At) + ".")
+		}
+	} else {
+		cells[5] = view.Cell{Text: "due " + s.moment(r, t.record.Plan.DueAt(day, t.zone))}
+	}
+	if change && day <= due {
+		text := "Note"
+		if noted {
+			text = "Correct"
+		}
+		cells[7] = view.Lnk(fmt.Sprintf("%s day %d", text, day), view.DocketURL(number, "trial")+"?trial="+itoa64(t.record.ID)+"&day="+strconv.Itoa(day)+"#note")
+	}
+	row.Cells = cells
+	return row
+}
+
+func comparedNote(e trial.Entry) string {
+	if e.Compared == nil {
+		return ""
+	}
+	return trueMinus(fmt.Sprintf("watch less reference %+.4g s", e.Compared.StateS()))
+}
+
+// statOf prints a value in parts, its unit being in the heading.
+func statOf(v metrology.Value, signed bool) view.StatView {
+	p := v.Print(signed)
+	return view.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
+}
+
+// criteriaTable is each criterion as soon as it is known.
+func criteriaTable(t trialPage) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "The seven criteria", HideCaption: true, TestID: "trial-criteria"}, Stack: true,
+		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true}, {Text: "room left", Numeric: true},
+			{Text: "simple acceptance"}, {Text: "with guard band"}, {Text: "within, probably", Unit: "%", Numeric: true}}}
+	for _, res := range t.judged.Results {
+		c := res.Criterion
+		row := view.Row{Head: true, TestID: "criterion-" + string(c), Cells: []view.Cell{
+			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)}, {Text: limitsWords(res)},
+			{Text: roomText(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
+		if res.Known {
+			row.Cells[5] = view.Cell{Mark: markOf(res.Guarded), Text: res.Guarded.String()}
+			row.Cells[6] = view.Txt(percent(res.Probability))
+		}
+		d.Rows = append(d.Rows, row)
+	}
+	return d
+}
+
+func figureOfResult(res chronometer.Result) string {
+	if !res.Known && (res.AtLeast == nil || *res.AtLeast == 0) {
+		return "–"
+	}
+	text, _, _ := strings.Cut(res.Text(), ";")
+	return text
+}
+
+// waitsOf says since when a criterion that is not known will be.
+func waitsOf(res chronometer.Result) string {
+	if res.Known {
+		return ""
+	}
+	text := res.Text()
+	if _, after, found := strings.Cut(text, "; "); found {
+		text = after
+	}
+	return text
+}
+
+func limitsWords(res chronometer.Result) string {
+	text := func(x float64) string {
+		if x > 0 && res.Criterion.Signed() {
+			return "+" + plainFigure(x)
+		}
+		return trueMinus(plainFigure(x))
+	}
+	l := res.Limits
+	switch {
+	case l.Lower != nil && l.Upper != nil:
+		return text(*l.Lower) + " to " + text(*l.Upper)
+	case l.Upper != nil:
+		return "at most " + text(*l.Upper)
+	case l.Lower != nil:
+		return "at least " + text(*l.Lower)
+	}
+	return ""
+}
+
+// roomText prints the distance to the nearest limit to two decimals, which the step of no figure typed reaches.
+func roomText(res chronometer.Result) string {
+	if !res.RoomKnown {
+		return "–"
+	}
+	text := trueMinus(strconv.FormatFloat(res.Room, 'f', 2, 64))
+	if res.Criterion == chronometer.ThermalVariation {
+		text = trueMinus(strconv.FormatFloat(res.Room, 'f', 3, 64))
+	}
+	if !res.Known {
+		text = "at most " + text
+	}
+	return text
+}
+
+func markOfStanding(st chronometer.Standing) view.MarkKind {
+	switch st {
+	case chronometer.Pass:
+		return view.Pass
+	case chronometer.Fail:
+		return view.Fail
+	}
+	return view.NotMeasured
+}
+
+// percent prints a probability, keeping certainty for what is certain.
+func percent(p float64) string {
+	switch rounded := math.Round(100 * p); {
+	case rounded >= 100 && p < 1:
+		return "over 99"
+	case rounded <= 0 && p > 0:
+		return "under 1"
+	default:
+		return plainFigure(rounded)
+	}
+}
+
+// forecasts keeps the outlooks worked out last, by all that they depend on, so that a page looked at again costs nothing.
+var forecasts = forecastCache{kept: map[string]chronometer.Forecast{}}
+
+type forecastCache struct {
+	mu    sync.Mutex
+	kept  map[string]chronometer.Forecast
+	order []string
+}
+
+// forecastsKept is more than a shop runs trials side by side.
+const forecastsKept = 64
+
+// of returns the outlook of a trial.
+func (c *forecastCache) of(t trialPage) (chronometer.Forecast, error) {
+	key := forecastKey(t)
+	c.mu.Lock()
+	kept, found := c.kept[key]
+	c.mu.Unlock()
+	if found {
+		return kept, nil
+	}
+	f, err := t.whole.Forecast(chronometer.DefaultAssumptions(), chronometer.ForecastSimulations, uint64(t.record.ID))
+	if err != nil {
+		return f, err
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if _, found := c.kept[key]; found { // two looked at once
+		return f, nil
+	}
+	if len(c.order) == forecastsKept {
+		delete(c.kept, c.order[0])
+		c.order = c.order[1:]
+	}
+	c.kept[key], c.order = f, append(c.order, key)
+	return f, nil
+}
+
+// forecastKey says everything that an outlook depends on.
+func forecastKey(t trialPage) string {
+	var key strings.Builder
+	fmt.Fprint(&key, t.record.ID, int(t.whole.Category))
+	for _, day := range t.rates.Known() {
+		v, _ := t.rates.Rate(day)
+		fmt.Fprint(&key, "|", day, " ", v.Value, " ", v.StdUncertainty, " ", t.rates.Covariance(day, day+1))
+	}
+	for _, w := range t.warnings {
+		key.WriteString(w.Text)
+	}
+	return key.String()
+}
+
+// forecastView is the outlook of a running trial; nil where nothing is left to foretell.
+func forecastView(t trialPage) *view.TrialForecast {
+	if t.judged.Standing != chronometer.Open {
+		return nil
+	}
+	f, err := forecasts.of(t)
+	if err != nil { // spoilt: nothing is left to foretell
+		return nil
+	}
+	v := &view.TrialForecast{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
+		Days: len(t.rates.Known())}
+	for _, c := range chronometer.Criteria() {
+		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
+	}
+	return v
+}
+
+// trialList is every trial of the docket, newest first.
+func (s *Server) trialList(r *http.Request, sheet store.TrialSheet, number string) *view.DataView {
+	d := &view.DataView{TableView: view.TableView{ID: "trial-list", Caption: "Trials, newest first", HideCaption: true, TestID: "trial-list"}, Stack: true,
+		Columns: []view.Column{{Text: "day 1"}, {Text: "category"}, {Text: "rates by"}, {Text: "came to"}}}
+	for _, t := range sheet.Trials {
+		state := view.Cell{Text: string(t.State), Note: t.Reason}
+		if t.State == trial.Ended {
+			state = view.Cell{Mark: markOf(t.Verdict), Text: store.VerdictWords(t.Verdict)}
+		}
+		d.Rows = append(d.Rows, view.Row{Head: true, Now: t.ID == sheet.Shown.ID, Cells: []view.Cell{
+			view.Lnk(s.day(r, t.Plan.FirstDay), view.DocketURL(number, "trial")+"?trial="+itoa64(t.ID)),
+			view.Txt(strconv.Itoa(int(t.Plan.Category))), view.Txt(t.Plan.Method.Words()), state}})
+	}
+	return d
+}
