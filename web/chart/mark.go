@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"ledgerwheel/domain/timing"
@@ -26,19 +27,32 @@ var marks = []mark{
 	{path: "M0 5.5L5.5 -4.5H-5.5Z"},
 }
 
+// predictedShape stands for the mark of what was worked out and not measured: a hollow hexagon, dashed.
+const predictedShape = -1
+
+const predictedPath = "M-3 -5.5H3L6.2 0L3 5.5H-3L-6.2 0Z"
+
 // ErrTooMany reports more series than there are shapes to tell them apart.
 var ErrTooMany = fmt.Errorf("a chart has at most %d series", len(marks))
 
 // class gives a series its ink: the n-th shape goes with the n-th colour.
-func seriesClass(n int) string { return fmt.Sprintf("chart-series-%d", n+1) }
+func seriesClass(n int) string {
+	if n == predictedShape {
+		return "chart-predicted"
+	}
+	return "chart-series-" + strconv.Itoa(n+1)
+}
 
 // drawMark draws the n-th mark at x, y.
 func (s *svg) drawMark(n int, x, y float64) {
-	class := "chart-mark " + seriesClass(n)
-	if !marks[n].solid {
-		class += " chart-hollow"
+	class, path := "chart-mark "+seriesClass(n)+" chart-hollow", predictedPath
+	if n != predictedShape {
+		path = marks[n].path
+		if marks[n].solid {
+			class = "chart-mark " + seriesClass(n)
+		}
 	}
-	s.element("path", "class", class, "transform", fmt.Sprintf("translate(%s %s)", num(x), num(y)), "d", marks[n].path)
+	s.element("path", "class", class, "transform", "translate("+num(x)+" "+num(y)+")", "d", path)
 }
 
 // bar draws an uncertainty from (x1, y1) to (x2, y2), which share one coordinate, closed at both ends.
@@ -48,10 +62,8 @@ func (s *svg) bar(n int, x1, y1, x2, y2 float64) {
 	if x1 == x2 {
 		dx, dy = cap, 0
 	}
-	s.element("path", "class", "chart-bar "+seriesClass(n), "d", fmt.Sprintf("M%s %sL%s %sM%s %sL%s %sM%s %sL%s %s",
-		num(x1), num(y1), num(x2), num(y2),
-		num(x1-dx), num(y1-dy), num(x1+dx), num(y1+dy),
-		num(x2-dx), num(y2-dy), num(x2+dx), num(y2+dy)))
+	s.element("path", "class", "chart-bar "+seriesClass(n), "d", stroke(x1, y1, x2, y2)+
+		stroke(x1-dx, y1-dy, x1+dx, y1+dy)+stroke(x2-dx, y2-dy, x2+dx, y2+dy))
 }
 
 // watch draws a small watch at x, y the way it lies in position p: flat ones show their dial or their back, hanging

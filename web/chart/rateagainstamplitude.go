@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 
 	"ledgerwheel/domain/metrology"
@@ -20,6 +19,7 @@ type RateAgainstAmplitude struct {
 	// MarkNeutral rules the amplitude at which a heavy spot of the balance has no effect on the rate, where it lies on
 	// the chart.
 	MarkNeutral bool
+	Curves      []FittedCurve // drawn under the points; at most three
 }
 
 // AmplitudeSeries is what was measured at one state of wind.
@@ -32,6 +32,8 @@ type AmplitudeSeries struct {
 type AmplitudePoint struct {
 	Position        timing.Position
 	Amplitude, Rate metrology.Value
+	// StandsOff marks a reading that lies further from the fit than its uncertainty explains.
+	StandsOff bool
 }
 
 // neutralAmplitudeDeg is the bench rule for the amplitude at which poise has no effect; theory gives 219.5°.
@@ -42,8 +44,8 @@ func (c RateAgainstAmplitude) Render(ctx context.Context, w io.Writer) error {
 	return write(ctx, w, c.SVG)
 }
 
-// SVG returns the chart as an svg element. It fails on an unusable ID, on more than six states, and on figures that
-// are not finite.
+// SVG returns the chart as an svg element. It fails on an unusable ID, on more than six states or three curves, and
+// on figures that are not finite.
 func (c RateAgainstAmplitude) SVG() (string, error) {
 	var rates, amplitudes []metrology.Value
 	for _, state := range c.States {
@@ -57,6 +59,9 @@ func (c RateAgainstAmplitude) SVG() (string, error) {
 	if len(c.States) > len(marks) {
 		return "", ErrTooMany
 	}
+	if err := c.checkCurves(); err != nil {
+		return "", err
+	}
 	rateSpan, found := around(rates)
 	if !found {
 		return empty(c.ID, c.Title)
@@ -64,8 +69,10 @@ func (c RateAgainstAmplitude) SVG() (string, error) {
 	amplitudeSpan, _ := around(amplitudes)
 	l := c.layout(rateSpan, amplitudeSpan)
 	var s svg
+	l.curveBands(&s)
 	rateRules(&s, l.y, l.left, rightEdge)
 	l.amplitudeRules(&s)
+	l.curveLines(&s)
 	l.bars(&s)
 	l.points(&s)
 	height := l.legend(&s)
@@ -90,6 +97,7 @@ func (c RateAgainstAmplitude) layout(rates, amplitudes span) amplitudeLayout {
 	if room := leastRateSpan - (rates.high - rates.low); room > 0 {
 		rates = span{rates.low - room/2, rates.high + room/2}
 	}
+	rates = c.withCurves(rates, newAxis(amplitudes, 5, 0, 1).span)
 	y := newAxis(rates, 6, plotBottom, plotTop)
 	left := y.labelWidth(true) + 8
 	// The marks at the ends keep clear of the edges.
@@ -145,14 +153,25 @@ func (l amplitudeLayout) points(s *svg) {
 	for n, state := range l.States {
 		for _, p := range state.Points {
 			x, y := l.x.at(p.Amplitude.Value), l.y.at(p.Rate.Value)
-			place, found := labels.place(x, y, textWidth(string(p.Position), smallSize))
+			label := string(p.Position)
+			if p.StandsOff {
+				label += " " + standsOff
+			}
+			place, found := labels.place(x, y, textWidth(label, smallSize))
+			if !found {
+				label = string(p.Position)
+				place, found = labels.place(x, y, textWidth(label, smallSize))
+			}
 			if found {
 				if place.led {
 					s.line("chart-link", x, y, place.middleX(), place.middleY())
 				}
-				s.text("chart-label", middle, place.middleX(), place.bottom-3, string(p.Position))
+				s.text("chart-label", middle, place.middleX(), place.bottom-3, label)
 			}
 			s.drawMark(n, x, y)
+			if p.StandsOff {
+				s.element("circle", "class", "chart-off", "cx", num(x), "cy", num(y), "r", num(ringRadius))
+			}
 		}
 	}
 }
@@ -166,6 +185,7 @@ func (l amplitudeLayout) legend(s *svg) float64 {
 		s.nameRow(y+17, state.Name, countText(len(state.Points)))
 		y += 26
 	}
+	y = l.curveRows(s, y)
 	if l.neutralVisible() {
 		s.line("chart-rule", 0, y, width, y)
 		s.line("chart-limit", markRadius+1, y+5, markRadius+1, y+21)
@@ -191,88 +211,14 @@ func (c RateAgainstAmplitude) desc() string {
 	for _, state := range c.States {
 		var said []string
 		for _, p := range state.Points {
-			said = append(said, fmt.Sprintf("%s %s at %s", p.Position, p.Rate.FormatSigned(), p.Amplitude.Format()))
+			words := fmt.Sprintf("%s %s at %s", p.Position, p.Rate.FormatSigned(), p.Amplitude.Format())
+			if p.StandsOff {
+				words += ", " + standsOff + " the fit"
+			}
+			said = append(said, words)
 		}
 		fmt.Fprintf(&b, " %s: %s.", state.Name, orNothing(strings.Join(said, "; ")))
 	}
+	b.WriteString(c.curveWords())
 	return b.String()
-}
-
-// box is a rectangle on the drawing.
-type box struct{ left, top, right, bottom float64 }
-
-func (b box) overlaps(o box) bool {
-	return b.left < o.right && o.left < b.right && b.top < o.bottom && o.top < b.bottom
-}
-
-func (b box) inside(o box) bool {
-	return b.left >= o.left && b.right <= o.right && b.top >= o.top && b.bottom <= o.bottom
-}
-
-func markBox(x, y float64) box {
-	return box{x - markRadius, y - markRadius, x + markRadius, y + markRadius}
-}
-
-// placement is where a label stands; led says that it is too far from its mark to belong to it without a line.
-type placement struct {
-	box
-	led bool
-}
-
-func (p placement) middleX() float64 { return (p.left + p.right) / 2 }
-func (p placement) middleY() float64 { return (p.top + p.bottom) / 2 }
-
-// labelPlacer finds room for labels beside their marks.
-type labelPlacer struct {
-	bounds box
-	taken  []box // never written over
-	spared []box // written over only where there is no other room
-}
-
-// rings is how far out a label may stand from its mark; beyond it the description alone names the point.
-const rings = 4
-
-// place finds a place for a label of the given width about x, y, the nearest that is free: first clear of bars too.
-func (l *labelPlacer) place(x, y, width float64) (placement, bool) {
-	for ring := range rings {
-		for _, b := range around8(x, y, width, ring) {
-			if b.inside(l.bounds) && clearOf(b, l.taken) && clearOf(b, l.spared) {
-				return l.take(b, ring)
-			}
-		}
-		for _, b := range around8(x, y, width, ring) {
-			if b.inside(l.bounds) && clearOf(b, l.taken) {
-				return l.take(b, ring)
-			}
-		}
-	}
-	return placement{}, false
-}
-
-func (l *labelPlacer) take(b box, ring int) (placement, bool) {
-	l.taken = append(l.taken, b)
-	return placement{box: b, led: ring > 0}, true
-}
-
-// around8 returns the places about x, y at one distance: right, left, above and below, then between them.
-func around8(x, y, width float64, ring int) []box {
-	const height = smallSize + 1
-	var places []box
-	for _, eighth := range []int{0, 4, 6, 2, 7, 5, 1, 3} { // of a turn, clockwise from right
-		angle := 2 * math.Pi * float64(eighth) / 8
-		out := markRadius + 2 + float64(ring)*14
-		cx, cy := x+math.Cos(angle)*(out+width/2), y+math.Sin(angle)*(out+height/2)
-		places = append(places, box{cx - width/2, cy - height/2, cx + width/2, cy + height/2})
-	}
-	return places
-}
-
-// clearOf reports whether b touches none of the others.
-func clearOf(b box, others []box) bool {
-	for _, o := range others {
-		if b.overlaps(o) {
-			return false
-		}
-	}
-	return true
 }

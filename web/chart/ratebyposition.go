@@ -27,19 +27,22 @@ type RateByPosition struct {
 type RateSeries struct {
 	Name  string // as the legend says it: "as received"
 	Rates map[timing.Position]metrology.Value
+	// Predicted says that the rates were worked out, not measured: they are drawn hollow and dashed, and the legend
+	// says so. A chart has at most one such series.
+	Predicted bool
 }
 
 // Render writes the chart; it makes RateByPosition a templ component.
 func (c RateByPosition) Render(ctx context.Context, w io.Writer) error { return write(ctx, w, c.SVG) }
 
-// SVG returns the chart as an svg element. It fails on an unusable ID, on more than six series, and on figures that
-// are not finite.
+// SVG returns the chart as an svg element. It fails on an unusable ID, on more than six measured series or more than
+// one predicted, and on figures that are not finite.
 func (c RateByPosition) SVG() (string, error) {
 	values := c.values()
 	if err := checkFigures(values); err != nil {
 		return "", err
 	}
-	if len(c.Series) > len(marks) {
+	if measured := c.measured(len(c.Series)); measured > len(marks) || len(c.Series)-measured > 1 {
 		return "", ErrTooMany
 	}
 	data, found := around(values)
@@ -54,6 +57,17 @@ func (c RateByPosition) SVG() (string, error) {
 	l.points(&s)
 	height := l.ledger(&s)
 	return frame{id: c.ID, title: c.Title, desc: c.desc(), height: height}.document(&s)
+}
+
+// measured counts the measured series among the first n.
+func (c RateByPosition) measured(n int) int {
+	count := 0
+	for _, series := range c.Series[:n] {
+		if !series.Predicted {
+			count++
+		}
+	}
+	return count
 }
 
 func (c RateByPosition) values() []metrology.Value {
@@ -146,7 +160,7 @@ func (l positionLayout) rules(s *svg) {
 
 // rateRules draws the ruled lines of a rate axis and its caption.
 func rateRules(s *svg, y axis, left, right float64) {
-	s.text("chart-caption", start, 0, smallSize, "rate, s/d (+ gains)")
+	s.text("chart-caption", start, 0, y.to-plotTop+smallSize, "rate, s/d (+ gains)")
 	for _, tick := range y.ticks {
 		class := "chart-rule"
 		if math.Abs(tick) < y.step/2 {
@@ -189,12 +203,19 @@ func (l positionLayout) points(s *svg) {
 			v, taken = l.Series[k].Rates[p]
 			return l.centre(i) + (float64(k)-float64(n-1)/2)*shift, l.y.at(v.Value), v, taken
 		}
-		for k := 1; k < n; k++ {
-			x0, y0, _, before := at(k - 1)
-			x1, y1, _, after := at(k)
-			if before && after {
-				s.line("chart-link", x0, y0, x1, y1)
+		last := -1 // the measured series before
+		for k := range n {
+			if l.Series[k].Predicted {
+				continue
 			}
+			if last >= 0 {
+				x0, y0, _, before := at(last)
+				x1, y1, _, after := at(k)
+				if before && after {
+					s.line("chart-link", x0, y0, x1, y1)
+				}
+			}
+			last = k
 		}
 		for k := range n {
 			if x, y, v, taken := at(k); taken {
@@ -208,8 +229,13 @@ func (l positionLayout) points(s *svg) {
 	}
 }
 
-// shape gives the newest series the first mark.
-func (l positionLayout) shape(k int) int { return len(l.Series) - 1 - k }
+// shape gives the newest measured series the first mark, and the predicted one its own.
+func (l positionLayout) shape(k int) int {
+	if l.Series[k].Predicted {
+		return predictedShape
+	}
+	return l.measured(len(l.Series)) - 1 - l.measured(k)
+}
 
 // ledger writes the rows under the columns: for each series its mark, its name and its figures, then the limits. It
 // is legend and table in one. It returns the chart's height.
@@ -247,7 +273,11 @@ func (l positionLayout) ledgerRow(s *svg, k int, y float64) float64 {
 	series := l.Series[k]
 	s.line("chart-rule", 0, y, width, y)
 	s.drawMark(l.shape(k), markRadius+1, y+13)
-	s.nameRow(y+17, series.Name, uncertaintyText(series.Rates))
+	remark := uncertaintyText(series.Rates)
+	if series.Predicted {
+		remark = strings.TrimSuffix("predicted, "+remark, ", ")
+	}
+	s.nameRow(y+17, series.Name, remark)
 	class := "chart-figure"
 	for _, v := range series.Rates {
 		if textWidth(printed(v).Value, textSize) > l.column-2 {
@@ -317,9 +347,17 @@ func (c RateByPosition) desc() string {
 				absent = append(absent, string(p))
 			}
 		}
-		fmt.Fprintf(&b, " %s: %s", series.Name, orNothing(strings.Join(said, "; ")))
+		name := series.Name
+		if series.Predicted {
+			name += " (predicted, not measured)"
+		}
+		fmt.Fprintf(&b, " %s: %s", name, orNothing(strings.Join(said, "; ")))
 		if len(said) > 0 && len(absent) > 0 {
-			b.WriteString("; not measured: " + strings.Join(absent, ", "))
+			without := "not measured: "
+			if series.Predicted {
+				without = "not predicted: "
+			}
+			b.WriteString("; " + without + strings.Join(absent, ", "))
 		}
 		b.WriteString(".")
 	}

@@ -15,6 +15,9 @@ import (
 // width is the width of every chart in user units; heights vary.
 const width = 360.0
 
+// smallWidth is the width of a chart that stands in a table.
+const smallWidth = 200.0
+
 // Type sizes in user units; static/css/chart.css sets the same ones, by class.
 const (
 	textSize  = 13.0 // ticks, symbols, figures
@@ -58,9 +61,53 @@ func (s *svg) textElement(tag, content string, attrs ...string) {
 	s.close(tag)
 }
 
+// paragraph writes a text over as many lines as it needs, the first with its baseline at y, and returns the baseline
+// after the last.
+func (s *svg) paragraph(class string, x, y, room, size float64, content string) float64 {
+	for _, line := range wrap(content, room, size) {
+		s.text(class, start, x, y, line)
+		y += lineHeight
+	}
+	return y
+}
+
+const lineHeight = 16.0
+
+// wrap breaks a text between words into lines of a width.
+func wrap(content string, room, size float64) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(content) {
+		longer := strings.TrimSpace(line + " " + word)
+		if line != "" && float64(len([]rune(longer)))*wordWidth*size > room {
+			lines, line = append(lines, line), word
+			continue
+		}
+		line = longer
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	for i := range lines {
+		lines[i] = fit(lines[i], room, size) // a single word may be too long
+	}
+	return lines
+}
+
+// turned writes one line that reads upwards, its baseline at x; y is where the anchor stands.
+func (s *svg) turned(class, anchor string, x, y float64, content string) {
+	s.textElement("text", content, "class", class, "text-anchor", anchor,
+		"transform", "translate("+num(x)+" "+num(y)+") rotate(-90)")
+}
+
 // line draws a straight line.
 func (s *svg) line(class string, x1, y1, x2, y2 float64) {
-	s.element("path", "class", class, "d", fmt.Sprintf("M%s %sL%s %s", num(x1), num(y1), num(x2), num(y2)))
+	s.element("path", "class", class, "d", stroke(x1, y1, x2, y2))
+}
+
+// stroke is the path of a straight line.
+func stroke(x1, y1, x2, y2 float64) string {
+	return "M" + num(x1) + " " + num(y1) + "L" + num(x2) + " " + num(y2)
 }
 
 // anchors of a text.
@@ -118,6 +165,7 @@ func num(x float64) string {
 type frame struct {
 	id, title, desc string
 	height          float64
+	small           bool // narrower, to stand in a table
 }
 
 var idPattern = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]*$`)
@@ -130,9 +178,13 @@ func (f frame) document(drawing *svg) (string, error) {
 	if !idPattern.MatchString(f.id) {
 		return "", fmt.Errorf("chart %q: %w", f.id, ErrID)
 	}
+	class, across := "chart", width
+	if f.small {
+		class, across = "chart chart-small", smallWidth
+	}
 	var s svg
-	s.open("svg", "xmlns", "http://www.w3.org/2000/svg", "class", "chart", "viewBox",
-		fmt.Sprintf("0 0 %s %s", num(width), num(f.height)), "role", "img",
+	s.open("svg", "xmlns", "http://www.w3.org/2000/svg", "class", class, "viewBox",
+		"0 0 "+num(across)+" "+num(f.height), "role", "img",
 		"aria-labelledby", f.id+"-title "+f.id+"-desc")
 	s.b.WriteString("\n")
 	s.textElement("title", f.title, "id", f.id+"-title")
