@@ -440,7 +440,7 @@ func forecastView(t trialPage) *view.TrialForecast {
 		return nil
 	}
 	v := &view.TrialForecast{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
-		Days: len(t.rates.Known())}
+		Days: len(t.rates.Known()), Calibration: chronometer.Calibration().String()}
 	for _, c := range chronometer.Criteria() {
 		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
 	}

@@ -64,7 +64,7 @@ type TrialNoteView struct {
 type TrialForecast struct {
 	Percent, Scatter, Simulations string
 	Days                          int
-	Calibration, Assumptions      string
+	Calibration                   string // how well such outlooks came true
 	Criteria                      []TermView
 }
 

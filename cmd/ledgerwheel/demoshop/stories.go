@@ -13,6 +13,7 @@ func stories(c calendar) []step {
 	b.beingPriced()
 	b.waitingForParts()
 	b.onTheBench()
+	b.onTrial()
 	b.nearlyDone()
 	return b.inOrder()
 }
