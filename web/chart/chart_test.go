@@ -76,13 +76,17 @@ func drawings() map[string]interface{ SVG() (string, error) } {
 		crowded.States[0].Points[i].Amplitude.Value = 270 + float64(i%2)
 		crowded.States[0].Points[i].Rate.Value = 2 + float64(i%3)/4
 	}
-	return map[string]interface{ SVG() (string, error) }{
+	all := map[string]interface{ SVG() (string, error) }{
 		"rate-by-position": byPosition(), "rate-by-position-single": single, "rate-by-position-gaps": gaps,
 		"rate-by-position-wild":  wild,
 		"rate-by-position-empty": chart.RateByPosition{ID: "none", Title: "Rate by position"},
 		"rate-against-amplitude": againstAmplitude(), "rate-against-amplitude-crowded": crowded,
 		"rate-against-amplitude-empty": chart.RateAgainstAmplitude{ID: "none", Title: "Rate against amplitude"},
 	}
+	for name, drawing := range judgementDrawings() {
+		all[name] = drawing
+	}
+	return all
 }
 
 func TestGoldenDrawings(t *testing.T) {

@@ -91,11 +91,9 @@ func inside(t fataler, root node) {
 			check(class, atof(t, n.attr("cx"))-r, atof(t, n.attr("cy"))-r)
 			check(class, atof(t, n.attr("cx"))+r, atof(t, n.attr("cy"))+r)
 		case "text":
-			x, y := atof(t, n.attr("x")), atof(t, n.attr("y"))
-			long := float64(len([]rune(n.Text))) * 0.5 * 12
-			left := map[string]float64{"start": x, "middle": x - long/2, "end": x - long}[n.attr("text-anchor")]
-			check("the text "+n.Text, left, y)
-			check("the text "+n.Text, left+long, y)
+			left, top, right, bottom := textBox(t, n)
+			check("the text "+n.Text, left, bottom)
+			check("the text "+n.Text, right, max(top, 0)) // capitals seldom fill the first line's height
 		}
 	}
 }
@@ -122,10 +120,8 @@ func apart(t fataler, root node) {
 		if n.XMLName.Local != "text" {
 			continue
 		}
-		x, y := atof(t, n.attr("x")), atof(t, n.attr("y"))
-		long := float64(len([]rune(n.Text))) * 0.5 * 12
-		left := map[string]float64{"start": x, "middle": x - long/2, "end": x - long}[n.attr("text-anchor")]
-		b := box{left, y - 9, left + long, y, n.Text}
+		b := box{text: n.Text}
+		b.left, b.top, b.right, b.bottom = textBox(t, n)
 		for _, o := range boxes {
 			if b.left < o.right && o.left < b.right && b.top < o.bottom && o.top < b.bottom {
 				t.Fatalf("the texts %q and %q run into each other", o.text, b.text)
@@ -133,4 +129,19 @@ func apart(t fataler, root node) {
 		}
 		boxes = append(boxes, b)
 	}
+}
+
+// textBox is the estimated room of a text, by the heights of its capitals; one that is turned reads upwards.
+func textBox(t fataler, n node) (left, top, right, bottom float64) {
+	t.Helper()
+	const height = 9
+	long := float64(len([]rune(n.Text))) * 0.5 * 12
+	before := map[string]float64{"start": 0, "middle": long / 2, "end": long}[n.attr("text-anchor")]
+	if turned := n.attr("transform"); turned != "" {
+		at := numbers.FindAllString(turned, 2)
+		x, y := atof(t, at[0]), atof(t, at[1])
+		return x - height, y + before - long, x, y + before
+	}
+	x, y := atof(t, n.attr("x")), atof(t, n.attr("y"))
+	return x - before, y - height, x - before + long, y
 }

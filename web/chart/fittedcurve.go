@@ -80,11 +80,6 @@ func (c RateAgainstAmplitude) withCurves(rates, amplitudes span) span {
 	return rates
 }
 
-// clampY keeps a rate on the chart.
-func (l amplitudeLayout) clampY(rate float64) float64 {
-	return l.y.at(math.Max(l.y.low, math.Min(l.y.high, rate)))
-}
-
 // curveBands draws the bands under all else.
 func (l amplitudeLayout) curveBands(s *svg) {
 	for _, curve := range l.Curves {
@@ -95,7 +90,7 @@ func (l amplitudeLayout) curveBands(s *svg) {
 		var d strings.Builder
 		letter := "M"
 		corner := func(amplitude, rate float64) {
-			d.WriteString(letter + num(l.x.at(amplitude)) + " " + num(l.clampY(rate)))
+			d.WriteString(letter + num(l.x.at(amplitude)) + " " + num(l.y.within(rate)))
 			letter = "L"
 		}
 		for _, p := range points {

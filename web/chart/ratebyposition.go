@@ -122,30 +122,30 @@ func (l positionLayout) centre(i int) float64 { return l.left + (float64(i)+0.5)
 
 // band draws what the limits allow, as far as it lies on the chart.
 func (l positionLayout) band(s *svg) {
-	low, high, found := l.visibleBand()
+	low, high, found := visibleBand(l.Limits, l.y)
 	if !found {
 		return
 	}
 	s.element("rect", "class", "chart-band", "x", num(l.left), "y", num(l.y.at(high)),
 		"width", num(l.right-l.left), "height", num(l.y.at(low)-l.y.at(high)))
 	for _, limit := range []*float64{l.Limits.Lower, l.Limits.Upper} {
-		if limit != nil && *limit >= l.y.low && *limit <= l.y.high {
+		if limit != nil && l.y.holds(*limit) {
 			s.line("chart-limit", l.left, l.y.at(*limit), l.right, l.y.at(*limit))
 		}
 	}
 }
 
-// visibleBand returns the part of the limits that lies on the axis; found is false if none does.
-func (l positionLayout) visibleBand() (low, high float64, found bool) {
-	if l.Limits.Check() != nil {
+// visibleBand returns the part of limits that lies on an axis; found is false if none does.
+func visibleBand(limits metrology.Limits, a axis) (low, high float64, found bool) {
+	if limits.Check() != nil {
 		return 0, 0, false
 	}
-	low, high = l.y.low, l.y.high
-	if l.Limits.Lower != nil {
-		low = math.Max(low, *l.Limits.Lower)
+	low, high = a.low, a.high
+	if limits.Lower != nil {
+		low = math.Max(low, *limits.Lower)
 	}
-	if l.Limits.Upper != nil {
-		high = math.Min(high, *l.Limits.Upper)
+	if limits.Upper != nil {
+		high = math.Min(high, *limits.Upper)
 	}
 	return low, high, low < high
 }
@@ -244,7 +244,7 @@ func (l positionLayout) ledger(s *svg) float64 {
 	for k := range l.Series {
 		y = l.ledgerRow(s, k, y)
 	}
-	if _, _, visible := l.visibleBand(); l.LimitsLabel != "" {
+	if _, _, visible := visibleBand(l.Limits, l.y); l.LimitsLabel != "" {
 		s.line("chart-rule", 0, y, width, y)
 		x := 0.0
 		if visible {
@@ -253,7 +253,7 @@ func (l positionLayout) ledger(s *svg) float64 {
 			s.line("chart-limit", 0, y+18, 14, y+18)
 			x = 20
 		}
-		s.text("chart-caption", start, x, y+17, fit(l.limitsText(visible), rightEdge-x, smallSize))
+		s.text("chart-caption", start, x, y+17, fit(limitsText(l.LimitsLabel, visible), rightEdge-x, smallSize))
 		y += 24
 	}
 	s.line("chart-zero", 0, y, width, y)
@@ -261,11 +261,11 @@ func (l positionLayout) ledger(s *svg) float64 {
 	return y + 4
 }
 
-func (l positionLayout) limitsText(visible bool) string {
+func limitsText(label string, visible bool) string {
 	if visible {
-		return l.LimitsLabel
+		return label
 	}
-	return l.LimitsLabel + " (off this chart)"
+	return label + " (off this chart)"
 }
 
 // ledgerRow writes one series from y on and returns where it ends.

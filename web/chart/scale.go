@@ -81,6 +81,15 @@ func (a axis) at(x float64) float64 {
 	return a.from + (x-a.low)/(a.high-a.low)*(a.to-a.from)
 }
 
+// holds reports whether x lies on the axis.
+func (a axis) holds(x float64) bool { return a.low <= x && x <= a.high }
+
+// within returns the coordinate of x, or of the end of the axis that it lies beyond.
+func (a axis) within(x float64) float64 { return a.at(math.Max(a.low, math.Min(a.high, x))) }
+
+// plainFigure writes an exact figure, with a true minus.
+func plainFigure(x float64) string { return metrology.Value{Value: x}.Print(false).Value }
+
 // label writes a tick with the decimals of the step, a true minus, and a plus if signed.
 func (a axis) label(tick float64, signed bool) string {
 	decimals := max(0, int(math.Ceil(-math.Log10(a.step)-1e-9)))

@@ -39,11 +39,22 @@ type svg struct {
 	b strings.Builder
 }
 
+// usualLength is the length of most drawings, in bytes.
+const usualLength = 16 << 10
+
 // attrs are attribute names and values in turn.
 func (s *svg) open(tag string, attrs ...string) {
-	s.b.WriteString("<" + tag)
+	if s.b.Cap() == 0 {
+		s.b.Grow(usualLength)
+	}
+	s.b.WriteByte('<')
+	s.b.WriteString(tag)
 	for i := 0; i+1 < len(attrs); i += 2 {
-		s.b.WriteString(" " + attrs[i] + `="` + escape(attrs[i+1]) + `"`)
+		s.b.WriteByte(' ')
+		s.b.WriteString(attrs[i])
+		s.b.WriteString(`="`)
+		s.b.WriteString(escape(attrs[i+1]))
+		s.b.WriteByte('"')
 	}
 	s.b.WriteString(">")
 }
@@ -147,18 +158,42 @@ func fit(s string, room, size float64) string {
 
 // escape makes text safe in XML content and attributes; characters XML cannot hold become U+FFFD.
 func escape(s string) string {
+	if plainText(s) {
+		return s
+	}
 	var b strings.Builder
 	_ = xml.EscapeText(&b, []byte(s)) // a Builder never fails
 	return b.String()
 }
 
+// plainText reports whether s has only ASCII characters that mean nothing to XML, as most of a drawing has.
+func plainText(s string) bool {
+	for i := range len(s) {
+		switch c := s[i]; {
+		case c < ' ' || c > '~', c == '<', c == '>', c == '&', c == '"', c == '\'':
+			return false
+		}
+	}
+	return true
+}
+
 // num writes a coordinate to a hundredth of a unit, which is finer than any printer.
 func num(x float64) string {
-	s := strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64)
-	if s == "-0" {
-		return "0"
+	hundredths := int64(math.Round(x * 100))
+	if hundredths%100 == 0 {
+		return strconv.FormatInt(hundredths/100, 10)
 	}
-	return s
+	var room [24]byte
+	b := room[:0]
+	if hundredths < 0 {
+		b, hundredths = append(b, '-'), -hundredths
+	}
+	b = strconv.AppendInt(b, hundredths/100, 10)
+	b = append(b, '.', byte('0'+hundredths/10%10))
+	if last := hundredths % 10; last != 0 {
+		b = append(b, byte('0'+last))
+	}
+	return string(b)
 }
 
 // frame is what every chart has: an id that is unique on its page, and a title.
@@ -186,6 +221,7 @@ func (f frame) document(drawing *svg) (string, error) {
 	s.open("svg", "xmlns", "http://www.w3.org/2000/svg", "class", class, "viewBox",
 		"0 0 "+num(across)+" "+num(f.height), "role", "img",
 		"aria-labelledby", f.id+"-title "+f.id+"-desc")
+	s.b.Grow(drawing.b.Len() + len(f.desc) + usualLength/8)
 	s.b.WriteString("\n")
 	s.textElement("title", f.title, "id", f.id+"-title")
 	s.textElement("desc", f.desc, "id", f.id+"-desc")

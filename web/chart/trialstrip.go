@@ -1,0 +1,448 @@
+package chart
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+)
+
+// TrialStrip shows a chronometer trial day by day: what each day asks for, and the rates taken so far.
+type TrialStrip struct {
+	ID        string // of the element; unique on its page
+	Title     string
+	CrownHour int // where the crown sits, 1 to 12
+	Days      []TrialDay
+	// MeanDays is how many days, from the first, the mean is of: 10 in ISO 3159. Mean is that mean, nil while unknown.
+	MeanDays int
+	Mean     *metrology.Value
+	// MeanLimits hold the mean; MeanLimitsLabel says so: "limits of the mean rate, −4 to +6 s/d".
+	MeanLimits      metrology.Limits
+	MeanLimitsLabel string
+	// ReachSPerDay is how far a day may lie from the mean, 0 where that is not shown; drawn once the mean is known.
+	ReachSPerDay float64
+	ReachLabel   string // "greatest deviation from the mean, 10 s/d"
+}
+
+// DayState is how a day of the trial stands.
+type DayState uint8
+
+// The states of a day.
+const (
+	DayOpen   DayState = iota // not yet come
+	DayToday                  // to be read next
+	DayTaken                  // has its rate
+	DayMissed                 // went by without a rate
+	DaySpoilt                 // read, but not as the programme asks
+)
+
+// TrialDay is one day of the programme.
+type TrialDay struct {
+	Number   int
+	Position timing.Position
+	ChamberC float64 // what the programme asks for
+	State    DayState
+	Rate     *metrology.Value // s/d; drawn for days taken and spoilt
+	Reason   string           // why it is missed or spoilt: "dial up instead of crown left"
+}
+
+// Measures in user units.
+const (
+	chamberTop    = 34.0 // the warmest line
+	chamberBottom = 56.0 // the coldest
+	stripTop      = 92.0
+	stripBottom   = stripTop + 150
+)
+
+// stripDays is the most days a strip has room for.
+const stripDays = 16
+
+// Render writes the chart; it makes TrialStrip a templ component.
+func (c TrialStrip) Render(ctx context.Context, w io.Writer) error { return write(ctx, w, c.SVG) }
+
+// SVG returns the chart as an svg element. It fails on an unusable ID, on more than sixteen days, and on figures that
+// are not finite.
+func (c TrialStrip) SVG() (string, error) {
+	if len(c.Days) > stripDays {
+		return "", ErrTooMany
+	}
+	values := []metrology.Value{{Value: c.ReachSPerDay}}
+	for _, day := range c.Days {
+		values = append(values, metrology.Value{Value: day.ChamberC})
+	}
+	rates := c.rates()
+	if checkFigures(append(values, rates...)) != nil {
+		return "", ErrNotFinite
+	}
+	if len(c.Days) == 0 {
+		return empty(c.ID, c.Title)
+	}
+	l := c.layout(rates)
+	var s svg
+	l.chamber(&s)
+	l.rules(&s)
+	l.mean(&s)
+	l.days(&s)
+	l.heads(&s)
+	height := l.ledger(&s)
+	return frame{id: c.ID, title: c.Title, desc: c.desc(), height: height}.document(&s)
+}
+
+// rates returns every rate that is drawn, the mean among them.
+func (c TrialStrip) rates() []metrology.Value {
+	var rates []metrology.Value
+	for _, day := range c.Days {
+		if rate, drawn := day.drawn(); drawn {
+			rates = append(rates, rate)
+		}
+	}
+	if c.Mean != nil {
+		rates = append(rates, *c.Mean)
+	}
+	return rates
+}
+
+// drawn returns the rate of a day taken or spoilt.
+func (d TrialDay) drawn() (metrology.Value, bool) {
+	if d.Rate == nil || (d.State != DayTaken && d.State != DaySpoilt) {
+		return metrology.Value{}, false
+	}
+	return *d.Rate, true
+}
+
+// stripLayout places the chart's parts.
+type stripLayout struct {
+	TrialStrip
+	y            axis
+	left, column float64
+}
+
+func (c TrialStrip) layout(rates []metrology.Value) stripLayout {
+	full, found := around(rates)
+	if !found {
+		full = span{-leastRateSpan / 2, leastRateSpan / 2}
+	}
+	full = full.with(0, leastRateSpan)
+	for _, limit := range []*float64{c.MeanLimits.Lower, c.MeanLimits.Upper} {
+		if limit != nil {
+			full = full.with(*limit, leastRateSpan)
+		}
+	}
+	if low, high, drawn := c.reach(); drawn {
+		full = full.with(low, leastRateSpan).with(high, leastRateSpan)
+	}
+	if room := leastRateSpan - (full.high - full.low); room > 0 {
+		full = span{full.low - room/2, full.high + room/2}
+	}
+	y := newAxis(full, 5, stripBottom, stripTop)
+	left := y.labelWidth(true) + 8
+	return stripLayout{TrialStrip: c, y: y, left: left, column: (rightEdge - left) / float64(len(c.Days))}
+}
+
+// reach returns the rates a day may have about the mean.
+func (c TrialStrip) reach() (low, high float64, drawn bool) {
+	if c.Mean == nil || c.ReachSPerDay <= 0 {
+		return 0, 0, false
+	}
+	return c.Mean.Value - c.ReachSPerDay, c.Mean.Value + c.ReachSPerDay, true
+}
+
+// edge is the left side of the i-th day's column; that of one day more is the right side of the last.
+func (l stripLayout) edge(i int) float64 { return l.left + float64(i)*l.column }
+
+func (l stripLayout) centre(i int) float64 { return l.edge(i) + l.column/2 }
+
+// groups calls each for every stretch of days that same holds for: from the day first up to, not including, past.
+func (l stripLayout) groups(same func(a, b TrialDay) bool, each func(first, past int)) {
+	first := 0
+	for i := 1; i <= len(l.Days); i++ {
+		if i == len(l.Days) || !same(l.Days[first], l.Days[i]) {
+			each(first, i)
+			first = i
+		}
+	}
+}
+
+func samePosition(a, b TrialDay) bool { return a.Position == b.Position }
+func sameChamber(a, b TrialDay) bool  { return a.ChamberC == b.ChamberC }
+
+// chamber draws the temperature asked for as a stepped line with its degrees, and tints the days that are not at the
+// temperature of the first.
+func (l stripLayout) chamber(s *svg) {
+	s.text("chart-caption", start, 0, smallSize, "chamber, °C")
+	coldest, warmest := l.Days[0].ChamberC, l.Days[0].ChamberC
+	for _, day := range l.Days {
+		coldest, warmest = math.Min(coldest, day.ChamberC), math.Max(warmest, day.ChamberC)
+	}
+	level := func(c float64) float64 {
+		if warmest == coldest {
+			return (chamberTop + chamberBottom) / 2
+		}
+		return chamberBottom - (c-coldest)/(warmest-coldest)*(chamberBottom-chamberTop)
+	}
+	usual := l.Days[0].ChamberC
+	var d strings.Builder
+	letter := "M"
+	l.groups(sameChamber, func(first, past int) {
+		c := l.Days[first].ChamberC
+		x1, x2, y := l.edge(first), l.edge(past), level(c)
+		if c != usual {
+			class := "chart-warm"
+			if c < usual {
+				class = "chart-cold"
+			}
+			s.element("rect", "class", class, "x", num(x1), "y", num(y), "width", num(x2-x1), "height", num(stripBottom-y))
+		}
+		d.WriteString(letter + num(x1) + " " + num(y) + "L" + num(x2) + " " + num(y))
+		letter = "L"
+		s.text("chart-words", middle, (x1+x2)/2, y-4, plainFigure(c)+"°")
+	})
+	s.element("path", "class", "chart-chamber", "d", d.String())
+}
+
+// rules draws the ruled lines and parts the positions.
+func (l stripLayout) rules(s *svg) {
+	rateRules(s, l.y, l.left, rightEdge)
+	l.groups(samePosition, func(first, _ int) {
+		if first > 0 {
+			s.line("chart-column", l.edge(first), stripTop, l.edge(first), stripBottom+9)
+		}
+	})
+}
+
+// mean draws the mean over its days, what limits it, and how far a day may lie from it.
+func (l stripLayout) mean(s *svg) {
+	right := l.edge(min(max(l.MeanDays, 0), len(l.Days)))
+	if right == l.left {
+		return
+	}
+	if low, high, visible := visibleBand(l.MeanLimits, l.y); visible {
+		s.element("rect", "class", "chart-band", "x", num(l.left), "y", num(l.y.at(high)),
+			"width", num(right-l.left), "height", num(l.y.at(low)-l.y.at(high)))
+		for _, limit := range []*float64{l.MeanLimits.Lower, l.MeanLimits.Upper} {
+			if limit != nil && l.y.holds(*limit) {
+				s.line("chart-limit", l.left, l.y.at(*limit), right, l.y.at(*limit))
+			}
+		}
+	}
+	if low, high, drawn := l.reach(); drawn {
+		for _, rate := range []float64{low, high} {
+			if l.y.holds(rate) {
+				s.line("chart-reach", l.left, l.y.at(rate), right, l.y.at(rate))
+			}
+		}
+	}
+	if l.Mean != nil {
+		s.line("chart-mean", l.left, l.y.at(l.Mean.Value), right, l.y.at(l.Mean.Value))
+	}
+}
+
+// days draws each day's rate or state; days of one position and temperature are joined, which shows their variation.
+func (l stripLayout) days(s *svg) {
+	for i := 1; i < len(l.Days); i++ {
+		before, after := l.Days[i-1], l.Days[i]
+		from, has := before.drawn()
+		to, too := after.drawn()
+		if has && too && samePosition(before, after) && sameChamber(before, after) {
+			s.line("chart-link", l.centre(i-1), l.y.at(from.Value), l.centre(i), l.y.at(to.Value))
+		}
+	}
+	for i, day := range l.Days {
+		x := l.centre(i)
+		if rate, drawn := day.drawn(); drawn {
+			shape := 0
+			if day.State == DaySpoilt {
+				shape = 1
+			}
+			if u := rate.Expanded(); u > 0 {
+				s.bar(shape, x, l.y.at(rate.Value-u), x, l.y.at(rate.Value+u))
+			}
+			s.drawMark(shape, x, l.y.at(rate.Value))
+		} else if day.State == DayOpen || day.State == DayToday {
+			s.openMark(x, l.openY())
+		}
+		if word := day.word(); word != "" {
+			l.dayWord(s, x, day, word)
+		}
+	}
+}
+
+// openY is where days still open are set: on the mean, or half way up.
+func (l stripLayout) openY() float64 {
+	if l.Mean != nil {
+		return l.y.at(l.Mean.Value)
+	}
+	return (stripTop + stripBottom) / 2
+}
+
+// openMark draws the dotted lozenge of what is not yet measured.
+func (s *svg) openMark(x, y float64) {
+	s.element("path", "class", "chart-open", "transform", "translate("+num(x)+" "+num(y)+")", "d", marks[0].path)
+}
+
+func (d TrialDay) word() string {
+	switch d.State {
+	case DayToday:
+		return "today"
+	case DayMissed:
+		return "missed"
+	case DaySpoilt:
+		return "spoilt"
+	}
+	return ""
+}
+
+// dayWord writes the word of a day upwards in its column, in the half that its mark leaves free.
+func (l stripLayout) dayWord(s *svg, x float64, day TrialDay, word string) {
+	half := (stripTop + stripBottom) / 2
+	y := l.openY()
+	if rate, drawn := day.drawn(); drawn {
+		y = l.y.at(rate.Value)
+	}
+	if y > half || day.State == DayMissed {
+		s.turned("chart-label", end, x+smallSize*0.35, stripTop+4, word)
+		return
+	}
+	s.turned("chart-label", start, x+smallSize*0.35, stripBottom-4, word)
+}
+
+// heads writes under each column its number, and under each stretch of one position the watch as it lies.
+func (l stripLayout) heads(s *svg) {
+	for i, day := range l.Days {
+		s.text("chart-tick", middle, l.centre(i), stripBottom+15, plainFigure(float64(day.Number)))
+	}
+	s.text("chart-caption", start, 0, stripBottom+15, "day")
+	l.groups(samePosition, func(first, past int) {
+		p := l.Days[first].Position
+		x := (l.edge(first) + l.edge(past)) / 2
+		s.watch(p, l.CrownHour, x, stripBottom+35)
+		s.text("chart-symbol", middle, x, stripBottom+64, string(p))
+		lines := wordLines(p.Words(l.CrownHour))
+		for _, line := range lines {
+			if textWidth(line, smallSize)*wordWidth/charWidth > float64(past-first)*l.column-2 {
+				return // too narrow; the description says it
+			}
+		}
+		for i, line := range lines {
+			s.text("chart-words", middle, x, stripBottom+78+float64(i)*wordHeight, line)
+		}
+	})
+}
+
+// ledger writes the rates, the mean and its limits, and what was missed or spoilt, and returns the chart's height.
+func (l stripLayout) ledger(s *svg) float64 {
+	y := stripBottom + 78 + wordHeight
+	for _, day := range l.Days {
+		y = math.Max(y, stripBottom+78+float64(len(wordLines(day.Position.Words(l.CrownHour)))-1)*wordHeight)
+	}
+	y = l.rateRow(s, y+8)
+	y = l.meanRows(s, y)
+	for _, day := range l.Days {
+		if day.State != DayMissed && day.State != DaySpoilt {
+			continue
+		}
+		s.line("chart-rule", 0, y, width, y)
+		words := fmt.Sprintf("Day %d %s", day.Number, day.word())
+		if day.Reason != "" {
+			words += ": " + day.Reason
+		}
+		y = s.paragraph("chart-caption", 0, y+17, rightEdge, smallSize, words) - 7
+	}
+	s.line("chart-zero", 0, y, width, y)
+	s.line("chart-zero", 0, y+3, width, y+3)
+	return y + 4
+}
+
+// rateRow writes the figures, turned, since the columns are narrow.
+func (l stripLayout) rateRow(s *svg, y float64) float64 {
+	s.line("chart-rule", 0, y, width, y)
+	figures := make([]string, len(l.Days))
+	longest := 0.0
+	for i, day := range l.Days {
+		figures[i] = "–"
+		if rate, drawn := day.drawn(); drawn {
+			figures[i] = printed(rate).Value
+		}
+		longest = math.Max(longest, textWidth(figures[i], textSize))
+	}
+	foot := y + longest + 8
+	s.text("chart-caption", start, 0, y+17, "s/d")
+	for i, figure := range figures {
+		s.turned("chart-figure", start, l.centre(i)+textSize*0.35, foot-4, figure)
+	}
+	return foot
+}
+
+func (l stripLayout) meanRows(s *svg, y float64) float64 {
+	row := func(name, remark string, icon func(y float64)) {
+		s.line("chart-rule", 0, y, width, y)
+		icon(y + 13)
+		s.nameRow(y+17, name, remark)
+		y += 26
+	}
+	if l.Mean != nil {
+		row(l.meanName(), printed(*l.Mean).String(), func(y float64) { s.line("chart-mean", 0, y, 14, y) })
+	}
+	if l.MeanLimitsLabel != "" {
+		_, _, visible := visibleBand(l.MeanLimits, l.y)
+		row(limitsText(l.MeanLimitsLabel, visible), "", func(y float64) {
+			s.element("rect", "class", "chart-band", "x", "0", "y", num(y-6), "width", "14", "height", "12")
+			s.line("chart-limit", 0, y-6, 14, y-6)
+			s.line("chart-limit", 0, y+6, 14, y+6)
+		})
+	}
+	if low, high, drawn := l.reach(); drawn && l.ReachLabel != "" {
+		row(limitsText(l.ReachLabel, l.y.holds(low) || l.y.holds(high)), "", func(y float64) { s.line("chart-reach", 0, y, 14, y) })
+	}
+	for _, day := range l.Days {
+		if day.State == DayOpen || day.State == DayToday {
+			row("still open", "", func(y float64) { s.openMark(markRadius+1, y) })
+			break
+		}
+	}
+	return y
+}
+
+func (c TrialStrip) meanName() string { return fmt.Sprintf("mean of the first %d days", c.MeanDays) }
+
+// desc says in words all that the drawing shows.
+func (c TrialStrip) desc() string {
+	var b strings.Builder
+	b.WriteString("Trial day by day: position, chamber temperature and daily rate in seconds per day, with expanded uncertainty (k = 2).")
+	for _, day := range c.Days {
+		fmt.Fprintf(&b, " Day %d, %s (%s), %s °C: ", day.Number, day.Position, day.Position.Words(c.CrownHour), plainFigure(day.ChamberC))
+		rate, drawn := day.drawn()
+		switch {
+		case drawn:
+			b.WriteString(rate.FormatSigned())
+		case day.State == DayMissed:
+		case day.State == DayToday:
+			b.WriteString("to be read next")
+		default:
+			b.WriteString("still open")
+		}
+		if day.State == DayMissed || day.State == DaySpoilt {
+			if drawn {
+				b.WriteString(", ")
+			}
+			b.WriteString(day.word())
+			if day.Reason != "" {
+				b.WriteString(" (" + day.Reason + ")")
+			}
+		}
+		b.WriteString(".")
+	}
+	if c.Mean != nil {
+		fmt.Fprintf(&b, " %s: %s.", strings.ToUpper(c.meanName()[:1])+c.meanName()[1:], c.Mean.FormatSigned())
+	}
+	for _, label := range []string{c.MeanLimitsLabel, c.ReachLabel} {
+		if label != "" {
+			b.WriteString(" Shown with " + label + ".")
+		}
+	}
+	return b.String()
+}
