@@ -39,7 +39,9 @@ func (p Plan) NeedsOn(entries []Entry, civil time.Time) Needs {
 }
 
 // Asks says whether the trial asks for anything on the day: what is due, or what was left.
-func (n Needs) Asks() bool { return n.Read || n.Set != nil || len(n.Behind) > 0 || n.DueOn > chronometer.Days }
+func (n Needs) Asks() bool {
+	return n.Read || n.Set != nil || len(n.Behind) > 0 || n.DueOn > chronometer.Days
+}
 
 // Text says in a line what is to be done at the time of day given as words, such as "09:00".
 func (n Needs) Text(at string) string {
