@@ -105,9 +105,9 @@ func (r *Report) compare(occasions []Occasion, o Options) error {
 	if err != nil {
 		return err
 	}
-	a := adviser{f: before, r: before.Runs[r.Run-1], run: r.Run - 1}
+	a := adviser{f: before, r: before.Runs[r.Run-1], run: r.Run - 1, quick: true}
 	advice := a.list()
-	expected := before.forecast(r.Run-1, correction{})
+	expected := before.forecast(r.Run-1, correction{unjudged: true})
 	if !occasions[r.Run].changes().Everything && occasions[r.Run].changes().Poise {
 		for _, x := range advice {
 			if x.Forecast != nil {
@@ -123,9 +123,10 @@ func (r *Report) compare(occasions []Occasion, o Options) error {
 
 // adviser looks at one run.
 type adviser struct {
-	f   *Fit
-	r   RunFit
-	run int
+	f     *Fit
+	r     RunFit
+	run   int
+	quick bool // rates only, without the chance to pass
 }
 
 func (a adviser) list() []Advice {
@@ -189,6 +190,7 @@ func (a adviser) all(list []Advice) *Forecast {
 }
 
 func (a adviser) expect(c correction) *Forecast {
+	c.unjudged = a.quick
 	f := a.f.forecast(a.run, c)
 	return &f
 }
@@ -236,8 +238,8 @@ func (a adviser) poise() *Advice {
 		Figures:  []Figure{{"m·g·r/k", h.Size, false}, {"direction on the dial from 12", h.BearingDeg, false}},
 		Forecast: a.expect(correction{poise: true, settle: true}),
 	}
-	out.Correction = fmt.Sprintf("Check the hairspring's centring first; then lighten the rim a little where it stands at %s o'clock "+
-		"(seen from the dial side) with the balance at rest, or add weight opposite.", h.DialHour())
+	out.Correction = fmt.Sprintf("The hairspring's centring is looked at first; then the rim is lightened a little where it stands at %s "+
+		"o'clock (seen from the dial side) with the balance at rest, or weight is added opposite.", h.DialHour())
 	a.poiseFigures(out, h)
 	out.Correction += " The mean rate needs setting again afterwards."
 	return out
@@ -393,7 +395,7 @@ func (a adviser) regulator() *Advice {
 		Seen:       fmt.Sprintf("The mean at full wind is %s; the aim is %+.1f s/d.", mean.FormatSigned(), a.f.target()),
 		Evidence:   []string{"Mean over the positions the limits ask for."},
 		Cause:      "The regulator, or the timing screws of a free-sprung balance, are not yet set.",
-		Correction: fmt.Sprintf("After all other corrections, regulate %s by about %s.", way, size(move).Format()),
+		Correction: fmt.Sprintf("After all other corrections, the watch is set %s by about %s.", way, size(move).Format()),
 		Cautions:   []string{keepSpring},
 		Figures:    []Figure{{"regulator move", move, true}},
 		Forecast:   a.expect(correction{settle: true}),

@@ -1,8 +1,10 @@
 package oscillator
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -87,7 +89,7 @@ func FitRuns(occasions []Occasion, o Options) (*Fit, error) {
 	}
 	f.model = newModel(occasions, f.obs, o)
 	f.theta = make([]float64, len(f.model.prior))
-	if err := f.solve(); err != nil {
+	if err := f.solveWith(nil); err != nil {
 		return nil, err
 	}
 	if err := f.tameWild(); err != nil {
@@ -129,12 +131,10 @@ func (f *Fit) observe(run int, r timing.Run) {
 // rounds of reweighting: the amplitude's share of the variance depends on the estimate, and settles at once.
 const rounds = 3
 
-func (f *Fit) solve() error { return f.solveWith(nil) }
-
 // solveWith solves with extra variance (s/d)² added to some observations.
 func (f *Fit) solveWith(extra map[int]float64) error {
-	for range rounds {
-		if err := f.step(extra); err != nil {
+	for round := range rounds {
+		if err := f.step(extra, round == rounds-1); err != nil {
 			return err
 		}
 	}
@@ -151,8 +151,8 @@ func (f *Fit) variance(ob observation) float64 {
 	return ob.rateStd*ob.rateStd + d*d*ob.ampStd*ob.ampStd
 }
 
-// step does one weighted least squares solution.
-func (f *Fit) step(extra map[int]float64) error {
+// step does one weighted least squares solution, with its covariance where asked for.
+func (f *Fit) step(extra map[int]float64, withCovariance bool) error {
 	n := len(f.theta)
 	normal := mat.NewSymDense(n, nil)
 	right := mat.NewVecDense(n, nil)
@@ -179,12 +179,15 @@ func (f *Fit) step(extra map[int]float64) error {
 	if err := chol.SolveVecTo(&theta, right); err != nil && !ill(err) {
 		return err
 	}
+	for j := range n {
+		f.theta[j] = theta.AtVec(j)
+	}
+	if !withCovariance {
+		return nil
+	}
 	f.cov = mat.NewSymDense(n, nil)
 	if err := chol.InverseTo(f.cov); err != nil && !ill(err) {
 		return err
-	}
-	for j := range n {
-		f.theta[j] = theta.AtVec(j)
 	}
 	return nil
 }
@@ -223,13 +226,20 @@ const wildChance = 0.01
 func (f *Fit) tameWild() error {
 	extra := map[int]float64{}
 	for range max(1, len(f.obs)/6) {
-		at, w := f.wildest(extra)
-		if at < 0 {
+		found := f.wildest(extra)
+		if len(found) == 0 {
 			break
 		}
-		extra[at] = w.deviation * w.deviation
-		w.Weight = f.variance(f.obs[at]) / (f.variance(f.obs[at]) + extra[at])
-		f.Wild = append(f.Wild, w)
+		for _, at := range slices.Sorted(maps.Keys(found)) {
+			w := found[at]
+			extra[at] = w.deviation * w.deviation
+			w.Weight = f.variance(f.obs[at]) / (f.variance(f.obs[at]) + extra[at])
+			if len(found) > 1 {
+				w.Text += " It may also be another reading of this list that is off: these cannot be told apart."
+			}
+			f.Wild = append(f.Wild, w)
+		}
+		clear(f.theta) // a wild start would weigh the amplitudes wrongly
 		if err := f.solveWith(extra); err != nil {
 			return err
 		}
@@ -255,51 +265,106 @@ func (f *Fit) fitQuality(extra map[int]float64) (float64, int) {
 	return chi2, max(0, int(math.Round(dof))-len(extra))
 }
 
-// wildest returns the worst reading that is beyond the limit, or -1.
-func (f *Fit) wildest(extra map[int]float64) (int, Wild) {
+// suspects is how many readings are tried as the wild one: those that fit worst, since the wild one need not be the
+// worst while it still pulls.
+const suspects = 6
+
+// wildest returns, by index, the reading whose absence mends the fit most, if it is beyond the limit, with those that
+// cannot be told from it. The solution is left as it was.
+func (f *Fit) wildest(extra map[int]float64) map[int]Wild {
 	chi2, free := f.freedom(extra)
 	dof := free - float64(len(extra))
-	if dof < 1.5 {
-		return -1, Wild{}
+	if dof < 1.5 || chi2 <= (distuv.ChiSquared{K: dof}).Quantile(1-SignificanceLevel) && !f.anyBeyond(extra) {
+		return nil
 	}
-	best, worst, bestD := -1, 0.0, 0.0
-	for i, ob := range f.obs {
-		if extra[i] > 0 {
+	kept, cov := slices.Clone(f.theta), f.cov
+	defer func() { f.theta, f.cov = kept, cov }()
+	type suspect struct {
+		at   int
+		rest float64
+		wild Wild
+	}
+	var found []suspect
+	least := math.Inf(1)
+	for _, at := range f.worstFitting(extra) {
+		without := maps.Clone(extra)
+		without[at] = absentVariance
+		clear(f.theta)
+		if f.solveWith(without) != nil {
 			continue
 		}
-		v := f.variance(ob)
-		row := f.rowOf(ob)
-		room := 1 - f.rowVariance(row)/v
-		if room < 1e-3 { // nothing else speaks of this reading
-			continue
-		}
-		r := ob.rate - dot(row, f.theta)
-		t2 := r * r / (v * room)
-		scale := math.Max(1, (chi2-t2)/(dof-1))
-		if t := math.Sqrt(t2 / scale); t > worst {
-			best, worst, bestD = i, t, r/room
+		rest, _ := f.freedom(without)
+		least = math.Min(least, rest)
+		if w, beyond := f.contradicted(at, rest, dof-1); beyond {
+			found = append(found, suspect{at, rest, w})
 		}
 	}
-	if best < 0 {
-		return -1, Wild{}
+	out := map[int]Wild{}
+	for _, s := range found {
+		if s.rest < least+alike {
+			out[s.at] = s.wild
+		}
 	}
+	return out
+}
+
+// alike is the difference of χ² below which two readings are equally likely to be the wild one (χ² with one degree of
+// freedom, about 1 %). Both are then named.
+const alike = 6.6
+
+// absentVariance, (s/d)², leaves a reading no say.
+const absentVariance = 1e12
+
+// anyBeyond reports whether a reading stands beyond the limit in the present solution.
+func (f *Fit) anyBeyond(extra map[int]float64) bool {
+	limit := distuv.UnitNormal.Quantile(1 - wildChance/float64(2*len(f.obs)))
+	return slices.ContainsFunc(f.worstFitting(extra), func(i int) bool { return f.studentised(i) > limit })
+}
+
+// studentised returns the residual of a reading over its standard deviation, 0 where nothing else speaks of it.
+func (f *Fit) studentised(i int) float64 {
+	ob := f.obs[i]
+	v, row := f.variance(ob), f.rowOf(ob)
+	room := 1 - f.rowVariance(row)/v
+	if room < 1e-3 {
+		return 0
+	}
+	return math.Abs(ob.rate-dot(row, f.theta)) / math.Sqrt(v*room)
+}
+
+func (f *Fit) worstFitting(extra map[int]float64) []int {
+	t := make([]float64, len(f.obs))
+	var at []int
+	for i := range f.obs {
+		if t[i] = f.studentised(i); t[i] > 0 && extra[i] == 0 {
+			at = append(at, i)
+		}
+	}
+	slices.SortFunc(at, func(a, b int) int { return cmp.Compare(t[b], t[a]) })
+	return at[:min(len(at), suspects)]
+}
+
+// contradicted holds a reading against the present solution, which was found without it and left rest as χ².
+func (f *Fit) contradicted(at int, rest, dof float64) (Wild, bool) {
+	ob := f.obs[at]
+	v, row := f.variance(ob), f.rowOf(ob)
+	expected, spread := dot(row, f.theta), f.rowVariance(row)
+	scale := math.Max(1, rest/dof)
+	d := ob.rate - expected
 	tail := wildChance / float64(2*len(f.obs))
 	limit := distuv.UnitNormal.Quantile(1 - tail)
-	if v := (chi2 - worst*worst) / (dof - 1); v > 1 {
-		limit = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof - 1}.Quantile(1 - tail)
+	if rest > (distuv.ChiSquared{K: dof}).Quantile(1-SignificanceLevel) {
+		limit = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(1 - tail)
 	}
-	if worst < limit {
-		return -1, Wild{}
+	if math.Abs(d) < limit*math.Sqrt((v+spread)*scale) {
+		return Wild{}, false
 	}
-	ob := f.obs[best]
-	v := f.variance(ob)
-	others := metrology.Value{Value: ob.rate - bestD,
-		StdUncertainty: math.Sqrt(math.Max(0, bestD*bestD/(worst*worst)-v)), Unit: "s/d"}
+	others := metrology.Value{Value: expected, StdUncertainty: math.Sqrt(spread * scale), Unit: "s/d"}
 	read := metrology.Value{Value: ob.rate, StdUncertainty: ob.rateStd, Unit: "s/d"}
-	return best, Wild{Run: ob.run, Position: ob.reading.Position, Hours: ob.reading.HoursAfterWinding,
-		Rate: read, Others: others, deviation: bestD,
+	return Wild{Run: ob.run, Position: ob.reading.Position, Hours: ob.reading.HoursAfterWinding,
+		Rate: read, Others: others, deviation: d,
 		Text: fmt.Sprintf("%s reads %s where all other readings lead to expect %s. It is kept, with little weight; "+
-			"measuring it again would settle it.", ob.cell(), read.FormatSigned(), others.FormatSigned())}
+			"measuring it again would settle it.", ob.cell(), read.FormatSigned(), others.FormatSigned())}, true
 }
 
 // scatterChance is the chance of widening the uncertainties of a sound set.

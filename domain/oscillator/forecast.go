@@ -35,6 +35,7 @@ type correction struct {
 	poise, horizontal, side, slope bool
 	beat                           bool
 	settle                         bool // the mean rate is set to its target afterwards
+	unjudged                       bool // the rates alone are wanted
 }
 
 // How well a correction is carried out: the share of it that remains as standard uncertainty (common practice, as
@@ -152,7 +153,9 @@ func (f *Fit) forecast(run int, c correction) Forecast {
 			metrology.Value{Value: now[i], StdUncertainty: math.Sqrt(f.rowVariance(rows[i])), Unit: "s/d"},
 			metrology.Value{Value: mean[i], StdUncertainty: math.Sqrt(math.Max(0, cov.At(i, i))), Unit: "s/d"}})
 	}
-	f.judge(run, c, &out)
+	if !c.unjudged {
+		f.judge(run, c, &out)
+	}
 	return out
 }
 

@@ -12,8 +12,8 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// draws of the simulation; the probability is good to about ±0.02 (binomial, at a half).
-const draws = 600
+// draws of the simulation; the probability is good to about ±0.025 (binomial, at a half).
+const draws = 400
 
 // judge adds to a forecast the chance of meeting the limits: the expected rates are drawn with their common
 // covariance and the repeatability of a measurement, and each draw is held against the limits, drawn in by the guard

@@ -1,0 +1,349 @@
+package oscillator_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/timing"
+)
+
+var sound = faulty{amplitude: 290, fall: 50, loss: 35}
+
+// quiet reads a watch without noise; change may alter the readings.
+func quiet(w faulty, change func(r *timing.Reading), hours ...float64) timing.Run {
+	run := timing.Run{Kind: timing.AsReceived, CrownHour: 3}
+	for _, h := range hours {
+		for _, p := range timing.Positions() {
+			amp := w.amplitude - w.fall*h/24
+			if p.Vertical() {
+				amp -= w.loss
+			}
+			r := timing.Reading{Position: p, HoursAfterWinding: h, RateSPerDay: &timing.Figure{Value: w.rate(p, amp)},
+				AmplitudeDeg: &timing.Figure{Value: amp, StdUncertainty: 1}, BeatErrorMs: &timing.Figure{Value: 0.1}}
+			if change != nil {
+				change(&r)
+			}
+			run.Readings = append(run.Readings, r)
+		}
+	}
+	return run
+}
+
+func only(positions ...timing.Position) func(*timing.Run) {
+	return func(r *timing.Run) {
+		r.Readings = slices.DeleteFunc(r.Readings, func(x timing.Reading) bool { return !slices.Contains(positions, x.Position) })
+	}
+}
+
+func fitOne(t *testing.T, run timing.Run, o oscillator.Options) *oscillator.Fit {
+	t.Helper()
+	f, err := oscillator.FitRuns([]oscillator.Occasion{{Run: run}}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+func TestDirections(t *testing.T) {
+	t.Parallel()
+	jewel := oscillator.Hour(9)
+	o := options()
+	o.Balance = oscillator.Balance{BeatsPerHour: 21600, InertiaMgCm2: 12, RimRadiusMm: 4, ImpulseJewel: &jewel,
+		Screws: []oscillator.Screw{{"a", 0, 4, 500, 0.2}, {"b", 90, 4, 500, 0.2}, {"c", 180, 4, 500, 0.2}, {"d", 270, 4, 500, 0.2}}}
+	k, _ := o.Balance.StiffnessNmPerRad()
+	w := sound
+	w.s, w.hour = 40e-12*oscillator.StandardGravity/k, 4.5
+	for name, keep := range map[string]func(*timing.Run){
+		"six": func(*timing.Run) {}, "four": only("3H", "6H", "9H", "12H"), "three": only("3H", "6H", "12H"),
+	} {
+		run := quiet(w, nil, 0, 24)
+		keep(&run)
+		r := fitOne(t, run, o).Runs[0]
+		if !r.PoiseKnown {
+			t.Fatalf("%s: poise is not known", name)
+		}
+		h := r.Poise
+		near(t, name+" dial hour", float64(h.DialHour()), 4.5, 1e-3)
+		near(t, name+" hour from the balance side", float64(h.BalanceHour()), 7.5, 1e-3) // left and right change sides
+		near(t, name+" from the jewel", h.FromJewelDeg.Value, 135, 0.03)                 // 9 to 4½ against the dial's sense
+		near(t, name+" moment", h.Moment.Value, 40, 0.03)
+		near(t, name+" mass", h.Removal.Mass.Value, 10, 0.01)
+		// 10 µg at 4 mm is 1.6e-13 kg·m² of 1.2e-9: 43200 × 1.3333e-4.
+		near(t, name+" gain", h.Removal.GainsRate.Value, 5.76, 0.01)
+		x, y, inertia := 0.0, 0.0, 0.0
+		for _, turn := range h.Turns {
+			c := turn.Turns * 500 * 0.2
+			x += c * math.Cos(turn.Screw.FromJewelDeg*math.Pi/180)
+			y += c * math.Sin(turn.Screw.FromJewelDeg*math.Pi/180)
+			inertia += c
+		}
+		near(t, name+" screws along", x, -40*math.Cos(135*math.Pi/180), 0.05)
+		near(t, name+" screws across", y, -40*math.Sin(135*math.Pi/180), 0.05)
+		near(t, name+" inertia", inertia, 0, 1e-9)
+	}
+	if got := oscillator.Hour(4.5).String() + oscillator.Hour(11.9).String() + oscillator.Hour(0).String(); got != "4½1212" {
+		t.Errorf("hours print as %q", got)
+	}
+}
+
+func TestWhatCannotBeConcluded(t *testing.T) {
+	t.Parallel()
+	near220 := sound
+	near220.amplitude, near220.loss = 219.6, 0
+	two := quiet(sound, nil, 0)
+	only("3H", "6H")(&two)
+	for name, c := range map[string]struct {
+		run   timing.Run
+		topic string
+	}{
+		"two hanging":     {two, "poise"},
+		"one state":       {quiet(sound, nil, 0), "isochronism"},
+		"neutral":         {quiet(near220, nil, 0), "poise"},
+		"no lying":        {two, "side"},
+		"no amplitude":    {quiet(sound, func(r *timing.Reading) { r.AmplitudeDeg = nil }, 0), "reading"},
+		"nothing checked": {two, "scatter"},
+	} {
+		f := fitOne(t, c.run, options())
+		if !slices.ContainsFunc(f.GapsOf(0), func(g oscillator.Gap) bool { return g.Topic == c.topic && g.Text != "" }) {
+			t.Errorf("%s: no statement on %s in %v", name, c.topic, f.Gaps)
+		}
+	}
+}
+
+func TestImpossibleAmplitudeRefused(t *testing.T) {
+	t.Parallel()
+	for _, a := range []float64{0, -5, 360, 400, math.NaN(), math.Inf(1)} {
+		run := quiet(sound, nil, 0)
+		run.Readings[2].AmplitudeDeg.Value = a
+		if _, err := oscillator.FitRuns([]oscillator.Occasion{{Run: run}}, options()); err == nil {
+			t.Errorf("amplitude %v was taken", a)
+		}
+	}
+	if _, err := oscillator.FitRuns(nil, options()); err == nil {
+		t.Error("no run was taken")
+	}
+}
+
+// TestWildReading spoils one reading of each of many watches: it must be named, and the faults still be found as often
+// as stated.
+func TestWildReading(t *testing.T) {
+	t.Parallel()
+	const watches = 1000
+	random := rand.New(rand.NewPCG(21, 4))
+	named, within, total := 0, 0, 0
+	for range watches {
+		w := randomWatch(random)
+		run := w.run(random, timing.AsReceived, 0, 0, 24)
+		at := random.IntN(len(run.Readings))
+		run.Readings[at].RateSPerDay.Value += 40
+		f := fitOne(t, run, options())
+		if f.Runs[0].Readings != len(run.Readings) {
+			t.Fatal("a reading was dropped")
+		}
+		if slices.ContainsFunc(f.Wild, func(x oscillator.Wild) bool {
+			return x.Position == run.Readings[at].Position && x.Hours == run.Readings[at].HoursAfterWinding
+		}) {
+			named++
+		}
+		r := f.Runs[0]
+		sin, cos := math.Sincos(w.hour * math.Pi / 6)
+		for _, x := range []struct {
+			v    metrology.Value
+			want float64
+		}{{r.Poise.X, 1e6 * w.s * cos}, {r.Poise.Y, 1e6 * w.s * sin}, {r.Horizontal, w.horizontal}, {r.Slope, w.slope}} {
+			total++
+			if math.Abs(x.v.Value-x.want) <= x.v.Expanded() {
+				within++
+			}
+		}
+	}
+	t.Logf("wild reading named in %d of %d; faults within U in %d of %d", named, watches, within, total)
+	if named < watches*95/100 {
+		t.Errorf("the wild reading was named in %d of %d only", named, watches)
+	}
+	if share := float64(within) / float64(total); share < 0.92 {
+		t.Errorf("with a wild reading only %.1f %% of faults lie within U", 100*share)
+	}
+}
+
+func TestEachKindOfAdvice(t *testing.T) {
+	t.Parallel()
+	with := func(f func(w *faulty)) faulty { w := sound; f(&w); return w }
+	cases := map[oscillator.Kind]timing.Run{
+		oscillator.Poise:       quiet(with(func(w *faulty) { w.s, w.hour = 0.004, 7 }), nil, 0, 24),
+		oscillator.Horizontal:  quiet(with(func(w *faulty) { w.horizontal = -15 }), nil, 0, 24),
+		oscillator.Side:        quiet(with(func(w *faulty) { w.side = 14 }), nil, 0, 24),
+		oscillator.Isochronism: quiet(with(func(w *faulty) { w.slope = -30 }), nil, 0, 24),
+		oscillator.Regulator:   quiet(with(func(w *faulty) { w.base = -40 }), nil, 0, 24),
+		oscillator.Magnetism:   quiet(with(func(w *faulty) { w.base = 240 }), nil, 0, 24),
+		oscillator.LowSpring:   quiet(with(func(w *faulty) { w.amplitude = 225 }), nil, 0, 24),
+		oscillator.Friction:    quiet(with(func(w *faulty) { w.loss = 75 }), nil, 0, 24),
+		oscillator.Beat:        quiet(sound, func(r *timing.Reading) { r.BeatErrorMs.Value = 2.1 }, 0, 24),
+		oscillator.Knocking: quiet(with(func(w *faulty) { w.amplitude = 334 }), func(r *timing.Reading) {
+			if r.AmplitudeDeg.Value > 330 {
+				r.RateSPerDay.Value += 90
+			}
+		}, 0, 24),
+	}
+	for kind, run := range cases {
+		report, err := oscillator.Advise([]oscillator.Occasion{{Run: run}}, options())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(report.Advice) == 0 || report.Advice[0].Kind != kind {
+			t.Errorf("%s: advice is %v", kind, kinds(report.Advice))
+			continue
+		}
+		a := report.Advice[0]
+		for _, text := range append([]string{a.Title, a.Seen, a.Cause, a.Correction}, append(a.Evidence, a.Cautions...)...) {
+			if strings.TrimSpace(text) == "" || strings.Contains(text, "%!") || strings.Contains(text, "NaN") {
+				t.Errorf("%s: text %q", kind, text)
+			}
+		}
+		if len(a.Cautions) == 0 || len(a.Evidence) == 0 {
+			t.Errorf("%s: needs cautions and evidence", kind)
+		}
+	}
+	well := sound
+	well.base = 6
+	report, err := oscillator.Advise([]oscillator.Occasion{{Run: quiet(well, nil, 0, 24)}}, options())
+	if err != nil || len(report.Advice) > 0 {
+		t.Errorf("a watch in order is given advice: %v, %v", kinds(report.Advice), err)
+	}
+}
+
+func kinds(list []oscillator.Advice) []oscillator.Kind {
+	var out []oscillator.Kind
+	for _, a := range list {
+		out = append(out, a.Kind)
+	}
+	return out
+}
+
+// TestForecastHolds corrects the poise of made-up watches as advised, less well than perfectly, resets the mean, and
+// holds the new run against the forecast; and does the same with nothing corrected.
+func TestForecastHolds(t *testing.T) {
+	t.Parallel()
+	const watches = 800
+	random := rand.New(rand.NewPCG(8, 9))
+	agreed, caught, within, total, tried := 0, 0, 0, 0, 0
+	for range watches {
+		w := randomWatch(random)
+		w.s, w.amplitude = 0.005, 300
+		before := w.run(random, timing.AfterService, 0, 0, 24)
+		report, err := oscillator.Advise([]oscillator.Occasion{{Run: before}}, options())
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := slices.IndexFunc(report.Advice, func(a oscillator.Advice) bool { return a.Kind == oscillator.Poise })
+		if at < 0 {
+			continue
+		}
+		tried++
+		forecast := *report.Advice[at].Forecast
+		if p := forecast.PassProbability; p == nil || *p < 0 || *p > 1 {
+			t.Fatal("no probability")
+		}
+		h := report.Fit.Runs[0].Poise
+		sin, cos := math.Sincos(w.hour * math.Pi / 6)
+		left := func(part, taken float64) float64 { return part - taken*(1+0.15*random.NormFloat64()) }
+		x, y := left(w.s*cos, h.X.Value*1e-6), left(w.s*sin, h.Y.Value*1e-6)
+		after := w
+		after.s, after.hour = math.Hypot(x, y), math.Atan2(y, x)*6/math.Pi
+		after.base += 30 * random.NormFloat64() // set anew, to no aim: only the pattern is compared
+		c := report.Fit.Compare(forecast, sameAmplitudes(random, after, before))
+		if c.Probability >= 0.05 {
+			agreed++
+		}
+		for _, r := range c.Rates {
+			total++
+			d := r.Difference
+			d.Value -= c.MeanShift.Value
+			if math.Abs(d.Value) <= d.Expanded() {
+				within++
+			}
+		}
+		if report.Fit.Compare(forecast, sameAmplitudes(random, w, before)).Probability < 0.05 {
+			caught++
+		}
+	}
+	t.Logf("%d corrected: forecast held in %d, rates within U %d of %d; nothing corrected: noticed in %d", tried, agreed, within, total, caught)
+	if agreed < tried*92/100 || tried < watches*9/10 {
+		t.Errorf("the forecast held in %d of %d (%d watches)", agreed, tried, watches)
+	}
+	if caught < tried*9/10 {
+		t.Errorf("an omitted correction was noticed in %d of %d", caught, tried)
+	}
+}
+
+// sameAmplitudes reads w at the amplitudes of an earlier run.
+func sameAmplitudes(random *rand.Rand, w faulty, like timing.Run) timing.Run {
+	out := timing.Run{Kind: timing.Adjustment, Adjustment: 1, CrownHour: 3}
+	for _, r := range like.Readings {
+		r.RateSPerDay = &timing.Figure{Value: w.rate(r.Position, r.AmplitudeDeg.Value) + rateNoise*random.NormFloat64()}
+		out.Readings = append(out.Readings, r)
+	}
+	return out
+}
+
+// TestDocketCoverage fits service, adjustment and final run together: what the runs share is known better, and still
+// lies within the stated uncertainty as often.
+func TestDocketCoverage(t *testing.T) {
+	t.Parallel()
+	const watches = 1000
+	random := rand.New(rand.NewPCG(13, 17))
+	within, total := 0, 0
+	for range watches {
+		w := randomWatch(random)
+		first := w.run(random, timing.AfterService, 0, 0, 24)
+		w.s, w.hour, w.base = w.s/3, w.hour+4, w.base+9
+		second, last := w.run(random, timing.Adjustment, 0, 0, 24), w.run(random, timing.Final, 0, 0)
+		f, err := oscillator.FitRuns([]oscillator.Occasion{{Run: first}, {Run: second}, {Run: last}}, options())
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := f.Runs[2]
+		sin, cos := math.Sincos(w.hour * math.Pi / 6)
+		for _, x := range []struct {
+			v    metrology.Value
+			want float64
+		}{{r.Poise.X, 1e6 * w.s * cos}, {r.Poise.Y, 1e6 * w.s * sin}, {r.Horizontal, w.horizontal}, {r.Slope, w.slope}, {r.Side, w.side}} {
+			total++
+			if math.Abs(x.v.Value-x.want) <= x.v.Expanded() {
+				within++
+			}
+		}
+	}
+	share := float64(within) / float64(total)
+	t.Logf("within U in %d of %d: %.1f %%", within, total, 100*share)
+	if share < 0.93 || share > 0.97 {
+		t.Errorf("%.2f %% of faults lie within the stated 95 %% uncertainty, want 93 to 97", 100*share)
+	}
+}
+
+func TestCurves(t *testing.T) {
+	t.Parallel()
+	w := sound
+	w.s, w.hour, w.slope = 0.003, 6, 10
+	f := fitOne(t, quiet(w, nil, 0, 24), options())
+	curves := f.Curves(0)
+	if len(curves) != 6 {
+		t.Fatalf("%d curves", len(curves))
+	}
+	for _, c := range curves {
+		for _, p := range c.Points {
+			near(t, string(c.Position), p.RateSPerDay, w.rate(c.Position, p.AmplitudeDeg), 0.02)
+			if !(p.BandSPerDay > 0) {
+				t.Error("no band")
+			}
+		}
+		if len(c.Readings) != 2 {
+			t.Errorf("%d readings on the curve", len(c.Readings))
+		}
+	}
+}
