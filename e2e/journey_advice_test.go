@@ -19,8 +19,8 @@ var adviceKinds = []struct {
 }{
 	{"poise", []string{"heavy"}, false},
 	{"isochronism", []string{"amplitude"}, false},
-	{"low-amplitude", []string{"amplitude"}, false},
-	{"beat-error", []string{"beat"}, false},
+	{"low-mainspring", []string{"amplitude"}, true},
+	{"beat", []string{"beat"}, false},
 	{"magnetism", []string{"magnet"}, true},
 	{"knocking", []string{"banking"}, true},
 	{"regulator", []string{"s/d"}, false},
@@ -90,7 +90,7 @@ func looksAtAdvice(p *person, number, kind string, words []string, suspicion boo
 	p.sheet(number, "regulation")
 	p.press("tab-advice")
 	p.arrives("/dockets/" + number + "/advice")
-	p.within("advice-cautions").sees("power", "local rules")
+	p.within("advice-cautions").sees("let down", "Local rules")
 	item := p.within("advice-" + kind)
 	item.sees(words...)
 	if suspicion != p.has(byTest("advice-"+kind)+` [data-testid="suspicion"]`) {

@@ -74,6 +74,9 @@ func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status
 			run.Paper = &view.LinkView{Text: "Bulletin of this run", Href: view.DocketURL(d.Number, "papers/bulletin"), TestID: "bulletin"}
 		}
 		v.Shown = &run
+		viewer, _ := viewerOf(r.Context())
+		v.Next = advisedOn(sheet, judgingRule(viewer.Shop), shown.ID).nextStep()
+		v.NextHref = view.DocketURL(d.Number, "advice") + "?run=" + itoa64(shown.ID)
 	}
 	if len(sheet.Runs) > 1 {
 		c, err := s.compareView(r, sheet, shown, d.Number)

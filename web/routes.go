@@ -46,6 +46,7 @@ func (s *Server) routes() []route {
 		s.watchListRoutes(),
 		s.calibreRoutes(),
 		s.regulationRoutes(),
+		s.adviceRoutes(),
 		s.trialRoutes(),
 		s.rateLimitsRoutes(),
 		s.leavingRoutes(),

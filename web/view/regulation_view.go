@@ -16,6 +16,8 @@ type RegulationView struct {
 	Judged  JudgedView
 	Shown   *RunView
 	Compare *CompareView
+
+	Next, NextHref string // what to look at next on the run shown, and where the whole advice is
 }
 
 // JudgedView says what the docket's runs are judged by, and offers what may be judged by instead.

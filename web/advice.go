@@ -1,0 +1,156 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"unicode"
+	"unicode/utf8"
+
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// adviceRoutes are the advice sheet of a docket; it only shows.
+func (s *Server) adviceRoutes() []route {
+	return []route{
+		{http.MethodGet, "/dockets/{number}/advice", needs(staff.ViewDockets), s.showAdvice},
+	}
+}
+
+func (s *Server) showAdvice(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := s.regulation(r)
+	if err != nil {
+		return err
+	}
+	chosen, _, err := chosenRun(r, sheet, "run")
+	if err != nil {
+		return err
+	}
+	p, d := s.docketPage(r, sheet.Head, "advice")
+	viewer, _ := viewerOf(r.Context())
+	a := advisedOn(sheet, judgingRule(viewer.Shop), chosen.ID)
+	v := a.view(d.Number)
+	if a.found {
+		v.Runs = adviceRuns(a, sheet, d.Number)
+		v.Taken = fmt.Sprintf("%s, docket %s. Run %s, taken %s by %s.", d.Watch, d.Number, a.run.Sheet.Run.Title(), s.moment(r, a.run.TakenAt), a.run.TakenBy)
+	}
+	return render(w, r, http.StatusOK, view.Advice(p, d, v))
+}
+
+// adviceRuns lead to the advice on each run; one run needs no choice.
+func adviceRuns(a advised, sheet store.RegulationSheet, number string) []view.TabView {
+	if len(sheet.Runs) < 2 {
+		return nil
+	}
+	var tabs []view.TabView
+	for _, run := range sheet.Runs {
+		tabs = append(tabs, view.TabView{Text: capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") + "?run=" + itoa64(run.ID),
+			Current: run.ID == a.run.ID, TestID: "advice-run-" + itoa64(run.ID)})
+	}
+	return tabs
+}
+
+// advised is the fit to the runs of a docket, and what it says of the last of them.
+type advised struct {
+	found   bool // there is a run
+	run     store.RunRecord
+	by      judging
+	balance oscillator.Balance
+	report  oscillator.Report
+	why     string // why nothing could be fitted; "" when something was
+	prior   string // title of the run before; "" when there is none
+}
+
+// advisedOn fits the runs of a docket up to one of them, 0 for the newest, and takes advice on that one. A run is held
+// against what judged it; one that was not judged, against the newest limits of its calibre's grade.
+func advisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) advised {
+	at := slices.IndexFunc(sheet.Runs, func(run store.RunRecord) bool { return run.ID == runID })
+	if at < 0 {
+		at = len(sheet.Runs) - 1
+	}
+	if at < 0 {
+		return advised{}
+	}
+	a := advised{found: true, run: sheet.Runs[at], by: judgingOf(sheet, sheet.Runs[at]), balance: balanceOf(sheet.Head.Calibre)}
+	if a.by.limits == nil {
+		if newest, found := sheet.NewestLimits(sheet.Head.Calibre.GradeKey); found {
+			a.by = judging{limits: &newest, rule: rule}
+		}
+	}
+	if at > 0 {
+		a.prior = sheet.Runs[at-1].Sheet.Run.Title()
+	}
+	var err error
+	if a.report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), fitOptions(sheet, a.by)); err != nil {
+		a.why = capital(err.Error()) + "."
+	}
+	return a
+}
+
+// nextStep is what to look at first, in a line.
+func (a advised) nextStep() string {
+	switch {
+	case !a.found || a.why != "":
+		return ""
+	case len(a.report.Advice) > 0:
+		first := a.report.Advice[0]
+		return fmt.Sprintf("What to look at next: %s.", lowered(first.Title))
+	case len(a.report.Gaps) > 0:
+		return "Nothing in the readings calls for a correction, as far as they go."
+	}
+	return "Nothing in the readings calls for a correction."
+}
+
+// lowered begins a title with a small letter, to stand inside a sentence.
+func lowered(s string) string {
+	r, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToLower(r)) + s[size:]
+}
+
+func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {
+	out := make([]oscillator.Occasion, len(runs))
+	for i, run := range runs {
+		out[i] = oscillator.Occasion{Run: run.Sheet.Run}
+	}
+	return out
+}
+
+// fitOptions gathers what is known beside the readings. Where runs know one clock differently, the more careful
+// statement is taken.
+func fitOptions(sheet store.RegulationSheet, by judging) oscillator.Options {
+	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.rule, Balance: balanceOf(sheet.Head.Calibre)}
+	for _, run := range sheet.Runs {
+		for name, u := range run.Sheet.Instruments().ClockStdSPerDay {
+			o.Instruments.ClockStdSPerDay[name] = max(o.Instruments.ClockStdSPerDay[name], u)
+			o.Instruments.OtherClockStdSPerDay = max(o.Instruments.OtherClockStdSPerDay, u)
+		}
+	}
+	if by.limits != nil {
+		o.Limits = by.limits.Limits
+	}
+	return o
+}
+
+// balanceOf is the balance of a calibre as the fit takes it.
+func balanceOf(k watch.Calibre) oscillator.Balance {
+	kept := k.Balance
+	b := oscillator.Balance{BeatsPerHour: k.BeatsPerHour, InertiaMgCm2: kept.InertiaMgCm2, RimRadiusMm: kept.DiameterMm / 2,
+		RegulatorStep: kept.RegulatorStepSPerDay}
+	if kept.ImpulseJewelHour != 0 {
+		jewel := oscillator.Hour(kept.ImpulseJewelHour)
+		b.ImpulseJewel = &jewel
+	}
+	for i := range kept.ScrewCount {
+		b.Screws = append(b.Screws, oscillator.Screw{Label: "screw " + strconv.Itoa(i+1), RadiusMm: kept.ScrewRadiusMm,
+			FromJewelDeg:  kept.ScrewFirstDeg + 360*float64(i)/float64(kept.ScrewCount),
+			MassMicrogram: kept.ScrewMassMicrogram, TravelMmAtTurn: kept.ScrewTravelMm})
+	}
+	return b
+}

@@ -1,0 +1,159 @@
+package web
+
+import (
+	"io"
+	"math"
+	"net/http"
+	"net/url"
+	"strconv"
+	"testing"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+)
+
+// heavyRates are the rates of a made-up watch with a heavy spot towards 6 o'clock, by the published closed form: S in
+// parts of the spring's stiffness, base in s/d, at the amplitudes given in grid order.
+func heavyRates(base, s float64, amplitudes []string) []string {
+	out := make([]string, 0, 6)
+	for i, p := range timing.Positions() {
+		rate := base
+		if hour, vertical := p.UppermostHour(); vertical {
+			a := figureOf(amplitudes[i]) * math.Pi / 180
+			rate -= 86400 * s * math.Cos(float64(6-hour)*30*math.Pi/180) * math.J1(a) / a
+		}
+		out = append(out, strconv.FormatFloat(math.Round(rate*10)/10, 'f', -1, 64))
+	}
+	return out
+}
+
+func heavyRun(kind timing.Kind, s float64) url.Values {
+	f := fullRun(kind, heavyRates(3, s, amplitudes))
+	column(f, timing.Rate, 24, heavyRates(2, s, laterSwing))
+	return f
+}
+
+func TestAdviceWithoutRuns(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	page := r.bench.get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
+	contains(t, "nothing yet", page.text("advice"), "Nothing to go by yet", "None is recorded")
+}
+
+func figureOf(text string) float64 {
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		panic(err)
+	}
+	return x
+}
+
+func TestAdviceOnPoise(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	r.take(heavyRun(timing.AfterService, 0.008))
+	page := r.bench.get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
+	contains(t, "cautions", page.text("advice-cautions"), "let down", "Any magnetism", "Local rules")
+	contains(t, "poise", page.text("advice-poise"), "6 o'clock")
+	contains(t, "regulation sheet", r.bench.get(r.path).want(http.StatusOK).text("next-step"), "balance out of poise", "The whole advice")
+	r.as(r.clerk).get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
+
+	r.take(fullRun(timing.Adjustment, heavyRates(1, 0.0002, amplitudes)))
+	page = r.bench.get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
+	contains(t, "predicted", page.text("predicted"), "expected", "measured")
+}
+
+// TestAdviceNamesWhatIsOpen: too few positions say so, and a reading far off is named and kept.
+func TestAdviceNamesWhatIsOpen(t *testing.T) {
+	t.Parallel()
+	r := newRegulation(t, docket.StageRegulation)
+	few := fullRun(timing.AfterService, ratesFinal)
+	for _, q := range timing.Quantities() {
+		column(few, q, 24, []string{"", "", "", "", "", ""})
+		for _, p := range []timing.Position{timing.SixUp, timing.NineUp} {
+			few.Set(timing.FieldName(q, p, 0), "")
+		}
+	}
+	r.take(few)
+	path := "/dockets/" + r.number.String() + "/advice"
+	contains(t, "open", r.bench.get(path).want(http.StatusOK).text("unknown"), "Poise", "three of the positions")
+
+	off := heavyRun(timing.Adjustment, 0.0005)
+	off.Set(timing.FieldName(timing.Rate, timing.NineUp, 0), "95")
+	r.take(off)
+	contains(t, "outlier", r.bench.get(path).want(http.StatusOK).text("outliers"), "9H", "+95", "kept")
+}
+
+// benchSheet is a docket with so many runs of twelve readings of a watch with a heavy spot.
+func benchSheet(runs int) store.RegulationSheet {
+	var sheet store.RegulationSheet
+	sheet.Head.Calibre = watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern, Balance: watch.Balance{
+		InertiaMgCm2: 12, DiameterMm: 9.6, ImpulseJewelHour: 5, StudRadiusMm: 2.1, ScrewCount: 4, ScrewRadiusMm: 4.4, ScrewMassMicrogram: 900, ScrewTravelMm: 0.1}}
+	for i, l := range timing.ShippedGrades() {
+		sheet.Limits = append(sheet.Limits, store.LimitsVersion{ID: int64(i + 1), Limits: l})
+	}
+	for n := range runs {
+		run := timing.Run{Kind: timing.Adjustment, Adjustment: n + 1, CrownHour: timing.CrownAtThree}
+		for _, state := range []struct {
+			hours float64
+			swing []string
+		}{{0, amplitudes}, {24, laterSwing}} {
+			rates := heavyRates(3, 0.008, state.swing)
+			for i, p := range timing.Positions() {
+				wobble := 0.7 * math.Sin(float64(7*n+i))
+				run.Readings = append(run.Readings, timing.Reading{Position: p, HoursAfterWinding: state.hours, Instrument: "Bench 2",
+					RateSPerDay:  &timing.Figure{Value: figureOf(rates[i]) + wobble, Step: 0.1},
+					AmplitudeDeg: &timing.Figure{Value: figureOf(state.swing[i]), Step: 1}, BeatErrorMs: &timing.Figure{Value: 0.3, Step: 0.1}})
+			}
+		}
+		sheet.Runs = append(sheet.Runs, store.RunRecord{ID: int64(n + 1), Sheet: timing.Sheet{Run: run, Instrument: "Bench 2", ClockPPM: 0.5, States: []float64{0, 24}}})
+	}
+	return sheet
+}
+
+// TestBalanceOf: the screws of a calibre stand evenly about its balance, and what is not known stays so.
+func TestBalanceOf(t *testing.T) {
+	t.Parallel()
+	k := benchSheet(0).Head.Calibre
+	k.Balance.ScrewFirstDeg = 45
+	b := balanceOf(k)
+	if len(b.Problems()) > 0 || len(b.Screws) != 4 || b.Screws[3].FromJewelDeg != 315 || b.RimRadiusMm != 4.8 || *b.ImpulseJewel != oscillator.Hour(5) {
+		t.Errorf("balance %+v, problems %v", b, b.Problems())
+	}
+	if bare := balanceOf(watch.Calibre{BeatsPerHour: 28800}); bare.ImpulseJewel != nil || bare.Screws != nil {
+		t.Errorf("a bare calibre has %+v", bare)
+	}
+}
+
+// BenchmarkAdvicePage fits, advises and draws every chart of a docket with 20 runs of 12 readings. One core must do it
+// in less than 20 ms.
+func BenchmarkAdvicePage(b *testing.B) {
+	sheet := benchSheet(20)
+	for b.Loop() {
+		v := advisedOn(sheet, metrology.Guarded, 0).view("26-00001-X")
+		drawings := v.Charts
+		if v.Poise != nil {
+			drawings = append(drawings, v.Poise.Dial)
+		}
+		if v.Check != nil {
+			drawings = append(drawings, v.Check.Chart)
+		}
+		if len(drawings) < 4 || len(v.Items) == 0 {
+			b.Fatalf("%d drawings, %d pieces of advice", len(drawings), len(v.Items))
+		}
+		for _, c := range drawings {
+			if err := c.Drawing.Render(b.Context(), io.Discard); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	ms := b.Elapsed().Seconds() * 1000 / float64(b.N)
+	b.ReportMetric(ms, "ms/page")
+	if ms > 20 && b.N > 10 {
+		b.Errorf("%.1f ms a page, want less than 20", ms)
+	}
+}
