@@ -102,7 +102,11 @@ func (c CriterionRoom) value(s *svg, a axis) {
 	v, u := c.Value.Value, c.Value.Expanded()
 	x := a.within(v)
 	nearer := a.within(c.nearer(v))
-	s.line("chart-room", x, roomY, nearer, roomY)
+	class := "chart-room"
+	if !c.allows(v) {
+		class = "chart-over"
+	}
+	s.line(class, x, roomY, nearer, roomY)
 	if u > 0 {
 		s.bar(0, a.within(v-u), roomY, a.within(v+u), roomY)
 	}
@@ -127,6 +131,11 @@ func (c CriterionRoom) value(s *svg, a axis) {
 		s.element("path", "class", "chart-axis", "transform", "translate("+num(x)+" "+num(roomY)+")", "d", d)
 	}
 	s.roomText((x+nearer)/2, c.RoomText)
+}
+
+// allows reports whether v lies within the limits.
+func (c CriterionRoom) allows(v float64) bool {
+	return (c.Limits.Lower == nil || v >= *c.Limits.Lower) && (c.Limits.Upper == nil || v <= *c.Limits.Upper)
 }
 
 // nearer is the limit that v is nearest to.

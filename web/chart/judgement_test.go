@@ -158,7 +158,7 @@ func TestPoiseDialIsMirrored(t *testing.T) {
 				centres = append(centres, [2]float64{atof(t, n.attr("cx")), atof(t, n.attr("cy"))})
 			}
 		}
-		const out = 32.0 / 50 * 46 // the size, of the next round figure, which the rim stands for
+		const out = 32.0 / 50 * 52 // the size, of the next round figure, which the rim stands for
 		for side, hand := range []float64{1, -1} {
 			dx, dy := marks[side][0]-centres[side][0], centres[side][1]-marks[side][1]
 			// Coordinates are to 0.01.
@@ -210,8 +210,8 @@ func TestJudgementDescriptionsCarryTheFigures(t *testing.T) {
 		"poise-dial-none":    {"no significant poise error: less than 9 µg·mm"},
 		"poise-dial-missing": {"at least three are needed"},
 		"poise-dial-round":   {"all the way round"},
-		"trial-strip":        {"Day 1, 6H (crown up), 23 °C: +2.10 ± 0.50 s/d", "Day 11, CH (dial up), 8 °C: +3.50 ± 0.50 s/d", "Mean of the first 10 days: +2.06 ± 0.18 s/d"},
-		"trial-strip-open":   {"Day 7, FH (dial down), 23 °C: to be read next", "Day 15, 6H (crown up), 23 °C: still open"},
+		"trial-strip":        {"Day 1, 6H (crown left), 23 °C: +2.10 ± 0.50 s/d", "Day 11, CH (dial up), 8 °C: +3.50 ± 0.50 s/d", "Mean of the first 10 days: +2.06 ± 0.18 s/d"},
+		"trial-strip-open":   {"Day 7, FH (dial down), 23 °C: to be read next", "Day 15, 6H (crown left), 23 °C: still open"},
 		"trial-strip-spoilt": {"Day 5, 9H (crown down), 23 °C: missed (the shop was closed)", "s/d, spoilt (lay dial up instead of dial down"},
 		"rate-against-amplitude-fitted": {"6H +15.0 ± 1.2 s/d at 252.0° ± 2.1°, stands off the fit", "Fitted curve, fit, all positions (−0.6 ± 0.2 s/d per 10°), with its 95 % band: at 200°",
 			"at 320°"},

@@ -42,10 +42,10 @@ type PoiseMark struct {
 // Measures of the drawing, in user units.
 const (
 	dialTop      = 24.0 // where the two dials begin
-	dialRadius   = 66.0
-	hourRadius   = 78.0 // of the numerals
-	rimRadius    = 46.0
-	nameRadius   = 56.0 // of the names of the screws
+	dialRadius   = 70.0
+	hourRadius   = 80.0 // of the numerals
+	rimRadius    = 52.0
+	nameRadius   = 60.5 // of the names of the screws
 	rollerRadius = 9.0
 	dialCentreY  = dialTop + hourRadius + 8
 )
@@ -128,9 +128,14 @@ func (d dialSide) draw(s *svg) {
 	if d.Missing == "" && d.Significant {
 		x, y := d.at(d.AngleDeg, d.Size/d.rimSize()*rimRadius)
 		s.line("chart-spoke", d.x, dialCentreY, x, y)
-		s.drawMark(0, x, y)
+		s.heavySpot(x, y)
 	}
 	s.circle("chart-pivot", d.x, dialCentreY, 1.5)
+}
+
+// heavySpot draws a small full lozenge, which leaves its region in sight.
+func (s *svg) heavySpot(x, y float64) {
+	s.element("path", "class", "chart-mark chart-series-1", "transform", "translate("+num(x)+" "+num(y)+")", "d", "M0 -4L3.7 0L0 4L-3.7 0Z")
 }
 
 // hours draws the ring of the dial: a stroke at each hour, four of them with their figures.
@@ -260,7 +265,7 @@ func (c PoiseDial) legend(s *svg) float64 {
 		s.line("chart-rule", 0, y, width, y)
 		y = s.paragraph("chart-caption", 0, y+17, rightEdge, smallSize, c.Missing) - 7
 	case c.Significant:
-		row("heavy spot at rest", c.DirectionText, func(y float64) { s.drawMark(0, iconX, y) })
+		row("heavy spot at rest", c.DirectionText, func(y float64) { s.heavySpot(iconX, y) })
 		row("its size, with the 95 % region", c.SizeText, func(y float64) {
 			s.element("rect", "class", "chart-region", "x", "1", "y", num(y-6), "width", "12", "height", "12")
 		})

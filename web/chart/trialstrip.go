@@ -199,7 +199,7 @@ func (l stripLayout) chamber(s *svg) {
 		}
 		d.WriteString(letter + num(x1) + " " + num(y) + "L" + num(x2) + " " + num(y))
 		letter = "L"
-		s.text("chart-words", middle, (x1+x2)/2, y-4, plainFigure(c)+"°")
+		s.text("chart-words", middle, (x1+x2)/2, y-4, plainFigure(c))
 	})
 	s.element("path", "class", "chart-chamber", "d", d.String())
 }
@@ -361,9 +361,8 @@ func (l stripLayout) ledger(s *svg) float64 {
 func (l stripLayout) rateRow(s *svg, y float64) float64 {
 	s.line("chart-rule", 0, y, width, y)
 	figures := make([]string, len(l.Days))
-	longest := 0.0
+	longest := 16.0
 	for i, day := range l.Days {
-		figures[i] = "–"
 		if rate, drawn := day.drawn(); drawn {
 			figures[i] = printed(rate).Value
 		}
@@ -372,6 +371,10 @@ func (l stripLayout) rateRow(s *svg, y float64) float64 {
 	foot := y + longest + 8
 	s.text("chart-caption", start, 0, y+17, "s/d")
 	for i, figure := range figures {
+		if figure == "" {
+			s.text("chart-words", middle, l.centre(i), foot-6, "–")
+			continue
+		}
 		s.turned("chart-figure", start, l.centre(i)+textSize*0.35, foot-4, figure)
 	}
 	return foot
