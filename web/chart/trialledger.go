@@ -1,0 +1,124 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// ledger writes the rates, the mean and its limits, and what was missed or spoilt, and returns the chart's height.
+func (l stripLayout) ledger(s *svg) float64 {
+	y := stripBottom + 78 + wordHeight
+	for _, day := range l.Days {
+		y = math.Max(y, stripBottom+78+float64(len(wordLines(day.Position.Words(l.CrownHour)))-1)*wordHeight)
+	}
+	y = l.rateRow(s, y+8)
+	y = l.meanRows(s, y)
+	for _, day := range l.Days {
+		if day.State != DayMissed && day.State != DaySpoilt {
+			continue
+		}
+		s.line("chart-rule", 0, y, width, y)
+		words := fmt.Sprintf("Day %d %s", day.Number, day.word())
+		if day.Reason != "" {
+			words += ": " + day.Reason
+		}
+		y = s.paragraph("chart-caption", 0, y+17, rightEdge, smallSize, words) - 7
+	}
+	s.line("chart-zero", 0, y, width, y)
+	s.line("chart-zero", 0, y+3, width, y+3)
+	return y + 4
+}
+
+// rateRow writes the figures, turned, since the columns are narrow.
+func (l stripLayout) rateRow(s *svg, y float64) float64 {
+	s.line("chart-rule", 0, y, width, y)
+	figures := make([]string, len(l.Days))
+	longest := 16.0
+	for i, day := range l.Days {
+		if rate, drawn := day.drawn(); drawn {
+			figures[i] = printed(rate).Value
+		}
+		longest = math.Max(longest, textWidth(figures[i], textSize))
+	}
+	foot := y + longest + 8
+	s.text("chart-caption", start, 0, y+17, "s/d")
+	for i, figure := range figures {
+		if figure == "" {
+			s.text("chart-words", middle, l.centre(i), foot-6, "–")
+			continue
+		}
+		s.turned("chart-figure", start, l.centre(i)+textSize*0.35, foot-4, figure)
+	}
+	return foot
+}
+
+func (l stripLayout) meanRows(s *svg, y float64) float64 {
+	row := func(name, remark string, icon func(y float64)) {
+		s.line("chart-rule", 0, y, width, y)
+		icon(y + 13)
+		s.nameRow(y+17, name, remark)
+		y += 26
+	}
+	if l.Mean != nil {
+		row(l.meanName(), printed(*l.Mean).String(), func(y float64) { s.line("chart-mean", 0, y, 14, y) })
+	}
+	if l.MeanLimitsLabel != "" {
+		_, _, visible := visibleBand(l.MeanLimits, l.y)
+		row(limitsText(l.MeanLimitsLabel, visible), "", func(y float64) {
+			s.element("rect", "class", "chart-band", "x", "0", "y", num(y-6), "width", "14", "height", "12")
+			s.line("chart-limit", 0, y-6, 14, y-6)
+			s.line("chart-limit", 0, y+6, 14, y+6)
+		})
+	}
+	if low, high, drawn := l.reach(); drawn && l.ReachLabel != "" {
+		row(limitsText(l.ReachLabel, l.y.holds(low) || l.y.holds(high)), "", func(y float64) { s.line("chart-reach", 0, y, 14, y) })
+	}
+	for _, day := range l.Days {
+		if day.State == DayOpen || day.State == DayToday {
+			row("still open", "", func(y float64) { s.openMark(markRadius+1, y) })
+			break
+		}
+	}
+	return y
+}
+
+func (c TrialStrip) meanName() string { return fmt.Sprintf("mean of the first %d days", c.MeanDays) }
+
+// desc says in words all that the drawing shows.
+func (c TrialStrip) desc() string {
+	var b strings.Builder
+	b.WriteString("Trial day by day: position, chamber temperature and daily rate in seconds per day, with expanded uncertainty (k = 2).")
+	for _, day := range c.Days {
+		fmt.Fprintf(&b, " Day %d, %s (%s), %s °C: ", day.Number, day.Position, day.Position.Words(c.CrownHour), plainFigure(day.ChamberC))
+		rate, drawn := day.drawn()
+		switch {
+		case drawn:
+			b.WriteString(rate.FormatSigned())
+		case day.State == DayMissed:
+		case day.State == DayToday:
+			b.WriteString("to be read next")
+		default:
+			b.WriteString("still open")
+		}
+		if day.State == DayMissed || day.State == DaySpoilt {
+			if drawn {
+				b.WriteString(", ")
+			}
+			b.WriteString(day.word())
+			if day.Reason != "" {
+				b.WriteString(" (" + day.Reason + ")")
+			}
+		}
+		b.WriteString(".")
+	}
+	if c.Mean != nil {
+		fmt.Fprintf(&b, " %s: %s.", strings.ToUpper(c.meanName()[:1])+c.meanName()[1:], c.Mean.FormatSigned())
+	}
+	for _, label := range []string{c.MeanLimitsLabel, c.ReachLabel} {
+		if label != "" {
+			b.WriteString(" Shown with " + label + ".")
+		}
+	}
+	return b.String()
+}
