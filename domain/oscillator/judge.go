@@ -139,7 +139,7 @@ func (f *Fit) simulate(out Forecast, limits []bounded) float64 {
 }
 
 // sums of one draw.
-type sums struct{ all, flat, hung, later, full, n, nFlat, nHung, nLater, nFull, low, high float64 }
+type sums struct{ all, flat, hung, later, n, nFlat, nHung, nLater, low, high float64 }
 
 func meetsAll(rates []ExpectedRate, needed []bool, y []float64, limits []bounded) bool {
 	s := sums{low: math.Inf(1), high: math.Inf(-1)}

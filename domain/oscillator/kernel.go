@@ -18,13 +18,14 @@ func PoiseFactor(amplitudeDeg float64) float64 {
 	return math.J1(a) / a
 }
 
-// poiseFactorSlope returns the derivative of J1(A)/A per degree: −J2(A)/A per radian.
+// poiseFactorSlope returns the derivative of J1(A)/A per degree: −J2(A)/A per radian, with J2(A) = 2·J1(A)/A − J0(A)
+// (Abramowitz and Stegun, 9.1.27).
 func poiseFactorSlope(amplitudeDeg float64) float64 {
 	a := radians(amplitudeDeg)
-	if math.Abs(a) < 1e-8 {
-		return 0
+	if math.Abs(a) < 1e-3 { // −a/8, where the difference would cancel
+		return -a / 8 * math.Pi / 180
 	}
-	return -math.Jn(2, a) / a * math.Pi / 180
+	return -(2*math.J1(a)/a - math.J0(a)) / a * math.Pi / 180
 }
 
 // PoiseRateSPerDay returns what a heavy spot adds to the daily rate in a vertical position, in s/d:

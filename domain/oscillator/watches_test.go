@@ -169,6 +169,7 @@ func docketOfTwenty() []oscillator.Occasion {
 	return append(out, oscillator.Occasion{Run: w.run(random, timing.Final, 0, 0, 24)})
 }
 
+// BenchmarkAdvise holds the speed asked for: fit and advice of 20 runs of 12 readings within 20 ms on one core.
 func BenchmarkAdvise(b *testing.B) {
 	occasions := docketOfTwenty()
 	for b.Loop() {
