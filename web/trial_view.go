@@ -132,6 +132,7 @@ func (s *Server) trialShown(r *http.Request, t trialPage, number string) *view.T
 		v.Today = s.trialToday(r, t)
 		v.Forecast = forecastView(t)
 	}
+	v.Charts = []view.ChartView{trialStripOf(t, t.record.Plan.DueOn(s.today(r)))}
 	for _, w := range t.warnings {
 		v.Warnings = append(v.Warnings, w.Text)
 	}
@@ -286,13 +287,13 @@ func statOf(v metrology.Value, signed bool) view.StatView {
 // criteriaTable is each criterion as soon as it is known.
 func criteriaTable(t trialPage) view.DataView {
 	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "The seven criteria", HideCaption: true, TestID: "trial-criteria"}, Stack: true,
-		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true}, {Text: "room left", Numeric: true},
+		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true}, {Text: "room left"},
 			{Text: "simple acceptance"}, {Text: "with guard band"}, {Text: "within, probably", Unit: "%", Numeric: true}}}
 	for _, res := range t.judged.Results {
 		c := res.Criterion
 		row := view.Row{Head: true, TestID: "criterion-" + string(c), Cells: []view.Cell{
 			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)}, {Text: limitsWords(res)},
-			{Text: roomText(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
+			{Component: roomChart(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
 		if res.Known {
 			row.Cells[5] = view.Cell{Mark: markOf(res.Guarded), Text: res.Guarded.String()}
 			row.Cells[6] = view.Txt(percent(res.Probability))
@@ -341,19 +342,22 @@ func limitsWords(res chronometer.Result) string {
 	return ""
 }
 
-// roomText prints the distance to the nearest limit to two decimals, which the step of no figure typed reaches.
+// roomText says how far the figure is from its nearest limit, to two decimals or, of the thermal variation, three.
 func roomText(res chronometer.Result) string {
-	if !res.RoomKnown {
-		return "–"
-	}
-	text := trueMinus(strconv.FormatFloat(res.Room, 'f', 2, 64))
+	decimals := 2
 	if res.Criterion == chronometer.ThermalVariation {
-		text = trueMinus(strconv.FormatFloat(res.Room, 'f', 3, 64))
+		decimals = 3
 	}
-	if !res.Known {
-		text = "at most " + text
+	room := strconv.FormatFloat(math.Abs(res.Room), 'f', decimals, 64)
+	switch {
+	case !res.RoomKnown:
+		return fmt.Sprintf("known from day %d", res.Criterion.KnownFrom())
+	case res.Room < 0:
+		return "over by " + room
+	case !res.Known:
+		return "at most " + room + " left"
 	}
-	return text
+	return room + " left"
 }
 
 func markOfStanding(st chronometer.Standing) view.MarkKind {
