@@ -46,13 +46,25 @@ func (f *Fit) judge(run int, c correction, out *Forecast) {
 	}
 	p := f.simulate(*out, rateLimits) * other
 	out.PassProbability = &p
-	out.PassText = fmt.Sprintf("The run would then meet %s with a probability of about %.0f %%.", limits.Name, 100*p)
+	out.PassText = fmt.Sprintf("The run would then meet %s with a probability of %s.", limits.Name, chanceText(p))
 	if other < 0.5 {
 		out.PassText += " Amplitude or beat error as they stand keep it down."
 	}
 	if len(open) > 0 {
 		out.PassText += fmt.Sprintf(" Not judged, for want of readings: %s.", joined(open))
 	}
+}
+
+// chanceText writes a probability no surer than the draws can tell: none of 400 failing still leaves 0.75 %
+// (the rule of three).
+func chanceText(p float64) string {
+	switch {
+	case p > 0.99:
+		return "over 99 %"
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return fmt.Sprintf("about %.0f %%", 100*p)
 }
 
 // bounded is a limit on a statistic of rates, drawn in by its guard band.
