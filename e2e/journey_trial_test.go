@@ -23,7 +23,7 @@ func TestTrial(t *testing.T) {
 		serial: "GC 15 001", complaint: "May it be called a chronometer?", more: []string{"lume", "none", "winding", "hand"}})
 	clerk.moves(number, move{to: "diagnosis", place: "bench", detail: "South bench"})
 	bench.sheet(number, "trial")
-	bench.within("begin").sees("stages regulation and final test")
+	bench.within("no-trial").sees("stages regulation and final test")
 	bench.readsCautions(number)
 	bench.findsWrong(number, "escapement", "oil gone", "require", "Clean and oil.")
 	bench.moves(number, move{to: "estimate", place: "safe", reason: "It does not run as it came in."})
