@@ -104,6 +104,7 @@ func (j *job) noted(e trial.Entry) {
 		}
 		return f.store.NoteTrialDay(ctx, c, id, store.TrialNote{Entry: e})
 	})
+	j.steps[len(j.steps)-1].daily = true
 }
 
 // trialEnded ends the newest trial with its verdict.

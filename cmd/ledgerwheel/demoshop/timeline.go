@@ -28,6 +28,8 @@ type step struct {
 	do  deed
 	// shows is the photograph that the step adds, to be developed beforehand; "" for none.
 	shows picture
+	// daily steps are done on Sundays too: a watch on trial is wound and read every day.
+	daily bool
 }
 
 // job is one watch's stay in the shop, as a list of steps.
