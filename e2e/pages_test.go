@@ -215,6 +215,7 @@ func (p *person) keepPicture(path string, l look) {
 		return
 	}
 	p.try(os.MkdirAll(dir, 0o755))
+	p.js(`Promise.all([...document.images].map(i => { i.loading = "eager"; return i.decode().catch(() => {}); })).then(() => true)`)
 	name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "=", "-", "&", "-", "%", "-").Replace(path), "-")
 	if name == "" {
 		name = "today"
@@ -233,7 +234,7 @@ func TestPages(t *testing.T) {
 		t.Run(role.Label(), func(t *testing.T) {
 			t.Parallel()
 			p := signedIn(t, shop, role)
-			kinds := crawl(t, p.client(), shop.address, "/", "/account")
+			kinds := crawl(t, p.client(), shop.address, "/", "/account", "/find", "/find?q=corrie", "/find?q="+url.QueryEscape("26-00001-7"))
 			n := 0
 			for _, kind := range slices.Sorted(maps.Keys(kinds)) {
 				for _, path := range chosen(kinds[kind], ofEach) {
