@@ -22,9 +22,9 @@ import (
 
 // A crawl follows links from the first page; these bound it. A page's kind is its path without numbers and ids.
 const (
-	crawlMost  = 900 // pages fetched for one person
-	ofOneKind  = 40  // pages fetched of one kind
-	lookedMost = 130 // pages looked at for one person
+	crawlMost  = 2400 // pages fetched for one person
+	ofOneKind  = 40   // pages fetched of one kind
+	lookedMost = 130  // pages looked at for one person
 )
 
 var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b|(/rate-limits/)[a-z-]+`)
@@ -54,26 +54,37 @@ type fetched struct {
 func crawl(t *testing.T, c *http.Client, base string, from ...string) map[string][]fetched {
 	t.Helper()
 	pages, count, seen := map[string][]fetched{}, map[string]int{}, map[string]bool{}
-	queue := from
-	for n := 0; len(queue) > 0 && n < crawlMost; {
-		path := queue[0]
-		queue = queue[1:]
-		u, err := url.Parse(path)
-		if err != nil || seen[path] || count[kindOf(u)] >= ofOneKind {
-			continue
+	queue := map[string][]string{} // by kind, so that the kinds met seldom come first
+	add := func(paths ...string) {
+		for _, path := range paths {
+			u, err := url.Parse(path)
+			if err == nil && !seen[path] && count[kindOf(u)]+len(queue[kindOf(u)]) < ofOneKind {
+				seen[path] = true
+				queue[kindOf(u)] = append(queue[kindOf(u)], path)
+			}
 		}
-		seen[path] = true
-		count[kindOf(u)]++
-		n++
+	}
+	add(from...)
+	for n := 0; len(queue) > 0 && n < crawlMost; n++ {
+		kind := slices.MinFunc(slices.Sorted(maps.Keys(queue)), func(a, b string) int { return count[a] - count[b] })
+		path := queue[kind][0]
+		if queue[kind] = queue[kind][1:]; len(queue[kind]) == 0 {
+			delete(queue, kind)
+		}
+		count[kind]++
+		u, err := url.Parse(path)
+		if err != nil {
+			t.Fatal(err)
+		}
 		res, body := fetch(t, c, base+path)
-		switch kind, _, _ := mime.ParseMediaType(res.Header.Get("Content-Type")); {
+		switch content, _, _ := mime.ParseMediaType(res.Header.Get("Content-Type")); {
 		case res.StatusCode == http.StatusSeeOther:
-			queue = append(queue, local(u, res.Header.Get("Location"))...)
+			add(local(u, res.Header.Get("Location"))...)
 		case res.StatusCode != http.StatusOK:
 			t.Errorf("%s, reached by a link, answers %s: %.300s", path, res.Status, body)
-		case kind == "text/html":
-			pages[kindOf(u)] = append(pages[kindOf(u)], fetched{path, len(body)})
-			queue = append(queue, links(t, u, string(body))...)
+		case content == "text/html":
+			pages[kind] = append(pages[kind], fetched{path, len(body)})
+			add(links(t, u, string(body))...)
 		}
 	}
 	return pages
@@ -150,25 +161,32 @@ func (l look) String() string { return l.device + " " + l.theme }
 // looks change what has to be laid out anew as seldom as they can.
 var looks = []look{{"desktop", "light", allRules}, {"desktop", "dark", colourRules}, {"phone", "dark", allRules}, {"phone", "light", colourRules}}
 
+// twoLooks see each device and each theme once: enough for a page of which another person's is looked at in every way.
+var twoLooks = []look{looks[0], looks[2]}
+
 // settled waits for type and lets no colour fade while it is looked at.
 const settled = `document.fonts.ready.then(() => { document.getAnimations().forEach(a => a.finish()); return true; })`
 
 // accessible opens a page and looks it over.
-func (p *person) accessible(path string) {
+func (p *person) accessible(path string, ways ...look) {
 	p.t.Helper()
 	p.tab.Faults()
 	p.open(path)
-	p.lookOver(path)
+	p.lookOver(path, ways...)
 }
 
-// lookOver looks at the page in the window in every way and reports what is wrong with it under the name given.
-func (p *person) lookOver(name string) {
+// lookOver looks at the page in the window, in every way unless told which, and reports what is wrong with it under the
+// name given.
+func (p *person) lookOver(name string, ways ...look) {
 	p.t.Helper()
 	axe, err := axeSource()
 	p.try(err)
 	p.js(axe + "; true")
 	faults := map[string][]string{} // the looks at which each is seen
-	for _, l := range looks {
+	if len(ways) == 0 {
+		ways = looks
+	}
+	for _, l := range ways {
 		p.try(p.tab.Look(browser.Widths[l.device], l.theme))
 		p.js(settled)
 		p.keepPicture(name, l)
@@ -230,7 +248,11 @@ func (p *person) keepPicture(path string, l look) {
 func TestPages(t *testing.T) {
 	t.Parallel()
 	shop := site(t)
-	for role, ofEach := range map[staff.Role]int{staff.Owner: 2, staff.Watchmaker: 1, staff.Clerk: 1} { // the owner sees every kind
+	for _, role := range staff.Roles() {
+		ofEach, ways := 1, twoLooks
+		if role == staff.Owner { // who sees every kind of page
+			ofEach, ways = 2, looks
+		}
 		t.Run(role.Label(), func(t *testing.T) {
 			t.Parallel()
 			p := signedIn(t, shop, role)
@@ -241,7 +263,7 @@ func TestPages(t *testing.T) {
 					if n++; n > lookedMost {
 						t.Fatalf("more than %d pages to look at: raise the bound or look at fewer of a kind", lookedMost)
 					}
-					p.accessible(path)
+					p.accessible(path, ways...)
 				}
 			}
 			t.Logf("%d kinds of page, %d looked at", len(kinds), n)
