@@ -9,8 +9,13 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 	"font-src 'self'; connect-src 'self'; media-src 'self' blob:; worker-src 'self'; manifest-src 'self'; " +
 	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
-// secureHeaders sets what every answer carries, pages and errors alike.
-func secureHeaders(next http.Handler) http.Handler {
+// secureHeaders sets what every answer carries, pages and errors alike. With strict set browsers are told to accept
+// nothing but TLS from this name for a year (RFC 6797).
+func secureHeaders(strict bool) func(http.Handler) http.Handler {
+	return func(next http.Handler) http.Handler { return withHeaders(next, strict) }
+}
+
+func withHeaders(next http.Handler, strict bool) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", contentPolicy)
@@ -19,7 +24,7 @@ func secureHeaders(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(self), microphone=(self), geolocation=(), payment=()")
-		if r.TLS != nil {
+		if strict && r.TLS != nil {
 			h.Set("Strict-Transport-Security", "max-age=31536000")
 		}
 		next.ServeHTTP(w, r)

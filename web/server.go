@@ -30,7 +30,11 @@ type Config struct {
 	PublicURL string
 	// SetupKey must be given to create the first owner from another machine; from this one it is not asked for.
 	SetupKey string
-	Demo     bool
+	// StrictTLS tells browsers never to come without TLS again. It is for a certificate that everybody accepts: where a
+	// local authority signs, a device that does not trust it yet could then not even be shown what to do, and the
+	// order would also hold for whatever else runs on the machine under the same name, localhost among them.
+	StrictTLS bool
+	Demo      bool
 }
 
 // Server holds what the handlers share.
@@ -42,6 +46,7 @@ type Server struct {
 	now       func() time.Time
 	publicURL string
 	setupKey  string
+	strictTLS bool
 	demo      bool
 }
 
@@ -59,7 +64,7 @@ func newServer(c Config) (*Server, error) {
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
 		return nil, fmt.Errorf("the public address %q is not an http or https address", c.PublicURL)
 	}
-	s := &Server{store: c.Store, uploads: c.Uploads, log: c.Log, now: c.Now, setupKey: c.SetupKey, demo: c.Demo,
+	s := &Server{store: c.Store, uploads: c.Uploads, log: c.Log, now: c.Now, setupKey: c.SetupKey, strictTLS: c.StrictTLS, demo: c.Demo,
 		publicURL: strings.TrimRight(c.PublicURL, "/")}
 	s.sessions = newSessions(c.Sessions, base.Scheme == "https", s.fail)
 	return s, nil
@@ -67,7 +72,7 @@ func newServer(c Config) (*Server, error) {
 
 func (s *Server) handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(requestID, logRequests(s.log), s.recoverPanics, secureHeaders)
+	r.Use(requestID, logRequests(s.log), s.recoverPanics, secureHeaders(s.strictTLS))
 	r.Handle("/static/*", static.Handler())
 	r.Get("/healthz", s.health)
 	r.Group(func(r chi.Router) {
