@@ -19,6 +19,7 @@ type deps struct {
 	Uploads   string // folder for photographs
 	PublicURL string // where customers reach the program, without a final slash
 	SetupKey  string // asked of other machines when the first owner is made
+	StrictTLS bool   // browsers are told never to come without TLS again
 	Demo      bool
 	Log       *slog.Logger
 }
@@ -31,7 +32,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	}
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
-		PublicURL: d.PublicURL, SetupKey: d.SetupKey, Demo: d.Demo,
+		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo,
 	})
 }
 

@@ -22,7 +22,8 @@ func (c *demoCmd) Run(e *env) error {
 	if err != nil {
 		return closing(p, err)
 	}
-	p.say("The demo shop, Tern Quay Watch Works in Saltby, is open: %s", address(p.listener))
+	p.say("The demo shop, Tern Quay Watch Works in Saltby, is open: %s", address(c.scheme(), p.listener))
+	p.sayTLS()
 	for i, s := range people {
 		if i == 0 {
 			p.say("Sign in as:")

@@ -20,6 +20,7 @@ type dataFolder string
 
 func (d dataFolder) postgres() string { return filepath.Join(string(d), "postgres") }
 func (d dataFolder) uploads() string  { return filepath.Join(string(d), "uploads") }
+func (d dataFolder) tls() string      { return filepath.Join(string(d), "tls") }
 
 // defaultFolder is the data folder where none was given: never the current one, and for root one that the server's
 // user may enter, which root's home is not.

@@ -19,13 +19,14 @@ import (
 type commands struct {
 	LogLevel slog.Level `help:"Least level to log: debug, info, warn or error." default:"info" env:"LEDGERWHEEL_LOG" placeholder:"LEVEL"`
 
-	Demo     demoCmd     `cmd:"" help:"Run the demo shop, Tern Quay Watch Works, with data to try everything on."`
-	Serve    serveCmd    `cmd:"" help:"Run the shop. The first visit creates the owner."`
-	Postgres postgresCmd `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
-	Journal  journalCmd  `cmd:"" help:"Look after the journals."`
-	Trial    trialCmd    `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
-	Health   healthCmd   `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
-	Version  versionCmd  `cmd:"" help:"Print the version."`
+	Demo        demoCmd        `cmd:"" help:"Run the demo shop, Tern Quay Watch Works, with data to try everything on."`
+	Serve       serveCmd       `cmd:"" help:"Run the shop. The first visit creates the owner."`
+	Certificate certificateCmd `cmd:"" help:"Say where the local authority's certificate is and how devices are told to trust it."`
+	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
+	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
+	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
+	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
+	Version     versionCmd     `cmd:"" help:"Print the version."`
 }
 
 // env is what every subcommand is given.

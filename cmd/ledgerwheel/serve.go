@@ -24,7 +24,8 @@ func (c *serveCmd) Run(e *env) error {
 	if err != nil {
 		return closing(p, err)
 	}
-	p.say("Ledgerwheel is ready: %s", address(p.listener))
+	p.say("Ledgerwheel is ready: %s", address(c.scheme(), p.listener))
+	p.sayTLS()
 	if first {
 		p.say("Open it to create the owner. From another machine this key is asked for: %s", key)
 	}

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"ledgerwheel/cmd/ledgerwheel/certs"
 	"ledgerwheel/domain"
 	"ledgerwheel/store"
 	"ledgerwheel/store/pgserver"
@@ -26,6 +27,7 @@ type shopFlags struct {
 	Database  string `help:"Use the PostgreSQL at this address instead of a private one." env:"LEDGERWHEEL_DATABASE" placeholder:"URL"`
 	PublicURL string `name:"public-url" help:"Address at which customers reach the program, as papers and cards give it. Unset, it is the one served on." env:"LEDGERWHEEL_PUBLIC_URL" placeholder:"URL"`
 	NoInstall bool   `help:"Do not install PostgreSQL when it is missing." env:"LEDGERWHEEL_NO_INSTALL"`
+	tlsFlags
 }
 
 func (f shopFlags) folder(demo bool) (dataFolder, error) {
@@ -40,8 +42,13 @@ type program struct {
 	env      *env
 	listener net.Listener
 	server   *http.Server
+	certs    certs.Source // nil without TLS
+	local    *certs.Local // set where certs is the local authority
 	deps     deps
 	closers  []func() error
+
+	plainListener net.Listener // without TLS beside the one with it; nil when there is none
+	plainServer   *http.Server
 }
 
 // start brings everything up but the answering of requests.
@@ -52,21 +59,17 @@ func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err er
 			err = errors.Join(err, p.close())
 		}
 	}()
-	if p.listener, err = listen(f.Listen); err != nil {
+	if err := f.openPorts(p); err != nil {
 		return nil, err
 	}
-	p.closers = append(p.closers, func() error {
-		// The HTTP server closes it too, which is no fault.
-		if err := p.listener.Close(); err != nil && !errors.Is(err, net.ErrClosed) {
-			return err
-		}
-		return nil
-	})
 	folder, err := f.folder(demo)
 	if err != nil {
 		return nil, err
 	}
 	if err := folder.prepare(demo); err != nil {
+		return nil, err
+	}
+	if err := f.openTLS(p, folder); err != nil {
 		return nil, err
 	}
 	st, err := f.openStore(p, folder)
@@ -77,16 +80,45 @@ func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err er
 		return nil, err
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
-		SetupKey: setupKey, Demo: demo, Log: e.log}
+		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Log: e.log}
 	if p.deps.PublicURL == "" {
-		p.deps.PublicURL = address(p.listener)
+		p.deps.PublicURL = p.publicURL(f.scheme())
 	}
 	handler, err := buildHandler(e.ctx, p.deps)
 	if err != nil {
 		return nil, err
 	}
 	p.server = newHTTPServer(handler, e.log)
-	return p, nil
+	if p.plainListener == nil {
+		return p, nil
+	}
+	return p, p.unencrypted()
+}
+
+// openPorts opens the program's ports before anything else is started, as they may well be taken.
+func (f shopFlags) openPorts(p *program) (err error) {
+	if p.listener, err = listen("--listen", f.Listen); err != nil {
+		return err
+	}
+	p.closers = append(p.closers, closer(p.listener))
+	if f.ListenHTTP == "" {
+		return nil
+	}
+	if p.plainListener, err = listen("--listen-http", f.ListenHTTP); err != nil {
+		return err
+	}
+	p.closers = append(p.closers, closer(p.plainListener))
+	return nil
+}
+
+// closer closes a listener that its HTTP server closes too, which is no fault.
+func closer(l net.Listener) func() error {
+	return func() error {
+		if err := l.Close(); err != nil && !errors.Is(err, net.ErrClosed) {
+			return err
+		}
+		return nil
+	}
 }
 
 // openStore connects to the database given, or to a private one that it starts.
@@ -140,8 +172,11 @@ func newHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 
 // serve answers requests until the program is told to stop, then lets those under way finish and closes everything.
 func (p *program) serve() error {
-	failed := make(chan error, 1)
-	go func() { failed <- p.server.Serve(p.listener) }()
+	servers := p.servers()
+	failed := make(chan error, len(servers))
+	for _, answer := range servers {
+		go func() { failed <- answer() }()
+	}
 	var err error
 	select {
 	case err = <-failed:
@@ -149,9 +184,11 @@ func (p *program) serve() error {
 		p.env.log.Info("stopping")
 		ctx, cancel := context.WithTimeout(context.Background(), lastWords)
 		defer cancel()
-		if err := p.server.Shutdown(ctx); err != nil {
-			p.env.log.Warn("requests were cut off", "err", err)
-			p.server.Close()
+		for server := range servers {
+			if err := server.Shutdown(ctx); err != nil {
+				p.env.log.Warn("requests were cut off", "err", err)
+				server.Close()
+			}
 		}
 	}
 	return errors.Join(err, p.close())
