@@ -104,9 +104,14 @@ func newRing(c Click, rateHz, level float64) *ring {
 	return r
 }
 
-// peak returns the greatest height of the continuous waveform, looked for in the first 4 ms.
+// peak returns the greatest height of the continuous waveform, looked for over a period of its lowest resonance, 4 ms
+// at least, in steps of a thirty-second of a period of its highest.
 func (r *ring) peak() float64 {
-	const step, span = 1.0 / 384000, 0.004
+	lowest, highest := math.Inf(1), 1000.0
+	for _, m := range r.modes {
+		lowest, highest = min(lowest, m.omega/(2*math.Pi)), max(highest, m.omega/(2*math.Pi))
+	}
+	span, step := max(0.004, 1/lowest), 1/(32*highest)
 	peak := 0.0
 	for t := 0.0; t < span; t += step {
 		peak = max(peak, math.Abs(r.at(t)))

@@ -16,20 +16,19 @@ type quartz struct {
 	step     *ring
 	next     float64
 	interval float64
-	level    float64
 	rng      *rand.Rand
 }
 
 func newQuartz(q Quartz, dropPeak, rateHz float64, rng *rand.Rand) *quartz {
 	return &quartz{
-		step: newRing(q.Step, rateHz, dropPeak*fromDB(q.DB)), level: 1, rng: rng,
+		step: newRing(q.Step, rateHz, dropPeak*fromDB(q.DB)), rng: rng,
 		interval: 1 / (1 + q.RateSPerDay/86400), next: rng.Float64(),
 	}
 }
 
 func (q *quartz) until(m *mix, t float64) {
 	for ; q.next < t; q.next += q.interval {
-		// Steps to and fro of the coil's two poles sound a little different; the pulse itself is exact to the crystal.
+		// The steps sound a little different from one to the next; their times are the crystal's.
 		q.step.sound(m, q.next, lognormal(0.04, q.rng), 0.05, q.rng)
 	}
 }
@@ -98,17 +97,17 @@ func (s *speech) until(m *mix, t float64) {
 	}
 }
 
-// syllable returns a train of glottal pulses through three formants, now and then with a hiss before it, swelling and
+// syllable returns one syllable: a train of glottal pulses through three formants, now and then with a hiss before it, swelling and
 // dying away; its peak is at the wanted height or up to 10 dB below.
 func (s *speech) syllable() []float64 {
 	rng := s.rng
 	samples := int((0.08 + 0.25*rng.Float64()) * s.rateHz)
 	sound := make([]float64, samples)
-	formants := body{
-		bandPass(Mode{Hz: logBetween(rng, 280, 850), DecayMs: 4, Gain: 1}, s.rateHz),
-		bandPass(Mode{Hz: logBetween(rng, 850, 2300), DecayMs: 3, Gain: 0.5}, s.rateHz),
-		bandPass(Mode{Hz: logBetween(rng, 2300, min(3400, 0.4*s.rateHz)), DecayMs: 2, Gain: 0.25}, s.rateHz),
-	}
+	formants := newBody([]Mode{
+		{Hz: logBetween(rng, 280, 850), DecayMs: 4, Gain: 1},
+		{Hz: logBetween(rng, 850, 2300), DecayMs: 3, Gain: 0.5},
+		{Hz: logBetween(rng, 2300, 3400), DecayMs: 2, Gain: 0.25},
+	}, s.rateHz)
 	hiss := 0.0
 	if rng.Float64() < 0.4 {
 		hiss = 0.3

@@ -16,6 +16,14 @@ func (q *biquad) step(x float64) float64 {
 	return y
 }
 
+// settle takes what is left of a sound far below hearing as silence: numbers near the smallest a float can hold are
+// slow to reckon with.
+func (q *biquad) settle() {
+	if math.Abs(q.z1) < 1e-30 && math.Abs(q.z2) < 1e-30 {
+		q.z1, q.z2 = 0, 0
+	}
+}
+
 // lowPass returns a Butterworth low-pass of second order.
 func lowPass(hz, rateHz float64) *biquad {
 	omega := 2 * math.Pi * hz / rateHz
@@ -60,9 +68,12 @@ func (b body) colour(block []float64) {
 		}
 		block[i] = sum
 	}
+	for _, q := range b {
+		q.settle()
+	}
 }
 
-// microphone is the low-pass of a contact microphone; nil hears everything.
+// newMicrophone returns the low-pass of a contact microphone; nil, which hears everything, without one.
 func newMicrophone(hz, rateHz float64) *biquad {
 	if hz <= 0 || hz >= bandShare*rateHz {
 		return nil
@@ -77,4 +88,5 @@ func (q *biquad) filter(block []float64) {
 	for i, x := range block {
 		block[i] = q.step(x)
 	}
+	q.settle()
 }

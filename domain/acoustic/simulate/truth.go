@@ -20,7 +20,8 @@ type Truth struct {
 	AmplitudeDeg        float64 // mean over the beats
 	AmplitudeStdDeg     float64 // standard deviation over the beats
 	// BeatErrorMs is the mean over the beats of half the difference of successive intervals between drops, without
-	// scatter; positive when the interval from the swing of Beats' first to the other is the longer.
+	// scatter. The first beat heard is taken for a tick, as a listener must: positive when the interval from its swing
+	// to the other is the longer.
 	BeatErrorMs          float64
 	BeatErrorMagnitudeMs float64
 	// BeatScatterUs is the standard deviation of a drop's arrival by chance alone.
@@ -108,13 +109,13 @@ type witness struct {
 	truth        Truth
 	clock        float64 // recorder's seconds in a true second
 	whole, piece tally
-	sign         float64 // of the beat error: the first beat is a tick
+	sign         float64 // of the beat error; 0 before a beat is heard
 }
 
 func newWitness(w Watch, room Room, rateHz, seconds float64) *witness {
 	nominal := 3600 / w.BeatsPerHour
 	return &witness{
-		clock: 1 + 1e-6*room.ClockPPM, whole: tally{nominalS: nominal}, piece: tally{nominalS: nominal}, sign: 1,
+		clock: 1 + 1e-6*room.ClockPPM, whole: tally{nominalS: nominal}, piece: tally{nominalS: nominal},
 		truth: Truth{
 			BeatsPerHour: w.BeatsPerHour, LiftAngleDeg: w.LiftAngleDeg, SNRdB: room.SNRdB, ClockPPM: room.ClockPPM,
 			BeatScatterUs: math.Hypot(w.ScatterUs, w.JitterUs), WheelPatternUs: w.WheelPatternUs,
@@ -132,9 +133,9 @@ func (s *witness) see(b beat) {
 	}
 	if t.BeatCount == 0 {
 		t.FirstS = drop
-		if b.number&1 == 1 {
-			s.sign = -1
-		}
+	}
+	if s.sign == 0 && !b.missing {
+		s.sign = 1 - 2*float64(b.number&1)
 	}
 	for drop >= float64(len(t.Course)+1)*courseS {
 		s.closePiece()
@@ -160,7 +161,7 @@ func (s *witness) closePiece() {
 	mean, _ := s.piece.amplitudeDeg()
 	t.Course = append(t.Course, Course{
 		StartS: start, EndS: min(start+courseS, t.Seconds), Beats: s.piece.count,
-		RateSPerDay: s.piece.rateSPerDay(), AmplitudeDeg: mean, BeatErrorMs: s.sign * s.piece.beatErrorMs(),
+		RateSPerDay: s.piece.rateSPerDay(), AmplitudeDeg: mean, BeatErrorMs: s.piece.beatErrorMs(),
 	})
 	s.piece = tally{nominalS: s.piece.nominalS}
 }
@@ -173,6 +174,12 @@ func (s *witness) close(stopped bool) Truth {
 	}
 	if t.BeatCount == 0 {
 		return *t
+	}
+	if s.sign == 0 {
+		s.sign = 1
+	}
+	for i := range t.Course {
+		t.Course[i].BeatErrorMs *= s.sign
 	}
 	t.RateSPerDay = s.whole.rateSPerDay()
 	t.ApparentRateSPerDay = 86400 * ((1+t.RateSPerDay/86400)/s.clock - 1)

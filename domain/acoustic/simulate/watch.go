@@ -10,7 +10,8 @@ type Watch struct {
 	// BeatsPerHour is nominal. A watch of no beats makes no sound: a room without a watch.
 	BeatsPerHour float64
 	RateSPerDay  float64 // at AmplitudeDeg; gains positive
-	AmplitudeDeg float64 // mean, from rest to turning point
+	// AmplitudeDeg is the mean, from rest to turning point; more than half the lift angle.
+	AmplitudeDeg float64
 	LiftAngleDeg float64
 	// BeatErrorMs is half the difference of successive intervals between drops at AmplitudeDeg, positive when the
 	// interval from tick (beats of even number) to tock is the longer.
