@@ -2,6 +2,7 @@ package simulate
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 )
@@ -85,6 +86,25 @@ func TestWander(t *testing.T) {
 	}
 	if kept := product / squares; math.Abs(kept-1/math.E) > 0.04 {
 		t.Errorf("kept %v after the time it forgets in, want 1/e", kept)
+	}
+}
+
+// Pink noise has equal power in every octave: the filter's response falls by 3.01 dB each.
+func TestPinkFalls(t *testing.T) {
+	t.Parallel()
+	power := func(cycles float64) float64 { // cycles a sample
+		z := cmplx.Exp(complex(0, -2*math.Pi*cycles))
+		sum := complex(pinkDirect, 0)
+		for _, p := range pinkPoles {
+			sum += complex(p.share, 0) / (1 - complex(p.pole, 0)*z)
+		}
+		return real(sum)*real(sum) + imag(sum)*imag(sum)
+	}
+	reference := power(0.01) * 0.01
+	for cycles := 0.0008; cycles < 0.4; cycles *= 2 {
+		if off := 10 * math.Log10(power(cycles)*cycles/reference); math.Abs(off) > 1 {
+			t.Errorf("%v of the sample rate: %.2f dB off pink", cycles, off)
+		}
 	}
 }
 

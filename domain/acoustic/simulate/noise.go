@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 )
 
-// pinkPoles are one-pole filters, each with its share, whose sum falls by 3 dB an octave to within a fraction of a
+// pinkPoles are one-pole filters, each with its share, whose sum falls by 3 dB an octave to within a
 // decibel over the audible band at the usual sample rates (P. Kellet's well-known set, from memory).
 var pinkPoles = [...]struct{ pole, share float64 }{
 	{0.99886, 0.0555179}, {0.99332, 0.0750759}, {0.96900, 0.1538520},

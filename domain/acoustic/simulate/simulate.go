@@ -199,10 +199,10 @@ func (t *ticking) sound(m *mix, b beat, rng *rand.Rand) {
 // dropPeak returns the mean peak of the drops as the microphone hears them, from 64 beats of mean amplitude sounded
 // one by one.
 func (t *ticking) dropPeak(room Room, rateHz float64, rng *rand.Rand) float64 {
-	const beats, aheadS, windowS = 64, 0.1, 0.006
+	const beats, windowS = 64, 0.006
 	w := t.watch
 	lift := arcsine(w.LiftAngleDeg/2/w.AmplitudeDeg) / (math.Pi * w.hz())
-	sum := 0.0
+	aheadS, sum := lift+0.001, 0.0
 	block := make([]float64, int((aheadS+windowS)*rateHz))
 	for i := range beats {
 		drop := aheadS + rng.Float64()/rateHz
