@@ -41,6 +41,7 @@ const (
 	RunRecorded        Kind = "run recorded"
 	ReadingChanged     Kind = "reading changed"
 	RunJudged          Kind = "run judged"
+	ReadingHeard       Kind = "reading heard"
 	FinalTested        Kind = "final test recorded"
 	TrialBegun         Kind = "trial begun"
 	TrialDayRead       Kind = "trial day read"
@@ -67,7 +68,7 @@ func Kinds() []Kind {
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
 		PartNeeded, PartOrdered, PartArrived, PartFitted, PartReturned, PartCancelled,
-		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, FinalTested,
+		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened}
