@@ -129,6 +129,7 @@ type cardReader struct {
 	shop     shop.Shop
 	runs     []RunRecord
 	readings []keptReading
+	clocks   recorderClocks
 	limits   []LimitsVersion
 	estimate estimateReader
 	works    []service.Work
@@ -141,6 +142,7 @@ const finalRun = `(SELECT r.id FROM run r JOIN docket d ON d.id = r.docket_id
 func (r *cardReader) queue(batch *pgx.Batch, n docket.Number) {
 	number := n.String()
 	queueHead(batch, n, &r.head, &r.found)
+	queueClocks(batch, &r.clocks)
 	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error { return row.Scan(shopTargets(&r.shop)...) })
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id = `+finalRun, number).Query(func(rows pgx.Rows) (err error) {
 		r.runs, err = pgx.CollectRows(rows, scanRun)
@@ -171,7 +173,7 @@ func (r *cardReader) basis() warranty.Basis {
 	if !d.HandedBackAt.IsZero() {
 		b.HandedOverOn = civilDay(d.HandedBackAt, r.shop.Location())
 	}
-	gather(r.runs, r.readings, w.CrownAt)
+	gather(r.runs, r.readings, w.CrownAt, r.clocks)
 	for _, run := range r.runs {
 		b.Final = warranty.FinalOf(run.Sheet.Run, run.Sheet.Instruments(), r.verdict(run))
 	}

@@ -107,11 +107,13 @@ func (s *Store) DiagnosisSheet(ctx context.Context, n docket.Number) (DiagnosisS
 	queuePhotos(&batch, n, &sheet.Photos)
 	var runs []RunRecord
 	var readings []keptReading
+	var clocks recorderClocks
 	queueAsReceived(&batch, n, &runs, &readings)
+	queueClocks(&batch, &clocks)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return DiagnosisSheet{}, fmt.Errorf("diagnosis of docket %s: %w", n, err)
 	}
-	if gather(runs, readings, sheet.Head.Watch.CrownAt); len(runs) == 1 {
+	if gather(runs, readings, sheet.Head.Watch.CrownAt, clocks); len(runs) == 1 {
 		sheet.AsReceived = runs[0]
 	}
 	return sheet, nil

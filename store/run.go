@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -35,6 +36,7 @@ type runBasis struct {
 	limitsID       int64 // of the docket, 0 when it was not judged yet
 	nextAdjustment int
 	newestRun      int64
+	at             time.Time // readings that have no time of their own are taken at it; zero takes the run's
 }
 
 func basisOf(ctx context.Context, tx pgx.Tx, docketID int64) (runBasis, error) {
@@ -85,6 +87,7 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 		if err != nil {
 			return nil, err
 		}
+		basis.at = c.At
 		if in.LastSeen != nil && *in.LastSeen != basis.newestRun {
 			return nil, domain.ErrChanged
 		}
@@ -116,6 +119,15 @@ func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b ru
 	if err != nil || !found {
 		return nil, err
 	}
+	clocks, err := clocksOf(ctx, tx)
+	if err != nil {
+		return nil, err
+	}
+	at := b.at
+	if at.IsZero() {
+		at = r.TakenAt
+	}
+	clocks.give(&r.Sheet, at)
 	j := r.judgeBy(limits, b.rule)
 	if b.limitsID == 0 && j.Verdict != metrology.NotMeasured {
 		_, err = tx.Exec(ctx, `UPDATE docket SET rate_limits_id = $2 WHERE id = $1`, docketID, limits.ID)
@@ -197,7 +209,9 @@ func lockedRun(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int
 func runsOf(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int) ([]RunRecord, error) {
 	var runs []RunRecord
 	var readings []keptReading
+	var clocks recorderClocks
 	var batch pgx.Batch
+	queueClocks(&batch, &clocks)
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.docket_id = $1 AND ($2 = 0 OR r.id = $2) ORDER BY r.id`, docketID, id).
 		Query(func(rows pgx.Rows) (err error) {
 			runs, err = pgx.CollectRows(rows, scanRun)
@@ -212,7 +226,7 @@ func runsOf(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int) (
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return nil, err
 	}
-	gather(runs, readings, crownHour)
+	gather(runs, readings, crownHour, clocks)
 	return runs, nil
 }
 
@@ -225,6 +239,7 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 		if err != nil {
 			return nil, err
 		}
+		basis.at = c.At
 		before, err := lockedRun(ctx, tx, d.ID, id, basis.crownHour)
 		if err != nil {
 			return nil, err

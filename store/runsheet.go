@@ -26,6 +26,16 @@ type RunRecord struct {
 	Outcome          docket.Outcome
 	RateLimitsID     int64 // 0 when it was not judged
 	SimpleAcceptance bool
+
+	// Heard names, by timing.CellName, the recordings that readings were heard in.
+	Heard map[string]int64
+}
+
+func (r *RunRecord) heard(k keptReading) {
+	if r.Heard == nil {
+		r.Heard = map[string]int64{}
+	}
+	r.Heard[timing.CellName(k.reading.Position, k.reading.HoursAfterWinding)] = k.heardID
 }
 
 // Rule is the decision rule by which the run was judged.
@@ -122,13 +132,14 @@ func scanRun(row pgx.CollectableRow) (RunRecord, error) {
 }
 
 const readingFields = `g.run_id, g.position, g.hours, g.rate_s_per_day, g.rate_half_width, g.rate_u, g.amplitude_deg, g.amplitude_half_width,
-	g.amplitude_u, g.beat_error_ms, g.beat_error_half_width, g.beat_error_u, g.taken_at, p.name`
+	g.amplitude_u, g.beat_error_ms, g.beat_error_half_width, g.beat_error_u, g.taken_at, p.name, coalesce(h.id, 0), coalesce(h.recorder, '')`
 
-const readingFrom = ` FROM reading g JOIN staff p ON p.id = g.by_id `
+const readingFrom = ` FROM reading g JOIN staff p ON p.id = g.by_id LEFT JOIN heard h ON h.id = g.heard_id `
 
 // keptReading is a reading with the run it belongs to.
 type keptReading struct {
 	runID   int64
+	heardID int64 // 0 when it was not heard
 	reading timing.Reading
 }
 
@@ -143,7 +154,7 @@ func scanReading(row pgx.CollectableRow) (keptReading, error) {
 	for i := range figures {
 		targets = append(targets, &figures[i].value, &figures[i].halfWidth, &figures[i].u)
 	}
-	if err := row.Scan(append(targets, &r.TakenAt, &r.TakenBy)...); err != nil {
+	if err := row.Scan(append(targets, &r.TakenAt, &r.TakenBy, &k.heardID, &r.Instrument)...); err != nil {
 		return k, err
 	}
 	r.TakenAt = r.TakenAt.UTC()
@@ -155,8 +166,9 @@ func scanReading(row pgx.CollectableRow) (keptReading, error) {
 	return k, nil
 }
 
-// gather gives the runs their readings, and both what the sheets and the watch say of them.
-func gather(runs []RunRecord, readings []keptReading, crownHour int) {
+// gather gives the runs their readings, both what the sheets and the watch say of them, and the sheets what the recorders'
+// calibrations say of the clocks.
+func gather(runs []RunRecord, readings []keptReading, crownHour int, clocks recorderClocks) {
 	if crownHour == 0 {
 		crownHour = timing.CrownAtThree
 	}
@@ -165,7 +177,12 @@ func gather(runs []RunRecord, readings []keptReading, crownHour int) {
 		sh.Run.CrownHour = crownHour
 		for _, k := range readings {
 			if k.runID == runs[i].ID {
-				k.reading.Instrument, k.reading.TemperatureC = sh.Instrument, sh.TemperatureC
+				k.reading.TemperatureC = sh.TemperatureC
+				if k.heardID == 0 {
+					k.reading.Instrument = sh.Instrument
+				} else {
+					runs[i].heard(k)
+				}
 				sh.Run.Readings = append(sh.Run.Readings, k.reading)
 			}
 		}
@@ -179,6 +196,7 @@ func gather(runs []RunRecord, readings []keptReading, crownHour int) {
 			}
 			return slices.Index(order, a.Position) - slices.Index(order, b.Position)
 		})
+		clocks.give(sh, runs[i].TakenAt)
 	}
 }
 
@@ -188,8 +206,10 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 	var sheet RegulationSheet
 	var found bool
 	var readings []keptReading
+	var clocks recorderClocks
 	var batch pgx.Batch
 	number := n.String()
+	queueClocks(&batch, &clocks)
 	queueHead(&batch, n, &sheet.Head, &found)
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id IN `+shownRuns+` ORDER BY r.id`, number, RunsShown).
 		Query(func(rows pgx.Rows) (err error) {
@@ -217,6 +237,6 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 	if err != nil {
 		return RegulationSheet{}, fmt.Errorf("regulation of docket %s: %w", n, Translate(err))
 	}
-	gather(sheet.Runs, readings, sheet.Head.Watch.CrownAt)
+	gather(sheet.Runs, readings, sheet.Head.Watch.CrownAt, clocks)
 	return sheet, nil
 }

@@ -36,6 +36,7 @@ const (
 	PrintCard       Permission = "print-card"
 	ManageStock     Permission = "manage-stock"
 	ManageCalibres  Permission = "manage-calibres"
+	ManageRecorders Permission = "manage-recorders"
 	IssueCard       Permission = "issue-card"
 	VoidCard        Permission = "void-card"
 	Override        Permission = "override"
@@ -86,6 +87,7 @@ var rules = []Rule{
 	{DoFinalTest, "record the final test", bench},
 	{ManageStock, "change the stock list", bench},
 	{ManageCalibres, "change the list of calibres", bench},
+	{ManageRecorders, "add recorders and calibrate their clocks", bench},
 
 	{ManageCustomers, "add customers and correct their particulars", counter},
 	{TakeIn, "take in a watch", counter},

@@ -34,6 +34,7 @@ take-readings ow
 do-final-test ow
 manage-stock ow
 manage-calibres ow
+manage-recorders ow
 manage-customers oc
 take-in oc
 see-watch-list oc

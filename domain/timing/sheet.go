@@ -18,6 +18,10 @@ type Sheet struct {
 	Instrument   string    // as the shop names it, may be empty
 	ClockPPM     float64   // the instrument's clock is right to within ± this, parts per million, rectangular
 	TemperatureC *float64  // nil when not noted
+	// ClockStdPPM is the standard uncertainty of the clocks of those instruments that are the shop's own recorders, in
+	// parts per million, by Reading.Instrument: what their calibrations left when the readings were taken. It goes before
+	// ClockPPM.
+	ClockStdPPM map[string]float64
 }
 
 const (
@@ -59,9 +63,14 @@ const (
 	temperatureRangeText = "Give a temperature from −40 to +80 °C."
 )
 
-// Instruments is what the sheet knows of its instrument.
+// Instruments is what the sheet knows of its instrument and of the recorders that its readings name. An instrument of which
+// it knows nothing is taken as one never calibrated.
 func (s Sheet) Instruments() Instruments {
-	return Instruments{ClockStdSPerDay: map[string]float64{s.Instrument: ClockStdSPerDay(s.ClockPPM)}}
+	known := map[string]float64{s.Instrument: ClockStdSPerDay(s.ClockPPM)}
+	for name, ppm := range s.ClockStdPPM {
+		known[name] = ppm * SPerDayPerPPM
+	}
+	return Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM)}
 }
 
 // Grid is the grid the sheet is typed into.
@@ -238,6 +247,9 @@ func (s *Sheet) Keep(before Sheet) {
 				now.SetFigure(q, was)
 			}
 		}
+		if now.Text() == then.Text() && then.Instrument != before.Instrument {
+			now.Instrument, now.TakenAt = then.Instrument, then.TakenAt
+		}
 	}
 }
 
@@ -325,12 +337,14 @@ func (s Sheet) Uncertainties(q Quantity) (least, greatest metrology.Value, ok bo
 func CompareSheets(before, after Sheet) Comparison {
 	known := Instruments{ClockStdSPerDay: map[string]float64{}}
 	apart := func(s Sheet, key string) Run { // two sheets may name one instrument and know its clock differently
-		run := s.Run
+		run, instruments := s.Run, s.Instruments()
 		run.Readings = slices.Clone(run.Readings)
 		for i := range run.Readings {
-			run.Readings[i].Instrument = key
+			r := &run.Readings[i]
+			name := key + " " + r.Instrument
+			known.ClockStdSPerDay[name] = instruments.clock(r.Instrument)
+			r.Instrument = name
 		}
-		known.ClockStdSPerDay[key] = ClockStdSPerDay(s.ClockPPM)
 		return run
 	}
 	return Compare(apart(before, "before"), apart(after, "after"), Options{Instruments: known})

@@ -1,0 +1,228 @@
+package recorder
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// ErrNoPulses reports that no train of one pulse a second stands out of the sound.
+var ErrNoPulses = errors.New("no steady pulse, one a second, was heard")
+
+// ErrManyPulses reports that more than one pulse a second was heard, as from a mechanical watch.
+var ErrManyPulses = errors.New("more than one pulse a second was heard, as from a mechanical watch")
+
+// Train is the pulses heard, one a second.
+type Train struct {
+	TimesS []float64 // arrivals from the first sample, by the recorder's clock
+	Missed int       // seconds between the first and the last in which none was heard
+	// Likeness is the median correlation of a pulse with the averaged one, 0 to 1: near 1 for a clear one.
+	Likeness float64
+}
+
+// PulseFinder finds one pulse a second in sound as it comes: the click of a reference, or the steps of a quartz watch,
+// picked up by ear or by coil. It learns in the first twenty seconds in which such a train stands out, and follows it from
+// there. Its memory is those seconds, and eight bytes a pulse.
+//
+// Learning: the energy from 1 to 20 kHz is taken millisecond by millisecond and folded at one second, for every second
+// within ±1000 ppm; the median over the seconds (of the logarithm, so that knocks don't count) must stand far out at one
+// phase, and at no other. The pulses there are laid on one another by their correlation and averaged, those of even and of
+// odd seconds apart, since a quartz motor's steps alternate in polarity. Following: where the next pulse is due its
+// correlation with the average is searched for its peak, which a parabola through three points refines to a fraction of
+// a sample. The averages stay as learned, so that they cannot creep.
+type PulseFinder struct {
+	rateHz float64
+	band   band
+	sound  []float32 // filtered, of which the first is sample base
+	base   int64
+	follow *follower
+	many   bool // several pulses a second were heard while learning
+}
+
+const (
+	learnS   = 20.0
+	leastS   = 10.0 // of sound that is tried at the end
+	searchMs = 4.0
+)
+
+// NewPulseFinder returns a finder for one channel of sound of rateHz samples a second, 8 to 384 kHz.
+func NewPulseFinder(rateHz float64) (*PulseFinder, error) {
+	if !(rateHz >= minRateHz && rateHz <= maxRateHz) {
+		return nil, fmt.Errorf("%.0f samples a second is none of the rates sound is recorded at (8 to 384 kHz)", rateHz)
+	}
+	return &PulseFinder{rateHz: rateHz, band: newBand(rateHz)}, nil
+}
+
+// Write takes the next samples, of full scale ±1.
+func (f *PulseFinder) Write(samples []float32) {
+	for len(samples) > 0 {
+		n := min(len(samples), int(f.rateHz)/2)
+		f.sound = f.band.pass(f.sound, samples[:n])
+		samples = samples[n:]
+		f.advance(learnS)
+	}
+}
+
+// advance learns once there is enough sound, and follows; what is no longer needed goes.
+func (f *PulseFinder) advance(seconds float64) {
+	if f.follow == nil {
+		if float64(len(f.sound)) < seconds*f.rateHz {
+			return
+		}
+		follow, err := learn(f.sound, f.base, f.rateHz)
+		f.many = f.many || errors.Is(err, ErrManyPulses)
+		if err != nil {
+			f.drop(len(f.sound) / 2)
+			return
+		}
+		f.follow = follow
+	}
+	f.drop(f.follow.through(f.sound, f.base))
+}
+
+func (f *PulseFinder) drop(n int) {
+	n = min(max(n, 0), len(f.sound))
+	f.sound = f.sound[:copy(f.sound, f.sound[n:])]
+	f.base += int64(n)
+}
+
+// Train returns the pulses heard so far. The error wraps ErrNoPulses or ErrManyPulses. Call it at the end of the sound.
+func (f *PulseFinder) Train() (Train, error) {
+	if f.follow == nil {
+		f.advance(leastS)
+	}
+	switch {
+	case f.follow == nil && f.many:
+		return Train{}, ErrManyPulses
+	case f.follow == nil:
+		return Train{}, ErrNoPulses
+	}
+	t := f.follow.train(f.rateHz)
+	if t.Missed > len(t.TimesS) {
+		return Train{}, fmt.Errorf("%w: it was lost for most of the time", ErrNoPulses)
+	}
+	return t, nil
+}
+
+// Pulses returns the arrivals of one pulse a second in a whole recording, in seconds from its first sample.
+func Pulses(samples []float32, rateHz float64) ([]float64, error) {
+	f, err := NewPulseFinder(rateHz)
+	if err != nil {
+		return nil, err
+	}
+	f.Write(samples)
+	t, err := f.Train()
+	return t.TimesS, err
+}
+
+// follower follows a train that was learned.
+type follower struct {
+	pulse  [2]shape  // by the parity of the count
+	count  int64     // of the next pulse due
+	due    float64   // its sample, counted from the first of the sound
+	period float64   // samples from pulse to pulse
+	search int       // samples to either side
+	sample []float64 // arrivals found
+	counts []int64
+	likely []float64 // correlation of each
+}
+
+// shape is an averaged pulse of unit energy. Its first sample lies ahead of the instant the pulse is said to be at.
+type shape struct {
+	wave  []float64
+	ahead int
+	least float64 // the correlation that no noise reaches
+}
+
+// through follows the train through the sound that is there, and returns how many of its samples are no longer needed.
+func (w *follower) through(sound []float32, base int64) int {
+	for {
+		s := w.pulse[w.count&1]
+		from := int(math.Round(w.due)) - int(base) - s.ahead - w.search
+		if from+2*w.search+len(s.wave) > len(sound) {
+			return max(0, from-w.search)
+		}
+		if from >= 0 {
+			if at, like, ok := s.find(sound[from:from+2*w.search+len(s.wave)], w.search); ok {
+				w.note(float64(base)+float64(from)+at, like)
+			}
+		}
+		w.count++
+		w.due += w.period
+	}
+}
+
+// memory is how many of the last pulses say when the next is due.
+const memory = 60
+
+// note keeps a pulse that was found and corrects when the next is due.
+func (w *follower) note(at, like float64) {
+	w.sample, w.counts, w.likely = append(w.sample, at), append(w.counts, w.count), append(w.likely, like)
+	n := min(memory, len(w.sample))
+	if n < memory/4 {
+		w.due = at
+		return
+	}
+	x, y := make([]float64, n), make([]float64, n)
+	for i := range n {
+		j := len(w.sample) - n + i
+		x[i], y[i] = float64(w.counts[j]-w.count), w.sample[j]-at
+	}
+	w.period = medianSlope(x, y)
+	for i := range y {
+		y[i] -= w.period * x[i]
+	}
+	w.due = at + median(y)
+}
+
+func (w *follower) train(rateHz float64) Train {
+	t := Train{TimesS: make([]float64, len(w.sample)), Likeness: median(w.likely)}
+	for i, at := range w.sample {
+		t.TimesS[i] = at / rateHz
+	}
+	if n := len(w.counts); n > 0 {
+		t.Missed = int(w.counts[n-1]-w.counts[0]) + 1 - n
+	}
+	return t
+}
+
+// find looks for the pulse in sound of its own length and twice the search, and returns the sample of its instant, to a
+// fraction, and how alike it is.
+func (s shape) find(sound []float32, search int) (at, like float64, ok bool) {
+	n, lags := len(s.wave), len(sound)-len(s.wave)+1
+	products := make([]float64, lags)
+	energy := 0.0
+	for _, x := range sound[:n] {
+		energy += float64(x) * float64(x)
+	}
+	best, most := -1, 0.0
+	for lag := range lags {
+		sum := 0.0
+		for i, h := range s.wave {
+			sum += h * float64(sound[lag+i])
+		}
+		products[lag] = sum
+		if energy > 0 && sum > 0 {
+			if r := sum / math.Sqrt(energy); r > most {
+				best, most = lag, r
+			}
+		}
+		if lag+1 < lags {
+			out, in := float64(sound[lag]), float64(sound[lag+n])
+			energy = max(0, energy-out*out+in*in)
+		}
+	}
+	if best <= 0 || best >= lags-1 || most < s.least {
+		return 0, 0, false
+	}
+	return float64(best) + vertex(products[best-1], products[best], products[best+1]) + float64(s.ahead), most, true
+}
+
+// vertex is where between −1/2 and 1/2 the parabola through three points of equal spacing peaks.
+func vertex(a, b, c float64) float64 {
+	curve := a - 2*b + c
+	if curve >= 0 {
+		return 0
+	}
+	return min(max((a-c)/(2*curve), -0.5), 0.5)
+}
