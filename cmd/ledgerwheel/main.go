@@ -25,6 +25,7 @@ type commands struct {
 	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
 	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
+	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
 	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
 	Version     versionCmd     `cmd:"" help:"Print the version."`
 }
@@ -40,8 +41,8 @@ type env struct {
 
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-// run is main for tests: it returns the exit code, 0 if all went well, 1 if not and 2 for a wrong command line
-// or a file that can't be read as what it should be.
+// run is main for tests: it returns the exit code, 0 if all went well, 1 if not, 2 for a wrong command line or a file
+// that can't be read as what it should be, and 3 for a recording without a watch.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var c commands
 	parser, err := kong.New(&c, kong.Name("ledgerwheel"), kong.Writers(stdout, stderr),
@@ -67,10 +68,18 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 			return 0 // stopped by signal while starting
 		}
 		fmt.Fprintln(stderr, "ledgerwheel:", err)
-		if errors.Is(err, errUnusableFile) {
-			return 2
-		}
-		return 1
+		return exitCode(err)
 	}
 	return 0
+}
+
+// exitCode is that of an error that a subcommand ended with; where several came together, of the worst.
+func exitCode(err error) int {
+	switch {
+	case errors.Is(err, errUnusableFile):
+		return 2
+	case errors.Is(err, errNothingHeard):
+		return 3
+	}
+	return 1
 }
