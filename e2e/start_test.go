@@ -24,7 +24,7 @@ import (
 // program is one run of the built binary.
 type program struct {
 	cmd     *exec.Cmd
-	address string // http://127.0.0.1:PORT, as printed
+	address string // http://127.0.0.1:PORT, or https, as printed
 	done    chan struct{}
 	err     error // of Wait, once done is closed
 
@@ -36,7 +36,7 @@ type program struct {
 // patience is how long a start or stop may take on a busy machine, first cluster and recovery included.
 const patience = 90 * time.Second
 
-var printedAddress = regexp.MustCompile(`http://127\.0\.0\.1:\d+`)
+var printedAddress = regexp.MustCompile(`https?://127\.0\.0\.1:\d+`)
 
 // launch runs the binary and waits for the address it prints. The test ends it if it still runs.
 func launch(t *testing.T, args ...string) *program {
