@@ -38,6 +38,7 @@ const (
 	pgxPath    = "github.com/jackc/pgx"
 	goosePath  = "github.com/pressly/goose"
 	gonumPath  = "gonum.org/v1/gonum"
+	flacPath   = "github.com/mewkiz/flac"
 	domainPath = module + "/domain"
 )
 
@@ -47,6 +48,7 @@ var house = []room{
 	{path: domainPath + "/timing", allow: []string{domainPath + "/metrology"}, deny: impure},
 	{path: domainPath + "/chronometer", allow: []string{domainPath + "/timing", domainPath + "/metrology"}, deny: impure},
 	{path: domainPath + "/acoustic", allow: []string{domainPath + "/metrology", gonumPath}, deny: impure},
+	{path: domainPath + "/recording", allow: []string{domainPath + "/acoustic", domainPath + "/metrology", gonumPath, flacPath}, deny: impure},
 	{path: domainPath + "/oscillator", allow: []string{domainPath + "/timing", domainPath + "/metrology", gonumPath}, deny: impure},
 	{path: domainPath + "/train", allow: []string{gonumPath}, deny: impure},
 	{path: domainPath, allow: append([]string{domainPath}, values...), deny: impure},
@@ -204,6 +206,9 @@ func TestHouseRules(t *testing.T) {
 		{"domain/timing", module + "/domain/docket", false},
 		{"domain/timing", gonumPath + "/stat", false},
 		{"domain/chronometer", module + "/domain/timing", true},
+		{"domain/recording", flacPath + "/frame", true},
+		{"domain/recording", "os", false},
+		{"domain/acoustic", flacPath, false},
 		{"domain/train", module + "/domain/metrology", false},
 		{"store", pgxPath + "/v5/pgxpool", true},
 		{"store", module + "/web", false},
