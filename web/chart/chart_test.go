@@ -86,6 +86,9 @@ func drawings() map[string]interface{ SVG() (string, error) } {
 	for name, drawing := range judgementDrawings() {
 		all[name] = drawing
 	}
+	for name, drawing := range listeningDrawings() {
+		all[name] = drawing
+	}
 	return all
 }
 

@@ -52,8 +52,10 @@ type axis struct {
 // newAxis lays an axis over a span, widened to whole ticks. About wanted ticks are set, at 1, 2 or 5 times a power
 // of ten.
 func newAxis(s span, wanted int, from, to float64) axis {
-	if s.high-s.low < 1e-9 { // a single exact figure: give it room
-		s = span{s.low - 1, s.high + 1}
+	size := math.Max(1, math.Max(math.Abs(s.low), math.Abs(s.high)))
+	if s.high-s.low < 1e-9*size { // a single exact figure: give it room
+		room := math.Max(1, 1e-6*size)
+		s = span{s.low - room, s.high + room}
 	}
 	step := niceStep((s.high - s.low) / float64(wanted))
 	// The small amount keeps a figure that lies on a tick, but for binary rounding, from opening another interval.

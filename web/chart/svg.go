@@ -244,13 +244,16 @@ func write(ctx context.Context, w io.Writer, draw func() (string, error)) error 
 }
 
 // empty draws a chart for which there are no figures yet.
-func empty(id, title string) (string, error) {
+func empty(id, title string) (string, error) { return emptyOf(id, title, noReadings) }
+
+// emptyOf draws a chart for which there is nothing to draw, and says why.
+func emptyOf(id, title, why string) (string, error) {
 	const height = 72
 	var s svg
 	s.line("chart-zero", 0, 1, width, 1)
-	s.text("chart-caption", middle, width/2, 42, noReadings)
+	s.text("chart-caption", middle, width/2, 42, why)
 	s.line("chart-rule", 0, height-1, width, height-1)
-	return frame{id: id, title: title, desc: noReadings, height: height}.document(&s)
+	return frame{id: id, title: title, desc: why, height: height}.document(&s)
 }
 
 const noReadings = "No readings yet."
