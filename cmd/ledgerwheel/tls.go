@@ -52,8 +52,8 @@ func (f shopFlags) Validate() error {
 	return nil
 }
 
-// openTLS readies the certificate and the port without TLS.
-func (f shopFlags) openTLS(p *program, folder dataFolder) (err error) {
+// openTLS readies the certificate to serve under.
+func (f shopFlags) openTLS(p *program, folder dataFolder) error {
 	switch {
 	case f.TLSLocal:
 		asked, _ := certs.ParseNames(f.TLSHosts)
@@ -91,15 +91,14 @@ func (p *program) unencrypted() error {
 	return nil
 }
 
-// servers are all that the program answers with; each ends with http.ErrServerClosed.
+// servers are all that the program answers with, and how each is made to answer.
 func (p *program) servers() map[*http.Server]func() error {
-	all := map[*http.Server]func() error{p.server: func() error {
-		if p.certs == nil {
-			return p.server.Serve(p.listener)
-		}
+	answer := func() error { return p.server.Serve(p.listener) }
+	if p.certs != nil {
 		p.server.TLSConfig = certs.Config(p.certs)
-		return p.server.ServeTLS(p.listener, "", "")
-	}}
+		answer = func() error { return p.server.ServeTLS(p.listener, "", "") }
+	}
+	all := map[*http.Server]func() error{p.server: answer}
 	if p.plainServer != nil {
 		all[p.plainServer] = func() error { return p.plainServer.Serve(p.plainListener) }
 	}
