@@ -57,7 +57,7 @@ func (c Allan) SVG() (string, error) {
 	}
 	y := newLogAxis(rates, plotBottom, plotTop)
 	left := y.labelWidth() + 8
-	l := allanLayout{Allan: c, points: points, y: y, left: left, x: newLogAxis(taus, left+10, rightEdge-16)}
+	l := allanLayout{Allan: c, points: points, y: y, left: left, x: newLogAxis(taus, left, rightEdge)}
 	var s svg
 	l.rules(&s)
 	l.curve(&s)
@@ -80,6 +80,8 @@ func newLogAxis(s span, from, to float64) logAxis {
 		middle := (low + high) / 2
 		low, high = middle-0.15, middle+0.15
 	}
+	room := (high - low) * 0.06 // marks at the ends keep clear of the edges
+	low, high = low-room, high+room
 	l := logAxis{axis: axis{span: span{low, high}, from: from, to: to}}
 	every := max(1, int(math.Ceil((high-low)/8))) // decades between ticks
 	for decade := int(math.Floor(low)); decade <= int(math.Ceil(high)); decade++ {
@@ -152,7 +154,9 @@ func (l allanLayout) rules(s *svg) {
 	for _, m := range l.x.marks {
 		x := l.x.within(m)
 		s.line("chart-axis", x, plotBottom, x, plotBottom+6)
-		s.text("chart-tick", middle, x, plotBottom+20, logLabel(m))
+		if label := logLabel(m); x+textWidth(label, textSize)/2 <= width {
+			s.text("chart-tick", middle, x, plotBottom+20, label)
+		}
 	}
 	s.text("chart-caption", end, rightEdge, plotBottom+37, "averaged over, s")
 }

@@ -20,9 +20,9 @@ type BeatStrip struct {
 
 // Measures in user units.
 const (
-	laneTop    = 40.0
+	laneTop    = 44.0
 	laneHeight = 104.0
-	laneGap    = 30.0
+	laneGap    = 34.0
 )
 
 // Most drawn of one lane; beyond it a stroke stands for the beats of a short time.
@@ -34,6 +34,9 @@ const (
 
 // leastResidualSpan, in ms, keeps microseconds of a very even watch from being drawn as if they mattered.
 const leastResidualSpan = 0.05
+
+// scaleBeats is about how many beats decide the scale.
+const scaleBeats = 10000
 
 const noBeats = "No beats heard yet."
 
@@ -69,14 +72,18 @@ func (c BeatStrip) layout() stripLanes {
 	l := stripLanes{BeatStrip: c}
 	var sizes []float64
 	low, high := math.Inf(1), math.Inf(-1)
-	for _, b := range c.Result.Beats {
+	every := 1 + len(c.Result.Beats)/scaleBeats
+	every += 1 - every%2 // odd, to take of both swings
+	for i, b := range c.Result.Beats {
 		if !finite(b.TimeS) || !finite(b.ResidualMs) {
 			continue
 		}
 		low, high = math.Min(low, b.TimeS), math.Max(high, b.TimeS)
 		if swing := b.Swing(); b.Used {
 			l.used[swing] = append(l.used[swing], b)
-			sizes = append(sizes, math.Abs(b.ResidualMs))
+			if i%every == 0 {
+				sizes = append(sizes, math.Abs(b.ResidualMs))
+			}
 		} else {
 			l.unused[swing] = append(l.unused[swing], b)
 		}
@@ -123,8 +130,8 @@ func (l stripLanes) lane(s *svg, swing acoustic.Swing) {
 		s.line(class, l.time.from, y.at(tick), rightEdge, y.at(tick))
 		s.text("chart-tick", end, l.time.from-6, y.at(tick)+textSize*0.35, y.label(tick, true))
 	}
-	s.text("chart-symbol", start, l.time.from, y.to-7, swing.String())
-	s.text("chart-caption", end, rightEdge, y.to-7, l.counts(swing))
+	s.text("chart-symbol", start, l.time.from, y.to-10, swing.String())
+	s.text("chart-caption", end, rightEdge, y.to-10, l.counts(swing))
 	if beats := l.used[swing]; len(beats) > laneDots {
 		s.element("path", "class", "chart-range", "d", l.strokes(beats, y))
 	} else if len(beats) > 0 {

@@ -23,7 +23,7 @@ type LongRun struct {
 const (
 	ruledTop    = 26.0 // of the first panel
 	ruledHeight = 96.0
-	ruledGap    = 30.0
+	ruledGap    = 34.0
 )
 
 // mostStretches drawn; beyond it the least and the greatest of each of a number of short times are.
@@ -47,8 +47,9 @@ func (c LongRun) SVG() (string, error) {
 	bottom := l.panels[len(l.panels)-1].y.from
 	l.time.foot(&s, bottom)
 	if l.Run.Stopped && finite(l.Run.StopS) {
-		x := l.time.at(l.Run.StopS)
-		s.line("chart-limit", x, l.panels[0].y.to, x, bottom)
+		for _, p := range l.panels {
+			s.line("chart-limit", l.time.at(l.Run.StopS), p.y.to, l.time.at(l.Run.StopS), p.y.from)
+		}
 	}
 	height := l.legend(&s, bottom)
 	return frame{id: c.ID, title: c.Title, desc: l.desc(), height: height}.document(&s)
@@ -139,11 +140,8 @@ func (c LongRun) layout(panels []runPanel) runLayout {
 		if !found {
 			full = span{0, p.leastSpan}
 		}
-		if room := p.leastSpan - (full.high - full.low); room > 0 {
-			full = span{full.low - room/2, full.high + room/2}
-		}
 		top := ruledTop + float64(i)*(ruledHeight+ruledGap)
-		p.y = newAxis(full, 4, top+ruledHeight, top)
+		p.y = newAxis(full.atLeast(p.leastSpan), 4, top+ruledHeight, top)
 		left = math.Max(left, p.y.labelWidth(p.signed)+8)
 	}
 	if c.Run.Stopped && finite(c.Run.StopS) {

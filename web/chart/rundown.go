@@ -49,7 +49,7 @@ func (c RateAgainstRunDown) SVG() (string, error) {
 	}
 	rateSpan, _ := around(rates)
 	amplitudeSpan, _ := around(amplitudes)
-	a := RateAgainstAmplitude{Curves: c.curve()}.layout(rateSpan, amplitudeSpan)
+	a := c.layout(rateSpan, amplitudeSpan)
 	l := runDownLayout{RateAgainstRunDown: c, amplitudeLayout: a, having: having, drawn: thinned(having, mostRunDown)}
 	var s svg
 	a.curveBands(&s)
@@ -60,6 +60,18 @@ func (c RateAgainstRunDown) SVG() (string, error) {
 	l.ends(&s)
 	height := l.legend(&s)
 	return frame{id: c.ID, title: c.Title, desc: l.desc(), height: height}.document(&s)
+}
+
+// leastRunDownSpan, in degrees, keeps an amplitude that hardly changed from being spread over the chart.
+const leastRunDownSpan = 8
+
+// layout spans the figures alone: it is their slope that tells, wherever nought lies.
+func (c RateAgainstRunDown) layout(rates, amplitudes span) amplitudeLayout {
+	a := amplitudeLayout{RateAgainstAmplitude: RateAgainstAmplitude{Curves: c.curve()}}
+	a.y = newAxis(rates.atLeast(leastRunRateSpan), 6, plotBottom, plotTop)
+	a.left = a.y.labelWidth(true) + 8
+	a.x = newAxis(amplitudes.atLeast(leastRunDownSpan), 5, a.left+markRadius+2, rightEdge-14)
+	return a
 }
 
 // curve is the fitted line as a curve with its band, at points close enough for the band's bend.

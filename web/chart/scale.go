@@ -27,6 +27,12 @@ func around(values []metrology.Value) (s span, ok bool) {
 	return s, len(values) > 0
 }
 
+// atLeast returns the span, widened on both sides where it is shorter than least.
+func (s span) atLeast(least float64) span {
+	room := math.Max(0, least-(s.high-s.low))
+	return span{s.low - room/2, s.high + room/2}
+}
+
 // maxStretch is how many times its own length a span may grow to take in a reference such as nought or a limit:
 // beyond it the differences between the figures, which matter more, would shrink to nothing.
 const maxStretch = 4

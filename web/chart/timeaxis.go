@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // timeAxis is an axis of time in the unit that suits its length.
@@ -30,6 +31,8 @@ func newTimeAxis(lowS, highS, from, to float64) timeAxis {
 		wanted = 3 // long labels
 	}
 	t.axis = newAxis(s, wanted, from, to)
+	t.span = s // the time heard and no more
+	t.ticks = slices.DeleteFunc(t.ticks, func(tick float64) bool { return !t.holds(tick) })
 	t.to = math.Min(to, width-t.labelWidth(false)/2) // room for half of the last label
 	return t
 }
@@ -52,11 +55,17 @@ func (t timeAxis) foot(s *svg, y float64) {
 func durationWords(s float64) string {
 	switch {
 	case s >= 3600:
-		minutes := int64(math.Round(s / 60))
-		return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
+		return twoParts(int64(math.Round(s/60)), "h", "min")
 	case s >= 60:
-		seconds := int64(math.Round(s))
-		return fmt.Sprintf("%d min %d s", seconds/60, seconds%60)
+		return twoParts(int64(math.Round(s)), "min", "s")
 	}
 	return fmt.Sprintf("%.3g s", s)
+}
+
+// twoParts says a number of small units with sixty of them to a large one.
+func twoParts(small int64, large, unit string) string {
+	if small%60 == 0 {
+		return fmt.Sprintf("%d %s", small/60, large)
+	}
+	return fmt.Sprintf("%d %s %d %s", small/60, large, small%60, unit)
 }

@@ -22,6 +22,7 @@ func Pages(theme view.Theme) map[string]templ.Component {
 		"/intake":     intakePage(page("Take in", theme), refused()),
 		"/regulation": regulationPage(page("Regulation", theme)),
 		"/marks":      marksPage(page("Marks", theme)),
+		"/listening":  listeningPage(page("Listening", theme)),
 		"/customer":   customerPage(view.Page{Title: "Your watch", Shop: shop, Theme: theme}),
 		"/sign-in":    signInPage(view.Page{Title: "Sign in", Shop: shop, Theme: theme}),
 		"/rtl":        rtlPage(rtl(theme)),
