@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -101,10 +102,14 @@ func clocksOf(ctx context.Context, tx pgx.Tx) (recorderClocks, error) {
 
 // give tells a sheet how well the clocks of the recorders are known that its readings name: for each the calibration in
 // force when the reading was taken, and of several readings the one known worst. A reading without a time of its own was
-// taken at the one given.
+// taken at the one given, and one without an instrument by the sheet's.
 func (clocks recorderClocks) give(sh *timing.Sheet, at time.Time) {
-	sh.ClockStdPPM = nil
-	for _, r := range sh.Run.Readings {
+	sh.ClockStdPPM, sh.Run.Readings = nil, slices.Clone(sh.Run.Readings)
+	for i := range sh.Run.Readings {
+		r := &sh.Run.Readings[i]
+		if r.Instrument == "" {
+			r.Instrument = sh.Instrument
+		}
 		calibrations, known := clocks[r.Instrument]
 		if !known {
 			continue

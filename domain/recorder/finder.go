@@ -190,32 +190,37 @@ func (w *follower) train(rateHz float64) Train {
 // fraction, and how alike it is.
 func (s shape) find(sound []float32, search int) (at, like float64, ok bool) {
 	n, lags := len(s.wave), len(sound)-len(s.wave)+1
-	products := make([]float64, lags)
+	products, energies := make([]float64, lags), make([]float64, lags)
 	energy := 0.0
 	for _, x := range sound[:n] {
 		energy += float64(x) * float64(x)
 	}
-	best, most := -1, 0.0
 	for lag := range lags {
 		sum := 0.0
 		for i, h := range s.wave {
 			sum += h * float64(sound[lag+i])
 		}
-		products[lag] = sum
-		if energy > 0 && sum > 0 {
-			if r := sum / math.Sqrt(energy); r > most {
-				best, most = lag, r
-			}
-		}
+		products[lag], energies[lag] = sum, energy
 		if lag+1 < lags {
 			out, in := float64(sound[lag]), float64(sound[lag+n])
 			energy = max(0, energy-out*out+in*in)
 		}
 	}
-	if best <= 0 || best >= lags-1 || most < s.least {
+	best, most := -1, 0.0
+	for lag := 1; lag < lags-1; lag++ {
+		a, b, c := products[lag-1], products[lag], products[lag+1]
+		if b <= 0 || b < a || b < c || energies[lag] <= 0 {
+			continue
+		}
+		// Between samples the peak may stand well above them: only at its own height is one cycle told from the next.
+		if r := (b - (a-c)*vertex(a, b, c)/4) / math.Sqrt(energies[lag]); r > most {
+			best, most = lag, r
+		}
+	}
+	if best < 0 || most < s.least {
 		return 0, 0, false
 	}
-	return float64(best) + vertex(products[best-1], products[best], products[best+1]) + float64(s.ahead), most, true
+	return float64(best) + peakNear(products, best) + float64(s.ahead), min(most, 1), true
 }
 
 // vertex is where between −1/2 and 1/2 the parabola through three points of equal spacing peaks.
@@ -225,4 +230,38 @@ func vertex(a, b, c float64) float64 {
 		return 0
 	}
 	return min(max((a-c)/(2*curve), -0.5), 0.5)
+}
+
+// peakNear is where round the point i, in points from it, a band-limited sequence peaks: by a parabola through three points,
+// then through three a tenth of the spacing apart, between the samples, as the sampling theorem gives them.
+func peakNear(v []float64, i int) float64 {
+	off := vertex(v[i-1], v[i], v[i+1])
+	if i < taps || i+taps >= len(v) {
+		return off
+	}
+	const step = 0.1
+	for range 3 {
+		off += step * vertex(between(v, i, off-step), between(v, i, off), between(v, i, off+step))
+	}
+	return min(max(off, -1), 1)
+}
+
+// taps is how many samples to either side enter one between samples.
+const taps = 8
+
+// between is the value at i + off, |off| up to 1, by the sampling theorem with Hann's window.
+func between[T float32 | float64](v []T, i int, off float64) float64 {
+	sum := 0.0
+	for k := -taps; k <= taps; k++ {
+		x := off - float64(k)
+		if math.Abs(x) >= taps {
+			continue
+		}
+		w := 1.0
+		if x != 0 {
+			w = math.Sin(math.Pi*x) / (math.Pi * x) * (0.5 + 0.5*math.Cos(math.Pi*x/taps))
+		}
+		sum += w * float64(v[i+k])
+	}
+	return sum
 }

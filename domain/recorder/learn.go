@@ -197,9 +197,13 @@ func average(pieces [][]float32, length, search, ahead int) (shape, bool) {
 			if !ok {
 				continue
 			}
-			lag := int(math.Round(at)) - ahead
+			whole := math.Round(at)
+			lag := int(whole) - ahead
+			if lag < taps || lag+length+taps > len(p) {
+				continue
+			}
 			for i := range sum {
-				sum[i] += p[lag+i]
+				sum[i] += float32(between(p, lag+i, at-whole))
 			}
 			n++
 		}

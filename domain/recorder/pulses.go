@@ -112,6 +112,8 @@ func FromPulses(timesS []float64, ref Reference) (Estimate, error) {
 	e.Missed = max(0, int(last-first)+1-distinct(counts, l.kept))
 	e.StdPPM = metrology.Quadrature(e.FitStdPPM, e.OtherStdPPM)
 	switch {
+	case 2*l.used < len(counts):
+		return Estimate{}, fmt.Errorf("%w: of %d pulses only %d lie on one line", ErrNotRegular, len(counts), l.used)
 	case l.used < leastPulses || e.DurationS < leastPulsesS:
 		return Estimate{}, fmt.Errorf("%w: %d pulses could be used, at least %d over %.0f s are needed", ErrTooShort, l.used, leastPulses, leastPulsesS)
 	case !(math.Abs(e.PPM) <= maxPPM):

@@ -92,6 +92,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/settings", "Settings", "Name, address, time zone, currency, tax, warranty and the rule by which runs are decided."},
 	{"/rate-limits", "Rate limits", "What a run must satisfy to pass, by grade, in numbered versions."},
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},
+	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},
 	{"/watch-list", "Watch list", "Serials reported stolen. The counter is warned discreetly when one comes in."},
 	{"/keys", "Signing keys", "The keys that prove warranty cards genuine."},
 }
