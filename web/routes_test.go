@@ -163,8 +163,9 @@ func (s *site) walkedDocket() map[string]string {
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, testNow, by)
 	return map[string]string{"{number}": number, "customers/{id}": itoa(sheet.Head.Customer.ID), "watches/{id}": itoa(sheet.Head.Watch.ID),
 		"/d/{code}": strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "rate-limits/{grade}": "modern",
-		"findings/{id}": row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, testNow),
-		"calibres/{id}": row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
+		"findings/{id}":  row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, testNow),
+		"recorders/{id}": row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, testNow, by),
+		"calibres/{id}":  row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
 }
 
 // TestEveryPageTakesFewRoundTrips shows every page of the table to every role that may see it, over a docket that has

@@ -22,6 +22,7 @@ type Store interface {
 	ownerStore
 	watchListStore
 	calibreStore
+	recorderStore
 	regulationStore
 	trialStore
 	rateLimitsStore
