@@ -37,6 +37,7 @@ type Info struct {
 type Reader struct {
 	info Info
 	src  source
+	cut  [MaxChannels][]float32 // what Read was handed, all of one length
 }
 
 // source is the part of a reader that knows a format. It fills the slices, all of one length that isn't 0, from the
@@ -97,11 +98,10 @@ func (r *Reader) Read(frames [][]float32) (n int, err error) {
 	if n == 0 {
 		return 0, nil
 	}
-	cut := make([][]float32, 0, MaxChannels)
-	for _, channel := range frames {
-		cut = append(cut, channel[:n])
+	for c, channel := range frames {
+		r.cut[c] = channel[:n]
 	}
-	return r.src.read(cut)
+	return r.src.read(r.cut[:len(frames)])
 }
 
 // unreadable is an error whose text is a sentence for people.
