@@ -1,24 +1,162 @@
 package acoustic
 
+import (
+	"errors"
+	"math"
+)
+
+// Sound is taken in blocks, so that what is kept of a long recording does not grow with it.
+const (
+	// openS is how much sound is kept before a block is closed; the block that is closed is closedS of it, so that the
+	// last one is never short.
+	openS, closedS = 60, 40
+	// blockRateHz is the sampling rate up to which blocks have those lengths; above it they are shorter.
+	blockRateHz = 96000
+	leastHz     = 8000
+	greatestHz  = 384000
+)
+
 // Listener takes the sound of a watch as it comes and says at any time what was heard so far. Its memory does not
-// grow with the sound, but for some forty bytes a beat.
+// grow with the sound, but for some hundred bytes a block of forty seconds.
 type Listener struct {
 	settings Settings
 	rateHz   float64
+	front    *front
+
+	y, bins, raws []float32 // of the open block
+	startS        float64   // of the open block
+	gathered      gathered
+
+	// What Result said last, and of how many samples.
+	last      Result
+	lastErr   error
+	lastCount int64
 }
 
 // NewListener returns a listener to one channel of sound of rateHz samples a second. It refuses, with a sentence for
 // people, rates outside 8 to 384 kHz and settings outside of what a watch can be.
 func NewListener(rateHz float64, s Settings) (*Listener, error) {
-	return &Listener{settings: s, rateHz: rateHz}, nil
+	if !(rateHz >= leastHz && rateHz <= greatestHz) {
+		return nil, errors.New("the sound must have 8000 to 384 000 samples a second")
+	}
+	if err := s.Check(); err != nil {
+		return nil, err
+	}
+	if s.LiftAngleDeg == 0 {
+		s.LiftAngleDeg = DefaultLiftAngleDeg
+	}
+	l := &Listener{settings: s, rateHz: rateHz, front: newFront(rateHz), lastCount: -1}
+	l.gathered = gathered{settings: s, rateHz: rateHz}
+	return l, nil
+}
+
+// The limits of what a listener is told.
+const (
+	leastStatedBeats, greatestStatedBeats = 3600, 72000
+	leastLiftDeg, greatestLiftDeg         = 20, 90
+	greatestClockPPM                      = 1000
+)
+
+// Check says in plain words why s cannot be used, or returns nil.
+func (s Settings) Check() error {
+	switch {
+	case s.BeatsPerHour != 0 && !(s.BeatsPerHour >= leastStatedBeats && s.BeatsPerHour <= greatestStatedBeats):
+		return errors.New("the beats per hour must be from 3600 to 72 000, or left out to be found")
+	case s.LiftAngleDeg != 0 && !(s.LiftAngleDeg >= leastLiftDeg && s.LiftAngleDeg <= greatestLiftDeg):
+		return errors.New("the lift angle must be from 20 to 90 degrees")
+	case !(math.Abs(s.Clock.PPM) <= greatestClockPPM):
+		return errors.New("the clock must be within ±1000 parts per million")
+	case !(s.Clock.StdPPM >= 0 && s.Clock.StdPPM <= greatestClockPPM):
+		return errors.New("the clock's uncertainty must be from 0 to 1000 parts per million")
+	}
+	return nil
+}
+
+// blockS returns the lengths of blocks in seconds.
+func (l *Listener) blockS() (open, closed float64) {
+	scale := math.Min(1, blockRateHz/l.rateHz)
+	return openS * scale, closedS * scale
 }
 
 // Write takes the next samples, of full scale ±1. Samples that are not finite count as silence.
-func (l *Listener) Write(samples []float32) {}
+func (l *Listener) Write(samples []float32) {
+	open, closed := l.blockS()
+	limit := int(open * l.rateHz)
+	for len(samples) > 0 {
+		n := min(len(samples), limit-len(l.y))
+		l.y, l.bins, l.raws = l.front.run(samples[:n], l.y, l.bins, l.raws)
+		samples = samples[n:]
+		if len(l.y) >= limit {
+			l.closeBlock(int(closed*float64(binsPerS)) * l.front.perBin)
+		}
+	}
+}
+
+// closeBlock takes the first n samples of the open block, a whole number of bins, for good.
+func (l *Listener) closeBlock(n int) {
+	bins := min(n/l.front.perBin, len(l.bins))
+	n = bins * l.front.perBin
+	l.gathered.add(l.hear(l.y[:n], l.bins[:bins], l.raws[:bins]))
+	l.y = l.y[:copy(l.y, l.y[n:])]
+	l.bins = l.bins[:copy(l.bins, l.bins[bins:])]
+	l.raws = l.raws[:copy(l.raws, l.raws[bins:])]
+	l.startS += float64(n) / l.rateHz
+}
+
+// hear takes the beats from a block.
+func (l *Listener) hear(y, bins, raws []float32) (piece, bool) {
+	b := &block{rateHz: l.rateHz, binHz: l.rateHz / float64(l.front.perBin), y: y, bins: bins}
+	stated := l.settings.BeatsPerHour
+	if stated == 0 {
+		stated = l.gathered.beatsPerHour // as found before
+	}
+	h, ok := b.listen(stated, l.settings.LiftAngleDeg)
+	p := piece{startS: l.startS, endS: l.startS + float64(len(y))/l.rateHz}
+	if !ok {
+		return p, false
+	}
+	f, ok := b.fit(h, l.settings.LiftAngleDeg)
+	if !ok {
+		return p, false
+	}
+	f.startS, f.endS = p.startS, p.endS
+	f.shift(l.startS)
+	f.rawNoise = rawNoise(raws, l.front.perBin)
+	return f, true
+}
+
+// shift moves the piece's times by s seconds.
+func (p *piece) shift(s float64) {
+	for i := range p.beats {
+		p.beats[i].drop += s
+	}
+	p.fit.startS += s
+}
+
+// rawNoise returns the rms of the unfiltered sound where it is quiet, from the quieter bins.
+func rawNoise(raws []float32, perBin int) float64 {
+	some := make([]float64, 0, 4096)
+	step := max(1, len(raws)/4096)
+	for i := 0; i < len(raws); i += step {
+		some = append(some, float64(raws[i]))
+	}
+	return math.Sqrt(median(some) / float64(perBin))
+}
 
 // Result returns what was heard so far. It returns ErrNoWatch where that is no watch. It may be called again as more
 // sound comes; the slices of the result are its own.
-func (l *Listener) Result() (Result, error) { return Result{}, ErrNoWatch }
+func (l *Listener) Result() (Result, error) {
+	if l.lastCount == l.front.samples {
+		return l.last.clone(), l.lastErr
+	}
+	g := l.gathered.copy()
+	if n := len(l.bins); n > 0 {
+		g.add(l.hear(l.y[:n*l.front.perBin], l.bins, l.raws))
+	}
+	r, err := g.result(l.front)
+	l.last, l.lastErr, l.lastCount = r, err, l.front.samples
+	return r.clone(), err
+}
 
 // Analyse listens to one whole recording.
 func Analyse(samples []float32, rateHz float64, s Settings) (Result, error) {

@@ -1,0 +1,131 @@
+package acoustic
+
+import (
+	"math"
+	"slices"
+)
+
+// piece is what a block contributes to the figures: its beats fitted, in seconds from the start of the recording.
+type piece struct {
+	startS, endS float64 // of the sound
+	beats        []heardBeat
+	fit          fitted
+	liftFound    bool
+	liftS        float64 // mean
+	liftStdS     float64 // of the mean, with the onsets'
+	errorStdS    float64 // of the beat error, with the onsets'
+	phaseStdS    float64
+	rawNoise     float64
+	heard        heardBlock
+}
+
+// beatsOf joins the beats of the two swings in order of time, in seconds from the block's start.
+func (h *heardBlock) beatsOf(rateHz float64) []heardBeat {
+	var beats []heardBeat
+	for i := range h.swings {
+		s := &h.swings[i]
+		for k, n := range s.beats {
+			if s.loud[k] <= 0 {
+				continue
+			}
+			b := heardBeat{number: int64(n), drop: s.drop[k] / rateHz, lift: math.NaN(), loud: s.loud[k], wild: !s.heard[k]}
+			if s.lift != nil && s.lift[k] > 0 {
+				b.lift = s.lift[k] / rateHz
+			}
+			beats = append(beats, b)
+		}
+	}
+	slices.SortFunc(beats, func(a, b heardBeat) int { return int(a.number - b.number) })
+	return beats
+}
+
+// Onsets are found in averaged sound as it rises out of the noise, a little after they begin. How much later depends
+// on the voice, and differs between two sounds by a sample or so, more when they rise slowly or are weak: counted on
+// simulated watches of many voices.
+const (
+	onsetStdS = 12e-6
+	riseStd   = 0.7 // of the onset's own standard uncertainty, besides
+)
+
+// onsetsStdS returns the standard uncertainty, in seconds, of the place of an onset whose likelihood is std wide.
+func onsetStd(stdSamples, rateHz float64) float64 {
+	return math.Hypot(onsetStdS, (1+riseStd)*stdSamples/rateHz)
+}
+
+// fit turns what was heard in a block into a piece.
+func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
+	p := piece{heard: h, beats: h.beatsOf(b.rateHz), liftFound: h.liftFound}
+	s := &h.swings
+	dropNoiseS := math.Hypot(s[0].dropNoise, s[1].dropNoise) / math.Sqrt2 / b.rateHz
+	unlockNoiseS := math.Hypot(s[0].unlockNoise, s[1].unlockNoise) / math.Sqrt2 / b.rateHz
+	markWild(p.beats)
+	fit, ok := fitBeats(p.beats, dropNoiseS, unlockNoiseS)
+	if !ok {
+		return piece{}, false
+	}
+	p.fit = fit
+	var drop, unlock [2]float64
+	for i := range s {
+		drop[i] = onsetStd(s[i].dropStd, b.rateHz)
+		unlock[i] = onsetStd(s[i].unlockStd, b.rateHz)
+	}
+	p.phaseStdS = math.Hypot(drop[0], drop[1]) / 2
+	p.errorStdS = math.Sqrt(drop[0]*drop[0] + drop[1]*drop[1] + fit.errorStdS*fit.errorStdS)
+	if h.liftFound {
+		p.liftS = h.meanLiftS(b.rateHz)
+		onsets := 0.0
+		for i := range s {
+			onsets += drop[i]*drop[i] + unlock[i]*unlock[i]
+		}
+		p.liftStdS = math.Hypot(math.Sqrt(onsets)/2, fit.liftStdS)
+	} else {
+		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg))
+	}
+	return p, true
+}
+
+// unseenDriftDeg is what the amplitude may drift in the course of a recording without being seen, as a standard
+// deviation: common practice, a watch on the bench breathes by a few degrees.
+const unseenDriftDeg = 2
+
+// unseenDrift returns the standard uncertainty of the period by a drift of the lift that could not be heard.
+func unseenDrift(p piece, liftAngleDeg float64) float64 {
+	if len(p.beats) < 2 {
+		return 0
+	}
+	bph := 3600 / p.fit.periodS
+	perDeg := liftTimeS(usualAmplitudeDeg-0.5, liftAngleDeg, bph) - liftTimeS(usualAmplitudeDeg+0.5, liftAngleDeg, bph)
+	beats := float64(p.beats[len(p.beats)-1].number - p.beats[0].number)
+	return unseenDriftDeg * perDeg / 2 / math.Max(1, beats)
+}
+
+// markWild leaves beats out that lie far from the line and their neighbours: knocks, and cycles slipped.
+func markWild(beats []heardBeat) {
+	var used []heardBeat
+	for _, b := range beats {
+		if !b.wild {
+			used = append(used, b)
+		}
+	}
+	if len(used) < 6 {
+		return
+	}
+	l, _ := robustLine(used, func(b heardBeat) float64 { return b.drop })
+	lags, use := make([]float64, len(beats)), make([]bool, len(beats))
+	for i, b := range beats {
+		lags[i], use[i] = b.drop-l.at(b), !b.wild
+	}
+	smooth := smoothLags(lags, use)
+	off := make([]float64, 0, len(beats))
+	for i := range beats {
+		if use[i] {
+			off = append(off, lags[i]-smooth[i])
+		}
+	}
+	bound := math.Max(4.5*spread(off), 20e-6)
+	for i := range beats {
+		if math.Abs(lags[i]-smooth[i]) > bound {
+			beats[i].wild = true
+		}
+	}
+}

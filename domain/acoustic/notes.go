@@ -1,0 +1,88 @@
+package acoustic
+
+import (
+	"fmt"
+	"math"
+)
+
+// The bounds from which on a remark is made. Common practice or counted on simulated recordings.
+const (
+	weakDB       = 9.0
+	missedShare  = 0.05
+	clippedShare = 1e-4
+	humShare     = 4.0 // the sound below the watch's voice over that within it, in power
+	shortS       = 8.0
+	stopsS       = 3.0
+	driftDeg     = 6.0
+	knockShare   = 0.02
+	secondShare  = 0.25
+)
+
+// notes remarks on the quality of what was heard.
+func (g *gathered) notes(r *Result, f *front) []Note {
+	var notes []Note
+	add := func(code NoteCode, format string, args ...any) {
+		notes = append(notes, Note{code, fmt.Sprintf(format, args...)})
+	}
+	if r.SNRdB < weakDB {
+		add(NoteWeak, "The watch is only %.0f dB louder than the room: a microphone on the movement holder or a quieter room would help.", r.SNRdB)
+	}
+	if share := float64(f.clipped) / float64(max(1, f.samples)); share > clippedShare {
+		add(NoteClipped, "%.2g %% of the sound is clipped: turn the input down.", 100*share)
+	}
+	if f.bandEnergy > 0 && (f.rawEnergy-f.bandEnergy)/f.bandEnergy > humShare {
+		add(NoteHum, "There is much hum or rumble below the watch's voice, as of the mains or of traffic.")
+	}
+	wild := 0
+	for _, b := range r.Beats {
+		if !b.Used {
+			wild++
+		}
+	}
+	if n := len(r.Beats); n > 0 && float64(wild) > knockShare*float64(n) {
+		add(NoteKnocks, "%d beats were drowned in knocks or other sounds and left out.", wild)
+	}
+	if g.secondScore > secondShare*g.score {
+		add(NoteSecondWatch, "Something else beats in the room, about %.0f times an hour.", math.Round(g.other/100)*100)
+	}
+	if total := r.BeatsUsed + r.BeatsMissed; float64(r.BeatsMissed) > missedShare*float64(total) {
+		add(NoteMissed, "%d of %d beats were not heard.", r.BeatsMissed, total)
+	}
+	if r.EndS < r.Seconds-math.Max(stopsS, 12*3600/r.BeatsPerHour) {
+		add(NoteStops, "The watch stopped, or could no longer be heard, %.1f s after the start.", r.EndS)
+	}
+	if r.Amplitude == nil {
+		add(NoteNoUnlocking, "The unlocking does not stand out of the noise: no amplitude, and a drift of it may hide in the rate.")
+	}
+	if heard := r.EndS - r.StartS; heard < shortS {
+		add(NoteShort, "Only %.0f s of the watch were heard.", heard)
+	}
+	if !r.BeatsPerHourStated && math.Abs(nearestUsual(r.BeatsPerHour)-r.BeatsPerHour) > 0.5 {
+		add(NoteOddBeat, "%.0f beats per hour is none of the usual: if the calibre has another figure, state it, as the rate follows from it.", r.BeatsPerHour)
+	}
+	if share := float64(f.zeros) / float64(max(1, f.samples)); share > 0.02 && f.zeros > int64(g.rateHz/2) {
+		add(NoteSilence, "%.0f %% of the recording is digital silence.", 100*share)
+	}
+	return append(notes, g.driftNote(r)...)
+}
+
+// driftNote remarks on an amplitude that moved.
+func (g *gathered) driftNote(r *Result) []Note {
+	var lifts []float64
+	for _, b := range r.Beats {
+		if b.Used && b.LiftMs > 0 {
+			lifts = append(lifts, b.LiftMs*1e-3)
+		}
+	}
+	if r.Amplitude == nil || len(lifts) < 24 {
+		return nil
+	}
+	part := len(lifts) / 6
+	start := g.amplitude(median(append([]float64(nil), lifts[:part]...)), 0)
+	end := g.amplitude(median(append([]float64(nil), lifts[len(lifts)-part:]...)), 0)
+	change := end.Value - start.Value
+	if math.Abs(change) < driftDeg || math.Abs(change) < 2*r.Amplitude.StdUncertainty {
+		return nil
+	}
+	return []Note{{NoteDrift, fmt.Sprintf("The amplitude went from %.0f° to %.0f° in the course of the recording.", start.Value, end.Value)}}
+}

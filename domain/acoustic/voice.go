@@ -1,0 +1,77 @@
+package acoustic
+
+import "math"
+
+// voices averages the whole sound of each swing, aligned to the drop, and looks for the impulse in it.
+func (b *block) voices(h *heardBlock, shapes *bursts) {
+	bph := 3600 / h.cadence.periodS
+	longest := 0.02
+	if h.liftFound {
+		longest = math.Min(longest, 1.4*h.meanLiftS(b.rateHz))
+	} else {
+		longest = math.Min(longest, liftTimeS(160, DefaultLiftAngleDeg, bph))
+	}
+	for i := range h.swings {
+		s := &h.swings[i]
+		s.ahead = int(longest*b.rateHz) + b.samples(1)
+		u := newSounds(b.y, s.drop, s.ahead, s.ahead+b.samples(6))
+		copy(u.use, s.heard)
+		s.count = u.learn()
+		s.average = u.average
+		s.impulse = math.NaN()
+		for _, v := range s.average[s.ahead:] {
+			s.peak = math.Max(s.peak, math.Abs(float64(v)))
+		}
+		if h.liftFound && s.count > 0 {
+			s.findImpulse(b, h.noise/math.Sqrt(float64(s.count)), shapes)
+		}
+	}
+}
+
+// findImpulse looks between unlocking and drop for the place where the sound grows the most.
+func (s *swingSound) findImpulse(b *block, noise float64, shapes *bursts) {
+	lift := s.meanLift()
+	from, to := s.ahead-int(lift)+b.samples(0.7), s.ahead-b.samples(0.5)
+	if to-from < b.samples(0.5) {
+		return
+	}
+	z := make([]float64, s.ahead)
+	for k := range z {
+		v := float64(s.average[k]) / noise
+		z[k] = v * v
+	}
+	// Energy of a short while after over that before.
+	width := shapes.width
+	sums := make([]float64, len(z)+1)
+	for k, v := range z {
+		sums[k+1] = sums[k] + v
+	}
+	best, bestRatio := 0, 2.0
+	for k := from; k+width <= to; k++ {
+		after, before := (sums[k+width]-sums[k])/float64(width), (sums[k]-sums[k-width])/float64(width)
+		if ratio := after / math.Max(before, 1); after > 4 && ratio > bestRatio {
+			best, bestRatio = k, ratio
+		}
+	}
+	if best > 0 {
+		s.impulse = float64(s.ahead - best)
+	}
+}
+
+// meanLift returns the mean lift of the beats heard, in samples; NaN of none.
+func (s *swingSound) meanLift() float64 {
+	var sum, n float64
+	for k, l := range s.lift {
+		if s.heard[k] && l > 0 {
+			sum += l
+			n++
+		}
+	}
+	return sum / n
+}
+
+// meanLiftS returns the mean lift of both swings, in seconds; NaN when none was heard.
+func (h *heardBlock) meanLiftS(rateHz float64) float64 {
+	a, b := h.swings[0].meanLift(), h.swings[1].meanLift()
+	return (a + b) / 2 / rateHz
+}
