@@ -55,6 +55,9 @@ func (s *Server) recorderView(r *http.Request, record store.RecorderRecord, f *f
 	rec := record.Recorder
 	v := view.RecorderView{ID: rec.ID, Name: rec.Name, Note: rec.Note, State: s.recorderState(r, rec), Clock: s.clockTerms(r, rec),
 		May: may(r, staff.ManageRecorders), Form: f.view(), Describe: f.view(), Open: open, Server: serverClock()}
+	if may(r, staff.TakeReadings) {
+		v.LiveURL = "/listen?recorder=" + itoa64(rec.ID)
+	}
 	if rec.Retired() {
 		v.Retired = fmt.Sprintf("Since %s, by %s: %s", s.moment(r, rec.RetiredAt), rec.RetiredBy, rec.RetiredWhy)
 	}

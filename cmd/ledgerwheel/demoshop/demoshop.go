@@ -117,7 +117,7 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 	developed := f.darkroom.developFor(ctx, steps)
 	defer developed()
 	defer cancel()
-	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.watchList} {
+	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.keepRecorders, f.watchList} {
 		if err := part(ctx); err != nil {
 			return err
 		}
