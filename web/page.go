@@ -23,6 +23,7 @@ var navigation = []struct {
 	{"Take in", "/intake", staff.TakeIn},
 	{"Customers", "/customers", staff.ViewDockets},
 	{"Parts", "/parts", staff.OrderParts},
+	{"Listen", "/listen", staff.TakeReadings},
 	{"Owner", "/owner", staff.ManageSettings},
 }
 

@@ -1,0 +1,247 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/heard"
+	rules "ledgerwheel/domain/listening"
+	"ledgerwheel/domain/recorder"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/listening"
+	"ledgerwheel/web/view"
+)
+
+// listenRoutes are live listening: at the bench alone, and for a docket's regulation.
+func (s *Server) listenRoutes() []route {
+	return []route{
+		{http.MethodGet, "/listen", needs(staff.TakeReadings), s.showListen},
+		{http.MethodGet, "/listen/socket", needs(staff.TakeReadings), s.listenSocket},
+		{http.MethodPost, "/listen/clock", needs(staff.ManageRecorders), s.keepClock},
+		{http.MethodGet, "/dockets/{number}/listen", needs(staff.TakeReadings), s.showListen},
+		{http.MethodGet, "/dockets/{number}/listen/socket", needs(staff.TakeReadings), s.listenSocket},
+		{http.MethodPost, "/dockets/{number}/listen/keep", needs(staff.TakeReadings), s.keepHeard},
+		{http.MethodPost, "/dockets/{number}/listen/clock", needs(staff.ManageRecorders), s.keepClock},
+	}
+}
+
+// bench is what is listened for: a docket's regulation sheet, or nothing at the bench alone.
+type bench struct {
+	sheet     *store.RegulationSheet
+	recorders []recorder.Recorder
+}
+
+// benchOf reads what the address names.
+func (s *Server) benchOf(r *http.Request) (bench, error) {
+	var b bench
+	var err error
+	if strings.HasPrefix(r.URL.Path, "/dockets/") {
+		sheet, err := s.regulation(r)
+		if err != nil {
+			return b, err
+		}
+		b.sheet = &sheet
+	}
+	b.recorders, err = s.store.Recorders(r.Context())
+	b.recorders = slices.DeleteFunc(b.recorders, recorder.Recorder.Retired)
+	return b, err
+}
+
+// limits is what the docket's runs are judged by.
+func (b bench) limits() (store.LimitsVersion, bool) {
+	if b.sheet == nil {
+		return store.LimitsVersion{}, false
+	}
+	if v, found := b.sheet.LimitsByID(b.sheet.Head.RateLimitsID); found {
+		return v, true
+	}
+	return b.sheet.NewestLimits(b.sheet.Head.Calibre.GradeKey)
+}
+
+// runChoice is the run a reading goes to: one on record, or a new one of a kind.
+type runChoice struct {
+	id  int64
+	run timing.Run
+	// instruments is what is known of the instruments of its readings so far.
+	instruments timing.Instruments
+}
+
+const newRunPrefix = "new:"
+
+// chooseRun reads which run a form names. why says what is wrong with it.
+func (b bench) chooseRun(r *http.Request, typed string) (c runChoice, why string) {
+	d := b.sheet.Head.Docket
+	if kind, isNew := strings.CutPrefix(typed, newRunPrefix); isNew {
+		c.run = timing.Run{Kind: timing.Kind(kind), CrownHour: b.sheet.Head.Watch.CrownAt}
+		why = d.RunProblem(c.run.Kind)
+	} else {
+		id, err := strconv.ParseInt(typed, 10, 64)
+		kept, found := b.sheet.Run(id)
+		if err != nil || !found {
+			return c, "Choose the run that the reading goes to."
+		}
+		c = runChoice{id: id, run: kept.Sheet.Run, instruments: kept.Sheet.Instruments()}
+		why = d.RunProblem(c.run.Kind)
+	}
+	if why == "" && !slices.Contains(allowedKinds(r, d), c.run.Kind) {
+		why = "Your role in the shop takes no runs of this kind."
+	}
+	return c, why
+}
+
+// source finds the recorder that a form names, as it stands now.
+func (s *Server) source(b bench, typed string) (from heard.Source, why string) {
+	if typed == "" || typed == "0" {
+		return heard.Source{Recorder: heard.UnlistedRecorder, Clock: acoustic.UncalibratedClock()}, ""
+	}
+	id, _ := strconv.ParseInt(typed, 10, 64)
+	at := slices.IndexFunc(b.recorders, func(r recorder.Recorder) bool { return r.ID == id })
+	if at < 0 {
+		return from, "Choose one of the recorders offered."
+	}
+	rec := b.recorders[at]
+	return heard.Source{RecorderID: rec.ID, Recorder: rec.Name, Clock: rec.Clock(s.now())}, ""
+}
+
+// listenTo reads what a person wants to listen to.
+func (s *Server) listenTo(r *http.Request, b bench, f *form) listening.Begin {
+	var out listening.Begin
+	crown := 0
+	if b.sheet != nil {
+		crown = b.sheet.Head.Watch.CrownAt
+	}
+	out.Words = func(p timing.Position) string { return p.Words(crown) }
+	asked, problems := heard.ParseAsked(f.Text)
+	f.FailAll(problems)
+	out.Plan = rules.Plan{Through: f.Text("mode") == "six", Positions: []timing.Position{asked.Position},
+		SettleS: f.seconds("settle"), MostS: f.seconds("most")}
+	if out.Plan.Through && asked.Position.Valid() {
+		out.Plan.Positions = rules.Round(asked.Position)
+	}
+	f.FailAll(out.Plan.Problems())
+	out.Hours = asked.Hours
+	var why string
+	if out.Source, why = s.source(b, f.Text("recorder")); why != "" {
+		f.Fail("recorder", why)
+	}
+	out.Settings = asked.Settings()
+	out.Settings.Clock = out.Source.Clock
+	out.Ask = heard.Question{Recorder: out.Source.Recorder, Clock: out.Source.Clock, HoursAfterWinding: asked.Hours}
+	if b.sheet != nil {
+		s.askOfDocket(r, b, f, &out)
+	}
+	return out
+}
+
+// askOfDocket adds what is to be decided of the docket's watch. Without a run to keep into, it is listened to all the same.
+func (s *Server) askOfDocket(r *http.Request, b bench, f *form, out *listening.Begin) {
+	viewer, _ := viewerOf(r.Context())
+	out.RunKey = f.Text("run")
+	out.Ask.Rule = judgingRule(viewer.Shop)
+	if limits, found := b.limits(); found {
+		out.Ask.Limits = limits.Limits
+	}
+	out.Ask.Run = timing.Run{CrownHour: b.sheet.Head.Watch.CrownAt}
+	if out.RunKey == "" {
+		return
+	}
+	c, why := b.chooseRun(r, out.RunKey)
+	if why != "" {
+		f.Fail("run", why)
+	}
+	out.Ask.Run, out.Ask.Instruments = c.run, c.instruments
+}
+
+// seconds reads a length of time; what is no number is none that a plan allows.
+func (f *form) seconds(name string) float64 {
+	x, err := strconv.ParseFloat(strings.ReplaceAll(f.Text(name), ",", "."), 64)
+	if err != nil {
+		return -1
+	}
+	return x
+}
+
+func (s *Server) showListen(w http.ResponseWriter, r *http.Request) error {
+	b, err := s.benchOf(r)
+	if err != nil {
+		return err
+	}
+	return s.renderListen(w, r, http.StatusOK, b, s.listenForm(r, b))
+}
+
+// listenForm fills in what the docket and the address say.
+func (s *Server) listenForm(r *http.Request, b bench) *form {
+	f := emptyForm()
+	set := f.Values.Set
+	set("mode", "one")
+	set("position", string(timing.DialUp))
+	set("hours", "0")
+	set("settle", strconv.Itoa(rules.DefaultSettleS))
+	set("most", strconv.Itoa(rules.DefaultMostS))
+	if len(b.recorders) > 0 {
+		set("recorder", itoa64(b.recorders[0].ID))
+	}
+	if b.sheet != nil {
+		if k := b.sheet.Head.Calibre; k.ID != 0 {
+			set("beats_per_hour", strconv.Itoa(k.BeatsPerHour))
+			if k.LiftAngleDeg > 0 {
+				set("lift_angle", strconv.FormatFloat(k.LiftAngleDeg, 'f', -1, 64))
+			}
+		}
+		if options := s.runOptions(r, b); len(options) > 0 {
+			set("run", options[0].Value)
+		}
+	}
+	for _, name := range []string{"mode", "position", "hours", "recorder", "run", "settle", "most", "beats_per_hour", "lift_angle"} {
+		if typed := r.URL.Query().Get(name); typed != "" {
+			set(name, typed)
+		}
+	}
+	return f
+}
+
+// runOptions are the runs a reading may go to: those begun, the newest first, and new ones.
+func (s *Server) runOptions(r *http.Request, b bench) []view.Option {
+	d := b.sheet.Head.Docket
+	kinds := allowedKinds(r, d)
+	var options []view.Option
+	for _, run := range slices.Backward(b.sheet.Runs) {
+		if slices.Contains(kinds, run.Sheet.Run.Kind) {
+			options = append(options, view.Option{Value: itoa64(run.ID), Text: capital(s.runName(r, run, b.sheet.Runs)), Group: "On record"})
+		}
+	}
+	var fresh []view.Option
+	for _, k := range slices.Backward(kinds) {
+		fresh = append(fresh, view.Option{Value: newRunPrefix + string(k), Text: "A new run " + kindTitle(k, b.sheet.NextAdjustment), Group: "New"})
+	}
+	if len(options) == 0 || d.Stage.Order() > 0 && b.runIsFull() {
+		return append(fresh, options...)
+	}
+	return append(options, fresh...)
+}
+
+// runIsFull reports whether the newest run has all six positions at some state of wind: the next reading likely begins
+// another.
+func (b bench) runIsFull() bool {
+	newest, found := b.sheet.Newest()
+	if !found {
+		return false
+	}
+	for _, hours := range newest.Sheet.Run.States() {
+		n := 0
+		for _, p := range timing.Positions() {
+			if _, measured := newest.Sheet.Run.Reading(p, hours); measured {
+				n++
+			}
+		}
+		if n == len(timing.Positions()) {
+			return true
+		}
+	}
+	return false
+}

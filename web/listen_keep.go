@@ -1,0 +1,230 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/heard"
+	rules "ledgerwheel/domain/listening"
+	"ledgerwheel/domain/recorder"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/listening"
+	"ledgerwheel/web/view"
+)
+
+const sessionGone = "What was heard is no longer here: the program holds it for five minutes after the page is left. Listen again."
+
+// keepHeard keeps what was heard as readings. Their figures are those of the program's own session; the form only names
+// which.
+func (s *Server) keepHeard(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	c, err := s.changeOf(r, f)
+	if err != nil {
+		return err
+	}
+	b, err := s.benchOf(r)
+	if err != nil {
+		return err
+	}
+	session, takes := s.takesOf(r, f)
+	run, why := b.chooseRun(r, f.Text("run"))
+	if why != "" {
+		f.Fail("run", why)
+	}
+	if !f.OK() {
+		return s.keepRefused(w, r, b, f)
+	}
+	kept := 0
+	for _, t := range takes {
+		if err = s.keepTake(r, f, c, t, &run); err != nil {
+			break
+		}
+		session.MarkKept(t.Number, itoa64(run.id))
+		c.Version = 0 // the docket has moved on by ourselves
+		kept++
+	}
+	switch {
+	case isChanged(err):
+		return s.conflictOf(w, r, f, c, map[string]string{"session": "", "take": "", "run": run.run.Title()})
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("run", "The watch has left the shop, so its docket takes no more readings.")
+	case err != nil && !f.takes(err):
+		return err
+	}
+	if !f.OK() {
+		return s.keepRefused(w, r, b, f)
+	}
+	return s.keptHeard(w, r, takes, run)
+}
+
+// takesOf finds what the form names in the person's own session.
+func (s *Server) takesOf(r *http.Request, f *form) (*listening.Session, []listening.Take) {
+	owner, err := s.listener(r)
+	session := s.hub.Find(owner, f.Text("session"))
+	if err != nil || session == nil {
+		f.Fail("", sessionGone)
+		return nil, nil
+	}
+	var takes []listening.Take
+	for _, typed := range f.Values["take"] {
+		number, _ := strconv.Atoi(typed)
+		t, found := session.Take(number)
+		if !found {
+			f.Fail("", sessionGone)
+			return nil, nil
+		}
+		takes = append(takes, t)
+	}
+	if len(takes) == 0 {
+		f.Fail("", "Tick what is to be kept: nothing was.")
+	}
+	return session, takes
+}
+
+// keepTake keeps one take and notes the run it went to.
+func (s *Server) keepTake(r *http.Request, f *form, c store.Change, t listening.Take, run *runChoice) error {
+	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name), Facts: heard.FactsOf(t.Result, t.Source)}
+	if f.Checked("keep_sound") {
+		wav, _, err := t.Sound()
+		if err != nil {
+			return err
+		}
+		if wav != nil {
+			if in.Facts.Sound, err = s.uploads.PutSound(wav); err != nil {
+				return err
+			}
+		}
+	}
+	id, err := s.store.KeepHeard(r.Context(), c, in)
+	if err == nil {
+		run.id = id
+	}
+	return err
+}
+
+// asked reports whether the page's script sent the form and stays where it is.
+func askedForJSON(r *http.Request) bool {
+	return strings.Contains(r.Header.Get("Accept"), "application/json")
+}
+
+func sendJSON(w http.ResponseWriter, status int, v any) error {
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	w.WriteHeader(status)
+	return json.NewEncoder(w).Encode(v)
+}
+
+func (s *Server) keepRefused(w http.ResponseWriter, r *http.Request, b bench, f *form) error {
+	if !askedForJSON(r) {
+		typed := s.listenForm(r, b)
+		typed.FailAll(f.Problems)
+		return s.renderListen(w, r, http.StatusUnprocessableEntity, b, typed)
+	}
+	why := f.Problems[""]
+	for _, text := range f.Problems {
+		why = or(why, text)
+	}
+	return sendJSON(w, http.StatusUnprocessableEntity, map[string]string{"problem": why})
+}
+
+// kept is what the page's script is told: the run as it is now, and what to listen to next.
+type kept struct {
+	Said     string `json:"said"`
+	Run      string `json:"run"`
+	RunTitle string `json:"run_title"`
+	Version  string `json:"version"`
+	Next     string `json:"next"`
+	Href     string `json:"href"`
+}
+
+func (s *Server) keptHeard(w http.ResponseWriter, r *http.Request, takes []listening.Take, run runChoice) error {
+	last := takes[len(takes)-1]
+	next := rules.NextAfter(last.Position)
+	said := fmt.Sprintf("Kept: %s.", keptWords(takes))
+	n, err := pathNumber(r)
+	if err != nil {
+		return err
+	}
+	if !askedForJSON(r) {
+		s.say(r.Context(), said)
+		query := url.Values{"run": {itoa64(run.id)}, "position": {string(next)}, "hours": {timing.HoursText(last.Hours)}}
+		return seeOther(w, r, view.DocketURL(n.String(), "listen")+"?"+query.Encode())
+	}
+	sheet, err := s.store.RegulationSheet(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	now, _ := sheet.Run(run.id)
+	return sendJSON(w, http.StatusOK, kept{Said: said, Run: itoa64(run.id), RunTitle: capital(s.runName(r, now, sheet.Runs)),
+		Version: itoa64(sheet.Head.Docket.Version), Next: string(next),
+		Href: view.DocketURL(n.String(), "regulation") + "?run=" + itoa64(run.id) + "#run"})
+}
+
+func keptWords(takes []listening.Take) string {
+	var words []string
+	for _, t := range takes {
+		words = append(words, fmt.Sprintf("%s, %s", t.Position, timing.StateWords(t.Hours)))
+	}
+	return strings.Join(words, "; ")
+}
+
+// keepClock keeps what a long session says of its recorder's clock.
+func (s *Server) keepClock(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	b, err := s.benchOf(r)
+	if err != nil {
+		return err
+	}
+	owner, err := s.listener(r)
+	if err != nil {
+		return err
+	}
+	session := s.hub.Find(owner, f.Text("session"))
+	from, why := s.source(b, f.Text("recorder"))
+	switch {
+	case session == nil:
+		f.Fail("", sessionGone)
+	case why != "":
+		f.Fail("recorder", why)
+	case from.RecorderID == 0:
+		f.Fail("recorder", "Put the recorder on the list first; a clock belongs to one.")
+	default:
+		s.calibrate(r, f, session, from.RecorderID)
+	}
+	if !f.OK() {
+		return s.keepRefused(w, r, b, f)
+	}
+	said := "The recorder’s clock is kept."
+	if askedForJSON(r) {
+		return sendJSON(w, http.StatusOK, kept{Said: said})
+	}
+	s.say(r.Context(), said)
+	return seeOther(w, r, strings.TrimSuffix(r.URL.Path, "/clock"))
+}
+
+func (s *Server) calibrate(r *http.Request, f *form, session *listening.Session, recorderID int64) {
+	e, err := session.Clock()
+	if err != nil {
+		f.Fail("", sentence(err))
+		return
+	}
+	c := e.Calibration(recorder.ByServerClock, s.now())
+	c.RateHz, c.KeptAt = session.RateHz, s.now()
+	c.ByID = actor(r).StaffID
+	if _, err := s.store.KeepCalibration(r.Context(), recorderID, c); err != nil && !f.takes(err) {
+		s.log.Error("calibration", "id", requestIDOf(r.Context()), "error", err)
+		f.Fail("", "The calibration could not be kept. Try again in a moment.")
+	}
+}

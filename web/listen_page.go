@@ -1,0 +1,67 @@
+package web
+
+import (
+	"net/http"
+
+	"ledgerwheel/domain/recorder"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/view"
+)
+
+// renderListen shows the page; f says what is typed and what is wrong with it.
+func (s *Server) renderListen(w http.ResponseWriter, r *http.Request, status int, b bench, f *form) error {
+	v := view.ListenView{Base: "/listen", Form: f.view(), Problem: f.Problems[""], MayClock: may(r, staff.ManageRecorders)}
+	crown := timing.CrownAtThree
+	if b.sheet != nil {
+		crown = b.sheet.Head.Watch.CrownAt
+	}
+	for _, p := range timing.Positions() {
+		v.Positions = append(v.Positions, view.ListenPosition{PositionView: positionView(p, crown), Chosen: f.Text("position") == string(p)})
+	}
+	v.Recorders = s.recorderOptions(r, b.recorders)
+	if b.sheet == nil {
+		v.Upload = soundUpload(blankUpload(watch.Calibre{}), "", watch.Calibre{}, 0, b.recorders)
+		p := s.page(r, "Listen")
+		p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
+		return render(w, r, status, view.Listen(p, v))
+	}
+	p, d := s.docketPage(r, b.sheet.Head, "regulation")
+	p.Title = "Listen to " + d.Number
+	p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
+	s.docketListen(r, b, &v, d)
+	return render(w, r, status, view.ListenDocket(p, d, v))
+}
+
+func (s *Server) docketListen(r *http.Request, b bench, v *view.ListenView, d view.DocketView) {
+	v.Base = view.DocketURL(d.Number, "listen")
+	v.Docket, v.Version = true, d.Version
+	head := b.sheet.Head
+	v.Upload = soundUpload(blankUpload(head.Calibre), d.Number, head.Calibre, head.Watch.CrownAt, b.recorders)
+	options := s.runOptions(r, b)
+	v.Runs = options
+	if len(options) == 0 {
+		v.NoRun = "No run is taken in the stage " + b.sheet.Head.Docket.Stage.Label() + ": the watch can be listened to, and nothing is kept."
+		if b.sheet.Head.Docket.Closed() {
+			v.NoRun = "The watch has left the shop: nothing that is heard is kept."
+		}
+	}
+	if limits, found := b.limits(); found {
+		v.JudgedBy, v.JudgedHref = versionName(limits.Limits), limitsURL(limits.Limits)
+	}
+}
+
+// recorderOptions say of each recorder how well its clock is known today.
+func (s *Server) recorderOptions(r *http.Request, list []recorder.Recorder) []view.Option {
+	var options []view.Option
+	day := s.today(r)
+	for _, rec := range list {
+		text := rec.Name
+		if standing := rec.Standing(day); standing != recorder.Calibrated {
+			text += " (" + string(standing) + ")"
+		}
+		options = append(options, view.Option{Value: itoa64(rec.ID), Text: text})
+	}
+	return append(options, view.Option{Value: "0", Text: "another one, not in the list (± 50 ppm, ± 4.3 s/d)"})
+}

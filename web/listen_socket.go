@@ -1,0 +1,82 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"github.com/coder/websocket"
+
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/web/listening"
+)
+
+// listener is who listens to what the address names.
+func (s *Server) listener(r *http.Request) (listening.Owner, error) {
+	v, _ := viewerOf(r.Context())
+	owner := listening.Owner{StaffID: v.Member.ID}
+	if strings.HasPrefix(r.URL.Path, "/dockets/") {
+		n, err := pathNumber(r)
+		if err != nil {
+			return owner, err
+		}
+		owner.Docket = n.String()
+	}
+	return owner, nil
+}
+
+// listenSocket opens the line over which a page sends what its microphone hears. Only a page of this very site may: a
+// browser always says where a page comes from when it opens such a line, and no cookie rule guards it otherwise.
+func (s *Server) listenSocket(w http.ResponseWriter, r *http.Request) error {
+	owner, err := s.listener(r)
+	if err != nil {
+		return err
+	}
+	origin, err := url.Parse(r.Header.Get("Origin"))
+	if err != nil || origin.Host == "" || !strings.EqualFold(origin.Host, r.Host) {
+		return errForbidden
+	}
+	if owner.Docket != "" {
+		if _, err := s.regulation(r); err != nil {
+			return err
+		}
+	}
+	conn, err := websocket.Accept(w, r, &websocket.AcceptOptions{CompressionMode: websocket.CompressionDisabled})
+	if err != nil {
+		return nil // Accept has answered
+	}
+	// The request's own context ends with the handler only; the line's reading and writing have their own limits.
+	ctx := context.WithoutCancel(r.Context())
+	if err := listening.Serve(ctx, conn, s.hub, owner, s.chooser(r)); err != nil {
+		s.log.Info("listening ended", "id", requestIDOf(ctx), "error", err)
+	}
+	return nil
+}
+
+// chooser checks each start anew: who may have lost the right since, and what the docket's runs and limits are now.
+func (s *Server) chooser(r *http.Request) listening.Choose {
+	return func(ctx context.Context, fields map[string]string) (listening.Begin, map[string]string, error) {
+		was, _ := viewerOf(r.Context())
+		v, err := s.store.Viewer(ctx, was.Member.ID)
+		if err != nil {
+			s.log.Error("listening", "error", err)
+			return listening.Begin{}, map[string]string{"": "The records can't be reached. Wait a moment and start again."}, nil
+		}
+		if v.Member.Disabled || v.SessionEpoch != was.SessionEpoch || !staff.Can(v.Member.Role, staff.TakeReadings) {
+			return listening.Begin{}, nil, errForbidden
+		}
+		r := r.WithContext(context.WithValue(ctx, viewerKey{}, v))
+		b, err := s.benchOf(r)
+		if err != nil {
+			s.log.Error("listening", "error", err)
+			return listening.Begin{}, map[string]string{"": "The records can't be reached. Wait a moment and start again."}, nil
+		}
+		f := emptyForm()
+		for name, text := range fields {
+			f.Values.Set(name, text)
+		}
+		begin := s.listenTo(r, b, f)
+		return begin, f.Problems, nil
+	}
+}

@@ -1,0 +1,134 @@
+package listening
+
+import (
+	"bytes"
+	"math"
+	"slices"
+	"time"
+
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/listening"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/recording"
+	"ledgerwheel/domain/timing"
+)
+
+// Begin is what a person asked to listen to, checked.
+type Begin struct {
+	Plan     listening.Plan
+	Hours    float64 // after winding
+	Settings acoustic.Settings
+	Source   heard.Source // the recorder as it stands now
+	RunKey   string       // which run it is for, as the page named it
+	// Ask is what is to be decided, but for result and position.
+	Ask heard.Question
+	// Words names a position for the page and for the voice.
+	Words func(timing.Position) string
+}
+
+// Take is what was heard of the watch in one position.
+type Take struct {
+	Number   int
+	Position timing.Position
+	Hours    float64
+	RunKey   string
+	At       time.Time // when it began
+	Source   heard.Source
+	Kept     bool
+
+	Watch  bool // a watch was heard
+	Result acoustic.Result
+	Answer heard.Answer
+
+	ear    Ear
+	anchor float64 // the time of a tick; NaN before the first is known
+	sound  []int16
+	end    int // of the ring
+}
+
+// hear gives the take more sound.
+func (t *Take) hear(samples []float32) {
+	t.ear.Write(samples)
+	most := int(math.Min(listening.KeptSoundSamples, listening.KeptSoundS*t.Source.SampleRateHz))
+	for _, x := range samples {
+		v := int16(math.RoundToEven(32767 * math.Max(-1, math.Min(1, finite(x)))))
+		if len(t.sound) < most {
+			t.sound = append(t.sound, v)
+			continue
+		}
+		t.sound[t.end] = v
+		t.end = (t.end + 1) % most
+	}
+}
+
+func finite(x float32) float64 {
+	if math.IsNaN(float64(x)) || math.IsInf(float64(x), 0) {
+		return 0
+	}
+	return float64(x)
+}
+
+// judge asks the ear for figures and what they decide.
+func (t *Take) judge(ask heard.Question) {
+	r, err := t.ear.Result()
+	t.Watch = err == nil
+	if err != nil {
+		t.Result, t.Answer = acoustic.Result{}, heard.Answer{}
+		return
+	}
+	t.steady(&r)
+	ask.Result, ask.Position = r, t.Position
+	t.Result, t.Answer = r, heard.Judge(ask)
+}
+
+// steady keeps ticks ticks: as more is heard an earlier beat may become the first, and what was a tick would turn into a
+// tock, with the beat error's sign.
+func (t *Take) steady(r *acoustic.Result) {
+	if len(r.Beats) == 0 {
+		return
+	}
+	at := len(r.Beats) - 1
+	if !math.IsNaN(t.anchor) {
+		at = slices.IndexFunc(r.Beats, func(b acoustic.Beat) bool { return b.TimeS > t.anchor-900/r.BeatsPerHour })
+		at = max(at, 0)
+		beats := math.Round((r.Beats[at].TimeS - t.anchor) * r.BeatsPerHour / 3600)
+		if int64(beats)&1 != r.Beats[at].Number&1 {
+			for i := range r.Beats {
+				r.Beats[i].Number++
+			}
+			r.BeatError.Value = -r.BeatError.Value
+			r.Voices[0], r.Voices[1] = r.Voices[1], r.Voices[0]
+		}
+		at = len(r.Beats) - 1
+	}
+	t.anchor = r.Beats[at].TimeS
+	if r.Beats[at].Number&1 == 1 {
+		t.anchor -= 3600 / r.BeatsPerHour
+	}
+}
+
+// heard is the take as the course looks at it.
+func (t *Take) heard() listening.Heard {
+	return listening.Heard{Watch: t.Watch, Standing: t.Answer.Standing,
+		FitUSPerDay: metrology.CoverageFactor * t.Result.RateFitStdSPerDay}
+}
+
+// Sound returns the end of the take's sound as a WAV file and its length in seconds; nil when none is held any more.
+func (t *Take) Sound() (wav []byte, seconds float64, err error) {
+	if len(t.sound) == 0 {
+		return nil, 0, nil
+	}
+	samples := make([]float32, len(t.sound))
+	for i := range samples {
+		samples[i] = float32(t.sound[(t.end+i)%len(t.sound)]) / 32767
+	}
+	var b bytes.Buffer
+	err = recording.WriteWAV(&b, int(math.Round(t.Source.SampleRateHz)), samples)
+	return b.Bytes(), float64(len(samples)) / t.Source.SampleRateHz, err
+}
+
+// Reading is the take as a reading of a run.
+func (t *Take) Reading(takenBy string) timing.Reading {
+	return heard.Reading(t.Result, t.Position, t.Hours, t.Source.Recorder, takenBy, t.At)
+}

@@ -1,0 +1,86 @@
+// Keeping what was heard: the list of positions, and its form, which is sent in the background so that listening goes on.
+// Where the program refuses, the form is sent again as a page, which shows why.
+
+// startKeeping wires the forms; on: trouble(text), next(position).
+export function startKeeping(root, on) {
+  const form = root.querySelector("[data-keep]");
+  form?.addEventListener("submit", (event) => send(event, form, (answer) => kept(root, form, answer, on), on));
+  const clock = root.querySelector("[data-clock]");
+  clock?.addEventListener("submit", (event) => send(event, clock, (answer) => {
+    clock.querySelector("[data-clock-kept]").textContent = answer.said;
+  }, on));
+}
+
+async function send(event, form, done, on) {
+  event.preventDefault();
+  on.trouble("");
+  const button = form.querySelector("button");
+  button.disabled = true;
+  try {
+    const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), headers: { Accept: "application/json" } });
+    const json = answer.headers.get("Content-Type")?.startsWith("application/json");
+    if (answer.ok && json) done(await answer.json());
+    else if (json) on.trouble((await answer.json()).problem);
+    else form.submit(); // somebody was quicker, or signed out meanwhile: a page says so
+  } catch {
+    on.trouble("The program can't be reached. Nothing was kept; try again when the line is back.");
+  } finally {
+    button.disabled = false;
+  }
+}
+
+function kept(root, form, answer, on) {
+  form.querySelector('[name="version"]').value = answer.version;
+  const run = form.querySelector('[name="run"]');
+  if (![...run.options].some((o) => o.value === answer.run)) run.prepend(new Option(answer.run_title, answer.run));
+  run.value = answer.run;
+  const said = form.querySelector("[data-kept]");
+  const link = document.createElement("a");
+  link.href = answer.href;
+  link.textContent = "See the run";
+  said.replaceChildren(answer.said + " ", link);
+  on.next(answer.next);
+}
+
+// drawTakes lists what was heard. What is not kept yet is ticked, and stays as the person left it.
+export function drawTakes(root, takes) {
+  for (const list of root.querySelectorAll("[data-takes]")) {
+    const keeping = list.closest("[data-keep]") !== null;
+    const seen = new Map([...list.children].map((li) => [li.dataset.take, li]));
+    list.replaceChildren(...takes.map((t) => row(seen.get(String(t.number)), t, keeping)));
+  }
+  const form = root.querySelector("[data-keep]");
+  if (form) {
+    form.querySelector("[data-no-takes]").hidden = takes.length > 0;
+    form.querySelector("[data-keep-button]").disabled = !takes.some((t) => !t.kept);
+  }
+  const heard = root.querySelector("[data-heard]:not([data-testid])");
+  if (heard) heard.hidden = takes.length === 0;
+}
+
+function row(li, t, keeping) {
+  const state = t.kept ? "kept" : "";
+  const text = `${t.position} ${t.words}, ${t.state}: ${t.text}`;
+  if (li && li.dataset.state === state && li.dataset.text === text) return li;
+  const was = li?.querySelector("input");
+  li = document.createElement("li");
+  Object.assign(li.dataset, { take: String(t.number), state, text, testid: "take-" + t.position });
+  const label = document.createElement(keeping && !t.kept ? "label" : "span");
+  if (keeping && !t.kept) {
+    const box = document.createElement("input");
+    Object.assign(box, { type: "checkbox", name: "take", value: String(t.number), checked: was ? was.checked : true });
+    label.append(box);
+  }
+  const name = document.createElement("b");
+  name.textContent = t.position;
+  const words = document.createElement("span");
+  words.textContent = ` ${t.words}, ${t.state}`;
+  const figures = document.createElement("span");
+  figures.className = "listen-take-figures";
+  figures.textContent = t.text + (t.kept ? " · kept" : "");
+  const box = document.createElement("span");
+  box.append(name, words, figures);
+  label.append(box);
+  li.append(label);
+  return li;
+}

@@ -1,0 +1,339 @@
+// Contract: [data-listen] holds the page's parts, found by their data- attributes. It opens the microphone, sends its
+// sound to the program, and shows what the program answers: no figure is worked out or rounded here.
+import { Level, Trouble, microphones, obstacle, openMicrophone } from "./listen-microphone.js";
+import { Line } from "./listen-line.js";
+import { Cue } from "./listen-cue.js";
+import { drawStrip } from "./listen-strip.js";
+import { drawTakes, startKeeping } from "./listen-keep.js";
+
+const marks = { pass: "pass", fail: "fail", undecided: "undecided", notmeasured: "not measured" };
+
+for (const root of document.querySelectorAll("[data-listen]")) new Listening(root).begin();
+
+function Listening(root) {
+  const one = (name) => root.querySelector(`[data-${name}]`);
+  const all = (name) => root.querySelectorAll(`[data-${name}]`);
+  const level = new Level();
+  const settings = one("settings");
+  let microphone = null;
+  let line = null;
+  let cue = null;
+  let wake = null;
+  let latest = null; // report
+  let broken = false;
+
+  this.begin = () => {
+    const why = obstacle();
+    if (why) trouble(why);
+    one("start").disabled = Boolean(why);
+    one("start").addEventListener("click", () => (line ? restart() : start()));
+    one("stop").addEventListener("click", stop);
+    one("skip").addEventListener("click", () => line?.say({ type: "skip" }));
+    settings.addEventListener("submit", (event) => event.preventDefault());
+    settings.addEventListener("change", changed);
+    one("microphone").addEventListener("change", reopen);
+    navigator.mediaDevices?.addEventListener?.("devicechange", listMicrophones);
+    document.addEventListener("visibilitychange", () => microphone && stayAwake());
+    startKeeping(root, { trouble, next });
+    showPosition(chosen("position"));
+    requestAnimationFrame(showLevel);
+  };
+
+  const chosen = (name) => settings.querySelector(`[name="${name}"]:checked`)?.value ?? "";
+
+  function fields() {
+    const f = Object.fromEntries(new FormData(settings));
+    f.run = root.querySelector('[data-keep] [name="run"]')?.value ?? "";
+    return f;
+  }
+
+  async function start() {
+    trouble("");
+    one("start").disabled = true;
+    cue = new Cue(settings.querySelector('[name="voice"]').checked);
+    try {
+      await open(one("microphone").value);
+      phase("settling");
+      line.say({ type: "start", fields: fields() });
+    } catch (error) {
+      if (!(error instanceof Trouble)) throw error;
+      trouble(error.message);
+      close();
+    } finally {
+      one("start").disabled = false;
+    }
+  }
+
+  async function open(deviceId) {
+    microphone = await openMicrophone(deviceId, hear, () => {
+      trouble("The microphone was unplugged or taken away. What was heard before counts.");
+      stop();
+    });
+    warn(microphone.warnings);
+    await listMicrophones();
+    if (line && line.rate !== microphone.rate) hangUp();
+    line ??= new Line(root.dataset.base + "/socket", microphone.rate, {
+      open: opened,
+      report,
+      refused,
+      broken: () => {
+        broken = true;
+        say("The line to the program is down. What is heard is held for a minute and sent when it is back.");
+      },
+      error: (code, text) => {
+        trouble(text);
+        hangUp();
+        close();
+      },
+    });
+    stayAwake();
+  }
+
+  function opened(resumed, session) {
+    for (const field of all("session")) field.value = session;
+    if (broken) say("The line is back; listening went on.");
+    broken = false;
+  }
+
+  function hear(samples) {
+    level.hear(samples);
+    line?.push(samples);
+  }
+
+  // A change of what is listened to begins anew at once, so that nothing heard before counts for it.
+  function changed(event) {
+    if (event.target.name === "position") showPosition(event.target.value);
+    if (event.target.name === "voice") {
+      if (cue) cue.voice = event.target.checked;
+      return;
+    }
+    if (event.target.matches("[data-microphone]")) return;
+    if (running()) restart();
+  }
+
+  const running = () => microphone !== null && ["settling", "measuring", "decided"].includes(root.dataset.phase);
+
+  async function restart() {
+    trouble("");
+    if (!microphone) {
+      await start();
+      return;
+    }
+    line.say({ type: "start", fields: fields() });
+  }
+
+  async function reopen() {
+    if (!microphone) return;
+    microphone.close();
+    microphone = null;
+    hangUp();
+    await start();
+  }
+
+  // stop ends listening; the session stays, so that what was heard can be kept.
+  function stop() {
+    line?.say({ type: "stop" });
+    close();
+  }
+
+  function close() {
+    microphone?.close();
+    microphone = null;
+    cue?.close();
+    cue = null;
+    wake?.release().catch(() => {});
+    wake = null;
+    phase(latest ? "over" : "off");
+    if (!latest) say("Not listening.");
+  }
+
+  function hangUp() {
+    line?.close();
+    line = null;
+    latest = null;
+  }
+
+  // next is called when readings were kept and one position is listened to: the watch is turned to the next.
+  function next(position) {
+    if (chosen("mode") === "six" || !position) return;
+    const tile = settings.querySelector(`[name="position"][value="${position}"]`);
+    tile.checked = true;
+    showPosition(position);
+    if (microphone) {
+      cue?.tone(1);
+      restart();
+    } else {
+      say("Turn the watch and start again.");
+    }
+  }
+
+  function refused(problems) {
+    trouble(Object.values(problems).join(" "));
+    const first = Object.keys(problems).map((name) => settings.querySelector(`[name="${name}"]`)).find(Boolean);
+    first?.closest("details")?.setAttribute("open", "");
+    first?.focus();
+    close();
+  }
+
+  function report(r) {
+    const before = latest;
+    latest = r;
+    drawTakes(root, r.takes);
+    clock(r.clock);
+    if (!r.phase) return;
+    cues(before, r);
+    if (microphone || r.phase === "over") phase(r.phase);
+    if (r.phase === "over" && microphone && before?.phase !== "over") close();
+    showPosition(r.position.symbol, r.position.words);
+    if (!broken) say(sayingOf(r));
+    figures(r);
+    verdict(r);
+    if (r.strip) strip(r.strip);
+    else if (!r.watch) blank();
+    one("quality").textContent = [r.beats, r.quality].filter(Boolean).join(" · ");
+    one("notes").replaceChildren(...notes(r).map((text) => item(text)));
+  }
+
+  function notes(r) {
+    const list = [...(r.notes ?? [])];
+    if (r.lost_s > 0.05) list.push(`${r.lost_s.toFixed(1)} s of sound were lost on the way and count as silence.`);
+    return list;
+  }
+
+  function cues(before, r) {
+    if (!cue || r.position.of === 1) return;
+    const turned = before?.position && before.phase !== "over" && r.position.number !== before.position.number;
+    const first = r.position.number === 1 && r.phase === "settling" && before?.phase !== "settling";
+    if (r.phase === "over" && before?.phase !== "over") {
+      cue.tone(3, 660);
+      cue.say("All six positions are heard.");
+    } else if (turned || first) {
+      cue.tone(2);
+      cue.say("Turn to " + r.position.words);
+    } else if (r.phase === "measuring" && before?.phase === "settling") {
+      // No sound now: it would be measured.
+    }
+  }
+
+  function sayingOf(r) {
+    const place = r.position.of > 1 ? `${r.position.number} of ${r.position.of}: ` : "";
+    const left = Math.ceil(r.left_s);
+    switch (r.phase) {
+      case "settling":
+        return `${place}turn the watch and let it settle, ${left} s.`;
+      case "over":
+        return r.takes.length ? "Listening is over." : "Listening is over. No watch was heard.";
+    }
+    if (!r.watch) return `${place}no watch heard yet, ${Math.floor(r.heard_s)} s.`;
+    if (r.phase === "decided") return `${place}good enough to decide, ${Math.floor(r.heard_s)} s.`;
+    return `${place}listening, ${Math.floor(r.heard_s)} s` + (left ? `, at most ${left} s more.` : ".");
+  }
+
+  function figures(r) {
+    for (const box of all("figure")) {
+      const f = r.figures?.[box.dataset.figure];
+      set(box.querySelector("[data-value]"), f ? f.value : "–");
+      set(box.querySelector("[data-u]"), f?.u ? "± " + f.u : "");
+    }
+  }
+
+  function verdict(r) {
+    const lozenge = one("lozenge");
+    lozenge.dataset.mark = r.mark;
+    lozenge.setAttribute("aria-label", marks[r.mark]);
+    // Half full is undecided: what is settling fills up to there.
+    const share = r.mark === "pass" ? 1 : r.mark === "fail" ? 0 : r.settled / 2;
+    one("fill").setAttribute("width", (3 + 18 * share).toFixed(2));
+    const word = r.phase === "decided" || r.settled === 1 ? { pass: "Good enough to decide", fail: "Fails: good enough to decide" }[r.mark] ?? "Settled" : r.watch ? "Settling" : "Not measured";
+    set(one("verdict-word"), word);
+    set(one("verdict-text"), r.verdict);
+  }
+
+  function strip(s) {
+    drawStrip(one("strip"), s);
+    set(one("strip-scale"), `edges of a lane: ± ${s.half_ms} ms; up is late`);
+    set(one("strip-text"), s.text);
+  }
+
+  function blank() {
+    drawStrip(one("strip"), { from_s: 0, to_s: 30, half_ms: 1, band_ms: 0, beats: [] });
+    set(one("strip-text"), "No beats yet.");
+    set(one("strip-scale"), "");
+  }
+
+  function clock(text) {
+    const form = one("clock");
+    form.hidden = !text;
+    if (!text) return;
+    set(one("clock-text"), text);
+    one("clock-recorder").value = settings.querySelector('[name="recorder"]').value;
+  }
+
+  function showPosition(symbol, said) {
+    for (const drawing of all("drawing")) drawing.hidden = drawing.dataset.drawing !== symbol;
+    const tile = settings.querySelector(`[name="position"][value="${symbol}"]`);
+    const tileWords = tile?.closest("label").querySelector("span").textContent.replace(symbol, "").trim();
+    set(one("symbol"), symbol);
+    set(one("words"), said || tileWords || "");
+  }
+
+  function phase(name) {
+    root.dataset.phase = name;
+    const on = running();
+    one("start").textContent = on ? "Begin this position anew" : "Start listening";
+    one("start").classList.toggle("chief", !on);
+    one("start").classList.toggle("plain", on);
+    one("stop").hidden = !on;
+    one("skip").hidden = !on || chosen("mode") !== "six";
+    one("level").hidden = microphone === null;
+  }
+
+  function showLevel() {
+    if (microphone) {
+      one("level-bar").style.inlineSize = (100 * level.share()).toFixed(0) + "%";
+      set(one("level-word"), level.word());
+    }
+    setTimeout(() => requestAnimationFrame(showLevel), 100);
+  }
+
+  async function listMicrophones() {
+    const list = await microphones();
+    const select = one("microphone");
+    const now = microphone?.deviceId || select.value;
+    select.replaceChildren(...list.map((m) => new Option(m.name, m.id, false, m.id === now)));
+    one("microphones").hidden = list.length < 2;
+  }
+
+  async function stayAwake() {
+    try {
+      if (document.visibilityState === "visible") wake = (await navigator.wakeLock?.request("screen")) ?? null;
+    } catch {
+      wake = null; // the system may refuse, on a low battery say
+    }
+  }
+
+  function trouble(text) {
+    one("trouble").hidden = !text;
+    set(one("trouble-text"), text);
+  }
+
+  function warn(list) {
+    one("warnings").hidden = list.length === 0;
+    one("warnings").replaceChildren(...list.map((text) => item(text)));
+  }
+
+  function say(text) {
+    set(one("say"), text);
+  }
+}
+
+// set changes text only when it differs, so that nothing is read out twice.
+function set(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function item(text) {
+  const li = document.createElement("li");
+  li.textContent = text;
+  return li;
+}
