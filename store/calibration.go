@@ -39,7 +39,7 @@ func (s *Store) KeepCalibration(ctx context.Context, recorderID int64, c recorde
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) RETURNING id`,
 			recorderID, c.PPM, c.StdPPM, string(c.Method), c.At, c.RedoBy, c.Note, c.KeptAt, c.ByID,
 			c.DurationS, c.RateHz, c.Used, c.Missed, c.ScatterUs, c.ReferenceRate, c.ReferenceU95).Scan(&id)
-		return fmt.Sprintf("Calibrated by %s: %s.", c.Method.Words(), c.Value().FormatSigned()), err
+		return fmt.Sprintf("Calibrated, %s: %s.", c.Method.Words(), c.Value().FormatSigned()), err
 	})
 	return id, err
 }

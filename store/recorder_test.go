@@ -76,7 +76,7 @@ func TestRecordersAreKept(t *testing.T) {
 	for _, e := range record.History {
 		words += e.Words + " " + e.By + "\n"
 	}
-	for _, w := range []string{"Added, usually at 48000", "Calibrated by reference pulses", "+11.50 ± 0.25 ppm", "Nuala Reed"} {
+	for _, w := range []string{"Added, usually at 48000", "Calibrated, reference pulses", "+11.50 ± 0.25 ppm", "Nuala Reed"} {
 		if !strings.Contains(words, w) {
 			t.Errorf("history lacks %q: %s", w, words)
 		}

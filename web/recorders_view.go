@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
@@ -87,6 +88,10 @@ func (s *Server) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermV
 		view.Term("Runs fast by", now.FormatSigned()),
 		view.Term("Uncorrected, a watch would seem to gain", perDay.FormatSigned()),
 	}
+	if clock == acoustic.UncalibratedClock() {
+		terms = []view.TermView{view.Term("Runs fast by", "not known; taken as 0, right to within ±50 ppm (rectangular)"),
+			view.Term("In every rate", fmt.Sprintf("±%.2g s/d", acoustic.UncalibratedClockPPM*timing.SPerDayPerPPM))}
+	}
 	if c := rec.Calibration; c != nil {
 		terms = append(terms, view.Term("Calibrated", s.day(r, civil(c.At))+", "+c.Method.Words()), view.Term("To be done anew by", s.day(r, c.RedoBy)))
 	}
@@ -121,6 +126,17 @@ func (s *Server) calibrationView(r *http.Request, rec recorder.Recorder, c recor
 	v.MayRetire = may(r, staff.ManageRecorders) && c.RetiredAt.IsZero()
 	v.RetireProblems = f.Problems[view.CalibrationWhy(c.ID)] != ""
 	return v
+}
+
+// runClockText says how well the clock of a run's instrument is known: of a recorder by its calibration, of another as the
+// run's sheet states it.
+func runClockText(sh timing.Sheet) string {
+	std, calibrated := sh.ClockStdPPM[sh.Instrument]
+	if !calibrated {
+		return clockText(sh.ClockPPM)
+	}
+	perDay := metrology.Value{StdUncertainty: std * timing.SPerDayPerPPM}.Print(false).Uncertainty
+	return fmt.Sprintf("known to %s (± %s s/d), k = 2, as recorder", recorder.PlusMinus(std), perDay)
 }
 
 // evidenceWords say what a calibration was found from.

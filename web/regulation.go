@@ -228,7 +228,7 @@ func (s *Server) runTerms(r *http.Request, run store.RunRecord) []view.TermView 
 	}
 	return []view.TermView{
 		view.Term("Taken", s.moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),
-		view.Term("Its clock", clockText(sh.ClockPPM)), view.Term("Temperature", temperature),
+		view.Term("Its clock", runClockText(sh)), view.Term("Temperature", temperature),
 	}
 }
 

@@ -313,7 +313,7 @@ func Recorder(p Page, v RecorderView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = Sheet(SheetView{ID: "calibrate", Heading: "Calibrate", Note: "At the rate you listen at: some sound cards have one quartz for 44 100 and another for 48 000."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var11), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Sheet(SheetView{ID: "calibrate", Heading: "Calibrate", Note: "At the rate you listen at: some sound cards have one quartz for 44.1 kHz and another for 48 kHz."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var11), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
