@@ -36,8 +36,7 @@ CREATE TABLE recording (
     sent_at       timestamptz NOT NULL,
     expires_at    timestamptz NOT NULL,
     file_name     text NOT NULL,
-    state         text NOT NULL CHECK (state IN ('listening', 'heard', 'refused', 'interrupted')),
-    heard_seconds double precision NOT NULL DEFAULT 0 CHECK (heard_seconds >= 0),
+    state         text NOT NULL CHECK (state IN ('listening', 'heard', 'refused')),
     reason        text NOT NULL DEFAULT '',
     asked         jsonb NOT NULL,
     result        jsonb,
@@ -47,11 +46,11 @@ CREATE TABLE recording (
     sound_format  text NOT NULL CHECK (sound_format IN ('WAV', 'FLAC')),
     kept_run_id   bigint REFERENCES run,
     CHECK ((state = 'heard') = (result IS NOT NULL) AND (result IS NULL) = (facts IS NULL)),
-    CHECK ((state IN ('refused', 'interrupted')) = (reason <> ''))
+    CHECK ((state = 'refused') = (reason <> ''))
 );
 COMMENT ON TABLE recording IS 'a recording that was sent in to be listened to, and what was heard; passing, until it is kept as a reading';
+COMMENT ON COLUMN recording.state IS 'what stands as being listened to when no process does was interrupted by the end of the program';
 COMMENT ON COLUMN recording.expires_at IS 'after which the recording and its result are cleared away';
-COMMENT ON COLUMN recording.heard_seconds IS 'of the sound, how far the listening has come';
 COMMENT ON COLUMN recording.reason IS 'why no figures were found, as a sentence';
 COMMENT ON COLUMN recording.asked IS 'recorder, clock, beats per hour, lift angle, position and state of wind as given with it';
 COMMENT ON COLUMN recording.kept_run_id IS 'the run it was kept in as a reading';

@@ -235,7 +235,8 @@ func (k *hearing) keepFacts(ctx context.Context, runID int64) error {
 	var batch pgx.Batch
 	batch.Queue(`UPDATE reading SET heard_id = $4 WHERE run_id = $1 AND position = $2 AND hours = $3`, runID, string(g.Position), g.HoursAfterWinding, id)
 	if k.in.RecordingID != 0 {
-		batch.Queue(`UPDATE recording SET kept_run_id = $2 WHERE id = $1 AND docket_id = $3`, k.in.RecordingID, runID, k.docket.ID)
+		batch.Queue(`UPDATE recording SET kept_run_id = $2 WHERE id = $1 AND docket_id = $3 RETURNING id`, k.in.RecordingID, runID, k.docket.ID).
+			QueryRow(func(row pgx.Row) error { return row.Scan(&id) }) // no row: it was thrown away meanwhile
 	}
 	return k.tx.SendBatch(ctx, &batch).Close()
 }

@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
@@ -59,6 +60,9 @@ func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status
 	p, d := s.docketPage(r, sheet.Head, "regulation")
 	v := view.RegulationView{Runs: s.runList(r, sheet, d.Number)}
 	v.Take, v.NoTake = takeLinks(r, sheet, d.Number)
+	if may(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() {
+		v.Take = slices.Insert(v.Take, 0, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"), TestID: "listen-live"})
+	}
 	v.Judged = s.judgedView(r, sheet)
 	v.Judged.Problem = judgeProblem
 	shown, found, err := chosenRun(r, sheet, "run")
@@ -208,6 +212,7 @@ func (s *Server) runView(r *http.Request, sheet store.RegulationSheet, run store
 	v := view.RunView{Heading: capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run), Grid: readGrid("grid", sh), Figures: figuresOf(sh, by),
 		Charts: []view.ChartView{ratesChart("chart-rates", sh, by), amplitudeChart("chart-amplitude", sh)}}
 	s.sayWhen(r, &v.Grid, run)
+	sayHeard(&v.Grid, run, number)
 	switch why := sheet.Head.Docket.RunProblem(sh.Run.Kind); {
 	case !may(r, staff.TakeReadings) || !may(r, docket.RunPermission(sh.Run.Kind)):
 	case why != "":
@@ -254,6 +259,19 @@ func (s *Server) sayWhen(r *http.Request, g *view.RunGridView, run store.RunReco
 			g.States[i].Note = "not measured yet"
 		case !last.TakenAt.Equal(run.TakenAt):
 			g.States[i].Note = s.moment(r, last.TakenAt) + ", " + last.TakenBy
+		}
+	}
+}
+
+// sayHeard leads from each rate that was heard to what was kept of its recording.
+func sayHeard(g *view.RunGridView, run store.RunRecord, number string) {
+	for i := range g.Rows {
+		for j := range g.Rows[i].Cells {
+			cell := &g.Rows[i].Cells[j]
+			quantity, name, _ := strings.Cut(cell.Name, "-")
+			if id := run.Heard[name]; id != 0 && quantity == string(timing.Rate) {
+				cell.Heard = view.DocketURL(number, "heard/"+itoa64(id))
+			}
 		}
 	}
 }

@@ -47,6 +47,8 @@ func (s *Server) routes() []route {
 		s.calibreRoutes(),
 		s.recorderRoutes(),
 		s.regulationRoutes(),
+		s.listenRoutes(),
+		s.heardRoutes(),
 		s.adviceRoutes(),
 		s.trialRoutes(),
 		s.rateLimitsRoutes(),

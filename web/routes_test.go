@@ -129,10 +129,12 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 // maxRoundTrips is the most that a page may ask of the database: the session, the person, and two for the page.
 const maxRoundTrips = 4
 
-// pagesElsewhere are GET routes that need more than rows to be shown: a stored picture, a secret, a signature, or a shop not
+// pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature, or a shop not
 // yet founded. Their own tests count their round trips.
 var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/c/{token}", "/c/{token}/photos/{id}/{size}", "/join/{secret}",
-	"/w/{code}", "/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf"}
+	"/w/{code}", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}", "/listen/heard/{recording}/sound",
+	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound", "/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",
+	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf"}
 
 // walkedDocket gives a docket something on every sheet and returns what stands in the addresses of its pages.
 func (s *site) walkedDocket() map[string]string {

@@ -15,6 +15,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/go-chi/chi/v5"
 
+	"ledgerwheel/web/listening"
 	"ledgerwheel/web/static"
 )
 
@@ -48,6 +49,8 @@ type Server struct {
 	setupKey  string
 	strictTLS bool
 	demo      bool
+	hearing   *hearing
+	hub       *listening.Hub // those who listen live
 }
 
 // New returns the whole web side as one handler.
@@ -64,8 +67,8 @@ func newServer(c Config) (*Server, error) {
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
 		return nil, fmt.Errorf("the public address %q is not an http or https address", c.PublicURL)
 	}
-	s := &Server{store: c.Store, uploads: c.Uploads, log: c.Log, now: c.Now, setupKey: c.SetupKey, strictTLS: c.StrictTLS, demo: c.Demo,
-		publicURL: strings.TrimRight(c.PublicURL, "/")}
+	s := &Server{store: c.Store, uploads: c.Uploads, log: c.Log, now: c.Now, hearing: newHearing(), setupKey: c.SetupKey, strictTLS: c.StrictTLS, demo: c.Demo,
+		publicURL: strings.TrimRight(c.PublicURL, "/"), hub: listening.NewHub(c.Now, nil)}
 	s.sessions = newSessions(c.Sessions, base.Scheme == "https", s.fail)
 	return s, nil
 }

@@ -2,9 +2,11 @@ package web
 
 import (
 	"context"
+	"io"
 	"os"
 	"time"
 
+	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -24,15 +26,20 @@ type Store interface {
 	calibreStore
 	recorderStore
 	regulationStore
+	heardStore
 	trialStore
 	rateLimitsStore
 	leavingStore
 }
 
-// Uploads keeps photographs, named by the sum of the full size.
+// Uploads keeps photographs and sounds, named by the sum of the full size.
 type Uploads interface {
 	Put(sum [32]byte, size store.Size, data []byte) error
 	Open(sum [32]byte, size store.Size) (*os.File, error)
+	PutSound(data []byte) (*heard.Sound, error)
+	ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error)
+	OpenSound(sum [32]byte) (*os.File, error)
+	RemoveSound(sum [32]byte) error
 }
 
 type viewerStore interface {

@@ -102,6 +102,7 @@ type InstantsForm struct {
 	Action    string
 	Corrected string // "" while they stand as found
 	Drawing   templ.Component
+	Frame     templ.Attributes // where the drawing has its axis, for the script that lays marks over it
 }
 
 // SoundView is a sound to listen to and to take along.

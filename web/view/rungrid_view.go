@@ -26,6 +26,7 @@ type GridRowView struct {
 // GridCellView is one figure. Name is its form field.
 type GridCellView struct {
 	Name, Value, Error string
+	Heard              string // where the recording is shown that it was heard in, "" for none
 }
 
 // gridColumn is one of the three columns of a state.

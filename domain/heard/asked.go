@@ -1,0 +1,145 @@
+package heard
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/timing"
+)
+
+// Asked is what is known of a recording that is sent in. It is kept as JSON, so no field is renamed.
+type Asked struct {
+	RecorderID   int64           `json:"recorder_id,omitempty"`
+	Recorder     string          `json:"recorder"`
+	ClockPPM     float64         `json:"clock_ppm"`
+	ClockStdPPM  float64         `json:"clock_std_ppm"`
+	BeatsPerHour float64         `json:"beats_per_hour,omitempty"` // 0 when it is to be found
+	LiftAngleDeg float64         `json:"lift_angle_deg"`
+	Position     timing.Position `json:"position,omitempty"` // "" when not said
+	Hours        float64         `json:"hours"`              // after winding
+	SampleRateHz float64         `json:"sample_rate_hz"`
+	LengthS      float64         `json:"length_s,omitempty"`   // as the file says, 0 when it does not
+	ByBrowser    bool            `json:"by_browser,omitempty"` // the browser decoded another kind of file
+}
+
+// Bounds of what may be stated of a watch: wider than any lever calibre in use.
+const (
+	MinBeatsPerHour, MaxBeatsPerHour = 3600, 86400
+	MinLiftAngleDeg, MaxLiftAngleDeg = 10, 120
+)
+
+// UnlistedRecorder is the name that readings of a recorder outside the shop's list take. Nothing is known of its clock.
+const UnlistedRecorder = "unlisted recorder"
+
+// ParseAsked reads the fields "beats_per_hour", "lift_angle", "position" and "hours" as typed. Blank beats are to be
+// found, a blank lift angle is the default, a blank position is not said, blank hours are full wind. The problems are
+// keyed by field name.
+func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
+	bad := map[string]string{}
+	a := Asked{LiftAngleDeg: acoustic.DefaultLiftAngleDeg}
+	if text := typed("beats_per_hour"); strings.TrimSpace(text) != "" {
+		if a.BeatsPerHour = figure(text); !(a.BeatsPerHour >= MinBeatsPerHour && a.BeatsPerHour <= MaxBeatsPerHour) {
+			a.BeatsPerHour, bad["beats_per_hour"] = 0, "Give beats per hour from 3600 to 86400, such as 28800, or leave it empty."
+		}
+	}
+	if text := typed("lift_angle"); strings.TrimSpace(text) != "" {
+		if a.LiftAngleDeg = figure(text); !(a.LiftAngleDeg >= MinLiftAngleDeg && a.LiftAngleDeg <= MaxLiftAngleDeg) {
+			a.LiftAngleDeg, bad["lift_angle"] = 0, "Give a lift angle from 10° to 120°, such as 52."
+		}
+	}
+	if text := typed("position"); strings.TrimSpace(text) != "" {
+		p, err := timing.ParsePosition(text)
+		if err != nil {
+			bad["position"] = "Choose one of the six positions."
+		}
+		a.Position = p
+	}
+	if text := typed("hours"); strings.TrimSpace(text) != "" {
+		hours, problem := timing.ParseHours(text)
+		if problem != "" {
+			bad["hours"] = problem
+		}
+		a.Hours = hours
+	}
+	return a, bad
+}
+
+// figure reads a decimal with point or comma and blanks between thousands; NaN when it is none.
+func figure(text string) float64 {
+	text = strings.ReplaceAll(strings.Join(strings.Fields(strings.TrimSuffix(strings.TrimSpace(text), "°")), ""), ",", ".")
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil || len(text) > 20 {
+		return math.NaN()
+	}
+	return x
+}
+
+// Clock is the recorder's clock as it was known when the recording was sent in.
+func (a Asked) Clock() acoustic.Clock { return acoustic.Clock{PPM: a.ClockPPM, StdPPM: a.ClockStdPPM} }
+
+// Settings are what the listener is told.
+func (a Asked) Settings() acoustic.Settings {
+	return acoustic.Settings{BeatsPerHour: a.BeatsPerHour, LiftAngleDeg: a.LiftAngleDeg, Clock: a.Clock()}
+}
+
+// Source is the recorder of the facts.
+func (a Asked) Source() Source {
+	return Source{RecorderID: a.RecorderID, Recorder: a.Recorder, Clock: a.Clock(), SampleRateHz: a.SampleRateHz}
+}
+
+const (
+	instantsRangeText = "Give milliseconds from −100 to +100, such as −9.4."
+	mostInstantMs     = 100
+)
+
+// InstantFields names the form fields of the instants, by swing.
+var InstantFields = [2]struct{ Unlocking, Drop string }{{"tick_unlocking", "tick_drop"}, {"tock_unlocking", "tock_drop"}}
+
+// ParseInstants reads the instants as typed. A blank unlocking is left as it was found. The problems are keyed by field name.
+func ParseInstants(typed func(field string) string) ([2]Instants, map[string]string) {
+	bad := map[string]string{}
+	var out [2]Instants
+	for swing, f := range InstantFields {
+		if text := typed(f.Unlocking); strings.TrimSpace(text) != "" {
+			x := instant(text)
+			out[swing].UnlockingMs = &x
+			if math.IsNaN(x) {
+				bad[f.Unlocking] = instantsRangeText
+			}
+		}
+		if out[swing].DropMs = instant(typed(f.Drop)); math.IsNaN(out[swing].DropMs) {
+			bad[f.Drop] = instantsRangeText
+		}
+		if u := out[swing].UnlockingMs; u != nil && *u >= out[swing].DropMs {
+			bad[f.Unlocking] = "The unlocking comes before the drop."
+		}
+	}
+	return out, bad
+}
+
+// instant reads a signed number of milliseconds; NaN when it is none or out of range.
+func instant(text string) float64 {
+	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "ms"))
+	for _, minus := range []string{"−", "–", "‐"} {
+		text = strings.Replace(text, minus, "-", 1)
+	}
+	x := figure(text)
+	if !(math.Abs(x) <= mostInstantMs) {
+		return math.NaN()
+	}
+	return x
+}
+
+// Same reports whether two sets of instants agree to a hundredth of a millisecond, which is what forms show.
+func Same(a, b [2]Instants) bool {
+	const shown = 0.00501
+	for swing := range a {
+		u, v := a[swing].UnlockingMs, b[swing].UnlockingMs
+		if (u == nil) != (v == nil) || u != nil && math.Abs(*u-*v) > shown || math.Abs(a[swing].DropMs-b[swing].DropMs) > shown {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,444 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/recorder"
+	"ledgerwheel/domain/recording"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+)
+
+// aWatch is what a listener hears of a watch in good order.
+func aWatch() acoustic.Result {
+	amplitude := metrology.Value{Value: 281.4, StdUncertainty: 0.6, Unit: timing.UnitDegree}
+	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2, SNRdB: 24.5, Seconds: 30,
+		Rate: metrology.Value{Value: 3.25, StdUncertainty: 0.06, Unit: timing.UnitSPerDay}, Amplitude: &amplitude,
+		BeatError: metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs}, BeatScatterUs: 14, EndS: 29.9,
+		Notes: []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz is in the sound."}}}
+	for i := range r.Voices {
+		r.Voices[i] = acoustic.Voice{RateHz: 4000, StartMs: -20, UnlockingMs: -9.87, ImpulseMs: -5.1, Beats: 90}
+		for j := range 160 {
+			at := -20 + float64(j)/4
+			r.Voices[i].Envelope = append(r.Voices[i].Envelope, math.Exp(-math.Abs(at))+0.2*math.Exp(-2*math.Abs(at+9.87))+0.01)
+		}
+	}
+	for i := range 180 {
+		r.Beats = append(r.Beats, acoustic.Beat{TimeS: float64(i) / 6, Number: int64(i), ResidualMs: 0.01 * math.Sin(float64(i)), LiftMs: 9.8, Used: i != 7})
+	}
+	return r
+}
+
+// ears are what the program hears with in a test.
+type ears struct {
+	result acoustic.Result
+	err    error
+	hold   chan struct{} // the listening ends only when it is closed; nil does not wait
+}
+
+func (e *ears) listen(ctx context.Context, r *recording.Reader, s acoustic.Settings, progress func(int64)) (acoustic.Result, error) {
+	progress(int64(r.Info().RateHz * 65))
+	if e.hold != nil {
+		<-e.hold
+	}
+	result := e.result
+	if s.BeatsPerHour != 0 {
+		result.BeatsPerHourStated = true
+	}
+	return result, e.err
+}
+
+// hears gives a site such ears.
+func (s *site) hears(e *ears) {
+	s.srv.hearing.listen = e.listen
+}
+
+// wav is a second of silence with a click in it.
+func wav(t testing.TB) []byte {
+	t.Helper()
+	samples := make([]float32, 8000)
+	samples[4000] = 0.5
+	var b bytes.Buffer
+	if err := recording.WriteWAV(&b, 8000, samples); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// sendSound posts a recording as a browser without scripts does.
+func (c *client) sendSound(path, name string, data []byte, fields ...string) *answer {
+	c.t.Helper()
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	for i := 0; i < len(fields); i += 2 {
+		w.WriteField(fields[i], fields[i+1])
+	}
+	part, err := w.CreateFormFile("sound", name)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	part.Write(data)
+	w.Close()
+	return c.sendBody(path, w.FormDataContentType(), body.Bytes())
+}
+
+func (c *client) sendBody(path, contentType string, body []byte) *answer {
+	c.t.Helper()
+	req, err := http.NewRequest(http.MethodPost, c.url+path, bytes.NewReader(body))
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", contentType)
+	return c.do(req)
+}
+
+// sounds counts the sounds on the disk.
+func (s *site) sounds() int {
+	s.t.Helper()
+	found, err := filepath.Glob(filepath.Join(s.folder(), "*", "*.sound"))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	left, _ := filepath.Glob(filepath.Join(s.folder(), ".new-*"))
+	return len(found) + len(left)
+}
+
+// folder is where the uploads lie: that of a sound put there for the purpose.
+func (s *site) folder() string {
+	s.t.Helper()
+	sound, err := s.srv.uploads.PutSound([]byte("RIFF where"))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	f, err := s.srv.uploads.OpenSound(sound.Sum())
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	defer f.Close()
+	defer s.srv.uploads.RemoveSound(sound.Sum())
+	return filepath.Dir(filepath.Dir(f.Name()))
+}
+
+var askedFields = []string{"recorder", "0", "beats_per_hour", "21600", "lift_angle", "52", "position", "6H", "hours", "24"}
+
+// A recording becomes a reading: sent in, looked at, kept with its sound, found again from the grid.
+func TestRecordingBecomesAReading(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	g.hears(&ears{result: aWatch()})
+	id, err := g.store.AddRecorder(t.Context(), recorder.Recorder{Name: "Bench microphone", UsualRateHz: 48000}, actorOf(g.watchmaker), testNow)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := g.store.KeepCalibration(t.Context(), id, recorder.Calibration{PPM: 1.5, StdPPM: 0.2, Method: recorder.Typed, Note: "certificate 12", At: testNow, RedoBy: testNow.AddDate(1, 0, 0).Truncate(24 * time.Hour), KeptAt: testNow, ByID: g.watchmaker.ID}); err != nil {
+		t.Fatal(err)
+	}
+	base := "/dockets/" + g.number.String()
+	form := g.bench.get(base + "/listen/upload").want(http.StatusOK)
+	if form.value("lift_angle") != "52" || form.value("hours") != "0" {
+		t.Errorf("form begins with lift %q, hours %q", form.value("lift_angle"), form.value("hours"))
+	}
+	sound := wav(t)
+	fields := append([]string{}, askedFields...)
+	fields[1] = itoa(id)
+	at := g.bench.sendSound(base+"/listen/upload", "six up.wav", sound, fields...).want(http.StatusSeeOther).location()
+	page := g.bench.get(at).want(http.StatusOK)
+	for testID, want := range map[string]string{"heard-rate": "+3.25 ± 0.12", "heard-amplitude": "281.4 ± 1.2", "heard-beat-error": "−0.210 ± 0.020", "heard-beats": "21600"} {
+		if got := page.text(testID); !strings.Contains(got, want) {
+			t.Errorf("%s reads %q, want %q in it", testID, got, want)
+		}
+	}
+	for _, testID := range []string{"beat-strip", "voices", "heard-notes", "sound-player", "heard-verdict", "beat-table"} {
+		page.one(testID)
+	}
+	if page.value("hours") != "24" || page.value("tick_unlocking") != "-9.87" {
+		t.Errorf("keep at %q h, tick unlocks at %q", page.value("hours"), page.value("tick_unlocking"))
+	}
+	to := g.bench.post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"6H"}, "hours": {"24"}, "keep_sound": {"yes"}}).want(http.StatusSeeOther).location()
+	grid := g.bench.get(to).want(http.StatusOK)
+	if got := grid.text("rate-6H-24"); got != "+3.25" {
+		t.Errorf("grid reads %q", got)
+	}
+	facts := g.bench.get(attr(grid.one("heard-rate-6H-24"), "href")).want(http.StatusOK)
+	if text := textOf(facts.document); !strings.Contains(text, "Bench microphone") || !strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
+		t.Errorf("facts page says %.900s", text)
+	}
+	heardAgain := g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
+	if heardAgain.body != string(sound) || heardAgain.header.Get("Content-Type") != "audio/wav" {
+		t.Errorf("%d bytes of %s", len(heardAgain.body), heardAgain.header.Get("Content-Type"))
+	}
+	g.as(g.clerk).get(attr(grid.one("heard-rate-6H-24"), "href")).want(http.StatusOK)
+	run := g.sheet().Runs[0]
+	if r := run.Sheet.Run.Readings[0]; r.Instrument != "Bench microphone" || run.Sheet.Instruments().ClockStdSPerDay["Bench microphone"] < 0.2*timing.SPerDayPerPPM {
+		t.Errorf("reading by %q, clocks %v", r.Instrument, run.Sheet.Instruments())
+	}
+	// Throwing the recording away leaves the reading and its sound.
+	g.bench.post(at+"/discard", nil).want(http.StatusSeeOther)
+	g.bench.get(at).want(http.StatusNotFound)
+	g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
+}
+
+func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	quiet := &ears{err: acoustic.ErrNoWatch}
+	g.hears(quiet)
+	whole := wav(t)
+	base := "/dockets/" + g.number.String() + "/listen/upload"
+	for name, tc := range map[string]struct {
+		data   []byte
+		change [2]string
+		field  string
+		says   string
+	}{
+		"nothing heard":      {whole, [2]string{}, "sound", "No watch was heard"},
+		"no sound at all":    {[]byte("GIF89a and so on, a picture"), [2]string{}, "sound", ""},
+		"an empty file":      {nil, [2]string{}, "sound", ""},
+		"a header cut off":   {whole[:20], [2]string{}, "sound", ""},
+		"a lying FLAC":       {append([]byte("fLaC\x00\x00\x00\x22"), make([]byte, 40)...), [2]string{}, "sound", ""},
+		"beats no watch has": {whole, [2]string{"beats_per_hour", "12"}, "beats_per_hour", "3600"},
+		"a lift in words":    {whole, [2]string{"lift_angle", "half"}, "lift_angle", "52"},
+		"no such recorder":   {whole, [2]string{"recorder", "4711"}, "recorder", "Choose"},
+		"no such position":   {whole, [2]string{"position", "4H"}, "position", "Choose"},
+		"hours before time":  {whole, [2]string{"hours", "-2"}, "hours", "not a figure"},
+	} {
+		fields := append([]string{}, askedFields...)
+		for i := 0; i < len(fields); i += 2 {
+			if fields[i] == tc.change[0] {
+				fields[i+1] = tc.change[1]
+			}
+		}
+		a := g.bench.sendSound(base, "a.wav", tc.data, fields...).want(http.StatusUnprocessableEntity)
+		if got := a.problem(tc.field); got == "" || !strings.Contains(got, tc.says) {
+			t.Errorf("%s: beside %s stands %q", name, tc.field, got)
+		}
+		if a.value("hours") != fields[9] || a.value("beats_per_hour") != fields[3] || a.value("lift_angle") != fields[5] {
+			t.Errorf("%s: what was typed is lost", name)
+		}
+	}
+	if n := g.sounds(); n != 0 {
+		t.Errorf("%d sounds of refused recordings stay", n)
+	}
+	if mine, _ := g.store.RecordingsOf(t.Context(), g.watchmaker.ID, testNow); len(mine) != 0 {
+		t.Errorf("%d recordings", len(mine))
+	}
+}
+
+// A request that no form of ours makes is refused and leaves nothing behind.
+func TestHostileUploads(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	s.hears(&ears{result: aWatch()})
+	c := s.as(s.watchmaker)
+	const part = "--b\r\nContent-Disposition: form-data; name=\"sound\"; filename=\"a.wav\"\r\n\r\n"
+	for name, body := range map[string]string{
+		"no parts":            "",
+		"cut in the file":     part + "RIFFxxxx",
+		"cut in a header":     "--b\r\nContent-Disposition: form-da",
+		"a field without end": "--b\r\nContent-Disposition: form-data; name=\"hours\"\r\n\r\n" + strings.Repeat("9", 200<<10) + "\r\n--b--\r\n",
+		"a thousand fields":   strings.Repeat("--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\n"+strings.Repeat("y", 100)+"\r\n", 1000) + "--b--\r\n",
+	} {
+		if a := c.sendBody("/listen/upload", "multipart/form-data; boundary=b", []byte(body)); a.status != http.StatusBadRequest && a.status != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %d", name, a.status)
+		}
+	}
+	c.post("/listen/upload", url.Values{"hours": {"0"}}).want(http.StatusBadRequest)
+	// Two sounds in one form: the first counts, the second is passed over.
+	two := part + string(wav(t)) + "\r\n" + part + "RIFF\r\n--b--\r\n"
+	c.sendBody("/listen/upload", "multipart/form-data; boundary=b", []byte(two)).want(http.StatusSeeOther)
+	if n := s.sounds(); n != 1 {
+		t.Errorf("%d sounds stay, want the one that was heard", n)
+	}
+	// The name of a file is its sender's: it is shown as text and never becomes a path or a header.
+	a := c.sendSound("/listen/upload", "../../<b>\"x\r\n.wav", wav(t), "recorder", "0").want(http.StatusSeeOther)
+	if page := c.get(a.location()).want(http.StatusOK); strings.Contains(page.body, "<b>") {
+		t.Error("a file name is shown as markup")
+	}
+	if got := c.get(a.location() + "/sound").want(http.StatusOK).header.Get("Content-Disposition"); strings.Contains(got, "b>") {
+		t.Errorf("disposition %q", got)
+	}
+}
+
+// A long recording has a page that looks again; when the program ended meanwhile, the page says so.
+func TestLongRecording(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	e := &ears{result: aWatch(), hold: make(chan struct{})}
+	s.hears(e)
+	s.srv.hearing.wait = time.Millisecond
+	c := s.as(s.watchmaker)
+	at := c.sendSound("/listen/upload", "night.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
+	page := c.get(at).want(http.StatusOK)
+	if page.header.Get("Refresh") != "3" || !strings.Contains(page.text("progress"), "Heard so far: 65 s of 1 s") && !strings.Contains(page.text("progress"), "turn") {
+		t.Errorf("refresh %q, %q", page.header.Get("Refresh"), page.text("progress"))
+	}
+	if list := c.get("/listen/upload").want(http.StatusOK).text("recording-list"); !strings.Contains(list, "night.wav") || !strings.Contains(list, "being listened to") {
+		t.Errorf("list reads %q", list)
+	}
+	job := s.srv.hearing.job(1)
+	restarted := newHearing()
+	s.srv.hearing, restarted = restarted, s.srv.hearing
+	if said := c.get(at).want(http.StatusOK).text("no-figures"); !strings.Contains(said, "The program ended while it listened") {
+		t.Errorf("after a restart the page says %q", said)
+	}
+	s.srv.hearing = restarted
+	close(e.hold)
+	<-job.done
+	if page := c.get(at).want(http.StatusOK); page.header.Get("Refresh") != "" || !strings.Contains(page.text("heard-rate"), "+3.25") {
+		t.Errorf("at the end: %q", page.text("heard"))
+	}
+}
+
+// Whatever befalls the listening, the recording's page says why and the program goes on.
+func TestListeningThatFailsLater(t *testing.T) {
+	t.Parallel()
+	for name, tc := range map[string]struct {
+		listen func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error)
+		says   string
+	}{
+		"a panic": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error) {
+			panic("slice")
+		}, "Tell the owner"},
+		"a damaged end": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error) {
+			return acoustic.Result{}, fmt.Errorf("The FLAC file is damaged%w", errors.Join(recording.ErrUnreadable))
+		}, "damaged"},
+		"no time left": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error) {
+			return acoustic.Result{}, context.DeadlineExceeded
+		}, "given up"},
+		"figures that are none": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error) {
+			r := aWatch()
+			r.SNRdB = math.Inf(1)
+			return r, nil
+		}, "Tell the owner"},
+	} {
+		s := newTestSite(t)
+		s.srv.hearing.wait = 0
+		held := make(chan struct{})
+		s.srv.hearing.listen = func(ctx context.Context, r *recording.Reader, set acoustic.Settings, p func(int64)) (acoustic.Result, error) {
+			<-held
+			return tc.listen(ctx, r, set, p)
+		}
+		c := s.as(s.watchmaker)
+		at := c.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
+		job := s.srv.hearing.job(1)
+		close(held)
+		<-job.done
+		page := c.get(at).want(http.StatusOK)
+		if said := page.text("no-figures"); !strings.Contains(said, tc.says) {
+			t.Errorf("%s: %q", name, said)
+		}
+	}
+}
+
+func TestCorrectInstants(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	g.hears(&ears{result: aWatch()})
+	at := g.bench.sendSound("/dockets/"+g.number.String()+"/listen/upload", "a.wav", wav(t), askedFields...).want(http.StatusSeeOther).location()
+	bad := g.bench.post(at+"/instants", url.Values{"tick_unlocking": {"5"}, "tick_drop": {"0"}, "tock_unlocking": {"-9.8"}, "tock_drop": {"late"}}).want(http.StatusUnprocessableEntity)
+	if !strings.Contains(bad.problem("tick_unlocking"), "before the drop") || bad.problem("tock_drop") == "" || bad.value("tock_drop") != "late" {
+		t.Errorf("problems %q, %q", bad.problem("tick_unlocking"), bad.problem("tock_drop"))
+	}
+	good := url.Values{"tick_unlocking": {"-9.50"}, "tick_drop": {"0"}, "tock_unlocking": {"−9,50"}, "tock_drop": {"0.10"}}
+	g.bench.post(at+"/instants", good).want(http.StatusSeeOther)
+	page := g.bench.get(at).want(http.StatusOK)
+	if said := page.text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") || !strings.Contains(said, "-0.21 ms") {
+		t.Errorf("said %q", said)
+	}
+	// The tock's drop moved 0.1 ms later moves the beat error by as much.
+	if got := page.text("heard-beat-error"); !strings.Contains(got, "−0.11") {
+		t.Errorf("beat error %q", got)
+	}
+	g.bench.post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}}).want(http.StatusSeeOther)
+	r := g.sheet().Runs[0].Sheet.Run.Readings[0]
+	if r.BeatErrorMs.Value != 0.11 || r.AmplitudeDeg.Value == 281.4 {
+		t.Errorf("kept %s", r.Text())
+	}
+	kept := g.bench.get("/dockets/" + g.number.String() + "/heard/" + itoa(g.sheet().Runs[0].Heard["CH-0"])).want(http.StatusOK)
+	if text := kept.text("corrected"); !strings.Contains(text, "-9.87 ms as found, -9.50 ms as corrected") {
+		t.Errorf("facts %q", text)
+	}
+	// Back to the instants as found.
+	g.bench.post(at+"/instants", url.Values{"as_found": {"yes"}}).want(http.StatusSeeOther)
+	if got := g.bench.get(at).want(http.StatusOK); len(got.all("corrected")) != 0 || !strings.Contains(got.text("heard-amplitude"), "281.4") {
+		t.Error("the instants as found are not back")
+	}
+}
+
+func TestRecordingIsTakenToADocket(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	g.hears(&ears{result: aWatch()})
+	at := g.bench.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0", "position", "CH").want(http.StatusSeeOther).location()
+	for _, wrong := range []string{"", "26-00099-X", "so"} {
+		if a := g.bench.post(at+"/docket", url.Values{"docket": {wrong}}).want(http.StatusUnprocessableEntity); a.problem("docket") == "" || a.value("docket") != wrong {
+			t.Errorf("%q: %q", wrong, a.problem("docket"))
+		}
+	}
+	to := g.bench.post(at+"/docket", url.Values{"docket": {g.number.Compact()}}).want(http.StatusSeeOther).location()
+	g.bench.get(to).want(http.StatusOK).one("keep-form")
+	g.bench.get(at).want(http.StatusNotFound)
+	refused := g.bench.post(to+"/keep", url.Values{"run": {"new:as received"}, "position": {""}, "hours": {"x"}, "keep_sound": {"yes"}}).want(http.StatusUnprocessableEntity)
+	for _, field := range []string{"run", "position", "hours"} {
+		if refused.problem(field) == "" {
+			t.Errorf("%s is taken", field)
+		}
+	}
+	if refused.value("hours") != "x" {
+		t.Error("what was typed is lost")
+	}
+}
+
+// What nobody kept is cleared away after a week, sound and all, when the next recording comes.
+func TestRecordingsAreClearedAway(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	s.hears(&ears{result: aWatch()})
+	c := s.as(s.watchmaker)
+	old := c.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
+	s.pass(store.RecordingsKept + time.Hour)
+	c = s.as(s.watchmaker)
+	other := wav(t)
+	other[len(other)-1] = 7
+	c.sendSound("/listen/upload", "b.wav", other, "recorder", "0").want(http.StatusSeeOther)
+	c.get(old).want(http.StatusNotFound)
+	if n := s.sounds(); n != 1 {
+		t.Errorf("%d sounds, want the new one", n)
+	}
+}
+
+// The pages of recordings ask the database as seldom as others do.
+func TestRecordingPagesTakeFewRoundTrips(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	g.hears(&ears{result: aWatch()})
+	loose := g.bench.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
+	base := "/dockets/" + g.number.String()
+	tied := g.bench.sendSound(base+"/listen/upload", "a.wav", wav(t), askedFields...).want(http.StatusSeeOther).location()
+	g.bench.post(tied+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}, "keep_sound": {"yes"}}).want(http.StatusSeeOther)
+	g.bench.get(base).want(http.StatusOK) // what was said is said
+	kept := base + "/heard/" + itoa(g.sheet().Runs[0].Heard["CH-0"])
+	for _, path := range []string{loose, loose + "/sound", tied, tied + "/sound", kept, kept + "/sound", "/listen/upload", base + "/listen/upload"} {
+		ctx, count := store.CountRoundTrips(t.Context())
+		if status := g.bench.serve(ctx, g.site, path); status != http.StatusOK || count.Trips() > maxRoundTrips {
+			t.Errorf("%s answers %d after %d round trips", path, status, count.Trips())
+		}
+	}
+	if status := g.bench.get("/dockets/" + g.number.String() + "/heard/4711/sound").status; status != http.StatusNotFound {
+		t.Errorf("a sound that is not there: %d", status)
+	}
+}

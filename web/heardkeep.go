@@ -1,0 +1,172 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// keepRecording keeps what was heard as a reading in the chosen cell of the chosen run.
+func (s *Server) keepRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.docketRecordingOf(r)
+	if err != nil {
+		return err
+	}
+	rec := sheet.Recording
+	if rec.State != store.RecordingHeard {
+		return domain.ErrNotFound
+	}
+	run, why := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("run"))
+	if why != "" {
+		f.Fail("run", why)
+	}
+	position, err := timing.ParsePosition(f.Text("position"))
+	if err != nil {
+		f.Fail("position", "Say in which position the watch lay.")
+	}
+	hours, problem := timing.ParseHours(f.Text("hours"))
+	if problem != "" {
+		f.Fail("hours", problem)
+	}
+	if !f.OK() {
+		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{keep: f})
+	}
+	c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
+	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, RecordingID: rec.ID, Facts: rec.Facts,
+		Reading: rec.Reading(position, hours, c.By.Name, rec.SentAt)}
+	if f.Checked("keep_sound") {
+		in.Facts.Sound = &rec.Sound
+	}
+	runID, err := s.store.KeepHeard(r.Context(), c, in)
+	switch {
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("run", closedSentence)
+	case err != nil && !f.takes(err):
+		return err
+	}
+	if !f.OK() {
+		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{keep: f})
+	}
+	s.say(r.Context(), "The reading was kept: "+string(position)+", "+timing.StateWords(hours)+".")
+	return seeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(runID)+"#run")
+}
+
+func (s *Server) correctRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	rec, err := s.recordingOf(r)
+	if err != nil {
+		return err
+	}
+	if ok, err := s.correctInstants(r, f, rec); err != nil || ok {
+		return s.afterCorrecting(w, r, "", rec, err)
+	}
+	return s.renderRecording(w, r, http.StatusUnprocessableEntity, rec, heardForms{instants: f})
+}
+
+func (s *Server) correctDocketRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.docketRecordingOf(r)
+	if err != nil {
+		return err
+	}
+	if ok, err := s.correctInstants(r, f, sheet.Recording); err != nil || ok {
+		return s.afterCorrecting(w, r, sheet.Head.Docket.Number.String(), sheet.Recording, err)
+	}
+	return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{instants: f})
+}
+
+func (s *Server) afterCorrecting(w http.ResponseWriter, r *http.Request, number string, rec store.Recording, err error) error {
+	if err != nil {
+		return err
+	}
+	return seeOther(w, r, recordingURL(number, rec.ID, "")+"#instants")
+}
+
+// correctInstants works the figures out anew; ok is false when the form cannot be read.
+func (s *Server) correctInstants(r *http.Request, f *form, rec store.Recording) (ok bool, err error) {
+	if rec.State != store.RecordingHeard {
+		return false, domain.ErrNotFound
+	}
+	set := heard.InstantsOf(rec.Result)
+	if !f.Checked("as_found") {
+		typed, problems := heard.ParseInstants(f.Text)
+		if f.FailAll(problems); !f.OK() {
+			return false, nil
+		}
+		set = typed
+	}
+	_, facts := heard.Correct(rec.Result, rec.Asked.Source(), set, actor(r).Name, s.now().UTC().Truncate(time.Second))
+	return true, s.store.CorrectRecording(r.Context(), rec.ID, facts)
+}
+
+// takeRecording has a recording belong to a docket, where it can be kept as a reading.
+func (s *Server) takeRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	rec, err := s.recordingOf(r)
+	if err != nil {
+		return err
+	}
+	n, err := docket.ParseNumber(strings.TrimSpace(f.Text("docket")))
+	if err != nil {
+		f.Fail("docket", sentence(err))
+	} else if err = s.store.TakeRecording(r.Context(), rec.ID, n); errors.Is(err, domain.ErrNotFound) {
+		f.Fail("docket", "There is no docket of this number.")
+	} else if err != nil {
+		return err
+	}
+	if !f.OK() {
+		return s.renderRecording(w, r, http.StatusUnprocessableEntity, rec, heardForms{take: f})
+	}
+	return seeOther(w, r, recordingURL(n.String(), rec.ID, ""))
+}
+
+func (s *Server) discardRecording(w http.ResponseWriter, r *http.Request) error {
+	rec, err := s.recordingOf(r)
+	if err != nil {
+		return err
+	}
+	return s.discard(w, r, rec, uploadURL(""))
+}
+
+func (s *Server) discardDocketRecording(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := s.docketRecordingOf(r)
+	if err != nil {
+		return err
+	}
+	return s.discard(w, r, sheet.Recording, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation"))
+}
+
+func (s *Server) discard(w http.ResponseWriter, r *http.Request, rec store.Recording, then string) error {
+	unnamed, err := s.store.DiscardRecording(r.Context(), rec.ID)
+	if err != nil {
+		return err
+	}
+	for _, sum := range unnamed {
+		if err := s.uploads.RemoveSound(sum); err != nil {
+			return err
+		}
+	}
+	s.say(r.Context(), "The recording was thrown away.")
+	return seeOther(w, r, then)
+}

@@ -1,0 +1,378 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+
+	"github.com/a-h/templ"
+
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/chart"
+	"ledgerwheel/web/view"
+)
+
+// heardForms are the forms of a recording's page as they were posted; nil for one that was not.
+type heardForms struct {
+	keep, instants, take *form
+}
+
+func (s *Server) showRecording(w http.ResponseWriter, r *http.Request) error {
+	rec, err := s.recordingOf(r)
+	if err != nil {
+		return err
+	}
+	return s.renderRecording(w, r, http.StatusOK, rec, heardForms{})
+}
+
+func (s *Server) recordingOf(r *http.Request) (store.Recording, error) {
+	id, err := pathID(r, "recording")
+	if err != nil {
+		return store.Recording{}, err
+	}
+	return s.store.Recording(r.Context(), id)
+}
+
+func (s *Server) renderRecording(w http.ResponseWriter, r *http.Request, status int, rec store.Recording, forms heardForms) error {
+	p := s.page(r, "What was heard")
+	v := s.heardView(r, rec, "", forms)
+	if v.State == view.HeardFigures {
+		take := forms.take
+		if take == nil {
+			take = emptyForm()
+		}
+		typed := take.view()
+		v.Take, v.TakeURL = &typed, recordingURL("", rec.ID, "docket")
+	}
+	s.lookAgain(w, &p, v)
+	return render(w, r, status, view.HeardPage(p, v))
+}
+
+// lookAgain has the page of a recording that is being listened to come back by itself, with or without scripts.
+func (s *Server) lookAgain(w http.ResponseWriter, p *view.Page, v view.HeardView) {
+	if v.State == view.HeardListening {
+		w.Header().Set("Refresh", "3")
+	}
+	if v.Correct != nil {
+		p.Scripts = append(p.Scripts, "js/instants.js")
+	}
+}
+
+func (s *Server) docketRecordingOf(r *http.Request) (store.RecordingSheet, error) {
+	n, err := pathNumber(r)
+	if err != nil {
+		return store.RecordingSheet{}, err
+	}
+	id, err := pathID(r, "heard")
+	if err != nil {
+		return store.RecordingSheet{}, err
+	}
+	return s.store.RecordingSheet(r.Context(), n, id)
+}
+
+func (s *Server) showDocketRecording(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := s.docketRecordingOf(r)
+	if err != nil {
+		return err
+	}
+	return s.renderDocketRecording(w, r, http.StatusOK, sheet, heardForms{})
+}
+
+func (s *Server) renderDocketRecording(w http.ResponseWriter, r *http.Request, status int, sheet store.RecordingSheet, forms heardForms) error {
+	p, d := s.docketPage(r, sheet.Head, "regulation")
+	p.Title = "What was heard of " + d.Number
+	rec := sheet.Recording
+	v := s.heardView(r, rec, d.Number, forms)
+	if v.State == view.HeardFigures {
+		keep, run := s.keepForm(r, sheet, forms.keep)
+		v.Keep = &keep
+		v.Verdict = s.heardVerdict(r, sheet, run, forms.keep)
+		if rec.KeptRunID != 0 {
+			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" + itoa64(rec.KeptRunID) + "#run"}
+		}
+	}
+	s.lookAgain(w, &p, v)
+	return render(w, r, status, view.DocketHeard(p, d, v))
+}
+
+// heardView is the part of the page that is the same with and without a docket.
+func (s *Server) heardView(r *http.Request, rec store.Recording, number string, forms heardForms) view.HeardView {
+	v := view.HeardView{Number: number, Name: rec.FileName, State: view.HeardFigures,
+		Again:   view.LinkView{Text: "Send a recording again", Href: uploadURL(number), Kind: view.Chief},
+		Discard: recordingURL(number, rec.ID, "discard"),
+		Expires: "The recording is cleared away on " + s.moment(r, rec.ExpiresAt) + ". What is kept as a reading stays.",
+		Sound:   soundView(rec.Sound, recordingURL(number, rec.ID, "sound"))}
+	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.moment(r, rec.SentAt)+", "+rec.By)}, askedTerms(rec.Asked)...)
+	switch s.standingOf(rec) {
+	case store.RecordingListening:
+		v.State, v.Done = view.HeardListening, s.hearingWords(rec)
+		return v
+	case interrupted:
+		v.State, v.Reason = view.HeardNothing, "The program ended while it listened to this recording. Send it again."
+		return v
+	case store.RecordingRefused:
+		v.State, v.Reason = view.HeardNothing, rec.Reason
+		return v
+	}
+	result := rec.Facts.Corrected(rec.Result)
+	v.Figures = heardFigures(result)
+	for _, n := range result.Notes {
+		v.Notes = append(v.Notes, n.Text)
+	}
+	if c := rec.Facts.Correction; c != nil {
+		v.Said = fmt.Sprintf("The instants were corrected by %s on %s. %s", c.By, s.moment(r, c.At), foundWords(*c))
+	}
+	v.Charts, v.Tables = heardCharts(result)
+	v.Correct = instantsForm(rec, result, recordingURL(number, rec.ID, "instants"), forms.instants)
+	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.moment(r, rec.SentAt)+", "+rec.By)}, factsTerms(rec.Facts)...)
+	if result.BeatScatterUs > 0 {
+		v.Facts = append(v.Facts, view.Term("Scatter of one beat", fmt.Sprintf("%.0f µs (standard deviation about the line)", result.BeatScatterUs)))
+	}
+	return v
+}
+
+// heardFigures are rate, amplitude and beat error, large.
+func heardFigures(result acoustic.Result) []view.FigureView {
+	figure := func(label string, v metrology.Value, signed bool, unit, note, testID string) view.FigureView {
+		p := v.Print(signed)
+		return view.FigureView{Label: label, Value: p.Value, Uncertainty: p.Uncertainty, Unit: unit, Note: note, TestID: testID}
+	}
+	fit := metrology.Value{StdUncertainty: result.RateFitStdSPerDay}.Expanded()
+	figures := []view.FigureView{figure("Rate", result.Rate, true, timing.UnitSPerDay,
+		fmt.Sprintf("k = 2, the clock included; ±%.2g s/d by the fit alone", fit), "heard-rate")}
+	if a := result.Amplitude; a != nil {
+		figures = append(figures, figure("Amplitude", *a, false, timing.UnitDegree,
+			fmt.Sprintf("k = 2, for a lift angle of %s°", plain(result.LiftAngleDeg)), "heard-amplitude"))
+	} else {
+		figures = append(figures, view.FigureView{Label: "Amplitude", Value: "–", Note: "the unlocking does not stand out", TestID: "heard-amplitude"})
+	}
+	return append(figures, figure("Beat error", result.BeatError, true, timing.UnitMs, "k = 2; + when tick to tock is the longer", "heard-beat-error"),
+		view.FigureView{Label: "Beats per hour", Value: plain(result.BeatsPerHour), Note: statedOrFound(result.BeatsPerHourStated), TestID: "heard-beats"})
+}
+
+func statedOrFound(stated bool) string {
+	if stated {
+		return "as stated"
+	}
+	return "as found"
+}
+
+func plain(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
+
+// foundWords says what the instants as found had given.
+func foundWords(c heard.Correction) string {
+	amplitude := "no amplitude"
+	if c.FoundAmplitudeDeg != nil {
+		amplitude = fmt.Sprintf("an amplitude of %.0f°", *c.FoundAmplitudeDeg)
+	}
+	return fmt.Sprintf("As found they gave %s and a beat error of %+.2f ms.", amplitude, c.FoundBeatErrorMs)
+}
+
+// askedTerms say what was given with a recording.
+func askedTerms(a heard.Asked) []view.TermView {
+	beats := "to be found"
+	if a.BeatsPerHour > 0 {
+		beats = plain(a.BeatsPerHour)
+	}
+	return []view.TermView{view.Term("Recorder", a.Recorder), view.Term("Beats per hour", beats), view.Term("Lift angle", plain(a.LiftAngleDeg)+"°")}
+}
+
+// factsTerms say what is known of the recording that figures were taken from.
+func factsTerms(f heard.Facts) []view.TermView {
+	clock := fmt.Sprintf("%+.2f ppm, u = %.2f ppm", f.ClockPPM, f.ClockStdPPM)
+	if f.ClockPPM == 0 && f.ClockStdPPM == acoustic.UncalibratedClock().StdPPM {
+		clock = "never calibrated: ±50 ppm"
+	}
+	heardOf := f.BeatsUsed + f.BeatsMissed
+	return []view.TermView{view.Term("Recorder", f.Recorder), view.Term("Its clock then", clock),
+		view.Term("Beats per hour", plain(f.BeatsPerHour)+", "+statedOrFound(f.BeatsPerHourStated)),
+		view.Term("Lift angle", plain(f.LiftAngleDeg)+"°"),
+		view.Term("Beats used", fmt.Sprintf("%d of %d", f.BeatsUsed, heardOf)),
+		view.Term("Signal to noise", fmt.Sprintf("%.0f dB", f.SNRdB)),
+		view.Term("Length", spanWords(f.Seconds)), view.Term("Sample rate", fmt.Sprintf("%.0f Hz", f.SampleRateHz))}
+}
+
+// longRunS is how long a recording must be, and with how many pieces, for its course to be drawn.
+const (
+	longRunS      = 300
+	longRunPieces = 4
+)
+
+// heardCharts draws what was heard, and gives the same in figures.
+func heardCharts(result acoustic.Result) (charts []view.ChartView, tables []view.DataView) {
+	charts = append(charts, view.ChartView{Caption: "Each beat against the fitted line", TestID: "beat-strip",
+		Drawing: chart.BeatStrip{ID: "beat-strip", Title: "Each beat against the fitted line", Result: result}})
+	if result.Wheel != nil {
+		charts = append(charts, view.ChartView{Caption: "What repeats with the escape wheel", TestID: "wheel-pattern",
+			Drawing: chart.WheelPattern{ID: "wheel-pattern", Title: "What repeats with the escape wheel", Pattern: result.Wheel}})
+	}
+	if result.Seconds >= longRunS && len(result.Stretches) >= longRunPieces {
+		run := acoustic.LongRun(result.Stretches, result)
+		charts = append(charts, view.ChartView{Caption: "Over time", TestID: "long-run",
+			Drawing: chart.LongRun{ID: "long-run", Title: "Rate, amplitude and beat error over time", Stretches: result.Stretches, Run: run}},
+			view.ChartView{Caption: "Rate against amplitude as the mainspring lets down", TestID: "run-down",
+				Drawing: chart.RateAgainstRunDown{ID: "run-down", Title: "Rate against amplitude", Stretches: result.Stretches, Run: run}},
+			view.ChartView{Caption: "How steady the rate is", TestID: "steadiness",
+				Drawing: chart.Allan{ID: "steadiness", Title: "How steady the rate is", Points: run.Stability}})
+	}
+	if len(result.Stretches) > 1 {
+		tables = append(tables, stretchTable(result.Stretches))
+	}
+	if len(result.Beats) > 0 {
+		tables = append(tables, beatTable(result.Beats))
+	}
+	return charts, tables
+}
+
+// tableRows bounds a table that says in figures what a chart shows.
+const tableRows = 120
+
+func stretchTable(stretches []acoustic.Stretch) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: "stretch-table", Caption: "Figures over time, piece by piece", Dense: true, TestID: "stretch-table"},
+		Columns: []view.Column{{Text: "from"}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true}, {Text: "amplitude", Unit: timing.UnitDegree, Numeric: true},
+			{Text: "beat error", Unit: timing.UnitMs, Numeric: true}, {Text: "beats", Numeric: true}}}
+	every := (len(stretches) + tableRows - 1) / tableRows
+	for i := 0; i < len(stretches); i += every {
+		p := stretches[i]
+		amplitude := view.Txt("–")
+		if p.Amplitude != nil {
+			amplitude = view.Txt(p.Amplitude.Print(false).Value + " ± " + p.Amplitude.Print(false).Uncertainty)
+		}
+		rate, beat := p.Rate.Print(true), p.BeatError.Print(true)
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(spanWords(p.StartS)), view.Txt(rate.Value + " ± " + rate.Uncertainty),
+			amplitude, view.Txt(beat.Value + " ± " + beat.Uncertainty), view.Txt(strconv.Itoa(p.Beats))}})
+	}
+	return d
+}
+
+func beatTable(beats []acoustic.Beat) view.DataView {
+	caption := "Beat by beat"
+	if len(beats) > tableRows {
+		caption = fmt.Sprintf("The first %d beats", tableRows)
+		beats = beats[:tableRows]
+	}
+	d := view.DataView{TableView: view.TableView{ID: "beat-table", Caption: caption, Dense: true, TestID: "beat-table"},
+		Columns: []view.Column{{Text: "beat"}, {Text: "swing"}, {Text: "at", Unit: "s", Numeric: true}, {Text: "off the line", Unit: "ms", Numeric: true},
+			{Text: "unlocking to drop", Unit: "ms", Numeric: true}, {Text: "used"}}}
+	for _, b := range beats {
+		lift, used := "–", "yes"
+		if b.LiftMs > 0 {
+			lift = fmt.Sprintf("%.2f", b.LiftMs)
+		}
+		if !b.Used {
+			used = "no"
+		}
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(strconv.FormatInt(b.Number+1, 10)), view.Txt(b.Swing().String()),
+			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(fmt.Sprintf("%+.3f", b.ResidualMs)), view.Txt(lift), view.Txt(used)}})
+	}
+	return d
+}
+
+// instantsForm shows the averaged sounds and asks for their instants; typed is nil where nothing was.
+func instantsForm(rec store.Recording, result acoustic.Result, action string, typed *form) *view.InstantsForm {
+	f := typed
+	if f == nil {
+		f = emptyForm()
+		for swing, i := range heard.InstantsOf(result) {
+			names := heard.InstantFields[swing]
+			if i.UnlockingMs != nil {
+				f.Values.Set(names.Unlocking, fmt.Sprintf("%.2f", *i.UnlockingMs))
+			}
+			f.Values.Set(names.Drop, fmt.Sprintf("%.2f", i.DropMs))
+		}
+	}
+	voices := chart.Voices{ID: "voices", Title: "The averaged sound of each swing", Result: result}
+	v := &view.InstantsForm{Form: f.view(), Action: action,
+		Drawing: view.Chart(view.ChartView{Caption: voices.Title, TestID: "voices", Drawing: voices})}
+	if at, drawn := voices.Frame(); drawn {
+		number := func(x float64) string { return strconv.FormatFloat(x, 'f', 3, 64) }
+		v.Frame = templ.Attributes{"data-from-x": number(at.FromX), "data-to-x": number(at.ToX), "data-low-ms": number(at.LowMs),
+			"data-high-ms": number(at.HighMs), "data-lanes": fmt.Sprintf("%.2f %.2f %.2f %.2f", at.Top[0], at.Bottom[0], at.Top[1], at.Bottom[1])}
+	}
+	if rec.Facts.Correction != nil {
+		v.Corrected = rec.Facts.Correction.By
+	}
+	return v
+}
+
+// heardVerdict says how far what was heard decides, in the run and position that the form of keeping names.
+func (s *Server) heardVerdict(r *http.Request, sheet store.RecordingSheet, run runChoice, typed *form) *view.HeardVerdict {
+	b := bench{sheet: &sheet.RegulationSheet}
+	limits, found := b.limits()
+	position, hours := sheet.Recording.Asked.Position, sheet.Recording.Asked.Hours
+	if typed != nil {
+		if p, err := timing.ParsePosition(typed.Text("position")); err == nil {
+			position = p
+		}
+		if h, problem := timing.ParseHours(typed.Text("hours")); problem == "" {
+			hours = h
+		}
+	}
+	if !found || !position.Valid() {
+		return nil
+	}
+	viewer, _ := viewerOf(r.Context())
+	rec := sheet.Recording
+	a := heard.Judge(heard.Question{Result: rec.Facts.Corrected(rec.Result), Recorder: rec.Facts.Recorder, Clock: rec.Asked.Clock(), Position: position,
+		HoursAfterWinding: hours, Run: run.run, Instruments: run.instruments, Limits: limits.Limits, Rule: judgingRule(viewer.Shop)})
+	if a.Standing == heard.NothingToJudge {
+		return nil
+	}
+	v := &view.HeardVerdict{Text: a.Text, Mark: view.Undecided}
+	if a.Judgement != nil && (a.Judgement.Verdict == metrology.Pass || a.Judgement.Verdict == metrology.Fail) {
+		v.Mark = markOf(a.Judgement.Verdict)
+	}
+	for _, c := range a.Criteria {
+		if c.Verdict == metrology.Fail {
+			v.Mark = view.Fail
+		}
+		v.Lines = append(v.Lines, c.Text)
+	}
+	return v
+}
+
+// keepForm asks into which cell the reading goes. It returns the run that is chosen so far as well.
+func (s *Server) keepForm(r *http.Request, sheet store.RecordingSheet, typed *form) (view.KeepHeardForm, runChoice) {
+	b := bench{sheet: &sheet.RegulationSheet}
+	rec := sheet.Recording
+	v := view.KeepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: s.runOptions(r, b),
+		Positions: positionOptions(sheet.Head.Watch.CrownAt)}
+	f := typed
+	if f == nil {
+		f = emptyForm()
+		f.Values.Set("position", string(rec.Asked.Position))
+		f.Values.Set("hours", timing.HoursText(rec.Asked.Hours))
+		if len(v.Runs) > 0 {
+			f.Values.Set("run", v.Runs[0].Value)
+		}
+	}
+	v.Form = f.view()
+	if len(v.Runs) == 0 {
+		v.None = "No run is taken in the docket’s present stage, so nothing can be kept."
+		if !may(r, staff.TakeReadings) {
+			v.None = "Your role in the shop takes no readings."
+		}
+		return v, runChoice{run: timing.Run{CrownHour: sheet.Head.Watch.CrownAt}}
+	}
+	run, _ := b.chooseRun(r, f.Text("run"))
+	return v, run
+}
+
+// soundView is a kept sound as a page offers it.
+func soundView(sound heard.Sound, src string) view.SoundView {
+	return view.SoundView{Src: src, Type: soundType(sound.Format),
+		Text: fmt.Sprintf("%s, %.1f MB", sound.Format, float64(sound.Bytes)/1e6)}
+}
+
+func soundType(format string) string {
+	if format == "FLAC" {
+		return "audio/flac"
+	}
+	return "audio/wav"
+}
