@@ -29,6 +29,11 @@ func (s *Server) listener(r *http.Request) (listening.Owner, error) {
 // listenSocket opens the line over which a page sends what its microphone hears. Only a page of this very site may: a
 // browser always says where a page comes from when it opens such a line, and no cookie rule guards it otherwise.
 func (s *Server) listenSocket(w http.ResponseWriter, r *http.Request) error {
+	if !strings.EqualFold(r.Header.Get("Upgrade"), "websocket") {
+		w.Header().Set("Upgrade", "websocket")
+		http.Error(w, "only a page that listens opens this", http.StatusUpgradeRequired)
+		return nil
+	}
 	owner, err := s.listener(r)
 	if err != nil {
 		return err

@@ -14,6 +14,7 @@ import (
 // 43 200 an hour, 360 in 30 s.
 const (
 	stripS     = 30
+	notesFromS = 5 // before that, remarks on the sound come and go
 	stripBeats = 400
 )
 
@@ -70,7 +71,7 @@ func figure(v metrology.Value, signed bool) Figure {
 
 // Strip is the end of the beats, for drawing.
 type Strip struct {
-	FromS  float64 `json:"from_s"` // of the left end, seconds from the take's beginning
+	FromS  float64 `json:"from_s"` // of the left end, seconds from the take's beginning; below 0 at first
 	ToS    float64 `json:"to_s"`
 	HalfMs float64 `json:"half_ms"` // from a lane's line to its edge
 	BandMs float64 `json:"band_ms"` // twice the scatter of single beats: about 95 of 100 lie within
@@ -147,7 +148,9 @@ func (s *Session) describe(r *Report, t *Take) {
 	r.Beats = beatsText(res)
 	r.Quality = qualityText(res)
 	for _, n := range res.Notes {
-		r.Notes = append(r.Notes, n.Text)
+		if r.HeardS >= notesFromS {
+			r.Notes = append(r.Notes, n.Text)
+		}
 	}
 	r.Strip = stripOf(res, r.HeardS)
 }
@@ -196,7 +199,7 @@ func stripOf(r acoustic.Result, heardS float64) *Strip {
 	if n := len(beats) - stripBeats; n > 0 {
 		beats = beats[n:]
 	}
-	st := &Strip{ToS: math.Max(heardS, stripS), BandMs: 2 * r.BeatScatterUs / 1e3, Text: stripText(r)}
+	st := &Strip{ToS: heardS, BandMs: 2 * r.BeatScatterUs / 1e3, Text: stripText(r)}
 	st.FromS = st.ToS - stripS
 	st.HalfMs = laneHalfMs(st.BandMs)
 	for _, b := range beats {

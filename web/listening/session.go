@@ -6,8 +6,10 @@ import (
 	"sync"
 	"time"
 
+	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/listening"
 	"ledgerwheel/domain/recorder"
+	"ledgerwheel/domain/timing"
 )
 
 // evaluateS is how often figures are made, in seconds of sound; they are made less often where they take long, so that
@@ -133,13 +135,30 @@ func (s *Session) lookAt() {
 	var h listening.Heard
 	if s.take != nil {
 		began := time.Now()
-		s.take.judge(s.begin.Ask)
+		s.take.judge(s.question())
 		more = max(more, evaluateShare*time.Since(began).Seconds())
 		h = s.take.heard()
 	}
 	s.step(s.course.Advance(now, h))
 	s.look = s.course.Until(now, more)
 	s.change()
+}
+
+// question is what is asked, with the other positions heard in this session among the readings of the run.
+func (s *Session) question() heard.Question {
+	q := s.begin.Ask
+	q.Run.Readings = slices.Clone(q.Run.Readings)
+	for _, t := range s.takes {
+		if t.RunKey != s.begin.RunKey || t.Source.Recorder != q.Recorder {
+			continue
+		}
+		reading := t.Reading("")
+		q.Run.Readings = slices.DeleteFunc(q.Run.Readings, func(old timing.Reading) bool {
+			return timing.CellName(old.Position, old.HoursAfterWinding) == timing.CellName(reading.Position, reading.HoursAfterWinding)
+		})
+		q.Run.Readings = append(q.Run.Readings, reading)
+	}
+	return q
 }
 
 // step does what the course says.
@@ -259,10 +278,26 @@ func (s *Session) MarkKept(number int, runKey string) {
 	}
 	for _, t := range s.takes {
 		if t.Number == number {
-			t.Kept, t.RunKey = true, runKey
+			t.Kept = true
+			s.rename(t.RunKey, runKey)
 		}
 	}
 	s.change()
+}
+
+// rename gives a run that was new the key it has on record.
+func (s *Session) rename(from, to string) {
+	for _, t := range s.takes {
+		if t.RunKey == from {
+			t.RunKey = to
+		}
+	}
+	if s.begin != nil && s.begin.RunKey == from {
+		s.begin.RunKey = to
+	}
+	if s.take != nil && s.take.RunKey == from {
+		s.take.RunKey = to
+	}
 }
 
 // Clock returns what the session says of the recorder's clock; the error says why it can't yet.

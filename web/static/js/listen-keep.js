@@ -25,7 +25,9 @@ async function send(event, form, done, on) {
   } catch {
     on.trouble("The program can't be reached. Nothing was kept; try again when the line is back.");
   } finally {
-    button.disabled = false;
+    // Where there is a list, the next report says whether anything in it is left to keep.
+    if (!form.matches("[data-keep]")) button.disabled = false;
+    else button.disabled = form.querySelector('[name="take"]') === null;
   }
 }
 

@@ -185,7 +185,7 @@ function Listening(root) {
     if (microphone || r.phase === "over") phase(r.phase);
     if (r.phase === "over" && microphone && before?.phase !== "over") close();
     showPosition(r.position.symbol, r.position.words);
-    if (!broken) say(sayingOf(r));
+    if (!broken) say(capital(sayingOf(r)));
     figures(r);
     verdict(r);
     if (r.strip) strip(r.strip);
@@ -210,8 +210,6 @@ function Listening(root) {
     } else if (turned || first) {
       cue.tone(2);
       cue.say("Turn to " + r.position.words);
-    } else if (r.phase === "measuring" && before?.phase === "settling") {
-      // No sound now: it would be measured.
     }
   }
 
@@ -225,7 +223,7 @@ function Listening(root) {
         return r.takes.length ? "Listening is over." : "Listening is over. No watch was heard.";
     }
     if (!r.watch) return `${place}no watch heard yet, ${Math.floor(r.heard_s)} s.`;
-    if (r.phase === "decided") return `${place}good enough to decide, ${Math.floor(r.heard_s)} s.`;
+    if (r.phase === "decided") return `${place}${r.mark === "undecided" ? "settled" : "good enough to decide"}, ${Math.floor(r.heard_s)} s.`;
     return `${place}listening, ${Math.floor(r.heard_s)} s` + (left ? `, at most ${left} s more.` : ".");
   }
 
@@ -244,9 +242,14 @@ function Listening(root) {
     // Half full is undecided: what is settling fills up to there.
     const share = r.mark === "pass" ? 1 : r.mark === "fail" ? 0 : r.settled / 2;
     one("fill").setAttribute("width", (3 + 18 * share).toFixed(2));
-    const word = r.phase === "decided" || r.settled === 1 ? { pass: "Good enough to decide", fail: "Fails: good enough to decide" }[r.mark] ?? "Settled" : r.watch ? "Settling" : "Not measured";
-    set(one("verdict-word"), word);
+    set(one("verdict-word"), verdictWord(r));
     set(one("verdict-text"), r.verdict);
+  }
+
+  function verdictWord(r) {
+    if (!r.watch) return "Not measured";
+    if (r.settled === 1) return { pass: "Good enough to decide", fail: "Fails: good enough to decide" }[r.mark] ?? "Settled";
+    return r.phase === "over" ? "Undecided" : "Settling";
   }
 
   function strip(s) {
@@ -331,6 +334,8 @@ function Listening(root) {
 function set(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
+
+const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 function item(text) {
   const li = document.createElement("li");
