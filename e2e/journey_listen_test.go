@@ -74,6 +74,7 @@ func TestListening(t *testing.T) {
 	shop := site(t)
 	wav, truth := ticking(t)
 	p := listener(t, shop, wav)
+	p.accessible("/listen")
 	p.open("/dockets?stage=regulation")
 	number := strings.TrimPrefix(p.attr(`main tbody a[href^="/dockets/"]`, "href"), "/dockets/")
 	p.sheet(number, "regulation")
@@ -102,6 +103,7 @@ func TestListening(t *testing.T) {
 	}
 	p.agrees(byTest("figure-rate")+" [data-value]", truth.RateSPerDay, sounding.rateTol)
 
+	p.lookOver("listening to " + number)
 	p.try(p.tab.Click(byTest("listen-stop")))
 	p.until(`document.querySelector('[data-testid="take-6H"]') !== null`)
 	p.try(p.tab.Click(byTest("keep")))
