@@ -356,7 +356,7 @@ func TestCorrectInstants(t *testing.T) {
 	good := url.Values{"tick_unlocking": {"-9.50"}, "tick_drop": {"0"}, "tock_unlocking": {"−9,50"}, "tock_drop": {"0.10"}}
 	g.bench.post(at+"/instants", good).want(http.StatusSeeOther)
 	page := g.bench.get(at).want(http.StatusOK)
-	if said := page.text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") || !strings.Contains(said, "-0.21 ms") {
+	if said := page.text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") || !strings.Contains(said, "−0.21 ms") {
 		t.Errorf("said %q", said)
 	}
 	// The tock's drop moved 0.1 ms later moves the beat error by as much.
@@ -369,7 +369,7 @@ func TestCorrectInstants(t *testing.T) {
 		t.Errorf("kept %s", r.Text())
 	}
 	kept := g.bench.get("/dockets/" + g.number.String() + "/heard/" + itoa(g.sheet().Runs[0].Heard["CH-0"])).want(http.StatusOK)
-	if text := kept.text("corrected"); !strings.Contains(text, "-9.87 ms as found, -9.50 ms as corrected") {
+	if text := kept.text("corrected"); !strings.Contains(text, "−9.87 ms as found, −9.50 ms as corrected") {
 		t.Errorf("facts %q", text)
 	}
 	// Back to the instants as found.

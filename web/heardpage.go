@@ -171,7 +171,7 @@ func foundWords(c heard.Correction) string {
 	if c.FoundAmplitudeDeg != nil {
 		amplitude = fmt.Sprintf("an amplitude of %.0f°", *c.FoundAmplitudeDeg)
 	}
-	return fmt.Sprintf("As found they gave %s and a beat error of %+.2f ms.", amplitude, c.FoundBeatErrorMs)
+	return trueMinus(fmt.Sprintf("As found they gave %s and a beat error of %+.2f ms.", amplitude, c.FoundBeatErrorMs))
 }
 
 // askedTerms say what was given with a recording.
@@ -185,7 +185,7 @@ func askedTerms(a heard.Asked) []view.TermView {
 
 // factsTerms say what is known of the recording that figures were taken from.
 func factsTerms(f heard.Facts) []view.TermView {
-	clock := fmt.Sprintf("%+.2f ppm, u = %.2f ppm", f.ClockPPM, f.ClockStdPPM)
+	clock := trueMinus(fmt.Sprintf("%+.2f ppm, u = %.2f ppm", f.ClockPPM, f.ClockStdPPM))
 	if f.ClockPPM == 0 && f.ClockStdPPM == acoustic.UncalibratedClock().StdPPM {
 		clock = "never calibrated: ±50 ppm"
 	}
@@ -269,7 +269,7 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 			used = "no"
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(strconv.FormatInt(b.Number+1, 10)), view.Txt(b.Swing().String()),
-			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(fmt.Sprintf("%+.3f", b.ResidualMs)), view.Txt(lift), view.Txt(used)}})
+			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(trueMinus(fmt.Sprintf("%+.3f", b.ResidualMs))), view.Txt(lift), view.Txt(used)}})
 	}
 	return d
 }
@@ -324,13 +324,19 @@ func (s *Server) heardVerdict(r *http.Request, sheet store.RecordingSheet, run r
 	if a.Standing == heard.NothingToJudge {
 		return nil
 	}
-	v := &view.HeardVerdict{Text: a.Text, Mark: view.Undecided}
-	if a.Judgement != nil && (a.Judgement.Verdict == metrology.Pass || a.Judgement.Verdict == metrology.Fail) {
-		v.Mark = markOf(a.Judgement.Verdict)
+	v := &view.HeardVerdict{Text: a.Text, Mark: view.Undecided, Word: "not decided yet"}
+	switch {
+	case a.Judgement != nil && a.Judgement.Verdict == metrology.Pass:
+		v.Mark, v.Word = view.Pass, ""
+	case a.Standing == heard.Enough:
+		v.Mark, v.Word = view.Pass, "good enough to decide"
+	}
+	if a.Judgement != nil && a.Judgement.Verdict == metrology.Fail {
+		v.Mark, v.Word = view.Fail, ""
 	}
 	for _, c := range a.Criteria {
 		if c.Verdict == metrology.Fail {
-			v.Mark = view.Fail
+			v.Mark, v.Word = view.Fail, ""
 		}
 		v.Lines = append(v.Lines, c.Text)
 	}

@@ -588,7 +588,7 @@ func heardFigures(v HeardView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = Lozenge(v.Verdict.Mark, "").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Lozenge(v.Verdict.Mark, v.Verdict.Word).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1127,7 +1127,7 @@ func heardInstants(v HeardView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = NumberField(v.Correct.Form.Field("tick_drop", "Tick, drop").WithUnit("ms").WithWidth(Quarter)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = NumberField(v.Correct.Form.Field("tick_drop", "Tick, drop").WithUnit("ms").WithHint("0 where it was found").WithWidth(Quarter)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -1135,7 +1135,7 @@ func heardInstants(v HeardView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = NumberField(v.Correct.Form.Field("tock_drop", "Tock, drop").WithUnit("ms").WithWidth(Quarter)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = NumberField(v.Correct.Form.Field("tock_drop", "Tock, drop").WithUnit("ms").WithHint("0 where it was found").WithWidth(Quarter)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -83,6 +83,7 @@ const (
 // HeardVerdict is how far what was heard decides, limit by limit.
 type HeardVerdict struct {
 	Mark  MarkKind
+	Word  string // stands for the mark's own when given
 	Text  string
 	Lines []string
 }

@@ -20,7 +20,7 @@ function lay(form, drawing) {
   drawing.replaceWith(stage);
   const over = document.createElementNS(svgNS, "svg");
   over.setAttribute("viewBox", drawing.getAttribute("viewBox"));
-  over.setAttribute("class", "instants-over");
+  over.setAttribute("class", "chart instants-over");
   stage.append(drawing, over);
   [["tick_unlocking", "Tick, unlocking", 0], ["tick_drop", "Tick, drop", 0],
     ["tock_unlocking", "Tock, unlocking", 1], ["tock_drop", "Tock, drop", 1]]
