@@ -104,13 +104,14 @@ func TestListening(t *testing.T) {
 	p.agrees(byTest("figure-rate")+" [data-value]", truth.RateSPerDay, sounding.rateTol)
 
 	p.lookOver("listening to " + number)
-	p.try(p.tab.Click(byTest("listen-stop")))
-	p.until(`document.querySelector('[data-testid="take-6H"]') !== null`)
-	p.try(p.tab.Click(byTest("keep")))
+	p.try(p.tab.Click(byTest("keep"))) // while it is still listened to
 	p.until(`document.querySelector('[data-testid="kept"] a') !== null`)
 	if !p.checked("9H") {
 		p.errorf("after 6H is kept the page does not offer 9H")
 	}
+	p.until(`document.querySelector('[data-testid="listen-position"]').textContent === "9H"`)
+	p.until(`document.querySelector('[data-testid="take-6H"]')?.textContent.includes("kept")`)
+	p.try(p.tab.Click(byTest("listen-stop")))
 	p.follow(byTest("kept") + " a")
 	p.arrives("/dockets/" + number + "/regulation")
 	p.agrees(byTest("rate-6H-0"), truth.RateSPerDay, sounding.rateTol)

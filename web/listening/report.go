@@ -89,7 +89,7 @@ type TakeReport struct {
 	Text     string `json:"text"`
 	Mark     string `json:"mark"`
 	Kept     bool   `json:"kept"`
-	Sound    bool   `json:"sound"` // its sound can be kept
+	Running  bool   `json:"running"` // still listened to; keeping it ends that
 }
 
 // Report says where the session stands, and raises its version when that is something new.
@@ -111,6 +111,9 @@ func (s *Session) report() Report {
 	}
 	if s.course == nil {
 		return r
+	}
+	if _, of := s.course.Place(); of == 1 && s.take != nil && s.take.Watch {
+		r.Takes = append(r.Takes, s.takeReport(s.take))
 	}
 	r.Phase = string(s.course.Phase())
 	number, of := s.course.Place()
@@ -184,7 +187,7 @@ func (s *Session) takeReport(t *Take) TakeReport {
 		words = s.begin.Words(t.Position)
 	}
 	return TakeReport{Number: t.Number, Position: string(t.Position), Words: words, State: timing.StateWords(t.Hours), Text: text,
-		Mark: markOf(t.Answer, t.Watch), Kept: t.Kept, Sound: len(t.sound) > 0}
+		Mark: markOf(t.Answer, t.Watch), Kept: t.Kept, Running: t == s.take}
 }
 
 // unsigned takes the sign off a beat error: which swing is which can't be heard.

@@ -273,8 +273,8 @@ func (s *Session) MarkKept(number int, runKey string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.take != nil && s.take.Number == number {
-		s.course.Stop()
-		s.closeTake()
+		s.step(s.course.Skip(s.nowS()))
+		s.look = s.course.Until(s.nowS(), evaluateS)
 	}
 	for _, t := range s.takes {
 		if t.Number == number {

@@ -61,28 +61,31 @@ export function drawTakes(root, takes) {
 }
 
 function row(li, t, keeping) {
-  const state = t.kept ? "kept" : "";
-  const text = `${t.position} ${t.words}, ${t.state}: ${t.text}`;
-  if (li && li.dataset.state === state && li.dataset.text === text) return li;
+  const state = t.kept ? "kept" : t.running ? "running" : "heard";
+  const figures = t.text + { kept: " · kept", running: " · listening", heard: "" }[state];
+  if (li && li.dataset.state === state) {
+    const shown = li.querySelector(".listen-take-figures");
+    if (shown.textContent !== figures) shown.textContent = figures;
+    return li;
+  }
   const was = li?.querySelector("input");
   li = document.createElement("li");
-  Object.assign(li.dataset, { take: String(t.number), state, text, testid: "take-" + t.position });
-  const label = document.createElement(keeping && !t.kept ? "label" : "span");
-  if (keeping && !t.kept) {
+  Object.assign(li.dataset, { take: String(t.number), state, testid: "take-" + t.position });
+  const ticked = keeping && !t.kept;
+  const label = document.createElement(ticked ? "label" : "span");
+  if (ticked) {
     const box = document.createElement("input");
     Object.assign(box, { type: "checkbox", name: "take", value: String(t.number), checked: was ? was.checked : true });
     label.append(box);
   }
+  const words = document.createElement("span");
   const name = document.createElement("b");
   name.textContent = t.position;
-  const words = document.createElement("span");
-  words.textContent = ` ${t.words}, ${t.state}`;
-  const figures = document.createElement("span");
-  figures.className = "listen-take-figures";
-  figures.textContent = t.text + (t.kept ? " · kept" : "");
-  const box = document.createElement("span");
-  box.append(name, words, figures);
-  label.append(box);
+  const said = document.createElement("span");
+  said.className = "listen-take-figures";
+  said.textContent = figures;
+  words.append(name, ` ${t.words}, ${t.state}`, said);
+  label.append(words);
   li.append(label);
   return li;
 }
