@@ -147,7 +147,7 @@ func (k *hearing) newRun(ctx context.Context) (int64, error) {
 	k.events = append(k.events, event{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
 		summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))})
 	k.tell(r, "")
-	return id, writeReadings(ctx, k.tx, id, r.Sheet, timing.Sheet{}, k.c)
+	return id, writeReadings(ctx, k.tx, id, r.Sheet, timing.Sheet{}, nil, k.c)
 }
 
 func (k *hearing) intoRun(ctx context.Context) error {
@@ -188,7 +188,7 @@ func (k *hearing) intoRun(ctx context.Context) error {
 			return err
 		}
 	}
-	return writeReadings(ctx, k.tx, before.ID, after.Sheet, old, k.c)
+	return writeReadings(ctx, k.tx, before.ID, after.Sheet, old, nil, k.c)
 }
 
 func (k *hearing) mayTake(r RunRecord) error {
@@ -260,6 +260,24 @@ func withState(states []float64, hours float64) []float64 {
 // to hundredths, rounded up.
 func halfWidthPPM(std float64) float64 {
 	return math.Min(math.Ceil(100*std/metrology.FromHalfWidth(1))/100, 1000)
+}
+
+// keepHeard leaves in a sheet that was typed anew the readings whose rates still read as they were heard with the recorder
+// that heard them, whatever the sheet names as its instrument and whichever other figure of them was corrected. It returns
+// the recordings by timing.CellName.
+func (r RunRecord) keepHeard(sheet *timing.Sheet) map[string]int64 {
+	still := map[string]int64{}
+	for i := range sheet.Run.Readings {
+		now := &sheet.Run.Readings[i]
+		cell := timing.CellName(now.Position, now.HoursAfterWinding)
+		then, found := r.Sheet.Run.Reading(now.Position, now.HoursAfterWinding)
+		if r.Heard[cell] == 0 || !found || now.RateSPerDay == nil || then.RateSPerDay == nil ||
+			now.RateSPerDay.InputText(timing.Rate) != then.RateSPerDay.InputText(timing.Rate) {
+			continue
+		}
+		now.Instrument, now.TakenAt, still[cell] = then.Instrument, then.TakenAt, r.Heard[cell]
+	}
+	return still
 }
 
 const heardFields = `h.id, h.docket_id, d.number, h.run_id, h.position, h.hours, h.facts, h.sound_sha256, h.kept_at, b.name,

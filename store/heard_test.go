@@ -128,6 +128,40 @@ func TestTypedReadingReplacesAHeardOne(t *testing.T) {
 	}
 }
 
+// A figure corrected beside a rate that was heard leaves the rate to the recorder that heard it, and so does another
+// instrument named for the sheet: the clock of the rate is the recorder's.
+func TestHeardRateStaysTheRecorders(t *testing.T) {
+	t.Parallel()
+	b := regulating(t)
+	runID, err := b.KeepHeard(t.Context(), b.next(), b.hearing(timing.DialUp, 3.25))
+	if err != nil {
+		t.Fatal(err)
+	}
+	run, _ := b.regulation(t).Run(runID)
+	was, heardAt := run.Heard["CH-0"], run.Sheet.Run.Readings[0].TakenAt
+	sheet := run.Sheet
+	sheet.Instrument, sheet.ClockPPM = "Bench 2", 0.5
+	r := &sheet.Run.Readings[0]
+	r.Instrument, r.TakenAt = "Bench 2", b.at
+	r.AmplitudeDeg = &timing.Figure{Value: 270, Step: 1}
+	sheet.Run.Readings = append(sheet.Run.Readings, timing.Reading{Position: timing.SixUp, RateSPerDay: &timing.Figure{Value: 2, Step: 1}})
+	if err := b.ChangeRun(t.Context(), b.next(), runID, run.Version, sheet); err != nil {
+		t.Fatal(err)
+	}
+	run, _ = b.regulation(t).Run(runID)
+	up, six := run.Sheet.Run.Readings[0], run.Sheet.Run.Readings[1]
+	if run.Heard["CH-0"] != was || up.Instrument != "Bench microphone" || !up.TakenAt.Equal(heardAt) || up.AmplitudeDeg.Value != 270 || up.RateSPerDay.StdUncertainty != 0.05 {
+		t.Errorf("heard %v, reading %+v", run.Heard, up)
+	}
+	if run.Heard["6H-0"] != 0 || six.Instrument != "Bench 2" {
+		t.Errorf("heard %v, reading %+v", run.Heard, six)
+	}
+	known := run.Sheet.Instruments()
+	if u, _ := known.Value(up, timing.Rate); u.StdUncertainty < 50*timing.SPerDayPerPPM/2 {
+		t.Errorf("a recorder of which nothing is known leaves the rate at u = %v", u.StdUncertainty)
+	}
+}
+
 func TestKeepHeardRefusesWhatIsNotSound(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)

@@ -107,7 +107,7 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 			return nil, err
 		}
 		return []event{{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
-			summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet, timing.Sheet{}, c)
+			summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet, timing.Sheet{}, nil, c)
 	})
 	return id, err
 }
@@ -155,8 +155,9 @@ func insertRun(ctx context.Context, tx pgx.Tx, docketID int64, r RunRecord, c Ch
 	return id, err
 }
 
-// writeReadings replaces the readings that differ from before; one that reads the same keeps who took it and when.
-func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timing.Sheet, c Change) error {
+// writeReadings replaces the readings that differ from before; one that reads the same keeps who took it and when. heardIn
+// names, by timing.CellName, the recordings that their rates were heard in.
+func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timing.Sheet, heardIn map[string]int64, c Change) error {
 	var batch pgx.Batch
 	for _, old := range before.Run.Readings {
 		if is, found := now.Run.Reading(old.Position, old.HoursAfterWinding); !found || is.Text() != old.Text() {
@@ -176,8 +177,9 @@ func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timi
 			args = append(args, figureArgs(r.Figure(q))...)
 		}
 		batch.Queue(`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, rate_u, amplitude_deg, amplitude_half_width,
-				amplitude_u, beat_error_ms, beat_error_half_width, beat_error_u, taken_at, by_id)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)`, append(args, docket.Moment(at), c.By.StaffID)...)
+				amplitude_u, beat_error_ms, beat_error_half_width, beat_error_u, taken_at, by_id, heard_id)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`, append(args, docket.Moment(at), c.By.StaffID,
+			nullID(heardIn[timing.CellName(r.Position, r.HoursAfterWinding)]))...)
 	}
 	if batch.Len() == 0 {
 		return nil
@@ -256,6 +258,7 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 			before.Sheet.Run.Kind, before.Sheet.Run.Adjustment, basis.crownHour
 		after.Sheet.Run.Readings = slices.Clone(sheet.Run.Readings)
 		after.Sheet.Keep(before.Sheet)
+		heardIn := before.keepHeard(&after.Sheet)
 		if err := domain.Invalid(after.Sheet.Problems()); err != nil {
 			return nil, err
 		}
@@ -270,7 +273,7 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 		if err := updateRun(ctx, tx, after); err != nil {
 			return nil, err
 		}
-		return changeEvents(before, after, edits, j), writeReadings(ctx, tx, id, after.Sheet, before.Sheet, c)
+		return changeEvents(before, after, edits, j), writeReadings(ctx, tx, id, after.Sheet, before.Sheet, heardIn, c)
 	})
 }
 
