@@ -21,8 +21,8 @@ type swingSound struct {
 	heard []bool
 	// agrees tells the beats in which the drop, sought anew from a wide range, lies where its neighbours' do.
 	agrees []bool
-	// dropStd and unlockStd are the standard uncertainties of the onsets within the averaged sound.
-	dropStd, unlockStd float64
+	// dropOnset and unlocking are the onsets within the averaged sound, the latter before the drop.
+	dropOnset, unlocking place
 	// dropNoise and unlockNoise are the standard deviations that noise gives the place of one beat.
 	dropNoise, unlockNoise float64
 	lift                   []float64 // unlocking to drop; 0 when not heard
@@ -256,7 +256,7 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 	}
 	onset := dropOnset(wide.average, wide.ahead, h.noise/math.Sqrt(float64(count)), shapes, b.rateHz)
 	shift := onset.at - float64(wide.ahead)
-	s.dropStd = onset.std
+	s.dropOnset = onset
 	for i := range d.lags {
 		d.lags[i] += shift
 	}
@@ -306,12 +306,17 @@ func (s *swingSound) verify(d *sounds, reach int, within float64) {
 // place of one sound of the average's shape: the Cramér-Rao bound noise/√Σ(s')² (Kay, Fundamentals of Statistical
 // Signal Processing I, 1993, 3.11).
 func (s *sounds) placeNoise(noise float64) float64 {
+	return noise / math.Sqrt(math.Max(s.slopeEnergy(), 1e-30))
+}
+
+// slopeEnergy returns the energy of the average's slope, by sample.
+func (s *sounds) slopeEnergy() float64 {
 	var slope float64
 	for k := 1; k+1 < len(s.average); k++ {
 		v := float64(s.average[k+1]-s.average[k-1]) / 2
 		slope += v * v
 	}
-	return noise / math.Sqrt(math.Max(slope, 1e-30))
+	return slope
 }
 
 // dropOnset finds where the drop begins in the averaged sound: the likeliest change against what sounds shortly

@@ -269,7 +269,7 @@ func estimateNoises(beats []heardBeat, drops line, dropStdS, unlockStdS float64)
 		white, q = 0, sky/skk
 	}
 	white /= 2
-	n.walk = math.Sqrt(q)
+	n.walk = math.Sqrt(math.Max(q, leastWalk((mean[0]+mean[1])/2, drops.slope)))
 	if excess := white - dropStdS*dropStdS - unlockStdS*unlockStdS; excess > 0 {
 		n.drop = math.Sqrt(dropStdS*dropStdS + excess/2)
 		n.unlock = math.Sqrt(unlockStdS*unlockStdS + excess/2)
@@ -279,6 +279,16 @@ func estimateNoises(beats []heardBeat, drops line, dropStdS, unlockStdS float64)
 	rest := scale*scale - (n.drop*n.drop+n.unlock*n.unlock)/4
 	n.common = math.Sqrt(math.Max(rest, 0.04*scale*scale))
 	return n
+}
+
+// breathing is how the amplitude of a watch on the bench walks at random at least, in degrees squared a second: a
+// degree in ten seconds. Common practice. Where the lift is too noisy to show it, it is there all the same.
+const breathing = 0.1
+
+// leastWalk returns the variance of the lift's step from beat to beat that breathing makes.
+func leastWalk(liftS, periodS float64) float64 {
+	perDeg := liftS / usualAmplitudeDeg
+	return perDeg * perDeg * breathing * periodS
 }
 
 // follow runs the Kalman filter over the beats. The state is a, P and x/2, each less the line's, and the lift time

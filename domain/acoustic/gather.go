@@ -40,16 +40,20 @@ func (h *heardBlock) beatsOf(rateHz float64) []heardBeat {
 }
 
 // Onsets are found in averaged sound as it rises out of the noise, a little after they begin. How much later depends
-// on the voice, and differs between two sounds by a sample or so, more when they rise slowly or are weak: counted on
+// on the voice, and differs between two sounds by half a sample or so, more when they rise slowly or are weak: counted on
 // simulated watches of many voices.
 const (
-	onsetStdS = 12e-6
-	riseStd   = 0.7 // of the onset's own standard uncertainty, besides
+	onsetStdS = 13e-6
+	riseTimes = 2.5 // of the width of the onset's likelihood
+	// weakOnsetS is what an onset that hardly stands out, with a log-likelihood ratio of weakRatio, is uncertain by.
+	weakOnsetS = 0.12e-3
+	weakRatio  = 20
 )
 
-// onsetsStdS returns the standard uncertainty, in seconds, of the place of an onset whose likelihood is std wide.
-func onsetStd(stdSamples, rateHz float64) float64 {
-	return math.Hypot(onsetStdS, (1+riseStd)*stdSamples/rateHz)
+// onsetStd returns the standard uncertainty, in seconds, of the place of an onset.
+func onsetStd(p place, rateHz float64) float64 {
+	width := math.Sqrt(math.Max(0, p.std*p.std-1.0/12)) / rateHz
+	return math.Hypot(math.Hypot(onsetStdS, riseTimes*width), weakOnsetS*math.Sqrt(weakRatio/math.Max(p.ratio, weakRatio)))
 }
 
 // fit turns what was heard in a block into a piece.
@@ -66,18 +70,23 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 	p.fit = fit
 	var drop, unlock [2]float64
 	for i := range s {
-		drop[i] = onsetStd(s[i].dropStd, b.rateHz)
-		unlock[i] = onsetStd(s[i].unlockStd, b.rateHz)
+		drop[i] = onsetStd(s[i].dropOnset, b.rateHz)
+		unlock[i] = onsetStd(s[i].unlocking, b.rateHz)
 	}
 	p.phaseStdS = math.Hypot(drop[0], drop[1]) / 2
 	p.errorStdS = math.Sqrt(drop[0]*drop[0] + drop[1]*drop[1] + fit.errorStdS*fit.errorStdS)
 	if h.liftFound {
 		p.liftS = h.meanLiftS(b.rateHz)
-		onsets := 0.0
+		var onsets, weights float64
 		for i := range s {
-			onsets += drop[i]*drop[i] + unlock[i]*unlock[i]
+			w := s[i].liftWeight() // as in meanLiftS
+			onsets += w * w * (drop[i]*drop[i] + unlock[i]*unlock[i])
+			weights += w
 		}
-		p.liftStdS = math.Hypot(math.Sqrt(onsets)/2, fit.liftStdS)
+		p.liftStdS = math.Hypot(math.Sqrt(onsets)/weights, fit.liftStdS)
+		// The weaker the unlockings, the more of a drift may have gone unseen.
+		ratio := s[0].unlocking.ratio + s[1].unlocking.ratio
+		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg)*math.Min(1, math.Sqrt(weakRatio/math.Max(ratio, 1))))
 	} else {
 		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg))
 	}

@@ -311,10 +311,11 @@ func (g *gathered) residuals(r *Result, periodS, startS float64) {
 }
 
 func (g *gathered) stretch(s summary) Stretch {
+	// Without the clock, which all stretches share.
 	rate, std := g.rate(s.periodS, s.periodStdS)
 	return Stretch{
 		StartS: s.firstS, EndS: s.lastS, Beats: s.beats,
-		Rate:      metrology.Value{Value: rate, StdUncertainty: math.Hypot(std, g.clockStdSPerDay()), Unit: "s/d"},
+		Rate:      metrology.Value{Value: rate, StdUncertainty: std, Unit: "s/d"},
 		Amplitude: g.amplitude(s.liftS, s.liftStdS),
 		BeatError: metrology.Value{Value: s.errorS * 1e3, StdUncertainty: s.errorStdS * 1e3, Unit: "ms"},
 	}

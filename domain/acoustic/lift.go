@@ -1,6 +1,9 @@
 package acoustic
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The amplitudes between which the unlocking is sought: below the lower a watch stops, above the upper the impulse pin knocks
 // at the back of the lever.
@@ -37,7 +40,7 @@ func (b *block) unlockings(h *heardBlock, shapes *bursts, liftAngleDeg float64) 
 	longest := int(liftTimeS(leastAmplitudeDeg, liftAngleDeg, bph) * b.rateHz)
 	shortest := int(liftTimeS(greatestAmplitudeDeg, liftAngleDeg, bph) * b.rateHz)
 	margin := b.samples(1.5)
-	search := liftSearch{b: b, h: h, shapes: shapes, ahead: longest + margin, from: margin / 2, to: longest + margin - shortest}
+	search := liftSearch{b: b, h: h, shapes: shapes, liftAngleDeg: liftAngleDeg, ahead: longest + margin, from: margin / 2, to: longest + margin - shortest}
 	search.doubt = func(k int) float64 {
 		a := amplitudeDeg(float64(search.ahead-k)/b.rateHz, liftAngleDeg, bph)
 		return 0.5 * (a - usualAmplitudeDeg) * (a - usualAmplitudeDeg) / (usualAmplitudeStdDeg * usualAmplitudeStdDeg)
@@ -47,20 +50,22 @@ func (b *block) unlockings(h *heardBlock, shapes *bursts, liftAngleDeg float64) 
 
 // liftSearch is the search for the unlocking in one block.
 type liftSearch struct {
-	b        *block
-	h        *heardBlock
-	shapes   *bursts
-	ahead    int // samples before the drop at which the window begins
-	from, to int // between which of the window the unlocking may lie
-	doubt    func(int) float64
-	mirror   [2][]float64 // what the lift of each beat is expected to differ from the mean by, samples
+	b            *block
+	h            *heardBlock
+	shapes       *bursts
+	ahead        int // samples before the drop at which the window begins
+	from, to     int // between which of the window the unlocking may lie
+	doubt        func(int) float64
+	liftAngleDeg float64
+	band         band
+	mirror       [2][]float64 // what the lift of each beat is expected to differ from the mean by, samples
 }
 
 func (s *liftSearch) run() {
 	s.mirrorDrops()
-	lead, ok := s.detect(8)
+	lead, ok := s.anyBand(func() (float64, float64, bool) { return s.detect(8) })
 	if !ok {
-		if lead, ok = s.detectDrifting(); !ok {
+		if lead, ok = s.anyBand(s.detectDrifting); !ok {
 			return
 		}
 	}
@@ -74,19 +79,89 @@ func (s *liftSearch) run() {
 			lead = earlier
 			continue
 		}
-		if s.alike(found) {
+		if s.alike(&found) && s.unlocking(lead, found) {
 			s.keep(u, found)
 		}
 		return
 	}
 }
 
+// unlocking reports whether the burst found is the unlocking and not the impulse. The impulse, taken for it, makes the
+// amplitude a third to one and a half too great; so a moderate amplitude is believed, a great one if an unlocking could
+// not have been missed before it or an impulse is heard after it.
+func (s *liftSearch) unlocking(lead float64, found [2]place) bool {
+	bph := 3600 / s.h.cadence.periodS
+	return amplitudeDeg(lead/s.b.rateHz, s.liftAngleDeg, bph) < moderateDeg ||
+		found[0].ratio+found[1].ratio > beyondDoubt || s.impulseFollows(lead)
+}
+
+// moderateDeg is the amplitude up to which a burst is taken for the unlocking as it is: were it the impulse, the watch
+// would swing less than 160 degrees.
+const moderateDeg = 215
+
+// beyondDoubt is the log-likelihood ratio of a burst from which on an unlocking ten decibels weaker could not have
+// been missed before it.
+const beyondDoubt = 150
+
+// impulseFollows reports whether something sounds between the burst found and the drop. If nothing does, the burst may
+// be the impulse, with the unlocking drowned in noise: the impulse is mostly the louder of the two.
+func (s *liftSearch) impulseFollows(lead float64) bool {
+	gap := s.b.samples(0.7)
+	width := s.b.samples(0.5)
+	from, to := s.ahead-int(lead)+gap, s.ahead-s.b.samples(0.6)
+	if from < width || to-from < 2*width {
+		return false
+	}
+	for _, in := range liftBands {
+		var growth []float64
+		for i := range s.h.swings {
+			w := s.windows(i, 0)
+			w.length = to
+			w.average, w.work = make([]float32, to), make([]float32, to)
+			z, count := w.power(8, s.h.noise, in, s.b.rateHz)
+			if growth == nil {
+				growth = make([]float64, to)
+			}
+			for k := from; k+width <= to; k++ {
+				var before, after float64
+				for m := range width {
+					before += z[k-1-m]
+					after += z[k+m]
+				}
+				// The difference of two means of squares, over its standard deviation.
+				std := math.Sqrt(2 * (before*before + after*after) / float64(width) / count)
+				growth[k] += (after - before) / std / math.Sqrt2
+			}
+		}
+		if growth[argmax(growth)] > impulseStands {
+			return true
+		}
+	}
+	return false
+}
+
+// impulseStands is how many standard deviations the sound has to grow for an impulse, somewhere in a hundred
+// independent places.
+const impulseStands = 4
+
 // alike reports whether the unlockings of the two swings lie as long before their drops, as they must: the balance
-// takes as long both ways. Noise taken for an unlocking seldom does.
-func (s *liftSearch) alike(found [2]place) bool {
+// takes as long both ways. Noise taken for an unlocking seldom does. Where one of them stands out far less, it is
+// put where the other is, with as much uncertainty as they differ by.
+func (s *liftSearch) alike(found *[2]place) bool {
 	std := math.Hypot(found[0].std, found[1].std)
 	apart := math.Abs(found[0].at - found[1].at)
-	return apart <= 0.25e-3*s.b.rateHz+3*math.Min(std, 5) && std < 9
+	if apart <= 0.25e-3*s.b.rateHz+3*math.Min(std, 5) && std < 9 {
+		return true
+	}
+	strong, weak := 0, 1
+	if found[1].ratio > found[0].ratio {
+		strong, weak = 1, 0
+	}
+	if found[strong].ratio < 2*found[weak].ratio || found[strong].ratio < 3*unlockingLeast || found[strong].std > 6 {
+		return false
+	}
+	found[weak].at, found[weak].std = found[strong].at, 0.15e-3*s.b.rateHz
+	return true
 }
 
 // mirrorDrops guesses the wander of the lift from the drops: as the lever's sounds lie on both sides of the balance's
@@ -142,50 +217,116 @@ func (s *liftSearch) windows(i int, drift float64) *sounds {
 	return u
 }
 
+// A band of the sound, between two frequencies; 0 leaves it open.
+type band struct{ lowHz, highHz float64 }
+
+// liftBands are tried for the unlocking, the whole sound first: where it is weak, most of the noise is kept out by the
+// band its resonance lies in.
+var liftBands = []band{{}, {0, 4000}, {3000, 7500}, {6500, 0}}
+
+// enough is the log-likelihood ratio from which no other band is tried.
+const enough = 60
+
+// anyBand calls search for each band until one finds enough, and keeps the best.
+func (s *liftSearch) anyBand(search func() (lead, ratio float64, ok bool)) (lead float64, ok bool) {
+	best := 0.0
+	var at band
+	for _, b := range liftBands {
+		s.band = b
+		l, ratio, found := search()
+		if found && ratio > best {
+			lead, best, ok, at = l, ratio, true, b
+		}
+		if best > enough {
+			break
+		}
+	}
+	s.band = at
+	return lead, ok
+}
+
+// filter passes averages through the band and returns by how much the variance of white noise changes, and by how
+// many samples an onset comes later.
+func (b band) filter(rateHz float64) (run func([]float32), gain, delay float64) {
+	if b == (band{}) {
+		return func([]float32) {}, 1, 0
+	}
+	make := func() func(float64) float64 {
+		high, low := highPass(b.lowHz, math.Sqrt2/2, rateHz), lowPass(b.highHz, math.Sqrt2/2, rateHz)
+		return func(v float64) float64 {
+			if b.lowHz > 0 {
+				v = high.step(v)
+			}
+			if b.highHz > 0 {
+				v = low.step(v)
+			}
+			return v
+		}
+	}
+	// The filter's response tells both.
+	f := make()
+	var energy, first float64
+	for k := range int(2e-3 * rateHz) {
+		v := 0.0
+		if k == 0 {
+			v = 1
+		}
+		h := f(v)
+		energy += h * h
+		first += float64(k) * h * h
+	}
+	return func(x []float32) {
+		f := make()
+		for i, v := range x {
+			x[i] = float32(f(float64(v)))
+		}
+	}, energy, first / energy
+}
+
 // detect looks for the first burst of sound that both swings share, in averages over each beats: coherent among
 // those, in power among the averages, so that a lift that drifts over the recording does not wipe it out.
-func (s *liftSearch) detect(each int) (lead float64, ok bool) {
+func (s *liftSearch) detect(each int) (lead, ratio float64, ok bool) {
 	var z [2][]float64
 	averages := math.Inf(1)
 	for i := range z {
 		var n float64
-		z[i], n = s.windows(i, 0).power(each, s.h.noise)
+		z[i], n = s.windows(i, 0).power(each, s.h.noise, s.band, s.b.rateHz)
 		averages = min(averages, n)
 	}
-	k, _, ok := jointBurst(s.shapes, z, s.from, s.to, averages, s.doubt)
-	return float64(s.ahead - k), ok
+	k, ratio, ok := jointBurst(s.shapes, z, s.from, s.to, averages, s.doubt)
+	return float64(s.ahead - k), ratio, ok
 }
 
 // detectDrifting looks for it in averages over all beats, for each of some steady drifts of the lift.
-func (s *liftSearch) detectDrifting() (lead float64, ok bool) {
-	best := 0.0
+func (s *liftSearch) detectDrifting() (lead, best float64, ok bool) {
 	step := 0.06e-3 * s.b.rateHz
 	for m := -6; m <= 6; m++ {
 		var z [2][]float64
 		averages := 1.0
 		for i := range z {
 			var n float64
-			z[i], n = s.windows(i, float64(m)*step).power(math.MaxInt, s.h.noise)
+			z[i], n = s.windows(i, float64(m)*step).power(math.MaxInt, s.h.noise, s.band, s.b.rateHz)
 			averages = min(averages, n)
 		}
-		// Thirteen drifts are tried: the ratio has to be the greater for it.
-		if k, ratio, found := jointBurst(s.shapes, z, s.from, s.to, averages, func(k int) float64 { return s.doubt(k) + 3 }); found && ratio > best {
+		if k, ratio, found := jointBurst(s.shapes, z, s.from, s.to, averages, s.doubt); found && ratio > best {
 			best, lead, ok = ratio, float64(s.ahead-k), true
 		}
 	}
-	return lead, ok
+	return lead, best, ok
 }
 
 // power returns the mean over groups of each beats in use of the squared average of a group, over the variance that
 // noise gives it, and how many averages of white noise that is worth.
-func (s *sounds) power(each int, noise float64) (z []float64, count float64) {
+func (s *sounds) power(each int, noise float64, in band, rateHz float64) (z []float64, count float64) {
+	filter, gain, _ := in.filter(rateHz)
 	groups := 0
 	z = make([]float64, s.length)
 	bound := s.loudBound()
 	sum := make([]float32, s.length)
 	n := 0
 	flush := func() {
-		scale := 1 / (float64(n) * noise * noise)
+		filter(sum)
+		scale := 1 / (float64(n) * noise * noise * gain)
 		for k, v := range sum {
 			z[k] += float64(v) * float64(v) * scale
 			sum[k] = 0
@@ -296,9 +437,13 @@ func (s *liftSearch) track(lead float64) ([2]*sounds, bool) {
 		u[i] = newSounds(b.y, centres, ahead, length)
 		copy(u[i].use, sw.heard)
 	}
-	s.startTrack(&u)
+	s.startTrack(&u, lead)
+	var about [2][]float64
+	for i, v := range u {
+		about[i] = slices.Clone(v.lags)
+	}
 	order := inTime(u)
-	for range 4 {
+	for round := range 4 {
 		curves := make([][]float64, 0, len(order))
 		var owner [][2]int
 		snr := 0.0
@@ -310,29 +455,78 @@ func (s *liftSearch) track(lead float64) ([2]*sounds, bool) {
 		}
 		for _, o := range order {
 			v, j := u[o[0]], o[1]
-			if !v.use[j] || !v.room(v.centres[j], reach+4) || !v.room(v.centres[j]+v.lags[j], 4) {
+			at := v.centres[j] + about[o[0]][j]
+			if !s.h.swings[o[0]].heard[j] || !v.room(at, reach+4) || !v.room(v.centres[j]+v.lags[j], 4) {
 				continue
 			}
-			curves = append(curves, v.correlate(nil, v.others(j, n[o[0]]), v.centres[j], reach))
+			curves = append(curves, v.correlate(nil, v.others(j, n[o[0]]), at, reach))
 			owner = append(owner, o)
 		}
 		if len(curves) < 6 {
 			return u, false
 		}
+		last := round == 3
 		group := min(max(int(math.Ceil(40/math.Max(snr, 0.01))), 1), max(1, len(curves)/3))
-		lags := groupLags(curves, group, reach)
+		lags := groupLags(curves, group, reach, s.h.noise, breathDeg*lead/usualAmplitudeDeg)
 		for m, o := range owner {
 			v, j := u[o[0]], o[1]
-			v.lags[j] = lags[m] - (v.centres[j] - math.Round(v.centres[j]))
+			v.lags[j] = math.Round(v.centres[j]+about[o[0]][j]) + lags[m] - v.centres[j]
+			lags[m] = v.lags[j]
+		}
+		keepNear(u, owner, lags)
+		if last && group > 1 {
+			s.singly(u, owner)
 		}
 	}
 	return u, true
 }
 
-// startTrack sets the lags to what the drops tell, and the steady drift that makes the averages loudest.
-func (s *liftSearch) startTrack(u *[2]*sounds) {
+// singly moves each beat from the lag of its group to its own, by one step of Newton's method with the curvature that
+// the average has: where single beats are too weak to be sought, their places so found are noisy but true in the mean,
+// and independent.
+func (s *liftSearch) singly(u [2]*sounds, owner [][2]int) {
+	var c []float64
+	for i, v := range u {
+		n := v.learn()
+		curvature := v.slopeEnergy()
+		for _, o := range owner {
+			j := o[1]
+			if o[0] != i || !v.use[j] || curvature <= 0 {
+				continue
+			}
+			at := v.centres[j] + v.lags[j]
+			if !v.room(at, 2) {
+				continue
+			}
+			c = v.correlate(c, v.others(j, n), at, 1)
+			v.lags[j] += math.Round(at) - at + (c[2]-c[0])/2/curvature
+		}
+	}
+}
+
+// keepNear leaves the beats out whose lag is far from those of the beats around: a cycle slipped, or noise.
+func keepNear(u [2]*sounds, owner [][2]int, lags []float64) {
+	all := make([]bool, len(lags))
+	for i := range all {
+		all[i] = true
+	}
+	smooth := smoothLags(lags, all)
+	off := make([]float64, len(lags))
+	for i := range lags {
+		off[i] = math.Abs(lags[i] - smooth[i])
+	}
+	bound := math.Max(4*normalMAD*median(slices.Clone(off)), 2.5)
+	for m, o := range owner {
+		u[o[0]].use[o[1]] = off[m] <= bound
+	}
+}
+
+// startTrack sets the lags to what the drops tell, and the steady drift that makes the averages loudest, unless noise
+// may do as much.
+func (s *liftSearch) startTrack(u *[2]*sounds, lead float64) {
 	step := 0.02e-3 * s.b.rateHz
-	best, bestEnergy := 0.0, -1.0
+	best, bestScore := 0.0, math.Inf(-1)
+	usual := unseenDriftDeg * lead / usualAmplitudeDeg
 	set := func(drift float64) {
 		for i, v := range u {
 			n := float64(max(1, len(v.centres)-1))
@@ -343,13 +537,14 @@ func (s *liftSearch) startTrack(u *[2]*sounds) {
 	}
 	for m := -20; m <= 20; m++ {
 		set(float64(m) * step)
-		energy := 0.0
+		// The log-likelihood of the averages, and how likely the drift is beforehand.
+		drift := float64(m) * step
+		score := -0.5 * drift * drift / (usual * usual)
 		for _, v := range u {
-			v.learn()
-			energy += v.energy
+			score += float64(v.learn()) * v.energy / (2 * s.h.noise * s.h.noise)
 		}
-		if energy > bestEnergy {
-			best, bestEnergy = float64(m)*step, energy
+		if score > bestScore {
+			best, bestScore = drift, score
 		}
 	}
 	set(best)
@@ -371,8 +566,12 @@ func inTime(u [2]*sounds) [][2]int {
 	return order
 }
 
-// groupLags returns for each beat the lag at which the curves of the beats around it, group of them, add up to most.
-func groupLags(curves [][]float64, group, reach int) []float64 {
+// breathDeg is how far the amplitude strays from its trend, as a standard deviation. Common practice.
+const breathDeg = 2
+
+// groupLags returns for each beat the likeliest lag of the beats around it, group of them: where their curves add up to
+// most, lags beyond usual being the less likely beforehand.
+func groupLags(curves [][]float64, group, reach int, noise, usual float64) []float64 {
 	lags := make([]float64, len(curves))
 	sum := make([]float64, len(curves[0]))
 	half := group / 2
@@ -383,6 +582,10 @@ func groupLags(curves [][]float64, group, reach int) []float64 {
 			for k, v := range c {
 				sum[k] += v
 			}
+		}
+		for k := range sum {
+			lag := float64(k - reach)
+			sum[k] -= 0.5 * noise * noise * lag * lag / (usual * usual)
 		}
 		at, _ := top(sum)
 		lags[m] = at - float64(reach)
@@ -396,6 +599,7 @@ func (s *liftSearch) place(u [2]*sounds, lead float64) (found [2]place, earlier 
 	b := s.b
 	var z [2][]float64
 	at, averages := 0, 1.0
+	_, _, delay := s.band.filter(b.rateHz)
 	for i, v := range u {
 		wide := *v
 		wide.ahead = s.ahead - int(lead) + b.samples(1)
@@ -403,7 +607,7 @@ func (s *liftSearch) place(u [2]*sounds, lead float64) (found [2]place, earlier 
 		wide.average, wide.work = make([]float32, wide.length), make([]float32, wide.length)
 		at = wide.ahead
 		var n float64
-		z[i], n = wide.power(math.MaxInt, s.h.noise)
+		z[i], n = wide.power(math.MaxInt, s.h.noise, s.band, b.rateHz)
 		averages = min(averages, n)
 	}
 	skip := at - int(float64(s.ahead)-lead) // the window begins so much before that of the search
@@ -413,7 +617,7 @@ func (s *liftSearch) place(u [2]*sounds, lead float64) (found [2]place, earlier 
 	}
 	for i := range z {
 		p := sharpen(z[i], at, b.samples(0.4), s.shapes.width, 0, len(z[i]))
-		p.at = lead + float64(at) - p.at
+		p.at = lead + float64(at) - p.at + delay
 		found[i] = p
 	}
 	return found, 0
@@ -425,7 +629,7 @@ func (s *liftSearch) keep(u [2]*sounds, found [2]place) {
 	for i, v := range u {
 		sw := &s.h.swings[i]
 		sw.lift = make([]float64, len(sw.drop))
-		sw.unlockStd = found[i].std
+		sw.unlocking = found[i]
 		sw.unlockNoise = v.placeNoise(s.h.noise)
 		for k := range sw.drop {
 			if v.use[k] {

@@ -21,9 +21,10 @@ type bursts struct {
 }
 
 const (
-	// Loudness is tabled in steps of 2 dB from 0 to 80 dB over the noise.
-	burstStepDB = 2
-	burstSteps  = 41
+	// Loudness is tabled in steps of 2 dB from 10 dB below the noise to 70 dB over it.
+	burstLeastDB = -10
+	burstStepDB  = 2
+	burstSteps   = 41
 )
 
 func newBursts(rateHz float64) *bursts {
@@ -33,7 +34,7 @@ func newBursts(rateHz float64) *bursts {
 		b.decays = append(b.decays, tau)
 		row := make([]burst, burstSteps)
 		for k := range row {
-			e := math.Pow(10, float64(k)*burstStepDB/10)
+			e := math.Pow(10, (burstLeastDB+float64(k)*burstStepDB)/10)
 			n := int(3 * tau)
 			w := make([]float64, n)
 			var bias float64
@@ -63,10 +64,10 @@ func (b *bursts) likelihood(dst []float64, z []float64, end int) []float64 {
 		for i := end - 1; i >= 0; i-- {
 			mean = forget*mean + gain*z[i]
 			loud := 2 * (mean - 1)
-			if loud < 1 {
+			if loud < 0.1 {
 				continue
 			}
-			k := min(int(10*math.Log10(loud)/burstStepDB+0.5), burstSteps-1)
+			k := min(max(0, int((10*math.Log10(loud)-burstLeastDB)/burstStepDB+0.5)), burstSteps-1)
 			shape := b.table[d][k]
 			n := min(len(shape.weights), end-i)
 			sum := -shape.bias

@@ -129,8 +129,8 @@ type WheelPattern struct {
 
 // Stretch is the watch's figures in one piece of a recording.
 type Stretch struct {
-	StartS, EndS float64 // from the start of the recording
-	Rate         metrology.Value
+	StartS, EndS float64         // from the start of the recording
+	Rate         metrology.Value // without the uncertainty of the clock, which all stretches share
 	Amplitude    *metrology.Value
 	BeatError    metrology.Value
 	Beats        int

@@ -5,11 +5,9 @@ import "math"
 // voices averages the whole sound of each swing, aligned to the drop, and looks for the impulse in it.
 func (b *block) voices(h *heardBlock, shapes *bursts) {
 	bph := 3600 / h.cadence.periodS
-	longest := 0.02
+	longest := liftTimeS(160, DefaultLiftAngleDeg, bph)
 	if h.liftFound {
-		longest = math.Min(longest, 1.4*h.meanLiftS(b.rateHz))
-	} else {
-		longest = math.Min(longest, liftTimeS(160, DefaultLiftAngleDeg, bph))
+		longest = 1.25 * h.meanLiftS(b.rateHz)
 	}
 	for i := range h.swings {
 		s := &h.swings[i]
@@ -32,7 +30,7 @@ func (b *block) voices(h *heardBlock, shapes *bursts) {
 func (s *swingSound) findImpulse(b *block, noise float64, shapes *bursts) {
 	lift := s.meanLift()
 	from, to := s.ahead-int(lift)+b.samples(0.7), s.ahead-b.samples(0.5)
-	if to-from < b.samples(0.5) {
+	if to-from < b.samples(0.5) || from < shapes.width {
 		return
 	}
 	z := make([]float64, s.ahead)
@@ -70,8 +68,13 @@ func (s *swingSound) meanLift() float64 {
 	return sum / n
 }
 
-// meanLiftS returns the mean lift of both swings, in seconds; NaN when none was heard.
+// meanLiftS returns the mean lift of both swings, in seconds, each weighing as much as its onset is certain; NaN when none
+// was heard.
 func (h *heardBlock) meanLiftS(rateHz float64) float64 {
-	a, b := h.swings[0].meanLift(), h.swings[1].meanLift()
-	return (a + b) / 2 / rateHz
+	a, b := &h.swings[0], &h.swings[1]
+	wa, wb := a.liftWeight(), b.liftWeight()
+	return (wa*a.meanLift() + wb*b.meanLift()) / (wa + wb) / rateHz
 }
+
+// liftWeight is the weight of the swing's lift in the mean.
+func (s *swingSound) liftWeight() float64 { return 1 / (1 + s.unlocking.std*s.unlocking.std) }
