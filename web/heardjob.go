@@ -20,10 +20,13 @@ const (
 	longestHear = 60 * time.Minute // of one: days of sound take minutes
 )
 
+// listenFunc hears a recording to its end, as recording.Listen does.
+type listenFunc func(context.Context, *recording.Reader, acoustic.Settings, func(frames int64)) (acoustic.Result, error)
+
 // hearing is the recordings that this process is listening to, one after another. What the process was listening to when
 // it ended is lost; its page says so.
 type hearing struct {
-	listen func(context.Context, *recording.Reader, acoustic.Settings, func(frames int64)) (acoustic.Result, error)
+	listen listenFunc
 	wait   time.Duration // that a sender waits for the figures
 	turn   chan struct{}
 
@@ -79,21 +82,22 @@ func (h *hearing) end(id int64, job *hearingJob) {
 // hear begins to listen to a recording and returns at once.
 func (s *Server) hear(id int64, asked heard.Asked, sound heard.Sound) *hearingJob {
 	job := &hearingJob{done: make(chan struct{})}
-	s.hearing.begin(id, job)
+	h := s.hearing
+	h.begin(id, job)
 	go func() {
-		defer s.hearing.end(id, job)
-		s.hearing.turn <- struct{}{}
-		defer func() { <-s.hearing.turn }()
+		defer h.end(id, job)
+		h.turn <- struct{}{}
+		defer func() { <-h.turn }()
 		ctx, cancel := context.WithTimeout(context.Background(), longestHear)
 		defer cancel()
-		s.finishHearing(ctx, id, job, asked, sound)
+		s.finishHearing(ctx, h.listen, id, job, asked, sound)
 	}()
 	return job
 }
 
 // finishHearing listens to the end and keeps what was heard, or why nothing was.
-func (s *Server) finishHearing(ctx context.Context, id int64, job *hearingJob, asked heard.Asked, sound heard.Sound) {
-	result, err := s.hearOut(ctx, job, asked, sound)
+func (s *Server) finishHearing(ctx context.Context, listen listenFunc, id int64, job *hearingJob, asked heard.Asked, sound heard.Sound) {
+	result, err := s.hearOut(ctx, listen, job, asked, sound)
 	if err == nil {
 		err = s.store.RecordingHeardAs(ctx, id, result, heard.FactsOf(result, asked.Source()))
 	}
@@ -113,7 +117,7 @@ func (s *Server) finishHearing(ctx context.Context, id int64, job *hearingJob, a
 	}
 }
 
-func (s *Server) hearOut(ctx context.Context, job *hearingJob, asked heard.Asked, sound heard.Sound) (result acoustic.Result, err error) {
+func (s *Server) hearOut(ctx context.Context, listen listenFunc, job *hearingJob, asked heard.Asked, sound heard.Sound) (result acoustic.Result, err error) {
 	defer func() { // a recording from outside must not stop the program
 		if p := recover(); p != nil {
 			err = fmt.Errorf("panic: %v\n%s", p, stack())
@@ -129,7 +133,7 @@ func (s *Server) hearOut(ctx context.Context, job *hearingJob, asked heard.Asked
 		return acoustic.Result{}, err
 	}
 	rate := rd.Info().RateHz
-	return s.hearing.listen(ctx, rd, asked.Settings(), func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) })
+	return listen(ctx, rd, asked.Settings(), func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) })
 }
 
 // whyNotHeard says for people why a recording gave no figures; ours reports a fault of the program.
