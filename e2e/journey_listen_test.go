@@ -75,6 +75,7 @@ func TestListening(t *testing.T) {
 	wav, truth := ticking(t)
 	p := listener(t, shop, wav)
 	p.accessible("/listen")
+	tellsTrouble(p)
 	p.open("/dockets?stage=regulation")
 	number := strings.TrimPrefix(p.attr(`main tbody a[href^="/dockets/"]`, "href"), "/dockets/")
 	p.sheet(number, "regulation")
@@ -121,6 +122,20 @@ func TestListening(t *testing.T) {
 	p.within("journal").sees("6H")
 	if faults := p.tab.Faults(); len(faults) > 0 {
 		t.Errorf("the browser complains: %q", faults)
+	}
+}
+
+// tellsTrouble has the browser refuse the microphone in every way it can.
+func tellsTrouble(p *person) {
+	for _, tt := range []struct{ refusal, says string }{
+		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotAllowedError"))`, "told not to give"},
+		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotFoundError"))`, "no microphone"},
+		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotReadableError"))`, "another program"},
+		{`Object.defineProperty(window, "isSecureContext", { value: false })`, "TLS"},
+	} {
+		p.js(tt.refusal + "; true")
+		p.try(p.tab.Click(byTest("listen-start")))
+		p.until(`document.querySelector('[data-testid="listen-trouble"]').innerText.includes(` + quoted(tt.says) + `)`)
 	}
 }
 

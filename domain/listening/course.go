@@ -31,6 +31,9 @@ const (
 // wheel of fifteen teeth has then turned at least once at any beat, and a knock does not decide alone.
 const LeastS = 10
 
+// CueS is how long a position is called out, seconds: two tones and two or three words.
+const CueS = 3
+
 // EnoughUSPerDay is the expanded uncertainty of the fitted rate, s/d, that is enough where nothing is to be decided.
 const EnoughUSPerDay = 0.5
 
@@ -40,8 +43,11 @@ func (p Plan) Problems() map[string]string {
 	if len(p.Positions) == 0 || slices.ContainsFunc(p.Positions, func(p timing.Position) bool { return !p.Valid() }) {
 		bad["position"] = "Choose one of the six positions."
 	}
-	if !(p.SettleS >= leastSettle && p.SettleS <= mostSettle) {
+	switch {
+	case !(p.SettleS >= leastSettle && p.SettleS <= mostSettle):
 		bad["settle"] = "Give seconds from 0 to 600."
+	case p.Through && p.SettleS < CueS:
+		bad["settle"] = "Give 3 seconds at least: the position is called out meanwhile, and that must not be measured."
 	}
 	if !(p.MostS >= leastMost && p.MostS <= mostMost) {
 		bad["most"] = "Give seconds from 10 to 1800."
@@ -162,10 +168,13 @@ func (c *Course) LeftS(nowS float64) float64 {
 	return 0
 }
 
-// Until is the time at which the phase has to be looked at again however little was heard; +more where there is none.
+// Until is the time at which what was heard has to be looked at next: after more seconds, or when the phase is over.
 func (c *Course) Until(nowS, more float64) float64 {
-	if c.phase == Settling {
+	switch {
+	case c.phase == Settling:
 		return c.since + c.plan.SettleS
+	case c.plan.Through && nowS < c.since+c.plan.MostS:
+		return min(nowS+more, c.since+c.plan.MostS)
 	}
 	return nowS + more
 }

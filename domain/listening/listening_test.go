@@ -177,13 +177,18 @@ func TestEnough(t *testing.T) {
 
 func TestPlanProblems(t *testing.T) {
 	t.Parallel()
-	for field, plan := range map[string]listening.Plan{
-		"position": {Positions: []timing.Position{"4H"}, MostS: 60},
-		"settle":   {Positions: []timing.Position{"CH"}, SettleS: -1, MostS: 60},
-		"most":     {Positions: []timing.Position{"CH"}, MostS: 9},
+	for _, tt := range []struct {
+		field string
+		plan  listening.Plan
+	}{
+		{"position", listening.Plan{Positions: []timing.Position{"4H"}, MostS: 60}},
+		{"position", listening.Plan{MostS: 60}},
+		{"settle", listening.Plan{Positions: []timing.Position{"CH"}, SettleS: -1, MostS: 60}},
+		{"settle", listening.Plan{Positions: listening.Round("CH"), Through: true, SettleS: 2, MostS: 60}},
+		{"most", listening.Plan{Positions: []timing.Position{"CH"}, MostS: 9}},
 	} {
-		if bad := plan.Problems(); len(bad) != 1 || bad[field] == "" {
-			t.Errorf("%s: %v", field, bad)
+		if bad := tt.plan.Problems(); len(bad) != 1 || bad[tt.field] == "" {
+			t.Errorf("%+v: %v, want a problem of %q", tt.plan, bad, tt.field)
 		}
 	}
 }

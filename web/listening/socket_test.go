@@ -54,10 +54,13 @@ func newRoom(t *testing.T, now func() time.Time) *room {
 	return r
 }
 
-// choose listens to whatever position is named, at once.
+// choose listens to whatever position is named, at once, or through two positions.
 func choose(_ context.Context, fields map[string]string) (listening.Begin, map[string]string, error) {
 	b := listening.Begin{Plan: rules.Plan{Positions: []timing.Position{timing.Position(fields["position"])}, MostS: 60},
 		Source: heard.Source{Recorder: "bench", Clock: acoustic.UncalibratedClock()}, Words: func(p timing.Position) string { return p.Words(3) }}
+	if fields["mode"] == "through" {
+		b.Plan.Positions, b.Plan.Through, b.Plan.SettleS, b.Plan.MostS = []timing.Position{"CH", "6H"}, true, 3, 11
+	}
 	return b, b.Plan.Problems(), nil
 }
 
@@ -433,5 +436,47 @@ func TestRefusedStart(t *testing.T) {
 	}
 	if m := p.next("refused"); m["problems"].(map[string]any)["position"] == nil {
 		t.Errorf("refused with %v", m)
+	}
+}
+
+// Going through positions, each is left by itself, nothing is measured while the next is called out, and what was heard of
+// each is there in the end.
+func TestThroughPositions(t *testing.T) {
+	t.Parallel()
+	w := simulate.Lever()
+	sound, truth := simulate.Sound(w, simulate.Room{SNRdB: 30, PeakDBFS: -12}, rateHz, 2*(3+11)+2, 5)
+	for i := 14 * rateHz; i < 17*rateHz; i++ { // the tones of the second position
+		sound[i] = float32(0.9 * math.Sin(float64(i)*2*math.Pi*880/rateHz))
+	}
+	r := newRoom(t, time.Now)
+	p := r.dial("")
+	session := p.hello("")["session"].(string)
+	if err := p.say(`{"type":"start","fields":{"mode":"through"}}`); err != nil {
+		t.Fatal(err)
+	}
+	go func() { _ = p.send(sound, 0, len(sound)) }()
+	var last map[string]any
+	for last == nil || last["phase"] != "over" {
+		last = p.next("report")
+		if last["phase"] == "settling" && last["watch"] == true {
+			t.Fatal("something is heard while the watch is turned")
+		}
+	}
+	takes := last["takes"].([]any)
+	if len(takes) != 2 {
+		t.Fatalf("heard %v, want two positions", takes)
+	}
+	for i, position := range []timing.Position{"CH", "6H"} {
+		take, ok := r.hub.Find(r.owner, session).Take(i + 1)
+		if !ok || take.Position != position {
+			t.Fatalf("take %d is %v", i+1, take.Position)
+		}
+		agrees(t, take.Result, truth)
+		if wav, seconds, err := take.Sound(); err != nil || len(wav) == 0 || math.Abs(seconds-11) > 1.5 {
+			t.Errorf("%s: %d bytes of sound, %.1f s, %v", position, len(wav), seconds, err)
+		}
+		if s := take.Result.Seconds; s > 11.5 {
+			t.Errorf("%s was measured for %.1f s, at most 11 were asked for", position, s)
+		}
 	}
 }

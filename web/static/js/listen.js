@@ -160,7 +160,7 @@ function Listening(root) {
     tile.checked = true;
     showPosition(position);
     if (microphone) {
-      cue?.tone(1);
+      if (parseFloat(settings.querySelector('[name="settle"]').value) >= 1) cue?.tone(1); // it has died away by then
       restart();
     } else {
       say("Turn the watch and start again.");
