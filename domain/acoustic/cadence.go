@@ -32,11 +32,9 @@ const (
 
 // cadence is a train of beats: period in seconds, the time of the first tick and tock after the start.
 type cadence struct {
-	periodS    float64 // of one beat
-	phaseS     [2]float64
-	score      float64 // of the comb: standard deviations above what noise gives
-	secondComb float64 // the score of the best other comb
-	otherBeats float64 // beats per hour of that comb
+	periodS float64 // of one beat
+	phaseS  [2]float64
+	score   float64 // of the comb: standard deviations above what noise gives
 }
 
 // loudness turns bin energies into a curve in which a knock weighs little more than a beat: the

@@ -128,26 +128,7 @@ func findCadence(g []float64, stepHz, stated float64) (cadence, bool) {
 	if !ok {
 		return cadence{}, false
 	}
-	for _, p := range found {
-		if !related(p.at, best.periodS) && p.score > best.secondComb {
-			best.secondComb, best.otherBeats = p.score, p.at*3600
-		}
-	}
 	return best, true
-}
-
-// related reports whether the comb at f shares its lines with the one of periodS: their ratio is one of small whole
-// numbers.
-func related(f, periodS float64) bool {
-	ratio := f * periodS
-	for p := 1; p <= 6; p++ {
-		for q := 1; q <= 6; q++ {
-			if r := float64(p) / float64(q); math.Abs(ratio-r) < 0.004*r {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // kin are the ratios at which a comb is confused with another of the same watch: every other line, or lines of the

@@ -43,11 +43,12 @@ func (f *biquad) step(x float64) float64 {
 // The qualities of the two sections of a fourth-order Butterworth filter.
 var butterworth4 = [2]float64{0.54119610, 1.30656296}
 
-// front filters the sound as it comes. The filter is causal, so that nothing sounds before its beginning: onsets
-// stay where they are.
+// front filters the sound as it comes, by a fourth-order Butterworth high-pass. The filter is causal, so that nothing
+// sounds before its beginning: onsets stay where they are.
 type front struct {
-	sections [2]biquad
-	perBin   int
+	poles
+	gain   float64
+	perBin int
 
 	// Of the bin being filled.
 	filled int
@@ -56,16 +57,23 @@ type front struct {
 
 	// Tallies of all sound so far.
 	samples, clipped, zeros int64
-	clipRun                 int
 	rawEnergy, bandEnergy   float64
 }
 
+// poles are the filter's recursive parts and its memory. All its zeros lie at frequency 0, so that its other part is
+// the fourth difference.
+type poles struct {
+	p1, p2, q1, q2 float64
+	x1, x2, x3, x4 float64
+	u1, u2, v1, v2 float64
+}
+
 func newFront(rateHz float64) *front {
-	f := &front{perBin: max(1, int(math.Round(rateHz/binsPerS)))}
-	for i, q := range butterworth4 {
-		f.sections[i] = highPass(highPassHz, q, rateHz)
+	p, q := highPass(highPassHz, butterworth4[0], rateHz), highPass(highPassHz, butterworth4[1], rateHz)
+	return &front{
+		perBin: max(1, int(math.Round(rateHz/binsPerS))), gain: p.b0 * q.b0,
+		poles: poles{p1: p.a1, p2: p.a2, q1: q.a1, q2: q.a2},
 	}
-	return f
 }
 
 // tail is what the filter's memory is set to when it falls below, so that silence costs no denormal numbers.
@@ -75,7 +83,7 @@ const tail = 1e-20
 func (f *front) run(x []float32, y, bins, raws []float32) ([]float32, []float32, []float32) {
 	start := len(y)
 	if need := start + len(x); need > cap(y) {
-		grown := make([]float32, start, need+need/4)
+		grown := make([]float32, start, need+need)
 		copy(grown, y)
 		y = grown
 	}
@@ -101,41 +109,55 @@ func (f *front) run(x []float32, y, bins, raws []float32) ([]float32, []float32,
 
 // bin filters part of one bin.
 func (f *front) bin(x, y []float32) (energy, raw float64) {
-	p, q := f.sections[0], f.sections[1]
-	y = y[:len(x)]
-	var loudest float32
-	for i, v := range x {
-		s := float64(v)
-		if s-s != 0 { // not a number, or infinite
-			s = 0
+	before := f.poles
+	energy, raw = f.pass(x, y)
+	if raw-raw != 0 { // not a number, or infinite
+		f.poles = before
+		clean := make([]float32, len(x))
+		for i, v := range x {
+			if v-v == 0 && v > -beyond && v < beyond {
+				clean[i] = v
+			}
 		}
-		raw += s * s
-		a := p.b0*s + p.s1
-		p.s1 = p.b1*s - p.a1*a + p.s2
-		p.s2 = p.b2*s - p.a2*a
-		b := q.b0*a + q.s1
-		q.s1 = q.b1*a - q.a1*b + q.s2
-		q.s2 = q.b2*a - q.a2*b
-		energy += b * b
-		y[i] = float32(b)
-		if v < 0 {
-			v = -v
-		}
-		if v > loudest {
-			loudest = v
-		}
+		energy, raw = f.pass(clean, y)
 	}
-	if math.Abs(p.s1) < tail && math.Abs(q.s1) < tail {
-		p.s1, p.s2, q.s1, q.s2 = 0, 0, 0, 0
+	if math.Abs(f.u1) < tail && math.Abs(f.v1) < tail && raw == 0 {
+		f.u1, f.u2, f.v1, f.v2 = 0, 0, 0, 0
 	}
-	f.sections[0], f.sections[1] = p, q
 	f.samples += int64(len(x))
 	switch {
-	case loudest >= fullScale:
+	case raw >= 2*fullScale*fullScale:
 		f.countClipped(x)
-	case loudest == 0:
+	case raw == 0:
 		f.zeros += int64(len(x))
 	}
+	return energy, raw
+}
+
+// beyond is the level from which on a sample is no sound.
+const beyond = 1e6
+
+// pass filters x into y. It is written out for speed: this loop sees every sample.
+func (f *front) pass(x, y []float32) (energy, raw float64) {
+	p1, p2, q1, q2, gain := f.p1, f.p2, f.q1, f.q2, f.gain
+	x1, x2, x3, x4 := f.x1, f.x2, f.x3, f.x4
+	u1, u2, v1, v2 := f.u1, f.u2, f.v1, f.v2
+	y = y[:len(x)]
+	for i, sample := range x {
+		x0 := float64(sample)
+		raw += x0 * x0
+		d := x0 + x4 - 4*(x1+x3) + 6*x2
+		u := d - p2*u2 - p1*u1
+		v := u - q2*v2 - q1*v1
+		x4, x3, x2, x1 = x3, x2, x1, x0
+		u2, u1 = u1, u
+		v2, v1 = v1, v
+		out := gain * v
+		energy += out * out
+		y[i] = float32(out)
+	}
+	f.x1, f.x2, f.x3, f.x4 = x1, x2, x3, x4
+	f.u1, f.u2, f.v1, f.v2 = u1, u2, v1, v2
 	return energy, raw
 }
 

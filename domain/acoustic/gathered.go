@@ -40,10 +40,9 @@ type gathered struct {
 	voices       [2]Voice
 	voiceSNR     float64
 	deaf         int     // pieces in which no watch was heard
-	secondScore  float64 // of another comb
-	score        float64
-	other        float64
+	other        float64 // beats per hour of a second watch
 	quartz       bool
+	knocked      int
 }
 
 // keptBeat is a beat as kept: its passage is fitted by piece, its residual against the whole is found at the end.
@@ -118,10 +117,11 @@ func (g *gathered) add(p piece, ok bool) {
 			g.voices[to] = p.heard.swings[i].voice(g.rateHz, p.liftFound)
 		}
 	}
-	if c := p.heard.cadence; c.secondComb > 0.25*c.score && c.secondComb > g.secondScore {
-		g.secondScore, g.other = c.secondComb, c.otherBeats
+	if c := p.heard.company; c.beatsPerHour > 0 {
+		g.other = c.beatsPerHour
 	}
-	g.score = math.Max(g.score, p.heard.cadence.score)
+	g.quartz = g.quartz || p.heard.company.quartz
+	g.knocked += p.heard.swings[0].knocked + p.heard.swings[1].knocked
 }
 
 // number returns what has to be added to the piece's beat numbers so that they go on from those before. The first

@@ -15,7 +15,6 @@ const (
 	stopsS       = 3.0
 	driftDeg     = 6.0
 	knockShare   = 0.02
-	secondShare  = 0.25
 )
 
 // notes remarks on the quality of what was heard.
@@ -33,17 +32,14 @@ func (g *gathered) notes(r *Result, f *front) []Note {
 	if f.bandEnergy > 0 && (f.rawEnergy-f.bandEnergy)/f.bandEnergy > humShare {
 		add(NoteHum, "There is much hum or rumble below the watch's voice, as of the mains or of traffic.")
 	}
-	wild := 0
-	for _, b := range r.Beats {
-		if !b.Used {
-			wild++
-		}
+	if float64(g.knocked) > knockShare*float64(r.BeatsUsed+r.BeatsMissed) {
+		add(NoteKnocks, "%s drowned in knocks or other sounds and left out.", plural(g.knocked, "beat was", "beats were"))
 	}
-	if n := len(r.Beats); n > 0 && float64(wild) > knockShare*float64(n) {
-		add(NoteKnocks, "%d beats were drowned in knocks or other sounds and left out.", wild)
+	if g.other > 0 {
+		add(NoteSecondWatch, "A second watch is in the room, of about %.0f beats an hour: carry it away.", g.other)
 	}
-	if g.secondScore > secondShare*g.score {
-		add(NoteSecondWatch, "Something else beats in the room, about %.0f times an hour.", math.Round(g.other/100)*100)
+	if g.quartz {
+		add(NoteQuartz, "A quartz clock is in the room: its pulses were kept out of the figures.")
 	}
 	if total := r.BeatsUsed + r.BeatsMissed; float64(r.BeatsMissed) > missedShare*float64(total) {
 		add(NoteMissed, "%d of %d beats were not heard.", r.BeatsMissed, total)
@@ -85,4 +81,11 @@ func (g *gathered) driftNote(r *Result) []Note {
 		return nil
 	}
 	return []Note{{NoteDrift, fmt.Sprintf("The amplitude went from %.0f° to %.0f° in the course of the recording.", start.Value, end.Value)}}
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }
