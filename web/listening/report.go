@@ -21,9 +21,10 @@ const (
 // Report is what the page is told, a few times a second. Texts are ready to be read; nothing is rounded or decided by
 // the page.
 type Report struct {
-	Type     string       `json:"type"`  // "report"
-	Acked    int64        `json:"acked"` // the number of the sample awaited: all before it have arrived
-	Phase    string       `json:"phase"` // "" before listening began
+	Type     string       `json:"type"`    // "report"
+	Acked    int64        `json:"acked"`   // the number of the sample awaited: all before it have arrived
+	Phase    string       `json:"phase"`   // "" before listening began
+	Started  string       `json:"started"` // as the page called the start that this is about
 	Position *PlaceReport `json:"position,omitempty"`
 	Take     int          `json:"take"` // 0 while the watch settles
 	Watch    bool         `json:"watch"`
@@ -115,7 +116,7 @@ func (s *Session) report() Report {
 	if _, of := s.course.Place(); of == 1 && s.take != nil && s.take.Watch {
 		r.Takes = append(r.Takes, s.takeReport(s.take))
 	}
-	r.Phase = string(s.course.Phase())
+	r.Phase, r.Started = string(s.course.Phase()), s.begin.Started
 	number, of := s.course.Place()
 	at := s.course.Position()
 	r.Position = &PlaceReport{Symbol: string(at), Words: s.begin.Words(at), Number: number, Of: of}

@@ -235,7 +235,7 @@ func (s *socket) start(ctx context.Context, fields map[string]string) error {
 		return err
 	}
 	if len(problems) == 0 {
-		b.Source.SampleRateHz = s.session.RateHz
+		b.Source.SampleRateHz, b.Started = s.session.RateHz, fields["started"]
 		if err := s.session.Start(b); err == nil {
 			return nil
 		} else {

@@ -21,6 +21,7 @@ type Begin struct {
 	Settings acoustic.Settings
 	Source   heard.Source // the recorder as it stands now
 	RunKey   string       // which run it is for, as the page named it
+	Started  string       // what the page calls this start: reports repeat it
 	// Ask is what is to be decided, but for result and position.
 	Ask heard.Question
 	// Words names a position for the page and for the voice.

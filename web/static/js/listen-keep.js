@@ -4,7 +4,11 @@
 // startKeeping wires the forms; on: trouble(text), next(position).
 export function startKeeping(root, on) {
   const form = root.querySelector("[data-keep]");
-  form?.addEventListener("submit", (event) => send(event, form, (answer) => kept(root, form, answer, on), on));
+  form?.addEventListener("submit", (event) => {
+    const running = form.querySelector('[data-state="running"] input');
+    const goesOn = running !== null && !running.checked; // another position is listened to, and was not kept
+    send(event, form, (answer) => kept(root, form, answer, goesOn ? () => {} : on.next), on);
+  });
   const clock = root.querySelector("[data-clock]");
   clock?.addEventListener("submit", (event) => send(event, clock, (answer) => {
     clock.querySelector("[data-clock-kept]").textContent = answer.said;
@@ -31,7 +35,7 @@ async function send(event, form, done, on) {
   }
 }
 
-function kept(root, form, answer, on) {
+function kept(root, form, answer, next) {
   form.querySelector('[name="version"]').value = answer.version;
   const run = form.querySelector('[name="run"]');
   if (![...run.options].some((o) => o.value === answer.run)) run.prepend(new Option(answer.run_title, answer.run));
@@ -41,7 +45,7 @@ function kept(root, form, answer, on) {
   link.href = answer.href;
   link.textContent = "See the run";
   said.replaceChildren(answer.said + " ", link);
-  on.next(answer.next);
+  next(answer.next);
 }
 
 // drawTakes lists what was heard. What is not kept yet is ticked, and stays as the person left it.

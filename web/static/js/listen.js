@@ -21,6 +21,7 @@ function Listening(root) {
   let wake = null;
   let latest = null; // report
   let broken = false;
+  let started = 0; // counts the starts: what is reported of an earlier one is not shown any more
 
   this.begin = () => {
     const why = obstacle();
@@ -43,6 +44,7 @@ function Listening(root) {
 
   function fields() {
     const f = Object.fromEntries(new FormData(settings));
+    f.started = String(++started);
     f.run = root.querySelector('[data-keep] [name="run"]')?.value ?? "";
     return f;
   }
@@ -119,6 +121,7 @@ function Listening(root) {
       await start();
       return;
     }
+    phase("settling");
     line.say({ type: "start", fields: fields() });
   }
 
@@ -153,7 +156,7 @@ function Listening(root) {
     latest = null;
   }
 
-  // next is called when readings were kept and one position is listened to: the watch is turned to the next.
+  // next is called when the position listened to was kept: the watch is turned to the next.
   function next(position) {
     if (chosen("mode") === "six" || !position) return;
     const tile = settings.querySelector(`[name="position"][value="${position}"]`);
@@ -176,14 +179,14 @@ function Listening(root) {
   }
 
   function report(r) {
-    const before = latest;
+    const before = latest?.started === r.started ? latest : null;
     latest = r;
     drawTakes(root, r.takes);
     clock(r.clock);
-    if (!r.phase) return;
+    if (!r.phase || r.started !== String(started)) return;
     cues(before, r);
     if (microphone || r.phase === "over") phase(r.phase);
-    if (r.phase === "over" && microphone && before?.phase !== "over") close();
+    if (r.phase === "over" && before?.phase !== "over" && microphone && r.position.of > 1) close();
     showPosition(r.position.symbol, r.position.words);
     if (!broken) say(capital(sayingOf(r)));
     figures(r);
