@@ -29,6 +29,7 @@ type heardStore interface {
 	RecordingsOf(ctx context.Context, staffID int64, now time.Time) ([]store.Recording, error)
 	RecordingSheet(ctx context.Context, n docket.Number, id int64) (store.RecordingSheet, error)
 	KeepHeard(ctx context.Context, c store.Change, in store.HeardReading) (int64, error)
+	KeepRunDown(ctx context.Context, c store.Change, in store.RunDown) (int64, error)
 	HeardSheet(ctx context.Context, n docket.Number, id int64) (store.HeardSheet, error)
 	KeptSound(ctx context.Context, id int64) (store.Heard, error)
 	SoundNamed(ctx context.Context, sum [32]byte) (bool, error)
@@ -51,6 +52,7 @@ func (s *Server) heardRoutes() []route {
 		{http.MethodGet, "/dockets/{number}/listen/heard/{heard}/sound", take, s.sendDocketRecording},
 		{http.MethodPost, "/dockets/{number}/listen/heard/{heard}/instants", take, s.correctDocketRecording},
 		{http.MethodPost, "/dockets/{number}/listen/heard/{heard}/keep", take, s.keepRecording},
+		{http.MethodPost, "/dockets/{number}/listen/heard/{heard}/run-down", take, s.keepRunDown},
 		{http.MethodPost, "/dockets/{number}/listen/heard/{heard}/discard", take, s.discardDocketRecording},
 		{http.MethodGet, "/dockets/{number}/heard/{kept}", needs(staff.ViewDockets), s.showHeard},
 		{http.MethodGet, "/dockets/{number}/heard/{kept}/sound", needs(staff.ViewDockets), s.sendHeard},

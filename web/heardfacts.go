@@ -46,7 +46,12 @@ func (s *Server) heardFactsView(r *http.Request, sheet store.HeardSheet, number 
 	if amplitude != nil {
 		v.Reading = append(v.Reading, view.TypedTerm("Amplitude", timing.Amplitude.Format(*amplitude)))
 	}
-	v.Reading = append(v.Reading, view.TypedTerm("Beat error", beatError.FormatSigned()))
+	if p := f.Piece; p != nil {
+		v.Reading = append(v.Reading, view.Term("Piece of the run-down", fmt.Sprintf("%d beats about %s into the recording, which began %s h after winding",
+			p.Beats, spanWords(p.AtS), timing.HoursText(p.StartHours))))
+	} else {
+		v.Reading = append(v.Reading, view.TypedTerm("Beat error", beatError.FormatSigned()))
+	}
 	if !h.Stands {
 		v.Standing = "The reading in the grid is another one now: this one was replaced. What was kept of its recording stays."
 	}

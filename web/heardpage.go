@@ -20,7 +20,7 @@ import (
 
 // heardForms are the forms of a recording's page as they were posted; nil for one that was not.
 type heardForms struct {
-	keep, instants, take *form
+	keep, instants, take, down *form
 }
 
 func (s *Server) showRecording(w http.ResponseWriter, r *http.Request) error {
@@ -92,6 +92,7 @@ func (s *Server) renderDocketRecording(w http.ResponseWriter, r *http.Request, s
 	if v.State == view.HeardFigures {
 		keep, run := s.keepForm(r, sheet, forms.keep)
 		v.Keep = &keep
+		v.RunDown = runDownForm(r, sheet, keep, forms.down)
 		v.Verdict = s.heardVerdict(r, sheet, run, forms.keep)
 		if rec.KeptRunID != 0 {
 			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" + itoa64(rec.KeptRunID) + "#run"}
@@ -122,6 +123,9 @@ func (s *Server) heardView(r *http.Request, rec store.Recording, number string, 
 	}
 	result := rec.Facts.Corrected(rec.Result)
 	v.Figures = heardFigures(result)
+	if reserve, stopped := reserveFigure(result, rec.Asked); stopped {
+		v.Figures = append(v.Figures, reserve)
+	}
 	for _, n := range result.Notes {
 		v.Notes = append(v.Notes, n.Text)
 	}
@@ -200,7 +204,7 @@ func factsTerms(f heard.Facts) []view.TermView {
 
 // longRunS is how long a recording must be, and with how many pieces, for its course to be drawn.
 const (
-	longRunS      = 300
+	longRunS      = heard.LeastRunDownS
 	longRunPieces = 4
 )
 

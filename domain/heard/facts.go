@@ -40,6 +40,7 @@ type Facts struct {
 
 	Sound      *Sound      `json:"sound,omitempty"`      // nil when the sound was not kept
 	Correction *Correction `json:"correction,omitempty"` // nil when the instants stand as they were found
+	Piece      *Piece      `json:"piece,omitempty"`      // nil when the reading is of the whole recording
 }
 
 // Note is one remark on the quality of what was heard.

@@ -24,6 +24,9 @@ type Sheet struct {
 	ClockStdPPM map[string]float64
 }
 
+// MaxStates is how many states of wind fit on one sheet.
+const MaxStates = maxStates
+
 const (
 	maxStates   = 6
 	maxClockPPM = 1000

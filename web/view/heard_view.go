@@ -59,7 +59,8 @@ type HeardView struct {
 	Said    string // what a change of the instants did
 	Verdict *HeardVerdict
 	Keep    *KeepHeardForm
-	Take    *Form // to which docket; nil when it belongs to one or none may be chosen
+	RunDown *RunDownForm // nil for a short recording
+	Take    *Form        // to which docket; nil when it belongs to one or none may be chosen
 	TakeURL string
 	Charts  []ChartView
 	Tables  []DataView

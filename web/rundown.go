@@ -1,0 +1,175 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// keepRunDown keeps a long recording as readings of one run at several states of wind.
+func (s *Server) keepRunDown(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.docketRecordingOf(r)
+	if err != nil {
+		return err
+	}
+	rec := sheet.Recording
+	if rec.State != store.RecordingHeard {
+		return domain.ErrNotFound
+	}
+	run, why := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
+	if why != "" {
+		f.Fail("down_run", why)
+	}
+	d := runDownTyped(f, sheet, run)
+	if f.OK() {
+		c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
+		in := store.RunDown{RunID: run.id, Kind: run.run.Kind, RunDown: d, Recording: rec.Facts, RecordingID: rec.ID}
+		if f.Checked("down_sound") {
+			in.Recording.Sound = &rec.Sound
+		}
+		run.id, err = s.store.KeepRunDown(r.Context(), c, in)
+	}
+	if err := takeRunDownError(f, err); err != nil {
+		return err
+	}
+	if !f.OK() {
+		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{down: f})
+	}
+	s.say(r.Context(), fmt.Sprintf("The run-down was kept: %d readings in %s.", len(d.Readings), d.Readings[0].Position))
+	return seeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(run.id)+"#run")
+}
+
+// takeRunDownError notes a refusal by the record beside the fields of the form, and returns any other error.
+func takeRunDownError(f *form, err error) error {
+	var invalid *domain.InvalidError
+	switch {
+	case errors.Is(err, domain.ErrClosed):
+		f.Fail("down_run", closedSentence)
+	case errors.As(err, &invalid):
+		beside := map[string]string{"position": "down_position", "hours_after_winding": "down_hours", "sound": "down_sound"}
+		for field, why := range invalid.Problems {
+			name := beside[field]
+			if name == "" {
+				name = "down_run"
+			}
+			f.Fail(name, why)
+		}
+	default:
+		return err
+	}
+	return nil
+}
+
+// runDownTyped reads position and state of wind and makes the readings. What is wrong stands in the form then.
+func runDownTyped(f *form, sheet store.RecordingSheet, run runChoice) heard.RunDown {
+	rec := sheet.Recording
+	hours, problem := timing.ParseHours(f.Text("down_hours"))
+	if problem != "" {
+		f.Fail("down_hours", problem)
+	}
+	position, _ := timing.ParsePosition(f.Text("down_position")) // what is none is refused below
+	start := heard.StartOf{Position: position, Hours: hours, TakenBy: rec.By, At: rec.SentAt}
+	d, bad := heard.RunDownOf(rec.Facts.Corrected(rec.Result), rec.Facts, start, roomFor(sheet, run))
+	for field, why := range bad {
+		f.Fail("down_"+field, why)
+	}
+	return d
+}
+
+// roomFor is how many states of wind the sheet of a run can still take.
+func roomFor(sheet store.RecordingSheet, run runChoice) int {
+	kept, found := sheet.Run(run.id)
+	if !found {
+		return timing.MaxStates
+	}
+	return timing.MaxStates - len(kept.Sheet.States)
+}
+
+// runDownForm asks where the readings of a long recording go; nil for a short one. Keep is the form that keeps the
+// recording as one reading.
+func runDownForm(r *http.Request, sheet store.RecordingSheet, keep view.KeepHeardForm, typed *form) *view.RunDownForm {
+	rec := sheet.Recording
+	if rec.Result.Seconds < longRunS || len(rec.Result.Stretches) < longRunPieces {
+		return nil
+	}
+	v := &view.RunDownForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
+		Positions: keep.Positions, None: keep.None}
+	f := typed
+	if f == nil {
+		f = emptyForm()
+		f.Values.Set("down_position", string(rec.Asked.Position))
+		f.Values.Set("down_hours", timing.HoursText(rec.Asked.Hours))
+		if len(v.Runs) > 0 {
+			f.Values.Set("down_run", withRoom(r, sheet, v.Runs))
+		}
+	}
+	v.Form = f.view()
+	if v.None != "" {
+		return v
+	}
+	run, _ := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
+	trial := &form{Values: f.Values, Problems: map[string]string{}}
+	d := runDownTyped(trial, sheet, run)
+	if typed == nil {
+		v.None = trial.Problems["down_run"]
+	}
+	if len(d.Readings) > 0 && trial.Problems["down_hours"] == "" {
+		table := runDownTable(d)
+		v.Preview = &table
+	}
+	return v
+}
+
+// withRoom is the first of the runs offered that has room for a run-down; a new one has.
+func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) string {
+	for _, o := range runs {
+		if run, why := (bench{sheet: &sheet.RegulationSheet}).chooseRun(r, o.Value); why == "" && roomFor(sheet, run) == timing.MaxStates {
+			return o.Value
+		}
+	}
+	return runs[0].Value
+}
+
+// runDownTable shows the readings that would be kept.
+func runDownTable(d heard.RunDown) view.DataView {
+	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings that are kept", Dense: true, TestID: "run-down-table"},
+		Columns: []view.Column{{Text: "after winding", Unit: "h", Numeric: true}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true},
+			{Text: "amplitude", Unit: timing.UnitDegree, Numeric: true}, {Text: "beats", Numeric: true}}}
+	for i, f := range d.Facts {
+		rate, amplitude, _ := f.Figures()
+		p, a := rate.Print(true), amplitude.Print(false)
+		t.Rows = append(t.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(timing.HoursText(d.Readings[i].HoursAfterWinding)),
+			view.Txt(p.Value + " ± " + p.Uncertainty), view.Txt(a.Value + " ± " + a.Uncertainty), view.Txt(fmt.Sprint(f.Piece.Beats))}})
+	}
+	return t
+}
+
+// reserveFigure is the power reserve of a watch that was heard to stop.
+func reserveFigure(result acoustic.Result, asked heard.Asked) (view.FigureView, bool) {
+	hours, stopped := heard.PowerReserveH(result, asked.Hours)
+	if !stopped {
+		return view.FigureView{}, false
+	}
+	ran := "it ran " + spanWords(result.EndS-result.StartS) + " here until it stopped"
+	if asked.Hours > 0 {
+		ran += ", wound " + timing.HoursText(asked.Hours) + " h before"
+	} else {
+		ran += ", fully wound at the start"
+	}
+	value := fmt.Sprintf("%.1f", hours)
+	if hours < 10 {
+		value = fmt.Sprintf("%.2f", hours)
+	}
+	return view.FigureView{Label: "Power reserve", Value: value, Unit: "h", Note: ran, TestID: "heard-reserve"}, true
+}
