@@ -12,6 +12,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/metrology"
@@ -32,6 +33,8 @@ type HeardReading struct {
 	// Sound is the WAV or FLAC file, nil when it is not kept or Facts.Sound names one that is in the uploads already.
 	// It must have been put there (see Uploads.PutSound): the record names it by its sum.
 	Sound []byte
+	// Result is what was heard, the instants as found, for its charts; nil when it is not kept.
+	Result *acoustic.Result
 	// RecordingID is the recording that was sent in and is kept by this, 0 for none.
 	RecordingID int64
 }
@@ -50,6 +53,8 @@ type Heard struct {
 	KeptBy   string
 	// Stands reports whether the reading is still that of its cell.
 	Stands bool
+	// Result is what was heard, the instants as found; nil when it was not kept or not asked for.
+	Result *acoustic.Result
 }
 
 // heardFacts is what the journal keeps of a reading that was heard.
@@ -223,12 +228,18 @@ func (k *hearing) keepFacts(ctx context.Context, runID int64) error {
 		}
 		size, format = &f.Sound.Bytes, f.Sound.Format
 	}
+	var result []byte
+	if k.in.Result != nil {
+		if result, err = heard.EncodeResult(*k.in.Result); err != nil {
+			return fmt.Errorf("what was heard: %w", err)
+		}
+	}
 	var id int64
 	err = k.tx.QueryRow(ctx, `INSERT INTO heard (docket_id, run_id, position, hours, recorder_id, recorder, clock_std_ppm, facts, sound_sha256,
-			sound_bytes, sound_format, kept_at, by_id)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
+			sound_bytes, sound_format, kept_at, by_id, result)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14) RETURNING id`,
 		k.docket.ID, runID, string(g.Position), g.HoursAfterWinding, nullID(f.RecorderID), f.Recorder, f.ClockStdPPM, facts, sum, size, format,
-		docket.Moment(k.c.At), k.c.By.StaffID).Scan(&id)
+		docket.Moment(k.c.At), k.c.By.StaffID, result).Scan(&id)
 	if err != nil {
 		return err
 	}
@@ -281,15 +292,15 @@ func (r RunRecord) keepHeard(sheet *timing.Sheet) map[string]int64 {
 }
 
 const heardFields = `h.id, h.docket_id, d.number, h.run_id, h.position, h.hours, h.facts, h.sound_sha256, h.kept_at, b.name,
-	EXISTS (SELECT FROM reading g WHERE g.heard_id = h.id)`
+	EXISTS (SELECT FROM reading g WHERE g.heard_id = h.id), `
 
 const heardFrom = ` FROM heard h JOIN docket d ON d.id = h.docket_id JOIN staff b ON b.id = h.by_id `
 
 func scanHeard(row pgx.CollectableRow) (Heard, error) {
 	var h Heard
 	var number string
-	var facts, sum []byte
-	err := row.Scan(&h.ID, &h.DocketID, &number, &h.RunID, &h.Position, &h.Hours, &facts, &sum, &h.KeptAt, &h.KeptBy, &h.Stands)
+	var facts, sum, result []byte
+	err := row.Scan(&h.ID, &h.DocketID, &number, &h.RunID, &h.Position, &h.Hours, &facts, &sum, &h.KeptAt, &h.KeptBy, &h.Stands, &result)
 	if err != nil {
 		return Heard{}, err
 	}
@@ -298,6 +309,13 @@ func scanHeard(row pgx.CollectableRow) (Heard, error) {
 	}
 	copy(h.Sum[:], sum)
 	h.KeptAt = h.KeptAt.UTC()
+	if result != nil {
+		r, err := heard.DecodeResult(result)
+		if err != nil {
+			return Heard{}, err
+		}
+		h.Result = &r
+	}
 	return h, json.Unmarshal(facts, &h.Facts)
 }
 
@@ -315,7 +333,7 @@ func (s *Store) HeardSheet(ctx context.Context, n docket.Number, id int64) (Hear
 	var list []Heard
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
-	batch.Queue(`SELECT `+heardFields+heardFrom+`WHERE h.id = $1 AND d.number = $2`, id, n.String()).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(`SELECT `+heardFields+`h.result`+heardFrom+`WHERE h.id = $1 AND d.number = $2`, id, n.String()).Query(func(rows pgx.Rows) (err error) {
 		list, err = pgx.CollectRows(rows, scanHeard)
 		return err
 	})
@@ -337,7 +355,7 @@ func (s *Store) HeardSheet(ctx context.Context, n docket.Number, id int64) (Hear
 // KeptSound reads which sound was kept of a reading that was heard. The error wraps domain.ErrNotFound, also when no sound
 // was kept.
 func (s *Store) KeptSound(ctx context.Context, id int64) (Heard, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+heardFields+heardFrom+`WHERE h.id = $1 AND h.sound_sha256 IS NOT NULL`, id)
+	rows, _ := s.db.Query(ctx, `SELECT `+heardFields+`NULL::jsonb`+heardFrom+`WHERE h.id = $1 AND h.sound_sha256 IS NOT NULL`, id)
 	h, err := pgx.CollectExactlyOneRow(rows, scanHeard)
 	if err != nil {
 		return Heard{}, fmt.Errorf("sound of recording %d: %w", id, Translate(err))

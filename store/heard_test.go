@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"math"
 	"strings"
 	"testing"
 
@@ -38,6 +39,10 @@ func TestKeepHeardBeginsARunAndFillsIt(t *testing.T) {
 	b := regulating(t)
 	first := b.hearing(timing.DialUp, 3.25)
 	first.Sound = []byte("RIFF....WAVE")
+	whole := heardResult(3.25)
+	whole.Beats = []acoustic.Beat{{TimeS: 0.1}, {TimeS: 0.266, Number: 1, Used: true}}
+	whole.Voices[0].UnlockingMs = math.NaN() // as of a faint watch
+	first.Result = &whole
 	runID, err := b.KeepHeard(t.Context(), b.next(), first)
 	if err != nil {
 		t.Fatal(err)
@@ -64,6 +69,12 @@ func TestKeepHeardBeginsARunAndFillsIt(t *testing.T) {
 	if !h.Heard.Stands || h.Heard.Facts.BeatErrorMs != -0.21 || h.Heard.Facts.ClockPPM != 1.5 || h.Heard.Facts.ClockStdPPM != 0.2 ||
 		h.Heard.Facts.Sound.Format != "WAV" || h.Run.Kind != timing.Final || h.Heard.KeptBy != "Emrys Vale" {
 		t.Errorf("kept %+v", h.Heard)
+	}
+	if r := h.Heard.Result; r == nil || len(r.Beats) != 2 || r.Beats[1] != whole.Beats[1] || !math.IsNaN(r.Voices[0].UnlockingMs) {
+		t.Errorf("what was heard came back as %+v", r)
+	}
+	if h, err := b.HeardSheet(t.Context(), b.n, run.Heard["6H-24"]); err != nil || h.Heard.Result != nil {
+		t.Errorf("a reading kept without what was heard: %+v, %v", h.Heard.Result, err)
 	}
 	if _, err := b.KeptSound(t.Context(), run.Heard["CH-0"]); err != nil {
 		t.Error(err)

@@ -177,6 +177,9 @@ func TestRecordingBecomesAReading(t *testing.T) {
 	if text := textOf(facts.document); !strings.Contains(text, "Bench microphone") || !strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
 		t.Errorf("facts page says %.900s", text)
 	}
+	for _, testID := range []string{"beat-strip", "voices", "beat-table"} {
+		facts.one(testID)
+	}
 	heardAgain := g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
 	if heardAgain.body != string(sound) || heardAgain.header.Get("Content-Type") != "audio/wav" {
 		t.Errorf("%d bytes of %s", len(heardAgain.body), heardAgain.header.Get("Content-Type"))

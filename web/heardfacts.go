@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/chart"
 	"ledgerwheel/web/view"
 )
 
@@ -60,6 +61,12 @@ func (s *Server) heardFactsView(r *http.Request, sheet store.HeardSheet, number 
 	}
 	if c := f.Correction; c != nil {
 		v.Corrected = s.correctionTerms(r, *c)
+	}
+	if h.Result != nil {
+		result := f.Corrected(*h.Result)
+		v.Charts, v.Tables = heardCharts(result)
+		voices := chart.Voices{ID: "voices", Title: "The averaged sound of each swing", Result: result}
+		v.Charts = append(v.Charts, view.ChartView{Caption: voices.Title, TestID: "voices", Drawing: voices})
 	}
 	if f.Sound != nil {
 		sound := soundView(*f.Sound, view.DocketURL(number, "heard/"+itoa64(h.ID)+"/sound"))

@@ -44,7 +44,7 @@ func (s *Server) keepRecording(w http.ResponseWriter, r *http.Request) error {
 		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{keep: f})
 	}
 	c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
-	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, RecordingID: rec.ID, Facts: rec.Facts,
+	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, RecordingID: rec.ID, Facts: rec.Facts, Result: &rec.Result,
 		Reading: rec.Reading(position, hours, c.By.Name, rec.SentAt)}
 	if f.Checked("keep_sound") {
 		in.Facts.Sound = &rec.Sound

@@ -93,7 +93,7 @@ func (s *Server) takesOf(r *http.Request, f *form) (*listening.Session, []listen
 
 // keepTake keeps one take and notes the run it went to.
 func (s *Server) keepTake(r *http.Request, f *form, c store.Change, t listening.Take, run *runChoice) error {
-	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name), Facts: heard.FactsOf(t.Result, t.Source)}
+	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name), Facts: heard.FactsOf(t.Result, t.Source), Result: &t.Result}
 	if f.Checked("keep_sound") {
 		wav, _, err := t.Sound()
 		if err != nil {

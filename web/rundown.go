@@ -8,6 +8,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -143,11 +144,12 @@ func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) s
 
 // runDownTable shows the readings that would be kept.
 func runDownTable(d heard.RunDown) view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings that are kept", Dense: true, TestID: "run-down-table"},
+	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings that are kept, k = 2 without the recorder’s clock, which all of them share", Dense: true, TestID: "run-down-table"},
 		Columns: []view.Column{{Text: "after winding", Unit: "h", Numeric: true}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true},
 			{Text: "amplitude", Unit: timing.UnitDegree, Numeric: true}, {Text: "beats", Numeric: true}}}
 	for i, f := range d.Facts {
-		rate, amplitude, _ := f.Figures()
+		_, amplitude, _ := f.Figures()
+		rate := metrology.Value{Value: f.RateSPerDay, StdUncertainty: f.RateFitStdSPerDay, Unit: timing.UnitSPerDay}
 		p, a := rate.Print(true), amplitude.Print(false)
 		t.Rows = append(t.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(timing.HoursText(d.Readings[i].HoursAfterWinding)),
 			view.Txt(p.Value + " ± " + p.Uncertainty), view.Txt(a.Value + " ± " + a.Uncertainty), view.Txt(fmt.Sprint(f.Piece.Beats))}})

@@ -122,6 +122,8 @@ type HeardFactsView struct {
 	Facts     []TermView
 	Corrected []TermView
 	Sound     *SoundView
+	Charts    []ChartView // none when what was heard was not kept
+	Tables    []DataView
 }
 
 // HeardRow is one of a person's recordings.

@@ -1,0 +1,200 @@
+package web
+
+import (
+	"bytes"
+	"math"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/acoustic/simulate"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/recording"
+	"ledgerwheel/domain/timing"
+)
+
+// aRunDown is what a listener hears of a watch that runs down in 40 hours and stops: 290° falling by 2° an hour, the rate
+// by 0.05 s/d with each degree.
+func aRunDown() acoustic.Result {
+	r := aWatch()
+	r.Seconds, r.EndS = 41*3600, 40*3600
+	r.Notes = []acoustic.Note{{Code: acoustic.NoteStops, Text: "The watch stopped 40 h after the start."}}
+	for at := 0.0; at < r.EndS; at += 1200 {
+		amplitude := metrology.Value{Value: 290 - 2*(at+600)/3600, StdUncertainty: 0.5, Unit: timing.UnitDegree}
+		r.Stretches = append(r.Stretches, acoustic.Stretch{StartS: at, EndS: at + 1200, Beats: 7200, Amplitude: &amplitude,
+			Rate:      metrology.Value{Value: 5 + 0.05*(amplitude.Value-290), StdUncertainty: 0.1, Unit: timing.UnitSPerDay},
+			BeatError: r.BeatError})
+	}
+	return r
+}
+
+// heardRunDown sends a recording in from the docket's page and returns where it is looked at.
+func (g *regulation) heardRunDown(sound []byte, fields ...string) string {
+	g.t.Helper()
+	return g.bench.sendSound("/dockets/"+g.number.String()+"/listen/upload", "night.wav", sound, fields...).want(http.StatusSeeOther).location()
+}
+
+var askedAtRest = []string{"recorder", "0", "beats_per_hour", "", "lift_angle", "52", "position", "CH", "hours", "1.5"}
+
+func TestRunDownBecomesReadings(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	g.hears(&ears{result: aRunDown()})
+	at := g.heardRunDown(wav(t), askedAtRest...)
+	page := g.bench.get(at).want(http.StatusOK)
+	if got := page.text("heard-reserve"); !strings.Contains(got, "41.5") || !strings.Contains(got, "wound 1.5 h before") {
+		t.Errorf("power reserve reads %q", got)
+	}
+	if page.value("down_hours") != "1.5" || page.chosen("down_position") != "CH" {
+		t.Errorf("the form begins with %q h, %q", page.value("down_hours"), page.chosen("down_position"))
+	}
+	if got := page.text("run-down-table"); !strings.Contains(got, "31.5 +2.000") || !strings.Contains(got, "283.33 ± 0.22") {
+		t.Errorf("the readings offered are %q", got)
+	}
+	fields := url.Values{"down_run": {"new:final"}, "down_position": {"6H"}, "down_hours": {"0"}, "down_sound": {"yes"}}
+	to := g.bench.post(at+"/run-down", fields).want(http.StatusSeeOther).location()
+	grid := g.bench.get(to).want(http.StatusOK)
+	run := g.sheet().Runs[0]
+	if states := timing.StatesText(run.Sheet.States); states != "3.5, 10, 16.5, 23.5, 30, 36.5" || len(run.Sheet.Run.Readings) != 6 {
+		t.Fatalf("read at %s", states)
+	}
+	for _, r := range run.Sheet.Run.Readings {
+		// The state is rounded to half an hour, in which the watch loses 0.05 s/d; the figure to the second digit of U.
+		if want := 5 - 0.1*r.HoursAfterWinding; math.Abs(r.RateSPerDay.Value-want) > 0.03 || r.Position != timing.SixUp {
+			t.Errorf("%s after %v h: %v, want %v s/d", r.Position, r.HoursAfterWinding, *r.RateSPerDay, want)
+		}
+	}
+	facts := g.bench.get(attr(grid.one("heard-rate-6H-10"), "href")).want(http.StatusOK)
+	if text := textOf(facts.document); !strings.Contains(text, "Piece of the run-down") || strings.Contains(text, "Beat error") {
+		t.Errorf("facts page says %.900s", text)
+	}
+	g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
+	journal := textOf(g.bench.get("/dockets/" + g.number.String() + "/journal").want(http.StatusOK).document)
+	if n := strings.Count(journal, "Run-down heard by"); n != 1 || !strings.Contains(journal, "6 readings in 6H, from 3.5 h to 36.5 h after winding. It stopped after 40.0 h.") {
+		t.Errorf("%d entries of the run-down in %.1500s", n, journal)
+	}
+	if again := g.bench.get(at).want(http.StatusOK); again.text("kept") == "" {
+		t.Error("the recording does not say that it was kept")
+	}
+}
+
+func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	e := &ears{result: aRunDown()}
+	g.hears(e)
+	at := g.heardRunDown(wav(t), askedAtRest...)
+	for name, tc := range map[string]struct {
+		change [2]string
+		says   string
+	}{
+		"hours in words":     {[2]string{"down_hours", "noon"}, "not a figure"},
+		"hours before time":  {[2]string{"down_hours", "-3"}, "not a figure"},
+		"hours out of range": {[2]string{"down_hours", "990"}, "0 to 1000"},
+		"no hours":           {[2]string{"down_hours", ""}, "Give the hours"},
+		"no position":        {[2]string{"down_position", ""}, "Say in which position"},
+		"a kind out of turn": {[2]string{"down_run", "new:as received"}, "as received"},
+		"no such run":        {[2]string{"down_run", "4711"}, "Choose the run"},
+	} {
+		fields := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"1.25"}}
+		fields.Set(tc.change[0], tc.change[1])
+		a := g.bench.post(at+"/run-down", fields).want(http.StatusUnprocessableEntity)
+		if got := a.problem(tc.change[0]); !strings.Contains(got, tc.says) {
+			t.Errorf("%s: beside %s stands %q", name, tc.change[0], got)
+		}
+		if a.value("down_hours") != fields.Get("down_hours") || a.chosen("down_position") != fields.Get("down_position") {
+			t.Errorf("%s: what was typed is lost", name)
+		}
+	}
+	if n := len(g.sheet().Runs); n != 0 {
+		t.Fatalf("%d runs after refusals only", n)
+	}
+	g.as(g.clerk).post(at+"/run-down", nil).want(http.StatusForbidden)
+	good := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"0"}}
+	g.bench.post(at+"/run-down", good).want(http.StatusSeeOther)
+	// The run is full now.
+	good.Set("down_run", itoa(g.sheet().Runs[0].ID))
+	if got := g.bench.post(at+"/run-down", good).want(http.StatusUnprocessableEntity).problem("down_run"); !strings.Contains(got, "no room") {
+		t.Errorf("a full run: %q", got)
+	}
+	// A recording without amplitudes, and a short one.
+	for i := range e.result.Stretches {
+		e.result.Stretches[i].Amplitude = nil
+	}
+	faint := g.heardRunDown(wav(t), askedAtRest...)
+	if got := g.bench.get(faint).want(http.StatusOK).text("run-down-none"); !strings.Contains(got, "too few parts") {
+		t.Errorf("without amplitudes: %q", got)
+	}
+	good.Set("down_run", "new:final")
+	if got := g.bench.post(faint+"/run-down", good).want(http.StatusUnprocessableEntity).problem("down_run"); !strings.Contains(got, "too few parts") {
+		t.Errorf("without amplitudes: %q", got)
+	}
+	e.result = aWatch()
+	short := g.heardRunDown(wav(t), askedAtRest...)
+	if page := g.bench.get(short).want(http.StatusOK); len(page.all("run-down-keep"))+len(page.all("heard-reserve")) != 0 {
+		t.Error("a run-down is offered of half a minute")
+	}
+	g.to(docket.StageHandedOver)
+	if got := g.bench.post(at+"/run-down", good).want(http.StatusUnprocessableEntity); !strings.Contains(textOf(got.document), "left the shop") {
+		t.Errorf("a closed docket: %.600s", textOf(got.document))
+	}
+}
+
+// The isochronism put into a watch's sound comes out of the advice on the readings kept of its run-down: a watch that gains
+// 12 s/d with 100° more amplitude, run down in ten minutes so that the test is short, dial up, where poise does not show.
+func TestRunDownTellsIsochronism(t *testing.T) {
+	t.Parallel()
+	g := newRegulation(t, docket.StageRegulation)
+	w := simulate.Lever()
+	w.BeatsPerHour, w.AmplitudeDeg, w.IsochronismSPerDayPerDeg = 21600, 290, 0.12
+	w.RunDown = &simulate.RunDown{ReserveS: 620, SagDeg: 80}
+	room := simulate.QuietRoom()
+	room.SNRdB = 40
+	const rateHz = 24000
+	samples, _ := simulate.Sound(w, room, rateHz, 660, 7)
+	var sound bytes.Buffer
+	if err := recording.WriteWAV(&sound, rateHz, samples); err != nil {
+		t.Fatal(err)
+	}
+	at := g.heardRunDown(sound.Bytes(), askedAtRest...)
+	waitHeard(t, g, at)
+	fields := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"0"}}
+	to := g.bench.post(at+"/run-down", fields).want(http.StatusSeeOther).location()
+	g.bench.get(strings.Replace(to, "/regulation", "/advice", 1)).want(http.StatusOK)
+	a := advisedOn(g.sheet(), metrology.Guarded, 0)
+	if a.why != "" {
+		t.Fatal(a.why)
+	}
+	fit := a.report.Fit.Runs[0]
+	// Known to a third of itself, and the truth within twice the uncertainty.
+	if u := fit.Slope.StdUncertainty; !fit.SlopeKnown || fit.Readings < 5 || u > 4 || math.Abs(fit.Slope.Value-12) > 2*u {
+		t.Errorf("%v from %d readings (known: %v), want 12 s/d per 100°", fit.Slope, fit.Readings, fit.SlopeKnown)
+	}
+}
+
+// chosen is the value of the option that stands chosen in a field.
+func (a *answer) chosen(testID string) string {
+	a.t.Helper()
+	for n := range a.one(testID).Descendants() {
+		for _, at := range n.Attr {
+			if at.Key == "selected" {
+				return attr(n, "value")
+			}
+		}
+	}
+	return ""
+}
+
+// waitHeard waits until a recording's page has figures.
+func waitHeard(t *testing.T, g *regulation, at string) {
+	t.Helper()
+	if job := g.srv.hearing.job(1); job != nil {
+		<-job.done
+	}
+	if page := g.bench.get(at).want(http.StatusOK); len(page.all("heard-reserve")) == 0 {
+		t.Fatalf("after listening: %.600s", textOf(page.document))
+	}
+}
