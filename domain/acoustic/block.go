@@ -26,6 +26,7 @@ type swingSound struct {
 	// dropNoise and unlockNoise are the standard deviations that noise gives the place of one beat.
 	dropNoise, unlockNoise float64
 	lift                   []float64 // unlocking to drop; 0 when not heard
+	between                bool      // another sound midway between the beats
 	knocked                int       // beats whose window holds more than the watch
 	peak                   float64   // of the averaged drop
 	average                []float32 // of the whole beat, from ahead samples before the drop on
@@ -41,6 +42,7 @@ type heardBlock struct {
 	noise         float64 // rms of y where the watch is silent
 	liftFound     bool
 	company       company
+	between       bool // another sound midway between the beats
 }
 
 const (
@@ -73,6 +75,9 @@ func (c *cadence) pattern(g []float64, stepHz float64) {
 	drop := lastBurst(joint)
 	scale := 2 * c.periodS / float64(n)
 	c.phaseS = [2]float64{float64(drop) * scale, float64(drop+best) * scale}
+	if c.phaseS[0] > c.phaseS[1] {
+		c.phaseS[1] += 2 * c.periodS
+	}
 }
 
 // lastBurst returns where the last of the sounds of a beat is loudest, in the folded loudness of the two swings: the
@@ -114,12 +119,18 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	if !ok {
 		return heardBlock{}, false
 	}
-	h := heardBlock{cadence: c, periodSamples: c.periodS * b.rateHz, noise: b.quiet()}
 	shapes := newBursts(b.rateHz)
-	for i := range h.swings {
-		if !b.drops(&h.swings[i], i, h, shapes) {
-			return heardBlock{}, false
+	h, ok := b.bothSwings(c, shapes)
+	if h.between && 2*3600/c.periodS <= greatestBeatsPerHour*(1+offRate) && stated == 0 {
+		// Something beats midway: the other swing, too soft to have been counted.
+		c.periodS /= 2
+		c.pattern(c.loudness, b.binHz/binsJoined)
+		if twice, found := b.bothSwings(c, shapes); found {
+			h, ok = twice, true
 		}
+	}
+	if !ok {
+		return heardBlock{}, false
 	}
 	if !h.steady() {
 		return heardBlock{}, false
@@ -127,6 +138,20 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	b.unlockings(&h, shapes, liftAngleDeg)
 	b.voices(&h, shapes)
 	h.company = b.company(&h)
+	return h, true
+}
+
+// bothSwings finds the drops of both swings at a cadence.
+func (b *block) bothSwings(c cadence, shapes *bursts) (heardBlock, bool) {
+	h := heardBlock{cadence: c, periodSamples: c.periodS * b.rateHz, noise: b.quiet()}
+	for i := range h.swings {
+		s := &h.swings[i]
+		ok := b.drops(s, i, h, shapes)
+		h.between = h.between || s.between
+		if !ok {
+			return h, false
+		}
+	}
 	return h, true
 }
 
@@ -158,10 +183,8 @@ func (b *block) cadence(stated float64) (cadence, bool) {
 	if !ok {
 		return best, false
 	}
+	best.loudness = g
 	best.pattern(g, stepHz)
-	if best.phaseS[0] > best.phaseS[1] {
-		best.phaseS[1] += 2 * best.periodS
-	}
 	return best, true
 }
 
@@ -277,7 +300,7 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 	d.seek(smoothLags(d.lags, d.use), b.samples(0.25), n)
 	d.choose()
 	d.learn()
-	if !s.stands(d, h.periodSamples/2) {
+	if !s.stands(d, h.periodSamples/2, h.noise) {
 		return false
 	}
 	s.knocked = d.knocked()
@@ -296,14 +319,34 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 // between the beats: noise averages out there, a tone does not.
 const leastContrast = 3
 
+// The averaged sound midway between beats is another beat when it has this share of the drop's energy and is so many
+// standard deviations above what noise leaves.
+const (
+	betweenShare  = 0.06
+	betweenStands = 10
+)
+
 // stands reports whether the averaged drop stands out of what sounds apart samples later.
-func (s *swingSound) stands(d *sounds, apart float64) bool {
-	later := newSounds(d.y, make([]float64, len(d.centres)), d.ahead, d.length)
+func (s *swingSound) stands(d *sounds, apart, noise float64) bool {
+	around := int(greatestBeatErrorShare * apart)
+	later := newSounds(d.y, make([]float64, len(d.centres)), d.ahead+around, d.length+2*around)
 	for i, c := range d.centres {
 		later.centres[i] = c + d.lags[i] + apart
 	}
 	copy(later.use, d.use)
-	return later.learn() >= 2 && d.energy > leastContrast*later.energy
+	n := later.learn()
+	if n < 2 {
+		return false
+	}
+	loudest := 0.0
+	for k := 0; k+d.length <= later.length; k += max(1, d.length/4) {
+		w := later.average[k : k+d.length]
+		loudest = math.Max(loudest, dot(w, w))
+	}
+	// Noise alone has a mean of length·σ²/n and √(2/length) of that as standard deviation.
+	usual := float64(d.length) * noise * noise / float64(n)
+	s.between = loudest > betweenShare*d.energy && loudest > usual*(1+betweenStands*math.Sqrt(2/float64(d.length)))
+	return d.energy > leastContrast*loudest
 }
 
 // knocked returns how many beats' windows hold much more sound than the watch.
@@ -384,7 +427,7 @@ func dropOnset(average []float32, about int, noise float64, shapes *bursts, rate
 	at := argmax(l[from:to]) + from
 	// What still sounds before, of the impulse, is the noise the drop stands out of.
 	quietest := math.Inf(1)
-	for a := max(0, at-ms(1.5)); a+ms(0.3) <= at-ms(0.05); a += ms(0.1) {
+	for a := max(0, at-ms(1.5)); a+ms(0.3) <= at-ms(0.05); a += max(1, ms(0.1)) {
 		before := 0.0
 		for _, v := range z[a : a+ms(0.3)] {
 			before += v

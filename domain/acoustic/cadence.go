@@ -32,9 +32,10 @@ const (
 
 // cadence is a train of beats: period in seconds, the time of the first tick and tock after the start.
 type cadence struct {
-	periodS float64 // of one beat
-	phaseS  [2]float64
-	score   float64 // of the comb: standard deviations above what noise gives
+	periodS  float64 // of one beat
+	phaseS   [2]float64
+	loudness []float64 // in which it was found
+	score    float64   // of the comb: standard deviations above what noise gives
 }
 
 // loudness turns bin energies into a curve in which a knock weighs little more than a beat: the
@@ -90,10 +91,7 @@ type lines struct {
 }
 
 func spectrum(g []float64, stepHz float64) lines {
-	n := 1024
-	for n < 2*len(g) {
-		n *= 2
-	}
+	n := transformLength(len(g) + len(g)/3)
 	padded := make([]float64, n)
 	copy(padded, g)
 	coefficients := fourier.NewFFT(n).Coefficients(nil, padded)
@@ -106,6 +104,19 @@ func spectrum(g []float64, stepHz float64) lines {
 	}
 	whiten(power, int(12*perHz))
 	return lines{power: power, perHz: perHz}
+}
+
+// transformLength returns the least length, from n on, of few small factors.
+func transformLength(n int) int {
+	best := math.MaxInt
+	for _, odd := range [...]int{1, 3, 5, 9, 15} {
+		length := odd
+		for length < n {
+			length *= 2
+		}
+		best = min(best, length)
+	}
+	return best
 }
 
 // whiten divides each stretch of the spectrum by its noise, taken as median/ln 2: power of noise is exponential.

@@ -1,6 +1,9 @@
 package acoustic
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // What else is in the room.
 type company struct {
@@ -17,7 +20,7 @@ const (
 
 // company listens for what beats besides the watch found: its own beats are blanked out of the loudness.
 func (b *block) company(h *heardBlock) company {
-	g := loudness(b.bins)
+	g := slices.Clone(h.cadence.loudness)
 	stepHz := b.binHz / binsJoined
 	before, after := 3e-3, 15e-3
 	if h.liftFound {

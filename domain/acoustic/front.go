@@ -111,7 +111,7 @@ func (f *front) run(x []float32, y, bins, raws []float32) ([]float32, []float32,
 func (f *front) bin(x, y []float32) (energy, raw float64) {
 	before := f.poles
 	energy, raw = f.pass(x, y)
-	if raw-raw != 0 { // not a number, or infinite
+	if !(raw < beyond*beyond) { // not a number, or infinite
 		f.poles = before
 		clean := make([]float32, len(x))
 		for i, v := range x {

@@ -103,26 +103,47 @@ func (l *Listener) closeBlock(n int) {
 	l.startS += float64(n) / l.rateHz
 }
 
-// hear takes the beats from a block.
+// hear takes the beats from a block. A watch that sounds in less than half of it is sought in its halves and quarters.
 func (l *Listener) hear(y, bins, raws []float32) (piece, bool) {
+	for parts := 1; parts <= 4; parts *= 2 {
+		each := len(bins) / parts
+		if parts > 1 && float64(each) < leastPartS*binsPerS {
+			break
+		}
+		for k := range parts {
+			from, to := k*each, (k+1)*each
+			n := l.front.perBin
+			p, ok := l.hearPart(y[from*n:to*n], bins[from:to], l.startS+float64(from*n)/l.rateHz)
+			if ok {
+				p.rawNoise = rawNoise(raws, n)
+				return p, true
+			}
+		}
+	}
+	return piece{}, false
+}
+
+// leastPartS is the least length of a part of a block in which a watch is sought.
+const leastPartS = 4
+
+// hearPart takes the beats from a part of a block that begins startS after the recording does.
+func (l *Listener) hearPart(y, bins []float32, startS float64) (piece, bool) {
 	b := &block{rateHz: l.rateHz, binHz: l.rateHz / float64(l.front.perBin), y: y, bins: bins}
 	stated := l.settings.BeatsPerHour
 	if stated == 0 {
 		stated = l.gathered.beatsPerHour // as found before
 	}
 	h, ok := b.listen(stated, l.settings.LiftAngleDeg)
-	p := piece{startS: l.startS, endS: l.startS + float64(len(y))/l.rateHz}
 	if !ok {
-		return p, false
+		return piece{}, false
 	}
-	f, ok := b.fit(h, l.settings.LiftAngleDeg)
+	p, ok := b.fit(h, l.settings.LiftAngleDeg)
 	if !ok {
-		return p, false
+		return piece{}, false
 	}
-	f.startS, f.endS = p.startS, p.endS
-	f.shift(l.startS)
-	f.rawNoise = rawNoise(raws, l.front.perBin)
-	return f, true
+	p.startS, p.endS = startS, startS+float64(len(y))/l.rateHz
+	p.shift(startS)
+	return p, true
 }
 
 // shift moves the piece's times by s seconds.

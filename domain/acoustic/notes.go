@@ -14,7 +14,7 @@ const (
 	shortS       = 8.0
 	stopsS       = 3.0
 	driftDeg     = 6.0
-	knockShare   = 0.02
+	knockShare   = 0.005
 )
 
 // notes remarks on the quality of what was heard.
