@@ -118,5 +118,8 @@ func (b *book) stubbornPoise() {
 		toRegulation().
 		after(30*minute).measured(timing.AfterService, "", good.going(12).heavyAt(7.2, 0.0071), fullWind).
 		on(6, "10:20").adjusted("Screw at 7 lightened", good.going(9).heavyAt(6.6, 0.0034)).
-		on(2, "10:30").adjusted("Washer under the screw at 1", good.going(6).heavyAt(6.2, 0.0019))
+		on(2, "10:30").adjusted("Washer under the screw at 1", good.going(6).heavyAt(6.2, 0.0019)).
+		on(1, "10:40").listenedTo(good.going(6).heavyAt(6.2, 0.0019), timing.DialUp, 24).
+		listenedTo(good.going(6).heavyAt(6.2, 0.0019), timing.SixUp, 24).
+		listenedTo(good.going(6).heavyAt(6.2, 0.0019), timing.TwelveUp, 24)
 }

@@ -71,7 +71,8 @@ func (b *book) tidewayAgain() {
 		on(16, "09:30").toService().worked(55, "Screw shortened by a hair: it had stood on the plate.", service.StepLetDown, service.StepUncase, service.StepInspect, service.StepCaseUp).
 		toRegulation().
 		after(30*minute).measured(timing.AfterService, "", good.going(10.5), fullWind).
-		on(14, "10:10").adjusted("Regulator moved", good.going(5.5))
+		on(14, "10:10").adjusted("Regulator moved", good.going(5.5)).
+		on(13, "10:15").listenedTo(good.going(5.5), timing.DialUp, 24)
 }
 
 // openedByOthers had its card declared void.
