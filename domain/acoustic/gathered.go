@@ -127,10 +127,10 @@ func (g *gathered) add(p piece, ok bool) {
 // number returns what has to be added to the piece's beat numbers so that they go on from those before. The first
 // beat heard has number 0.
 func (g *gathered) number(p *piece) int64 {
-	firstNumber, at := int64(0), 0.0
+	firstNumber := int64(0)
 	for _, b := range p.beats {
 		if !b.wild {
-			firstNumber, at = b.number, b.drop
+			firstNumber = b.number
 			break
 		}
 	}
@@ -141,14 +141,12 @@ func (g *gathered) number(p *piece) int64 {
 	period := (last.periodS + p.fit.periodS) / 2
 	// Both by the line of passages, so that the beat error does not count.
 	ahead := (p.fit.startS + p.fit.periodS*float64(firstNumber) - last.middleS) / period
-	_ = at
 	return int64(math.Round(last.middle+ahead)) - firstNumber
 }
 
 // keep keeps the beats of a piece for the eye, thinned when they are too many.
 func (g *gathered) keep(p *piece, offset int64) {
-	var mean [2]float64
-	mean = liftOffsets(usedOf(p.beats))
+	mean := liftOffsets(usedOf(p.beats))
 	if g.thin == 0 {
 		g.thin = 1
 	}
