@@ -8,6 +8,8 @@ import (
 // Balance is what is known of a calibre's balance; a figure that is zero is not known. Nothing but advice needs it.
 type Balance struct {
 	InertiaMgCm2         float64 // moment of inertia, mg·cm²
+	MassMg               float64 // of the whole balance
+	GyrationRadiusMm     float64 // the radius at which that mass would have that moment of inertia
 	DiameterMm           float64 // of the rim where weight is taken off
 	ImpulseJewelHour     float64 // hour of the dial, seen from the dial side, to which the impulse jewel points at rest
 	StudRadiusMm         float64 // from the staff to the stud

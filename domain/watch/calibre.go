@@ -19,17 +19,57 @@ const (
 	MaxPowerReserveHours = 2000
 )
 
-// Calibre is a movement type as the shop's list holds it.
+// Calibre is a movement type as the shop's list holds it. A figure that is zero, or a text that is empty, is not known.
 type Calibre struct {
 	ID                int64
 	Name              string
 	Maker             string
 	BeatsPerHour      int     // two to a full oscillation
-	LiftAngleDeg      float64 // of the balance, degrees; 0 when not known
-	PowerReserveHours float64 // stated by the maker, hours; 0 when not known
+	LiftAngleDeg      float64 // of the balance
+	PowerReserveHours float64 // stated by the maker
 	GradeKey          string  // of the rate limits it is judged by
-	Balance           Balance
+
+	DiameterMm  float64 // of the movement, where it sits in its case
+	Jewels      int
+	JewelPlaces string // where they sit, in words
+
+	Train       string      // wheel counts from the centre wheel to the escape wheel, such as 80:10,75:10,80:8,15
+	SecondsHand SecondsHand // where it sits; "" when there is none or it is not known
+	MotionWork  string      // cannon pinion:minute wheel, minute pinion:hour wheel, such as 12:36,10:40
+	DialHours   int         // 12 or 24, the hours in a turn of the hour hand; 0 is read as 12
+
+	BarrelTeeth            int
+	CentrePinionLeaves     int
+	BarrelInsideDiameterMm float64
+	ArborDiameterMm        float64 // of the barrel arbor's core, on which the spring winds
+	MainspringWidthMm      float64
+	MainspringThicknessMm  float64
+	MainspringLengthMm     float64
+
+	Balance                     Balance
+	HairspringStiffnessNmPerRad float64 // newton-metres for a radian
+	HairspringWidthMm           float64
+	HairspringThicknessMm       float64
+	HairspringLengthMm          float64 // active, from collet to stud or regulator pins
+
+	Lubrication []OilPlace
+	Notes       string
 }
+
+// OilPlace is one place to lubricate, what with, and what to mind.
+type OilPlace struct {
+	Place, Oil, Note string
+}
+
+// SecondsHand is where a movement's seconds hand sits in its train.
+type SecondsHand string
+
+// The places of a seconds hand.
+const (
+	SecondsOnFourth SecondsHand = "fourth"   // on the fourth wheel's arbor: small seconds
+	SecondsCentral  SecondsHand = "centre"   // at the centre, on the fourth wheel's arbor, which runs through the centre
+	SecondsIndirect SecondsHand = "indirect" // at the centre, on a pinion beside the train
+)
 
 // Problems says, by form field, what stops c being saved.
 func (c Calibre) Problems() map[string]string {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"maps"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -263,7 +264,7 @@ func TestCalibreForm(t *testing.T) {
 	if c.BeatsPerHour != 28800 || c.LiftAngleDeg != 52.5 || c.PowerReserveHours != 42 {
 		t.Errorf("read %+v", c)
 	}
-	if again, bad := c.Form().Check(); again != c || len(bad) != 0 {
+	if again, bad := c.Form().Check(); !reflect.DeepEqual(again, c) || len(bad) != 0 {
 		t.Errorf("typed again it reads %+v with problems %v", again, bad)
 	}
 }
