@@ -144,14 +144,14 @@ func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) s
 
 // runDownTable shows the readings that would be kept.
 func runDownTable(d heard.RunDown) view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings that are kept, k = 2 without the recorder’s clock, which all of them share", Dense: true, TestID: "run-down-table"},
-		Columns: []view.Column{{Text: "after winding", Unit: "h", Numeric: true}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true},
+	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings to be kept", Dense: true, TestID: "run-down-table"}, Stack: true,
+		Columns: []view.Column{{Text: "state of wind"}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true},
 			{Text: "amplitude", Unit: timing.UnitDegree, Numeric: true}, {Text: "beats", Numeric: true}}}
 	for i, f := range d.Facts {
 		_, amplitude, _ := f.Figures()
 		rate := metrology.Value{Value: f.RateSPerDay, StdUncertainty: f.RateFitStdSPerDay, Unit: timing.UnitSPerDay}
 		p, a := rate.Print(true), amplitude.Print(false)
-		t.Rows = append(t.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(timing.HoursText(d.Readings[i].HoursAfterWinding)),
+		t.Rows = append(t.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(timing.StateWords(d.Readings[i].HoursAfterWinding)),
 			view.Txt(p.Value + " ± " + p.Uncertainty), view.Txt(a.Value + " ± " + a.Uncertainty), view.Txt(fmt.Sprint(f.Piece.Beats))}})
 	}
 	return t

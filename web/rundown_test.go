@@ -51,7 +51,7 @@ func TestRunDownBecomesReadings(t *testing.T) {
 	if page.value("down_hours") != "1.5" || page.chosen("down_position") != "CH" {
 		t.Errorf("the form begins with %q h, %q", page.value("down_hours"), page.chosen("down_position"))
 	}
-	if got := page.text("run-down-table"); !strings.Contains(got, "31.5 +2.000") || !strings.Contains(got, "283.33 ± 0.22") {
+	if got := page.text("run-down-table"); !strings.Contains(got, "after 31.5 h +2.000") || !strings.Contains(got, "283.33 ± 0.22") {
 		t.Errorf("the readings offered are %q", got)
 	}
 	fields := url.Values{"down_run": {"new:final"}, "down_position": {"6H"}, "down_hours": {"0"}, "down_sound": {"yes"}}

@@ -63,7 +63,7 @@ func heardRunDown(v *RunDownForm) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				} else {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<p>The recording is read piece by piece: each piece gives one reading, rate and amplitude, at its own hours after winding. The advice then tells isochronism from them.</p><form method=\"post\" action=\"")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<p>Each piece of the recording gives one reading, rate and amplitude, at its own hours after winding; the advice tells isochronism from them. Give the hours since winding as the recording began, 0 for full wind.</p><form method=\"post\" action=\"")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -100,7 +100,7 @@ func heardRunDown(v *RunDownForm) templ.Component {
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = NumberField(v.Form.Field("down_hours", "Wound before the start").WithUnit("h").WithHint("hours from full winding to the start of the recording").WithWidth(Quarter)).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = NumberField(v.Form.Field("down_hours", "Hours since winding").WithUnit("h").WithWidth(Quarter)).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -116,6 +116,10 @@ func heardRunDown(v *RunDownForm) templ.Component {
 					}
 					if v.Preview != nil {
 						templ_7745c5c3_Err = DataTable(*v.Preview).Render(ctx, templ_7745c5c3_Buffer)
+						if templ_7745c5c3_Err != nil {
+							return templ_7745c5c3_Err
+						}
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<p class=\"quiet\">k = 2; the uncertainty of the recorder’s clock, which all of them share, is not in the rates.</p>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -142,7 +146,7 @@ func heardRunDown(v *RunDownForm) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</form>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</form>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
