@@ -87,11 +87,18 @@ func (s *Store) AddCalibre(ctx context.Context, k watch.Calibre) (int64, error) 
 // SaveCalibre replaces the particulars of k.ID if they still have the given version. The error is a
 // *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
 func (s *Store) SaveCalibre(ctx context.Context, k watch.Calibre, version int64) error {
+	return saveCalibre(ctx, s.db, k, version)
+}
+
+// saveCalibre is SaveCalibre in the pool or in a transaction that does more.
+func saveCalibre(ctx context.Context, db interface {
+	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+}, k watch.Calibre, version int64) error {
 	if err := domain.Invalid(k.Problems()); err != nil {
 		return err
 	}
 	var now int64
-	err := s.db.QueryRow(ctx, `WITH saved AS (
+	err := db.QueryRow(ctx, `WITH saved AS (
 			UPDATE calibre SET (`+calibreColumns+`, version) = ROW (`+calibreParameters+`, version + 1)
 			WHERE id = $18 AND version = $19 RETURNING version)
 		SELECT coalesce((SELECT version FROM saved), 0) FROM calibre WHERE id = $18`, append(calibreValues(k), k.ID, version)...).Scan(&now)

@@ -166,15 +166,22 @@ func (s *Store) AddFinding(ctx context.Context, c Change, f diagnosis.Finding) (
 	if err := domain.Invalid(f.Problems()); err != nil {
 		return 0, err
 	}
-	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		if id, err = insertFinding(ctx, tx, d.ID, c, f, 0); err != nil {
-			return nil, err
-		}
-		events := []event{{kind: docket.FindingAdded, summary: "Finding: " + findingWords(f) + ".", facts: factsOfFinding(f)}}
-		hazards, err := raiseHazards(ctx, tx, d, c.At)
-		return append(events, hazards...), err
+	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) (events []event, err error) {
+		id, events, err = addFinding(ctx, tx, d, c, f)
+		return events, err
 	})
 	return id, err
+}
+
+// addFinding is AddFinding on a docket that is locked already.
+func addFinding(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, f diagnosis.Finding) (int64, []event, error) {
+	id, err := insertFinding(ctx, tx, d.ID, c, f, 0)
+	if err != nil {
+		return 0, nil, err
+	}
+	events := []event{{kind: docket.FindingAdded, summary: "Finding: " + findingWords(f) + ".", facts: factsOfFinding(f)}}
+	hazards, err := raiseHazards(ctx, tx, d, c.At)
+	return id, append(events, hazards...), err
 }
 
 func insertFinding(ctx context.Context, tx pgx.Tx, docketID int64, c Change, f diagnosis.Finding, corrects int64) (int64, error) {

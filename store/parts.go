@@ -128,12 +128,19 @@ func (s *Store) AddPart(ctx context.Context, c Change, p stock.PartLine) (id int
 		return 0, err
 	}
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		err := tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
-			string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
-		return []event{{kind: partKinds[p.State], summary: "Part " + p.State.Words() + ": " + partLineWords(p) + ".", facts: factsOfPart(p)}}, err
+		var ev event
+		id, ev, err = addPart(ctx, tx, d, c, p)
+		return []event{ev}, err
 	})
 	return id, err
+}
+
+// addPart is AddPart on a docket that is locked already.
+func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.PartLine) (id int64, ev event, err error) {
+	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
+		string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
+	return id, event{kind: partKinds[p.State], summary: "Part " + p.State.Words() + ": " + partLineWords(p) + ".", facts: factsOfPart(p)}, err
 }
 
 // changePart runs do on a part of the docket and keeps what it gives. A part that comes out as it was leaves no trace.

@@ -36,6 +36,7 @@ const (
 	PartFitted         Kind = "part fitted"
 	PartReturned       Kind = "old part returned"
 	PartCancelled      Kind = "part cancelled"
+	BenchKept          Kind = "bench figures kept"
 	ServiceStepDone    Kind = "service step done"
 	ServiceChanged     Kind = "service record changed"
 	RunRecorded        Kind = "run recorded"
@@ -67,7 +68,7 @@ func Kinds() []Kind {
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
-		PartNeeded, PartOrdered, PartArrived, PartFitted, PartReturned, PartCancelled,
+		PartNeeded, PartOrdered, PartArrived, PartFitted, PartReturned, PartCancelled, BenchKept,
 		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
