@@ -29,14 +29,14 @@ type Stage struct{ Wheel, Pinion int }
 
 // Train is a going train from the second wheel to the escape wheel.
 type Train struct {
-	Stages      []Stage // Stages[0].Wheel is on the second arbor, Stages[0].Pinion on the third, and so on
-	EscapeTeeth int     // on the arbor of the last stage's pinion
-	Seconds     Seconds // what carries the seconds hand
-	Minute      *Drive  // what drives a cannon pinion that is not on the second arbor; nil: it sits there, friction-tight
+	Stages      []Stage    // Stages[0].Wheel is on the second arbor, Stages[0].Pinion on the third, and so on
+	EscapeTeeth int        // on the arbor of the last stage's pinion
+	Seconds     Seconds    // what carries the seconds hand
+	Minute      *HandDrive // what drives a cannon pinion that is not on the second arbor; nil: it sits there, friction-tight
 }
 
-// Drive is a mesh beside the going train: a further wheel on one of its arbors that drives a hand's pinion.
-type Drive struct {
+// HandDrive is a mesh beside the going train: a further wheel on one of its arbors that drives a hand's pinion.
+type HandDrive struct {
 	Arbor  int // 2 is the second
 	Wheel  int
 	Idler  int // intermediate wheel between both, which turns the direction round and leaves the ratio; 0: none
@@ -57,7 +57,7 @@ const (
 // Seconds says what carries the seconds hand.
 type Seconds struct {
 	Layout SecondsLayout
-	Drive  Drive // of CentreIndirect
+	Drive  HandDrive // of CentreIndirect
 }
 
 // NotationError says what is wrong with one count or word of a notation.
@@ -183,27 +183,27 @@ func (t *Train) read(word string) error {
 }
 
 // drive reads 3/75:10 or 2/12:36:12.
-func drive(value, field string) (Drive, error) {
+func drive(value, field string) (HandDrive, error) {
 	arbor, counts, both := strings.Cut(value, "/")
 	parts := strings.Split(counts, ":")
 	if !both || len(parts) < 2 || len(parts) > 3 {
-		return Drive{}, &NotationError{field, fmt.Sprintf("Write the %s hand's drive as 3/75:10: the arbor, then its further wheel and the pinion driven.", field)}
+		return HandDrive{}, &NotationError{field, fmt.Sprintf("Write the %s hand's drive as 3/75:10: the arbor, then its further wheel and the pinion driven.", field)}
 	}
 	n, err := strconv.Atoi(arbor)
 	if err != nil || n < 2 || n > maxCount {
-		return Drive{}, &NotationError{field, fmt.Sprintf("%q is not an arbor of the train: 2 is the second, 3 the third.", arbor)}
+		return HandDrive{}, &NotationError{field, fmt.Sprintf("%q is not an arbor of the train: 2 is the second, 3 the third.", arbor)}
 	}
-	d := Drive{Arbor: n}
+	d := HandDrive{Arbor: n}
 	if d.Wheel, err = count(parts[0], field, "the wheel that drives the "+field+" hand"); err != nil {
-		return Drive{}, err
+		return HandDrive{}, err
 	}
 	if len(parts) == 3 {
 		if d.Idler, err = count(parts[1], field, "the intermediate wheel of the "+field+" hand"); err != nil {
-			return Drive{}, err
+			return HandDrive{}, err
 		}
 	}
 	if d.Pinion, err = count(parts[len(parts)-1], field, "the pinion of the "+field+" hand"); err != nil {
-		return Drive{}, err
+		return HandDrive{}, err
 	}
 	return d, nil
 }
@@ -230,7 +230,7 @@ func (t Train) String() string {
 }
 
 // String writes d as it stands in a notation.
-func (d Drive) String() string {
+func (d HandDrive) String() string {
 	if d.Idler != 0 {
 		return fmt.Sprintf("%d/%d:%d:%d", d.Arbor, d.Wheel, d.Idler, d.Pinion)
 	}
