@@ -22,7 +22,7 @@ const (
 func (b *block) company(h *heardBlock) company {
 	g := slices.Clone(h.cadence.loudness)
 	stepHz := b.binHz / binsJoined
-	before, after := 3e-3, 15e-3
+	before, after := 3e-3, math.Min(25e-3, 0.4*h.cadence.periodS)
 	if h.liftFound {
 		before += h.meanLiftS(b.rateHz)
 	} else {
@@ -47,6 +47,9 @@ func (b *block) company(h *heardBlock) company {
 		if p.score < companyScore {
 			break
 		}
+		if ownLines(p.at*h.cadence.periodS) {
+			continue
+		}
 		if c.quartz && math.Abs(p.at-math.Round(p.at)) < 4*quartzWithin*p.at {
 			continue // a multiple of the clock's
 		}
@@ -56,6 +59,20 @@ func (b *block) company(h *heardBlock) company {
 		}
 	}
 	return c
+}
+
+// ownWithin is how near in frequency a comb is the watch's own, whose sound rings on where it was blanked out.
+const ownWithin = 1e-3
+
+// ownLines reports whether a comb at ratio times the watch's beat shares its lines: the ratio is one of small whole
+// numbers.
+func ownLines(ratio float64) bool {
+	for q := 1; q <= 6; q++ {
+		if p := math.Round(ratio * float64(q)); p >= 1 && math.Abs(ratio*float64(q)/p-1) < ownWithin {
+			return true
+		}
+	}
+	return false
 }
 
 // pulses reports whether a loudness folded at one second holds one pulse and nothing else like it.
