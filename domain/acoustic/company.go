@@ -42,12 +42,13 @@ func (b *block) company(h *heardBlock) company {
 		}
 	}
 	l := spectrum(g, stepHz)
-	c := company{quartz: pulses(fold(g, 0.5, stepHz))}
+	own := 1 / h.cadence.periodS
+	c := company{quartz: pulses(fold(g, 0.5, stepHz)) && l.foreign(1, own) > companyScore}
 	for _, p := range l.combs(leastBeatsPerHour*(1-offRate)/3600, greatestBeatsPerHour*(1+offRate)/3600, 4) {
 		if p.score < companyScore {
 			break
 		}
-		if ownLines(p.at*h.cadence.periodS) {
+		if l.foreign(p.at, own) < companyScore {
 			continue
 		}
 		if c.quartz && math.Abs(p.at-math.Round(p.at)) < 4*quartzWithin*p.at {
@@ -61,18 +62,30 @@ func (b *block) company(h *heardBlock) company {
 	return c
 }
 
-// ownWithin is how near in frequency a comb is the watch's own, whose sound rings on where it was blanked out.
-const ownWithin = 1e-3
+// ownWithinHz is how near to a line of the watch's own a line may be its own: a watch rings on where it was blanked out.
+const ownWithinHz = 0.25
 
-// ownLines reports whether a comb at ratio times the watch's beat shares its lines: the ratio is one of small whole
-// numbers.
-func ownLines(ratio float64) bool {
-	for q := 1; q <= 6; q++ {
-		if p := math.Round(ratio * float64(q)); p >= 1 && math.Abs(ratio*float64(q)/p-1) < ownWithin {
-			return true
+// foreign is the score of the comb at f without the lines that lie on those of the watch itself at own hertz.
+func (l lines) foreign(f, own float64) float64 {
+	var sum float64
+	count := 0
+	for k := 1; ; k++ {
+		x := float64(k) * f
+		i := int(x*l.perHz + 0.5)
+		if i >= len(l.power) {
+			break
 		}
+		// Its lines are those of a swing and back: half its beats.
+		if half := own / 2; math.Abs(x-math.Round(x/half)*half) < ownWithinHz {
+			continue
+		}
+		sum += math.Min(l.power[i], lineCap) - 1
+		count++
 	}
-	return false
+	if count == 0 {
+		return 0
+	}
+	return sum / math.Sqrt(float64(count))
 }
 
 // pulses reports whether a loudness folded at one second holds one pulse and nothing else like it.
