@@ -14,8 +14,8 @@ import (
 func exact(x float64) metrology.Value { return metrology.Value{Value: x} }
 
 // published is one row of testdata/published.json with its source and whether the number was read there, recalled
-// ("memory") or computed from the formula named ("derived"). Rows of these topics not used here: frequency, spring and
-// ring formulae this package does not have; Airy's impulse rows, since escapement error is not told apart from
+// ("memory") or computed from the formula named ("derived"). The rows of balance and spring are in
+// testdata/balancespring.json. Rows not used here: Airy's impulse rows, since escapement error is not told apart from
 // isochronism; amplitude from lift time, which belongs to the reading of sound; rules of thumb that disagree with one
 // another and are the shop's to set; field strengths and shocks, which are no arithmetic of the balance.
 type published struct {
