@@ -4,9 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"maps"
-	"slices"
-	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -41,9 +38,9 @@ const (
 // benchFacts is a result with what was made of it.
 type benchFacts struct {
 	BenchResult
-	KeptAs     BenchUse            `json:"kept_as"`
-	Calibre    string              `json:"calibre,omitempty"`
-	Correction map[string][]string `json:"correction,omitempty"` // by field: as it was, as it is now
+	KeptAs    BenchUse                  `json:"kept_as"`
+	Calibre   string                    `json:"calibre,omitempty"`
+	Corrected []watch.CalibreDifference `json:"corrected,omitempty"`
 }
 
 // KeptBench is a result that a docket holds.
@@ -131,38 +128,32 @@ func (s *Store) KeepBenchPart(ctx context.Context, c Change, r BenchResult, p st
 	return id, err
 }
 
-// BenchCorrections is what a corrected calibre says otherwise than it did, by field: as it was and as it is now.
-type BenchCorrections map[string][2]string
-
-// KeepBenchCorrection corrects the calibre of the docket's watch, as it stood at version, and tells the docket how the
-// figure came about. The error is a *domain.InvalidError, wraps domain.ErrChanged when the calibre, or the watch's, is
-// no longer what the person saw, or is as of the other changes of a docket.
-func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult, k watch.Calibre, version int64, changes BenchCorrections) error {
-	if err := domain.Invalid(k.Problems()); err != nil {
-		return err
-	}
+// KeepBenchCorrection corrects the calibre of the docket's watch by the fields given, named and typed as on its form, if
+// it is still the one with this id and version, and tells the docket how the figures came about. The error is a
+// *domain.InvalidError, also where the calibre says so already, wraps domain.ErrChanged when the calibre, or the watch's,
+// is no longer what the person saw, or is as of the other changes of a docket.
+func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult, calibreID, version int64, fields map[string]string) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var own bool
-		err := tx.QueryRow(ctx, `SELECT coalesce(calibre_id = $2, false) FROM watch WHERE id = $1`, d.WatchID, k.ID).Scan(&own)
-		if err == nil && !own {
+		err := tx.QueryRow(ctx, `SELECT coalesce(calibre_id = $2, false) FROM watch WHERE id = $1`, d.WatchID, calibreID).Scan(&own)
+		if err != nil {
+			return nil, err
+		}
+		k, now, err := lockCalibre(ctx, tx, calibreID)
+		if err == nil && (!own || now != version) {
 			err = domain.ErrChanged
 		}
 		if err != nil {
 			return nil, err
 		}
-		facts := benchFacts{KeptAs: BenchCorrection, Calibre: k.Name, Correction: map[string][]string{}}
-		for field, wasNow := range changes {
-			facts.Correction[field] = wasNow[:]
+		changed, err := correctCalibre(ctx, tx, CalibreChange{By: c.By, At: c.At, Why: r.Tool, Docket: c.Number}, calibreID, fields)
+		if err == nil && len(changed) == 0 {
+			err = domain.Invalid(map[string]string{"": "The calibre says so already."})
 		}
-		summary := fmt.Sprintf("calibre %s corrected (%s).", k.Name, strings.Join(changes.fields(), ", "))
-		return []event{r.event(summary, facts)}, saveCalibre(ctx, tx, k, version)
+		if err != nil {
+			return nil, err
+		}
+		summary := fmt.Sprintf("calibre %s corrected.", k.Name)
+		return []event{r.event(summary, benchFacts{KeptAs: BenchCorrection, Calibre: k.Name, Corrected: changed})}, nil
 	})
-}
-
-func (c BenchCorrections) fields() []string {
-	fields := slices.Sorted(maps.Keys(c))
-	for i := range fields {
-		fields[i] = strings.ReplaceAll(fields[i], "_", " ")
-	}
-	return fields
 }

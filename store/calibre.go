@@ -3,47 +3,23 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 )
 
-const calibreFields = `coalesce(k.id, 0), coalesce(k.name, ''), coalesce(k.maker, ''), coalesce(k.beats_per_hour, 0),
-	coalesce(k.lift_angle_deg, 0), coalesce(k.power_reserve_hours, 0), coalesce(k.grade, ''),
-	coalesce(k.balance_inertia_mg_cm2, 0), coalesce(k.balance_diameter_mm, 0), coalesce(k.impulse_jewel_hour, 0), coalesce(k.stud_radius_mm, 0),
-	coalesce(k.regulator_step_s_per_day, 0), coalesce(k.screw_count, 0), coalesce(k.screw_first_deg, 0), coalesce(k.screw_radius_mm, 0),
-	coalesce(k.screw_mass_ug, 0), coalesce(k.screw_travel_mm, 0)`
-
-func calibreTargets(k *watch.Calibre) []any {
-	b := &k.Balance
-	return []any{&k.ID, &k.Name, &k.Maker, &k.BeatsPerHour, &k.LiftAngleDeg, &k.PowerReserveHours, &k.GradeKey,
-		&b.InertiaMgCm2, &b.DiameterMm, &b.ImpulseJewelHour, &b.StudRadiusMm, &b.RegulatorStepSPerDay,
-		&b.ScrewCount, &b.ScrewFirstDeg, &b.ScrewRadiusMm, &b.ScrewMassMicrogram, &b.ScrewTravelMm}
-}
-
-// calibreColumns are the columns of calibreValues, in order.
-const calibreColumns = `name, name_key, maker, beats_per_hour, lift_angle_deg, power_reserve_hours, grade, balance_inertia_mg_cm2,
-	balance_diameter_mm, impulse_jewel_hour, stud_radius_mm, regulator_step_s_per_day, screw_count, screw_first_deg, screw_radius_mm,
-	screw_mass_ug, screw_travel_mm`
-
-// calibreParameters are $1 to $17 as calibreColumns take them: a figure that is not known is null.
-const calibreParameters = `$1, $2, $3, $4, nullif($5::float8, 0), nullif($6::float8, 0), $7, nullif($8::float8, 0), nullif($9::float8, 0),
-	nullif($10::float8, 0), nullif($11::float8, 0), nullif($12::float8, 0), nullif($13::int2, 0),
-	CASE WHEN $13::int2 <> 0 THEN $14::float8 END, nullif($15::float8, 0), nullif($16::float8, 0), nullif($17::float8, 0)`
-
-func calibreValues(k watch.Calibre) []any {
-	b := k.Balance
-	return []any{k.Name, calibreKey(k.Name), k.Maker, k.BeatsPerHour, k.LiftAngleDeg, k.PowerReserveHours, k.GradeKey,
-		b.InertiaMgCm2, b.DiameterMm, b.ImpulseJewelHour, b.StudRadiusMm, b.RegulatorStepSPerDay,
-		b.ScrewCount, b.ScrewFirstDeg, b.ScrewRadiusMm, b.ScrewMassMicrogram, b.ScrewTravelMm}
-}
-
-func scanCalibre(row pgx.CollectableRow) (watch.Calibre, error) {
-	var k watch.Calibre
-	err := row.Scan(calibreTargets(&k)...)
-	return k, err
+// CalibreChange is who changes a calibre when, and why; Docket is the work in which the reason was found, if any.
+type CalibreChange struct {
+	By     Actor
+	At     time.Time
+	Why    string
+	Docket docket.Number // zero for none
 }
 
 // calibreKey is a calibre's name without the spaces, dashes and case in which people write it differently.
@@ -52,9 +28,11 @@ func calibreKey(name string) string { return watch.SerialKey(name) }
 // calibresListed bounds what a form offers; a shop knows hundreds of calibres, not thousands.
 const calibresListed = 1000
 
+const calibresSQL = ` FROM calibre k ORDER BY k.name_key LIMIT $1`
+
 // Calibres returns the shop's list, by name.
 func (s *Store) Calibres(ctx context.Context) ([]watch.Calibre, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+calibreFields+` FROM calibre k ORDER BY k.name_key LIMIT $1`, calibresListed)
+	rows, _ := s.db.Query(ctx, `SELECT `+calibreFields+calibresSQL, calibresListed)
 	list, err := pgx.CollectRows(rows, scanCalibre)
 	if err != nil {
 		return nil, fmt.Errorf("calibres: %w", Translate(err))
@@ -72,43 +50,176 @@ func queueCalibreNames(batch *pgx.Batch, names *[]string) {
 
 // AddCalibre adds a calibre to the shop's list and returns its id. The error is a *domain.InvalidError when a rule is
 // broken or the name is there already.
-func (s *Store) AddCalibre(ctx context.Context, k watch.Calibre) (int64, error) {
-	if err := domain.Invalid(k.Problems()); err != nil {
-		return 0, err
-	}
-	var id int64
-	err := s.db.QueryRow(ctx, `INSERT INTO calibre (`+calibreColumns+`) VALUES (`+calibreParameters+`) RETURNING id`, calibreValues(k)...).Scan(&id)
+func (s *Store) AddCalibre(ctx context.Context, c CalibreChange, k watch.Calibre) (id int64, err error) {
+	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+		id, err = addCalibre(ctx, tx, c, k)
+		return err
+	})
 	if err != nil {
 		return 0, fmt.Errorf("add calibre: %w", calibreError(err))
 	}
 	return id, nil
 }
 
-// SaveCalibre replaces the particulars of k.ID if they still have the given version. The error is a
-// *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
-func (s *Store) SaveCalibre(ctx context.Context, k watch.Calibre, version int64) error {
-	return saveCalibre(ctx, s.db, k, version)
+func addCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre) (id int64, err error) {
+	if err := domain.Invalid(k.Problems()); err != nil {
+		return 0, err
+	}
+	err = tx.QueryRow(ctx, `INSERT INTO calibre (`+calibreColumns+`) VALUES (`+calibreParameters+`) RETURNING id`, calibreValues(k)...).Scan(&id)
+	if err != nil {
+		return 0, err
+	}
+	return id, noteCalibre(ctx, tx, c, id, 1, watch.CalibreDifferences(watch.Calibre{}, k))
 }
 
-// saveCalibre is SaveCalibre in the pool or in a transaction that does more.
-func saveCalibre(ctx context.Context, db interface {
-	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
-}, k watch.Calibre, version int64) error {
-	if err := domain.Invalid(k.Problems()); err != nil {
-		return err
-	}
-	var now int64
-	err := db.QueryRow(ctx, `WITH saved AS (
-			UPDATE calibre SET (`+calibreColumns+`, version) = ROW (`+calibreParameters+`, version + 1)
-			WHERE id = $18 AND version = $19 RETURNING version)
-		SELECT coalesce((SELECT version FROM saved), 0) FROM calibre WHERE id = $18`, append(calibreValues(k), k.ID, version)...).Scan(&now)
-	if err == nil && now == 0 {
-		err = domain.ErrChanged
-	}
+// SaveCalibre replaces the particulars of k.ID if they still have the given version. What doesn't change anything is
+// kept as no version. The error is a *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
+func (s *Store) SaveCalibre(ctx context.Context, c CalibreChange, k watch.Calibre, version int64) error {
+	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error { return saveCalibre(ctx, tx, c, k, version) })
 	if err != nil {
 		return fmt.Errorf("save calibre %d: %w", k.ID, calibreError(err))
 	}
 	return nil
+}
+
+// saveCalibre is SaveCalibre within the transaction of something larger, such as a change of a docket.
+func saveCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre, version int64) error {
+	old, now, err := lockCalibre(ctx, tx, k.ID)
+	if err != nil {
+		return err
+	}
+	if now != version {
+		return domain.ErrChanged
+	}
+	_, err = replaceCalibre(ctx, tx, c, old, k, now)
+	return err
+}
+
+// CorrectCalibre changes some fields of a calibre, named and typed as on its form, and leaves the others as they are;
+// it returns what that changed, nothing when all stood so already. The error is a *domain.InvalidError, keyed by the
+// same names, or wraps domain.ErrNotFound.
+func (s *Store) CorrectCalibre(ctx context.Context, c CalibreChange, id int64, fields map[string]string) (changed []watch.CalibreDifference, err error) {
+	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+		changed, err = correctCalibre(ctx, tx, c, id, fields)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("correct calibre %d: %w", id, calibreError(err))
+	}
+	return changed, nil
+}
+
+// correctCalibre is CorrectCalibre within the transaction of something larger, such as a change of a docket.
+func correctCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id int64, fields map[string]string) ([]watch.CalibreDifference, error) {
+	old, version, err := lockCalibre(ctx, tx, id)
+	if err != nil {
+		return nil, err
+	}
+	next, bad := old.Correct(fields)
+	if err := domain.Invalid(bad); err != nil {
+		return nil, err
+	}
+	return replaceCalibre(ctx, tx, c, old, next, version)
+}
+
+// lockCalibre reads a calibre and holds its row until the transaction ends.
+func lockCalibre(ctx context.Context, tx pgx.Tx, id int64) (k watch.Calibre, version int64, err error) {
+	err = tx.QueryRow(ctx, `SELECT `+calibreFields+`, k.version FROM calibre k WHERE k.id = $1 FOR UPDATE`, id).
+		Scan(append(calibreTargets(&k), &version)...)
+	return k, version, err
+}
+
+func replaceCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, old, k watch.Calibre, version int64) ([]watch.CalibreDifference, error) {
+	if err := domain.Invalid(k.Problems()); err != nil {
+		return nil, err
+	}
+	changes := watch.CalibreDifferences(old, k)
+	if len(changes) == 0 {
+		return nil, nil
+	}
+	values := calibreValues(k)
+	_, err := tx.Exec(ctx, fmt.Sprintf(`UPDATE calibre SET (%s, version) = ROW (%s, version + 1) WHERE id = $%d`,
+		calibreColumns, calibreParameters, len(values)+1), append(values, old.ID)...)
+	if err != nil {
+		return nil, calibreError(err)
+	}
+	return changes, noteCalibre(ctx, tx, c, old.ID, version+1, changes)
+}
+
+// noteCalibre adds to the history of a calibre.
+func noteCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id, version int64, changes []watch.CalibreDifference) error {
+	number := ""
+	if c.Docket != (docket.Number{}) {
+		number = c.Docket.String()
+	}
+	_, err := tx.Exec(ctx, `INSERT INTO calibre_change (calibre_id, version, at, by_id, by_name, why, docket_id, changes)
+		VALUES ($1, $2, $3, $4, $5, $6, (SELECT id FROM docket WHERE number = $7), $8)`,
+		id, version, docket.Moment(c.At), nullID(c.By.StaffID), c.By.Name, text.Line(c.Why), number, changes)
+	return err
+}
+
+// ImportCalibres gives the whole list to decide and keeps what it returns, all or nothing: a calibre with an ID replaces
+// that one, one without is added. It returns how many were added and how many changed. The error is decide's own, a
+// *domain.InvalidError, or wraps domain.ErrNotFound.
+func (s *Store) ImportCalibres(ctx context.Context, c CalibreChange, decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error) {
+	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+		// Nobody else may change the list between its being read and written.
+		if _, err := tx.Exec(ctx, `LOCK TABLE calibre IN SHARE ROW EXCLUSIVE MODE`); err != nil {
+			return err
+		}
+		known, versions, err := calibreList(ctx, tx)
+		if err != nil {
+			return err
+		}
+		next, err := decide(known)
+		if err != nil {
+			return err
+		}
+		added, changed, err = importEach(ctx, tx, c, known, versions, next)
+		return err
+	})
+	if err != nil {
+		return 0, 0, fmt.Errorf("import calibres: %w", calibreError(err))
+	}
+	return added, changed, nil
+}
+
+func importEach(ctx context.Context, tx pgx.Tx, c CalibreChange, known []watch.Calibre, versions []int64, next []watch.Calibre) (added, changed int, err error) {
+	for _, k := range next {
+		if k.ID == 0 {
+			if _, err := addCalibre(ctx, tx, c, k); err != nil {
+				return 0, 0, err
+			}
+			added++
+			continue
+		}
+		i := slices.IndexFunc(known, func(old watch.Calibre) bool { return old.ID == k.ID })
+		if i < 0 {
+			return 0, 0, domain.ErrNotFound
+		}
+		differences, err := replaceCalibre(ctx, tx, c, known[i], k, versions[i])
+		if err != nil {
+			return 0, 0, err
+		}
+		if len(differences) > 0 {
+			changed++
+		}
+	}
+	return added, changed, nil
+}
+
+func calibreList(ctx context.Context, tx pgx.Tx) (known []watch.Calibre, versions []int64, err error) {
+	rows, _ := tx.Query(ctx, `SELECT `+calibreFields+`, k.version FROM calibre k ORDER BY k.name_key`)
+	defer rows.Close()
+	for rows.Next() {
+		var k watch.Calibre
+		var version int64
+		if err := rows.Scan(append(calibreTargets(&k), &version)...); err != nil {
+			return nil, nil, err
+		}
+		known, versions = append(known, k), append(versions, version)
+	}
+	return known, versions, rows.Err()
 }
 
 // Calibre reads one calibre and the version to change it by; the error wraps domain.ErrNotFound.

@@ -131,7 +131,7 @@ func (r *factRow) finish(d docket.Docket) docket.Facts {
 	return f
 }
 
-const headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` + calibreFields + `,
+var headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` + calibreFields + `,
 	coalesce(b.name, ''), coalesce(d.bench_staff_id, 0), d.moved_at, r.name, coalesce(o.number, ''),
 	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0)
 	FROM docket d

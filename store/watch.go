@@ -108,7 +108,7 @@ type WatchSheet struct {
 	Calibres     []string // names of the shop's calibres, for the form
 }
 
-const watchSheetSQL = `SELECT ` + watchFields + `, w.version, ` + calibreFields + `, ` + customerFields + `
+var watchSheetSQL = `SELECT ` + watchFields + `, w.version, ` + calibreFields + `, ` + customerFields + `
 	FROM watch w JOIN customer c ON c.id = w.customer_id LEFT JOIN calibre k ON k.id = w.calibre_id WHERE w.id = $1`
 
 // WatchSheet reads a watch's page, with dockets whose id lies below before (0 starts at the newest). The error

@@ -4,18 +4,26 @@ import (
 	"context"
 	"net/http"
 	"strconv"
+	"time"
 
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
 
 type calibreStore interface {
 	Calibres(ctx context.Context) ([]watch.Calibre, error)
 	Calibre(ctx context.Context, id int64) (watch.Calibre, int64, error)
-	AddCalibre(ctx context.Context, k watch.Calibre) (int64, error)
-	SaveCalibre(ctx context.Context, k watch.Calibre, version int64) error
+	CalibreRecord(ctx context.Context, id int64) (store.CalibreRecord, error)
+	AddCalibre(ctx context.Context, c store.CalibreChange, k watch.Calibre) (int64, error)
+	SaveCalibre(ctx context.Context, c store.CalibreChange, k watch.Calibre, version int64) error
+	ImportCalibres(ctx context.Context, c store.CalibreChange, decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error)
+	CalibreDrawing(ctx context.Context, id int64) (store.CalibreDrawing, error)
+	AddCalibreDrawings(ctx context.Context, by store.Actor, at time.Time, id int64, caption string, pictures []photo.Picture) error
+	StrikeCalibreDrawing(ctx context.Context, by store.Actor, at time.Time, calibre, id int64) error
 }
 
 func (s *Server) calibreRoutes() []route {
@@ -36,8 +44,8 @@ func (s *Server) showCalibres(w http.ResponseWriter, r *http.Request) error {
 	page := view.CalibresView{MayEdit: may(r, staff.ManageCalibres)}
 	for _, k := range calibres {
 		typed := k.Form()
-		page.Calibres = append(page.Calibres, view.CalibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed.BeatsPerHour,
-			LiftAngleDeg: typed.LiftAngleDeg, PowerReserveHours: typed.PowerReserveHours, Grade: gradeName(k.GradeKey)})
+		page.Calibres = append(page.Calibres, view.CalibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed["beats_per_hour"],
+			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey)})
 	}
 	return render(w, r, http.StatusOK, view.Calibres(s.page(r, "Calibres"), page))
 }
@@ -65,15 +73,11 @@ func (s *Server) editCalibre(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, typed := emptyForm(), k.Form()
-	for name, value := range map[string]string{"name": typed.Name, "maker": typed.Maker, "beats_per_hour": typed.BeatsPerHour,
-		"lift_angle_deg": typed.LiftAngleDeg, "power_reserve_hours": typed.PowerReserveHours, "grade": typed.GradeKey,
-		"version": strconv.FormatInt(version, 10)} {
+	f := emptyForm()
+	for name, value := range k.Form() {
 		f.Values.Set(name, value)
 	}
-	for name, value := range typed.Balance {
-		f.Values.Set(name, value)
-	}
+	f.Values.Set("version", strconv.FormatInt(version, 10))
 	return s.renderCalibre(w, r, http.StatusOK, f, id)
 }
 
@@ -100,20 +104,19 @@ func (s *Server) saveCalibre(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	balance := watch.BalanceForm{}
-	for _, name := range watch.BalanceFields() {
-		balance[name] = f.Text(name)
+	typed := watch.CalibreForm{}
+	for _, field := range watch.CalibreFields() {
+		typed[field.Name] = f.Text(field.Name)
 	}
-	k, problems := watch.CalibreForm{Balance: balance, Name: f.Text("name"), Maker: f.Text("maker"), BeatsPerHour: f.Text("beats_per_hour"),
-		LiftAngleDeg: f.Text("lift_angle_deg"), PowerReserveHours: f.Text("power_reserve_hours"), GradeKey: f.Text("grade")}.Check()
+	k, problems := typed.Check()
 	k.ID = id
 	f.FailAll(problems)
 	version := f.ID("version")
 	if f.OK() {
 		if id == 0 {
-			_, err = s.store.AddCalibre(r.Context(), k)
+			_, err = s.store.AddCalibre(r.Context(), store.CalibreChange{By: actor(r), At: s.now()}, k)
 		} else {
-			err = s.store.SaveCalibre(r.Context(), k, version)
+			err = s.store.SaveCalibre(r.Context(), store.CalibreChange{By: actor(r), At: s.now()}, k, version)
 		}
 		if err != nil && !f.takes(err) {
 			return err

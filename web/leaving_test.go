@@ -29,7 +29,7 @@ func newLeaving(t testing.TB) *leaving {
 	if err := l.store.EnsureRateLimits(ctx, testNow); err != nil {
 		t.Fatal(err)
 	}
-	calibre, err := l.store.AddCalibre(ctx, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, PowerReserveHours: 42, GradeKey: timing.GradeModern})
+	calibre, err := l.store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, PowerReserveHours: 42, GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -34,7 +34,7 @@ func newRegulation(t testing.TB, stage docket.Stage) *regulation {
 	if err := s.store.EnsureRateLimits(ctx, testNow); err != nil {
 		t.Fatal(err)
 	}
-	calibre, err := s.store.AddCalibre(ctx, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern})
+	calibre, err := s.store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)
 	}

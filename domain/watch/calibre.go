@@ -1,12 +1,11 @@
 package watch
 
 import (
-	"maps"
-	"math"
-	"strconv"
+	"errors"
 	"strings"
 
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/train"
 )
 
 // The limits of what a calibre may say, wide enough for slow old pocket
@@ -17,6 +16,8 @@ const (
 	MinLiftAngleDeg      = 20
 	MaxLiftAngleDeg      = 90
 	MaxPowerReserveHours = 2000
+	MaxCalibreNotes      = 4000 // characters
+	MaxOilPlaces         = 60
 )
 
 // Calibre is a movement type as the shop's list holds it. A figure that is zero, or a text that is empty, is not known.
@@ -33,10 +34,9 @@ type Calibre struct {
 	Jewels      int
 	JewelPlaces string // where they sit, in words
 
-	Train       string      // wheel counts from the centre wheel to the escape wheel, such as 80:10,75:10,80:8,15
-	SecondsHand SecondsHand // where it sits; "" when there is none or it is not known
-	MotionWork  string      // cannon pinion:minute wheel, minute pinion:hour wheel, such as 12:36,10:40
-	DialHours   int         // 12 or 24, the hours in a turn of the hour hand; 0 is read as 12
+	Train      string // in the notation of package train, such as 80:10,75:10,80:8,15
+	MotionWork string // cannon pinion:minute wheel, minute pinion:hour wheel, such as 12:36,10:40
+	DialHours  int    // 12 or 24, the hours in a turn of the hour hand; 0 is read as 12
 
 	BarrelTeeth            int
 	CentrePinionLeaves     int
@@ -61,90 +61,76 @@ type OilPlace struct {
 	Place, Oil, Note string
 }
 
-// SecondsHand is where a movement's seconds hand sits in its train.
-type SecondsHand string
-
-// The places of a seconds hand.
-const (
-	SecondsOnFourth SecondsHand = "fourth"   // on the fourth wheel's arbor: small seconds
-	SecondsCentral  SecondsHand = "centre"   // at the centre, on the fourth wheel's arbor, which runs through the centre
-	SecondsIndirect SecondsHand = "indirect" // at the centre, on a pinion beside the train
-)
-
-// Problems says, by form field, what stops c being saved.
+// Problems says, by form field, what stops c being saved. What merely looks wrong stops nothing: see Remarks.
 func (c Calibre) Problems() map[string]string {
 	bad := map[string]string{}
-	if c.Name == "" {
-		bad["name"] = "Give the calibre's name."
-	}
-	for field, typed := range map[string]string{"name": c.Name, "maker": c.Maker} {
-		if text.TooLong(typed, MaxText) {
-			bad[field] = "Keep this to at most 120 characters."
+	for _, f := range calibreFields {
+		if f.wrong(&c) {
+			bad[f.Name] = f.sentence
 		}
 	}
-	if c.BeatsPerHour < MinBeatsPerHour || c.BeatsPerHour > MaxBeatsPerHour {
-		bad["beats_per_hour"] = "Give the beats per hour as a whole number from 12000 to 43200, such as 18000 or 28800."
+	if c.Train != "" {
+		if _, err := train.Parse(c.Train); err != nil {
+			bad["train"] = reasonOf(err)
+		}
 	}
-	if c.LiftAngleDeg != 0 && !(c.LiftAngleDeg >= MinLiftAngleDeg && c.LiftAngleDeg <= MaxLiftAngleDeg) {
-		bad["lift_angle_deg"] = "Give the lift angle of the balance from 20 to 90 degrees, or leave it empty."
+	if c.BarrelInsideDiameterMm > 0 && c.ArborDiameterMm >= c.BarrelInsideDiameterMm && bad["arbor_diameter"] == "" {
+		bad["arbor_diameter"] = "The arbor turns within the barrel: give a diameter smaller than the barrel’s inside."
 	}
-	if c.PowerReserveHours != 0 && !(c.PowerReserveHours > 0 && c.PowerReserveHours <= MaxPowerReserveHours) {
-		bad["power_reserve_hours"] = "Give the power reserve from 1 to 2000 hours, or leave it empty."
+	if c.BarrelInsideDiameterMm > 0 && 2*c.MainspringThicknessMm >= c.BarrelInsideDiameterMm-c.ArborDiameterMm && bad["mainspring_thickness"] == "" {
+		bad["mainspring_thickness"] = "Not one coil of this spring goes between arbor and barrel wall: give its thickness in mm."
 	}
-	if c.GradeKey == "" {
-		bad["grade"] = "Choose the grade whose rate limits this calibre is judged by."
+	if why := oilProblem(c.Lubrication); why != "" {
+		bad["lubrication"] = why
 	}
-	maps.Copy(bad, c.Balance.Problems())
+	c.Balance.screwProblems(bad)
 	return bad
 }
 
-// CalibreForm is a calibre as typed.
-type CalibreForm struct {
-	Name, Maker, BeatsPerHour, LiftAngleDeg, PowerReserveHours, GradeKey string
-	Balance                                                              BalanceForm
+func reasonOf(err error) string {
+	var notation *train.NotationError
+	if errors.As(err, &notation) {
+		return notation.Reason
+	}
+	return err.Error()
 }
 
-// Check reads f and returns the calibre with what stops it being saved, by
-// form field. A figure may use a comma or a point.
-func (f CalibreForm) Check() (Calibre, map[string]string) {
-	c := Calibre{Name: text.Line(f.Name), Maker: text.Line(f.Maker), GradeKey: strings.TrimSpace(f.GradeKey)}
-	var err error
-	c.BeatsPerHour, err = strconv.Atoi(strings.Join(strings.Fields(f.BeatsPerHour), ""))
-	if err != nil {
-		c.BeatsPerHour = 0 // Problems says why
+func oilProblem(places []OilPlace) string {
+	if len(places) > MaxOilPlaces {
+		return "Keep to at most 60 places, one a line."
 	}
-	c.LiftAngleDeg = figureOrNaN(f.LiftAngleDeg)
-	c.PowerReserveHours = figureOrNaN(f.PowerReserveHours)
-	c.Balance, _ = f.Balance.Check() // c.Problems has its problems too
-	return c, c.Problems()
+	for _, p := range places {
+		switch {
+		case p.Place == "" || p.Oil == "":
+			return "Write each place on its own line with what it gets, parted by semicolons: Balance jewels; thin oil; a trace."
+		case text.TooLong(p.Place, MaxText), text.TooLong(p.Oil, MaxText), text.TooLong(p.Note, MaxText):
+			return "Keep place, oil and note to at most 120 characters each."
+		}
+	}
+	return ""
 }
 
-// Form returns c as it would be typed.
-func (c Calibre) Form() CalibreForm {
-	return CalibreForm{
-		Name: c.Name, Maker: c.Maker, BeatsPerHour: strconv.Itoa(c.BeatsPerHour),
-		LiftAngleDeg: typedFigure(c.LiftAngleDeg), PowerReserveHours: typedFigure(c.PowerReserveHours),
-		GradeKey: c.GradeKey, Balance: c.Balance.Form(),
+// OilLines writes places one a line: place; oil; note.
+func OilLines(places []OilPlace) string {
+	lines := make([]string, len(places))
+	for i, p := range places {
+		lines[i] = strings.TrimSuffix(p.Place+"; "+p.Oil+"; "+p.Note, "; ")
 	}
+	return strings.Join(lines, "\n")
 }
 
-// figureOrNaN reads a figure; nothing typed is 0, and what can't be read is
-// NaN, which every range check refuses.
-func figureOrNaN(typed string) float64 {
-	s := strings.TrimSpace(typed)
-	if s == "" {
-		return 0
+// ParseOilLines reads what OilLines writes; blank lines are passed over. A further semicolon belongs to the note.
+func ParseOilLines(typed string) []OilPlace {
+	var places []OilPlace
+	for line := range strings.Lines(text.Lines(typed)) {
+		parts := strings.SplitN(line, ";", 3)
+		for len(parts) < 3 {
+			parts = append(parts, "")
+		}
+		p := OilPlace{Place: text.Line(parts[0]), Oil: text.Line(parts[1]), Note: text.Line(parts[2])}
+		if p != (OilPlace{}) {
+			places = append(places, p)
+		}
 	}
-	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-	if err != nil {
-		return math.NaN()
-	}
-	return v
-}
-
-func typedFigure(v float64) string {
-	if v == 0 {
-		return ""
-	}
-	return strconv.FormatFloat(v, 'f', -1, 64)
+	return places
 }

@@ -225,36 +225,38 @@ func TestConditionProblems(t *testing.T) {
 
 func TestCalibreForm(t *testing.T) {
 	t.Parallel()
-	good := watch.CalibreForm{Name: "R 12", Maker: "Rooke", BeatsPerHour: "28 800", LiftAngleDeg: "52,5", PowerReserveHours: "42", GradeKey: "modern"}
+	good := watch.CalibreForm{"name": "R 12", "maker": "Rooke", "beats_per_hour": "28 800", "lift_angle_deg": "52,5", "power_reserve_hours": "42", "grade": "modern"}
 	for _, tt := range []struct {
 		name   string
-		change func(*watch.CalibreForm)
+		change func(watch.CalibreForm)
 		want   []string
 	}{
-		{"good", func(*watch.CalibreForm) {}, nil},
-		{"unknown figures left empty", func(f *watch.CalibreForm) { f.LiftAngleDeg, f.PowerReserveHours = "", " " }, nil},
-		{"slowest", func(f *watch.CalibreForm) { f.BeatsPerHour = "12000" }, nil},
-		{"fastest", func(f *watch.CalibreForm) { f.BeatsPerHour = "43200" }, nil},
-		{"too slow", func(f *watch.CalibreForm) { f.BeatsPerHour = "11999" }, []string{"beats_per_hour"}},
-		{"too fast", func(f *watch.CalibreForm) { f.BeatsPerHour = "43201" }, []string{"beats_per_hour"}},
-		{"words for figures", func(f *watch.CalibreForm) { f.BeatsPerHour, f.LiftAngleDeg, f.PowerReserveHours = "fast", "NaN", "Inf" },
+		{"good", func(watch.CalibreForm) {}, nil},
+		{"unknown figures left empty", func(f watch.CalibreForm) { f["lift_angle_deg"], f["power_reserve_hours"] = "", " " }, nil},
+		{"slowest", func(f watch.CalibreForm) { f["beats_per_hour"] = "12000" }, nil},
+		{"fastest", func(f watch.CalibreForm) { f["beats_per_hour"] = "43200" }, nil},
+		{"too slow", func(f watch.CalibreForm) { f["beats_per_hour"] = "11999" }, []string{"beats_per_hour"}},
+		{"too fast", func(f watch.CalibreForm) { f["beats_per_hour"] = "43201" }, []string{"beats_per_hour"}},
+		{"words for figures", func(f watch.CalibreForm) {
+			f["beats_per_hour"], f["lift_angle_deg"], f["power_reserve_hours"] = "fast", "NaN", "Inf"
+		},
 			[]string{"beats_per_hour", "lift_angle_deg", "power_reserve_hours"}},
-		{"out of range", func(f *watch.CalibreForm) { f.LiftAngleDeg, f.PowerReserveHours = "91", "-1" }, []string{"lift_angle_deg", "power_reserve_hours"}},
-		{"no name or grade", func(f *watch.CalibreForm) { f.Name, f.GradeKey = "", "" }, []string{"grade", "name"}},
-		{"a balance", func(f *watch.CalibreForm) {
-			f.Balance = watch.BalanceForm{"balance_inertia": "8,5", "impulse_jewel_hour": "12"}
+		{"out of range", func(f watch.CalibreForm) { f["lift_angle_deg"], f["power_reserve_hours"] = "91", "-1" }, []string{"lift_angle_deg", "power_reserve_hours"}},
+		{"no name or grade", func(f watch.CalibreForm) { f["name"], f["grade"] = "", "" }, []string{"grade", "name"}},
+		{"a balance", func(f watch.CalibreForm) {
+			maps.Copy(f, watch.CalibreForm{"balance_inertia": "8,5", "impulse_jewel_hour": "12"})
 		}, nil},
-		{"no balance", func(f *watch.CalibreForm) {
-			f.Balance = watch.BalanceForm{"balance_inertia": "-1", "impulse_jewel_hour": "13", "stud_radius": "wide"}
+		{"no balance", func(f watch.CalibreForm) {
+			maps.Copy(f, watch.CalibreForm{"balance_inertia": "-1", "impulse_jewel_hour": "13", "stud_radius": "wide"})
 		}, []string{"balance_inertia", "impulse_jewel_hour", "stud_radius"}},
-		{"half the screws", func(f *watch.CalibreForm) { f.Balance = watch.BalanceForm{"screw_count": "4", "screw_first": "0"} },
+		{"half the screws", func(f watch.CalibreForm) { maps.Copy(f, watch.CalibreForm{"screw_count": "4", "screw_first": "0"}) },
 			[]string{"screw_mass", "screw_radius", "screw_travel"}},
-		{"long", func(f *watch.CalibreForm) { f.Maker = strings.Repeat("x", watch.MaxText+1) }, []string{"maker"}},
+		{"long", func(f watch.CalibreForm) { f["maker"] = strings.Repeat("x", watch.MaxText+1) }, []string{"maker"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			f := good
-			tt.change(&f)
+			f := maps.Clone(good)
+			tt.change(f)
 			if _, bad := f.Check(); !slices.Equal(fields(bad), tt.want) {
 				t.Errorf("problems with %v, want %v", fields(bad), tt.want)
 			}

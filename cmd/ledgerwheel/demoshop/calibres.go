@@ -3,8 +3,10 @@ package demoshop
 import (
 	"context"
 
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
 )
 
 // The calibres that Tern Quay sees most. Makers, names and figures are invented; the figures of each agree with one
@@ -47,7 +49,7 @@ func (f *filler) keepCalibres(ctx context.Context) error {
 		if f.calibres[k.Name] != 0 {
 			continue
 		}
-		if f.calibres[k.Name], err = f.store.AddCalibre(ctx, k); err != nil {
+		if f.calibres[k.Name], err = f.store.AddCalibre(ctx, store.CalibreChange{By: f.staff[staff.Watchmaker], At: f.calendar.at(openedBack, "10:00")}, k); err != nil {
 			return err
 		}
 	}
