@@ -87,11 +87,11 @@ func (t Train) Remarks() []string {
 	var says []string
 	if beats := t.Beats(); !IsUsualBeat(beats) {
 		says = append(says, fmt.Sprintf("%s beats per hour is none of the usual (%s): check the counts and which pinion each wheel drives.",
-			Fraction(beats), usualWords()))
+			Words(beats), usualWords()))
 	}
 	if hand, ok := t.SecondsHand(); ok {
 		if hand.TurnsPerHour.Cmp(big.NewRat(60, 1)) != 0 {
-			says = append(says, fmt.Sprintf("The %s turns %s times an hour, not 60: it can't carry a seconds hand.", hand.On, Fraction(hand.TurnsPerHour)))
+			says = append(says, fmt.Sprintf("The %s turns %s times an hour, not 60: it can't carry a seconds hand.", hand.On, Words(hand.TurnsPerHour)))
 		}
 		if !hand.Clockwise {
 			says = append(says, "The seconds hand runs backwards: one mesh too many or too few.")
@@ -110,16 +110,4 @@ func usualWords() string {
 		words = append(words, fmt.Sprint(b))
 	}
 	return strings.Join(words, ", ")
-}
-
-// Fraction writes r exactly: 480, 7 1/2, 1/12.
-func Fraction(r *big.Rat) string {
-	if r.IsInt() {
-		return r.Num().String()
-	}
-	whole, rest := new(big.Int).QuoRem(r.Num(), r.Denom(), new(big.Int))
-	if whole.Sign() == 0 {
-		return r.String()
-	}
-	return fmt.Sprintf("%s %s/%s", whole, rest.Abs(rest), r.Denom())
 }

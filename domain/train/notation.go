@@ -7,6 +7,7 @@
 // of 75 drives the fourth pinion of 10, on whose arbor the fourth wheel of 80 drives the escape pinion of 8, and an
 // escape wheel of 15. Where the hands are not on the second and fourth arbor, words follow, parted by blanks:
 //
+//	seconds=fourth         in a dial of its own on the fourth arbor (sub-seconds), as when nothing is said
 //	seconds=centre         the fourth arbor stands in the centre and carries the seconds hand (direct)
 //	seconds=3/75:10        a further wheel of 75 on the third arbor drives the seconds hand's pinion of 10 (indirect)
 //	seconds=none           no seconds hand
@@ -103,6 +104,42 @@ func Parse(notation string) (Train, error) {
 	return t, nil
 }
 
+// ParseCounts reads a train typed count by count: wheel and pinion of each mesh, and the escape wheel. Meshes of which
+// neither is typed are left out. It says all that is wrong, by field as NotationError does.
+func ParseCounts(meshes [][2]string, escape string) (Train, map[string]string) {
+	var t Train
+	bad := map[string]string{}
+	read := func(typed, field, what string) int {
+		n, err := count(typed, field, what)
+		if err != nil {
+			bad[field] = err.Error()
+		}
+		return n
+	}
+	for i, m := range meshes {
+		if strings.TrimSpace(m[0]) != "" || strings.TrimSpace(m[1]) != "" {
+			t.Stages = append(t.Stages, Stage{
+				Wheel:  read(m[0], fmt.Sprintf("wheel_%d", i+1), fmt.Sprintf("the %s wheel", ordinal(i+2))),
+				Pinion: read(m[1], fmt.Sprintf("pinion_%d", i+1), fmt.Sprintf("the pinion that the %s wheel drives", ordinal(i+2))),
+			})
+		}
+		if n := len(t.Stages); n > 0 && n < i+1 && bad["train"] == "" && (m[0] != "" || m[1] != "") {
+			bad["train"] = "Leave no mesh out between two others."
+		}
+	}
+	t.EscapeTeeth = read(escape, "escape", "the escape wheel")
+	if len(t.Stages) == 0 {
+		bad["train"] = "Give the train in one line, or count by count."
+	}
+	return t, bad
+}
+
+// With returns t with a word of the notation, such as seconds=centre or minute=3/60:12, in place of the one it has.
+func (t Train) With(word string) (Train, error) {
+	err := t.read(word)
+	return t, err
+}
+
 // split parts the counts from the words that follow them. Blanks within the counts and semicolons are allowed.
 func split(notation string) (wheels string, words []string) {
 	parts := strings.FieldsFunc(notation, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' || r == '\r' || r == ';' || r == '\u00a0' })
@@ -162,6 +199,8 @@ func (t *Train) read(word string) error {
 	switch {
 	case name == "seconds" && value == "centre":
 		t.Seconds = Seconds{Layout: CentreDirect}
+	case name == "seconds" && value == "fourth":
+		t.Seconds = Seconds{}
 	case name == "seconds" && value == "none":
 		t.Seconds = Seconds{Layout: NoSeconds}
 	case name == "seconds":

@@ -286,12 +286,59 @@ func TestReversing(t *testing.T) {
 	})
 }
 
-func TestFraction(t *testing.T) {
+func TestWords(t *testing.T) {
 	t.Parallel()
-	for want, r := range map[string]*big.Rat{"480": big.NewRat(480, 1), "7 1/2": big.NewRat(15, 2), "1/12": big.NewRat(1, 12),
-		"0": new(big.Rat), "-2 1/2": big.NewRat(-5, 2), "-1/2": big.NewRat(-1, 2)} {
-		if got := train.Fraction(r); got != want {
-			t.Errorf("%v: %s, want %s", r, got, want)
+	for _, tt := range []struct {
+		r               *big.Rat
+		fraction, words string
+	}{
+		{big.NewRat(480, 1), "480", "480"}, {big.NewRat(15, 2), "7 1/2", "7.5"}, {big.NewRat(1, 12), "1/12", "1/12"},
+		{new(big.Rat), "0", "0"}, {big.NewRat(-5, 2), "-2 1/2", "−2.5"}, {big.NewRat(-1, 3), "-1/3", "−1/3"},
+		{big.NewRat(120, 7), "17 1/7", "17 1/7"}, {big.NewRat(8400, 122), "68 52/61", "68 52/61"},
+		{big.NewRat(1000, 101), "9 91/101", "≈ 9.901"}, {big.NewRat(100, 1), "100", "100"},
+	} {
+		if f, w := train.Fraction(tt.r), train.Words(tt.r); f != tt.fraction || w != tt.words {
+			t.Errorf("%v: %s and %s, want %s and %s", tt.r, f, w, tt.fraction, tt.words)
+		}
+	}
+	for want, s := range map[string]*big.Rat{"60 s": big.NewRat(60, 1), "1 h": big.NewRat(3600, 1), "7 min 30 s": big.NewRat(450, 1),
+		"6 s": big.NewRat(6, 1), "40 h": big.NewRat(144000, 1), "8 min": big.NewRat(480, 1), "8 min 34 2/7 s": big.NewRat(3600, 7),
+		"66 min 40 s": big.NewRat(4000, 1), "2.5 h": big.NewRat(9000, 1), "0.5 s": big.NewRat(1, 2)} {
+		if got := train.PeriodWords(s); got != want {
+			t.Errorf("%v: %s, want %s", s, got, want)
+		}
+	}
+}
+
+func TestCountByCount(t *testing.T) {
+	t.Parallel()
+	tr, bad := train.ParseCounts([][2]string{{"80", " 10"}, {"75", "10"}, {"80", "8"}, {"", ""}}, "15")
+	if len(bad) > 0 || tr.String() != "80:10,75:10,80:8,15" {
+		t.Errorf("%s %v", tr, bad)
+	}
+	direct, err := tr.With("seconds=centre")
+	back, err2 := direct.With("seconds=fourth")
+	if err != nil || err2 != nil || direct.String() != tr.String()+" seconds=centre" || back.String() != tr.String() {
+		t.Errorf("%s %s %v %v", direct, back, err, err2)
+	}
+	for _, tt := range []struct {
+		meshes [][2]string
+		escape string
+		fields []string
+	}{
+		{[][2]string{{"80", "0"}, {"75,5", "10"}, {"-80", "x"}}, "", []string{"pinion_1", "wheel_2", "wheel_3", "pinion_3", "escape"}},
+		{[][2]string{{"80", "10"}, {"", ""}, {"80", "8"}}, "15", []string{"train"}},
+		{[][2]string{{"80", ""}}, "15", []string{"pinion_1"}},
+		{[][2]string{{"", ""}}, "15", []string{"train"}},
+	} {
+		_, bad := train.ParseCounts(tt.meshes, tt.escape)
+		if len(bad) != len(tt.fields) {
+			t.Errorf("%v: %v", tt.meshes, bad)
+		}
+		for _, f := range tt.fields {
+			if bad[f] == "" {
+				t.Errorf("%v: nothing about %s in %v", tt.meshes, f, bad)
+			}
 		}
 	}
 }
