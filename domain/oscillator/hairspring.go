@@ -64,7 +64,7 @@ type Strip struct {
 }
 
 // Problems says, by form field, what cannot be right: "modulus", "hairspring_width", "hairspring_thickness",
-// "hairspring_length". Every figure is wanted.
+// "hairspring_length". A figure of zero is not known, which is no fault; see Missing.
 func (s Strip) Problems() map[string]string {
 	bad := map[string]string{}
 	for _, f := range []struct {
@@ -78,16 +78,23 @@ func (s Strip) Problems() map[string]string {
 		{"hairspring_thickness", s.Thickness, 0.003, 0.5, "Give the thickness of the strip from 0.003 to 0.5 mm."},
 		{"hairspring_length", s.Length, 5, 2000, "Give the working length from 5 to 2000 mm."},
 	} {
-		if f.v.Value == 0 {
-			bad[f.field] = f.says
-			continue
-		}
 		within(bad, f.field, f.v, f.least, f.most, f.says)
 	}
-	if len(bad) == 0 && s.Thickness.Value > 3*s.Width.Value {
+	if len(bad) == 0 && s.Width.Value > 0 && s.Thickness.Value > 3*s.Width.Value {
 		bad["hairspring_thickness"] = "The strip would be far thicker than it is high; height and thickness may be exchanged."
 	}
 	return bad
+}
+
+// Missing names, by form field, what is not known.
+func (s Strip) Missing() []string {
+	var out []string
+	for i, v := range []metrology.Value{s.Modulus, s.Width, s.Thickness, s.Length} {
+		if v.Value == 0 {
+			out = append(out, []string{"modulus", "hairspring_width", "hairspring_thickness", "hairspring_length"}[i])
+		}
+	}
+	return out
 }
 
 // Stiffness returns k = E·b·h³/(12·L) in µN·m/rad, b the width and h the thickness: a strip bent by a couple turns its
@@ -108,9 +115,10 @@ func (s Strip) LengthFor(stiffness metrology.Value) metrology.Value {
 	return relative(one.Stiffness().Value/stiffness.Value, "mm", powerTerm{s.Modulus, 1}, powerTerm{s.Width, 1}, powerTerm{s.Thickness, 3}, powerTerm{stiffness, -1})
 }
 
-// ThicknessFor returns the thickness in mm at which the strip has that stiffness (µN·m/rad): h·(k′/k)^(1/3).
+// ThicknessFor returns the thickness in mm at which the strip has that stiffness (µN·m/rad):
+// ∛(12·k·L/(E·b)).
 func (s Strip) ThicknessFor(stiffness metrology.Value) metrology.Value {
-	h := s.Thickness.Value * math.Cbrt(stiffness.Value/s.Stiffness().Value)
+	h := math.Cbrt(12 * stiffness.Value * microNewton * s.Length.Value / (s.Modulus.Value * s.Width.Value))
 	third := 1.0 / 3
 	return relative(h, "mm", powerTerm{s.Modulus, -third}, powerTerm{s.Width, -third}, powerTerm{s.Length, third}, powerTerm{stiffness, third})
 }

@@ -113,18 +113,18 @@ func (r Index) For(rate metrology.Value) IndexMove {
 // TimingScrews are the screws turned together: opposite pairs, so that the poise stays (Kleinlein, Rules and Practice
 // for Adjusting Watches, 1920, section 75).
 type TimingScrews struct {
-	Count    int     // an even number
-	MassMg   float64 // of one
-	RadiusMm float64 // from the staff to a screw's centre of mass, as it stands
-	TravelMm float64 // for one turn: the pitch of the thread
+	Count         int     // an even number
+	MassMicrogram float64 // of one
+	RadiusMm      float64 // from the staff to a screw's centre of mass, as it stands
+	TravelMm      float64 // for one turn: the pitch of the thread
 }
 
 // Problems says, by form field, what cannot be right: "screw_count", "screw_mass", "screw_radius", "screw_travel".
 func (s TimingScrews) Problems() map[string]string {
 	bad := map[string]string{}
 	evenCount(bad, "screw_count", s.Count)
-	if !(s.MassMg >= 0.001 && s.MassMg <= 1000) {
-		bad["screw_mass"] = "Give the mass of one screw from 0.001 to 1000 mg."
+	if !(s.MassMicrogram >= 1 && s.MassMicrogram <= 1e6) {
+		bad["screw_mass"] = "Give the mass of one screw from 1 to 1000000 µg."
 	}
 	if !(s.RadiusMm >= 0.5 && s.RadiusMm <= 50) {
 		bad["screw_radius"] = "Give the radius from the staff to the screw's centre of mass, 0.5 to 50 mm."
@@ -164,7 +164,7 @@ const FarTurns = 2
 // screws of mass m from r₁ to r₂ changes the inertia by n·m·(r₂² − r₁²), since a screw's inertia about its own centre
 // stays (Steiner). It fails with ErrScrewsCannot or ErrHeavierThanBalance.
 func (s TimingScrews) For(rate metrology.Value, inertiaMgCm2 float64) (ScrewsMove, error) {
-	nm := float64(s.Count) * s.MassMg
+	nm := float64(s.Count) * s.MassMicrogram / 1000
 	total := inertiaMgCm2 * 100 // mg·mm²
 	if nm*s.RadiusMm*s.RadiusMm >= total {
 		return ScrewsMove{}, ErrHeavierThanBalance
@@ -183,17 +183,17 @@ func (s TimingScrews) For(rate metrology.Value, inertiaMgCm2 float64) (ScrewsMov
 // RateOfTurns returns the s/d that turning each screw outward by so many turns brings to a balance of that inertia.
 func (s TimingScrews) RateOfTurns(turns, inertiaMgCm2 float64) float64 {
 	r := s.RadiusMm + turns*s.TravelMm
-	di := float64(s.Count) * s.MassMg * (r*r - s.RadiusMm*s.RadiusMm) / 100
+	di := float64(s.Count) * s.MassMicrogram * (r*r - s.RadiusMm*s.RadiusMm) / 1e5
 	return Change{Inertia: di / inertiaMgCm2}.RateSPerDay()
 }
 
-// Washers are washers under opposite screws. ScrewMassMg and ThicknessMm are of the screw and the washer and count
+// Washers are washers under opposite screws. ScrewMassMicrogram and ThicknessMm are of the screw and the washer and count
 // for the screw standing further out by the washer's thickness; either zero leaves that out.
 type Washers struct {
-	Count       int     // an even number
-	RadiusMm    float64 // from the staff to the washer
-	ScrewMassMg float64
-	ThicknessMm float64
+	Count              int     // an even number
+	RadiusMm           float64 // from the staff to the washer
+	ScrewMassMicrogram float64
+	ThicknessMm        float64
 }
 
 // Problems says, by form field, what cannot be right: "washer_count", "washer_radius", "washer_screw_mass",
@@ -204,8 +204,8 @@ func (w Washers) Problems() map[string]string {
 	if !(w.RadiusMm >= 0.5 && w.RadiusMm <= 50) {
 		bad["washer_radius"] = "Give the radius from the staff to the washer, 0.5 to 50 mm."
 	}
-	if !(w.ScrewMassMg >= 0 && w.ScrewMassMg <= 1000) {
-		bad["washer_screw_mass"] = "Give the mass of the screw up to 1000 mg, or leave it empty."
+	if !(w.ScrewMassMicrogram >= 0 && w.ScrewMassMicrogram <= 1e6) {
+		bad["washer_screw_mass"] = "Give the mass of the screw up to 1000000 µg, or leave it empty."
 	}
 	if !(w.ThicknessMm >= 0 && w.ThicknessMm <= 1) {
 		bad["washer_thickness"] = "Give the thickness of a washer up to 1 mm, or leave it empty."
@@ -218,9 +218,9 @@ var ErrWasherTooThick = errors.New("a washer of this thickness moves the screw o
 
 // WasherMass is the mass of washers to add, or to take off.
 type WasherMass struct {
-	Way    Way             // Slower: add; Faster: take off, from washers or from the screws
-	EachMg metrology.Value // never negative
-	PairMg metrology.Value
+	Way  Way             // Slower: add; Faster: take off, from washers or from the screws
+	Each metrology.Value // µg, never negative
+	All  metrology.Value // µg, of all of them
 }
 
 // For returns the washers that take a rate away on a balance of that inertia (mg·cm²): n·m·r² + n·m_s·((r±t)² − r²)
@@ -229,23 +229,22 @@ func (w Washers) For(rate metrology.Value, inertiaMgCm2 float64) (WasherMass, er
 	change := InertiaChange(rate)
 	n, r2 := float64(w.Count), w.RadiusMm*w.RadiusMm
 	moved := w.RadiusMm + math.Copysign(w.ThicknessMm, rate.Value)
-	spaced := w.ScrewMassMg * math.Abs(moved*moved-r2)
-	each := (math.Abs(change.Value)*inertiaMgCm2*100/n - spaced) / r2
+	spaced := w.ScrewMassMicrogram * math.Abs(moved*moved-r2)
+	each := (math.Abs(change.Value)*inertiaMgCm2*1e5/n - spaced) / r2 // 1 mg·cm² is 1e5 µg·mm²
 	if each < 0 {
 		return WasherMass{}, ErrWasherTooThick
 	}
-	u := change.StdUncertainty * inertiaMgCm2 * 100 / (n * r2)
+	u := change.StdUncertainty * inertiaMgCm2 * 1e5 / (n * r2)
 	return WasherMass{
-		Way:    WayFor(rate.Value),
-		EachMg: metrology.Value{Value: each, StdUncertainty: u, Unit: "mg"},
-		PairMg: metrology.Value{Value: 2 * each, StdUncertainty: 2 * u, Unit: "mg"},
+		Way:  WayFor(rate.Value),
+		Each: metrology.Value{Value: each, StdUncertainty: u, Unit: "µg"},
+		All:  metrology.Value{Value: n * each, StdUncertainty: n * u, Unit: "µg"},
 	}, nil
 }
 
-// RateOfMass returns the s/d that a mass (mg, negative taken off) added in all at a radius brings to a balance of that
-// inertia.
-func RateOfMass(massMg, radiusMm, inertiaMgCm2 float64) float64 {
-	return Change{Inertia: massMg * radiusMm * radiusMm / 100 / inertiaMgCm2}.RateSPerDay()
+// RateOfMass returns the s/d that a mass (µg in all, negative taken off) at a radius brings to a balance of that inertia.
+func RateOfMass(massMicrogram, radiusMm, inertiaMgCm2 float64) float64 {
+	return Change{Inertia: massMicrogram * radiusMm * radiusMm / 1e5 / inertiaMgCm2}.RateSPerDay()
 }
 
 // UsualWasherRatesSPerDay is by how much a pair of timing washers slows the balance it is sold for, as sets are

@@ -37,7 +37,7 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 
 		inertia := rapid.Float64Range(10, 40).Draw(t, "I")
 		none(t, "inertia", after(rate, oscillator.Change{Inertia: oscillator.InertiaChange(v).Value}.RateSPerDay()))
-		screws := oscillator.TimingScrews{Count: 2 * rapid.IntRange(1, 2).Draw(t, "pairs"), MassMg: 4, RadiusMm: 4, TravelMm: 0.2}
+		screws := oscillator.TimingScrews{Count: 2 * rapid.IntRange(1, 2).Draw(t, "pairs"), MassMicrogram: 4000, RadiusMm: 4, TravelMm: 0.2}
 		move, err := screws.For(v, inertia*10)
 		if err == nil {
 			none(t, "screws", after(rate, screws.RateOfTurns(move.Turns.Value, inertia*10)))
@@ -52,7 +52,7 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		none(t, "washers", after(rate, oscillator.RateOfMass(math.Copysign(mass.PairMg.Value, rate), 4.5, inertia)))
+		none(t, "washers", after(rate, oscillator.RateOfMass(math.Copysign(mass.All.Value, rate), 4.5, inertia)))
 	})
 }
 
@@ -65,16 +65,16 @@ func none(t *rapid.T, what string, rate float64) {
 // TestWasherMovesItsScrew adds up the balance point by point: rim, screws further out by the washer, and washers.
 func TestWasherMovesItsScrew(t *testing.T) {
 	t.Parallel()
-	w := oscillator.Washers{Count: 2, RadiusMm: 4.5, ScrewMassMg: 5, ThicknessMm: 0.03}
+	w := oscillator.Washers{Count: 2, RadiusMm: 4.5, ScrewMassMicrogram: 5000, ThicknessMm: 0.03}
 	const rim = 1500.0 // mg·mm², everything but the two screws
 	was := rim + 2*5*4.5*4.5
 	mass, err := w.For(metrology.Value{Value: 180, StdUncertainty: 2}, was/100)
 	if err != nil {
 		t.Fatal(err)
 	}
-	is := rim + 2*5*4.53*4.53 + mass.PairMg.Value*4.5*4.5
+	is := rim + 2*5*4.53*4.53 + mass.All.Value/1000*4.5*4.5
 	near(t, "rate left", after(180, 86400*(math.Sqrt(was/is)-1)), 0, 1e-6)
-	if mass.EachMg.Value >= 0.5*oscillator.InertiaChange(exact(180)).Value*was/20.25 {
+	if mass.Each.Value/1000 >= 0.5*oscillator.InertiaChange(exact(180)).Value*was/20.25 {
 		t.Error("the screw's own move is not counted")
 	}
 	w.ThicknessMm = 0.9
@@ -88,13 +88,13 @@ func TestRegulatingRefusals(t *testing.T) {
 	if oscillator.RateProblem(exact(4000)) == "" || oscillator.RateProblem(exact(math.NaN())) == "" || oscillator.RateProblem(exact(-300)) != "" {
 		t.Error("rates")
 	}
-	good := oscillator.TimingScrews{Count: 2, MassMg: 5, RadiusMm: 4, TravelMm: 0.2}
+	good := oscillator.TimingScrews{Count: 2, MassMicrogram: 5000, RadiusMm: 4, TravelMm: 0.2}
 	if bad := good.Problems(); len(bad) != 0 {
 		t.Error(bad)
 	}
 	for field, change := range map[string]func(*oscillator.TimingScrews){
 		"screw_count":  func(s *oscillator.TimingScrews) { s.Count = 3 },
-		"screw_mass":   func(s *oscillator.TimingScrews) { s.MassMg = 0 },
+		"screw_mass":   func(s *oscillator.TimingScrews) { s.MassMicrogram = 0 },
 		"screw_radius": func(s *oscillator.TimingScrews) { s.RadiusMm = math.NaN() },
 		"screw_travel": func(s *oscillator.TimingScrews) { s.TravelMm = -1 },
 	} {
@@ -116,7 +116,7 @@ func TestRegulatingRefusals(t *testing.T) {
 	if bad := (oscillator.Index{LengthMm: 2, PinRadiusMm: 0.1, StepSPerDay: -1}).Problems(); len(bad) != 3 {
 		t.Error(bad)
 	}
-	if bad := (oscillator.Washers{Count: 1, RadiusMm: 0, ScrewMassMg: -1, ThicknessMm: 3}).Problems(); len(bad) != 4 {
+	if bad := (oscillator.Washers{Count: 1, RadiusMm: 0, ScrewMassMicrogram: -1, ThicknessMm: 3}).Problems(); len(bad) != 4 {
 		t.Error(bad)
 	}
 }

@@ -166,11 +166,14 @@ func same(t *rapid.T, what string, got, want float64) {
 
 func TestStripProblems(t *testing.T) {
 	t.Parallel()
-	if bad := made.Problems(); len(bad) != 0 {
+	if bad := made.Problems(); len(bad) != 0 || len(made.Missing()) != 0 {
 		t.Fatal(bad)
 	}
+	if got := (oscillator.Strip{Width: made.Width, Length: made.Length}); len(got.Problems()) != 0 || len(got.Missing()) != 2 {
+		t.Fatal(got.Problems(), got.Missing())
+	}
 	for field, change := range map[string]func(*oscillator.Strip){
-		"modulus":              func(s *oscillator.Strip) { s.Modulus.Value = 0 },
+		"modulus":              func(s *oscillator.Strip) { s.Modulus.Value = -2 },
 		"hairspring_width":     func(s *oscillator.Strip) { s.Width.Value = -0.1 },
 		"hairspring_thickness": func(s *oscillator.Strip) { s.Thickness.Value = 0.45 },
 		"hairspring_length":    func(s *oscillator.Strip) { s.Length.Value = math.NaN() },
