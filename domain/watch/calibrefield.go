@@ -33,6 +33,7 @@ type CalibreField struct {
 
 	min, max float64 // of a number; 0 stands for not known
 	from0    bool    // 0 is a figure too
+	power    int     // what is typed is the figure times ten to this
 	least    bool    // min itself is allowed
 	limit    int     // characters of a text
 	sentence string
@@ -126,8 +127,9 @@ var calibreFields = []CalibreField{
 	figure("screw_travel", "Travel outward for one turn", "mm", GroupScrews, 0, 5,
 		"Give the travel above 0 and up to 5 mm.", func(c *Calibre) *float64 { return &c.Balance.ScrewTravelMm }),
 
-	figure("hairspring_stiffness", "Stiffness", "N·m/rad", GroupSpring, 0, 1e-3,
-		"Give the stiffness above 0 and up to 0.001 N·m/rad, such as 4.9e-7, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringStiffnessNmPerRad }),
+	figure("hairspring_stiffness", "Stiffness", "µN·m/rad", GroupSpring, 0, 1e-3,
+		"Give the stiffness above 0 and up to 1000 µN·m/rad, such as 0.49, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringStiffnessNmPerRad }).
+		typedIn(6),
 	figure("hairspring_width", "Width", "mm", GroupSpring, 0, 5,
 		"Give the width above 0 and up to 5 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringWidthMm }),
 	figure("hairspring_thickness", "Thickness", "mm", GroupSpring, 0, 1,
@@ -156,6 +158,7 @@ func figure(name, label, unit, group string, above, most float64, sentence strin
 func (f CalibreField) need() CalibreField              { f.Need = true; return f }
 func (f CalibreField) atLeast() CalibreField           { f.least = true; return f }
 func (f CalibreField) fromNought() CalibreField        { f.from0 = true; return f }
+func (f CalibreField) typedIn(power int) CalibreField  { f.power = power; return f }
 func (f CalibreField) hinted(hint string) CalibreField { f.Hint = hint; return f }
 
 // CalibreFields are the fields of a calibre in the order of the form.
@@ -211,13 +214,58 @@ func (f CalibreField) read(c *Calibre, typed string) bool {
 		if typed == "" {
 			return true
 		}
-		v, err := strconv.ParseFloat(strings.Replace(typed, ",", ".", 1), 64)
-		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || v == 0 && !f.from0 {
+		v, ok := readShifted(typed, f.power)
+		if !ok || v == 0 && !f.from0 {
 			return false
 		}
 		*f.number(c) = v
 	}
 	return true
+}
+
+// readShifted reads a figure typed with comma or point as ten to the power of what it stands for. It moves the decimal
+// point in the text, so that what writeShifted writes is read as exactly the same figure.
+func readShifted(typed string, power int) (float64, bool) {
+	digits, exponent, both := strings.Cut(strings.ToLower(strings.Replace(typed, ",", ".", 1)), "e")
+	n := 0
+	if both {
+		var err error
+		if n, err = strconv.Atoi(exponent); err != nil || n < -400 || n > 400 {
+			return 0, false
+		}
+	}
+	v, err := strconv.ParseFloat(digits+"e"+strconv.Itoa(n-power), 64)
+	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
+}
+
+// writeShifted writes v times ten to the power in as few digits as tell it from its neighbours.
+func writeShifted(v float64, power int) string {
+	digits, exponent, _ := strings.Cut(strconv.FormatFloat(v, 'e', -1, 64), "e")
+	n, _ := strconv.Atoi(exponent) // strconv's own
+	n += power
+	sign := ""
+	if strings.HasPrefix(digits, "-") {
+		sign, digits = "-", digits[1:]
+	}
+	digits = strings.Replace(digits, ".", "", 1)
+	point := n + 1 // digits before the point
+	switch {
+	case point < -5 || point > 21:
+		return strconv.FormatFloat(v, 'e', -1, 64)[:len(sign)+1] + fraction(digits) + "e" + strconv.Itoa(n)
+	case point <= 0:
+		return sign + "0." + strings.Repeat("0", -point) + digits
+	case point >= len(digits):
+		return sign + digits + strings.Repeat("0", point-len(digits))
+	}
+	return sign + digits[:point] + "." + digits[point:]
+}
+
+// fraction is what stands after the first digit, with its point.
+func fraction(digits string) string {
+	if len(digits) == 1 {
+		return ""
+	}
+	return "." + digits[1:]
 }
 
 // Typed is what c says here as it would be typed; "" where it is not known.
@@ -227,15 +275,10 @@ func (f CalibreField) Typed(c Calibre) string {
 		return *f.text(&c)
 	case f.whole != nil && *f.whole(&c) != 0:
 		return strconv.Itoa(*f.whole(&c))
-	case f.number != nil:
-		v := *f.number(&c)
-		switch {
-		case v == 0 && !(f.from0 && c.Balance.ScrewCount != 0):
-			return ""
-		case math.Abs(v) < 1e-4 && v != 0:
-			return strconv.FormatFloat(v, 'g', -1, 64)
-		}
-		return strconv.FormatFloat(v, 'f', -1, 64)
+	case f.number != nil && *f.number(&c) != 0:
+		return writeShifted(*f.number(&c), f.power)
+	case f.number != nil && f.from0 && c.Balance.ScrewCount != 0:
+		return "0"
 	case f.Name == "lubrication":
 		return OilLines(c.Lubrication)
 	}
