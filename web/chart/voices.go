@@ -218,7 +218,9 @@ func (l voiceLayout) instants(s *svg, v acoustic.Voice, y axis, top float64) {
 	}
 	if hasUnlocking && hasDrop && drop > unlocking {
 		s.bar(1, unlocking, top+32, drop, top+32)
-		s.text("chart-figure", middle, (unlocking+drop)/2, top+27, "lift "+milliseconds(v.DropMs-v.UnlockingMs)+" ms")
+		words := "lift " + milliseconds(v.DropMs-v.UnlockingMs) + " ms"
+		half := float64(len([]rune(words))) * wordWidth * textSize / 2
+		s.text("chart-figure", middle, min(max((unlocking+drop)/2, half), rightEdge-half), top+27, words)
 	}
 }
 
