@@ -89,6 +89,9 @@ func drawings() map[string]interface{ SVG() (string, error) } {
 	for name, drawing := range listeningDrawings() {
 		all[name] = drawing
 	}
+	for name, drawing := range benchDrawings() {
+		all[name] = drawing
+	}
 	return all
 }
 
