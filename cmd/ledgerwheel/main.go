@@ -26,6 +26,7 @@ type commands struct {
 	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
+	Train       trainCmd       `cmd:"" help:"Reckon the beat, the arbors and the hands of a wheel train from its counts."`
 	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
 	Version     versionCmd     `cmd:"" help:"Print the version."`
 }
@@ -41,8 +42,8 @@ type env struct {
 
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-// run is main for tests: it returns the exit code, 0 if all went well, 1 if not, 2 for a wrong command line or a file
-// that can't be read as what it should be, and 3 for a recording without a watch.
+// run is main for tests: it returns the exit code, 0 if all went well, 1 if not, 2 for a wrong command line, a file that
+// can't be read as what it should be or counts that no watch has, and 3 for a recording without a watch.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var c commands
 	parser, err := kong.New(&c, kong.Name("ledgerwheel"), kong.Writers(stdout, stderr),
