@@ -111,7 +111,8 @@ func (s Mainspring) TorqueMNm(modulusGPa, turns float64) float64 {
 	return 1000 * modulusGPa * s.WidthMm * h * h * h / 12 * 2 * math.Pi * turns / s.LengthMm
 }
 
-// Winding is a spring in its barrel driving a train.
+// Winding is a spring in its barrel driving a train. Where the spring's width is 0, not known, torques and energy come out
+// as 0; turns, hours and shares hold.
 type Winding struct {
 	Barrel     Barrel
 	Spring     Mainspring
@@ -121,6 +122,23 @@ type Winding struct {
 	KeptTurns  float64 // turns still wound when the watch is stopped or stops: by stop-work, or by want of force
 	LostTurns  float64 // turns not wound at the top: by stop-work, or a slipping bridle
 }
+
+// What the torque of a real spring is known to, as half widths of rectangular distributions (common practice): Young's
+// modulus of the material as rolled, and a thickness read to a hundredth.
+const (
+	ModulusSpread      = 0.05
+	ThicknessReadingMm = 0.005
+)
+
+// TorqueRelativeU is the standard uncertainty of a torque of s as a share of it: the modulus enters once, the thickness
+// three times.
+func (s Mainspring) TorqueRelativeU() float64 {
+	return math.Hypot(ModulusSpread, 3*ThicknessReadingMm/s.ThicknessMm) / math.Sqrt(3)
+}
+
+// PracticeTurns are the turns that a round arbor and wall, hooks and bridle take from those worked out by areas; see
+// Develop.
+const PracticeTurns = 0.5
 
 // The limits of Winding's other figures.
 const (
@@ -135,9 +153,6 @@ func (w Winding) Problems() map[string]string {
 		for field, why := range more {
 			bad[field] = why
 		}
-	}
-	if w.Spring.WidthMm == 0 && bad["mainspring_width"] == "" {
-		bad["mainspring_width"] = "Give the spring's width: the torque grows with it."
 	}
 	if !within(w.ModulusGPa, MinModulusGPa, MaxModulusGPa) {
 		bad["modulus"] = fmt.Sprintf("Give Young's modulus from %d to %d GPa.", MinModulusGPa, MaxModulusGPa)

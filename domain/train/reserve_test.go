@@ -55,6 +55,14 @@ func TestTorque(t *testing.T) {
 	springRows(t)["MS-TORQUE"].read(t, &in, &want)
 	s := train.Mainspring{WidthMm: in.Width, ThicknessMm: in.Thickness, LengthMm: in.Length}
 	near(t, "torque, mN·m", s.TorqueMNm(in.E, in.Turns), want, 5e-4)
+
+	// A modulus and a thickness at the edge of one standard deviation, each moved alone, make up the uncertainty.
+	m := s.TorqueMNm(in.E, 1)
+	thick := s
+	thick.ThicknessMm += train.ThicknessReadingMm / math.Sqrt(3) / 1000 // a thousandth of it: the slope at the point
+	byThickness := 1000 * (thick.TorqueMNm(in.E, 1)/m - 1)
+	byModulus := s.TorqueMNm(in.E*(1+train.ModulusSpread/math.Sqrt(3)), 1)/m - 1
+	near(t, "relative uncertainty", s.TorqueRelativeU(), math.Hypot(byThickness, byModulus), 1e-5)
 }
 
 // TestEachRowIsUsed names every row of the topic: a row added to the file must be used or named here with a reason.
@@ -141,7 +149,7 @@ func TestStopWorkAndTiredSpring(t *testing.T) {
 		"kept_turns":           func(w *train.Winding) { w.KeptTurns = 9 },
 		"lost_turns":           func(w *train.Winding) { w.LostTurns = math.NaN() },
 		"modulus":              func(w *train.Winding) { w.ModulusGPa = 0 },
-		"mainspring_width":     func(w *train.Winding) { w.Spring.WidthMm = 0 },
+		"mainspring_width":     func(w *train.Winding) { w.Spring.WidthMm = -1 },
 		"mainspring_length":    func(w *train.Winding) { w.Spring.LengthMm = 0 },
 		"barrel_teeth":         func(w *train.Winding) { w.Drive.BarrelTeeth = -72 },
 		"centre_pinion_leaves": func(w *train.Winding) { w.Drive.CentrePinionLeaves = 0 },
