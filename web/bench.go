@@ -5,6 +5,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/watch"
 )
 
@@ -12,6 +13,7 @@ import (
 // The rules are in domain; a tool parses, calls them and formats.
 type benchTool struct {
 	Slug, Title, Purpose string
+	Component            diagnosis.Component // that a finding is usually about; "" leaves it to be chosen
 	Fields               []benchField
 	// Solve answers what was typed, or says by field name what stands against it; "" is the form as a whole.
 	Solve    func(v url.Values) (benchAnswer, map[string]string)
@@ -57,5 +59,7 @@ type benchPart struct{ Name, Specification string }
 
 // benchTools are the tools in the order of the list.
 func benchTools() []benchTool {
-	return []benchTool{}
+	return []benchTool{
+		uncertaintyTool(),
+	}
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -10,6 +11,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -20,6 +22,9 @@ var sheets = []struct{ slug, text string }{
 	{"service", "Service"}, {"regulation", "Regulation"}, {"advice", "Advice"}, {"trial", "Trial"}, {"final-test", "Final test"}, {"hand-over", "Hand-over"},
 	{"journal", "Journal"},
 }
+
+// sheetsAtTheBench are those from which the bench tools are opened.
+var sheetsAtTheBench = []string{"diagnosis", "parts", "service"}
 
 // pathNumber reads the docket's number from the address. Anything else is not found: addresses are not typed.
 func pathNumber(r *http.Request) (docket.Number, error) {
@@ -73,6 +78,9 @@ func (s *Server) docketPage(r *http.Request, h store.Head, sheet string) (view.P
 		}
 		d.Tabs = append(d.Tabs, view.TabView{Text: sh.text, Href: view.DocketURL(number, sh.slug), Current: sh.slug == sheet,
 			TestID: "tab-" + sh.slug})
+	}
+	if slices.Contains(sheetsAtTheBench, sheet) && may(r, staff.UseBenchTools) {
+		d.Bench = benchLinks(view.DocketURL(number, "bench/"))
 	}
 	p := s.page(r, title)
 	for i := range p.Nav {

@@ -24,6 +24,7 @@ var navigation = []struct {
 	{"Customers", "/customers", staff.ViewDockets},
 	{"Parts", "/parts", staff.OrderParts},
 	{"Listen", "/listen", staff.TakeReadings},
+	{"Bench tools", "/bench", staff.UseBenchTools},
 	{"Owner", "/owner", staff.ManageSettings},
 }
 

@@ -45,6 +45,7 @@ func (s *Server) routes() []route {
 		s.ownerRoutes(),
 		s.watchListRoutes(),
 		s.calibreRoutes(),
+		s.benchRoutes(),
 		s.recorderRoutes(),
 		s.regulationRoutes(),
 		s.listenRoutes(),

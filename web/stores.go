@@ -24,6 +24,7 @@ type Store interface {
 	ownerStore
 	watchListStore
 	calibreStore
+	benchStore
 	recorderStore
 	regulationStore
 	heardStore

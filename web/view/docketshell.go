@@ -14,6 +14,7 @@ type DocketView struct {
 	Hazards  []string // words of hazards not yet acknowledged
 	Version  string   // carried by every form that changes the docket
 	Closed   bool
+	Bench    []BenchLink // bench tools opened from this sheet
 }
 
 // DocketURL is the address of a docket, or of one of its sheets.

@@ -1,0 +1,25 @@
+package web
+
+import (
+	"strconv"
+
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/view"
+)
+
+// correctionForm shows what the calibre would say otherwise; nil where it says so already, or could not say so.
+func (b benchWork) correctionForm(k watch.Calibre, version int64) *view.BenchKeepForm {
+	next, problems := k.Correct(b.answer.Correction)
+	if len(problems) > 0 {
+		return nil
+	}
+	changes := watch.CalibreDifferences(k, next)
+	if len(changes) == 0 {
+		return nil
+	}
+	form := &view.BenchKeepForm{Lede: "Calibre " + k.Name + " in the shop’s list, for every watch that has it.", Version: strconv.FormatInt(version, 10)}
+	for _, d := range changes {
+		form.Said = append(form.Said, view.Term(d.Label(), firstOf(d.Was, "not known")+" → "+firstOf(d.Now, "not known")))
+	}
+	return form
+}
