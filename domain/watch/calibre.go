@@ -69,9 +69,17 @@ func (c Calibre) Problems() map[string]string {
 			bad[f.Name] = f.sentence
 		}
 	}
+	if bad["name"] == "" && SerialKey(c.Name) == "" {
+		bad["name"] = "Give the calibre’s name with at least one letter or digit."
+	}
 	if c.Train != "" {
 		if _, err := train.Parse(c.Train); err != nil {
 			bad["train"] = reasonOf(err)
+		}
+	}
+	if c.MotionWork != "" {
+		if _, err := train.ParseMotionWork(c.MotionWork); err != nil {
+			bad["motion_work"] = reasonOf(err)
 		}
 	}
 	if c.BarrelInsideDiameterMm > 0 && c.ArborDiameterMm >= c.BarrelInsideDiameterMm && bad["arbor_diameter"] == "" {

@@ -289,7 +289,8 @@ func (f CalibreField) Typed(c Calibre) string {
 type CalibreForm map[string]string
 
 // Check reads f and returns the calibre with what stops it being saved, by form field. A figure may use a comma or a
-// point. A train that can be read is kept in the one way in which it is written.
+// point. Train and motion work that can be read are kept in the one way in
+// which they are written.
 func (f CalibreForm) Check() (Calibre, map[string]string) {
 	var c Calibre
 	unread := map[string]string{}
@@ -300,6 +301,9 @@ func (f CalibreForm) Check() (Calibre, map[string]string) {
 	}
 	if t, err := train.Parse(c.Train); err == nil {
 		c.Train = t.String()
+	}
+	if m, err := train.ParseMotionWork(c.MotionWork); err == nil {
+		c.MotionWork = m.String()
 	}
 	bad := c.Problems()
 	for name, why := range unread {
