@@ -86,7 +86,7 @@ type Result struct {
 
 	Notes []Note
 
-	Beats  []Beat        // in order of time
+	Beats  []Beat        // in order of time; of a long recording evenly thinned to at most 20 000
 	Voices [2]Voice      // by Swing
 	Wheel  *WheelPattern // nil when no pattern of the escape wheel stands out
 	// Stretches are the figures in successive pieces of the recording, for long runs and for the drift of short ones.
