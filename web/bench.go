@@ -60,6 +60,8 @@ type benchPart struct{ Name, Specification string }
 // benchTools are the tools in the order of the list.
 func benchTools() []benchTool {
 	return []benchTool{
+		mainspringTool(),
+		powerReserveTool(),
 		uncertaintyTool(),
 	}
 }

@@ -1,0 +1,170 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"ledgerwheel/domain/watch"
+)
+
+// benchQuery makes a tool's address from field=value pairs.
+func benchQuery(slug string, pairs ...string) string {
+	v := url.Values{}
+	for i := 0; i < len(pairs); i += 2 {
+		v.Set(pairs[i], pairs[i+1])
+	}
+	return "/bench/" + slug + "?" + v.Encode()
+}
+
+func wantWords(t *testing.T, got string, words ...string) {
+	t.Helper()
+	for _, w := range words {
+		if !strings.Contains(got, w) {
+			t.Errorf("%q is missing from: %s", w, got)
+		}
+	}
+}
+
+// The figures are those of the check rows MS-N-3 and MS-LEN-2 (see domain/train), as printed.
+func TestMainspringPage(t *testing.T) {
+	t.Parallel()
+	c := newTestSite(t)
+	bench := c.as(c.watchmaker)
+
+	empty := bench.get("/bench/mainspring").want(http.StatusOK)
+	if len(empty.all("bench-answer")) != 0 {
+		t.Error("an answer before anything was asked")
+	}
+	wantWords(t, strings.ToLower(empty.text("bench-cautions")), "before", "opening the barrel", "eye protection", "away from the face", "local rules", "licensed practice")
+	wantWords(t, empty.text("bench-formulas"), "half the free space", "Daniels", "Limits:")
+
+	a := bench.get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3,3333", "mainspring_thickness", "0.11")).want(http.StatusOK)
+	wantWords(t, a.text("bench-answer"), "0.110 × 317 mm", "7.15", "50 %", "What a wrong spring does", "a tenth too thick", "130 %", "a fifth too long")
+	drawing := a.text("bench-drawing")
+	wantWords(t, drawing, "Barrel with the spring wanted", "7.15 turns", "50 %")
+	a = bench.get(benchQuery("mainspring", "barrel_inside_diameter", "21.3", "arbor_diameter", "7.1", "mainspring_thickness", "0.254")).want(http.StatusOK)
+	wantWords(t, a.text("bench-answer"), "0.254 × 623 mm")
+}
+
+func TestMainspringForTurnsAndHours(t *testing.T) {
+	t.Parallel()
+	ask := func(pairs ...string) benchAnswer {
+		t.Helper()
+		v := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "barrel_height": {"1.6"}}
+		for i := 0; i < len(pairs); i += 2 {
+			v.Set(pairs[i], pairs[i+1])
+		}
+		a, bad := mainspringTool().Solve(v)
+		if len(bad) > 0 {
+			t.Fatal(bad)
+		}
+		return a
+	}
+	// MS-N-5 turned round: 7.2636 turns are those of 0.13 mm.
+	a := ask("turns", "7.2636")
+	if want := "1.50 × 0.130 × 387 mm, barrel 12 mm inside"; a.Part.Specification != want || a.Part.Name != "Mainspring" {
+		t.Errorf("part %+v, want %s", *a.Part, want)
+	}
+	if c := a.Correction; c["mainspring_width"] != "1.5" || c["mainspring_thickness"] != "0.13" || c["mainspring_length"] != "387" {
+		t.Errorf("correction %v", c)
+	}
+	// MS-RES-D2: six turns run 36 hours through 72 and 12.
+	a = ask("hours", "36", "barrel_teeth", "72", "centre_pinion_leaves", "12")
+	wantWords(t, a.Finding, "for 6.00 turns", "gives 6.00 turns", "50 %")
+	if len(a.Tables) != 2 || len(a.Tables[0].Rows) != 4 || len(a.Tables[1].Rows) != 5 {
+		t.Errorf("tables %+v", a.Tables)
+	}
+	// A spring found 0.15 mm thick in place of 0.13: (15/13)³ = 1.536.
+	a = ask("mainspring_thickness", "0.13", "found_width", "1.5", "found_thickness", "0.15", "found_length", "335")
+	wantWords(t, a.Finding, "Mainspring found: 1.50 × 0.150 × 335 mm", "Too thick", "54 % stronger", "Mainspring wanted: 1.50 × 0.130")
+	a = ask("found_thickness", "0.13", "found_length", "387")
+	wantWords(t, a.Finding, "Its sizes are right", "as thick as the one found")
+	// A known spring too thick for the turns is said to fall short.
+	a = ask("mainspring_thickness", "0.13", "turns", "8")
+	var note string
+	for _, r := range a.Rows {
+		if r.Label == "Turns wanted" {
+			note = r.Note
+		}
+	}
+	wantWords(t, note, "falls short of them by 0.74", "0.118 mm")
+}
+
+func TestMainspringRefusals(t *testing.T) {
+	t.Parallel()
+	c := newTestSite(t)
+	bench := c.as(c.watchmaker)
+	a := bench.get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "12", "turns", "6")).want(http.StatusUnprocessableEntity)
+	wantWords(t, a.problem("arbor_diameter"), "leaves no room")
+	a = bench.get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3", "mainspring_thickness", "thin")).want(http.StatusUnprocessableEntity)
+	wantWords(t, a.problem("mainspring_thickness"), "from 0.02 to 1 mm")
+	if !strings.Contains(a.body, `value="thin"`) {
+		t.Error("what was typed is gone")
+	}
+	for field, pairs := range map[string][]string{
+		"barrel_inside_diameter": {"barrel_inside_diameter", "0"},
+		"arbor_diameter":         {"arbor_diameter", "-3"},
+		"barrel_height":          {"barrel_height", "0.1"},
+		"mainspring_thickness":   {"mainspring_thickness", "thin"},
+		"mainspring_length":      {"mainspring_thickness", "0.1", "mainspring_length", "701"},
+		"mainspring_width":       {"mainspring_thickness", "0.1", "mainspring_width", "−1"},
+		"turns":                  {},
+		"hours":                  {"hours", "0", "barrel_teeth", "80", "centre_pinion_leaves", "10"},
+		"barrel_teeth":           {"turns", "6", "barrel_teeth", "80.5", "centre_pinion_leaves", "10"},
+		"centre_pinion_leaves":   {"turns", "6", "barrel_teeth", "80"},
+		"found_length":           {"found_thickness", "0.1", "turns", "6"},
+		"found_thickness":        {"found_thickness", "4", "found_length", "300", "turns", "6"},
+	} {
+		v := url.Values{"barrel_inside_diameter": {"10"}, "arbor_diameter": {"3.3"}}
+		for i := 0; i < len(pairs); i += 2 {
+			v.Set(pairs[i], pairs[i+1])
+		}
+		if _, bad := mainspringTool().Solve(v); bad[field] == "" || len(bad) != 1 {
+			t.Errorf("%s: got %v", field, bad)
+		}
+	}
+	wantOnly := func(field string, pairs ...string) {
+		t.Helper()
+		v := url.Values{"barrel_inside_diameter": {"4"}, "arbor_diameter": {"1.5"}, "barrel_teeth": {"80"}, "centre_pinion_leaves": {"10"}}
+		for i := 0; i < len(pairs); i += 2 {
+			v.Set(pairs[i], pairs[i+1])
+		}
+		if _, bad := mainspringTool().Solve(v); bad[field] == "" || len(bad) != 1 {
+			t.Errorf("%v: got %v", pairs, bad)
+		}
+	}
+	wantOnly("turns", "turns", "39")
+	wantOnly("hours", "hours", "300") // 37.5 turns take a spring thinner than any made
+}
+
+func TestBarrelToolsFillFromCalibre(t *testing.T) {
+	t.Parallel()
+	k := watch.Calibre{BarrelTeeth: 72, CentrePinionLeaves: 12, BarrelInsideDiameterMm: 10.5, ArborDiameterMm: 3.5, MainspringWidthMm: 1.5,
+		MainspringThicknessMm: 0.12, MainspringLengthMm: 320, PowerReserveHours: 36}
+	for _, tool := range []benchTool{mainspringTool(), powerReserveTool()} {
+		v := tool.Fill(k)
+		names := map[string]bool{}
+		for _, f := range tool.Fields {
+			names[f.Name] = true
+		}
+		for name := range v {
+			if !names[name] {
+				t.Errorf("%s: there is no field %s to fill", tool.Slug, name)
+			}
+		}
+		a, bad := tool.Solve(v)
+		if len(bad) > 0 || a.Finding == "" || a.Drawing == nil {
+			t.Errorf("%s: %v, %+v", tool.Slug, bad, a)
+		}
+		if got := tool.Fill(watch.Calibre{}); len(got) != 0 {
+			t.Errorf("%s: an unknown calibre fills %v", tool.Slug, got)
+		}
+		for name := range a.Correction {
+			if _, known := watch.Calibre(k).Form()[name]; !known {
+				t.Errorf("%s: the calibre's form has no %s", tool.Slug, name)
+			}
+		}
+	}
+}
