@@ -62,10 +62,10 @@ func (c Count) Problems() map[string]string {
 	notNegative("within_s", c.WithinS, "Give how far the time may be off, 0 s or more.")
 	notNegative("rate", c.RateSPerDay, "Give how far off rate the watch may be, 0 s/d or more.")
 	if bad["number"] == "" && bad["within"] == "" && c.Within.Cmp(c.Number) >= 0 {
-		bad["within"] = "The count can't be off by as much as was counted: count longer."
+		bad["within"] = "The count can’t be off by as much as was counted: count longer."
 	}
 	if bad["seconds"] == "" && bad["within_s"] == "" && c.WithinS.Cmp(c.Seconds) >= 0 {
-		bad["within_s"] = "The time can't be off by as much as it took: count longer."
+		bad["within_s"] = "The time can’t be off by as much as it took: count longer."
 	}
 	if bad["rate"] == "" && c.RateSPerDay.Cmp(big.NewRat(secondsPerDay, 10)) > 0 {
 		bad["rate"] = "A watch more than 8640 s/d off rate has another beat than its own: give less."

@@ -45,9 +45,9 @@ func judge(bad map[string]string, field, what string, n, least, most int, of str
 	case n == 0:
 		bad[field] = fmt.Sprintf("Give the %s of the %s; there is no count of 0.", of, what)
 	case n < 0:
-		bad[field] = fmt.Sprintf("The %s of the %s can't be %d: a count is not negative.", of, what, n)
+		bad[field] = fmt.Sprintf("The %s of the %s can’t be %d: a count is not negative.", of, what, n)
 	case n < least && of == "leaves":
-		bad[field] = fmt.Sprintf("The %s has %d leaves: below %d a pinion doesn't carry the drive from leaf to leaf.", what, n, least)
+		bad[field] = fmt.Sprintf("The %s has %d leaves: below %d a pinion doesn’t carry the drive from leaf to leaf.", what, n, least)
 	case n < least || n > most:
 		bad[field] = fmt.Sprintf("The %s has %d %s; from %d to %d are practical.", what, n, of, least, most)
 	}
@@ -73,7 +73,7 @@ func (t Train) judgeDrive(bad map[string]string, field string, d HandDrive) {
 	}
 	for _, n := range []int{d.Wheel, d.Pinion} {
 		if n < MinLeaves || n > MaxTeeth {
-			bad[field] = fmt.Sprintf("The %s hand's drive has a count of %d; from %d to %d are practical.", field, n, MinLeaves, MaxTeeth)
+			bad[field] = fmt.Sprintf("The %s hand’s drive has a count of %d; from %d to %d are practical.", field, n, MinLeaves, MaxTeeth)
 		}
 	}
 	if d.Idler != 0 && (d.Idler < MinLeaves || d.Idler > MaxTeeth) {
@@ -91,14 +91,14 @@ func (t Train) Remarks() []string {
 	}
 	if hand, ok := t.SecondsHand(); ok {
 		if hand.TurnsPerHour.Cmp(big.NewRat(60, 1)) != 0 {
-			says = append(says, fmt.Sprintf("The %s turns %s times an hour, not 60: it can't carry a seconds hand.", hand.On, Words(hand.TurnsPerHour)))
+			says = append(says, fmt.Sprintf("The %s turns %s times an hour, not 60: it can’t carry a seconds hand.", hand.On, Words(hand.TurnsPerHour)))
 		}
 		if !hand.Clockwise {
 			says = append(says, "The seconds hand runs backwards: one mesh too many or too few.")
 		}
 	}
 	if t.EscapeTeeth < UsualLeastEscapeTeeth || t.EscapeTeeth > UsualMostEscapeTeeth {
-		says = append(says, fmt.Sprintf("An escape wheel of %d is no watch's: those have %d to %d teeth.",
+		says = append(says, fmt.Sprintf("An escape wheel of %d is no watch’s: those have %d to %d teeth.",
 			t.EscapeTeeth, UsualLeastEscapeTeeth, UsualMostEscapeTeeth))
 	}
 	return says

@@ -186,10 +186,10 @@ func (m MotionWork) Remarks() []string {
 		return nil
 	}
 	if m.DialHours() == 0 {
-		says = append(says, fmt.Sprintf("The minute hand turns %s times for one turn of the hour hand, neither 12 nor 24: the hands don't keep together.", Words(ratio)))
+		says = append(says, fmt.Sprintf("The minute hand turns %s times for one turn of the hour hand, neither 12 nor 24: the hands don’t keep together.", Words(ratio)))
 	}
 	if modules, _ := m.ModuleRatio(); modules.Cmp(big.NewRat(2, 3)) < 0 || modules.Cmp(big.NewRat(3, 2)) > 0 {
-		says = append(says, fmt.Sprintf("Both meshes share one centre distance, so the hour mesh would need teeth %s times the minute mesh's: check the counts.", Words(modules)))
+		says = append(says, fmt.Sprintf("Both meshes share one centre distance, so the hour mesh would need teeth %s times the minute mesh’s: check the counts.", Words(modules)))
 	}
 	return says
 }

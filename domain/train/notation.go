@@ -226,7 +226,7 @@ func drive(value, field string) (HandDrive, error) {
 	arbor, counts, both := strings.Cut(value, "/")
 	parts := strings.Split(counts, ":")
 	if !both || len(parts) < 2 || len(parts) > 3 {
-		return HandDrive{}, &NotationError{field, fmt.Sprintf("Write the %s hand's drive as 3/75:10: the arbor, then its further wheel and the pinion driven.", field)}
+		return HandDrive{}, &NotationError{field, fmt.Sprintf("Write the %s hand’s drive as 3/75:10: the arbor, then its further wheel and the pinion driven.", field)}
 	}
 	n, err := strconv.Atoi(arbor)
 	if err != nil || n < 2 || n > maxCount {

@@ -92,7 +92,7 @@ func TestPublishedTrains(t *testing.T) {
 		exactly("beats per second", new(big.Rat).Quo(tr.Beats(), big.NewRat(3600, 1)), want.PerSecond)
 		if want.Fourth != 0 {
 			exactly("fourth", tr.Arbors()[2].TurnsPerHour, want.Fourth)
-			warned := strings.Contains(strings.Join(tr.Remarks(), " "), "can't carry a seconds hand")
+			warned := strings.Contains(strings.Join(tr.Remarks(), " "), "can’t carry a seconds hand")
 			if warned != (want.Fourth != 60) {
 				t.Errorf("%s: remarks %v", id, tr.Remarks())
 			}

@@ -130,7 +130,7 @@ func TestEveryEscapeWheelOfAWatch(t *testing.T) {
 			t.Errorf("%d: %s", teeth, s)
 		}
 	}
-	if s := strings.Join(mustParse(t, "80:10,75:10,80:8,30").Remarks(), " "); !strings.Contains(s, "An escape wheel of 30 is no watch's") {
+	if s := strings.Join(mustParse(t, "80:10,75:10,80:8,30").Remarks(), " "); !strings.Contains(s, "An escape wheel of 30 is no watch’s") {
 		t.Errorf("30: %s", s)
 	}
 }
@@ -151,7 +151,7 @@ func TestParseRefuses(t *testing.T) {
 		{"80:10,75:10,80:8,1e1", "escape", "Teeth are whole"},
 		{"80:10,75:10,80:8,99999999999999999999", "escape", "give the whole count"},
 		{"80:10,75:10,80:8,100000", "escape", "no count of teeth"},
-		{"80:10,75:10,80:8,15 seconds=third", "seconds", "Write the seconds hand's drive as"},
+		{"80:10,75:10,80:8,15 seconds=third", "seconds", "Write the seconds hand’s drive as"},
 		{"80:10,75:10,80:8,15 seconds=x/75:10", "seconds", "not an arbor"},
 		{"80:10,75:10,80:8,15 seconds=1/75:10", "seconds", "not an arbor"},
 		{"80:10,75:10,80:8,15 seconds=3/0:10", "seconds", "no count of 0"},
