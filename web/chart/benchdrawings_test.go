@@ -37,6 +37,10 @@ func screwBalance() chart.BalanceDrawing {
 	return d
 }
 
+func pivotInJewel() chart.JewelFit {
+	return chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2, HoleMm: 0.22, SmallestMm: 0.19, PlayText: "0.020 mm, usual", EndshakeText: "0.04 mm, usual"}
+}
+
 // benchDrawings have golden drawings, by file name.
 func benchDrawings() map[string]interface{ SVG() (string, error) } {
 	missing := centreSeconds()
@@ -68,7 +72,10 @@ func benchDrawings() map[string]interface{ SVG() (string, error) } {
 		"barrel":      fullBarrel(), "barrel-bare": bare, "barrel-crammed": crammed, "barrel-fine": fine,
 		"barrel-unknown": chart.BarrelSection{ID: "barrel", Title: "The barrel"},
 		"balance":        screwBalance(), "balance-free": free, "balance-gains": other,
-		"balance-plain": chart.BalanceDrawing{ID: "balance", Title: "Balance"},
+		"jewel-fit": pivotInJewel(), "jewel-fit-thick": chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2, HoleMm: 0.1, PlayText: "does not enter"},
+		"jewel-oil-capped": chart.JewelOil{ID: "oil", Title: "Oil between jewel and endstone", Capped: true, WidthMm: 1.2, LowMm: 0.6, HighMm: 0.8, Facts: []chart.Fact{{Name: "volume", Value: "7 to 13 nl"}}},
+		"jewel-oil-cup":    chart.JewelOil{ID: "oil", Title: "Oil in a cup", WidthMm: 0.8, LowMm: 0.6, HighMm: 0.68},
+		"balance-plain":    chart.BalanceDrawing{ID: "balance", Title: "Balance"},
 	}
 }
 
@@ -145,7 +152,10 @@ func TestBenchDescriptions(t *testing.T) {
 		"barrel-unknown": {"Inside diameter not known"},
 		"balance": {"Heavy spot at 140°, towards screw 5", "Screw 5 at 135°, the one to turn: take 12 µg off", "12.5 coils",
 			"Regulator pins at 55°: 1.4° towards the stud", "Impulse jewel at rest at 20°"},
-		"balance-gains": {"move away from the stud: it gains"},
+		"jewel-fit":        {"pivot in hole: 0.2 in 0.22 mm", "play sideways: 0.020 mm, usual", "bottom of the groove: 0.19 mm", "0.04 mm, usual"},
+		"jewel-oil-capped": {"jewel, across: 1.2 mm", "oil, across: 0.60 to 0.80 mm", "endstone"},
+		"jewel-oil-cup":    {"cup, across: 0.8 mm"},
+		"balance-gains":    {"move away from the stud: it gains"},
 	} {
 		_, desc := draw(t, all[name])
 		for _, want := range wants {
@@ -154,6 +164,24 @@ func TestBenchDescriptions(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Hole and pivot are to one scale and touch where the pivot lies.
+func TestPivotLiesInItsHole(t *testing.T) {
+	t.Parallel()
+	root, _ := draw(t, pivotInJewel())
+	for _, n := range root.Nodes {
+		if n.attr("class") != "chart-arbor" {
+			continue
+		}
+		const hole, y, rounding = 58, 104, 0.02 // as drawn
+		r, cy := atof(t, n.attr("r")), atof(t, n.attr("cy"))
+		if math.Abs(r/hole-0.2/0.22) > rounding/hole || math.Abs(cy+r-y-hole) > rounding {
+			t.Errorf("the pivot has %v at %v", r, cy)
+		}
+		return
+	}
+	t.Error("no pivot is drawn")
 }
 
 // The spring's edge has the area length × thickness however it is coiled; both rings of the drawing must have it.
@@ -201,6 +229,9 @@ func TestBenchRefusals(t *testing.T) {
 		"negative barrel": {chart.BarrelSection{ID: "x", InsideDiameterMm: -1}, chart.ErrSize},
 		"endless spring":  {chart.BarrelSection{ID: "x", LengthMm: math.Inf(1)}, chart.ErrSize},
 		"barrel's id":     {chart.BarrelSection{}, chart.ErrID},
+		"no pivot":        {chart.JewelFit{ID: "x", HoleMm: 1}, chart.ErrSize},
+		"endless hole":    {chart.JewelFit{ID: "x", PivotMm: 1, HoleMm: math.Inf(1)}, chart.ErrSize},
+		"oil overflowing": {chart.JewelOil{ID: "x", WidthMm: 1, LowMm: 1, HighMm: 2}, chart.ErrSize},
 		"coils":           {chart.BalanceDrawing{ID: "x", Coils: 1e9}, chart.ErrSize},
 		"stud nowhere":    {chart.BalanceDrawing{ID: "x", Coils: 12, StudDeg: nan}, chart.ErrNotFinite},
 		"heavy nowhere":   {chart.BalanceDrawing{ID: "x", HeavySpotDeg: &nan}, chart.ErrNotFinite},

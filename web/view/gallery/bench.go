@@ -29,6 +29,11 @@ func benchCharts() []view.ChartView {
 		{Caption: "Barrel", TestID: "barrel", Drawing: barrel},
 		{Caption: "Barrel, little known", TestID: "unknown", Drawing: unknown},
 		{Caption: "Balance", TestID: "balance", Drawing: balance()},
+		{Caption: "Pivot and jewel", TestID: "fit", Drawing: chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2, HoleMm: 0.22,
+			SmallestMm: 0.19, PlayText: "0.020 mm, usual", EndshakeText: "0.040 mm, usual"}},
+		{Caption: "Oil at the balance", TestID: "oil", Drawing: chart.JewelOil{ID: "oil", Title: "Oil between jewel and endstone", Capped: true,
+			WidthMm: 1.2, LowMm: 0.6, HighMm: 0.8, Facts: []chart.Fact{{Name: "volume", Value: "7 to 13 nl"}}}},
+		{Caption: "Oil in a cup", TestID: "cup", Drawing: chart.JewelOil{ID: "cup", Title: "Oil in the cup of a jewel", WidthMm: 0.8, LowMm: 0.6, HighMm: 0.68}},
 	}
 }
 
