@@ -60,6 +60,9 @@ type benchPart struct{ Name, Specification string }
 // benchTools are the tools in the order of the list.
 func benchTools() []benchTool {
 	return []benchTool{
+		trainTool(),
+		motionWorkTool(),
+		countingTool(),
 		mainspringTool(),
 		powerReserveTool(),
 		uncertaintyTool(),
