@@ -29,6 +29,8 @@ const (
 
 var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b|(/rate-limits/)[a-z-]+`)
 
+var benchOnDocket = regexp.MustCompile(`^(/dockets/\{\}/bench/)`)
+
 // kindOf is a path with its numbers and secrets taken out: pages of one kind are made by one view.
 func kindOf(u *url.URL) string {
 	path := numbers.ReplaceAllString(u.Path, "$2{}")
@@ -37,6 +39,9 @@ func kindOf(u *url.URL) string {
 			_, after, _ := strings.Cut(rest, "/")
 			path = strings.TrimSuffix(secret+"{}/"+after, "/")
 		}
+	}
+	if tool := benchOnDocket.FindStringSubmatch(path); tool != nil {
+		return tool[1] // one page for every tool, whose own page is looked at
 	}
 	if len(u.Query()) > 0 {
 		path += "?" + strings.Join(slices.Sorted(maps.Keys(u.Query())), "&")

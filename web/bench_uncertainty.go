@@ -53,10 +53,10 @@ func uncertaintyTool() benchTool {
 		},
 	}
 	for i := 1; i <= uncertaintyParts; i++ {
-		n, group := strconv.Itoa(i), "Contributions"
+		n, group := strconv.Itoa(i), "Contribution "+strconv.Itoa(i)
 		t.Fields = append(t.Fields,
-			benchField{Name: "part" + n, Label: "Contribution " + n, Kind: "text", Group: group},
-			benchField{Name: "size" + n, Label: "Size of " + n, Kind: "number", Group: group},
+			benchField{Name: "part" + n, Label: "What it is", Kind: "text", Group: group},
+			benchField{Name: "size" + n, Label: "Size", Kind: "number", Group: group},
 			benchField{Name: "kind" + n, Label: "Known as", Kind: "select", Group: group, Options: kinds, Default: "within"})
 	}
 	t.Fields = append(t.Fields,
@@ -208,7 +208,7 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 		}
 		table.Rows = append(table.Rows, []string{p.name, p.given, exact(p.standard), strconv.FormatFloat(share, 'f', 0, 64) + " %"})
 	}
-	what := firstOf(strings.TrimSpace(r.v.Get("what")), "The figure")
+	what := capital(firstOf(strings.TrimSpace(r.v.Get("what")), "The figure"))
 	a := benchAnswer{
 		Rows: []benchRow{
 			{Label: what, Value: y.FormatSigned(), Note: "The figure after ± is the expanded uncertainty U (k = 2)."},
@@ -216,7 +216,7 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 			{Label: "Expanded uncertainty U", Value: exact(y.Expanded())},
 		},
 		Tables:  []benchTable{table},
-		Finding: capital(what) + " is " + y.FormatSigned() + " (k = 2).",
+		Finding: what + " is " + y.FormatSigned() + " (k = 2).",
 	}
 	if limits.Lower == nil && limits.Upper == nil {
 		return a
@@ -235,7 +235,7 @@ func decided(a benchAnswer, r benchReader, what string, y metrology.Value, limit
 	a.Rows = append(a.Rows,
 		benchRow{Label: "Against the limits", Value: verdict.String(), Note: capital(rule.String()) + "."},
 		benchRow{Label: "Probability that it lies inside them", Value: probabilityWords(inside)})
-	a.Finding = fmt.Sprintf("%s is %s (k = 2): %s, %s.", capital(what), y.FormatSigned(), verdict, bounds)
+	a.Finding = fmt.Sprintf("%s is %s (k = 2): %s, %s.", what, y.FormatSigned(), verdict, bounds)
 	a.Drawing = chart.CriterionRoom{ID: "bench-limits", Title: what, Value: &y, Limits: limits, Verdict: verdict, RoomText: verdict.String()}
 	return a
 }

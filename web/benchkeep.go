@@ -124,7 +124,7 @@ func (b benchWork) result() store.BenchResult {
 	res := store.BenchResult{Tool: b.tool.Title, Slug: b.tool.Slug, Typed: b.typed.Encode(), Inputs: []string{}, Figures: []string{}}
 	for _, f := range b.tool.Fields {
 		if said := f.said(b.typed.Get(f.Name)); said != "" {
-			res.Inputs = append(res.Inputs, f.Label+": "+said)
+			res.Inputs = append(res.Inputs, b.tool.label(f)+": "+said)
 		}
 	}
 	add := func(label, value, note string) {
@@ -157,6 +157,16 @@ func (b benchWork) result() store.BenchResult {
 		add("Part", p.Name, p.Specification)
 	}
 	return res
+}
+
+// label tells a field from those of the same name in other groups.
+func (t benchTool) label(f benchField) string {
+	for _, other := range t.Fields {
+		if other.Name != f.Name && other.Label == f.Label && f.Group != "" {
+			return f.Group + ", " + f.Label
+		}
+	}
+	return f.Label
 }
 
 // said is an input in words: an option by its text, a figure with its unit.

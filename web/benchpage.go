@@ -214,6 +214,9 @@ func (b benchWork) problemList() []view.Problem {
 	return list
 }
 
+// shortOption is the longest option, in characters, that half a line shows whole.
+const shortOption = 18
+
 func (f benchField) view(typed view.Form) view.BenchFieldView {
 	field := typed.Field(f.Name, f.Label).WithHint(f.Hint).WithWidth(view.Half)
 	switch f.Kind {
@@ -222,6 +225,9 @@ func (f benchField) view(typed view.Form) view.BenchFieldView {
 	case "select":
 		for _, o := range f.Options {
 			field.Options = append(field.Options, view.Option{Value: o[0], Text: o[1]})
+			if len([]rune(o[1])) > shortOption {
+				field = field.WithWidth(view.Full)
+			}
 		}
 	case "textarea", "checkbox":
 		field = field.WithWidth(view.Full)

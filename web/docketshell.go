@@ -24,7 +24,7 @@ var sheets = []struct{ slug, text string }{
 }
 
 // sheetsAtTheBench are those from which the bench tools are opened.
-var sheetsAtTheBench = []string{"diagnosis", "parts", "service"}
+var sheetsAtTheBench = []string{"diagnosis", "parts", "service", "bench"}
 
 // pathNumber reads the docket's number from the address. Anything else is not found: addresses are not typed.
 func pathNumber(r *http.Request) (docket.Number, error) {
