@@ -80,6 +80,24 @@ func RingInertia(massMg, radiusMm metrology.Value) metrology.Value {
 	return relative(massMg.Value*radiusMm.Value*radiusMm.Value/100, unitInertia, powerTerm{massMg, 1}, powerTerm{radiusMm, 2})
 }
 
+// Ring is a balance as a mass at a radius. A figure whose Value is zero is not known.
+type Ring struct{ MassMg, RadiusMm metrology.Value }
+
+// Problems says, by form field, what cannot be right: "balance_mass", "balance_gyration_radius". One without the other
+// is no inertia.
+func (r Ring) Problems() map[string]string {
+	bad := map[string]string{}
+	within(bad, "balance_mass", r.MassMg, 0.1, 20000, "Give the mass from 0.1 to 20000 mg, or leave it empty.")
+	within(bad, "balance_gyration_radius", r.RadiusMm, 0.3, 25, "Give the radius from 0.3 to 25 mm, or leave it empty.")
+	switch mass, radius := r.MassMg.Value != 0, r.RadiusMm.Value != 0; {
+	case mass && !radius && bad["balance_gyration_radius"] == "":
+		bad["balance_gyration_radius"] = "Give the radius too: mass alone is no inertia."
+	case radius && !mass && bad["balance_mass"] == "":
+		bad["balance_mass"] = "Give the mass too: a radius alone is no inertia."
+	}
+	return bad
+}
+
 // RingMassMg returns the mass of a thin ring of that inertia and radius: I/r².
 func RingMassMg(inertiaMgCm2, radiusMm float64) float64 {
 	return inertiaMgCm2 * 100 / (radiusMm * radiusMm)

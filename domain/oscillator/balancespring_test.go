@@ -244,6 +244,17 @@ func TestBalanceAndSpringSolve(t *testing.T) {
 	if _, err := (oscillator.BalanceAndSpring{BeatsPerHour: beat}).Solve(); err == nil {
 		t.Error("one figure gave the others")
 	}
+	if bad := (oscillator.Ring{MassMg: exact(60)}).Problems(); len(bad) != 1 || bad["balance_gyration_radius"] == "" {
+		t.Error(bad)
+	}
+	if bad := (oscillator.Ring{RadiusMm: exact(4)}).Problems(); len(bad) != 1 || bad["balance_mass"] == "" {
+		t.Error(bad)
+	}
+	if bad := (oscillator.Ring{MassMg: exact(60), RadiusMm: exact(4)}).Problems(); len(bad) != 0 {
+		t.Error(bad)
+	}
+	l := oscillator.SpiralLength(exact(0.6), exact(2.6), metrology.Value{Value: 12, StdUncertainty: 0.12})
+	near(t, "u of a spiral's length", l.StdUncertainty/l.Value, 0.01, 1e-12)
 	for field, b := range map[string]oscillator.BalanceAndSpring{
 		"beats_per_hour":  {BeatsPerHour: exact(100)},
 		"balance_inertia": {Inertia: exact(-1)},

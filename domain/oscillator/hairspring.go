@@ -193,6 +193,14 @@ func (s Spiral) LengthMm() float64 {
 	return part(s.OuterRadiusMm) - part(s.InnerRadiusMm)
 }
 
+// SpiralLength returns the length of a spiral whose radii (mm) and coils were measured, with its uncertainty by the
+// bench sum's derivatives.
+func SpiralLength(inner, outer, coils metrology.Value) metrology.Value {
+	s := Spiral{InnerRadiusMm: inner.Value, OuterRadiusMm: outer.Value, Coils: coils.Value}
+	both := metrology.Value{Value: inner.Value + outer.Value, StdUncertainty: math.Hypot(inner.StdUncertainty, outer.StdUncertainty)}
+	return relative(s.LengthMm(), "mm", powerTerm{both, 1}, powerTerm{coils, 1})
+}
+
 // PitchMm returns the distance from coil to coil.
 func (s Spiral) PitchMm() float64 { return (s.OuterRadiusMm - s.InnerRadiusMm) / s.Coils }
 
