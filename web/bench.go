@@ -65,6 +65,7 @@ func benchTools() []benchTool {
 		countingTool(),
 		mainspringTool(),
 		powerReserveTool(),
+		missingTool(),
 		uncertaintyTool(),
 	}
 }

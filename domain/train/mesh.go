@@ -193,7 +193,7 @@ func (d Measured) problems(prefix string) map[string]string {
 	case d.CentreDistanceMm != 0 && d.CentreDistanceMm > d.WheelOutsideMm:
 		bad[prefix+"centres"] = "The pinion would have to be as large as its wheel to bridge this distance: measure again."
 	case d.CentreDistanceMm != 0 && d.WheelOutsideMm > 2*d.CentreDistanceMm:
-		bad[prefix+"wheel_outside"] = "A wheel of this size would reach beyond the pinion's centre: measure again."
+		bad[prefix+"wheel_outside"] = "A wheel of this size would reach beyond the pinion’s centre: measure again."
 	}
 	return bad
 }
@@ -254,5 +254,5 @@ func (r Module) Finer() string {
 	if p.Value > w.Value {
 		word = "coarser"
 	}
-	return fmt.Sprintf("The pinion is %s than its wheel can mesh with: by its diameter its module is %.3f mm, the wheel's %.3f mm.", word, p.Value, w.Value)
+	return fmt.Sprintf("The pinion is %s than its wheel can mesh with: by its diameter its module is %.3f mm, the wheel’s %.3f mm.", word, p.Value, w.Value)
 }

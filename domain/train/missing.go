@@ -15,7 +15,7 @@ type Missing struct {
 	Motion *MotionWork // nil: Train is asked for
 
 	BeatsPerHour       int  // of the train; 0: to be found among UsualBeats
-	SecondsOnceAMinute bool // the train's seconds hand turns once a minute
+	SecondsOnceAMinute bool // the train’s seconds hand turns once a minute
 	DialHours          int  // of the motion work: 12 or 24; 0 is read as 12
 
 	// Measured is what was measured at the meshes of the first and of the second missing count. Where both are in one
@@ -256,15 +256,20 @@ func (q *Missing) problemsOfKnown(sought []Sought) map[string]string {
 			delete(bad, s.Field)
 		}
 	}
-	if q.SecondsOnceAMinute {
-		for _, n := range filled.Train.allCounts() {
-			*n = max(*n, 1)
-		}
-		if _, ok := filled.Train.SecondsHand(); !ok && bad["train"] == "" && bad["seconds"] == "" {
-			bad["seconds"] = "This train carries no seconds hand that could turn once a minute."
-		}
+	if q.SecondsOnceAMinute && !q.CarriesSeconds() && bad["train"] == "" && bad["seconds"] == "" {
+		bad["seconds"] = "This train carries no seconds hand that could turn once a minute."
 	}
 	return bad
+}
+
+// CarriesSeconds reports whether the train of q has a seconds hand, whatever its counts.
+func (q Missing) CarriesSeconds() bool {
+	t := q.Train.clone()
+	for _, n := range t.allCounts() {
+		*n = max(*n, 1)
+	}
+	_, ok := t.SecondsHand()
+	return ok
 }
 
 func (q *Missing) problemsOfMeasured(sought []Sought) map[string]string {
@@ -292,7 +297,7 @@ func (q *Missing) problemsOfMeasured(sought []Sought) map[string]string {
 			{"wheel_outside", q.Measured[0].WheelOutsideMm, q.Measured[1].WheelOutsideMm},
 			{"pinion_outside", q.Measured[0].PinionOutsideMm, q.Measured[1].PinionOutsideMm}} {
 			if f.a != 0 && f.b != 0 && f.a != f.b {
-				bad["second_"+f.field] = "Both missing counts are in one mesh, so this is the first one's figure again: give it once."
+				bad["second_"+f.field] = "Both missing counts are in one mesh, so this is the first one’s figure again: give it once."
 			}
 		}
 	}
@@ -381,7 +386,7 @@ func (q *Missing) equations(beats int) []equation {
 		}
 		want := new(big.Rat).Quo(d[1], d[0])
 		if most := big.NewInt(MaxTeeth * MaxTeeth); want.Num().Cmp(most) > 0 || want.Denom().Cmp(most) > 0 {
-			e.num, e.den = MaxTeeth*MaxTeeth*MaxTeeth+1, 1 // whatever the counts, it doesn't hold
+			e.num, e.den = MaxTeeth*MaxTeeth*MaxTeeth+1, 1 // whatever the counts, it doesn’t hold
 		} else {
 			e.num, e.den = want.Num().Int64(), want.Denom().Int64()
 		}
@@ -426,13 +431,14 @@ type Answer struct {
 	Counts       []int       // of the missing, in the order of Sought
 	BeatsPerHour int         // 0 for motion work
 	Meshes       []MeshFound // those that have a missing count, each once
-	Weight       float64     // plausibility against the best answer's, which has 1: a judgement, no probability
+	Weight       float64     // plausibility against the best answer’s, which has 1: a judgement, no probability
 	Standing     string      // Weight in words
 	Reasons      []string    // what speaks for it and against it, as sentences
 }
 
 // MeshFound is a mesh of an answer.
 type MeshFound struct {
+	Of     int    // place of its first missing count in Sought
 	Name   string // centre wheel and third pinion
 	Mesh   Mesh
 	Module Module // Ways is 0 where nothing was measured

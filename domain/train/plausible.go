@@ -179,7 +179,7 @@ func (q *Missing) weighSeconds(p *plea, asked *Missing) {
 			p.add(1, fmt.Sprintf("The %s turns once a minute and can carry a seconds hand.", hand.On))
 		}
 	default:
-		p.add(0.25, fmt.Sprintf("The %s turns %s times an hour and can't carry a seconds hand.", hand.On, Fraction(hand.TurnsPerHour)))
+		p.add(0.25, fmt.Sprintf("The %s turns %s times an hour and can’t carry a seconds hand.", hand.On, Fraction(hand.TurnsPerHour)))
 	}
 }
 
@@ -212,7 +212,7 @@ func moduleWords(m MeshFound) string {
 	if says := m.Module.Finer(); says != "" {
 		return says
 	}
-	return fmt.Sprintf("What was measured of %s doesn't fit: %s.", m.Name, m.Module.apart())
+	return fmt.Sprintf("What was measured of %s doesn’t fit: %s.", m.Name, m.Module.apart())
 }
 
 // fits reports whether the measured ways to r agree: chi-squared below its 99th percentile, 6.63 with one degree of freedom
@@ -228,7 +228,7 @@ func (r Module) apart() string {
 	for _, way := range []struct {
 		of string
 		e  Estimate
-	}{{"by the distance of centres", r.FromCentres}, {"by the wheel's diameter", r.FromWheel}, {"by the pinion's", r.FromPinion}} {
+	}{{"by the distance of centres", r.FromCentres}, {"by the wheel’s diameter", r.FromWheel}, {"by the pinion’s", r.FromPinion}} {
 		if way.e.Value != 0 {
 			says += fmt.Sprintf("%s%.3f mm %s", sep, way.e.Value, way.of)
 			sep = ", "
@@ -249,7 +249,7 @@ func (q *Missing) weighShared(p *plea, a Answer) {
 	}
 	s1, s2 := first.Wheel+first.Pinion, second.Wheel+second.Pinion
 	d := math.Log(float64(s1)/float64(s2)) / sharedSpread
-	reason := fmt.Sprintf("Both meshes share their centres and have %d and %d teeth in all, so the second needs a module %.2f times the first's.", s1, s2, float64(s1)/float64(s2))
+	reason := fmt.Sprintf("Both meshes share their centres and have %d and %d teeth in all, so the second needs a module %.2f times the first’s.", s1, s2, float64(s1)/float64(s2))
 	if s1 == s2 {
 		reason = fmt.Sprintf("Both meshes share their centres and have %d teeth in all, so one module serves both.", s1)
 	}
@@ -278,7 +278,7 @@ func (q *Missing) found(sought []Sought) []MeshFound {
 		if s.mesh < 0 || i == 1 && sought[0].mesh == s.mesh {
 			continue
 		}
-		m := MeshFound{Name: q.meshName(s.mesh), Mesh: q.meshAt(s.mesh)}
+		m := MeshFound{Of: i, Name: q.meshName(s.mesh), Mesh: q.meshAt(s.mesh)}
 		m.Module = m.Mesh.Module(q.measuredAt(sought, s.mesh), q.LengthUM)
 		m.Size = m.Mesh.Size(m.Module.Estimate)
 		list = append(list, m)
@@ -329,7 +329,7 @@ func (q *Missing) meshName(mesh int) string {
 	return wheel + " and " + pinion
 }
 
-// Misfit says which measured figures no answer fits: the mesh's place among the missing counts (0 or 1) and a sentence;
+// Misfit says which measured figures no answer fits: the place in Sought of their mesh's missing count and a sentence;
 // false where some answer fits, or nothing can be told.
 func (f Found) Misfit() (at int, says string, ok bool) {
 	if len(f.Answers) == 0 {
@@ -344,9 +344,9 @@ func (f Found) Misfit() (at int, says string, ok bool) {
 			return 0, "", false
 		}
 	}
-	for i, m := range f.Answers[0].Meshes {
+	for _, m := range f.Answers[0].Meshes {
 		if !m.Module.fits() {
-			return i, "With no count that the beat allows do these figures agree. With the nearest: " + moduleWords(m), true
+			return m.Of, "With no count that the beat allows do these figures agree. With the nearest: " + moduleWords(m), true
 		}
 	}
 	return 0, "", false
