@@ -232,7 +232,7 @@ func (q springQuestion) foundFinding(j train.Judgement) string {
 	}
 	var texts []string
 	for _, e := range j.Effects {
-		texts = append(texts, e.Text)
+		texts = append(texts, e.Sentence())
 	}
 	return s + strings.Join(texts, " ")
 }

@@ -162,9 +162,26 @@ func TestBarrelToolsFillFromCalibre(t *testing.T) {
 			t.Errorf("%s: an unknown calibre fills %v", tool.Slug, got)
 		}
 		for name := range a.Correction {
-			if _, known := watch.Calibre(k).Form()[name]; !known {
+			if _, known := k.Form()[name]; !known {
 				t.Errorf("%s: the calibre's form has no %s", tool.Slug, name)
 			}
 		}
 	}
+}
+
+// From a docket the answer is kept as a part, to be ordered, and the journal says from what it was worked out.
+func TestMainspringIsKeptAsAPart(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	number := s.noted()
+	bench := s.as(s.watchmaker)
+	asked := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "barrel_height": {"1.6"}, "turns": {"7.2636"}}
+	at := "/dockets/" + number + "/bench/mainspring"
+	bench.get(at + "?" + asked.Encode()).want(http.StatusOK).one("keep-form-part")
+	bench.post(at+"/keep", keptForm("part", asked, "part.quantity", "1")).want(http.StatusSeeOther)
+	for _, page := range []string{"/parts", "/journal"} {
+		wantWords(t, textOf(bench.get("/dockets/"+number+page).want(http.StatusOK).document), "1.50 × 0.130 × 387 mm, barrel 12 mm inside")
+	}
+	wantWords(t, textOf(bench.get("/dockets/"+number+"/journal").document), "Turns of the barrel", "7.2636")
+	bench.post(at+"/keep", keptForm("part", url.Values{"barrel_inside_diameter": {"3"}, "arbor_diameter": {"4"}, "turns": {"7"}})).want(http.StatusUnprocessableEntity)
 }

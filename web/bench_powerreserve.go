@@ -177,10 +177,21 @@ func (q reserveQuestion) forceRows(r train.Reserve) []benchRow {
 	u := 2 * q.winding.Spring.TorqueRelativeU()
 	note := fmt.Sprintf("±%.0f %% (k = 2): a thickness read to a hundredth, the modulus to 5 %%.", 100*u)
 	return append(rows,
-		benchRow{"Torque at the barrel, wound", placesText(r.Full.TorqueMNm, 2) + " mN·m", note},
-		benchRow{"Torque at the barrel, at the end", placesText(r.End.TorqueMNm, 2) + " mN·m", ""},
-		benchRow{"Torque at the centre, wound", placesText(r.CentreMNm, 3) + " mN·m", "Without the friction of mesh and pivots."},
+		benchRow{"Torque at the barrel, wound", torqueText(r.Full.TorqueMNm) + " mN·m", note},
+		benchRow{"Torque at the barrel, at the end", torqueText(r.End.TorqueMNm) + " mN·m", ""},
+		benchRow{"Torque at the centre, wound", torqueText(r.CentreMNm) + " mN·m", "Without the friction of mesh and pivots."},
 		benchRow{"Energy of the run", placesText(r.EnergyMJ, 0) + " mJ", ""})
+}
+
+// torqueText writes a torque to what it is known to, three figures at most.
+func torqueText(mNm float64) string {
+	switch {
+	case mNm >= 10:
+		return placesText(mNm, 1)
+	case mNm >= 1:
+		return placesText(mNm, 2)
+	}
+	return placesText(mNm, 3)
 }
 
 // course is the force through the run, in steps that keep the table short.
@@ -197,7 +208,7 @@ func (q reserveQuestion) course(r train.Reserve) benchTable {
 	for _, p := range q.winding.Course(step) {
 		row := []string{placesText(p.Hours, 1), placesText(p.Turns, 2), wholePercent(p.Share)}
 		if wide {
-			row = append(row, placesText(p.TorqueMNm, 2))
+			row = append(row, torqueText(p.TorqueMNm))
 		}
 		t.Rows = append(t.Rows, row)
 	}

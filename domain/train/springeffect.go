@@ -3,6 +3,7 @@ package train
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // ThicknessStepMm is the step in which mainsprings are kept (common practice); half of it is no difference.
@@ -78,10 +79,16 @@ const (
 	TooSlim  SpringFault = "too narrow"
 )
 
-// SpringEffect is what a wrong spring does, as a sentence with its figures.
+// SpringEffect is what a wrong spring does, in sentences with their figures.
 type SpringEffect struct {
 	Fault SpringFault
 	Text  string
+}
+
+// Sentence is the fault and what it does.
+func (e SpringEffect) Sentence() string {
+	fault := string(e.Fault)
+	return strings.ToUpper(fault[:1]) + fault[1:] + ". " + e.Text
 }
 
 // Judgement is a spring in hand against the right one.
@@ -100,29 +107,29 @@ func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
 	}
 	turns, rightTurns := j.Development.Turns, Develop(b, right).Turns
 	cube := math.Pow(s.ThicknessMm/right.ThicknessMm, 3)
-	thick := fmt.Sprintf("%.3f mm in place of %.3f makes each turn %s; ", s.ThicknessMm, right.ThicknessMm, stronger(cube))
+	thick := fmt.Sprintf("At %.3f mm in place of %.3f each turn is %s: ", s.ThicknessMm, right.ThicknessMm, stronger(cube))
 	switch half := ThicknessStepMm/2 + 1e-9; { // a step typed in decimals is no exact half of itself
 	case s.ThicknessMm > right.ThicknessMm+half:
-		say(TooThick, "Too thick: %s%.2f turns in place of %.2f. The amplitude rises, up to knocking, and teeth and pivots wear.", thick, turns, rightTurns)
+		say(TooThick, "%s%.2f turns in place of %.2f. The amplitude rises, up to knocking, and teeth and pivots wear.", thick, turns, rightTurns)
 	case s.ThicknessMm < right.ThicknessMm-half:
-		say(TooThin, "Too thin: %s%.2f turns in place of %.2f. The amplitude stays low, and the watch stops before its turns are out.", thick, turns, rightTurns)
+		say(TooThin, "%s%.2f turns in place of %.2f. The amplitude stays low, and the watch stops before its turns are out.", thick, turns, rightTurns)
 	}
 	best := b.MostTurns(s.ThicknessMm)
-	fill := fmt.Sprintf("it takes %.0f %% of the free space, and a spring this thick that takes half gives %.2f turns, this one %.2f", 100*j.Development.FillShare, best, turns)
+	fill := fmt.Sprintf("It takes %.0f %% of the free space, and a spring this thick that takes half gives %.2f turns, this one %.2f", 100*j.Development.FillShare, best, turns)
 	perLength := stronger(b.HalfFillLengthMm(s.ThicknessMm) / s.LengthMm)
 	switch {
 	case j.Development.FillShare > LongFill:
-		say(TooLong, "Too long: %s. Each turn is %s, and the coils have little room to move: the watch runs shorter, not longer.", fill, perLength)
+		say(TooLong, "%s. Each turn is %s, and the coils have little room to move: the watch runs shorter, not longer.", fill, perLength)
 	case j.Development.FillShare < ShortFill:
-		say(TooShort, "Too short: %s. Each turn is %s, the force falls off faster, and the last coil pulls at its hook and can tear off.", fill, perLength)
+		say(TooShort, "%s. Each turn is %s, the force falls off faster, and the last coil pulls at its hook and can tear off.", fill, perLength)
 	}
 	if s.WidthMm > 0 && right.WidthMm > 0 {
 		wide := stronger(s.WidthMm / right.WidthMm)
 		switch {
 		case s.WidthMm > right.WidthMm*1.02:
-			say(TooWide, "Too wide: %.2f mm in place of %.2f. Each turn is %s, if the spring doesn't rub on floor and lid.", s.WidthMm, right.WidthMm, wide)
+			say(TooWide, "At %.2f mm in place of %.2f each turn is %s, if the spring doesn't rub on floor and lid.", s.WidthMm, right.WidthMm, wide)
 		case s.WidthMm < right.WidthMm*0.98:
-			say(TooSlim, "Too narrow: %.2f mm in place of %.2f. Each turn is %s, and the spring can tilt and rub.", s.WidthMm, right.WidthMm, wide)
+			say(TooSlim, "At %.2f mm in place of %.2f each turn is %s, and the spring can tilt and rub.", s.WidthMm, right.WidthMm, wide)
 		}
 	}
 	return j

@@ -67,6 +67,9 @@ func TestVariants(t *testing.T) {
 			t.Errorf("%s: %.3f turns, no fewer than %.3f", v.What, v.Development.Turns, right.Development.Turns)
 		}
 	}
+	if e := (train.SpringEffect{Fault: train.TooThick, Text: "It knocks."}); e.Sentence() != "Too thick. It knocks." {
+		t.Errorf("got %q", e.Sentence())
+	}
 	full := w.Barrel.FreeAreaMm2() / 0.12
 	if list := train.Variants(w.Barrel, train.Mainspring{ThicknessMm: 0.12, LengthMm: 0.95 * full}); len(list) != 3 {
 		t.Errorf("got %d springs of a nearly full barrel, want 3: thicker and longer ones don't go in", len(list))
