@@ -65,6 +65,10 @@ func benchTools() []benchTool {
 		countingTool(),
 		mainspringTool(),
 		powerReserveTool(),
+		balanceTool(),
+		regulatingTool(),
+		vibratingTool(),
+		temperatureTool(),
 		missingTool(),
 		uncertaintyTool(),
 	}

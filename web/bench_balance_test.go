@@ -1,0 +1,168 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"ledgerwheel/domain/watch"
+)
+
+// askedOf is a tool's form as it is sent, with its defaults.
+func askedOf(t benchTool, given ...string) url.Values {
+	v := url.Values{}
+	for _, f := range t.Fields {
+		v.Set(f.Name, f.Default)
+	}
+	for i := 0; i+1 < len(given); i += 2 {
+		v.Set(given[i], given[i+1])
+	}
+	return v
+}
+
+// rowOf is the value and note of an answer's row; both are empty when there is none.
+func rowOf(a benchAnswer, label string) (value, note string) {
+	for _, r := range a.Rows {
+		if strings.HasPrefix(r.Label, label) {
+			return r.Value, r.Note
+		}
+	}
+	return "", ""
+}
+
+type benchCase struct {
+	name   string
+	given  []string
+	rows   map[string]string // by the beginning of their label
+	says   string            // within the finding
+	part   string
+	fields map[string]string // of the correction
+}
+
+func checkBench(t *testing.T, tool benchTool, cases []benchCase) {
+	t.Helper()
+	for _, tt := range cases {
+		a, bad := tool.Solve(askedOf(tool, tt.given...))
+		if len(bad) > 0 {
+			t.Errorf("%s: %v", tt.name, bad)
+			continue
+		}
+		for label, want := range tt.rows {
+			if got, note := rowOf(a, label); !strings.Contains(got+" "+note, want) {
+				t.Errorf("%s: %s is %q (%s), want %q; %+v", tt.name, label, got, note, want, a.Rows)
+			}
+		}
+		if !strings.Contains(a.Finding, tt.says) {
+			t.Errorf("%s: finding %q, want %q", tt.name, a.Finding, tt.says)
+		}
+		if tt.part != "" && (a.Part == nil || !strings.Contains(a.Part.Specification, tt.part)) {
+			t.Errorf("%s: part %+v, want %q", tt.name, a.Part, tt.part)
+		}
+		for field, want := range tt.fields {
+			if a.Correction[field] != want {
+				t.Errorf("%s: correction %v, want %s %s", tt.name, a.Correction, field, want)
+			}
+		}
+		if a.Drawing == nil {
+			t.Errorf("%s: no drawing", tt.name)
+		}
+	}
+}
+
+type benchRefusal struct {
+	given        []string
+	field, holds string
+}
+
+func checkRefusals(t *testing.T, tool benchTool, cases []benchRefusal) {
+	t.Helper()
+	for _, tt := range cases {
+		if _, bad := tool.Solve(askedOf(tool, tt.given...)); !strings.Contains(bad[tt.field], tt.holds) {
+			t.Errorf("%v: %v, want %q beside %q", tt.given, bad, tt.holds, tt.field)
+		}
+	}
+}
+
+// TestBalanceTool: the figures of the first cases are check rows of domain/oscillator, whose sources stand there.
+func TestBalanceTool(t *testing.T) {
+	t.Parallel()
+	checkBench(t, balanceTool(), []benchCase{
+		{name: "HS-K-I4", given: []string{"beats_per_hour", "18 000", "balance_inertia", "30 ± 0"},
+			rows: map[string]string{"Stiffness of the hairspring": "0.74022 µN·m/rad", "Beat": "2.5 Hz, one oscillation in 0.4 s"},
+			says: "0.74022 µN·m/rad", part: "0.74022 µN·m/rad, for 18000 beats per hour on a balance of 30 mg·cm²",
+			fields: map[string]string{"balance_inertia": "30", "hairspring_stiffness": "7.402e-07"}},
+		{name: "HS-K-1", given: []string{"modulus", "200 ± 0", "hairspring_width", "0,1 ± 0", "hairspring_thickness", "0.03 ± 0", "hairspring_length", "100 ± 0"},
+			rows: map[string]string{"Stiffness by the dimensions": "0.45 µN·m/rad"}, says: "0.45 µN·m/rad"},
+		// I = k/(2πf)², by hand: 0.45e-6/(2π·3)² = 1.2666e-9 kg·m².
+		{name: "inertia", given: []string{"beats_per_hour", "21600", "stiffness", "0.45 ± 0.01"},
+			rows: map[string]string{"Moment of inertia": "12.67 ± 0.28 mg·cm²"}},
+		// 2 % too strong a spring gains 86400·(√1.02 − 1) = 859.7 s/d, short of it by the last digit typed.
+		{name: "all three", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "stiffness", "0.755024 ± 0"},
+			rows: map[string]string{"Rate in a movement of 18000": "+859.68 s/d", "Hairspring that this balance asks for": "0.74022"}, says: "+859.68 s/d", part: "0.74022"},
+		{name: "a ring", given: []string{"beats_per_hour", "14400", "balance_mass", "900 ± 0", "balance_gyration_radius", "5.5 ± 0"},
+			rows: map[string]string{"Moment of inertia": "272.25 mg·cm²", "Stiffness": "4.29"}},
+		{name: "which length", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "modulus", "200 ± 0", "hairspring_width", "0.1 ± 0", "hairspring_thickness", "0.035 ± 0"},
+			rows: map[string]string{"Working length of this strip": "96.5"}}, // 200e3·0.1·0.035³/12/0.74022e-3
+	})
+	checkRefusals(t, balanceTool(), []benchRefusal{
+		{nil, "", "at least two"},
+		{[]string{"beats_per_hour", "18000"}, "", "at least two"},
+		{[]string{"beats_per_hour", "0", "balance_inertia", "12"}, "beats_per_hour", "above zero"},
+		{[]string{"beats_per_hour", "fast", "balance_inertia", "12"}, "beats_per_hour", "such as"},
+		{[]string{"beats_per_hour", "18000", "balance_inertia", "-12"}, "balance_inertia", "from 0.01"},
+		{[]string{"beats_per_hour", "18000", "balance_inertia", "0"}, "balance_inertia", "from 0.01"},
+		{[]string{"beats_per_hour", "18000", "balance_mass", "60"}, "balance_gyration_radius", "mass alone"},
+		{[]string{"hairspring_thickness", "3", "beats_per_hour", "18000"}, "hairspring_thickness", "from 0.003"},
+		{[]string{"inner_radius", "2", "outer_radius", "1", "coils", "12"}, "outer_radius", "more than"},
+	})
+	v := fillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7, Balance: watch.Balance{InertiaMgCm2: 8.5}})
+	for name, want := range map[string]string{"beats_per_hour": "18000", "stiffness": "0.49", "balance_inertia": "8.5", "hairspring_length": ""} {
+		if v.Get(name) != want {
+			t.Errorf("%s is filled with %q, want %q", name, v.Get(name), want)
+		}
+	}
+}
+
+func TestMeasuredFigures(t *testing.T) {
+	t.Parallel()
+	for typed, want := range map[string][2]float64{
+		"12.3": {12.3, 0.1 / 3.4641016151377544}, "12,3 ± 0,2": {12.3, 0.1}, "−45 +/- 1": {-45, 0.5}, "18 000 ± 0": {18000, 0}, "+3": {3, 1 / 3.4641016151377544},
+	} {
+		r := newMeasuredReader(url.Values{"x": {typed}})
+		got := r.measured("x", "mm")
+		if d := got.StdUncertainty - want[1]; got.Value != want[0] || d > 1e-12 || d < -1e-12 || len(r.bad) > 0 {
+			t.Errorf("%q is read as %+v, %v", typed, got, r.bad)
+		}
+	}
+	for _, typed := range []string{"twelve", "1e5", "NaN", "--3", "1.2.3", "3 ± x", "3 ± −1", "±", strings.Repeat("9", 40)} {
+		r := newMeasuredReader(url.Values{"x": {typed}})
+		if r.measured("x", "mm"); r.bad["x"] == "" {
+			t.Errorf("%q is taken for a figure", typed)
+		}
+	}
+}
+
+func TestBalancePage(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	bench := s.as(s.watchmaker)
+	asked := askedOf(balanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel", "hairspring_width", "0.12", "hairspring_thickness", "0.030", "hairspring_length", "110", "coils", "12")
+	page := bench.get("/bench/balance?" + asked.Encode()).want(http.StatusOK)
+	for _, want := range []string{"Stiffness by the dimensions", "µN·m/rad", "working length", "0.1 mm longer", "dyn·cm/rad"} {
+		if said := page.text("bench-answer"); !strings.Contains(said, want) {
+			t.Errorf("the answer lacks %q: %s", want, said)
+		}
+	}
+	if drawing := page.text("bench-drawing"); !strings.Contains(drawing, "A hairspring of 12 coils") {
+		t.Errorf("the drawing says %q", drawing)
+	}
+	if said := page.text("bench-cautions"); !strings.Contains(said, "Let the mainspring down") {
+		t.Errorf("the cautions are %q", said)
+	}
+	asked.Set("hairspring_length", "long")
+	refused := bench.get("/bench/balance?" + asked.Encode()).want(http.StatusUnprocessableEntity)
+	if refused.problem("hairspring_length") == "" || refused.value("hairspring_length") != "long" || refused.value("balance_inertia") != "30" {
+		t.Error("what was typed is lost, or nothing stands beside it")
+	}
+}

@@ -1,0 +1,140 @@
+package web
+
+import (
+	"maps"
+	"math"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain/metrology"
+)
+
+// measuredHint says how a measured figure may be typed.
+const measuredHint = "As measured, with its range where you know it: 12.3 ± 0.2 (k = 2). Without one it counts as rounded to its last digit."
+
+// measuredReader reads measured figures of a tool's form and notes what is wrong with them.
+type measuredReader struct {
+	v   url.Values
+	bad map[string]string
+}
+
+func newMeasuredReader(v url.Values) measuredReader {
+	return measuredReader{v: v, bad: map[string]string{}}
+}
+
+func (r measuredReader) text(name string) string { return strings.TrimSpace(r.v.Get(name)) }
+
+func (r measuredReader) typed(names ...string) bool {
+	for _, name := range names {
+		if r.text(name) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// take adds problems, those found first staying.
+func (r measuredReader) take(problems map[string]string) {
+	for name, says := range problems {
+		if r.bad[name] == "" {
+			r.bad[name] = says
+		}
+	}
+}
+
+// measured reads "12.3" or "12.3 ± 0.2"; nothing typed is the zero value. What stands behind ± is the expanded
+// uncertainty; without it the figure is rounded to its last digit.
+func (r measuredReader) measured(name, unit string) metrology.Value {
+	typed := r.text(name)
+	if typed == "" {
+		return metrology.Value{}
+	}
+	figure, around, ranged := strings.Cut(strings.Replace(typed, "+/-", "±", 1), "±")
+	x, step, ok := plainNumber(figure)
+	u := metrology.FromResolution(step)
+	if ranged {
+		expanded, _, fine := plainNumber(around)
+		ok = ok && fine && expanded >= 0
+		u = math.Abs(expanded) / metrology.CoverageFactor
+	}
+	if !ok {
+		r.bad[name] = "Give a figure such as 12.3, or with its range: 12.3 ± 0.2."
+		return metrology.Value{}
+	}
+	return metrology.Value{Value: x, StdUncertainty: u, Unit: unit}
+}
+
+// exact reads a figure that counts as it stands; nothing typed is 0, and a typed 0 is refused.
+func (r measuredReader) exact(name string) float64 {
+	typed := r.text(name)
+	if typed == "" {
+		return 0
+	}
+	x, _, ok := plainNumber(typed)
+	switch {
+	case !ok:
+		r.bad[name] = "Give a figure such as 12.3."
+	case x == 0:
+		r.bad[name] = "Give a figure above zero, or leave it empty."
+	}
+	return x
+}
+
+// whole reads a count.
+func (r measuredReader) whole(name string) int {
+	x := r.exact(name)
+	if x != math.Trunc(x) || math.Abs(x) > 1e6 {
+		r.bad[name] = "Give a whole number."
+		return 0
+	}
+	return int(x)
+}
+
+// problems returns what stands against the form; nil for nothing.
+func (r measuredReader) problems() map[string]string {
+	if len(r.bad) == 0 {
+		return nil
+	}
+	return maps.Clone(r.bad)
+}
+
+// plainNumber reads digits with a sign and a decimal point or comma, and the step of the last digit.
+func plainNumber(text string) (x, step float64, ok bool) {
+	s := strings.NewReplacer(",", ".", "−", "-", "–", "-", " ", "", "\u00a0", "", "\u202f", "").Replace(strings.TrimSpace(text))
+	digits := strings.TrimLeft(s, "+-")
+	if len(s) > 30 || len(s)-len(digits) > 1 || strings.Trim(digits, "0123456789.") != "" {
+		return 0, 0, false
+	}
+	x, err := strconv.ParseFloat(s, 64)
+	_, fraction, _ := strings.Cut(digits, ".")
+	return x, math.Pow10(-len(fraction)), err == nil
+}
+
+// inputText writes a figure of a calibre as it would be typed; 0 is not known.
+func inputText(x float64) string {
+	if x == 0 {
+		return ""
+	}
+	digits := strconv.FormatFloat(x, 'g', 6, 64)
+	y, err := strconv.ParseFloat(digits, 64)
+	if err != nil {
+		return ""
+	}
+	return strconv.FormatFloat(y, 'f', -1, 64)
+}
+
+// setFilled keeps the figures that a calibre knows.
+func setFilled(v url.Values, figures map[string]float64) url.Values {
+	for name, x := range figures {
+		if typed := inputText(x); typed != "" {
+			v.Set(name, typed)
+		}
+	}
+	return v
+}
+
+// asPercent writes a relative figure.
+func asPercent(v metrology.Value) metrology.Value {
+	return metrology.Value{Value: 100 * v.Value, StdUncertainty: 100 * v.StdUncertainty, Unit: "%"}
+}
