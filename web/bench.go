@@ -70,6 +70,8 @@ func benchTools() []benchTool {
 		vibratingTool(),
 		temperatureTool(),
 		missingTool(),
+		jewelFitTool(),
+		oilTool(),
 		uncertaintyTool(),
 	}
 }

@@ -54,10 +54,10 @@ var practices = []practice{
 	{Balance, "balance staff", Range{0.07, 0.14}, 0.06, 0.005, 0.14, 0.012, Range{0.01, 0.05}, FromEscapement, true, false},
 	{PalletArbor, "pallet arbor", Range{0.08, 0.16}, 0.06, 0.005, 0.14, 0.014, Range{0.01, 0.05}, FromEscapement, false, false},
 	{EscapeWheel, "escape wheel", Range{0.08, 0.18}, 0.06, 0.006, 0.15, 0.016, Range{0.015, 0.06}, FromEscapement, false, false},
-	{FourthWheel, "fourth wheel", Range{0.12, 0.30}, 0.05, 0.008, 0.12, 0.020, Range{0.02, 0.06}, FromMemory, false, false},
-	{ThirdWheel, "third wheel", Range{0.14, 0.40}, 0.05, 0.008, 0.12, 0.022, Range{0.02, 0.07}, FromMemory, false, false},
-	{CentreWheel, "centre wheel", Range{0.40, 1.50}, 0.02, 0.010, 0.06, 0.030, Range{0.03, 0.08}, FromMemory, false, true},
-	{BarrelArbor, "barrel arbor", Range{0.60, 2.50}, 0.015, 0.010, 0.05, 0.040, Range{0.03, 0.10}, FromMemory, false, true},
+	{FourthWheel, "fourth wheel", Range{0.12, 0.30}, 0.05, 0.008, 0.10, 0.020, Range{0.02, 0.06}, FromMemory, false, false},
+	{ThirdWheel, "third wheel", Range{0.14, 0.40}, 0.05, 0.008, 0.10, 0.022, Range{0.02, 0.07}, FromMemory, false, false},
+	{CentreWheel, "centre wheel", Range{0.40, 1.50}, 0.02, 0.010, 0.05, 0.030, Range{0.03, 0.08}, FromMemory, false, true},
+	{BarrelArbor, "barrel arbor", Range{0.60, 2.50}, 0.015, 0.010, 0.03, 0.040, Range{0.03, 0.10}, FromMemory, false, true},
 }
 
 // Places lists every place.
