@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/chart"
 )
 
 // What can be counted, by the option's value.
@@ -137,16 +138,29 @@ func solveCounting(v url.Values) (benchAnswer, map[string]string) {
 		a.Rows = append(a.Rows, benchRow{"The beat it should have", train.Words(asked.stated), fits(found, asked.stated)})
 	}
 	if asked.train != nil {
-		drawing := trainDrawing("counting-drawing", *asked.train)
-		a.Drawing = drawing
 		a.Rows = append(a.Rows, benchRow{"The beat by the train", train.Words(t.Beats()), fits(found, t.Beats())})
 	}
+	a.Drawing = countDrawing(asked, found)
 	if len(found.Allowed) == 1 {
 		a.Correction = map[string]string{"beats_per_hour": strconv.Itoa(found.Allowed[0])}
 	} else if len(found.Allowed) > 1 {
 		a.Rows = append(a.Rows, benchRow{"To look at", "More than one beat is allowed: count for longer.", ""})
 	}
 	return a, nil
+}
+
+// countDrawing sets the count among the usual beats.
+func countDrawing(asked countAsked, found train.Counting) chart.BeatScale {
+	near := func(r *big.Rat) float64 { f, _ := r.Float64(); return f }
+	d := chart.BeatScale{ID: "counting-drawing", Title: "The count among the usual beats", Best: near(found.BeatsPerHour), Low: near(found.Low),
+		High: near(found.High), Usual: train.UsualBeats(), Allowed: found.Allowed}
+	if asked.train != nil {
+		d.Facts = append(d.Facts, chart.Fact{Name: "by the train", Value: train.Words(asked.train.Beats()) + " beats per hour"})
+	}
+	if asked.stated != nil {
+		d.Facts = append(d.Facts, chart.Fact{Name: "it should have", Value: train.Words(asked.stated) + " beats per hour"})
+	}
+	return d
 }
 
 // fits says whether a beat is one that the count allows.

@@ -155,7 +155,7 @@ func solveMotionWork(v url.Values) (benchAnswer, map[string]string) {
 		benchRow{"Motion work", m.String(), ""},
 		benchRow{"Turns of the minute hand for one of the hour hand", train.Words(ratio), ""},
 		benchRow{"Directions", "cannon pinion and hour wheel clockwise", "the minute wheel between them anticlockwise"},
-		benchRow{"Teeth of the hour mesh against the minute mesh", train.Words(modules) + " times the module", "both meshes share one centre distance"})
+		benchRow{"Module of the hour mesh", train.Words(modules) + " of the minute mesh’s", "both meshes share one centre distance"})
 	a.Finding = firstOf(a.Finding, fmt.Sprintf("The motion work %s turns the minute hand %s times for one turn of the hour hand.", m, train.Words(ratio)))
 	if !keeps {
 		a.Correction = nil // nothing to keep for right
