@@ -153,9 +153,9 @@ func (a *benchAnswer) row(label, value, note string) {
 func drawnCoils(coils float64) float64 { return min(coils, 40) }
 
 func balanceRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
-	out.row("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s Hz, one oscillation in %s", metrology.Value{Value: oscillator.FrequencyHz(o.BeatsPerHour.Value)}.Format(), o.PeriodS.Format()))
+	out.row("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s, one oscillation in %s", scaled(o.BeatsPerHour, oscillator.FrequencyHz(1), "Hz"), o.PeriodS.Format()))
 	out.row("Moment of inertia", o.Inertia.Format(), "")
-	out.row("Stiffness of the hairspring", o.Stiffness.Format(), metrology.Value{Value: o.Stiffness.Value * 10, Unit: "dyn·cm/rad"}.Format())
+	out.row("Stiffness of the hairspring", o.Stiffness.Format(), scaled(o.Stiffness, 10, "dyn·cm/rad"))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s: %s.", o.Inertia.Format(), o.Stiffness.Format(), perHour(o.BeatsPerHour))
 	if o.Rate == nil {
 		out.Part = &benchPart{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Stiffness.Format(), perHour(o.BeatsPerHour), o.Inertia.Format())}
@@ -163,10 +163,24 @@ func balanceRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
 	}
 	meant := perHour(a.known.BeatsPerHour)
 	out.row("Rate in a movement of "+meant, o.Rate.FormatSigned(), "before any regulating; + gains")
-	out.row("Hairspring that this balance asks for", o.Wanted.Format(), asPercent(metrology.Value{Value: o.Stiffness.Value/o.Wanted.Value - 1}).FormatSigned()+" is this one from it")
+	out.row("Hairspring that this balance asks for", o.Wanted.Format(), tooStrong(o.Stiffness.Value/o.Wanted.Value))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s would show %s in a movement of %s; it asks for %s.",
 		o.Inertia.Format(), o.Stiffness.Format(), o.Rate.FormatSigned(), meant, o.Wanted.Format())
 	out.Part = &benchPart{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Wanted.Format(), meant, o.Inertia.Format())}
+}
+
+// scaled writes a figure in another unit.
+func scaled(v metrology.Value, by float64, unit string) string {
+	return metrology.Value{Value: v.Value * by, StdUncertainty: v.StdUncertainty * by, Unit: unit}.Format()
+}
+
+// tooStrong words a spring's strength over that wanted.
+func tooStrong(ratio float64) string {
+	percent, way := roundTenth(100*(ratio-1)), "strong"
+	if percent < 0 {
+		percent, way = -percent, "weak"
+	}
+	return fmt.Sprintf("this one is %.1f %% too %s", percent, way)
 }
 
 func perHour(v metrology.Value) string {
@@ -192,14 +206,10 @@ func stripRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
 	if len(missing) > 0 {
 		return
 	}
-	t := benchTable{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "As it is", "1 % more", "A step more", "Step"}}
+	t := benchTable{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A step more", "Step"}}
 	for _, s := range a.strip.Sensitivities() {
-		of := s.Of
-		if of.Unit == "" {
-			of.Unit = "mm"
-		}
 		rate := func(x float64) string { return metrology.Value{Value: roundTenth(x), Unit: "s/d"}.FormatSigned() }
-		t.Rows = append(t.Rows, []string{s.Dimension, of.Format(), rate(s.SPerPercent), rate(s.SPerStep), s.StepText})
+		t.Rows = append(t.Rows, []string{s.Dimension, rate(s.SPerPercent), rate(s.SPerStep), s.StepText})
 	}
 	out.Tables = append(out.Tables, t)
 }

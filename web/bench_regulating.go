@@ -47,7 +47,7 @@ func regulatingTool() benchTool {
 			{"n·m·r² + n·m(screw)·((r+t)² − r²) = dI for n washers of thickness t", "The same.", "Washers slow. A watch that loses has mass taken off, from washers or from under opposite screws. Sets are graded for one, two or three minutes a day by the pair, common practice and a rough guide only."},
 			{"The vertical position in which the spring leaves the collet upward is the fast one, the opposite the slow one; those at right angles compare closely. Taking a quarter of a coil away, at collet or stud alike, turns both by a quarter.", "Kleinlein, Rules and Practice for Adjusting Watches, 1920, sections 30 to 33.", "A bench rule for a poised balance with a flat spring and a good motion. It says which way, not how much; 12 to 15 s between the verticals remain in finely made watches (section 34). Poise and beat come first."},
 		},
-		Cautions: append([]string{"Turn, lighten or wash opposite screws alike, or the poise is lost. Don’t bend or close the pins to make a rate."}, springCautions...),
+		Cautions: append([]string{"Turn or lighten opposite screws alike, and put washers under opposite ones, or the poise is lost. Don’t bend or close the pins to make a rate."}, springCautions...),
 	}
 }
 
@@ -65,7 +65,7 @@ type regulatingAsked struct {
 	rate    metrology.Value
 	index   oscillator.Index
 	coils   float64
-	inertia float64
+	inertia metrology.Value
 	screws  *oscillator.TimingScrews
 	washers *oscillator.Washers
 	pinning *oscillator.Pinning
@@ -74,7 +74,7 @@ type regulatingAsked struct {
 }
 
 func readRegulating(r measuredReader) regulatingAsked {
-	a := regulatingAsked{rate: r.measured("rate", "s/d"), coils: r.exact("coils"), inertia: r.exact("balance_inertia")}
+	a := regulatingAsked{rate: r.measured("rate", "s/d"), coils: r.exact("coils"), inertia: r.measured("balance_inertia", "mg·cm²")}
 	if !r.typed("rate") {
 		r.bad["rate"] = "Give the rate; 0 where only the pinning point is asked for."
 	}
@@ -84,7 +84,7 @@ func readRegulating(r measuredReader) regulatingAsked {
 	}
 	a.index = oscillator.Index{LengthMm: r.exact("hairspring_length"), PinRadiusMm: r.exact("pin_radius"), StepSPerDay: r.exact("regulator_step")}
 	r.take(a.index.Problems())
-	r.take(oscillator.BalanceAndSpring{Inertia: metrology.Value{Value: a.inertia}}.Problems())
+	r.take(oscillator.BalanceAndSpring{Inertia: a.inertia}.Problems())
 	if a.coils != 0 && !(a.coils > 0 && a.coils <= 40) {
 		r.take(map[string]string{"coils": "Give the number of coils up to 40, or leave it empty."})
 	}
@@ -199,7 +199,7 @@ func (a regulatingAsked) screwRows(out *benchAnswer, d *chart.BalanceDrawing) (s
 	if a.screws == nil {
 		return "", nil
 	}
-	if a.inertia == 0 {
+	if a.inertia.Value == 0 {
 		out.row("Timing screws", "–", noInertia)
 		return "", nil
 	}
@@ -211,14 +211,14 @@ func (a regulatingAsked) screwRows(out *benchAnswer, d *chart.BalanceDrawing) (s
 	if m.Turns.Value < 0 {
 		way = "in"
 	}
-	note := way + fmt.Sprintf(", to %.2f mm from the staff", m.ToRadiusMm)
+	note := way + fmt.Sprintf(", to %.2f mm from the staff; masses and radii taken as exact", m.ToRadiusMm)
 	if m.TooFar {
 		note += "; that is too far for a screw: change the mass instead, with washers or other screws"
 	}
 	turns := unsigned(m.Turns)
 	turns.Unit = "turns"
 	out.row(fmt.Sprintf("Each of %d timing screws", a.screws.Count), turns.Format(), note)
-	whole := metrology.Value{Value: roundTenth(a.screws.RateOfTurns(1, a.inertia)), Unit: "s/d"}
+	whole := metrology.Value{Value: roundTenth(a.screws.RateOfTurns(1, a.inertia.Value)), Unit: "s/d"}
 	out.row("A whole turn out of them all", whole.FormatSigned(), "")
 	for i := range a.screws.Count {
 		d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(a.screws.Count), Name: strconv.Itoa(i + 1), Turn: m.Way != oscillator.Nowhere, Action: turns.Format() + " " + way})
@@ -233,7 +233,7 @@ func (a regulatingAsked) washerRows(out *benchAnswer, d *chart.BalanceDrawing) (
 	if a.washers == nil {
 		return "", nil
 	}
-	if a.inertia == 0 {
+	if a.inertia.Value == 0 {
 		out.row("Washers", "–", noInertia)
 		return "", nil
 	}

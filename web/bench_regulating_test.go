@@ -20,14 +20,14 @@ func TestRegulatingTool(t *testing.T) {
 			says: "set faster"},
 		{name: "an aim", given: []string{"rate", "10 ± 1", "aim", "4"}, rows: map[string]string{"To be taken away": "+6.0 ± 1.0 s/d"}},
 		// dI = 12 mg·cm²·2·30/86400 = 0.834 mg·mm²; r₂² = 16 + 0.834/8, r₂ − r₁ = 0.013 mm, 0.065 turn of 0.2 mm.
-		{name: "screws", given: []string{"rate", "30 ± 0", "balance_inertia", "12", "screw_radius", "4", "screw_mass", "4000", "screw_travel", "0.2"},
+		{name: "screws", given: []string{"rate", "30 ± 0", "balance_inertia", "12 ± 0", "screw_radius", "4", "screw_mass", "4000", "screw_travel", "0.2"},
 			rows: map[string]string{"Each of 2 timing screws": "0.065", "A whole turn": "−"}, says: "out."},
-		{name: "screws too far", given: []string{"rate", "900 ± 0", "balance_inertia", "12", "screw_radius", "4", "screw_mass", "2000", "screw_travel", "0.2"},
+		{name: "screws too far", given: []string{"rate", "900 ± 0", "balance_inertia", "12 ± 0", "screw_radius", "4", "screw_mass", "2000", "screw_travel", "0.2"},
 			rows: map[string]string{"Each of 2 timing screws": "too far"}, says: "set slower"},
 		// 12·1e5 µg·mm² · (2·60/86400)/(2·16 mm²) = 52.1 µg.
-		{name: "washers", given: []string{"rate", "60 ± 0", "balance_inertia", "12", "washer_radius", "4"},
+		{name: "washers", given: []string{"rate", "60 ± 0", "balance_inertia", "12 ± 0", "washer_radius", "4"},
 			rows: map[string]string{"Each of 2 washers": "52.1", "To be taken away": "slower"}, part: "each 52.1"},
-		{name: "lighter", given: []string{"rate", "-60 ± 0", "balance_inertia", "12", "washer_radius", "4"}, rows: map[string]string{"Taken off at each": "52.0"}, says: "taken off"},
+		{name: "lighter", given: []string{"rate", "-60 ± 0", "balance_inertia", "12 ± 0", "washer_radius", "4"}, rows: map[string]string{"Taken off at each": "52.0"}, says: "taken off"},
 		{name: "no inertia", given: []string{"rate", "-60", "washer_radius", "4", "screw_radius", "4", "screw_mass", "4000", "screw_travel", "0.2"},
 			rows: map[string]string{"Timing screws": "not known", "Washers": "not known"}},
 		// Kleinlein 1920, figure 10: left of the collet, developing upward, pendant at 12.
@@ -42,9 +42,9 @@ func TestRegulatingTool(t *testing.T) {
 		{[]string{"rate", "5", "hairspring_length", "10", "pin_radius", "4"}, "hairspring_length", "once round"},
 		{[]string{"rate", "5", "screw_radius", "4"}, "screw_mass", "mass of one screw"},
 		{[]string{"rate", "5", "screw_radius", "4", "screw_count", "2.5"}, "screw_count", "whole number"},
-		{[]string{"rate", "5", "screw_radius", "4", "screw_mass", "9000", "screw_travel", "0.2", "balance_inertia", "1"}, "screw_mass", "more inertia"},
+		{[]string{"rate", "5", "screw_radius", "4", "screw_mass", "9000", "screw_travel", "0.2", "balance_inertia", "1 ± 0"}, "screw_mass", "more inertia"},
 		{[]string{"rate", "5", "washer_radius", "4", "washer_count", "3"}, "washer_count", "even"},
-		{[]string{"rate", "5", "washer_radius", "4", "washer_thickness", "0.9", "washer_screw_mass", "5000", "balance_inertia", "12"}, "washer_thickness", "thinner"},
+		{[]string{"rate", "5", "washer_radius", "4", "washer_thickness", "0.9", "washer_screw_mass", "5000", "balance_inertia", "12 ± 0"}, "washer_thickness", "thinner"},
 		{[]string{"rate", "5", "collet_hour", "13"}, "collet_hour", "0 to 12"},
 		{[]string{"rate", "5", "coils", "-3"}, "coils", "up to 40"},
 	})
@@ -63,7 +63,7 @@ func TestRegulatingIsKeptWithADocket(t *testing.T) {
 	number := s.noted()
 	bench := s.as(s.watchmaker)
 	at := "/dockets/" + number + "/bench/regulating"
-	asked := askedOf(regulatingTool(), "rate", "60 ± 2", "balance_inertia", "12", "washer_radius", "4")
+	asked := askedOf(regulatingTool(), "rate", "60 ± 2", "balance_inertia", "12 ± 0", "washer_radius", "4")
 	page := bench.get(at + "?" + asked.Encode()).want(http.StatusOK)
 	page.one("keep-form-finding")
 	page.one("keep-form-part")

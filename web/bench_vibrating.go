@@ -121,7 +121,7 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 	facts := []chart.Fact{{Name: "beat wanted", Value: beat}}
 	if inertia.Value > 0 {
 		k := oscillator.StiffnessFor(inertia, metrology.Value{Value: wanted})
-		out.row("Strength of the spring so pinned", k.Format(), metrology.Value{Value: 10 * k.Value, Unit: "dyn·cm/rad"}.Format())
+		out.row("Strength of the spring so pinned", k.Format(), scaled(k, 10, "dyn·cm/rad"))
 		out.Correction["hairspring_stiffness"] = strconv.FormatFloat(k.Value*1e-6, 'g', 4, 64)
 		facts = append(facts, chart.Fact{Name: "strength so pinned", Value: k.Format()})
 	}

@@ -162,10 +162,10 @@ const FarTurns = 2
 
 // For returns the turn that takes a rate away on a balance of that inertia (mg·cm², screws as they stand): moving n
 // screws of mass m from r₁ to r₂ changes the inertia by n·m·(r₂² − r₁²), since a screw's inertia about its own centre
-// stays (Steiner). It fails with ErrScrewsCannot or ErrHeavierThanBalance.
-func (s TimingScrews) For(rate metrology.Value, inertiaMgCm2 float64) (ScrewsMove, error) {
+// stays (Steiner). Its uncertainty is that of rate and inertia; the screws' own figures count as exact. It fails with ErrScrewsCannot or ErrHeavierThanBalance.
+func (s TimingScrews) For(rate, inertiaMgCm2 metrology.Value) (ScrewsMove, error) {
 	nm := float64(s.Count) * s.MassMicrogram / 1000
-	total := inertiaMgCm2 * 100 // mg·mm²
+	total := inertiaMgCm2.Value * 100 // mg·mm²
 	if nm*s.RadiusMm*s.RadiusMm >= total {
 		return ScrewsMove{}, ErrHeavierThanBalance
 	}
@@ -175,9 +175,14 @@ func (s TimingScrews) For(rate metrology.Value, inertiaMgCm2 float64) (ScrewsMov
 		return ScrewsMove{}, ErrScrewsCannot
 	}
 	to := math.Sqrt(square)
-	out := metrology.Value{Value: to - s.RadiusMm, StdUncertainty: change.StdUncertainty * total / (2 * nm * to), Unit: "mm"}
+	out := metrology.Value{Value: to - s.RadiusMm, StdUncertainty: inertiaNeeded(change, inertiaMgCm2) * 100 / (2 * nm * to), Unit: "mm"}
 	turns := metrology.Value{Value: out.Value / s.TravelMm, StdUncertainty: out.StdUncertainty / s.TravelMm, Unit: "turn"}
 	return ScrewsMove{Way: WayFor(rate.Value), ToRadiusMm: to, OutMm: out, Turns: turns, TooFar: math.Abs(turns.Value) > FarTurns}, nil
+}
+
+// inertiaNeeded returns the standard uncertainty of dI = I·change in the unit of I.
+func inertiaNeeded(change, inertia metrology.Value) float64 {
+	return math.Hypot(inertia.Value*change.StdUncertainty, inertia.StdUncertainty*change.Value)
 }
 
 // RateOfTurns returns the s/d that turning each screw outward by so many turns brings to a balance of that inertia.
@@ -225,16 +230,16 @@ type WasherMass struct {
 
 // For returns the washers that take a rate away on a balance of that inertia (mg·cm²): n·m·r² + n·m_s·((r±t)² − r²)
 // = I·((1 + rate/86400)² − 1). It fails with ErrWasherTooThick.
-func (w Washers) For(rate metrology.Value, inertiaMgCm2 float64) (WasherMass, error) {
+func (w Washers) For(rate, inertiaMgCm2 metrology.Value) (WasherMass, error) {
 	change := InertiaChange(rate)
 	n, r2 := float64(w.Count), w.RadiusMm*w.RadiusMm
 	moved := w.RadiusMm + math.Copysign(w.ThicknessMm, rate.Value)
 	spaced := w.ScrewMassMicrogram * math.Abs(moved*moved-r2)
-	each := (math.Abs(change.Value)*inertiaMgCm2*1e5/n - spaced) / r2 // 1 mg·cm² is 1e5 µg·mm²
+	each := (math.Abs(change.Value)*inertiaMgCm2.Value*1e5/n - spaced) / r2 // 1 mg·cm² is 1e5 µg·mm²
 	if each < 0 {
 		return WasherMass{}, ErrWasherTooThick
 	}
-	u := change.StdUncertainty * inertiaMgCm2 * 1e5 / (n * r2)
+	u := inertiaNeeded(change, inertiaMgCm2) * 1e5 / (n * r2)
 	return WasherMass{
 		Way:  WayFor(rate.Value),
 		Each: metrology.Value{Value: each, StdUncertainty: u, Unit: "µg"},

@@ -38,7 +38,7 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 		inertia := rapid.Float64Range(10, 40).Draw(t, "I")
 		none(t, "inertia", after(rate, oscillator.Change{Inertia: oscillator.InertiaChange(v).Value}.RateSPerDay()))
 		screws := oscillator.TimingScrews{Count: 2 * rapid.IntRange(1, 2).Draw(t, "pairs"), MassMicrogram: 4000, RadiusMm: 4, TravelMm: 0.2}
-		move, err := screws.For(v, inertia*10)
+		move, err := screws.For(v, exact(inertia*10))
 		if err == nil {
 			none(t, "screws", after(rate, screws.RateOfTurns(move.Turns.Value, inertia*10)))
 			if (rate > 0) != (move.Turns.Value > 0) {
@@ -48,7 +48,7 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 			t.Fatal(err)
 		}
 		washers := oscillator.Washers{Count: 2, RadiusMm: 4.5}
-		mass, err := washers.For(v, inertia)
+		mass, err := washers.For(v, exact(inertia))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -68,7 +68,7 @@ func TestWasherMovesItsScrew(t *testing.T) {
 	w := oscillator.Washers{Count: 2, RadiusMm: 4.5, ScrewMassMicrogram: 5000, ThicknessMm: 0.03}
 	const rim = 1500.0 // mg·mm², everything but the two screws
 	was := rim + 2*5*4.5*4.5
-	mass, err := w.For(metrology.Value{Value: 180, StdUncertainty: 2}, was/100)
+	mass, err := w.For(metrology.Value{Value: 180, StdUncertainty: 2}, metrology.Value{Value: was / 100, StdUncertainty: was / 1e4})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,8 +77,11 @@ func TestWasherMovesItsScrew(t *testing.T) {
 	if mass.Each.Value/1000 >= 0.5*oscillator.InertiaChange(exact(180)).Value*was/20.25 {
 		t.Error("the screw's own move is not counted")
 	}
+	// u(dI)/dI is that of the rate, 2 in 180, with the inertia's, 1 in 100; the washer's mass carries it all.
+	dI := oscillator.InertiaChange(exact(180)).Value * was
+	near(t, "u", mass.All.StdUncertainty/1000*20.25, dI*math.Hypot(2.0/180, 0.01), 0.002*dI)
 	w.ThicknessMm = 0.9
-	if _, err := w.For(exact(10), was/100); !errors.Is(err, oscillator.ErrWasherTooThick) {
+	if _, err := w.For(exact(10), exact(was/100)); !errors.Is(err, oscillator.ErrWasherTooThick) {
 		t.Errorf("a washer as thick as the rim: %v", err)
 	}
 }
@@ -104,10 +107,10 @@ func TestRegulatingRefusals(t *testing.T) {
 			t.Errorf("%s: %v", field, bad)
 		}
 	}
-	if _, err := good.For(exact(30), 1); !errors.Is(err, oscillator.ErrHeavierThanBalance) {
+	if _, err := good.For(exact(30), exact(1)); !errors.Is(err, oscillator.ErrHeavierThanBalance) {
 		t.Errorf("screws heavier than the balance: %v", err)
 	}
-	if _, err := good.For(exact(-3600), 1000); !errors.Is(err, oscillator.ErrScrewsCannot) {
+	if _, err := good.For(exact(-3600), exact(1000)); !errors.Is(err, oscillator.ErrScrewsCannot) {
 		t.Errorf("screws through the staff: %v", err)
 	}
 	if bad := (oscillator.Index{LengthMm: 20, PinRadiusMm: 5}).Problems(); bad["hairspring_length"] == "" {
