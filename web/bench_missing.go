@@ -31,7 +31,7 @@ func missingTool() benchTool {
 			{Name: "dial_hours", Label: "Hours on the dial", Kind: "select", Group: "The counts", Default: "12", Options: [][2]string{{"12", "12"}, {"24", "24"}}},
 			{Name: "beats_per_hour", Label: "Beats per hour", Kind: "number", Group: "What the train must give", Hint: "Left empty, the usual beats are tried."},
 			{Name: "seconds", Label: "Seconds hand", Kind: "select", Group: "What the train must give", Default: "once",
-				Options: [][2]string{{"once", "once a minute, where the train carries one"}, {"free", "not asked"}}},
+				Options: [][2]string{{"once", "once a minute, if any"}, {"free", "not asked"}}},
 		},
 		Solve: solveMissing, Fill: fillMissing,
 		Formulas: missingFormulas(),
@@ -229,7 +229,7 @@ func foundMissing(q train.Missing, f train.Found, pick int) benchAnswer {
 	out.Rows = append(out.Rows, benchRow{Label: "Standing", Value: capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
 	for _, m := range a.Meshes {
 		if notes := m.Mesh.Notes(); len(notes) > 0 {
-			out.Rows = append(out.Rows, benchRow{Label: capital(m.Name), Value: fmt.Sprintf("%d : %d", m.Mesh.Wheel, m.Mesh.Pinion), Note: strings.Join(notes, " ")})
+			out.Rows = append(out.Rows, benchRow{Label: capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
 		}
 	}
 	if a.Motion == nil {
@@ -280,21 +280,22 @@ func missingAnswers(f train.Found) benchTable {
 	for _, s := range f.Sought {
 		t.Head = append(t.Head, capital(s.Name))
 	}
-	motion := f.Answers[0].Motion != nil
-	if !motion {
+	// Beats that were given are the same in every row.
+	several := slices.ContainsFunc(f.Answers, func(a train.Answer) bool { return a.BeatsPerHour != f.Answers[0].BeatsPerHour })
+	if several {
 		t.Head = append(t.Head, "Beats per hour")
 	}
 	measured := slices.ContainsFunc(f.Answers[0].Meshes, func(m train.MeshFound) bool { return m.Module.Ways > 0 })
 	if measured {
 		t.Head = append(t.Head, "Module, mm")
 	}
-	t.Head = append(t.Head, "Standing", "Why")
+	t.Head = append(t.Head, "Standing and why")
 	for i, a := range f.Answers[:min(missingShown, len(f.Answers))] {
 		row := []string{strconv.Itoa(i + 1)}
 		for _, n := range a.Counts {
 			row = append(row, strconv.Itoa(n))
 		}
-		if !motion {
+		if several {
 			row = append(row, strconv.Itoa(a.BeatsPerHour))
 		}
 		if measured {
@@ -306,7 +307,7 @@ func missingAnswers(f train.Found) benchTable {
 			}
 			row = append(row, strings.Join(modules, " and "))
 		}
-		t.Rows = append(t.Rows, append(row, capital(a.Standing), strings.Join(a.Reasons, " ")))
+		t.Rows = append(t.Rows, append(row, capital(a.Standing)+". "+strings.Join(a.Reasons, " ")))
 	}
 	return t
 }
@@ -347,7 +348,11 @@ func partNames(a train.Answer, m train.MeshFound) (wheel, pinion string) {
 func missingFinding(f train.Found, a train.Answer) string {
 	var parts []string
 	for i, s := range f.Sought {
-		parts = append(parts, fmt.Sprintf("the %s %d %s", s.Name, a.Counts[i], s.Kind.Unit()))
+		has := "has "
+		if i > 0 {
+			has = ""
+		}
+		parts = append(parts, fmt.Sprintf("the %s %s%d %s", s.Name, has, a.Counts[i], s.Kind.Unit()))
 	}
 	gives := fmt.Sprintf("%s gives %d beats per hour", completed(a), a.BeatsPerHour)
 	if a.Motion != nil {

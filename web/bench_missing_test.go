@@ -32,14 +32,14 @@ func TestMissingWheel(t *testing.T) {
 		correction map[string]string
 	}{
 		{"TR-MISS-1", map[string]string{"train": "64:8,60:8,?:6,15", "beats_per_hour": "18 000"},
-			"The fourth wheel 60 teeth: 64:8,60:8,60:6,15 gives 18000 beats per hour; no other count does.",
+			"The fourth wheel has 60 teeth: 64:8,60:8,60:6,15 gives 18000 beats per hour; no other count does.",
 			"Fourth wheel, 60 teeth for a pinion of 6, module to be measured; bore and height from the old arbor",
 			map[string]string{"train": "64:8,60:8,60:6,15"}},
-		{"TR-MISS-3, beat not known", map[string]string{"train": "80:10,75:10,84:7,?"}, "The escape wheel ", "Escape wheel, ", nil},
+		{"TR-MISS-3, beat not known", map[string]string{"train": "80:10,75:10,84:7,?"}, "The escape wheel has ", "Escape wheel, ", nil},
 		{"MW-1", map[string]string{"motion_work": "?:48,12:36"},
-			"The cannon pinion 12 leaves: 12:48,12:36 gives 12 to 1; no other count does.", "Cannon pinion, 12 leaves for a wheel of 48", map[string]string{"motion_work": "12:48,12:36"}},
+			"The cannon pinion has 12 leaves: 12:48,12:36 gives 12 to 1; no other count does.", "Cannon pinion, 12 leaves for a wheel of 48", map[string]string{"motion_work": "12:48,12:36"}},
 		{"measured", map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_centres": "4,68", "first_pinion_outside": "1.22"},
-			"The third wheel 75 teeth", "Third wheel, 75 teeth for a pinion of 10, module 0.110 mm, 8.612 ± 0.057 mm over the tips", map[string]string{"train": "80:10,75:10,80:8,15"}},
+			"The third wheel has 75 teeth", "Third wheel, 75 teeth for a pinion of 10, module 0.110 mm, 8.612 ± 0.057 mm over the tips", map[string]string{"train": "80:10,75:10,80:8,15"}},
 		{"TR-MISS-4", map[string]string{"train": "64:8,61:8,?:7,15", "beats_per_hour": "18000"},
 			"The counts given don’t go together: no whole count fits. Count the third wheel again: 60 instead of 61 would give 64:8,60:8,70:7,15.", "", nil},
 	} {

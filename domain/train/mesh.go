@@ -18,6 +18,14 @@ type Mesh struct {
 	PinionDrives bool
 }
 
+// String writes m with the driver first: 80:10, in motion work 12:36.
+func (m Mesh) String() string {
+	if m.PinionDrives {
+		return fmt.Sprintf("%d:%d", m.Pinion, m.Wheel)
+	}
+	return fmt.Sprintf("%d:%d", m.Wheel, m.Pinion)
+}
+
 // AddendumU is the standard uncertainty of an addendum in modules, for a part that nobody says was cut to a standard.
 // It is a judgement: the standard's three pinion forms lie from 0.525 to 0.855 module, and a rectangular spread of that
 // width has a standard deviation of 0.095.

@@ -163,7 +163,11 @@ func (q *Missing) weighCount(p *plea, s Sought, n int) {
 	default:
 		f = wheelFactor(n, 50, 90)
 	}
-	reason := fmt.Sprintf("%d %s are %s for a %s", n, s.Kind.Unit(), graded(f), s.Name)
+	article := "a"
+	if s.Name[0] == 'e' {
+		article = "an"
+	}
+	reason := fmt.Sprintf("%d %s are %s for %s %s", n, s.Kind.Unit(), graded(f), article, s.Name)
 	if prime := largestPrime(n); s.Kind == WheelTeeth && prime > 7 {
 		reason += fmt.Sprintf(" (they divide by %d, which few dividing plates have)", prime)
 	}
@@ -268,7 +272,7 @@ func standing(i int, weight float64) string {
 	case weight >= 0.005:
 		return "unlikely"
 	}
-	return "hardly"
+	return "hardly likely"
 }
 
 // found returns the meshes of q, whose counts are all in place, that had missing counts.
