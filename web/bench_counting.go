@@ -28,7 +28,7 @@ func countingTool() benchTool {
 				Options: [][2]string{{"ticks", "ticks"}, {"turns", "turns of a wheel"}, {"teeth", "teeth of a wheel that passed"}}},
 			{Name: "number", Label: "How many", Kind: "number", Group: count, Hint: "Call the first one nought, so that gaps are counted."},
 			{Name: "within", Label: "It may be off by", Unit: "±", Kind: "number", Group: count, Default: "1"},
-			{Name: "seconds", Label: "In", Unit: "s", Kind: "number", Group: count},
+			{Name: "seconds", Label: "Time that it took", Unit: "s", Kind: "number", Group: count},
 			{Name: "within_s", Label: "The time may be off by", Unit: "± s", Kind: "number", Group: count, Default: "0.5", Hint: "Two presses of a stopwatch by hand are good to half a second."},
 			{Name: "rate", Label: "The watch may be off rate by", Unit: "± s/d", Kind: "number", Group: count, Default: "300", Hint: "A usual beat this near is allowed."},
 			{Name: "train", Label: "Train", Group: wheel, Hint: "As 80:10,75:10,80:8,15. Not needed for ticks; with it, what was counted is set against the train."},

@@ -157,3 +157,33 @@ func TestTrainToolsFillFromTheCalibre(t *testing.T) {
 		t.Errorf("part %+v", found.Part)
 	}
 }
+
+// From a docket, what was found is kept where it is used: the count of a train as a finding, the missing pinion as a part.
+func TestTrainAnswersAreKeptWithTheDocket(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	number := s.noted()
+	bench := s.as(s.watchmaker)
+	at := "/dockets/" + number + "/bench/"
+	mispaired := typed("train", "80:12,60:10,60:8,15", "graduations", "60") // a published mistake, see domain/train
+	bench.get(at + "train?" + mispaired.Encode()).want(http.StatusOK).one("keep-form-finding")
+	bench.post(at+"train/keep", keptForm("finding", mispaired, "finding.component", "train", "finding.severity", "require")).want(http.StatusSeeOther)
+	if kept := s.findings(number); len(kept) != 1 || !strings.Contains(kept[0], "gives 9000 beats per hour") {
+		t.Errorf("kept %q", kept)
+	}
+
+	lost := typed("cannon", "16", "minute_wheel", "42", "minute_pinion", "", "hour_wheel", "64", "dial_hours", "12")
+	bench.get(at + "motion-work?" + lost.Encode()).want(http.StatusOK).one("keep-form-part")
+	bench.post(at+"motion-work/keep", keptForm("part", lost, "part.quantity", "1")).want(http.StatusSeeOther)
+	if parts := textOf(bench.get("/dockets/" + number + "/parts").want(http.StatusOK).document); !strings.Contains(parts, "Minute pinion, 14 leaves, meshes with the hour wheel of 64") {
+		t.Errorf("the parts say %s", parts)
+	}
+	count := typed("of", "ticks", "number", "300", "within", "1", "seconds", "60", "within_s", "1", "rate", "300")
+	bench.get(at + "counting?" + count.Encode()).want(http.StatusOK).one("keep-form-finding")
+	journal := textOf(bench.get("/dockets/" + number + "/journal").want(http.StatusOK).document)
+	for _, want := range []string{"Wheel train: kept as a finding", "Motion work: kept as a part", "80:12,60:10,60:8,15", "Cannon pinion: 16 leaves", "14 leaves"} {
+		if !strings.Contains(journal, want) {
+			t.Errorf("the journal lacks %q", want)
+		}
+	}
+}
