@@ -29,10 +29,17 @@ type calibreStore interface {
 func (s *Server) calibreRoutes() []route {
 	return []route{
 		{"GET", "/calibres", needs(staff.ViewDockets), s.showCalibres},
+		{"GET", "/calibres/calibres.csv", needs(staff.ViewDockets), s.exportCalibres},
+		{"GET", "/calibres/file", needs(staff.ManageCalibres), s.askCalibreFile},
+		{"POST", "/calibres/file", needs(staff.ManageCalibres), s.importCalibres},
 		{"GET", "/calibres/new", needs(staff.ManageCalibres), s.newCalibre},
 		{"POST", "/calibres/new", needs(staff.ManageCalibres), s.saveCalibre},
-		{"GET", "/calibres/{id}", needs(staff.ManageCalibres), s.editCalibre},
+		{"GET", "/calibres/{id}", needs(staff.ViewDockets), s.showCalibre},
+		{"GET", "/calibres/{id}/edit", needs(staff.ManageCalibres), s.editCalibre},
 		{"POST", "/calibres/{id}", needs(staff.ManageCalibres), s.saveCalibre},
+		{"POST", "/calibres/{id}/drawings", needs(staff.ManageCalibres), s.addDrawings},
+		{"POST", "/calibres/{id}/drawings/{drawing}/remove", needs(staff.ManageCalibres), s.removeDrawing},
+		{"GET", "/drawings/{id}/{size}", needs(staff.ViewDockets), s.showDrawing},
 	}
 }
 
@@ -45,7 +52,7 @@ func (s *Server) showCalibres(w http.ResponseWriter, r *http.Request) error {
 	for _, k := range calibres {
 		typed := k.Form()
 		page.Calibres = append(page.Calibres, view.CalibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed["beats_per_hour"],
-			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey)})
+			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey), Remarks: len(k.Remarks())})
 	}
 	return render(w, r, http.StatusOK, view.Calibres(s.page(r, "Calibres"), page))
 }
@@ -61,7 +68,7 @@ func gradeName(key string) string {
 }
 
 func (s *Server) newCalibre(w http.ResponseWriter, r *http.Request) error {
-	return s.renderCalibre(w, r, http.StatusOK, emptyForm(), 0)
+	return s.renderCalibre(w, r, http.StatusOK, emptyForm(), watch.Calibre{})
 }
 
 func (s *Server) editCalibre(w http.ResponseWriter, r *http.Request) error {
@@ -78,19 +85,16 @@ func (s *Server) editCalibre(w http.ResponseWriter, r *http.Request) error {
 		f.Values.Set(name, value)
 	}
 	f.Values.Set("version", strconv.FormatInt(version, 10))
-	return s.renderCalibre(w, r, http.StatusOK, f, id)
+	return s.renderCalibre(w, r, http.StatusOK, f, k)
 }
 
-func (s *Server) renderCalibre(w http.ResponseWriter, r *http.Request, status int, f *form, id int64) error {
-	page := view.CalibreView{Form: f.view(), ID: id}
-	for _, g := range timing.ShippedGrades() {
-		page.Grades = append(page.Grades, view.Option{Value: g.Grade, Text: g.Name})
-	}
+// renderCalibre shows the form as typed; k is what could be read of it.
+func (s *Server) renderCalibre(w http.ResponseWriter, r *http.Request, status int, f *form, k watch.Calibre) error {
 	title := "New calibre"
-	if id != 0 {
+	if k.ID != 0 {
 		title = "Calibre " + f.Text("name")
 	}
-	return render(w, r, status, view.Calibre(s.page(r, title), page))
+	return render(w, r, status, view.Calibre(s.page(r, title), calibreFormView(f, k)))
 }
 
 func (s *Server) saveCalibre(w http.ResponseWriter, r *http.Request) error {
@@ -98,33 +102,50 @@ func (s *Server) saveCalibre(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var id int64
-	if r.URL.Path != "/calibres/new" {
-		if id, err = pathID(r, "id"); err != nil {
-			return err
-		}
-	}
 	typed := watch.CalibreForm{}
 	for _, field := range watch.CalibreFields() {
 		typed[field.Name] = f.Text(field.Name)
 	}
 	k, problems := typed.Check()
-	k.ID = id
+	if r.URL.Path != "/calibres/new" {
+		if k.ID, err = pathID(r, "id"); err != nil {
+			return err
+		}
+	}
 	f.FailAll(problems)
-	version := f.ID("version")
+	version, id := f.ID("version"), k.ID
+	change := store.CalibreChange{By: actor(r), At: s.now(), Why: shortened(f.Text("why"), store.MaxCaption)}
 	if f.OK() {
 		if id == 0 {
-			_, err = s.store.AddCalibre(r.Context(), store.CalibreChange{By: actor(r), At: s.now()}, k)
+			id, err = s.store.AddCalibre(r.Context(), change, k)
 		} else {
-			err = s.store.SaveCalibre(r.Context(), store.CalibreChange{By: actor(r), At: s.now()}, k, version)
+			err = s.store.SaveCalibre(r.Context(), change, k, version)
 		}
 		if err != nil && !f.takes(err) {
 			return err
 		}
 	}
 	if !f.OK() {
-		return s.renderCalibre(w, r, http.StatusUnprocessableEntity, f, id)
+		return s.renderCalibre(w, r, http.StatusUnprocessableEntity, f, k)
 	}
 	s.say(r.Context(), "Calibre "+k.Name+" is saved.")
-	return seeOther(w, r, "/calibres")
+	return seeOther(w, r, "/calibres/"+itoa64(id))
+}
+
+func (s *Server) showCalibre(w http.ResponseWriter, r *http.Request) error {
+	return s.renderCalibreRecord(w, r, http.StatusOK, emptyForm())
+}
+
+func (s *Server) renderCalibreRecord(w http.ResponseWriter, r *http.Request, status int, f *form) error {
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	record, err := s.store.CalibreRecord(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	v := s.calibreRecordView(r, record)
+	v.Form = f.view()
+	return render(w, r, status, view.CalibreRecord(s.page(r, "Calibre "+record.Calibre.Name), v))
 }

@@ -95,13 +95,14 @@ func TestCalibres(t *testing.T) {
 		t.Fatalf("calibres: %+v, %v", list, err)
 	}
 	path := "/calibres/" + itoa(list[0].ID)
-	typed.Set("version", c.get(path).want(http.StatusOK).hidden("version"))
+	typed.Set("version", c.get(path+"/edit").want(http.StatusOK).hidden("version"))
 	typed.Set("power_reserve_hours", "50")
 	c.post(path, typed).want(http.StatusSeeOther)
 	c.post(path, typed).want(http.StatusConflict) // on the version that is no longer the newest
 	testBalance(t, c, path, typed)
 	s.as(s.clerk).get("/calibres").want(http.StatusOK)
-	s.as(s.clerk).get(path).want(http.StatusForbidden)
+	s.as(s.clerk).get(path).want(http.StatusOK)
+	s.as(s.clerk).get(path + "/edit").want(http.StatusForbidden)
 }
 
 // testBalance gives a calibre what advice on poise uses, and takes it back.
@@ -112,7 +113,7 @@ func testBalance(t *testing.T, c *client, path string, typed url.Values) {
 	for name, value := range balance {
 		typed.Set(name, value)
 	}
-	typed.Set("version", c.get(path).want(http.StatusOK).hidden("version"))
+	typed.Set("version", c.get(path+"/edit").want(http.StatusOK).hidden("version"))
 	a := c.post(path, typed).want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"screw_count", "screw_travel"} {
 		if a.problem(field) == "" || a.value(field) != balance[field] {
@@ -122,7 +123,7 @@ func testBalance(t *testing.T, c *client, path string, typed url.Values) {
 	typed.Set("screw_count", "4")
 	typed.Set("screw_travel", "0.1")
 	c.post(path, typed).want(http.StatusSeeOther)
-	a = c.get(path).want(http.StatusOK)
+	a = c.get(path + "/edit").want(http.StatusOK)
 	for field, want := range map[string]string{"balance_inertia": "12.5", "balance_diameter": "9.8", "screw_first": "0", "screw_count": "4"} {
 		if got := a.value(field); got != want {
 			t.Errorf("%s is kept as %q, want %q", field, got, want)
@@ -133,7 +134,7 @@ func testBalance(t *testing.T, c *client, path string, typed url.Values) {
 	}
 	typed.Set("version", a.hidden("version"))
 	c.post(path, typed).want(http.StatusSeeOther)
-	if a = c.get(path).want(http.StatusOK); a.value("balance_inertia") != "" || a.value("screw_first") != "" {
+	if a = c.get(path + "/edit").want(http.StatusOK); a.value("balance_inertia") != "" || a.value("screw_first") != "" {
 		t.Error("a balance that is taken back is still there")
 	}
 }

@@ -1,7 +1,5 @@
 package view
 
-import "slices"
-
 // SettingsView is the form of the shop's settings.
 type SettingsView struct {
 	Form Form
@@ -21,70 +19,6 @@ type ListedEntry struct {
 }
 
 func (e ListedEntry) removeURL() string { return "/watch-list/" + itoa(int(e.ID)) + "/remove" }
-
-// CalibresView is the shop's list of calibres.
-type CalibresView struct {
-	Calibres []CalibreRow
-	MayEdit  bool
-}
-
-// CalibreRow is one line of it; figures not known are "".
-type CalibreRow struct {
-	ID                                                                int64
-	Name, Maker, BeatsPerHour, LiftAngleDeg, PowerReserveHours, Grade string
-}
-
-// CalibreView is the form of one calibre; ID 0 is a new one.
-type CalibreView struct {
-	Form   Form
-	ID     int64
-	Grades []Option
-}
-
-func (v CalibreView) action() string {
-	if v.ID == 0 {
-		return "/calibres/new"
-	}
-	return "/calibres/" + itoa(int(v.ID))
-}
-
-func (v CalibreView) title() string {
-	if v.ID == 0 {
-		return "New calibre"
-	}
-	return v.Form.Values.Get("name")
-}
-
-// calibreFields and balanceNames are the form's fields in their order on the page.
-var (
-	calibreFields = []string{"name", "maker", "beats_per_hour", "lift_angle_deg", "power_reserve_hours", "grade"}
-	balanceNames  = []string{"balance_inertia", "balance_diameter", "impulse_jewel_hour", "stud_radius", "regulator_step",
-		"screw_count", "screw_first", "screw_radius", "screw_mass", "screw_travel"}
-)
-
-func (v CalibreView) order() []string { return slices.Concat(calibreFields, balanceNames) }
-
-// balanceOpen reports whether something of the balance is known or must be mended.
-func (v CalibreView) balanceOpen() bool {
-	return slices.ContainsFunc(balanceNames, func(name string) bool {
-		return v.Form.Values.Get(name) != "" || v.Form.Problems[name] != ""
-	})
-}
-
-func (v CalibresView) data() DataView {
-	d := DataView{TableView: TableView{Caption: "Calibres", HideCaption: true, TestID: "calibres"}, Stack: true,
-		Columns: []Column{{Text: "Calibre"}, {Text: "Maker"}, {Text: "Beats per hour", Numeric: true},
-			{Text: "Lift angle", Unit: "°", Numeric: true}, {Text: "Power reserve", Unit: "h", Numeric: true}, {Text: "Grade"}}}
-	for _, k := range v.Calibres {
-		name := Cell{Text: k.Name, Auto: true}
-		if v.MayEdit {
-			name.Href = "/calibres/" + itoa(int(k.ID))
-		}
-		d.Rows = append(d.Rows, Row{Head: true, Cells: []Cell{name, {Text: k.Maker, Auto: true}, Txt(k.BeatsPerHour),
-			Txt(or(k.LiftAngleDeg, "–")), Txt(or(k.PowerReserveHours, "–")), Txt(k.Grade)}})
-	}
-	return d
-}
 
 // ownerPages are what the owner keeps, in the order of the page.
 var ownerPages = []struct{ href, name, what string }{

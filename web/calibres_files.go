@@ -1,0 +1,169 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/view"
+)
+
+// exportCalibres sends the whole list as the file that importCalibres reads.
+func (s *Server) exportCalibres(w http.ResponseWriter, r *http.Request) error {
+	list, err := s.store.Calibres(r.Context())
+	if err != nil {
+		return err
+	}
+	var file bytes.Buffer
+	if err := watch.WriteCalibres(&file, list); err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/csv; charset=utf-8; header=present") // RFC 7111 and RFC 4180
+	h.Set("Content-Disposition", `attachment; filename="calibres.csv"`)
+	h.Set("Cache-Control", "private, no-store")
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(file.Bytes()))
+	return nil
+}
+
+func (s *Server) askCalibreFile(w http.ResponseWriter, r *http.Request) error {
+	return s.renderCalibreFile(w, r, http.StatusOK, emptyForm(), nil)
+}
+
+func (s *Server) renderCalibreFile(w http.ResponseWriter, r *http.Request, status int, f *form, bad []watch.LineProblem) error {
+	v := view.CalibreImportView{Form: f.view()}
+	for _, field := range watch.CalibreFields() {
+		name := field.Name
+		if field.Unit != "" {
+			name += " (" + field.Unit + ")"
+		}
+		v.Columns = append(v.Columns, name+": "+field.Group+", "+strings.ToLower(field.Label))
+	}
+	for _, p := range bad {
+		v.Problems = append(v.Problems, view.CalibreLineProblem{Line: strconv.Itoa(p.Line), Column: p.Column, Why: p.Why})
+	}
+	return render(w, r, status, view.CalibreImport(s.page(r, "Read a CSV file"), v))
+}
+
+// fileProblems is a file that can't be taken, line by line.
+type fileProblems []watch.LineProblem
+
+func (p fileProblems) Error() string { return fmt.Sprintf("%d lines can't be taken", len(p)) }
+
+// importCalibres takes the whole of a file or nothing of it.
+func (s *Server) importCalibres(w http.ResponseWriter, r *http.Request) error {
+	f := &form{Values: url.Values{}, Problems: map[string]string{}}
+	file, err := receiveCalibreFile(w, r)
+	if err != nil {
+		return err
+	}
+	if len(file) == 0 {
+		f.Fail("file", "Choose the file to read.")
+		return s.renderCalibreFile(w, r, http.StatusUnprocessableEntity, f, nil)
+	}
+	change := store.CalibreChange{By: actor(r), At: s.now(), Why: "read from a CSV file"}
+	added, changed, err := s.store.ImportCalibres(r.Context(), change, func(known []watch.Calibre) ([]watch.Calibre, error) {
+		list, bad := watch.ReadCalibres(file, known)
+		if len(bad) > 0 {
+			return nil, fileProblems(bad)
+		}
+		return list, nil
+	})
+	var bad fileProblems
+	switch {
+	case errors.As(err, &bad):
+		f.Fail("file", "Nothing was taken: mend the lines named below and send the file again.")
+		return s.renderCalibreFile(w, r, http.StatusUnprocessableEntity, f, bad)
+	case err != nil:
+		return err
+	}
+	s.say(r.Context(), fmt.Sprintf("The file is read: %d added, %d corrected.", added, changed))
+	return seeOther(w, r, "/calibres")
+}
+
+// receiveCalibreFile reads the one file of the form; nothing when none was chosen. A file that is too large has its page.
+func receiveCalibreFile(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, watch.MaxCalibreFileBytes+maxPhotoFields)
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return nil, badRequest(err)
+	}
+	var file []byte
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			return file, nil
+		}
+		if err == nil && part.FormName() == "file" {
+			file, err = io.ReadAll(part)
+		}
+		if err != nil {
+			return nil, uploadError(err)
+		}
+	}
+}
+
+// addDrawings adds pictures to a calibre: all that were sent, or none.
+func (s *Server) addDrawings(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	f, pictures, err := s.receivePhotos(w, r)
+	if err != nil {
+		return err
+	}
+	if f.OK() {
+		if err = s.keepPictures(pictures); err == nil {
+			err = s.store.AddCalibreDrawings(r.Context(), actor(r), s.now(), id, f.Text("caption"), pictures)
+		}
+	}
+	if err != nil && !f.takes(err) {
+		return err
+	}
+	if !f.OK() {
+		return s.renderCalibreRecord(w, r, http.StatusUnprocessableEntity, f)
+	}
+	return seeOther(w, r, "/calibres/"+itoa64(id)+"#drawings")
+}
+
+// removeDrawing takes a drawing off the page; the record keeps who did so.
+func (s *Server) removeDrawing(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	drawing, err := pathID(r, "drawing")
+	if err != nil {
+		return err
+	}
+	if err := s.store.StrikeCalibreDrawing(r.Context(), actor(r), s.now(), id, drawing); err != nil {
+		return err
+	}
+	s.say(r.Context(), "The drawing is taken off.")
+	return seeOther(w, r, "/calibres/"+itoa64(id)+"#drawings")
+}
+
+func (s *Server) showDrawing(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r, "id")
+	if err != nil {
+		return err
+	}
+	size, err := pathSize(r)
+	if err != nil {
+		return err
+	}
+	d, err := s.store.CalibreDrawing(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	return s.sendPicture(w, r, d.Sum, size)
+}
