@@ -3,10 +3,12 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
 )
 
 // missingQuery is the form as it is sent.
@@ -115,5 +117,48 @@ func TestMissingWheelPage(t *testing.T) {
 	page = bench.get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,75:10,80:8,15"}).Encode())
 	if page.status != http.StatusUnprocessableEntity || !strings.Contains(page.text("form-errors"), "Put a ?") {
 		t.Errorf("status %d: %s", page.status, page.text("form-errors"))
+	}
+}
+
+// TestMissingWheelInTheWork: from a docket the calibre's counts stand in the form, and the answer becomes a part to order and
+// completes the calibre.
+func TestMissingWheelInTheWork(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	id, err := s.store.AddCalibre(t.Context(), store.CalibreChange{By: s.actor(s.owner), At: s.clock()},
+		watch.Calibre{Name: "Gannet 5", Maker: "Tern Quay", BeatsPerHour: 18000, GradeKey: "modern", Train: "80:10,60:10,80:8,15"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	number := s.noted("calibre", "Gannet 5")
+	bench := s.as(s.watchmaker)
+	at := "/dockets/" + number + "/bench/missing-wheel"
+	page := bench.get(at).want(http.StatusOK)
+	if page.value("train") != "80:10,60:10,80:8,15" || page.value("beats_per_hour") != "18000" {
+		t.Fatalf("filled with %q and %q", page.value("train"), page.value("beats_per_hour"))
+	}
+	asked := missingQuery(map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_centres": "4.68"})
+	page = bench.get(at + "?" + asked.Encode()).want(http.StatusOK)
+	for _, as := range []string{"finding", "part", "correction"} {
+		page.one("keep-form-" + as)
+	}
+	bench.post(at+"/keep", keptForm("part", asked, "part.quantity", "1")).want(http.StatusSeeOther)
+	if said := textOf(bench.get("/dockets/" + number + "/parts").want(http.StatusOK).document); !strings.Contains(said, "75 teeth for a pinion of 10, module 0.110 mm") {
+		t.Errorf("the parts say %.800s", said)
+	}
+	_, version, err := s.store.Calibre(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bench.post(at+"/keep", keptForm("correction", asked, "correction.version", strconv.FormatInt(version, 10))).want(http.StatusSeeOther)
+	k, _, err := s.store.Calibre(t.Context(), id)
+	if err != nil || k.Train != "80:10,75:10,80:8,15" {
+		t.Errorf("the calibre's train is %q, %v", k.Train, err)
+	}
+	journal := textOf(bench.get("/dockets/" + number + "/journal").want(http.StatusOK).document)
+	for _, want := range []string{"Missing wheel or pinion: kept as a part", "80:10,?:10,80:8,15", "Third wheel: 75 teeth"} {
+		if !strings.Contains(journal, want) {
+			t.Errorf("the journal lacks %q", want)
+		}
 	}
 }
