@@ -224,10 +224,10 @@ func roundTenth(x float64) float64 {
 func balanceCorrection(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
 	fields := map[string]string{}
 	if o.Inertia.Value > 0 {
-		fields["balance_inertia"] = inputText(o.Inertia.Value)
+		fields["balance_inertia"] = inputDigits(o.Inertia.Value, 4)
 	}
 	if o.Stiffness.Value > 0 && o.Rate == nil {
-		fields["hairspring_stiffness"] = strconv.FormatFloat(o.Stiffness.Value*1e-6, 'g', 4, 64)
+		fields["hairspring_stiffness"] = inputDigits(o.Stiffness.Value, 4)
 	}
 	for name, v := range map[string]metrology.Value{"hairspring_width": a.strip.Width, "hairspring_thickness": a.strip.Thickness, "hairspring_length": a.strip.Length} {
 		if v.Value > 0 {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
 )
 
@@ -91,7 +92,7 @@ func TestBalanceTool(t *testing.T) {
 		{name: "HS-K-I4", given: []string{"beats_per_hour", "18 000", "balance_inertia", "30 ± 0"},
 			rows: map[string]string{"Stiffness of the hairspring": "0.74022 µN·m/rad", "Beat": "2.5 Hz, one oscillation in 0.4 s"},
 			says: "0.74022 µN·m/rad", part: "0.74022 µN·m/rad, for 18000 beats per hour on a balance of 30 mg·cm²",
-			fields: map[string]string{"balance_inertia": "30", "hairspring_stiffness": "7.402e-07"}},
+			fields: map[string]string{"balance_inertia": "30", "hairspring_stiffness": "0.7402"}},
 		{name: "HS-K-1", given: []string{"modulus", "200 ± 0", "hairspring_width", "0,1 ± 0", "hairspring_thickness", "0.03 ± 0", "hairspring_length", "100 ± 0"},
 			rows: map[string]string{"Stiffness by the dimensions": "0.45 µN·m/rad"}, says: "0.45 µN·m/rad"},
 		// I = k/(2πf)², by hand: 0.45e-6/(2π·3)² = 1.2666e-9 kg·m².
@@ -164,5 +165,32 @@ func TestBalancePage(t *testing.T) {
 	refused := bench.get("/bench/balance?" + asked.Encode()).want(http.StatusUnprocessableEntity)
 	if refused.problem("hairspring_length") == "" || refused.value("hairspring_length") != "long" || refused.value("balance_inertia") != "30" {
 		t.Error("what was typed is lost, or nothing stands beside it")
+	}
+}
+
+// TestBalanceCorrectsTheCalibre: from a docket the beat is filled in; the spring worked out goes into the calibre, and
+// from then on stands in the form.
+func TestBalanceCorrectsTheCalibre(t *testing.T) {
+	t.Parallel()
+	s := newRegulation(t, docket.StageDiagnosis)
+	at := "/dockets/" + s.number.String() + "/bench/balance"
+	fresh := s.bench.get(at).want(http.StatusOK)
+	if fresh.value("beats_per_hour") != "21600" || !strings.Contains(fresh.text("bench-filled"), "Gannet 40") {
+		t.Errorf("filled in: %q", fresh.value("beats_per_hour"))
+	}
+	asked := askedOf(balanceTool(), "beats_per_hour", "21600", "balance_inertia", "12 ± 0.1")
+	page := s.bench.get(at + "?" + asked.Encode()).want(http.StatusOK)
+	version := page.hidden("correction.version")
+	s.bench.post(at+"/keep", keptForm("correction", asked, "correction.version", version)).want(http.StatusSeeOther)
+	// HS-K-I2: 12 mg·cm² at 3 Hz asks for 4.26367e-7 N·m/rad.
+	kept := s.bench.get(at).want(http.StatusOK)
+	if got := kept.value("stiffness"); got != "0.4264" {
+		t.Errorf("the calibre now fills in %q", got)
+	}
+	if got := kept.value("balance_inertia"); got != "12" {
+		t.Errorf("and an inertia of %q", got)
+	}
+	if said := kept.text("kept"); !strings.Contains(said, "12 ± 0.1") || !strings.Contains(said, "µN·m/rad") {
+		t.Errorf("the docket says %q", said)
 	}
 }

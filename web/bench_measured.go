@@ -116,12 +116,17 @@ func inputText(x float64) string {
 	if x == 0 {
 		return ""
 	}
-	digits := strconv.FormatFloat(x, 'g', 6, 64)
-	y, err := strconv.ParseFloat(digits, 64)
-	if err != nil {
-		return ""
-	}
-	return strconv.FormatFloat(y, 'f', -1, 64)
+	return inputDigits(x, 6)
+}
+
+// inputDigits writes a figure worked out as it would be typed, to so many significant digits.
+func inputDigits(x float64, digits int) string {
+	return strconv.FormatFloat(significantFloat(x, digits), 'f', -1, 64)
+}
+
+func significantFloat(x float64, digits int) float64 {
+	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64) // what FormatFloat wrote
+	return y
 }
 
 // setFilled keeps the figures that a calibre knows.

@@ -117,12 +117,12 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 	if here.ActiveMm != nil {
 		length = *here.ActiveMm
 	}
-	out.Correction = map[string]string{"hairspring_length": inputText(length.Value)}
+	out.Correction = map[string]string{"hairspring_length": inputDigits(length.Value, 4)}
 	facts := []chart.Fact{{Name: "beat wanted", Value: beat}}
 	if inertia.Value > 0 {
 		k := oscillator.StiffnessFor(inertia, metrology.Value{Value: wanted})
 		out.row("Strength of the spring so pinned", k.Format(), scaled(k, 10, "dyn·cm/rad"))
-		out.Correction["hairspring_stiffness"] = strconv.FormatFloat(k.Value*1e-6, 'g', 4, 64)
+		out.Correction["hairspring_stiffness"] = inputDigits(k.Value, 4)
 		facts = append(facts, chart.Fact{Name: "strength so pinned", Value: k.Format()})
 	}
 	pins := 350.0
