@@ -20,6 +20,7 @@ func jewelFitTool() benchTool {
 		Formulas: []benchFormula{
 			{"Side shake = hole − pivot, both diameters", "Plane geometry; the usual ranges are common practice of the bench, from memory: about a tenth of a fine pivot’s diameter, a twentieth of a stout one’s.",
 				"For a round hole. A worn hole in metal is oval: measure it both ways and give the wider."},
+			{"Usual plays by the pivot’s diameter", "Common practice of the bench, from memory; the end shake of the escapement as below.", usualFits()},
 			{"End shake of balance, pallet arbor and escape wheel: 0.01 to 0.05 mm, the escape wheel a little more",
 				"American Watchmakers-Clockmakers Institute, The Escapement: Endshakes and Division. For the train and the barrel common practice, from memory.",
 				"A maker’s own figures go first; thin movements have less."},
@@ -97,11 +98,8 @@ func jewelFitAnswer(j fit.Judgement) benchAnswer {
 		drawing.EndshakeText = playWords(*j.Endshake)
 	}
 	a.Rows = append(a.Rows, leanRows(j)...)
-	for _, s := range j.Meaning() {
-		a.Rows = append(a.Rows, benchRow{Label: "What it means", Value: s})
-	}
+	a.Rows[0].Note = strings.Join(j.Meaning(), " ")
 	a.Drawing = drawing
-	a.Tables = []benchTable{usualFits()}
 	return a
 }
 
@@ -157,17 +155,14 @@ func jewelFitPart(j fit.Judgement) *benchPart {
 	return &benchPart{name + j.Place.Words(), fmt.Sprintf("hole %.3f to %.3f mm for a pivot of %s mm", low, high, placesText(j.PivotMm, 3))}
 }
 
-// usualFits is the table of what is usual, at the ends of the usual pivots.
-func usualFits() benchTable {
-	t := benchTable{Caption: "What is usual", Head: []string{"Pivot of the", "Pivot, mm", "Side shake, mm", "End shake, mm"}}
-	span := func(low, high float64, places int) string {
-		return fmt.Sprintf("%.*f to %.*f", places, low, places, high)
-	}
+// usualFits says what is usual everywhere, at the ends of the usual pivots.
+func usualFits() string {
+	var said []string
 	for _, p := range fit.Places() {
 		pivot := p.UsualPivot()
 		endshake, _ := p.UsualEndshake()
-		t.Rows = append(t.Rows, []string{capital(p.Words()), span(pivot.LowMm, pivot.HighMm, 2),
-			span(p.UsualClearance(pivot.LowMm).LowMm, p.UsualClearance(pivot.HighMm).HighMm, 3), span(endshake.LowMm, endshake.HighMm, 3)})
+		said = append(said, fmt.Sprintf("%s %.2f to %.2f mm: side shake %.3f to %.3f, end shake %.3f to %.3f", p.Words(), pivot.LowMm, pivot.HighMm,
+			p.UsualClearance(pivot.LowMm).LowMm, p.UsualClearance(pivot.HighMm).HighMm, endshake.LowMm, endshake.HighMm))
 	}
-	return t
+	return capital(strings.Join(said, "; ")) + "."
 }

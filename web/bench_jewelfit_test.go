@@ -22,10 +22,10 @@ func TestJewelFitPage(t *testing.T) {
 	bench := s.as(s.watchmaker)
 	start := bench.get("/bench/jewel-fit").want(http.StatusOK)
 	wantWords(t, start.text("bench-cautions"), "eye protection", "Let the mainspring down", "licensed practice")
-	wantWords(t, start.text("bench-formulas"), "common practice", "Endshakes and Division", "JCGM 100:2008")
+	wantWords(t, start.text("bench-formulas"), "common practice", "Endshakes and Division", "Balance staff 0.07 to 0.14 mm: side shake 0.005 to 0.020, end shake 0.010 to 0.050", "JCGM 100:2008")
 	// 0.02 mm over 2.5 mm lifts a rim four millimetres out by 0.032 mm either way (intercept theorem); U = 2·0.002·√(2/3).
 	a := bench.get("/bench/jewel-fit?" + aPivot("endshake", "0.04", "between", "2.5", "rim_radius", "4").Encode()).want(http.StatusOK)
-	wantWords(t, a.text("bench-answer"), "0.0200 ± 0.0033 mm", "usual", "0.064 mm", "0.46°", "The end shake is usual", "Balance staff")
+	wantWords(t, a.text("bench-answer"), "0.0200 ± 0.0033 mm", "usual", "0.064 mm", "0.46°", "The end shake is usual")
 	wantWords(t, a.text("bench-drawing"), "Pivot of the third wheel in its hole", "0.2 in 0.22 mm")
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/url"
+	"slices"
 	"strings"
 
 	"ledgerwheel/domain/diagnosis"
@@ -66,7 +67,7 @@ func solveOil(v url.Values) (benchAnswer, map[string]string) {
 	if measured {
 		across := fmt.Sprintf("%.2f to %.2f mm", amount.LowMm, amount.HighMm)
 		volume := oilVolume(amount)
-		a.Rows = append(a.Rows, benchRow{"Oil, across", across, "As it is seen from above."}, benchRow{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
+		a.Rows = slices.Insert(a.Rows, 1, benchRow{"Oil, across", across, "As it is seen from above."}, benchRow{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
 		a.Drawing = chart.JewelOil{ID: "oil-amount", Title: place.Place, Capped: place.Shape == fit.Capped, WidthMm: f.figure("across"),
 			LowMm: amount.LowMm, HighMm: amount.HighMm, Facts: []chart.Fact{{Name: string(place.Oil), Value: volume}}}
 	}
@@ -125,8 +126,8 @@ func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) benchAnswer {
 	a := benchAnswer{
 		Rows: []benchRow{
 			{"Usually gets", capital(string(place.Oil)), "Common practice. The calibre’s own sheet goes first."},
-			{"How much", capital(place.Amount) + ".", ""},
-			{"Why", place.Why, ""},
+			{"How much", "", capital(place.Amount) + ". " + place.Why},
+			{"Everywhere", "", strings.Join(fit.Rules(), " ")},
 		},
 		Finding: fmt.Sprintf("%s: usually %s, %s.", place.Place, place.Oil, place.Amount),
 	}
@@ -142,9 +143,6 @@ func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) benchAnswer {
 		usual.Rows = append(usual.Rows, []string{p.Place, string(p.Oil), p.Amount})
 	}
 	a.Tables = append(a.Tables, usual)
-	for _, rule := range fit.Rules() {
-		a.Rows = append(a.Rows, benchRow{Label: "Everywhere", Value: rule})
-	}
 	if !oilKnown(sheet, place.Place) {
 		next := append(append([]watch.OilPlace(nil), sheet...), watch.OilPlace{Place: place.Place, Oil: string(place.Oil), Note: "common practice"})
 		a.Correction = map[string]string{"lubrication": watch.OilLines(next)}
