@@ -277,3 +277,71 @@ func TestAnswersAsPartAndCorrection(t *testing.T) {
 		t.Error("a correction is offered that changes nothing")
 	}
 }
+
+// calibreOf gives the docket's watch a calibre of the shop's list and returns its id.
+func (s *site) calibreOf(number string) string {
+	s.t.Helper()
+	var id int64
+	err := s.store.Pool().QueryRow(s.t.Context(), `WITH k AS (
+			INSERT INTO calibre (name, name_key, beats_per_hour, grade, barrel_inside_diameter_mm, arbor_diameter_mm)
+			VALUES ('Tarnside 7', 'tarnside 7', 18000, 'modern', 12, 4) RETURNING id)
+		UPDATE watch SET calibre_id = k.id, calibre_name = 'Tarnside 7' FROM k
+		WHERE watch.id = (SELECT watch_id FROM docket WHERE number = $1) RETURNING k.id`, number).Scan(&id)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return itoa(id)
+}
+
+func TestAnAnswerBecomesAPartAndCorrectsTheCalibre(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	number := s.noted()
+	s.calibreOf(number)
+	bench := s.as(s.watchmaker)
+	at := "/dockets/" + number + "/bench/mainspring"
+	page := bench.get(at).want(http.StatusOK)
+	if said := page.text("bench-filled"); !strings.Contains(said, "Tarnside 7") {
+		t.Errorf("filled in from %q", said)
+	}
+	if page.value("barrel_inside_diameter") != "12" || page.value("arbor_diameter") != "4" {
+		t.Error("what the calibre knows is not filled in")
+	}
+	typed := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "mainspring_width": {"1.5"}, "turns": {"6.5"}}
+	page = bench.get(at + "?" + typed.Encode()).want(http.StatusOK)
+	if said := textOf(page.one("keep-form-correction")); !strings.Contains(said, "not known → 1.5") {
+		t.Errorf("the correction says %q", said)
+	}
+	version := page.hidden("correction.version")
+
+	bench.post(at+"/keep", keptForm("part", typed, "part.quantity", "none")).want(http.StatusUnprocessableEntity).one("part.quantity-error")
+	bench.post(at+"/keep", keptForm("part", typed, "part.quantity", "1")).want(http.StatusSeeOther)
+	if said := bench.get("/dockets/" + number + "/parts").text("parts"); !strings.Contains(said, "Mainspring, 1.50 ×") {
+		t.Errorf("the parts say %q", said)
+	}
+
+	bench.post(at+"/keep", keptForm("correction", typed, "correction.version", version)).want(http.StatusSeeOther)
+	late := bench.post(at+"/keep", keptForm("correction", typed, "correction.version", version)).want(http.StatusConflict)
+	if said := late.text("keep-errors"); !strings.Contains(said, "Somebody changed the calibre") {
+		t.Errorf("a late correction is told %q", said)
+	}
+	late.one("bench-answer")
+	page = bench.get(at + "?" + typed.Encode()).want(http.StatusOK)
+	if len(page.all("keep-form-correction")) != 0 {
+		t.Error("a correction is offered that the calibre has already")
+	}
+	if page.value("mainspring_width") != "1.5" || len(page.all("kept")) != 2 {
+		t.Error("the page does not show what was kept")
+	}
+
+	if _, err := s.store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'withdrawn', open = false, handed_back_at = $2 WHERE number = $1`, number, testNow); err != nil {
+		t.Fatal(err)
+	}
+	closed := bench.post(at+"/keep", keptForm("part", typed, "part.quantity", "1")).want(http.StatusUnprocessableEntity)
+	if said := closed.text("keep-errors"); !strings.Contains(said, "closed") {
+		t.Errorf("on a closed docket: %q", said)
+	}
+	if page := bench.get(at + "?" + typed.Encode()).want(http.StatusOK); len(page.all("bench-keep")) != 0 {
+		t.Error("a closed docket is offered to keep something")
+	}
+}

@@ -243,6 +243,12 @@ func (s *Server) benchKeepView(r *http.Request, sheet store.BenchSheet, b benchW
 	if len(v.Refused) > 0 {
 		v.Refusal = "What you typed is kept. Please mend this and send it again:"
 	}
+	if sheet.Head.Docket.Closed() {
+		if len(v.Refused) == 0 {
+			return nil
+		}
+		return v
+	}
 	as := f.Text("as")
 	if b.answer.Finding != "" && may(r, staff.Diagnose) {
 		v.Finding = b.findingForm(f)

@@ -159,7 +159,7 @@ func (s *Server) renderDocketBench(w http.ResponseWriter, r *http.Request, statu
 	case b.tool.Fill != nil:
 		v.Filled = "Calibre " + sheet.Head.Calibre.Name + " knows nothing of this yet."
 	}
-	if b.answered() && !d.Closed {
+	if b.answered() {
 		v.Keep = s.benchKeepView(r, sheet, b, f)
 	}
 	for _, k := range sheet.Kept {
