@@ -75,6 +75,7 @@ func TestVerdicts(t *testing.T) {
 		"not measured":  {func(m *fit.Measured) { m.EndshakeMm = fit.NotMeasured }, fit.Usual, fit.Usual, "The clearance is usual"},
 		"groove stays":  {func(m *fit.Measured) { m.SmallestMm = 0.098 }, fit.Usual, fit.Worn, "can be polished out"},
 		"groove too":    {func(m *fit.Measured) { m.SmallestMm = 0.09 }, fit.Usual, fit.Worn, "Replace the arbor"},
+		"groove, tight": {func(m *fit.Measured) { m.HoleMm, m.SmallestMm = 0.102, 0.099 }, fit.TooTight, fit.TooTight, "stays tight in this hole even then"},
 		"worn, pinched": {func(m *fit.Measured) { m.HoleMm, m.EndshakeMm = 0.14, 0 }, fit.Worn, fit.TooTight, "too little end shake"},
 	} {
 		m := balanceStaff()

@@ -164,7 +164,10 @@ func (j Judgement) Meaning() []string {
 }
 
 func (j Judgement) grooveSentence() string {
-	if j.AfterPolish.Verdict == Worn {
+	switch j.AfterPolish.Verdict {
+	case TooTight:
+		return "A groove is worn into the pivot; polish it out. The pivot stays tight in this hole even then."
+	case Worn:
 		return "A groove is worn into the pivot; polished out, the pivot would be too thin for this hole. Replace the arbor, or polish and fit a smaller hole."
 	}
 	return "A groove is worn into the pivot; it can be polished out and the clearance stays usual. A groove left in tears the oil away and cuts on."
