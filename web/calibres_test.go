@@ -185,3 +185,23 @@ func TestCalibreDrawings(t *testing.T) {
 	bench.post(at+"/drawings/"+itoa64(record.Drawings[0].ID)+"/remove", nil).want(http.StatusSeeOther)
 	bench.get("/drawings/" + itoa64(record.Drawings[0].ID) + "/thumb").want(http.StatusNotFound)
 }
+
+// TestTrialKnowsTheMovementsSize: what the calibre says of its diameter stands in the form that begins a trial.
+func TestTrialKnowsTheMovementsSize(t *testing.T) {
+	t.Parallel()
+	o := newOnTrial(t)
+	if got := o.bench.get(o.at("")).want(http.StatusOK).value("diameter"); got != "" {
+		t.Errorf("without a calibre it says %q", got)
+	}
+	k := watch.Calibre{Name: "Ebb 17", BeatsPerHour: 28800, GradeKey: "modern", DiameterMm: 25.6}
+	id, err := o.store.AddCalibre(t.Context(), store.CalibreChange{}, k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := o.store.Pool().Exec(t.Context(), `UPDATE watch SET calibre_id = $1`, id); err != nil {
+		t.Fatal(err)
+	}
+	if got := o.bench.get(o.at("")).want(http.StatusOK).value("diameter"); got != "25.6" {
+		t.Errorf("it says %q", got)
+	}
+}

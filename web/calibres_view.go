@@ -50,8 +50,6 @@ func calibreFieldView(f view.Form, field watch.CalibreField) view.CalibreFieldVi
 	shown := f.Field(field.Name, field.Label).WithHint(field.Hint)
 	if field.Need {
 		shown = shown.Need()
-	} else {
-		shown = shown.Maybe()
 	}
 	switch field.Kind {
 	case watch.WholeField, watch.FigureField:
@@ -63,7 +61,7 @@ func calibreFieldView(f view.Form, field watch.CalibreField) view.CalibreFieldVi
 		}
 		return view.CalibreFieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
 	case watch.LinesField:
-		return view.CalibreFieldView{Kind: "textarea", Field: shown.WithRows(5).WithAttr("dir", "auto")}
+		return view.CalibreFieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir", "auto")}
 	}
 	return view.CalibreFieldView{Kind: "text", Field: shown.WithWidth(view.Half).WithAttr("dir", "auto")}
 }

@@ -113,6 +113,9 @@ func (s *Server) beginTrialView(r *http.Request, sheet store.TrialSheet, typed *
 			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": plainFigure(viewer.Shop.InstrumentPPM)} {
 			typed.Values.Set(name, value)
 		}
+		if mm := sheet.Head.Calibre.DiameterMm; mm > 0 {
+			typed.Values.Set("diameter", plainFigure(mm))
+		}
 	}
 	f := typed.view()
 	v.Form = f

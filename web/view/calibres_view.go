@@ -18,7 +18,7 @@ type CalibreRow struct {
 func (v CalibresView) data() DataView {
 	d := DataView{TableView: TableView{Caption: "Calibres", HideCaption: true, TestID: "calibres"}, Stack: true,
 		Columns: []Column{{Text: "Calibre"}, {Text: "Maker"}, {Text: "Beats per hour", Numeric: true},
-			{Text: "Lift angle", Unit: "°", Numeric: true}, {Text: "Power reserve", Unit: "h", Numeric: true}, {Text: "Grade"}, {Text: "To look at"}}}
+			{Text: "Lift angle", Unit: "°", Numeric: true}, {Text: "Power reserve", Unit: "h", Numeric: true}, {Text: "Grade"}, {Text: "Remarks"}}}
 	for _, k := range v.Calibres {
 		look := "–"
 		if k.Remarks > 0 {
