@@ -98,6 +98,9 @@ func (r *factReader) list(key string, values []any) string {
 			separator = "\n"
 		}
 		parts[i] = r.words(key, v)
+		if strings.Contains(parts[i], ": ") { // a line of its own for each label and figure
+			separator = "\n"
+		}
 	}
 	return strings.Join(parts, separator)
 }
