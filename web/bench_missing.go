@@ -18,7 +18,7 @@ import (
 )
 
 // missingShown is how many answers the table lists; each is in the count that stands above it.
-const missingShown = 12
+const missingShown = 8
 
 // missingTool finds the counts of missing wheels and pinions.
 func missingTool() benchTool {
@@ -238,6 +238,9 @@ func foundMissing(q train.Missing, f train.Found, pick int) benchAnswer {
 		}
 	}
 	out.Tables = []benchTable{missingAnswers(f)}
+	if len(f.Answers) > 1 {
+		out.Tables = append(out.Tables, missingReasons(f))
+	}
 	if sizes := missingSizes(a); len(sizes.Rows) > 0 {
 		out.Tables = append(out.Tables, sizes)
 	}
@@ -289,7 +292,7 @@ func missingAnswers(f train.Found) benchTable {
 	if measured {
 		t.Head = append(t.Head, "Module, mm")
 	}
-	t.Head = append(t.Head, "Standing and why")
+	t.Head = append(t.Head, "Standing")
 	for i, a := range f.Answers[:min(missingShown, len(f.Answers))] {
 		row := []string{strconv.Itoa(i + 1)}
 		for _, n := range a.Counts {
@@ -307,7 +310,16 @@ func missingAnswers(f train.Found) benchTable {
 			}
 			row = append(row, strings.Join(modules, " and "))
 		}
-		t.Rows = append(t.Rows, append(row, capital(a.Standing)+". "+strings.Join(a.Reasons, " ")))
+		t.Rows = append(t.Rows, append(row, capital(a.Standing)))
+	}
+	return t
+}
+
+// missingReasons is the table of why the answers stand in this order; sentences need the width.
+func missingReasons(f train.Found) benchTable {
+	t := benchTable{Caption: "Why they stand so", Head: []string{"No.", "What speaks for and against it"}}
+	for i, a := range f.Answers[:min(missingShown, len(f.Answers))] {
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), strings.Join(a.Reasons, " ")})
 	}
 	return t
 }
