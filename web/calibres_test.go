@@ -204,4 +204,10 @@ func TestTrialKnowsTheMovementsSize(t *testing.T) {
 	if got := o.bench.get(o.at("")).want(http.StatusOK).value("diameter"); got != "25.6" {
 		t.Errorf("it says %q", got)
 	}
+	if _, err := o.store.Pool().Exec(t.Context(), `UPDATE watch SET calibre_name = 'ebb 17'`); err != nil {
+		t.Fatal(err)
+	}
+	if page := o.bench.get("/dockets/" + o.number); !strings.Contains(page.body, `href="/calibres/`+itoa64(id)+`"`) {
+		t.Error("the docket doesn't lead to its calibre")
+	}
 }

@@ -73,7 +73,7 @@ func (s *Server) renderOverview(w http.ResponseWriter, r *http.Request, status i
 	}
 	v := view.OverviewView{
 		Problems: typed.problems(), Closed: d.Closed,
-		WatchURL: "/watches/" + strconv.FormatInt(h.Watch.ID, 10), Watch: watchTerms(h.Watch),
+		WatchURL: "/watches/" + strconv.FormatInt(h.Watch.ID, 10), Watch: watchTerms(h.Watch, h.Calibre),
 		CustomerURL: customerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)}, customerParticulars(h.Customer)...),
 		Complaint: h.Docket.Complaint, ComplaintFrom: h.Customer.Name,
 		Said:       append(s.saidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),

@@ -51,7 +51,7 @@ func (s *Server) renderIntakeSheet(w http.ResponseWriter, r *http.Request, statu
 	p, d := s.docketPage(r, sheet.Head, "intake")
 	v := view.IntakeSheetView{
 		TakenIn: r.URL.Query().Get("taken-in") != "", Failed: string(typed.part), Currency: sheet.Head.Docket.Currency,
-		WatchURL: "/watches/" + strconv.FormatInt(sheet.Head.Watch.ID, 10), Watch: watchTerms(sheet.Head.Watch),
+		WatchURL: "/watches/" + strconv.FormatInt(sheet.Head.Watch.ID, 10), Watch: watchTerms(sheet.Head.Watch, sheet.Head.Calibre),
 		CustomerURL: "/customers/" + strconv.FormatInt(sheet.Head.Customer.ID, 10), Customer: sheet.Head.Customer.Name,
 		Complaint: sheet.Head.Docket.Complaint, Said: s.saidTerms(r, sheet.Head, viewer.Shop),
 		Hazards:    hazardWords(sheet.Hazards),
@@ -135,8 +135,8 @@ func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake"))
 }
 
-// watchTerms are a watch's particulars, those not known left out.
-func watchTerms(w watch.Watch) []view.TermView {
+// watchTerms are a watch's particulars, those not known left out; a calibre of the shop's list leads to its page.
+func watchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
 	var terms []view.TermView
 	for _, t := range [][2]string{
 		{"Maker", w.Maker}, {"Model", w.Model}, {"Reference", w.Reference}, {"Case serial", w.Serial},
@@ -144,9 +144,14 @@ func watchTerms(w watch.Watch) []view.TermView {
 		{"Luminous paint", w.Lume.Words()}, {"Winding", w.Winding.Words()}, {"Water resistance marked", w.WaterResistanceMarked},
 		{"Crown", "at " + strconv.Itoa(w.CrownAt)}, {"Notes", w.Notes},
 	} {
-		if t[1] != "" {
-			terms = append(terms, view.TypedTerm(t[0], t[1]))
+		if t[1] == "" {
+			continue
 		}
+		term := view.TypedTerm(t[0], t[1])
+		if t[0] == "Calibre" && k.ID != 0 {
+			term.Cell = view.Cell{Text: t[1], Href: "/calibres/" + itoa64(k.ID), Auto: true}
+		}
+		terms = append(terms, term)
 	}
 	return terms
 }

@@ -31,7 +31,7 @@ func (s *Server) showWatch(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := view.WatchView{Title: sheet.Watch.Title(), Terms: watchTerms(sheet.Watch), Calibre: calibreWords(sheet.Calibre),
+	v := view.WatchView{Title: sheet.Watch.Title(), Terms: watchTerms(sheet.Watch, sheet.Calibre), Calibre: calibreWords(sheet.Calibre),
 		Customer: sheet.Customer.Name, CustomerURL: customerURL(sheet.Customer.ID), EditURL: watchURL(id) + "/edit",
 		MayEdit: may(r, staff.ManageWatches), MayTakeIn: may(r, staff.TakeIn),
 		TakeInURL: "/intake?customer=" + strconv.FormatInt(sheet.Customer.ID, 10) + "&watch=" + strconv.FormatInt(id, 10),
