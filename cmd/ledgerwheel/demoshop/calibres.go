@@ -3,6 +3,7 @@ package demoshop
 import (
 	"context"
 
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
@@ -138,11 +139,49 @@ func (f *filler) keepCalibres(ctx context.Context) error {
 	for _, k := range kept {
 		f.calibres[k.Name] = k.ID
 	}
+	change := store.CalibreChange{By: f.staff[staff.Watchmaker], At: f.calendar.at(openedBack, "10:00"), Why: "from the maker’s sheet, measured where it had gaps"}
 	for _, k := range calibres {
 		if f.calibres[k.Name] != 0 {
 			continue
 		}
-		if f.calibres[k.Name], err = f.store.AddCalibre(ctx, store.CalibreChange{By: f.staff[staff.Watchmaker], At: f.calendar.at(openedBack, "10:00")}, k); err != nil {
+		if f.calibres[k.Name], err = f.store.AddCalibre(ctx, change, k); err != nil {
+			return err
+		}
+	}
+	return f.keepDrawings(ctx, change)
+}
+
+// calibreDrawings are the pictures that Tern Quay keeps of its calibres.
+var calibreDrawings = []struct {
+	calibre string
+	shows   picture
+	caption string
+}{
+	{vintermoor, movementOld, "Bridge side, as most of them come in"},
+	{pellwarne, movementHand, "Bridge side, clean"},
+	{pellAuto, movementRotor, "With its rotor"},
+	{pellAuto, partSpring, "Barrel open, the bridle of the spring"},
+}
+
+func (f *filler) keepDrawings(ctx context.Context, change store.CalibreChange) error {
+	kept := map[string]int{}
+	for _, d := range calibreDrawings {
+		if _, asked := kept[d.calibre]; !asked {
+			record, err := f.store.CalibreRecord(ctx, f.calibres[d.calibre])
+			if err != nil {
+				return err
+			}
+			kept[d.calibre] = len(record.Drawings)
+		}
+		if kept[d.calibre] > 0 { // an earlier filling came so far
+			kept[d.calibre]--
+			continue
+		}
+		p, err := f.darkroom.print(d.shows)
+		if err != nil {
+			return err
+		}
+		if err := f.store.AddCalibreDrawings(ctx, change.By, change.At, f.calibres[d.calibre], d.caption, []photo.Picture{p}); err != nil {
 			return err
 		}
 	}
