@@ -138,7 +138,7 @@ func (q *Missing) weigh(asked *Missing, sought []Sought, a Answer) (float64, []s
 	if q.Motion == nil {
 		if asked.BeatsPerHour == 0 {
 			f := beatFactor(a.BeatsPerHour)
-			p.add(f, fmt.Sprintf("%d beats per hour is a %s beat.", a.BeatsPerHour, graded(f)))
+			p.add(f, fmt.Sprintf("%d beats per hour are %s.", a.BeatsPerHour, graded(f)))
 		}
 		q.weighSeconds(p, asked)
 	}
