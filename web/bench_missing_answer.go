@@ -1,0 +1,292 @@
+package web
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/train"
+	"ledgerwheel/web/chart"
+)
+
+// foundMissing words the answers and shows the one picked.
+func foundMissing(q train.Missing, f train.Found, pick int) benchAnswer {
+	a := f.Answers[pick]
+	out := benchAnswer{Finding: missingFinding(f, a), Part: missingPart(f, a), Correction: missingCorrection(q, a), Drawing: missingDrawing(f, a)}
+	for i, s := range f.Sought {
+		out.Rows = append(out.Rows, benchRow{Label: capital(s.Name), Value: fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())})
+	}
+	out.Rows = append(out.Rows, benchRow{Label: "Complete", Value: completed(a)})
+	if a.Motion == nil {
+		out.Rows = append(out.Rows, benchRow{Label: "Beats per hour", Value: strconv.Itoa(a.BeatsPerHour)})
+	}
+	for _, m := range a.Meshes {
+		if m.Module.Ways > 0 {
+			out.Rows = append(out.Rows,
+				benchRow{Label: "Module of " + m.Name, Value: millimetres(m.Module.Estimate), Note: modulesApart(m.Module)},
+				benchRow{Label: "Circular pitch", Value: millimetres(m.Size.CircularPitchMm)},
+				benchRow{Label: "Distance of centres", Value: millimetres(m.Size.CentreDistanceMm)})
+		}
+	}
+	out.Rows = append(out.Rows, benchRow{Label: "Standing", Value: capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
+	for _, m := range a.Meshes {
+		if notes := m.Mesh.Notes(); len(notes) > 0 {
+			out.Rows = append(out.Rows, benchRow{Label: capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
+		}
+	}
+	if a.Motion == nil {
+		if remarks := a.Train.Remarks(); len(remarks) > 0 {
+			out.Rows = append(out.Rows, benchRow{Label: "Mind", Value: "The train as completed", Note: strings.Join(remarks, " ")})
+		}
+	}
+	out.Tables = []benchTable{missingAnswers(f)}
+	if len(f.Answers) > 1 {
+		out.Tables = append(out.Tables, missingReasons(f))
+	}
+	if sizes := missingSizes(a); len(sizes.Rows) > 0 {
+		out.Tables = append(out.Tables, sizes)
+	}
+	return out
+}
+
+// completed is the notation with the answer in place.
+func completed(a train.Answer) string {
+	if a.Motion != nil {
+		return a.Motion.String()
+	}
+	return a.Train.String()
+}
+
+// millimetres words an estimate with its expanded uncertainty.
+func millimetres(e train.Estimate) string {
+	return metrology.Value{Value: e.Value, StdUncertainty: e.U, Unit: "mm"}.Format()
+}
+
+// modulesApart lists the module by each way it was measured.
+func modulesApart(m train.Module) string {
+	var ways []string
+	for _, w := range []struct {
+		by string
+		e  train.Estimate
+	}{{"centres", m.FromCentres}, {"wheel", m.FromWheel}, {"pinion", m.FromPinion}} {
+		if w.e.Value != 0 {
+			ways = append(ways, "by the "+w.by+" "+millimetres(w.e))
+		}
+	}
+	return capital(strings.Join(ways, ", ")) + " (k = 2)."
+}
+
+// missingAnswers is the table of answers, the most plausible first.
+func missingAnswers(f train.Found) benchTable {
+	t := benchTable{Caption: "Answers, the most plausible first", Head: []string{"No."}}
+	if n := len(f.Answers); n > missingShown {
+		t.Caption = fmt.Sprintf("The %d most plausible of %d answers", missingShown, n)
+	}
+	for _, s := range f.Sought {
+		t.Head = append(t.Head, capital(s.Name))
+	}
+	// Beats that were given are the same in every row.
+	several := slices.ContainsFunc(f.Answers, func(a train.Answer) bool { return a.BeatsPerHour != f.Answers[0].BeatsPerHour })
+	if several {
+		t.Head = append(t.Head, "Beats per hour")
+	}
+	measured := slices.ContainsFunc(f.Answers[0].Meshes, func(m train.MeshFound) bool { return m.Module.Ways > 0 })
+	if measured {
+		t.Head = append(t.Head, "Module, mm")
+	}
+	t.Head = append(t.Head, "Standing")
+	for i, a := range f.Answers[:min(missingShown, len(f.Answers))] {
+		row := []string{strconv.Itoa(i + 1)}
+		for _, n := range a.Counts {
+			row = append(row, strconv.Itoa(n))
+		}
+		if several {
+			row = append(row, strconv.Itoa(a.BeatsPerHour))
+		}
+		if measured {
+			var modules []string
+			for _, m := range a.Meshes {
+				if m.Module.Ways > 0 {
+					modules = append(modules, strconv.FormatFloat(m.Module.Value, 'f', 3, 64))
+				}
+			}
+			row = append(row, strings.Join(modules, " and "))
+		}
+		t.Rows = append(t.Rows, append(row, capital(a.Standing)))
+	}
+	return t
+}
+
+// missingReasons is the table of why the answers stand in this order; sentences need the width.
+func missingReasons(f train.Found) benchTable {
+	t := benchTable{Caption: "Why they stand so", Head: []string{"No.", "What speaks for and against it"}}
+	for i, a := range f.Answers[:min(missingShown, len(f.Answers))] {
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), strings.Join(a.Reasons, " ")})
+	}
+	return t
+}
+
+// missingSizes is the table of what to cut or order by; without measurement in modules.
+func missingSizes(a train.Answer) benchTable {
+	t := benchTable{Caption: "Sizes to cut or order by", Head: []string{"Part", "Count", "Pitch diameter", "Outside diameter", "Addendum"}}
+	for _, m := range a.Meshes {
+		wheel, pinion := partNames(a, m)
+		for _, p := range []struct {
+			name            string
+			count           int
+			pitch, over     train.Estimate
+			factor, addenda float64
+		}{
+			{wheel, m.Mesh.Wheel, m.Size.WheelPitchMm, m.Size.WheelOutsideMm, m.Size.WheelOutsideInModules, m.Mesh.WheelAddendum()},
+			{pinion, m.Mesh.Pinion, m.Size.PinionPitchMm, m.Size.PinionOutsideMm, m.Size.PinionOutsideInModules, m.Mesh.PinionAddendum()},
+		} {
+			row := []string{capital(p.name), strconv.Itoa(p.count), fmt.Sprintf("%d modules", p.count), fmt.Sprintf("%.2f modules", p.factor), fmt.Sprintf("%.3f modules", p.addenda)}
+			if m.Module.Ways > 0 {
+				row[2], row[3] = millimetres(p.pitch), millimetres(p.over)
+			}
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	return t
+}
+
+// partNames parts a mesh's name into wheel and pinion.
+func partNames(a train.Answer, m train.MeshFound) (wheel, pinion string) {
+	first, second, _ := strings.Cut(m.Name, " and ")
+	if a.Motion != nil {
+		return second, first
+	}
+	return first, second
+}
+
+func missingFinding(f train.Found, a train.Answer) string {
+	var parts []string
+	for i, s := range f.Sought {
+		has := "has "
+		if i > 0 {
+			has = ""
+		}
+		parts = append(parts, fmt.Sprintf("the %s %s%d %s", s.Name, has, a.Counts[i], s.Kind.Unit()))
+	}
+	gives := fmt.Sprintf("%s gives %d beats per hour", completed(a), a.BeatsPerHour)
+	if a.Motion != nil {
+		gives = fmt.Sprintf("%s gives %d to 1", completed(a), a.Motion.DialHours())
+	}
+	only := "no other count does"
+	switch n := len(f.Answers) - 1; {
+	case n == 1:
+		only = "one other answer is possible"
+	case n > 1:
+		only = fmt.Sprintf("%d other answers are possible", n)
+	}
+	return capital(strings.Join(parts, " and ")) + ": " + gives + "; " + only + "."
+}
+
+// missingPart is the part line: what the counts and the module say, and what they can't.
+func missingPart(f train.Found, a train.Answer) *benchPart {
+	var names, specs []string
+	for i, s := range f.Sought {
+		names = append(names, s.Name)
+		spec := fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())
+		at := slices.IndexFunc(a.Meshes, func(m train.MeshFound) bool { return strings.Contains(m.Name, s.Name) })
+		if at >= 0 {
+			m := a.Meshes[at]
+			over, mate := m.Size.WheelOutsideMm, fmt.Sprintf("for a pinion of %d", m.Mesh.Pinion)
+			if s.Kind == train.PinionLeaves {
+				over, mate = m.Size.PinionOutsideMm, fmt.Sprintf("for a wheel of %d", m.Mesh.Wheel)
+			}
+			spec += " " + mate
+			if m.Module.Ways > 0 {
+				spec += fmt.Sprintf(", module %.3f mm, %s over the tips", m.Module.Value, millimetres(over))
+			} else {
+				spec += ", module to be measured"
+			}
+		}
+		if len(f.Sought) > 1 {
+			spec = s.Name + " " + spec
+		}
+		specs = append(specs, spec)
+	}
+	return &benchPart{Name: capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") + "; bore and height from the old arbor"}
+}
+
+func missingCorrection(q train.Missing, a train.Answer) map[string]string {
+	if a.Motion != nil {
+		return map[string]string{"motion_work": a.Motion.String()}
+	}
+	fields := map[string]string{"train": a.Train.String()}
+	if q.BeatsPerHour == 0 {
+		fields["beats_per_hour"] = strconv.Itoa(a.BeatsPerHour)
+	}
+	return fields
+}
+
+// missingDrawing shows the train or the motion work with what was found dashed.
+func missingDrawing(f train.Found, a train.Answer) chart.TrainDrawing {
+	sought := func(field string) bool {
+		return slices.ContainsFunc(f.Sought, func(s train.Sought) bool { return s.Field == field })
+	}
+	if m := a.Motion; m != nil {
+		return chart.TrainDrawing{ID: "bench-missing", Title: "Motion work as completed", NoEscape: true, LastName: "hour", SeenFrom: "seen from the dial side",
+			Stages: []chart.TrainStage{
+				{Wheel: m.Cannon, Pinion: m.MinuteWheel, Name: "centre", WheelSought: sought("cannon"), PinionSought: sought("minute_wheel")},
+				{Wheel: m.MinutePinion, Pinion: m.HourWheel, Name: "minute", WheelSought: sought("minute_pinion"), PinionSought: sought("hour_wheel")}}}
+	}
+	arbors := a.Train.Arbors()
+	d := chart.TrainDrawing{ID: "bench-missing", Title: "Train as completed", EscapeTeeth: a.Train.EscapeTeeth, EscapeSought: sought("escape"),
+		Anticlockwise: !arbors[0].Clockwise, SeenFrom: "seen from the dial side", Facts: []chart.Fact{{Name: "beats per hour", Value: strconv.Itoa(a.BeatsPerHour)}}}
+	for i, s := range a.Train.Stages {
+		d.Stages = append(d.Stages, chart.TrainStage{Wheel: s.Wheel, Pinion: s.Pinion, Name: arbors[i].Name,
+			WheelSought: sought(fmt.Sprintf("wheel_%d", i+1)), PinionSought: sought(fmt.Sprintf("pinion_%d", i+1))})
+	}
+	for _, arbor := range arbors {
+		d.TurnsPerHour = append(d.TurnsPerHour, train.Fraction(arbor.TurnsPerHour))
+	}
+	return d
+}
+
+// noneMissing says that the counts given don't go together, what would have to be, and what to count again.
+func noneMissing(q train.Missing, f train.Found) benchAnswer {
+	out := benchAnswer{Rows: []benchRow{{Label: "Whole-number answer", Value: "None", Note: "Something that was given is not so: a count, the beat, or which pinion a wheel drives."}}}
+	out.Finding = "The counts given don’t go together: no whole count fits."
+	for _, e := range f.Exact {
+		row := benchRow{Label: capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " + f.Sought[0].Kind.Unit()}
+		if e.BeatsPerHour != 0 {
+			row.Note = fmt.Sprintf("At %d beats per hour.", e.BeatsPerHour)
+		}
+		if e.Count.IsInt() {
+			row.Note += " Whole, but beyond what is practical, or the seconds hand would not turn once a minute."
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	if len(f.Doubts) == 0 {
+		return out
+	}
+	t := benchTable{Caption: "Count again: with one of these there is an answer", Head: []string{"Part", "Given", "If it were"}}
+	for _, s := range f.Sought {
+		t.Head = append(t.Head, capital(s.Name))
+	}
+	t.Head = append(t.Head, "Complete")
+	for _, d := range f.Doubts[:min(missingShown, len(f.Doubts))] {
+		row := []string{capital(d.Name), strconv.Itoa(d.Given), strconv.Itoa(d.Instead)}
+		for _, n := range d.Then.Counts {
+			row = append(row, strconv.Itoa(n))
+		}
+		t.Rows = append(t.Rows, append(row, completed(d.Then)))
+	}
+	out.Tables = []benchTable{t}
+	first := f.Doubts[0]
+	out.Finding = fmt.Sprintf("The counts given don’t go together: no whole count fits. Count the %s again: %d instead of %d would give %s.", first.Name, first.Instead, first.Given, completed(first.Then))
+	return out
+}
+
+// decimal writes a fraction to four places, which tells it from a whole count.
+func decimal(r *big.Rat) string {
+	if r.IsInt() {
+		return r.Num().String()
+	}
+	return r.FloatString(4)
+}
