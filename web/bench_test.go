@@ -72,7 +72,7 @@ func TestBenchToolsRefuseNonsense(t *testing.T) {
 	s := newTestSite(t)
 	c := s.as(s.watchmaker)
 	for _, tool := range benchTools() {
-		for _, nonsense := range []string{"", "twelve", "-1", "0", "1e300", "NaN", strings.Repeat("9", 400), "‏א<b>"} {
+		for _, nonsense := range []string{"", "twelve", "-1", "0", "1e300", "NaN", strings.Repeat("9", 400), "\u200f\u05d0<b>"} {
 			typed := url.Values{}
 			for _, f := range tool.Fields {
 				typed.Set(f.Name, nonsense)
