@@ -85,8 +85,8 @@ func (c Calibre) trainRemarks(add remarking) {
 		return // what drives a hand is not there: nothing follows
 	}
 	if beats := t.Beats(); c.BeatsPerHour != 0 && beats.Cmp(big.NewRat(int64(c.BeatsPerHour), 1)) != 0 {
-		add(true, "train", fmt.Sprintf("These counts give %s beats per hour, the calibre states %d: a count, the escape wheel or the beat is wrong. "+
-			"%s is what they make: 2 × the escape wheel × all wheels ÷ all pinions.", train.Fraction(beats), c.BeatsPerHour, beatSum(t)))
+		add(true, "train", fmt.Sprintf("These counts give %s beats per hour, the calibre states %d: a count or the beat is wrong. "+
+			"They make %s: twice the escape wheel, times all wheels, by all pinions.", train.Fraction(beats), c.BeatsPerHour, beatSum(t)))
 	}
 	if hand, carries := t.SecondsHand(); carries && hand.TurnsPerHour.Cmp(big.NewRat(60, 1)) != 0 {
 		add(true, "train", fmt.Sprintf("The seconds hand, on the %s, turns %s times an hour and not 60: a count is wrong, or the train carries no seconds hand (seconds=none).",
@@ -270,8 +270,9 @@ func known(v float64) metrology.Value { return metrology.Value{Value: v} }
 func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func withUnit(v float64, unit string) string {
-	if unit == "" {
-		return plainFigure(v)
+	switch unit {
+	case "", "°":
+		return plainFigure(v) + unit
 	}
 	return plainFigure(v) + " " + unit
 }

@@ -59,7 +59,7 @@ func TestRemarks(t *testing.T) {
 		{"a hairspring measured wrongly", watch.CalibreForm{"hairspring_thickness": "0.05"}, "hairspring_thickness", true, "measure it first"},
 		{"a barrel as large as the movement", watch.CalibreForm{"movement_diameter": "10.9"}, "barrel_inside_diameter", true, "larger than the movement"},
 		{"screws heavier than the balance", watch.CalibreForm{"screw_mass": "30000"}, "screw_mass", true, "screws alone"},
-		{"an unusual lift angle", watch.CalibreForm{"lift_angle_deg": "70"}, "lift_angle_deg", false, "36 to 60 ° (common practice)"},
+		{"an unusual lift angle", watch.CalibreForm{"lift_angle_deg": "70"}, "lift_angle_deg", false, "36 to 60° (common practice)"},
 		{"an unusual beat", watch.CalibreForm{"train": "", "beats_per_hour": "20222"}, "beats_per_hour", false, "none of the usual"},
 		{"a thin arbor", watch.CalibreForm{"arbor_diameter": "2"}, "arbor_diameter", false, "about a third"},
 		{"a pinion of five leaves", watch.CalibreForm{"train": "80:10,75:10,50:5,15"}, "train", false, "5 leaves"},
