@@ -24,12 +24,12 @@ import (
 const (
 	crawlMost  = 2400 // pages fetched for one person
 	ofOneKind  = 40   // pages fetched of one kind
-	lookedMost = 130  // pages looked at for one person
+	lookedMost = 140  // pages looked at for one person
 )
 
 var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b|(/rate-limits/)[a-z-]+`)
 
-var benchOnDocket = regexp.MustCompile(`^(/dockets/\{\}/bench/)`)
+var benchTool = regexp.MustCompile(`^(/dockets/\{\})?/bench/`)
 
 // kindOf is a path with its numbers and secrets taken out: pages of one kind are made by one view.
 func kindOf(u *url.URL) string {
@@ -40,8 +40,8 @@ func kindOf(u *url.URL) string {
 			path = strings.TrimSuffix(secret+"{}/"+after, "/")
 		}
 	}
-	if tool := benchOnDocket.FindStringSubmatch(path); tool != nil {
-		return tool[1] // one page for every tool, whose own page is looked at
+	if every := benchTool.FindString(path); every != "" {
+		return every // one view draws every tool
 	}
 	if len(u.Query()) > 0 {
 		path += "?" + strings.Join(slices.Sorted(maps.Keys(u.Query())), "&")
