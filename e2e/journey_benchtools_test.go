@@ -2,6 +2,7 @@ package e2e
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -64,10 +65,11 @@ func toolAlone(p *person) {
 	p.accessible(at)
 }
 
-// onTheBench finds an open docket whose calibre knows something of its mainspring.
+// onTheBench finds the oldest open docket whose calibre knows something of its mainspring: the newest belong to the
+// journeys that run beside.
 func onTheBench(p *person) string {
 	p.t.Helper()
-	for _, number := range demoDockets(p.t, p.client(), p.address) {
+	for _, number := range slices.Backward(demoDockets(p.t, p.client(), p.address)) {
 		res, body := p.get("/dockets/" + number + "/bench/mainspring")
 		page := string(body)
 		if res.StatusCode == http.StatusOK && strings.Contains(page, "Filled in from calibre") && !strings.Contains(page, `>Closed.<`) {

@@ -108,11 +108,12 @@ func TestSpiralLength(t *testing.T) {
 		if math.Abs(got-sum) > 1e-4*sum { // chords of 1/1000 coil
 			t.Fatalf("%+v: %v, chords %v", s, got, sum)
 		}
-		if bench := math.Pi * s.Coils * (s.InnerRadiusMm + s.OuterRadiusMm); math.Abs(bench-got) > 0.005*got {
+		// The sum takes the coils for circles: to half a per cent from four coils on.
+		if bench := math.Pi * s.Coils * (s.InnerRadiusMm + s.OuterRadiusMm); s.Coils >= 4 && math.Abs(bench-got) > 0.005*got {
 			t.Fatalf("%+v: %v, bench sum %v", s, got, bench)
 		}
 		inner, outer := s.QuarterCoilMm()
-		if !(inner < outer && inner > math.Pi/2*s.InnerRadiusMm && outer < math.Pi/2*s.OuterRadiusMm*1.01) {
+		if s.Coils >= 4 && !(inner < outer && inner > math.Pi/2*s.InnerRadiusMm && outer < math.Pi/2*s.OuterRadiusMm*1.01) {
 			t.Fatalf("quarter coils %v and %v of %+v", inner, outer, s)
 		}
 	})
