@@ -214,7 +214,11 @@ func (l voiceLayout) instants(s *svg, v acoustic.Voice, y axis, top float64) {
 		anchored(s, unlocking, top+49, "unlocking", l.x.from)
 	}
 	if hasDrop {
-		s.text("chart-label", start, drop+4, top+49, "drop")
+		if drop+4+float64(len("drop"))*wordWidth*textSize <= rightEdge {
+			s.text("chart-label", start, drop+4, top+49, "drop")
+		} else {
+			s.text("chart-label", end, drop-4, top+49, "drop")
+		}
 	}
 	if hasUnlocking && hasDrop && drop > unlocking {
 		s.bar(1, unlocking, top+32, drop, top+32)
