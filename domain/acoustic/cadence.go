@@ -50,7 +50,7 @@ func loudness(bins []float32) []float64 {
 		}
 		g[i] = e
 	}
-	floor := middleOf(g)
+	floor := middleOf(g, 2048)
 	if floor <= 0 {
 		floor = math.SmallestNonzeroFloat32
 	}
@@ -60,9 +60,9 @@ func loudness(bins []float32) []float64 {
 	return flatten(g, binsPerS/binsJoined/4)
 }
 
-// middleOf returns the median of a sample of g of at most 4096 values.
-func middleOf(g []float64) float64 {
-	step := max(1, len(g)/4096)
+// middleOf returns the median of a sample of g of some most values.
+func middleOf(g []float64, most int) float64 {
+	step := max(1, len(g)/most)
 	some := make([]float64, 0, len(g)/step+1)
 	for i := 0; i < len(g); i += step {
 		some = append(some, g[i])
@@ -127,7 +127,7 @@ func whiten(power []float64, width int) {
 		if a = max(0, b-width); b-a < 8 {
 			return
 		}
-		noise := middleOf(power[a:b]) / math.Ln2
+		noise := middleOf(power[a:b], 200) / math.Ln2
 		if noise <= 0 {
 			noise = math.SmallestNonzeroFloat64
 		}

@@ -41,7 +41,11 @@ func (b *block) company(h *heardBlock) company {
 			}
 		}
 	}
-	l := spectrum(g, stepHz)
+	coarse := make([]float64, len(g)/2)
+	for i := range coarse {
+		coarse[i] = g[2*i] + g[2*i+1]
+	}
+	l := spectrum(coarse, stepHz/2)
 	own := 1 / h.cadence.periodS
 	c := company{quartz: pulses(fold(g, 0.5, stepHz)) && l.foreign(1, own) > companyScore}
 	for _, p := range l.combs(leastBeatsPerHour*(1-offRate)/3600, greatestBeatsPerHour*(1+offRate)/3600, 4) {

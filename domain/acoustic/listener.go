@@ -78,6 +78,17 @@ func (l *Listener) blockS() (open, closed float64) {
 	return openS * scale, closedS * scale
 }
 
+// Expect says how many samples are likely to come, so that room is made for them at once; no more than a block's.
+func (l *Listener) Expect(samples int64) {
+	open, _ := l.blockS()
+	n := int(min(max(samples, 0), int64(open*l.rateHz)))
+	if n > cap(l.y) {
+		l.y = append(make([]float32, 0, n), l.y...)
+		l.bins = append(make([]float32, 0, n/l.front.perBin+1), l.bins...)
+		l.raws = append(make([]float32, 0, n/l.front.perBin+1), l.raws...)
+	}
+}
+
 // Write takes the next samples, of full scale ±1. Samples that are not finite count as silence.
 func (l *Listener) Write(samples []float32) {
 	open, closed := l.blockS()
@@ -156,8 +167,8 @@ func (p *piece) shift(s float64) {
 
 // rawNoise returns the rms of the unfiltered sound where it is quiet, from the quieter bins.
 func rawNoise(raws []float32, perBin int) float64 {
-	some := make([]float64, 0, 4096)
-	step := max(1, len(raws)/4096)
+	some := make([]float64, 0, 2048)
+	step := max(1, len(raws)/2048)
 	for i := 0; i < len(raws); i += step {
 		some = append(some, float64(raws[i]))
 	}

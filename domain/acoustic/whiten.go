@@ -35,8 +35,8 @@ func (b *block) quietStretches(visit func([]float32), most int) {
 }
 
 func (b *block) medianBin() float64 {
-	some := make([]float64, 0, 4096)
-	step := max(1, len(b.bins)/4096)
+	some := make([]float64, 0, 2048)
+	step := max(1, len(b.bins)/2048)
 	for i := 0; i < len(b.bins); i += step {
 		some = append(some, float64(b.bins[i]))
 	}
