@@ -84,7 +84,8 @@ func flatten(g []float64, half int) []float64 {
 	return out
 }
 
-// lines is the power spectrum of the loudness, each point over the noise around it.
+// lines is the power spectrum of the loudness: each point over the noise around it, capped, less the one that noise
+// has in the mean.
 type lines struct {
 	power []float64
 	perHz float64 // points per hertz
@@ -103,6 +104,9 @@ func spectrum(g []float64, stepHz float64) lines {
 		power[i] = real(c)*real(c) + imag(c)*imag(c)
 	}
 	whiten(power, int(12*perHz))
+	for i, p := range power {
+		power[i] = math.Min(p, lineCap) - 1
+	}
 	return lines{power: power, perHz: perHz}
 }
 
@@ -151,11 +155,7 @@ func (l lines) comb(f float64) float64 {
 		if i >= len(l.power) {
 			break
 		}
-		p := l.power[i]
-		if p > lineCap {
-			p = lineCap
-		}
-		sum += p - 1
+		sum += l.power[i]
 		count++
 	}
 	if count == 0 {

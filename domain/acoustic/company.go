@@ -83,7 +83,7 @@ func (l lines) foreign(f, own float64) float64 {
 		if half := own / 2; math.Abs(x-math.Round(x/half)*half) < ownWithinHz {
 			continue
 		}
-		sum += math.Min(l.power[i], lineCap) - 1
+		sum += l.power[i]
 		count++
 	}
 	if count == 0 {

@@ -109,10 +109,9 @@ func (f *front) run(x []float32, y, bins, raws []float32) ([]float32, []float32,
 
 // bin filters part of one bin.
 func (f *front) bin(x, y []float32) (energy, raw float64) {
-	before := f.poles
 	energy, raw = f.pass(x, y)
 	if !(raw < beyond*beyond) { // not a number, or infinite
-		f.poles = before
+		f.poles = poles{p1: f.p1, p2: f.p2, q1: f.q1, q2: f.q2} // silence before it
 		clean := make([]float32, len(x))
 		for i, v := range x {
 			if v-v == 0 && v > -beyond && v < beyond {
