@@ -67,7 +67,7 @@ func missingFormulas() []benchFormula {
 			Source: "Definitions of gearing; every figure measured is weighted by its uncertainty.",
 			Limits: "A wheel and a pinion mesh only with one module. Figures whose modules differ by more than chance put an answer back."},
 		{Text: "h, the addendum: for a driving wheel 95 % of the epicycloidal tooth’s height to its point; leaves 0.855 m up to 7, 0.67 m for 8 and 9, 0.525 m for 10, 0.625 m beyond",
-			Source: "BS 978 Part 2, cycloidal type gears; NIHS 20-01 and 20-02 resemble it. The standards’ texts were not seen: the wheel’s is computed and agrees with the published table to 0.001 m, the leaves’ and those of motion work are from others’ transcripts and from memory.",
+			Source: "BS 978 Part 2, cycloidal type gears; NIHS 20-01 and 20-02 resemble it. The standards’ texts were not seen: the wheel’s is computed and agrees with the published table to 0.001 m, the leaves’ and those of motion work are as others give them and from memory.",
 			Limits: "Old work follows no standard: an addendum is taken as uncertain by 0.1 m (standard uncertainty). Compare with what is left of the old part before you cut."},
 		{Text: "The order of answers: usual counts, ratios and beats, once-a-minute seconds, and how well the figures measured agree, as factors multiplied",
 			Source: "Common practice; the factors are a judgement.", Limits: "It orders answers and is no probability. Each answer is exact in its counts."},

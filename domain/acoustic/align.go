@@ -194,7 +194,6 @@ func (s *sounds) seed(reach int) bool {
 	slices.SortFunc(order, func(a, b loud) int { return compare(a.energy, b.energy) })
 	model := make([]float32, s.length)
 	best, bestScore := -1, 0.0
-	var bestShift float64
 	var c []float64
 	step := max(1, len(order)/20)
 	for _, share := range [...]float64{0.35, 0.5, 0.65, 0.8, 0.9} {
@@ -204,24 +203,23 @@ func (s *sounds) seed(reach int) bool {
 		if norm == 0 {
 			continue
 		}
-		var heights, shifts []float64
+		var heights []float64
 		for k := 0; k < len(order); k += step {
 			if i := order[k].i; i != pick {
 				c = s.correlate(c, model, s.centres[i], reach)
-				at, h := top(c)
+				_, h := top(c)
 				heights = append(heights, h/norm)
-				shifts = append(shifts, at-float64(reach))
 			}
 		}
 		if score := median(heights); score > bestScore {
-			best, bestScore, bestShift = pick, score, median(shifts)
+			best, bestScore = pick, score
 		}
 	}
 	if best < 0 {
 		return false
 	}
 	// The seed itself may lie off the others: they are asked where they lie from it.
-	s.cut(s.average, s.centres[best]+0*bestShift)
+	s.cut(s.average, s.centres[best])
 	s.energy = dot(s.average, s.average)
 	for i, centre := range s.centres {
 		if !s.room(centre, reach) {

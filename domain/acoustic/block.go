@@ -188,12 +188,7 @@ func (b *block) band(hz [2]float64) (y, bins []float32) {
 	for i, v := range b.y {
 		y[i] = float32(low.step(high.step(float64(v))))
 	}
-	perBin := int(math.Round(b.rateHz / b.binHz))
-	bins = make([]float32, len(b.bins))
-	for i := range bins {
-		w := y[i*perBin : (i+1)*perBin]
-		bins[i] = float32(dot(w, w))
-	}
+	bins = binEnergies(y, int(math.Round(b.rateHz/b.binHz)), len(b.bins))
 	return y, bins
 }
 

@@ -167,12 +167,7 @@ func (p *piece) shift(s float64) {
 
 // rawNoise returns the rms of the unfiltered sound where it is quiet, from the quieter bins.
 func rawNoise(raws []float32, perBin int) float64 {
-	some := make([]float64, 0, 2048)
-	step := max(1, len(raws)/2048)
-	for i := 0; i < len(raws); i += step {
-		some = append(some, float64(raws[i]))
-	}
-	return math.Sqrt(median(some) / float64(perBin))
+	return math.Sqrt(medianEnergy(raws) / float64(perBin))
 }
 
 // Result returns what was heard so far. It returns ErrNoWatch where that is no watch. It may be called again as more

@@ -34,13 +34,26 @@ func (b *block) quietStretches(visit func([]float32), most int) {
 	}
 }
 
-func (b *block) medianBin() float64 {
-	some := make([]float64, 0, 2048)
-	step := max(1, len(b.bins)/2048)
-	for i := 0; i < len(b.bins); i += step {
-		some = append(some, float64(b.bins[i]))
+func (b *block) medianBin() float64 { return medianEnergy(b.bins) }
+
+// medianEnergy returns the median energy of bins, of a sample of them where they are many.
+func medianEnergy(bins []float32) float64 {
+	some := make([]float64, 0, 4096)
+	step := max(1, len(bins)/2048)
+	for i := 0; i < len(bins); i += step {
+		some = append(some, float64(bins[i]))
 	}
 	return median(some)
+}
+
+// binEnergies returns the energy of y by bins, n of them.
+func binEnergies(y []float32, perBin, n int) []float32 {
+	bins := make([]float32, n)
+	for i := range bins {
+		w := y[i*perBin : (i+1)*perBin]
+		bins[i] = float32(dot(w, w))
+	}
+	return bins
 }
 
 // predictor returns the prediction error filter of the quiet stretches, by the autocorrelation method and Levinson's
@@ -100,11 +113,5 @@ func (b *block) whiten() {
 		}
 	}
 	b.y = out
-	perBin := int(math.Round(b.rateHz / b.binHz))
-	bins := make([]float32, len(b.bins))
-	for i := range bins {
-		w := out[i*perBin : (i+1)*perBin]
-		bins[i] = float32(dot(w, w))
-	}
-	b.bins = bins
+	b.bins = binEnergies(out, int(math.Round(b.rateHz/b.binHz)), len(b.bins))
 }

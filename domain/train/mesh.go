@@ -10,7 +10,7 @@ import (
 // Proportions are those of BS 978 Part 2 (cycloidal type gears), which the Swiss forms NIHS 20-01 and 20-02 resemble.
 // Neither text was seen here: the addenda of a driving wheel are computed from the geometry that BS 978-2 rests on and
 // agree with its published table to 0.001 module; the pinion's and those of motion work are the standard's figures as
-// others have transcribed them. Old watches often follow no standard; AddendumU says how far that may reach.
+// others give them. Old watches often follow no standard; AddendumU says how far that may reach.
 type Mesh struct {
 	Wheel, Pinion int
 	// PinionDrives is so in motion work, where the cannon pinion leads the minute wheel; such teeth are cut to lead

@@ -9,7 +9,7 @@ import (
 )
 
 // TestWheelAddendum holds the computed addenda against the published table of BS 978-2 (driving wheels; columns by leaves
-// of the pinion, rows by ratio). The standard's own text was not seen; the figures are as others have transcribed
+// of the pinion, rows by ratio). The standard's own text was not seen; the figures are as others give
 // them. Tolerance: the table's last place and, once, a rounding at the half.
 func TestWheelAddendum(t *testing.T) {
 	t.Parallel()
