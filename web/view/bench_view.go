@@ -7,9 +7,6 @@ type BenchIndexView struct {
 	Tools []BenchLink
 }
 
-// BenchLink leads to a bench tool.
-type BenchLink struct{ Title, Purpose, Href, TestID string }
-
 // BenchView is a bench tool with what was typed and what it answered.
 type BenchView struct {
 	Title, Purpose string

@@ -24,3 +24,6 @@ func DocketURL(number, sheet string) string {
 	}
 	return "/dockets/" + number + "/" + sheet
 }
+
+// BenchLink leads to a bench tool.
+type BenchLink struct{ Title, Purpose, Href, TestID string }

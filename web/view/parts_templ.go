@@ -205,7 +205,7 @@ func Parts(p Page, d DocketView, v PartsView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = benchLinks(d).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = BenchToolLinks(d).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

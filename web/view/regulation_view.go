@@ -1,13 +1,5 @@
 package view
 
-import "github.com/a-h/templ"
-
-// ChartView is a drawing and what is said above it.
-type ChartView struct {
-	Caption, TestID string
-	Drawing         templ.Component
-}
-
 // RegulationView is the regulation sheet of a docket.
 type RegulationView struct {
 	Runs    DataView
@@ -88,19 +80,4 @@ type RunConflictView struct {
 	Text    string
 	Changes []EntryView
 	Differs []TermView // what the record has where it differs from what is typed
-}
-
-func limitsData(f FiguresView) DataView {
-	d := DataView{TableView: TableView{ID: "limits", Caption: "Held against the rate limits", TestID: "limits", HideCaption: true}, Stack: true,
-		Columns: []Column{{Text: "limited"}, {Text: "figure", Numeric: true}, {Text: "limit", Numeric: true}, {Text: "verdict"},
-			{Text: "probability of conformity", Numeric: true}}}
-	for _, l := range f.Limits {
-		figure := Cell{Text: "–"}
-		if l.Figure.Value != "" {
-			figure = Show(Stat(l.Figure))
-		}
-		d.Rows = append(d.Rows, Row{Head: true, TestID: l.TestID, Cells: []Cell{
-			{Text: l.Label, Note: l.Reason}, figure, Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.word(), Note: l.Text}, Txt(or(l.Chance, "–"))}})
-	}
-	return d
 }
