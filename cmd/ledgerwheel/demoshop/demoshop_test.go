@@ -91,7 +91,7 @@ const mostTrips = 7000
 func TestFill(t *testing.T) {
 	t.Parallel()
 	s, uploads := storetest.New(t), openUploads(t)
-	ctx, trips := store.CountRoundTrips(t.Context())
+	ctx, trips := storetest.CountRoundTrips(t.Context())
 	if err := Fill(ctx, s, uploads, testNow); err != nil {
 		t.Fatal(err)
 	}
@@ -109,7 +109,7 @@ func TestFill(t *testing.T) {
 	t.Run("every sheet is read", func(t *testing.T) { checkSheets(t, s, r) })
 	t.Run("interrupted", func(t *testing.T) { checkGoesOn(t, r) })
 	t.Run("again", func(t *testing.T) {
-		ctx, trips := store.CountRoundTrips(t.Context())
+		ctx, trips := storetest.CountRoundTrips(t.Context())
 		if err := Fill(ctx, s, uploads, testNow.AddDate(0, 0, 9)); err != nil {
 			t.Fatal(err)
 		}
@@ -318,7 +318,7 @@ func checkSheets(t *testing.T, s *store.Store, r record) {
 
 // cutOff ends a context at its nth round trip.
 type cutOff struct {
-	store.RoundTrips
+	storetest.RoundTrips
 	left   int
 	cancel context.CancelFunc
 }
