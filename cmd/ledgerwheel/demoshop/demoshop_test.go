@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/store/storetest"
 )
 
@@ -24,9 +25,9 @@ func TestMain(m *testing.M) { storetest.Main(m) }
 // testNow is a Monday morning before the shop opens: the last working day is a Saturday.
 var testNow = time.Date(2026, 11, 23, 7, 30, 0, 0, time.UTC)
 
-func openUploads(t testing.TB) *store.Uploads {
+func openUploads(t testing.TB) *files.Folder {
 	t.Helper()
-	u, err := store.OpenUploads(t.TempDir())
+	u, err := files.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -280,14 +281,14 @@ func checkCards(t *testing.T, s *store.Store, r record) {
 	}
 }
 
-func checkPhotos(t *testing.T, s *store.Store, uploads *store.Uploads) {
+func checkPhotos(t *testing.T, s *store.Store, uploads *files.Folder) {
 	rows, _ := s.Pool().Query(t.Context(), `SELECT DISTINCT sha256 FROM photo`)
 	sums, err := pgx.CollectRows(rows, pgx.RowTo[[]byte])
 	if err != nil || len(sums) != len(drawings) {
 		t.Errorf("%d pictures kept (%v) of %d drawn", len(sums), err, len(drawings))
 	}
 	for _, sum := range sums {
-		for _, size := range []store.Size{store.Full, store.Thumb} {
+		for _, size := range []files.Size{files.Full, files.Thumb} {
 			f, err := uploads.Open([32]byte(sum), size)
 			if err != nil {
 				t.Error(err)
