@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 var (
@@ -246,7 +247,7 @@ func TestEstimateSuggestsFromTheSheet(t *testing.T) {
 	if len(sheet.Findings) != 1 || len(sheet.PartLines()) != 1 || sheet.PartLines()[0].Description != "Mainspring" {
 		t.Errorf("read %+v and %+v", sheet.Findings, sheet.Parts)
 	}
-	ctx, counter := store.CountRoundTrips(t.Context())
+	ctx, counter := storetest.CountRoundTrips(t.Context())
 	if _, err := b.EstimateSheet(ctx, b.n); err != nil || counter.Trips() != 1 {
 		t.Errorf("%d round trips, %v", counter.Trips(), err)
 	}

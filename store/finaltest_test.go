@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // passed is a sheet on which every test passed.
@@ -179,7 +180,7 @@ func TestFinalTestSheetIsOneRoundTrip(t *testing.T) {
 // oneRoundTrip counts how often do asks the database.
 func oneRoundTrip(t *testing.T, do func(context.Context) error) {
 	t.Helper()
-	ctx, count := store.CountRoundTrips(t.Context())
+	ctx, count := storetest.CountRoundTrips(t.Context())
 	if err := do(ctx); err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // someDockets takes in watches of people of many scripts.
@@ -146,7 +147,7 @@ func TestFindByNumber(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			ctx, trips := store.CountRoundTrips(t.Context())
+			ctx, trips := storetest.CountRoundTrips(t.Context())
 			f, err := c.Find(ctx, store.FindQuery{Text: tt.typed, Region: "GB", Year: 2026})
 			if err != nil {
 				t.Fatal(err)

@@ -19,9 +19,6 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// MaxSoundBytes bounds one kept sound: about three hours of one channel at 48 kHz and 16 bit.
-const MaxSoundBytes = 1 << 30
-
 // HeardReading is a reading that was heard, to be kept in a cell of a run.
 type HeardReading struct {
 	RunID int64 // 0 for a new run
@@ -30,8 +27,8 @@ type HeardReading struct {
 	// replaced.
 	Reading timing.Reading
 	Facts   heard.Facts
-	// Sound is the WAV or FLAC file, nil when it is not kept or Facts.Sound names one that is in the uploads already.
-	// It must have been put there (see Uploads.PutSound): the record names it by its sum.
+	// Sound is the WAV or FLAC file, nil when it is not kept or Facts.Sound names one that is in the folder already.
+	// It must have been put there (see files.Folder.PutSound): the record names it by its sum.
 	Sound []byte
 	// Result is what was heard, the instants as found, for its charts; nil when it is not kept.
 	Result *acoustic.Result
@@ -71,9 +68,9 @@ type heardFacts struct {
 // "recorder" and ""), or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
 func (s *Store) KeepHeard(ctx context.Context, c Change, in HeardReading) (runID int64, err error) {
 	if in.Sound != nil {
-		in.Facts.Sound = SoundOf(in.Sound)
+		in.Facts.Sound = heard.SoundOf(in.Sound)
 	}
-	if err := domain.Invalid(heardProblems(in)); err != nil {
+	if err := domain.Invalid(heard.Problems(in.Reading, in.Facts)); err != nil {
 		return 0, err
 	}
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
@@ -97,26 +94,6 @@ func (s *Store) KeepHeard(ctx context.Context, c Change, in HeardReading) (runID
 		return 0, err
 	}
 	return runID, nil
-}
-
-func heardProblems(in HeardReading) map[string]string {
-	bad := in.Facts.Problems()
-	for field, reason := range in.Reading.Problems() {
-		bad[field] = reason
-	}
-	if in.Reading.RateSPerDay == nil {
-		bad[""] = "A recording gives a rate at least; nothing was kept."
-	}
-	if in.Facts.Recorder != in.Reading.Instrument {
-		bad["recorder"] = "The reading names another instrument than the recorder that heard it."
-	}
-	if s := in.Facts.Sound; s != nil {
-		if sum, err := hex.DecodeString(s.SHA256); err != nil || len(sum) != 32 || s.Bytes <= 0 || s.Bytes > MaxSoundBytes ||
-			s.Format != "WAV" && s.Format != "FLAC" {
-			bad["sound"] = "The sound cannot be kept: it is empty, too long, or neither WAV nor FLAC."
-		}
-	}
-	return bad
 }
 
 // hearing is a reading on its way into a run.

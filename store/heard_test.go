@@ -1,10 +1,8 @@
 package store_test
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
-	"io"
 	"math"
 	"strings"
 	"testing"
@@ -109,7 +107,7 @@ func TestKeepHeardIsJournalledWithTheFacts(t *testing.T) {
 	if err := json.Unmarshal(e.Facts, &facts); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.HasPrefix(facts.Replaced, "+3.25 s/d") || facts.Recording.SNRdB != 24.5 || facts.Recording.Sound.SHA256 != store.SoundOf(again.Sound).SHA256 ||
+	if !strings.HasPrefix(facts.Replaced, "+3.25 s/d") || facts.Recording.SNRdB != 24.5 || facts.Recording.Sound.SHA256 != heard.SoundOf(again.Sound).SHA256 ||
 		facts.Recording.Notes[0].Code != "hum" {
 		t.Errorf("facts %s", e.Facts)
 	}
@@ -201,35 +199,5 @@ func TestKeepHeardRefusesWhatIsNotSound(t *testing.T) {
 	}
 	if sheet := b.regulation(t); len(sheet.Runs) != 0 {
 		t.Errorf("%d runs after refusals only", len(sheet.Runs))
-	}
-}
-
-func TestUploadsKeepSounds(t *testing.T) {
-	t.Parallel()
-	u, err := store.OpenUploads(t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	sound, err := u.PutSound([]byte("fLaC and what follows"))
-	if err != nil || sound.Format != "FLAC" || sound.Bytes != 21 {
-		t.Fatalf("%+v, %v", sound, err)
-	}
-	if _, err := u.ReceiveSound(bytes.NewReader(make([]byte, 100)), 99); !errors.Is(err, store.ErrSoundTooLong) {
-		t.Errorf("too long: %v", err)
-	}
-	sum := sound.Sum()
-	f, err := u.OpenSound(sum)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	if back, err := io.ReadAll(f); err != nil || string(back) != "fLaC and what follows" {
-		t.Errorf("%q, %v", back, err)
-	}
-	if err := errors.Join(u.RemoveSound(sum), u.RemoveSound(sum)); err != nil {
-		t.Error(err)
-	}
-	if _, err := u.OpenSound(sum); !errors.Is(err, domain.ErrNotFound) {
-		t.Errorf("a sound that is gone: %v", err)
 	}
 }

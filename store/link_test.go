@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 func customerActor(name string) store.Actor { return store.Actor{Customer: true, Name: name} }
@@ -102,7 +103,7 @@ func TestLinkShowsItsOwnDocketAlone(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ctx, counter := store.CountRoundTrips(t.Context())
+	ctx, counter := storetest.CountRoundTrips(t.Context())
 	page, err := b.LinkPage(ctx, id)
 	if err != nil || counter.Trips() != 1 {
 		t.Fatalf("%v, %d round trips", err, counter.Trips())

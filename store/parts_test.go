@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 var mainspring = stock.PartLine{Description: "Mainspring", Reference: "1.50 × 0.105", Quantity: 2, State: stock.Needed, OldPart: stock.OldPartToReturn}
@@ -129,7 +130,7 @@ func TestOutstandingPartsAcrossDockets(t *testing.T) {
 	b.mustAddPart(t, other)
 	b.mustAddPart(t, mainspring)
 
-	ctx, counter := store.CountRoundTrips(t.Context())
+	ctx, counter := storetest.CountRoundTrips(t.Context())
 	list, err := b.OutstandingParts(ctx, store.OutstandingFilter{State: stock.Ordered, Supplier: "Gannet Springs"})
 	if err != nil || counter.Trips() != 1 {
 		t.Fatalf("%v, %d round trips", err, counter.Trips())

@@ -21,7 +21,7 @@ import (
 
 // watched is a tracer that writes down every query with its arguments, those of batches too.
 type watched struct {
-	store.RoundTrips
+	storetest.RoundTrips
 	mu      sync.Mutex
 	queries []askedQuery
 }

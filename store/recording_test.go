@@ -15,7 +15,7 @@ import (
 // sent is a recording that was sent in, for the docket or for none.
 func (b *bench) sent(t *testing.T, sound []byte, tied bool) int64 {
 	t.Helper()
-	in := store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a.wav", Sound: *store.SoundOf(sound),
+	in := store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a.wav", Sound: *heard.SoundOf(sound),
 		Asked: heard.Asked{Recorder: heard.UnlistedRecorder, LiftAngleDeg: 52, Position: timing.SixUp, Hours: 24, SampleRateHz: 48000}}
 	if tied {
 		in.Number = &b.n
@@ -43,7 +43,7 @@ func TestRecordingIsKeptUntilItExpires(t *testing.T) {
 		t.Fatal(err)
 	}
 	r, err := b.Recording(ctx, id)
-	if err != nil || r.State != store.RecordingHeard || r.Result.Rate.Value != 3.25 || r.Facts.Recorder != "m" || r.Sound.Sum() != store.SoundOf([]byte("RIFF one")).Sum() {
+	if err != nil || r.State != store.RecordingHeard || r.Result.Rate.Value != 3.25 || r.Facts.Recorder != "m" || r.Sound.Sum() != heard.SoundOf([]byte("RIFF one")).Sum() {
 		t.Fatalf("%+v, %v", r, err)
 	}
 	if list, err := b.RecordingsOf(ctx, b.watchmaker.StaffID, b.at); err != nil || len(list) != 1 || list[0].Facts.RateSPerDay != 3.25 {
@@ -71,7 +71,7 @@ func TestNamedSoundsStay(t *testing.T) {
 		t.Errorf("another recording names it: %v, %v", unnamed, err)
 	}
 	in := b.hearing(timing.SixUp, 3)
-	in.RecordingID, in.Facts.Sound = first, store.SoundOf(sound)
+	in.RecordingID, in.Facts.Sound = first, heard.SoundOf(sound)
 	if _, err := b.KeepHeard(ctx, b.next(), in); err != nil {
 		t.Fatal(err)
 	}
@@ -81,7 +81,7 @@ func TestNamedSoundsStay(t *testing.T) {
 	if unnamed, err := b.DiscardRecording(ctx, first); err != nil || len(unnamed) != 0 {
 		t.Errorf("a reading names it: %v, %v", unnamed, err)
 	}
-	if named, err := b.SoundNamed(ctx, store.SoundOf(sound).Sum()); err != nil || !named {
+	if named, err := b.SoundNamed(ctx, heard.SoundOf(sound).Sum()); err != nil || !named {
 		t.Errorf("%v, %v", named, err)
 	}
 	// What was thrown away meanwhile cannot be kept any more, and nothing half is.
@@ -99,7 +99,7 @@ func TestRecordingsOfOnePersonAreBounded(t *testing.T) {
 	for i := range store.MaxRecordings {
 		b.sent(t, fmt.Appendf(nil, "RIFF %d", i), false)
 	}
-	_, err := b.AddRecording(t.Context(), store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a", Sound: *store.SoundOf([]byte("RIFF more"))})
+	_, err := b.AddRecording(t.Context(), store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a", Sound: *heard.SoundOf([]byte("RIFF more"))})
 	if problemsOf(t, err)["sound"] == "" {
 		t.Errorf("one more: %v", err)
 	}

@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // regulating is a docket in regulation of a watch whose calibre is judged as modern.
@@ -93,7 +94,7 @@ func TestRecordRun(t *testing.T) {
 	b := regulating(t)
 	want := runSheet(timing.Final, 3)
 	id := b.mustRecord(t, store.RunEntry{Sheet: want})
-	ctx, trips := store.CountRoundTrips(t.Context())
+	ctx, trips := storetest.CountRoundTrips(t.Context())
 	sheet, err := b.RegulationSheet(ctx, b.n)
 	if err != nil {
 		t.Fatal(err)

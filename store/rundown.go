@@ -78,7 +78,7 @@ func runDownProblems(in RunDown) map[string]string {
 		return bad
 	}
 	for i, reading := range in.Readings {
-		for field, reason := range heardProblems(HeardReading{Reading: reading, Facts: in.Facts[i]}) {
+		for field, reason := range heard.Problems(reading, in.Facts[i]) {
 			bad[field] = reason
 		}
 		if reading.Position != in.Readings[0].Position {

@@ -54,7 +54,7 @@ func TestKeepRunDownBeginsARun(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)
 	in := b.runDown(t, 40)
-	in.Recording.Sound = store.SoundOf([]byte("fLaC and a day and a half of sound"))
+	in.Recording.Sound = heard.SoundOf([]byte("fLaC and a day and a half of sound"))
 	runID, err := b.KeepRunDown(t.Context(), b.next(), in)
 	if err != nil {
 		t.Fatal(err)
@@ -152,7 +152,7 @@ func TestKeepRunDownRefuses(t *testing.T) {
 		"a kind out of turn":   {func(d *store.RunDown) { d.Kind = timing.AsReceived }, "kind"},
 		"another recorder":     {func(d *store.RunDown) { d.Readings[2].Instrument = "Bench 2" }, "recorder"},
 		"no recorder":          {func(d *store.RunDown) { d.Recording.Recorder = "" }, "recorder"},
-		"no sound file":        {func(d *store.RunDown) { d.Recording.Sound = store.SoundOf([]byte("GIF89a")) }, "sound"},
+		"no sound file":        {func(d *store.RunDown) { d.Recording.Sound = heard.SoundOf([]byte("GIF89a")) }, "sound"},
 	} {
 		in := b.runDown(t, 40)
 		tc.spoil(&in)

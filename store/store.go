@@ -30,7 +30,7 @@ type Store struct {
 // An Option changes how [Open] connects.
 type Option func(*pgxpool.Config)
 
-// WithTracer has t told of every query, batch and copy; see [RoundTrips].
+// WithTracer has t told of every query, batch and copy.
 func WithTracer(t pgx.QueryTracer) Option {
 	return func(c *pgxpool.Config) { c.ConnConfig.Tracer = t }
 }

@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // calibreTyped is a calibre whose counts give 18000 beats and whose motion work 12:1.
@@ -175,7 +176,7 @@ func TestCalibreDrawings(t *testing.T) {
 	if err != nil || len(record.Drawings) != 1 || record.Drawings[0].AddedBy != s.watchmaker.Name {
 		t.Fatalf("kept %+v, %v", record.Drawings, err)
 	}
-	ctx, count := store.CountRoundTrips(t.Context())
+	ctx, count := storetest.CountRoundTrips(t.Context())
 	if got := bench.serve(ctx, s, "/drawings/"+itoa64(record.Drawings[0].ID)+"/thumb"); got != http.StatusOK || count.Trips() > maxRoundTrips {
 		t.Errorf("the drawing answers %d in %d round trips", got, count.Trips())
 	}

@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web/view"
 )
 
@@ -92,7 +93,7 @@ func (s *Server) calibreRecordView(r *http.Request, record store.CalibreRecord) 
 		width, height := thumbSize(d.WidthPx, d.HeightPx)
 		v.Drawings = append(v.Drawings, view.CalibreDrawing{RemoveURL: "/calibres/" + itoa64(k.ID) + "/drawings/" + itoa64(d.ID) + "/remove",
 			Added: fmt.Sprintf("added %s by %s", s.moment(r, d.AddedAt), d.AddedBy),
-			Photo: view.PhotoView{Thumb: base + string(store.Thumb), Full: base + string(store.Full), Alt: d.Caption, Caption: d.Caption, Width: width, Height: height}})
+			Photo: view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Alt: d.Caption, Caption: d.Caption, Width: width, Height: height}})
 	}
 	for _, h := range record.History {
 		state := view.CalibreState{When: s.moment(r, h.At), By: firstOf(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}

@@ -19,6 +19,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
 )
@@ -179,7 +180,7 @@ func linkPhotos(token string, photos []store.Photo) []view.PhotoView {
 	var views []view.PhotoView
 	for i, p := range photos {
 		base := "/c/" + token + "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
-		v := view.PhotoView{Thumb: base + string(store.Thumb), Full: base + string(store.Full), Caption: p.Caption,
+		v := view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
 			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
 		v.Width, v.Height = thumbSize(p.WidthPx, p.HeightPx)
 		views = append(views, v)

@@ -21,6 +21,7 @@ import (
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // aWatch is what a listener hears of a watch in good order.
@@ -436,7 +437,7 @@ func TestRecordingPagesTakeFewRoundTrips(t *testing.T) {
 	g.bench.get(base).want(http.StatusOK) // what was said is said
 	kept := base + "/heard/" + itoa(g.sheet().Runs[0].Heard["CH-0"])
 	for _, path := range []string{loose, loose + "/sound", tied, tied + "/sound", kept, kept + "/sound", "/listen/upload", base + "/listen/upload"} {
-		ctx, count := store.CountRoundTrips(t.Context())
+		ctx, count := storetest.CountRoundTrips(t.Context())
 		if status := g.bench.serve(ctx, g.site, path); status != http.StatusOK || count.Trips() > maxRoundTrips {
 			t.Errorf("%s answers %d after %d round trips", path, status, count.Trips())
 		}

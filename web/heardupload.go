@@ -20,6 +20,7 @@ import (
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 )
 
 // Limits of one recording that is sent in.
@@ -59,7 +60,7 @@ func (s *Server) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSen
 		}
 		var tooLarge *http.MaxBytesError
 		switch {
-		case errors.Is(err, store.ErrSoundTooLong), errors.As(err, &tooLarge):
+		case errors.Is(err, files.ErrSoundTooLong), errors.As(err, &tooLarge):
 			sent.form.Fail("sound", fmt.Sprintf("This recording is too large: at most %d MB. Send a shorter piece of it, or FLAC, which is smaller.", maxSoundMB))
 			return sent, nil
 		case err != nil:

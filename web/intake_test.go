@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // counterForm is a watch being taken in, as a clerk fills it in.
@@ -66,7 +67,7 @@ func (s *site) handOver(number string) {
 // trips counts the round trips to the database of one page.
 func (s *site) trips(c *client, path string) int {
 	s.t.Helper()
-	ctx, count := store.CountRoundTrips(s.t.Context())
+	ctx, count := storetest.CountRoundTrips(s.t.Context())
 	req := httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil)
 	u, _ := url.Parse(s.url)
 	for _, cookie := range c.http.Jar.Cookies(u) {

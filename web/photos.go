@@ -18,6 +18,7 @@ import (
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web/view"
 )
 
@@ -158,7 +159,7 @@ func (s *Server) keepPictures(pictures []photo.Picture) error {
 		if err != nil {
 			return err
 		}
-		for size, data := range map[store.Size][]byte{store.Full: p.Full, store.Thumb: p.Thumb} {
+		for size, data := range map[files.Size][]byte{files.Full: p.Full, files.Thumb: p.Thumb} {
 			if err := s.uploads.Put([32]byte(sum), size, data); err != nil {
 				return err
 			}
@@ -254,7 +255,7 @@ func (s *Server) showPhoto(w http.ResponseWriter, r *http.Request) error {
 
 // sendPicture sends a picture that the asker has been found to be entitled to. A browser may keep it but must ask
 // again each time, so that who signs out, or whose link has ended, sees it no more.
-func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, sum [32]byte, size store.Size) error {
+func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, sum [32]byte, size files.Size) error {
 	file, err := s.uploads.Open(sum, size)
 	if err != nil {
 		return err
@@ -270,9 +271,9 @@ func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, sum [32]byt
 }
 
 // pathSize reads a picture's size from the address.
-func pathSize(r *http.Request) (store.Size, error) {
-	switch size := store.Size(chi.URLParam(r, "size")); size {
-	case store.Full, store.Thumb:
+func pathSize(r *http.Request) (files.Size, error) {
+	switch size := files.Size(chi.URLParam(r, "size")); size {
+	case files.Full, files.Thumb:
 		return size, nil
 	}
 	return "", domain.ErrNotFound
@@ -284,7 +285,7 @@ func photoViews(photos []store.Photo) []view.CaptionedPhoto {
 	for i, p := range photos {
 		base := "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		views[i].ID = strconv.FormatInt(p.ID, 10)
-		views[i].Photo = view.PhotoView{Thumb: base + string(store.Thumb), Full: base + string(store.Full), Caption: p.Caption,
+		views[i].Photo = view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
 			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
 		views[i].Photo.Width, views[i].Photo.Height = thumbSize(p.WidthPx, p.HeightPx)
 	}

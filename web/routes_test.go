@@ -11,7 +11,7 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 // missing stands in an address for a record that is not there.
@@ -190,7 +190,7 @@ func TestEveryPageTakesFewRoundTrips(t *testing.T) {
 			if !rt.who.public && !rt.who.any && !staff.Can(m.Role, rt.who.perm) {
 				continue
 			}
-			ctx, count := store.CountRoundTrips(t.Context())
+			ctx, count := storetest.CountRoundTrips(t.Context())
 			got := s.as(m).serve(ctx, s, path)
 			switch {
 			case got != http.StatusOK && got != http.StatusSeeOther:

@@ -19,6 +19,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/store/storetest"
 )
 
@@ -72,7 +73,7 @@ func newTestSite(t testing.TB) *site {
 func newEmptySite(t testing.TB) *site {
 	t.Helper()
 	s := &site{t: t, store: storetest.New(t), now: testNow}
-	uploads, err := store.OpenUploads(t.TempDir())
+	uploads, err := files.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

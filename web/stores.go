@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 )
 
 // Store is everything the pages ask of the record, page by page.
@@ -35,8 +36,8 @@ type Store interface {
 
 // Uploads keeps photographs and sounds, named by the sum of the full size.
 type Uploads interface {
-	Put(sum [32]byte, size store.Size, data []byte) error
-	Open(sum [32]byte, size store.Size) (*os.File, error)
+	Put(sum [32]byte, size files.Size, data []byte) error
+	Open(sum [32]byte, size files.Size) (*os.File, error)
 	PutSound(data []byte) (*heard.Sound, error)
 	ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error)
 	OpenSound(sum [32]byte) (*os.File, error)

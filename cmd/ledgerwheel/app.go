@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/cmd/ledgerwheel/demoshop"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web"
 )
 
@@ -26,7 +27,7 @@ type deps struct {
 
 // buildHandler makes the web side.
 func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
-	uploads, err := store.OpenUploads(d.Uploads)
+	uploads, err := files.Open(d.Uploads)
 	if err != nil {
 		return nil, err
 	}
@@ -38,7 +39,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 
 // seedDemo fills the demo shop unless it is filled already, and returns its people's sign-ins.
 func seedDemo(ctx context.Context, d deps) ([]demoshop.SignIn, error) {
-	uploads, err := store.OpenUploads(d.Uploads)
+	uploads, err := files.Open(d.Uploads)
 	if err != nil {
 		return nil, err
 	}

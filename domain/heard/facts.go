@@ -1,7 +1,6 @@
 package heard
 
 import (
-	"encoding/hex"
 	"math"
 	"time"
 
@@ -47,13 +46,6 @@ type Facts struct {
 type Note struct {
 	Code string `json:"code"`
 	Text string `json:"text"`
-}
-
-// Sound names the kept sound.
-type Sound struct {
-	SHA256 string `json:"sha256"` // hexadecimal, of the file
-	Bytes  int64  `json:"bytes"`
-	Format string `json:"format"` // WAV or FLAC
 }
 
 // Instants are the instants of one swing, in ms from the drop as it was found.
@@ -166,11 +158,21 @@ func (f Facts) Problems() map[string]string {
 	return bad
 }
 
-// Sum returns the sum that names the sound, zero when the text is no such sum.
-func (s Sound) Sum() [32]byte {
-	sum, err := hex.DecodeString(s.SHA256)
-	if err != nil || len(sum) != 32 {
-		return [32]byte{}
+// Problems says what keeps a reading that was heard from being kept with its facts, keyed by the fields of
+// timing.Sheet, "recorder", "sound" and "".
+func Problems(reading timing.Reading, facts Facts) map[string]string {
+	bad := facts.Problems()
+	for field, reason := range reading.Problems() {
+		bad[field] = reason
 	}
-	return [32]byte(sum)
+	if reading.RateSPerDay == nil {
+		bad[""] = "A recording gives a rate at least; nothing was kept."
+	}
+	if facts.Recorder != reading.Instrument {
+		bad["recorder"] = "The reading names another instrument than the recorder that heard it."
+	}
+	if s := facts.Sound; s != nil && !s.fit() {
+		bad["sound"] = "The sound cannot be kept: it is empty, too long, or neither WAV nor FLAC."
+	}
+	return bad
 }

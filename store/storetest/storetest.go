@@ -36,7 +36,7 @@ type Handle struct {
 }
 
 // New returns a store on a database of t's own, migrated and empty, which is dropped when t ends. Its round trips can
-// be counted with [store.CountRoundTrips].
+// be counted with [CountRoundTrips].
 func New(t testing.TB, opts ...store.Option) *store.Store {
 	t.Helper()
 	return NewHandle(t, opts...).Store
@@ -46,7 +46,7 @@ func New(t testing.TB, opts ...store.Option) *store.Store {
 func NewHandle(t testing.TB, opts ...store.Option) Handle {
 	t.Helper()
 	address := Database(t)
-	opts = append([]store.Option{store.WithTracer(store.RoundTrips{}), store.WithMaxConns(6)}, opts...)
+	opts = append([]store.Option{store.WithTracer(RoundTrips{}), store.WithMaxConns(6)}, opts...)
 	s, err := store.Open(t.Context(), address, opts...)
 	if err != nil {
 		t.Fatal(err)

@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web"
 )
 
@@ -56,14 +57,14 @@ type filler struct {
 // Fill makes the demo shop, whose dockets lie in the year before now. A shop that was filled stays as it is, whatever was
 // done in it since; where an earlier filling was interrupted, it goes on from there. A shop that is not this one is left
 // alone: it would get people whose passwords everybody knows.
-func Fill(ctx context.Context, s *store.Store, uploads *store.Uploads, now time.Time) error {
+func Fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {
 	if err := fill(ctx, s, uploads, now); err != nil {
 		return fmt.Errorf("fill the demo shop: %w", err)
 	}
 	return nil
 }
 
-func fill(ctx context.Context, s *store.Store, uploads *store.Uploads, now time.Time) error {
+func fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {
 	f := &filler{store: s, darkroom: &darkroom{uploads: uploads}, shop: ternQuay(), staff: map[staff.Role]store.Actor{}}
 	if other, err := f.otherShop(ctx); err != nil || other {
 		return err

@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 	"ledgerwheel/store/storetest"
 )
 
@@ -24,9 +25,9 @@ func TestMain(m *testing.M) { storetest.Main(m) }
 // testNow is a Monday morning before the shop opens: the last working day is a Saturday.
 var testNow = time.Date(2026, 11, 23, 7, 30, 0, 0, time.UTC)
 
-func openUploads(t testing.TB) *store.Uploads {
+func openUploads(t testing.TB) *files.Folder {
 	t.Helper()
-	u, err := store.OpenUploads(t.TempDir())
+	u, err := files.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,7 +92,7 @@ const mostTrips = 7000
 func TestFill(t *testing.T) {
 	t.Parallel()
 	s, uploads := storetest.New(t), openUploads(t)
-	ctx, trips := store.CountRoundTrips(t.Context())
+	ctx, trips := storetest.CountRoundTrips(t.Context())
 	if err := Fill(ctx, s, uploads, testNow); err != nil {
 		t.Fatal(err)
 	}
@@ -109,7 +110,7 @@ func TestFill(t *testing.T) {
 	t.Run("every sheet is read", func(t *testing.T) { checkSheets(t, s, r) })
 	t.Run("interrupted", func(t *testing.T) { checkGoesOn(t, r) })
 	t.Run("again", func(t *testing.T) {
-		ctx, trips := store.CountRoundTrips(t.Context())
+		ctx, trips := storetest.CountRoundTrips(t.Context())
 		if err := Fill(ctx, s, uploads, testNow.AddDate(0, 0, 9)); err != nil {
 			t.Fatal(err)
 		}
@@ -280,14 +281,14 @@ func checkCards(t *testing.T, s *store.Store, r record) {
 	}
 }
 
-func checkPhotos(t *testing.T, s *store.Store, uploads *store.Uploads) {
+func checkPhotos(t *testing.T, s *store.Store, uploads *files.Folder) {
 	rows, _ := s.Pool().Query(t.Context(), `SELECT DISTINCT sha256 FROM photo`)
 	sums, err := pgx.CollectRows(rows, pgx.RowTo[[]byte])
 	if err != nil || len(sums) != len(drawings) {
 		t.Errorf("%d pictures kept (%v) of %d drawn", len(sums), err, len(drawings))
 	}
 	for _, sum := range sums {
-		for _, size := range []store.Size{store.Full, store.Thumb} {
+		for _, size := range []files.Size{files.Full, files.Thumb} {
 			f, err := uploads.Open([32]byte(sum), size)
 			if err != nil {
 				t.Error(err)
@@ -318,7 +319,7 @@ func checkSheets(t *testing.T, s *store.Store, r record) {
 
 // cutOff ends a context at its nth round trip.
 type cutOff struct {
-	store.RoundTrips
+	storetest.RoundTrips
 	left   int
 	cancel context.CancelFunc
 }

@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 )
 
 // picture names one of the drawn photographs.
@@ -68,7 +69,7 @@ func develop(p picture) (photo.Picture, error) {
 
 // darkroom develops photographs and keeps each for the next docket that shows the same.
 type darkroom struct {
-	uploads *store.Uploads
+	uploads *files.Folder
 	mu      sync.Mutex
 	prints  map[picture]func() (photo.Picture, error)
 }
@@ -97,7 +98,7 @@ func (d *darkroom) keep(p picture) (photo.Picture, error) {
 	if err != nil {
 		return pic, err
 	}
-	for size, data := range map[store.Size][]byte{store.Full: pic.Full, store.Thumb: pic.Thumb} {
+	for size, data := range map[files.Size][]byte{files.Full: pic.Full, files.Thumb: pic.Thumb} {
 		if err := d.uploads.Put([32]byte(sum), size, data); err != nil {
 			return pic, err
 		}

@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 )
 
 // What is heard of a recording made for the demo is how the model has the watch go, the recorder's clock corrected.
@@ -42,7 +43,7 @@ func TestRecordedSoundsGoAsTheModel(t *testing.T) {
 }
 
 // checkSounds finds each kept sound on the disk, with the charts of what was heard in it.
-func checkSounds(t *testing.T, s *store.Store, uploads *store.Uploads) {
+func checkSounds(t *testing.T, s *store.Store, uploads *files.Folder) {
 	rows, _ := s.Pool().Query(t.Context(), `SELECT id FROM heard WHERE sound_sha256 IS NOT NULL AND recorder = $1`, benchMicrophone)
 	ids, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	if err != nil || len(ids) != 4 {

@@ -1,4 +1,4 @@
-package store_test
+package storetest_test
 
 import (
 	"context"
@@ -49,7 +49,7 @@ func TestCountRoundTrips(t *testing.T) {
 		}, 4},
 		{"nothing", func(context.Context) error { return nil }, 0},
 	} {
-		ctx, counter := store.CountRoundTrips(t.Context())
+		ctx, counter := storetest.CountRoundTrips(t.Context())
 		if err := tt.do(ctx); err != nil {
 			t.Fatalf("%s: %v", tt.name, err)
 		}
@@ -66,7 +66,7 @@ func TestCountRoundTrips(t *testing.T) {
 func TestPreparesAreCountedApart(t *testing.T) {
 	t.Parallel()
 	db := storetest.New(t, store.WithMaxConns(1)).Pool()
-	ctx, counter := store.CountRoundTrips(t.Context())
+	ctx, counter := storetest.CountRoundTrips(t.Context())
 	for range 3 {
 		var n int
 		if err := db.QueryRow(ctx, "SELECT $1::int", 1).Scan(&n); err != nil {

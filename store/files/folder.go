@@ -1,4 +1,5 @@
-package store
+// Package files keeps what is not in the database: photographs and sounds, as files in one folder.
+package files
 
 import (
 	"encoding/hex"
@@ -11,18 +12,18 @@ import (
 	"ledgerwheel/domain"
 )
 
-// Uploads keeps photographs as files in one folder, named by the SHA-256 of what was stored, so that
-// a row of the database names its picture for good and the same picture is kept once.
-type Uploads struct {
+// Folder keeps photographs and sounds as files named by the SHA-256 of what was stored, so that a row of the database
+// names its picture or sound for good and the same one is kept once.
+type Folder struct {
 	root string
 }
 
-// OpenUploads makes the folder if it is not there yet.
-func OpenUploads(dir string) (*Uploads, error) {
+// Open makes the folder if it is not there yet.
+func Open(dir string) (*Folder, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("uploads folder: %w", err)
 	}
-	return &Uploads{root: dir}, nil
+	return &Folder{root: dir}, nil
 }
 
 // Size is one of the two sizes in which a photograph is kept.
@@ -34,15 +35,15 @@ const (
 	Thumb Size = "thumb"
 )
 
-func (u *Uploads) path(sum [32]byte, size Size) string {
+func (f *Folder) path(sum [32]byte, size Size) string {
 	name := hex.EncodeToString(sum[:])
-	return filepath.Join(u.root, name[:2], name+"-"+string(size)+".jpg")
+	return filepath.Join(f.root, name[:2], name+"-"+string(size)+".jpg")
 }
 
 // Put keeps one size of the picture whose full size has the given sum. When it returns nil the bytes
 // are on the disk: the row that names them may be written.
-func (u *Uploads) Put(sum [32]byte, size Size, data []byte) error {
-	path := u.path(sum, size)
+func (f *Folder) Put(sum [32]byte, size Size, data []byte) error {
+	path := f.path(sum, size)
 	if info, err := os.Stat(path); err == nil && info.Size() == int64(len(data)) {
 		return nil
 	}
@@ -57,12 +58,12 @@ func (u *Uploads) Put(sum [32]byte, size Size, data []byte) error {
 }
 
 // Open returns the file of one size; the error wraps domain.ErrNotFound when it is not there.
-func (u *Uploads) Open(sum [32]byte, size Size) (*os.File, error) {
-	f, err := os.Open(u.path(sum, size))
+func (f *Folder) Open(sum [32]byte, size Size) (*os.File, error) {
+	file, err := os.Open(f.path(sum, size))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("picture %x: %w", sum[:4], domain.ErrNotFound)
 	}
-	return f, err
+	return file, err
 }
 
 // writeSynced writes beside the target and renames, so that a pulled plug leaves the whole file or none.

@@ -1,4 +1,4 @@
-package store
+package files
 
 import (
 	"bytes"
@@ -15,31 +15,14 @@ import (
 	"ledgerwheel/domain/heard"
 )
 
-// SoundOf names a sound by its sum, its length and its kind, which the first bytes tell: WAV or FLAC, "" for neither.
-func SoundOf(data []byte) *heard.Sound {
-	sum := sha256.Sum256(data)
-	return &heard.Sound{SHA256: hex.EncodeToString(sum[:]), Bytes: int64(len(data)), Format: soundFormat(data)}
-}
-
-// soundFormat tells by the first bytes: RIFF, RIFX, RF64 and Sony's W64 are no names of files but of what is in them.
-func soundFormat(head []byte) string {
-	switch {
-	case bytes.HasPrefix(head, []byte("fLaC")):
-		return "FLAC"
-	case bytes.HasPrefix(head, []byte("RIFF")), bytes.HasPrefix(head, []byte("RF64")), bytes.HasPrefix(head, []byte("RIFX")):
-		return "WAV"
-	}
-	return ""
-}
-
-func (u *Uploads) soundPath(sum [32]byte) string {
+func (f *Folder) soundPath(sum [32]byte) string {
 	name := hex.EncodeToString(sum[:])
-	return filepath.Join(u.root, name[:2], name+".sound")
+	return filepath.Join(f.root, name[:2], name+".sound")
 }
 
 // PutSound keeps a sound. When it returns nil the bytes are on the disk: the row that names them may be written.
-func (u *Uploads) PutSound(data []byte) (*heard.Sound, error) {
-	return u.ReceiveSound(bytes.NewReader(data), MaxSoundBytes)
+func (f *Folder) PutSound(data []byte) (*heard.Sound, error) {
+	return f.ReceiveSound(bytes.NewReader(data), heard.MaxSoundBytes)
 }
 
 // ErrSoundTooLong reports a sound of more bytes than are taken.
@@ -47,8 +30,8 @@ var ErrSoundTooLong = errors.New("the sound is too long")
 
 // ReceiveSound keeps a sound as it comes, never whole in memory. It fails with ErrSoundTooLong beyond maxBytes, and then
 // keeps nothing.
-func (u *Uploads) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error) {
-	tmp, err := os.CreateTemp(u.root, ".new-*")
+func (f *Folder) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error) {
+	tmp, err := os.CreateTemp(f.root, ".new-*")
 	if err != nil {
 		return nil, fmt.Errorf("keep sound: %w", err)
 	}
@@ -62,15 +45,15 @@ func (u *Uploads) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, er
 	if n > maxBytes {
 		return nil, ErrSoundTooLong
 	}
-	sound := &heard.Sound{SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n, Format: soundFormat(head.bytes)}
-	if err := u.settle(tmp, u.soundPath([32]byte(sum.Sum(nil)))); err != nil {
+	sound := &heard.Sound{SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n, Format: heard.FormatOf(head.bytes)}
+	if err := f.settle(tmp, f.soundPath([32]byte(sum.Sum(nil)))); err != nil {
 		return nil, fmt.Errorf("keep sound: %w", err)
 	}
 	return sound, nil
 }
 
 // settle puts a written file in its place, so that a pulled plug leaves the whole file or none.
-func (u *Uploads) settle(tmp *os.File, path string) error {
+func (f *Folder) settle(tmp *os.File, path string) error {
 	dir := filepath.Dir(path)
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
@@ -95,17 +78,17 @@ func (p *prefix) Write(b []byte) (int, error) {
 }
 
 // OpenSound returns a kept sound; the error wraps domain.ErrNotFound when it is not there.
-func (u *Uploads) OpenSound(sum [32]byte) (*os.File, error) {
-	f, err := os.Open(u.soundPath(sum))
+func (f *Folder) OpenSound(sum [32]byte) (*os.File, error) {
+	file, err := os.Open(f.soundPath(sum))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("sound %x: %w", sum[:4], domain.ErrNotFound)
 	}
-	return f, err
+	return file, err
 }
 
 // RemoveSound clears away a sound that no row names any more.
-func (u *Uploads) RemoveSound(sum [32]byte) error {
-	err := os.Remove(u.soundPath(sum))
+func (f *Folder) RemoveSound(sum [32]byte) error {
+	err := os.Remove(f.soundPath(sum))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}

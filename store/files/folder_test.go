@@ -1,0 +1,41 @@
+package files_test
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"testing"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/store/files"
+)
+
+func TestFolderKeepsSounds(t *testing.T) {
+	t.Parallel()
+	folder, err := files.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound, err := folder.PutSound([]byte("fLaC and what follows"))
+	if err != nil || sound.Format != "FLAC" || sound.Bytes != 21 {
+		t.Fatalf("%+v, %v", sound, err)
+	}
+	if _, err := folder.ReceiveSound(bytes.NewReader(make([]byte, 100)), 99); !errors.Is(err, files.ErrSoundTooLong) {
+		t.Errorf("too long: %v", err)
+	}
+	sum := sound.Sum()
+	f, err := folder.OpenSound(sum)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if back, err := io.ReadAll(f); err != nil || string(back) != "fLaC and what follows" {
+		t.Errorf("%q, %v", back, err)
+	}
+	if err := errors.Join(folder.RemoveSound(sum), folder.RemoveSound(sum)); err != nil {
+		t.Error(err)
+	}
+	if _, err := folder.OpenSound(sum); !errors.Is(err, domain.ErrNotFound) {
+		t.Errorf("a sound that is gone: %v", err)
+	}
+}
