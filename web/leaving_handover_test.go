@@ -186,6 +186,33 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 	}
 }
 
+// What is charged otherwise is taxed as the lines are, if they have one rate in common, else as the shop's settings say.
+func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
+	t.Parallel()
+	l := newLeaving(t)
+	sh, err := l.store.Shop(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sh.TaxBasisPoints = 700
+	if err := l.store.SaveShop(t.Context(), sh); err != nil {
+		t.Fatal(err)
+	}
+	l.as(l.owner).post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"108"}, "reason": {"late"}}).
+		want(http.StatusSeeOther)
+	clerk := l.as(l.clerk)
+	adjusted := func(want ...string) {
+		t.Helper()
+		lines := clerk.get(l.path + "/papers/invoice").want(http.StatusOK).all("invoice-line")
+		contains(t, "adjustment", textOf(lines[len(lines)-1]), append(want, "-€12.00")...)
+	}
+	adjusted("20 %")
+	if _, err := l.store.Pool().Exec(t.Context(), `UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`); err != nil {
+		t.Fatal(err)
+	}
+	adjusted("7 %")
+}
+
 // A watch that goes back unrepaired has a bill only if something was charged.
 func TestInvoiceOfNothing(t *testing.T) {
 	t.Parallel()

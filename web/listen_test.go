@@ -124,6 +124,20 @@ func (m *microphone) hearsAll(sound []float32) string {
 	return strconv.Itoa(int(report["take"].(float64)))
 }
 
+// takenIn waits until the session has all that was sent.
+func (m *microphone) takenIn(session *listening.Session) {
+	m.t.Helper()
+	for deadline := time.Now().Add(20 * time.Second); ; time.Sleep(time.Millisecond) {
+		r, _ := session.Report()
+		if r.Acked >= m.next {
+			return
+		}
+		if time.Now().After(deadline) {
+			m.t.Fatalf("%d of %d samples were taken in", r.Acked, m.next)
+		}
+	}
+}
+
 func leverSound(seed uint64) ([]float32, simulate.Truth) {
 	w := simulate.Lever()
 	w.RateSPerDay = 3.4
@@ -262,7 +276,7 @@ func TestKeepRefuses(t *testing.T) {
 		"nothing ticked":     {c, "take", "", "no longer here"},
 		"no such run":        {c, "run", "4711", "Choose the run"},
 		"no kind of run":     {c, "run", "new:sideways", "Choose as received"},
-		"a kind now passed":  {c, "run", "new:as received", ""},
+		"a kind now passed":  {c, "run", "new:as received", "as received"},
 		"a run of no number": {c, "run", "x", "Choose the run"},
 	} {
 		fields := url.Values{}
@@ -288,8 +302,10 @@ func TestKeepRefuses(t *testing.T) {
 	if _, err := s.store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'handed-over', open = false WHERE number = $1`, number); err != nil {
 		t.Fatal(err)
 	}
-	good.Del("version")
-	c.post(path+"/keep", good).want(http.StatusUnprocessableEntity)
+	good.Set("version", s.version(number)) // the newest: it is refused for being closed and for nothing else
+	if got := c.postJSON(path+"/keep", good).want(http.StatusUnprocessableEntity).body; !strings.Contains(got, "has left the shop") {
+		t.Errorf("a closed docket says %s", got)
+	}
 	if got := c.get(path).want(http.StatusOK).text("no-run"); !strings.Contains(got, "left the shop") {
 		t.Errorf("a closed docket's page says %q", got)
 	}
@@ -406,9 +422,7 @@ func TestKeepClock(t *testing.T) {
 	for range 14 * 12 { // five seconds of sound each, by a clock that runs fast
 		s.pass(time.Duration(step))
 		m.hears(make([]float32, 5*listenRateHz))
-		for r, _ := session.Report(); r.Acked < m.next; r, _ = session.Report() {
-			time.Sleep(time.Millisecond)
-		}
+		m.takenIn(session)
 	}
 	c.postJSON("/listen/clock", fields).want(http.StatusOK)
 	kept, err := s.store.Recorder(t.Context(), rec)

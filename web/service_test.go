@@ -70,7 +70,10 @@ func TestBenchWorkRefusals(t *testing.T) {
 		t.Error("a refusal saved something")
 	}
 	s.handOver(number)
-	bench.post(path, url.Values{"step": {"clean"}}).want(http.StatusUnprocessableEntity)
+	a = bench.post(path, url.Values{"step": {"clean"}}).want(http.StatusUnprocessableEntity)
+	if !strings.Contains(a.text("form-errors"), "has left the shop") {
+		t.Errorf("a closed docket says %q", a.text("form-errors"))
+	}
 }
 
 func TestBenchWorkIsCorrected(t *testing.T) {

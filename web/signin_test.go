@@ -57,6 +57,23 @@ func TestSignInAndOut(t *testing.T) {
 	c.get("/account").want(http.StatusSeeOther)
 }
 
+// A token that was planted or read before somebody signed in is worth nothing afterwards (OWASP ASVS 4.0.3, 3.2.1).
+func TestSignInTakesANewToken(t *testing.T) {
+	t.Parallel()
+	s := newTestSite(t)
+	c := s.as(s.clerk)
+	at, err := url.Parse(s.url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := c.http.Jar.Cookies(at)
+	c.post("/sign-in", url.Values{"email": {s.owner.Email}, "password": {testPassword}}).want(http.StatusSeeOther)
+	c.get("/staff").want(http.StatusOK)
+	planted := s.stranger()
+	planted.http.Jar.SetCookies(at, before)
+	planted.get("/account").want(http.StatusSeeOther)
+}
+
 func TestSignInLeadsOnlyToOwnPages(t *testing.T) {
 	t.Parallel()
 	for next, want := range map[string]string{

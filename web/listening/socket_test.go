@@ -141,15 +141,23 @@ func (p *page) send(sound []float32, from, to int) error {
 	return nil
 }
 
-// heardUpTo reads reports until all samples before the number have arrived.
-func (p *page) heardUpTo(number int) map[string]any {
+// reports reads reports until one pleases. Reports come all the time, so their coming is no sign of getting on: the whole
+// wait has an end.
+func (p *page) reports(pleases func(map[string]any) bool) map[string]any {
 	p.t.Helper()
-	for {
-		r := p.next("report")
-		if int(r["acked"].(float64)) >= number && r["watch"] == true {
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); {
+		if r := p.next("report"); pleases(r) {
 			return r
 		}
 	}
+	p.t.Fatal("no report pleases within a minute")
+	return nil
+}
+
+// heardUpTo reads reports until all samples before the number have arrived.
+func (p *page) heardUpTo(number int) map[string]any {
+	p.t.Helper()
+	return p.reports(func(r map[string]any) bool { return int(r["acked"].(float64)) >= number && r["watch"] == true })
 }
 
 func lever() ([]float32, simulate.Truth) {
@@ -315,15 +323,12 @@ func TestSenselessSound(t *testing.T) {
 	if err := p.send(sound, 0, len(sound)); err != nil {
 		t.Fatal(err)
 	}
-	for {
-		report := p.next("report")
-		if report["watch"] == true {
+	p.reports(func(r map[string]any) bool {
+		if r["watch"] == true {
 			t.Fatal("a watch was heard in noise without sense")
 		}
-		if int(report["acked"].(float64)) == len(sound) {
-			return
-		}
-	}
+		return int(r["acked"].(float64)) == len(sound)
+	})
 }
 
 // However fast a page sends and however little it reads, the program takes no more than four times real time after a
@@ -421,8 +426,7 @@ func TestAnotherWindowTakesOver(t *testing.T) {
 	if err := second.send(make([]float32, 4096), 0, 4096); err != nil {
 		t.Fatal(err)
 	}
-	for int(second.next("report")["acked"].(float64)) < 4096 {
-	}
+	second.reports(func(r map[string]any) bool { return int(r["acked"].(float64)) >= 4096 })
 }
 
 // What can't be listened to is refused by field, and the line stays.
@@ -455,13 +459,12 @@ func TestThroughPositions(t *testing.T) {
 		t.Fatal(err)
 	}
 	go func() { _ = p.send(sound, 0, len(sound)) }()
-	var last map[string]any
-	for last == nil || last["phase"] != "over" {
-		last = p.next("report")
-		if last["phase"] == "settling" && last["watch"] == true {
+	last := p.reports(func(r map[string]any) bool {
+		if r["phase"] == "settling" && r["watch"] == true {
 			t.Fatal("something is heard while the watch is turned")
 		}
-	}
+		return r["phase"] == "over"
+	})
 	takes := last["takes"].([]any)
 	if len(takes) != 2 {
 		t.Fatalf("heard %v, want two positions", takes)
