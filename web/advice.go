@@ -5,12 +5,11 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"unicode"
-	"unicode/utf8"
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -51,7 +50,7 @@ func adviceRuns(a advised, sheet store.RegulationSheet, number string) []view.Ta
 	}
 	var tabs []view.TabView
 	for _, run := range sheet.Runs {
-		tabs = append(tabs, view.TabView{Text: capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") + "?run=" + itoa64(run.ID),
+		tabs = append(tabs, view.TabView{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") + "?run=" + itoa64(run.ID),
 			Current: run.ID == a.run.ID, TestID: "advice-run-" + itoa64(run.ID)})
 	}
 	return tabs
@@ -89,7 +88,7 @@ func advisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 	}
 	var err error
 	if a.report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), fitOptions(sheet, a.by)); err != nil {
-		a.why = capital(err.Error()) + "."
+		a.why = text.Sentence(err.Error())
 	}
 	return a
 }
@@ -101,17 +100,11 @@ func (a advised) nextStep() string {
 		return ""
 	case len(a.report.Advice) > 0:
 		first := a.report.Advice[0]
-		return fmt.Sprintf("What to look at next: %s.", lowered(first.Title))
+		return fmt.Sprintf("What to look at next: %s.", text.Uncapital(first.Title))
 	case len(a.report.Gaps) > 0:
 		return "Nothing in the readings calls for a correction, as far as they go."
 	}
 	return "Nothing in the readings calls for a correction."
-}
-
-// lowered begins a title with a small letter, to stand inside a sentence.
-func lowered(s string) string {
-	r, size := utf8.DecodeRuneInString(s)
-	return string(unicode.ToLower(r)) + s[size:]
 }
 
 func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {

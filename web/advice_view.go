@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/web/chart"
 	"ledgerwheel/web/view"
@@ -355,7 +356,7 @@ var topicWords = map[string]string{"poise": "Poise", "isochronism": "Isochronism
 func (a advised) unknown() []view.WhyView {
 	var out []view.WhyView
 	for _, g := range a.report.Gaps {
-		out = append(out, view.WhyView{What: or(topicWords[g.Topic], capital(g.Topic)), Why: g.Text})
+		out = append(out, view.WhyView{What: or(topicWords[g.Topic], text.Capital(g.Topic)), Why: g.Text})
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/fit"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/web/chart"
 )
 
@@ -41,7 +42,7 @@ func jewelFitFields() []benchField {
 	const pivot, shake, lean = "Pivot and hole", "End shake", "Lean, if you want it"
 	places := make([][2]string, 0, len(fit.Places()))
 	for _, p := range fit.Places() {
-		places = append(places, [2]string{string(p), capital(p.Words())})
+		places = append(places, [2]string{string(p), text.Capital(p.Words())})
 	}
 	return []benchField{
 		{Name: "place", Label: "Pivot of the", Kind: "select", Group: pivot, Options: places, Default: string(fit.Balance)},
@@ -81,8 +82,8 @@ func solveJewelFit(v url.Values) (benchAnswer, map[string]string) {
 
 func jewelFitAnswer(j fit.Judgement) benchAnswer {
 	a := benchAnswer{
-		Rows:    []benchRow{{"In all", capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
-		Finding: fmt.Sprintf("%s, pivot %s mm in a hole of %s mm: side shake %s.", capital(j.Place.Words()), placesText(j.PivotMm, 3), placesText(j.HoleMm, 3), playWords(j.Clearance)),
+		Rows:    []benchRow{{"In all", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
+		Finding: fmt.Sprintf("%s, pivot %s mm in a hole of %s mm: side shake %s.", text.Capital(j.Place.Words()), placesText(j.PivotMm, 3), placesText(j.HoleMm, 3), playWords(j.Clearance)),
 		Part:    jewelFitPart(j),
 	}
 	drawing := chart.JewelFit{ID: "jewel-fit", Title: "Pivot of the " + j.Place.Words() + " in its hole",
@@ -164,5 +165,5 @@ func usualFits() string {
 		said = append(said, fmt.Sprintf("%s %.2f to %.2f mm: side shake %.3f to %.3f, end shake %.3f to %.3f", p.Words(), pivot.LowMm, pivot.HighMm,
 			p.UsualClearance(pivot.LowMm).LowMm, p.UsualClearance(pivot.HighMm).HighMm, endshake.LowMm, endshake.HighMm))
 	}
-	return capital(strings.Join(said, "; ")) + "."
+	return text.Sentence(strings.Join(said, "; "))
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/web/chart"
 )
@@ -17,7 +18,7 @@ func foundMissing(q train.Missing, f train.Found, pick int) benchAnswer {
 	a := f.Answers[pick]
 	out := benchAnswer{Finding: missingFinding(f, a), Part: missingPart(f, a), Correction: missingCorrection(q, a), Drawing: missingDrawing(f, a)}
 	for i, s := range f.Sought {
-		out.Rows = append(out.Rows, benchRow{Label: capital(s.Name), Value: fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())})
+		out.Rows = append(out.Rows, benchRow{Label: text.Capital(s.Name), Value: fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())})
 	}
 	out.Rows = append(out.Rows, benchRow{Label: "Complete", Value: completed(a)})
 	if a.Motion == nil {
@@ -31,10 +32,10 @@ func foundMissing(q train.Missing, f train.Found, pick int) benchAnswer {
 				benchRow{Label: "Distance of centres", Value: millimetres(m.Size.CentreDistanceMm)})
 		}
 	}
-	out.Rows = append(out.Rows, benchRow{Label: "Standing", Value: capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
+	out.Rows = append(out.Rows, benchRow{Label: "Standing", Value: text.Capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
 	for _, m := range a.Meshes {
 		if notes := m.Mesh.Notes(); len(notes) > 0 {
-			out.Rows = append(out.Rows, benchRow{Label: capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
+			out.Rows = append(out.Rows, benchRow{Label: text.Capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
 		}
 	}
 	if a.Motion == nil {
@@ -76,7 +77,7 @@ func modulesApart(m train.Module) string {
 			ways = append(ways, "by the "+w.by+" "+millimetres(w.e))
 		}
 	}
-	return capital(strings.Join(ways, ", ")) + " (k = 2)."
+	return text.Capital(strings.Join(ways, ", ")) + " (k = 2)."
 }
 
 // missingAnswers is the table of answers, the most plausible first.
@@ -86,7 +87,7 @@ func missingAnswers(f train.Found) benchTable {
 		t.Caption = fmt.Sprintf("The %d most plausible of %d answers", missingShown, n)
 	}
 	for _, s := range f.Sought {
-		t.Head = append(t.Head, capital(s.Name))
+		t.Head = append(t.Head, text.Capital(s.Name))
 	}
 	// Beats that were given are the same in every row.
 	several := slices.ContainsFunc(f.Answers, func(a train.Answer) bool { return a.BeatsPerHour != f.Answers[0].BeatsPerHour })
@@ -115,7 +116,7 @@ func missingAnswers(f train.Found) benchTable {
 			}
 			row = append(row, strings.Join(modules, " and "))
 		}
-		t.Rows = append(t.Rows, append(row, capital(a.Standing)))
+		t.Rows = append(t.Rows, append(row, text.Capital(a.Standing)))
 	}
 	return t
 }
@@ -143,7 +144,7 @@ func missingSizes(a train.Answer) benchTable {
 			{wheel, m.Mesh.Wheel, m.Size.WheelPitchMm, m.Size.WheelOutsideMm, m.Size.WheelOutsideInModules, m.Mesh.WheelAddendum()},
 			{pinion, m.Mesh.Pinion, m.Size.PinionPitchMm, m.Size.PinionOutsideMm, m.Size.PinionOutsideInModules, m.Mesh.PinionAddendum()},
 		} {
-			row := []string{capital(p.name), strconv.Itoa(p.count), fmt.Sprintf("%d modules", p.count), fmt.Sprintf("%.2f modules", p.factor), fmt.Sprintf("%.3f modules", p.addenda)}
+			row := []string{text.Capital(p.name), strconv.Itoa(p.count), fmt.Sprintf("%d modules", p.count), fmt.Sprintf("%.2f modules", p.factor), fmt.Sprintf("%.3f modules", p.addenda)}
 			if m.Module.Ways > 0 {
 				row[2], row[3] = millimetres(p.pitch), millimetres(p.over)
 			}
@@ -182,7 +183,7 @@ func missingFinding(f train.Found, a train.Answer) string {
 	case n > 1:
 		only = fmt.Sprintf("%d other answers are possible", n)
 	}
-	return capital(strings.Join(parts, " and ")) + ": " + gives + "; " + only + "."
+	return text.Capital(strings.Join(parts, " and ")) + ": " + gives + "; " + only + "."
 }
 
 // missingPart is the part line: what the counts and the module say, and what they can't.
@@ -210,7 +211,7 @@ func missingPart(f train.Found, a train.Answer) *benchPart {
 		}
 		specs = append(specs, spec)
 	}
-	return &benchPart{Name: capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") + "; bore and height from the old arbor"}
+	return &benchPart{Name: text.Capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") + "; bore and height from the old arbor"}
 }
 
 func missingCorrection(q train.Missing, a train.Answer) map[string]string {
@@ -253,7 +254,7 @@ func noneMissing(q train.Missing, f train.Found) benchAnswer {
 	out := benchAnswer{Rows: []benchRow{{Label: "Whole-number answer", Value: "None", Note: "Something that was given is not so: a count, the beat, or which pinion a wheel drives."}}}
 	out.Finding = "The counts given don’t go together: no whole count fits."
 	for _, e := range f.Exact {
-		row := benchRow{Label: capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " + f.Sought[0].Kind.Unit()}
+		row := benchRow{Label: text.Capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " + f.Sought[0].Kind.Unit()}
 		if e.BeatsPerHour != 0 {
 			row.Note = fmt.Sprintf("At %d beats per hour.", e.BeatsPerHour)
 		}
@@ -267,11 +268,11 @@ func noneMissing(q train.Missing, f train.Found) benchAnswer {
 	}
 	t := benchTable{Caption: "Count again: with one of these there is an answer", Head: []string{"Part", "Given", "If it were"}}
 	for _, s := range f.Sought {
-		t.Head = append(t.Head, capital(s.Name))
+		t.Head = append(t.Head, text.Capital(s.Name))
 	}
 	t.Head = append(t.Head, "Complete")
 	for _, d := range f.Doubts[:min(missingShown, len(f.Doubts))] {
-		row := []string{capital(d.Name), strconv.Itoa(d.Given), strconv.Itoa(d.Instead)}
+		row := []string{text.Capital(d.Name), strconv.Itoa(d.Given), strconv.Itoa(d.Instead)}
 		for _, n := range d.Then.Counts {
 			row = append(row, strconv.Itoa(n))
 		}

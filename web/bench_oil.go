@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/fit"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
 )
@@ -125,8 +126,8 @@ func oilVolume(a fit.Amount) string {
 func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) benchAnswer {
 	a := benchAnswer{
 		Rows: []benchRow{
-			{"Usually gets", capital(string(place.Oil)), "Common practice. The calibre’s own sheet goes first."},
-			{"How much", "", capital(place.Amount) + ". " + place.Why},
+			{"Usually gets", text.Capital(string(place.Oil)), "Common practice. The calibre’s own sheet goes first."},
+			{"How much", "", text.Capital(place.Amount) + ". " + place.Why},
 			{"Everywhere", "", strings.Join(fit.Rules(), " ")},
 		},
 		Finding: fmt.Sprintf("%s: usually %s, %s.", place.Place, place.Oil, place.Amount),

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
 )
@@ -205,7 +206,7 @@ func (a regulatingAsked) screwRows(out *benchAnswer, d *chart.BalanceDrawing) (s
 	}
 	m, err := a.screws.For(a.rate, a.inertia)
 	if err != nil {
-		return "", map[string]string{"screw_mass": sentence(err)}
+		return "", map[string]string{"screw_mass": text.Sentence(err.Error())}
 	}
 	way := "out"
 	if m.Turns.Value < 0 {
@@ -243,7 +244,7 @@ func (a regulatingAsked) washerRows(out *benchAnswer, d *chart.BalanceDrawing) (
 	}
 	m, err := a.washers.For(a.rate, a.inertia)
 	if err != nil {
-		return "", map[string]string{"washer_thickness": sentence(err)}
+		return "", map[string]string{"washer_thickness": text.Sentence(err.Error())}
 	}
 	n := a.washers.Count
 	if m.Way == oscillator.Faster {

@@ -7,6 +7,7 @@ import (
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/web/chart"
 )
 
@@ -67,7 +68,7 @@ func solveTemperature(v url.Values) (benchAnswer, map[string]string) {
 	}
 	got, err := oscillator.TemperatureOf(points)
 	if err != nil {
-		return benchAnswer{}, map[string]string{"temperature_2": sentence(err)}
+		return benchAnswer{}, map[string]string{"temperature_2": text.Sentence(err.Error())}
 	}
 	var out benchAnswer
 	out.row("Temperature coefficient", got.Coefficient.FormatSigned(), "+ gains in heat")

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/web/chart"
 )
 
@@ -208,7 +209,7 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 		}
 		table.Rows = append(table.Rows, []string{p.name, p.given, exact(p.standard), strconv.FormatFloat(share, 'f', 0, 64) + " %"})
 	}
-	what := capital(firstOf(strings.TrimSpace(r.v.Get("what")), "The figure"))
+	what := text.Capital(firstOf(strings.TrimSpace(r.v.Get("what")), "The figure"))
 	a := benchAnswer{
 		Rows: []benchRow{
 			{Label: what, Value: y.FormatSigned(), Note: "The figure after ± is the expanded uncertainty U (k = 2)."},
@@ -233,7 +234,7 @@ func decided(a benchAnswer, r benchReader, what string, y metrology.Value, limit
 	verdict, inside := metrology.Decide(y, limits, rule)
 	bounds := limitWords(limits, y.Unit)
 	a.Rows = append(a.Rows,
-		benchRow{Label: "Against the limits", Value: verdict.String(), Note: capital(rule.String()) + "."},
+		benchRow{Label: "Against the limits", Value: verdict.String(), Note: text.Sentence(rule.String())},
 		benchRow{Label: "Probability that it lies inside them", Value: probabilityWords(inside)})
 	a.Finding = fmt.Sprintf("%s is %s (k = 2): %s, %s.", what, y.FormatSigned(), verdict, bounds)
 	a.Drawing = chart.CriterionRoom{ID: "bench-limits", Title: what, Value: &y, Limits: limits, Verdict: verdict, RoomText: verdict.String()}

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
 )
@@ -84,7 +85,7 @@ func solveVibrating(v url.Values) (benchAnswer, map[string]string) {
 	if len(trials) == 2 {
 		var err error
 		if here, err = oscillator.PinFor(wanted, trials[0], trials[1]); err != nil {
-			return benchAnswer{}, map[string]string{"pinned_2": sentence(err)}
+			return benchAnswer{}, map[string]string{"pinned_2": text.Sentence(err.Error())}
 		}
 	}
 	return vibratingAnswer(wanted, inertia, coils, trials, here), nil

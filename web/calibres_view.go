@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
@@ -72,7 +73,7 @@ func remarkViews(k watch.Calibre) []view.CalibreRemark {
 	for _, f := range watch.CalibreFields() {
 		labels[f.Name] = f.Label
 		if f.Group == watch.GroupSpring || f.Group == watch.GroupBalance {
-			labels[f.Name] = f.Group + ": " + strings.ToLower(f.Label[:1]) + f.Label[1:]
+			labels[f.Name] = f.Group + ": " + text.Uncapital(f.Label)
 		}
 	}
 	var list []view.CalibreRemark

@@ -50,9 +50,9 @@ func conditionForm(f *form, c watch.Condition, crownAt int) view.OutlineForm {
 		index, _, _ := strings.Cut(rest, ".")
 		if i, err := strconv.Atoi(index); err == nil && place == "marks" && i < len(v.Marks) {
 			v.Marks[i].Error = cmp.Or(v.Marks[i].Error, why)
-			why = capital(c.Marks[i].Part.Words()) + ": " + why
+			why = text.Capital(c.Marks[i].Part.Words()) + ": " + why
 		} else if rest != "" {
-			why = capital(watch.Part(rest).Words()) + ": " + why
+			why = text.Capital(watch.Part(rest).Words()) + ": " + why
 		}
 		about = append(about, why)
 	}
@@ -78,7 +78,7 @@ func byMark(a, b string) int {
 func outlineMarks(marks []watch.ConditionMark) []view.OutlineMark {
 	list := make([]view.OutlineMark, len(marks))
 	for i, m := range marks {
-		list[i] = view.OutlineMark{Part: string(m.Part), Kind: string(m.Kind), KindText: capital(m.Kind.Words()), Note: m.Note,
+		list[i] = view.OutlineMark{Part: string(m.Part), Kind: string(m.Kind), KindText: text.Capital(m.Kind.Words()), Note: m.Note,
 			X: m.X, Y: m.Y, Placed: m.Placed}
 	}
 	return list

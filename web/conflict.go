@@ -1,14 +1,14 @@
 package web
 
 import (
+	"cmp"
 	"maps"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -84,12 +84,8 @@ func fieldLabel(name string) string {
 
 // nameInWords puts blanks between the words of a name and begins it with a capital.
 func nameInWords(name string) string {
-	text := strings.TrimSpace(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(name))
-	first, size := utf8.DecodeRuneInString(text)
-	if size == 0 {
-		return "Unnamed"
-	}
-	return string(unicode.ToUpper(first)) + text[size:]
+	words := strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(name)
+	return cmp.Or(text.Capital(strings.TrimSpace(words)), "Unnamed")
 }
 
 // backFrom leads to the sheet from which the form came, as it is now.

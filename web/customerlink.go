@@ -18,6 +18,7 @@ import (
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
 	"ledgerwheel/web/paper"
@@ -89,7 +90,7 @@ func (s *Server) linkFailed(w http.ResponseWriter, r *http.Request, err error) e
 		Text: "Perhaps a part of it was lost on the way. Open it again from the shop's message, or ask the shop for a new one."}
 	switch {
 	case errors.Is(err, link.ErrEnded), errors.Is(err, link.ErrExpired):
-		status, said = http.StatusGone, view.ErrorText{Title: "This link no longer works", Text: sentence(rootOf(err)) + " Ask the shop for a new one."}
+		status, said = http.StatusGone, view.ErrorText{Title: "This link no longer works", Text: text.Sentence(rootOf(err).Error()) + " Ask the shop for a new one."}
 	case !errors.Is(err, domain.ErrNotFound):
 		return err
 	}
@@ -276,7 +277,7 @@ func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m money) 
 	l := sheet.Link
 	if !l.Serves(s.now()) {
 		if l.ID != 0 {
-			v.Ended = sentence(l.Check(s.now()))
+			v.Ended = text.Sentence(l.Check(s.now()).Error())
 		}
 		return v, nil
 	}

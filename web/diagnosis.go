@@ -88,7 +88,7 @@ func (s *Server) renderDiagnosis(w http.ResponseWriter, r *http.Request, status 
 	v := view.DiagnosisView{Form: f.view(), MayDiagnose: may(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet)}
 	photos := photoOptions(sheet.Photos)
 	for _, c := range diagnosis.Components {
-		cv := view.ComponentView{Slug: string(c), Name: capital(c.Words()), Open: !f.OK() && f.Values.Get("component") == string(c)}
+		cv := view.ComponentView{Slug: string(c), Name: text.Capital(c.Words()), Open: !f.OK() && f.Values.Get("component") == string(c)}
 		cv.Form = findingForm(string(c), c, emptyForm(), photos)
 		if cv.Open {
 			cv.Form = findingForm("", c, f, photos)
@@ -142,7 +142,7 @@ func (s *Server) hazardViews(r *http.Request, head store.Head, hazards []store.H
 }
 
 func (s *Server) findingView(r *http.Request, sheet store.DiagnosisSheet, row store.FindingRow) view.FindingView {
-	v := view.FindingView{ID: strconv.FormatInt(row.ID, 10), Component: capital(row.Component.Words()), Fault: row.Fault, Note: row.Note,
+	v := view.FindingView{ID: strconv.FormatInt(row.ID, 10), Component: text.Capital(row.Component.Words()), Fault: row.Fault, Note: row.Note,
 		Severity: row.Severity.Words(), Grave: row.Severity == diagnosis.Require, By: row.By, At: s.moment(r, row.At),
 		StruckBy: row.StruckBy, StruckAt: s.moment(r, row.StruckAt)}
 	if may(r, staff.Diagnose) && !row.Struck() && !sheet.Head.Docket.Closed() {
@@ -163,7 +163,7 @@ func findingForm(prefix string, c diagnosis.Component, f *form, photos []view.Op
 		Faults:     []view.Option{{Value: soundFault, Text: "Sound: nothing wrong"}},
 		Severities: options(diagnosis.Severities, diagnosis.Severity.Words)}
 	for _, fault := range diagnosis.UsualFaults(c) {
-		form.Faults = append(form.Faults, view.Option{Value: fault, Text: capital(fault)})
+		form.Faults = append(form.Faults, view.Option{Value: fault, Text: text.Capital(fault)})
 	}
 	return form
 }
@@ -253,7 +253,7 @@ func (s *Server) renderFinding(w http.ResponseWriter, r *http.Request, status in
 		f = typedFinding(row.Finding)
 	}
 	p, d := s.docketPage(r, sheet.Head, "diagnosis")
-	v := view.CorrectFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)), Component: capital(row.Component.Words()),
+	v := view.CorrectFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)), Component: text.Capital(row.Component.Words()),
 		Said: s.findingView(r, sheet, row), Action: view.DocketURL(d.Number, "diagnosis/findings/"+strconv.FormatInt(id, 10))}
 	v.Said.CorrectURL = ""
 	return render(w, r, status, view.CorrectFinding(p, d, v))

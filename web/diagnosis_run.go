@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"ledgerwheel/domain/photo"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -53,7 +54,7 @@ func measured(run timing.Run) []timing.Position {
 
 func statisticFigure(key string, st timing.Statistic, state string) view.FigureView {
 	printed := st.Value.Print(st.Signed)
-	return view.FigureView{Label: capital(st.Label), Value: printed.Value, Uncertainty: printed.Uncertainty, Unit: printed.Unit,
+	return view.FigureView{Label: text.Capital(st.Label), Value: printed.Value, Uncertainty: printed.Uncertainty, Unit: printed.Unit,
 		Note: state + ", k = 2", TestID: "as-received-" + key}
 }
 

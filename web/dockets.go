@@ -11,6 +11,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -193,7 +194,7 @@ func (s *Server) docketRows(r *http.Request, rows []store.DocketRow) []view.Dock
 	views := make([]view.DocketRowView, len(rows))
 	for i, row := range rows {
 		views[i] = view.DocketRowView{Number: row.Docket.Number.String(), Watch: row.Watch, Customer: row.Customer,
-			Stage: capital(row.Docket.Stage.Label()), Waits: row.WaitsFor(), Place: row.Docket.Place.String(), Bench: row.Bench,
+			Stage: text.Capital(row.Docket.Stage.Label()), Waits: row.WaitsFor(), Place: row.Docket.Place.String(), Bench: row.Bench,
 			Promised: shortDay(row.Docket.PromisedOn, today), Overdue: row.Docket.Overdue(today)}
 		if row.Facts.Closed {
 			views[i].Since = "since " + s.day(r, civil(row.Docket.HandedBackAt.In(zoneOf(r))))

@@ -153,15 +153,15 @@ func finalTestClosed(r *http.Request, d docket.Docket) string {
 
 func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) view.TestFields {
 	id := string(t)
-	v := view.TestFields{Key: id, Title: capital(t.Words()), Unit: t.Unit(),
-		Outcome: f.Field(id+"-outcome", capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
+	v := view.TestFields{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
+		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
 	v.Outcome.HideName = true
 	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable, finaltest.OutcomeOpen} {
 		value := string(o)
 		if o == finaltest.OutcomeOpen {
 			value = openChoice
 		}
-		v.Outcome.Options = append(v.Outcome.Options, view.Option{Value: value, Text: capital(o.Words())})
+		v.Outcome.Options = append(v.Outcome.Options, view.Option{Value: value, Text: text.Capital(o.Words())})
 	}
 	if v.Outcome.Value == "" {
 		v.Outcome.Value, v.Outcome.Values = openChoice, nil
@@ -206,7 +206,7 @@ func (s *Server) testRecorded(r *http.Request, t store.FinalTest) view.TestRecor
 	}
 	for _, test := range finaltest.Tests {
 		result := t.Sheet.Result(test)
-		line := view.TestResult{Mark: testMark(result.Outcome), Outcome: result.Outcome.Words(), Test: capital(test.Words()),
+		line := view.TestResult{Mark: testMark(result.Outcome), Outcome: result.Outcome.Words(), Test: text.Capital(test.Words()),
 			Figure: result.FigureWords(), Note: result.Note}
 		if result.Medium == finaltest.MediumWater {
 			line.Figure += ", after the dry test"

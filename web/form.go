@@ -7,8 +7,6 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
@@ -124,13 +122,6 @@ func (f *form) newPassword(m staff.Member) {
 	} else if f.Raw("password") != f.Raw("again") {
 		f.Fail("again", "The two passwords differ.")
 	}
-}
-
-// sentence makes an error meant for people into one: a capital and a full stop.
-func sentence(err error) string {
-	text := err.Error()
-	first, size := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(first)) + strings.TrimSuffix(text[size:], ".") + "."
 }
 
 // Day reads a civil day as a date field sends it, as midnight UTC; blank gives the zero time.

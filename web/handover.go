@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -174,10 +175,10 @@ func handOverWords(f *form) map[string]string {
 		words["proof"] = proofWords(docket.Proof(p))
 	}
 	if o := f.Text("old_parts"); o != "" {
-		words["old_parts"] = capital(docket.OldParts(o).Words())
+		words["old_parts"] = text.Capital(docket.OldParts(o).Words())
 	}
 	if m := f.Text("method"); m != "" {
-		words["method"] = capital(docket.Method(m).Words())
+		words["method"] = text.Capital(docket.Method(m).Words())
 	}
 	return words
 }

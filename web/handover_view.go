@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -156,7 +157,7 @@ func (b handOverBuilder) moneyForm(what string, f view.Form) *view.MoneyForm {
 	amount := b.field(what, f, "amount", "Amount").Need().WithUnit(h.Docket.Currency).WithWidth(view.Third)
 	method := b.field(what, f, "method", "").Need()
 	for _, m := range docket.Methods() {
-		method.Options = append(method.Options, view.Option{Value: string(m), Text: capital(m.Words())})
+		method.Options = append(method.Options, view.Option{Value: string(m), Text: text.Capital(m.Words())})
 	}
 	return &view.MoneyForm{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what), Fields: []view.Field{amount, method}}
 }
@@ -222,7 +223,7 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *view.LeaveForm {
 		Button:      view.ButtonView{Text: m.Label, Kind: view.Chief, TestID: "hand-over"},
 	}
 	for _, o := range docket.OldPartsAnswers() {
-		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: capital(o.Words())})
+		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: text.Capital(o.Words())})
 	}
 	if b.typed.form == nil && h.Facts.DueMinor <= 0 {
 		v.Ticket = v.Ticket.Focused() // nothing is left to do but to scan

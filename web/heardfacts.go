@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
@@ -38,7 +39,7 @@ func (s *Server) heardFactsView(r *http.Request, sheet store.HeardSheet, number 
 	h := sheet.Heard
 	f := h.Facts
 	v := view.HeardFactsView{RunHref: view.DocketURL(number, "regulation") + "?run=" + itoa64(h.RunID) + "#run", RunText: "To the run",
-		Reading: []view.TermView{view.Term("Run", capital(sheet.Run.Title())),
+		Reading: []view.TermView{view.Term("Run", text.Capital(sheet.Run.Title())),
 			view.Term("Position", fmt.Sprintf("%s, %s", h.Position, h.Position.Words(sheet.Head.Watch.CrownAt))),
 			view.Term("State of wind", timing.StateWords(h.Hours))},
 		Facts: append([]view.TermView{view.Term("Kept", s.moment(r, h.KeptAt)+", "+h.KeptBy)}, factsTerms(f)...)}
@@ -79,7 +80,7 @@ func (s *Server) heardFactsView(r *http.Request, sheet store.HeardSheet, number 
 func (s *Server) correctionTerms(r *http.Request, c heard.Correction) []view.TermView {
 	terms := []view.TermView{view.Term("By", c.By), view.Term("When", s.moment(r, c.At))}
 	for swing := range c.Set {
-		name := capital(acoustic.Swing(swing).String())
+		name := text.Capital(acoustic.Swing(swing).String())
 		terms = append(terms, view.TypedTerm(name+", unlocking", msWords(c.Found[swing].UnlockingMs)+" as found, "+msWords(c.Set[swing].UnlockingMs)+" as corrected"),
 			view.TypedTerm(name+", drop", msWords(&c.Found[swing].DropMs)+" as found, "+msWords(&c.Set[swing].DropMs)+" as corrected"))
 	}

@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/recording"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 )
 
@@ -142,7 +143,7 @@ func whyNotHeard(err error) (why string, ours bool) {
 	case errors.Is(err, acoustic.ErrNoWatch):
 		return "No watch was heard in this recording. Put the microphone against the case or the movement holder, keep the room quiet, and record at least ten seconds.", false
 	case errors.Is(err, recording.ErrUnreadable):
-		return sentence(err), false
+		return text.Sentence(err.Error()), false
 	case errors.Is(err, context.DeadlineExceeded):
 		return "Listening to this recording took longer than an hour and was given up. Send a shorter piece of it.", false
 	}

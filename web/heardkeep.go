@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/heard"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -129,7 +130,7 @@ func (s *Server) takeRecording(w http.ResponseWriter, r *http.Request) error {
 	}
 	n, err := docket.ParseNumber(strings.TrimSpace(f.Text("docket")))
 	if err != nil {
-		f.Fail("docket", sentence(err))
+		f.Fail("docket", text.Sentence(err.Error()))
 	} else if err = s.store.TakeRecording(r.Context(), rec.ID, n); errors.Is(err, domain.ErrNotFound) {
 		f.Fail("docket", "There is no docket of this number.")
 	} else if err != nil {

@@ -164,14 +164,14 @@ func (s *Server) hearSent(r *http.Request, number *docket.Number, sent *soundSen
 	}
 	info, err := s.lookInto(sent.sound)
 	if errors.Is(err, recording.ErrUnreadable) {
-		f.Fail("sound", sentence(err))
+		f.Fail("sound", text.Sentence(err.Error()))
 		return 0, nil
 	}
 	if err != nil {
 		return 0, err
 	}
 	if _, err := acoustic.NewListener(info.RateHz, asked.Settings()); err != nil {
-		f.Fail("sound", sentence(err))
+		f.Fail("sound", text.Sentence(err.Error()))
 		return 0, nil
 	}
 	asked.SampleRateHz, sent.sound.Format = info.RateHz, info.Format

@@ -4,12 +4,12 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
-	"strings"
 	"time"
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -122,17 +122,9 @@ func refuseIntake(f *form, err error) bool {
 func options[T ~string](values []T, words func(T) string) []view.Option {
 	list := make([]view.Option, len(values))
 	for i, v := range values {
-		list[i] = view.Option{Value: string(v), Text: capital(words(v))}
+		list[i] = view.Option{Value: string(v), Text: text.Capital(words(v))}
 	}
 	return list
-}
-
-// capital begins a word or phrase of the domain as a form shows it.
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 func crownOptions() []view.Option {

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -160,7 +161,7 @@ func watchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
 func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.TermView {
 	i := h.Docket.Intake
 	terms := []view.TermView{
-		view.Term("Service wanted", capital(i.Wanted.Label())),
+		view.Term("Service wanted", text.Capital(i.Wanted.Label())),
 		view.Term("Declared value", amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
 		view.Term("Approval limit", amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
 		view.Term("Promised for", firstOf(s.day(r, i.PromisedOn), "no day")),

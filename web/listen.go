@@ -11,6 +11,7 @@ import (
 	rules "ledgerwheel/domain/listening"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/listening"
@@ -212,7 +213,7 @@ func (s *Server) runOptions(r *http.Request, b bench) []view.Option {
 	var options []view.Option
 	for _, run := range slices.Backward(b.sheet.Runs) {
 		if slices.Contains(kinds, run.Sheet.Run.Kind) {
-			options = append(options, view.Option{Value: itoa64(run.ID), Text: capital(s.runName(r, run, b.sheet.Runs)), Group: "On record"})
+			options = append(options, view.Option{Value: itoa64(run.ID), Text: text.Capital(s.runName(r, run, b.sheet.Runs)), Group: "On record"})
 		}
 	}
 	var fresh []view.Option

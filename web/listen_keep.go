@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/heard"
 	rules "ledgerwheel/domain/listening"
 	"ledgerwheel/domain/recorder"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/listening"
@@ -164,7 +165,7 @@ func (s *Server) keptHeard(w http.ResponseWriter, r *http.Request, takes []liste
 		return err
 	}
 	now, _ := sheet.Run(run.id)
-	return sendJSON(w, http.StatusOK, kept{Said: said, Run: itoa64(run.id), RunTitle: capital(s.runName(r, now, sheet.Runs)),
+	return sendJSON(w, http.StatusOK, kept{Said: said, Run: itoa64(run.id), RunTitle: text.Capital(s.runName(r, now, sheet.Runs)),
 		Version: itoa64(sheet.Head.Docket.Version), Next: string(next),
 		Href: view.DocketURL(n.String(), "regulation") + "?run=" + itoa64(run.id) + "#run"})
 }
@@ -217,7 +218,7 @@ func (s *Server) keepClock(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) calibrate(r *http.Request, f *form, session *listening.Session, recorderID int64) {
 	e, err := session.Clock()
 	if err != nil {
-		f.Fail("", sentence(err))
+		f.Fail("", text.Sentence(err.Error()))
 		return
 	}
 	c := e.Calibration(recorder.ByServerClock, s.now())

@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -134,7 +135,7 @@ func failRefusal(f *form, refusal *docket.Refusal) {
 
 // moveWords are the plain words for the values of a move's form that are none.
 func (s *Server) moveWords(r *http.Request, c store.Change, f *form) map[string]string {
-	words := map[string]string{"to": capital(docket.Stage(f.Text("to")).Label()), "place": capital(docket.PlaceKind(f.Text("place")).Label())}
+	words := map[string]string{"to": text.Capital(docket.Stage(f.Text("to")).Label()), "place": text.Capital(docket.PlaceKind(f.Text("place")).Label())}
 	o, err := s.store.Overview(r.Context(), c.Number)
 	if err != nil {
 		return words // the page can do without a name
@@ -178,8 +179,8 @@ func keptTerms(typed refused) []view.TermView {
 		return nil
 	}
 	terms, _ := typedValues(typed.form, map[string]string{
-		"to":    capital(docket.Stage(typed.form.Text("to")).Label()),
-		"place": capital(docket.PlaceKind(typed.form.Text("place")).Label())})
+		"to":    text.Capital(docket.Stage(typed.form.Text("to")).Label()),
+		"place": text.Capital(docket.PlaceKind(typed.form.Text("place")).Label())})
 	return terms
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
@@ -211,9 +212,9 @@ func (s *Server) showBulletin(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) bulletinView(r *http.Request, b bulletin) view.BulletinView {
 	viewer, _ := viewerOf(r.Context())
-	verdict, text := b.verdict()
+	verdict, said := b.verdict()
 	v := view.BulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Mark: markOf(verdict), Verdict: text, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker", "Date"}}
+		Mark: markOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
 		v.Judged, v.Rule = versionName(b.by.limits.Limits), b.by.rule.String()
 	}
@@ -221,7 +222,7 @@ func (s *Server) bulletinView(r *http.Request, b bulletin) view.BulletinView {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
 	for i, run := range b.runs {
-		bulletinRun := view.BulletinRunView{Name: capital(b.names[i]), Grid: readGrid("bulletin-"+strconv.Itoa(i), run.Sheet)}
+		bulletinRun := view.BulletinRunView{Name: text.Capital(b.names[i]), Grid: readGrid("bulletin-"+strconv.Itoa(i), run.Sheet)}
 		for _, f := range s.facts(r, run) {
 			bulletinRun.Terms = append(bulletinRun.Terms, view.Term(f.Label, f.Value))
 		}
@@ -278,9 +279,9 @@ func (s *Server) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	viewer, _ := viewerOf(r.Context())
-	verdict, text := b.verdict()
+	verdict, said := b.verdict()
 	out := paper.Bulletin{Issuer: issuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Watch: b.watch(), Mark: paperMark(verdict), Verdict: text, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
+		Watch: b.watch(), Mark: paperMark(verdict), Verdict: said, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
 		out.LimitsName, out.Rule = versionName(b.by.limits.Limits), "Decision rule: "+b.by.rule.String()+"."
 		if limit, set := b.by.limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil && limit.Limits.Upper != nil {
@@ -288,10 +289,10 @@ func (s *Server) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 		}
 	}
 	for i, run := range b.runs {
-		out.Runs = append(out.Runs, paperRun(capital(b.names[i]), run.Sheet, s.facts(r, run)))
+		out.Runs = append(out.Runs, paperRun(text.Capital(b.names[i]), run.Sheet, s.facts(r, run)))
 	}
 	for _, row := range b.rows {
-		stat := paper.Statistic{Name: capital(row.label) + ", " + row.unit}
+		stat := paper.Statistic{Name: text.Capital(row.label) + ", " + row.unit}
 		for _, v := range row.values {
 			stat.Values = append(stat.Values, paperFigure(v))
 		}
@@ -330,7 +331,7 @@ func paperRun(name string, sh timing.Sheet, facts []paper.Field) paper.Run {
 	out := paper.Run{Name: name, Facts: facts}
 	states := sh.Run.States()
 	for _, hours := range states {
-		out.States = append(out.States, capital(timing.StateWords(hours)))
+		out.States = append(out.States, text.Capital(timing.StateWords(hours)))
 	}
 	instruments := sh.Instruments()
 	for _, p := range timing.Positions() {

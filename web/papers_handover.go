@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
@@ -102,7 +103,7 @@ func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
 		rates = append(rates, rate)
 	}
 	rates = append(rates, paper.CardRate{Symbol: "Mean", Rate: f.RateWords(f.MeanSPerDay)}, paper.CardRate{Symbol: "Delta", Rate: f.SpreadWords()})
-	note = capital(f.Rates[0].Wind)
+	note = text.Capital(f.Rates[0].Wind)
 	if u := f.UncertaintyWords(); u != "" {
 		note += ", ± " + u + " s/d (k = 2)"
 	}

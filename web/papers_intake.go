@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
@@ -168,7 +169,7 @@ func conditionLine(c watch.Condition) string {
 		}
 		parts = append(parts, "no marks seen on "+strings.Join(clear, ", "))
 	}
-	return capital(strings.Join(parts, "; "))
+	return text.Capital(strings.Join(parts, "; "))
 }
 
 func (s *Server) showLabel(w http.ResponseWriter, r *http.Request) error {

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
@@ -60,7 +61,7 @@ func (s *Server) invoiceOf(r *http.Request, sheet store.HandOverSheet, at time.T
 		inv.Totals = append(inv.Totals, paper.Total{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
 	}
 	for _, p := range sheet.Payments {
-		what := capital(p.Method.Words())
+		what := text.Capital(p.Method.Words())
 		if p.Minor < 0 {
 			what = "Given back, " + p.Method.Words()
 		}

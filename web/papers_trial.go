@@ -8,6 +8,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
@@ -157,7 +158,7 @@ func (s *Server) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error
 		Watch: watchFields(sheet.Head), Plan: s.planFields(r, t), Mark: paperMark(verdict), Verdict: sentence, Simple: simpleSentence(t.judged),
 		Rule: "Decision rule: " + t.rule.String() + ".", Days: s.paperDays(r, t), Notes: append(trialNotes(t), trialSeal(sheet.Head)), Signatures: trialSignatures}
 	for _, res := range t.judged.Results {
-		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: capital(res.Criterion.Label()), Formula: res.Criterion.Formula(),
+		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: text.Capital(res.Criterion.Label()), Formula: res.Criterion.Formula(),
 			Limits: limitsWords(res) + " " + res.Criterion.Unit(), Guarded: paperMark(res.Guarded), SimpleWord: string(res.Standing)}
 		if res.Known {
 			c.Value = res.Text()

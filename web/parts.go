@@ -133,7 +133,7 @@ func (s *Server) partView(r *http.Request, head store.Head, row store.PartRow) v
 func oldPartOptions() []view.Option {
 	var list []view.Option
 	for _, o := range stock.OldParts {
-		list = append(list, view.Option{Value: string(o), Text: capital(o.Words())})
+		list = append(list, view.Option{Value: string(o), Text: text.Capital(o.Words())})
 	}
 	return list
 }

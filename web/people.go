@@ -10,6 +10,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -178,8 +179,8 @@ func (s *Server) renderJoin(w http.ResponseWriter, r *http.Request, status int, 
 
 // spentLink answers for a link that worked once.
 func (s *Server) spentLink(w http.ResponseWriter, r *http.Request, why error) error {
-	text := view.ErrorText{Title: "This link no longer works", Text: sentence(why), RequestID: requestIDOf(r.Context())}
-	return render(w, r, http.StatusGone, view.PlainPage(s.plainPage(r, text.Title), view.ErrorPage(text)))
+	said := view.ErrorText{Title: "This link no longer works", Text: text.Sentence(why.Error()), RequestID: requestIDOf(r.Context())}
+	return render(w, r, http.StatusGone, view.PlainPage(s.plainPage(r, said.Title), view.ErrorPage(said)))
 }
 
 func (s *Server) join(w http.ResponseWriter, r *http.Request) error {

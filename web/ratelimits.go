@@ -13,6 +13,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -46,7 +47,7 @@ func (s *Server) showGrades(w http.ResponseWriter, r *http.Request) error {
 			Made: s.madeWords(r, g), Reasons: g.Limits.Reasons, TestID: "grade-" + g.Limits.Grade}
 		for _, c := range timing.Criteria() {
 			if limit, set := g.Limits.Limit(c.Key); set {
-				row.Limits = append(row.Limits, view.Term(capital(limit.Label()), limit.Text()))
+				row.Limits = append(row.Limits, view.Term(text.Capital(limit.Label()), limit.Text()))
 			}
 		}
 		v.Grades = append(v.Grades, row)
@@ -91,7 +92,7 @@ func (s *Server) gradeView(r *http.Request, shown store.LimitsVersion, versions 
 		v.Newest, v.NewestHref = "version "+strconv.Itoa(newest.Limits.Version), "/rate-limits/"+l.Grade
 	}
 	for _, c := range timing.Criteria() {
-		row := view.GradeLimitView{Label: capital(c.Label), Bounds: "not judged", TestID: "limit-" + keySlug(c.Key)}
+		row := view.GradeLimitView{Label: text.Capital(c.Label), Bounds: "not judged", TestID: "limit-" + keySlug(c.Key)}
 		if limit, set := l.Limit(c.Key); set {
 			row.Bounds, row.Reason = limit.Text(), limit.Reason
 		}
@@ -149,7 +150,7 @@ func (s *Server) renderPublish(w http.ResponseWriter, r *http.Request, status in
 		v.Positions.Options = append(v.Positions.Options, view.Option{Value: string(p), Text: string(p)})
 	}
 	for _, c := range timing.Criteria() {
-		v.Criteria = append(v.Criteria, view.CriterionView{Label: capital(c.Label),
+		v.Criteria = append(v.Criteria, view.CriterionView{Label: text.Capital(c.Label),
 			Lower:  f.view().Field(c.LowerField(), "At least").WithUnit(c.Unit).WithWidth(view.Quarter),
 			Upper:  f.view().Field(c.UpperField(), "At most").WithUnit(c.Unit).WithWidth(view.Quarter),
 			Reason: f.view().Field(c.ReasonField(), "Why there").WithWidth(view.Half)})
@@ -191,7 +192,7 @@ func (s *Server) publishLimits(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		return s.renderPublish(w, r, http.StatusConflict, f, versions, fmt.Sprintf("%s was published while you were writing. What you typed is kept: "+
-			"compare it with that version, then publish yours as the next one or leave it.", capital(versionName(versions[0].Limits))))
+			"compare it with that version, then publish yours as the next one or leave it.", text.Capital(versionName(versions[0].Limits))))
 	case err != nil && f.takes(err):
 		return s.renderPublish(w, r, http.StatusUnprocessableEntity, f, versions, "")
 	case err != nil:

@@ -85,7 +85,7 @@ func (s *Server) calibrateBySound(w http.ResponseWriter, r *http.Request) error 
 	if f.OK() {
 		kept, err = in.calibration(method, ref, s.now())
 		if err != nil {
-			f.Fail("sound", sentence(err))
+			f.Fail("sound", text.Sentence(err.Error()))
 		}
 	}
 	if f.OK() {
@@ -200,7 +200,7 @@ func (in *reference) listen(ctx context.Context, sound io.Reader) error {
 	case errors.As(err, &tooLarge), ctx.Err() != nil, errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, recording.ErrUnreadable):
 		return err
 	default:
-		in.why = sentence(err)
+		in.why = text.Sentence(err.Error())
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -135,7 +136,7 @@ func (s *Server) runList(r *http.Request, sheet store.RegulationSheet, number st
 			verdict = "not judged"
 		}
 		row := view.Row{Head: true, Now: run.ID == shown.ID, TestID: "run-" + itoa64(run.ID), Cells: []view.Cell{
-			{Text: capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "regulation") + "?run=" + itoa64(run.ID) + "#run", Note: run.Sheet.Run.Label},
+			{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "regulation") + "?run=" + itoa64(run.ID) + "#run", Note: run.Sheet.Run.Label},
 			view.Txt(s.moment(r, run.TakenAt)), {Text: run.TakenBy, Auto: true},
 			view.Show(view.Stat(statOrNone(full.Mean))), view.Show(view.Stat(statOrNone(full.Delta))), {Mark: mark, Text: verdict}}}
 		list.Rows = append(list.Rows, row)
@@ -209,7 +210,7 @@ func slugOf(k timing.Kind) string {
 func (s *Server) runView(r *http.Request, sheet store.RegulationSheet, run store.RunRecord, number string) view.RunView {
 	by := judgingOf(sheet, run)
 	sh := run.Sheet
-	v := view.RunView{Heading: capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run), Grid: readGrid("grid", sh), Figures: figuresOf(sh, by),
+	v := view.RunView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run), Grid: readGrid("grid", sh), Figures: figuresOf(sh, by),
 		Charts: []view.ChartView{ratesChart("chart-rates", sh, by), amplitudeChart("chart-amplitude", sh)}}
 	s.sayWhen(r, &v.Grid, run)
 	sayHeard(&v.Grid, run, number)
@@ -294,7 +295,7 @@ func (s *Server) judgedView(r *http.Request, sheet store.RegulationSheet) view.J
 	newest, _ := sheet.NewestLimits(kept.Limits.Grade)
 	if newest.ID != kept.ID {
 		v.News = fmt.Sprintf("%s was published on %s. The docket keeps to its own version until somebody judges it anew.",
-			capital(versionName(newest.Limits)), s.moment(r, newest.MadeAt))
+			text.Capital(versionName(newest.Limits)), s.moment(r, newest.MadeAt))
 		v.Offer, v.OfferGrade = fmt.Sprintf("Judge every run by version %d", newest.Limits.Version), newest.Limits.Grade
 		return v
 	}

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
@@ -175,7 +176,7 @@ func limitRows(j timing.Judgement) []view.LimitRowView {
 			Figure: statView(l.Statistic, true), TestID: "limit-" + keySlug(l.Limit.Key)}
 		switch l.Verdict {
 		case metrology.NotMeasured:
-			row.Text = capital(l.Statistic.Why) + "."
+			row.Text = text.Sentence(l.Statistic.Why)
 		case metrology.Undecided:
 			row.Text = "The limit lies inside the uncertainty: measure longer or better."
 		}
@@ -220,7 +221,7 @@ func statisticOf(state timing.StateStatistics, key timing.Key) timing.Statistic 
 func whysOf(stats timing.Statistics) []view.WhyView {
 	var whys []view.WhyView
 	add := func(what, why string) {
-		why = capital(why) + "."
+		why = text.Sentence(why)
 		at := slices.IndexFunc(whys, func(w view.WhyView) bool { return w.Why == why })
 		if at < 0 {
 			whys = append(whys, view.WhyView{What: what, Why: why})

@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"slices"
 
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -55,7 +56,7 @@ func (s *Server) compareView(r *http.Request, sheet store.RegulationSheet, shown
 	f.Values.Set("after", itoa64(p.after.ID))
 	var options []view.Option
 	for _, run := range sheet.Runs {
-		options = append(options, view.Option{Value: itoa64(run.ID), Text: capital(s.runName(r, run, sheet.Runs))})
+		options = append(options, view.Option{Value: itoa64(run.ID), Text: text.Capital(s.runName(r, run, sheet.Runs))})
 	}
 	comparison := timing.CompareSheets(p.before.Sheet, p.after.Sheet)
 	query := "?" + url.Values{"before": {itoa64(p.before.ID)}, "after": {itoa64(p.after.ID)}}.Encode()

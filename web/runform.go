@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -245,7 +246,7 @@ func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runFor
 		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
 		typed, _ := form.parse()
 		for _, e := range timing.Edits(typed, form.run.Sheet) {
-			conflict.Differs = append(conflict.Differs, view.Term(capital(e.What), trueMinus(or(e.To, "nothing"))+" (you: "+trueMinus(or(e.From, "nothing"))+")"))
+			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), trueMinus(or(e.To, "nothing"))+" (you: "+trueMinus(or(e.From, "nothing"))+")"))
 		}
 	} else {
 		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " + conflict.Text

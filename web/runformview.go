@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -65,7 +66,7 @@ func (s *Server) runFormView(r *http.Request, form runForm) (view.Page, view.Doc
 	v.Grid.Edit = true
 	hidden := []string{"last_run", "version"}
 	if form.run.ID != 0 {
-		v.Action, v.Title = base+"/runs/"+itoa64(form.run.ID), capital(form.run.Sheet.Run.Title())
+		v.Action, v.Title = base+"/runs/"+itoa64(form.run.ID), text.Capital(form.run.Sheet.Run.Title())
 		v.KindText = form.run.Sheet.Run.Title()
 		v.Hidden = append(v.Hidden, view.FieldValue{Name: "run_id", Value: itoa64(form.run.ID)})
 		v.Back += "?run=" + itoa64(form.run.ID)

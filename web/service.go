@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -51,7 +52,7 @@ func (s *Server) renderService(w http.ResponseWriter, r *http.Request, status in
 		DiagnosisURL: view.DocketURL(d.Number, "diagnosis") + "#hazards", NotAgreed: notAgreed(sheet.Head),
 		Time: service.FormatMinutes(sum.Minutes), Done: len(sum.Done), Steps: len(service.Steps)}
 	for _, l := range sum.Lubricants {
-		v.Lubricants = append(v.Lubricants, view.TypedTerm(capital(l.Place.Words()), l.Kind))
+		v.Lubricants = append(v.Lubricants, view.TypedTerm(text.Capital(l.Place.Words()), l.Kind))
 	}
 	v.Entry = s.benchForm(r, f, sheet, sum)
 	for _, work := range slices.Backward(sheet.Works) {
@@ -73,7 +74,7 @@ func notAgreed(h store.Head) string {
 func (s *Server) benchForm(r *http.Request, f *form, sheet store.ServiceSheet, sum service.Summary) view.WorkForm {
 	v := view.WorkForm{Form: f.view(), Kinds: service.LubricantKinds}
 	for _, step := range service.Steps {
-		row := view.StepRow{Slug: string(step), Words: capital(step.Words()), Ticked: slices.Contains(f.Values["step"], string(step))}
+		row := view.StepRow{Slug: string(step), Words: text.Capital(step.Words()), Ticked: slices.Contains(f.Values["step"], string(step))}
 		for _, d := range sum.Done {
 			if d.Step == step {
 				row.Done = d.By + ", " + s.moment(r, d.At)
@@ -83,7 +84,7 @@ func (s *Server) benchForm(r *http.Request, f *form, sheet store.ServiceSheet, s
 	}
 	automatic := sheet.Head.Watch.Winding == watch.WindingAutomatic
 	for _, place := range service.Places {
-		row := view.PlaceRow{Slug: string(place), Words: capital(place.Words()), Usual: service.UsualLubricant(place, automatic)}
+		row := view.PlaceRow{Slug: string(place), Words: text.Capital(place.Words()), Usual: service.UsualLubricant(place, automatic)}
 		for _, l := range sum.Lubricants {
 			if l.Place == place {
 				row.Used = l.Kind

@@ -11,6 +11,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -160,7 +161,7 @@ func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g t
 			v.Rows[i].Since = "since " + shortDay(civil(row.PlacedAt.In(zoneOf(r))), g.today)
 		case queueTrials.key:
 			t := row.Trial
-			v.Rows[i].Waits = capital(t.Plan.NeedsOn(t.Days, g.today).Text(trialClock(t.Plan.ReadingMinute))) + "."
+			v.Rows[i].Waits = text.Sentence(t.Plan.NeedsOn(t.Days, g.today).Text(trialClock(t.Plan.ReadingMinute)))
 		case queueBench.key:
 			v.Rows[i].Now = i == 0
 		}

@@ -128,7 +128,7 @@ func readPlan(f *form) trial.Plan {
 		diameter, area := f.decimal("diameter"), f.decimal("area")
 		category, err := chronometer.CategoryOf(orZero(diameter), orZero(area))
 		if err != nil {
-			f.Fail("diameter", sentence(err))
+			f.Fail("diameter", text.Sentence(err.Error()))
 		}
 		p.Category = category
 	default:
@@ -281,7 +281,7 @@ func (f *form) compared(reference time.Time, p trial.Plan, zone *time.Location) 
 	}
 	watch, err := chronometer.WatchInstant(reference.In(p.WatchZone(zone)), shown.Seconds(), chronometer.TwelveHourDial)
 	if err != nil {
-		f.Fail("watch_time", sentence(err))
+		f.Fail("watch_time", text.Sentence(err.Error()))
 		return nil
 	}
 	return &trial.Compared{Reference: reference, Watch: docket.Moment(watch), WithinS: orZero(within)}

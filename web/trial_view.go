@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
@@ -120,7 +121,7 @@ func (s *Server) beginTrialView(r *http.Request, sheet store.TrialSheet, typed *
 	f := typed.view()
 	v.Form = f
 	v.Category = f.Field("category", "Category").WithOptions(view.Option{Value: bySize, Text: "By the size of the movement, given below"},
-		view.Option{Value: "1", Text: capital(chronometer.Category1.String())}, view.Option{Value: "2", Text: capital(chronometer.Category2.String())})
+		view.Option{Value: "1", Text: text.Capital(chronometer.Category1.String())}, view.Option{Value: "2", Text: text.Capital(chronometer.Category2.String())})
 	v.Method = f.Field("method", "The rates come from").WithOptions(
 		view.Option{Value: string(trial.ByInstrument), Text: "A timing instrument", Hint: "Each day's rate is typed."},
 		view.Option{Value: string(trial.ByComparison), Text: "Clock comparisons", Hint: "Once a day the watch is read against a clock that is known to be right."})
@@ -183,7 +184,7 @@ func simpleSentence(j chronometer.Judgement) string {
 
 func (s *Server) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	p := t.record.Plan
-	terms := []view.TermView{view.Term("Category", capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
+	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
 		view.Term("Day 1 begins", s.moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.moment(r, p.DueAt(chronometer.Days, t.zone)))}
 	if p.Method == trial.ByInstrument {
 		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+plainFigure(p.ClockPPM)+" ppm"))
@@ -193,7 +194,7 @@ func (s *Server) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	}
 	terms = append(terms, view.Term("Begun", s.moment(r, t.record.BegunAt)+", "+t.record.BegunBy))
 	if !t.record.EndedAt.IsZero() {
-		terms = append(terms, view.Term(capital(string(t.record.State)), s.moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
+		terms = append(terms, view.Term(text.Capital(string(t.record.State)), s.moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
 	}
 	return terms
 }
@@ -203,7 +204,7 @@ func (s *Server) trialToday(r *http.Request, t trialPage) *view.TrialToday {
 	p := t.record.Plan
 	n := p.NeedsOn(t.entries, s.today(r))
 	at := trialClock(p.ReadingMinute)
-	v := &view.TrialToday{Text: capital(n.Text(at)) + "."}
+	v := &view.TrialToday{Text: text.Sentence(n.Text(at))}
 	if n.Read && n.DueOn > 0 {
 		day, _ := chronometer.DayOf(n.DueOn)
 		v.Steps = append(v.Steps, trialStep("Read at "+at, day, t.crown))

@@ -6,6 +6,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/stock"
+	"ledgerwheel/domain/text"
 )
 
 // Discard throws the draft of that number away, which nobody outside the shop has seen; its number is free again. The
@@ -54,7 +55,7 @@ func Suggest(findings []diagnosis.Finding, parts []stock.PartLine, typed []LineF
 		if f.Severity == diagnosis.Observe {
 			continue
 		}
-		add(LineForm{Kind: string(Labour), Description: capital(f.Component.Words()) + ": " + f.Fault, Quantity: "1",
+		add(LineForm{Kind: string(Labour), Description: text.Capital(f.Component.Words()) + ": " + f.Fault, Quantity: "1",
 			Optional: f.Severity == diagnosis.Advise})
 	}
 	for _, p := range parts {
@@ -71,5 +72,3 @@ func Suggest(findings []diagnosis.Finding, parts []stock.PartLine, typed []LineF
 }
 
 func sameWords(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), " ")) }
-
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

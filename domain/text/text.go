@@ -51,3 +51,23 @@ func Digits(s string) string {
 		return -1
 	}, norm.NFKC.String(s))
 }
+
+// Capital begins s with a capital letter, where its script has one: Unicode's
+// title case of the first rune alone. A letter without a capital of its own,
+// such as ß, stays as it is.
+func Capital(s string) string { return first(s, unicode.ToTitle) }
+
+// Uncapital begins s with a small letter, to stand inside a sentence.
+func Uncapital(s string) string { return first(s, unicode.ToLower) }
+
+// Sentence begins s with a capital letter and ends it with one full stop.
+func Sentence(s string) string { return Capital(strings.TrimSuffix(s, ".")) + "." }
+
+// first changes the first rune of s; bytes that are no UTF-8 stay.
+func first(s string, change func(rune) rune) string {
+	r, size := utf8.DecodeRuneInString(s)
+	if r == utf8.RuneError && size <= 1 {
+		return s
+	}
+	return string(change(r)) + s[size:]
+}

@@ -50,3 +50,40 @@ func TestDigits(t *testing.T) {
 		}
 	}
 }
+
+// The mappings are those of Unicode, UnicodeData.txt: U+00E9 to U+00C9, U+0130 to U+0069, U+01C6 to U+01C5 (a digraph has
+// a title case of its own), U+10D0 to itself (Georgian writes no title case); U+00DF has none, U+05D3 knows no case.
+func TestFirstLetters(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct{ in, capital, uncapital string }{
+		{"", "", ""},
+		{"balance", "Balance", "balance"},
+		{"Balance Staff", "Balance Staff", "balance Staff"},
+		{"\u00e9quilibre", "\u00c9quilibre", "\u00e9quilibre"},
+		{"\u00c9quilibre", "\u00c9quilibre", "\u00e9quilibre"},
+		{"\u00dfa", "\u00dfa", "\u00dfa"},
+		{"\u0130zmir", "\u0130zmir", "izmir"},
+		{"\u01c6ep", "\u01c5ep", "\u01c6ep"},
+		{"\u10d0\u10d1", "\u10d0\u10d1", "\u10d0\u10d1"},
+		{"\u05d3\u05d5\u05d3", "\u05d3\u05d5\u05d3", "\u05d3\u05d5\u05d3"},
+		{"3H", "3H", "3H"},
+		{"\xffa", "\xffa", "\xffa"},
+		{"\uFFFDa", "\uFFFDa", "\uFFFDa"},
+	} {
+		if got := text.Capital(tt.in); got != tt.capital {
+			t.Errorf("Capital(%q) = %q, want %q", tt.in, got, tt.capital)
+		}
+		if got := text.Uncapital(tt.in); got != tt.uncapital {
+			t.Errorf("Uncapital(%q) = %q, want %q", tt.in, got, tt.uncapital)
+		}
+	}
+}
+
+func TestSentence(t *testing.T) {
+	t.Parallel()
+	for in, want := range map[string]string{"\u00e9quilibre lost": "\u00c9quilibre lost.", "Done.": "Done.", "": "."} {
+		if got := text.Sentence(in); got != want {
+			t.Errorf("Sentence(%q) = %q, want %q", in, got, want)
+		}
+	}
+}

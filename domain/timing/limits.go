@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 )
 
 // criterion is a statistic that rate limits may bound.
@@ -178,8 +179,7 @@ func (l Limit) addProblems(bad map[string]string) {
 		return
 	}
 	if err := l.Limits.Check(); err != nil {
-		text := err.Error()
-		bad[field] = strings.ToUpper(text[:1]) + text[1:] + "."
+		bad[field] = text.Sentence(err.Error())
 	}
 	switch {
 	case strings.TrimSpace(l.Reason) == "":

@@ -3,7 +3,8 @@ package train
 import (
 	"fmt"
 	"math"
-	"strings"
+
+	"ledgerwheel/domain/text"
 )
 
 // ThicknessStepMm is the step in which mainsprings are kept (common practice); half of it is no difference.
@@ -88,7 +89,7 @@ type SpringEffect struct {
 // Sentence is the fault and what it does.
 func (e SpringEffect) Sentence() string {
 	fault := string(e.Fault)
-	return strings.ToUpper(fault[:1]) + fault[1:] + ". " + e.Text
+	return text.Capital(fault) + ". " + e.Text
 }
 
 // Judgement is a spring in hand against the right one.

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 )
 
 // Allan shows how steady the rate is, by the time it is averaged over, both axes logarithmic.
@@ -244,7 +245,7 @@ func figures(x float64) string {
 // desc says in words all that the drawing shows.
 func (l allanLayout) desc() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s of the rate in seconds per day against the averaging time, with its 95 %% interval, both scales logarithmic.", capital(l.name()))
+	fmt.Fprintf(&b, "%s of the rate in seconds per day against the averaging time, with its 95 %% interval, both scales logarithmic.", text.Capital(l.name()))
 	for i, p := range l.points {
 		separator := ";"
 		if i == 0 {

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"ledgerwheel/domain/text"
 )
 
 // BalanceDrawing shows a balance from the side of its cock: the rim with its screws or weights and the heavy spot, the
@@ -307,8 +309,7 @@ func (d BalanceDrawing) desc() string {
 		b.WriteString(".")
 	}
 	for _, w := range d.Screws {
-		text := w.words()
-		fmt.Fprintf(&b, " %s", strings.ToUpper(text[:1])+text[1:])
+		b.WriteString(" " + text.Capital(w.words()))
 		if w.Turn {
 			b.WriteString(", the one to turn")
 		}

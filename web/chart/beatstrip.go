@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/text"
 )
 
 // BeatStrip shows beat by beat how far each came from the fitted line of its swing, ticks above and tocks below.
@@ -234,7 +235,7 @@ func (l stripLanes) desc() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "How far each beat came from the fitted line of its swing, in milliseconds against time; positive is late.")
 	for _, swing := range []acoustic.Swing{acoustic.Tick, acoustic.Tock} {
-		fmt.Fprintf(&b, " %s: %s", capital(swing.String()), l.counts(swing))
+		fmt.Fprintf(&b, " %s: %s", text.Capital(swing.String()), l.counts(swing))
 		if beats := l.used[swing]; len(beats) > 0 {
 			least, most, square := math.Inf(1), math.Inf(-1), 0.0
 			for _, beat := range beats {
@@ -271,5 +272,3 @@ func signedMs(ms float64) string {
 		return "+" + text
 	}
 }
-
-func capital(word string) string { return strings.ToUpper(word[:1]) + word[1:] }

@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 )
 
 // LongRun shows rate, amplitude and beat error of a long recording against time, one above the other.
@@ -297,7 +298,7 @@ func (l runLayout) desc() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Rate, amplitude and beat error against time in %s, with expanded uncertainty (k = 2), from %d stretches.", l.time.unit, len(l.Stretches))
 	for _, p := range l.panels {
-		fmt.Fprintf(&b, " %s: ", capital(p.name))
+		fmt.Fprintf(&b, " %s: ", text.Capital(p.name))
 		if len(p.points) == 0 {
 			b.WriteString("not heard.")
 			continue
@@ -327,7 +328,7 @@ func (l runLayout) desc() string {
 		b.WriteString(".")
 	}
 	if words := l.ranWords(); words != "" {
-		b.WriteString(" " + capital(words) + ".")
+		b.WriteString(" " + text.Sentence(words))
 	}
 	return b.String()
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"ledgerwheel/domain/text"
 )
 
 // ledger writes the rates, the mean and its limits, and what was missed or spoilt, and returns the chart's height.
@@ -113,7 +115,7 @@ func (c TrialStrip) desc() string {
 		b.WriteString(".")
 	}
 	if c.Mean != nil {
-		fmt.Fprintf(&b, " %s: %s.", strings.ToUpper(c.meanName()[:1])+c.meanName()[1:], c.Mean.FormatSigned())
+		fmt.Fprintf(&b, " %s: %s.", text.Capital(c.meanName()), c.Mean.FormatSigned())
 	}
 	for _, label := range []string{c.MeanLimitsLabel, c.ReachLabel} {
 		if label != "" {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/text"
 )
 
 // Voices shows the averaged sound of each swing, tick above tock, in decibels, so that an unlocking a hundred times
@@ -242,7 +243,7 @@ func (c Voices) desc() string {
 	var b strings.Builder
 	b.WriteString("Averaged loudness of each swing in decibels below its peak, against the time from the drop in milliseconds.")
 	for swing, v := range c.Result.Voices {
-		fmt.Fprintf(&b, " %s: ", capital(acoustic.Swing(swing).String()))
+		fmt.Fprintf(&b, " %s: ", text.Capital(acoustic.Swing(swing).String()))
 		if !drawable(v) {
 			b.WriteString("not heard.")
 			continue

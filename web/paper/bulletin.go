@@ -1,8 +1,9 @@
 package paper
 
 import (
-	"strings"
 	"time"
+
+	"ledgerwheel/domain/text"
 )
 
 // Reading is one cell of a run: position by wind state. Texts are formatted and
@@ -118,7 +119,7 @@ func (f *flow) verdict(b Bulletin) {
 	f.lozenge(marginSide+size/2, f.y+size/2, size, b.Mark)
 	x := marginSide + size + 6
 	word := b.Mark.Word()
-	f.text(x, f.y+st.ascent(), strings.ToUpper(word[:1])+word[1:], st, left)
+	f.text(x, f.y+st.ascent(), text.Capital(word), st, left)
 	y := f.block(x, f.y+st.lineHeight(), width, body)
 	if b.LimitsName != "" {
 		f.fitted(x, y+smallStyle.ascent(), width, "Judged by "+b.LimitsName, smallStyle, 5.5, left)
