@@ -314,9 +314,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, change func(
 	if err != nil {
 		return err
 	}
-	if answered, err := s.settle(w, r, f, c, change(r.Context(), c)); answered {
-		return err
-	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate")+"#link")
+	return s.settle(w, r, ending{form: f, change: c, err: change(r.Context(), c), said: said,
+		to:    view.DocketURL(c.Number.String(), "estimate") + "#link",
+		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }

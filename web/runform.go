@@ -204,19 +204,10 @@ func (s *Server) changeRun(w http.ResponseWriter, r *http.Request) error {
 
 // afterSaving leads to the run that was saved, or shows the form again with what stood in its way.
 func (s *Server) afterSaving(w http.ResponseWriter, r *http.Request, form runForm, id int64, err error) error {
-	switch {
-	case isChanged(err):
-		return s.runConflict(w, r, form)
-	case errors.Is(err, domain.ErrClosed):
-		form.f.Fail("kind", "The watch has left the shop, so its docket takes no more runs.")
-	case err != nil && !form.f.takes(err):
-		return err
-	}
-	if !form.f.OK() {
-		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
-	}
-	s.say(r.Context(), "The run is saved.")
-	return seeOther(w, r, view.DocketURL(form.sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(id))
+	return s.settle(w, r, ending{form: form.f, err: err, closed: "kind", said: "The run is saved.",
+		to:      view.DocketURL(form.sheet.Head.Docket.Number.String(), "regulation") + "?run=" + itoa64(id),
+		changed: func() error { return s.runConflict(w, r, form) },
+		again:   func(status int) error { return s.renderRunForm(w, r, status, form, nil) }})
 }
 
 // runConflict keeps the grid as typed and shows what somebody else did meanwhile; sending it again saves it all the same.
