@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -181,7 +182,7 @@ func linkPhotos(token string, photos []store.Photo) []view.PhotoView {
 	for i, p := range photos {
 		base := "/c/" + token + "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		v := view.PhotoView{Thumb: base + string(store.Thumb), Full: base + string(store.Full), Caption: p.Caption,
-			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
+			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
 		v.Width, v.Height = thumbSize(p.WidthPx, p.HeightPx)
 		views = append(views, v)
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -146,14 +147,14 @@ func photoOptions(photos []store.Photo) []view.Option {
 	}
 	list := []view.Option{{Text: "No photograph"}}
 	for i, p := range photos {
-		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1, firstOf(p.Caption, "about the "+string(p.About)))})
+		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1, cmp.Or(p.Caption, "about the "+string(p.About)))})
 	}
 	return list
 }
 
 // readFinding reads what was seen: a usual fault, or words in its stead. A component that is sound needs no severity.
 func readFinding(f *form) diagnosis.Finding {
-	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: firstOf(f.Text("fault"), f.Text("usual")),
+	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: cmp.Or(f.Text("fault"), f.Text("usual")),
 		Severity: diagnosis.Severity(f.Text("severity")), Note: f.Text("note"), PhotoID: f.ID("photo")}
 	if found.Fault == soundFault && found.Severity == "" {
 		found.Severity = diagnosis.Observe

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"strconv"
 	"time"
@@ -148,7 +149,7 @@ func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.T
 		view.Term("Service wanted", text.Capital(i.Wanted.Label())),
 		view.Term("Declared value", amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
 		view.Term("Approval limit", amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
-		view.Term("Promised for", firstOf(s.day(r, i.PromisedOn), "no day")),
+		view.Term("Promised for", cmp.Or(s.day(r, i.PromisedOn), "no day")),
 		view.Term("Taken in", s.moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
 	}
 	if h.ComebackOf != "" {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -120,7 +121,7 @@ func (s *Server) keepRefused(w http.ResponseWriter, r *http.Request, b bench, f 
 	}
 	why := f.Problems[""]
 	for _, text := range f.Problems {
-		why = or(why, text)
+		why = cmp.Or(why, text)
 	}
 	return sendJSON(w, http.StatusUnprocessableEntity, map[string]string{"problem": why})
 }

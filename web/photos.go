@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"encoding/hex"
 	"errors"
@@ -268,7 +269,7 @@ func photoViews(photos []store.Photo) []view.CaptionedPhoto {
 		base := "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		views[i].ID = strconv.FormatInt(p.ID, 10)
 		views[i].Photo = view.PhotoView{Thumb: base + string(store.Thumb), Full: base + string(store.Full), Caption: p.Caption,
-			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
+			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
 		views[i].Photo.Width, views[i].Photo.Height = thumbSize(p.WidthPx, p.HeightPx)
 	}
 	return views

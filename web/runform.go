@@ -1,7 +1,7 @@
 package web
 
 import (
-	"errors"
+	"cmp"
 	"net/http"
 	"slices"
 	"strconv"
@@ -15,8 +15,6 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
-
-func isChanged(err error) bool { return errors.Is(err, domain.ErrChanged) }
 
 // judgingRule is the decision rule the shop has chosen.
 func judgingRule(sh shop.Shop) metrology.Rule {
@@ -237,7 +235,7 @@ func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runFor
 		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
 		typed, _ := form.parse()
 		for _, e := range timing.Edits(typed, form.run.Sheet) {
-			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), trueMinus(or(e.To, "nothing"))+" (you: "+trueMinus(or(e.From, "nothing"))+")"))
+			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), trueMinus(cmp.Or(e.To, "nothing"))+" (you: "+trueMinus(cmp.Or(e.From, "nothing"))+")"))
 		}
 	} else {
 		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " + conflict.Text

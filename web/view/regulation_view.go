@@ -1,6 +1,10 @@
 package view
 
-import "github.com/a-h/templ"
+import (
+	"cmp"
+
+	"github.com/a-h/templ"
+)
 
 // ChartView is a drawing and what is said above it.
 type ChartView struct {
@@ -100,7 +104,7 @@ func limitsData(f FiguresView) DataView {
 			figure = Show(Stat(l.Figure))
 		}
 		d.Rows = append(d.Rows, Row{Head: true, TestID: l.TestID, Cells: []Cell{
-			{Text: l.Label, Note: l.Reason}, figure, Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.word(), Note: l.Text}, Txt(or(l.Chance, "–"))}})
+			{Text: l.Label, Note: l.Reason}, figure, Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.word(), Note: l.Text}, Txt(cmp.Or(l.Chance, "–"))}})
 	}
 	return d
 }
