@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"fmt"
 
 	"ledgerwheel/domain/docket"
@@ -76,7 +77,7 @@ func wordOfOutcome(o docket.Outcome) string {
 func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgement) []event {
 	changes := make([]changedFigure, len(edits))
 	for i, e := range edits {
-		changes[i] = changedFigure{e.What, orNone(e.From), orNone(e.To)}
+		changes[i] = changedFigure{e.What, cmp.Or(e.From, "none"), cmp.Or(e.To, "none")}
 	}
 	title := after.Sheet.Run.Title()
 	count := "One entry"
@@ -97,11 +98,4 @@ func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgem
 			Rule     string       `json:"rule"`
 			Verdicts []judgedAnew `json:"verdicts"`
 		}{versionWords(j), j.Rule.String(), []judgedAnew{{title, wordOfOutcome(before.Outcome), j.Verdict.String()}}}})
-}
-
-func orNone(s string) string {
-	if s == "" {
-		return "none"
-	}
-	return s
 }

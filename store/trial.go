@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -337,7 +338,7 @@ func dayReadEvent(e trial.Entry) event {
 func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why string) event {
 	changes := make([]changedFigure, len(edits))
 	for i, x := range edits {
-		changes[i] = changedFigure{x.What, orNone(x.From), orNone(x.To)}
+		changes[i] = changedFigure{x.What, cmp.Or(x.From, "none"), cmp.Or(x.To, "none")}
 	}
 	return event{kind: docket.TrialDayCorrected, why: why, summary: fmt.Sprintf("Day %d of the trial corrected: %s → %s.", e.Day, before.Text(), e.Text()),
 		facts: struct {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -356,7 +357,7 @@ var topicWords = map[string]string{"poise": "Poise", "isochronism": "Isochronism
 func (a advised) unknown() []view.WhyView {
 	var out []view.WhyView
 	for _, g := range a.report.Gaps {
-		out = append(out, view.WhyView{What: or(topicWords[g.Topic], text.Capital(g.Topic)), Why: g.Text})
+		out = append(out, view.WhyView{What: cmp.Or(topicWords[g.Topic], text.Capital(g.Topic)), Why: g.Text})
 	}
 	return out
 }

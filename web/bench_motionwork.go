@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
 	"net/url"
@@ -83,7 +84,7 @@ func readMotionWork(v url.Values) (motionAsked, map[string]string) {
 	if v.Get("dial_hours") == "24" {
 		a.dialHours = 24
 	}
-	typed := func(i int) string { return firstOf(strings.TrimSpace(v.Get(motionParts[i].field)), "?") }
+	typed := func(i int) string { return cmp.Or(strings.TrimSpace(v.Get(motionParts[i].field)), "?") }
 	bad := map[string]string{}
 	for i, p := range motionParts {
 		one := [4]string{"?", "?", "?", "?"}
@@ -156,7 +157,7 @@ func solveMotionWork(v url.Values) (benchAnswer, map[string]string) {
 		benchRow{"Turns of the minute hand for one of the hour hand", train.Words(ratio), ""},
 		benchRow{"Directions", "cannon pinion and hour wheel clockwise", "the minute wheel between them anticlockwise"},
 		benchRow{"Module of the hour mesh", train.Words(modules) + " of the minute mesh’s", "both meshes share one centre distance"})
-	a.Finding = firstOf(a.Finding, fmt.Sprintf("The motion work %s turns the minute hand %s times for one turn of the hour hand.", m, train.Words(ratio)))
+	a.Finding = cmp.Or(a.Finding, fmt.Sprintf("The motion work %s turns the minute hand %s times for one turn of the hour hand.", m, train.Words(ratio)))
 	if !keeps {
 		a.Correction = nil // nothing to keep for right
 		a.Tables = append(a.Tables, wanderTable(asked))

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math/big"
@@ -174,7 +175,7 @@ const mostTrackGraduations = 3600
 
 func solveTrain(v url.Values) (benchAnswer, map[string]string) {
 	t, bad := readTrain(v)
-	graduations, err := strconv.Atoi(strings.TrimSpace(firstOf(v.Get("graduations"), "60")))
+	graduations, err := strconv.Atoi(strings.TrimSpace(cmp.Or(v.Get("graduations"), "60")))
 	if err != nil || graduations < 1 || graduations > mostTrackGraduations {
 		bad["graduations"] = fmt.Sprintf("Give the whole number of graduations from 1 to %d, such as 60 or 300.", mostTrackGraduations)
 	}

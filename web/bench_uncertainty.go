@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/url"
@@ -166,7 +167,7 @@ func (r benchReader) contributions(unit string) []contribution {
 		case ok && size < 0:
 			r.bad["size"+n] = "Give its size as zero or more: it reaches as far up as down."
 		case ok:
-			parts = append(parts, r.contribution(n, firstOf(name, "Contribution "+n), size, unit))
+			parts = append(parts, r.contribution(n, cmp.Or(name, "Contribution "+n), size, unit))
 		}
 	}
 	return parts
@@ -209,7 +210,7 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 		}
 		table.Rows = append(table.Rows, []string{p.name, p.given, exact(p.standard), strconv.FormatFloat(share, 'f', 0, 64) + " %"})
 	}
-	what := text.Capital(firstOf(strings.TrimSpace(r.v.Get("what")), "The figure"))
+	what := text.Capital(cmp.Or(strings.TrimSpace(r.v.Get("what")), "The figure"))
 	a := benchAnswer{
 		Rows: []benchRow{
 			{Label: what, Value: y.FormatSigned(), Note: "The figure after ± is the expanded uncertainty U (k = 2)."},

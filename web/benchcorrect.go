@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"strconv"
 
 	"ledgerwheel/domain/watch"
@@ -19,7 +20,7 @@ func (b benchWork) correctionForm(k watch.Calibre, version int64) *view.BenchKee
 	}
 	form := &view.BenchKeepForm{Lede: "Calibre " + k.Name + " in the shop’s list, for every watch that has it.", Version: strconv.FormatInt(version, 10)}
 	for _, d := range changes {
-		form.Said = append(form.Said, view.Term(d.Label(), firstOf(d.Was, "not known")+" → "+firstOf(d.Now, "not known")))
+		form.Said = append(form.Said, view.Term(d.Label(), cmp.Or(d.Was, "not known")+" → "+cmp.Or(d.Now, "not known")))
 	}
 	return form
 }

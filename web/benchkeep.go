@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
@@ -44,17 +43,10 @@ func (s *Server) keepBench(w http.ResponseWriter, r *http.Request) error {
 		return badRequest(errors.New("nothing to keep was sent"))
 	}
 	said, leadTo, err := s.keepAs(r, f, c, sheet, b)
-	if errors.Is(err, domain.ErrChanged) {
-		return s.calibreChanged(w, r, f, b)
-	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderDocketBench(w, r, http.StatusUnprocessableEntity, sheet, b, false, f)
-	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, view.DocketURL(c.Number.String(), leadTo))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: said,
+		to:      view.DocketURL(c.Number.String(), leadTo),
+		changed: func() error { return s.calibreChanged(w, r, f, b) },
+		again:   func(status int) error { return s.renderDocketBench(w, r, status, sheet, b, false, f) }})
 }
 
 // under is what was typed into the fields whose names begin so, by the rest of their names.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -97,7 +98,7 @@ func (s *Server) calibreRecordView(r *http.Request, record store.CalibreRecord) 
 			Photo: view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Alt: d.Caption, Caption: d.Caption, Width: width, Height: height}})
 	}
 	for _, h := range record.History {
-		state := view.CalibreState{When: s.moment(r, h.At), By: firstOf(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
+		state := view.CalibreState{When: s.moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
 		for _, d := range h.Changes {
 			state.Changes = append(state.Changes, changeWords(d, state.First))
 		}
@@ -107,7 +108,7 @@ func (s *Server) calibreRecordView(r *http.Request, record store.CalibreRecord) 
 }
 
 func changeWords(d watch.CalibreDifference, first bool) string {
-	was, now := firstOf(d.Was, "not known"), firstOf(d.Now, "not known")
+	was, now := cmp.Or(d.Was, "not known"), cmp.Or(d.Now, "not known")
 	if first {
 		return d.Label() + ": " + now
 	}

@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
@@ -107,19 +106,16 @@ func (s *Server) showTyped(w http.ResponseWriter, r *http.Request, c store.Chang
 // answerCard goes back to the page when it was done, and otherwise says beside the fields why not.
 func (s *Server) answerCard(w http.ResponseWriter, r *http.Request, f *form, c store.Change, what string, err error, said string) error {
 	switch {
-	case err == nil:
-		s.say(r.Context(), said)
-		return seeOther(w, r, view.DocketURL(c.Number.String(), "card"))
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
 	case errors.Is(err, warranty.ErrSpent):
 		f.Fail("", "No card stands any more: it was declared void or replaced meanwhile.")
+		err = nil
 	case isAltered(err):
-		f.Fail("", "What is kept of the card was altered outside the program, so it can't be reissued. Declare it void and issue another.")
-	case !f.takes(err):
-		return err
+		f.Fail("", "What is kept of the card was altered outside the program, so it can't be reissued. "+
+			"Declare it void and issue another.")
+		err = nil
 	}
-	return s.renderCard(w, r, http.StatusUnprocessableEntity, refused{what, f})
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "card"),
+		again: func(status int) error { return s.renderCard(w, r, status, refused{what, f}) }})
 }
 
 // isAltered reports whether a kept card no longer proves itself.

@@ -2,21 +2,16 @@ package web
 
 import (
 	"cmp"
-	"errors"
 	"maps"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/view"
 )
-
-// closedSentence is what a form says whose docket was closed meanwhile.
-const closedSentence = "The watch has left the shop, so this docket is closed."
 
 // readCondition reads what an outline posts; see view.OutlineForm.
 func readCondition(f *form) watch.Condition {
@@ -86,27 +81,14 @@ func outlineMarks(marks []watch.ConditionMark) []view.OutlineMark {
 
 // noteCondition replaces the condition of a docket.
 func (s *Server) noteCondition(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
-	if err != nil {
-		return err
-	}
-	c, err := s.changeOf(r, f)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
 	condition := readCondition(f)
-	err = s.store.NoteCondition(r.Context(), c, condition)
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("condition", closedSentence)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderIntakeSheet(w, r, http.StatusUnprocessableEntity, sheetForm{part: partCondition, form: f, condition: condition})
-	}
-	s.say(r.Context(), "The condition is noted.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake")+"#condition")
+	return s.settle(w, r, ending{form: f, change: c, err: s.store.NoteCondition(r.Context(), c, condition), closed: "condition",
+		said: "The condition is noted.", to: view.DocketURL(c.Number.String(), "intake") + "#condition",
+		again: func(status int) error {
+			return s.renderIntakeSheet(w, r, status, sheetForm{part: partCondition, form: f, condition: condition})
+		}})
 }

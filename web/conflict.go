@@ -14,13 +14,9 @@ import (
 )
 
 // conflict answers a form whose docket was changed by somebody else since the page was opened: it shows what
-// changed and everything that was typed, and offers to do the same on the docket as it is now. Status 409.
-func (s *Server) conflict(w http.ResponseWriter, r *http.Request, f *form, c store.Change) error {
-	return s.conflictOf(w, r, f, c, nil)
-}
-
-// conflictOf is conflict with plain words for fields whose values are no words, such as the id of a person.
-func (s *Server) conflictOf(w http.ResponseWriter, r *http.Request, f *form, c store.Change, words map[string]string) error {
+// changed and everything that was typed, and offers to do the same on the docket as it is now. Fields whose values are
+// no words, such as the id of a person, are said as words has them, and not at all where that is "". Status 409.
+func (s *Server) conflict(w http.ResponseWriter, r *http.Request, f *form, c store.Change, words map[string]string) error {
 	changes, err := s.store.ChangesSince(r.Context(), c.Number, c.Version)
 	if err != nil {
 		return err

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -182,7 +183,7 @@ func linkPhotos(token string, photos []store.Photo) []view.PhotoView {
 	for i, p := range photos {
 		base := "/c/" + token + "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		v := view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
-			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
+			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
 		v.Width, v.Height = thumbSize(p.WidthPx, p.HeightPx)
 		views = append(views, v)
 	}
@@ -315,9 +316,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, change func(
 	if err != nil {
 		return err
 	}
-	if answered, err := s.settle(w, r, f, c, change(r.Context(), c)); answered {
-		return err
-	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate")+"#link")
+	return s.settle(w, r, ending{form: f, change: c, err: change(r.Context(), c), said: said,
+		to:    view.DocketURL(c.Number.String(), "estimate") + "#link",
+		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }

@@ -2,14 +2,12 @@ package web
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -179,17 +177,9 @@ func (s *Server) saveCustomer(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.SaveCustomer(r.Context(), c, f.ID("version"))
 	}
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.customerConflict(w, r, f, c)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderCustomerForm(w, r, http.StatusUnprocessableEntity, id, f, nil)
-	}
-	s.say(r.Context(), "The customer is as you corrected it.")
-	return seeOther(w, r, customerURL(id))
+	return s.settle(w, r, ending{form: f, err: err, said: "The customer is as you corrected it.", to: customerURL(id),
+		changed: func() error { return s.customerConflict(w, r, f, c) },
+		again:   func(status int) error { return s.renderCustomerForm(w, r, status, id, f, nil) }})
 }
 
 // customerConflict keeps what was typed and shows beside it what somebody else has saved meanwhile. Saving once more

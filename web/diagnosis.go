@@ -1,8 +1,8 @@
 package web
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -38,36 +38,6 @@ func (s *Server) diagnosisRoutes() []route {
 		{http.MethodPost, "/dockets/{number}/diagnosis/hazards", needs(staff.Diagnose), s.addHazard},
 		{http.MethodPost, "/dockets/{number}/diagnosis/hazards/{hazard}/acknowledge", needs(staff.Diagnose), s.acknowledgeHazard},
 	}
-}
-
-// settle sorts what a change of a docket came to. Where answered is true the request was answered, or the error is for
-// the caller to return; otherwise what stands against the change, if anything, is in f.
-func (s *Server) settle(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error) (answered bool, _ error) {
-	return s.settleInWords(w, r, f, c, err, nil)
-}
-
-// settleInWords is settle with plain words for fields whose values are no words; those with none are not shown.
-func (s *Server) settleInWords(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, words map[string]string) (answered bool, _ error) {
-	switch {
-	case err == nil:
-	case errors.Is(err, domain.ErrChanged) && c.Version != 0:
-		return true, s.conflictOf(w, r, f, c, words)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("", closedSentence)
-	case !f.takes(err):
-		return true, err
-	}
-	return false, nil
-}
-
-// changeForm reads a posted form and which docket it changes.
-func (s *Server) changeForm(w http.ResponseWriter, r *http.Request) (*form, store.Change, error) {
-	f, err := readForm(w, r)
-	if err != nil {
-		return nil, store.Change{}, err
-	}
-	c, err := s.changeOf(r, f)
-	return f, c, err
 }
 
 func (s *Server) showDiagnosis(w http.ResponseWriter, r *http.Request) error {
@@ -177,14 +147,14 @@ func photoOptions(photos []store.Photo) []view.Option {
 	}
 	list := []view.Option{{Text: "No photograph"}}
 	for i, p := range photos {
-		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1, firstOf(p.Caption, "about the "+string(p.About)))})
+		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1, cmp.Or(p.Caption, "about the "+string(p.About)))})
 	}
 	return list
 }
 
 // readFinding reads what was seen: a usual fault, or words in its stead. A component that is sound needs no severity.
 func readFinding(f *form) diagnosis.Finding {
-	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: firstOf(f.Text("fault"), f.Text("usual")),
+	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: cmp.Or(f.Text("fault"), f.Text("usual")),
 		Severity: diagnosis.Severity(f.Text("severity")), Note: f.Text("note"), PhotoID: f.ID("photo")}
 	if found.Fault == soundFault && found.Severity == "" {
 		found.Severity = diagnosis.Observe
@@ -216,14 +186,9 @@ func (s *Server) addFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() && err == nil {
 		_, err = s.store.AddFinding(r.Context(), c, found)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
-	}
-	s.say(r.Context(), "Finding saved: "+found.Component.Words()+", "+found.Fault+".")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#"+string(found.Component))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Finding saved: " + found.Component.Words() + ", " + found.Fault + ".",
+		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
+		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 
 func (s *Server) showFinding(w http.ResponseWriter, r *http.Request) error {
@@ -299,14 +264,9 @@ func (s *Server) correctFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectFinding(r.Context(), c, id, found)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderFinding(w, r, http.StatusUnprocessableEntity, f)
-	}
-	s.say(r.Context(), "The finding is as you corrected it.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#"+string(found.Component))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The finding is as you corrected it.",
+		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
+		again: func(status int) error { return s.renderFinding(w, r, status, f) }})
 }
 
 func (s *Server) strikeFinding(w http.ResponseWriter, r *http.Request) error {
@@ -325,14 +285,9 @@ func (s *Server) strikeFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.StrikeFinding(r.Context(), c, id, why)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
-	}
-	s.say(r.Context(), "Struck out. It stays readable below the findings.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#findings")
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Struck out. It stays readable below the findings.",
+		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#findings",
+		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 
 // maxWhy is the longest reason, in characters.
@@ -350,14 +305,9 @@ func (s *Server) addHazard(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.AddHazard(r.Context(), c, h, why)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
-	}
-	s.say(r.Context(), "Hazard added. Read its cautions.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#hazard-"+string(h))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Hazard added. Read its cautions.",
+		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#hazard-" + string(h),
+		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 
 func (s *Server) acknowledgeHazard(w http.ResponseWriter, r *http.Request) error {
@@ -367,11 +317,7 @@ func (s *Server) acknowledgeHazard(w http.ResponseWriter, r *http.Request) error
 	}
 	h := diagnosis.Hazard(chi.URLParam(r, "hazard"))
 	c.Version = 0 // reading a caution does not depend on what others did meanwhile
-	if answered, err := s.settle(w, r, f, c, s.store.AcknowledgeHazard(r.Context(), c, h)); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderDiagnosis(w, r, http.StatusUnprocessableEntity, f)
-	}
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "diagnosis")+"#hazard-"+string(h))
+	return s.settle(w, r, ending{form: f, change: c, err: s.store.AcknowledgeHazard(r.Context(), c, h),
+		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#hazard-" + string(h),
+		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }

@@ -166,18 +166,12 @@ func (s *Server) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, s.today(r)))
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderEstimate(w, r, http.StatusUnprocessableEntity, estimateTyped{form: f})
-	}
 	said := "Declined by " + a.Name + "."
 	if a.Approve {
 		said = "Approved by " + a.Name + "."
 	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "estimate"),
+		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }
 
 // refusedAnswer turns the refusals of an answer into what the form says of them.
@@ -227,18 +221,10 @@ func refusedSending(f *form, err error) error {
 }
 
 func (s *Server) afterSending(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, draft *draftTyped) error {
-	var words map[string]string
-	if draft != nil {
-		words = draft.words()
-	}
-	if answered, err := s.settleInWords(w, r, f, c, err, words); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderEstimate(w, r, http.StatusUnprocessableEntity, estimateTyped{form: f, draft: draft})
-	}
-	s.say(r.Context(), "The estimate is sent. Give the customer the private link below.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate")+"#link")
+	return s.settle(w, r, ending{form: f, change: c, err: err, words: draft.words,
+		said:  "The estimate is sent. Give the customer the private link below.",
+		to:    view.DocketURL(c.Number.String(), "estimate") + "#link",
+		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: draft}) }})
 }
 
 func (s *Server) discardDraft(w http.ResponseWriter, r *http.Request) error {
@@ -247,12 +233,7 @@ func (s *Server) discardDraft(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	err = refusedSending(f, s.store.DiscardDraft(r.Context(), c))
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderEstimate(w, r, http.StatusUnprocessableEntity, estimateTyped{form: f})
-	}
-	s.say(r.Context(), "The draft is thrown away. The journal keeps what it said.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The draft is thrown away. The journal keeps what it said.",
+		to:    view.DocketURL(c.Number.String(), "estimate"),
+		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }

@@ -208,19 +208,18 @@ func (s *Server) saveEstimate(w http.ResponseWriter, r *http.Request, f *form, c
 	default:
 		_, err = s.store.SaveDraft(r.Context(), c, content)
 	}
-	if answered, err := s.settleInWords(w, r, f, c, err, draft.words()); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderEstimate(w, r, http.StatusUnprocessableEntity, estimateTyped{form: f, draft: &draft})
-	}
-	s.say(r.Context(), "The draft is saved. The customer does not see it before it is sent.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "estimate"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, words: draft.words,
+		said:  "The draft is saved. The customer does not see it before it is sent.",
+		to:    view.DocketURL(c.Number.String(), "estimate"),
+		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: &draft}) }})
 }
 
 // words say what was typed in the editor to who came second: a line of text for each line, and nothing of the fields
-// that only serve the form.
-func (d draftTyped) words() map[string]string {
+// that only serve the form. Without a draft there are none.
+func (d *draftTyped) words() map[string]string {
+	if d == nil {
+		return nil
+	}
 	words := map[string]string{"do": "", "rows": "", "includes_tax": ""}
 	for i, row := range d.rows {
 		for _, name := range []string{"kind", "quantity", "unit_price", "tax_rate", "optional"} {

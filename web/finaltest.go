@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strconv"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/domain/staff"
@@ -36,7 +35,7 @@ func (s *Server) showFinalTest(w http.ResponseWriter, r *http.Request) error {
 const openChoice = "open"
 
 func (s *Server) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -54,21 +53,11 @@ func (s *Server) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
 		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
 	}
 	verdict, err := s.store.RecordFinalTest(r.Context(), c, sheet, text.Lines(f.Raw("note")))
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("", closedSentence)
-		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
-	case f.takes(err):
-		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
-	case err != nil:
-		return err
-	}
-	s.say(r.Context(), map[finaltest.Outcome]string{finaltest.OutcomePass: "The final test is recorded as passed.",
+	said := map[finaltest.Outcome]string{finaltest.OutcomePass: "The final test is recorded as passed.",
 		finaltest.OutcomeFail: "The final test is recorded as failed.",
-		finaltest.OutcomeOpen: "Recorded. The rest of the test is still to be done."}[verdict])
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "final-test"))
+		finaltest.OutcomeOpen: "Recorded. The rest of the test is still to be done."}[verdict]
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "final-test"),
+		again: func(status int) error { return s.renderFinalTest(w, r, status, f) }})
 }
 
 // readFinalTest reads every test of the form; a figure that can't be read is a problem of its field.

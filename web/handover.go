@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/staff"
@@ -72,12 +71,8 @@ func (s *Server) handOver(w http.ResponseWriter, r *http.Request) error {
 	err = s.store.HandOver(r.Context(), c, l, f.Text("reason"))
 	var refusal *docket.Refusal
 	if errors.As(err, &refusal) {
-		f.FailAll(map[string]string{"": strings.Join(refusal.Sentences(), " ")})
-		status := http.StatusUnprocessableEntity
-		if refusal.Forbidden {
-			status = http.StatusForbidden
-		}
-		return s.renderHandOver(w, r, status, refused{formLeaving, f})
+		f.Fail("", strings.Join(refusal.Sentences(), " "))
+		return s.renderHandOver(w, r, refusedStatus(refusal), refused{formLeaving, f})
 	}
 	return s.answerHandOver(w, r, f, c, formLeaving, err, "The watch has left the shop with "+l.CollectedBy+". The docket is closed.")
 }
@@ -145,7 +140,7 @@ func (s *Server) charge(w http.ResponseWriter, r *http.Request) error {
 
 // readSeen reads a form that must name the version it was drawn from: money and a watch change hands once.
 func (s *Server) readSeen(w http.ResponseWriter, r *http.Request) (*form, store.Change, error) {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err == nil && c.Version == 0 {
 		err = badRequest(errors.New("the form needs the version that was seen"))
 	}
@@ -154,18 +149,9 @@ func (s *Server) readSeen(w http.ResponseWriter, r *http.Request) (*form, store.
 
 // answerHandOver goes back to the sheet when it was done, and otherwise says beside the fields why not.
 func (s *Server) answerHandOver(w http.ResponseWriter, r *http.Request, f *form, c store.Change, what string, err error, said string) error {
-	switch {
-	case err == nil:
-		s.say(r.Context(), said)
-		return seeOther(w, r, view.DocketURL(c.Number.String(), "hand-over"))
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflictOf(w, r, f, c, handOverWords(f))
-	case errors.Is(err, domain.ErrClosed):
-		f.FailAll(map[string]string{"": closedSentence})
-	case !f.takes(err):
-		return err
-	}
-	return s.renderHandOver(w, r, http.StatusUnprocessableEntity, refused{what, f})
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "hand-over"),
+		words: func() map[string]string { return handOverWords(f) },
+		again: func(status int) error { return s.renderHandOver(w, r, status, refused{what, f}) }})
 }
 
 // handOverWords are the plain words for what the forms send as slugs.

@@ -51,17 +51,10 @@ func (s *Server) keepRecording(w http.ResponseWriter, r *http.Request) error {
 		in.Facts.Sound = &rec.Sound
 	}
 	runID, err := s.store.KeepHeard(r.Context(), c, in)
-	switch {
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("run", closedSentence)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{keep: f})
-	}
-	s.say(r.Context(), "The reading was kept: "+string(position)+", "+timing.StateWords(hours)+".")
-	return seeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(runID)+"#run")
+	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "run",
+		said:  "The reading was kept: " + string(position) + ", " + timing.StateWords(hours) + ".",
+		to:    runURL(c.Number.String(), runID),
+		again: func(status int) error { return s.renderDocketRecording(w, r, status, sheet, heardForms{keep: f}) }})
 }
 
 func (s *Server) correctRecording(w http.ResponseWriter, r *http.Request) error {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"net/http"
 	"strconv"
@@ -92,16 +93,7 @@ func readAmount(f *form, name, currency string) *int64 {
 // question is what the record is asked about what has been typed so far.
 func question(in store.TakingIn) store.IntakeQuestion {
 	return store.IntakeQuestion{CustomerID: in.CustomerID, Customer: in.Customer, WatchID: in.WatchID, Watch: in.Watch,
-		Region: in.Shop.PhoneRegion, Find: firstOf(in.Customer.Phone, in.Customer.Email, in.Customer.Name)}
-}
-
-func firstOf(texts ...string) string {
-	for _, t := range texts {
-		if t != "" {
-			return t
-		}
-	}
-	return ""
+		Region: in.Shop.PhoneRegion, Find: cmp.Or(in.Customer.Phone, in.Customer.Email, in.Customer.Name)}
 }
 
 // refuseIntake notes why nothing was saved, and reports whether err was a refusal rather than a failure.

@@ -1,12 +1,11 @@
 package web
 
 import (
-	"errors"
+	"cmp"
 	"net/http"
 	"strconv"
 	"time"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
@@ -105,11 +104,7 @@ func workForm(i docket.Intake) *form {
 
 // correctIntake replaces what was said at the counter.
 func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
-	if err != nil {
-		return err
-	}
-	c, err := s.changeOf(r, f)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -121,19 +116,9 @@ func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectIntake(r.Context(), c, said)
 	}
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("complaint", closedSentence)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderIntakeSheet(w, r, http.StatusUnprocessableEntity, sheetForm{part: partWork, form: f})
-	}
-	s.say(r.Context(), "The intake is as you corrected it.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "complaint", said: "The intake is as you corrected it.",
+		to:    view.DocketURL(c.Number.String(), "intake"),
+		again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partWork, form: f}) }})
 }
 
 // watchTerms are a watch's particulars, those not known left out; a calibre of the shop's list leads to its page.
@@ -164,7 +149,7 @@ func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.T
 		view.Term("Service wanted", text.Capital(i.Wanted.Label())),
 		view.Term("Declared value", amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
 		view.Term("Approval limit", amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
-		view.Term("Promised for", firstOf(s.day(r, i.PromisedOn), "no day")),
+		view.Term("Promised for", cmp.Or(s.day(r, i.PromisedOn), "no day")),
 		view.Term("Taken in", s.moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
 	}
 	if h.ComebackOf != "" {

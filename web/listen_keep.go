@@ -1,15 +1,14 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/heard"
 	rules "ledgerwheel/domain/listening"
 	"ledgerwheel/domain/recorder"
@@ -25,11 +24,7 @@ const sessionGone = "What was heard is no longer here: the program holds it for 
 // keepHeard keeps what was heard as readings. Their figures are those of the program's own session; the form only names
 // which.
 func (s *Server) keepHeard(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
-	if err != nil {
-		return err
-	}
-	c, err := s.changeOf(r, f)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -54,18 +49,12 @@ func (s *Server) keepHeard(w http.ResponseWriter, r *http.Request) error {
 		c.Version = 0 // the docket has moved on by ourselves
 		kept++
 	}
-	switch {
-	case isChanged(err):
-		return s.conflictOf(w, r, f, c, map[string]string{"session": "", "take": "", "run": run.run.Title()})
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("run", "The watch has left the shop, so its docket takes no more readings.")
-	case err != nil && !f.takes(err):
-		return err
+	if err == nil {
+		return s.keptHeard(w, r, takes, run)
 	}
-	if !f.OK() {
-		return s.keepRefused(w, r, b, f)
-	}
-	return s.keptHeard(w, r, takes, run)
+	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "run",
+		words: func() map[string]string { return map[string]string{"session": "", "take": "", "run": run.run.Title()} },
+		again: func(int) error { return s.keepRefused(w, r, b, f) }})
 }
 
 // takesOf finds what the form names in the person's own session.
@@ -132,7 +121,7 @@ func (s *Server) keepRefused(w http.ResponseWriter, r *http.Request, b bench, f 
 	}
 	why := f.Problems[""]
 	for _, text := range f.Problems {
-		why = or(why, text)
+		why = cmp.Or(why, text)
 	}
 	return sendJSON(w, http.StatusUnprocessableEntity, map[string]string{"problem": why})
 }

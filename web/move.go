@@ -10,7 +10,6 @@ import (
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -36,7 +35,7 @@ func (s *Server) moveRoutes() []route {
 
 // moveDocket takes a docket to another stage.
 func (s *Server) moveDocket(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -61,7 +60,7 @@ func (s *Server) moveDocket(w http.ResponseWriter, r *http.Request) error {
 
 // moveWatch records that the watch lies elsewhere.
 func (s *Server) moveWatch(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -72,7 +71,7 @@ func (s *Server) moveWatch(w http.ResponseWriter, r *http.Request) error {
 
 // assign says who has the work in hand.
 func (s *Server) assign(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -82,15 +81,6 @@ func (s *Server) assign(w http.ResponseWriter, r *http.Request) error {
 	return s.answerMove(w, r, c, refused{"bench", f}, err, "Written down who has it in hand.")
 }
 
-func (s *Server) readChange(w http.ResponseWriter, r *http.Request) (*form, store.Change, error) {
-	f, err := readForm(w, r)
-	if err != nil {
-		return nil, store.Change{}, err
-	}
-	c, err := s.changeOf(r, f)
-	return f, c, err
-}
-
 func placeOf(f *form) docket.Place {
 	return docket.PlaceAt(docket.PlaceKind(f.Text("place")), f.Text("place_detail"))
 }
@@ -98,28 +88,28 @@ func placeOf(f *form) docket.Place {
 // answerMove goes back to the docket when the move was made, and otherwise says beside the fields why not.
 func (s *Server) answerMove(w http.ResponseWriter, r *http.Request, c store.Change, typed refused, err error, said string) error {
 	f := typed.form
-	status := http.StatusUnprocessableEntity
+	e := ending{form: f, change: c, err: err, closed: "to", said: said, to: view.DocketURL(c.Number.String(), ""),
+		words: func() map[string]string { return s.moveWords(r, c, f) },
+		again: func(status int) error { return s.renderOverview(w, r, status, typed) }}
 	var refusal *docket.Refusal
 	var none *docket.NoMoveError
 	switch {
-	case err == nil && f.OK():
-		s.say(r.Context(), said)
-		return seeOther(w, r, view.DocketURL(c.Number.String(), ""))
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflictOf(w, r, f, c, s.moveWords(r, c, f))
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("to", closedSentence)
 	case errors.As(err, &refusal):
-		if refusal.Forbidden {
-			status = http.StatusForbidden
-		}
 		failRefusal(f, refusal)
+		e.err, e.refused = nil, refusedStatus(refusal)
 	case errors.As(err, &none):
 		f.Fail("to", "A docket can't go from "+none.From.Label()+" to "+none.To.Label()+". What you typed is below.")
-	case err != nil && !f.takes(err):
-		return err
+		e.err = nil
 	}
-	return s.renderOverview(w, r, status, typed)
+	return s.settle(w, r, e)
+}
+
+// refusedStatus tells what one's role may not do from what can't be done yet.
+func refusedStatus(refusal *docket.Refusal) int {
+	if refusal.Forbidden {
+		return http.StatusForbidden
+	}
+	return http.StatusUnprocessableEntity
 }
 
 // failRefusal puts each reason of a refusal beside the field that it is about; what is about no field stands at the

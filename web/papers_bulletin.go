@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -161,7 +162,7 @@ func (b *bulletin) verdict() (metrology.Verdict, string) {
 func (b *bulletin) watch() []paper.Field {
 	h := b.sheet.Head
 	fields := []paper.Field{{Label: "Watch", Value: watchWords(h)}}
-	calibre := or(h.Calibre.Name, h.Watch.CalibreName)
+	calibre := cmp.Or(h.Calibre.Name, h.Watch.CalibreName)
 	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference}, {Label: "Serial", Value: h.Watch.Serial},
 		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {
 		if f.Value != "" {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strings"
@@ -203,7 +204,7 @@ func (s *Server) sendLabel(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) label(sheet store.IntakeSheet, sh shop.Shop) paper.BagLabel {
 	h := sheet.Head
 	l := paper.BagLabel{Shop: sh.Name, Lang: sh.Locale, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
-		Maker: h.Watch.Maker, Model: h.Watch.Model, Serial: firstOf(h.Watch.Serial, h.Watch.MovementSerial),
+		Maker: h.Watch.Maker, Model: h.Watch.Model, Serial: cmp.Or(h.Watch.Serial, h.Watch.MovementSerial),
 		Hazards: bagHazards(sheet.Hazards, h.Watch.Lume)}
 	if !h.Docket.PromisedOn.IsZero() {
 		l.Promised = h.Docket.PromisedOn.Format("2 Jan")

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -118,7 +119,7 @@ func (s *Server) bulletinDays(r *http.Request, t trialPage) view.DataView {
 			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}}}
 	for _, day := range s.paperDays(r, t) {
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(day.Number), view.Txt(day.Position.Symbol + ", " + day.Position.Words),
-			view.Txt(day.Asked), view.Txt(day.Was), view.Txt(or(day.Rate, "–")), {Text: day.Read, Note: day.Note}}})
+			view.Txt(day.Asked), view.Txt(day.Was), view.Txt(cmp.Or(day.Rate, "–")), {Text: day.Read, Note: day.Note}}})
 	}
 	return d
 }
@@ -139,7 +140,7 @@ func (s *Server) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 				day.Was = trueMinus(plainFigure(*kept.TemperatureC))
 			}
 			if kept.Position != want.Position {
-				day.Note = or(day.Note, "in "+string(kept.Position))
+				day.Note = cmp.Or(day.Note, "in "+string(kept.Position))
 			}
 		}
 		days = append(days, day)

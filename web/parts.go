@@ -154,14 +154,9 @@ func (s *Server) addPart(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		_, err = s.store.AddPart(r.Context(), c, part)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderParts(w, r, http.StatusUnprocessableEntity, partsTyped{form: f})
-	}
-	s.say(r.Context(), "Noted: "+part.Description+", "+part.State.Words()+".")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "parts"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Noted: " + part.Description + ", " + part.State.Words() + ".",
+		to:    view.DocketURL(c.Number.String(), "parts"),
+		again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f}) }})
 }
 
 func (s *Server) correctPart(w http.ResponseWriter, r *http.Request) error {
@@ -212,13 +207,9 @@ func (s *Server) changePart(w http.ResponseWriter, r *http.Request, what string,
 		f.Fail("", "The part is no longer where it was: look where it stands now.")
 		err = nil
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderParts(w, r, http.StatusUnprocessableEntity, partsTyped{form: f, id: id, what: what})
-	}
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "parts")+"#part-"+strconv.FormatInt(id, 10))
+	return s.settle(w, r, ending{form: f, change: c, err: err,
+		to:    view.DocketURL(c.Number.String(), "parts") + "#part-" + strconv.FormatInt(id, 10),
+		again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f, id: id, what: what}) }})
 }
 
 func (s *Server) showOutstanding(w http.ResponseWriter, r *http.Request) error {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"encoding/hex"
 	"errors"
@@ -184,21 +185,18 @@ func (s *Server) addPhotos(w http.ResponseWriter, r *http.Request) error {
 			_, err = s.store.AddPhotos(r.Context(), c, aboutOf(f), f.Text("caption"), pictures)
 		}
 	}
-	switch {
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("photos", closedSentence)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderIntakeSheet(w, r, http.StatusUnprocessableEntity, sheetForm{part: partPhotos, form: f})
-	}
 	said := "One photograph was added."
 	if len(pictures) > 1 {
 		said = strconv.Itoa(len(pictures)) + " photographs were added."
 	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake")+"#photographs")
+	return s.settlePhotos(w, r, f, c, err, said)
+}
+
+// settlePhotos goes back to the photographs of the intake sheet.
+func (s *Server) settlePhotos(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, said string) error {
+	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "photos", said: said,
+		to:    view.DocketURL(c.Number.String(), "intake") + "#photographs",
+		again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partPhotos, form: f}) }})
 }
 
 func aboutOf(f *form) store.PhotoAbout {
@@ -211,7 +209,7 @@ func aboutOf(f *form) store.PhotoAbout {
 
 // captionPhoto says what a photograph shows.
 func (s *Server) captionPhoto(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -219,21 +217,7 @@ func (s *Server) captionPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := s.changeOf(r, f)
-	if err != nil {
-		return err
-	}
-	err = s.store.CaptionPhoto(r.Context(), c, id, f.Text("caption"))
-	switch {
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("photos", closedSentence)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderIntakeSheet(w, r, http.StatusUnprocessableEntity, sheetForm{part: partPhotos, form: f})
-	}
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "intake")+"#photographs")
+	return s.settlePhotos(w, r, f, c, s.store.CaptionPhoto(r.Context(), c, id, f.Text("caption")), "")
 }
 
 // showPhoto sends one picture to those who may see dockets.
@@ -286,7 +270,7 @@ func photoViews(photos []store.Photo) []view.CaptionedPhoto {
 		base := "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		views[i].ID = strconv.FormatInt(p.ID, 10)
 		views[i].Photo = view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
-			Alt: firstOf(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
+			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
 		views[i].Photo.Width, views[i].Photo.Height = thumbSize(p.WidthPx, p.HeightPx)
 	}
 	return views

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -103,7 +105,7 @@ func (s *Server) gradeView(r *http.Request, shown store.LimitsVersion, versions 
 	for i, old := range versions {
 		changes := "the first version"
 		if i+1 < len(versions) {
-			changes = or(strings.Join(timing.LimitChanges(versions[i+1].Limits, old.Limits), "; "), "nothing")
+			changes = cmp.Or(strings.Join(timing.LimitChanges(versions[i+1].Limits, old.Limits), "; "), "nothing")
 		}
 		v.Versions.Rows = append(v.Versions.Rows, view.Row{Head: true, Now: old.ID == shown.ID, TestID: "version-" + strconv.Itoa(old.Limits.Version),
 			Cells: []view.Cell{view.Lnk("Version "+strconv.Itoa(old.Limits.Version), limitsURL(old.Limits)), {Text: s.madeWords(r, old), Auto: true}, view.Txt(changes)}})
@@ -187,7 +189,7 @@ func (s *Server) publishLimits(w http.ResponseWriter, r *http.Request) error {
 	}
 	err = s.store.PublishLimits(r.Context(), l, actor(r), s.now())
 	switch {
-	case isChanged(err):
+	case errors.Is(err, domain.ErrChanged):
 		if versions, err = s.gradeOf(r); err != nil {
 			return err
 		}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -320,33 +321,28 @@ func gradeOptions(sheet store.RegulationSheet, none bool) []view.Option {
 	return options
 }
 
+// runURL is a run on its docket's regulation sheet.
+func runURL(number string, id int64) string {
+	return view.DocketURL(number, "regulation") + "?run=" + itoa64(id) + "#run"
+}
+
 // limitsURL is the page that explains a version of rate limits.
 func limitsURL(l timing.RateLimits) string {
 	return fmt.Sprintf("/rate-limits/%s?version=%d", l.Grade, l.Version)
 }
 
 func (s *Server) judgeRuns(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
-	c, err := s.changeOf(r, f)
-	if err != nil {
-		return err
-	}
-	err = s.store.JudgeRuns(r.Context(), c, f.Text("grade"))
-	switch {
-	case isChanged(err):
-		return s.conflict(w, r, f, c)
-	case f.takes(err):
-		sheet, err := s.regulation(r)
-		if err != nil {
-			return err
-		}
-		return s.renderRegulation(w, r, http.StatusUnprocessableEntity, sheet, or(f.Problems[""], f.Problems["grade"]))
-	case err != nil:
-		return err
-	}
-	s.say(r.Context(), "Every run of the docket is judged anew.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "regulation"))
+	return s.settle(w, r, ending{form: f, change: c, err: s.store.JudgeRuns(r.Context(), c, f.Text("grade")),
+		said: "Every run of the docket is judged anew.", to: view.DocketURL(c.Number.String(), "regulation"),
+		again: func(status int) error {
+			sheet, err := s.regulation(r)
+			if err != nil {
+				return err
+			}
+			return s.renderRegulation(w, r, status, sheet, cmp.Or(f.Problems[""], f.Problems["grade"]))
+		}})
 }

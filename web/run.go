@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -59,7 +60,7 @@ func uncertaintyNote(sh timing.Sheet) string {
 		low, high := least.Print(false), greatest.Print(false)
 		text := "± " + high.Uncertainty
 		if low.Uncertainty != high.Uncertainty {
-			text = "± " + or(low.Uncertainty, "0") + " to " + high.Uncertainty
+			text = "± " + cmp.Or(low.Uncertainty, "0") + " to " + high.Uncertainty
 		}
 		parts = append(parts, fmt.Sprintf("%s %s", q.Label(), withUnit(text, q.Unit())))
 	}
@@ -74,13 +75,6 @@ func withUnit(figure, unit string) string {
 		return figure + unit
 	}
 	return figure + " " + unit
-}
-
-func or(s, fallback string) string {
-	if s == "" {
-		return fallback
-	}
-	return s
 }
 
 // markOf is the lozenge of a verdict.

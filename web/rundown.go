@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
@@ -33,41 +34,30 @@ func (s *Server) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("down_run", why)
 	}
 	d := runDownTyped(f, sheet, run)
+	c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
+	said := ""
 	if f.OK() {
-		c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
+		said = fmt.Sprintf("The run-down was kept: %d readings in %s.", len(d.Readings), d.Readings[0].Position)
 		in := store.RunDown{RunID: run.id, Kind: run.run.Kind, RunDown: d, Recording: rec.Facts, RecordingID: rec.ID}
 		if f.Checked("down_sound") {
 			in.Recording.Sound = &rec.Sound
 		}
 		run.id, err = s.store.KeepRunDown(r.Context(), c, in)
 	}
-	if err := takeRunDownError(f, err); err != nil {
-		return err
-	}
-	if !f.OK() {
-		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{down: f})
-	}
-	s.say(r.Context(), fmt.Sprintf("The run-down was kept: %d readings in %s.", len(d.Readings), d.Readings[0].Position))
-	return seeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(run.id)+"#run")
+	return s.settle(w, r, ending{form: f, change: c, err: takeRunDownError(f, err), closed: "down_run", said: said,
+		to:    runURL(c.Number.String(), run.id),
+		again: func(status int) error { return s.renderDocketRecording(w, r, status, sheet, heardForms{down: f}) }})
 }
 
 // takeRunDownError notes a refusal by the record beside the fields of the form, and returns any other error.
 func takeRunDownError(f *form, err error) error {
 	var invalid *domain.InvalidError
-	switch {
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("down_run", closedSentence)
-	case errors.As(err, &invalid):
-		beside := map[string]string{"position": "down_position", "hours_after_winding": "down_hours", "sound": "down_sound"}
-		for field, why := range invalid.Problems {
-			name := beside[field]
-			if name == "" {
-				name = "down_run"
-			}
-			f.Fail(name, why)
-		}
-	default:
+	if !errors.As(err, &invalid) {
 		return err
+	}
+	beside := map[string]string{"position": "down_position", "hours_after_winding": "down_hours", "sound": "down_sound"}
+	for field, why := range invalid.Problems {
+		f.Fail(cmp.Or(beside[field], "down_run"), why)
 	}
 	return nil
 }

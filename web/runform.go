@@ -1,7 +1,7 @@
 package web
 
 import (
-	"errors"
+	"cmp"
 	"net/http"
 	"slices"
 	"strconv"
@@ -15,8 +15,6 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
-
-func isChanged(err error) bool { return errors.Is(err, domain.ErrChanged) }
 
 // judgingRule is the decision rule the shop has chosen.
 func judgingRule(sh shop.Shop) metrology.Rule {
@@ -204,19 +202,10 @@ func (s *Server) changeRun(w http.ResponseWriter, r *http.Request) error {
 
 // afterSaving leads to the run that was saved, or shows the form again with what stood in its way.
 func (s *Server) afterSaving(w http.ResponseWriter, r *http.Request, form runForm, id int64, err error) error {
-	switch {
-	case isChanged(err):
-		return s.runConflict(w, r, form)
-	case errors.Is(err, domain.ErrClosed):
-		form.f.Fail("kind", "The watch has left the shop, so its docket takes no more runs.")
-	case err != nil && !form.f.takes(err):
-		return err
-	}
-	if !form.f.OK() {
-		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
-	}
-	s.say(r.Context(), "The run is saved.")
-	return seeOther(w, r, view.DocketURL(form.sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(id))
+	return s.settle(w, r, ending{form: form.f, err: err, closed: "kind", said: "The run is saved.",
+		to:      view.DocketURL(form.sheet.Head.Docket.Number.String(), "regulation") + "?run=" + itoa64(id),
+		changed: func() error { return s.runConflict(w, r, form) },
+		again:   func(status int) error { return s.renderRunForm(w, r, status, form, nil) }})
 }
 
 // runConflict keeps the grid as typed and shows what somebody else did meanwhile; sending it again saves it all the same.
@@ -246,7 +235,7 @@ func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runFor
 		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
 		typed, _ := form.parse()
 		for _, e := range timing.Edits(typed, form.run.Sheet) {
-			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), trueMinus(or(e.To, "nothing"))+" (you: "+trueMinus(or(e.From, "nothing"))+")"))
+			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), trueMinus(cmp.Or(e.To, "nothing"))+" (you: "+trueMinus(cmp.Or(e.From, "nothing"))+")"))
 		}
 	} else {
 		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " + conflict.Text

@@ -147,14 +147,9 @@ func (s *Server) addWork(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		_, err = s.store.AddWork(r.Context(), c, work)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderService(w, r, http.StatusUnprocessableEntity, f)
-	}
-	s.say(r.Context(), "Bench work entered.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "service"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Bench work entered.",
+		to:    view.DocketURL(c.Number.String(), "service"),
+		again: func(status int) error { return s.renderService(w, r, status, f) }})
 }
 
 func (s *Server) showWork(w http.ResponseWriter, r *http.Request) error {
@@ -216,12 +211,7 @@ func (s *Server) correctWork(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectWork(r.Context(), c, id, work)
 	}
-	if answered, err := s.settle(w, r, f, c, err); answered {
-		return err
-	}
-	if !f.OK() {
-		return s.renderWork(w, r, http.StatusUnprocessableEntity, f)
-	}
-	s.say(r.Context(), "The entry is as you corrected it; the journal keeps what it said before.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "service"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The entry is as you corrected it; the journal keeps what it said before.",
+		to:    view.DocketURL(c.Number.String(), "service"),
+		again: func(status int) error { return s.renderWork(w, r, status, f) }})
 }

@@ -83,38 +83,28 @@ func (s *Server) showTrial(w http.ResponseWriter, r *http.Request) error {
 }
 
 // refuseTrial shows the sheet of a docket with the forms that were refused.
-func (s *Server) refuseTrial(w http.ResponseWriter, r *http.Request, n docket.Number, id int64, forms trialForms) error {
+func (s *Server) refuseTrial(w http.ResponseWriter, r *http.Request, status int, n docket.Number, id int64, forms trialForms) error {
 	sheet, err := s.store.TrialSheet(r.Context(), n, id)
 	if err != nil {
 		return err
 	}
-	return s.renderTrial(w, r, http.StatusUnprocessableEntity, sheet, forms)
+	return s.renderTrial(w, r, status, sheet, forms)
 }
 
 func (s *Server) beginTrial(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
 	p := readPlan(f)
 	if !f.OK() {
 		f.FailAll(p.Problems(s.today(r))) // what could not be read must not hide what else is wrong
-		return s.refuseTrial(w, r, c.Number, 0, trialForms{begin: f})
+		return s.refuseTrial(w, r, http.StatusUnprocessableEntity, c.Number, 0, trialForms{begin: f})
 	}
 	_, err = s.store.BeginTrial(r.Context(), c, p)
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("", closedSentence)
-		return s.refuseTrial(w, r, c.Number, 0, trialForms{begin: f})
-	case f.takes(err):
-		return s.refuseTrial(w, r, c.Number, 0, trialForms{begin: f})
-	case err != nil:
-		return err
-	}
-	s.say(r.Context(), "The trial is begun.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "trial"))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is begun.",
+		to:    view.DocketURL(c.Number.String(), "trial"),
+		again: func(status int) error { return s.refuseTrial(w, r, status, c.Number, 0, trialForms{begin: f}) }})
 }
 
 // bySize is the choice of a category by the size of the movement.
@@ -197,7 +187,7 @@ func (f *form) clock(name string) (sinceMidnight time.Duration, ok bool) {
 }
 
 func (s *Server) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -218,28 +208,24 @@ func (s *Server) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
 	seen := c
 	c.Version = 0 // the day's own version says whether somebody was quicker
 	err = s.store.NoteTrialDay(r.Context(), c, id, store.TrialNote{Entry: e, Version: version, Why: text.Lines(f.Raw("why"))})
-	switch {
-	case errors.Is(err, domain.ErrChanged):
+	if errors.Is(err, domain.ErrChanged) {
 		now, _ := sheet.Shown.Day(day)
 		f.Values.Set("day_version", strconv.Itoa(now.Version))
-		return s.conflict(w, r, f, seen)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("", closedSentence)
-		return s.renderTrial(w, r, http.StatusUnprocessableEntity, sheet, trialForms{day: f})
-	case f.takes(err):
-		return s.renderTrial(w, r, http.StatusUnprocessableEntity, sheet, trialForms{day: f})
-	case err != nil:
-		return err
 	}
-	said := fmt.Sprintf("Day %d is noted.", day)
+	return s.settle(w, r, ending{form: f, change: seen, err: err, said: notedDay(day, version),
+		to:    view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
+		again: func(status int) error { return s.renderTrial(w, r, status, sheet, trialForms{day: f}) }})
+}
+
+// notedDay says what was done with a day; version is the one that was seen, 0 for a day not noted before.
+func notedDay(day, version int) string {
 	switch {
 	case version > 0:
-		said = fmt.Sprintf("Day %d is corrected; the journal keeps what it said before.", day)
+		return fmt.Sprintf("Day %d is corrected; the journal keeps what it said before.", day)
 	case day == 0:
-		said = "The first comparison is noted."
+		return "The first comparison is noted."
 	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "trial")+"?trial="+itoa64(id))
+	return fmt.Sprintf("Day %d is noted.", day)
 }
 
 // readTrialDay reads what the form says of a day. Times are of the shop's clock.
@@ -288,7 +274,7 @@ func (f *form) compared(reference time.Time, p trial.Plan, zone *time.Location) 
 }
 
 func (s *Server) endTrial(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -297,22 +283,15 @@ func (s *Server) endTrial(w http.ResponseWriter, r *http.Request) error {
 		return badRequest(errors.New("ending a trial needs the trial and the version that was seen"))
 	}
 	verdict, err := s.store.EndTrial(r.Context(), c, id)
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
-	case errors.Is(err, domain.ErrClosed):
-		return s.refuseTrial(w, r, c.Number, id, trialForms{end: closedSentence})
-	case f.takes(err):
-		return s.refuseTrial(w, r, c.Number, id, trialForms{end: f.Problems[""]})
-	case err != nil:
-		return err
-	}
-	s.say(r.Context(), "The trial is ended: "+store.VerdictWords(verdict)+".")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "trial")+"?trial="+itoa64(id))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is ended: " + store.VerdictWords(verdict) + ".",
+		to: view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
+		again: func(status int) error {
+			return s.refuseTrial(w, r, status, c.Number, id, trialForms{end: f.Problems[""]})
+		}})
 }
 
 func (s *Server) abandonTrial(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.readChange(w, r)
+	f, c, err := s.changeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -321,17 +300,7 @@ func (s *Server) abandonTrial(w http.ResponseWriter, r *http.Request) error {
 		return badRequest(errors.New("abandoning a trial needs the trial and the version that was seen"))
 	}
 	err = s.store.AbandonTrial(r.Context(), c, id, text.Lines(f.Raw("reason")))
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.conflict(w, r, f, c)
-	case errors.Is(err, domain.ErrClosed):
-		f.Fail("", closedSentence)
-		return s.refuseTrial(w, r, c.Number, id, trialForms{abandon: f})
-	case f.takes(err):
-		return s.refuseTrial(w, r, c.Number, id, trialForms{abandon: f})
-	case err != nil:
-		return err
-	}
-	s.say(r.Context(), "The trial is abandoned.")
-	return seeOther(w, r, view.DocketURL(c.Number.String(), "trial")+"?trial="+itoa64(id))
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is abandoned.",
+		to:    view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
+		again: func(status int) error { return s.refuseTrial(w, r, status, c.Number, id, trialForms{abandon: f}) }})
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/http"
@@ -174,7 +175,7 @@ func verdictSentence(t trialPage) string {
 			out = append(out, r.Criterion.Symbol()+", "+r.Criterion.Label())
 		}
 	}
-	return "Fail: " + or(strings.Join(out, "; "), "outside the limits") + "."
+	return "Fail: " + cmp.Or(strings.Join(out, "; "), "outside the limits") + "."
 }
 
 // simpleSentence says how it stands by simple acceptance.

@@ -2,11 +2,9 @@ package web
 
 import (
 	"context"
-	"errors"
 	"net/http"
 	"strconv"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -130,15 +128,7 @@ func (s *Server) saveWatch(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.SaveWatch(r.Context(), c)
 	}
-	switch {
-	case errors.Is(err, domain.ErrChanged):
-		return s.renderWatchForm(w, r, http.StatusConflict, f, &c.Watch)
-	case err != nil && !f.takes(err):
-		return err
-	}
-	if !f.OK() {
-		return s.renderWatchForm(w, r, http.StatusUnprocessableEntity, f, nil)
-	}
-	s.say(r.Context(), "The watch is as you corrected it.")
-	return seeOther(w, r, watchURL(id))
+	return s.settle(w, r, ending{form: f, err: err, said: "The watch is as you corrected it.", to: watchURL(id),
+		changed: func() error { return s.renderWatchForm(w, r, http.StatusConflict, f, &c.Watch) },
+		again:   func(status int) error { return s.renderWatchForm(w, r, status, f, nil) }})
 }

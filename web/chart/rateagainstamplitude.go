@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -217,7 +218,7 @@ func (c RateAgainstAmplitude) desc() string {
 			}
 			said = append(said, words)
 		}
-		fmt.Fprintf(&b, " %s: %s.", state.Name, orNothing(strings.Join(said, "; ")))
+		fmt.Fprintf(&b, " %s: %s.", state.Name, cmp.Or(strings.Join(said, "; "), "nothing measured"))
 	}
 	b.WriteString(c.curveWords())
 	return b.String()

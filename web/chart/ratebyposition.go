@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -351,7 +352,7 @@ func (c RateByPosition) desc() string {
 		if series.Predicted {
 			name += " (predicted, not measured)"
 		}
-		fmt.Fprintf(&b, " %s: %s", name, orNothing(strings.Join(said, "; ")))
+		fmt.Fprintf(&b, " %s: %s", name, cmp.Or(strings.Join(said, "; "), "nothing measured"))
 		if len(said) > 0 && len(absent) > 0 {
 			without := "not measured: "
 			if series.Predicted {
@@ -365,11 +366,4 @@ func (c RateByPosition) desc() string {
 		b.WriteString(" Shown with " + c.LimitsLabel + ".")
 	}
 	return b.String()
-}
-
-func orNothing(s string) string {
-	if s == "" {
-		return "nothing measured"
-	}
-	return s
 }

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -152,5 +153,5 @@ func (c WheelPattern) desc() string {
 	return fmt.Sprintf("What repeats with each turn of the escape wheel of %d teeth, in milliseconds off the fitted line, positive is late, "+
 		"each ±%s ms (95 %%). Earliest: tooth %d, %s; latest: tooth %d, %s. Ticks by tooth: %s. Tocks by tooth: %s.",
 		p.Teeth, milliseconds(2*p.StdMs), least/2+1, acoustic.Swing(least&1), most/2+1, acoustic.Swing(most&1),
-		strings.Join(said[0], ", "), orNothing(strings.Join(said[1], ", ")))
+		strings.Join(said[0], ", "), cmp.Or(strings.Join(said[1], ", "), "nothing measured"))
 }

@@ -1,6 +1,9 @@
 package view
 
-import "strconv"
+import (
+	"cmp"
+	"strconv"
+)
 
 // CalibresView is the shop's list of calibres.
 type CalibresView struct {
@@ -25,7 +28,7 @@ func (v CalibresView) data() DataView {
 			look = strconv.Itoa(k.Remarks)
 		}
 		d.Rows = append(d.Rows, Row{Head: true, Cells: []Cell{{Text: k.Name, Auto: true, Href: calibreURL(k.ID)}, {Text: k.Maker, Auto: true},
-			Txt(k.BeatsPerHour), Txt(or(k.LiftAngleDeg, "–")), Txt(or(k.PowerReserveHours, "–")), Txt(k.Grade), Txt(look)}})
+			Txt(k.BeatsPerHour), Txt(cmp.Or(k.LiftAngleDeg, "–")), Txt(cmp.Or(k.PowerReserveHours, "–")), Txt(k.Grade), Txt(look)}})
 	}
 	return d
 }
@@ -90,7 +93,7 @@ func (v CalibreRecordView) oils() DataView {
 	d := DataView{TableView: TableView{Caption: "Oils and greases", HideCaption: true, TestID: "oils"}, Stack: true,
 		Columns: []Column{{Text: "Place"}, {Text: "What"}, {Text: "To mind"}}}
 	for _, o := range v.Oils {
-		d.Rows = append(d.Rows, Row{Head: true, Cells: []Cell{{Text: o[0], Auto: true}, {Text: o[1], Auto: true}, {Text: or(o[2], "–"), Auto: true}}})
+		d.Rows = append(d.Rows, Row{Head: true, Cells: []Cell{{Text: o[0], Auto: true}, {Text: o[1], Auto: true}, {Text: cmp.Or(o[2], "–"), Auto: true}}})
 	}
 	return d
 }
@@ -177,7 +180,7 @@ func (v CalibreImportView) problems() DataView {
 	d := DataView{TableView: TableView{Caption: "What is wrong with the file", TestID: "line-problems"}, Stack: true,
 		Columns: []Column{{Text: "Line", Numeric: true}, {Text: "Column"}, {Text: "What is wrong"}}}
 	for _, p := range v.Problems {
-		d.Rows = append(d.Rows, Row{Cells: []Cell{Txt(p.Line), Txt(or(p.Column, "the whole line")), {Text: p.Why, Auto: true}}})
+		d.Rows = append(d.Rows, Row{Cells: []Cell{Txt(p.Line), Txt(cmp.Or(p.Column, "the whole line")), {Text: p.Why, Auto: true}}})
 	}
 	return d
 }

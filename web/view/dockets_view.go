@@ -1,5 +1,9 @@
 package view
 
+import (
+	"cmp"
+)
+
 // DocketRowView is a docket in a list.
 type DocketRowView struct {
 	Number, Watch, Customer string
@@ -26,7 +30,7 @@ func docketTable(id, caption string, hideCaption bool, rows []DocketRowView) Dat
 			{Text: r.Customer, Auto: true},
 			Txt(r.Stage),
 			Txt(r.Waits),
-			{Text: r.Place, Note: or(r.Since, r.Bench)},
+			{Text: r.Place, Note: cmp.Or(r.Since, r.Bench)},
 			Show(promisedDay(r.Promised, r.Overdue)),
 		}})
 	}

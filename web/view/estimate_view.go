@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 )
@@ -177,7 +178,7 @@ func historyTable(rows []RevisionRow) DataView {
 	d := DataView{TableView: TableView{Caption: "Revisions of the estimate", HideCaption: true, TestID: "history"}, Stack: true,
 		Columns: []Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"}, {Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
 	for _, r := range rows {
-		cells := []Cell{Txt(r.Number), Txt(r.State), Txt(r.Total), {Text: r.Made, Auto: true}, {Text: or(r.Sent, "–"), Auto: true}, {Text: or(r.Answer, "–"), Auto: true}, Txt("–")}
+		cells := []Cell{Txt(r.Number), Txt(r.State), Txt(r.Total), {Text: r.Made, Auto: true}, {Text: cmp.Or(r.Sent, "–"), Auto: true}, {Text: cmp.Or(r.Answer, "–"), Auto: true}, Txt("–")}
 		if r.PaperURL != "" {
 			cells[6] = Lnk("Print", r.PaperURL)
 		}

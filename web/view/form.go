@@ -100,7 +100,7 @@ func (f Field) Focused() Field { f.Focus = true; return f }
 // FieldID is the id of the input for a field name; FormErrors links to it.
 func FieldID(name string) string { return "f-" + name }
 
-func (f Field) id() string      { return or(f.ID, FieldID(f.Name)) }
+func (f Field) id() string      { return cmp.Or(f.ID, FieldID(f.Name)) }
 func (f Field) hintID() string  { return f.id() + "-hint" }
 func (f Field) errorID() string { return f.id() + "-error" }
 func (f Field) unitID() string  { return f.id() + "-unit" }
@@ -126,7 +126,7 @@ func (f Field) attrs() templ.Attributes {
 	if f.MaxLength > 0 {
 		a["maxlength"] = itoa(f.MaxLength)
 	}
-	a["autocomplete"] = or(f.Autocomplete, "off")
+	a["autocomplete"] = cmp.Or(f.Autocomplete, "off")
 	a["readonly"], a["disabled"], a["autofocus"] = f.ReadOnly, f.Disabled, f.Focus
 	for k, v := range f.Attrs {
 		a[k] = v
@@ -137,8 +137,8 @@ func (f Field) attrs() templ.Attributes {
 // inputAttrs adds what a one-line input carries.
 func (f Field) inputAttrs(kind, mode string) templ.Attributes {
 	a := f.attrs()
-	a["type"] = or(f.Type, kind)
-	if m := or(f.InputMode, mode); m != "" {
+	a["type"] = cmp.Or(f.Type, kind)
+	if m := cmp.Or(f.InputMode, mode); m != "" {
 		a["inputmode"] = m
 	}
 	if f.Type != "password" && kind != "file" {

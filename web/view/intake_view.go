@@ -1,5 +1,9 @@
 package view
 
+import (
+	"cmp"
+)
+
 // IntakeView is the page on which a clerk takes in a watch.
 type IntakeView struct {
 	Form    Form
@@ -86,7 +90,7 @@ func (v WatchChoices) field() Field {
 
 func (v WatchChoices) comeback() Field {
 	f := v.Form.Field("warranty_of", "Does it come back under warranty?").WithOptions(v.Comebacks...)
-	return f.WithValue(or(f.Value, "0"))
+	return f.WithValue(cmp.Or(f.Value, "0"))
 }
 
 // WatchHistory is what was done before to one watch.
@@ -107,4 +111,4 @@ type ListedNote struct {
 	Number, Serial, Agreement, Reported, Source, Note string
 }
 
-func (n ListedNote) reported() string { return or(n.Reported, "on a day not given") }
+func (n ListedNote) reported() string { return cmp.Or(n.Reported, "on a day not given") }

@@ -9,6 +9,8 @@ package view
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
+import "cmp"
+
 // Keys is the owner's page of signing keys.
 func Keys(p Page, v KeysView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -83,7 +85,7 @@ func Keys(p Page, v KeysView) templ.Component {
 						var templ_7745c5c3_Var4 string
 						templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(k.ID)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `keys.templ`, Line: 18, Col: 68}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `keys.templ`, Line: 20, Col: 68}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 						if templ_7745c5c3_Err != nil {
@@ -103,7 +105,7 @@ func Keys(p Page, v KeysView) templ.Component {
 						}
 						templ_7745c5c3_Err = DefinitionList([]TermView{
 							Term("Made", join(k.Made, when(k.MadeBy != "", "by "+k.MadeBy))),
-							Term("Last card signed", or(k.LastUsed, "none yet")),
+							Term("Last card signed", cmp.Or(k.LastUsed, "none yet")),
 							{Term: "Public half", Cell: Show(keyHex(k.Public))},
 						}).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
@@ -212,7 +214,7 @@ func keyHex(s string) templ.Component {
 		var templ_7745c5c3_Var8 string
 		templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(s)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `keys.templ`, Line: 45, Col: 26}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `keys.templ`, Line: 47, Col: 26}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 		if templ_7745c5c3_Err != nil {

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"math"
 	"net/url"
 	"strconv"
@@ -146,10 +147,10 @@ func (m OutlineMark) field(c float64) string {
 
 // words says the mark in full: what, where, and the note.
 func (m OutlineMark) words() string {
-	kind := or(m.KindText, m.Kind)
+	kind := cmp.Or(m.KindText, m.Kind)
 	switch {
 	case kind == "":
-		return or(m.Note, "marked")
+		return cmp.Or(m.Note, "marked")
 	case m.Note == "":
 		return kind
 	}
@@ -234,4 +235,4 @@ func outlineRowLabel(part string, n int) string {
 }
 
 // partWord is the part in the middle of a sentence.
-func partWord(part string) string { return strings.ToLower(or(partText(part), "watch")) }
+func partWord(part string) string { return strings.ToLower(cmp.Or(partText(part), "watch")) }

@@ -12,6 +12,8 @@
 package view
 
 import (
+	"cmp"
+
 	"github.com/a-h/templ"
 
 	"ledgerwheel/web/static"
@@ -90,10 +92,10 @@ func (p Page) title() string {
 	return p.Title + " · " + p.Shop
 }
 
-func (p Page) lang() string { return or(p.Lang, "en-GB") }
-func (p Page) dir() string  { return or(p.Dir, "ltr") }
-func (p Page) home() string { return or(p.Home, "/") }
-func (p Page) back() string { return or(p.Path, "/") }
+func (p Page) lang() string { return cmp.Or(p.Lang, "en-GB") }
+func (p Page) dir() string  { return cmp.Or(p.Dir, "ltr") }
+func (p Page) home() string { return cmp.Or(p.Home, "/") }
+func (p Page) back() string { return cmp.Or(p.Path, "/") }
 
 func (p Page) theme() string { return string(ThemeOf(string(p.Theme))) }
 
@@ -120,7 +122,7 @@ type SheetView struct {
 	TestID            string
 }
 
-func (s SheetView) headingID() string { return or(s.ID, slug(s.Heading)) + "-heading" }
+func (s SheetView) headingID() string { return cmp.Or(s.ID, slug(s.Heading)) + "-heading" }
 
 // NoticeKind says how a notice is drawn and announced.
 type NoticeKind string

@@ -1,5 +1,9 @@
 package view
 
+import (
+	"cmp"
+)
+
 // PartsView is the parts sheet of a docket.
 type PartsView struct {
 	Form        Form // the refused form, if one was
@@ -122,7 +126,7 @@ func (v OutstandingView) table() DataView {
 		d.Columns = append(d.Columns, Column{Text: "Arrived"})
 	}
 	for i, p := range v.Parts {
-		cells := []Cell{{Text: p.Description, Auto: true, Note: p.Reference}, Txt(p.Quantity), {Text: or(p.Supplier, "–"), Auto: true}, Txt(p.Since), Show(outstandingDocket(p))}
+		cells := []Cell{{Text: p.Description, Auto: true, Note: p.Reference}, Txt(p.Quantity), {Text: cmp.Or(p.Supplier, "–"), Auto: true}, Txt(p.Since), Show(outstandingDocket(p))}
 		if !v.Needed {
 			cells = append(cells, Show(arrivedTick(p, i == 0)))
 		}

@@ -1,5 +1,9 @@
 package view
 
+import (
+	"cmp"
+)
+
 // PaperSize names a page box; css/print.css holds its true measures.
 type PaperSize string
 
@@ -24,5 +28,5 @@ type PrintView struct {
 }
 
 func (p PrintView) advice() string {
-	return or(p.Advice, "In the print dialogue choose this paper, scale 100 %, margins none.")
+	return cmp.Or(p.Advice, "In the print dialogue choose this paper, scale 100 %, margins none.")
 }

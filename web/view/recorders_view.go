@@ -1,5 +1,9 @@
 package view
 
+import (
+	"cmp"
+)
+
 // RecordersView is the list of the shop's recorders.
 type RecordersView struct {
 	Rows []RecorderRow
@@ -30,7 +34,7 @@ func (v RecordersView) data() DataView {
 	for _, r := range v.Rows {
 		d.Rows = append(d.Rows, Row{Head: true, TestID: "recorder-" + itoa(int(r.ID)), Cells: []Cell{
 			{Text: r.Name, Href: recorderURL(r.ID), Note: r.Note, Auto: true}, Show(recorderState(r.State)),
-			{Text: or(r.Found, "–"), Note: r.FoundNote}, Txt(r.Rate)}})
+			{Text: cmp.Or(r.Found, "–"), Note: r.FoundNote}, Txt(r.Rate)}})
 	}
 	return d
 }

@@ -1,5 +1,7 @@
 package view
 
+import "cmp"
+
 // RunGridView is the grid of a run: the six positions by the states of wind, each with rate, amplitude and beat error.
 // It is typed into when Edit is set.
 type RunGridView struct {
@@ -116,7 +118,7 @@ func limitsData(f FiguresView) DataView {
 			figure = Show(Stat(l.Figure))
 		}
 		d.Rows = append(d.Rows, Row{Head: true, TestID: l.TestID, Cells: []Cell{
-			{Text: l.Label, Note: l.Reason}, figure, Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.word(), Note: l.Text}, Txt(or(l.Chance, "–"))}})
+			{Text: l.Label, Note: l.Reason}, figure, Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.word(), Note: l.Text}, Txt(cmp.Or(l.Chance, "–"))}})
 	}
 	return d
 }

@@ -6,14 +6,6 @@ import (
 	"unicode"
 )
 
-// or returns s, or fallback when s is empty.
-func or(s, fallback string) string {
-	if s == "" {
-		return fallback
-	}
-	return s
-}
-
 // slug makes a word usable as an id: letters and digits of any script, the rest becomes single dashes.
 func slug(s string) string {
 	var b strings.Builder
