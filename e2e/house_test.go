@@ -40,18 +40,20 @@ const (
 	gonumPath  = "gonum.org/v1/gonum"
 	flacPath   = "github.com/mewkiz/flac"
 	domainPath = module + "/domain"
+	figurePath = domainPath + "/figure"
 )
 
 // house is the table of who may import whom; DEVELOPERS.md explains it.
 var house = []room{
+	{path: figurePath, allow: []string{figurePath}, deny: impure},
 	{path: domainPath + "/metrology", allow: []string{gonumPath}, deny: impure},
-	{path: domainPath + "/timing", allow: []string{domainPath + "/metrology", domainPath + "/text"}, deny: impure},
-	{path: domainPath + "/chronometer", allow: []string{domainPath + "/timing", domainPath + "/metrology"}, deny: impure},
+	{path: domainPath + "/timing", allow: []string{figurePath, domainPath + "/metrology", domainPath + "/text"}, deny: impure},
+	{path: domainPath + "/chronometer", allow: []string{figurePath, domainPath + "/timing", domainPath + "/metrology"}, deny: impure},
 	{path: domainPath + "/acoustic", allow: []string{domainPath + "/metrology", gonumPath}, deny: impure},
 	{path: domainPath + "/recording", allow: []string{domainPath + "/acoustic", domainPath + "/metrology", gonumPath, flacPath}, deny: impure},
 	{path: domainPath + "/oscillator", allow: []string{domainPath + "/timing", domainPath + "/metrology", gonumPath}, deny: impure},
 	{path: domainPath + "/fit", allow: []string{domainPath + "/metrology"}, deny: impure},
-	{path: domainPath + "/train", allow: []string{gonumPath, domainPath + "/text"}, deny: impure},
+	{path: domainPath + "/train", allow: []string{figurePath, gonumPath, domainPath + "/text"}, deny: impure},
 	{path: domainPath, allow: append([]string{domainPath}, values...), deny: impure},
 	{path: module + "/migrations", allow: []string{goosePath}},
 	{path: module + "/store/pgserver", allow: []string{pgxPath}},

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/watch"
 )
 
@@ -70,7 +70,7 @@ func amountWords(minor *int64, currency string) string {
 	if minor == nil {
 		return "not stated"
 	}
-	return estimate.PlainMoney(*minor, currency) + " " + currency
+	return money.Plain(*minor, currency) + " " + currency
 }
 
 // dayWords writes a civil day for the journal.

@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 )
 
 // writeEstimate brings the kept revisions of a docket from one state of the estimate to the next.
@@ -119,5 +120,5 @@ func revisionEvent(kind docket.Kind, done string, r estimate.Revision, a *estima
 		facts.Answer = &answerFacts{Name: a.Name, Way: a.By.Words(), Note: a.Note}
 	}
 	return event{kind: kind, facts: facts, summary: fmt.Sprintf("Estimate, revision %d, %s: %s %s.",
-		r.Number, done, r.Currency, estimate.PlainMoney(sum.GrossMinor, r.Currency))}
+		r.Number, done, r.Currency, money.Plain(sum.GrossMinor, r.Currency))}
 }

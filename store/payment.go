@@ -50,7 +50,7 @@ type moneyFacts struct {
 func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) error {
 	p.Note = text.Lines(p.Note)
 	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		m, err := moneyOf(ctx, tx, d)
+		m, err := accountOf(ctx, tx, d)
 		if err != nil {
 			return nil, err
 		}
@@ -68,29 +68,29 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 	})
 }
 
-// money is what a docket's accounts come to, in minor units.
-type money struct {
+// account is what a docket's accounts come to, in minor units.
+type account struct {
 	agreed  int64  // what the customer agreed to
 	charged *int64 // what stands in place of it
 	paid    int64
 }
 
-func (m money) owed() int64 {
+func (m account) owed() int64 {
 	if m.charged != nil {
 		return *m.charged
 	}
 	return m.agreed
 }
 
-func (m money) due() int64 { return m.owed() - m.paid }
+func (m account) due() int64 { return m.owed() - m.paid }
 
-// moneyOf reads the accounts of a locked docket.
-func moneyOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (money, error) {
+// accountOf reads the accounts of a locked docket.
+func accountOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (account, error) {
 	var r factRow
 	if err := tx.QueryRow(ctx, `SELECT `+factColumns+` FROM docket d WHERE d.id = $1`, d.ID).Scan(r.targets()...); err != nil {
-		return money{}, err
+		return account{}, err
 	}
-	return money{agreed: docket.AgreedMinor(d.Stage, r.finish(d)), charged: r.charged, paid: r.paid}, nil
+	return account{agreed: docket.AgreedMinor(d.Stage, r.finish(d)), charged: r.charged, paid: r.paid}, nil
 }
 
 // Charge sets what the customer owes in all, or with a nil amount goes back to what the estimate says. c.By's role
@@ -99,7 +99,7 @@ func moneyOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (money, error) {
 func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 	ch.Reason = text.Lines(ch.Reason)
 	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		m, err := moneyOf(ctx, tx, d)
+		m, err := accountOf(ctx, tx, d)
 		if err != nil {
 			return nil, err
 		}

@@ -77,7 +77,7 @@ type balanceAsked struct {
 
 func readBalance(r measuredReader) balanceAsked {
 	var a balanceAsked
-	a.known.BeatsPerHour = metrology.Value{Value: r.exact("beats_per_hour"), Unit: "beats per hour"}
+	a.known.BeatsPerHour = metrology.Value{Value: r.beats("beats_per_hour"), Unit: "beats per hour"}
 	a.known.Inertia = r.measured("balance_inertia", "mg·cm²")
 	a.ring = oscillator.Ring{MassMg: r.measured("balance_mass", "mg"), RadiusMm: r.measured("balance_gyration_radius", "mm")}
 	a.known.Stiffness = r.measured("stiffness", "µN·m/rad")

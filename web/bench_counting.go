@@ -8,7 +8,9 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
@@ -68,24 +70,27 @@ type countAsked struct {
 
 func readCounting(v url.Values) (countAsked, map[string]string) {
 	bad := map[string]string{}
-	figure := func(name string) *big.Rat {
-		typed := strings.TrimSpace(v.Get(name))
-		r, ok := typedFraction(typed)
-		if !ok && typed != "" {
-			bad[name] = "Give a figure such as 300 or 0.5."
+	number := func(name string) *big.Rat {
+		if figure.Blank(v.Get(name)) {
+			return nil
 		}
-		return r
+		n, err := figure.Parse(v.Get(name), "s", timing.UnitSPerDay)
+		if err != nil {
+			bad[name] = "Give a figure such as 300 or 0.5."
+			return nil
+		}
+		return n.Rat()
 	}
-	a := countAsked{count: train.Count{Of: countedKinds[v.Get("of")], Number: figure("number"), Within: figure("within"),
-		Seconds: figure("seconds"), WithinS: figure("within_s"), RateSPerDay: figure("rate")}}
+	a := countAsked{count: train.Count{Of: countedKinds[v.Get("of")], Number: number("number"), Within: number("within"),
+		Seconds: number("seconds"), WithinS: number("within_s"), RateSPerDay: number("rate")}}
 	for name, says := range a.count.Problems() {
 		if bad[name] == "" {
 			bad[name] = says
 		}
 	}
-	var ok bool
-	if a.stated, ok = readStatedBeat(v); !ok {
-		bad["beats_per_hour"] = "Give the beats per hour as a number above 0, such as 18000, or leave it empty."
+	var problem string
+	if a.stated, problem = readStatedBeat(v); problem != "" {
+		bad["beats_per_hour"] = problem
 	}
 	switch line := strings.TrimSpace(v.Get("train")); {
 	case line != "":

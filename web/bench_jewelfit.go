@@ -64,12 +64,12 @@ func solveJewelFit(v url.Values) (benchAnswer, map[string]string) {
 	f := springForm{v, map[string]string{}}
 	m := fit.Measured{
 		Place: fit.Place(v.Get("place")), Metal: f.has("metal"),
-		PivotMm: f.figure("pivot"), HoleMm: f.figure("hole"), SmallestMm: f.figure("smallest"), HalfWidthMm: f.figure("half_width"),
-		EndshakeMm: fit.NotMeasured, EndshakeHalfWidthMm: f.figure("endshake_half_width"),
-		BetweenMm: f.figure("between"), HoleLengthMm: f.figure("hole_length"), RimRadiusMm: f.figure("rim_radius"), OtherClearanceMm: f.figure("other_clearance"),
+		PivotMm: f.mm("pivot"), HoleMm: f.mm("hole"), SmallestMm: f.mm("smallest"), HalfWidthMm: f.mm("half_width"),
+		EndshakeMm: fit.NotMeasured, EndshakeHalfWidthMm: f.mm("endshake_half_width"),
+		BetweenMm: f.mm("between"), HoleLengthMm: f.mm("hole_length"), RimRadiusMm: f.mm("rim_radius"), OtherClearanceMm: f.mm("other_clearance"),
 	}
 	if f.has("endshake") {
-		if m.EndshakeMm = f.figure("endshake"); m.EndshakeMm < 0 {
+		if m.EndshakeMm = f.mm("endshake"); m.EndshakeMm < 0 {
 			m.EndshakeMm = math.NaN() // refused below as what it is, not taken as left out
 		}
 	}

@@ -104,7 +104,7 @@ func (f springForm) wantedTurns(q *springQuestion) {
 			f.bad["turns"] = fmt.Sprintf("Give the turns wanted, above 0 and up to %d.", train.MaxMainspringTurns)
 		}
 	case f.has("hours"):
-		hours := f.figure("hours")
+		hours := f.figure("hours", "h")
 		if !(hours > 0 && hours <= watch.MaxPowerReserveHours) {
 			f.bad["hours"] = fmt.Sprintf("Give the hours wanted, above 0 and up to %d.", watch.MaxPowerReserveHours)
 		} else if len(f.bad) == 0 {

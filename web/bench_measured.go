@@ -1,12 +1,15 @@
 package web
 
 import (
+	"cmp"
+	"errors"
 	"maps"
 	"math"
 	"net/url"
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -50,46 +53,65 @@ func (r measuredReader) measured(name, unit string) metrology.Value {
 	if typed == "" {
 		return metrology.Value{}
 	}
-	figure, around, ranged := strings.Cut(strings.Replace(typed, "+/-", "±", 1), "±")
-	x, step, ok := plainNumber(figure)
-	u := metrology.FromResolution(step)
+	before, around, ranged := strings.Cut(strings.Replace(typed, "+/-", "±", 1), "±")
+	x, err := figure.Parse(before, unit)
+	u := metrology.FromResolution(x.Step())
 	if ranged {
-		expanded, _, fine := plainNumber(around)
-		ok = ok && fine && expanded >= 0
-		u = math.Abs(expanded) / metrology.CoverageFactor
+		expanded, badRange := figure.Parse(around, unit)
+		if expanded.Float() < 0 {
+			badRange = errNegativeRange
+		}
+		err = cmp.Or(err, badRange)
+		u = math.Abs(expanded.Float()) / metrology.CoverageFactor
 	}
-	if !ok {
+	if err != nil {
 		r.bad[name] = "Give a figure such as 12.3, or with its range: 12.3 ± 0.2."
 		return metrology.Value{}
 	}
-	return metrology.Value{Value: x, StdUncertainty: u, Unit: unit}
+	return metrology.Value{Value: x.Float(), StdUncertainty: u, Unit: unit}
 }
 
-// exact reads a figure that counts as it stands; nothing typed is 0, and a typed 0 is refused.
-func (r measuredReader) exact(name string) float64 {
-	typed := r.text(name)
-	if typed == "" {
-		return 0
-	}
-	x, _, ok := plainNumber(typed)
+// exact reads a figure that counts as it stands, with or without one of the units; nothing typed is 0, and a typed 0 is
+// refused.
+func (r measuredReader) exact(name string, units ...string) float64 {
+	n, err := figure.Parse(r.text(name), units...)
+	return r.aboveNought(name, n, err)
+}
+
+// beats reads beats per hour, which may be typed with a thousands mark, otherwise as exact does.
+func (r measuredReader) beats(name string) float64 {
+	n, err := figure.ParseThousands(r.text(name))
+	return r.aboveNought(name, n, err)
+}
+
+func (r measuredReader) aboveNought(name string, n figure.Number, err error) float64 {
 	switch {
-	case !ok:
-		r.bad[name] = "Give a figure such as 12.3."
-	case x == 0:
+	case !r.typed(name):
+	case err != nil:
+		r.bad[name] = figure.Sentence(err, "Give a figure such as 12.3.")
+	case n.Float() == 0:
 		r.bad[name] = "Give a figure above zero, or leave it empty."
 	}
-	return x
+	return n.Float()
 }
 
 // whole reads a count.
 func (r measuredReader) whole(name string) int {
-	x := r.exact(name)
-	if x != math.Trunc(x) || math.Abs(x) > 1e6 {
-		r.bad[name] = "Give a whole number."
+	if !r.typed(name) {
 		return 0
 	}
-	return int(x)
+	n, err := figure.ParseWhole(r.text(name))
+	switch {
+	case err != nil || n > 1e6 || n < -1e6:
+		r.bad[name] = figure.Sentence(err, "Give a whole number.")
+		return 0
+	case n == 0:
+		r.bad[name] = "Give a figure above zero, or leave it empty."
+	}
+	return n
 }
+
+var errNegativeRange = errors.New("a range is not below nought")
 
 // problems returns what stands against the form; nil for nothing.
 func (r measuredReader) problems() map[string]string {
@@ -97,18 +119,6 @@ func (r measuredReader) problems() map[string]string {
 		return nil
 	}
 	return maps.Clone(r.bad)
-}
-
-// plainNumber reads digits with a sign and a decimal point or comma, and the step of the last digit.
-func plainNumber(text string) (x, step float64, ok bool) {
-	s := strings.NewReplacer(",", ".", "−", "-", "–", "-", " ", "", "\u00a0", "", "\u202f", "").Replace(strings.TrimSpace(text))
-	digits := strings.TrimLeft(s, "+-")
-	if len(s) > 30 || len(s)-len(digits) > 1 || strings.Trim(digits, "0123456789.") != "" {
-		return 0, 0, false
-	}
-	x, err := strconv.ParseFloat(s, 64)
-	_, fraction, _ := strings.Cut(digits, ".")
-	return x, math.Pow10(-len(fraction)), err == nil
 }
 
 // inputText writes a figure of a calibre as it would be typed; 0 is not known.

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 )
@@ -135,13 +136,13 @@ func (r benchReader) measuredField(at int) string {
 
 // count reads a whole number.
 func (r benchReader) count(name string, empty int) int {
-	typed := strings.Join(strings.Fields(r.v.Get(name)), "")
-	if typed == "" {
+	typed := r.v.Get(name)
+	if figure.Blank(typed) {
 		return empty
 	}
-	n, err := strconv.Atoi(typed)
+	n, err := figure.ParseWhole(typed)
 	if err != nil || n < 1 || n > 1e6 {
-		r.bad[name] = "Give a whole number, 1 or more."
+		r.bad[name] = figure.Sentence(err, "Give a whole number, 1 or more.")
 		return empty
 	}
 	return n

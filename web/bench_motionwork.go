@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
@@ -128,13 +129,13 @@ func readMotionWork(v url.Values) (motionAsked, map[string]string) {
 // hoursAndMinutes reads 7:30 as minutes.
 func hoursAndMinutes(typed string) (*big.Rat, bool) {
 	h, m, both := strings.Cut(typed, ":")
-	hours, err := strconv.Atoi(strings.TrimSpace(h))
+	hours, err := figure.ParseWhole(h)
 	if err != nil || hours < 0 || hours > 999 {
 		return nil, false
 	}
 	minutes := 0
 	if both {
-		minutes, err = strconv.Atoi(strings.TrimSpace(m))
+		minutes, err = figure.ParseWhole(m)
 	}
 	return big.NewRat(int64(60*hours+minutes), 1), err == nil && minutes >= 0 && minutes < 60
 }

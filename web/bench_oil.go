@@ -69,7 +69,7 @@ func solveOil(v url.Values) (benchAnswer, map[string]string) {
 		across := fmt.Sprintf("%.2f to %.2f mm", amount.LowMm, amount.HighMm)
 		volume := oilVolume(amount)
 		a.Rows = slices.Insert(a.Rows, 1, benchRow{"Oil, across", across, "As it is seen from above."}, benchRow{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
-		a.Drawing = chart.JewelOil{ID: "oil-amount", Title: place.Place, Capped: place.Shape == fit.Capped, WidthMm: f.figure("across"),
+		a.Drawing = chart.JewelOil{ID: "oil-amount", Title: place.Place, Capped: place.Shape == fit.Capped, WidthMm: f.mm("across"),
 			LowMm: amount.LowMm, HighMm: amount.HighMm, Facts: []chart.Fact{{Name: string(place.Oil), Value: volume}}}
 	}
 	return a, nil
@@ -88,7 +88,7 @@ func (f springForm) oilAmount(place fit.OilPlace) (fit.Amount, bool) {
 	if !f.has("across") && !f.has("depth") {
 		return fit.Amount{}, false
 	}
-	across, depth := f.figure("across"), f.figure("depth")
+	across, depth := f.mm("across"), f.mm("depth")
 	switch place.Shape {
 	case fit.Unmeasured:
 		const nothing = "No amount is worked out for this place: leave the sizes empty."

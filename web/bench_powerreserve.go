@@ -89,7 +89,7 @@ func (f springForm) reserveQuestion() reserveQuestion {
 	}
 	f.failSpring(w.Problems(), "mainspring")
 	if f.has("power_reserve_hours") {
-		q.statedHours = f.figure("power_reserve_hours")
+		q.statedHours = f.figure("power_reserve_hours", "h")
 		if !(q.statedHours > 0 && q.statedHours <= watch.MaxPowerReserveHours) {
 			f.bad["power_reserve_hours"] = fmt.Sprintf("Give the hours above 0 and up to %d, or leave it empty.", watch.MaxPowerReserveHours)
 		}
@@ -100,7 +100,7 @@ func (f springForm) reserveQuestion() reserveQuestion {
 // modulus is the one typed, or else the material's; the usual material where none was chosen.
 func (f springForm) modulus() float64 {
 	if f.has("modulus") {
-		return f.figure("modulus")
+		return f.figure("modulus", "GPa")
 	}
 	materials := train.SpringMaterials()
 	if !f.has("material") {

@@ -83,18 +83,18 @@ func readRegulating(r measuredReader) regulatingAsked {
 	if says := oscillator.RateProblem(a.rate); says != "" && r.bad["rate"] == "" {
 		r.bad["rate"] = says
 	}
-	a.index = oscillator.Index{LengthMm: r.exact("hairspring_length"), PinRadiusMm: r.exact("pin_radius"), StepSPerDay: r.exact("regulator_step")}
+	a.index = oscillator.Index{LengthMm: r.exact("hairspring_length", "mm"), PinRadiusMm: r.exact("pin_radius", "mm"), StepSPerDay: r.exact("regulator_step", "s/d")}
 	r.take(a.index.Problems())
 	r.take(oscillator.BalanceAndSpring{Inertia: a.inertia}.Problems())
 	if a.coils != 0 && !(a.coils > 0 && a.coils <= 40) {
 		r.take(map[string]string{"coils": "Give the number of coils up to 40, or leave it empty."})
 	}
 	if r.typed("screw_radius", "screw_mass", "screw_travel") {
-		a.screws = &oscillator.TimingScrews{Count: r.whole("screw_count"), MassMicrogram: r.exact("screw_mass"), RadiusMm: r.exact("screw_radius"), TravelMm: r.exact("screw_travel")}
+		a.screws = &oscillator.TimingScrews{Count: r.whole("screw_count"), MassMicrogram: r.exact("screw_mass", "µg"), RadiusMm: r.exact("screw_radius", "mm"), TravelMm: r.exact("screw_travel", "mm")}
 		r.take(a.screws.Problems())
 	}
 	if r.typed("washer_radius") {
-		a.washers = &oscillator.Washers{Count: r.whole("washer_count"), RadiusMm: r.exact("washer_radius"), ThicknessMm: r.exact("washer_thickness"), ScrewMassMicrogram: r.exact("washer_screw_mass")}
+		a.washers = &oscillator.Washers{Count: r.whole("washer_count"), RadiusMm: r.exact("washer_radius", "mm"), ThicknessMm: r.exact("washer_thickness", "mm"), ScrewMassMicrogram: r.exact("washer_screw_mass", "µg")}
 		r.take(a.washers.Problems())
 	}
 	a.readPinning(r)
@@ -114,7 +114,7 @@ func (a *regulatingAsked) readPinning(r measuredReader) {
 		a.wanted = &h
 	}
 	if r.typed("inner_radius", "outer_radius") {
-		a.spiral = &oscillator.Spiral{InnerRadiusMm: r.exact("inner_radius"), OuterRadiusMm: r.exact("outer_radius"), Coils: a.coils}
+		a.spiral = &oscillator.Spiral{InnerRadiusMm: r.exact("inner_radius", "mm"), OuterRadiusMm: r.exact("outer_radius", "mm"), Coils: a.coils}
 		r.take(a.spiral.Problems())
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 )
@@ -61,17 +62,19 @@ type springForm struct {
 
 func (f springForm) has(name string) bool { return strings.TrimSpace(f.v.Get(name)) != "" }
 
-// figure reads a number with comma or point; nothing typed is 0.
-func (f springForm) figure(name string) float64 {
+// mm reads a length; nothing typed is 0.
+func (f springForm) mm(name string) float64 { return f.figure(name, "mm") }
+
+// figure reads a number, with or without one of the units; nothing typed is 0.
+func (f springForm) figure(name string, units ...string) float64 {
 	if !f.has(name) {
 		return 0
 	}
-	typed := strings.NewReplacer(",", ".", "−", "-").Replace(strings.TrimSpace(f.v.Get(name)))
-	x, err := strconv.ParseFloat(typed, 64)
+	n, err := figure.Parse(f.v.Get(name), units...)
 	if err != nil {
 		return math.NaN()
 	}
-	return x
+	return n.Float()
 }
 
 // failSpring adds problems of a spring read from the fields that begin so, and others beside them. A length that was to
@@ -90,9 +93,9 @@ func (f springForm) count(name, of string) int {
 	if !f.has(name) {
 		return 0
 	}
-	n, err := strconv.Atoi(strings.TrimSpace(f.v.Get(name)))
+	n, err := figure.ParseWhole(f.v.Get(name))
 	if err != nil {
-		f.bad[name] = "Give the " + of + " as a whole number: a count has no fractions."
+		f.bad[name] = figure.Sentence(err, "Give the "+of+" as a whole number: a count has no fractions.")
 	}
 	return n
 }
@@ -107,14 +110,14 @@ func (f springForm) fail(more map[string]string) {
 }
 
 func (f springForm) barrel() train.Barrel {
-	b := train.Barrel{InsideDiameterMm: f.figure("barrel_inside_diameter"), ArborDiameterMm: f.figure("arbor_diameter"), HeightMm: f.figure("barrel_height")}
+	b := train.Barrel{InsideDiameterMm: f.mm("barrel_inside_diameter"), ArborDiameterMm: f.mm("arbor_diameter"), HeightMm: f.mm("barrel_height")}
 	f.fail(b.Problems())
 	return b
 }
 
 // spring reads a spring of the fields that begin so.
 func (f springForm) spring(prefix string) train.Mainspring {
-	return train.Mainspring{WidthMm: f.figure(prefix + "_width"), ThicknessMm: f.figure(prefix + "_thickness"), LengthMm: f.figure(prefix + "_length")}
+	return train.Mainspring{WidthMm: f.mm(prefix + "_width"), ThicknessMm: f.mm(prefix + "_thickness"), LengthMm: f.mm(prefix + "_length")}
 }
 
 func (f springForm) drive() train.BarrelDrive {

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
@@ -175,13 +176,14 @@ const mostTrackGraduations = 3600
 
 func solveTrain(v url.Values) (benchAnswer, map[string]string) {
 	t, bad := readTrain(v)
-	graduations, err := strconv.Atoi(strings.TrimSpace(cmp.Or(v.Get("graduations"), "60")))
+	graduations, err := figure.ParseWhole(cmp.Or(v.Get("graduations"), "60"))
 	if err != nil || graduations < 1 || graduations > mostTrackGraduations {
-		bad["graduations"] = fmt.Sprintf("Give the whole number of graduations from 1 to %d, such as 60 or 300.", mostTrackGraduations)
+		bad["graduations"] = figure.Sentence(err,
+			fmt.Sprintf("Give the whole number of graduations from 1 to %d, such as 60 or 300.", mostTrackGraduations))
 	}
-	stated, ok := readStatedBeat(v)
-	if !ok {
-		bad["beats_per_hour"] = "Give the beats per hour as a number above 0, such as 18000, or leave it empty."
+	stated, problem := readStatedBeat(v)
+	if problem != "" {
+		bad["beats_per_hour"] = problem
 	}
 	if len(bad) > 0 {
 		return benchAnswer{}, bad
@@ -266,31 +268,15 @@ func trainDrawing(id string, t train.Train) chart.TrainDrawing {
 	return d
 }
 
-// readStatedBeat reads the beat that there should be; nil where none is stated, false where it can't be read.
-func readStatedBeat(v url.Values) (beats *big.Rat, ok bool) {
+// readStatedBeat reads the beat that there should be; nil where none is stated. The problem is a sentence for its field.
+func readStatedBeat(v url.Values) (beats *big.Rat, problem string) {
 	typed := v.Get("beats_per_hour")
-	if strings.TrimSpace(typed) == "" {
-		return nil, true
+	if figure.Blank(typed) {
+		return nil, ""
 	}
-	beats, ok = typedFraction(typed)
-	return beats, ok && beats.Sign() > 0
-}
-
-// typedFraction reads a decimal exactly; blanks may part the thousands, and a comma may stand for the point.
-func typedFraction(typed string) (*big.Rat, bool) {
-	s := strings.Map(func(r rune) rune {
-		switch r {
-		case ' ', '\u00a0', '\u202f':
-			return -1
-		case ',':
-			return '.'
-		case '−':
-			return '-'
-		}
-		return r
-	}, typed)
-	if s == "" || len(s) > 15 || strings.Trim(s, "-0123456789.") != "" {
-		return nil, false
+	n, err := figure.ParseThousands(typed)
+	if err != nil || n.Float() <= 0 {
+		return nil, figure.Sentence(err, "Give the beats per hour as a number above 0, such as 18000, or leave it empty.")
 	}
-	return new(big.Rat).SetString(s)
+	return n.Rat(), ""
 }

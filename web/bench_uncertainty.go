@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/web/chart"
@@ -81,23 +82,24 @@ type benchReader struct {
 	bad map[string]string
 }
 
-// figure reads a number with comma or point; ok is false where nothing was typed, or nothing readable.
+// figure reads a number, with or without the unit that the form names; ok is false where nothing was typed, or nothing
+// readable.
 func (r benchReader) figure(name string) (x float64, ok bool) {
 	typed := strings.TrimSpace(r.v.Get(name))
 	if typed == "" {
 		return 0, false
 	}
-	x, ok = readFigure(typed)
+	x, ok = readFigure(typed, strings.TrimSpace(r.v.Get("unit")))
 	if !ok {
 		r.bad[name] = "Give a number, such as 3.5."
 	}
 	return x, ok
 }
 
-// readFigure reads a number with comma or point and with a hyphen or a true minus.
-func readFigure(typed string) (float64, bool) {
-	x, err := strconv.ParseFloat(strings.NewReplacer(",", ".", "−", "-").Replace(strings.TrimSpace(typed)), 64)
-	return x, err == nil && math.Abs(x) <= uncertaintyMost
+// readFigure reads a number that is not beyond use.
+func readFigure(typed string, units ...string) (float64, bool) {
+	n, err := figure.Parse(typed, units...)
+	return n.Float(), err == nil && math.Abs(n.Float()) <= uncertaintyMost
 }
 
 func solveUncertainty(v url.Values) (benchAnswer, map[string]string) {

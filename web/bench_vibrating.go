@@ -62,12 +62,12 @@ func readVibration(r measuredReader, n string, timing float64) oscillator.Vibrat
 
 func solveVibrating(v url.Values) (benchAnswer, map[string]string) {
 	r := newMeasuredReader(v)
-	wanted, inertia := r.exact("beats_per_hour"), r.measured("balance_inertia", "mg·cm²")
+	wanted, inertia := r.beats("beats_per_hour"), r.measured("balance_inertia", "mg·cm²")
 	if wanted == 0 && r.bad["beats_per_hour"] == "" {
 		r.bad["beats_per_hour"] = "Give the beats per hour of the movement."
 	}
 	r.take(oscillator.BalanceAndSpring{BeatsPerHour: metrology.Value{Value: wanted}, Inertia: inertia}.Problems())
-	timing, coils := r.exact("timing"), r.exact("coils")
+	timing, coils := r.exact("timing", "s"), r.exact("coils")
 	if timing < 0 {
 		r.take(map[string]string{"timing": "Give it above zero, or leave it empty."})
 	}

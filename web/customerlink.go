@@ -144,7 +144,7 @@ func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status i
 // showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
 func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision, page store.LinkPage, sh shop.Shop, f *form) {
 	today := civil(s.now().In(sh.Location()))
-	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: moneyOf(rev.Currency, sh).linesView(rev), Note: rev.Note,
+	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: pricesOf(rev.Currency, sh).linesView(rev), Note: rev.Note,
 		ValidUntil: rev.ValidUntil.Format(dayLayout), Waiting: rev.State == estimate.Sent && !page.Closed, Expired: rev.Expired(today),
 		Approved: rev.State == estimate.Approved}
 	if a := rev.Answer; a != nil {
@@ -156,7 +156,7 @@ func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision,
 	}
 	if inForce, ok := page.Estimate.InForce(); ok && inForce.Number != rev.Number {
 		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.", inForce.Number,
-			moneyOf(rev.Currency, sh).format(agreedOrOffered(inForce).GrossMinor))
+			pricesOf(rev.Currency, sh).format(agreedOrOffered(inForce).GrossMinor))
 	}
 	if v.Revision.Waiting && !v.Revision.Expired {
 		v.Optional = optionalLines(rev)
@@ -273,7 +273,7 @@ func (s *Server) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *form
 }
 
 // linkPanel is the private link as the shop hands it out.
-func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m money) (*view.LinkPanel, error) {
+func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m prices) (*view.LinkPanel, error) {
 	v := &view.LinkPanel{URL: view.DocketURL(sheet.Head.Docket.Number.String(), "link")}
 	l := sheet.Link
 	if !l.Serves(s.now()) {

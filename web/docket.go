@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -91,14 +91,14 @@ func moneyTerms(h store.Head, sh shop.Shop) []view.TermView {
 	code, f := h.Docket.Currency, h.Facts
 	estimated := "none yet"
 	if f.Estimate != docket.EstimateNone {
-		estimated = estimate.FormatMoney(f.TotalMinor, code, sh.Locale) + ", " + string(f.Estimate)
+		estimated = money.Format(f.TotalMinor, code, sh.Locale) + ", " + string(f.Estimate)
 	}
 	terms := []view.TermView{{Term: "Estimate", Cell: view.Lnk(estimated, view.DocketURL(h.Docket.Number.String(), "estimate")), TestID: "estimated"}}
 	if h.PaidMinor != 0 {
-		terms = append(terms, view.Term("Paid", estimate.FormatMoney(h.PaidMinor, code, sh.Locale)))
+		terms = append(terms, view.Term("Paid", money.Format(h.PaidMinor, code, sh.Locale)))
 	}
 	if f.DueMinor != 0 || h.ChargedMinor != nil {
-		terms = append(terms, view.TermView{Term: "Still to pay", Cell: view.Txt(estimate.FormatMoney(f.DueMinor, code, sh.Locale)), TestID: "due"})
+		terms = append(terms, view.TermView{Term: "Still to pay", Cell: view.Txt(money.Format(f.DueMinor, code, sh.Locale)), TestID: "due"})
 	}
 	return terms
 }

@@ -59,7 +59,7 @@ func (s *Server) renderEstimate(w http.ResponseWriter, r *http.Request, status i
 
 func (s *Server) renderEstimateSheet(w http.ResponseWriter, r *http.Request, status int, sheet store.EstimateSheet, typed estimateTyped) error {
 	viewer, _ := viewerOf(r.Context())
-	m := moneyOf(sheet.Head.Docket.Currency, viewer.Shop)
+	m := pricesOf(sheet.Head.Docket.Currency, viewer.Shop)
 	p, d := s.docketPage(r, sheet.Head, "estimate")
 	p.Scripts = []string{"js/estimate.js", "js/copy.js"}
 	v := view.EstimateView{Form: typed.form.view(), Limit: m.limitWords(sheet.Head), History: s.revisionRows(r, sheet, m)}

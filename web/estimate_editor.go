@@ -87,7 +87,7 @@ func lineField(i int, name string) string { return "lines." + strconv.Itoa(i) + 
 
 // check makes the content of a revision of what was typed, and notes in f what is wrong with it. Rows left blank are
 // passed over.
-func (d draftTyped) check(f *form, currency string) estimate.Revision {
+func (d draftTyped) check(f *form, currency, locale string) estimate.Revision {
 	content := estimate.Revision{Currency: currency, Rule: estimate.TaxRule{PricesIncludeTax: d.includesTax}, Note: d.note, ValidUntil: f.Day("valid_until")}
 	if d.validUntil == "" {
 		f.Fail("valid_until", "Give the last day on which the estimate may be approved.")
@@ -96,7 +96,7 @@ func (d draftTyped) check(f *form, currency string) estimate.Revision {
 		if row.Blank() {
 			continue
 		}
-		line, bad := row.Check(currency)
+		line, bad := row.Check(currency, locale)
 		for name, why := range bad {
 			f.Fail(lineField(i, name), why)
 		}
@@ -111,7 +111,7 @@ func (d draftTyped) check(f *form, currency string) estimate.Revision {
 }
 
 // view draws the editor, with what each line comes to as far as it can be read.
-func (d draftTyped) view(f *form, sheet store.EstimateSheet, m money) *view.EstimateEditor {
+func (d draftTyped) view(f *form, sheet store.EstimateSheet, m prices) *view.EstimateEditor {
 	number := 1
 	if n := len(sheet.Estimate.Revisions); n > 0 {
 		if last := sheet.Estimate.Revisions[n-1]; last.State == estimate.Draft {
@@ -129,7 +129,7 @@ func (d draftTyped) view(f *form, sheet store.EstimateSheet, m money) *view.Esti
 	for i, row := range d.rows {
 		rv := view.LineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity, UnitPrice: row.UnitPrice,
 			TaxRate: row.TaxRate, Optional: row.Optional}
-		if line, bad := row.Check(m.currency); len(bad) == 0 {
+		if line, bad := row.Check(m.currency, m.shop.Locale); len(bad) == 0 {
 			if minor, err := line.AmountMinor(rule.Rounding); err == nil {
 				rv.Amount = m.format(minor)
 				readable = append(readable, line)
@@ -197,7 +197,7 @@ func (s *Server) saveEstimate(w http.ResponseWriter, r *http.Request, f *form, c
 	if err != nil {
 		return err
 	}
-	content := draft.check(f, head.Docket.Currency)
+	content := draft.check(f, head.Docket.Currency, localeOf(r))
 	switch {
 	case !f.OK():
 	case send && !may(r, staff.SendEstimate):

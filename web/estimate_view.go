@@ -8,25 +8,26 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
 
-// money writes amounts of one currency as the shop does.
-type money struct {
+// prices writes amounts of one currency as the shop does.
+type prices struct {
 	currency string
 	shop     shop.Shop
 }
 
-func moneyOf(currency string, sh shop.Shop) money { return money{currency, sh} }
+func pricesOf(currency string, sh shop.Shop) prices { return prices{currency, sh} }
 
-func (m money) format(minor int64) string {
-	return estimate.FormatMoney(minor, m.currency, m.shop.Locale)
+func (m prices) format(minor int64) string {
+	return money.Format(minor, m.currency, m.shop.Locale)
 }
 
 // limitWords say up to which amount the customer need not be asked.
-func (m money) limitWords(h store.Head) string {
+func (m prices) limitWords(h store.Head) string {
 	if h.Docket.ApprovalLimitMinor == nil {
 		return "The customer wants to be asked before any work."
 	}
@@ -34,7 +35,7 @@ func (m money) limitWords(h store.Head) string {
 }
 
 // withinWords say whether a revision that waits lies within the limit, or nothing where no limit was agreed.
-func (m money) withinWords(h store.Head, rev estimate.Revision) string {
+func (m prices) withinWords(h store.Head, rev estimate.Revision) string {
 	if h.Docket.ApprovalLimitMinor == nil || rev.State != estimate.Sent && rev.State != estimate.Draft {
 		return ""
 	}
@@ -46,7 +47,7 @@ func (m money) withinWords(h store.Head, rev estimate.Revision) string {
 
 // totals are the sums below the lines: net, tax by rate and the whole; or, where prices include tax, the whole and
 // the tax within it.
-func (m money) totals(t estimate.Totals, rule estimate.TaxRule) []view.TotalRow {
+func (m prices) totals(t estimate.Totals, rule estimate.TaxRule) []view.TotalRow {
 	var rows []view.TotalRow
 	if !rule.PricesIncludeTax {
 		rows = append(rows, view.TotalRow{Label: "Net", Amount: m.format(t.NetMinor)})
@@ -74,7 +75,7 @@ func agreedOrOffered(rev estimate.Revision) estimate.Totals {
 }
 
 // linesView are a revision's lines and totals for reading.
-func (m money) linesView(rev estimate.Revision) view.PricedLines {
+func (m prices) linesView(rev estimate.Revision) view.PricedLines {
 	v := view.PricedLines{Totals: m.totals(agreedOrOffered(rev), rev.Rule), Rule: rev.Rule.Words()}
 	for _, l := range rev.Lines {
 		row := view.PricedLine{Kind: l.Kind.Words(), Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
@@ -93,7 +94,7 @@ func (m money) linesView(rev estimate.Revision) view.PricedLines {
 	return v
 }
 
-func (s *Server) revisionView(r *http.Request, rev estimate.Revision, m money) view.RevisionView {
+func (s *Server) revisionView(r *http.Request, rev estimate.Revision, m prices) view.RevisionView {
 	v := view.RevisionView{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Lines: m.linesView(rev), Note: rev.Note,
 		ValidUntil: s.day(r, rev.ValidUntil), Expired: rev.State == estimate.Sent && rev.Expired(s.today(r)), Waiting: rev.State == estimate.Sent,
 		Draft: rev.State == estimate.Draft, Approved: rev.State == estimate.Approved}
@@ -114,7 +115,7 @@ func (s *Server) answerWords(r *http.Request, a estimate.Answer) string {
 }
 
 // revisionRows is the history, newest first: which, who and when.
-func (s *Server) revisionRows(r *http.Request, sheet store.EstimateSheet, m money) []view.RevisionRow {
+func (s *Server) revisionRows(r *http.Request, sheet store.EstimateSheet, m prices) []view.RevisionRow {
 	var rows []view.RevisionRow
 	for _, rev := range slices.Backward(sheet.Estimate.Revisions) {
 		who := sheet.Row(rev.Number)
@@ -139,7 +140,7 @@ func (s *Server) revisionRows(r *http.Request, sheet store.EstimateSheet, m mone
 }
 
 // linkMessage is what the shop may write to the customer along with the link.
-func linkMessage(sheet store.EstimateSheet, m money, url, until string) string {
+func linkMessage(sheet store.EstimateSheet, m prices, url, until string) string {
 	h := sheet.Head
 	name, watch, number := h.Customer.Name, watchWords(h), h.Docket.Number.String()
 	lines := []string{"Dear " + name + ",", ""}

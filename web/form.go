@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
 )
@@ -46,9 +47,9 @@ func (f *form) Int(name string) int {
 	if text == "" {
 		return 0
 	}
-	n, err := strconv.Atoi(text)
+	n, err := figure.ParseWhole(text)
 	if err != nil {
-		f.Fail(name, "Give a whole number.")
+		f.Fail(name, figure.Sentence(err, "Give a whole number."))
 		return 0
 	}
 	return n

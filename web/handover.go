@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
@@ -90,10 +90,10 @@ func (s *Server) takePayment(what string) handler {
 		}
 		code := h.Head.Docket.Currency
 		p := docket.Payment{Method: docket.Method(f.Text("method")), Note: f.Text("note"), Beyond: f.Checked("beyond")}
-		p.Minor, err = estimate.ParseMoney(f.Text("amount"), code)
+		p.Minor, err = money.Parse(f.Text("amount"), code, localeOf(r))
 		switch {
 		case err != nil:
-			f.Fail("amount", estimate.MoneyProblem(err))
+			f.Fail("amount", money.Problem(err, code))
 		case p.Minor < 0:
 			f.Fail("amount", "Give an amount above nought.")
 		}
@@ -124,9 +124,9 @@ func (s *Server) charge(w http.ResponseWriter, r *http.Request) error {
 	ch := docket.Charge{Reason: f.Text("reason")}
 	said := "The docket is charged as the estimate says."
 	if typed := f.Text("charged"); typed != "" {
-		minor, err := estimate.ParseMoney(typed, code)
+		minor, err := money.Parse(typed, code, localeOf(r))
 		if err != nil {
-			f.Fail("charged", estimate.MoneyProblem(err))
+			f.Fail("charged", money.Problem(err, code))
 		}
 		ch.Minor = &minor
 		said = formatMoney(r, minor, code) + " is charged in all."
@@ -178,6 +178,11 @@ func proofWords(p docket.Proof) string {
 
 // formatMoney writes an amount in the manner of the shop.
 func formatMoney(r *http.Request, minor int64, currency string) string {
+	return money.Format(minor, currency, localeOf(r))
+}
+
+// localeOf is how the shop writes amounts and days.
+func localeOf(r *http.Request) string {
 	v, _ := viewerOf(r.Context())
-	return estimate.FormatMoney(minor, currency, v.Shop.Locale)
+	return v.Shop.Locale
 }

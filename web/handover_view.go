@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
@@ -122,7 +123,7 @@ func (b handOverBuilder) paymentForm() *view.MoneyForm {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.Facts.DueMinor > 0 {
-		blank.Set("amount", estimate.PlainMoney(h.Facts.DueMinor, h.Docket.Currency))
+		blank.Set("amount", money.Plain(h.Facts.DueMinor, h.Docket.Currency))
 	}
 	f := b.fields(formPayment, blank)
 	m := b.moneyForm(formPayment, f)
@@ -166,7 +167,7 @@ func (b handOverBuilder) chargeForm() *view.MoneyForm {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.ChargedMinor != nil {
-		blank.Set("charged", estimate.PlainMoney(*h.ChargedMinor, h.Docket.Currency))
+		blank.Set("charged", money.Plain(*h.ChargedMinor, h.Docket.Currency))
 	}
 	f := b.fields(formCharge, blank)
 	hint := "Leave it empty to charge as the estimate says."

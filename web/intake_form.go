@@ -9,7 +9,7 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -41,7 +41,7 @@ func (s *Server) readIntake(r *http.Request, f *form) store.TakingIn {
 	in := store.TakingIn{
 		Shop: v.Shop, By: actor(r), At: s.now(),
 		Customer: readCustomer(f).Tidied(v.Shop.PhoneRegion), Watch: readWatch(f).Tidied(),
-		Intake: readWork(f, v.Shop.Currency), Condition: readCondition(f),
+		Intake: readWork(f, v.Shop.Currency, v.Shop.Locale), Condition: readCondition(f),
 		Place: docket.PlaceAt(docket.PlaceKind(f.Text("place")), ""),
 	}
 	in.CustomerID, in.NewCustomer = readChoice(f, "customer_choice")
@@ -71,20 +71,21 @@ func readWatch(f *form) watch.Watch {
 }
 
 // readWork reads what is to be done, until when and for how much.
-func readWork(f *form, currency string) docket.Intake {
+func readWork(f *form, currency, locale string) docket.Intake {
 	return docket.Intake{Complaint: f.Text("complaint"), Wanted: docket.Wanted(f.Text("service_wanted")), PromisedOn: f.Day("promised_on"),
-		DeclaredValueMinor: readAmount(f, "declared_value", currency), ApprovalLimitMinor: readAmount(f, "approval_limit", currency)}
+		DeclaredValueMinor: readAmount(f, "declared_value", currency, locale),
+		ApprovalLimitMinor: readAmount(f, "approval_limit", currency, locale)}
 }
 
 // readAmount reads an amount of the currency in minor units; nil for a field left empty.
-func readAmount(f *form, name, currency string) *int64 {
+func readAmount(f *form, name, currency, locale string) *int64 {
 	typed := f.Text(name)
 	if typed == "" {
 		return nil
 	}
-	minor, err := estimate.ParseMoney(typed, currency)
+	minor, err := money.Parse(typed, currency, locale)
 	if err != nil {
-		f.Fail(name, estimate.MoneyProblem(err))
+		f.Fail(name, money.Problem(err, currency))
 		return nil
 	}
 	return &minor

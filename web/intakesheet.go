@@ -8,7 +8,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -93,7 +93,7 @@ func workForm(i docket.Intake) *form {
 	f.Values.Set("service_wanted", string(i.Wanted))
 	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor, "approval_limit": i.ApprovalLimitMinor} {
 		if minor != nil {
-			f.Values.Set(name, estimate.PlainMoney(*minor, i.Currency))
+			f.Values.Set(name, money.Plain(*minor, i.Currency))
 		}
 	}
 	if !i.PromisedOn.IsZero() {
@@ -112,7 +112,7 @@ func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	said := readWork(f, head.Docket.Currency)
+	said := readWork(f, head.Docket.Currency, localeOf(r))
 	if f.OK() {
 		err = s.store.CorrectIntake(r.Context(), c, said)
 	}
@@ -166,7 +166,7 @@ func amount(minor *int64, currency string, sh shop.Shop, none string) string {
 	if minor == nil {
 		return none
 	}
-	return estimate.FormatMoney(*minor, currency, sh.Locale)
+	return money.Format(*minor, currency, sh.Locale)
 }
 
 func conditionView(c watch.Condition, crownAt int) view.OutlineView {

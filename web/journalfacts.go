@@ -10,7 +10,7 @@ import (
 	"time"
 	"unicode"
 
-	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/web/view"
 )
@@ -120,7 +120,7 @@ func (r *factReader) text(s string) string {
 
 func (r *factReader) figure(key string, n json.Number) string {
 	if minor, err := n.Int64(); err == nil && isAmount(key) {
-		return estimate.FormatMoney(minor, r.currency, r.shop.Locale)
+		return money.Format(minor, r.currency, r.shop.Locale)
 	}
 	return n.String()
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/heard"
 	rules "ledgerwheel/domain/listening"
 	"ledgerwheel/domain/recorder"
@@ -160,11 +161,11 @@ func (s *Server) askOfDocket(r *http.Request, b bench, f *form, out *listening.B
 
 // seconds reads a length of time; what is no number is none that a plan allows.
 func (f *form) seconds(name string) float64 {
-	x, err := strconv.ParseFloat(strings.ReplaceAll(f.Text(name), ",", "."), 64)
+	n, err := figure.Parse(f.Text(name), "s")
 	if err != nil {
 		return -1
 	}
-	return x
+	return n.Float()
 }
 
 func (s *Server) showListen(w http.ResponseWriter, r *http.Request) error {

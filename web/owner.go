@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
@@ -73,9 +74,11 @@ func readSettings(f *form, sh shop.Shop) shop.Shop {
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")
 	}
-	if sh.InstrumentPPM, err = strconv.ParseFloat(strings.Replace(f.Text("instrument_ppm"), ",", ".", 1), 64); err != nil {
+	ppm, err := figure.Parse(f.Text("instrument_ppm"), "ppm")
+	if err != nil {
 		f.Fail("instrument_ppm", "Give parts per million, such as 50.")
 	}
+	sh.InstrumentPPM = ppm.Float()
 	f.FailAll(sh.Problems())
 	return sh
 }

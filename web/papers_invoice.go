@@ -39,7 +39,7 @@ func (s *Server) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 func (s *Server) invoiceOf(r *http.Request, sheet store.HandOverSheet, at time.Time) (paper.Invoice, error) {
 	viewer, _ := viewerOf(r.Context())
 	sh, h := viewer.Shop, sheet.Head
-	m := moneyOf(h.Docket.Currency, sh)
+	m := pricesOf(h.Docket.Currency, sh)
 	number := h.Docket.Number.String()
 	inv := paper.Invoice{Issuer: issuerOf(sh), Lang: sh.Locale, Number: number, Docket: number, Date: s.day(r, civil(at.In(sh.Location()))),
 		DueDate: "on collection", Customer: append([]string{h.Customer.Name}, nonEmptyLines(h.Customer.Address)...),

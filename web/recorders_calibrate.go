@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/timing"
 	"ledgerwheel/web/view"
 )
 
@@ -34,7 +35,7 @@ var typedNames = map[string]string{"redo_by": "typed_redo_by", "note": "typed_no
 func (s *Server) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
 	return s.changeRecorder(w, r, view.TypedForm, "The calibration is kept.", func(f *form, id int64) error {
 		c := recorder.Calibration{Method: recorder.Typed, At: f.Day("made_on"), RedoBy: f.Day("typed_redo_by"), KeptAt: s.now(), ByID: actor(r).StaffID,
-			Note: text.Lines(f.Raw("typed_note")), PPM: s.needed(f, "ppm"), StdPPM: s.needed(f, "uncertainty") / metrology.CoverageFactor}
+			Note: text.Lines(f.Raw("typed_note")), PPM: s.needed(f, "ppm", "ppm"), StdPPM: s.needed(f, "uncertainty", "ppm") / metrology.CoverageFactor}
 		if c.RedoBy.IsZero() && !c.At.IsZero() {
 			c.RedoBy = recorder.DefaultRedoBy(c.At)
 		}
@@ -52,8 +53,8 @@ func (s *Server) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
 }
 
 // needed reads a number that may not be left out.
-func (s *Server) needed(f *form, name string) float64 {
-	x := f.decimal(name)
+func (s *Server) needed(f *form, name string, units ...string) float64 {
+	x := f.decimal(name, units...)
 	if x == nil {
 		f.Fail(name, "Give a number such as 0.5.")
 		return 0
@@ -106,7 +107,7 @@ func (s *Server) calibrateBySound(w http.ResponseWriter, r *http.Request) error 
 func readReference(f *form) (recorder.Method, recorder.Reference) {
 	var ref recorder.Reference
 	method := recorder.Method(f.Text("reference"))
-	rate, u95 := f.decimal("reference_rate"), f.decimal("reference_u95")
+	rate, u95 := f.decimal("reference_rate", timing.UnitSPerDay), f.decimal("reference_u95", timing.UnitSPerDay)
 	switch method {
 	case recorder.ByPulses:
 		if rate != nil && *rate != 0 {

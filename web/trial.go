@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -115,7 +115,7 @@ func readPlan(f *form) trial.Plan {
 	p := trial.Plan{Method: trial.Method(f.Text("method")), FirstDay: f.Day("first_day"), Instrument: text.Line(f.Raw("instrument"))}
 	switch typed := f.Text("category"); typed {
 	case bySize:
-		diameter, area := f.decimal("diameter"), f.decimal("area")
+		diameter, area := f.decimal("diameter", "mm"), f.decimal("area", "mm²", "mm2")
 		category, err := chronometer.CategoryOf(orZero(diameter), orZero(area))
 		if err != nil {
 			f.Fail("diameter", text.Sentence(err.Error()))
@@ -129,11 +129,11 @@ func readPlan(f *form) trial.Plan {
 		p.ReadingMinute = int(clock.Minutes())
 	}
 	if p.Method == trial.ByInstrument {
-		p.ClockPPM = orZero(f.decimal("clock_ppm"))
+		p.ClockPPM = orZero(f.decimal("clock_ppm", "ppm"))
 	} else {
 		p.Instrument = ""
 	}
-	hours, temperature := f.decimal("settling_hours"), f.decimal("settling_temperature")
+	hours, temperature := f.decimal("settling_hours", "h"), f.decimal("settling_temperature", celsius...)
 	switch {
 	case hours != nil && temperature != nil:
 		p.Settling = &chronometer.Settling{Hours: *hours, TemperatureC: *temperature}
@@ -145,6 +145,9 @@ func readPlan(f *form) trial.Plan {
 	return p
 }
 
+// celsius is how a temperature’s unit is typed.
+var celsius = []string{"°C", "°", "C"}
+
 func orZero(x *float64) float64 {
 	if x == nil {
 		return 0
@@ -152,20 +155,17 @@ func orZero(x *float64) float64 {
 	return *x
 }
 
-// decimal reads a number with a decimal point or comma; blank gives nil. Anything else is a problem of the field.
-func (f *form) decimal(name string) *float64 {
-	typed := f.Text(name)
-	if typed == "" {
+// decimal reads a number, with or without one of the units; blank gives nil. Anything else is a problem of the field.
+func (f *form) decimal(name string, units ...string) *float64 {
+	if f.Text(name) == "" {
 		return nil
 	}
-	for _, minus := range []string{"\u2212", "\u2013"} {
-		typed = strings.Replace(typed, minus, "-", 1)
-	}
-	x, err := strconv.ParseFloat(strings.Replace(typed, ",", ".", 1), 64)
-	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || strings.ContainsAny(typed, "xXpP_") {
+	n, err := figure.Parse(f.Raw(name), units...)
+	if err != nil {
 		f.Fail(name, "Give a number such as 23.5.")
 		return nil
 	}
+	x := n.Float()
 	return &x
 }
 
@@ -230,7 +230,7 @@ func notedDay(day, version int) string {
 
 // readTrialDay reads what the form says of a day. Times are of the shop's clock.
 func readTrialDay(f *form, p trial.Plan, day int, zone *time.Location) trial.Entry {
-	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.decimal("temperature"), Note: text.Lines(f.Raw("note"))}
+	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.decimal("temperature", celsius...), Note: text.Lines(f.Raw("note"))}
 	switch f.Text("functions") {
 	case "yes":
 		e.FunctionsEngaged = new(true)
@@ -260,7 +260,7 @@ func readTrialDay(f *form, p trial.Plan, day int, zone *time.Location) trial.Ent
 
 // compared reads what the watch showed at the reference time; nil where that can't be said.
 func (f *form) compared(reference time.Time, p trial.Plan, zone *time.Location) *trial.Compared {
-	within := f.decimal("within")
+	within := f.decimal("within", "s")
 	shown, ok := f.clock("watch_time")
 	if !ok || reference.IsZero() {
 		return nil

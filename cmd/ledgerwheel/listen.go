@@ -14,12 +14,12 @@ import (
 )
 
 type listenCmd struct {
-	BeatsPerHour *float64 `name:"beats-per-hour" help:"Beats per hour of the watch, 3600 to 72000. Unset, they are found." placeholder:"N"`
-	LiftAngle    *float64 `name:"lift-angle" help:"Lift angle of the calibre, 20 to 90 degrees. Unset, it is 52." placeholder:"DEG"`
-	ClockPPM     typedPPM `name:"clock-ppm" help:"How far the recorder's clock runs fast, in parts per million, known to its last digit typed. Unset, it is true to within 50." placeholder:"P"`
-	ClockU95PPM  typedPPM `name:"clock-u95-ppm" help:"Expanded uncertainty (k = 2) of --clock-ppm as its calibration states it." placeholder:"U"`
-	JSON         bool     `name:"json" help:"Print the figures as JSON: one object, or an array for several files."`
-	Files        []string `arg:"" name:"FILE" help:"Recordings of a watch, WAV or FLAC. - reads standard input."`
+	BeatsPerHour *typedBeats   `name:"beats-per-hour" help:"Beats per hour of the watch, 3600 to 72000. Unset, they are found." placeholder:"N"`
+	LiftAngle    *typedDegrees `name:"lift-angle" help:"Lift angle of the calibre, 20 to 90 degrees. Unset, it is 52." placeholder:"DEG"`
+	ClockPPM     typedPPM      `name:"clock-ppm" help:"How far the recorder's clock runs fast, in parts per million, known to its last digit typed. Unset, it is true to within 50." placeholder:"P"`
+	ClockU95PPM  typedPPM      `name:"clock-u95-ppm" help:"Expanded uncertainty (k = 2) of --clock-ppm as its calibration states it." placeholder:"U"`
+	JSON         bool          `name:"json" help:"Print the figures as JSON: one object, or an array for several files."`
+	Files        []string      `arg:"" name:"FILE" help:"Recordings of a watch, WAV or FLAC. - reads standard input."`
 }
 
 // What a watch and a recorder can be, and what the options may say.
@@ -31,11 +31,10 @@ const (
 
 // Validate is asked by the command line's parser before anything runs.
 func (c *listenCmd) Validate() error {
-	outside := func(x *float64, least, most float64) bool { return x != nil && !(*x >= least && *x <= most) } // NaN too
 	switch {
-	case outside(c.BeatsPerHour, leastBeatsPerHour, mostBeatsPerHour):
+	case c.BeatsPerHour != nil && (c.BeatsPerHour.Float() < leastBeatsPerHour || c.BeatsPerHour.Float() > mostBeatsPerHour):
 		return fmt.Errorf("--beats-per-hour takes %d to %d, for example 28800", leastBeatsPerHour, mostBeatsPerHour)
-	case outside(c.LiftAngle, leastLiftDeg, mostLiftDeg):
+	case c.LiftAngle != nil && (c.LiftAngle.Float() < leastLiftDeg || c.LiftAngle.Float() > mostLiftDeg):
 		return fmt.Errorf("--lift-angle takes %d to %d degrees, for example 52", leastLiftDeg, mostLiftDeg)
 	case c.ClockU95PPM.given && c.ClockU95PPM.value < 0:
 		return errors.New("--clock-u95-ppm takes zero or more, for example 0.5")
@@ -47,10 +46,10 @@ func (c *listenCmd) Validate() error {
 func (c *listenCmd) settings() acoustic.Settings {
 	s := acoustic.Settings{Clock: clockOf(c.ClockPPM, c.ClockU95PPM)}
 	if c.BeatsPerHour != nil {
-		s.BeatsPerHour = *c.BeatsPerHour
+		s.BeatsPerHour = c.BeatsPerHour.Float()
 	}
 	if c.LiftAngle != nil {
-		s.LiftAngleDeg = *c.LiftAngle
+		s.LiftAngleDeg = c.LiftAngle.Float()
 	}
 	return s
 }

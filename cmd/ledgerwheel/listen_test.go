@@ -178,12 +178,12 @@ func TestListenExitCodes(t *testing.T) {
 		"no argument":           {nil, 2, []string{"FILE"}},
 		"lift angle too small":  {[]string{"--lift-angle", "19.9", watch}, 2, []string{"--lift-angle takes 20 to 90 degrees"}},
 		"lift angle too great":  {[]string{"--lift-angle", "90.1", watch}, 2, []string{"--lift-angle takes 20 to 90 degrees"}},
-		"lift angle NaN":        {[]string{"--lift-angle", "NaN", watch}, 2, []string{"--lift-angle takes 20 to 90 degrees"}},
+		"lift angle NaN":        {[]string{"--lift-angle", "NaN", watch}, 2, []string{"--lift-angle: “NaN” is not a figure"}},
 		"lift angle a word":     {[]string{"--lift-angle", "wide", watch}, 2, []string{"--lift-angle"}},
 		"beats too few":         {[]string{"--beats-per-hour", "3599", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
 		"beats too many":        {[]string{"--beats-per-hour", "72001", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
 		"beats zero":            {[]string{"--beats-per-hour", "0", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
-		"beats infinite":        {[]string{"--beats-per-hour", "Inf", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
+		"beats infinite":        {[]string{"--beats-per-hour", "Inf", watch}, 2, []string{"--beats-per-hour: “Inf” is not a figure"}},
 		"clock NaN":             {[]string{"--clock-ppm", "NaN", watch}, 2, []string{"--clock-ppm"}},
 		"clock beyond":          {[]string{"--clock-ppm", "10001", watch}, 2, []string{"--clock-ppm"}},
 		"clock without figure":  {[]string{watch, "--clock-ppm"}, 2, []string{"--clock-ppm"}},
@@ -324,14 +324,14 @@ func TestListenRoundsFigures(t *testing.T) {
 func TestParsePPM(t *testing.T) {
 	t.Parallel()
 	for word, want := range map[string]typedPPM{
-		"40": {40, 1, true}, "40.0": {40, 0.1, true}, "-12.50": {-12.5, 0.01, true}, "+3": {3, 1, true}, "−0,5": {-0.5, 0.1, true}, "0": {0, 1, true},
+		"40": {40, 1, true}, "40.0": {40, 0.1, true}, "-12.50": {-12.5, 0.01, true}, "+3": {3, 1, true}, "−0,5": {-0.5, 0.1, true}, "0": {0, 1, true}, "40ppm": {40, 1, true},
 	} {
 		got, err := parsePPM(word)
 		if err != nil || got.value != want.value || math.Abs(got.step-want.step) > 1e-12 || !got.given {
 			t.Errorf("%q: %v, %v", word, got, err)
 		}
 	}
-	for _, word := range []string{"", "NaN", "Inf", "1e3", "0x10", "1_000", "40ppm", "4 0", ".", "--json", "10000.1", "1.2.3"} {
+	for _, word := range []string{"", "NaN", "Inf", "1e3", "0x10", "1_000", "40 ms", "4 0", ".", "--json", "10000.1", "1.2.3"} {
 		if got, err := parsePPM(word); err == nil {
 			t.Errorf("%q was read as %v", word, got)
 		}

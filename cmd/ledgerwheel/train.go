@@ -11,11 +11,11 @@ import (
 )
 
 type trainCmd struct {
-	Motion      string `help:"The motion work as cannon pinion:minute wheel,minute pinion:hour wheel, for example 12:36,10:40; a ? for one count finds it." placeholder:"NOTATION"`
-	DialHours   int    `help:"Hours on the dial, 12 or 24, for the count to be found." enum:"12,24" default:"12"`
-	Graduations int    `help:"Graduations of the seconds track." default:"60"`
-	JSON        bool   `name:"json" help:"Print the answer as JSON."`
-	Notation    string `arg:"" name:"NOTATION" help:"Each wheel with the pinion it drives, then the escape wheel: 80:10,75:10,80:8,15. In quotes, seconds=centre, seconds=3/75:10, seconds=none or minute=3/60:12 may follow."`
+	Motion      string     `help:"The motion work as cannon pinion:minute wheel,minute pinion:hour wheel, for example 12:36,10:40; a ? for one count finds it." placeholder:"NOTATION"`
+	DialHours   int        `help:"Hours on the dial, 12 or 24, for the count to be found." enum:"12,24" default:"12"`
+	Graduations typedWhole `help:"Graduations of the seconds track." default:"60"`
+	JSON        bool       `name:"json" help:"Print the answer as JSON."`
+	Notation    string     `arg:"" name:"NOTATION" help:"Each wheel with the pinion it drives, then the escape wheel: 80:10,75:10,80:8,15. In quotes, seconds=centre, seconds=3/75:10, seconds=none or minute=3/60:12 may follow."`
 }
 
 // mostGraduations is more than any track has.
@@ -42,7 +42,7 @@ func (c *trainCmd) Run(e *env) error {
 	if err != nil {
 		return unusable{fmt.Errorf("motion work %s: %w", c.Motion, err)}
 	}
-	a := answerTrain(t, c.Graduations, motion)
+	a := answerTrain(t, int(c.Graduations), motion)
 	if c.JSON {
 		return writeTrainJSON(e.stdout, a)
 	}

@@ -12,6 +12,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/timing"
 )
 
@@ -115,7 +116,7 @@ func (s *sheet) take(line int, record []string) error {
 	case len(record) > 2:
 		return &LineError{line, fmt.Sprintf("there are %d fields instead of 2; write decimals with a point", len(record))}
 	}
-	day, err := strconv.Atoi(record[0])
+	day, err := figure.ParseWhole(record[0])
 	if err != nil || day < 1 || day > Days {
 		return &LineError{line, fmt.Sprintf("%q is not a day from 1 to %d", shorten(record[0]), Days)}
 	}

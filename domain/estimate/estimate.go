@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
 )
 
@@ -101,7 +102,7 @@ type Revision struct {
 // keyed "lines.i.FIELD"; one of the whole, "lines".
 func (r Revision) Problems() map[string]string {
 	bad := map[string]string{}
-	if _, ok := Digits(r.Currency); !ok {
+	if _, ok := money.Digits(r.Currency); !ok {
 		bad["currency"] = "Give a three-letter currency code such as EUR."
 	}
 	for i, l := range r.Lines {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 
 	"pgregory.net/rapid"
 )
@@ -79,16 +80,16 @@ func TestLineFormCheck(t *testing.T) {
 			t.Parallel()
 			f := good
 			tt.change(&f)
-			if _, bad := f.Check("EUR"); !slices.Equal(fields(bad), tt.want) {
+			if _, bad := f.Check("EUR", "en-GB"); !slices.Equal(fields(bad), tt.want) {
 				t.Errorf("problems %v, want with %v", bad, tt.want)
 			}
 		})
 	}
-	l, _ := good.Check("EUR")
+	l, _ := good.Check("EUR", "en-GB")
 	if l.QuantityMilli != 1500 || l.UnitMinor != 12050 || l.TaxBasisPoints != 810 {
 		t.Errorf("read %+v", l)
 	}
-	if again, bad := l.Form("EUR").Check("EUR"); again != l || len(bad) != 0 {
+	if again, bad := l.Form("EUR").Check("EUR", "en-GB"); again != l || len(bad) != 0 {
 		t.Errorf("typed again it reads %+v with problems %v", again, bad)
 	}
 	if !(estimate.LineForm{Kind: "labour", Quantity: "1"}).Blank() || good.Blank() {
@@ -128,7 +129,7 @@ func TestRevisionProblems(t *testing.T) {
 		{"no currency", func(r *estimate.Revision) { r.Currency = "" }, []string{"currency"}},
 		{"bad line", func(r *estimate.Revision) { r.Lines[1].Description = "" }, []string{"lines.1.description"}},
 		{"long note", func(r *estimate.Revision) { r.Note = strings.Repeat("x", estimate.MaxNote+1) }, []string{"note"}},
-		{"too dear together", func(r *estimate.Revision) { r.Lines[0].UnitMinor = estimate.MaxMinor }, []string{"lines"}},
+		{"too dear together", func(r *estimate.Revision) { r.Lines[0].UnitMinor = money.Max }, []string{"lines"}},
 		{"discount above what can't be left out", func(r *estimate.Revision) {
 			r.Lines = append(r.Lines, estimate.Line{Kind: estimate.Discount, Description: "goodwill", QuantityMilli: 1000, UnitMinor: -10001, TaxBasisPoints: 2000})
 		}, []string{"lines"}},

@@ -5,12 +5,11 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
-	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
-
-	"golang.org/x/text/unicode/norm"
 )
 
 // Kind is what a line charges for.
@@ -54,10 +53,10 @@ type Line struct {
 }
 
 // AmountMinor returns what the line comes to in minor units, rounded once. The
-// error is ErrTooLarge where that is beyond MaxMinor.
+// error is ErrTooLarge where that is beyond money.Max.
 func (l Line) AmountMinor(mode Rounding) (int64, error) {
 	exact := new(big.Int).Mul(big.NewInt(l.QuantityMilli), big.NewInt(l.UnitMinor))
-	if exact.CmpAbs(big.NewInt(MaxMinor*1000)) > 0 {
+	if exact.CmpAbs(big.NewInt(money.Max*1000)) > 0 {
 		return 0, ErrTooLarge
 	}
 	return mulDiv(l.QuantityMilli, l.UnitMinor, 1000, mode), nil
@@ -83,7 +82,7 @@ func (l Line) Problems() map[string]string {
 		bad["unit_price"] = "Give a discount as an amount below nought."
 	case l.Kind != Discount && l.UnitMinor < 0:
 		bad["unit_price"] = "Give an amount of nought or more; only a discount is below it."
-	case err != nil || l.UnitMinor > MaxMinor || l.UnitMinor < -MaxMinor:
+	case err != nil || l.UnitMinor > money.Max || l.UnitMinor < -money.Max:
 		bad["unit_price"] = "This comes to more than can be saved."
 	}
 	if l.TaxBasisPoints < 0 || l.TaxBasisPoints > MaxTaxBasisPoints {
@@ -107,17 +106,17 @@ func (f LineForm) Blank() bool {
 	return strings.TrimSpace(f.Description) == "" && strings.TrimSpace(f.UnitPrice) == ""
 }
 
-// Check reads f, priced in the ISO 4217 currency code, and returns the line with
+// Check reads f, priced in the ISO 4217 currency code by a shop of the given locale, and returns the line with
 // what stops it being saved, by form field. Nothing typed for the quantity
 // means one, and for the rate of tax, none. A discount may be typed with or
 // without its minus.
-func (f LineForm) Check(code string) (Line, map[string]string) {
+func (f LineForm) Check(code, locale string) (Line, map[string]string) {
 	l := Line{Kind: Kind(strings.TrimSpace(f.Kind)), Description: text.Line(f.Description), QuantityMilli: 1000, Optional: f.Optional}
 	var errQuantity, errPrice, errTax error
 	if strings.TrimSpace(f.Quantity) != "" {
 		l.QuantityMilli, errQuantity = ParseQuantity(f.Quantity)
 	}
-	l.UnitMinor, errPrice = ParseMoney(f.UnitPrice, code)
+	l.UnitMinor, errPrice = money.Parse(f.UnitPrice, code, locale)
 	if l.Kind == Discount && l.UnitMinor > 0 {
 		l.UnitMinor = -l.UnitMinor
 	}
@@ -129,7 +128,7 @@ func (f LineForm) Check(code string) (Line, map[string]string) {
 		bad["quantity"] = "Give a quantity above 0 and at most 100000, with at most three decimals."
 	}
 	if errPrice != nil {
-		bad["unit_price"] = MoneyProblem(errPrice)
+		bad["unit_price"] = money.Problem(errPrice, code)
 	}
 	if errTax != nil {
 		bad["tax_rate"] = "Give a rate of tax from 0 to 100 %, with at most two decimals."
@@ -141,7 +140,7 @@ func (f LineForm) Check(code string) (Line, map[string]string) {
 func (l Line) Form(code string) LineForm {
 	return LineForm{
 		Kind: string(l.Kind), Description: l.Description, Quantity: FormatQuantity(l.QuantityMilli),
-		UnitPrice: PlainMoney(l.UnitMinor, code), TaxRate: FormatPercent(l.TaxBasisPoints), Optional: l.Optional,
+		UnitPrice: money.Plain(l.UnitMinor, code), TaxRate: FormatPercent(l.TaxBasisPoints), Optional: l.Optional,
 	}
 }
 
@@ -156,7 +155,7 @@ func ParseQuantity(typed string) (milli int64, err error) {
 // ParsePercent reads a rate such as 20, 7.7 or '8,1 %' and returns it in
 // hundredths of a per cent.
 func ParsePercent(typed string) (basisPoints int, err error) {
-	n, err := parseFixed(strings.TrimSuffix(strings.TrimSpace(typed), "%"), 2, MaxTaxBasisPoints)
+	n, err := parseFixed(typed, 2, MaxTaxBasisPoints, "%")
 	return int(n), err
 }
 
@@ -167,20 +166,18 @@ func FormatQuantity(milli int64) string { return formatFixed(milli, 3) }
 // without the sign: 770 gives 7.7.
 func FormatPercent(basisPoints int) string { return formatFixed(int64(basisPoints), 2) }
 
-// parseFixed reads a decimal figure of at most the given decimals, with point
-// or comma, and returns it without its decimal mark.
-func parseFixed(typed string, decimals int, limit int64) (int64, error) {
-	s := strings.Replace(strings.TrimSpace(norm.NFKC.String(typed)), ",", ".", 1)
-	whole, part, _ := strings.Cut(s, ".")
-	part = strings.TrimRight(part, "0")
-	if whole+part == "" && !strings.Contains(s, "0") || !allDigits(whole) || !allDigits(part) || len(part) > decimals {
+// parseFixed reads a figure from nought to the limit with at most so many
+// decimals, and returns it without its decimal mark.
+func parseFixed(typed string, decimals int, limit int64, units ...string) (int64, error) {
+	n, err := figure.Parse(typed, units...)
+	if err != nil {
+		return 0, err
+	}
+	fixed, exact := n.Fixed(decimals)
+	if !exact || fixed < 0 || fixed > limit {
 		return 0, fmt.Errorf("%q: %w", typed, errFigure)
 	}
-	n, err := strconv.ParseInt("0"+whole+part+strings.Repeat("0", decimals-len(part)), 10, 64)
-	if err != nil || n > limit {
-		return 0, fmt.Errorf("%q: %w", typed, errFigure)
-	}
-	return n, nil
+	return fixed, nil
 }
 
 func formatFixed(n int64, decimals int) string {

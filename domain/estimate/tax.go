@@ -7,6 +7,8 @@ import (
 	"maps"
 	"math/big"
 	"slices"
+
+	"ledgerwheel/domain/money"
 )
 
 // Rounding says which way a tie goes when an amount is rounded to the minor
@@ -67,14 +69,14 @@ type Totals struct {
 	ByRate     []RateTotal // lowest rate first
 }
 
-// ErrTooLarge reports an amount beyond MaxMinor.
+// ErrTooLarge reports an amount beyond money.Max.
 var ErrTooLarge = errors.New("amount beyond what may be saved")
 
 // Sum works out what lines come to under the rule. A line comes to its
 // quantity times its unit price, rounded to the minor unit; with prices
 // excluding tax, a rate's tax is net * rate; with prices including it, gross *
 // rate / (1 + rate). The error wraps ErrTooLarge where a line or the whole is
-// beyond MaxMinor.
+// beyond money.Max.
 func Sum(lines []Line, rule TaxRule) (Totals, error) {
 	amounts := map[int][]int64{} // by rate
 	for i, l := range lines {
@@ -86,14 +88,14 @@ func Sum(lines []Line, rule TaxRule) (Totals, error) {
 	}
 	var sum Totals
 	for _, rate := range slices.Sorted(maps.Keys(amounts)) {
-		// Each amount is within MaxMinor, so no sum of them overflows.
+		// Each amount is within money.Max, so no sum of them overflows.
 		r := rule.rateTotal(amounts[rate], rate)
 		sum.NetMinor += r.NetMinor
 		sum.TaxMinor += r.TaxMinor
 		sum.GrossMinor += r.GrossMinor
 		sum.ByRate = append(sum.ByRate, r)
 	}
-	if sum.GrossMinor > MaxMinor || sum.GrossMinor < -MaxMinor {
+	if sum.GrossMinor > money.Max || sum.GrossMinor < -money.Max {
 		return Totals{}, ErrTooLarge
 	}
 	return sum, nil

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 
 	"pgregory.net/rapid"
 )
@@ -94,15 +95,15 @@ func TestSumsTooLarge(t *testing.T) {
 	for name, lines := range map[string][]estimate.Line{
 		"price beyond any int64 product": {{QuantityMilli: math.MaxInt64, UnitMinor: math.MaxInt64}},
 		"below":                          {{QuantityMilli: math.MaxInt64, UnitMinor: math.MinInt64}},
-		"one over":                       {priced(estimate.MaxMinor+1, 0)},
-		"together":                       {priced(estimate.MaxMinor, 0), priced(1, 0)},
-		"with its tax":                   {priced(estimate.MaxMinor, 1)},
+		"one over":                       {priced(money.Max+1, 0)},
+		"together":                       {priced(money.Max, 0), priced(1, 0)},
+		"with its tax":                   {priced(money.Max, 1)},
 	} {
 		if got, err := estimate.Sum(lines, estimate.TaxRule{}); !errors.Is(err, estimate.ErrTooLarge) {
 			t.Errorf("%s: %+v, %v; want ErrTooLarge", name, got, err)
 		}
 	}
-	if got, err := estimate.Sum([]estimate.Line{priced(estimate.MaxMinor, 0)}, estimate.TaxRule{}); err != nil || got.GrossMinor != estimate.MaxMinor {
+	if got, err := estimate.Sum([]estimate.Line{priced(money.Max, 0)}, estimate.TaxRule{}); err != nil || got.GrossMinor != money.Max {
 		t.Errorf("the greatest amount: %+v, %v", got, err)
 	}
 }

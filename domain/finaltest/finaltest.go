@@ -9,10 +9,9 @@ import (
 	"strings"
 	"time"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
-
-	"golang.org/x/text/unicode/norm"
 )
 
 // Test is one of the final tests.
@@ -185,7 +184,7 @@ func (r Result) reserveProblems(s Stated, bad map[string]string) {
 	case r.Outcome == OutcomePass && !r.HasFigure:
 		bad["figure"] = "Give the hours it ran."
 	case r.Outcome == OutcomePass && r.Figure < s.PowerReserveHours && r.Note == "":
-		bad["figure"] = fmt.Sprintf("The calibre is stated to run %s h: mark this failed, or say in the note why less is accepted.", figure(s.PowerReserveHours))
+		bad["figure"] = fmt.Sprintf("The calibre is stated to run %s h: mark this failed, or say in the note why less is accepted.", plain(s.PowerReserveHours))
 	}
 }
 
@@ -205,7 +204,7 @@ func (r Result) waterProblems(s Stated, bad map[string]string) {
 	case !r.HasFigure:
 		bad["figure"] = "Give the overpressure of the test in bar."
 	case r.Figure < need-toleranceBar && r.Note == "":
-		bad["figure"] = fmt.Sprintf("The watch is marked for %s bar: test at that, or say in the note to what the owner is told to keep.", figure(need))
+		bad["figure"] = fmt.Sprintf("The watch is marked for %s bar: test at that, or say in the note to what the owner is told to keep.", plain(need))
 	}
 	switch {
 	case r.Medium == MediumNone:
@@ -241,30 +240,25 @@ func (f Form) Check(s Stated) (Result, map[string]string) {
 func (r Result) Form() Form {
 	f := Form{Test: string(r.Test), Outcome: string(r.Outcome), Medium: string(r.Medium), Note: r.Note, DryFirst: r.DryFirst}
 	if r.HasFigure {
-		f.Figure = figure(r.Figure)
+		f.Figure = plain(r.Figure)
 	}
 	return f
 }
 
-// ParseFigure reads a figure with point or comma, with or without its unit.
+// ParseFigure reads a figure of nought or more, with or without its unit.
 // given is false where nothing was typed.
 func ParseFigure(typed, unit string) (value float64, given bool, err error) {
-	s := strings.TrimSpace(strings.ToLower(norm.NFKC.String(typed)))
-	if unit != "" {
-		s = strings.TrimSpace(strings.TrimSuffix(s, unit))
-	}
-	if s == "" {
+	if figure.Blank(typed) {
 		return 0, false, nil
 	}
-	s = strings.Replace(s, ",", ".", 1)
-	if strings.Trim(s, "0123456789.") != "" {
-		return 0, false, fmt.Errorf("figure %q not understood", typed)
-	}
-	value, err = strconv.ParseFloat(s, 64)
+	n, err := figure.Parse(typed, unit)
 	if err != nil {
-		return 0, false, fmt.Errorf("figure %q not understood", typed)
+		return 0, false, err
 	}
-	return value, true, nil
+	if n.Float() < 0 {
+		return 0, false, fmt.Errorf("figure %q is below nought", typed)
+	}
+	return n.Float(), true, nil
 }
 
-func figure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -2,10 +2,10 @@ package heard
 
 import (
 	"math"
-	"strconv"
 	"strings"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/timing"
 )
 
@@ -40,12 +40,15 @@ func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
 	bad := map[string]string{}
 	a := Asked{LiftAngleDeg: acoustic.DefaultLiftAngleDeg}
 	if text := typed("beats_per_hour"); strings.TrimSpace(text) != "" {
-		if a.BeatsPerHour = figure(text); !(a.BeatsPerHour >= MinBeatsPerHour && a.BeatsPerHour <= MaxBeatsPerHour) {
-			a.BeatsPerHour, bad["beats_per_hour"] = 0, "Give beats per hour from 3600 to 86400, such as 28800, or leave it empty."
+		n, err := figure.ParseThousands(text)
+		if a.BeatsPerHour = n.Float(); err != nil || a.BeatsPerHour < MinBeatsPerHour || a.BeatsPerHour > MaxBeatsPerHour {
+			a.BeatsPerHour = 0
+			bad["beats_per_hour"] = figure.Sentence(err,
+				"Give beats per hour from 3600 to 86400, such as 28800, or leave it empty.")
 		}
 	}
 	if text := typed("lift_angle"); strings.TrimSpace(text) != "" {
-		if a.LiftAngleDeg = figure(text); !(a.LiftAngleDeg >= MinLiftAngleDeg && a.LiftAngleDeg <= MaxLiftAngleDeg) {
+		if a.LiftAngleDeg = number(text, "°", "deg"); !(a.LiftAngleDeg >= MinLiftAngleDeg && a.LiftAngleDeg <= MaxLiftAngleDeg) {
 			a.LiftAngleDeg, bad["lift_angle"] = 0, "Give a lift angle from 10° to 120°, such as 52."
 		}
 	}
@@ -66,14 +69,13 @@ func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
 	return a, bad
 }
 
-// figure reads a decimal with point or comma and blanks between thousands; NaN when it is none.
-func figure(text string) float64 {
-	text = strings.ReplaceAll(strings.Join(strings.Fields(strings.TrimSuffix(strings.TrimSpace(text), "°")), ""), ",", ".")
-	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || len(text) > 20 {
+// number reads a number, with or without one of the units; NaN when it is none, which no range holds.
+func number(text string, units ...string) float64 {
+	n, err := figure.Parse(text, units...)
+	if err != nil {
 		return math.NaN()
 	}
-	return x
+	return n.Float()
 }
 
 // Clock is the recorder's clock as it was known when the recording was sent in.
@@ -121,11 +123,7 @@ func ParseInstants(typed func(field string) string) ([2]Instants, map[string]str
 
 // instant reads a signed number of milliseconds; NaN when it is none or out of range.
 func instant(text string) float64 {
-	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "ms"))
-	for _, minus := range []string{"−", "–", "‐"} {
-		text = strings.Replace(text, minus, "-", 1)
-	}
-	x := figure(text)
+	x := number(text, "ms")
 	if !(math.Abs(x) <= mostInstantMs) {
 		return math.NaN()
 	}

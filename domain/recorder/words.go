@@ -1,9 +1,9 @@
 package recorder
 
 import (
-	"strconv"
-	"strings"
+	"math"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -15,17 +15,19 @@ func PlusMinus(stdPPM float64) string {
 // NeverText says what is known of a clock never calibrated.
 const NeverText = "never calibrated: ±50 ppm"
 
-// ParseRate reads samples a second as typed, such as "48000", "48 000 Hz" or "44.1 kHz"; 0 when it can't be read.
+// ParseRate reads samples a second as typed, such as "48000", "48 000 Hz" or "44.1 kHz"; 0 when it can't be read, or
+// could be two rates, as "48,000" could.
 func ParseRate(text string) int {
-	t := strings.ToLower(strings.Join(strings.Fields(text), ""))
-	t = strings.TrimSuffix(t, "hz")
-	factor := 1.0
-	if k, found := strings.CutSuffix(t, "k"); found {
-		t, factor = k, 1000
+	if n, err := figure.ParseWhole(text, "Hz"); err == nil {
+		return max(n, 0)
 	}
-	x, err := strconv.ParseFloat(strings.Replace(t, ",", ".", 1), 64)
-	if err != nil || !(x*factor >= 1 && x*factor < 1e9) {
+	n, err := figure.Parse(text, "kHz", "k")
+	if err != nil || n.Unit == "" {
 		return 0
 	}
-	return int(x*factor + 0.5)
+	x := math.Round(n.Shifted(3))
+	if !(x >= 1 && x < 1e9) {
+		return 0
+	}
+	return int(x)
 }

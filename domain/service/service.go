@@ -4,11 +4,13 @@ package service
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/text"
 )
 
@@ -299,12 +301,12 @@ func ParseMinutes(typed string) (int, error) {
 	if !clock {
 		hours, minutes = "0", s
 	}
-	h, errH := strconv.ParseUint(hours, 10, 16)
-	m, errM := strconv.ParseUint(minutes, 10, 16)
-	if errH != nil || errM != nil || (clock && m > 59) {
+	h, errH := figure.ParseWhole(hours)
+	m, errM := figure.ParseWhole(minutes, "min")
+	if errH != nil || errM != nil || h < 0 || m < 0 || h > math.MaxUint16 || m > math.MaxUint16 || (clock && m > 59) {
 		return 0, fmt.Errorf("time spent %q not understood", typed)
 	}
-	return int(h)*60 + int(m), nil
+	return h*60 + m, nil
 }
 
 // FormatMinutes writes minutes as hours and minutes: 90 gives "1 h 30 min".

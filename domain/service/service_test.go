@@ -55,13 +55,13 @@ func TestMinutes(t *testing.T) {
 	for _, tt := range []struct {
 		typed, words string
 		want         int
-	}{{"", "0 min", 0}, {"45", "45 min", 45}, {"1:30", "1 h 30 min", 90}, {"2:00", "2 h", 120}, {" 0:05 ", "5 min", 5}} {
+	}{{"", "0 min", 0}, {"45", "45 min", 45}, {"1:30", "1 h 30 min", 90}, {"2:00", "2 h", 120}, {" 0:05 ", "5 min", 5}, {"90 min", "1 h 30 min", 90}, {"+5", "5 min", 5}} {
 		got, err := service.ParseMinutes(tt.typed)
 		if err != nil || got != tt.want || service.FormatMinutes(got) != tt.words {
 			t.Errorf("%q: %d, %v, %q; want %d, %q", tt.typed, got, err, service.FormatMinutes(got), tt.want, tt.words)
 		}
 	}
-	for _, typed := range []string{"1:60", "1:", ":30", "1.5", "1:30:00", "99999999999", "+5"} {
+	for _, typed := range []string{"1:60", "1:", ":30", "1.5", "1:30:00", "99999999999", "-5", "1.500"} {
 		if got, err := service.ParseMinutes(typed); err == nil {
 			t.Errorf("%q read as %d minutes", typed, got)
 		}

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/text"
 )
 
@@ -157,7 +158,7 @@ func (f Form) Check() (PartLine, map[string]string) {
 		p.State = State(s)
 	}
 	if q := strings.TrimSpace(f.Quantity); q != "" {
-		n, err := strconv.Atoi(q)
+		n, err := figure.ParseWhole(q)
 		if err != nil {
 			n = 0 // Problems says why
 		}

@@ -1,12 +1,13 @@
 package timing
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -37,90 +38,40 @@ func (f Figure) problem(q Quantity) string {
 	return ""
 }
 
-// Limits of a typed figure: enough for any instrument, short enough to be one figure.
-const (
-	maxFigureBytes = 40
-	maxDecimals    = 6
-)
+// maxDecimals of a typed figure are enough for any instrument.
+const maxDecimals = 6
 
-// ParseFigure reads a typed figure of quantity q. Blank is nil: not measured. It accepts a leading + or a minus of
-// any common kind, a decimal point or comma, blanks around, and the quantity's unit behind. The step is that of the
-// last digit typed: 3 means ±0.5, 3.4 means ±0.05. Where problem is not empty the text cannot be read as such a
-// figure, and problem is the sentence to show beside the field.
+// ParseFigure reads a typed figure of quantity q. Blank is nil: not measured. Numbers are spelt as package figure has it,
+// with or without the quantity's unit. The step is that of the last digit typed: 3 means ±0.5, 3.4 means ±0.05. Where
+// problem is not empty the text cannot be read as such a figure, and problem is the sentence to show beside the field.
 func ParseFigure(q Quantity, text string) (f *Figure, problem string) {
-	typed := strings.TrimSpace(text)
-	if typed == "" {
+	if figure.Blank(text) {
 		return nil, ""
 	}
-	switch {
-	case len(typed) > maxFigureBytes:
-		return nil, "This is too long to be one figure."
-	case !utf8.ValidString(typed):
-		return nil, "This has characters that cannot be read."
+	n, err := figure.Parse(text, facts[q].units...)
+	if err != nil {
+		return nil, unread(err, facts[q].example)
 	}
-	negative, digits := cutSign(cutUnit(q, typed))
-	x, decimals, fault := parseDecimal(digits)
-	if fault != "" {
-		return nil, fmt.Sprintf("“%s” %s, for example %s.", typed, fault, facts[q].example)
-	}
-	if decimals > maxDecimals {
+	if n.Decimals > maxDecimals {
 		return nil, fmt.Sprintf("Give at most %d decimals.", maxDecimals)
 	}
-	if negative && x != 0 {
-		x = -x
-	}
-	if reason := q.problem(x); reason != "" {
+	if reason := q.problem(n.Float()); reason != "" {
 		return nil, reason
 	}
-	return &Figure{Value: x, Step: math.Pow10(-decimals)}, ""
+	return &Figure{Value: n.Float(), Step: n.Step()}, ""
 }
 
-// cutUnit takes the unit of q, if it is there, from the end of a typed figure.
-func cutUnit(q Quantity, typed string) string {
-	for _, suffix := range facts[q].suffixes {
-		head := len(typed) - len(suffix)
-		if head > 0 && strings.EqualFold(typed[head:], suffix) {
-			return strings.TrimSpace(typed[:head])
-		}
+// unread says why text is no figure, with an example of one.
+func unread(err error, example string) string {
+	var e *figure.Error
+	if !errors.As(err, &e) {
+		return err.Error()
 	}
-	return typed
-}
-
-// minusSigns are what keyboards, phones and spreadsheets give for a minus: hyphen-minus, minus sign, hyphen,
-// non-breaking hyphen, en dash, small and full-width hyphen-minus.
-var minusSigns = []string{"-", "\u2212", "\u2010", "\u2011", "\u2013", "\ufe63", "\uff0d"}
-
-// cutSign takes one leading sign off.
-func cutSign(s string) (negative bool, rest string) {
-	if rest, ok := strings.CutPrefix(s, "+"); ok {
-		return false, strings.TrimSpace(rest)
+	switch e.Fault {
+	case figure.TooLong, figure.NotText: // not to be repeated
+		return "This " + e.Says() + "."
 	}
-	for _, sign := range minusSigns {
-		if rest, ok := strings.CutPrefix(s, sign); ok {
-			return true, strings.TrimSpace(rest)
-		}
-	}
-	return false, s
-}
-
-// parseDecimal reads digits with at most one decimal point or comma, and counts the decimals. A fault continues a
-// sentence that begins with the text as typed.
-func parseDecimal(s string) (x float64, decimals int, fault string) {
-	if s == "" {
-		return 0, 0, "is a sign without a figure. Write the digits"
-	}
-	if strings.Count(s, ".")+strings.Count(s, ",") > 1 {
-		return 0, 0, "has more than one decimal mark. Write one point or comma and no thousands mark"
-	}
-	whole, fraction, _ := strings.Cut(strings.Replace(s, ",", ".", 1), ".")
-	if whole+fraction == "" || strings.Trim(whole+fraction, "0123456789") != "" {
-		return 0, 0, "is not a figure. Write digits"
-	}
-	x, err := strconv.ParseFloat("0"+whole+"."+fraction+"0", 64)
-	if err != nil {
-		return 0, 0, "is not a figure. Write digits"
-	}
-	return x, len(fraction), ""
+	return fmt.Sprintf("%v, for example %s.", e, example)
 }
 
 // InputText writes f as it would be typed, to the decimals of its step, so that a form shows what was entered:
@@ -144,25 +95,17 @@ const maxHoursAfterWinding = 1000
 // ParseHours reads a state of wind: hours after full winding, 0 to 1000, to hundredths; "24 h" and "24" alike.
 // Where problem is not empty it is the sentence to show beside the field.
 func ParseHours(text string) (hours float64, problem string) {
-	typed := strings.TrimSpace(text)
-	digits := strings.TrimSpace(strings.TrimSuffix(typed, "h"))
-	if digits == "" {
+	if figure.Blank(text) || strings.TrimSpace(text) == "h" {
 		return 0, "Give the hours after full winding, 0 for full wind."
 	}
-	switch {
-	case len(typed) > maxFigureBytes:
-		return 0, "This is too long to be a number of hours."
-	case !utf8.ValidString(typed):
-		return 0, "This has characters that cannot be read."
+	n, err := figure.Parse(text, "h")
+	if err != nil {
+		return 0, unread(err, "36")
 	}
-	hours, decimals, fault := parseDecimal(digits)
-	if fault != "" {
-		return 0, fmt.Sprintf("“%s” %s, for example 36.", typed, fault)
-	}
-	if decimals > 2 {
+	if n.Decimals > 2 {
 		return 0, hoursRangeText
 	}
-	return hours, hoursProblem(hours)
+	return n.Float(), hoursProblem(n.Float())
 }
 
 const hoursRangeText = "Give hours from 0 to 1000, to hundredths at most."

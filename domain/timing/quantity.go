@@ -30,7 +30,7 @@ func Quantities() []Quantity { return []Quantity{Rate, Amplitude, BeatError} }
 type quantityFacts struct {
 	label     string
 	unit      string
-	suffixes  []string // units accepted behind a typed figure, longest first, lower case
+	units     []string // accepted behind a typed figure
 	least     float64
 	greatest  float64
 	openEnds  bool // the ends themselves are refused
@@ -40,15 +40,15 @@ type quantityFacts struct {
 
 var facts = map[Quantity]quantityFacts{
 	Rate: {
-		label: "rate", unit: UnitSPerDay, suffixes: []string{"s/day", "s/d"}, least: -9999, greatest: 9999,
+		label: "rate", unit: UnitSPerDay, units: []string{"s/day", "s/d"}, least: -9999, greatest: 9999,
 		rangeText: "Give a rate from −9999 to +9999 s/d.", example: "+3 or −3.5",
 	},
 	Amplitude: {
-		label: "amplitude", unit: UnitDegree, suffixes: []string{"deg", "°"}, least: 0, greatest: 360, openEnds: true,
+		label: "amplitude", unit: UnitDegree, units: []string{"deg", "°"}, least: 0, greatest: 360, openEnds: true,
 		rangeText: "Give an amplitude above 0° and below 360°.", example: "268",
 	},
 	BeatError: {
-		label: "beat error", unit: UnitMs, suffixes: []string{"ms"}, least: 0, greatest: 99,
+		label: "beat error", unit: UnitMs, units: []string{"ms"}, least: 0, greatest: 99,
 		rangeText: "Give the size of the beat error, 0 to 99 ms, without a sign.", example: "0.4",
 	},
 }

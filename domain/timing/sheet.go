@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -94,10 +95,10 @@ func ParseSheet(typed func(field string) string, crownHour int) (Sheet, map[stri
 	var reason string
 	s.States, reason = statesTyped(typed)
 	note("states", reason)
-	s.ClockPPM, reason = parseAmount(typed("clock_ppm"), clockRangeText)
+	s.ClockPPM, reason = parseAmount(typed("clock_ppm"), clockRangeText, "ppm")
 	note("clock_ppm", reason)
 	if text := strings.TrimSpace(typed("temperature")); text != "" {
-		t, reason := parseAmount(text, temperatureRangeText)
+		t, reason := parseAmount(text, temperatureRangeText, "°C", "°", "C")
 		note("temperature", reason)
 		s.TemperatureC = &t
 	}
@@ -152,20 +153,13 @@ func anyTyped(typed func(string) string, hours float64) bool {
 	return false
 }
 
-// parseAmount reads a signed decimal that must be there.
-func parseAmount(text, wanted string) (x float64, problem string) {
-	negative, digits := cutSign(strings.TrimSpace(text))
-	if len(digits) > maxFigureBytes {
+// parseAmount reads a number that must be there, with or without one of the units.
+func parseAmount(text, wanted string, units ...string) (x float64, problem string) {
+	n, err := figure.Parse(text, units...)
+	if err != nil {
 		return 0, wanted
 	}
-	x, _, fault := parseDecimal(digits)
-	if fault != "" {
-		return 0, wanted
-	}
-	if negative && x != 0 {
-		x = -x
-	}
-	return x, ""
+	return n.Float(), ""
 }
 
 // ParseStates reads states of wind, hours after full winding: "0, 24", "0 24 36.5 h". Blanks, commas and semicolons

@@ -49,11 +49,11 @@ func (b Barrel) Problems() map[string]string {
 		bad["arbor_diameter"] = "Give the arbor's diameter, above 0 mm."
 	case bad["barrel_inside_diameter"] == "" && b.ArborDiameterMm >= b.InsideDiameterMm:
 		bad["arbor_diameter"] = fmt.Sprintf("An arbor of %s mm leaves no room for a spring in a barrel of %s mm.",
-			figure(b.ArborDiameterMm), figure(b.InsideDiameterMm))
+			figureWords(b.ArborDiameterMm), figureWords(b.InsideDiameterMm))
 	}
 	if b.HeightMm != 0 && !within(b.HeightMm, MinMainspringWidthMm+MainspringClearanceMm, MaxBarrelHeightMm) {
 		bad["barrel_height"] = fmt.Sprintf("Give the barrel's inside height from %s to %d mm, or leave it empty.",
-			figure(MinMainspringWidthMm+MainspringClearanceMm), MaxBarrelHeightMm)
+			figureWords(MinMainspringWidthMm+MainspringClearanceMm), MaxBarrelHeightMm)
 	}
 	return bad
 }
@@ -79,10 +79,10 @@ func (s Mainspring) Problems(b Barrel) map[string]string {
 	}
 	if longest := b.FreeAreaMm2() / s.ThicknessMm; s.LengthMm >= longest {
 		bad["mainspring_length"] = fmt.Sprintf("No more than %.0f mm of a spring %s mm thick can lie between arbor and wall, and then it "+
-			"can't move; half of that gives the most turns.", longest, figure(s.ThicknessMm))
+			"can't move; half of that gives the most turns.", longest, figureWords(s.ThicknessMm))
 	}
 	if b.HeightMm != 0 && s.WidthMm >= b.HeightMm {
-		bad["mainspring_width"] = fmt.Sprintf("A spring %s mm wide is held fast in a barrel %s mm high inside.", figure(s.WidthMm), figure(b.HeightMm))
+		bad["mainspring_width"] = fmt.Sprintf("A spring %s mm wide is held fast in a barrel %s mm high inside.", figureWords(s.WidthMm), figureWords(b.HeightMm))
 	}
 	return bad
 }
@@ -91,7 +91,7 @@ func (s Mainspring) Problems(b Barrel) map[string]string {
 // one on the wall, are the least.
 func (b Barrel) thicknessProblem(thicknessMm float64) string {
 	if space := b.outer() - b.inner(); 2*thicknessMm >= space {
-		return fmt.Sprintf("There are %.2f mm between arbor and wall: two coils of %s mm don't go in.", space, figure(thicknessMm))
+		return fmt.Sprintf("There are %.2f mm between arbor and wall: two coils of %s mm don't go in.", space, figureWords(thicknessMm))
 	}
 	return ""
 }
@@ -99,7 +99,7 @@ func (b Barrel) thicknessProblem(thicknessMm float64) string {
 func within(v, low, high float64) bool { return v >= low && v <= high } // refuses NaN
 
 // figure writes a measure without needless noughts.
-func figure(v float64) string { return fmt.Sprintf("%.4g", v) }
+func figureWords(v float64) string { return fmt.Sprintf("%.4g", v) }
 
 func (b Barrel) outer() float64 { return b.InsideDiameterMm / 2 }
 func (b Barrel) inner() float64 { return b.ArborDiameterMm / 2 }
@@ -227,5 +227,5 @@ func (s Mainspring) Specification(b Barrel) string {
 	if s.WidthMm > 0 {
 		width = fmt.Sprintf("%.2f", s.WidthMm)
 	}
-	return fmt.Sprintf("%s × %.3f × %.0f mm, barrel %s mm inside", width, s.ThicknessMm, s.LengthMm, figure(b.InsideDiameterMm))
+	return fmt.Sprintf("%s × %.3f × %.0f mm, barrel %s mm inside", width, s.ThicknessMm, s.LengthMm, figureWords(b.InsideDiameterMm))
 }

@@ -19,10 +19,13 @@
 package train
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
+
+	"ledgerwheel/domain/figure"
 )
 
 // Stage is one mesh of a train: a wheel, and the pinion that it drives.
@@ -176,18 +179,18 @@ func count(typed, field, what string) (int, error) {
 	if typed == "" {
 		return 0, bad("Give the count")
 	}
-	n, err := strconv.Atoi(typed)
-	switch {
+	n, err := figure.ParseWhole(typed)
+	var unread *figure.Error
+	switch errors.As(err, &unread); {
 	case err == nil && n == 0:
 		return 0, bad("There is no count of 0: give the count")
-	case err == nil && n < 0, strings.HasPrefix(typed, "−"):
+	case err == nil && n < 0:
 		return 0, bad("A count is not negative: give the count")
-	case err == nil && n > maxCount:
-		return 0, bad(fmt.Sprintf("%s is no count of teeth: give the count", typed))
-	case err == nil:
+	case err == nil && n <= maxCount:
 		return n, nil
-	}
-	if _, err := strconv.ParseFloat(strings.Replace(typed, ",", ".", 1), 64); err == nil {
+	case err == nil || unread.Fault == figure.TooLong:
+		return 0, bad(fmt.Sprintf("%s is no count of teeth: give the count", typed))
+	case unread.Fault == figure.NotWhole || unread.Fault == figure.Twofold:
 		return 0, bad(fmt.Sprintf("Teeth are whole, %s is not: give the whole count", typed))
 	}
 	return 0, bad(fmt.Sprintf("%q is not a number: give the count", typed))
@@ -228,7 +231,7 @@ func drive(value, field string) (HandDrive, error) {
 	if !both || len(parts) < 2 || len(parts) > 3 {
 		return HandDrive{}, &NotationError{field, fmt.Sprintf("Write the %s hand’s drive as 3/75:10: the arbor, then its further wheel and the pinion driven.", field)}
 	}
-	n, err := strconv.Atoi(arbor)
+	n, err := figure.ParseWhole(arbor)
 	if err != nil || n < 2 || n > maxCount {
 		return HandDrive{}, &NotationError{field, fmt.Sprintf("%q is not an arbor of the train: 2 is the second, 3 the third.", arbor)}
 	}

@@ -1,10 +1,12 @@
 package watch
 
 import (
-	"math"
+	"cmp"
+	"errors"
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 )
@@ -61,13 +63,13 @@ var calibreFields = []CalibreField{
 	line("maker", "Maker", GroupMovement, MaxText, "Keep this to at most 120 characters.", func(c *Calibre) *string { return &c.Maker }),
 	whole("beats_per_hour", "Beats per hour", "", GroupMovement, MinBeatsPerHour, MaxBeatsPerHour,
 		"Give the beats per hour as a whole number from 12000 to 43200, such as 18000 or 28800.", func(c *Calibre) *int { return &c.BeatsPerHour }).need(),
-	figure("lift_angle_deg", "Lift angle", "°", GroupMovement, MinLiftAngleDeg, MaxLiftAngleDeg,
+	measure("lift_angle_deg", "Lift angle", "°", GroupMovement, MinLiftAngleDeg, MaxLiftAngleDeg,
 		"Give the lift angle of the balance from 20 to 90 degrees, or leave it empty.", func(c *Calibre) *float64 { return &c.LiftAngleDeg }).atLeast(),
-	figure("power_reserve_hours", "Power reserve", "h", GroupMovement, 0, MaxPowerReserveHours,
+	measure("power_reserve_hours", "Power reserve", "h", GroupMovement, 0, MaxPowerReserveHours,
 		"Give the power reserve from 1 to 2000 hours, or leave it empty.", func(c *Calibre) *float64 { return &c.PowerReserveHours }),
 	{Name: "grade", Label: "Judged by the rate limits of", Group: GroupMovement, Kind: GradeField, Need: true, limit: MaxText,
 		sentence: "Choose the grade whose rate limits this calibre is judged by.", text: func(c *Calibre) *string { return &c.GradeKey }},
-	figure("movement_diameter", "Diameter of the movement", "mm", GroupMovement, 0, 120,
+	measure("movement_diameter", "Diameter of the movement", "mm", GroupMovement, 0, 120,
 		"Give the diameter above 0 and up to 120 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.DiameterMm }),
 	whole("jewels", "Jewels", "", GroupMovement, 1, 150,
 		"Give the number of jewels from 1 to 150, or leave it empty.", func(c *Calibre) *int { return &c.Jewels }),
@@ -85,56 +87,56 @@ var calibreFields = []CalibreField{
 	whole("centre_pinion_leaves", "Leaves of the centre pinion", "", GroupBarrel, 4, 60,
 		"Give the whole number of leaves from 4 to 60, or leave it empty.", func(c *Calibre) *int { return &c.CentrePinionLeaves }).
 		hinted("Of the pinion that the barrel drives."),
-	figure("barrel_inside_diameter", "Barrel inside", "mm", GroupBarrel, 0, 60,
+	measure("barrel_inside_diameter", "Barrel inside", "mm", GroupBarrel, 0, 60,
 		"Give the diameter above 0 and up to 60 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.BarrelInsideDiameterMm }),
-	figure("arbor_diameter", "Arbor", "mm", GroupBarrel, 0, 40,
+	measure("arbor_diameter", "Arbor", "mm", GroupBarrel, 0, 40,
 		"Give the diameter above 0 and up to 40 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.ArborDiameterMm }).
 		hinted("The core on which the spring winds."),
-	figure("mainspring_width", "Mainspring width", "mm", GroupBarrel, 0, 20,
+	measure("mainspring_width", "Mainspring width", "mm", GroupBarrel, 0, 20,
 		"Give the width above 0 and up to 20 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringWidthMm }),
-	figure("mainspring_thickness", "Mainspring thickness", "mm", GroupBarrel, 0, 1,
+	measure("mainspring_thickness", "Mainspring thickness", "mm", GroupBarrel, 0, 1,
 		"Give the thickness above 0 and up to 1 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringThicknessMm }),
-	figure("mainspring_length", "Mainspring length", "mm", GroupBarrel, 0, 5000,
+	measure("mainspring_length", "Mainspring length", "mm", GroupBarrel, 0, 5000,
 		"Give the length above 0 and up to 5000 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringLengthMm }),
 
-	figure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, 0, 10000,
+	measure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, 0, 10000,
 		"Give the moment of inertia above 0 and up to 10000 mg·cm², or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.InertiaMgCm2 }),
-	figure("balance_mass", "Mass", "mg", GroupBalance, 0, 20000,
+	measure("balance_mass", "Mass", "mg", GroupBalance, 0, 20000,
 		"Give the mass above 0 and up to 20000 mg, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.MassMg }),
-	figure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, 0, 25,
+	measure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, 0, 25,
 		"Give the radius above 0 and up to 25 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.GyrationRadiusMm }).
 		hinted("Where the mass would sit to have that inertia."),
-	figure("balance_diameter", "Diameter of the rim", "mm", GroupBalance, 0, 50,
+	measure("balance_diameter", "Diameter of the rim", "mm", GroupBalance, 0, 50,
 		"Give the diameter above 0 and up to 50 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.DiameterMm }),
-	figure("impulse_jewel_hour", "Impulse jewel at rest", "o’clock", GroupBalance, 0, 12,
+	measure("impulse_jewel_hour", "Impulse jewel at rest", "o’clock", GroupBalance, 0, 12,
 		"Give the hour of the dial, above 0 and up to 12, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.ImpulseJewelHour }).
 		hinted("The hour it points to, seen from the dial side, halves as 4.5."),
-	figure("stud_radius", "Staff to stud", "mm", GroupBalance, 0, 25,
+	measure("stud_radius", "Staff to stud", "mm", GroupBalance, 0, 25,
 		"Give the radius above 0 and up to 25 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.StudRadiusMm }),
-	figure("regulator_step", "One division of the regulator", "s/d", GroupBalance, 0, 600,
+	measure("regulator_step", "One division of the regulator", "s/d", GroupBalance, 0, 600,
 		"Give the seconds a day above 0 and up to 600, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.RegulatorStepSPerDay }),
 
 	whole("screw_count", "How many", "", GroupScrews, 2, 24,
 		"Give the number of screws from 2 to 24, or leave it empty.", func(c *Calibre) *int { return &c.Balance.ScrewCount }).
 		hinted("Equal ones, evenly spaced round the rim."),
-	figure("screw_first", "The first, from the impulse jewel", "°", GroupScrews, 0, 359.99,
+	measure("screw_first", "The first, from the impulse jewel", "°", GroupScrews, 0, 359.99,
 		"Give the angle from 0 to below 360 degrees.", func(c *Calibre) *float64 { return &c.Balance.ScrewFirstDeg }).fromNought().
 		hinted("Clockwise, seen from the balance side."),
-	figure("screw_radius", "Staff to a screw’s middle", "mm", GroupScrews, 0, 25,
+	measure("screw_radius", "Staff to a screw’s middle", "mm", GroupScrews, 0, 25,
 		"Give the radius above 0 and up to 25 mm.", func(c *Calibre) *float64 { return &c.Balance.ScrewRadiusMm }),
-	figure("screw_mass", "Mass of one screw", "µg", GroupScrews, 0, 1e6,
+	measure("screw_mass", "Mass of one screw", "µg", GroupScrews, 0, 1e6,
 		"Give the mass of one screw above 0 and up to 1000000 µg.", func(c *Calibre) *float64 { return &c.Balance.ScrewMassMicrogram }),
-	figure("screw_travel", "Travel outward for one turn", "mm", GroupScrews, 0, 5,
+	measure("screw_travel", "Travel outward for one turn", "mm", GroupScrews, 0, 5,
 		"Give the travel above 0 and up to 5 mm.", func(c *Calibre) *float64 { return &c.Balance.ScrewTravelMm }),
 
-	figure("hairspring_stiffness", "Stiffness", "µN·m/rad", GroupSpring, 0, 1e-3,
+	measure("hairspring_stiffness", "Stiffness", "µN·m/rad", GroupSpring, 0, 1e-3,
 		"Give the stiffness above 0 and up to 1000 µN·m/rad, such as 0.49, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringStiffnessNmPerRad }).
 		typedIn(6),
-	figure("hairspring_width", "Width", "mm", GroupSpring, 0, 5,
+	measure("hairspring_width", "Width", "mm", GroupSpring, 0, 5,
 		"Give the width above 0 and up to 5 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringWidthMm }),
-	figure("hairspring_thickness", "Thickness", "mm", GroupSpring, 0, 1,
+	measure("hairspring_thickness", "Thickness", "mm", GroupSpring, 0, 1,
 		"Give the thickness above 0 and up to 1 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringThicknessMm }),
-	figure("hairspring_length", "Active length", "mm", GroupSpring, 0, 3000,
+	measure("hairspring_length", "Active length", "mm", GroupSpring, 0, 3000,
 		"Give the length above 0 and up to 3000 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringLengthMm }),
 
 	{Name: "lubrication", Label: "Where, what, and what to mind", Group: GroupOils, Kind: LinesField,
@@ -151,7 +153,7 @@ func whole(name, label, unit, group string, least, most float64, sentence string
 	return CalibreField{Name: name, Label: label, Unit: unit, Group: group, Kind: WholeField, min: least, max: most, least: true, sentence: sentence, whole: of}
 }
 
-func figure(name, label, unit, group string, above, most float64, sentence string, of func(*Calibre) *float64) CalibreField {
+func measure(name, label, unit, group string, above, most float64, sentence string, of func(*Calibre) *float64) CalibreField {
 	return CalibreField{Name: name, Label: label, Unit: unit, Group: group, Kind: FigureField, min: above, max: most, sentence: sentence, number: of}
 }
 
@@ -187,58 +189,43 @@ func (f CalibreField) wrong(c *Calibre) bool {
 	return !(v > f.min || f.least && v == f.min) || v > f.max
 }
 
-// read takes what was typed into c and reports whether it could be read. A number that is typed as 0 says nothing
+// errNought reports a nought where that is no figure: what is not known is left empty.
+var errNought = errors.New("nought is no figure here")
+
+// mostDecimals are more than any figure has, and few enough to be read back.
+const mostDecimals = 30
+
+// read takes what was typed into c; the error says why it can't be read. A number that is typed as 0 says nothing
 // unless 0 is a figure of its own.
-func (f CalibreField) read(c *Calibre, typed string) bool {
-	switch f.Kind {
-	case LineField, GradeField:
+func (f CalibreField) read(c *Calibre, typed string) error {
+	switch {
+	case f.Kind == LineField || f.Kind == GradeField:
 		*f.text(c) = text.Line(typed)
-	case LinesField:
-		if f.text == nil {
-			c.Lubrication = ParseOilLines(typed)
-		} else {
-			*f.text(c) = text.Lines(typed)
-		}
-	case WholeField:
-		digits := strings.Join(strings.Fields(typed), "")
-		if digits == "" {
-			return true
-		}
-		n, err := strconv.Atoi(digits)
+	case f.Kind == LinesField && f.text == nil:
+		c.Lubrication = ParseOilLines(typed)
+	case f.Kind == LinesField:
+		*f.text(c) = text.Lines(typed)
+	case figure.Blank(typed):
+	case f.Kind == WholeField:
+		n, err := figure.ParseWhole(typed, f.Unit)
 		if err != nil || n == 0 {
-			return false
+			return cmp.Or(err, errNought)
 		}
 		*f.whole(c) = n
-	case FigureField:
-		typed = strings.TrimSpace(typed)
-		if typed == "" {
-			return true
+	case f.Kind == FigureField:
+		n, err := figure.Parse(typed, f.Unit)
+		if err != nil {
+			return err
 		}
-		v, ok := readShifted(typed, f.power)
-		if !ok || v == 0 && !f.from0 {
-			return false
+		if n.Decimals > mostDecimals || n.Float() == 0 && !f.from0 {
+			return errNought
 		}
-		*f.number(c) = v
+		*f.number(c) = n.Shifted(-f.power)
 	}
-	return true
+	return nil
 }
 
-// readShifted reads a figure typed with comma or point as ten to the power of what it stands for. It moves the decimal
-// point in the text, so that what writeShifted writes is read as exactly the same figure.
-func readShifted(typed string, power int) (float64, bool) {
-	digits, exponent, both := strings.Cut(strings.ToLower(strings.Replace(typed, ",", ".", 1)), "e")
-	n := 0
-	if both {
-		var err error
-		if n, err = strconv.Atoi(exponent); err != nil || n < -400 || n > 400 {
-			return 0, false
-		}
-	}
-	v, err := strconv.ParseFloat(digits+"e"+strconv.Itoa(n-power), 64)
-	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
-}
-
-// writeShifted writes v times ten to the power in as few digits as tell it from its neighbours.
+// writeShifted writes v times ten to the power in as few digits as tell it from its neighbours, without an exponent.
 func writeShifted(v float64, power int) string {
 	digits, exponent, _ := strings.Cut(strconv.FormatFloat(v, 'e', -1, 64), "e")
 	n, _ := strconv.Atoi(exponent) // strconv's own
@@ -250,22 +237,12 @@ func writeShifted(v float64, power int) string {
 	digits = strings.Replace(digits, ".", "", 1)
 	point := n + 1 // digits before the point
 	switch {
-	case point < -5 || point > 21:
-		return strconv.FormatFloat(v, 'e', -1, 64)[:len(sign)+1] + fraction(digits) + "e" + strconv.Itoa(n)
 	case point <= 0:
 		return sign + "0." + strings.Repeat("0", -point) + digits
 	case point >= len(digits):
 		return sign + digits + strings.Repeat("0", point-len(digits))
 	}
 	return sign + digits[:point] + "." + digits[point:]
-}
-
-// fraction is what stands after the first digit, with its point.
-func fraction(digits string) string {
-	if len(digits) == 1 {
-		return ""
-	}
-	return "." + digits[1:]
 }
 
 // Typed is what c says here as it would be typed; "" where it is not known.
@@ -295,8 +272,8 @@ func (f CalibreForm) Check() (Calibre, map[string]string) {
 	var c Calibre
 	unread := map[string]string{}
 	for _, field := range calibreFields {
-		if !field.read(&c, f[field.Name]) {
-			unread[field.Name] = field.sentence
+		if err := field.read(&c, f[field.Name]); err != nil {
+			unread[field.Name] = figure.Sentence(err, field.sentence)
 		}
 	}
 	if t, err := train.Parse(c.Train); err == nil {

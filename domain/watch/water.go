@@ -3,8 +3,9 @@ package watch
 import (
 	"errors"
 	"regexp"
-	"strconv"
 	"strings"
+
+	"ledgerwheel/domain/figure"
 
 	"golang.org/x/text/unicode/norm"
 )
@@ -25,7 +26,7 @@ const (
 )
 
 var (
-	waterFigure  = regexp.MustCompile(`(\d+(?:[.,]\d+)?)\s*(bar|atm|atmospheres?|metres?|meters?|m|feet|foot|ft)\b`)
+	waterFigure  = regexp.MustCompile(`(\d[\d.,'’ ]*?)\s*(bar|atm|atmospheres?|metres?|meters?|m|feet|foot|ft)\b`)
 	waterWords   = regexp.MustCompile(`^(?:water\s*(?:resistant|resist|proof|protected)|wr)\s*:?\s*`)
 	waterNothing = map[string]bool{"": true, "none": true, "no": true, "not marked": true, "-": true, "not water resistant": true}
 )
@@ -45,11 +46,15 @@ func ParseWaterMark(mark string) (bar float64, err error) {
 		return UnratedOverpressureBar, nil
 	}
 	for _, m := range waterFigure.FindAllStringSubmatch(rest, -1) {
-		figure, err := strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64)
+		s, err := figure.Spell(m[1])
+		if err != nil || s.Twofold != 0 { // 1,000 m is two different marks
+			return 0, ErrWaterMark
+		}
+		n, err := figure.Parse(m[1])
 		if err != nil {
 			return 0, ErrWaterMark
 		}
-		claim := barOf(figure, m[2])
+		claim := barOf(n.Float(), m[2])
 		if bar == 0 || claim < bar {
 			bar = claim
 		}

@@ -1,0 +1,100 @@
+package e2e
+
+import (
+	"go/ast"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// ownNumbers are the files that turn text into numbers without package figure, with how often and why: what they read
+// was written by a program, or is an id, a code, a choice of a list.
+var ownNumbers = map[string]struct {
+	calls int
+	why   string
+}{
+	"domain/figure/figure.go":         {3, "is the reader"},
+	"domain/chronometer/criterion.go": {1, "the table of limits in its own source"},
+	"domain/chronometer/rates.go":     {1, "what a figure writes of itself"},
+	"domain/docket/number.go":         {2, "the digits of a docket's number"},
+	"domain/metrology/format.go":      {1, "the exponent that strconv wrote"},
+	"domain/timing/position.go":       {1, "the hour in a position's symbol"},
+	"domain/train/words.go":           {1, "what strconv wrote, compared with its fraction"},
+	"domain/warranty/payload.go":      {2, "a card's signed bytes, where one spelling is right"},
+	"domain/watch/calibrefield.go":    {1, "the exponent that strconv wrote"},
+	"store/pgserver/account_unix.go":  {2, "the operating system's user ids"},
+	"store/pgserver/binaries.go":      {2, "versions of PostgreSQL"},
+	"store/pgserver/cluster_unix.go":  {1, "a process id in PostgreSQL's file"},
+	"web/bench_balance.go":            {1, "rounding through strconv"},
+	"web/bench_counting.go":           {1, "a choice of a list"},
+	"web/bench_measured.go":           {1, "rounding through strconv"},
+	"web/bench_regulating.go":         {1, "a choice of a list"},
+	"web/bench_uncertainty.go":        {1, "rounding through strconv"},
+	"web/condition.go":                {1, "a mark's number in a button"},
+	"web/customers.go":                {2, "ids"},
+	"web/dockets.go":                  {2, "a choice of a list and an id, in an address"},
+	"web/docketshell.go":              {2, "an id in an address and a version in a form"},
+	"web/estimate.go":                 {1, "a line's number in a form"},
+	"web/estimate_editor.go":          {2, "a line's number in a button"},
+	"web/form.go":                     {1, "an id"},
+	"web/journal.go":                  {1, "an entry's number in an address"},
+	"web/listen.go":                   {2, "ids"},
+	"web/listen_keep.go":              {1, "a docket's number in a form"},
+	"web/papers_estimate.go":          {1, "a revision's number in an address"},
+	"web/parts.go":                    {2, "an entry's number in an address, ids"},
+	"web/regulation.go":               {1, "an id"},
+	"web/trial.go":                    {2, "an id and a choice of a list"},
+	"web/trial_form.go":               {1, "a day's number in an address"},
+	"web/view/estimate_view.go":       {1, "a line's number in a field's name"},
+	"web/view/outline.go":             {2, "a place on the outline that a script wrote"},
+	"web/watchlist.go":                {1, "an entry's number in an address"},
+}
+
+// TestTypedNumbersHaveOneReader: what people type is read by package figure, in every room.
+func TestTypedNumbersHaveOneReader(t *testing.T) {
+	t.Parallel()
+	calls := map[string]int{}
+	for _, s := range sources(t) {
+		file := filepath.ToSlash(s.file)
+		top, _, _ := strings.Cut(file, "/")
+		if s.test || !slices.Contains([]string{"domain", "web", "store", "cmd"}, top) {
+			continue
+		}
+		if n := len(numbersRead(s.syntax)); n > 0 {
+			calls[file] = n
+		}
+	}
+	for file, n := range calls {
+		if n != ownNumbers[file].calls {
+			t.Errorf("%s reads %d numbers by itself, %d are allowed (%s): use package figure, or say why not",
+				file, n, ownNumbers[file].calls, ownNumbers[file].why)
+		}
+	}
+	for file := range ownNumbers {
+		if calls[file] == 0 {
+			t.Errorf("%s reads no numbers by itself any more: strike it out", file)
+		}
+	}
+}
+
+// numbersRead lists the calls that turn text into a number.
+func numbersRead(file *ast.File) []string {
+	readers := map[string][]string{
+		"strconv": {"Atoi", "ParseFloat", "ParseInt", "ParseUint"},
+		"fmt":     {"Sscan", "Sscanf", "Sscanln"},
+	}
+	var list []string
+	ast.Inspect(file, func(n ast.Node) bool {
+		sel, ok := n.(*ast.SelectorExpr)
+		if !ok {
+			return true
+		}
+		name := sel.Sel.Name
+		if x, ok := sel.X.(*ast.Ident); ok && slices.Contains(readers[x.Name], name) || name == "SetString" {
+			list = append(list, name)
+		}
+		return true
+	})
+	return list
+}
