@@ -97,7 +97,7 @@ func scanKeptBench(row pgx.CollectableRow) (KeptBench, error) {
 
 func (r BenchResult) event(summary string, facts benchFacts) event {
 	facts.BenchResult = r
-	return event{kind: docket.BenchKept, summary: r.Tool + ": " + summary, facts: facts}
+	return event{kind: docket.BenchKept, summary: summary, facts: facts}
 }
 
 // KeepBenchFinding keeps an answer as a finding. The error is as of AddFinding.
@@ -109,7 +109,7 @@ func (s *Store) KeepBenchFinding(ctx context.Context, c Change, r BenchResult, f
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var events []event
 		id, events, err = addFinding(ctx, tx, d, c, f)
-		kept := r.event("kept as a finding on the "+f.Component.Words()+".", benchFacts{KeptAs: BenchFinding})
+		kept := r.event(docket.BenchFindingSummary(r.Tool, f.Component.Words()), benchFacts{KeptAs: BenchFinding})
 		return append([]event{kept}, events...), err
 	})
 	return id, err
@@ -123,7 +123,7 @@ func (s *Store) KeepBenchPart(ctx context.Context, c Change, r BenchResult, p st
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var ev event
 		id, ev, err = addPart(ctx, tx, d, c, p)
-		return []event{r.event("kept as a part, "+p.Description+".", benchFacts{KeptAs: BenchPart}), ev}, err
+		return []event{r.event(docket.BenchPartSummary(r.Tool, p.Description), benchFacts{KeptAs: BenchPart}), ev}, err
 	})
 	return id, err
 }
@@ -148,12 +148,12 @@ func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult
 		}
 		changed, err := correctCalibre(ctx, tx, CalibreChange{By: c.By, At: c.At, Why: r.Tool, Docket: c.Number}, calibreID, fields)
 		if err == nil && len(changed) == 0 {
-			err = domain.Invalid(map[string]string{"": "The calibre says so already."})
+			err = domain.Invalid(map[string]string{"": watch.SaysSoAlready})
 		}
 		if err != nil {
 			return nil, err
 		}
-		summary := fmt.Sprintf("calibre %s corrected.", k.Name)
+		summary := docket.BenchCalibreSummary(r.Tool, k.Name)
 		return []event{r.event(summary, benchFacts{KeptAs: BenchCorrection, Calibre: k.Name, Corrected: changed})}, nil
 	})
 }

@@ -122,8 +122,8 @@ func (row resultRow) result() finaltest.Result {
 func (s *Store) RecordFinalTest(ctx context.Context, c Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error) {
 	var verdict finaltest.Outcome
 	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		if !d.FinalTestOpen() {
-			return nil, domain.Invalid(map[string]string{"": "A final test is recorded while the docket is at that stage; it is at " + d.Stage.Label() + "."})
+		if why := d.FinalTestProblem(); why != "" {
+			return nil, domain.Invalid(map[string]string{"": why})
 		}
 		h, before, err := finalTestBasis(ctx, tx, c.Number)
 		if err != nil {
@@ -189,13 +189,10 @@ type testedFacts struct {
 }
 
 func finalTestEvent(sheet finaltest.Sheet, verdict finaltest.Outcome, note string) event {
-	f := finalTestFacts{Verdict: verdict.Words(), Note: note}
-	if verdict == finaltest.OutcomeOpen {
-		f.Verdict = "not finished"
-	}
+	f := finalTestFacts{Verdict: verdict.VerdictWords(), Note: note}
 	for _, t := range finaltest.Tests {
 		r := sheet.Result(t)
 		f.Results = append(f.Results, testedFacts{t.Words(), r.Outcome.Words(), r.FigureWords(), r.Note})
 	}
-	return event{kind: docket.FinalTested, summary: "Final test: " + f.Verdict + ".", facts: f}
+	return event{kind: docket.FinalTested, summary: verdict.Summary(), facts: f}
 }

@@ -307,7 +307,7 @@ func (s *Server) endTrial(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	}
-	s.say(r.Context(), "The trial is ended: "+store.VerdictWords(verdict)+".")
+	s.say(r.Context(), "The trial is ended: "+trial.VerdictWords(verdict)+".")
 	return seeOther(w, r, view.DocketURL(c.Number.String(), "trial")+"?trial="+itoa64(id))
 }
 

@@ -144,3 +144,18 @@ func Worst(findings []Finding) (worst Severity, ok bool) {
 	}
 	return Severities[at], true
 }
+
+// Words is f in a phrase: "balance staff, worn".
+func (f Finding) Words() string { return f.Component.Words() + ", " + f.Fault }
+
+// AddedSummary is what the journal tells of a new finding.
+func (f Finding) AddedSummary() string { return "Finding: " + f.Words() + "." }
+
+// StruckSummary is what it tells of one struck out.
+func (f Finding) StruckSummary() string { return "Finding struck out: " + f.Words() + "." }
+
+// CorrectedSummary is what it tells of one that stands in place of another.
+func (f Finding) CorrectedSummary() string { return "Finding corrected: " + f.Words() + "." }
+
+// OtherPhoto is what is wrong with a photograph of another docket.
+const OtherPhoto = "Choose one of this docket's photographs."

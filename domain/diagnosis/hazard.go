@@ -169,3 +169,17 @@ func Unacknowledged(raised []Hazard, acks []Acknowledgement) []Hazard {
 	}
 	return left
 }
+
+// FoundSummary is what the journal tells of a hazard that was found.
+func (h Hazard) FoundSummary() string { return "Hazard: " + h.Words() + "." }
+
+// ReadSummary is what it tells of a hazard whose cautions somebody has read.
+func (h Hazard) ReadSummary() string { return "Cautions read: " + h.Words() + "." }
+
+// Problem says what is wrong with a hazard that is not in the list; "" for one that is.
+func (h Hazard) Problem() string {
+	if !slices.Contains(Hazards, h) {
+		return "Choose a hazard from the list."
+	}
+	return ""
+}

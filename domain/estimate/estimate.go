@@ -339,3 +339,34 @@ func (e Estimate) supersede(s State, but int) {
 func WithinLimit(grossMinor int64, limitMinor *int64) bool {
 	return limitMinor != nil && grossMinor <= *limitMinor
 }
+
+// What became of a revision, as the journal tells it; see [Answer.Done] for the customer's answer.
+const (
+	ToldDrafted   = "drafted"
+	ToldSent      = "sent"
+	ToldDiscarded = "thrown away"
+)
+
+// Done says who answered how: "approved by Ines Marlow at the counter".
+func (a Answer) Done() string {
+	done := "approved"
+	if !a.Approve {
+		done = "declined"
+	}
+	return done + " by " + a.Name + " " + a.By.Words()
+}
+
+// Summary is what the journal tells of r, of which that was done, with what the customer pays in all.
+func (r Revision) Summary(done string) string {
+	sum, _ := r.AgreedTotals() // what could not be summed was never kept
+	return fmt.Sprintf("Estimate, revision %d, %s: %s %s.", r.Number, done, r.Currency, PlainMoney(sum.GrossMinor, r.Currency))
+}
+
+// DraftProblems are the Problems of r and what else a draft must say: "valid_until".
+func (r Revision) DraftProblems() map[string]string {
+	bad := r.Problems()
+	if r.ValidUntil.IsZero() {
+		bad["valid_until"] = "Give the last day on which the estimate may be approved."
+	}
+	return bad
+}

@@ -1,6 +1,7 @@
 package heard
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -142,4 +143,9 @@ func Same(a, b [2]Instants) bool {
 		}
 	}
 	return true
+}
+
+// WaitingProblem says that somebody has so many recordings waiting that no more are taken.
+func WaitingProblem(waiting int) string {
+	return fmt.Sprintf("You have %d recordings waiting. Throw some away first.", waiting)
 }

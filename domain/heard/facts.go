@@ -1,6 +1,7 @@
 package heard
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -175,4 +176,10 @@ func Problems(reading timing.Reading, facts Facts) map[string]string {
 		bad["sound"] = "The sound cannot be kept: it is empty, too long, or neither WAV nor FLAC."
 	}
 	return bad
+}
+
+// Summary is what the journal tells of a reading that was heard for a cell of a run.
+func (f Facts) Summary(runTitle, cell string) string {
+	rate, _, _ := f.Figures()
+	return fmt.Sprintf("Heard by %s for the run %s, %s: %s.", f.Recorder, runTitle, cell, timing.Rate.Format(rate))
 }

@@ -357,3 +357,27 @@ func Summarise(works []Work) Summary {
 	}
 	return sum
 }
+
+// Summary is what the journal tells of a stretch of work.
+func (w Work) Summary() string {
+	var parts []string
+	for _, step := range w.Steps {
+		parts = append(parts, step.Words())
+	}
+	if n := len(w.Lubricants); n == 1 {
+		parts = append(parts, "lubricant noted for "+w.Lubricants[0].Place.Words())
+	} else if n > 1 {
+		parts = append(parts, fmt.Sprintf("lubricants noted for %d places", n))
+	}
+	if len(parts) == 0 {
+		parts = append(parts, "work noted")
+	}
+	said := "Bench work: " + strings.Join(parts, "; ")
+	if m := w.TotalMinutes(); m > 0 {
+		said += " (" + FormatMinutes(m) + ")"
+	}
+	return said + "."
+}
+
+// CorrectedSummary is what it tells of one that was corrected.
+func (w Work) CorrectedSummary() string { return "Bench work corrected. " + w.Summary() }

@@ -201,3 +201,24 @@ func count(lines []PartLine, states ...State) int {
 	}
 	return n
 }
+
+// Words is p in a phrase: "2 × mainspring, 771".
+func (p PartLine) Words() string {
+	words := p.Description
+	if p.Reference != "" {
+		words += ", " + p.Reference
+	}
+	if p.Quantity != 1 {
+		words = fmt.Sprintf("%d × %s", p.Quantity, words)
+	}
+	return words
+}
+
+// Summary is what the journal tells of a part that came to its state.
+func (p PartLine) Summary() string { return "Part " + p.State.Words() + ": " + p.Words() + "." }
+
+// CorrectedSummary is what it tells of one described anew.
+func (p PartLine) CorrectedSummary() string { return "Part corrected: " + p.Words() + "." }
+
+// OldPartSummary is what it tells of the part that p replaces.
+func (p PartLine) OldPartSummary() string { return "For " + p.Words() + ": " + p.OldPart.Words() + "." }

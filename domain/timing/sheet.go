@@ -355,3 +355,8 @@ func CompareSheets(before, after Sheet) Comparison {
 
 // Percent writes a probability, 0 to 1, in per cent without claiming certainty: "over 99.9 %".
 func Percent(p float64) string { return percent(p) }
+
+// Cell says in which position and state of wind r was taken: "CH, full wind".
+func (r Reading) Cell() string {
+	return fmt.Sprintf("%s, %s", r.Position, StateWords(r.HoursAfterWinding))
+}
