@@ -157,12 +157,6 @@ func NormalisePhone(typed, region string) (e164 string, ok bool) {
 	return phonenumbers.Format(n, phonenumbers.E164), true
 }
 
-// KnownRegion reports whether region is an ISO 3166-1 code by which telephone
-// numbers can be read.
-func KnownRegion(region string) bool {
-	return phonenumbers.GetSupportedRegions()[strings.ToUpper(region)]
-}
-
 // isEmail reports whether s is one bare address with something on both sides
 // of the @. Whether it is delivered only a letter sent there can tell.
 func isEmail(s string) bool {

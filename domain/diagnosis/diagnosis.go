@@ -132,19 +132,6 @@ func (f Finding) Problems() map[string]string {
 	return bad
 }
 
-// Worst returns the greatest severity among the findings; ok is false when
-// there are none.
-func Worst(findings []Finding) (worst Severity, ok bool) {
-	at := -1
-	for _, f := range findings {
-		at = max(at, slices.Index(Severities, f.Severity))
-	}
-	if at < 0 {
-		return "", false
-	}
-	return Severities[at], true
-}
-
 // Words is f in a phrase: "balance staff, worn".
 func (f Finding) Words() string { return f.Component.Words() + ", " + f.Fault }
 

@@ -2,7 +2,6 @@ package diagnosis
 
 import (
 	"slices"
-	"time"
 
 	"ledgerwheel/domain/watch"
 )
@@ -147,27 +146,6 @@ func HazardsFor(f Facts) []Hazard {
 		}
 	}
 	return found
-}
-
-// Acknowledgement records that someone read a hazard's caution.
-type Acknowledgement struct {
-	Hazard Hazard
-	By     string    // name of the member of staff
-	ByID   int64     // their record
-	At     time.Time // UTC
-}
-
-// Unacknowledged returns the raised hazards that no acknowledgement covers, in
-// the order given.
-func Unacknowledged(raised []Hazard, acks []Acknowledgement) []Hazard {
-	var left []Hazard
-	for _, h := range raised {
-		covered := slices.ContainsFunc(acks, func(a Acknowledgement) bool { return a.Hazard == h && !a.At.IsZero() })
-		if !covered {
-			left = append(left, h)
-		}
-	}
-	return left
 }
 
 // FoundSummary is what the journal tells of a hazard that was found.

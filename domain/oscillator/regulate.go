@@ -247,11 +247,6 @@ func (w Washers) For(rate, inertiaMgCm2 metrology.Value) (WasherMass, error) {
 	}, nil
 }
 
-// RateOfMass returns the s/d that a mass (µg in all, negative taken off) at a radius brings to a balance of that inertia.
-func RateOfMass(massMicrogram, radiusMm, inertiaMgCm2 float64) float64 {
-	return Change{Inertia: massMicrogram * radiusMm * radiusMm / 1e5 / inertiaMgCm2}.RateSPerDay()
-}
-
 // UsualWasherRatesSPerDay is by how much a pair of timing washers slows the balance it is sold for, as sets are
 // usually graded: one, two or three minutes a day. Common practice, and only a rough guide: the same washer does less
 // on a heavier balance.

@@ -104,17 +104,6 @@ func (f *PulseFinder) Train() (Train, error) {
 	return t, nil
 }
 
-// Pulses returns the arrivals of one pulse a second in a whole recording, in seconds from its first sample.
-func Pulses(samples []float32, rateHz float64) ([]float64, error) {
-	f, err := NewPulseFinder(rateHz)
-	if err != nil {
-		return nil, err
-	}
-	f.Write(samples)
-	t, err := f.Train()
-	return t.TimesS, err
-}
-
 // follower follows a train that was learned.
 type follower struct {
 	pulse  [2]shape  // by the parity of the count

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 )
@@ -97,12 +98,12 @@ var calibreFields = []CalibreField{
 	figure("mainspring_length", "Mainspring length", "mm", GroupBarrel, 0, 5000,
 		"Give the length above 0 and up to 5000 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringLengthMm }),
 
-	figure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, 0, 10000,
-		"Give the moment of inertia above 0 and up to 10000 mg·cm², or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.InertiaMgCm2 }),
-	figure("balance_mass", "Mass", "mg", GroupBalance, 0, 20000,
-		"Give the mass above 0 and up to 20000 mg, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.MassMg }),
-	figure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, 0, 25,
-		"Give the radius above 0 and up to 25 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.GyrationRadiusMm }).
+	figure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, oscillator.LeastInertiaMgCm2, oscillator.MostInertiaMgCm2,
+		oscillator.InertiaSentence, func(c *Calibre) *float64 { return &c.Balance.InertiaMgCm2 }).atLeast(),
+	figure("balance_mass", "Mass", "mg", GroupBalance, oscillator.LeastMassMg, oscillator.MostMassMg,
+		oscillator.MassSentence, func(c *Calibre) *float64 { return &c.Balance.MassMg }).atLeast(),
+	figure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, oscillator.LeastGyrationMm, oscillator.MostGyrationMm,
+		oscillator.GyrationSentence, func(c *Calibre) *float64 { return &c.Balance.GyrationRadiusMm }).atLeast().
 		hinted("Where the mass would sit to have that inertia."),
 	figure("balance_diameter", "Diameter of the rim", "mm", GroupBalance, 0, 50,
 		"Give the diameter above 0 and up to 50 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.DiameterMm }),
