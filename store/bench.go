@@ -59,8 +59,8 @@ type BenchSheet struct {
 	Kept           []KeptBench // newest first
 }
 
-// BenchKeptShown is how many kept results a page shows, the newest first.
-const BenchKeptShown = 50
+// benchKeptShown is how many kept results a page shows, the newest first.
+const benchKeptShown = 50
 
 // BenchSheet reads it in one round trip; the error wraps domain.ErrNotFound.
 func (s *Store) BenchSheet(ctx context.Context, n docket.Number) (BenchSheet, error) {
@@ -71,7 +71,7 @@ func (s *Store) BenchSheet(ctx context.Context, n docket.Number) (BenchSheet, er
 	batch.Queue(`SELECT coalesce((SELECT k.version FROM docket d JOIN watch w ON w.id = d.watch_id JOIN calibre k ON k.id = w.calibre_id
 		WHERE d.number = $1), 0)`, n.String()).QueryRow(func(row pgx.Row) error { return row.Scan(&sheet.CalibreVersion) })
 	batch.Queue(`SELECT seq, by_name, at, facts FROM journal WHERE docket_id = (SELECT id FROM docket WHERE number = $1)
-		AND kind = $2 ORDER BY seq DESC LIMIT $3`, n.String(), string(docket.BenchKept), BenchKeptShown).Query(func(rows pgx.Rows) (err error) {
+		AND kind = $2 ORDER BY seq DESC LIMIT $3`, n.String(), string(docket.BenchKept), benchKeptShown).Query(func(rows pgx.Rows) (err error) {
 		sheet.Kept, err = pgx.CollectRows(rows, scanKeptBench)
 		return err
 	})

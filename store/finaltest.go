@@ -25,8 +25,8 @@ type FinalTest struct {
 	Counts bool
 }
 
-// FinalTestsShown is how many recordings the sheet of the final test shows.
-const FinalTestsShown = 20
+// finalTestsShown is how many recordings the sheet of the final test shows.
+const finalTestsShown = 20
 
 // FinalTestSheet is what the sheet of a docket's final test shows.
 type FinalTestSheet struct {
@@ -50,7 +50,7 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 	var found bool
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
-	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), FinalTestsShown+1).
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), finalTestsShown+1).
 		Query(func(rows pgx.Rows) (err error) {
 			sheet.Tests, err = pgx.CollectRows(rows, scanFinalTest)
 			return err
@@ -59,8 +59,8 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return FinalTestSheet{}, fmt.Errorf("final test of docket %s: %w", n, err)
 	}
-	if sheet.More = len(sheet.Tests) > FinalTestsShown; sheet.More {
-		sheet.Tests = sheet.Tests[:FinalTestsShown]
+	if sheet.More = len(sheet.Tests) > finalTestsShown; sheet.More {
+		sheet.Tests = sheet.Tests[:finalTestsShown]
 	}
 	return sheet, nil
 }

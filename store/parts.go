@@ -41,8 +41,8 @@ func queueParts(batch *pgx.Batch, n docket.Number, parts *[]PartRow) {
 	})
 }
 
-// SuppliersShown is how many suppliers a page offers or lists at most.
-const SuppliersShown = 50
+// suppliersShown is how many suppliers a page offers or lists at most.
+const suppliersShown = 50
 
 // SupplierCount is how many parts are outstanding from one supplier.
 type SupplierCount struct {
@@ -53,7 +53,7 @@ type SupplierCount struct {
 // queueSuppliers adds the suppliers with outstanding parts to a page's batch, most parts first.
 func queueSuppliers(batch *pgx.Batch, suppliers *[]SupplierCount) {
 	batch.Queue(`SELECT supplier, count(*) FROM part_line WHERE state IN ('needed', 'ordered') AND supplier <> ''
-		GROUP BY supplier ORDER BY count(*) DESC, supplier LIMIT $1`, SuppliersShown).Query(func(rows pgx.Rows) (err error) {
+		GROUP BY supplier ORDER BY count(*) DESC, supplier LIMIT $1`, suppliersShown).Query(func(rows pgx.Rows) (err error) {
 		*suppliers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[SupplierCount])
 		return err
 	})

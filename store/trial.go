@@ -74,8 +74,8 @@ func (t TrialSheet) Running() (TrialRecord, bool) {
 	return TrialRecord{}, false
 }
 
-// TrialsShown is how many trials of a docket its sheet lists.
-const TrialsShown = 20
+// trialsShown is how many trials of a docket its sheet lists.
+const trialsShown = 20
 
 const trialFields = `t.id, t.category, t.method, t.first_day, t.reading_minute, t.instrument, t.instrument_ppm, t.settled_hours,
 	t.settled_temperature_c, t.state, t.verdict, t.simple_rule, t.reason, t.begun_at, b.name, t.ended_at, coalesce(e.name, '')`
@@ -133,7 +133,7 @@ func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (Tria
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
 	batch.Queue(`SELECT `+trialFields+trialFrom+`WHERE t.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY t.id DESC LIMIT $2`,
-		n.String(), TrialsShown).Query(func(rows pgx.Rows) (err error) {
+		n.String(), trialsShown).Query(func(rows pgx.Rows) (err error) {
 		sheet.Trials, err = pgx.CollectRows(rows, scanTrial)
 		return err
 	})

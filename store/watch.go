@@ -23,8 +23,8 @@ func watchTargets(w *watch.Watch) []any {
 		&w.CaseMaterial, &w.Strap, &w.Lume, &w.Winding, &w.WaterResistanceMarked, &w.OverpressureBar, &w.CrownAt, &w.Notes}
 }
 
-// WatchesShown is how many of a customer's watches their page shows, the newest first.
-const WatchesShown = 50
+// watchesShown is how many of a customer's watches their page shows, the newest first.
+const watchesShown = 50
 
 // WatchRow is a watch in a list, with the docket that was opened for it last.
 type WatchRow struct {

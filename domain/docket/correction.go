@@ -67,13 +67,13 @@ func (in Intake) Corrections(now Intake) []Correction {
 	return corrections([][3]string{
 		{"complaint", in.Complaint, now.Complaint},
 		{"service wanted", in.Wanted.Label(), now.Wanted.Label()},
-		{"declared value", AmountWords(in.DeclaredValueMinor, in.Currency), AmountWords(now.DeclaredValueMinor, now.Currency)},
-		{"approval limit", AmountWords(in.ApprovalLimitMinor, in.Currency), AmountWords(now.ApprovalLimitMinor, now.Currency)},
+		{"declared value", amountWords(in.DeclaredValueMinor, in.Currency), amountWords(now.DeclaredValueMinor, now.Currency)},
+		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency), amountWords(now.ApprovalLimitMinor, now.Currency)},
 	})
 }
 
-// AmountWords writes an amount of minor units for the journal, which has no locale of its own; nil was not stated.
-func AmountWords(minor *int64, currency string) string {
+// amountWords writes an amount of minor units for the journal, which has no locale of its own; nil was not stated.
+func amountWords(minor *int64, currency string) string {
 	if minor == nil {
 		return "not stated"
 	}

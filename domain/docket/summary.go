@@ -71,8 +71,8 @@ func ReceivedFacts(customer, broughtBefore string, w watch.Watch, in Intake, at 
 		{"reference", w.Reference}, {"serial", w.Serial}, {"movement serial", w.MovementSerial}, {"calibre", w.CalibreName},
 		{"case material", w.CaseMaterial}, {"strap", w.Strap}, {"lume", w.Lume.Words()}, {"winding", w.Winding.Words()},
 		{"water resistance marked", w.WaterResistanceMarked}, {"complaint", in.Complaint},
-		{"service wanted", in.Wanted.Label()}, {"declared value", AmountWords(in.DeclaredValueMinor, in.Currency)},
-		{"approval limit", AmountWords(in.ApprovalLimitMinor, in.Currency)}, {"promised for", DayWords(in.PromisedOn)},
+		{"service wanted", in.Wanted.Label()}, {"declared value", amountWords(in.DeclaredValueMinor, in.Currency)},
+		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency)}, {"promised for", DayWords(in.PromisedOn)},
 		{"place", at.String()},
 	} {
 		if f[1] != "" {
@@ -146,7 +146,7 @@ func (p Payment) Summary(currency string) string {
 	if p.Minor < 0 {
 		amount, done = -p.Minor, "given back"
 	}
-	return AmountWords(&amount, currency) + " " + done + ", " + p.Method.Words() + "."
+	return amountWords(&amount, currency) + " " + done + ", " + p.Method.Words() + "."
 }
 
 // Summary tells what is charged from now on, in the currency named.
@@ -154,7 +154,7 @@ func (c Charge) Summary(currency string) string {
 	if c.Minor == nil {
 		return "Charged as the estimate says."
 	}
-	return "Charged: " + AmountWords(c.Minor, currency) + " in all."
+	return "Charged: " + amountWords(c.Minor, currency) + " in all."
 }
 
 // What is told of the customer's private link.

@@ -61,8 +61,8 @@ type Answer struct {
 	DeclinedLines []int // indexes of optional lines left out of an approval
 }
 
-// MaxName is the longest name of who answered, in characters.
-const MaxName = 200
+// maxName is the longest name of who answered, in characters.
+const maxName = 200
 
 // Problems says, by form field, what stops a being saved.
 func (a Answer) Problems() map[string]string {
@@ -70,7 +70,7 @@ func (a Answer) Problems() map[string]string {
 	switch {
 	case a.Name == "":
 		bad["name"] = "Give the name of the person who decides."
-	case text.TooLong(a.Name, MaxName):
+	case text.TooLong(a.Name, maxName):
 		bad["name"] = "Give a name of at most 200 characters."
 	}
 	if a.By != ByLink && a.By != AtCounter {

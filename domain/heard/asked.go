@@ -28,7 +28,7 @@ type Asked struct {
 // Bounds of what may be stated of a watch: wider than any lever calibre in use.
 const (
 	MinBeatsPerHour, MaxBeatsPerHour = 3600, 86400
-	MinLiftAngleDeg, MaxLiftAngleDeg = 10, 120
+	minLiftAngleDeg, maxLiftAngleDeg = 10, 120
 )
 
 // UnlistedRecorder is the name that readings of a recorder outside the shop's list take. Nothing is known of its clock.
@@ -46,7 +46,7 @@ func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
 		}
 	}
 	if text := typed("lift_angle"); strings.TrimSpace(text) != "" {
-		if a.LiftAngleDeg = figure(text); !(a.LiftAngleDeg >= MinLiftAngleDeg && a.LiftAngleDeg <= MaxLiftAngleDeg) {
+		if a.LiftAngleDeg = figure(text); !(a.LiftAngleDeg >= minLiftAngleDeg && a.LiftAngleDeg <= maxLiftAngleDeg) {
 			a.LiftAngleDeg, bad["lift_angle"] = 0, "Give a lift angle from 10° to 120°, such as 52."
 		}
 	}

@@ -103,9 +103,9 @@ func InstantsOf(r acoustic.Result) [2]Instants {
 	return out
 }
 
-// CorrectionOf records what a watchmaker made of a result: found is the result as it was heard, set the instants as
+// correctionOf records what a watchmaker made of a result: found is the result as it was heard, set the instants as
 // they were moved.
-func CorrectionOf(found acoustic.Result, set [2]Instants, by string, at time.Time) *Correction {
+func correctionOf(found acoustic.Result, set [2]Instants, by string, at time.Time) *Correction {
 	c := &Correction{By: by, At: at, Found: InstantsOf(found), Set: set, FoundBeatErrorMs: found.BeatError.Value}
 	if a := found.Amplitude; a != nil {
 		degrees := a.Value

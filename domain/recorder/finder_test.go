@@ -100,7 +100,7 @@ func TestPulsesThroughDisturbance(t *testing.T) {
 		}
 	}
 	sound[5000], sound[9000] = float32(math.NaN()), float32(math.Inf(-1))
-	f, err := NewPulseFinder(48000)
+	f, err := newPulseFinder(48000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -199,7 +199,7 @@ func BenchmarkPulseFinder(b *testing.B) {
 
 // pulsesIn returns the arrivals of one pulse a second in a whole recording, in seconds from its first sample.
 func pulsesIn(samples []float32, rateHz float64) ([]float64, error) {
-	f, err := NewPulseFinder(rateHz)
+	f, err := newPulseFinder(rateHz)
 	if err != nil {
 		return nil, err
 	}

@@ -144,7 +144,7 @@ type Lubricant struct {
 const (
 	MaxKind    = 120
 	MaxNote    = 4000
-	MaxMinutes = 12 * 60
+	maxMinutes = 12 * 60
 )
 
 // Work is one stretch of bench work on a watch.
@@ -206,19 +206,19 @@ func (w Work) Problems() map[string]string {
 
 func (w Work) timeProblems(bad map[string]string) {
 	const usage = "Give minutes from 0 to %d, or hours and minutes such as 1:30."
-	if w.Minutes < 0 || w.Minutes > MaxMinutes {
-		bad["minutes"] = fmt.Sprintf(usage, MaxMinutes)
+	if w.Minutes < 0 || w.Minutes > maxMinutes {
+		bad["minutes"] = fmt.Sprintf(usage, maxMinutes)
 	}
 	for s, m := range w.StepMinutes {
 		switch {
-		case m < 0 || m > MaxMinutes:
-			bad["minutes."+string(s)] = fmt.Sprintf(usage, MaxMinutes)
+		case m < 0 || m > maxMinutes:
+			bad["minutes."+string(s)] = fmt.Sprintf(usage, maxMinutes)
 		case !slices.Contains(w.Steps, s):
 			bad["minutes."+string(s)] = "Tick the step too, or take its time away."
 		}
 	}
-	if _, known := bad["minutes"]; !known && w.TotalMinutes() > MaxMinutes {
-		bad["minutes"] = fmt.Sprintf("The times come to more than %d hours: enter each day's work by itself.", MaxMinutes/60)
+	if _, known := bad["minutes"]; !known && w.TotalMinutes() > maxMinutes {
+		bad["minutes"] = fmt.Sprintf("The times come to more than %d hours: enter each day's work by itself.", maxMinutes/60)
 	}
 }
 

@@ -79,7 +79,7 @@ func (o OldPart) Words() string {
 const (
 	MaxText     = 200
 	MaxNote     = 2000
-	MaxQuantity = 1000
+	maxQuantity = 1000
 )
 
 // PartLine is one part that a docket needs.
@@ -105,7 +105,7 @@ func (p PartLine) Problems() map[string]string {
 			bad[field] = "Keep this to at most 200 characters."
 		}
 	}
-	if p.Quantity < 1 || p.Quantity > MaxQuantity {
+	if p.Quantity < 1 || p.Quantity > maxQuantity {
 		bad["quantity"] = "Give the number of pieces, from 1 to 1000."
 	}
 	if !slices.Contains(States, p.State) {

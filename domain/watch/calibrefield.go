@@ -60,9 +60,9 @@ const (
 var calibreFields = []CalibreField{
 	line("name", "Calibre", GroupMovement, MaxText, "Give the calibre’s name in at most 120 characters.", func(c *Calibre) *string { return &c.Name }).need(),
 	line("maker", "Maker", GroupMovement, MaxText, "Keep this to at most 120 characters.", func(c *Calibre) *string { return &c.Maker }),
-	whole("beats_per_hour", "Beats per hour", "", GroupMovement, MinBeatsPerHour, MaxBeatsPerHour,
+	whole("beats_per_hour", "Beats per hour", "", GroupMovement, minBeatsPerHour, maxBeatsPerHour,
 		"Give the beats per hour as a whole number from 12000 to 43200, such as 18000 or 28800.", func(c *Calibre) *int { return &c.BeatsPerHour }).need(),
-	figure("lift_angle_deg", "Lift angle", "°", GroupMovement, MinLiftAngleDeg, MaxLiftAngleDeg,
+	figure("lift_angle_deg", "Lift angle", "°", GroupMovement, minLiftAngleDeg, maxLiftAngleDeg,
 		"Give the lift angle of the balance from 20 to 90 degrees, or leave it empty.", func(c *Calibre) *float64 { return &c.LiftAngleDeg }).atLeast(),
 	figure("power_reserve_hours", "Power reserve", "h", GroupMovement, 0, MaxPowerReserveHours,
 		"Give the power reserve from 1 to 2000 hours, or leave it empty.", func(c *Calibre) *float64 { return &c.PowerReserveHours }),
