@@ -59,8 +59,8 @@ type BenchSheet struct {
 	Kept           []KeptBench // newest first
 }
 
-// BenchKeptShown is how many kept results a page shows, the newest first.
-const BenchKeptShown = 50
+// benchKeptShown is how many kept results a page shows, the newest first.
+const benchKeptShown = 50
 
 // BenchSheet reads it in one round trip; the error wraps domain.ErrNotFound.
 func (s *Store) BenchSheet(ctx context.Context, n docket.Number) (BenchSheet, error) {
@@ -71,7 +71,7 @@ func (s *Store) BenchSheet(ctx context.Context, n docket.Number) (BenchSheet, er
 	batch.Queue(`SELECT coalesce((SELECT k.version FROM docket d JOIN watch w ON w.id = d.watch_id JOIN calibre k ON k.id = w.calibre_id
 		WHERE d.number = $1), 0)`, n.String()).QueryRow(func(row pgx.Row) error { return row.Scan(&sheet.CalibreVersion) })
 	batch.Queue(`SELECT seq, by_name, at, facts FROM journal WHERE docket_id = (SELECT id FROM docket WHERE number = $1)
-		AND kind = $2 ORDER BY seq DESC LIMIT $3`, n.String(), string(docket.BenchKept), BenchKeptShown).Query(func(rows pgx.Rows) (err error) {
+		AND kind = $2 ORDER BY seq DESC LIMIT $3`, n.String(), string(docket.BenchKept), benchKeptShown).Query(func(rows pgx.Rows) (err error) {
 		sheet.Kept, err = pgx.CollectRows(rows, scanKeptBench)
 		return err
 	})
@@ -97,7 +97,7 @@ func scanKeptBench(row pgx.CollectableRow) (KeptBench, error) {
 
 func (r BenchResult) event(summary string, facts benchFacts) event {
 	facts.BenchResult = r
-	return event{kind: docket.BenchKept, summary: r.Tool + ": " + summary, facts: facts}
+	return event{kind: docket.BenchKept, summary: summary, facts: facts}
 }
 
 // KeepBenchFinding keeps an answer as a finding. The error is as of AddFinding.
@@ -109,7 +109,7 @@ func (s *Store) KeepBenchFinding(ctx context.Context, c Change, r BenchResult, f
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var events []event
 		id, events, err = addFinding(ctx, tx, d, c, f)
-		kept := r.event("kept as a finding on the "+f.Component.Words()+".", benchFacts{KeptAs: BenchFinding})
+		kept := r.event(docket.BenchFindingSummary(r.Tool, f.Component.Words()), benchFacts{KeptAs: BenchFinding})
 		return append([]event{kept}, events...), err
 	})
 	return id, err
@@ -123,7 +123,7 @@ func (s *Store) KeepBenchPart(ctx context.Context, c Change, r BenchResult, p st
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var ev event
 		id, ev, err = addPart(ctx, tx, d, c, p)
-		return []event{r.event("kept as a part, "+p.Description+".", benchFacts{KeptAs: BenchPart}), ev}, err
+		return []event{r.event(docket.BenchPartSummary(r.Tool, p.Description), benchFacts{KeptAs: BenchPart}), ev}, err
 	})
 	return id, err
 }
@@ -148,12 +148,12 @@ func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult
 		}
 		changed, err := correctCalibre(ctx, tx, CalibreChange{By: c.By, At: c.At, Why: r.Tool, Docket: c.Number}, calibreID, fields)
 		if err == nil && len(changed) == 0 {
-			err = domain.Invalid(map[string]string{"": "The calibre says so already."})
+			err = domain.Invalid(map[string]string{"": watch.SaysSoAlready})
 		}
 		if err != nil {
 			return nil, err
 		}
-		summary := fmt.Sprintf("calibre %s corrected.", k.Name)
+		summary := docket.BenchCalibreSummary(r.Tool, k.Name)
 		return []event{r.event(summary, benchFacts{KeptAs: BenchCorrection, Calibre: k.Name, Corrected: changed})}, nil
 	})
 }

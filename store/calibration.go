@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -32,14 +31,14 @@ func (s *Store) KeepCalibration(ctx context.Context, recorderID int64, c recorde
 	var id int64
 	err := s.changeRecorder(ctx, recorderID, Actor{StaffID: c.ByID}, c.KeptAt, func(tx pgx.Tx, r recorder.Recorder) (string, error) {
 		if r.Retired() {
-			return "", domain.Invalid(map[string]string{"": "This recorder is out of use; put it back in use first."})
+			return "", domain.Invalid(map[string]string{"": recorder.OutOfUse})
 		}
 		err := tx.QueryRow(ctx, `INSERT INTO recorder_calibration (recorder_id, ppm, std_ppm, method, made_at, redo_by, note, kept_at, by_id,
 				duration_s, rate_hz, used, missed, scatter_us, reference_rate_s_per_day, reference_u95_s_per_day)
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) RETURNING id`,
 			recorderID, c.PPM, c.StdPPM, string(c.Method), c.At, c.RedoBy, c.Note, c.KeptAt, c.ByID,
 			c.DurationS, c.RateHz, c.Used, c.Missed, c.ScatterUs, c.ReferenceRate, c.ReferenceU95).Scan(&id)
-		return fmt.Sprintf("Calibrated, %s: %s.", c.Method.Words(), c.Value().FormatSigned()), err
+		return c.KeptWords(), err
 	})
 	return id, err
 }
@@ -61,7 +60,7 @@ func (s *Store) RetireCalibration(ctx context.Context, recorderID, id int64, why
 		}
 		_, err = tx.Exec(ctx, `INSERT INTO recorder_calibration_retired (calibration_id, at, by_id, why) VALUES ($1, $2, $3, $4)`,
 			id, docket.Moment(at), by.StaffID, why)
-		return fmt.Sprintf("Calibration of %s (%s) retired: %s", c.At.Format("2 Jan 2006"), c.Value().FormatSigned(), why), err
+		return c.RetiredWords(why), err
 	})
 }
 

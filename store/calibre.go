@@ -234,7 +234,7 @@ func (s *Store) Calibre(ctx context.Context, id int64) (k watch.Calibre, version
 
 func calibreError(err error) error {
 	if isUnique(err, "calibre_name_key") {
-		return domain.Invalid(map[string]string{"name": "The list has a calibre of this name already."})
+		return domain.Invalid(map[string]string{"name": watch.NameTaken})
 	}
 	return Translate(err)
 }

@@ -104,9 +104,9 @@ func (s *Store) CalibreDrawing(ctx context.Context, id int64) (CalibreDrawing, e
 // there are too many or the caption is missing or too long, or wraps domain.ErrNotFound.
 func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, id int64, caption string, pictures []photo.Picture) error {
 	caption = text.Line(caption)
-	bad := captionProblems(caption)
+	bad := photo.CaptionProblems(caption)
 	if caption == "" {
-		bad = map[string]string{"caption": "Say what the drawing shows."}
+		bad = map[string]string{"caption": watch.NoDrawing}
 	}
 	if err := domain.Invalid(bad); err != nil {
 		return err
@@ -120,7 +120,7 @@ func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, 
 			return err
 		}
 		if kept+len(pictures) > MaxCalibreDrawings {
-			return domain.Invalid(map[string]string{"photos": fmt.Sprintf("A calibre takes %d drawings; this one has %d.", MaxCalibreDrawings, kept)})
+			return domain.Invalid(map[string]string{"photos": watch.DrawingsProblem(MaxCalibreDrawings, kept)})
 		}
 		var batch pgx.Batch
 		for _, p := range pictures {

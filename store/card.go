@@ -75,8 +75,8 @@ func scanCard(row pgx.CollectableRow) (CardRow, error) {
 	return c, nil
 }
 
-// CardsShown is how many cards of one docket its page shows.
-const CardsShown = 20
+// cardsShown is how many cards of one docket its page shows.
+const cardsShown = 20
 
 // queueCards adds the newest cards of a docket to a batch, newest first.
 func queueCards(batch *pgx.Batch, n docket.Number, limit int, list *[]CardRow) {
@@ -111,12 +111,12 @@ func (s *Store) CardSheet(ctx context.Context, n docket.Number) (CardSheet, erro
 	var sheet CardSheet
 	var batch pgx.Batch
 	r.queue(&batch, n)
-	queueCards(&batch, n, CardsShown+1, &sheet.Cards)
+	queueCards(&batch, n, cardsShown+1, &sheet.Cards)
 	if err := s.sendSheet(ctx, &batch, &r.found); err != nil {
 		return CardSheet{}, fmt.Errorf("card of docket %s: %w", n, err)
 	}
-	if sheet.More = len(sheet.Cards) > CardsShown; sheet.More {
-		sheet.Cards = sheet.Cards[:CardsShown]
+	if sheet.More = len(sheet.Cards) > cardsShown; sheet.More {
+		sheet.Cards = sheet.Cards[:cardsShown]
 	}
 	sheet.Head, sheet.Basis, sheet.Suggested = r.head, r.basis(), r.suggested()
 	return sheet, nil
@@ -183,10 +183,9 @@ func (r *cardReader) basis() warranty.Basis {
 // verdict says how the final run was judged, for the card.
 func (r *cardReader) verdict(run RunRecord) string {
 	if run.Outcome == docket.NotYet || len(r.limits) == 0 {
-		return "not judged"
+		return run.Outcome.JudgedWords("")
 	}
-	l := r.limits[0].Limits
-	return fmt.Sprintf("%s by %s, version %d", run.Outcome, l.Name, l.Version)
+	return run.Outcome.JudgedWords(r.limits[0].Limits.Title())
 }
 
 // townOf is the last line of an address.
@@ -245,7 +244,7 @@ func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (wa
 			return nil, err
 		}
 		if before != nil && before.Live() {
-			return nil, domain.Invalid(map[string]string{"": "A card stands already: reissue it, or declare it void first."})
+			return nil, domain.Invalid(map[string]string{"": warranty.StandsAlready})
 		}
 		basis := r.basis()
 		if err := domain.Invalid(basis.Problems(w, civilDay(c.At, r.shop.Location()))); err != nil {
@@ -257,7 +256,7 @@ func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (wa
 		}
 		card.IssuedAt = docket.Moment(c.At)
 		code = card.Code
-		return []event{cardEvent(docket.CardIssued, "Warranty card "+code.Grouped()+" issued.", "", card)}, insertCard(ctx, tx, d.ID, c, card, nil)
+		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card)}, insertCard(ctx, tx, d.ID, c, card, nil)
 	})
 	return code, err
 }
@@ -288,10 +287,10 @@ func (s *Store) ReissueCard(ctx context.Context, c Change, w warranty.Wording, r
 		if err != nil {
 			return nil, fieldsOnly(err, "work_done", "covers")
 		}
-		if err := domain.Invalid(reasonProblem(reason)); err != nil {
+		if err := domain.Invalid(warranty.ReasonProblems(reason)); err != nil {
 			return nil, err
 		}
-		return []event{cardEvent(docket.CardReissued, "Warranty card "+code.Grouped()+" issued in place of "+old.Code.Grouped()+".", reason, next)},
+		return []event{cardEvent(docket.CardReissued, warranty.IssuedSummary(code, old.Code), reason, next)},
 			insertCard(ctx, tx, d.ID, c, next, &before.ID)
 	})
 	return code, err
@@ -311,34 +310,21 @@ func (s *Store) VoidCard(ctx context.Context, c Change, reason string) error {
 		}
 		fate, err := before.Fate.Voided(reason, c.At)
 		if errors.Is(err, warranty.ErrVoidReason) {
-			return nil, domain.Invalid(reasonProblem(""))
+			return nil, domain.Invalid(warranty.ReasonProblems(""))
 		}
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(reasonProblem(reason)); err != nil {
+		if err := domain.Invalid(warranty.ReasonProblems(reason)); err != nil {
 			return nil, err
 		}
 		_, err = tx.Exec(ctx, `UPDATE warranty_card SET voided_at = $2, voided_by = $3, void_reason = $4 WHERE id = $1`,
 			before.ID, fate.VoidedAt, c.By.StaffID, fate.VoidReason)
-		return []event{{kind: docket.CardVoided, summary: "Warranty card " + before.Code.Grouped() + " declared void.", why: reason,
+		return []event{{kind: docket.CardVoided, summary: warranty.VoidedSummary(before.Code), why: reason,
 			facts: struct {
 				Code string `json:"card"`
 			}{before.Code.Grouped()}}}, err
 	})
-}
-
-// maxCardReason is the longest reason, in characters.
-const maxCardReason = 2000
-
-func reasonProblem(reason string) map[string]string {
-	switch {
-	case reason == "":
-		return map[string]string{"reason": "Write why: the reason goes into the journal."}
-	case text.TooLong(reason, maxCardReason):
-		return map[string]string{"reason": "Keep the reason to 2000 characters."}
-	}
-	return nil
 }
 
 // fieldsOnly keeps the problems of a form's fields where they are and gathers the others under "".
@@ -382,5 +368,5 @@ func cardEvent(kind docket.Kind, summary, why string, card warranty.Card) event 
 		StartsOn   string   `json:"from"`
 		ExpiresOn  string   `json:"until"`
 		Covers     string   `json:"covers"`
-	}{card.Code.Grouped(), card.Supersedes.Grouped(), card.WorkDone, dayWords(card.StartsOn), dayWords(card.ExpiresOn), card.Covers}}
+	}{card.Code.Grouped(), card.Supersedes.Grouped(), card.WorkDone, docket.DayWords(card.StartsOn), docket.DayWords(card.ExpiresOn), card.Covers}}
 }

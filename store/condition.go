@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
-	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -70,7 +68,7 @@ func (s *Store) NoteCondition(ctx context.Context, c Change, condition watch.Con
 	}
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		if !d.ConditionOpen() {
-			return nil, domain.Invalid(map[string]string{"condition": "Diagnosis is done: the condition at intake stands as it was noted."})
+			return nil, domain.Invalid(map[string]string{"condition": docket.ConditionDone})
 		}
 		_, err := tx.Exec(ctx, `WITH gone AS (DELETE FROM condition_mark WHERE docket_id = $1)
 			UPDATE docket SET condition_clear = $2 WHERE id = $1`, d.ID, partWords(condition.NoMarksSeen))
@@ -85,25 +83,5 @@ func (s *Store) NoteCondition(ctx context.Context, c Change, condition watch.Con
 }
 
 func conditionEvent(c watch.Condition) event {
-	marks := []string{}
-	for _, m := range c.Marks {
-		words := m.Words()
-		if m.Placed {
-			words += fmt.Sprintf(" (at %.0f %% from the left, %.0f %% from the top)", 100*m.X, 100*m.Y)
-		}
-		marks = append(marks, words)
-	}
-	var clear []string
-	for _, p := range c.NoMarksSeen {
-		clear = append(clear, p.Words())
-	}
-	facts := map[string]any{"marks": marks, "no marks seen": strings.Join(clear, ", ")}
-	summary := fmt.Sprintf("Condition noted: %d marks.", len(marks))
-	switch len(marks) {
-	case 0:
-		summary = "Condition noted: no marks seen."
-	case 1:
-		summary = "Condition noted: one mark."
-	}
-	return event{kind: docket.ConditionNoted, summary: summary, facts: facts}
+	return event{kind: docket.ConditionNoted, summary: docket.ConditionSummary(c), facts: docket.ConditionFacts(c)}
 }

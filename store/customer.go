@@ -32,7 +32,7 @@ type CustomerRow struct {
 type CustomerSheet struct {
 	Customer customer.Customer
 	Version  int64
-	Watches  []WatchRow // newest first, at most WatchesShown
+	Watches  []WatchRow // newest first, at most watchesShown
 	Dockets  []PastDocket
 	// OlderDockets says that there are dockets older than those in Dockets.
 	OlderDockets bool
@@ -299,7 +299,7 @@ func (s *Store) CustomerSheet(ctx context.Context, id, before int64) (CustomerSh
 	var found bool
 	var batch pgx.Batch
 	queueCustomer(&batch, id, &sheet.Customer, &sheet.Version, &found)
-	batch.Queue(watchRowSQL+`WHERE w.customer_id = $1 ORDER BY w.id DESC LIMIT $2`, id, WatchesShown).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(watchRowSQL+`WHERE w.customer_id = $1 ORDER BY w.id DESC LIMIT $2`, id, watchesShown).Query(func(rows pgx.Rows) (err error) {
 		sheet.Watches, err = pgx.CollectRows(rows, scanWatchRow)
 		return err
 	})

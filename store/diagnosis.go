@@ -157,8 +157,6 @@ func factsOfFinding(f diagnosis.Finding) findingFacts {
 	return findingFacts{f.Component.Words(), f.Fault, f.Severity.Words(), f.Note, f.PhotoID}
 }
 
-func findingWords(f diagnosis.Finding) string { return f.Component.Words() + ", " + f.Fault }
-
 // AddFinding adds what was seen, and the hazards of the watch that the docket does not have yet. The error is a
 // *domain.InvalidError, or as of the other changes of a docket.
 func (s *Store) AddFinding(ctx context.Context, c Change, f diagnosis.Finding) (id int64, err error) {
@@ -179,7 +177,7 @@ func addFinding(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, f dia
 	if err != nil {
 		return 0, nil, err
 	}
-	events := []event{{kind: docket.FindingAdded, summary: "Finding: " + findingWords(f) + ".", facts: factsOfFinding(f)}}
+	events := []event{{kind: docket.FindingAdded, summary: f.AddedSummary(), facts: factsOfFinding(f)}}
 	hazards, err := raiseHazards(ctx, tx, d, c.At)
 	return id, append(events, hazards...), err
 }
@@ -203,7 +201,7 @@ func checkPhoto(ctx context.Context, tx pgx.Tx, docketID, photoID int64) error {
 	var own bool
 	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM photo WHERE id = $1 AND docket_id = $2)`, photoID, docketID).Scan(&own)
 	if err == nil && !own {
-		return domain.Invalid(map[string]string{"photo": "Choose one of this docket's photographs."})
+		return domain.Invalid(map[string]string{"photo": diagnosis.OtherPhoto})
 	}
 	return err
 }
@@ -232,7 +230,7 @@ func (s *Store) StrikeFinding(ctx context.Context, c Change, id int64, why strin
 		if err != nil {
 			return nil, err
 		}
-		return []event{{kind: docket.FindingRemoved, summary: "Finding struck out: " + findingWords(f) + ".", why: why,
+		return []event{{kind: docket.FindingRemoved, summary: f.StruckSummary(), why: why,
 			facts: factsOfFinding(f)}}, strike(ctx, tx, c, id)
 	})
 }
@@ -256,7 +254,7 @@ func (s *Store) CorrectFinding(ctx context.Context, c Change, id int64, f diagno
 		if _, err := insertFinding(ctx, tx, d.ID, c, f, id); err != nil {
 			return nil, err
 		}
-		return []event{{kind: docket.FindingChanged, summary: "Finding corrected: " + findingWords(f) + ".",
+		return []event{{kind: docket.FindingChanged, summary: f.CorrectedSummary(),
 			facts: map[string]findingFacts{"was": factsOfFinding(was), "now": factsOfFinding(f)}}}, nil
 	})
 }
@@ -273,8 +271,8 @@ func raiseHazards(ctx context.Context, tx pgx.Tx, d docket.Docket, at time.Time)
 // AddHazard adds a hazard that the bench found. One that the docket has already changes nothing. The error is a
 // *domain.InvalidError, or as of the other changes of a docket.
 func (s *Store) AddHazard(ctx context.Context, c Change, h diagnosis.Hazard, why string) error {
-	if !slices.Contains(diagnosis.Hazards, h) {
-		return domain.Invalid(map[string]string{"hazard": "Choose a hazard from the list."})
+	if why := h.Problem(); why != "" {
+		return domain.Invalid(map[string]string{"hazard": why})
 	}
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		events, err := insertHazards(ctx, tx, d.ID, []diagnosis.Hazard{h}, docket.Moment(c.At))
@@ -299,7 +297,7 @@ func (s *Store) AcknowledgeHazard(ctx context.Context, c Change, h diagnosis.Haz
 		}
 		_, err = tx.Exec(ctx, `UPDATE hazard SET acknowledged_by = $3, acknowledged_at = $4 WHERE docket_id = $1 AND hazard = $2`,
 			d.ID, string(h), c.By.StaffID, docket.Moment(c.At))
-		return []event{{kind: docket.HazardAcknowledged, summary: "Cautions read: " + h.Words() + ".",
+		return []event{{kind: docket.HazardAcknowledged, summary: h.ReadSummary(),
 			facts: map[string]any{"hazard": string(h), "cautions": h.Caution().Usual}}}, err
 	})
 }

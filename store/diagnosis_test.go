@@ -145,7 +145,7 @@ func TestFindingShowsPhotoOfItsOwnDocket(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	pictures := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4, HeightPx: 3, Full: []byte{1}}}
-	ids, err := b.AddPhotos(t.Context(), b.by(b.watchmaker), store.AboutDiagnosis, "the spring", pictures)
+	ids, err := b.AddPhotos(t.Context(), b.by(b.watchmaker), photo.OfDiagnosis, "the spring", pictures)
 	if err != nil {
 		t.Fatal(err)
 	}

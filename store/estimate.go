@@ -193,7 +193,7 @@ type savedDraft struct {
 
 func saveDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, content estimate.Revision) (savedDraft, error) {
 	content.Currency = d.Currency
-	if err := domain.Invalid(draftProblems(content)); err != nil {
+	if err := domain.Invalid(content.DraftProblems()); err != nil {
 		return savedDraft{}, err
 	}
 	e, err := lockEstimate(ctx, tx, d.ID)
@@ -214,16 +214,8 @@ func saveDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, conten
 		return savedDraft{}, err
 	}
 	r, _ := saved.estimate.Find(saved.number)
-	saved.events = []event{revisionEvent(docket.EstimateDrafted, "drafted", r, nil)}
+	saved.events = []event{revisionEvent(docket.EstimateDrafted, estimate.ToldDrafted, r, nil)}
 	return saved, writeEstimate(ctx, tx, d.ID, c, e, saved.estimate)
-}
-
-func draftProblems(content estimate.Revision) map[string]string {
-	bad := content.Problems()
-	if content.ValidUntil.IsZero() {
-		bad["valid_until"] = "Give the last day on which the estimate may be approved."
-	}
-	return bad
 }
 
 func sameContent(a, b estimate.Revision) bool {
@@ -243,7 +235,7 @@ func (s *Store) DiscardDraft(ctx context.Context, c Change) error {
 		if err != nil {
 			return nil, err
 		}
-		return []event{revisionEvent(docket.EstimateDrafted, "thrown away", draft, nil)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+		return []event{revisionEvent(docket.EstimateDrafted, estimate.ToldDiscarded, draft, nil)}, writeEstimate(ctx, tx, d.ID, c, e, next)
 	})
 }
 
@@ -270,7 +262,7 @@ func sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e esti
 	}
 	links, err := keepLink(ctx, tx, d.ID, c)
 	r, _ := next.Find(number)
-	return append([]event{revisionEvent(docket.EstimateWasSent, "sent", r, nil)}, links...), err
+	return append([]event{revisionEvent(docket.EstimateWasSent, estimate.ToldSent, r, nil)}, links...), err
 }
 
 // AnswerEstimate records the customer's answer at the counter. today is the civil day in the shop, midnight UTC. The
@@ -294,9 +286,9 @@ func decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimat
 		return nil, err
 	}
 	r, _ := next.Find(a.Revision)
-	kind, done := docket.EstimateAccepted, "approved"
+	kind := docket.EstimateAccepted
 	if !a.Approve {
-		kind, done = docket.EstimateRefused, "declined"
+		kind = docket.EstimateRefused
 	}
-	return []event{revisionEvent(kind, done+" by "+a.Name+" "+a.By.Words(), r, &a)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+	return []event{revisionEvent(kind, a.Done(), r, &a)}, writeEstimate(ctx, tx, d.ID, c, e, next)
 }

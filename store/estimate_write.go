@@ -9,7 +9,6 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
-	"ledgerwheel/domain/money"
 )
 
 // writeEstimate brings the kept revisions of a docket from one state of the estimate to the next.
@@ -119,6 +118,5 @@ func revisionEvent(kind docket.Kind, done string, r estimate.Revision, a *estima
 	if a != nil {
 		facts.Answer = &answerFacts{Name: a.Name, Way: a.By.Words(), Note: a.Note}
 	}
-	return event{kind: kind, facts: facts, summary: fmt.Sprintf("Estimate, revision %d, %s: %s %s.",
-		r.Number, done, r.Currency, money.Plain(sum.GrossMinor, r.Currency))}
+	return event{kind: kind, facts: facts, summary: r.Summary(done)}
 }

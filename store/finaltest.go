@@ -25,8 +25,8 @@ type FinalTest struct {
 	Counts bool
 }
 
-// FinalTestsShown is how many recordings the sheet of the final test shows.
-const FinalTestsShown = 20
+// finalTestsShown is how many recordings the sheet of the final test shows.
+const finalTestsShown = 20
 
 // FinalTestSheet is what the sheet of a docket's final test shows.
 type FinalTestSheet struct {
@@ -50,7 +50,7 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 	var found bool
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
-	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), FinalTestsShown+1).
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), finalTestsShown+1).
 		Query(func(rows pgx.Rows) (err error) {
 			sheet.Tests, err = pgx.CollectRows(rows, scanFinalTest)
 			return err
@@ -59,8 +59,8 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return FinalTestSheet{}, fmt.Errorf("final test of docket %s: %w", n, err)
 	}
-	if sheet.More = len(sheet.Tests) > FinalTestsShown; sheet.More {
-		sheet.Tests = sheet.Tests[:FinalTestsShown]
+	if sheet.More = len(sheet.Tests) > finalTestsShown; sheet.More {
+		sheet.Tests = sheet.Tests[:finalTestsShown]
 	}
 	return sheet, nil
 }
@@ -122,8 +122,8 @@ func (row resultRow) result() finaltest.Result {
 func (s *Store) RecordFinalTest(ctx context.Context, c Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error) {
 	var verdict finaltest.Outcome
 	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		if !d.FinalTestOpen() {
-			return nil, domain.Invalid(map[string]string{"": "A final test is recorded while the docket is at that stage; it is at " + d.Stage.Label() + "."})
+		if why := d.FinalTestProblem(); why != "" {
+			return nil, domain.Invalid(map[string]string{"": why})
 		}
 		h, before, err := finalTestBasis(ctx, tx, c.Number)
 		if err != nil {
@@ -189,13 +189,10 @@ type testedFacts struct {
 }
 
 func finalTestEvent(sheet finaltest.Sheet, verdict finaltest.Outcome, note string) event {
-	f := finalTestFacts{Verdict: verdict.Words(), Note: note}
-	if verdict == finaltest.OutcomeOpen {
-		f.Verdict = "not finished"
-	}
+	f := finalTestFacts{Verdict: verdict.VerdictWords(), Note: note}
 	for _, t := range finaltest.Tests {
 		r := sheet.Result(t)
 		f.Results = append(f.Results, testedFacts{t.Words(), r.Outcome.Words(), r.FigureWords(), r.Note})
 	}
-	return event{kind: docket.FinalTested, summary: "Final test: " + f.Verdict + ".", facts: f}
+	return event{kind: docket.FinalTested, summary: verdict.Summary(), facts: f}
 }

@@ -86,7 +86,7 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		m, ok := docket.LeavingMove(d.Stage)
 		if !ok {
-			return nil, domain.Invalid(map[string]string{"": "A watch is handed over when it is ready, declined or withdrawn; this docket is at " + d.Stage.Label() + "."})
+			return nil, domain.Invalid(map[string]string{"": docket.StayProblem(d.Stage)})
 		}
 		l, err := readTicket(ctx, tx, l.Tidied())
 		if err != nil {
@@ -153,16 +153,12 @@ func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Lea
 	if err != nil {
 		return nil, err
 	}
-	checked := event{kind: docket.CollectorChecked, summary: "Collected by " + l.CollectedBy + ", against the claim ticket.",
-		facts: struct {
-			CollectedBy string `json:"collected_by"`
-			Ticket      string `json:"ticket,omitempty"`
-			Identity    string `json:"without_ticket_checked_by,omitempty"`
-		}{l.CollectedBy, l.Ticket, l.Identity}}
-	if l.Proof == docket.ProofIdentity {
-		checked.summary, checked.why = "Collected by "+l.CollectedBy+", without the claim ticket.", l.Identity
-	}
-	return []event{checked, {kind: docket.OldPartsDecided, summary: "Old parts: " + l.OldParts.Words() + ".", facts: struct {
+	checked := event{kind: docket.CollectorChecked, summary: l.CollectedSummary(), why: l.Identity, facts: struct {
+		CollectedBy string `json:"collected_by"`
+		Ticket      string `json:"ticket,omitempty"`
+		Identity    string `json:"without_ticket_checked_by,omitempty"`
+	}{l.CollectedBy, l.Ticket, l.Identity}}
+	return []event{checked, {kind: docket.OldPartsDecided, summary: l.OldParts.Summary(), facts: struct {
 		OldParts string   `json:"old_parts"`
 		Parts    []string `json:"parts,omitempty"`
 	}{l.OldParts.Words(), parts}}}, nil

@@ -127,7 +127,7 @@ func (k *hearing) newRun(ctx context.Context) (int64, error) {
 		return 0, err
 	}
 	k.events = append(k.events, event{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
-		summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))})
+		summary: docket.RunSummary(r.Sheet.Run.Title(), judgedWords(r, j))})
 	k.tell(r, "")
 	return id, writeReadings(ctx, k.tx, id, r.Sheet, timing.Sheet{}, nil, k.c)
 }
@@ -183,11 +183,9 @@ func (k *hearing) mayTake(r RunRecord) error {
 // tell notes for the journal what was heard.
 func (k *hearing) tell(r RunRecord, replaced string) {
 	g := k.in.Reading
-	cell := fmt.Sprintf("%s, %s", g.Position, timing.StateWords(g.HoursAfterWinding))
-	rate, _, _ := k.in.Facts.Figures()
 	k.events = append(k.events, event{kind: docket.ReadingHeard,
-		summary: fmt.Sprintf("Heard by %s for the run %s, %s: %s.", k.in.Facts.Recorder, r.Sheet.Run.Title(), cell, timing.Rate.Format(rate)),
-		facts:   heardFacts{Run: r.Sheet.Run.Title(), At: cell, Figures: g.Text(), Replaced: replaced, Heard: k.in.Facts}})
+		summary: k.in.Facts.Summary(r.Sheet.Run.Title(), g.Cell()),
+		facts:   heardFacts{Run: r.Sheet.Run.Title(), At: g.Cell(), Figures: g.Text(), Replaced: replaced, Heard: k.in.Facts}})
 }
 
 func (k *hearing) keepFacts(ctx context.Context, runID int64) error {

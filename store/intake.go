@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -66,10 +65,7 @@ func (in TakingIn) Problems() map[string]string {
 	if len(in.Condition.Marks)+len(in.Condition.NoMarksSeen) > 0 {
 		maps.Copy(bad, in.Condition.Problems())
 	}
-	maps.Copy(bad, in.Place.Problems())
-	if bad["place"] == "" && !slices.Contains(docket.TakeInPlaces(), in.Place.Kind) {
-		bad["place"] = "A watch that is taken in lies at the counter or in the safe."
-	}
+	maps.Copy(bad, in.Place.TakeInProblems())
 	return bad
 }
 
@@ -173,7 +169,7 @@ func (t *taking) keepCustomer(ctx context.Context, tx pgx.Tx) (err error) {
 	err = tx.QueryRow(ctx, `SELECT `+customerFields+` FROM customer c WHERE c.id = $1`, t.CustomerID).
 		Scan(customerTargets(&t.Customer)...)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return domain.Invalid(map[string]string{"customer_choice": "This customer is no longer in the record; choose again."})
+		return domain.Invalid(map[string]string{"customer_choice": docket.CustomerGone})
 	}
 	return err
 }
@@ -200,15 +196,14 @@ func (t *taking) keepWatch(ctx context.Context, tx pgx.Tx) (err error) {
 func (t *taking) keepSeenWatch(ctx context.Context, tx pgx.Tx) error {
 	old, owner, _, err := lockWatch(ctx, tx, t.WatchID)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return domain.Invalid(map[string]string{"watch_choice": "This watch is no longer in the record; choose again."})
+		return domain.Invalid(map[string]string{"watch_choice": docket.WatchGone})
 	}
 	if err != nil {
 		return err
 	}
 	switch open, err := lockOpenDocket(ctx, tx, t.WatchID); {
 	case err == nil:
-		return domain.Invalid(map[string]string{"watch_choice": "This watch is in the shop already, under docket " +
-			open.Number.String() + ". Look there first."})
+		return domain.Invalid(map[string]string{"watch_choice": docket.InShopProblem(open.Number)})
 	case !errors.Is(err, pgx.ErrNoRows):
 		return err
 	}
@@ -218,7 +213,7 @@ func (t *taking) keepSeenWatch(ctx context.Context, tx pgx.Tx) error {
 			return err
 		}
 	}
-	if len(watchChanges(old, t.watch)) == 0 && owner == t.customerID {
+	if len(docket.WatchCorrections(old, t.watch)) == 0 && owner == t.customerID {
 		return nil
 	}
 	return updateWatch(ctx, tx, t.customerID, t.watch)
@@ -235,12 +230,11 @@ func (t *taking) lockEarlier(ctx context.Context, tx pgx.Tx) error {
 	finish()
 	switch {
 	case errors.Is(err, pgx.ErrNoRows):
-		return domain.Invalid(map[string]string{"warranty_of": "That docket is not of this watch; choose again."})
+		return domain.Invalid(map[string]string{"warranty_of": docket.OtherWatch})
 	case err != nil:
 		return err
 	case !UnderWarranty(t.earlier.Stage, t.earlier.HandedBackAt, t.Shop, t.ReceivedOn()):
-		return domain.Invalid(map[string]string{"warranty_of": "The warranty of docket " + t.earlier.Number.String() +
-			" does not run on this day."})
+		return domain.Invalid(map[string]string{"warranty_of": docket.NoWarrantyProblem(t.earlier.Number)})
 	}
 	return nil
 }
@@ -276,14 +270,11 @@ func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
 }
 
 func (t *taking) events() []event {
-	summary := fmt.Sprintf("Taken in: %s, from %s", t.watch.Title(), t.Customer.Name)
-	if t.broughtBy != "" {
-		summary += "; brought before by " + t.broughtBy
-	}
-	events := []event{{kind: docket.Received, summary: summary + ".", facts: t.receivedFacts()}}
+	events := []event{{kind: docket.Received, summary: docket.ReceivedSummary(t.watch.Title(), t.Customer.Name, t.broughtBy),
+		facts: docket.ReceivedFacts(t.Customer.Name, t.broughtBy, t.watch, t.intake(t.customerID, t.watchID), t.Place)}}
 	if t.earlier.ID != 0 {
-		events = append(events, event{kind: docket.ComebackOpened, facts: map[string]string{"comeback of": t.earlier.Number.String()},
-			summary: "Comes back under the warranty of docket " + t.earlier.Number.String() + "."})
+		events = append(events, event{kind: docket.ComebackOpened, facts: docket.ComebackFacts(t.earlier.Number),
+			summary: docket.ComebackSummary(t.earlier.Number)})
 	}
 	if len(t.Condition.Marks)+len(t.Condition.NoMarksSeen) > 0 {
 		events = append(events, conditionEvent(t.Condition))
@@ -291,29 +282,11 @@ func (t *taking) events() []event {
 	return append(events, listedEvents(t.listed)...)
 }
 
-// receivedFacts is what was handed over and said at the counter.
-func (t *taking) receivedFacts() map[string]string {
-	i := t.intake(t.customerID, t.watchID)
-	facts := map[string]string{
-		"customer": t.Customer.Name, "brought before by": t.broughtBy, "maker": t.watch.Maker, "model": t.watch.Model, "reference": t.watch.Reference,
-		"serial": t.watch.Serial, "movement serial": t.watch.MovementSerial, "calibre": t.watch.CalibreName,
-		"case material": t.watch.CaseMaterial, "strap": t.watch.Strap, "lume": t.watch.Lume.Words(),
-		"winding": t.watch.Winding.Words(), "water resistance marked": t.watch.WaterResistanceMarked,
-		"complaint": i.Complaint, "service wanted": i.Wanted.Label(),
-		"declared value": amountWords(i.DeclaredValueMinor, i.Currency), "approval limit": amountWords(i.ApprovalLimitMinor, i.Currency),
-		"promised for": dayWords(i.PromisedOn), "place": t.Place.String(),
-	}
-	maps.DeleteFunc(facts, func(_, v string) bool { return v == "" })
-	return facts
-}
-
-// listedEvents tell of matches in words that may be read by anyone: a match is a reason to ask, not a finding.
 func listedEvents(listed []WatchListMatch) []event {
 	var events []event
 	for _, m := range listed {
-		events = append(events, event{kind: docket.WatchListMatched,
-			summary: fmt.Sprintf("Note %d of the shop's list: %s.", m.Entry.ID, m.Match.Words()),
-			facts:   map[string]any{"note": m.Entry.ID, "agreement": m.Match.Words()}})
+		events = append(events, event{kind: docket.WatchListMatched, summary: docket.ListedSummary(m.Entry, m.Match),
+			facts: map[string]any{"note": m.Entry.ID, "agreement": m.Match.Words()}})
 	}
 	return events
 }
@@ -325,6 +298,5 @@ func (t *taking) tellEarlier(ctx context.Context, tx pgx.Tx) error {
 	}
 	return appendEvents(ctx, tx, t.earlier.ID, docket.Head{Seq: t.earlier.Version, Hash: t.earlier.Head},
 		Change{Number: t.earlier.Number, By: t.By, At: t.At},
-		[]event{{kind: docket.ComebackOpened, summary: "The watch came back under warranty as docket " + t.number.String() + ".",
-			facts: map[string]string{"came back as": t.number.String()}}})
+		[]event{{kind: docket.ComebackOpened, summary: docket.CameBackSummary(t.number), facts: docket.CameBackFacts(t.number)}})
 }

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -178,16 +177,12 @@ func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake)
 
 func intakeEvents(old, now docket.Intake) []event {
 	var events []event
-	if changes := intakeChanges(old, now); len(changes) > 0 {
-		events = append(events, event{kind: docket.IntakeCorrected, summary: correctionSummary("Intake corrected", changes), facts: changes})
+	if changes := old.Corrections(now); len(changes) > 0 {
+		events = append(events, event{kind: docket.IntakeCorrected, summary: docket.IntakeCorrectedSummary(changes), facts: changes})
 	}
 	if !old.PromisedOn.Equal(now.PromisedOn) {
-		summary := "Promised for " + dayWords(now.PromisedOn) + "."
-		if now.PromisedOn.IsZero() {
-			summary = "No day is promised any more."
-		}
-		events = append(events, event{kind: docket.Promised, summary: summary,
-			facts: map[string]string{"from": dayWords(old.PromisedOn), "to": strings.TrimSuffix(dayWords(now.PromisedOn), ".")}})
+		events = append(events, event{kind: docket.Promised, summary: now.PromisedSummary(),
+			facts: map[string]string{"from": docket.DayWords(old.PromisedOn), "to": docket.DayWords(now.PromisedOn)}})
 	}
 	return events
 }

@@ -54,7 +54,7 @@ func (s *Store) Invite(ctx context.Context, m staff.Member, secret string, by Ac
 		if err := insertInvite(ctx, tx, id, false, secret, by, at); err != nil {
 			return err
 		}
-		return staffEvent(ctx, tx, id, by, at, "invited as "+m.Role.Label())
+		return staffEvent(ctx, tx, id, by, at, m.Role.InvitedWords())
 	})
 	if err != nil {
 		return 0, fmt.Errorf("invite: %w", Translate(err))
@@ -72,7 +72,7 @@ func (s *Store) Reset(ctx context.Context, id int64, secret string, by Actor, at
 		if err != nil {
 			return "", err
 		}
-		return "link to set a password made", insertInvite(ctx, tx, id, had, secret, by, at)
+		return staff.LinkMade, insertInvite(ctx, tx, id, had, secret, by, at)
 	})
 }
 
@@ -85,7 +85,7 @@ func (s *Store) SetRole(ctx context.Context, id int64, role staff.Role, by Actor
 			return "", err
 		}
 		_, err := tx.Exec(ctx, `UPDATE staff SET role = $2 WHERE id = $1`, id, string(role))
-		return "made " + role.Label(), err
+		return role.MadeWords(), err
 	})
 }
 
@@ -98,9 +98,9 @@ func (s *Store) SetDisabled(ctx context.Context, id int64, disabled bool, by Act
 		if err := staff.CheckChange(*m, after, otherOwners); err != nil {
 			return "", err
 		}
-		what, stamp := "let in again", (*time.Time)(nil)
+		what, stamp := staff.LetIn, (*time.Time)(nil)
 		if disabled {
-			what, stamp = "disabled", &at
+			what, stamp = staff.ShutOut, &at
 		}
 		_, err := tx.Exec(ctx, `UPDATE staff SET disabled_at = $2, session_epoch = session_epoch + 1 WHERE id = $1`, id, stamp)
 		return what, err
@@ -200,7 +200,7 @@ func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.T
 		if err != nil {
 			return err
 		}
-		return staffEvent(ctx, tx, id, Actor{StaffID: id}, at, "set a password")
+		return staffEvent(ctx, tx, id, Actor{StaffID: id}, at, staff.PasswordSet)
 	})
 	if err != nil {
 		return 0, 0, fmt.Errorf("join: %w", Translate(err))
@@ -216,7 +216,7 @@ func (s *Store) SetOwnPassword(ctx context.Context, id int64, passwordHash strin
 		if err != nil {
 			return err
 		}
-		return staffEvent(ctx, tx, id, Actor{StaffID: id}, at, "changed their password")
+		return staffEvent(ctx, tx, id, Actor{StaffID: id}, at, staff.PasswordChanged)
 	})
 	if err != nil {
 		return 0, fmt.Errorf("own password: %w", Translate(err))

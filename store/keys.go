@@ -25,15 +25,15 @@ type KeyRow struct {
 	LastUsed  time.Time // when the newest of its cards was issued; zero if it signed none
 }
 
-// KeysShown is how many signing keys the owner's page shows.
-const KeysShown = 50
+// keysShown is how many signing keys the owner's page shows.
+const keysShown = 50
 
 // SigningKeys lists the newest signing keys, the one in use first.
 func (s *Store) SigningKeys(ctx context.Context) ([]KeyRow, error) {
 	rows, _ := s.db.Query(ctx, `SELECT k.id, k.public, k.made_at, coalesce(m.name, ''), k.retired_at, coalesce(r.name, ''),
 			(SELECT max(issued_at) FROM warranty_card WHERE key_id = k.id)
 		FROM signing_key k LEFT JOIN staff m ON m.id = k.made_by LEFT JOIN staff r ON r.id = k.retired_by
-		ORDER BY k.retired_at IS NOT NULL, k.made_at DESC LIMIT $1`, KeysShown)
+		ORDER BY k.retired_at IS NOT NULL, k.made_at DESC LIMIT $1`, keysShown)
 	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (KeyRow, error) {
 		var k KeyRow
 		var retired, used *time.Time

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/watch"
 )
 
@@ -72,7 +73,7 @@ func insertLink(ctx context.Context, tx pgx.Tx, docketID int64, c Change) ([]eve
 	var id int64
 	err := tx.QueryRow(ctx, `INSERT INTO customer_link (docket_id, made_by, made_at, expires_at) VALUES ($1, $2, $3, $4) RETURNING id`,
 		docketID, c.By.StaffID, at, expires).Scan(&id)
-	return []event{{kind: docket.LinkMade, summary: "Private link made for the customer.",
+	return []event{{kind: docket.LinkMade, summary: docket.LinkMadeSummary,
 		facts: map[string]any{"link": id, "expires": expires}}}, err
 }
 
@@ -101,7 +102,7 @@ func endLink(ctx context.Context, tx pgx.Tx, docketID int64, c Change) ([]event,
 		return nil, err
 	}
 	_, err = tx.Exec(ctx, `UPDATE customer_link SET ended_at = $2 WHERE id = $1`, l.ID, docket.Moment(c.At))
-	return []event{{kind: docket.LinkRevoked, summary: "The customer's private link was ended.", facts: map[string]any{"link": l.ID}}}, err
+	return []event{{kind: docket.LinkRevoked, summary: docket.LinkEndedSummary, facts: map[string]any{"link": l.ID}}}, err
 }
 
 // LinkPage is what a private link shows of its docket, and nothing else.
@@ -136,7 +137,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 		page.Promised = timeOr(promised)
 		return err
 	})
-	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` ORDER BY p.id LIMIT $2`, linkID, MaxPhotosPerDocket).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` ORDER BY p.id LIMIT $2`, linkID, photo.MaxPerDocket).Query(func(rows pgx.Rows) (err error) {
 		page.Photos, err = pgx.CollectRows(rows, scanPhoto)
 		return err
 	})

@@ -95,11 +95,11 @@ func TestLinkShowsItsOwnDocketAlone(t *testing.T) {
 	in.NewCustomer, in.Watch.Serial = true, "another"
 	second, _ := b.mustTakeIn(t, in)
 	picture := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4, HeightPx: 3, Full: []byte{1}}}
-	own, err := b.AddPhotos(t.Context(), b.by(b.clerk), store.AboutWork, "", picture)
+	own, err := b.AddPhotos(t.Context(), b.by(b.clerk), photo.OfWork, "", picture)
 	if err != nil {
 		t.Fatal(err)
 	}
-	others, err := b.AddPhotos(t.Context(), store.Change{Number: second, By: b.clerk, At: b.at}, store.AboutWork, "", picture)
+	others, err := b.AddPhotos(t.Context(), store.Change{Number: second, By: b.clerk, At: b.at}, photo.OfWork, "", picture)
 	if err != nil {
 		t.Fatal(err)
 	}

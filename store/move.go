@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -82,13 +81,13 @@ func moveEvents(m docket.Move, f docket.Facts, a docket.Act, bench string) []eve
 	}
 	if owner {
 		events = append(events, event{kind: docket.OwnerAllowed, why: a.Reason, facts: facts,
-			summary: "The owner let the watch go on without what the rules ask."})
+			summary: docket.OwnerAllowedSummary})
 	}
 	switch {
 	case m.To == docket.StageHandedOver:
-		events = append(events, moved(m, a, facts), leaving(docket.HandedOver, "Handed over to "+f.CollectedBy+".", f, a))
+		events = append(events, moved(m, a, facts), leaving(docket.HandedOver, m, f, a))
 	case m.Closes:
-		events = append(events, leaving(docket.HandedBack, "Handed back to "+f.CollectedBy+".", f, a))
+		events = append(events, leaving(docket.HandedBack, m, f, a))
 	default:
 		events = append(events, moved(m, a, facts))
 	}
@@ -96,12 +95,11 @@ func moveEvents(m docket.Move, f docket.Facts, a docket.Act, bench string) []eve
 }
 
 func moved(m docket.Move, a docket.Act, facts movedFacts) event {
-	return event{kind: docket.Moved, why: a.Reason, facts: facts,
-		summary: fmt.Sprintf("From %s to %s. The watch: %s.", m.From.Label(), m.To.Label(), a.Place)}
+	return event{kind: docket.Moved, summary: m.Summary(a.Place), why: a.Reason, facts: facts}
 }
 
-func leaving(kind docket.Kind, summary string, f docket.Facts, a docket.Act) event {
-	return event{kind: kind, summary: summary, why: a.Reason, facts: struct {
+func leaving(kind docket.Kind, m docket.Move, f docket.Facts, a docket.Act) event {
+	return event{kind: kind, summary: m.LeftSummary(f.CollectedBy), why: a.Reason, facts: struct {
 		CollectedBy string `json:"collected_by"`
 		DueMinor    int64  `json:"still_due_minor"`
 	}{f.CollectedBy, f.DueMinor}}
@@ -120,7 +118,7 @@ func (s *Store) MoveWatch(ctx context.Context, c Change, p docket.Place) error {
 		}
 		_, err := tx.Exec(ctx, `UPDATE docket SET place = $2, place_detail = $3, placed_at = $4 WHERE id = $1`,
 			d.ID, string(p.Kind), p.Detail, docket.Moment(c.At))
-		return []event{{kind: docket.PlaceChanged, summary: fmt.Sprintf("The watch went from %s to %s.", d.Place, p),
+		return []event{{kind: docket.PlaceChanged, summary: docket.PlacedSummary(d.Place, p),
 			facts: struct {
 				From string `json:"from"`
 				To   string `json:"to"`
@@ -142,11 +140,7 @@ func (s *Store) Assign(ctx context.Context, c Change, benchID int64) error {
 		if err != nil || before == benchID {
 			return nil, err
 		}
-		summary := "Nobody has the work in hand."
-		if bench != "" {
-			summary = "The work is in the hands of " + bench + "."
-		}
-		return []event{{kind: docket.PlaceChanged, summary: summary, facts: struct {
+		return []event{{kind: docket.PlaceChanged, summary: docket.InHandSummary(bench), facts: struct {
 			Bench string `json:"in_hand"`
 		}{bench}}}, nil
 	})
@@ -160,7 +154,7 @@ func benchName(ctx context.Context, tx pgx.Tx, id int64) (string, error) {
 	var m staff.Member
 	err := tx.QueryRow(ctx, `SELECT `+memberFields+` FROM staff m WHERE m.id = $1`, id).Scan(memberTargets(&m)...)
 	if errors.Is(err, pgx.ErrNoRows) || err == nil && !m.Can(staff.DoService) {
-		return "", domain.Invalid(map[string]string{"bench": "Choose somebody who works at a bench."})
+		return "", domain.Invalid(map[string]string{"bench": docket.NoBench})
 	}
 	return m.Name, err
 }

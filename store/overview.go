@@ -14,8 +14,8 @@ import (
 	"ledgerwheel/domain/staff"
 )
 
-// OverviewPhotos is how many photographs the overview of a docket shows, the newest first.
-const OverviewPhotos = 8
+// overviewPhotos is how many photographs the overview of a docket shows, the newest first.
+const overviewPhotos = 8
 
 // Overview is what the first sheet of a docket shows.
 type Overview struct {
@@ -33,7 +33,7 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 	var batch pgx.Batch
 	queueHead(&batch, n, &o.Head, &found)
 	batch.Queue(photoSQL+`WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id DESC LIMIT $2`,
-		n.String(), OverviewPhotos+1).Query(func(rows pgx.Rows) (err error) {
+		n.String(), overviewPhotos+1).Query(func(rows pgx.Rows) (err error) {
 		o.Photos, err = pgx.CollectRows(rows, scanPhoto)
 		return err
 	})
@@ -50,8 +50,8 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 	if err != nil {
 		return Overview{}, fmt.Errorf("docket %s: %w", n, Translate(err))
 	}
-	if len(o.Photos) > OverviewPhotos {
-		o.Photos, o.MorePhotos = o.Photos[:OverviewPhotos], true
+	if len(o.Photos) > overviewPhotos {
+		o.Photos, o.MorePhotos = o.Photos[:overviewPhotos], true
 	}
 	return o, nil
 }

@@ -41,8 +41,8 @@ func queueParts(batch *pgx.Batch, n docket.Number, parts *[]PartRow) {
 	})
 }
 
-// SuppliersShown is how many suppliers a page offers or lists at most.
-const SuppliersShown = 50
+// suppliersShown is how many suppliers a page offers or lists at most.
+const suppliersShown = 50
 
 // SupplierCount is how many parts are outstanding from one supplier.
 type SupplierCount struct {
@@ -53,7 +53,7 @@ type SupplierCount struct {
 // queueSuppliers adds the suppliers with outstanding parts to a page's batch, most parts first.
 func queueSuppliers(batch *pgx.Batch, suppliers *[]SupplierCount) {
 	batch.Queue(`SELECT supplier, count(*) FROM part_line WHERE state IN ('needed', 'ordered') AND supplier <> ''
-		GROUP BY supplier ORDER BY count(*) DESC, supplier LIMIT $1`, SuppliersShown).Query(func(rows pgx.Rows) (err error) {
+		GROUP BY supplier ORDER BY count(*) DESC, supplier LIMIT $1`, suppliersShown).Query(func(rows pgx.Rows) (err error) {
 		*suppliers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[SupplierCount])
 		return err
 	})
@@ -104,17 +104,6 @@ func factsOfPart(p stock.PartLine) partFacts {
 	return partFacts{p.Description, p.Reference, p.Supplier, p.Quantity, p.State.Words(), p.OldPart.Words(), p.Note}
 }
 
-func partLineWords(p stock.PartLine) string {
-	words := p.Description
-	if p.Reference != "" {
-		words += ", " + p.Reference
-	}
-	if p.Quantity != 1 {
-		words = fmt.Sprintf("%d × %s", p.Quantity, words)
-	}
-	return words
-}
-
 // partKinds are the journal's kinds of a part's coming to each state.
 var partKinds = map[stock.State]docket.Kind{
 	stock.Needed: docket.PartNeeded, stock.Ordered: docket.PartOrdered, stock.Arrived: docket.PartArrived,
@@ -140,7 +129,7 @@ func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.
 	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
 		string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
-	return id, event{kind: partKinds[p.State], summary: "Part " + p.State.Words() + ": " + partLineWords(p) + ".", facts: factsOfPart(p)}, err
+	return id, event{kind: partKinds[p.State], summary: p.Summary(), facts: factsOfPart(p)}, err
 }
 
 // changePart runs do on a part of the docket and keeps what it gives. A part that comes out as it was leaves no trace.
@@ -175,7 +164,7 @@ func (s *Store) CorrectPart(ctx context.Context, c Change, id int64, p stock.Par
 	return s.changePart(ctx, c, id, func(d docket.Docket, was stock.PartLine) (stock.PartLine, event, error) {
 		now := p
 		now.ID, now.State = was.ID, was.State
-		ev := event{kind: partKinds[was.State], summary: "Part corrected: " + partLineWords(now) + ".",
+		ev := event{kind: partKinds[was.State], summary: now.CorrectedSummary(),
 			facts: map[string]partFacts{"was": factsOfPart(was), "now": factsOfPart(now)}}
 		if d.Closed() {
 			return was, event{}, domain.ErrClosed
@@ -211,7 +200,7 @@ func (s *Store) MovePart(ctx context.Context, c Change, id int64, m PartMove) er
 		if m.OldPart != nil {
 			now.OldPart = *m.OldPart
 		}
-		return now, event{kind: partKinds[m.To], summary: "Part " + m.To.Words() + ": " + partLineWords(now) + ".", facts: factsOfPart(now)}, nil
+		return now, event{kind: partKinds[m.To], summary: now.Summary(), facts: factsOfPart(now)}, nil
 	})
 }
 
@@ -228,7 +217,7 @@ func (s *Store) SetOldPart(ctx context.Context, c Change, id int64, o stock.OldP
 		if o == stock.OldPartReturned {
 			kind = docket.PartReturned
 		}
-		return now, event{kind: kind, summary: "For " + partLineWords(now) + ": " + o.Words() + ".", facts: factsOfPart(now)}, nil
+		return now, event{kind: kind, summary: now.OldPartSummary(), facts: factsOfPart(now)}, nil
 	})
 }
 

@@ -59,11 +59,11 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		}
 		_, err = tx.Exec(ctx, `INSERT INTO payment (docket_id, minor, currency, method, note, by_id, at) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
 			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, c.By.StaffID, docket.Moment(c.At))
-		kind, done, why, amount := docket.Paid, "paid", "", p.Minor
+		kind, why := docket.Paid, ""
 		if p.Minor < 0 {
-			kind, done, why, amount = docket.Refunded, "given back", p.Note, -p.Minor
+			kind, why = docket.Refunded, p.Note
 		}
-		return []event{{kind: kind, summary: amountWords(&amount, d.Currency) + " " + done + ", " + p.Method.Words() + ".", why: why,
+		return []event{{kind: kind, summary: p.Summary(d.Currency), why: why,
 			facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(), p.Note, m.due() - p.Minor}}}, err
 	})
 }
@@ -112,12 +112,11 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		was := m.owed()
 		m.charged = ch.Minor
 		reason := ch.Reason
-		summary := "Charged: " + amountWords(ch.Minor, d.Currency) + " in all."
 		if ch.Minor == nil {
-			reason, summary = "", "Charged as the estimate says."
+			reason = ""
 		}
 		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3 WHERE id = $1`, d.ID, ch.Minor, reason)
-		return []event{{kind: docket.Charged, summary: summary, why: ch.Reason, facts: struct {
+		return []event{{kind: docket.Charged, summary: ch.Summary(d.Currency), why: ch.Reason, facts: struct {
 			Was      int64  `json:"was_minor"`
 			Now      int64  `json:"now_minor"`
 			Currency string `json:"currency"`

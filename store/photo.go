@@ -14,27 +14,11 @@ import (
 	"ledgerwheel/domain/text"
 )
 
-// PhotoAbout says what a photograph shows.
-type PhotoAbout string
-
-// What photographs are about.
-const (
-	AboutCondition PhotoAbout = "condition" // how the watch came in
-	AboutDiagnosis PhotoAbout = "diagnosis"
-	AboutWork      PhotoAbout = "work"
-)
-
-// MaxPhotosPerDocket bounds one docket's photographs.
-const MaxPhotosPerDocket = 400
-
-// MaxCaption is the longest caption, in characters.
-const MaxCaption = 200
-
-// Photo is one photograph of a docket. Its pictures lie in the uploads, under Sum.
+// Photo is one photograph of a docket. Its pictures lie in the folder, under Sum.
 type Photo struct {
 	ID       int64
 	DocketID int64
-	About    PhotoAbout
+	About    photo.About
 	Caption  string
 	Sum      [32]byte
 	WidthPx  int // of the full size
@@ -59,7 +43,7 @@ func scanPhoto(row pgx.CollectableRow) (Photo, error) {
 // queuePhotos adds a docket's photographs, oldest first, to a page's batch.
 func queuePhotos(batch *pgx.Batch, n docket.Number, photos *[]Photo) {
 	batch.Queue(photoSQL+`WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id LIMIT $2`,
-		n.String(), MaxPhotosPerDocket).Query(func(rows pgx.Rows) (err error) {
+		n.String(), photo.MaxPerDocket).Query(func(rows pgx.Rows) (err error) {
 		*photos, err = pgx.CollectRows(rows, scanPhoto)
 		return err
 	})
@@ -77,9 +61,9 @@ func (s *Store) Photo(ctx context.Context, id int64) (Photo, error) {
 
 // AddPhotos adds to a docket photographs whose pictures are in the uploads already, all or none, and returns their
 // ids in the same order. The error is a *domain.InvalidError when there are too many, or as of the other changes of a docket.
-func (s *Store) AddPhotos(ctx context.Context, c Change, about PhotoAbout, caption string, pictures []photo.Picture) ([]int64, error) {
+func (s *Store) AddPhotos(ctx context.Context, c Change, about photo.About, caption string, pictures []photo.Picture) ([]int64, error) {
 	caption = text.Line(caption)
-	if err := domain.Invalid(captionProblems(caption)); err != nil {
+	if err := domain.Invalid(photo.CaptionProblems(caption)); err != nil {
 		return nil, err
 	}
 	var ids []int64
@@ -89,9 +73,8 @@ func (s *Store) AddPhotos(ctx context.Context, c Change, about PhotoAbout, capti
 		if err := tx.QueryRow(ctx, `SELECT count(*) FROM photo WHERE docket_id = $1`, d.ID).Scan(&kept); err != nil {
 			return nil, err
 		}
-		if kept+len(pictures) > MaxPhotosPerDocket {
-			return nil, domain.Invalid(map[string]string{"photos": fmt.Sprintf("A docket takes %d photographs; this one has %d.",
-				MaxPhotosPerDocket, kept)})
+		if kept+len(pictures) > photo.MaxPerDocket {
+			return nil, domain.Invalid(map[string]string{"photos": photo.CountProblem(kept)})
 		}
 		var batch pgx.Batch
 		var events []event
@@ -109,7 +92,7 @@ func (s *Store) AddPhotos(ctx context.Context, c Change, about PhotoAbout, capti
 				return err
 			})
 			// The sum binds the picture to the journal: a file exchanged later no longer matches it.
-			events = append(events, event{kind: docket.PhotoAdded, summary: "Photograph added, about " + aboutWords[about] + ".",
+			events = append(events, event{kind: docket.PhotoAdded, summary: about.AddedSummary(),
 				facts: map[string]any{"about": string(about), "caption": caption, "sha256": p.SHA256}})
 		}
 		return events, tx.SendBatch(ctx, &batch).Close()
@@ -120,20 +103,11 @@ func (s *Store) AddPhotos(ctx context.Context, c Change, about PhotoAbout, capti
 	return ids, nil
 }
 
-var aboutWords = map[PhotoAbout]string{AboutCondition: "the condition", AboutDiagnosis: "a finding", AboutWork: "the work"}
-
-func captionProblems(caption string) map[string]string {
-	if text.TooLong(caption, MaxCaption) {
-		return map[string]string{"caption": "Keep the caption to 200 characters."}
-	}
-	return nil
-}
-
 // CaptionPhoto says what a photograph of the docket shows. The error is a *domain.InvalidError, wraps
 // domain.ErrNotFound when the docket has no such photograph, or is as of the other changes of a docket.
 func (s *Store) CaptionPhoto(ctx context.Context, c Change, id int64, caption string) error {
 	caption = text.Line(caption)
-	if err := domain.Invalid(captionProblems(caption)); err != nil {
+	if err := domain.Invalid(photo.CaptionProblems(caption)); err != nil {
 		return err
 	}
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
@@ -145,7 +119,7 @@ func (s *Store) CaptionPhoto(ctx context.Context, c Change, id int64, caption st
 		if _, err := tx.Exec(ctx, `UPDATE photo SET caption = $2 WHERE id = $1`, id, caption); err != nil {
 			return nil, err
 		}
-		return []event{{kind: docket.NoteAdded, summary: "Caption of a photograph changed.",
+		return []event{{kind: docket.NoteAdded, summary: photo.CaptionSummary,
 			facts: map[string]any{"photograph": id, "from": old, "to": caption}}}, nil
 	})
 }

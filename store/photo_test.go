@@ -24,7 +24,7 @@ func TestAddPhotosAllOrNone(t *testing.T) {
 	c := newCounter(t)
 	n, _ := c.mustTakeIn(t, c.takingIn())
 	change := store.Change{Number: n, By: c.clerk, At: c.at}
-	ids, err := c.AddPhotos(t.Context(), change, store.AboutCondition, " The  dial ", []photo.Picture{pictureOf("a"), pictureOf("b")})
+	ids, err := c.AddPhotos(t.Context(), change, photo.OfCondition, " The  dial ", []photo.Picture{pictureOf("a"), pictureOf("b")})
 	if err != nil || len(ids) != 2 {
 		t.Fatalf("%v, %v", ids, err)
 	}
@@ -40,13 +40,13 @@ func TestAddPhotosAllOrNone(t *testing.T) {
 	}
 	bad := pictureOf("c")
 	bad.SHA256 = "no sum"
-	if _, err := c.AddPhotos(t.Context(), change, store.AboutWork, "", []photo.Picture{pictureOf("d"), bad}); err == nil {
+	if _, err := c.AddPhotos(t.Context(), change, photo.OfWork, "", []photo.Picture{pictureOf("d"), bad}); err == nil {
 		t.Error("a picture without sum was kept")
 	}
 	if sheet, _ = c.IntakeSheet(t.Context(), n); len(sheet.Photos) != 2 {
 		t.Errorf("%d photographs, half of a refused lot was kept", len(sheet.Photos))
 	}
-	_, err = c.AddPhotos(t.Context(), change, store.AboutWork, "", make([]photo.Picture, store.MaxPhotosPerDocket))
+	_, err = c.AddPhotos(t.Context(), change, photo.OfWork, "", make([]photo.Picture, photo.MaxPerDocket))
 	if problemsOf(t, err)["photos"] == "" {
 		t.Error("more photographs than a docket takes")
 	}
@@ -60,7 +60,7 @@ func TestCaptionPhoto(t *testing.T) {
 	c := newCounter(t)
 	n, _ := c.mustTakeIn(t, c.takingIn())
 	change := store.Change{Number: n, By: c.clerk, At: c.at}
-	ids, err := c.AddPhotos(t.Context(), change, store.AboutCondition, "", []photo.Picture{pictureOf("a")})
+	ids, err := c.AddPhotos(t.Context(), change, photo.OfCondition, "", []photo.Picture{pictureOf("a")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,7 +70,7 @@ func TestCaptionPhoto(t *testing.T) {
 	if p, _ := c.Photo(t.Context(), ids[0]); p.Caption != "ציפוי שחוק" {
 		t.Errorf("caption %q", p.Caption)
 	}
-	if problemsOf(t, c.CaptionPhoto(t.Context(), change, ids[0], strings.Repeat("é", store.MaxCaption+1)))["caption"] == "" {
+	if problemsOf(t, c.CaptionPhoto(t.Context(), change, ids[0], strings.Repeat("é", photo.MaxCaption+1)))["caption"] == "" {
 		t.Error("a caption too long was kept")
 	}
 	other := c.takingIn()

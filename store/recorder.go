@@ -147,10 +147,10 @@ func (s *Store) AddRecorder(ctx context.Context, r recorder.Recorder, by Actor, 
 		if err != nil {
 			return err
 		}
-		return tell(ctx, tx, id, by, at, fmt.Sprintf("Added, usually at %d samples a second.", r.UsualRateHz))
+		return tell(ctx, tx, id, by, at, r.AddedWords())
 	})
 	if isUnique(err, "recorder_name_key") {
-		return 0, domain.Invalid(map[string]string{"name": "There is a recorder of this name already."})
+		return 0, domain.Invalid(map[string]string{"name": recorder.NameTaken})
 	}
 	if err != nil {
 		return 0, fmt.Errorf("add recorder: %w", Translate(err))
@@ -199,25 +199,8 @@ func (s *Store) DescribeRecorder(ctx context.Context, id int64, note string, usu
 			return "", nil
 		}
 		_, err := tx.Exec(ctx, `UPDATE recorder SET note = $2, usual_rate_hz = $3 WHERE id = $1`, id, r.Note, r.UsualRateHz)
-		return describedWords(before, r), err
+		return r.DescribedWords(before), err
 	})
-}
-
-func describedWords(before, after recorder.Recorder) string {
-	words := ""
-	if before.Note != after.Note {
-		words = fmt.Sprintf("Described anew; before: “%s”.", before.Note)
-		if before.Note == "" {
-			words = "Described."
-		}
-	}
-	if before.UsualRateHz != after.UsualRateHz {
-		if words != "" {
-			words += " "
-		}
-		words += fmt.Sprintf("Usual rate %d → %d samples a second.", before.UsualRateHz, after.UsualRateHz)
-	}
-	return words
 }
 
 // RetireRecorder takes a recorder out of use; what it heard stays. The error is a *domain.InvalidError (field "why") or
@@ -232,7 +215,7 @@ func (s *Store) RetireRecorder(ctx context.Context, id int64, why string, by Act
 		}
 		_, err := tx.Exec(ctx, `UPDATE recorder SET retired_at = $2, retired_by = $3, retired_why = $4 WHERE id = $1`,
 			id, docket.Moment(at), by.StaffID, why)
-		return "Taken out of use: " + why, err
+		return recorder.RetiredWords(why), err
 	})
 }
 
@@ -243,6 +226,6 @@ func (s *Store) UseRecorder(ctx context.Context, id int64, by Actor, at time.Tim
 			return "", nil
 		}
 		_, err := tx.Exec(ctx, `UPDATE recorder SET retired_at = NULL, retired_by = NULL, retired_why = '' WHERE id = $1`, id)
-		return "Put back in use.", err
+		return recorder.UsedWords, err
 	})
 }

@@ -115,7 +115,7 @@ func (s *Store) AddRecording(ctx context.Context, in NewRecording) (int64, error
 			return err
 		}
 		if waiting >= MaxRecordings {
-			return domain.Invalid(map[string]string{"sound": fmt.Sprintf("You have %d recordings waiting. Throw some away first.", waiting)})
+			return domain.Invalid(map[string]string{"sound": heard.WaitingProblem(waiting)})
 		}
 		return tx.QueryRow(ctx, `INSERT INTO recording (docket_id, by_id, sent_at, expires_at, file_name, state, asked, sound_sha256, sound_bytes, sound_format)
 			VALUES ($1, $2, $3, $4, $5, 'listening', $6, $7, $8, $9) RETURNING id`, docketID, in.By.StaffID, docket.Moment(in.At),

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -69,7 +68,7 @@ func (b runBasis) limits(ctx context.Context, tx pgx.Tx, grade string) (v Limits
 	}
 	v, err = newestOf(ctx, tx, grade)
 	if errors.Is(err, pgx.ErrNoRows) {
-		err = domain.Invalid(map[string]string{"grade": "Choose one of the grades offered."})
+		err = domain.Invalid(map[string]string{"grade": docket.GradeProblem})
 	}
 	return v, err == nil, err
 }
@@ -107,7 +106,7 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 			return nil, err
 		}
 		return []event{{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
-			summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet, timing.Sheet{}, nil, c)
+			summary: docket.RunSummary(r.Sheet.Run.Title(), judgedWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet, timing.Sheet{}, nil, c)
 	})
 	return id, err
 }
@@ -300,7 +299,7 @@ func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
 		}
 		limits, err := newestOf(ctx, tx, grade)
 		if errors.Is(err, pgx.ErrNoRows) {
-			return nil, domain.Invalid(map[string]string{"grade": "Choose one of the grades offered."})
+			return nil, domain.Invalid(map[string]string{"grade": docket.GradeProblem})
 		}
 		if err != nil {
 			return nil, err
@@ -322,7 +321,7 @@ func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, 
 		if after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance && after.Outcome == before.Outcome {
 			continue
 		}
-		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: wordOfOutcome(before.Outcome), Now: j.Verdict.String()})
+		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: before.Outcome.Words(), Now: j.Verdict.String()})
 		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4, version = version + 1 WHERE id = $1`,
 			after.ID, string(after.Outcome), after.RateLimitsID, after.SimpleAcceptance)
 	}
@@ -333,8 +332,8 @@ func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, 
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return nil, err
 	}
-	by := fmt.Sprintf("%s, version %d", limits.Limits.Name, limits.Limits.Version)
-	return []event{{kind: docket.RunJudged, summary: "The docket's runs are judged by " + by + ".",
+	by := limits.Limits.Title()
+	return []event{{kind: docket.RunJudged, summary: docket.RunsJudgedSummary(by),
 		facts: struct {
 			By       string       `json:"judged_by"`
 			Rule     string       `json:"rule"`

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -45,7 +44,7 @@ func (s *Store) KeepRunDown(ctx context.Context, c Change, in RunDown) (runID in
 	for i := range in.Facts {
 		in.Facts[i].Sound = in.Recording.Sound
 	}
-	if err := domain.Invalid(runDownProblems(in)); err != nil {
+	if err := domain.Invalid(in.Problems(in.Recording)); err != nil {
 		return 0, err
 	}
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
@@ -69,29 +68,6 @@ func (s *Store) KeepRunDown(ctx context.Context, c Change, in RunDown) (runID in
 		return 0, err
 	}
 	return runID, nil
-}
-
-func runDownProblems(in RunDown) map[string]string {
-	bad := map[string]string{}
-	if len(in.Readings) < 2 || len(in.Facts) != len(in.Readings) {
-		bad[""] = "A run-down is two readings at least, each with its facts; nothing was kept."
-		return bad
-	}
-	for i, reading := range in.Readings {
-		for field, reason := range heard.Problems(reading, in.Facts[i]) {
-			bad[field] = reason
-		}
-		if reading.Position != in.Readings[0].Position {
-			bad["position"] = "A run-down is heard in one position."
-		}
-		if i > 0 && !(reading.HoursAfterWinding > in.Readings[i-1].HoursAfterWinding) {
-			bad["hours_after_winding"] = "A run-down goes from each state of wind to a later one."
-		}
-	}
-	for field, reason := range in.Recording.Problems() {
-		bad[field] = reason
-	}
-	return bad
 }
 
 // runningDown is a run-down on its way into a run.
@@ -124,7 +100,7 @@ func (k *runningDown) newRun(ctx context.Context) (int64, error) {
 		return 0, err
 	}
 	k.events = append(k.events, event{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
-		summary: fmt.Sprintf("Run %s recorded: %s.", r.Sheet.Run.Title(), outcomeWords(r, j))})
+		summary: docket.RunSummary(r.Sheet.Run.Title(), judgedWords(r, j))})
 	k.tellAll(r)
 	return id, writeReadings(ctx, k.tx, id, r.Sheet, timing.Sheet{}, nil, k.c)
 }
@@ -190,16 +166,11 @@ func (k *runningDown) tellAll(r RunRecord) {
 	for _, reading := range all {
 		f.Readings = append(f.Readings, factsOfReading(reading))
 	}
-	summary := fmt.Sprintf("Run-down heard by %s for the run %s: %d readings in %s, from %s h to %s h after winding.", k.in.Recording.Recorder,
-		f.Run, len(all), f.Position, timing.HoursText(f.FromHours), timing.HoursText(f.ToHours))
-	if f.PowerReserveH > 0 {
-		summary += fmt.Sprintf(" It stopped after %.1f h.", f.PowerReserveH)
-	}
-	k.events = append(k.events, event{kind: docket.ReadingHeard, summary: summary, facts: f})
+	k.events = append(k.events, event{kind: docket.ReadingHeard, summary: k.in.Summary(f.Run, k.in.Recording.Recorder), facts: f})
 }
 
 func factsOfReading(r timing.Reading) readingFacts {
-	return readingFacts{At: fmt.Sprintf("%s, %s", r.Position, timing.StateWords(r.HoursAfterWinding)), Figures: r.Text()}
+	return readingFacts{At: r.Cell(), Figures: r.Text()}
 }
 
 // keepAllFacts keeps beside each reading what was heard of it.

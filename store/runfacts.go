@@ -2,7 +2,6 @@ package store
 
 import (
 	"cmp"
-	"fmt"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/timing"
@@ -47,30 +46,20 @@ func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
 		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, States: timing.StatesText(sh.States)}
 	for _, r := range sh.Run.Readings {
 		f.Readings = append(f.Readings, readingFacts{
-			At: fmt.Sprintf("%s, %s", r.Position, timing.StateWords(r.HoursAfterWinding)), Figures: r.Text()})
+			At: r.Cell(), Figures: r.Text()})
 	}
 	if j != nil {
-		f.JudgedBy, f.Rule, f.Verdict = versionWords(j), j.Rule.String(), j.Verdict.String()
+		f.JudgedBy, f.Rule, f.Verdict = j.LimitsTitle(), j.Rule.String(), j.Verdict.String()
 	}
 	return f
 }
 
-func versionWords(j *timing.Judgement) string {
-	return fmt.Sprintf("%s, version %d", j.Name, j.Version)
-}
-
-func outcomeWords(r RunRecord, j *timing.Judgement) string {
+// judgedWords says how a run came out and by what.
+func judgedWords(r RunRecord, j *timing.Judgement) string {
 	if j == nil {
-		return "not judged"
+		return r.Outcome.JudgedWords("")
 	}
-	return fmt.Sprintf("%s by %s", wordOfOutcome(r.Outcome), versionWords(j))
-}
-
-func wordOfOutcome(o docket.Outcome) string {
-	if o == docket.NotYet {
-		return "no verdict"
-	}
-	return string(o)
+	return r.Outcome.JudgedWords(j.LimitsTitle())
 }
 
 // changeEvents tell of a changed run, and of its verdict where that changed with it.
@@ -80,11 +69,7 @@ func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgem
 		changes[i] = changedFigure{e.What, cmp.Or(e.From, "none"), cmp.Or(e.To, "none")}
 	}
 	title := after.Sheet.Run.Title()
-	count := "One entry"
-	if len(edits) > 1 {
-		count = fmt.Sprintf("%d entries", len(edits))
-	}
-	events := []event{{kind: docket.ReadingChanged, summary: fmt.Sprintf("%s of the run %s changed.", count, title),
+	events := []event{{kind: docket.ReadingChanged, summary: docket.RunChangedSummary(title, len(edits)),
 		facts: struct {
 			Run     string          `json:"run"`
 			Changes []changedFigure `json:"changes"`
@@ -92,10 +77,10 @@ func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgem
 	if j == nil || after.Outcome == before.Outcome && after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance {
 		return events
 	}
-	return append(events, event{kind: docket.RunJudged, summary: fmt.Sprintf("The run %s is judged anew: %s.", title, outcomeWords(after, j)),
+	return append(events, event{kind: docket.RunJudged, summary: docket.RunJudgedSummary(title, judgedWords(after, j)),
 		facts: struct {
 			By       string       `json:"judged_by"`
 			Rule     string       `json:"rule"`
 			Verdicts []judgedAnew `json:"verdicts"`
-		}{versionWords(j), j.Rule.String(), []judgedAnew{{title, wordOfOutcome(before.Outcome), j.Verdict.String()}}}})
+		}{j.LimitsTitle(), j.Rule.String(), []judgedAnew{{title, before.Outcome.Words(), j.Verdict.String()}}}})
 }

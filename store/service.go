@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"reflect"
-	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -105,7 +104,7 @@ func (s *Store) AddWork(ctx context.Context, c Change, w service.Work) (id int64
 			return nil, err
 		}
 		w.ByID, w.At = c.By.StaffID, docket.Moment(c.At)
-		return []event{{kind: docket.ServiceStepDone, summary: workWords(w), facts: factsOfWork(w)}}, insertWorkRows(ctx, tx, d.ID, id, w)
+		return []event{{kind: docket.ServiceStepDone, summary: w.Summary(), facts: factsOfWork(w)}}, insertWorkRows(ctx, tx, d.ID, id, w)
 	})
 	return id, err
 }
@@ -140,7 +139,7 @@ func (s *Store) CorrectWork(ctx context.Context, c Change, id int64, w service.W
 		if err := tx.SendBatch(ctx, &clear).Close(); err != nil {
 			return nil, err
 		}
-		return []event{{kind: docket.ServiceChanged, summary: "Bench work corrected. " + workWords(w),
+		return []event{{kind: docket.ServiceChanged, summary: w.CorrectedSummary(),
 			facts: map[string]workFacts{"was": before, "now": after}}}, insertWorkRows(ctx, tx, d.ID, id, w)
 	})
 }
@@ -182,25 +181,4 @@ func factsOfWork(w service.Work) workFacts {
 		f.Lubricants = append(f.Lubricants, l.Place.Words()+": "+l.Kind)
 	}
 	return f
-}
-
-// workWords says in a sentence what a stretch of work was.
-func workWords(w service.Work) string {
-	var parts []string
-	for _, step := range w.Steps {
-		parts = append(parts, step.Words())
-	}
-	if n := len(w.Lubricants); n == 1 {
-		parts = append(parts, "lubricant noted for "+w.Lubricants[0].Place.Words())
-	} else if n > 1 {
-		parts = append(parts, fmt.Sprintf("lubricants noted for %d places", n))
-	}
-	if len(parts) == 0 {
-		parts = append(parts, "work noted")
-	}
-	said := "Bench work: " + strings.Join(parts, "; ")
-	if m := w.TotalMinutes(); m > 0 {
-		said += " (" + service.FormatMinutes(m) + ")"
-	}
-	return said + "."
 }

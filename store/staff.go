@@ -67,7 +67,7 @@ func insertMember(ctx context.Context, tx pgx.Tx, m staff.Member, passwordHash s
 		VALUES ($1, $2, $3, $4, $5, $6) RETURNING id`,
 		m.Name, m.Email, staff.NormalEmail(m.Email), string(m.Role), hash, at).Scan(&id)
 	if isUnique(err, "staff_email_key") {
-		return 0, domain.Invalid(map[string]string{"email": "Somebody in the shop has this address already."})
+		return 0, domain.Invalid(map[string]string{"email": staff.EmailTaken})
 	}
 	return id, err
 }

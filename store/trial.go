@@ -75,8 +75,8 @@ func (t TrialSheet) Running() (TrialRecord, bool) {
 	return TrialRecord{}, false
 }
 
-// TrialsShown is how many trials of a docket its sheet lists.
-const TrialsShown = 20
+// trialsShown is how many trials of a docket its sheet lists.
+const trialsShown = 20
 
 const trialFields = `t.id, t.category, t.method, t.first_day, t.reading_minute, t.instrument, t.instrument_ppm, t.settled_hours,
 	t.settled_temperature_c, t.state, t.verdict, t.simple_rule, t.reason, t.begun_at, b.name, t.ended_at, coalesce(e.name, '')`
@@ -134,7 +134,7 @@ func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (Tria
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
 	batch.Queue(`SELECT `+trialFields+trialFrom+`WHERE t.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY t.id DESC LIMIT $2`,
-		n.String(), TrialsShown).Query(func(rows pgx.Rows) (err error) {
+		n.String(), trialsShown).Query(func(rows pgx.Rows) (err error) {
 		sheet.Trials, err = pgx.CollectRows(rows, scanTrial)
 		return err
 	})
@@ -217,7 +217,7 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 			return nil, err
 		}
 		if running {
-			return nil, domain.Invalid(map[string]string{"": "A trial of this docket is running already. End or abandon it first."})
+			return nil, domain.Invalid(map[string]string{"": trial.RunsAlready})
 		}
 		var hours, temperature *float64
 		if p.Settling != nil {
@@ -227,8 +227,7 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 				settled_temperature_c, begun_at, begun_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
 			d.ID, int(p.Category), string(p.Method), p.FirstDay, p.ReadingMinute, p.Instrument, p.ClockPPM, hours, temperature,
 			docket.Moment(c.At), c.By.StaffID).Scan(&id)
-		return []event{{kind: docket.TrialBegun, facts: factsOfTrial(p), summary: fmt.Sprintf(
-			"Trial of fifteen days begun in category %d, by %s; day 1 begins on %s.", p.Category, p.Method.Words(), p.FirstDay.Format("2 January 2006"))}}, err
+		return []event{{kind: docket.TrialBegun, facts: factsOfTrial(p), summary: p.BegunSummary()}}, err
 	})
 	return id, err
 }
@@ -241,7 +240,7 @@ func lockedTrial(ctx context.Context, tx pgx.Tx, docketID, id int64) (TrialRecor
 		return t, err
 	}
 	if t.State != trial.Running {
-		return t, domain.Invalid(map[string]string{"": "This trial is over, so it stays as it is."})
+		return t, domain.Invalid(map[string]string{"": trial.Over})
 	}
 	rows, _ = tx.Query(ctx, `SELECT `+trialDayFields+` FROM trial_day g JOIN staff p ON p.id = g.by_id WHERE g.trial_id = $1 ORDER BY g.day, g.version DESC`, id)
 	t.Days, err = pgx.CollectRows(rows, scanTrialDay)
@@ -273,7 +272,7 @@ func (s *Store) NoteTrialDay(ctx context.Context, c Change, id int64, in TrialNo
 		}
 		bad := e.Problems(t.Plan, c.At)
 		if noted && in.Why == "" {
-			bad["why"] = "Say why the day is corrected."
+			bad["why"] = trial.NoWhy
 		}
 		if len(bad) == 0 {
 			bad = trial.TogetherProblems(trial.With(t.Entries(), e), e.Day)
@@ -328,11 +327,7 @@ func dayReadEvent(e trial.Entry) event {
 	if e.Compared != nil {
 		f.Reference, f.WithinS = &e.Compared.Reference, e.Compared.WithinS
 	}
-	summary := fmt.Sprintf("Day %d of the trial read: %s.", e.Day, e.Text())
-	if e.Day == 0 {
-		summary = fmt.Sprintf("The trial's first comparison made: %s.", e.Text())
-	}
-	return event{kind: docket.TrialDayRead, summary: summary, facts: f}
+	return event{kind: docket.TrialDayRead, summary: e.ReadSummary(), facts: f}
 }
 
 func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why string) event {
@@ -340,7 +335,7 @@ func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why s
 	for i, x := range edits {
 		changes[i] = changedFigure{x.What, cmp.Or(x.From, "none"), cmp.Or(x.To, "none")}
 	}
-	return event{kind: docket.TrialDayCorrected, why: why, summary: fmt.Sprintf("Day %d of the trial corrected: %s → %s.", e.Day, before.Text(), e.Text()),
+	return event{kind: docket.TrialDayCorrected, why: why, summary: e.CorrectedSummary(before.Entry),
 		facts: struct {
 			Day     int             `json:"day"`
 			Version int             `json:"version"`
@@ -367,7 +362,7 @@ func (s *Store) EndTrial(ctx context.Context, c Change, id int64) (metrology.Ver
 			return nil, err
 		}
 		if !trial.MayEnd(j) {
-			return nil, domain.Invalid(map[string]string{"": "The trial can't be ended with a verdict yet: criteria are still open. It can be abandoned with a reason."})
+			return nil, domain.Invalid(map[string]string{"": trial.StillOpen})
 		}
 		verdict = trial.VerdictBy(j, rule)
 		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'ended', verdict = $2, simple_rule = $3, ended_at = $4, ended_by = $5 WHERE id = $1`,
@@ -390,19 +385,11 @@ func trialEndedEvent(j chronometer.Judgement, verdict metrology.Verdict, rule me
 		Rule     string           `json:"rule"`
 		Simple   string           `json:"simple_acceptance"`
 		Criteria []criterionFacts `json:"criteria"`
-	}{VerdictWords(verdict), rule.String(), string(j.Standing), nil}
+	}{trial.VerdictWords(verdict), rule.String(), string(j.Standing), nil}
 	for _, r := range j.Results {
 		f.Criteria = append(f.Criteria, criterionFacts{r.Criterion.Symbol() + ", " + r.Criterion.Label(), r.Text(), string(r.Standing)})
 	}
-	return event{kind: docket.TrialEnded, summary: "Trial ended: " + VerdictWords(verdict) + ".", facts: f}
-}
-
-// VerdictWords says the verdict on a trial; one without any was spoilt.
-func VerdictWords(v metrology.Verdict) string {
-	if v == metrology.NotMeasured {
-		return "no verdict, the programme was not followed"
-	}
-	return v.String()
+	return event{kind: docket.TrialEnded, summary: trial.EndedSummary(verdict), facts: f}
 }
 
 // AbandonTrial ends a running trial without a verdict. The error is a *domain.InvalidError under "reason" or "", or
@@ -418,21 +405,11 @@ func (s *Store) AbandonTrial(ctx context.Context, c Change, id int64, reason str
 		}
 		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'abandoned', reason = $2, ended_at = $3, ended_by = $4 WHERE id = $1`,
 			id, reason, docket.Moment(c.At), c.By.StaffID)
-		return []event{{kind: docket.TrialEnded, why: reason, summary: fmt.Sprintf("Trial abandoned after %d days read.", daysRead(t.Entries())),
-			facts: struct {
-				DaysRead int `json:"days_read"`
-			}{daysRead(t.Entries())}}}, err
+		read := trial.DaysRead(t.Entries())
+		return []event{{kind: docket.TrialEnded, why: reason, summary: trial.AbandonedSummary(read), facts: struct {
+			DaysRead int `json:"days_read"`
+		}{read}}}, err
 	})
-}
-
-// daysRead counts the days with a reading, without the one that day 1 begins with.
-func daysRead(entries []trial.Entry) (n int) {
-	for _, e := range entries {
-		if e.Day > 0 {
-			n++
-		}
-	}
-	return n
 }
 
 // RunningTrial is how far a trial has come.

@@ -23,8 +23,8 @@ func watchTargets(w *watch.Watch) []any {
 		&w.CaseMaterial, &w.Strap, &w.Lume, &w.Winding, &w.WaterResistanceMarked, &w.OverpressureBar, &w.CrownAt, &w.Notes}
 }
 
-// WatchesShown is how many of a customer's watches their page shows, the newest first.
-const WatchesShown = 50
+// watchesShown is how many of a customer's watches their page shows, the newest first.
+const watchesShown = 50
 
 // WatchRow is a watch in a list, with the docket that was opened for it last.
 type WatchRow struct {
@@ -204,7 +204,7 @@ func (s *Store) SaveWatch(ctx context.Context, c WatchChange) error {
 		if version != c.Version {
 			return domain.ErrChanged
 		}
-		changes := watchChanges(old, c.Watch)
+		changes := docket.WatchCorrections(old, c.Watch)
 		if len(changes) == 0 {
 			return nil
 		}
@@ -218,7 +218,7 @@ func (s *Store) SaveWatch(ctx context.Context, c WatchChange) error {
 		if err != nil {
 			return err
 		}
-		events := []event{{kind: docket.IntakeCorrected, summary: correctionSummary("Watch corrected", changes), facts: changes}}
+		events := []event{{kind: docket.IntakeCorrected, summary: docket.WatchCorrectedSummary(changes), facts: changes}}
 		found, err := recomputeHazards(ctx, tx, d.ID, old, c.Watch, c.At)
 		if err != nil {
 			return err
@@ -265,7 +265,7 @@ func insertHazards(ctx context.Context, tx pgx.Tx, docketID int64, hazards []dia
 	}
 	var events []event
 	for _, h := range added {
-		events = append(events, event{kind: docket.HazardFound, summary: "Hazard: " + diagnosis.Hazard(h).Words() + ".",
+		events = append(events, event{kind: docket.HazardFound, summary: diagnosis.Hazard(h).FoundSummary(),
 			facts: map[string]string{"hazard": h}})
 	}
 	return events, nil

@@ -114,7 +114,7 @@ func (s *Server) saveCalibre(w http.ResponseWriter, r *http.Request) error {
 	}
 	f.FailAll(problems)
 	version, id := f.ID("version"), k.ID
-	change := store.CalibreChange{By: actor(r), At: s.now(), Why: shortened(f.Text("why"), store.MaxCaption)}
+	change := store.CalibreChange{By: actor(r), At: s.now(), Why: shortened(f.Text("why"), photo.MaxCaption)}
 	if f.OK() {
 		if id == 0 {
 			id, err = s.store.AddCalibre(r.Context(), change, k)

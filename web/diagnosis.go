@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
@@ -177,7 +178,7 @@ func (s *Server) addFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() && len(pictures) > 0 {
 		if err = s.keepPictures(pictures); err == nil {
 			var ids []int64
-			ids, err = s.store.AddPhotos(r.Context(), c, store.AboutDiagnosis, found.Component.Words()+": "+found.Fault, pictures)
+			ids, err = s.store.AddPhotos(r.Context(), c, photo.OfDiagnosis, found.Component.Words()+": "+found.Fault, pictures)
 			if len(ids) > 0 {
 				found.PhotoID = ids[0]
 			}

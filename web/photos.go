@@ -24,7 +24,7 @@ import (
 )
 
 type photoStore interface {
-	AddPhotos(ctx context.Context, c store.Change, about store.PhotoAbout, caption string, pictures []photo.Picture) ([]int64, error)
+	AddPhotos(ctx context.Context, c store.Change, about photo.About, caption string, pictures []photo.Picture) ([]int64, error)
 	CaptionPhoto(ctx context.Context, c store.Change, id int64, caption string) error
 	Photo(ctx context.Context, id int64) (store.Photo, error)
 }
@@ -199,12 +199,12 @@ func (s *Server) settlePhotos(w http.ResponseWriter, r *http.Request, f *form, c
 		again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partPhotos, form: f}) }})
 }
 
-func aboutOf(f *form) store.PhotoAbout {
-	switch about := store.PhotoAbout(f.Text("about")); about {
-	case store.AboutDiagnosis, store.AboutWork:
+func aboutOf(f *form) photo.About {
+	switch about := photo.About(f.Text("about")); about {
+	case photo.OfDiagnosis, photo.OfWork:
 		return about
 	}
-	return store.AboutCondition
+	return photo.OfCondition
 }
 
 // captionPhoto says what a photograph shows.

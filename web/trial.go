@@ -283,7 +283,7 @@ func (s *Server) endTrial(w http.ResponseWriter, r *http.Request) error {
 		return badRequest(errors.New("ending a trial needs the trial and the version that was seen"))
 	}
 	verdict, err := s.store.EndTrial(r.Context(), c, id)
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is ended: " + store.VerdictWords(verdict) + ".",
+	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is ended: " + trial.VerdictWords(verdict) + ".",
 		to: view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
 		again: func(status int) error {
 			return s.refuseTrial(w, r, status, c.Number, id, trialForms{end: f.Problems[""]})

@@ -463,7 +463,7 @@ func (s *Server) trialList(r *http.Request, sheet store.TrialSheet, number strin
 	for _, t := range sheet.Trials {
 		state := view.Cell{Text: string(t.State), Note: t.Reason}
 		if t.State == trial.Ended {
-			state = view.Cell{Mark: markOf(t.Verdict), Text: store.VerdictWords(t.Verdict)}
+			state = view.Cell{Mark: markOf(t.Verdict), Text: trial.VerdictWords(t.Verdict)}
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, Now: t.ID == sheet.Shown.ID, Cells: []view.Cell{
 			view.Lnk(s.day(r, t.Plan.FirstDay), view.DocketURL(number, "trial")+"?trial="+itoa64(t.ID)),

@@ -61,7 +61,7 @@ func listenToMany(n int, seed uint64, draw func(rng *rand.Rand) simulate.Recordi
 			rec := draw(rng)
 			samples, truth := rec.Sound()
 			runs[i].truth = truth
-			runs[i].result, runs[i].err = acoustic.Analyse(samples, truth.RateHz, settings(truth))
+			runs[i].result, runs[i].err = analyse(samples, truth.RateHz, settings(truth))
 		})
 	}
 	wait.Wait()
@@ -286,7 +286,7 @@ func TestUsualBeats(t *testing.T) {
 			room := simulate.QuietRoom()
 			room.SNRdB = 12
 			x, _ := simulate.Sound(w, room, 44100, 12, uint64(bph))
-			r, err := acoustic.Analyse(x, 44100, acoustic.Settings{})
+			r, err := analyse(x, 44100, acoustic.Settings{})
 			if err != nil || r.BeatsPerHour != bph {
 				t.Errorf("found %v, %v", r.BeatsPerHour, err)
 			}

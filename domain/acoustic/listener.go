@@ -184,13 +184,3 @@ func (l *Listener) Result() (Result, error) {
 	l.last, l.lastErr, l.lastCount = r, err, l.front.samples
 	return r.clone(), err
 }
-
-// Analyse listens to one whole recording.
-func Analyse(samples []float32, rateHz float64, s Settings) (Result, error) {
-	l, err := NewListener(rateHz, s)
-	if err != nil {
-		return Result{}, err
-	}
-	l.Write(samples)
-	return l.Result()
-}

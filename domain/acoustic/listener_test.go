@@ -26,7 +26,7 @@ func plain(t *testing.T, rateHz, seconds, snrDB float64, change func(*simulate.W
 
 func mustHear(t *testing.T, x []float32, rateHz float64, s acoustic.Settings) acoustic.Result {
 	t.Helper()
-	r, err := acoustic.Analyse(x, rateHz, s)
+	r, err := analyse(x, rateHz, s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,12 +170,12 @@ func TestWhatIsNoWatch(t *testing.T) {
 		"one knock":           func(i int) float64 { return map[bool]float64{true: 1}[i == n/2] },
 		"tiny":                func(i int) float64 { return 1e-40 * float64(i%3) },
 	} {
-		if r, err := acoustic.Analyse(make(f), 48000, acoustic.Settings{}); !errors.Is(err, acoustic.ErrNoWatch) {
+		if r, err := analyse(make(f), 48000, acoustic.Settings{}); !errors.Is(err, acoustic.ErrNoWatch) {
 			t.Errorf("%s: %v beats, rate %v, error %v", name, r.BeatsPerHour, r.Rate, err)
 		}
 	}
 	for _, short := range []int{0, 1, 100, 5000, 48000} {
-		if _, err := acoustic.Analyse(make(tone(440, 0.5))[:short], 48000, acoustic.Settings{}); !errors.Is(err, acoustic.ErrNoWatch) {
+		if _, err := analyse(make(tone(440, 0.5))[:short], 48000, acoustic.Settings{}); !errors.Is(err, acoustic.ErrNoWatch) {
 			t.Errorf("%d samples: %v", short, err)
 		}
 	}
@@ -366,4 +366,14 @@ func TestMemory(t *testing.T) {
 		t.Errorf("%.1f MiB after one hour, %.1f after two", first, second)
 	}
 	runtime.KeepAlive(l)
+}
+
+// analyse listens to one whole recording.
+func analyse(samples []float32, rateHz float64, s acoustic.Settings) (acoustic.Result, error) {
+	l, err := acoustic.NewListener(rateHz, s)
+	if err != nil {
+		return acoustic.Result{}, err
+	}
+	l.Write(samples)
+	return l.Result()
 }

@@ -409,19 +409,6 @@ func TestTrialProblemsByField(t *testing.T) {
 	}
 }
 
-func TestNextDay(t *testing.T) {
-	t.Parallel()
-	if day, ok := follow().Next(); !ok || day.Number != 1 {
-		t.Errorf("got %v", day)
-	}
-	if day, ok := follow(0, 0, 0, 0, 0, 0, 0, 0, 0, 0).Next(); !ok || day.Number != 11 || day.TemperatureC != 8 || day.Position != timing.DialUp {
-		t.Errorf("got %v", day)
-	}
-	if _, ok := steady().Next(); ok {
-		t.Error("a sixteenth day")
-	}
-}
-
 // Typed rates and comparisons may be mixed; a typed one goes first.
 func TestMixedTrial(t *testing.T) {
 	t.Parallel()

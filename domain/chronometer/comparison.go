@@ -37,9 +37,6 @@ const (
 	maxComparisonS = 3600
 )
 
-// StateS returns the state of the watch, E, in seconds: what it shows less the reference, positive when fast.
-func (c Comparison) StateS() float64 { return c.Watch.Sub(c.Reference).Seconds() }
-
 // DialHours says how many hours a dial or a typed time tells apart.
 const (
 	TwelveHourDial     = 12

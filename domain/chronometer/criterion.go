@@ -22,8 +22,8 @@ const (
 	RateResumption               Criterion = "rate_resumption"                // R
 )
 
-// UnitSPerDayPerC is the unit of the thermal variation.
-const UnitSPerDayPerC = "s/d per °C"
+// unitSPerDayPerC is the unit of the thermal variation.
+const unitSPerDayPerC = "s/d per °C"
 
 // thermalSpanC is the divisor of the thermal variation: 38 °C less 8 °C.
 const thermalSpanC = 30
@@ -58,7 +58,7 @@ var table = [7]facts{
 		[]int{1, 2, 9, 10}, [2][2]string{{"-6", "8"}, {"-8", "10"}}},
 	{LargestDeviation, "P", "largest deviation from the mean", "greatest of |Mi − M|, i = 1 to 10", timing.UnitSPerDay, false,
 		tenDays, [2][2]string{{"", "10"}, {"", "15"}}},
-	{ThermalVariation, "C", "thermal variation", "(M13 − M11) / 30", UnitSPerDayPerC, true,
+	{ThermalVariation, "C", "thermal variation", "(M13 − M11) / 30", unitSPerDayPerC, true,
 		[]int{11, 13}, [2][2]string{{"-0.6", "0.6"}, {"-0.7", "0.7"}}},
 	{RateResumption, "R", "rate resumption", "M15 − (M1 + M2) / 2", timing.UnitSPerDay, true,
 		[]int{1, 2, 15}, [2][2]string{{"-5", "5"}, {"-6", "6"}}},
@@ -143,8 +143,8 @@ func decimal(text string) *big.Rat {
 	return x
 }
 
-// Using returns the criteria that the rate of a day enters: none for days 12 and 14.
-func Using(day int) []Criterion {
+// using returns the criteria that the rate of a day enters: none for days 12 and 14.
+func using(day int) []Criterion {
 	var list []Criterion
 	for _, f := range table {
 		if slices.Contains(f.needs, day) {

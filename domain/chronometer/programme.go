@@ -16,7 +16,7 @@ const firstTen = 10
 
 // Conditions of the programme.
 const (
-	HoursBetweenReadings = 24.0 // the watch is read, then wound, once a day, weekends included
+	hoursBetweenReadings = 24.0 // the watch is read, then wound, once a day, weekends included
 	SettlingHours        = 12.0 // at least, fully wound, before day 1
 	SettlingTemperatureC = 23.0
 	FunctionDay          = 10 // a chronograph or other function that can be engaged runs on this day
@@ -24,9 +24,9 @@ const (
 	// ChamberToleranceC is ±1 °C. For 23 °C it was read in a testing body's description of its method; for 8 and
 	// 38 °C it is from memory of the practice, so a shop may judge those days for itself.
 	ChamberToleranceC = 1.0
-	// ReadingToleranceMinutes is how far two readings may be from 24 h apart. It is this program's own assumption:
+	// readingToleranceMinutes is how far two readings may be from 24 h apart. It is this program's own assumption:
 	// no digest of the standard states one. A rate is scaled to 24 h in any case.
-	ReadingToleranceMinutes = 60.0
+	readingToleranceMinutes = 60.0
 )
 
 // Day is what the programme asks for on one day.
@@ -80,7 +80,7 @@ const (
 // movement.
 const (
 	Category1DiameterMm = 20.0
-	Category1AreaMm2    = 314.0
+	category1AreaMm2    = 314.0
 )
 
 // Valid reports whether c is one of the two categories.
@@ -110,7 +110,7 @@ func CategoryOf(diameterMm, areaMm2 float64) (Category, error) {
 	switch {
 	case diameterMm == 0 && areaMm2 == 0:
 		return 0, errors.New("give the diameter of the movement or the area of its main plate")
-	case diameterMm >= Category1DiameterMm || areaMm2 >= Category1AreaMm2:
+	case diameterMm >= Category1DiameterMm || areaMm2 >= category1AreaMm2:
 		return Category1, nil
 	}
 	return Category2, nil

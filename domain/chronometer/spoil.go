@@ -77,8 +77,8 @@ func (t Trial) timingDeparture(day int) string {
 	if !ok0 || !ok1 {
 		return ""
 	}
-	minutes := after.Sub(before).Minutes() - HoursBetweenReadings*60
-	if !beyond(minutes, 0, ReadingToleranceMinutes) {
+	minutes := after.Sub(before).Minutes() - hoursBetweenReadings*60
+	if !beyond(minutes, 0, readingToleranceMinutes) {
 		return ""
 	}
 	word := "late"
@@ -93,7 +93,7 @@ func (t Trial) settlingWarnings() []Warning {
 		return nil
 	}
 	var list []Warning
-	first := Using(1)
+	first := using(1)
 	if t.Settling.Hours < SettlingHours {
 		list = append(list, Warning{Spoils: first, Text: fmt.Sprintf(
 			"The watch settled for %.3g h; the programme asks for %g h at least before day 1. %s", t.Settling.Hours, SettlingHours, spoilText(first))})
@@ -109,7 +109,7 @@ func (t Trial) settlingWarnings() []Warning {
 func celsius(x float64) string { return metrology.Value{Value: x, Unit: "°C"}.Format() }
 
 func warn(day int, text string) Warning {
-	w := Warning{Day: day, Spoils: Using(day)}
+	w := Warning{Day: day, Spoils: using(day)}
 	w.Programme = len(w.Spoils) == 0
 	w.Text = fmt.Sprintf("Day %d %s. %s", day, text, spoilText(w.Spoils))
 	return w

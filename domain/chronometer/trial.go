@@ -142,10 +142,6 @@ func (t Trial) Judge() (Judgement, error) {
 	return j, nil
 }
 
-// Next returns the first day after the last one that has a rate or is marked as missed: what the watch needs now. ok
-// is false when all fifteen are done.
-func (t Trial) Next() (day Day, ok bool) { return DayOf(t.last() + 1) }
-
 // last returns the newest day with a rate, a comparison or the mark of a missed day; 0 when there is none.
 func (t Trial) last() int {
 	last := 0

@@ -48,8 +48,8 @@ func (c Contact) Words() string {
 // e-mail address that SMTP can carry (RFC 5321 section 4.5.3.1.3).
 const (
 	MaxName    = 200
-	MaxPhone   = 60
-	MaxEmail   = 254
+	maxPhone   = 60
+	maxEmail   = 254
 	MaxAddress = 1000
 	MaxNotes   = 4000
 )
@@ -91,13 +91,13 @@ func (c Customer) Problems() map[string]string {
 		bad["name"] = "Give a name of at most 200 characters."
 	}
 	switch {
-	case text.TooLong(c.Phone, MaxPhone):
+	case text.TooLong(c.Phone, maxPhone):
 		bad["phone"] = "Give a telephone number of at most 60 characters."
 	case c.Phone != "" && c.PhoneE164 == "":
 		bad["phone"] = "This can't be dialled: give the whole number with its area code, or with + and the country code."
 	}
 	switch {
-	case text.TooLong(c.Email, MaxEmail):
+	case text.TooLong(c.Email, maxEmail):
 		bad["email"] = "Give an e-mail address of at most 254 characters."
 	case c.Email != "" && !isEmail(c.Email):
 		bad["email"] = "Give an e-mail address such as name@example.org."
@@ -155,12 +155,6 @@ func NormalisePhone(typed, region string) (e164 string, ok bool) {
 		return "", false
 	}
 	return phonenumbers.Format(n, phonenumbers.E164), true
-}
-
-// KnownRegion reports whether region is an ISO 3166-1 code by which telephone
-// numbers can be read.
-func KnownRegion(region string) bool {
-	return phonenumbers.GetSupportedRegions()[strings.ToUpper(region)]
 }
 
 // isEmail reports whether s is one bare address with something on both sides

@@ -180,13 +180,6 @@ func TestLikenessIsMutual(t *testing.T) {
 	})
 }
 
-func TestKnownRegion(t *testing.T) {
-	t.Parallel()
-	if !customer.KnownRegion("gb") || customer.KnownRegion("XX") || customer.KnownRegion("") {
-		t.Error("GB is a region of telephone numbers, XX and nothing are not")
-	}
-}
-
 func BenchmarkFoldName(b *testing.B) {
 	for b.Loop() {
 		customer.FoldName("Zoë O’Malley-Ångström")

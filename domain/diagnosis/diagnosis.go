@@ -132,15 +132,17 @@ func (f Finding) Problems() map[string]string {
 	return bad
 }
 
-// Worst returns the greatest severity among the findings; ok is false when
-// there are none.
-func Worst(findings []Finding) (worst Severity, ok bool) {
-	at := -1
-	for _, f := range findings {
-		at = max(at, slices.Index(Severities, f.Severity))
-	}
-	if at < 0 {
-		return "", false
-	}
-	return Severities[at], true
-}
+// Words is f in a phrase: "balance staff, worn".
+func (f Finding) Words() string { return f.Component.Words() + ", " + f.Fault }
+
+// AddedSummary is what the journal tells of a new finding.
+func (f Finding) AddedSummary() string { return "Finding: " + f.Words() + "." }
+
+// StruckSummary is what it tells of one struck out.
+func (f Finding) StruckSummary() string { return "Finding struck out: " + f.Words() + "." }
+
+// CorrectedSummary is what it tells of one that stands in place of another.
+func (f Finding) CorrectedSummary() string { return "Finding corrected: " + f.Words() + "." }
+
+// OtherPhoto is what is wrong with a photograph of another docket.
+const OtherPhoto = "Choose one of this docket's photographs."

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/watch"
@@ -61,24 +60,6 @@ func TestFindingProblems(t *testing.T) {
 				t.Errorf("problems with %v, want %v", got, tt.want)
 			}
 		})
-	}
-}
-
-func TestWorst(t *testing.T) {
-	t.Parallel()
-	if _, ok := diagnosis.Worst(nil); ok {
-		t.Error("no findings have a worst")
-	}
-	got, ok := diagnosis.Worst([]diagnosis.Finding{{Severity: diagnosis.Advise}, {Severity: diagnosis.Require}, {Severity: diagnosis.Observe}})
-	if !ok || got != diagnosis.Require {
-		t.Errorf("got %q, want %q", got, diagnosis.Require)
-	}
-	words := map[string]bool{}
-	for _, s := range diagnosis.Severities {
-		words[s.Words()] = true
-	}
-	if len(words) != 3 {
-		t.Errorf("three severities need three wordings, got %v", words)
 	}
 }
 
@@ -144,19 +125,5 @@ func TestCautions(t *testing.T) {
 		if len(h.Caution().Usual) == 0 {
 			t.Errorf("%s has no caution", h)
 		}
-	}
-}
-
-func TestUnacknowledged(t *testing.T) {
-	t.Parallel()
-	raised := []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown}
-	at := time.Date(2031, 5, 6, 9, 0, 0, 0, time.UTC)
-	acks := []diagnosis.Acknowledgement{{Hazard: diagnosis.MainspringLetDown, By: "Ada", At: at}, {Hazard: diagnosis.RadioactiveLume}}
-	if got, want := diagnosis.Unacknowledged(raised, acks), raised[:1]; !slices.Equal(got, want) {
-		t.Errorf("got %v, want %v: one without a time is none", got, want)
-	}
-	acks[1].At = at
-	if got := diagnosis.Unacknowledged(raised, acks); len(got) != 0 {
-		t.Errorf("got %v, want none", got)
 	}
 }

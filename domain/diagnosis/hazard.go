@@ -2,7 +2,6 @@ package diagnosis
 
 import (
 	"slices"
-	"time"
 
 	"ledgerwheel/domain/watch"
 )
@@ -149,23 +148,16 @@ func HazardsFor(f Facts) []Hazard {
 	return found
 }
 
-// Acknowledgement records that someone read a hazard's caution.
-type Acknowledgement struct {
-	Hazard Hazard
-	By     string    // name of the member of staff
-	ByID   int64     // their record
-	At     time.Time // UTC
-}
+// FoundSummary is what the journal tells of a hazard that was found.
+func (h Hazard) FoundSummary() string { return "Hazard: " + h.Words() + "." }
 
-// Unacknowledged returns the raised hazards that no acknowledgement covers, in
-// the order given.
-func Unacknowledged(raised []Hazard, acks []Acknowledgement) []Hazard {
-	var left []Hazard
-	for _, h := range raised {
-		covered := slices.ContainsFunc(acks, func(a Acknowledgement) bool { return a.Hazard == h && !a.At.IsZero() })
-		if !covered {
-			left = append(left, h)
-		}
+// ReadSummary is what it tells of a hazard whose cautions somebody has read.
+func (h Hazard) ReadSummary() string { return "Cautions read: " + h.Words() + "." }
+
+// Problem says what is wrong with a hazard that is not in the list; "" for one that is.
+func (h Hazard) Problem() string {
+	if !slices.Contains(Hazards, h) {
+		return "Choose a hazard from the list."
 	}
-	return left
+	return ""
 }

@@ -28,15 +28,6 @@ func CheckCharacter(s string) (byte, error) {
 	return checkAlphabet[(m+1-p)%m], nil
 }
 
-// Valid reports whether s ends in the right ISO 7064 MOD 37,36 check character for what precedes it.
-func Valid(s string) bool {
-	if len(s) < 2 {
-		return false
-	}
-	want, err := CheckCharacter(s[:len(s)-1])
-	return err == nil && want == s[len(s)-1]
-}
-
 // hybridProduct returns P after the last character of s.
 func hybridProduct(s string) (int, error) {
 	if s == "" {

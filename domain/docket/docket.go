@@ -1,13 +1,10 @@
 package docket
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
-
-	"ledgerwheel/domain"
 )
 
 // Docket is one watch's stay in the shop: the job record.
@@ -60,21 +57,6 @@ func (d Docket) RelocateProblems(p Place) map[string]string {
 		bad["place"] = "A watch goes to its customer by handing it over."
 	}
 	return bad
-}
-
-// StaleError reports that someone changed the docket after it was shown.
-type StaleError struct {
-	DocketID int64
-	Held     int64 // the version acted on
-	Current  int64 // the version now; see [Since] for what happened between
-}
-
-// Unwrap makes it a [domain.ErrChanged].
-func (e *StaleError) Unwrap() error { return domain.ErrChanged }
-
-// Error says so in plain words.
-func (e *StaleError) Error() string {
-	return fmt.Sprintf("docket %d changed meanwhile: version %d was shown, it is now %d", e.DocketID, e.Held, e.Current)
 }
 
 // Intake is what the counter records when it takes in a watch.

@@ -1,14 +1,12 @@
 package docket_test
 
 import (
-	"errors"
 	"maps"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 )
 
@@ -160,14 +158,6 @@ func TestLists(t *testing.T) {
 	}
 	if docket.Kind("gossip").Known() {
 		t.Error("gossip is no event")
-	}
-}
-
-func TestStaleError(t *testing.T) {
-	t.Parallel()
-	err := error(&docket.StaleError{DocketID: 7, Held: 3, Current: 5})
-	if !errors.Is(err, domain.ErrChanged) || !strings.Contains(err.Error(), "version 3 was shown, it is now 5") {
-		t.Errorf("%v", err)
 	}
 }
 

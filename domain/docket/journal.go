@@ -26,15 +26,6 @@ func (h Hash) Short() string {
 	return s[0:4] + " " + s[4:8] + " " + s[8:12]
 }
 
-// ParseHash reads 64 hexadecimal digits.
-func ParseHash(s string) (Hash, error) {
-	raw, err := hex.DecodeString(s)
-	if err != nil || len(raw) != sha256.Size {
-		return Hash{}, errors.New("a journal hash has 64 hexadecimal digits")
-	}
-	return Hash(raw), nil
-}
-
 // AuthorKind says what sort of author wrote a journal entry.
 type AuthorKind string
 
@@ -256,15 +247,4 @@ func CanonicalJSON(v any) ([]byte, error) {
 		return nil, err
 	}
 	return bytes.TrimSuffix(out.Bytes(), []byte("\n")), nil
-}
-
-// Since returns the entries after the given version of a docket, oldest first: what the conflict page shows
-// to someone who acted on an older version.
-func Since(entries []Entry, version int64) []Entry {
-	for i, e := range entries {
-		if e.Seq > version {
-			return entries[i:]
-		}
-	}
-	return nil
 }

@@ -148,3 +148,16 @@ func BesidesLeaving(needs []Need) []Need {
 // FinalTestOpen reports whether a final test may be recorded: only while the docket is at that stage, so that
 // no test speaks of a watch that was worked on since.
 func (d Docket) FinalTestOpen() bool { return d.Stage == StageFinalTest && !d.Closed() }
+
+// FinalTestProblem says why no final test may be recorded on the docket as it stands; "" when one may.
+func (d Docket) FinalTestProblem() string {
+	if d.FinalTestOpen() {
+		return ""
+	}
+	return "A final test is recorded while the docket is at that stage; it is at " + d.Stage.Label() + "."
+}
+
+// StayProblem says why the watch can't leave from a stage that has no [LeavingMove].
+func StayProblem(s Stage) string {
+	return "A watch is handed over when it is ready, declined or withdrawn; this docket is at " + s.Label() + "."
+}

@@ -2,7 +2,6 @@ package docket
 
 import (
 	"fmt"
-	"slices"
 
 	"ledgerwheel/domain/staff"
 )
@@ -158,9 +157,6 @@ func buildMoves() []Move {
 	}
 	return table
 }
-
-// AllMoves returns the whole table.
-func AllMoves() []Move { return slices.Clone(moves) }
 
 // Moves returns the rows that leave from, in the order in which the docket's page offers them.
 func Moves(from Stage) []Move {

@@ -62,8 +62,8 @@ type Answer struct {
 	DeclinedLines []int // indexes of optional lines left out of an approval
 }
 
-// MaxName is the longest name of who answered, in characters.
-const MaxName = 200
+// maxName is the longest name of who answered, in characters.
+const maxName = 200
 
 // Problems says, by form field, what stops a being saved.
 func (a Answer) Problems() map[string]string {
@@ -71,7 +71,7 @@ func (a Answer) Problems() map[string]string {
 	switch {
 	case a.Name == "":
 		bad["name"] = "Give the name of the person who decides."
-	case text.TooLong(a.Name, MaxName):
+	case text.TooLong(a.Name, maxName):
 		bad["name"] = "Give a name of at most 200 characters."
 	}
 	if a.By != ByLink && a.By != AtCounter {
@@ -339,4 +339,35 @@ func (e Estimate) supersede(s State, but int) {
 // asking, the customer having set limitMinor; nil means always ask.
 func WithinLimit(grossMinor int64, limitMinor *int64) bool {
 	return limitMinor != nil && grossMinor <= *limitMinor
+}
+
+// What became of a revision, as the journal tells it; see [Answer.Done] for the customer's answer.
+const (
+	ToldDrafted   = "drafted"
+	ToldSent      = "sent"
+	ToldDiscarded = "thrown away"
+)
+
+// Done says who answered how: "approved by Ines Marlow at the counter".
+func (a Answer) Done() string {
+	done := "approved"
+	if !a.Approve {
+		done = "declined"
+	}
+	return done + " by " + a.Name + " " + a.By.Words()
+}
+
+// Summary is what the journal tells of r, of which that was done, with what the customer pays in all.
+func (r Revision) Summary(done string) string {
+	sum, _ := r.AgreedTotals() // what could not be summed was never kept
+	return fmt.Sprintf("Estimate, revision %d, %s: %s %s.", r.Number, done, r.Currency, money.Plain(sum.GrossMinor, r.Currency))
+}
+
+// DraftProblems are the Problems of r and what else a draft must say: "valid_until".
+func (r Revision) DraftProblems() map[string]string {
+	bad := r.Problems()
+	if r.ValidUntil.IsZero() {
+		bad["valid_until"] = "Give the last day on which the estimate may be approved."
+	}
+	return bad
 }

@@ -91,8 +91,8 @@ const (
 
 // The greatest figures, and the longest note in characters, that may be saved.
 const (
-	MaxOverpressureBar   = 200
-	MaxPowerReserveHours = watch.MaxPowerReserveHours
+	maxOverpressureBar   = 200
+	maxPowerReserveHours = watch.MaxPowerReserveHours
 	MaxNote              = 2000
 )
 
@@ -178,7 +178,7 @@ func (r Result) Problems(s Stated) map[string]string {
 
 func (r Result) reserveProblems(s Stated, bad map[string]string) {
 	switch {
-	case r.HasFigure && !(r.Figure >= 0 && r.Figure <= MaxPowerReserveHours):
+	case r.HasFigure && !(r.Figure >= 0 && r.Figure <= maxPowerReserveHours):
 		bad["figure"] = "Give the hours as a figure from 0 to 2000."
 	case r.Outcome != OutcomePass && r.Outcome != OutcomeFail:
 	case r.Outcome == OutcomePass && !r.HasFigure:
@@ -189,7 +189,7 @@ func (r Result) reserveProblems(s Stated, bad map[string]string) {
 }
 
 func (r Result) waterProblems(s Stated, bad map[string]string) {
-	if r.HasFigure && !(r.Figure > 0 && r.Figure <= MaxOverpressureBar) {
+	if r.HasFigure && !(r.Figure > 0 && r.Figure <= maxOverpressureBar) {
 		bad["figure"] = "Give the overpressure as a figure above 0 and up to 200 bar."
 		return
 	}

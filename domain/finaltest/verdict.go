@@ -140,3 +140,14 @@ func (s Sheet) Signed(before Sheet, by Result) Sheet {
 	}
 	return signed
 }
+
+// VerdictWords is o as the verdict on all tests: while some are still to be done it is not finished.
+func (o Outcome) VerdictWords() string {
+	if o == OutcomeOpen {
+		return "not finished"
+	}
+	return o.Words()
+}
+
+// Summary is what the journal tells of a final test with the verdict o.
+func (o Outcome) Summary() string { return "Final test: " + o.VerdictWords() + "." }

@@ -84,18 +84,6 @@ func (p Place) Words() string {
 	return known.words
 }
 
-// InMetal reports whether the usual bearing at p is a hole in metal.
-func (p Place) InMetal() bool {
-	known, _ := p.practice()
-	return known.metalled
-}
-
-// OnEndstone reports whether a pivot at p usually runs on an endstone.
-func (p Place) OnEndstone() bool {
-	known, _ := p.practice()
-	return known.conical
-}
-
 // UsualPivot is the usual diameter of a pivot at p (common practice, from memory).
 func (p Place) UsualPivot() Range {
 	known, _ := p.practice()

@@ -1,6 +1,7 @@
 package heard
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -27,7 +28,7 @@ type Asked struct {
 // Bounds of what may be stated of a watch: wider than any lever calibre in use.
 const (
 	MinBeatsPerHour, MaxBeatsPerHour = 3600, 86400
-	MinLiftAngleDeg, MaxLiftAngleDeg = 10, 120
+	minLiftAngleDeg, maxLiftAngleDeg = 10, 120
 )
 
 // UnlistedRecorder is the name that readings of a recorder outside the shop's list take. Nothing is known of its clock.
@@ -48,7 +49,7 @@ func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
 		}
 	}
 	if text := typed("lift_angle"); strings.TrimSpace(text) != "" {
-		if a.LiftAngleDeg = number(text, "°", "deg"); !(a.LiftAngleDeg >= MinLiftAngleDeg && a.LiftAngleDeg <= MaxLiftAngleDeg) {
+		if a.LiftAngleDeg = number(text, "°", "deg"); !(a.LiftAngleDeg >= minLiftAngleDeg && a.LiftAngleDeg <= maxLiftAngleDeg) {
 			a.LiftAngleDeg, bad["lift_angle"] = 0, "Give a lift angle from 10° to 120°, such as 52."
 		}
 	}
@@ -140,4 +141,9 @@ func Same(a, b [2]Instants) bool {
 		}
 	}
 	return true
+}
+
+// WaitingProblem says that somebody has so many recordings waiting that no more are taken.
+func WaitingProblem(waiting int) string {
+	return fmt.Sprintf("You have %d recordings waiting. Throw some away first.", waiting)
 }

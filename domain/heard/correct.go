@@ -21,7 +21,7 @@ func Correct(found acoustic.Result, from Source, set [2]Instants, by string, at 
 	}
 	corrected := found.WithInstants(acousticInstants(set[acoustic.Tick]), acousticInstants(set[acoustic.Tock]))
 	f := FactsOf(corrected, from)
-	f.Correction = CorrectionOf(found, set, by, at)
+	f.Correction = correctionOf(found, set, by, at)
 	return corrected, f
 }
 

@@ -1,6 +1,7 @@
 package heard
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -102,9 +103,9 @@ func InstantsOf(r acoustic.Result) [2]Instants {
 	return out
 }
 
-// CorrectionOf records what a watchmaker made of a result: found is the result as it was heard, set the instants as
+// correctionOf records what a watchmaker made of a result: found is the result as it was heard, set the instants as
 // they were moved.
-func CorrectionOf(found acoustic.Result, set [2]Instants, by string, at time.Time) *Correction {
+func correctionOf(found acoustic.Result, set [2]Instants, by string, at time.Time) *Correction {
 	c := &Correction{By: by, At: at, Found: InstantsOf(found), Set: set, FoundBeatErrorMs: found.BeatError.Value}
 	if a := found.Amplitude; a != nil {
 		degrees := a.Value
@@ -175,4 +176,10 @@ func Problems(reading timing.Reading, facts Facts) map[string]string {
 		bad["sound"] = "The sound cannot be kept: it is empty, too long, or neither WAV nor FLAC."
 	}
 	return bad
+}
+
+// Summary is what the journal tells of a reading that was heard for a cell of a run.
+func (f Facts) Summary(runTitle, cell string) string {
+	rate, _, _ := f.Figures()
+	return fmt.Sprintf("Heard by %s for the run %s, %s: %s.", f.Recorder, runTitle, cell, timing.Rate.Format(rate))
 }

@@ -2,6 +2,7 @@ package heard
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"time"
 
@@ -125,4 +126,36 @@ func PowerReserveH(r acoustic.Result, startHours float64) (hours float64, stoppe
 		return 0, false
 	}
 	return startHours + run.RanS/3600, true
+}
+
+// Problems says what keeps d from being kept with the facts of its whole recording, keyed as [Problems], with "position",
+// "hours_after_winding" and "".
+func (d RunDown) Problems(whole Facts) map[string]string {
+	bad := map[string]string{}
+	if len(d.Readings) < leastPieces || len(d.Facts) != len(d.Readings) {
+		bad[""] = "A run-down is two readings at least, each with its facts; nothing was kept."
+		return bad
+	}
+	for i, reading := range d.Readings {
+		maps.Copy(bad, Problems(reading, d.Facts[i]))
+		if reading.Position != d.Readings[0].Position {
+			bad["position"] = "A run-down is heard in one position."
+		}
+		if i > 0 && !(reading.HoursAfterWinding > d.Readings[i-1].HoursAfterWinding) {
+			bad["hours_after_winding"] = "A run-down goes from each state of wind to a later one."
+		}
+	}
+	maps.Copy(bad, whole.Problems())
+	return bad
+}
+
+// Summary is what the journal tells of a run-down that a recorder heard for a run. It has readings.
+func (d RunDown) Summary(runTitle, recorder string) string {
+	first, last := d.Readings[0], d.Readings[len(d.Readings)-1]
+	summary := fmt.Sprintf("Run-down heard by %s for the run %s: %d readings in %s, from %s h to %s h after winding.", recorder,
+		runTitle, len(d.Readings), string(first.Position), timing.HoursText(first.HoursAfterWinding), timing.HoursText(last.HoursAfterWinding))
+	if d.PowerReserveH > 0 {
+		summary += fmt.Sprintf(" It stopped after %.1f h.", d.PowerReserveH)
+	}
+	return summary
 }

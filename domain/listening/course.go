@@ -31,11 +31,11 @@ const (
 // wheel of fifteen teeth has then turned at least once at any beat, and a knock does not decide alone.
 const LeastS = 10
 
-// CueS is how long a position is called out, seconds: two tones and two or three words.
-const CueS = 3
+// cueS is how long a position is called out, seconds: two tones and two or three words.
+const cueS = 3
 
-// EnoughUSPerDay is the expanded uncertainty of the fitted rate, s/d, that is enough where nothing is to be decided.
-const EnoughUSPerDay = 0.5
+// enoughUSPerDay is the expanded uncertainty of the fitted rate, s/d, that is enough where nothing is to be decided.
+const enoughUSPerDay = 0.5
 
 // Problems says, by form field, what is wrong with the plan: "position", "settle", "most".
 func (p Plan) Problems() map[string]string {
@@ -46,7 +46,7 @@ func (p Plan) Problems() map[string]string {
 	switch {
 	case !(p.SettleS >= leastSettle && p.SettleS <= mostSettle):
 		bad["settle"] = "Give seconds from 0 to 600."
-	case p.Through && p.SettleS < CueS:
+	case p.Through && p.SettleS < cueS:
 		bad["settle"] = "Give 3 seconds at least: the position is called out meanwhile, and that must not be measured."
 	}
 	if !(p.MostS >= leastMost && p.MostS <= mostMost) {
@@ -89,7 +89,7 @@ func (h Heard) enough() bool {
 		return false
 	}
 	if h.Standing == heard.NothingToJudge {
-		return h.FitUSPerDay <= EnoughUSPerDay
+		return h.FitUSPerDay <= enoughUSPerDay
 	}
 	return h.Standing == heard.Enough || h.Standing == heard.Barred
 }
@@ -102,7 +102,7 @@ func (h Heard) Settled(measuredS float64) float64 {
 	case h.enough() && measuredS >= LeastS:
 		return 1
 	}
-	return min(0.95, EnoughUSPerDay/h.FitUSPerDay, max(measuredS/LeastS, 0))
+	return min(0.95, enoughUSPerDay/h.FitUSPerDay, max(measuredS/LeastS, 0))
 }
 
 // Step is what follows from more sound.

@@ -34,14 +34,6 @@ type Figure struct {
 	Signed bool
 }
 
-// Text returns the figure as printed.
-func (f Figure) Text() string {
-	if f.Signed {
-		return f.Value.FormatSigned()
-	}
-	return f.Value.Format()
-}
-
 // Advice is one entry of the ranked list. All texts are sentences for a page.
 type Advice struct {
 	Kind       Kind

@@ -39,35 +39,6 @@ const (
 	kgMInMicrogramMm = 1e12  // 1 kg·m in µg·mm
 )
 
-// Problems says, by form field, what cannot be right: "beats_per_hour", "inertia", "rim_radius", "impulse_jewel",
-// "screws", "regulator_step".
-func (b Balance) Problems() map[string]string {
-	bad := map[string]string{}
-	if b.BeatsPerHour != 0 && (b.BeatsPerHour < 10000 || b.BeatsPerHour > 50000) {
-		bad["beats_per_hour"] = "Give the beats per hour from 10000 to 50000."
-	}
-	if !(b.InertiaMgCm2 >= 0 && b.InertiaMgCm2 <= 10000) {
-		bad["inertia"] = "Give the balance's moment of inertia from 0 to 10000 mg·cm², or leave it empty."
-	}
-	if !(b.RimRadiusMm >= 0 && b.RimRadiusMm <= 50) {
-		bad["rim_radius"] = "Give the radius of the rim from 0 to 50 mm, or leave it empty."
-	}
-	if b.ImpulseJewel != nil && !(*b.ImpulseJewel >= 0 && *b.ImpulseJewel <= 12) {
-		bad["impulse_jewel"] = "Give the hour the impulse jewel points to at rest, 0 to 12."
-	}
-	if !(b.RegulatorStep >= 0 && b.RegulatorStep <= 1000) {
-		bad["regulator_step"] = "Give the seconds a day for one division, 0 to 1000, or leave it empty."
-	}
-	for _, s := range b.Screws {
-		ok := s.RadiusMm > 0 && s.RadiusMm <= 50 && s.MassMicrogram > 0 && s.MassMicrogram <= 1e6 &&
-			s.TravelMmAtTurn > 0 && s.TravelMmAtTurn <= 10 && math.Abs(s.FromJewelDeg) <= 360
-		if !ok {
-			bad["screws"] = "Give each screw its angle, radius, mass and travel for one turn, all above zero and of a watch's size."
-		}
-	}
-	return bad
-}
-
 // StiffnessNmPerRad returns k = I·(2πf)², f = beats per hour / 7200; ok is false when either is not known.
 func (b Balance) StiffnessNmPerRad() (k float64, ok bool) {
 	if !(b.InertiaMgCm2 > 0) || b.BeatsPerHour <= 0 {

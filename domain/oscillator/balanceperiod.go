@@ -14,6 +14,18 @@ const (
 	mostBeatsPerHour  = 360000
 )
 
+// What a balance's moment of inertia, mass and radius of gyration may be, wherever they are typed: from the smallest
+// lady's watch to a table clock with room (common practice). The sentences say so beside the field.
+const (
+	LeastInertiaMgCm2, MostInertiaMgCm2 = 0.01, 10000
+	LeastMassMg, MostMassMg             = 0.1, 20000
+	LeastGyrationMm, MostGyrationMm     = 0.3, 25
+
+	InertiaSentence  = "Give the moment of inertia from 0.01 to 10000 mg·cm², or leave it empty."
+	MassSentence     = "Give the mass from 0.1 to 20000 mg, or leave it empty."
+	GyrationSentence = "Give the radius from 0.3 to 25 mm, or leave it empty."
+)
+
 // Units of the results below.
 const (
 	unitStiffness = "µN·m/rad"
@@ -28,9 +40,6 @@ func FrequencyHz(beatsPerHour float64) float64 { return beatsPerHour / 7200 }
 
 // PeriodS returns T = 7200 / beats per hour, in seconds.
 func PeriodS(beatsPerHour float64) float64 { return 7200 / beatsPerHour }
-
-// BeatS returns the time of one beat, 3600 / beats per hour, in seconds.
-func BeatS(beatsPerHour float64) float64 { return 3600 / beatsPerHour }
 
 // RateOfBeats returns the s/d of a balance that makes so many beats an hour in a movement meant for others:
 // 86400·(f/f₀ − 1), positive where it gains.
@@ -87,8 +96,8 @@ type Ring struct{ MassMg, RadiusMm metrology.Value }
 // is no inertia.
 func (r Ring) Problems() map[string]string {
 	bad := map[string]string{}
-	within(bad, "balance_mass", r.MassMg, 0.1, 20000, "Give the mass from 0.1 to 20000 mg, or leave it empty.")
-	within(bad, "balance_gyration_radius", r.RadiusMm, 0.3, 25, "Give the radius from 0.3 to 25 mm, or leave it empty.")
+	within(bad, "balance_mass", r.MassMg, LeastMassMg, MostMassMg, MassSentence)
+	within(bad, "balance_gyration_radius", r.RadiusMm, LeastGyrationMm, MostGyrationMm, GyrationSentence)
 	switch mass, radius := r.MassMg.Value != 0, r.RadiusMm.Value != 0; {
 	case mass && !radius && bad["balance_gyration_radius"] == "":
 		bad["balance_gyration_radius"] = "Give the radius too: mass alone is no inertia."
@@ -96,16 +105,6 @@ func (r Ring) Problems() map[string]string {
 		bad["balance_mass"] = "Give the mass too: a radius alone is no inertia."
 	}
 	return bad
-}
-
-// RingMassMg returns the mass of a thin ring of that inertia and radius: I/r².
-func RingMassMg(inertiaMgCm2, radiusMm float64) float64 {
-	return inertiaMgCm2 * 100 / (radiusMm * radiusMm)
-}
-
-// StiffnessFromTorque returns a spring's stiffness in µN·m/rad from the torque that holds it wound by an angle: k = M/φ.
-func StiffnessFromTorque(torqueMicroNm, angleDeg float64) float64 {
-	return torqueMicroNm / radians(angleDeg)
 }
 
 // BalanceAndSpring is what is known of a balance and its spring. A figure whose Value is zero is not known.
@@ -122,7 +121,7 @@ var ErrTooLittleKnown = errors.New("give at least two of beat, inertia and sprin
 func (b BalanceAndSpring) Problems() map[string]string {
 	bad := map[string]string{}
 	within(bad, "beats_per_hour", b.BeatsPerHour, leastBeatsPerHour, mostBeatsPerHour, "Give the beats per hour from 3600 to 360000, or leave it empty.")
-	within(bad, "balance_inertia", b.Inertia, 0.01, 10000, "Give the moment of inertia from 0.01 to 10000 mg·cm², or leave it empty.")
+	within(bad, "balance_inertia", b.Inertia, LeastInertiaMgCm2, MostInertiaMgCm2, InertiaSentence)
 	within(bad, "stiffness", b.Stiffness, 0.001, 10000, "Give the stiffness from 0.001 to 10000 µN·m/rad, or leave it empty.")
 	return bad
 }

@@ -114,8 +114,8 @@ func (f *Fit) observe(run int, r timing.Run) {
 		case reading.AmplitudeDeg.Value < leastFreeAmplitudeDeg:
 			gap(fmt.Sprintf("was left out: below %d° of amplitude the escapement governs the rate.", leastFreeAmplitudeDeg))
 			continue
-		case reading.AmplitudeDeg.Value >= BankingAmplitudeDeg:
-			gap(fmt.Sprintf("was left out: from %d° on the balance may knock, and its rate is then no free rate.", BankingAmplitudeDeg))
+		case reading.AmplitudeDeg.Value >= bankingAmplitudeDeg:
+			gap(fmt.Sprintf("was left out: from %d° on the balance may knock, and its rate is then no free rate.", bankingAmplitudeDeg))
 			continue
 		}
 		f.obs = append(f.obs, observation{

@@ -132,11 +132,6 @@ func (c Change) RateSPerDay() float64 {
 	return SecondsPerDay * (math.Sqrt(k/(1+c.Inertia)) - 1)
 }
 
-// FirstOrderSPerDay returns the same for small changes: 43200·(E + b + 3h − L − I), the bench sum.
-func (c Change) FirstOrderSPerDay() float64 {
-	return SecondsPerDay / 2 * (c.Modulus + c.Width + 3*c.Thickness - c.Length - c.Inertia)
-}
-
 // Sensitivity is how strongly the rate hangs on one dimension.
 type Sensitivity struct {
 	Dimension   string
@@ -205,11 +200,3 @@ func SpiralLength(inner, outer, coils metrology.Value) metrology.Value {
 func (s Spiral) PitchMm() float64 { return (s.OuterRadiusMm - s.InnerRadiusMm) / s.Coils }
 
 func (s Spiral) pitchPerRadian() float64 { return s.PitchMm() / (2 * math.Pi) }
-
-// QuarterCoilMm returns the length of the first quarter coil at the collet and of the last at the outer end.
-func (s Spiral) QuarterCoilMm() (inner, outer float64) {
-	quarter := s.PitchMm() / 4
-	inner = Spiral{s.InnerRadiusMm, s.InnerRadiusMm + quarter, 0.25}.LengthMm()
-	outer = Spiral{s.OuterRadiusMm - quarter, s.OuterRadiusMm, 0.25}.LengthMm()
-	return inner, outer
-}

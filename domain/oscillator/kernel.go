@@ -28,16 +28,6 @@ func poiseFactorSlope(amplitudeDeg float64) float64 {
 	return -(2*math.J1(a)/a - math.J0(a)) / a * math.Pi / 180
 }
 
-// PoiseRateSPerDay returns what a heavy spot adds to the daily rate in a vertical position, in s/d:
-//
-//	−86400 · S · cos(b) · J1(A)/A
-//
-// S = m·g·r/k (pure number), b the angle of the spot from straight up with the balance at rest and A the amplitude,
-// both in degrees. Low amplitude and the spot at the bottom gain. First order in S.
-func PoiseRateSPerDay(s, fromTopDeg, amplitudeDeg float64) float64 {
-	return -SecondsPerDay * s * math.Cos(radians(fromTopDeg)) * PoiseFactor(amplitudeDeg)
-}
-
 func radians(deg float64) float64 { return deg * math.Pi / 180 }
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 

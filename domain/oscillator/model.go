@@ -41,25 +41,25 @@ type Options struct {
 	Rule        metrology.Rule
 	Balance     Balance
 	// RepeatabilitySPerDay is the standard deviation of the rate when the watch is laid again in the same position.
-	// 0 takes DefaultRepeatabilitySPerDay.
+	// 0 takes defaultRepeatabilitySPerDay.
 	RepeatabilitySPerDay float64
 }
 
-// DefaultRepeatabilitySPerDay is common practice: laid again, a sound watch comes back within about ±2 s/d.
-const DefaultRepeatabilitySPerDay = 1.0
+// defaultRepeatabilitySPerDay is common practice: laid again, a sound watch comes back within about ±2 s/d.
+const defaultRepeatabilitySPerDay = 1.0
 
 func (o Options) repeatability() float64 {
 	if o.RepeatabilitySPerDay > 0 {
 		return o.RepeatabilitySPerDay
 	}
-	return DefaultRepeatabilitySPerDay
+	return defaultRepeatabilitySPerDay
 }
 
 // The amplitudes between which the balance swings free and the readings mean what they say (common practice: below,
 // the lift takes most of the swing; above, the impulse jewel meets the fork from outside).
 const (
 	leastFreeAmplitudeDeg = 90
-	BankingAmplitudeDeg   = 330
+	bankingAmplitudeDeg   = 330
 )
 
 const (

@@ -55,7 +55,7 @@ func TestClosedFormAgainstMotion(t *testing.T) {
 			for fromTop := 0.0; fromTop < 360; fromTop += 30 {
 				period, swing := motion(s, math.Pi-fromTop*math.Pi/180, amp*math.Pi/180)
 				want := 86400 * (2*math.Pi/period - 1)
-				got := oscillator.PoiseRateSPerDay(s, fromTop, swing*180/math.Pi)
+				got := poiseRateSPerDay(s, fromTop, swing*180/math.Pi)
 				off := math.Abs(got-want) / (86400 * s * s)
 				worst = math.Max(worst, off)
 				if off > 1 {

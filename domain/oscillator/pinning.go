@@ -4,11 +4,6 @@ import (
 	"math"
 )
 
-// NaturalErrorSPerDay is what remains between the vertical positions of a finely made watch with a flat spring because
-// the spring itself cannot be poised: twelve to fifteen seconds (Kleinlein, Rules and Practice for Adjusting Watches,
-// 1920, section 34).
-func NaturalErrorSPerDay() (least, most float64) { return 12, 15 }
-
 // Pinning is how a hairspring leaves its collet, the balance at rest.
 type Pinning struct {
 	// Collet is where the spring leaves the collet, as an hour of the dial seen from the dial side.

@@ -9,8 +9,8 @@ import (
 	"ledgerwheel/domain/metrology"
 )
 
-// SignificanceLevel is the chance of calling a sound balance out of poise (common practice: 5 %).
-const SignificanceLevel = 0.05
+// significanceLevel is the chance of calling a sound balance out of poise (common practice: 5 %).
+const significanceLevel = 0.05
 
 // HeavySpot is the poise of the balance as the rates tell it.
 type HeavySpot struct {
@@ -19,7 +19,7 @@ type HeavySpot struct {
 	Covariance float64 // ppm²
 
 	Probability float64 // of so large a figure from a balance in poise
-	Significant bool    // Probability below SignificanceLevel
+	Significant bool    // Probability below significanceLevel
 
 	Size       metrology.Value // S in ppm
 	UpperPPM   float64         // 95 % of the way: S is likely below this
@@ -46,7 +46,7 @@ func newHeavySpot(x, y, vxx, vyy, vxy float64, dof int, b Balance) HeavySpot {
 		Covariance: vxy,
 	}
 	h.Probability = nullProbability(x, y, vxx, vyy, vxy, dof)
-	h.Significant = h.Probability < SignificanceLevel
+	h.Significant = h.Probability < significanceLevel
 	size := math.Hypot(x, y)
 	if size == 0 {
 		size = math.SmallestNonzeroFloat64
@@ -86,16 +86,16 @@ func (h *HeavySpot) addBalance(b Balance) {
 		return
 	}
 	h.FromJewelDeg = &metrology.Value{
-		Value:          FromJewelDeg(h.BearingDeg.Value, *b.ImpulseJewel),
+		Value:          fromJewelDeg(h.BearingDeg.Value, *b.ImpulseJewel),
 		StdUncertainty: h.BearingDeg.StdUncertainty, Unit: "°"}
 	if h.Moment != nil && h.Significant {
 		h.Turns = b.screwTurns(h.Moment.Value, h.FromJewelDeg.Value)
 	}
 }
 
-// FromJewelDeg returns the angle of a direction from the impulse jewel, clockwise as seen from the balance side, 0 to
+// fromJewelDeg returns the angle of a direction from the impulse jewel, clockwise as seen from the balance side, 0 to
 // 360. The bearing is clockwise from 12 as seen from the dial side, so the sense is turned round.
-func FromJewelDeg(bearingDeg float64, jewel Hour) float64 {
+func fromJewelDeg(bearingDeg float64, jewel Hour) float64 {
 	return turn(float64(jewel)*degreesPerHour - bearingDeg)
 }
 

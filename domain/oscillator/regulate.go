@@ -7,9 +7,9 @@ import (
 	"ledgerwheel/domain/metrology"
 )
 
-// LengthChange returns dL/L that takes a rate (s/d) away, from T ∝ √L: (1 + rate/86400)² − 1, in first order
+// lengthChange returns dL/L that takes a rate (s/d) away, from T ∝ √L: (1 + rate/86400)² − 1, in first order
 // 2·rate/86400. A watch that gains needs a longer spring.
-func LengthChange(rate metrology.Value) metrology.Value { return squared(rate) }
+func lengthChange(rate metrology.Value) metrology.Value { return squared(rate) }
 
 // InertiaChange returns dI/I that takes a rate (s/d) away, from T ∝ √I: (1 + rate/86400)² − 1. A watch that gains
 // needs a heavier balance or its weights further out.
@@ -33,8 +33,8 @@ const (
 // String is "slower", "faster" or "".
 func (w Way) String() string { return [...]string{"", "slower", "faster"}[w] }
 
-// WayFor returns which way takes a rate away.
-func WayFor(rateSPerDay float64) Way {
+// wayFor returns which way takes a rate away.
+func wayFor(rateSPerDay float64) Way {
 	switch {
 	case rateSPerDay > 0:
 		return Slower
@@ -94,7 +94,7 @@ type IndexMove struct {
 // It supposes that the pins hold the spring without play; play makes the true move larger and different from position
 // to position.
 func (r Index) For(rate metrology.Value) IndexMove {
-	out := IndexMove{Way: WayFor(rate.Value), Change: LengthChange(rate)}
+	out := IndexMove{Way: wayFor(rate.Value), Change: lengthChange(rate)}
 	scaled := func(v metrology.Value, c float64, unit string) *metrology.Value {
 		return &metrology.Value{Value: v.Value * c, StdUncertainty: v.StdUncertainty * c, Unit: unit}
 	}
@@ -153,12 +153,12 @@ type ScrewsMove struct {
 	ToRadiusMm float64
 	OutMm      metrology.Value // each, positive outward
 	Turns      metrology.Value // each, positive outward
-	TooFar     bool            // more than FarTurns
+	TooFar     bool            // more than farTurns
 }
 
-// FarTurns is how many turns are held to be too many: a whole one generally corrects what a watch needs (Kleinlein,
+// farTurns is how many turns are held to be too many: a whole one generally corrects what a watch needs (Kleinlein,
 // 1920, section 75), and a screw far out is loose or touches.
-const FarTurns = 2
+const farTurns = 2
 
 // For returns the turn that takes a rate away on a balance of that inertia (mg·cm², screws as they stand): moving n
 // screws of mass m from r₁ to r₂ changes the inertia by n·m·(r₂² − r₁²), since a screw's inertia about its own centre
@@ -177,7 +177,7 @@ func (s TimingScrews) For(rate, inertiaMgCm2 metrology.Value) (ScrewsMove, error
 	to := math.Sqrt(square)
 	out := metrology.Value{Value: to - s.RadiusMm, StdUncertainty: inertiaNeeded(change, inertiaMgCm2) * 100 / (2 * nm * to), Unit: "mm"}
 	turns := metrology.Value{Value: out.Value / s.TravelMm, StdUncertainty: out.StdUncertainty / s.TravelMm, Unit: "turn"}
-	return ScrewsMove{Way: WayFor(rate.Value), ToRadiusMm: to, OutMm: out, Turns: turns, TooFar: math.Abs(turns.Value) > FarTurns}, nil
+	return ScrewsMove{Way: wayFor(rate.Value), ToRadiusMm: to, OutMm: out, Turns: turns, TooFar: math.Abs(turns.Value) > farTurns}, nil
 }
 
 // inertiaNeeded returns the standard uncertainty of dI = I·change in the unit of I.
@@ -241,15 +241,10 @@ func (w Washers) For(rate, inertiaMgCm2 metrology.Value) (WasherMass, error) {
 	}
 	u := inertiaNeeded(change, inertiaMgCm2) * 1e5 / (n * r2)
 	return WasherMass{
-		Way:  WayFor(rate.Value),
+		Way:  wayFor(rate.Value),
 		Each: metrology.Value{Value: each, StdUncertainty: u, Unit: "µg"},
 		All:  metrology.Value{Value: n * each, StdUncertainty: n * u, Unit: "µg"},
 	}, nil
-}
-
-// RateOfMass returns the s/d that a mass (µg in all, negative taken off) at a radius brings to a balance of that inertia.
-func RateOfMass(massMicrogram, radiusMm, inertiaMgCm2 float64) float64 {
-	return Change{Inertia: massMicrogram * radiusMm * radiusMm / 1e5 / inertiaMgCm2}.RateSPerDay()
 }
 
 // UsualWasherRatesSPerDay is by how much a pair of timing washers slows the balance it is sold for, as sets are

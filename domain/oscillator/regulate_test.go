@@ -52,7 +52,7 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		none(t, "washers", after(rate, oscillator.RateOfMass(math.Copysign(mass.All.Value, rate), 4.5, inertia)))
+		none(t, "washers", after(rate, oscillator.Change{Inertia: math.Copysign(mass.All.Value, rate) * 4.5 * 4.5 / 1e5 / inertia}.RateSPerDay()))
 	})
 }
 

@@ -147,7 +147,7 @@ func (f *Fit) contradicted(at int, rest, dof float64) (Wild, bool) {
 	d := ob.rate - expected
 	tail := wildChance / float64(2*len(f.obs))
 	limit := distuv.UnitNormal.Quantile(1 - tail)
-	if rest > (distuv.ChiSquared{K: dof}).Quantile(1-SignificanceLevel) {
+	if rest > (distuv.ChiSquared{K: dof}).Quantile(1-significanceLevel) {
 		limit = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(1 - tail)
 	}
 	if math.Abs(d) < limit*math.Sqrt((v+spread)*scale) {

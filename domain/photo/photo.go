@@ -20,10 +20,10 @@ import (
 // Limits on what is taken in and kept.
 const (
 	MaxBytes    = 20 << 20   // of the upload
-	MaxPixels   = 50_000_000 // of the upload; pixels of 16 bits a channel count twice
-	FullSidePx  = 2560       // longer side of the picture kept
+	maxPixels   = 50_000_000 // of the upload; pixels of 16 bits a channel count twice
+	fullSidePx  = 2560       // longer side of the picture kept
 	ThumbSidePx = 480        // longer side of its thumbnail
-	JPEGQuality = 88
+	jpegQuality = 88
 )
 
 // ContentType is the media type of what Process returns.
@@ -52,7 +52,7 @@ func Problem(err error) string {
 // Picture is a photograph made fit to keep. It holds nothing of the upload but
 // its pixels.
 type Picture struct {
-	Full          []byte // JPEG, upright, longer side at most FullSidePx
+	Full          []byte // JPEG, upright, longer side at most fullSidePx
 	Thumb         []byte // JPEG, upright, longer side at most ThumbSidePx
 	WidthPx       int    // of Full
 	HeightPx      int
@@ -70,7 +70,7 @@ func Process(upload []byte) (Picture, error) {
 	if err != nil {
 		return Picture{}, err
 	}
-	full := orient(shrink(src, FullSidePx), orientationOf(upload))
+	full := orient(shrink(src, fullSidePx), orientationOf(upload))
 	thumb := shrink(full, ThumbSidePx)
 	p := Picture{
 		WidthPx: full.Rect.Dx(), HeightPx: full.Rect.Dy(),
@@ -103,7 +103,7 @@ func decode(upload []byte) (image.Image, error) {
 	if config.Width <= 0 || config.Height <= 0 {
 		return nil, fmt.Errorf("%d x %d pixels: %w", config.Width, config.Height, ErrNotImage)
 	}
-	if config.Width > MaxPixels/channelBytes(config.ColorModel)/config.Height {
+	if config.Width > maxPixels/channelBytes(config.ColorModel)/config.Height {
 		return nil, fmt.Errorf("%d x %d pixels: %w", config.Width, config.Height, ErrTooLarge)
 	}
 	img, _, err := image.Decode(bytes.NewReader(upload))
@@ -140,7 +140,7 @@ func isHEIF(upload []byte) bool {
 
 func encode(img image.Image) ([]byte, error) {
 	var out bytes.Buffer
-	if err := jpeg.Encode(&out, img, &jpeg.Options{Quality: JPEGQuality}); err != nil {
+	if err := jpeg.Encode(&out, img, &jpeg.Options{Quality: jpegQuality}); err != nil {
 		return nil, fmt.Errorf("encode picture: %w", err)
 	}
 	return out.Bytes(), nil

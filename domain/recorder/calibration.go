@@ -21,8 +21,8 @@ const (
 	Typed         Method = "typed"        // found elsewhere
 )
 
-// Methods returns all methods.
-func Methods() []Method { return []Method{ByPulses, ByQuartzWatch, ByServerClock, Typed} }
+// methods returns all methods.
+func methods() []Method { return []Method{ByPulses, ByQuartzWatch, ByServerClock, Typed} }
 
 // Words says the method in a few words.
 func (m Method) Words() string {
@@ -73,7 +73,7 @@ func (c Calibration) Value() metrology.Value {
 
 // DefaultRedoBy returns the civil day by which a calibration made at the time is to be made anew.
 func DefaultRedoBy(at time.Time) time.Time {
-	return at.UTC().AddDate(0, DefaultRedoMonths, 0).Truncate(24 * time.Hour)
+	return at.UTC().AddDate(0, defaultRedoMonths, 0).Truncate(24 * time.Hour)
 }
 
 // maxPPM is how far any quartz may be off. Common practice: those sold for counting time or sound lie within ±100 ppm;
@@ -93,7 +93,7 @@ func (c Calibration) Problems() map[string]string {
 		bad["uncertainty"] = "That is no better than a clock never calibrated (±50 ppm)."
 	}
 	known := false
-	for _, m := range Methods() {
+	for _, m := range methods() {
 		known = known || m == c.Method
 	}
 	if !known {

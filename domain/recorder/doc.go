@@ -5,10 +5,10 @@
 // error in parts per million, with its standard uncertainty, from one of
 //
 //   - the arrivals of reference pulses, one a second, or of the steps of a quartz watch whose rate is known
-//     ([PulseFinder], [FromPulses]);
+//     ([HearPulses], [FromPulses]);
 //   - a long live session against the server's own clock ([ClockSession]);
 //   - a figure found elsewhere.
 //
 // A calibration ages with its quartz: [Recorder.Clock] adds an allowance for ageing and temperature, and after
-// [DefaultRedoMonths] it is to be made anew.
+// a year it is to be made anew.
 package recorder

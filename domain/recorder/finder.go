@@ -20,7 +20,7 @@ type Train struct {
 	Likeness float64
 }
 
-// PulseFinder finds one pulse a second in sound as it comes: the click of a reference, or the steps of a quartz watch,
+// pulseFinder finds one pulse a second in sound as it comes: the click of a reference, or the steps of a quartz watch,
 // picked up by ear or by coil. It learns in the first twenty seconds in which such a train stands out, and follows it from
 // there. Its memory is those seconds, and eight bytes a pulse.
 //
@@ -30,7 +30,7 @@ type Train struct {
 // odd seconds apart, since a quartz motor's steps alternate in polarity. Following: where the next pulse is due its
 // correlation with the average is searched for its peak, which a parabola through three points refines to a fraction of
 // a sample. The averages stay as learned, so that they cannot creep.
-type PulseFinder struct {
+type pulseFinder struct {
 	rateHz float64
 	band   band
 	sound  []float32 // filtered, of which the first is sample base
@@ -45,16 +45,16 @@ const (
 	searchMs = 4.0
 )
 
-// NewPulseFinder returns a finder for one channel of sound of rateHz samples a second, 8 to 384 kHz.
-func NewPulseFinder(rateHz float64) (*PulseFinder, error) {
+// newPulseFinder returns a finder for one channel of sound of rateHz samples a second, 8 to 384 kHz.
+func newPulseFinder(rateHz float64) (*pulseFinder, error) {
 	if !(rateHz >= minRateHz && rateHz <= maxRateHz) {
 		return nil, fmt.Errorf("%.0f samples a second is none of the rates sound is recorded at (8 to 384 kHz)", rateHz)
 	}
-	return &PulseFinder{rateHz: rateHz, band: newBand(rateHz)}, nil
+	return &pulseFinder{rateHz: rateHz, band: newBand(rateHz)}, nil
 }
 
 // Write takes the next samples, of full scale ±1.
-func (f *PulseFinder) Write(samples []float32) {
+func (f *pulseFinder) Write(samples []float32) {
 	for len(samples) > 0 {
 		n := min(len(samples), int(f.rateHz)/2)
 		f.sound = f.band.pass(f.sound, samples[:n])
@@ -64,7 +64,7 @@ func (f *PulseFinder) Write(samples []float32) {
 }
 
 // advance learns once there is enough sound, and follows; what is no longer needed goes.
-func (f *PulseFinder) advance(seconds float64) {
+func (f *pulseFinder) advance(seconds float64) {
 	if f.follow == nil {
 		if float64(len(f.sound)) < seconds*f.rateHz {
 			return
@@ -80,14 +80,14 @@ func (f *PulseFinder) advance(seconds float64) {
 	f.drop(f.follow.through(f.sound, f.base))
 }
 
-func (f *PulseFinder) drop(n int) {
+func (f *pulseFinder) drop(n int) {
 	n = min(max(n, 0), len(f.sound))
 	f.sound = f.sound[:copy(f.sound, f.sound[n:])]
 	f.base += int64(n)
 }
 
 // Train returns the pulses heard so far. The error wraps ErrNoPulses or ErrManyPulses. Call it at the end of the sound.
-func (f *PulseFinder) Train() (Train, error) {
+func (f *pulseFinder) Train() (Train, error) {
 	if f.follow == nil {
 		f.advance(leastS)
 	}
@@ -102,17 +102,6 @@ func (f *PulseFinder) Train() (Train, error) {
 		return Train{}, fmt.Errorf("%w: it was lost for most of the time", ErrNoPulses)
 	}
 	return t, nil
-}
-
-// Pulses returns the arrivals of one pulse a second in a whole recording, in seconds from its first sample.
-func Pulses(samples []float32, rateHz float64) ([]float64, error) {
-	f, err := NewPulseFinder(rateHz)
-	if err != nil {
-		return nil, err
-	}
-	f.Write(samples)
-	t, err := f.Train()
-	return t.TimesS, err
 }
 
 // follower follows a train that was learned.

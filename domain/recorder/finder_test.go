@@ -68,7 +68,7 @@ func TestPulsesInSound(t *testing.T) {
 	} {
 		r := rand.New(rand.NewPCG(21, 22))
 		at := seconds(int(tc.c.seconds), tc.ppm, 0.4321)
-		times, err := Pulses(tc.c.sound(r, at), tc.c.rateHz)
+		times, err := pulsesIn(tc.c.sound(r, at), tc.c.rateHz)
 		if err != nil || len(times) < int(0.9*tc.c.seconds) {
 			t.Errorf("%s: %d pulses, %v", tc.name, len(times), err)
 			continue
@@ -100,7 +100,7 @@ func TestPulsesThroughDisturbance(t *testing.T) {
 		}
 	}
 	sound[5000], sound[9000] = float32(math.NaN()), float32(math.Inf(-1))
-	f, err := NewPulseFinder(48000)
+	f, err := newPulseFinder(48000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,12 +164,12 @@ func TestPulsesRefuse(t *testing.T) {
 		"a train 3 % off":             {c.sound(r, every(1.03)), ErrNoPulses},
 		"a watch of 21600 that gains": {c.sound(r, every(0.99990/6)), ErrManyPulses},
 	} {
-		if times, err := Pulses(tc.sound, rate); !errors.Is(err, tc.want) {
+		if times, err := pulsesIn(tc.sound, rate); !errors.Is(err, tc.want) {
 			t.Errorf("%s: %d pulses, %v", name, len(times), err)
 		}
 	}
 	for _, hz := range []float64{0, -1, 7999, 1e9, math.NaN(), math.Inf(1)} {
-		if _, err := Pulses(nil, hz); err == nil || errors.Is(err, ErrNoPulses) {
+		if _, err := pulsesIn(nil, hz); err == nil || errors.Is(err, ErrNoPulses) {
 			t.Errorf("%v samples a second: %v", hz, err)
 		}
 	}
@@ -180,7 +180,7 @@ func TestNoPulsesInNoise(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(40) {
 		c := clicks{rateHz: 8000, seconds: 41, noise: 0.01}
-		if times, err := Pulses(c.sound(rand.New(rand.NewPCG(seed, 1)), nil), 8000); err == nil {
+		if times, err := pulsesIn(c.sound(rand.New(rand.NewPCG(seed, 1)), nil), 8000); err == nil {
 			t.Errorf("seed %d: %d pulses in noise", seed, len(times))
 		}
 	}
@@ -191,8 +191,19 @@ func BenchmarkPulseFinder(b *testing.B) {
 	c := clicks{rateHz: 48000, seconds: 60, noise: 1e-3, level: 0.1, toneHz: 4000, decayMs: 2}
 	sound := c.sound(rand.New(rand.NewPCG(1, 1)), seconds(60, 5, 0.3))
 	for b.Loop() {
-		if _, err := Pulses(sound, 48000); err != nil {
+		if _, err := pulsesIn(sound, 48000); err != nil {
 			b.Fatal(err)
 		}
 	}
+}
+
+// pulsesIn returns the arrivals of one pulse a second in a whole recording, in seconds from its first sample.
+func pulsesIn(samples []float32, rateHz float64) ([]float64, error) {
+	f, err := newPulseFinder(rateHz)
+	if err != nil {
+		return nil, err
+	}
+	f.Write(samples)
+	t, err := f.Train()
+	return t.TimesS, err
 }

@@ -69,12 +69,12 @@ func NameKey(name string) string { return strings.ToLower(strings.Join(strings.F
 // few degrees by which a workshop's temperature differs from that of the calibration they move by less than 1 ppm.
 // (The tuning-fork crystal of a watch is another matter: about −0.035 ppm for the square of each degree off 25 °C.)
 const (
-	AgeingPPMPerYear = 3.0
-	TemperaturePPM   = 1.0
+	ageingPPMPerYear = 3.0
+	temperaturePPM   = 1.0
 )
 
-// DefaultRedoMonths is after how many months a calibration is to be made anew unless it says otherwise. Common practice.
-const DefaultRedoMonths = 12
+// defaultRedoMonths is after how many months a calibration is to be made anew unless it says otherwise. Common practice.
+const defaultRedoMonths = 12
 
 // staleYears is how long a calibration is used at all. What lies further back may well have been another sound card.
 const staleYears = 5
@@ -94,7 +94,7 @@ func (r Recorder) Clock(at time.Time) acoustic.Clock {
 		return acoustic.UncalibratedClock()
 	}
 	return acoustic.Clock{PPM: c.PPM, StdPPM: metrology.Quadrature(c.StdPPM,
-		metrology.FromHalfWidth(AgeingPPMPerYear*c.yearsTo(at)), metrology.FromHalfWidth(TemperaturePPM))}
+		metrology.FromHalfWidth(ageingPPMPerYear*c.yearsTo(at)), metrology.FromHalfWidth(temperaturePPM))}
 }
 
 // Standing says how far a recorder's clock can be relied on.

@@ -116,9 +116,6 @@ func merged(lows []low, key func(low) int) []low {
 // Duration is how long the session has lasted, by the server's clock.
 func (c *ClockSession) Duration() time.Duration { return c.at.Sub(c.began) }
 
-// RateHz is the nominal rate that the session began with.
-func (c *ClockSession) RateHz() float64 { return c.rateHz }
-
 // Estimate returns what the session says so far. The error wraps ErrTooShort before LeastSession, and ErrDropped or
 // ErrNotRegular when samples and time do not go together; each holds a sentence for people.
 func (c *ClockSession) Estimate() (Estimate, error) {

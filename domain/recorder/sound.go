@@ -16,9 +16,9 @@ type Frames interface {
 // or is that of the reading or of the context.
 func HearPulses(ctx context.Context, src Frames, channels int, rateHz float64) (Train, error) {
 	channels = min(max(channels, 1), 2)
-	finders, frames := make([]*PulseFinder, channels), make([][]float32, channels)
+	finders, frames := make([]*pulseFinder, channels), make([][]float32, channels)
 	for i := range finders {
-		f, err := NewPulseFinder(rateHz)
+		f, err := newPulseFinder(rateHz)
 		if err != nil {
 			return Train{}, err
 		}
@@ -42,7 +42,7 @@ func HearPulses(ctx context.Context, src Frames, channels int, rateHz float64) (
 }
 
 // better is the train with more pulses, and of two alike the clearer one.
-func better(finders []*PulseFinder) (Train, error) {
+func better(finders []*pulseFinder) (Train, error) {
 	var best Train
 	var why error
 	for _, f := range finders {

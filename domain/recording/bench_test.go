@@ -60,10 +60,3 @@ func BenchmarkRead(b *testing.B) {
 		benchmarkRead(b, encodeFLAC(b, 48000, 16, 4096, left))
 	})
 }
-
-func BenchmarkResample(b *testing.B) {
-	in := tone(48000, 44100, 1000, 0)
-	for b.Loop() {
-		recording.Resample(in, 44100, 48000)
-	}
-}

@@ -146,7 +146,7 @@ type Lubricant struct {
 const (
 	MaxKind    = 120
 	MaxNote    = 4000
-	MaxMinutes = 12 * 60
+	maxMinutes = 12 * 60
 )
 
 // Work is one stretch of bench work on a watch.
@@ -208,19 +208,19 @@ func (w Work) Problems() map[string]string {
 
 func (w Work) timeProblems(bad map[string]string) {
 	const usage = "Give minutes from 0 to %d, or hours and minutes such as 1:30."
-	if w.Minutes < 0 || w.Minutes > MaxMinutes {
-		bad["minutes"] = fmt.Sprintf(usage, MaxMinutes)
+	if w.Minutes < 0 || w.Minutes > maxMinutes {
+		bad["minutes"] = fmt.Sprintf(usage, maxMinutes)
 	}
 	for s, m := range w.StepMinutes {
 		switch {
-		case m < 0 || m > MaxMinutes:
-			bad["minutes."+string(s)] = fmt.Sprintf(usage, MaxMinutes)
+		case m < 0 || m > maxMinutes:
+			bad["minutes."+string(s)] = fmt.Sprintf(usage, maxMinutes)
 		case !slices.Contains(w.Steps, s):
 			bad["minutes."+string(s)] = "Tick the step too, or take its time away."
 		}
 	}
-	if _, known := bad["minutes"]; !known && w.TotalMinutes() > MaxMinutes {
-		bad["minutes"] = fmt.Sprintf("The times come to more than %d hours: enter each day's work by itself.", MaxMinutes/60)
+	if _, known := bad["minutes"]; !known && w.TotalMinutes() > maxMinutes {
+		bad["minutes"] = fmt.Sprintf("The times come to more than %d hours: enter each day's work by itself.", maxMinutes/60)
 	}
 }
 
@@ -359,3 +359,27 @@ func Summarise(works []Work) Summary {
 	}
 	return sum
 }
+
+// Summary is what the journal tells of a stretch of work.
+func (w Work) Summary() string {
+	var parts []string
+	for _, step := range w.Steps {
+		parts = append(parts, step.Words())
+	}
+	if n := len(w.Lubricants); n == 1 {
+		parts = append(parts, "lubricant noted for "+w.Lubricants[0].Place.Words())
+	} else if n > 1 {
+		parts = append(parts, fmt.Sprintf("lubricants noted for %d places", n))
+	}
+	if len(parts) == 0 {
+		parts = append(parts, "work noted")
+	}
+	said := "Bench work: " + strings.Join(parts, "; ")
+	if m := w.TotalMinutes(); m > 0 {
+		said += " (" + FormatMinutes(m) + ")"
+	}
+	return said + "."
+}
+
+// CorrectedSummary is what it tells of one that was corrected.
+func (w Work) CorrectedSummary() string { return "Bench work corrected. " + w.Summary() }

@@ -12,8 +12,8 @@ import (
 // at least 8 and for at least 64 to be allowed, without rules about kinds of character; 12 and 128 are this
 // program's choice within that.
 const (
-	MinPassword = 12
-	MaxPassword = 128
+	minPassword = 12
+	maxPassword = 128
 )
 
 // NormalPassword is the form of a password that is hashed and compared: NFKC, as NIST SP 800-63B section
@@ -28,9 +28,9 @@ func PasswordProblem(password string, m Member) string {
 	password = NormalPassword(password)
 	n := utf8.RuneCountInString(password)
 	switch {
-	case n < MinPassword:
+	case n < minPassword:
 		return "Use at least 12 characters; a few unrelated words do well."
-	case n > MaxPassword:
+	case n > maxPassword:
 		return "Use at most 128 characters."
 	}
 	folded := strings.ToLower(password)

@@ -80,7 +80,7 @@ func (o OldPart) Words() string {
 const (
 	MaxText     = 200
 	MaxNote     = 2000
-	MaxQuantity = 1000
+	maxQuantity = 1000
 )
 
 // PartLine is one part that a docket needs.
@@ -106,7 +106,7 @@ func (p PartLine) Problems() map[string]string {
 			bad[field] = "Keep this to at most 200 characters."
 		}
 	}
-	if p.Quantity < 1 || p.Quantity > MaxQuantity {
+	if p.Quantity < 1 || p.Quantity > maxQuantity {
 		bad["quantity"] = "Give the number of pieces, from 1 to 1000."
 	}
 	if !slices.Contains(States, p.State) {
@@ -202,3 +202,24 @@ func count(lines []PartLine, states ...State) int {
 	}
 	return n
 }
+
+// Words is p in a phrase: "2 × mainspring, 771".
+func (p PartLine) Words() string {
+	words := p.Description
+	if p.Reference != "" {
+		words += ", " + p.Reference
+	}
+	if p.Quantity != 1 {
+		words = fmt.Sprintf("%d × %s", p.Quantity, words)
+	}
+	return words
+}
+
+// Summary is what the journal tells of a part that came to its state.
+func (p PartLine) Summary() string { return "Part " + p.State.Words() + ": " + p.Words() + "." }
+
+// CorrectedSummary is what it tells of one described anew.
+func (p PartLine) CorrectedSummary() string { return "Part corrected: " + p.Words() + "." }
+
+// OldPartSummary is what it tells of the part that p replaces.
+func (p PartLine) OldPartSummary() string { return "For " + p.Words() + ": " + p.OldPart.Words() + "." }

@@ -130,3 +130,6 @@ func percent(p float64) string {
 	}
 	return fmt.Sprintf("%.1f %%", 100*p)
 }
+
+// LimitsTitle names the limits judged by, see [RateLimits.Title].
+func (j Judgement) LimitsTitle() string { return limitsTitle(j.Name, j.Version) }

@@ -188,3 +188,10 @@ func (l Limit) addProblems(bad map[string]string) {
 		bad["reason-"+string(l.Key)] = "This is too long: at most 2000 characters."
 	}
 }
+
+// Title names the limits in their version: "Chronometer, version 2".
+func (l RateLimits) Title() string { return limitsTitle(l.Name, l.Version) }
+
+func limitsTitle(name string, version int) string {
+	return fmt.Sprintf("%s, version %d", name, version)
+}

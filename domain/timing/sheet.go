@@ -120,11 +120,11 @@ func ParseSheet(typed func(field string) string, crownHour int) (Sheet, map[stri
 // statesTyped reads the states of wind. Where they cannot be read, or leave out one that has figures, the grid keeps
 // the columns it had, so that nothing typed is lost.
 func statesTyped(typed func(string) string) (states []float64, problem string) {
-	had, fault := ParseStates(typed("columns"))
+	had, fault := parseStates(typed("columns"))
 	if fault != "" {
 		had = nil
 	}
-	states, problem = ParseStates(typed("states"))
+	states, problem = parseStates(typed("states"))
 	if problem != "" {
 		if len(had) == 0 {
 			had = []float64{0}
@@ -162,10 +162,10 @@ func parseAmount(text, wanted string, units ...string) (x float64, problem strin
 	return n.Float(), ""
 }
 
-// ParseStates reads states of wind, hours after full winding: "0, 24", "0 24 36.5 h". Blanks, commas and semicolons
+// parseStates reads states of wind, hours after full winding: "0, 24", "0 24 36.5 h". Blanks, commas and semicolons
 // part them, so parts of an hour take a decimal point. They are returned least first. Where problem is not empty it is
 // the sentence to show beside the field.
-func ParseStates(text string) (states []float64, problem string) {
+func parseStates(text string) (states []float64, problem string) {
 	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == ' ' || r == '\t' || r == '\n' || r == '\r' }) {
 		if word == "h" {
 			continue
@@ -201,7 +201,7 @@ func statesProblem(states []float64) string {
 	return ""
 }
 
-// StatesText writes states of wind as ParseStates reads them: "0, 24".
+// StatesText writes states of wind as parseStates reads them: "0, 24".
 func StatesText(states []float64) string {
 	texts := make([]string, len(states))
 	for i, h := range states {
@@ -349,3 +349,8 @@ func CompareSheets(before, after Sheet) Comparison {
 
 // Percent writes a probability, 0 to 1, in per cent without claiming certainty: "over 99.9 %".
 func Percent(p float64) string { return percent(p) }
+
+// Cell says in which position and state of wind r was taken: "CH, full wind".
+func (r Reading) Cell() string {
+	return fmt.Sprintf("%s, %s", r.Position, StateWords(r.HoursAfterWinding))
+}

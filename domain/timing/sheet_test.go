@@ -172,7 +172,7 @@ func TestUncertainties(t *testing.T) {
 func TestStatesText(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{"0": "0", " 24 h, 0 h": "0, 24", "0;36.5": "0, 36.5"} {
-		states, problem := ParseStates(text)
+		states, problem := parseStates(text)
 		if got := StatesText(states); got != want || problem != "" {
 			t.Errorf("%q: %q, want %q (%s)", text, got, want, problem)
 		}

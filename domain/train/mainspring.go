@@ -8,16 +8,16 @@ import (
 // The limits of what a watch's barrel and mainspring may measure, in millimetres: from the smallest lady's wristwatch to
 // a deck watch (common practice). They catch inches and hundredths typed for millimetres.
 const (
-	MinBarrelInsideMm, MaxBarrelInsideMm           = 2, 80
-	MinMainspringThicknessMm, MaxMainspringThickMm = 0.02, 1
-	MinMainspringWidthMm, MaxMainspringWidthMm     = 0.2, 20
-	MinMainspringLengthMm, MaxMainspringLengthMm   = 20, 6000
-	MaxBarrelHeightMm                              = 25
+	minBarrelInsideMm, maxBarrelInsideMm           = 2, 80
+	minMainspringThicknessMm, maxMainspringThickMm = 0.02, 1
+	minMainspringWidthMm, maxMainspringWidthMm     = 0.2, 20
+	minMainspringLengthMm, maxMainspringLengthMm   = 20, 6000
+	maxBarrelHeightMm                              = 25
 	MaxMainspringTurns                             = 40
 )
 
-// MainspringClearanceMm is what a mainspring is narrower than the barrel is high inside, floor to lid (common practice).
-const MainspringClearanceMm = 0.1
+// mainspringClearanceMm is what a mainspring is narrower than the barrel is high inside, floor to lid (common practice).
+const mainspringClearanceMm = 0.1
 
 // The share of the free space within which a spring is neither too short nor too long. The most turns are at a half;
 // at the ends of this band less than a twentieth of them is lost (derived; TestFillBand counts it).
@@ -41,8 +41,8 @@ type Mainspring struct {
 // Problems says, by form field, why no mainspring can work in b.
 func (b Barrel) Problems() map[string]string {
 	bad := map[string]string{}
-	if !within(b.InsideDiameterMm, MinBarrelInsideMm, MaxBarrelInsideMm) {
-		bad["barrel_inside_diameter"] = fmt.Sprintf("Give the barrel's inside diameter from %d to %d mm.", MinBarrelInsideMm, MaxBarrelInsideMm)
+	if !within(b.InsideDiameterMm, minBarrelInsideMm, maxBarrelInsideMm) {
+		bad["barrel_inside_diameter"] = fmt.Sprintf("Give the barrel's inside diameter from %d to %d mm.", minBarrelInsideMm, maxBarrelInsideMm)
 	}
 	switch {
 	case !(b.ArborDiameterMm > 0) || math.IsInf(b.ArborDiameterMm, 0):
@@ -51,9 +51,9 @@ func (b Barrel) Problems() map[string]string {
 		bad["arbor_diameter"] = fmt.Sprintf("An arbor of %s mm leaves no room for a spring in a barrel of %s mm.",
 			figureWords(b.ArborDiameterMm), figureWords(b.InsideDiameterMm))
 	}
-	if b.HeightMm != 0 && !within(b.HeightMm, MinMainspringWidthMm+MainspringClearanceMm, MaxBarrelHeightMm) {
+	if b.HeightMm != 0 && !within(b.HeightMm, minMainspringWidthMm+mainspringClearanceMm, maxBarrelHeightMm) {
 		bad["barrel_height"] = fmt.Sprintf("Give the barrel's inside height from %s to %d mm, or leave it empty.",
-			figureWords(MinMainspringWidthMm+MainspringClearanceMm), MaxBarrelHeightMm)
+			figureWords(minMainspringWidthMm+mainspringClearanceMm), maxBarrelHeightMm)
 	}
 	return bad
 }
@@ -61,14 +61,14 @@ func (b Barrel) Problems() map[string]string {
 // Problems says, by form field, why s can't work in b. A barrel that is itself impossible is not looked at again.
 func (s Mainspring) Problems(b Barrel) map[string]string {
 	bad := map[string]string{}
-	if !within(s.ThicknessMm, MinMainspringThicknessMm, MaxMainspringThickMm) {
-		bad["mainspring_thickness"] = fmt.Sprintf("Give the spring's thickness from %v to %d mm.", MinMainspringThicknessMm, MaxMainspringThickMm)
+	if !within(s.ThicknessMm, minMainspringThicknessMm, maxMainspringThickMm) {
+		bad["mainspring_thickness"] = fmt.Sprintf("Give the spring's thickness from %v to %d mm.", minMainspringThicknessMm, maxMainspringThickMm)
 	}
-	if !within(s.LengthMm, MinMainspringLengthMm, MaxMainspringLengthMm) {
-		bad["mainspring_length"] = fmt.Sprintf("Give the spring's length from %d to %d mm.", MinMainspringLengthMm, MaxMainspringLengthMm)
+	if !within(s.LengthMm, minMainspringLengthMm, maxMainspringLengthMm) {
+		bad["mainspring_length"] = fmt.Sprintf("Give the spring's length from %d to %d mm.", minMainspringLengthMm, maxMainspringLengthMm)
 	}
-	if s.WidthMm != 0 && !within(s.WidthMm, MinMainspringWidthMm, MaxMainspringWidthMm) {
-		bad["mainspring_width"] = fmt.Sprintf("Give the spring's width from %v to %d mm.", MinMainspringWidthMm, MaxMainspringWidthMm)
+	if s.WidthMm != 0 && !within(s.WidthMm, minMainspringWidthMm, maxMainspringWidthMm) {
+		bad["mainspring_width"] = fmt.Sprintf("Give the spring's width from %v to %d mm.", minMainspringWidthMm, maxMainspringWidthMm)
 	}
 	if len(bad) > 0 || len(b.Problems()) > 0 {
 		return bad
@@ -182,13 +182,13 @@ func (b Barrel) HalfFillLengthMm(thicknessMm float64) float64 {
 // free space. Turns are above 0.
 func (b Barrel) ThicknessForTurnsMm(turns float64) float64 { return b.MostTurns(1) / turns }
 
-// WidthWantedMm is the widest spring that moves freely under the lid: the inside height less MainspringClearanceMm;
+// WidthWantedMm is the widest spring that moves freely under the lid: the inside height less mainspringClearanceMm;
 // 0 where the height is not known.
 func (b Barrel) WidthWantedMm() float64 {
 	if b.HeightMm == 0 {
 		return 0
 	}
-	return b.HeightMm - MainspringClearanceMm
+	return b.HeightMm - mainspringClearanceMm
 }
 
 // SpringForTurns is the strongest spring of the given turns in b: as thick as they allow, as long as fills half the free
@@ -205,15 +205,15 @@ func SpringForTurns(b Barrel, turns float64) (Mainspring, map[string]string) {
 	s := Mainspring{WidthMm: b.WidthWantedMm(), ThicknessMm: b.ThicknessForTurnsMm(turns)}
 	s.LengthMm = b.HalfFillLengthMm(s.ThicknessMm)
 	switch {
-	case s.ThicknessMm < MinMainspringThicknessMm:
+	case s.ThicknessMm < minMainspringThicknessMm:
 		bad["turns"] = fmt.Sprintf("So many turns in this barrel take a spring %.3f mm thick; none thinner than %v mm is made. It gives "+
-			"at most %.1f turns.", s.ThicknessMm, MinMainspringThicknessMm, b.MostTurns(MinMainspringThicknessMm))
-	case s.ThicknessMm > MaxMainspringThickMm:
-		bad["turns"] = fmt.Sprintf("So few turns in this barrel take a spring %.2f mm thick, more than the %d mm of any watch.", s.ThicknessMm, MaxMainspringThickMm)
+			"at most %.1f turns.", s.ThicknessMm, minMainspringThicknessMm, b.MostTurns(minMainspringThicknessMm))
+	case s.ThicknessMm > maxMainspringThickMm:
+		bad["turns"] = fmt.Sprintf("So few turns in this barrel take a spring %.2f mm thick, more than the %d mm of any watch.", s.ThicknessMm, maxMainspringThickMm)
 	case b.thicknessProblem(s.ThicknessMm) != "":
 		bad["turns"] = fmt.Sprintf("So few turns take a spring %.2f mm thick. %s", s.ThicknessMm, b.thicknessProblem(s.ThicknessMm))
-	case !within(s.LengthMm, MinMainspringLengthMm, MaxMainspringLengthMm):
-		bad["turns"] = fmt.Sprintf("The spring would be %.0f mm long, outside the %d to %d mm of any watch.", s.LengthMm, MinMainspringLengthMm, MaxMainspringLengthMm)
+	case !within(s.LengthMm, minMainspringLengthMm, maxMainspringLengthMm):
+		bad["turns"] = fmt.Sprintf("The spring would be %.0f mm long, outside the %d to %d mm of any watch.", s.LengthMm, minMainspringLengthMm, maxMainspringLengthMm)
 	}
 	if len(bad) > 0 {
 		return Mainspring{}, bad

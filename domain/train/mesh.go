@@ -10,7 +10,7 @@ import (
 // Proportions are those of BS 978 Part 2 (cycloidal type gears), which the Swiss forms NIHS 20-01 and 20-02 resemble.
 // Neither text was seen here: the addenda of a driving wheel are computed from the geometry that BS 978-2 rests on and
 // agree with its published table to 0.001 module; the pinion's and those of motion work are the standard's figures as
-// others give them. Old watches often follow no standard; AddendumU says how far that may reach.
+// others give them. Old watches often follow no standard; addendumU says how far that may reach.
 type Mesh struct {
 	Wheel, Pinion int
 	// PinionDrives is so in motion work, where the cannon pinion leads the minute wheel; such teeth are cut to lead
@@ -26,15 +26,15 @@ func (m Mesh) String() string {
 	return fmt.Sprintf("%d:%d", m.Wheel, m.Pinion)
 }
 
-// AddendumU is the standard uncertainty of an addendum in modules, for a part that nobody says was cut to a standard.
+// addendumU is the standard uncertainty of an addendum in modules, for a part that nobody says was cut to a standard.
 // It is a judgement: the standard's three pinion forms lie from 0.525 to 0.855 module, and a rectangular spread of that
 // width has a standard deviation of 0.095.
-const AddendumU = 0.1
+const addendumU = 0.1
 
 // Modules of watch work, mm: finer or coarser is possible and rare (common practice).
 const (
-	MinModuleMm = 0.05
-	MaxModuleMm = 0.30
+	minModuleMm = 0.05
+	maxModuleMm = 0.30
 )
 
 // Estimate is a figure with its standard uncertainty in the same unit.
@@ -128,16 +128,16 @@ func (m Mesh) LedAfterCentres() float64 {
 	return lo * float64(m.Pinion) / (4 * math.Pi)
 }
 
-// InvoluteUndercutBelow is the count below which an uncorrected involute tooth of 20° is undercut: 2/sin²20° = 17.1.
-const InvoluteUndercutBelow = 18
+// involuteUndercutBelow is the count below which an uncorrected involute tooth of 20° is undercut: 2/sin²20° = 17.1.
+const involuteUndercutBelow = 18
 
 // Notes says what the counts alone mean for the mesh.
 func (m Mesh) Notes() []string {
 	var notes []string
 	if m.PinionDrives {
-		if m.Pinion < InvoluteUndercutBelow {
+		if m.Pinion < involuteUndercutBelow {
 			notes = append(notes, fmt.Sprintf("If this motion work has involute teeth, as is common, %d leaves are below %d and are undercut unless the form is corrected; copy the old form.",
-				m.Pinion, InvoluteUndercutBelow))
+				m.Pinion, involuteUndercutBelow))
 		}
 		return notes
 	}
@@ -147,8 +147,8 @@ func (m Mesh) Notes() []string {
 	default:
 		notes = append(notes, fmt.Sprintf("With %d leaves a tooth leads for the whole pitch after the line of centres.", m.Pinion))
 	}
-	if m.Pinion < InvoluteUndercutBelow {
-		notes = append(notes, fmt.Sprintf("Order a cycloidal pinion, whose flanks are radial: an involute one of %d leaves would be undercut, being below %d.", m.Pinion, InvoluteUndercutBelow))
+	if m.Pinion < involuteUndercutBelow {
+		notes = append(notes, fmt.Sprintf("Order a cycloidal pinion, whose flanks are radial: an involute one of %d leaves would be undercut, being below %d.", m.Pinion, involuteUndercutBelow))
 	}
 	return notes
 }
@@ -162,12 +162,12 @@ type Size struct {
 }
 
 // Size returns the mesh at the module, mm: circular pitch π·m, pitch diameters z·m, distance of centres
-// (z₁+z₂)·m/2, outside diameters (z + 2·addendum)·m. An outside diameter's uncertainty has AddendumU in it.
+// (z₁+z₂)·m/2, outside diameters (z + 2·addendum)·m. An outside diameter's uncertainty has addendumU in it.
 func (m Mesh) Size(module Estimate) Size {
 	of := func(factor float64) Estimate { return Estimate{factor * module.Value, factor * module.U} }
 	outside := func(teeth int, addendum float64) (Estimate, float64) {
 		f := float64(teeth) + 2*addendum
-		return Estimate{f * module.Value, math.Hypot(f*module.U, 2*AddendumU*module.Value)}, f
+		return Estimate{f * module.Value, math.Hypot(f*module.U, 2*addendumU*module.Value)}, f
 	}
 	s := Size{ModuleMm: module, CircularPitchMm: of(math.Pi), Sum: float64(m.Wheel + m.Pinion),
 		WheelPitchMm: of(float64(m.Wheel)), PinionPitchMm: of(float64(m.Pinion))}
@@ -231,8 +231,8 @@ func (m Mesh) Module(d Measured, uMm float64) Module {
 		return e
 	}
 	r.FromCentres = one(d.CentreDistanceMm, float64(m.Wheel+m.Pinion)/2, 0)
-	r.FromWheel = one(d.WheelOutsideMm, float64(m.Wheel)+2*m.WheelAddendum(), 2*AddendumU)
-	r.FromPinion = one(d.PinionOutsideMm, float64(m.Pinion)+2*m.PinionAddendum(), 2*AddendumU)
+	r.FromWheel = one(d.WheelOutsideMm, float64(m.Wheel)+2*m.WheelAddendum(), 2*addendumU)
+	r.FromPinion = one(d.PinionOutsideMm, float64(m.Pinion)+2*m.PinionAddendum(), 2*addendumU)
 	r.Ways = len(ways)
 	var weight float64
 	for _, e := range ways {

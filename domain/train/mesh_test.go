@@ -145,7 +145,7 @@ func TestFiner(t *testing.T) {
 		scale float64
 		want  string
 	}{{1, ""}, {0.97, ""}, {0.85, "finer"}, {1.2, "coarser"}} {
-		r := m.Module(Measured{WheelOutsideMm: wheel, PinionOutsideMm: pinion * tt.scale}, DefaultLengthUMm)
+		r := m.Module(Measured{WheelOutsideMm: wheel, PinionOutsideMm: pinion * tt.scale}, defaultLengthUMm)
 		if says := r.Finer(); (says == "") != (tt.want == "") || !strings.Contains(says, tt.want) {
 			t.Errorf("pinion %g times as large: %q, want %q", tt.scale, says, tt.want)
 		}

@@ -19,12 +19,12 @@ type Missing struct {
 	// Measured is what was measured at the meshes of the first and of the second missing count. Where both are in one
 	// mesh, or both meshes share their centres, the figures complete each other.
 	Measured [2]Measured
-	LengthUM float64 // standard uncertainty of a measured length, mm; 0 is read as DefaultLengthUMm
+	LengthUM float64 // standard uncertainty of a measured length, mm; 0 is read as defaultLengthUMm
 }
 
-// DefaultLengthUMm is the standard uncertainty of a measured length, mm, where nothing else is said: what a good slide
+// defaultLengthUMm is the standard uncertainty of a measured length, mm, where nothing else is said: what a good slide
 // gauge gives in practised hands (common practice).
-const DefaultLengthUMm = 0.01
+const defaultLengthUMm = 0.01
 
 // Sought is a count that is missing.
 type Sought struct {

@@ -182,7 +182,7 @@ func (q Missing) Find() Found {
 	if bad := q.Problems(); len(bad) > 0 {
 		panic(fmt.Sprintf("train: Find of a question with problems: %v", bad))
 	}
-	q.LengthUM = cmp.Or(q.LengthUM, DefaultLengthUMm)
+	q.LengthUM = cmp.Or(q.LengthUM, defaultLengthUMm)
 	f := Found{Sought: q.Sought()}
 	f.Answers = q.answers(f.Sought)
 	if len(f.Answers) > 0 {

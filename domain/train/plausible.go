@@ -203,8 +203,8 @@ func (q *Missing) weighMesh(p *plea, m MeshFound) {
 		f := math.Exp(-min(m.Module.ChiSquared, 60) / 2)
 		p.add(f, moduleWords(m))
 	}
-	if m.Module.Ways > 0 && (m.Module.Value < MinModuleMm || m.Module.Value > MaxModuleMm) {
-		p.add(0.05, fmt.Sprintf("A module of %.3f mm is outside what watches have, %.2f to %.2f mm.", m.Module.Value, MinModuleMm, MaxModuleMm))
+	if m.Module.Ways > 0 && (m.Module.Value < minModuleMm || m.Module.Value > maxModuleMm) {
+		p.add(0.05, fmt.Sprintf("A module of %.3f mm is outside what watches have, %.2f to %.2f mm.", m.Module.Value, minModuleMm, maxModuleMm))
 	}
 }
 

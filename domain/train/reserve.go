@@ -142,8 +142,8 @@ const PracticeTurns = 0.5
 
 // The limits of Winding's other figures.
 const (
-	MinModulusGPa, MaxModulusGPa = 50, 300
-	MaxFreeCoils                 = 30
+	minModulusGPa, maxModulusGPa = 50, 300
+	maxFreeCoils                 = 30
 )
 
 // Problems says, by form field, why nothing can be computed of w.
@@ -154,11 +154,11 @@ func (w Winding) Problems() map[string]string {
 			bad[field] = why
 		}
 	}
-	if !within(w.ModulusGPa, MinModulusGPa, MaxModulusGPa) {
-		bad["modulus"] = fmt.Sprintf("Give Young's modulus from %d to %d GPa.", MinModulusGPa, MaxModulusGPa)
+	if !within(w.ModulusGPa, minModulusGPa, maxModulusGPa) {
+		bad["modulus"] = fmt.Sprintf("Give Young's modulus from %d to %d GPa.", minModulusGPa, maxModulusGPa)
 	}
-	if !within(w.FreeCoils, -MaxFreeCoils, MaxFreeCoils) {
-		bad["free_coils"] = fmt.Sprintf("Give the coils of the free spring from −%d to %d.", MaxFreeCoils, MaxFreeCoils)
+	if !within(w.FreeCoils, -maxFreeCoils, maxFreeCoils) {
+		bad["free_coils"] = fmt.Sprintf("Give the coils of the free spring from −%d to %d.", maxFreeCoils, maxFreeCoils)
 	}
 	for field, v := range map[string]float64{"kept_turns": w.KeptTurns, "lost_turns": w.LostTurns} {
 		if !within(v, 0, MaxMainspringTurns) {

@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// BeatsPerTooth is what an escapement of lever kind, pin pallets included, gives for each tooth of its escape wheel: a
+// beatsPerTooth is what an escapement of lever kind, pin pallets included, gives for each tooth of its escape wheel: a
 // beat for each pallet.
-const BeatsPerTooth = 2
+const beatsPerTooth = 2
 
 // fourth is the arbor that carries the seconds hand of the usual train.
 const fourth = 4
@@ -107,7 +107,7 @@ func (t Train) Escape() Arbor {
 //
 // Source: the train formula of the trade's handbooks; the last factor is 1 where the centre wheel carries the minute hand.
 func (t Train) Beats() *big.Rat {
-	return new(big.Rat).Mul(t.Escape().TurnsPerHour, big.NewRat(int64(BeatsPerTooth*t.EscapeTeeth), 1))
+	return new(big.Rat).Mul(t.Escape().TurnsPerHour, big.NewRat(int64(beatsPerTooth*t.EscapeTeeth), 1))
 }
 
 // Hertz is the frequency of the balance: full oscillations per second.

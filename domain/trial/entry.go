@@ -60,8 +60,8 @@ func (e Entry) Problems(p Plan, now time.Time) map[string]string {
 	case e.ReadAt.Sub(due).Abs() > maxOffDue:
 		bad["read_time"] = fmt.Sprintf("The reading of day %d falls due on %s; this lies more than three days from it.", e.Day, due.Format("2 January 2006"))
 	}
-	if text.TooLong(e.Note, MaxNote) {
-		bad["note"] = fmt.Sprintf("Use at most %d characters.", MaxNote)
+	if text.TooLong(e.Note, maxNote) {
+		bad["note"] = fmt.Sprintf("Use at most %d characters.", maxNote)
 	}
 	return bad
 }

@@ -48,8 +48,8 @@ const (
 	latestAhead   = 60  // days
 	minutesPerDay = 24 * 60
 	maxPPM        = 1000.0
-	MaxText       = 200  // characters of an instrument's name
-	MaxNote       = 2000 // characters of a note or a reason
+	maxText       = 200  // characters of an instrument's name
+	maxNote       = 2000 // characters of a note or a reason
 )
 
 // Plan is how a trial is set up.
@@ -81,8 +81,8 @@ func (p Plan) Problems(today time.Time) map[string]string {
 	if p.ReadingMinute < 0 || p.ReadingMinute >= minutesPerDay {
 		bad["reading_time"] = "Give a time of day such as 09:00."
 	}
-	if text.TooLong(p.Instrument, MaxText) {
-		bad["instrument"] = fmt.Sprintf("Use at most %d characters.", MaxText)
+	if text.TooLong(p.Instrument, maxText) {
+		bad["instrument"] = fmt.Sprintf("Use at most %d characters.", maxText)
 	}
 	if !(p.ClockPPM >= 0 && p.ClockPPM <= maxPPM) {
 		bad["clock_ppm"] = "Give parts per million from 0 to 1000."
@@ -187,8 +187,8 @@ func ReasonProblems(reason string) map[string]string {
 	switch {
 	case reason == "":
 		return map[string]string{"reason": "Say why the trial is abandoned."}
-	case text.TooLong(reason, MaxNote):
-		return map[string]string{"reason": fmt.Sprintf("Use at most %d characters.", MaxNote)}
+	case text.TooLong(reason, maxNote):
+		return map[string]string{"reason": fmt.Sprintf("Use at most %d characters.", maxNote)}
 	}
 	return nil
 }

@@ -46,14 +46,14 @@ func KeyFromSeed(seed []byte) (SigningKey, error) {
 	}
 	private := ed25519.NewKeyFromSeed(seed)
 	public := private.Public().(ed25519.PublicKey)
-	return SigningKey{PublicKey{ID: IDOf(public), Public: public}, private}, nil
+	return SigningKey{PublicKey{ID: idOf(public), Public: public}, private}, nil
 }
 
 // Seed is the form in which the key is kept; see [KeyFromSeed].
 func (k SigningKey) Seed() []byte { return k.Private.Seed() }
 
-// IDOf returns the name of a public key.
-func IDOf(public ed25519.PublicKey) KeyID {
+// idOf returns the name of a public key.
+func idOf(public ed25519.PublicKey) KeyID {
 	sum := sha256.Sum256(public)
 	return KeyID(hex.EncodeToString(sum[:8]))
 }
@@ -92,7 +92,7 @@ type KeySet map[KeyID]PublicKey
 func NewKeySet(keys ...PublicKey) (KeySet, error) {
 	set := KeySet{}
 	for _, k := range keys {
-		if len(k.Public) != ed25519.PublicKeySize || IDOf(k.Public) != k.ID {
+		if len(k.Public) != ed25519.PublicKeySize || idOf(k.Public) != k.ID {
 			return nil, fmt.Errorf("signing key %q: its name does not fit it", k.ID)
 		}
 		set[k.ID] = k

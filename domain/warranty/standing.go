@@ -112,7 +112,7 @@ func Check(code Code, kept *Signed, fate Fate, keys KeySet, today time.Time) (Pu
 	if c.Code != code {
 		return unknown, ErrSignature
 	}
-	return Public(c, StandingOf(c, fate, today)), nil
+	return public(c, StandingOf(c, fate, today)), nil
 }
 
 // StandingOf judges a card whose signature holds, on the civil date today in the shop's time zone. A card both
@@ -129,8 +129,8 @@ func StandingOf(c Card, fate Fate, today time.Time) Standing {
 	return Genuine
 }
 
-// Public returns what may be shown of a card of the given standing.
-func Public(c Card, standing Standing) PublicFacts {
+// public returns what may be shown of a card of the given standing.
+func public(c Card, standing Standing) PublicFacts {
 	p := PublicFacts{Standing: standing, Code: c.Code}
 	if standing == Unknown {
 		return p

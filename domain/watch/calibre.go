@@ -11,13 +11,13 @@ import (
 // The limits of what a calibre may say, wide enough for slow old pocket
 // watches and the fastest lever watches (common practice).
 const (
-	MinBeatsPerHour      = 12000
-	MaxBeatsPerHour      = 43200
-	MinLiftAngleDeg      = 20
-	MaxLiftAngleDeg      = 90
+	minBeatsPerHour      = 12000
+	maxBeatsPerHour      = 43200
+	minLiftAngleDeg      = 20
+	maxLiftAngleDeg      = 90
 	MaxPowerReserveHours = 2000
 	MaxCalibreNotes      = 4000 // characters
-	MaxOilPlaces         = 60
+	maxOilPlaces         = 60
 )
 
 // Calibre is a movement type as the shop's list holds it. A figure that is zero, or a text that is empty, is not known.
@@ -104,7 +104,7 @@ func reasonOf(err error) string {
 }
 
 func oilProblem(places []OilPlace) string {
-	if len(places) > MaxOilPlaces {
+	if len(places) > maxOilPlaces {
 		return "Keep to at most 60 places, one a line."
 	}
 	for _, p := range places {

@@ -14,7 +14,7 @@ import (
 // Bounds of a file of calibres.
 const (
 	MaxCalibreFileBytes = 4 << 20
-	MaxCalibreRows      = 1000
+	maxCalibreRows      = 1000
 	maxFileProblems     = 100 // more tell nothing new
 )
 
@@ -155,8 +155,8 @@ func (s *calibreSheet) take(line int, record []string) bool {
 		return true
 	case s.columns == nil:
 		return s.header(line, record)
-	case len(s.list) >= MaxCalibreRows:
-		s.refuse(line, "", fmt.Sprintf("A file holds at most %d calibres; part it.", MaxCalibreRows))
+	case len(s.list) >= maxCalibreRows:
+		s.refuse(line, "", fmt.Sprintf("A file holds at most %d calibres; part it.", maxCalibreRows))
 		return false
 	case len(record) != len(s.columns):
 		s.refuse(line, "", fmt.Sprintf("This line has %d fields and the header %d: a comma is missing or too many, or a text with one lacks its quotation marks.", len(record), len(s.columns)))

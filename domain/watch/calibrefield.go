@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 )
@@ -61,9 +62,9 @@ const (
 var calibreFields = []CalibreField{
 	line("name", "Calibre", GroupMovement, MaxText, "Give the calibre’s name in at most 120 characters.", func(c *Calibre) *string { return &c.Name }).need(),
 	line("maker", "Maker", GroupMovement, MaxText, "Keep this to at most 120 characters.", func(c *Calibre) *string { return &c.Maker }),
-	whole("beats_per_hour", "Beats per hour", "", GroupMovement, MinBeatsPerHour, MaxBeatsPerHour,
+	whole("beats_per_hour", "Beats per hour", "", GroupMovement, minBeatsPerHour, maxBeatsPerHour,
 		"Give the beats per hour as a whole number from 12000 to 43200, such as 18000 or 28800.", func(c *Calibre) *int { return &c.BeatsPerHour }).need(),
-	measure("lift_angle_deg", "Lift angle", "°", GroupMovement, MinLiftAngleDeg, MaxLiftAngleDeg,
+	measure("lift_angle_deg", "Lift angle", "°", GroupMovement, minLiftAngleDeg, maxLiftAngleDeg,
 		"Give the lift angle of the balance from 20 to 90 degrees, or leave it empty.", func(c *Calibre) *float64 { return &c.LiftAngleDeg }).atLeast(),
 	measure("power_reserve_hours", "Power reserve", "h", GroupMovement, 0, MaxPowerReserveHours,
 		"Give the power reserve from 1 to 2000 hours, or leave it empty.", func(c *Calibre) *float64 { return &c.PowerReserveHours }),
@@ -99,12 +100,12 @@ var calibreFields = []CalibreField{
 	measure("mainspring_length", "Mainspring length", "mm", GroupBarrel, 0, 5000,
 		"Give the length above 0 and up to 5000 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringLengthMm }),
 
-	measure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, 0, 10000,
-		"Give the moment of inertia above 0 and up to 10000 mg·cm², or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.InertiaMgCm2 }),
-	measure("balance_mass", "Mass", "mg", GroupBalance, 0, 20000,
-		"Give the mass above 0 and up to 20000 mg, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.MassMg }),
-	measure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, 0, 25,
-		"Give the radius above 0 and up to 25 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.GyrationRadiusMm }).
+	measure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, oscillator.LeastInertiaMgCm2, oscillator.MostInertiaMgCm2,
+		oscillator.InertiaSentence, func(c *Calibre) *float64 { return &c.Balance.InertiaMgCm2 }).atLeast(),
+	measure("balance_mass", "Mass", "mg", GroupBalance, oscillator.LeastMassMg, oscillator.MostMassMg,
+		oscillator.MassSentence, func(c *Calibre) *float64 { return &c.Balance.MassMg }).atLeast(),
+	measure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, oscillator.LeastGyrationMm, oscillator.MostGyrationMm,
+		oscillator.GyrationSentence, func(c *Calibre) *float64 { return &c.Balance.GyrationRadiusMm }).atLeast().
 		hinted("Where the mass would sit to have that inertia."),
 	measure("balance_diameter", "Diameter of the rim", "mm", GroupBalance, 0, 50,
 		"Give the diameter above 0 and up to 50 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.DiameterMm }),

@@ -45,9 +45,6 @@ func newConfig(opts []Option) config {
 // tests that throw the data away.
 func Durable(on bool) Option { return func(c *config) { c.durable = on } }
 
-// Database names the database that Start makes if it is missing. Unset, it is "ledgerwheel".
-func Database(name string) Option { return func(c *config) { c.database = name } }
-
 // MaxConnections sets how many connections the server takes. Unset, it is 100.
 func MaxConnections(n int) Option { return func(c *config) { c.maxConnections = n } }
 

@@ -129,8 +129,8 @@ func TestStartKeepsDataAndStops(t *testing.T) {
 
 func TestServerSettings(t *testing.T) {
 	t.Parallel()
-	s := start(t, serverFolder(t), Database("saltby"), MaxConnections(17))
-	conn, err := pgx.Connect(t.Context(), s.URL("saltby"))
+	s := start(t, serverFolder(t), MaxConnections(17))
+	conn, err := pgx.Connect(t.Context(), s.URL("ledgerwheel"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -262,10 +262,10 @@ func TestLongPathGetsAShortSocket(t *testing.T) {
 	for _, name := range []string{strings.Repeat("long-", 20), "with,comma"} {
 		dir := filepath.Join(filepath.Dir(serverFolder(t)), name, "postgres")
 		s := start(t, dir, Durable(false))
-		if s.SocketDir() == dir {
+		if s.sock == dir {
 			t.Errorf("the socket lies in %s", dir)
 		}
-		info, err := os.Stat(s.SocketDir())
+		info, err := os.Stat(s.sock)
 		if err != nil || info.Mode().Perm() != 0o700 {
 			t.Errorf("socket folder: %v (%v), want mode 0700", info, err)
 		}
@@ -273,8 +273,8 @@ func TestLongPathGetsAShortSocket(t *testing.T) {
 		if err := s.Stop(); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := os.Stat(s.SocketDir()); !os.IsNotExist(err) {
-			t.Errorf("%s is left behind: %v", s.SocketDir(), err)
+		if _, err := os.Stat(s.sock); !os.IsNotExist(err) {
+			t.Errorf("%s is left behind: %v", s.sock, err)
 		}
 	}
 }

@@ -252,9 +252,6 @@ func (s *Server) tryConnect(ctx context.Context) error {
 // URL is the address of a database of the server, for pgx and for PostgreSQL's own programs.
 func (s *Server) URL(database string) string { return socketURL(s.sock, database) }
 
-// SocketDir is the folder of the server's socket.
-func (s *Server) SocketDir() string { return s.sock }
-
 // Stop ends the server: first cutting its connections and writing everything out, after ten seconds by an immediate
 // shutdown, which the next start recovers from, after ten more by killing it. Further calls return what the first did.
 func (s *Server) Stop() error {

@@ -33,9 +33,6 @@ func Supported() error {
 // URL is the address of a database of the server.
 func (s *Server) URL(database string) string { return socketURL("", database) }
 
-// SocketDir is the folder of the server's socket.
-func (s *Server) SocketDir() string { return "" }
-
 // Stop stops the server.
 func (s *Server) Stop() error { return nil }
 

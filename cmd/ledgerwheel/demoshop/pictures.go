@@ -128,7 +128,7 @@ func (d *darkroom) developFor(ctx context.Context, steps []step) (wait func()) {
 }
 
 // photographed adds a photograph to the docket.
-func (j *job) photographed(by staff.Role, about store.PhotoAbout, p picture, caption string) *job {
+func (j *job) photographed(by staff.Role, about photo.About, p picture, caption string) *job {
 	j.then(by, func(ctx context.Context, f *filler, c store.Change) error {
 		pic, err := f.darkroom.print(p)
 		if err != nil {

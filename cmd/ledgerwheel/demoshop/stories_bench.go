@@ -3,12 +3,12 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // onTheBench are the watches under service and regulation.
@@ -25,9 +25,9 @@ func (b *book) secondPocketWatch() {
 	b.open("veresova-pocket", arrival{back: 17, clock: "10:20", customer: "veresova", watch: "veresova pocket", wanted: docket.WantedService,
 		complaint: "Часы прадеда. (Her great-grandfather’s.) After the wrist watch came out so well she brings this one.", declared: 45000, dueDays: 45,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkCrack, 0.6, 0.4, ""), marked(watch.PartDial, watch.MarkCrack, 0.4, 0.6, "hair line by 8, enamel")}}).
-		photographed(staff.Clerk, store.AboutCondition, pocketWhite, "As handed in; hair line by 8").
+		photographed(staff.Clerk, photo.OfCondition, pocketWhite, "As handed in; hair line by 8").
 		on(16, "11:30").toBench().
-		photographed(staff.Watchmaker, store.AboutDiagnosis, movementOld, "Varnished oil; an old scratch beside the barrel").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, movementOld, "Varnished oil; an old scratch beside the barrel").
 		foundPictured(seen(diagnosis.Train, "dirty", diagnosis.Require, "")).
 		found(seen(diagnosis.Mainspring, "set", diagnosis.Require, "")).
 		readCautions().
@@ -40,7 +40,7 @@ func (b *book) secondPocketWatch() {
 		ordered(coldharbour, "Mainspring", "Crystal").toParts().
 		on(5, "11:20").came("Mainspring", "Crystal").
 		on(3, "09:20").toService().stripped(100, "Plate signed inside by a Saltby hand, 1903; photographed.").
-		photographed(staff.Watchmaker, store.AboutWork, partSpring, "Old mainspring beside its barrel").
+		photographed(staff.Watchmaker, photo.OfWork, partSpring, "Old mainspring beside its barrel").
 		on(1, "09:30").worked(70, "Barrel and train together; balance to follow.", service.StepMainspring, service.StepReassemble).fitted("Mainspring")
 }
 
@@ -50,7 +50,7 @@ func (b *book) dialSentOut() {
 	b.open("darcy-field", arrival{back: 34, clock: "11:00", customer: "darcy", watch: "darcy field", wanted: docket.WantedService,
 		complaint: "Her grandfather wore it at sea. Runs poorly; the lume falls off.", declared: 90000, dueDays: 60,
 		marks: []watch.ConditionMark{unplaced(watch.PartDial, watch.MarkStain, ""), marked(watch.PartCase, watch.MarkDent, 0.25, 0.7, "")}}).
-		photographed(staff.Clerk, store.AboutCondition, fieldBlack, "As handed in; lume crumbling").
+		photographed(staff.Clerk, photo.OfCondition, fieldBlack, "As handed in; lume crumbling").
 		on(33, "09:20").toBench().
 		found(seen(diagnosis.DialAndHands, "lume crumbling", diagnosis.Require, "Radium. For a licensed workshop, not for us."), seen(diagnosis.Escapement, "dry", diagnosis.Require, "")).
 		readCautions().
@@ -103,9 +103,9 @@ func (b *book) stubbornPoise() {
 	good := sound(pellwarne)
 	b.open("penhallow-warden", arrival{back: 26, clock: "10:45", customer: "penhallow", watch: "penhallow warden", wanted: docket.WantedService,
 		complaint: "Serviced in another town; since then it is never the same two days running.", declared: 34000, dueDays: 22}).
-		photographed(staff.Clerk, store.AboutCondition, steelCream, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
 		on(25, "09:25").toBench().
-		photographed(staff.Watchmaker, store.AboutDiagnosis, movementHand, "Balance side; screws marked by a wrong driver").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, movementHand, "Balance side; screws marked by a wrong driver").
 		foundPictured(seen(diagnosis.BalanceStaff, "roller loose", diagnosis.Require, "Put on askew; the balance was never poised after.")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", good.swinging(279).going(9).heavyAt(7.2, 0.0088).outOfBeat(1.1), bothDays).

@@ -3,11 +3,11 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // goneBack are the watches that left or will leave unrepaired.
@@ -58,7 +58,7 @@ func (b *book) declinedInShop() {
 	b.open("ossett-wedding", arrival{back: 24, clock: "15:00", customer: "ossett", watch: "ossett wedding", wanted: docket.WantedService,
 		complaint: "A wedding present of 1971. The hands have come loose under the glass.", declared: 70000, dueDays: 20,
 		marks: []watch.ConditionMark{unplaced(watch.PartBracelet, watch.MarkWorn, "two links stretched")}}).
-		photographed(staff.Clerk, store.AboutCondition, smallGold, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, smallGold, "As handed in").
 		on(23, "09:30").toBench().
 		found(seen(diagnosis.DialAndHands, "hands loose", diagnosis.Require, "Minute hand off its seat."), seen(diagnosis.MotionWork, "cannon pinion loose", diagnosis.Require, "")).
 		readCautions().
@@ -72,7 +72,7 @@ func (b *book) declinedInShop() {
 	good := sound(brackendiv)
 	b.open("nguyen-sport", arrival{back: 18, clock: "16:10", customer: "nguyen", watch: "nguyen sport", wanted: docket.WantedRepair,
 		complaint: "Knocks like a sewing machine for an hour after winding, and gains minutes. Serviced abroad last year.", declared: 140000, dueDays: 25}).
-		photographed(staff.Clerk, store.AboutCondition, diverBlue, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, diverBlue, "As handed in").
 		on(17, "09:20").toBench().
 		found(seen(diagnosis.Mainspring, "wrong size fitted", diagnosis.Require, "A good deal too strong; the pin bears on the back of the fork."),
 			seen(diagnosis.BalanceStaff, "impulse jewel loose or chipped", diagnosis.Require, "")).
@@ -89,7 +89,7 @@ func (b *book) declinedInShop() {
 func (b *book) withdrawn() {
 	b.open("ellerby-dress", arrival{back: 80, clock: "12:45", customer: "ellerby", watch: "ellerby dress", wanted: docket.WantedAdvice,
 		complaint: "Inherited; wants to know what it is and whether it is sound.", declared: 450000, dueDays: 14}).
-		photographed(staff.Clerk, store.AboutCondition, goldSilver, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, goldSilver, "As handed in").
 		on(79, "09:40").inHands(staff.Owner).toBench().
 		found(seen(diagnosis.Escapement, "sound", diagnosis.Observe, "")).
 		on(77, "11:00").withdrawn("His sister wants it sold as it is. He collects it this week.").
@@ -99,7 +99,7 @@ func (b *book) withdrawn() {
 	b.open("adeyinka-father", arrival{back: 15, clock: "10:05", customer: "adeyinka", watch: "adeyinka father", wanted: docket.WantedService,
 		complaint: "His father’s surveying watch. Would like it to go again, but nothing changed that can be seen.", declared: 30000, dueDays: 45,
 		marks: []watch.ConditionMark{unplaced(watch.PartDial, watch.MarkStain, "freckled; to stay so")}}).
-		photographed(staff.Clerk, store.AboutCondition, fieldBlack, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, fieldBlack, "As handed in").
 		on(14, "09:30").toBench().
 		found(seen(diagnosis.Jewels, "cracked", diagnosis.Require, "Lower balance jewel."), seen(diagnosis.Train, "dirty", diagnosis.Require, "")).
 		readCautions().

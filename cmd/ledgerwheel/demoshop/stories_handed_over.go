@@ -4,12 +4,12 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // handedOver are the watches that went home repaired.
@@ -32,11 +32,11 @@ func (b *book) pocketWatch() {
 		declared:  38000, dueDays: 42, marks: []watch.ConditionMark{
 			marked(watch.PartCrystal, watch.MarkCrack, 0.62, 0.44, "from the edge at 4 towards the centre"),
 			marked(watch.PartCase, watch.MarkWorn, 0.5, 0.85, "milling rubbed smooth")}}).
-		photographed(staff.Clerk, store.AboutCondition, pocketWhite, "As handed in; crack in the crystal").
+		photographed(staff.Clerk, photo.OfCondition, pocketWhite, "As handed in; crack in the crystal").
 		on(firstBack-1, "09:20").toBench().
 		found(seen(diagnosis.Mainspring, "tired: too weak", diagnosis.Require, "Blue steel, set to a third of the barrel."),
 			seen(diagnosis.Train, "dirty", diagnosis.Require, "Oil gone to varnish on the centre and third pivots.")).
-		photographed(staff.Watchmaker, store.AboutDiagnosis, movementOld, "Oil dried around the train jewels").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, movementOld, "Oil dried around the train jewels").
 		found(seen(diagnosis.CaseAndSeals, "crystal cracked", diagnosis.Advise, "")).
 		readCautions().
 		after(3*hour).measured(timing.AsReceived, "Stopped in 12H, wound again", good.dirty().swinging(171), fullWind).
@@ -68,7 +68,7 @@ func (b *book) trusteesCutter() {
 	b.open("trustees-deck", arrival{back: 281, clock: "11:40", customer: "harbour", watch: "trustees deck", wanted: docket.WantedRegulation,
 		complaint: "The pilot boat’s watch gains more than a minute a week against the signal. Needed back before the season.",
 		limit:     9000, declared: 240000, dueDays: 21}).
-		photographed(staff.Clerk, store.AboutCondition, steelCream, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
 		on(280, "09:05").toBench().
 		found(seen(diagnosis.Hairspring, "sound", diagnosis.Observe, "No magnetism, coils free and flat.")).
 		readCautions().
@@ -93,7 +93,7 @@ func (b *book) wornOutField() {
 		complaint: "Dropped on the slipway. It ticks but the hands stand still when it hangs.", declared: 52000, dueDays: 35,
 		marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkDent, 0.78, 0.6, "at 4, from the fall"),
 			unplaced(watch.PartDial, watch.MarkStain, "lower half, old moisture")}}).
-		photographed(staff.Clerk, store.AboutCondition, fieldBlack, "Dial stained below; glass whole").
+		photographed(staff.Clerk, photo.OfCondition, fieldBlack, "Dial stained below; glass whole").
 		on(227, "09:10").toBench().
 		found(seen(diagnosis.BalanceStaff, "pivot bent", diagnosis.Require, "Lower pivot, seen turning under the loupe."),
 			seen(diagnosis.DialAndHands, "lume crumbling", diagnosis.Observe, "Left alone. Survey meter: well above background over the dial.")).
@@ -180,7 +180,7 @@ func (b *book) leaksForGood() {
 		Medium: finaltest.MediumAir, Note: "Leaks at the tube of the crown, which is part of the case."})
 	b.open("darcy-gold", arrival{back: 96, clock: "15:15", customer: "darcy", watch: "darcy gold", wanted: docket.WantedService,
 		complaint: "Her mother’s. For wearing to the regatta dinner; has stood in a drawer.", declared: 310000, dueDays: 28}).
-		photographed(staff.Clerk, store.AboutCondition, goldSilver, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, goldSilver, "As handed in").
 		on(95, "09:20").inHands(staff.Owner).toBench().
 		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CaseAndSeals, "case tube worn", diagnosis.Advise, "Soldered to the gold: not to be replaced without harm.")).
 		readCautions().
@@ -210,9 +210,9 @@ func (b *book) leakedOnce() {
 		complaint: "Pilot’s own watch. Mist under the crystal after a night on deck.", declared: 180000, dueDays: 30,
 		marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkScratch, 0.2, 0.42, "bezel, left side"),
 			unplaced(watch.PartBracelet, watch.MarkWorn, "clasp springs weak")}}).
-		photographed(staff.Clerk, store.AboutCondition, diverBlue, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, diverBlue, "As handed in").
 		on(69, "09:10").toBench().
-		photographed(staff.Watchmaker, store.AboutDiagnosis, partSeals, "Old gasket, hardened and cracked").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, partSeals, "Old gasket, hardened and cracked").
 		foundPictured(seen(diagnosis.CaseAndSeals, "gasket hardened", diagnosis.Require, "")).
 		found(seen(diagnosis.AutomaticWork, "rotor bearing worn", diagnosis.Advise, "Slight play, no rubbing yet.")).
 		readCautions().

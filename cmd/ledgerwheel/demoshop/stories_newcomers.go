@@ -3,10 +3,10 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // newcomers are the watches taken in lately and those under diagnosis.
@@ -16,17 +16,17 @@ func (b *book) newcomers() {
 	b.open("lukowska-small", arrival{back: 1, clock: "11:20", customer: "lukowska", watch: "lukowska small", wanted: docket.WantedRepair,
 		complaint: "Stopped after a fall on tiles. Nothing rattles.", declared: 48000, limit: 12000, dueDays: 21,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkChip, 0.38, 0.3, "at 10"), marked(watch.PartCase, watch.MarkScratch, 0.24, 0.55, "")}}).
-		photographed(staff.Clerk, store.AboutCondition, steelCream, "As handed in; chip at 10")
+		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in; chip at 10")
 	b.open("bareket-consul", arrival{back: 1, clock: "15:05", customer: "bareket", watch: "bareket consul", wanted: docket.WantedService,
 		complaint: "Bought at a fair last month; wants it gone through before she gives it to her son.", declared: 35000, dueDays: 35}).
-		photographed(staff.Clerk, store.AboutCondition, steelBlack, "As handed in").
-		photographed(staff.Clerk, store.AboutCondition, backScratched, "Back: key has slipped")
+		photographed(staff.Clerk, photo.OfCondition, steelBlack, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, backScratched, "Back: key has slipped")
 
 	good := sound(thackwood)
 	b.open("tannock-navigator", arrival{back: 7, clock: "12:15", customer: "tannock", watch: "tannock navigator", wanted: docket.WantedService,
 		complaint: "The other one from his uncle. Runs, but he does not trust it at sea.", declared: 65000, dueDays: 30,
 		marks: []watch.ConditionMark{marked(watch.PartDial, watch.MarkOther, 0.5, 0.4, "lume of the hands cracked"), unplaced(watch.PartCase, watch.MarkWorn, "")}}).
-		photographed(staff.Clerk, store.AboutCondition, fieldBlack, "As handed in; not opened").
+		photographed(staff.Clerk, photo.OfCondition, fieldBlack, "As handed in; not opened").
 		on(6, "09:20").toBench().
 		found(seen(diagnosis.DialAndHands, "lume crumbling", diagnosis.Require, "Survey meter rises at the glass. Not opened until the glove box is free.")).
 		readCautions(diagnosis.RadioactiveLume).
@@ -43,11 +43,11 @@ func (b *book) newcomers() {
 	b.open("konstantinidou-diver", arrival{back: 29, clock: "13:05", customer: "konstantinidou", watch: "konstantinidou diver", wanted: docket.WantedService,
 		complaint: "Θα ήθελα να καθαριστεί πριν από το καλοκαίρι. (Would like it cleaned before the summer.) Loses in the afternoon.",
 		declared:  155000, dueDays: 20, marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkScratch, 0.5, 0.14, "bezel at 12")}}).
-		photographed(staff.Clerk, store.AboutCondition, diverBlue, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, diverBlue, "As handed in").
 		on(28, "09:15").inHands(staff.Owner).toBench().
 		found(seen(diagnosis.Train, "pivot worn or scored", diagnosis.Require, "Fourth wheel, dial side."),
 			seen(diagnosis.CaseAndSeals, "leaks at the dry test", diagnosis.Advise, "")).
-		photographed(staff.Owner, store.AboutDiagnosis, movementRotor, "Before taking down").
+		photographed(staff.Owner, photo.OfDiagnosis, movementRotor, "Before taking down").
 		struck(diagnosis.CaseAndSeals, "The leak was the test bell’s own seal. Tested again: tight at 20 bar in air.").
 		readCautions(diagnosis.Solvents).
 		after(1*hour).measured(timing.AsReceived, "Falls off by the afternoon, as she says", sound(brackendiv).openPins().swinging(262), bothDays)

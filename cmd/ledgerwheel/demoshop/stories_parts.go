@@ -4,12 +4,12 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // waitingForParts are the watches that wait for parts, or whose parts are in.
@@ -18,7 +18,7 @@ func (b *book) waitingForParts() {
 	b.open("strake-tideway", arrival{back: 32, clock: "10:15", customer: "strake", watch: "strake tideway", wanted: docket.WantedService,
 		complaint: "The date stays at 31 however often she sets it.", declared: 58000, dueDays: 25,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkScratch, 0.56, 0.4, "")}}).
-		photographed(staff.Clerk, store.AboutCondition, steelBlack, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, steelBlack, "As handed in").
 		on(31, "09:15").toBench().
 		found(seen(diagnosis.Calendar, "finger broken", diagnosis.Require, ""), seen(diagnosis.AutomaticWork, "rotor rubs", diagnosis.Require, "Bright ring inside the back.")).
 		readCautions().
@@ -57,7 +57,7 @@ func (b *book) cutterBack() {
 	b.open("quiggin-cutter", arrival{back: 38, clock: "12:20", customer: "quiggin", watch: "quiggin cutter", wanted: docket.WantedService,
 		complaint: "Six years without a service; crown feels rough.", declared: 260000, dueDays: 32,
 		marks: []watch.ConditionMark{marked(watch.PartCrown, watch.MarkWorn, 0.93, 0.5, "thread rough")}}).
-		photographed(staff.Clerk, store.AboutCondition, steelCream, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
 		on(37, "09:15").toBench().
 		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CrownAndStem, "crown seal hardened", diagnosis.Require, "")).
 		readCautions().

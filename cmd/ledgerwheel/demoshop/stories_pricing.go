@@ -3,10 +3,10 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // beingPriced are the watches whose work is priced or waits for the customer's answer.
@@ -15,11 +15,11 @@ func (b *book) beingPriced() {
 	b.open("khudari-legation", arrival{back: 12, clock: "11:50", customer: "khudari", watch: "khudari legation", wanted: docket.WantedService,
 		complaint: "تتوقف الساعة في الليل. (It stops at night.) A gift of her father’s; please nothing polished.", declared: 280000, dueDays: 40,
 		marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkWorn, 0.75, 0.7, "lugs soft; not to be polished")}}).
-		photographed(staff.Clerk, store.AboutCondition, goldSilver, "As handed in; not to be polished").
+		photographed(staff.Clerk, photo.OfCondition, goldSilver, "As handed in; not to be polished").
 		on(11, "09:20").toBench().
-		photographed(staff.Watchmaker, store.AboutDiagnosis, movementHand, "Balance side").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, movementHand, "Balance side").
 		foundPictured(seen(diagnosis.Train, "dirty", diagnosis.Require, "Oil dry at every jewel.")).
-		photographed(staff.Watchmaker, store.AboutDiagnosis, partBalance, "Spring: two outer coils touch").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, partBalance, "Spring: two outer coils touch").
 		foundPictured(seen(diagnosis.Hairspring, "coils touch or stick", diagnosis.Require, "Bent near the stud.")).
 		found(seen(diagnosis.CrownAndStem, "crown worn", diagnosis.Advise, "Gold crown, to be kept; the stem shows no wear.")).
 		readCautions().
@@ -55,7 +55,7 @@ func (b *book) beingPriced() {
 	b.open("ostergard-merle", arrival{back: 13, clock: "14:45", customer: "ostergard", watch: "ostergard merle", wanted: docket.WantedService,
 		complaint: "Runs down by the evening since spring.", declared: 61000, dueDays: 28,
 		marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkCorrosion, 0.2, 0.5, "green at the lugs, as bronze does")}}).
-		photographed(staff.Clerk, store.AboutCondition, smallGold, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, smallGold, "As handed in").
 		on(12, "09:15").toBench().
 		found(seen(diagnosis.AutomaticWork, "does not wind", diagnosis.Require, "Pawl spring weak."), seen(diagnosis.Train, "dirty", diagnosis.Require, "")).
 		readCautions().

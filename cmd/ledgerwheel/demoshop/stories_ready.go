@@ -4,11 +4,11 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
-	"ledgerwheel/store"
 )
 
 // nearlyDone are the watches at their final test and those that wait to be collected.
@@ -26,7 +26,7 @@ func (b *book) testUnderWay() {
 	under := passes(0, 0, false).With(finaltest.Result{Test: finaltest.PowerReserve})
 	b.open("shiomi-briar", arrival{back: 22, clock: "11:35", customer: "shiomi", watch: "shiomi briar", wanted: docket.WantedService,
 		complaint: "母の時計です。(Her mother’s watch.) Loses ten minutes a day.", declared: 88000, dueDays: 30}).
-		photographed(staff.Clerk, store.AboutCondition, smallGold, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, smallGold, "As handed in").
 		on(21, "09:30").toBench().
 		found(seen(diagnosis.Train, "dirty", diagnosis.Require, "")).
 		readCautions().
@@ -51,7 +51,7 @@ func (b *book) dateSticks() {
 	sticks := passes(60.5, 3, true).With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeFail, Note: "Hangs between 30 and 31: jumper dry on the disc."})
 	b.open("wit-cutter", arrival{back: 25, clock: "12:15", customer: "wit", watch: "wit cutter", wanted: docket.WantedService,
 		complaint: "Eight years old, never opened. A service before a long journey.", declared: 320000, dueDays: 29}).
-		photographed(staff.Clerk, store.AboutCondition, steelCream, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
 		on(24, "10:30").toBench().
 		found(seen(diagnosis.Train, "dirty", diagnosis.Advise, "Oil thin at the escape wheel."), seen(diagnosis.Calendar, "date changes late or early", diagnosis.Observe, "Twenty minutes early.")).
 		readCautions().
@@ -75,7 +75,7 @@ func (b *book) readyAndPaid() {
 	good := sound(brackendiv)
 	b.open("konstantinidou-skerry", arrival{back: 45, clock: "10:55", customer: "konstantinidou", watch: "konstantinidou skerry", wanted: docket.WantedService,
 		complaint: "Του αδελφού της. (Her brother’s.) Full service before he ships out.", declared: 110000, dueDays: 32}).
-		photographed(staff.Clerk, store.AboutCondition, diverBlue, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, diverBlue, "As handed in").
 		on(44, "09:30").toBench().
 		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CaseAndSeals, "gasket hardened", diagnosis.Require, "")).
 		readCautions().
@@ -88,7 +88,7 @@ func (b *book) readyAndPaid() {
 		on(41, "09:30").needs(piece("Set of seals", "BH-S 34", stock.OldPartNone)).fromDrawer("Set of seals").
 		on(25, "14:10").toService().stripped(110, "").
 		on(24, "13:30").rebuilt(155, "", service.StepSeals).fitted("Set of seals").
-		photographed(staff.Watchmaker, store.AboutWork, movementRotor, "Rebuilt, before casing").
+		photographed(staff.Watchmaker, photo.OfWork, movementRotor, "Rebuilt, before casing").
 		toRegulation().
 		after(30*minute).measured(timing.AfterService, "", good.going(11), fullWind).
 		adjusted("Regulator moved", good).

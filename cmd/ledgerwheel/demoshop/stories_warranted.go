@@ -3,12 +3,12 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 )
 
 // warranted are a watch that came back under its warranty, and one whose card was declared void.
@@ -24,7 +24,7 @@ func (b *book) tideway() {
 		complaint: "Stops overnight although she wears it all day.", declared: 60000, limit: 10000, dueDays: 30,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkScratch, 0.6, 0.35, "several, fine"),
 			marked(watch.PartBracelet, watch.MarkScratch, 0.5, 0.05, "")}}).
-		photographed(staff.Clerk, store.AboutCondition, steelBlack, "As handed in; crystal scratched").
+		photographed(staff.Clerk, photo.OfCondition, steelBlack, "As handed in; crystal scratched").
 		on(249, "09:20").toBench().
 		found(seen(diagnosis.AutomaticWork, "reverser worn", diagnosis.Require, "Turns both ways under the loupe."),
 			seen(diagnosis.Mainspring, "bridle worn", diagnosis.Require, ""),
@@ -42,7 +42,7 @@ func (b *book) tideway() {
 		on(240, "11:20").came("Reversing wheel", "Mainspring", "Sapphire crystal").
 		on(239, "09:20").toService().stripped(100, "").fitted("Reversing wheel", "Mainspring").
 		on(238, "09:20").rebuilt(150, "", service.StepMainspring, service.StepSeals).fitted("Sapphire crystal").
-		photographed(staff.Watchmaker, store.AboutWork, movementRotor, "Rebuilt, before casing").
+		photographed(staff.Watchmaker, photo.OfWork, movementRotor, "Rebuilt, before casing").
 		toRegulation().
 		after(40*minute).measured(timing.AfterService, "", good.going(13).outOfBeat(0.9), fullWind).
 		adjusted("In beat, regulator moved", good.going(5)).
@@ -80,9 +80,9 @@ func (b *book) openedByOthers() {
 	good := sound(ostrelle)
 	b.open("strake-rose", arrival{back: 190, clock: "13:35", customer: "strake", watch: "strake rose", wanted: docket.WantedService,
 		complaint: "Does not wind: the crown turns and turns.", declared: 26000, dueDays: 30}).
-		photographed(staff.Clerk, store.AboutCondition, smallGold, "As handed in").
+		photographed(staff.Clerk, photo.OfCondition, smallGold, "As handed in").
 		on(189, "09:20").toBench().
-		photographed(staff.Watchmaker, store.AboutDiagnosis, partSpring, "Mainspring out of its barrel: the eye is torn").
+		photographed(staff.Watchmaker, photo.OfDiagnosis, partSpring, "Mainspring out of its barrel: the eye is torn").
 		foundPictured(seen(diagnosis.Mainspring, "end slips or is torn", diagnosis.Require, "")).
 		readCautions().
 		move(staff.Watchmaker, docket.StageEstimate, safe, "It can’t be wound, so there is nothing to measure.").

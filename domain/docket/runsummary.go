@@ -1,0 +1,48 @@
+package docket
+
+import "fmt"
+
+// What the journal's entries say of runs, for people; see the other summaries.
+
+// Words is o as the journal writes a run's verdict.
+func (o Outcome) Words() string {
+	if o == NotYet {
+		return "no verdict"
+	}
+	return string(o)
+}
+
+// JudgedWords says how a run came out and by which rate limits; "" where there was nothing to judge it by.
+func (o Outcome) JudgedWords(limitsTitle string) string {
+	if limitsTitle == "" {
+		return "not judged"
+	}
+	return o.Words() + " by " + limitsTitle
+}
+
+// RunSummary tells that a run was recorded, and how it came out.
+func RunSummary(runTitle, judged string) string {
+	return fmt.Sprintf("Run %s recorded: %s.", runTitle, judged)
+}
+
+// RunChangedSummary tells how many entries of a run were changed.
+func RunChangedSummary(runTitle string, entries int) string {
+	count := "One entry"
+	if entries > 1 {
+		count = fmt.Sprintf("%d entries", entries)
+	}
+	return fmt.Sprintf("%s of the run %s changed.", count, runTitle)
+}
+
+// RunJudgedSummary tells that a run came out otherwise than before.
+func RunJudgedSummary(runTitle, judged string) string {
+	return fmt.Sprintf("The run %s is judged anew: %s.", runTitle, judged)
+}
+
+// RunsJudgedSummary tells by which rate limits all runs are judged from now on.
+func RunsJudgedSummary(limitsTitle string) string {
+	return "The docket's runs are judged by " + limitsTitle + "."
+}
+
+// GradeProblem is what is wrong with a grade that has no rate limits.
+const GradeProblem = "Choose one of the grades offered."

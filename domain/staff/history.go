@@ -1,0 +1,19 @@
+package staff
+
+// What the record of the shop's people says was done, after "who".
+const (
+	LinkMade        = "link to set a password made"
+	LetIn           = "let in again"
+	ShutOut         = "disabled"
+	PasswordSet     = "set a password"
+	PasswordChanged = "changed their password"
+)
+
+// InvitedWords say as what somebody was invited.
+func (r Role) InvitedWords() string { return "invited as " + r.Label() }
+
+// MadeWords say what somebody was made.
+func (r Role) MadeWords() string { return "made " + r.Label() }
+
+// EmailTaken is what is wrong with an address that another has.
+const EmailTaken = "Somebody in the shop has this address already."
