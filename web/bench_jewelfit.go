@@ -114,7 +114,7 @@ func playRow(label string, p fit.Play) benchRow {
 }
 
 func playWords(p fit.Play) string {
-	return strings.ReplaceAll(placesText(p.Value.Value, 3), "-", "−") + " mm, " + playVerdict(p)
+	return text.TrueMinus(placesText(p.Value.Value, 3)) + " mm, " + playVerdict(p)
 }
 
 // playVerdict says a verdict of one play: wider than usual is not yet worn.

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 )
@@ -151,7 +152,7 @@ func toPlaces(x float64, places int) float64 {
 
 // placesText writes x rounded, with a typographic minus.
 func placesText(x float64, places int) string {
-	return strings.Replace(strconv.FormatFloat(toPlaces(x, places)+0, 'f', places, 64), "-", "−", 1)
+	return text.TrueMinus(strconv.FormatFloat(toPlaces(x, places)+0, 'f', places, 64))
 }
 
 // signedPlaces is placesText with a plus before what is not negative.

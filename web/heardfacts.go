@@ -91,7 +91,7 @@ func msWords(ms *float64) string {
 	if ms == nil {
 		return "none"
 	}
-	return trueMinus(fmt.Sprintf("%+.2f ms", *ms))
+	return text.TrueMinus(fmt.Sprintf("%+.2f ms", *ms))
 }
 
 func (s *Server) sendHeard(w http.ResponseWriter, r *http.Request) error {

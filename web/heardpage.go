@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
@@ -175,7 +176,7 @@ func foundWords(c heard.Correction) string {
 	if c.FoundAmplitudeDeg != nil {
 		amplitude = fmt.Sprintf("an amplitude of %.0f°", *c.FoundAmplitudeDeg)
 	}
-	return trueMinus(fmt.Sprintf("As found they gave %s and a beat error of %+.2f ms.", amplitude, c.FoundBeatErrorMs))
+	return fmt.Sprintf("As found they gave %s and a beat error of %s ms.", amplitude, text.TrueMinus(fmt.Sprintf("%+.2f", c.FoundBeatErrorMs)))
 }
 
 // askedTerms say what was given with a recording.
@@ -189,7 +190,7 @@ func askedTerms(a heard.Asked) []view.TermView {
 
 // factsTerms say what is known of the recording that figures were taken from.
 func factsTerms(f heard.Facts) []view.TermView {
-	clock := trueMinus(fmt.Sprintf("%+.2f ppm, u = %.2f ppm", f.ClockPPM, f.ClockStdPPM))
+	clock := text.TrueMinus(fmt.Sprintf("%+.2f ppm, u = %.2f ppm", f.ClockPPM, f.ClockStdPPM))
 	if f.ClockPPM == 0 && f.ClockStdPPM == acoustic.UncalibratedClock().StdPPM {
 		clock = "never calibrated: ±50 ppm"
 	}
@@ -273,7 +274,7 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 			used = "no"
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(strconv.FormatInt(b.Number+1, 10)), view.Txt(b.Swing().String()),
-			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(trueMinus(fmt.Sprintf("%+.3f", b.ResidualMs))), view.Txt(lift), view.Txt(used)}})
+			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(text.TrueMinus(fmt.Sprintf("%+.3f", b.ResidualMs))), view.Txt(lift), view.Txt(used)}})
 	}
 	return d
 }

@@ -350,7 +350,7 @@ func paperReading(r timing.Reading, instruments timing.Instruments) paper.Readin
 	out := paper.Reading{Measured: r.Measured()}
 	text := func(q timing.Quantity) string {
 		if f := r.Figure(q); f != nil {
-			return trueMinus(f.InputText(q))
+			return text.TrueMinus(f.InputText(q))
 		}
 		return ""
 	}

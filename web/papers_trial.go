@@ -137,7 +137,7 @@ func (s *Server) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 		if kept, noted := t.record.Day(want.Number); noted {
 			day.Read, day.Note = s.moment(r, kept.ReadAt), kept.Note
 			if kept.TemperatureC != nil {
-				day.Was = trueMinus(plainFigure(*kept.TemperatureC))
+				day.Was = text.TrueMinus(plainFigure(*kept.TemperatureC))
 			}
 			if kept.Position != want.Position {
 				day.Note = cmp.Or(day.Note, "in "+string(kept.Position))

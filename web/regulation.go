@@ -231,7 +231,7 @@ func (s *Server) runTerms(r *http.Request, run store.RunRecord) []view.TermView 
 	sh := run.Sheet
 	temperature := ""
 	if sh.TemperatureC != nil {
-		temperature = trueMinus(strconv.FormatFloat(*sh.TemperatureC, 'f', -1, 64)) + " °C"
+		temperature = text.TrueMinus(strconv.FormatFloat(*sh.TemperatureC, 'f', -1, 64)) + " °C"
 	}
 	return []view.TermView{
 		view.Term("Taken", s.moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),

@@ -42,12 +42,10 @@ func gridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 // readGrid is the grid of a run to be read: figures as they were typed, with a true minus.
 func readGrid(id string, sh timing.Sheet) view.RunGridView {
 	typed := sh.Typed()
-	g := gridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return trueMinus(typed[name]) }, nil)
+	g := gridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return text.TrueMinus(typed[name]) }, nil)
 	g.Note = uncertaintyNote(sh)
 	return g
 }
-
-func trueMinus(s string) string { return strings.Replace(s, "-", "−", 1) }
 
 // uncertaintyNote says once what all figures of a kind share.
 func uncertaintyNote(sh timing.Sheet) string {

@@ -235,7 +235,7 @@ func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runFor
 		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
 		typed, _ := form.parse()
 		for _, e := range timing.Edits(typed, form.run.Sheet) {
-			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), trueMinus(cmp.Or(e.To, "nothing"))+" (you: "+trueMinus(cmp.Or(e.From, "nothing"))+")"))
+			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), text.TrueMinus(cmp.Or(e.To, "nothing"))+" (you: "+text.TrueMinus(cmp.Or(e.From, "nothing"))+")"))
 		}
 	} else {
 		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " + conflict.Text

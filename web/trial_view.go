@@ -257,7 +257,7 @@ func (s *Server) trialDayRow(r *http.Request, t trialPage, number string, day, d
 		cells[5] = view.Cell{Text: s.moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
 		cells[6] = view.Cell{Text: kept.By, Auto: true, Note: kept.Note}
 		if kept.TemperatureC != nil {
-			cells[3] = view.Txt(trueMinus(plainFigure(*kept.TemperatureC)))
+			cells[3] = view.Txt(text.TrueMinus(plainFigure(*kept.TemperatureC)))
 		}
 		if kept.Version > 1 {
 			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.moment(r, kept.At) + ".")
@@ -280,7 +280,7 @@ func comparedNote(e trial.Entry) string {
 	if e.Compared == nil {
 		return ""
 	}
-	return trueMinus(fmt.Sprintf("watch less reference %+.4g s", e.Compared.StateS()))
+	return text.TrueMinus(fmt.Sprintf("watch less reference %+.4g s", e.Compared.StateS()))
 }
 
 // statOf prints a value in parts, its unit being in the heading.
@@ -333,7 +333,7 @@ func limitsWords(res chronometer.Result) string {
 		if x > 0 && res.Criterion.Signed() {
 			return "+" + plainFigure(x)
 		}
-		return trueMinus(plainFigure(x))
+		return text.TrueMinus(plainFigure(x))
 	}
 	l := res.Limits
 	switch {

@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 )
 
 // listenJSON is the answer of listen --json for one file. Its fields are promised. Uncertainties are expanded (k = 2).
@@ -169,7 +170,7 @@ func fixed(x float64, decimals int) string {
 	case math.IsInf(x, 0) || math.IsNaN(x):
 		return "no figure"
 	case decimals < 0:
-		return strings.ReplaceAll(fmt.Sprint(*toPlace(x, 1e-3)), "-", "−")
+		return text.TrueMinus(fmt.Sprint(*toPlace(x, 1e-3)))
 	}
-	return strings.ReplaceAll(fmt.Sprintf("%.*f", decimals, x), "-", "−")
+	return text.TrueMinus(fmt.Sprintf("%.*f", decimals, x))
 }

@@ -2,6 +2,7 @@
 package text
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -71,3 +72,11 @@ func first(s string, change func(rune) rune) string {
 	}
 	return string(change(r)) + s[size:]
 }
+
+// hyphenMinus is a hyphen that stands for a minus: before a digit, and after nothing, a space, a bracket or the e of an
+// exponent.
+var hyphenMinus = regexp.MustCompile(`(^|[\s(]|[0-9]e)-([0-9.])`)
+
+// TrueMinus writes the minus of the figures in s as people read it, as a true
+// minus (U+2212). Hyphens in words and days stay.
+func TrueMinus(s string) string { return hyphenMinus.ReplaceAllString(s, "${1}\u2212${2}") }

@@ -87,3 +87,13 @@ func TestSentence(t *testing.T) {
 		}
 	}
 }
+
+func TestTrueMinus(t *testing.T) {
+	t.Parallel()
+	for in, want := range map[string]string{"-3.4 s/d": "\u22123.4 s/d", "1.0e-05": "1.0e\u221205", "-2.0 (was -.5)": "\u22122.0 (was \u2212.5)",
+		"run-down of 2026-11-24, 3-4": "run-down of 2026-11-24, 3-4", "+3": "+3", "": ""} {
+		if got := text.TrueMinus(in); got != want {
+			t.Errorf("TrueMinus(%q) = %q, want %q", in, got, want)
+		}
+	}
+}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math/big"
 	"strings"
+
+	"ledgerwheel/domain/text"
 )
 
 // Fraction writes r exactly: 480, 7 1/2, 1/12.
@@ -25,16 +27,16 @@ const wordPlaces = 3
 // that nobody would read is rounded and says so, ≈ 68.853. The minus is the typographic one.
 func Words(r *big.Rat) string {
 	decimal := r.FloatString(wordPlaces)
-	text := Fraction(r)
+	words := Fraction(r)
 	if back, _ := new(big.Rat).SetString(decimal); back.Cmp(r) == 0 {
-		text = decimal
-		if strings.Contains(text, ".") {
-			text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+		words = decimal
+		if strings.Contains(words, ".") {
+			words = strings.TrimRight(strings.TrimRight(words, "0"), ".")
 		}
 	} else if r.Denom().Cmp(big.NewInt(readableDenominator)) > 0 {
-		text = "≈ " + decimal
+		words = "≈ " + decimal
 	}
-	return strings.Replace(text, "-", "−", 1)
+	return text.TrueMinus(words)
 }
 
 // readableDenominator is the greatest that a fraction on a page may have.

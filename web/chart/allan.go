@@ -234,7 +234,7 @@ func (l allanLayout) name() string {
 func figures(x float64) string {
 	decade := int(math.Floor(math.Log10(x)))
 	if decade < -5 || decade > 6 {
-		return strings.ReplaceAll(strconv.FormatFloat(x, 'e', 1, 64), "-", "−")
+		return text.TrueMinus(strconv.FormatFloat(x, 'e', 1, 64))
 	}
 	if decade >= 1 {
 		return strconv.FormatFloat(x, 'f', 0, 64)

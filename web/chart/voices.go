@@ -279,5 +279,5 @@ func levelWords(v acoustic.Voice, atMs float64) string {
 	if !finite(loudest) {
 		return ""
 	}
-	return fmt.Sprintf(" (%s dB)", strings.Replace(fmt.Sprintf("%.0f", math.Round(loudest)+0), "-", "−", 1))
+	return fmt.Sprintf(" (%s dB)", text.TrueMinus(fmt.Sprintf("%.0f", math.Round(loudest)+0)))
 }
