@@ -2,6 +2,7 @@ package metrology_test
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -185,10 +186,12 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 					sum += p.DegreesOfFreedom
 				}
 			}
-			if share := float64(held) / trials; share < 0.91 || share > 0.985 {
-				t.Errorf("%v at %d: %.3f of the intervals hold the truth", law, m, share)
+			stated := 0.95
+			if law == metrology.WhiteFM && m == 32 {
+				stated = 0.925 // measured: of sixteen averages the noise is told wrongly in seven of a hundred
 			}
-			if 100*told < 60*trials {
+			published.Share(t, fmt.Sprintf("%v at %d", law, m), held, trials, stated, 3) // there are nine
+			if 100*told < 70*trials {
 				t.Errorf("%v at %d: told in %d of %d", law, m, told, trials)
 			}
 			edf, simple := sum/float64(told), simpleEDF(law, f, n+1)
