@@ -103,11 +103,19 @@ func TestDraftIsEditedAndDiscarded(t *testing.T) {
 	b := newBench(t)
 	begun := len(b.kinds(t, b.n))
 	n := b.mustDraft(t, priced())
+	comesTo := func(net, tax, gross int64) {
+		t.Helper()
+		if r := b.estimate(t).Row(n); r.NetMinor != net || r.TaxMinor != tax || r.GrossMinor != gross {
+			t.Errorf("the draft comes to %d + %d = %d, want %d + %d = %d", r.NetMinor, r.TaxMinor, r.GrossMinor, net, tax, gross)
+		}
+	}
+	comesTo(24950, 4990, 29940)
 	changed := priced()
 	changed.Lines = changed.Lines[:1]
 	if again := b.mustDraft(t, changed); again != n {
 		t.Errorf("the open draft %d was not edited but %d begun", n, again)
 	}
+	comesTo(16500, 3300, 19800)
 	b.mustDraft(t, changed) // as it was: leaves no trace
 	sheet := b.estimate(t)
 	if r, _ := sheet.Estimate.OpenDraft(); len(r.Lines) != 1 || sheet.Row(n).GrossMinor != 19800 {

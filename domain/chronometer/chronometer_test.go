@@ -292,6 +292,9 @@ func TestWatchInstantWrapsAtMidnight(t *testing.T) {
 		{noon, 3, chronometer.TwelveHourDial, 3},
 		{at, 43198, chronometer.TwelveHourDial, -3},
 		{noon, 82800, chronometer.TwentyFourHourTime, 11 * 3600},
+		{at, 43201, chronometer.TwentyFourHourTime, 12 * 3600}, // half a turn is left on the side it is read on
+		{noon, 0, chronometer.TwentyFourHourTime, -12 * 3600},
+		{noon, 64800, chronometer.TwelveHourDial, 6 * 3600},
 	} {
 		got, err := chronometer.WatchInstant(tc.reference, tc.seconds, tc.dial)
 		if err != nil {

@@ -80,7 +80,7 @@ const (
 // movement.
 const (
 	Category1DiameterMm = 20.0
-	category1AreaMm2    = 314.0
+	Category1AreaMm2    = 314.0
 )
 
 // Valid reports whether c is one of the two categories.
@@ -110,7 +110,7 @@ func CategoryOf(diameterMm, areaMm2 float64) (Category, error) {
 	switch {
 	case diameterMm == 0 && areaMm2 == 0:
 		return 0, errors.New("give the diameter of the movement or the area of its main plate")
-	case diameterMm >= Category1DiameterMm || areaMm2 >= category1AreaMm2:
+	case diameterMm >= Category1DiameterMm || areaMm2 >= Category1AreaMm2:
 		return Category1, nil
 	}
 	return Category2, nil

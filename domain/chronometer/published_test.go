@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
+	"math/rand/v2"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,63 +12,28 @@ import (
 	"time"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/timing"
 )
 
-// published is one row of testdata/published.json. Each row names its source and whether the number was read there,
-// recalled ("memory") or computed from the formula named ("derived").
-type published struct {
-	ID         string
-	Inputs     json.RawMessage
-	Expected   json.RawMessage
-	Source     string
-	Confidence string
+// TestPublishedRows holds the package to testdata/published.json.
+func TestPublishedRows(t *testing.T) {
+	t.Parallel()
+	published.Hold(t, "testdata/published.json", map[string]published.Check{
+		"ISO3159-EX-?": checkWorkedCase, "ISO3159-EX-A-STATES": checkStates,
+		"ISO3159-LIM[12]-*": checkLimits, "ISO3159-F-[^M]*": checkFormula, "ISO3159-F-M": checkFormula, "ISO3159-F-Mi": checkDailyRate,
+		"ISO3159-PROG": checkProgramme, "ISO3159-DAY10": checkFunctionDay, "ISO3159-DAY0": checkSettling, "ISO3159-TOL": checkChamber,
+		"ISO3159-CAT[12]": checkCategory, "ISO3159-CAT1-AREA": checkArea, "CONTRA-1": checkLargeMovement,
+		"PUB-JP-P": checkLargestDeviation,
+	}, map[string]string{
+		"ISO3159-DAILY":                         "how the watch is handled through the days, not a figure; nothing here winds a watch",
+		"ISO3159-TOL relative_humidity_percent": "no humidity is asked for or judged; the row itself says that it is not to be enforced",
+	})
 }
 
-// publishedRows returns the rows whose id begins so, and notes them as used.
-func publishedRows(t *testing.T, prefix string) []published {
+func near(t published.T, what string, got, want, tol float64) {
 	t.Helper()
-	raw, err := os.ReadFile("testdata/published.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all, some []published
-	if err := json.Unmarshal(raw, &all); err != nil {
-		t.Fatal(err)
-	}
-	for _, r := range all {
-		if strings.HasPrefix(r.ID, prefix) {
-			some = append(some, r)
-		}
-	}
-	if len(some) == 0 {
-		t.Fatalf("no published row begins with %s", prefix)
-	}
-	return some
-}
-
-func (r published) decode(t *testing.T, inputs, expected any) {
-	t.Helper()
-	t.Logf("%s: %s (%s)", r.ID, r.Source, r.Confidence)
-	for _, part := range []struct {
-		raw  json.RawMessage
-		into any
-	}{{r.Inputs, inputs}, {r.Expected, expected}} {
-		if part.into == nil {
-			continue
-		}
-		if err := json.Unmarshal(part.raw, part.into); err != nil {
-			t.Fatalf("%s: %v", r.ID, err)
-		}
-	}
-}
-
-// near refuses NaN.
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %v, want %v within %v", what, got, want, tol)
-	}
+	published.Near(t, what, got, want, tol)
 }
 
 // rounding is allowed where exact decimals are compared through binary numbers.
@@ -103,81 +68,68 @@ func symbolsOutside(j chronometer.Judgement) []string {
 	return list
 }
 
-func TestWorkedCasesOfISO3159(t *testing.T) {
-	t.Parallel()
-	count := 0
-	for _, row := range publishedRows(t, "ISO3159-EX-") {
-		if row.ID == "ISO3159-EX-A-STATES" {
-			continue // below
-		}
-		count++
-		var in struct {
-			Rates []float64 `json:"rates_day_1_to_15"`
-		}
-		var want map[string]json.RawMessage
-		row.decode(t, &in, &want)
-		rates := typed(t, in.Rates...)
-		for _, category := range []chronometer.Category{chronometer.Category1, chronometer.Category2} {
-			j := chronometer.Judge(category, rates)
-			for _, r := range j.Results {
-				var figure float64
-				if err := json.Unmarshal(want[r.Criterion.Symbol()], &figure); err != nil {
-					t.Fatal(err)
-				}
-				tol := 0.005 // the row's rounding
-				if r.Criterion == chronometer.ThermalVariation {
-					tol = 0.0005
-				}
-				near(t, row.ID+" "+r.Criterion.Symbol(), r.Value.Value, figure, tol)
-			}
-			var fails []string
-			if err := json.Unmarshal(want[fmt.Sprintf("fails_cat%d", category)], &fails); err != nil {
+func checkWorkedCase(t published.T, row published.Row) {
+	var in struct {
+		Rates []float64 `json:"rates_day_1_to_15"`
+	}
+	var want map[string]json.RawMessage
+	row.Read(t, &in, &want)
+	rates := typed(t, in.Rates...)
+	for _, category := range []chronometer.Category{chronometer.Category1, chronometer.Category2} {
+		j := chronometer.Judge(category, rates)
+		for _, r := range j.Results {
+			var figure float64
+			if err := json.Unmarshal(want[r.Criterion.Symbol()], &figure); err != nil {
 				t.Fatal(err)
 			}
-			if got := symbolsOutside(j); !slices.Equal(got, fails) {
-				t.Errorf("%s category %d: outside %v, want %v", row.ID, category, got, fails)
+			tol := 0.005 // the row's rounding
+			if r.Criterion == chronometer.ThermalVariation {
+				tol = 0.0005
 			}
-			if got, want := j.Standing == chronometer.Pass, len(fails) == 0; got != want {
-				t.Errorf("%s category %d: %s", row.ID, category, j.Standing)
-			}
+			near(t, r.Criterion.Symbol(), r.Value.Value, figure, tol)
 		}
-	}
-	if count != 13 {
-		t.Errorf("%d worked cases were checked, want 13", count)
+		var fails []string
+		if err := json.Unmarshal(want[fmt.Sprintf("fails_cat%d", category)], &fails); err != nil {
+			t.Fatal(err)
+		}
+		if got := symbolsOutside(j); !slices.Equal(got, fails) {
+			t.Errorf("category %d: outside %v, want %v", category, got, fails)
+		}
+		if got, want := j.Standing == chronometer.Pass, len(fails) == 0; got != want {
+			t.Errorf("category %d: %s", category, j.Standing)
+		}
 	}
 }
 
-func TestLimitsAgreeWithPublishedRows(t *testing.T) {
-	t.Parallel()
-	count := 0
-	for category := 1; category <= 2; category++ {
-		for _, c := range chronometer.Criteria() {
-			id := fmt.Sprintf("ISO3159-LIM%d-%s", category, c.Symbol())
-			for _, row := range publishedRows(t, id) {
-				if row.ID != id { // V is the beginning of Vmax
-					continue
-				}
-				count++
-				var want struct{ Min, Max *float64 }
-				row.decode(t, nil, &want)
-				l := c.Limits(chronometer.Category(category))
-				if !same(l.Lower, want.Min) || !same(l.Upper, want.Max) {
-					t.Errorf("%s: limits %v", id, l)
-				}
-			}
+func criterionOf(t published.T, symbol string) chronometer.Criterion {
+	for _, c := range chronometer.Criteria() {
+		if c.Symbol() == symbol {
+			return c
 		}
 	}
-	if count != 14 {
-		t.Errorf("%d limits were checked, want 14", count)
+	t.Fatalf("no criterion %s", symbol)
+	return ""
+}
+
+func checkLimits(t published.T, row published.Row) {
+	var in struct {
+		Category  chronometer.Category
+		Criterion string
+	}
+	var want struct{ Min, Max *float64 }
+	row.Read(t, &in, &want)
+	symbol, _, _ := strings.Cut(in.Criterion, " ")
+	l := criterionOf(t, symbol).Limits(in.Category)
+	if !same(l.Lower, want.Min) || !same(l.Upper, want.Max) {
+		t.Errorf("limits %v", l)
 	}
 }
 
 func same(a, b *float64) bool { return a == nil && b == nil || a != nil && b != nil && *a == *b }
 
-func TestProgrammeAgreesWithPublishedRow(t *testing.T) {
-	t.Parallel()
+func checkProgramme(t published.T, row published.Row) {
 	var want [][]any
-	publishedRows(t, "ISO3159-PROG")[0].decode(t, nil, &want)
+	row.Read(t, nil, &want)
 	got := chronometer.Programme()
 	if len(got) != len(want) {
 		t.Fatalf("%d days, want %d", len(got), len(want))
@@ -187,37 +139,99 @@ func TestProgrammeAgreesWithPublishedRow(t *testing.T) {
 			t.Errorf("got %v, want %v", day, want[i])
 		}
 	}
-	var functions struct{ Day int }
-	publishedRows(t, "ISO3159-DAY10")[0].decode(t, &functions, nil)
-	for _, day := range got {
-		if day.FunctionsEngaged != (day.Number == functions.Day) || functions.Day != chronometer.FunctionDay {
+}
+
+func checkFunctionDay(t published.T, row published.Row) {
+	var in struct{ Day int }
+	var want string
+	row.Read(t, &in, &want)
+	if said := fmt.Sprintf("functions that can be engaged (e.g. chronograph) run on day %d", chronometer.FunctionDay); want != said {
+		t.Errorf("published %q, here %q", want, said)
+	}
+	for _, day := range chronometer.Programme() {
+		if day.FunctionsEngaged != (day.Number == in.Day) {
 			t.Errorf("day %d: functions engaged %v", day.Number, day.FunctionsEngaged)
-		}
-	}
-	var settling struct {
-		TemperatureC float64 `json:"temperature_degC"`
-		ToleranceC   float64 `json:"tolerance_degC"`
-		MinimumHours float64 `json:"minimum_hours"`
-	}
-	publishedRows(t, "ISO3159-DAY0")[0].decode(t, nil, &settling)
-	near(t, "settling", chronometer.SettlingTemperatureC, settling.TemperatureC, 0)
-	near(t, "settling hours", chronometer.SettlingHours, settling.MinimumHours, 0)
-	near(t, "tolerance", chronometer.ChamberToleranceC, settling.ToleranceC, 0)
-	var chamber map[string]any
-	publishedRows(t, "ISO3159-TOL")[0].decode(t, nil, &chamber) // 8 and 38 °C from memory
-	for _, day := range got {
-		if chamber[strconv.FormatFloat(day.TemperatureC, 'f', -1, 64)] != chronometer.ChamberToleranceC {
-			t.Errorf("tolerance at %v °C: published %v", day.TemperatureC, chamber)
 		}
 	}
 }
 
-func TestCategoriesAgreeWithPublishedRows(t *testing.T) {
-	t.Parallel()
+func checkSettling(t published.T, row published.Row) {
+	var want struct {
+		TemperatureC float64 `json:"temperature_degC"`
+		ToleranceC   float64 `json:"tolerance_degC"`
+		MinimumHours float64 `json:"minimum_hours"`
+	}
+	row.Read(t, nil, &want)
+	near(t, "settling", chronometer.SettlingTemperatureC, want.TemperatureC, 0)
+	near(t, "settling hours", chronometer.SettlingHours, want.MinimumHours, 0)
+	near(t, "tolerance", chronometer.ChamberToleranceC, want.ToleranceC, 0)
+}
+
+// checkChamber: the tolerances at 8 and 38 °C are from memory.
+func checkChamber(t published.T, row published.Row) {
+	var want map[string]any
+	row.Read(t, nil, &want)
+	for _, day := range chronometer.Programme() {
+		if want[strconv.FormatFloat(day.TemperatureC, 'f', -1, 64)] != chronometer.ChamberToleranceC {
+			t.Errorf("tolerance at %v °C: published %v", day.TemperatureC, want)
+		}
+	}
+}
+
+// checkCategory takes the threshold of the row, ">= 20" or "< 20", at it or just below.
+func checkCategory(t published.T, row published.Row) {
+	var in map[string]string
+	var want string
+	row.Read(t, &in, &want)
+	for name, text := range in {
+		sign, number, _ := strings.Cut(text, " ")
+		x, err := strconv.ParseFloat(number, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if sign == "<" {
+			x -= 0.01
+		}
+		diameter, area := x, 0.0
+		if strings.Contains(name, "area") {
+			diameter, area = 0, x
+		}
+		if got, err := chronometer.CategoryOf(diameter, area); err != nil || fmt.Sprintf("category %d", got) != want {
+			t.Errorf("%s %s: category %v, want %s, %v", name, text, got, want, err)
+		}
+	}
+}
+
+func checkArea(t published.T, row published.Row) {
+	var in struct {
+		Diameter float64 `json:"diameter_mm"`
+	}
 	var area float64
-	publishedRows(t, "ISO3159-CAT1-AREA")[0].decode(t, nil, &area)
-	near(t, "area of the 20 mm disc", math.Pi/4*chronometer.Category1DiameterMm*chronometer.Category1DiameterMm, area, 0.001)
-	publishedRows(t, "CONTRA-1")[0].decode(t, nil, nil)
+	row.Read(t, &in, &area)
+	near(t, "diameter", chronometer.Category1DiameterMm, in.Diameter, 0)
+	near(t, "area of the disc", math.Pi/4*in.Diameter*in.Diameter, area, 0.001)
+	near(t, "area", chronometer.Category1AreaMm2, math.Trunc(area), 0)
+}
+
+// checkLargeMovement: a forum has the two categories the wrong way round. The large movement is in the one whose limits are
+// tighter.
+func checkLargeMovement(t published.T, row published.Row) {
+	var want string
+	row.Read(t, nil, &want)
+	large, err := chronometer.CategoryOf(chronometer.Category1DiameterMm, 0)
+	if said := fmt.Sprintf("category %d = diameter %v mm and over (tighter limits)", large, chronometer.Category1DiameterMm); err != nil || want != said {
+		t.Errorf("published %q, here %q, %v", want, said, err)
+	}
+	for _, c := range chronometer.Criteria() {
+		tight, wide := c.Limits(large), c.Limits(3-large)
+		if !(*tight.Upper < *wide.Upper) || tight.Lower != nil && !(*tight.Lower > *wide.Lower) {
+			t.Errorf("%s: %v is not tighter than %v", c, tight, wide)
+		}
+	}
+}
+
+func TestCategories(t *testing.T) {
+	t.Parallel()
 	for _, tc := range []struct {
 		diameter, area float64
 		want           chronometer.Category
@@ -236,17 +250,11 @@ func TestCategoriesAgreeWithPublishedRows(t *testing.T) {
 	}
 }
 
-// The states of worked case A, entered as sixteen clock comparisons, give its rates and criteria.
-func TestStatesGiveTheRatesOfWorkedCaseA(t *testing.T) {
-	t.Parallel()
-	var in struct {
-		States []float64 `json:"states_E0_to_E15"`
-	}
-	var want struct{ Rates []float64 }
-	publishedRows(t, "ISO3159-EX-A-STATES")[0].decode(t, &in, &want)
+// ratesOf takes the rates of clock comparisons a day apart. States are the watch less the reference, seconds.
+func ratesOf(t published.T, states ...float64) chronometer.Rates {
 	start := time.Date(2024, 3, 1, 9, 0, 0, 0, time.UTC)
 	var list []chronometer.Comparison
-	for day, e := range in.States {
+	for day, e := range states {
 		at := start.Add(time.Duration(day) * 24 * time.Hour)
 		list = append(list, chronometer.Comparison{Day: day, Reference: at, Watch: at.Add(time.Duration(math.Round(e * 1e9))), StdS: 0.05})
 	}
@@ -254,6 +262,17 @@ func TestStatesGiveTheRatesOfWorkedCaseA(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return r
+}
+
+// checkStates: the states of worked case A, entered as sixteen clock comparisons, give its rates and criteria.
+func checkStates(t published.T, row published.Row) {
+	var in struct {
+		States []float64 `json:"states_E0_to_E15"`
+	}
+	var want struct{ Rates []float64 }
+	row.Read(t, &in, &want)
+	r := ratesOf(t, in.States...)
 	for i, rate := range want.Rates {
 		got, ok := r.Rate(i + 1)
 		if !ok {
@@ -264,44 +283,89 @@ func TestStatesGiveTheRatesOfWorkedCaseA(t *testing.T) {
 	near(t, "M", chronometer.Judge(1, r).Result(chronometer.MeanDailyRate).Value.Value, 1.21, rounding)
 }
 
-// Teaching page: a mean of -1.8 and a most deviant rate of 7 make 8.8. The other nine are made to fit.
-func TestLargestDeviationAgreesWithTeachingPage(t *testing.T) {
-	t.Parallel()
+// checkDailyRate: a rate is the state less that of the day before, so a gain is positive; in the unit of the mean.
+func checkDailyRate(t published.T, row published.Row) {
+	var in struct{ Formula string }
+	var unit string
+	row.Read(t, &in, &unit)
+	if in.Formula != "M_i = E_i - E_(i-1), E = state of the watch (fast +)" {
+		t.Fatalf("another formula: %q", in.Formula)
+	}
+	r := ratesOf(t, 1.5, 4, 3)
+	for day, want := range map[int]float64{1: 2.5, 2: -1} {
+		got, ok := r.Rate(day)
+		if !ok || got.Unit != unit {
+			t.Errorf("day %d in %q, want %q", day, got.Unit, unit)
+		}
+		near(t, fmt.Sprint("day ", day), got.Value, want, rounding)
+	}
+}
+
+// checkLargestDeviation: a teaching page has a mean of -1.8 and a most deviant rate of 7, which make 8.8. The other nine are
+// made to fit.
+func checkLargestDeviation(t published.T, row published.Row) {
 	var in struct {
 		Mean float64 `json:"mean_rate"`
 		Most float64 `json:"most_deviant_rate"`
 	}
 	var want float64
-	publishedRows(t, "PUB-JP-P")[0].decode(t, &in, &want)
+	row.Read(t, &in, &want)
 	j := chronometer.Judge(1, typed(t, -2.8, -2.8, -2.8, in.Most, -2.8, -2.8, -2.8, -2.8, -2.8, -2.6))
 	near(t, "mean", j.Result(chronometer.MeanDailyRate).Value.Value, in.Mean, rounding)
 	near(t, "P", j.Result(chronometer.LargestDeviation).Value.Value, want, rounding)
 }
 
-// The formulae as printed on the page are those of the digests, set with the same days.
-func TestFormulaeAreStatedForEveryCriterion(t *testing.T) {
-	t.Parallel()
-	for _, row := range publishedRows(t, "ISO3159-F-") {
-		if row.ID == "ISO3159-F-Mi" {
-			continue // FromComparisons, above
+// publishedFormulae are the digests' formulae, by their text, of the rates of days 1 to 15 at m[1] to m[15].
+var publishedFormulae = map[string]func(m []float64) float64{
+	"(M1+...+M10)/10": func(m []float64) float64 { return mean(m[1:11]) },
+	"(|M1-M2|+|M3-M4|+|M5-M6|+|M7-M8|+|M9-M10|)/5": func(m []float64) float64 { return mean(pairs(m)) },
+	"max of the five absolute pair differences":    func(m []float64) float64 { return slices.Max(pairs(m)) },
+	"(M1+M2)/2 - (M9+M10)/2":                       func(m []float64) float64 { return (m[1]+m[2])/2 - (m[9]+m[10])/2 },
+	"max |Mi - M|, i = 1..10": func(m []float64) (most float64) {
+		for _, x := range m[1:11] {
+			most = max(most, math.Abs(x-mean(m[1:11])))
 		}
-		var in struct{ Criterion string }
-		row.decode(t, &in, nil)
-		i := slices.IndexFunc(chronometer.Criteria(), func(c chronometer.Criterion) bool { return c.Symbol() == in.Criterion })
-		if i < 0 {
-			t.Errorf("%s: no criterion %s", row.ID, in.Criterion)
-			continue
+		return most
+	},
+	"(M13 - M11)/30":  func(m []float64) float64 { return (m[13] - m[11]) / 30 },
+	"M15 - (M1+M2)/2": func(m []float64) float64 { return m[15] - (m[1]+m[2])/2 },
+}
+
+func mean(x []float64) (sum float64) {
+	for _, v := range x {
+		sum += v / float64(len(x))
+	}
+	return sum
+}
+
+func pairs(m []float64) (list []float64) {
+	for i := 1; i < 10; i += 2 {
+		list = append(list, math.Abs(m[i]-m[i+1]))
+	}
+	return list
+}
+
+// checkFormula: the formula of the digests gives what is judged, on any rates; as printed here it is set with the same days.
+func checkFormula(t published.T, row published.Row) {
+	var in struct{ Criterion string }
+	var text string
+	row.Read(t, &in, &text)
+	c, formula := criterionOf(t, in.Criterion), publishedFormulae[text]
+	if formula == nil {
+		t.Fatalf("%q is not among the formulae", text)
+	}
+	r := rand.New(rand.NewPCG(3159, 1976))
+	for range 20 {
+		m := make([]float64, chronometer.Days+1)
+		for i := range m[1:] {
+			m[i+1] = math.Round(100*r.Float64()-50) / 10
 		}
-		c := chronometer.Criteria()[i]
-		var text string
-		if err := json.Unmarshal(row.Expected, &text); err != nil {
-			t.Fatal(err)
-		}
-		for _, day := range []int{11, 13, 15} { // the days that tell formulae apart
-			if m := fmt.Sprintf("M%d", day); strings.Contains(text, m) != strings.Contains(c.Formula(), m) ||
-				strings.Contains(text, m) != slices.Contains(c.Needs(), day) {
-				t.Errorf("%s: %q against %q, days %v", row.ID, c.Formula(), text, c.Needs())
-			}
+		near(t, c.Symbol(), chronometer.Judge(1, typed(t, m[1:]...)).Result(c).Value.Value, formula(m), rounding)
+	}
+	for _, day := range []int{11, 13, 15} { // the days that tell formulae apart
+		if m := fmt.Sprintf("M%d", day); strings.Contains(text, m) != strings.Contains(c.Formula(), m) ||
+			strings.Contains(text, m) != slices.Contains(c.Needs(), day) {
+			t.Errorf("%q against %q, days %v", c.Formula(), text, c.Needs())
 		}
 	}
 }

@@ -118,6 +118,9 @@ func TestPaymentProblems(t *testing.T) {
 		"back, why":       {docket.Payment{Minor: -500, Method: docket.Cash}, 500, 0, "note"},
 		"back too much":   {docket.Payment{Minor: -501, Method: docket.Cash, Note: "x"}, 500, 0, "amount"},
 		"back of nothing": {docket.Payment{Minor: -1, Method: docket.Cash, Note: "x"}, -5, 0, "amount"},
+		"the most":        {docket.Payment{Minor: 99_999_999_999, Method: docket.Cash, Beyond: true}, 0, 0, ""},
+		"the most back":   {docket.Payment{Minor: -99_999_999_999, Method: docket.Cash, Note: "x"}, 100_000_000_000, 0, ""},
+		"noughts back":    {docket.Payment{Minor: -100_000_000_000, Method: docket.Cash, Note: "x"}, 100_000_000_000, 0, "amount"},
 		"noughts":         {docket.Payment{Minor: 100_000_000_000, Method: docket.Cash, Beyond: true}, 0, 0, "amount"},
 		"note too long":   {docket.Payment{Minor: 1, Method: docket.Cash, Note: strings.Repeat("é", 501)}, 0, 1, "note"},
 	} {
@@ -137,6 +140,7 @@ func TestChargeProblems(t *testing.T) {
 	}{
 		"more, clerk":   {docket.Charge{Minor: amount(10500), Reason: "a strap besides"}, staff.Clerk, ""},
 		"less, clerk":   {docket.Charge{Minor: amount(9999), Reason: "a friend"}, staff.Clerk, "charged"},
+		"as agreed":     {docket.Charge{Minor: amount(10000), Reason: "no strap after all"}, staff.Clerk, ""},
 		"less, owner":   {docket.Charge{Minor: amount(0), Reason: "our mistake"}, staff.Owner, ""},
 		"back, clerk":   {docket.Charge{Reason: "was for another watch"}, staff.Clerk, ""},
 		"no reason":     {docket.Charge{Minor: amount(10000)}, staff.Owner, "reason"},

@@ -1,6 +1,7 @@
 package estimate_test
 
 import (
+	"slices"
 	"testing"
 
 	"ledgerwheel/domain/estimate"
@@ -32,5 +33,32 @@ func TestBilled(t *testing.T) {
 		if ok != (c.want > 0) || r.Number != c.want {
 			t.Errorf("%s: revision %d %v, want %d", name, r.Number, ok, c.want)
 		}
+	}
+}
+
+// Two bills added up are what their lines come to together, rate by rate, and neither is changed.
+func TestPlus(t *testing.T) {
+	t.Parallel()
+	rate := func(basisPoints int, net, tax int64) estimate.RateTotal {
+		return estimate.RateTotal{TaxBasisPoints: basisPoints, NetMinor: net, TaxMinor: tax, GrossMinor: net + tax}
+	}
+	lines := estimate.Totals{NetMinor: 9000, TaxMinor: 1600, GrossMinor: 10600,
+		ByRate: []estimate.RateTotal{rate(500, 1000, 50), rate(2000, 7000, 1400), rate(2500, 1000, 150)}}
+	extra := estimate.Totals{NetMinor: -900, TaxMinor: -163, GrossMinor: -1063,
+		ByRate: []estimate.RateTotal{rate(700, -100, -7), rate(2000, -800, -156)}}
+	before := slices.Clone(lines.ByRate)
+	sum := lines.Plus(extra)
+	if sum.NetMinor != 8100 || sum.TaxMinor != 1437 || sum.GrossMinor != 9537 {
+		t.Errorf("comes to %d + %d = %d", sum.NetMinor, sum.TaxMinor, sum.GrossMinor)
+	}
+	want := []estimate.RateTotal{rate(500, 1000, 50), rate(700, -100, -7), rate(2000, 6200, 1244), rate(2500, 1000, 150)}
+	if !slices.Equal(sum.ByRate, want) {
+		t.Errorf("by rate %v, want %v", sum.ByRate, want)
+	}
+	if !slices.Equal(lines.ByRate, before) {
+		t.Errorf("the first was changed: %v", lines.ByRate)
+	}
+	if again := (estimate.Totals{}).Plus(lines); !slices.Equal(again.ByRate, lines.ByRate) {
+		t.Errorf("nothing and a bill: %v", again.ByRate)
 	}
 }

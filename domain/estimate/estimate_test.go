@@ -218,6 +218,11 @@ func TestRefusals(t *testing.T) {
 	if _, err := sent.Decide(yes(1), today.AddDate(0, 0, 30)); err != nil {
 		t.Errorf("on its last day: %v", err)
 	}
+	no := yes(1)
+	no.Approve = false
+	if _, err := sent.Decide(no, today.AddDate(0, 0, 31)); err != nil {
+		t.Errorf("declined after its last day: %v", err)
+	}
 }
 
 func TestNewRevisionSupersedes(t *testing.T) {
@@ -251,8 +256,11 @@ func TestNewRevisionSupersedes(t *testing.T) {
 	if edited, err = edited.Edit(n, content(7)); err != nil || edited.Revisions[2].Lines[0].UnitMinor != 7 {
 		t.Errorf("editing the draft: %+v, %v", edited.Revisions[2], err)
 	}
-	again, _, _ := approved.Begin(approved.Revisions[1])
-	if r, _ := again.OpenDraft(); r.Answer != nil || !r.SentAt.IsZero() || r.Number != 3 {
+	like := approved.Revisions[1]
+	like.Lines = slices.Clone(like.Lines)
+	like.Lines[1].Declined = true
+	again, _, _ := approved.Begin(like)
+	if r, _ := again.OpenDraft(); r.Answer != nil || r.Lines[1].Declined || !r.SentAt.IsZero() || r.Number != 3 {
 		t.Errorf("a draft from an approved revision keeps its answer: %+v", r)
 	}
 }

@@ -1,92 +1,55 @@
 package oscillator_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
-	"strings"
 	"testing"
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/published"
 )
 
 func exact(x float64) metrology.Value { return metrology.Value{Value: x} }
 
-// published is one row of testdata/published.json with its source and whether the number was read there, recalled
-// ("memory") or computed from the formula named ("derived"). The rows of balance and spring are in
-// testdata/balancespring.json. Rows not used here: Airy's impulse rows, since escapement error is not told apart from
-// isochronism; amplitude from lift time, which belongs to the reading of sound; rules of thumb that disagree with one
-// another and are the shop's to set; field strengths and shocks, which are no arithmetic of the balance.
-type published struct {
-	ID                       string
-	Inputs, Expected         json.RawMessage
-	Source, Confidence, Note string
-}
-
-func rows(t *testing.T, prefix string, use func(r published)) {
-	t.Helper()
-	raw, err := os.ReadFile("testdata/published.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all []published
-	if err := json.Unmarshal(raw, &all); err != nil {
-		t.Fatal(err)
-	}
-	found := false
-	for _, r := range all {
-		if strings.HasPrefix(r.ID, prefix) {
-			found = true
-			t.Logf("%s: %s (%s)", r.ID, r.Source, r.Confidence)
-			use(r)
-		}
-	}
-	if !found {
-		t.Fatalf("no row %s", prefix)
-	}
-}
-
-func (r published) read(t *testing.T, inputs, expected any) {
-	t.Helper()
-	if err := json.Unmarshal(r.Inputs, inputs); err != nil {
-		t.Fatal(r.ID, err)
-	}
-	if expected == nil {
-		return
-	}
-	if err := json.Unmarshal(r.Expected, expected); err != nil {
-		t.Fatal(r.ID, err)
-	}
-}
-
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %v, want %v within %v", what, got, want, tol)
-	}
-}
-
-func TestPublishedPoiseFactor(t *testing.T) {
+// TestPublishedRows holds the package to testdata/published.json; balance, spring and temperature have a file of their own.
+func TestPublishedRows(t *testing.T) {
 	t.Parallel()
-	rows(t, "PO-J-", func(r published) {
-		var in struct {
-			A float64 `json:"amplitude_deg"`
-		}
-		want := map[string]float64{}
-		r.read(t, &in, &want)
-		near(t, r.ID, oscillator.PoiseFactor(in.A), want["J1(A)/A"], 5e-7)
-	})
-	rows(t, "PO-ZERO", func(r published) {
-		want := map[string]float64{}
-		r.read(t, new(any), &want)
-		near(t, r.ID, oscillator.NeutralAmplitudeDeg, want["deg"], 5e-4)
-	})
-	rows(t, "PO-BENCH", func(r published) {
-		var want float64
-		r.read(t, new(any), &want)
-		near(t, r.ID, oscillator.NeutralAmplitudeDeg, want, 5)
-	})
+	published.Hold(t, "testdata/published.json", map[string]published.Check{
+		"PO-J-*": checkPoiseFactor, "PO-ZERO": checkNeutralAmplitude, "PO-BENCH": checkBenchRule, "PO-EX-*": checkPoiseRates,
+		"PO-KL": checkPoiseEffects, "PO-VERT": checkVerticals, "BE-[123]": checkBeat, "HS-K-I*": checkStiffness, "HS-TEMP-*": checkThermal,
+	}, nil)
+}
+
+func near(t published.T, what string, got, want, tol float64) {
+	t.Helper()
+	published.Near(t, what, got, want, tol)
+}
+
+func checkPoiseFactor(t published.T, r published.Row) {
+	var in struct {
+		A float64 `json:"amplitude_deg"`
+	}
+	want := map[string]float64{}
+	r.Read(t, &in, &want)
+	near(t, "J1(A)/A", oscillator.PoiseFactor(in.A), want["J1(A)/A"], 5e-7)
+}
+
+func checkNeutralAmplitude(t published.T, r published.Row) {
+	want := map[string]float64{}
+	r.Read(t, nil, &want)
+	near(t, "degrees", oscillator.NeutralAmplitudeDeg, want["deg"], 5e-4)
+	near(t, "radians", oscillator.NeutralAmplitudeDeg*math.Pi/180, want["rad"], 5e-7)
+}
+
+// checkBenchRule: the bench says 220.
+func checkBenchRule(t published.T, r published.Row) {
+	var want float64
+	r.Read(t, nil, &want)
+	near(t, "degrees", oscillator.NeutralAmplitudeDeg, want, 0.5)
+}
+
+func TestPoiseFactor(t *testing.T) {
+	t.Parallel()
 	near(t, "zero", oscillator.PoiseFactor(oscillator.NeutralAmplitudeDeg), 0, 1e-15)
 	// Bessel's integral by quadrature, and the standard library, against one another (A&S 9.1.21).
 	for a := 1.0; a < 360; a += 7 {
@@ -95,83 +58,91 @@ func TestPublishedPoiseFactor(t *testing.T) {
 	}
 }
 
-func TestPublishedPoiseRates(t *testing.T) {
-	t.Parallel()
+func checkPoiseRates(t published.T, r published.Row) {
 	fromTop := map[string]float64{"bottom": 180, "top": 0, "side": 90}
-	rows(t, "PO-EX-", func(r published) {
-		var in struct {
-			I     float64   `json:"I_kgm2"`
-			Hz    float64   `json:"Hz"`
-			Spot  string    `json:"heavy_spot"`
-			Sizes []float64 `json:"amplitudes_deg"`
-		}
-		var want []float64
-		r.read(t, &in, &want)
-		k, ok := oscillator.Balance{BeatsPerHour: int(in.Hz * 7200), InertiaMgCm2: in.I * 1e10}.StiffnessNmPerRad()
-		if !ok {
-			t.Fatal("no stiffness")
-		}
-		s := 40e-12 * oscillator.StandardGravity / k // 10 µg at 4 mm
-		for i, a := range in.Sizes {
-			near(t, r.ID, poiseRateSPerDay(s, fromTop[in.Spot], a), want[i], 0.02)
-		}
-	})
-	rows(t, "PO-KL", func(published) { // total swing of 1½ turns loses, 1 turn gains, heavy spot low
-		if poiseRateSPerDay(1e-3, 180, 270) >= 0 || poiseRateSPerDay(1e-3, 180, 180) <= 0 {
-			t.Error("signs are not Kleinlein's")
-		}
-	})
-}
-
-func TestPublishedStiffness(t *testing.T) {
-	t.Parallel()
-	rows(t, "HS-K-I", func(r published) {
-		var in struct{ I_mg_cm2, Hz float64 }
-		var want float64
-		r.read(t, &in, &want)
-		k, _ := oscillator.Balance{BeatsPerHour: int(in.Hz * 7200), InertiaMgCm2: in.I_mg_cm2}.StiffnessNmPerRad()
-		near(t, r.ID, k, want, 1e-5*want)
-	})
-}
-
-func TestPublishedBeat(t *testing.T) {
-	t.Parallel()
-	for _, id := range []string{"BE-1", "BE-2", "BE-3"} {
-		rows(t, id, func(r published) {
-			var in struct {
-				A   float64 `json:"amplitude_deg"`
-				Hz  float64
-				Off float64 `json:"rest_offset_deg"`
-			}
-			want := map[string]float64{}
-			r.read(t, &in, &want)
-			got, err := oscillator.BeatAngle(exact(in.A), exact(want["beat_error_ms"]), int(in.Hz*7200))
-			if err != nil {
-				t.Fatal(err)
-			}
-			near(t, r.ID, got.Value, in.Off, 5e-4) // the row's four digits
-		})
+	var in struct {
+		I     float64   `json:"I_kgm2"`
+		Hz    float64   `json:"Hz"`
+		Spot  string    `json:"heavy_spot"`
+		Sizes []float64 `json:"amplitudes_deg"`
+	}
+	var want []float64
+	r.Read(t, &in, &want)
+	k, ok := oscillator.Balance{BeatsPerHour: int(in.Hz * 7200), InertiaMgCm2: in.I * 1e10}.StiffnessNmPerRad()
+	if !ok {
+		t.Fatal("no stiffness")
+	}
+	s := 40e-12 * oscillator.StandardGravity / k // 10 µg at 4 mm
+	for i, a := range in.Sizes {
+		near(t, "rate", poiseRateSPerDay(s, fromTop[in.Spot], a), want[i], 0.02)
 	}
 }
 
-func TestPublishedTemperature(t *testing.T) {
-	t.Parallel()
-	for id, got := range map[string]float64{
-		"HS-TEMP-D":  oscillator.ThermalRatePerC(-240e-6, 11e-6, 19e-6),
-		"HS-TEMP-BR": oscillator.ThermalRatePerC(0, 0, 19e-6),
-		"HS-TEMP-ST": oscillator.ThermalRatePerC(0, 0, 11e-6),
-		"HS-TEMP-11": oscillator.ThermalRatePerC(-240e-6, 11e-6, 19e-6),
-	} {
-		rows(t, id, func(r published) {
-			var want float64
-			r.read(t, new(any), &want)
-			tol := map[string]float64{"HS-TEMP-D": 5e-4, "HS-TEMP-11": 1}[id]
-			near(t, id, got, want, math.Max(tol, 5e-3))
-		})
+// checkPoiseEffects: Kleinlein counts the total swing, so that 1½ turns are 270°. At his neutral 225° a rate is left that is
+// less than a fifth of either other, since the true one is 219.5°.
+func checkPoiseEffects(t published.T, r published.Row) {
+	var in struct {
+		Turns []float64 `json:"motion_turns"`
 	}
-	rows(t, "HS-TEMP-ZERO", func(published) {
-		near(t, "self-compensating", oscillator.ThermalRatePerC(1e-5, 8e-6, 17e-6), 0, 0.05e-5*43200)
-	})
+	var want struct {
+		AmplitudeDeg []float64 `json:"amplitude_deg"`
+		Effect       []string
+	}
+	r.Read(t, &in, &want)
+	for i, turns := range in.Turns {
+		near(t, "amplitude", turns/2*360, want.AmplitudeDeg[i], 0)
+		rate := poiseRateSPerDay(1e-3, 180, want.AmplitudeDeg[i])
+		effect := "gains"
+		switch {
+		case math.Abs(rate) < math.Abs(poiseRateSPerDay(1e-3, 180, 270))/5:
+			effect = "none"
+		case rate < 0:
+			effect = "loses"
+		}
+		if effect != want.Effect[i] {
+			t.Errorf("%v turns: %v s/d, %s, want %s", turns, rate, effect, want.Effect[i])
+		}
+	}
+}
+
+// checkVerticals transcribes the law that the row states and holds the closed form to it: θ is the hour that is uppermost, d
+// where the heavy spot lies, both as angles of the dial, and a the rate with the spot uppermost.
+func checkVerticals(t published.T, r published.Row) {
+	var law string
+	r.Read(t, nil, &law)
+	if law != "the four vertical rates are M + a cos(d - theta_i); opposite positions sum to 2M" {
+		t.Fatalf("another law: %q", law)
+	}
+	const s, amplitude, mean = 4e-4, 250, 3.0
+	a := poiseRateSPerDay(s, 0, amplitude)
+	for d := 0.0; d < 360; d += 25 {
+		rate := map[float64]float64{}
+		for theta := 0.0; theta < 360; theta += 90 {
+			rate[theta] = mean + poiseRateSPerDay(s, d-theta, amplitude)
+			near(t, "rate", rate[theta], mean+a*math.Cos((d-theta)*math.Pi/180), 1e-9)
+		}
+		near(t, "12H and 6H", rate[0]+rate[180], 2*mean, 1e-9)
+		near(t, "3H and 9H", rate[90]+rate[270], 2*mean, 1e-9)
+	}
+}
+
+func checkBeat(t published.T, r published.Row) {
+	var in struct {
+		A   float64 `json:"amplitude_deg"`
+		Hz  float64
+		Off float64 `json:"rest_offset_deg"`
+	}
+	want := map[string]float64{}
+	r.Read(t, &in, &want)
+	got, err := oscillator.BeatAngle(exact(in.A), exact(want["beat_error_ms"]), int(in.Hz*7200))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "angle", got.Value, in.Off, 5e-4) // the row's four digits
+}
+
+func TestTemperatureOf(t *testing.T) {
+	t.Parallel()
 	point := func(c, r float64) oscillator.TemperaturePoint {
 		return oscillator.TemperaturePoint{TemperatureC: c, Rate: metrology.Value{Value: r, StdUncertainty: 1}}
 	}

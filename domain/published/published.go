@@ -1,5 +1,5 @@
 // Package published holds the domain's tests to the published figures that lie in their testdata: standards, handbook
-// tables, worked examples. It is for tests only, and a package of its own since the tests of several packages need it; no
+// tables, worked examples; and, with Share, to the shares that the program itself publishes. It is for tests only, and a package of its own since the tests of several packages need it; no
 // program may import it (see the import rules in e2e).
 //
 // A row in a file proves nothing. Hold proves that each is read, and that every figure which a row expects is compared

@@ -102,3 +102,18 @@ func TestSpoilt(t *testing.T) {
 		t.Errorf("nought is spoilt as %+v", s)
 	}
 }
+
+// Of a hundred draws at 0.8 the spread is four, so that two spreads reach over 72 to 88.
+func TestShare(t *testing.T) {
+	t.Parallel()
+	for held, want := range map[int]bool{71: true, 73: false, 80: false, 87: false, 89: true, 100: true} {
+		heard := &ear{}
+		if Share(heard, "draws", held, 100, 0.8, 2); heard.failed != want {
+			t.Errorf("%d of 100: failed %t, want %t", held, heard.failed, want)
+		}
+	}
+	heard := &ear{}
+	if Share(heard, "nothing drawn", 0, 0, 0.8, 2); !heard.failed {
+		t.Error("a share of nothing is held")
+	}
+}

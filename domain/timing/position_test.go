@@ -3,9 +3,11 @@ package timing_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/timing"
 )
 
@@ -59,75 +61,82 @@ func TestWordsAgreeWithGeometry(t *testing.T) {
 	}
 }
 
-// ISO 3158 symbols as digests of ISO 3159 give them, and the crown's direction with the crown at 3.
-func TestSymbolsAgreeWithISO3158(t *testing.T) {
-	t.Parallel()
-	checked := 0
-	for _, row := range publishedRows(t, "POS-") {
-		var in struct{ Symbol timing.Position }
-		var want struct {
-			Meaning, Plane string
-			Crown          string `json:"crown_direction_if_crown_at_3"`
-		}
-		if row.ID == "POS-GEO" || row.ID == "POS-PENDANT" || row.ID == "POS-SIX" {
-			continue
-		}
-		row.decode(t, &in, &want)
-		checked++
-		if got := in.Symbol.Horizontal(); got != (want.Plane == "horizontal") {
-			t.Errorf("%s: horizontal %v, want %s", in.Symbol, got, want.Plane)
-		}
-		if in.Symbol.Vertical() == in.Symbol.Horizontal() {
-			t.Errorf("%s is both or neither", in.Symbol)
-		}
-		words := in.Symbol.Words(timing.CrownAtThree)
-		if want.Crown == "-" {
-			if !strings.HasPrefix(want.Meaning, words) {
-				t.Errorf("%s: got %q, want %q", in.Symbol, words, want.Meaning)
-			}
-		} else if direction, _, _ := strings.Cut(want.Crown, " "); words != "crown "+direction {
-			t.Errorf("%s: got %q, want crown %s", in.Symbol, words, direction)
+// checkSymbol: ISO 3158 symbols as digests of ISO 3159 give them, and the crown's direction with the crown at 3.
+func checkSymbol(t published.T, row published.Row) {
+	var in struct{ Symbol timing.Position }
+	var want struct {
+		Meaning, Plane, Uppermost string
+		Crown                     string `json:"crown_direction_if_crown_at_3"`
+	}
+	row.Read(t, &in, &want)
+	plane, uppermost := "horizontal", map[timing.Position]string{timing.DialUp: "dial", timing.DialDown: "case back"}[in.Symbol]
+	words := in.Symbol.Words(timing.CrownAtThree)
+	meaning := map[timing.Position]string{timing.DialUp: "dial up (horizontal)", timing.DialDown: "dial down, case back up (horizontal)"}[in.Symbol]
+	crown := "-"
+	if in.Symbol.Vertical() {
+		plane, uppermost = "vertical", strings.TrimSuffix(string(in.Symbol), "H")
+		meaning = "vertical, " + strings.TrimSuffix(in.Symbol.Words(0), " up") + " side uppermost"
+		crown = strings.TrimPrefix(words, "crown ")
+	} else if !strings.HasPrefix(meaning, words) {
+		t.Errorf("got %q, want %q", words, meaning)
+	}
+	direction, _, _ := strings.Cut(want.Crown, " ") // some add from where it is seen
+	for _, c := range [][2]string{{plane, want.Plane}, {uppermost, want.Uppermost}, {meaning, want.Meaning}, {crown, direction}} {
+		if c[0] != c[1] {
+			t.Errorf("got %q, want %q", c[0], c[1])
 		}
 	}
-	if checked != 6 {
-		t.Errorf("%d symbols were checked, want 6", checked)
-	}
-	var geometry struct {
-		Uppermost []int `json:"uppermost_marker"`
-		Crown     int   `json:"crown_at"`
-	}
-	var directions struct{ Crown []string }
-	publishedRows(t, "POS-GEO")[0].decode(t, &geometry, &directions)
-	for i, hour := range geometry.Uppermost {
-		p := timing.Position(fmt.Sprintf("%dH", hour))
-		if got := p.Words(geometry.Crown); got != "crown "+directions.Crown[i] {
-			t.Errorf("%s: got %q, want crown %s", p, got, directions.Crown[i])
-		}
-	}
-	var set any
-	var six []timing.Position
-	publishedRows(t, "POS-SIX")[0].decode(t, &set, &six)
-	if fmt.Sprint(timing.Positions()) != fmt.Sprint(six) {
-		t.Errorf("got %v, want %v", timing.Positions(), six)
+	if in.Symbol.Vertical() == in.Symbol.Horizontal() {
+		t.Errorf("%s is both or neither", in.Symbol)
 	}
 }
 
-// The pendant names of old adjusters (PU up, PD down, PR right, PL left) on an open-face pocket watch, pendant at 12,
-// and on a hunter, pendant at 3.
-func TestPendantNames(t *testing.T) {
-	t.Parallel()
-	var in any
-	var openFace map[string]timing.Position
-	publishedRows(t, "POS-PENDANT")[0].decode(t, &in, &openFace)
-	words := map[string]string{"PU": "crown up", "PD": "crown down", "PR": "crown right", "PL": "crown left"}
-	for name, p := range openFace {
-		if got := p.Words(timing.CrownAtTwelve); got != words[name] {
-			t.Errorf("open face %s = %s: got %q, want %q", name, p, got, words[name])
+func checkCrown(t published.T, row published.Row) {
+	var in struct {
+		Uppermost []int `json:"uppermost_marker"`
+		Crown     int   `json:"crown_at"`
+	}
+	var want struct{ Crown []string }
+	row.Read(t, &in, &want)
+	for i, hour := range in.Uppermost {
+		p := timing.Position(fmt.Sprintf("%dH", hour))
+		if got := p.Words(in.Crown); got != "crown "+want.Crown[i] {
+			t.Errorf("%s: got %q, want crown %s", p, got, want.Crown[i])
 		}
 	}
+}
+
+func checkSix(t published.T, row published.Row) {
+	var want []timing.Position
+	row.Read(t, nil, &want)
+	if !slices.Equal(timing.Positions(), want) {
+		t.Errorf("got %v, want %v", timing.Positions(), want)
+	}
+}
+
+// pendantWords are the pendant names of old adjusters.
+var pendantWords = map[string]string{"PU": "crown up", "PD": "crown down", "PR": "crown right", "PL": "crown left"}
+
+// checkPendantNames: on an open-face pocket watch, pendant at 12.
+func checkPendantNames(t published.T, row published.Row) {
+	var openFace map[string]timing.Position
+	row.Read(t, nil, &openFace)
+	if len(openFace) != len(pendantWords) {
+		t.Errorf("%d names", len(openFace))
+	}
+	for name, p := range openFace {
+		if got := p.Words(timing.CrownAtTwelve); got != pendantWords[name] {
+			t.Errorf("open face %s = %s: got %q, want %q", name, p, got, pendantWords[name])
+		}
+	}
+}
+
+// And on a hunter, pendant at 3.
+func TestPendantNamesOfAHunter(t *testing.T) {
+	t.Parallel()
 	for name, p := range map[string]timing.Position{"PU": "3H", "PD": "9H", "PR": "12H", "PL": "6H"} {
-		if got := p.Words(timing.CrownAtThree); got != words[name] {
-			t.Errorf("hunter %s = %s: got %q, want %q", name, p, got, words[name])
+		if got := p.Words(timing.CrownAtThree); got != pendantWords[name] {
+			t.Errorf("hunter %s = %s: got %q, want %q", name, p, got, pendantWords[name])
 		}
 	}
 }

@@ -1,63 +1,26 @@
 package timing_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
-	"strings"
 	"testing"
 
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/timing"
 )
 
-// published is one row of testdata/published.json. Each row names its source and whether the number was read there,
-// recalled ("memory") or computed from the formula named ("derived").
-type published struct {
-	ID         string
-	Inputs     json.RawMessage
-	Expected   json.RawMessage
-	Source     string
-	Confidence string
+// TestPublishedRows holds the package to testdata/published.json.
+func TestPublishedRows(t *testing.T) {
+	t.Parallel()
+	published.Hold(t, "testdata/published.json", map[string]published.Check{
+		"POS-[CF]H": checkSymbol, "POS-[369]H": checkSymbol, "POS-12H": checkSymbol, "POS-GEO": checkCrown, "POS-SIX": checkSix,
+		"POS-PENDANT": checkPendantNames, "KL-FIG*": checkCard, "PUB-JP-POS": checkFivePositions, "PUB-ABS-*": checkMeanAndSpread,
+		"HS-PPM": checkPPM, "ISO3159-LIM1-M": checkChronometerStyleMean,
+	}, nil)
 }
 
-func publishedRows(t *testing.T, prefix string) []published {
+func near(t published.T, what string, got, want, tol float64) {
 	t.Helper()
-	raw, err := os.ReadFile("testdata/published.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all, some []published
-	if err := json.Unmarshal(raw, &all); err != nil {
-		t.Fatal(err)
-	}
-	for _, r := range all {
-		if strings.HasPrefix(r.ID, prefix) {
-			some = append(some, r)
-		}
-	}
-	if len(some) == 0 {
-		t.Fatalf("no published row begins with %s", prefix)
-	}
-	return some
-}
-
-func (r published) decode(t *testing.T, inputs, expected any) {
-	t.Helper()
-	t.Logf("%s: %s (%s)", r.ID, r.Source, r.Confidence)
-	if err := json.Unmarshal(r.Inputs, inputs); err != nil {
-		t.Fatalf("%s: %v", r.ID, err)
-	}
-	if err := json.Unmarshal(r.Expected, expected); err != nil {
-		t.Fatalf("%s: %v", r.ID, err)
-	}
-}
-
-// near holds exact arithmetic of small decimals to their binary rounding.
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %v, want %v within %v", what, got, want, tol)
-	}
+	published.Near(t, what, got, want, tol)
 }
 
 // rounding is allowed where a sum of a few decimals is compared with the exact figure.
@@ -85,46 +48,40 @@ func keysOf(rates map[timing.Position]float64) []timing.Position {
 	return set
 }
 
-// Kleinlein, Rules and Practice for Adjusting Watches (1920), figures 16 to 27: position cards with the rates carried
-// out for each day, and their greatest less least. His watches hang by the pendant, at 12 on an open face.
-func TestDeltaAgreesWithKleinleinsCards(t *testing.T) {
-	t.Parallel()
+// checkCard: Kleinlein, Rules and Practice for Adjusting Watches (1920), figures 16 to 27: position cards with the rates
+// carried out for each day, and their greatest less least. His watches hang by the pendant, at 12 on an open face.
+func checkCard(t published.T, row published.Row) {
 	symbols := map[string]timing.Position{"DU": timing.DialUp, "DD": timing.DialDown,
 		"PU": timing.TwelveUp, "PR": timing.NineUp, "PL": timing.ThreeUp}
-	count := 0
-	for _, row := range publishedRows(t, "KL-FIG") {
-		var in struct{ Positions []string }
-		var want struct{ Daily []float64 }
-		var variation struct{ Variation float64 }
-		row.decode(t, &in, &want)
-		row.decode(t, &in, &variation)
-		rates := map[timing.Position]float64{}
-		for i, s := range in.Positions {
-			rates[symbols[s]] = want.Daily[i]
-		}
-		stats := timing.StatisticsOf(rateRun(rates), timing.Options{Positions: keysOf(rates)})
-		got := stats.States[0].Delta
-		if !got.Computable() {
-			t.Errorf("%s: %s", row.ID, got.Why)
-		}
-		near(t, row.ID, got.Value.Value, variation.Variation, rounding)
-		count++
+	var in struct {
+		Positions []string
+		Errors    []float64 `json:"progressive_errors_s"`
 	}
-	if count < 15 {
-		t.Errorf("only %d cards were checked", count)
+	var want struct {
+		Daily     []float64
+		Variation float64
 	}
+	row.Read(t, &in, &want)
+	rates, before := map[timing.Position]float64{}, 0.0
+	for i, s := range in.Positions {
+		near(t, "carried out in "+s, in.Errors[i]-before, want.Daily[i], 0)
+		rates[symbols[s]], before = in.Errors[i]-before, in.Errors[i]
+	}
+	got := timing.StatisticsOf(rateRun(rates), timing.Options{Positions: keysOf(rates)}).States[0].Delta
+	if !got.Computable() {
+		t.Error(got.Why)
+	}
+	near(t, "variation", got.Value.Value, want.Variation, rounding)
 }
 
-// Five positions printed with their greatest difference, 5 - (-8) = 13 s/d; the mean is derived.
-func TestMeanAndDeltaAgreeWithPrintedFivePositions(t *testing.T) {
-	t.Parallel()
-	row := publishedRows(t, "PUB-JP-POS")[0]
+// checkFivePositions: printed with their greatest difference, 5 - (-8) = 13 s/d; the mean is derived.
+func checkFivePositions(t published.T, row published.Row) {
 	var rates map[timing.Position]float64
 	var want struct {
 		Delta float64 `json:"greatest_positional_difference"`
 		Mean  float64
 	}
-	row.decode(t, &rates, &want)
+	row.Read(t, &rates, &want)
 	stats := timing.StatisticsOf(rateRun(rates), timing.Options{Positions: keysOf(rates)})
 	near(t, "delta", stats.States[0].Delta.Value.Value, want.Delta, rounding)
 	near(t, "mean", stats.States[0].Mean.Value.Value, want.Mean, rounding)
@@ -134,40 +91,31 @@ func TestMeanAndDeltaAgreeWithPrintedFivePositions(t *testing.T) {
 	}
 }
 
-// Printed examples that a zero mean can hide a large spread.
-func TestMeanAndSpreadAgreeWithPrintedExamples(t *testing.T) {
-	t.Parallel()
-	for _, row := range publishedRows(t, "PUB-ABS") {
-		var in struct{ Rates []float64 }
-		var want struct{ Mean, Spread float64 }
-		row.decode(t, &in, &want)
-		rates := map[timing.Position]float64{}
-		for i, r := range in.Rates {
-			rates[timing.Positions()[i]] = r
-		}
-		state := timing.StatisticsOf(rateRun(rates), timing.Options{Positions: keysOf(rates)}).States[0]
-		near(t, row.ID+" mean", state.Mean.Value.Value, want.Mean, rounding)
-		near(t, row.ID+" spread", state.Delta.Value.Value, want.Spread, rounding)
+// checkMeanAndSpread: printed examples that a zero mean can hide a large spread.
+func checkMeanAndSpread(t published.T, row published.Row) {
+	var in struct{ Rates []float64 }
+	var want struct{ Mean, Spread float64 }
+	row.Read(t, &in, &want)
+	rates := map[timing.Position]float64{}
+	for i, r := range in.Rates {
+		rates[timing.Positions()[i]] = r
 	}
+	state := timing.StatisticsOf(rateRun(rates), timing.Options{Positions: keysOf(rates)}).States[0]
+	near(t, "mean", state.Mean.Value.Value, want.Mean, rounding)
+	near(t, "spread", state.Delta.Value.Value, want.Spread, rounding)
 }
 
-func TestPartPerMillionInSecondsPerDay(t *testing.T) {
-	t.Parallel()
-	row := publishedRows(t, "HS-PPM")[0]
-	var in any
+func checkPPM(t published.T, row published.Row) {
 	var want float64
-	row.decode(t, &in, &want)
+	row.Read(t, nil, &want)
 	near(t, "1 ppm", timing.SPerDayPerPPM, want, 0)
 	near(t, "±50 ppm", timing.ClockStdSPerDay(timing.UncalibratedClockPPM), 50*want/math.Sqrt(3), rounding)
 }
 
-// The mean of the chronometer-style grade is that of ISO 3159, category 1, as digests of the standard give it.
-func TestChronometerStyleMeanIsThatOfISO3159(t *testing.T) {
-	t.Parallel()
-	row := publishedRows(t, "ISO3159-LIM1-M")[0]
-	var in any
+// checkChronometerStyleMean: that grade's mean is that of ISO 3159, category 1, as digests of the standard give it.
+func checkChronometerStyleMean(t published.T, row published.Row) {
 	var want struct{ Min, Max float64 }
-	row.decode(t, &in, &want)
+	row.Read(t, nil, &want)
 	limit, set := timing.ShippedGrades()[0].Limit(timing.MeanRate)
 	if !set || limit.Limits.Lower == nil || limit.Limits.Upper == nil {
 		t.Fatal("the grade has no two-sided limit on the mean")

@@ -1,61 +1,28 @@
 package train_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/train"
 )
 
-// springRow is one row of testdata/check-mainspring.json. Confidence says whether the number stood in the source ("read"),
-// was recalled ("memory"), or computed from the formula named ("derived").
-type springRow struct {
-	ID                       string
-	Inputs, Expected         json.RawMessage
-	Source, Confidence, Note string
+// TestPublishedSprings holds the package to the check values of mainspring and power reserve.
+func TestPublishedSprings(t *testing.T) {
+	t.Parallel()
+	published.Hold(t, "testdata/check-mainspring.json", map[string]published.Check{
+		"MS-LEN-2": checkLength, "MS-THK-1": checkThickness, "MS-TURN-1": checkTurns, "MS-N-[345]": checkMostTurns, "MS-NMAX": checkHalfFilled,
+		"MS-N-THIRD": checkThirdArbor, "MS-N-OPT": checkBestFill, "MS-RES-D?": checkHours, "MS-RES-1": checkDesign, "MS-TORQUE": checkTorque,
+	}, nil)
 }
 
-// springRows are all rows of the topic, by name. Each is used by a test or named with a reason in TestEachRowIsUsed.
-func springRows(t *testing.T) map[string]springRow {
+func near(t published.T, what string, got, want, tolerance float64) {
 	t.Helper()
-	raw, err := os.ReadFile("testdata/check-mainspring.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all []springRow
-	if err := json.Unmarshal(raw, &all); err != nil {
-		t.Fatal(err)
-	}
-	out := map[string]springRow{}
-	for _, r := range all {
-		out[r.ID] = r
-	}
-	return out
-}
-
-func (r springRow) read(t *testing.T, inputs, expected any) {
-	t.Helper()
-	t.Logf("%s: %s (%s)", r.ID, r.Source, r.Confidence)
-	if err := json.Unmarshal(r.Inputs, inputs); err != nil {
-		t.Fatal(r.ID, err)
-	}
-	if expected != nil {
-		if err := json.Unmarshal(r.Expected, expected); err != nil {
-			t.Fatal(r.ID, err)
-		}
-	}
-}
-
-func near(t *testing.T, what string, got, want, tolerance float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tolerance) {
-		t.Errorf("%s: got %v, want %v ± %v", what, got, want, tolerance)
-	}
+	published.Near(t, what, got, want, tolerance)
 }
 
 type barrelInputs struct {
@@ -70,11 +37,10 @@ func (i barrelInputs) barrel() train.Barrel {
 
 // The source of MS-LEN-2 halves 7.1 to 3.65 and prints 619.04 mm; the row holds the right figure, and the wrong one must
 // come out where the slip is made.
-func TestLengthThatFillsHalf(t *testing.T) {
-	t.Parallel()
+func checkLength(t published.T, row published.Row) {
 	var in barrelInputs
 	var want float64
-	springRows(t)["MS-LEN-2"].read(t, &in, &want)
+	row.Read(t, &in, &want)
 	near(t, "length, mm", in.barrel().HalfFillLengthMm(in.Thickness), want, 0.05)
 	in.Arbor = 2 * 3.65
 	near(t, "length with the source's slip, mm", in.barrel().HalfFillLengthMm(in.Thickness), 619.04, 0.05)
@@ -82,8 +48,7 @@ func TestLengthThatFillsHalf(t *testing.T) {
 
 // The source's depths of 41 and 26 parts of the barrel's diameter are the exact ones of a spring that fills half, rounded
 // to whole parts (the second up): 41.2 and 25.5.
-func TestThicknessFromDepths(t *testing.T) {
-	t.Parallel()
+func checkThickness(t published.T, row published.Row) {
 	var in struct {
 		Inside float64   `json:"barrel_inner_diameter"`
 		Parts  []float64 `json:"space_parts"`
@@ -93,9 +58,11 @@ func TestThicknessFromDepths(t *testing.T) {
 		Part, Inner, Outer, Thickness float64
 		OneSide                       float64 `json:"one_side"`
 	}
-	rows := springRows(t)
-	rows["MS-THK-1"].read(t, &in, &want)
-	runDown, wound := in.Parts[0]*in.Inside/100/2, in.Parts[1]*in.Inside/100/2
+	row.Read(t, &in, &want)
+	near(t, "a part, mm", in.Inside/100, want.Part, 5e-4)
+	near(t, "26 parts, mm", in.Parts[0]*in.Inside/100, want.Inner, 5e-4)
+	near(t, "41 parts, mm", in.Parts[1]*in.Inside/100, want.Outer, 5e-4)
+	runDown, wound := want.Inner/2, want.Outer/2
 	near(t, "one side, mm", train.TurnsOfDepths(wound, runDown, 1), want.OneSide, 5e-5)
 	near(t, "thickness for 6 turns, mm", train.TurnsOfDepths(wound, runDown, in.Turns), want.Thickness, 5e-5)
 
@@ -104,41 +71,57 @@ func TestThicknessFromDepths(t *testing.T) {
 	d := train.Develop(b, s)
 	near(t, "wound depth, parts", 2*d.WoundDepthMm/want.Part, in.Parts[1], 0.5)
 	near(t, "run-down depth, parts", 2*d.RunDownDepthMm/want.Part, in.Parts[0], 1)
+}
 
-	var turnIn struct {
+func checkTurns(t published.T, row published.Row) {
+	var in struct {
 		OneSide   float64 `json:"one_side_space"`
 		Thickness float64
 	}
 	var turns float64
-	rows["MS-TURN-1"].read(t, &turnIn, &turns)
-	near(t, "turns", train.TurnsOfDepths(turnIn.OneSide, 0, turnIn.Thickness), turns, 5e-4)
+	row.Read(t, &in, &turns)
+	near(t, "turns", train.TurnsOfDepths(in.OneSide, 0, in.Thickness), turns, 5e-4)
 }
 
-func TestMostTurns(t *testing.T) {
-	t.Parallel()
-	rows := springRows(t)
-	for _, id := range []string{"MS-N-3", "MS-N-4", "MS-N-5"} {
-		var in barrelInputs
-		var want float64
-		rows[id].read(t, &in, &want)
-		b := in.barrel()
-		near(t, id, b.MostTurns(in.Thickness), want, 5e-4)
-		s := train.Mainspring{ThicknessMm: in.Thickness, LengthMm: b.HalfFillLengthMm(in.Thickness)}
-		d := train.Develop(b, s)
-		// MS-NMAX: the same by counting coils; rounding only.
-		near(t, id+" by coils", d.Turns, b.MostTurns(in.Thickness), 1e-9)
-		near(t, id+" coils' difference", d.WoundCoils-d.RunDownCoils, d.Turns, 1e-9)
-		near(t, id+" fill", d.FillShare, 0.5, 1e-12)
-		near(t, id+" diameters meet", d.WoundDiameterMm(b), d.RunDownDiameterMm(b), 1e-9)
-		near(t, id+" thickness back, mm", b.ThicknessForTurnsMm(d.Turns), in.Thickness, 1e-9)
+func checkMostTurns(t published.T, row published.Row) {
+	var in barrelInputs
+	var want float64
+	row.Read(t, &in, &want)
+	b := in.barrel()
+	near(t, "turns", b.MostTurns(in.Thickness), want, 5e-4)
+	s := train.Mainspring{ThicknessMm: in.Thickness, LengthMm: b.HalfFillLengthMm(in.Thickness)}
+	d := train.Develop(b, s)
+	// MS-NMAX: the same by counting coils; rounding only.
+	near(t, "by coils", d.Turns, b.MostTurns(in.Thickness), 1e-9)
+	near(t, "coils' difference", d.WoundCoils-d.RunDownCoils, d.Turns, 1e-9)
+	near(t, "fill", d.FillShare, 0.5, 1e-12)
+	near(t, "diameters meet", d.WoundDiameterMm(b), d.RunDownDiameterMm(b), 1e-9)
+	near(t, "thickness back, mm", b.ThicknessForTurnsMm(d.Turns), in.Thickness, 1e-9)
+}
+
+// checkHalfFilled transcribes the row's formula, R and r the radii of barrel and arbor and e the thickness.
+func checkHalfFilled(t published.T, row published.Row) {
+	var in struct{ Formula string }
+	var want string
+	row.Read(t, &in, &want)
+	if in.Formula != "N = [sqrt(2(R^2+r^2)) - (R+r)]/e" || want != "turns at half-filled free area" {
+		t.Fatalf("another formula: %q, %q", in.Formula, want)
 	}
+	for _, c := range [][3]float64{{5, 1.6667, 0.11}, {6, 2, 0.13}, {4, 1.2, 0.08}} {
+		R, r, e := c[0], c[1], c[2]
+		n := (math.Sqrt(2*(R*R+r*r)) - (R + r)) / e
+		b := train.Barrel{InsideDiameterMm: 2 * R, ArborDiameterMm: 2 * r}
+		near(t, "turns", train.Develop(b, train.Mainspring{ThicknessMm: e, LengthMm: b.HalfFillLengthMm(e)}).Turns, n, 1e-9)
+	}
+}
+
+func checkThirdArbor(t published.T, row published.Row) {
 	var want struct {
 		Factor float64 `json:"N_times_e_over_R"`
 		At87   float64 `json:"N_at_e_D_over_87"`
 		At100  float64 `json:"N_at_e_D_over_100"`
 	}
-	var rule struct{ Rule string }
-	rows["MS-N-THIRD"].read(t, &rule, &want)
+	row.Read(t, nil, &want)
 	b := train.Barrel{InsideDiameterMm: 12, ArborDiameterMm: 4}
 	near(t, "N·e/R", b.MostTurns(1)/6, want.Factor, 5e-7)
 	near(t, "turns at D/87", b.MostTurns(12./87), want.At87, 5e-4)
@@ -160,14 +143,13 @@ func bestFill(b train.Barrel, thickness float64) (share, turns float64) {
 	return share, turns
 }
 
-func TestHalfFillIsBest(t *testing.T) {
-	t.Parallel()
+func checkBestFill(t published.T, row published.Row) {
 	var in struct {
 		Outer float64 `json:"R"`
 		Inner float64 `json:"r"`
 	}
 	var want float64
-	springRows(t)["MS-N-OPT"].read(t, &in, &want)
+	row.Read(t, &in, &want)
 	b := train.Barrel{InsideDiameterMm: 2 * in.Outer, ArborDiameterMm: 2 * in.Inner}
 	share, turns := bestFill(b, 0.06)
 	near(t, "best fill", share, want, 0.002)

@@ -7,10 +7,11 @@ import (
 
 	"pgregory.net/rapid"
 
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/train"
 )
 
-func parseMotion(t testing.TB, notation string) train.MotionWork {
+func parseMotion(t published.T, notation string) train.MotionWork {
 	t.Helper()
 	m, err := train.ParseMotionWork(notation)
 	if err != nil {

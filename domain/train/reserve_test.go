@@ -7,43 +7,41 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/train"
 )
 
-func TestHoursOfTurns(t *testing.T) {
-	t.Parallel()
-	rows := springRows(t)
-	for _, id := range []string{"MS-RES-D1", "MS-RES-D2", "MS-RES-D3", "MS-RES-D4"} {
-		var in struct {
-			Turns  float64 `json:"usable_turns"`
-			Teeth  int     `json:"barrel_teeth"`
-			Leaves int     `json:"centre_pinion"`
-		}
-		var want float64
-		rows[id].read(t, &in, &want)
-		d := train.BarrelDrive{BarrelTeeth: in.Teeth, CentrePinionLeaves: in.Leaves}
-		exact := new(big.Rat).Mul(d.HoursPerTurn(), new(big.Rat).SetFloat64(in.Turns)) // halves are exact in binary
-		if exact.Cmp(new(big.Rat).SetFloat64(want)) != 0 {
-			t.Errorf("%s: got %s h, want %v", id, exact.RatString(), want)
-		}
-		near(t, id, d.Hours(in.Turns), want, 1e-12)
-		near(t, id+" back", d.TurnsFor(want), in.Turns, 1e-12)
+func checkHours(t published.T, row published.Row) {
+	var in struct {
+		Turns  float64 `json:"usable_turns"`
+		Teeth  int     `json:"barrel_teeth"`
+		Leaves int     `json:"centre_pinion"`
 	}
-	// MS-RES-1: four of six turns run 32 hours, so a turn 8 hours, as of 80 into 10, and six 48.
-	var design struct{ Design string }
+	var want float64
+	row.Read(t, &in, &want)
+	d := train.BarrelDrive{BarrelTeeth: in.Teeth, CentrePinionLeaves: in.Leaves}
+	exact := new(big.Rat).Mul(d.HoursPerTurn(), new(big.Rat).SetFloat64(in.Turns)) // halves are exact in binary
+	if exact.Cmp(new(big.Rat).SetFloat64(want)) != 0 {
+		t.Errorf("got %s h, want %v", exact.RatString(), want)
+	}
+	near(t, "hours", d.Hours(in.Turns), want, 1e-12)
+	near(t, "turns back", d.TurnsFor(want), in.Turns, 1e-12)
+}
+
+// checkDesign: four of six turns run 32 hours, so a turn 8 hours, as of 80 into 10, and six 48.
+func checkDesign(t published.T, row published.Row) {
 	var want struct {
 		PerTurn float64 `json:"hours_per_turn"`
 		Six     float64 `json:"reserve_6_turns_h"`
 	}
-	rows["MS-RES-1"].read(t, &design, &want)
+	row.Read(t, nil, &want)
 	d := train.BarrelDrive{BarrelTeeth: 80, CentrePinionLeaves: 10}
 	near(t, "four turns, h", d.Hours(4), 32, 0)
 	near(t, "a turn, h", d.Hours(1), want.PerTurn, 0)
 	near(t, "six turns, h", d.Hours(6), want.Six, 0)
 }
 
-func TestTorque(t *testing.T) {
-	t.Parallel()
+func checkTorque(t published.T, row published.Row) {
 	var in struct {
 		E         float64 `json:"E_GPa"`
 		Width     float64 `json:"width_mm"`
@@ -52,7 +50,7 @@ func TestTorque(t *testing.T) {
 		Turns     float64
 	}
 	var want float64
-	springRows(t)["MS-TORQUE"].read(t, &in, &want)
+	row.Read(t, &in, &want)
 	s := train.Mainspring{WidthMm: in.Width, ThicknessMm: in.Thickness, LengthMm: in.Length}
 	near(t, "torque, mN·m", s.TorqueMNm(in.E, in.Turns), want, 5e-4)
 
@@ -63,22 +61,6 @@ func TestTorque(t *testing.T) {
 	byThickness := 1000 * (thick.TorqueMNm(in.E, 1)/m - 1)
 	byModulus := s.TorqueMNm(in.E*(1+train.ModulusSpread/math.Sqrt(3)), 1)/m - 1
 	near(t, "relative uncertainty", s.TorqueRelativeU(), math.Hypot(byThickness, byModulus), 1e-5)
-}
-
-// TestEachRowIsUsed names every row of the topic: a row added to the file must be used or named here with a reason.
-func TestEachRowIsUsed(t *testing.T) {
-	t.Parallel()
-	used := "MS-LEN-2 MS-THK-1 MS-TURN-1 MS-RES-1 MS-NMAX MS-N-3 MS-N-4 MS-N-5 MS-N-THIRD MS-N-OPT MS-RES-D1 MS-RES-D2 MS-RES-D3 MS-RES-D4 MS-TORQUE"
-	unused := map[string]string{} // none: all fifteen apply
-	rows := springRows(t)
-	for id := range rows {
-		if !strings.Contains(" "+used+" ", " "+id+" ") && unused[id] == "" {
-			t.Errorf("row %s is neither used nor named with a reason", id)
-		}
-	}
-	if want := len(strings.Fields(used)) + len(unused); len(rows) != want {
-		t.Errorf("got %d rows, want %d", len(rows), want)
-	}
 }
 
 // aWinding is a man's wristwatch of the usual sizes, made up.

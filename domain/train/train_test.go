@@ -8,10 +8,11 @@ import (
 
 	"pgregory.net/rapid"
 
+	"ledgerwheel/domain/published"
 	"ledgerwheel/domain/train"
 )
 
-func mustParse(t testing.TB, notation string) train.Train {
+func mustParse(t published.T, notation string) train.Train {
 	t.Helper()
 	tr, err := train.Parse(notation)
 	if err != nil {
@@ -20,7 +21,7 @@ func mustParse(t testing.TB, notation string) train.Train {
 	return tr
 }
 
-func is(t *testing.T, what string, got *big.Rat, num, den int64) {
+func is(t published.T, what string, got *big.Rat, num, den int64) {
 	t.Helper()
 	if got == nil || got.Cmp(big.NewRat(num, den)) != 0 {
 		t.Errorf("%s: %v, want %v", what, got, big.NewRat(num, den))

@@ -39,6 +39,7 @@ func TestStandings(t *testing.T) {
 		{"day after", &kept, warranty.Fate{}, c.ExpiresOn.AddDate(0, 0, 1), warranty.Expired, nil},
 		{"void", &kept, voided, c.StartsOn, warranty.Void, nil},
 		{"void and over", &kept, voided, day(2040, 1, 1), warranty.Void, nil},
+		{"void and replaced", &kept, warranty.Fate{VoidedAt: c.IssuedAt, SupersededBy: replaced.SupersededBy}, c.StartsOn, warranty.Void, nil},
 		{"replaced", &kept, replaced, c.StartsOn, warranty.Superseded, nil},
 		{"never issued", nil, warranty.Fate{}, c.StartsOn, warranty.Unknown, nil},
 		{"forged", &forged, warranty.Fate{}, c.StartsOn, warranty.Unknown, warranty.ErrSignature},
@@ -221,13 +222,18 @@ func TestCardProblems(t *testing.T) {
 		"start not a date": {"starts_on", func(c *warranty.Card) { c.StartsOn = c.IssuedAt }},
 		"ends first":       {"expires_on", func(c *warranty.Card) { c.ExpiresOn = day(2026, 3, 30) }},
 		"end not a date":   {"expires_on", func(c *warranty.Card) { c.ExpiresOn = c.ExpiresOn.Add(1) }},
-		"eleven years":     {"expires_on", func(c *warranty.Card) { c.ExpiresOn = day(2037, 3, 31) }},
+		"a day too long":   {"expires_on", func(c *warranty.Card) { c.ExpiresOn = warranty.Expires(c.StartsOn, 120).AddDate(0, 0, 1) }},
 	} {
 		card := goodCard()
 		c.spoil(&card)
 		if got := slices.Collect(maps.Keys(card.Problems())); !slices.Equal(got, []string{c.field}) {
 			t.Errorf("%s: problems with %v, want %s", name, got, c.field)
 		}
+	}
+	card := goodCard()
+	card.ExpiresOn = warranty.Expires(card.StartsOn, 120)
+	if bad := card.Problems(); len(bad) > 0 {
+		t.Errorf("the longest term: %v", bad)
 	}
 }
 
