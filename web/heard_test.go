@@ -218,7 +218,7 @@ func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
 		"a lift in words":    {whole, [2]string{"lift_angle", "half"}, "lift_angle", "52"},
 		"no such recorder":   {whole, [2]string{"recorder", "4711"}, "recorder", "Choose"},
 		"no such position":   {whole, [2]string{"position", "4H"}, "position", "Choose"},
-		"hours before time":  {whole, [2]string{"hours", "-2"}, "hours", "not a figure"},
+		"hours before time":  {whole, [2]string{"hours", "-2"}, "hours", "Give hours from 0 to 1000"},
 	} {
 		fields := append([]string{}, askedFields...)
 		for i := 0; i < len(fields); i += 2 {

@@ -92,7 +92,7 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 		says   string
 	}{
 		"hours in words":     {[2]string{"down_hours", "noon"}, "not a figure"},
-		"hours before time":  {[2]string{"down_hours", "-3"}, "not a figure"},
+		"hours before time":  {[2]string{"down_hours", "-3"}, "Give hours from 0 to 1000"},
 		"hours out of range": {[2]string{"down_hours", "990"}, "0 to 1000"},
 		"no hours":           {[2]string{"down_hours", ""}, "Give the hours"},
 		"no position":        {[2]string{"down_position", ""}, "Say in which position"},

@@ -171,7 +171,7 @@ func (n Number) Float() float64 { return n.Shifted(0) }
 // Shifted returns n times ten to the power as the nearest float64. The decimal point moves in the text, so that no
 // digit is lost on the way.
 func (n Number) Shifted(power int) float64 {
-	x, _ := strconv.ParseFloat(n.text+"e"+strconv.Itoa(power), 64) // n.text is a number; what is out of range is ±Inf or 0
+	x, _ := strconv.ParseFloat(n.text+"e"+strconv.Itoa(power), 64) // n.text is a number
 	return x
 }
 
@@ -181,7 +181,7 @@ func (n Number) Rat() *big.Rat {
 	return r
 }
 
-// Step is one in the last digit typed: 1 for 3, 0.01 for 3.40. A display that shows such a number is right to half of it.
+// Step is one in the last digit typed: 1 for 3, 0.01 for 3.40. A display with such a number is right to half of it.
 func (n Number) Step() float64 { return math.Pow10(-n.Decimals) }
 
 // Fixed returns n times ten to the decimals; exact is false where that is no whole number or beyond 18 digits.

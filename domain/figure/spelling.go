@@ -7,7 +7,7 @@ import (
 )
 
 // MaxRunes is the longest text that is read as one number.
-const MaxRunes = 64
+const MaxRunes = 32
 
 // Spelling is typed text taken apart: one number, and the words that stand before and after it.
 type Spelling struct {

@@ -194,7 +194,7 @@ func (f CalibreField) wrong(c *Calibre) bool {
 var errNought = errors.New("nought is no figure here")
 
 // mostDecimals are more than any figure has, and few enough to be read back.
-const mostDecimals = 30
+const mostDecimals = 20
 
 // read takes what was typed into c; the error says why it can't be read. A number that is typed as 0 says nothing
 // unless 0 is a figure of its own.
