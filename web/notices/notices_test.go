@@ -4,7 +4,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
 )
@@ -12,8 +11,8 @@ import (
 // TestEveryLinkedModuleHasItsNotice asks the go command what the program is linked from.
 func TestEveryLinkedModuleHasItsNotice(t *testing.T) {
 	t.Parallel()
-	cmd := exec.Command("go", "list", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}{{end}}{{end}}",
-		"ledgerwheel/cmd/ledgerwheel")
+	cmd := exec.Command("go", "list", "-deps", "-f",
+		"{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}{{end}}{{end}}", "ledgerwheel/cmd/ledgerwheel")
 	cmd.Stderr = os.Stderr
 	out, err := cmd.Output()
 	if err != nil {
@@ -69,15 +68,20 @@ func TestFontsStandardLibraryAndDataHaveNotices(t *testing.T) {
 	t.Parallel()
 	for name, want := range map[string]string{
 		"dejavu": "Bitstream Vera Fonts Copyright", "vollkorn": "Vollkorn Project Authors", "ibm plex sans": "IBM Corp.",
-		"go standard library": "The Go Authors", "unicode data": "Unicode, Inc.", "libphonenumber-metadata": "Libphonenumber Authors",
-		"ledgerwheel": "Apache License", "gonum": "Cephes",
+		"go standard library": "The Go Authors", "unicode data": "Unicode, Inc.",
+		"libphonenumber-metadata": "Libphonenumber Authors",
+		"ledgerwheel":             "Apache License", "gonum": "Cephes",
 	} {
 		if n, err := Find(name); err != nil || !strings.Contains(n.Text, want) {
 			t.Errorf("%s: %q, %v: want %q in it", name, n.Name, err, want)
 		}
 	}
 	// Distributions keep Go's licence elsewhere; where it lies with Go, ours must be the same.
-	licence, err := os.ReadFile(filepath.Join(runtime.GOROOT(), "LICENSE"))
+	goroot, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	licence, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(goroot)), "LICENSE"))
 	if n, _ := Find("Go standard library"); err == nil && !strings.HasPrefix(n.Text, strings.TrimSpace(string(licence))) {
 		t.Error("the notice of the standard library is not the licence that came with Go")
 	}
@@ -90,7 +94,9 @@ func TestFind(t *testing.T) {
 			t.Errorf("%q finds %q, %v", name, n.Name, err)
 		}
 	}
-	for name, want := range map[string]string{"": "no part", "hairspring": "no part", "golang.org/x": "golang.org/x/sys, golang.org/x/term"} {
+	for name, want := range map[string]string{"": "no part", "hairspring": "no part",
+		"golang.org/x": "golang.org/x/sys, golang.org/x/term",
+	} {
 		if n, err := Find(name); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q finds %q, %v; want an error with %q", name, n.Name, err, want)
 		}
