@@ -13,6 +13,9 @@ RUN apt-get update \
     && useradd --system --uid 10001 --user-group --home-dir /data --shell /usr/sbin/nologin ledgerwheel \
     && install -d -o ledgerwheel -g ledgerwheel -m 0700 /data
 COPY --from=build /out/ledgerwheel /usr/local/bin/ledgerwheel
+# The notices of all that is linked are in the program (ledgerwheel licences), and here as a file. Debian's own lie
+# beside it, in /usr/share/doc/*/copyright.
+COPY --from=build /src/web/notices/NOTICES.txt /usr/share/doc/ledgerwheel/copyright
 # The image holds no PostgreSQL: LEDGERWHEEL_DATABASE must name one. /data keeps the photographs.
 ENV LEDGERWHEEL_LISTEN=0.0.0.0:8080 \
     LEDGERWHEEL_DATA=/data \

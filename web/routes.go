@@ -54,6 +54,7 @@ func (s *Server) routes() []route {
 		s.trialRoutes(),
 		s.rateLimitsRoutes(),
 		s.leavingRoutes(),
+		s.licenceRoutes(),
 	)
 }
 

@@ -167,8 +167,8 @@ func (s *site) walkedDocket() map[string]string {
 		"/d/{code}": strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "rate-limits/{grade}": "modern",
 		"findings/{id}":  row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, testNow),
 		"recorders/{id}": row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, testNow, by),
-		"bench/{tool}":   "uncertainty",
-		"calibres/{id}":  row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
+		"bench/{tool}":   "uncertainty", "licences/{notice}": "vollkorn",
+		"calibres/{id}": row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
 }
 
 // TestEveryPageTakesFewRoundTrips shows every page of the table to every role that may see it, over a docket that has

@@ -28,6 +28,7 @@ type commands struct {
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
 	Train       trainCmd       `cmd:"" help:"Reckon the beat, the arbors and the hands of a wheel train from its counts."`
 	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
+	Licences    licencesCmd    `cmd:"" help:"Print what the program is made of, and under which licences."`
 	Version     versionCmd     `cmd:"" help:"Print the version."`
 }
 
@@ -46,8 +47,7 @@ func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 // can't be read as what it should be or counts that no watch has, and 3 for a recording without a watch.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var c commands
-	parser, err := kong.New(&c, kong.Name("ledgerwheel"), kong.Writers(stdout, stderr),
-		kong.Description("The service record of a mechanical-watch repair shop, and the watchmaker's arithmetic."))
+	parser, err := newParser(&c, stdout, stderr)
 	if err != nil {
 		fmt.Fprintln(stderr, "ledgerwheel:", err)
 		return 2
@@ -72,6 +72,12 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitCode(err)
 	}
 	return 0
+}
+
+// newParser reads command lines into c.
+func newParser(c *commands, stdout, stderr io.Writer) (*kong.Kong, error) {
+	return kong.New(c, kong.Name("ledgerwheel"), kong.Writers(stdout, stderr),
+		kong.Description("The service record of a mechanical-watch repair shop, and the watchmaker's arithmetic."))
 }
 
 // exitCode is that of an error that a subcommand ended with; where several came together, of the worst.

@@ -1,9 +1,11 @@
 // Verify runs every check and every test of Ledgerwheel: it installs the programs that tests need where it can,
-// checks formatting, vet, staticcheck, the generated views and the module file, and then runs all tests against a
-// private PostgreSQL. Nothing is skipped in silence: a skipped test counts against the run.
+// checks formatting, vet, staticcheck, the generated views, the notices and the module file, and then runs all tests
+// against a private PostgreSQL. Nothing is skipped in silence: a skipped test counts against the run.
 //
 //	go run ./cmd/verify [-v] [-race] [package...]
+//	go run ./cmd/verify -notices
 //
+// The second writes the third-party notices anew, which is needed after a change of dependencies.
 // The last line reads "N passed, N failed", checks and tests together; the exit code is 0 only if nothing failed and
 // nothing was skipped.
 package main
@@ -38,6 +40,7 @@ func main() {
 	r := &run{}
 	flag.BoolVar(&r.verbose, "v", false, "show the output of every test as it comes")
 	flag.BoolVar(&r.race, "race", false, "run the tests under the race detector")
+	notices := flag.Bool("notices", false, "write the third-party notices anew, and do nothing else")
 	flag.Parse()
 	if r.packages = flag.Args(); len(r.packages) == 0 {
 		r.packages = []string{"./..."}
@@ -45,6 +48,13 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	ctx = endWithParent(ctx)
+	if *notices {
+		if err := errors.Join(r.findRoot(ctx), r.writeNotices(ctx)); err != nil {
+			fmt.Fprintln(os.Stderr, "verify:", err)
+			os.Exit(1)
+		}
+		return
+	}
 	if err := r.all(ctx); err != nil {
 		r.fault("verify", err)
 	}
@@ -65,12 +75,20 @@ func endWithParent(ctx context.Context) context.Context {
 	return ctx
 }
 
-func (r *run) all(ctx context.Context) (err error) {
+// findRoot asks the go command for the module's folder.
+func (r *run) findRoot(ctx context.Context) error {
 	gomod, err := exec.CommandContext(ctx, "go", "env", "GOMOD").Output()
 	if err != nil {
 		return fmt.Errorf("go env GOMOD: %w", err)
 	}
 	r.root = filepath.Dir(strings.TrimSpace(string(gomod)))
+	return nil
+}
+
+func (r *run) all(ctx context.Context) (err error) {
+	if err := r.findRoot(ctx); err != nil {
+		return err
+	}
 	if r.scratch, err = os.MkdirTemp("", "lw-verify-"); err != nil {
 		return err
 	}
@@ -81,6 +99,7 @@ func (r *run) all(ctx context.Context) (err error) {
 	r.step(ctx, "go vet", r.vet)
 	r.step(ctx, "staticcheck", r.staticcheck)
 	r.step(ctx, "generated views are current", r.templ)
+	r.step(ctx, "third-party notices are current", r.notices)
 	r.step(ctx, "go.mod is tidy", r.tidy)
 	var pg *postgres
 	r.step(ctx, "private PostgreSQL for the tests", func(ctx context.Context) (err error) {

@@ -776,7 +776,7 @@ func footer(p Page) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<footer class=\"footer\"><p class=\"quiet\">Kept with Ledgerwheel</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<footer class=\"footer\"><p class=\"quiet\">Kept with Ledgerwheel · <a href=\"/licences\" data-testid=\"licences\">Licences</a></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
