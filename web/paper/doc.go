@@ -1,6 +1,6 @@
 // Package paper sets what the shop hands over on paper: claim ticket, bag label,
-// estimate, bulletin, invoice, condition report and warranty card, each as a PDF
-// of true size, and the bar codes of the pages that print from a browser.
+// estimate, bulletin, invoice and warranty card, each as a PDF of true size, and
+// the bar codes of the pages that print from a browser.
 //
 // A paper is a plain struct of text that is already formatted, and of the few
 // numbers that a chart needs. Its PDF method takes the creation date from the

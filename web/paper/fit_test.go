@@ -99,8 +99,6 @@ func laid(t *testing.T, m sheetMaker) (*sheet, frame) {
 		a4(p.layout(made))
 	case Bulletin:
 		a4(p.layout(made))
-	case ConditionReport:
-		a4(p.layout(made))
 	default:
 		t.Fatalf("no frame for %T", m)
 	}
@@ -173,12 +171,6 @@ func TestNothingOverflows(t *testing.T) {
 					inside(t, flooded(t, p, text))
 				case Bulletin:
 					inside(t, flooded(t, p, text))
-				case ConditionReport:
-					p = flooded(t, p, text)
-					for i := range p.Noted { // marks of one spot would rightly cross
-						p.Noted[i].X = float64(i) / float64(len(p.Noted))
-					}
-					inside(t, p)
 				default:
 					t.Fatalf("not flooded: %T", m)
 				}

@@ -32,7 +32,6 @@ func TestPageSizes(t *testing.T) {
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
 		{"bulletin", sampleBulletin(), 210, 297, 2},
-		{"condition", sampleCondition(), 210, 297, 2},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -161,15 +160,6 @@ func TestRefusals(t *testing.T) {
 	c.Lang = "en) /AA <<"
 	if _, err := c.PDF(made); err == nil {
 		t.Error("a language tag that would break out of its string was taken")
-	}
-	r := sampleCondition()
-	r.Photos = []Photo{{Image: []byte("GIF89a")}}
-	if _, err := r.PDF(made); !errors.Is(err, ErrPhoto) {
-		t.Errorf("a photograph that is none: %v", err)
-	}
-	r.Photos = []Photo{{Image: samplePhoto(40, 40)[:200]}}
-	if _, err := r.PDF(made); err == nil {
-		t.Error("half a photograph was taken")
 	}
 }
 

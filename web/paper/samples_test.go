@@ -3,9 +3,6 @@ package paper
 import (
 	"bytes"
 	"flag"
-	"image"
-	"image/color"
-	"image/jpeg"
 	"os"
 	"path/filepath"
 	"testing"
@@ -168,42 +165,12 @@ func sampleWarranty() WarrantyCard {
 	}
 }
 
-// samplePhoto is a small picture that needs no file.
-func samplePhoto(w, h int) []byte {
-	img := image.NewRGBA(image.Rect(0, 0, w, h))
-	for y := range h {
-		for x := range w {
-			img.Set(x, y, color.RGBA{uint8(90 + 120*x/w), uint8(80 + 100*y/h), 90, 255})
-		}
-	}
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, img, nil); err != nil {
-		panic(err)
-	}
-	return b.Bytes()
-}
-
-func sampleCondition() ConditionReport {
-	return ConditionReport{
-		Issuer: sampleIssuer, Docket: sampleDocket, Date: "24 November 2026", Watch: sampleWatch[:4],
-		Noted: []Noted{
-			{"Crystal", "Scratches near 4, one deep", true, 0.62, 0.58},
-			{"Crown", "Worn smooth, does not screw home", true, 0.93, 0.5},
-			{"Bracelet", "Buckle bent; leather dry", true, 0.5, 0.95},
-			{"Dial", "Lume darkened, no flakes seen", false, 0, 0},
-		},
-		Photos:     []Photo{{samplePhoto(320, 240), "Dial"}, {samplePhoto(240, 320), "Case back"}, {samplePhoto(320, 240), "Crown side"}, {samplePhoto(320, 100), "Buckle"}},
-		Notes:      []string{"Noted with the customer at the counter."},
-		Signatures: []string{"Customer", "For the shop"},
-	}
-}
-
 // samples is one of each paper, by the name of its file.
 func samples() map[string]sheetMaker {
 	return map[string]sheetMaker{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
-		"card": sampleWarranty(), "condition": sampleCondition(),
+		"card": sampleWarranty(),
 	}
 }
 

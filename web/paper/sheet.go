@@ -32,13 +32,11 @@ type textBox struct {
 // sheet draws on pages of one size. All lengths are in mm from the top left
 // corner; y of text is its baseline.
 type sheet struct {
-	pdf    *fpdf.Fpdf
-	w, h   float64
-	used   map[face]map[rune]bool
-	boxes  []textBox // every line drawn and
-	codes  []textBox // every bar code with its quiet zone, for the tests of what crosses or leaves the page
-	images int
-	widths map[int]bool // of photographs, in pixels
+	pdf   *fpdf.Fpdf
+	w, h  float64
+	used  map[face]map[rune]bool
+	boxes []textBox // every line drawn and
+	codes []textBox // every bar code with its quiet zone, for the tests of what crosses or leaves the page
 }
 
 var langTag = regexp.MustCompile(`^[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*$`) // form of a tag in BCP 47
@@ -68,7 +66,7 @@ func newSheet(a about, w, h float64) (*sheet, error) {
 	pdf.SetProducer("Ledgerwheel", true)
 	pdf.SetLang(lang)
 	pdf.SetDisplayMode("fullpage", "SinglePage")
-	s := &sheet{pdf: pdf, w: w, h: h, used: map[face]map[rune]bool{}, widths: map[int]bool{}}
+	s := &sheet{pdf: pdf, w: w, h: h, used: map[face]map[rune]bool{}}
 	return s, nil
 }
 
