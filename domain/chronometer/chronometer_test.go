@@ -319,6 +319,44 @@ func follow(rates ...float64) chronometer.Trial {
 
 func steady() chronometer.Trial { return follow(2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2) }
 
+// A failure is certain whatever else was spoilt; what is at a limit may still pass; and a probability is none below nought.
+func TestStandingAtTheEdges(t *testing.T) {
+	t.Parallel()
+	warm := 30.0
+	trial := follow(7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7)
+	trial.Days[10].TemperatureC = &warm
+	if j, err := trial.Judge(); err != nil || j.Standing != chronometer.Fail || j.Result(chronometer.ThermalVariation).Standing != chronometer.Spoilt {
+		t.Errorf("mean beyond its limit and day 11 spoilt: %s, %v", j.Standing, err)
+	}
+	for rate, want := range map[float64]chronometer.Standing{5: chronometer.Open, 5.1: chronometer.Fail} {
+		r := chronometer.Judge(1, typed(t, 0, rate)).Result(chronometer.GreatestVariation)
+		if r.Standing != want || r.AtLeast == nil || *r.AtLeast != rate {
+			t.Errorf("a first pair %v s/d apart: %s, at least %v", rate, r.Standing, r.AtLeast)
+		}
+	}
+	// C and R both fail, so that 1 - Σ (1 - p) is about -1.
+	j := chronometer.Judge(1, typed(t, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, -12, 0, 12, 0, -7))
+	if j.ProbabilityFrom != 0 || j.ProbabilityTo > 0.01 {
+		t.Errorf("from %v to %v", j.ProbabilityFrom, j.ProbabilityTo)
+	}
+}
+
+// Twelve and thirty-six hours are still about a day.
+func TestLengthOfADay(t *testing.T) {
+	t.Parallel()
+	for hours, good := range map[float64]bool{11.99: false, 12: true, 36: true, 36.01: false} {
+		between := time.Duration(hours * float64(time.Hour))
+		r, err := chronometer.FromComparisons([]chronometer.Comparison{{Day: 0, Reference: noon, Watch: noon},
+			{Day: 1, Reference: noon.Add(between), Watch: noon.Add(between + time.Second)}})
+		if (err == nil) != good {
+			t.Errorf("%v h: %v", hours, err)
+		}
+		if rate, _ := r.Rate(1); good {
+			near(t, "rate", rate.Value, 24/hours, rounding)
+		}
+	}
+}
+
 func TestDeparturesSpoil(t *testing.T) {
 	t.Parallel()
 	number := func(x float64) *float64 { return &x }
@@ -338,6 +376,7 @@ func TestDeparturesSpoil(t *testing.T) {
 		{"day 12", func(t *chronometer.Trial) { t.Days[11].TemperatureC = number(30) }, "no longer follows the programme", ""},
 		{"functions", func(t *chronometer.Trial) { t.Days[9].FunctionsEngaged = &no }, "without the functions", "M V Vmax D P"},
 		{"settling short", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 8, TemperatureC: 23} }, "settled for 8 h", "M V Vmax D P R"},
+		{"settling just long enough", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 12, TemperatureC: 23} }, "", ""},
 		{"settling cold", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 14, TemperatureC: 18} }, "settled at 18 °C", "M V Vmax D P R"},
 		{"late", func(t *chronometer.Trial) {
 			t.Days[13].ReadAt, t.Days[14].ReadAt = noon, noon.Add(25*time.Hour+90*time.Second)

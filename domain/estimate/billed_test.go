@@ -55,6 +55,7 @@ func TestPlus(t *testing.T) {
 	if !slices.Equal(sum.ByRate, want) {
 		t.Errorf("by rate %v, want %v", sum.ByRate, want)
 	}
+	lines.Plus(estimate.Totals{ByRate: extra.ByRate[1:]}) // at a rate that is there already
 	if !slices.Equal(lines.ByRate, before) {
 		t.Errorf("the first was changed: %v", lines.ByRate)
 	}
