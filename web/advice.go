@@ -24,7 +24,7 @@ func (s *Server) adviceRoutes() []route {
 }
 
 func (s *Server) showAdvice(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := s.regulation(r)
+	sheet, err := regulationSheet(r, s.store)
 	if err != nil {
 		return err
 	}

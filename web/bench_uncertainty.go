@@ -266,12 +266,3 @@ func probabilityWords(p float64) string {
 		return strconv.FormatFloat(percent, 'f', 0, 64) + " %"
 	}
 }
-
-// significant is x to so many significant digits.
-func significant(x float64, digits int) float64 {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64)
-	if err != nil {
-		return x
-	}
-	return rounded
-}

@@ -49,17 +49,6 @@ func (s *Server) keepBench(w http.ResponseWriter, r *http.Request) error {
 		again:   func(status int) error { return s.renderDocketBench(w, r, status, sheet, b, false, f) }})
 }
 
-// under is what was typed into the fields whose names begin so, by the rest of their names.
-func (f *form) under(prefix string) map[string][]string {
-	values := map[string][]string{}
-	for name, typed := range f.Values {
-		if rest, ok := strings.CutPrefix(name, prefix); ok {
-			values[rest] = typed
-		}
-	}
-	return values
-}
-
 // keepAs keeps the answer as the form says, and gives what to say of it and the sheet that shows it.
 func (s *Server) keepAs(r *http.Request, f *form, c store.Change, sheet store.BenchSheet, b benchWork) (said, leadTo string, err error) {
 	ctx, res := r.Context(), b.result()
@@ -88,13 +77,6 @@ func (s *Server) keepAs(r *http.Request, f *form, c store.Change, sheet store.Be
 		return "", "", errForbidden
 	}
 	return "", "", badRequest(fmt.Errorf("an answer can't be kept as %q", f.Text("as")))
-}
-
-// failUnder notes problems of fields whose names stand behind a prefix.
-func (f *form) failUnder(prefix string, problems map[string]string) {
-	for name, why := range problems {
-		f.Fail(prefix+name, why)
-	}
 }
 
 // calibreChanged says that somebody else corrected the calibre meanwhile, and shows the tool on it as it is now.

@@ -157,17 +157,6 @@ func (b cardBuilder) standing(c store.CardRow, card warranty.Card, altered bool)
 	return v
 }
 
-// standingMark is the lozenge of a standing.
-func standingMark(st warranty.Standing) view.MarkKind {
-	switch st {
-	case warranty.Genuine:
-		return view.Pass
-	case warranty.Expired:
-		return view.Undecided
-	}
-	return view.Fail
-}
-
 func (b cardBuilder) row(c store.CardRow) view.CardRowView {
 	v := view.CardRowView{Number: c.Code.Grouped(), Href: "/w/" + string(c.Code), Issued: b.s.moment(b.r, c.IssuedAt), By: c.IssuedBy,
 		Mark: view.Pass, Word: "stands"}

@@ -98,3 +98,14 @@ func backFrom(r *http.Request, c store.Change) view.LinkView {
 	}
 	return view.LinkView{Text: "Leave mine and see the docket", Href: view.DocketURL(number, sheet), TestID: "conflict-back"}
 }
+
+// estimateLineLabel names a field of the editor's lines.
+func estimateLineLabel(name string) (string, bool) {
+	rest, ok := strings.CutPrefix(name, "lines.")
+	number, _, _ := strings.Cut(rest, ".")
+	i, err := strconv.Atoi(number)
+	if !ok || err != nil {
+		return "", false
+	}
+	return "Line " + strconv.Itoa(i+1), true
+}

@@ -18,11 +18,9 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
-	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
-	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
 )
 
@@ -46,8 +44,6 @@ func (s *Server) customerLinkRoutes() []route {
 	looks := s.perMachine(tooManyLooks(linkLooksPerMachine))
 	answers := s.perMachine(tooManyLooks(linkAnswersPerMachine))
 	return []route{
-		{http.MethodPost, "/dockets/{number}/link", needs(staff.SendEstimate), s.makeLink},
-		{http.MethodPost, "/dockets/{number}/link/end", needs(staff.SendEstimate), s.endLink},
 		{http.MethodGet, "/c/{token}", public, looks(s.showLinkPage)},
 		{http.MethodPost, "/c/{token}/answer", public, answers(s.answerByLink)},
 		{http.MethodGet, "/c/{token}/photos/{id}/{size}", public, looks(s.showLinkPhoto)},
@@ -144,7 +140,7 @@ func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status i
 // showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
 func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision, page store.LinkPage, sh shop.Shop, f *form) {
 	today := civil(s.now().In(sh.Location()))
-	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: pricesOf(rev.Currency, sh).linesView(rev), Note: rev.Note,
+	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: pricedLines(pricesOf(rev.Currency, sh), rev), Note: rev.Note,
 		ValidUntil: rev.ValidUntil.Format(dayLayout), Waiting: rev.State == estimate.Sent && !page.Closed, Expired: rev.Expired(today),
 		Approved: rev.State == estimate.Approved}
 	if a := rev.Answer; a != nil {
@@ -166,9 +162,6 @@ func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision,
 		}
 	}
 }
-
-// dayLayout is how a civil day is written.
-const dayLayout = "Mon 2 Jan 2006"
 
 func customerStatus(page store.LinkPage) string {
 	if page.Closed && page.Stage.Exit() {
@@ -272,51 +265,17 @@ func (s *Server) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *form
 	return err
 }
 
-// linkPanel is the private link as the shop hands it out.
-func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m prices) (*view.LinkPanel, error) {
-	v := &view.LinkPanel{URL: view.DocketURL(sheet.Head.Docket.Number.String(), "link")}
-	l := sheet.Link
-	if !l.Serves(s.now()) {
-		if l.ID != 0 {
-			v.Ended = text.Sentence(l.Check(s.now()).Error())
-		}
-		return v, nil
-	}
-	v.Address = s.linkAddress(l.ID, m.shop)
-	v.Until, v.Made = s.moment(r, l.ExpiresAt), l.MadeBy+", "+s.moment(r, l.MadeAt)
-	until := ""
-	if waiting, ok := sheet.Estimate.Waiting(); ok {
-		until = s.day(r, waiting.ValidUntil)
-	}
-	v.Message = linkMessage(sheet, m, v.Address, until)
-	if mail := sheet.Head.Customer.Email; mail != "" {
-		q := url.Values{"subject": {"Your watch, docket " + sheet.Head.Docket.Number.String()}, "body": {v.Message}}
-		// mail programs take %20, not +, for a blank (RFC 6068)
-		v.MailURL = (&url.URL{Scheme: "mailto", Opaque: url.PathEscape(mail), RawQuery: strings.ReplaceAll(q.Encode(), "+", "%20")}).String()
-	}
-	var err error
-	v.QR, err = paper.QRSVG(v.Address)
-	return v, err
-}
-
-func (s *Server) linkAddress(id int64, sh shop.Shop) string {
-	return s.publicURL + "/c/" + link.Token(sh.LinkSecret, id)
-}
-
-func (s *Server) makeLink(w http.ResponseWriter, r *http.Request) error {
-	return s.changeLink(w, r, s.store.MakeLink, "A new private link is made; the one before leads nowhere now.")
-}
-
-func (s *Server) endLink(w http.ResponseWriter, r *http.Request) error {
-	return s.changeLink(w, r, s.store.EndLink, "The private link is ended.")
-}
-
-func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, change func(context.Context, store.Change) error, said string) error {
-	f, c, err := s.changeForm(w, r)
-	if err != nil {
-		return err
-	}
-	return s.settle(w, r, ending{form: f, change: c, err: change(r.Context(), c), said: said,
-		to:    view.DocketURL(c.Number.String(), "estimate") + "#link",
-		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
+// customerWords say where a docket is in words for the owner of its watch.
+var customerWords = map[docket.Stage]string{
+	docket.StageIntake:     "Your watch is with us and waits for the watchmaker to look at it.",
+	docket.StageDiagnosis:  "The watchmaker is looking at your watch.",
+	docket.StageEstimate:   "We have looked at your watch and are settling with you what it needs.",
+	docket.StageParts:      "We are waiting for parts for your watch.",
+	docket.StageService:    "Your watch is on the bench.",
+	docket.StageRegulation: "Your watch is put together again and is being regulated.",
+	docket.StageFinalTest:  "The work is done. Your watch is being tested.",
+	docket.StageReady:      "Your watch is ready to collect.",
+	docket.StageHandedOver: "Your watch has been handed over.",
+	docket.StageDeclined:   "Your watch goes back to you unrepaired, as you decided. It can be collected.",
+	docket.StageWithdrawn:  "You asked for your watch back. It can be collected.",
 }

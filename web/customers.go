@@ -61,8 +61,6 @@ func (s *Server) customerPage(r *http.Request, query url.Values) (rows []store.C
 	return rows, next, err
 }
 
-func customerURL(id int64) string { return "/customers/" + strconv.FormatInt(id, 10) }
-
 func watchURL(id int64) string { return "/watches/" + strconv.FormatInt(id, 10) }
 
 // pathBefore reads where a page of a history ends: below the docket with this id.
@@ -110,27 +108,6 @@ func (s *Server) showCustomer(w http.ResponseWriter, r *http.Request) error {
 			Docket: row.LastDocket, InShop: row.LastOpen})
 	}
 	return render(w, r, http.StatusOK, view.Customer(s.page(r, sheet.Customer.Name), v))
-}
-
-func customerParticulars(c customer.Customer) []view.TermView {
-	phone := view.Term("Telephone", c.Phone)
-	if c.PhoneE164 != "" {
-		phone.Cell.Href = "tel:" + c.PhoneE164
-	}
-	email := view.Term("E-mail", c.Email)
-	if c.Email != "" {
-		email.Cell.Href = "mailto:" + c.Email
-	}
-	return []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached", c.PreferredContact.Words()),
-		linesTerm("Notes", c.Notes)}
-}
-
-// linesTerm keeps the ends of lines; nothing is shown as any other term without text.
-func linesTerm(term, text string) view.TermView {
-	if text == "" {
-		return view.Term(term, "")
-	}
-	return view.TypedTerm(term, text)
 }
 
 // customerForm is a customer as it would be typed.

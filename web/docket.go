@@ -18,19 +18,13 @@ import (
 type docketStore interface {
 	journalStore
 	moveStore
-	listStore
-	findStore
-	todayStore
 	Overview(ctx context.Context, n docket.Number) (store.Overview, error)
 }
 
-// docketRoutes are the pages of finding, listing, moving and following dockets.
+// docketRoutes are the pages of following and moving a docket.
 func (s *Server) docketRoutes() []route {
 	return slices.Concat(
 		[]route{
-			{http.MethodGet, "/", needs(staff.ViewDockets), s.showToday},
-			{http.MethodGet, "/dockets", needs(staff.ViewDockets), s.showDockets},
-			{http.MethodGet, "/find", needs(staff.ViewDockets), s.showFound},
 			{http.MethodGet, "/dockets/{number}", needs(staff.ViewDockets), s.showDocket},
 		},
 		s.moveRoutes(),

@@ -203,11 +203,6 @@ func (s *Server) docketRows(r *http.Request, rows []store.DocketRow) []view.Dock
 	return views
 }
 
-func zoneOf(r *http.Request) *time.Location {
-	v, _ := viewerOf(r.Context())
-	return v.Shop.Location()
-}
-
 // shortDay writes a civil day without its year while that is the present one.
 func shortDay(day, today time.Time) string {
 	switch {

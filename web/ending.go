@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"net/http"
+	"strconv"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/store"
@@ -63,4 +64,20 @@ func (s *Server) settle(w http.ResponseWriter, r *http.Request, e ending) error 
 		s.say(r.Context(), e.said)
 	}
 	return seeOther(w, r, e.to)
+}
+
+// changeOf says which docket a form changes, as it stood when the person saw it. Forms that only add
+// carry no version.
+func (s *Server) changeOf(r *http.Request, f *form) (store.Change, error) {
+	n, err := pathNumber(r)
+	if err != nil {
+		return store.Change{}, err
+	}
+	c := store.Change{Number: n, By: actor(r), At: s.now()}
+	if typed := f.Text("version"); typed != "" {
+		if c.Version, err = strconv.ParseInt(typed, 10, 64); err != nil {
+			return store.Change{}, badRequest(err)
+		}
+	}
+	return c, nil
 }

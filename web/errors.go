@@ -8,6 +8,7 @@ import (
 	"net/url"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/web/view"
 )
 
@@ -88,4 +89,12 @@ func (s *Server) askToSignIn(w http.ResponseWriter, r *http.Request) {
 		target += "?" + url.Values{"next": {r.URL.RequestURI()}}.Encode()
 	}
 	http.Redirect(w, r, target, http.StatusSeeOther)
+}
+
+// refusedStatus tells what one's role may not do from what can't be done yet.
+func refusedStatus(refusal *docket.Refusal) int {
+	if refusal.Forbidden {
+		return http.StatusForbidden
+	}
+	return http.StatusUnprocessableEntity
 }

@@ -11,7 +11,6 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -32,6 +31,8 @@ func (s *Server) estimateRoutes() []route {
 		{http.MethodPost, "/dockets/{number}/estimate/discard", needs(staff.PriceEstimate), s.discardDraft},
 		{http.MethodPost, "/dockets/{number}/estimate/send", needs(staff.SendEstimate), s.sendEstimate},
 		{http.MethodPost, "/dockets/{number}/estimate/answer", needs(staff.RecordApproval), s.answerAtCounter},
+		{http.MethodPost, "/dockets/{number}/link", needs(staff.SendEstimate), s.makeLink},
+		{http.MethodPost, "/dockets/{number}/link/end", needs(staff.SendEstimate), s.endLink},
 	}, s.estimatePaperRoutes())
 }
 
@@ -62,7 +63,7 @@ func (s *Server) renderEstimateSheet(w http.ResponseWriter, r *http.Request, sta
 	m := pricesOf(sheet.Head.Docket.Currency, viewer.Shop)
 	p, d := s.docketPage(r, sheet.Head, "estimate")
 	p.Scripts = []string{"js/estimate.js", "js/copy.js"}
-	v := view.EstimateView{Form: typed.form.view(), Limit: m.limitWords(sheet.Head), History: s.revisionRows(r, sheet, m)}
+	v := view.EstimateView{Form: typed.form.view(), Limit: limitSaid(m, sheet.Head), History: s.revisionRows(r, sheet, m)}
 	if typed.draft == nil && s.editorOpens(r, sheet) {
 		draft := freshDraft(sheet, viewer.Shop, s.today(r))
 		typed.draft = &draft
@@ -72,7 +73,7 @@ func (s *Server) renderEstimateSheet(w http.ResponseWriter, r *http.Request, sta
 	}
 	if shown, ok := s.standing(r, sheet); ok {
 		revision := s.revisionView(r, shown, m)
-		revision.Within = m.withinWords(sheet.Head, shown)
+		revision.Within = withinSaid(m, sheet.Head, shown)
 		v.Standing = &revision
 		s.offerSteps(r, &v, sheet, shown, typed)
 	}
@@ -122,37 +123,6 @@ func (s *Server) offerSteps(r *http.Request, v *view.EstimateView, sheet store.E
 		}
 		v.Answer = &view.AnswerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: optionalLines(shown), Expired: shown.Expired(s.today(r))}
 	}
-}
-
-// optionalLines are the lines that may be left out, by their index.
-func optionalLines(rev estimate.Revision) []view.Option {
-	var list []view.Option
-	for i, l := range rev.Lines {
-		if l.Optional {
-			list = append(list, view.Option{Value: strconv.Itoa(i), Text: l.Description})
-		}
-	}
-	return list
-}
-
-// readAnswer reads an answer to a revision. Of an answer that declines, no line is left out by itself.
-func readAnswer(f *form) estimate.Answer {
-	a := estimate.Answer{Revision: f.Int("revision"), Name: text.Line(f.Text("name")), Note: text.Lines(f.Text("note"))}
-	switch f.Text("decision") {
-	case "approve":
-		a.Approve = true
-		for _, typed := range f.Values["leave_out"] {
-			i, err := strconv.Atoi(typed)
-			if err != nil {
-				i = -1 // refused as no line that can be left out
-			}
-			a.DeclinedLines = append(a.DeclinedLines, i)
-		}
-	case "decline":
-	default:
-		f.Fail("decision", "Choose whether the estimate is approved or declined.")
-	}
-	return a
 }
 
 func (s *Server) answerAtCounter(w http.ResponseWriter, r *http.Request) error {

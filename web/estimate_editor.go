@@ -233,14 +233,3 @@ func (d *draftTyped) words() map[string]string {
 	}
 	return words
 }
-
-// estimateLineLabel names a field of the editor's lines.
-func estimateLineLabel(name string) (string, bool) {
-	rest, ok := strings.CutPrefix(name, "lines.")
-	number, _, _ := strings.Cut(rest, ".")
-	i, err := strconv.Atoi(number)
-	if !ok || err != nil {
-		return "", false
-	}
-	return "Line " + strconv.Itoa(i+1), true
-}

@@ -184,8 +184,6 @@ func pressures(stated finaltest.Stated) []string {
 	return offered
 }
 
-func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
 func (s *Server) testRecorded(r *http.Request, t store.FinalTest) view.TestRecorded {
 	v := view.TestRecorded{At: s.moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
 	verdict := t.Sheet.Verdict()

@@ -137,3 +137,59 @@ func (f *form) Day(name string) time.Time {
 	}
 	return t
 }
+
+// under is what was typed into the fields whose names begin so, by the rest of their names.
+func (f *form) under(prefix string) map[string][]string {
+	values := map[string][]string{}
+	for name, typed := range f.Values {
+		if rest, ok := strings.CutPrefix(name, prefix); ok {
+			values[rest] = typed
+		}
+	}
+	return values
+}
+
+// failUnder notes problems of fields whose names stand behind a prefix.
+func (f *form) failUnder(prefix string, problems map[string]string) {
+	for name, why := range problems {
+		f.Fail(prefix+name, why)
+	}
+}
+
+func orZero(x *float64) float64 {
+	if x == nil {
+		return 0
+	}
+	return *x
+}
+
+// decimal reads a number, with or without one of the units; blank gives nil. Anything else is a problem of the field.
+func (f *form) decimal(name string, units ...string) *float64 {
+	if f.Text(name) == "" {
+		return nil
+	}
+	n, err := figure.Parse(f.Raw(name), units...)
+	if err != nil {
+		f.Fail(name, "Give a number such as 23.5.")
+		return nil
+	}
+	x := n.Float()
+	return &x
+}
+
+// clock reads a time of day such as 09:00, 9:00:12 or 09:00:12.5; ok is false for blank, and for what can't be read,
+// which is a problem of the field.
+func (f *form) clock(name string) (sinceMidnight time.Duration, ok bool) {
+	typed := strings.Replace(f.Text(name), ",", ".", 1)
+	for _, layout := range []string{"15:04:05", "15:04"} { // a fraction of a second is read by either
+		if t, err := time.Parse(layout, typed); err == nil {
+			return t.Sub(time.Date(0, 1, 1, 0, 0, 0, 0, time.UTC)), true
+		}
+	}
+	if typed == "" {
+		f.Fail(name, "Give a time of day.")
+	} else {
+		f.Fail(name, "Give a time of day such as 09:00 or 09:00:12.")
+	}
+	return 0, false
+}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"net/http"
-	"slices"
 	"strings"
 
 	"ledgerwheel/domain/docket"
@@ -20,20 +19,6 @@ type handOverStore interface {
 	HandOver(ctx context.Context, c store.Change, l docket.Leaving, reason string) error
 	TakePayment(ctx context.Context, c store.Change, p docket.Payment) error
 	Charge(ctx context.Context, c store.Change, ch docket.Charge) error
-}
-
-// leavingStore is what the pages of a watch's leaving ask of the record.
-type leavingStore interface {
-	finalTestStore
-	handOverStore
-	cardStore
-	keysStore
-	cardCheckStore
-}
-
-// leavingRoutes are the pages of the final test, the hand-over and the warranty card.
-func (s *Server) leavingRoutes() []route {
-	return slices.Concat(s.finalTestRoutes(), s.handOverRoutes(), s.cardRoutes(), s.keysRoutes(), s.warrantyCheckRoutes())
 }
 
 func (s *Server) handOverRoutes() []route {

@@ -10,7 +10,6 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -110,14 +109,6 @@ func refuseIntake(f *form, err error) bool {
 		f.Fail("watch_choice", "The record has a watch with this serial. Say whether it is the same watch.")
 	}
 	return true
-}
-
-func options[T ~string](values []T, words func(T) string) []view.Option {
-	list := make([]view.Option, len(values))
-	for i, v := range values {
-		list[i] = view.Option{Value: string(v), Text: text.Capital(words(v))}
-	}
-	return list
 }
 
 func crownOptions() []view.Option {

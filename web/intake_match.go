@@ -161,12 +161,3 @@ func (s *Server) leftOn(r *http.Request, d store.PastDocket) string {
 	v, _ := viewerOf(r.Context())
 	return "left on " + s.day(r, civil(d.HandedBackAt.In(v.Shop.Location())))
 }
-
-// shortened cuts a text for a list, at a whole character.
-func shortened(text string, characters int) string {
-	runes := []rune(strings.Join(strings.Fields(text), " "))
-	if len(runes) <= characters {
-		return string(runes)
-	}
-	return strings.TrimSpace(string(runes[:characters-1])) + "…"
-}

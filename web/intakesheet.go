@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"net/http"
 	"strconv"
 	"time"
@@ -9,9 +8,7 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
-	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
@@ -119,54 +116,6 @@ func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "complaint", said: "The intake is as you corrected it.",
 		to:    view.DocketURL(c.Number.String(), "intake"),
 		again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partWork, form: f}) }})
-}
-
-// watchTerms are a watch's particulars, those not known left out; a calibre of the shop's list leads to its page.
-func watchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
-	var terms []view.TermView
-	for _, t := range [][2]string{
-		{"Maker", w.Maker}, {"Model", w.Model}, {"Reference", w.Reference}, {"Case serial", w.Serial},
-		{"Movement serial", w.MovementSerial}, {"Calibre", w.CalibreName}, {"Case material", w.CaseMaterial}, {"Strap", w.Strap},
-		{"Luminous paint", w.Lume.Words()}, {"Winding", w.Winding.Words()}, {"Water resistance marked", w.WaterResistanceMarked},
-		{"Crown", "at " + strconv.Itoa(w.CrownAt)}, {"Notes", w.Notes},
-	} {
-		if t[1] == "" {
-			continue
-		}
-		term := view.TypedTerm(t[0], t[1])
-		if t[0] == "Calibre" && k.ID != 0 {
-			term.Cell = view.Cell{Text: t[1], Href: "/calibres/" + itoa64(k.ID), Auto: true}
-		}
-		terms = append(terms, term)
-	}
-	return terms
-}
-
-// saidTerms are what was agreed at the counter.
-func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.TermView {
-	i := h.Docket.Intake
-	terms := []view.TermView{
-		view.Term("Service wanted", text.Capital(i.Wanted.Label())),
-		view.Term("Declared value", amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
-		view.Term("Approval limit", amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
-		view.Term("Promised for", cmp.Or(s.day(r, i.PromisedOn), "no day")),
-		view.Term("Taken in", s.moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
-	}
-	if h.ComebackOf != "" {
-		terms = append(terms, view.TermView{Term: "Comeback of", Cell: view.Lnk(h.ComebackOf, view.DocketURL(h.ComebackOf, ""))})
-	}
-	for _, n := range h.Comebacks {
-		terms = append(terms, view.TermView{Term: "Came back as", Cell: view.Lnk(n, view.DocketURL(n, ""))})
-	}
-	return terms
-}
-
-// amount writes minor units as people of the shop's country do; nil is said in words.
-func amount(minor *int64, currency string, sh shop.Shop, none string) string {
-	if minor == nil {
-		return none
-	}
-	return money.Format(*minor, currency, sh.Locale)
 }
 
 func conditionView(c watch.Condition, crownAt int) view.OutlineView {

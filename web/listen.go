@@ -43,7 +43,7 @@ func (s *Server) benchOf(r *http.Request) (bench, error) {
 	var b bench
 	var err error
 	if strings.HasPrefix(r.URL.Path, "/dockets/") {
-		sheet, err := s.regulation(r)
+		sheet, err := regulationSheet(r, s.store)
 		if err != nil {
 			return b, err
 		}
@@ -121,7 +121,7 @@ func (s *Server) listenTo(r *http.Request, b bench, f *form) listening.Begin {
 	asked, problems := heard.ParseAsked(f.Text)
 	f.FailAll(problems)
 	out.Plan = rules.Plan{Through: f.Text("mode") == "six", Positions: []timing.Position{asked.Position},
-		SettleS: f.seconds("settle"), MostS: f.seconds("most")}
+		SettleS: secondsOf(f, "settle"), MostS: secondsOf(f, "most")}
 	if out.Plan.Through && asked.Position.Valid() {
 		out.Plan.Positions = rules.Round(asked.Position)
 	}
@@ -159,8 +159,8 @@ func (s *Server) askOfDocket(r *http.Request, b bench, f *form, out *listening.B
 	out.Ask.Run, out.Ask.Instruments = c.run, c.instruments
 }
 
-// seconds reads a length of time; what is no number is none that a plan allows.
-func (f *form) seconds(name string) float64 {
+// secondsOf reads a length of time; what is no number is none that a plan allows.
+func secondsOf(f *form, name string) float64 {
 	n, err := figure.Parse(f.Text(name), "s")
 	if err != nil {
 		return -1

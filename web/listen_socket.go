@@ -42,7 +42,7 @@ func (s *Server) listenSocket(w http.ResponseWriter, r *http.Request) error {
 		return errForbidden
 	}
 	if owner.Docket != "" {
-		if _, err := s.regulation(r); err != nil {
+		if _, err := regulationSheet(r, s.store); err != nil {
 			return err
 		}
 	}

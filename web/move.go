@@ -104,14 +104,6 @@ func (s *Server) answerMove(w http.ResponseWriter, r *http.Request, c store.Chan
 	return s.settle(w, r, e)
 }
 
-// refusedStatus tells what one's role may not do from what can't be done yet.
-func refusedStatus(refusal *docket.Refusal) int {
-	if refusal.Forbidden {
-		return http.StatusForbidden
-	}
-	return http.StatusUnprocessableEntity
-}
-
 // failRefusal puts each reason of a refusal beside the field that it is about; what is about no field stands at the
 // head of the form.
 func failRefusal(f *form, refusal *docket.Refusal) {

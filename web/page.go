@@ -1,14 +1,11 @@
 package web
 
 import (
-	"crypto/rand"
 	"net/http"
-	"runtime/debug"
 	"strings"
 
 	"github.com/a-h/templ"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
 )
@@ -72,17 +69,6 @@ func themeOf(r *http.Request) view.Theme {
 		return view.ThemeAuto
 	}
 	return view.ThemeOf(c.Value)
-}
-
-func notFound(http.ResponseWriter, *http.Request) error { return domain.ErrNotFound }
-
-func stack() []byte { return debug.Stack() }
-
-// newSecret returns 32 random bytes.
-func newSecret() []byte {
-	b := make([]byte, 32)
-	rand.Read(b) // never fails, see crypto/rand
-	return b
 }
 
 // loggedPath is the path as the log may know it: what follows a private link's prefix is a secret.

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -40,7 +39,7 @@ type bulletinRow struct {
 
 // bulletin reads the runs the query names; unnamed, they are the run as received and the newest.
 func (s *Server) bulletin(r *http.Request) (bulletin, error) {
-	sheet, err := s.regulation(r)
+	sheet, err := regulationSheet(r, s.store)
 	if err != nil {
 		return bulletin{}, err
 	}
@@ -158,20 +157,6 @@ func (b *bulletin) verdict() (metrology.Verdict, string) {
 	return b.judge.Verdict, b.judge.Text
 }
 
-// watch names what was measured.
-func (b *bulletin) watch() []paper.Field {
-	h := b.sheet.Head
-	fields := []paper.Field{{Label: "Watch", Value: watchWords(h)}}
-	calibre := cmp.Or(h.Calibre.Name, h.Watch.CalibreName)
-	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference}, {Label: "Serial", Value: h.Watch.Serial},
-		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {
-		if f.Value != "" {
-			fields = append(fields, f)
-		}
-	}
-	return fields
-}
-
 // facts are the conditions of a run.
 func (s *Server) facts(r *http.Request, run store.RunRecord) []paper.Field {
 	var fields []paper.Field
@@ -219,7 +204,7 @@ func (s *Server) bulletinView(r *http.Request, b bulletin) view.BulletinView {
 	if b.judge != nil {
 		v.Judged, v.Rule = versionName(b.by.limits.Limits), b.by.rule.String()
 	}
-	for _, f := range b.watch() {
+	for _, f := range watchFields(b.sheet.Head) {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
 	for i, run := range b.runs {
@@ -282,7 +267,7 @@ func (s *Server) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	viewer, _ := viewerOf(r.Context())
 	verdict, said := b.verdict()
 	out := paper.Bulletin{Issuer: issuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Watch: b.watch(), Mark: paperMark(verdict), Verdict: said, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
+		Watch: watchFields(b.sheet.Head), Mark: paperMark(verdict), Verdict: said, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
 		out.LimitsName, out.Rule = versionName(b.by.limits.Limits), "Decision rule: "+b.by.rule.String()+"."
 		if limit, set := b.by.limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil && limit.Limits.Upper != nil {
@@ -313,18 +298,6 @@ func paperFigure(s timing.Statistic) string {
 	p := s.Value.Print(s.Signed)
 	p.Unit = ""
 	return p.String()
-}
-
-func paperMark(v metrology.Verdict) paper.Mark {
-	switch v {
-	case metrology.Pass:
-		return paper.Pass
-	case metrology.Fail:
-		return paper.Fail
-	case metrology.Undecided:
-		return paper.Undecided
-	}
-	return paper.NotMeasured
 }
 
 // paperRun sets a run for the PDF.
@@ -365,16 +338,3 @@ func paperReading(r timing.Reading, instruments timing.Instruments) paper.Readin
 
 // noRate is a rate that no chart of the PDF can draw: the figure was not measured.
 const noRate = 2 * 24 * float64(time.Hour/time.Second)
-
-// paperPosition turns the small watch as it lies; a crown between two directions is drawn at the nearer one.
-func paperPosition(p timing.Position, crownHour int) paper.Position {
-	out := paper.Position{Symbol: string(p), Words: p.Words(crownHour), CrownAtTwelve: crownHour == timing.CrownAtTwelve}
-	deg, hanging := p.CrownBearingDeg(crownHour)
-	switch {
-	case p == timing.DialDown:
-		out.Lies = paper.DialDown
-	case hanging:
-		out.Lies = []paper.Lie{paper.CrownUp, paper.CrownRight, paper.CrownDown, paper.CrownLeft}[(deg+44)/90%4]
-	}
-	return out
-}

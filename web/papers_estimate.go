@@ -45,7 +45,7 @@ func (s *Server) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateS
 // paperOf is what the paper of a revision says.
 func (s *Server) paperOf(r *http.Request, sheet store.EstimateSheet, rev estimate.Revision, sh shop.Shop) paper.Estimate {
 	h := sheet.Head
-	lines := pricesOf(rev.Currency, sh).linesView(rev)
+	lines := pricedLines(pricesOf(rev.Currency, sh), rev)
 	p := paper.Estimate{Issuer: issuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(), Revision: strconv.Itoa(rev.Number),
 		Date: s.day(r, s.civilDayOf(r, rev.SentAt)), ValidUntil: s.day(r, rev.ValidUntil),
 		Customer: append([]string{h.Customer.Name}, nonEmptyLines(h.Customer.Address)...),
@@ -88,7 +88,7 @@ func (s *Server) showEstimatePaper(w http.ResponseWriter, r *http.Request) error
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"}}
 	v := view.EstimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"), Docket: e.Docket,
 		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: ticketTerms(e.Watch),
-		Lines: pricesOf(rev.Currency, viewer.Shop).linesView(rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes, ApprovalURL: e.ApprovalURL}
+		Lines: pricedLines(pricesOf(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes, ApprovalURL: e.ApprovalURL}
 	if e.ApprovalURL != "" {
 		if v.QR, err = paper.QRSVG(e.ApprovalURL); err != nil {
 			return err

@@ -88,14 +88,6 @@ func (s *Server) showTicket(w http.ResponseWriter, r *http.Request) error {
 	}))
 }
 
-func ticketTerms(fields []paper.Field) []view.TermView {
-	var terms []view.TermView
-	for _, f := range fields {
-		terms = append(terms, view.Term(f.Label, f.Value))
-	}
-	return terms
-}
-
 func (s *Server) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	sheet, sh, err := s.paperSheet(r)
 	if err != nil {
@@ -106,16 +98,6 @@ func (s *Server) sendTicket(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return sendPDF(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), pdf)
-}
-
-// sendPDF shows a paper in the browser, under a name fit for keeping.
-func sendPDF(w http.ResponseWriter, name string, pdf []byte) error {
-	h := w.Header()
-	h.Set("Content-Type", "application/pdf")
-	h.Set("Content-Disposition", `inline; filename="`+name+`.pdf"`)
-	h.Set("Content-Length", fmt.Sprint(len(pdf)))
-	_, _ = w.Write(pdf) // a reader that went away is no fault of ours
-	return nil
 }
 
 // ticket is what the claim ticket of a docket says.
@@ -130,31 +112,6 @@ func (s *Server) ticket(r *http.Request, sheet store.IntakeSheet, sh shop.Shop) 
 		ApprovalLimit: amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first"),
 		Terms:         nonEmptyLines(sh.TicketTerms), TakenInBy: h.ReceivedBy,
 	}
-}
-
-func issuerOf(sh shop.Shop) paper.Issuer {
-	return paper.Issuer{Name: sh.Name, Address: nonEmptyLines(sh.Address), Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email)}
-}
-
-func nonEmptyLines(s string) []string {
-	var lines []string
-	for line := range strings.Lines(s) {
-		if line = strings.TrimSpace(line); line != "" {
-			lines = append(lines, line)
-		}
-	}
-	return lines
-}
-
-func ticketDetails(w watch.Watch) []paper.Field {
-	var fields []paper.Field
-	for _, f := range []paper.Field{{Label: "Reference", Value: w.Reference}, {Label: "Serial", Value: w.Serial},
-		{Label: "Movement", Value: w.MovementSerial}, {Label: "Case", Value: w.CaseMaterial}, {Label: "Strap", Value: w.Strap}} {
-		if f.Value != "" {
-			fields = append(fields, f)
-		}
-	}
-	return fields
 }
 
 // conditionLine is the condition in one sentence for a narrow paper.

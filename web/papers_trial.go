@@ -78,12 +78,6 @@ func (s *Server) showTrialBulletin(w http.ResponseWriter, r *http.Request) error
 	return render(w, r, http.StatusOK, view.TrialBulletin(p, v))
 }
 
-// watchFields name what was on trial.
-func watchFields(h store.Head) []paper.Field {
-	b := bulletin{sheet: store.RegulationSheet{Head: h}}
-	return b.watch()
-}
-
 func (s *Server) planFields(r *http.Request, t trialPage) []paper.Field {
 	var fields []paper.Field
 	for _, term := range s.trialTerms(r, t) {

@@ -130,14 +130,6 @@ func (s *Server) partView(r *http.Request, head store.Head, row store.PartRow) v
 	return v
 }
 
-func oldPartOptions() []view.Option {
-	var list []view.Option
-	for _, o := range stock.OldParts {
-		list = append(list, view.Option{Value: string(o), Text: text.Capital(o.Words())})
-	}
-	return list
-}
-
 func readPart(f *form) (stock.PartLine, map[string]string) {
 	return stock.Form{Description: f.Text("description"), Reference: f.Text("reference"), Supplier: f.Text("supplier"),
 		Quantity: f.Text("quantity"), State: f.Text("state"), OldPart: f.Text("old_part"), Note: f.Text("note")}.Check()
@@ -254,12 +246,6 @@ func (s *Server) renderOutstanding(w http.ResponseWriter, r *http.Request, statu
 		v.Pager.Older, v.Pager.OlderText = outstandingURL(filter.State, filter.Supplier, list.Parts[len(list.Parts)-1].ID), "Further"
 	}
 	return render(w, r, status, view.OutstandingParts(s.page(r, "Parts outstanding"), v))
-}
-
-// civilDayOf is the day in the shop on which t fell.
-func (s *Server) civilDayOf(r *http.Request, t time.Time) time.Time {
-	v, _ := viewerOf(r.Context())
-	return civil(t.In(v.Shop.Location()))
 }
 
 // bookIn books in the parts ticked on the list of what is outstanding.

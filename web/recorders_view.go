@@ -128,17 +128,6 @@ func (s *Server) calibrationView(r *http.Request, rec recorder.Recorder, c recor
 	return v
 }
 
-// runClockText says how well the clock of a run's instrument is known: of a recorder by its calibration, of another as the
-// run's sheet states it.
-func runClockText(sh timing.Sheet) string {
-	std, calibrated := sh.ClockStdPPM[sh.Instrument]
-	if !calibrated {
-		return clockText(sh.ClockPPM)
-	}
-	perDay := metrology.Value{StdUncertainty: std * timing.SPerDayPerPPM}.Print(false).Uncertainty
-	return fmt.Sprintf("known to %s (± %s s/d), k = 2, as recorder", recorder.PlusMinus(std), perDay)
-}
-
 // evidenceWords say what a calibration was found from.
 func evidenceWords(c recorder.Calibration) string {
 	what, one := "pulses", "a pulse"

@@ -40,17 +40,8 @@ func (s *Server) regulationRoutes() []route {
 	}
 }
 
-// regulation reads the sheet that the address names.
-func (s *Server) regulation(r *http.Request) (store.RegulationSheet, error) {
-	n, err := pathNumber(r)
-	if err != nil {
-		return store.RegulationSheet{}, err
-	}
-	return s.store.RegulationSheet(r.Context(), n)
-}
-
 func (s *Server) showRegulation(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := s.regulation(r)
+	sheet, err := regulationSheet(r, s.store)
 	if err != nil {
 		return err
 	}
@@ -153,8 +144,6 @@ func statOrNone(s timing.Statistic) view.StatView {
 	return statView(s, false)
 }
 
-func itoa64(id int64) string { return strconv.FormatInt(id, 10) }
-
 // takeLinks offers the kinds of run that may be taken now by this person, or says why there are none.
 func takeLinks(r *http.Request, sheet store.RegulationSheet, number string) (links []view.LinkView, why string) {
 	d := sheet.Head.Docket
@@ -186,15 +175,6 @@ func takeWords(k timing.Kind, next int) string {
 		return "Take the final run"
 	}
 	return "Take a run " + kindTitle(k, next)
-}
-
-// kindTitle names a kind as the run to be taken will be called.
-func kindTitle(k timing.Kind, next int) string {
-	run := timing.Run{Kind: k}
-	if k == timing.Adjustment {
-		run.Adjustment = next
-	}
-	return run.Title()
 }
 
 func slugOf(k timing.Kind) string {
@@ -237,14 +217,6 @@ func (s *Server) runTerms(r *http.Request, run store.RunRecord) []view.TermView 
 		view.Term("Taken", s.moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),
 		view.Term("Its clock", runClockText(sh)), view.Term("Temperature", temperature),
 	}
-}
-
-// clockText says how well a clock is known, in parts per million and in what it makes of a day.
-func clockText(ppm float64) string {
-	if ppm == 0 {
-		return "taken as exact"
-	}
-	return fmt.Sprintf("right to within ± %s ppm (± %.2g s/d)", strconv.FormatFloat(ppm, 'f', -1, 64), ppm*timing.SPerDayPerPPM)
 }
 
 // sayWhen notes at each state of wind who took its readings and when, where that is not when the run was begun.
@@ -321,16 +293,6 @@ func gradeOptions(sheet store.RegulationSheet, none bool) []view.Option {
 	return options
 }
 
-// runURL is a run on its docket's regulation sheet.
-func runURL(number string, id int64) string {
-	return view.DocketURL(number, "regulation") + "?run=" + itoa64(id) + "#run"
-}
-
-// limitsURL is the page that explains a version of rate limits.
-func limitsURL(l timing.RateLimits) string {
-	return fmt.Sprintf("/rate-limits/%s?version=%d", l.Grade, l.Version)
-}
-
 func (s *Server) judgeRuns(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.changeForm(w, r)
 	if err != nil {
@@ -339,7 +301,7 @@ func (s *Server) judgeRuns(w http.ResponseWriter, r *http.Request) error {
 	return s.settle(w, r, ending{form: f, change: c, err: s.store.JudgeRuns(r.Context(), c, f.Text("grade")),
 		said: "Every run of the docket is judged anew.", to: view.DocketURL(c.Number.String(), "regulation"),
 		again: func(status int) error {
-			sheet, err := s.regulation(r)
+			sheet, err := regulationSheet(r, s.store)
 			if err != nil {
 				return err
 			}

@@ -8,21 +8,11 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/metrology"
-	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
-
-// judgingRule is the decision rule the shop has chosen.
-func judgingRule(sh shop.Shop) metrology.Rule {
-	if sh.SimpleAcceptance {
-		return metrology.Simple
-	}
-	return metrology.Guarded
-}
 
 // runForm is a run being typed: a new one, or one on record that is changed.
 type runForm struct {
@@ -33,7 +23,7 @@ type runForm struct {
 
 // newRun opens the sheet for a new run. The query may name its kind.
 func (s *Server) newRun(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := s.regulation(r)
+	sheet, err := regulationSheet(r, s.store)
 	if err != nil {
 		return err
 	}
@@ -59,20 +49,9 @@ func (s *Server) newRun(w http.ResponseWriter, r *http.Request) error {
 	return s.renderRunForm(w, r, http.StatusOK, runForm{f: f, sheet: sheet}, nil)
 }
 
-func fill(f *form, typed map[string]string) {
-	for name, text := range typed {
-		f.Values.Set(name, text)
-	}
-}
-
-// allowedKinds are the kinds of run that may be taken on the docket now by this person.
-func allowedKinds(r *http.Request, d docket.Docket) []timing.Kind {
-	return slices.DeleteFunc(d.RunKinds(), func(k timing.Kind) bool { return !may(r, docket.RunPermission(k)) })
-}
-
 // editRun opens a run on record, to correct it or to add what was measured later.
 func (s *Server) editRun(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := s.regulation(r)
+	sheet, err := regulationSheet(r, s.store)
 	if err != nil {
 		return err
 	}
@@ -117,7 +96,7 @@ func (s *Server) readRunForm(w http.ResponseWriter, r *http.Request, runID int64
 	if err != nil {
 		return runForm{}, timing.Sheet{}, err
 	}
-	sheet, err := s.regulation(r)
+	sheet, err := regulationSheet(r, s.store)
 	if err != nil {
 		return runForm{}, timing.Sheet{}, err
 	}

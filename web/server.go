@@ -2,21 +2,22 @@
 package web
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
 	"net/url"
+	"runtime/debug"
 	"strings"
 	"time"
 
-	"github.com/a-h/templ"
 	"github.com/alexedwards/scs/v2"
 	"github.com/go-chi/chi/v5"
 
+	"ledgerwheel/domain"
 	"ledgerwheel/web/listening"
 	"ledgerwheel/web/static"
+	"ledgerwheel/web/view"
 )
 
 // Config is what the web side is given by the command that starts it.
@@ -51,6 +52,8 @@ type Server struct {
 	demo      bool
 	hearing   *hearing
 	hub       *listening.Hub // those who listen live
+	// benchTools lists the links to every bench tool below an address.
+	benchTools func(under string) []view.BenchLink
 }
 
 // New returns the whole web side as one handler.
@@ -68,7 +71,7 @@ func newServer(c Config) (*Server, error) {
 		return nil, fmt.Errorf("the public address %q is not an http or https address", c.PublicURL)
 	}
 	s := &Server{store: c.Store, uploads: c.Uploads, log: c.Log, now: c.Now, hearing: newHearing(), setupKey: c.SetupKey, strictTLS: c.StrictTLS, demo: c.Demo,
-		publicURL: strings.TrimRight(c.PublicURL, "/"), hub: listening.NewHub(c.Now, nil)}
+		publicURL: strings.TrimRight(c.PublicURL, "/"), hub: listening.NewHub(c.Now, nil), benchTools: benchLinks}
 	s.sessions = newSessions(c.Sessions, base.Scheme == "https", s.fail)
 	return s, nil
 }
@@ -124,22 +127,6 @@ func (s *Server) recoverPanics(next http.Handler) http.Handler {
 	})
 }
 
-// render writes a page whole or not at all: a view that fails halfway leaves no half page.
-func render(w http.ResponseWriter, r *http.Request, status int, page templ.Component) error {
-	var buf bytes.Buffer
-	if err := page.Render(r.Context(), &buf); err != nil {
-		return fmt.Errorf("render: %w", err)
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	_, err := buf.WriteTo(w)
-	if err != nil {
-		return nil // the reader went away; nothing is left to say to them
-	}
-	return nil
-}
+func notFound(http.ResponseWriter, *http.Request) error { return domain.ErrNotFound }
 
-func seeOther(w http.ResponseWriter, r *http.Request, target string) error {
-	http.Redirect(w, r, target, http.StatusSeeOther)
-	return nil
-}
+func stack() []byte { return debug.Stack() }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 )
@@ -95,4 +96,9 @@ func actor(r *http.Request) store.Actor {
 func may(r *http.Request, p staff.Permission) bool {
 	v, ok := viewerOf(r.Context())
 	return ok && staff.Can(v.Member.Role, p)
+}
+
+type viewerStore interface {
+	Viewer(ctx context.Context, id int64) (store.Viewer, error)
+	Shop(ctx context.Context) (shop.Shop, error)
 }

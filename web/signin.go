@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/rand"
 	"crypto/subtle"
 	"errors"
 	"fmt"
@@ -225,4 +226,11 @@ func (s *Server) chooseTheme(w http.ResponseWriter, r *http.Request) error {
 	http.SetCookie(w, &http.Cookie{Name: view.ThemeCookie, Value: string(view.ThemeOf(f.Text("theme"))), Path: "/",
 		MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.sessions.Cookie.Secure})
 	return seeOther(w, r, localPath(f.Text("back")))
+}
+
+// newSecret returns 32 random bytes.
+func newSecret() []byte {
+	b := make([]byte, 32)
+	rand.Read(b) // never fails, see crypto/rand
+	return b
 }

@@ -2,15 +2,11 @@ package web
 
 import (
 	"context"
-	"io"
-	"os"
 	"time"
 
-	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
-	"ledgerwheel/store/files"
 )
 
 // Store is everything the pages ask of the record, page by page.
@@ -19,9 +15,16 @@ type Store interface {
 	viewerStore
 	signInStore
 	docketStore
+	listStore
+	findStore
+	todayStore
 	peopleStore
 	intakeStore
-	workStore
+	diagnosisStore
+	estimateStore
+	partsStore
+	serviceStore
+	customerLinkStore
 	ownerStore
 	watchListStore
 	calibreStore
@@ -31,22 +34,11 @@ type Store interface {
 	heardStore
 	trialStore
 	rateLimitsStore
-	leavingStore
-}
-
-// Uploads keeps photographs and sounds, named by the sum of the full size.
-type Uploads interface {
-	Put(sum [32]byte, size files.Size, data []byte) error
-	Open(sum [32]byte, size files.Size) (*os.File, error)
-	PutSound(data []byte) (*heard.Sound, error)
-	ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error)
-	OpenSound(sum [32]byte) (*os.File, error)
-	RemoveSound(sum [32]byte) error
-}
-
-type viewerStore interface {
-	Viewer(ctx context.Context, id int64) (store.Viewer, error)
-	Shop(ctx context.Context) (shop.Shop, error)
+	finalTestStore
+	handOverStore
+	cardStore
+	keysStore
+	cardCheckStore
 }
 
 type signInStore interface {

@@ -20,6 +20,15 @@ type todayStore interface {
 	OpenDockets(ctx context.Context) (list []store.DocketRow, more bool, err error)
 }
 
+// todayRoutes are the first page, and finding and listing dockets.
+func (s *Server) todayRoutes() []route {
+	return []route{
+		{http.MethodGet, "/", needs(staff.ViewDockets), s.showToday},
+		{http.MethodGet, "/dockets", needs(staff.ViewDockets), s.showDockets},
+		{http.MethodGet, "/find", needs(staff.ViewDockets), s.showFound},
+	}
+}
+
 // queueRows is how many dockets Today shows under each heading.
 const queueRows = 8
 

@@ -6,13 +6,11 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
-	"strings"
 	"time"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -148,44 +146,6 @@ func readPlan(f *form) trial.Plan {
 // celsius is how a temperature’s unit is typed.
 var celsius = []string{"°C", "°", "C"}
 
-func orZero(x *float64) float64 {
-	if x == nil {
-		return 0
-	}
-	return *x
-}
-
-// decimal reads a number, with or without one of the units; blank gives nil. Anything else is a problem of the field.
-func (f *form) decimal(name string, units ...string) *float64 {
-	if f.Text(name) == "" {
-		return nil
-	}
-	n, err := figure.Parse(f.Raw(name), units...)
-	if err != nil {
-		f.Fail(name, "Give a number such as 23.5.")
-		return nil
-	}
-	x := n.Float()
-	return &x
-}
-
-// clock reads a time of day such as 09:00, 9:00:12 or 09:00:12.5; ok is false for blank, and for what can't be read,
-// which is a problem of the field.
-func (f *form) clock(name string) (sinceMidnight time.Duration, ok bool) {
-	typed := strings.Replace(f.Text(name), ",", ".", 1)
-	for _, layout := range []string{"15:04:05", "15:04"} { // a fraction of a second is read by either
-		if t, err := time.Parse(layout, typed); err == nil {
-			return t.Sub(time.Date(0, 1, 1, 0, 0, 0, 0, time.UTC)), true
-		}
-	}
-	if typed == "" {
-		f.Fail(name, "Give a time of day.")
-	} else {
-		f.Fail(name, "Give a time of day such as 09:00 or 09:00:12.")
-	}
-	return 0, false
-}
-
 func (s *Server) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.changeForm(w, r)
 	if err != nil {
@@ -254,12 +214,12 @@ func readTrialDay(f *form, p trial.Plan, day int, zone *time.Location) trial.Ent
 		e.Rate = figure
 		return e
 	}
-	e.Compared = f.compared(e.ReadAt, p, zone)
+	e.Compared = comparedOf(f, e.ReadAt, p, zone)
 	return e
 }
 
-// compared reads what the watch showed at the reference time; nil where that can't be said.
-func (f *form) compared(reference time.Time, p trial.Plan, zone *time.Location) *trial.Compared {
+// comparedOf reads what the watch showed at the reference time; nil where that can't be said.
+func comparedOf(f *form, reference time.Time, p trial.Plan, zone *time.Location) *trial.Compared {
 	within := f.decimal("within", "s")
 	shown, ok := f.clock("watch_time")
 	if !ok || reference.IsZero() {

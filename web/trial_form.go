@@ -81,7 +81,7 @@ func (s *Server) newDayForm(t trialPage, day int, kept store.TrialDay, noted boo
 	}
 	if noted {
 		at = kept.ReadAt
-		f.fillDay(kept.Entry, p.WatchZone(t.zone))
+		fillDay(f, kept.Entry, p.WatchZone(t.zone))
 	} else if want, ok := chronometer.DayOf(max(1, day)); ok {
 		set("position", string(want.Position))
 	}
@@ -105,7 +105,7 @@ func lastWithin(t trialPage) float64 {
 }
 
 // fillDay writes a day as it was noted into the fields.
-func (f *form) fillDay(e trial.Entry, watchZone *time.Location) {
+func fillDay(f *form, e trial.Entry, watchZone *time.Location) {
 	set := f.Values.Set
 	set("position", string(e.Position))
 	set("note", e.Note)

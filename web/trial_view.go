@@ -228,8 +228,6 @@ func trialStep(label string, day chronometer.Day, crown int) view.TrialStep {
 		Temperature: plainFigure(day.TemperatureC) + " °C ± " + plainFigure(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
 }
 
-func trialClock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
-
 // trialDays is the programme with what was noted.
 func (s *Server) trialDays(r *http.Request, t trialPage, number string) view.DataView {
 	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", HideCaption: true, TestID: "trial-days"}, Stack: true,

@@ -1,0 +1,47 @@
+package web
+
+import (
+	"cmp"
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
+	"ledgerwheel/web/paper"
+)
+
+func paperMark(v metrology.Verdict) paper.Mark {
+	switch v {
+	case metrology.Pass:
+		return paper.Pass
+	case metrology.Fail:
+		return paper.Fail
+	case metrology.Undecided:
+		return paper.Undecided
+	}
+	return paper.NotMeasured
+}
+
+// paperPosition turns the small watch as it lies; a crown between two directions is drawn at the nearer one.
+func paperPosition(p timing.Position, crownHour int) paper.Position {
+	out := paper.Position{Symbol: string(p), Words: p.Words(crownHour), CrownAtTwelve: crownHour == timing.CrownAtTwelve}
+	deg, hanging := p.CrownBearingDeg(crownHour)
+	switch {
+	case p == timing.DialDown:
+		out.Lies = paper.DialDown
+	case hanging:
+		out.Lies = []paper.Lie{paper.CrownUp, paper.CrownRight, paper.CrownDown, paper.CrownLeft}[(deg+44)/90%4]
+	}
+	return out
+}
+
+// watchFields name what was on trial.
+func watchFields(h store.Head) []paper.Field {
+	fields := []paper.Field{{Label: "Watch", Value: watchWords(h)}}
+	calibre := cmp.Or(h.Calibre.Name, h.Watch.CalibreName)
+	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference}, {Label: "Serial", Value: h.Watch.Serial},
+		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {
+		if f.Value != "" {
+			fields = append(fields, f)
+		}
+	}
+	return fields
+}

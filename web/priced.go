@@ -1,0 +1,68 @@
+package web
+
+import (
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/web/view"
+	"strconv"
+)
+
+// optionalLines are the lines that may be left out, by their index.
+func optionalLines(rev estimate.Revision) []view.Option {
+	var list []view.Option
+	for i, l := range rev.Lines {
+		if l.Optional {
+			list = append(list, view.Option{Value: strconv.Itoa(i), Text: l.Description})
+		}
+	}
+	return list
+}
+
+// readAnswer reads an answer to a revision. Of an answer that declines, no line is left out by itself.
+func readAnswer(f *form) estimate.Answer {
+	a := estimate.Answer{Revision: f.Int("revision"), Name: text.Line(f.Text("name")), Note: text.Lines(f.Text("note"))}
+	switch f.Text("decision") {
+	case "approve":
+		a.Approve = true
+		for _, typed := range f.Values["leave_out"] {
+			i, err := strconv.Atoi(typed)
+			if err != nil {
+				i = -1 // refused as no line that can be left out
+			}
+			a.DeclinedLines = append(a.DeclinedLines, i)
+		}
+	case "decline":
+	default:
+		f.Fail("decision", "Choose whether the estimate is approved or declined.")
+	}
+	return a
+}
+
+// agreedOrOffered are the totals that a revision stands for: of an approved one without the lines left out.
+func agreedOrOffered(rev estimate.Revision) estimate.Totals {
+	t, err := rev.AgreedTotals()
+	if err != nil {
+		return estimate.Totals{} // what can't be summed is never kept
+	}
+	return t
+}
+
+// pricedLines are a revision's lines and totals for reading.
+func pricedLines(m prices, rev estimate.Revision) view.PricedLines {
+	v := view.PricedLines{Totals: m.totals(agreedOrOffered(rev), rev.Rule), Rule: rev.Rule.Words()}
+	for _, l := range rev.Lines {
+		row := view.PricedLine{Kind: l.Kind.Words(), Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
+			UnitPrice: m.format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", LeftOut: l.Declined}
+		if l.Optional && !l.Declined {
+			row.Optional = "may be left out"
+			if rev.Answer != nil && rev.Answer.Approve {
+				row.Optional = ""
+			}
+		}
+		if minor, err := l.AmountMinor(rev.Rule.Rounding); err == nil {
+			row.Amount = m.format(minor)
+		}
+		v.Lines = append(v.Lines, row)
+	}
+	return v
+}

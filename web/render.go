@@ -1,0 +1,45 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/web/paper"
+	"net/http"
+
+	"github.com/a-h/templ"
+)
+
+// sendPDF shows a paper in the browser, under a name fit for keeping.
+func sendPDF(w http.ResponseWriter, name string, pdf []byte) error {
+	h := w.Header()
+	h.Set("Content-Type", "application/pdf")
+	h.Set("Content-Disposition", `inline; filename="`+name+`.pdf"`)
+	h.Set("Content-Length", fmt.Sprint(len(pdf)))
+	_, _ = w.Write(pdf) // a reader that went away is no fault of ours
+	return nil
+}
+
+func issuerOf(sh shop.Shop) paper.Issuer {
+	return paper.Issuer{Name: sh.Name, Address: nonEmptyLines(sh.Address), Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email)}
+}
+
+// render writes a page whole or not at all: a view that fails halfway leaves no half page.
+func render(w http.ResponseWriter, r *http.Request, status int, page templ.Component) error {
+	var buf bytes.Buffer
+	if err := page.Render(r.Context(), &buf); err != nil {
+		return fmt.Errorf("render: %w", err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, err := buf.WriteTo(w)
+	if err != nil {
+		return nil // the reader went away; nothing is left to say to them
+	}
+	return nil
+}
+
+func seeOther(w http.ResponseWriter, r *http.Request, target string) error {
+	http.Redirect(w, r, target, http.StatusSeeOther)
+	return nil
+}

@@ -1,0 +1,60 @@
+package web
+
+import (
+	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/web/view"
+	"strconv"
+	"strings"
+)
+
+// significant is x to so many significant digits.
+func significant(x float64, digits int) float64 {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64)
+	if err != nil {
+		return x
+	}
+	return rounded
+}
+
+// standingMark is the lozenge of a standing.
+func standingMark(st warranty.Standing) view.MarkKind {
+	switch st {
+	case warranty.Genuine:
+		return view.Pass
+	case warranty.Expired:
+		return view.Undecided
+	}
+	return view.Fail
+}
+
+func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+func options[T ~string](values []T, words func(T) string) []view.Option {
+	list := make([]view.Option, len(values))
+	for i, v := range values {
+		list[i] = view.Option{Value: string(v), Text: text.Capital(words(v))}
+	}
+	return list
+}
+
+// shortened cuts a text for a list, at a whole character.
+func shortened(text string, characters int) string {
+	runes := []rune(strings.Join(strings.Fields(text), " "))
+	if len(runes) <= characters {
+		return string(runes)
+	}
+	return strings.TrimSpace(string(runes[:characters-1])) + "…"
+}
+
+func nonEmptyLines(s string) []string {
+	var lines []string
+	for line := range strings.Lines(s) {
+		if line = strings.TrimSpace(line); line != "" {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+func itoa64(id int64) string { return strconv.FormatInt(id, 10) }
