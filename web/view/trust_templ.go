@@ -74,7 +74,7 @@ func Trust(p Page, v TrustView) templ.Component {
 				ctx = templ.InitializeContext(ctx)
 				templ_7745c5c3_Err = DefinitionList([]TermView{
 					Term("Listed as", v.Name),
-					{Term: "SHA-256", Cell: Show(keyHex(v.Fingerprint))},
+					{Term: "SHA-256", Cell: Show(KeyHex(v.Fingerprint))},
 					Term("Good until", v.Until),
 				}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
