@@ -2,6 +2,8 @@ package web
 
 import (
 	"net/url"
+	"strings"
+	"unicode"
 
 	"github.com/a-h/templ"
 
@@ -74,4 +76,76 @@ func benchTools() []benchTool {
 		oilTool(),
 		uncertaintyTool(),
 	}
+}
+
+// label tells a field from those of the same name in other groups.
+func (t benchTool) label(f benchField) string {
+	for _, other := range t.Fields {
+		if other.Name != f.Name && other.Label == f.Label && f.Group != "" {
+			return f.Group + ", " + f.Label
+		}
+	}
+	return f.Label
+}
+
+// said is an input in words: an option by its text, a figure with its unit.
+func (f benchField) said(typed string) string {
+	switch {
+	case typed == "":
+		return ""
+	case f.Kind == "checkbox":
+		return "yes"
+	case f.Kind == "select":
+		for _, o := range f.Options {
+			if o[0] == typed {
+				return o[1]
+			}
+		}
+	case f.Unit != "":
+		return typed + " " + f.Unit
+	}
+	return typed
+}
+
+func (p benchPart) words() string {
+	if p.Specification == "" {
+		return p.Name
+	}
+	return p.Name + ", " + p.Specification
+}
+
+// start is what the fields begin with: what the calibre knows, or else the usual.
+func (t benchTool) start(c *watch.Calibre) (start url.Values, filled bool) {
+	start = url.Values{}
+	for _, f := range t.Fields {
+		if f.Default != "" {
+			start.Set(f.Name, f.Default)
+		}
+	}
+	if c == nil || t.Fill == nil {
+		return start, false
+	}
+	for name, values := range t.Fill(*c) {
+		if len(values) > 0 && values[0] != "" {
+			start.Set(name, values[0])
+			filled = true
+		}
+	}
+	return start, filled
+}
+
+// numeric reports whether a column holds figures only, which are set under one another.
+func (t benchTable) numeric(column int) bool {
+	some := false
+	for _, row := range t.Rows {
+		if column >= len(row) || row[column] == "" || row[column] == "–" {
+			continue
+		}
+		first := strings.TrimLeft(row[column], "+−±-≈")
+		if first == "" || !unicode.IsDigit([]rune(first)[0]) || len([]rune(first)) > 24 {
+			return false
+		}
+		some = true
+	}
+	return some
 }

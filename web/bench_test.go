@@ -6,22 +6,9 @@ import (
 	"strings"
 	"testing"
 
-	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/watch"
 )
-
-// keptForm is what a page's form for keeping an answer would send.
-func keptForm(as string, typed url.Values, more ...string) url.Values {
-	f := url.Values{"as": {as}}
-	for name, values := range typed {
-		f[keptInput+name] = values
-	}
-	for i := 0; i+1 < len(more); i += 2 {
-		f.Set(more[i], more[i+1])
-	}
-	return f
-}
 
 // threeAndFour is an uncertainty of 5 from contributions of 3 and 4.
 func threeAndFour() url.Values {
@@ -202,24 +189,6 @@ func TestAnAnswerIsKeptAsAFinding(t *testing.T) {
 			t.Errorf("the journal lacks %q", want)
 		}
 	}
-}
-
-// findings are the findings of a docket: fault and note.
-func (s *site) findings(number string) []string {
-	s.t.Helper()
-	n, err := docket.ParseNumber(number)
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	sheet, err := s.store.DiagnosisSheet(s.t.Context(), n)
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	var list []string
-	for _, f := range sheet.Findings {
-		list = append(list, f.Fault+"\n"+f.Note)
-	}
-	return list
 }
 
 func TestWhoMayKeepAnAnswer(t *testing.T) {

@@ -35,7 +35,7 @@ func (s *Server) keepBench(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b := t.workOut(f.under(keptInput), nil)
+	b := workOut(t, f.under(keptInput), nil)
 	if !b.answered() {
 		if b.asked {
 			return s.renderDocketBench(w, r, http.StatusUnprocessableEntity, sheet, b, false, emptyForm())
@@ -133,35 +133,6 @@ func (b benchWork) result() store.BenchResult {
 	return res
 }
 
-// label tells a field from those of the same name in other groups.
-func (t benchTool) label(f benchField) string {
-	for _, other := range t.Fields {
-		if other.Name != f.Name && other.Label == f.Label && f.Group != "" {
-			return f.Group + ", " + f.Label
-		}
-	}
-	return f.Label
-}
-
-// said is an input in words: an option by its text, a figure with its unit.
-func (f benchField) said(typed string) string {
-	switch {
-	case typed == "":
-		return ""
-	case f.Kind == "checkbox":
-		return "yes"
-	case f.Kind == "select":
-		for _, o := range f.Options {
-			if o[0] == typed {
-				return o[1]
-			}
-		}
-	case f.Unit != "":
-		return typed + " " + f.Unit
-	}
-	return typed
-}
-
 // finding is the answer as a finding: what is wrong in the watchmaker's words, or else in the tool's; what doesn't
 // stand there stands in the note.
 func (b benchWork) finding(f *form) diagnosis.Finding {
@@ -191,13 +162,6 @@ func (b benchWork) part(f *form) (stock.PartLine, map[string]string) {
 		typed.Note = strings.TrimSpace(p.Specification + "\n" + typed.Note)
 	}
 	return typed.Check()
-}
-
-func (p benchPart) words() string {
-	if p.Specification == "" {
-		return p.Name
-	}
-	return p.Name + ", " + p.Specification
 }
 
 // benchKeepView offers the ways of keeping an answer that the answer and the person's role allow.

@@ -5,8 +5,6 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
-	"strings"
-	"unicode"
 
 	"github.com/go-chi/chi/v5"
 
@@ -15,7 +13,6 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
-	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/view"
 )
@@ -72,7 +69,7 @@ type benchWork struct {
 func (b benchWork) answered() bool { return b.asked && len(b.problems) == 0 }
 
 // workOut answers what given holds of the tool's fields, or what the fields begin with when it holds none.
-func (t benchTool) workOut(given, start url.Values) benchWork {
+func workOut(t benchTool, given, start url.Values) benchWork {
 	b := benchWork{tool: t, typed: url.Values{}}
 	for _, f := range t.Fields {
 		if given.Has(f.Name) {
@@ -86,26 +83,6 @@ func (t benchTool) workOut(given, start url.Values) benchWork {
 	}
 	b.answer, b.problems = t.Solve(b.typed)
 	return b
-}
-
-// start is what the fields begin with: what the calibre knows, or else the usual.
-func (t benchTool) start(c *watch.Calibre) (start url.Values, filled bool) {
-	start = url.Values{}
-	for _, f := range t.Fields {
-		if f.Default != "" {
-			start.Set(f.Name, f.Default)
-		}
-	}
-	if c == nil || t.Fill == nil {
-		return start, false
-	}
-	for name, values := range t.Fill(*c) {
-		if len(values) > 0 && values[0] != "" {
-			start.Set(name, values[0])
-			filled = true
-		}
-	}
-	return start, filled
 }
 
 // status is 422 where what was typed is refused.
@@ -122,7 +99,7 @@ func (s *Server) showBenchTool(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	start, _ := t.start(nil)
-	b := t.workOut(r.URL.Query(), start)
+	b := workOut(t, r.URL.Query(), start)
 	return render(w, r, b.status(), view.BenchTool(s.page(r, t.Title), b.view("/bench/"+t.Slug)))
 }
 
@@ -140,7 +117,7 @@ func (s *Server) showDocketBench(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	start, filled := t.start(&sheet.Head.Calibre)
-	b := t.workOut(r.URL.Query(), start)
+	b := workOut(t, r.URL.Query(), start)
 	f := emptyForm()
 	return s.renderDocketBench(w, r, b.status(), sheet, b, filled, f)
 }
@@ -179,14 +156,14 @@ func (b benchWork) view(at string) view.BenchView {
 			v.Groups = append(v.Groups, view.BenchGroupView{Legend: f.Group})
 		}
 		g := &v.Groups[len(v.Groups)-1]
-		g.Fields = append(g.Fields, f.view(typed))
+		g.Fields = append(g.Fields, askedField(f, typed))
 	}
 	v.Problems = b.problemList()
 	for _, f := range t.Formulas {
 		v.Formulas = append(v.Formulas, view.BenchFormulaView{Text: f.Text, Source: f.Source, Limits: f.Limits})
 	}
 	if b.answered() {
-		v.Answer = b.answer.view()
+		v.Answer = shownAnswer(b.answer)
 	}
 	return v
 }
@@ -217,7 +194,7 @@ func (b benchWork) problemList() []view.Problem {
 // shortOption is the longest option, in characters, that half a line shows whole.
 const shortOption = 18
 
-func (f benchField) view(typed view.Form) view.BenchFieldView {
+func askedField(f benchField, typed view.Form) view.BenchFieldView {
 	field := typed.Field(f.Name, f.Label).WithHint(f.Hint).WithWidth(view.Half)
 	switch f.Kind {
 	case "number":
@@ -237,18 +214,18 @@ func (f benchField) view(typed view.Form) view.BenchFieldView {
 	return view.BenchFieldView{Kind: f.Kind, Field: field}
 }
 
-func (a benchAnswer) view() *view.BenchAnswerView {
+func shownAnswer(a benchAnswer) *view.BenchAnswerView {
 	v := &view.BenchAnswerView{Drawing: a.Drawing, Finding: a.Finding}
 	for _, row := range a.Rows {
 		v.Rows = append(v.Rows, view.BenchRowView{Label: row.Label, Value: row.Value, Note: row.Note})
 	}
 	for _, t := range a.Tables {
-		v.Tables = append(v.Tables, t.view())
+		v.Tables = append(v.Tables, shownTable(t))
 	}
 	return v
 }
 
-func (t benchTable) view() view.DataView {
+func shownTable(t benchTable) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: t.Caption}, Stack: true}
 	for i, head := range t.Head {
 		d.Columns = append(d.Columns, view.Column{Text: head, Numeric: i > 0 && t.numeric(i)})
@@ -261,20 +238,4 @@ func (t benchTable) view() view.DataView {
 		d.Rows = append(d.Rows, row)
 	}
 	return d
-}
-
-// numeric reports whether a column holds figures only, which are set under one another.
-func (t benchTable) numeric(column int) bool {
-	some := false
-	for _, row := range t.Rows {
-		if column >= len(row) || row[column] == "" || row[column] == "–" {
-			continue
-		}
-		first := strings.TrimLeft(row[column], "+−±-≈")
-		if first == "" || !unicode.IsDigit([]rune(first)[0]) || len([]rune(first)) > 24 {
-			return false
-		}
-		some = true
-	}
-	return some
 }

@@ -48,13 +48,13 @@ func (s *Server) showCalibres(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := view.CalibresView{MayEdit: may(r, staff.ManageCalibres)}
+	listed := view.CalibresView{MayEdit: may(r, staff.ManageCalibres)}
 	for _, k := range calibres {
 		typed := k.Form()
-		page.Calibres = append(page.Calibres, view.CalibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed["beats_per_hour"],
+		listed.Calibres = append(listed.Calibres, view.CalibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed["beats_per_hour"],
 			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey), Remarks: len(k.Remarks())})
 	}
-	return render(w, r, http.StatusOK, view.Calibres(s.page(r, "Calibres"), page))
+	return render(w, r, http.StatusOK, view.Calibres(s.page(r, "Calibres"), listed))
 }
 
 // gradeName is the shipped grade's name, or the key of one the shop made itself.

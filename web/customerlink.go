@@ -116,21 +116,21 @@ func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status i
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
-	page, err := s.store.LinkPage(r.Context(), id)
+	found, err := s.store.LinkPage(r.Context(), id)
 	if err == nil {
-		err = page.Link.Check(s.now())
+		err = found.Link.Check(s.now())
 	}
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
 	token := chi.URLParam(r, "token")
-	v := view.CustomerPageView{Form: f.view(), Number: page.Number.String(), Watch: strings.TrimSpace(page.Watch.Maker + " " + page.Watch.Model), Status: customerStatus(page),
-		Notice: notice, Shop: sh.Name, Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token + "/answer", Photos: linkPhotos(token, page.Photos)}
-	if !page.Closed && page.Stage != docket.StageReady && !page.Stage.Exit() {
-		v.Promised = s.day(r, page.Promised)
+	v := view.CustomerPageView{Form: f.view(), Number: found.Number.String(), Watch: strings.TrimSpace(found.Watch.Maker + " " + found.Watch.Model), Status: customerStatus(found),
+		Notice: notice, Shop: sh.Name, Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token + "/answer", Photos: linkPhotos(token, found.Photos)}
+	if !found.Closed && found.Stage != docket.StageReady && !found.Stage.Exit() {
+		v.Promised = s.day(r, found.Promised)
 	}
-	if rev, ok := page.Estimate.Shown(); ok {
-		s.showToCustomer(&v, rev, page, sh, f)
+	if rev, ok := found.Estimate.Shown(); ok {
+		s.showToCustomer(&v, rev, found, sh, f)
 	}
 	p := s.plainPage(r, v.Watch)
 	p.Shop, p.Home, p.Path = sh.Name, "/c/"+token, "/c/"+token
@@ -138,10 +138,10 @@ func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status i
 }
 
 // showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
-func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision, page store.LinkPage, sh shop.Shop, f *form) {
+func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision, found store.LinkPage, sh shop.Shop, f *form) {
 	today := civil(s.now().In(sh.Location()))
 	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: pricedLines(pricesOf(rev.Currency, sh), rev), Note: rev.Note,
-		ValidUntil: rev.ValidUntil.Format(dayLayout), Waiting: rev.State == estimate.Sent && !page.Closed, Expired: rev.Expired(today),
+		ValidUntil: rev.ValidUntil.Format(dayLayout), Waiting: rev.State == estimate.Sent && !found.Closed, Expired: rev.Expired(today),
 		Approved: rev.State == estimate.Approved}
 	if a := rev.Answer; a != nil {
 		done := "declined"
@@ -150,7 +150,7 @@ func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision,
 		}
 		v.Answered = fmt.Sprintf("Revision %d was %s by %s on %s.", rev.Number, done, a.Name, a.At.In(sh.Location()).Format(momentLayout))
 	}
-	if inForce, ok := page.Estimate.InForce(); ok && inForce.Number != rev.Number {
+	if inForce, ok := found.Estimate.InForce(); ok && inForce.Number != rev.Number {
 		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.", inForce.Number,
 			pricesOf(rev.Currency, sh).format(agreedOrOffered(inForce).GrossMinor))
 	}
@@ -163,11 +163,11 @@ func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision,
 	}
 }
 
-func customerStatus(page store.LinkPage) string {
-	if page.Closed && page.Stage.Exit() {
+func customerStatus(found store.LinkPage) string {
+	if found.Closed && found.Stage.Exit() {
 		return "Your watch has been handed back to you."
 	}
-	return customerWords[page.Stage]
+	return customerWords[found.Stage]
 }
 
 // linkPhotos are the docket's photographs under the address of its private link.
@@ -218,9 +218,9 @@ func (s *Server) answerByLink(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.store.LinkPage(r.Context(), id)
+	found, err := s.store.LinkPage(r.Context(), id)
 	if err == nil {
-		err = page.Link.Check(s.now())
+		err = found.Link.Check(s.now())
 	}
 	if err != nil {
 		return s.linkFailed(w, r, err)
@@ -229,7 +229,7 @@ func (s *Server) answerByLink(w http.ResponseWriter, r *http.Request) error {
 	a.By = estimate.ByLink
 	f.FailAll(a.Problems())
 	if f.OK() {
-		c := store.Change{Number: page.Number, By: store.Actor{Customer: true, Name: a.Name}, At: s.now()}
+		c := store.Change{Number: found.Number, By: store.Actor{Customer: true, Name: a.Name}, At: s.now()}
 		err = s.store.AnswerByLink(r.Context(), c, id, a, civil(s.now().In(sh.Location())))
 	}
 	return s.afterLinkAnswer(w, r, f, err)

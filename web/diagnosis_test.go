@@ -248,9 +248,3 @@ func TestDiagnosisIsClosedWithTheDocket(t *testing.T) {
 		t.Error("a closed docket offers to note a finding")
 	}
 }
-
-// typed is what a text area holds; the helper that reads elements sets a blank between texts.
-func (a *answer) typed(testID string) string {
-	a.t.Helper()
-	return strings.TrimSuffix(a.value(testID), " ")
-}

@@ -11,65 +11,8 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 )
-
-// noted takes in a watch and notes its condition, so that it may go to the bench.
-func (s *site) noted(changes ...string) string {
-	s.t.Helper()
-	number := s.takeIn(changes...)
-	err := s.store.NoteCondition(s.t.Context(), store.Change{Number: s.number(number), By: s.actor(s.clerk), At: s.clock()},
-		watch.Condition{NoMarksSeen: watch.Parts})
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	return number
-}
-
-func (s *site) number(text string) docket.Number {
-	s.t.Helper()
-	n, err := docket.ParseNumber(text)
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	return n
-}
-
-func (s *site) actor(m staff.Member) store.Actor {
-	return store.Actor{StaffID: m.ID, Name: m.Name, Role: m.Role}
-}
-
-// version is the docket's, as a form of its page carries it.
-func (s *site) version(number string) string {
-	s.t.Helper()
-	h, err := s.store.Head(s.t.Context(), s.number(number))
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	return itoa(h.Docket.Version)
-}
-
-// moveForm is a move as it is filled in.
-func (s *site) moveForm(number string, to docket.Stage, fields ...string) url.Values {
-	s.t.Helper()
-	f := url.Values{"to": {string(to)}, "version": {s.version(number)}, "place": {"bench"}, "place_detail": {"2"}}
-	for i := 0; i < len(fields); i += 2 {
-		f.Set(fields[i], fields[i+1])
-	}
-	return f
-}
-
-// within returns the elements with the data-testid inside n.
-func within(n *html.Node, testID string) []*html.Node {
-	var found []*html.Node
-	for d := range n.Descendants() {
-		if d.Type == html.ElementNode && attr(d, "data-testid") == testID {
-			found = append(found, d)
-		}
-	}
-	return found
-}
 
 func TestDocketShowsWhatMovesNeed(t *testing.T) {
 	t.Parallel()

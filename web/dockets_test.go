@@ -23,14 +23,6 @@ func (s *site) takeInMany(n int) []string {
 	return numbers
 }
 
-// put sets what a docket's row says, without the moves that lead there.
-func (s *site) put(number, set string, args ...any) {
-	s.t.Helper()
-	if _, err := s.store.Pool().Exec(s.t.Context(), `UPDATE docket SET `+set+` WHERE number = $1`, append([]any{number}, args...)...); err != nil {
-		s.t.Fatal(err)
-	}
-}
-
 // numbersIn are the docket numbers in the rows of a table, in order.
 func (a *answer) numbersIn(testID string) []string {
 	a.t.Helper()

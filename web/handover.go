@@ -165,9 +165,3 @@ func proofWords(p docket.Proof) string {
 func formatMoney(r *http.Request, minor int64, currency string) string {
 	return money.Format(minor, currency, localeOf(r))
 }
-
-// localeOf is how the shop writes amounts and days.
-func localeOf(r *http.Request) string {
-	v, _ := viewerOf(r.Context())
-	return v.Shop.Locale
-}

@@ -2,84 +2,14 @@ package web
 
 import (
 	"net/http"
-	"net/http/httptest"
 	"net/url"
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
-	"golang.org/x/net/html"
-
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
-	"ledgerwheel/store/storetest"
 )
-
-// counterForm is a watch being taken in, as a clerk fills it in.
-func counterForm(changes ...string) url.Values {
-	f := url.Values{"do": {"take-in"}, "name": {"Ada Quillmarsh"}, "phone": {"01632 960123"}, "email": {"ada@example.org"},
-		"maker": {"Gannet"}, "model": {"Harbourmaster"}, "serial": {"1O47-I"}, "lume": {"none"}, "winding": {"hand"}, "crown_at": {"3"},
-		"complaint": {"Stops at night"}, "service_wanted": {"full-service"}, "approval_limit": {"150"}, "declared_value": {"2'500.00"},
-		"promised_on": {"2026-12-08"}, "place": {"safe"}}
-	for i := 0; i < len(changes); i += 2 {
-		f.Set(changes[i], changes[i+1])
-	}
-	return f
-}
-
-// takeIn takes in a watch as the clerk and returns the docket's number.
-func (s *site) takeIn(changes ...string) string {
-	s.t.Helper()
-	at := s.as(s.clerk).post("/intake", counterForm(changes...)).want(http.StatusSeeOther).location()
-	number, ok := strings.CutPrefix(strings.TrimSuffix(at, "/intake?taken-in=yes"), "/dockets/")
-	if !ok {
-		s.t.Fatalf("taken in leads to %q", at)
-	}
-	return number
-}
-
-func (s *site) sheet(number string) store.IntakeSheet {
-	s.t.Helper()
-	n, err := docket.ParseNumber(number)
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	sheet, err := s.store.IntakeSheet(s.t.Context(), n)
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	return sheet
-}
-
-// handOver has the watch leave the shop, without the moves that lead there.
-func (s *site) handOver(number string) {
-	s.t.Helper()
-	_, err := s.store.Pool().Exec(s.t.Context(), `UPDATE docket SET stage = 'handed-over', open = false, place = 'with-customer',
-		handed_back_at = $2 WHERE number = $1`, number, s.clock())
-	if err != nil {
-		s.t.Fatal(err)
-	}
-}
-
-// trips counts the round trips to the database of one page.
-func (s *site) trips(c *client, path string) int {
-	s.t.Helper()
-	ctx, count := storetest.CountRoundTrips(s.t.Context())
-	req := httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil)
-	u, _ := url.Parse(s.url)
-	for _, cookie := range c.http.Jar.Cookies(u) {
-		req.AddCookie(cookie)
-	}
-	w := httptest.NewRecorder()
-	s.srv.handler().ServeHTTP(w, req)
-	if w.Code != http.StatusOK {
-		s.t.Fatalf("%s: status %d", path, w.Code)
-	}
-	return count.Trips()
-}
 
 func TestTakeIn(t *testing.T) {
 	t.Parallel()
@@ -445,13 +375,6 @@ func TestNumbersFollowTheShopsNewYear(t *testing.T) {
 		t.Errorf("number %s", got)
 	}
 }
-
-func hasAttr(attrs []html.Attribute, key string) bool {
-	return slices.ContainsFunc(attrs, func(a html.Attribute) bool { return a.Key == key })
-}
-
-// everyone who may look at a docket, for walks over roles.
-func (s *site) everyone() []staff.Member { return []staff.Member{s.owner, s.watchmaker, s.clerk} }
 
 func TestIntakeSheetOfNoDocket(t *testing.T) {
 	t.Parallel()

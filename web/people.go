@@ -52,24 +52,24 @@ func (s *Server) renderStaff(w http.ResponseWriter, r *http.Request, status int,
 		return err
 	}
 	v, _ := viewerOf(r.Context())
-	page := view.StaffView{Form: f.view(), Link: link, LinkHours: int(staff.InviteFor.Hours())}
+	listed := view.StaffView{Form: f.view(), Link: link, LinkHours: int(staff.InviteFor.Hours())}
 	for _, p := range people {
-		page.People = append(page.People, view.StaffMember{
+		listed.People = append(listed.People, view.StaffMember{
 			ID: p.Member.ID, Name: p.Member.Name, Email: p.Member.Email, Role: p.Member.Role.Label(), RoleKey: string(p.Member.Role),
 			State: s.memberState(r, p), Disabled: p.Member.Disabled, Self: p.Member.ID == v.Member.ID,
 		})
 	}
 	for _, role := range staff.Roles() {
-		page.Roles = append(page.Roles, view.Option{Value: string(role), Text: role.Label()})
+		listed.Roles = append(listed.Roles, view.Option{Value: string(role), Text: role.Label()})
 	}
 	for _, rule := range staff.Rules() {
 		row := view.PermissionRow{Words: rule.Words}
 		for _, role := range staff.Roles() {
 			row.Held = append(row.Held, staff.Can(role, rule.Permission))
 		}
-		page.Table = append(page.Table, row)
+		listed.Table = append(listed.Table, row)
 	}
-	return render(w, r, status, view.Staff(s.page(r, "Staff"), page))
+	return render(w, r, status, view.Staff(s.page(r, "Staff"), listed))
 }
 
 func (s *Server) memberState(r *http.Request, p store.StaffRow) string {
@@ -220,13 +220,13 @@ func (s *Server) showAccount(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) renderAccount(w http.ResponseWriter, r *http.Request, status int, f *form) error {
 	v, _ := viewerOf(r.Context())
-	page := view.AccountView{Form: f.view(), Name: v.Member.Name, Email: v.Member.Email, Role: v.Member.Role.Label()}
+	own := view.AccountView{Form: f.view(), Name: v.Member.Name, Email: v.Member.Email, Role: v.Member.Role.Label()}
 	for _, rule := range staff.Rules() {
 		if staff.Can(v.Member.Role, rule.Permission) {
-			page.May = append(page.May, rule.Words)
+			own.May = append(own.May, rule.Words)
 		}
 	}
-	return render(w, r, status, view.Account(s.page(r, "Your account"), page))
+	return render(w, r, status, view.Account(s.page(r, "Your account"), own))
 }
 
 func (s *Server) changePassword(w http.ResponseWriter, r *http.Request) error {

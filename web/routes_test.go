@@ -1,10 +1,7 @@
 package web
 
 import (
-	"context"
 	"net/http"
-	"net/http/httptest"
-	"net/url"
 	"regexp"
 	"slices"
 	"strings"
@@ -126,9 +123,6 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 	}
 }
 
-// maxRoundTrips is the most that a page may ask of the database: the session, the person, and two for the page.
-const maxRoundTrips = 4
-
 // pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature, or a shop not
 // yet founded. Their own tests count their round trips.
 var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}", "/c/{token}/photos/{id}/{size}", "/join/{secret}",
@@ -200,17 +194,4 @@ func TestEveryPageTakesFewRoundTrips(t *testing.T) {
 			}
 		}
 	}
-}
-
-// serve answers a GET without the network between, so that ctx reaches the store.
-func (c *client) serve(ctx context.Context, s *site, path string) int {
-	c.t.Helper()
-	req := httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil)
-	u, _ := url.Parse(s.url)
-	for _, cookie := range c.http.Jar.Cookies(u) {
-		req.AddCookie(cookie)
-	}
-	w := httptest.NewRecorder()
-	s.srv.handler().ServeHTTP(w, req)
-	return w.Code
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"io"
 	"log/slog"
 	"net/http"
@@ -277,4 +278,20 @@ func (a *answer) hidden(name string) string {
 	}
 	a.t.Fatalf("no hidden field %q", name)
 	return ""
+}
+
+// maxRoundTrips is the most that a page may ask of the database: the session, the person, and two for the page.
+const maxRoundTrips = 4
+
+// serve answers a GET without the network between, so that ctx reaches the store.
+func (c *client) serve(ctx context.Context, s *site, path string) int {
+	c.t.Helper()
+	req := httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil)
+	u, _ := url.Parse(s.url)
+	for _, cookie := range c.http.Jar.Cookies(u) {
+		req.AddCookie(cookie)
+	}
+	w := httptest.NewRecorder()
+	s.srv.handler().ServeHTTP(w, req)
+	return w.Code
 }

@@ -36,15 +36,15 @@ func (s *Server) renderWatchList(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	page := view.WatchListView{Form: f.view()}
+	listed := view.WatchListView{Form: f.view()}
 	for _, e := range entries {
-		page.Entries = append(page.Entries, view.ListedEntry{ID: e.ID, Serial: e.Serial, Maker: e.Maker, Source: e.Source, Note: e.Note,
+		listed.Entries = append(listed.Entries, view.ListedEntry{ID: e.ID, Serial: e.Serial, Maker: e.Maker, Source: e.Source, Note: e.Note,
 			Reported: s.day(r, e.Reported), Added: e.AddedBy + ", " + s.moment(r, e.AddedAt)})
 	}
 	if len(entries) == store.ListedPage {
-		page.Older = "/watch-list?before=" + strconv.FormatInt(entries[len(entries)-1].ID, 10)
+		listed.Older = "/watch-list?before=" + strconv.FormatInt(entries[len(entries)-1].ID, 10)
 	}
-	return render(w, r, status, view.WatchList(s.page(r, "Watch list"), page))
+	return render(w, r, status, view.WatchList(s.page(r, "Watch list"), listed))
 }
 
 func (s *Server) addToWatchList(w http.ResponseWriter, r *http.Request) error {

@@ -4,6 +4,7 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/view"
+	"net/http"
 	"strconv"
 	"strings"
 )
@@ -58,3 +59,9 @@ func nonEmptyLines(s string) []string {
 }
 
 func itoa64(id int64) string { return strconv.FormatInt(id, 10) }
+
+// localeOf is how the shop writes amounts and days.
+func localeOf(r *http.Request) string {
+	v, _ := viewerOf(r.Context())
+	return v.Shop.Locale
+}

@@ -1,11 +1,6 @@
 package web
 
 import (
-	"net/http"
-	"net/url"
-	"testing"
-	"time"
-
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
@@ -13,6 +8,10 @@ import (
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"net/http"
+	"net/url"
+	"testing"
+	"time"
 )
 
 // leaving is a docket that comes to its final test: work for 120 euros was agreed and the watch was regulated.
