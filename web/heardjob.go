@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -121,7 +122,7 @@ func (s *Server) finishHearing(ctx context.Context, listen listenFunc, id int64,
 func (s *Server) hearOut(ctx context.Context, listen listenFunc, job *hearingJob, asked heard.Asked, sound heard.Sound) (result acoustic.Result, err error) {
 	defer func() { // a recording from outside must not stop the program
 		if p := recover(); p != nil {
-			err = fmt.Errorf("panic: %v\n%s", p, stack())
+			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
 		}
 	}()
 	file, err := s.uploads.OpenSound(sound.Sum())

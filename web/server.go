@@ -120,7 +120,7 @@ func (s *Server) recoverPanics(next http.Handler) http.Handler {
 			case http.ErrAbortHandler:
 				panic(cause)
 			default:
-				s.fail(w, r, fmt.Errorf("panic: %v\n%s", cause, stack()))
+				s.fail(w, r, fmt.Errorf("panic: %v\n%s", cause, debug.Stack()))
 			}
 		}()
 		next.ServeHTTP(w, r)
@@ -128,5 +128,3 @@ func (s *Server) recoverPanics(next http.Handler) http.Handler {
 }
 
 func notFound(http.ResponseWriter, *http.Request) error { return domain.ErrNotFound }
-
-func stack() []byte { return debug.Stack() }
