@@ -1,49 +1,64 @@
 package web
 
 import (
-	"slices"
-
 	"github.com/go-chi/chi/v5"
+
+	"ledgerwheel/web/bench"
+	"ledgerwheel/web/bench/calibres"
+	"ledgerwheel/web/bench/hearing"
+	"ledgerwheel/web/bench/recorders"
+	"ledgerwheel/web/bench/regulation"
+	"ledgerwheel/web/bench/tools"
+	"ledgerwheel/web/bench/trials"
+	"ledgerwheel/web/counter"
+	"ledgerwheel/web/counter/estimates"
+	"ledgerwheel/web/counter/handover"
+	"ledgerwheel/web/office"
+	"ledgerwheel/web/outside"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
+	"ledgerwheel/web/today"
 )
 
-var ()
+// room answers some of the requests.
+type room interface {
+	Routes() []page.Route
+}
 
-// routes is that table. Every page file contributes its own rows, so that who may do what can be
-// read, and tested, in one walk.
-func (s *Server) routes() []route {
-	return slices.Concat(
-		s.signInRoutes(),
-		s.docketRoutes(),
-		s.todayRoutes(),
-		s.intakeRoutes(),
-		s.diagnosisRoutes(),
-		s.estimateRoutes(),
-		s.partsRoutes(),
-		s.serviceRoutes(),
-		s.customerLinkRoutes(),
-		s.peopleRoutes(),
-		s.ownerRoutes(),
-		s.watchListRoutes(),
-		s.calibreRoutes(),
-		s.benchRoutes(),
-		s.recorderRoutes(),
-		s.regulationRoutes(),
-		s.listenRoutes(),
-		s.heardRoutes(),
-		s.adviceRoutes(),
-		s.trialRoutes(),
-		s.rateLimitsRoutes(),
-		s.finalTestRoutes(),
-		s.handOverRoutes(),
-		s.cardRoutes(),
-		s.keysRoutes(),
-		s.warrantyCheckRoutes(),
-		s.licenceRoutes(),
-	)
+// furnish makes all the rooms, by the doors that people walk through.
+func (s *Server) furnish(c Config) {
+	host := s.Host
+	frame := sheet.New(host, c.Store, tools.Links)
+	s.Hearing = hearing.New(frame, c.Store)
+	s.rooms = []room{
+		today.New(host, c.Store),
+		frame,
+		counter.New(frame, c.Store),
+		estimates.New(frame, c.Store),
+		handover.New(frame, c.Store),
+		bench.New(frame, c.Store),
+		regulation.New(frame, c.Store),
+		trials.New(frame, c.Store),
+		s.Hearing,
+		recorders.New(host, c.Store),
+		tools.New(frame, c.Store),
+		calibres.New(host, c.Store),
+		office.New(host, c.Store, c.SetupKey),
+		outside.New(host, c.Store),
+	}
+}
+
+// Routes are the table of everything the program answers, so that who may do what can be read, and tested, in one walk.
+func (s *Server) Routes() []page.Route {
+	var all []page.Route
+	for _, room := range s.rooms {
+		all = append(all, room.Routes()...)
+	}
+	return all
 }
 
 func (s *Server) mount(r chi.Router) {
-	for _, rt := range s.routes() {
-		r.Method(rt.method, rt.pattern, s.serve(rt.who, rt.handle))
+	for _, rt := range s.Routes() {
+		r.Method(rt.Method, rt.Pattern, s.Serve(rt.Who, rt.Handle))
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package web_test
 
 import (
 	"net/http"
@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store/storetest"
+	"ledgerwheel/web/webtest"
 )
 
 // missing stands in an address for a record that is not there.
@@ -30,19 +31,19 @@ func addressOf(pattern string, given map[string]string) string {
 // with the table of what each role may do.
 func TestEveryRouteAdmitsWhomItsTableNames(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
+	s := webtest.NewSite(t)
+	number := s.Noted()
 	given := map[string]string{"{number}": number}
-	people := map[staff.Role]staff.Member{staff.Owner: s.owner, staff.Watchmaker: s.watchmaker, staff.Clerk: s.clerk}
+	people := map[staff.Role]staff.Member{staff.Owner: s.Owner, staff.Watchmaker: s.Watchmaker, staff.Clerk: s.Clerk}
 	seen := map[string]bool{}
-	for _, rt := range s.srv.routes() {
-		name := rt.method + " " + rt.pattern
+	for _, rt := range s.Srv.Routes() {
+		name := rt.Method + " " + rt.Pattern
 		if seen[name] {
 			t.Errorf("%s stands in the table twice", name)
 		}
 		seen[name] = true
 		ways := 0
-		for _, way := range []bool{rt.who.public, rt.who.any, rt.who.perm != ""} {
+		for _, way := range []bool{rt.Who.Public, rt.Who.Any, rt.Who.Perm != ""} {
 			if way {
 				ways++
 			}
@@ -50,36 +51,36 @@ func TestEveryRouteAdmitsWhomItsTableNames(t *testing.T) {
 		if ways != 1 {
 			t.Errorf("%s says in %d ways who may", name, ways)
 		}
-		if rt.who.perm != "" && len(rt.who.perm.Holders()) == 0 {
-			t.Errorf("%s asks for %q, which nobody holds", name, rt.who.perm)
+		if rt.Who.Perm != "" && len(rt.Who.Perm.Holders()) == 0 {
+			t.Errorf("%s asks for %q, which nobody holds", name, rt.Who.Perm)
 		}
-		path := addressOf(rt.pattern, given)
-		walk := func(c *client) *answer {
-			if rt.method == http.MethodGet {
-				return c.get(path)
+		path := addressOf(rt.Pattern, given)
+		walk := func(c *webtest.Client) *webtest.Answer {
+			if rt.Method == http.MethodGet {
+				return c.Get(path)
 			}
-			return c.post(path, nil)
+			return c.Post(path, nil)
 		}
-		stranger := walk(s.stranger())
-		askedToSignIn := stranger.status == http.StatusSeeOther && strings.HasPrefix(stranger.location(), "/sign-in")
-		if !rt.who.public && !askedToSignIn {
-			t.Errorf("%s answers a stranger %d", name, stranger.status)
+		stranger := walk(s.Stranger())
+		askedToSignIn := stranger.Status == http.StatusSeeOther && strings.HasPrefix(stranger.Location(), "/sign-in")
+		if !rt.Who.Public && !askedToSignIn {
+			t.Errorf("%s answers a stranger %d", name, stranger.Status)
 		}
-		if rt.who.public && (stranger.status == http.StatusForbidden || stranger.status == http.StatusUnauthorized) {
-			t.Errorf("%s is public and answers a stranger %d", name, stranger.status)
+		if rt.Who.Public && (stranger.Status == http.StatusForbidden || stranger.Status == http.StatusUnauthorized) {
+			t.Errorf("%s is public and answers a stranger %d", name, stranger.Status)
 		}
 		for _, role := range staff.Roles() {
-			got := walk(s.as(people[role]))
-			may := rt.who.public || rt.who.any || staff.Can(role, rt.who.perm)
-			refused := got.status == http.StatusForbidden || got.status == http.StatusUnauthorized ||
-				!rt.who.public && got.status == http.StatusSeeOther && strings.HasPrefix(got.location(), "/sign-in") && rt.pattern != "/sign-out"
+			got := walk(s.As(people[role]))
+			may := rt.Who.Public || rt.Who.Any || staff.Can(role, rt.Who.Perm)
+			refused := got.Status == http.StatusForbidden || got.Status == http.StatusUnauthorized ||
+				!rt.Who.Public && got.Status == http.StatusSeeOther && strings.HasPrefix(got.Location(), "/sign-in") && rt.Pattern != "/sign-out"
 			switch {
 			case may && refused:
-				t.Errorf("%s refuses the %s: %d", name, role.Label(), got.status)
-			case !may && got.status != http.StatusForbidden:
-				t.Errorf("%s answers the %s %d, want 403", name, role.Label(), got.status)
-			case got.status >= 500:
-				t.Errorf("%s answers the %s %d", name, role.Label(), got.status)
+				t.Errorf("%s refuses the %s: %d", name, role.Label(), got.Status)
+			case !may && got.Status != http.StatusForbidden:
+				t.Errorf("%s answers the %s %d, want 403", name, role.Label(), got.Status)
+			case got.Status >= 500:
+				t.Errorf("%s answers the %s %d", name, role.Label(), got.Status)
 			}
 		}
 	}
@@ -88,14 +89,14 @@ func TestEveryRouteAdmitsWhomItsTableNames(t *testing.T) {
 // TestAWrongMethodIsNoWayIn makes sure that the table's word is for its own method alone.
 func TestAWrongMethodIsNoWayIn(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
-	owner := s.as(s.owner)
-	before := s.version(number)
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	owner := s.As(s.Owner)
+	before := s.Version(number)
 	for _, path := range []string{"/dockets/" + number + "/move", "/dockets/" + number + "/place", "/dockets/" + number + "/bench"} {
-		owner.get(path).want(http.StatusNotFound)
+		owner.Get(path).Want(http.StatusNotFound)
 	}
-	if s.version(number) != before {
+	if s.Version(number) != before {
 		t.Error("a GET changed the docket")
 	}
 }
@@ -103,22 +104,22 @@ func TestAWrongMethodIsNoWayIn(t *testing.T) {
 // A forged post from another site is refused on every route that changes anything.
 func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	given := map[string]string{"{number}": s.noted()}
-	owner := s.as(s.owner)
-	for _, rt := range s.srv.routes() {
-		if rt.method == http.MethodGet {
+	s := webtest.NewSite(t)
+	given := map[string]string{"{number}": s.Noted()}
+	owner := s.As(s.Owner)
+	for _, rt := range s.Srv.Routes() {
+		if rt.Method == http.MethodGet {
 			continue
 		}
-		req, err := http.NewRequest(rt.method, s.url+addressOf(rt.pattern, given), strings.NewReader(""))
+		req, err := http.NewRequest(rt.Method, s.URL+addressOf(rt.Pattern, given), strings.NewReader(""))
 		if err != nil {
 			t.Fatal(err)
 		}
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		req.Header.Set("Sec-Fetch-Site", "cross-site")
 		req.Header.Set("Origin", "https://elsewhere.example")
-		if got := owner.do(req); got.status != http.StatusForbidden {
-			t.Errorf("%s %s answers a forged post %d", rt.method, rt.pattern, got.status)
+		if got := owner.Do(req); got.Status != http.StatusForbidden {
+			t.Errorf("%s %s answers a forged post %d", rt.Method, rt.Pattern, got.Status)
 		}
 	}
 }
@@ -131,36 +132,36 @@ var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{
 	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf"}
 
 // walkedDocket gives a docket something on every sheet and returns what stands in the addresses of its pages.
-func (s *site) walkedDocket() map[string]string {
-	s.t.Helper()
-	number := s.noted()
-	sheet := s.sheet(number)
-	id, by := sheet.Head.Docket.ID, s.watchmaker.ID
-	if err := s.store.EnsureRateLimits(s.t.Context(), testNow); err != nil {
-		s.t.Fatal(err)
+func walkedDocket(s *webtest.Site) map[string]string {
+	s.T.Helper()
+	number := s.Noted()
+	sheet := s.Sheet(number)
+	id, by := sheet.Head.Docket.ID, s.Watchmaker.ID
+	if err := s.Store.EnsureRateLimits(s.T.Context(), webtest.Now); err != nil {
+		s.T.Fatal(err)
 	}
 	row := func(sql string, args ...any) string {
 		var id int64
-		if err := s.store.Pool().QueryRow(s.t.Context(), sql+" RETURNING id", args...).Scan(&id); err != nil {
-			s.t.Fatal(err)
+		if err := s.Store.Pool().QueryRow(s.T.Context(), sql+" RETURNING id", args...).Scan(&id); err != nil {
+			s.T.Fatal(err)
 		}
-		return itoa(id)
+		return webtest.Itoa(id)
 	}
-	work := row(`INSERT INTO bench_work (docket_id, by_id, at) VALUES ($1, $2, $3)`, id, by, testNow)
-	row(`INSERT INTO service_step (docket_id, step, by_id, at, work_id) VALUES ($1, 'cleaned', $2, $3, $4::text::bigint)`, id, by, testNow, work)
-	row(`INSERT INTO part_line (docket_id, description, state, state_at) VALUES ($1, 'mainspring', 'ordered', $2)`, id, testNow)
+	work := row(`INSERT INTO bench_work (docket_id, by_id, at) VALUES ($1, $2, $3)`, id, by, webtest.Now)
+	row(`INSERT INTO service_step (docket_id, step, by_id, at, work_id) VALUES ($1, 'cleaned', $2, $3, $4::text::bigint)`, id, by, webtest.Now, work)
+	row(`INSERT INTO part_line (docket_id, description, state, state_at) VALUES ($1, 'mainspring', 'ordered', $2)`, id, webtest.Now)
 	row(`INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at, sent_at, decided_at, decided_name, decided_via)
-		VALUES ($1, 1, 'approved', 'EUR', true, '2027-01-01', 9000, 0, 9000, $2, $3, $3, $3, 'Ada Quillmarsh', 'counter')`, id, by, testNow)
-	row(`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) VALUES ($1, 500, 'EUR', 'cash', $2, $3)`, id, by, testNow)
-	run := row(`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) VALUES ($1, 'as received', 10, $2, $3)`, id, testNow, by)
-	if _, err := s.store.Pool().Exec(s.t.Context(), `INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id) VALUES ($1::text::bigint, 'CH', 0, 4, 0.5, $2, $3)`, run, testNow, by); err != nil {
-		s.t.Fatal(err)
+		VALUES ($1, 1, 'approved', 'EUR', true, '2027-01-01', 9000, 0, 9000, $2, $3, $3, $3, 'Ada Quillmarsh', 'counter')`, id, by, webtest.Now)
+	row(`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) VALUES ($1, 500, 'EUR', 'cash', $2, $3)`, id, by, webtest.Now)
+	run := row(`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) VALUES ($1, 'as received', 10, $2, $3)`, id, webtest.Now, by)
+	if _, err := s.Store.Pool().Exec(s.T.Context(), `INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id) VALUES ($1::text::bigint, 'CH', 0, 4, 0.5, $2, $3)`, run, webtest.Now, by); err != nil {
+		s.T.Fatal(err)
 	}
-	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, testNow, by)
-	return map[string]string{"{number}": number, "customers/{id}": itoa(sheet.Head.Customer.ID), "watches/{id}": itoa(sheet.Head.Watch.ID),
+	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
+	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID), "watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}": strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "rate-limits/{grade}": "modern",
-		"findings/{id}":  row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, testNow),
-		"recorders/{id}": row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, testNow, by),
+		"findings/{id}":  row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, webtest.Now),
+		"recorders/{id}": row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, webtest.Now, by),
 		"bench/{tool}":   "uncertainty", "licences/{notice}": "vollkorn",
 		"calibres/{id}": row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
 }
@@ -169,28 +170,28 @@ func (s *site) walkedDocket() map[string]string {
 // something on every sheet, and counts what it asks of the database.
 func TestEveryPageTakesFewRoundTrips(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	given := s.walkedDocket()
-	for _, rt := range s.srv.routes() {
-		if rt.method != http.MethodGet || slices.Contains(pagesElsewhere, rt.pattern) {
+	s := webtest.NewSite(t)
+	given := walkedDocket(s)
+	for _, rt := range s.Srv.Routes() {
+		if rt.Method != http.MethodGet || slices.Contains(pagesElsewhere, rt.Pattern) {
 			continue
 		}
-		path := addressOf(rt.pattern, given)
+		path := addressOf(rt.Pattern, given)
 		if strings.Contains(path, missing) {
-			t.Errorf("%s: say in walkedDocket what stands in its address, or count its round trips elsewhere", rt.pattern)
+			t.Errorf("%s: say in walkedDocket what stands in its address, or count its round trips elsewhere", rt.Pattern)
 			continue
 		}
-		for _, m := range s.everyone() {
-			if !rt.who.public && !rt.who.any && !staff.Can(m.Role, rt.who.perm) {
+		for _, m := range s.Everyone() {
+			if !rt.Who.Public && !rt.Who.Any && !staff.Can(m.Role, rt.Who.Perm) {
 				continue
 			}
 			ctx, count := storetest.CountRoundTrips(t.Context())
-			got := s.as(m).serve(ctx, s, path)
+			got := s.As(m).Serve(ctx, s, path)
 			switch {
 			case got != http.StatusOK && got != http.StatusSeeOther:
-				t.Errorf("%s answers the %s %d at %s", rt.pattern, m.Role.Label(), got, path)
-			case count.Trips() > maxRoundTrips:
-				t.Errorf("%s takes %d round trips for the %s, at most %d are wanted", rt.pattern, count.Trips(), m.Role.Label(), maxRoundTrips)
+				t.Errorf("%s answers the %s %d at %s", rt.Pattern, m.Role.Label(), got, path)
+			case count.Trips() > webtest.MaxRoundTrips:
+				t.Errorf("%s takes %d round trips for the %s, at most %d are wanted", rt.Pattern, count.Trips(), m.Role.Label(), webtest.MaxRoundTrips)
 			}
 		}
 	}

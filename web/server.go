@@ -1,4 +1,5 @@
-// Package web answers requests: it parses what comes in, asks domain and store, and shows views.
+// Package web configures the program's pages, lists the rooms that answer them and mounts the rooms. What a page asks
+// and shows is in the rooms.
 package web
 
 import (
@@ -15,16 +16,17 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain"
-	"ledgerwheel/web/listening"
+	"ledgerwheel/store"
+	"ledgerwheel/web/bench/hearing"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/static"
-	"ledgerwheel/web/view"
 )
 
 // Config is what the web side is given by the command that starts it.
 type Config struct {
-	Store    Store
-	Sessions scs.Store // where sessions are kept
-	Uploads  Uploads   // where photographs are kept
+	Store    *store.Store
+	Sessions scs.Store    // where sessions are kept
+	Uploads  page.Uploads // where photographs and sounds are kept
 	Log      *slog.Logger
 	Now      func() time.Time // the clock; time.Now outside tests
 	// PublicURL is the address at which customers reach the program, without a final slash; it
@@ -39,53 +41,49 @@ type Config struct {
 	Demo      bool
 }
 
-// Server holds what the handlers share.
+// Server is the web side: what every room is given, and the rooms.
 type Server struct {
-	store     Store
-	uploads   Uploads
-	sessions  *scs.SessionManager
-	log       *slog.Logger
-	now       func() time.Time
-	publicURL string
-	setupKey  string
+	*page.Host
+	store     *store.Store
+	rooms     []room
+	Hearing   *hearing.Room // one of the rooms, by name for tests of what it hears
 	strictTLS bool
-	demo      bool
-	hearing   *hearing
-	hub       *listening.Hub // those who listen live
-	// benchTools lists the links to every bench tool below an address.
-	benchTools func(under string) []view.BenchLink
 }
 
 // New returns the whole web side as one handler.
 func New(c Config) (http.Handler, error) {
-	s, err := newServer(c)
+	s, err := NewServer(c)
 	if err != nil {
 		return nil, err
 	}
-	return s.handler(), nil
+	return s.Handler(), nil
 }
 
-func newServer(c Config) (*Server, error) {
+// NewServer makes the rooms; its handler serves them.
+func NewServer(c Config) (*Server, error) {
 	base, err := url.Parse(c.PublicURL)
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") {
 		return nil, fmt.Errorf("the public address %q is not an http or https address", c.PublicURL)
 	}
-	s := &Server{store: c.Store, uploads: c.Uploads, log: c.Log, now: c.Now, hearing: newHearing(), setupKey: c.SetupKey, strictTLS: c.StrictTLS, demo: c.Demo,
-		publicURL: strings.TrimRight(c.PublicURL, "/"), hub: listening.NewHub(c.Now, nil), benchTools: benchLinks}
-	s.sessions = newSessions(c.Sessions, base.Scheme == "https", s.fail)
+	host := &page.Host{Viewers: c.Store, Uploads: c.Uploads, Log: c.Log, Now: c.Now, Demo: c.Demo,
+		PublicURL: strings.TrimRight(c.PublicURL, "/")}
+	host.Sessions = page.NewSessions(c.Sessions, base.Scheme == "https", host.Fail)
+	s := &Server{Host: host, store: c.Store, strictTLS: c.StrictTLS}
+	s.furnish(c)
 	return s, nil
 }
 
-func (s *Server) handler() http.Handler {
+// Handler answers every request.
+func (s *Server) Handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(requestID, logRequests(s.log), s.recoverPanics, secureHeaders(s.strictTLS))
+	r.Use(page.RequestID, page.LogRequests(s.Log), s.recoverPanics, page.SecureHeaders(s.strictTLS))
 	r.Handle("/static/*", static.Handler())
 	r.Get("/healthz", s.health)
 	r.Group(func(r chi.Router) {
-		r.Use(private, s.refuseForged, s.sessions.LoadAndSave, s.loadViewer)
+		r.Use(page.Private, s.refuseForged, s.Sessions.LoadAndSave, s.LoadViewer)
 		s.mount(r)
-		r.NotFound(s.serve(public, notFound).ServeHTTP)
-		r.MethodNotAllowed(s.serve(public, notFound).ServeHTTP)
+		r.NotFound(s.Serve(page.Public, notFound).ServeHTTP)
+		r.MethodNotAllowed(s.Serve(page.Public, notFound).ServeHTTP)
 	})
 	return r
 }
@@ -107,7 +105,7 @@ func (s *Server) health(w http.ResponseWriter, r *http.Request) {
 func (s *Server) refuseForged(next http.Handler) http.Handler {
 	guard := http.NewCrossOriginProtection()
 	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.fail(w, r, errForbidden)
+		s.Fail(w, r, page.ErrForbidden)
 	}))
 	return guard.Handler(next)
 }
@@ -120,7 +118,7 @@ func (s *Server) recoverPanics(next http.Handler) http.Handler {
 			case http.ErrAbortHandler:
 				panic(cause)
 			default:
-				s.fail(w, r, fmt.Errorf("panic: %v\n%s", cause, debug.Stack()))
+				s.Fail(w, r, fmt.Errorf("panic: %v\n%s", cause, debug.Stack()))
 			}
 		}()
 		next.ServeHTTP(w, r)

@@ -7,7 +7,7 @@ import (
 	"text/tabwriter"
 
 	"ledgerwheel/cmd/ledgerwheel/certs"
-	"ledgerwheel/web"
+	"ledgerwheel/web/outside"
 )
 
 type certificateCmd struct {
@@ -42,11 +42,11 @@ func (c *certificateCmd) Run(e *env) error {
 		return err
 	}
 	fmt.Fprintf(e.stdout, "\nWhat trusting means\n")
-	for _, line := range web.TrustMeaning {
+	for _, line := range outside.TrustMeaning {
 		fmt.Fprintf(e.stdout, "  %s\n", line)
 	}
-	fmt.Fprintf(e.stdout, "\nCopy the certificate to each device (never the keys beside it) and compare the fingerprint that the device shows\nwith the one above. With --listen-http devices can fetch it at %s there.\n", web.TrustPath)
-	for _, platform := range web.TrustPlatforms {
+	fmt.Fprintf(e.stdout, "\nCopy the certificate to each device (never the keys beside it) and compare the fingerprint that the device shows\nwith the one above. With --listen-http devices can fetch it at %s there.\n", outside.TrustPath)
+	for _, platform := range outside.TrustPlatforms {
 		fmt.Fprintf(e.stdout, "\n%s\n", platform.Name)
 		for i, step := range platform.Steps {
 			fmt.Fprintf(e.stdout, "  %d. %s\n", i+1, step)

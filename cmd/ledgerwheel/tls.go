@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"ledgerwheel/cmd/ledgerwheel/certs"
-	"ledgerwheel/web"
+	"ledgerwheel/web/outside"
 )
 
 // tlsFlags say under which certificate the program is served. Without any it is served without TLS.
@@ -78,12 +78,12 @@ func (f shopFlags) openTLS(p *program, folder dataFolder) error {
 
 // unencrypted readies the port without TLS.
 func (p *program) unencrypted() error {
-	c := web.UnencryptedConfig{PublicURL: p.deps.PublicURL, Port: portOf(p.listener), Log: p.env.log}
+	c := outside.UnencryptedConfig{PublicURL: p.deps.PublicURL, Port: portOf(p.listener), Log: p.env.log}
 	if p.local != nil {
 		a := p.local.Authority()
 		c.Authority, c.Name, c.Fingerprint, c.Until = a.PEM(), a.Cert.Subject.CommonName, a.Fingerprint(), a.Cert.NotAfter
 	}
-	handler, err := web.Unencrypted(c)
+	handler, err := outside.Unencrypted(c)
 	if err != nil {
 		return err
 	}
@@ -138,7 +138,7 @@ func (p *program) sayTLS() {
 	p.say("Devices must be told once to trust its certificate, %s", a.File)
 	p.say("  SHA-256 %s", a.Fingerprint())
 	if p.plainListener != nil {
-		p.say("  On a device, open %s", address("http", p.plainListener)+web.TrustPath)
+		p.say("  On a device, open %s", address("http", p.plainListener)+outside.TrustPath)
 	}
 	p.say("  How, what it means and how to undo it: ledgerwheel certificate")
 }

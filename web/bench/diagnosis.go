@@ -1,8 +1,7 @@
-package web
+package bench
 
 import (
 	"cmp"
-	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -12,41 +11,33 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/diagnosis"
-	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type diagnosisStore interface {
-	DiagnosisSheet(ctx context.Context, n docket.Number) (store.DiagnosisSheet, error)
-	AddFinding(ctx context.Context, c store.Change, f diagnosis.Finding) (int64, error)
-	CorrectFinding(ctx context.Context, c store.Change, id int64, f diagnosis.Finding) error
-	StrikeFinding(ctx context.Context, c store.Change, id int64, why string) error
-	AddHazard(ctx context.Context, c store.Change, h diagnosis.Hazard, why string) error
-	AcknowledgeHazard(ctx context.Context, c store.Change, h diagnosis.Hazard) error
-}
-
-func (s *Server) diagnosisRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/diagnosis", needs(staff.ViewDockets), s.showDiagnosis},
-		{http.MethodPost, "/dockets/{number}/diagnosis/findings", needs(staff.Diagnose), s.addFinding},
-		{http.MethodGet, "/dockets/{number}/diagnosis/findings/{id}", needs(staff.Diagnose), s.showFinding},
-		{http.MethodPost, "/dockets/{number}/diagnosis/findings/{id}", needs(staff.Diagnose), s.correctFinding},
-		{http.MethodPost, "/dockets/{number}/diagnosis/findings/{id}/strike", needs(staff.Diagnose), s.strikeFinding},
-		{http.MethodPost, "/dockets/{number}/diagnosis/hazards", needs(staff.Diagnose), s.addHazard},
-		{http.MethodPost, "/dockets/{number}/diagnosis/hazards/{hazard}/acknowledge", needs(staff.Diagnose), s.acknowledgeHazard},
+func (s *Room) diagnosisRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/diagnosis", page.Needs(staff.ViewDockets), s.showDiagnosis),
+		page.Post("/dockets/{number}/diagnosis/findings", page.Needs(staff.Diagnose), s.addFinding),
+		page.Get("/dockets/{number}/diagnosis/findings/{id}", page.Needs(staff.Diagnose), s.showFinding),
+		page.Post("/dockets/{number}/diagnosis/findings/{id}", page.Needs(staff.Diagnose), s.correctFinding),
+		page.Post("/dockets/{number}/diagnosis/findings/{id}/strike", page.Needs(staff.Diagnose), s.strikeFinding),
+		page.Post("/dockets/{number}/diagnosis/hazards", page.Needs(staff.Diagnose), s.addHazard),
+		page.Post("/dockets/{number}/diagnosis/hazards/{hazard}/acknowledge", page.Needs(staff.Diagnose), s.acknowledgeHazard),
 	}
 }
 
-func (s *Server) showDiagnosis(w http.ResponseWriter, r *http.Request) error {
-	return s.renderDiagnosis(w, r, http.StatusOK, emptyForm())
+func (s *Room) showDiagnosis(w http.ResponseWriter, r *http.Request) error {
+	return s.renderDiagnosis(w, r, http.StatusOK, page.EmptyForm())
 }
 
-func (s *Server) renderDiagnosis(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	n, err := pathNumber(r)
+func (s *Room) renderDiagnosis(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -54,13 +45,13 @@ func (s *Server) renderDiagnosis(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "diagnosis")
+	p, d := s.DocketPage(r, sheet.Head, "diagnosis")
 	d.Hazards = unread(sheet.Hazards)
-	v := view.DiagnosisView{Form: f.view(), MayDiagnose: may(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet)}
+	v := diagnosisView{Form: f.View(), MayDiagnose: page.May(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet)}
 	photos := photoOptions(sheet.Photos)
 	for _, c := range diagnosis.Components {
-		cv := view.ComponentView{Slug: string(c), Name: text.Capital(c.Words()), Open: !f.OK() && f.Values.Get("component") == string(c)}
-		cv.Form = findingForm(string(c), c, emptyForm(), photos)
+		cv := componentView{Slug: string(c), Name: text.Capital(c.Words()), Open: !f.OK() && f.Values.Get("component") == string(c)}
+		cv.Form = findingForm(string(c), c, page.EmptyForm(), photos)
 		if cv.Open {
 			cv.Form = findingForm("", c, f, photos)
 		}
@@ -82,7 +73,7 @@ func (s *Server) renderDiagnosis(w http.ResponseWriter, r *http.Request, status 
 			v.MoreHazards = append(v.MoreHazards, view.Option{Value: string(h), Text: h.Words()})
 		}
 	}
-	return render(w, r, status, view.Diagnosis(p, d, v))
+	return page.Render(w, r, status, Diagnosis(p, d, v))
 }
 
 // unread are the words of the hazards whose cautions nobody has read.
@@ -96,15 +87,15 @@ func unread(hazards []store.HazardRow) []string {
 	return words
 }
 
-func (s *Server) hazardViews(r *http.Request, head store.Head, hazards []store.HazardRow) []view.HazardView {
-	var views []view.HazardView
+func (s *Room) hazardViews(r *http.Request, head store.Head, hazards []store.HazardRow) []hazardView {
+	var views []hazardView
 	for _, row := range hazards {
 		c := row.Hazard.Caution()
-		h := view.HazardView{Slug: string(row.Hazard), Title: row.Hazard.Words(), Cautions: c.Usual, Defer: c.Defer}
+		h := hazardView{Slug: string(row.Hazard), Title: row.Hazard.Words(), Cautions: c.Usual, Defer: c.Defer}
 		switch {
 		case !row.AcknowledgedAt.IsZero():
-			h.AcknowledgedBy = row.AcknowledgedBy + ", " + s.moment(r, row.AcknowledgedAt)
-		case may(r, staff.Diagnose) && !head.Docket.Closed():
+			h.AcknowledgedBy = row.AcknowledgedBy + ", " + s.Moment(r, row.AcknowledgedAt)
+		case page.May(r, staff.Diagnose) && !head.Docket.Closed():
 			h.AcknowledgeURL = view.DocketURL(head.Docket.Number.String(), "diagnosis/hazards/"+string(row.Hazard)+"/acknowledge")
 		}
 		views = append(views, h)
@@ -112,27 +103,27 @@ func (s *Server) hazardViews(r *http.Request, head store.Head, hazards []store.H
 	return views
 }
 
-func (s *Server) findingView(r *http.Request, sheet store.DiagnosisSheet, row store.FindingRow) view.FindingView {
-	v := view.FindingView{ID: strconv.FormatInt(row.ID, 10), Component: text.Capital(row.Component.Words()), Fault: row.Fault, Note: row.Note,
-		Severity: row.Severity.Words(), Grave: row.Severity == diagnosis.Require, By: row.By, At: s.moment(r, row.At),
-		StruckBy: row.StruckBy, StruckAt: s.moment(r, row.StruckAt)}
-	if may(r, staff.Diagnose) && !row.Struck() && !sheet.Head.Docket.Closed() {
-		v.CorrectURL = view.DocketURL(sheet.Head.Docket.Number.String(), "diagnosis/findings/"+v.ID)
+func (s *Room) findingView(r *http.Request, record store.DiagnosisSheet, row store.FindingRow) findingView {
+	v := findingView{ID: strconv.FormatInt(row.ID, 10), Component: text.Capital(row.Component.Words()), Fault: row.Fault, Note: row.Note,
+		Severity: row.Severity.Words(), Grave: row.Severity == diagnosis.Require, By: row.By, At: s.Moment(r, row.At),
+		StruckBy: row.StruckBy, StruckAt: s.Moment(r, row.StruckAt)}
+	if page.May(r, staff.Diagnose) && !row.Struck() && !record.Head.Docket.Closed() {
+		v.CorrectURL = view.DocketURL(record.Head.Docket.Number.String(), "diagnosis/findings/"+v.ID)
 	}
-	for i, p := range photoViews(sheet.Photos) {
-		if sheet.Photos[i].ID == row.PhotoID {
+	for i, p := range sheet.PhotoViews(record.Photos) {
+		if record.Photos[i].ID == row.PhotoID {
 			v.Photo = &p.Photo
 		}
 	}
-	v.Corrected = slices.ContainsFunc(sheet.Findings, func(f store.FindingRow) bool { return f.Corrects == row.ID })
+	v.Corrected = slices.ContainsFunc(record.Findings, func(f store.FindingRow) bool { return f.Corrects == row.ID })
 	return v
 }
 
 // findingForm asks for a finding on one component; prefix tells its fields from those of the others on the page.
-func findingForm(prefix string, c diagnosis.Component, f *form, photos []view.Option) view.FindingForm {
-	form := view.FindingForm{Prefix: prefix, Form: f.view(), Photos: photos,
+func findingForm(prefix string, c diagnosis.Component, f *page.Form, photos []view.Option) FindingForm {
+	form := FindingForm{Prefix: prefix, Form: f.View(), Photos: photos,
 		Faults:     []view.Option{{Value: soundFault, Text: "Sound: nothing wrong"}},
-		Severities: options(diagnosis.Severities, diagnosis.Severity.Words)}
+		Severities: page.Options(diagnosis.Severities, diagnosis.Severity.Words)}
 	for _, fault := range diagnosis.UsualFaults(c) {
 		form.Faults = append(form.Faults, view.Option{Value: fault, Text: text.Capital(fault)})
 	}
@@ -154,7 +145,7 @@ func photoOptions(photos []store.Photo) []view.Option {
 }
 
 // readFinding reads what was seen: a usual fault, or words in its stead. A component that is sound needs no severity.
-func readFinding(f *form) diagnosis.Finding {
+func readFinding(f *page.Form) diagnosis.Finding {
 	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: cmp.Or(f.Text("fault"), f.Text("usual")),
 		Severity: diagnosis.Severity(f.Text("severity")), Note: f.Text("note"), PhotoID: f.ID("photo")}
 	if found.Fault == soundFault && found.Severity == "" {
@@ -163,12 +154,12 @@ func readFinding(f *form) diagnosis.Finding {
 	return found.Tidied()
 }
 
-func (s *Server) addFinding(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) addFinding(w http.ResponseWriter, r *http.Request) error {
 	f, pictures, err := s.receiveFinding(w, r)
 	if err != nil {
 		return err
 	}
-	c, err := s.changeOf(r, f)
+	c, err := s.ChangeOf(r, f)
 	if err != nil {
 		return err
 	}
@@ -176,7 +167,7 @@ func (s *Server) addFinding(w http.ResponseWriter, r *http.Request) error {
 	found := readFinding(f)
 	f.FailAll(found.Problems())
 	if f.OK() && len(pictures) > 0 {
-		if err = s.keepPictures(pictures); err == nil {
+		if err = s.KeepPictures(pictures); err == nil {
 			var ids []int64
 			ids, err = s.store.AddPhotos(r.Context(), c, photo.OfDiagnosis, found.Component.Words()+": "+found.Fault, pictures)
 			if len(ids) > 0 {
@@ -187,22 +178,22 @@ func (s *Server) addFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() && err == nil {
 		_, err = s.store.AddFinding(r.Context(), c, found)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Finding saved: " + found.Component.Words() + ", " + found.Fault + ".",
-		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
-		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Finding saved: " + found.Component.Words() + ", " + found.Fault + ".",
+		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
+		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 
-func (s *Server) showFinding(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showFinding(w http.ResponseWriter, r *http.Request) error {
 	return s.renderFinding(w, r, http.StatusOK, nil)
 }
 
 // renderFinding shows the page of one finding: as it stands, or as f was typed when that was refused.
-func (s *Server) renderFinding(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	n, err := pathNumber(r)
+func (s *Room) renderFinding(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -218,16 +209,16 @@ func (s *Server) renderFinding(w http.ResponseWriter, r *http.Request, status in
 	if f == nil {
 		f = typedFinding(row.Finding)
 	}
-	p, d := s.docketPage(r, sheet.Head, "diagnosis")
-	v := view.CorrectFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)), Component: text.Capital(row.Component.Words()),
+	p, d := s.DocketPage(r, sheet.Head, "diagnosis")
+	v := correctFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)), Component: text.Capital(row.Component.Words()),
 		Said: s.findingView(r, sheet, row), Action: view.DocketURL(d.Number, "diagnosis/findings/"+strconv.FormatInt(id, 10))}
 	v.Said.CorrectURL = ""
-	return render(w, r, status, view.CorrectFinding(p, d, v))
+	return page.Render(w, r, status, correctFinding(p, d, v))
 }
 
 // typedFinding is a finding as it would be typed.
-func typedFinding(found diagnosis.Finding) *form {
-	f := emptyForm()
+func typedFinding(found diagnosis.Finding) *page.Form {
+	f := page.EmptyForm()
 	field := "fault"
 	if found.Fault == soundFault || slices.Contains(diagnosis.UsualFaults(found.Component), found.Fault) {
 		field = "usual"
@@ -242,21 +233,21 @@ func typedFinding(found diagnosis.Finding) *form {
 }
 
 // correctFinding puts another finding on the same component in the place of one.
-func (s *Server) correctFinding(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) correctFinding(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	sheet, err := s.store.DiagnosisSheet(r.Context(), c.Number)
+	record, err := s.store.DiagnosisSheet(r.Context(), c.Number)
 	if err != nil {
 		return err
 	}
 	found := readFinding(f)
-	for _, row := range sheet.Findings {
+	for _, row := range record.Findings {
 		if row.ID == id {
 			found.Component = row.Component
 		}
@@ -265,17 +256,17 @@ func (s *Server) correctFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectFinding(r.Context(), c, id, found)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The finding is as you corrected it.",
-		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
-		again: func(status int) error { return s.renderFinding(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The finding is as you corrected it.",
+		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
+		Again: func(status int) error { return s.renderFinding(w, r, status, f) }})
 }
 
-func (s *Server) strikeFinding(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) strikeFinding(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -286,16 +277,16 @@ func (s *Server) strikeFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.StrikeFinding(r.Context(), c, id, why)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Struck out. It stays readable below the findings.",
-		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#findings",
-		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Struck out. It stays readable below the findings.",
+		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#findings",
+		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 
 // maxWhy is the longest reason, in characters.
 const maxWhy = 300
 
-func (s *Server) addHazard(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) addHazard(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -306,19 +297,19 @@ func (s *Server) addHazard(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.AddHazard(r.Context(), c, h, why)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Hazard added. Read its cautions.",
-		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#hazard-" + string(h),
-		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Hazard added. Read its cautions.",
+		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#hazard-" + string(h),
+		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 
-func (s *Server) acknowledgeHazard(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) acknowledgeHazard(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	h := diagnosis.Hazard(chi.URLParam(r, "hazard"))
 	c.Version = 0 // reading a caution does not depend on what others did meanwhile
-	return s.settle(w, r, ending{form: f, change: c, err: s.store.AcknowledgeHazard(r.Context(), c, h),
-		to:    view.DocketURL(c.Number.String(), "diagnosis") + "#hazard-" + string(h),
-		again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.AcknowledgeHazard(r.Context(), c, h),
+		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#hazard-" + string(h),
+		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }

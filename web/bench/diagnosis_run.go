@@ -1,4 +1,4 @@
-package web
+package bench
 
 import (
 	"net/http"
@@ -7,18 +7,19 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
 // asReceivedView is the as-received run in the few figures that diagnosis looks at: those of full wind, or of the
 // freshest state of wind measured.
-func (s *Server) asReceivedView(r *http.Request, sheet store.DiagnosisSheet) view.AsReceivedView {
-	v := view.AsReceivedView{SheetURL: view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")}
+func (s *Room) asReceivedView(r *http.Request, sheet store.DiagnosisSheet) asReceivedView {
+	v := asReceivedView{SheetURL: view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")}
 	run := sheet.AsReceived
 	if run.ID == 0 {
 		return v
 	}
-	v.Taken = "Taken " + s.moment(r, run.TakenAt) + " by " + run.TakenBy
+	v.Taken = "Taken " + s.Moment(r, run.TakenAt) + " by " + run.TakenBy
 	stats := timing.StatisticsOf(run.Sheet.Run, timing.Options{Positions: measured(run.Sheet.Run), Instruments: run.Sheet.Instruments()})
 	if len(stats.States) == 0 {
 		return v
@@ -59,16 +60,16 @@ func statisticFigure(key string, st timing.Statistic, state string) view.FigureV
 }
 
 // receiveFinding reads the form of a finding, to which a photograph may be joined.
-func (s *Server) receiveFinding(w http.ResponseWriter, r *http.Request) (*form, []photo.Picture, error) {
-	u, err := receiveUpload(w, r, 2) // one too many is told so, rather than cut off
+func (s *Room) receiveFinding(w http.ResponseWriter, r *http.Request) (*page.Form, []photo.Picture, error) {
+	u, err := page.ReceiveUpload(w, r, 2) // one too many is told so, rather than cut off
 	if err != nil {
 		return nil, nil, err
 	}
 	switch {
-	case u.files > 1:
-		u.form.Fail("photos", "Choose one photograph; more can be added on the intake sheet.")
-	case u.refused != "":
-		u.form.Fail("photos", u.refused+"Nothing was saved; choose another, or none.")
+	case u.Files > 1:
+		u.Form.Fail("photos", "Choose one photograph; more can be added on the intake sheet.")
+	case u.Refused != "":
+		u.Form.Fail("photos", u.Refused+"Nothing was saved; choose another, or none.")
 	}
-	return u.form, u.pictures, nil
+	return u.Form, u.Pictures, nil
 }

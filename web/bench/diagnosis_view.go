@@ -1,28 +1,32 @@
-package view
+package bench
 
-import "github.com/a-h/templ"
+import (
+	"github.com/a-h/templ"
 
-// DiagnosisView is the diagnosis sheet of a docket.
-type DiagnosisView struct {
-	Form        Form // the refused form, if one was
-	Components  []ComponentView
-	Struck      []FindingView
-	Hazards     []HazardView
-	MoreHazards []Option // those that can be added by hand
-	AsReceived  AsReceivedView
+	"ledgerwheel/web/view"
+)
+
+// diagnosisView is the diagnosis sheet of a docket.
+type diagnosisView struct {
+	Form        view.Form // the refused form, if one was
+	Components  []componentView
+	Struck      []findingView
+	Hazards     []hazardView
+	MoreHazards []view.Option // those that can be added by hand
+	AsReceived  asReceivedView
 	MayDiagnose bool
 }
 
-// ComponentView is a component with what was found on it and the form to note more.
-type ComponentView struct {
+// componentView is a component with what was found on it and the form to note more.
+type componentView struct {
 	Slug, Name string
-	Findings   []FindingView
+	Findings   []findingView
 	Form       FindingForm
 	Open       bool // the form was refused and is shown again
 }
 
-// FindingView is a finding as shown.
-type FindingView struct {
+// findingView is a finding as shown.
+type findingView struct {
 	ID                 string
 	Component          string
 	Fault, Note        string
@@ -31,21 +35,21 @@ type FindingView struct {
 	By, At             string
 	StruckBy, StruckAt string
 	Corrected          bool // another stands in its place
-	Photo              *PhotoView
+	Photo              *view.PhotoView
 	CorrectURL         string // "" for those who may not
 }
 
 // FindingForm asks for a finding. Its fields are told apart from those of other components by Prefix.
 type FindingForm struct {
 	Prefix     string
-	Form       Form
-	Faults     []Option // usual ones, one of which may be chosen
-	Severities []Option
-	Photos     []Option
+	Form       view.Form
+	Faults     []view.Option // usual ones, one of which may be chosen
+	Severities []view.Option
+	Photos     []view.Option
 }
 
-// HazardView is a hazard with its cautions, always in full.
-type HazardView struct {
+// hazardView is a hazard with its cautions, always in full.
+type hazardView struct {
 	Slug, Title    string
 	Cautions       []string
 	Defer          string
@@ -53,24 +57,24 @@ type HazardView struct {
 	AcknowledgeURL string // "" for those who may not
 }
 
-// AsReceivedView is the run before any work, in a few figures.
-type AsReceivedView struct {
+// asReceivedView is the run before any work, in a few figures.
+type asReceivedView struct {
 	Taken    string // when and by whom; "" when there is none
-	Figures  []FigureView
+	Figures  []view.FigureView
 	SheetURL string
 }
 
-// CorrectFindingView is the page of one finding.
-type CorrectFindingView struct {
+// correctFindingView is the page of one finding.
+type correctFindingView struct {
 	Form      FindingForm
-	Strike    Form
+	Strike    view.Form
 	Component string
-	Said      FindingView
+	Said      findingView
 	Action    string
 }
 
 // field starts a field whose id no other component's form has.
-func (f FindingForm) field(name, label string) Field {
+func (f FindingForm) field(name, label string) view.Field {
 	field := f.Form.Field(name, label)
 	if f.Prefix != "" {
 		field.ID = f.Prefix + "-" + name
@@ -85,17 +89,17 @@ func (f FindingForm) testID(name string) templ.Attributes {
 	return templ.Attributes{"data-testid": f.Prefix + "-" + name}
 }
 
-func (f FindingForm) withTestID(field Field) Field {
+func (f FindingForm) withTestID(field view.Field) view.Field {
 	for k, v := range f.testID(field.Name) {
 		field = field.WithAttr(k, v)
 	}
 	return field
 }
 
-func (f FindingView) severityMark() string { return when(f.Grave, "grave") }
+func (f findingView) severityMark() string { return view.When(f.Grave, "grave") }
 
 // upload takes a photograph with the finding.
-func (f FindingForm) upload() Field {
+func (f FindingForm) upload() view.Field {
 	field := f.withTestID(f.field("photos", "Or a new photograph").Maybe().WithHint("JPEG, PNG, WebP or GIF, 20 MB at most. Where and when it was taken is removed."))
 	field.Accept = "image/*"
 	return field

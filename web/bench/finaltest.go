@@ -1,7 +1,6 @@
-package web
+package bench
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"slices"
@@ -12,56 +11,53 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type finalTestStore interface {
-	FinalTestSheet(ctx context.Context, n docket.Number) (store.FinalTestSheet, error)
-	RecordFinalTest(ctx context.Context, c store.Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error)
-}
-
-func (s *Server) finalTestRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/final-test", needs(staff.ViewDockets), s.showFinalTest},
-		{http.MethodPost, "/dockets/{number}/final-test", needs(staff.DoFinalTest), s.recordFinalTest},
+func (s *Room) finalTestRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/final-test", page.Needs(staff.ViewDockets), s.showFinalTest),
+		page.Post("/dockets/{number}/final-test", page.Needs(staff.DoFinalTest), s.recordFinalTest),
 	}
 }
 
-func (s *Server) showFinalTest(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showFinalTest(w http.ResponseWriter, r *http.Request) error {
 	return s.renderFinalTest(w, r, http.StatusOK, nil)
 }
 
 // openChoice stands in forms for a test still to be done: an empty value would be none chosen.
 const openChoice = "open"
 
-func (s *Server) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	if c.Version == 0 {
-		return badRequest(errors.New("a final test needs the version that was seen"))
+		return page.BadRequest(errors.New("a final test needs the version that was seen"))
 	}
-	sheet := readFinalTest(f)
+	record := readFinalTest(f)
 	if !f.OK() {
 		// What could not be read must not hide what else is wrong.
 		head, err := s.store.FinalTestSheet(r.Context(), c.Number)
 		if err != nil {
 			return err
 		}
-		f.FailAll(sheet.Problems(finaltest.StatedOf(head.Head.Watch, head.Head.Calibre), f.Text("note")))
+		f.FailAll(record.Problems(finaltest.StatedOf(head.Head.Watch, head.Head.Calibre), f.Text("note")))
 		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
 	}
-	verdict, err := s.store.RecordFinalTest(r.Context(), c, sheet, text.Lines(f.Raw("note")))
+	verdict, err := s.store.RecordFinalTest(r.Context(), c, record, text.Lines(f.Raw("note")))
 	said := map[finaltest.Outcome]string{finaltest.OutcomePass: "The final test is recorded as passed.",
 		finaltest.OutcomeFail: "The final test is recorded as failed.",
 		finaltest.OutcomeOpen: "Recorded. The rest of the test is still to be done."}[verdict]
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "final-test"),
-		again: func(status int) error { return s.renderFinalTest(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "final-test"),
+		Again: func(status int) error { return s.renderFinalTest(w, r, status, f) }})
 }
 
 // readFinalTest reads every test of the form; a figure that can't be read is a problem of its field.
-func readFinalTest(f *form) finaltest.Sheet {
+func readFinalTest(f *page.Form) finaltest.Sheet {
 	var sheet finaltest.Sheet
 	for _, t := range finaltest.Tests {
 		id := string(t)
@@ -80,8 +76,8 @@ func readFinalTest(f *form) finaltest.Sheet {
 }
 
 // finalTestForm is a sheet as it would be typed.
-func finalTestForm(t store.FinalTest) *form {
-	f := emptyForm()
+func finalTestForm(t store.FinalTest) *page.Form {
+	f := page.EmptyForm()
 	for _, test := range finaltest.Tests {
 		id, typed := string(test), t.Sheet.Result(test).Form()
 		if typed.Outcome == string(finaltest.OutcomeOpen) {
@@ -99,8 +95,8 @@ func finalTestForm(t store.FinalTest) *form {
 }
 
 // renderFinalTest shows the sheet with the form typed, or with what is recorded so far when typed is nil.
-func (s *Server) renderFinalTest(w http.ResponseWriter, r *http.Request, status int, typed *form) error {
-	n, err := pathNumber(r)
+func (s *Room) renderFinalTest(w http.ResponseWriter, r *http.Request, status int, typed *page.Form) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -108,15 +104,15 @@ func (s *Server) renderFinalTest(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "final-test")
+	p, d := s.DocketPage(r, sheet.Head, "final-test")
 	if typed == nil {
 		typed = finalTestForm(sheet.Now())
 	}
 	stated := finaltest.StatedOf(sheet.Head.Watch, sheet.Head.Calibre)
-	v := view.FinalTestView{Form: typed.view(), Caution: finaltest.Caution, WaterFigures: finaltest.WaterFigures, More: sheet.More,
-		May: may(r, staff.DoFinalTest) && sheet.Head.Docket.FinalTestOpen(), Why: finalTestClosed(r, sheet.Head.Docket)}
+	v := finalTestView{Form: typed.View(), Caution: finaltest.Caution, WaterFigures: finaltest.WaterFigures, More: sheet.More,
+		May: page.May(r, staff.DoFinalTest) && sheet.Head.Docket.FinalTestOpen(), Why: finalTestClosed(r, sheet.Head.Docket)}
 	for _, t := range finaltest.Tests {
-		v.Tests = append(v.Tests, testFields(typed.view(), t, stated))
+		v.Tests = append(v.Tests, testFields(typed.View(), t, stated))
 	}
 	for _, t := range sheet.Tests {
 		v.Recorded = append(v.Recorded, s.testRecorded(r, t))
@@ -124,25 +120,25 @@ func (s *Server) renderFinalTest(w http.ResponseWriter, r *http.Request, status 
 	if sheet.Head.Docket.FinalTestOpen() {
 		v.Moves = s.afterFinalTest(r, sheet, stated)
 	}
-	return render(w, r, status, view.FinalTest(p, d, v))
+	return page.Render(w, r, status, finalTest(p, d, v))
 }
 
 // finalTestClosed says why there is no form, or nothing.
 func finalTestClosed(r *http.Request, d docket.Docket) string {
 	switch {
 	case d.Closed():
-		return closedSentence
+		return sheet.ClosedSentence
 	case !d.FinalTestOpen():
 		return "A final test is recorded while the docket is at that stage. It is at " + d.Stage.Label() + "."
-	case !may(r, staff.DoFinalTest):
-		return "The final test is recorded by " + roleNames(staff.DoFinalTest) + "."
+	case !page.May(r, staff.DoFinalTest):
+		return "The final test is recorded by " + sheet.RoleNames(staff.DoFinalTest) + "."
 	}
 	return ""
 }
 
-func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) view.TestFields {
+func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFields {
 	id := string(t)
-	v := view.TestFields{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
+	v := TestFields{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
 		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
 	v.Outcome.HideName = true
 	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable, finaltest.OutcomeOpen} {
@@ -160,7 +156,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) view.Tes
 		v.Figure = f.Field(id+"-figure", "Ran for").WithUnit("h")
 		v.Stated = "The calibre's power reserve is not known."
 		if stated.PowerReserveHours > 0 {
-			v.Stated = "Stated by the calibre: " + plainFigure(stated.PowerReserveHours) + "\u00a0h."
+			v.Stated = "Stated by the calibre: " + page.PlainFigure(stated.PowerReserveHours) + "\u00a0h."
 		}
 	case finaltest.WaterResistance:
 		v.Figure = f.Field(id+"-figure", "Overpressure").WithUnit("bar").WithSuggest(pressures(stated)...)
@@ -169,7 +165,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) view.Tes
 		v.DryFirst = f.Field(id+"-dry_first", "It passed the dry test in air first")
 		v.Stated = "No water resistance is marked."
 		if stated.OverpressureBar > 0 {
-			v.Stated = "Marked for " + plainFigure(stated.OverpressureBar) + "\u00a0bar."
+			v.Stated = "Marked for " + page.PlainFigure(stated.OverpressureBar) + "\u00a0bar."
 		}
 	}
 	return v
@@ -178,14 +174,14 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) view.Tes
 // pressures are the figures of ISO 22810 to offer for this watch: the dry test's, and what it is marked for.
 func pressures(stated finaltest.Stated) []string {
 	offered := []string{strconv.Itoa(finaltest.DryOverpressureBar)}
-	if marked := plainFigure(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
+	if marked := page.PlainFigure(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
 		offered = append(offered, marked)
 	}
 	return offered
 }
 
-func (s *Server) testRecorded(r *http.Request, t store.FinalTest) view.TestRecorded {
-	v := view.TestRecorded{At: s.moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
+func (s *Room) testRecorded(r *http.Request, t store.FinalTest) TestRecorded {
+	v := TestRecorded{At: s.Moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
 	verdict := t.Sheet.Verdict()
 	v.Mark, v.Verdict = testMark(verdict), verdict.Words()
 	if verdict == finaltest.OutcomeOpen {
@@ -193,13 +189,13 @@ func (s *Server) testRecorded(r *http.Request, t store.FinalTest) view.TestRecor
 	}
 	for _, test := range finaltest.Tests {
 		result := t.Sheet.Result(test)
-		line := view.TestResult{Mark: testMark(result.Outcome), Outcome: result.Outcome.Words(), Test: text.Capital(test.Words()),
+		line := testResult{Mark: testMark(result.Outcome), Outcome: result.Outcome.Words(), Test: text.Capital(test.Words()),
 			Figure: result.FigureWords(), Note: result.Note}
 		if result.Medium == finaltest.MediumWater {
 			line.Figure += ", after the dry test"
 		}
 		if result.ByID != 0 && result.Outcome != finaltest.OutcomeOpen && (result.By != t.By || !result.At.Equal(t.At)) {
-			line.Found = "found by " + result.By + ", " + s.moment(r, result.At)
+			line.Found = "found by " + result.By + ", " + s.Moment(r, result.At)
 		}
 		v.Results = append(v.Results, line)
 	}
@@ -217,18 +213,18 @@ func testMark(o finaltest.Outcome) view.MarkKind {
 }
 
 // afterFinalTest offers where the docket goes from here: on to ready, or back to the stage that can mend what failed.
-func (s *Server) afterFinalTest(r *http.Request, sheet store.FinalTestSheet, stated finaltest.Stated) []view.MoveView {
-	b := moveBuilder{viewer: actor(r), head: sheet.Head, bench: sheet.Bench, number: sheet.Head.Docket.Number.String()}
+func (s *Room) afterFinalTest(r *http.Request, record store.FinalTestSheet, stated finaltest.Stated) []sheet.MoveView {
+	b := sheet.MoveBuilder{Viewer: page.Actor(r), Head: record.Head, Bench: record.Bench, Number: record.Head.Docket.Number.String()}
 	stages := []docket.Stage{docket.StageReady}
-	if mend := sheet.Now().Sheet.SuggestedStage(stated); mend != "" {
+	if mend := record.Now().Sheet.SuggestedStage(stated); mend != "" {
 		stages = []docket.Stage{docket.Stage(mend), docket.StageReady}
 	}
-	var moves []view.MoveView
+	var moves []sheet.MoveView
 	for _, to := range stages {
 		if m, err := docket.FindMove(docket.StageFinalTest, to); err == nil {
-			moves = append(moves, b.move(m))
+			moves = append(moves, b.Move(m))
 		}
 	}
-	moves[0].Open = sheet.Now().ID != 0
+	moves[0].Open = record.Now().ID != 0
 	return moves
 }

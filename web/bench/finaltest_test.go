@@ -1,4 +1,4 @@
-package web
+package bench_test
 
 import (
 	"net/http"
@@ -7,30 +7,31 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/web/webtest"
 )
 
 func TestFinalTestPage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	c := l.as(l.watchmaker)
-	page := c.get(l.path + "/final-test").want(http.StatusOK)
+	l := webtest.NewLeaving(t)
+	c := l.As(l.Watchmaker)
+	page := c.Get(l.Path + "/final-test").Want(http.StatusOK)
 	for _, want := range []string{"Test dry, in air", "eye protection", "local rules", "Stated by the calibre: 42", "Marked for 5", "ISO 22810"} {
-		if !strings.Contains(textOf(page.document), want) {
+		if !strings.Contains(webtest.TextOf(page.Document), want) {
 			t.Errorf("the page does not say %q", want)
 		}
 	}
-	c.post(l.path+"/final-test", l.testForm()).want(http.StatusSeeOther)
-	page = c.get(l.path + "/final-test").want(http.StatusOK)
-	now := page.text("final-test-now")
+	c.Post(l.Path+"/final-test", l.TestForm()).Want(http.StatusSeeOther)
+	page = c.Get(l.Path + "/final-test").Want(http.StatusOK)
+	now := page.Text("final-test-now")
 	for _, want := range []string{"pass", "44.5 h", "5 bar in air", "no date", "Emrys Vale", "Ready to collect"} {
 		if !strings.Contains(now, want) {
 			t.Errorf("as it stands: %q does not say %q", now, want)
 		}
 	}
-	if len(page.all("move-form-ready")) != 1 {
+	if len(page.All("move-form-ready")) != 1 {
 		t.Error("the move to ready is not offered")
 	}
-	if got := page.value("power-reserve-figure"); got != "44.5" {
+	if got := page.Value("power-reserve-figure"); got != "44.5" {
 		t.Errorf("the form goes on from %q", got)
 	}
 }
@@ -38,53 +39,53 @@ func TestFinalTestPage(t *testing.T) {
 // A refused form comes back with everything typed and each reason beside its field.
 func TestFinalTestRefused(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	c := l.as(l.watchmaker)
-	page := c.post(l.path+"/final-test", l.testForm("power-reserve-figure", "two days", "water-resistance-medium", "water",
-		"date-change-note", "", "note", "seen twice\nby both")).want(http.StatusUnprocessableEntity)
+	l := webtest.NewLeaving(t)
+	c := l.As(l.Watchmaker)
+	page := c.Post(l.Path+"/final-test", l.TestForm("power-reserve-figure", "two days", "water-resistance-medium", "water",
+		"date-change-note", "", "note", "seen twice\nby both")).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"power-reserve-figure", "water-resistance-dry_first", "date-change-note"} {
-		if page.problem(field) == "" {
+		if page.Problem(field) == "" {
 			t.Errorf("no reason beside %s", field)
 		}
 	}
-	if page.value("power-reserve-figure") != "two days" || strings.TrimSpace(page.value("note")) != "seen twice\nby both" || !hasAttr(page.one("water-resistance-medium-water").Attr, "checked") {
+	if page.Value("power-reserve-figure") != "two days" || strings.TrimSpace(page.Value("note")) != "seen twice\nby both" || !webtest.HasAttr(page.One("water-resistance-medium-water").Attr, "checked") {
 		t.Error("something typed is lost")
 	}
-	page = c.post(l.path+"/final-test", l.testForm("power-reserve-figure", "30")).want(http.StatusUnprocessableEntity)
-	if got := page.problem("power-reserve-figure"); !strings.Contains(got, "42 h") {
+	page = c.Post(l.Path+"/final-test", l.TestForm("power-reserve-figure", "30")).Want(http.StatusUnprocessableEntity)
+	if got := page.Problem("power-reserve-figure"); !strings.Contains(got, "42 h") {
 		t.Errorf("short of the calibre: %q", got)
 	}
-	page = c.post(l.path+"/final-test", l.testForm("water-resistance-figure", "3")).want(http.StatusUnprocessableEntity)
-	if got := page.problem("water-resistance-figure"); !strings.Contains(got, "5 bar") {
+	page = c.Post(l.Path+"/final-test", l.TestForm("water-resistance-figure", "3")).Want(http.StatusUnprocessableEntity)
+	if got := page.Problem("water-resistance-figure"); !strings.Contains(got, "5 bar") {
 		t.Errorf("short of the mark: %q", got)
 	}
-	if sheet, _ := l.store.FinalTestSheet(t.Context(), l.n); len(sheet.Tests) != 0 {
+	if sheet, _ := l.Store.FinalTestSheet(t.Context(), l.N); len(sheet.Tests) != 0 {
 		t.Errorf("%d kept of refused forms", len(sheet.Tests))
 	}
-	l.as(l.clerk).post(l.path+"/final-test", l.testForm()).want(http.StatusForbidden)
-	c.post(l.path+"/final-test", l.testForm("version", "")).want(http.StatusBadRequest)
+	l.As(l.Clerk).Post(l.Path+"/final-test", l.TestForm()).Want(http.StatusForbidden)
+	c.Post(l.Path+"/final-test", l.TestForm("version", "")).Want(http.StatusBadRequest)
 }
 
 // What failed names the stage that mends it, and the form that takes the docket there works.
 func TestFailedFinalTestGoesBack(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	c := l.as(l.watchmaker)
-	c.post(l.path+"/final-test", l.testForm("water-resistance-outcome", "fail", "water-resistance-note", "bubbles at the crown")).want(http.StatusSeeOther)
-	page := c.get(l.path + "/final-test").want(http.StatusOK)
-	if got := page.text("final-test-now"); !strings.Contains(got, "fail") || !strings.Contains(got, "bubbles at the crown") || !strings.Contains(got, "Failed: needs a part") {
+	l := webtest.NewLeaving(t)
+	c := l.As(l.Watchmaker)
+	c.Post(l.Path+"/final-test", l.TestForm("water-resistance-outcome", "fail", "water-resistance-note", "bubbles at the crown")).Want(http.StatusSeeOther)
+	page := c.Get(l.Path + "/final-test").Want(http.StatusOK)
+	if got := page.Text("final-test-now"); !strings.Contains(got, "fail") || !strings.Contains(got, "bubbles at the crown") || !strings.Contains(got, "Failed: needs a part") {
 		t.Errorf("as it stands: %q", got)
 	}
-	form := page.one("move-form-parts")
-	if attr(form, "action") != l.path+"/move" {
-		t.Errorf("the form goes to %q", attr(form, "action"))
+	form := page.One("move-form-parts")
+	if webtest.Attr(form, "action") != l.Path+"/move" {
+		t.Errorf("the form goes to %q", webtest.Attr(form, "action"))
 	}
-	c.post(l.path+"/move", url.Values{"to": {"parts"}, "version": {page.hidden("version")}, "place": {"safe"}}).want(http.StatusSeeOther)
-	page = c.get(l.path + "/final-test").want(http.StatusOK)
-	if got := page.text("final-test-why"); !strings.Contains(got, "parts") {
+	c.Post(l.Path+"/move", url.Values{"to": {"parts"}, "version": {page.Hidden("version")}, "place": {"safe"}}).Want(http.StatusSeeOther)
+	page = c.Get(l.Path + "/final-test").Want(http.StatusOK)
+	if got := page.Text("final-test-why"); !strings.Contains(got, "parts") {
 		t.Errorf("after it went back: %q", got)
 	}
-	if got := page.text("final-test-now"); !strings.Contains(got, "bubbles at the crown") {
+	if got := page.Text("final-test-now"); !strings.Contains(got, "bubbles at the crown") {
 		t.Errorf("recorded: %q", got)
 	}
 }
@@ -92,36 +93,36 @@ func TestFailedFinalTestGoesBack(t *testing.T) {
 // The second of two who record the same test is shown what the first found, and loses nothing.
 func TestTwoRecordTheFinalTest(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	mine := l.testForm("note", "mine")
-	l.as(l.owner).post(l.path+"/final-test", l.testForm("case-and-strap-outcome", "fail")).want(http.StatusSeeOther)
-	page := l.as(l.watchmaker).post(l.path+"/final-test", mine).want(http.StatusConflict)
-	if got := textOf(page.document); !strings.Contains(got, "Final test: fail") || !strings.Contains(got, "mine") {
+	l := webtest.NewLeaving(t)
+	mine := l.TestForm("note", "mine")
+	l.As(l.Owner).Post(l.Path+"/final-test", l.TestForm("case-and-strap-outcome", "fail")).Want(http.StatusSeeOther)
+	page := l.As(l.Watchmaker).Post(l.Path+"/final-test", mine).Want(http.StatusConflict)
+	if got := webtest.TextOf(page.Document); !strings.Contains(got, "Final test: fail") || !strings.Contains(got, "mine") {
 		t.Errorf("conflict page says %.400q", got)
 	}
 }
 
 func TestFinalTestInPartsOnThePage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	c := l.as(l.watchmaker)
-	c.post(l.path+"/final-test", l.testForm("power-reserve-outcome", "open", "power-reserve-figure", "")).want(http.StatusSeeOther)
-	page := c.get(l.path + "/final-test").want(http.StatusOK)
-	if got := page.text("final-test-now"); !strings.Contains(got, "not finished") {
+	l := webtest.NewLeaving(t)
+	c := l.As(l.Watchmaker)
+	c.Post(l.Path+"/final-test", l.TestForm("power-reserve-outcome", "open", "power-reserve-figure", "")).Want(http.StatusSeeOther)
+	page := c.Get(l.Path + "/final-test").Want(http.StatusOK)
+	if got := page.Text("final-test-now"); !strings.Contains(got, "not finished") {
 		t.Errorf("as it stands: %q", got)
 	}
-	if len(page.all("move-form-ready")) != 0 {
+	if len(page.All("move-form-ready")) != 0 {
 		t.Error("half a test lets the watch go")
 	}
-	if sheet, _ := l.store.FinalTestSheet(t.Context(), l.n); sheet.Now().Sheet.Verdict() != finaltest.OutcomeOpen {
+	if sheet, _ := l.Store.FinalTestSheet(t.Context(), l.N); sheet.Now().Sheet.Verdict() != finaltest.OutcomeOpen {
 		t.Error("half a test is decided")
 	}
 }
 
 func TestFinalTestPageTrips(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	if n := l.trips(l.as(l.watchmaker), l.path+"/final-test"); n > 4 {
+	l := webtest.NewLeaving(t)
+	if n := l.Trips(l.As(l.Watchmaker), l.Path+"/final-test"); n > 4 {
 		t.Errorf("%d round trips", n)
 	}
 }

@@ -1,13 +1,18 @@
-package view
+package bench
 
-// FinalTestView is the sheet of a docket's final test.
-type FinalTestView struct {
-	Form                  Form
+import (
+	"ledgerwheel/web/sheet"
+	"ledgerwheel/web/view"
+)
+
+// finalTestView is the sheet of a docket's final test.
+type finalTestView struct {
+	Form                  view.Form
 	May                   bool   // the form is shown
 	Why                   string // why it is not
 	Tests                 []TestFields
 	Caution, WaterFigures string
-	Moves                 []MoveView // where the docket goes from here, the likeliest first
+	Moves                 []sheet.MoveView // where the docket goes from here, the likeliest first
 	Recorded              []TestRecorded
 	More                  bool // older recordings are not shown
 }
@@ -15,20 +20,20 @@ type FinalTestView struct {
 // TestFields are the questions of one test; Figure, Medium and DryFirst have no name where they aren't asked.
 type TestFields struct {
 	Key, Title, Stated, Unit                string
-	Outcome, Figure, Medium, DryFirst, Note Field
+	Outcome, Figure, Medium, DryFirst, Note view.Field
 }
 
 // TestRecorded is what was known when results were recorded. Old ones no longer count.
 type TestRecorded struct {
 	At, By, Note, Verdict string
-	Mark                  MarkKind
+	Mark                  view.MarkKind
 	Old                   bool
-	Results               []TestResult
+	Results               []testResult
 }
 
-// TestResult is how one test came out. Found says by whom and when, where that was earlier.
-type TestResult struct {
-	Mark                               MarkKind
+// testResult is how one test came out. Found says by whom and when, where that was earlier.
+type testResult struct {
+	Mark                               view.MarkKind
 	Test, Outcome, Figure, Note, Found string
 }
 
@@ -50,7 +55,7 @@ func (t TestFields) how() string {
 }
 
 // problemOrder is the order of the form, for the summary of problems.
-func (v FinalTestView) problemOrder() []string {
+func (v finalTestView) problemOrder() []string {
 	order := []string{""}
 	for _, t := range v.Tests {
 		order = append(order, t.Outcome.Name, t.Figure.Name, t.Medium.Name, t.DryFirst.Name, t.Note.Name)
@@ -70,7 +75,7 @@ func (t TestFields) layout() string {
 }
 
 // earlier are the recordings besides the one that stands at the head of the sheet.
-func (v FinalTestView) earlier() []TestRecorded {
+func (v finalTestView) earlier() []TestRecorded {
 	if len(v.Recorded) > 0 && !v.Recorded[0].Old {
 		return v.Recorded[1:]
 	}

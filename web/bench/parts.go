@@ -1,7 +1,6 @@
-package web
+package bench
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -9,25 +8,16 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
-
-type partsStore interface {
-	PartsSheet(ctx context.Context, n docket.Number) (store.PartsSheet, error)
-	AddPart(ctx context.Context, c store.Change, p stock.PartLine) (int64, error)
-	CorrectPart(ctx context.Context, c store.Change, id int64, p stock.PartLine) error
-	MovePart(ctx context.Context, c store.Change, id int64, m store.PartMove) error
-	SetOldPart(ctx context.Context, c store.Change, id int64, o stock.OldPart) error
-	OutstandingParts(ctx context.Context, f store.OutstandingFilter) (store.Outstanding, error)
-	ArriveParts(ctx context.Context, by store.Actor, at time.Time, parts []store.PartKey) (int, error)
-}
 
 // partMoves are the ways of a part through the shop: the address, where it leads, and who may take it there.
 var partMoves = []struct {
@@ -43,100 +33,100 @@ var partMoves = []struct {
 	{"cancel", stock.Cancelled, staff.NeedParts, "Not needed"},
 }
 
-func (s *Server) partsRoutes() []route {
-	routes := []route{
-		{http.MethodGet, "/dockets/{number}/parts", needs(staff.ViewDockets), s.showParts},
-		{http.MethodPost, "/dockets/{number}/parts", needs(staff.NeedParts), s.addPart},
-		{http.MethodPost, "/dockets/{number}/parts/{id}", needs(staff.NeedParts), s.correctPart},
-		{http.MethodPost, "/dockets/{number}/parts/{id}/old-part", needs(staff.NeedParts), s.setOldPart},
-		{http.MethodGet, "/parts", needs(staff.OrderParts), s.showOutstanding},
-		{http.MethodPost, "/parts", needs(staff.OrderParts), s.bookIn},
+func (s *Room) partsRoutes() []page.Route {
+	routes := []page.Route{
+		page.Get("/dockets/{number}/parts", page.Needs(staff.ViewDockets), s.showParts),
+		page.Post("/dockets/{number}/parts", page.Needs(staff.NeedParts), s.addPart),
+		page.Post("/dockets/{number}/parts/{id}", page.Needs(staff.NeedParts), s.correctPart),
+		page.Post("/dockets/{number}/parts/{id}/old-part", page.Needs(staff.NeedParts), s.setOldPart),
+		page.Get("/parts", page.Needs(staff.OrderParts), s.showOutstanding),
+		page.Post("/parts", page.Needs(staff.OrderParts), s.bookIn),
 	}
 	for _, m := range partMoves {
-		routes = append(routes, route{http.MethodPost, "/dockets/{number}/parts/{id}/" + m.slug, needs(m.may), s.movePart(m.to)})
+		routes = append(routes, page.Post("/dockets/{number}/parts/{id}/"+m.slug, page.Needs(m.may), s.movePart(m.to)))
 	}
 	return routes
 }
 
-func (s *Server) showParts(w http.ResponseWriter, r *http.Request) error {
-	return s.renderParts(w, r, http.StatusOK, partsTyped{form: emptyForm()})
+func (s *Room) showParts(w http.ResponseWriter, r *http.Request) error {
+	return s.renderParts(w, r, http.StatusOK, partsTyped{form: page.EmptyForm()})
 }
 
 // partsTyped is the form of the sheet that was refused, and which part it was about; id 0 is a new one.
 type partsTyped struct {
-	form *form
+	form *page.Form
 	id   int64
 	what string // "order" or "correct"
 }
 
-func (s *Server) renderParts(w http.ResponseWriter, r *http.Request, status int, typed partsTyped) error {
-	n, err := pathNumber(r)
+func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, typed partsTyped) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
-	sheet, err := s.store.PartsSheet(r.Context(), n)
+	record, err := s.store.PartsSheet(r.Context(), n)
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "parts")
-	fresh := emptyForm()
+	p, d := s.DocketPage(r, record.Head, "parts")
+	fresh := page.EmptyForm()
 	fresh.Values.Set("quantity", "1")
-	v := view.PartsView{Form: typed.form.view(), New: fresh.view(), MayNeed: may(r, staff.NeedParts) && !d.Closed,
-		Outstanding: stock.Outstanding(sheet.Lines()), ToFit: stock.ToFit(sheet.Lines()), OldParts: oldPartOptions(),
-		ToReturn: len(stock.ToReturn(sheet.Lines()))}
+	v := partsView{Form: typed.form.View(), New: fresh.View(), MayNeed: page.May(r, staff.NeedParts) && !d.Closed,
+		Outstanding: stock.Outstanding(record.Lines()), ToFit: stock.ToFit(record.Lines()), OldParts: sheet.OldPartOptions(),
+		ToReturn: len(stock.ToReturn(record.Lines()))}
 	if typed.id == 0 && !typed.form.OK() {
-		v.New = typed.form.view()
+		v.New = typed.form.View()
 	}
-	for _, c := range sheet.Suppliers {
+	for _, c := range record.Suppliers {
 		v.Suppliers = append(v.Suppliers, c.Supplier)
 	}
-	for _, row := range sheet.Parts {
-		pv := s.partView(r, sheet.Head, row)
+	for _, row := range record.Parts {
+		pv := s.partView(r, record.Head, row)
 		if typed.id == row.ID && typed.what != "" {
-			pv.Form, pv.Open = typed.form.view(), typed.what
+			pv.Form, pv.Open = typed.form.View(), typed.what
 		}
 		v.Parts = append(v.Parts, pv)
 	}
 	// What still waits comes first, what is done with last; within that the order in which the parts were noted.
-	slices.SortStableFunc(v.Parts, func(a, b view.PartView) int { return a.Rank - b.Rank })
-	return render(w, r, status, view.Parts(p, d, v))
+	slices.SortStableFunc(v.Parts, func(a, b partView) int { return a.Rank - b.Rank })
+	return page.Render(w, r, status, Parts(p, d, v))
 }
 
-func (s *Server) partView(r *http.Request, head store.Head, row store.PartRow) view.PartView {
+func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) partView {
 	id := strconv.FormatInt(row.ID, 10)
-	v := view.PartView{ID: id, Description: row.Description, Reference: row.Reference, Supplier: row.Supplier, Quantity: row.Quantity,
-		State: row.State.Words(), Waiting: row.State == stock.Needed || row.State == stock.Ordered, Since: s.moment(r, row.Since), Note: row.Note,
+	v := partView{ID: id, Description: row.Description, Reference: row.Reference, Supplier: row.Supplier, Quantity: row.Quantity,
+		State: row.State.Words(), Waiting: row.State == stock.Needed || row.State == stock.Ordered, Since: s.Moment(r, row.Since), Note: row.Note,
 		OldPart: row.OldPart.Words(), HasOldPart: row.OldPart != stock.OldPartNone, Rank: slices.Index(stock.States, row.State),
 		URL: view.DocketURL(head.Docket.Number.String(), "parts/"+id)}
 	closed := head.Docket.Closed()
 	for _, m := range partMoves {
-		allowed := slices.Contains(row.State.Moves(), m.to) && may(r, m.may) && (!closed || stock.AfterLeaving(row.State, m.to))
+		allowed := slices.Contains(row.State.Moves(), m.to) && page.May(r, m.may) && (!closed || stock.AfterLeaving(row.State, m.to))
 		if allowed {
-			v.Moves = append(v.Moves, view.PartMoveView{Slug: m.slug, Text: m.text, AsksSupplier: m.to == stock.Ordered,
+			v.Moves = append(v.Moves, partMoveView{Slug: m.slug, Text: m.text, AsksSupplier: m.to == stock.Ordered,
 				AsksOldPart: m.to == stock.Fitted && row.OldPart == stock.OldPartNone})
 		}
 	}
-	v.MayCorrect = may(r, staff.NeedParts) && !closed
+	v.MayCorrect = page.May(r, staff.NeedParts) && !closed
 	if v.MayCorrect && row.OldPart == stock.OldPartToReturn {
 		v.OldMoves = []view.Option{{Value: string(stock.OldPartReturned), Text: "Old part returned"}, {Value: string(stock.OldPartLeft), Text: "Old part left with the shop"}}
 	}
-	f := emptyForm()
+	f := page.EmptyForm()
 	typed := row.Form()
 	for name, value := range map[string]string{"description": typed.Description, "reference": typed.Reference, "supplier": typed.Supplier,
 		"quantity": typed.Quantity, "old_part": typed.OldPart, "note": typed.Note} {
 		f.Values.Set(name, value)
 	}
-	v.Form = f.view()
+	v.Form = f.View()
 	return v
 }
 
-func readPart(f *form) (stock.PartLine, map[string]string) {
+func readPart(f *page.Form) (stock.PartLine, map[string]string) {
 	return stock.Form{Description: f.Text("description"), Reference: f.Text("reference"), Supplier: f.Text("supplier"),
 		Quantity: f.Text("quantity"), State: f.Text("state"), OldPart: f.Text("old_part"), Note: f.Text("note")}.Check()
 }
 
-func (s *Server) addPart(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) addPart(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -146,13 +136,13 @@ func (s *Server) addPart(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		_, err = s.store.AddPart(r.Context(), c, part)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Noted: " + part.Description + ", " + part.State.Words() + ".",
-		to:    view.DocketURL(c.Number.String(), "parts"),
-		again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Noted: " + part.Description + ", " + part.State.Words() + ".",
+		To:    view.DocketURL(c.Number.String(), "parts"),
+		Again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f}) }})
 }
 
-func (s *Server) correctPart(w http.ResponseWriter, r *http.Request) error {
-	return s.changePart(w, r, "correct", func(f *form, c store.Change, id int64) error {
+func (s *Room) correctPart(w http.ResponseWriter, r *http.Request) error {
+	return s.changePart(w, r, "correct", func(f *page.Form, c store.Change, id int64) error {
 		part, problems := readPart(f)
 		if f.FailAll(problems); !f.OK() {
 			return nil
@@ -161,19 +151,19 @@ func (s *Server) correctPart(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-func (s *Server) setOldPart(w http.ResponseWriter, r *http.Request) error {
-	return s.changePart(w, r, "old-part", func(f *form, c store.Change, id int64) error {
+func (s *Room) setOldPart(w http.ResponseWriter, r *http.Request) error {
+	return s.changePart(w, r, "old-part", func(f *page.Form, c store.Change, id int64) error {
 		return s.store.SetOldPart(r.Context(), c, id, stock.OldPart(f.Text("old_part")))
 	})
 }
 
-func (s *Server) movePart(to stock.State) handler {
+func (s *Room) movePart(to stock.State) page.Handler {
 	what := ""
 	if to == stock.Ordered {
 		what = "order"
 	}
 	return func(w http.ResponseWriter, r *http.Request) error {
-		return s.changePart(w, r, what, func(f *form, c store.Change, id int64) error {
+		return s.changePart(w, r, what, func(f *page.Form, c store.Change, id int64) error {
 			m := store.PartMove{To: to, Supplier: text.Line(f.Text("supplier")), Reference: text.Line(f.Text("reference"))}
 			if to == stock.Fitted && f.Values.Has("old_part") {
 				o := stock.OldPart(f.Text("old_part"))
@@ -185,12 +175,12 @@ func (s *Server) movePart(to stock.State) handler {
 }
 
 // changePart runs a change of one part and answers for it; what names the form to show again when it is refused.
-func (s *Server) changePart(w http.ResponseWriter, r *http.Request, what string, do func(*form, store.Change, int64) error) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) changePart(w http.ResponseWriter, r *http.Request, what string, do func(*page.Form, store.Change, int64) error) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -199,16 +189,16 @@ func (s *Server) changePart(w http.ResponseWriter, r *http.Request, what string,
 		f.Fail("", "The part is no longer where it was: look where it stands now.")
 		err = nil
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err,
-		to:    view.DocketURL(c.Number.String(), "parts") + "#part-" + strconv.FormatInt(id, 10),
-		again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f, id: id, what: what}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err,
+		To:    view.DocketURL(c.Number.String(), "parts") + "#part-" + strconv.FormatInt(id, 10),
+		Again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f, id: id, what: what}) }})
 }
 
-func (s *Server) showOutstanding(w http.ResponseWriter, r *http.Request) error {
-	return s.renderOutstanding(w, r, http.StatusOK, emptyForm())
+func (s *Room) showOutstanding(w http.ResponseWriter, r *http.Request) error {
+	return s.renderOutstanding(w, r, http.StatusOK, page.EmptyForm())
 }
 
-func (s *Server) renderOutstanding(w http.ResponseWriter, r *http.Request, status int, f *form) error {
+func (s *Room) renderOutstanding(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
 	q := r.URL.Query()
 	filter := store.OutstandingFilter{State: stock.Ordered, Supplier: q.Get("supplier")}
 	if q.Get("state") == string(stock.Needed) {
@@ -217,25 +207,25 @@ func (s *Server) renderOutstanding(w http.ResponseWriter, r *http.Request, statu
 	if typed := q.Get("after"); typed != "" {
 		var err error
 		if filter.After, err = strconv.ParseInt(typed, 10, 64); err != nil || filter.After < 0 {
-			return badRequest(fmt.Errorf("after: %q is no part", typed))
+			return page.BadRequest(fmt.Errorf("after: %q is no part", typed))
 		}
 	}
 	list, err := s.store.OutstandingParts(r.Context(), filter)
 	if err != nil {
 		return err
 	}
-	v := view.OutstandingView{Form: f.view(), Needed: filter.State == stock.Needed, Supplier: filter.Supplier, State: string(filter.State),
+	v := outstandingView{Form: f.View(), Needed: filter.State == stock.Needed, Supplier: filter.Supplier, State: string(filter.State),
 		Action: r.URL.RequestURI()}
 	for _, c := range list.Suppliers {
-		v.Suppliers = append(v.Suppliers, view.SupplierView{Name: c.Supplier, Parts: c.Parts, Current: c.Supplier == filter.Supplier,
+		v.Suppliers = append(v.Suppliers, supplierView{Name: c.Supplier, Parts: c.Parts, Current: c.Supplier == filter.Supplier,
 			Href: outstandingURL(filter.State, c.Supplier, 0)})
 	}
 	v.AllHref = outstandingURL(filter.State, "", 0)
 	v.OrderedHref, v.NeededHref = outstandingURL(stock.Ordered, filter.Supplier, 0), outstandingURL(stock.Needed, filter.Supplier, 0)
 	for _, p := range list.Parts {
 		number := p.Number.String()
-		v.Parts = append(v.Parts, view.OutstandingPartView{Key: number + ":" + strconv.FormatInt(p.ID, 10), Description: p.Description, Reference: p.Reference,
-			Supplier: p.Supplier, Quantity: strconv.Itoa(p.Quantity), Since: s.day(r, s.civilDayOf(r, p.Since)), Number: number,
+		v.Parts = append(v.Parts, outstandingPartView{Key: number + ":" + strconv.FormatInt(p.ID, 10), Description: p.Description, Reference: p.Reference,
+			Supplier: p.Supplier, Quantity: strconv.Itoa(p.Quantity), Since: s.Day(r, s.CivilDayOf(r, p.Since)), Number: number,
 			Href: view.DocketURL(number, "parts"), Watch: p.Watch, Customer: p.Customer, Gone: p.Gone,
 			Ticked: filter.Supplier != "" && f.OK() || slices.Contains(f.Values["part"], number+":"+strconv.FormatInt(p.ID, 10))})
 	}
@@ -245,12 +235,12 @@ func (s *Server) renderOutstanding(w http.ResponseWriter, r *http.Request, statu
 	if list.More {
 		v.Pager.Older, v.Pager.OlderText = outstandingURL(filter.State, filter.Supplier, list.Parts[len(list.Parts)-1].ID), "Further"
 	}
-	return render(w, r, status, view.OutstandingParts(s.page(r, "Parts outstanding"), v))
+	return page.Render(w, r, status, outstandingParts(s.Page(r, "Parts outstanding"), v))
 }
 
 // bookIn books in the parts ticked on the list of what is outstanding.
-func (s *Server) bookIn(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) bookIn(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -260,7 +250,7 @@ func (s *Server) bookIn(w http.ResponseWriter, r *http.Request) error {
 		n, errN := docket.ParseNumber(number)
 		i, errI := strconv.ParseInt(id, 10, 64)
 		if errN != nil || errI != nil {
-			return badRequest(errors.Join(errN, errI))
+			return page.BadRequest(errors.Join(errN, errI))
 		}
 		keys = append(keys, store.PartKey{Number: n, ID: i})
 	}
@@ -268,12 +258,12 @@ func (s *Server) bookIn(w http.ResponseWriter, r *http.Request) error {
 	case len(keys) == 0:
 		f.Fail("part", "Tick the parts that have come.")
 	case len(keys) > store.OutstandingPage:
-		return badRequest(errors.New("more parts than a page shows"))
+		return page.BadRequest(errors.New("more parts than a page shows"))
 	}
 	if !f.OK() {
 		return s.renderOutstanding(w, r, http.StatusUnprocessableEntity, f)
 	}
-	n, err := s.store.ArriveParts(r.Context(), actor(r), s.now(), keys)
+	n, err := s.store.ArriveParts(r.Context(), page.Actor(r), s.Now(), keys)
 	if err != nil {
 		return err
 	}
@@ -284,8 +274,8 @@ func (s *Server) bookIn(w http.ResponseWriter, r *http.Request) error {
 	if missed := len(keys) - n; missed > 0 {
 		said += fmt.Sprintf(" %d stood elsewhere by now and were left alone.", missed)
 	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, outstandingURL(stock.Ordered, r.URL.Query().Get("supplier"), 0))
+	s.Say(r.Context(), said)
+	return page.SeeOther(w, r, outstandingURL(stock.Ordered, r.URL.Query().Get("supplier"), 0))
 }
 
 func outstandingURL(state stock.State, supplier string, after int64) string {

@@ -1,4 +1,4 @@
-package web
+package bench_test
 
 import (
 	"net/http"
@@ -8,133 +8,134 @@ import (
 
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
+	"ledgerwheel/web/webtest"
 )
 
-func (s *site) addPart(number string, p stock.PartLine) string {
-	s.t.Helper()
-	id, err := s.store.AddPart(s.t.Context(), store.Change{Number: s.number(number), By: s.actor(s.watchmaker), At: s.clock()}, p)
+func addPart(s *webtest.Site, number string, p stock.PartLine) string {
+	s.T.Helper()
+	id, err := s.Store.AddPart(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Watchmaker), At: s.Clock()}, p)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	return itoa(id)
+	return webtest.Itoa(id)
 }
 
 func TestPartGoesItsWay(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
 	path := "/dockets/" + number + "/parts"
-	bench, clerk := s.as(s.watchmaker), s.as(s.clerk)
-	bench.post(path, url.Values{"description": {"Mainspring"}, "reference": {"1.50 × 0.105"}, "quantity": {"2"}, "state": {"needed"}, "old_part": {"to-return"}}).want(http.StatusSeeOther)
-	page := bench.get(path).want(http.StatusOK)
-	if got := page.text("part"); !strings.Contains(got, "2 × Mainspring") || !strings.Contains(got, "needed") || !strings.Contains(page.text("parts"), "1 still to come") {
+	bench, clerk := s.As(s.Watchmaker), s.As(s.Clerk)
+	bench.Post(path, url.Values{"description": {"Mainspring"}, "reference": {"1.50 × 0.105"}, "quantity": {"2"}, "state": {"needed"}, "old_part": {"to-return"}}).Want(http.StatusSeeOther)
+	page := bench.Get(path).Want(http.StatusOK)
+	if got := page.Text("part"); !strings.Contains(got, "2 × Mainspring") || !strings.Contains(got, "needed") || !strings.Contains(page.Text("parts"), "1 still to come") {
 		t.Errorf("part shown as %q", got)
 	}
-	id := strings.TrimPrefix(attr(page.one("part"), "id"), "part-")
-	step := func(c *client, slug string, fields ...string) *answer {
-		f := url.Values{"version": {s.version(number)}}
+	id := strings.TrimPrefix(webtest.Attr(page.One("part"), "id"), "part-")
+	step := func(c *webtest.Client, slug string, fields ...string) *webtest.Answer {
+		f := url.Values{"version": {s.Version(number)}}
 		for i := 0; i < len(fields); i += 2 {
 			f.Set(fields[i], fields[i+1])
 		}
-		return c.post(path+"/"+id+"/"+slug, f)
+		return c.Post(path+"/"+id+"/"+slug, f)
 	}
-	a := step(clerk, "order", "reference", "GS-9").want(http.StatusUnprocessableEntity)
-	if a.problem("supplier") == "" || a.value("order-"+id+"-reference") != "GS-9" {
-		t.Errorf("reason %q, reference %q", a.problem("supplier"), a.value("order-"+id+"-reference"))
+	a := step(clerk, "order", "reference", "GS-9").Want(http.StatusUnprocessableEntity)
+	if a.Problem("supplier") == "" || a.Value("order-"+id+"-reference") != "GS-9" {
+		t.Errorf("reason %q, reference %q", a.Problem("supplier"), a.Value("order-"+id+"-reference"))
 	}
-	step(clerk, "order", "reference", "GS-9", "supplier", "Gannet Springs").want(http.StatusSeeOther)
-	step(clerk, "fit").want(http.StatusForbidden) // the counter orders and books in, the bench fits
-	step(bench, "fit").want(http.StatusUnprocessableEntity)
-	step(clerk, "arrive").want(http.StatusSeeOther)
-	step(bench, "fit").want(http.StatusSeeOther)
-	step(bench, "old-part", "old_part", "returned").want(http.StatusSeeOther)
-	page = bench.get(path)
-	if got := page.text("part"); !strings.Contains(got, "fitted") || !strings.Contains(got, "from Gannet Springs") || !strings.Contains(got, "returned with the watch") {
+	step(clerk, "order", "reference", "GS-9", "supplier", "Gannet Springs").Want(http.StatusSeeOther)
+	step(clerk, "fit").Want(http.StatusForbidden) // the counter orders and books in, the bench fits
+	step(bench, "fit").Want(http.StatusUnprocessableEntity)
+	step(clerk, "arrive").Want(http.StatusSeeOther)
+	step(bench, "fit").Want(http.StatusSeeOther)
+	step(bench, "old-part", "old_part", "returned").Want(http.StatusSeeOther)
+	page = bench.Get(path)
+	if got := page.Text("part"); !strings.Contains(got, "fitted") || !strings.Contains(got, "from Gannet Springs") || !strings.Contains(got, "returned with the watch") {
 		t.Errorf("part shown as %q", got)
 	}
-	if open := s.sheet(number).Head.Facts.PartsOutstanding; open != 0 {
+	if open := s.Sheet(number).Head.Facts.PartsOutstanding; open != 0 {
 		t.Errorf("%d outstanding", open)
 	}
-	if trips := s.trips(bench, path); trips > 4 {
+	if trips := s.Trips(bench, path); trips > 4 {
 		t.Errorf("%d round trips", trips)
 	}
 }
 
 func TestPartRefusals(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
 	path := "/dockets/" + number + "/parts"
-	bench := s.as(s.watchmaker)
-	a := bench.post(path, url.Values{"quantity": {"many"}, "note": {"see the drawing"}, "state": {"ordered"}}).want(http.StatusUnprocessableEntity)
-	if a.problem("description") == "" || a.problem("quantity") == "" || a.problem("supplier") == "" {
-		t.Errorf("reasons %q, %q, %q", a.problem("description"), a.problem("quantity"), a.problem("supplier"))
+	bench := s.As(s.Watchmaker)
+	a := bench.Post(path, url.Values{"quantity": {"many"}, "note": {"see the drawing"}, "state": {"ordered"}}).Want(http.StatusUnprocessableEntity)
+	if a.Problem("description") == "" || a.Problem("quantity") == "" || a.Problem("supplier") == "" {
+		t.Errorf("reasons %q, %q, %q", a.Problem("description"), a.Problem("quantity"), a.Problem("supplier"))
 	}
-	if a.value("quantity") != "many" || a.value("note") != "see the drawing" {
+	if a.Value("quantity") != "many" || a.Value("note") != "see the drawing" {
 		t.Error("what was typed is lost")
 	}
-	s.as(s.clerk).post(path, url.Values{"description": {"Stem"}}).want(http.StatusForbidden)
-	id := s.addPart(number, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed})
-	stale := url.Values{"version": {s.version(number)}}
-	bench.post(path+"/"+id, url.Values{"version": {s.version(number)}, "description": {""}, "quantity": {"1"}}).want(http.StatusUnprocessableEntity)
-	bench.post(path+"/"+id, url.Values{"version": {s.version(number)}, "description": {"Winding stem"}, "quantity": {"1"}}).want(http.StatusSeeOther)
-	bench.post(path+"/"+id+"/arrive", stale).want(http.StatusConflict)
-	bench.post(path+"/999/arrive", url.Values{"version": {s.version(number)}}).want(http.StatusNotFound)
-	bench.post(path+"/"+id+"/fly", url.Values{"version": {s.version(number)}}).want(http.StatusNotFound)
-	if got := bench.get(path).text("part"); !strings.Contains(got, "Winding stem") || !strings.Contains(got, "needed") {
+	s.As(s.Clerk).Post(path, url.Values{"description": {"Stem"}}).Want(http.StatusForbidden)
+	id := addPart(s, number, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed})
+	stale := url.Values{"version": {s.Version(number)}}
+	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {""}, "quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
+	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {"Winding stem"}, "quantity": {"1"}}).Want(http.StatusSeeOther)
+	bench.Post(path+"/"+id+"/arrive", stale).Want(http.StatusConflict)
+	bench.Post(path+"/999/arrive", url.Values{"version": {s.Version(number)}}).Want(http.StatusNotFound)
+	bench.Post(path+"/"+id+"/fly", url.Values{"version": {s.Version(number)}}).Want(http.StatusNotFound)
+	if got := bench.Get(path).Text("part"); !strings.Contains(got, "Winding stem") || !strings.Contains(got, "needed") {
 		t.Errorf("part shown as %q", got)
 	}
 }
 
 func TestOutstandingPartsAreBookedIn(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	first := s.takeIn()
-	second := s.takeIn("name", "Mrs D'Arcy", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
+	s := webtest.NewSite(t)
+	first := s.TakeIn()
+	second := s.TakeIn("name", "Mrs D'Arcy", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
 	ordered := stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Ordered, Supplier: "Gannet Springs"}
-	a, b := s.addPart(first, ordered), s.addPart(second, ordered)
+	a, b := addPart(s, first, ordered), addPart(s, second, ordered)
 	other := ordered
 	other.Supplier = "Petrel & Sons"
-	c := s.addPart(second, other)
-	s.addPart(first, stock.PartLine{Description: "Crown", Quantity: 1, State: stock.Needed})
+	c := addPart(s, second, other)
+	addPart(s, first, stock.PartLine{Description: "Crown", Quantity: 1, State: stock.Needed})
 
-	clerk := s.as(s.clerk)
-	page := clerk.get("/parts").want(http.StatusOK)
-	if n := len(page.all("outstanding-part")); n != 3 {
+	clerk := s.As(s.Clerk)
+	page := clerk.Get("/parts").Want(http.StatusOK)
+	if n := len(page.All("outstanding-part")); n != 3 {
 		t.Fatalf("%d ordered parts listed", n)
 	}
-	if hasAttr(page.one("tick-"+first+":"+a).Attr, "checked") {
+	if webtest.HasAttr(page.One("tick-"+first+":"+a).Attr, "checked") {
 		t.Error("parts of every supplier are ticked beforehand")
 	}
-	if got := clerk.get("/parts?state=needed").want(http.StatusOK); len(got.all("outstanding-part")) != 1 || len(got.all("book-in")) != 0 {
+	if got := clerk.Get("/parts?state=needed").Want(http.StatusOK); len(got.All("outstanding-part")) != 1 || len(got.All("book-in")) != 0 {
 		t.Error("what has still to be ordered is not listed apart")
 	}
 	var supplier string
-	for _, n := range page.all("supplier") {
-		if strings.HasPrefix(textOf(n), "Gannet Springs") {
-			supplier = attr(n, "href")
+	for _, n := range page.All("supplier") {
+		if strings.HasPrefix(webtest.TextOf(n), "Gannet Springs") {
+			supplier = webtest.Attr(n, "href")
 		}
 	}
-	page = clerk.get(supplier).want(http.StatusOK)
-	if len(page.all("outstanding-part")) != 2 || !hasAttr(page.one("tick-"+first+":"+a).Attr, "checked") {
+	page = clerk.Get(supplier).Want(http.StatusOK)
+	if len(page.All("outstanding-part")) != 2 || !webtest.HasAttr(page.One("tick-"+first+":"+a).Attr, "checked") {
 		t.Error("the parcel of one supplier is not ticked whole")
 	}
-	clerk.post("/parts?state=ordered", nil).want(http.StatusUnprocessableEntity)
-	clerk.post("/parts", url.Values{"part": {"nonsense"}}).want(http.StatusBadRequest)
-	at := clerk.post(supplier, url.Values{"part": {first + ":" + a, second + ":" + b}}).want(http.StatusSeeOther).location()
-	page = clerk.get(at).want(http.StatusOK)
-	if !strings.Contains(page.text("flash"), "2 parts booked in") || len(page.all("outstanding-part")) != 0 {
-		t.Errorf("told %q, %d left", page.text("flash"), len(page.all("outstanding-part")))
+	clerk.Post("/parts?state=ordered", nil).Want(http.StatusUnprocessableEntity)
+	clerk.Post("/parts", url.Values{"part": {"nonsense"}}).Want(http.StatusBadRequest)
+	at := clerk.Post(supplier, url.Values{"part": {first + ":" + a, second + ":" + b}}).Want(http.StatusSeeOther).Location()
+	page = clerk.Get(at).Want(http.StatusOK)
+	if !strings.Contains(page.Text("flash"), "2 parts booked in") || len(page.All("outstanding-part")) != 0 {
+		t.Errorf("told %q, %d left", page.Text("flash"), len(page.All("outstanding-part")))
 	}
-	at = clerk.post("/parts", url.Values{"part": {first + ":" + a, second + ":" + c}}).want(http.StatusSeeOther).location()
-	if got := clerk.get(at).text("flash"); !strings.Contains(got, "One part booked in") || !strings.Contains(got, "1 stood elsewhere") {
+	at = clerk.Post("/parts", url.Values{"part": {first + ":" + a, second + ":" + c}}).Want(http.StatusSeeOther).Location()
+	if got := clerk.Get(at).Text("flash"); !strings.Contains(got, "One part booked in") || !strings.Contains(got, "1 stood elsewhere") {
 		t.Errorf("told %q", got)
 	}
-	clerk.get("/parts?after=x").want(http.StatusBadRequest)
-	if trips := s.trips(clerk, "/parts"); trips > 4 {
+	clerk.Get("/parts?after=x").Want(http.StatusBadRequest)
+	if trips := s.Trips(clerk, "/parts"); trips > 4 {
 		t.Errorf("%d round trips", trips)
 	}
-	if at := s.stranger().get("/parts").want(http.StatusSeeOther).location(); !strings.HasPrefix(at, "/sign-in") {
+	if at := s.Stranger().Get("/parts").Want(http.StatusSeeOther).Location(); !strings.HasPrefix(at, "/sign-in") {
 		t.Error("a stranger sees the parts")
 	}
 }
@@ -142,24 +143,24 @@ func TestOutstandingPartsAreBookedIn(t *testing.T) {
 // TestPartOfAWatchThatLeft is on the list and may still be booked in.
 func TestPartOfAWatchThatLeft(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	id := s.addPart(number, stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Ordered, Supplier: "Gannet Springs"})
-	s.handOver(number)
-	clerk := s.as(s.clerk)
-	if got := clerk.get("/parts").text("outstanding-part"); !strings.Contains(got, "has left") {
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	id := addPart(s, number, stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Ordered, Supplier: "Gannet Springs"})
+	s.HandOver(number)
+	clerk := s.As(s.Clerk)
+	if got := clerk.Get("/parts").Text("outstanding-part"); !strings.Contains(got, "has left") {
 		t.Errorf("shown as %q", got)
 	}
-	page := clerk.get("/dockets/" + number + "/parts").want(http.StatusOK)
-	if len(page.all("arrive-"+id)) != 1 || len(page.all("fit-"+id)) != 0 {
+	page := clerk.Get("/dockets/" + number + "/parts").Want(http.StatusOK)
+	if len(page.All("arrive-"+id)) != 1 || len(page.All("fit-"+id)) != 0 {
 		t.Error("wrong moves are offered")
 	}
-	clerk.post("/parts", url.Values{"part": {number + ":" + id}}).want(http.StatusSeeOther)
-	if len(clerk.get("/parts").all("outstanding-part")) != 0 {
+	clerk.Post("/parts", url.Values{"part": {number + ":" + id}}).Want(http.StatusSeeOther)
+	if len(clerk.Get("/parts").All("outstanding-part")) != 0 {
 		t.Error("the part is still outstanding")
 	}
-	a := s.as(s.watchmaker).post("/dockets/"+number+"/parts", url.Values{"description": {"Stem"}, "quantity": {"1"}}).want(http.StatusUnprocessableEntity)
-	if !strings.Contains(a.text("form-errors"), "has left the shop") {
-		t.Errorf("told %q", a.text("form-errors"))
+	a := s.As(s.Watchmaker).Post("/dockets/"+number+"/parts", url.Values{"description": {"Stem"}, "quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(a.Text("form-errors"), "has left the shop") {
+		t.Errorf("told %q", a.Text("form-errors"))
 	}
 }

@@ -1,24 +1,26 @@
-package view
+package bench
 
 import (
 	"cmp"
+
+	"ledgerwheel/web/view"
 )
 
-// PartsView is the parts sheet of a docket.
-type PartsView struct {
-	Form        Form // the refused form, if one was
-	New         Form // of a part to be added
-	Parts       []PartView
+// partsView is the parts sheet of a docket.
+type partsView struct {
+	Form        view.Form // the refused form, if one was
+	New         view.Form // of a part to be added
+	Parts       []partView
 	Outstanding int
 	ToFit       int
 	ToReturn    int
 	Suppliers   []string
-	OldParts    []Option
+	OldParts    []view.Option
 	MayNeed     bool
 }
 
-// PartView is one part, where it stands, and where it may go.
-type PartView struct {
+// partView is one part, where it stands, and where it may go.
+type partView struct {
 	ID, URL                string
 	Description, Reference string
 	Supplier               string
@@ -28,79 +30,79 @@ type PartView struct {
 	OldPart                string
 	HasOldPart             bool
 	Note                   string
-	Moves                  []PartMoveView
-	OldMoves               []Option // what may be said of the old part by one button
+	Moves                  []partMoveView
+	OldMoves               []view.Option // what may be said of the old part by one button
 	MayCorrect             bool
-	Form                   Form   // of correcting or ordering it
-	Open                   string // the form that was refused: "order" or "correct"
+	Form                   view.Form // of correcting or ordering it
+	Open                   string    // the form that was refused: "order" or "correct"
 	Rank                   int
 }
 
-// PartMoveView is a button, or a small form, that moves a part on.
-type PartMoveView struct {
+// partMoveView is a button, or a small form, that moves a part on.
+type partMoveView struct {
 	Slug, Text   string
 	AsksSupplier bool
 	AsksOldPart  bool
 }
 
-func (p PartView) count() string { return when(p.Quantity != 1, itoa(p.Quantity)+" × ") }
+func (p partView) count() string { return view.When(p.Quantity != 1, view.Itoa(p.Quantity)+" × ") }
 
 // field starts a field whose id no other part's form has, unless it is the form that was refused.
-func (p PartView) field(what, name, label string) Field {
+func (p partView) field(what, name, label string) view.Field {
 	f := p.Form.Field(name, label)
 	if p.Open != what {
-		f = Field{Name: name, Label: label, Value: p.Form.Values.Get(name), ID: what + "-" + p.ID + "-" + name}
+		f = view.Field{Name: name, Label: label, Value: p.Form.Values.Get(name), ID: what + "-" + p.ID + "-" + name}
 	}
 	return f.WithAttr("data-testid", what+"-"+p.ID+"-"+name)
 }
 
-func (p PartView) old(options []Option) Field {
+func (p partView) old(options []view.Option) view.Field {
 	f := p.field("fit", "old_part", "Old part").WithOptions(options...)
 	f.HideName = true
 	return f
 }
 
-func (v PartsView) summary() string {
+func (v partsView) summary() string {
 	switch {
 	case v.Outstanding > 0 && v.ToFit > 0:
-		return itoa(v.Outstanding) + " still to come, " + itoa(v.ToFit) + " here to be fitted."
+		return view.Itoa(v.Outstanding) + " still to come, " + view.Itoa(v.ToFit) + " here to be fitted."
 	case v.Outstanding > 0:
-		return itoa(v.Outstanding) + " still to come."
+		return view.Itoa(v.Outstanding) + " still to come."
 	case v.ToFit > 0:
-		return "All are here, " + itoa(v.ToFit) + " to be fitted."
+		return "All are here, " + view.Itoa(v.ToFit) + " to be fitted."
 	case len(v.Parts) > 0:
 		return "Nothing is outstanding."
 	}
 	return ""
 }
 
-func (v PartsView) toReturn() string {
+func (v partsView) toReturn() string {
 	if v.ToReturn == 1 {
 		return "Keep the old part for the customer: it goes back with the watch."
 	}
-	return "Keep the old parts for the customer: " + itoa(v.ToReturn) + " of those above go back with the watch."
+	return "Keep the old parts for the customer: " + view.Itoa(v.ToReturn) + " of those above go back with the watch."
 }
 
-// OutstandingView is the list of parts that dockets wait for.
-type OutstandingView struct {
-	Form                             Form
+// outstandingView is the list of parts that dockets wait for.
+type outstandingView struct {
+	Form                             view.Form
 	Needed                           bool // still to be ordered; else ordered
 	Supplier, State, Action          string
-	Suppliers                        []SupplierView
+	Suppliers                        []supplierView
 	AllHref, OrderedHref, NeededHref string
-	Parts                            []OutstandingPartView
-	Pager                            PagerView
+	Parts                            []outstandingPartView
+	Pager                            view.PagerView
 }
 
-// SupplierView narrows the list to one supplier.
-type SupplierView struct {
+// supplierView narrows the list to one supplier.
+type supplierView struct {
 	Name, Href string
 	Parts      int
 	Current    bool
 }
 
-// OutstandingPartView is one part of the list. Key is sent when it is ticked.
-type OutstandingPartView struct {
+// outstandingPartView is one part of the list. Key is sent when it is ticked.
+type outstandingPartView struct {
 	Key                       string
 	Description, Reference    string
 	Supplier, Quantity, Since string
@@ -110,27 +112,27 @@ type OutstandingPartView struct {
 	Ticked                    bool
 }
 
-func (v OutstandingView) tabs() []TabView {
-	return []TabView{{Text: "Ordered", Href: v.OrderedHref, Current: !v.Needed, TestID: "tab-ordered"},
+func (v outstandingView) tabs() []view.TabView {
+	return []view.TabView{{Text: "Ordered", Href: v.OrderedHref, Current: !v.Needed, TestID: "tab-ordered"},
 		{Text: "To be ordered", Href: v.NeededHref, Current: v.Needed, TestID: "tab-needed"}}
 }
 
-func (v OutstandingView) table() DataView {
+func (v outstandingView) table() view.DataView {
 	caption := "Parts ordered"
 	if v.Needed {
 		caption = "Parts to be ordered"
 	}
-	d := DataView{TableView: TableView{Caption: caption, HideCaption: true, TestID: "outstanding"}, Stack: true,
-		Columns: []Column{{Text: "Part"}, {Text: "Pieces", Numeric: true}, {Text: "Supplier"}, {Text: "Since"}, {Text: "Docket"}}}
+	d := view.DataView{TableView: view.TableView{Caption: caption, HideCaption: true, TestID: "outstanding"}, Stack: true,
+		Columns: []view.Column{{Text: "Part"}, {Text: "Pieces", Numeric: true}, {Text: "Supplier"}, {Text: "Since"}, {Text: "Docket"}}}
 	if !v.Needed {
-		d.Columns = append(d.Columns, Column{Text: "Arrived"})
+		d.Columns = append(d.Columns, view.Column{Text: "Arrived"})
 	}
 	for i, p := range v.Parts {
-		cells := []Cell{{Text: p.Description, Auto: true, Note: p.Reference}, Txt(p.Quantity), {Text: cmp.Or(p.Supplier, "–"), Auto: true}, Txt(p.Since), Show(outstandingDocket(p))}
+		cells := []view.Cell{{Text: p.Description, Auto: true, Note: p.Reference}, view.Txt(p.Quantity), {Text: cmp.Or(p.Supplier, "–"), Auto: true}, view.Txt(p.Since), view.Show(outstandingDocket(p))}
 		if !v.Needed {
-			cells = append(cells, Show(arrivedTick(p, i == 0)))
+			cells = append(cells, view.Show(arrivedTick(p, i == 0)))
 		}
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "outstanding-part", Cells: cells})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "outstanding-part", Cells: cells})
 	}
 	return d
 }

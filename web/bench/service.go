@@ -1,7 +1,6 @@
-package web
+package bench
 
 import (
-	"context"
 	"net/http"
 	"slices"
 	"strconv"
@@ -14,51 +13,47 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type serviceStore interface {
-	ServiceSheet(ctx context.Context, n docket.Number) (store.ServiceSheet, error)
-	AddWork(ctx context.Context, c store.Change, w service.Work) (int64, error)
-	CorrectWork(ctx context.Context, c store.Change, id int64, w service.Work) error
-}
-
-func (s *Server) serviceRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/service", needs(staff.ViewDockets), s.showService},
-		{http.MethodPost, "/dockets/{number}/service", needs(staff.DoService), s.addWork},
-		{http.MethodGet, "/dockets/{number}/service/{id}", needs(staff.DoService), s.showWork},
-		{http.MethodPost, "/dockets/{number}/service/{id}", needs(staff.DoService), s.correctWork},
+func (s *Room) serviceRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/service", page.Needs(staff.ViewDockets), s.showService),
+		page.Post("/dockets/{number}/service", page.Needs(staff.DoService), s.addWork),
+		page.Get("/dockets/{number}/service/{id}", page.Needs(staff.DoService), s.showWork),
+		page.Post("/dockets/{number}/service/{id}", page.Needs(staff.DoService), s.correctWork),
 	}
 }
 
-func (s *Server) showService(w http.ResponseWriter, r *http.Request) error {
-	return s.renderService(w, r, http.StatusOK, emptyForm())
+func (s *Room) showService(w http.ResponseWriter, r *http.Request) error {
+	return s.renderService(w, r, http.StatusOK, page.EmptyForm())
 }
 
-func (s *Server) renderService(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	n, err := pathNumber(r)
+func (s *Room) renderService(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
-	sheet, err := s.store.ServiceSheet(r.Context(), n)
+	record, err := s.store.ServiceSheet(r.Context(), n)
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "service")
-	d.Hazards = unread(sheet.Hazards)
-	sum := service.Summarise(sheet.Works)
-	v := view.ServiceView{Form: f.view(), MayWork: may(r, staff.DoService) && !d.Closed, Unread: len(d.Hazards) > 0,
-		DiagnosisURL: view.DocketURL(d.Number, "diagnosis") + "#hazards", NotAgreed: notAgreed(sheet.Head),
+	p, d := s.DocketPage(r, record.Head, "service")
+	d.Hazards = unread(record.Hazards)
+	sum := service.Summarise(record.Works)
+	v := serviceView{Form: f.View(), MayWork: page.May(r, staff.DoService) && !d.Closed, Unread: len(d.Hazards) > 0,
+		DiagnosisURL: view.DocketURL(d.Number, "diagnosis") + "#hazards", NotAgreed: notAgreed(record.Head),
 		Time: service.FormatMinutes(sum.Minutes), Done: len(sum.Done), Steps: len(service.Steps)}
 	for _, l := range sum.Lubricants {
-		v.Lubricants = append(v.Lubricants, view.TypedTerm(text.Capital(l.Place.Words()), l.Kind))
+		v.Lubricants = append(v.Lubricants, sheet.TypedTerm(text.Capital(l.Place.Words()), l.Kind))
 	}
-	v.Entry = s.benchForm(r, f, sheet, sum)
-	for _, work := range slices.Backward(sheet.Works) {
+	v.Entry = s.benchForm(r, f, record, sum)
+	for _, work := range slices.Backward(record.Works) {
 		v.Works = append(v.Works, s.workView(r, d, work))
 	}
-	return render(w, r, status, view.Service(p, d, v))
+	return page.Render(w, r, status, Service(p, d, v))
 }
 
 // notAgreed says why work should not go on yet, or nothing.
@@ -71,20 +66,20 @@ func notAgreed(h store.Head) string {
 }
 
 // benchForm is the form of a stretch of work: every usual step, with who did it before, and every place of lubricant.
-func (s *Server) benchForm(r *http.Request, f *form, sheet store.ServiceSheet, sum service.Summary) view.WorkForm {
-	v := view.WorkForm{Form: f.view(), Kinds: service.LubricantKinds}
+func (s *Room) benchForm(r *http.Request, f *page.Form, sheet store.ServiceSheet, sum service.Summary) workForm {
+	v := workForm{Form: f.View(), Kinds: service.LubricantKinds}
 	for _, step := range service.Steps {
-		row := view.StepRow{Slug: string(step), Words: text.Capital(step.Words()), Ticked: slices.Contains(f.Values["step"], string(step))}
+		row := stepRow{Slug: string(step), Words: text.Capital(step.Words()), Ticked: slices.Contains(f.Values["step"], string(step))}
 		for _, d := range sum.Done {
 			if d.Step == step {
-				row.Done = d.By + ", " + s.moment(r, d.At)
+				row.Done = d.By + ", " + s.Moment(r, d.At)
 			}
 		}
 		v.Steps = append(v.Steps, row)
 	}
 	automatic := sheet.Head.Watch.Winding == watch.WindingAutomatic
 	for _, place := range service.Places {
-		row := view.PlaceRow{Slug: string(place), Words: text.Capital(place.Words()), Usual: service.UsualLubricant(place, automatic)}
+		row := placeRow{Slug: string(place), Words: text.Capital(place.Words()), Usual: service.UsualLubricant(place, automatic)}
 		for _, l := range sum.Lubricants {
 			if l.Place == place {
 				row.Used = l.Kind
@@ -95,8 +90,8 @@ func (s *Server) benchForm(r *http.Request, f *form, sheet store.ServiceSheet, s
 	return v
 }
 
-func (s *Server) workView(r *http.Request, d view.DocketView, work service.Work) view.WorkView {
-	v := view.WorkView{By: work.By, At: s.moment(r, work.At), Note: work.Note}
+func (s *Room) workView(r *http.Request, d view.DocketView, work service.Work) workView {
+	v := workView{By: work.By, At: s.Moment(r, work.At), Note: work.Note}
 	for _, step := range work.Steps {
 		words := step.Words()
 		if m := work.StepMinutes[step]; m > 0 {
@@ -110,14 +105,14 @@ func (s *Server) workView(r *http.Request, d view.DocketView, work service.Work)
 	if m := work.TotalMinutes(); m > 0 {
 		v.Time = service.FormatMinutes(m)
 	}
-	if may(r, staff.DoService) && !d.Closed {
+	if page.May(r, staff.DoService) && !d.Closed {
 		v.CorrectURL = view.DocketURL(d.Number, "service/"+strconv.FormatInt(work.ID, 10))
 	}
 	return v
 }
 
 // readBenchWork reads a stretch of work and notes what is wrong with it.
-func readBenchWork(f *form) service.Work {
+func readBenchWork(f *page.Form) service.Work {
 	typed := service.Form{Lubricants: map[string]string{}, StepMinutes: map[string]string{}, Minutes: f.Text("minutes"), Note: f.Text("note")}
 	for _, step := range f.Values["step"] {
 		if !slices.Contains(typed.Steps, step) {
@@ -137,8 +132,8 @@ func readBenchWork(f *form) service.Work {
 	return work
 }
 
-func (s *Server) addWork(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) addWork(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -147,22 +142,22 @@ func (s *Server) addWork(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		_, err = s.store.AddWork(r.Context(), c, work)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "Bench work entered.",
-		to:    view.DocketURL(c.Number.String(), "service"),
-		again: func(status int) error { return s.renderService(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Bench work entered.",
+		To:    view.DocketURL(c.Number.String(), "service"),
+		Again: func(status int) error { return s.renderService(w, r, status, f) }})
 }
 
-func (s *Server) showWork(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showWork(w http.ResponseWriter, r *http.Request) error {
 	return s.renderWork(w, r, http.StatusOK, nil)
 }
 
 // renderWork shows the page that corrects one stretch: as it stands, or as f was typed when that was refused.
-func (s *Server) renderWork(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	n, err := pathNumber(r)
+func (s *Room) renderWork(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -177,15 +172,15 @@ func (s *Server) renderWork(w http.ResponseWriter, r *http.Request, status int, 
 	if f == nil {
 		f = typedWork(work)
 	}
-	p, d := s.docketPage(r, sheet.Head, "service")
-	v := view.CorrectWorkView{Entry: s.benchForm(r, f, sheet, service.Summary{}), Said: s.workView(r, d, work),
+	p, d := s.DocketPage(r, sheet.Head, "service")
+	v := correctWorkView{Entry: s.benchForm(r, f, sheet, service.Summary{}), Said: s.workView(r, d, work),
 		Action: view.DocketURL(d.Number, "service/"+strconv.FormatInt(id, 10))}
-	return render(w, r, status, view.CorrectWork(p, d, v))
+	return page.Render(w, r, status, correctWork(p, d, v))
 }
 
 // typedWork is a stretch of work as it would be typed.
-func typedWork(work service.Work) *form {
-	f, typed := emptyForm(), work.Form()
+func typedWork(work service.Work) *page.Form {
+	f, typed := page.EmptyForm(), work.Form()
 	f.Values["step"] = typed.Steps
 	for step, minutes := range typed.StepMinutes {
 		f.Values.Set("minutes."+step, minutes)
@@ -198,12 +193,12 @@ func typedWork(work service.Work) *form {
 	return f
 }
 
-func (s *Server) correctWork(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) correctWork(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -211,7 +206,7 @@ func (s *Server) correctWork(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectWork(r.Context(), c, id, work)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The entry is as you corrected it; the journal keeps what it said before.",
-		to:    view.DocketURL(c.Number.String(), "service"),
-		again: func(status int) error { return s.renderWork(w, r, status, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The entry is as you corrected it; the journal keeps what it said before.",
+		To:    view.DocketURL(c.Number.String(), "service"),
+		Again: func(status int) error { return s.renderWork(w, r, status, f) }})
 }

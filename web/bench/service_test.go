@@ -1,4 +1,4 @@
-package web
+package bench_test
 
 import (
 	"net/http"
@@ -7,98 +7,99 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/service"
+	"ledgerwheel/web/webtest"
 )
 
 func TestBenchWorkIsEntered(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn("winding", "automatic")
+	s := webtest.NewSite(t)
+	number := s.TakeIn("winding", "automatic")
 	path := "/dockets/" + number + "/service"
-	bench := s.as(s.watchmaker)
-	page := bench.get(path).want(http.StatusOK)
+	bench := s.As(s.Watchmaker)
+	page := bench.Get(path).Want(http.StatusOK)
 	for _, step := range service.Steps {
-		page.one("step-" + string(step))
+		page.One("step-" + string(step))
 	}
-	if got := textOf(page.one("work-form")); !strings.Contains(got, "Usual: braking grease") {
+	if got := webtest.TextOf(page.One("work-form")); !strings.Contains(got, "Usual: braking grease") {
 		t.Error("the usual lubricant of an automatic's barrel is not offered")
 	}
-	if len(page.all("unread-cautions")) != 1 || len(page.all("not-agreed")) != 1 {
+	if len(page.All("unread-cautions")) != 1 || len(page.All("not-agreed")) != 1 {
 		t.Error("the page does not warn of unread cautions and work not agreed")
 	}
-	bench.post(path, url.Values{"step": {"let-down", "clean"}, "minutes.clean": {"0:25"}, "lubricant.train-pivots": {"medium oil"}, "minutes": {"40"}, "note": {"Öl hart, حبر"}}).want(http.StatusSeeOther)
-	s.as(s.owner).post(path, url.Values{"minutes": {"5"}}).want(http.StatusSeeOther)
-	page = bench.get(path).want(http.StatusOK)
-	if got := page.text("total-time"); !strings.Contains(got, "1 h 10 min") {
+	bench.Post(path, url.Values{"step": {"let-down", "clean"}, "minutes.clean": {"0:25"}, "lubricant.train-pivots": {"medium oil"}, "minutes": {"40"}, "note": {"Öl hart, حبر"}}).Want(http.StatusSeeOther)
+	s.As(s.Owner).Post(path, url.Values{"minutes": {"5"}}).Want(http.StatusSeeOther)
+	page = bench.Get(path).Want(http.StatusOK)
+	if got := page.Text("total-time"); !strings.Contains(got, "1 h 10 min") {
 		t.Errorf("time in all %q", got)
 	}
-	if got := page.text("steps-done"); !strings.Contains(got, "2") || !strings.Contains(page.text("so-far"), "medium oil") {
+	if got := page.Text("steps-done"); !strings.Contains(got, "2") || !strings.Contains(page.Text("so-far"), "medium oil") {
 		t.Errorf("steps %q", got)
 	}
-	if got := textOf(page.all("work")[1]); !strings.Contains(got, "cleaned and rinsed (25 min)") || !strings.Contains(got, "Emrys Vale") || !strings.Contains(got, "Öl hart, حبر") {
+	if got := webtest.TextOf(page.All("work")[1]); !strings.Contains(got, "cleaned and rinsed (25 min)") || !strings.Contains(got, "Emrys Vale") || !strings.Contains(got, "Öl hart, حبر") {
 		t.Errorf("entry shown as %q", got)
 	}
-	if trips := s.trips(bench, path); trips > 4 {
+	if trips := s.Trips(bench, path); trips > 4 {
 		t.Errorf("%d round trips", trips)
 	}
 }
 
 func TestBenchWorkRefusals(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
 	path := "/dockets/" + number + "/service"
-	bench := s.as(s.watchmaker)
-	s.as(s.clerk).post(path, url.Values{"step": {"clean"}}).want(http.StatusForbidden)
-	if page := s.as(s.clerk).get(path).want(http.StatusOK); len(page.all("work-form")) != 0 {
+	bench := s.As(s.Watchmaker)
+	s.As(s.Clerk).Post(path, url.Values{"step": {"clean"}}).Want(http.StatusForbidden)
+	if page := s.As(s.Clerk).Get(path).Want(http.StatusOK); len(page.All("work-form")) != 0 {
 		t.Error("the clerk is offered to enter work")
 	}
-	a := bench.post(path, url.Values{"minutes": {"all day"}, "minutes.clean": {"5"}, "lubricant.calendar": {strings.Repeat("x", 121)}, "note": {"kept <as> typed"}}).want(http.StatusUnprocessableEntity)
+	a := bench.Post(path, url.Values{"minutes": {"all day"}, "minutes.clean": {"5"}, "lubricant.calendar": {strings.Repeat("x", 121)}, "note": {"kept <as> typed"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"minutes", "minutes.clean", "lubricant.calendar"} {
-		if a.problem(field) == "" {
+		if a.Problem(field) == "" {
 			t.Errorf("no reason beside %s", field)
 		}
 	}
-	if a.typed("note") != "kept <as> typed" || a.value("minutes") != "all day" || a.value("minutes.clean") != "5" {
+	if a.Typed("note") != "kept <as> typed" || a.Value("minutes") != "all day" || a.Value("minutes.clean") != "5" {
 		t.Error("what was typed is lost")
 	}
-	a = bench.post(path, url.Values{}).want(http.StatusUnprocessableEntity)
-	if !strings.Contains(a.text("steps-error"), "Tick a step") {
-		t.Errorf("told %q", a.text("steps-error"))
+	a = bench.Post(path, url.Values{}).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(a.Text("steps-error"), "Tick a step") {
+		t.Errorf("told %q", a.Text("steps-error"))
 	}
-	bench.post(path, url.Values{"step": {"polish the moon"}}).want(http.StatusUnprocessableEntity)
-	if len(bench.get(path).all("work")) != 0 {
+	bench.Post(path, url.Values{"step": {"polish the moon"}}).Want(http.StatusUnprocessableEntity)
+	if len(bench.Get(path).All("work")) != 0 {
 		t.Error("a refusal saved something")
 	}
-	s.handOver(number)
-	a = bench.post(path, url.Values{"step": {"clean"}}).want(http.StatusUnprocessableEntity)
-	if !strings.Contains(a.text("form-errors"), "has left the shop") {
-		t.Errorf("a closed docket says %q", a.text("form-errors"))
+	s.HandOver(number)
+	a = bench.Post(path, url.Values{"step": {"clean"}}).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(a.Text("form-errors"), "has left the shop") {
+		t.Errorf("a closed docket says %q", a.Text("form-errors"))
 	}
 }
 
 func TestBenchWorkIsCorrected(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
 	path := "/dockets/" + number + "/service"
-	bench := s.as(s.watchmaker)
-	bench.post(path, url.Values{"step": {"clean", "inspect"}, "minutes.clean": {"600"}}).want(http.StatusSeeOther)
-	at := attr(bench.get(path).one("correct-work"), "href")
-	page := bench.get(at).want(http.StatusOK)
-	if !hasAttr(page.one("step-clean").Attr, "checked") || page.value("minutes.clean") != "600" || hasAttr(page.one("step-seals").Attr, "checked") {
+	bench := s.As(s.Watchmaker)
+	bench.Post(path, url.Values{"step": {"clean", "inspect"}, "minutes.clean": {"600"}}).Want(http.StatusSeeOther)
+	at := webtest.Attr(bench.Get(path).One("correct-work"), "href")
+	page := bench.Get(at).Want(http.StatusOK)
+	if !webtest.HasAttr(page.One("step-clean").Attr, "checked") || page.Value("minutes.clean") != "600" || webtest.HasAttr(page.One("step-seals").Attr, "checked") {
 		t.Error("the entry is not shown as it stands")
 	}
-	stale := url.Values{"version": {s.version(number)}, "step": {"seals"}}
-	bench.post(at, url.Values{"version": {s.version(number)}}).want(http.StatusUnprocessableEntity)
-	bench.post(at, url.Values{"version": {s.version(number)}, "step": {"clean"}, "minutes.clean": {"60"}}).want(http.StatusSeeOther)
-	a := bench.post(at, stale).want(http.StatusConflict)
-	if !strings.Contains(a.text("conflict-typed"), "seals") {
+	stale := url.Values{"version": {s.Version(number)}, "step": {"seals"}}
+	bench.Post(at, url.Values{"version": {s.Version(number)}}).Want(http.StatusUnprocessableEntity)
+	bench.Post(at, url.Values{"version": {s.Version(number)}, "step": {"clean"}, "minutes.clean": {"60"}}).Want(http.StatusSeeOther)
+	a := bench.Post(at, stale).Want(http.StatusConflict)
+	if !strings.Contains(a.Text("conflict-typed"), "seals") {
 		t.Error("what was typed is lost")
 	}
-	page = bench.get(path)
-	if got := page.text("work"); !strings.Contains(got, "(1 h)") || strings.Contains(got, "inspected") {
+	page = bench.Get(path)
+	if got := page.Text("work"); !strings.Contains(got, "(1 h)") || strings.Contains(got, "inspected") {
 		t.Errorf("corrected to %q", got)
 	}
-	bench.get(path + "/99").want(http.StatusNotFound)
-	s.as(s.clerk).get(at).want(http.StatusForbidden)
+	bench.Get(path + "/99").Want(http.StatusNotFound)
+	s.As(s.Clerk).Get(at).Want(http.StatusForbidden)
 }

@@ -1,70 +1,72 @@
-package view
+package bench
 
-// ServiceView is the service sheet of a docket.
-type ServiceView struct {
-	Form         Form
+import "ledgerwheel/web/view"
+
+// serviceView is the service sheet of a docket.
+type serviceView struct {
+	Form         view.Form
 	MayWork      bool
 	Unread       bool // there are cautions that nobody has read
 	DiagnosisURL string
 	NotAgreed    string // why work should not go on yet
 	Time         string // spent in all
 	Done, Steps  int
-	Lubricants   []TermView // the latest of each place
-	Entry        WorkForm
-	Works        []WorkView // newest first
+	Lubricants   []view.TermView // the latest of each place
+	Entry        workForm
+	Works        []workView // newest first
 }
 
-// WorkForm asks for a stretch of bench work.
-type WorkForm struct {
-	Form   Form
-	Steps  []StepRow
-	Places []PlaceRow
+// workForm asks for a stretch of bench work.
+type workForm struct {
+	Form   view.Form
+	Steps  []stepRow
+	Places []placeRow
 	Kinds  []string // of lubricant, offered while typing
 }
 
-// StepRow is a usual step; Done says who did it first and when.
-type StepRow struct {
+// stepRow is a usual step; Done says who did it first and when.
+type stepRow struct {
 	Slug, Words, Done string
 	Ticked            bool
 }
 
-// PlaceRow is a place that takes lubricant, with what is usual there and what was used on this watch.
-type PlaceRow struct {
+// placeRow is a place that takes lubricant, with what is usual there and what was used on this watch.
+type placeRow struct {
 	Slug, Words, Usual, Used string
 }
 
-// WorkView is one stretch of work as entered.
-type WorkView struct {
+// workView is one stretch of work as entered.
+type workView struct {
 	By, At, Time, Note string
 	Steps, Lubricants  []string
 	CorrectURL         string
 }
 
-// CorrectWorkView is the page that corrects one stretch of work.
-type CorrectWorkView struct {
-	Entry  WorkForm
-	Said   WorkView
+// correctWorkView is the page that corrects one stretch of work.
+type correctWorkView struct {
+	Entry  workForm
+	Said   workView
 	Action string
 }
 
-func (f WorkForm) problem(name string) string { return f.Form.Problems[name] }
+func (f workForm) problem(name string) string { return f.Form.Problems[name] }
 
-func (f WorkForm) minutes(step StepRow) Field {
+func (f workForm) minutes(step stepRow) view.Field {
 	field := f.Form.Field("minutes."+step.Slug, "Minutes for: "+step.Words)
 	field.HideName, field.InputMode = true, "numeric"
 	return field.WithAttr("placeholder", "min")
 }
 
-func (f WorkForm) lubricant(place PlaceRow) Field {
+func (f workForm) lubricant(place placeRow) view.Field {
 	hint := "Usual: " + place.Usual
 	if place.Used != "" {
 		hint = "Used already: " + place.Used
 	}
-	return f.Form.Field("lubricant."+place.Slug, place.Words).WithHint(hint).WithSuggest(f.Kinds...).WithWidth(Half).WithMaxLength(120).WithAttr("dir", "auto")
+	return f.Form.Field("lubricant."+place.Slug, place.Words).WithHint(hint).WithSuggest(f.Kinds...).WithWidth(view.Half).WithMaxLength(120).WithAttr("dir", "auto")
 }
 
 // order is that of the form's fields, for the summary of problems.
-func (f WorkForm) order() []string {
+func (f workForm) order() []string {
 	names := []string{"", "steps"}
 	for _, s := range f.Steps {
 		names = append(names, "minutes."+s.Slug)
@@ -76,9 +78,9 @@ func (f WorkForm) order() []string {
 	return append(names, "minutes", "note")
 }
 
-func (v ServiceView) figures() []FigureView {
-	return []FigureView{
+func (v serviceView) figures() []view.FigureView {
+	return []view.FigureView{
 		{Label: "Time at the bench", Value: v.Time, TestID: "total-time"},
-		{Label: "Usual steps done", Value: itoa(v.Done), Note: "of " + itoa(v.Steps), TestID: "steps-done"},
+		{Label: "Usual steps done", Value: view.Itoa(v.Done), Note: "of " + view.Itoa(v.Steps), TestID: "steps-done"},
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package counter
 
 import (
 	"cmp"
@@ -10,11 +10,13 @@ import (
 
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // readCondition reads what an outline posts; see view.OutlineForm.
-func readCondition(f *form) watch.Condition {
+func readCondition(f *page.Form) watch.Condition {
 	var c watch.Condition
 	for _, m := range view.MarksFromForm(f.Values) {
 		c.Marks = append(c.Marks, watch.ConditionMark{Part: watch.Part(m.Part), Kind: watch.MarkKind(m.Kind), Note: text.Line(m.Note),
@@ -28,8 +30,8 @@ func readCondition(f *form) watch.Condition {
 
 // conditionForm is the outline with what is known or typed. Problems of single marks go beside them; those of parts
 // become one of the form's own, "condition".
-func conditionForm(f *form, c watch.Condition, crownAt int) view.OutlineForm {
-	v := view.OutlineForm{CrownHour: crownAt, Kinds: options(watch.MarkKinds, watch.MarkKind.Words), Marks: outlineMarks(c.Marks)}
+func conditionForm(f *page.Form, c watch.Condition, crownAt int) view.OutlineForm {
+	v := view.OutlineForm{CrownHour: crownAt, Kinds: page.Options(watch.MarkKinds, watch.MarkKind.Words), Marks: outlineMarks(c.Marks)}
 	for _, p := range view.OutlineParts() {
 		p.Clear = slices.Contains(c.NoMarksSeen, watch.Part(p.Value))
 		v.Parts = append(v.Parts, p)
@@ -80,15 +82,15 @@ func outlineMarks(marks []watch.ConditionMark) []view.OutlineMark {
 }
 
 // noteCondition replaces the condition of a docket.
-func (s *Server) noteCondition(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) noteCondition(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	condition := readCondition(f)
-	return s.settle(w, r, ending{form: f, change: c, err: s.store.NoteCondition(r.Context(), c, condition), closed: "condition",
-		said: "The condition is noted.", to: view.DocketURL(c.Number.String(), "intake") + "#condition",
-		again: func(status int) error {
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.NoteCondition(r.Context(), c, condition), Closed: "condition",
+		Said: "The condition is noted.", To: view.DocketURL(c.Number.String(), "intake") + "#condition",
+		Again: func(status int) error {
 			return s.renderIntakeSheet(w, r, status, sheetForm{part: partCondition, form: f, condition: condition})
 		}})
 }

@@ -1,11 +1,13 @@
-package view
+package counter
 
-// IntakeSheetView is what was taken in, said and seen at the counter.
-type IntakeSheetView struct {
+import "ledgerwheel/web/view"
+
+// intakeSheetView is what was taken in, said and seen at the counter.
+type intakeSheetView struct {
 	TakenIn bool   // just now: the next steps are offered
 	Failed  string // the form that was refused: "work", "condition" or "photos"
 
-	Watch        []TermView
+	Watch        []view.TermView
 	WatchURL     string
 	MayEditWatch bool
 	Customer     string
@@ -14,26 +16,26 @@ type IntakeSheetView struct {
 	Hazards      []string
 
 	Complaint  string
-	Said       []TermView
+	Said       []view.TermView
 	Currency   string
-	Wanted     []Option
-	Work       Form
+	Wanted     []view.Option
+	Work       view.Form
 	MayCorrect bool
 
 	Noted     bool // on the outline or by a photograph
-	Outline   OutlineView
-	Editor    OutlineForm
-	Condition Form
+	Outline   view.OutlineView
+	Editor    view.OutlineForm
+	Condition view.Form
 	MayNote   bool
 
-	Photos        []CaptionedPhoto
-	Upload        Form
+	Photos        []view.CaptionedPhoto
+	Upload        view.Form
 	MayPhotograph bool
 	MayPrint      bool
 }
 
 // problems are those of the form that was refused.
-func (v IntakeSheetView) problems() map[string]string {
+func (v intakeSheetView) problems() map[string]string {
 	switch v.Failed {
 	case "work":
 		return v.Work.Problems
@@ -45,12 +47,12 @@ func (v IntakeSheetView) problems() map[string]string {
 	return nil
 }
 
-func (v IntakeSheetView) noConditionYet() bool {
+func (v intakeSheetView) noConditionYet() bool {
 	return len(v.Outline.Marks) == 0 && len(v.Outline.Clear) == 0
 }
 
-func (v IntakeSheetView) grid() []PhotoView {
-	photos := make([]PhotoView, len(v.Photos))
+func (v intakeSheetView) grid() []view.PhotoView {
+	photos := make([]view.PhotoView, len(v.Photos))
 	for i, p := range v.Photos {
 		photos[i] = p.Photo
 	}

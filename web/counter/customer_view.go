@@ -1,56 +1,58 @@
-package view
+package counter
 
-// CustomersView is the list of customers, or what a search found.
-type CustomersView struct {
+import "ledgerwheel/web/view"
+
+// customersView is the list of customers, or what a search found.
+type customersView struct {
 	Query     string
-	Customers []CustomerRow
+	Customers []customerRow
 	TooMany   bool   // the search found more than are shown
 	Next      string // address of the next page; "" at the end
 	Later     bool   // this is not the first page
 	MayTakeIn bool
 }
 
-// CustomerRow is one customer in the list; Open counts the dockets of watches in the shop.
-type CustomerRow struct {
+// customerRow is one customer in the list; Open counts the dockets of watches in the shop.
+type customerRow struct {
 	Href, Name, Phone, Email string
 	Open                     int
 }
 
-// CustomerView is one customer's page.
-type CustomerView struct {
+// customerView is one customer's page.
+type customerView struct {
 	Name      string
-	Terms     []TermView
+	Terms     []view.TermView
 	EditURL   string
 	TakeInURL string
 	MayEdit   bool
 	MayTakeIn bool
-	Watches   []WatchRow
-	Dockets   []HistoryRow
+	Watches   []watchRow
+	Dockets   []historyRow
 	Older     string // address of older dockets; "" when there are none
 	Newest    string // address of the newest; "" when they are shown
 }
 
-// WatchRow is one watch of a customer, with the docket opened for it last.
-type WatchRow struct {
+// watchRow is one watch of a customer, with the docket opened for it last.
+type watchRow struct {
 	Href, Title, Serial, Docket string
 	InShop                      bool
 }
 
-// CustomerFormView corrects a customer.
-type CustomerFormView struct {
-	Form         Form
+// customerFormView corrects a customer.
+type customerFormView struct {
+	Form         view.Form
 	Action, Back string
-	Contacts     []Option
-	Theirs       []Difference // nil unless somebody else saved meanwhile
+	Contacts     []view.Option
+	Theirs       []difference // nil unless somebody else saved meanwhile
 }
 
-// Difference is a particular of which two people said different things.
-type Difference struct{ Label, Theirs, Mine string }
+// difference is a particular of which two people said different things.
+type difference struct{ Label, Theirs, Mine string }
 
-// WatchView is one watch's page.
-type WatchView struct {
+// watchView is one watch's page.
+type watchView struct {
 	Title       string
-	Terms       []TermView
+	Terms       []view.TermView
 	Calibre     string // figures of its calibre, when that is in the shop's list
 	Customer    string
 	CustomerURL string
@@ -59,56 +61,56 @@ type WatchView struct {
 	MayEdit     bool
 	MayTakeIn   bool
 	InShop      string // docket under which it is in the shop; "" when it is not
-	Dockets     []HistoryRow
+	Dockets     []historyRow
 	Older       string
 	Newest      string
 }
 
-// WatchFormView corrects a watch's particulars.
-type WatchFormView struct {
+// watchFormView corrects a watch's particulars.
+type watchFormView struct {
 	Title, Action, Back             string
 	InShop                          string
-	Form                            Form
-	Lumes, Windings, Crowns         []Option
+	Form                            view.Form
+	Lumes, Windings, Crowns         []view.Option
 	Calibres, CaseMaterials, Straps []string
-	Theirs                          []Difference
+	Theirs                          []difference
 }
 
 // lede says where a correction will be told.
-func (v WatchFormView) lede() string {
+func (v watchFormView) lede() string {
 	if v.InShop == "" {
 		return ""
 	}
 	return "The watch is in the shop: the journal of docket " + v.InShop + " will tell of the correction, and its hazards are worked out anew."
 }
 
-func (v CustomersView) rows() []Row {
-	rows := make([]Row, len(v.Customers))
+func (v customersView) rows() []view.Row {
+	rows := make([]view.Row, len(v.Customers))
 	for i, c := range v.Customers {
 		open := ""
 		if c.Open > 0 {
-			open = itoa(c.Open)
+			open = view.Itoa(c.Open)
 		}
-		rows[i] = Row{Head: true, TestID: "customer-row", Cells: []Cell{{Text: c.Name, Href: c.Href, Auto: true}, Txt(c.Phone), Txt(c.Email), Txt(open)}}
+		rows[i] = view.Row{Head: true, TestID: "customer-row", Cells: []view.Cell{{Text: c.Name, Href: c.Href, Auto: true}, view.Txt(c.Phone), view.Txt(c.Email), view.Txt(open)}}
 	}
 	return rows
 }
 
-func (v CustomerView) watchRows() []Row {
-	rows := make([]Row, len(v.Watches))
+func (v customerView) watchRows() []view.Row {
+	rows := make([]view.Row, len(v.Watches))
 	for i, w := range v.Watches {
-		last := Txt("none")
+		last := view.Txt("none")
 		if w.Docket != "" {
-			last = Lnk(w.Docket, DocketURL(w.Docket, ""))
-			last.Note = when(w.InShop, "in the shop")
+			last = view.Lnk(w.Docket, view.DocketURL(w.Docket, ""))
+			last.Note = view.When(w.InShop, "in the shop")
 		}
-		rows[i] = Row{Head: true, TestID: "watch-row", Cells: []Cell{{Text: w.Title, Href: w.Href, Auto: true}, Txt(w.Serial), last}}
+		rows[i] = view.Row{Head: true, TestID: "watch-row", Cells: []view.Cell{{Text: w.Title, Href: w.Href, Auto: true}, view.Txt(w.Serial), last}}
 	}
 	return rows
 }
 
 // typed gives a field its type, such as "tel" or "email", by which a telephone shows the right keys.
-func typed(f Field, kind string) Field {
+func typed(f view.Field, kind string) view.Field {
 	f.Type, f.InputMode = kind, kind
 	return f
 }

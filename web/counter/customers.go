@@ -1,7 +1,6 @@
-package web
+package counter
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -11,22 +10,15 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 )
 
-type customerStore interface {
-	Customers(ctx context.Context, after store.CustomerMark) (list []store.CustomerRow, more bool, err error)
-	FindCustomers(ctx context.Context, typed, region string, limit int) (list []store.CustomerRow, more bool, err error)
-	CustomerSheet(ctx context.Context, id, before int64) (store.CustomerSheet, error)
-	Customer(ctx context.Context, id int64) (c customer.Customer, version int64, err error)
-	SaveCustomer(ctx context.Context, c customer.Customer, version int64) error
-}
-
 // showCustomers lists customers by name, or those whom the query q finds.
-func (s *Server) showCustomers(w http.ResponseWriter, r *http.Request) error {
-	viewer, _ := viewerOf(r.Context())
+func (s *Room) showCustomers(w http.ResponseWriter, r *http.Request) error {
+	viewer, _ := page.ViewerOf(r.Context())
 	query := r.URL.Query()
-	v := view.CustomersView{Query: strings.TrimSpace(query.Get("q")), MayTakeIn: may(r, staff.TakeIn)}
+	v := customersView{Query: strings.TrimSpace(query.Get("q")), MayTakeIn: page.May(r, staff.TakeIn)}
 	var rows []store.CustomerRow
 	var err error
 	if v.Query != "" {
@@ -39,18 +31,18 @@ func (s *Server) showCustomers(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Later = query.Get("after") != ""
 	for _, row := range rows {
-		v.Customers = append(v.Customers, view.CustomerRow{Href: customerURL(row.Customer.ID), Name: row.Customer.Name,
+		v.Customers = append(v.Customers, customerRow{Href: sheet.CustomerURL(row.Customer.ID), Name: row.Customer.Name,
 			Phone: row.Customer.Phone, Email: row.Customer.Email, Open: row.OpenDockets})
 	}
-	return render(w, r, http.StatusOK, view.Customers(s.page(r, "Customers"), v))
+	return page.Render(w, r, http.StatusOK, Customers(s.Page(r, "Customers"), v))
 }
 
 // customerPage is the page of the list that begins after the customer named by the query, and the address of the next.
-func (s *Server) customerPage(r *http.Request, query url.Values) (rows []store.CustomerRow, next string, err error) {
+func (s *Room) customerPage(r *http.Request, query url.Values) (rows []store.CustomerRow, next string, err error) {
 	mark := store.CustomerMark{NameKey: query.Get("after")}
 	if id := query.Get("id"); id != "" {
 		if mark.ID, err = strconv.ParseInt(id, 10, 64); err != nil {
-			return nil, "", badRequest(err)
+			return nil, "", page.BadRequest(err)
 		}
 	}
 	rows, more, err := s.store.Customers(r.Context(), mark)
@@ -71,7 +63,7 @@ func pathBefore(r *http.Request) (int64, error) {
 	}
 	id, err := strconv.ParseInt(typed, 10, 64)
 	if err != nil || id < 1 {
-		return 0, badRequest(fmt.Errorf("before: %q is no docket", typed))
+		return 0, page.BadRequest(fmt.Errorf("before: %q is no docket", typed))
 	}
 	return id, nil
 }
@@ -84,8 +76,8 @@ func olderURL(base string, dockets []store.PastDocket, older bool) string {
 	return base + "?before=" + strconv.FormatInt(dockets[len(dockets)-1].ID, 10)
 }
 
-func (s *Server) showCustomer(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -93,26 +85,26 @@ func (s *Server) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	sheet, err := s.store.CustomerSheet(r.Context(), id, before)
+	record, err := s.store.CustomerSheet(r.Context(), id, before)
 	if err != nil {
 		return err
 	}
-	v := view.CustomerView{Name: sheet.Customer.Name, Terms: customerParticulars(sheet.Customer), EditURL: customerURL(id) + "/edit",
-		MayEdit: may(r, staff.ManageCustomers), MayTakeIn: may(r, staff.TakeIn), TakeInURL: "/intake?customer=" + strconv.FormatInt(id, 10),
-		Dockets: s.history(r, sheet.Dockets, ofCustomer), Older: olderURL(customerURL(id), sheet.Dockets, sheet.OlderDockets)}
+	v := customerView{Name: record.Customer.Name, Terms: sheet.CustomerParticulars(record.Customer), EditURL: sheet.CustomerURL(id) + "/edit",
+		MayEdit: page.May(r, staff.ManageCustomers), MayTakeIn: page.May(r, staff.TakeIn), TakeInURL: "/intake?customer=" + strconv.FormatInt(id, 10),
+		Dockets: s.history(r, record.Dockets, ofCustomer), Older: olderURL(sheet.CustomerURL(id), record.Dockets, record.OlderDockets)}
 	if before != 0 {
-		v.Newest = customerURL(id)
+		v.Newest = sheet.CustomerURL(id)
 	}
-	for _, row := range sheet.Watches {
-		v.Watches = append(v.Watches, view.WatchRow{Href: watchURL(row.Watch.ID), Title: row.Watch.Title(), Serial: row.Watch.Serial,
+	for _, row := range record.Watches {
+		v.Watches = append(v.Watches, watchRow{Href: watchURL(row.Watch.ID), Title: row.Watch.Title(), Serial: row.Watch.Serial,
 			Docket: row.LastDocket, InShop: row.LastOpen})
 	}
-	return render(w, r, http.StatusOK, view.Customer(s.page(r, sheet.Customer.Name), v))
+	return page.Render(w, r, http.StatusOK, Customer(s.Page(r, record.Customer.Name), v))
 }
 
 // customerForm is a customer as it would be typed.
-func customerForm(c customer.Customer, version int64) *form {
-	f := emptyForm()
+func customerForm(c customer.Customer, version int64) *page.Form {
+	f := page.EmptyForm()
 	for name, value := range map[string]string{"name": c.Name, "phone": c.Phone, "email": c.Email, "address": c.Address, "notes": c.Notes,
 		"preferred_contact": string(c.PreferredContact), "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
@@ -120,8 +112,8 @@ func customerForm(c customer.Customer, version int64) *form {
 	return f
 }
 
-func (s *Server) editCustomer(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) editCustomer(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -132,36 +124,36 @@ func (s *Server) editCustomer(w http.ResponseWriter, r *http.Request) error {
 	return s.renderCustomerForm(w, r, http.StatusOK, id, customerForm(c, version), nil)
 }
 
-func (s *Server) renderCustomerForm(w http.ResponseWriter, r *http.Request, status int, id int64, f *form, theirs []view.Difference) error {
-	v := view.CustomerFormView{Form: f.view(), Action: customerURL(id) + "/edit", Back: customerURL(id), Theirs: theirs,
-		Contacts: options(customer.Contacts, customer.Contact.Words)}
-	return render(w, r, status, view.CustomerForm(s.page(r, "Correct a customer"), v))
+func (s *Room) renderCustomerForm(w http.ResponseWriter, r *http.Request, status int, id int64, f *page.Form, theirs []difference) error {
+	v := customerFormView{Form: f.View(), Action: sheet.CustomerURL(id) + "/edit", Back: sheet.CustomerURL(id), Theirs: theirs,
+		Contacts: page.Options(customer.Contacts, customer.Contact.Words)}
+	return page.Render(w, r, status, CustomerForm(s.Page(r, "Correct a customer"), v))
 }
 
-func (s *Server) saveCustomer(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) saveCustomer(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	c := readCustomer(f).Tidied(viewer.Shop.PhoneRegion)
 	c.ID = id
 	f.FailAll(c.Problems())
 	if f.OK() {
 		err = s.store.SaveCustomer(r.Context(), c, f.ID("version"))
 	}
-	return s.settle(w, r, ending{form: f, err: err, said: "The customer is as you corrected it.", to: customerURL(id),
-		changed: func() error { return s.customerConflict(w, r, f, c) },
-		again:   func(status int) error { return s.renderCustomerForm(w, r, status, id, f, nil) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Err: err, Said: "The customer is as you corrected it.", To: sheet.CustomerURL(id),
+		Changed: func() error { return s.customerConflict(w, r, f, c) },
+		Again:   func(status int) error { return s.renderCustomerForm(w, r, status, id, f, nil) }})
 }
 
 // customerConflict keeps what was typed and shows beside it what somebody else has saved meanwhile. Saving once more
 // replaces theirs.
-func (s *Server) customerConflict(w http.ResponseWriter, r *http.Request, f *form, mine customer.Customer) error {
+func (s *Room) customerConflict(w http.ResponseWriter, r *http.Request, f *page.Form, mine customer.Customer) error {
 	now, version, err := s.store.Customer(r.Context(), mine.ID)
 	if err != nil {
 		return err
@@ -177,11 +169,11 @@ func (s *Server) customerConflict(w http.ResponseWriter, r *http.Request, f *for
 
 // differences keeps those of the rows (label, theirs, mine) in which the two differ. It is never nil: that there is no
 // difference is also worth saying.
-func differences(rows [][3]string) []view.Difference {
-	list := []view.Difference{}
+func differences(rows [][3]string) []difference {
+	list := []difference{}
 	for _, row := range rows {
 		if row[1] != row[2] {
-			list = append(list, view.Difference{Label: row[0], Theirs: row[1], Mine: row[2]})
+			list = append(list, difference{Label: row[0], Theirs: row[1], Mine: row[2]})
 		}
 	}
 	return list

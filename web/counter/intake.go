@@ -1,7 +1,6 @@
-package web
+package counter
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"time"
@@ -11,57 +10,45 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
-// intakeStore is what taking in asks of the record.
-type intakeStore interface {
-	IntakeHelp(ctx context.Context, q store.IntakeQuestion) (store.IntakeHelp, error)
-	TakeIn(ctx context.Context, in store.TakingIn) (docket.Number, error)
-	Head(ctx context.Context, n docket.Number) (store.Head, error)
-	IntakeSheet(ctx context.Context, n docket.Number) (store.IntakeSheet, error)
-	CorrectIntake(ctx context.Context, c store.Change, said docket.Intake) error
-	NoteCondition(ctx context.Context, c store.Change, condition watch.Condition) error
-	customerStore
-	watchStore
-	photoStore
-}
-
 // intakeRoutes are the pages of the counter: taking in, customers, watches, photographs, and the papers of an intake.
-func (s *Server) intakeRoutes() []route {
-	return append([]route{
-		{http.MethodGet, "/intake", needs(staff.TakeIn), s.showIntake},
-		{http.MethodPost, "/intake", needs(staff.TakeIn), s.takeIn},
-		{http.MethodGet, "/intake/customers", needs(staff.TakeIn), s.suggestCustomers},
-		{http.MethodGet, "/intake/watches", needs(staff.TakeIn), s.suggestWatches},
-		{http.MethodGet, "/dockets/{number}/intake", needs(staff.ViewDockets), s.showIntakeSheet},
-		{http.MethodPost, "/dockets/{number}/intake", needs(staff.TakeIn), s.correctIntake},
-		{http.MethodPost, "/dockets/{number}/intake/condition", needs(staff.AddNotes), s.noteCondition},
-		{http.MethodGet, "/customers", needs(staff.ViewDockets), s.showCustomers},
-		{http.MethodGet, "/customers/{id}", needs(staff.ViewDockets), s.showCustomer},
-		{http.MethodGet, "/customers/{id}/edit", needs(staff.ManageCustomers), s.editCustomer},
-		{http.MethodPost, "/customers/{id}/edit", needs(staff.ManageCustomers), s.saveCustomer},
-		{http.MethodGet, "/watches/{id}", needs(staff.ViewDockets), s.showWatch},
-		{http.MethodGet, "/watches/{id}/edit", needs(staff.ManageWatches), s.editWatch},
-		{http.MethodPost, "/watches/{id}/edit", needs(staff.ManageWatches), s.saveWatch},
-		{http.MethodPost, "/dockets/{number}/photos", needs(staff.AddPhotos), s.addPhotos},
-		{http.MethodPost, "/dockets/{number}/photos/{id}", needs(staff.AddPhotos), s.captionPhoto},
-		{http.MethodGet, "/photos/{id}/{size}", needs(staff.ViewDockets), s.showPhoto},
+func (s *Room) intakeRoutes() []page.Route {
+	return append([]page.Route{
+		page.Get("/intake", page.Needs(staff.TakeIn), s.showIntake),
+		page.Post("/intake", page.Needs(staff.TakeIn), s.takeIn),
+		page.Get("/intake/customers", page.Needs(staff.TakeIn), s.suggestCustomers),
+		page.Get("/intake/watches", page.Needs(staff.TakeIn), s.suggestWatches),
+		page.Get("/dockets/{number}/intake", page.Needs(staff.ViewDockets), s.showIntakeSheet),
+		page.Post("/dockets/{number}/intake", page.Needs(staff.TakeIn), s.correctIntake),
+		page.Post("/dockets/{number}/intake/condition", page.Needs(staff.AddNotes), s.noteCondition),
+		page.Get("/customers", page.Needs(staff.ViewDockets), s.showCustomers),
+		page.Get("/customers/{id}", page.Needs(staff.ViewDockets), s.showCustomer),
+		page.Get("/customers/{id}/edit", page.Needs(staff.ManageCustomers), s.editCustomer),
+		page.Post("/customers/{id}/edit", page.Needs(staff.ManageCustomers), s.saveCustomer),
+		page.Get("/watches/{id}", page.Needs(staff.ViewDockets), s.showWatch),
+		page.Get("/watches/{id}/edit", page.Needs(staff.ManageWatches), s.editWatch),
+		page.Post("/watches/{id}/edit", page.Needs(staff.ManageWatches), s.saveWatch),
+		page.Post("/dockets/{number}/photos", page.Needs(staff.AddPhotos), s.addPhotos),
+		page.Post("/dockets/{number}/photos/{id}", page.Needs(staff.AddPhotos), s.captionPhoto),
+		page.Get("/photos/{id}/{size}", page.Needs(staff.ViewDockets), s.showPhoto),
 	}, s.intakePaperRoutes()...)
 }
 
-func (s *Server) showIntake(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showIntake(w http.ResponseWriter, r *http.Request) error {
 	f := s.freshIntake(r)
 	in := s.readIntake(r, f)
 	if !f.OK() {
-		return badRequest(errUnknownChoice)
+		return page.BadRequest(errUnknownChoice)
 	}
 	return s.renderIntake(w, r, http.StatusOK, f, in)
 }
 
 // takeIn opens the docket, unless the clerk only wants to look something up or has yet to mend something.
-func (s *Server) takeIn(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -81,32 +68,32 @@ func (s *Server) takeIn(w http.ResponseWriter, r *http.Request) error {
 	if !f.OK() {
 		return s.renderIntake(w, r, http.StatusUnprocessableEntity, f, in)
 	}
-	s.say(r.Context(), "Taken in as docket "+n.String()+".")
-	return seeOther(w, r, view.DocketURL(n.String(), "intake")+"?taken-in=yes")
+	s.Say(r.Context(), "Taken in as docket "+n.String()+".")
+	return page.SeeOther(w, r, view.DocketURL(n.String(), "intake")+"?taken-in=yes")
 }
 
-func (s *Server) renderIntake(w http.ResponseWriter, r *http.Request, status int, f *form, in store.TakingIn) error {
+func (s *Room) renderIntake(w http.ResponseWriter, r *http.Request, status int, f *page.Form, in store.TakingIn) error {
 	help, err := s.store.IntakeHelp(r.Context(), question(in))
 	if err != nil {
 		return err
 	}
 	outline := conditionForm(f, in.Condition, in.Watch.CrownAt)
-	v := view.IntakeView{
-		Form: f.view(), Unsaved: r.Method == http.MethodPost, Currency: in.Shop.Currency, Outline: outline,
+	v := intakeView{
+		Form: f.View(), Unsaved: r.Method == http.MethodPost, Currency: in.Shop.Currency, Outline: outline,
 		Customers: s.customerChoices(f, help), Watches: s.watchChoices(r, f, in, help),
-		Contacts: options(customer.Contacts, customer.Contact.Words), Lumes: options(watch.Lumes, watch.Lume.Words),
-		Windings: options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(), Places: placeOptions(),
-		Wanted:   options(docket.WantedServices(), docket.Wanted.Label),
+		Contacts: page.Options(customer.Contacts, customer.Contact.Words), Lumes: page.Options(watch.Lumes, watch.Lume.Words),
+		Windings: page.Options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(), Places: placeOptions(),
+		Wanted:   page.Options(docket.WantedServices(), docket.Wanted.Label),
 		Calibres: help.Calibres, CaseMaterials: watch.CaseMaterials, Straps: watch.Straps,
 	}
 	v.PromiseDays, v.PromiseHint = s.promises(r)
-	return render(w, r, status, view.Intake(s.page(r, "Take in a watch"), v))
+	return page.Render(w, r, status, intake(s.Page(r, "Take in a watch"), v))
 }
 
 // promises are the usual days, for the field to offer, and the first of them in words.
-func (s *Server) promises(r *http.Request) (days []string, hint string) {
+func (s *Room) promises(r *http.Request) (days []string, hint string) {
 	for _, after := range usualPromiseDays {
-		days = append(days, s.today(r).AddDate(0, 0, after).Format(time.DateOnly))
+		days = append(days, s.Today(r).AddDate(0, 0, after).Format(time.DateOnly))
 	}
 	return days, fmt.Sprintf("in %d days unless you say another; empty promises nothing", usualPromiseDays[0])
 }

@@ -1,4 +1,4 @@
-package web
+package counter
 
 import (
 	"cmp"
@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -22,11 +23,11 @@ const choiceNew = "new"
 var usualPromiseDays = []int{14, 21, 28, 42}
 
 // freshIntake is the form as it opens. Customer and watch may be chosen already by the link that led here.
-func (s *Server) freshIntake(r *http.Request) *form {
-	f := emptyForm()
+func (s *Room) freshIntake(r *http.Request) *page.Form {
+	f := page.EmptyForm()
 	for name, value := range map[string]string{
 		"crown_at": strconv.Itoa(watch.CrownAtThree), "service_wanted": string(docket.WantedService),
-		"place": string(docket.PlaceSafe), "promised_on": s.today(r).AddDate(0, 0, usualPromiseDays[0]).Format(time.DateOnly),
+		"place": string(docket.PlaceSafe), "promised_on": s.Today(r).AddDate(0, 0, usualPromiseDays[0]).Format(time.DateOnly),
 		"customer_choice": r.URL.Query().Get("customer"), "watch_choice": r.URL.Query().Get("watch"),
 	} {
 		f.Values.Set(name, value)
@@ -35,10 +36,10 @@ func (s *Server) freshIntake(r *http.Request) *form {
 }
 
 // readIntake reads the whole form. What can't be read becomes a problem of its field.
-func (s *Server) readIntake(r *http.Request, f *form) store.TakingIn {
-	v, _ := viewerOf(r.Context())
+func (s *Room) readIntake(r *http.Request, f *page.Form) store.TakingIn {
+	v, _ := page.ViewerOf(r.Context())
 	in := store.TakingIn{
-		Shop: v.Shop, By: actor(r), At: s.now(),
+		Shop: v.Shop, By: page.Actor(r), At: s.Now(),
 		Customer: readCustomer(f).Tidied(v.Shop.PhoneRegion), Watch: readWatch(f).Tidied(),
 		Intake: readWork(f, v.Shop.Currency, v.Shop.Locale), Condition: readCondition(f),
 		Place: docket.PlaceAt(docket.PlaceKind(f.Text("place")), ""),
@@ -50,19 +51,19 @@ func (s *Server) readIntake(r *http.Request, f *form) store.TakingIn {
 }
 
 // readChoice reads one of those offered, or that it is none of them.
-func readChoice(f *form, name string) (id int64, isNew bool) {
+func readChoice(f *page.Form, name string) (id int64, isNew bool) {
 	if f.Text(name) == choiceNew {
 		return 0, true
 	}
 	return f.ID(name), false
 }
 
-func readCustomer(f *form) customer.Customer {
+func readCustomer(f *page.Form) customer.Customer {
 	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"), Address: f.Text("address"),
 		Notes: f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact"))}
 }
 
-func readWatch(f *form) watch.Watch {
+func readWatch(f *page.Form) watch.Watch {
 	return watch.Watch{Maker: f.Text("maker"), Model: f.Text("model"), Reference: f.Text("reference"), Serial: f.Text("serial"),
 		MovementSerial: f.Text("movement_serial"), CalibreName: f.Text("calibre"), CaseMaterial: f.Text("case_material"),
 		Strap: f.Text("strap"), Lume: watch.Lume(f.Text("lume")), Winding: watch.Winding(f.Text("winding")),
@@ -70,14 +71,14 @@ func readWatch(f *form) watch.Watch {
 }
 
 // readWork reads what is to be done, until when and for how much.
-func readWork(f *form, currency, locale string) docket.Intake {
+func readWork(f *page.Form, currency, locale string) docket.Intake {
 	return docket.Intake{Complaint: f.Text("complaint"), Wanted: docket.Wanted(f.Text("service_wanted")), PromisedOn: f.Day("promised_on"),
 		DeclaredValueMinor: readAmount(f, "declared_value", currency, locale),
 		ApprovalLimitMinor: readAmount(f, "approval_limit", currency, locale)}
 }
 
 // readAmount reads an amount of the currency in minor units; nil for a field left empty.
-func readAmount(f *form, name, currency, locale string) *int64 {
+func readAmount(f *page.Form, name, currency, locale string) *int64 {
 	typed := f.Text(name)
 	if typed == "" {
 		return nil
@@ -97,10 +98,10 @@ func question(in store.TakingIn) store.IntakeQuestion {
 }
 
 // refuseIntake notes why nothing was saved, and reports whether err was a refusal rather than a failure.
-func refuseIntake(f *form, err error) bool {
+func refuseIntake(f *page.Form, err error) bool {
 	var alike *store.AlikeError
 	if !errors.As(err, &alike) {
-		return f.takes(err)
+		return f.Takes(err)
 	}
 	if alike.Customer {
 		f.Fail("customer_choice", "The record has somebody like this. Say who it is, or that it is somebody new.")

@@ -1,4 +1,4 @@
-package web
+package counter
 
 import (
 	"errors"
@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -17,8 +18,8 @@ var errUnknownChoice = errors.New("no such choice")
 
 // suggestCustomers answers while the clerk types, with a piece of the page: the customers in the record who may be
 // meant. The query names what is being typed, q, and what the customer's other fields hold.
-func (s *Server) suggestCustomers(w http.ResponseWriter, r *http.Request) error {
-	f := &form{Values: r.URL.Query(), Problems: map[string]string{}}
+func (s *Room) suggestCustomers(w http.ResponseWriter, r *http.Request) error {
+	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
 	in := s.readIntake(r, f)
 	q := question(in)
 	q.Find, q.WatchID, q.Watch = f.Text("q"), 0, watch.Watch{}
@@ -27,12 +28,12 @@ func (s *Server) suggestCustomers(w http.ResponseWriter, r *http.Request) error 
 		return err
 	}
 	f.Problems = map[string]string{}
-	return render(w, r, http.StatusOK, view.CustomerChoiceList(s.customerChoices(f, help)))
+	return page.Render(w, r, http.StatusOK, customerChoiceList(s.customerChoices(f, help)))
 }
 
 // suggestWatches answers likewise with the watches seen before.
-func (s *Server) suggestWatches(w http.ResponseWriter, r *http.Request) error {
-	f := &form{Values: r.URL.Query(), Problems: map[string]string{}}
+func (s *Room) suggestWatches(w http.ResponseWriter, r *http.Request) error {
+	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
 	in := s.readIntake(r, f)
 	q := question(in)
 	q.Find, q.Customer = "", customer.Customer{}
@@ -41,12 +42,12 @@ func (s *Server) suggestWatches(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f.Problems = map[string]string{}
-	return render(w, r, http.StatusOK, view.WatchChoiceList(s.watchChoices(r, f, in, help)))
+	return page.Render(w, r, http.StatusOK, watchChoiceList(s.watchChoices(r, f, in, help)))
 }
 
 // customerChoices offers the customer chosen, those like the one typed, and those found; each once.
-func (s *Server) customerChoices(f *form, help store.IntakeHelp) view.CustomerChoices {
-	v := view.CustomerChoices{Form: f.view()}
+func (s *Room) customerChoices(f *page.Form, help store.IntakeHelp) customerChoices {
+	v := customerChoices{Form: f.View()}
 	offered := map[int64]bool{}
 	offer := func(c customer.Customer, why string) {
 		if !offered[c.ID] {
@@ -82,13 +83,13 @@ func joined(parts ...string) string {
 
 // watchChoices offers the watches seen before with their history, the dockets one may come back from, and, to those
 // who may be warned, the notes of the shop's list.
-func (s *Server) watchChoices(r *http.Request, f *form, in store.TakingIn, help store.IntakeHelp) view.WatchChoices {
-	v := view.WatchChoices{Form: f.view(), Comebacks: []view.Option{{Value: "0", Text: "No"}}}
+func (s *Room) watchChoices(r *http.Request, f *page.Form, in store.TakingIn, help store.IntakeHelp) watchChoices {
+	v := watchChoices{Form: f.View(), Comebacks: []view.Option{{Value: "0", Text: "No"}}}
 	for _, seen := range help.Watches {
 		option := view.Option{Value: strconv.FormatInt(seen.Watch.ID, 10), Text: seenTitle(seen.Watch), Hint: seenHint(seen)}
 		v.Options = append(v.Options, option)
 		if len(seen.Dockets) > 0 {
-			v.Histories = append(v.Histories, view.WatchHistory{Watch: option.Text, Dockets: s.history(r, seen.Dockets, ofWatch)})
+			v.Histories = append(v.Histories, watchHistory{Watch: option.Text, Dockets: s.history(r, seen.Dockets, ofWatch)})
 		}
 		for _, d := range seen.Dockets {
 			if store.UnderWarranty(d.Stage, d.HandedBackAt, in.Shop, in.ReceivedOn()) {
@@ -100,7 +101,7 @@ func (s *Server) watchChoices(r *http.Request, f *form, in store.TakingIn, help 
 	if len(v.Options) > 0 {
 		v.Options = append(v.Options, view.Option{Value: choiceNew, Text: "None of these: a watch not seen before"})
 	}
-	if may(r, staff.SeeWatchList) {
+	if page.May(r, staff.SeeWatchList) {
 		v.Notes = s.listedNotes(r, help.Listed)
 	}
 	return v
@@ -124,11 +125,11 @@ func seenHint(seen store.SeenWatch) string {
 	return joined(hint...)
 }
 
-func (s *Server) listedNotes(r *http.Request, listed []store.WatchListMatch) []view.ListedNote {
-	var notes []view.ListedNote
+func (s *Room) listedNotes(r *http.Request, listed []store.WatchListMatch) []ListedNote {
+	var notes []ListedNote
 	for _, m := range listed {
-		notes = append(notes, view.ListedNote{Number: strconv.FormatInt(m.Entry.ID, 10), Serial: m.Entry.Serial,
-			Agreement: m.Match.Words(), Reported: s.day(r, m.Entry.Reported), Source: m.Entry.Source, Note: m.Entry.Note})
+		notes = append(notes, ListedNote{Number: strconv.FormatInt(m.Entry.ID, 10), Serial: m.Entry.Serial,
+			Agreement: m.Match.Words(), Reported: s.Day(r, m.Entry.Reported), Source: m.Entry.Source, Note: m.Entry.Note})
 	}
 	return notes
 }
@@ -141,11 +142,11 @@ const (
 	ofCustomer
 )
 
-func (s *Server) history(r *http.Request, dockets []store.PastDocket, of historyOf) []view.HistoryRow {
-	rows := make([]view.HistoryRow, len(dockets))
+func (s *Room) history(r *http.Request, dockets []store.PastDocket, of historyOf) []historyRow {
+	rows := make([]historyRow, len(dockets))
 	for i, d := range dockets {
-		rows[i] = view.HistoryRow{Number: d.Number.String(), Stage: d.Stage.Label(), Received: s.day(r, d.ReceivedOn),
-			HandedBack: s.leftOn(r, d), Who: d.CustomerName, Complaint: shortened(d.Complaint, 120)}
+		rows[i] = historyRow{Number: d.Number.String(), Stage: d.Stage.Label(), Received: s.Day(r, d.ReceivedOn),
+			HandedBack: s.leftOn(r, d), Who: d.CustomerName, Complaint: page.Shortened(d.Complaint, 120)}
 		if of == ofCustomer {
 			rows[i].Who = d.Watch
 		}
@@ -154,10 +155,10 @@ func (s *Server) history(r *http.Request, dockets []store.PastDocket, of history
 }
 
 // leftOn says when the watch left the shop, or nothing while it is there.
-func (s *Server) leftOn(r *http.Request, d store.PastDocket) string {
+func (s *Room) leftOn(r *http.Request, d store.PastDocket) string {
 	if d.HandedBackAt.IsZero() {
 		return ""
 	}
-	v, _ := viewerOf(r.Context())
-	return "left on " + s.day(r, civil(d.HandedBackAt.In(v.Shop.Location())))
+	v, _ := page.ViewerOf(r.Context())
+	return "left on " + s.Day(r, page.Civil(d.HandedBackAt.In(v.Shop.Location())))
 }

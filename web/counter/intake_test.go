@@ -1,4 +1,4 @@
-package web
+package counter_test
 
 import (
 	"net/http"
@@ -9,31 +9,32 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/webtest"
 )
 
 func TestTakeIn(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.clerk)
-	page := c.get("/intake").want(http.StatusOK)
-	if got := page.value("promised_on"); got != "2026-12-08" { // a fortnight from testNow
+	s := webtest.NewSite(t)
+	c := s.As(s.Clerk)
+	page := c.Get("/intake").Want(http.StatusOK)
+	if got := page.Value("promised_on"); got != "2026-12-08" { // a fortnight from testNow
 		t.Errorf("promise suggested: %q", got)
 	}
-	to := c.post("/intake", counterForm()).want(http.StatusSeeOther).location()
+	to := c.Post("/intake", webtest.CounterForm()).Want(http.StatusSeeOther).Location()
 	if to != "/dockets/26-00001-"+string(check(t, "2600001"))+"/intake?taken-in=yes" {
 		t.Fatalf("leads to %q", to)
 	}
-	sheet := c.get(to).want(http.StatusOK)
+	sheet := c.Get(to).Want(http.StatusOK)
 	for id, want := range map[string]string{"flash": "Taken in as docket 26-00001", "next-steps": "Print ticket", "handed-in": "1O47-I",
 		"said": "Stops at night", "photographs": "None yet", "condition": "not noted"} {
-		if got := sheet.text(id); !strings.Contains(got, want) {
+		if got := sheet.Text(id); !strings.Contains(got, want) {
 			t.Errorf("%s says %q, want %q", id, got, want)
 		}
 	}
-	if got := sheet.text("said"); !strings.Contains(got, "€2,500.00") || !strings.Contains(got, "€150.00") || !strings.Contains(got, "Tue 8 Dec 2026") {
+	if got := sheet.Text("said"); !strings.Contains(got, "€2,500.00") || !strings.Contains(got, "€150.00") || !strings.Contains(got, "Tue 8 Dec 2026") {
 		t.Errorf("amounts and promise: %q", got)
 	}
-	if again := c.get(strings.TrimSuffix(to, "?taken-in=yes")); len(again.all("next-steps")) != 0 {
+	if again := c.Get(strings.TrimSuffix(to, "?taken-in=yes")); len(again.All("next-steps")) != 0 {
 		t.Error("the next steps are offered for ever")
 	}
 }
@@ -49,8 +50,8 @@ func check(t *testing.T, digits string) byte {
 
 func TestTakeInKeepsWhatWasTypedAndSaysWhy(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.clerk)
+	s := webtest.NewSite(t)
+	c := s.As(s.Clerk)
 	for _, tt := range []struct{ field, typed, says string }{
 		{"name", "", "name"},
 		{"phone", "12", "dialled"},
@@ -68,280 +69,280 @@ func TestTakeInKeepsWhatWasTypedAndSaysWhy(t *testing.T) {
 		{"place", "bench", "counter or in the safe"},
 		{"warranty_of", "x", "those offered"},
 	} {
-		page := c.post("/intake", counterForm(tt.field, tt.typed)).want(http.StatusUnprocessableEntity)
-		if got := page.problem(tt.field); !strings.Contains(got, tt.says) {
+		page := c.Post("/intake", webtest.CounterForm(tt.field, tt.typed)).Want(http.StatusUnprocessableEntity)
+		if got := page.Problem(tt.field); !strings.Contains(got, tt.says) {
 			// Radio groups that are not drawn have their problem in the summary only.
-			if got = page.text("form-errors"); !strings.Contains(got, tt.says) {
+			if got = page.Text("form-errors"); !strings.Contains(got, tt.says) {
 				t.Errorf("%s %q: says %q, want %q", tt.field, tt.typed, got, tt.says)
 			}
 		}
-		if tt.field != "name" && page.value("name") != "Ada Quillmarsh" || tt.field != "complaint" && strings.TrimSpace(page.value("complaint")) != "Stops at night" {
+		if tt.field != "name" && page.Value("name") != "Ada Quillmarsh" || tt.field != "complaint" && strings.TrimSpace(page.Value("complaint")) != "Stops at night" {
 			t.Errorf("%s %q: what was typed is lost", tt.field, tt.typed)
 		}
 	}
-	if got := c.post("/intake", counterForm("declared_value", "2'500 or so")).value("declared_value"); got != "2'500 or so" {
+	if got := c.Post("/intake", webtest.CounterForm("declared_value", "2'500 or so")).Value("declared_value"); got != "2'500 or so" {
 		t.Errorf("the amount came back as %q", got)
 	}
 	var dockets int
-	if err := s.store.Pool().QueryRow(t.Context(), `SELECT (SELECT count(*) FROM docket) + (SELECT count(*) FROM customer)`).Scan(&dockets); err != nil || dockets != 0 {
+	if err := s.Store.Pool().QueryRow(t.Context(), `SELECT (SELECT count(*) FROM docket) + (SELECT count(*) FROM customer)`).Scan(&dockets); err != nil || dockets != 0 {
 		t.Errorf("%d rows were half saved, %v", dockets, err)
 	}
 }
 
 func TestTakeInNotesTheCondition(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.clerk)
-	form := counterForm()
+	s := webtest.NewSite(t)
+	c := s.As(s.Clerk)
+	form := webtest.CounterForm()
 	form["mark_part"], form["mark_kind"] = []string{"dial", "case", "dial"}, []string{"scratch", "other", ""}
 	form["mark_x"], form["mark_y"] = []string{"0.4", "", ""}, []string{"0.5", "", ""}
 	form["mark_note"] = []string{"by the 4 o’clock", "", ""}
 	form["clear"] = []string{"crystal", "dial"}
-	page := c.post("/intake", form).want(http.StatusUnprocessableEntity)
-	errors := page.text("form-errors")
+	page := c.Post("/intake", form).Want(http.StatusUnprocessableEntity)
+	errors := page.Text("form-errors")
 	for _, says := range []string{"Case: Say what the mark is", "Dial: This part has marks noted", "Crown: Note the marks", "Bracelet or strap: Note the marks"} {
 		if !strings.Contains(errors, says) {
 			t.Errorf("nothing says %q in %q", says, errors)
 		}
 	}
-	if got := attr(page.all("mark-note-dial")[0], "value"); got != "by the 4 o’clock" {
+	if got := webtest.Attr(page.All("mark-note-dial")[0], "value"); got != "by the 4 o’clock" {
 		t.Errorf("the note on the dial came back as %q", got)
 	}
 	form["mark_note"] = []string{"by the 4 o’clock", "dented by a key", ""}
 	form["clear"] = []string{"crystal", "crown", "bracelet"}
-	to := c.post("/intake", form).want(http.StatusSeeOther).location()
-	if got := c.get(to).text("condition"); !strings.Contains(got, "by the 4 o’clock") || !strings.Contains(got, "dented by a key") || !strings.Contains(got, "crystal") {
+	to := c.Post("/intake", form).Want(http.StatusSeeOther).Location()
+	if got := c.Get(to).Text("condition"); !strings.Contains(got, "by the 4 o’clock") || !strings.Contains(got, "dented by a key") || !strings.Contains(got, "crystal") {
 		t.Errorf("condition shown as %q", got)
 	}
 }
 
 func TestDuplicatesAreOfferedNotMade(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	s.takeIn("name", "Seán O’Malley")
-	id := itoa(s.sheet("26-00001-" + string(check(t, "2600001"))).Head.Customer.ID)
-	c := s.as(s.clerk)
+	s := webtest.NewSite(t)
+	s.TakeIn("name", "Seán O’Malley")
+	id := webtest.Itoa(s.Sheet("26-00001-" + string(check(t, "2600001"))).Head.Customer.ID)
+	c := s.As(s.Clerk)
 
-	other := counterForm("name", "Sean O'Malley", "email", "", "serial", "B77", "model", "Breakwater")
-	page := c.post("/intake", other).want(http.StatusUnprocessableEntity)
-	if got := page.text("customer_choice-group"); !strings.Contains(got, "Seán O’Malley") || !strings.Contains(got, "same telephone number, same name") {
+	other := webtest.CounterForm("name", "Sean O'Malley", "email", "", "serial", "B77", "model", "Breakwater")
+	page := c.Post("/intake", other).Want(http.StatusUnprocessableEntity)
+	if got := page.Text("customer_choice-group"); !strings.Contains(got, "Seán O’Malley") || !strings.Contains(got, "same telephone number, same name") {
 		t.Errorf("offered: %q", got)
 	}
-	if page.problem("customer_choice") == "" || page.value("model") != "Breakwater" {
+	if page.Problem("customer_choice") == "" || page.Value("model") != "Breakwater" {
 		t.Error("the choice is not asked for, or typing was lost")
 	}
 	other.Set("customer_choice", id)
 	other.Set("name", "")
-	to := c.post("/intake", other).want(http.StatusSeeOther).location()
-	if got := c.get(to).text("customer-link"); got != "Seán O’Malley" {
+	to := c.Post("/intake", other).Want(http.StatusSeeOther).Location()
+	if got := c.Get(to).Text("customer-link"); got != "Seán O’Malley" {
 		t.Errorf("taken in for %q", got)
 	}
-	stranger := counterForm("name", "Sean O'Malley", "email", "other@example.org", "serial", "C78", "customer_choice", "new")
-	c.post("/intake", stranger).want(http.StatusSeeOther)
+	stranger := webtest.CounterForm("name", "Sean O'Malley", "email", "other@example.org", "serial", "C78", "customer_choice", "new")
+	c.Post("/intake", stranger).Want(http.StatusSeeOther)
 	var customers int
-	if err := s.store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer`).Scan(&customers); err != nil || customers != 2 {
+	if err := s.Store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer`).Scan(&customers); err != nil || customers != 2 {
 		t.Errorf("%d customers, want 2, %v", customers, err)
 	}
-	gone := c.post("/intake", counterForm("serial", "D79", "customer_choice", "4711")).want(http.StatusUnprocessableEntity)
-	if got := gone.text("form-errors"); !strings.Contains(got, "no longer in the record") {
+	gone := c.Post("/intake", webtest.CounterForm("serial", "D79", "customer_choice", "4711")).Want(http.StatusUnprocessableEntity)
+	if got := gone.Text("form-errors"); !strings.Contains(got, "no longer in the record") {
 		t.Errorf("a customer who is not there: %q", got)
 	}
 }
 
 func TestLookUpWithoutScripts(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	s.takeIn("name", "דוד לוי")
-	c := s.as(s.clerk)
+	s := webtest.NewSite(t)
+	s.TakeIn("name", "דוד לוי")
+	c := s.As(s.Clerk)
 	for _, typed := range [][2]string{{"phone", "960123"}, {"name", "לוי"}, {"email", "ada@ex"}} {
-		page := c.post("/intake", url.Values{"do": {"look-up"}, typed[0]: {typed[1]}, "complaint": {"tick"}}).want(http.StatusOK)
-		if got := page.text("customer_choice-group"); !strings.Contains(got, "דוד לוי") {
+		page := c.Post("/intake", url.Values{"do": {"look-up"}, typed[0]: {typed[1]}, "complaint": {"tick"}}).Want(http.StatusOK)
+		if got := page.Text("customer_choice-group"); !strings.Contains(got, "דוד לוי") {
 			t.Errorf("%s %q finds %q", typed[0], typed[1], got)
 		}
-		if len(page.all("form-errors")) != 0 || strings.TrimSpace(page.value("complaint")) != "tick" || page.value(typed[0]) != typed[1] {
+		if len(page.All("form-errors")) != 0 || strings.TrimSpace(page.Value("complaint")) != "tick" || page.Value(typed[0]) != typed[1] {
 			t.Errorf("%s: looking up complains, or loses what was typed", typed[0])
 		}
 	}
-	page := c.post("/intake", url.Values{"do": {"look-up"}, "serial": {"10471"}}).want(http.StatusOK)
-	if got := page.text("watch_choice-group"); !strings.Contains(got, "Gannet Harbourmaster") || !strings.Contains(got, "likely the same serial") || !strings.Contains(got, "in the shop now") {
+	page := c.Post("/intake", url.Values{"do": {"look-up"}, "serial": {"10471"}}).Want(http.StatusOK)
+	if got := page.Text("watch_choice-group"); !strings.Contains(got, "Gannet Harbourmaster") || !strings.Contains(got, "likely the same serial") || !strings.Contains(got, "in the shop now") {
 		t.Errorf("watch offered: %q", got)
 	}
-	if got := page.text("history"); !strings.Contains(got, "26-00001") || !strings.Contains(got, "Stops at night") {
+	if got := page.Text("history"); !strings.Contains(got, "26-00001") || !strings.Contains(got, "Stops at night") {
 		t.Errorf("history: %q", got)
 	}
 }
 
 func TestSuggestionsArePiecesOfThePage(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	s.takeIn()
-	c := s.as(s.clerk)
-	piece := c.get("/intake/customers?q=quill&name=quill").want(http.StatusOK)
-	if strings.Contains(piece.body, "<html") || !strings.Contains(piece.text("customer_choice-group"), "Ada Quillmarsh") {
-		t.Errorf("customers: %.200s", piece.body)
+	s := webtest.NewSite(t)
+	s.TakeIn()
+	c := s.As(s.Clerk)
+	piece := c.Get("/intake/customers?q=quill&name=quill").Want(http.StatusOK)
+	if strings.Contains(piece.Body, "<html") || !strings.Contains(piece.Text("customer_choice-group"), "Ada Quillmarsh") {
+		t.Errorf("customers: %.200s", piece.Body)
 	}
-	piece = c.get("/intake/watches?q=1047&serial=1047I&watch_choice=new").want(http.StatusOK)
-	if strings.Contains(piece.body, "<html") || len(piece.all("watch_choice-new")) != 1 {
-		t.Errorf("watches: %.200s", piece.body)
+	piece = c.Get("/intake/watches?q=1047&serial=1047I&watch_choice=new").Want(http.StatusOK)
+	if strings.Contains(piece.Body, "<html") || len(piece.All("watch_choice-new")) != 1 {
+		t.Errorf("watches: %.200s", piece.Body)
 	}
-	if !hasAttr(piece.one("watch_choice-new").Attr, "checked") {
+	if !webtest.HasAttr(piece.One("watch_choice-new").Attr, "checked") {
 		t.Error("what was chosen is forgotten while typing")
 	}
-	if got := c.get("/intake/customers?q=nobody").want(http.StatusOK).body; strings.TrimSpace(got) != "" {
+	if got := c.Get("/intake/customers?q=nobody").Want(http.StatusOK).Body; strings.TrimSpace(got) != "" {
 		t.Errorf("nobody found says %q", got)
 	}
 }
 
 func TestAWatchSeenBeforeIsNeverTakenSilently(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	first := s.takeIn()
-	seen := s.sheet(first).Head
-	s.handOver(first)
-	c := s.as(s.clerk)
-	form := counterForm("serial", "1047-1", "customer_choice", itoa(seen.Customer.ID))
-	page := c.post("/intake", form).want(http.StatusUnprocessableEntity)
-	if page.problem("watch_choice") == "" || !strings.Contains(page.text("watch_choice-group"), "likely the same serial") {
+	s := webtest.NewSite(t)
+	first := s.TakeIn()
+	seen := s.Sheet(first).Head
+	s.HandOver(first)
+	c := s.As(s.Clerk)
+	form := webtest.CounterForm("serial", "1047-1", "customer_choice", webtest.Itoa(seen.Customer.ID))
+	page := c.Post("/intake", form).Want(http.StatusUnprocessableEntity)
+	if page.Problem("watch_choice") == "" || !strings.Contains(page.Text("watch_choice-group"), "likely the same serial") {
 		t.Error("the clerk is not asked about the watch")
 	}
-	if got := page.text("warranty_of-group"); !strings.Contains(got, first) {
+	if got := page.Text("warranty_of-group"); !strings.Contains(got, first) {
 		t.Errorf("comeback offered: %q", got)
 	}
-	form.Set("watch_choice", itoa(seen.Watch.ID))
-	form.Set("warranty_of", itoa(seen.Docket.ID))
+	form.Set("watch_choice", webtest.Itoa(seen.Watch.ID))
+	form.Set("warranty_of", webtest.Itoa(seen.Docket.ID))
 	form.Set("serial", "")
 	form.Set("maker", "")
-	to := c.post("/intake", form).want(http.StatusSeeOther).location()
-	sheet := c.get(to)
-	if got := sheet.text("said"); !strings.Contains(got, "Comeback of "+first) {
+	to := c.Post("/intake", form).Want(http.StatusSeeOther).Location()
+	sheet := c.Get(to)
+	if got := sheet.Text("said"); !strings.Contains(got, "Comeback of "+first) {
 		t.Errorf("no comeback in %q", got)
 	}
-	if got := sheet.text("handed-in"); !strings.Contains(got, "1O47-I") {
+	if got := sheet.Text("handed-in"); !strings.Contains(got, "1O47-I") {
 		t.Errorf("the serial on record is lost: %q", got)
 	}
-	if got := c.get("/dockets/" + first + "/intake").text("said"); !strings.Contains(got, "Came back as 26-00002") {
+	if got := c.Get("/dockets/" + first + "/intake").Text("said"); !strings.Contains(got, "Came back as 26-00002") {
 		t.Errorf("the earlier docket says %q", got)
 	}
 }
 
 func TestWatchListWarnsDiscreetly(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	_, err := s.store.Pool().Exec(t.Context(), `INSERT INTO watch_list (serial, serial_key, reported_on, source, note, added_by)
-		VALUES ('10471', $1, '2026-03-01', 'Saltby harbour office', 'reported stolen', $2)`, watch.SerialLikeKey("10471"), s.owner.ID)
+	s := webtest.NewSite(t)
+	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO watch_list (serial, serial_key, reported_on, source, note, added_by)
+		VALUES ('10471', $1, '2026-03-01', 'Saltby harbour office', 'reported stolen', $2)`, watch.SerialLikeKey("10471"), s.Owner.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := s.as(s.clerk)
-	number := s.takeIn()
-	for _, page := range []*answer{
-		c.get("/intake/watches?q=1O47-I&serial=1O47-I"),
-		c.post("/intake", url.Values{"do": {"look-up"}, "serial": {"1O47-I"}}),
-		c.get("/dockets/" + number + "/intake"),
+	c := s.As(s.Clerk)
+	number := s.TakeIn()
+	for _, page := range []*webtest.Answer{
+		c.Get("/intake/watches?q=1O47-I&serial=1O47-I"),
+		c.Post("/intake", url.Values{"do": {"look-up"}, "serial": {"1O47-I"}}),
+		c.Get("/dockets/" + number + "/intake"),
 	} {
-		note := page.want(http.StatusOK).one("listed-note")
+		note := page.Want(http.StatusOK).One("listed-note")
 		summary := ""
 		for n := range note.Descendants() {
 			if n.Data == "summary" {
-				summary = textOf(n)
+				summary = webtest.TextOf(n)
 			}
 		}
-		if summary != "see note 1" || hasAttr(note.Attr, "open") {
+		if summary != "see note 1" || webtest.HasAttr(note.Attr, "open") {
 			t.Errorf("what shows at first is %q", summary)
 		}
-		if full := textOf(note); !strings.Contains(full, "Saltby harbour office") || !strings.Contains(full, "Sun 1 Mar 2026") {
+		if full := webtest.TextOf(note); !strings.Contains(full, "Saltby harbour office") || !strings.Contains(full, "Sun 1 Mar 2026") {
 			t.Errorf("the note says %q", full)
 		}
 	}
-	if page := s.as(s.watchmaker).get("/dockets/" + number + "/intake").want(http.StatusOK); len(page.all("listed-note")) != 0 {
+	if page := s.As(s.Watchmaker).Get("/dockets/" + number + "/intake").Want(http.StatusOK); len(page.All("listed-note")) != 0 {
 		t.Error("who is not at the counter is warned")
 	}
 }
 
 func TestWhoMayDoWhatAtTheCounter(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	bench, stranger := s.as(s.watchmaker), s.stranger()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	bench, stranger := s.As(s.Watchmaker), s.Stranger()
 	for _, path := range []string{"/intake", "/intake/customers?q=ada", "/intake/watches?q=1", "/customers/1/edit"} {
-		bench.get(path).want(http.StatusForbidden)
+		bench.Get(path).Want(http.StatusForbidden)
 	}
-	bench.post("/intake", counterForm()).want(http.StatusForbidden)
-	bench.post("/dockets/"+number+"/intake", url.Values{}).want(http.StatusForbidden)
+	bench.Post("/intake", webtest.CounterForm()).Want(http.StatusForbidden)
+	bench.Post("/dockets/"+number+"/intake", url.Values{}).Want(http.StatusForbidden)
 	for _, path := range []string{"/dockets/" + number + "/intake", "/customers", "/customers/1", "/watches/1", "/watches/1/edit"} {
-		bench.get(path).want(http.StatusOK)
-		stranger.get(path).want(http.StatusSeeOther)
+		bench.Get(path).Want(http.StatusOK)
+		stranger.Get(path).Want(http.StatusSeeOther)
 	}
-	sheet := bench.get("/dockets/" + number + "/intake")
-	if len(sheet.all("work-form")) != 0 || len(sheet.all("photo-form")) != 1 || len(sheet.all("condition-form")) != 1 {
+	sheet := bench.Get("/dockets/" + number + "/intake")
+	if len(sheet.All("work-form")) != 0 || len(sheet.All("photo-form")) != 1 || len(sheet.All("condition-form")) != 1 {
 		t.Error("the watchmaker is offered what is not theirs, or not what is")
 	}
-	if got := stranger.get("/intake/customers?q=ada").want(http.StatusSeeOther).body; strings.Contains(got, "Ada") {
+	if got := stranger.Get("/intake/customers?q=ada").Want(http.StatusSeeOther).Body; strings.Contains(got, "Ada") {
 		t.Error("a stranger learns a customer's name")
 	}
 }
 
 func TestCorrectIntake(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.clerk)
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Clerk)
 	path := "/dockets/" + number + "/intake"
-	page := c.get(path)
-	version := page.hidden("version")
+	page := c.Get(path)
+	version := page.Hidden("version")
 	said := url.Values{"version": {version}, "complaint": {"Stops at night; loses 5 min"}, "service_wanted": {"repair"}, "promised_on": {"2026-12-15"},
 		"approval_limit": {""}, "declared_value": {"2500"}}
 	wrong := url.Values{"version": {version}, "complaint": {"  "}, "approval_limit": {"lots"}, "service_wanted": {"repair"}}
-	refused := c.post(path, wrong).want(http.StatusUnprocessableEntity)
-	if refused.problem("approval_limit") == "" || refused.value("approval_limit") != "lots" || !hasAttr(refused.one("correct").Attr, "open") {
+	refused := c.Post(path, wrong).Want(http.StatusUnprocessableEntity)
+	if refused.Problem("approval_limit") == "" || refused.Value("approval_limit") != "lots" || !webtest.HasAttr(refused.One("correct").Attr, "open") {
 		t.Error("the amount is not kept with its reason")
 	}
-	c.post(path, said).want(http.StatusSeeOther)
-	if got := c.get(path).text("said"); !strings.Contains(got, "loses 5 min") || !strings.Contains(got, "none: always ask") || !strings.Contains(got, "Tue 15 Dec 2026") {
+	c.Post(path, said).Want(http.StatusSeeOther)
+	if got := c.Get(path).Text("said"); !strings.Contains(got, "loses 5 min") || !strings.Contains(got, "none: always ask") || !strings.Contains(got, "Tue 15 Dec 2026") {
 		t.Errorf("corrected to %q", got)
 	}
 	said.Set("complaint", "mine")
-	conflict := c.post(path, said).want(http.StatusConflict)
-	if !strings.Contains(textOf(conflict.document), "mine") || !strings.Contains(textOf(conflict.document), "Intake corrected") {
+	conflict := c.Post(path, said).Want(http.StatusConflict)
+	if !strings.Contains(webtest.TextOf(conflict.Document), "mine") || !strings.Contains(webtest.TextOf(conflict.Document), "Intake corrected") {
 		t.Error("the second is not shown what changed and what they typed")
 	}
-	s.handOver(number)
+	s.HandOver(number)
 	said.Del("version")
-	if got := c.post(path, said).want(http.StatusUnprocessableEntity).text("form-errors"); !strings.Contains(got, "closed") {
+	if got := c.Post(path, said).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "closed") {
 		t.Errorf("a closed docket says %q", got)
 	}
 }
 
 func TestNoteConditionAfterwards(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Watchmaker)
 	path := "/dockets/" + number + "/intake"
-	version := c.get(path).hidden("version")
+	version := c.Get(path).Hidden("version")
 	part := url.Values{"version": {version}, "clear": {"dial"}}
-	page := c.post(path+"/condition", part).want(http.StatusUnprocessableEntity)
-	if got := page.text("form-errors"); !strings.Contains(got, "Crystal: Note the marks") {
+	page := c.Post(path+"/condition", part).Want(http.StatusUnprocessableEntity)
+	if got := page.Text("form-errors"); !strings.Contains(got, "Crystal: Note the marks") {
 		t.Errorf("says %q", got)
 	}
 	whole := url.Values{"version": {version}, "clear": {"dial", "crystal", "case", "crown", "bracelet"}}
-	c.post(path+"/condition", whole).want(http.StatusSeeOther)
-	if got := c.get(path).text("condition"); !strings.Contains(got, "No marks noted") || !strings.Contains(got, "bracelet or strap") {
+	c.Post(path+"/condition", whole).Want(http.StatusSeeOther)
+	if got := c.Get(path).Text("condition"); !strings.Contains(got, "No marks noted") || !strings.Contains(got, "bracelet or strap") {
 		t.Errorf("condition %q", got)
 	}
-	c.post(path+"/condition", whole).want(http.StatusConflict)
+	c.Post(path+"/condition", whole).Want(http.StatusConflict)
 }
 
 func TestCounterPagesAskTheDatabaseLittle(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.owner)
-	c.get("/intake") // prepares nothing that would be counted
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Owner)
+	c.Get("/intake") // prepares nothing that would be counted
 	for _, path := range []string{"/intake", "/intake?customer=1&watch=1", "/dockets/" + number + "/intake", "/customers", "/customers?q=ada",
 		"/customers/1", "/customers/1/edit", "/watches/1", "/watches/1/edit", "/intake/customers?q=ada", "/intake/watches?q=1&serial=1O47",
 		"/dockets/" + number + "/papers/claim-ticket", "/dockets/" + number + "/papers/bag-label"} {
-		if n := s.trips(c, path); n > 4 {
+		if n := s.Trips(c, path); n > 4 {
 			t.Errorf("%s takes %d round trips", path, n)
 		}
 	}
@@ -349,41 +350,39 @@ func TestCounterPagesAskTheDatabaseLittle(t *testing.T) {
 
 func TestIntakeOpensWithCustomerAndWatchChosen(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	head := s.sheet(s.takeIn()).Head
-	c := s.as(s.clerk)
-	page := c.get("/intake?customer=" + itoa(head.Customer.ID) + "&watch=" + itoa(head.Watch.ID)).want(http.StatusOK)
-	for _, id := range []string{"customer_choice-" + itoa(head.Customer.ID), "watch_choice-" + itoa(head.Watch.ID)} {
-		if n := page.one(id); !hasAttr(n.Attr, "checked") {
+	s := webtest.NewSite(t)
+	head := s.Sheet(s.TakeIn()).Head
+	c := s.As(s.Clerk)
+	page := c.Get("/intake?customer=" + webtest.Itoa(head.Customer.ID) + "&watch=" + webtest.Itoa(head.Watch.ID)).Want(http.StatusOK)
+	for _, id := range []string{"customer_choice-" + webtest.Itoa(head.Customer.ID), "watch_choice-" + webtest.Itoa(head.Watch.ID)} {
+		if n := page.One(id); !webtest.HasAttr(n.Attr, "checked") {
 			t.Errorf("%s is not chosen", id)
 		}
 	}
-	c.get("/intake?customer=x").want(http.StatusBadRequest)
-	again := counterForm("customer_choice", itoa(head.Customer.ID), "watch_choice", itoa(head.Watch.ID))
-	if got := c.post("/intake", again).want(http.StatusUnprocessableEntity).problem("watch_choice"); !strings.Contains(got, head.Docket.Number.String()) {
+	c.Get("/intake?customer=x").Want(http.StatusBadRequest)
+	again := webtest.CounterForm("customer_choice", webtest.Itoa(head.Customer.ID), "watch_choice", webtest.Itoa(head.Watch.ID))
+	if got := c.Post("/intake", again).Want(http.StatusUnprocessableEntity).Problem("watch_choice"); !strings.Contains(got, head.Docket.Number.String()) {
 		t.Errorf("a watch in the shop: %q", got)
 	}
 }
 
 func TestNumbersFollowTheShopsNewYear(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	s.mu.Lock()
-	s.now = time.Date(2026, 12, 31, 23, 30, 0, 0, time.UTC) // past midnight in Zurich
-	s.mu.Unlock()
-	if got := s.takeIn("promised_on", ""); !strings.HasPrefix(got, "27-00001-") {
+	s := webtest.NewSite(t)
+	s.Pass(time.Date(2026, 12, 31, 23, 30, 0, 0, time.UTC).Sub(webtest.Now)) // past midnight in Zurich
+	if got := s.TakeIn("promised_on", ""); !strings.HasPrefix(got, "27-00001-") {
 		t.Errorf("number %s", got)
 	}
 }
 
 func TestIntakeSheetOfNoDocket(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	for _, m := range s.everyone() {
+	s := webtest.NewSite(t)
+	for _, m := range s.Everyone() {
 		for _, path := range []string{"/dockets/26-00001-X/intake", "/dockets/nonsense/intake", "/customers/4711", "/watches/4711", "/photos/4711/full",
 			"/customers/x", "/d/nonsense"} {
-			s.as(m).get(path).want(http.StatusNotFound)
+			s.As(m).Get(path).Want(http.StatusNotFound)
 		}
 	}
-	s.as(s.clerk).get("/customers/1?before=x").want(http.StatusBadRequest)
+	s.As(s.Clerk).Get("/customers/1?before=x").Want(http.StatusBadRequest)
 }

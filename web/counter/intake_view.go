@@ -1,20 +1,22 @@
-package view
+package counter
 
 import (
 	"cmp"
+
+	"ledgerwheel/web/view"
 )
 
-// IntakeView is the page on which a clerk takes in a watch.
-type IntakeView struct {
-	Form    Form
+// intakeView is the page on which a clerk takes in a watch.
+type intakeView struct {
+	Form    view.Form
 	Unsaved bool // drawn again with typing that is not in the record yet
 
 	Currency  string // of the amounts, ISO 4217
-	Customers CustomerChoices
-	Watches   WatchChoices
-	Outline   OutlineForm
+	Customers customerChoices
+	Watches   watchChoices
+	Outline   view.OutlineForm
 
-	Contacts, Lumes, Windings, Crowns, Wanted, Places []Option
+	Contacts, Lumes, Windings, Crowns, Wanted, Places []view.Option
 	Calibres, CaseMaterials, Straps                   []string
 	PromiseDays                                       []string // usual promises, YYYY-MM-DD
 	PromiseHint                                       string
@@ -27,80 +29,80 @@ var intakeOrder = []string{"phone", "email", "name", "customer_choice", "address
 	"approval_limit", "place", "condition"}
 
 // leave says to js/leave.js whether the typing is still to be saved.
-func (v IntakeView) leave() string { return when(v.Unsaved, "unsaved") }
+func (v intakeView) leave() string { return view.When(v.Unsaved, "unsaved") }
 
 // moreOpen opens what is seldom asked of a customer when something stands there.
-func (v IntakeView) moreOpen() bool {
+func (v intakeView) moreOpen() bool {
 	return v.Form.Values.Get("address") != "" || v.Form.Values.Get("preferred_contact") != "" ||
 		v.Form.Problems["address"] != "" || v.Form.Problems["preferred_contact"] != ""
 }
 
 // customerField is a field whose typing offers the customers already in the record.
-func (v IntakeView) customerField(name, label string) Field {
+func (v intakeView) customerField(name, label string) view.Field {
 	return v.Form.Field(name, label).WithAttr("data-suggest-url", "/intake/customers").WithAttr("data-suggest-into", "customer-choices").
 		WithAttr("data-suggest-with", "name phone email customer_choice").WithAttr("data-suggest-least", "3")
 }
 
 // serialField is a field whose typing offers the watches seen before.
-func (v IntakeView) serialField(name, label string) Field {
+func (v intakeView) serialField(name, label string) view.Field {
 	return v.Form.Field(name, label).WithAttr("data-suggest-url", "/intake/watches").WithAttr("data-suggest-into", "watch-choices").
 		WithAttr("data-suggest-with", "maker serial movement_serial customer_choice watch_choice warranty_of").
 		WithAttr("data-suggest-least", "3").WithAttr("spellcheck", "false").WithAttr("dir", "auto")
 }
 
-func (v IntakeView) amountField(name, label string) Field {
+func (v intakeView) amountField(name, label string) view.Field {
 	return v.Form.Field(name, label).WithUnit(v.Currency)
 }
 
-func (v IntakeView) phone() Field {
+func (v intakeView) phone() view.Field {
 	f := v.customerField("phone", "Telephone")
 	f.Type = "tel"
 	return f.Focused()
 }
 
-func (v IntakeView) email() Field {
+func (v intakeView) email() view.Field {
 	f := v.customerField("email", "E-mail address")
 	f.Type, f.InputMode = "email", "email"
 	return f
 }
 
-// CustomerChoices are the customers in the record who may be the one at the counter. No options draw nothing.
-type CustomerChoices struct {
-	Form    Form
-	Options []Option // the last one is "new"
+// customerChoices are the customers in the record who may be the one at the counter. No options draw nothing.
+type customerChoices struct {
+	Form    view.Form
+	Options []view.Option // the last one is "new"
 }
 
-func (v CustomerChoices) field() Field {
+func (v customerChoices) field() view.Field {
 	return v.Form.Field("customer_choice", "Already in the record?").WithOptions(v.Options...)
 }
 
-// WatchChoices are the watches seen before, their history, the dockets under whose warranty one may come back, and the
+// watchChoices are the watches seen before, their history, the dockets under whose warranty one may come back, and the
 // notes of the shop's list that agree with what was typed.
-type WatchChoices struct {
-	Form      Form
-	Options   []Option // the last one is "new"
-	Histories []WatchHistory
-	Comebacks []Option // the first one is "0", for none
+type watchChoices struct {
+	Form      view.Form
+	Options   []view.Option // the last one is "new"
+	Histories []watchHistory
+	Comebacks []view.Option // the first one is "0", for none
 	Notes     []ListedNote
 }
 
-func (v WatchChoices) field() Field {
+func (v watchChoices) field() view.Field {
 	return v.Form.Field("watch_choice", "Seen before?").WithOptions(v.Options...)
 }
 
-func (v WatchChoices) comeback() Field {
+func (v watchChoices) comeback() view.Field {
 	f := v.Form.Field("warranty_of", "Does it come back under warranty?").WithOptions(v.Comebacks...)
 	return f.WithValue(cmp.Or(f.Value, "0"))
 }
 
-// WatchHistory is what was done before to one watch.
-type WatchHistory struct {
+// watchHistory is what was done before to one watch.
+type watchHistory struct {
 	Watch   string
-	Dockets []HistoryRow
+	Dockets []historyRow
 }
 
-// HistoryRow is one docket in a history.
-type HistoryRow struct {
+// historyRow is one docket in a history.
+type historyRow struct {
 	Number, Stage, Received, HandedBack string
 	Who                                 string // the customer, or the watch, whichever the history is not of
 	Complaint                           string

@@ -1,15 +1,17 @@
-package view
+package counter
+
+import "ledgerwheel/web/view"
 
 // Codes are a docket's bar code and QR code as SVG of the program's own making.
 type Codes struct{ Bars, QR string }
 
-// TicketView is what a claim ticket says, formatted.
-type TicketView struct {
+// ticketView is what a claim ticket says, formatted.
+type ticketView struct {
 	Shop, Address, Contact       string
 	Number                       string
 	Codes                        Codes
 	Watch                        string
-	Details                      []TermView
+	Details                      []view.TermView
 	Customer                     string
 	Complaint, Condition         string
 	Received, Promised           string
@@ -18,8 +20,8 @@ type TicketView struct {
 	TakenInBy                    string
 }
 
-// LabelView is what the label of a watch's bag says, formatted.
-type LabelView struct {
+// labelView is what the label of a watch's bag says, formatted.
+type labelView struct {
 	Number, Watch, Serial, Promised, Hazards string
 	Codes                                    Codes
 }

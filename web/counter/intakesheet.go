@@ -1,4 +1,4 @@
-package web
+package counter
 
 import (
 	"net/http"
@@ -11,6 +11,8 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -27,49 +29,49 @@ const (
 // sheet that nobody has typed on.
 type sheetForm struct {
 	part      sheetPart
-	form      *form
+	form      *page.Form
 	condition watch.Condition // as typed, of partCondition
 }
 
-func (s *Server) showIntakeSheet(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showIntakeSheet(w http.ResponseWriter, r *http.Request) error {
 	return s.renderIntakeSheet(w, r, http.StatusOK, sheetForm{})
 }
 
-func (s *Server) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status int, typed sheetForm) error {
-	n, err := pathNumber(r)
+func (s *Room) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status int, typed sheetForm) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
-	sheet, err := s.store.IntakeSheet(r.Context(), n)
+	record, err := s.store.IntakeSheet(r.Context(), n)
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
-	p, d := s.docketPage(r, sheet.Head, "intake")
-	v := view.IntakeSheetView{
-		TakenIn: r.URL.Query().Get("taken-in") != "", Failed: string(typed.part), Currency: sheet.Head.Docket.Currency,
-		WatchURL: "/watches/" + strconv.FormatInt(sheet.Head.Watch.ID, 10), Watch: watchTerms(sheet.Head.Watch, sheet.Head.Calibre),
-		CustomerURL: "/customers/" + strconv.FormatInt(sheet.Head.Customer.ID, 10), Customer: sheet.Head.Customer.Name,
-		Complaint: sheet.Head.Docket.Complaint, Said: s.saidTerms(r, sheet.Head, viewer.Shop),
-		Hazards:    hazardWords(sheet.Hazards),
-		MayCorrect: may(r, staff.TakeIn) && !d.Closed, MayPhotograph: may(r, staff.AddPhotos) && !d.Closed,
-		MayNote: may(r, staff.AddNotes) && sheet.Head.Docket.ConditionOpen(), MayPrint: may(r, staff.PrintPapers),
-		MayEditWatch: may(r, staff.ManageWatches),
-		Wanted:       options(docket.WantedServices(), docket.Wanted.Label),
-		Noted:        sheet.Head.Facts.Condition,
-		Outline:      conditionView(sheet.Condition, sheet.Head.Watch.CrownAt),
-		Photos:       photoViews(sheet.Photos),
+	viewer, _ := page.ViewerOf(r.Context())
+	p, d := s.DocketPage(r, record.Head, "intake")
+	v := intakeSheetView{
+		TakenIn: r.URL.Query().Get("taken-in") != "", Failed: string(typed.part), Currency: record.Head.Docket.Currency,
+		WatchURL: "/watches/" + strconv.FormatInt(record.Head.Watch.ID, 10), Watch: sheet.WatchTerms(record.Head.Watch, record.Head.Calibre),
+		CustomerURL: "/customers/" + strconv.FormatInt(record.Head.Customer.ID, 10), Customer: record.Head.Customer.Name,
+		Complaint: record.Head.Docket.Complaint, Said: s.SaidTerms(r, record.Head, viewer.Shop),
+		Hazards:    hazardWords(record.Hazards),
+		MayCorrect: page.May(r, staff.TakeIn) && !d.Closed, MayPhotograph: page.May(r, staff.AddPhotos) && !d.Closed,
+		MayNote: page.May(r, staff.AddNotes) && record.Head.Docket.ConditionOpen(), MayPrint: page.May(r, staff.PrintPapers),
+		MayEditWatch: page.May(r, staff.ManageWatches),
+		Wanted:       page.Options(docket.WantedServices(), docket.Wanted.Label),
+		Noted:        record.Head.Facts.Condition,
+		Outline:      conditionView(record.Condition, record.Head.Watch.CrownAt),
+		Photos:       sheet.PhotoViews(record.Photos),
 	}
-	if may(r, staff.SeeWatchList) {
-		v.Notes = s.listedNotes(r, sheet.Listed)
+	if page.May(r, staff.SeeWatchList) {
+		v.Notes = s.listedNotes(r, record.Listed)
 	}
-	s.fillSheetForms(&v, typed, sheet)
-	return render(w, r, status, view.IntakeSheet(p, d, v))
+	s.fillSheetForms(&v, typed, record)
+	return page.Render(w, r, status, intakeSheet(p, d, v))
 }
 
 // fillSheetForms gives each form of the sheet what the record says, and the refused one what was typed.
-func (s *Server) fillSheetForms(v *view.IntakeSheetView, typed sheetForm, sheet store.IntakeSheet) {
-	work, condition, photos := workForm(sheet.Head.Docket.Intake), emptyForm(), emptyForm()
+func (s *Room) fillSheetForms(v *intakeSheetView, typed sheetForm, sheet store.IntakeSheet) {
+	work, condition, photos := workForm(sheet.Head.Docket.Intake), page.EmptyForm(), page.EmptyForm()
 	noted := sheet.Condition
 	switch typed.part {
 	case partWork:
@@ -80,12 +82,12 @@ func (s *Server) fillSheetForms(v *view.IntakeSheetView, typed sheetForm, sheet 
 		photos = typed.form
 	}
 	v.Editor = conditionForm(condition, noted, sheet.Head.Watch.CrownAt)
-	v.Work, v.Condition, v.Upload = work.view(), condition.view(), photos.view()
+	v.Work, v.Condition, v.Upload = work.View(), condition.View(), photos.View()
 }
 
 // workForm is what was said at the counter, as it would be typed.
-func workForm(i docket.Intake) *form {
-	f := emptyForm()
+func workForm(i docket.Intake) *page.Form {
+	f := page.EmptyForm()
 	f.Values.Set("complaint", i.Complaint)
 	f.Values.Set("service_wanted", string(i.Wanted))
 	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor, "approval_limit": i.ApprovalLimitMinor} {
@@ -100,8 +102,8 @@ func workForm(i docket.Intake) *form {
 }
 
 // correctIntake replaces what was said at the counter.
-func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) correctIntake(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -109,13 +111,13 @@ func (s *Server) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	said := readWork(f, head.Docket.Currency, localeOf(r))
+	said := readWork(f, head.Docket.Currency, page.LocaleOf(r))
 	if f.OK() {
 		err = s.store.CorrectIntake(r.Context(), c, said)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "complaint", said: "The intake is as you corrected it.",
-		to:    view.DocketURL(c.Number.String(), "intake"),
-		again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partWork, form: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "complaint", Said: "The intake is as you corrected it.",
+		To:    view.DocketURL(c.Number.String(), "intake"),
+		Again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partWork, form: f}) }})
 }
 
 func conditionView(c watch.Condition, crownAt int) view.OutlineView {

@@ -1,4 +1,4 @@
-package web
+package counter
 
 import (
 	"cmp"
@@ -16,46 +16,48 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // intakePaperRoutes are the papers that leave with the customer or stay with the watch, and where their codes lead.
-func (s *Server) intakePaperRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/papers/claim-ticket", needs(staff.PrintPapers), s.showTicket},
-		{http.MethodGet, "/dockets/{number}/papers/claim-ticket.pdf", needs(staff.PrintPapers), s.sendTicket},
-		{http.MethodGet, "/dockets/{number}/papers/bag-label", needs(staff.PrintPapers), s.showLabel},
-		{http.MethodGet, "/dockets/{number}/papers/bag-label.pdf", needs(staff.PrintPapers), s.sendLabel},
-		{http.MethodGet, "/d/{code}", needs(staff.ViewDockets), s.followCode},
+func (s *Room) intakePaperRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/papers/claim-ticket", page.Needs(staff.PrintPapers), s.showTicket),
+		page.Get("/dockets/{number}/papers/claim-ticket.pdf", page.Needs(staff.PrintPapers), s.sendTicket),
+		page.Get("/dockets/{number}/papers/bag-label", page.Needs(staff.PrintPapers), s.showLabel),
+		page.Get("/dockets/{number}/papers/bag-label.pdf", page.Needs(staff.PrintPapers), s.sendLabel),
+		page.Get("/d/{code}", page.Needs(staff.ViewDockets), s.followCode),
 	}
 }
 
 // followCode leads from the code on a ticket or label to the docket.
-func (s *Server) followCode(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) followCode(w http.ResponseWriter, r *http.Request) error {
 	n, err := docket.ParseNumber(chi.URLParam(r, "code"))
 	if err != nil {
 		return fmt.Errorf("%w: %w", domain.ErrNotFound, err)
 	}
-	return seeOther(w, r, view.DocketURL(n.String(), ""))
+	return page.SeeOther(w, r, view.DocketURL(n.String(), ""))
 }
 
 // codeOf is what the QR code of a docket's papers says.
-func (s *Server) codeOf(n docket.Number) string { return s.publicURL + "/d/" + n.Compact() }
+func (s *Room) codeOf(n docket.Number) string { return s.PublicURL + "/d/" + n.Compact() }
 
 // codes are the two codes of a docket as drawings.
-func (s *Server) codes(n docket.Number) (view.Codes, error) {
+func (s *Room) codes(n docket.Number) (Codes, error) {
 	bars, err := paper.Code128SVG(n.String())
 	if err != nil {
-		return view.Codes{}, err
+		return Codes{}, err
 	}
 	qr, err := paper.QRSVG(s.codeOf(n))
-	return view.Codes{Bars: bars, QR: qr}, err
+	return Codes{Bars: bars, QR: qr}, err
 }
 
-func (s *Server) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error) {
-	viewer, _ := viewerOf(r.Context())
-	n, err := pathNumber(r)
+func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error) {
+	viewer, _ := page.ViewerOf(r.Context())
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return store.IntakeSheet{}, viewer.Shop, err
 	}
@@ -64,31 +66,31 @@ func (s *Server) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, erro
 }
 
 // printView surrounds a paper of a docket on the screen.
-func (s *Server) printView(r *http.Request, number, heading, slug string, size view.PaperSize) view.PrintView {
-	return view.PrintView{Page: s.page(r, heading+" "+number), Size: size, Heading: heading, BackHref: view.DocketURL(number, "intake"),
+func (s *Room) printView(r *http.Request, number, heading, slug string, size view.PaperSize) view.PrintView {
+	return view.PrintView{Page: s.Page(r, heading+" "+number), Size: size, Heading: heading, BackHref: view.DocketURL(number, "intake"),
 		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/"+slug+".pdf"), TestID: "pdf"}}
 }
 
-func (s *Server) showTicket(w http.ResponseWriter, r *http.Request) error {
-	sheet, sh, err := s.paperSheet(r)
+func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
+	record, sh, err := s.paperSheet(r)
 	if err != nil {
 		return err
 	}
-	codes, err := s.codes(sheet.Head.Docket.Number)
+	codes, err := s.codes(record.Head.Docket.Number)
 	if err != nil {
 		return err
 	}
-	t := s.ticket(r, sheet, sh)
+	t := s.ticket(r, record, sh)
 	p := s.printView(r, t.Docket, "Claim ticket", "claim-ticket", view.PaperA6)
-	return render(w, r, http.StatusOK, view.ClaimTicket(p, view.TicketView{
+	return page.Render(w, r, http.StatusOK, claimTicket(p, ticketView{
 		Shop: sh.Name, Address: strings.Join(t.Issuer.Address, ", "), Contact: strings.Join(t.Issuer.Contact, " · "), Number: t.Docket,
-		Codes: codes, Watch: t.Watch, Details: ticketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint, Condition: t.Condition,
+		Codes: codes, Watch: t.Watch, Details: sheet.TicketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint, Condition: t.Condition,
 		Received: t.Received, Promised: t.Promised, DeclaredValue: t.DeclaredValue, ApprovalLimit: t.ApprovalLimit,
 		Terms: t.Terms, TakenInBy: t.TakenInBy,
 	}))
 }
 
-func (s *Server) sendTicket(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	sheet, sh, err := s.paperSheet(r)
 	if err != nil {
 		return err
@@ -97,20 +99,20 @@ func (s *Server) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), pdf)
+	return page.SendPDF(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), pdf)
 }
 
 // ticket is what the claim ticket of a docket says.
-func (s *Server) ticket(r *http.Request, sheet store.IntakeSheet, sh shop.Shop) paper.ClaimTicket {
-	h := sheet.Head
+func (s *Room) ticket(r *http.Request, record store.IntakeSheet, sh shop.Shop) paper.ClaimTicket {
+	h := record.Head
 	i := h.Docket.Intake
 	return paper.ClaimTicket{
-		Issuer: issuerOf(sh), Lang: sh.Locale, Size: paper.TicketA6, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
-		Customer: h.Customer.Name, Watch: watchWords(h), Details: ticketDetails(h.Watch), Complaint: i.Complaint,
-		Condition: conditionLine(sheet.Condition), Received: s.moment(r, h.Docket.ReceivedAt), Promised: s.day(r, i.PromisedOn),
-		DeclaredValue: amount(i.DeclaredValueMinor, i.Currency, sh, "not declared"),
-		ApprovalLimit: amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first"),
-		Terms:         nonEmptyLines(sh.TicketTerms), TakenInBy: h.ReceivedBy,
+		Issuer: page.IssuerOf(sh), Lang: sh.Locale, Size: paper.TicketA6, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
+		Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Details: sheet.TicketDetails(h.Watch), Complaint: i.Complaint,
+		Condition: conditionLine(record.Condition), Received: s.Moment(r, h.Docket.ReceivedAt), Promised: s.Day(r, i.PromisedOn),
+		DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, sh, "not declared"),
+		ApprovalLimit: sheet.Amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first"),
+		Terms:         page.NonEmptyLines(sh.TicketTerms), TakenInBy: h.ReceivedBy,
 	}
 }
 
@@ -130,7 +132,7 @@ func conditionLine(c watch.Condition) string {
 	return text.Capital(strings.Join(parts, "; "))
 }
 
-func (s *Server) showLabel(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showLabel(w http.ResponseWriter, r *http.Request) error {
 	sheet, sh, err := s.paperSheet(r)
 	if err != nil {
 		return err
@@ -141,11 +143,11 @@ func (s *Server) showLabel(w http.ResponseWriter, r *http.Request) error {
 	}
 	l := s.label(sheet, sh)
 	p := s.printView(r, l.Docket, "Watch-bag label", "bag-label", view.PaperLabel)
-	return render(w, r, http.StatusOK, view.BagLabel(p, view.LabelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " + l.Model,
+	return page.Render(w, r, http.StatusOK, bagLabel(p, labelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " + l.Model,
 		Serial: l.Serial, Promised: l.Promised, Hazards: strings.Join(l.Hazards, " · ")}))
 }
 
-func (s *Server) sendLabel(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendLabel(w http.ResponseWriter, r *http.Request) error {
 	sheet, sh, err := s.paperSheet(r)
 	if err != nil {
 		return err
@@ -154,11 +156,11 @@ func (s *Server) sendLabel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "bag-label-"+sheet.Head.Docket.Number.String(), pdf)
+	return page.SendPDF(w, "bag-label-"+sheet.Head.Docket.Number.String(), pdf)
 }
 
 // label is what the label of a watch's bag says.
-func (s *Server) label(sheet store.IntakeSheet, sh shop.Shop) paper.BagLabel {
+func (s *Room) label(sheet store.IntakeSheet, sh shop.Shop) paper.BagLabel {
 	h := sheet.Head
 	l := paper.BagLabel{Shop: sh.Name, Lang: sh.Locale, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
 		Maker: h.Watch.Maker, Model: h.Watch.Model, Serial: cmp.Or(h.Watch.Serial, h.Watch.MovementSerial),

@@ -1,37 +1,32 @@
-package web
+package counter
 
 import (
-	"context"
 	"net/http"
 	"strconv"
 
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
-
-type photoStore interface {
-	AddPhotos(ctx context.Context, c store.Change, about photo.About, caption string, pictures []photo.Picture) ([]int64, error)
-	CaptionPhoto(ctx context.Context, c store.Change, id int64, caption string) error
-	Photo(ctx context.Context, id int64) (store.Photo, error)
-}
 
 // Limits of one sending of photographs.
 const ()
 
 // addPhotos adds photographs to a docket: all that were sent, or none.
-func (s *Server) addPhotos(w http.ResponseWriter, r *http.Request) error {
-	f, pictures, err := s.receivePhotos(w, r)
+func (s *Room) addPhotos(w http.ResponseWriter, r *http.Request) error {
+	f, pictures, err := s.ReceivePhotos(w, r)
 	if err != nil {
 		return err
 	}
-	c, err := s.changeOf(r, f)
+	c, err := s.ChangeOf(r, f)
 	if err != nil {
 		return err
 	}
 	c.Version = 0 // an addition does not depend on what others did meanwhile
 	if f.OK() {
-		if err = s.keepPictures(pictures); err == nil {
+		if err = s.KeepPictures(pictures); err == nil {
 			_, err = s.store.AddPhotos(r.Context(), c, aboutOf(f), f.Text("caption"), pictures)
 		}
 	}
@@ -43,13 +38,13 @@ func (s *Server) addPhotos(w http.ResponseWriter, r *http.Request) error {
 }
 
 // settlePhotos goes back to the photographs of the intake sheet.
-func (s *Server) settlePhotos(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, said string) error {
-	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "photos", said: said,
-		to:    view.DocketURL(c.Number.String(), "intake") + "#photographs",
-		again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partPhotos, form: f}) }})
+func (s *Room) settlePhotos(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error, said string) error {
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "photos", Said: said,
+		To:    view.DocketURL(c.Number.String(), "intake") + "#photographs",
+		Again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partPhotos, form: f}) }})
 }
 
-func aboutOf(f *form) photo.About {
+func aboutOf(f *page.Form) photo.About {
 	switch about := photo.About(f.Text("about")); about {
 	case photo.OfDiagnosis, photo.OfWork:
 		return about
@@ -58,12 +53,12 @@ func aboutOf(f *form) photo.About {
 }
 
 // captionPhoto says what a photograph shows.
-func (s *Server) captionPhoto(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) captionPhoto(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -71,12 +66,12 @@ func (s *Server) captionPhoto(w http.ResponseWriter, r *http.Request) error {
 }
 
 // showPhoto sends one picture to those who may see dockets.
-func (s *Server) showPhoto(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) showPhoto(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	size, err := pathSize(r)
+	size, err := page.PathSize(r)
 	if err != nil {
 		return err
 	}
@@ -84,5 +79,5 @@ func (s *Server) showPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.sendPicture(w, r, p.Sum, size)
+	return s.SendPicture(w, r, p.Sum, size)
 }

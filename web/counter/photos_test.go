@@ -1,4 +1,4 @@
-package web
+package counter_test
 
 import (
 	"fmt"
@@ -10,30 +10,32 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/photo"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/webtest"
 )
 
 func TestPhotographsFromATelephone(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	bench := s.as(s.watchmaker)
-	files := []sentFile{{"IMG_1.jpg", jpegOf(t, 800, 600, 6)}, {"IMG_2.jpg", jpegOf(t, 64, 48, 1)}}
-	at := bench.sendPhotos(number, files, "about", "condition", "caption", "Zifferblatt").want(http.StatusSeeOther).location()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	bench := s.As(s.Watchmaker)
+	files := []webtest.SentFile{{Name: "IMG_1.jpg", Data: webtest.JpegOf(t, 800, 600, 6)}, {Name: "IMG_2.jpg", Data: webtest.JpegOf(t, 64, 48, 1)}}
+	at := bench.SendPhotos(number, files, "about", "condition", "caption", "Zifferblatt").Want(http.StatusSeeOther).Location()
 	if at != "/dockets/"+number+"/intake#photographs" {
 		t.Errorf("leads to %q", at)
 	}
-	photos := s.sheet(number).Photos
+	photos := s.Sheet(number).Photos
 	if len(photos) != 2 || photos[0].Caption != "Zifferblatt" || photos[0].WidthPx != 600 || photos[0].HeightPx != 800 {
 		t.Fatalf("kept %+v", photos)
 	}
-	path := "/photos/" + itoa(photos[0].ID) + "/"
-	full := bench.get(path + "full").want(http.StatusOK)
+	path := "/photos/" + webtest.Itoa(photos[0].ID) + "/"
+	full := bench.Get(path + "full").Want(http.StatusOK)
 	for name, want := range map[string]string{"Content-Type": "image/jpeg", "X-Content-Type-Options": "nosniff", "Cache-Control": "private, no-cache"} {
-		if got := full.header.Get(name); got != want {
+		if got := full.Header.Get(name); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)
 		}
 	}
-	img, err := jpeg.Decode(strings.NewReader(full.body))
+	img, err := jpeg.Decode(strings.NewReader(full.Body))
 	if err != nil || img.Bounds().Dx() != 600 || img.Bounds().Dy() != 800 {
 		t.Fatalf("full size %v, %v", img.Bounds(), err)
 	}
@@ -41,113 +43,113 @@ func TestPhotographsFromATelephone(t *testing.T) {
 	if top, _, _, _ := img.At(300, 100).RGBA(); top > 0x4000 {
 		t.Errorf("the picture lies on its side: top is %x", top)
 	}
-	if strings.Contains(full.body, "GPS") || strings.Contains(full.body, "Exif") {
+	if strings.Contains(full.Body, "GPS") || strings.Contains(full.Body, "Exif") {
 		t.Error("metadata of the upload is sent on")
 	}
-	thumb, err := jpeg.DecodeConfig(strings.NewReader(bench.get(path + "thumb").want(http.StatusOK).body))
+	thumb, err := jpeg.DecodeConfig(strings.NewReader(bench.Get(path + "thumb").Want(http.StatusOK).Body))
 	if err != nil || thumb.Height != photo.ThumbSidePx || thumb.Width != 360 {
 		t.Errorf("thumbnail %+v, %v", thumb, err)
 	}
-	again, _ := http.NewRequest(http.MethodGet, bench.url+path+"full", nil)
-	again.Header.Set("If-None-Match", full.header.Get("ETag"))
-	if a := bench.do(again).want(http.StatusNotModified); a.body != "" {
+	again, _ := http.NewRequest(http.MethodGet, bench.URL+path+"full", nil)
+	again.Header.Set("If-None-Match", full.Header.Get("ETag"))
+	if a := bench.Do(again).Want(http.StatusNotModified); a.Body != "" {
 		t.Error("a picture that did not change is sent again")
 	}
-	grid := bench.get("/dockets/" + number + "/intake").text("photographs")
+	grid := bench.Get("/dockets/" + number + "/intake").Text("photographs")
 	if !strings.Contains(grid, "Zifferblatt") {
 		t.Errorf("grid %q", grid)
 	}
-	bench.get(path + "huge").want(http.StatusNotFound)
+	bench.Get(path + "huge").Want(http.StatusNotFound)
 }
 
 func TestPhotographsArePrivate(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	clerk := s.as(s.clerk)
-	clerk.sendPhotos(number, []sentFile{{"a.jpg", jpegOf(t, 40, 30, 1)}}).want(http.StatusSeeOther)
-	path := "/photos/" + itoa(s.sheet(number).Photos[0].ID) + "/thumb"
-	etag := clerk.get(path).want(http.StatusOK).header.Get("ETag")
-	stranger := s.stranger()
-	if a := stranger.get(path).want(http.StatusSeeOther); strings.Contains(a.body, "JFIF") || a.header.Get("ETag") != "" {
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	clerk := s.As(s.Clerk)
+	clerk.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	path := "/photos/" + webtest.Itoa(s.Sheet(number).Photos[0].ID) + "/thumb"
+	etag := clerk.Get(path).Want(http.StatusOK).Header.Get("ETag")
+	stranger := s.Stranger()
+	if a := stranger.Get(path).Want(http.StatusSeeOther); strings.Contains(a.Body, "JFIF") || a.Header.Get("ETag") != "" {
 		t.Error("a stranger gets a picture")
 	}
-	req, _ := http.NewRequest(http.MethodGet, s.url+path, nil)
+	req, _ := http.NewRequest(http.MethodGet, s.URL+path, nil)
 	req.Header.Set("If-None-Match", etag)
-	stranger.do(req).want(http.StatusSeeOther) // not even that it is unchanged
-	stranger.sendPhotos(number, []sentFile{{"a.jpg", jpegOf(t, 40, 30, 1)}}).want(http.StatusSeeOther)
-	if n := len(s.sheet(number).Photos); n != 1 {
+	stranger.Do(req).Want(http.StatusSeeOther) // not even that it is unchanged
+	stranger.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	if n := len(s.Sheet(number).Photos); n != 1 {
 		t.Errorf("%d photographs: a stranger added one", n)
 	}
 }
 
 func TestRefusedPhotographsSaveNothing(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.clerk)
-	good := sentFile{"good.jpg", jpegOf(t, 40, 30, 1)}
-	var many []sentFile
-	for i := range maxPhotoFiles + 1 {
-		many = append(many, sentFile{fmt.Sprintf("p%d.jpg", i), good.data})
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Clerk)
+	good := webtest.SentFile{Name: "good.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}
+	var many []webtest.SentFile
+	for i := range page.MaxPhotoFiles + 1 {
+		many = append(many, webtest.SentFile{Name: fmt.Sprintf("p%d.jpg", i), Data: good.Data})
 	}
 	for _, tt := range []struct {
 		name  string
-		files []sentFile
+		files []webtest.SentFile
 		says  []string
 	}{
 		{"none chosen", nil, []string{"Choose one or more"}},
-		{"no picture", []sentFile{good, {"notes <1>.txt", []byte("dear customer")}}, []string{"notes <1>.txt: This is not a picture", "None of the photographs was saved"}},
-		{"two of three", []sentFile{{"a.pdf", []byte("%PDF-1.7")}, good, {"b.heic", []byte("\x00\x00\x00\x18ftypheic\x00\x00")}},
+		{"no picture", []webtest.SentFile{good, {Name: "notes <1>.txt", Data: []byte("dear customer")}}, []string{"notes <1>.txt: This is not a picture", "None of the photographs was saved"}},
+		{"two of three", []webtest.SentFile{{Name: "a.pdf", Data: []byte("%PDF-1.7")}, good, {Name: "b.heic", Data: []byte("\x00\x00\x00\x18ftypheic\x00\x00")}},
 			[]string{"a.pdf: This is not", "b.heic: This picture is in HEIC"}},
-		{"empty", []sentFile{{"empty.jpg", nil}}, []string{"empty.jpg: This is not"}},
-		{"cut short", []sentFile{{"cut.jpg", good.data[:len(good.data)/2]}}, []string{"cut.jpg: This is not"}},
-		{"too large", []sentFile{good, {"huge.jpg", make([]byte, photo.MaxBytes+1)}}, []string{"huge.jpg: This picture is too large"}},
+		{"empty", []webtest.SentFile{{Name: "empty.jpg", Data: nil}}, []string{"empty.jpg: This is not"}},
+		{"cut short", []webtest.SentFile{{Name: "cut.jpg", Data: good.Data[:len(good.Data)/2]}}, []string{"cut.jpg: This is not"}},
+		{"too large", []webtest.SentFile{good, {Name: "huge.jpg", Data: make([]byte, photo.MaxBytes+1)}}, []string{"huge.jpg: This picture is too large"}},
 		{"too many", many, []string{"These are 25 photographs; send at most 24"}},
 	} {
-		page := c.sendPhotos(number, tt.files, "caption", "as it came").want(http.StatusUnprocessableEntity)
+		page := c.SendPhotos(number, tt.files, "caption", "as it came").Want(http.StatusUnprocessableEntity)
 		for _, says := range tt.says {
-			if got := page.problem("photos"); !strings.Contains(got, says) {
+			if got := page.Problem("photos"); !strings.Contains(got, says) {
 				t.Errorf("%s: says %q, want %q", tt.name, got, says)
 			}
 		}
-		if page.text("photo-form") == "" || !strings.Contains(page.body, "as it came") {
+		if page.Text("photo-form") == "" || !strings.Contains(page.Body, "as it came") {
 			t.Errorf("%s: the caption typed is lost", tt.name)
 		}
 	}
-	if n := len(s.sheet(number).Photos); n != 0 {
+	if n := len(s.Sheet(number).Photos); n != 0 {
 		t.Errorf("%d photographs were half saved", n)
 	}
-	c.post("/dockets/"+number+"/photos", nil).want(http.StatusBadRequest)
+	c.Post("/dockets/"+number+"/photos", nil).Want(http.StatusBadRequest)
 }
 
 func TestPhotographsOfNoDocketAndOfAClosedOne(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.clerk)
-	good := []sentFile{{"good.jpg", jpegOf(t, 40, 30, 1)}}
-	c.sendPhotos("26-99999-"+string(check(t, "2699999")), good).want(http.StatusNotFound)
-	s.handOver(number)
-	if got := c.sendPhotos(number, good).want(http.StatusUnprocessableEntity).text("form-errors"); !strings.Contains(got, "closed") {
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Clerk)
+	good := []webtest.SentFile{{Name: "good.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}
+	c.SendPhotos("26-99999-"+string(check(t, "2699999")), good).Want(http.StatusNotFound)
+	s.HandOver(number)
+	if got := c.SendPhotos(number, good).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "closed") {
 		t.Errorf("says %q", got)
 	}
 }
 
 func TestCaptions(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.clerk)
-	c.sendPhotos(number, []sentFile{{"a.jpg", jpegOf(t, 40, 30, 1)}}).want(http.StatusSeeOther)
-	id := itoa(s.sheet(number).Photos[0].ID)
-	c.post("/dockets/"+number+"/photos/"+id, map[string][]string{"caption": {"שריטה ליד 3"}}).want(http.StatusSeeOther)
-	if got := s.sheet(number).Photos[0].Caption; got != "שריטה ליד 3" {
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Clerk)
+	c.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	id := webtest.Itoa(s.Sheet(number).Photos[0].ID)
+	c.Post("/dockets/"+number+"/photos/"+id, map[string][]string{"caption": {"שריטה ליד 3"}}).Want(http.StatusSeeOther)
+	if got := s.Sheet(number).Photos[0].Caption; got != "שריטה ליד 3" {
 		t.Errorf("caption %q", got)
 	}
-	c.post("/dockets/"+number+"/photos/4711", map[string][]string{"caption": {"x"}}).want(http.StatusNotFound)
+	c.Post("/dockets/"+number+"/photos/4711", map[string][]string{"caption": {"x"}}).Want(http.StatusNotFound)
 	long := map[string][]string{"caption": {strings.Repeat("x", 201)}}
-	if got := c.post("/dockets/"+number+"/photos/"+id, long).want(http.StatusUnprocessableEntity).text("form-errors"); !strings.Contains(got, "200 characters") {
+	if got := c.Post("/dockets/"+number+"/photos/"+id, long).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "200 characters") {
 		t.Errorf("says %q", got)
 	}
 }
@@ -155,12 +157,12 @@ func TestCaptions(t *testing.T) {
 // A picture that is gone from the disk, as after a restore of the database alone, is a clear page and no broken server.
 func TestPictureGoneFromTheDisk(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.takeIn()
-	c := s.as(s.clerk)
-	c.sendPhotos(number, []sentFile{{"a.jpg", jpegOf(t, 40, 30, 1)}}).want(http.StatusSeeOther)
-	p := s.sheet(number).Photos[0]
-	file, err := s.srv.uploads.Open(p.Sum, "full")
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	c := s.As(s.Clerk)
+	c.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	p := s.Sheet(number).Photos[0]
+	file, err := s.Srv.Uploads.Open(p.Sum, "full")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -169,5 +171,5 @@ func TestPictureGoneFromTheDisk(t *testing.T) {
 	if err := os.RemoveAll(filepath.Dir(name)); err != nil {
 		t.Fatal(err)
 	}
-	c.get("/photos/" + itoa(p.ID) + "/full").want(http.StatusNotFound)
+	c.Get("/photos/" + webtest.Itoa(p.ID) + "/full").Want(http.StatusNotFound)
 }

@@ -1,23 +1,18 @@
-package web
+package counter
 
 import (
-	"context"
 	"net/http"
 	"strconv"
 
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 )
 
-type watchStore interface {
-	WatchSheet(ctx context.Context, id, before int64) (store.WatchSheet, error)
-	SaveWatch(ctx context.Context, c store.WatchChange) error
-}
-
-func (s *Server) showWatch(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) showWatch(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -25,21 +20,21 @@ func (s *Server) showWatch(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	sheet, err := s.store.WatchSheet(r.Context(), id, before)
+	record, err := s.store.WatchSheet(r.Context(), id, before)
 	if err != nil {
 		return err
 	}
-	v := view.WatchView{Title: sheet.Watch.Title(), Terms: watchTerms(sheet.Watch, sheet.Calibre), Calibre: calibreWords(sheet.Calibre),
-		Customer: sheet.Customer.Name, CustomerURL: customerURL(sheet.Customer.ID), EditURL: watchURL(id) + "/edit",
-		MayEdit: may(r, staff.ManageWatches), MayTakeIn: may(r, staff.TakeIn),
-		TakeInURL: "/intake?customer=" + strconv.FormatInt(sheet.Customer.ID, 10) + "&watch=" + strconv.FormatInt(id, 10),
-		Dockets:   s.history(r, sheet.Dockets, ofWatch), Older: olderURL(watchURL(id), sheet.Dockets, sheet.OlderDockets)}
+	v := watchView{Title: record.Watch.Title(), Terms: sheet.WatchTerms(record.Watch, record.Calibre), Calibre: calibreWords(record.Calibre),
+		Customer: record.Customer.Name, CustomerURL: sheet.CustomerURL(record.Customer.ID), EditURL: watchURL(id) + "/edit",
+		MayEdit: page.May(r, staff.ManageWatches), MayTakeIn: page.May(r, staff.TakeIn),
+		TakeInURL: "/intake?customer=" + strconv.FormatInt(record.Customer.ID, 10) + "&watch=" + strconv.FormatInt(id, 10),
+		Dockets:   s.history(r, record.Dockets, ofWatch), Older: olderURL(watchURL(id), record.Dockets, record.OlderDockets)}
 	if before != 0 {
 		v.Newest = watchURL(id)
-	} else if len(sheet.Dockets) > 0 && sheet.Dockets[0].Open {
-		v.InShop = sheet.Dockets[0].Number.String()
+	} else if len(record.Dockets) > 0 && record.Dockets[0].Open {
+		v.InShop = record.Dockets[0].Number.String()
 	}
-	return render(w, r, http.StatusOK, view.Watch(s.page(r, sheet.Watch.Title()), v))
+	return page.Render(w, r, http.StatusOK, Watch(s.Page(r, record.Watch.Title()), v))
 }
 
 // calibreWords are the figures of a calibre in the shop's list, or nothing.
@@ -58,8 +53,8 @@ func calibreWords(k watch.Calibre) string {
 }
 
 // watchForm is a watch as it would be typed.
-func watchForm(w watch.Watch, version int64) *form {
-	f := emptyForm()
+func watchForm(w watch.Watch, version int64) *page.Form {
+	f := page.EmptyForm()
 	for name, value := range map[string]string{"maker": w.Maker, "model": w.Model, "reference": w.Reference, "serial": w.Serial,
 		"movement_serial": w.MovementSerial, "calibre": w.CalibreName, "case_material": w.CaseMaterial, "strap": w.Strap,
 		"lume": string(w.Lume), "winding": string(w.Winding), "water_resistance": w.WaterResistanceMarked,
@@ -69,14 +64,14 @@ func watchForm(w watch.Watch, version int64) *form {
 	return f
 }
 
-func (s *Server) editWatch(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) editWatch(w http.ResponseWriter, r *http.Request) error {
 	return s.renderWatchForm(w, r, http.StatusOK, nil, nil)
 }
 
 // renderWatchForm shows the form as typed, or, for nil, as the record has it. mine are a watch's particulars that
 // met somebody else's: the form is then brought to the version of theirs.
-func (s *Server) renderWatchForm(w http.ResponseWriter, r *http.Request, status int, f *form, mine *watch.Watch) error {
-	id, err := pathID(r, "id")
+func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status int, f *page.Form, mine *watch.Watch) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -84,8 +79,8 @@ func (s *Server) renderWatchForm(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	v := view.WatchFormView{Title: sheet.Watch.Title(), Action: watchURL(id) + "/edit", Back: watchURL(id), Calibres: sheet.Calibres,
-		Lumes: options(watch.Lumes, watch.Lume.Words), Windings: options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(),
+	v := watchFormView{Title: sheet.Watch.Title(), Action: watchURL(id) + "/edit", Back: watchURL(id), Calibres: sheet.Calibres,
+		Lumes: page.Options(watch.Lumes, watch.Lume.Words), Windings: page.Options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(),
 		CaseMaterials: watch.CaseMaterials, Straps: watch.Straps}
 	if f == nil {
 		f = watchForm(sheet.Watch, sheet.Version)
@@ -97,11 +92,11 @@ func (s *Server) renderWatchForm(w http.ResponseWriter, r *http.Request, status 
 	if len(sheet.Dockets) > 0 && sheet.Dockets[0].Open {
 		v.InShop = sheet.Dockets[0].Number.String()
 	}
-	v.Form = f.view()
-	return render(w, r, status, view.WatchForm(s.page(r, "Correct a watch"), v))
+	v.Form = f.View()
+	return page.Render(w, r, status, WatchForm(s.Page(r, "Correct a watch"), v))
 }
 
-func watchDifferences(theirs, mine watch.Watch) []view.Difference {
+func watchDifferences(theirs, mine watch.Watch) []difference {
 	return differences([][3]string{
 		{"Maker", theirs.Maker, mine.Maker}, {"Model", theirs.Model, mine.Model}, {"Reference", theirs.Reference, mine.Reference},
 		{"Case serial", theirs.Serial, mine.Serial}, {"Movement serial", theirs.MovementSerial, mine.MovementSerial},
@@ -113,22 +108,22 @@ func watchDifferences(theirs, mine watch.Watch) []view.Difference {
 	})
 }
 
-func (s *Server) saveWatch(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) saveWatch(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := pathID(r, "id")
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	c := store.WatchChange{Watch: readWatch(f).Tidied(), Version: f.ID("version"), By: actor(r), At: s.now()}
+	c := store.WatchChange{Watch: readWatch(f).Tidied(), Version: f.ID("version"), By: page.Actor(r), At: s.Now()}
 	c.Watch.ID = id
 	f.FailAll(c.Watch.Problems())
 	if f.OK() {
 		err = s.store.SaveWatch(r.Context(), c)
 	}
-	return s.settle(w, r, ending{form: f, err: err, said: "The watch is as you corrected it.", to: watchURL(id),
-		changed: func() error { return s.renderWatchForm(w, r, http.StatusConflict, f, &c.Watch) },
-		again:   func(status int) error { return s.renderWatchForm(w, r, status, f, nil) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Err: err, Said: "The watch is as you corrected it.", To: watchURL(id),
+		Changed: func() error { return s.renderWatchForm(w, r, http.StatusConflict, f, &c.Watch) },
+		Again:   func(status int) error { return s.renderWatchForm(w, r, status, f, nil) }})
 }

@@ -1,25 +1,27 @@
-package view
+package office
 
-// SignInView is the sign-in page. Next is where the reader wanted to go.
-type SignInView struct {
-	Form Form
+import "ledgerwheel/web/view"
+
+// signInView is the sign-in page. Next is where the reader wanted to go.
+type signInView struct {
+	Form view.Form
 	Next string
 	Demo bool
 }
 
-// SetupView is the page on which the first owner opens the shop.
-type SetupView struct {
-	Form Form
+// setupView is the page on which the first owner opens the shop.
+type setupView struct {
+	Form view.Form
 }
 
-func signInEmail(f Form) Field {
+func signInEmail(f view.Form) view.Field {
 	e := f.Field("email", "E-mail address").Need().WithAutocomplete("username")
 	e.Type, e.InputMode = "email", "email"
 	return e
 }
 
 // signInPassword never shows again what was typed.
-func signInPassword(f Form, name, label, autocomplete string) Field {
+func signInPassword(f view.Form, name, label, autocomplete string) view.Field {
 	p := f.Field(name, label).Need().WithAutocomplete(autocomplete).WithValue("")
 	p.Type = "password"
 	return p

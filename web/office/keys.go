@@ -1,65 +1,57 @@
-package web
+package office
 
 import (
-	"context"
 	"encoding/hex"
 	"errors"
 	"net/http"
-	"time"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
-	"ledgerwheel/store"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
 )
 
-type keysStore interface {
-	SigningKeys(ctx context.Context) ([]store.KeyRow, error)
-	RotateKey(ctx context.Context, current warranty.KeyID, by store.Actor, at time.Time) (warranty.KeyID, error)
-}
-
-func (s *Server) keysRoutes() []route {
-	return []route{
-		{http.MethodGet, "/keys", needs(staff.ManageKeys), s.showKeys},
-		{http.MethodPost, "/keys/rotate", needs(staff.ManageKeys), s.rotateKey},
+func (s *Room) keysRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/keys", page.Needs(staff.ManageKeys), s.showKeys),
+		page.Post("/keys/rotate", page.Needs(staff.ManageKeys), s.rotateKey),
 	}
 }
 
-func (s *Server) showKeys(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showKeys(w http.ResponseWriter, r *http.Request) error {
 	return s.renderKeys(w, r, http.StatusOK, "")
 }
 
 // rotateKey retires the key that the owner saw in use and makes another.
-func (s *Server) rotateKey(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) rotateKey(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	id, err := s.store.RotateKey(r.Context(), warranty.KeyID(f.Text("current")), actor(r), s.now())
+	id, err := s.store.RotateKey(r.Context(), warranty.KeyID(f.Text("current")), page.Actor(r), s.Now())
 	if errors.Is(err, domain.ErrChanged) {
 		return s.renderKeys(w, r, http.StatusConflict, "Another key came into use since this page was drawn. Nothing was done; the keys below are as they are now.")
 	}
 	if err != nil {
 		return err
 	}
-	s.say(r.Context(), "Cards are signed with key "+string(id)+" from now on.")
-	return seeOther(w, r, "/keys")
+	s.Say(r.Context(), "Cards are signed with key "+string(id)+" from now on.")
+	return page.SeeOther(w, r, "/keys")
 }
 
-func (s *Server) renderKeys(w http.ResponseWriter, r *http.Request, status int, problem string) error {
+func (s *Room) renderKeys(w http.ResponseWriter, r *http.Request, status int, problem string) error {
 	keys, err := s.store.SigningKeys(r.Context())
 	if err != nil {
 		return err
 	}
-	v := view.KeysView{Problem: problem}
+	v := keysView{Problem: problem}
 	for _, k := range keys {
-		row := view.KeyRowView{ID: string(k.ID), Public: hex.EncodeToString(k.Public), Made: s.moment(r, k.MadeAt), MadeBy: k.MadeBy,
-			Retired: s.moment(r, k.RetiredAt), RetiredBy: k.RetiredBy, LastUsed: s.moment(r, k.LastUsed)}
+		row := keyRowView{ID: string(k.ID), Public: hex.EncodeToString(k.Public), Made: s.Moment(r, k.MadeAt), MadeBy: k.MadeBy,
+			Retired: s.Moment(r, k.RetiredAt), RetiredBy: k.RetiredBy, LastUsed: s.Moment(r, k.LastUsed)}
 		if row.Retired == "" {
 			v.Current = row.ID
 		}
 		v.Keys = append(v.Keys, row)
 	}
-	return render(w, r, status, view.Keys(s.page(r, "Signing keys"), v))
+	return page.Render(w, r, status, Keys(s.Page(r, "Signing keys"), v))
 }

@@ -1,22 +1,24 @@
-package view
+package office
 
-// KeysView is the owner's page of signing keys.
-type KeysView struct {
+import "ledgerwheel/web/view"
+
+// keysView is the owner's page of signing keys.
+type keysView struct {
 	Problem string
 	Current string // id of the key in use, "" for none
-	Keys    []KeyRowView
+	Keys    []keyRowView
 }
 
-// KeyRowView is one key, without its private half; Retired is "" while it signs.
-type KeyRowView struct {
+// keyRowView is one key, without its private half; Retired is "" while it signs.
+type keyRowView struct {
 	ID, Public, Made, MadeBy, Retired, RetiredBy, LastUsed string
 }
 
-func (k KeyRowView) state() Cell {
+func (k keyRowView) state() view.Cell {
 	if k.Retired == "" {
-		return Cell{Text: "signs", Mark: Pass}
+		return view.Cell{Text: "signs", Mark: view.Pass}
 	}
-	return Cell{Text: "retired", Mark: NotMeasured, Note: join(k.Retired+",", k.RetiredBy)}
+	return view.Cell{Text: "retired", Mark: view.NotMeasured, Note: view.Join(k.Retired+",", k.RetiredBy)}
 }
 
 func rotateText(current string) string {

@@ -1,7 +1,6 @@
-package web
+package office
 
 import (
-	"context"
 	"net/http"
 	"strconv"
 	"strings"
@@ -10,38 +9,34 @@ import (
 	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
 )
 
-type ownerStore interface {
-	SaveShop(ctx context.Context, sh shop.Shop) error
-}
-
-func (s *Server) ownerRoutes() []route {
-	return []route{
-		{"GET", "/owner", needs(staff.ManageSettings), s.showOwner},
-		{"GET", "/settings", needs(staff.ManageSettings), s.showSettings},
-		{"POST", "/settings", needs(staff.ManageSettings), s.saveSettings},
+func (s *Room) ownerRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/owner", page.Needs(staff.ManageSettings), s.showOwner),
+		page.Get("/settings", page.Needs(staff.ManageSettings), s.showSettings),
+		page.Post("/settings", page.Needs(staff.ManageSettings), s.saveSettings),
 	}
 }
 
 // showOwner leads to everything that is the owner's to keep.
-func (s *Server) showOwner(w http.ResponseWriter, r *http.Request) error {
-	return render(w, r, http.StatusOK, view.Owner(s.page(r, "Owner")))
+func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
+	return page.Render(w, r, http.StatusOK, Owner(s.Page(r, "Owner")))
 }
 
-func (s *Server) showSettings(w http.ResponseWriter, r *http.Request) error {
-	v, _ := viewerOf(r.Context())
+func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {
+	v, _ := page.ViewerOf(r.Context())
 	return s.renderSettings(w, r, http.StatusOK, settingsForm(v.Shop))
 }
 
-func (s *Server) renderSettings(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	return render(w, r, status, view.Settings(s.page(r, "Settings"), view.SettingsView{Form: f.view()}))
+func (s *Room) renderSettings(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	return page.Render(w, r, status, settings(s.Page(r, "Settings"), settingsView{Form: f.View()}))
 }
 
 // settingsForm is the shop as it would be typed.
-func settingsForm(sh shop.Shop) *form {
-	f := emptyForm()
+func settingsForm(sh shop.Shop) *page.Form {
+	f := page.EmptyForm()
 	rule := "guarded"
 	if sh.SimpleAcceptance {
 		rule = "simple"
@@ -62,7 +57,7 @@ func settingsForm(sh shop.Shop) *form {
 }
 
 // readSettings reads the form over the shop as it stands, so that what no form shows is kept.
-func readSettings(f *form, sh shop.Shop) shop.Shop {
+func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.Name, sh.Address, sh.Phone, sh.Email = f.Text("name"), f.Text("address"), f.Text("phone"), f.Text("email")
 	sh.TimeZone, sh.Locale = f.Text("time_zone"), f.Text("locale")
 	sh.PhoneRegion, sh.Currency = strings.ToUpper(f.Text("phone_region")), strings.ToUpper(f.Text("currency"))
@@ -83,12 +78,12 @@ func readSettings(f *form, sh shop.Shop) shop.Shop {
 	return sh
 }
 
-func (s *Server) saveSettings(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) saveSettings(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	v, _ := viewerOf(r.Context())
+	v, _ := page.ViewerOf(r.Context())
 	sh := readSettings(f, v.Shop)
 	if !f.OK() {
 		return s.renderSettings(w, r, http.StatusUnprocessableEntity, f)
@@ -96,6 +91,6 @@ func (s *Server) saveSettings(w http.ResponseWriter, r *http.Request) error {
 	if err := s.store.SaveShop(r.Context(), sh); err != nil {
 		return err
 	}
-	s.say(r.Context(), "The settings are saved.")
-	return seeOther(w, r, "/settings")
+	s.Say(r.Context(), "The settings are saved.")
+	return page.SeeOther(w, r, "/settings")
 }

@@ -1,10 +1,12 @@
-package web
+package office_test
 
 import (
 	"net/http"
 	"net/url"
 	"strings"
 	"testing"
+
+	"ledgerwheel/web/webtest"
 )
 
 func settingsTyped() url.Values {
@@ -15,20 +17,20 @@ func settingsTyped() url.Values {
 
 func TestSettings(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.owner)
-	before, err := s.store.Shop(t.Context())
+	s := webtest.NewSite(t)
+	c := s.As(s.Owner)
+	before, err := s.Store.Shop(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	c.post("/settings", settingsTyped()).want(http.StatusSeeOther)
-	a := c.get("/settings").want(http.StatusOK)
+	c.Post("/settings", settingsTyped()).Want(http.StatusSeeOther)
+	a := c.Get("/settings").Want(http.StatusOK)
 	for field, want := range map[string]string{"tax_rate": "8.1", "instrument_ppm": "2.5", "currency": "CHF", "address": "1 Quay\nSaltby"} {
-		if got := a.value(field); strings.TrimSpace(got) != want {
+		if got := a.Value(field); strings.TrimSpace(got) != want {
 			t.Errorf("%s: got %q, want %q", field, got, want)
 		}
 	}
-	after, err := s.store.Shop(t.Context())
+	after, err := s.Store.Shop(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,102 +41,102 @@ func TestSettings(t *testing.T) {
 	typed := settingsTyped()
 	typed.Set("tax_rate", "much")
 	typed.Set("estimate_days", "soon")
-	a = c.post("/settings", typed).want(http.StatusUnprocessableEntity)
-	if a.problem("tax_rate") == "" || a.problem("estimate_days") == "" || a.value("tax_rate") != "much" {
-		t.Errorf("refusal: %q, %q, kept %q", a.problem("tax_rate"), a.problem("estimate_days"), a.value("tax_rate"))
+	a = c.Post("/settings", typed).Want(http.StatusUnprocessableEntity)
+	if a.Problem("tax_rate") == "" || a.Problem("estimate_days") == "" || a.Value("tax_rate") != "much" {
+		t.Errorf("refusal: %q, %q, kept %q", a.Problem("tax_rate"), a.Problem("estimate_days"), a.Value("tax_rate"))
 	}
 }
 
 func TestWatchListIsKeptByTheOwner(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.owner)
-	a := c.post("/watch-list", url.Values{"serial": {"7"}, "reported": {"2027-03-01"}}).want(http.StatusUnprocessableEntity)
+	s := webtest.NewSite(t)
+	c := s.As(s.Owner)
+	a := c.Post("/watch-list", url.Values{"serial": {"7"}, "reported": {"2027-03-01"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"serial", "reported", "source"} {
-		if a.problem(field) == "" {
+		if a.Problem(field) == "" {
 			t.Errorf("%s: no reason beside the field", field)
 		}
 	}
-	c.post("/watch-list", url.Values{"serial": {"TQ 40-O17"}, "maker": {"Pellow"}, "reported": {"2026-11-02"}, "source": {"Saltby police, 118"}}).want(http.StatusSeeOther)
-	a = c.get("/watch-list").want(http.StatusOK)
-	row := textOf(a.one("listed"))
+	c.Post("/watch-list", url.Values{"serial": {"TQ 40-O17"}, "maker": {"Pellow"}, "reported": {"2026-11-02"}, "source": {"Saltby police, 118"}}).Want(http.StatusSeeOther)
+	a = c.Get("/watch-list").Want(http.StatusOK)
+	row := webtest.TextOf(a.One("listed"))
 	if !strings.Contains(row, "TQ 40-O17") || !strings.Contains(row, "2 Nov 2026") {
 		t.Errorf("row says %q", row)
 	}
-	entries, err := s.store.Listed(t.Context(), 0)
+	entries, err := s.Store.Listed(t.Context(), 0)
 	if err != nil || len(entries) != 1 {
 		t.Fatalf("listed: %v, %v", entries, err)
 	}
-	c.post("/watch-list/"+itoa(entries[0].ID)+"/remove", nil).want(http.StatusSeeOther)
-	c.post("/watch-list/"+itoa(entries[0].ID)+"/remove", nil).want(http.StatusNotFound)
-	if rows := c.get("/watch-list").all("listed"); len(rows) != 0 {
+	c.Post("/watch-list/"+webtest.Itoa(entries[0].ID)+"/remove", nil).Want(http.StatusSeeOther)
+	c.Post("/watch-list/"+webtest.Itoa(entries[0].ID)+"/remove", nil).Want(http.StatusNotFound)
+	if rows := c.Get("/watch-list").All("listed"); len(rows) != 0 {
 		t.Errorf("%d entries still shown", len(rows))
 	}
 }
 
 func TestCalibres(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.watchmaker)
-	a := c.post("/calibres/new", url.Values{"name": {"TQ 12"}, "beats_per_hour": {"many"}, "lift_angle_deg": {"200"}}).want(http.StatusUnprocessableEntity)
+	s := webtest.NewSite(t)
+	c := s.As(s.Watchmaker)
+	a := c.Post("/calibres/new", url.Values{"name": {"TQ 12"}, "beats_per_hour": {"many"}, "lift_angle_deg": {"200"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"beats_per_hour", "lift_angle_deg", "grade"} {
-		if a.problem(field) == "" {
+		if a.Problem(field) == "" {
 			t.Errorf("%s: no reason beside the field", field)
 		}
 	}
-	if got := a.value("beats_per_hour"); got != "many" {
+	if got := a.Value("beats_per_hour"); got != "many" {
 		t.Errorf("typed text kept as %q", got)
 	}
 	typed := url.Values{"name": {"TQ 12"}, "beats_per_hour": {"28800"}, "lift_angle_deg": {"51,5"}, "power_reserve_hours": {"46"}, "grade": {"modern"}}
-	c.post("/calibres/new", typed).want(http.StatusSeeOther)
-	if a := c.post("/calibres/new", typed).want(http.StatusUnprocessableEntity); a.problem("name") == "" {
+	c.Post("/calibres/new", typed).Want(http.StatusSeeOther)
+	if a := c.Post("/calibres/new", typed).Want(http.StatusUnprocessableEntity); a.Problem("name") == "" {
 		t.Error("a second calibre of the same name: no reason beside the field")
 	}
-	list, err := s.store.Calibres(t.Context())
+	list, err := s.Store.Calibres(t.Context())
 	if err != nil || len(list) != 1 || list[0].LiftAngleDeg != 51.5 {
 		t.Fatalf("calibres: %+v, %v", list, err)
 	}
-	path := "/calibres/" + itoa(list[0].ID)
-	typed.Set("version", c.get(path+"/edit").want(http.StatusOK).hidden("version"))
+	path := "/calibres/" + webtest.Itoa(list[0].ID)
+	typed.Set("version", c.Get(path+"/edit").Want(http.StatusOK).Hidden("version"))
 	typed.Set("power_reserve_hours", "50")
-	c.post(path, typed).want(http.StatusSeeOther)
-	c.post(path, typed).want(http.StatusConflict) // on the version that is no longer the newest
+	c.Post(path, typed).Want(http.StatusSeeOther)
+	c.Post(path, typed).Want(http.StatusConflict) // on the version that is no longer the newest
 	testBalance(t, c, path, typed)
-	s.as(s.clerk).get("/calibres").want(http.StatusOK)
-	s.as(s.clerk).get(path).want(http.StatusOK)
-	s.as(s.clerk).get(path + "/edit").want(http.StatusForbidden)
+	s.As(s.Clerk).Get("/calibres").Want(http.StatusOK)
+	s.As(s.Clerk).Get(path).Want(http.StatusOK)
+	s.As(s.Clerk).Get(path + "/edit").Want(http.StatusForbidden)
 }
 
 // testBalance gives a calibre what advice on poise uses, and takes it back.
-func testBalance(t *testing.T, c *client, path string, typed url.Values) {
+func testBalance(t *testing.T, c *webtest.Client, path string, typed url.Values) {
 	t.Helper()
 	balance := map[string]string{"balance_inertia": "12.5", "balance_diameter": "9,8", "impulse_jewel_hour": "4.5", "stud_radius": "2.1",
 		"regulator_step": "8", "screw_count": "four", "screw_first": "0", "screw_radius": "4.4", "screw_mass": "900", "screw_travel": "-0.1"}
 	for name, value := range balance {
 		typed.Set(name, value)
 	}
-	typed.Set("version", c.get(path+"/edit").want(http.StatusOK).hidden("version"))
-	a := c.post(path, typed).want(http.StatusUnprocessableEntity)
+	typed.Set("version", c.Get(path+"/edit").Want(http.StatusOK).Hidden("version"))
+	a := c.Post(path, typed).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"screw_count", "screw_travel"} {
-		if a.problem(field) == "" || a.value(field) != balance[field] {
-			t.Errorf("%s: %q with reason %q", field, a.value(field), a.problem(field))
+		if a.Problem(field) == "" || a.Value(field) != balance[field] {
+			t.Errorf("%s: %q with reason %q", field, a.Value(field), a.Problem(field))
 		}
 	}
 	typed.Set("screw_count", "4")
 	typed.Set("screw_travel", "0.1")
-	c.post(path, typed).want(http.StatusSeeOther)
-	a = c.get(path + "/edit").want(http.StatusOK)
+	c.Post(path, typed).Want(http.StatusSeeOther)
+	a = c.Get(path + "/edit").Want(http.StatusOK)
 	for field, want := range map[string]string{"balance_inertia": "12.5", "balance_diameter": "9.8", "screw_first": "0", "screw_count": "4"} {
-		if got := a.value(field); got != want {
+		if got := a.Value(field); got != want {
 			t.Errorf("%s is kept as %q, want %q", field, got, want)
 		}
 	}
 	for name := range balance {
 		typed.Set(name, "")
 	}
-	typed.Set("version", a.hidden("version"))
-	c.post(path, typed).want(http.StatusSeeOther)
-	if a = c.get(path + "/edit").want(http.StatusOK); a.value("balance_inertia") != "" || a.value("screw_first") != "" {
+	typed.Set("version", a.Hidden("version"))
+	c.Post(path, typed).Want(http.StatusSeeOther)
+	if a = c.Get(path + "/edit").Want(http.StatusOK); a.Value("balance_inertia") != "" || a.Value("screw_first") != "" {
 		t.Error("a balance that is taken back is still there")
 	}
 }

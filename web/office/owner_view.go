@@ -1,24 +1,26 @@
-package view
+package office
 
-// SettingsView is the form of the shop's settings.
-type SettingsView struct {
-	Form Form
+import "ledgerwheel/web/view"
+
+// settingsView is the form of the shop's settings.
+type settingsView struct {
+	Form view.Form
 }
 
-// WatchListView is the list of serials reported stolen. Older leads on; "" at the end.
-type WatchListView struct {
-	Form    Form
-	Entries []ListedEntry
+// watchListView is the list of serials reported stolen. Older leads on; "" at the end.
+type watchListView struct {
+	Form    view.Form
+	Entries []listedEntry
 	Older   string
 }
 
-// ListedEntry is one line of the watch list.
-type ListedEntry struct {
+// listedEntry is one line of the watch list.
+type listedEntry struct {
 	ID                                           int64
 	Serial, Maker, Source, Note, Reported, Added string
 }
 
-func (e ListedEntry) removeURL() string { return "/watch-list/" + itoa(int(e.ID)) + "/remove" }
+func (e listedEntry) removeURL() string { return "/watch-list/" + view.Itoa(int(e.ID)) + "/remove" }
 
 // ownerPages are what the owner keeps, in the order of the page.
 var ownerPages = []struct{ href, name, what string }{

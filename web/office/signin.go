@@ -1,4 +1,4 @@
-package web
+package office
 
 import (
 	"crypto/rand"
@@ -17,6 +17,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -50,43 +51,43 @@ func passwordMatches(password, hash string) (bool, error) {
 // decoyHash is compared when no such person exists, so that the answer takes as long as for one who does.
 var decoyHash = sync.OnceValues(func() (string, error) { return HashPassword("no such person, no such word") })
 
-func (s *Server) signInRoutes() []route {
-	tooMany := bound{title: "Too many attempts", within: signInWindow,
-		text: "Wait five minutes and try again. If you have forgotten your password, the owner can send you a link to set a new one."}
+func (s *Room) signInRoutes() []page.Route {
+	tooMany := page.Bound{Title: "Too many attempts", Within: signInWindow,
+		Text: "Wait five minutes and try again. If you have forgotten your password, the owner can send you a link to set a new one."}
 	machine, name := tooMany, tooMany
-	machine.times, name.times = signInsPerMachine, signInsPerName
-	perMachine, perName := s.perMachine(machine), s.perName(name)
-	limited := func(h handler) handler { return perMachine(limitBody(perName(h))) }
-	return []route{
-		{"GET", "/sign-in", public, s.showSignIn},
-		{"POST", "/sign-in", public, limited(s.signIn)},
-		{"POST", "/sign-out", signedIn, s.signOut},
-		{"GET", "/setup", public, s.showSetup},
-		{"POST", "/setup", public, limited(s.setUp)},
-		{"POST", "/theme", public, s.chooseTheme},
+	machine.Times, name.Times = signInsPerMachine, signInsPerName
+	perMachine, perName := s.PerMachine(machine), s.PerName(name)
+	limited := func(h page.Handler) page.Handler { return perMachine(page.LimitBody(perName(h))) }
+	return []page.Route{
+		page.Get("/sign-in", page.Public, s.showSignIn),
+		page.Post("/sign-in", page.Public, limited(s.signIn)),
+		page.Post("/sign-out", page.SignedIn, s.signOut),
+		page.Get("/setup", page.Public, s.showSetup),
+		page.Post("/setup", page.Public, limited(s.setUp)),
+		page.Post("/theme", page.Public, s.chooseTheme),
 	}
 }
 
-func (s *Server) showSignIn(w http.ResponseWriter, r *http.Request) error {
-	if _, ok := viewerOf(r.Context()); ok {
-		return seeOther(w, r, "/")
+func (s *Room) showSignIn(w http.ResponseWriter, r *http.Request) error {
+	if _, ok := page.ViewerOf(r.Context()); ok {
+		return page.SeeOther(w, r, "/")
 	}
 	if _, err := s.store.Shop(r.Context()); errors.Is(err, domain.ErrNotFound) {
-		return seeOther(w, r, "/setup")
+		return page.SeeOther(w, r, "/setup")
 	} else if err != nil {
 		return err
 	}
-	return s.renderSignIn(w, r, http.StatusOK, &form{Values: r.URL.Query(), Problems: map[string]string{}})
+	return s.renderSignIn(w, r, http.StatusOK, &page.Form{Values: r.URL.Query(), Problems: map[string]string{}})
 }
 
-func (s *Server) renderSignIn(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	return render(w, r, status, view.SignIn(s.plainPage(r, "Sign in"),
-		view.SignInView{Form: f.view(), Next: localPath(f.Values.Get("next")), Demo: s.demo}))
+func (s *Room) renderSignIn(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	return page.Render(w, r, status, signIn(s.PlainPage(r, "Sign in"),
+		signInView{Form: f.View(), Next: localPath(f.Values.Get("next")), Demo: s.Demo}))
 }
 
 // signIn starts a session. It never says which half was wrong, nor takes longer over one than the other.
-func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) signIn(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -105,21 +106,21 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 		return fmt.Errorf("compare password: %w", err)
 	}
 	if !ok || c.PasswordHash == "" || c.Member.Disabled {
-		s.log.Warn("sign-in refused", "id", requestIDOf(r.Context()), "from", r.RemoteAddr)
+		s.Log.Warn("sign-in refused", "id", page.RequestIDOf(r.Context()), "from", r.RemoteAddr)
 		f.Fail("password", "This e-mail address and password do not go together.")
 		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, f)
 	}
-	if err := s.begin(r.Context(), c.Member.ID, c.SessionEpoch); err != nil {
+	if err := s.Begin(r.Context(), c.Member.ID, c.SessionEpoch); err != nil {
 		return err
 	}
-	return seeOther(w, r, localPath(f.Text("next")))
+	return page.SeeOther(w, r, localPath(f.Text("next")))
 }
 
-func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
-	if err := s.sessions.Destroy(r.Context()); err != nil {
+func (s *Room) signOut(w http.ResponseWriter, r *http.Request) error {
+	if err := s.Sessions.Destroy(r.Context()); err != nil {
 		return err
 	}
-	return seeOther(w, r, "/sign-in")
+	return page.SeeOther(w, r, "/sign-in")
 }
 
 // localPath lets a form send people only to pages of this program.
@@ -130,34 +131,34 @@ func localPath(next string) string {
 	return next
 }
 
-func (s *Server) showSetup(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showSetup(w http.ResponseWriter, r *http.Request) error {
 	key := r.URL.Query().Get("key")
-	if err := s.mayFound(r, key); errors.Is(err, errForbidden) {
+	if err := s.mayFound(r, key); errors.Is(err, page.ErrForbidden) {
 		return s.askForSetupKey(w, r, key)
 	} else if err != nil {
 		return err
 	}
 	d := shop.Defaults()
-	f := &form{Values: r.URL.Query(), Problems: map[string]string{}}
+	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
 	f.Values.Set("time_zone", d.TimeZone)
 	f.Values.Set("currency", d.Currency)
 	f.Values.Set("phone_region", d.PhoneRegion)
-	return render(w, r, http.StatusOK, view.Setup(s.plainPage(r, "Open the shop"), view.SetupView{Form: f.view()}))
+	return page.Render(w, r, http.StatusOK, setup(s.PlainPage(r, "Open the shop"), setupView{Form: f.View()}))
 }
 
 // askForSetupKey answers somebody at another machine.
-func (s *Server) askForSetupKey(w http.ResponseWriter, r *http.Request, typed string) error {
-	f := emptyForm()
+func (s *Room) askForSetupKey(w http.ResponseWriter, r *http.Request, typed string) error {
+	f := page.EmptyForm()
 	f.Values.Set("key", typed)
 	if typed != "" {
 		f.Fail("key", "That is not the key that was printed at the start.")
 	}
-	return render(w, r, http.StatusForbidden, view.SetupKey(s.plainPage(r, "Open the shop"), view.SetupView{Form: f.view()}))
+	return page.Render(w, r, http.StatusForbidden, setupKey(s.PlainPage(r, "Open the shop"), setupView{Form: f.View()}))
 }
 
 // mayFound admits whoever sits at the machine itself, or has the key that was printed where the program
 // was started; nobody at all once there is a shop.
-func (s *Server) mayFound(r *http.Request, key string) error {
+func (s *Room) mayFound(r *http.Request, key string) error {
 	_, err := s.store.Shop(r.Context())
 	switch {
 	case err == nil:
@@ -167,7 +168,7 @@ func (s *Server) mayFound(r *http.Request, key string) error {
 	case fromThisMachine(r) || s.setupKey != "" && subtle.ConstantTimeCompare([]byte(key), []byte(s.setupKey)) == 1:
 		return nil
 	}
-	return errForbidden
+	return page.ErrForbidden
 }
 
 // fromThisMachine reports a request that came over the loopback and through no proxy.
@@ -180,8 +181,8 @@ func fromThisMachine(r *http.Request) bool {
 	return err == nil && addr.IsLoopback()
 }
 
-func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -191,7 +192,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	sh := shop.Defaults()
 	sh.Name, sh.TimeZone = f.Text("shop_name"), f.Text("time_zone")
 	sh.Currency, sh.PhoneRegion = strings.ToUpper(f.Text("currency")), strings.ToUpper(f.Text("phone_region"))
-	sh.LinkSecret = newSecret()
+	sh.LinkSecret = NewSecret()
 	problems := sh.Problems()
 	if why, bad := problems["name"]; bad {
 		f.Fail("shop_name", why)
@@ -200,36 +201,36 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	f.FailAll(problems)
 	owner := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")), Role: staff.Owner}
 	f.FailAll(owner.Problems())
-	f.newPassword(owner)
+	f.NewPassword(owner)
 	if !f.OK() {
-		return render(w, r, http.StatusUnprocessableEntity, view.Setup(s.plainPage(r, "Open the shop"), view.SetupView{Form: f.view()}))
+		return page.Render(w, r, http.StatusUnprocessableEntity, setup(s.PlainPage(r, "Open the shop"), setupView{Form: f.View()}))
 	}
 	hash, err := HashPassword(f.Raw("password"))
 	if err != nil {
 		return err
 	}
-	id, err := s.store.Found(r.Context(), sh, owner, hash, s.now())
+	id, err := s.store.Found(r.Context(), sh, owner, hash, s.Now())
 	if err != nil {
 		return err
 	}
-	if err := s.begin(r.Context(), id, 0); err != nil {
+	if err := s.Begin(r.Context(), id, 0); err != nil {
 		return err
 	}
-	return seeOther(w, r, "/")
+	return page.SeeOther(w, r, "/")
 }
 
-func (s *Server) chooseTheme(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) chooseTheme(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
 	http.SetCookie(w, &http.Cookie{Name: view.ThemeCookie, Value: string(view.ThemeOf(f.Text("theme"))), Path: "/",
-		MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.sessions.Cookie.Secure})
-	return seeOther(w, r, localPath(f.Text("back")))
+		MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.Sessions.Cookie.Secure})
+	return page.SeeOther(w, r, localPath(f.Text("back")))
 }
 
-// newSecret returns 32 random bytes.
-func newSecret() []byte {
+// NewSecret returns 32 random bytes.
+func NewSecret() []byte {
 	b := make([]byte, 32)
 	rand.Read(b) // never fails, see crypto/rand
 	return b

@@ -1,8 +1,7 @@
-package web
+package outside
 
 import (
 	"cmp"
-	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -21,16 +20,10 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/priced"
 	"ledgerwheel/web/view"
 )
-
-type customerLinkStore interface {
-	MakeLink(ctx context.Context, c store.Change) error
-	EndLink(ctx context.Context, c store.Change) error
-	LinkPage(ctx context.Context, linkID int64) (store.LinkPage, error)
-	LinkPhoto(ctx context.Context, linkID, photoID int64) (store.Photo, link.Link, error)
-	AnswerByLink(ctx context.Context, c store.Change, linkID int64, a estimate.Answer, today time.Time) error
-}
 
 // What one machine may ask of private links in the window: a page full of photographs, looked at a few times; answers
 // rarely.
@@ -40,31 +33,31 @@ const (
 	linkWindow            = 5 * time.Minute
 )
 
-func (s *Server) customerLinkRoutes() []route {
-	looks := s.perMachine(tooManyLooks(linkLooksPerMachine))
-	answers := s.perMachine(tooManyLooks(linkAnswersPerMachine))
-	return []route{
-		{http.MethodGet, "/c/{token}", public, looks(s.showLinkPage)},
-		{http.MethodPost, "/c/{token}/answer", public, answers(s.answerByLink)},
-		{http.MethodGet, "/c/{token}/photos/{id}/{size}", public, looks(s.showLinkPhoto)},
+func (s *Room) customerLinkRoutes() []page.Route {
+	looks := s.PerMachine(tooManyLooks(linkLooksPerMachine))
+	answers := s.PerMachine(tooManyLooks(linkAnswersPerMachine))
+	return []page.Route{
+		page.Get("/c/{token}", page.Public, looks(s.showLinkPage)),
+		page.Post("/c/{token}/answer", page.Public, answers(s.answerByLink)),
+		page.Get("/c/{token}/photos/{id}/{size}", page.Public, looks(s.showLinkPhoto)),
 	}
 }
 
 // tooManyLooks bounds how often one machine may open or answer private links.
-func tooManyLooks(times int) bound {
-	return bound{times: times, within: linkWindow, title: "Too many requests", text: "Wait five minutes and open the link again."}
+func tooManyLooks(times int) page.Bound {
+	return page.Bound{Times: times, Within: linkWindow, Title: "Too many requests", Text: "Wait five minutes and open the link again."}
 }
 
 // shopOf is the shop's settings, read anew for those who are not signed in.
-func (s *Server) shopOf(r *http.Request) (shop.Shop, error) {
-	if v, ok := viewerOf(r.Context()); ok {
+func (s *Room) shopOf(r *http.Request) (shop.Shop, error) {
+	if v, ok := page.ViewerOf(r.Context()); ok {
 		return v.Shop, nil
 	}
 	return s.store.Shop(r.Context())
 }
 
 // linkOf checks the token in the address. A wrong one is not found.
-func (s *Server) linkOf(r *http.Request) (int64, shop.Shop, error) {
+func (s *Room) linkOf(r *http.Request) (int64, shop.Shop, error) {
 	sh, err := s.shopOf(r)
 	if err != nil {
 		return 0, sh, err
@@ -82,7 +75,7 @@ func hideFromSearch(w http.ResponseWriter) {
 }
 
 // linkFailed answers for a private link that leads nowhere, or no longer.
-func (s *Server) linkFailed(w http.ResponseWriter, r *http.Request, err error) error {
+func (s *Room) linkFailed(w http.ResponseWriter, r *http.Request, err error) error {
 	status, said := http.StatusNotFound, view.ErrorText{Title: "This link leads nowhere",
 		Text: "Perhaps a part of it was lost on the way. Open it again from the shop's message, or ask the shop for a new one."}
 	switch {
@@ -91,9 +84,9 @@ func (s *Server) linkFailed(w http.ResponseWriter, r *http.Request, err error) e
 	case !errors.Is(err, domain.ErrNotFound):
 		return err
 	}
-	s.log.Warn("private link refused", "id", requestIDOf(r.Context()), "status", status, "error", err)
-	said.RequestID = requestIDOf(r.Context())
-	s.renderPlain(w, r, status, said.Title, view.ErrorPage(said))
+	s.Log.Warn("private link refused", "id", page.RequestIDOf(r.Context()), "status", status, "error", err)
+	said.RequestID = page.RequestIDOf(r.Context())
+	s.RenderPlain(w, r, status, said.Title, view.ErrorPage(said))
 	return nil
 }
 
@@ -105,12 +98,12 @@ func rootOf(err error) error {
 	return link.ErrExpired
 }
 
-func (s *Server) showLinkPage(w http.ResponseWriter, r *http.Request) error {
-	return s.renderLinkPage(w, r, http.StatusOK, emptyForm(), "")
+func (s *Room) showLinkPage(w http.ResponseWriter, r *http.Request) error {
+	return s.renderLinkPage(w, r, http.StatusOK, page.EmptyForm(), "")
 }
 
 // renderLinkPage shows what the customer may see. notice, if any, says why an answer was not taken.
-func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status int, f *form, notice string) error {
+func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, status int, f *page.Form, notice string) error {
 	hideFromSearch(w)
 	id, sh, err := s.linkOf(r)
 	if err != nil {
@@ -118,44 +111,44 @@ func (s *Server) renderLinkPage(w http.ResponseWriter, r *http.Request, status i
 	}
 	found, err := s.store.LinkPage(r.Context(), id)
 	if err == nil {
-		err = found.Link.Check(s.now())
+		err = found.Link.Check(s.Now())
 	}
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
 	token := chi.URLParam(r, "token")
-	v := view.CustomerPageView{Form: f.view(), Number: found.Number.String(), Watch: strings.TrimSpace(found.Watch.Maker + " " + found.Watch.Model), Status: customerStatus(found),
-		Notice: notice, Shop: sh.Name, Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token + "/answer", Photos: linkPhotos(token, found.Photos)}
+	v := customerPageView{Form: f.View(), Number: found.Number.String(), Watch: strings.TrimSpace(found.Watch.Maker + " " + found.Watch.Model), Status: customerStatus(found),
+		Notice: notice, Shop: sh.Name, Contact: page.NonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token + "/answer", Photos: linkPhotos(token, found.Photos)}
 	if !found.Closed && found.Stage != docket.StageReady && !found.Stage.Exit() {
-		v.Promised = s.day(r, found.Promised)
+		v.Promised = s.Day(r, found.Promised)
 	}
 	if rev, ok := found.Estimate.Shown(); ok {
 		s.showToCustomer(&v, rev, found, sh, f)
 	}
-	p := s.plainPage(r, v.Watch)
+	p := s.PlainPage(r, v.Watch)
 	p.Shop, p.Home, p.Path = sh.Name, "/c/"+token, "/c/"+token
-	return render(w, r, status, view.CustomerPage(p, v))
+	return page.Render(w, r, status, customerPage(p, v))
 }
 
 // showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
-func (s *Server) showToCustomer(v *view.CustomerPageView, rev estimate.Revision, found store.LinkPage, sh shop.Shop, f *form) {
-	today := civil(s.now().In(sh.Location()))
-	v.Revision = &view.RevisionView{Number: strconv.Itoa(rev.Number), Lines: pricedLines(pricesOf(rev.Currency, sh), rev), Note: rev.Note,
-		ValidUntil: rev.ValidUntil.Format(dayLayout), Waiting: rev.State == estimate.Sent && !found.Closed, Expired: rev.Expired(today),
+func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found store.LinkPage, sh shop.Shop, f *page.Form) {
+	today := page.Civil(s.Now().In(sh.Location()))
+	v.Revision = &priced.RevisionView{Number: strconv.Itoa(rev.Number), Lines: priced.LinesOf(priced.Of(rev.Currency, sh), rev), Note: rev.Note,
+		ValidUntil: rev.ValidUntil.Format(page.DayLayout), Waiting: rev.State == estimate.Sent && !found.Closed, Expired: rev.Expired(today),
 		Approved: rev.State == estimate.Approved}
 	if a := rev.Answer; a != nil {
 		done := "declined"
 		if a.Approve {
 			done = "approved"
 		}
-		v.Answered = fmt.Sprintf("Revision %d was %s by %s on %s.", rev.Number, done, a.Name, a.At.In(sh.Location()).Format(momentLayout))
+		v.Answered = fmt.Sprintf("Revision %d was %s by %s on %s.", rev.Number, done, a.Name, a.At.In(sh.Location()).Format(page.MomentLayout))
 	}
 	if inForce, ok := found.Estimate.InForce(); ok && inForce.Number != rev.Number {
 		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.", inForce.Number,
-			pricesOf(rev.Currency, sh).format(agreedOrOffered(inForce).GrossMinor))
+			priced.Of(rev.Currency, sh).Format(priced.AgreedOrOffered(inForce).GrossMinor))
 	}
 	if v.Revision.Waiting && !v.Revision.Expired {
-		v.Optional = optionalLines(rev)
+		v.Optional = priced.OptionalLines(rev)
 		// What was typed for an older revision is no answer to this one.
 		if f.Values.Has("revision") && f.Text("revision") != v.Revision.Number {
 			v.Form.Values = url.Values{"name": f.Values["name"], "note": f.Values["note"]}
@@ -177,19 +170,19 @@ func linkPhotos(token string, photos []store.Photo) []view.PhotoView {
 		base := "/c/" + token + "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		v := view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
 			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d of your watch", i+1))}
-		v.Width, v.Height = thumbSize(p.WidthPx, p.HeightPx)
+		v.Width, v.Height = page.ThumbSize(p.WidthPx, p.HeightPx)
 		views = append(views, v)
 	}
 	return views
 }
 
-func (s *Server) showLinkPhoto(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showLinkPhoto(w http.ResponseWriter, r *http.Request) error {
 	hideFromSearch(w)
-	size, err := pathSize(r)
+	size, err := page.PathSize(r)
 	if err != nil {
 		return err
 	}
-	photoID, err := pathID(r, "id")
+	photoID, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -199,50 +192,50 @@ func (s *Server) showLinkPhoto(w http.ResponseWriter, r *http.Request) error {
 	}
 	p, l, err := s.store.LinkPhoto(r.Context(), id, photoID)
 	if err == nil {
-		err = l.Check(s.now())
+		err = l.Check(s.Now())
 	}
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
-	return s.sendPicture(w, r, p.Sum, size)
+	return s.SendPicture(w, r, p.Sum, size)
 }
 
 // answerByLink takes the customer's answer to the revision that was before them.
-func (s *Server) answerByLink(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) answerByLink(w http.ResponseWriter, r *http.Request) error {
 	hideFromSearch(w)
 	id, sh, err := s.linkOf(r)
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
-	f, err := readForm(w, r)
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
 	found, err := s.store.LinkPage(r.Context(), id)
 	if err == nil {
-		err = found.Link.Check(s.now())
+		err = found.Link.Check(s.Now())
 	}
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
-	a := readAnswer(f)
+	a := priced.ReadAnswer(f)
 	a.By = estimate.ByLink
 	f.FailAll(a.Problems())
 	if f.OK() {
-		c := store.Change{Number: found.Number, By: store.Actor{Customer: true, Name: a.Name}, At: s.now()}
-		err = s.store.AnswerByLink(r.Context(), c, id, a, civil(s.now().In(sh.Location())))
+		c := store.Change{Number: found.Number, By: store.Actor{Customer: true, Name: a.Name}, At: s.Now()}
+		err = s.store.AnswerByLink(r.Context(), c, id, a, page.Civil(s.Now().In(sh.Location())))
 	}
 	return s.afterLinkAnswer(w, r, f, err)
 }
 
 // afterLinkAnswer says what became of the customer's answer. Whoever answers a revision that is no longer the one
 // waiting is shown which is, and nothing is taken for an answer to it.
-func (s *Server) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *form, err error) error {
+func (s *Room) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *page.Form, err error) error {
 	switch {
-	case err != nil && f.takes(err), err == nil && !f.OK():
+	case err != nil && f.Takes(err), err == nil && !f.OK():
 		return s.renderLinkPage(w, r, http.StatusUnprocessableEntity, f, "")
 	case err == nil:
-		return seeOther(w, r, "/c/"+chi.URLParam(r, "token")+"#estimate")
+		return page.SeeOther(w, r, "/c/"+chi.URLParam(r, "token")+"#estimate")
 	case errors.Is(err, link.ErrEnded), errors.Is(err, link.ErrExpired):
 		return s.linkFailed(w, r, err)
 	}
@@ -258,7 +251,7 @@ func (s *Server) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *form
 		{domain.ErrClosed, "Your watch has left the shop, so there is nothing more to answer."},
 	} {
 		if errors.Is(err, refusal.err) {
-			s.log.Warn("answer by private link refused", "id", requestIDOf(r.Context()), "error", err)
+			s.Log.Warn("answer by private link refused", "id", page.RequestIDOf(r.Context()), "error", err)
 			return s.renderLinkPage(w, r, http.StatusConflict, f, refusal.said)
 		}
 	}

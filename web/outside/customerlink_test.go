@@ -1,4 +1,4 @@
-package web
+package outside_test
 
 import (
 	"bytes"
@@ -13,18 +13,20 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
 	"ledgerwheel/store"
+	"ledgerwheel/web/outside"
+	"ledgerwheel/web/webtest"
 )
 
 // linkPath is the path of the docket's private link.
-func (s *site) linkPath(number string) string {
-	s.t.Helper()
-	sheet, err := s.store.EstimateSheet(s.t.Context(), s.number(number))
+func linkPath(s *webtest.Site, number string) string {
+	s.T.Helper()
+	sheet, err := s.Store.EstimateSheet(s.T.Context(), s.Number(number))
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	sh, err := s.store.Shop(s.t.Context())
+	sh, err := s.Store.Shop(s.T.Context())
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	return "/c/" + link.Token(sh.LinkSecret, sheet.Link.ID)
 }
@@ -39,211 +41,211 @@ func customerAnswer(fields ...string) url.Values {
 
 func TestCustomerApprovesOnThePrivateLink(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
-	path := s.linkPath(number)
-	ada := s.stranger()
-	page := ada.get(path).want(http.StatusOK)
-	if got := page.text("totals"); got != "Net €249.50 VAT 20 % €49.90 Total €299.40" {
+	s := webtest.NewSite(t)
+	number := s.Sent()
+	path := linkPath(s, number)
+	ada := s.Stranger()
+	page := ada.Get(path).Want(http.StatusOK)
+	if got := page.Text("totals"); got != "Net €249.50 VAT 20 % €49.90 Total €299.40" {
 		t.Errorf("totals %q", got)
 	}
-	if page.header.Get("X-Robots-Tag") != "noindex, nofollow, noarchive" || page.header.Get("Cache-Control") != "no-store" {
-		t.Errorf("headers %v", page.header)
+	if page.Header.Get("X-Robots-Tag") != "noindex, nofollow, noarchive" || page.Header.Get("Cache-Control") != "no-store" {
+		t.Errorf("headers %v", page.Header)
 	}
 	// Nothing of the shop's people, of the customer's particulars, or of what was said at the counter.
 	for _, private := range []string{"Emrys Vale", "Nuala Reed", "Ottilie Brandt", "01632", "ada@example.org", "2'500", "Stops at night", "1O47-I", "€150.00"} {
-		if strings.Contains(page.body, private) {
+		if strings.Contains(page.Body, private) {
 			t.Errorf("the page shows %q", private)
 		}
 	}
-	a := ada.post(path+"/answer", customerAnswer("name", "", "note", "Leave the patina, please. <3")).want(http.StatusUnprocessableEntity)
-	if a.problem("name") == "" || a.typed("note") != "Leave the patina, please. <3" {
-		t.Errorf("reason %q, note %q", a.problem("name"), a.value("note"))
+	a := ada.Post(path+"/answer", customerAnswer("name", "", "note", "Leave the patina, please. <3")).Want(http.StatusUnprocessableEntity)
+	if a.Problem("name") == "" || a.Typed("note") != "Leave the patina, please. <3" {
+		t.Errorf("reason %q, note %q", a.Problem("name"), a.Value("note"))
 	}
-	a = ada.post(path+"/answer", customerAnswer("decision", "")).want(http.StatusUnprocessableEntity)
-	if a.problem("decision") == "" {
+	a = ada.Post(path+"/answer", customerAnswer("decision", "")).Want(http.StatusUnprocessableEntity)
+	if a.Problem("decision") == "" {
 		t.Error("no answer was taken for one")
 	}
-	ada.post(path+"/answer", customerAnswer("name", "אדה קוויל", "leave_out", "2")).want(http.StatusSeeOther)
-	page = ada.get(path).want(http.StatusOK)
-	if got := page.text("answered"); !strings.Contains(got, "Revision 1 was approved by אדה קוויל on 24 Nov 2026, 10:30") {
+	ada.Post(path+"/answer", customerAnswer("name", "אדה קוויל", "leave_out", "2")).Want(http.StatusSeeOther)
+	page = ada.Get(path).Want(http.StatusOK)
+	if got := page.Text("answered"); !strings.Contains(got, "Revision 1 was approved by אדה קוויל on 24 Nov 2026, 10:30") {
 		t.Errorf("answer shown as %q", got)
 	}
-	if got := page.text("totals"); got != "Net €189.50 VAT 20 % €37.90 Total €227.40" || len(page.all("answer-form")) != 0 {
-		t.Errorf("totals %q, and the form is still there: %t", got, len(page.all("answer-form")) != 0)
+	if got := page.Text("totals"); got != "Net €189.50 VAT 20 % €37.90 Total €227.40" || len(page.All("answer-form")) != 0 {
+		t.Errorf("totals %q, and the form is still there: %t", got, len(page.All("answer-form")) != 0)
 	}
-	entries, err := s.store.Journal(t.Context(), s.sheet(number).Head.Docket.ID, 0)
+	entries, err := s.Store.Journal(t.Context(), s.Sheet(number).Head.Docket.ID, 0)
 	if err != nil || entries[0].By != (docket.Author{Kind: docket.ByCustomer, Name: "אדה קוויל"}) || entries[0].Kind != docket.EstimateAccepted {
 		t.Errorf("journalled as %+v, %v", entries[0], err)
 	}
-	if !s.sheet(number).Head.Facts.Agreed() {
+	if !s.Sheet(number).Head.Facts.Agreed() {
 		t.Error("the docket does not know of the approval")
 	}
-	if trips := s.trips(ada, path); trips > 4 {
+	if trips := s.Trips(ada, path); trips > 4 {
 		t.Errorf("%d round trips", trips)
 	}
-	if trips := s.trips(s.as(s.clerk), path); trips > 4 {
+	if trips := s.Trips(s.As(s.Clerk), path); trips > 4 {
 		t.Errorf("%d round trips for one who is signed in", trips)
 	}
 }
 
 func TestCustomerAnswersTheRevisionBeforeThem(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
-	path := s.linkPath(number)
-	ada := s.stranger()
-	s.send(number) // revision 2
-	a := ada.post(path+"/answer", customerAnswer("note", "as discussed")).want(http.StatusConflict)
-	if !strings.Contains(a.text("notice"), "newer revision") || a.hidden("revision") != "2" {
-		t.Errorf("told %q, asked about revision %s", a.text("notice"), a.hidden("revision"))
+	s := webtest.NewSite(t)
+	number := s.Sent()
+	path := linkPath(s, number)
+	ada := s.Stranger()
+	s.Send(number) // revision 2
+	a := ada.Post(path+"/answer", customerAnswer("note", "as discussed")).Want(http.StatusConflict)
+	if !strings.Contains(a.Text("notice"), "newer revision") || a.Hidden("revision") != "2" {
+		t.Errorf("told %q, asked about revision %s", a.Text("notice"), a.Hidden("revision"))
 	}
-	for _, decision := range a.all("decision-approve") {
-		if hasAttr(decision.Attr, "checked") {
+	for _, decision := range a.All("decision-approve") {
+		if webtest.HasAttr(decision.Attr, "checked") {
 			t.Error("the answer to the older revision is carried over to the newer")
 		}
 	}
-	if a.typed("note") != "as discussed" || a.value("name") != "Ada Quillmarsh" {
+	if a.Typed("note") != "as discussed" || a.Value("name") != "Ada Quillmarsh" {
 		t.Error("name and note are lost")
 	}
-	ada.post(path+"/answer", customerAnswer("revision", "2", "decision", "decline")).want(http.StatusSeeOther)
-	a = ada.post(path+"/answer", customerAnswer("revision", "2")).want(http.StatusConflict)
-	if !strings.Contains(a.text("notice"), "answered already") || !strings.Contains(a.text("answered"), "declined") {
-		t.Errorf("told %q", a.text("notice"))
+	ada.Post(path+"/answer", customerAnswer("revision", "2", "decision", "decline")).Want(http.StatusSeeOther)
+	a = ada.Post(path+"/answer", customerAnswer("revision", "2")).Want(http.StatusConflict)
+	if !strings.Contains(a.Text("notice"), "answered already") || !strings.Contains(a.Text("answered"), "declined") {
+		t.Errorf("told %q", a.Text("notice"))
 	}
-	ada.post(path+"/answer", customerAnswer("revision", "7")).want(http.StatusConflict)
-	ada.post(path+"/answer", customerAnswer("revision", "two")).want(http.StatusUnprocessableEntity)
+	ada.Post(path+"/answer", customerAnswer("revision", "7")).Want(http.StatusConflict)
+	ada.Post(path+"/answer", customerAnswer("revision", "two")).Want(http.StatusUnprocessableEntity)
 }
 
 func TestEarlierApprovalStaysWhileMoreIsAsked(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
-	path := s.linkPath(number)
-	ada := s.stranger()
-	ada.post(path+"/answer", customerAnswer()).want(http.StatusSeeOther)
-	s.send(number)
-	page := ada.get(path).want(http.StatusOK)
-	if got := page.text("in-force"); !strings.Contains(got, "revision 1, €299.40") {
+	s := webtest.NewSite(t)
+	number := s.Sent()
+	path := linkPath(s, number)
+	ada := s.Stranger()
+	ada.Post(path+"/answer", customerAnswer()).Want(http.StatusSeeOther)
+	s.Send(number)
+	page := ada.Get(path).Want(http.StatusOK)
+	if got := page.Text("in-force"); !strings.Contains(got, "revision 1, €299.40") {
 		t.Errorf("told %q", got)
 	}
-	ada.post(path+"/answer", customerAnswer("revision", "2", "decision", "decline")).want(http.StatusSeeOther)
-	if page = ada.get(path); !strings.Contains(page.text("in-force"), "revision 1") || !strings.Contains(page.text("answered"), "declined") {
+	ada.Post(path+"/answer", customerAnswer("revision", "2", "decision", "decline")).Want(http.StatusSeeOther)
+	if page = ada.Get(path); !strings.Contains(page.Text("in-force"), "revision 1") || !strings.Contains(page.Text("answered"), "declined") {
 		t.Error("declining more work takes back what was agreed")
 	}
 }
 
 func TestExpiredRevisionCanBeDeclinedOnlyByAskingTheShop(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
-	path := s.linkPath(number)
-	s.pass(31 * 24 * time.Hour) // past 24 December
-	ada := s.stranger()
-	page := ada.get(path).want(http.StatusOK)
-	if len(page.all("answer-form")) != 0 || !strings.Contains(page.text("expired"), "Thu 24 Dec 2026") {
+	s := webtest.NewSite(t)
+	number := s.Sent()
+	path := linkPath(s, number)
+	s.Pass(31 * 24 * time.Hour) // past 24 December
+	ada := s.Stranger()
+	page := ada.Get(path).Want(http.StatusOK)
+	if len(page.All("answer-form")) != 0 || !strings.Contains(page.Text("expired"), "Thu 24 Dec 2026") {
 		t.Error("an expired revision still asks for an answer")
 	}
-	a := ada.post(path+"/answer", customerAnswer()).want(http.StatusConflict)
-	if !strings.Contains(a.text("notice"), "is over") {
-		t.Errorf("told %q", a.text("notice"))
+	a := ada.Post(path+"/answer", customerAnswer()).Want(http.StatusConflict)
+	if !strings.Contains(a.Text("notice"), "is over") {
+		t.Errorf("told %q", a.Text("notice"))
 	}
 }
 
 func TestWrongExpiredAndEndedLinks(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
-	path := s.linkPath(number)
-	ada := s.stranger()
+	s := webtest.NewSite(t)
+	number := s.Sent()
+	path := linkPath(s, number)
+	ada := s.Stranger()
 	var log bytes.Buffer
-	s.srv.log = slog.New(slog.NewTextHandler(&log, nil))
+	s.Srv.Log = slog.New(slog.NewTextHandler(&log, nil))
 	for _, wrong := range []string{"/c/x", "/c/aaaaaaaaaaaaaaaaaaaaaaaaaaaa", path[:len(path)-1], path + "a", "/c/" + link.Token(make([]byte, 32), 1)} {
-		a := ada.get(wrong).want(http.StatusNotFound)
-		if !strings.Contains(textOf(a.document), "leads nowhere") || strings.Contains(a.body, "Gannet") {
-			t.Errorf("%s: %s", wrong, textOf(a.document))
+		a := ada.Get(wrong).Want(http.StatusNotFound)
+		if !strings.Contains(webtest.TextOf(a.Document), "leads nowhere") || strings.Contains(a.Body, "Gannet") {
+			t.Errorf("%s: %s", wrong, webtest.TextOf(a.Document))
 		}
 	}
 	if !strings.Contains(log.String(), "private link refused") || strings.Contains(log.String(), strings.TrimPrefix(path, "/c/")) {
 		t.Errorf("the log says %s", log.String())
 	}
-	ada.post("/c/x/answer", customerAnswer()).want(http.StatusNotFound)
+	ada.Post("/c/x/answer", customerAnswer()).Want(http.StatusNotFound)
 	if path != strings.ToLower(path) {
 		t.Error("the link is not in lower case")
 	}
-	ada.get("/c/" + strings.ToUpper(strings.TrimPrefix(path, "/c/"))).want(http.StatusOK)
+	ada.Get("/c/" + strings.ToUpper(strings.TrimPrefix(path, "/c/"))).Want(http.StatusOK)
 
-	s.as(s.clerk).post("/dockets/"+number+"/link", url.Values{"version": {s.version(number)}}).want(http.StatusSeeOther)
-	fresh := s.linkPath(number)
-	a := ada.get(path).want(http.StatusGone)
-	if !strings.Contains(textOf(a.document), "ended by the shop") {
-		t.Errorf("an ended link says %s", textOf(a.document))
+	s.As(s.Clerk).Post("/dockets/"+number+"/link", url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
+	fresh := linkPath(s, number)
+	a := ada.Get(path).Want(http.StatusGone)
+	if !strings.Contains(webtest.TextOf(a.Document), "ended by the shop") {
+		t.Errorf("an ended link says %s", webtest.TextOf(a.Document))
 	}
-	ada.post(path+"/answer", customerAnswer()).want(http.StatusGone)
-	ada.get(fresh).want(http.StatusOK)
-	s.pass(link.LifeDays * 24 * time.Hour)
-	a = ada.get(fresh).want(http.StatusGone)
-	if !strings.Contains(textOf(a.document), "expired") {
-		t.Errorf("an expired link says %s", textOf(a.document))
+	ada.Post(path+"/answer", customerAnswer()).Want(http.StatusGone)
+	ada.Get(fresh).Want(http.StatusOK)
+	s.Pass(link.LifeDays * 24 * time.Hour)
+	a = ada.Get(fresh).Want(http.StatusGone)
+	if !strings.Contains(webtest.TextOf(a.Document), "expired") {
+		t.Errorf("an expired link says %s", webtest.TextOf(a.Document))
 	}
-	ada.post(fresh+"/answer", customerAnswer()).want(http.StatusGone)
-	if r, _ := s.estimateOf(number).Find(1); r.State != estimate.Sent {
+	ada.Post(fresh+"/answer", customerAnswer()).Want(http.StatusGone)
+	if r, _ := estimateOf(s, number).Find(1); r.State != estimate.Sent {
 		t.Errorf("a dead link changed the revision to %s", r.State)
 	}
 }
 
-func (s *site) estimateOf(number string) estimate.Estimate {
-	s.t.Helper()
-	sheet, err := s.store.EstimateSheet(s.t.Context(), s.number(number))
+func estimateOf(s *webtest.Site, number string) estimate.Estimate {
+	s.T.Helper()
+	sheet, err := s.Store.EstimateSheet(s.T.Context(), s.Number(number))
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	return sheet.Estimate
 }
 
 func TestLinkShowsPhotographsOfItsDocketAlone(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
-	other := s.takeIn("name", "Berit Aas", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
-	clerk := s.as(s.clerk)
-	picture := []sentFile{{"dial.jpg", jpegOf(t, 64, 48, 6)}}
-	clerk.sendPhotos(number, picture, "about", "condition", "caption", "The dial").want(http.StatusSeeOther)
-	clerk.sendPhotos(other, picture, "about", "condition").want(http.StatusSeeOther)
-	own, others := itoa(s.sheet(number).Photos[0].ID), itoa(s.sheet(other).Photos[0].ID)
-	path := s.linkPath(number)
-	ada := s.stranger()
-	if page := ada.get(path).want(http.StatusOK); !strings.Contains(page.body, path+"/photos/"+own+"/thumb") {
+	s := webtest.NewSite(t)
+	number := s.Sent()
+	other := s.TakeIn("name", "Berit Aas", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
+	clerk := s.As(s.Clerk)
+	picture := []webtest.SentFile{{Name: "dial.jpg", Data: webtest.JpegOf(t, 64, 48, 6)}}
+	clerk.SendPhotos(number, picture, "about", "condition", "caption", "The dial").Want(http.StatusSeeOther)
+	clerk.SendPhotos(other, picture, "about", "condition").Want(http.StatusSeeOther)
+	own, others := webtest.Itoa(s.Sheet(number).Photos[0].ID), webtest.Itoa(s.Sheet(other).Photos[0].ID)
+	path := linkPath(s, number)
+	ada := s.Stranger()
+	if page := ada.Get(path).Want(http.StatusOK); !strings.Contains(page.Body, path+"/photos/"+own+"/thumb") {
 		t.Error("the photograph is not on the page")
 	}
 	for _, size := range []string{"thumb", "full"} {
-		a := ada.get(path + "/photos/" + own + "/" + size).want(http.StatusOK)
-		if a.header.Get("Content-Type") != "image/jpeg" || a.header.Get("X-Robots-Tag") == "" {
-			t.Errorf("%s sent with %v", size, a.header)
+		a := ada.Get(path + "/photos/" + own + "/" + size).Want(http.StatusOK)
+		if a.Header.Get("Content-Type") != "image/jpeg" || a.Header.Get("X-Robots-Tag") == "" {
+			t.Errorf("%s sent with %v", size, a.Header)
 		}
 	}
-	ada.get(path + "/photos/" + own + "/raw").want(http.StatusNotFound)
-	ada.get(path + "/photos/" + others + "/full").want(http.StatusNotFound)
-	ada.get("/photos/" + own + "/full").want(http.StatusSeeOther) // that is for those who are signed in
-	ada.get("/c/x/photos/" + own + "/full").want(http.StatusNotFound)
-	clerk.post("/dockets/"+number+"/link/end", url.Values{"version": {s.version(number)}}).want(http.StatusSeeOther)
-	ada.get(path + "/photos/" + own + "/full").want(http.StatusGone)
+	ada.Get(path + "/photos/" + own + "/raw").Want(http.StatusNotFound)
+	ada.Get(path + "/photos/" + others + "/full").Want(http.StatusNotFound)
+	ada.Get("/photos/" + own + "/full").Want(http.StatusSeeOther) // that is for those who are signed in
+	ada.Get("/c/x/photos/" + own + "/full").Want(http.StatusNotFound)
+	clerk.Post("/dockets/"+number+"/link/end", url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
+	ada.Get(path + "/photos/" + own + "/full").Want(http.StatusGone)
 }
 
 // TestStrangerSeesNothingOfTheWork walks every page of the work as somebody who is not signed in.
 func TestStrangerSeesNothingOfTheWork(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.sent()
+	s := webtest.NewSite(t)
+	number := s.Sent()
 	for _, sheet := range []string{"diagnosis", "estimate", "parts", "service", "papers/estimate/1", "papers/estimate/1.pdf"} {
-		if at := s.stranger().get("/dockets/" + number + "/" + sheet).want(http.StatusSeeOther).location(); !strings.HasPrefix(at, "/sign-in") {
+		if at := s.Stranger().Get("/dockets/" + number + "/" + sheet).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(at, "/sign-in") {
 			t.Errorf("%s leads a stranger to %q", sheet, at)
 		}
 	}
 	for _, action := range []string{"diagnosis/findings", "diagnosis/hazards", "estimate", "estimate/send", "estimate/answer", "estimate/discard", "link", "link/end", "parts", "service"} {
-		s.stranger().post("/dockets/"+number+"/"+action, url.Values{"version": {s.version(number)}}).want(http.StatusSeeOther)
+		s.Stranger().Post("/dockets/"+number+"/"+action, url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
 	}
-	if r, _ := s.estimateOf(number).Find(1); r.State != estimate.Sent {
+	if r, _ := estimateOf(s, number).Find(1); r.State != estimate.Sent {
 		t.Error("a stranger changed the estimate")
 	}
 }
@@ -252,26 +254,26 @@ func TestStrangerSeesNothingOfTheWork(t *testing.T) {
 func TestStatusInPlainWords(t *testing.T) {
 	t.Parallel()
 	for _, stage := range docket.Stages() {
-		if customerStatus(store.LinkPage{Stage: stage}) == "" {
+		if outside.CustomerStatus(store.LinkPage{Stage: stage}) == "" {
 			t.Errorf("%s has no words", stage)
 		}
 	}
-	if got := customerStatus(store.LinkPage{Stage: docket.StageDeclined, Closed: true}); !strings.Contains(got, "handed back") {
+	if got := outside.CustomerStatus(store.LinkPage{Stage: docket.StageDeclined, Closed: true}); !strings.Contains(got, "handed back") {
 		t.Errorf("handed back unrepaired: %q", got)
 	}
 }
 
 func TestAnswersAreBounded(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	path := s.linkPath(s.sent())
-	ada := s.stranger()
-	for range linkAnswersPerMachine {
-		ada.post(path+"/answer", customerAnswer("name", "")).want(http.StatusUnprocessableEntity)
+	s := webtest.NewSite(t)
+	path := linkPath(s, s.Sent())
+	ada := s.Stranger()
+	for range outside.LinkAnswersPerMachine {
+		ada.Post(path+"/answer", customerAnswer("name", "")).Want(http.StatusUnprocessableEntity)
 	}
-	a := ada.post(path+"/answer", customerAnswer()).want(http.StatusTooManyRequests)
-	if !strings.Contains(textOf(a.document), "Wait five minutes") {
-		t.Errorf("told %s", textOf(a.document))
+	a := ada.Post(path+"/answer", customerAnswer()).Want(http.StatusTooManyRequests)
+	if !strings.Contains(webtest.TextOf(a.Document), "Wait five minutes") {
+		t.Errorf("told %s", webtest.TextOf(a.Document))
 	}
-	ada.get(path).want(http.StatusOK) // looking is counted apart
+	ada.Get(path).Want(http.StatusOK) // looking is counted apart
 }

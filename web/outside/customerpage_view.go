@@ -1,10 +1,15 @@
-package view
+package outside
 
-import "strings"
+import (
+	"strings"
 
-// CustomerPageView is what a customer sees behind their private link, and nothing else.
-type CustomerPageView struct {
-	Form     Form
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/view"
+)
+
+// customerPageView is what a customer sees behind their private link, and nothing else.
+type customerPageView struct {
+	Form     view.Form
 	Notice   string // why an answer was not taken
 	Number   string
 	Watch    string
@@ -12,18 +17,18 @@ type CustomerPageView struct {
 	Promised string
 	Shop     string
 	Contact  []string
-	Revision *RevisionView
+	Revision *priced.RevisionView
 	Answered string
 	InForce  string
-	Optional []Option
+	Optional []view.Option
 	Action   string
-	Photos   []PhotoView
+	Photos   []view.PhotoView
 }
 
-func (v CustomerPageView) waiting() bool {
+func (v customerPageView) waiting() bool {
 	return v.Revision != nil && v.Revision.Waiting && !v.Revision.Expired && v.Answered == ""
 }
 
-func (v CustomerPageView) questions() string {
+func (v customerPageView) questions() string {
 	return "Questions? " + strings.Join(append([]string{v.Shop}, v.Contact...), ", ") + "."
 }

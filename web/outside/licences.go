@@ -1,4 +1,4 @@
-package web
+package outside
 
 import (
 	"io"
@@ -8,28 +8,28 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/web/notices"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
 )
 
-func (s *Server) licenceRoutes() []route {
-	return []route{
-		{http.MethodGet, "/licences", public, s.showLicences},
-		{http.MethodGet, "/licences/{notice}", public, s.sendLicence},
+func (s *Room) licenceRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/licences", page.Public, s.showLicences),
+		page.Get("/licences/{notice}", page.Public, s.sendLicence),
 	}
 }
 
 // showLicences lists what the program is made of.
-func (s *Server) showLicences(w http.ResponseWriter, r *http.Request) error {
-	var v view.LicencesView
+func (s *Room) showLicences(w http.ResponseWriter, r *http.Request) error {
+	var v licencesView
 	for _, n := range notices.All() {
-		v.Parts = append(v.Parts, view.LicenceView{Name: n.Name, Version: n.Version, Licences: n.Licences,
+		v.Parts = append(v.Parts, licenceView{Name: n.Name, Version: n.Version, Licences: n.Licences,
 			Href: "/licences/" + n.Slug()})
 	}
-	return render(w, r, http.StatusOK, view.Licences(s.page(r, "Licences"), v))
+	return page.Render(w, r, http.StatusOK, licences(s.Page(r, "Licences"), v))
 }
 
 // sendLicence answers with one notice's whole text.
-func (s *Server) sendLicence(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendLicence(w http.ResponseWriter, r *http.Request) error {
 	slug := chi.URLParam(r, "notice")
 	for _, n := range notices.All() {
 		if n.Slug() == slug {

@@ -1,4 +1,4 @@
-package web
+package outside_test
 
 import (
 	"net/http"
@@ -6,24 +6,25 @@ import (
 	"testing"
 
 	"ledgerwheel/web/notices"
+	"ledgerwheel/web/webtest"
 )
 
 // Anyone may read what the program is made of: the licences ask that their texts go with it.
 func TestLicencesAreForEveryone(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	stranger := s.stranger()
-	if foot := stranger.get("/w").want(http.StatusOK).body; !strings.Contains(foot, `href="/licences"`) {
+	s := webtest.NewSite(t)
+	stranger := s.Stranger()
+	if foot := stranger.Get("/w").Want(http.StatusOK).Body; !strings.Contains(foot, `href="/licences"`) {
 		t.Error("no page's foot leads to the licences")
 	}
-	list := stranger.get("/licences").want(http.StatusOK).body
+	list := stranger.Get("/licences").Want(http.StatusOK).Body
 	for _, n := range notices.All() {
 		if !strings.Contains(list, `href="/licences/`+n.Slug()+`"`) || !strings.Contains(list, n.Licences) {
 			t.Errorf("%s is not in the list", n.Name)
 		}
-		if got := stranger.get("/licences/" + n.Slug()).want(http.StatusOK); got.body != n.Text {
-			t.Errorf("%s: %d bytes of text, want %d", n.Name, len(got.body), len(n.Text))
+		if got := stranger.Get("/licences/" + n.Slug()).Want(http.StatusOK); got.Body != n.Text {
+			t.Errorf("%s: %d bytes of text, want %d", n.Name, len(got.Body), len(n.Text))
 		}
 	}
-	stranger.get("/licences/hairspring").want(http.StatusNotFound)
+	stranger.Get("/licences/hairspring").Want(http.StatusNotFound)
 }

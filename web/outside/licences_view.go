@@ -1,7 +1,7 @@
-package view
+package outside
 
-// LicencesView is the public page that lists what the program is made of.
-type LicencesView struct{ Parts []LicenceView }
+// licencesView is the public page that lists what the program is made of.
+type licencesView struct{ Parts []licenceView }
 
-// LicenceView is one part with the address of its licence's text.
-type LicenceView struct{ Name, Version, Licences, Href string }
+// licenceView is one part with the address of its licence's text.
+type licenceView struct{ Name, Version, Licences, Href string }

@@ -1,4 +1,4 @@
-package web
+package outside
 
 import (
 	"log/slog"
@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/static"
 	"ledgerwheel/web/view"
 )
@@ -27,7 +28,7 @@ var TrustMeaning = []string{
 
 // TrustPlatforms says how a device is told to trust a local authority, by kind of device. The systems' own words
 // change between their versions; these are as of 2026, from memory.
-var TrustPlatforms = []view.TrustPlatform{
+var TrustPlatforms = []trustPlatform{
 	{Name: "Windows", ID: "windows",
 		Steps: []string{
 			"Open the file, choose Install Certificate, then Current User.",
@@ -106,15 +107,15 @@ func Unencrypted(c UnencryptedConfig) (http.Handler, error) {
 			w.Write(c.Authority)
 		})
 		mux.HandleFunc("GET "+TrustPath, func(w http.ResponseWriter, r *http.Request) {
-			v := view.TrustView{Name: c.Name, Fingerprint: c.Fingerprint, Until: c.Until.UTC().Format("2 January 2006"),
+			v := trustView{Name: c.Name, Fingerprint: c.Fingerprint, Until: c.Until.UTC().Format("2 January 2006"),
 				Download: authorityPath, Secure: secureBase(r, public, c.Port) + "/", Meaning: TrustMeaning, Platforms: TrustPlatforms}
-			if err := render(w, r, http.StatusOK, view.Trust(view.Page{Title: "Trust this shop's certificate", Path: TrustPath}, v)); err != nil {
+			if err := page.Render(w, r, http.StatusOK, trust(view.Page{Title: "Trust this shop's certificate", Path: TrustPath}, v)); err != nil {
 				c.Log.Error("trust page", "error", err)
 				http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
 			}
 		})
 	}
-	return requestID(logRequests(c.Log)(secureHeaders(false)(private(mux)))), nil
+	return page.RequestID(page.LogRequests(c.Log)(page.SecureHeaders(false)(page.Private(mux)))), nil
 }
 
 // secureBase is where the visitor finds the program with TLS: under the name by which they came, at its port.

@@ -1,4 +1,4 @@
-package web
+package outside_test
 
 import (
 	"io"
@@ -9,11 +9,14 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"ledgerwheel/web/outside"
+	"ledgerwheel/web/page"
 )
 
 func unencrypted(t *testing.T, publicURL string, authority []byte) http.Handler {
 	t.Helper()
-	h, err := Unencrypted(UnencryptedConfig{PublicURL: publicURL, Port: "8443", Authority: authority, Name: "Ledgerwheel bench",
+	h, err := outside.Unencrypted(outside.UnencryptedConfig{PublicURL: publicURL, Port: "8443", Authority: authority, Name: "Ledgerwheel bench",
 		Fingerprint: "AB:CD", Until: time.Date(2036, 11, 25, 0, 0, 0, 0, time.UTC), Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	if err != nil {
 		t.Fatal(err)
@@ -51,8 +54,8 @@ func TestUnencryptedLeadsToTLS(t *testing.T) {
 		}
 	}
 	// With a certificate that everybody accepts there is nothing to trust.
-	if res := ask(h, "GET", "bench.local", TrustPath); res.StatusCode != http.StatusTemporaryRedirect {
-		t.Errorf("%s: %s", TrustPath, res.Status)
+	if res := ask(h, "GET", "bench.local", outside.TrustPath); res.StatusCode != http.StatusTemporaryRedirect {
+		t.Errorf("%s: %s", outside.TrustPath, res.Status)
 	}
 	// A path that looks like a host leads nowhere else.
 	to, err := url.Parse(ask(h, "GET", "bench.local", "//evil.example/x").Header.Get("Location"))
@@ -64,10 +67,10 @@ func TestUnencryptedLeadsToTLS(t *testing.T) {
 func TestUnencryptedHandsOutTheAuthority(t *testing.T) {
 	t.Parallel()
 	h := unencrypted(t, "https://127.0.0.1:8443", []byte("-----BEGIN CERTIFICATE-----\n"))
-	res := ask(h, "GET", "192.168.7.20:8080", TrustPath)
+	res := ask(h, "GET", "192.168.7.20:8080", outside.TrustPath)
 	body, _ := io.ReadAll(res.Body)
 	page := string(body)
-	for _, part := range []string{"AB:CD", "Ledgerwheel bench", "25 November 2036", `href="` + authorityPath + `"`, `href="https://192.168.7.20:8443/"`,
+	for _, part := range []string{"AB:CD", "Ledgerwheel bench", "25 November 2036", `href="` + outside.AuthorityPath + `"`, `href="https://192.168.7.20:8443/"`,
 		`data-testid="trust-windows"`, `data-testid="trust-macos"`, `data-testid="trust-ios"`, `data-testid="trust-android"`,
 		`data-testid="trust-linux"`, `data-testid="trust-firefox"`, `data-testid="trust-caution"`} {
 		if res.StatusCode != http.StatusOK || !strings.Contains(page, part) {
@@ -77,10 +80,10 @@ func TestUnencryptedHandsOutTheAuthority(t *testing.T) {
 	if strings.Contains(page, "<form") {
 		t.Error("the page has a form, which could be sent nowhere")
 	}
-	if n := strings.Count(page, "To undo:"); n != len(TrustPlatforms) {
-		t.Errorf("%d ways to undo for %d kinds of devices", n, len(TrustPlatforms))
+	if n := strings.Count(page, "To undo:"); n != len(outside.TrustPlatforms) {
+		t.Errorf("%d ways to undo for %d kinds of devices", n, len(outside.TrustPlatforms))
 	}
-	cert := ask(h, "GET", "192.168.7.20:8080", authorityPath)
+	cert := ask(h, "GET", "192.168.7.20:8080", outside.AuthorityPath)
 	if got, _ := io.ReadAll(cert.Body); string(got) != "-----BEGIN CERTIFICATE-----\n" || cert.Header.Get("Content-Type") != "application/x-x509-ca-cert" {
 		t.Errorf("the certificate: %q as %s", got, cert.Header.Get("Content-Type"))
 	}
@@ -95,7 +98,7 @@ func TestUnencryptedHandsOutTheAuthority(t *testing.T) {
 func TestStrictTLS(t *testing.T) {
 	t.Parallel()
 	for _, strict := range []bool{true, false} {
-		h := secureHeaders(strict)(http.NotFoundHandler())
+		h := page.SecureHeaders(strict)(http.NotFoundHandler())
 		srv := httptest.NewTLSServer(h)
 		defer srv.Close()
 		res, err := srv.Client().Get(srv.URL)

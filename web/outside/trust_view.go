@@ -1,19 +1,19 @@
-package view
+package outside
 
-// TrustPlatform is how the devices of one kind are told to trust a local authority, and how that is undone.
-type TrustPlatform struct {
+// trustPlatform is how the devices of one kind are told to trust a local authority, and how that is undone.
+type trustPlatform struct {
 	Name, ID string
 	Steps    []string
 	Undo     string
 }
 
-// TrustView is the page on which a device fetches the shop's local authority.
-type TrustView struct {
+// trustView is the page on which a device fetches the shop's local authority.
+type trustView struct {
 	Name        string // the authority's, under which devices list it
 	Fingerprint string // SHA-256
 	Until       string
 	Download    string // address of the certificate
 	Secure      string // address of the program itself
 	Meaning     []string
-	Platforms   []TrustPlatform
+	Platforms   []trustPlatform
 }

@@ -1,33 +1,28 @@
-package web
+package outside
 
 import (
-	"context"
 	"net/http"
 	"time"
 
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain/warranty"
-	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
-type cardCheckStore interface {
-	CardCheck(ctx context.Context, code warranty.Code) (store.CardCheck, error)
-}
-
 // Checks are bounded for one machine: whoever holds a card needs a few, and nobody finds one by trying codes.
 const (
-	checksPerMachine = 120
+	ChecksPerMachine = 120
 	checkWindow      = time.Minute
 )
 
-func (s *Server) warrantyCheckRoutes() []route {
-	limited := s.perMachine(bound{times: checksPerMachine, within: checkWindow, title: "Too many checks",
-		text: "This machine has checked many cards within a minute. Wait a minute and scan the card again."})
-	return []route{
-		{http.MethodGet, "/w", public, s.askForCard},
-		{http.MethodGet, "/w/{code}", public, limited(s.checkCard)},
+func (s *Room) warrantyCheckRoutes() []page.Route {
+	limited := s.PerMachine(page.Bound{Times: ChecksPerMachine, Within: checkWindow, Title: "Too many checks",
+		Text: "This machine has checked many cards within a minute. Wait a minute and scan the card again."})
+	return []page.Route{
+		page.Get("/w", page.Public, s.askForCard),
+		page.Get("/w/{code}", page.Public, limited(s.checkCard)),
 	}
 }
 
@@ -35,67 +30,67 @@ func (s *Server) warrantyCheckRoutes() []route {
 func unlisted(w http.ResponseWriter) { w.Header().Set("X-Robots-Tag", "noindex, nofollow") }
 
 // askForCard is the form for a code that can't be scanned. A code typed into it leads to its page.
-func (s *Server) askForCard(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) askForCard(w http.ResponseWriter, r *http.Request) error {
 	unlisted(w)
 	typed := r.URL.Query().Get("code")
 	if typed == "" {
-		return s.renderCheck(w, r, http.StatusOK, emptyForm(), nil)
+		return s.renderCheck(w, r, http.StatusOK, page.EmptyForm(), nil)
 	}
-	code, err := warranty.ParseCode(cleanText(typed))
+	code, err := warranty.ParseCode(page.CleanText(typed))
 	if err != nil {
-		f := &form{Values: r.URL.Query(), Problems: map[string]string{}}
+		f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
 		f.Fail("code", "This is no card's number: it has sixteen letters and digits, in four groups of four.")
 		return s.renderCheck(w, r, http.StatusUnprocessableEntity, f, nil)
 	}
-	return seeOther(w, r, "/w/"+string(code))
+	return page.SeeOther(w, r, "/w/"+string(code))
 }
 
 // checkCard says what a card is worth, and nothing that its holder may not tell everyone.
-func (s *Server) checkCard(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 	unlisted(w)
 	typed := chi.URLParam(r, "code")
 	code, err := warranty.ParseCode(typed)
 	if err != nil {
-		f := emptyForm()
+		f := page.EmptyForm()
 		f.Values.Set("code", typed)
 		f.Fail("code", "This is no card's number: it has sixteen letters and digits, in four groups of four.")
 		return s.renderCheck(w, r, http.StatusNotFound, f, nil)
 	}
 	if typed != string(code) {
-		return seeOther(w, r, "/w/"+string(code)) // one address for each card
+		return page.SeeOther(w, r, "/w/"+string(code)) // one address for each card
 	}
 	check, err := s.store.CardCheck(r.Context(), code)
 	if err != nil {
 		return err
 	}
-	facts, err := check.Check(code, s.now())
+	facts, err := check.Check(code, s.Now())
 	if err != nil {
-		s.log.Error("a card that is kept does not prove itself", "id", requestIDOf(r.Context()), "card", code, "error", err)
+		s.Log.Error("a card that is kept does not prove itself", "id", page.RequestIDOf(r.Context()), "card", code, "error", err)
 	}
 	status := http.StatusOK
 	if facts.Standing == warranty.Unknown {
 		status = http.StatusNotFound
 	}
-	return s.renderCheck(w, r, status, emptyForm(), s.checkView(r, facts))
+	return s.renderCheck(w, r, status, page.EmptyForm(), s.checkView(r, facts))
 }
 
-func (s *Server) renderCheck(w http.ResponseWriter, r *http.Request, status int, f *form, result *view.CheckResult) error {
-	p := s.plainPage(r, "Warranty check")
+func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f *page.Form, result *checkResult) error {
+	p := s.PlainPage(r, "Warranty check")
 	p.Home = "/w"
 	if result != nil {
 		p.Shop = result.Shop
 	}
-	return render(w, r, status, view.WarrantyCheck(p, view.WarrantyCheckView{Form: f.view(), Result: result}))
+	return page.Render(w, r, status, warrantyCheck(p, warrantyCheckView{Form: f.View(), Result: result}))
 }
 
 // checkView shows the public facts, all of them and no others.
-func (s *Server) checkView(r *http.Request, facts warranty.PublicFacts) *view.CheckResult {
-	v := &view.CheckResult{Mark: standingMark(facts.Standing), Word: checkWords[facts.Standing], Text: facts.Standing.Words(),
+func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResult {
+	v := &checkResult{Mark: page.StandingMark(facts.Standing), Word: checkWords[facts.Standing], Text: facts.Standing.Words(),
 		Number: facts.Code.Grouped(), Shop: facts.Shop}
 	if facts.Shop == "" {
 		return v
 	}
-	v.Terms = []view.TermView{view.Term("Shop", facts.Shop), view.Term("From", s.day(r, facts.StartsOn)), view.Term("Until", s.day(r, facts.ExpiresOn))}
+	v.Terms = []view.TermView{view.Term("Shop", facts.Shop), view.Term("From", s.Day(r, facts.StartsOn)), view.Term("Until", s.Day(r, facts.ExpiresOn))}
 	if !facts.HasFigures() {
 		return v
 	}

@@ -1,22 +1,24 @@
-package view
+package outside
 
-// WarrantyCheckView is the public page on which anyone checks a card.
-type WarrantyCheckView struct {
-	Form   Form
-	Result *CheckResult // nil before a card is asked for
+import "ledgerwheel/web/view"
+
+// warrantyCheckView is the public page on which anyone checks a card.
+type warrantyCheckView struct {
+	Form   view.Form
+	Result *checkResult // nil before a card is asked for
 }
 
-// CheckResult is what anyone may know of a card: nothing that is not on it, and less than is.
-type CheckResult struct {
-	Mark               MarkKind
+// checkResult is what anyone may know of a card: nothing that is not on it, and less than is.
+type checkResult struct {
+	Mark               view.MarkKind
 	Word, Text, Number string
 	Shop, Watch        string // "" where the card says nothing of them
-	Terms              []TermView
-	Figures            []FigureView
+	Terms              []view.TermView
+	Figures            []view.FigureView
 	Verdict, Covers    string
 }
 
-func checkHeading(r *CheckResult) string {
+func checkHeading(r *checkResult) string {
 	if r == nil {
 		return "The card"
 	}

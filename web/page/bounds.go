@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net"
@@ -13,34 +13,34 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// bound is how often something may be asked, and what is said to whoever asks more often.
-type bound struct {
-	times       int
-	within      time.Duration
-	title, text string
+// Bound is how often something may be asked, and what is said to whoever asks more often.
+type Bound struct {
+	Times       int
+	Within      time.Duration
+	Title, Text string
 }
 
-// perMachine bounds how often one machine may ask, counted over all handlers that the result wraps.
-func (s *Server) perMachine(b bound) func(handler) handler {
+// PerMachine bounds how often one machine may ask, counted over all handlers that the result wraps.
+func (s *Host) PerMachine(b Bound) func(Handler) Handler {
 	return s.bounded(b, func(r *http.Request) (string, error) { return clientAddress(r), nil })
 }
 
-// perName bounds attempts on one e-mail address, from however many machines.
-func (s *Server) perName(b bound) func(handler) handler {
+// PerName bounds attempts on one e-mail address, from however many machines.
+func (s *Host) PerName(b Bound) func(Handler) Handler {
 	return s.bounded(b, func(r *http.Request) (string, error) {
 		return staff.NormalEmail(r.PostFormValue("email")), nil
 	})
 }
 
-func (s *Server) bounded(b bound, key httprate.KeyFunc) func(handler) handler {
-	limit := httprate.LimitBy(b.times, b.within, key, httprate.WithLimitHandler(func(w http.ResponseWriter, r *http.Request) {
-		said := view.ErrorText{Title: b.title, Text: b.text, RequestID: requestIDOf(r.Context())}
-		s.renderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
+func (s *Host) bounded(b Bound, key httprate.KeyFunc) func(Handler) Handler {
+	limit := httprate.LimitBy(b.Times, b.Within, key, httprate.WithLimitHandler(func(w http.ResponseWriter, r *http.Request) {
+		said := view.ErrorText{Title: b.Title, Text: b.Text, RequestID: RequestIDOf(r.Context())}
+		s.RenderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
 	}))
-	return func(h handler) handler {
+	return func(h Handler) Handler {
 		inner := limit(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			if err := h(w, r); err != nil {
-				s.fail(w, r, err)
+				s.Fail(w, r, err)
 			}
 		}))
 		return func(w http.ResponseWriter, r *http.Request) error { inner.ServeHTTP(w, r); return nil }
@@ -64,8 +64,8 @@ func clientAddress(r *http.Request) string {
 	return httprate.CanonicalizeIP(host)
 }
 
-// limitBody bounds what is read before anything looks at the form.
-func limitBody(h handler) handler {
+// LimitBody bounds what is read before anything looks at the form.
+func LimitBody(h Handler) Handler {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		r.Body = http.MaxBytesReader(w, r.Body, maxFormBytes)
 		return h(w, r)

@@ -1,8 +1,10 @@
-package web
+package page_test
 
 import (
 	"net/http"
 	"testing"
+
+	"ledgerwheel/web/page"
 )
 
 func TestClientAddress(t *testing.T) {
@@ -19,7 +21,7 @@ func TestClientAddress(t *testing.T) {
 		if c.forwarded != "" {
 			r.Header.Set("X-Forwarded-For", c.forwarded)
 		}
-		if got := clientAddress(r); got != c.want {
+		if got := page.ClientAddress(r); got != c.want {
 			t.Errorf("%s forwarded %q: got %s, want %s", c.remote, c.forwarded, got, c.want)
 		}
 	}

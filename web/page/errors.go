@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"context"
@@ -14,7 +14,7 @@ import (
 
 var (
 	errSignIn    = errors.New("nobody is signed in")
-	errForbidden = errors.New("the role does not reach this far")
+	ErrForbidden = errors.New("the role does not reach this far")
 )
 
 // badRequestError reports a request that no form of ours makes.
@@ -23,11 +23,11 @@ type badRequestError struct{ cause error }
 func (e *badRequestError) Error() string { return "bad request: " + e.cause.Error() }
 func (e *badRequestError) Unwrap() error { return e.cause }
 
-func badRequest(cause error) error { return &badRequestError{cause} }
+func BadRequest(cause error) error { return &badRequestError{cause} }
 
-// fail answers for err: the one place that maps errors to pages. What a person reads never holds
+// Fail answers for err: the one place that maps errors to pages. What a person reads never holds
 // the error's own text; the log line does, under the same request id.
-func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+func (s *Host) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, errSignIn) {
 		s.askToSignIn(w, r)
 		return
@@ -37,13 +37,13 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if status >= 500 {
 		level = slog.LevelError
 	}
-	s.log.LogAttrs(r.Context(), level, "request failed",
-		slog.String("id", requestIDOf(r.Context())), slog.Int("status", status), slog.Any("error", err))
+	s.Log.LogAttrs(r.Context(), level, "request failed",
+		slog.String("id", RequestIDOf(r.Context())), slog.Int("status", status), slog.Any("error", err))
 	if errors.Is(r.Context().Err(), context.Canceled) {
 		return // nobody is listening any more
 	}
-	said.RequestID = requestIDOf(r.Context())
-	s.renderPlain(w, r, status, said.Title, view.ErrorPage(said))
+	said.RequestID = RequestIDOf(r.Context())
+	s.RenderPlain(w, r, status, said.Title, view.ErrorPage(said))
 }
 
 // explain gives the status and the plain words for an error.
@@ -58,7 +58,7 @@ func explain(err error) (int, view.ErrorText) {
 	case errors.As(err, &bad):
 		return http.StatusBadRequest, view.ErrorText{Title: "That request can't be read",
 			Text: "The address or the form is damaged. Nothing was saved. Go back and try again from the page itself."}
-	case errors.Is(err, errForbidden):
+	case errors.Is(err, ErrForbidden):
 		return http.StatusForbidden, view.ErrorText{Title: "Not yours to do",
 			Text: "Your role in the shop does not include this. Ask the owner if it should."}
 	case errors.Is(err, domain.ErrNotFound):
@@ -83,7 +83,7 @@ func explain(err error) (int, view.ErrorText) {
 }
 
 // askToSignIn sends a stranger to the sign-in page and remembers where they wanted to go.
-func (s *Server) askToSignIn(w http.ResponseWriter, r *http.Request) {
+func (s *Host) askToSignIn(w http.ResponseWriter, r *http.Request) {
 	target := "/sign-in"
 	if r.Method == http.MethodGet && r.URL.Path != "/" {
 		target += "?" + url.Values{"next": {r.URL.RequestURI()}}.Encode()
@@ -91,8 +91,8 @@ func (s *Server) askToSignIn(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, target, http.StatusSeeOther)
 }
 
-// refusedStatus tells what one's role may not do from what can't be done yet.
-func refusedStatus(refusal *docket.Refusal) int {
+// RefusedStatus tells what one's role may not do from what can't be done yet.
+func RefusedStatus(refusal *docket.Refusal) int {
 	if refusal.Forbidden {
 		return http.StatusForbidden
 	}

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"errors"
@@ -17,32 +17,32 @@ import (
 // maxFormBytes bounds a form without files; the longest honest one is a full grid with notes.
 const maxFormBytes = 256 << 10
 
-// form is what was posted, kept as typed, and what is wrong with it by field name.
-type form struct {
+// Form is what was posted, kept as typed, and what is wrong with it by field name.
+type Form struct {
 	Values   url.Values
 	Problems map[string]string
 }
 
-// readForm reads a posted form without files. The error maps to 400 or 413.
-func readForm(w http.ResponseWriter, r *http.Request) (*form, error) {
+// ReadForm reads a posted form without files. The error maps to 400 or 413.
+func ReadForm(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	r.Body = http.MaxBytesReader(w, r.Body, maxFormBytes)
 	if err := r.ParseForm(); err != nil {
-		return nil, badRequest(err)
+		return nil, BadRequest(err)
 	}
-	return &form{Values: r.PostForm, Problems: map[string]string{}}, nil
+	return &Form{Values: r.PostForm, Problems: map[string]string{}}, nil
 }
 
 // Text returns the field without surrounding white space and without control characters
 // other than line ends, which have no business in a record.
-func (f *form) Text(name string) string {
-	return cleanText(f.Values.Get(name))
+func (f *Form) Text(name string) string {
+	return CleanText(f.Values.Get(name))
 }
 
 // Raw returns the field exactly as typed, for showing it again and for passwords.
-func (f *form) Raw(name string) string { return f.Values.Get(name) }
+func (f *Form) Raw(name string) string { return f.Values.Get(name) }
 
 // Int reads a whole number; blank gives zero. Anything else is a problem of the field.
-func (f *form) Int(name string) int {
+func (f *Form) Int(name string) int {
 	text := f.Text(name)
 	if text == "" {
 		return 0
@@ -56,7 +56,7 @@ func (f *form) Int(name string) int {
 }
 
 // ID reads the id of a record, or zero when the field is blank.
-func (f *form) ID(name string) int64 {
+func (f *Form) ID(name string) int64 {
 	text := f.Text(name)
 	if text == "" {
 		return 0
@@ -70,27 +70,27 @@ func (f *form) ID(name string) int64 {
 }
 
 // Checked reports whether a box was ticked.
-func (f *form) Checked(name string) bool { return f.Values.Get(name) != "" }
+func (f *Form) Checked(name string) bool { return f.Values.Get(name) != "" }
 
 // Fail notes the first problem of a field; later ones on the same field are left out,
 // since a reader mends one thing at a time.
-func (f *form) Fail(name, why string) {
+func (f *Form) Fail(name, why string) {
 	if _, taken := f.Problems[name]; !taken {
 		f.Problems[name] = why
 	}
 }
 
 // FailAll notes every problem that a domain value reports.
-func (f *form) FailAll(problems map[string]string) {
+func (f *Form) FailAll(problems map[string]string) {
 	for name, why := range problems {
 		f.Fail(name, why)
 	}
 }
 
 // OK reports whether nothing is wrong so far.
-func (f *form) OK() bool { return len(f.Problems) == 0 }
+func (f *Form) OK() bool { return len(f.Problems) == 0 }
 
-func cleanText(s string) string {
+func CleanText(s string) string {
 	s = strings.ReplaceAll(s, "\r\n", "\n")
 	s = strings.Map(func(r rune) rune {
 		if r < ' ' && r != '\n' && r != '\t' || r == 0x7f || r == '\uFFFD' {
@@ -101,13 +101,13 @@ func cleanText(s string) string {
 	return strings.TrimSpace(s)
 }
 
-// view is the form as fields show it again.
-func (f *form) view() view.Form { return view.Form{Values: f.Values, Problems: f.Problems} }
+// View is the form as fields show it again.
+func (f *Form) View() view.Form { return view.Form{Values: f.Values, Problems: f.Problems} }
 
-func emptyForm() *form { return &form{Values: url.Values{}, Problems: map[string]string{}} }
+func EmptyForm() *Form { return &Form{Values: url.Values{}, Problems: map[string]string{}} }
 
-// takes notes what a refusal by the record says of the fields, and reports whether it was one.
-func (f *form) takes(err error) bool {
+// Takes notes what a refusal by the record says of the fields, and reports whether it was one.
+func (f *Form) Takes(err error) bool {
 	var invalid *domain.InvalidError
 	if !errors.As(err, &invalid) {
 		return false
@@ -116,8 +116,8 @@ func (f *form) takes(err error) bool {
 	return true
 }
 
-// newPassword checks the two fields in which m chooses a password.
-func (f *form) newPassword(m staff.Member) {
+// NewPassword checks the two fields in which m chooses a password.
+func (f *Form) NewPassword(m staff.Member) {
 	if why := staff.PasswordProblem(f.Raw("password"), m); why != "" {
 		f.Fail("password", why)
 	} else if f.Raw("password") != f.Raw("again") {
@@ -126,7 +126,7 @@ func (f *form) newPassword(m staff.Member) {
 }
 
 // Day reads a civil day as a date field sends it, as midnight UTC; blank gives the zero time.
-func (f *form) Day(name string) time.Time {
+func (f *Form) Day(name string) time.Time {
 	text := f.Text(name)
 	if text == "" {
 		return time.Time{}
@@ -138,8 +138,8 @@ func (f *form) Day(name string) time.Time {
 	return t
 }
 
-// under is what was typed into the fields whose names begin so, by the rest of their names.
-func (f *form) under(prefix string) map[string][]string {
+// Under is what was typed into the fields whose names begin so, by the rest of their names.
+func (f *Form) Under(prefix string) map[string][]string {
 	values := map[string][]string{}
 	for name, typed := range f.Values {
 		if rest, ok := strings.CutPrefix(name, prefix); ok {
@@ -149,22 +149,22 @@ func (f *form) under(prefix string) map[string][]string {
 	return values
 }
 
-// failUnder notes problems of fields whose names stand behind a prefix.
-func (f *form) failUnder(prefix string, problems map[string]string) {
+// FailUnder notes problems of fields whose names stand behind a prefix.
+func (f *Form) FailUnder(prefix string, problems map[string]string) {
 	for name, why := range problems {
 		f.Fail(prefix+name, why)
 	}
 }
 
-func orZero(x *float64) float64 {
+func OrZero(x *float64) float64 {
 	if x == nil {
 		return 0
 	}
 	return *x
 }
 
-// decimal reads a number, with or without one of the units; blank gives nil. Anything else is a problem of the field.
-func (f *form) decimal(name string, units ...string) *float64 {
+// Decimal reads a number, with or without one of the units; blank gives nil. Anything else is a problem of the field.
+func (f *Form) Decimal(name string, units ...string) *float64 {
 	if f.Text(name) == "" {
 		return nil
 	}
@@ -177,9 +177,9 @@ func (f *form) decimal(name string, units ...string) *float64 {
 	return &x
 }
 
-// clock reads a time of day such as 09:00, 9:00:12 or 09:00:12.5; ok is false for blank, and for what can't be read,
+// Clock reads a time of day such as 09:00, 9:00:12 or 09:00:12.5; ok is false for blank, and for what can't be read,
 // which is a problem of the field.
-func (f *form) clock(name string) (sinceMidnight time.Duration, ok bool) {
+func (f *Form) Clock(name string) (sinceMidnight time.Duration, ok bool) {
 	typed := strings.Replace(f.Text(name), ",", ".", 1)
 	for _, layout := range []string{"15:04:05", "15:04"} { // a fraction of a second is read by either
 		if t, err := time.Parse(layout, typed); err == nil {

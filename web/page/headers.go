@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -12,16 +12,16 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 	"font-src 'self'; connect-src 'self'%s; media-src 'self' blob:; worker-src 'self'; manifest-src 'self'; " +
 	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
-// secureHeaders sets what every answer carries, pages and errors alike. With strict set browsers are told to accept
+// SecureHeaders sets what every answer carries, pages and errors alike. With strict set browsers are told to accept
 // nothing but TLS from this name for a year (RFC 6797).
-func secureHeaders(strict bool) func(http.Handler) http.Handler {
+func SecureHeaders(strict bool) func(http.Handler) http.Handler {
 	return func(next http.Handler) http.Handler { return withHeaders(next, strict) }
 }
 
 func withHeaders(next http.Handler, strict bool) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", fmt.Sprintf(contentPolicy, socketOrigins(r.Host)))
+		h.Set("Content-Security-Policy", fmt.Sprintf(contentPolicy, SocketOrigins(r.Host)))
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
@@ -34,8 +34,8 @@ func withHeaders(next http.Handler, strict bool) http.Handler {
 	})
 }
 
-// private keeps pages of the record out of every cache.
-func private(next http.Handler) http.Handler {
+// Private keeps pages of the record out of every cache.
+func Private(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "no-store")
 		next.ServeHTTP(w, r)
@@ -45,9 +45,9 @@ func private(next http.Handler) http.Handler {
 // plainHost is a name or address with or without a port, and nothing that could end a directive.
 var plainHost = regexp.MustCompile(`^([a-zA-Z0-9.-]+|\[[0-9a-fA-F:.]+\])(:[0-9]{1,5})?$`)
 
-// socketOrigins names the program's own sockets for connect-src. By CSP Level 3 'self' covers them; Safari before 15.4
+// SocketOrigins names the program's own sockets for connect-src. By CSP Level 3 'self' covers them; Safari before 15.4
 // held to Level 2, where it does not.
-func socketOrigins(host string) string {
+func SocketOrigins(host string) string {
 	if !plainHost.MatchString(host) {
 		return ""
 	}

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -25,9 +25,9 @@ var navigation = []struct {
 	{"Owner", "/owner", staff.ManageSettings},
 }
 
-// page is what the layout needs for a page of the shop's own people.
-func (s *Server) page(r *http.Request, title string) view.Page {
-	v, _ := viewerOf(r.Context())
+// Page is what the layout needs for a page of the shop's own people.
+func (s *Host) Page(r *http.Request, title string) view.Page {
+	v, _ := ViewerOf(r.Context())
 	p := view.Page{Title: title, Shop: v.Shop.Name, Path: r.URL.RequestURI(), Theme: themeOf(r), Find: &view.Find{},
 		Who: &view.Who{Name: v.Member.Name, Role: v.Member.Role.Label(), Href: "/account"}}
 	if r.Method != http.MethodGet {
@@ -39,14 +39,14 @@ func (s *Server) page(r *http.Request, title string) view.Page {
 				Current: r.URL.Path == n.href || n.href != "/" && strings.HasPrefix(r.URL.Path, n.href+"/")})
 		}
 	}
-	if said := s.sessions.PopString(r.Context(), sessionFlash); said != "" {
+	if said := s.Sessions.PopString(r.Context(), sessionFlash); said != "" {
 		p.Flash = &view.NoticeView{Kind: view.Done, Text: said, TestID: "flash"}
 	}
 	return p
 }
 
-// plainPage is for strangers, customers and signing in.
-func (s *Server) plainPage(r *http.Request, title string) view.Page {
+// PlainPage is for strangers, customers and signing in.
+func (s *Host) PlainPage(r *http.Request, title string) view.Page {
 	p := view.Page{Title: title, Theme: themeOf(r), Path: r.URL.RequestURI()}
 	if r.Method != http.MethodGet {
 		p.Path = "/"
@@ -54,11 +54,11 @@ func (s *Server) plainPage(r *http.Request, title string) view.Page {
 	return p
 }
 
-// renderPlain shows a page that stands outside the shop's own, such as an error. It asks the record nothing,
+// RenderPlain shows a page that stands outside the shop's own, such as an error. It asks the record nothing,
 // since the record may be what failed.
-func (s *Server) renderPlain(w http.ResponseWriter, r *http.Request, status int, title string, body templ.Component) {
-	if err := render(w, r, status, view.PlainPage(s.plainPage(r, title), body)); err != nil {
-		s.log.Error("error page", "id", requestIDOf(r.Context()), "error", err)
+func (s *Host) RenderPlain(w http.ResponseWriter, r *http.Request, status int, title string, body templ.Component) {
+	if err := Render(w, r, status, view.PlainPage(s.PlainPage(r, title), body)); err != nil {
+		s.Log.Error("error page", "id", RequestIDOf(r.Context()), "error", err)
 		http.Error(w, http.StatusText(status), status)
 	}
 }

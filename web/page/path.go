@@ -1,17 +1,18 @@
-package web
+package page
 
 import (
 	"fmt"
-	"ledgerwheel/domain"
-	"ledgerwheel/domain/docket"
 	"net/http"
 	"strconv"
 
 	"github.com/go-chi/chi/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 )
 
-// pathNumber reads the docket's number from the address. Anything else is not found: addresses are not typed.
-func pathNumber(r *http.Request) (docket.Number, error) {
+// PathNumber reads the docket's number from the address. Anything else is not found: addresses are not typed.
+func PathNumber(r *http.Request) (docket.Number, error) {
 	n, err := docket.ParseNumber(chi.URLParam(r, "number"))
 	if err != nil {
 		return docket.Number{}, fmt.Errorf("%w: %w", domain.ErrNotFound, err)
@@ -19,8 +20,8 @@ func pathNumber(r *http.Request) (docket.Number, error) {
 	return n, nil
 }
 
-// pathID reads the id of a record from the address.
-func pathID(r *http.Request, name string) (int64, error) {
+// PathID reads the id of a record from the address.
+func PathID(r *http.Request, name string) (int64, error) {
 	id, err := strconv.ParseInt(chi.URLParam(r, name), 10, 64)
 	if err != nil || id <= 0 {
 		return 0, domain.ErrNotFound

@@ -1,17 +1,18 @@
-package web
+package page
 
 import (
 	"bytes"
 	"fmt"
-	"ledgerwheel/domain/shop"
-	"ledgerwheel/web/paper"
 	"net/http"
 
 	"github.com/a-h/templ"
+
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/web/paper"
 )
 
-// sendPDF shows a paper in the browser, under a name fit for keeping.
-func sendPDF(w http.ResponseWriter, name string, pdf []byte) error {
+// SendPDF shows a paper in the browser, under a name fit for keeping.
+func SendPDF(w http.ResponseWriter, name string, pdf []byte) error {
 	h := w.Header()
 	h.Set("Content-Type", "application/pdf")
 	h.Set("Content-Disposition", `inline; filename="`+name+`.pdf"`)
@@ -20,12 +21,12 @@ func sendPDF(w http.ResponseWriter, name string, pdf []byte) error {
 	return nil
 }
 
-func issuerOf(sh shop.Shop) paper.Issuer {
-	return paper.Issuer{Name: sh.Name, Address: nonEmptyLines(sh.Address), Contact: nonEmptyLines(sh.Phone + "\n" + sh.Email)}
+func IssuerOf(sh shop.Shop) paper.Issuer {
+	return paper.Issuer{Name: sh.Name, Address: NonEmptyLines(sh.Address), Contact: NonEmptyLines(sh.Phone + "\n" + sh.Email)}
 }
 
-// render writes a page whole or not at all: a view that fails halfway leaves no half page.
-func render(w http.ResponseWriter, r *http.Request, status int, page templ.Component) error {
+// Render writes a page whole or not at all: a view that fails halfway leaves no half page.
+func Render(w http.ResponseWriter, r *http.Request, status int, page templ.Component) error {
 	var buf bytes.Buffer
 	if err := page.Render(r.Context(), &buf); err != nil {
 		return fmt.Errorf("render: %w", err)
@@ -39,7 +40,7 @@ func render(w http.ResponseWriter, r *http.Request, status int, page templ.Compo
 	return nil
 }
 
-func seeOther(w http.ResponseWriter, r *http.Request, target string) error {
+func SeeOther(w http.ResponseWriter, r *http.Request, target string) error {
 	http.Redirect(w, r, target, http.StatusSeeOther)
 	return nil
 }

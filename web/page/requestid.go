@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"context"
@@ -12,9 +12,9 @@ import (
 
 type requestIDKey struct{}
 
-// requestID gives each request a name of its own, sent back and written in every log line about it,
+// RequestID gives each request a name of its own, sent back and written in every log line about it,
 // so that what a person saw can be found again.
-func requestID(next http.Handler) http.Handler {
+func RequestID(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		id := rand.Text()[:12]
 		w.Header().Set("X-Request-Id", id)
@@ -22,21 +22,21 @@ func requestID(next http.Handler) http.Handler {
 	})
 }
 
-func requestIDOf(ctx context.Context) string {
+func RequestIDOf(ctx context.Context) string {
 	id, _ := ctx.Value(requestIDKey{}).(string)
 	return id
 }
 
-// logRequests writes one line a request, with its id, status and duration. The path is logged by
+// LogRequests writes one line a request, with its id, status and duration. The path is logged by
 // its pattern when a secret stands in it.
-func logRequests(log *slog.Logger) func(http.Handler) http.Handler {
+func LogRequests(log *slog.Logger) func(http.Handler) http.Handler {
 	return func(next http.Handler) http.Handler {
 		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			start := time.Now()
 			ww := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
 			next.ServeHTTP(ww, r)
 			log.LogAttrs(r.Context(), slog.LevelInfo, "request",
-				slog.String("id", requestIDOf(r.Context())),
+				slog.String("id", RequestIDOf(r.Context())),
 				slog.String("method", r.Method),
 				slog.String("path", loggedPath(r)),
 				slog.Int("status", ww.Status()),

@@ -1,57 +1,68 @@
-package web
+package page
 
 import (
-	"ledgerwheel/domain/staff"
 	"net/http"
+
+	"ledgerwheel/domain/staff"
 )
 
-// handler answers a request or returns why it could not; one place turns errors into pages.
-type handler func(w http.ResponseWriter, r *http.Request) error
+// Handler answers a request or returns why it could not; one place turns errors into pages.
+type Handler func(w http.ResponseWriter, r *http.Request) error
 
-// access says who may use a route. Exactly one of its fields is set.
-type access struct {
-	public bool             // anyone, signed in or not
-	any    bool             // everyone who is signed in
-	perm   staff.Permission // those whose role holds it
+// Access says who may use a route. Exactly one of its fields is set.
+type Access struct {
+	Public bool             // anyone, signed in or not
+	Any    bool             // everyone who is signed in
+	Perm   staff.Permission // those whose role holds it
 }
 
-var public = access{public: true}
+var Public = Access{Public: true}
 
-var signedIn = access{any: true}
+var SignedIn = Access{Any: true}
 
-func needs(p staff.Permission) access { return access{perm: p} }
+func Needs(p staff.Permission) Access { return Access{Perm: p} }
 
-// route is one row of the table of everything the program answers.
-type route struct {
-	method, pattern string
-	who             access
-	handle          handler
+// Route is one row of the table of everything the program answers.
+type Route struct {
+	Method, Pattern string
+	Who             Access
+	Handle          Handler
 }
 
-// serve lets in those whom the route admits and answers for what the handler could not do.
-func (s *Server) serve(who access, h handler) http.Handler {
+// Get is the row of a page to be read.
+func Get(pattern string, who Access, handle Handler) Route {
+	return Route{http.MethodGet, pattern, who, handle}
+}
+
+// Post is the row of a form.
+func Post(pattern string, who Access, handle Handler) Route {
+	return Route{http.MethodPost, pattern, who, handle}
+}
+
+// Serve lets in those whom the route admits and answers for what the handler could not do.
+func (s *Host) Serve(who Access, h Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if err := s.admit(who, r); err != nil {
-			s.fail(w, r, err)
+			s.Fail(w, r, err)
 			return
 		}
 		if err := h(w, r); err != nil {
-			s.fail(w, r, err)
+			s.Fail(w, r, err)
 		}
 	})
 }
 
 // admit reports errSignIn to strangers and errForbidden to those whose role does not reach.
-func (s *Server) admit(who access, r *http.Request) error {
-	if who.public {
+func (s *Host) admit(who Access, r *http.Request) error {
+	if who.Public {
 		return nil
 	}
-	v, ok := viewerOf(r.Context())
+	v, ok := ViewerOf(r.Context())
 	if !ok {
 		return errSignIn
 	}
-	if who.any || staff.Can(v.Member.Role, who.perm) {
+	if who.Any || staff.Can(v.Member.Role, who.Perm) {
 		return nil
 	}
-	return errForbidden
+	return ErrForbidden
 }

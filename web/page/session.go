@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"context"
@@ -7,7 +7,6 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
-	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 )
@@ -23,7 +22,7 @@ const (
 
 type failFunc func(http.ResponseWriter, *http.Request, error)
 
-func newSessions(kept scs.Store, secure bool, fail failFunc) *scs.SessionManager {
+func NewSessions(kept scs.Store, secure bool, fail failFunc) *scs.SessionManager {
 	m := scs.New()
 	m.Store = kept
 	m.Lifetime = sessionHours * time.Hour
@@ -42,63 +41,63 @@ func newSessions(kept scs.Store, secure bool, fail failFunc) *scs.SessionManager
 
 type viewerKey struct{}
 
-// viewerOf returns the person signed in and the shop's settings as they stand now.
-func viewerOf(ctx context.Context) (store.Viewer, bool) {
+// WithViewer returns a context in which v is the person signed in.
+func WithViewer(ctx context.Context, v store.Viewer) context.Context {
+	return context.WithValue(ctx, viewerKey{}, v)
+}
+
+// ViewerOf returns the person signed in and the shop's settings as they stand now.
+func ViewerOf(ctx context.Context) (store.Viewer, bool) {
 	v, ok := ctx.Value(viewerKey{}).(store.Viewer)
 	return v, ok
 }
 
-// loadViewer looks the person up on every request, so that whoever is disabled is out at once.
-func (s *Server) loadViewer(next http.Handler) http.Handler {
+// LoadViewer looks the person up on every request, so that whoever is disabled is out at once.
+func (s *Host) LoadViewer(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx := r.Context()
-		id := s.sessions.GetInt64(ctx, sessionStaff)
+		id := s.Sessions.GetInt64(ctx, sessionStaff)
 		if id == 0 {
 			next.ServeHTTP(w, r)
 			return
 		}
-		v, err := s.store.Viewer(ctx, id)
+		v, err := s.Viewers.Viewer(ctx, id)
 		if err != nil {
-			s.fail(w, r, err)
+			s.Fail(w, r, err)
 			return
 		}
-		if v.Member.Disabled || v.SessionEpoch != s.sessions.GetInt(ctx, sessionEpoch) {
-			if err := s.sessions.Destroy(ctx); err != nil {
-				s.fail(w, r, err)
+		if v.Member.Disabled || v.SessionEpoch != s.Sessions.GetInt(ctx, sessionEpoch) {
+			if err := s.Sessions.Destroy(ctx); err != nil {
+				s.Fail(w, r, err)
 				return
 			}
 			next.ServeHTTP(w, r)
 			return
 		}
-		next.ServeHTTP(w, r.WithContext(context.WithValue(ctx, viewerKey{}, v)))
+		next.ServeHTTP(w, r.WithContext(WithViewer(ctx, v)))
 	})
 }
 
-// begin starts a session of its own for the person; the old token is no longer good.
-func (s *Server) begin(ctx context.Context, id int64, epoch int) error {
-	if err := s.sessions.RenewToken(ctx); err != nil {
+// Begin starts a session of its own for the person; the old token is no longer good.
+func (s *Host) Begin(ctx context.Context, id int64, epoch int) error {
+	if err := s.Sessions.RenewToken(ctx); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionStaff, id)
-	s.sessions.Put(ctx, sessionEpoch, epoch)
+	s.Sessions.Put(ctx, sessionStaff, id)
+	s.Sessions.Put(ctx, sessionEpoch, epoch)
 	return nil
 }
 
-// say leaves one sentence to be shown on the next page.
-func (s *Server) say(ctx context.Context, text string) { s.sessions.Put(ctx, sessionFlash, text) }
+// Say leaves one sentence to be shown on the next page.
+func (s *Host) Say(ctx context.Context, text string) { s.Sessions.Put(ctx, sessionFlash, text) }
 
-// actor is who does it, for the journal.
-func actor(r *http.Request) store.Actor {
-	v, _ := viewerOf(r.Context())
+// Actor is who does it, for the journal.
+func Actor(r *http.Request) store.Actor {
+	v, _ := ViewerOf(r.Context())
 	return store.Actor{StaffID: v.Member.ID, Name: v.Member.Name, Role: v.Member.Role}
 }
 
-func may(r *http.Request, p staff.Permission) bool {
-	v, ok := viewerOf(r.Context())
+func May(r *http.Request, p staff.Permission) bool {
+	v, ok := ViewerOf(r.Context())
 	return ok && staff.Can(v.Member.Role, p)
-}
-
-type viewerStore interface {
-	Viewer(ctx context.Context, id int64) (store.Viewer, error)
-	Shop(ctx context.Context) (shop.Shop, error)
 }

@@ -1,16 +1,17 @@
-package web
+package page
 
 import (
-	"ledgerwheel/domain/text"
-	"ledgerwheel/domain/warranty"
-	"ledgerwheel/web/view"
 	"net/http"
 	"strconv"
 	"strings"
+
+	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/web/view"
 )
 
-// significant is x to so many significant digits.
-func significant(x float64, digits int) float64 {
+// Significant is x to so many significant digits.
+func Significant(x float64, digits int) float64 {
 	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64)
 	if err != nil {
 		return x
@@ -18,8 +19,8 @@ func significant(x float64, digits int) float64 {
 	return rounded
 }
 
-// standingMark is the lozenge of a standing.
-func standingMark(st warranty.Standing) view.MarkKind {
+// StandingMark is the lozenge of a standing.
+func StandingMark(st warranty.Standing) view.MarkKind {
 	switch st {
 	case warranty.Genuine:
 		return view.Pass
@@ -29,9 +30,9 @@ func standingMark(st warranty.Standing) view.MarkKind {
 	return view.Fail
 }
 
-func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func PlainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
-func options[T ~string](values []T, words func(T) string) []view.Option {
+func Options[T ~string](values []T, words func(T) string) []view.Option {
 	list := make([]view.Option, len(values))
 	for i, v := range values {
 		list[i] = view.Option{Value: string(v), Text: text.Capital(words(v))}
@@ -39,8 +40,8 @@ func options[T ~string](values []T, words func(T) string) []view.Option {
 	return list
 }
 
-// shortened cuts a text for a list, at a whole character.
-func shortened(text string, characters int) string {
+// Shortened cuts a text for a list, at a whole character.
+func Shortened(text string, characters int) string {
 	runes := []rune(strings.Join(strings.Fields(text), " "))
 	if len(runes) <= characters {
 		return string(runes)
@@ -48,7 +49,7 @@ func shortened(text string, characters int) string {
 	return strings.TrimSpace(string(runes[:characters-1])) + "…"
 }
 
-func nonEmptyLines(s string) []string {
+func NonEmptyLines(s string) []string {
 	var lines []string
 	for line := range strings.Lines(s) {
 		if line = strings.TrimSpace(line); line != "" {
@@ -58,10 +59,10 @@ func nonEmptyLines(s string) []string {
 	return lines
 }
 
-func itoa64(id int64) string { return strconv.FormatInt(id, 10) }
+func Itoa64(id int64) string { return strconv.FormatInt(id, 10) }
 
-// localeOf is how the shop writes amounts and days.
-func localeOf(r *http.Request) string {
-	v, _ := viewerOf(r.Context())
+// LocaleOf is how the shop writes amounts and days.
+func LocaleOf(r *http.Request) string {
+	v, _ := ViewerOf(r.Context())
 	return v.Shop.Locale
 }

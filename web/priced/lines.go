@@ -1,14 +1,16 @@
-package web
+package priced
 
 import (
+	"strconv"
+
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
-	"strconv"
 )
 
-// optionalLines are the lines that may be left out, by their index.
-func optionalLines(rev estimate.Revision) []view.Option {
+// OptionalLines are the lines that may be left out, by their index.
+func OptionalLines(rev estimate.Revision) []view.Option {
 	var list []view.Option
 	for i, l := range rev.Lines {
 		if l.Optional {
@@ -18,8 +20,8 @@ func optionalLines(rev estimate.Revision) []view.Option {
 	return list
 }
 
-// readAnswer reads an answer to a revision. Of an answer that declines, no line is left out by itself.
-func readAnswer(f *form) estimate.Answer {
+// ReadAnswer reads an answer to a revision. Of an answer that declines, no line is left out by itself.
+func ReadAnswer(f *page.Form) estimate.Answer {
 	a := estimate.Answer{Revision: f.Int("revision"), Name: text.Line(f.Text("name")), Note: text.Lines(f.Text("note"))}
 	switch f.Text("decision") {
 	case "approve":
@@ -38,8 +40,8 @@ func readAnswer(f *form) estimate.Answer {
 	return a
 }
 
-// agreedOrOffered are the totals that a revision stands for: of an approved one without the lines left out.
-func agreedOrOffered(rev estimate.Revision) estimate.Totals {
+// AgreedOrOffered are the totals that a revision stands for: of an approved one without the lines left out.
+func AgreedOrOffered(rev estimate.Revision) estimate.Totals {
 	t, err := rev.AgreedTotals()
 	if err != nil {
 		return estimate.Totals{} // what can't be summed is never kept
@@ -48,11 +50,11 @@ func agreedOrOffered(rev estimate.Revision) estimate.Totals {
 }
 
 // pricedLines are a revision's lines and totals for reading.
-func pricedLines(m prices, rev estimate.Revision) view.PricedLines {
-	v := view.PricedLines{Totals: m.totals(agreedOrOffered(rev), rev.Rule), Rule: rev.Rule.Words()}
+func LinesOf(m Money, rev estimate.Revision) Lines {
+	v := Lines{Totals: m.Totals(AgreedOrOffered(rev), rev.Rule), Rule: rev.Rule.Words()}
 	for _, l := range rev.Lines {
-		row := view.PricedLine{Kind: l.Kind.Words(), Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
-			UnitPrice: m.format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", LeftOut: l.Declined}
+		row := Line{Kind: l.Kind.Words(), Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
+			UnitPrice: m.Format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", LeftOut: l.Declined}
 		if l.Optional && !l.Declined {
 			row.Optional = "may be left out"
 			if rev.Answer != nil && rev.Answer.Approve {
@@ -60,7 +62,7 @@ func pricedLines(m prices, rev estimate.Revision) view.PricedLines {
 			}
 		}
 		if minor, err := l.AmountMinor(rev.Rule.Rounding); err == nil {
-			row.Amount = m.format(minor)
+			row.Amount = m.Format(minor)
 		}
 		v.Lines = append(v.Lines, row)
 	}

@@ -1,14 +1,16 @@
-package view
+package priced
+
+import "ledgerwheel/web/view"
 
 // PricedLines are lines and totals for reading.
-type PricedLines struct {
-	Lines  []PricedLine
+type Lines struct {
+	Lines  []Line
 	Totals []TotalRow
 	Rule   string // how tax was worked out
 }
 
 // PricedLine is one line for reading.
-type PricedLine struct {
+type Line struct {
 	Kind, Description, Quantity, UnitPrice, Tax, Amount string
 	Optional                                            string // "may be left out"
 	LeftOut                                             bool
@@ -23,30 +25,32 @@ type TotalRow struct {
 // RevisionView is a revision for reading.
 type RevisionView struct {
 	Number, State, Note, ValidUntil   string
-	Lines                             PricedLines
+	Lines                             Lines
 	Draft, Waiting, Expired, Approved bool
 	Answer, AnswerNote                string
 	Within                            string // whether it lies within the approval limit, in words
 }
 
-func (l PricedLines) table(caption string) DataView {
-	d := DataView{TableView: TableView{Caption: caption, HideCaption: true, TestID: "lines"}, Stack: true,
-		Columns: []Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Each", Numeric: true}, {Text: "Tax", Numeric: true}, {Text: "Amount", Numeric: true}}}
+func (l Lines) table(caption string) view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: caption, HideCaption: true, TestID: "lines"}, Stack: true,
+		Columns: []view.Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Each", Numeric: true}, {Text: "Tax", Numeric: true}, {Text: "Amount", Numeric: true}}}
 	for _, line := range l.Lines {
-		first := Cell{Text: line.Description, Auto: true, Note: line.Optional}
+		first := view.Cell{Text: line.Description, Auto: true, Note: line.Optional}
 		if line.LeftOut {
-			first = Cell{Component: leftOut(line.Description), Note: "left out"}
+			first = view.Cell{Component: LeftOut(line.Description), Note: "left out"}
 		}
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "line", Cells: []Cell{first, Txt(line.Quantity), Txt(line.UnitPrice), Txt(line.Tax), Txt(line.Amount)}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "line", Cells: []view.Cell{first, view.Txt(line.Quantity), view.Txt(line.UnitPrice), view.Txt(line.Tax), view.Txt(line.Amount)}})
 	}
 	return d
 }
 
-func (r RevisionView) heading() string {
+// Heading names the revision.
+func (r RevisionView) Heading() string {
 	return "Revision " + r.Number
 }
 
-func (r RevisionView) note() string {
+// Standing says how far the revision has come, or nothing once it is answered.
+func (r RevisionView) Standing() string {
 	switch {
 	case r.Draft:
 		return "A draft. The customer does not see it yet."

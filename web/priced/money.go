@@ -1,40 +1,39 @@
-package web
+package priced
 
 import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
-	"ledgerwheel/web/view"
 )
 
 // prices writes amounts of one currency as the shop does.
-type prices struct {
-	currency string
-	shop     shop.Shop
+type Money struct {
+	Currency string
+	Shop     shop.Shop
 }
 
-func pricesOf(currency string, sh shop.Shop) prices { return prices{currency, sh} }
+func Of(currency string, sh shop.Shop) Money { return Money{currency, sh} }
 
-func (m prices) format(minor int64) string {
-	return money.Format(minor, m.currency, m.shop.Locale)
+func (m Money) Format(minor int64) string {
+	return money.Format(minor, m.Currency, m.Shop.Locale)
 }
 
-// totals are the sums below the lines: net, tax by rate and the whole; or, where prices include tax, the whole and
+// Totals are the sums below the lines: net, tax by rate and the whole; or, where prices include tax, the whole and
 // the tax within it.
-func (m prices) totals(t estimate.Totals, rule estimate.TaxRule) []view.TotalRow {
-	var rows []view.TotalRow
+func (m Money) Totals(t estimate.Totals, rule estimate.TaxRule) []TotalRow {
+	var rows []TotalRow
 	if !rule.PricesIncludeTax {
-		rows = append(rows, view.TotalRow{Label: "Net", Amount: m.format(t.NetMinor)})
+		rows = append(rows, TotalRow{Label: "Net", Amount: m.Format(t.NetMinor)})
 	}
 	for _, rate := range t.ByRate {
 		if rate.TaxBasisPoints == 0 && rate.TaxMinor == 0 {
 			continue
 		}
-		label := m.shop.TaxName + " " + estimate.FormatPercent(rate.TaxBasisPoints) + " %"
+		label := m.Shop.TaxName + " " + estimate.FormatPercent(rate.TaxBasisPoints) + " %"
 		if rule.PricesIncludeTax {
 			label += ", included"
 		}
-		rows = append(rows, view.TotalRow{Label: label, Amount: m.format(rate.TaxMinor)})
+		rows = append(rows, TotalRow{Label: label, Amount: m.Format(rate.TaxMinor)})
 	}
-	return append(rows, view.TotalRow{Label: "Total", Amount: m.format(t.GrossMinor), Strong: true})
+	return append(rows, TotalRow{Label: "Total", Amount: m.Format(t.GrossMinor), Strong: true})
 }

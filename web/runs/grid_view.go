@@ -1,6 +1,10 @@
-package view
+package runs
 
-import "cmp"
+import (
+	"cmp"
+
+	"ledgerwheel/web/view"
+)
 
 // RunGridView is the grid of a run: the six positions by the states of wind, each with rate, amplitude and beat error.
 // It is typed into when Edit is set.
@@ -8,25 +12,25 @@ type RunGridView struct {
 	ID      string // unique on its page; begins the ids of headings
 	Caption string
 	Edit    bool
-	States  []GridStateView
-	Rows    []GridRowView
+	States  []gridStateView
+	Rows    []gridRowView
 	Note    string // below: the uncertainty all figures of a kind share, said once
 }
 
-// GridStateView is a group of three columns.
-type GridStateView struct {
+// gridStateView is a group of three columns.
+type gridStateView struct {
 	Text string // "full wind"
 	Note string // who took these readings and when, where that differs from the run's own
 }
 
-// GridRowView is one position. Cells are rate, amplitude and beat error at each state in turn.
-type GridRowView struct {
-	Position PositionView
-	Cells    []GridCellView
+// gridRowView is one position. Cells are rate, amplitude and beat error at each state in turn.
+type gridRowView struct {
+	Position view.PositionView
+	Cells    []gridCellView
 }
 
-// GridCellView is one figure. Name is its form field.
-type GridCellView struct {
+// gridCellView is one figure. Name is its form field.
+type gridCellView struct {
 	Name, Value, Error string
 	Heard              string // where the recording is shown that it was heard in, "" for none
 }
@@ -36,25 +40,25 @@ type gridColumn struct{ class, text, unit string }
 
 var gridColumns = []gridColumn{{"rate", "rate", "s/d"}, {"amplitude", "amplitude", "°"}, {"beat", "beat error", "ms"}}
 
-func (g RunGridView) rowID(i int) string    { return g.ID + "-row-" + itoa(i) }
-func (g RunGridView) stateID(i int) string  { return g.ID + "-state-" + itoa(i) }
-func (g RunGridView) columnID(i int) string { return g.ID + "-column-" + itoa(i) }
-func (g RunGridView) width() string         { return itoa(1 + len(gridColumns)*len(g.States)) }
+func (g RunGridView) rowID(i int) string    { return g.ID + "-row-" + view.Itoa(i) }
+func (g RunGridView) stateID(i int) string  { return g.ID + "-state-" + view.Itoa(i) }
+func (g RunGridView) columnID(i int) string { return g.ID + "-column-" + view.Itoa(i) }
+func (g RunGridView) width() string         { return view.Itoa(1 + len(gridColumns)*len(g.States)) }
 
 // columnClass draws a line where a new state begins.
 func (g RunGridView) columnClass(i int) string {
-	return join("num", "cell-"+gridColumns[i%len(gridColumns)].class, when(i%len(gridColumns) == 0, "state-first"))
+	return view.Join("num", "cell-"+gridColumns[i%len(gridColumns)].class, view.When(i%len(gridColumns) == 0, "state-first"))
 }
 
-func (g RunGridView) cell(row, column int) NumberCell {
+func (g RunGridView) cell(row, column int) view.NumberCell {
 	c := g.Rows[row].Cells[column]
-	return NumberCell{Name: c.Name, Value: c.Value, Error: c.Error, RowID: g.rowID(row),
+	return view.NumberCell{Name: c.Name, Value: c.Value, Error: c.Error, RowID: g.rowID(row),
 		ColumnID: g.columnID(column), Group: g.stateID(column / len(gridColumns))}
 }
 
 // wrong lists the cells of a row that must be mended.
-func (r GridRowView) wrong() []GridCellView {
-	var wrong []GridCellView
+func (r gridRowView) wrong() []gridCellView {
+	var wrong []gridCellView
 	for _, c := range r.Cells {
 		if c.Error != "" {
 			wrong = append(wrong, c)
@@ -66,8 +70,8 @@ func (r GridRowView) wrong() []GridCellView {
 // StatView is one computed figure; "" in Value means that it could not be computed.
 type StatView struct{ Value, Uncertainty, Unit string }
 
-// StatRowView is one statistic at each state of wind. Whole belongs to the run, not to one state.
-type StatRowView struct {
+// statRowView is one statistic at each state of wind. Whole belongs to the run, not to one state.
+type statRowView struct {
 	Label, Unit, TestID string
 	Cells               []StatView
 	Whole               bool
@@ -79,46 +83,46 @@ type WhyView struct{ What, Why string }
 
 // FiguresView is what is computed from a run and how it is judged.
 type FiguresView struct {
-	Mark    MarkKind // "" when there is nothing to judge by
-	Text    string   // the verdict in a sentence
-	Judged  string   // by what
+	Mark    view.MarkKind // "" when there is nothing to judge by
+	Text    string        // the verdict in a sentence
+	Judged  string        // by what
 	Rule    string
 	States  []string // headings of the statistics' columns
-	Rows    []StatRowView
+	Rows    []statRowView
 	Why     []WhyView
-	Limits  []LimitRowView
-	Unread  []Problem // figures left out because they can't be read
-	Compact bool      // limits in short form, below the statistics
-	Chart   []ChartView
+	Limits  []limitRowView
+	Unread  []view.Problem // figures left out because they can't be read
+	Compact bool           // limits in short form, below the statistics
+	Chart   []view.ChartView
 }
 
-// UnreadNames lists the fields of the figures that can't be read, for the script that marks them.
+// unreadNames lists the fields of the figures that can't be read, for the script that marks them.
 func (f FiguresView) unreadNames() string {
 	names := make([]string, len(f.Unread))
 	for i, p := range f.Unread {
 		names[i] = p.Name
 	}
-	return join(names...)
+	return view.Join(names...)
 }
 
-// LimitRowView is one limit, the figure it was held against and the verdict.
-type LimitRowView struct {
+// limitRowView is one limit, the figure it was held against and the verdict.
+type limitRowView struct {
 	Label, Bounds, Chance, Text, Reason, TestID string
 	Figure                                      StatView
-	Mark                                        MarkKind
+	Mark                                        view.MarkKind
 }
 
-func limitsData(f FiguresView) DataView {
-	d := DataView{TableView: TableView{ID: "limits", Caption: "Held against the rate limits", TestID: "limits", HideCaption: true}, Stack: true,
-		Columns: []Column{{Text: "limited"}, {Text: "figure", Numeric: true}, {Text: "limit", Numeric: true}, {Text: "verdict"},
+func limitsData(f FiguresView) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: "limits", Caption: "Held against the rate limits", TestID: "limits", HideCaption: true}, Stack: true,
+		Columns: []view.Column{{Text: "limited"}, {Text: "figure", Numeric: true}, {Text: "limit", Numeric: true}, {Text: "verdict"},
 			{Text: "probability of conformity", Numeric: true}}}
 	for _, l := range f.Limits {
-		figure := Cell{Text: "–"}
+		figure := view.Cell{Text: "–"}
 		if l.Figure.Value != "" {
-			figure = Show(Stat(l.Figure))
+			figure = view.Show(Stat(l.Figure))
 		}
-		d.Rows = append(d.Rows, Row{Head: true, TestID: l.TestID, Cells: []Cell{
-			{Text: l.Label, Note: l.Reason}, figure, Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.word(), Note: l.Text}, Txt(cmp.Or(l.Chance, "–"))}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: l.TestID, Cells: []view.Cell{
+			{Text: l.Label, Note: l.Reason}, figure, view.Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.Word(), Note: l.Text}, view.Txt(cmp.Or(l.Chance, "–"))}})
 	}
 	return d
 }

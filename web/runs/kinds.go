@@ -1,21 +1,23 @@
-package web
+package runs
 
 import (
 	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
-	"net/http"
-	"slices"
-	"strconv"
 )
 
-// runClockText says how well the clock of a run's instrument is known: of a recorder by its calibration, of another as the
+// RunClockText says how well the clock of a run's instrument is known: of a recorder by its calibration, of another as the
 // run's sheet states it.
-func runClockText(sh timing.Sheet) string {
+func RunClockText(sh timing.Sheet) string {
 	std, calibrated := sh.ClockStdPPM[sh.Instrument]
 	if !calibrated {
 		return clockText(sh.ClockPPM)
@@ -24,8 +26,8 @@ func runClockText(sh timing.Sheet) string {
 	return fmt.Sprintf("known to %s (± %s s/d), k = 2, as recorder", recorder.PlusMinus(std), perDay)
 }
 
-// kindTitle names a kind as the run to be taken will be called.
-func kindTitle(k timing.Kind, next int) string {
+// KindTitle names a kind as the run to be taken will be called.
+func KindTitle(k timing.Kind, next int) string {
 	run := timing.Run{Kind: k}
 	if k == timing.Adjustment {
 		run.Adjustment = next
@@ -41,31 +43,31 @@ func clockText(ppm float64) string {
 	return fmt.Sprintf("right to within ± %s ppm (± %.2g s/d)", strconv.FormatFloat(ppm, 'f', -1, 64), ppm*timing.SPerDayPerPPM)
 }
 
-// runURL is a run on its docket's regulation sheet.
-func runURL(number string, id int64) string {
-	return view.DocketURL(number, "regulation") + "?run=" + itoa64(id) + "#run"
+// RunURL is a run on its docket's regulation sheet.
+func RunURL(number string, id int64) string {
+	return view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(id) + "#run"
 }
 
-// limitsURL is the page that explains a version of rate limits.
-func limitsURL(l timing.RateLimits) string {
+// LimitsURL is the page that explains a version of rate limits.
+func LimitsURL(l timing.RateLimits) string {
 	return fmt.Sprintf("/rate-limits/%s?version=%d", l.Grade, l.Version)
 }
 
-// judgingRule is the decision rule the shop has chosen.
-func judgingRule(sh shop.Shop) metrology.Rule {
+// JudgingRule is the decision rule the shop has chosen.
+func JudgingRule(sh shop.Shop) metrology.Rule {
 	if sh.SimpleAcceptance {
 		return metrology.Simple
 	}
 	return metrology.Guarded
 }
 
-func fill(f *form, typed map[string]string) {
+func Fill(f *page.Form, typed map[string]string) {
 	for name, text := range typed {
 		f.Values.Set(name, text)
 	}
 }
 
-// allowedKinds are the kinds of run that may be taken on the docket now by this person.
-func allowedKinds(r *http.Request, d docket.Docket) []timing.Kind {
-	return slices.DeleteFunc(d.RunKinds(), func(k timing.Kind) bool { return !may(r, docket.RunPermission(k)) })
+// AllowedKinds are the kinds of run that may be taken on the docket now by this person.
+func AllowedKinds(r *http.Request, d docket.Docket) []timing.Kind {
+	return slices.DeleteFunc(d.RunKinds(), func(k timing.Kind) bool { return !page.May(r, docket.RunPermission(k)) })
 }

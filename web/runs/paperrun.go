@@ -1,14 +1,16 @@
-package web
+package runs
 
 import (
 	"cmp"
+
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/sheet"
 )
 
-func paperMark(v metrology.Verdict) paper.Mark {
+func PaperMark(v metrology.Verdict) paper.Mark {
 	switch v {
 	case metrology.Pass:
 		return paper.Pass
@@ -20,8 +22,8 @@ func paperMark(v metrology.Verdict) paper.Mark {
 	return paper.NotMeasured
 }
 
-// paperPosition turns the small watch as it lies; a crown between two directions is drawn at the nearer one.
-func paperPosition(p timing.Position, crownHour int) paper.Position {
+// PaperPosition turns the small watch as it lies; a crown between two directions is drawn at the nearer one.
+func PaperPosition(p timing.Position, crownHour int) paper.Position {
 	out := paper.Position{Symbol: string(p), Words: p.Words(crownHour), CrownAtTwelve: crownHour == timing.CrownAtTwelve}
 	deg, hanging := p.CrownBearingDeg(crownHour)
 	switch {
@@ -33,9 +35,9 @@ func paperPosition(p timing.Position, crownHour int) paper.Position {
 	return out
 }
 
-// watchFields name what was on trial.
-func watchFields(h store.Head) []paper.Field {
-	fields := []paper.Field{{Label: "Watch", Value: watchWords(h)}}
+// WatchFields name what was on trial.
+func WatchFields(h store.Head) []paper.Field {
+	fields := []paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}
 	calibre := cmp.Or(h.Calibre.Name, h.Watch.CalibreName)
 	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference}, {Label: "Serial", Value: h.Watch.Serial},
 		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {

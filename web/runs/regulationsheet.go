@@ -1,4 +1,4 @@
-package web
+package runs
 
 import (
 	"context"
@@ -6,16 +6,17 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 )
 
 // sheetReader reads the regulation sheet of a docket from the record.
-type sheetReader interface {
+type Reader interface {
 	RegulationSheet(ctx context.Context, n docket.Number) (store.RegulationSheet, error)
 }
 
 // regulationSheet reads the regulation sheet of the docket that the address names.
-func regulationSheet(r *http.Request, from sheetReader) (store.RegulationSheet, error) {
-	n, err := pathNumber(r)
+func Read(r *http.Request, from Reader) (store.RegulationSheet, error) {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return store.RegulationSheet{}, err
 	}

@@ -1,4 +1,4 @@
-package web
+package runs
 
 import (
 	"cmp"
@@ -13,36 +13,37 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
-// positionView draws a position of a watch whose crown sits at crownHour.
-func positionView(p timing.Position, crownHour int) view.PositionView {
+// PositionView draws a position of a watch whose crown sits at crownHour.
+func PositionView(p timing.Position, crownHour int) view.PositionView {
 	return view.PositionView{Symbol: string(p), Words: p.Words(crownHour), CrownHour: crownHour}
 }
 
-// gridOf lays out a sheet's grid with the texts of its cells.
-func gridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string) view.RunGridView {
-	g := view.RunGridView{ID: id, Caption: caption}
+// GridOf lays out a sheet's grid with the texts of its cells.
+func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string) RunGridView {
+	g := RunGridView{ID: id, Caption: caption}
 	grid := sh.Grid()
 	for _, hours := range sh.States {
-		g.States = append(g.States, view.GridStateView{Text: timing.StateWords(hours)})
+		g.States = append(g.States, gridStateView{Text: timing.StateWords(hours)})
 	}
 	for i, p := range grid.Rows {
-		row := view.GridRowView{Position: positionView(p, sh.Run.CrownHour)}
+		row := gridRowView{Position: PositionView(p, sh.Run.CrownHour)}
 		for j := range grid.Columns {
 			name := grid.Field(i, j)
-			row.Cells = append(row.Cells, view.GridCellView{Name: name, Value: typed(name), Error: problems[name]})
+			row.Cells = append(row.Cells, gridCellView{Name: name, Value: typed(name), Error: problems[name]})
 		}
 		g.Rows = append(g.Rows, row)
 	}
 	return g
 }
 
-// readGrid is the grid of a run to be read: figures as they were typed, with a true minus.
-func readGrid(id string, sh timing.Sheet) view.RunGridView {
+// ReadGrid is the grid of a run to be read: figures as they were typed, with a true minus.
+func ReadGrid(id string, sh timing.Sheet) RunGridView {
 	typed := sh.Typed()
-	g := gridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return text.TrueMinus(typed[name]) }, nil)
+	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return text.TrueMinus(typed[name]) }, nil)
 	g.Note = uncertaintyNote(sh)
 	return g
 }
@@ -75,8 +76,8 @@ func withUnit(figure, unit string) string {
 	return figure + " " + unit
 }
 
-// markOf is the lozenge of a verdict.
-func markOf(v metrology.Verdict) view.MarkKind {
+// MarkOf is the lozenge of a verdict.
+func MarkOf(v metrology.Verdict) view.MarkKind {
 	switch v {
 	case metrology.Pass:
 		return view.Pass
@@ -88,39 +89,39 @@ func markOf(v metrology.Verdict) view.MarkKind {
 	return view.NotMeasured
 }
 
-// markOfOutcome is the lozenge of a verdict as stored.
-func markOfOutcome(o docket.Outcome) view.MarkKind {
+// MarkOfOutcome is the lozenge of a verdict as stored.
+func MarkOfOutcome(o docket.Outcome) view.MarkKind {
 	verdict, err := metrology.ParseVerdict(string(o))
 	if err != nil {
 		return view.NotMeasured
 	}
-	return markOf(verdict)
+	return MarkOf(verdict)
 }
 
 // statView prints a statistic in parts; the heading has the unit unless asked.
-func statView(s timing.Statistic, unit bool) view.StatView {
+func StatOf(s timing.Statistic, unit bool) StatView {
 	if !s.Computable() {
-		return view.StatView{}
+		return StatView{}
 	}
 	p := s.Value.Print(s.Signed)
-	v := view.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
+	v := StatView{Value: p.Value, Uncertainty: p.Uncertainty}
 	if unit {
 		v.Unit = p.Unit
 	}
 	return v
 }
 
-// shownStatistics are those of one state of wind that a page and a paper show, in order; the extremes that only a
+// ShownStatistics are those of one state of wind that a page and a paper show, in order; the extremes that only a
 // limit asks for stand in the table of limits.
-var shownStatistics = []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalMeanRate, timing.VerticalMeanRate,
+var ShownStatistics = []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalMeanRate, timing.VerticalMeanRate,
 	timing.HorizontalLessVertical, timing.HorizontalDelta, timing.VerticalDelta, timing.HorizontalAmplitude, timing.VerticalAmplitude,
 	timing.AmplitudeLoss, timing.GreatestBeatError}
 
-// keySlug names a statistic in the ids by which tests find it.
-func keySlug(k timing.Key) string { return strings.ReplaceAll(string(k), "_", "-") }
+// KeySlug names a statistic in the ids by which tests find it.
+func KeySlug(k timing.Key) string { return strings.ReplaceAll(string(k), "_", "-") }
 
-// statisticUnit is the unit of a statistic, known even where it is not computed.
-func statisticUnit(k timing.Key) string {
+// StatisticUnit is the unit of a statistic, known even where it is not computed.
+func StatisticUnit(k timing.Key) string {
 	switch k {
 	case timing.HorizontalAmplitude, timing.VerticalAmplitude, timing.AmplitudeLoss, timing.LeastHorizontalAmplitude,
 		timing.LeastVerticalAmplitude, timing.GreatestAmplitude, timing.AmplitudeLoss24h:
@@ -131,20 +132,20 @@ func statisticUnit(k timing.Key) string {
 	return timing.UnitSPerDay
 }
 
-// judging is what a run is judged by; nil limits judge nothing.
-type judging struct {
-	limits *store.LimitsVersion
-	rule   metrology.Rule
+// Judging is what a run is judged by; nil limits judge nothing.
+type Judging struct {
+	Limits *store.LimitsVersion
+	Rule   metrology.Rule
 }
 
-// figuresOf computes a run and judges it: the panel beside the grid.
-func figuresOf(sh timing.Sheet, by judging) view.FiguresView {
-	var f view.FiguresView
+// FiguresOf computes a run and judges it: the panel beside the grid.
+func FiguresOf(sh timing.Sheet, by Judging) FiguresView {
+	var f FiguresView
 	var stats timing.Statistics
-	if by.limits != nil {
-		j := timing.Judge(sh.Run, by.limits.Limits, by.rule, sh.Instruments())
+	if by.Limits != nil {
+		j := timing.Judge(sh.Run, by.Limits.Limits, by.Rule, sh.Instruments())
 		stats = j.Statistics
-		f.Mark, f.Text, f.Rule, f.Judged = markOf(j.Verdict), j.Text, by.rule.String(), versionName(by.limits.Limits)
+		f.Mark, f.Text, f.Rule, f.Judged = MarkOf(j.Verdict), j.Text, by.Rule.String(), VersionName(by.Limits.Limits)
 		f.Limits = limitRows(j)
 	} else {
 		stats = timing.StatisticsOf(sh.Run, timing.Options{Instruments: sh.Instruments()})
@@ -159,13 +160,13 @@ func figuresOf(sh timing.Sheet, by judging) view.FiguresView {
 	return f
 }
 
-func versionName(l timing.RateLimits) string { return fmt.Sprintf("%s, version %d", l.Name, l.Version) }
+func VersionName(l timing.RateLimits) string { return fmt.Sprintf("%s, version %d", l.Name, l.Version) }
 
-func limitRows(j timing.Judgement) []view.LimitRowView {
-	var rows []view.LimitRowView
+func limitRows(j timing.Judgement) []limitRowView {
+	var rows []limitRowView
 	for _, l := range j.Limits {
-		row := view.LimitRowView{Label: l.Limit.Label(), Bounds: l.Limit.Text(), Reason: l.Limit.Reason, Mark: markOf(l.Verdict),
-			Figure: statView(l.Statistic, true), TestID: "limit-" + keySlug(l.Limit.Key)}
+		row := limitRowView{Label: l.Limit.Label(), Bounds: l.Limit.Text(), Reason: l.Limit.Reason, Mark: MarkOf(l.Verdict),
+			Figure: StatOf(l.Statistic, true), TestID: "limit-" + KeySlug(l.Limit.Key)}
 		switch l.Verdict {
 		case metrology.NotMeasured:
 			row.Text = text.Sentence(l.Statistic.Why)
@@ -181,49 +182,49 @@ func limitRows(j timing.Judgement) []view.LimitRowView {
 }
 
 // statRows sets the states of wind side by side, and below them what belongs to the whole run.
-func statRows(stats timing.Statistics) (rows []view.StatRowView, states []string) {
+func statRows(stats timing.Statistics) (rows []statRowView, states []string) {
 	if len(stats.States) == 0 {
 		return nil, nil
 	}
 	for _, state := range stats.States {
 		states = append(states, timing.StateWords(state.HoursAfterWinding))
 	}
-	for _, key := range shownStatistics {
-		row := view.StatRowView{Unit: statisticUnit(key), TestID: "stat-" + keySlug(key), Strong: key == timing.MeanRate || key == timing.DeltaRate}
+	for _, key := range ShownStatistics {
+		row := statRowView{Unit: StatisticUnit(key), TestID: "stat-" + KeySlug(key), Strong: key == timing.MeanRate || key == timing.DeltaRate}
 		for _, state := range stats.States {
-			s := statisticOf(state, key)
+			s := StatisticOf(state, key)
 			row.Label = s.Label
-			row.Cells = append(row.Cells, statView(s, false))
+			row.Cells = append(row.Cells, StatOf(s, false))
 		}
 		rows = append(rows, row)
 	}
 	for _, s := range []timing.Statistic{stats.AmplitudeLoss24h, stats.Isochronism} {
-		rows = append(rows, view.StatRowView{Label: s.Label, Unit: statisticUnit(s.Key), TestID: "stat-" + keySlug(s.Key), Whole: true,
-			Cells: []view.StatView{statView(s, false)}})
+		rows = append(rows, statRowView{Label: s.Label, Unit: StatisticUnit(s.Key), TestID: "stat-" + KeySlug(s.Key), Whole: true,
+			Cells: []StatView{StatOf(s, false)}})
 	}
 	return rows, states
 }
 
-func statisticOf(state timing.StateStatistics, key timing.Key) timing.Statistic {
+func StatisticOf(state timing.StateStatistics, key timing.Key) timing.Statistic {
 	list := state.List()
 	return list[slices.IndexFunc(list, func(s timing.Statistic) bool { return s.Key == key })]
 }
 
 // whysOf gathers why figures are not computed, once for each reason.
-func whysOf(stats timing.Statistics) []view.WhyView {
-	var whys []view.WhyView
+func whysOf(stats timing.Statistics) []WhyView {
+	var whys []WhyView
 	add := func(what, why string) {
 		why = text.Sentence(why)
-		at := slices.IndexFunc(whys, func(w view.WhyView) bool { return w.Why == why })
+		at := slices.IndexFunc(whys, func(w WhyView) bool { return w.Why == why })
 		if at < 0 {
-			whys = append(whys, view.WhyView{What: what, Why: why})
+			whys = append(whys, WhyView{What: what, Why: why})
 			return
 		}
 		whys[at].What += "; " + what
 	}
 	for _, state := range stats.States {
-		for _, key := range shownStatistics {
-			if s := statisticOf(state, key); !s.Computable() {
+		for _, key := range ShownStatistics {
+			if s := StatisticOf(state, key); !s.Computable() {
 				where := ""
 				if len(stats.States) > 1 {
 					where = " (" + timing.StateWords(state.HoursAfterWinding) + ")"
@@ -240,44 +241,44 @@ func whysOf(stats timing.Statistics) []view.WhyView {
 	return whys
 }
 
-// rateLimit is the band a chart of rates shows: what the grade allows of the mean.
-func rateLimit(by judging) (metrology.Limits, string) {
-	if by.limits == nil {
+// RateLimit is the band a chart of rates shows: what the grade allows of the mean.
+func RateLimit(by Judging) (metrology.Limits, string) {
+	if by.Limits == nil {
 		return metrology.Limits{}, ""
 	}
-	limit, set := by.limits.Limits.Limit(timing.MeanRate)
+	limit, set := by.Limits.Limits.Limit(timing.MeanRate)
 	if !set {
 		return metrology.Limits{}, ""
 	}
 	return limit.Limits, "limits of the mean, " + limit.Text()
 }
 
-// ratesChart draws the rates of one run by position, a series for each state of wind.
-func ratesChart(id string, sh timing.Sheet, by judging) view.ChartView {
+// RatesChart draws the rates of one run by position, a series for each state of wind.
+func RatesChart(id string, sh timing.Sheet, by Judging) view.ChartView {
 	c := chart.RateByPosition{ID: id, Title: "Rate by position, " + sh.Run.Title(), CrownHour: sh.Run.CrownHour}
 	for _, hours := range slices.Backward(sh.Run.States()) { // the fullest takes the first mark, which is the last series'
 		if s := chart.RatesOf(timing.StateWords(hours), sh.Run, hours, sh.Instruments()); len(s.Rates) > 0 {
 			c.Series = append(c.Series, s)
 		}
 	}
-	c.Limits, c.LimitsLabel = rateLimit(by)
+	c.Limits, c.LimitsLabel = RateLimit(by)
 	return view.ChartView{Caption: "Rate by position", TestID: id, Drawing: c}
 }
 
-// amplitudeChart draws the rates of one run against its amplitudes.
-func amplitudeChart(id string, sh timing.Sheet) view.ChartView {
+// AmplitudeChart draws the rates of one run against its amplitudes.
+func AmplitudeChart(id string, sh timing.Sheet) view.ChartView {
 	return view.ChartView{Caption: "Rate against amplitude", TestID: id, Drawing: chart.RateAgainstAmplitude{ID: id,
 		Title: "Rate against amplitude, " + sh.Run.Title(), States: chart.AmplitudesOf(sh.Run, sh.Instruments()), MarkNeutral: true}}
 }
 
-// compareChart draws two runs by position, at the state of wind that both have first.
-func compareChart(id string, before, after store.RunRecord, names [2]string, by judging) view.ChartView {
+// CompareChart draws two runs by position, at the state of wind that both have first.
+func CompareChart(id string, before, after store.RunRecord, names [2]string, by Judging) view.ChartView {
 	hours := sharedState(before.Sheet.Run, after.Sheet.Run)
 	c := chart.RateByPosition{ID: id, Title: "Rate by position, before and after, " + timing.StateWords(hours), CrownHour: after.Sheet.Run.CrownHour}
 	for i, r := range []store.RunRecord{before, after} {
 		c.Series = append(c.Series, chart.RatesOf(names[i], r.Sheet.Run, hours, r.Sheet.Instruments()))
 	}
-	c.Limits, c.LimitsLabel = rateLimit(by)
+	c.Limits, c.LimitsLabel = RateLimit(by)
 	return view.ChartView{Caption: "Rate by position, " + timing.StateWords(hours), TestID: id, Drawing: c}
 }
 
@@ -295,8 +296,8 @@ func sharedState(before, after timing.Run) float64 {
 	return 0
 }
 
-// runName tells the runs of a docket apart: kinds that were taken more than once are named with their time.
-func (s *Server) runName(r *http.Request, run store.RunRecord, all []store.RunRecord) string {
+// Name tells the runs of a docket apart: kinds that were taken more than once are named with their time.
+func Name(s *page.Host, r *http.Request, run store.RunRecord, all []store.RunRecord) string {
 	title := run.Sheet.Run.Title()
 	same := 0
 	for _, other := range all {
@@ -305,7 +306,7 @@ func (s *Server) runName(r *http.Request, run store.RunRecord, all []store.RunRe
 		}
 	}
 	if same > 1 {
-		return title + ", " + s.moment(r, run.TakenAt)
+		return title + ", " + s.Moment(r, run.TakenAt)
 	}
 	return title
 }

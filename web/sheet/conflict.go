@@ -1,4 +1,4 @@
-package web
+package sheet
 
 import (
 	"cmp"
@@ -10,13 +10,14 @@ import (
 
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
 // conflict answers a form whose docket was changed by somebody else since the page was opened: it shows what
 // changed and everything that was typed, and offers to do the same on the docket as it is now. Fields whose values are
 // no words, such as the id of a person, are said as words has them, and not at all where that is "". Status 409.
-func (s *Server) conflict(w http.ResponseWriter, r *http.Request, f *form, c store.Change, words map[string]string) error {
+func (s *Frame) conflict(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, words map[string]string) error {
 	changes, err := s.store.ChangesSince(r.Context(), c.Number, c.Version)
 	if err != nil {
 		return err
@@ -24,30 +25,30 @@ func (s *Server) conflict(w http.ResponseWriter, r *http.Request, f *form, c sto
 	// The form goes out again with the version of the last change shown, not the newest, so that nobody
 	// agrees to a change unseen.
 	version := c.Version
-	v := view.ConflictView{Number: c.Number.String(), Action: r.URL.RequestURI(), Back: backFrom(r, c),
+	v := conflictView{Number: c.Number.String(), Action: r.URL.RequestURI(), Back: backFrom(r, c),
 		More: len(changes) == store.JournalPage}
 	for _, e := range changes {
-		v.Changes = append(v.Changes, s.entryView(r, e))
+		v.Changes = append(v.Changes, s.EntryView(r, e))
 		version = e.Seq
 	}
 	v.Version = strconv.FormatInt(version, 10)
 	v.Typed, v.Fields = typedValues(f, words)
 	v.Files = r.MultipartForm != nil && len(r.MultipartForm.File) > 0
-	p := s.page(r, "Somebody was quicker")
-	return render(w, r, http.StatusConflict, view.Conflict(p, v))
+	p := s.Page(r, "Somebody was quicker")
+	return page.Render(w, r, http.StatusConflict, conflict(p, v))
 }
 
 // typedValues lists what a form holds, once for reading and once for sending again. Fields left empty are
 // only sent again.
-func typedValues(f *form, words map[string]string) (typed []view.TermView, fields []view.FieldValue) {
+func typedValues(f *page.Form, words map[string]string) (typed []view.TermView, fields []FieldValue) {
 	for _, name := range slices.Sorted(maps.Keys(f.Values)) {
 		if name == "version" {
 			continue
 		}
 		for _, value := range f.Values[name] {
-			fields = append(fields, view.FieldValue{Name: name, Value: value})
+			fields = append(fields, FieldValue{Name: name, Value: value})
 			if said := valueWords(name, value, words); said != "" {
-				typed = append(typed, view.TypedTerm(fieldLabel(name), said))
+				typed = append(typed, TypedTerm(fieldLabel(name), said))
 			}
 		}
 	}

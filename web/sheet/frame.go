@@ -1,6 +1,8 @@
-package web
+// Package sheet is a docket's frame: its head and rail, change and save, conflict, moves, overview and journal.
+package sheet
 
 import (
+	"context"
 	"net/http"
 	"slices"
 	"strconv"
@@ -8,8 +10,34 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
+
+// Store is what a docket's frame asks of the record.
+type Store interface {
+	Assign(ctx context.Context, c store.Change, benchID int64) error
+	ChangesSince(ctx context.Context, n docket.Number, version int64) ([]docket.Entry, error)
+	JournalSheet(ctx context.Context, n docket.Number, upTo int64) (store.JournalSheet, error)
+	Move(ctx context.Context, c store.Change, to docket.Stage, a docket.Act, benchID int64) error
+	MoveWatch(ctx context.Context, c store.Change, p docket.Place) error
+	Overview(ctx context.Context, n docket.Number) (store.Overview, error)
+}
+
+// Frame is what every sheet of a docket stands in, and the sheets that belong to no door: overview, moves, journal.
+type Frame struct {
+	*page.Host
+	store Store
+	tools func(under string) []view.BenchLink
+}
+
+// New returns the frame over a record; tools lists the bench tools below an address.
+func New(host *page.Host, store Store, tools func(under string) []view.BenchLink) *Frame {
+	return &Frame{Host: host, store: store, tools: tools}
+}
+
+// Routes are the rows of the table of routes that lead here.
+func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 
 // sheets are the pages of a docket, in the order of the work.
 var sheets = []struct{ slug, text string }{
@@ -21,13 +49,13 @@ var sheets = []struct{ slug, text string }{
 // sheetsAtTheBench are those from which the bench tools are opened.
 var sheetsAtTheBench = []string{"diagnosis", "parts", "service", "bench"}
 
-// docketPage gives the layout's and the shell's part of a sheet.
-func (s *Server) docketPage(r *http.Request, h store.Head, sheet string) (view.Page, view.DocketView) {
+// DocketPage gives the layout's and the shell's part of a sheet.
+func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Page, view.DocketView) {
 	number := h.Docket.Number.String()
 	title := number
 	d := view.DocketView{
-		Number: number, Watch: watchWords(h), Customer: h.Customer.Name, Place: h.Docket.Place.String(),
-		Promised: s.day(r, h.Docket.PromisedOn), Overdue: h.Docket.Overdue(s.today(r)),
+		Number: number, Watch: WatchWords(h), Customer: h.Customer.Name, Place: h.Docket.Place.String(),
+		Promised: s.Day(r, h.Docket.PromisedOn), Overdue: h.Docket.Overdue(s.Today(r)),
 		Rail: railOf(h.Docket), Version: strconv.FormatInt(h.Docket.Version, 10), Closed: h.Docket.Closed(),
 	}
 	if !d.Closed {
@@ -40,10 +68,10 @@ func (s *Server) docketPage(r *http.Request, h store.Head, sheet string) (view.P
 		d.Tabs = append(d.Tabs, view.TabView{Text: sh.text, Href: view.DocketURL(number, sh.slug), Current: sh.slug == sheet,
 			TestID: "tab-" + sh.slug})
 	}
-	if slices.Contains(sheetsAtTheBench, sheet) && may(r, staff.UseBenchTools) {
-		d.Bench = s.benchTools(view.DocketURL(number, "bench/"))
+	if slices.Contains(sheetsAtTheBench, sheet) && page.May(r, staff.UseBenchTools) {
+		d.Bench = s.tools(view.DocketURL(number, "bench/"))
 	}
-	p := s.page(r, title)
+	p := s.Page(r, title)
 	for i := range p.Nav {
 		p.Nav[i].Current = p.Nav[i].Href == "/dockets"
 	}

@@ -1,7 +1,6 @@
-package web
+package sheet
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -12,44 +11,40 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
-type journalStore interface {
-	JournalSheet(ctx context.Context, n docket.Number, upTo int64) (store.JournalSheet, error)
-	ChangesSince(ctx context.Context, n docket.Number, version int64) ([]docket.Entry, error)
-}
-
-func (s *Server) journalRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/journal", needs(staff.ViewJournal), s.showJournal},
+func (s *Frame) journalRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/journal", page.Needs(staff.ViewJournal), s.showJournal),
 	}
 }
 
 // showJournal shows a page of the journal, newest first. The query names the newest entry to show, upto; none
 // starts at the journal's head.
-func (s *Server) showJournal(w http.ResponseWriter, r *http.Request) error {
-	n, err := pathNumber(r)
+func (s *Frame) showJournal(w http.ResponseWriter, r *http.Request) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
 	upTo := int64(math.MaxInt64)
 	if typed := r.URL.Query().Get("upto"); typed != "" {
 		if upTo, err = strconv.ParseInt(typed, 10, 64); err != nil || upTo < 1 {
-			return badRequest(fmt.Errorf("upto: %q is no entry", typed))
+			return page.BadRequest(fmt.Errorf("upto: %q is no entry", typed))
 		}
 	}
 	j, err := s.store.JournalSheet(r.Context(), n, upTo)
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, j.Head, "journal")
-	v := view.JournalView{Pager: journalPager(d.Number, j)}
+	p, d := s.DocketPage(r, j.Head, "journal")
+	v := journalView{Pager: journalPager(d.Number, j)}
 	for _, e := range j.Entries {
-		v.Entries = append(v.Entries, s.entryView(r, e))
+		v.Entries = append(v.Entries, s.EntryView(r, e))
 	}
 	v.Sound, v.Verdict = chainVerdict(j)
-	return render(w, r, http.StatusOK, view.JournalPage(p, d, v))
+	return page.Render(w, r, http.StatusOK, journalPage(p, d, v))
 }
 
 // chainVerdict says whether the entries shown hold together, and with what stands next to them.
@@ -89,11 +84,11 @@ func journalPager(number string, j store.JournalSheet) view.PagerView {
 	return p
 }
 
-// entryView is a journal entry as every page shows it.
-func (s *Server) entryView(r *http.Request, e docket.Entry) view.EntryView {
-	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: s.moment(r, e.At), Datetime: e.At.UTC().Format(time.RFC3339),
+// EntryView is a journal entry as every page shows it.
+func (s *Frame) EntryView(r *http.Request, e docket.Entry) view.EntryView {
+	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: s.Moment(r, e.At), Datetime: e.At.UTC().Format(time.RFC3339),
 		Who: e.By.String(), Summary: e.Summary, Why: e.Why, Hash: e.Hash.Short()}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	v.Facts = factTerms(e.Facts, viewer.Shop)
 	return v
 }

@@ -1,4 +1,4 @@
-package web
+package sheet
 
 import (
 	"bytes"
@@ -12,6 +12,7 @@ import (
 
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -57,7 +58,7 @@ func (r *factReader) terms(over string, object map[string]any) {
 			r.terms(label, inner)
 			continue
 		}
-		r.out = append(r.out, view.TypedTerm(label, r.words(key, object[key])))
+		r.out = append(r.out, TypedTerm(label, r.words(key, object[key])))
 	}
 }
 
@@ -113,7 +114,7 @@ func (r *factReader) text(s string) string {
 		if t.Year() <= 1 {
 			return "none"
 		}
-		return t.In(r.shop.Location()).Format(momentLayout)
+		return t.In(r.shop.Location()).Format(page.MomentLayout)
 	}
 	return s
 }

@@ -1,7 +1,6 @@
-package web
+package sheet
 
 import (
-	"context"
 	"net/http"
 	"slices"
 	"strconv"
@@ -11,47 +10,41 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
-// docketStore is what the pages of the docket core ask of the record.
-type docketStore interface {
-	journalStore
-	moveStore
-	Overview(ctx context.Context, n docket.Number) (store.Overview, error)
-}
-
 // docketRoutes are the pages of following and moving a docket.
-func (s *Server) docketRoutes() []route {
+func (s *Frame) docketRoutes() []page.Route {
 	return slices.Concat(
-		[]route{
-			{http.MethodGet, "/dockets/{number}", needs(staff.ViewDockets), s.showDocket},
+		[]page.Route{
+			page.Get("/dockets/{number}", page.Needs(staff.ViewDockets), s.showDocket),
 		},
 		s.moveRoutes(),
 		s.journalRoutes(),
 	)
 }
 
-func (s *Server) showDocket(w http.ResponseWriter, r *http.Request) error {
-	return s.renderOverview(w, r, http.StatusOK, refused{})
+func (s *Frame) showDocket(w http.ResponseWriter, r *http.Request) error {
+	return s.renderOverview(w, r, http.StatusOK, Refused{})
 }
 
-// refused is the form of the overview that could not be done, shown again with what was typed. The zero value is
+// Refused is the form of the overview that could not be done, shown again with what was typed. The zero value is
 // a page on which nobody has typed.
-type refused struct {
-	what string // the slug of the stage to which the docket should have gone, or "place" or "bench"
-	form *form
+type Refused struct {
+	What string // the slug of the stage to which the docket should have gone, or "place" or "bench"
+	Form *page.Form
 }
 
-func (t refused) problems() map[string]string {
-	if t.form == nil {
+func (t Refused) Problems() map[string]string {
+	if t.Form == nil {
 		return nil
 	}
-	return t.form.Problems
+	return t.Form.Problems
 }
 
-func (s *Server) renderOverview(w http.ResponseWriter, r *http.Request, status int, typed refused) error {
-	n, err := pathNumber(r)
+func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status int, typed Refused) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -59,25 +52,25 @@ func (s *Server) renderOverview(w http.ResponseWriter, r *http.Request, status i
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	h := o.Head
-	p, d := s.docketPage(r, h, "")
+	p, d := s.DocketPage(r, h, "")
 	for _, hazard := range o.Hazards {
 		d.Hazards = append(d.Hazards, hazard.Words())
 	}
-	v := view.OverviewView{
-		Problems: typed.problems(), Closed: d.Closed,
-		WatchURL: "/watches/" + strconv.FormatInt(h.Watch.ID, 10), Watch: watchTerms(h.Watch, h.Calibre),
-		CustomerURL: customerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)}, customerParticulars(h.Customer)...),
+	v := overviewView{
+		Problems: typed.Problems(), Closed: d.Closed,
+		WatchURL: "/watches/" + strconv.FormatInt(h.Watch.ID, 10), Watch: WatchTerms(h.Watch, h.Calibre),
+		CustomerURL: CustomerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)}, CustomerParticulars(h.Customer)...),
 		Complaint: h.Docket.Complaint, ComplaintFrom: h.Customer.Name,
-		Said:       append(s.saidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),
+		Said:       append(s.SaidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),
 		MorePhotos: o.MorePhotos,
 	}
-	for _, photo := range photoViews(o.Photos) {
+	for _, photo := range PhotoViews(o.Photos) {
 		v.Photos = append(v.Photos, photo.Photo)
 	}
 	s.fillMoves(r, &v, d, o, typed)
-	return render(w, r, status, view.DocketOverview(p, d, v))
+	return page.Render(w, r, status, docketOverview(p, d, v))
 }
 
 // moneyTerms are what the docket comes to, as far as it is known.

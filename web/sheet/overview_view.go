@@ -1,17 +1,19 @@
-package view
+package sheet
 
-// OverviewView is the first sheet of a docket: what may happen next, and what the docket is about.
-type OverviewView struct {
+import "ledgerwheel/web/view"
+
+// overviewView is the first sheet of a docket: what may happen next, and what the docket is about.
+type overviewView struct {
 	Problems map[string]string // of the form that was refused
-	Kept     []TermView        // what was typed into a form that is no longer on the page
+	Kept     []view.TermView   // what was typed into a form that is no longer on the page
 	Moves    []MoveView
 	Place    *CustodyForm // nil for those who may not, and when the watch has left
 	Bench    *CustodyForm
 
 	WatchURL, CustomerURL    string
-	Watch, Customer, Said    []TermView
+	Watch, Customer, Said    []view.TermView
 	Complaint, ComplaintFrom string
-	Photos                   []PhotoView
+	Photos                   []view.PhotoView
 	MorePhotos               bool
 	Closed                   bool
 }
@@ -35,20 +37,20 @@ type NeedView struct {
 // MoveForm holds the questions of a move. Detail, Bench and Reason are nil where they aren't asked.
 type MoveForm struct {
 	ID        string // of the form's own part of the page
-	Place     Field
+	Place     view.Field
 	OnlyPlace string // the one place there is, which then isn't asked
-	Detail    *Field
-	Bench     *Field
-	Reason    Field
-	Button    ButtonView
+	Detail    *view.Field
+	Bench     *view.Field
+	Reason    view.Field
+	Button    view.ButtonView
 }
 
 // CustodyForm asks where the watch is, or who has it in hand.
 type CustodyForm struct {
 	Action string
-	Fields []Field
+	Fields []view.Field
 	Radio  bool // the first field is a radio group, the rest are text; else the first is a select
-	Button ButtonView
+	Button view.ButtonView
 }
 
 // stateWord is what stands beside a folded move.
@@ -59,19 +61,19 @@ func (m MoveView) stateWord() string {
 	case m.Form == nil && len(m.Missing) == 1:
 		return "one thing is missing"
 	case m.Form == nil:
-		return itoa(len(m.Missing)) + " things are missing"
+		return view.Itoa(len(m.Missing)) + " things are missing"
 	case len(m.Missing) > 0:
 		return "with a written reason"
 	}
 	return "can be done now"
 }
 
-func (m MoveView) mark() MarkKind {
+func (m MoveView) mark() view.MarkKind {
 	switch {
 	case m.Ask != "" || m.Form == nil:
-		return NotMeasured
+		return view.NotMeasured
 	case len(m.Missing) > 0:
-		return Undecided
+		return view.Undecided
 	}
-	return Pass
+	return view.Pass
 }

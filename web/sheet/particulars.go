@@ -1,8 +1,11 @@
-package web
+package sheet
 
 import (
 	"cmp"
 	"fmt"
+	"net/http"
+	"strconv"
+
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
@@ -11,15 +14,14 @@ import (
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
-	"net/http"
-	"strconv"
 )
 
-func customerURL(id int64) string { return "/customers/" + strconv.FormatInt(id, 10) }
+func CustomerURL(id int64) string { return "/customers/" + strconv.FormatInt(id, 10) }
 
-func customerParticulars(c customer.Customer) []view.TermView {
+func CustomerParticulars(c customer.Customer) []view.TermView {
 	phone := view.Term("Telephone", c.Phone)
 	if c.PhoneE164 != "" {
 		phone.Cell.Href = "tel:" + c.PhoneE164
@@ -37,18 +39,18 @@ func linesTerm(term, text string) view.TermView {
 	if text == "" {
 		return view.Term(term, "")
 	}
-	return view.TypedTerm(term, text)
+	return TypedTerm(term, text)
 }
 
-func watchWords(h store.Head) string {
+func WatchWords(h store.Head) string {
 	if h.Watch.Model == "" {
 		return h.Watch.Maker
 	}
 	return h.Watch.Maker + " " + h.Watch.Model
 }
 
-// watchTerms are a watch's particulars, those not known left out; a calibre of the shop's list leads to its page.
-func watchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
+// WatchTerms are a watch's particulars, those not known left out; a calibre of the shop's list leads to its page.
+func WatchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
 	var terms []view.TermView
 	for _, t := range [][2]string{
 		{"Maker", w.Maker}, {"Model", w.Model}, {"Reference", w.Reference}, {"Case serial", w.Serial},
@@ -59,24 +61,24 @@ func watchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
 		if t[1] == "" {
 			continue
 		}
-		term := view.TypedTerm(t[0], t[1])
+		term := TypedTerm(t[0], t[1])
 		if t[0] == "Calibre" && k.ID != 0 {
-			term.Cell = view.Cell{Text: t[1], Href: "/calibres/" + itoa64(k.ID), Auto: true}
+			term.Cell = view.Cell{Text: t[1], Href: "/calibres/" + page.Itoa64(k.ID), Auto: true}
 		}
 		terms = append(terms, term)
 	}
 	return terms
 }
 
-// saidTerms are what was agreed at the counter.
-func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.TermView {
+// SaidTerms are what was agreed at the counter.
+func (s *Frame) SaidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.TermView {
 	i := h.Docket.Intake
 	terms := []view.TermView{
 		view.Term("Service wanted", text.Capital(i.Wanted.Label())),
-		view.Term("Declared value", amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
-		view.Term("Approval limit", amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
-		view.Term("Promised for", cmp.Or(s.day(r, i.PromisedOn), "no day")),
-		view.Term("Taken in", s.moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
+		view.Term("Declared value", Amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
+		view.Term("Approval limit", Amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
+		view.Term("Promised for", cmp.Or(s.Day(r, i.PromisedOn), "no day")),
+		view.Term("Taken in", s.Moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
 	}
 	if h.ComebackOf != "" {
 		terms = append(terms, view.TermView{Term: "Comeback of", Cell: view.Lnk(h.ComebackOf, view.DocketURL(h.ComebackOf, ""))})
@@ -87,15 +89,15 @@ func (s *Server) saidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.T
 	return terms
 }
 
-// amount writes minor units as people of the shop's country do; nil is said in words.
-func amount(minor *int64, currency string, sh shop.Shop, none string) string {
+// Amount writes minor units as people of the shop's country do; nil is said in words.
+func Amount(minor *int64, currency string, sh shop.Shop, none string) string {
 	if minor == nil {
 		return none
 	}
 	return money.Format(*minor, currency, sh.Locale)
 }
 
-func ticketTerms(fields []paper.Field) []view.TermView {
+func TicketTerms(fields []paper.Field) []view.TermView {
 	var terms []view.TermView
 	for _, f := range fields {
 		terms = append(terms, view.Term(f.Label, f.Value))
@@ -103,7 +105,7 @@ func ticketTerms(fields []paper.Field) []view.TermView {
 	return terms
 }
 
-func ticketDetails(w watch.Watch) []paper.Field {
+func TicketDetails(w watch.Watch) []paper.Field {
 	var fields []paper.Field
 	for _, f := range []paper.Field{{Label: "Reference", Value: w.Reference}, {Label: "Serial", Value: w.Serial},
 		{Label: "Movement", Value: w.MovementSerial}, {Label: "Case", Value: w.CaseMaterial}, {Label: "Strap", Value: w.Strap}} {
@@ -114,7 +116,7 @@ func ticketDetails(w watch.Watch) []paper.Field {
 	return fields
 }
 
-func oldPartOptions() []view.Option {
+func OldPartOptions() []view.Option {
 	var list []view.Option
 	for _, o := range stock.OldParts {
 		list = append(list, view.Option{Value: string(o), Text: text.Capital(o.Words())})
@@ -122,15 +124,15 @@ func oldPartOptions() []view.Option {
 	return list
 }
 
-// photoViews are photographs as grids show them.
-func photoViews(photos []store.Photo) []view.CaptionedPhoto {
+// PhotoViews are photographs as grids show them.
+func PhotoViews(photos []store.Photo) []view.CaptionedPhoto {
 	views := make([]view.CaptionedPhoto, len(photos))
 	for i, p := range photos {
 		base := "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		views[i].ID = strconv.FormatInt(p.ID, 10)
 		views[i].Photo = view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
 			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
-		views[i].Photo.Width, views[i].Photo.Height = thumbSize(p.WidthPx, p.HeightPx)
+		views[i].Photo.Width, views[i].Photo.Height = page.ThumbSize(p.WidthPx, p.HeightPx)
 	}
 	return views
 }

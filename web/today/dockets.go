@@ -1,7 +1,6 @@
-package web
+package today
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -13,12 +12,10 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
-
-type listStore interface {
-	Dockets(ctx context.Context, f store.DocketFilter) (store.DocketList, error)
-}
 
 // The values of the list's filter that are no ids or stages.
 const (
@@ -33,17 +30,17 @@ var ages = []struct {
 }{{7, "more than a week"}, {14, "more than two weeks"}, {30, "more than a month"}, {90, "more than three months"}}
 
 // showDockets lists dockets, narrowed by the address's query.
-func (s *Server) showDockets(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showDockets(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	filter, err := s.docketFilter(r, q)
 	if err != nil {
-		return badRequest(err)
+		return page.BadRequest(err)
 	}
 	list, err := s.store.Dockets(r.Context(), filter)
 	if err != nil {
 		return err
 	}
-	v := view.DocketsView{Filter: filterFields(q, filter, list.Bench), Rows: s.docketRows(r, list.Rows), MayTakeIn: may(r, staff.TakeIn)}
+	v := docketsView{Filter: filterFields(q, filter, list.Bench), Rows: s.docketRows(r, list.Rows), MayTakeIn: page.May(r, staff.TakeIn)}
 	for name, values := range q {
 		if len(values) > 0 && values[0] != "" && name != "before" && name != "after" && values[0] != string(store.InShop) {
 			v.Filtered = true
@@ -51,13 +48,13 @@ func (s *Server) showDockets(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Hidden, v.Narrowed = narrowed(filter, list.Rows)
 	v.Pager = docketsPager(q, list)
-	return render(w, r, http.StatusOK, view.Dockets(s.page(r, "Dockets"), v))
+	return page.Render(w, r, http.StatusOK, Dockets(s.Page(r, "Dockets"), v))
 }
 
 // docketFilter reads the query. Anything that no form of ours sends is an error.
-func (s *Server) docketFilter(r *http.Request, q url.Values) (store.DocketFilter, error) {
+func (s *Room) docketFilter(r *http.Request, q url.Values) (store.DocketFilter, error) {
 	f := store.DocketFilter{Keeping: store.Keeping(q.Get("show")), Stage: docket.Stage(q.Get("stage")),
-		Place: docket.PlaceKind(q.Get("place")), Today: s.today(r)}
+		Place: docket.PlaceKind(q.Get("place")), Today: s.Today(r)}
 	if f.Keeping == "" {
 		f.Keeping = store.InShop
 	}
@@ -119,7 +116,7 @@ func filterFields(q url.Values, f store.DocketFilter, bench []staff.Member) []vi
 		view.Option{Value: string(store.Gone), Text: "Gone"},
 		view.Option{Value: string(store.Either), Text: "All"})
 	stage := field("stage", "Stage", "Any stage")
-	stage.Options = append(stage.Options, options(docket.Stages(), docket.Stage.Label)...)
+	stage.Options = append(stage.Options, page.Options(docket.Stages(), docket.Stage.Label)...)
 	who := field("bench", "In whose hands", "Anybody's")
 	who.Options = append(who.Options, view.Option{Value: benchNobody, Text: "Nobody's"})
 	for _, m := range bench {
@@ -138,23 +135,23 @@ func filterFields(q url.Values, f store.DocketFilter, bench []staff.Member) []vi
 }
 
 // narrowed says what narrows the list besides the fields of its form, and carries it on.
-func narrowed(f store.DocketFilter, rows []store.DocketRow) (hidden []view.FieldValue, words string) {
+func narrowed(f store.DocketFilter, rows []store.DocketRow) (hidden []sheet.FieldValue, words string) {
 	if f.CustomerID != 0 {
-		hidden = append(hidden, view.FieldValue{Name: "customer", Value: strconv.FormatInt(f.CustomerID, 10)})
+		hidden = append(hidden, sheet.FieldValue{Name: "customer", Value: strconv.FormatInt(f.CustomerID, 10)})
 		words = "Of one customer."
 		if len(rows) > 0 {
 			words = "Of " + rows[0].Customer + "."
 		}
 	}
 	if f.WatchID != 0 {
-		hidden = append(hidden, view.FieldValue{Name: "watch", Value: strconv.FormatInt(f.WatchID, 10)})
+		hidden = append(hidden, sheet.FieldValue{Name: "watch", Value: strconv.FormatInt(f.WatchID, 10)})
 		words = "Of one watch."
 		if len(rows) > 0 {
 			words = "Of one watch: " + rows[0].Watch + "."
 		}
 	}
 	if f.Place != "" {
-		hidden = append(hidden, view.FieldValue{Name: "place", Value: string(f.Place)})
+		hidden = append(hidden, sheet.FieldValue{Name: "place", Value: string(f.Place)})
 		words = "Whose watch is: " + f.Place.Label() + "."
 	}
 	return hidden, words
@@ -189,15 +186,15 @@ func docketsPager(q url.Values, list store.DocketList) view.PagerView {
 }
 
 // docketRows are dockets as lists show them.
-func (s *Server) docketRows(r *http.Request, rows []store.DocketRow) []view.DocketRowView {
-	today := s.today(r)
-	views := make([]view.DocketRowView, len(rows))
+func (s *Room) docketRows(r *http.Request, rows []store.DocketRow) []docketRowView {
+	today := s.Today(r)
+	views := make([]docketRowView, len(rows))
 	for i, row := range rows {
-		views[i] = view.DocketRowView{Number: row.Docket.Number.String(), Watch: row.Watch, Customer: row.Customer,
+		views[i] = docketRowView{Number: row.Docket.Number.String(), Watch: row.Watch, Customer: row.Customer,
 			Stage: text.Capital(row.Docket.Stage.Label()), Waits: row.WaitsFor(), Place: row.Docket.Place.String(), Bench: row.Bench,
 			Promised: shortDay(row.Docket.PromisedOn, today), Overdue: row.Docket.Overdue(today)}
 		if row.Facts.Closed {
-			views[i].Since = "since " + s.day(r, civil(row.Docket.HandedBackAt.In(zoneOf(r))))
+			views[i].Since = "since " + s.Day(r, page.Civil(row.Docket.HandedBackAt.In(page.ZoneOf(r))))
 		}
 	}
 	return views

@@ -1,4 +1,4 @@
-package web
+package today_test
 
 import (
 	"fmt"
@@ -10,26 +10,27 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/webtest"
 )
 
 // takeInMany takes in n watches of n people, newest last, and returns their numbers.
-func (s *site) takeInMany(n int) []string {
-	s.t.Helper()
+func takeInMany(s *webtest.Site, n int) []string {
+	s.T.Helper()
 	var numbers []string
 	for i := range n {
-		numbers = append(numbers, s.noted("name", fmt.Sprintf("Customer %c Reed", 'A'+i), "phone", fmt.Sprintf("01632 960%03d", i),
+		numbers = append(numbers, s.Noted("name", fmt.Sprintf("Customer %c Reed", 'A'+i), "phone", fmt.Sprintf("01632 960%03d", i),
 			"email", fmt.Sprintf("reed%d@example.org", i), "serial", fmt.Sprintf("77-%04d", i), "customer_choice", "new", "watch_choice", "new"))
 	}
 	return numbers
 }
 
 // numbersIn are the docket numbers in the rows of a table, in order.
-func (a *answer) numbersIn(testID string) []string {
-	a.t.Helper()
+func numbersIn(a *webtest.Answer, testID string) []string {
+	a.T.Helper()
 	var numbers []string
-	for _, table := range a.all(testID) {
-		for _, row := range within(table, "docket-row") {
-			numbers = append(numbers, strings.Fields(textOf(row))[0])
+	for _, table := range a.All(testID) {
+		for _, row := range webtest.Within(table, "docket-row") {
+			numbers = append(numbers, strings.Fields(webtest.TextOf(row))[0])
 		}
 	}
 	return numbers
@@ -37,14 +38,14 @@ func (a *answer) numbersIn(testID string) []string {
 
 func TestDocketsAreFiltered(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	n := s.takeInMany(6)
-	s.put(n[0], "stage = 'service', bench_staff_id = $2", s.watchmaker.ID)
-	s.put(n[1], "promised_on = '2026-11-20', received_on = '2026-10-01'")
-	s.put(n[2], "stage = 'ready', promised_on = '2026-11-20'")
-	s.put(n[3], "place = 'sent-out', place_detail = 'Gannet Dialworks'")
-	s.handOver(n[4])
-	c := s.as(s.clerk)
+	s := webtest.NewSite(t)
+	n := takeInMany(s, 6)
+	s.Put(n[0], "stage = 'service', bench_staff_id = $2", s.Watchmaker.ID)
+	s.Put(n[1], "promised_on = '2026-11-20', received_on = '2026-10-01'")
+	s.Put(n[2], "stage = 'ready', promised_on = '2026-11-20'")
+	s.Put(n[3], "place = 'sent-out', place_detail = 'Gannet Dialworks'")
+	s.HandOver(n[4])
+	c := s.As(s.Clerk)
 	for _, tt := range []struct {
 		query string
 		want  []string
@@ -55,7 +56,7 @@ func TestDocketsAreFiltered(t *testing.T) {
 		{"?show=all", []string{n[5], n[4], n[3], n[2], n[1], n[0]}},
 		{"?stage=service", []string{n[0]}},
 		{"?stage=handed-over&show=all", []string{n[4]}},
-		{"?bench=" + itoa(s.watchmaker.ID), []string{n[0]}},
+		{"?bench=" + webtest.Itoa(s.Watchmaker.ID), []string{n[0]}},
 		{"?bench=nobody&stage=intake", []string{n[5], n[3], n[1]}},
 		{"?age=overdue", []string{n[1]}}, // what is ready is no longer overdue
 		{"?age=30", []string{n[1]}},
@@ -64,50 +65,50 @@ func TestDocketsAreFiltered(t *testing.T) {
 		{"?customer=1&show=all", []string{n[0]}},
 		{"?show=&stage=&bench=&age=", []string{n[5], n[3], n[2], n[1], n[0]}},
 	} {
-		page := c.get("/dockets" + tt.query).want(http.StatusOK)
-		if got := page.numbersIn("dockets"); strings.Join(got, " ") != strings.Join(tt.want, " ") {
+		page := c.Get("/dockets" + tt.query).Want(http.StatusOK)
+		if got := numbersIn(page, "dockets"); strings.Join(got, " ") != strings.Join(tt.want, " ") {
 			t.Errorf("%q lists %v, want %v", tt.query, got, tt.want)
 		}
-		if len(tt.want) == 0 && !strings.Contains(page.text("empty"), "No docket fits") {
+		if len(tt.want) == 0 && !strings.Contains(page.Text("empty"), "No docket fits") {
 			t.Errorf("%q: empty without a word", tt.query)
 		}
 	}
-	page := c.get("/dockets?age=overdue").want(http.StatusOK)
-	row := textOf(page.one("docket-row"))
+	page := c.Get("/dockets?age=overdue").Want(http.StatusOK)
+	row := webtest.TextOf(page.One("docket-row"))
 	for _, want := range []string{"Gannet Harbourmaster", "Customer B Reed", "Intake", "the bench, to diagnose", "safe", "Fri 20 Nov", "overdue"} {
 		if !strings.Contains(row, want) {
 			t.Errorf("the row %q does not say %q", row, want)
 		}
 	}
 	for _, bad := range []string{"?stage=nowhere", "?show=some", "?age=old", "?age=-1", "?bench=me", "?before=x", "?before=3&after=1", "?customer=0", "?place=moon"} {
-		c.get("/dockets" + bad).want(http.StatusBadRequest)
+		c.Get("/dockets" + bad).Want(http.StatusBadRequest)
 	}
-	if got := s.trips(c, "/dockets?stage=service"); got > 4 {
+	if got := s.Trips(c, "/dockets?stage=service"); got > 4 {
 		t.Errorf("%d round trips", got)
 	}
 }
 
 func TestDocketsPageByPage(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	first := s.noted()
+	s := webtest.NewSite(t)
+	first := s.Noted()
 	// The rest are copies, since sixty intakes would only take longer.
-	_, err := s.store.Pool().Exec(t.Context(), `INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
+	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
 			received_on, received_at, received_by, moved_at)
 		SELECT year, i, 'copy-' || lpad(i::text, 3, '0'), stage, place, customer_id, watch_id, complaint, wanted, currency, received_on, received_at, received_by, moved_at
 		FROM docket, generate_series(2, 60) i WHERE number = $1 ORDER BY i`, first)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := s.as(s.watchmaker)
+	c := s.As(s.Watchmaker)
 	var forward [][]string
-	page := c.get("/dockets?stage=intake").want(http.StatusOK)
+	page := c.Get("/dockets?stage=intake").Want(http.StatusOK)
 	for range 4 { // one page more than there are
-		forward = append(forward, page.numbersIn("dockets"))
-		if len(page.all("older")) == 0 {
+		forward = append(forward, numbersIn(page, "dockets"))
+		if len(page.All("older")) == 0 {
 			break
 		}
-		page = c.get(attr(page.one("older"), "href")).want(http.StatusOK)
+		page = c.Get(webtest.Attr(page.One("older"), "href")).Want(http.StatusOK)
 	}
 	if len(forward) != 3 || len(forward[0]) != store.DocketsPage || len(forward[2]) != 60-2*store.DocketsPage {
 		t.Fatalf("pages of %d", len(forward))
@@ -121,35 +122,35 @@ func TestDocketsPageByPage(t *testing.T) {
 			seen[n] = true
 		}
 	}
-	page = c.get(attr(page.one("newer"), "href")).want(http.StatusOK)
-	if got := page.numbersIn("dockets"); strings.Join(got, " ") != strings.Join(forward[1], " ") {
+	page = c.Get(webtest.Attr(page.One("newer"), "href")).Want(http.StatusOK)
+	if got := numbersIn(page, "dockets"); strings.Join(got, " ") != strings.Join(forward[1], " ") {
 		t.Errorf("going back shows %v, want %v", got, forward[1])
 	}
-	page = c.get(attr(page.one("newer"), "href")).want(http.StatusOK)
-	if got := page.numbersIn("dockets"); strings.Join(got, " ") != strings.Join(forward[0], " ") || len(page.all("newer")) != 0 {
+	page = c.Get(webtest.Attr(page.One("newer"), "href")).Want(http.StatusOK)
+	if got := numbersIn(page, "dockets"); strings.Join(got, " ") != strings.Join(forward[0], " ") || len(page.All("newer")) != 0 {
 		t.Errorf("going back to the first page shows %v", got)
 	}
 }
 
 func TestFindBox(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	n := s.takeInMany(3)
-	c := s.as(s.clerk)
-	find := func(q string) *answer { return c.get("/find?" + url.Values{"q": {q}}.Encode()) }
+	s := webtest.NewSite(t)
+	n := takeInMany(s, 3)
+	c := s.As(s.Clerk)
+	find := func(q string) *webtest.Answer { return c.Get("/find?" + url.Values{"q": {q}}.Encode()) }
 	for _, typed := range []string{n[1], strings.ToLower(n[1]), strings.ReplaceAll(n[1], "-", ""), " " + n[1] + " ", "http://ledger.example/d/" + strings.ReplaceAll(n[1], "-", "")} {
-		if got := find(typed).want(http.StatusSeeOther).location(); got != "/dockets/"+n[1] {
+		if got := find(typed).Want(http.StatusSeeOther).Location(); got != "/dockets/"+n[1] {
 			t.Errorf("%q leads to %q", typed, got)
 		}
 	}
 	// A neighbour of the right check character.
 	last := n[1][len(n[1])-1]
 	wrong := n[1][:len(n[1])-1] + string("AB"[map[bool]int{true: 1, false: 0}[last == 'A']])
-	page := find(wrong).want(http.StatusOK)
-	if got := page.text("misread"); !strings.Contains(got, "check character") {
+	page := find(wrong).Want(http.StatusOK)
+	if got := page.Text("misread"); !strings.Contains(got, "check character") {
 		t.Errorf("a mistyped check character: %q", got)
 	}
-	if got := page.numbersIn("likely-dockets"); len(got) == 0 || got[0] != n[1] {
+	if got := numbersIn(page, "likely-dockets"); len(got) == 0 || got[0] != n[1] {
 		t.Errorf("offered %v, want %s first", got, n[1])
 	}
 	for _, tt := range []struct{ q, group, says string }{
@@ -162,82 +163,82 @@ func TestFindBox(t *testing.T) {
 		{n[2][:8], "group-dockets", n[2]},
 		{"2", "group-dockets", n[1]},
 	} {
-		page := find(tt.q).want(http.StatusOK)
-		if got := page.text(tt.group); !strings.Contains(got, tt.says) {
+		page := find(tt.q).Want(http.StatusOK)
+		if got := page.Text(tt.group); !strings.Contains(got, tt.says) {
 			t.Errorf("%q among %s: %q, want %q", tt.q, tt.group, got, tt.says)
 		}
-		if got := page.value("find"); got != tt.q {
+		if got := page.Value("find"); got != tt.q {
 			t.Errorf("the box forgot %q: %q", tt.q, got)
 		}
 	}
-	if got := find("reed customer b").text("group-names"); !strings.Contains(got, n[1]) {
+	if got := find("reed customer b").Text("group-names"); !strings.Contains(got, n[1]) {
 		t.Errorf("a customer is found without their docket: %q", got)
 	}
-	page = find("<nobody> & 'nothing'").want(http.StatusOK)
-	if !strings.Contains(page.text("empty"), "Nothing found") || len(page.all("find-advice")) != 1 {
+	page = find("<nobody> & 'nothing'").Want(http.StatusOK)
+	if !strings.Contains(page.Text("empty"), "Nothing found") || len(page.All("find-advice")) != 1 {
 		t.Error("nothing found says too little")
 	}
-	page = c.get("/find").want(http.StatusOK)
-	if len(page.all("find-advice")) != 1 || len(page.all("empty")) != 0 {
+	page = c.Get("/find").Want(http.StatusOK)
+	if len(page.All("find-advice")) != 1 || len(page.All("empty")) != 0 {
 		t.Error("the empty box says too little or too much")
 	}
-	find("reed\x00\xff%_").want(http.StatusOK)
-	find(strings.Repeat("é", 5000)).want(http.StatusOK)
-	c.get("/find?q=reed&in=nowhere").want(http.StatusBadRequest)
-	c.get("/find?q=reed&in=names&id=x").want(http.StatusBadRequest)
-	if got := s.trips(c, "/find?q=reed"); got > 4 {
+	find("reed\x00\xff%_").Want(http.StatusOK)
+	find(strings.Repeat("é", 5000)).Want(http.StatusOK)
+	c.Get("/find?q=reed&in=nowhere").Want(http.StatusBadRequest)
+	c.Get("/find?q=reed&in=names&id=x").Want(http.StatusBadRequest)
+	if got := s.Trips(c, "/find?q=reed"); got > 4 {
 		t.Errorf("%d round trips", got)
 	}
 }
 
 func TestFindGoesOn(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	_, err := s.store.Pool().Exec(t.Context(), `INSERT INTO customer (name, name_key) SELECT 'Reed ' || i, 'reed ' || i FROM generate_series(100, 144) i`)
+	s := webtest.NewSite(t)
+	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO customer (name, name_key) SELECT 'Reed ' || i, 'reed ' || i FROM generate_series(100, 144) i`)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := s.as(s.owner)
-	page := c.get("/find?q=reed").want(http.StatusOK)
+	c := s.As(s.Owner)
+	page := c.Get("/find?q=reed").Want(http.StatusOK)
 	seen := map[string]bool{}
 	for range 5 {
-		for _, row := range page.all("found-row") {
-			name := strings.Join(strings.Fields(textOf(row))[:2], " ")
+		for _, row := range page.All("found-row") {
+			name := strings.Join(strings.Fields(webtest.TextOf(row))[:2], " ")
 			if seen[name] {
 				t.Errorf("%s found twice", name)
 			}
 			seen[name] = true
 		}
-		if len(page.all("more-names")) == 0 {
+		if len(page.All("more-names")) == 0 {
 			break
 		}
-		page = c.get(attr(page.one("more-names"), "href")).want(http.StatusOK)
+		page = c.Get(webtest.Attr(page.One("more-names"), "href")).Want(http.StatusOK)
 	}
 	if len(seen) != 45 {
 		t.Errorf("%d found, want 45", len(seen))
 	}
-	if len(page.all("find-all")) != 1 {
+	if len(page.All("find-all")) != 1 {
 		t.Error("a later page does not lead back")
 	}
 }
 
 func TestTodayByRole(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	n := s.takeInMany(9)
-	long := testNow.AddDate(0, 0, -docket.SentOutLongDays-1)
-	s.put(n[0], "stage = 'service', bench_staff_id = $2", s.watchmaker.ID)
-	s.put(n[1], "stage = 'diagnosis'")
-	s.put(n[2], "stage = 'estimate'")
-	s.put(n[3], "stage = 'estimate', approval_limit_minor = NULL")
-	s.put(n[4], "stage = 'parts', promised_on = '2026-11-23'")
-	s.put(n[5], "stage = 'final-test'")
-	s.put(n[6], "stage = 'ready'")
-	s.put(n[7], "stage = 'withdrawn'")
-	s.put(n[8], "place = 'sent-out', place_detail = 'Gannet Dialworks', placed_at = $2", long)
+	s := webtest.NewSite(t)
+	n := takeInMany(s, 9)
+	long := webtest.Now.AddDate(0, 0, -docket.SentOutLongDays-1)
+	s.Put(n[0], "stage = 'service', bench_staff_id = $2", s.Watchmaker.ID)
+	s.Put(n[1], "stage = 'diagnosis'")
+	s.Put(n[2], "stage = 'estimate'")
+	s.Put(n[3], "stage = 'estimate', approval_limit_minor = NULL")
+	s.Put(n[4], "stage = 'parts', promised_on = '2026-11-23'")
+	s.Put(n[5], "stage = 'final-test'")
+	s.Put(n[6], "stage = 'ready'")
+	s.Put(n[7], "stage = 'withdrawn'")
+	s.Put(n[8], "place = 'sent-out', place_detail = 'Gannet Dialworks', placed_at = $2", long)
 	revision := func(number, state string, gross int) {
-		_, err := s.store.Pool().Exec(t.Context(), `INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at)
-			SELECT id, 1, $2, 'EUR', true, '2027-01-01', $3, 0, $3, $4, now() FROM docket WHERE number = $1`, number, state, gross, s.owner.ID)
+		_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at)
+			SELECT id, 1, $2, 'EUR', true, '2027-01-01', $3, 0, $3, $4, now() FROM docket WHERE number = $1`, number, state, gross, s.Owner.ID)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -248,27 +249,27 @@ func TestTodayByRole(t *testing.T) {
 		queues map[string]string
 		not    []string
 	}{
-		{s.watchmaker, map[string]string{"bench": n[0], "diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5], "overdue": n[4], "sent-out": n[8]}, []string{"ready", "back", "intake"}},
-		{s.clerk, map[string]string{"ready": n[6], "back": n[7], "agreed": n[3], "parts": n[4], "overdue": n[4], "sent-out": n[8], "intake": n[8]}, []string{"bench", "price", "test"}},
-		{s.owner, map[string]string{"diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5], "ready": n[6], "back": n[7], "overdue": n[4], "sent-out": n[8]}, []string{"bench"}},
+		{s.Watchmaker, map[string]string{"bench": n[0], "diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5], "overdue": n[4], "sent-out": n[8]}, []string{"ready", "back", "intake"}},
+		{s.Clerk, map[string]string{"ready": n[6], "back": n[7], "agreed": n[3], "parts": n[4], "overdue": n[4], "sent-out": n[8], "intake": n[8]}, []string{"bench", "price", "test"}},
+		{s.Owner, map[string]string{"diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5], "ready": n[6], "back": n[7], "overdue": n[4], "sent-out": n[8]}, []string{"bench"}},
 	} {
 		t.Run(string(tt.who.Role), func(t *testing.T) {
 			t.Parallel()
-			page := s.as(tt.who).get("/").want(http.StatusOK)
+			page := s.As(tt.who).Get("/").Want(http.StatusOK)
 			for key, number := range tt.queues {
-				if got := page.numbersIn("rows-" + key); len(got) != 1 || got[0] != number {
+				if got := numbersIn(page, "rows-"+key); len(got) != 1 || got[0] != number {
 					t.Errorf("under %s: %v, want %s", key, got, number)
 				}
-				if got := page.text("tally-" + key); !strings.HasPrefix(got, "1 ") {
+				if got := page.Text("tally-" + key); !strings.HasPrefix(got, "1 ") {
 					t.Errorf("tally of %s: %q", key, got)
 				}
 			}
 			for _, key := range tt.not {
-				if len(page.all("queue-"+key)) != 0 {
+				if len(page.All("queue-"+key)) != 0 {
 					t.Errorf("%s is shown %s", tt.who.Role, key)
 				}
 			}
-			if got := s.trips(s.as(tt.who), "/"); got > 4 {
+			if got := s.Trips(s.As(tt.who), "/"); got > 4 {
 				t.Errorf("%d round trips", got)
 			}
 		})
@@ -277,28 +278,28 @@ func TestTodayByRole(t *testing.T) {
 
 func TestTodayShowsEight(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
-	_, err := s.store.Pool().Exec(t.Context(), `INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
 			received_on, received_at, received_by, moved_at, promised_on)
 		SELECT year, i, 'copy-' || i, 'ready', place, customer_id, watch_id, complaint, wanted, currency, received_on, received_at, received_by, moved_at, date '2026-12-24' - i
 		FROM docket, generate_series(2, 12) i WHERE number = $1`, number)
 	if err != nil {
 		t.Fatal(err)
 	}
-	page := s.as(s.clerk).get("/").want(http.StatusOK)
-	rows := page.all("rows-ready")
-	if len(rows) != 1 || len(within(rows[0], "docket-row")) != 8 || !strings.HasPrefix(page.text("tally-ready"), "11 ") {
-		t.Errorf("eleven ready: %s", page.text("queue-ready"))
+	page := s.As(s.Clerk).Get("/").Want(http.StatusOK)
+	rows := page.All("rows-ready")
+	if len(rows) != 1 || len(webtest.Within(rows[0], "docket-row")) != 8 || !strings.HasPrefix(page.Text("tally-ready"), "11 ") {
+		t.Errorf("eleven ready: %s", page.Text("queue-ready"))
 	}
-	if got := attr(page.one("all-ready"), "href"); got != "/dockets?stage=ready" {
+	if got := webtest.Attr(page.One("all-ready"), "href"); got != "/dockets?stage=ready" {
 		t.Errorf("all of them are at %q", got)
 	}
-	if first := textOf(within(rows[0], "docket-row")[0]); !strings.HasPrefix(first, "26-00012-") {
+	if first := webtest.TextOf(webtest.Within(rows[0], "docket-row")[0]); !strings.HasPrefix(first, "26-00012-") {
 		t.Errorf("what was promised soonest does not come first: %q", first)
 	}
-	empty := newTestSite(t)
-	if got := empty.as(empty.clerk).get("/").want(http.StatusOK).text("empty"); !strings.Contains(got, "Nothing waits for you") {
+	empty := webtest.NewSite(t)
+	if got := empty.As(empty.Clerk).Get("/").Want(http.StatusOK).Text("empty"); !strings.Contains(got, "Nothing waits for you") {
 		t.Errorf("an empty shop: %q", got)
 	}
 }

@@ -1,11 +1,14 @@
-package view
+package today
 
 import (
 	"cmp"
+
+	"ledgerwheel/web/sheet"
+	"ledgerwheel/web/view"
 )
 
-// DocketRowView is a docket in a list.
-type DocketRowView struct {
+// docketRowView is a docket in a list.
+type docketRowView struct {
 	Number, Watch, Customer string
 	Stage, Waits            string
 	Place, Bench            string // Bench is who has it in hand
@@ -16,44 +19,44 @@ type DocketRowView struct {
 }
 
 // docketTable is a list of dockets; each row leads to its docket.
-func docketTable(id, caption string, hideCaption bool, rows []DocketRowView) DataView {
-	d := DataView{
-		TableView: TableView{ID: id, Caption: caption, HideCaption: hideCaption, TestID: id},
+func docketTable(id, caption string, hideCaption bool, rows []docketRowView) view.DataView {
+	d := view.DataView{
+		TableView: view.TableView{ID: id, Caption: caption, HideCaption: hideCaption, TestID: id},
 		Stack:     true,
-		Columns: []Column{{Text: "Docket"}, {Text: "Watch"}, {Text: "Customer"}, {Text: "Stage"}, {Text: "Waits for"},
+		Columns: []view.Column{{Text: "Docket"}, {Text: "Watch"}, {Text: "Customer"}, {Text: "Stage"}, {Text: "Waits for"},
 			{Text: "Where"}, {Text: "Promised"}},
 	}
 	for _, r := range rows {
-		d.Rows = append(d.Rows, Row{Head: true, Now: r.Now, TestID: "docket-row", Cells: []Cell{
-			Show(docketNumber(r.Number)),
+		d.Rows = append(d.Rows, view.Row{Head: true, Now: r.Now, TestID: "docket-row", Cells: []view.Cell{
+			view.Show(docketNumber(r.Number)),
 			{Text: r.Watch, Auto: true},
 			{Text: r.Customer, Auto: true},
-			Txt(r.Stage),
-			Txt(r.Waits),
+			view.Txt(r.Stage),
+			view.Txt(r.Waits),
 			{Text: r.Place, Note: cmp.Or(r.Since, r.Bench)},
-			Show(promisedDay(r.Promised, r.Overdue)),
+			view.Show(promisedDay(r.Promised, r.Overdue)),
 		}})
 	}
 	return d
 }
 
-// DocketsView is the list of dockets with what narrows it.
-type DocketsView struct {
-	Filter    []Field
-	Hidden    []FieldValue // what narrows the list besides
-	Narrowed  string       // says what that is
-	Rows      []DocketRowView
-	Pager     PagerView
+// docketsView is the list of dockets with what narrows it.
+type docketsView struct {
+	Filter    []view.Field
+	Hidden    []sheet.FieldValue // what narrows the list besides
+	Narrowed  string             // says what that is
+	Rows      []docketRowView
+	Pager     view.PagerView
 	Filtered  bool // any filter is on, so an empty list may mean too narrow a one
 	MayTakeIn bool
 }
 
-// FoundView is what the find box found.
-type FoundView struct {
+// foundView is what the find box found.
+type foundView struct {
 	Query     string
 	Misread   string // what is wrong with a docket's number, in words
-	Likely    []DocketRowView
-	Groups    []FoundGroupView
+	Likely    []docketRowView
+	Groups    []foundGroupView
 	Nothing   bool
 	Asked     bool // something was typed
 	Further   bool // a later page of one group
@@ -61,34 +64,34 @@ type FoundView struct {
 	MayTakeIn bool
 }
 
-// FoundGroupView is one sort of thing found.
-type FoundGroupView struct {
+// foundGroupView is one sort of thing found.
+type foundGroupView struct {
 	Key, Heading string
-	Dockets      []DocketRowView
-	Customers    []FoundCustomerView
-	Watches      []FoundWatchView
+	Dockets      []docketRowView
+	Customers    []foundCustomerView
+	Watches      []foundWatchView
 	More         string
 	// Sparse says that the page holds few because the words stand seldom together, and the search goes on.
 	Sparse bool
 }
 
-// FoundCustomerView is a customer found.
-type FoundCustomerView struct {
+// foundCustomerView is a customer found.
+type foundCustomerView struct {
 	Name, Href, Phone, Email string
-	Dockets                  []DocketLink
+	Dockets                  []docketLink
 }
 
-// FoundWatchView is a watch found.
-type FoundWatchView struct {
+// foundWatchView is a watch found.
+type foundWatchView struct {
 	Watch, Href, Serial, Movement string
 	Owner, OwnerHref              string
-	Dockets                       []DocketLink
+	Dockets                       []docketLink
 }
 
-// DocketLink is a docket named in passing.
-type DocketLink struct{ Number, Stage string }
+// docketLink is a docket named in passing.
+type docketLink struct{ Number, Stage string }
 
-func (g FoundGroupView) table() DataView {
+func (g foundGroupView) table() view.DataView {
 	id := "found-" + g.Key
 	switch {
 	case len(g.Customers) > 0:
@@ -99,43 +102,43 @@ func (g FoundGroupView) table() DataView {
 	return docketTable(id, g.Heading, true, g.Dockets)
 }
 
-func (g FoundGroupView) rows() int { return len(g.Dockets) + len(g.Customers) + len(g.Watches) }
+func (g foundGroupView) rows() int { return len(g.Dockets) + len(g.Customers) + len(g.Watches) }
 
-func customersFound(id string, g FoundGroupView) DataView {
-	d := DataView{TableView: TableView{ID: id, Caption: g.Heading, HideCaption: true, TestID: id}, Stack: true,
-		Columns: []Column{{Text: "Customer"}, {Text: "Telephone"}, {Text: "E-mail"}, {Text: "Newest dockets"}}}
+func customersFound(id string, g foundGroupView) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: id, Caption: g.Heading, HideCaption: true, TestID: id}, Stack: true,
+		Columns: []view.Column{{Text: "Customer"}, {Text: "Telephone"}, {Text: "E-mail"}, {Text: "Newest dockets"}}}
 	for _, c := range g.Customers {
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "found-row", Cells: []Cell{{Text: c.Name, Href: c.Href, Auto: true},
-			Txt(c.Phone), {Text: c.Email, Auto: true}, Show(docketLinks(c.Dockets))}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "found-row", Cells: []view.Cell{{Text: c.Name, Href: c.Href, Auto: true},
+			view.Txt(c.Phone), {Text: c.Email, Auto: true}, view.Show(docketLinks(c.Dockets))}})
 	}
 	return d
 }
 
-func watchesFound(id string, g FoundGroupView) DataView {
-	d := DataView{TableView: TableView{ID: id, Caption: g.Heading, HideCaption: true, TestID: id}, Stack: true,
-		Columns: []Column{{Text: "Watch"}, {Text: "Case serial"}, {Text: "Movement serial"}, {Text: "Owner"}, {Text: "Newest dockets"}}}
+func watchesFound(id string, g foundGroupView) view.DataView {
+	d := view.DataView{TableView: view.TableView{ID: id, Caption: g.Heading, HideCaption: true, TestID: id}, Stack: true,
+		Columns: []view.Column{{Text: "Watch"}, {Text: "Case serial"}, {Text: "Movement serial"}, {Text: "Owner"}, {Text: "Newest dockets"}}}
 	for _, w := range g.Watches {
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "found-row", Cells: []Cell{{Text: w.Watch, Href: w.Href, Auto: true},
-			{Text: w.Serial, Auto: true}, {Text: w.Movement, Auto: true}, {Text: w.Owner, Href: w.OwnerHref, Auto: true}, Show(docketLinks(w.Dockets))}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "found-row", Cells: []view.Cell{{Text: w.Watch, Href: w.Href, Auto: true},
+			{Text: w.Serial, Auto: true}, {Text: w.Movement, Auto: true}, {Text: w.Owner, Href: w.OwnerHref, Auto: true}, view.Show(docketLinks(w.Dockets))}})
 	}
 	return d
 }
 
-// TodayView is what waits for the reader.
-type TodayView struct {
+// todayView is what waits for the reader.
+type todayView struct {
 	Date, Lede string
-	Queues     []QueueView
+	Queues     []queueView
 	Empty      string // says under what nothing waits
 	More       bool   // the shop has more open dockets than were looked at
 	MayTakeIn  bool
 }
 
-// QueueView is one thing that dockets wait for.
-type QueueView struct {
+// queueView is one thing that dockets wait for.
+type queueView struct {
 	Key, Heading, Note string
 	Count              int
-	Rows               []DocketRowView
+	Rows               []docketRowView
 	Href               string // to all of them
 }
 
-func (q QueueView) allText() string { return "All " + itoa(q.Count) }
+func (q queueView) allText() string { return "All " + view.Itoa(q.Count) }

@@ -1,7 +1,6 @@
-package web
+package today
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -12,12 +11,10 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
-
-type findStore interface {
-	Find(ctx context.Context, q store.FindQuery) (store.Found, error)
-}
 
 // findHeadings are the groups of what is found, in words.
 var findHeadings = map[store.FindGroup]string{
@@ -27,31 +24,31 @@ var findHeadings = map[store.FindGroup]string{
 
 // showFound answers the one find box. A whole docket number that exists leads straight to the docket, which is what
 // a scanner's reader wants; everything else is listed by sort. in, from and id ask for a further page of one sort.
-func (s *Server) showFound(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showFound(w http.ResponseWriter, r *http.Request) error {
 	query := r.URL.Query()
-	viewer, _ := viewerOf(r.Context())
-	q := store.FindQuery{Text: cleanText(query.Get("q")), Region: viewer.Shop.PhoneRegion, Year: s.today(r).Year(),
+	viewer, _ := page.ViewerOf(r.Context())
+	q := store.FindQuery{Text: page.CleanText(query.Get("q")), Region: viewer.Shop.PhoneRegion, Year: s.Today(r).Year(),
 		Group: store.FindGroup(query.Get("in")), From: store.FindCursor{Key: query.Get("from")}}
 	if q.Group != "" && !slices.Contains(store.FindGroups(), q.Group) {
-		return badRequest(fmt.Errorf("in: %q", q.Group))
+		return page.BadRequest(fmt.Errorf("in: %q", q.Group))
 	}
 	if err := readID(query, "id", &q.From.ID); err != nil {
-		return badRequest(err)
+		return page.BadRequest(err)
 	}
 	found, err := s.store.Find(r.Context(), q)
 	if err != nil {
 		return err
 	}
 	if found.Exact != (docket.Number{}) && q.Group == "" {
-		return seeOther(w, r, view.DocketURL(found.Exact.String(), ""))
+		return page.SeeOther(w, r, view.DocketURL(found.Exact.String(), ""))
 	}
-	p := s.page(r, "Find")
+	p := s.Page(r, "Find")
 	p.Find.Value = q.Text
-	return render(w, r, http.StatusOK, view.Found(p, s.foundView(r, q, found)))
+	return page.Render(w, r, http.StatusOK, Found(p, s.foundView(r, q, found)))
 }
 
-func (s *Server) foundView(r *http.Request, q store.FindQuery, f store.Found) view.FoundView {
-	v := view.FoundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(), MayTakeIn: may(r, staff.TakeIn),
+func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foundView {
+	v := foundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(), MayTakeIn: page.May(r, staff.TakeIn),
 		Further: q.Group != "", All: "/find?" + url.Values{"q": {q.Text}}.Encode()}
 	dockets := f.Dockets
 	if f.Misread != nil && q.Group == "" {
@@ -59,7 +56,7 @@ func (s *Server) foundView(r *http.Request, q store.FindQuery, f store.Found) vi
 		v.Misread = misreadWords(q.Text, f, len(v.Likely))
 	}
 	for _, g := range store.FindGroups() {
-		group := view.FoundGroupView{Key: string(g), Heading: findHeadings[g]}
+		group := foundGroupView{Key: string(g), Heading: findHeadings[g]}
 		switch g {
 		case store.FoundDockets:
 			group.Dockets = s.docketRows(r, dockets)
@@ -104,28 +101,28 @@ func misreadWords(typed string, f store.Found, likely int) string {
 	return "In " + typed + " " + why + "."
 }
 
-func foundCustomers(list []store.FoundCustomer) []view.FoundCustomerView {
-	views := make([]view.FoundCustomerView, len(list))
+func foundCustomers(list []store.FoundCustomer) []foundCustomerView {
+	views := make([]foundCustomerView, len(list))
 	for i, c := range list {
-		views[i] = view.FoundCustomerView{Name: c.Customer.Name, Href: customerURL(c.Customer.ID), Phone: c.Customer.Phone,
+		views[i] = foundCustomerView{Name: c.Customer.Name, Href: sheet.CustomerURL(c.Customer.ID), Phone: c.Customer.Phone,
 			Email: c.Customer.Email, Dockets: docketLinksOf(c.Dockets)}
 	}
 	return views
 }
 
-func foundWatches(list []store.FoundWatch) []view.FoundWatchView {
-	views := make([]view.FoundWatchView, len(list))
+func foundWatches(list []store.FoundWatch) []foundWatchView {
+	views := make([]foundWatchView, len(list))
 	for i, w := range list {
-		views[i] = view.FoundWatchView{Watch: w.Watch.Title(), Href: "/watches/" + strconv.FormatInt(w.Watch.ID, 10), Serial: w.Watch.Serial,
-			Movement: w.Watch.MovementSerial, Owner: w.Owner, OwnerHref: customerURL(w.OwnerID), Dockets: docketLinksOf(w.Dockets)}
+		views[i] = foundWatchView{Watch: w.Watch.Title(), Href: "/watches/" + strconv.FormatInt(w.Watch.ID, 10), Serial: w.Watch.Serial,
+			Movement: w.Watch.MovementSerial, Owner: w.Owner, OwnerHref: sheet.CustomerURL(w.OwnerID), Dockets: docketLinksOf(w.Dockets)}
 	}
 	return views
 }
 
-func docketLinksOf(list []store.FoundDocket) []view.DocketLink {
-	views := make([]view.DocketLink, len(list))
+func docketLinksOf(list []store.FoundDocket) []docketLink {
+	views := make([]docketLink, len(list))
 	for i, d := range list {
-		views[i] = view.DocketLink{Number: d.Number, Stage: d.Stage.Label()}
+		views[i] = docketLink{Number: d.Number, Stage: d.Stage.Label()}
 		if !d.Open && d.Stage.Exit() {
 			views[i].Stage += ", handed back"
 		}

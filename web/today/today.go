@@ -1,7 +1,6 @@
-package web
+package today
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -13,19 +12,15 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
 )
 
-type todayStore interface {
-	OpenDockets(ctx context.Context) (list []store.DocketRow, more bool, err error)
-}
-
 // todayRoutes are the first page, and finding and listing dockets.
-func (s *Server) todayRoutes() []route {
-	return []route{
-		{http.MethodGet, "/", needs(staff.ViewDockets), s.showToday},
-		{http.MethodGet, "/dockets", needs(staff.ViewDockets), s.showDockets},
-		{http.MethodGet, "/find", needs(staff.ViewDockets), s.showFound},
+func (s *Room) todayRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/", page.Needs(staff.ViewDockets), s.showToday),
+		page.Get("/dockets", page.Needs(staff.ViewDockets), s.showDockets),
+		page.Get("/find", page.Needs(staff.ViewDockets), s.showFound),
 	}
 }
 
@@ -112,14 +107,14 @@ func queuesFor(role staff.Role) []queue {
 }
 
 // showToday is the first page: what waits for whoever looks.
-func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	open, more, err := s.store.OpenDockets(r.Context())
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
-	g := todayGlance{now: s.now(), today: s.today(r), who: viewer.Member}
-	v := view.TodayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: may(r, staff.TakeIn), More: more,
+	viewer, _ := page.ViewerOf(r.Context())
+	g := todayGlance{now: s.Now(), today: s.Today(r), who: viewer.Member}
+	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more,
 		Lede: todayLede(len(open), more)}
 	var none []string
 	for _, q := range queuesFor(viewer.Member.Role) {
@@ -133,7 +128,7 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
 	if len(none) > 0 {
 		v.Empty = "Nothing waits under " + strings.Join(none, ", ") + "."
 	}
-	return render(w, r, http.StatusOK, view.Today(s.page(r, "Today"), v))
+	return page.Render(w, r, http.StatusOK, Today(s.Page(r, "Today"), v))
 }
 
 func todayLede(open int, more bool) string {
@@ -148,7 +143,7 @@ func todayLede(open int, more bool) string {
 	return strconv.Itoa(open) + " watches are in the shop's keeping."
 }
 
-func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g todayGlance) view.QueueView {
+func (s *Room) queueView(r *http.Request, q queue, open []store.DocketRow, g todayGlance) queueView {
 	var held []store.DocketRow
 	for _, row := range open {
 		if q.holds(row, g) {
@@ -158,7 +153,7 @@ func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g t
 	if q.key == queueSentOut.key {
 		slices.SortStableFunc(held, func(a, b store.DocketRow) int { return a.PlacedAt.Compare(b.PlacedAt) })
 	}
-	v := view.QueueView{Key: q.key, Heading: q.heading, Note: q.note, Count: len(held), Href: q.href}
+	v := queueView{Key: q.key, Heading: q.heading, Note: q.note, Count: len(held), Href: q.href}
 	if len(held) > queueRows {
 		v.Note = strings.TrimSpace(q.note + fmt.Sprintf(" The first %d of %d.", queueRows, len(held)))
 		held = held[:queueRows]
@@ -167,10 +162,10 @@ func (s *Server) queueView(r *http.Request, q queue, open []store.DocketRow, g t
 	for i, row := range held {
 		switch q.key {
 		case queueSentOut.key:
-			v.Rows[i].Since = "since " + shortDay(civil(row.PlacedAt.In(zoneOf(r))), g.today)
+			v.Rows[i].Since = "since " + shortDay(page.Civil(row.PlacedAt.In(page.ZoneOf(r))), g.today)
 		case queueTrials.key:
 			t := row.Trial
-			v.Rows[i].Waits = text.Sentence(t.Plan.NeedsOn(t.Days, g.today).Text(trialClock(t.Plan.ReadingMinute)))
+			v.Rows[i].Waits = text.Sentence(t.Plan.NeedsOn(t.Days, g.today).Text(page.TrialClock(t.Plan.ReadingMinute)))
 		case queueBench.key:
 			v.Rows[i].Now = i == 0
 		}

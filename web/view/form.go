@@ -108,7 +108,7 @@ func (f Field) listID() string  { return f.id() + "-list" }
 func (f Field) testID() string  { return f.Name }
 
 func (f Field) describedBy() string {
-	return join(when(f.Unit != "", f.unitID()), when(f.Hint != "", f.hintID()), when(f.Error != "", f.errorID()))
+	return Join(When(f.Unit != "", f.unitID()), When(f.Hint != "", f.hintID()), When(f.Error != "", f.errorID()))
 }
 
 // attrs are what every kind of control carries.
@@ -124,7 +124,7 @@ func (f Field) attrs() templ.Attributes {
 		a["aria-required"] = "true"
 	}
 	if f.MaxLength > 0 {
-		a["maxlength"] = itoa(f.MaxLength)
+		a["maxlength"] = Itoa(f.MaxLength)
 	}
 	a["autocomplete"] = cmp.Or(f.Autocomplete, "off")
 	a["readonly"], a["disabled"], a["autofocus"] = f.ReadOnly, f.Disabled, f.Focus
@@ -173,7 +173,7 @@ func (f Field) choiceID(i int) string {
 	if i == 0 {
 		return f.id()
 	}
-	return f.id() + "-" + itoa(i)
+	return f.id() + "-" + Itoa(i)
 }
 
 func (f Field) chosen(value string) bool {
@@ -202,10 +202,10 @@ type optionGroup struct {
 }
 
 func (f Field) class() string {
-	return join("field", string(cmp.Or(f.Width, Full)), when(f.Error != "", "wrong"))
+	return Join("field", string(cmp.Or(f.Width, Full)), When(f.Error != "", "wrong"))
 }
 
-func (f Field) labelClass() string { return when(f.HideName, "aside") }
+func (f Field) labelClass() string { return When(f.HideName, "aside") }
 
 // orderedProblems lists the problems in the order of the page's fields; those not named come last, by name.
 func orderedProblems(problems map[string]string, order []string) []Problem {
@@ -271,10 +271,10 @@ type NumberCell struct {
 	Group              string // an id naming a group of columns, read between row and column; "" none
 }
 
-func (c NumberCell) attrs() templ.Attributes {
+func (c NumberCell) Attrs() templ.Attributes {
 	id := FieldID(c.Name)
 	a := templ.Attributes{"id": id, "name": c.Name, "value": c.Value, "type": "text", "inputmode": "decimal",
-		"autocomplete": "off", "data-testid": c.Name, "aria-labelledby": join(c.RowID, c.Group, c.ColumnID)}
+		"autocomplete": "off", "data-testid": c.Name, "aria-labelledby": Join(c.RowID, c.Group, c.ColumnID)}
 	if c.Error != "" {
 		a["aria-invalid"], a["aria-describedby"] = "true", id+"-error"
 	}

@@ -16,8 +16,8 @@ const (
 	NotMeasured MarkKind = "notmeasured" // dotted outline
 )
 
-// word says the state when the page gives no better word.
-func (k MarkKind) word() string {
+// Word says the state when the page gives no better word.
+func (k MarkKind) Word() string {
 	if k == NotMeasured {
 		return "not measured"
 	}

@@ -231,7 +231,7 @@ func outlineRowLabel(part string, n int) string {
 	if n == 0 {
 		return "A mark on the " + partWord(part)
 	}
-	return "Mark " + itoa(n) + " on the " + partWord(part)
+	return "Mark " + Itoa(n) + " on the " + partWord(part)
 }
 
 // partWord is the part in the middle of a sentence.

@@ -122,7 +122,7 @@ type SheetView struct {
 	TestID            string
 }
 
-func (s SheetView) headingID() string { return cmp.Or(s.ID, slug(s.Heading)) + "-heading" }
+func (s SheetView) headingID() string { return cmp.Or(s.ID, Slug(s.Heading)) + "-heading" }
 
 // NoticeKind says how a notice is drawn and announced.
 type NoticeKind string
@@ -176,11 +176,11 @@ type PhotoView struct {
 	Width, Height int // of the thumbnail, pixels, so that the page doesn't jump
 }
 
-func (p PhotoView) size() templ.Attributes {
+func (p PhotoView) Size() templ.Attributes {
 	if p.Width <= 0 || p.Height <= 0 {
 		return nil
 	}
-	return templ.Attributes{"width": itoa(p.Width), "height": itoa(p.Height)}
+	return templ.Attributes{"width": Itoa(p.Width), "height": Itoa(p.Height)}
 }
 
 // role is how a screen reader meets the notice: Mend interrupts, Done is said, the rest is read in its place.

@@ -6,8 +6,8 @@ import (
 	"unicode"
 )
 
-// slug makes a word usable as an id: letters and digits of any script, the rest becomes single dashes.
-func slug(s string) string {
+// Slug makes a word usable as an id: letters and digits of any script, the rest becomes single dashes.
+func Slug(s string) string {
 	var b strings.Builder
 	dash := false
 	for _, r := range strings.ToLower(s) {
@@ -34,11 +34,11 @@ func number(f float64) string {
 	return s
 }
 
-// itoa writes n in decimal.
-func itoa(n int) string { return strconv.Itoa(n) }
+// Itoa writes n in decimal.
+func Itoa(n int) string { return strconv.Itoa(n) }
 
-// join puts the non-empty words together, for class and aria-describedby lists.
-func join(words ...string) string {
+// Join puts the non-empty words together, for class and aria-describedby lists.
+func Join(words ...string) string {
 	var kept []string
 	for _, w := range words {
 		if w != "" {
@@ -48,8 +48,8 @@ func join(words ...string) string {
 	return strings.Join(kept, " ")
 }
 
-// when returns s if cond holds.
-func when(cond bool, s string) string {
+// When returns s if cond holds.
+func When(cond bool, s string) string {
 	if cond {
 		return s
 	}

@@ -1,4 +1,4 @@
-package web
+package webtest
 
 import (
 	"fmt"
@@ -7,13 +7,13 @@ import (
 	"strconv"
 )
 
-// pricedLine is a line as typed: kind, description, quantity, unit price, tax rate and, if any more, optional.
-type pricedLine []string
+// PricedLine is a line as typed: kind, description, quantity, unit price, tax rate and, if any more, optional.
+type PricedLine []string
 
-var service165 = pricedLine{"labour", "Full service", "1", "165.00", "20"}
+var Service165 = PricedLine{"labour", "Full service", "1", "165.00", "20"}
 
-// draftForm is the editor as it is filled in. Prices are without tax.
-func draftForm(version string, lines ...pricedLine) url.Values {
+// DraftForm is the editor as it is filled in. Prices are without tax.
+func DraftForm(version string, lines ...PricedLine) url.Values {
 	f := url.Values{"do": {"save"}, "version": {version}, "rows": {strconv.Itoa(len(lines))}, "includes_tax": {"no"},
 		"note": {"The crystal stays."}, "valid_until": {"2026-12-24"}}
 	for i, l := range lines {
@@ -28,19 +28,19 @@ func draftForm(version string, lines ...pricedLine) url.Values {
 
 // three lines come to 165.00 + 24.50 + 1.5 × 40.00 = 249.50, tax of 20 % 49.90, in all 299.40; without the optional
 // one to 189.50 + 37.90 = 227.40.
-var threeLines = []pricedLine{service165, {"part", "Mainspring", "1", "24,50", "20"}, {"labour", "Polish", "1.5", "€40", "20", "yes"}}
+var ThreeLines = []PricedLine{Service165, {"part", "Mainspring", "1", "24,50", "20"}, {"labour", "Polish", "1.5", "€40", "20", "yes"}}
 
-// sent has an estimate of the three lines sent for a new docket.
-func (s *site) sent() (number string) {
-	s.t.Helper()
-	number = s.takeIn()
-	s.send(number)
+// Sent has an estimate of the three lines sent for a new docket.
+func (s *Site) Sent() (number string) {
+	s.T.Helper()
+	number = s.TakeIn()
+	s.Send(number)
 	return number
 }
 
-func (s *site) send(number string) {
-	s.t.Helper()
-	f := draftForm(s.version(number), threeLines...)
+func (s *Site) Send(number string) {
+	s.T.Helper()
+	f := DraftForm(s.Version(number), ThreeLines...)
 	f.Set("do", "send")
-	s.as(s.watchmaker).post("/dockets/"+number+"/estimate", f).want(http.StatusSeeOther)
+	s.As(s.Watchmaker).Post("/dockets/"+number+"/estimate", f).Want(http.StatusSeeOther)
 }

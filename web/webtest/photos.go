@@ -1,4 +1,4 @@
-package web
+package webtest
 
 import (
 	"bytes"
@@ -11,9 +11,9 @@ import (
 	"testing"
 )
 
-// jpegOf makes a picture whose left half is dark, with an EXIF segment that says it was taken with the camera on its
+// JpegOf makes a picture whose left half is dark, with an EXIF segment that says it was taken with the camera on its
 // side (orientation 6, JEITA CP-3451: row 0 is seen at the right) and bears a mark of the place.
-func jpegOf(t *testing.T, w, h int, orientation byte) []byte {
+func JpegOf(t *testing.T, w, h int, orientation byte) []byte {
 	t.Helper()
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	for y := range h {
@@ -36,31 +36,31 @@ func jpegOf(t *testing.T, w, h int, orientation byte) []byte {
 	return append(append([]byte{0xFF, 0xD8}, append(segment, body...)...), plain.Bytes()[2:]...)
 }
 
-type sentFile struct {
-	name string
-	data []byte
+type SentFile struct {
+	Name string
+	Data []byte
 }
 
-// sendPhotos posts files as a telephone does.
-func (c *client) sendPhotos(number string, files []sentFile, fields ...string) *answer {
-	c.t.Helper()
+// SendPhotos posts files as a telephone does.
+func (c *Client) SendPhotos(number string, files []SentFile, fields ...string) *Answer {
+	c.T.Helper()
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
 	for i := 0; i < len(fields); i += 2 {
 		w.WriteField(fields[i], fields[i+1])
 	}
 	for _, f := range files {
-		part, err := w.CreateFormFile("photos", f.name)
+		part, err := w.CreateFormFile("photos", f.Name)
 		if err != nil {
-			c.t.Fatal(err)
+			c.T.Fatal(err)
 		}
-		part.Write(f.data)
+		part.Write(f.Data)
 	}
 	w.Close()
-	req, err := http.NewRequest(http.MethodPost, c.url+"/dockets/"+number+"/photos", &body)
+	req, err := http.NewRequest(http.MethodPost, c.URL+"/dockets/"+number+"/photos", &body)
 	if err != nil {
-		c.t.Fatal(err)
+		c.T.Fatal(err)
 	}
 	req.Header.Set("Content-Type", w.FormDataContentType())
-	return c.do(req)
+	return c.Do(req)
 }

@@ -17,7 +17,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
-	"ledgerwheel/web"
+	"ledgerwheel/web/office"
 )
 
 // SignIn is one of the demo shop's people.
@@ -161,7 +161,7 @@ func (f *filler) people(ctx context.Context) error {
 }
 
 func (f *filler) addMember(ctx context.Context, founds bool, m staff.Member, password string) (int64, error) {
-	hash, err := web.HashPassword(password)
+	hash, err := office.HashPassword(password)
 	if err != nil {
 		return 0, err
 	}

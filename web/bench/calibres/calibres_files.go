@@ -1,4 +1,4 @@
-package web
+package calibres
 
 import (
 	"bytes"
@@ -13,11 +13,11 @@ import (
 
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
 )
 
 // exportCalibres sends the whole list as the file that importCalibres reads.
-func (s *Server) exportCalibres(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) exportCalibres(w http.ResponseWriter, r *http.Request) error {
 	list, err := s.store.Calibres(r.Context())
 	if err != nil {
 		return err
@@ -34,12 +34,12 @@ func (s *Server) exportCalibres(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *Server) askCalibreFile(w http.ResponseWriter, r *http.Request) error {
-	return s.renderCalibreFile(w, r, http.StatusOK, emptyForm(), nil)
+func (s *Room) askCalibreFile(w http.ResponseWriter, r *http.Request) error {
+	return s.renderCalibreFile(w, r, http.StatusOK, page.EmptyForm(), nil)
 }
 
-func (s *Server) renderCalibreFile(w http.ResponseWriter, r *http.Request, status int, f *form, bad []watch.LineProblem) error {
-	v := view.CalibreImportView{Form: f.view()}
+func (s *Room) renderCalibreFile(w http.ResponseWriter, r *http.Request, status int, f *page.Form, bad []watch.LineProblem) error {
+	v := calibreImportView{Form: f.View()}
 	for _, field := range watch.CalibreFields() {
 		name := field.Name
 		if field.Unit != "" {
@@ -48,9 +48,9 @@ func (s *Server) renderCalibreFile(w http.ResponseWriter, r *http.Request, statu
 		v.Columns = append(v.Columns, name+": "+field.Group+", "+strings.ToLower(field.Label))
 	}
 	for _, p := range bad {
-		v.Problems = append(v.Problems, view.CalibreLineProblem{Line: strconv.Itoa(p.Line), Column: p.Column, Why: p.Why})
+		v.Problems = append(v.Problems, calibreLineProblem{Line: strconv.Itoa(p.Line), Column: p.Column, Why: p.Why})
 	}
-	return render(w, r, status, view.CalibreImport(s.page(r, "Read a CSV file"), v))
+	return page.Render(w, r, status, calibreImport(s.Page(r, "Read a CSV file"), v))
 }
 
 // fileProblems is a file that can't be taken, line by line.
@@ -59,8 +59,8 @@ type fileProblems []watch.LineProblem
 func (p fileProblems) Error() string { return fmt.Sprintf("%d lines can't be taken", len(p)) }
 
 // importCalibres takes the whole of a file or nothing of it.
-func (s *Server) importCalibres(w http.ResponseWriter, r *http.Request) error {
-	f := &form{Values: url.Values{}, Problems: map[string]string{}}
+func (s *Room) importCalibres(w http.ResponseWriter, r *http.Request) error {
+	f := &page.Form{Values: url.Values{}, Problems: map[string]string{}}
 	file, err := receiveCalibreFile(w, r)
 	if err != nil {
 		return err
@@ -69,7 +69,7 @@ func (s *Server) importCalibres(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("file", "Choose the file to read.")
 		return s.renderCalibreFile(w, r, http.StatusUnprocessableEntity, f, nil)
 	}
-	change := store.CalibreChange{By: actor(r), At: s.now(), Why: "read from a CSV file"}
+	change := store.CalibreChange{By: page.Actor(r), At: s.Now(), Why: "read from a CSV file"}
 	added, changed, err := s.store.ImportCalibres(r.Context(), change, func(known []watch.Calibre) ([]watch.Calibre, error) {
 		list, bad := watch.ReadCalibres(file, known)
 		if len(bad) > 0 {
@@ -85,16 +85,16 @@ func (s *Server) importCalibres(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	}
-	s.say(r.Context(), fmt.Sprintf("The file is read: %d added, %d corrected.", added, changed))
-	return seeOther(w, r, "/calibres")
+	s.Say(r.Context(), fmt.Sprintf("The file is read: %d added, %d corrected.", added, changed))
+	return page.SeeOther(w, r, "/calibres")
 }
 
 // receiveCalibreFile reads the one file of the form; nothing when none was chosen. A file that is too large has its page.
 func receiveCalibreFile(w http.ResponseWriter, r *http.Request) ([]byte, error) {
-	r.Body = http.MaxBytesReader(w, r.Body, watch.MaxCalibreFileBytes+maxPhotoFields)
+	r.Body = http.MaxBytesReader(w, r.Body, watch.MaxCalibreFileBytes+page.MaxPhotoFields)
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return nil, badRequest(err)
+		return nil, page.BadRequest(err)
 	}
 	var file []byte
 	for {
@@ -106,58 +106,58 @@ func receiveCalibreFile(w http.ResponseWriter, r *http.Request) ([]byte, error) 
 			file, err = io.ReadAll(part)
 		}
 		if err != nil {
-			return nil, uploadError(err)
+			return nil, page.UploadError(err)
 		}
 	}
 }
 
 // addDrawings adds pictures to a calibre: all that were sent, or none.
-func (s *Server) addDrawings(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) addDrawings(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	f, pictures, err := s.receivePhotos(w, r)
+	f, pictures, err := s.ReceivePhotos(w, r)
 	if err != nil {
 		return err
 	}
 	if f.OK() {
-		if err = s.keepPictures(pictures); err == nil {
-			err = s.store.AddCalibreDrawings(r.Context(), actor(r), s.now(), id, f.Text("caption"), pictures)
+		if err = s.KeepPictures(pictures); err == nil {
+			err = s.store.AddCalibreDrawings(r.Context(), page.Actor(r), s.Now(), id, f.Text("caption"), pictures)
 		}
 	}
-	if err != nil && !f.takes(err) {
+	if err != nil && !f.Takes(err) {
 		return err
 	}
 	if !f.OK() {
 		return s.renderCalibreRecord(w, r, http.StatusUnprocessableEntity, f)
 	}
-	return seeOther(w, r, "/calibres/"+itoa64(id)+"#drawings")
+	return page.SeeOther(w, r, "/calibres/"+page.Itoa64(id)+"#drawings")
 }
 
 // removeDrawing takes a drawing off the page; the record keeps who did so.
-func (s *Server) removeDrawing(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) removeDrawing(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	drawing, err := pathID(r, "drawing")
+	drawing, err := page.PathID(r, "drawing")
 	if err != nil {
 		return err
 	}
-	if err := s.store.StrikeCalibreDrawing(r.Context(), actor(r), s.now(), id, drawing); err != nil {
+	if err := s.store.StrikeCalibreDrawing(r.Context(), page.Actor(r), s.Now(), id, drawing); err != nil {
 		return err
 	}
-	s.say(r.Context(), "The drawing is taken off.")
-	return seeOther(w, r, "/calibres/"+itoa64(id)+"#drawings")
+	s.Say(r.Context(), "The drawing is taken off.")
+	return page.SeeOther(w, r, "/calibres/"+page.Itoa64(id)+"#drawings")
 }
 
-func (s *Server) showDrawing(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) showDrawing(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
-	size, err := pathSize(r)
+	size, err := page.PathSize(r)
 	if err != nil {
 		return err
 	}
@@ -165,5 +165,5 @@ func (s *Server) showDrawing(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.sendPicture(w, r, d.Sum, size)
+	return s.SendPicture(w, r, d.Sum, size)
 }

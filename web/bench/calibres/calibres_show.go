@@ -1,4 +1,4 @@
-package web
+package calibres
 
 import (
 	"cmp"
@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -29,12 +30,12 @@ var calibreHints = map[string]string{
 }
 
 // calibreFormView is the form as typed, group by group, with what looks wrong about k beside its fields.
-func calibreFormView(f *form, k watch.Calibre) view.CalibreView {
-	page := view.CalibreView{Form: f.view(), ID: k.ID, Remarks: remarkViews(k)}
+func calibreFormView(f *page.Form, k watch.Calibre) calibreView {
+	page := calibreView{Form: f.View(), ID: k.ID, Remarks: remarkViews(k)}
 	for _, field := range watch.CalibreFields() {
 		n := len(page.Groups)
 		if n == 0 || page.Groups[n-1].Name != field.Group {
-			page.Groups = append(page.Groups, view.CalibreFieldGroup{Name: field.Group, Hint: calibreHints[field.Group]})
+			page.Groups = append(page.Groups, calibreFieldGroup{Name: field.Group, Hint: calibreHints[field.Group]})
 			n++
 		}
 		g := &page.Groups[n-1]
@@ -49,27 +50,27 @@ func calibreFormView(f *form, k watch.Calibre) view.CalibreView {
 	return page
 }
 
-func calibreFieldView(f view.Form, field watch.CalibreField) view.CalibreFieldView {
+func calibreFieldView(f view.Form, field watch.CalibreField) CalibreFieldView {
 	shown := f.Field(field.Name, field.Label).WithHint(field.Hint)
 	if field.Need {
 		shown = shown.Need()
 	}
 	switch field.Kind {
 	case watch.WholeField, watch.FigureField:
-		return view.CalibreFieldView{Kind: "number", Field: shown.WithUnit(field.Unit).WithWidth(view.Third)}
+		return CalibreFieldView{Kind: "number", Field: shown.WithUnit(field.Unit).WithWidth(view.Third)}
 	case watch.GradeField:
 		grades := []view.Option{}
 		for _, g := range timing.ShippedGrades() {
 			grades = append(grades, view.Option{Value: g.Grade, Text: g.Name})
 		}
-		return view.CalibreFieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
+		return CalibreFieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
 	case watch.LinesField:
-		return view.CalibreFieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir", "auto")}
+		return CalibreFieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir", "auto")}
 	}
-	return view.CalibreFieldView{Kind: "text", Field: shown.WithWidth(view.Half).WithAttr("dir", "auto")}
+	return CalibreFieldView{Kind: "text", Field: shown.WithWidth(view.Half).WithAttr("dir", "auto")}
 }
 
-func remarkViews(k watch.Calibre) []view.CalibreRemark {
+func remarkViews(k watch.Calibre) []calibreRemark {
 	labels := map[string]string{}
 	for _, f := range watch.CalibreFields() {
 		labels[f.Name] = f.Label
@@ -77,28 +78,28 @@ func remarkViews(k watch.Calibre) []view.CalibreRemark {
 			labels[f.Name] = f.Group + ": " + text.Uncapital(f.Label)
 		}
 	}
-	var list []view.CalibreRemark
+	var list []calibreRemark
 	for _, r := range k.Remarks() {
-		list = append(list, view.CalibreRemark{Field: r.Field, Label: labels[r.Field], Text: r.Text, Contradicts: r.Contradicts})
+		list = append(list, calibreRemark{Field: r.Field, Label: labels[r.Field], Text: r.Text, Contradicts: r.Contradicts})
 	}
 	return list
 }
 
-func (s *Server) calibreRecordView(r *http.Request, record store.CalibreRecord) view.CalibreRecordView {
+func (s *Room) calibreRecordView(r *http.Request, record store.CalibreRecord) calibreRecordView {
 	k := record.Calibre
-	v := view.CalibreRecordView{ID: k.ID, Name: k.Name, Maker: k.Maker, MayEdit: may(r, staff.ManageCalibres), Remarks: remarkViews(k), Groups: calibreGroups(k), Notes: k.Notes}
+	v := calibreRecordView{ID: k.ID, Name: k.Name, Maker: k.Maker, MayEdit: page.May(r, staff.ManageCalibres), Remarks: remarkViews(k), Groups: calibreGroups(k), Notes: k.Notes}
 	for _, p := range k.Lubrication {
 		v.Oils = append(v.Oils, [3]string{p.Place, p.Oil, p.Note})
 	}
 	for _, d := range record.Drawings {
-		base := "/drawings/" + itoa64(d.ID) + "/"
-		width, height := thumbSize(d.WidthPx, d.HeightPx)
-		v.Drawings = append(v.Drawings, view.CalibreDrawing{RemoveURL: "/calibres/" + itoa64(k.ID) + "/drawings/" + itoa64(d.ID) + "/remove",
-			Added: fmt.Sprintf("added %s by %s", s.moment(r, d.AddedAt), d.AddedBy),
+		base := "/drawings/" + page.Itoa64(d.ID) + "/"
+		width, height := page.ThumbSize(d.WidthPx, d.HeightPx)
+		v.Drawings = append(v.Drawings, calibreDrawing{RemoveURL: "/calibres/" + page.Itoa64(k.ID) + "/drawings/" + page.Itoa64(d.ID) + "/remove",
+			Added: fmt.Sprintf("added %s by %s", s.Moment(r, d.AddedAt), d.AddedBy),
 			Photo: view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Alt: d.Caption, Caption: d.Caption, Width: width, Height: height}})
 	}
 	for _, h := range record.History {
-		state := view.CalibreState{When: s.moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
+		state := CalibreState{When: s.Moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
 		for _, d := range h.Changes {
 			state.Changes = append(state.Changes, changeWords(d, state.First))
 		}
@@ -116,15 +117,15 @@ func changeWords(d watch.CalibreDifference, first bool) string {
 }
 
 // calibreGroups are the groups of which something is known, with what follows from it.
-func calibreGroups(k watch.Calibre) []view.CalibreGroup {
-	var groups []view.CalibreGroup
+func calibreGroups(k watch.Calibre) []calibreGroup {
+	var groups []calibreGroup
 	for _, f := range watch.CalibreFields() {
 		typed := f.Typed(k)
 		if typed == "" || f.Name == "name" || f.Name == "maker" || f.Kind == watch.LinesField {
 			continue
 		}
 		if n := len(groups); n == 0 || groups[n-1].Name != f.Group {
-			groups = append(groups, view.CalibreGroup{Name: f.Group})
+			groups = append(groups, calibreGroup{Name: f.Group})
 		}
 		if f.Kind == watch.GradeField {
 			typed = gradeName(typed)
@@ -158,7 +159,7 @@ func calibreFollows(k watch.Calibre, group string) []view.TermView {
 	case watch.GroupBalance:
 		if k.Balance.InertiaMgCm2 > 0 && k.BeatsPerHour > 0 {
 			spring := oscillator.StiffnessFor(metrology.Value{Value: k.Balance.InertiaMgCm2}, metrology.Value{Value: float64(k.BeatsPerHour)}).Value
-			return follows("spring", "The spring that gives its beat", strconv.FormatFloat(significant(spring, 3), 'f', -1, 64)+" µN·m/rad")
+			return follows("spring", "The spring that gives its beat", strconv.FormatFloat(page.Significant(spring, 3), 'f', -1, 64)+" µN·m/rad")
 		}
 	}
 	return nil

@@ -1,4 +1,4 @@
-package web
+package hearing_test
 
 import (
 	"bytes"
@@ -22,6 +22,7 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/store/storetest"
+	"ledgerwheel/web/webtest"
 )
 
 // aWatch is what a listener hears of a watch in good order.
@@ -64,8 +65,8 @@ func (e *ears) listen(ctx context.Context, r *recording.Reader, s acoustic.Setti
 }
 
 // hears gives a site such ears.
-func (s *site) hears(e *ears) {
-	s.srv.hearing.listen = e.listen
+func hears(s *webtest.Site, e *ears) {
+	s.Srv.Hearing.HearWith(e.listen)
 }
 
 // wav is a second of silence with a click in it.
@@ -81,8 +82,8 @@ func wav(t testing.TB) []byte {
 }
 
 // sendSound posts a recording as a browser without scripts does.
-func (c *client) sendSound(path, name string, data []byte, fields ...string) *answer {
-	c.t.Helper()
+func sendSound(c *webtest.Client, path, name string, data []byte, fields ...string) *webtest.Answer {
+	c.T.Helper()
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
 	for i := 0; i < len(fields); i += 2 {
@@ -90,47 +91,47 @@ func (c *client) sendSound(path, name string, data []byte, fields ...string) *an
 	}
 	part, err := w.CreateFormFile("sound", name)
 	if err != nil {
-		c.t.Fatal(err)
+		c.T.Fatal(err)
 	}
 	part.Write(data)
 	w.Close()
-	return c.sendBody(path, w.FormDataContentType(), body.Bytes())
+	return sendBody(c, path, w.FormDataContentType(), body.Bytes())
 }
 
-func (c *client) sendBody(path, contentType string, body []byte) *answer {
-	c.t.Helper()
-	req, err := http.NewRequest(http.MethodPost, c.url+path, bytes.NewReader(body))
+func sendBody(c *webtest.Client, path, contentType string, body []byte) *webtest.Answer {
+	c.T.Helper()
+	req, err := http.NewRequest(http.MethodPost, c.URL+path, bytes.NewReader(body))
 	if err != nil {
-		c.t.Fatal(err)
+		c.T.Fatal(err)
 	}
 	req.Header.Set("Content-Type", contentType)
-	return c.do(req)
+	return c.Do(req)
 }
 
 // sounds counts the sounds on the disk.
-func (s *site) sounds() int {
-	s.t.Helper()
-	found, err := filepath.Glob(filepath.Join(s.folder(), "*", "*.sound"))
+func sounds(s *webtest.Site) int {
+	s.T.Helper()
+	found, err := filepath.Glob(filepath.Join(folder(s), "*", "*.sound"))
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	left, _ := filepath.Glob(filepath.Join(s.folder(), ".new-*"))
+	left, _ := filepath.Glob(filepath.Join(folder(s), ".new-*"))
 	return len(found) + len(left)
 }
 
 // folder is where the uploads lie: that of a sound put there for the purpose.
-func (s *site) folder() string {
-	s.t.Helper()
-	sound, err := s.srv.uploads.PutSound([]byte("RIFF where"))
+func folder(s *webtest.Site) string {
+	s.T.Helper()
+	sound, err := s.Srv.Uploads.PutSound([]byte("RIFF where"))
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	f, err := s.srv.uploads.OpenSound(sound.Sum())
+	f, err := s.Srv.Uploads.OpenSound(sound.Sum())
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	defer f.Close()
-	defer s.srv.uploads.RemoveSound(sound.Sum())
+	defer s.Srv.Uploads.RemoveSound(sound.Sum())
 	return filepath.Dir(filepath.Dir(f.Name()))
 }
 
@@ -139,70 +140,70 @@ var askedFields = []string{"recorder", "0", "beats_per_hour", "21600", "lift_ang
 // A recording becomes a reading: sent in, looked at, kept with its sound, found again from the grid.
 func TestRecordingBecomesAReading(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
-	g.hears(&ears{result: aWatch()})
-	id, err := g.store.AddRecorder(t.Context(), recorder.Recorder{Name: "Bench microphone", UsualRateHz: 48000}, actorOf(g.watchmaker), testNow)
+	g := webtest.NewRegulation(t, docket.StageRegulation)
+	hears(g.Site, &ears{result: aWatch()})
+	id, err := g.Store.AddRecorder(t.Context(), recorder.Recorder{Name: "Bench microphone", UsualRateHz: 48000}, webtest.ActorOf(g.Watchmaker), webtest.Now)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := g.store.KeepCalibration(t.Context(), id, recorder.Calibration{PPM: 1.5, StdPPM: 0.2, Method: recorder.Typed, Note: "certificate 12", At: testNow, RedoBy: testNow.AddDate(1, 0, 0).Truncate(24 * time.Hour), KeptAt: testNow, ByID: g.watchmaker.ID}); err != nil {
+	if _, err := g.Store.KeepCalibration(t.Context(), id, recorder.Calibration{PPM: 1.5, StdPPM: 0.2, Method: recorder.Typed, Note: "certificate 12", At: webtest.Now, RedoBy: webtest.Now.AddDate(1, 0, 0).Truncate(24 * time.Hour), KeptAt: webtest.Now, ByID: g.Watchmaker.ID}); err != nil {
 		t.Fatal(err)
 	}
-	base := "/dockets/" + g.number.String()
-	form := g.bench.get(base + "/listen/upload").want(http.StatusOK)
-	if form.value("lift_angle") != "52" || form.value("hours") != "0" {
-		t.Errorf("form begins with lift %q, hours %q", form.value("lift_angle"), form.value("hours"))
+	base := "/dockets/" + g.Number.String()
+	form := g.Bench.Get(base + "/listen/upload").Want(http.StatusOK)
+	if form.Value("lift_angle") != "52" || form.Value("hours") != "0" {
+		t.Errorf("form begins with lift %q, hours %q", form.Value("lift_angle"), form.Value("hours"))
 	}
 	sound := wav(t)
 	fields := append([]string{}, askedFields...)
-	fields[1] = itoa(id)
-	at := g.bench.sendSound(base+"/listen/upload", "six up.wav", sound, fields...).want(http.StatusSeeOther).location()
-	page := g.bench.get(at).want(http.StatusOK)
+	fields[1] = webtest.Itoa(id)
+	at := sendSound(g.Bench, base+"/listen/upload", "six up.wav", sound, fields...).Want(http.StatusSeeOther).Location()
+	page := g.Bench.Get(at).Want(http.StatusOK)
 	for testID, want := range map[string]string{"heard-rate": "+3.25 ± 0.12", "heard-amplitude": "281.4 ± 1.2", "heard-beat-error": "−0.210 ± 0.020", "heard-beats": "21600"} {
-		if got := page.text(testID); !strings.Contains(got, want) {
+		if got := page.Text(testID); !strings.Contains(got, want) {
 			t.Errorf("%s reads %q, want %q in it", testID, got, want)
 		}
 	}
 	for _, testID := range []string{"beat-strip", "voices", "heard-notes", "sound-player", "heard-verdict", "beat-table"} {
-		page.one(testID)
+		page.One(testID)
 	}
-	if page.value("hours") != "24" || page.value("tick_unlocking") != "-9.87" {
-		t.Errorf("keep at %q h, tick unlocks at %q", page.value("hours"), page.value("tick_unlocking"))
+	if page.Value("hours") != "24" || page.Value("tick_unlocking") != "-9.87" {
+		t.Errorf("keep at %q h, tick unlocks at %q", page.Value("hours"), page.Value("tick_unlocking"))
 	}
-	to := g.bench.post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"6H"}, "hours": {"24"}, "keep_sound": {"yes"}}).want(http.StatusSeeOther).location()
-	grid := g.bench.get(to).want(http.StatusOK)
-	if got := grid.text("rate-6H-24"); got != "+3.25" {
+	to := g.Bench.Post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"6H"}, "hours": {"24"}, "keep_sound": {"yes"}}).Want(http.StatusSeeOther).Location()
+	grid := g.Bench.Get(to).Want(http.StatusOK)
+	if got := grid.Text("rate-6H-24"); got != "+3.25" {
 		t.Errorf("grid reads %q", got)
 	}
-	facts := g.bench.get(attr(grid.one("heard-rate-6H-24"), "href")).want(http.StatusOK)
-	if text := textOf(facts.document); !strings.Contains(text, "Bench microphone") || !strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
+	facts := g.Bench.Get(webtest.Attr(grid.One("heard-rate-6H-24"), "href")).Want(http.StatusOK)
+	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Bench microphone") || !strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
 		t.Errorf("facts page says %.900s", text)
 	}
 	for _, testID := range []string{"beat-strip", "voices", "beat-table"} {
-		facts.one(testID)
+		facts.One(testID)
 	}
-	heardAgain := g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
-	if heardAgain.body != string(sound) || heardAgain.header.Get("Content-Type") != "audio/wav" {
-		t.Errorf("%d bytes of %s", len(heardAgain.body), heardAgain.header.Get("Content-Type"))
+	heardAgain := g.Bench.Get(webtest.Attr(facts.One("sound-download"), "href")).Want(http.StatusOK)
+	if heardAgain.Body != string(sound) || heardAgain.Header.Get("Content-Type") != "audio/wav" {
+		t.Errorf("%d bytes of %s", len(heardAgain.Body), heardAgain.Header.Get("Content-Type"))
 	}
-	g.as(g.clerk).get(attr(grid.one("heard-rate-6H-24"), "href")).want(http.StatusOK)
-	run := g.sheet().Runs[0]
+	g.As(g.Clerk).Get(webtest.Attr(grid.One("heard-rate-6H-24"), "href")).Want(http.StatusOK)
+	run := g.Sheet().Runs[0]
 	if r := run.Sheet.Run.Readings[0]; r.Instrument != "Bench microphone" || run.Sheet.Instruments().ClockStdSPerDay["Bench microphone"] < 0.2*timing.SPerDayPerPPM {
 		t.Errorf("reading by %q, clocks %v", r.Instrument, run.Sheet.Instruments())
 	}
 	// Throwing the recording away leaves the reading and its sound.
-	g.bench.post(at+"/discard", nil).want(http.StatusSeeOther)
-	g.bench.get(at).want(http.StatusNotFound)
-	g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
+	g.Bench.Post(at+"/discard", nil).Want(http.StatusSeeOther)
+	g.Bench.Get(at).Want(http.StatusNotFound)
+	g.Bench.Get(webtest.Attr(facts.One("sound-download"), "href")).Want(http.StatusOK)
 }
 
 func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
+	g := webtest.NewRegulation(t, docket.StageRegulation)
 	quiet := &ears{err: acoustic.ErrNoWatch}
-	g.hears(quiet)
+	hears(g.Site, quiet)
 	whole := wav(t)
-	base := "/dockets/" + g.number.String() + "/listen/upload"
+	base := "/dockets/" + g.Number.String() + "/listen/upload"
 	for name, tc := range map[string]struct {
 		data   []byte
 		change [2]string
@@ -226,18 +227,18 @@ func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
 				fields[i+1] = tc.change[1]
 			}
 		}
-		a := g.bench.sendSound(base, "a.wav", tc.data, fields...).want(http.StatusUnprocessableEntity)
-		if got := a.problem(tc.field); got == "" || !strings.Contains(got, tc.says) {
+		a := sendSound(g.Bench, base, "a.wav", tc.data, fields...).Want(http.StatusUnprocessableEntity)
+		if got := a.Problem(tc.field); got == "" || !strings.Contains(got, tc.says) {
 			t.Errorf("%s: beside %s stands %q", name, tc.field, got)
 		}
-		if a.value("hours") != fields[9] || a.value("beats_per_hour") != fields[3] || a.value("lift_angle") != fields[5] {
+		if a.Value("hours") != fields[9] || a.Value("beats_per_hour") != fields[3] || a.Value("lift_angle") != fields[5] {
 			t.Errorf("%s: what was typed is lost", name)
 		}
 	}
-	if n := g.sounds(); n != 0 {
+	if n := sounds(g.Site); n != 0 {
 		t.Errorf("%d sounds of refused recordings stay", n)
 	}
-	if mine, _ := g.store.RecordingsOf(t.Context(), g.watchmaker.ID, testNow); len(mine) != 0 {
+	if mine, _ := g.Store.RecordingsOf(t.Context(), g.Watchmaker.ID, webtest.Now); len(mine) != 0 {
 		t.Errorf("%d recordings", len(mine))
 	}
 }
@@ -245,9 +246,9 @@ func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
 // A request that no form of ours makes is refused and leaves nothing behind.
 func TestHostileUploads(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	s.hears(&ears{result: aWatch()})
-	c := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	hears(s, &ears{result: aWatch()})
+	c := s.As(s.Watchmaker)
 	const part = "--b\r\nContent-Disposition: form-data; name=\"sound\"; filename=\"a.wav\"\r\n\r\n"
 	for name, body := range map[string]string{
 		"no parts":            "",
@@ -256,23 +257,23 @@ func TestHostileUploads(t *testing.T) {
 		"a field without end": "--b\r\nContent-Disposition: form-data; name=\"hours\"\r\n\r\n" + strings.Repeat("9", 200<<10) + "\r\n--b--\r\n",
 		"a thousand fields":   strings.Repeat("--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\n"+strings.Repeat("y", 100)+"\r\n", 1000) + "--b--\r\n",
 	} {
-		if a := c.sendBody("/listen/upload", "multipart/form-data; boundary=b", []byte(body)); a.status != http.StatusBadRequest && a.status != http.StatusUnprocessableEntity {
-			t.Errorf("%s: %d", name, a.status)
+		if a := sendBody(c, "/listen/upload", "multipart/form-data; boundary=b", []byte(body)); a.Status != http.StatusBadRequest && a.Status != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %d", name, a.Status)
 		}
 	}
-	c.post("/listen/upload", url.Values{"hours": {"0"}}).want(http.StatusBadRequest)
+	c.Post("/listen/upload", url.Values{"hours": {"0"}}).Want(http.StatusBadRequest)
 	// Two sounds in one form: the first counts, the second is passed over.
 	two := part + string(wav(t)) + "\r\n" + part + "RIFF\r\n--b--\r\n"
-	c.sendBody("/listen/upload", "multipart/form-data; boundary=b", []byte(two)).want(http.StatusSeeOther)
-	if n := s.sounds(); n != 1 {
+	sendBody(c, "/listen/upload", "multipart/form-data; boundary=b", []byte(two)).Want(http.StatusSeeOther)
+	if n := sounds(s); n != 1 {
 		t.Errorf("%d sounds stay, want the one that was heard", n)
 	}
 	// The name of a file is its sender's: it is shown as text and never becomes a path or a header.
-	a := c.sendSound("/listen/upload", "../../<b>\"x\r\n.wav", wav(t), "recorder", "0").want(http.StatusSeeOther)
-	if page := c.get(a.location()).want(http.StatusOK); strings.Contains(page.body, "<b>") {
+	a := sendSound(c, "/listen/upload", "../../<b>\"x\r\n.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther)
+	if page := c.Get(a.Location()).Want(http.StatusOK); strings.Contains(page.Body, "<b>") {
 		t.Error("a file name is shown as markup")
 	}
-	if got := c.get(a.location() + "/sound").want(http.StatusOK).header.Get("Content-Disposition"); strings.Contains(got, "b>") {
+	if got := c.Get(a.Location() + "/sound").Want(http.StatusOK).Header.Get("Content-Disposition"); strings.Contains(got, "b>") {
 		t.Errorf("disposition %q", got)
 	}
 }
@@ -280,30 +281,29 @@ func TestHostileUploads(t *testing.T) {
 // A long recording has a page that looks again; when the program ended meanwhile, the page says so.
 func TestLongRecording(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
+	s := webtest.NewSite(t)
 	e := &ears{result: aWatch(), hold: make(chan struct{})}
-	s.hears(e)
-	s.srv.hearing.wait = time.Millisecond
-	c := s.as(s.watchmaker)
-	at := c.sendSound("/listen/upload", "night.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
-	page := c.get(at).want(http.StatusOK)
-	if page.header.Get("Refresh") != "3" || !strings.Contains(page.text("progress"), "Heard so far: 65 s of 1 s") && !strings.Contains(page.text("progress"), "turn") {
-		t.Errorf("refresh %q, %q", page.header.Get("Refresh"), page.text("progress"))
+	hears(s, e)
+	s.Srv.Hearing.WaitFor(time.Millisecond)
+	c := s.As(s.Watchmaker)
+	at := sendSound(c, "/listen/upload", "night.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther).Location()
+	page := c.Get(at).Want(http.StatusOK)
+	if page.Header.Get("Refresh") != "3" || !strings.Contains(page.Text("progress"), "Heard so far: 65 s of 1 s") && !strings.Contains(page.Text("progress"), "turn") {
+		t.Errorf("refresh %q, %q", page.Header.Get("Refresh"), page.Text("progress"))
 	}
-	if list := c.get("/listen/upload").want(http.StatusOK).text("recording-list"); !strings.Contains(list, "night.wav") || !strings.Contains(list, "being listened to") {
+	if list := c.Get("/listen/upload").Want(http.StatusOK).Text("recording-list"); !strings.Contains(list, "night.wav") || !strings.Contains(list, "being listened to") {
 		t.Errorf("list reads %q", list)
 	}
-	job := s.srv.hearing.job(1)
-	restarted := newHearing()
-	s.srv.hearing, restarted = restarted, s.srv.hearing
-	if said := c.get(at).want(http.StatusOK).text("no-figures"); !strings.Contains(said, "The program ended while it listened") {
+	done := s.Srv.Hearing.Done(1)
+	remember := s.Srv.Hearing.Forget()
+	if said := c.Get(at).Want(http.StatusOK).Text("no-figures"); !strings.Contains(said, "The program ended while it listened") {
 		t.Errorf("after a restart the page says %q", said)
 	}
-	s.srv.hearing = restarted
+	remember()
 	close(e.hold)
-	<-job.done
-	if page := c.get(at).want(http.StatusOK); page.header.Get("Refresh") != "" || !strings.Contains(page.text("heard-rate"), "+3.25") {
-		t.Errorf("at the end: %q", page.text("heard"))
+	<-done
+	if page := c.Get(at).Want(http.StatusOK); page.Header.Get("Refresh") != "" || !strings.Contains(page.Text("heard-rate"), "+3.25") {
+		t.Errorf("at the end: %q", page.Text("heard"))
 	}
 }
 
@@ -329,20 +329,21 @@ func TestListeningThatFailsLater(t *testing.T) {
 			return r, nil
 		}, "Tell the owner"},
 	} {
-		s := newTestSite(t)
-		s.srv.hearing.wait = 0
+		s := webtest.NewSite(t)
+		s.Srv.Hearing.WaitFor(0)
 		held := make(chan struct{})
-		s.srv.hearing.listen = func(ctx context.Context, r *recording.Reader, set acoustic.Settings, p func(int64)) (acoustic.Result, error) {
+		s.Srv.Hearing.HearWith(func(ctx context.Context, r *recording.Reader, set acoustic.Settings,
+			p func(int64)) (acoustic.Result, error) {
 			<-held
 			return tc.listen(ctx, r, set, p)
-		}
-		c := s.as(s.watchmaker)
-		at := c.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
-		job := s.srv.hearing.job(1)
+		})
+		c := s.As(s.Watchmaker)
+		at := sendSound(c, "/listen/upload", "a.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther).Location()
+		done := s.Srv.Hearing.Done(1)
 		close(held)
-		<-job.done
-		page := c.get(at).want(http.StatusOK)
-		if said := page.text("no-figures"); !strings.Contains(said, tc.says) {
+		<-done
+		page := c.Get(at).Want(http.StatusOK)
+		if said := page.Text("no-figures"); !strings.Contains(said, tc.says) {
 			t.Errorf("%s: %q", name, said)
 		}
 	}
@@ -350,59 +351,59 @@ func TestListeningThatFailsLater(t *testing.T) {
 
 func TestCorrectInstants(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
-	g.hears(&ears{result: aWatch()})
-	at := g.bench.sendSound("/dockets/"+g.number.String()+"/listen/upload", "a.wav", wav(t), askedFields...).want(http.StatusSeeOther).location()
-	bad := g.bench.post(at+"/instants", url.Values{"tick_unlocking": {"5"}, "tick_drop": {"0"}, "tock_unlocking": {"-9.8"}, "tock_drop": {"late"}}).want(http.StatusUnprocessableEntity)
-	if !strings.Contains(bad.problem("tick_unlocking"), "before the drop") || bad.problem("tock_drop") == "" || bad.value("tock_drop") != "late" {
-		t.Errorf("problems %q, %q", bad.problem("tick_unlocking"), bad.problem("tock_drop"))
+	g := webtest.NewRegulation(t, docket.StageRegulation)
+	hears(g.Site, &ears{result: aWatch()})
+	at := sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "a.wav", wav(t), askedFields...).Want(http.StatusSeeOther).Location()
+	bad := g.Bench.Post(at+"/instants", url.Values{"tick_unlocking": {"5"}, "tick_drop": {"0"}, "tock_unlocking": {"-9.8"}, "tock_drop": {"late"}}).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(bad.Problem("tick_unlocking"), "before the drop") || bad.Problem("tock_drop") == "" || bad.Value("tock_drop") != "late" {
+		t.Errorf("problems %q, %q", bad.Problem("tick_unlocking"), bad.Problem("tock_drop"))
 	}
 	good := url.Values{"tick_unlocking": {"-9.50"}, "tick_drop": {"0"}, "tock_unlocking": {"−9,50"}, "tock_drop": {"0.10"}}
-	g.bench.post(at+"/instants", good).want(http.StatusSeeOther)
-	page := g.bench.get(at).want(http.StatusOK)
-	if said := page.text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") || !strings.Contains(said, "−0.21 ms") {
+	g.Bench.Post(at+"/instants", good).Want(http.StatusSeeOther)
+	page := g.Bench.Get(at).Want(http.StatusOK)
+	if said := page.Text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") || !strings.Contains(said, "−0.21 ms") {
 		t.Errorf("said %q", said)
 	}
 	// The tock's drop moved 0.1 ms later moves the beat error by as much.
-	if got := page.text("heard-beat-error"); !strings.Contains(got, "−0.11") {
+	if got := page.Text("heard-beat-error"); !strings.Contains(got, "−0.11") {
 		t.Errorf("beat error %q", got)
 	}
-	g.bench.post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}}).want(http.StatusSeeOther)
-	r := g.sheet().Runs[0].Sheet.Run.Readings[0]
+	g.Bench.Post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}}).Want(http.StatusSeeOther)
+	r := g.Sheet().Runs[0].Sheet.Run.Readings[0]
 	if r.BeatErrorMs.Value != 0.11 || r.AmplitudeDeg.Value == 281.4 {
 		t.Errorf("kept %s", r.Text())
 	}
-	kept := g.bench.get("/dockets/" + g.number.String() + "/heard/" + itoa(g.sheet().Runs[0].Heard["CH-0"])).want(http.StatusOK)
-	if text := kept.text("corrected"); !strings.Contains(text, "−9.87 ms as found, −9.50 ms as corrected") {
+	kept := g.Bench.Get("/dockets/" + g.Number.String() + "/heard/" + webtest.Itoa(g.Sheet().Runs[0].Heard["CH-0"])).Want(http.StatusOK)
+	if text := kept.Text("corrected"); !strings.Contains(text, "−9.87 ms as found, −9.50 ms as corrected") {
 		t.Errorf("facts %q", text)
 	}
 	// Back to the instants as found.
-	g.bench.post(at+"/instants", url.Values{"as_found": {"yes"}}).want(http.StatusSeeOther)
-	if got := g.bench.get(at).want(http.StatusOK); len(got.all("corrected")) != 0 || !strings.Contains(got.text("heard-amplitude"), "281.4") {
+	g.Bench.Post(at+"/instants", url.Values{"as_found": {"yes"}}).Want(http.StatusSeeOther)
+	if got := g.Bench.Get(at).Want(http.StatusOK); len(got.All("corrected")) != 0 || !strings.Contains(got.Text("heard-amplitude"), "281.4") {
 		t.Error("the instants as found are not back")
 	}
 }
 
 func TestRecordingIsTakenToADocket(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
-	g.hears(&ears{result: aWatch()})
-	at := g.bench.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0", "position", "CH").want(http.StatusSeeOther).location()
+	g := webtest.NewRegulation(t, docket.StageRegulation)
+	hears(g.Site, &ears{result: aWatch()})
+	at := sendSound(g.Bench, "/listen/upload", "a.wav", wav(t), "recorder", "0", "position", "CH").Want(http.StatusSeeOther).Location()
 	for _, wrong := range []string{"", "26-00099-X", "so"} {
-		if a := g.bench.post(at+"/docket", url.Values{"docket": {wrong}}).want(http.StatusUnprocessableEntity); a.problem("docket") == "" || a.value("docket") != wrong {
-			t.Errorf("%q: %q", wrong, a.problem("docket"))
+		if a := g.Bench.Post(at+"/docket", url.Values{"docket": {wrong}}).Want(http.StatusUnprocessableEntity); a.Problem("docket") == "" || a.Value("docket") != wrong {
+			t.Errorf("%q: %q", wrong, a.Problem("docket"))
 		}
 	}
-	to := g.bench.post(at+"/docket", url.Values{"docket": {g.number.Compact()}}).want(http.StatusSeeOther).location()
-	g.bench.get(to).want(http.StatusOK).one("keep-form")
-	g.bench.get(at).want(http.StatusNotFound)
-	refused := g.bench.post(to+"/keep", url.Values{"run": {"new:as received"}, "position": {""}, "hours": {"x"}, "keep_sound": {"yes"}}).want(http.StatusUnprocessableEntity)
+	to := g.Bench.Post(at+"/docket", url.Values{"docket": {g.Number.Compact()}}).Want(http.StatusSeeOther).Location()
+	g.Bench.Get(to).Want(http.StatusOK).One("keep-form")
+	g.Bench.Get(at).Want(http.StatusNotFound)
+	refused := g.Bench.Post(to+"/keep", url.Values{"run": {"new:as received"}, "position": {""}, "hours": {"x"}, "keep_sound": {"yes"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"run", "position", "hours"} {
-		if refused.problem(field) == "" {
+		if refused.Problem(field) == "" {
 			t.Errorf("%s is taken", field)
 		}
 	}
-	if refused.value("hours") != "x" {
+	if refused.Value("hours") != "x" {
 		t.Error("what was typed is lost")
 	}
 }
@@ -410,17 +411,17 @@ func TestRecordingIsTakenToADocket(t *testing.T) {
 // What nobody kept is cleared away after a week, sound and all, when the next recording comes.
 func TestRecordingsAreClearedAway(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	s.hears(&ears{result: aWatch()})
-	c := s.as(s.watchmaker)
-	old := c.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
-	s.pass(store.RecordingsKept + time.Hour)
-	c = s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	hears(s, &ears{result: aWatch()})
+	c := s.As(s.Watchmaker)
+	old := sendSound(c, "/listen/upload", "a.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther).Location()
+	s.Pass(store.RecordingsKept + time.Hour)
+	c = s.As(s.Watchmaker)
 	other := wav(t)
 	other[len(other)-1] = 7
-	c.sendSound("/listen/upload", "b.wav", other, "recorder", "0").want(http.StatusSeeOther)
-	c.get(old).want(http.StatusNotFound)
-	if n := s.sounds(); n != 1 {
+	sendSound(c, "/listen/upload", "b.wav", other, "recorder", "0").Want(http.StatusSeeOther)
+	c.Get(old).Want(http.StatusNotFound)
+	if n := sounds(s); n != 1 {
 		t.Errorf("%d sounds, want the new one", n)
 	}
 }
@@ -428,21 +429,21 @@ func TestRecordingsAreClearedAway(t *testing.T) {
 // The pages of recordings ask the database as seldom as others do.
 func TestRecordingPagesTakeFewRoundTrips(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
-	g.hears(&ears{result: aWatch()})
-	loose := g.bench.sendSound("/listen/upload", "a.wav", wav(t), "recorder", "0").want(http.StatusSeeOther).location()
-	base := "/dockets/" + g.number.String()
-	tied := g.bench.sendSound(base+"/listen/upload", "a.wav", wav(t), askedFields...).want(http.StatusSeeOther).location()
-	g.bench.post(tied+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}, "keep_sound": {"yes"}}).want(http.StatusSeeOther)
-	g.bench.get(base).want(http.StatusOK) // what was said is said
-	kept := base + "/heard/" + itoa(g.sheet().Runs[0].Heard["CH-0"])
+	g := webtest.NewRegulation(t, docket.StageRegulation)
+	hears(g.Site, &ears{result: aWatch()})
+	loose := sendSound(g.Bench, "/listen/upload", "a.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther).Location()
+	base := "/dockets/" + g.Number.String()
+	tied := sendSound(g.Bench, base+"/listen/upload", "a.wav", wav(t), askedFields...).Want(http.StatusSeeOther).Location()
+	g.Bench.Post(tied+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}, "keep_sound": {"yes"}}).Want(http.StatusSeeOther)
+	g.Bench.Get(base).Want(http.StatusOK) // what was said is said
+	kept := base + "/heard/" + webtest.Itoa(g.Sheet().Runs[0].Heard["CH-0"])
 	for _, path := range []string{loose, loose + "/sound", tied, tied + "/sound", kept, kept + "/sound", "/listen/upload", base + "/listen/upload"} {
 		ctx, count := storetest.CountRoundTrips(t.Context())
-		if status := g.bench.serve(ctx, g.site, path); status != http.StatusOK || count.Trips() > maxRoundTrips {
+		if status := g.Bench.Serve(ctx, g.Site, path); status != http.StatusOK || count.Trips() > webtest.MaxRoundTrips {
 			t.Errorf("%s answers %d after %d round trips", path, status, count.Trips())
 		}
 	}
-	if status := g.bench.get("/dockets/" + g.number.String() + "/heard/4711/sound").status; status != http.StatusNotFound {
+	if status := g.Bench.Get("/dockets/" + g.Number.String() + "/heard/4711/sound").Status; status != http.StatusNotFound {
 		t.Errorf("a sound that is not there: %d", status)
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"context"
@@ -22,13 +22,13 @@ const (
 	longestHear = 60 * time.Minute // of one: days of sound take minutes
 )
 
-// listenFunc hears a recording to its end, as recording.Listen does.
-type listenFunc func(context.Context, *recording.Reader, acoustic.Settings, func(frames int64)) (acoustic.Result, error)
+// listener hears a recording to its end, as recording.Listen does.
+type listener func(context.Context, *recording.Reader, acoustic.Settings, func(frames int64)) (acoustic.Result, error)
 
 // hearing is the recordings that this process is listening to, one after another. What the process was listening to when
 // it ended is lost; its page says so.
 type hearing struct {
-	listen listenFunc
+	listen listener
 	wait   time.Duration // that a sender waits for the figures
 	turn   chan struct{}
 
@@ -82,7 +82,7 @@ func (h *hearing) end(id int64, job *hearingJob) {
 }
 
 // hear begins to listen to a recording and returns at once.
-func (s *Server) hear(id int64, asked heard.Asked, sound heard.Sound) *hearingJob {
+func (s *Room) hear(id int64, asked heard.Asked, sound heard.Sound) *hearingJob {
 	job := &hearingJob{done: make(chan struct{})}
 	h := s.hearing
 	h.begin(id, job)
@@ -98,7 +98,7 @@ func (s *Server) hear(id int64, asked heard.Asked, sound heard.Sound) *hearingJo
 }
 
 // finishHearing listens to the end and keeps what was heard, or why nothing was.
-func (s *Server) finishHearing(ctx context.Context, listen listenFunc, id int64, job *hearingJob, asked heard.Asked, sound heard.Sound) {
+func (s *Room) finishHearing(ctx context.Context, listen listener, id int64, job *hearingJob, asked heard.Asked, sound heard.Sound) {
 	result, err := s.hearOut(ctx, listen, job, asked, sound)
 	if err == nil {
 		err = s.store.RecordingHeardAs(ctx, id, result, heard.FactsOf(result, asked.Source()))
@@ -108,24 +108,24 @@ func (s *Server) finishHearing(ctx context.Context, listen listenFunc, id int64,
 	}
 	why, ours := whyNotHeard(err)
 	if ours {
-		s.log.Error("listening to a recording", "recording", id, "error", err)
+		s.Log.Error("listening to a recording", "recording", id, "error", err)
 	}
 	job.refused = why
 	// The listening may have ended with its time; why is written all the same.
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 	defer cancel()
 	if err := s.store.RecordingRefusedFor(ctx, id, why); err != nil {
-		s.log.Error("listening to a recording", "recording", id, "error", err)
+		s.Log.Error("listening to a recording", "recording", id, "error", err)
 	}
 }
 
-func (s *Server) hearOut(ctx context.Context, listen listenFunc, job *hearingJob, asked heard.Asked, sound heard.Sound) (result acoustic.Result, err error) {
+func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, asked heard.Asked, sound heard.Sound) (result acoustic.Result, err error) {
 	defer func() { // a recording from outside must not stop the program
 		if p := recover(); p != nil {
 			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
 		}
 	}()
-	file, err := s.uploads.OpenSound(sound.Sum())
+	file, err := s.Uploads.OpenSound(sound.Sum())
 	if err != nil {
 		return acoustic.Result{}, err
 	}
@@ -156,7 +156,7 @@ const interrupted store.RecordingState = "interrupted"
 
 // standingOf is how far a recording has come: what the record holds as being listened to, and this process does not listen
 // to, was interrupted when the program last ended.
-func (s *Server) standingOf(rec store.Recording) store.RecordingState {
+func (s *Room) standingOf(rec store.Recording) store.RecordingState {
 	if rec.State == store.RecordingListening && s.hearing.job(rec.ID) == nil {
 		return interrupted
 	}
@@ -164,7 +164,7 @@ func (s *Server) standingOf(rec store.Recording) store.RecordingState {
 }
 
 // hearingWords says how far the listening has come.
-func (s *Server) hearingWords(rec store.Recording) string {
+func (s *Room) hearingWords(rec store.Recording) string {
 	job := s.hearing.job(rec.ID)
 	if job == nil || job.heardS.Load() == 0 {
 		return "It waits for its turn."

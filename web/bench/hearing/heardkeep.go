@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"errors"
@@ -12,24 +12,27 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // keepRecording keeps what was heard as a reading in the chosen cell of the chosen run.
-func (s *Server) keepRecording(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) keepRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	sheet, err := s.docketRecordingOf(r)
+	record, err := s.docketRecordingOf(r)
 	if err != nil {
 		return err
 	}
-	rec := sheet.Recording
+	rec := record.Recording
 	if rec.State != store.RecordingHeard {
 		return domain.ErrNotFound
 	}
-	run, why := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("run"))
+	run, why := bench{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("run"))
 	if why != "" {
 		f.Fail("run", why)
 	}
@@ -42,23 +45,23 @@ func (s *Server) keepRecording(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("hours", problem)
 	}
 	if !f.OK() {
-		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{keep: f})
+		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, record, heardForms{keep: f})
 	}
-	c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
+	c := store.Change{Number: record.Head.Docket.Number, By: page.Actor(r), At: s.Now()}
 	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, RecordingID: rec.ID, Facts: rec.Facts, Result: &rec.Result,
 		Reading: rec.Reading(position, hours, c.By.Name, rec.SentAt)}
 	if f.Checked("keep_sound") {
 		in.Facts.Sound = &rec.Sound
 	}
 	runID, err := s.store.KeepHeard(r.Context(), c, in)
-	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "run",
-		said:  "The reading was kept: " + string(position) + ", " + timing.StateWords(hours) + ".",
-		to:    runURL(c.Number.String(), runID),
-		again: func(status int) error { return s.renderDocketRecording(w, r, status, sheet, heardForms{keep: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "run",
+		Said:  "The reading was kept: " + string(position) + ", " + timing.StateWords(hours) + ".",
+		To:    runs.RunURL(c.Number.String(), runID),
+		Again: func(status int) error { return s.renderDocketRecording(w, r, status, record, heardForms{keep: f}) }})
 }
 
-func (s *Server) correctRecording(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) correctRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -72,8 +75,8 @@ func (s *Server) correctRecording(w http.ResponseWriter, r *http.Request) error 
 	return s.renderRecording(w, r, http.StatusUnprocessableEntity, rec, heardForms{instants: f})
 }
 
-func (s *Server) correctDocketRecording(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) correctDocketRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -87,15 +90,15 @@ func (s *Server) correctDocketRecording(w http.ResponseWriter, r *http.Request) 
 	return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{instants: f})
 }
 
-func (s *Server) afterCorrecting(w http.ResponseWriter, r *http.Request, number string, rec store.Recording, err error) error {
+func (s *Room) afterCorrecting(w http.ResponseWriter, r *http.Request, number string, rec store.Recording, err error) error {
 	if err != nil {
 		return err
 	}
-	return seeOther(w, r, recordingURL(number, rec.ID, "")+"#instants")
+	return page.SeeOther(w, r, recordingURL(number, rec.ID, "")+"#instants")
 }
 
 // correctInstants works the figures out anew; ok is false when the form cannot be read.
-func (s *Server) correctInstants(r *http.Request, f *form, rec store.Recording) (ok bool, err error) {
+func (s *Room) correctInstants(r *http.Request, f *page.Form, rec store.Recording) (ok bool, err error) {
 	if rec.State != store.RecordingHeard {
 		return false, domain.ErrNotFound
 	}
@@ -107,13 +110,13 @@ func (s *Server) correctInstants(r *http.Request, f *form, rec store.Recording) 
 		}
 		set = typed
 	}
-	_, facts := heard.Correct(rec.Result, rec.Asked.Source(), set, actor(r).Name, s.now().UTC().Truncate(time.Second))
+	_, facts := heard.Correct(rec.Result, rec.Asked.Source(), set, page.Actor(r).Name, s.Now().UTC().Truncate(time.Second))
 	return true, s.store.CorrectRecording(r.Context(), rec.ID, facts)
 }
 
 // takeRecording has a recording belong to a docket, where it can be kept as a reading.
-func (s *Server) takeRecording(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) takeRecording(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -132,10 +135,10 @@ func (s *Server) takeRecording(w http.ResponseWriter, r *http.Request) error {
 	if !f.OK() {
 		return s.renderRecording(w, r, http.StatusUnprocessableEntity, rec, heardForms{take: f})
 	}
-	return seeOther(w, r, recordingURL(n.String(), rec.ID, ""))
+	return page.SeeOther(w, r, recordingURL(n.String(), rec.ID, ""))
 }
 
-func (s *Server) discardRecording(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) discardRecording(w http.ResponseWriter, r *http.Request) error {
 	rec, err := s.recordingOf(r)
 	if err != nil {
 		return err
@@ -143,7 +146,7 @@ func (s *Server) discardRecording(w http.ResponseWriter, r *http.Request) error 
 	return s.discard(w, r, rec, uploadURL(""))
 }
 
-func (s *Server) discardDocketRecording(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) discardDocketRecording(w http.ResponseWriter, r *http.Request) error {
 	sheet, err := s.docketRecordingOf(r)
 	if err != nil {
 		return err
@@ -151,16 +154,16 @@ func (s *Server) discardDocketRecording(w http.ResponseWriter, r *http.Request) 
 	return s.discard(w, r, sheet.Recording, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation"))
 }
 
-func (s *Server) discard(w http.ResponseWriter, r *http.Request, rec store.Recording, then string) error {
+func (s *Room) discard(w http.ResponseWriter, r *http.Request, rec store.Recording, then string) error {
 	unnamed, err := s.store.DiscardRecording(r.Context(), rec.ID)
 	if err != nil {
 		return err
 	}
 	for _, sum := range unnamed {
-		if err := s.uploads.RemoveSound(sum); err != nil {
+		if err := s.Uploads.RemoveSound(sum); err != nil {
 			return err
 		}
 	}
-	s.say(r.Context(), "The recording was thrown away.")
-	return seeOther(w, r, then)
+	s.Say(r.Context(), "The recording was thrown away.")
+	return page.SeeOther(w, r, then)
 }

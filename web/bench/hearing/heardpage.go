@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"fmt"
@@ -16,15 +16,17 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
 // heardForms are the forms of a recording's page as they were posted; nil for one that was not.
 type heardForms struct {
-	keep, instants, take, down *form
+	keep, instants, take, down *page.Form
 }
 
-func (s *Server) showRecording(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showRecording(w http.ResponseWriter, r *http.Request) error {
 	rec, err := s.recordingOf(r)
 	if err != nil {
 		return err
@@ -32,32 +34,32 @@ func (s *Server) showRecording(w http.ResponseWriter, r *http.Request) error {
 	return s.renderRecording(w, r, http.StatusOK, rec, heardForms{})
 }
 
-func (s *Server) recordingOf(r *http.Request) (store.Recording, error) {
-	id, err := pathID(r, "recording")
+func (s *Room) recordingOf(r *http.Request) (store.Recording, error) {
+	id, err := page.PathID(r, "recording")
 	if err != nil {
 		return store.Recording{}, err
 	}
 	return s.store.Recording(r.Context(), id)
 }
 
-func (s *Server) renderRecording(w http.ResponseWriter, r *http.Request, status int, rec store.Recording, forms heardForms) error {
-	p := s.page(r, "What was heard")
+func (s *Room) renderRecording(w http.ResponseWriter, r *http.Request, status int, rec store.Recording, forms heardForms) error {
+	p := s.Page(r, "What was heard")
 	v := s.heardView(r, rec, "", forms)
-	if v.State == view.HeardFigures {
+	if v.State == HeardFigures {
 		take := forms.take
 		if take == nil {
-			take = emptyForm()
+			take = page.EmptyForm()
 		}
-		typed := take.view()
+		typed := take.View()
 		v.Take, v.TakeURL = &typed, recordingURL("", rec.ID, "docket")
 	}
 	s.lookAgain(w, &p, v)
-	return render(w, r, status, view.HeardPage(p, v))
+	return page.Render(w, r, status, heardPage(p, v))
 }
 
 // lookAgain has the page of a recording that is being listened to come back by itself, with or without scripts.
-func (s *Server) lookAgain(w http.ResponseWriter, p *view.Page, v view.HeardView) {
-	if v.State == view.HeardListening {
+func (s *Room) lookAgain(w http.ResponseWriter, p *view.Page, v heardView) {
+	if v.State == heardListening {
 		w.Header().Set("Refresh", "3")
 	}
 	if v.Correct != nil {
@@ -65,19 +67,19 @@ func (s *Server) lookAgain(w http.ResponseWriter, p *view.Page, v view.HeardView
 	}
 }
 
-func (s *Server) docketRecordingOf(r *http.Request) (store.RecordingSheet, error) {
-	n, err := pathNumber(r)
+func (s *Room) docketRecordingOf(r *http.Request) (store.RecordingSheet, error) {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return store.RecordingSheet{}, err
 	}
-	id, err := pathID(r, "heard")
+	id, err := page.PathID(r, "heard")
 	if err != nil {
 		return store.RecordingSheet{}, err
 	}
 	return s.store.RecordingSheet(r.Context(), n, id)
 }
 
-func (s *Server) showDocketRecording(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showDocketRecording(w http.ResponseWriter, r *http.Request) error {
 	sheet, err := s.docketRecordingOf(r)
 	if err != nil {
 		return err
@@ -85,41 +87,41 @@ func (s *Server) showDocketRecording(w http.ResponseWriter, r *http.Request) err
 	return s.renderDocketRecording(w, r, http.StatusOK, sheet, heardForms{})
 }
 
-func (s *Server) renderDocketRecording(w http.ResponseWriter, r *http.Request, status int, sheet store.RecordingSheet, forms heardForms) error {
-	p, d := s.docketPage(r, sheet.Head, "regulation")
+func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, status int, sheet store.RecordingSheet, forms heardForms) error {
+	p, d := s.DocketPage(r, sheet.Head, "regulation")
 	p.Title = "What was heard of " + d.Number
 	rec := sheet.Recording
 	v := s.heardView(r, rec, d.Number, forms)
-	if v.State == view.HeardFigures {
+	if v.State == HeardFigures {
 		keep, run := s.keepForm(r, sheet, forms.keep)
 		v.Keep = &keep
 		v.RunDown = runDownForm(r, sheet, keep, forms.down)
 		v.Verdict = s.heardVerdict(r, sheet, run, forms.keep)
 		if rec.KeptRunID != 0 {
-			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" + itoa64(rec.KeptRunID) + "#run"}
+			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" + page.Itoa64(rec.KeptRunID) + "#run"}
 		}
 	}
 	s.lookAgain(w, &p, v)
-	return render(w, r, status, view.DocketHeard(p, d, v))
+	return page.Render(w, r, status, docketHeard(p, d, v))
 }
 
 // heardView is the part of the page that is the same with and without a docket.
-func (s *Server) heardView(r *http.Request, rec store.Recording, number string, forms heardForms) view.HeardView {
-	v := view.HeardView{Number: number, Name: rec.FileName, State: view.HeardFigures,
+func (s *Room) heardView(r *http.Request, rec store.Recording, number string, forms heardForms) heardView {
+	v := heardView{Number: number, Name: rec.FileName, State: HeardFigures,
 		Again:   view.LinkView{Text: "Send a recording again", Href: uploadURL(number), Kind: view.Chief},
 		Discard: recordingURL(number, rec.ID, "discard"),
-		Expires: "The recording is cleared away on " + s.moment(r, rec.ExpiresAt) + ". What is kept as a reading stays.",
+		Expires: "The recording is cleared away on " + s.Moment(r, rec.ExpiresAt) + ". What is kept as a reading stays.",
 		Sound:   soundView(rec.Sound, recordingURL(number, rec.ID, "sound"))}
-	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.moment(r, rec.SentAt)+", "+rec.By)}, askedTerms(rec.Asked)...)
+	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, askedTerms(rec.Asked)...)
 	switch s.standingOf(rec) {
 	case store.RecordingListening:
-		v.State, v.Done = view.HeardListening, s.hearingWords(rec)
+		v.State, v.Done = heardListening, s.hearingWords(rec)
 		return v
 	case interrupted:
-		v.State, v.Reason = view.HeardNothing, "The program ended while it listened to this recording. Send it again."
+		v.State, v.Reason = heardNothing, "The program ended while it listened to this recording. Send it again."
 		return v
 	case store.RecordingRefused:
-		v.State, v.Reason = view.HeardNothing, rec.Reason
+		v.State, v.Reason = heardNothing, rec.Reason
 		return v
 	}
 	result := rec.Facts.Corrected(rec.Result)
@@ -131,11 +133,11 @@ func (s *Server) heardView(r *http.Request, rec store.Recording, number string, 
 		v.Notes = append(v.Notes, n.Text)
 	}
 	if c := rec.Facts.Correction; c != nil {
-		v.Said = fmt.Sprintf("The instants were corrected by %s on %s. %s", c.By, s.moment(r, c.At), foundWords(*c))
+		v.Said = fmt.Sprintf("The instants were corrected by %s on %s. %s", c.By, s.Moment(r, c.At), foundWords(*c))
 	}
 	v.Charts, v.Tables = heardCharts(result)
 	v.Correct = instantsForm(rec, result, recordingURL(number, rec.ID, "instants"), forms.instants)
-	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.moment(r, rec.SentAt)+", "+rec.By)}, factsTerms(rec.Facts)...)
+	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, factsTerms(rec.Facts)...)
 	if result.BeatScatterUs > 0 {
 		v.Facts = append(v.Facts, view.Term("Scatter of one beat", fmt.Sprintf("%.0f µs (standard deviation about the line)", result.BeatScatterUs)))
 	}
@@ -280,10 +282,10 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 }
 
 // instantsForm shows the averaged sounds and asks for their instants; typed is nil where nothing was.
-func instantsForm(rec store.Recording, result acoustic.Result, action string, typed *form) *view.InstantsForm {
+func instantsForm(rec store.Recording, result acoustic.Result, action string, typed *page.Form) *InstantsForm {
 	f := typed
 	if f == nil {
-		f = emptyForm()
+		f = page.EmptyForm()
 		for swing, i := range heard.InstantsOf(result) {
 			names := heard.InstantFields[swing]
 			if i.UnlockingMs != nil {
@@ -293,7 +295,7 @@ func instantsForm(rec store.Recording, result acoustic.Result, action string, ty
 		}
 	}
 	voices := chart.Voices{ID: "voices", Title: "The averaged sound of each swing", Result: result}
-	v := &view.InstantsForm{Form: f.view(), Action: action,
+	v := &InstantsForm{Form: f.View(), Action: action,
 		Drawing: view.Chart(view.ChartView{Caption: voices.Title, TestID: "voices", Drawing: voices})}
 	if at, drawn := voices.Frame(); drawn {
 		number := func(x float64) string { return strconv.FormatFloat(x, 'f', 3, 64) }
@@ -307,7 +309,7 @@ func instantsForm(rec store.Recording, result acoustic.Result, action string, ty
 }
 
 // heardVerdict says how far what was heard decides, in the run and position that the form of keeping names.
-func (s *Server) heardVerdict(r *http.Request, sheet store.RecordingSheet, run runChoice, typed *form) *view.HeardVerdict {
+func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run runChoice, typed *page.Form) *heardVerdict {
 	b := bench{sheet: &sheet.RegulationSheet}
 	limits, found := b.limits()
 	position, hours := sheet.Recording.Asked.Position, sheet.Recording.Asked.Hours
@@ -322,14 +324,14 @@ func (s *Server) heardVerdict(r *http.Request, sheet store.RecordingSheet, run r
 	if !found || !position.Valid() {
 		return nil
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	rec := sheet.Recording
 	a := heard.Judge(heard.Question{Result: rec.Facts.Corrected(rec.Result), Recorder: rec.Facts.Recorder, Clock: rec.Asked.Clock(), Position: position,
-		HoursAfterWinding: hours, Run: run.run, Instruments: run.instruments, Limits: limits.Limits, Rule: judgingRule(viewer.Shop)})
+		HoursAfterWinding: hours, Run: run.run, Instruments: run.instruments, Limits: limits.Limits, Rule: runs.JudgingRule(viewer.Shop)})
 	if a.Standing == heard.NothingToJudge {
 		return nil
 	}
-	v := &view.HeardVerdict{Text: a.Text, Mark: view.Undecided, Word: "not decided yet"}
+	v := &heardVerdict{Text: a.Text, Mark: view.Undecided, Word: "not decided yet"}
 	switch {
 	case a.Judgement != nil && a.Judgement.Verdict == metrology.Pass:
 		v.Mark, v.Word = view.Pass, ""
@@ -349,24 +351,24 @@ func (s *Server) heardVerdict(r *http.Request, sheet store.RecordingSheet, run r
 }
 
 // keepForm asks into which cell the reading goes. It returns the run that is chosen so far as well.
-func (s *Server) keepForm(r *http.Request, sheet store.RecordingSheet, typed *form) (view.KeepHeardForm, runChoice) {
+func (s *Room) keepForm(r *http.Request, sheet store.RecordingSheet, typed *page.Form) (keepHeardForm, runChoice) {
 	b := bench{sheet: &sheet.RegulationSheet}
 	rec := sheet.Recording
-	v := view.KeepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: s.runOptions(r, b),
+	v := keepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: s.runOptions(r, b),
 		Positions: positionOptions(sheet.Head.Watch.CrownAt)}
 	f := typed
 	if f == nil {
-		f = emptyForm()
+		f = page.EmptyForm()
 		f.Values.Set("position", string(rec.Asked.Position))
 		f.Values.Set("hours", timing.HoursText(rec.Asked.Hours))
 		if len(v.Runs) > 0 {
 			f.Values.Set("run", v.Runs[0].Value)
 		}
 	}
-	v.Form = f.view()
+	v.Form = f.View()
 	if len(v.Runs) == 0 {
 		v.None = "No run is taken in the docket’s present stage, so nothing can be kept."
-		if !may(r, staff.TakeReadings) {
+		if !page.May(r, staff.TakeReadings) {
 			v.None = "Your role in the shop takes no readings."
 		}
 		return v, runChoice{run: timing.Run{CrownHour: sheet.Head.Watch.CrownAt}}
@@ -376,8 +378,8 @@ func (s *Server) keepForm(r *http.Request, sheet store.RecordingSheet, typed *fo
 }
 
 // soundView is a kept sound as a page offers it.
-func soundView(sound heard.Sound, src string) view.SoundView {
-	return view.SoundView{Src: src, Type: soundType(sound.Format),
+func soundView(sound heard.Sound, src string) SoundView {
+	return SoundView{Src: src, Type: soundType(sound.Format),
 		Text: fmt.Sprintf("%s, %.1f MB", sound.Format, float64(sound.Bytes)/1e6)}
 }
 

@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"context"
@@ -21,6 +21,8 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 )
 
 // Limits of one recording that is sent in.
@@ -34,7 +36,7 @@ const (
 
 // soundSent is a form with a recording. Its sound is in the uploads.
 type soundSent struct {
-	form  *form
+	form  *page.Form
 	name  string
 	sound *heard.Sound // nil when none came
 	read  int          // bytes of the fields
@@ -42,14 +44,14 @@ type soundSent struct {
 
 // receiveSound reads a form with one recording, which goes to the disk as it comes. A sound that is too long becomes the
 // problem of the field "sound".
-func (s *Server) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSent, error) {
+func (s *Room) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSent, error) {
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(maxSoundMinutes * time.Minute))
 	r.Body = http.MaxBytesReader(w, r.Body, maxSoundMB<<20+maxSoundFields)
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return nil, badRequest(err)
+		return nil, page.BadRequest(err)
 	}
-	sent := &soundSent{form: &form{Values: url.Values{}, Problems: map[string]string{}}}
+	sent := &soundSent{form: &page.Form{Values: url.Values{}, Problems: map[string]string{}}}
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
@@ -65,16 +67,16 @@ func (s *Server) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSen
 			return sent, nil
 		case err != nil:
 			s.forget(sent.sound)
-			return nil, uploadError(err)
+			return nil, page.UploadError(err)
 		}
 	}
 }
 
-func (s *Server) takePart(sent *soundSent, part *multipart.Part) (err error) {
+func (s *Room) takePart(sent *soundSent, part *multipart.Part) (err error) {
 	switch {
 	case part.FormName() == "sound" && part.FileName() != "" && sent.sound == nil:
-		sent.name = shortened(text.Line(part.FileName()), 120)
-		sent.sound, err = s.uploads.ReceiveSound(part, maxSoundMB<<20)
+		sent.name = page.Shortened(text.Line(part.FileName()), 120)
+		sent.sound, err = s.Uploads.ReceiveSound(part, maxSoundMB<<20)
 		return err
 	case part.FileName() != "" || part.FormName() == "sound":
 		return nil // a browser sends an empty file when none was chosen; a second one is not asked for
@@ -92,7 +94,7 @@ func (s *Server) takePart(sent *soundSent, part *multipart.Part) (err error) {
 
 // forget removes a sound that no row came to name. The same sound may be named by another recording, so it stays where
 // the record knows it.
-func (s *Server) forget(sound *heard.Sound) {
+func (s *Room) forget(sound *heard.Sound) {
 	if sound == nil {
 		return
 	}
@@ -100,15 +102,15 @@ func (s *Server) forget(sound *heard.Sound) {
 	defer cancel()
 	named, err := s.store.SoundNamed(ctx, sound.Sum())
 	if err == nil && !named {
-		err = s.uploads.RemoveSound(sound.Sum())
+		err = s.Uploads.RemoveSound(sound.Sum())
 	}
 	if err != nil {
-		s.log.Warn("a sound that was refused stays on the disk", "sum", sound.SHA256, "error", err)
+		s.Log.Warn("a sound that was refused stays on the disk", "sum", sound.SHA256, "error", err)
 	}
 }
 
 // uploadSound takes a recording in, listens to it, and leads to what was heard.
-func (s *Server) uploadSound(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) uploadSound(w http.ResponseWriter, r *http.Request) error {
 	number, err := s.uploadFor(r)
 	if err != nil {
 		return err
@@ -130,15 +132,15 @@ func (s *Server) uploadSound(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.renderUpload(w, r, http.StatusUnprocessableEntity, sent.form)
 	}
-	return seeOther(w, r, recordingURL(chi.URLParam(r, "number"), id, ""))
+	return page.SeeOther(w, r, recordingURL(chi.URLParam(r, "number"), id, ""))
 }
 
 // uploadFor is the docket that the address names, nil for none. One that is not there is refused before any sound is read.
-func (s *Server) uploadFor(r *http.Request) (*docket.Number, error) {
+func (s *Room) uploadFor(r *http.Request) (*docket.Number, error) {
 	if chi.URLParam(r, "number") == "" {
 		return nil, nil
 	}
-	n, err := pathNumber(r)
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return nil, err
 	}
@@ -148,7 +150,7 @@ func (s *Server) uploadFor(r *http.Request) (*docket.Number, error) {
 
 // hearSent checks what was sent and has it listened to. What cannot be read, and what is found within a moment to hold no
 // watch, becomes a problem of the form and leaves no trace.
-func (s *Server) hearSent(r *http.Request, number *docket.Number, sent *soundSent) (int64, error) {
+func (s *Room) hearSent(r *http.Request, number *docket.Number, sent *soundSent) (int64, error) {
 	f := sent.form
 	asked, problems := heard.ParseAsked(f.Text)
 	f.FailAll(problems)
@@ -182,13 +184,13 @@ func (s *Server) hearSent(r *http.Request, number *docket.Number, sent *soundSen
 		f.Fail("sound", "Too many recordings are being listened to just now. Send it again in a minute.")
 		return 0, nil
 	}
-	id, err := s.store.AddRecording(r.Context(), store.NewRecording{Number: number, By: actor(r), At: s.now(), FileName: sent.name,
+	id, err := s.store.AddRecording(r.Context(), store.NewRecording{Number: number, By: page.Actor(r), At: s.Now(), FileName: sent.name,
 		Asked: asked, Sound: *sent.sound})
 	switch {
 	case errors.Is(err, domain.ErrClosed):
-		f.Fail("sound", closedSentence)
+		f.Fail("sound", sheet.ClosedSentence)
 		return 0, nil
-	case err != nil && f.takes(err):
+	case err != nil && f.Takes(err):
 		return 0, nil
 	case err != nil:
 		return 0, err
@@ -197,7 +199,7 @@ func (s *Server) hearSent(r *http.Request, number *docket.Number, sent *soundSen
 }
 
 // hearBriefly begins to listen and waits a moment for the end of it.
-func (s *Server) hearBriefly(ctx context.Context, f *form, id int64, asked heard.Asked, sound heard.Sound) error {
+func (s *Room) hearBriefly(ctx context.Context, f *page.Form, id int64, asked heard.Asked, sound heard.Sound) error {
 	job := s.hear(id, asked, sound)
 	timer := time.NewTimer(s.hearing.wait)
 	defer timer.Stop()
@@ -219,7 +221,7 @@ func (s *Server) hearBriefly(ctx context.Context, f *form, id int64, asked heard
 }
 
 // nameRecorder finds the recorder that was chosen and its clock as it is known today.
-func (s *Server) nameRecorder(ctx context.Context, f *form, asked *heard.Asked) error {
+func (s *Room) nameRecorder(ctx context.Context, f *page.Form, asked *heard.Asked) error {
 	id := f.ID("recorder")
 	asked.Recorder = heard.UnlistedRecorder
 	clock := acoustic.UncalibratedClock()
@@ -231,15 +233,15 @@ func (s *Server) nameRecorder(ctx context.Context, f *form, asked *heard.Asked) 
 		case err != nil:
 			return err
 		}
-		asked.RecorderID, asked.Recorder, clock = id, rec.Name, rec.Clock(s.now())
+		asked.RecorderID, asked.Recorder, clock = id, rec.Name, rec.Clock(s.Now())
 	}
 	asked.ClockPPM, asked.ClockStdPPM = clock.PPM, clock.StdPPM
 	return nil
 }
 
 // lookInto reads what a recording says of itself.
-func (s *Server) lookInto(sound *heard.Sound) (recording.Info, error) {
-	file, err := s.uploads.OpenSound(sound.Sum())
+func (s *Room) lookInto(sound *heard.Sound) (recording.Info, error) {
+	file, err := s.Uploads.OpenSound(sound.Sum())
 	if err != nil {
 		return recording.Info{}, err
 	}
@@ -252,14 +254,14 @@ func (s *Server) lookInto(sound *heard.Sound) (recording.Info, error) {
 }
 
 // clearRecordings clears away what has been kept long enough.
-func (s *Server) clearRecordings(ctx context.Context) {
-	unnamed, err := s.store.ExpireRecordings(ctx, s.now())
+func (s *Room) clearRecordings(ctx context.Context) {
+	unnamed, err := s.store.ExpireRecordings(ctx, s.Now())
 	for _, sum := range unnamed {
-		if gone := s.uploads.RemoveSound(sum); gone != nil && !errors.Is(gone, os.ErrNotExist) {
+		if gone := s.Uploads.RemoveSound(sum); gone != nil && !errors.Is(gone, os.ErrNotExist) {
 			err = gone
 		}
 	}
 	if err != nil {
-		s.log.Warn("old recordings are not cleared away", "error", err)
+		s.Log.Warn("old recordings are not cleared away", "error", err)
 	}
 }

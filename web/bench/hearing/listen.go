@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"net/http"
@@ -16,19 +16,21 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/listening"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
 // listenRoutes are live listening: at the bench alone, and for a docket's regulation.
-func (s *Server) listenRoutes() []route {
-	return []route{
-		{http.MethodGet, "/listen", needs(staff.TakeReadings), s.showListen},
-		{http.MethodGet, "/listen/socket", needs(staff.TakeReadings), s.listenSocket},
-		{http.MethodPost, "/listen/clock", needs(staff.ManageRecorders), s.keepClock},
-		{http.MethodGet, "/dockets/{number}/listen", needs(staff.TakeReadings), s.showListen},
-		{http.MethodGet, "/dockets/{number}/listen/socket", needs(staff.TakeReadings), s.listenSocket},
-		{http.MethodPost, "/dockets/{number}/listen/keep", needs(staff.TakeReadings), s.keepHeard},
-		{http.MethodPost, "/dockets/{number}/listen/clock", needs(staff.ManageRecorders), s.keepClock},
+func (s *Room) listenRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/listen", page.Needs(staff.TakeReadings), s.showListen),
+		page.Get("/listen/socket", page.Needs(staff.TakeReadings), s.listenSocket),
+		page.Post("/listen/clock", page.Needs(staff.ManageRecorders), s.keepClock),
+		page.Get("/dockets/{number}/listen", page.Needs(staff.TakeReadings), s.showListen),
+		page.Get("/dockets/{number}/listen/socket", page.Needs(staff.TakeReadings), s.listenSocket),
+		page.Post("/dockets/{number}/listen/keep", page.Needs(staff.TakeReadings), s.keepHeard),
+		page.Post("/dockets/{number}/listen/clock", page.Needs(staff.ManageRecorders), s.keepClock),
 	}
 }
 
@@ -39,11 +41,11 @@ type bench struct {
 }
 
 // benchOf reads what the address names.
-func (s *Server) benchOf(r *http.Request) (bench, error) {
+func (s *Room) benchOf(r *http.Request) (bench, error) {
 	var b bench
 	var err error
 	if strings.HasPrefix(r.URL.Path, "/dockets/") {
-		sheet, err := regulationSheet(r, s.store)
+		sheet, err := runs.Read(r, s.store)
 		if err != nil {
 			return b, err
 		}
@@ -90,14 +92,14 @@ func (b bench) chooseRun(r *http.Request, typed string) (c runChoice, why string
 		c = runChoice{id: id, run: kept.Sheet.Run, instruments: kept.Sheet.Instruments()}
 		why = d.RunProblem(c.run.Kind)
 	}
-	if why == "" && !slices.Contains(allowedKinds(r, d), c.run.Kind) {
+	if why == "" && !slices.Contains(runs.AllowedKinds(r, d), c.run.Kind) {
 		why = "Your role in the shop takes no runs of this kind."
 	}
 	return c, why
 }
 
 // source finds the recorder that a form names, as it stands now.
-func (s *Server) source(b bench, typed string) (from heard.Source, why string) {
+func (s *Room) source(b bench, typed string) (from heard.Source, why string) {
 	if typed == "" || typed == "0" {
 		return heard.Source{Recorder: heard.UnlistedRecorder, Clock: acoustic.UncalibratedClock()}, ""
 	}
@@ -107,11 +109,11 @@ func (s *Server) source(b bench, typed string) (from heard.Source, why string) {
 		return from, "Choose one of the recorders offered."
 	}
 	rec := b.recorders[at]
-	return heard.Source{RecorderID: rec.ID, Recorder: rec.Name, Clock: rec.Clock(s.now())}, ""
+	return heard.Source{RecorderID: rec.ID, Recorder: rec.Name, Clock: rec.Clock(s.Now())}, ""
 }
 
 // listenTo reads what a person wants to listen to.
-func (s *Server) listenTo(r *http.Request, b bench, f *form) listening.Begin {
+func (s *Room) listenTo(r *http.Request, b bench, f *page.Form) listening.Begin {
 	var out listening.Begin
 	crown := 0
 	if b.sheet != nil {
@@ -141,10 +143,10 @@ func (s *Server) listenTo(r *http.Request, b bench, f *form) listening.Begin {
 }
 
 // askOfDocket adds what is to be decided of the docket's watch. Without a run to keep into, it is listened to all the same.
-func (s *Server) askOfDocket(r *http.Request, b bench, f *form, out *listening.Begin) {
-	viewer, _ := viewerOf(r.Context())
+func (s *Room) askOfDocket(r *http.Request, b bench, f *page.Form, out *listening.Begin) {
+	viewer, _ := page.ViewerOf(r.Context())
 	out.RunKey = f.Text("run")
-	out.Ask.Rule = judgingRule(viewer.Shop)
+	out.Ask.Rule = runs.JudgingRule(viewer.Shop)
 	if limits, found := b.limits(); found {
 		out.Ask.Limits = limits.Limits
 	}
@@ -160,7 +162,7 @@ func (s *Server) askOfDocket(r *http.Request, b bench, f *form, out *listening.B
 }
 
 // secondsOf reads a length of time; what is no number is none that a plan allows.
-func secondsOf(f *form, name string) float64 {
+func secondsOf(f *page.Form, name string) float64 {
 	n, err := figure.Parse(f.Text(name), "s")
 	if err != nil {
 		return -1
@@ -168,7 +170,7 @@ func secondsOf(f *form, name string) float64 {
 	return n.Float()
 }
 
-func (s *Server) showListen(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showListen(w http.ResponseWriter, r *http.Request) error {
 	b, err := s.benchOf(r)
 	if err != nil {
 		return err
@@ -177,8 +179,8 @@ func (s *Server) showListen(w http.ResponseWriter, r *http.Request) error {
 }
 
 // listenForm fills in what the docket and the address say.
-func (s *Server) listenForm(r *http.Request, b bench) *form {
-	f := emptyForm()
+func (s *Room) listenForm(r *http.Request, b bench) *page.Form {
+	f := page.EmptyForm()
 	set := f.Values.Set
 	set("mode", "one")
 	set("position", string(timing.DialUp))
@@ -186,7 +188,7 @@ func (s *Server) listenForm(r *http.Request, b bench) *form {
 	set("settle", strconv.Itoa(rules.DefaultSettleS))
 	set("most", strconv.Itoa(rules.DefaultMostS))
 	if len(b.recorders) > 0 {
-		set("recorder", itoa64(b.recorders[0].ID))
+		set("recorder", page.Itoa64(b.recorders[0].ID))
 	}
 	if b.sheet != nil {
 		if k := b.sheet.Head.Calibre; k.ID != 0 {
@@ -208,18 +210,18 @@ func (s *Server) listenForm(r *http.Request, b bench) *form {
 }
 
 // runOptions are the runs a reading may go to: those begun, the newest first, and new ones.
-func (s *Server) runOptions(r *http.Request, b bench) []view.Option {
+func (s *Room) runOptions(r *http.Request, b bench) []view.Option {
 	d := b.sheet.Head.Docket
-	kinds := allowedKinds(r, d)
+	kinds := runs.AllowedKinds(r, d)
 	var options []view.Option
 	for _, run := range slices.Backward(b.sheet.Runs) {
 		if slices.Contains(kinds, run.Sheet.Run.Kind) {
-			options = append(options, view.Option{Value: itoa64(run.ID), Text: text.Capital(s.runName(r, run, b.sheet.Runs)), Group: "On record"})
+			options = append(options, view.Option{Value: page.Itoa64(run.ID), Text: text.Capital(runs.Name(s.Host, r, run, b.sheet.Runs)), Group: "On record"})
 		}
 	}
 	var fresh []view.Option
 	for _, k := range slices.Backward(kinds) {
-		fresh = append(fresh, view.Option{Value: newRunPrefix + string(k), Text: "A new run " + kindTitle(k, b.sheet.NextAdjustment), Group: "New"})
+		fresh = append(fresh, view.Option{Value: newRunPrefix + string(k), Text: "A new run " + runs.KindTitle(k, b.sheet.NextAdjustment), Group: "New"})
 	}
 	if len(options) == 0 || d.Stage.Order() > 0 && b.runIsFull() {
 		return append(fresh, options...)

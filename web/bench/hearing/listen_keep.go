@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"cmp"
@@ -16,6 +16,9 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/listening"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -23,8 +26,8 @@ const sessionGone = "What was heard is no longer here: the program holds it for 
 
 // keepHeard keeps what was heard as readings. Their figures are those of the program's own session; the form only names
 // which.
-func (s *Server) keepHeard(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) keepHeard(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -45,20 +48,20 @@ func (s *Server) keepHeard(w http.ResponseWriter, r *http.Request) error {
 		if err = s.keepTake(r, f, c, t, &run); err != nil {
 			break
 		}
-		session.MarkKept(t.Number, itoa64(run.id))
+		session.MarkKept(t.Number, page.Itoa64(run.id))
 		c.Version = 0 // the docket has moved on by ourselves
 		kept++
 	}
 	if err == nil {
 		return s.keptHeard(w, r, takes, run)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, closed: "run",
-		words: func() map[string]string { return map[string]string{"session": "", "take": "", "run": run.run.Title()} },
-		again: func(int) error { return s.keepRefused(w, r, b, f) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "run",
+		Words: func() map[string]string { return map[string]string{"session": "", "take": "", "run": run.run.Title()} },
+		Again: func(int) error { return s.keepRefused(w, r, b, f) }})
 }
 
 // takesOf finds what the form names in the person's own session.
-func (s *Server) takesOf(r *http.Request, f *form) (*listening.Session, []listening.Take) {
+func (s *Room) takesOf(r *http.Request, f *page.Form) (*listening.Session, []listening.Take) {
 	owner, err := s.listener(r)
 	session := s.hub.Find(owner, f.Text("session"))
 	if err != nil || session == nil {
@@ -82,7 +85,7 @@ func (s *Server) takesOf(r *http.Request, f *form) (*listening.Session, []listen
 }
 
 // keepTake keeps one take and notes the run it went to.
-func (s *Server) keepTake(r *http.Request, f *form, c store.Change, t listening.Take, run *runChoice) error {
+func (s *Room) keepTake(r *http.Request, f *page.Form, c store.Change, t listening.Take, run *runChoice) error {
 	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name), Facts: heard.FactsOf(t.Result, t.Source), Result: &t.Result}
 	if f.Checked("keep_sound") {
 		wav, _, err := t.Sound()
@@ -90,7 +93,7 @@ func (s *Server) keepTake(r *http.Request, f *form, c store.Change, t listening.
 			return err
 		}
 		if wav != nil {
-			if in.Facts.Sound, err = s.uploads.PutSound(wav); err != nil {
+			if in.Facts.Sound, err = s.Uploads.PutSound(wav); err != nil {
 				return err
 			}
 		}
@@ -113,7 +116,7 @@ func sendJSON(w http.ResponseWriter, status int, v any) error {
 	return json.NewEncoder(w).Encode(v)
 }
 
-func (s *Server) keepRefused(w http.ResponseWriter, r *http.Request, b bench, f *form) error {
+func (s *Room) keepRefused(w http.ResponseWriter, r *http.Request, b bench, f *page.Form) error {
 	if !askedForJSON(r) {
 		typed := s.listenForm(r, b)
 		typed.FailAll(f.Problems)
@@ -136,27 +139,27 @@ type kept struct {
 	Href     string `json:"href"`
 }
 
-func (s *Server) keptHeard(w http.ResponseWriter, r *http.Request, takes []listening.Take, run runChoice) error {
+func (s *Room) keptHeard(w http.ResponseWriter, r *http.Request, takes []listening.Take, run runChoice) error {
 	last := takes[len(takes)-1]
 	next := rules.NextAfter(last.Position)
 	said := fmt.Sprintf("Kept: %s.", keptWords(takes))
-	n, err := pathNumber(r)
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
 	if !askedForJSON(r) {
-		s.say(r.Context(), said)
-		query := url.Values{"run": {itoa64(run.id)}, "position": {string(next)}, "hours": {timing.HoursText(last.Hours)}}
-		return seeOther(w, r, view.DocketURL(n.String(), "listen")+"?"+query.Encode())
+		s.Say(r.Context(), said)
+		query := url.Values{"run": {page.Itoa64(run.id)}, "position": {string(next)}, "hours": {timing.HoursText(last.Hours)}}
+		return page.SeeOther(w, r, view.DocketURL(n.String(), "listen")+"?"+query.Encode())
 	}
 	sheet, err := s.store.RegulationSheet(r.Context(), n)
 	if err != nil {
 		return err
 	}
 	now, _ := sheet.Run(run.id)
-	return sendJSON(w, http.StatusOK, kept{Said: said, Run: itoa64(run.id), RunTitle: text.Capital(s.runName(r, now, sheet.Runs)),
-		Version: itoa64(sheet.Head.Docket.Version), Next: string(next),
-		Href: view.DocketURL(n.String(), "regulation") + "?run=" + itoa64(run.id) + "#run"})
+	return sendJSON(w, http.StatusOK, kept{Said: said, Run: page.Itoa64(run.id), RunTitle: text.Capital(runs.Name(s.Host, r, now, sheet.Runs)),
+		Version: page.Itoa64(sheet.Head.Docket.Version), Next: string(next),
+		Href: view.DocketURL(n.String(), "regulation") + "?run=" + page.Itoa64(run.id) + "#run"})
 }
 
 func keptWords(takes []listening.Take) string {
@@ -168,8 +171,8 @@ func keptWords(takes []listening.Take) string {
 }
 
 // keepClock keeps what a long session says of its recorder's clock.
-func (s *Server) keepClock(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) keepClock(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -200,21 +203,21 @@ func (s *Server) keepClock(w http.ResponseWriter, r *http.Request) error {
 	if askedForJSON(r) {
 		return sendJSON(w, http.StatusOK, kept{Said: said})
 	}
-	s.say(r.Context(), said)
-	return seeOther(w, r, strings.TrimSuffix(r.URL.Path, "/clock"))
+	s.Say(r.Context(), said)
+	return page.SeeOther(w, r, strings.TrimSuffix(r.URL.Path, "/clock"))
 }
 
-func (s *Server) calibrate(r *http.Request, f *form, session *listening.Session, recorderID int64) {
+func (s *Room) calibrate(r *http.Request, f *page.Form, session *listening.Session, recorderID int64) {
 	e, err := session.Clock()
 	if err != nil {
 		f.Fail("", text.Sentence(err.Error()))
 		return
 	}
-	c := e.Calibration(recorder.ByServerClock, s.now())
-	c.RateHz, c.KeptAt = session.RateHz, s.now()
-	c.ByID = actor(r).StaffID
-	if _, err := s.store.KeepCalibration(r.Context(), recorderID, c); err != nil && !f.takes(err) {
-		s.log.Error("calibration", "id", requestIDOf(r.Context()), "error", err)
+	c := e.Calibration(recorder.ByServerClock, s.Now())
+	c.RateHz, c.KeptAt = session.RateHz, s.Now()
+	c.ByID = page.Actor(r).StaffID
+	if _, err := s.store.KeepCalibration(r.Context(), recorderID, c); err != nil && !f.Takes(err) {
+		s.Log.Error("calibration", "id", page.RequestIDOf(r.Context()), "error", err)
 		f.Fail("", "The calibration could not be kept. Try again in a moment.")
 	}
 }

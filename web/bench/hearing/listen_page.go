@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"net/http"
@@ -7,34 +7,36 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
 // renderListen shows the page; f says what is typed and what is wrong with it.
-func (s *Server) renderListen(w http.ResponseWriter, r *http.Request, status int, b bench, f *form) error {
-	v := view.ListenView{Base: "/listen", Form: f.view(), Problem: f.Problems[""], MayClock: may(r, staff.ManageRecorders)}
+func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, b bench, f *page.Form) error {
+	v := listenView{Base: "/listen", Form: f.View(), Problem: f.Problems[""], MayClock: page.May(r, staff.ManageRecorders)}
 	crown := timing.CrownAtThree
 	if b.sheet != nil {
 		crown = b.sheet.Head.Watch.CrownAt
 	}
 	for _, p := range timing.Positions() {
-		v.Positions = append(v.Positions, view.ListenPosition{PositionView: positionView(p, crown), Chosen: f.Text("position") == string(p)})
+		v.Positions = append(v.Positions, listenPosition{PositionView: runs.PositionView(p, crown), Chosen: f.Text("position") == string(p)})
 	}
 	v.Recorders = s.recorderOptions(r, b.recorders)
 	if b.sheet == nil {
 		v.Upload = soundUpload(blankUpload(watch.Calibre{}), "", watch.Calibre{}, 0, b.recorders)
-		p := s.page(r, "Listen")
+		p := s.Page(r, "Listen")
 		p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
-		return render(w, r, status, view.Listen(p, v))
+		return page.Render(w, r, status, Listen(p, v))
 	}
-	p, d := s.docketPage(r, b.sheet.Head, "regulation")
+	p, d := s.DocketPage(r, b.sheet.Head, "regulation")
 	p.Title = "Listen to " + d.Number
 	p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
 	s.docketListen(r, b, &v, d)
-	return render(w, r, status, view.ListenDocket(p, d, v))
+	return page.Render(w, r, status, listenDocket(p, d, v))
 }
 
-func (s *Server) docketListen(r *http.Request, b bench, v *view.ListenView, d view.DocketView) {
+func (s *Room) docketListen(r *http.Request, b bench, v *listenView, d view.DocketView) {
 	v.Base = view.DocketURL(d.Number, "listen")
 	v.Docket, v.Version = true, d.Version
 	head := b.sheet.Head
@@ -48,20 +50,20 @@ func (s *Server) docketListen(r *http.Request, b bench, v *view.ListenView, d vi
 		}
 	}
 	if limits, found := b.limits(); found {
-		v.JudgedBy, v.JudgedHref = versionName(limits.Limits), limitsURL(limits.Limits)
+		v.JudgedBy, v.JudgedHref = runs.VersionName(limits.Limits), runs.LimitsURL(limits.Limits)
 	}
 }
 
 // recorderOptions say of each recorder how well its clock is known today.
-func (s *Server) recorderOptions(r *http.Request, list []recorder.Recorder) []view.Option {
+func (s *Room) recorderOptions(r *http.Request, list []recorder.Recorder) []view.Option {
 	var options []view.Option
-	day := s.today(r)
+	day := s.Today(r)
 	for _, rec := range list {
 		text := rec.Name
 		if standing := rec.Standing(day); standing != recorder.Calibrated {
 			text += " (" + string(standing) + ")"
 		}
-		options = append(options, view.Option{Value: itoa64(rec.ID), Text: text})
+		options = append(options, view.Option{Value: page.Itoa64(rec.ID), Text: text})
 	}
 	return append(options, view.Option{Value: "0", Text: "another one, not in the list (± 50 ppm, ± 4.3 s/d)"})
 }

@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"context"
@@ -10,14 +10,16 @@ import (
 
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/listening"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 )
 
 // listener is who listens to what the address names.
-func (s *Server) listener(r *http.Request) (listening.Owner, error) {
-	v, _ := viewerOf(r.Context())
+func (s *Room) listener(r *http.Request) (listening.Owner, error) {
+	v, _ := page.ViewerOf(r.Context())
 	owner := listening.Owner{StaffID: v.Member.ID}
 	if strings.HasPrefix(r.URL.Path, "/dockets/") {
-		n, err := pathNumber(r)
+		n, err := page.PathNumber(r)
 		if err != nil {
 			return owner, err
 		}
@@ -28,7 +30,7 @@ func (s *Server) listener(r *http.Request) (listening.Owner, error) {
 
 // listenSocket opens the line over which a page sends what its microphone hears. Only a page of this very site may: a
 // browser always says where a page comes from when it opens such a line, and no cookie rule guards it otherwise.
-func (s *Server) listenSocket(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) listenSocket(w http.ResponseWriter, r *http.Request) error {
 	if !strings.EqualFold(r.Header.Get("Upgrade"), "websocket") {
 		w.Header().Set("Upgrade", "websocket")
 		http.Error(w, "only a page that listens opens this", http.StatusUpgradeRequired)
@@ -39,10 +41,10 @@ func (s *Server) listenSocket(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !s.ownOrigin(r) {
-		return errForbidden
+		return page.ErrForbidden
 	}
 	if owner.Docket != "" {
-		if _, err := regulationSheet(r, s.store); err != nil {
+		if _, err := runs.Read(r, s.store); err != nil {
 			return err
 		}
 	}
@@ -54,41 +56,41 @@ func (s *Server) listenSocket(w http.ResponseWriter, r *http.Request) error {
 	// The request's own context ends with the handler only; the line's reading and writing have their own limits.
 	ctx := context.WithoutCancel(r.Context())
 	if err := listening.Serve(ctx, conn, s.hub, owner, s.chooser(r)); err != nil {
-		s.log.Info("listening ended", "id", requestIDOf(ctx), "error", err)
+		s.Log.Info("listening ended", "id", page.RequestIDOf(ctx), "error", err)
 	}
 	return nil
 }
 
 // ownOrigin reports whether the request comes from a page of this site: from the address it was sent to, or, behind a
 // proxy that changes that, from the public one.
-func (s *Server) ownOrigin(r *http.Request) bool {
+func (s *Room) ownOrigin(r *http.Request) bool {
 	origin, err := url.Parse(r.Header.Get("Origin"))
 	if err != nil || origin.Host == "" {
 		return false
 	}
-	public, err := url.Parse(s.publicURL)
+	public, err := url.Parse(s.PublicURL)
 	return strings.EqualFold(origin.Host, r.Host) || err == nil && strings.EqualFold(origin.Scheme+"://"+origin.Host, public.Scheme+"://"+public.Host)
 }
 
 // chooser checks each start anew: who may have lost the right since, and what the docket's runs and limits are now.
-func (s *Server) chooser(r *http.Request) listening.Choose {
+func (s *Room) chooser(r *http.Request) listening.Choose {
 	return func(ctx context.Context, fields map[string]string) (listening.Begin, map[string]string, error) {
-		was, _ := viewerOf(r.Context())
+		was, _ := page.ViewerOf(r.Context())
 		v, err := s.store.Viewer(ctx, was.Member.ID)
 		if err != nil {
-			s.log.Error("listening", "error", err)
+			s.Log.Error("listening", "error", err)
 			return listening.Begin{}, map[string]string{"": "The records can't be reached. Wait a moment and start again."}, nil
 		}
 		if v.Member.Disabled || v.SessionEpoch != was.SessionEpoch || !staff.Can(v.Member.Role, staff.TakeReadings) {
-			return listening.Begin{}, nil, errForbidden
+			return listening.Begin{}, nil, page.ErrForbidden
 		}
-		r := r.WithContext(context.WithValue(ctx, viewerKey{}, v))
+		r := r.WithContext(page.WithViewer(ctx, v))
 		b, err := s.benchOf(r)
 		if err != nil {
-			s.log.Error("listening", "error", err)
+			s.Log.Error("listening", "error", err)
 			return listening.Begin{}, map[string]string{"": "The records can't be reached. Wait a moment and start again."}, nil
 		}
-		f := emptyForm()
+		f := page.EmptyForm()
 		for name, text := range fields {
 			f.Values.Set(name, text)
 		}

@@ -1,4 +1,4 @@
-package web
+package hearing_test
 
 import (
 	"context"
@@ -21,6 +21,8 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/listening"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/webtest"
 )
 
 const listenRateHz = 44100
@@ -35,22 +37,22 @@ type microphone struct {
 }
 
 // dialListen opens the line as a page of the site does, with its cookie.
-func (c *client) dialListen(path, origin string) (*websocket.Conn, *http.Response, error) {
-	u, _ := url.Parse(c.url)
+func dialListen(c *webtest.Client, path, origin string) (*websocket.Conn, *http.Response, error) {
+	u, _ := url.Parse(c.URL)
 	header := http.Header{}
 	if origin != "" {
 		header.Set("Origin", origin)
 	}
-	for _, cookie := range c.http.Jar.Cookies(u) {
+	for _, cookie := range c.HTTP.Jar.Cookies(u) {
 		header.Add("Cookie", cookie.String())
 	}
-	return websocket.Dial(c.t.Context(), c.url+path, &websocket.DialOptions{HTTPHeader: header})
+	return websocket.Dial(c.T.Context(), c.URL+path, &websocket.DialOptions{HTTPHeader: header})
 }
 
 // listens opens a line and says hello.
-func (c *client) listens(t *testing.T, path string) *microphone {
+func listens(c *webtest.Client, t *testing.T, path string) *microphone {
 	t.Helper()
-	conn, _, err := c.dialListen(path, c.url)
+	conn, _, err := dialListen(c, path, c.URL)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,37 +147,37 @@ func leverSound(seed uint64) ([]float32, simulate.Truth) {
 }
 
 // onBench is a docket of a watch in regulation.
-func (s *site) onBench() string {
-	s.t.Helper()
-	number := s.noted()
-	if _, err := s.store.Pool().Exec(s.t.Context(), `UPDATE docket SET stage = 'regulation' WHERE number = $1`, number); err != nil {
-		s.t.Fatal(err)
+func onBench(s *webtest.Site) string {
+	s.T.Helper()
+	number := s.Noted()
+	if _, err := s.Store.Pool().Exec(s.T.Context(), `UPDATE docket SET stage = 'regulation' WHERE number = $1`, number); err != nil {
+		s.T.Fatal(err)
 	}
 	return number
 }
 
-func (s *site) addRecorder(name string, ppm float64) int64 {
-	s.t.Helper()
-	id, err := s.store.AddRecorder(s.t.Context(), recorder.Recorder{Name: name, UsualRateHz: 48000}, store.Actor{StaffID: s.watchmaker.ID}, testNow)
+func addRecorder(s *webtest.Site, name string, ppm float64) int64 {
+	s.T.Helper()
+	id, err := s.Store.AddRecorder(s.T.Context(), recorder.Recorder{Name: name, UsualRateHz: 48000}, store.Actor{StaffID: s.Watchmaker.ID}, webtest.Now)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	if _, err := s.store.KeepCalibration(s.t.Context(), id, recorder.Calibration{PPM: ppm, StdPPM: 0.5, Method: recorder.Typed, At: testNow.Add(-time.Hour),
-		Note: "certificate 17", ByID: s.watchmaker.ID, KeptAt: testNow}); err != nil {
-		s.t.Fatal(err)
+	if _, err := s.Store.KeepCalibration(s.T.Context(), id, recorder.Calibration{PPM: ppm, StdPPM: 0.5, Method: recorder.Typed, At: webtest.Now.Add(-time.Hour),
+		Note: "certificate 17", ByID: s.Watchmaker.ID, KeptAt: webtest.Now}); err != nil {
+		s.T.Fatal(err)
 	}
 	return id
 }
 
-func (s *site) runsOf(number string) []store.RunRecord {
-	s.t.Helper()
+func runsOf(s *webtest.Site, number string) []store.RunRecord {
+	s.T.Helper()
 	n, err := docket.ParseNumber(number)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	sheet, err := s.store.RegulationSheet(s.t.Context(), n)
+	sheet, err := s.Store.RegulationSheet(s.T.Context(), n)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	return sheet.Runs
 }
@@ -184,25 +186,25 @@ func (s *site) runsOf(number string) []store.RunRecord {
 // is offered, and goes into the same run.
 func TestListenAndKeep(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.onBench()
+	s := webtest.NewSite(t)
+	number := onBench(s)
 	const ppm = 20
-	rec := s.addRecorder("Bench microphone", ppm)
-	c := s.as(s.watchmaker)
+	rec := addRecorder(s, "Bench microphone", ppm)
+	c := s.As(s.Watchmaker)
 	path := "/dockets/" + number + "/listen"
-	page := c.get(path).want(http.StatusOK)
-	if got := page.text("listen-start"); got != "Start listening" {
+	page := c.Get(path).Want(http.StatusOK)
+	if got := page.Text("listen-start"); got != "Start listening" {
 		t.Errorf("the button says %q", got)
 	}
-	m := c.listens(t, path+"/socket")
-	m.start(map[string]string{"recorder": itoa(rec), "run": "new:after service"})
+	m := listens(c, t, path+"/socket")
+	m.start(map[string]string{"recorder": webtest.Itoa(rec), "run": "new:after service"})
 	sound, truth := leverSound(1)
 	take := m.hearsAll(sound)
 
-	fields := url.Values{"session": {m.session}, "take": {take}, "run": {"new:after service"}, "version": {page.hidden("version")}, "keep_sound": {"yes"},
+	fields := url.Values{"session": {m.session}, "take": {take}, "run": {"new:after service"}, "version": {page.Hidden("version")}, "keep_sound": {"yes"},
 		"rate": {"999"}} // figures of the page's own are not looked at
-	kept := c.post(path+"/keep", fields).want(http.StatusSeeOther)
-	runs := s.runsOf(number)
+	kept := c.Post(path+"/keep", fields).Want(http.StatusSeeOther)
+	runs := runsOf(s, number)
 	if len(runs) != 1 || runs[0].Sheet.Run.Kind != timing.AfterService {
 		t.Fatalf("runs %+v", runs)
 	}
@@ -218,59 +220,59 @@ func TestListenAndKeep(t *testing.T) {
 	if reading.Instrument != "Bench microphone" {
 		t.Errorf("the instrument is %q", reading.Instrument)
 	}
-	if to := kept.location(); !strings.Contains(to, "run="+itoa(runs[0].ID)) || !strings.Contains(to, "position=FH") {
+	if to := kept.Location(); !strings.Contains(to, "run="+webtest.Itoa(runs[0].ID)) || !strings.Contains(to, "position=FH") {
 		t.Errorf("leads to %s", to)
 	}
-	next := c.get(kept.location()).want(http.StatusOK)
-	if !strings.Contains(next.text("flash"), "CH, full wind") {
-		t.Errorf("said %q", next.text("flash"))
+	next := c.Get(kept.Location()).Want(http.StatusOK)
+	if !strings.Contains(next.Text("flash"), "CH, full wind") {
+		t.Errorf("said %q", next.Text("flash"))
 	}
 
-	m.start(map[string]string{"recorder": itoa(rec), "run": itoa(runs[0].ID), "position": "FH"})
+	m.start(map[string]string{"recorder": webtest.Itoa(rec), "run": webtest.Itoa(runs[0].ID), "position": "FH"})
 	sound, _ = leverSound(2)
-	second := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {itoa(runs[0].ID)}, "version": {next.hidden("version")}}
-	answer := c.postJSON(path+"/keep", second).want(http.StatusOK)
+	second := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {webtest.Itoa(runs[0].ID)}, "version": {next.Hidden("version")}}
+	answer := postJSON(c, path+"/keep", second).Want(http.StatusOK)
 	var said kept2
-	if err := json.Unmarshal([]byte(answer.body), &said); err != nil || said.Next != "3H" || said.Run != itoa(runs[0].ID) {
-		t.Errorf("the script is told %s (%v)", answer.body, err)
+	if err := json.Unmarshal([]byte(answer.Body), &said); err != nil || said.Next != "3H" || said.Run != webtest.Itoa(runs[0].ID) {
+		t.Errorf("the script is told %s (%v)", answer.Body, err)
 	}
-	if runs = s.runsOf(number); len(runs) != 1 || len(runs[0].Sheet.Run.Readings) != 2 {
+	if runs = runsOf(s, number); len(runs) != 1 || len(runs[0].Sheet.Run.Readings) != 2 {
 		t.Errorf("the second reading went elsewhere: %+v", runs)
 	}
 }
 
 type kept2 struct{ Next, Run, Version string }
 
-func (c *client) postJSON(path string, fields url.Values) *answer {
-	c.t.Helper()
-	req, err := http.NewRequest(http.MethodPost, c.url+path, strings.NewReader(fields.Encode()))
+func postJSON(c *webtest.Client, path string, fields url.Values) *webtest.Answer {
+	c.T.Helper()
+	req, err := http.NewRequest(http.MethodPost, c.URL+path, strings.NewReader(fields.Encode()))
 	if err != nil {
-		c.t.Fatal(err)
+		c.T.Fatal(err)
 	}
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	req.Header.Set("Accept", "application/json")
-	return c.do(req)
+	return c.Do(req)
 }
 
 // Nobody keeps what another heard, what was not heard, or into a run that is not there; a docket that moved on is shown.
 func TestKeepRefuses(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.onBench()
+	s := webtest.NewSite(t)
+	number := onBench(s)
 	path := "/dockets/" + number + "/listen"
-	c := s.as(s.watchmaker)
-	version := c.get(path).want(http.StatusOK).hidden("version")
-	m := c.listens(t, path+"/socket")
+	c := s.As(s.Watchmaker)
+	version := c.Get(path).Want(http.StatusOK).Hidden("version")
+	m := listens(c, t, path+"/socket")
 	m.start(map[string]string{"run": "new:after service"})
 	sound, _ := leverSound(1)
 	good := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {"new:after service"}, "version": {version}}
 	for name, tt := range map[string]struct {
-		as      *client
+		as      *webtest.Client
 		field   string
 		value   string
 		explain string
 	}{
-		"another person":     {s.as(s.owner), "", "", "no longer here"},
+		"another person":     {s.As(s.Owner), "", "", "no longer here"},
 		"no session":         {c, "session", "XYZ", "no longer here"},
 		"no such take":       {c, "take", "77", "no longer here"},
 		"nothing ticked":     {c, "take", "", "no longer here"},
@@ -286,27 +288,27 @@ func TestKeepRefuses(t *testing.T) {
 		if tt.field != "" {
 			fields.Set(tt.field, tt.value)
 		}
-		got := tt.as.postJSON(path+"/keep", fields).want(http.StatusUnprocessableEntity)
-		if !strings.Contains(got.body, tt.explain) {
-			t.Errorf("%s: %s", name, got.body)
+		got := postJSON(tt.as, path+"/keep", fields).Want(http.StatusUnprocessableEntity)
+		if !strings.Contains(got.Body, tt.explain) {
+			t.Errorf("%s: %s", name, got.Body)
 		}
-		tt.as.post(path+"/keep", fields).want(http.StatusUnprocessableEntity)
+		tt.as.Post(path+"/keep", fields).Want(http.StatusUnprocessableEntity)
 	}
-	if runs := s.runsOf(number); len(runs) != 0 {
+	if runs := runsOf(s, number); len(runs) != 0 {
 		t.Fatalf("kept all the same: %+v", runs)
 	}
-	if _, err := s.store.Pool().Exec(t.Context(), `UPDATE docket SET version = version + 1 WHERE number = $1`, number); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET version = version + 1 WHERE number = $1`, number); err != nil {
 		t.Fatal(err)
 	}
-	c.post(path+"/keep", good).want(http.StatusConflict)
-	if _, err := s.store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'handed-over', open = false WHERE number = $1`, number); err != nil {
+	c.Post(path+"/keep", good).Want(http.StatusConflict)
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'handed-over', open = false WHERE number = $1`, number); err != nil {
 		t.Fatal(err)
 	}
-	good.Set("version", s.version(number)) // the newest: it is refused for being closed and for nothing else
-	if got := c.postJSON(path+"/keep", good).want(http.StatusUnprocessableEntity).body; !strings.Contains(got, "has left the shop") {
+	good.Set("version", s.Version(number)) // the newest: it is refused for being closed and for nothing else
+	if got := postJSON(c, path+"/keep", good).Want(http.StatusUnprocessableEntity).Body; !strings.Contains(got, "has left the shop") {
 		t.Errorf("a closed docket says %s", got)
 	}
-	if got := c.get(path).want(http.StatusOK).text("no-run"); !strings.Contains(got, "left the shop") {
+	if got := c.Get(path).Want(http.StatusOK).Text("no-run"); !strings.Contains(got, "left the shop") {
 		t.Errorf("a closed docket's page says %q", got)
 	}
 }
@@ -314,11 +316,11 @@ func TestKeepRefuses(t *testing.T) {
 // The line opens to a page of this site alone, and to those who take readings.
 func TestListenLineIsGuarded(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.onBench()
-	bench := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	number := onBench(s)
+	bench := s.As(s.Watchmaker)
 	for name, tt := range map[string]struct {
-		as     *client
+		as     *webtest.Client
 		path   string
 		origin string
 		want   int
@@ -327,12 +329,12 @@ func TestListenLineIsGuarded(t *testing.T) {
 		"from nowhere":          {bench, "/listen/socket", "", http.StatusForbidden},
 		"from another port":     {bench, "/listen/socket", "http://127.0.0.1:1", http.StatusForbidden},
 		"a sandboxed page":      {bench, "/listen/socket", "null", http.StatusForbidden},
-		"the clerk":             {s.as(s.clerk), "/listen/socket", s.url, http.StatusForbidden},
-		"the clerk at a docket": {s.as(s.clerk), "/dockets/" + number + "/listen/socket", s.url, http.StatusForbidden},
-		"a stranger":            {s.stranger(), "/listen/socket", s.url, http.StatusOK}, // led to the sign-in page
-		"no such docket":        {bench, "/dockets/26-99999-X/listen/socket", s.url, http.StatusNotFound},
+		"the clerk":             {s.As(s.Clerk), "/listen/socket", s.URL, http.StatusForbidden},
+		"the clerk at a docket": {s.As(s.Clerk), "/dockets/" + number + "/listen/socket", s.URL, http.StatusForbidden},
+		"a stranger":            {s.Stranger(), "/listen/socket", s.URL, http.StatusOK}, // led to the sign-in page
+		"no such docket":        {bench, "/dockets/26-99999-X/listen/socket", s.URL, http.StatusNotFound},
 	} {
-		conn, resp, err := tt.as.dialListen(tt.path, tt.origin)
+		conn, resp, err := dialListen(tt.as, tt.path, tt.origin)
 		if err == nil {
 			conn.CloseNow()
 			t.Errorf("%s: the line opens", name)
@@ -342,20 +344,20 @@ func TestListenLineIsGuarded(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	for _, m := range s.everyone() {
-		if m.ID == s.clerk.ID {
+	for _, m := range s.Everyone() {
+		if m.ID == s.Clerk.ID {
 			continue
 		}
-		s.as(m).listens(t, "/listen/socket")
+		listens(s.As(m), t, "/listen/socket")
 	}
 }
 
 // Who loses the right while the line is open starts nothing more.
 func TestListenStopsForTheDisabled(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	m := s.as(s.watchmaker).listens(t, "/listen/socket")
-	if _, err := s.store.Pool().Exec(t.Context(), `UPDATE staff SET disabled_at = now(), session_epoch = session_epoch + 1 WHERE id = $1`, s.watchmaker.ID); err != nil {
+	s := webtest.NewSite(t)
+	m := listens(s.As(s.Watchmaker), t, "/listen/socket")
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE staff SET disabled_at = now(), session_epoch = session_epoch + 1 WHERE id = $1`, s.Watchmaker.ID); err != nil {
 		t.Fatal(err)
 	}
 	m.start(nil)
@@ -374,9 +376,9 @@ func TestListenStopsForTheDisabled(t *testing.T) {
 // What is typed wrongly is refused by field, over the line.
 func TestListenStartRefuses(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.onBench()
-	m := s.as(s.watchmaker).listens(t, "/dockets/"+number+"/listen/socket")
+	s := webtest.NewSite(t)
+	number := onBench(s)
+	m := listens(s.As(s.Watchmaker), t, "/dockets/"+number+"/listen/socket")
 	for field, text := range map[string]string{"position": "4H", "hours": "soon", "settle": "x", "most": "1", "recorder": "4711",
 		"beats_per_hour": "12", "lift_angle": "300", "run": "4711"} {
 		m.start(map[string]string{field: text})
@@ -397,7 +399,7 @@ func TestSocketOrigins(t *testing.T) {
 		"a b":                "",
 		"":                   "",
 	} {
-		if got := socketOrigins(host); got != want {
+		if got := page.SocketOrigins(host); got != want {
 			t.Errorf("%q gives %q, want %q", host, got, want)
 		}
 	}
@@ -406,26 +408,26 @@ func TestSocketOrigins(t *testing.T) {
 // A session of over ten minutes tells the recorder's clock; a shorter one is refused with the time that is to come.
 func TestKeepClock(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	rec := s.addRecorder("Desk microphone", 5)
-	c := s.as(s.watchmaker)
-	m := c.listens(t, "/listen/socket")
+	s := webtest.NewSite(t)
+	rec := addRecorder(s, "Desk microphone", 5)
+	c := s.As(s.Watchmaker)
+	m := listens(c, t, "/listen/socket")
 	m.hears(make([]float32, listenRateHz))
 	m.until("report", func(r map[string]any) bool { return r["acked"].(float64) == listenRateHz })
-	fields := url.Values{"session": {m.session}, "recorder": {itoa(rec)}}
-	if got := c.postJSON("/listen/clock", fields).want(http.StatusUnprocessableEntity).body; !strings.Contains(got, "10 minutes") {
+	fields := url.Values{"session": {m.session}, "recorder": {webtest.Itoa(rec)}}
+	if got := postJSON(c, "/listen/clock", fields).Want(http.StatusUnprocessableEntity).Body; !strings.Contains(got, "10 minutes") {
 		t.Errorf("refused with %s", got)
 	}
 	const fastPPM = 30.0
 	step := 5 * float64(time.Second) / (1 + fastPPM*1e-6)
-	session := s.srv.hub.Find(listening.Owner{StaffID: s.watchmaker.ID}, m.session)
+	session := s.Srv.Hearing.Hub().Find(listening.Owner{StaffID: s.Watchmaker.ID}, m.session)
 	for range 14 * 12 { // five seconds of sound each, by a clock that runs fast
-		s.pass(time.Duration(step))
+		s.Pass(time.Duration(step))
 		m.hears(make([]float32, 5*listenRateHz))
 		m.takenIn(session)
 	}
-	c.postJSON("/listen/clock", fields).want(http.StatusOK)
-	kept, err := s.store.Recorder(t.Context(), rec)
+	postJSON(c, "/listen/clock", fields).Want(http.StatusOK)
+	kept, err := s.Store.Recorder(t.Context(), rec)
 	if err != nil {
 		t.Fatal(err)
 	}

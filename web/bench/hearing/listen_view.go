@@ -1,39 +1,41 @@
-package view
+package hearing
 
-// ListenView is the page on which a watch is listened to live.
-type ListenView struct {
+import "ledgerwheel/web/view"
+
+// listenView is the page on which a watch is listened to live.
+type listenView struct {
 	Base       string // of the page's own addresses
 	Docket     bool
 	Version    string // of the docket
-	Form       Form
+	Form       view.Form
 	Problem    string
-	Recorders  []Option
-	Positions  []ListenPosition
-	Runs       []Option // to which what is heard may go
-	NoRun      string   // why nothing can be kept
-	JudgedBy   string   // the rate limits; "" for none
+	Recorders  []view.Option
+	Positions  []listenPosition
+	Runs       []view.Option // to which what is heard may go
+	NoRun      string        // why nothing can be kept
+	JudgedBy   string        // the rate limits; "" for none
 	JudgedHref string
 	MayClock   bool
-	Upload     SoundUploadForm
+	Upload     soundUploadForm
 }
 
-// ListenPosition is one of the six, as a choice.
-type ListenPosition struct {
-	PositionView
+// listenPosition is one of the six, as a choice.
+type listenPosition struct {
+	view.PositionView
 	Chosen bool
 }
 
 // Upload stands on the same page and asks by the same names, so these fields have ids of their own.
-func (v ListenView) field(name, label string) Field {
+func (v listenView) field(name, label string) view.Field {
 	f := v.Form.Field(name, label)
 	f.ID = "live-" + name
 	return f
 }
 
-func (v ListenView) modes() Field {
+func (v listenView) modes() view.Field {
 	return v.field("mode", "Positions").WithOptions(
-		Option{Value: "one", Text: "one, until I stop"},
-		Option{Value: "six", Text: "all six in turn, called out"})
+		view.Option{Value: "one", Text: "one, until I stop"},
+		view.Option{Value: "six", Text: "all six in turn, called out"})
 }
 
 // listenLozenge is the lozenge that fills as the figures settle; the script sets how far.

@@ -1,4 +1,4 @@
-package web
+package hearing
 
 import (
 	"cmp"
@@ -12,29 +12,32 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // keepRunDown keeps a long recording as readings of one run at several states of wind.
-func (s *Server) keepRunDown(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+func (s *Room) keepRunDown(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	sheet, err := s.docketRecordingOf(r)
+	record, err := s.docketRecordingOf(r)
 	if err != nil {
 		return err
 	}
-	rec := sheet.Recording
+	rec := record.Recording
 	if rec.State != store.RecordingHeard {
 		return domain.ErrNotFound
 	}
-	run, why := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
+	run, why := bench{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("down_run"))
 	if why != "" {
 		f.Fail("down_run", why)
 	}
-	d := runDownTyped(f, sheet, run)
-	c := store.Change{Number: sheet.Head.Docket.Number, By: actor(r), At: s.now()}
+	d := runDownTyped(f, record, run)
+	c := store.Change{Number: record.Head.Docket.Number, By: page.Actor(r), At: s.Now()}
 	said := ""
 	if f.OK() {
 		said = fmt.Sprintf("The run-down was kept: %d readings in %s.", len(d.Readings), d.Readings[0].Position)
@@ -44,13 +47,13 @@ func (s *Server) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 		}
 		run.id, err = s.store.KeepRunDown(r.Context(), c, in)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: takeRunDownError(f, err), closed: "down_run", said: said,
-		to:    runURL(c.Number.String(), run.id),
-		again: func(status int) error { return s.renderDocketRecording(w, r, status, sheet, heardForms{down: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: takeRunDownError(f, err), Closed: "down_run", Said: said,
+		To:    runs.RunURL(c.Number.String(), run.id),
+		Again: func(status int) error { return s.renderDocketRecording(w, r, status, record, heardForms{down: f}) }})
 }
 
 // takeRunDownError notes a refusal by the record beside the fields of the form, and returns any other error.
-func takeRunDownError(f *form, err error) error {
+func takeRunDownError(f *page.Form, err error) error {
 	var invalid *domain.InvalidError
 	if !errors.As(err, &invalid) {
 		return err
@@ -63,7 +66,7 @@ func takeRunDownError(f *form, err error) error {
 }
 
 // runDownTyped reads position and state of wind and makes the readings. What is wrong stands in the form then.
-func runDownTyped(f *form, sheet store.RecordingSheet, run runChoice) heard.RunDown {
+func runDownTyped(f *page.Form, sheet store.RecordingSheet, run runChoice) heard.RunDown {
 	rec := sheet.Recording
 	hours, problem := timing.ParseHours(f.Text("down_hours"))
 	if problem != "" {
@@ -89,28 +92,28 @@ func roomFor(sheet store.RecordingSheet, run runChoice) int {
 
 // runDownForm asks where the readings of a long recording go; nil for a short one. Keep is the form that keeps the
 // recording as one reading.
-func runDownForm(r *http.Request, sheet store.RecordingSheet, keep view.KeepHeardForm, typed *form) *view.RunDownForm {
+func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm, typed *page.Form) *RunDownForm {
 	rec := sheet.Recording
 	if rec.Result.Seconds < longRunS || len(rec.Result.Stretches) < longRunPieces {
 		return nil
 	}
-	v := &view.RunDownForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
+	v := &RunDownForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
 		Positions: keep.Positions, None: keep.None}
 	f := typed
 	if f == nil {
-		f = emptyForm()
+		f = page.EmptyForm()
 		f.Values.Set("down_position", string(rec.Asked.Position))
 		f.Values.Set("down_hours", timing.HoursText(rec.Asked.Hours))
 		if len(v.Runs) > 0 {
 			f.Values.Set("down_run", withRoom(r, sheet, v.Runs))
 		}
 	}
-	v.Form = f.view()
+	v.Form = f.View()
 	if v.None != "" {
 		return v
 	}
 	run, _ := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
-	trial := &form{Values: f.Values, Problems: map[string]string{}}
+	trial := &page.Form{Values: f.Values, Problems: map[string]string{}}
 	d := runDownTyped(trial, sheet, run)
 	if typed == nil {
 		v.None = trial.Problems["down_run"]

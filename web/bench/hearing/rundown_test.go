@@ -1,4 +1,4 @@
-package web
+package hearing_test
 
 import (
 	"bytes"
@@ -14,6 +14,8 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/web/bench/regulation"
+	"ledgerwheel/web/webtest"
 )
 
 // aRunDown is what a listener hears of a watch that runs down in 40 hours and stops: 290° falling by 2° an hour, the rate
@@ -32,32 +34,32 @@ func aRunDown() acoustic.Result {
 }
 
 // heardRunDown sends a recording in from the docket's page and returns where it is looked at.
-func (g *regulation) heardRunDown(sound []byte, fields ...string) string {
-	g.t.Helper()
-	return g.bench.sendSound("/dockets/"+g.number.String()+"/listen/upload", "night.wav", sound, fields...).want(http.StatusSeeOther).location()
+func heardRunDown(g *webtest.Regulation, sound []byte, fields ...string) string {
+	g.T.Helper()
+	return sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "night.wav", sound, fields...).Want(http.StatusSeeOther).Location()
 }
 
 var askedAtRest = []string{"recorder", "0", "beats_per_hour", "", "lift_angle", "52", "position", "CH", "hours", "1.5"}
 
 func TestRunDownBecomesReadings(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
-	g.hears(&ears{result: aRunDown()})
-	at := g.heardRunDown(wav(t), askedAtRest...)
-	page := g.bench.get(at).want(http.StatusOK)
-	if got := page.text("heard-reserve"); !strings.Contains(got, "41.5") || !strings.Contains(got, "wound 1.5 h before") {
+	g := webtest.NewRegulation(t, docket.StageRegulation)
+	hears(g.Site, &ears{result: aRunDown()})
+	at := heardRunDown(g, wav(t), askedAtRest...)
+	page := g.Bench.Get(at).Want(http.StatusOK)
+	if got := page.Text("heard-reserve"); !strings.Contains(got, "41.5") || !strings.Contains(got, "wound 1.5 h before") {
 		t.Errorf("power reserve reads %q", got)
 	}
-	if page.value("down_hours") != "1.5" || page.chosen("down_position") != "CH" {
-		t.Errorf("the form begins with %q h, %q", page.value("down_hours"), page.chosen("down_position"))
+	if page.Value("down_hours") != "1.5" || chosen(page, "down_position") != "CH" {
+		t.Errorf("the form begins with %q h, %q", page.Value("down_hours"), chosen(page, "down_position"))
 	}
-	if got := page.text("run-down-table"); !strings.Contains(got, "after 31.5 h +2.000") || !strings.Contains(got, "283.33 ± 0.22") {
+	if got := page.Text("run-down-table"); !strings.Contains(got, "after 31.5 h +2.000") || !strings.Contains(got, "283.33 ± 0.22") {
 		t.Errorf("the readings offered are %q", got)
 	}
 	fields := url.Values{"down_run": {"new:final"}, "down_position": {"6H"}, "down_hours": {"0"}, "down_sound": {"yes"}}
-	to := g.bench.post(at+"/run-down", fields).want(http.StatusSeeOther).location()
-	grid := g.bench.get(to).want(http.StatusOK)
-	run := g.sheet().Runs[0]
+	to := g.Bench.Post(at+"/run-down", fields).Want(http.StatusSeeOther).Location()
+	grid := g.Bench.Get(to).Want(http.StatusOK)
+	run := g.Sheet().Runs[0]
 	if states := timing.StatesText(run.Sheet.States); states != "3.5, 10, 16.5, 23.5, 30, 36.5" || len(run.Sheet.Run.Readings) != 6 {
 		t.Fatalf("read at %s", states)
 	}
@@ -67,26 +69,26 @@ func TestRunDownBecomesReadings(t *testing.T) {
 			t.Errorf("%s after %v h: %v, want %v s/d", r.Position, r.HoursAfterWinding, *r.RateSPerDay, want)
 		}
 	}
-	facts := g.bench.get(attr(grid.one("heard-rate-6H-10"), "href")).want(http.StatusOK)
-	if text := textOf(facts.document); !strings.Contains(text, "Piece of the run-down") || strings.Contains(text, "Beat error") {
+	facts := g.Bench.Get(webtest.Attr(grid.One("heard-rate-6H-10"), "href")).Want(http.StatusOK)
+	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Piece of the run-down") || strings.Contains(text, "Beat error") {
 		t.Errorf("facts page says %.900s", text)
 	}
-	g.bench.get(attr(facts.one("sound-download"), "href")).want(http.StatusOK)
-	journal := textOf(g.bench.get("/dockets/" + g.number.String() + "/journal").want(http.StatusOK).document)
+	g.Bench.Get(webtest.Attr(facts.One("sound-download"), "href")).Want(http.StatusOK)
+	journal := webtest.TextOf(g.Bench.Get("/dockets/" + g.Number.String() + "/journal").Want(http.StatusOK).Document)
 	if n := strings.Count(journal, "Run-down heard by"); n != 1 || !strings.Contains(journal, "6 readings in 6H, from 3.5 h to 36.5 h after winding. It stopped after 40.0 h.") {
 		t.Errorf("%d entries of the run-down in %.1500s", n, journal)
 	}
-	if again := g.bench.get(at).want(http.StatusOK); again.text("kept") == "" {
+	if again := g.Bench.Get(at).Want(http.StatusOK); again.Text("kept") == "" {
 		t.Error("the recording does not say that it was kept")
 	}
 }
 
 func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
+	g := webtest.NewRegulation(t, docket.StageRegulation)
 	e := &ears{result: aRunDown()}
-	g.hears(e)
-	at := g.heardRunDown(wav(t), askedAtRest...)
+	hears(g.Site, e)
+	at := heardRunDown(g, wav(t), askedAtRest...)
 	for name, tc := range map[string]struct {
 		change [2]string
 		says   string
@@ -101,44 +103,44 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 	} {
 		fields := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"1.25"}}
 		fields.Set(tc.change[0], tc.change[1])
-		a := g.bench.post(at+"/run-down", fields).want(http.StatusUnprocessableEntity)
-		if got := a.problem(tc.change[0]); !strings.Contains(got, tc.says) {
+		a := g.Bench.Post(at+"/run-down", fields).Want(http.StatusUnprocessableEntity)
+		if got := a.Problem(tc.change[0]); !strings.Contains(got, tc.says) {
 			t.Errorf("%s: beside %s stands %q", name, tc.change[0], got)
 		}
-		if a.value("down_hours") != fields.Get("down_hours") || a.chosen("down_position") != fields.Get("down_position") {
+		if a.Value("down_hours") != fields.Get("down_hours") || chosen(a, "down_position") != fields.Get("down_position") {
 			t.Errorf("%s: what was typed is lost", name)
 		}
 	}
-	if n := len(g.sheet().Runs); n != 0 {
+	if n := len(g.Sheet().Runs); n != 0 {
 		t.Fatalf("%d runs after refusals only", n)
 	}
-	g.as(g.clerk).post(at+"/run-down", nil).want(http.StatusForbidden)
+	g.As(g.Clerk).Post(at+"/run-down", nil).Want(http.StatusForbidden)
 	good := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"0"}}
-	g.bench.post(at+"/run-down", good).want(http.StatusSeeOther)
+	g.Bench.Post(at+"/run-down", good).Want(http.StatusSeeOther)
 	// The run is full now.
-	good.Set("down_run", itoa(g.sheet().Runs[0].ID))
-	if got := g.bench.post(at+"/run-down", good).want(http.StatusUnprocessableEntity).problem("down_run"); !strings.Contains(got, "no room") {
+	good.Set("down_run", webtest.Itoa(g.Sheet().Runs[0].ID))
+	if got := g.Bench.Post(at+"/run-down", good).Want(http.StatusUnprocessableEntity).Problem("down_run"); !strings.Contains(got, "no room") {
 		t.Errorf("a full run: %q", got)
 	}
 	// A recording without amplitudes, and a short one.
 	for i := range e.result.Stretches {
 		e.result.Stretches[i].Amplitude = nil
 	}
-	faint := g.heardRunDown(wav(t), askedAtRest...)
-	if got := g.bench.get(faint).want(http.StatusOK).text("run-down-none"); !strings.Contains(got, "too few parts") {
+	faint := heardRunDown(g, wav(t), askedAtRest...)
+	if got := g.Bench.Get(faint).Want(http.StatusOK).Text("run-down-none"); !strings.Contains(got, "too few parts") {
 		t.Errorf("without amplitudes: %q", got)
 	}
 	good.Set("down_run", "new:final")
-	if got := g.bench.post(faint+"/run-down", good).want(http.StatusUnprocessableEntity).problem("down_run"); !strings.Contains(got, "too few parts") {
+	if got := g.Bench.Post(faint+"/run-down", good).Want(http.StatusUnprocessableEntity).Problem("down_run"); !strings.Contains(got, "too few parts") {
 		t.Errorf("without amplitudes: %q", got)
 	}
 	e.result = aWatch()
-	short := g.heardRunDown(wav(t), askedAtRest...)
-	if page := g.bench.get(short).want(http.StatusOK); len(page.all("run-down-keep"))+len(page.all("heard-reserve")) != 0 {
+	short := heardRunDown(g, wav(t), askedAtRest...)
+	if page := g.Bench.Get(short).Want(http.StatusOK); len(page.All("run-down-keep"))+len(page.All("heard-reserve")) != 0 {
 		t.Error("a run-down is offered of half a minute")
 	}
-	g.to(docket.StageHandedOver)
-	if got := g.bench.post(at+"/run-down", good).want(http.StatusUnprocessableEntity).text("form-errors"); !strings.Contains(got, "left the shop") {
+	g.To(docket.StageHandedOver)
+	if got := g.Bench.Post(at+"/run-down", good).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "left the shop") {
 		t.Errorf("a closed docket: %q", got)
 	}
 }
@@ -147,7 +149,7 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 // 12 s/d with 100° more amplitude, run down in ten minutes so that the test is short, dial up, where poise does not show.
 func TestRunDownTellsIsochronism(t *testing.T) {
 	t.Parallel()
-	g := newRegulation(t, docket.StageRegulation)
+	g := webtest.NewRegulation(t, docket.StageRegulation)
 	w := simulate.Lever()
 	w.BeatsPerHour, w.AmplitudeDeg, w.IsochronismSPerDayPerDeg = 21600, 290, 0.12
 	w.RunDown = &simulate.RunDown{ReserveS: 620, SagDeg: 80}
@@ -159,16 +161,16 @@ func TestRunDownTellsIsochronism(t *testing.T) {
 	if err := recording.WriteWAV(&sound, rateHz, samples); err != nil {
 		t.Fatal(err)
 	}
-	at := g.heardRunDown(sound.Bytes(), askedAtRest...)
+	at := heardRunDown(g, sound.Bytes(), askedAtRest...)
 	waitHeard(t, g, at)
 	fields := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"0"}}
-	to := g.bench.post(at+"/run-down", fields).want(http.StatusSeeOther).location()
-	g.bench.get(strings.Replace(to, "/regulation", "/advice", 1)).want(http.StatusOK)
-	a := advisedOn(g.sheet(), metrology.Guarded, 0)
-	if a.why != "" {
-		t.Fatal(a.why)
+	to := g.Bench.Post(at+"/run-down", fields).Want(http.StatusSeeOther).Location()
+	g.Bench.Get(strings.Replace(to, "/regulation", "/advice", 1)).Want(http.StatusOK)
+	a := regulation.AdvisedOn(g.Sheet(), metrology.Guarded, 0)
+	if a.Why != "" {
+		t.Fatal(a.Why)
 	}
-	fit := a.report.Fit.Runs[0]
+	fit := a.Report.Fit.Runs[0]
 	// Known to a third of itself, and the truth within twice the uncertainty.
 	if u := fit.Slope.StdUncertainty; !fit.SlopeKnown || fit.Readings < 5 || u > 4 || math.Abs(fit.Slope.Value-12) > 2*u {
 		t.Errorf("%v from %d readings (known: %v), want 12 s/d per 100°", fit.Slope, fit.Readings, fit.SlopeKnown)
@@ -176,12 +178,12 @@ func TestRunDownTellsIsochronism(t *testing.T) {
 }
 
 // chosen is the value of the option that stands chosen in a field.
-func (a *answer) chosen(testID string) string {
-	a.t.Helper()
-	for n := range a.one(testID).Descendants() {
+func chosen(a *webtest.Answer, testID string) string {
+	a.T.Helper()
+	for n := range a.One(testID).Descendants() {
 		for _, at := range n.Attr {
 			if at.Key == "selected" {
-				return attr(n, "value")
+				return webtest.Attr(n, "value")
 			}
 		}
 	}
@@ -189,12 +191,12 @@ func (a *answer) chosen(testID string) string {
 }
 
 // waitHeard waits until a recording's page has figures.
-func waitHeard(t *testing.T, g *regulation, at string) {
+func waitHeard(t *testing.T, g *webtest.Regulation, at string) {
 	t.Helper()
-	if job := g.srv.hearing.job(1); job != nil {
-		<-job.done
+	if done := g.Srv.Hearing.Done(1); done != nil {
+		<-done
 	}
-	if page := g.bench.get(at).want(http.StatusOK); len(page.all("heard-reserve")) == 0 {
-		t.Fatalf("after listening: %.600s", textOf(page.document))
+	if page := g.Bench.Get(at).Want(http.StatusOK); len(page.All("heard-reserve")) == 0 {
+		t.Fatalf("after listening: %.600s", webtest.TextOf(page.Document))
 	}
 }

@@ -1,11 +1,13 @@
-package view
+package hearing
+
+import "ledgerwheel/web/view"
 
 // RunDownForm asks where the readings of a run-down go.
 type RunDownForm struct {
-	Form      Form
+	Form      view.Form
 	Action    string
-	Runs      []Option
-	Positions []Option
-	None      string    // why none can be kept, "" when they can
-	Preview   *DataView // what would be kept by what stands in the form; nil when nothing would
+	Runs      []view.Option
+	Positions []view.Option
+	None      string         // why none can be kept, "" when they can
+	Preview   *view.DataView // what would be kept by what stands in the form; nil when nothing would
 }

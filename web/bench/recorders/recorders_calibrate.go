@@ -1,4 +1,4 @@
-package web
+package recorders
 
 import (
 	"context"
@@ -15,7 +15,7 @@ import (
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/page"
 )
 
 // Limits of a recording of a reference: an hour of two channels at 96 kHz and 24 bits is 2 GB, and ten minutes do.
@@ -32,9 +32,9 @@ var calibrating = make(chan struct{}, 2)
 var typedNames = map[string]string{"redo_by": "typed_redo_by", "note": "typed_note", "method": ""}
 
 // calibrateTyped keeps a calibration found elsewhere.
-func (s *Server) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
-	return s.changeRecorder(w, r, view.TypedForm, "The calibration is kept.", func(f *form, id int64) error {
-		c := recorder.Calibration{Method: recorder.Typed, At: f.Day("made_on"), RedoBy: f.Day("typed_redo_by"), KeptAt: s.now(), ByID: actor(r).StaffID,
+func (s *Room) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
+	return s.changeRecorder(w, r, typedForm, "The calibration is kept.", func(f *page.Form, id int64) error {
+		c := recorder.Calibration{Method: recorder.Typed, At: f.Day("made_on"), RedoBy: f.Day("typed_redo_by"), KeptAt: s.Now(), ByID: page.Actor(r).StaffID,
 			Note: text.Lines(f.Raw("typed_note")), PPM: s.needed(f, "ppm", "ppm"), StdPPM: s.needed(f, "uncertainty", "ppm") / metrology.CoverageFactor}
 		if c.RedoBy.IsZero() && !c.At.IsZero() {
 			c.RedoBy = recorder.DefaultRedoBy(c.At)
@@ -53,8 +53,8 @@ func (s *Server) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
 }
 
 // needed reads a number that may not be left out.
-func (s *Server) needed(f *form, name string, units ...string) float64 {
-	x := f.decimal(name, units...)
+func (s *Room) needed(f *page.Form, name string, units ...string) float64 {
+	x := f.Decimal(name, units...)
 	if x == nil {
 		f.Fail(name, "Give a number such as 0.5.")
 		return 0
@@ -64,8 +64,8 @@ func (s *Server) needed(f *form, name string, units ...string) float64 {
 
 // calibrateBySound finds a recorder's clock from a recording of a reference and keeps what it found in the same step, so
 // that no figure passes through the browser on its way into the record.
-func (s *Server) calibrateBySound(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "id")
+func (s *Room) calibrateBySound(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
 	}
@@ -84,36 +84,36 @@ func (s *Server) calibrateBySound(w http.ResponseWriter, r *http.Request) error 
 	}
 	var kept recorder.Calibration
 	if f.OK() {
-		kept, err = in.calibration(method, ref, s.now())
+		kept, err = in.calibration(method, ref, s.Now())
 		if err != nil {
 			f.Fail("sound", text.Sentence(err.Error()))
 		}
 	}
 	if f.OK() {
-		kept.ByID = actor(r).StaffID
+		kept.ByID = page.Actor(r).StaffID
 		_, err = s.store.KeepCalibration(r.Context(), id, kept)
-		if err = underNames(err, map[string]string{"uncertainty": "reference_u95", "ppm": "sound"}); err != nil && !f.takes(err) {
+		if err = underNames(err, map[string]string{"uncertainty": "reference_u95", "ppm": "sound"}); err != nil && !f.Takes(err) {
 			return err
 		}
 	}
 	if !f.OK() {
-		return s.renderRecorder(w, r, http.StatusUnprocessableEntity, f, view.SoundForm)
+		return s.renderRecorder(w, r, http.StatusUnprocessableEntity, f, soundForm)
 	}
-	s.say(r.Context(), fmt.Sprintf("%s is calibrated: it runs fast by %s (k = 2), from %d pulses.", rec.Name, kept.Value().FormatSigned(), kept.Used))
-	return seeOther(w, r, recorderPath(id)+"#calibrations")
+	s.Say(r.Context(), fmt.Sprintf("%s is calibrated: it runs fast by %s (k = 2), from %d pulses.", rec.Name, kept.Value().FormatSigned(), kept.Used))
+	return page.SeeOther(w, r, recorderPath(id)+"#calibrations")
 }
 
 // readReference reads what was recorded.
-func readReference(f *form) (recorder.Method, recorder.Reference) {
+func readReference(f *page.Form) (recorder.Method, recorder.Reference) {
 	var ref recorder.Reference
 	method := recorder.Method(f.Text("reference"))
-	rate, u95 := f.decimal("reference_rate", timing.UnitSPerDay), f.decimal("reference_u95", timing.UnitSPerDay)
+	rate, u95 := f.Decimal("reference_rate", timing.UnitSPerDay), f.Decimal("reference_u95", timing.UnitSPerDay)
 	switch method {
 	case recorder.ByPulses:
 		if rate != nil && *rate != 0 {
 			f.Fail("reference_rate", "True pulses gain nothing; leave this empty, or say that it is a watch.")
 		}
-		ref.U95SPerDay = orZero(u95)
+		ref.U95SPerDay = page.OrZero(u95)
 	case recorder.ByQuartzWatch:
 		if rate == nil {
 			f.Fail("reference_rate", "Say what the watch gains in a day.")
@@ -121,7 +121,7 @@ func readReference(f *form) (recorder.Method, recorder.Reference) {
 		if u95 == nil || *u95 == 0 {
 			f.Fail("reference_u95", "Say how well that is known: no watch’s rate is known exactly.")
 		}
-		ref = recorder.Reference{RateSPerDay: orZero(rate), U95SPerDay: orZero(u95)}
+		ref = recorder.Reference{RateSPerDay: page.OrZero(rate), U95SPerDay: page.OrZero(u95)}
 	default:
 		f.Fail("reference", "Say what was recorded.")
 	}
@@ -131,7 +131,7 @@ func readReference(f *form) (recorder.Method, recorder.Reference) {
 
 // reference is the form with a recording of a reference, listened to as it came in.
 type reference struct {
-	form   *form
+	form   *page.Form
 	fields int // bytes
 	heard  bool
 	train  recorder.Train
@@ -148,9 +148,9 @@ func receiveReference(w http.ResponseWriter, r *http.Request) (*reference, error
 	r.Body = http.MaxBytesReader(w, r.Body, maxReferenceBytes+maxReferenceFields)
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return nil, badRequest(err)
+		return nil, page.BadRequest(err)
 	}
-	in := &reference{form: &form{Values: url.Values{}, Problems: map[string]string{}}, why: "Choose a recording."}
+	in := &reference{form: &page.Form{Values: url.Values{}, Problems: map[string]string{}}, why: "Choose a recording."}
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
@@ -160,7 +160,7 @@ func receiveReference(w http.ResponseWriter, r *http.Request) (*reference, error
 			err = in.take(r.Context(), part)
 		}
 		if err != nil {
-			return nil, uploadError(err)
+			return nil, page.UploadError(err)
 		}
 	}
 }

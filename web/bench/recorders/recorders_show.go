@@ -1,4 +1,4 @@
-package web
+package recorders
 
 import (
 	"fmt"
@@ -13,6 +13,8 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
@@ -27,61 +29,61 @@ func rateText(hz int) string {
 	return s
 }
 
-func (s *Server) recorderRow(r *http.Request, rec recorder.Recorder) view.RecorderRow {
-	row := view.RecorderRow{ID: rec.ID, Name: rec.Name, Note: rec.Note, Rate: rateText(rec.UsualRateHz), State: s.recorderState(r, rec)}
+func (s *Room) recorderRow(r *http.Request, rec recorder.Recorder) recorderRow {
+	row := recorderRow{ID: rec.ID, Name: rec.Name, Note: rec.Note, Rate: rateText(rec.UsualRateHz), State: s.recorderState(r, rec)}
 	if c := rec.Calibration; c != nil {
-		row.Found, row.FoundNote = c.Value().FormatSigned(), s.day(r, civil(c.At))+", "+c.Method.Words()
+		row.Found, row.FoundNote = c.Value().FormatSigned(), s.Day(r, page.Civil(c.At))+", "+c.Method.Words()
 	}
 	return row
 }
 
 // recorderState says how a recorder's clock stands today.
-func (s *Server) recorderState(r *http.Request, rec recorder.Recorder) view.RecorderState {
+func (s *Room) recorderState(r *http.Request, rec recorder.Recorder) RecorderState {
 	if rec.Retired() {
-		return view.RecorderState{Words: "out of use since " + s.day(r, civil(rec.RetiredAt))}
+		return RecorderState{Words: "out of use since " + s.Day(r, page.Civil(rec.RetiredAt))}
 	}
-	known := recorder.PlusMinus(rec.Clock(s.now()).StdPPM)
-	switch rec.Standing(s.today(r)) {
+	known := recorder.PlusMinus(rec.Clock(s.Now()).StdPPM)
+	switch rec.Standing(s.Today(r)) {
 	case recorder.Calibrated:
-		return view.RecorderState{Mark: view.Pass, Words: "calibrated, " + known + ", redo by " + dayWords(rec.Calibration.RedoBy)}
+		return RecorderState{Mark: view.Pass, Words: "calibrated, " + known + ", redo by " + dayWords(rec.Calibration.RedoBy)}
 	case recorder.Overdue:
-		return view.RecorderState{Mark: view.Undecided, Words: "overdue since " + dayWords(rec.Calibration.RedoBy) + ", now " + known}
+		return RecorderState{Mark: view.Undecided, Words: "overdue since " + dayWords(rec.Calibration.RedoBy) + ", now " + known}
 	}
-	return view.RecorderState{Mark: view.NotMeasured, Words: recorder.NeverText}
+	return RecorderState{Mark: view.NotMeasured, Words: recorder.NeverText}
 }
 
 func dayWords(t time.Time) string { return t.Format("2 Jan 2006") }
 
-func (s *Server) recorderView(r *http.Request, record store.RecorderRecord, f *form, open view.RecorderForm) view.RecorderView {
+func (s *Room) recorderView(r *http.Request, record store.RecorderRecord, f *page.Form, open recorderForm) recorderView {
 	rec := record.Recorder
-	v := view.RecorderView{ID: rec.ID, Name: rec.Name, Note: rec.Note, State: s.recorderState(r, rec), Clock: s.clockTerms(r, rec),
-		May: may(r, staff.ManageRecorders), Form: f.view(), Describe: f.view(), Open: open, Server: serverClock()}
-	if may(r, staff.TakeReadings) {
-		v.LiveURL = "/listen?recorder=" + itoa64(rec.ID)
+	v := recorderView{ID: rec.ID, Name: rec.Name, Note: rec.Note, State: s.recorderState(r, rec), Clock: s.clockTerms(r, rec),
+		May: page.May(r, staff.ManageRecorders), Form: f.View(), Describe: f.View(), Open: open, Server: serverClock()}
+	if page.May(r, staff.TakeReadings) {
+		v.LiveURL = "/listen?recorder=" + page.Itoa64(rec.ID)
 	}
 	if rec.Retired() {
-		v.Retired = fmt.Sprintf("Since %s, by %s: %s", s.moment(r, rec.RetiredAt), rec.RetiredBy, rec.RetiredWhy)
+		v.Retired = fmt.Sprintf("Since %s, by %s: %s", s.Moment(r, rec.RetiredAt), rec.RetiredBy, rec.RetiredWhy)
 	}
-	if open != view.DescribeForm {
-		described := emptyForm()
-		fill(described, map[string]string{"note": rec.Note, "usual_rate": rateInput(rec.UsualRateHz)})
-		v.Describe = described.view()
+	if open != describeForm {
+		described := page.EmptyForm()
+		runs.Fill(described, map[string]string{"note": rec.Note, "usual_rate": rateInput(rec.UsualRateHz)})
+		v.Describe = described.View()
 	}
-	if open != view.TypedForm {
-		f.Values.Set("made_on", s.today(r).Format(time.DateOnly))
+	if open != typedForm {
+		f.Values.Set("made_on", s.Today(r).Format(time.DateOnly))
 	}
 	for _, c := range record.Calibrations {
 		v.Calibrations = append(v.Calibrations, s.calibrationView(r, rec, c, f))
 	}
 	for _, e := range record.History {
-		v.History = append(v.History, view.RecorderEventView{At: s.moment(r, e.At), By: e.By, Words: e.Words})
+		v.History = append(v.History, recorderEventView{At: s.Moment(r, e.At), By: e.By, Words: e.Words})
 	}
 	return v
 }
 
 // clockTerms say what readings taken today are given.
-func (s *Server) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermView {
-	clock := rec.Clock(s.now())
+func (s *Room) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermView {
+	clock := rec.Clock(s.Now())
 	now := metrology.Value{Value: clock.PPM, StdUncertainty: clock.StdPPM, Unit: "ppm"}
 	perDay := metrology.Value{Value: -clock.PPM * timing.SPerDayPerPPM, StdUncertainty: clock.StdPPM * timing.SPerDayPerPPM, Unit: timing.UnitSPerDay}
 	terms := []view.TermView{
@@ -93,22 +95,22 @@ func (s *Server) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermV
 			view.Term("In every rate", fmt.Sprintf("±%.2g s/d", acoustic.UncalibratedClockPPM*timing.SPerDayPerPPM))}
 	}
 	if c := rec.Calibration; c != nil {
-		terms = append(terms, view.Term("Calibrated", s.day(r, civil(c.At))+", "+c.Method.Words()), view.Term("To be done anew by", s.day(r, c.RedoBy)))
+		terms = append(terms, view.Term("Calibrated", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()), view.Term("To be done anew by", s.Day(r, c.RedoBy)))
 	}
 	return append(terms, view.Term("Usual rate", rateText(rec.UsualRateHz)+" samples a second"))
 }
 
-func (s *Server) calibrationView(r *http.Request, rec recorder.Recorder, c recorder.Calibration, f *form) view.CalibrationView {
-	v := view.CalibrationView{ID: c.ID, Figure: c.Value().FormatSigned(), State: view.RecorderState{Words: "superseded"}}
+func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorder.Calibration, f *page.Form) calibrationView {
+	v := calibrationView{ID: c.ID, Figure: c.Value().FormatSigned(), State: RecorderState{Words: "superseded"}}
 	switch {
 	case !c.RetiredAt.IsZero():
-		v.State = view.RecorderState{Words: "retired"}
-	case rec.Calibration != nil && rec.Calibration.ID == c.ID && rec.Standing(s.today(r)) == recorder.Overdue:
-		v.State = view.RecorderState{Mark: view.Undecided, Words: "overdue"}
+		v.State = RecorderState{Words: "retired"}
+	case rec.Calibration != nil && rec.Calibration.ID == c.ID && rec.Standing(s.Today(r)) == recorder.Overdue:
+		v.State = RecorderState{Mark: view.Undecided, Words: "overdue"}
 	case rec.Calibration != nil && rec.Calibration.ID == c.ID:
-		v.State = view.RecorderState{Mark: view.Pass, Words: "in force"}
+		v.State = RecorderState{Mark: view.Pass, Words: "in force"}
 	}
-	v.Terms = append(v.Terms, view.Term("Made", s.day(r, civil(c.At))+", "+c.Method.Words()), view.Term("Kept", s.moment(r, c.KeptAt)+", "+c.By))
+	v.Terms = append(v.Terms, view.Term("Made", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()), view.Term("Kept", s.Moment(r, c.KeptAt)+", "+c.By))
 	if c.Note != "" {
 		v.Terms = append(v.Terms, view.Term("Source", c.Note))
 	}
@@ -119,12 +121,12 @@ func (s *Server) calibrationView(r *http.Request, rec recorder.Recorder, c recor
 	if c.Used > 0 {
 		v.Terms = append(v.Terms, view.Term("Found from", evidenceWords(c)))
 	}
-	v.Terms = append(v.Terms, view.Term("To be done anew by", s.day(r, c.RedoBy)))
+	v.Terms = append(v.Terms, view.Term("To be done anew by", s.Day(r, c.RedoBy)))
 	if !c.RetiredAt.IsZero() {
-		v.Terms = append(v.Terms, view.Term("Retired", fmt.Sprintf("%s, %s: %s", s.moment(r, c.RetiredAt), c.RetiredBy, c.RetiredWhy)))
+		v.Terms = append(v.Terms, view.Term("Retired", fmt.Sprintf("%s, %s: %s", s.Moment(r, c.RetiredAt), c.RetiredBy, c.RetiredWhy)))
 	}
-	v.MayRetire = may(r, staff.ManageRecorders) && c.RetiredAt.IsZero()
-	v.RetireProblems = f.Problems[view.CalibrationWhy(c.ID)] != ""
+	v.MayRetire = page.May(r, staff.ManageRecorders) && c.RetiredAt.IsZero()
+	v.RetireProblems = f.Problems[calibrationWhy(c.ID)] != ""
 	return v
 }
 
@@ -170,8 +172,8 @@ func durationWords(seconds float64) string {
 }
 
 // serverClock says what is assumed of the server's clock and what sessions against it are worth.
-func serverClock() view.ServerClockView {
-	v := view.ServerClockView{SteadyMs: plainFigure(recorder.ServerSteadyMs), LeastMinutes: plainFigure(recorder.LeastSession.Minutes())}
+func serverClock() serverClockView {
+	v := serverClockView{SteadyMs: page.PlainFigure(recorder.ServerSteadyMs), LeastMinutes: page.PlainFigure(recorder.LeastSession.Minutes())}
 	for _, d := range []struct {
 		words  string
 		length time.Duration

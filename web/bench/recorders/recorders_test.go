@@ -1,4 +1,4 @@
-package web
+package recorders_test
 
 import (
 	"bytes"
@@ -14,49 +14,50 @@ import (
 
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/store"
+	"ledgerwheel/web/webtest"
 )
 
 // recorderPage adds a recorder and returns the path of its page.
-func (s *site) recorderPage(c *client) string {
-	s.t.Helper()
-	return c.post("/recorders/new", url.Values{"name": {"Desk microphone"}, "note": {"contact microphone"}, "usual_rate": {"48 kHz"}}).
-		want(http.StatusSeeOther).location()
+func recorderPage(s *webtest.Site, c *webtest.Client) string {
+	s.T.Helper()
+	return c.Post("/recorders/new", url.Values{"name": {"Desk microphone"}, "note": {"contact microphone"}, "usual_rate": {"48 kHz"}}).
+		Want(http.StatusSeeOther).Location()
 }
 
 func TestRecordersAreListed(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	contains(t, "empty", textOf(bench.get("/recorders").want(http.StatusOK).document), "No recorders yet", "±4.3 s/d")
-	if got := bench.get("/recorders/new").want(http.StatusOK).value("usual_rate"); got != "48000" {
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	webtest.Contains(t, "empty", webtest.TextOf(bench.Get("/recorders").Want(http.StatusOK).Document), "No recorders yet", "±4.3 s/d")
+	if got := bench.Get("/recorders/new").Want(http.StatusOK).Value("usual_rate"); got != "48000" {
 		t.Errorf("usual rate is offered as %q", got)
 	}
-	a := bench.post("/recorders/new", url.Values{"name": {" "}, "usual_rate": {"fast"}, "note": {"on the bench"}}).want(http.StatusUnprocessableEntity)
-	if a.problem("name") == "" || a.problem("usual_rate") == "" || a.value("usual_rate") != "fast" || strings.TrimSpace(a.value("note")) != "on the bench" {
-		t.Errorf("refusal: %q, %q, kept %q", a.problem("name"), a.problem("usual_rate"), a.value("usual_rate"))
+	a := bench.Post("/recorders/new", url.Values{"name": {" "}, "usual_rate": {"fast"}, "note": {"on the bench"}}).Want(http.StatusUnprocessableEntity)
+	if a.Problem("name") == "" || a.Problem("usual_rate") == "" || a.Value("usual_rate") != "fast" || strings.TrimSpace(a.Value("note")) != "on the bench" {
+		t.Errorf("refusal: %q, %q, kept %q", a.Problem("name"), a.Problem("usual_rate"), a.Value("usual_rate"))
 	}
-	path := s.recorderPage(bench)
-	if a = bench.post("/recorders/new", url.Values{"name": {"desk microphone"}, "usual_rate": {"48000"}}).want(http.StatusUnprocessableEntity); a.problem("name") == "" {
+	path := recorderPage(s, bench)
+	if a = bench.Post("/recorders/new", url.Values{"name": {"desk microphone"}, "usual_rate": {"48000"}}).Want(http.StatusUnprocessableEntity); a.Problem("name") == "" {
 		t.Error("a second of the same name: no reason beside the field")
 	}
-	contains(t, "list", bench.get("/recorders").want(http.StatusOK).text("recorders"), "Desk microphone", "contact microphone", "never calibrated: ±50 ppm")
-	page := bench.get(path).want(http.StatusOK)
-	contains(t, "page", page.text("clock-state"), "never calibrated: ±50 ppm")
-	contains(t, "history", page.text("recorder-history"), "Emrys Vale", "Added, usually at 48000")
-	contains(t, "server's clock", page.text("server-clock-note"), "NTP", "±5 ms", "10 minutes: about ±14 ppm", "1 hour: about ±2.3 ppm")
-	contains(t, "owner's page", textOf(s.as(s.owner).get("/owner").document), "Recorders")
+	webtest.Contains(t, "list", bench.Get("/recorders").Want(http.StatusOK).Text("recorders"), "Desk microphone", "contact microphone", "never calibrated: ±50 ppm")
+	page := bench.Get(path).Want(http.StatusOK)
+	webtest.Contains(t, "page", page.Text("clock-state"), "never calibrated: ±50 ppm")
+	webtest.Contains(t, "history", page.Text("recorder-history"), "Emrys Vale", "Added, usually at 48000")
+	webtest.Contains(t, "server's clock", page.Text("server-clock-note"), "NTP", "±5 ms", "10 minutes: about ±14 ppm", "1 hour: about ±2.3 ppm")
+	webtest.Contains(t, "owner's page", webtest.TextOf(s.As(s.Owner).Get("/owner").Document), "Recorders")
 
-	clerk := s.as(s.clerk)
-	page = clerk.get(path).want(http.StatusOK)
+	clerk := s.As(s.Clerk)
+	page = clerk.Get(path).Want(http.StatusOK)
 	for _, form := range []string{"sound-form", "typed-form", "describe-form", "retire-form"} {
-		if len(page.all(form)) > 0 {
+		if len(page.All(form)) > 0 {
 			t.Errorf("the clerk is offered %s", form)
 		}
 	}
-	clerk.get("/recorders/new").want(http.StatusForbidden)
-	clerk.post(path+"/typed", typedCalibration()).want(http.StatusForbidden)
-	bench.get("/recorders/4711471147").want(http.StatusNotFound)
-	bench.post("/recorders/4711471147/typed", typedCalibration()).want(http.StatusNotFound)
+	clerk.Get("/recorders/new").Want(http.StatusForbidden)
+	clerk.Post(path+"/typed", typedCalibration()).Want(http.StatusForbidden)
+	bench.Get("/recorders/4711471147").Want(http.StatusNotFound)
+	bench.Post("/recorders/4711471147/typed", typedCalibration()).Want(http.StatusNotFound)
 }
 
 func typedCalibration() url.Values {
@@ -65,71 +66,71 @@ func typedCalibration() url.Values {
 
 func TestTypedCalibration(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	path := s.recorderPage(bench)
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	path := recorderPage(s, bench)
 	bad := url.Values{"ppm": {"fast"}, "uncertainty": {"0"}, "made_on": {"2027-01-01"}, "typed_note": {""}}
-	a := bench.post(path+"/typed", bad).want(http.StatusUnprocessableEntity)
+	a := bench.Post(path+"/typed", bad).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"ppm", "uncertainty", "made_on", "typed_note"} {
-		if a.problem(field) == "" {
+		if a.Problem(field) == "" {
 			t.Errorf("%s: no reason beside the field", field)
 		}
 	}
-	if a.value("ppm") != "fast" || attr(a.one("typed-calibration"), "open") != "" && a.value("made_on") != "2027-01-01" {
-		t.Errorf("typed text is kept as %q and %q", a.value("ppm"), a.value("made_on"))
+	if a.Value("ppm") != "fast" || webtest.Attr(a.One("typed-calibration"), "open") != "" && a.Value("made_on") != "2027-01-01" {
+		t.Errorf("typed text is kept as %q and %q", a.Value("ppm"), a.Value("made_on"))
 	}
 	for field, text := range map[string]string{"uncertainty": "200", "ppm": "4000", "typed_redo_by": "2020-01-01", "made_on": ""} {
 		f := typedCalibration()
 		f.Set(field, text)
-		if a := bench.post(path+"/typed", f).want(http.StatusUnprocessableEntity); a.problem(field) == "" {
+		if a := bench.Post(path+"/typed", f).Want(http.StatusUnprocessableEntity); a.Problem(field) == "" {
 			t.Errorf("%s %q: no reason beside the field", field, text)
 		}
 	}
-	bench.post(path+"/typed", typedCalibration()).want(http.StatusSeeOther)
-	page := bench.get(path).want(http.StatusOK)
+	bench.Post(path+"/typed", typedCalibration()).Want(http.StatusSeeOther)
+	page := bench.Get(path).Want(http.StatusOK)
 	// 0.4 ppm is k = 2; with the allowance for temperature of ±1 ppm, 2·√(0.2² + 1²/3) = 1.22.
-	contains(t, "state", page.text("clock-state"), "calibrated, ±1.2 ppm, redo by 20 Nov 2027")
-	contains(t, "clock", page.text("clock"), "−12.5 ± 1.2 ppm", "+1.08 ± 0.11 s/d")
-	contains(t, "calibration", page.text("calibration"), "−12.50 ± 0.40 ppm", "in force", "certificate 26-118", "Emrys Vale", "Fri 20 Nov 2026")
-	s.pass(400 * 24 * time.Hour)
-	contains(t, "a year later", bench.get("/recorders").text("recorders"), "overdue since 20 Nov 2027, now ±")
+	webtest.Contains(t, "state", page.Text("clock-state"), "calibrated, ±1.2 ppm, redo by 20 Nov 2027")
+	webtest.Contains(t, "clock", page.Text("clock"), "−12.5 ± 1.2 ppm", "+1.08 ± 0.11 s/d")
+	webtest.Contains(t, "calibration", page.Text("calibration"), "−12.50 ± 0.40 ppm", "in force", "certificate 26-118", "Emrys Vale", "Fri 20 Nov 2026")
+	s.Pass(400 * 24 * time.Hour)
+	webtest.Contains(t, "a year later", bench.Get("/recorders").Text("recorders"), "overdue since 20 Nov 2027, now ±")
 }
 
 func TestCalibrationsAndRecordersAreRetired(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	path := s.recorderPage(bench)
-	bench.post(path+"/typed", typedCalibration()).want(http.StatusSeeOther)
-	record, err := s.store.Recorders(t.Context())
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	path := recorderPage(s, bench)
+	bench.Post(path+"/typed", typedCalibration()).Want(http.StatusSeeOther)
+	record, err := s.Store.Recorders(t.Context())
 	if err != nil || len(record) != 1 || record[0].Calibration == nil {
 		t.Fatalf("%+v, %v", record, err)
 	}
-	id := itoa(record[0].Calibration.ID)
+	id := webtest.Itoa(record[0].Calibration.ID)
 	retire := path + "/calibrations/" + id + "/retire"
-	if a := bench.post(retire, nil).want(http.StatusUnprocessableEntity); a.problem("why-"+id) == "" {
+	if a := bench.Post(retire, nil).Want(http.StatusUnprocessableEntity); a.Problem("why-"+id) == "" {
 		t.Error("no reason beside the field")
 	}
-	bench.post(retire, url.Values{"why-" + id: {"another sound card"}}).want(http.StatusSeeOther)
-	page := bench.get(path).want(http.StatusOK)
-	contains(t, "calibration", page.text("calibration"), "retired", "another sound card")
-	contains(t, "state", page.text("clock-state"), "never calibrated")
+	bench.Post(retire, url.Values{"why-" + id: {"another sound card"}}).Want(http.StatusSeeOther)
+	page := bench.Get(path).Want(http.StatusOK)
+	webtest.Contains(t, "calibration", page.Text("calibration"), "retired", "another sound card")
+	webtest.Contains(t, "state", page.Text("clock-state"), "never calibrated")
 
-	bench.post(path+"/describe", url.Values{"note": {"new cable"}, "usual_rate": {"96000"}}).want(http.StatusSeeOther)
-	if a := bench.post(path+"/describe", url.Values{"note": {"x"}, "usual_rate": {"1"}}).want(http.StatusUnprocessableEntity); a.problem("usual_rate") == "" || strings.TrimSpace(a.value("note")) != "x" {
+	bench.Post(path+"/describe", url.Values{"note": {"new cable"}, "usual_rate": {"96000"}}).Want(http.StatusSeeOther)
+	if a := bench.Post(path+"/describe", url.Values{"note": {"x"}, "usual_rate": {"1"}}).Want(http.StatusUnprocessableEntity); a.Problem("usual_rate") == "" || strings.TrimSpace(a.Value("note")) != "x" {
 		t.Error("an absurd rate: no reason beside the field, or what was typed is gone")
 	}
-	if a := bench.post(path+"/retire", nil).want(http.StatusUnprocessableEntity); a.problem("why") == "" {
+	if a := bench.Post(path+"/retire", nil).Want(http.StatusUnprocessableEntity); a.Problem("why") == "" {
 		t.Error("out of use without a reason")
 	}
-	bench.post(path+"/retire", url.Values{"why": {"dropped"}}).want(http.StatusSeeOther)
-	page = bench.get(path).want(http.StatusOK)
-	contains(t, "retired", page.text("retired"), "dropped", "Emrys Vale")
-	if len(page.all("typed-form")) > 0 {
+	bench.Post(path+"/retire", url.Values{"why": {"dropped"}}).Want(http.StatusSeeOther)
+	page = bench.Get(path).Want(http.StatusOK)
+	webtest.Contains(t, "retired", page.Text("retired"), "dropped", "Emrys Vale")
+	if len(page.All("typed-form")) > 0 {
 		t.Error("a retired recorder can be calibrated")
 	}
-	bench.post(path+"/use", nil).want(http.StatusSeeOther)
-	if len(bench.get(path).all("retired")) > 0 {
+	bench.Post(path+"/use", nil).Want(http.StatusSeeOther)
+	if len(bench.Get(path).All("retired")) > 0 {
 		t.Error("still out of use")
 	}
 }
@@ -168,8 +169,8 @@ func clicking(seconds int, ppm float64, every float64) []byte {
 }
 
 // sendReference posts a recording of a reference.
-func (c *client) sendReference(path string, sound []byte, fields url.Values) *answer {
-	c.t.Helper()
+func sendReference(c *webtest.Client, path string, sound []byte, fields url.Values) *webtest.Answer {
+	c.T.Helper()
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
 	for name := range fields {
@@ -178,35 +179,35 @@ func (c *client) sendReference(path string, sound []byte, fields url.Values) *an
 	if sound != nil {
 		part, err := w.CreateFormFile("sound", "reference.wav")
 		if err != nil {
-			c.t.Fatal(err)
+			c.T.Fatal(err)
 		}
 		part.Write(sound)
 	}
 	w.Close()
-	req, err := http.NewRequest(http.MethodPost, c.url+path+"/sound", &body)
+	req, err := http.NewRequest(http.MethodPost, c.URL+path+"/sound", &body)
 	if err != nil {
-		c.t.Fatal(err)
+		c.T.Fatal(err)
 	}
 	req.Header.Set("Content-Type", w.FormDataContentType())
-	return c.do(req)
+	return c.Do(req)
 }
 
 func TestCalibrationFromARecording(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	path := s.recorderPage(bench)
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	path := recorderPage(s, bench)
 	// A watch that gains 0.864 s/d steps 10 ppm early: by a recorder fast by 30 ppm it comes every 1.00002 s.
 	sound := clicking(90, 30, 1/(1+10e-6))
 	watch := url.Values{"reference": {"quartz watch"}, "reference_rate": {"+0,864"}, "reference_u95": {"0.1"}}
-	at := bench.sendReference(path, sound, watch).want(http.StatusSeeOther).location()
+	at := sendReference(bench, path, sound, watch).Want(http.StatusSeeOther).Location()
 	if at != path+"#calibrations" {
 		t.Errorf("leads to %s", at)
 	}
-	page := bench.get(path).want(http.StatusOK)
-	contains(t, "said", page.text("flash"), "runs fast by +30.0 ± 1.2 ppm (k = 2)", "Desk microphone")
-	contains(t, "calibration", page.text("calibration"), "+30.0 ± 1.2 ppm", "in force", "quartz watch of known rate", "pulses over", "8 000 samples a second", "+0.86 ± 0.10 s/d")
-	kept, err := s.store.Recorders(t.Context())
+	page := bench.Get(path).Want(http.StatusOK)
+	webtest.Contains(t, "said", page.Text("flash"), "runs fast by +30.0 ± 1.2 ppm (k = 2)", "Desk microphone")
+	webtest.Contains(t, "calibration", page.Text("calibration"), "+30.0 ± 1.2 ppm", "in force", "quartz watch of known rate", "pulses over", "8 000 samples a second", "+0.86 ± 0.10 s/d")
+	kept, err := s.Store.Recorders(t.Context())
 	if err != nil || kept[0].Calibration == nil {
 		t.Fatal(err)
 	}
@@ -218,9 +219,9 @@ func TestCalibrationFromARecording(t *testing.T) {
 
 func TestCalibrationFromARecordingRefuses(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	path := s.recorderPage(bench)
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	path := recorderPage(s, bench)
 	pulses := url.Values{"reference": {"pulses"}}
 	good := clicking(45, 5, 1)
 	for _, tc := range []struct {
@@ -243,19 +244,19 @@ func TestCalibrationFromARecordingRefuses(t *testing.T) {
 		{"an absurd watch", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"900"}, "reference_u95": {"1"}}, "reference_rate", "−30 to +30"},
 		{"pulses that gain", good, url.Values{"reference": {"pulses"}, "reference_rate": {"2"}}, "reference_rate", "True pulses gain nothing"},
 	} {
-		a := bench.sendReference(path, tc.sound, tc.fields).want(http.StatusUnprocessableEntity)
-		if got := a.problem(tc.field); got == "" || !strings.Contains(got, tc.words) {
+		a := sendReference(bench, path, tc.sound, tc.fields).Want(http.StatusUnprocessableEntity)
+		if got := a.Problem(tc.field); got == "" || !strings.Contains(got, tc.words) {
 			t.Errorf("%s: beside %s stands %q", tc.name, tc.field, got)
 		}
 	}
-	bench.post(path+"/sound", url.Values{"reference": {"pulses"}}).want(http.StatusBadRequest) // no multipart form
-	list, err := s.store.Recorders(t.Context())
+	bench.Post(path+"/sound", url.Values{"reference": {"pulses"}}).Want(http.StatusBadRequest) // no multipart form
+	list, err := s.Store.Recorders(t.Context())
 	if err != nil || list[0].Calibration != nil {
 		t.Errorf("something was kept: %+v, %v", list[0].Calibration, err)
 	}
-	if err := s.store.RetireRecorder(t.Context(), list[0].ID, "dropped", store.Actor{StaffID: s.owner.ID}, s.clock()); err != nil {
+	if err := s.Store.RetireRecorder(t.Context(), list[0].ID, "dropped", store.Actor{StaffID: s.Owner.ID}, s.Clock()); err != nil {
 		t.Fatal(err)
 	}
-	a := bench.sendReference(path, good, pulses).want(http.StatusUnprocessableEntity)
-	contains(t, "out of use", textOf(a.document), "out of use; put it back in use first")
+	a := sendReference(bench, path, good, pulses).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "out of use", webtest.TextOf(a.Document), "out of use; put it back in use first")
 }

@@ -1,17 +1,19 @@
-package view
+package recorders
 
 import (
 	"cmp"
+
+	"ledgerwheel/web/view"
 )
 
-// RecordersView is the list of the shop's recorders.
-type RecordersView struct {
-	Rows []RecorderRow
+// recordersView is the list of the shop's recorders.
+type recordersView struct {
+	Rows []recorderRow
 	May  bool // add and calibrate
 }
 
-// RecorderRow is one recorder in the list.
-type RecorderRow struct {
+// recorderRow is one recorder in the list.
+type recorderRow struct {
 	ID         int64
 	Name, Note string
 	Rate       string // "48 000"
@@ -22,94 +24,94 @@ type RecorderRow struct {
 
 // RecorderState is how a recorder's clock stands, in words.
 type RecorderState struct {
-	Mark  MarkKind
+	Mark  view.MarkKind
 	Words string
 }
 
-func recorderURL(id int64) string { return "/recorders/" + itoa(int(id)) }
+func recorderURL(id int64) string { return "/recorders/" + view.Itoa(int(id)) }
 
-func (v RecordersView) data() DataView {
-	d := DataView{TableView: TableView{Caption: "Recorders", HideCaption: true, TestID: "recorders"}, Stack: true,
-		Columns: []Column{{Text: "Recorder"}, {Text: "Its clock"}, {Text: "Runs fast by"}, {Text: "Usual rate", Unit: "samples a second", Numeric: true}}}
+func (v recordersView) data() view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "Recorders", HideCaption: true, TestID: "recorders"}, Stack: true,
+		Columns: []view.Column{{Text: "Recorder"}, {Text: "Its clock"}, {Text: "Runs fast by"}, {Text: "Usual rate", Unit: "samples a second", Numeric: true}}}
 	for _, r := range v.Rows {
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "recorder-" + itoa(int(r.ID)), Cells: []Cell{
-			{Text: r.Name, Href: recorderURL(r.ID), Note: r.Note, Auto: true}, Show(recorderState(r.State)),
-			{Text: cmp.Or(r.Found, "–"), Note: r.FoundNote}, Txt(r.Rate)}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "recorder-" + view.Itoa(int(r.ID)), Cells: []view.Cell{
+			{Text: r.Name, Href: recorderURL(r.ID), Note: r.Note, Auto: true}, view.Show(recorderState(r.State)),
+			{Text: cmp.Or(r.Found, "–"), Note: r.FoundNote}, view.Txt(r.Rate)}})
 	}
 	return d
 }
 
-// NewRecorderView is the form for one more recorder.
-type NewRecorderView struct{ Form Form }
+// newRecorderView is the form for one more recorder.
+type newRecorderView struct{ Form view.Form }
 
-// RecorderView is one recorder's page.
-type RecorderView struct {
+// recorderView is one recorder's page.
+type recorderView struct {
 	ID           int64
 	Name, Note   string
 	Retired      string // "" while in use; else when, by whom and why
 	State        RecorderState
-	Clock        []TermView
-	Calibrations []CalibrationView
-	History      []RecorderEventView
+	Clock        []view.TermView
+	Calibrations []calibrationView
+	History      []recorderEventView
 	May          bool
-	Form         Form // what was posted, and what is wrong with it
-	Describe     Form // note and usual rate as they stand, or as typed
-	Open         RecorderForm
-	Server       ServerClockView
+	Form         view.Form // what was posted, and what is wrong with it
+	Describe     view.Form // note and usual rate as they stand, or as typed
+	Open         recorderForm
+	Server       serverClockView
 	LiveURL      string // "" when live listening is not offered
 }
 
-// ServerClockView is what is assumed of the server's clock, and what sessions against it are worth.
-type ServerClockView struct {
+// serverClockView is what is assumed of the server's clock, and what sessions against it are worth.
+type serverClockView struct {
 	SteadyMs, LeastMinutes string
 	Worth                  []string // "10 minutes: about ±14 ppm"
 }
 
-// RecorderForm names one of the page's forms.
-type RecorderForm string
+// recorderForm names one of the page's forms.
+type recorderForm string
 
 // The forms of a recorder's page.
 const (
-	NoForm       RecorderForm = ""
-	SoundForm    RecorderForm = "sound"
-	TypedForm    RecorderForm = "typed"
-	DescribeForm RecorderForm = "describe"
-	RetireForm   RecorderForm = "retire"
+	noForm       recorderForm = ""
+	soundForm    recorderForm = "sound"
+	typedForm    recorderForm = "typed"
+	describeForm recorderForm = "describe"
+	retireForm   recorderForm = "retire"
 )
 
-// CalibrationView is one calibration in the history.
-type CalibrationView struct {
+// calibrationView is one calibration in the history.
+type calibrationView struct {
 	ID             int64
 	Figure         string // "+12.31 ± 0.42 ppm"
 	State          RecorderState
-	Terms          []TermView
+	Terms          []view.TermView
 	MayRetire      bool
 	RetireProblems bool
 }
 
-func (c CalibrationView) why() string { return CalibrationWhy(c.ID) }
+func (c calibrationView) why() string { return calibrationWhy(c.ID) }
 
-// CalibrationWhy names the field that asks why a calibration is retired.
-func CalibrationWhy(id int64) string { return "why-" + itoa(int(id)) }
+// calibrationWhy names the field that asks why a calibration is retired.
+func calibrationWhy(id int64) string { return "why-" + view.Itoa(int(id)) }
 
-// RecorderEventView is one line of the history.
-type RecorderEventView struct{ At, By, Words string }
+// recorderEventView is one line of the history.
+type recorderEventView struct{ At, By, Words string }
 
-func (v RecorderView) url(rest string) string { return recorderURL(v.ID) + rest }
+func (v recorderView) url(rest string) string { return recorderURL(v.ID) + rest }
 
-func (v RecorderView) calibrating() bool { return v.May && v.Retired == "" }
+func (v recorderView) calibrating() bool { return v.May && v.Retired == "" }
 
-func (v RecorderView) history() DataView {
-	d := DataView{TableView: TableView{Caption: "What happened, newest first", HideCaption: true, TestID: "recorder-history"}, Stack: true,
-		Columns: []Column{{Text: "When"}, {Text: "By"}, {Text: "What"}}}
+func (v recorderView) history() view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "What happened, newest first", HideCaption: true, TestID: "recorder-history"}, Stack: true,
+		Columns: []view.Column{{Text: "When"}, {Text: "By"}, {Text: "What"}}}
 	for _, e := range v.History {
-		d.Rows = append(d.Rows, Row{Cells: []Cell{Txt(e.At), {Text: e.By, Auto: true}, {Text: e.Words, Auto: true}}})
+		d.Rows = append(d.Rows, view.Row{Cells: []view.Cell{view.Txt(e.At), {Text: e.By, Auto: true}, {Text: e.Words, Auto: true}}})
 	}
 	return d
 }
 
 // order is the page's fields as they stand.
-func (v RecorderView) order() []string {
+func (v recorderView) order() []string {
 	fields := []string{"", "reference", "reference_rate", "reference_u95", "sound", "ppm", "uncertainty", "made_on", "typed_redo_by", "typed_note"}
 	for _, c := range v.Calibrations {
 		fields = append(fields, c.why())
@@ -117,13 +119,13 @@ func (v RecorderView) order() []string {
 	return append(fields, "note", "usual_rate", "why")
 }
 
-var referenceOptions = []Option{
+var referenceOptions = []view.Option{
 	{Value: "pulses", Text: "One pulse a second", Hint: "Of a receiver or generator that keeps true time. Taken as exact unless you say how well it is known."},
 	{Value: "quartz watch", Text: "The steps of a quartz watch", Hint: "One a second, of a watch whose rate you know from days of comparison. Lay it on the microphone, or beside a coil."},
 }
 
 // recordingField asks for the sound.
-func recordingField(f Form) Field {
+func recordingField(f view.Form) view.Field {
 	field := f.Field("sound", "The recording").Need().WithHint("WAV or FLAC, from half a minute to hours.")
 	field.Accept = ".wav,.flac,audio/wav,audio/x-wav,audio/flac"
 	return field

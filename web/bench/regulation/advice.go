@@ -1,4 +1,4 @@
-package web
+package regulation
 
 import (
 	"fmt"
@@ -13,18 +13,20 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
 // adviceRoutes are the advice sheet of a docket; it only shows.
-func (s *Server) adviceRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/advice", needs(staff.ViewDockets), s.showAdvice},
+func (s *Room) adviceRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/advice", page.Needs(staff.ViewDockets), s.showAdvice),
 	}
 }
 
-func (s *Server) showAdvice(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := regulationSheet(r, s.store)
+func (s *Room) showAdvice(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := runs.Read(r, s.store)
 	if err != nil {
 		return err
 	}
@@ -32,15 +34,15 @@ func (s *Server) showAdvice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "advice")
-	viewer, _ := viewerOf(r.Context())
-	a := advisedOn(sheet, judgingRule(viewer.Shop), chosen.ID)
+	p, d := s.DocketPage(r, sheet.Head, "advice")
+	viewer, _ := page.ViewerOf(r.Context())
+	a := AdvisedOn(sheet, runs.JudgingRule(viewer.Shop), chosen.ID)
 	v := a.view(d.Number)
 	if a.found {
 		v.Runs = adviceRuns(a, sheet, d.Number)
-		v.Taken = fmt.Sprintf("%s, docket %s. Run %s, taken %s by %s.", d.Watch, d.Number, a.run.Sheet.Run.Title(), s.moment(r, a.run.TakenAt), a.run.TakenBy)
+		v.Taken = fmt.Sprintf("%s, docket %s. Run %s, taken %s by %s.", d.Watch, d.Number, a.run.Sheet.Run.Title(), s.Moment(r, a.run.TakenAt), a.run.TakenBy)
 	}
-	return render(w, r, http.StatusOK, view.Advice(p, d, v))
+	return page.Render(w, r, http.StatusOK, advice(p, d, v))
 }
 
 // adviceRuns lead to the advice on each run; one run needs no choice.
@@ -50,8 +52,8 @@ func adviceRuns(a advised, sheet store.RegulationSheet, number string) []view.Ta
 	}
 	var tabs []view.TabView
 	for _, run := range sheet.Runs {
-		tabs = append(tabs, view.TabView{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") + "?run=" + itoa64(run.ID),
-			Current: run.ID == a.run.ID, TestID: "advice-run-" + itoa64(run.ID)})
+		tabs = append(tabs, view.TabView{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") + "?run=" + page.Itoa64(run.ID),
+			Current: run.ID == a.run.ID, TestID: "advice-run-" + page.Itoa64(run.ID)})
 	}
 	return tabs
 }
@@ -60,16 +62,16 @@ func adviceRuns(a advised, sheet store.RegulationSheet, number string) []view.Ta
 type advised struct {
 	found   bool // there is a run
 	run     store.RunRecord
-	by      judging
+	by      runs.Judging
 	balance oscillator.Balance
-	report  oscillator.Report
-	why     string // why nothing could be fitted; "" when something was
+	Report  oscillator.Report
+	Why     string // why nothing could be fitted; "" when something was
 	prior   string // title of the run before; "" when there is none
 }
 
-// advisedOn fits the runs of a docket up to one of them, 0 for the newest, and takes advice on that one. A run is held
+// AdvisedOn fits the runs of a docket up to one of them, 0 for the newest, and takes advice on that one. A run is held
 // against what judged it; one that was not judged, against the newest limits of its calibre's grade.
-func advisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) advised {
+func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) advised {
 	at := slices.IndexFunc(sheet.Runs, func(run store.RunRecord) bool { return run.ID == runID })
 	if at < 0 {
 		at = len(sheet.Runs) - 1
@@ -78,17 +80,17 @@ func advisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 		return advised{}
 	}
 	a := advised{found: true, run: sheet.Runs[at], by: judgingOf(sheet, sheet.Runs[at]), balance: balanceOf(sheet.Head.Calibre)}
-	if a.by.limits == nil {
+	if a.by.Limits == nil {
 		if newest, found := sheet.NewestLimits(sheet.Head.Calibre.GradeKey); found {
-			a.by = judging{limits: &newest, rule: rule}
+			a.by = runs.Judging{Limits: &newest, Rule: rule}
 		}
 	}
 	if at > 0 {
 		a.prior = sheet.Runs[at-1].Sheet.Run.Title()
 	}
 	var err error
-	if a.report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), fitOptions(sheet, a.by)); err != nil {
-		a.why = text.Sentence(err.Error())
+	if a.Report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), fitOptions(sheet, a.by)); err != nil {
+		a.Why = text.Sentence(err.Error())
 	}
 	return a
 }
@@ -96,12 +98,12 @@ func advisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 // nextStep is what to look at first, in a line.
 func (a advised) nextStep() string {
 	switch {
-	case !a.found || a.why != "":
+	case !a.found || a.Why != "":
 		return ""
-	case len(a.report.Advice) > 0:
-		first := a.report.Advice[0]
+	case len(a.Report.Advice) > 0:
+		first := a.Report.Advice[0]
 		return fmt.Sprintf("What to look at next: %s.", text.Uncapital(first.Title))
-	case len(a.report.Gaps) > 0:
+	case len(a.Report.Gaps) > 0:
 		return "Nothing in the readings calls for a correction, as far as they go."
 	}
 	return "Nothing in the readings calls for a correction."
@@ -117,16 +119,16 @@ func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {
 
 // fitOptions gathers what is known beside the readings. Where runs know one clock differently, the more careful
 // statement is taken.
-func fitOptions(sheet store.RegulationSheet, by judging) oscillator.Options {
-	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.rule, Balance: balanceOf(sheet.Head.Calibre)}
+func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options {
+	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.Rule, Balance: balanceOf(sheet.Head.Calibre)}
 	for _, run := range sheet.Runs {
 		for name, u := range run.Sheet.Instruments().ClockStdSPerDay {
 			o.Instruments.ClockStdSPerDay[name] = max(o.Instruments.ClockStdSPerDay[name], u)
 			o.Instruments.OtherClockStdSPerDay = max(o.Instruments.OtherClockStdSPerDay, u)
 		}
 	}
-	if by.limits != nil {
-		o.Limits = by.limits.Limits
+	if by.Limits != nil {
+		o.Limits = by.Limits.Limits
 	}
 	return o
 }

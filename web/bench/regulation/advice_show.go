@@ -1,4 +1,4 @@
-package web
+package regulation
 
 import (
 	"cmp"
@@ -13,28 +13,29 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/web/chart"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
 // view is the sheet of advice, but for what only the request knows.
-func (a advised) view(number string) view.AdviceView {
-	v := view.AdviceView{Paper: view.LinkView{Text: "To the regulation sheet", Href: view.DocketURL(number, "regulation"), TestID: "to-regulation"}}
+func (a advised) view(number string) adviceView {
+	v := adviceView{Paper: view.LinkView{Text: "To the regulation sheet", Href: view.DocketURL(number, "regulation"), TestID: "to-regulation"}}
 	switch {
 	case !a.found:
 		v.Empty = "Advice is taken from the readings of a run. None is recorded on this docket."
 		return v
-	case a.why != "":
-		v.Empty = "The readings cannot be fitted: " + a.why
+	case a.Why != "":
+		v.Empty = "The readings cannot be fitted: " + a.Why
 		return v
 	}
 	v.Next, v.Basis = a.nextStep(), a.basis()
-	for i, item := range a.report.Advice {
+	for i, item := range a.Report.Advice {
 		v.Items = append(v.Items, a.item(item, i == a.firstForecast()))
 	}
-	if all := a.report.All; all != nil && len(v.Items) > 1 {
+	if all := a.Report.All; all != nil && len(v.Items) > 1 {
 		v.All = outcomeOf(*all)
 	}
-	v.Cautions = cautionsOf(a.report.Advice)
+	v.Cautions = cautionsOf(a.Report.Advice)
 	v.Poise = a.poise()
 	v.Check = a.prediction()
 	v.Model = a.modelTerms()
@@ -45,12 +46,12 @@ func (a advised) view(number string) view.AdviceView {
 
 // firstForecast is the place of the first advice that foretells rates, -1 for none.
 func (a advised) firstForecast() int {
-	return slices.IndexFunc(a.report.Advice, func(x oscillator.Advice) bool { return x.Forecast != nil && len(x.Forecast.Rates) > 0 })
+	return slices.IndexFunc(a.Report.Advice, func(x oscillator.Advice) bool { return x.Forecast != nil && len(x.Forecast.Rates) > 0 })
 }
 
 // item is one piece of advice; the expected rates of the first are open, those of the rest folded.
-func (a advised) item(x oscillator.Advice, open bool) view.AdviceItemView {
-	v := view.AdviceItemView{Slug: slugOfKind(x.Kind), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause, Correction: x.Correction, Open: open}
+func (a advised) item(x oscillator.Advice, open bool) adviceItemView {
+	v := adviceItemView{Slug: slugOfKind(x.Kind), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause, Correction: x.Correction, Open: open}
 	for _, text := range append([]string{x.Seen}, x.Evidence...) {
 		if text != "" {
 			v.Seen = append(v.Seen, text)
@@ -79,8 +80,8 @@ const (
 	likelyFail = 0.05
 )
 
-func outcomeOf(f oscillator.Forecast) *view.OutcomeView {
-	o := view.OutcomeView{Mark: view.NotMeasured, Word: "not known", Text: f.PassText}
+func outcomeOf(f oscillator.Forecast) *outcomeView {
+	o := outcomeView{Mark: view.NotMeasured, Word: "not known", Text: f.PassText}
 	if p := f.PassProbability; p != nil {
 		switch {
 		case *p >= likelyPass:
@@ -126,7 +127,7 @@ func (a advised) expectedTable(id string, f oscillator.Forecast) view.DataView {
 // rateCell is a rate with its uncertainty, the unit standing in the heading.
 func rateCell(v metrology.Value) view.Cell {
 	p := v.Print(true)
-	return view.Show(view.Stat(view.StatView{Value: p.Value, Uncertainty: p.Uncertainty}))
+	return view.Show(runs.Stat(runs.StatView{Value: p.Value, Uncertainty: p.Uncertainty}))
 }
 
 // usualCautions stand beside every advice, each unless the advice itself says it; the word tells.
@@ -160,13 +161,13 @@ func cautionsOf(list []oscillator.Advice) []string {
 }
 
 // poise draws and says the heavy spot, or why the readings cannot tell it.
-func (a advised) poise() *view.PoiseView {
+func (a advised) poise() *poiseView {
 	h := a.shown().Poise
-	v := &view.PoiseView{Text: h.Text(), Dial: view.ChartView{Caption: "Where the heavy spot lies, the balance at rest", TestID: "chart-poise"}}
+	v := &poiseView{Text: h.Text(), Dial: view.ChartView{Caption: "Where the heavy spot lies, the balance at rest", TestID: "chart-poise"}}
 	if !a.shown().PoiseKnown {
 		v.Text = "The readings do not tell the poise of the balance."
-		if at := slices.IndexFunc(a.report.Gaps, func(g oscillator.Gap) bool { return g.Topic == "poise" }); at >= 0 {
-			v.Text = a.report.Gaps[at].Text
+		if at := slices.IndexFunc(a.Report.Gaps, func(g oscillator.Gap) bool { return g.Topic == "poise" }); at >= 0 {
+			v.Text = a.Report.Gaps[at].Text
 		}
 		v.Dial.Drawing = chart.PoiseDial{ID: "advice-poise-drawing", Title: "Poise of the balance", Missing: v.Text}
 		return v
@@ -230,12 +231,12 @@ func poiseDial(h oscillator.HeavySpot, b oscillator.Balance) chart.PoiseDial {
 const degreesPerHour = 30
 
 // prediction sets the run beside what the run before led to expect; nil when there is nothing to compare.
-func (a advised) prediction() *view.PredictionView {
-	c := a.report.Against
+func (a advised) prediction() *predictionView {
+	c := a.Report.Against
 	if c == nil || len(c.Rates) == 0 {
 		return nil
 	}
-	v := &view.PredictionView{Text: c.Text, Mark: view.NotMeasured, Word: "not compared"}
+	v := &predictionView{Text: c.Text, Mark: view.NotMeasured, Word: "not compared"}
 	if c.DegreesOfFreedom > 0 {
 		switch {
 		case c.Probability >= 0.05:
@@ -271,24 +272,24 @@ func (a advised) prediction() *view.PredictionView {
 	}
 	drawing := chart.RateByPosition{ID: "advice-predicted", Title: "Rates expected and measured, " + timing.StateWords(c.Rates[0].Hours),
 		CrownHour: a.run.Sheet.Run.CrownHour, Series: []chart.RateSeries{expected, measured}}
-	drawing.Limits, drawing.LimitsLabel = rateLimit(a.by)
+	drawing.Limits, drawing.LimitsLabel = runs.RateLimit(a.by)
 	v.Chart = view.ChartView{Caption: "Expected and measured, " + timing.StateWords(c.Rates[0].Hours), TestID: "chart-advice-predicted", Drawing: drawing}
 	return v
 }
 
 // shown is what the fit says of the run the advice is on.
-func (a advised) shown() oscillator.RunFit { return a.report.Fit.Runs[a.report.Run] }
+func (a advised) shown() oscillator.RunFit { return a.Report.Fit.Runs[a.Report.Run] }
 
 // basis says what the fit rests on.
 func (a advised) basis() string {
 	readings := 0
-	for _, run := range a.report.Fit.Runs {
+	for _, run := range a.Report.Fit.Runs {
 		readings += run.Readings
 	}
 	text := fmt.Sprintf("Run %s, seen in one fit to %s and %s of this docket", a.run.Sheet.Run.Title(),
-		counted(readings, "reading", "readings"), counted(len(a.report.Fit.Runs), "run", "runs"))
-	if a.by.limits != nil {
-		text += "; judged by " + versionName(a.by.limits.Limits)
+		counted(readings, "reading", "readings"), counted(len(a.Report.Fit.Runs), "run", "runs"))
+	if a.by.Limits != nil {
+		text += "; judged by " + runs.VersionName(a.by.Limits.Limits)
 	}
 	return text + "."
 }
@@ -327,10 +328,10 @@ func (a advised) modelTerms() []view.TermView {
 		view.Term("Isochronism", signed(run.Slope, run.SlopeKnown)),
 		view.Term("Heavy spot, m·g·r/k", poise),
 	}
-	if a.report.Fit.DegreesOfFreedom > 0 {
-		agreement := fmt.Sprintf("χ² = %.1f with %s of freedom", a.report.Fit.ChiSquare, counted(a.report.Fit.DegreesOfFreedom, "degree", "degrees"))
-		if a.report.Fit.Scale > 1 {
-			agreement += fmt.Sprintf("; uncertainties widened %.1f times", a.report.Fit.Scale)
+	if a.Report.Fit.DegreesOfFreedom > 0 {
+		agreement := fmt.Sprintf("χ² = %.1f with %s of freedom", a.Report.Fit.ChiSquare, counted(a.Report.Fit.DegreesOfFreedom, "degree", "degrees"))
+		if a.Report.Fit.Scale > 1 {
+			agreement += fmt.Sprintf("; uncertainties widened %.1f times", a.Report.Fit.Scale)
 		}
 		terms = append(terms, view.Term("Agreement of the readings", agreement))
 	}
@@ -340,10 +341,10 @@ func (a advised) modelTerms() []view.TermView {
 // outliers name the readings that stand off, of every run.
 func (a advised) outliers() []string {
 	var out []string
-	for _, w := range a.report.Fit.Wild {
+	for _, w := range a.Report.Fit.Wild {
 		text := w.Text
-		if len(a.report.Fit.Runs) > 1 {
-			text = "Run " + a.report.Fit.Runs[w.Run].Run.Title() + ": " + text
+		if len(a.Report.Fit.Runs) > 1 {
+			text = "Run " + a.Report.Fit.Runs[w.Run].Run.Title() + ": " + text
 		}
 		out = append(out, text)
 	}
@@ -354,18 +355,18 @@ func (a advised) outliers() []string {
 var topicWords = map[string]string{"poise": "Poise", "isochronism": "Isochronism", "reading": "A reading left out", "side": "Dial up against dial down",
 	"horizontal": "Lying against hanging", "scatter": "How well the readings agree"}
 
-func (a advised) unknown() []view.WhyView {
-	var out []view.WhyView
-	for _, g := range a.report.Gaps {
-		out = append(out, view.WhyView{What: cmp.Or(topicWords[g.Topic], text.Capital(g.Topic)), Why: g.Text})
+func (a advised) unknown() []runs.WhyView {
+	var out []runs.WhyView
+	for _, g := range a.Report.Gaps {
+		out = append(out, runs.WhyView{What: cmp.Or(topicWords[g.Topic], text.Capital(g.Topic)), Why: g.Text})
 	}
 	return out
 }
 
 // standsOff reports whether the fit found a reading of the run wild.
 func (a advised) standsOff(p timing.Position, hours float64) bool {
-	for _, w := range a.report.Fit.Wild {
-		if w.Run == a.report.Run && w.Position == p && timing.HoursText(w.Hours) == timing.HoursText(hours) {
+	for _, w := range a.Report.Fit.Wild {
+		if w.Run == a.Report.Run && w.Position == p && timing.HoursText(w.Hours) == timing.HoursText(hours) {
 			return true
 		}
 	}
@@ -393,7 +394,7 @@ func (a advised) amplitudeChart() view.ChartView {
 func (a advised) curves() []chart.FittedCurve {
 	var lying, low, high *oscillator.Curve
 	mid := func(c *oscillator.Curve) float64 { return c.Points[len(c.Points)/2].RateSPerDay }
-	all := a.report.Fit.Curves(a.report.Run)
+	all := a.Report.Fit.Curves(a.Report.Run)
 	for i := range all {
 		c := &all[i]
 		switch {
@@ -442,14 +443,14 @@ func only(run timing.Run, hours float64) timing.Run {
 func (a advised) ratesChart() view.ChartView {
 	sh := a.run.Sheet
 	c := chart.RateByPosition{ID: "advice-rates", Title: "Rate by position, " + sh.Run.Title(), CrownHour: sh.Run.CrownHour}
-	c.Limits, c.LimitsLabel = rateLimit(a.by)
+	c.Limits, c.LimitsLabel = runs.RateLimit(a.by)
 	caption := "Rate by position"
 	if states := sh.Run.States(); len(states) > 0 {
 		c.Series = append(c.Series, chart.RatesOf("measured, "+timing.StateWords(states[0]), sh.Run, states[0], sh.Instruments()))
 	}
 	if at := a.firstForecast(); at >= 0 {
-		f := a.report.Advice[at].Forecast
-		expected := chart.RateSeries{Name: "expected: " + string(a.report.Advice[at].Kind), Rates: map[timing.Position]metrology.Value{}, Predicted: true}
+		f := a.Report.Advice[at].Forecast
+		expected := chart.RateSeries{Name: "expected: " + string(a.Report.Advice[at].Kind), Rates: map[timing.Position]metrology.Value{}, Predicted: true}
 		for _, r := range f.Rates {
 			if r.Hours == f.Rates[0].Hours {
 				expected.Rates[r.Position] = r.Rate

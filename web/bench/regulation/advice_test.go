@@ -1,4 +1,4 @@
-package web
+package regulation_test
 
 import (
 	"io"
@@ -14,6 +14,8 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/bench/regulation"
+	"ledgerwheel/web/webtest"
 )
 
 // heavyRates are the rates of a made-up watch with a heavy spot towards 6 o'clock, by the published closed form: S in
@@ -32,16 +34,16 @@ func heavyRates(base, s float64, amplitudes []string) []string {
 }
 
 func heavyRun(kind timing.Kind, s float64) url.Values {
-	f := fullRun(kind, heavyRates(3, s, amplitudes))
-	column(f, timing.Rate, 24, heavyRates(2, s, laterSwing))
+	f := webtest.FullRun(kind, heavyRates(3, s, webtest.Amplitudes))
+	webtest.Column(f, timing.Rate, 24, heavyRates(2, s, webtest.LaterSwing))
 	return f
 }
 
 func TestAdviceWithoutRuns(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	page := r.bench.get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
-	contains(t, "nothing yet", page.text("advice"), "Nothing to go by yet", "None is recorded")
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	page := r.Bench.Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
+	webtest.Contains(t, "nothing yet", page.Text("advice"), "Nothing to go by yet", "None is recorded")
 }
 
 func figureOf(text string) float64 {
@@ -54,38 +56,52 @@ func figureOf(text string) float64 {
 
 func TestAdviceOnPoise(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	r.take(heavyRun(timing.AfterService, 0.008))
-	page := r.bench.get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
-	contains(t, "cautions", page.text("advice-cautions"), "let down", "Any magnetism", "Local rules")
-	contains(t, "poise", page.text("advice-poise"), "6 o'clock")
-	contains(t, "regulation sheet", r.bench.get(r.path).want(http.StatusOK).text("next-step"), "balance out of poise", "The whole advice")
-	r.as(r.clerk).get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	r.Take(heavyRun(timing.AfterService, 0.008))
+	page := r.Bench.Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
+	webtest.Contains(t, "cautions", page.Text("advice-cautions"), "let down", "Any magnetism", "Local rules")
+	webtest.Contains(t, "poise", page.Text("advice-poise"), "6 o'clock")
+	webtest.Contains(t, "regulation sheet", r.Bench.Get(r.Path).Want(http.StatusOK).Text("next-step"), "balance out of poise", "The whole advice")
+	r.As(r.Clerk).Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
 
-	r.take(fullRun(timing.Adjustment, heavyRates(1, 0.0002, amplitudes)))
-	page = r.bench.get("/dockets/" + r.number.String() + "/advice").want(http.StatusOK)
-	contains(t, "predicted", page.text("predicted"), "expected", "measured")
+	r.Take(webtest.FullRun(timing.Adjustment, heavyRates(1, 0.0002, webtest.Amplitudes)))
+	page = r.Bench.Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
+	webtest.Contains(t, "predicted", page.Text("predicted"), "expected", "measured")
 }
 
 // TestAdviceNamesWhatIsOpen: too few positions say so, and a reading far off is named and kept.
 func TestAdviceNamesWhatIsOpen(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	few := fullRun(timing.AfterService, ratesFinal)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	few := webtest.FullRun(timing.AfterService, webtest.RatesFinal)
 	for _, q := range timing.Quantities() {
-		column(few, q, 24, []string{"", "", "", "", "", ""})
+		webtest.Column(few, q, 24, []string{"", "", "", "", "", ""})
 		for _, p := range []timing.Position{timing.SixUp, timing.NineUp} {
 			few.Set(timing.FieldName(q, p, 0), "")
 		}
 	}
-	r.take(few)
-	path := "/dockets/" + r.number.String() + "/advice"
-	contains(t, "open", r.bench.get(path).want(http.StatusOK).text("unknown"), "Poise", "three of the positions")
+	r.Take(few)
+	path := "/dockets/" + r.Number.String() + "/advice"
+	webtest.Contains(t, "open", r.Bench.Get(path).Want(http.StatusOK).Text("unknown"), "Poise", "three of the positions")
 
 	off := heavyRun(timing.Adjustment, 0.0005)
 	off.Set(timing.FieldName(timing.Rate, timing.NineUp, 0), "95")
-	r.take(off)
-	contains(t, "outlier", r.bench.get(path).want(http.StatusOK).text("outliers"), "9H", "+95", "kept")
+	r.Take(off)
+	webtest.Contains(t, "outlier", r.Bench.Get(path).Want(http.StatusOK).Text("outliers"), "9H", "+95", "kept")
+}
+
+// TestBalanceOf: the screws of a calibre stand evenly about its balance, and what is not known stays so.
+func TestBalanceOf(t *testing.T) {
+	t.Parallel()
+	k := benchSheet(0).Head.Calibre
+	k.Balance.ScrewFirstDeg = 45
+	b := regulation.BalanceOf(k)
+	if len(b.Screws) != 4 || b.Screws[3].FromJewelDeg != 315 || b.RimRadiusMm != 4.8 || *b.ImpulseJewel != oscillator.Hour(5) {
+		t.Errorf("balance %+v", b)
+	}
+	if bare := regulation.BalanceOf(watch.Calibre{BeatsPerHour: 28800}); bare.ImpulseJewel != nil || bare.Screws != nil {
+		t.Errorf("a bare calibre has %+v", bare)
+	}
 }
 
 // benchSheet is a docket with so many runs of twelve readings of a watch with a heavy spot.
@@ -101,7 +117,7 @@ func benchSheet(runs int) store.RegulationSheet {
 		for _, state := range []struct {
 			hours float64
 			swing []string
-		}{{0, amplitudes}, {24, laterSwing}} {
+		}{{0, webtest.Amplitudes}, {24, webtest.LaterSwing}} {
 			rates := heavyRates(3, 0.008, state.swing)
 			for i, p := range timing.Positions() {
 				wobble := 0.7 * math.Sin(float64(7*n+i))
@@ -115,26 +131,12 @@ func benchSheet(runs int) store.RegulationSheet {
 	return sheet
 }
 
-// TestBalanceOf: the screws of a calibre stand evenly about its balance, and what is not known stays so.
-func TestBalanceOf(t *testing.T) {
-	t.Parallel()
-	k := benchSheet(0).Head.Calibre
-	k.Balance.ScrewFirstDeg = 45
-	b := balanceOf(k)
-	if len(b.Screws) != 4 || b.Screws[3].FromJewelDeg != 315 || b.RimRadiusMm != 4.8 || *b.ImpulseJewel != oscillator.Hour(5) {
-		t.Errorf("balance %+v", b)
-	}
-	if bare := balanceOf(watch.Calibre{BeatsPerHour: 28800}); bare.ImpulseJewel != nil || bare.Screws != nil {
-		t.Errorf("a bare calibre has %+v", bare)
-	}
-}
-
 // BenchmarkAdvicePage fits, advises and draws every chart of a docket with 20 runs of 12 readings. One core must do it
 // in less than 20 ms.
 func BenchmarkAdvicePage(b *testing.B) {
 	sheet := benchSheet(20)
 	for b.Loop() {
-		v := advisedOn(sheet, metrology.Guarded, 0).view("26-00001-X")
+		v := regulation.AdvisedOn(sheet, metrology.Guarded, 0).View("26-00001-X")
 		drawings := v.Charts
 		if v.Poise != nil {
 			drawings = append(drawings, v.Poise.Dial)

@@ -1,61 +1,66 @@
-package view
+package regulation
 
-// AdviceView is what the readings of a docket say about its watch.
-type AdviceView struct {
+import (
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/view"
+)
+
+// adviceView is what the readings of a docket say about its watch.
+type adviceView struct {
 	Basis    string // what the fit rests on, in a sentence
 	Empty    string // why there is no advice at all; the rest is then empty
-	Runs     []TabView
+	Runs     []view.TabView
 	Next     string // the first of the list in a line
-	Items    []AdviceItemView
-	All      *OutcomeView // with everything of the list done
+	Items    []adviceItemView
+	All      *outcomeView // with everything of the list done
 	Cautions []string
-	Poise    *PoiseView
-	Charts   []ChartView
-	Model    []TermView // what the fit found
-	Check    *PredictionView
+	Poise    *poiseView
+	Charts   []view.ChartView
+	Model    []view.TermView // what the fit found
+	Check    *predictionView
 	Outliers []string
-	Unknown  []WhyView
-	Paper    LinkView // back to the regulation sheet
-	Taken    string   // of the newest run, for the print
+	Unknown  []runs.WhyView
+	Paper    view.LinkView // back to the regulation sheet
+	Taken    string        // of the newest run, for the print
 }
 
-// AdviceItemView is one line of the short list.
-type AdviceItemView struct {
+// adviceItemView is one line of the short list.
+type adviceItemView struct {
 	Slug       string // its kind: "poise", "beat-error"
 	Title      string
 	Suspicion  bool
 	Seen       []string
-	Figures    []FigureView
+	Figures    []view.FigureView
 	Cause      string
 	Correction string
-	Expected   *DataView
-	Outcome    *OutcomeView
+	Expected   *view.DataView
+	Outcome    *outcomeView
 	Open       bool // the expected rates stand open, not folded
 }
 
-func (a AdviceItemView) testID() string    { return "advice-" + a.Slug }
-func (a AdviceItemView) headingID() string { return "advice-" + a.Slug + "-heading" }
+func (a adviceItemView) testID() string    { return "advice-" + a.Slug }
+func (a adviceItemView) headingID() string { return "advice-" + a.Slug + "-heading" }
 
-// OutcomeView says whether a run would pass once the correction is made.
-type OutcomeView struct {
-	Mark MarkKind
+// outcomeView says whether a run would pass once the correction is made.
+type outcomeView struct {
+	Mark view.MarkKind
 	Word string // beside the lozenge
 	Text string
 }
 
-// PoiseView is the balance's heavy spot, drawn and said.
-type PoiseView struct {
-	Dial  ChartView
+// poiseView is the balance's heavy spot, drawn and said.
+type poiseView struct {
+	Dial  view.ChartView
 	Text  string
-	Terms []TermView
+	Terms []view.TermView
 }
 
-// PredictionView sets a run beside what was expected of it.
-type PredictionView struct {
+// predictionView sets a run beside what was expected of it.
+type predictionView struct {
 	Text  string
 	Note  string // how the comparison was made
-	Mark  MarkKind
+	Mark  view.MarkKind
 	Word  string
-	Table DataView
-	Chart ChartView
+	Table view.DataView
+	Chart view.ChartView
 }

@@ -1,24 +1,29 @@
-package view
+package regulation
 
-// BulletinView is the printed report of one or two runs.
-type BulletinView struct {
+import (
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/view"
+)
+
+// bulletinView is the printed report of one or two runs.
+type bulletinView struct {
 	Shop, Address, Number string
 	Date                  string
-	Watch                 []TermView
-	Mark                  MarkKind
+	Watch                 []view.TermView
+	Mark                  view.MarkKind
 	Verdict               string
 	Judged, Rule          string
-	Runs                  []BulletinRunView
-	Charts                []ChartView
-	Figures               DataView
+	Runs                  []bulletinRunView
+	Charts                []view.ChartView
+	Figures               view.DataView
 	Notes                 []string
 	Seal                  string
 	Signatures            []string
 }
 
-// BulletinRunView is one run on the bulletin.
-type BulletinRunView struct {
+// bulletinRunView is one run on the bulletin.
+type bulletinRunView struct {
 	Name  string
-	Terms []TermView
-	Grid  RunGridView
+	Terms []view.TermView
+	Grid  runs.RunGridView
 }

@@ -1,4 +1,4 @@
-package web
+package regulation
 
 import (
 	"fmt"
@@ -13,7 +13,9 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
@@ -22,7 +24,7 @@ type bulletin struct {
 	sheet store.RegulationSheet
 	runs  []store.RunRecord // before and after, or the only one
 	names []string
-	by    judging // of the last run
+	by    runs.Judging // of the last run
 	stats []timing.Statistics
 	rows  []bulletinRow
 	judge *timing.Judgement
@@ -38,8 +40,8 @@ type bulletinRow struct {
 }
 
 // bulletin reads the runs the query names; unnamed, they are the run as received and the newest.
-func (s *Server) bulletin(r *http.Request) (bulletin, error) {
-	sheet, err := regulationSheet(r, s.store)
+func (s *Room) bulletin(r *http.Request) (bulletin, error) {
+	sheet, err := runs.Read(r, s.store)
 	if err != nil {
 		return bulletin{}, err
 	}
@@ -52,7 +54,7 @@ func (s *Server) bulletin(r *http.Request) (bulletin, error) {
 		return bulletin{}, err
 	}
 	d := sheet.Head.Docket
-	b := bulletin{sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:], by: judgingOf(sheet, p.after), date: s.moment(r, s.now()),
+	b := bulletin{sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:], by: judgingOf(sheet, p.after), date: s.Moment(r, s.Now()),
 		seal: fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", d.Number, d.Version, d.Head.Short())}
 	if p.before.ID == p.after.ID {
 		b.runs, b.names = b.runs[1:], b.names[1:]
@@ -68,8 +70,8 @@ func (b *bulletin) compute() {
 	for _, run := range b.runs {
 		b.stats = append(b.stats, timing.StatisticsOf(run.Sheet.Run, timing.Options{Instruments: run.Sheet.Instruments()}))
 	}
-	if b.by.limits != nil {
-		j := b.last().Judge(b.by.limits.Limits, b.by.rule)
+	if b.by.Limits != nil {
+		j := b.last().Judge(b.by.Limits.Limits, b.by.Rule)
 		b.judge = &j
 		b.stats[len(b.stats)-1] = j.Statistics
 	}
@@ -94,18 +96,18 @@ func (b *bulletin) states() []float64 {
 // bulletinKeys are the statistics printed of a state of wind: all at full wind, the chief ones later.
 func bulletinKeys(hours float64) []timing.Key {
 	if hours == 0 {
-		return append(append([]timing.Key{}, shownStatistics...), timing.LeastHorizontalAmplitude, timing.GreatestAmplitude)
+		return append(append([]timing.Key{}, runs.ShownStatistics...), timing.LeastHorizontalAmplitude, timing.GreatestAmplitude)
 	}
 	return []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalLessVertical, timing.LeastVerticalAmplitude}
 }
 
 // add sets a row for a statistic of one state, if some run has it or a limit asks for it.
 func (b *bulletin) add(hours float64, key timing.Key) {
-	row := bulletinRow{unit: statisticUnit(key), limit: b.limitOn(key, hours)}
+	row := bulletinRow{unit: runs.StatisticUnit(key), limit: b.limitOn(key, hours)}
 	for _, stats := range b.stats {
 		s := timing.Statistic{Why: "not measured"}
 		if state, measured := stats.At(hours); measured {
-			s = statisticOf(state, key)
+			s = runs.StatisticOf(state, key)
 			row.label = s.Label
 		}
 		row.values = append(row.values, s)
@@ -117,7 +119,7 @@ func (b *bulletin) add(hours float64, key timing.Key) {
 }
 
 func (b *bulletin) addWhole(key timing.Key, of func(timing.Statistics) timing.Statistic) {
-	row := bulletinRow{unit: statisticUnit(key), limit: b.limitOn(key, 0)}
+	row := bulletinRow{unit: runs.StatisticUnit(key), limit: b.limitOn(key, 0)}
 	for _, stats := range b.stats {
 		s := of(stats)
 		row.label, row.values = s.Label, append(row.values, s)
@@ -158,7 +160,7 @@ func (b *bulletin) verdict() (metrology.Verdict, string) {
 }
 
 // facts are the conditions of a run.
-func (s *Server) facts(r *http.Request, run store.RunRecord) []paper.Field {
+func (s *Room) facts(r *http.Request, run store.RunRecord) []paper.Field {
 	var fields []paper.Field
 	for _, t := range s.runTerms(r, run) {
 		if t.Cell.Text != "" {
@@ -180,7 +182,7 @@ func bulletinNotes() []string {
 	}
 }
 
-func (s *Server) showBulletin(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
 	b, err := s.bulletin(r)
 	if err != nil {
 		return err
@@ -188,27 +190,27 @@ func (s *Server) showBulletin(w http.ResponseWriter, r *http.Request) error {
 	number := b.sheet.Head.Docket.Number.String()
 	query := ""
 	if len(b.runs) > 0 {
-		query = "?" + url.Values{"before": {itoa64(b.runs[0].ID)}, "after": {itoa64(b.last().ID)}}.Encode()
+		query = "?" + url.Values{"before": {page.Itoa64(b.runs[0].ID)}, "after": {page.Itoa64(b.last().ID)}}.Encode()
 	}
-	p := view.PrintView{Page: s.page(r, "Bulletin of rates "+number), Size: view.PaperA4, Heading: "Bulletin of rates",
+	p := view.PrintView{Page: s.Page(r, "Bulletin of rates "+number), Size: view.PaperA4, Heading: "Bulletin of rates",
 		BackHref: view.DocketURL(number, "regulation"), BackText: "Back to regulation",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/bulletin.pdf") + query, TestID: "pdf"}}
-	return render(w, r, http.StatusOK, view.Bulletin(p, s.bulletinView(r, b)))
+	return page.Render(w, r, http.StatusOK, Bulletin(p, s.bulletinView(r, b)))
 }
 
-func (s *Server) bulletinView(r *http.Request, b bulletin) view.BulletinView {
-	viewer, _ := viewerOf(r.Context())
+func (s *Room) bulletinView(r *http.Request, b bulletin) bulletinView {
+	viewer, _ := page.ViewerOf(r.Context())
 	verdict, said := b.verdict()
-	v := view.BulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Mark: markOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker", "Date"}}
+	v := bulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(), Date: b.date,
+		Mark: runs.MarkOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
-		v.Judged, v.Rule = versionName(b.by.limits.Limits), b.by.rule.String()
+		v.Judged, v.Rule = runs.VersionName(b.by.Limits.Limits), b.by.Rule.String()
 	}
-	for _, f := range watchFields(b.sheet.Head) {
+	for _, f := range runs.WatchFields(b.sheet.Head) {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
 	for i, run := range b.runs {
-		bulletinRun := view.BulletinRunView{Name: text.Capital(b.names[i]), Grid: readGrid("bulletin-"+strconv.Itoa(i), run.Sheet)}
+		bulletinRun := bulletinRunView{Name: text.Capital(b.names[i]), Grid: runs.ReadGrid("bulletin-"+strconv.Itoa(i), run.Sheet)}
 		for _, f := range s.facts(r, run) {
 			bulletinRun.Terms = append(bulletinRun.Terms, view.Term(f.Label, f.Value))
 		}
@@ -222,11 +224,11 @@ func (s *Server) bulletinView(r *http.Request, b bulletin) view.BulletinView {
 
 func (b *bulletin) charts() []view.ChartView {
 	last := b.last()
-	amplitude := amplitudeChart("bulletin-amplitude", last.Sheet)
+	amplitude := runs.AmplitudeChart("bulletin-amplitude", last.Sheet)
 	if len(b.runs) == 1 {
-		return []view.ChartView{ratesChart("bulletin-rates", last.Sheet, b.by), amplitude}
+		return []view.ChartView{runs.RatesChart("bulletin-rates", last.Sheet, b.by), amplitude}
 	}
-	return []view.ChartView{compareChart("bulletin-rates", b.runs[0], last, [2]string{b.names[0], b.names[1]}, b.by), amplitude}
+	return []view.ChartView{runs.CompareChart("bulletin-rates", b.runs[0], last, [2]string{b.names[0], b.names[1]}, b.by), amplitude}
 }
 
 func (b *bulletin) table() view.DataView {
@@ -237,40 +239,40 @@ func (b *bulletin) table() view.DataView {
 	}
 	t.Columns = append(t.Columns, view.Column{Text: "limit", Numeric: true}, view.Column{Text: "verdict"})
 	for _, row := range b.rows {
-		cells := []view.Cell{view.Show(view.Labelled(row.label, row.unit))}
+		cells := []view.Cell{view.Show(runs.Labelled(row.label, row.unit))}
 		for _, v := range row.values {
-			cells = append(cells, view.Show(view.Stat(statView(v, false))))
+			cells = append(cells, view.Show(runs.Stat(runs.StatOf(v, false))))
 		}
 		limit, verdict := view.Cell{}, view.Cell{}
 		if row.limit != nil {
 			limit = view.Txt(row.limit.Limit.Text())
-			verdict = view.Cell{Mark: markOf(row.limit.Verdict), Text: row.limit.Verdict.String()}
+			verdict = view.Cell{Mark: runs.MarkOf(row.limit.Verdict), Text: row.limit.Verdict.String()}
 		}
 		t.Rows = append(t.Rows, view.Row{Head: true, Cells: append(cells, limit, verdict)})
 	}
 	return t
 }
 
-func (s *Server) sendBulletin(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 	b, err := s.bulletin(r)
 	if err != nil {
 		return err
 	}
-	pdf, err := s.bulletinPaper(r, b).PDF(s.now())
+	pdf, err := s.bulletinPaper(r, b).PDF(s.Now())
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), pdf)
+	return page.SendPDF(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), pdf)
 }
 
-func (s *Server) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
-	viewer, _ := viewerOf(r.Context())
+func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
+	viewer, _ := page.ViewerOf(r.Context())
 	verdict, said := b.verdict()
-	out := paper.Bulletin{Issuer: issuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Watch: watchFields(b.sheet.Head), Mark: paperMark(verdict), Verdict: said, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
+	out := paper.Bulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
+		Watch: runs.WatchFields(b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
-		out.LimitsName, out.Rule = versionName(b.by.limits.Limits), "Decision rule: "+b.by.rule.String()+"."
-		if limit, set := b.by.limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil && limit.Limits.Upper != nil {
+		out.LimitsName, out.Rule = runs.VersionName(b.by.Limits.Limits), "Decision rule: "+b.by.Rule.String()+"."
+		if limit, set := b.by.Limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil && limit.Limits.Upper != nil {
 			out.Limits = paper.Limits{Known: true, LowerSPerDay: *limit.Limits.Lower, UpperSPerDay: *limit.Limits.Upper}
 		}
 	}
@@ -283,7 +285,7 @@ func (s *Server) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 			stat.Values = append(stat.Values, paperFigure(v))
 		}
 		if row.limit != nil {
-			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true, paperMark(row.limit.Verdict)
+			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true, runs.PaperMark(row.limit.Verdict)
 		}
 		out.Statistics = append(out.Statistics, stat)
 	}
@@ -309,7 +311,7 @@ func paperRun(name string, sh timing.Sheet, facts []paper.Field) paper.Run {
 	}
 	instruments := sh.Instruments()
 	for _, p := range timing.Positions() {
-		row := paper.RunRow{Position: paperPosition(p, sh.Run.CrownHour)}
+		row := paper.RunRow{Position: runs.PaperPosition(p, sh.Run.CrownHour)}
 		for _, hours := range states {
 			r, _ := sh.Run.Reading(p, hours)
 			row.Readings = append(row.Readings, paperReading(r, instruments))

@@ -1,4 +1,4 @@
-package web
+package regulation_test
 
 import (
 	"net/http"
@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/web/webtest"
 )
 
 // pdfText is what an independent reader finds in a PDF.
@@ -28,72 +29,72 @@ func pdfText(t *testing.T, pdf string) string {
 
 func TestBulletin(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	base := "/dockets/" + r.number.String() + "/papers/bulletin"
-	r.bench.get(base).want(http.StatusNotFound) // no run yet
-	r.both()
-	head := r.sheet().Head.Docket
-	seal := "at entry " + itoa(head.Version) + ", seal " + head.Head.Short()
-	page := r.as(r.clerk).get(base).want(http.StatusOK)
-	pdf := r.as(r.clerk).get(base + ".pdf").want(http.StatusOK)
-	if got := pdf.header.Get("Content-Type"); got != "application/pdf" {
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	base := "/dockets/" + r.Number.String() + "/papers/bulletin"
+	r.Bench.Get(base).Want(http.StatusNotFound) // no run yet
+	r.Both()
+	head := r.Sheet().Head.Docket
+	seal := "at entry " + webtest.Itoa(head.Version) + ", seal " + head.Head.Short()
+	page := r.As(r.Clerk).Get(base).Want(http.StatusOK)
+	pdf := r.As(r.Clerk).Get(base + ".pdf").Want(http.StatusOK)
+	if got := pdf.Header.Get("Content-Type"); got != "application/pdf" {
 		t.Errorf("content type %q", got)
 	}
-	if got := pdf.header.Get("Content-Disposition"); !strings.Contains(got, "bulletin-"+r.number.String()+".pdf") {
+	if got := pdf.Header.Get("Content-Disposition"); !strings.Contains(got, "bulletin-"+r.Number.String()+".pdf") {
 		t.Errorf("named %q", got)
 	}
-	for where, text := range map[string]string{"page": page.text("face-a4"), "PDF": pdfText(t, pdf.body)} {
-		contains(t, where, text, "Tern Quay Watch Works", "Bulletin of rates", r.number.String(), "Gannet Harbourmaster", "Gannet 40",
+	for where, text := range map[string]string{"page": page.Text("face-a4"), "PDF": pdfText(t, pdf.Body)} {
+		webtest.Contains(t, where, text, "Tern Quay Watch Works", "Bulletin of rates", r.Number.String(), "Gannet Harbourmaster", "Gannet 40",
 			"As received", "Final", "Emrys Vale", "Bench 2", "± 0.5 ppm", "23 °C", "+34", "−2", "288",
 			"+24.33 ± 0.24", "+3.50 ± 0.24", "−2.17 ± 0.33", "Pass: every limit of Modern, version 1 is met.", "guard band", "JCGM 106",
 			"ISO 3158", "no chronometer certificate", seal)
 	}
-	contains(t, "limits", page.text("bulletin-figures"), "−3 to +12 s/d", "at most 20 s/d", "pass")
-	contains(t, "chart", textOf(page.one("bulletin-rates")), "as received", "+34.00 ± 0.58 s/d", "limits of the mean, −3 to +12 s/d")
+	webtest.Contains(t, "limits", page.Text("bulletin-figures"), "−3 to +12 s/d", "at most 20 s/d", "pass")
+	webtest.Contains(t, "chart", webtest.TextOf(page.One("bulletin-rates")), "as received", "+34.00 ± 0.58 s/d", "limits of the mean, −3 to +12 s/d")
 }
 
 // A bulletin of one run, unjudged and half measured, is a bulletin all the same.
 func TestBulletinOfOneRun(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	if _, err := r.store.Pool().Exec(t.Context(), `UPDATE watch SET calibre_id = NULL, crown_at = 4`); err != nil {
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	if _, err := r.Store.Pool().Exec(t.Context(), `UPDATE watch SET calibre_id = NULL, crown_at = 4`); err != nil {
 		t.Fatal(err)
 	}
-	f := fullRun(timing.Final, ratesFinal)
+	f := webtest.FullRun(timing.Final, webtest.RatesFinal)
 	f.Set("grade", "")
 	f.Set("rate-9H-0", "")
 	f.Set("rate-CH-24", "")
 	f.Set("label", "نابض جديد")
-	r.take(f)
-	base := "/dockets/" + r.number.String() + "/papers/bulletin"
-	if got := attr(r.bench.get(r.path).one("bulletin"), "href"); got != base {
+	r.Take(f)
+	base := "/dockets/" + r.Number.String() + "/papers/bulletin"
+	if got := webtest.Attr(r.Bench.Get(r.Path).One("bulletin"), "href"); got != base {
 		t.Errorf("the sheet leads to %q", got)
 	}
-	page := r.bench.get(base).want(http.StatusOK)
-	contains(t, "verdict", page.text("bulletin-verdict"), "not measured", "not judged by any rate limits")
-	contains(t, "note", page.text("face-a4"), "نابض جديد", "crown up-right")
-	if len(page.all("bulletin-rule")) > 0 {
+	page := r.Bench.Get(base).Want(http.StatusOK)
+	webtest.Contains(t, "verdict", page.Text("bulletin-verdict"), "not measured", "not judged by any rate limits")
+	webtest.Contains(t, "note", page.Text("face-a4"), "نابض جديد", "crown up-right")
+	if len(page.All("bulletin-rule")) > 0 {
 		t.Error("a rule is stated where nothing was judged")
 	}
-	text := pdfText(t, r.bench.get(base+".pdf").want(http.StatusOK).body)
-	contains(t, "PDF", text, "not judged by any rate limits", "+4.50 ± 0.41", "–")
+	text := pdfText(t, r.Bench.Get(base+".pdf").Want(http.StatusOK).Body)
+	webtest.Contains(t, "PDF", text, "not judged by any rate limits", "+4.50 ± 0.41", "–")
 }
 
 // The runs of a bulletin may be chosen, and one of them twice is one.
 func TestBulletinOfChosenRuns(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	before, after := r.both()
-	base := "/dockets/" + r.number.String() + "/papers/bulletin"
-	one := r.bench.get(base + "?before=" + itoa(before) + "&after=" + itoa(before)).want(http.StatusOK)
-	contains(t, "one", one.text("bulletin-verdict"), "fail")
-	if n := len(one.all("bulletin-1")); n != 0 {
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	before, after := r.Both()
+	base := "/dockets/" + r.Number.String() + "/papers/bulletin"
+	one := r.Bench.Get(base + "?before=" + webtest.Itoa(before) + "&after=" + webtest.Itoa(before)).Want(http.StatusOK)
+	webtest.Contains(t, "one", one.Text("bulletin-verdict"), "fail")
+	if n := len(one.All("bulletin-1")); n != 0 {
 		t.Error("the same run stands there twice")
 	}
-	turned := r.bench.get(base + "?before=" + itoa(after) + "&after=" + itoa(before)).want(http.StatusOK)
-	contains(t, "turned", turned.text("bulletin-0"), "+5")
-	if got := attr(turned.one("pdf"), "href"); got != base+".pdf?after="+itoa(before)+"&before="+itoa(after) {
+	turned := r.Bench.Get(base + "?before=" + webtest.Itoa(after) + "&after=" + webtest.Itoa(before)).Want(http.StatusOK)
+	webtest.Contains(t, "turned", turned.Text("bulletin-0"), "+5")
+	if got := webtest.Attr(turned.One("pdf"), "href"); got != base+".pdf?after="+webtest.Itoa(before)+"&before="+webtest.Itoa(after) {
 		t.Errorf("the PDF is of %s", got)
 	}
-	r.bench.get(base + "?before=77").want(http.StatusBadRequest)
+	r.Bench.Get(base + "?before=77").Want(http.StatusBadRequest)
 }

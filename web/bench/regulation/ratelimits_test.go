@@ -1,4 +1,4 @@
-package web
+package regulation_test
 
 import (
 	"net/http"
@@ -8,26 +8,28 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/webtest"
 )
 
 func TestRateLimitsAreExplained(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	list := r.bench.get("/rate-limits").want(http.StatusOK)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	list := r.Bench.Get("/rate-limits").Want(http.StatusOK)
 	for _, g := range timing.ShippedGrades() {
-		contains(t, g.Grade, list.text("grade-"+g.Grade), g.Name, "Version 1", g.Reasons)
-		page := r.bench.get("/rate-limits/" + g.Grade).want(http.StatusOK)
+		webtest.Contains(t, g.Grade, list.Text("grade-"+g.Grade), g.Name, "Version 1", g.Reasons)
+		page := r.Bench.Get("/rate-limits/" + g.Grade).Want(http.StatusOK)
 		for _, l := range g.Limits {
-			contains(t, g.Grade, page.text("limit-"+keySlug(l.Key)), l.Text(), l.Reason)
+			webtest.Contains(t, g.Grade, page.Text("limit-"+runs.KeySlug(l.Key)), l.Text(), l.Reason)
 		}
-		contains(t, g.Grade, page.text("positions"), "all six positions")
+		webtest.Contains(t, g.Grade, page.Text("positions"), "all six positions")
 	}
-	contains(t, "rule", list.text("rule"), "guard band")
+	webtest.Contains(t, "rule", list.Text("rule"), "guard band")
 	// The one figure of the shipped grades that is published: ISO 3159 allows a movement of 20 mm and over a mean daily
 	// rate of −4 to +6 s/d.
-	contains(t, "chronometer style", r.bench.get("/rate-limits/chronometer-style").text("limit-mean-rate"), "−4 to +6 s/d", "ISO 3159")
-	r.bench.get("/rate-limits/perfect").want(http.StatusNotFound)
-	r.bench.get("/rate-limits/modern?version=9").want(http.StatusNotFound)
+	webtest.Contains(t, "chronometer style", r.Bench.Get("/rate-limits/chronometer-style").Text("limit-mean-rate"), "−4 to +6 s/d", "ISO 3159")
+	r.Bench.Get("/rate-limits/perfect").Want(http.StatusNotFound)
+	r.Bench.Get("/rate-limits/modern?version=9").Want(http.StatusNotFound)
 }
 
 // typedLimits is the publishing form as the page fills it in.
@@ -44,19 +46,19 @@ func typedLimits(l timing.RateLimits) url.Values {
 
 func TestPublishAVersion(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
 	modern := timing.ShippedGrades()[1]
-	for _, c := range []*client{r.bench, r.as(r.clerk)} {
-		c.get("/rate-limits/modern/new").want(http.StatusForbidden)
-		c.post("/rate-limits/modern/new", typedLimits(modern)).want(http.StatusForbidden)
-		if len(c.get("/rate-limits/modern").all("publish-link")) > 0 {
+	for _, c := range []*webtest.Client{r.Bench, r.As(r.Clerk)} {
+		c.Get("/rate-limits/modern/new").Want(http.StatusForbidden)
+		c.Post("/rate-limits/modern/new", typedLimits(modern)).Want(http.StatusForbidden)
+		if len(c.Get("/rate-limits/modern").All("publish-link")) > 0 {
 			t.Error("publishing is offered to who may not")
 		}
 	}
-	owner := r.as(r.owner)
-	form := owner.get("/rate-limits/modern/new").want(http.StatusOK)
+	owner := r.As(r.Owner)
+	form := owner.Get("/rate-limits/modern/new").Want(http.StatusOK)
 	for name, want := range modern.Typed() {
-		if got := form.value(name); strings.TrimSpace(got) != want {
+		if got := form.Value(name); strings.TrimSpace(got) != want {
 			t.Errorf("%s holds %q, want %q", name, got, want)
 		}
 	}
@@ -65,51 +67,51 @@ func TestPublishAVersion(t *testing.T) {
 	f.Set("lower-isochronism", "")
 	f.Set("upper-isochronism", "")
 	f["positions"] = []string{"CH", "FH", "6H", "9H"}
-	if got := owner.post("/rate-limits/modern/new", f).want(http.StatusSeeOther).location(); got != "/rate-limits/modern" {
+	if got := owner.Post("/rate-limits/modern/new", f).Want(http.StatusSeeOther).Location(); got != "/rate-limits/modern" {
 		t.Errorf("led to %s", got)
 	}
-	page := r.bench.get("/rate-limits/modern").want(http.StatusOK)
-	contains(t, "delta", page.text("limit-delta"), "at most 15 s/d")
-	contains(t, "no longer judged", page.text("limit-isochronism"), "not judged")
-	contains(t, "positions", page.text("positions"), "CH, FH, 6H, 9H")
-	contains(t, "history", page.text("version-2"), "Ottilie Brandt", "24 Nov 2026", "delta at full wind: at most 20 s/d → at most 15 s/d", "positions needed")
-	contains(t, "history", page.text("version-1"), "came with the program")
-	old := r.bench.get("/rate-limits/modern?version=1").want(http.StatusOK)
-	contains(t, "older", old.text("older-version"), "older version")
-	contains(t, "older", old.text("limit-delta"), "at most 20 s/d")
+	page := r.Bench.Get("/rate-limits/modern").Want(http.StatusOK)
+	webtest.Contains(t, "delta", page.Text("limit-delta"), "at most 15 s/d")
+	webtest.Contains(t, "no longer judged", page.Text("limit-isochronism"), "not judged")
+	webtest.Contains(t, "positions", page.Text("positions"), "CH, FH, 6H, 9H")
+	webtest.Contains(t, "history", page.Text("version-2"), "Ottilie Brandt", "24 Nov 2026", "delta at full wind: at most 20 s/d → at most 15 s/d", "positions needed")
+	webtest.Contains(t, "history", page.Text("version-1"), "came with the program")
+	old := r.Bench.Get("/rate-limits/modern?version=1").Want(http.StatusOK)
+	webtest.Contains(t, "older", old.Text("older-version"), "older version")
+	webtest.Contains(t, "older", old.Text("limit-delta"), "at most 20 s/d")
 
 	// Two owners at once: the second keeps what was typed and is told.
 	f.Set("upper-delta", "12")
-	conflict := owner.post("/rate-limits/modern/new", f).want(http.StatusConflict)
-	contains(t, "conflict", conflict.text("publish-conflict"), "Modern, version 2 was published")
-	if conflict.value("upper-delta") != "12" || conflict.hidden("version") != "3" {
+	conflict := owner.Post("/rate-limits/modern/new", f).Want(http.StatusConflict)
+	webtest.Contains(t, "conflict", conflict.Text("publish-conflict"), "Modern, version 2 was published")
+	if conflict.Value("upper-delta") != "12" || conflict.Hidden("version") != "3" {
 		t.Error("what was typed is gone, or the next version is not offered")
 	}
-	f.Set("version", conflict.hidden("version"))
-	owner.post("/rate-limits/modern/new", f).want(http.StatusSeeOther)
+	f.Set("version", conflict.Hidden("version"))
+	owner.Post("/rate-limits/modern/new", f).Want(http.StatusSeeOther)
 }
 
 func TestPublishRefuses(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	owner := r.as(r.owner)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	owner := r.As(r.Owner)
 	f := typedLimits(timing.ShippedGrades()[1])
 	for field, text := range map[string]string{"upper-delta": "twenty", "lower-mean_rate": "+20", "reason-greatest_amplitude": "", "name": " ", "upper-greatest_amplitude": "330"} {
 		f.Set(field, text)
 	}
 	f.Del("positions")
-	page := owner.post("/rate-limits/modern/new", f).want(http.StatusUnprocessableEntity)
+	page := owner.Post("/rate-limits/modern/new", f).Want(http.StatusUnprocessableEntity)
 	for field, words := range map[string]string{"upper-delta": "“twenty” is not a figure", "lower-mean_rate": "lower limit is above the upper",
 		"reason-greatest_amplitude": "Say why", "name": "Give the grade a name", "positions": "Choose the positions"} {
-		contains(t, field, page.text(field+"-error"), words)
+		webtest.Contains(t, field, page.Text(field+"-error"), words)
 	}
 	for _, field := range []string{"upper-delta", "lower-mean_rate", "upper-greatest_amplitude"} {
-		if got := page.value(field); got != f.Get(field) {
+		if got := page.Value(field); got != f.Get(field) {
 			t.Errorf("%s holds %q, typed %q", field, got, f.Get(field))
 		}
 	}
-	if versions, err := r.store.GradeLimits(t.Context(), "modern"); err != nil || len(versions) != 1 {
+	if versions, err := r.Store.GradeLimits(t.Context(), "modern"); err != nil || len(versions) != 1 {
 		t.Errorf("%d versions, %v", len(versions), err)
 	}
-	owner.post("/rate-limits/perfect/new", f).want(http.StatusNotFound)
+	owner.Post("/rate-limits/perfect/new", f).Want(http.StatusNotFound)
 }

@@ -1,48 +1,50 @@
-package view
+package regulation
 
-// GradesView is the list of grades that runs are judged by.
-type GradesView struct {
-	Grades []GradeRowView
+import "ledgerwheel/web/view"
+
+// gradesView is the list of grades that runs are judged by.
+type gradesView struct {
+	Grades []gradeRowView
 	Rule   string // the shop's decision rule
 	May    bool   // publish
 }
 
-// GradeRowView is one grade in the list.
-type GradeRowView struct {
+// gradeRowView is one grade in the list.
+type gradeRowView struct {
 	Name, Href, Version, Made, Reasons, TestID string
-	Limits                                     []TermView // label and bounds
+	Limits                                     []view.TermView // label and bounds
 }
 
-// GradeView is one version of a grade, explained.
-type GradeView struct {
+// gradeView is one version of a grade, explained.
+type gradeView struct {
 	Name, Version, Made, Reasons string
 	Newest                       string // of the newest version, "" when this is it
 	NewestHref                   string
 	Positions                    string
-	Limits                       []GradeLimitView
-	Versions                     DataView
-	Publish                      *LinkView
+	Limits                       []gradeLimitView
+	Versions                     view.DataView
+	Publish                      *view.LinkView
 	Shipped                      bool
 }
 
-// GradeLimitView is one limit with the reason for its figure.
-type GradeLimitView struct{ Label, Bounds, Reason, TestID string }
+// gradeLimitView is one limit with the reason for its figure.
+type gradeLimitView struct{ Label, Bounds, Reason, TestID string }
 
-// PublishView is the form for a grade's next version.
-type PublishView struct {
-	Form      Form
+// publishView is the form for a grade's next version.
+type publishView struct {
+	Form      view.Form
 	Name      string
 	Version   string
 	Action    string
 	Back      string
-	Positions Field
-	Criteria  []CriterionView
+	Positions view.Field
+	Criteria  []criterionView
 	Order     []string
 	Changed   string // said when somebody else published meanwhile
 }
 
-// CriterionView is the three fields of one criterion.
-type CriterionView struct {
+// criterionView is the three fields of one criterion.
+type criterionView struct {
 	Label                string
-	Lower, Upper, Reason Field
+	Lower, Upper, Reason view.Field
 }

@@ -1,8 +1,7 @@
-package web
+package regulation
 
 import (
 	"cmp"
-	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -15,33 +14,29 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type regulationStore interface {
-	RegulationSheet(ctx context.Context, n docket.Number) (store.RegulationSheet, error)
-	RecordRun(ctx context.Context, c store.Change, in store.RunEntry) (int64, error)
-	ChangeRun(ctx context.Context, c store.Change, id int64, version int, sheet timing.Sheet) error
-	JudgeRuns(ctx context.Context, c store.Change, grade string) error
-}
-
 // regulationRoutes are the regulation sheet of a docket, the forms its runs are typed into, and its bulletin.
-func (s *Server) regulationRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/regulation", needs(staff.ViewDockets), s.showRegulation},
-		{http.MethodGet, "/dockets/{number}/regulation/new", needs(staff.TakeReadings), s.newRun},
-		{http.MethodPost, "/dockets/{number}/regulation/new", needs(staff.TakeReadings), s.recordRun},
-		{http.MethodGet, "/dockets/{number}/regulation/runs/{run}", needs(staff.TakeReadings), s.editRun},
-		{http.MethodPost, "/dockets/{number}/regulation/runs/{run}", needs(staff.TakeReadings), s.changeRun},
-		{http.MethodPost, "/dockets/{number}/regulation/preview", needs(staff.TakeReadings), s.previewRun},
-		{http.MethodPost, "/dockets/{number}/regulation/judge", needs(staff.TakeReadings), s.judgeRuns},
-		{http.MethodGet, "/dockets/{number}/papers/bulletin", needs(staff.PrintPapers), s.showBulletin},
-		{http.MethodGet, "/dockets/{number}/papers/bulletin.pdf", needs(staff.PrintPapers), s.sendBulletin},
+func (s *Room) regulationRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/regulation", page.Needs(staff.ViewDockets), s.showRegulation),
+		page.Get("/dockets/{number}/regulation/new", page.Needs(staff.TakeReadings), s.newRun),
+		page.Post("/dockets/{number}/regulation/new", page.Needs(staff.TakeReadings), s.recordRun),
+		page.Get("/dockets/{number}/regulation/runs/{run}", page.Needs(staff.TakeReadings), s.editRun),
+		page.Post("/dockets/{number}/regulation/runs/{run}", page.Needs(staff.TakeReadings), s.changeRun),
+		page.Post("/dockets/{number}/regulation/preview", page.Needs(staff.TakeReadings), s.previewRun),
+		page.Post("/dockets/{number}/regulation/judge", page.Needs(staff.TakeReadings), s.judgeRuns),
+		page.Get("/dockets/{number}/papers/bulletin", page.Needs(staff.PrintPapers), s.showBulletin),
+		page.Get("/dockets/{number}/papers/bulletin.pdf", page.Needs(staff.PrintPapers), s.sendBulletin),
 	}
 }
 
-func (s *Server) showRegulation(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := regulationSheet(r, s.store)
+func (s *Room) showRegulation(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := runs.Read(r, s.store)
 	if err != nil {
 		return err
 	}
@@ -49,11 +44,11 @@ func (s *Server) showRegulation(w http.ResponseWriter, r *http.Request) error {
 }
 
 // renderRegulation shows the sheet; judgeProblem says why a judgement was refused.
-func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status int, sheet store.RegulationSheet, judgeProblem string) error {
-	p, d := s.docketPage(r, sheet.Head, "regulation")
-	v := view.RegulationView{Runs: s.runList(r, sheet, d.Number)}
+func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status int, sheet store.RegulationSheet, judgeProblem string) error {
+	p, d := s.DocketPage(r, sheet.Head, "regulation")
+	v := regulationView{Runs: s.runList(r, sheet, d.Number)}
 	v.Take, v.NoTake = takeLinks(r, sheet, d.Number)
-	if may(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() {
+	if page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() {
 		v.Take = slices.Insert(v.Take, 0, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"), TestID: "listen-live"})
 	}
 	v.Judged = s.judgedView(r, sheet)
@@ -71,9 +66,9 @@ func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status
 			run.Paper = &view.LinkView{Text: "Bulletin of this run", Href: view.DocketURL(d.Number, "papers/bulletin"), TestID: "bulletin"}
 		}
 		v.Shown = &run
-		viewer, _ := viewerOf(r.Context())
-		v.Next = advisedOn(sheet, judgingRule(viewer.Shop), shown.ID).nextStep()
-		v.NextHref = view.DocketURL(d.Number, "advice") + "?run=" + itoa64(shown.ID)
+		viewer, _ := page.ViewerOf(r.Context())
+		v.Next = AdvisedOn(sheet, runs.JudgingRule(viewer.Shop), shown.ID).nextStep()
+		v.NextHref = view.DocketURL(d.Number, "advice") + "?run=" + page.Itoa64(shown.ID)
 	}
 	if len(sheet.Runs) > 1 {
 		c, err := s.compareView(r, sheet, shown, d.Number)
@@ -82,7 +77,7 @@ func (s *Server) renderRegulation(w http.ResponseWriter, r *http.Request, status
 		}
 		v.Compare = &c
 	}
-	return render(w, r, status, view.Regulation(p, d, v))
+	return page.Render(w, r, status, regulation(p, d, v))
 }
 
 // chosenRun finds the run whose id the query gives under the name; found is false when it gives none.
@@ -93,25 +88,25 @@ func chosenRun(r *http.Request, sheet store.RegulationSheet, name string) (run s
 	}
 	id, err := strconv.ParseInt(typed, 10, 64)
 	if err != nil {
-		return store.RunRecord{}, false, badRequest(err)
+		return store.RunRecord{}, false, page.BadRequest(err)
 	}
 	if run, found = sheet.Run(id); !found {
-		return store.RunRecord{}, false, badRequest(fmt.Errorf("%s: the docket has no run %d", name, id))
+		return store.RunRecord{}, false, page.BadRequest(fmt.Errorf("%s: the docket has no run %d", name, id))
 	}
 	return run, true, nil
 }
 
 // judgingOf is what a run was judged by when it was last saved.
-func judgingOf(sheet store.RegulationSheet, run store.RunRecord) judging {
-	by := judging{rule: run.Rule()}
+func judgingOf(sheet store.RegulationSheet, run store.RunRecord) runs.Judging {
+	by := runs.Judging{Rule: run.Rule()}
 	if limits, found := sheet.LimitsByID(run.RateLimitsID); found {
-		by.limits = &limits
+		by.Limits = &limits
 	}
 	return by
 }
 
 // runList is every run in a line, the one shown marked.
-func (s *Server) runList(r *http.Request, sheet store.RegulationSheet, number string) view.DataView {
+func (s *Room) runList(r *http.Request, sheet store.RegulationSheet, number string) view.DataView {
 	list := view.DataView{TableView: view.TableView{ID: "run-list", Caption: "Runs, oldest first", HideCaption: true, TestID: "run-list"}, Stack: true,
 		Columns: []view.Column{{Text: "run"}, {Text: "taken"}, {Text: "by"}, {Text: "mean rate at full wind", Unit: "s/d", Numeric: true},
 			{Text: "delta", Unit: "s/d", Numeric: true}, {Text: "verdict"}}}
@@ -122,33 +117,33 @@ func (s *Server) runList(r *http.Request, sheet store.RegulationSheet, number st
 	for _, run := range sheet.Runs {
 		stats := timing.StatisticsOf(run.Sheet.Run, timing.Options{Instruments: run.Sheet.Instruments()})
 		full, _ := stats.At(0)
-		mark := markOfOutcome(run.Outcome)
+		mark := runs.MarkOfOutcome(run.Outcome)
 		verdict := string(run.Outcome)
 		if run.Outcome == docket.NotYet {
 			verdict = "not judged"
 		}
-		row := view.Row{Head: true, Now: run.ID == shown.ID, TestID: "run-" + itoa64(run.ID), Cells: []view.Cell{
-			{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "regulation") + "?run=" + itoa64(run.ID) + "#run", Note: run.Sheet.Run.Label},
-			view.Txt(s.moment(r, run.TakenAt)), {Text: run.TakenBy, Auto: true},
-			view.Show(view.Stat(statOrNone(full.Mean))), view.Show(view.Stat(statOrNone(full.Delta))), {Mark: mark, Text: verdict}}}
+		row := view.Row{Head: true, Now: run.ID == shown.ID, TestID: "run-" + page.Itoa64(run.ID), Cells: []view.Cell{
+			{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(run.ID) + "#run", Note: run.Sheet.Run.Label},
+			view.Txt(s.Moment(r, run.TakenAt)), {Text: run.TakenBy, Auto: true},
+			view.Show(runs.Stat(statOrNone(full.Mean))), view.Show(runs.Stat(statOrNone(full.Delta))), {Mark: mark, Text: verdict}}}
 		list.Rows = append(list.Rows, row)
 	}
 	return list
 }
 
 // statOrNone prints a statistic, or nothing for one that a state without readings does not have.
-func statOrNone(s timing.Statistic) view.StatView {
+func statOrNone(s timing.Statistic) runs.StatView {
 	if s.Key == "" {
-		return view.StatView{}
+		return runs.StatView{}
 	}
-	return statView(s, false)
+	return runs.StatOf(s, false)
 }
 
 // takeLinks offers the kinds of run that may be taken now by this person, or says why there are none.
 func takeLinks(r *http.Request, sheet store.RegulationSheet, number string) (links []view.LinkView, why string) {
 	d := sheet.Head.Docket
 	for _, k := range d.RunKinds() {
-		if may(r, docket.RunPermission(k)) && may(r, staff.TakeReadings) {
+		if page.May(r, docket.RunPermission(k)) && page.May(r, staff.TakeReadings) {
 			links = append(links, view.LinkView{Text: takeWords(k, sheet.NextAdjustment), TestID: "take-" + slugOf(k),
 				Href: view.DocketURL(number, "regulation/new") + "?" + url.Values{"kind": {string(k)}}.Encode()})
 		}
@@ -157,7 +152,7 @@ func takeLinks(r *http.Request, sheet store.RegulationSheet, number string) (lin
 		links[len(links)-1].Kind = view.Chief
 		return links, ""
 	}
-	if !may(r, staff.TakeReadings) {
+	if !page.May(r, staff.TakeReadings) {
 		return nil, ""
 	}
 	if d.Closed() {
@@ -174,7 +169,7 @@ func takeWords(k timing.Kind, next int) string {
 	case timing.Final:
 		return "Take the final run"
 	}
-	return "Take a run " + kindTitle(k, next)
+	return "Take a run " + runs.KindTitle(k, next)
 }
 
 func slugOf(k timing.Kind) string {
@@ -188,39 +183,39 @@ func slugOf(k timing.Kind) string {
 }
 
 // runView is one run in full.
-func (s *Server) runView(r *http.Request, sheet store.RegulationSheet, run store.RunRecord, number string) view.RunView {
+func (s *Room) runView(r *http.Request, sheet store.RegulationSheet, run store.RunRecord, number string) runView {
 	by := judgingOf(sheet, run)
 	sh := run.Sheet
-	v := view.RunView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run), Grid: readGrid("grid", sh), Figures: figuresOf(sh, by),
-		Charts: []view.ChartView{ratesChart("chart-rates", sh, by), amplitudeChart("chart-amplitude", sh)}}
+	v := runView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run), Grid: runs.ReadGrid("grid", sh), Figures: runs.FiguresOf(sh, by),
+		Charts: []view.ChartView{runs.RatesChart("chart-rates", sh, by), runs.AmplitudeChart("chart-amplitude", sh)}}
 	s.sayWhen(r, &v.Grid, run)
 	sayHeard(&v.Grid, run, number)
 	switch why := sheet.Head.Docket.RunProblem(sh.Run.Kind); {
-	case !may(r, staff.TakeReadings) || !may(r, docket.RunPermission(sh.Run.Kind)):
+	case !page.May(r, staff.TakeReadings) || !page.May(r, docket.RunPermission(sh.Run.Kind)):
 	case why != "":
 		v.Fixed = why
 	default:
 		v.Change = &view.LinkView{Text: "Add or correct figures", TestID: "change-run",
-			Href: view.DocketURL(number, "regulation/runs/"+itoa64(run.ID))}
+			Href: view.DocketURL(number, "regulation/runs/"+page.Itoa64(run.ID))}
 	}
 	return v
 }
 
 // runTerms are the conditions of a run.
-func (s *Server) runTerms(r *http.Request, run store.RunRecord) []view.TermView {
+func (s *Room) runTerms(r *http.Request, run store.RunRecord) []view.TermView {
 	sh := run.Sheet
 	temperature := ""
 	if sh.TemperatureC != nil {
 		temperature = text.TrueMinus(strconv.FormatFloat(*sh.TemperatureC, 'f', -1, 64)) + " °C"
 	}
 	return []view.TermView{
-		view.Term("Taken", s.moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),
-		view.Term("Its clock", runClockText(sh)), view.Term("Temperature", temperature),
+		view.Term("Taken", s.Moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),
+		view.Term("Its clock", runs.RunClockText(sh)), view.Term("Temperature", temperature),
 	}
 }
 
 // sayWhen notes at each state of wind who took its readings and when, where that is not when the run was begun.
-func (s *Server) sayWhen(r *http.Request, g *view.RunGridView, run store.RunRecord) {
+func (s *Room) sayWhen(r *http.Request, g *runs.RunGridView, run store.RunRecord) {
 	for i, hours := range run.Sheet.States {
 		var last timing.Reading
 		for _, reading := range run.Sheet.Run.Readings {
@@ -232,43 +227,43 @@ func (s *Server) sayWhen(r *http.Request, g *view.RunGridView, run store.RunReco
 		case last.TakenAt.IsZero():
 			g.States[i].Note = "not measured yet"
 		case !last.TakenAt.Equal(run.TakenAt):
-			g.States[i].Note = s.moment(r, last.TakenAt) + ", " + last.TakenBy
+			g.States[i].Note = s.Moment(r, last.TakenAt) + ", " + last.TakenBy
 		}
 	}
 }
 
 // sayHeard leads from each rate that was heard to what was kept of its recording.
-func sayHeard(g *view.RunGridView, run store.RunRecord, number string) {
+func sayHeard(g *runs.RunGridView, run store.RunRecord, number string) {
 	for i := range g.Rows {
 		for j := range g.Rows[i].Cells {
 			cell := &g.Rows[i].Cells[j]
 			quantity, name, _ := strings.Cut(cell.Name, "-")
 			if id := run.Heard[name]; id != 0 && quantity == string(timing.Rate) {
-				cell.Heard = view.DocketURL(number, "heard/"+itoa64(id))
+				cell.Heard = view.DocketURL(number, "heard/"+page.Itoa64(id))
 			}
 		}
 	}
 }
 
 // judgedView says what the docket is judged by and offers what may be judged by instead.
-func (s *Server) judgedView(r *http.Request, sheet store.RegulationSheet) view.JudgedView {
-	viewer, _ := viewerOf(r.Context())
-	rule := judgingRule(viewer.Shop)
+func (s *Room) judgedView(r *http.Request, sheet store.RegulationSheet) judgedView {
+	viewer, _ := page.ViewerOf(r.Context())
+	rule := runs.JudgingRule(viewer.Shop)
 	d := sheet.Head.Docket
-	v := view.JudgedView{Rule: rule.String(), May: may(r, staff.TakeReadings) && d.JudgeProblem() == ""}
-	grades := emptyForm()
+	v := judgedView{Rule: rule.String(), May: page.May(r, staff.TakeReadings) && d.JudgeProblem() == ""}
+	grades := page.EmptyForm()
 	grades.Values.Set("grade", sheet.Head.Calibre.GradeKey)
-	v.Grades = grades.view().Field("grade", "Grade").WithWidth(view.Half).WithOptions(gradeOptions(sheet, false)...)
+	v.Grades = grades.View().Field("grade", "Grade").WithWidth(view.Half).WithOptions(gradeOptions(sheet, false)...)
 	kept, judged := sheet.LimitsByID(sheet.Head.RateLimitsID)
 	if !judged {
 		return v
 	}
-	v.By, v.ByHref = versionName(kept.Limits), limitsURL(kept.Limits)
+	v.By, v.ByHref = runs.VersionName(kept.Limits), runs.LimitsURL(kept.Limits)
 	v.Grades = v.Grades.WithValue(kept.Limits.Grade)
 	newest, _ := sheet.NewestLimits(kept.Limits.Grade)
 	if newest.ID != kept.ID {
 		v.News = fmt.Sprintf("%s was published on %s. The docket keeps to its own version until somebody judges it anew.",
-			text.Capital(versionName(newest.Limits)), s.moment(r, newest.MadeAt))
+			text.Capital(runs.VersionName(newest.Limits)), s.Moment(r, newest.MadeAt))
 		v.Offer, v.OfferGrade = fmt.Sprintf("Judge every run by version %d", newest.Limits.Version), newest.Limits.Grade
 		return v
 	}
@@ -288,20 +283,20 @@ func gradeOptions(sheet store.RegulationSheet, none bool) []view.Option {
 		options = append(options, view.Option{Text: "none: save without a verdict"})
 	}
 	for _, g := range sheet.Grades() {
-		options = append(options, view.Option{Value: g.Limits.Grade, Text: versionName(g.Limits)})
+		options = append(options, view.Option{Value: g.Limits.Grade, Text: runs.VersionName(g.Limits)})
 	}
 	return options
 }
 
-func (s *Server) judgeRuns(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) judgeRuns(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: s.store.JudgeRuns(r.Context(), c, f.Text("grade")),
-		said: "Every run of the docket is judged anew.", to: view.DocketURL(c.Number.String(), "regulation"),
-		again: func(status int) error {
-			sheet, err := regulationSheet(r, s.store)
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.JudgeRuns(r.Context(), c, f.Text("grade")),
+		Said: "Every run of the docket is judged anew.", To: view.DocketURL(c.Number.String(), "regulation"),
+		Again: func(status int) error {
+			sheet, err := runs.Read(r, s.store)
 			if err != nil {
 				return err
 			}

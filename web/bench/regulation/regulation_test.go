@@ -1,7 +1,9 @@
-package web
+package regulation_test
 
 import (
 	"golang.org/x/net/html"
+
+	"ledgerwheel/web/webtest"
 )
 
 // Rates as a watchmaker would type them, in the order of the grid: CH, FH, 3H, 6H, 9H, 12H.
@@ -12,7 +14,7 @@ func cellsOf(n *html.Node) []string {
 	var cells []string
 	for c := range n.Descendants() {
 		if c.Type == html.ElementNode && (c.Data == "td" || c.Data == "th") {
-			cells = append(cells, textOf(c))
+			cells = append(cells, webtest.TextOf(c))
 		}
 	}
 	return cells

@@ -1,4 +1,4 @@
-package web
+package regulation_test
 
 import (
 	"io"
@@ -13,7 +13,9 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/timing"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/bench/regulation"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/webtest"
 )
 
 // number reads a printed figure, with its true minus.
@@ -51,12 +53,12 @@ func printedFigure(t *testing.T, text string) (value, u float64) {
 // difference.
 func TestFiguresOnThePageAgreeWithGonum(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	r.take(fullRun(timing.Final, ratesFinal))
-	page := r.bench.get(r.path).want(http.StatusOK)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	r.Take(webtest.FullRun(timing.Final, webtest.RatesFinal))
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
 
-	rates, later := numbers(t, ratesFinal), numbers(t, ratesDayLater)
-	swing, swingLater := numbers(t, amplitudes), numbers(t, laterSwing)
+	rates, later := numbers(t, webtest.RatesFinal), numbers(t, webtest.RatesDayLater)
+	swing, swingLater := numbers(t, webtest.Amplitudes), numbers(t, webtest.LaterSwing)
 	spread := func(x []float64) float64 { return floats.Max(x) - floats.Min(x) }
 	step, clock := 1/math.Sqrt(12), 0.5*0.0864/math.Sqrt(3)
 	mean := func(n float64) float64 { return 2 * math.Hypot(step/math.Sqrt(n), clock) }
@@ -86,90 +88,90 @@ func TestFiguresOnThePageAgreeWithGonum(t *testing.T) {
 		{timing.AmplitudeLoss24h, 1, stat.Mean(swing, nil) - stat.Mean(swingLater, nil), day},
 		{timing.Isochronism, 1, stat.Mean(later, nil) - stat.Mean(rates, nil), day},
 	} {
-		cells := cellsOf(page.one("stat-" + keySlug(c.key)))
+		cells := cellsOf(page.One("stat-" + runs.KeySlug(c.key)))
 		value, u := printedFigure(t, cells[c.state])
 		// Printed to the second significant digit of U, which here is a hundredth (JCGM 100, 7.2.6): half of it is rounding.
 		if math.Abs(value-c.want) > 0.00501 || math.Abs(u-c.u) > 0.00501 {
 			t.Errorf("%s, column %d: %s; gonum says %.4f ± %.4f", c.key, c.state, cells[c.state], c.want, c.u)
 		}
 	}
-	contains(t, "note of the grid", page.text("grid-note"), "rate ± 0.58 s/d", "amplitude ± 0.58°", "beat error ± 0.058 ms")
+	webtest.Contains(t, "note of the grid", page.Text("grid-note"), "rate ± 0.58 s/d", "amplitude ± 0.58°", "beat error ± 0.058 ms")
 }
 
 // The worked example of a common bench sheet: what cannot be computed says why instead.
 func TestMissingFiguresSayWhy(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	f := fullRun(timing.Final, ratesFinal)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	f := webtest.FullRun(timing.Final, webtest.RatesFinal)
 	f.Set("rate-9H-0", "")
 	for _, q := range timing.Quantities() {
-		column(f, q, 24, []string{"", "", "", "", "", ""})
+		webtest.Column(f, q, 24, []string{"", "", "", "", "", ""})
 	}
-	r.take(f)
-	page := r.bench.get(r.path).want(http.StatusOK)
-	if cells := cellsOf(page.one("stat-mean-rate")); cells[1] != "– not computed" {
+	r.Take(f)
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
+	if cells := cellsOf(page.One("stat-mean-rate")); cells[1] != "– not computed" {
 		t.Errorf("mean %q", cells)
 	}
-	if cells := cellsOf(page.one("stat-horizontal-mean")); !strings.HasPrefix(cells[1], "+4.50 ±") {
+	if cells := cellsOf(page.One("stat-horizontal-mean")); !strings.HasPrefix(cells[1], "+4.50 ±") {
 		t.Errorf("horizontal mean %q", cells)
 	}
-	contains(t, "reasons", page.text("whys"), "mean rate", "Needs the rate in all six positions; 9H is missing.",
+	webtest.Contains(t, "reasons", page.Text("whys"), "mean rate", "Needs the rate in all six positions; 9H is missing.",
 		"isochronism", "Needs the rate at full wind and after 24 h in at least one position.")
-	contains(t, "grid", page.text("grid"), "not measured yet")
-	contains(t, "verdict", page.text("run-verdict"), "undecided", "Not measured: mean rate at full wind")
-	contains(t, "limit", page.text("limit-mean-rate"), "not measured", "9H is missing")
-	contains(t, "limit", page.text("limit-greatest-amplitude"), "pass", "288.00 ± 0.58 °", "at most 320°", "over 99.9 %", "knocking")
+	webtest.Contains(t, "grid", page.Text("grid"), "not measured yet")
+	webtest.Contains(t, "verdict", page.Text("run-verdict"), "undecided", "Not measured: mean rate at full wind")
+	webtest.Contains(t, "limit", page.Text("limit-mean-rate"), "not measured", "9H is missing")
+	webtest.Contains(t, "limit", page.Text("limit-greatest-amplitude"), "pass", "288.00 ± 0.58 °", "at most 320°", "over 99.9 %", "knocking")
 }
 
 func TestRegulationSheet(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageDiagnosis)
-	page := r.bench.get(r.path).want(http.StatusOK)
-	contains(t, "before any run", page.text("runs"), "No run yet", "Take the run as received")
-	before, after := r.both()
-	page = r.bench.get(r.path).want(http.StatusOK)
-	contains(t, "list", page.text("run-"+itoa(before)), "As received", "Emrys Vale", "+24.33", "33.00", "fail")
-	contains(t, "list", page.text("run-"+itoa(after)), "Final", "+3.50", "5.00", "pass")
-	contains(t, "newest", page.text("run"), "Final", "Bench 2", "right to within ± 0.5 ppm (± 0.043 s/d)", "23 °C", "+5", "−2")
-	contains(t, "rule", page.text("rule"), "guard band", "JCGM 106")
-	contains(t, "kept", page.text("judged-by"), "Modern, version 1")
-	contains(t, "places", page.text("grid"), "CH dial up", "3H crown up", "6H crown left", "9H crown down", "12H crown right")
+	r := webtest.NewRegulation(t, docket.StageDiagnosis)
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
+	webtest.Contains(t, "before any run", page.Text("runs"), "No run yet", "Take the run as received")
+	before, after := r.Both()
+	page = r.Bench.Get(r.Path).Want(http.StatusOK)
+	webtest.Contains(t, "list", page.Text("run-"+webtest.Itoa(before)), "As received", "Emrys Vale", "+24.33", "33.00", "fail")
+	webtest.Contains(t, "list", page.Text("run-"+webtest.Itoa(after)), "Final", "+3.50", "5.00", "pass")
+	webtest.Contains(t, "newest", page.Text("run"), "Final", "Bench 2", "right to within ± 0.5 ppm (± 0.043 s/d)", "23 °C", "+5", "−2")
+	webtest.Contains(t, "rule", page.Text("rule"), "guard band", "JCGM 106")
+	webtest.Contains(t, "kept", page.Text("judged-by"), "Modern, version 1")
+	webtest.Contains(t, "places", page.Text("grid"), "CH dial up", "3H crown up", "6H crown left", "9H crown down", "12H crown right")
 	for _, id := range []string{"chart-rates", "chart-amplitude", "chart-compare"} {
-		contains(t, id, textOf(page.one(id)), "seconds per day") // the drawing's own description
+		webtest.Contains(t, id, webtest.TextOf(page.One(id)), "seconds per day") // the drawing's own description
 	}
-	older := r.bench.get(r.path + "?run=" + itoa(before)).want(http.StatusOK)
-	contains(t, "the run asked for", older.text("run"), "As received", "+34", "Work has begun")
-	r.bench.get(r.path + "?run=99").want(http.StatusBadRequest)
-	r.bench.get(r.path + "?before=x").want(http.StatusBadRequest)
+	older := r.Bench.Get(r.Path + "?run=" + webtest.Itoa(before)).Want(http.StatusOK)
+	webtest.Contains(t, "the run asked for", older.Text("run"), "As received", "+34", "Work has begun")
+	r.Bench.Get(r.Path + "?run=99").Want(http.StatusBadRequest)
+	r.Bench.Get(r.Path + "?before=x").Want(http.StatusBadRequest)
 }
 
 // The words beside a position follow the crown: a pocket watch with its crown at twelve hangs crown up in 12H.
 func TestWordsFollowTheCrown(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	if _, err := r.store.Pool().Exec(t.Context(), `UPDATE watch SET crown_at = 12`); err != nil {
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	if _, err := r.Store.Pool().Exec(t.Context(), `UPDATE watch SET crown_at = 12`); err != nil {
 		t.Fatal(err)
 	}
-	contains(t, "grid", r.bench.get(r.path+"/new").want(http.StatusOK).text("grid"), "12H crown up", "3H crown left", "6H crown down", "9H crown right")
+	webtest.Contains(t, "grid", r.Bench.Get(r.Path+"/new").Want(http.StatusOK).Text("grid"), "12H crown up", "3H crown left", "6H crown down", "9H crown right")
 }
 
 func TestCompare(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	before, after := r.both()
-	page := r.bench.get(r.path).want(http.StatusOK)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	before, after := r.Both()
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
 	// +24.333 to +3.5: independent steps and clocks of both runs in quadrature.
 	step, clock := 1/math.Sqrt(12), 0.5*0.0864/math.Sqrt(3)
-	value, u := printedFigure(t, cellsOf(page.one("change-mean-rate"))[3])
+	value, u := printedFigure(t, cellsOf(page.One("change-mean-rate"))[3])
 	if want := 2 * math.Sqrt2 * math.Hypot(step/math.Sqrt(6), clock); math.Abs(value+20.8333) > 0.00501 || math.Abs(u-want) > 0.00501 {
 		t.Errorf("change of the mean %g ± %g, want −20.83 ± %.2f", value, u, want)
 	}
-	contains(t, "every figure", page.text("every"), "CH rate, full wind", "+34.00", "+5.00", "−29.00")
-	turned := r.bench.get(r.path + "?before=" + itoa(after) + "&after=" + itoa(before) + "#compare").want(http.StatusOK)
-	if value, _ := printedFigure(t, cellsOf(turned.one("change-mean-rate"))[3]); math.Abs(value-20.83) > 0.001 {
+	webtest.Contains(t, "every figure", page.Text("every"), "CH rate, full wind", "+34.00", "+5.00", "−29.00")
+	turned := r.Bench.Get(r.Path + "?before=" + webtest.Itoa(after) + "&after=" + webtest.Itoa(before) + "#compare").Want(http.StatusOK)
+	if value, _ := printedFigure(t, cellsOf(turned.One("change-mean-rate"))[3]); math.Abs(value-20.83) > 0.001 {
 		t.Errorf("turned about, the mean changes by %g", value)
 	}
-	if n := strings.Count(page.body, ` id="chart-`); n != 6 { // a title and a description each
+	if n := strings.Count(page.Body, ` id="chart-`); n != 6 { // a title and a description each
 		t.Errorf("%d ids of charts", n)
 	}
 }
@@ -177,47 +179,47 @@ func TestCompare(t *testing.T) {
 // Runs are told apart by their time where a kind was taken twice.
 func TestRunsOfOneKindAreToldApart(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	r.take(fullRun(timing.Final, ratesReceived))
-	r.take(fullRun(timing.Final, ratesFinal))
-	page := r.bench.get(r.path).want(http.StatusOK)
-	contains(t, "choice", page.text("before"), "Final, 24 Nov 2026, 10:30", "Final, 24 Nov 2026, 11:30") // Zurich is UTC+1
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	r.Take(webtest.FullRun(timing.Final, webtest.RatesReceived))
+	r.Take(webtest.FullRun(timing.Final, webtest.RatesFinal))
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
+	webtest.Contains(t, "choice", page.Text("before"), "Final, 24 Nov 2026, 10:30", "Final, 24 Nov 2026, 11:30") // Zurich is UTC+1
 }
 
 // What may be done where: the sheet offers what the stage and the role allow, and says why it offers nothing.
 func TestWhoMayTakeRuns(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	r.take(fullRun(timing.Final, ratesFinal))
-	clerk := r.as(r.clerk)
-	page := clerk.get(r.path).want(http.StatusOK)
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	r.Take(webtest.FullRun(timing.Final, webtest.RatesFinal))
+	clerk := r.As(r.Clerk)
+	page := clerk.Get(r.Path).Want(http.StatusOK)
 	for _, id := range []string{"take-final", "change-run", "judge-newer", "judge"} {
-		if len(page.all(id)) > 0 {
+		if len(page.All(id)) > 0 {
 			t.Errorf("the clerk is offered %s", id)
 		}
 	}
-	run, _ := r.sheet().Newest()
-	for _, path := range []string{r.path + "/new", r.path + "/runs/" + itoa(run.ID)} {
-		clerk.get(path).want(http.StatusForbidden)
-		clerk.post(path, fullRun(timing.Final, ratesFinal)).want(http.StatusForbidden)
+	run, _ := r.Sheet().Newest()
+	for _, path := range []string{r.Path + "/new", r.Path + "/runs/" + webtest.Itoa(run.ID)} {
+		clerk.Get(path).Want(http.StatusForbidden)
+		clerk.Post(path, webtest.FullRun(timing.Final, webtest.RatesFinal)).Want(http.StatusForbidden)
 	}
-	clerk.post(r.path+"/preview", fullRun(timing.Final, ratesFinal)).want(http.StatusForbidden)
-	clerk.post(r.path+"/judge", nil).want(http.StatusForbidden)
-	r.as(r.owner).get(r.path + "/new").want(http.StatusOK)
-	if got := r.stranger().get(r.path).want(http.StatusSeeOther).location(); !strings.HasPrefix(got, "/sign-in") {
+	clerk.Post(r.Path+"/preview", webtest.FullRun(timing.Final, webtest.RatesFinal)).Want(http.StatusForbidden)
+	clerk.Post(r.Path+"/judge", nil).Want(http.StatusForbidden)
+	r.As(r.Owner).Get(r.Path + "/new").Want(http.StatusOK)
+	if got := r.Stranger().Get(r.Path).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(got, "/sign-in") {
 		t.Errorf("a stranger is led to %s", got)
 	}
 
-	r.to(docket.StageReady)
-	page = r.bench.get(r.path).want(http.StatusOK)
-	contains(t, "why none", page.text("no-take"), "No run is taken in the stage ready.")
-	contains(t, "why not", page.text("run-fixed"), "regulation and final test")
-	if got := r.bench.get(r.path + "/runs/" + itoa(run.ID)).want(http.StatusSeeOther).location(); got != r.path+"?run="+itoa(run.ID) {
+	r.To(docket.StageReady)
+	page = r.Bench.Get(r.Path).Want(http.StatusOK)
+	webtest.Contains(t, "why none", page.Text("no-take"), "No run is taken in the stage ready.")
+	webtest.Contains(t, "why not", page.Text("run-fixed"), "regulation and final test")
+	if got := r.Bench.Get(r.Path + "/runs/" + webtest.Itoa(run.ID)).Want(http.StatusSeeOther).Location(); got != r.Path+"?run="+webtest.Itoa(run.ID) {
 		t.Errorf("the form of a run that stays leads to %s", got)
 	}
-	refused := r.bench.post(r.path+"/new", fullRun(timing.Final, ratesFinal)).want(http.StatusUnprocessableEntity)
-	contains(t, "reason", refused.problem("kind"), "the docket stands in ready")
-	if n := len(r.sheet().Runs); n != 1 {
+	refused := r.Bench.Post(r.Path+"/new", webtest.FullRun(timing.Final, webtest.RatesFinal)).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "reason", refused.Problem("kind"), "the docket stands in ready")
+	if n := len(r.Sheet().Runs); n != 1 {
 		t.Errorf("%d runs", n)
 	}
 }
@@ -225,13 +227,13 @@ func TestWhoMayTakeRuns(t *testing.T) {
 // No page of the slice takes more than four round trips: session, viewer, and one for the page.
 func TestRoundTripsOfRegulation(t *testing.T) {
 	t.Parallel()
-	r := newRegulation(t, docket.StageRegulation)
-	_, after := r.both()
-	owner := r.as(r.owner)
-	base := "/dockets/" + r.number.String()
-	for _, path := range []string{r.path, r.path + "?run=" + itoa(after), r.path + "/new", r.path + "/runs/" + itoa(after),
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	_, after := r.Both()
+	owner := r.As(r.Owner)
+	base := "/dockets/" + r.Number.String()
+	for _, path := range []string{r.Path, r.Path + "?run=" + webtest.Itoa(after), r.Path + "/new", r.Path + "/runs/" + webtest.Itoa(after),
 		base + "/papers/bulletin", base + "/papers/bulletin.pdf", "/rate-limits", "/rate-limits/modern", "/rate-limits/modern/new"} {
-		if n := r.trips(owner, path); n > 4 {
+		if n := r.Trips(owner, path); n > 4 {
 			t.Errorf("%s: %d round trips, want at most 4", path, n)
 		}
 	}
@@ -239,24 +241,24 @@ func TestRoundTripsOfRegulation(t *testing.T) {
 
 // BenchmarkFigures is the work of a page: statistics, verdicts and three charts of two runs, drawn.
 func BenchmarkFigures(b *testing.B) {
-	r := newRegulation(b, docket.StageRegulation)
-	r.both()
-	sheet := r.sheet()
-	req, err := http.NewRequest(http.MethodGet, r.path, nil)
+	r := webtest.NewRegulation(b, docket.StageRegulation)
+	r.Both()
+	sheet := r.Sheet()
+	req, err := http.NewRequest(http.MethodGet, r.Path, nil)
 	if err != nil {
 		b.Fatal(err)
 	}
 	before, after := sheet.Runs[0], sheet.Runs[1]
 	b.ReportAllocs()
 	for b.Loop() {
-		by := judgingOf(sheet, after)
-		figures := figuresOf(after.Sheet, by)
-		figures.Chart = append(figures.Chart, ratesChart("a", after.Sheet, by), amplitudeChart("b", after.Sheet),
-			compareChart("c", before, after, [2]string{"before", "after"}, by))
+		by := regulation.JudgingOf(sheet, after)
+		figures := runs.FiguresOf(after.Sheet, by)
+		figures.Chart = append(figures.Chart, runs.RatesChart("a", after.Sheet, by), runs.AmplitudeChart("b", after.Sheet),
+			runs.CompareChart("c", before, after, [2]string{"before", "after"}, by))
 		if len(figures.Rows) == 0 || timing.CompareSheets(before.Sheet, after.Sheet).Figures == nil {
 			b.Fatal("nothing was computed")
 		}
-		if err := view.Figures(figures).Render(req.Context(), io.Discard); err != nil {
+		if err := runs.Figures(figures).Render(req.Context(), io.Discard); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,4 +1,4 @@
-package web
+package regulation
 
 import (
 	"net/http"
@@ -8,6 +8,8 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
@@ -19,7 +21,7 @@ type pair struct {
 
 // chosenPair finds the two runs the query names; unnamed, they are the run as received, or else the first, and the
 // newest.
-func (s *Server) chosenPair(r *http.Request, sheet store.RegulationSheet, after store.RunRecord) (pair, error) {
+func (s *Room) chosenPair(r *http.Request, sheet store.RegulationSheet, after store.RunRecord) (pair, error) {
 	p := pair{before: sheet.Runs[0], after: after}
 	for _, run := range sheet.Runs {
 		if run.Sheet.Run.Kind == timing.AsReceived {
@@ -41,31 +43,31 @@ func (s *Server) chosenPair(r *http.Request, sheet store.RegulationSheet, after 
 			*chosen.run = run
 		}
 	}
-	p.names = [2]string{s.runName(r, p.before, sheet.Runs), s.runName(r, p.after, sheet.Runs)}
+	p.names = [2]string{runs.Name(s.Host, r, p.before, sheet.Runs), runs.Name(s.Host, r, p.after, sheet.Runs)}
 	return p, nil
 }
 
 // compareView sets two runs side by side: what is computed, every figure, and the rates as a drawing.
-func (s *Server) compareView(r *http.Request, sheet store.RegulationSheet, shown store.RunRecord, number string) (view.CompareView, error) {
+func (s *Room) compareView(r *http.Request, sheet store.RegulationSheet, shown store.RunRecord, number string) (compareView, error) {
 	p, err := s.chosenPair(r, sheet, shown)
 	if err != nil {
-		return view.CompareView{}, err
+		return compareView{}, err
 	}
-	f := emptyForm()
-	f.Values.Set("before", itoa64(p.before.ID))
-	f.Values.Set("after", itoa64(p.after.ID))
+	f := page.EmptyForm()
+	f.Values.Set("before", page.Itoa64(p.before.ID))
+	f.Values.Set("after", page.Itoa64(p.after.ID))
 	var options []view.Option
 	for _, run := range sheet.Runs {
-		options = append(options, view.Option{Value: itoa64(run.ID), Text: text.Capital(s.runName(r, run, sheet.Runs))})
+		options = append(options, view.Option{Value: page.Itoa64(run.ID), Text: text.Capital(runs.Name(s.Host, r, run, sheet.Runs))})
 	}
 	comparison := timing.CompareSheets(p.before.Sheet, p.after.Sheet)
-	query := "?" + url.Values{"before": {itoa64(p.before.ID)}, "after": {itoa64(p.after.ID)}}.Encode()
-	return view.CompareView{
-		Before:  f.view().Field("before", "Before").WithWidth(view.Half).WithOptions(options...),
-		After:   f.view().Field("after", "After").WithWidth(view.Half).WithOptions(options...),
-		RunID:   itoa64(shown.ID),
+	query := "?" + url.Values{"before": {page.Itoa64(p.before.ID)}, "after": {page.Itoa64(p.after.ID)}}.Encode()
+	return compareView{
+		Before:  f.View().Field("before", "Before").WithWidth(view.Half).WithOptions(options...),
+		After:   f.View().Field("after", "After").WithWidth(view.Half).WithOptions(options...),
+		RunID:   page.Itoa64(shown.ID),
 		Changes: changesTable(comparison, p.names), Every: everyTable(comparison, p.names),
-		Chart: compareChart("chart-compare", p.before, p.after, p.names, judgingOf(sheet, p.after)),
+		Chart: runs.CompareChart("chart-compare", p.before, p.after, p.names, judgingOf(sheet, p.after)),
 		Bulletin: []view.LinkView{
 			{Text: "Bulletin of these runs", Href: view.DocketURL(number, "papers/bulletin") + query, TestID: "bulletin"}},
 	}, nil
@@ -79,7 +81,7 @@ func compareColumns(names [2]string) []view.Column {
 func changesTable(c timing.Comparison, names [2]string) view.DataView {
 	t := view.DataView{TableView: view.TableView{ID: "changes-table", Caption: "What changed", HideCaption: true, Dense: true, TestID: "changes"},
 		Columns: compareColumns(names)}
-	for _, key := range append(append([]timing.Key{}, shownStatistics...), timing.AmplitudeLoss24h, timing.Isochronism) {
+	for _, key := range append(append([]timing.Key{}, runs.ShownStatistics...), timing.AmplitudeLoss24h, timing.Isochronism) {
 		for _, s := range c.Statistics {
 			if s.Before.Key != key || !s.Before.Computable() && !s.After.Computable() ||
 				!s.OfRun && !slices.Contains(bulletinKeys(s.HoursAfterWinding), key) {
@@ -89,8 +91,8 @@ func changesTable(c timing.Comparison, names [2]string) view.DataView {
 			if !s.OfRun && s.HoursAfterWinding != 0 {
 				label += ", " + timing.StateWords(s.HoursAfterWinding)
 			}
-			row := compareRow(label, statisticUnit(key), s.Before, s.After, s.Change)
-			row.TestID = "change-" + keySlug(key)
+			row := compareRow(label, runs.StatisticUnit(key), s.Before, s.After, s.Change)
+			row.TestID = "change-" + runs.KeySlug(key)
 			if !s.OfRun && s.HoursAfterWinding != 0 {
 				row.TestID += "-" + timing.HoursText(s.HoursAfterWinding)
 			}
@@ -102,8 +104,8 @@ func changesTable(c timing.Comparison, names [2]string) view.DataView {
 
 func compareRow(label, unit string, before, after, change timing.Statistic) view.Row {
 	return view.Row{Head: true, Cells: []view.Cell{
-		view.Show(view.Labelled(label, unit)), view.Show(view.Stat(statView(before, false))), view.Show(view.Stat(statView(after, false))),
-		view.Show(view.Stat(statView(change, false)))}}
+		view.Show(runs.Labelled(label, unit)), view.Show(runs.Stat(runs.StatOf(before, false))), view.Show(runs.Stat(runs.StatOf(after, false))),
+		view.Show(runs.Stat(runs.StatOf(change, false)))}}
 }
 
 // everyTable is every figure that either run has.

@@ -1,4 +1,4 @@
-package web
+package regulation
 
 import (
 	"cmp"
@@ -11,23 +11,26 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // runForm is a run being typed: a new one, or one on record that is changed.
 type runForm struct {
-	f     *form
+	f     *page.Form
 	sheet store.RegulationSheet
 	run   store.RunRecord // zero ID for a new one
 }
 
 // newRun opens the sheet for a new run. The query may name its kind.
-func (s *Server) newRun(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := regulationSheet(r, s.store)
+func (s *Room) newRun(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := runs.Read(r, s.store)
 	if err != nil {
 		return err
 	}
-	kinds := allowedKinds(r, sheet.Head.Docket)
+	kinds := runs.AllowedKinds(r, sheet.Head.Docket)
 	if len(kinds) == 0 {
 		return s.renderRegulation(w, r, http.StatusOK, sheet, "")
 	}
@@ -35,23 +38,23 @@ func (s *Server) newRun(w http.ResponseWriter, r *http.Request) error {
 	if !slices.Contains(kinds, kind) {
 		kind = kinds[len(kinds)-1]
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	blank := timing.Sheet{Run: timing.Run{Kind: kind, CrownHour: sheet.Head.Watch.CrownAt}, States: []float64{0, 24},
 		Instrument: viewer.Shop.Instrument, ClockPPM: viewer.Shop.InstrumentPPM}
 	newest, found := sheet.Newest()
 	if found {
 		blank.States = newest.Sheet.States
 	}
-	f := emptyForm()
-	fill(f, blank.Typed())
+	f := page.EmptyForm()
+	runs.Fill(f, blank.Typed())
 	f.Values.Set("grade", sheet.Head.Calibre.GradeKey)
-	f.Values.Set("last_run", itoa64(newest.ID))
+	f.Values.Set("last_run", page.Itoa64(newest.ID))
 	return s.renderRunForm(w, r, http.StatusOK, runForm{f: f, sheet: sheet}, nil)
 }
 
 // editRun opens a run on record, to correct it or to add what was measured later.
-func (s *Server) editRun(w http.ResponseWriter, r *http.Request) error {
-	sheet, err := regulationSheet(r, s.store)
+func (s *Room) editRun(w http.ResponseWriter, r *http.Request) error {
+	sheet, err := runs.Read(r, s.store)
 	if err != nil {
 		return err
 	}
@@ -60,18 +63,18 @@ func (s *Server) editRun(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if sheet.Head.Docket.RunProblem(run.Sheet.Run.Kind) != "" {
-		return seeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+itoa64(run.ID)) // it says why
+		return page.SeeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+page.Itoa64(run.ID)) // it says why
 	}
-	f := emptyForm()
-	fill(f, run.Sheet.Typed())
+	f := page.EmptyForm()
+	runs.Fill(f, run.Sheet.Typed())
 	f.Values.Set("run_version", strconv.Itoa(run.Version))
-	f.Values.Set("version", itoa64(sheet.Head.Docket.Version))
+	f.Values.Set("version", page.Itoa64(sheet.Head.Docket.Version))
 	return s.renderRunForm(w, r, http.StatusOK, runForm{f: f, sheet: sheet, run: run}, nil)
 }
 
 // pathRun finds the run the address names, and refuses those who may not change one of its kind.
 func pathRun(r *http.Request, sheet store.RegulationSheet) (store.RunRecord, error) {
-	id, err := pathID(r, "run")
+	id, err := page.PathID(r, "run")
 	if err != nil {
 		return store.RunRecord{}, err
 	}
@@ -83,20 +86,20 @@ func changeableRun(r *http.Request, sheet store.RegulationSheet, id int64) (stor
 	if !found {
 		return store.RunRecord{}, domain.ErrNotFound
 	}
-	if !may(r, docket.RunPermission(run.Sheet.Run.Kind)) {
-		return store.RunRecord{}, errForbidden
+	if !page.May(r, docket.RunPermission(run.Sheet.Run.Kind)) {
+		return store.RunRecord{}, page.ErrForbidden
 	}
 	return run, nil
 }
 
 // readRunForm reads the posted run with the docket it belongs to; runID is 0 for a new one, unless the form says
 // otherwise, as it does to the preview.
-func (s *Server) readRunForm(w http.ResponseWriter, r *http.Request, runID int64) (runForm, timing.Sheet, error) {
-	f, err := readForm(w, r)
+func (s *Room) readRunForm(w http.ResponseWriter, r *http.Request, runID int64) (runForm, timing.Sheet, error) {
+	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return runForm{}, timing.Sheet{}, err
 	}
-	sheet, err := regulationSheet(r, s.store)
+	sheet, err := runs.Read(r, s.store)
 	if err != nil {
 		return runForm{}, timing.Sheet{}, err
 	}
@@ -112,8 +115,8 @@ func (s *Server) readRunForm(w http.ResponseWriter, r *http.Request, runID int64
 	}
 	typed, problems := form.parse()
 	f.FailAll(problems)
-	if kind := typed.Run.Kind; f.Problems["kind"] == "" && !may(r, docket.RunPermission(kind)) {
-		return runForm{}, timing.Sheet{}, errForbidden
+	if kind := typed.Run.Kind; f.Problems["kind"] == "" && !page.May(r, docket.RunPermission(kind)) {
+		return runForm{}, timing.Sheet{}, page.ErrForbidden
 	}
 	return form, typed, nil
 }
@@ -135,7 +138,7 @@ func (rf runForm) parse() (timing.Sheet, map[string]string) {
 	return sh, problems
 }
 
-func (s *Server) recordRun(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) recordRun(w http.ResponseWriter, r *http.Request) error {
 	form, sh, err := s.readRunForm(w, r, 0)
 	if err != nil {
 		return err
@@ -143,7 +146,7 @@ func (s *Server) recordRun(w http.ResponseWriter, r *http.Request) error {
 	if !form.f.OK() {
 		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
 	}
-	c, err := s.changeOf(r, form.f)
+	c, err := s.ChangeOf(r, form.f)
 	if err != nil {
 		return err
 	}
@@ -157,8 +160,8 @@ func (s *Server) recordRun(w http.ResponseWriter, r *http.Request) error {
 	return s.afterSaving(w, r, form, id, err)
 }
 
-func (s *Server) changeRun(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r, "run")
+func (s *Room) changeRun(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.PathID(r, "run")
 	if err != nil {
 		return err
 	}
@@ -170,7 +173,7 @@ func (s *Server) changeRun(w http.ResponseWriter, r *http.Request) error {
 	if !form.f.OK() {
 		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
 	}
-	c, err := s.changeOf(r, form.f)
+	c, err := s.ChangeOf(r, form.f)
 	if err != nil {
 		return err
 	}
@@ -180,15 +183,15 @@ func (s *Server) changeRun(w http.ResponseWriter, r *http.Request) error {
 }
 
 // afterSaving leads to the run that was saved, or shows the form again with what stood in its way.
-func (s *Server) afterSaving(w http.ResponseWriter, r *http.Request, form runForm, id int64, err error) error {
-	return s.settle(w, r, ending{form: form.f, err: err, closed: "kind", said: "The run is saved.",
-		to:      view.DocketURL(form.sheet.Head.Docket.Number.String(), "regulation") + "?run=" + itoa64(id),
-		changed: func() error { return s.runConflict(w, r, form) },
-		again:   func(status int) error { return s.renderRunForm(w, r, status, form, nil) }})
+func (s *Room) afterSaving(w http.ResponseWriter, r *http.Request, form runForm, id int64, err error) error {
+	return s.Settle(w, r, sheet.Ending{Form: form.f, Err: err, Closed: "kind", Said: "The run is saved.",
+		To:      view.DocketURL(form.sheet.Head.Docket.Number.String(), "regulation") + "?run=" + page.Itoa64(id),
+		Changed: func() error { return s.runConflict(w, r, form) },
+		Again:   func(status int) error { return s.renderRunForm(w, r, status, form, nil) }})
 }
 
 // runConflict keeps the grid as typed and shows what somebody else did meanwhile; sending it again saves it all the same.
-func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runForm) error {
+func (s *Room) runConflict(w http.ResponseWriter, r *http.Request, form runForm) error {
 	seen := form.f.ID("version")
 	n := form.sheet.Head.Docket.Number
 	sheet, err := s.store.RegulationSheet(r.Context(), n) // as it is now
@@ -200,15 +203,15 @@ func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runFor
 		return err
 	}
 	form.sheet = sheet
-	conflict := &view.RunConflictView{Text: "Nothing of yours was saved yet, and what you typed still stands below. Look at what changed; saving again writes your figures."}
+	conflict := &runConflictView{Text: "Nothing of yours was saved yet, and what you typed still stands below. Look at what changed; saving again writes your figures."}
 	for _, e := range changes {
 		if e.Kind == docket.RunRecorded || e.Kind == docket.ReadingChanged || e.Kind == docket.RunJudged {
-			conflict.Changes = append(conflict.Changes, s.entryView(r, e))
+			conflict.Changes = append(conflict.Changes, s.EntryView(r, e))
 		}
 	}
 	newest, _ := sheet.Newest()
-	form.f.Values.Set("last_run", itoa64(newest.ID))
-	form.f.Values.Set("version", itoa64(sheet.Head.Docket.Version))
+	form.f.Values.Set("last_run", page.Itoa64(newest.ID))
+	form.f.Values.Set("version", page.Itoa64(sheet.Head.Docket.Version))
 	if form.run.ID != 0 {
 		form.run, _ = sheet.Run(form.run.ID)
 		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
@@ -224,13 +227,13 @@ func (s *Server) runConflict(w http.ResponseWriter, r *http.Request, form runFor
 
 // previewRun computes the run as typed without saving it. The script asks for the panel of figures alone; the buttons
 // that need no script ask for the whole page, with new columns or with a pasted block put into the grid.
-func (s *Server) previewRun(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) previewRun(w http.ResponseWriter, r *http.Request) error {
 	form, sh, err := s.readRunForm(w, r, 0)
 	if err != nil {
 		return err
 	}
 	if form.f.Text("fragment") == "figures" {
-		return render(w, r, http.StatusOK, view.Figures(s.typedFigures(r, form, sh)))
+		return page.Render(w, r, http.StatusOK, runs.Figures(s.typedFigures(r, form, sh)))
 	}
 	delete(form.f.Problems, "readings") // an empty grid is no fault before it is saved
 	var paste []timing.PasteProblem
@@ -267,18 +270,18 @@ func (rf runForm) paste(sh timing.Sheet) []timing.PasteProblem {
 	return nil
 }
 
-func (s *Server) renderRunForm(w http.ResponseWriter, r *http.Request, status int, form runForm, conflict *view.RunConflictView) error {
+func (s *Room) renderRunForm(w http.ResponseWriter, r *http.Request, status int, form runForm, conflict *runConflictView) error {
 	p, d, v := s.runFormView(r, form)
 	v.Conflict = conflict
 	v.Refused = status != http.StatusOK
-	return render(w, r, status, view.RunForm(p, d, v))
+	return page.Render(w, r, status, RunForm(p, d, v))
 }
 
-func (s *Server) renderPreview(w http.ResponseWriter, r *http.Request, status int, form runForm, paste []timing.PasteProblem) error {
+func (s *Room) renderPreview(w http.ResponseWriter, r *http.Request, status int, form runForm, paste []timing.PasteProblem) error {
 	p, d, v := s.runFormView(r, form)
 	v.Refused = true
 	for _, problem := range paste {
 		v.Paste.Problems = append(v.Paste.Problems, problem.String())
 	}
-	return render(w, r, status, view.RunForm(p, d, v))
+	return page.Render(w, r, status, RunForm(p, d, v))
 }

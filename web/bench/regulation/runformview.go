@@ -1,4 +1,4 @@
-package web
+package regulation
 
 import (
 	"maps"
@@ -8,19 +8,22 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // typedFigures computes what could be read of the run as typed.
-func (s *Server) typedFigures(r *http.Request, form runForm, sh timing.Sheet) view.FiguresView {
-	viewer, _ := viewerOf(r.Context())
-	by := judging{rule: judgingRule(viewer.Shop)}
+func (s *Room) typedFigures(r *http.Request, form runForm, sh timing.Sheet) runs.FiguresView {
+	viewer, _ := page.ViewerOf(r.Context())
+	by := runs.Judging{Rule: runs.JudgingRule(viewer.Shop)}
 	limits, found := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID)
 	if !found {
 		limits, found = form.sheet.NewestLimits(form.f.Text("grade"))
 	}
 	if found {
-		by.limits = &limits
+		by.Limits = &limits
 	}
 	grid := sh.Grid()
 	fields := map[string]bool{}
@@ -34,10 +37,10 @@ func (s *Server) typedFigures(r *http.Request, form runForm, sh timing.Sheet) vi
 			}
 		}
 	}
-	f := figuresOf(readable(sh, form.f.Problems), by)
+	f := runs.FiguresOf(readable(sh, form.f.Problems), by)
 	f.Unread, f.Compact = unread, true
 	if len(sh.Run.Readings) > 0 {
-		f.Chart = []view.ChartView{ratesChart("chart-typed", readable(sh, form.f.Problems), by)}
+		f.Chart = []view.ChartView{runs.RatesChart("chart-typed", readable(sh, form.f.Problems), by)}
 	}
 	return f
 }
@@ -56,31 +59,31 @@ func cellName(g timing.Grid, row, column int) string {
 }
 
 // runFormView draws the form from what is typed in it.
-func (s *Server) runFormView(r *http.Request, form runForm) (view.Page, view.DocketView, view.RunFormView) {
-	p, d := s.docketPage(r, form.sheet.Head, "regulation")
+func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.DocketView, runFormView) {
+	p, d := s.DocketPage(r, form.sheet.Head, "regulation")
 	p.Scripts = append(p.Scripts, "js/regulation.js")
 	sh, _ := form.parse()
 	base := view.DocketURL(d.Number, "regulation")
-	v := view.RunFormView{Form: form.f.view(), Action: base + "/new", Preview: base + "/preview", Save: "Save the run", Back: base,
-		Title: "A new run", Grid: gridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw, form.f.Problems), Figures: s.typedFigures(r, form, sh)}
+	v := runFormView{Form: form.f.View(), Action: base + "/new", Preview: base + "/preview", Save: "Save the run", Back: base,
+		Title: "A new run", Grid: runs.GridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw, form.f.Problems), Figures: s.typedFigures(r, form, sh)}
 	v.Grid.Edit = true
 	hidden := []string{"last_run", "version"}
 	if form.run.ID != 0 {
-		v.Action, v.Title = base+"/runs/"+itoa64(form.run.ID), text.Capital(form.run.Sheet.Run.Title())
+		v.Action, v.Title = base+"/runs/"+page.Itoa64(form.run.ID), text.Capital(form.run.Sheet.Run.Title())
 		v.KindText = form.run.Sheet.Run.Title()
-		v.Hidden = append(v.Hidden, view.FieldValue{Name: "run_id", Value: itoa64(form.run.ID)})
-		v.Back += "?run=" + itoa64(form.run.ID)
+		v.Hidden = append(v.Hidden, sheet.FieldValue{Name: "run_id", Value: page.Itoa64(form.run.ID)})
+		v.Back += "?run=" + page.Itoa64(form.run.ID)
 		hidden = append(hidden, "run_version")
 	} else {
-		v.Kinds = form.f.view().Field("kind", "Kind of run").WithOptions(kindOptions(r, form.sheet)...)
+		v.Kinds = form.f.View().Field("kind", "Kind of run").WithOptions(kindOptions(r, form.sheet)...)
 		p.Title = "A run of " + d.Number
 	}
 	for _, name := range hidden {
-		v.Hidden = append(v.Hidden, view.FieldValue{Name: name, Value: form.f.Text(name)})
+		v.Hidden = append(v.Hidden, sheet.FieldValue{Name: name, Value: form.f.Text(name)})
 	}
-	v.Hidden = append(v.Hidden, view.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
+	v.Hidden = append(v.Hidden, sheet.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
 	if _, judged := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID); !judged && form.run.ID == 0 {
-		grade := form.f.view().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet, !hasGrade(form.sheet))...).
+		grade := form.f.View().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet, !hasGrade(form.sheet))...).
 			WithHint("The docket keeps the version that first judges it.")
 		v.Grade = &grade
 	}
@@ -100,8 +103,8 @@ func hasGrade(sheet store.RegulationSheet) bool {
 
 func kindOptions(r *http.Request, sheet store.RegulationSheet) []view.Option {
 	var options []view.Option
-	for _, k := range allowedKinds(r, sheet.Head.Docket) {
-		options = append(options, view.Option{Value: string(k), Text: kindTitle(k, sheet.NextAdjustment)})
+	for _, k := range runs.AllowedKinds(r, sheet.Head.Docket) {
+		options = append(options, view.Option{Value: string(k), Text: runs.KindTitle(k, sheet.NextAdjustment)})
 	}
 	return options
 }
@@ -119,7 +122,7 @@ func formOrder(sh timing.Sheet) []string {
 }
 
 // pasteView is the place to paste into without a script.
-func pasteView(f *form, sh timing.Sheet) view.PasteView {
+func pasteView(f *page.Form, sh timing.Sheet) PasteView {
 	var rows, columns []view.Option
 	for i, p := range sh.Grid().Rows {
 		rows = append(rows, view.Option{Value: strconv.Itoa(i), Text: string(p) + ", " + p.Words(sh.Run.CrownHour)})
@@ -127,8 +130,8 @@ func pasteView(f *form, sh timing.Sheet) view.PasteView {
 	for i, c := range sh.Grid().Columns {
 		columns = append(columns, view.Option{Value: strconv.Itoa(i), Text: c.Quantity.Label(), Group: timing.StateWords(c.HoursAfterWinding)})
 	}
-	v := f.view()
-	return view.PasteView{
+	v := f.View()
+	return PasteView{
 		Text: v.Field("paste", "Column or block, as copied from a spreadsheet").WithRows(6).
 			WithHint("One position to a line, from the position chosen downwards; figures of a line parted by tabs or semicolons."),
 		Row:    v.Field("paste_row", "Begins at position").WithWidth(view.Half).WithOptions(rows...),

@@ -1,7 +1,6 @@
-package web
+package tools
 
 import (
-	"context"
 	"net/http"
 	"net/url"
 	"slices"
@@ -9,71 +8,63 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain"
-	"ledgerwheel/domain/diagnosis"
-	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
-type benchStore interface {
-	BenchSheet(ctx context.Context, n docket.Number) (store.BenchSheet, error)
-	KeepBenchFinding(ctx context.Context, c store.Change, r store.BenchResult, f diagnosis.Finding) (int64, error)
-	KeepBenchPart(ctx context.Context, c store.Change, r store.BenchResult, p stock.PartLine) (int64, error)
-	KeepBenchCorrection(ctx context.Context, c store.Change, r store.BenchResult, calibreID, version int64, fields map[string]string) error
-}
-
-func (s *Server) benchRoutes() []route {
-	return []route{
-		{http.MethodGet, "/bench", needs(staff.UseBenchTools), s.showBench},
-		{http.MethodGet, "/bench/{tool}", needs(staff.UseBenchTools), s.showBenchTool},
-		{http.MethodGet, "/dockets/{number}/bench/{tool}", needs(staff.ViewDockets), s.showDocketBench},
-		{http.MethodPost, "/dockets/{number}/bench/{tool}/keep", needs(staff.Diagnose), s.keepBench},
+func (s *Room) benchRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/bench", page.Needs(staff.UseBenchTools), s.showBench),
+		page.Get("/bench/{tool}", page.Needs(staff.UseBenchTools), s.showBenchTool),
+		page.Get("/dockets/{number}/bench/{tool}", page.Needs(staff.ViewDockets), s.showDocketBench),
+		page.Post("/dockets/{number}/bench/{tool}/keep", page.Needs(staff.Diagnose), s.keepBench),
 	}
 }
 
-func (s *Server) showBench(w http.ResponseWriter, r *http.Request) error {
-	return render(w, r, http.StatusOK, view.BenchIndex(s.page(r, "Bench tools"), view.BenchIndexView{Tools: benchLinks("/bench/")}))
+func (s *Room) showBench(w http.ResponseWriter, r *http.Request) error {
+	return page.Render(w, r, http.StatusOK, benchIndex(s.Page(r, "Bench tools"), benchIndexView{Tools: Links("/bench/")}))
 }
 
-// benchLinks lead to every tool below an address.
-func benchLinks(under string) []view.BenchLink {
+// Links lead to every tool below an address.
+func Links(under string) []view.BenchLink {
 	var links []view.BenchLink
-	for _, t := range benchTools() {
+	for _, t := range toolset.Tools() {
 		links = append(links, view.BenchLink{Title: t.Title, Purpose: t.Purpose, Href: under + t.Slug, TestID: "bench-" + t.Slug})
 	}
 	return links
 }
 
 // pathTool is the tool that an address names.
-func pathTool(r *http.Request) (benchTool, error) {
+func pathTool(r *http.Request) (toolset.Tool, error) {
 	slug := chi.URLParam(r, "tool")
-	tools := benchTools()
-	at := slices.IndexFunc(tools, func(t benchTool) bool { return t.Slug == slug })
+	tools := toolset.Tools()
+	at := slices.IndexFunc(tools, func(t toolset.Tool) bool { return t.Slug == slug })
 	if at < 0 {
-		return benchTool{}, domain.ErrNotFound
+		return toolset.Tool{}, domain.ErrNotFound
 	}
 	return tools[at], nil
 }
 
 // benchWork is a tool with what was asked of it.
 type benchWork struct {
-	tool     benchTool
+	tool     toolset.Tool
 	typed    url.Values
 	asked    bool // there is something to answer
-	answer   benchAnswer
+	answer   toolset.Answer
 	problems map[string]string
 }
 
 func (b benchWork) answered() bool { return b.asked && len(b.problems) == 0 }
 
 // workOut answers what given holds of the tool's fields, or what the fields begin with when it holds none.
-func workOut(t benchTool, given, start url.Values) benchWork {
+func workOut(t toolset.Tool, given, start url.Values) benchWork {
 	b := benchWork{tool: t, typed: url.Values{}}
 	for _, f := range t.Fields {
 		if given.Has(f.Name) {
-			b.typed.Set(f.Name, cleanText(given.Get(f.Name)))
+			b.typed.Set(f.Name, page.CleanText(given.Get(f.Name)))
 			b.asked = true
 		}
 	}
@@ -93,22 +84,22 @@ func (b benchWork) status() int {
 	return http.StatusOK
 }
 
-func (s *Server) showBenchTool(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showBenchTool(w http.ResponseWriter, r *http.Request) error {
 	t, err := pathTool(r)
 	if err != nil {
 		return err
 	}
-	start, _ := t.start(nil)
+	start, _ := t.Start(nil)
 	b := workOut(t, r.URL.Query(), start)
-	return render(w, r, b.status(), view.BenchTool(s.page(r, t.Title), b.view("/bench/"+t.Slug)))
+	return page.Render(w, r, b.status(), benchTool(s.Page(r, t.Title), b.view("/bench/"+t.Slug)))
 }
 
-func (s *Server) showDocketBench(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showDocketBench(w http.ResponseWriter, r *http.Request) error {
 	t, err := pathTool(r)
 	if err != nil {
 		return err
 	}
-	n, err := pathNumber(r)
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -116,15 +107,15 @@ func (s *Server) showDocketBench(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	start, filled := t.start(&sheet.Head.Calibre)
+	start, filled := t.Start(&sheet.Head.Calibre)
 	b := workOut(t, r.URL.Query(), start)
-	f := emptyForm()
+	f := page.EmptyForm()
 	return s.renderDocketBench(w, r, b.status(), sheet, b, filled, f)
 }
 
 // renderDocketBench shows a tool on a docket; f is the form in which the answer was to be kept, when it was refused.
-func (s *Server) renderDocketBench(w http.ResponseWriter, r *http.Request, status int, sheet store.BenchSheet, b benchWork, filled bool, f *form) error {
-	p, d := s.docketPage(r, sheet.Head, "bench")
+func (s *Room) renderDocketBench(w http.ResponseWriter, r *http.Request, status int, sheet store.BenchSheet, b benchWork, filled bool, f *page.Form) error {
+	p, d := s.DocketPage(r, sheet.Head, "bench")
 	p.Title = b.tool.Title + " for " + d.Number
 	v := b.view(view.DocketURL(d.Number, "bench/"+b.tool.Slug))
 	switch {
@@ -140,27 +131,27 @@ func (s *Server) renderDocketBench(w http.ResponseWriter, r *http.Request, statu
 		v.Keep = s.benchKeepView(r, sheet, b, f)
 	}
 	for _, k := range sheet.Kept {
-		v.Kept = append(v.Kept, view.BenchKeptView{Tool: k.Tool, KeptAs: string(k.KeptAs), By: k.By, At: s.moment(r, k.At),
+		v.Kept = append(v.Kept, benchKeptView{Tool: k.Tool, KeptAs: string(k.KeptAs), By: k.By, At: s.Moment(r, k.At),
 			Figures: k.Figures, Inputs: k.Inputs, Again: view.DocketURL(d.Number, "bench/"+k.Slug) + "?" + k.Typed + "#answer"})
 	}
-	return render(w, r, status, view.DocketBench(p, d, v))
+	return page.Render(w, r, status, docketBench(p, d, v))
 }
 
 // view is the tool's page; at is its address.
-func (b benchWork) view(at string) view.BenchView {
+func (b benchWork) view(at string) benchView {
 	t := b.tool
-	v := view.BenchView{Title: t.Title, Purpose: t.Purpose, Action: at + "#answer", Fresh: at, Cautions: t.Cautions}
+	v := benchView{Title: t.Title, Purpose: t.Purpose, Action: at + "#answer", Fresh: at, Cautions: t.Cautions}
 	typed := view.Form{Values: b.typed, Problems: b.problems}
 	for _, f := range t.Fields {
 		if n := len(v.Groups); n == 0 || v.Groups[n-1].Legend != f.Group {
-			v.Groups = append(v.Groups, view.BenchGroupView{Legend: f.Group})
+			v.Groups = append(v.Groups, benchGroupView{Legend: f.Group})
 		}
 		g := &v.Groups[len(v.Groups)-1]
 		g.Fields = append(g.Fields, askedField(f, typed))
 	}
 	v.Problems = b.problemList()
 	for _, f := range t.Formulas {
-		v.Formulas = append(v.Formulas, view.BenchFormulaView{Text: f.Text, Source: f.Source, Limits: f.Limits})
+		v.Formulas = append(v.Formulas, benchFormulaView{Text: f.Text, Source: f.Source, Limits: f.Limits})
 	}
 	if b.answered() {
 		v.Answer = shownAnswer(b.answer)
@@ -194,7 +185,7 @@ func (b benchWork) problemList() []view.Problem {
 // shortOption is the longest option, in characters, that half a line shows whole.
 const shortOption = 18
 
-func askedField(f benchField, typed view.Form) view.BenchFieldView {
+func askedField(f toolset.Field, typed view.Form) benchFieldView {
 	field := typed.Field(f.Name, f.Label).WithHint(f.Hint).WithWidth(view.Half)
 	switch f.Kind {
 	case "number":
@@ -211,13 +202,13 @@ func askedField(f benchField, typed view.Form) view.BenchFieldView {
 	default:
 		field = field.WithUnit(f.Unit).WithAttr("dir", "auto")
 	}
-	return view.BenchFieldView{Kind: f.Kind, Field: field}
+	return benchFieldView{Kind: f.Kind, Field: field}
 }
 
-func shownAnswer(a benchAnswer) *view.BenchAnswerView {
-	v := &view.BenchAnswerView{Drawing: a.Drawing, Finding: a.Finding}
+func shownAnswer(a toolset.Answer) *benchAnswerView {
+	v := &benchAnswerView{Drawing: a.Drawing, Finding: a.Finding}
 	for _, row := range a.Rows {
-		v.Rows = append(v.Rows, view.BenchRowView{Label: row.Label, Value: row.Value, Note: row.Note})
+		v.Rows = append(v.Rows, benchRowView{Label: row.Label, Value: row.Value, Note: row.Note})
 	}
 	for _, t := range a.Tables {
 		v.Tables = append(v.Tables, shownTable(t))
@@ -225,10 +216,10 @@ func shownAnswer(a benchAnswer) *view.BenchAnswerView {
 	return v
 }
 
-func shownTable(t benchTable) view.DataView {
+func shownTable(t toolset.Table) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: t.Caption}, Stack: true}
 	for i, head := range t.Head {
-		d.Columns = append(d.Columns, view.Column{Text: head, Numeric: i > 0 && t.numeric(i)})
+		d.Columns = append(d.Columns, view.Column{Text: head, Numeric: i > 0 && t.Numeric(i)})
 	}
 	for _, cells := range t.Rows {
 		row := view.Row{Head: true}

@@ -1,4 +1,4 @@
-package web
+package tools_test
 
 import (
 	"net/http"
@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"ledgerwheel/domain/stock"
-	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // threeAndFour is an uncertainty of 5 from contributions of 3 and 4.
@@ -18,16 +18,16 @@ func threeAndFour() url.Values {
 
 func TestBenchToolsAreListedAndStandAlone(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	clerk := s.as(s.clerk)
-	list := clerk.get("/bench").want(http.StatusOK)
-	for _, tool := range benchTools() {
-		link := list.one("bench-" + tool.Slug)
-		page := clerk.get(attr(link, "href")).want(http.StatusOK)
-		if got := page.text("page-title"); got != tool.Title {
+	s := webtest.NewSite(t)
+	clerk := s.As(s.Clerk)
+	list := clerk.Get("/bench").Want(http.StatusOK)
+	for _, tool := range toolset.Tools() {
+		link := list.One("bench-" + tool.Slug)
+		page := clerk.Get(webtest.Attr(link, "href")).Want(http.StatusOK)
+		if got := page.Text("page-title"); got != tool.Title {
 			t.Errorf("%s is headed %q", tool.Slug, got)
 		}
-		if len(page.all("bench-answer")) != 0 || len(page.all("form-errors")) != 0 {
+		if len(page.All("bench-answer")) != 0 || len(page.All("form-errors")) != 0 {
 			t.Errorf("%s answers what nobody asked", tool.Slug)
 		}
 		if len(tool.Formulas) == 0 {
@@ -44,11 +44,11 @@ func TestBenchToolsAreListedAndStandAlone(t *testing.T) {
 				t.Errorf("%s: the field %q stands twice or has no label", tool.Slug, f.Name)
 			}
 			seen[f.Name] = true
-			page.one(f.Name)
+			page.One(f.Name)
 		}
 	}
-	clerk.get("/bench/no-such-tool").want(http.StatusNotFound)
-	if links := clerk.get("/").all("nav-bench-tools"); len(links) == 0 || textOf(links[0]) != "Bench tools" {
+	clerk.Get("/bench/no-such-tool").Want(http.StatusNotFound)
+	if links := clerk.Get("/").All("nav-bench-tools"); len(links) == 0 || webtest.TextOf(links[0]) != "Bench tools" {
 		t.Error("the navigation doesn't lead to them")
 	}
 }
@@ -56,29 +56,29 @@ func TestBenchToolsAreListedAndStandAlone(t *testing.T) {
 // Every tool refuses nonsense beside a field, keeps what was typed, and never falls over.
 func TestBenchToolsRefuseNonsense(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.watchmaker)
-	for _, tool := range benchTools() {
+	s := webtest.NewSite(t)
+	c := s.As(s.Watchmaker)
+	for _, tool := range toolset.Tools() {
 		for _, nonsense := range []string{"", "twelve", "-1", "0", "1e300", "NaN", strings.Repeat("9", 400), "\u200f\u05d0<b>"} {
 			typed := url.Values{}
 			for _, f := range tool.Fields {
 				typed.Set(f.Name, nonsense)
 			}
-			page := c.get("/bench/" + tool.Slug + "?" + typed.Encode())
-			switch page.status {
+			page := c.Get("/bench/" + tool.Slug + "?" + typed.Encode())
+			switch page.Status {
 			case http.StatusOK:
-				page.one("bench-answer")
+				page.One("bench-answer")
 			case http.StatusUnprocessableEntity:
-				page.one("form-errors")
+				page.One("form-errors")
 				for _, f := range tool.Fields {
 					if f.Kind == "number" || f.Kind == "text" {
-						if got := page.value(f.Name); got != nonsense {
+						if got := page.Value(f.Name); got != nonsense {
 							t.Errorf("%s keeps %q of %s as %q", tool.Slug, nonsense, f.Name, got)
 						}
 					}
 				}
 			default:
-				t.Errorf("%s answers %q in every field %d", tool.Slug, nonsense, page.status)
+				t.Errorf("%s answers %q in every field %d", tool.Slug, nonsense, page.Status)
 			}
 		}
 	}
@@ -86,8 +86,8 @@ func TestBenchToolsRefuseNonsense(t *testing.T) {
 
 func TestUncertaintyTool(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	c := s.As(s.Watchmaker)
 	with := func(more ...string) url.Values {
 		v := threeAndFour()
 		for i := 0; i+1 < len(more); i += 2 {
@@ -113,8 +113,8 @@ func TestUncertaintyTool(t *testing.T) {
 		{"readings", with("figure", "", "readings", "1 2 3\n4 5", "size1", "", "size2", ""), []string{"+3.0 ± 1.4 s/d", "0.707 s/d", "Spread of 5 readings"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			page := c.get("/bench/uncertainty?" + test.typed.Encode()).want(http.StatusOK)
-			said := page.text("bench-answer")
+			page := c.Get("/bench/uncertainty?" + test.typed.Encode()).Want(http.StatusOK)
+			said := page.Text("bench-answer")
 			for _, want := range test.says {
 				if want == "not below −40 s/d" { // both limits are given, so that they are said as a range
 					want = "from −40 to 40 s/d"
@@ -129,61 +129,61 @@ func TestUncertaintyTool(t *testing.T) {
 		"figure": with("figure", "twenty"), "size1": with("size1", "-3"), "readings": with("readings", "7"), "upper": with("upper", "-50"),
 		"kind2": with("kind2", "guessed"), "rule": with("rule", ""), "size3": with("part3", "the clock"),
 	} {
-		page := c.get("/bench/uncertainty?" + typed.Encode()).want(http.StatusUnprocessableEntity)
-		if page.problem(field) == "" {
+		page := c.Get("/bench/uncertainty?" + typed.Encode()).Want(http.StatusUnprocessableEntity)
+		if page.Problem(field) == "" {
 			t.Errorf("%v: nothing stands beside %s", typed, field)
 		}
-		if got := page.value("what"); got != "mean rate" {
+		if got := page.Value("what"); got != "mean rate" {
 			t.Errorf("the page keeps %q", got)
 		}
 	}
-	if page := c.get("/bench/uncertainty?figure=3&rule=guarded").want(http.StatusUnprocessableEntity); page.problem("size1") == "" {
+	if page := c.Get("/bench/uncertainty?figure=3&rule=guarded").Want(http.StatusUnprocessableEntity); page.Problem("size1") == "" {
 		t.Error("a figure without any contribution is answered")
 	}
 }
 
 func TestAnAnswerIsKeptAsAFinding(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
-	bench := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	bench := s.As(s.Watchmaker)
 	at := "/dockets/" + number + "/bench/uncertainty"
-	page := bench.get(at + "?" + threeAndFour().Encode()).want(http.StatusOK)
-	page.one("keep-form-finding")
-	if len(page.all("keep-form-part")) != 0 || len(page.all("keep-form-correction")) != 0 {
+	page := bench.Get(at + "?" + threeAndFour().Encode()).Want(http.StatusOK)
+	page.One("keep-form-finding")
+	if len(page.All("keep-form-part")) != 0 || len(page.All("keep-form-correction")) != 0 {
 		t.Error("the answer is offered as what it is not")
 	}
 
-	refused := bench.post(at+"/keep", keptForm("finding", threeAndFour(), "finding.note", "Before cleaning")).want(http.StatusUnprocessableEntity)
-	if refused.problem("finding.component") == "" || refused.problem("finding.severity") == "" {
+	refused := bench.Post(at+"/keep", webtest.KeptForm("finding", threeAndFour(), "finding.note", "Before cleaning")).Want(http.StatusUnprocessableEntity)
+	if refused.Problem("finding.component") == "" || refused.Problem("finding.severity") == "" {
 		t.Error("nothing stands beside what is missing")
 	}
-	if strings.TrimSpace(refused.value("finding.note")) != "Before cleaning" || refused.value("figure") != "20" {
+	if strings.TrimSpace(refused.Value("finding.note")) != "Before cleaning" || refused.Value("figure") != "20" {
 		t.Error("what was typed is lost")
 	}
-	if n := len(s.findings(number)); n != 0 {
+	if n := len(s.Findings(number)); n != 0 {
 		t.Fatalf("%d findings were kept", n)
 	}
 
-	done := bench.post(at+"/keep", keptForm("finding", threeAndFour(), "finding.component", "balance-staff", "finding.severity", "observe",
-		"finding.note", "Before cleaning", "finding.fault", "", "answer", "not what the tool says")).want(http.StatusSeeOther)
-	if want := "/dockets/" + number + "/diagnosis#balance-staff"; done.location() != want {
-		t.Errorf("it leads to %s, want %s", done.location(), want)
+	done := bench.Post(at+"/keep", webtest.KeptForm("finding", threeAndFour(), "finding.component", "balance-staff", "finding.severity", "observe",
+		"finding.note", "Before cleaning", "finding.fault", "", "answer", "not what the tool says")).Want(http.StatusSeeOther)
+	if want := "/dockets/" + number + "/diagnosis#balance-staff"; done.Location() != want {
+		t.Errorf("it leads to %s, want %s", done.Location(), want)
 	}
-	findings := s.findings(number)
+	findings := s.Findings(number)
 	if len(findings) != 1 || !strings.Contains(findings[0], "+20 ± 10 s/d (k = 2): pass, from −40 to 40 s/d") || !strings.Contains(findings[0], "Before cleaning") {
 		t.Fatalf("kept: %q", findings)
 	}
 
-	kept := bench.get(at).want(http.StatusOK)
-	if said := kept.text("kept"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "Contribution 1, Size: 3") || !strings.Contains(said, "5 s/d") {
+	kept := bench.Get(at).Want(http.StatusOK)
+	if said := kept.Text("kept"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "Contribution 1, Size: 3") || !strings.Contains(said, "5 s/d") {
 		t.Errorf("the docket's page says %q", said)
 	}
-	again := attr(kept.one("kept-again"), "href")
-	if said := bench.get(strings.TrimSuffix(again, "#answer")).want(http.StatusOK).text("bench-answer"); !strings.Contains(said, "+20 ± 10 s/d") {
+	again := webtest.Attr(kept.One("kept-again"), "href")
+	if said := bench.Get(strings.TrimSuffix(again, "#answer")).Want(http.StatusOK).Text("bench-answer"); !strings.Contains(said, "+20 ± 10 s/d") {
 		t.Errorf("worked out again it says %q", said)
 	}
-	journal := textOf(bench.get("/dockets/" + number + "/journal").want(http.StatusOK).document)
+	journal := webtest.TextOf(bench.Get("/dockets/" + number + "/journal").Want(http.StatusOK).Document)
 	for _, want := range []string{"Uncertainty and decision: kept as a finding", "Contribution 2, Size: 4", "Combined standard uncertainty: 5 s/d", "36 %"} {
 		if !strings.Contains(journal, want) {
 			t.Errorf("the journal lacks %q", want)
@@ -193,124 +193,90 @@ func TestAnAnswerIsKeptAsAFinding(t *testing.T) {
 
 func TestWhoMayKeepAnAnswer(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
+	s := webtest.NewSite(t)
+	number := s.Noted()
 	at := "/dockets/" + number + "/bench/uncertainty"
-	page := s.as(s.clerk).get(at + "?" + threeAndFour().Encode()).want(http.StatusOK)
-	page.one("bench-answer")
-	if len(page.all("bench-keep")) != 0 {
+	page := s.As(s.Clerk).Get(at + "?" + threeAndFour().Encode()).Want(http.StatusOK)
+	page.One("bench-answer")
+	if len(page.All("bench-keep")) != 0 {
 		t.Error("the clerk is offered what is the bench's")
 	}
-	s.as(s.clerk).post(at+"/keep", keptForm("finding", threeAndFour())).want(http.StatusForbidden)
-	bench := s.as(s.watchmaker)
-	bench.post(at+"/keep", nil).want(http.StatusBadRequest)
-	bench.post(at+"/keep", keptForm("poem", threeAndFour())).want(http.StatusBadRequest)
-	bench.post(at+"/keep", keptForm("part", threeAndFour())).want(http.StatusForbidden) // this answer is no part
+	s.As(s.Clerk).Post(at+"/keep", webtest.KeptForm("finding", threeAndFour())).Want(http.StatusForbidden)
+	bench := s.As(s.Watchmaker)
+	bench.Post(at+"/keep", nil).Want(http.StatusBadRequest)
+	bench.Post(at+"/keep", webtest.KeptForm("poem", threeAndFour())).Want(http.StatusBadRequest)
+	bench.Post(at+"/keep", webtest.KeptForm("part", threeAndFour())).Want(http.StatusForbidden) // this answer is no part
 	wrong := threeAndFour()
 	wrong.Set("size1", "three")
-	if refused := bench.post(at+"/keep", keptForm("finding", wrong)).want(http.StatusUnprocessableEntity); refused.problem("size1") == "" {
+	if refused := bench.Post(at+"/keep", webtest.KeptForm("finding", wrong)).Want(http.StatusUnprocessableEntity); refused.Problem("size1") == "" {
 		t.Error("what can't be worked out is not said")
 	}
 }
 
-func TestAnswersAsPartAndCorrection(t *testing.T) {
-	t.Parallel()
-	b := benchWork{tool: benchTool{Title: "Mainspring"}, answer: benchAnswer{Part: &benchPart{"Mainspring", "1.20 × 0.105 × 360 mm"},
-		Finding: strings.Repeat("The spring is too strong. ", 8)}}
-	f := emptyForm()
-	f.Values.Set("part.quantity", "2")
-	part, problems := b.part(f)
-	if len(problems) != 0 || part.Description != "Mainspring, 1.20 × 0.105 × 360 mm" || part.Quantity != 2 || part.State != stock.Needed {
-		t.Errorf("the part is %+v, %v", part, problems)
-	}
-	b.answer.Part.Specification = strings.Repeat("0123456789", 30)
-	if part, problems = b.part(f); len(problems) != 0 || part.Description != "Mainspring" || part.Note != b.answer.Part.Specification {
-		t.Errorf("the long part is %+v, %v", part, problems)
-	}
-	if found := b.finding(f); found.Fault != "Mainspring" || !strings.HasPrefix(found.Note, "The spring is too strong.") {
-		t.Errorf("the long finding is %+v", found)
-	}
-	f.Values.Set("finding.fault", "too strong")
-	if found := b.finding(f); found.Fault != "too strong" || !strings.HasPrefix(found.Note, "The spring is too strong.") {
-		t.Errorf("the finding in other words is %+v", found)
-	}
-
-	k := watch.Calibre{Name: "Tarnside 7", BeatsPerHour: 18000, GradeKey: "modern", PowerReserveHours: 40}
-	b.answer.Correction = map[string]string{"power_reserve_hours": "42", "beats_per_hour": "18000"}
-	form := b.correctionForm(k, 3)
-	if form == nil || form.Version != "3" || len(form.Said) != 1 || !strings.Contains(form.Said[0].Cell.Text, "40 → 42") {
-		t.Errorf("the correction is offered as %+v", form)
-	}
-	b.answer.Correction = map[string]string{"power_reserve_hours": "40"}
-	if form := b.correctionForm(k, 3); form != nil {
-		t.Error("a correction is offered that changes nothing")
-	}
-}
-
 // calibreOf gives the docket's watch a calibre of the shop's list and returns its id.
-func (s *site) calibreOf(number string) string {
-	s.t.Helper()
+func calibreOf(s *webtest.Site, number string) string {
+	s.T.Helper()
 	var id int64
-	err := s.store.Pool().QueryRow(s.t.Context(), `WITH k AS (
+	err := s.Store.Pool().QueryRow(s.T.Context(), `WITH k AS (
 			INSERT INTO calibre (name, name_key, beats_per_hour, grade, barrel_inside_diameter_mm, arbor_diameter_mm)
 			VALUES ('Tarnside 7', 'tarnside 7', 18000, 'modern', 12, 4) RETURNING id)
 		UPDATE watch SET calibre_id = k.id, calibre_name = 'Tarnside 7' FROM k
 		WHERE watch.id = (SELECT watch_id FROM docket WHERE number = $1) RETURNING k.id`, number).Scan(&id)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	return itoa(id)
+	return webtest.Itoa(id)
 }
 
 func TestAnAnswerBecomesAPartAndCorrectsTheCalibre(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
-	s.calibreOf(number)
-	bench := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	calibreOf(s, number)
+	bench := s.As(s.Watchmaker)
 	at := "/dockets/" + number + "/bench/mainspring"
-	page := bench.get(at).want(http.StatusOK)
-	if said := page.text("bench-filled"); !strings.Contains(said, "Tarnside 7") {
+	page := bench.Get(at).Want(http.StatusOK)
+	if said := page.Text("bench-filled"); !strings.Contains(said, "Tarnside 7") {
 		t.Errorf("filled in from %q", said)
 	}
-	if page.value("barrel_inside_diameter") != "12" || page.value("arbor_diameter") != "4" {
+	if page.Value("barrel_inside_diameter") != "12" || page.Value("arbor_diameter") != "4" {
 		t.Error("what the calibre knows is not filled in")
 	}
 	typed := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "mainspring_width": {"1.5"}, "turns": {"6.5"}}
-	page = bench.get(at + "?" + typed.Encode()).want(http.StatusOK)
-	if said := textOf(page.one("keep-form-correction")); !strings.Contains(said, "not known → 1.5") {
+	page = bench.Get(at + "?" + typed.Encode()).Want(http.StatusOK)
+	if said := webtest.TextOf(page.One("keep-form-correction")); !strings.Contains(said, "not known → 1.5") {
 		t.Errorf("the correction says %q", said)
 	}
-	version := page.hidden("correction.version")
+	version := page.Hidden("correction.version")
 
-	bench.post(at+"/keep", keptForm("part", typed, "part.quantity", "none")).want(http.StatusUnprocessableEntity).one("part.quantity-error")
-	bench.post(at+"/keep", keptForm("part", typed, "part.quantity", "1")).want(http.StatusSeeOther)
-	if said := bench.get("/dockets/" + number + "/parts").text("parts"); !strings.Contains(said, "Mainspring, 1.50 ×") {
+	bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity", "none")).Want(http.StatusUnprocessableEntity).One("part.quantity-error")
+	bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity", "1")).Want(http.StatusSeeOther)
+	if said := bench.Get("/dockets/" + number + "/parts").Text("parts"); !strings.Contains(said, "Mainspring, 1.50 ×") {
 		t.Errorf("the parts say %q", said)
 	}
 
-	bench.post(at+"/keep", keptForm("correction", typed, "correction.version", version)).want(http.StatusSeeOther)
-	late := bench.post(at+"/keep", keptForm("correction", typed, "correction.version", version)).want(http.StatusConflict)
-	if said := late.text("keep-errors"); !strings.Contains(said, "Somebody changed the calibre") {
+	bench.Post(at+"/keep", webtest.KeptForm("correction", typed, "correction.version", version)).Want(http.StatusSeeOther)
+	late := bench.Post(at+"/keep", webtest.KeptForm("correction", typed, "correction.version", version)).Want(http.StatusConflict)
+	if said := late.Text("keep-errors"); !strings.Contains(said, "Somebody changed the calibre") {
 		t.Errorf("a late correction is told %q", said)
 	}
-	late.one("bench-answer")
-	page = bench.get(at + "?" + typed.Encode()).want(http.StatusOK)
-	if len(page.all("keep-form-correction")) != 0 {
+	late.One("bench-answer")
+	page = bench.Get(at + "?" + typed.Encode()).Want(http.StatusOK)
+	if len(page.All("keep-form-correction")) != 0 {
 		t.Error("a correction is offered that the calibre has already")
 	}
-	if page.value("mainspring_width") != "1.5" || len(page.all("kept")) != 2 {
+	if page.Value("mainspring_width") != "1.5" || len(page.All("kept")) != 2 {
 		t.Error("the page does not show what was kept")
 	}
 
-	if _, err := s.store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'withdrawn', open = false, handed_back_at = $2 WHERE number = $1`, number, testNow); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'withdrawn', open = false, handed_back_at = $2 WHERE number = $1`, number, webtest.Now); err != nil {
 		t.Fatal(err)
 	}
-	closed := bench.post(at+"/keep", keptForm("part", typed, "part.quantity", "1")).want(http.StatusUnprocessableEntity)
-	if said := closed.text("keep-errors"); !strings.Contains(said, "closed") {
+	closed := bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity", "1")).Want(http.StatusUnprocessableEntity)
+	if said := closed.Text("keep-errors"); !strings.Contains(said, "closed") {
 		t.Errorf("on a closed docket: %q", said)
 	}
-	if page := bench.get(at + "?" + typed.Encode()).want(http.StatusOK); len(page.all("bench-keep")) != 0 {
+	if page := bench.Get(at + "?" + typed.Encode()).Want(http.StatusOK); len(page.All("bench-keep")) != 0 {
 		t.Error("a closed docket is offered to keep something")
 	}
 }

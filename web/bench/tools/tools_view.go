@@ -1,58 +1,63 @@
-package view
+package tools
 
-import "github.com/a-h/templ"
+import (
+	"github.com/a-h/templ"
 
-// BenchIndexView is the list of bench tools.
-type BenchIndexView struct {
-	Tools []BenchLink
+	"ledgerwheel/web/sheet"
+	"ledgerwheel/web/view"
+)
+
+// benchIndexView is the list of bench tools.
+type benchIndexView struct {
+	Tools []view.BenchLink
 }
 
-// BenchView is a bench tool with what was typed and what it answered.
-type BenchView struct {
+// benchView is a bench tool with what was typed and what it answered.
+type benchView struct {
 	Title, Purpose string
 	Action         string // where the form goes, by GET
 	Fresh          string // the tool with nothing typed
 	Filled         string // whose data the fields begin with; "" for nobody's
-	Groups         []BenchGroupView
-	Problems       []Problem // in the order of the fields
-	Answer         *BenchAnswerView
-	Formulas       []BenchFormulaView
+	Groups         []benchGroupView
+	Problems       []view.Problem // in the order of the fields
+	Answer         *benchAnswerView
+	Formulas       []benchFormulaView
 	Cautions       []string
-	Keep           *BenchKeepView
-	Kept           []BenchKeptView
+	Keep           *benchKeepView
+	Kept           []benchKeptView
 }
 
-// BenchGroupView is fields that stand together; Legend may be empty.
-type BenchGroupView struct {
+// benchGroupView is fields that stand together; Legend may be empty.
+type benchGroupView struct {
 	Legend string
-	Fields []BenchFieldView
+	Fields []benchFieldView
 }
 
-// BenchFieldView is a field and how it is asked: number, text, select, checkbox or textarea.
-type BenchFieldView struct {
+// benchFieldView is a field and how it is asked: number, text, select, checkbox or textarea.
+type benchFieldView struct {
 	Kind  string
-	Field Field
+	Field view.Field
 }
 
-// BenchAnswerView is what a tool answers.
-type BenchAnswerView struct {
-	Rows    []BenchRowView
-	Tables  []DataView
+// benchAnswerView is what a tool answers.
+type benchAnswerView struct {
+	Rows    []benchRowView
+	Tables  []view.DataView
 	Drawing templ.Component
 	Finding string
 }
 
-// BenchRowView is one figure of an answer.
-type BenchRowView struct{ Label, Value, Note string }
+// benchRowView is one figure of an answer.
+type benchRowView struct{ Label, Value, Note string }
 
-// BenchFormulaView is what a tool computes by.
-type BenchFormulaView struct{ Text, Source, Limits string }
+// benchFormulaView is what a tool computes by.
+type benchFormulaView struct{ Text, Source, Limits string }
 
-// BenchKeepView is how an answer can be kept with the docket; what can't be, by answer or by role, is nil.
-type BenchKeepView struct {
+// benchKeepView is how an answer can be kept with the docket; what can't be, by answer or by role, is nil.
+type benchKeepView struct {
 	Action     string
-	Typed      []FieldValue // what the answer was worked out from, sent again
-	Refused    []Problem
+	Typed      []sheet.FieldValue // what the answer was worked out from, sent again
+	Refused    []view.Problem
 	Refusal    string // what stands against it as a whole
 	Finding    *BenchKeepForm
 	Part       *BenchKeepForm
@@ -62,14 +67,14 @@ type BenchKeepView struct {
 // BenchKeepForm is one way of keeping an answer.
 type BenchKeepForm struct {
 	Lede    string
-	Said    []TermView
+	Said    []view.TermView
 	Version string
-	Fields  []BenchFieldView
+	Fields  []benchFieldView
 	Open    bool
 }
 
-// BenchKeptView is an answer that the docket holds.
-type BenchKeptView struct {
+// benchKeptView is an answer that the docket holds.
+type benchKeptView struct {
 	Tool, KeptAs, By, At string
 	Figures              []string
 	Inputs               []string

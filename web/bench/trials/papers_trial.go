@@ -1,4 +1,4 @@
-package web
+package trials
 
 import (
 	"cmp"
@@ -12,12 +12,14 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 )
 
 // trialPaper reads the trial of the query, or the newest, for its bulletin.
-func (s *Server) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) {
+func (s *Room) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) {
 	sheet, err := s.trialOf(r)
 	if err != nil {
 		return sheet, trialPage{}, err
@@ -57,28 +59,28 @@ func trialNotes(t trialPage) []string {
 
 var trialSignatures = []string{"Watchmaker", "Date"}
 
-func (s *Server) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	sheet, t, err := s.trialPaper(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	number := sheet.Head.Docket.Number.String()
-	query := "?trial=" + itoa64(t.record.ID)
-	p := view.PrintView{Page: s.page(r, "Bulletin of a trial "+number), Size: view.PaperA4, Heading: "Bulletin of a trial",
+	query := "?trial=" + page.Itoa64(t.record.ID)
+	p := view.PrintView{Page: s.Page(r, "Bulletin of a trial "+number), Size: view.PaperA4, Heading: "Bulletin of a trial",
 		BackHref: view.DocketURL(number, "trial") + query, BackText: "Back to the trial",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"}}
 	verdict, sentence := trialVerdict(t)
-	v := view.TrialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number, Date: s.moment(r, s.now()),
-		Mark: markOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(), Criteria: bulletinCriteria(t),
+	v := trialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number, Date: s.Moment(r, s.Now()),
+		Mark: runs.MarkOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(), Criteria: bulletinCriteria(t),
 		Days: s.bulletinDays(r, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
-	for _, f := range append(watchFields(sheet.Head), s.planFields(r, t)...) {
+	for _, f := range append(runs.WatchFields(sheet.Head), s.planFields(r, t)...) {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
-	return render(w, r, http.StatusOK, view.TrialBulletin(p, v))
+	return page.Render(w, r, http.StatusOK, trialBulletin(p, v))
 }
 
-func (s *Server) planFields(r *http.Request, t trialPage) []paper.Field {
+func (s *Room) planFields(r *http.Request, t trialPage) []paper.Field {
 	var fields []paper.Field
 	for _, term := range s.trialTerms(r, t) {
 		if term.Cell.Text != "" {
@@ -95,7 +97,7 @@ func bulletinCriteria(t trialPage) view.DataView {
 	for _, res := range t.judged.Results {
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: res.Criterion.Symbol() + ", " + res.Criterion.Label(), Note: res.Criterion.Formula()},
 			view.Txt(knownFigure(res)), view.Txt(limitsWords(res) + " " + res.Criterion.Unit()),
-			{Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {Mark: markOf(res.Guarded), Text: res.Guarded.String()}}})
+			{Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {Mark: runs.MarkOf(res.Guarded), Text: res.Guarded.String()}}})
 	}
 	return d
 }
@@ -107,7 +109,7 @@ func knownFigure(res chronometer.Result) string {
 	return res.Text()
 }
 
-func (s *Server) bulletinDays(r *http.Request, t trialPage) view.DataView {
+func (s *Room) bulletinDays(r *http.Request, t trialPage) view.DataView {
 	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", Dense: true, TestID: "trial-days"},
 		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true}, {Text: "was", Unit: "°C", Numeric: true},
 			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}}}
@@ -119,19 +121,19 @@ func (s *Server) bulletinDays(r *http.Request, t trialPage) view.DataView {
 }
 
 // paperDays are the fifteen days as papers print them.
-func (s *Server) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
+func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 	var days []paper.TrialDay
 	for _, want := range chronometer.Programme() {
-		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: paperPosition(want.Position, t.crown), Asked: plainFigure(want.TemperatureC)}
+		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: runs.PaperPosition(want.Position, t.crown), Asked: page.PlainFigure(want.TemperatureC)}
 		if v, known := t.rates.Rate(want.Number); known {
 			p := v.Print(true)
 			p.Unit = ""
 			day.Rate = p.String()
 		}
 		if kept, noted := t.record.Day(want.Number); noted {
-			day.Read, day.Note = s.moment(r, kept.ReadAt), kept.Note
+			day.Read, day.Note = s.Moment(r, kept.ReadAt), kept.Note
 			if kept.TemperatureC != nil {
-				day.Was = text.TrueMinus(plainFigure(*kept.TemperatureC))
+				day.Was = text.TrueMinus(page.PlainFigure(*kept.TemperatureC))
 			}
 			if kept.Position != want.Position {
 				day.Note = cmp.Or(day.Note, "in "+string(kept.Position))
@@ -142,19 +144,19 @@ func (s *Server) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 	return days
 }
 
-func (s *Server) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	sheet, t, err := s.trialPaper(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	verdict, sentence := trialVerdict(t)
-	b := paper.TrialBulletin{Issuer: issuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: sheet.Head.Docket.Number.String(), Date: s.moment(r, s.now()),
-		Watch: watchFields(sheet.Head), Plan: s.planFields(r, t), Mark: paperMark(verdict), Verdict: sentence, Simple: simpleSentence(t.judged),
+	b := paper.TrialBulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: sheet.Head.Docket.Number.String(), Date: s.Moment(r, s.Now()),
+		Watch: runs.WatchFields(sheet.Head), Plan: s.planFields(r, t), Mark: runs.PaperMark(verdict), Verdict: sentence, Simple: simpleSentence(t.judged),
 		Rule: "Decision rule: " + t.rule.String() + ".", Days: s.paperDays(r, t), Notes: append(trialNotes(t), trialSeal(sheet.Head)), Signatures: trialSignatures}
 	for _, res := range t.judged.Results {
 		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: text.Capital(res.Criterion.Label()), Formula: res.Criterion.Formula(),
-			Limits: limitsWords(res) + " " + res.Criterion.Unit(), Guarded: paperMark(res.Guarded), SimpleWord: string(res.Standing)}
+			Limits: limitsWords(res) + " " + res.Criterion.Unit(), Guarded: runs.PaperMark(res.Guarded), SimpleWord: string(res.Standing)}
 		if res.Known {
 			c.Value = res.Text()
 		}
@@ -166,9 +168,9 @@ func (s *Server) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error
 		}
 		b.Criteria = append(b.Criteria, c)
 	}
-	pdf, err := b.PDF(s.now())
+	pdf, err := b.PDF(s.Now())
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "trial-"+sheet.Head.Docket.Number.String(), pdf)
+	return page.SendPDF(w, "trial-"+sheet.Head.Docket.Number.String(), pdf)
 }

@@ -1,7 +1,6 @@
-package web
+package trials
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -11,45 +10,38 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type trialStore interface {
-	TrialSheet(ctx context.Context, n docket.Number, id int64) (store.TrialSheet, error)
-	BeginTrial(ctx context.Context, c store.Change, p trial.Plan) (int64, error)
-	NoteTrialDay(ctx context.Context, c store.Change, id int64, in store.TrialNote) error
-	EndTrial(ctx context.Context, c store.Change, id int64) (metrology.Verdict, error)
-	AbandonTrial(ctx context.Context, c store.Change, id int64, reason string) error
-}
-
 // trialRoutes are the sheet of a docket's trials, the forms on it, and a trial's bulletin.
-func (s *Server) trialRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/trial", needs(staff.ViewDockets), s.showTrial},
-		{http.MethodPost, "/dockets/{number}/trial", needs(staff.TakeReadings), s.beginTrial},
-		{http.MethodPost, "/dockets/{number}/trial/day", needs(staff.TakeReadings), s.noteTrialDay},
-		{http.MethodPost, "/dockets/{number}/trial/end", needs(staff.TakeReadings), s.endTrial},
-		{http.MethodPost, "/dockets/{number}/trial/abandon", needs(staff.TakeReadings), s.abandonTrial},
-		{http.MethodGet, "/dockets/{number}/papers/trial", needs(staff.PrintPapers), s.showTrialBulletin},
-		{http.MethodGet, "/dockets/{number}/papers/trial.pdf", needs(staff.PrintPapers), s.sendTrialBulletin},
+func (s *Room) trialRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/trial", page.Needs(staff.ViewDockets), s.showTrial),
+		page.Post("/dockets/{number}/trial", page.Needs(staff.TakeReadings), s.beginTrial),
+		page.Post("/dockets/{number}/trial/day", page.Needs(staff.TakeReadings), s.noteTrialDay),
+		page.Post("/dockets/{number}/trial/end", page.Needs(staff.TakeReadings), s.endTrial),
+		page.Post("/dockets/{number}/trial/abandon", page.Needs(staff.TakeReadings), s.abandonTrial),
+		page.Get("/dockets/{number}/papers/trial", page.Needs(staff.PrintPapers), s.showTrialBulletin),
+		page.Get("/dockets/{number}/papers/trial.pdf", page.Needs(staff.PrintPapers), s.sendTrialBulletin),
 	}
 }
 
 // trialForms are the forms of the sheet as they came back; nil where none did.
 type trialForms struct {
-	begin, day, abandon *form
+	begin, day, abandon *page.Form
 	end                 string // why the trial could not be ended
 }
 
 // trialOf reads the sheet that the address names, and the trial of its query.
-func (s *Server) trialOf(r *http.Request) (store.TrialSheet, error) {
-	n, err := pathNumber(r)
+func (s *Room) trialOf(r *http.Request) (store.TrialSheet, error) {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return store.TrialSheet{}, err
 	}
@@ -67,12 +59,12 @@ func queryID(r *http.Request, name string) (int64, error) {
 	}
 	id, err := strconv.ParseInt(typed, 10, 64)
 	if err != nil || id <= 0 {
-		return 0, badRequest(fmt.Errorf("%s: %q is no id", name, typed))
+		return 0, page.BadRequest(fmt.Errorf("%s: %q is no id", name, typed))
 	}
 	return id, nil
 }
 
-func (s *Server) showTrial(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showTrial(w http.ResponseWriter, r *http.Request) error {
 	sheet, err := s.trialOf(r)
 	if err != nil {
 		return err
@@ -81,7 +73,7 @@ func (s *Server) showTrial(w http.ResponseWriter, r *http.Request) error {
 }
 
 // refuseTrial shows the sheet of a docket with the forms that were refused.
-func (s *Server) refuseTrial(w http.ResponseWriter, r *http.Request, status int, n docket.Number, id int64, forms trialForms) error {
+func (s *Room) refuseTrial(w http.ResponseWriter, r *http.Request, status int, n docket.Number, id int64, forms trialForms) error {
 	sheet, err := s.store.TrialSheet(r.Context(), n, id)
 	if err != nil {
 		return err
@@ -89,32 +81,32 @@ func (s *Server) refuseTrial(w http.ResponseWriter, r *http.Request, status int,
 	return s.renderTrial(w, r, status, sheet, forms)
 }
 
-func (s *Server) beginTrial(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) beginTrial(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	p := readPlan(f)
 	if !f.OK() {
-		f.FailAll(p.Problems(s.today(r))) // what could not be read must not hide what else is wrong
+		f.FailAll(p.Problems(s.Today(r))) // what could not be read must not hide what else is wrong
 		return s.refuseTrial(w, r, http.StatusUnprocessableEntity, c.Number, 0, trialForms{begin: f})
 	}
 	_, err = s.store.BeginTrial(r.Context(), c, p)
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is begun.",
-		to:    view.DocketURL(c.Number.String(), "trial"),
-		again: func(status int) error { return s.refuseTrial(w, r, status, c.Number, 0, trialForms{begin: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The trial is begun.",
+		To:    view.DocketURL(c.Number.String(), "trial"),
+		Again: func(status int) error { return s.refuseTrial(w, r, status, c.Number, 0, trialForms{begin: f}) }})
 }
 
 // bySize is the choice of a category by the size of the movement.
 const bySize = "size"
 
 // readPlan reads how a trial is to be set up.
-func readPlan(f *form) trial.Plan {
+func readPlan(f *page.Form) trial.Plan {
 	p := trial.Plan{Method: trial.Method(f.Text("method")), FirstDay: f.Day("first_day"), Instrument: text.Line(f.Raw("instrument"))}
 	switch typed := f.Text("category"); typed {
 	case bySize:
-		diameter, area := f.decimal("diameter", "mm"), f.decimal("area", "mm²", "mm2")
-		category, err := chronometer.CategoryOf(orZero(diameter), orZero(area))
+		diameter, area := f.Decimal("diameter", "mm"), f.Decimal("area", "mm²", "mm2")
+		category, err := chronometer.CategoryOf(page.OrZero(diameter), page.OrZero(area))
 		if err != nil {
 			f.Fail("diameter", text.Sentence(err.Error()))
 		}
@@ -123,15 +115,15 @@ func readPlan(f *form) trial.Plan {
 		n, _ := strconv.Atoi(typed) // what is no number is no category
 		p.Category = chronometer.Category(n)
 	}
-	if clock, ok := f.clock("reading_time"); ok {
+	if clock, ok := f.Clock("reading_time"); ok {
 		p.ReadingMinute = int(clock.Minutes())
 	}
 	if p.Method == trial.ByInstrument {
-		p.ClockPPM = orZero(f.decimal("clock_ppm", "ppm"))
+		p.ClockPPM = page.OrZero(f.Decimal("clock_ppm", "ppm"))
 	} else {
 		p.Instrument = ""
 	}
-	hours, temperature := f.decimal("settling_hours", "h"), f.decimal("settling_temperature", celsius...)
+	hours, temperature := f.Decimal("settling_hours", "h"), f.Decimal("settling_temperature", celsius...)
 	switch {
 	case hours != nil && temperature != nil:
 		p.Settling = &chronometer.Settling{Hours: *hours, TemperatureC: *temperature}
@@ -146,35 +138,35 @@ func readPlan(f *form) trial.Plan {
 // celsius is how a temperature’s unit is typed.
 var celsius = []string{"°C", "°", "C"}
 
-func (s *Server) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	id, day, version := f.ID("trial"), f.Int("day"), f.Int("day_version")
 	if !f.OK() || id == 0 {
-		return badRequest(errors.New("a day of a trial needs the trial, the day and its version"))
+		return page.BadRequest(errors.New("a day of a trial needs the trial, the day and its version"))
 	}
-	sheet, err := s.store.TrialSheet(r.Context(), c.Number, id)
+	record, err := s.store.TrialSheet(r.Context(), c.Number, id)
 	if err != nil {
 		return err
 	}
-	plan := sheet.Shown.Plan
-	e := readTrialDay(f, plan, day, zoneOf(r))
+	plan := record.Shown.Plan
+	e := readTrialDay(f, plan, day, page.ZoneOf(r))
 	if !f.OK() {
 		f.FailAll(e.Problems(plan, c.At))
-		return s.renderTrial(w, r, http.StatusUnprocessableEntity, sheet, trialForms{day: f})
+		return s.renderTrial(w, r, http.StatusUnprocessableEntity, record, trialForms{day: f})
 	}
 	seen := c
 	c.Version = 0 // the day's own version says whether somebody was quicker
 	err = s.store.NoteTrialDay(r.Context(), c, id, store.TrialNote{Entry: e, Version: version, Why: text.Lines(f.Raw("why"))})
 	if errors.Is(err, domain.ErrChanged) {
-		now, _ := sheet.Shown.Day(day)
+		now, _ := record.Shown.Day(day)
 		f.Values.Set("day_version", strconv.Itoa(now.Version))
 	}
-	return s.settle(w, r, ending{form: f, change: seen, err: err, said: notedDay(day, version),
-		to:    view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
-		again: func(status int) error { return s.renderTrial(w, r, status, sheet, trialForms{day: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: seen, Err: err, Said: notedDay(day, version),
+		To:    view.DocketURL(c.Number.String(), "trial") + "?trial=" + page.Itoa64(id),
+		Again: func(status int) error { return s.renderTrial(w, r, status, record, trialForms{day: f}) }})
 }
 
 // notedDay says what was done with a day; version is the one that was seen, 0 for a day not noted before.
@@ -189,8 +181,8 @@ func notedDay(day, version int) string {
 }
 
 // readTrialDay reads what the form says of a day. Times are of the shop's clock.
-func readTrialDay(f *form, p trial.Plan, day int, zone *time.Location) trial.Entry {
-	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.decimal("temperature", celsius...), Note: text.Lines(f.Raw("note"))}
+func readTrialDay(f *page.Form, p trial.Plan, day int, zone *time.Location) trial.Entry {
+	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.Decimal("temperature", celsius...), Note: text.Lines(f.Raw("note"))}
 	switch f.Text("functions") {
 	case "yes":
 		e.FunctionsEngaged = new(true)
@@ -201,7 +193,7 @@ func readTrialDay(f *form, p trial.Plan, day int, zone *time.Location) trial.Ent
 	if civilDay.IsZero() {
 		f.Fail("read_date", "Give the day of the reading.")
 	}
-	clock, known := f.clock("read_time")
+	clock, known := f.Clock("read_time")
 	if known && !civilDay.IsZero() {
 		y, m, d := civilDay.Date()
 		e.ReadAt = docket.Moment(time.Date(y, m, d, 0, 0, 0, int(clock), zone)) // nanoseconds carry over by the clock on the wall
@@ -219,9 +211,9 @@ func readTrialDay(f *form, p trial.Plan, day int, zone *time.Location) trial.Ent
 }
 
 // comparedOf reads what the watch showed at the reference time; nil where that can't be said.
-func comparedOf(f *form, reference time.Time, p trial.Plan, zone *time.Location) *trial.Compared {
-	within := f.decimal("within", "s")
-	shown, ok := f.clock("watch_time")
+func comparedOf(f *page.Form, reference time.Time, p trial.Plan, zone *time.Location) *trial.Compared {
+	within := f.Decimal("within", "s")
+	shown, ok := f.Clock("watch_time")
 	if !ok || reference.IsZero() {
 		return nil
 	}
@@ -230,37 +222,37 @@ func comparedOf(f *form, reference time.Time, p trial.Plan, zone *time.Location)
 		f.Fail("watch_time", text.Sentence(err.Error()))
 		return nil
 	}
-	return &trial.Compared{Reference: reference, Watch: docket.Moment(watch), WithinS: orZero(within)}
+	return &trial.Compared{Reference: reference, Watch: docket.Moment(watch), WithinS: page.OrZero(within)}
 }
 
-func (s *Server) endTrial(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) endTrial(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	id := f.ID("trial")
 	if id == 0 || c.Version == 0 {
-		return badRequest(errors.New("ending a trial needs the trial and the version that was seen"))
+		return page.BadRequest(errors.New("ending a trial needs the trial and the version that was seen"))
 	}
 	verdict, err := s.store.EndTrial(r.Context(), c, id)
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is ended: " + trial.VerdictWords(verdict) + ".",
-		to: view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
-		again: func(status int) error {
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The trial is ended: " + trial.VerdictWords(verdict) + ".",
+		To: view.DocketURL(c.Number.String(), "trial") + "?trial=" + page.Itoa64(id),
+		Again: func(status int) error {
 			return s.refuseTrial(w, r, status, c.Number, id, trialForms{end: f.Problems[""]})
 		}})
 }
 
-func (s *Server) abandonTrial(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) abandonTrial(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	id := f.ID("trial")
 	if id == 0 || c.Version == 0 {
-		return badRequest(errors.New("abandoning a trial needs the trial and the version that was seen"))
+		return page.BadRequest(errors.New("abandoning a trial needs the trial and the version that was seen"))
 	}
 	err = s.store.AbandonTrial(r.Context(), c, id, text.Lines(f.Raw("reason")))
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The trial is abandoned.",
-		to:    view.DocketURL(c.Number.String(), "trial") + "?trial=" + itoa64(id),
-		again: func(status int) error { return s.refuseTrial(w, r, status, c.Number, id, trialForms{abandon: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The trial is abandoned.",
+		To:    view.DocketURL(c.Number.String(), "trial") + "?trial=" + page.Itoa64(id),
+		Again: func(status int) error { return s.refuseTrial(w, r, status, c.Number, id, trialForms{abandon: f}) }})
 }

@@ -1,4 +1,4 @@
-package web
+package trials
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/web/chart"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -21,7 +22,7 @@ func trialStripOf(t trialPage, due int) view.ChartView {
 	if mean := t.judged.Result(chronometer.MeanDailyRate); mean.Known {
 		c.Mean = &mean.Value
 		if reach := t.judged.Result(chronometer.LargestDeviation).Limits.Upper; reach != nil {
-			c.ReachSPerDay, c.ReachLabel = *reach, "greatest deviation from the mean, "+plainFigure(*reach)+" "+timing.UnitSPerDay
+			c.ReachSPerDay, c.ReachLabel = *reach, "greatest deviation from the mean, "+page.PlainFigure(*reach)+" "+timing.UnitSPerDay
 		}
 	}
 	why := map[int][]string{}

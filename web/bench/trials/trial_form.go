@@ -1,4 +1,4 @@
-package web
+package trials
 
 import (
 	"fmt"
@@ -10,21 +10,22 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
 // trialDayForm is the form in which a day is noted or corrected: the one the query names, or else the next one that has
 // fallen due; nil when none has.
-func (s *Server) trialDayForm(r *http.Request, t trialPage, typed *form) (*view.TrialNoteView, error) {
+func (s *Room) trialDayForm(r *http.Request, t trialPage, typed *page.Form) (*trialNoteView, error) {
 	p := t.record.Plan
-	today := s.today(r)
+	today := s.Today(r)
 	day, due := p.NextDay(t.entries, today)
 	if typed != nil {
 		day, due = typed.Int("day"), true
 	} else if asked := r.URL.Query().Get("day"); asked != "" {
 		n, err := strconv.Atoi(asked)
 		if err != nil || n < p.FirstNoted() || n > chronometer.Days {
-			return nil, badRequest(fmt.Errorf("day %q is none of the trial", asked))
+			return nil, page.BadRequest(fmt.Errorf("day %q is none of the trial", asked))
 		}
 		day, due = n, n <= p.DueOn(today)
 	}
@@ -32,14 +33,14 @@ func (s *Server) trialDayForm(r *http.Request, t trialPage, typed *form) (*view.
 		return nil, nil
 	}
 	kept, noted := t.record.Day(day)
-	v := &view.TrialNoteView{Day: strconv.Itoa(day), Version: strconv.Itoa(kept.Version), Corrects: noted, Compared: p.Method == trial.ByComparison,
+	v := &trialNoteView{Day: strconv.Itoa(day), Version: strconv.Itoa(kept.Version), Corrects: noted, Compared: p.Method == trial.ByComparison,
 		Heading: noteHeading(day, noted), Functions: day == chronometer.FunctionDay}
 	if typed == nil {
 		typed = s.newDayForm(t, day, kept, noted)
 	} else {
 		v.Version = typed.Raw("day_version")
 	}
-	v.Form = typed.view()
+	v.Form = typed.View()
 	want, ok := chronometer.DayOf(max(1, day))
 	if ok {
 		v.Asked = trialStep("", want, t.crown)
@@ -65,19 +66,19 @@ func noteHeading(day int, noted bool) string {
 }
 
 // newDayForm is a day as it would be typed: as it was noted, or as the programme has it.
-func (s *Server) newDayForm(t trialPage, day int, kept store.TrialDay, noted bool) *form {
-	f := emptyForm()
+func (s *Room) newDayForm(t trialPage, day int, kept store.TrialDay, noted bool) *page.Form {
+	f := page.EmptyForm()
 	set := f.Values.Set
 	p := t.record.Plan
 	at := p.DueAt(day, t.zone)
-	if now := s.now(); at.After(now) {
+	if now := s.Now(); at.After(now) {
 		at = now
 	}
 	layout := "15:04"
 	if p.Method == trial.ByComparison {
 		layout = "15:04:05.999"
 		at = at.Truncate(time.Minute)
-		set("within", plainFigure(lastWithin(t)))
+		set("within", page.PlainFigure(lastWithin(t)))
 	}
 	if noted {
 		at = kept.ReadAt
@@ -105,7 +106,7 @@ func lastWithin(t trialPage) float64 {
 }
 
 // fillDay writes a day as it was noted into the fields.
-func fillDay(f *form, e trial.Entry, watchZone *time.Location) {
+func fillDay(f *page.Form, e trial.Entry, watchZone *time.Location) {
 	set := f.Values.Set
 	set("position", string(e.Position))
 	set("note", e.Note)
@@ -113,13 +114,13 @@ func fillDay(f *form, e trial.Entry, watchZone *time.Location) {
 		set("rate", e.Rate.InputText(timing.Rate))
 	}
 	if e.TemperatureC != nil {
-		set("temperature", plainFigure(*e.TemperatureC))
+		set("temperature", page.PlainFigure(*e.TemperatureC))
 	}
 	if e.FunctionsEngaged != nil {
 		set("functions", map[bool]string{true: "yes", false: "no"}[*e.FunctionsEngaged])
 	}
 	if c := e.Compared; c != nil {
 		set("watch_time", c.Watch.In(watchZone).Format("15:04:05.999"))
-		set("within", plainFigure(c.WithinS))
+		set("within", page.PlainFigure(c.WithinS))
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package trials
 
 import (
 	"cmp"
@@ -18,6 +18,9 @@ import (
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -35,9 +38,9 @@ type trialPage struct {
 	crown    int
 }
 
-func (s *Server) trialPage(r *http.Request, sheet store.TrialSheet) (trialPage, error) {
-	viewer, _ := viewerOf(r.Context())
-	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: zoneOf(r), crown: crownOf(sheet.Head), rule: ruleOfShop(viewer.Shop)}
+func (s *Room) trialPage(r *http.Request, sheet store.TrialSheet) (trialPage, error) {
+	viewer, _ := page.ViewerOf(r.Context())
+	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: page.ZoneOf(r), crown: crownOf(sheet.Head), rule: ruleOfShop(viewer.Shop)}
 	if t.record.State == trial.Ended {
 		t.rule = metrology.Guarded
 		if t.record.SimpleAcceptance {
@@ -71,9 +74,9 @@ func crownOf(h store.Head) int {
 }
 
 // renderTrial shows the sheet with the forms as they came back, or as they begin.
-func (s *Server) renderTrial(w http.ResponseWriter, r *http.Request, status int, sheet store.TrialSheet, forms trialForms) error {
-	p, d := s.docketPage(r, sheet.Head, "trial")
-	v := view.TrialView{Begin: s.beginTrialView(r, sheet, forms.begin), EndProblem: forms.end}
+func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, sheet store.TrialSheet, forms trialForms) error {
+	p, d := s.DocketPage(r, sheet.Head, "trial")
+	v := trialView{Begin: s.beginTrialView(r, sheet, forms.begin), EndProblem: forms.end}
 	if len(sheet.Trials) > 1 {
 		v.Earlier = s.trialList(r, sheet, d.Number)
 	}
@@ -83,43 +86,43 @@ func (s *Server) renderTrial(w http.ResponseWriter, r *http.Request, status int,
 			return err
 		}
 		v.Shown = s.trialShown(r, t, d.Number)
-		if t.record.State == trial.Running && may(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() && forms.begin == nil {
+		if t.record.State == trial.Running && page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() && forms.begin == nil {
 			if v.Shown.Note, err = s.trialDayForm(r, t, forms.day); err != nil {
 				return err
 			}
 			v.Shown.MayEnd = trial.MayEnd(t.judged)
 			typed := forms.abandon
 			if typed == nil {
-				typed = emptyForm()
+				typed = page.EmptyForm()
 			}
-			abandon := typed.view()
+			abandon := typed.View()
 			v.Shown.Abandon = &abandon
 		}
 	}
-	return render(w, r, status, view.Trial(p, d, v))
+	return page.Render(w, r, status, Trial(p, d, v))
 }
 
 // beginTrialView is the form that begins a trial, or why there is none; nil while one runs.
-func (s *Server) beginTrialView(r *http.Request, sheet store.TrialSheet, typed *form) *view.TrialBeginView {
-	if _, running := sheet.Running(); running && typed == nil {
+func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *page.Form) *trialBeginView {
+	if _, running := record.Running(); running && typed == nil {
 		return nil
 	}
-	v := &view.TrialBeginView{Why: trial.StageProblem(sheet.Head.Docket)}
-	if !may(r, staff.TakeReadings) {
-		v.Why = "Trials are run by " + roleNames(staff.TakeReadings) + "."
+	v := &trialBeginView{Why: trial.StageProblem(record.Head.Docket)}
+	if !page.May(r, staff.TakeReadings) {
+		v.Why = "Trials are run by " + sheet.RoleNames(staff.TakeReadings) + "."
 	}
 	if typed == nil {
-		typed = emptyForm()
-		viewer, _ := viewerOf(r.Context())
-		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument), "first_day": s.today(r).Format(time.DateOnly),
-			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": plainFigure(viewer.Shop.InstrumentPPM)} {
+		typed = page.EmptyForm()
+		viewer, _ := page.ViewerOf(r.Context())
+		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument), "first_day": s.Today(r).Format(time.DateOnly),
+			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": page.PlainFigure(viewer.Shop.InstrumentPPM)} {
 			typed.Values.Set(name, value)
 		}
-		if mm := sheet.Head.Calibre.DiameterMm; mm > 0 {
-			typed.Values.Set("diameter", plainFigure(mm))
+		if mm := record.Head.Calibre.DiameterMm; mm > 0 {
+			typed.Values.Set("diameter", page.PlainFigure(mm))
 		}
 	}
-	f := typed.view()
+	f := typed.View()
 	v.Form = f
 	v.Category = f.Field("category", "Category").WithOptions(view.Option{Value: bySize, Text: "By the size of the movement, given below"},
 		view.Option{Value: "1", Text: text.Capital(chronometer.Category1.String())}, view.Option{Value: "2", Text: text.Capital(chronometer.Category2.String())})
@@ -130,23 +133,23 @@ func (s *Server) beginTrialView(r *http.Request, sheet store.TrialSheet, typed *
 }
 
 // trialShown is one trial in full.
-func (s *Server) trialShown(r *http.Request, t trialPage, number string) *view.TrialShown {
-	v := &view.TrialShown{ID: itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
+func (s *Room) trialShown(r *http.Request, t trialPage, number string) *TrialShown {
+	v := &TrialShown{ID: page.Itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
 		Days: s.trialDays(r, t, number), Criteria: criteriaTable(t)}
 	if v.Running {
 		v.Today = s.trialToday(r, t)
 		v.Forecast = forecastView(t)
 	}
-	v.Charts = []view.ChartView{trialStripOf(t, t.record.Plan.DueOn(s.today(r)))}
+	v.Charts = []view.ChartView{trialStripOf(t, t.record.Plan.DueOn(s.Today(r)))}
 	for _, w := range t.warnings {
 		v.Warnings = append(v.Warnings, w.Text)
 	}
-	v.Mark, v.Verdict, v.Simple = markOf(t.verdict), verdictSentence(t), simpleSentence(t.judged)
+	v.Mark, v.Verdict, v.Simple = runs.MarkOf(t.verdict), verdictSentence(t), simpleSentence(t.judged)
 	v.Rule = t.rule.String()
 	if t.record.State == trial.Abandoned {
 		v.Mark, v.Verdict = view.NotMeasured, "Abandoned: "+t.record.Reason
 	}
-	if may(r, staff.PrintPapers) {
+	if page.May(r, staff.PrintPapers) {
 		v.Paper = &view.LinkView{Text: "Bulletin of the trial", Href: view.DocketURL(number, "papers/trial") + "?trial=" + v.ID, TestID: "trial-bulletin"}
 	}
 	return v
@@ -183,29 +186,29 @@ func simpleSentence(j chronometer.Judgement) string {
 	return "By simple acceptance of the figures as they are, without regard to their uncertainty: " + string(j.Standing) + "."
 }
 
-func (s *Server) trialTerms(r *http.Request, t trialPage) []view.TermView {
+func (s *Room) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	p := t.record.Plan
 	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
-		view.Term("Day 1 begins", s.moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.moment(r, p.DueAt(chronometer.Days, t.zone)))}
+		view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.Moment(r, p.DueAt(chronometer.Days, t.zone)))}
 	if p.Method == trial.ByInstrument {
-		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+plainFigure(p.ClockPPM)+" ppm"))
+		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+page.PlainFigure(p.ClockPPM)+" ppm"))
 	}
 	if p.Settling != nil {
 		terms = append(terms, view.Term("Settled", fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)))
 	}
-	terms = append(terms, view.Term("Begun", s.moment(r, t.record.BegunAt)+", "+t.record.BegunBy))
+	terms = append(terms, view.Term("Begun", s.Moment(r, t.record.BegunAt)+", "+t.record.BegunBy))
 	if !t.record.EndedAt.IsZero() {
-		terms = append(terms, view.Term(text.Capital(string(t.record.State)), s.moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
+		terms = append(terms, view.Term(text.Capital(string(t.record.State)), s.Moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
 	}
 	return terms
 }
 
 // trialToday says what the trial asks of today, and what comes next.
-func (s *Server) trialToday(r *http.Request, t trialPage) *view.TrialToday {
+func (s *Room) trialToday(r *http.Request, t trialPage) *trialToday {
 	p := t.record.Plan
-	n := p.NeedsOn(t.entries, s.today(r))
-	at := trialClock(p.ReadingMinute)
-	v := &view.TrialToday{Text: text.Sentence(n.Text(at))}
+	n := p.NeedsOn(t.entries, s.Today(r))
+	at := page.TrialClock(p.ReadingMinute)
+	v := &trialToday{Text: text.Sentence(n.Text(at))}
 	if n.Read && n.DueOn > 0 {
 		day, _ := chronometer.DayOf(n.DueOn)
 		v.Steps = append(v.Steps, trialStep("Read at "+at, day, t.crown))
@@ -223,52 +226,52 @@ func (s *Server) trialToday(r *http.Request, t trialPage) *view.TrialToday {
 	return v
 }
 
-func trialStep(label string, day chronometer.Day, crown int) view.TrialStep {
-	return view.TrialStep{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: positionView(day.Position, crown),
-		Temperature: plainFigure(day.TemperatureC) + " °C ± " + plainFigure(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
+func trialStep(label string, day chronometer.Day, crown int) TrialStep {
+	return TrialStep{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
+		Temperature: page.PlainFigure(day.TemperatureC) + " °C ± " + page.PlainFigure(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
 }
 
 // trialDays is the programme with what was noted.
-func (s *Server) trialDays(r *http.Request, t trialPage, number string) view.DataView {
+func (s *Room) trialDays(r *http.Request, t trialPage, number string) view.DataView {
 	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", HideCaption: true, TestID: "trial-days"}, Stack: true,
 		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true}, {Text: "was", Unit: "°C", Numeric: true},
 			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}, {Text: "noted by"}, {Text: "do", Hide: true}}}
-	due := t.record.Plan.DueOn(s.today(r))
-	change := t.record.State == trial.Running && may(r, staff.TakeReadings)
+	due := t.record.Plan.DueOn(s.Today(r))
+	change := t.record.State == trial.Running && page.May(r, staff.TakeReadings)
 	for day := t.record.Plan.FirstNoted(); day <= chronometer.Days; day++ {
 		d.Rows = append(d.Rows, s.trialDayRow(r, t, number, day, due, change))
 	}
 	return d
 }
 
-func (s *Server) trialDayRow(r *http.Request, t trialPage, number string, day, due int, change bool) view.Row {
+func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due int, change bool) view.Row {
 	row := view.Row{Head: true, Now: day == due && t.record.State == trial.Running, TestID: "trial-day-" + strconv.Itoa(day)}
 	kept, noted := t.record.Day(day)
 	cells := []view.Cell{view.Txt(strconv.Itoa(day)), {Text: "first comparison"}, {}, {}, {}, {}, {}, {}}
 	if want, ok := chronometer.DayOf(day); ok {
-		cells[1], cells[2] = view.Show(view.PositionMark(positionView(want.Position, t.crown))), view.Txt(plainFigure(want.TemperatureC))
+		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))), view.Txt(page.PlainFigure(want.TemperatureC))
 	}
 	if v, known := t.rates.Rate(day); known {
-		cells[4] = view.Show(view.Stat(statOf(v, true)))
+		cells[4] = view.Show(runs.Stat(statOf(v, true)))
 	}
 	if noted {
-		cells[5] = view.Cell{Text: s.moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
+		cells[5] = view.Cell{Text: s.Moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
 		cells[6] = view.Cell{Text: kept.By, Auto: true, Note: kept.Note}
 		if kept.TemperatureC != nil {
-			cells[3] = view.Txt(text.TrueMinus(plainFigure(*kept.TemperatureC)))
+			cells[3] = view.Txt(text.TrueMinus(page.PlainFigure(*kept.TemperatureC)))
 		}
 		if kept.Version > 1 {
-			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.moment(r, kept.At) + ".")
+			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.Moment(r, kept.At) + ".")
 		}
 	} else {
-		cells[5] = view.Cell{Text: "due " + s.moment(r, t.record.Plan.DueAt(day, t.zone))}
+		cells[5] = view.Cell{Text: "due " + s.Moment(r, t.record.Plan.DueAt(day, t.zone))}
 	}
 	if change && day <= due {
 		text := "Note"
 		if noted {
 			text = "Correct"
 		}
-		cells[7] = view.Lnk(fmt.Sprintf("%s day %d", text, day), view.DocketURL(number, "trial")+"?trial="+itoa64(t.record.ID)+"&day="+strconv.Itoa(day)+"#note")
+		cells[7] = view.Lnk(fmt.Sprintf("%s day %d", text, day), view.DocketURL(number, "trial")+"?trial="+page.Itoa64(t.record.ID)+"&day="+strconv.Itoa(day)+"#note")
 	}
 	row.Cells = cells
 	return row
@@ -282,9 +285,9 @@ func comparedNote(e trial.Entry) string {
 }
 
 // statOf prints a value in parts, its unit being in the heading.
-func statOf(v metrology.Value, signed bool) view.StatView {
+func statOf(v metrology.Value, signed bool) runs.StatView {
 	p := v.Print(signed)
-	return view.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
+	return runs.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
 }
 
 // criteriaTable is each criterion as soon as it is known.
@@ -298,7 +301,7 @@ func criteriaTable(t trialPage) view.DataView {
 			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)}, {Text: limitsWords(res)},
 			{Component: roomChart(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
 		if res.Known {
-			row.Cells[5] = view.Cell{Mark: markOf(res.Guarded), Text: res.Guarded.String()}
+			row.Cells[5] = view.Cell{Mark: runs.MarkOf(res.Guarded), Text: res.Guarded.String()}
 			row.Cells[6] = view.Txt(percent(res.Probability))
 		}
 		d.Rows = append(d.Rows, row)
@@ -329,9 +332,9 @@ func waitsOf(res chronometer.Result) string {
 func limitsWords(res chronometer.Result) string {
 	text := func(x float64) string {
 		if x > 0 && res.Criterion.Signed() {
-			return "+" + plainFigure(x)
+			return "+" + page.PlainFigure(x)
 		}
-		return text.TrueMinus(plainFigure(x))
+		return text.TrueMinus(page.PlainFigure(x))
 	}
 	l := res.Limits
 	switch {
@@ -381,7 +384,7 @@ func percent(p float64) string {
 	case rounded <= 0 && p > 0:
 		return "under 1"
 	default:
-		return plainFigure(rounded)
+		return page.PlainFigure(rounded)
 	}
 }
 
@@ -438,7 +441,7 @@ func forecastKey(t trialPage) string {
 }
 
 // forecastView is the outlook of a running trial; nil where nothing is left to foretell.
-func forecastView(t trialPage) *view.TrialForecast {
+func forecastView(t trialPage) *TrialForecast {
 	if t.judged.Standing != chronometer.Open {
 		return nil
 	}
@@ -446,7 +449,7 @@ func forecastView(t trialPage) *view.TrialForecast {
 	if err != nil { // spoilt: nothing is left to foretell
 		return nil
 	}
-	v := &view.TrialForecast{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
+	v := &TrialForecast{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
 		Days: len(t.rates.Known()), Calibration: chronometer.Calibration().String()}
 	for _, c := range chronometer.Criteria() {
 		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
@@ -455,16 +458,16 @@ func forecastView(t trialPage) *view.TrialForecast {
 }
 
 // trialList is every trial of the docket, newest first.
-func (s *Server) trialList(r *http.Request, sheet store.TrialSheet, number string) *view.DataView {
+func (s *Room) trialList(r *http.Request, sheet store.TrialSheet, number string) *view.DataView {
 	d := &view.DataView{TableView: view.TableView{ID: "trial-list", Caption: "Trials, newest first", HideCaption: true, TestID: "trial-list"}, Stack: true,
 		Columns: []view.Column{{Text: "day 1"}, {Text: "category"}, {Text: "rates by"}, {Text: "came to"}}}
 	for _, t := range sheet.Trials {
 		state := view.Cell{Text: string(t.State), Note: t.Reason}
 		if t.State == trial.Ended {
-			state = view.Cell{Mark: markOf(t.Verdict), Text: trial.VerdictWords(t.Verdict)}
+			state = view.Cell{Mark: runs.MarkOf(t.Verdict), Text: trial.VerdictWords(t.Verdict)}
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, Now: t.ID == sheet.Shown.ID, Cells: []view.Cell{
-			view.Lnk(s.day(r, t.Plan.FirstDay), view.DocketURL(number, "trial")+"?trial="+itoa64(t.ID)),
+			view.Lnk(s.Day(r, t.Plan.FirstDay), view.DocketURL(number, "trial")+"?trial="+page.Itoa64(t.ID)),
 			view.Txt(strconv.Itoa(int(t.Plan.Category))), view.Txt(t.Plan.Method.Words()), state}})
 	}
 	return d

@@ -1,4 +1,4 @@
-package web
+package trials_test
 
 import (
 	"bytes"
@@ -8,12 +8,14 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/webtest"
 )
 
 // temperatureOf is what the programme asks for, as typed.
 func temperatureOf(day int) string {
 	d, _ := chronometer.DayOf(day)
-	return plainFigure(d.TemperatureC)
+	return page.PlainFigure(d.TemperatureC)
 }
 
 // passing are rates that keep within every limit of category 1: M = 2.0, V = 0.2 (from the formulae of the digests).
@@ -21,94 +23,94 @@ var passing = []string{"2.1", "1.9", "3.0", "3.2", "1.0", "1.2", "2.6", "2.4", "
 
 func TestTrialOnTheBoard(t *testing.T) {
 	t.Parallel()
-	o := newOnTrial(t)
-	o.bench.get(o.at("")).want(http.StatusOK).one("trial-form")
-	o.begins(15).want(http.StatusSeeOther)
-	page := o.bench.get(o.at("")).want(http.StatusOK)
-	if text := page.text("trial-today"); !strings.Contains(text, "Read day 15 (6H, 23 °C) at 09:00") || !strings.Contains(text, "days 1, 2, 3") {
+	o := webtest.NewOnTrial(t)
+	o.Bench.Get(o.At("")).Want(http.StatusOK).One("trial-form")
+	o.Begins(15).Want(http.StatusSeeOther)
+	page := o.Bench.Get(o.At("")).Want(http.StatusOK)
+	if text := page.Text("trial-today"); !strings.Contains(text, "Read day 15 (6H, 23 °C) at 09:00") || !strings.Contains(text, "days 1, 2, 3") {
 		t.Errorf("today asks: %q", text)
 	}
 	for i, rate := range passing {
-		o.notes(i+1, "rate", rate, "temperature", temperatureOf(i+1)).want(http.StatusSeeOther)
+		o.Notes(i+1, "rate", rate, "temperature", temperatureOf(i+1)).Want(http.StatusSeeOther)
 		if i == 4 {
-			p := o.bench.get(o.at("")).text("trial-probability")
+			p := o.Bench.Get(o.At("")).Text("trial-probability")
 			if !strings.HasSuffix(p, "%") {
 				t.Errorf("after five days the probability reads %q", p)
 			}
-			if got := o.bench.get(o.at("")).text("criterion-mean_daily_rate"); !strings.Contains(got, "known from day 10") {
+			if got := o.Bench.Get(o.At("")).Text("criterion-mean_daily_rate"); !strings.Contains(got, "known from day 10") {
 				t.Errorf("mean after five days: %q", got)
 			}
 		}
 	}
-	page = o.bench.get(o.at("")).want(http.StatusOK)
+	page = o.Bench.Get(o.At("")).Want(http.StatusOK)
 	// M = (2.1+1.9+3.0+3.2+1.0+1.2+2.6+2.4+1.4+1.2)/10 = 2.00; room to +6 is 4.00, to -4 is 6.00. V = 0.2.
-	if got := page.text("criterion-mean_daily_rate"); !strings.Contains(got, "+2.0") || !strings.Contains(got, "4.00") || !strings.Contains(got, "pass") {
+	if got := page.Text("criterion-mean_daily_rate"); !strings.Contains(got, "+2.0") || !strings.Contains(got, "4.00") || !strings.Contains(got, "pass") {
 		t.Errorf("mean: %q", got)
 	}
-	if got := page.text("criterion-thermal_variation"); !strings.Contains(got, "+0.060") { // (2.7-0.9)/30
+	if got := page.Text("criterion-thermal_variation"); !strings.Contains(got, "+0.060") { // (2.7-0.9)/30
 		t.Errorf("thermal variation: %q", got)
 	}
-	if len(page.all("trial-warning")) != 0 {
-		t.Error("a trial by the programme is warned about: " + textOf(page.all("trial-warning")[0]))
+	if len(page.All("trial-warning")) != 0 {
+		t.Error("a trial by the programme is warned about: " + webtest.TextOf(page.All("trial-warning")[0]))
 	}
-	o.bench.post(o.at("/end"), url.Values{"version": {page.hidden("version")}, "trial": {page.hidden("trial")}}).want(http.StatusSeeOther)
-	page = o.bench.get(o.at("")).want(http.StatusOK)
-	if got := page.text("trial-verdict"); !strings.Contains(got, "Pass: all seven") || !strings.Contains(got, "simple acceptance") {
+	o.Bench.Post(o.At("/end"), url.Values{"version": {page.Hidden("version")}, "trial": {page.Hidden("trial")}}).Want(http.StatusSeeOther)
+	page = o.Bench.Get(o.At("")).Want(http.StatusOK)
+	if got := page.Text("trial-verdict"); !strings.Contains(got, "Pass: all seven") || !strings.Contains(got, "simple acceptance") {
 		t.Errorf("verdict: %q", got)
 	}
-	if len(page.all("trial-day-form"))+len(page.all("end-trial")) != 0 {
+	if len(page.All("trial-day-form"))+len(page.All("end-trial")) != 0 {
 		t.Error("a trial that is over can still be changed")
 	}
 }
 
 func TestTrialRefusalsKeepWhatWasTyped(t *testing.T) {
 	t.Parallel()
-	o := newOnTrial(t)
-	refused := o.begins(3, "category", "size", "diameter", "large", "reading_time", "nine").want(http.StatusUnprocessableEntity)
-	if refused.problem("diameter") == "" || refused.problem("reading_time") == "" || refused.value("diameter") != "large" || refused.value("clock_ppm") != "0,5" {
+	o := webtest.NewOnTrial(t)
+	refused := o.Begins(3, "category", "size", "diameter", "large", "reading_time", "nine").Want(http.StatusUnprocessableEntity)
+	if refused.Problem("diameter") == "" || refused.Problem("reading_time") == "" || refused.Value("diameter") != "large" || refused.Value("clock_ppm") != "0,5" {
 		t.Error("a refused plan is not shown as typed")
 	}
-	o.begins(3, "category", "size", "diameter", "26.0").want(http.StatusSeeOther)
-	if page := o.begins(3).want(http.StatusUnprocessableEntity); !strings.Contains(page.text("form-errors"), "running already") {
+	o.Begins(3, "category", "size", "diameter", "26.0").Want(http.StatusSeeOther)
+	if page := o.Begins(3).Want(http.StatusUnprocessableEntity); !strings.Contains(page.Text("form-errors"), "running already") {
 		t.Error("a second trial was begun")
 	}
-	refused = o.notes(1, "rate", "fast", "temperature", "warm", "note", "by the window").want(http.StatusUnprocessableEntity)
-	if refused.problem("rate") == "" || refused.problem("temperature") == "" || refused.value("rate") != "fast" || refused.value("note") != "by the window" {
+	refused = o.Notes(1, "rate", "fast", "temperature", "warm", "note", "by the window").Want(http.StatusUnprocessableEntity)
+	if refused.Problem("rate") == "" || refused.Problem("temperature") == "" || refused.Value("rate") != "fast" || refused.Value("note") != "by the window" {
 		t.Error("a refused day is not shown as typed")
 	}
-	if refused = o.notes(3, "rate", "1", "read_date", o.day(1)).want(http.StatusUnprocessableEntity); !strings.Contains(refused.problem("read_time"), "future") {
-		t.Errorf("a reading to come: %q", refused.problem("read_time"))
+	if refused = o.Notes(3, "rate", "1", "read_date", o.Day(1)).Want(http.StatusUnprocessableEntity); !strings.Contains(refused.Problem("read_time"), "future") {
+		t.Errorf("a reading to come: %q", refused.Problem("read_time"))
 	}
-	o.bench.get(o.at("?day=16")).want(http.StatusBadRequest)
-	o.bench.get(o.at("?trial=4711")).want(http.StatusNotFound)
-	if refused = o.bench.post(o.at("/abandon"), url.Values{"version": {o.version(o.number)}, "trial": {"1"}}).want(http.StatusUnprocessableEntity); refused.problem("reason") == "" {
+	o.Bench.Get(o.At("?day=16")).Want(http.StatusBadRequest)
+	o.Bench.Get(o.At("?trial=4711")).Want(http.StatusNotFound)
+	if refused = o.Bench.Post(o.At("/abandon"), url.Values{"version": {o.Version(o.Number)}, "trial": {"1"}}).Want(http.StatusUnprocessableEntity); refused.Problem("reason") == "" {
 		t.Error("abandoned without a reason")
 	}
-	o.as(o.clerk).post(o.at(""), nil).want(http.StatusForbidden)
-	if page := o.as(o.clerk).get(o.at("")).want(http.StatusOK); len(page.all("trial-day-form")) != 0 {
+	o.As(o.Clerk).Post(o.At(""), nil).Want(http.StatusForbidden)
+	if page := o.As(o.Clerk).Get(o.At("")).Want(http.StatusOK); len(page.All("trial-day-form")) != 0 {
 		t.Error("the clerk is offered the form of a day")
 	}
 }
 
 func TestTrialWarnsOfWhatSpoils(t *testing.T) {
 	t.Parallel()
-	o := newOnTrial(t)
-	o.begins(11).want(http.StatusSeeOther)
-	o.notes(3, "rate", "2", "temperature", "29").want(http.StatusSeeOther)
-	page := o.bench.get(o.at(""))
+	o := webtest.NewOnTrial(t)
+	o.Begins(11).Want(http.StatusSeeOther)
+	o.Notes(3, "rate", "2", "temperature", "29").Want(http.StatusSeeOther)
+	page := o.Bench.Get(o.At(""))
 	var all string
-	for _, n := range page.all("trial-warning") {
-		all += textOf(n)
+	for _, n := range page.All("trial-warning") {
+		all += webtest.TextOf(n)
 	}
 	if !strings.Contains(all, "Day 3 was at 29 °C instead of 23 °C") || !strings.Contains(all, "Day 1 has no rate") || !strings.Contains(all, "spoils M, V, Vmax") {
 		t.Errorf("warnings: %q", all)
 	}
-	o.notes(3, "temperature", "23", "why", "").want(http.StatusUnprocessableEntity)
-	o.notes(3, "temperature", "23", "why", "Read the wrong thermometer.").want(http.StatusSeeOther)
-	if page = o.bench.get(o.at("")); strings.Contains(textOf(page.document), "29 °C instead") {
+	o.Notes(3, "temperature", "23", "why", "").Want(http.StatusUnprocessableEntity)
+	o.Notes(3, "temperature", "23", "why", "Read the wrong thermometer.").Want(http.StatusSeeOther)
+	if page = o.Bench.Get(o.At("")); strings.Contains(webtest.TextOf(page.Document), "29 °C instead") {
 		t.Error("the warning outlives its correction")
 	}
-	journal := textOf(o.bench.get("/dockets/" + o.number + "/journal").document)
+	journal := webtest.TextOf(o.Bench.Get("/dockets/" + o.Number + "/journal").Document)
 	for _, want := range []string{"Day 3 of the trial corrected", "Read the wrong thermometer.", "29"} {
 		if !strings.Contains(journal, want) {
 			t.Errorf("the journal lacks %q", want)
@@ -119,45 +121,45 @@ func TestTrialWarnsOfWhatSpoils(t *testing.T) {
 // A watch 12.0 s fast one morning and 8.5 s fast the next has lost 3.5 s.
 func TestTrialByClockComparison(t *testing.T) {
 	t.Parallel()
-	o := newOnTrial(t)
-	o.begins(2, "method", "comparison").want(http.StatusSeeOther)
-	if page := o.notes(0, "read_time", "09:00:00", "watch_time", "").want(http.StatusUnprocessableEntity); page.problem("watch_time") == "" || page.value("read_time") != "09:00:00" {
+	o := webtest.NewOnTrial(t)
+	o.Begins(2, "method", "comparison").Want(http.StatusSeeOther)
+	if page := o.Notes(0, "read_time", "09:00:00", "watch_time", "").Want(http.StatusUnprocessableEntity); page.Problem("watch_time") == "" || page.Value("read_time") != "09:00:00" {
 		t.Error("a comparison without the watch was taken")
 	}
-	o.notes(0, "read_time", "09:00:00", "watch_time", "09:00:12", "within", "0.2").want(http.StatusSeeOther)
-	o.notes(1, "read_time", "09:00:00", "watch_time", "9:00:08.5", "within", "0.2").want(http.StatusSeeOther)
+	o.Notes(0, "read_time", "09:00:00", "watch_time", "09:00:12", "within", "0.2").Want(http.StatusSeeOther)
+	o.Notes(1, "read_time", "09:00:00", "watch_time", "9:00:08.5", "within", "0.2").Want(http.StatusSeeOther)
 	// U = 2·√2·0.2/√3 = 0.327 s/d
-	if got := o.bench.get(o.at("")).text("trial-day-1"); !strings.Contains(got, "−3.50") || !strings.Contains(got, "0.33") {
+	if got := o.Bench.Get(o.At("")).Text("trial-day-1"); !strings.Contains(got, "−3.50") || !strings.Contains(got, "0.33") {
 		t.Errorf("day 1: %q", got)
 	}
-	if page := o.notes(2, "read_time", "09:00:00", "watch_time", "08:10:00").want(http.StatusUnprocessableEntity); !strings.Contains(page.problem("watch_time"), "half an hour") {
-		t.Errorf("hands that were set: %q", page.problem("watch_time"))
+	if page := o.Notes(2, "read_time", "09:00:00", "watch_time", "08:10:00").Want(http.StatusUnprocessableEntity); !strings.Contains(page.Problem("watch_time"), "half an hour") {
+		t.Errorf("hands that were set: %q", page.Problem("watch_time"))
 	}
 }
 
 func TestTodayAsksForTrialPositions(t *testing.T) {
 	t.Parallel()
-	o := newOnTrial(t)
-	o.begins(4).want(http.StatusSeeOther)
-	if got := o.bench.get("/").text("queue-trials"); !strings.Contains(got, "Read day 4 (3H, 23 °C) at 09:00") || !strings.Contains(got, "day 5: 9H at 23 °C") {
+	o := webtest.NewOnTrial(t)
+	o.Begins(4).Want(http.StatusSeeOther)
+	if got := o.Bench.Get("/").Text("queue-trials"); !strings.Contains(got, "Read day 4 (3H, 23 °C) at 09:00") || !strings.Contains(got, "day 5: 9H at 23 °C") {
 		t.Errorf("today's queue: %q", got)
 	}
 }
 
 func TestTrialBulletin(t *testing.T) {
 	t.Parallel()
-	o := newOnTrial(t)
-	o.bench.get("/dockets/" + o.number + "/papers/trial").want(http.StatusNotFound)
-	o.begins(15).want(http.StatusSeeOther)
+	o := webtest.NewOnTrial(t)
+	o.Bench.Get("/dockets/" + o.Number + "/papers/trial").Want(http.StatusNotFound)
+	o.Begins(15).Want(http.StatusSeeOther)
 	for i, rate := range passing {
-		o.notes(i+1, "rate", rate, "temperature", temperatureOf(i+1)).want(http.StatusSeeOther)
+		o.Notes(i+1, "rate", rate, "temperature", temperatureOf(i+1)).Want(http.StatusSeeOther)
 	}
-	page := o.bench.get("/dockets/" + o.number + "/papers/trial").want(http.StatusOK)
-	if got := textOf(page.document); !strings.Contains(got, "−4 to +6 s/d") || !strings.Contains(got, "no chronometer certificate") || !strings.Contains(got, "Decision rule") {
+	page := o.Bench.Get("/dockets/" + o.Number + "/papers/trial").Want(http.StatusOK)
+	if got := webtest.TextOf(page.Document); !strings.Contains(got, "−4 to +6 s/d") || !strings.Contains(got, "no chronometer certificate") || !strings.Contains(got, "Decision rule") {
 		t.Errorf("the bulletin says %q", got)
 	}
-	pdf := o.bench.get("/dockets/" + o.number + "/papers/trial.pdf").want(http.StatusOK)
-	if !bytes.HasPrefix([]byte(pdf.body), []byte("%PDF-")) {
+	pdf := o.Bench.Get("/dockets/" + o.Number + "/papers/trial.pdf").Want(http.StatusOK)
+	if !bytes.HasPrefix([]byte(pdf.Body), []byte("%PDF-")) {
 		t.Error("the PDF is none")
 	}
 }

@@ -1,42 +1,44 @@
-package view
+package trials
 
-// TrialView is the sheet of a docket's trials.
-type TrialView struct {
+import "ledgerwheel/web/view"
+
+// trialView is the sheet of a docket's trials.
+type trialView struct {
 	Shown      *TrialShown
-	Begin      *TrialBeginView // nil while a trial runs
+	Begin      *trialBeginView // nil while a trial runs
 	EndProblem string          // why the trial could not be ended
-	Earlier    *DataView       // every trial of the docket, where there are several
+	Earlier    *view.DataView  // every trial of the docket, where there are several
 }
 
-// TrialBeginView is the form that begins a trial, or why there is none.
-type TrialBeginView struct {
+// trialBeginView is the form that begins a trial, or why there is none.
+type trialBeginView struct {
 	Why              string
-	Form             Form
-	Category, Method Field
+	Form             view.Form
+	Category, Method view.Field
 }
 
 // TrialShown is one trial in full.
 type TrialShown struct {
 	ID       string
 	Running  bool
-	Today    *TrialToday
+	Today    *trialToday
 	Warnings []string
-	Note     *TrialNoteView // the form of a day
-	Charts   []ChartView
-	Days     DataView
-	Criteria DataView
+	Note     *trialNoteView // the form of a day
+	Charts   []view.ChartView
+	Days     view.DataView
+	Criteria view.DataView
 	Forecast *TrialForecast
-	Terms    []TermView
+	Terms    []view.TermView
 
-	Mark                  MarkKind
+	Mark                  view.MarkKind
 	Verdict, Simple, Rule string
 	MayEnd                bool
-	Abandon               *Form
-	Paper                 *LinkView
+	Abandon               *view.Form
+	Paper                 *view.LinkView
 }
 
-// TrialToday is what today asks.
-type TrialToday struct {
+// trialToday is what today asks.
+type trialToday struct {
 	Text  string
 	Steps []TrialStep
 }
@@ -44,20 +46,20 @@ type TrialToday struct {
 // TrialStep is one day of the programme and what it asks.
 type TrialStep struct {
 	Label, Day  string
-	Position    PositionView
+	Position    view.PositionView
 	Temperature string
 	Functions   bool // those that can be engaged run
 }
 
-// TrialNoteView is the form in which a day is noted or corrected.
-type TrialNoteView struct {
+// trialNoteView is the form in which a day is noted or corrected.
+type trialNoteView struct {
 	Heading, Day, Version string
 	Corrects              bool
 	Compared              bool // by clock comparison
 	Functions             bool // the day asks for functions engaged
 	Asked                 TrialStep
-	Form                  Form
-	Position              Field
+	Form                  view.Form
+	Position              view.Field
 }
 
 // TrialForecast is how likely the trial is to be passed.
@@ -65,14 +67,14 @@ type TrialForecast struct {
 	Percent, Scatter, Simulations string
 	Days                          int
 	Calibration                   string // how well such outlooks came true
-	Criteria                      []TermView
+	Criteria                      []view.TermView
 }
 
-func (v TrialNoteView) order() []string {
+func (v trialNoteView) order() []string {
 	return []string{"", "rate", "read_date", "read_time", "watch_time", "within", "position", "temperature", "functions", "note", "why"}
 }
 
-func (v TrialBeginView) order() []string {
+func (v trialBeginView) order() []string {
 	return []string{"", "category", "diameter", "area", "first_day", "reading_time", "method", "instrument", "clock_ppm", "settling_hours", "settling_temperature"}
 }
 
@@ -80,5 +82,5 @@ func (f TrialForecast) days() string {
 	if f.Days == 1 {
 		return "one day"
 	}
-	return itoa(f.Days) + " days"
+	return view.Itoa(f.Days) + " days"
 }

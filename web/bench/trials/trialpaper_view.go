@@ -1,13 +1,15 @@
-package view
+package trials
 
-// TrialBulletinView is the printed report of a trial.
-type TrialBulletinView struct {
+import "ledgerwheel/web/view"
+
+// trialBulletinView is the printed report of a trial.
+type trialBulletinView struct {
 	Shop, Address, Number string
 	Date                  string
-	Watch                 []TermView
-	Mark                  MarkKind
+	Watch                 []view.TermView
+	Mark                  view.MarkKind
 	Verdict, Simple, Rule string
-	Criteria, Days        DataView
+	Criteria, Days        view.DataView
 	Notes                 []string
 	Seal                  string
 	Signatures            []string

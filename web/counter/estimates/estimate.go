@@ -1,53 +1,44 @@
-package web
+package estimates
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"slices"
 	"strconv"
-	"time"
 
-	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type estimateStore interface {
-	EstimateSheet(ctx context.Context, n docket.Number) (store.EstimateSheet, error)
-	SaveDraft(ctx context.Context, c store.Change, content estimate.Revision) (int, error)
-	SaveAndSend(ctx context.Context, c store.Change, content estimate.Revision, today time.Time) (int, error)
-	DiscardDraft(ctx context.Context, c store.Change) error
-	SendEstimate(ctx context.Context, c store.Change, number int, today time.Time) error
-	AnswerEstimate(ctx context.Context, c store.Change, a estimate.Answer, today time.Time) error
-}
-
-func (s *Server) estimateRoutes() []route {
-	return slices.Concat([]route{
-		{http.MethodGet, "/dockets/{number}/estimate", needs(staff.ViewDockets), s.showEstimate},
-		{http.MethodPost, "/dockets/{number}/estimate", needs(staff.PriceEstimate), s.editEstimate},
-		{http.MethodPost, "/dockets/{number}/estimate/discard", needs(staff.PriceEstimate), s.discardDraft},
-		{http.MethodPost, "/dockets/{number}/estimate/send", needs(staff.SendEstimate), s.sendEstimate},
-		{http.MethodPost, "/dockets/{number}/estimate/answer", needs(staff.RecordApproval), s.answerAtCounter},
-		{http.MethodPost, "/dockets/{number}/link", needs(staff.SendEstimate), s.makeLink},
-		{http.MethodPost, "/dockets/{number}/link/end", needs(staff.SendEstimate), s.endLink},
+func (s *Room) estimateRoutes() []page.Route {
+	return slices.Concat([]page.Route{
+		page.Get("/dockets/{number}/estimate", page.Needs(staff.ViewDockets), s.showEstimate),
+		page.Post("/dockets/{number}/estimate", page.Needs(staff.PriceEstimate), s.editEstimate),
+		page.Post("/dockets/{number}/estimate/discard", page.Needs(staff.PriceEstimate), s.discardDraft),
+		page.Post("/dockets/{number}/estimate/send", page.Needs(staff.SendEstimate), s.sendEstimate),
+		page.Post("/dockets/{number}/estimate/answer", page.Needs(staff.RecordApproval), s.answerAtCounter),
+		page.Post("/dockets/{number}/link", page.Needs(staff.SendEstimate), s.makeLink),
+		page.Post("/dockets/{number}/link/end", page.Needs(staff.SendEstimate), s.endLink),
 	}, s.estimatePaperRoutes())
 }
 
 // estimateTyped is what was typed on the estimate sheet and is shown again.
 type estimateTyped struct {
-	form  *form
+	form  *page.Form
 	draft *draftTyped // the editor's; nil when nobody typed in it
 }
 
-func (s *Server) showEstimate(w http.ResponseWriter, r *http.Request) error {
-	return s.renderEstimate(w, r, http.StatusOK, estimateTyped{form: emptyForm()})
+func (s *Room) showEstimate(w http.ResponseWriter, r *http.Request) error {
+	return s.renderEstimate(w, r, http.StatusOK, estimateTyped{form: page.EmptyForm()})
 }
 
-func (s *Server) renderEstimate(w http.ResponseWriter, r *http.Request, status int, typed estimateTyped) error {
-	n, err := pathNumber(r)
+func (s *Room) renderEstimate(w http.ResponseWriter, r *http.Request, status int, typed estimateTyped) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -58,14 +49,14 @@ func (s *Server) renderEstimate(w http.ResponseWriter, r *http.Request, status i
 	return s.renderEstimateSheet(w, r, status, sheet, typed)
 }
 
-func (s *Server) renderEstimateSheet(w http.ResponseWriter, r *http.Request, status int, sheet store.EstimateSheet, typed estimateTyped) error {
-	viewer, _ := viewerOf(r.Context())
-	m := pricesOf(sheet.Head.Docket.Currency, viewer.Shop)
-	p, d := s.docketPage(r, sheet.Head, "estimate")
+func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, status int, sheet store.EstimateSheet, typed estimateTyped) error {
+	viewer, _ := page.ViewerOf(r.Context())
+	m := priced.Of(sheet.Head.Docket.Currency, viewer.Shop)
+	p, d := s.DocketPage(r, sheet.Head, "estimate")
 	p.Scripts = []string{"js/estimate.js", "js/copy.js"}
-	v := view.EstimateView{Form: typed.form.view(), Limit: limitSaid(m, sheet.Head), History: s.revisionRows(r, sheet, m)}
+	v := estimateView{Form: typed.form.View(), Limit: limitSaid(m, sheet.Head), History: s.revisionRows(r, sheet, m)}
 	if typed.draft == nil && s.editorOpens(r, sheet) {
-		draft := freshDraft(sheet, viewer.Shop, s.today(r))
+		draft := freshDraft(sheet, viewer.Shop, s.Today(r))
 		typed.draft = &draft
 	}
 	if typed.draft != nil {
@@ -78,33 +69,33 @@ func (s *Server) renderEstimateSheet(w http.ResponseWriter, r *http.Request, sta
 		s.offerSteps(r, &v, sheet, shown, typed)
 	}
 	var err error
-	if may(r, staff.SendEstimate) {
+	if page.May(r, staff.SendEstimate) {
 		if v.Link, err = s.linkPanel(r, sheet, m); err != nil {
 			return err
 		}
 	}
-	return render(w, r, status, view.Estimate(p, d, v))
+	return page.Render(w, r, status, Estimate(p, d, v))
 }
 
 // editorOpens reports whether the page opens with the editor: there is a draft, or nothing yet, or the last revision
 // is to be revised.
-func (s *Server) editorOpens(r *http.Request, sheet store.EstimateSheet) bool {
+func (s *Room) editorOpens(r *http.Request, sheet store.EstimateSheet) bool {
 	_, draft := sheet.Estimate.OpenDraft()
-	return may(r, staff.PriceEstimate) && !sheet.Head.Docket.Closed() &&
+	return page.May(r, staff.PriceEstimate) && !sheet.Head.Docket.Closed() &&
 		(draft || len(sheet.Estimate.Revisions) == 0 || r.URL.Query().Get("revise") != "")
 }
 
 // standing is the revision that the page shows for reading: the one the customer has, or, to those who can't price it,
 // the draft.
-func (s *Server) standing(r *http.Request, sheet store.EstimateSheet) (estimate.Revision, bool) {
-	if draft, open := sheet.Estimate.OpenDraft(); open && !may(r, staff.PriceEstimate) {
+func (s *Room) standing(r *http.Request, sheet store.EstimateSheet) (estimate.Revision, bool) {
+	if draft, open := sheet.Estimate.OpenDraft(); open && !page.May(r, staff.PriceEstimate) {
 		return draft, true
 	}
 	return sheet.Estimate.Shown()
 }
 
 // offerSteps adds what may be done about the revision shown.
-func (s *Server) offerSteps(r *http.Request, v *view.EstimateView, sheet store.EstimateSheet, shown estimate.Revision, typed estimateTyped) {
+func (s *Room) offerSteps(r *http.Request, v *estimateView, sheet store.EstimateSheet, shown estimate.Revision, typed estimateTyped) {
 	if sheet.Head.Docket.Closed() {
 		return
 	}
@@ -113,39 +104,39 @@ func (s *Server) offerSteps(r *http.Request, v *view.EstimateView, sheet store.E
 		v.SendURL = view.DocketURL(number, "estimate/send")
 		return
 	}
-	if v.Editor == nil && may(r, staff.PriceEstimate) {
+	if v.Editor == nil && page.May(r, staff.PriceEstimate) {
 		v.ReviseURL = view.DocketURL(number, "estimate") + "?revise=yes"
 	}
-	if shown.State == estimate.Sent && may(r, staff.RecordApproval) {
-		form := typed.form.view()
+	if shown.State == estimate.Sent && page.May(r, staff.RecordApproval) {
+		form := typed.form.View()
 		if !typed.form.Values.Has("decision") && typed.form.OK() {
 			form.Values.Set("name", sheet.Head.Customer.Name)
 		}
-		v.Answer = &view.AnswerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: optionalLines(shown), Expired: shown.Expired(s.today(r))}
+		v.Answer = &answerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: priced.OptionalLines(shown), Expired: shown.Expired(s.Today(r))}
 	}
 }
 
-func (s *Server) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	a := readAnswer(f)
+	a := priced.ReadAnswer(f)
 	a.By = estimate.AtCounter
 	f.FailAll(a.Problems())
 	if f.OK() {
-		err = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, s.today(r)))
+		err = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, s.Today(r)))
 	}
 	said := "Declined by " + a.Name + "."
 	if a.Approve {
 		said = "Approved by " + a.Name + "."
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "estimate"),
-		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "estimate"),
+		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }
 
 // refusedAnswer turns the refusals of an answer into what the form says of them.
-func refusedAnswer(f *form, err error) error {
+func refusedAnswer(f *page.Form, err error) error {
 	for _, refusal := range []struct {
 		err  error
 		name string
@@ -165,20 +156,20 @@ func refusedAnswer(f *form, err error) error {
 	return err
 }
 
-func (s *Server) sendEstimate(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) sendEstimate(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	number := f.Int("revision")
 	if f.OK() {
-		err = refusedSending(f, s.store.SendEstimate(r.Context(), c, number, s.today(r)))
+		err = refusedSending(f, s.store.SendEstimate(r.Context(), c, number, s.Today(r)))
 	}
 	return s.afterSending(w, r, f, c, err, nil)
 }
 
 // refusedSending turns the refusals of a sending into what the form says of them.
-func refusedSending(f *form, err error) error {
+func refusedSending(f *page.Form, err error) error {
 	switch {
 	case errors.Is(err, estimate.ErrNotSaveable):
 		f.Fail("valid_until", "The last day for approval lies in the past: give a later one.")
@@ -190,20 +181,20 @@ func refusedSending(f *form, err error) error {
 	return nil
 }
 
-func (s *Server) afterSending(w http.ResponseWriter, r *http.Request, f *form, c store.Change, err error, draft *draftTyped) error {
-	return s.settle(w, r, ending{form: f, change: c, err: err, words: draft.words,
-		said:  "The estimate is sent. Give the customer the private link below.",
-		to:    view.DocketURL(c.Number.String(), "estimate") + "#link",
-		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: draft}) }})
+func (s *Room) afterSending(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error, draft *draftTyped) error {
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Words: draft.words,
+		Said:  "The estimate is sent. Give the customer the private link below.",
+		To:    view.DocketURL(c.Number.String(), "estimate") + "#link",
+		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: draft}) }})
 }
 
-func (s *Server) discardDraft(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) discardDraft(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	err = refusedSending(f, s.store.DiscardDraft(r.Context(), c))
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: "The draft is thrown away. The journal keeps what it said.",
-		to:    view.DocketURL(c.Number.String(), "estimate"),
-		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The draft is thrown away. The journal keeps what it said.",
+		To:    view.DocketURL(c.Number.String(), "estimate"),
+		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }

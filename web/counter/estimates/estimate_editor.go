@@ -1,4 +1,4 @@
-package web
+package estimates
 
 import (
 	"errors"
@@ -15,6 +15,9 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -69,10 +72,10 @@ func standingFindings(rows []store.FindingRow) []diagnosis.Finding {
 const maxEditorRows = estimate.MaxLines + 20
 
 // readDraft reads the editor.
-func readDraft(f *form) (draftTyped, error) {
+func readDraft(f *page.Form) (draftTyped, error) {
 	n := f.Int("rows")
 	if !f.OK() || n < 0 || n > maxEditorRows {
-		return draftTyped{}, badRequest(errors.New("rows of the estimate"))
+		return draftTyped{}, page.BadRequest(errors.New("rows of the estimate"))
 	}
 	d := draftTyped{note: f.Text("note"), validUntil: f.Text("valid_until"), includesTax: f.Text("includes_tax") == "yes"}
 	for i := range n {
@@ -87,7 +90,7 @@ func lineField(i int, name string) string { return "lines." + strconv.Itoa(i) + 
 
 // check makes the content of a revision of what was typed, and notes in f what is wrong with it. Rows left blank are
 // passed over.
-func (d draftTyped) check(f *form, currency, locale string) estimate.Revision {
+func (d draftTyped) check(f *page.Form, currency, locale string) estimate.Revision {
 	content := estimate.Revision{Currency: currency, Rule: estimate.TaxRule{PricesIncludeTax: d.includesTax}, Note: d.note, ValidUntil: f.Day("valid_until")}
 	if d.validUntil == "" {
 		f.Fail("valid_until", "Give the last day on which the estimate may be approved.")
@@ -111,7 +114,7 @@ func (d draftTyped) check(f *form, currency, locale string) estimate.Revision {
 }
 
 // view draws the editor, with what each line comes to as far as it can be read.
-func (d draftTyped) view(f *form, sheet store.EstimateSheet, m prices) *view.EstimateEditor {
+func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money) *EstimateEditor {
 	number := 1
 	if n := len(sheet.Estimate.Revisions); n > 0 {
 		if last := sheet.Estimate.Revisions[n-1]; last.State == estimate.Draft {
@@ -121,17 +124,17 @@ func (d draftTyped) view(f *form, sheet store.EstimateSheet, m prices) *view.Est
 		}
 	}
 	_, saved := sheet.Estimate.OpenDraft()
-	e := &view.EstimateEditor{Form: f.view(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note, ValidUntil: d.validUntil,
-		IncludesTax: d.includesTax, Currency: m.currency, Kinds: options(estimate.Kinds, estimate.Kind.Words), TaxName: m.shop.TaxName,
+	e := &EstimateEditor{Form: f.View(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note, ValidUntil: d.validUntil,
+		IncludesTax: d.includesTax, Currency: m.Currency, Kinds: page.Options(estimate.Kinds, estimate.Kind.Words), TaxName: m.Shop.TaxName,
 		MayDiscard: saved}
 	rule := estimate.TaxRule{PricesIncludeTax: d.includesTax}
 	var readable []estimate.Line
 	for i, row := range d.rows {
-		rv := view.LineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity, UnitPrice: row.UnitPrice,
+		rv := lineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity, UnitPrice: row.UnitPrice,
 			TaxRate: row.TaxRate, Optional: row.Optional}
-		if line, bad := row.Check(m.currency, m.shop.Locale); len(bad) == 0 {
+		if line, bad := row.Check(m.Currency, m.Shop.Locale); len(bad) == 0 {
 			if minor, err := line.AmountMinor(rule.Rounding); err == nil {
-				rv.Amount = m.format(minor)
+				rv.Amount = m.Format(minor)
 				readable = append(readable, line)
 			}
 		} else if !row.Blank() {
@@ -140,15 +143,15 @@ func (d draftTyped) view(f *form, sheet store.EstimateSheet, m prices) *view.Est
 		e.Rows = append(e.Rows, rv)
 	}
 	if totals, err := estimate.Sum(readable, rule); err == nil && len(readable) > 0 {
-		e.Totals = m.totals(totals, rule)
+		e.Totals = m.Totals(totals, rule)
 		e.Within = estimate.WithinLimit(totals.GrossMinor, sheet.Head.Docket.ApprovalLimitMinor)
 	}
 	return e
 }
 
 // editEstimate does what a button of the editor says: changes the rows, works out the totals, saves, or saves and sends.
-func (s *Server) editEstimate(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) editEstimate(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -165,7 +168,7 @@ func (s *Server) editEstimate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	switch do {
 	case "add":
 		draft.rows = append(draft.rows, blankLine(viewer.Shop))
@@ -174,7 +177,7 @@ func (s *Server) editEstimate(w http.ResponseWriter, r *http.Request) error {
 	case "remove":
 		i, err := strconv.Atoi(argument)
 		if err != nil || i < 0 || i >= len(draft.rows) {
-			return badRequest(fmt.Errorf("remove line %q", argument))
+			return page.BadRequest(fmt.Errorf("remove line %q", argument))
 		}
 		draft.rows = slices.Delete(draft.rows, i, i+1)
 	}
@@ -182,8 +185,8 @@ func (s *Server) editEstimate(w http.ResponseWriter, r *http.Request) error {
 }
 
 // editorForm is the editor's form without its rows, which are drawn from the draft.
-func editorForm(f *form) *form {
-	kept := &form{Values: maps.Clone(f.Values), Problems: map[string]string{}}
+func editorForm(f *page.Form) *page.Form {
+	kept := &page.Form{Values: maps.Clone(f.Values), Problems: map[string]string{}}
 	for name := range kept.Values {
 		if strings.HasPrefix(name, "lines.") {
 			delete(kept.Values, name)
@@ -192,26 +195,26 @@ func editorForm(f *form) *form {
 	return kept
 }
 
-func (s *Server) saveEstimate(w http.ResponseWriter, r *http.Request, f *form, c store.Change, draft draftTyped, send bool) error {
+func (s *Room) saveEstimate(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, draft draftTyped, send bool) error {
 	head, err := s.store.Head(r.Context(), c.Number)
 	if err != nil {
 		return err
 	}
-	content := draft.check(f, head.Docket.Currency, localeOf(r))
+	content := draft.check(f, head.Docket.Currency, page.LocaleOf(r))
 	switch {
 	case !f.OK():
-	case send && !may(r, staff.SendEstimate):
-		return errForbidden
+	case send && !page.May(r, staff.SendEstimate):
+		return page.ErrForbidden
 	case send:
-		_, err = s.store.SaveAndSend(r.Context(), c, content, s.today(r))
+		_, err = s.store.SaveAndSend(r.Context(), c, content, s.Today(r))
 		return s.afterSending(w, r, f, c, refusedSending(f, err), &draft)
 	default:
 		_, err = s.store.SaveDraft(r.Context(), c, content)
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, words: draft.words,
-		said:  "The draft is saved. The customer does not see it before it is sent.",
-		to:    view.DocketURL(c.Number.String(), "estimate"),
-		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: &draft}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Words: draft.words,
+		Said:  "The draft is saved. The customer does not see it before it is sent.",
+		To:    view.DocketURL(c.Number.String(), "estimate"),
+		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: &draft}) }})
 }
 
 // words say what was typed in the editor to who came second: a line of text for each line, and nothing of the fields

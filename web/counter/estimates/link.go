@@ -1,34 +1,37 @@
-package web
+package estimates
 
 import (
 	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
-	"net/http"
-	"net/url"
-	"strconv"
-	"strings"
 )
 
 // linkPanel is the private link as the shop hands it out.
-func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m prices) (*view.LinkPanel, error) {
-	v := &view.LinkPanel{URL: view.DocketURL(sheet.Head.Docket.Number.String(), "link")}
+func (s *Room) linkPanel(r *http.Request, sheet store.EstimateSheet, m priced.Money) (*linkPanel, error) {
+	v := &linkPanel{URL: view.DocketURL(sheet.Head.Docket.Number.String(), "link")}
 	l := sheet.Link
-	if !l.Serves(s.now()) {
+	if !l.Serves(s.Now()) {
 		if l.ID != 0 {
-			v.Ended = text.Sentence(l.Check(s.now()).Error())
+			v.Ended = text.Sentence(l.Check(s.Now()).Error())
 		}
 		return v, nil
 	}
-	v.Address = s.linkAddress(l.ID, m.shop)
-	v.Until, v.Made = s.moment(r, l.ExpiresAt), l.MadeBy+", "+s.moment(r, l.MadeAt)
+	v.Address = s.linkAddress(l.ID, m.Shop)
+	v.Until, v.Made = s.Moment(r, l.ExpiresAt), l.MadeBy+", "+s.Moment(r, l.MadeAt)
 	until := ""
 	if waiting, ok := sheet.Estimate.Waiting(); ok {
-		until = s.day(r, waiting.ValidUntil)
+		until = s.Day(r, waiting.ValidUntil)
 	}
 	v.Message = linkMessage(sheet, m, v.Address, until)
 	if mail := sheet.Head.Customer.Email; mail != "" {
@@ -41,38 +44,38 @@ func (s *Server) linkPanel(r *http.Request, sheet store.EstimateSheet, m prices)
 	return v, err
 }
 
-func (s *Server) linkAddress(id int64, sh shop.Shop) string {
-	return s.publicURL + "/c/" + link.Token(sh.LinkSecret, id)
+func (s *Room) linkAddress(id int64, sh shop.Shop) string {
+	return s.PublicURL + "/c/" + link.Token(sh.LinkSecret, id)
 }
 
-func (s *Server) makeLink(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) makeLink(w http.ResponseWriter, r *http.Request) error {
 	return s.changeLink(w, r, s.store.MakeLink, "A new private link is made; the one before leads nowhere now.")
 }
 
-func (s *Server) endLink(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) endLink(w http.ResponseWriter, r *http.Request) error {
 	return s.changeLink(w, r, s.store.EndLink, "The private link is ended.")
 }
 
-func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, change func(context.Context, store.Change) error, said string) error {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) changeLink(w http.ResponseWriter, r *http.Request, change func(context.Context, store.Change) error, said string) error {
+	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: change(r.Context(), c), said: said,
-		to:    view.DocketURL(c.Number.String(), "estimate") + "#link",
-		again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: change(r.Context(), c), Said: said,
+		To:    view.DocketURL(c.Number.String(), "estimate") + "#link",
+		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }
 
 // linkMessage is what the shop may write to the customer along with the link.
-func linkMessage(sheet store.EstimateSheet, m prices, url, until string) string {
-	h := sheet.Head
-	name, watch, number := h.Customer.Name, watchWords(h), h.Docket.Number.String()
+func linkMessage(record store.EstimateSheet, m priced.Money, url, until string) string {
+	h := record.Head
+	name, watch, number := h.Customer.Name, sheet.WatchWords(h), h.Docket.Number.String()
 	lines := []string{"Dear " + name + ",", ""}
-	if waiting, ok := sheet.Estimate.Waiting(); ok {
+	if waiting, ok := record.Estimate.Waiting(); ok {
 		lines = append(lines, "The estimate for your "+watch+" (docket "+number+", revision "+strconv.Itoa(waiting.Number)+") comes to "+
-			m.format(agreedOrOffered(waiting).GrossMinor)+". Please look at it and approve or decline it by "+until+":")
+			m.Format(priced.AgreedOrOffered(waiting).GrossMinor)+". Please look at it and approve or decline it by "+until+":")
 	} else {
 		lines = append(lines, "Follow your "+watch+" (docket "+number+") here:")
 	}
-	return strings.Join(append(lines, url, "", "The link is yours alone: whoever has it can answer for you.", "", m.shop.Name), "\n")
+	return strings.Join(append(lines, url, "", "The link is yours alone: whoever has it can answer for you.", "", m.Shop.Name), "\n")
 }

@@ -1,32 +1,35 @@
-package view
+package estimates
 
 import (
 	"cmp"
 	"strconv"
 	"strings"
+
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/view"
 )
 
-// EstimateView is the estimate sheet of a docket.
-type EstimateView struct {
-	Form      Form
+// estimateView is the estimate sheet of a docket.
+type estimateView struct {
+	Form      view.Form
 	Limit     string // up to which amount the customer need not be asked, in words
 	Editor    *EstimateEditor
-	Standing  *RevisionView // shown for reading
-	Answer    *AnswerView   // the form of an answer at the counter
-	SendURL   string        // of sending the draft shown, for those who can't price it
-	ReviseURL string        // of a new revision from the last
-	Link      *LinkPanel
-	History   []RevisionRow
+	Standing  *priced.RevisionView // shown for reading
+	Answer    *answerView          // the form of an answer at the counter
+	SendURL   string               // of sending the draft shown, for those who can't price it
+	ReviseURL string               // of a new revision from the last
+	Link      *linkPanel
+	History   []revisionRow
 }
 
 // EstimateEditor is the draft as it is being typed.
 type EstimateEditor struct {
-	Form        Form
+	Form        view.Form
 	Number      string
 	Saved       bool // the record has this draft
 	Suggested   bool
-	Rows        []LineRow
-	Totals      []TotalRow
+	Rows        []lineRow
+	Totals      []priced.TotalRow
 	Unread      bool // some line can't be read yet and is left out of the totals
 	Within      bool // the total lies within the approval limit
 	Note        string
@@ -34,33 +37,33 @@ type EstimateEditor struct {
 	IncludesTax bool
 	Currency    string
 	TaxName     string
-	Kinds       []Option
+	Kinds       []view.Option
 	MayDiscard  bool
 }
 
-// LineRow is a line as typed; Amount is what it comes to, where it can be read.
-type LineRow struct {
+// lineRow is a line as typed; Amount is what it comes to, where it can be read.
+type lineRow struct {
 	Index                                           int
 	Kind, Description, Quantity, UnitPrice, TaxRate string
 	Optional                                        bool
 	Amount                                          string
 }
 
-// AnswerView is the form of the customer's answer at the counter.
-type AnswerView struct {
-	Form     Form
+// answerView is the form of the customer's answer at the counter.
+type answerView struct {
+	Form     view.Form
 	Revision string
-	Optional []Option // lines that may be left out
+	Optional []view.Option // lines that may be left out
 	Expired  bool
 }
 
-// RevisionRow is a line of the history.
-type RevisionRow struct {
+// revisionRow is a line of the history.
+type revisionRow struct {
 	Number, State, Total, Made, Sent, Answer, PaperURL string
 }
 
-// LinkPanel is the private link as the shop hands it out. Address is "" when none serves.
-type LinkPanel struct {
+// linkPanel is the private link as the shop hands it out. Address is "" when none serves.
+type linkPanel struct {
 	URL              string // of making and ending it
 	Address, QR      string
 	Message, MailURL string
@@ -68,22 +71,22 @@ type LinkPanel struct {
 	Ended            string // why the last one no longer serves
 }
 
-// EstimatePaperView is a revision as a paper.
-type EstimatePaperView struct {
+// estimatePaperView is a revision as a paper.
+type estimatePaperView struct {
 	Shop, Address, Docket, Revision, Date, ValidUntil string
 	Customer                                          []string
-	Watch                                             []TermView
-	Lines                                             PricedLines
+	Watch                                             []view.TermView
+	Lines                                             priced.Lines
 	HowTo, Notes                                      []string
 	Answer                                            string
 	ApprovalURL, QR                                   string
 }
 
-func (r LineRow) name(field string) string { return "lines." + strconv.Itoa(r.Index) + "." + field }
+func (r lineRow) name(field string) string { return "lines." + strconv.Itoa(r.Index) + "." + field }
 
 // field is one field of a line. Its label is read with the line's number; on wide screens the column's heading
 // stands in for it.
-func (e EstimateEditor) field(r LineRow, field, label, value string) Field {
+func (e EstimateEditor) field(r lineRow, field, label, value string) view.Field {
 	f := e.Form.Field(r.name(field), label)
 	f.Value, f.Values = value, nil
 	return f
@@ -103,12 +106,12 @@ func (e *EstimateEditor) order() []string {
 }
 
 // summary is what is to be mended, each with the number of its line.
-func (v EstimateView) summary() map[string]string {
+func (v estimateView) summary() map[string]string {
 	said := map[string]string{}
 	for name, why := range v.Form.Problems {
 		if rest, ok := strings.CutPrefix(name, "lines."); ok {
 			if i, err := strconv.Atoi(rest[:strings.IndexByte(rest+".", '.')]); err == nil {
-				why = "Line " + itoa(i+1) + ": " + why
+				why = "Line " + view.Itoa(i+1) + ": " + why
 			}
 		}
 		said[name] = why
@@ -116,15 +119,15 @@ func (v EstimateView) summary() map[string]string {
 	return said
 }
 
-func historyTable(rows []RevisionRow) DataView {
-	d := DataView{TableView: TableView{Caption: "Revisions of the estimate", HideCaption: true, TestID: "history"}, Stack: true,
-		Columns: []Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"}, {Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
+func historyTable(rows []revisionRow) view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "Revisions of the estimate", HideCaption: true, TestID: "history"}, Stack: true,
+		Columns: []view.Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"}, {Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
 	for _, r := range rows {
-		cells := []Cell{Txt(r.Number), Txt(r.State), Txt(r.Total), {Text: r.Made, Auto: true}, {Text: cmp.Or(r.Sent, "–"), Auto: true}, {Text: cmp.Or(r.Answer, "–"), Auto: true}, Txt("–")}
+		cells := []view.Cell{view.Txt(r.Number), view.Txt(r.State), view.Txt(r.Total), {Text: r.Made, Auto: true}, {Text: cmp.Or(r.Sent, "–"), Auto: true}, {Text: cmp.Or(r.Answer, "–"), Auto: true}, view.Txt("–")}
 		if r.PaperURL != "" {
-			cells[6] = Lnk("Print", r.PaperURL)
+			cells[6] = view.Lnk("Print", r.PaperURL)
 		}
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "revision", Cells: cells})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "revision", Cells: cells})
 	}
 	return d
 }

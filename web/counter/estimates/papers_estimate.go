@@ -1,4 +1,4 @@
-package web
+package estimates
 
 import (
 	"net/http"
@@ -12,20 +12,23 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-func (s *Server) estimatePaperRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/papers/estimate/{revision}", needs(staff.PrintPapers), s.showEstimatePaper},
-		{http.MethodGet, "/dockets/{number}/papers/estimate/{revision}.pdf", needs(staff.PrintPapers), s.sendEstimatePaper},
+func (s *Room) estimatePaperRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/papers/estimate/{revision}", page.Needs(staff.PrintPapers), s.showEstimatePaper),
+		page.Get("/dockets/{number}/papers/estimate/{revision}.pdf", page.Needs(staff.PrintPapers), s.sendEstimatePaper),
 	}
 }
 
 // estimatePaper reads a revision that was sent, as a paper.
-func (s *Server) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateSheet, estimate.Revision, error) {
-	n, err := pathNumber(r)
+func (s *Room) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateSheet, estimate.Revision, error) {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return paper.Estimate{}, store.EstimateSheet{}, estimate.Revision{}, err
 	}
@@ -38,18 +41,18 @@ func (s *Server) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateS
 	if !ok || rev.State == estimate.Draft {
 		return paper.Estimate{}, sheet, rev, domain.ErrNotFound
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	return s.paperOf(r, sheet, rev, viewer.Shop), sheet, rev, nil
 }
 
 // paperOf is what the paper of a revision says.
-func (s *Server) paperOf(r *http.Request, sheet store.EstimateSheet, rev estimate.Revision, sh shop.Shop) paper.Estimate {
-	h := sheet.Head
-	lines := pricedLines(pricesOf(rev.Currency, sh), rev)
-	p := paper.Estimate{Issuer: issuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(), Revision: strconv.Itoa(rev.Number),
-		Date: s.day(r, s.civilDayOf(r, rev.SentAt)), ValidUntil: s.day(r, rev.ValidUntil),
-		Customer: append([]string{h.Customer.Name}, nonEmptyLines(h.Customer.Address)...),
-		Watch:    append([]paper.Field{{Label: "Watch", Value: watchWords(h)}}, ticketDetails(h.Watch)...)}
+func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate.Revision, sh shop.Shop) paper.Estimate {
+	h := record.Head
+	lines := priced.LinesOf(priced.Of(rev.Currency, sh), rev)
+	p := paper.Estimate{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(), Revision: strconv.Itoa(rev.Number),
+		Date: s.Day(r, s.CivilDayOf(r, rev.SentAt)), ValidUntil: s.Day(r, rev.ValidUntil),
+		Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
+		Watch:    append([]paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}, sheet.TicketDetails(h.Watch)...)}
 	for _, l := range lines.Lines {
 		detail := l.Optional
 		if l.LeftOut {
@@ -60,7 +63,7 @@ func (s *Server) paperOf(r *http.Request, sheet store.EstimateSheet, rev estimat
 	for _, t := range lines.Totals {
 		p.Totals = append(p.Totals, paper.Total{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
 	}
-	p.Notes = append(nonEmptyLines(rev.Note), lines.Rule)
+	p.Notes = append(page.NonEmptyLines(rev.Note), lines.Rule)
 	switch {
 	case rev.Answer != nil:
 		p.Answer = s.answerWords(r, *rev.Answer)
@@ -69,35 +72,35 @@ func (s *Server) paperOf(r *http.Request, sheet store.EstimateSheet, rev estimat
 	default:
 		p.HowTo = []string{"Or tell us at the counter or by telephone, naming the revision. We write down who decided, when and on which revision.",
 			"If you decline, the watch goes back to you as it came."}
-		if sheet.Link.Serves(s.now()) {
-			p.ApprovalURL = s.linkAddress(sheet.Link.ID, sh)
+		if record.Link.Serves(s.Now()) {
+			p.ApprovalURL = s.linkAddress(record.Link.ID, sh)
 		}
 	}
 	return p
 }
 
-func (s *Server) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
 	e, _, rev, err := s.estimatePaper(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	slug := "papers/estimate/" + e.Revision
-	p := view.PrintView{Page: s.page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " + e.Revision,
+	p := view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " + e.Revision,
 		BackHref: view.DocketURL(e.Docket, "estimate"), BackText: "Back to the estimate",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"}}
-	v := view.EstimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"), Docket: e.Docket,
-		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: ticketTerms(e.Watch),
-		Lines: pricedLines(pricesOf(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes, ApprovalURL: e.ApprovalURL}
+	v := estimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"), Docket: e.Docket,
+		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: sheet.TicketTerms(e.Watch),
+		Lines: priced.LinesOf(priced.Of(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes, ApprovalURL: e.ApprovalURL}
 	if e.ApprovalURL != "" {
 		if v.QR, err = paper.QRSVG(e.ApprovalURL); err != nil {
 			return err
 		}
 	}
-	return render(w, r, http.StatusOK, view.EstimatePaper(p, v))
+	return page.Render(w, r, http.StatusOK, estimatePaper(p, v))
 }
 
-func (s *Server) sendEstimatePaper(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendEstimatePaper(w http.ResponseWriter, r *http.Request) error {
 	e, _, rev, err := s.estimatePaper(r)
 	if err != nil {
 		return err
@@ -106,5 +109,5 @@ func (s *Server) sendEstimatePaper(w http.ResponseWriter, r *http.Request) error
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "estimate-"+e.Docket+"-"+e.Revision, pdf)
+	return page.SendPDF(w, "estimate-"+e.Docket+"-"+e.Revision, pdf)
 }

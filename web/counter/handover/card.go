@@ -1,34 +1,27 @@
-package web
+package handover
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type cardStore interface {
-	CardSheet(ctx context.Context, n docket.Number) (store.CardSheet, error)
-	IssueCard(ctx context.Context, c store.Change, w warranty.Wording) (warranty.Code, error)
-	ReissueCard(ctx context.Context, c store.Change, w warranty.Wording, reason string) (warranty.Code, error)
-	VoidCard(ctx context.Context, c store.Change, reason string) error
-}
-
-func (s *Server) cardRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/card", needs(staff.ViewDockets), s.showCard},
-		{http.MethodPost, "/dockets/{number}/card", needs(staff.IssueCard), s.issueCard},
-		{http.MethodPost, "/dockets/{number}/card/reissue", needs(staff.IssueCard), s.reissueCard},
-		{http.MethodPost, "/dockets/{number}/card/void", needs(staff.VoidCard), s.voidCard},
-		{http.MethodGet, "/dockets/{number}/papers/warranty-card", needs(staff.PrintCard), s.showCardPaper},
-		{http.MethodGet, "/dockets/{number}/papers/warranty-card.pdf", needs(staff.PrintCard), s.sendCardPaper},
+func (s *Room) cardRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/card", page.Needs(staff.ViewDockets), s.showCard),
+		page.Post("/dockets/{number}/card", page.Needs(staff.IssueCard), s.issueCard),
+		page.Post("/dockets/{number}/card/reissue", page.Needs(staff.IssueCard), s.reissueCard),
+		page.Post("/dockets/{number}/card/void", page.Needs(staff.VoidCard), s.voidCard),
+		page.Get("/dockets/{number}/papers/warranty-card", page.Needs(staff.PrintCard), s.showCardPaper),
+		page.Get("/dockets/{number}/papers/warranty-card.pdf", page.Needs(staff.PrintCard), s.sendCardPaper),
 	}
 }
 
@@ -39,12 +32,12 @@ const (
 	formVoid    = "void"
 )
 
-func (s *Server) showCard(w http.ResponseWriter, r *http.Request) error {
-	return s.renderCard(w, r, http.StatusOK, refused{})
+func (s *Room) showCard(w http.ResponseWriter, r *http.Request) error {
+	return s.renderCard(w, r, http.StatusOK, sheet.Refused{})
 }
 
 // issueCard signs and keeps a card or, asked only to show it, draws it with what was typed.
-func (s *Server) issueCard(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) issueCard(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
@@ -57,7 +50,7 @@ func (s *Server) issueCard(w http.ResponseWriter, r *http.Request) error {
 	return s.answerCard(w, r, f, c, formIssue, err, "Card "+code.Grouped()+" is issued.")
 }
 
-func (s *Server) reissueCard(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) reissueCard(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
@@ -70,7 +63,7 @@ func (s *Server) reissueCard(w http.ResponseWriter, r *http.Request) error {
 	return s.answerCard(w, r, f, c, formReissue, err, "Card "+code.Grouped()+" is issued in place of the one before.")
 }
 
-func (s *Server) voidCard(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) voidCard(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
@@ -80,31 +73,31 @@ func (s *Server) voidCard(w http.ResponseWriter, r *http.Request) error {
 }
 
 // readWording reads what the owner decides for a card.
-func readWording(f *form) warranty.Wording {
+func readWording(f *page.Form) warranty.Wording {
 	return warranty.Wording{WorkDone: strings.Split(f.Text("work_done"), "\n"), Covers: f.Text("covers"),
 		Months: f.Int("months"), StartsOn: f.Day("starts_on")}.Tidied()
 }
 
 // showTyped draws the page with what was typed, and says what is wrong with it so far.
-func (s *Server) showTyped(w http.ResponseWriter, r *http.Request, c store.Change, f *form, what string) error {
-	sheet, err := s.store.CardSheet(r.Context(), c.Number)
+func (s *Room) showTyped(w http.ResponseWriter, r *http.Request, c store.Change, f *page.Form, what string) error {
+	record, err := s.store.CardSheet(r.Context(), c.Number)
 	if err != nil {
 		return err
 	}
-	wording, today := readWording(f), s.today(r)
-	bad := sheet.Basis.Problems(wording, today)
+	wording, today := readWording(f), s.Today(r)
+	bad := record.Basis.Problems(wording, today)
 	if what == formReissue {
 		delete(bad, "months") // a reissue keeps the term
 		delete(bad, "starts_on")
 	}
 	if f.FailAll(bad); !f.OK() {
-		return s.renderCard(w, r, http.StatusUnprocessableEntity, refused{what, f})
+		return s.renderCard(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: what, Form: f})
 	}
-	return s.renderCard(w, r, http.StatusOK, refused{what, f})
+	return s.renderCard(w, r, http.StatusOK, sheet.Refused{What: what, Form: f})
 }
 
 // answerCard goes back to the page when it was done, and otherwise says beside the fields why not.
-func (s *Server) answerCard(w http.ResponseWriter, r *http.Request, f *form, c store.Change, what string, err error, said string) error {
+func (s *Room) answerCard(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string, err error, said string) error {
 	switch {
 	case errors.Is(err, warranty.ErrSpent):
 		f.Fail("", "No card stands any more: it was declared void or replaced meanwhile.")
@@ -114,8 +107,8 @@ func (s *Server) answerCard(w http.ResponseWriter, r *http.Request, f *form, c s
 			"Declare it void and issue another.")
 		err = nil
 	}
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "card"),
-		again: func(status int) error { return s.renderCard(w, r, status, refused{what, f}) }})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "card"),
+		Again: func(status int) error { return s.renderCard(w, r, status, sheet.Refused{What: what, Form: f}) }})
 }
 
 // isAltered reports whether a kept card no longer proves itself.
@@ -129,8 +122,8 @@ func isAltered(err error) bool {
 }
 
 // renderCard shows the page of a docket's warranty cards.
-func (s *Server) renderCard(w http.ResponseWriter, r *http.Request, status int, typed refused) error {
-	n, err := pathNumber(r)
+func (s *Room) renderCard(w http.ResponseWriter, r *http.Request, status int, typed sheet.Refused) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -138,7 +131,7 @@ func (s *Server) renderCard(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "hand-over")
+	p, d := s.DocketPage(r, sheet.Head, "hand-over")
 	p.Title = "Warranty card of " + d.Number
 	b := cardBuilder{s: s, r: r, sheet: sheet, typed: typed}
 	v, err := b.page()
@@ -146,11 +139,11 @@ func (s *Server) renderCard(w http.ResponseWriter, r *http.Request, status int, 
 		return err
 	}
 	v.Version = d.Version
-	return render(w, r, status, view.WarrantyCardPage(p, d, v))
+	return page.Render(w, r, status, warrantyCardPage(p, d, v))
 }
 
 // checkURL is where anyone may check a card.
-func (s *Server) checkURL(code warranty.Code) string { return s.publicURL + "/w/" + string(code) }
+func (s *Room) checkURL(code warranty.Code) string { return s.PublicURL + "/w/" + string(code) }
 
 // comebackURL leads to taking the watch in again, from where the docket it returns from is offered.
 func comebackURL(h store.Head) string {

@@ -1,4 +1,4 @@
-package web
+package handover_test
 
 import (
 	"net/http"
@@ -10,147 +10,149 @@ import (
 	"golang.org/x/net/html"
 
 	"ledgerwheel/domain/warranty"
+	"ledgerwheel/web/outside"
+	"ledgerwheel/web/webtest"
 )
 
 func TestIssueCardOnThePage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	owner := l.as(l.owner)
-	if got := owner.get(l.path + "/card").want(http.StatusOK).text("card-why"); !strings.Contains(got, "ready") {
+	l := webtest.NewLeaving(t)
+	owner := l.As(l.Owner)
+	if got := owner.Get(l.Path + "/card").Want(http.StatusOK).Text("card-why"); !strings.Contains(got, "ready") {
 		t.Errorf("before it is ready: %q", got)
 	}
-	l.ready()
-	page := owner.get(l.path + "/card").want(http.StatusOK)
-	if got := strings.TrimSpace(page.value("work_done")); got != "Full service\nMainspring" {
+	l.Ready()
+	page := owner.Get(l.Path + "/card").Want(http.StatusOK)
+	if got := strings.TrimSpace(page.Value("work_done")); got != "Full service\nMainspring" {
 		t.Errorf("work suggested: %q", got)
 	}
-	faces := page.text("card-faces")
-	for _, want := range []string{"How it would look", "not issued", "HM-104477", "M-90113", l.n.String(), "+3.0", "280°", "Mean +2.000, delta 5.000 s/d", "Mainspring"} {
+	faces := page.Text("card-faces")
+	for _, want := range []string{"How it would look", "not issued", "HM-104477", "M-90113", l.N.String(), "+3.0", "280°", "Mean +2.000, delta 5.000 s/d", "Mainspring"} {
 		if !strings.Contains(faces, want) {
 			t.Errorf("the draft does not say %q: %s", want, faces)
 		}
 	}
-	page = owner.post(l.path+"/card", l.cardForm("do", "show", "work_done", "Polishing", "months", "6")).want(http.StatusOK)
-	if faces := page.text("card-faces"); !strings.Contains(faces, "Polishing") || !strings.Contains(faces, "24 May 2027") {
+	page = owner.Post(l.Path+"/card", l.CardForm("do", "show", "work_done", "Polishing", "months", "6")).Want(http.StatusOK)
+	if faces := page.Text("card-faces"); !strings.Contains(faces, "Polishing") || !strings.Contains(faces, "24 May 2027") {
 		t.Errorf("shown as typed: %s", faces)
 	}
-	code := l.issue()
-	page = owner.get(l.path + "/card").want(http.StatusOK)
-	if got := page.text("card-number"); !strings.Contains(got, code.Grouped()) {
+	code := l.Issue()
+	page = owner.Get(l.Path + "/card").Want(http.StatusOK)
+	if got := page.Text("card-number"); !strings.Contains(got, code.Grouped()) {
 		t.Errorf("number %q", got)
 	}
-	if got := page.text("card-check"); !strings.Contains(got, "http://ledger.example/w/"+string(code)) {
+	if got := page.Text("card-check"); !strings.Contains(got, "http://ledger.example/w/"+string(code)) {
 		t.Errorf("checked at %q", got)
 	}
-	if got := page.text("card-faces"); !strings.Contains(got, "24 Nov 2028") || strings.Contains(got, "not issued") {
+	if got := page.Text("card-faces"); !strings.Contains(got, "24 Nov 2028") || strings.Contains(got, "not issued") {
 		t.Errorf("faces %q", got)
 	}
-	if len(page.all("comeback")) != 0 {
+	if len(page.All("comeback")) != 0 {
 		t.Error("a watch that is still here is said to come back")
 	}
-	l.gone()
-	if got := attr(l.as(l.clerk).get(l.path+"/card").one("comeback"), "href"); !strings.HasPrefix(got, "/intake?customer=") {
+	l.Gone()
+	if got := webtest.Attr(l.As(l.Clerk).Get(l.Path+"/card").One("comeback"), "href"); !strings.HasPrefix(got, "/intake?customer=") {
 		t.Errorf("the comeback leads to %q", got)
 	}
 }
 
 func TestCardRefusedOnThePage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	owner := l.as(l.owner)
-	page := owner.post(l.path+"/card", l.cardForm("work_done", " ", "months", "two", "covers", "", "starts_on", "soon")).want(http.StatusUnprocessableEntity)
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	owner := l.As(l.Owner)
+	page := owner.Post(l.Path+"/card", l.CardForm("work_done", " ", "months", "two", "covers", "", "starts_on", "soon")).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"work_done", "months", "covers", "starts_on"} {
-		if page.problem(field) == "" {
+		if page.Problem(field) == "" {
 			t.Errorf("no reason beside %s", field)
 		}
 	}
-	if page.value("months") != "two" {
-		t.Errorf("typed text is lost: %q", page.value("months"))
+	if page.Value("months") != "two" {
+		t.Errorf("typed text is lost: %q", page.Value("months"))
 	}
-	if got := owner.post(l.path+"/card", l.cardForm("starts_on", "2026-11-23")).want(http.StatusUnprocessableEntity).problem("starts_on"); !strings.Contains(got, "still here") {
+	if got := owner.Post(l.Path+"/card", l.CardForm("starts_on", "2026-11-23")).Want(http.StatusUnprocessableEntity).Problem("starts_on"); !strings.Contains(got, "still here") {
 		t.Errorf("from yesterday: %q", got)
 	}
-	for _, c := range []*client{l.as(l.clerk), l.as(l.watchmaker)} {
-		c.post(l.path+"/card", l.cardForm()).want(http.StatusForbidden)
+	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
+		c.Post(l.Path+"/card", l.CardForm()).Want(http.StatusForbidden)
 	}
-	l.issue()
-	for _, c := range []*client{l.as(l.clerk), l.as(l.watchmaker)} {
-		c.post(l.path+"/card/reissue", l.cardForm("reason", "x")).want(http.StatusForbidden)
-		c.post(l.path+"/card/void", url.Values{"version": {"1"}, "reason": {"x"}}).want(http.StatusForbidden)
-		if page := c.get(l.path + "/card").want(http.StatusOK); len(page.all("card-form"))+len(page.all("void-form")) != 0 {
+	l.Issue()
+	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
+		c.Post(l.Path+"/card/reissue", l.CardForm("reason", "x")).Want(http.StatusForbidden)
+		c.Post(l.Path+"/card/void", url.Values{"version": {"1"}, "reason": {"x"}}).Want(http.StatusForbidden)
+		if page := c.Get(l.Path + "/card").Want(http.StatusOK); len(page.All("card-form"))+len(page.All("void-form")) != 0 {
 			t.Error("a form is shown to somebody who may not use it")
 		}
 	}
-	if got := owner.post(l.path+"/card/reissue", l.cardForm("reason", "")).want(http.StatusUnprocessableEntity).problem("reason"); got == "" {
+	if got := owner.Post(l.Path+"/card/reissue", l.CardForm("reason", "")).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
 		t.Error("reissued without a reason")
 	}
-	if got := owner.post(l.path+"/card/void", url.Values{"version": {l.version(l.n.String())}}).want(http.StatusUnprocessableEntity).problem("reason"); got == "" {
+	if got := owner.Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}}).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
 		t.Error("void without a reason")
 	}
-	stale := l.cardForm("reason", "lost")
-	owner.post(l.path+"/card/reissue", l.cardForm("reason", "lost")).want(http.StatusSeeOther)
-	owner.post(l.path+"/card/reissue", stale).want(http.StatusConflict)
+	stale := l.CardForm("reason", "lost")
+	owner.Post(l.Path+"/card/reissue", l.CardForm("reason", "lost")).Want(http.StatusSeeOther)
+	owner.Post(l.Path+"/card/reissue", stale).Want(http.StatusConflict)
 }
 
 // Only a card that stands and proves itself is printed, by owner and clerk.
 func TestWhoPrintsCards(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	l.as(l.owner).get(l.path + "/papers/warranty-card").want(http.StatusNotFound)
-	l.issue()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	l.As(l.Owner).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
+	l.Issue()
 	for _, path := range []string{"/papers/warranty-card", "/papers/warranty-card.pdf"} {
-		l.as(l.clerk).get(l.path + path).want(http.StatusOK)
-		l.as(l.watchmaker).get(l.path + path).want(http.StatusForbidden)
+		l.As(l.Clerk).Get(l.Path + path).Want(http.StatusOK)
+		l.As(l.Watchmaker).Get(l.Path + path).Want(http.StatusForbidden)
 	}
-	l.as(l.owner).post(l.path+"/card/void", url.Values{"version": {l.version(l.n.String())}, "reason": {"misprinted"}}).want(http.StatusSeeOther)
-	l.as(l.clerk).get(l.path + "/papers/warranty-card").want(http.StatusNotFound)
+	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"misprinted"}}).Want(http.StatusSeeOther)
+	l.As(l.Clerk).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
 }
 
 // secrets is what a card's page may tell nobody: people, docket, work, prices, whole serials, the shop's reasons.
-func (l *leaving) secrets() []string {
-	return []string{"Ada", "Quillmarsh", "01632 960123", l.n.String(), l.n.Compact(), "HM-104477", "M-90113", "Full service", "Mainspring",
+func secrets(l *webtest.Leaving) []string {
+	return []string{"Ada", "Quillmarsh", "01632 960123", l.N.String(), l.N.Compact(), "HM-104477", "M-90113", "Full service", "Mainspring",
 		"€", "Ottilie", "Nuala", "Emrys", "misprinted", "Gains a minute"}
 }
 
 func TestPublicCheck(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	first := l.issue()
-	stranger := l.stranger()
-	check := func(code warranty.Code, status int, says ...string) *answer {
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	first := l.Issue()
+	stranger := l.Stranger()
+	check := func(code warranty.Code, status int, says ...string) *webtest.Answer {
 		t.Helper()
-		a := stranger.get("/w/" + string(code)).want(status)
+		a := stranger.Get("/w/" + string(code)).Want(status)
 		for _, want := range says {
-			if !strings.Contains(textOf(a.document), want) {
-				t.Errorf("%s: page does not say %q: %s", code, want, textOf(a.document))
+			if !strings.Contains(webtest.TextOf(a.Document), want) {
+				t.Errorf("%s: page does not say %q: %s", code, want, webtest.TextOf(a.Document))
 			}
 		}
-		for _, secret := range l.secrets() {
-			if strings.Contains(a.body, secret) {
+		for _, secret := range secrets(l) {
+			if strings.Contains(a.Body, secret) {
 				t.Errorf("%s: the page gives %q away", code, secret)
 			}
 		}
-		if got := a.header.Get("X-Robots-Tag"); !strings.Contains(got, "noindex") {
+		if got := a.Header.Get("X-Robots-Tag"); !strings.Contains(got, "noindex") {
 			t.Errorf("robots are told %q", got)
 		}
 		return a
 	}
 	check(first, http.StatusOK, "genuine", first.Grouped(), "Gannet Harbourmaster", "…4477", "…113", "24 Nov 2026", "24 Nov 2028", "The work named here.", "+2.0", "5.0", "Tern Quay Watch Works")
-	l.as(l.owner).post(l.path+"/card/reissue", l.cardForm("reason", "lost")).want(http.StatusSeeOther)
-	second := l.newestCard().Code
+	l.As(l.Owner).Post(l.Path+"/card/reissue", l.CardForm("reason", "lost")).Want(http.StatusSeeOther)
+	second := l.NewestCard().Code
 	check(first, http.StatusOK, "replaced by a newer one", "Tern Quay Watch Works")
-	if a := stranger.get("/w/" + string(first)); strings.Contains(a.body, string(second)) || strings.Contains(a.body, second.Grouped()) {
+	if a := stranger.Get("/w/" + string(first)); strings.Contains(a.Body, string(second)) || strings.Contains(a.Body, second.Grouped()) {
 		t.Error("a replaced card gives away the one that replaced it")
 	}
 	check(second, http.StatusOK, "This card is genuine")
-	l.pass(2 * 366 * 24 * time.Hour)
+	l.Pass(2 * 366 * 24 * time.Hour)
 	check(second, http.StatusOK, "the warranty has ended", "Gannet")
-	l.as(l.owner).post(l.path+"/card/void", url.Values{"version": {l.version(l.n.String())}, "reason": {"misprinted"}}).want(http.StatusSeeOther)
+	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"misprinted"}}).Want(http.StatusSeeOther)
 	check(second, http.StatusOK, "declared this card void")
-	if a := stranger.get("/w/" + string(second)); strings.Contains(a.body, "Gannet") {
+	if a := stranger.Get("/w/" + string(second)); strings.Contains(a.Body, "Gannet") {
 		t.Error("a void card still names its watch")
 	}
 	check("ABCDEFGHIJKLMNOP", http.StatusNotFound, "not genuine", "no card of this shop")
@@ -159,148 +161,148 @@ func TestPublicCheck(t *testing.T) {
 // A row altered behind the program's back is not genuine, whoever looks.
 func TestTamperedCardOnThePages(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	code := l.issue()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	code := l.Issue()
 	for _, sql := range []string{`ALTER TABLE warranty_card DISABLE TRIGGER warranty_card_fixed`,
 		`UPDATE warranty_card SET payload = decode(replace(encode(payload, 'hex'), encode('2028-11-24', 'hex'), encode('2099-11-24', 'hex')), 'hex')`} {
-		if _, err := l.store.Pool().Exec(t.Context(), sql); err != nil {
+		if _, err := l.Store.Pool().Exec(t.Context(), sql); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if got := l.newestCard(); !strings.Contains(string(got.Signed.Payload), "2099-11-24") {
+	if got := l.NewestCard(); !strings.Contains(string(got.Signed.Payload), "2099-11-24") {
 		t.Fatal("nothing was altered")
 	}
-	a := l.stranger().get("/w/" + string(code)).want(http.StatusNotFound)
-	if got := a.text("check-result"); !strings.Contains(got, "not genuine") || strings.Contains(a.body, "2099") || strings.Contains(a.body, "Gannet") {
+	a := l.Stranger().Get("/w/" + string(code)).Want(http.StatusNotFound)
+	if got := a.Text("check-result"); !strings.Contains(got, "not genuine") || strings.Contains(a.Body, "2099") || strings.Contains(a.Body, "Gannet") {
 		t.Errorf("the check says %q", got)
 	}
-	page := l.as(l.owner).get(l.path + "/card").want(http.StatusOK)
-	if got := page.text("card-now"); !strings.Contains(got, "altered") {
+	page := l.As(l.Owner).Get(l.Path + "/card").Want(http.StatusOK)
+	if got := page.Text("card-now"); !strings.Contains(got, "altered") {
 		t.Errorf("the owner reads %q", got)
 	}
-	if len(page.all("print-card"))+len(page.all("reissue-card")) != 0 || len(page.all("void-form")) != 1 {
+	if len(page.All("print-card"))+len(page.All("reissue-card")) != 0 || len(page.All("void-form")) != 1 {
 		t.Error("an altered card is offered to be printed or reissued")
 	}
-	l.as(l.owner).get(l.path + "/papers/warranty-card").want(http.StatusNotFound)
-	l.as(l.owner).get(l.path + "/papers/warranty-card.pdf").want(http.StatusNotFound)
-	l.as(l.owner).post(l.path+"/card/reissue", l.cardForm("reason", "x")).want(http.StatusUnprocessableEntity)
-	l.as(l.owner).post(l.path+"/card/void", url.Values{"version": {l.version(l.n.String())}, "reason": {"altered"}}).want(http.StatusSeeOther)
-	l.as(l.owner).post(l.path+"/card", l.cardForm()).want(http.StatusSeeOther)
-	l.stranger().get("/w/" + string(l.newestCard().Code)).want(http.StatusOK)
+	l.As(l.Owner).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
+	l.As(l.Owner).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusNotFound)
+	l.As(l.Owner).Post(l.Path+"/card/reissue", l.CardForm("reason", "x")).Want(http.StatusUnprocessableEntity)
+	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"altered"}}).Want(http.StatusSeeOther)
+	l.As(l.Owner).Post(l.Path+"/card", l.CardForm()).Want(http.StatusSeeOther)
+	l.Stranger().Get("/w/" + string(l.NewestCard().Code)).Want(http.StatusOK)
 }
 
 func TestTypedCode(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.stranger()
-	if got := c.get("/w").want(http.StatusOK).header.Get("X-Robots-Tag"); !strings.Contains(got, "noindex") {
+	s := webtest.NewSite(t)
+	c := s.Stranger()
+	if got := c.Get("/w").Want(http.StatusOK).Header.Get("X-Robots-Tag"); !strings.Contains(got, "noindex") {
 		t.Errorf("robots are told %q", got)
 	}
 	for _, typed := range []string{"abcd-efgh-ijkl-mnop", "ABCDEFGHIJKLMNOP", " abcd efgh 1jkl mn0p "} {
-		if got := c.get("/w?code=" + url.QueryEscape(typed)).want(http.StatusSeeOther).location(); !strings.HasPrefix(got, "/w/ABCDEFGH") {
+		if got := c.Get("/w?code=" + url.QueryEscape(typed)).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(got, "/w/ABCDEFGH") {
 			t.Errorf("%q leads to %q", typed, got)
 		}
 	}
-	a := c.get("/w?code=" + url.QueryEscape("the <b>blue</b> card")).want(http.StatusUnprocessableEntity)
-	if a.problem("code") == "" || a.value("code") != "the <b>blue</b> card" {
-		t.Errorf("refused with %q, kept %q", a.problem("code"), a.value("code"))
+	a := c.Get("/w?code=" + url.QueryEscape("the <b>blue</b> card")).Want(http.StatusUnprocessableEntity)
+	if a.Problem("code") == "" || a.Value("code") != "the <b>blue</b> card" {
+		t.Errorf("refused with %q, kept %q", a.Problem("code"), a.Value("code"))
 	}
-	if got := c.get("/w/abcdefghijklmnop").want(http.StatusSeeOther).location(); got != "/w/ABCDEFGHIJKLMNOP" {
+	if got := c.Get("/w/abcdefghijklmnop").Want(http.StatusSeeOther).Location(); got != "/w/ABCDEFGHIJKLMNOP" {
 		t.Errorf("one card has two addresses: %q", got)
 	}
-	if got := c.get("/w/short").want(http.StatusNotFound).problem("code"); got == "" {
+	if got := c.Get("/w/short").Want(http.StatusNotFound).Problem("code"); got == "" {
 		t.Error("a code of the wrong shape is not said to be one")
 	}
 }
 
 func TestChecksAreBounded(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	c := s.stranger()
-	for range checksPerMachine {
-		c.get("/w/ABCDEFGHIJKLMNOP").want(http.StatusNotFound)
+	s := webtest.NewSite(t)
+	c := s.Stranger()
+	for range outside.ChecksPerMachine {
+		c.Get("/w/ABCDEFGHIJKLMNOP").Want(http.StatusNotFound)
 	}
-	if a := c.get("/w/ABCDEFGHIJKLMNOP").want(http.StatusTooManyRequests); !strings.Contains(textOf(a.document), "Wait a minute") {
-		t.Errorf("says %q", textOf(a.document))
+	if a := c.Get("/w/ABCDEFGHIJKLMNOP").Want(http.StatusTooManyRequests); !strings.Contains(webtest.TextOf(a.Document), "Wait a minute") {
+		t.Errorf("says %q", webtest.TextOf(a.Document))
 	}
-	c.get("/w").want(http.StatusOK)
+	c.Get("/w").Want(http.StatusOK)
 }
 
 func TestKeysPage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	owner := l.as(l.owner)
-	owner.get("/keys").want(http.StatusOK).one("empty")
-	code := l.issue()
-	page := owner.get("/keys").want(http.StatusOK)
-	current := page.hidden("current")
-	if got := page.text("key"); !strings.Contains(got, current) || !strings.Contains(got, "signs") || !strings.Contains(got, "Ottilie Brandt") {
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	owner := l.As(l.Owner)
+	owner.Get("/keys").Want(http.StatusOK).One("empty")
+	code := l.Issue()
+	page := owner.Get("/keys").Want(http.StatusOK)
+	current := page.Hidden("current")
+	if got := page.Text("key"); !strings.Contains(got, current) || !strings.Contains(got, "signs") || !strings.Contains(got, "Ottilie Brandt") {
 		t.Errorf("key %q", got)
 	}
 	var seed string
-	if err := l.store.Pool().QueryRow(t.Context(), `SELECT encode(seed, 'hex') FROM signing_key`).Scan(&seed); err != nil || strings.Contains(page.body, seed) {
+	if err := l.Store.Pool().QueryRow(t.Context(), `SELECT encode(seed, 'hex') FROM signing_key`).Scan(&seed); err != nil || strings.Contains(page.Body, seed) {
 		t.Errorf("the page shows the private half (%v)", err)
 	}
-	l.pass(time.Minute)
-	owner.post("/keys/rotate", url.Values{"current": {current}}).want(http.StatusSeeOther)
-	if got := owner.post("/keys/rotate", url.Values{"current": {current}}).want(http.StatusConflict).text("keys-problem"); !strings.Contains(got, "Nothing was done") {
+	l.Pass(time.Minute)
+	owner.Post("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusSeeOther)
+	if got := owner.Post("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusConflict).Text("keys-problem"); !strings.Contains(got, "Nothing was done") {
 		t.Errorf("rotated twice from one page: %q", got)
 	}
-	if keys := owner.get("/keys").all("key"); len(keys) != 2 || !strings.Contains(textOf(keys[1]), "retired") {
+	if keys := owner.Get("/keys").All("key"); len(keys) != 2 || !strings.Contains(webtest.TextOf(keys[1]), "retired") {
 		t.Errorf("%d keys", len(keys))
 	}
-	if got := l.stranger().get("/w/" + string(code)).want(http.StatusOK).text("check-result"); !strings.Contains(got, "genuine") {
+	if got := l.Stranger().Get("/w/" + string(code)).Want(http.StatusOK).Text("check-result"); !strings.Contains(got, "genuine") {
 		t.Errorf("a card of the retired key: %q", got)
 	}
-	for _, c := range []*client{l.as(l.clerk), l.as(l.watchmaker)} {
-		c.get("/keys").want(http.StatusForbidden)
-		c.post("/keys/rotate", url.Values{"current": {current}}).want(http.StatusForbidden)
+	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
+		c.Get("/keys").Want(http.StatusForbidden)
+		c.Post("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusForbidden)
 	}
 }
 
 // Names of any script stand on the card as they are, and markup stays text.
 func TestCardOfAnyScript(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	if _, err := l.store.Pool().Exec(t.Context(), `UPDATE watch SET maker = 'שעוני הנמל', model = '<i>Ωμέγα</i>'`); err != nil {
+	l := webtest.NewLeaving(t)
+	if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE watch SET maker = 'שעוני הנמל', model = '<i>Ωμέγα</i>'`); err != nil {
 		t.Fatal(err)
 	}
-	l.ready()
-	l.as(l.owner).post(l.path+"/card", l.cardForm("work_done", "Čištění & mazání\n\u202eevil", "covers", "خدمة <script>")).want(http.StatusSeeOther)
-	card, err := l.newestCard().Card()
+	l.Ready()
+	l.As(l.Owner).Post(l.Path+"/card", l.CardForm("work_done", "Čištění & mazání\n\u202eevil", "covers", "خدمة <script>")).Want(http.StatusSeeOther)
+	card, err := l.NewestCard().Card()
 	if err != nil {
 		t.Fatal(err)
 	}
 	if card.Watch.Maker != "שעוני הנמל" || card.WorkDone[1] != "evil" {
 		t.Errorf("kept %+v", card)
 	}
-	page := l.as(l.clerk).get(l.path + "/papers/warranty-card").want(http.StatusOK)
-	for n := range page.document.Descendants() {
-		if n.Type == html.ElementNode && (n.Data == "i" || n.Data == "script" && attr(n, "src") == "") {
+	page := l.As(l.Clerk).Get(l.Path + "/papers/warranty-card").Want(http.StatusOK)
+	for n := range page.Document.Descendants() {
+		if n.Type == html.ElementNode && (n.Data == "i" || n.Data == "script" && webtest.Attr(n, "src") == "") {
 			t.Errorf("markup came through: %s", n.Data)
 		}
 	}
-	if got := textOf(page.document); !strings.Contains(got, "שעוני הנמל <i>Ωμέγα</i>") || !strings.Contains(got, "Čištění & mazání") {
+	if got := webtest.TextOf(page.Document); !strings.Contains(got, "שעוני הנמל <i>Ωμέγα</i>") || !strings.Contains(got, "Čištění & mazání") {
 		t.Errorf("card says %s", got)
 	}
-	l.as(l.clerk).get(l.path + "/papers/warranty-card.pdf").want(http.StatusOK)
+	l.As(l.Clerk).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusOK)
 }
 
 func TestCardLineOnTheHandOver(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	if page := l.as(l.clerk).get(l.path + "/hand-over"); len(page.all("card-line")) != 0 {
+	l := webtest.NewLeaving(t)
+	if page := l.As(l.Clerk).Get(l.Path + "/hand-over"); len(page.All("card-line")) != 0 {
 		t.Error("a card is spoken of before the watch is ready")
 	}
-	l.ready()
-	if got := l.as(l.clerk).get(l.path + "/hand-over").text("card-line"); !strings.Contains(got, "for the owner to issue") {
+	l.Ready()
+	if got := l.As(l.Clerk).Get(l.Path + "/hand-over").Text("card-line"); !strings.Contains(got, "for the owner to issue") {
 		t.Errorf("clerk reads %q", got)
 	}
-	code := l.issue()
-	page := l.as(l.clerk).get(l.path + "/hand-over")
-	if got := page.text("card-line"); !strings.Contains(got, code.Grouped()) || len(page.all("to-card-paper")) != 1 || len(page.all("to-invoice")) != 1 {
+	code := l.Issue()
+	page := l.As(l.Clerk).Get(l.Path + "/hand-over")
+	if got := page.Text("card-line"); !strings.Contains(got, code.Grouped()) || len(page.All("to-card-paper")) != 1 || len(page.All("to-invoice")) != 1 {
 		t.Errorf("clerk reads %q", got)
 	}
 }

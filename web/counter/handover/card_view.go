@@ -1,78 +1,82 @@
-package view
+package handover
 
-import "unicode/utf8"
+import (
+	"unicode/utf8"
 
-// CardPageView is the page of a docket's warranty cards.
-type CardPageView struct {
+	"ledgerwheel/web/view"
+)
+
+// cardPageView is the page of a docket's warranty cards.
+type cardPageView struct {
 	Problems map[string]string
-	Now      *CardStanding // the card issued last; nil for none
+	Now      *cardStanding // the card issued last; nil for none
 	Altered  bool          // what is kept of it no longer proves itself
-	Faces    *CardFaces
+	Faces    *cardFaces
 	Draft    bool // the faces show a card that is not issued
 	Version  string
 
 	MayIssue, MayReissue, MayVoid bool
 	Why                           string // why none can be issued
 	Form                          *CardForm
-	Void                          Field
+	Void                          view.Field
 
-	History []CardRowView // newest first
+	History []cardRowView // newest first
 	More    bool
 }
 
-// CardStanding is how it stands with a card.
-type CardStanding struct {
-	Mark                 MarkKind
+// cardStanding is how it stands with a card.
+type cardStanding struct {
+	Mark                 view.MarkKind
 	Word, Text           string
 	Number, Issued, Term string
 	CheckHref, Check     string // where anyone may check it
-	Print, Comeback      *LinkView
+	Print, Comeback      *view.LinkView
 }
 
 // CardForm asks what a card is to say. Months and Starts are nil for a reissue, which keeps the term; Starts also
 // after the hand-over, when Term says from when it runs.
 type CardForm struct {
 	Action, Heading, Button, TestID string
-	Work, Covers                    Field
-	Months, Starts, Reason          *Field
+	Work, Covers                    view.Field
+	Months, Starts, Reason          *view.Field
 	Term                            string
 }
 
-// CardRowView is one card of a docket's history.
-type CardRowView struct {
+// cardRowView is one card of a docket's history.
+type cardRowView struct {
 	Number, Href, Issued, By string
-	Mark                     MarkKind
+	Mark                     view.MarkKind
 	Word, Note               string
 }
 
-// CardFaces is what a warranty card prints on its two faces. Without a QR code it is a draft.
-type CardFaces struct {
+// cardFaces is what a warranty card prints on its two faces. Without a QR code it is a draft.
+type cardFaces struct {
 	Shop, Address, Contact      string
 	Watch                       string
-	Serials                     []TermView
+	Serials                     []view.TermView
 	Until, From, Number, Docket string
 	QR, Address2                string // the code, and where to type the number instead
 	Work                        []string
-	Rates                       []CardRateView
+	Rates                       []cardRateView
 	Summary, RatesNote, Covers  string
 }
 
-// CardRateView is one line of the final rates.
-type CardRateView struct{ Symbol, Rate, Amplitude string }
+// cardRateView is one line of the final rates.
+type cardRateView struct{ Symbol, Rate, Amplitude string }
 
 // fit names a smaller type for long text: a card has one size, so what is longer is set smaller.
 func fit(text string, steps ...int) string {
 	n := utf8.RuneCountInString(text)
 	for i := len(steps) - 1; i >= 0; i-- {
 		if n > steps[i] {
-			return "fit-" + itoa(i+1)
+			return "fit-" + view.Itoa(i+1)
 		}
 	}
 	return ""
 }
 
 // workFit is fit for a list, whose every line takes at least one.
-func (c CardFaces) workFit() string {
+func (c cardFaces) workFit() string {
 	lines := 0
 	for _, w := range c.Work {
 		lines += 1 + utf8.RuneCountInString(w)/44
@@ -102,11 +106,11 @@ func cardFormNote(reissue bool) string {
 	return "Watch, serials and final rates come from the record. Once signed, a card is never edited: a mistake is mended by reissuing it."
 }
 
-func (v CardPageView) history() DataView {
-	d := DataView{TableView: TableView{Caption: "Every card issued, and what became of it", HideCaption: true}, Stack: true,
-		Columns: []Column{{Text: "Number"}, {Text: "Issued"}, {Text: "By"}, {Text: "Now"}}}
+func (v cardPageView) history() view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "Every card issued, and what became of it", HideCaption: true}, Stack: true,
+		Columns: []view.Column{{Text: "Number"}, {Text: "Issued"}, {Text: "By"}, {Text: "Now"}}}
 	for _, c := range v.History {
-		d.Rows = append(d.Rows, Row{Head: true, TestID: "card-row", Cells: []Cell{{Text: c.Number, Href: c.Href, Code: true}, Txt(c.Issued),
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "card-row", Cells: []view.Cell{{Text: c.Number, Href: c.Href, Code: true}, view.Txt(c.Issued),
 			{Text: c.By, Auto: true}, {Text: c.Word, Mark: c.Mark, Note: c.Note}}})
 	}
 	return d

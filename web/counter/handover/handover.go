@@ -1,7 +1,6 @@
-package web
+package handover
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"strings"
@@ -11,25 +10,20 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-type handOverStore interface {
-	HandOverSheet(ctx context.Context, n docket.Number) (store.HandOverSheet, error)
-	HandOver(ctx context.Context, c store.Change, l docket.Leaving, reason string) error
-	TakePayment(ctx context.Context, c store.Change, p docket.Payment) error
-	Charge(ctx context.Context, c store.Change, ch docket.Charge) error
-}
-
-func (s *Server) handOverRoutes() []route {
-	return []route{
-		{http.MethodGet, "/dockets/{number}/hand-over", needs(staff.ViewDockets), s.showHandOver},
-		{http.MethodPost, "/dockets/{number}/hand-over", needs(staff.HandOver), s.handOver},
-		{http.MethodPost, "/dockets/{number}/hand-over/payment", needs(staff.TakePayment), s.takePayment(formPayment)},
-		{http.MethodPost, "/dockets/{number}/hand-over/refund", needs(staff.TakePayment), s.takePayment(formRefund)},
-		{http.MethodPost, "/dockets/{number}/hand-over/charge", needs(staff.TakePayment), s.charge},
-		{http.MethodGet, "/dockets/{number}/papers/invoice", needs(staff.PrintPapers), s.showInvoice},
-		{http.MethodGet, "/dockets/{number}/papers/invoice.pdf", needs(staff.PrintPapers), s.sendInvoice},
+func (s *Room) handOverRoutes() []page.Route {
+	return []page.Route{
+		page.Get("/dockets/{number}/hand-over", page.Needs(staff.ViewDockets), s.showHandOver),
+		page.Post("/dockets/{number}/hand-over", page.Needs(staff.HandOver), s.handOver),
+		page.Post("/dockets/{number}/hand-over/payment", page.Needs(staff.TakePayment), s.takePayment(formPayment)),
+		page.Post("/dockets/{number}/hand-over/refund", page.Needs(staff.TakePayment), s.takePayment(formRefund)),
+		page.Post("/dockets/{number}/hand-over/charge", page.Needs(staff.TakePayment), s.charge),
+		page.Get("/dockets/{number}/papers/invoice", page.Needs(staff.PrintPapers), s.showInvoice),
+		page.Get("/dockets/{number}/papers/invoice.pdf", page.Needs(staff.PrintPapers), s.sendInvoice),
 	}
 }
 
@@ -41,12 +35,12 @@ const (
 	formCharge  = "charge"
 )
 
-func (s *Server) showHandOver(w http.ResponseWriter, r *http.Request) error {
-	return s.renderHandOver(w, r, http.StatusOK, refused{})
+func (s *Room) showHandOver(w http.ResponseWriter, r *http.Request) error {
+	return s.renderHandOver(w, r, http.StatusOK, sheet.Refused{})
 }
 
 // handOver lets the watch leave.
-func (s *Server) handOver(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) handOver(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
@@ -57,13 +51,13 @@ func (s *Server) handOver(w http.ResponseWriter, r *http.Request) error {
 	var refusal *docket.Refusal
 	if errors.As(err, &refusal) {
 		f.Fail("", strings.Join(refusal.Sentences(), " "))
-		return s.renderHandOver(w, r, refusedStatus(refusal), refused{formLeaving, f})
+		return s.renderHandOver(w, r, page.RefusedStatus(refusal), sheet.Refused{What: formLeaving, Form: f})
 	}
 	return s.answerHandOver(w, r, f, c, formLeaving, err, "The watch has left the shop with "+l.CollectedBy+". The docket is closed.")
 }
 
 // takePayment takes money, or gives it back.
-func (s *Server) takePayment(what string) handler {
+func (s *Room) takePayment(what string) page.Handler {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		f, c, err := s.readSeen(w, r)
 		if err != nil {
@@ -75,7 +69,7 @@ func (s *Server) takePayment(what string) handler {
 		}
 		code := h.Head.Docket.Currency
 		p := docket.Payment{Method: docket.Method(f.Text("method")), Note: f.Text("note"), Beyond: f.Checked("beyond")}
-		p.Minor, err = money.Parse(f.Text("amount"), code, localeOf(r))
+		p.Minor, err = money.Parse(f.Text("amount"), code, page.LocaleOf(r))
 		switch {
 		case err != nil:
 			f.Fail("amount", money.Problem(err, code))
@@ -89,14 +83,14 @@ func (s *Server) takePayment(what string) handler {
 		}
 		if !f.OK() {
 			f.FailAll(p.Problems(h.Head.PaidMinor, h.Head.Facts.DueMinor))
-			return s.renderHandOver(w, r, http.StatusUnprocessableEntity, refused{what, f})
+			return s.renderHandOver(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: what, Form: f})
 		}
 		return s.answerHandOver(w, r, f, c, what, s.store.TakePayment(r.Context(), c, p), said)
 	}
 }
 
 // charge sets what is owed in all, or goes back to the estimate where the amount is left empty.
-func (s *Server) charge(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) charge(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
@@ -109,7 +103,7 @@ func (s *Server) charge(w http.ResponseWriter, r *http.Request) error {
 	ch := docket.Charge{Reason: f.Text("reason")}
 	said := "The docket is charged as the estimate says."
 	if typed := f.Text("charged"); typed != "" {
-		minor, err := money.Parse(typed, code, localeOf(r))
+		minor, err := money.Parse(typed, code, page.LocaleOf(r))
 		if err != nil {
 			f.Fail("charged", money.Problem(err, code))
 		}
@@ -118,29 +112,29 @@ func (s *Server) charge(w http.ResponseWriter, r *http.Request) error {
 	}
 	if !f.OK() {
 		f.FailAll(ch.Problems(docket.AgreedMinor(h.Head.Docket.Stage, h.Head.Facts), c.By.Role))
-		return s.renderHandOver(w, r, http.StatusUnprocessableEntity, refused{formCharge, f})
+		return s.renderHandOver(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: formCharge, Form: f})
 	}
 	return s.answerHandOver(w, r, f, c, formCharge, s.store.Charge(r.Context(), c, ch), said)
 }
 
 // readSeen reads a form that must name the version it was drawn from: money and a watch change hands once.
-func (s *Server) readSeen(w http.ResponseWriter, r *http.Request) (*form, store.Change, error) {
-	f, c, err := s.changeForm(w, r)
+func (s *Room) readSeen(w http.ResponseWriter, r *http.Request) (*page.Form, store.Change, error) {
+	f, c, err := s.ChangeForm(w, r)
 	if err == nil && c.Version == 0 {
-		err = badRequest(errors.New("the form needs the version that was seen"))
+		err = page.BadRequest(errors.New("the form needs the version that was seen"))
 	}
 	return f, c, err
 }
 
 // answerHandOver goes back to the sheet when it was done, and otherwise says beside the fields why not.
-func (s *Server) answerHandOver(w http.ResponseWriter, r *http.Request, f *form, c store.Change, what string, err error, said string) error {
-	return s.settle(w, r, ending{form: f, change: c, err: err, said: said, to: view.DocketURL(c.Number.String(), "hand-over"),
-		words: func() map[string]string { return handOverWords(f) },
-		again: func(status int) error { return s.renderHandOver(w, r, status, refused{what, f}) }})
+func (s *Room) answerHandOver(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string, err error, said string) error {
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "hand-over"),
+		Words: func() map[string]string { return handOverWords(f) },
+		Again: func(status int) error { return s.renderHandOver(w, r, status, sheet.Refused{What: what, Form: f}) }})
 }
 
 // handOverWords are the plain words for what the forms send as slugs.
-func handOverWords(f *form) map[string]string {
+func handOverWords(f *page.Form) map[string]string {
 	words := map[string]string{}
 	if p := f.Text("proof"); p != "" {
 		words["proof"] = proofWords(docket.Proof(p))
@@ -163,5 +157,5 @@ func proofWords(p docket.Proof) string {
 
 // formatMoney writes an amount in the manner of the shop.
 func formatMoney(r *http.Request, minor int64, currency string) string {
-	return money.Format(minor, currency, localeOf(r))
+	return money.Format(minor, currency, page.LocaleOf(r))
 }

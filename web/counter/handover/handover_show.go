@@ -1,4 +1,4 @@
-package web
+package handover
 
 import (
 	"fmt"
@@ -13,11 +13,13 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
-func (s *Server) renderHandOver(w http.ResponseWriter, r *http.Request, status int, typed refused) error {
-	n, err := pathNumber(r)
+func (s *Room) renderHandOver(w http.ResponseWriter, r *http.Request, status int, typed sheet.Refused) error {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return err
 	}
@@ -25,11 +27,11 @@ func (s *Server) renderHandOver(w http.ResponseWriter, r *http.Request, status i
 	if err != nil {
 		return err
 	}
-	p, d := s.docketPage(r, sheet.Head, "hand-over")
+	p, d := s.DocketPage(r, sheet.Head, "hand-over")
 	b := handOverBuilder{s: s, r: r, sheet: sheet, typed: typed}
-	v := view.HandOverView{Problems: typed.problems(), Accounts: b.accounts(), Due: b.money(max(0, sheet.Head.Facts.DueMinor)),
+	v := handOverView{Problems: typed.Problems(), Accounts: b.accounts(), Due: b.money(max(0, sheet.Head.Facts.DueMinor)),
 		NothingDue: sheet.Head.Facts.DueMinor <= 0, Papers: b.papers(), OldParts: sheet.OldParts()}
-	if may(r, staff.TakePayment) {
+	if page.May(r, staff.TakePayment) {
 		v.Payment, v.Refund, v.Charge = b.paymentForm(), b.refundForm(), b.chargeForm()
 	}
 	if d.Closed {
@@ -38,15 +40,15 @@ func (s *Server) renderHandOver(w http.ResponseWriter, r *http.Request, status i
 		v.Leave, v.Why, v.Needs = b.leave()
 	}
 	v.Card = b.card()
-	return render(w, r, status, view.HandOver(p, d, v))
+	return page.Render(w, r, status, handOver(p, d, v))
 }
 
 // handOverBuilder makes the parts of the hand-over sheet.
 type handOverBuilder struct {
-	s     *Server
+	s     *Room
 	r     *http.Request
 	sheet store.HandOverSheet
-	typed refused
+	typed sheet.Refused
 }
 
 func (b handOverBuilder) money(minor int64) string {
@@ -55,8 +57,8 @@ func (b handOverBuilder) money(minor int64) string {
 
 // fields gives the fields of one form; see moveBuilder.fields.
 func (b handOverBuilder) fields(what string, blank url.Values) view.Form {
-	if b.typed.form != nil && b.typed.what == what {
-		return b.typed.form.view()
+	if b.typed.Form != nil && b.typed.What == what {
+		return b.typed.Form.View()
 	}
 	if blank == nil {
 		blank = url.Values{}
@@ -68,41 +70,41 @@ func (b handOverBuilder) fields(what string, blank url.Values) view.Form {
 // problems leads.
 func (b handOverBuilder) field(what string, f view.Form, name, label string) view.Field {
 	field := f.Field(name, label)
-	if b.typed.what != what {
+	if b.typed.What != what {
 		field.ID = what + "-" + name
 	}
 	return field
 }
 
 // accounts is the docket's money, line by line: what is owed, what was paid, what is due.
-func (b handOverBuilder) accounts() []view.AccountLine {
+func (b handOverBuilder) accounts() []accountLine {
 	h := b.sheet.Head
-	var lines []view.AccountLine
+	var lines []accountLine
 	if billed, ok := b.sheet.Billed(); ok {
-		lines = append(lines, view.AccountLine{What: "Estimate, revision " + strconv.Itoa(billed.Number), Note: agreedHow(billed),
+		lines = append(lines, accountLine{What: "Estimate, revision " + strconv.Itoa(billed.Number), Note: agreedHow(billed),
 			Amount: b.money(docket.AgreedMinor(h.Docket.Stage, h.Facts)), Struck: h.ChargedMinor != nil})
 	} else {
 		why := "no estimate was agreed"
 		if h.Docket.Stage.Exit() {
 			why = "the watch goes back unrepaired"
 		}
-		lines = append(lines, view.AccountLine{What: "Nothing by the estimate", Note: why, Amount: b.money(0), Struck: h.ChargedMinor != nil})
+		lines = append(lines, accountLine{What: "Nothing by the estimate", Note: why, Amount: b.money(0), Struck: h.ChargedMinor != nil})
 	}
 	if h.ChargedMinor != nil {
-		lines = append(lines, view.AccountLine{What: "Charged instead", Note: b.sheet.ChargedReason, Amount: b.money(*h.ChargedMinor)})
+		lines = append(lines, accountLine{What: "Charged instead", Note: b.sheet.ChargedReason, Amount: b.money(*h.ChargedMinor)})
 	}
 	for _, p := range b.sheet.Payments {
 		what := "Paid, " + p.Method.Words()
 		if p.Minor < 0 {
 			what = "Given back, " + p.Method.Words()
 		}
-		note := b.s.moment(b.r, p.At) + ", " + p.By
+		note := b.s.Moment(b.r, p.At) + ", " + p.By
 		if p.Note != "" {
 			note += ": " + p.Note
 		}
-		lines = append(lines, view.AccountLine{What: what, Note: note, Amount: b.money(-p.Minor), Payment: true})
+		lines = append(lines, accountLine{What: what, Note: note, Amount: b.money(-p.Minor), Payment: true})
 	}
-	due := view.AccountLine{What: "Still due", Amount: b.money(h.Facts.DueMinor), Sum: true}
+	due := accountLine{What: "Still due", Amount: b.money(h.Facts.DueMinor), Sum: true}
 	if h.Facts.DueMinor < 0 {
 		due.What, due.Amount = "Paid beyond what is owed", b.money(-h.Facts.DueMinor)
 	}
@@ -119,7 +121,7 @@ func agreedHow(r estimate.Revision) string {
 	return "within the approval limit"
 }
 
-func (b handOverBuilder) paymentForm() *view.MoneyForm {
+func (b handOverBuilder) paymentForm() *MoneyForm {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.Facts.DueMinor > 0 {
@@ -127,7 +129,7 @@ func (b handOverBuilder) paymentForm() *view.MoneyForm {
 	}
 	f := b.fields(formPayment, blank)
 	m := b.moneyForm(formPayment, f)
-	m.Heading, m.Open = "Take a payment", h.Facts.DueMinor > 0 || b.typed.what == formPayment
+	m.Heading, m.Open = "Take a payment", h.Facts.DueMinor > 0 || b.typed.What == formPayment
 	m.Button = view.ButtonView{Text: "Take the payment", Kind: view.Chief, TestID: "take-payment"}
 	m.Fields[1].Label = "How it is paid"
 	note := b.field(formPayment, f, "note", "Note").Maybe().WithHint("A voucher's number, or what “otherwise” means.")
@@ -139,13 +141,13 @@ func (b handOverBuilder) paymentForm() *view.MoneyForm {
 	return m
 }
 
-func (b handOverBuilder) refundForm() *view.MoneyForm {
-	if b.sheet.Head.PaidMinor <= 0 && b.typed.what != formRefund {
+func (b handOverBuilder) refundForm() *MoneyForm {
+	if b.sheet.Head.PaidMinor <= 0 && b.typed.What != formRefund {
 		return nil
 	}
 	f := b.fields(formRefund, nil)
 	m := b.moneyForm(formRefund, f)
-	m.Heading, m.Open = "Give money back", b.typed.what == formRefund
+	m.Heading, m.Open = "Give money back", b.typed.What == formRefund
 	m.Button = view.ButtonView{Text: "Give it back", TestID: "give-back"}
 	m.Fields[1].Label = "How it goes back"
 	m.Fields = append(m.Fields, b.field(formRefund, f, "note", "Why").Need().WithHint("This goes into the journal."))
@@ -153,17 +155,17 @@ func (b handOverBuilder) refundForm() *view.MoneyForm {
 }
 
 // moneyForm holds the questions that taking and giving back share: how much, and how.
-func (b handOverBuilder) moneyForm(what string, f view.Form) *view.MoneyForm {
+func (b handOverBuilder) moneyForm(what string, f view.Form) *MoneyForm {
 	h := b.sheet.Head
 	amount := b.field(what, f, "amount", "Amount").Need().WithUnit(h.Docket.Currency).WithWidth(view.Third)
 	method := b.field(what, f, "method", "").Need()
 	for _, m := range docket.Methods() {
 		method.Options = append(method.Options, view.Option{Value: string(m), Text: text.Capital(m.Words())})
 	}
-	return &view.MoneyForm{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what), Fields: []view.Field{amount, method}}
+	return &MoneyForm{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what), Fields: []view.Field{amount, method}}
 }
 
-func (b handOverBuilder) chargeForm() *view.MoneyForm {
+func (b handOverBuilder) chargeForm() *MoneyForm {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.ChargedMinor != nil {
@@ -171,11 +173,11 @@ func (b handOverBuilder) chargeForm() *view.MoneyForm {
 	}
 	f := b.fields(formCharge, blank)
 	hint := "Leave it empty to charge as the estimate says."
-	if !may(b.r, staff.Override) {
+	if !page.May(b.r, staff.Override) {
 		hint += " Less than was agreed is for the owner to charge."
 	}
-	return &view.MoneyForm{Slug: formCharge, Heading: "Charge another amount", Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
-		Open: b.typed.what == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
+	return &MoneyForm{Slug: formCharge, Heading: "Charge another amount", Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
+		Open: b.typed.What == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
 		Fields: []view.Field{
 			b.field(formCharge, f, "charged", "Charged in all").WithUnit(h.Docket.Currency).WithWidth(view.Third).WithHint(hint),
 			b.field(formCharge, f, "reason", "Why").Need().WithHint("This goes into the journal, and onto the invoice."),
@@ -183,29 +185,29 @@ func (b handOverBuilder) chargeForm() *view.MoneyForm {
 }
 
 // leave gives the form by which the watch leaves, or says why there is none, and what is still missing.
-func (b handOverBuilder) leave() (form *view.LeaveForm, why string, missing []view.NeedView) {
+func (b handOverBuilder) leave() (form *LeaveForm, why string, missing []sheet.NeedView) {
 	h := b.sheet.Head
 	m, ok := docket.LeavingMove(h.Docket.Stage)
 	if !ok {
 		return nil, "A watch is handed over once it is ready. This docket is at " + h.Docket.Stage.Label() + ".", nil
 	}
-	if !may(b.r, m.May) {
-		return nil, "The watch is handed over by " + roleNames(m.May) + ".", nil
+	if !page.May(b.r, m.May) {
+		return nil, "The watch is handed over by " + sheet.RoleNames(m.May) + ".", nil
 	}
 	number := h.Docket.Number.String()
 	reason := false
 	for _, n := range docket.BesidesLeaving(m.Unmet(h.Facts)) {
-		need := view.NeedView{Text: n.Sentence()}
-		if slug, name := needSheet(n.Key); slug != "" && slug != "hand-over" {
+		need := sheet.NeedView{Text: n.Sentence()}
+		if slug, name := sheet.NeedSheet(n.Key); slug != "" && slug != "hand-over" {
 			need.Href, need.Sheet = view.DocketURL(number, slug), name
 		}
 		missing = append(missing, need)
-		reason = reason || n.Waiver == docket.ByOwnerReason && may(b.r, staff.Override)
+		reason = reason || n.Waiver == docket.ByOwnerReason && page.May(b.r, staff.Override)
 	}
 	return b.leaveForm(m, reason), "", missing
 }
 
-func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *view.LeaveForm {
+func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *LeaveForm {
 	h := b.sheet.Head
 	blank := url.Values{"proof": {string(docket.ProofTicket)}, "collected_by": {h.Customer.Name}}
 	if len(b.sheet.OldParts()) > 0 {
@@ -213,7 +215,7 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *view.LeaveForm {
 	}
 	f := b.fields(formLeaving, blank)
 	field := func(name, label string) view.Field { return b.field(formLeaving, f, name, label) }
-	v := &view.LeaveForm{
+	v := &LeaveForm{
 		Proof: field("proof", "Who may have it").Need().WithOptions(
 			view.Option{Value: string(docket.ProofTicket), Text: proofWords(docket.ProofTicket)},
 			view.Option{Value: string(docket.ProofIdentity), Text: proofWords(docket.ProofIdentity)}),
@@ -226,7 +228,7 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *view.LeaveForm {
 	for _, o := range docket.OldPartsAnswers() {
 		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: text.Capital(o.Words())})
 	}
-	if b.typed.form == nil && h.Facts.DueMinor <= 0 {
+	if b.typed.Form == nil && h.Facts.DueMinor <= 0 {
 		v.Ticket = v.Ticket.Focused() // nothing is left to do but to scan
 	}
 	if reason || f.Values.Get("reason") != "" {
@@ -243,7 +245,7 @@ func (b handOverBuilder) left() []view.TermView {
 	if l.Proof == docket.ProofIdentity {
 		how = l.Identity
 	}
-	terms := []view.TermView{view.Term("Left on", b.s.moment(b.r, h.Docket.HandedBackAt)), view.Term("Taken by", l.CollectedBy),
+	terms := []view.TermView{view.Term("Left on", b.s.Moment(b.r, h.Docket.HandedBackAt)), view.Term("Taken by", l.CollectedBy),
 		view.Term("Checked by", how), view.Term("Old parts", h.OldParts)}
 	if h.Docket.OwnerReason != "" {
 		terms = append(terms, view.Term("Owner's reason", h.Docket.OwnerReason))
@@ -255,33 +257,33 @@ func (b handOverBuilder) left() []view.TermView {
 func (b handOverBuilder) papers() []view.LinkView {
 	number := b.sheet.Head.Docket.Number.String()
 	var links []view.LinkView
-	if b.sheet.HasInvoice() && may(b.r, staff.PrintPapers) {
+	if b.sheet.HasInvoice() && page.May(b.r, staff.PrintPapers) {
 		links = append(links, view.LinkView{Text: "Invoice", Href: view.DocketURL(number, "papers/invoice"), TestID: "to-invoice"})
 	}
-	if c := b.sheet.Card; c != nil && c.Live() && may(b.r, staff.PrintCard) {
+	if c := b.sheet.Card; c != nil && c.Live() && page.May(b.r, staff.PrintCard) {
 		links = append(links, view.LinkView{Text: "Warranty card", Href: view.DocketURL(number, "papers/warranty-card"), TestID: "to-card-paper"})
 	}
 	return links
 }
 
 // card says how it stands with the docket's warranty card; nil where it will have none.
-func (b handOverBuilder) card() *view.CardLine {
+func (b handOverBuilder) card() *cardLine {
 	h := b.sheet.Head
 	c := b.sheet.Card
 	if c == nil && !warranty.MayIssue(h.Docket.Stage) {
 		return nil
 	}
-	line := &view.CardLine{Mark: view.NotMeasured, Word: "none yet", Text: "No warranty card has been issued.",
+	line := &cardLine{Mark: view.NotMeasured, Word: "none yet", Text: "No warranty card has been issued.",
 		Link: view.LinkView{Text: "To the warranty card", Href: view.DocketURL(h.Docket.Number.String(), "card"), TestID: "to-card"}}
 	switch {
-	case c == nil && may(b.r, staff.IssueCard):
+	case c == nil && page.May(b.r, staff.IssueCard):
 		line.Link.Text = "Issue the warranty card"
 	case c == nil:
-		line.Text = fmt.Sprintf("No warranty card has been issued; it is for %s to issue.", roleNames(staff.IssueCard))
+		line.Text = fmt.Sprintf("No warranty card has been issued; it is for %s to issue.", sheet.RoleNames(staff.IssueCard))
 	case !c.Fate.VoidedAt.IsZero():
 		line.Mark, line.Word, line.Text = view.Fail, "void", "Card "+c.Code.Grouped()+" was declared void."
 	default:
-		line.Mark, line.Word, line.Text = view.Pass, "issued", "Card "+c.Code.Grouped()+", "+b.s.moment(b.r, c.IssuedAt)+"."
+		line.Mark, line.Word, line.Text = view.Pass, "issued", "Card "+c.Code.Grouped()+", "+b.s.Moment(b.r, c.IssuedAt)+"."
 	}
 	return line
 }

@@ -1,4 +1,4 @@
-package web
+package handover_test
 
 import (
 	"net/http"
@@ -7,183 +7,184 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/web/webtest"
 )
 
 func TestHandOverPage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	clerk := l.as(l.clerk)
-	page := clerk.get(l.path + "/hand-over").want(http.StatusOK)
-	if got := page.text("leave-why"); !strings.Contains(got, "final test") {
+	l := webtest.NewLeaving(t)
+	clerk := l.As(l.Clerk)
+	page := clerk.Get(l.Path + "/hand-over").Want(http.StatusOK)
+	if got := page.Text("leave-why"); !strings.Contains(got, "final test") {
 		t.Errorf("before it is ready: %q", got)
 	}
-	l.ready()
-	page = clerk.get(l.path + "/hand-over").want(http.StatusOK)
-	if got := page.text("due-amount"); got != "€120.00" {
+	l.Ready()
+	page = clerk.Get(l.Path + "/hand-over").Want(http.StatusOK)
+	if got := page.Text("due-amount"); got != "€120.00" {
 		t.Errorf("due %q", got)
 	}
-	if got := page.text("leave-needs"); !strings.Contains(got, "The amount due must be paid.") || strings.Contains(got, "collects") {
+	if got := page.Text("leave-needs"); !strings.Contains(got, "The amount due must be paid.") || strings.Contains(got, "collects") {
 		t.Errorf("needs %q", got)
 	}
-	if got := attr(within(page.one("form-payment"), "amount")[0], "value"); got != "120.00" {
+	if got := webtest.Attr(webtest.Within(page.One("form-payment"), "amount")[0], "value"); got != "120.00" {
 		t.Errorf("the payment starts from %q", got)
 	}
-	clerk.post(l.path+"/hand-over/payment", l.payForm("€ 50", "card")).want(http.StatusSeeOther)
-	page = clerk.get(l.path + "/hand-over").want(http.StatusOK)
-	if got := page.text("flash"); !strings.Contains(got, "€50.00 taken, card") {
+	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("€ 50", "card")).Want(http.StatusSeeOther)
+	page = clerk.Get(l.Path + "/hand-over").Want(http.StatusOK)
+	if got := page.Text("flash"); !strings.Contains(got, "€50.00 taken, card") {
 		t.Errorf("said %q", got)
 	}
-	clerk.post(l.path+"/hand-over/payment", l.payForm("70", "transfer")).want(http.StatusSeeOther)
-	clerk.post(l.path+"/hand-over", l.leaveForm()).want(http.StatusSeeOther)
-	page = clerk.get(l.path + "/hand-over").want(http.StatusOK)
+	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("70", "transfer")).Want(http.StatusSeeOther)
+	clerk.Post(l.Path+"/hand-over", l.LeaveForm()).Want(http.StatusSeeOther)
+	page = clerk.Get(l.Path + "/hand-over").Want(http.StatusOK)
 	for _, want := range []string{"24 Nov 2026", "Ada Quillmarsh", "the claim ticket", "returned with the watch"} {
-		if got := page.text("left"); !strings.Contains(got, want) {
+		if got := page.Text("left"); !strings.Contains(got, want) {
 			t.Errorf("how it left: %q does not say %q", got, want)
 		}
 	}
-	if len(page.all("leave-form")) != 0 || page.text("waits-for") != "Closed." {
+	if len(page.All("leave-form")) != 0 || page.Text("waits-for") != "Closed." {
 		t.Error("the docket does not look closed")
 	}
 	// money that comes later, or goes back, still may
-	clerk.post(l.path+"/hand-over/refund", l.payForm("20", "cash", "note", "strap returned")).want(http.StatusSeeOther)
-	if got := clerk.get(l.path + "/hand-over").text("due-amount"); got != "€20.00" {
+	clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "cash", "note", "strap returned")).Want(http.StatusSeeOther)
+	if got := clerk.Get(l.Path + "/hand-over").Text("due-amount"); got != "€20.00" {
 		t.Errorf("due after the refund %q", got)
 	}
 }
 
 func TestHandOverRefusedOnThePage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	clerk := l.as(l.clerk)
-	page := clerk.post(l.path+"/hand-over", l.leaveForm("collected_by", "Ben Thole")).want(http.StatusUnprocessableEntity)
-	if got := page.text("form-errors"); !strings.Contains(got, "The amount due must be paid.") {
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	clerk := l.As(l.Clerk)
+	page := clerk.Post(l.Path+"/hand-over", l.LeaveForm("collected_by", "Ben Thole")).Want(http.StatusUnprocessableEntity)
+	if got := page.Text("form-errors"); !strings.Contains(got, "The amount due must be paid.") {
 		t.Errorf("unpaid: %q", got)
 	}
-	if page.value("collected_by") != "Ben Thole" || page.value("ticket") != l.n.Compact() {
+	if page.Value("collected_by") != "Ben Thole" || page.Value("ticket") != l.N.Compact() {
 		t.Error("something typed is lost")
 	}
-	clerk.post(l.path+"/hand-over/payment", l.payForm("120", "cash")).want(http.StatusSeeOther)
-	mistyped := []byte(l.n.String())
+	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("120", "cash")).Want(http.StatusSeeOther)
+	mistyped := []byte(l.N.String())
 	mistyped[6] += 3
 	for name, c := range map[string]struct{ field, value, says string }{
 		"mistyped":       {"ticket", string(mistyped), "check character"},
-		"another docket": {"ticket", docket.Number{Year: 2026, Seq: 77}.String(), "not of " + l.n.String()},
+		"another docket": {"ticket", docket.Number{Year: 2026, Seq: 77}.String(), "not of " + l.N.String()},
 		"words":          {"ticket", "the blue one", "not a docket number"},
 		"nobody":         {"collected_by", "", "name of the person"},
 		"old parts":      {"old_parts", "", "old parts"},
 		"no proof":       {"proof", "", "claim ticket was shown"},
 	} {
-		page := clerk.post(l.path+"/hand-over", l.leaveForm(c.field, c.value)).want(http.StatusUnprocessableEntity)
-		if got := page.problem(c.field); !strings.Contains(got, c.says) {
+		page := clerk.Post(l.Path+"/hand-over", l.LeaveForm(c.field, c.value)).Want(http.StatusUnprocessableEntity)
+		if got := page.Problem(c.field); !strings.Contains(got, c.says) {
 			t.Errorf("%s: beside the field %q", name, got)
 		}
 	}
-	page = clerk.post(l.path+"/hand-over", l.leaveForm("proof", "identity", "ticket", "")).want(http.StatusUnprocessableEntity)
-	if got := page.problem("identity"); !strings.Contains(got, "how you made sure") {
+	page = clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket", "")).Want(http.StatusUnprocessableEntity)
+	if got := page.Problem("identity"); !strings.Contains(got, "how you made sure") {
 		t.Errorf("without a ticket: %q", got)
 	}
-	l.as(l.watchmaker).post(l.path+"/hand-over", l.leaveForm()).want(http.StatusForbidden)
-	clerk.post(l.path+"/hand-over", l.leaveForm("version", "")).want(http.StatusBadRequest)
-	if h, _ := l.store.Head(t.Context(), l.n); h.Docket.Closed() || h.Facts.CollectedBy != "" {
+	l.As(l.Watchmaker).Post(l.Path+"/hand-over", l.LeaveForm()).Want(http.StatusForbidden)
+	clerk.Post(l.Path+"/hand-over", l.LeaveForm("version", "")).Want(http.StatusBadRequest)
+	if h, _ := l.Store.Head(t.Context(), l.N); h.Docket.Closed() || h.Facts.CollectedBy != "" {
 		t.Error("a refusal left something behind")
 	}
-	clerk.post(l.path+"/hand-over", l.leaveForm("proof", "identity", "ticket", "", "identity", "passport seen")).want(http.StatusSeeOther)
-	if got := clerk.get(l.path + "/hand-over").text("left"); !strings.Contains(got, "passport seen") {
+	clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket", "", "identity", "passport seen")).Want(http.StatusSeeOther)
+	if got := clerk.Get(l.Path + "/hand-over").Text("left"); !strings.Contains(got, "passport seen") {
 		t.Errorf("how it left: %q", got)
 	}
 }
 
 func TestOwnersReasonOnThePage(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	if page := l.as(l.clerk).get(l.path + "/hand-over"); len(page.all("reason")) != 1 { // of the charge alone
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	if page := l.As(l.Clerk).Get(l.Path + "/hand-over"); len(page.All("reason")) != 1 { // of the charge alone
 		t.Error("a clerk is asked for the owner's reason")
 	}
-	owner := l.as(l.owner)
-	if page := owner.get(l.path + "/hand-over"); len(page.all("reason")) != 2 {
+	owner := l.As(l.Owner)
+	if page := owner.Get(l.Path + "/hand-over"); len(page.All("reason")) != 2 {
 		t.Error("the owner is not asked for a reason")
 	}
-	owner.post(l.path+"/hand-over", l.leaveForm("reason", "pays on Friday")).want(http.StatusSeeOther)
-	if got := owner.get(l.path + "/hand-over").text("due-amount"); got != "€120.00" {
+	owner.Post(l.Path+"/hand-over", l.LeaveForm("reason", "pays on Friday")).Want(http.StatusSeeOther)
+	if got := owner.Get(l.Path + "/hand-over").Text("due-amount"); got != "€120.00" {
 		t.Errorf("due %q", got)
 	}
 }
 
 func TestMoneyRefusals(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	clerk := l.as(l.clerk)
+	l := webtest.NewLeaving(t)
+	clerk := l.As(l.Clerk)
 	for name, c := range map[string]struct {
 		path  string
 		form  url.Values
 		field string
 		says  string
 	}{
-		"words":        {"payment", l.payForm("a lot", "cash"), "amount", "such as"},
-		"below nought": {"payment", l.payForm("-5", "cash"), "amount", "above nought"},
-		"no way":       {"payment", l.payForm("5", ""), "method", "how it was paid"},
-		"too much":     {"payment", l.payForm("120.01", "cash"), "beyond", "more than is due"},
-		"two amounts":  {"payment", l.payForm("1.234", "cash", "beyond", "yes"), "amount", "€1.23 or as €1,234.00"},
-		"decimals":     {"payment", l.payForm("0.125", "cash"), "amount", "Give at most 2 decimals."},
-		"two charges":  {"charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"120,000"}, "reason": {"x"}}, "charged", "€120,000.00 or as €120.00"},
-		"nothing paid": {"refund", l.payForm("1", "cash", "note", "x"), "amount", "than was paid"},
-		"no reason":    {"charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"130"}}, "reason", "journal"},
-		"less":         {"charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"100"}, "reason": {"a friend"}}, "charged", "Only the owner"},
-		"not money":    {"charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"half"}, "reason": {"x"}}, "charged", "such as"},
+		"words":        {"payment", l.PayForm("a lot", "cash"), "amount", "such as"},
+		"below nought": {"payment", l.PayForm("-5", "cash"), "amount", "above nought"},
+		"no way":       {"payment", l.PayForm("5", ""), "method", "how it was paid"},
+		"too much":     {"payment", l.PayForm("120.01", "cash"), "beyond", "more than is due"},
+		"two amounts":  {"payment", l.PayForm("1.234", "cash", "beyond", "yes"), "amount", "€1.23 or as €1,234.00"},
+		"decimals":     {"payment", l.PayForm("0.125", "cash"), "amount", "Give at most 2 decimals."},
+		"two charges":  {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"120,000"}, "reason": {"x"}}, "charged", "€120,000.00 or as €120.00"},
+		"nothing paid": {"refund", l.PayForm("1", "cash", "note", "x"), "amount", "than was paid"},
+		"no reason":    {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"130"}}, "reason", "journal"},
+		"less":         {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"100"}, "reason": {"a friend"}}, "charged", "Only the owner"},
+		"not money":    {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"half"}, "reason": {"x"}}, "charged", "such as"},
 	} {
-		page := clerk.post(l.path+"/hand-over/"+c.path, c.form).want(http.StatusUnprocessableEntity)
-		if got := page.problem(c.field); !strings.Contains(got, c.says) {
+		page := clerk.Post(l.Path+"/hand-over/"+c.path, c.form).Want(http.StatusUnprocessableEntity)
+		if got := page.Problem(c.field); !strings.Contains(got, c.says) {
 			t.Errorf("%s: beside the field %q", name, got)
 		}
-		form := page.one("form-" + c.path)
+		form := page.One("form-" + c.path)
 		for _, name := range []string{"amount", "charged"} {
-			if typed := c.form.Get(name); typed != "" && attr(within(form, name)[0], "value") != typed {
+			if typed := c.form.Get(name); typed != "" && webtest.Attr(webtest.Within(form, name)[0], "value") != typed {
 				t.Errorf("%s: what was typed for %s is lost", c.path, name)
 			}
 		}
 	}
-	clerk.post(l.path+"/hand-over/payment", l.payForm("200", "cash", "beyond", "yes")).want(http.StatusSeeOther)
-	l.as(l.watchmaker).post(l.path+"/hand-over/payment", l.payForm("5", "cash")).want(http.StatusForbidden)
-	stale := l.payForm("5", "cash", "beyond", "yes")
-	clerk.post(l.path+"/hand-over/payment", l.payForm("5", "cash", "beyond", "yes")).want(http.StatusSeeOther)
-	page := clerk.post(l.path+"/hand-over/payment", stale).want(http.StatusConflict)
-	if got := page.text("conflict-changes"); !strings.Contains(got, "5.00 EUR paid") {
+	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("200", "cash", "beyond", "yes")).Want(http.StatusSeeOther)
+	l.As(l.Watchmaker).Post(l.Path+"/hand-over/payment", l.PayForm("5", "cash")).Want(http.StatusForbidden)
+	stale := l.PayForm("5", "cash", "beyond", "yes")
+	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("5", "cash", "beyond", "yes")).Want(http.StatusSeeOther)
+	page := clerk.Post(l.Path+"/hand-over/payment", stale).Want(http.StatusConflict)
+	if got := page.Text("conflict-changes"); !strings.Contains(got, "5.00 EUR paid") {
 		t.Errorf("conflict says %q", got)
 	}
 }
 
 func TestChargeOnThePageAndInvoice(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	owner, clerk := l.as(l.owner), l.as(l.clerk)
-	page := clerk.get(l.path + "/papers/invoice").want(http.StatusOK)
-	if n := len(page.all("invoice-line")); n != 2 {
+	l := webtest.NewLeaving(t)
+	owner, clerk := l.As(l.Owner), l.As(l.Clerk)
+	page := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
+	if n := len(page.All("invoice-line")); n != 2 {
 		t.Errorf("%d lines", n)
 	}
 	// 120.00 with 20 % in it: 20.00 is tax, by 120/1.2·0.2.
-	if got := page.text("invoice-lines"); !strings.Contains(got, "Full service") || !strings.Contains(got, "€20.00") || !strings.Contains(got, "€120.00") {
+	if got := page.Text("invoice-lines"); !strings.Contains(got, "Full service") || !strings.Contains(got, "€20.00") || !strings.Contains(got, "€120.00") {
 		t.Errorf("lines %q", got)
 	}
-	owner.post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"108"}, "reason": {"late by a month"}}).want(http.StatusSeeOther)
-	clerk.post(l.path+"/hand-over/payment", l.payForm("8", "cash")).want(http.StatusSeeOther)
-	page = clerk.get(l.path + "/papers/invoice").want(http.StatusOK)
-	if got := page.text("invoice-lines"); !strings.Contains(got, "Adjustment: late by a month") || !strings.Contains(got, "-€12.00") || !strings.Contains(got, "€18.00") || !strings.Contains(got, "€108.00") {
+	owner.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"}, "reason": {"late by a month"}}).Want(http.StatusSeeOther)
+	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("8", "cash")).Want(http.StatusSeeOther)
+	page = clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
+	if got := page.Text("invoice-lines"); !strings.Contains(got, "Adjustment: late by a month") || !strings.Contains(got, "-€12.00") || !strings.Contains(got, "€18.00") || !strings.Contains(got, "€108.00") {
 		t.Errorf("lines %q", got)
 	}
-	if got := page.text("invoice-due"); got != "Due €100.00" {
+	if got := page.Text("invoice-due"); got != "Due €100.00" {
 		t.Errorf("due %q", got)
 	}
-	pdf := clerk.get(l.path + "/papers/invoice.pdf").want(http.StatusOK)
-	if !strings.HasPrefix(pdf.body, "%PDF-") || pdf.header.Get("Content-Type") != "application/pdf" {
+	pdf := clerk.Get(l.Path + "/papers/invoice.pdf").Want(http.StatusOK)
+	if !strings.HasPrefix(pdf.Body, "%PDF-") || pdf.Header.Get("Content-Type") != "application/pdf" {
 		t.Error("no PDF")
 	}
-	if got := clerk.get(l.path + "/hand-over").text("accounts"); !strings.Contains(got, "late by a month") || !strings.Contains(got, "€100.00") {
+	if got := clerk.Get(l.Path + "/hand-over").Text("accounts"); !strings.Contains(got, "late by a month") || !strings.Contains(got, "€100.00") {
 		t.Errorf("accounts %q", got)
 	}
-	clerk.post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {""}, "reason": {"agreed again"}}).want(http.StatusSeeOther)
-	if got := clerk.get(l.path + "/hand-over").text("due-amount"); got != "€112.00" {
+	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {""}, "reason": {"agreed again"}}).Want(http.StatusSeeOther)
+	if got := clerk.Get(l.Path + "/hand-over").Text("due-amount"); got != "€112.00" {
 		t.Errorf("due %q", got)
 	}
 }
@@ -191,25 +192,25 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 // What is charged otherwise is taxed as the lines are, if they have one rate in common, else as the shop's settings say.
 func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	sh, err := l.store.Shop(t.Context())
+	l := webtest.NewLeaving(t)
+	sh, err := l.Store.Shop(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
 	sh.TaxBasisPoints = 700
-	if err := l.store.SaveShop(t.Context(), sh); err != nil {
+	if err := l.Store.SaveShop(t.Context(), sh); err != nil {
 		t.Fatal(err)
 	}
-	l.as(l.owner).post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"108"}, "reason": {"late"}}).
-		want(http.StatusSeeOther)
-	clerk := l.as(l.clerk)
+	l.As(l.Owner).Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"}, "reason": {"late"}}).
+		Want(http.StatusSeeOther)
+	clerk := l.As(l.Clerk)
 	adjusted := func(want ...string) {
 		t.Helper()
-		lines := clerk.get(l.path + "/papers/invoice").want(http.StatusOK).all("invoice-line")
-		contains(t, "adjustment", textOf(lines[len(lines)-1]), append(want, "-€12.00")...)
+		lines := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK).All("invoice-line")
+		webtest.Contains(t, "adjustment", webtest.TextOf(lines[len(lines)-1]), append(want, "-€12.00")...)
 	}
 	adjusted("20 %")
-	if _, err := l.store.Pool().Exec(t.Context(), `UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`); err != nil {
+	if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`); err != nil {
 		t.Fatal(err)
 	}
 	adjusted("7 %")
@@ -218,31 +219,31 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 // A watch that goes back unrepaired has a bill only if something was charged.
 func TestInvoiceOfNothing(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.put(l.n.String(), `stage = 'withdrawn'`)
-	clerk := l.as(l.clerk)
-	clerk.get(l.path + "/papers/invoice").want(http.StatusNotFound)
-	clerk.post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"25"}, "reason": {"Diagnosis"}}).want(http.StatusSeeOther)
-	page := clerk.get(l.path + "/papers/invoice").want(http.StatusOK)
-	if got := page.text("invoice-lines"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") { // 25.00/1.2·0.2
+	l := webtest.NewLeaving(t)
+	l.Put(l.N.String(), `stage = 'withdrawn'`)
+	clerk := l.As(l.Clerk)
+	clerk.Get(l.Path + "/papers/invoice").Want(http.StatusNotFound)
+	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"25"}, "reason": {"Diagnosis"}}).Want(http.StatusSeeOther)
+	page := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
+	if got := page.Text("invoice-lines"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") { // 25.00/1.2·0.2
 		t.Errorf("lines %q", got)
 	}
 }
 
 func TestHandOverPageTrips(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	l.issue()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	l.Issue()
 	for _, path := range []string{"/hand-over", "/card", "/papers/invoice", "/papers/invoice.pdf", "/papers/warranty-card", "/papers/warranty-card.pdf"} {
-		if n := l.trips(l.as(l.owner), l.path+path); n > 4 {
+		if n := l.Trips(l.As(l.Owner), l.Path+path); n > 4 {
 			t.Errorf("%s takes %d round trips", path, n)
 		}
 	}
-	if n := l.trips(l.as(l.owner), "/keys"); n > 4 {
+	if n := l.Trips(l.As(l.Owner), "/keys"); n > 4 {
 		t.Errorf("/keys takes %d round trips", n)
 	}
-	if n := l.trips(l.stranger(), "/w/"+string(l.newestCard().Code)); n > 4 {
+	if n := l.Trips(l.Stranger(), "/w/"+string(l.NewestCard().Code)); n > 4 {
 		t.Errorf("the check takes %d round trips", n)
 	}
 }

@@ -1,26 +1,31 @@
-package view
+package handover
 
-// HandOverView is the sheet on which a watch leaves: the money, who takes it, and what goes with it.
-type HandOverView struct {
+import (
+	"ledgerwheel/web/sheet"
+	"ledgerwheel/web/view"
+)
+
+// handOverView is the sheet on which a watch leaves: the money, who takes it, and what goes with it.
+type handOverView struct {
 	Problems   map[string]string // of the form that was refused
-	Accounts   []AccountLine
+	Accounts   []accountLine
 	Due        string
 	NothingDue bool
 	// Payment, Refund and Charge are nil for those who may not take money.
 	Payment, Refund, Charge *MoneyForm
 
 	Leave    *LeaveForm
-	Why      string     // why there is no form
-	Needs    []NeedView // what is missing besides what the form asks
-	OldParts []string   // kept to go back with the watch
-	Left     []TermView // how it left, once it has
+	Why      string           // why there is no form
+	Needs    []sheet.NeedView // what is missing besides what the form asks
+	OldParts []string         // kept to go back with the watch
+	Left     []view.TermView  // how it left, once it has
 
-	Card   *CardLine // nil where there will be none
-	Papers []LinkView
+	Card   *cardLine // nil where there will be none
+	Papers []view.LinkView
 }
 
-// AccountLine is one line of a docket's money. A struck line no longer counts; the sum stands last.
-type AccountLine struct {
+// accountLine is one line of a docket's money. A struck line no longer counts; the sum stands last.
+type accountLine struct {
 	What, Note, Amount   string
 	Struck, Payment, Sum bool
 }
@@ -29,21 +34,21 @@ type AccountLine struct {
 type MoneyForm struct {
 	Slug, Heading, Action string
 	Open                  bool
-	Fields                []Field
-	Beyond                *Field // asks whether more than is due is meant
-	Button                ButtonView
+	Fields                []view.Field
+	Beyond                *view.Field // asks whether more than is due is meant
+	Button                view.ButtonView
 }
 
 // LeaveForm is what the counter writes down when a watch leaves. Reason is the owner's, where one may stand in.
 type LeaveForm struct {
-	Proof, Ticket, Identity, CollectedBy, OldParts Field
-	Reason                                         *Field
-	Button                                         ButtonView
+	Proof, Ticket, Identity, CollectedBy, OldParts view.Field
+	Reason                                         *view.Field
+	Button                                         view.ButtonView
 }
 
-// CardLine is how it stands with the warranty card.
-type CardLine struct {
-	Mark       MarkKind
+// cardLine is how it stands with the warranty card.
+type cardLine struct {
+	Mark       view.MarkKind
 	Word, Text string
-	Link       LinkView
+	Link       view.LinkView
 }

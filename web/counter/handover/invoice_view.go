@@ -1,22 +1,24 @@
-package view
+package handover
 
-// InvoiceView is what a docket's invoice says, formatted.
-type InvoiceView struct {
+import "ledgerwheel/web/view"
+
+// invoiceView is what a docket's invoice says, formatted.
+type invoiceView struct {
 	Shop, Address, Number, Date string
 	Customer                    []string
-	Watch                       []TermView
-	Lines                       []InvoiceLine
-	Totals, Payments            []InvoiceTotal
+	Watch                       []view.TermView
+	Lines                       []invoiceLine
+	Totals, Payments            []invoiceTotal
 	Due                         string
 	Settled                     bool
 	HowToPay, Notes             []string
 }
 
-// InvoiceLine is one priced line.
-type InvoiceLine struct{ Number, Description, Quantity, UnitPrice, Tax, Amount string }
+// invoiceLine is one priced line.
+type invoiceLine struct{ Number, Description, Quantity, UnitPrice, Tax, Amount string }
 
-// InvoiceTotal is one sum, or one payment with its day in Note.
-type InvoiceTotal struct {
+// invoiceTotal is one sum, or one payment with its day in Note.
+type invoiceTotal struct {
 	Label, Note, Amount string
 	Strong              bool
 }

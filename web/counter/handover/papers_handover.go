@@ -1,4 +1,4 @@
-package web
+package handover
 
 import (
 	"errors"
@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
 )
@@ -20,8 +21,8 @@ import (
 var errNoCard = fmt.Errorf("no card stands: %w", domain.ErrNotFound)
 
 // standingCard is the docket's card if one stands and proves itself; nothing else is ever printed.
-func (s *Server) standingCard(r *http.Request) (warranty.Card, error) {
-	n, err := pathNumber(r)
+func (s *Room) standingCard(r *http.Request) (warranty.Card, error) {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return warranty.Card{}, err
 	}
@@ -40,40 +41,40 @@ func (s *Server) standingCard(r *http.Request) (warranty.Card, error) {
 	return card, err
 }
 
-func (s *Server) showCardPaper(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
 	card, err := s.standingCard(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	faces, err := s.cardFaces(card, viewer.Shop)
 	if err != nil {
 		return err
 	}
 	number := card.Docket.String()
-	p := view.PrintView{Page: s.page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard, Heading: "Warranty card",
+	p := view.PrintView{Page: s.Page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard, Heading: "Warranty card",
 		Advice:   "Both faces, on card of 85.60 × 53.98 mm (ISO/IEC 7810 ID-1): in the print dialogue choose that size, scale 100 %, margins none.",
 		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"}}
-	return render(w, r, http.StatusOK, view.WarrantyCardPaper(p, faces))
+	return page.Render(w, r, http.StatusOK, warrantyCardPaper(p, faces))
 }
 
-func (s *Server) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
 	card, err := s.standingCard(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := viewerOf(r.Context())
+	viewer, _ := page.ViewerOf(r.Context())
 	pdf, err := s.cardPaper(card, viewer.Shop).PDF(card.IssuedAt)
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "warranty-card-"+card.Code.Grouped(), pdf)
+	return page.SendPDF(w, "warranty-card-"+card.Code.Grouped(), pdf)
 }
 
 // cardPaper is what a card prints: the facts that were signed and, at the foot, how to reach the shop.
-func (s *Server) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
-	p := paper.WarrantyCard{Issuer: issuerOf(sh), Lang: sh.Locale, Number: card.Code.Grouped(), Docket: card.Docket.String(),
+func (s *Room) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
+	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: card.Code.Grouped(), Docket: card.Docket.String(),
 		Watch: strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
 		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers, Code: s.checkURL(card.Code)}
 	p.Issuer.Name = card.Shop.Name
@@ -111,15 +112,15 @@ func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
 }
 
 // cardFaces is the card as a page shows it, at true size. A card without a code is a draft.
-func (s *Server) cardFaces(card warranty.Card, sh shop.Shop) (view.CardFaces, error) {
+func (s *Room) cardFaces(card warranty.Card, sh shop.Shop) (cardFaces, error) {
 	c := s.cardPaper(card, sh)
-	v := view.CardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "), Contact: strings.Join(c.Issuer.Contact, " · "),
+	v := cardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "), Contact: strings.Join(c.Issuer.Contact, " · "),
 		Watch: c.Watch, Until: c.Until, From: c.From, Number: c.Number, Docket: c.Docket, Work: c.WorkDone, Covers: c.Covers, RatesNote: c.RatesNote}
 	for _, f := range c.Serials {
 		v.Serials = append(v.Serials, view.Term(f.Label, f.Value))
 	}
 	for _, rate := range c.Rates[:len(card.Final.Rates)] { // mean and delta stand below the table
-		v.Rates = append(v.Rates, view.CardRateView{Symbol: rate.Symbol, Rate: rate.Rate, Amplitude: rate.Amplitude})
+		v.Rates = append(v.Rates, cardRateView{Symbol: rate.Symbol, Rate: rate.Rate, Amplitude: rate.Amplitude})
 	}
 	if f := card.Final; len(f.Rates) > 0 {
 		v.Summary = "Mean " + f.RateWords(f.MeanSPerDay) + ", delta " + f.SpreadWords() + " s/d"
@@ -127,7 +128,7 @@ func (s *Server) cardFaces(card warranty.Card, sh shop.Shop) (view.CardFaces, er
 	if card.Code == "" {
 		return v, nil
 	}
-	_, v.Address2, _ = strings.Cut(s.publicURL+"/w", "://")
+	_, v.Address2, _ = strings.Cut(s.PublicURL+"/w", "://")
 	var err error
 	v.QR, err = paper.QRSVG(c.Code)
 	return v, err

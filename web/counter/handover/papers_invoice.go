@@ -1,4 +1,4 @@
-package web
+package handover
 
 import (
 	"net/http"
@@ -10,13 +10,16 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/priced"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
 // invoice reads a docket's bill and the moment it speaks of: the leaving or, before, the last change.
-func (s *Server) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
-	n, err := pathNumber(r)
+func (s *Room) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
+	n, err := page.PathNumber(r)
 	if err != nil {
 		return paper.Invoice{}, time.Time{}, err
 	}
@@ -27,7 +30,7 @@ func (s *Server) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 	if !sheet.HasInvoice() {
 		return paper.Invoice{}, time.Time{}, domain.ErrNotFound
 	}
-	at := s.now()
+	at := s.Now()
 	if back := sheet.Head.Docket.HandedBackAt; !back.IsZero() {
 		at = back
 	}
@@ -36,16 +39,16 @@ func (s *Server) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 }
 
 // invoiceOf is what the bill says. A docket has one, numbered as the docket is.
-func (s *Server) invoiceOf(r *http.Request, sheet store.HandOverSheet, at time.Time) (paper.Invoice, error) {
-	viewer, _ := viewerOf(r.Context())
-	sh, h := viewer.Shop, sheet.Head
-	m := pricesOf(h.Docket.Currency, sh)
+func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Time) (paper.Invoice, error) {
+	viewer, _ := page.ViewerOf(r.Context())
+	sh, h := viewer.Shop, record.Head
+	m := priced.Of(h.Docket.Currency, sh)
 	number := h.Docket.Number.String()
-	inv := paper.Invoice{Issuer: issuerOf(sh), Lang: sh.Locale, Number: number, Docket: number, Date: s.day(r, civil(at.In(sh.Location()))),
-		DueDate: "on collection", Customer: append([]string{h.Customer.Name}, nonEmptyLines(h.Customer.Address)...),
-		Watch: append([]paper.Field{{Label: "Watch", Value: watchWords(h)}}, ticketDetails(h.Watch)...),
-		Due:   m.format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
-	bill, err := billOf(sheet, sh.TaxBasisPoints, sh.PricesIncludeTax)
+	inv := paper.Invoice{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: number, Docket: number, Date: s.Day(r, page.Civil(at.In(sh.Location()))),
+		DueDate: "on collection", Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
+		Watch: append([]paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}, sheet.TicketDetails(h.Watch)...),
+		Due:   m.Format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
+	bill, err := billOf(record, sh.TaxBasisPoints, sh.PricesIncludeTax)
 	if err != nil {
 		return inv, err
 	}
@@ -55,17 +58,17 @@ func (s *Server) invoiceOf(r *http.Request, sheet store.HandOverSheet, at time.T
 			return inv, err
 		}
 		inv.Lines = append(inv.Lines, paper.Line{Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
-			UnitPrice: m.format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", Amount: m.format(amount)})
+			UnitPrice: m.Format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", Amount: m.Format(amount)})
 	}
-	for _, t := range m.totals(bill.totals, bill.rule) {
+	for _, t := range m.Totals(bill.totals, bill.rule) {
 		inv.Totals = append(inv.Totals, paper.Total{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
 	}
-	for _, p := range sheet.Payments {
+	for _, p := range record.Payments {
 		what := text.Capital(p.Method.Words())
 		if p.Minor < 0 {
 			what = "Given back, " + p.Method.Words()
 		}
-		inv.Payments = append(inv.Payments, paper.Payment{Date: s.moment(r, p.At), Method: what, Amount: m.format(p.Minor)})
+		inv.Payments = append(inv.Payments, paper.Payment{Date: s.Moment(r, p.At), Method: what, Amount: m.Format(p.Minor)})
 	}
 	inv.Notes = []string{bill.rule.Words()}
 	if h.Facts.DueMinor > 0 {
@@ -121,29 +124,29 @@ func (b bill) charging(gross int64, reason string, taxBasisPoints int) (bill, er
 	return b, nil
 }
 
-func (s *Server) showInvoice(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) showInvoice(w http.ResponseWriter, r *http.Request) error {
 	inv, _, err := s.invoice(r)
 	if err != nil {
 		return err
 	}
-	p := view.PrintView{Page: s.page(r, "Invoice "+inv.Docket), Size: view.PaperA4, Heading: "Invoice",
+	p := view.PrintView{Page: s.Page(r, "Invoice "+inv.Docket), Size: view.PaperA4, Heading: "Invoice",
 		BackHref: view.DocketURL(inv.Docket, "hand-over"), BackText: "Back to the hand-over",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"}}
-	v := view.InvoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"), Number: inv.Number,
-		Date: inv.Date, Customer: inv.Customer, Watch: ticketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled, HowToPay: inv.HowToPay, Notes: inv.Notes}
+	v := invoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"), Number: inv.Number,
+		Date: inv.Date, Customer: inv.Customer, Watch: sheet.TicketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled, HowToPay: inv.HowToPay, Notes: inv.Notes}
 	for i, l := range inv.Lines {
-		v.Lines = append(v.Lines, view.InvoiceLine{Number: strconv.Itoa(i + 1), Description: l.Description, Quantity: l.Quantity, UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
+		v.Lines = append(v.Lines, invoiceLine{Number: strconv.Itoa(i + 1), Description: l.Description, Quantity: l.Quantity, UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
 	}
 	for _, t := range inv.Totals {
-		v.Totals = append(v.Totals, view.InvoiceTotal{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
+		v.Totals = append(v.Totals, invoiceTotal{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
 	}
 	for _, pay := range inv.Payments {
-		v.Payments = append(v.Payments, view.InvoiceTotal{Label: pay.Method, Note: pay.Date, Amount: pay.Amount})
+		v.Payments = append(v.Payments, invoiceTotal{Label: pay.Method, Note: pay.Date, Amount: pay.Amount})
 	}
-	return render(w, r, http.StatusOK, view.Invoice(p, v))
+	return page.Render(w, r, http.StatusOK, invoice(p, v))
 }
 
-func (s *Server) sendInvoice(w http.ResponseWriter, r *http.Request) error {
+func (s *Room) sendInvoice(w http.ResponseWriter, r *http.Request) error {
 	inv, at, err := s.invoice(r)
 	if err != nil {
 		return err
@@ -152,5 +155,5 @@ func (s *Server) sendInvoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return sendPDF(w, "invoice-"+inv.Number, pdf)
+	return page.SendPDF(w, "invoice-"+inv.Number, pdf)
 }

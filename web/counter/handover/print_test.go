@@ -1,4 +1,4 @@
-package web
+package handover_test
 
 import (
 	"fmt"
@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"ledgerwheel/e2e/browser"
+	"ledgerwheel/web/webtest"
 )
 
 // ID-1 of ISO/IEC 7810, in mm, and how far a page may be from it. A browser lays out in CSS pixels of 25.4/96 mm and
@@ -25,26 +26,26 @@ const (
 )
 
 // window is a browser in which somebody is signed in.
-func (s *site) window(email string) *browser.Tab {
-	s.t.Helper()
-	ctx, stop, err := browser.Start(s.t.Context())
+func window(s *webtest.Site, email string) *browser.Tab {
+	s.T.Helper()
+	ctx, stop, err := browser.Start(s.T.Context())
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	s.t.Cleanup(stop)
-	tab, closeTab, err := browser.NewTab(ctx, s.url)
+	s.T.Cleanup(stop)
+	tab, closeTab, err := browser.NewTab(ctx, s.URL)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	s.t.Cleanup(closeTab)
-	if err := tab.SignIn(email, testPassword); err != nil {
-		s.t.Fatal(err)
+	s.T.Cleanup(closeTab)
+	if err := tab.SignIn(email, webtest.Password); err != nil {
+		s.T.Fatal(err)
 	}
 	return tab
 }
 
-// outside runs a program that knows nothing of ours; the packages are poppler-utils and zbar-tools.
-func outside(t testing.TB, name string, args ...string) string {
+// command runs a program that knows nothing of ours; the packages are poppler-utils and zbar-tools.
+func command(t testing.TB, name string, args ...string) string {
 	t.Helper()
 	out, err := exec.Command(name, args...).Output()
 	if err != nil {
@@ -62,7 +63,7 @@ func isCard(t testing.TB, pdf []byte, toleranceMM float64, code string) {
 	if err := os.WriteFile(file, pdf, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	sizes := pagePoints.FindAllStringSubmatch(outside(t, "pdfinfo", "-l", "9", file), -1)
+	sizes := pagePoints.FindAllStringSubmatch(command(t, "pdfinfo", "-l", "9", file), -1)
 	if len(sizes) != 2 {
 		t.Errorf("%d pages, want two faces", len(sizes))
 	}
@@ -75,8 +76,8 @@ func isCard(t testing.TB, pdf []byte, toleranceMM float64, code string) {
 	}
 	for _, dpi := range []string{"200", "300", "600"} {
 		picture := strings.TrimSuffix(file, ".pdf") + dpi
-		outside(t, "pdftoppm", "-r", dpi, "-f", "1", "-l", "1", "-singlefile", "-png", file, picture)
-		if got := strings.TrimSpace(outside(t, "zbarimg", "-q", "--nodbus", "--", picture+".png")); got != "QR-Code:"+code {
+		command(t, "pdftoppm", "-r", dpi, "-f", "1", "-l", "1", "-singlefile", "-png", file, picture)
+		if got := strings.TrimSpace(command(t, "zbarimg", "-q", "--nodbus", "--", picture+".png")); got != "QR-Code:"+code {
 			t.Errorf("at %s dpi zbarimg reads %q, want %q", dpi, got, "QR-Code:"+code)
 		}
 	}
@@ -85,16 +86,16 @@ func isCard(t testing.TB, pdf []byte, toleranceMM float64, code string) {
 // TestPrintedCard prints the card's page with a browser, as a shop does, and takes the program's own PDF.
 func TestPrintedCard(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	code := l.issue()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	code := l.Issue()
 	address := "http://ledger.example/w/" + string(code)
-	tab := l.window(l.clerk.Email)
+	tab := window(l.Site, l.Clerk.Email)
 	for _, theme := range []string{"light", "dark"} {
 		if err := tab.Look(browser.Widths["desktop"], theme); err != nil {
 			t.Fatal(err)
 		}
-		if err := tab.Open(l.path + "/papers/warranty-card"); err != nil {
+		if err := tab.Open(l.Path + "/papers/warranty-card"); err != nil {
 			t.Fatal(err)
 		}
 		pdf, err := tab.PDF()
@@ -103,14 +104,14 @@ func TestPrintedCard(t *testing.T) {
 		}
 		isCard(t, pdf, browserToleranceMM, address)
 	}
-	a := l.as(l.clerk).get(l.path + "/papers/warranty-card.pdf").want(http.StatusOK)
-	isCard(t, []byte(a.body), exactToleranceMM, address)
+	a := l.As(l.Clerk).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusOK)
+	isCard(t, []byte(a.Body), exactToleranceMM, address)
 	file := filepath.Join(t.TempDir(), "card.pdf")
-	if err := os.WriteFile(file, []byte(a.body), 0o600); err != nil {
+	if err := os.WriteFile(file, []byte(a.Body), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	text := strings.Join(strings.Fields(outside(t, "pdftotext", file, "-")), " ")
-	for _, want := range []string{code.Grouped(), l.n.String(), "HM-104477", "M-90113", "Gannet Harbourmaster", "Mainspring", "24 Nov 2028"} {
+	text := strings.Join(strings.Fields(command(t, "pdftotext", file, "-")), " ")
+	for _, want := range []string{code.Grouped(), l.N.String(), "HM-104477", "M-90113", "Gannet Harbourmaster", "Mainspring", "24 Nov 2028"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the PDF does not say %q: %s", want, text)
 		}
@@ -142,9 +143,9 @@ const overflows = `[...document.querySelectorAll(".face-card")].flatMap(face => 
 // TestCardFacesHoldLongText fills a card with as much as a shop will ever write on one.
 func TestCardFacesHoldLongText(t *testing.T) {
 	t.Parallel()
-	l := newLeaving(t)
-	l.ready()
-	tab := l.window(l.owner.Email)
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	tab := window(l.Site, l.Owner.Email)
 	for name, c := range map[string]struct {
 		work, covers, model, shop string
 	}{
@@ -153,18 +154,18 @@ func TestCardFacesHoldLongText(t *testing.T) {
 			"Harbourmaster Chronometer of the third series with a moon", "Tern Quay Watch Works and Chronometer Makers"},
 		"lines": {strings.TrimSpace(strings.Repeat("Cleaned, oiled, in six place\n", 10)), strings.Repeat("Covers work and parts. ", 11) + "Nothing else.", "Harbourmaster", "Tern Quay Watch Works"},
 	} {
-		if _, err := l.store.Pool().Exec(t.Context(), `UPDATE watch SET model = $1`, c.model); err != nil {
+		if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE watch SET model = $1`, c.model); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := l.store.Pool().Exec(t.Context(), `UPDATE shop SET name = $1`, c.shop); err != nil {
+		if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE shop SET name = $1`, c.shop); err != nil {
 			t.Fatal(err)
 		}
-		path, form := l.path+"/card", l.cardForm("work_done", c.work, "covers", c.covers, "reason", "longer")
-		if sheet, _ := l.store.CardSheet(t.Context(), l.n); len(sheet.Cards) > 0 {
+		path, form := l.Path+"/card", l.CardForm("work_done", c.work, "covers", c.covers, "reason", "longer")
+		if sheet, _ := l.Store.CardSheet(t.Context(), l.N); len(sheet.Cards) > 0 {
 			path += "/reissue"
 		}
-		l.as(l.owner).post(path, form).want(http.StatusSeeOther)
-		if err := tab.Open(l.path + "/papers/warranty-card"); err != nil {
+		l.As(l.Owner).Post(path, form).Want(http.StatusSeeOther)
+		if err := tab.Open(l.Path + "/papers/warranty-card"); err != nil {
 			t.Fatal(err)
 		}
 		wrong, err := browser.Eval[[]string](tab, `document.fonts.ready.then(() => `+overflows+`)`)
@@ -174,12 +175,12 @@ func TestCardFacesHoldLongText(t *testing.T) {
 		for _, w := range wrong {
 			t.Errorf("%s: %s", name, w)
 		}
-		pdf := l.as(l.owner).get(l.path + "/papers/warranty-card.pdf").want(http.StatusOK)
+		pdf := l.As(l.Owner).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusOK)
 		file := filepath.Join(t.TempDir(), "card.pdf")
-		if err := os.WriteFile(file, []byte(pdf.body), 0o600); err != nil {
+		if err := os.WriteFile(file, []byte(pdf.Body), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if text := outside(t, "pdftotext", file, "-"); strings.Contains(text, "…") {
+		if text := command(t, "pdftotext", file, "-"); strings.Contains(text, "…") {
 			t.Errorf("%s: something is cut off in the PDF: %s", name, text)
 		}
 		if dir := os.Getenv("CARD_SHOTS"); dir != "" {

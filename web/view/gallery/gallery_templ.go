@@ -783,7 +783,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var33 string
 							templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression("col-" + c).Resolve(ctx)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `gallery/gallery.templ`, Line: 126, Col: 52}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 126, Col: 52}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var33)
 							if templ_7745c5c3_Err != nil {
@@ -796,7 +796,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var34 string
 							templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(columnName(c))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `gallery/gallery.templ`, Line: 127, Col: 25}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 127, Col: 25}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var34))
 							if templ_7745c5c3_Err != nil {
@@ -809,7 +809,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var35 string
 							templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(columnUnit(c))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `gallery/gallery.templ`, Line: 128, Col: 44}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 128, Col: 44}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
 							if templ_7745c5c3_Err != nil {
@@ -832,7 +832,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var36 string
 							templ_7745c5c3_Var36, templ_7745c5c3_Err = templruntime.NewAttributeExpression("pos-" + pos.Symbol).Resolve(ctx)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `gallery/gallery.templ`, Line: 136, Col: 49}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 136, Col: 49}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var36)
 							if templ_7745c5c3_Err != nil {

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -19,11 +19,11 @@ var springCautions = []string{
 }
 
 // balanceTool works out beat, inertia and hairspring from one another and from the strip's dimensions.
-func balanceTool() benchTool {
-	return benchTool{
+func balanceTool() Tool {
+	return Tool{
 		Slug: "balance", Title: "Balance and hairspring",
 		Purpose: "Works out beat, moment of inertia and hairspring from one another, a hairspring’s strength from its dimensions, and how strongly the rate hangs on each.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "beats_per_hour", Label: "Beats per hour of the movement", Group: "Balance", Hint: "Two of beat, inertia and hairspring give the third."},
 			{Name: "balance_inertia", Label: "Moment of inertia", Unit: "mg·cm²", Group: "Balance", Hint: measuredHint},
 			{Name: "balance_mass", Label: "Or: mass of the balance", Unit: "mg", Group: "Balance"},
@@ -39,7 +39,7 @@ func balanceTool() benchTool {
 			{Name: "coils", Label: "and number of coils", Group: "Hairspring"},
 		},
 		Solve: solveBalance, Fill: fillBalance,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"T = 2π·√(I/k), f = beats per hour/7200, k = I·(2πf)²", "Any text on vibrations; checked against worked problems of physics courses.", "Free swing: the escapement’s and the air’s small shares are left out."},
 			{"k = E·b·h³/(12·L), b the height, h the thickness, L the working length", "Bending of a strip by a couple (Euler and Bernoulli).", "Holds where the end is only turned. Stud and collet also push sideways: with ten coils or more the spring is stiffer by a quarter of a percent or less, with two or three by several percent."},
 			{"rate = 86400·(√(E·b·h³/(L·I), new to old) − 1), about 43200·(dE/E + db/b + 3·dh/h − dL/L − dI/I)", "From the two above.", "The first is exact, the second within 2 % for changes up to 1 %."},
@@ -106,7 +106,7 @@ func readStrip(r measuredReader) oscillator.Strip {
 	if r.typed("inner_radius", "outer_radius") {
 		inner, outer, coils := r.measured("inner_radius", "mm"), r.measured("outer_radius", "mm"), r.measured("coils", "")
 		r.take(oscillator.Spiral{InnerRadiusMm: inner.Value, OuterRadiusMm: outer.Value, Coils: coils.Value}.Problems())
-		if s.Length.Value == 0 && len(r.bad) == 0 {
+		if s.Length.Value == 0 && len(r.Bad) == 0 {
 			s.Length = oscillator.SpiralLength(inner, outer, coils)
 		}
 	}
@@ -114,13 +114,13 @@ func readStrip(r measuredReader) oscillator.Strip {
 	return s
 }
 
-func solveBalance(v url.Values) (benchAnswer, map[string]string) {
+func solveBalance(v url.Values) (Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	a := readBalance(r)
 	if bad := r.problems(); bad != nil {
-		return benchAnswer{}, bad
+		return Answer{}, bad
 	}
-	var out benchAnswer
+	var out Answer
 	complete := len(a.strip.Missing()) == 0
 	if complete {
 		k := a.strip.Stiffness()
@@ -132,7 +132,7 @@ func solveBalance(v url.Values) (benchAnswer, map[string]string) {
 	solved, err := a.known.Solve()
 	switch {
 	case err != nil && !complete:
-		return benchAnswer{}, map[string]string{"": "Give at least two of beat, inertia and hairspring: the third follows. A hairspring is its stiffness, or alloy, height, thickness and length."}
+		return Answer{}, map[string]string{"": "Give at least two of beat, inertia and hairspring: the third follows. A hairspring is its stiffness, or alloy, height, thickness and length."}
 	case err != nil:
 		out.Finding = "Hairspring of " + a.strip.Stiffness().Format() + " by its dimensions."
 	default:
@@ -145,20 +145,20 @@ func solveBalance(v url.Values) (benchAnswer, map[string]string) {
 	return out, nil
 }
 
-func (a *benchAnswer) row(label, value, note string) {
-	a.Rows = append(a.Rows, benchRow{Label: label, Value: value, Note: note})
+func (a *Answer) row(label, value, note string) {
+	a.Rows = append(a.Rows, Row{Label: label, Value: value, Note: note})
 }
 
 // drawnCoils keeps what can be drawn.
 func drawnCoils(coils float64) float64 { return min(coils, 40) }
 
-func balanceRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
+func balanceRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	out.row("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s, one oscillation in %s", scaled(o.BeatsPerHour, oscillator.FrequencyHz(1), "Hz"), o.PeriodS.Format()))
 	out.row("Moment of inertia", o.Inertia.Format(), "")
 	out.row("Stiffness of the hairspring", o.Stiffness.Format(), scaled(o.Stiffness, 10, "dyn·cm/rad"))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s: %s.", o.Inertia.Format(), o.Stiffness.Format(), perHour(o.BeatsPerHour))
 	if o.Rate == nil {
-		out.Part = &benchPart{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Stiffness.Format(), perHour(o.BeatsPerHour), o.Inertia.Format())}
+		out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Stiffness.Format(), perHour(o.BeatsPerHour), o.Inertia.Format())}
 		return
 	}
 	meant := perHour(a.known.BeatsPerHour)
@@ -166,7 +166,7 @@ func balanceRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
 	out.row("Hairspring that this balance asks for", o.Wanted.Format(), tooStrong(o.Stiffness.Value/o.Wanted.Value))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s would show %s in a movement of %s; it asks for %s.",
 		o.Inertia.Format(), o.Stiffness.Format(), o.Rate.FormatSigned(), meant, o.Wanted.Format())
-	out.Part = &benchPart{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Wanted.Format(), meant, o.Inertia.Format())}
+	out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Wanted.Format(), meant, o.Inertia.Format())}
 }
 
 // scaled writes a figure in another unit.
@@ -188,7 +188,7 @@ func perHour(v metrology.Value) string {
 }
 
 // stripRows say what strip would give the wanted strength, and how the rate hangs on each dimension.
-func stripRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
+func stripRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	missing := a.strip.Missing()
 	wanted := o.Stiffness
 	if o.Wanted != nil {
@@ -206,7 +206,7 @@ func stripRows(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
 	if len(missing) > 0 {
 		return
 	}
-	t := benchTable{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A step more", "Step"}}
+	t := Table{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A step more", "Step"}}
 	for _, s := range a.strip.Sensitivities() {
 		rate := func(x float64) string { return metrology.Value{Value: roundTenth(x), Unit: "s/d"}.FormatSigned() }
 		t.Rows = append(t.Rows, []string{s.Dimension, rate(s.SPerPercent), rate(s.SPerStep), s.StepText})
@@ -221,7 +221,7 @@ func roundTenth(x float64) float64 {
 }
 
 // balanceCorrection offers what the calibre did not know or knew otherwise.
-func balanceCorrection(out *benchAnswer, a balanceAsked, o oscillator.Oscillation) {
+func balanceCorrection(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	fields := map[string]string{}
 	if o.Inertia.Value > 0 {
 		fields["balance_inertia"] = inputDigits(o.Inertia.Value, 4)

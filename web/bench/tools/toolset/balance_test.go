@@ -1,4 +1,4 @@
-package web
+package toolset_test
 
 import (
 	"net/http"
@@ -8,10 +8,12 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // askedOf is a tool's form as it is sent, with its defaults.
-func askedOf(t benchTool, given ...string) url.Values {
+func askedOf(t toolset.Tool, given ...string) url.Values {
 	v := url.Values{}
 	for _, f := range t.Fields {
 		v.Set(f.Name, f.Default)
@@ -23,7 +25,7 @@ func askedOf(t benchTool, given ...string) url.Values {
 }
 
 // rowOf is the value and note of an answer's row; both are empty when there is none.
-func rowOf(a benchAnswer, label string) (value, note string) {
+func rowOf(a toolset.Answer, label string) (value, note string) {
 	for _, r := range a.Rows {
 		if strings.HasPrefix(r.Label, label) {
 			return r.Value, r.Note
@@ -41,7 +43,7 @@ type benchCase struct {
 	fields map[string]string // of the correction
 }
 
-func checkBench(t *testing.T, tool benchTool, cases []benchCase) {
+func checkBench(t *testing.T, tool toolset.Tool, cases []benchCase) {
 	t.Helper()
 	for _, tt := range cases {
 		a, bad := tool.Solve(askedOf(tool, tt.given...))
@@ -76,7 +78,7 @@ type benchRefusal struct {
 	field, holds string
 }
 
-func checkRefusals(t *testing.T, tool benchTool, cases []benchRefusal) {
+func checkRefusals(t *testing.T, tool toolset.Tool, cases []benchRefusal) {
 	t.Helper()
 	for _, tt := range cases {
 		if _, bad := tool.Solve(askedOf(tool, tt.given...)); !strings.Contains(bad[tt.field], tt.holds) {
@@ -88,7 +90,7 @@ func checkRefusals(t *testing.T, tool benchTool, cases []benchRefusal) {
 // TestBalanceTool: the figures of the first cases are check rows of domain/oscillator, whose sources stand there.
 func TestBalanceTool(t *testing.T) {
 	t.Parallel()
-	checkBench(t, balanceTool(), []benchCase{
+	checkBench(t, toolset.BalanceTool(), []benchCase{
 		{name: "HS-K-I4", given: []string{"beats_per_hour", "18 000", "balance_inertia", "30 ± 0"},
 			rows: map[string]string{"Stiffness of the hairspring": "0.74022 µN·m/rad", "Beat": "2.5 Hz, one oscillation in 0.4 s"},
 			says: "0.74022 µN·m/rad", part: "0.74022 µN·m/rad, for 18000 beats per hour on a balance of 30 mg·cm²",
@@ -106,7 +108,7 @@ func TestBalanceTool(t *testing.T) {
 		{name: "which length", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "modulus", "200 ± 0", "hairspring_width", "0.1 ± 0", "hairspring_thickness", "0.035 ± 0"},
 			rows: map[string]string{"Working length of this strip": "96.5"}}, // 200e3·0.1·0.035³/12/0.74022e-3
 	})
-	checkRefusals(t, balanceTool(), []benchRefusal{
+	checkRefusals(t, toolset.BalanceTool(), []benchRefusal{
 		{nil, "", "at least two"},
 		{[]string{"beats_per_hour", "18000"}, "", "at least two"},
 		{[]string{"beats_per_hour", "0", "balance_inertia", "12"}, "beats_per_hour", "above zero"},
@@ -117,7 +119,7 @@ func TestBalanceTool(t *testing.T) {
 		{[]string{"hairspring_thickness", "3", "beats_per_hour", "18000"}, "hairspring_thickness", "from 0.003"},
 		{[]string{"inner_radius", "2", "outer_radius", "1", "coils", "12"}, "outer_radius", "more than"},
 	})
-	v := fillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7, Balance: watch.Balance{InertiaMgCm2: 8.5}})
+	v := toolset.FillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7, Balance: watch.Balance{InertiaMgCm2: 8.5}})
 	for name, want := range map[string]string{"beats_per_hour": "18000", "stiffness": "0.49", "balance_inertia": "8.5", "hairspring_length": ""} {
 		if v.Get(name) != want {
 			t.Errorf("%s is filled with %q, want %q", name, v.Get(name), want)
@@ -125,45 +127,26 @@ func TestBalanceTool(t *testing.T) {
 	}
 }
 
-func TestMeasuredFigures(t *testing.T) {
-	t.Parallel()
-	for typed, want := range map[string][2]float64{
-		"12.3": {12.3, 0.1 / 3.4641016151377544}, "12,3 ± 0,2": {12.3, 0.1}, "−45 +/- 1": {-45, 0.5}, "18 000 ± 0": {18000, 0}, "+3": {3, 1 / 3.4641016151377544},
-	} {
-		r := newMeasuredReader(url.Values{"x": {typed}})
-		got := r.measured("x", "mm")
-		if d := got.StdUncertainty - want[1]; got.Value != want[0] || d > 1e-12 || d < -1e-12 || len(r.bad) > 0 {
-			t.Errorf("%q is read as %+v, %v", typed, got, r.bad)
-		}
-	}
-	for _, typed := range []string{"twelve", "1e5", "NaN", "--3", "1.2.3", "3 ± x", "3 ± −1", "±", strings.Repeat("9", 40)} {
-		r := newMeasuredReader(url.Values{"x": {typed}})
-		if r.measured("x", "mm"); r.bad["x"] == "" {
-			t.Errorf("%q is taken for a figure", typed)
-		}
-	}
-}
-
 func TestBalancePage(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	asked := askedOf(balanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel", "hairspring_width", "0.12", "hairspring_thickness", "0.030", "hairspring_length", "110", "coils", "12")
-	page := bench.get("/bench/balance?" + asked.Encode()).want(http.StatusOK)
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel", "hairspring_width", "0.12", "hairspring_thickness", "0.030", "hairspring_length", "110", "coils", "12")
+	page := bench.Get("/bench/balance?" + asked.Encode()).Want(http.StatusOK)
 	for _, want := range []string{"Stiffness by the dimensions", "µN·m/rad", "working length", "0.1 mm longer", "dyn·cm/rad"} {
-		if said := page.text("bench-answer"); !strings.Contains(said, want) {
+		if said := page.Text("bench-answer"); !strings.Contains(said, want) {
 			t.Errorf("the answer lacks %q: %s", want, said)
 		}
 	}
-	if drawing := page.text("bench-drawing"); !strings.Contains(drawing, "A hairspring of 12 coils") {
+	if drawing := page.Text("bench-drawing"); !strings.Contains(drawing, "A hairspring of 12 coils") {
 		t.Errorf("the drawing says %q", drawing)
 	}
-	if said := page.text("bench-cautions"); !strings.Contains(said, "Let the mainspring down") {
+	if said := page.Text("bench-cautions"); !strings.Contains(said, "Let the mainspring down") {
 		t.Errorf("the cautions are %q", said)
 	}
 	asked.Set("hairspring_length", "long")
-	refused := bench.get("/bench/balance?" + asked.Encode()).want(http.StatusUnprocessableEntity)
-	if refused.problem("hairspring_length") == "" || refused.value("hairspring_length") != "long" || refused.value("balance_inertia") != "30" {
+	refused := bench.Get("/bench/balance?" + asked.Encode()).Want(http.StatusUnprocessableEntity)
+	if refused.Problem("hairspring_length") == "" || refused.Value("hairspring_length") != "long" || refused.Value("balance_inertia") != "30" {
 		t.Error("what was typed is lost, or nothing stands beside it")
 	}
 }
@@ -172,25 +155,25 @@ func TestBalancePage(t *testing.T) {
 // from then on stands in the form.
 func TestBalanceCorrectsTheCalibre(t *testing.T) {
 	t.Parallel()
-	s := newRegulation(t, docket.StageDiagnosis)
-	at := "/dockets/" + s.number.String() + "/bench/balance"
-	fresh := s.bench.get(at).want(http.StatusOK)
-	if fresh.value("beats_per_hour") != "21600" || !strings.Contains(fresh.text("bench-filled"), "Gannet 40") {
-		t.Errorf("filled in: %q", fresh.value("beats_per_hour"))
+	s := webtest.NewRegulation(t, docket.StageDiagnosis)
+	at := "/dockets/" + s.Number.String() + "/bench/balance"
+	fresh := s.Bench.Get(at).Want(http.StatusOK)
+	if fresh.Value("beats_per_hour") != "21600" || !strings.Contains(fresh.Text("bench-filled"), "Gannet 40") {
+		t.Errorf("filled in: %q", fresh.Value("beats_per_hour"))
 	}
-	asked := askedOf(balanceTool(), "beats_per_hour", "21600", "balance_inertia", "12 ± 0.1")
-	page := s.bench.get(at + "?" + asked.Encode()).want(http.StatusOK)
-	version := page.hidden("correction.version")
-	s.bench.post(at+"/keep", keptForm("correction", asked, "correction.version", version)).want(http.StatusSeeOther)
+	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "21600", "balance_inertia", "12 ± 0.1")
+	page := s.Bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
+	version := page.Hidden("correction.version")
+	s.Bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version", version)).Want(http.StatusSeeOther)
 	// HS-K-I2: 12 mg·cm² at 3 Hz asks for 4.26367e-7 N·m/rad.
-	kept := s.bench.get(at).want(http.StatusOK)
-	if got := kept.value("stiffness"); got != "0.4264" {
+	kept := s.Bench.Get(at).Want(http.StatusOK)
+	if got := kept.Value("stiffness"); got != "0.4264" {
 		t.Errorf("the calibre now fills in %q", got)
 	}
-	if got := kept.value("balance_inertia"); got != "12" {
+	if got := kept.Value("balance_inertia"); got != "12" {
 		t.Errorf("and an inertia of %q", got)
 	}
-	if said := kept.text("kept"); !strings.Contains(said, "12 ± 0.1") || !strings.Contains(said, "µN·m/rad") {
+	if said := kept.Text("kept"); !strings.Contains(said, "12 ± 0.1") || !strings.Contains(said, "µN·m/rad") {
 		t.Errorf("the docket says %q", said)
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -20,12 +20,12 @@ import (
 var countedKinds = map[string]train.Counted{"ticks": train.CountTicks, "turns": train.CountTurns, "teeth": train.CountTeeth}
 
 // countingTool leads from a timed count to the beat.
-func countingTool() benchTool {
+func countingTool() Tool {
 	const count, wheel, check = "The count", "Where a wheel was counted", "To check against"
-	return benchTool{
+	return Tool{
 		Slug: "counting", Title: "Counting check",
 		Purpose: "From a timed count of ticks, or of a wheel’s turns or teeth, to the beats per hour, and which of the usual beats the count allows.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "of", Label: "Counted were", Kind: "select", Group: count, Default: "ticks",
 				Options: [][2]string{{"ticks", "ticks"}, {"turns", "turns of a wheel"}, {"teeth", "teeth of a wheel that passed"}}},
 			{Name: "number", Label: "How many", Kind: "number", Group: count, Hint: "Call the first one nought, so that gaps are counted."},
@@ -39,7 +39,7 @@ func countingTool() benchTool {
 			{Name: "beats_per_hour", Label: "Beats per hour it should have", Kind: "number", Group: check, Hint: "May stay empty."},
 		},
 		Solve: solveCounting, Fill: fillCounting,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"beats per hour = number · beats for each · 3600 / seconds; for each tick 1, for a turn 2 · escape teeth · wheels / pinions from that arbor on, for a tooth that over the wheel’s teeth",
 				"The train formula read from the arbor that was counted.", "What turns once an hour doesn’t enter, so a wrong motion work or cannon pinion can’t mislead."},
 			{"least = (number − a) · … / (seconds + b), greatest = (number + a) · … / (seconds − b)", "Interval arithmetic, exact fractions.", "Sure as long as a and b are: count longer rather than trust a smaller a."},
@@ -116,10 +116,10 @@ func readCounting(v url.Values) (countAsked, map[string]string) {
 	return a, bad
 }
 
-func solveCounting(v url.Values) (benchAnswer, map[string]string) {
+func solveCounting(v url.Values) (Answer, map[string]string) {
 	asked, bad := readCounting(v)
 	if len(bad) > 0 {
-		return benchAnswer{}, bad
+		return Answer{}, bad
 	}
 	var t train.Train
 	if asked.train != nil {
@@ -127,29 +127,29 @@ func solveCounting(v url.Values) (benchAnswer, map[string]string) {
 	}
 	found, err := asked.count.Solve(t)
 	if err != nil {
-		return benchAnswer{}, map[string]string{"arbor": "The train has no such arbor: choose another."}
+		return Answer{}, map[string]string{"arbor": "The train has no such arbor: choose another."}
 	}
 	best, _ := found.BeatsPerHour.Float64()
 	figure := metrology.Value{Value: best, StdUncertainty: found.StandardBeatsPerHour, Unit: "beats per hour"}
 	least, most := found.Low.FloatString(0), found.High.FloatString(0)
 	allowed := allowedWords(found.Allowed)
-	a := benchAnswer{Rows: []benchRow{
+	a := Answer{Rows: []Row{
 		{"Beat by the count", figure.Format(), "k = 2"},
 		{"Limits of the count", least + " to " + most + " beats per hour", "with the count and the time off by as much as they may be"},
 		{"Usual beats that it allows", allowed, "with the watch up to " + train.Words(asked.count.RateSPerDay) + " s/d off rate"},
 	}}
 	a.Finding = fmt.Sprintf("Counted %s in %s s: %s; of the usual beats it allows %s.", countedWords(asked), train.Words(asked.count.Seconds), figure.Format(), allowed)
 	if asked.stated != nil {
-		a.Rows = append(a.Rows, benchRow{"The beat it should have", train.Words(asked.stated), fits(found, asked.stated)})
+		a.Rows = append(a.Rows, Row{"The beat it should have", train.Words(asked.stated), fits(found, asked.stated)})
 	}
 	if asked.train != nil {
-		a.Rows = append(a.Rows, benchRow{"The beat by the train", train.Words(t.Beats()), fits(found, t.Beats())})
+		a.Rows = append(a.Rows, Row{"The beat by the train", train.Words(t.Beats()), fits(found, t.Beats())})
 	}
 	a.Drawing = countDrawing(asked, found)
 	if len(found.Allowed) == 1 {
 		a.Correction = map[string]string{"beats_per_hour": strconv.Itoa(found.Allowed[0])}
 	} else if len(found.Allowed) > 1 {
-		a.Rows = append(a.Rows, benchRow{"To look at", "More than one beat is allowed: count for longer.", ""})
+		a.Rows = append(a.Rows, Row{"To look at", "More than one beat is allowed: count for longer.", ""})
 	}
 	return a, nil
 }

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -13,12 +13,12 @@ import (
 )
 
 // jewelFitTool judges how a pivot fits its jewel: play sideways, end shake, lean, and what wear means.
-func jewelFitTool() benchTool {
-	return benchTool{
+func jewelFitTool() Tool {
+	return Tool{
 		Slug: "jewel-fit", Title: "Pivot and jewel", Component: diagnosis.Jewels,
 		Purpose: "Judges a pivot in its hole: side shake, end shake and lean against what is usual, and what a worn pivot means.",
 		Fields:  jewelFitFields(), Solve: solveJewelFit,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"Side shake = hole − pivot, both diameters", "Plane geometry; the usual ranges are common practice of the bench, from memory: about a tenth of a fine pivot’s diameter, a twentieth of a stout one’s.",
 				"For a round hole. A worn hole in metal is oval: measure it both ways and give the wider."},
 			{"Usual plays by the pivot’s diameter", "Common practice of the bench, from memory; the end shake of the escapement as below.", usualFits()},
@@ -38,13 +38,13 @@ func jewelFitTool() benchTool {
 	}
 }
 
-func jewelFitFields() []benchField {
+func jewelFitFields() []Field {
 	const pivot, shake, lean = "Pivot and hole", "End shake", "Lean, if you want it"
 	places := make([][2]string, 0, len(fit.Places()))
 	for _, p := range fit.Places() {
 		places = append(places, [2]string{string(p), text.Capital(p.Words())})
 	}
-	return []benchField{
+	return []Field{
 		{Name: "place", Label: "Pivot of the", Kind: "select", Group: pivot, Options: places, Default: string(fit.Balance)},
 		{Name: "pivot", Label: "Pivot, diameter", Unit: "mm", Kind: "number", Group: pivot, Hint: "Where it runs, beside any groove."},
 		{Name: "hole", Label: "Hole, diameter", Unit: "mm", Kind: "number", Group: pivot, Hint: "By a gauge pin or a tapered wire."},
@@ -60,7 +60,7 @@ func jewelFitFields() []benchField {
 	}
 }
 
-func solveJewelFit(v url.Values) (benchAnswer, map[string]string) {
+func solveJewelFit(v url.Values) (Answer, map[string]string) {
 	f := springForm{v, map[string]string{}}
 	m := fit.Measured{
 		Place: fit.Place(v.Get("place")), Metal: f.has("metal"),
@@ -75,21 +75,21 @@ func solveJewelFit(v url.Values) (benchAnswer, map[string]string) {
 	}
 	f.fail(m.Problems())
 	if len(f.bad) > 0 {
-		return benchAnswer{}, f.bad
+		return Answer{}, f.bad
 	}
 	return jewelFitAnswer(m.Judge()), nil
 }
 
-func jewelFitAnswer(j fit.Judgement) benchAnswer {
-	a := benchAnswer{
-		Rows:    []benchRow{{"In all", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
+func jewelFitAnswer(j fit.Judgement) Answer {
+	a := Answer{
+		Rows:    []Row{{"In all", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
 		Finding: fmt.Sprintf("%s, pivot %s mm in a hole of %s mm: side shake %s.", text.Capital(j.Place.Words()), placesText(j.PivotMm, 3), placesText(j.HoleMm, 3), playWords(j.Clearance)),
 		Part:    jewelFitPart(j),
 	}
 	drawing := chart.JewelFit{ID: "jewel-fit", Title: "Pivot of the " + j.Place.Words() + " in its hole",
 		PivotMm: j.PivotMm, HoleMm: j.HoleMm, SmallestMm: j.SmallestMm, PlayText: playWords(j.Clearance)}
 	if j.AfterPolish != nil {
-		a.Rows = append(a.Rows, benchRow{"Worn off the pivot", placesText(j.WearMm, 3) + " mm", "Of its diameter, at the bottom of the groove."},
+		a.Rows = append(a.Rows, Row{"Worn off the pivot", placesText(j.WearMm, 3) + " mm", "Of its diameter, at the bottom of the groove."},
 			playRow("Side shake once polished", *j.AfterPolish))
 		a.Finding += fmt.Sprintf(" A groove of %s mm is worn into the pivot.", placesText(j.WearMm, 3))
 	}
@@ -105,12 +105,12 @@ func jewelFitAnswer(j fit.Judgement) benchAnswer {
 }
 
 // playRow is a play with what is usual.
-func playRow(label string, p fit.Play) benchRow {
+func playRow(label string, p fit.Play) Row {
 	note := "Usual: " + p.Usual.String() + "; within it with a probability of " + probabilityWords(p.Probability) + "."
 	if p.Sure {
 		note = "Usual: " + p.Usual.String() + "."
 	}
-	return benchRow{label, p.Value.Format() + ", " + playVerdict(p), note}
+	return Row{label, p.Value.Format() + ", " + playVerdict(p), note}
 }
 
 func playWords(p fit.Play) string {
@@ -125,25 +125,25 @@ func playVerdict(p fit.Play) string {
 	return p.Verdict.String()
 }
 
-func leanRows(j fit.Judgement) []benchRow {
-	var rows []benchRow
+func leanRows(j fit.Judgement) []Row {
+	var rows []Row
 	if !math.IsNaN(j.TiltDeg) {
-		rows = append(rows, benchRow{"Lean of the arbor", placesText(j.TiltDeg, 2) + "° either way", ""})
+		rows = append(rows, Row{"Lean of the arbor", placesText(j.TiltDeg, 2) + "° either way", ""})
 	}
 	if !math.IsNaN(j.RimPlayMm) {
-		rows = append(rows, benchRow{"Rim up and down", placesText(j.RimPlayMm, 3) + " mm", "By the lean alone, end shake apart."})
+		rows = append(rows, Row{"Rim up and down", placesText(j.RimPlayMm, 3) + " mm", "By the lean alone, end shake apart."})
 	}
 	if !math.IsNaN(j.HoleTiltDeg) {
-		rows = append(rows, benchRow{"The hole stops its pivot at", placesText(j.HoleTiltDeg, 2) + "°", ""})
+		rows = append(rows, Row{"The hole stops its pivot at", placesText(j.HoleTiltDeg, 2) + "°", ""})
 	}
 	return rows
 }
 
 // jewelFitPart is what to order: an arbor whose pivot is worn too thin, else a hole of the right size; nil where
 // nothing is wanted.
-func jewelFitPart(j fit.Judgement) *benchPart {
+func jewelFitPart(j fit.Judgement) *Part {
 	if j.AfterPolish != nil && j.AfterPolish.Verdict == fit.Worn {
-		return &benchPart{"Arbor: " + j.Place.Words(), "pivot " + placesText(j.PivotMm, 3) + " mm, for a hole of " + placesText(j.HoleMm, 3) + " mm"}
+		return &Part{"Arbor: " + j.Place.Words(), "pivot " + placesText(j.PivotMm, 3) + " mm, for a hole of " + placesText(j.HoleMm, 3) + " mm"}
 	}
 	if j.Clearance.Verdict == fit.Usual {
 		return nil
@@ -153,7 +153,7 @@ func jewelFitPart(j fit.Judgement) *benchPart {
 		name = "Bush: "
 	}
 	low, high := j.PivotMm+j.Clearance.Usual.LowMm, j.PivotMm+j.Clearance.Usual.HighMm
-	return &benchPart{name + j.Place.Words(), fmt.Sprintf("hole %.3f to %.3f mm for a pivot of %s mm", low, high, placesText(j.PivotMm, 3))}
+	return &Part{name + j.Place.Words(), fmt.Sprintf("hole %.3f to %.3f mm for a pivot of %s mm", low, high, placesText(j.PivotMm, 3))}
 }
 
 // usualFits says what is usual everywhere, at the ends of the usual pivots.

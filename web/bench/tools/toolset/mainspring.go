@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -13,8 +13,8 @@ import (
 	"ledgerwheel/web/chart"
 )
 
-func mainspringTool() benchTool {
-	return benchTool{
+func mainspringTool() Tool {
+	return Tool{
 		Slug: "mainspring", Title: "Mainspring", Component: diagnosis.Mainspring,
 		Purpose: "The spring a barrel wants: its turns, how full it makes the barrel, its length, thickness and width, and what a wrong one does.",
 		Fields:  mainspringFields(), Solve: solveMainspring, Fill: fillMainspring,
@@ -22,20 +22,20 @@ func mainspringTool() benchTool {
 	}
 }
 
-func mainspringFields() []benchField {
+func mainspringFields() []Field {
 	const right, wanted, found = "Right spring, as far as it is known", "Turns wanted", "Spring found in the watch"
 	fields := append(barrelFields(),
-		benchField{Name: "barrel_height", Label: "Height inside", Unit: "mm", Kind: "number", Group: "Barrel", Hint: "Floor to lid. Empty: not known."},
-		benchField{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: right},
-		benchField{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: right, Hint: "Empty: worked out from the turns."},
-		benchField{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: right, Hint: "Empty: half the free space."},
-		benchField{Name: "turns", Label: "Turns of the barrel", Kind: "number", Group: wanted, Hint: "Or empty, and the hours below."},
-		benchField{Name: "hours", Label: "Hours on one winding", Unit: "h", Kind: "number", Group: wanted})
+		Field{Name: "barrel_height", Label: "Height inside", Unit: "mm", Kind: "number", Group: "Barrel", Hint: "Floor to lid. Empty: not known."},
+		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: right},
+		Field{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: right, Hint: "Empty: worked out from the turns."},
+		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: right, Hint: "Empty: half the free space."},
+		Field{Name: "turns", Label: "Turns of the barrel", Kind: "number", Group: wanted, Hint: "Or empty, and the hours below."},
+		Field{Name: "hours", Label: "Hours on one winding", Unit: "h", Kind: "number", Group: wanted})
 	fields = append(fields, driveFields(wanted)...)
 	return append(fields,
-		benchField{Name: "found_width", Label: "Width", Unit: "mm", Kind: "number", Group: found},
-		benchField{Name: "found_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: found, Hint: "Empty: none to judge."},
-		benchField{Name: "found_length", Label: "Length", Unit: "mm", Kind: "number", Group: found})
+		Field{Name: "found_width", Label: "Width", Unit: "mm", Kind: "number", Group: found},
+		Field{Name: "found_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: found, Hint: "Empty: none to judge."},
+		Field{Name: "found_length", Label: "Length", Unit: "mm", Kind: "number", Group: found})
 }
 
 func fillMainspring(c watch.Calibre) url.Values {
@@ -44,8 +44,8 @@ func fillMainspring(c watch.Calibre) url.Values {
 	return v
 }
 
-func mainspringFormulas() []benchFormula {
-	return []benchFormula{
+func mainspringFormulas() []Formula {
+	return []Formula{
 		{"Wound: ρ² = r² + L·e/π, coils (ρ − r)/e. Run down: ρ² = R² − L·e/π, coils (R − ρ)/e. Turns: the difference.",
 			"Derived: the edge of the strip covers the same area however it is coiled; the same counting as Daniels, Watchmaking, ch. 9, as quoted at watchmaking.weebly.com/mainspring.",
 			"R, r: radii of wall and arbor; e, L: thickness and length. An arbor and wall that are round and not cut as a snail cost about half a turn; hooks and a bridle a little more."},
@@ -68,11 +68,11 @@ type springQuestion struct {
 	turns  float64            // wanted; 0: not asked
 }
 
-func solveMainspring(v url.Values) (benchAnswer, map[string]string) {
+func solveMainspring(v url.Values) (Answer, map[string]string) {
 	f := springForm{v, map[string]string{}}
 	q := f.springQuestion()
 	if len(f.bad) > 0 {
-		return benchAnswer{}, f.bad
+		return Answer{}, f.bad
 	}
 	return q.answer(), nil
 }
@@ -149,11 +149,11 @@ func (f springForm) rightSpring(q *springQuestion) {
 }
 
 // answer puts the figures into words.
-func (q springQuestion) answer() benchAnswer {
+func (q springQuestion) answer() Answer {
 	d := train.Develop(q.barrel, q.right)
-	a := benchAnswer{
-		Rows: q.rightRows(d), Tables: []benchTable{q.keptThicknesses(), q.variants()},
-		Part:       &benchPart{Name: "Mainspring", Specification: q.right.Specification(q.barrel)},
+	a := Answer{
+		Rows: q.rightRows(d), Tables: []Table{q.keptThicknesses(), q.variants()},
+		Part:       &Part{Name: "Mainspring", Specification: q.right.Specification(q.barrel)},
 		Correction: springCorrection(q.right),
 		Finding: fmt.Sprintf("Mainspring wanted: %s, %s. It fills %s of the free space and gives %s turns.",
 			q.right.Specification(q.barrel), q.from, wholePercent(d.FillShare), placesText(d.Turns, 2)),
@@ -173,11 +173,11 @@ func (q springQuestion) answer() benchAnswer {
 	return a
 }
 
-func (q springQuestion) rightRows(d train.Development) []benchRow {
+func (q springQuestion) rightRows(d train.Development) []Row {
 	b, s := q.barrel, q.right
 	thicker := s
 	thicker.ThicknessMm += train.ThicknessReadingMm
-	rows := []benchRow{
+	rows := []Row{
 		{"Spring wanted", springSize(s), q.from},
 		{"Turns", placesText(d.Turns, 2), fmt.Sprintf("At most %s with this thickness. In practice about half a turn fewer.", placesText(b.MostTurns(s.ThicknessMm), 2))},
 		{"Free space filled", wholePercent(d.FillShare), fillWords(d.FillShare)},
@@ -189,10 +189,10 @@ func (q springQuestion) rightRows(d train.Development) []benchRow {
 			"and " + signedPlaces(100*(math.Pow(thicker.ThicknessMm/s.ThicknessMm, 3)-1), 0) + " % force"},
 	}
 	if q.turns > 0 {
-		rows = append(rows, benchRow{"Turns wanted", placesText(q.turns, 2), q.wantedWords(d)})
+		rows = append(rows, Row{"Turns wanted", placesText(q.turns, 2), q.wantedWords(d)})
 	}
 	if q.drive != nil {
-		rows = append(rows, benchRow{"Runs for", placesText(q.drive.Hours(d.Turns), 1) + " h",
+		rows = append(rows, Row{"Runs for", placesText(q.drive.Hours(d.Turns), 1) + " h",
 			fmt.Sprintf("%s h for a turn of the barrel, exactly.", train.Fraction(q.drive.HoursPerTurn()))})
 	}
 	return rows
@@ -207,8 +207,8 @@ func (q springQuestion) wantedWords(d train.Development) string {
 		placesText(q.turns-d.Turns, 2), placesText(q.barrel.ThicknessForTurnsMm(q.turns), 3))
 }
 
-func (q springQuestion) foundRows(j train.Judgement) []benchRow {
-	rows := []benchRow{
+func (q springQuestion) foundRows(j train.Judgement) []Row {
+	rows := []Row{
 		{"Spring found", springSize(j.Spring), ""},
 		{"Its turns", placesText(j.Development.Turns, 2), "It fills " + wholePercent(j.Development.FillShare) + " of the free space."},
 		{"Its force", wholePercent(j.FullRatio) + " wound, " + wholePercent(j.EndRatio) + " run down", "Of the force of the spring wanted."},
@@ -217,10 +217,10 @@ func (q springQuestion) foundRows(j train.Judgement) []benchRow {
 		rows[1].Value += ", " + placesText(q.drive.Hours(j.Development.Turns), 1) + " h"
 	}
 	for _, e := range j.Effects {
-		rows = append(rows, benchRow{"It is", string(e.Fault), e.Text})
+		rows = append(rows, Row{"It is", string(e.Fault), e.Text})
 	}
 	if len(j.Effects) == 0 {
-		rows = append(rows, benchRow{"It is", "right", "By its sizes. A set or tired spring is told by how it lies free."})
+		rows = append(rows, Row{"It is", "right", "By its sizes. A set or tired spring is told by how it lies free."})
 	}
 	return rows
 }
@@ -238,8 +238,8 @@ func (q springQuestion) foundFinding(j train.Judgement) string {
 }
 
 // keptThicknesses are the springs about the one wanted in the steps in which springs are kept.
-func (q springQuestion) keptThicknesses() benchTable {
-	t := benchTable{Caption: "Thicknesses in steps of 0.005 mm about it, each filling half the free space",
+func (q springQuestion) keptThicknesses() Table {
+	t := Table{Caption: "Thicknesses in steps of 0.005 mm about it, each filling half the free space",
 		Head: []string{"Thickness, mm", "Length, mm", "Turns", "Force of a turn"}}
 	const step = train.ThicknessStepMm
 	first := math.Floor(q.right.ThicknessMm/step+1e-6) - 1
@@ -259,8 +259,8 @@ func (q springQuestion) keptThicknesses() benchTable {
 	return t
 }
 
-func (q springQuestion) variants() benchTable {
-	t := benchTable{Caption: "What a wrong spring does in this barrel",
+func (q springQuestion) variants() Table {
+	t := Table{Caption: "What a wrong spring does in this barrel",
 		Head: []string{"Spring", "Thickness × length, mm", "Filled", "Turns", "Force wound", "Force run down"}}
 	for _, v := range train.Variants(q.barrel, q.right) {
 		t.Rows = append(t.Rows, []string{v.What, placesText(v.Spring.ThicknessMm, 3) + " × " + placesText(v.Spring.LengthMm, 0),

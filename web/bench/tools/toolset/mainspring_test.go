@@ -1,4 +1,4 @@
-package web
+package toolset_test
 
 import (
 	"net/http"
@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // benchQuery makes a tool's address from field=value pairs.
@@ -30,33 +32,33 @@ func wantWords(t *testing.T, got string, words ...string) {
 // The figures are those of the check rows MS-N-3 and MS-LEN-2 (see domain/train), as printed.
 func TestMainspringPage(t *testing.T) {
 	t.Parallel()
-	c := newTestSite(t)
-	bench := c.as(c.watchmaker)
+	c := webtest.NewSite(t)
+	bench := c.As(c.Watchmaker)
 
-	empty := bench.get("/bench/mainspring").want(http.StatusOK)
-	if len(empty.all("bench-answer")) != 0 {
+	empty := bench.Get("/bench/mainspring").Want(http.StatusOK)
+	if len(empty.All("bench-answer")) != 0 {
 		t.Error("an answer before anything was asked")
 	}
-	wantWords(t, strings.ToLower(empty.text("bench-cautions")), "before", "opening the barrel", "eye protection", "away from the face", "local rules", "licensed practice")
-	wantWords(t, empty.text("bench-formulas"), "half the free space", "Daniels", "Limits:")
+	wantWords(t, strings.ToLower(empty.Text("bench-cautions")), "before", "opening the barrel", "eye protection", "away from the face", "local rules", "licensed practice")
+	wantWords(t, empty.Text("bench-formulas"), "half the free space", "Daniels", "Limits:")
 
-	a := bench.get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3,3333", "mainspring_thickness", "0.11")).want(http.StatusOK)
-	wantWords(t, a.text("bench-answer"), "0.110 × 317 mm", "7.15", "50 %", "What a wrong spring does", "a tenth too thick", "130 %", "a fifth too long")
-	drawing := a.text("bench-drawing")
+	a := bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3,3333", "mainspring_thickness", "0.11")).Want(http.StatusOK)
+	wantWords(t, a.Text("bench-answer"), "0.110 × 317 mm", "7.15", "50 %", "What a wrong spring does", "a tenth too thick", "130 %", "a fifth too long")
+	drawing := a.Text("bench-drawing")
 	wantWords(t, drawing, "Barrel with the spring wanted", "7.15 turns", "50 %")
-	a = bench.get(benchQuery("mainspring", "barrel_inside_diameter", "21.3", "arbor_diameter", "7.1", "mainspring_thickness", "0.254")).want(http.StatusOK)
-	wantWords(t, a.text("bench-answer"), "0.254 × 623 mm")
+	a = bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "21.3", "arbor_diameter", "7.1", "mainspring_thickness", "0.254")).Want(http.StatusOK)
+	wantWords(t, a.Text("bench-answer"), "0.254 × 623 mm")
 }
 
 func TestMainspringForTurnsAndHours(t *testing.T) {
 	t.Parallel()
-	ask := func(pairs ...string) benchAnswer {
+	ask := func(pairs ...string) toolset.Answer {
 		t.Helper()
 		v := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "barrel_height": {"1.6"}}
 		for i := 0; i < len(pairs); i += 2 {
 			v.Set(pairs[i], pairs[i+1])
 		}
-		a, bad := mainspringTool().Solve(v)
+		a, bad := toolset.MainspringTool().Solve(v)
 		if len(bad) > 0 {
 			t.Fatal(bad)
 		}
@@ -94,13 +96,13 @@ func TestMainspringForTurnsAndHours(t *testing.T) {
 
 func TestMainspringRefusals(t *testing.T) {
 	t.Parallel()
-	c := newTestSite(t)
-	bench := c.as(c.watchmaker)
-	a := bench.get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "12", "turns", "6")).want(http.StatusUnprocessableEntity)
-	wantWords(t, a.problem("arbor_diameter"), "leaves no room")
-	a = bench.get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3", "mainspring_thickness", "thin")).want(http.StatusUnprocessableEntity)
-	wantWords(t, a.problem("mainspring_thickness"), "from 0.02 to 1 mm")
-	if !strings.Contains(a.body, `value="thin"`) {
+	c := webtest.NewSite(t)
+	bench := c.As(c.Watchmaker)
+	a := bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "12", "turns", "6")).Want(http.StatusUnprocessableEntity)
+	wantWords(t, a.Problem("arbor_diameter"), "leaves no room")
+	a = bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3", "mainspring_thickness", "thin")).Want(http.StatusUnprocessableEntity)
+	wantWords(t, a.Problem("mainspring_thickness"), "from 0.02 to 1 mm")
+	if !strings.Contains(a.Body, `value="thin"`) {
 		t.Error("what was typed is gone")
 	}
 	for field, pairs := range map[string][]string{
@@ -121,7 +123,7 @@ func TestMainspringRefusals(t *testing.T) {
 		for i := 0; i < len(pairs); i += 2 {
 			v.Set(pairs[i], pairs[i+1])
 		}
-		if _, bad := mainspringTool().Solve(v); bad[field] == "" || len(bad) != 1 {
+		if _, bad := toolset.MainspringTool().Solve(v); bad[field] == "" || len(bad) != 1 {
 			t.Errorf("%s: got %v", field, bad)
 		}
 	}
@@ -131,7 +133,7 @@ func TestMainspringRefusals(t *testing.T) {
 		for i := 0; i < len(pairs); i += 2 {
 			v.Set(pairs[i], pairs[i+1])
 		}
-		if _, bad := mainspringTool().Solve(v); bad[field] == "" || len(bad) != 1 {
+		if _, bad := toolset.MainspringTool().Solve(v); bad[field] == "" || len(bad) != 1 {
 			t.Errorf("%v: got %v", pairs, bad)
 		}
 	}
@@ -143,7 +145,7 @@ func TestBarrelToolsFillFromCalibre(t *testing.T) {
 	t.Parallel()
 	k := watch.Calibre{BarrelTeeth: 72, CentrePinionLeaves: 12, BarrelInsideDiameterMm: 10.5, ArborDiameterMm: 3.5, MainspringWidthMm: 1.5,
 		MainspringThicknessMm: 0.12, MainspringLengthMm: 320, PowerReserveHours: 36}
-	for _, tool := range []benchTool{mainspringTool(), powerReserveTool()} {
+	for _, tool := range []toolset.Tool{toolset.MainspringTool(), toolset.PowerReserveTool()} {
 		v := tool.Fill(k)
 		names := map[string]bool{}
 		for _, f := range tool.Fields {
@@ -172,16 +174,16 @@ func TestBarrelToolsFillFromCalibre(t *testing.T) {
 // From a docket the answer is kept as a part, to be ordered, and the journal says from what it was worked out.
 func TestMainspringIsKeptAsAPart(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
-	bench := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	bench := s.As(s.Watchmaker)
 	asked := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "barrel_height": {"1.6"}, "turns": {"7.2636"}}
 	at := "/dockets/" + number + "/bench/mainspring"
-	bench.get(at + "?" + asked.Encode()).want(http.StatusOK).one("keep-form-part")
-	bench.post(at+"/keep", keptForm("part", asked, "part.quantity", "1")).want(http.StatusSeeOther)
+	bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK).One("keep-form-part")
+	bench.Post(at+"/keep", webtest.KeptForm("part", asked, "part.quantity", "1")).Want(http.StatusSeeOther)
 	for _, page := range []string{"/parts", "/journal"} {
-		wantWords(t, textOf(bench.get("/dockets/"+number+page).want(http.StatusOK).document), "1.50 × 0.130 × 387 mm, barrel 12 mm inside")
+		wantWords(t, webtest.TextOf(bench.Get("/dockets/"+number+page).Want(http.StatusOK).Document), "1.50 × 0.130 × 387 mm, barrel 12 mm inside")
 	}
-	wantWords(t, textOf(bench.get("/dockets/"+number+"/journal").document), "Turns of the barrel", "7.2636")
-	bench.post(at+"/keep", keptForm("part", url.Values{"barrel_inside_diameter": {"3"}, "arbor_diameter": {"4"}, "turns": {"7"}})).want(http.StatusUnprocessableEntity)
+	wantWords(t, webtest.TextOf(bench.Get("/dockets/"+number+"/journal").Document), "Turns of the barrel", "7.2636")
+	bench.Post(at+"/keep", webtest.KeptForm("part", url.Values{"barrel_inside_diameter": {"3"}, "arbor_diameter": {"4"}, "turns": {"7"}})).Want(http.StatusUnprocessableEntity)
 }

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"cmp"
@@ -19,11 +19,11 @@ const measuredHint = "As measured, with its range where you know it: 12.3 ± 0.2
 // measuredReader reads measured figures of a tool's form and notes what is wrong with them.
 type measuredReader struct {
 	v   url.Values
-	bad map[string]string
+	Bad map[string]string
 }
 
 func newMeasuredReader(v url.Values) measuredReader {
-	return measuredReader{v: v, bad: map[string]string{}}
+	return measuredReader{v: v, Bad: map[string]string{}}
 }
 
 func (r measuredReader) text(name string) string { return strings.TrimSpace(r.v.Get(name)) }
@@ -40,8 +40,8 @@ func (r measuredReader) typed(names ...string) bool {
 // take adds problems, those found first staying.
 func (r measuredReader) take(problems map[string]string) {
 	for name, says := range problems {
-		if r.bad[name] == "" {
-			r.bad[name] = says
+		if r.Bad[name] == "" {
+			r.Bad[name] = says
 		}
 	}
 }
@@ -65,7 +65,7 @@ func (r measuredReader) measured(name, unit string) metrology.Value {
 		u = math.Abs(expanded.Float()) / metrology.CoverageFactor
 	}
 	if err != nil {
-		r.bad[name] = "Give a figure such as 12.3, or with its range: 12.3 ± 0.2."
+		r.Bad[name] = "Give a figure such as 12.3, or with its range: 12.3 ± 0.2."
 		return metrology.Value{}
 	}
 	return metrology.Value{Value: x.Float(), StdUncertainty: u, Unit: unit}
@@ -88,9 +88,9 @@ func (r measuredReader) aboveNought(name string, n figure.Number, err error) flo
 	switch {
 	case !r.typed(name):
 	case err != nil:
-		r.bad[name] = figure.Sentence(err, "Give a figure such as 12.3.")
+		r.Bad[name] = figure.Sentence(err, "Give a figure such as 12.3.")
 	case n.Float() == 0:
-		r.bad[name] = "Give a figure above zero, or leave it empty."
+		r.Bad[name] = "Give a figure above zero, or leave it empty."
 	}
 	return n.Float()
 }
@@ -103,10 +103,10 @@ func (r measuredReader) whole(name string) int {
 	n, err := figure.ParseWhole(r.text(name))
 	switch {
 	case err != nil || n > 1e6 || n < -1e6:
-		r.bad[name] = figure.Sentence(err, "Give a whole number.")
+		r.Bad[name] = figure.Sentence(err, "Give a whole number.")
 		return 0
 	case n == 0:
-		r.bad[name] = "Give a figure above zero, or leave it empty."
+		r.Bad[name] = "Give a figure above zero, or leave it empty."
 	}
 	return n
 }
@@ -115,10 +115,10 @@ var errNegativeRange = errors.New("a range is not below nought")
 
 // problems returns what stands against the form; nil for nothing.
 func (r measuredReader) problems() map[string]string {
-	if len(r.bad) == 0 {
+	if len(r.Bad) == 0 {
 		return nil
 	}
-	return maps.Clone(r.bad)
+	return maps.Clone(r.Bad)
 }
 
 // inputText writes a figure of a calibre as it would be typed; 0 is not known.

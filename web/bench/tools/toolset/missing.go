@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"errors"
@@ -19,11 +19,11 @@ import (
 const missingShown = 8
 
 // missingTool finds the counts of missing wheels and pinions.
-func missingTool() benchTool {
-	t := benchTool{
+func missingTool() Tool {
+	t := Tool{
 		Slug: "missing-wheel", Title: "Missing wheel or pinion", Component: diagnosis.Train,
 		Purpose: "Finds one or two missing counts of a train or a motion work, every whole-number answer, with the sizes to cut or order by.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "train", Label: "Train", Group: "The counts", Hint: "With ? for each missing count, as 80:10,?:10,80:?,15: wheel:pinion that it drives, last the escape wheel."},
 			{Name: "motion_work", Label: "Or motion work", Group: "The counts", Hint: "Cannon pinion:minute wheel,minute pinion:hour wheel, as 12:36,?:40. Only one of both may have a ?."},
 			{Name: "dial_hours", Label: "Hours on the dial", Kind: "select", Group: "The counts", Default: "12", Options: [][2]string{{"12", "12"}, {"24", "24"}}},
@@ -45,19 +45,19 @@ func missingTool() benchTool {
 			hint = "Leave this group empty where both counts are in one mesh."
 		}
 		t.Fields = append(t.Fields,
-			benchField{Name: which + "_centres", Label: "Distance of centres", Unit: "mm", Kind: "number", Group: group, Hint: hint},
-			benchField{Name: which + "_wheel_outside", Label: "Wheel over the tips", Unit: "mm", Kind: "number", Group: group},
-			benchField{Name: which + "_pinion_outside", Label: "Pinion over the tips", Unit: "mm", Kind: "number", Group: group})
+			Field{Name: which + "_centres", Label: "Distance of centres", Unit: "mm", Kind: "number", Group: group, Hint: hint},
+			Field{Name: which + "_wheel_outside", Label: "Wheel over the tips", Unit: "mm", Kind: "number", Group: group},
+			Field{Name: which + "_pinion_outside", Label: "Pinion over the tips", Unit: "mm", Kind: "number", Group: group})
 	}
 	const last = "Measuring and choosing"
 	t.Fields = append(t.Fields,
-		benchField{Name: "length_u", Label: "Standard uncertainty of a length", Unit: "mm", Kind: "number", Group: last, Default: "0.01"},
-		benchField{Name: "pick", Label: "Answer to look at and to keep", Kind: "number", Group: last, Default: "1", Hint: "Its number in the table of answers."})
+		Field{Name: "length_u", Label: "Standard uncertainty of a length", Unit: "mm", Kind: "number", Group: last, Default: "0.01"},
+		Field{Name: "pick", Label: "Answer to look at and to keep", Kind: "number", Group: last, Default: "1", Hint: "Its number in the table of answers."})
 	return t
 }
 
-func missingFormulas() []benchFormula {
-	return []benchFormula{
+func missingFormulas() []Formula {
+	return []Formula{
 		{Text: "beats per hour = 2 · escape teeth · wheels ÷ pinions · turns per hour of the second wheel; one missing count follows from the rest by division and is an answer if it is whole",
 			Source: "The train formula of the trade’s handbooks, in exact fractions.",
 			Limits: fmt.Sprintf("Wheels of %d to %d teeth, pinions of %d to %d leaves, escape wheels of %d to %d teeth (common practice). Usual beats: %s.",
@@ -94,7 +94,7 @@ func fillMissing(c watch.Calibre) url.Values {
 	return v
 }
 
-func solveMissing(v url.Values) (benchAnswer, map[string]string) {
+func solveMissing(v url.Values) (Answer, map[string]string) {
 	r := benchReader{v, map[string]string{}}
 	q := readMissing(r)
 	pick := r.count("pick", 1)
@@ -105,17 +105,17 @@ func solveMissing(v url.Values) (benchAnswer, map[string]string) {
 		}
 	}
 	if len(r.bad) > 0 {
-		return benchAnswer{}, r.bad
+		return Answer{}, r.bad
 	}
 	f := q.Find()
 	if len(f.Answers) == 0 {
 		return noneMissing(q, f), nil
 	}
 	if at, says, misfit := f.Misfit(); misfit {
-		return benchAnswer{}, map[string]string{r.measuredField(at): says}
+		return Answer{}, map[string]string{r.measuredField(at): says}
 	}
 	if pick < 1 || pick > len(f.Answers) {
-		return benchAnswer{}, map[string]string{"pick": fmt.Sprintf("There are %d answers: give a number from 1 to %d.", len(f.Answers), len(f.Answers))}
+		return Answer{}, map[string]string{"pick": fmt.Sprintf("There are %d answers: give a number from 1 to %d.", len(f.Answers), len(f.Answers))}
 	}
 	return foundMissing(q, f, pick-1), nil
 }

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -14,36 +14,36 @@ import (
 )
 
 // foundMissing words the answers and shows the one picked.
-func foundMissing(q train.Missing, f train.Found, pick int) benchAnswer {
+func foundMissing(q train.Missing, f train.Found, pick int) Answer {
 	a := f.Answers[pick]
-	out := benchAnswer{Finding: missingFinding(f, a), Part: missingPart(f, a), Correction: missingCorrection(q, a), Drawing: missingDrawing(f, a)}
+	out := Answer{Finding: missingFinding(f, a), Part: missingPart(f, a), Correction: missingCorrection(q, a), Drawing: missingDrawing(f, a)}
 	for i, s := range f.Sought {
-		out.Rows = append(out.Rows, benchRow{Label: text.Capital(s.Name), Value: fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())})
+		out.Rows = append(out.Rows, Row{Label: text.Capital(s.Name), Value: fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())})
 	}
-	out.Rows = append(out.Rows, benchRow{Label: "Complete", Value: completed(a)})
+	out.Rows = append(out.Rows, Row{Label: "Complete", Value: completed(a)})
 	if a.Motion == nil {
-		out.Rows = append(out.Rows, benchRow{Label: "Beats per hour", Value: strconv.Itoa(a.BeatsPerHour)})
+		out.Rows = append(out.Rows, Row{Label: "Beats per hour", Value: strconv.Itoa(a.BeatsPerHour)})
 	}
 	for _, m := range a.Meshes {
 		if m.Module.Ways > 0 {
 			out.Rows = append(out.Rows,
-				benchRow{Label: "Module of " + m.Name, Value: millimetres(m.Module.Estimate), Note: modulesApart(m.Module)},
-				benchRow{Label: "Circular pitch", Value: millimetres(m.Size.CircularPitchMm)},
-				benchRow{Label: "Distance of centres", Value: millimetres(m.Size.CentreDistanceMm)})
+				Row{Label: "Module of " + m.Name, Value: millimetres(m.Module.Estimate), Note: modulesApart(m.Module)},
+				Row{Label: "Circular pitch", Value: millimetres(m.Size.CircularPitchMm)},
+				Row{Label: "Distance of centres", Value: millimetres(m.Size.CentreDistanceMm)})
 		}
 	}
-	out.Rows = append(out.Rows, benchRow{Label: "Standing", Value: text.Capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
+	out.Rows = append(out.Rows, Row{Label: "Standing", Value: text.Capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
 	for _, m := range a.Meshes {
 		if notes := m.Mesh.Notes(); len(notes) > 0 {
-			out.Rows = append(out.Rows, benchRow{Label: text.Capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
+			out.Rows = append(out.Rows, Row{Label: text.Capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
 		}
 	}
 	if a.Motion == nil {
 		if remarks := a.Train.Remarks(); len(remarks) > 0 {
-			out.Rows = append(out.Rows, benchRow{Label: "Mind", Value: "The train as completed", Note: strings.Join(remarks, " ")})
+			out.Rows = append(out.Rows, Row{Label: "Mind", Value: "The train as completed", Note: strings.Join(remarks, " ")})
 		}
 	}
-	out.Tables = []benchTable{missingAnswers(f)}
+	out.Tables = []Table{missingAnswers(f)}
 	if len(f.Answers) > 1 {
 		out.Tables = append(out.Tables, missingReasons(f))
 	}
@@ -81,8 +81,8 @@ func modulesApart(m train.Module) string {
 }
 
 // missingAnswers is the table of answers, the most plausible first.
-func missingAnswers(f train.Found) benchTable {
-	t := benchTable{Caption: "Answers, the most plausible first", Head: []string{"No."}}
+func missingAnswers(f train.Found) Table {
+	t := Table{Caption: "Answers, the most plausible first", Head: []string{"No."}}
 	if n := len(f.Answers); n > missingShown {
 		t.Caption = fmt.Sprintf("The %d most plausible of %d answers", missingShown, n)
 	}
@@ -122,8 +122,8 @@ func missingAnswers(f train.Found) benchTable {
 }
 
 // missingReasons is the table of why the answers stand in this order; sentences need the width.
-func missingReasons(f train.Found) benchTable {
-	t := benchTable{Caption: "Why they stand so", Head: []string{"No.", "What speaks for and against it"}}
+func missingReasons(f train.Found) Table {
+	t := Table{Caption: "Why they stand so", Head: []string{"No.", "What speaks for and against it"}}
 	for i, a := range f.Answers[:min(missingShown, len(f.Answers))] {
 		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), strings.Join(a.Reasons, " ")})
 	}
@@ -131,8 +131,8 @@ func missingReasons(f train.Found) benchTable {
 }
 
 // missingSizes is the table of what to cut or order by; without measurement in modules.
-func missingSizes(a train.Answer) benchTable {
-	t := benchTable{Caption: "Sizes to cut or order by", Head: []string{"Part", "Count", "Pitch diameter", "Outside diameter", "Addendum"}}
+func missingSizes(a train.Answer) Table {
+	t := Table{Caption: "Sizes to cut or order by", Head: []string{"Part", "Count", "Pitch diameter", "Outside diameter", "Addendum"}}
 	for _, m := range a.Meshes {
 		wheel, pinion := partNames(a, m)
 		for _, p := range []struct {
@@ -187,7 +187,7 @@ func missingFinding(f train.Found, a train.Answer) string {
 }
 
 // missingPart is the part line: what the counts and the module say, and what they can't.
-func missingPart(f train.Found, a train.Answer) *benchPart {
+func missingPart(f train.Found, a train.Answer) *Part {
 	var names, specs []string
 	for i, s := range f.Sought {
 		names = append(names, s.Name)
@@ -211,7 +211,7 @@ func missingPart(f train.Found, a train.Answer) *benchPart {
 		}
 		specs = append(specs, spec)
 	}
-	return &benchPart{Name: text.Capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") + "; bore and height from the old arbor"}
+	return &Part{Name: text.Capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") + "; bore and height from the old arbor"}
 }
 
 func missingCorrection(q train.Missing, a train.Answer) map[string]string {
@@ -250,11 +250,11 @@ func missingDrawing(f train.Found, a train.Answer) chart.TrainDrawing {
 }
 
 // noneMissing says that the counts given don't go together, what would have to be, and what to count again.
-func noneMissing(q train.Missing, f train.Found) benchAnswer {
-	out := benchAnswer{Rows: []benchRow{{Label: "Whole-number answer", Value: "None", Note: "Something that was given is not so: a count, the beat, or which pinion a wheel drives."}}}
+func noneMissing(q train.Missing, f train.Found) Answer {
+	out := Answer{Rows: []Row{{Label: "Whole-number answer", Value: "None", Note: "Something that was given is not so: a count, the beat, or which pinion a wheel drives."}}}
 	out.Finding = "The counts given don’t go together: no whole count fits."
 	for _, e := range f.Exact {
-		row := benchRow{Label: text.Capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " + f.Sought[0].Kind.Unit()}
+		row := Row{Label: text.Capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " + f.Sought[0].Kind.Unit()}
 		if e.BeatsPerHour != 0 {
 			row.Note = fmt.Sprintf("At %d beats per hour.", e.BeatsPerHour)
 		}
@@ -266,7 +266,7 @@ func noneMissing(q train.Missing, f train.Found) benchAnswer {
 	if len(f.Doubts) == 0 {
 		return out
 	}
-	t := benchTable{Caption: "Count again: with one of these there is an answer", Head: []string{"Part", "Given", "If it were"}}
+	t := Table{Caption: "Count again: with one of these there is an answer", Head: []string{"Part", "Given", "If it were"}}
 	for _, s := range f.Sought {
 		t.Head = append(t.Head, text.Capital(s.Name))
 	}
@@ -278,7 +278,7 @@ func noneMissing(q train.Missing, f train.Found) benchAnswer {
 		}
 		t.Rows = append(t.Rows, append(row, completed(d.Then)))
 	}
-	out.Tables = []benchTable{t}
+	out.Tables = []Table{t}
 	first := f.Doubts[0]
 	out.Finding = fmt.Sprintf("The counts given don’t go together: no whole count fits. Count the %s again: %d instead of %d would give %s.", first.Name, first.Instead, first.Given, completed(first.Then))
 	return out

@@ -1,4 +1,4 @@
-package web
+package toolset_test
 
 import (
 	"net/http"
@@ -9,12 +9,14 @@ import (
 
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // missingQuery is the form as it is sent.
 func missingQuery(given map[string]string) url.Values {
 	v := url.Values{}
-	for _, f := range missingTool().Fields {
+	for _, f := range toolset.MissingTool().Fields {
 		v.Set(f.Name, f.Default)
 	}
 	for name, value := range given {
@@ -45,7 +47,7 @@ func TestMissingWheel(t *testing.T) {
 		{"TR-MISS-4", map[string]string{"train": "64:8,61:8,?:7,15", "beats_per_hour": "18000"},
 			"The counts given don’t go together: no whole count fits. Count the third wheel again: 60 instead of 61 would give 64:8,60:8,70:7,15.", "", nil},
 	} {
-		a, bad := solveMissing(missingQuery(tt.given))
+		a, bad := toolset.SolveMissing(missingQuery(tt.given))
 		if len(bad) > 0 {
 			t.Errorf("%s: %v", tt.name, bad)
 			continue
@@ -53,7 +55,7 @@ func TestMissingWheel(t *testing.T) {
 		if !strings.HasPrefix(a.Finding, tt.finding) {
 			t.Errorf("%s: finding %q, want %q", tt.name, a.Finding, tt.finding)
 		}
-		if tt.part == "" != (a.Part == nil) || a.Part != nil && !strings.HasPrefix(a.Part.words(), tt.part) {
+		if tt.part == "" != (a.Part == nil) || a.Part != nil && !strings.HasPrefix(a.Part.Words(), tt.part) {
 			t.Errorf("%s: part %+v, want %q", tt.name, a.Part, tt.part)
 		}
 		for field, want := range tt.correction {
@@ -85,7 +87,7 @@ func TestMissingWheelRefusals(t *testing.T) {
 		{map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_wheel_outside": "8.60", "first_pinion_outside": "0.95"},
 			"first_pinion_outside", "finer than its wheel can mesh with"},
 	} {
-		if _, bad := solveMissing(missingQuery(tt.given)); !strings.Contains(bad[tt.field], tt.holds) {
+		if _, bad := toolset.SolveMissing(missingQuery(tt.given)); !strings.Contains(bad[tt.field], tt.holds) {
 			t.Errorf("%v: %v, want %q beside %s", tt.given, bad, tt.holds, tt.field)
 		}
 	}
@@ -94,7 +96,7 @@ func TestMissingWheelRefusals(t *testing.T) {
 // TestMissingWheelFill: a calibre's counts stand in the form, to put the ? into; with one they are asked about.
 func TestMissingWheelFill(t *testing.T) {
 	t.Parallel()
-	v := fillMissing(watch.Calibre{BeatsPerHour: 21600, Train: "80:10,75:10,84:7,15", MotionWork: "12:36,10:40", DialHours: 24})
+	v := toolset.FillMissing(watch.Calibre{BeatsPerHour: 21600, Train: "80:10,75:10,84:7,15", MotionWork: "12:36,10:40", DialHours: 24})
 	for name, want := range map[string]string{"train": "80:10,75:10,84:7,15", "motion_work": "12:36,10:40", "beats_per_hour": "21600", "dial_hours": "24"} {
 		if v.Get(name) != want {
 			t.Errorf("%s is filled with %q, want %q", name, v.Get(name), want)
@@ -105,18 +107,18 @@ func TestMissingWheelFill(t *testing.T) {
 // TestMissingWheelPage: the page shows the answers, the sizes and the drawing, and refuses with what was typed kept.
 func TestMissingWheelPage(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	page := bench.get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,?:10,80:?,15", "beats_per_hour": "18000", "first_centres": "4.68"}).Encode())
-	said := page.text("bench-answer")
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	page := bench.Get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,?:10,80:?,15", "beats_per_hour": "18000", "first_centres": "4.68"}).Encode())
+	said := page.Text("bench-answer")
 	for _, want := range []string{"75", "80:10,75:10,80:8,15", "Most plausible", "0.110", "Outside diameter", "Train as completed"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the answer doesn't say %q: %s", want, said)
 		}
 	}
-	page = bench.get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,75:10,80:8,15"}).Encode())
-	if page.status != http.StatusUnprocessableEntity || !strings.Contains(page.text("form-errors"), "Put a ?") {
-		t.Errorf("status %d: %s", page.status, page.text("form-errors"))
+	page = bench.Get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,75:10,80:8,15"}).Encode())
+	if page.Status != http.StatusUnprocessableEntity || !strings.Contains(page.Text("form-errors"), "Put a ?") {
+		t.Errorf("status %d: %s", page.Status, page.Text("form-errors"))
 	}
 }
 
@@ -124,38 +126,38 @@ func TestMissingWheelPage(t *testing.T) {
 // completes the calibre.
 func TestMissingWheelInTheWork(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	id, err := s.store.AddCalibre(t.Context(), store.CalibreChange{By: s.actor(s.owner), At: s.clock()},
+	s := webtest.NewSite(t)
+	id, err := s.Store.AddCalibre(t.Context(), store.CalibreChange{By: s.Actor(s.Owner), At: s.Clock()},
 		watch.Calibre{Name: "Gannet 5", Maker: "Tern Quay", BeatsPerHour: 18000, GradeKey: "modern", Train: "80:10,60:10,80:8,15"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	number := s.noted("calibre", "Gannet 5")
-	bench := s.as(s.watchmaker)
+	number := s.Noted("calibre", "Gannet 5")
+	bench := s.As(s.Watchmaker)
 	at := "/dockets/" + number + "/bench/missing-wheel"
-	page := bench.get(at).want(http.StatusOK)
-	if page.value("train") != "80:10,60:10,80:8,15" || page.value("beats_per_hour") != "18000" {
-		t.Fatalf("filled with %q and %q", page.value("train"), page.value("beats_per_hour"))
+	page := bench.Get(at).Want(http.StatusOK)
+	if page.Value("train") != "80:10,60:10,80:8,15" || page.Value("beats_per_hour") != "18000" {
+		t.Fatalf("filled with %q and %q", page.Value("train"), page.Value("beats_per_hour"))
 	}
 	asked := missingQuery(map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_centres": "4.68"})
-	page = bench.get(at + "?" + asked.Encode()).want(http.StatusOK)
+	page = bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
 	for _, as := range []string{"finding", "part", "correction"} {
-		page.one("keep-form-" + as)
+		page.One("keep-form-" + as)
 	}
-	bench.post(at+"/keep", keptForm("part", asked, "part.quantity", "1")).want(http.StatusSeeOther)
-	if said := textOf(bench.get("/dockets/" + number + "/parts").want(http.StatusOK).document); !strings.Contains(said, "75 teeth for a pinion of 10, module 0.110 mm") {
+	bench.Post(at+"/keep", webtest.KeptForm("part", asked, "part.quantity", "1")).Want(http.StatusSeeOther)
+	if said := webtest.TextOf(bench.Get("/dockets/" + number + "/parts").Want(http.StatusOK).Document); !strings.Contains(said, "75 teeth for a pinion of 10, module 0.110 mm") {
 		t.Errorf("the parts say %.800s", said)
 	}
-	_, version, err := s.store.Calibre(t.Context(), id)
+	_, version, err := s.Store.Calibre(t.Context(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
-	bench.post(at+"/keep", keptForm("correction", asked, "correction.version", strconv.FormatInt(version, 10))).want(http.StatusSeeOther)
-	k, _, err := s.store.Calibre(t.Context(), id)
+	bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version", strconv.FormatInt(version, 10))).Want(http.StatusSeeOther)
+	k, _, err := s.Store.Calibre(t.Context(), id)
 	if err != nil || k.Train != "80:10,75:10,80:8,15" {
 		t.Errorf("the calibre's train is %q, %v", k.Train, err)
 	}
-	journal := textOf(bench.get("/dockets/" + number + "/journal").want(http.StatusOK).document)
+	journal := webtest.TextOf(bench.Get("/dockets/" + number + "/journal").Want(http.StatusOK).Document)
 	for _, want := range []string{"Missing wheel or pinion: kept as a part", "80:10,?:10,80:8,15", "Third wheel: 75 teeth"} {
 		if !strings.Contains(journal, want) {
 			t.Errorf("the journal lacks %q", want)

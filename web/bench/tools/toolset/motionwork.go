@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"cmp"
@@ -21,25 +21,25 @@ var motionParts = []struct{ field, name, of, with string }{
 }
 
 // motionWorkTool works out how the hour hand follows the minute hand, and the count that is missing.
-func motionWorkTool() benchTool {
-	var fields []benchField
+func motionWorkTool() Tool {
+	var fields []Field
 	for i, p := range motionParts {
-		f := benchField{Name: p.field, Label: p.name, Unit: p.of, Kind: "number", Group: "Counts"}
+		f := Field{Name: p.field, Label: p.name, Unit: p.of, Kind: "number", Group: "Counts"}
 		if i == 0 {
 			f.Hint = "Leave the one count empty that is to be found."
 		}
 		fields = append(fields, f)
 	}
 	fields = append(fields,
-		benchField{Name: "dial_hours", Label: "The hour hand turns once in", Kind: "select", Group: "Dial", Default: "12",
+		Field{Name: "dial_hours", Label: "The hour hand turns once in", Kind: "select", Group: "Dial", Default: "12",
 			Options: [][2]string{{"12", "12 hours"}, {"24", "24 hours"}}},
-		benchField{Name: "hands_at", Label: "Where the hands stand after", Unit: "h:mm", Group: "Dial",
+		Field{Name: "hands_at", Label: "Where the hands stand after", Unit: "h:mm", Group: "Dial",
 			Hint: "Counted from both at twelve, such as 7:30. May stay empty."})
-	return benchTool{
+	return Tool{
 		Slug: "motion-work", Title: "Motion work",
 		Purpose: "How the hour hand follows the minute hand, whether both keep together, and the one count that is missing.",
 		Fields:  fields, Solve: solveMotionWork, Fill: fillMotionWork,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"(minute wheel / cannon pinion) · (hour wheel / minute pinion) = 12, or 24 on a dial of 24 hours",
 				"The motion work formula of the trade’s handbooks; checked against published motion works.",
 				"Exact. Hour and minute hand are tied: nothing else can make the hour hand wander, short of a loose hand or a slipping wheel."},
@@ -140,41 +140,41 @@ func hoursAndMinutes(typed string) (*big.Rat, bool) {
 	return big.NewRat(int64(60*hours+minutes), 1), err == nil && minutes >= 0 && minutes < 60
 }
 
-func solveMotionWork(v url.Values) (benchAnswer, map[string]string) {
+func solveMotionWork(v url.Values) (Answer, map[string]string) {
 	asked, bad := readMotionWork(v)
 	if len(bad) > 0 {
-		return benchAnswer{}, bad
+		return Answer{}, bad
 	}
 	m := asked.work
 	ratio, _ := m.Ratio()
 	modules, _ := m.ModuleRatio()
-	a := benchAnswer{Drawing: motionDrawing(asked), Correction: map[string]string{"motion_work": m.String(), "dial_hours": strconv.Itoa(asked.dialHours)}}
+	a := Answer{Drawing: motionDrawing(asked), Correction: map[string]string{"motion_work": m.String(), "dial_hours": strconv.Itoa(asked.dialHours)}}
 	if asked.found != "" {
 		foundMotionPart(&a, asked)
 	}
 	keeps := m.DialHours() == asked.dialHours
 	a.Rows = append(a.Rows,
-		benchRow{"Motion work", m.String(), ""},
-		benchRow{"Turns of the minute hand for one of the hour hand", train.Words(ratio), ""},
-		benchRow{"Directions", "cannon pinion and hour wheel clockwise", "the minute wheel between them anticlockwise"},
-		benchRow{"Module of the hour mesh", train.Words(modules) + " of the minute mesh’s", "both meshes share one centre distance"})
+		Row{"Motion work", m.String(), ""},
+		Row{"Turns of the minute hand for one of the hour hand", train.Words(ratio), ""},
+		Row{"Directions", "cannon pinion and hour wheel clockwise", "the minute wheel between them anticlockwise"},
+		Row{"Module of the hour mesh", train.Words(modules) + " of the minute mesh’s", "both meshes share one centre distance"})
 	a.Finding = cmp.Or(a.Finding, fmt.Sprintf("The motion work %s turns the minute hand %s times for one turn of the hour hand.", m, train.Words(ratio)))
 	if !keeps {
 		a.Correction = nil // nothing to keep for right
 		a.Tables = append(a.Tables, wanderTable(asked))
 		a.Finding += fmt.Sprintf(" A dial of %d hours needs %d: the hands don’t keep together.", asked.dialHours, asked.dialHours)
 		if m.DialHours() != 0 {
-			a.Rows = append(a.Rows, benchRow{"To look at", fmt.Sprintf("This is for a dial of %d hours, not %d.", m.DialHours(), asked.dialHours), ""})
+			a.Rows = append(a.Rows, Row{"To look at", fmt.Sprintf("This is for a dial of %d hours, not %d.", m.DialHours(), asked.dialHours), ""})
 		}
 	}
 	for _, says := range m.Remarks() {
-		a.Rows = append(a.Rows, benchRow{"To look at", says, ""})
+		a.Rows = append(a.Rows, Row{"To look at", says, ""})
 	}
 	if asked.after != nil {
 		minute, hour, _ := m.Hands(asked.after)
 		at := fmt.Sprintf("after %s", clockWords(asked.after))
-		a.Rows = append(a.Rows, benchRow{"Minute hand stands at", train.Words(minute) + "°", at + ", clockwise from twelve"},
-			benchRow{"Hour hand stands at", train.Words(hour) + "°", at + ", clockwise from twelve"})
+		a.Rows = append(a.Rows, Row{"Minute hand stands at", train.Words(minute) + "°", at + ", clockwise from twelve"},
+			Row{"Hour hand stands at", train.Words(hour) + "°", at + ", clockwise from twelve"})
 	}
 	return a, nil
 }
@@ -186,7 +186,7 @@ func clockWords(minutes *big.Rat) string {
 }
 
 // foundMotionPart says which count was found, and what to order by it.
-func foundMotionPart(a *benchAnswer, asked motionAsked) {
+func foundMotionPart(a *Answer, asked motionAsked) {
 	m := asked.work
 	counts := map[string]int{"cannon": m.Cannon, "minute_wheel": m.MinuteWheel, "minute_pinion": m.MinutePinion, "hour_wheel": m.HourWheel}
 	for i, p := range motionParts {
@@ -194,15 +194,15 @@ func foundMotionPart(a *benchAnswer, asked motionAsked) {
 			continue
 		}
 		mate := motionParts[i^1] // cannon and minute wheel mesh, minute pinion and hour wheel do
-		a.Rows = append(a.Rows, benchRow{p.name, fmt.Sprintf("%d %s", counts[p.field], p.of), "found from the other three"})
+		a.Rows = append(a.Rows, Row{p.name, fmt.Sprintf("%d %s", counts[p.field], p.of), "found from the other three"})
 		a.Finding = fmt.Sprintf("The %s needs %d %s to make %d:1 with %s.", strings.ToLower(p.name), counts[p.field], p.of, asked.dialHours, m.With(p.field, 0))
-		a.Part = &benchPart{p.name, fmt.Sprintf("%d %s, meshes with the %s of %d", counts[p.field], p.of, strings.ToLower(mate.name), counts[mate.field])}
+		a.Part = &Part{p.name, fmt.Sprintf("%d %s, meshes with the %s of %d", counts[p.field], p.of, strings.ToLower(mate.name), counts[mate.field])}
 	}
 }
 
 // wanderTable says how far the hour hand strays from where it belongs.
-func wanderTable(asked motionAsked) benchTable {
-	t := benchTable{Caption: "The hour hand, as it reads on the dial", Head: []string{"After", "Off by", "Which is"}}
+func wanderTable(asked motionAsked) Table {
+	t := Table{Caption: "The hour hand, as it reads on the dial", Head: []string{"After", "Off by", "Which is"}}
 	for _, hours := range []int{1, 3, 6, 12, 24} {
 		off, _ := asked.work.HourHandErrorMinutes(asked.dialHours, hours)
 		which := "ahead"

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -14,16 +14,16 @@ import (
 )
 
 // oilTool says what a place is usually oiled with, and how much of it.
-func oilTool() benchTool {
+func oilTool() Tool {
 	places := make([][2]string, 0, len(fit.OilPlaces()))
 	for _, p := range fit.OilPlaces() {
 		places = append(places, [2]string{p.Key, p.Place})
 	}
 	solvents := diagnosis.Solvents.Caution()
-	return benchTool{
+	return Tool{
 		Slug: "oil", Title: "Oils and how much",
 		Purpose: "What a place is usually oiled with and how much it takes, beside the calibre’s own sheet.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "place", Label: "Place", Kind: "select", Group: "Place", Options: places, Default: places[0][0]},
 			{Name: "across", Label: "Jewel or cup, diameter", Unit: "mm", Kind: "number", Group: "For the amount", Hint: "The jewel of a pivot on an endstone, else the cup. Empty: no amount worked out."},
 			{Name: "depth", Label: "Gap, or depth of the cup", Unit: "mm", Kind: "number", Group: "For the amount", Hint: "Between jewel and endstone; empty: 0.02 to 0.03."},
@@ -37,7 +37,7 @@ func oilTool() benchTool {
 			}
 			return v
 		},
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"Between jewel and endstone: a drop half to two thirds of the jewel across; V = π ÷ 4 · D² · gap",
 				"Common practice, from memory. The gap of about 0.02 to 0.03 mm is that of an American factory’s watchmakers’ handbook, How to oil a watch.",
 				"The jewel curves away from its endstone, so a drop holds a little more than this."},
@@ -51,24 +51,24 @@ func oilTool() benchTool {
 	}
 }
 
-func solveOil(v url.Values) (benchAnswer, map[string]string) {
+func solveOil(v url.Values) (Answer, map[string]string) {
 	f := springForm{v, map[string]string{}}
 	place, known := fit.OilPlaceOf(v.Get("place"))
 	if !known {
 		f.bad["place"] = "Choose the place."
-		return benchAnswer{}, f.bad
+		return Answer{}, f.bad
 	}
 	sheet := watch.ParseOilLines(v.Get("lubrication"))
 	f.fail(oilSheetProblems(sheet))
 	amount, measured := f.oilAmount(place)
 	if len(f.bad) > 0 {
-		return benchAnswer{}, f.bad
+		return Answer{}, f.bad
 	}
 	a := oilAnswer(place, sheet)
 	if measured {
 		across := fmt.Sprintf("%.2f to %.2f mm", amount.LowMm, amount.HighMm)
 		volume := oilVolume(amount)
-		a.Rows = slices.Insert(a.Rows, 1, benchRow{"Oil, across", across, "As it is seen from above."}, benchRow{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
+		a.Rows = slices.Insert(a.Rows, 1, Row{"Oil, across", across, "As it is seen from above."}, Row{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
 		a.Drawing = chart.JewelOil{ID: "oil-amount", Title: place.Place, Capped: place.Shape == fit.Capped, WidthMm: f.mm("across"),
 			LowMm: amount.LowMm, HighMm: amount.HighMm, Facts: []chart.Fact{{Name: string(place.Oil), Value: volume}}}
 	}
@@ -123,9 +123,9 @@ func oilVolume(a fit.Amount) string {
 	return placesText(a.LowNl, places) + " to " + placesText(a.HighNl, places) + " nl"
 }
 
-func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) benchAnswer {
-	a := benchAnswer{
-		Rows: []benchRow{
+func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) Answer {
+	a := Answer{
+		Rows: []Row{
 			{"Usually gets", text.Capital(string(place.Oil)), "Common practice. The calibre’s own sheet goes first."},
 			{"How much", "", text.Capital(place.Amount) + ". " + place.Why},
 			{"Everywhere", "", strings.Join(fit.Rules(), " ")},
@@ -133,13 +133,13 @@ func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) benchAnswer {
 		Finding: fmt.Sprintf("%s: usually %s, %s.", place.Place, place.Oil, place.Amount),
 	}
 	if len(sheet) > 0 {
-		own := benchTable{Caption: "The calibre’s own sheet", Head: []string{"Place", "Oil", "To mind"}}
+		own := Table{Caption: "The calibre’s own sheet", Head: []string{"Place", "Oil", "To mind"}}
 		for _, p := range sheet {
 			own.Rows = append(own.Rows, []string{p.Place, p.Oil, p.Note})
 		}
 		a.Tables = append(a.Tables, own)
 	}
-	usual := benchTable{Caption: "What is usual", Head: []string{"Place", "Oil", "How much"}}
+	usual := Table{Caption: "What is usual", Head: []string{"Place", "Oil", "How much"}}
 	for _, p := range fit.OilPlaces() {
 		usual.Rows = append(usual.Rows, []string{p.Place, string(p.Oil), p.Amount})
 	}

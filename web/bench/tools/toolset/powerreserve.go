@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -9,10 +9,11 @@ import (
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
+	"ledgerwheel/web/page"
 )
 
-func powerReserveTool() benchTool {
-	return benchTool{
+func powerReserveTool() Tool {
+	return Tool{
 		Slug: "power-reserve", Title: "Power reserve", Component: diagnosis.Mainspring,
 		Purpose: "How long a watch runs on one winding, through barrel and centre pinion, and how the force falls while it does.",
 		Fields:  powerReserveFields(), Solve: solvePowerReserve, Fill: fillPowerReserve,
@@ -20,25 +21,25 @@ func powerReserveTool() benchTool {
 	}
 }
 
-func powerReserveFields() []benchField {
+func powerReserveFields() []Field {
 	const spring, run = "Mainspring", "Run"
 	var materials [][2]string
 	for _, m := range train.SpringMaterials() {
 		materials = append(materials, [2]string{m.Key, fmt.Sprintf("%s, %.0f GPa", m.Name, m.ModulusGPa)})
 	}
 	fields := append(barrelFields(),
-		benchField{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: spring, Hint: "Empty: forces as shares only."},
-		benchField{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: spring},
-		benchField{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: spring, Hint: "Empty: half the free space."},
-		benchField{Name: "free_coils", Label: "Coils when it lies free", Kind: "text", Group: spring, Default: "0",
+		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: spring, Hint: "Empty: forces as shares only."},
+		Field{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: spring},
+		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: spring, Hint: "Empty: half the free space."},
+		Field{Name: "free_coils", Label: "Coils when it lies free", Kind: "text", Group: spring, Default: "0",
 			Hint: "Of the way it winds; −3 when it curls the other way; 0 as if straight."},
-		benchField{Name: "material", Label: "Material", Kind: "select", Group: spring, Options: materials, Default: materials[0][0]},
-		benchField{Name: "modulus", Label: "Young’s modulus, if known better", Unit: "GPa", Kind: "number", Group: spring})
+		Field{Name: "material", Label: "Material", Kind: "select", Group: spring, Options: materials, Default: materials[0][0]},
+		Field{Name: "modulus", Label: "Young’s modulus, if known better", Unit: "GPa", Kind: "number", Group: spring})
 	fields = append(fields, driveFields("Drive")...)
 	return append(fields,
-		benchField{Name: "lost_turns", Label: "Turns not wound at the top", Kind: "number", Group: run, Default: "0", Hint: "By stop-work or a slipping bridle."},
-		benchField{Name: "kept_turns", Label: "Turns left at the end", Kind: "number", Group: run, Default: "0", Hint: "By stop-work, or for want of force."},
-		benchField{Name: "power_reserve_hours", Label: "Stated by the maker", Unit: "h", Kind: "number", Group: run})
+		Field{Name: "lost_turns", Label: "Turns not wound at the top", Kind: "number", Group: run, Default: "0", Hint: "By stop-work or a slipping bridle."},
+		Field{Name: "kept_turns", Label: "Turns left at the end", Kind: "number", Group: run, Default: "0", Hint: "By stop-work, or for want of force."},
+		Field{Name: "power_reserve_hours", Label: "Stated by the maker", Unit: "h", Kind: "number", Group: run})
 }
 
 func fillPowerReserve(c watch.Calibre) url.Values {
@@ -47,8 +48,8 @@ func fillPowerReserve(c watch.Calibre) url.Values {
 	return v
 }
 
-func powerReserveFormulas() []benchFormula {
-	out := []benchFormula{
+func powerReserveFormulas() []Formula {
+	out := []Formula{
 		{"Hours = turns of the barrel × barrel teeth / leaves of the centre pinion.", "Derived: the centre wheel turns once an hour.",
 			"Exact in the counts. Not for a train whose barrel drives another arbor than the centre’s."},
 		{"M = E·b·h³/12 · θ/L, θ = 2π · (coils as it lies − coils when free).",
@@ -57,7 +58,7 @@ func powerReserveFormulas() []benchFormula {
 		{"Energy = mean of first and last torque × 2π × turns.", "Derived: the torque falls in a straight line.", "As for the torque."},
 	}
 	for _, m := range train.SpringMaterials() {
-		out = append(out, benchFormula{fmt.Sprintf("%s: E = %.0f GPa.", m.Name, m.ModulusGPa), m.Source, "To about 5 %: rolling and hardening change it."})
+		out = append(out, Formula{fmt.Sprintf("%s: E = %.0f GPa.", m.Name, m.ModulusGPa), m.Source, "To about 5 %: rolling and hardening change it."})
 	}
 	return append(out, mainspringFormulas()[:2]...)
 }
@@ -69,11 +70,11 @@ type reserveQuestion struct {
 	halfFill    bool    // the length was not known
 }
 
-func solvePowerReserve(v url.Values) (benchAnswer, map[string]string) {
+func solvePowerReserve(v url.Values) (Answer, map[string]string) {
 	f := springForm{v, map[string]string{}}
 	q := f.reserveQuestion()
 	if len(f.bad) > 0 {
-		return benchAnswer{}, f.bad
+		return Answer{}, f.bad
 	}
 	return q.answer(), nil
 }
@@ -115,11 +116,11 @@ func (f springForm) modulus() float64 {
 	return materials[0].ModulusGPa
 }
 
-func (q reserveQuestion) answer() benchAnswer {
+func (q reserveQuestion) answer() Answer {
 	w, r := q.winding, q.winding.Run()
 	b, s, d := w.Barrel, w.Spring, r.Development
-	a := benchAnswer{
-		Rows: append(q.hoursRows(r), q.forceRows(r)...), Tables: []benchTable{q.course(r)},
+	a := Answer{
+		Rows: append(q.hoursRows(r), q.forceRows(r)...), Tables: []Table{q.course(r)},
 		Finding: q.finding(r),
 		Drawing: chart.BarrelSection{ID: "barrel-section", Title: "Barrel and mainspring", InsideDiameterMm: b.InsideDiameterMm,
 			ArborDiameterMm: b.ArborDiameterMm, WidthMm: s.WidthMm, ThicknessMm: s.ThicknessMm, LengthMm: toPlaces(s.LengthMm, 0),
@@ -128,28 +129,28 @@ func (q reserveQuestion) answer() benchAnswer {
 	}
 	// Whole hours, and never more than there are; a run of less than one is no watch's.
 	if hours := math.Floor(r.Hours); hours >= 1 {
-		a.Correction = map[string]string{"power_reserve_hours": plainFigure(hours)}
+		a.Correction = map[string]string{"power_reserve_hours": page.PlainFigure(hours)}
 	}
 	return a
 }
 
-func (q reserveQuestion) hoursRows(r train.Reserve) []benchRow {
+func (q reserveQuestion) hoursRows(r train.Reserve) []Row {
 	w := q.winding
 	perTurn := w.Drive.HoursPerTurn()
-	rows := []benchRow{
+	rows := []Row{
 		{"Runs for", placesText(r.Hours, 1) + " h", fmt.Sprintf("%s turns at %s h, exactly %d/%d.", placesText(r.UsedTurns, 2), train.Fraction(perTurn), w.Drive.BarrelTeeth, w.Drive.CentrePinionLeaves)},
 		{"In practice about", placesText(math.Max(0, w.Drive.Hours(r.UsedTurns-train.PracticeTurns)), 1) + " h", "Half a turn less, for round arbor and wall, hooks and bridle."},
 		{"Turns of the spring", placesText(r.Development.Turns, 2), fmt.Sprintf("%s coils wound, %s run down.", placesText(r.Development.WoundCoils, 2), placesText(r.Development.RunDownCoils, 2))},
 		{"Free space filled", wholePercent(r.Development.FillShare), fillWords(r.Development.FillShare)},
 	}
 	if q.halfFill {
-		rows = append(rows, benchRow{"Length taken", placesText(w.Spring.LengthMm, 0) + " mm", "Half the free space, since none was given."})
+		rows = append(rows, Row{"Length taken", placesText(w.Spring.LengthMm, 0) + " mm", "Half the free space, since none was given."})
 	}
 	if r.TiredSpring {
-		rows = append(rows, benchRow{"The spring is set", "its force ends first", "It lies free in more coils than run down in the barrel: the last turns have no force."})
+		rows = append(rows, Row{"The spring is set", "its force ends first", "It lies free in more coils than run down in the barrel: the last turns have no force."})
 	}
 	if q.statedHours > 0 {
-		rows = append(rows, benchRow{"Stated", placesText(q.statedHours, 1) + " h", q.statedWords(r)})
+		rows = append(rows, Row{"Stated", placesText(q.statedHours, 1) + " h", q.statedWords(r)})
 	}
 	return rows
 }
@@ -163,24 +164,24 @@ func (q reserveQuestion) statedWords(r train.Reserve) string {
 	return fmt.Sprintf("Leaves %s turns, of which about half a turn is lost in practice.", placesText(left, 2))
 }
 
-func (q reserveQuestion) forceRows(r train.Reserve) []benchRow {
-	var rows []benchRow
+func (q reserveQuestion) forceRows(r train.Reserve) []Row {
+	var rows []Row
 	if r.AfterDay != nil {
-		rows = append(rows, benchRow{"Force after 24 h", wholePercent(r.AfterDay.Share), "Of the force fully wound: a fall of " + wholePercent(1-r.AfterDay.Share) + " over a day."})
+		rows = append(rows, Row{"Force after 24 h", wholePercent(r.AfterDay.Share), "Of the force fully wound: a fall of " + wholePercent(1-r.AfterDay.Share) + " over a day."})
 	} else {
-		rows = append(rows, benchRow{"Force after 24 h", "none", "It runs down before a day is out."})
+		rows = append(rows, Row{"Force after 24 h", "none", "It runs down before a day is out."})
 	}
-	rows = append(rows, benchRow{"Force at the end", wholePercent(r.End.Share), "After " + placesText(r.End.Hours, 1) + " h."})
+	rows = append(rows, Row{"Force at the end", wholePercent(r.End.Share), "After " + placesText(r.End.Hours, 1) + " h."})
 	if q.winding.Spring.WidthMm == 0 {
 		return rows
 	}
 	u := 2 * q.winding.Spring.TorqueRelativeU()
 	note := fmt.Sprintf("±%.0f %% (k = 2): a thickness read to a hundredth, the modulus to 5 %%.", 100*u)
 	return append(rows,
-		benchRow{"Torque at the barrel, wound", torqueText(r.Full.TorqueMNm) + " mN·m", note},
-		benchRow{"Torque at the barrel, at the end", torqueText(r.End.TorqueMNm) + " mN·m", ""},
-		benchRow{"Torque at the centre, wound", torqueText(r.CentreMNm) + " mN·m", "Without the friction of mesh and pivots."},
-		benchRow{"Energy of the run", placesText(r.EnergyMJ, 0) + " mJ", ""})
+		Row{"Torque at the barrel, wound", torqueText(r.Full.TorqueMNm) + " mN·m", note},
+		Row{"Torque at the barrel, at the end", torqueText(r.End.TorqueMNm) + " mN·m", ""},
+		Row{"Torque at the centre, wound", torqueText(r.CentreMNm) + " mN·m", "Without the friction of mesh and pivots."},
+		Row{"Energy of the run", placesText(r.EnergyMJ, 0) + " mJ", ""})
 }
 
 // torqueText writes a torque to what it is known to, three figures at most.
@@ -195,12 +196,12 @@ func torqueText(mNm float64) string {
 }
 
 // course is the force through the run, in steps that keep the table short.
-func (q reserveQuestion) course(r train.Reserve) benchTable {
+func (q reserveQuestion) course(r train.Reserve) Table {
 	step := 6.0
 	for r.Hours/step > 16 {
 		step *= 2
 	}
-	t := benchTable{Caption: "Force as the watch runs down", Head: []string{"Hours since wound", "Turns of the barrel", "Force"}}
+	t := Table{Caption: "Force as the watch runs down", Head: []string{"Hours since wound", "Turns of the barrel", "Force"}}
 	wide := q.winding.Spring.WidthMm > 0
 	if wide {
 		t.Head = append(t.Head, "Torque, mN·m")

@@ -1,9 +1,12 @@
-package web
+package toolset_test
 
 import (
 	"net/http"
 	"net/url"
 	"testing"
+
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // aBarrel is a man's wristwatch of the usual sizes, made up.
@@ -19,23 +22,23 @@ func aBarrel(pairs ...string) url.Values {
 // MS-N-5 has 7.2636 turns; at eight hours a turn (MS-RES-D1: 80 into 10) that is 58.1 hours.
 func TestPowerReservePage(t *testing.T) {
 	t.Parallel()
-	c := newTestSite(t)
-	bench := c.as(c.watchmaker)
-	start := bench.get("/bench/power-reserve").want(http.StatusOK)
-	wantWords(t, start.text("bench-cautions"), "eye protection", "licensed practice")
-	wantWords(t, start.text("bench-formulas"), "E·b·h³/12", "ASTM F1058", "barrel teeth / leaves")
-	a := bench.get("/bench/power-reserve?" + aBarrel("power_reserve_hours", "60", "free_coils", "−1", "material", "carbon").Encode()).want(http.StatusOK)
-	wantWords(t, a.text("bench-answer"), "58.1 h", "7.26 turns at 8 h, exactly 80/10", "54.1 h", "can’t give it: 1.9 h too much", "Force after 24 h",
+	c := webtest.NewSite(t)
+	bench := c.As(c.Watchmaker)
+	start := bench.Get("/bench/power-reserve").Want(http.StatusOK)
+	wantWords(t, start.Text("bench-cautions"), "eye protection", "licensed practice")
+	wantWords(t, start.Text("bench-formulas"), "E·b·h³/12", "ASTM F1058", "barrel teeth / leaves")
+	a := bench.Get("/bench/power-reserve?" + aBarrel("power_reserve_hours", "60", "free_coils", "−1", "material", "carbon").Encode()).Want(http.StatusOK)
+	wantWords(t, a.Text("bench-answer"), "58.1 h", "7.26 turns at 8 h, exactly 80/10", "54.1 h", "can’t give it: 1.9 h too much", "Force after 24 h",
 		"mN·m", "Half the free space, since none was given", "Force as the watch runs down")
-	wantWords(t, a.text("bench-drawing"), "Barrel and mainspring", "58.1 h")
+	wantWords(t, a.Text("bench-drawing"), "Barrel and mainspring", "58.1 h")
 }
 
 func TestPowerReserveAnswers(t *testing.T) {
 	t.Parallel()
-	ask := func(pairs ...string) (benchAnswer, map[string]string) {
-		return powerReserveTool().Solve(aBarrel(pairs...))
+	ask := func(pairs ...string) (toolset.Answer, map[string]string) {
+		return toolset.PowerReserveTool().Solve(aBarrel(pairs...))
 	}
-	value := func(a benchAnswer, label string) string {
+	value := func(a toolset.Answer, label string) string {
 		for _, r := range a.Rows {
 			if r.Label == label {
 				return r.Value

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -14,12 +14,12 @@ import (
 )
 
 // regulatingTool says which way and how far to move what regulates, for a given rate.
-func regulatingTool() benchTool {
+func regulatingTool() Tool {
 	const pinning = "Pinning point"
-	return benchTool{
+	return Tool{
 		Slug: "regulating", Title: "Regulating",
 		Purpose: "Which way and how far to move regulator, timing screws or washers for a given rate, and what the pinning point does.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "rate", Label: "Rate as measured", Unit: "s/d", Group: "Rate", Hint: "+ gains, − loses. " + measuredHint},
 			{Name: "aim", Label: "Rate wanted", Unit: "s/d", Group: "Rate", Hint: "Empty for 0."},
 			{Name: "hairspring_length", Label: "Working length of the hairspring", Unit: "mm", Group: "Hairspring and regulator"},
@@ -42,7 +42,7 @@ func regulatingTool() benchTool {
 			{Name: "outer_radius", Label: "Radius of the outer coil", Unit: "mm", Group: pinning},
 		},
 		Solve: solveRegulating, Fill: fillRegulating,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"dL/L = (1 + rate/86400)² − 1, about 2·rate/86400; a watch that gains needs a longer spring", "T ∝ √L.", "Pins that hold the spring without play. With play the move is larger and differs from position to position: it is made in steps, and measured between them."},
 			{"dI/I = (1 + rate/86400)² − 1; n·m·(r₂² − r₁²) = dI for n screws of mass m", "T ∝ √I, and Steiner’s theorem.", "Screws alike and turned alike. A whole turn generally corrects what a watch needs (Kleinlein, Rules and Practice for Adjusting Watches, 1920, section 75); more than two is held to be too far."},
 			{"n·m·r² + n·m(screw)·((r+t)² − r²) = dI for n washers of thickness t", "The same.", "Washers slow. A watch that loses has mass taken off, from washers or from under opposite screws. Sets are graded for one, two or three minutes a day by the pair, common practice and a rough guide only."},
@@ -77,11 +77,11 @@ type regulatingAsked struct {
 func readRegulating(r measuredReader) regulatingAsked {
 	a := regulatingAsked{rate: r.measured("rate", "s/d"), coils: r.exact("coils"), inertia: r.measured("balance_inertia", "mg·cm²")}
 	if !r.typed("rate") {
-		r.bad["rate"] = "Give the rate; 0 where only the pinning point is asked for."
+		r.Bad["rate"] = "Give the rate; 0 where only the pinning point is asked for."
 	}
 	a.rate.Value -= r.measured("aim", "s/d").Value
-	if says := oscillator.RateProblem(a.rate); says != "" && r.bad["rate"] == "" {
-		r.bad["rate"] = says
+	if says := oscillator.RateProblem(a.rate); says != "" && r.Bad["rate"] == "" {
+		r.Bad["rate"] = says
 	}
 	a.index = oscillator.Index{LengthMm: r.exact("hairspring_length", "mm"), PinRadiusMm: r.exact("pin_radius", "mm"), StepSPerDay: r.exact("regulator_step", "s/d")}
 	r.take(a.index.Problems())
@@ -119,22 +119,22 @@ func (a *regulatingAsked) readPinning(r measuredReader) {
 	}
 }
 
-func solveRegulating(v url.Values) (benchAnswer, map[string]string) {
+func solveRegulating(v url.Values) (Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	a := readRegulating(r)
 	if bad := r.problems(); bad != nil {
-		return benchAnswer{}, bad
+		return Answer{}, bad
 	}
-	out := benchAnswer{}
+	out := Answer{}
 	move := a.index.For(a.rate)
 	said := a.regulatorRows(&out, move)
 	d := chart.BalanceDrawing{ID: "regulating-drawing", Title: "What to move", Coils: drawnCoils(a.coils), StudDeg: 30}
 	pinsDeg := 350.0
 	d.PinsDeg, d.PinsMove, d.PinsText = &pinsDeg, pinsMove(move.Way), pinsText(move)
-	for _, part := range []func(*benchAnswer, *chart.BalanceDrawing) (string, map[string]string){a.screwRows, a.washerRows, a.pinningRows} {
+	for _, part := range []func(*Answer, *chart.BalanceDrawing) (string, map[string]string){a.screwRows, a.washerRows, a.pinningRows} {
 		words, bad := part(&out, &d)
 		if bad != nil {
-			return benchAnswer{}, bad
+			return Answer{}, bad
 		}
 		if words != "" {
 			said = append(said, words)
@@ -172,7 +172,7 @@ func pinsText(m oscillator.IndexMove) string {
 	return towards(m.Way)
 }
 
-func (a regulatingAsked) regulatorRows(out *benchAnswer, m oscillator.IndexMove) []string {
+func (a regulatingAsked) regulatorRows(out *Answer, m oscillator.IndexMove) []string {
 	if m.Way == oscillator.Nowhere {
 		out.row("To be taken away", a.rate.FormatSigned(), "nothing to move")
 		return []string{"The rate is as wanted."}
@@ -196,7 +196,7 @@ func (a regulatingAsked) regulatorRows(out *benchAnswer, m oscillator.IndexMove)
 
 const noInertia = "The balance’s moment of inertia is not known."
 
-func (a regulatingAsked) screwRows(out *benchAnswer, d *chart.BalanceDrawing) (string, map[string]string) {
+func (a regulatingAsked) screwRows(out *Answer, d *chart.BalanceDrawing) (string, map[string]string) {
 	if a.screws == nil {
 		return "", nil
 	}
@@ -230,7 +230,7 @@ func (a regulatingAsked) screwRows(out *benchAnswer, d *chart.BalanceDrawing) (s
 	return fmt.Sprintf("Or each of %d timing screws %s %s.", a.screws.Count, turns.Format(), way), nil
 }
 
-func (a regulatingAsked) washerRows(out *benchAnswer, d *chart.BalanceDrawing) (string, map[string]string) {
+func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (string, map[string]string) {
 	if a.washers == nil {
 		return "", nil
 	}
@@ -252,7 +252,7 @@ func (a regulatingAsked) washerRows(out *benchAnswer, d *chart.BalanceDrawing) (
 		return fmt.Sprintf("Or %s taken off at each of %d opposite places.", m.Each.Format(), n), nil
 	}
 	out.row(fmt.Sprintf("Each of %d washers", n), m.Each.Format(), m.All.Format()+" in all")
-	out.Part = &benchPart{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s at %s mm from the staff", n, m.Each.Format(), a.rate.Format(), inputText(a.washers.RadiusMm))}
+	out.Part = &Part{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s at %s mm from the staff", n, m.Each.Format(), a.rate.Format(), inputText(a.washers.RadiusMm))}
 	if len(d.Screws) == 0 {
 		for i := range n {
 			d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(n), Name: strconv.Itoa(i + 1), Turn: true, Washer: true, Action: "washer of " + m.Each.Format()})
@@ -262,10 +262,10 @@ func (a regulatingAsked) washerRows(out *benchAnswer, d *chart.BalanceDrawing) (
 }
 
 // usualWashers lists the masses by which pairs of the usual grades slow this balance.
-func (a regulatingAsked) usualWashers(out *benchAnswer) {
+func (a regulatingAsked) usualWashers(out *Answer) {
 	pair := *a.washers
 	pair.Count = 2
-	t := benchTable{Caption: "Pairs of washers by what they slow (common practice: one, two or three minutes a day)", Head: []string{"Slows by", "Each of the pair"}}
+	t := Table{Caption: "Pairs of washers by what they slow (common practice: one, two or three minutes a day)", Head: []string{"Slows by", "Each of the pair"}}
 	for _, rate := range oscillator.UsualWasherRatesSPerDay() {
 		m, err := pair.For(metrology.Value{Value: rate}, a.inertia)
 		if err != nil {
@@ -278,7 +278,7 @@ func (a regulatingAsked) usualWashers(out *benchAnswer) {
 	}
 }
 
-func (a regulatingAsked) pinningRows(out *benchAnswer, _ *chart.BalanceDrawing) (string, map[string]string) {
+func (a regulatingAsked) pinningRows(out *Answer, _ *chart.BalanceDrawing) (string, map[string]string) {
 	if a.pinning == nil {
 		return "", nil
 	}

@@ -1,4 +1,4 @@
-package web
+package toolset_test
 
 import (
 	"net/http"
@@ -6,12 +6,14 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // TestRegulatingTool: figures by hand from the formulas that the page names; HS-45S is a check row of domain/oscillator.
 func TestRegulatingTool(t *testing.T) {
 	t.Parallel()
-	checkBench(t, regulatingTool(), []benchCase{
+	checkBench(t, toolset.RegulatingTool(), []benchCase{
 		{name: "HS-45S", given: []string{"rate", "45 ± 0"}, rows: map[string]string{"To be taken away": "slower", "Or moment of inertia": "+0.104194 %", "Working length": "longer"},
 			says: "+45 s/d to be taken away: set slower."},
 		// 110 mm · 2·60/86400 = 0.153 mm; over 2.5 mm that is 3.5°.
@@ -34,7 +36,7 @@ func TestRegulatingTool(t *testing.T) {
 		{name: "pinning", given: []string{"rate", "0", "collet_hour", "9", "winding", "clockwise", "wanted_fast", "3", "inner_radius", "0.6", "outer_radius", "2.6"},
 			rows: map[string]string{"Fast vertical position": "12 up", "Slow one": "6 up", "To make 3 up": "coil", "Taken at the collet": "+"}, says: "12 up is fast"},
 	})
-	checkRefusals(t, regulatingTool(), []benchRefusal{
+	checkRefusals(t, toolset.RegulatingTool(), []benchRefusal{
 		{nil, "rate", "Give the rate"},
 		{[]string{"rate", "-5000"}, "rate", "another fault"},
 		{[]string{"rate", "fast"}, "rate", "such as"},
@@ -48,7 +50,7 @@ func TestRegulatingTool(t *testing.T) {
 		{[]string{"rate", "5", "collet_hour", "13"}, "collet_hour", "0 to 12"},
 		{[]string{"rate", "5", "coils", "-3"}, "coils", "up to 40"},
 	})
-	v := fillRegulating(watch.Calibre{HairspringLengthMm: 110, Balance: watch.Balance{InertiaMgCm2: 8.5, RegulatorStepSPerDay: 15, ScrewMassMicrogram: 4000}})
+	v := toolset.FillRegulating(watch.Calibre{HairspringLengthMm: 110, Balance: watch.Balance{InertiaMgCm2: 8.5, RegulatorStepSPerDay: 15, ScrewMassMicrogram: 4000}})
 	for name, want := range map[string]string{"hairspring_length": "110", "balance_inertia": "8.5", "regulator_step": "15", "screw_mass": "4000", "pin_radius": ""} {
 		if v.Get(name) != want {
 			t.Errorf("%s is filled with %q, want %q", name, v.Get(name), want)
@@ -59,19 +61,19 @@ func TestRegulatingTool(t *testing.T) {
 // TestRegulatingIsKeptWithADocket: the answer becomes a finding and a part to order, with what it was worked out from.
 func TestRegulatingIsKeptWithADocket(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	number := s.noted()
-	bench := s.as(s.watchmaker)
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	bench := s.As(s.Watchmaker)
 	at := "/dockets/" + number + "/bench/regulating"
-	asked := askedOf(regulatingTool(), "rate", "60 ± 2", "balance_inertia", "12 ± 0", "washer_radius", "4")
-	page := bench.get(at + "?" + asked.Encode()).want(http.StatusOK)
-	page.one("keep-form-finding")
-	page.one("keep-form-part")
-	bench.post(at+"/keep", keptForm("finding", asked, "finding.component", "balance-staff", "finding.severity", "observe")).want(http.StatusSeeOther)
-	if findings := s.findings(number); len(findings) != 1 || !strings.Contains(findings[0], "washers of 52.1 ± 1.7 µg each") {
+	asked := askedOf(toolset.RegulatingTool(), "rate", "60 ± 2", "balance_inertia", "12 ± 0", "washer_radius", "4")
+	page := bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
+	page.One("keep-form-finding")
+	page.One("keep-form-part")
+	bench.Post(at+"/keep", webtest.KeptForm("finding", asked, "finding.component", "balance-staff", "finding.severity", "observe")).Want(http.StatusSeeOther)
+	if findings := s.Findings(number); len(findings) != 1 || !strings.Contains(findings[0], "washers of 52.1 ± 1.7 µg each") {
 		t.Errorf("kept: %q", findings)
 	}
-	if said := bench.get(at).want(http.StatusOK).text("kept"); !strings.Contains(said, "60 ± 2") {
+	if said := bench.Get(at).Want(http.StatusOK).Text("kept"); !strings.Contains(said, "60 ± 2") {
 		t.Errorf("the docket says %q", said)
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"math"
@@ -11,19 +11,20 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/page"
 )
 
 // What the tools of barrel and mainspring share: fields, cautions, reading and wording.
 
-func barrelFields() []benchField {
-	return []benchField{
+func barrelFields() []Field {
+	return []Field{
 		{Name: "barrel_inside_diameter", Label: "Barrel inside", Unit: "mm", Kind: "number", Group: "Barrel"},
 		{Name: "arbor_diameter", Label: "Arbor", Unit: "mm", Kind: "number", Group: "Barrel", Hint: "The core on which the spring winds."},
 	}
 }
 
-func driveFields(group string) []benchField {
-	return []benchField{
+func driveFields(group string) []Field {
+	return []Field{
 		{Name: "barrel_teeth", Label: "Barrel teeth", Kind: "number", Group: group},
 		{Name: "centre_pinion_leaves", Label: "Leaves of the centre pinion", Kind: "number", Group: group},
 	}
@@ -44,7 +45,7 @@ func fillBarrel(c watch.Calibre) url.Values {
 
 func setFigure(v url.Values, name string, figure float64) {
 	if figure != 0 {
-		v.Set(name, plainFigure(figure))
+		v.Set(name, page.PlainFigure(figure))
 	}
 }
 

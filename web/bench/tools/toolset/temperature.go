@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -12,12 +12,12 @@ import (
 )
 
 // temperatureTool turns rates at two or three temperatures into the coefficient and the secondary error.
-func temperatureTool() benchTool {
-	t := benchTool{
+func temperatureTool() Tool {
+	t := Tool{
 		Slug: "temperature", Title: "Temperature",
 		Purpose: "How the rate goes with the temperature, from rates at two or three, and what the materials lead one to expect.",
 		Solve:   solveTemperature,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"coefficient = (rate warm − rate cold)/(warm − cold)", "The quotient of ISO 3159’s criterion C, there between 8 °C and 38 °C.", "The same position and the same wind at each temperature, the watch left long enough to take it on. A clock’s error shared by all rates cancels."},
 			{"secondary error = rate in the middle − the straight line between the outer two, there", "The middle-temperature error of the compensated balance, common practice.", "Needs three temperatures; a cut bimetallic balance with a steel spring gains in the middle."},
 			{"expected = 43200·(β + 3·α(spring) − 2·α(balance))", "Stiffness E·b·h³/(12·L) and inertia m·r². Boettcher, Nickel-steel balance springs, 2024, gives about 11 s/d for each °C of a steel spring with a brass balance; this gives 10.6.", "Plain balances only, of nominal materials from memory: good to about a tenth for steel, and only in size for nickel steels, whose heat treatment sets β."},
@@ -27,12 +27,12 @@ func temperatureTool() benchTool {
 	for i, group := range []string{"First temperature", "Second temperature", "Third temperature, for the secondary error"} {
 		n := strconv.Itoa(i + 1)
 		t.Fields = append(t.Fields,
-			benchField{Name: "temperature_" + n, Label: "Temperature", Unit: "°C", Group: group},
-			benchField{Name: "rate_" + n, Label: "Rate", Unit: "s/d", Group: group, Hint: map[int]string{0: "+ gains, − loses. " + measuredHint}[i]})
+			Field{Name: "temperature_" + n, Label: "Temperature", Unit: "°C", Group: group},
+			Field{Name: "rate_" + n, Label: "Rate", Unit: "s/d", Group: group, Hint: map[int]string{0: "+ gains, − loses. " + measuredHint}[i]})
 	}
 	t.Fields = append(t.Fields,
-		benchField{Name: "spring", Label: "Hairspring", Kind: "select", Group: "Materials, for what to expect", Options: alloyOptions("not known", oscillator.SpringAlloys())},
-		benchField{Name: "balance", Label: "Balance, plain and uncut", Kind: "select", Group: "Materials, for what to expect", Options: alloyOptions("not known, or compensated", oscillator.BalanceMetals())})
+		Field{Name: "spring", Label: "Hairspring", Kind: "select", Group: "Materials, for what to expect", Options: alloyOptions("not known", oscillator.SpringAlloys())},
+		Field{Name: "balance", Label: "Balance, plain and uncut", Kind: "select", Group: "Materials, for what to expect", Options: alloyOptions("not known, or compensated", oscillator.BalanceMetals())})
 	return t
 }
 
@@ -55,7 +55,7 @@ func readPoint(r measuredReader, n string) (p oscillator.TemperaturePoint, ok bo
 	return p, true
 }
 
-func solveTemperature(v url.Values) (benchAnswer, map[string]string) {
+func solveTemperature(v url.Values) (Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	var points []oscillator.TemperaturePoint
 	for _, n := range []string{"1", "2", "3"} {
@@ -64,13 +64,13 @@ func solveTemperature(v url.Values) (benchAnswer, map[string]string) {
 		}
 	}
 	if bad := r.problems(); bad != nil {
-		return benchAnswer{}, bad
+		return Answer{}, bad
 	}
 	got, err := oscillator.TemperatureOf(points)
 	if err != nil {
-		return benchAnswer{}, map[string]string{"temperature_2": text.Sentence(err.Error())}
+		return Answer{}, map[string]string{"temperature_2": text.Sentence(err.Error())}
 	}
-	var out benchAnswer
+	var out Answer
 	out.row("Temperature coefficient", got.Coefficient.FormatSigned(), "+ gains in heat")
 	out.Finding = "Temperature coefficient " + got.Coefficient.FormatSigned() + "."
 	if got.Secondary != nil {
@@ -91,7 +91,7 @@ func chartPoints(points []oscillator.TemperaturePoint) []chart.TemperaturePoint 
 }
 
 // expectedRow says what plain materials would do.
-func expectedRow(out *benchAnswer, r measuredReader, measured metrology.Value) {
+func expectedRow(out *Answer, r measuredReader, measured metrology.Value) {
 	spring, knownSpring := oscillator.AlloyOf(oscillator.SpringAlloys(), r.text("spring"))
 	balance, knownBalance := oscillator.AlloyOf(oscillator.BalanceMetals(), r.text("balance"))
 	if !knownSpring || !knownBalance {

@@ -1,9 +1,12 @@
-package web
+package toolset_test
 
 import (
 	"net/http"
 	"strings"
 	"testing"
+
+	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/webtest"
 )
 
 // TestTemperatureTool: Kleinlein's figure 4 (Rules and Practice for Adjusting Watches, 1920, sections 12 to 14) has 8 s/d
@@ -11,7 +14,7 @@ import (
 // same quotient between 8 °C and 38 °C.
 func TestTemperatureTool(t *testing.T) {
 	t.Parallel()
-	checkBench(t, temperatureTool(), []benchCase{
+	checkBench(t, toolset.TemperatureTool(), []benchCase{
 		{name: "KL-FIG4", given: []string{"temperature_1", "32.22", "rate_1", "8 ± 0", "temperature_2", "4.44", "rate_2", "-1 ± 0", "temperature_3", "18.33", "rate_3", "12 ± 0"},
 			rows: map[string]string{"Temperature coefficient": "+0.323974 s/d per °C", "Secondary error": "+8.5 s/d"}, says: "secondary error +8.5"},
 		{name: "ISO 3159 C", given: []string{"temperature_1", "8", "rate_1", "−12 ± 1", "temperature_2", "38", "rate_2", "12 ± 1"},
@@ -20,7 +23,7 @@ func TestTemperatureTool(t *testing.T) {
 		{name: "expected", given: []string{"temperature_1", "10", "rate_1", "50 ± 1", "temperature_2", "30", "rate_2", "-150 ± 1", "spring", "steel", "balance", "brass"},
 			rows: map[string]string{"Temperature coefficient": "−10.000 ± 0.071", "Expected of these materials": "−10.6 s/d per °C"}},
 	})
-	checkRefusals(t, temperatureTool(), []benchRefusal{
+	checkRefusals(t, toolset.TemperatureTool(), []benchRefusal{
 		{nil, "temperature_2", "two or three"},
 		{[]string{"temperature_1", "20", "rate_1", "3", "temperature_2", "21", "rate_2", "4"}, "temperature_2", "at least 2 °C apart"},
 		{[]string{"temperature_1", "20", "rate_1", "3", "temperature_2", "30"}, "rate_2", "Give the rate"},
@@ -32,14 +35,14 @@ func TestTemperatureTool(t *testing.T) {
 
 func TestTemperaturePage(t *testing.T) {
 	t.Parallel()
-	s := newTestSite(t)
-	bench := s.as(s.watchmaker)
-	asked := askedOf(temperatureTool(), "temperature_1", "8", "rate_1", "-6 ± 1", "temperature_2", "38", "rate_2", "3 ± 1", "temperature_3", "23", "rate_3", "2 ± 1")
-	page := bench.get("/bench/temperature?" + asked.Encode()).want(http.StatusOK)
-	if said := page.text("bench-answer"); !strings.Contains(said, "+0.300 ± 0.047 s/d per °C") {
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	asked := askedOf(toolset.TemperatureTool(), "temperature_1", "8", "rate_1", "-6 ± 1", "temperature_2", "38", "rate_2", "3 ± 1", "temperature_3", "23", "rate_3", "2 ± 1")
+	page := bench.Get("/bench/temperature?" + asked.Encode()).Want(http.StatusOK)
+	if said := page.Text("bench-answer"); !strings.Contains(said, "+0.300 ± 0.047 s/d per °C") {
 		t.Errorf("the answer is %q", said)
 	}
-	if drawing := page.text("bench-drawing"); !strings.Contains(drawing, "23 °C: +2.0 ± 1.0 s/d") {
+	if drawing := page.Text("bench-drawing"); !strings.Contains(drawing, "23 °C: +2.0 ± 1.0 s/d") {
 		t.Errorf("the drawing says %q", drawing)
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"net/url"
@@ -13,19 +13,19 @@ import (
 
 // benchTool is a piece of the movement's arithmetic as a page: what it asks, what it answers, and by which formulas.
 // The rules are in domain; a tool parses, calls them and formats.
-type benchTool struct {
+type Tool struct {
 	Slug, Title, Purpose string
 	Component            diagnosis.Component // that a finding is usually about; "" leaves it to be chosen
-	Fields               []benchField
+	Fields               []Field
 	// Solve answers what was typed, or says by field name what stands against it; "" is the form as a whole.
-	Solve    func(v url.Values) (benchAnswer, map[string]string)
+	Solve    func(v url.Values) (Answer, map[string]string)
 	Fill     func(c watch.Calibre) url.Values // what a calibre knows of the fields; nil where it knows nothing
-	Formulas []benchFormula
+	Formulas []Formula
 	Cautions []string
 }
 
 // benchField is one thing a tool asks for.
-type benchField struct {
+type Field struct {
 	Name, Label, Unit, Hint string
 	Kind                    string // number, text, select, checkbox or textarea; "" is text
 	Group                   string // fields of one group stand together under it
@@ -34,34 +34,34 @@ type benchField struct {
 }
 
 // benchFormula is what a tool computes by, where that is from, and how far it holds.
-type benchFormula struct{ Text, Source, Limits string }
+type Formula struct{ Text, Source, Limits string }
 
 // benchAnswer is what a tool found, as formatted text.
-type benchAnswer struct {
-	Rows       []benchRow
-	Tables     []benchTable
+type Answer struct {
+	Rows       []Row
+	Tables     []Table
 	Drawing    templ.Component   // an SVG with title and desc; nil for none
 	Finding    string            // a sentence that can be kept as a finding; "" for none
-	Part       *benchPart        // nil where no part follows from it
+	Part       *Part             // nil where no part follows from it
 	Correction map[string]string // what of the calibre's form this answers; nil for none
 }
 
 // benchRow is one figure of an answer.
-type benchRow struct{ Label, Value, Note string }
+type Row struct{ Label, Value, Note string }
 
 // benchTable is a list of figures of an answer.
-type benchTable struct {
+type Table struct {
 	Caption string
 	Head    []string
 	Rows    [][]string
 }
 
 // benchPart is a part to order that an answer gives.
-type benchPart struct{ Name, Specification string }
+type Part struct{ Name, Specification string }
 
 // benchTools are the tools in the order of the list.
-func benchTools() []benchTool {
-	return []benchTool{
+func Tools() []Tool {
+	return []Tool{
 		trainTool(),
 		motionWorkTool(),
 		countingTool(),
@@ -78,8 +78,8 @@ func benchTools() []benchTool {
 	}
 }
 
-// label tells a field from those of the same name in other groups.
-func (t benchTool) label(f benchField) string {
+// Label tells a field from those of the same name in other groups.
+func (t Tool) Label(f Field) string {
 	for _, other := range t.Fields {
 		if other.Name != f.Name && other.Label == f.Label && f.Group != "" {
 			return f.Group + ", " + f.Label
@@ -88,8 +88,8 @@ func (t benchTool) label(f benchField) string {
 	return f.Label
 }
 
-// said is an input in words: an option by its text, a figure with its unit.
-func (f benchField) said(typed string) string {
+// Said is an input in words: an option by its text, a figure with its unit.
+func (f Field) Said(typed string) string {
 	switch {
 	case typed == "":
 		return ""
@@ -107,15 +107,15 @@ func (f benchField) said(typed string) string {
 	return typed
 }
 
-func (p benchPart) words() string {
+func (p Part) Words() string {
 	if p.Specification == "" {
 		return p.Name
 	}
 	return p.Name + ", " + p.Specification
 }
 
-// start is what the fields begin with: what the calibre knows, or else the usual.
-func (t benchTool) start(c *watch.Calibre) (start url.Values, filled bool) {
+// Start is what the fields begin with: what the calibre knows, or else the usual.
+func (t Tool) Start(c *watch.Calibre) (start url.Values, filled bool) {
 	start = url.Values{}
 	for _, f := range t.Fields {
 		if f.Default != "" {
@@ -134,8 +134,8 @@ func (t benchTool) start(c *watch.Calibre) (start url.Values, filled bool) {
 	return start, filled
 }
 
-// numeric reports whether a column holds figures only, which are set under one another.
-func (t benchTable) numeric(column int) bool {
+// Numeric reports whether a column holds figures only, which are set under one another.
+func (t Table) Numeric(column int) bool {
 	some := false
 	for _, row := range t.Rows {
 		if column >= len(row) || row[column] == "" || row[column] == "–" {

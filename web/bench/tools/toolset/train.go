@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"cmp"
@@ -26,9 +26,9 @@ var goingTrainCautions = []string{
 const typedMeshes = 4
 
 // trainTool works out beat, arbors and hands from the counts of a train.
-func trainTool() benchTool {
+func trainTool() Tool {
 	const oneLine, counts, hands, check = "In one line", "Or count by count", "Hands", "To check against"
-	fields := []benchField{{Name: "train", Label: "Train", Group: oneLine,
+	fields := []Field{{Name: "train", Label: "Train", Group: oneLine,
 		Hint: "Each wheel with the pinion it drives, then the escape wheel: 80:10,75:10,80:8,15. seconds=centre and the like may follow."}}
 	names := []string{"Centre", "Third", "Fourth", "Fifth", "Sixth"}
 	for i := range typedMeshes {
@@ -37,25 +37,25 @@ func trainTool() benchTool {
 			driven = names[i+1] + " or escape pinion"
 		}
 		fields = append(fields,
-			benchField{Name: fmt.Sprintf("wheel_%d", i+1), Label: names[i] + " wheel", Unit: "teeth", Kind: "number", Group: counts},
-			benchField{Name: fmt.Sprintf("pinion_%d", i+1), Label: driven, Unit: "leaves", Kind: "number", Group: counts})
+			Field{Name: fmt.Sprintf("wheel_%d", i+1), Label: names[i] + " wheel", Unit: "teeth", Kind: "number", Group: counts},
+			Field{Name: fmt.Sprintf("pinion_%d", i+1), Label: driven, Unit: "leaves", Kind: "number", Group: counts})
 	}
 	fields = append(fields,
-		benchField{Name: "escape", Label: "Escape wheel", Unit: "teeth", Kind: "number", Group: counts},
-		benchField{Name: "seconds", Label: "Seconds hand", Kind: "select", Group: hands, Options: [][2]string{
+		Field{Name: "escape", Label: "Escape wheel", Unit: "teeth", Kind: "number", Group: counts},
+		Field{Name: "seconds", Label: "Seconds hand", Kind: "select", Group: hands, Options: [][2]string{
 			{"", "as the line says, or on the fourth arbor"}, {"fourth", "sub-seconds, on the fourth arbor"}, {"centre", "centre-seconds, direct"},
 			{"indirect", "centre-seconds, indirect"}, {"none", "none"}}},
-		benchField{Name: "seconds_drive", Label: "Indirect seconds driven by", Group: hands,
+		Field{Name: "seconds_drive", Label: "Indirect seconds driven by", Group: hands,
 			Hint: "Arbor, its further wheel, the seconds pinion: 3/75:10. Through an intermediate wheel: 4/30:41:30."},
-		benchField{Name: "minute_drive", Label: "Off-centre minute: cannon pinion driven by", Group: hands,
+		Field{Name: "minute_drive", Label: "Off-centre minute: cannon pinion driven by", Group: hands,
 			Hint: "Only where the cannon pinion is not on the second arbor: 3/60:12, or 2/12:36:12 through an intermediate wheel."},
-		benchField{Name: "graduations", Label: "Graduations of the seconds track", Kind: "number", Group: hands, Default: "60"},
-		benchField{Name: "beats_per_hour", Label: "Beats per hour it should give", Kind: "number", Group: check, Hint: "May stay empty."})
-	return benchTool{
+		Field{Name: "graduations", Label: "Graduations of the seconds track", Kind: "number", Group: hands, Default: "60"},
+		Field{Name: "beats_per_hour", Label: "Beats per hour it should give", Kind: "number", Group: check, Hint: "May stay empty."})
+	return Tool{
 		Slug: "train", Title: "Wheel train",
 		Purpose: "Beat, turns and direction of every arbor, and the hands, from the counts of wheels and pinions.",
 		Fields:  fields, Solve: solveTrain, Fill: fillTrain,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"beats per hour = 2 · escape teeth · (product of wheels / product of pinions) · turns per hour of the second wheel",
 				"The train formula of the trade’s handbooks; checked against published trains.",
 				"Exact. Two beats to a tooth: lever escapements, pin pallets too, not cylinder wheels or detents with other counts."},
@@ -174,7 +174,7 @@ func readHands(t train.Train, v url.Values, bad map[string]string) train.Train {
 // mostTrackGraduations is more than any seconds track has.
 const mostTrackGraduations = 3600
 
-func solveTrain(v url.Values) (benchAnswer, map[string]string) {
+func solveTrain(v url.Values) (Answer, map[string]string) {
 	t, bad := readTrain(v)
 	graduations, err := figure.ParseWhole(cmp.Or(v.Get("graduations"), "60"))
 	if err != nil || graduations < 1 || graduations > mostTrackGraduations {
@@ -186,26 +186,26 @@ func solveTrain(v url.Values) (benchAnswer, map[string]string) {
 		bad["beats_per_hour"] = problem
 	}
 	if len(bad) > 0 {
-		return benchAnswer{}, bad
+		return Answer{}, bad
 	}
-	a := benchAnswer{Tables: []benchTable{arborTable(t)}, Drawing: trainDrawing("train-drawing", t), Correction: map[string]string{"train": t.String()}}
+	a := Answer{Tables: []Table{arborTable(t)}, Drawing: trainDrawing("train-drawing", t), Correction: map[string]string{"train": t.String()}}
 	beats := train.Words(t.Beats())
 	a.Rows = append(a.Rows,
-		benchRow{"Train", t.String(), ""},
-		benchRow{"Beats per hour", beats, agreement(t.Beats(), stated)},
-		benchRow{"Beats per second", train.Words(new(big.Rat).Quo(t.Beats(), big.NewRat(3600, 1))), ""},
-		benchRow{"Balance", train.Words(t.Hertz()) + " Hz", "full oscillations per second"},
-		benchRow{"One turn of the " + t.Arbors()[0].Name + " wheel", train.PeriodWords(t.Arbors()[0].PeriodS()), ""},
+		Row{"Train", t.String(), ""},
+		Row{"Beats per hour", beats, agreement(t.Beats(), stated)},
+		Row{"Beats per second", train.Words(new(big.Rat).Quo(t.Beats(), big.NewRat(3600, 1))), ""},
+		Row{"Balance", train.Words(t.Hertz()) + " Hz", "full oscillations per second"},
+		Row{"One turn of the " + t.Arbors()[0].Name + " wheel", train.PeriodWords(t.Arbors()[0].PeriodS()), ""},
 		handRow("Minute hand", t.MinuteHand()))
 	a.Finding = fmt.Sprintf("The train %s gives %s beats per hour.", t, beats)
 	if hand, ok := t.SecondsHand(); ok {
 		ticks, _ := t.TicksPerGraduation(graduations)
 		row := handRow("Seconds hand", hand)
 		row.Note = t.Seconds.Layout.String() + ", " + row.Note
-		a.Rows = append(a.Rows, row, benchRow{"Ticks per graduation", train.Words(ticks), fmt.Sprintf("of a track of %d", graduations)})
+		a.Rows = append(a.Rows, row, Row{"Ticks per graduation", train.Words(ticks), fmt.Sprintf("of a track of %d", graduations)})
 		a.Finding = fmt.Sprintf("The train %s gives %s beats per hour; its seconds hand turns once in %s.", t, beats, train.PeriodWords(hand.PeriodS()))
 	} else {
-		a.Rows = append(a.Rows, benchRow{"Seconds hand", "none", ""})
+		a.Rows = append(a.Rows, Row{"Seconds hand", "none", ""})
 	}
 	remarks := t.Remarks()
 	if stated != nil && stated.Cmp(t.Beats()) != 0 {
@@ -213,7 +213,7 @@ func solveTrain(v url.Values) (benchAnswer, map[string]string) {
 		a.Finding += fmt.Sprintf(" It should give %s.", train.Words(stated))
 	}
 	for _, says := range remarks {
-		a.Rows = append(a.Rows, benchRow{"To look at", says, ""})
+		a.Rows = append(a.Rows, Row{"To look at", says, ""})
 	}
 	if t.Beats().IsInt() {
 		a.Correction["beats_per_hour"] = t.Beats().Num().String()
@@ -221,8 +221,8 @@ func solveTrain(v url.Values) (benchAnswer, map[string]string) {
 	return a, nil
 }
 
-func handRow(label string, h train.Hand) benchRow {
-	return benchRow{label, "one turn in " + train.PeriodWords(h.PeriodS()), train.DirectionWords(h.Clockwise) + ", " + h.On}
+func handRow(label string, h train.Hand) Row {
+	return Row{label, "one turn in " + train.PeriodWords(h.PeriodS()), train.DirectionWords(h.Clockwise) + ", " + h.On}
 }
 
 func agreement(beats, stated *big.Rat) string {
@@ -238,8 +238,8 @@ func agreement(beats, stated *big.Rat) string {
 }
 
 // arborTable is the arbors of a train from the second on.
-func arborTable(t train.Train) benchTable {
-	table := benchTable{Caption: "Arbors", Head: []string{"Arbor", "Wheel", "Pinion", "Turns per hour", "One turn", "From the dial side"}}
+func arborTable(t train.Train) Table {
+	table := Table{Caption: "Arbors", Head: []string{"Arbor", "Wheel", "Pinion", "Turns per hour", "One turn", "From the dial side"}}
 	for _, a := range t.Arbors() {
 		pinion := "–"
 		if a.Pinion != 0 {

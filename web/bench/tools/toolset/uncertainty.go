@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"cmp"
@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/web/chart"
+	"ledgerwheel/web/page"
 )
 
 // The bounds of what this tool takes.
@@ -33,22 +34,22 @@ var contributionKinds = []struct {
 }
 
 // uncertaintyTool combines what makes a figure uncertain, and decides whether the figure keeps its limits.
-func uncertaintyTool() benchTool {
+func uncertaintyTool() Tool {
 	kinds := make([][2]string, len(contributionKinds))
 	for i, k := range contributionKinds {
 		kinds[i] = [2]string{k.key, k.words}
 	}
-	t := benchTool{
+	t := Tool{
 		Slug: "uncertainty", Title: "Uncertainty and decision",
 		Purpose: "Puts together what makes a figure uncertain, and says whether the figure keeps its limits.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "what", Label: "What was measured", Kind: "text", Group: "The figure", Hint: "As in mean rate, or end shake of the third wheel."},
 			{Name: "unit", Label: "Unit", Kind: "text", Group: "The figure", Default: "s/d"},
 			{Name: "figure", Label: "Figure", Kind: "number", Group: "The figure", Hint: "Left empty, the mean of the readings."},
 			{Name: "readings", Label: "Repeated readings", Kind: "textarea", Group: "The figure", Hint: "Two or more, taken independently, parted by blanks or lines. Their spread is one of the contributions."},
 		},
 		Solve: solveUncertainty,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{Text: "u = √(u₁² + u₂² + …)", Source: "JCGM 100:2008, 5.1.2, with sensitivities of one.", Limits: "For contributions that are independent and in the figure’s own unit."},
 			{Text: "u = s ÷ √n from n readings; a ÷ √3 from bounds ± a; d ÷ √12 from a display’s step d; U ÷ 2 from an expanded uncertainty", Source: "JCGM 100:2008, 4.2.3, 4.3.7, F.2.2.1 and 6.2.1.", Limits: "From few readings s itself is uncertain: with five of them by about a third."},
 			{Text: "U = 2 u", Source: "JCGM 100:2008, 6.3.3.", Limits: "About 95 % where the combination is near normal; not where one bounded contribution outweighs the rest."},
@@ -58,14 +59,14 @@ func uncertaintyTool() benchTool {
 	for i := 1; i <= uncertaintyParts; i++ {
 		n, group := strconv.Itoa(i), "Contribution "+strconv.Itoa(i)
 		t.Fields = append(t.Fields,
-			benchField{Name: "part" + n, Label: "What it is", Kind: "text", Group: group},
-			benchField{Name: "size" + n, Label: "Size", Kind: "number", Group: group},
-			benchField{Name: "kind" + n, Label: "Known as", Kind: "select", Group: group, Options: kinds, Default: "within"})
+			Field{Name: "part" + n, Label: "What it is", Kind: "text", Group: group},
+			Field{Name: "size" + n, Label: "Size", Kind: "number", Group: group},
+			Field{Name: "kind" + n, Label: "Known as", Kind: "select", Group: group, Options: kinds, Default: "within"})
 	}
 	t.Fields = append(t.Fields,
-		benchField{Name: "lower", Label: "Not below", Kind: "number", Group: "Limits"},
-		benchField{Name: "upper", Label: "Not above", Kind: "number", Group: "Limits"},
-		benchField{Name: "rule", Label: "Decided", Kind: "select", Group: "Limits", Default: "guarded",
+		Field{Name: "lower", Label: "Not below", Kind: "number", Group: "Limits"},
+		Field{Name: "upper", Label: "Not above", Kind: "number", Group: "Limits"},
+		Field{Name: "rule", Label: "Decided", Kind: "select", Group: "Limits", Default: "guarded",
 			Options: [][2]string{{"guarded", "with a guard band of U"}, {"simple", "by the figure alone"}}})
 	return t
 }
@@ -102,7 +103,7 @@ func readFigure(typed string, units ...string) (float64, bool) {
 	return n.Float(), err == nil && math.Abs(n.Float()) <= uncertaintyMost
 }
 
-func solveUncertainty(v url.Values) (benchAnswer, map[string]string) {
+func solveUncertainty(v url.Values) (Answer, map[string]string) {
 	r := benchReader{v, map[string]string{}}
 	unit := strings.TrimSpace(v.Get("unit"))
 	value, parts := r.value(unit)
@@ -112,7 +113,7 @@ func solveUncertainty(v url.Values) (benchAnswer, map[string]string) {
 		r.bad["size1"] = "Give at least one contribution, or repeated readings."
 	}
 	if len(r.bad) > 0 {
-		return benchAnswer{}, r.bad
+		return Answer{}, r.bad
 	}
 	standards := make([]float64, len(parts))
 	for i, p := range parts {
@@ -202,9 +203,9 @@ func (r benchReader) limits() metrology.Limits {
 	return l
 }
 
-func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, limits metrology.Limits) benchAnswer {
-	exact := func(x float64) string { return metrology.Value{Value: significant(x, 3), Unit: y.Unit}.Format() }
-	table := benchTable{Caption: "Contributions", Head: []string{"Contribution", "As given", "Standard uncertainty", "Share"}}
+func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, limits metrology.Limits) Answer {
+	exact := func(x float64) string { return metrology.Value{Value: page.Significant(x, 3), Unit: y.Unit}.Format() }
+	table := Table{Caption: "Contributions", Head: []string{"Contribution", "As given", "Standard uncertainty", "Share"}}
 	for _, p := range parts {
 		share := 0.0
 		if y.StdUncertainty > 0 {
@@ -213,13 +214,13 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 		table.Rows = append(table.Rows, []string{p.name, p.given, exact(p.standard), strconv.FormatFloat(share, 'f', 0, 64) + " %"})
 	}
 	what := text.Capital(cmp.Or(strings.TrimSpace(r.v.Get("what")), "The figure"))
-	a := benchAnswer{
-		Rows: []benchRow{
+	a := Answer{
+		Rows: []Row{
 			{Label: what, Value: y.FormatSigned(), Note: "The figure after ± is the expanded uncertainty U (k = 2)."},
 			{Label: "Combined standard uncertainty", Value: exact(y.StdUncertainty)},
 			{Label: "Expanded uncertainty U", Value: exact(y.Expanded())},
 		},
-		Tables:  []benchTable{table},
+		Tables:  []Table{table},
 		Finding: what + " is " + y.FormatSigned() + " (k = 2).",
 	}
 	if limits.Lower == nil && limits.Upper == nil {
@@ -229,7 +230,7 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 }
 
 // decided adds to an answer whether the figure keeps its limits.
-func decided(a benchAnswer, r benchReader, what string, y metrology.Value, limits metrology.Limits) benchAnswer {
+func decided(a Answer, r benchReader, what string, y metrology.Value, limits metrology.Limits) Answer {
 	rule := metrology.Guarded
 	if r.v.Get("rule") == "simple" {
 		rule = metrology.Simple
@@ -237,8 +238,8 @@ func decided(a benchAnswer, r benchReader, what string, y metrology.Value, limit
 	verdict, inside := metrology.Decide(y, limits, rule)
 	bounds := limitWords(limits, y.Unit)
 	a.Rows = append(a.Rows,
-		benchRow{Label: "Against the limits", Value: verdict.String(), Note: text.Sentence(rule.String())},
-		benchRow{Label: "Probability that it lies inside them", Value: probabilityWords(inside)})
+		Row{Label: "Against the limits", Value: verdict.String(), Note: text.Sentence(rule.String())},
+		Row{Label: "Probability that it lies inside them", Value: probabilityWords(inside)})
 	a.Finding = fmt.Sprintf("%s is %s (k = 2): %s, %s.", what, y.FormatSigned(), verdict, bounds)
 	a.Drawing = chart.CriterionRoom{ID: "bench-limits", Title: what, Value: &y, Limits: limits, Verdict: verdict, RoomText: verdict.String()}
 	return a

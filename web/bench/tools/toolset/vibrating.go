@@ -1,4 +1,4 @@
-package web
+package toolset
 
 import (
 	"fmt"
@@ -14,18 +14,18 @@ import (
 )
 
 // vibratingTool says where to pin a new hairspring for the wanted beat, and how strong a spring is.
-func vibratingTool() benchTool {
-	t := benchTool{
+func vibratingTool() Tool {
+	t := Tool{
 		Slug: "vibrating", Title: "Vibrating a hairspring",
 		Purpose: "Where to pin a new spring for the wanted beat, from one or two trial counts, and how strong it is on a balance of known inertia.",
-		Fields: []benchField{
+		Fields: []Field{
 			{Name: "beats_per_hour", Label: "Beats per hour wanted", Group: "Wanted"},
 			{Name: "balance_inertia", Label: "Moment of inertia of the balance", Unit: "mg·cm²", Group: "Wanted", Hint: "Only the spring’s strength needs it."},
 			{Name: "timing", Label: "Seconds uncertain by", Unit: "± s", Group: "Wanted", Default: "0.3", Hint: "Start and stop by hand together, k = 2."},
 			{Name: "coils", Label: "Coils of the spring", Group: "Wanted", Default: "12", Hint: "For the drawing."},
 		},
 		Solve: solveVibrating, Fill: fillVibrating,
-		Formulas: []benchFormula{
+		Formulas: []Formula{
 			{"f ∝ L^(−1/2): 1/f² is a straight line in the length", "T = 2π·√(I·L·12/(E·b·h³)).", "The same balance, swinging freely, held alike in both trials. Count near the amplitude the watch will have, and let no coil touch."},
 			{"x = x₁ + (1/f² − 1/f₁²)·(x₂ − x₁)/(1/f₂² − 1/f₁²)", "Interpolation between two trials; the mark from which the length is measured does not matter.", "Best between the trials; beyond them the uncertainty grows with the distance."},
 			{"From one trial: x = x₁·(f₁/f)²", "The same line through no length.", "The length must then be measured from the collet."},
@@ -40,9 +40,9 @@ func vibratingTool() benchTool {
 			group = "Second trial, for a surer answer"
 		}
 		t.Fields = append(t.Fields,
-			benchField{Name: "pinned_" + n, Label: "Held at", Unit: "mm", Group: group, Hint: "Along the spring from the collet, or from any mark that both trials share."},
-			benchField{Name: "beats_" + n, Label: "Beats counted", Group: group, Hint: "Two to an oscillation."},
-			benchField{Name: "seconds_" + n, Label: "in seconds", Unit: "s", Group: group})
+			Field{Name: "pinned_" + n, Label: "Held at", Unit: "mm", Group: group, Hint: "Along the spring from the collet, or from any mark that both trials share."},
+			Field{Name: "beats_" + n, Label: "Beats counted", Group: group, Hint: "Two to an oscillation."},
+			Field{Name: "seconds_" + n, Label: "in seconds", Unit: "s", Group: group})
 	}
 	return t
 }
@@ -60,11 +60,11 @@ func readVibration(r measuredReader, n string, timing float64) oscillator.Vibrat
 	return v
 }
 
-func solveVibrating(v url.Values) (benchAnswer, map[string]string) {
+func solveVibrating(v url.Values) (Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	wanted, inertia := r.beats("beats_per_hour"), r.measured("balance_inertia", "mg·cm²")
-	if wanted == 0 && r.bad["beats_per_hour"] == "" {
-		r.bad["beats_per_hour"] = "Give the beats per hour of the movement."
+	if wanted == 0 && r.Bad["beats_per_hour"] == "" {
+		r.Bad["beats_per_hour"] = "Give the beats per hour of the movement."
 	}
 	r.take(oscillator.BalanceAndSpring{BeatsPerHour: metrology.Value{Value: wanted}, Inertia: inertia}.Problems())
 	timing, coils := r.exact("timing", "s"), r.exact("coils")
@@ -79,20 +79,20 @@ func solveVibrating(v url.Values) (benchAnswer, map[string]string) {
 		trials = append(trials, readVibration(r, "2", timing/metrology.CoverageFactor))
 	}
 	if bad := r.problems(); bad != nil {
-		return benchAnswer{}, maps.Clone(bad)
+		return Answer{}, maps.Clone(bad)
 	}
 	here := oscillator.PinFromOne(wanted, trials[0])
 	if len(trials) == 2 {
 		var err error
 		if here, err = oscillator.PinFor(wanted, trials[0], trials[1]); err != nil {
-			return benchAnswer{}, map[string]string{"pinned_2": text.Sentence(err.Error())}
+			return Answer{}, map[string]string{"pinned_2": text.Sentence(err.Error())}
 		}
 	}
 	return vibratingAnswer(wanted, inertia, coils, trials, here), nil
 }
 
-func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, trials []oscillator.Vibration, here oscillator.PinHere) benchAnswer {
-	var out benchAnswer
+func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, trials []oscillator.Vibration, here oscillator.PinHere) Answer {
+	var out Answer
 	beat := perHour(metrology.Value{Value: wanted})
 	out.row("Pin at", here.AtMm.Format(), "on the measure of the trials; where it was held becomes the place of the regulator pins, the regulator at its middle")
 	left := metrology.Value{StdUncertainty: here.RateUncertaintySPerDay, Unit: "s/d"}.Print(false)
@@ -104,7 +104,7 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 	if here.Outside > 0 {
 		out.row("Beyond the trials", strconv.FormatFloat(here.Outside, 'f', 1, 64)+" of their distance", "a third trial nearer to it is surer")
 	}
-	t := benchTable{Caption: "Trials", Head: []string{"Trial", "Held at", "Beats per hour", "Strength"}}
+	t := Table{Caption: "Trials", Head: []string{"Trial", "Held at", "Beats per hour", "Strength"}}
 	for i, v := range trials {
 		strength := "–"
 		if inertia.Value > 0 {
@@ -112,7 +112,7 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 		}
 		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), v.PinnedMm.Format(), metrology.Value{Value: v.BeatsPerHour().Value, StdUncertainty: v.BeatsPerHour().StdUncertainty}.Format(), strength})
 	}
-	out.Tables = []benchTable{t}
+	out.Tables = []Table{t}
 	out.Finding = fmt.Sprintf("New hairspring vibrated: for %s it is pinned at %s.", beat, here.AtMm.Format())
 	length := here.AtMm
 	if here.ActiveMm != nil {

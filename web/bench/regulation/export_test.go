@@ -1,0 +1,10 @@
+package regulation
+
+// What the tests of this room look at from outside.
+
+var BalanceOf = balanceOf
+
+var JudgingOf = judgingOf
+
+// View is the advice as its page shows it.
+func (a advised) View(number string) adviceView { return a.view(number) }

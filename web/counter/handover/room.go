@@ -1,0 +1,39 @@
+// Package handover is where a watch leaves: money, the hand-over, the invoice and the warranty card.
+package handover
+
+import (
+	"context"
+	"slices"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
+)
+
+// Store is what this room asks of the record.
+type Store interface {
+	CardSheet(ctx context.Context, n docket.Number) (store.CardSheet, error)
+	Charge(ctx context.Context, c store.Change, ch docket.Charge) error
+	HandOver(ctx context.Context, c store.Change, l docket.Leaving, reason string) error
+	HandOverSheet(ctx context.Context, n docket.Number) (store.HandOverSheet, error)
+	IssueCard(ctx context.Context, c store.Change, w warranty.Wording) (warranty.Code, error)
+	ReissueCard(ctx context.Context, c store.Change, w warranty.Wording, reason string) (warranty.Code, error)
+	TakePayment(ctx context.Context, c store.Change, p docket.Payment) error
+	VoidCard(ctx context.Context, c store.Change, reason string) error
+}
+
+// Room answers this door's requests.
+type Room struct {
+	*sheet.Frame
+	store Store
+}
+
+// New returns the room over a record.
+func New(frame *sheet.Frame, store Store) *Room { return &Room{Frame: frame, store: store} }
+
+// Routes are the rows of the table of routes that lead here.
+func (s *Room) Routes() []page.Route {
+	return slices.Concat(s.handOverRoutes(), s.cardRoutes())
+}

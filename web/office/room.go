@@ -1,0 +1,53 @@
+// Package office is the owner's door: signing in, people, settings, the watch list and the signing keys.
+package office
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+)
+
+// Store is what this room asks of the record.
+type Store interface {
+	AddToWatchList(ctx context.Context, e watch.WatchListEntry, by store.Actor, at time.Time) error
+	CredentialsOf(ctx context.Context, email string) (store.Credentials, error)
+	Found(ctx context.Context, sh shop.Shop, owner staff.Member, passwordHash string, at time.Time) (int64, error)
+	Invite(ctx context.Context, m staff.Member, secret string, by store.Actor, at time.Time) (int64, error)
+	InviteOf(ctx context.Context, secret string) (staff.Member, staff.Invite, error)
+	Join(ctx context.Context, secret, passwordHash string, at time.Time) (id int64, epoch int, err error)
+	Listed(ctx context.Context, before int64) ([]store.ListedWatch, error)
+	RemoveFromWatchList(ctx context.Context, id int64, by store.Actor, at time.Time) error
+	Reset(ctx context.Context, id int64, secret string, by store.Actor, at time.Time) error
+	RotateKey(ctx context.Context, current warranty.KeyID, by store.Actor, at time.Time) (warranty.KeyID, error)
+	SaveShop(ctx context.Context, sh shop.Shop) error
+	SetDisabled(ctx context.Context, id int64, disabled bool, by store.Actor, at time.Time) error
+	SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int, err error)
+	SetRole(ctx context.Context, id int64, role staff.Role, by store.Actor, at time.Time) error
+	Shop(ctx context.Context) (shop.Shop, error)
+	SigningKeys(ctx context.Context) ([]store.KeyRow, error)
+	Staff(ctx context.Context) ([]store.StaffRow, error)
+}
+
+// Room answers this door's requests.
+type Room struct {
+	*page.Host
+	store    Store
+	setupKey string // must be given to found the shop from another machine
+}
+
+// New returns the room over a record.
+func New(host *page.Host, store Store, setupKey string) *Room {
+	return &Room{Host: host, store: store, setupKey: setupKey}
+}
+
+// Routes are the rows of the table of routes that lead here.
+func (s *Room) Routes() []page.Route {
+	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes())
+}

@@ -1,0 +1,38 @@
+// Package outside is what strangers and customers see: the private page, the check of a card, trust, licences.
+package outside
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+)
+
+// Store is what this room asks of the record.
+type Store interface {
+	AnswerByLink(ctx context.Context, c store.Change, linkID int64, a estimate.Answer, today time.Time) error
+	CardCheck(ctx context.Context, code warranty.Code) (store.CardCheck, error)
+	LinkPage(ctx context.Context, linkID int64) (store.LinkPage, error)
+	LinkPhoto(ctx context.Context, linkID, photoID int64) (store.Photo, link.Link, error)
+	Shop(ctx context.Context) (shop.Shop, error)
+}
+
+// Room answers this door's requests.
+type Room struct {
+	*page.Host
+	store Store
+}
+
+// New returns the room over a record.
+func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: store} }
+
+// Routes are the rows of the table of routes that lead here.
+func (s *Room) Routes() []page.Route {
+	return slices.Concat(s.customerLinkRoutes(), s.warrantyCheckRoutes(), s.licenceRoutes())
+}

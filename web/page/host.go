@@ -1,0 +1,30 @@
+// Package page is what every room stands on: routes and who may use them, who is looking, forms and uploads, words and
+// numbers, and how an answer or a refusal becomes a page.
+package page
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"ledgerwheel/store"
+)
+
+// Viewers knows the people of the shop.
+type Viewers interface {
+	Viewer(ctx context.Context, id int64) (store.Viewer, error)
+}
+
+// Host is what every room is given.
+type Host struct {
+	Viewers  Viewers
+	Uploads  Uploads // where photographs and sounds are kept
+	Sessions *scs.SessionManager
+	Log      *slog.Logger
+	Now      func() time.Time // the clock; time.Now outside tests
+	// PublicURL is the address at which customers reach the program, without a final slash.
+	PublicURL string
+	Demo      bool
+}

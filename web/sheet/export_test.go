@@ -1,0 +1,5 @@
+package sheet
+
+// What the tests of this room look at from outside.
+
+var FactTerms = factTerms
