@@ -39,7 +39,7 @@ var ownNumbers = map[string]struct {
 	"web/counter/condition.go":                 {1, "a mark's number in a button"},
 	"web/counter/customers.go":                 {2, "ids"},
 	"web/counter/estimates/estimate_editor.go": {1, "a line's number in a button"},
-	"web/counter/estimates/model.go":           {1, "a line's number in a field's name"},
+	"web/counter/estimates/estimate_view.go":   {1, "a line's number in a field's name"},
 	"web/counter/estimates/papers_estimate.go": {1, "a revision's number in an address"},
 	"web/office/watchlist.go":                  {1, "an entry's number in an address"},
 	"web/page/form.go":                         {1, "an id"},

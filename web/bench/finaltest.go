@@ -213,13 +213,13 @@ func testMark(o finaltest.Outcome) view.MarkKind {
 }
 
 // afterFinalTest offers where the docket goes from here: on to ready, or back to the stage that can mend what failed.
-func (s *Room) afterFinalTest(r *http.Request, record store.FinalTestSheet, stated finaltest.Stated) []sheet.MoveView {
+func (s *Room) afterFinalTest(r *http.Request, record store.FinalTestSheet, stated finaltest.Stated) []view.MoveView {
 	b := sheet.MoveBuilder{Viewer: page.Actor(r), Head: record.Head, Bench: record.Bench, Number: record.Head.Docket.Number.String()}
 	stages := []docket.Stage{docket.StageReady}
 	if mend := record.Now().Sheet.SuggestedStage(stated); mend != "" {
 		stages = []docket.Stage{docket.Stage(mend), docket.StageReady}
 	}
-	var moves []sheet.MoveView
+	var moves []view.MoveView
 	for _, to := range stages {
 		if m, err := docket.FindMove(docket.StageFinalTest, to); err == nil {
 			moves = append(moves, b.Move(m))

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -12,7 +11,7 @@ type finalTestView struct {
 	Why                   string // why it is not
 	Tests                 []TestFields
 	Caution, WaterFigures string
-	Moves                 []sheet.MoveView // where the docket goes from here, the likeliest first
+	Moves                 []view.MoveView // where the docket goes from here, the likeliest first
 	Recorded              []TestRecorded
 	More                  bool // older recordings are not shown
 }

@@ -40,13 +40,13 @@ func (s *Frame) conflict(w http.ResponseWriter, r *http.Request, f *page.Form, c
 
 // typedValues lists what a form holds, once for reading and once for sending again. Fields left empty are
 // only sent again.
-func typedValues(f *page.Form, words map[string]string) (typed []view.TermView, fields []FieldValue) {
+func typedValues(f *page.Form, words map[string]string) (typed []view.TermView, fields []view.FieldValue) {
 	for _, name := range slices.Sorted(maps.Keys(f.Values)) {
 		if name == "version" {
 			continue
 		}
 		for _, value := range f.Values[name] {
-			fields = append(fields, FieldValue{Name: name, Value: value})
+			fields = append(fields, view.FieldValue{Name: name, Value: value})
 			if said := valueWords(name, value, words); said != "" {
 				typed = append(typed, TypedTerm(fieldLabel(name), said))
 			}

@@ -11,13 +11,10 @@ type conflictView struct {
 	Changes []view.EntryView // oldest first
 	More    bool             // further changes follow those shown
 	Typed   []view.TermView  // what was filled in, for reading
-	Fields  []FieldValue
+	Fields  []view.FieldValue
 	Files   bool // files were chosen, which a browser doesn't send twice
 	Back    view.LinkView
 }
-
-// FieldValue is one value of a form, carried unseen. A field with several values comes several times.
-type FieldValue struct{ Name, Value string }
 
 // TypedTerm is a line of a definition list that shows text exactly as typed, with its line ends.
 func TypedTerm(term, text string) view.TermView {

@@ -162,13 +162,13 @@ func keptTerms(typed Refused) []view.TermView {
 
 // openFirst unfolds the move that was refused, else the first that can be made with nothing missing, else the first
 // of all, so that what is missing on the usual way is seen at once.
-func openFirst(moves []MoveView, what string) {
+func openFirst(moves []view.MoveView, what string) {
 	if len(moves) == 0 || what == "place" || what == "bench" {
 		return
 	}
-	open := slices.IndexFunc(moves, func(m MoveView) bool { return m.To == what })
+	open := slices.IndexFunc(moves, func(m view.MoveView) bool { return m.To == what })
 	if open < 0 && what == "" {
-		open = slices.IndexFunc(moves, func(m MoveView) bool {
+		open = slices.IndexFunc(moves, func(m view.MoveView) bool {
 			return m.Form != nil && len(m.Missing) == 0 && m.To != string(docket.StageWithdrawn)
 		})
 		open = max(open, 0)
@@ -187,11 +187,11 @@ type MoveBuilder struct {
 	typed  Refused
 }
 
-func (b MoveBuilder) Move(m docket.Move) MoveView {
-	v := MoveView{To: string(m.To), Label: m.Label}
+func (b MoveBuilder) Move(m docket.Move) view.MoveView {
+	v := view.MoveView{To: string(m.To), Label: m.Label}
 	for _, n := range m.Unmet(b.Head.Facts) {
 		slug, name := NeedSheet(n.Key)
-		need := NeedView{Text: n.Sentence(), Sheet: name}
+		need := view.NeedView{Text: n.Sentence(), Sheet: name}
 		if slug != "" {
 			need.Href = view.DocketURL(b.Number, slug)
 		}
@@ -248,7 +248,7 @@ func NeedSheet(key string) (slug, name string) {
 	return "", ""
 }
 
-func (b MoveBuilder) form(m docket.Move) *MoveForm {
+func (b MoveBuilder) form(m docket.Move) *view.MoveForm {
 	f, mine := b.fields("move-"+string(m.To), string(m.To))
 	id := "move-form-" + string(m.To)
 	if mine {
@@ -258,7 +258,7 @@ func (b MoveBuilder) form(m docket.Move) *MoveForm {
 	if m.Reason || m.Closes || m.To.Exit() {
 		kind = view.Plain
 	}
-	v := &MoveForm{ID: id, Button: view.ButtonView{Text: m.Label, Kind: kind, TestID: "do-" + string(m.To)}}
+	v := &view.MoveForm{ID: id, Button: view.ButtonView{Text: m.Label, Kind: kind, TestID: "do-" + string(m.To)}}
 	v.Place, v.Detail = b.placeFields(f, m.Places)
 	if len(m.Places) == 1 {
 		v.OnlyPlace = string(m.Places[0])

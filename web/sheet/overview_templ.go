@@ -87,7 +87,7 @@ func docketOverview(p view.Page, d view.DocketView, v overviewView) templ.Compon
 					}
 					ctx = templ.InitializeContext(ctx)
 					for _, m := range v.Moves {
-						templ_7745c5c3_Err = MoveFold(d, m).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = view.MoveFold(d, m).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}

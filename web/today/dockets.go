@@ -13,7 +13,6 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -135,23 +134,23 @@ func filterFields(q url.Values, f store.DocketFilter, bench []staff.Member) []vi
 }
 
 // narrowed says what narrows the list besides the fields of its form, and carries it on.
-func narrowed(f store.DocketFilter, rows []store.DocketRow) (hidden []sheet.FieldValue, words string) {
+func narrowed(f store.DocketFilter, rows []store.DocketRow) (hidden []view.FieldValue, words string) {
 	if f.CustomerID != 0 {
-		hidden = append(hidden, sheet.FieldValue{Name: "customer", Value: strconv.FormatInt(f.CustomerID, 10)})
+		hidden = append(hidden, view.FieldValue{Name: "customer", Value: strconv.FormatInt(f.CustomerID, 10)})
 		words = "Of one customer."
 		if len(rows) > 0 {
 			words = "Of " + rows[0].Customer + "."
 		}
 	}
 	if f.WatchID != 0 {
-		hidden = append(hidden, sheet.FieldValue{Name: "watch", Value: strconv.FormatInt(f.WatchID, 10)})
+		hidden = append(hidden, view.FieldValue{Name: "watch", Value: strconv.FormatInt(f.WatchID, 10)})
 		words = "Of one watch."
 		if len(rows) > 0 {
 			words = "Of one watch: " + rows[0].Watch + "."
 		}
 	}
 	if f.Place != "" {
-		hidden = append(hidden, sheet.FieldValue{Name: "place", Value: string(f.Place)})
+		hidden = append(hidden, view.FieldValue{Name: "place", Value: string(f.Place)})
 		words = "Whose watch is: " + f.Place.Label() + "."
 	}
 	return hidden, words

@@ -3,7 +3,6 @@ package today
 import (
 	"cmp"
 
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -43,8 +42,8 @@ func docketTable(id, caption string, hideCaption bool, rows []docketRowView) vie
 // docketsView is the list of dockets with what narrows it.
 type docketsView struct {
 	Filter    []view.Field
-	Hidden    []sheet.FieldValue // what narrows the list besides
-	Narrowed  string             // says what that is
+	Hidden    []view.FieldValue // what narrows the list besides
+	Narrowed  string            // says what that is
 	Rows      []docketRowView
 	Pager     view.PagerView
 	Filtered  bool // any filter is on, so an empty list may mean too narrow a one

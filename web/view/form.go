@@ -309,3 +309,6 @@ func (f Field) groupAttrs() templ.Attributes {
 	}
 	return a
 }
+
+// FieldValue is one value of a form, carried unseen. A field with several values comes several times.
+type FieldValue struct{ Name, Value string }

@@ -6,12 +6,10 @@ package hearing
 
 //lint:file-ignore SA4006 This context is only used if a nested component is present.
 
-import (
-	"ledgerwheel/web/view"
+import "github.com/a-h/templ"
+import templruntime "github.com/a-h/templ/runtime"
 
-	"github.com/a-h/templ"
-	templruntime "github.com/a-h/templ/runtime"
-)
+import "ledgerwheel/web/view"
 
 // SoundUpload takes a recording. Without scripts WAV and FLAC; the script decodes whatever else the browser can.
 func SoundUpload(v soundUploadForm) templ.Component {

@@ -5,10 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"mime/multipart"
 	"net/http"
 	"net/url"
-	"os"
 	"time"
 
 	"github.com/go-chi/chi/v5"
@@ -257,7 +257,7 @@ func (s *Room) lookInto(sound *heard.Sound) (recording.Info, error) {
 func (s *Room) clearRecordings(ctx context.Context) {
 	unnamed, err := s.store.ExpireRecordings(ctx, s.Now())
 	for _, sum := range unnamed {
-		if gone := s.Uploads.RemoveSound(sum); gone != nil && !errors.Is(gone, os.ErrNotExist) {
+		if gone := s.Uploads.RemoveSound(sum); gone != nil && !errors.Is(gone, fs.ErrNotExist) {
 			err = gone
 		}
 	}

@@ -2,7 +2,6 @@ package regulation
 
 import (
 	"ledgerwheel/web/runs"
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -59,7 +58,7 @@ type runFormView struct {
 	Title    string
 	Action   string
 	Preview  string
-	Hidden   []sheet.FieldValue
+	Hidden   []view.FieldValue
 	Kinds    view.Field
 	KindText string // said instead of asked when the kind is settled
 	Grade    *view.Field

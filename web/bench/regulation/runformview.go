@@ -10,7 +10,6 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/runs"
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -71,7 +70,7 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 	if form.run.ID != 0 {
 		v.Action, v.Title = base+"/runs/"+page.Itoa64(form.run.ID), text.Capital(form.run.Sheet.Run.Title())
 		v.KindText = form.run.Sheet.Run.Title()
-		v.Hidden = append(v.Hidden, sheet.FieldValue{Name: "run_id", Value: page.Itoa64(form.run.ID)})
+		v.Hidden = append(v.Hidden, view.FieldValue{Name: "run_id", Value: page.Itoa64(form.run.ID)})
 		v.Back += "?run=" + page.Itoa64(form.run.ID)
 		hidden = append(hidden, "run_version")
 	} else {
@@ -79,9 +78,9 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 		p.Title = "A run of " + d.Number
 	}
 	for _, name := range hidden {
-		v.Hidden = append(v.Hidden, sheet.FieldValue{Name: name, Value: form.f.Text(name)})
+		v.Hidden = append(v.Hidden, view.FieldValue{Name: name, Value: form.f.Text(name)})
 	}
-	v.Hidden = append(v.Hidden, sheet.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
+	v.Hidden = append(v.Hidden, view.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
 	if _, judged := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID); !judged && form.run.ID == 0 {
 		grade := form.f.View().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet, !hasGrade(form.sheet))...).
 			WithHint("The docket keeps the version that first judges it.")

@@ -171,7 +171,7 @@ func (s *Room) benchKeepView(r *http.Request, record store.BenchSheet, b benchWo
 	number := record.Head.Docket.Number.String()
 	v := &benchKeepView{Action: view.DocketURL(number, "bench/"+b.tool.Slug+"/keep") + "#keep"}
 	for _, field := range b.tool.Fields {
-		v.Typed = append(v.Typed, sheet.FieldValue{Name: KeptInput + field.Name, Value: b.typed.Get(field.Name)})
+		v.Typed = append(v.Typed, view.FieldValue{Name: KeptInput + field.Name, Value: b.typed.Get(field.Name)})
 	}
 	for name, why := range f.Problems {
 		if f.Text("as") == "correction" {

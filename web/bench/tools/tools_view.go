@@ -3,7 +3,6 @@ package tools
 import (
 	"github.com/a-h/templ"
 
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -56,7 +55,7 @@ type benchFormulaView struct{ Text, Source, Limits string }
 // benchKeepView is how an answer can be kept with the docket; what can't be, by answer or by role, is nil.
 type benchKeepView struct {
 	Action     string
-	Typed      []sheet.FieldValue // what the answer was worked out from, sent again
+	Typed      []view.FieldValue // what the answer was worked out from, sent again
 	Refused    []view.Problem
 	Refusal    string // what stands against it as a whole
 	Finding    *BenchKeepForm

@@ -1,76 +1,133 @@
 package estimates
 
 import (
-	"net/http"
-	"slices"
+	"cmp"
 	"strconv"
+	"strings"
 
-	"ledgerwheel/domain/estimate"
-	"ledgerwheel/store"
 	"ledgerwheel/web/priced"
 	"ledgerwheel/web/view"
 )
 
-// limitSaid says up to which amount the customer need not be asked.
-func limitSaid(m priced.Money, h store.Head) string {
-	if h.Docket.ApprovalLimitMinor == nil {
-		return "The customer wants to be asked before any work."
-	}
-	return "The customer allows work up to " + m.Format(*h.Docket.ApprovalLimitMinor) + " without being asked."
+// estimateView is the estimate sheet of a docket.
+type estimateView struct {
+	Form      view.Form
+	Limit     string // up to which amount the customer need not be asked, in words
+	Editor    *EstimateEditor
+	Standing  *priced.RevisionView // shown for reading
+	Answer    *answerView          // the form of an answer at the counter
+	SendURL   string               // of sending the draft shown, for those who can't price it
+	ReviseURL string               // of a new revision from the last
+	Link      *linkPanel
+	History   []revisionRow
 }
 
-// withinSaid says whether a revision that waits lies within the limit, or nothing where no limit was agreed.
-func withinSaid(m priced.Money, h store.Head, rev estimate.Revision) string {
-	if h.Docket.ApprovalLimitMinor == nil || rev.State != estimate.Sent && rev.State != estimate.Draft {
-		return ""
-	}
-	if estimate.WithinLimit(priced.AgreedOrOffered(rev).GrossMinor, h.Docket.ApprovalLimitMinor) {
-		return "This lies within it: work may start."
-	}
-	return "This lies above it: the customer must approve."
+// EstimateEditor is the draft as it is being typed.
+type EstimateEditor struct {
+	Form        view.Form
+	Number      string
+	Saved       bool // the record has this draft
+	Suggested   bool
+	Rows        []lineRow
+	Totals      []priced.TotalRow
+	Unread      bool // some line can't be read yet and is left out of the totals
+	Within      bool // the total lies within the approval limit
+	Note        string
+	ValidUntil  string
+	IncludesTax bool
+	Currency    string
+	TaxName     string
+	Kinds       []view.Option
+	MayDiscard  bool
 }
 
-func (s *Room) revisionView(r *http.Request, rev estimate.Revision, m priced.Money) priced.RevisionView {
-	v := priced.RevisionView{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Lines: priced.LinesOf(m, rev), Note: rev.Note,
-		ValidUntil: s.Day(r, rev.ValidUntil), Expired: rev.State == estimate.Sent && rev.Expired(s.Today(r)), Waiting: rev.State == estimate.Sent,
-		Draft: rev.State == estimate.Draft, Approved: rev.State == estimate.Approved}
-	if rev.Answer != nil {
-		v.Answer = s.answerWords(r, *rev.Answer)
-		v.AnswerNote = rev.Answer.Note
-	}
-	return v
+// lineRow is a line as typed; Amount is what it comes to, where it can be read.
+type lineRow struct {
+	Index                                           int
+	Kind, Description, Quantity, UnitPrice, TaxRate string
+	Optional                                        bool
+	Amount                                          string
 }
 
-// answerWords say who answered how and when.
-func (s *Room) answerWords(r *http.Request, a estimate.Answer) string {
-	done := "Declined"
-	if a.Approve {
-		done = "Approved"
-	}
-	return done + " by " + a.Name + " " + a.By.Words() + ", " + s.Moment(r, a.At) + "."
+// answerView is the form of the customer's answer at the counter.
+type answerView struct {
+	Form     view.Form
+	Revision string
+	Optional []view.Option // lines that may be left out
+	Expired  bool
 }
 
-// revisionRows is the history, newest first: which, who and when.
-func (s *Room) revisionRows(r *http.Request, sheet store.EstimateSheet, m priced.Money) []revisionRow {
-	var rows []revisionRow
-	for _, rev := range slices.Backward(sheet.Estimate.Revisions) {
-		who := sheet.Row(rev.Number)
-		row := revisionRow{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Total: m.Format(who.GrossMinor),
-			Made: who.MadeBy + ", " + s.Moment(r, who.MadeAt)}
-		if rev.State != estimate.Draft {
-			row.PaperURL = view.DocketURL(sheet.Head.Docket.Number.String(), "papers/estimate/"+row.Number)
-			row.Sent = s.Moment(r, rev.SentAt)
-			if who.SentBy != "" {
-				row.Sent = who.SentBy + ", " + row.Sent
+// revisionRow is a line of the history.
+type revisionRow struct {
+	Number, State, Total, Made, Sent, Answer, PaperURL string
+}
+
+// linkPanel is the private link as the shop hands it out. Address is "" when none serves.
+type linkPanel struct {
+	URL              string // of making and ending it
+	Address, QR      string
+	Message, MailURL string
+	Until, Made      string
+	Ended            string // why the last one no longer serves
+}
+
+// estimatePaperView is a revision as a paper.
+type estimatePaperView struct {
+	Shop, Address, Docket, Revision, Date, ValidUntil string
+	Customer                                          []string
+	Watch                                             []view.TermView
+	Lines                                             priced.Lines
+	HowTo, Notes                                      []string
+	Answer                                            string
+	ApprovalURL, QR                                   string
+}
+
+func (r lineRow) name(field string) string { return "lines." + strconv.Itoa(r.Index) + "." + field }
+
+// field is one field of a line. Its label is read with the line's number; on wide screens the column's heading
+// stands in for it.
+func (e EstimateEditor) field(r lineRow, field, label, value string) view.Field {
+	f := e.Form.Field(r.name(field), label)
+	f.Value, f.Values = value, nil
+	return f
+}
+
+// order is that of the fields, for the summary of problems.
+func (e *EstimateEditor) order() []string {
+	names := []string{"", "decision", "name", "leave_out", "lines"}
+	if e != nil {
+		for _, r := range e.Rows {
+			for _, field := range []string{"kind", "description", "quantity", "unit_price", "tax_rate", "optional"} {
+				names = append(names, r.name(field))
 			}
 		}
-		if rev.Answer != nil {
-			row.Answer = s.answerWords(r, *rev.Answer)
-			if who.AnswerTakenBy != "" {
-				row.Answer += " Written down by " + who.AnswerTakenBy + "."
+	}
+	return append(names, "valid_until", "note")
+}
+
+// summary is what is to be mended, each with the number of its line.
+func (v estimateView) summary() map[string]string {
+	said := map[string]string{}
+	for name, why := range v.Form.Problems {
+		if rest, ok := strings.CutPrefix(name, "lines."); ok {
+			if i, err := strconv.Atoi(rest[:strings.IndexByte(rest+".", '.')]); err == nil {
+				why = "Line " + view.Itoa(i+1) + ": " + why
 			}
 		}
-		rows = append(rows, row)
+		said[name] = why
 	}
-	return rows
+	return said
+}
+
+func historyTable(rows []revisionRow) view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "Revisions of the estimate", HideCaption: true, TestID: "history"}, Stack: true,
+		Columns: []view.Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"}, {Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
+	for _, r := range rows {
+		cells := []view.Cell{view.Txt(r.Number), view.Txt(r.State), view.Txt(r.Total), {Text: r.Made, Auto: true}, {Text: cmp.Or(r.Sent, "–"), Auto: true}, {Text: cmp.Or(r.Answer, "–"), Auto: true}, view.Txt("–")}
+		if r.PaperURL != "" {
+			cells[6] = view.Lnk("Print", r.PaperURL)
+		}
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "revision", Cells: cells})
+	}
+	return d
 }

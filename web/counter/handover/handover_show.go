@@ -185,7 +185,7 @@ func (b handOverBuilder) chargeForm() *MoneyForm {
 }
 
 // leave gives the form by which the watch leaves, or says why there is none, and what is still missing.
-func (b handOverBuilder) leave() (form *LeaveForm, why string, missing []sheet.NeedView) {
+func (b handOverBuilder) leave() (form *LeaveForm, why string, missing []view.NeedView) {
 	h := b.sheet.Head
 	m, ok := docket.LeavingMove(h.Docket.Stage)
 	if !ok {
@@ -197,7 +197,7 @@ func (b handOverBuilder) leave() (form *LeaveForm, why string, missing []sheet.N
 	number := h.Docket.Number.String()
 	reason := false
 	for _, n := range docket.BesidesLeaving(m.Unmet(h.Facts)) {
-		need := sheet.NeedView{Text: n.Sentence()}
+		need := view.NeedView{Text: n.Sentence()}
 		if slug, name := sheet.NeedSheet(n.Key); slug != "" && slug != "hand-over" {
 			need.Href, need.Sheet = view.DocketURL(number, slug), name
 		}

@@ -1,7 +1,6 @@
 package handover
 
 import (
-	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -15,10 +14,10 @@ type handOverView struct {
 	Payment, Refund, Charge *MoneyForm
 
 	Leave    *LeaveForm
-	Why      string           // why there is no form
-	Needs    []sheet.NeedView // what is missing besides what the form asks
-	OldParts []string         // kept to go back with the watch
-	Left     []view.TermView  // how it left, once it has
+	Why      string          // why there is no form
+	Needs    []view.NeedView // what is missing besides what the form asks
+	OldParts []string        // kept to go back with the watch
+	Left     []view.TermView // how it left, once it has
 
 	Card   *cardLine // nil where there will be none
 	Papers []view.LinkView
