@@ -24,8 +24,10 @@ type room struct {
 	deny []string
 }
 
-// impure is what the rules and the arithmetic must do without: databases, networks, files, processes, and what is for tests.
-var impure = []string{"database/sql", "embed", "io/ioutil", "log", "net", "os", "plugin", "syscall", "testing", "unsafe", publishedPath}
+// impure is what the rules and the arithmetic must do without: databases, networks, files, processes, and what is for
+// tests.
+var impure = []string{"database/sql", "embed", "io/ioutil", "log", "net", "os", "plugin", "syscall", "testing",
+	"unsafe", publishedPath}
 
 // pure lists what lies under those and still only reads and writes text.
 var pure = []string{"net/mail", "net/netip", "net/url"}
@@ -58,16 +60,18 @@ var house = []room{
 	{path: domainPath, allow: append([]string{domainPath}, values...), deny: impure},
 	{path: module + "/migrations", allow: []string{goosePath}},
 	{path: module + "/store/pgserver", allow: []string{pgxPath}},
-	{path: module + "/store/storetest", allow: []string{module + "/store", module + "/migrations", domainPath, pgxPath}, deny: []string{publishedPath}},
+	{path: module + "/store/storetest", allow: []string{module + "/store", module + "/migrations", domainPath,
+		pgxPath}, deny: []string{publishedPath}},
 	{path: module + "/store", allow: []string{domainPath, module + "/migrations", pgxPath, goosePath},
 		deny: []string{"net/http", module + "/store/storetest", publishedPath}},
 	{path: module + "/web/view", allow: []string{module + "/web", domainPath, "*"},
 		deny: []string{module + "/store", pgxPath, goosePath, "database/sql", "net/http", "os", publishedPath}},
 	{path: module + "/web", allow: []string{module + "/web", module + "/store", domainPath, "*"},
-		deny: []string{module + "/store/pgserver", module + "/store/storetest", module + "/migrations", module + "/cmd", pgxPath, goosePath,
-			"database/sql", publishedPath}},
+		deny: []string{module + "/store/pgserver", module + "/store/storetest", module + "/migrations", module + "/cmd",
+			pgxPath, goosePath, "database/sql", publishedPath}},
 	{path: module + "/cmd/verify"},
-	{path: module + "/cmd", allow: []string{module, "*"}, deny: []string{module + "/store/storetest", module + "/e2e", publishedPath, "testing"}},
+	{path: module + "/cmd", allow: []string{module, "*"}, deny: []string{module + "/store/storetest", module + "/e2e",
+		publishedPath, "testing"}},
 	{path: module + "/e2e", allow: []string{module, "*"}},
 }
 

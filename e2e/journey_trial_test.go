@@ -106,7 +106,8 @@ func notesDay(p *person, number string, day int) {
 	p.within("trial-forecast").sees("likely to pass", "simulated")
 }
 
-// shownRate is a rate typed as the board shows it: with its sign and, by its uncertainty of 0.2 to 0.6 s/d, two decimals.
+// shownRate is a rate typed as the board shows it: with its sign and, by its uncertainty of 0.2 to 0.6 s/d, two
+// decimals.
 func shownRate(p *person, typed string) string {
 	p.t.Helper()
 	rate, err := strconv.ParseFloat(typed, 64)

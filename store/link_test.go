@@ -94,7 +94,8 @@ func TestSendingRenewsTheLink(t *testing.T) {
 	again.Note = "The crystal too."
 	b.mustSend(t, again)
 	second := b.estimate(t).Link
-	if second.ID != first.ID || !second.ExpiresAt.Equal(first.ExpiresAt.AddDate(0, 0, 3)) || !second.ExpiresAt.Equal(link.Expiry(b.at)) {
+	if second.ID != first.ID || !second.ExpiresAt.Equal(first.ExpiresAt.AddDate(0, 0, 3)) ||
+		!second.ExpiresAt.Equal(link.Expiry(b.at)) {
 		t.Errorf("the link %d until %s became %d until %s", first.ID, first.ExpiresAt, second.ID, second.ExpiresAt)
 	}
 }

@@ -186,7 +186,8 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 	}
 }
 
-// What is charged otherwise is taxed as the lines are, if they have one rate in common, else as the shop's settings say.
+// What is charged otherwise is taxed as the lines are, if they have one rate in common, else as the shop's settings
+// say.
 func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	t.Parallel()
 	l := newLeaving(t)
@@ -198,7 +199,8 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	if err := l.store.SaveShop(t.Context(), sh); err != nil {
 		t.Fatal(err)
 	}
-	l.as(l.owner).post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"108"}, "reason": {"late"}}).
+	l.as(l.owner).post(l.path+"/hand-over/charge", url.Values{"version": {l.version(l.n.String())}, "charged": {"108"},
+		"reason": {"late"}}).
 		want(http.StatusSeeOther)
 	clerk := l.as(l.clerk)
 	adjusted := func(want ...string) {
@@ -207,7 +209,8 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 		contains(t, "adjustment", textOf(lines[len(lines)-1]), append(want, "-€12.00")...)
 	}
 	adjusted("20 %")
-	if _, err := l.store.Pool().Exec(t.Context(), `UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`); err != nil {
+	const mixed = `UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`
+	if _, err := l.store.Pool().Exec(t.Context(), mixed); err != nil {
 		t.Fatal(err)
 	}
 	adjusted("7 %")

@@ -303,7 +303,8 @@ func TestKeepRefuses(t *testing.T) {
 		t.Fatal(err)
 	}
 	good.Set("version", s.version(number)) // the newest: it is refused for being closed and for nothing else
-	if got := c.postJSON(path+"/keep", good).want(http.StatusUnprocessableEntity).body; !strings.Contains(got, "has left the shop") {
+	if got := c.postJSON(path+"/keep", good).want(http.StatusUnprocessableEntity).body; !strings.Contains(got,
+		"has left the shop") {
 		t.Errorf("a closed docket says %s", got)
 	}
 	if got := c.get(path).want(http.StatusOK).text("no-run"); !strings.Contains(got, "left the shop") {

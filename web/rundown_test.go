@@ -138,7 +138,8 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 		t.Error("a run-down is offered of half a minute")
 	}
 	g.to(docket.StageHandedOver)
-	if got := g.bench.post(at+"/run-down", good).want(http.StatusUnprocessableEntity).text("form-errors"); !strings.Contains(got, "left the shop") {
+	closed := g.bench.post(at+"/run-down", good).want(http.StatusUnprocessableEntity)
+	if got := closed.text("form-errors"); !strings.Contains(got, "left the shop") {
 		t.Errorf("a closed docket: %q", got)
 	}
 }
