@@ -85,9 +85,37 @@ func TestIssueCard(t *testing.T) {
 	if facts.Standing != warranty.Genuine || facts.CaseSerial == "1O47-I" {
 		t.Errorf("public facts %+v", facts)
 	}
-	b.at = b.at.AddDate(2, 0, 1)
+	// The last day ends at midnight in the shop, an hour before it does by UTC.
+	last := card.ExpiresOn.Add(22*time.Hour + 30*time.Minute)
+	for at, want := range map[time.Time]warranty.Standing{last: warranty.Genuine, last.Add(time.Hour): warranty.Expired} {
+		b.at = at
+		if got := b.standing(t, code).Standing; got != want {
+			t.Errorf("at %s: %s, want %s", at, got, want)
+		}
+	}
+	b.at = card.ExpiresOn.AddDate(0, 0, 1)
 	if got := b.standing(t, code).Standing; got != warranty.Expired {
 		t.Errorf("after two years and a day: %s", got)
+	}
+}
+
+// A card states the newest final run of the work that was done last; one from before it says nothing of the watch now.
+func TestCardStatesTheNewestFinalRun(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.finalRun(t, 3, -1, 2, 4, 0, 4)
+	if got := b.cards(t).Basis.Final; got.MeanSPerDay != 2 {
+		t.Fatalf("the only run: %+v", got)
+	}
+	b.record(t, `INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id, outcome)
+		SELECT docket_id, kind, instrument_ppm, taken_at + interval '1 second', by_id, outcome FROM run WHERE docket_id = {d}`)
+	b.finalRun(t, 5, 5, 5, 5, 5, 5)
+	if got := b.cards(t).Basis.Final; len(got.Rates) != 6 || got.Rates[1].RateSPerDay != 5 {
+		t.Errorf("of two runs: %+v", got)
+	}
+	b.record(t, `UPDATE docket SET work_since = $1 WHERE id = {d}`, b.at.Add(time.Hour))
+	if got := b.cards(t).Basis.Final; len(got.Rates) != 0 {
+		t.Errorf("worked on since: %+v", got)
 	}
 }
 
