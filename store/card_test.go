@@ -193,6 +193,26 @@ func TestReissueChain(t *testing.T) {
 	}
 }
 
+// A page shows so many cards, and says that there are more only when there are.
+func TestCardsShown(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.mustIssue(t)
+	for n := 2; n <= store.CardsShown+1; n++ {
+		newest, err := b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "card lost")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n < store.CardsShown {
+			continue
+		}
+		sheet := b.cards(t)
+		if len(sheet.Cards) != store.CardsShown || sheet.More != (n > store.CardsShown) || sheet.Cards[0].Code != newest {
+			t.Errorf("of %d cards %d are shown, more %t, newest %s", n, len(sheet.Cards), sheet.More, sheet.Cards[0].Code)
+		}
+	}
+}
+
 func TestVoidCard(t *testing.T) {
 	t.Parallel()
 	b := ready(t)
