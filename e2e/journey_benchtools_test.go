@@ -109,7 +109,7 @@ func keepsAsPart(p *person, number string) {
 	form.fillAll("barrel_inside_diameter", "12", "arbor_diameter", "4", "mainspring_width", "1.5", "mainspring_thickness", "", "mainspring_length", "",
 		"turns", "6.5", "hours", "")
 	form.press("work-out")
-	p.within("bench-answer").sees("mm", "6.5")
+	p.within("bench-answer").sees("1.50 × 0.145 × 346 mm", "6.50 turns")
 	p.unfold(byTest("keep-form-part"))
 	keep := p.within("keep-form-part")
 	keep.fillAll("part.quantity", "2", "part.supplier", "Harbour Lane Supplies")

@@ -72,11 +72,11 @@ func publishesLimits(p *person) {
 	}
 	form.fillAll(lower, "-8", upper, "17")
 	form.press("publish")
-	p.sees("17")
+	p.sees("−8 to +17 s/d")
 	p.within("versions").sees("Version 2", "Version 1")
 	p.open("/rate-limits/small-calibre?version=1")
 	p.within("older-version").sees("older version")
-	p.within("limit-" + meanRate).sees(old)
+	p.within("limit-"+meanRate).sees("−8 to +20 s/d", old)
 }
 
 // overrides lets a watch become ready without a passed final test, with the owner's reason in the journal.

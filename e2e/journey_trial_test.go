@@ -1,6 +1,7 @@
 package e2e
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 	"testing"
@@ -36,8 +37,8 @@ func TestTrial(t *testing.T) {
 	for day := 1; day <= chronometer.Days; day++ {
 		notesDay(bench, number, day)
 	}
-	bench.within("criterion-mean_daily_rate").sees("+2.0", "4.00 left", "pass")
-	bench.within("criterion-thermal_variation").sees("+0.060", "pass")
+	bench.within("criterion-mean_daily_rate").sees("+2.00", "4.00 left", "pass")
+	bench.within("criterion-thermal_variation").sees("+0.0600", "pass")
 	bench.press("end-trial")
 	bench.within("trial-verdict").sees("Pass", "all seven")
 	if bench.has(byTest("trial-day-form")) {
@@ -93,7 +94,7 @@ func notesDay(p *person, number string, day int) {
 	}
 	form.fillAll("rate", rate, "temperature", strconv.FormatFloat(want.TemperatureC, 'f', -1, 64))
 	form.press("save-trial-day")
-	p.within("trial-day-" + strconv.Itoa(day)).sees(rate)
+	p.within("trial-day-" + strconv.Itoa(day)).sees(shownRate(p, rate))
 	if day != 4 {
 		return
 	}
@@ -101,6 +102,15 @@ func notesDay(p *person, number string, day int) {
 	p.follow(byTest("trial-day-4") + " a")
 	form.fillAll("rate", trialRates[3], "why", "A point was left out.")
 	form.press("save-trial-day")
-	p.within("trial-day-4").sees("3.2", "Corrected")
+	p.within("trial-day-4").sees(shownRate(p, trialRates[3]), "Corrected")
 	p.within("trial-forecast").sees("likely to pass", "simulated")
+}
+
+// shownRate is a rate typed as the board shows it: with its sign and, by its uncertainty of 0.2 to 0.6 s/d, two
+// decimals.
+func shownRate(p *person, typed string) string {
+	p.t.Helper()
+	rate, err := strconv.ParseFloat(typed, 64)
+	p.try(err)
+	return fmt.Sprintf("%+.2f", rate)
 }

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/e2e/browser"
@@ -210,13 +211,61 @@ func (p *person) path() string {
 	return at
 }
 
-// sees checks that the page's own part (or the scope) reads each of the words.
+// sees checks that the page's own part (or the scope) reads each of the words, figures whole: see reads.
 func (p *person) sees(words ...string) {
 	p.t.Helper()
 	text := p.read()
 	for _, w := range words {
-		if !strings.Contains(text, strings.Join(strings.Fields(w), " ")) {
+		if !reads(text, strings.Join(strings.Fields(w), " ")) {
 			p.errorf("not on the page: %q", w)
+		}
+	}
+}
+
+// reads reports whether the words stand in the text. A figure at their beginning or end must be a whole one, so that
+// "3" is read in "3 s/d" and in none of "−3", "13" and "3.5". No words are always read: a step may have nothing to
+// look for.
+func reads(text, words string) bool {
+	const digits, more = "0123456789", "0123456789.,"
+	if words == "" {
+		return true
+	}
+	for from := 0; ; {
+		at := strings.Index(text[from:], words)
+		if at < 0 {
+			return false
+		}
+		before, after := text[:from+at], text[from+at+len(words):]
+		begins := !beginsIn(words, digits) || !endsIn(before, more+"+-−")
+		ends := !endsIn(words, digits) || !beginsIn(strings.TrimLeft(after, ".,"), digits)
+		if begins && ends {
+			return true
+		}
+		from += at + 1
+	}
+}
+
+// beginsIn and endsIn report whether the text's first and last character are among those.
+func beginsIn(text, those string) bool { return text != "" && strings.Contains(those, text[:1]) }
+
+func endsIn(text, those string) bool {
+	last, size := utf8.DecodeLastRuneInString(text)
+	return size > 0 && strings.ContainsRune(those, last)
+}
+
+func TestFiguresAreReadWhole(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		text, words string
+		want        bool
+	}{
+		{"−3 to +12 s/d +3.0 s/d pass", "3", false}, {"+3.0 s/d", "+3.0", true}, {"mean 13", "3", false}, {"3.5", "3", false},
+		{"3,5", "3", false}, {"13 and 3, then", "3", true}, {"It was 3.", "3", true}, {"€60.00", "60.00", true},
+		{"160.00", "60.00", false},
+		{"1.4", "4", false}, {"4", "4", true}, {"26-00001-O", "26-00001-O", true}, {"pass", "pass", true}, {"40", "4", false},
+	} {
+		if got := reads(tt.text, tt.words); got != tt.want {
+			t.Errorf("%q in %q: %t", tt.words, tt.text, got)
 		}
 	}
 }

@@ -85,9 +85,37 @@ func TestIssueCard(t *testing.T) {
 	if facts.Standing != warranty.Genuine || facts.CaseSerial == "1O47-I" {
 		t.Errorf("public facts %+v", facts)
 	}
-	b.at = b.at.AddDate(2, 0, 1)
+	// The last day ends at midnight in the shop, an hour before it does by UTC.
+	last := card.ExpiresOn.Add(22*time.Hour + 30*time.Minute)
+	for at, want := range map[time.Time]warranty.Standing{last: warranty.Genuine, last.Add(time.Hour): warranty.Expired} {
+		b.at = at
+		if got := b.standing(t, code).Standing; got != want {
+			t.Errorf("at %s: %s, want %s", at, got, want)
+		}
+	}
+	b.at = card.ExpiresOn.AddDate(0, 0, 1)
 	if got := b.standing(t, code).Standing; got != warranty.Expired {
 		t.Errorf("after two years and a day: %s", got)
+	}
+}
+
+// A card states the newest final run of the work that was done last; one from before it says nothing of the watch now.
+func TestCardStatesTheNewestFinalRun(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.finalRun(t, 3, -1, 2, 4, 0, 4)
+	if got := b.cards(t).Basis.Final; got.MeanSPerDay != 2 {
+		t.Fatalf("the only run: %+v", got)
+	}
+	b.record(t, `INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id, outcome)
+		SELECT docket_id, kind, instrument_ppm, taken_at + interval '1 second', by_id, outcome FROM run WHERE docket_id = {d}`)
+	b.finalRun(t, 5, 5, 5, 5, 5, 5)
+	if got := b.cards(t).Basis.Final; len(got.Rates) != 6 || got.Rates[1].RateSPerDay != 5 {
+		t.Errorf("of two runs: %+v", got)
+	}
+	b.record(t, `UPDATE docket SET work_since = $1 WHERE id = {d}`, b.at.Add(time.Hour))
+	if got := b.cards(t).Basis.Final; len(got.Rates) != 0 {
+		t.Errorf("worked on since: %+v", got)
 	}
 }
 
@@ -162,6 +190,26 @@ func TestReissueChain(t *testing.T) {
 	now, err := cards[0].Card()
 	if err != nil || old.Watch.CaseSerial != "1O47-I" || now.Watch.CaseSerial != "1047-1" || !now.ExpiresOn.Equal(old.ExpiresOn) {
 		t.Errorf("old %+v, now %+v, %v", old.Watch, now.Watch, err)
+	}
+}
+
+// A page shows so many cards, and says that there are more only when there are.
+func TestCardsShown(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	b.mustIssue(t)
+	for n := 2; n <= store.CardsShown+1; n++ {
+		newest, err := b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "card lost")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n < store.CardsShown {
+			continue
+		}
+		sheet := b.cards(t)
+		if len(sheet.Cards) != store.CardsShown || sheet.More != (n > store.CardsShown) || sheet.Cards[0].Code != newest {
+			t.Errorf("of %d cards %d are shown, more %t, newest %s", n, len(sheet.Cards), sheet.More, sheet.Cards[0].Code)
+		}
 	}
 }
 

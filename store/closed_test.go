@@ -15,12 +15,13 @@ import (
 	"ledgerwheel/store"
 )
 
-// What has left the shop stays as it is. Each change is made on the newest version, so that it is refused because the docket
-// is closed and for no other reason; and nothing of it is kept.
+// What has left the shop stays as it is. Each change is made on the newest version, so that it is refused because the
+// docket is closed and for no other reason; and nothing of it is kept.
 func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	down, part := b.runDown(t, 40), b.mustAddPart(t, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed})
+	stem := stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed}
+	down, part := b.runDown(t, 40), b.mustAddPart(t, stem)
 	b.close(t, b.n, docket.StageWithdrawn, b.at)
 	ctx, before := t.Context(), b.head(t).Docket.Version
 	answer := estimate.Answer{Revision: 1, Approve: true, Name: "Ada Quillmarsh"}
@@ -51,7 +52,7 @@ func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 		},
 		"KeepBenchFinding": func(c store.Change) error { return second(b.KeepBenchFinding(ctx, c, workedOut, brokenSpring)) },
 		"KeepBenchPart": func(c store.Change) error {
-			return second(b.KeepBenchPart(ctx, c, workedOut, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed}))
+			return second(b.KeepBenchPart(ctx, c, workedOut, stem))
 		},
 		"KeepBenchCorrection": func(c store.Change) error {
 			return b.KeepBenchCorrection(ctx, c, workedOut, 1, 1, map[string]string{"power_reserve_hours": "42"})
@@ -60,7 +61,8 @@ func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 		"KeepHeard":       func(c store.Change) error { return second(b.KeepHeard(ctx, c, b.hearing(timing.DialUp, 3))) },
 		"KeepRunDown":     func(c store.Change) error { return second(b.KeepRunDown(ctx, c, down)) },
 		"Move": func(c store.Change) error {
-			return b.Move(ctx, c, docket.StageDiagnosis, docket.Act{Role: c.By.Role, Reason: "x", Place: docket.PlaceAt(docket.PlaceSafe, "")}, 0)
+			return b.Move(ctx, c, docket.StageDiagnosis, docket.Act{Role: c.By.Role, Reason: "x",
+				Place: docket.PlaceAt(docket.PlaceSafe, "")}, 0)
 		},
 		"MoveWatch":      func(c store.Change) error { return b.MoveWatch(ctx, c, docket.PlaceAt(docket.PlaceSafe, "")) },
 		"Assign":         func(c store.Change) error { return b.Assign(ctx, c, b.watchmaker.StaffID) },
@@ -71,7 +73,7 @@ func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 		"AnswerEstimate": func(c store.Change) error { return b.AnswerEstimate(ctx, c, answer, estimateDay) },
 		"AnswerByLink":   func(c store.Change) error { return b.AnswerByLink(ctx, c, 1, answer, estimateDay) },
 		"AddPart": func(c store.Change) error {
-			return second(b.AddPart(ctx, c, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed}))
+			return second(b.AddPart(ctx, c, stem))
 		},
 		"CorrectPart": func(c store.Change) error {
 			return b.CorrectPart(ctx, c, part, stock.PartLine{Description: "Crown", Quantity: 1})

@@ -300,8 +300,12 @@ func TestPaymentsLeaveTheRestOwed(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.wantFacts(t, map[string]float64{"minor": -1500, "still_due_minor": 1500})
+	if e := b.newestEntry(t); e.Summary != "15.00 EUR given back, cash." || e.Why != "x" {
+		t.Errorf("the journal says %q, because %q", e.Summary, e.Why)
+	}
 	charged := int64(8000)
-	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: &charged, Reason: "late by a month"}); err != nil {
+	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: &charged,
+		Reason: "late by a month"}); err != nil {
 		t.Fatal(err)
 	}
 	b.wantFacts(t, map[string]float64{"was_minor": 9000, "now_minor": 8000, "still_due_minor": 500})

@@ -84,6 +84,23 @@ func TestLinkEndsAndIsRemade(t *testing.T) {
 	}
 }
 
+// Sending another revision keeps the link that serves, with its life begun anew.
+func TestSendingRenewsTheLink(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	b.mustSend(t, priced())
+	first := b.estimate(t).Link
+	b.at = b.at.AddDate(0, 0, 3)
+	again := priced()
+	again.Note = "The crystal too."
+	b.mustSend(t, again)
+	second := b.estimate(t).Link
+	if second.ID != first.ID || !second.ExpiresAt.Equal(first.ExpiresAt.AddDate(0, 0, 3)) ||
+		!second.ExpiresAt.Equal(link.Expiry(b.at)) {
+		t.Errorf("the link %d until %s became %d until %s", first.ID, first.ExpiresAt, second.ID, second.ExpiresAt)
+	}
+}
+
 func TestLinkShowsItsOwnDocketAlone(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)

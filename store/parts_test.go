@@ -54,6 +54,13 @@ func TestPartsWay(t *testing.T) {
 	if err := b.SetOldPart(t.Context(), b.seen(t, b.watchmaker), id, stock.OldPartReturned); err != nil {
 		t.Fatal(err)
 	}
+	facts := factsIn(t, b.newestEntry(t))
+	for name, want := range map[string]any{"part": mainspring.Description, "reference": "GS-9", "supplier": "Gannet Springs",
+		"quantity": float64(mainspring.Quantity), "state": "fitted", "old_part": "old part returned with the watch"} {
+		if facts[name] != want {
+			t.Errorf("the journal's %s is %v, want %v", name, facts[name], want)
+		}
+	}
 	p := b.parts(t).Parts[0]
 	if p.State != stock.Fitted || p.Supplier != "Gannet Springs" || p.Reference != "GS-9" || p.OldPart != stock.OldPartReturned || !p.Since.Equal(b.at) {
 		t.Errorf("kept as %+v", p)

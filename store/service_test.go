@@ -55,6 +55,12 @@ func TestBenchWork(t *testing.T) {
 	if got.By != "Emrys Vale" || !got.At.Equal(noted) || got.TotalMinutes() != 30 || len(got.Lubricants) != 0 || sheet.Head.Facts.ServiceSteps != 1 {
 		t.Errorf("corrected to %+v", got)
 	}
+	var doneBy int64
+	var doneAt time.Time
+	step := b.Pool().QueryRow(t.Context(), `SELECT by_id, at FROM service_step WHERE work_id = $1`, id)
+	if err := step.Scan(&doneBy, &doneAt); err != nil || doneBy != b.watchmaker.StaffID || !doneAt.Equal(noted) {
+		t.Errorf("the step is of %d at %s, %v: who corrects it did not do it", doneBy, doneAt, err)
+	}
 	if err := b.CorrectWork(t.Context(), b.seen(t, b.owner), id, corrected); err != nil { // as it was
 		t.Fatal(err)
 	}

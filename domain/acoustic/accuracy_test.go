@@ -119,13 +119,13 @@ func (t *tally) beyond(bound float64) int {
 }
 
 func (t *tally) String() string {
-	return fmt.Sprintf("rms %.4f, median %.4f, within u %d, within U %d of %d, absent %d", t.rms(), t.median(), t.withinOne, t.within,
-		len(t.errors), t.absent)
+	return fmt.Sprintf("rms %.4f, median %.4f, within u %d, within U %d of %d, absent %d", t.rms(), t.median(),
+		t.withinOne, t.within, len(t.errors), t.absent)
 }
 
 // closeTo holds an average of errors to what was measured, both sides: what is better than it ever was is more likely
-// measured on nothing. The spread of the rms of n errors of kurtosis κ is √((κ−1)/4n); these, of watches and noises that
-// differ much, have a κ near 8, so that two spreads are 2.7/√n. The median of so many is known a little better.
+// measured on nothing. The spread of the rms of n errors of kurtosis κ is √((κ−1)/4n); these, of watches and noises
+// that differ much, have a κ near 8, so that two spreads are 2.7/√n. The median of so many is known a little better.
 func closeTo(t *testing.T, what string, got, measured float64, n int) {
 	t.Helper()
 	if room := 1 + 2.7/math.Sqrt(float64(n)); !(got <= measured*room && got >= measured/room) {
@@ -252,8 +252,8 @@ func TestRateAgainstCramerRao(t *testing.T) {
 	}
 	ratio := math.Sqrt(sum / float64(n))
 	t.Logf("rms error of the rate over the Cramér-Rao bound of the beats' scatter: %.2f, of %d recordings", ratio, n)
-	// The root of so many squares is itself uncertain by 1/√(2n), 8 %; two of that about the 1.04 measured. A listener that
-	// stays far below the bound was told the truth.
+	// The root of so many squares is itself uncertain by 1/√(2n), 8 %; two of that about the 1.04 measured. A listener
+	// that stays far below the bound was told the truth.
 	if n < count*95/100 || ratio > 1.04*1.16 || ratio < 1.04/1.16 {
 		t.Errorf("ratio %.2f of %d", ratio, n)
 	}

@@ -319,13 +319,15 @@ func follow(rates ...float64) chronometer.Trial {
 
 func steady() chronometer.Trial { return follow(2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2) }
 
-// A failure is certain whatever else was spoilt; what is at a limit may still pass; and a probability is none below nought.
+// A failure is certain whatever else was spoilt; what is at a limit may still pass; and a probability is none below
+// nought.
 func TestStandingAtTheEdges(t *testing.T) {
 	t.Parallel()
 	warm := 30.0
 	trial := follow(7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7, 7)
 	trial.Days[10].TemperatureC = &warm
-	if j, err := trial.Judge(); err != nil || j.Standing != chronometer.Fail || j.Result(chronometer.ThermalVariation).Standing != chronometer.Spoilt {
+	if j, err := trial.Judge(); err != nil || j.Standing != chronometer.Fail ||
+		j.Result(chronometer.ThermalVariation).Standing != chronometer.Spoilt {
 		t.Errorf("mean beyond its limit and day 11 spoilt: %s, %v", j.Standing, err)
 	}
 	for rate, want := range map[float64]chronometer.Standing{5: chronometer.Open, 5.1: chronometer.Fail} {
@@ -376,7 +378,9 @@ func TestDeparturesSpoil(t *testing.T) {
 		{"day 12", func(t *chronometer.Trial) { t.Days[11].TemperatureC = number(30) }, "no longer follows the programme", ""},
 		{"functions", func(t *chronometer.Trial) { t.Days[9].FunctionsEngaged = &no }, "without the functions", "M V Vmax D P"},
 		{"settling short", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 8, TemperatureC: 23} }, "settled for 8 h", "M V Vmax D P R"},
-		{"settling just long enough", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 12, TemperatureC: 23} }, "", ""},
+		{"settling just long enough", func(t *chronometer.Trial) {
+			t.Settling = &chronometer.Settling{Hours: 12, TemperatureC: 23}
+		}, "", ""},
 		{"settling cold", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 14, TemperatureC: 18} }, "settled at 18 °C", "M V Vmax D P R"},
 		{"late", func(t *chronometer.Trial) {
 			t.Days[13].ReadAt, t.Days[14].ReadAt = noon, noon.Add(25*time.Hour+90*time.Second)

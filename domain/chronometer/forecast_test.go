@@ -297,8 +297,8 @@ func processorTime(t *testing.T) time.Duration {
 	return time.Duration(used.Utime.Nano() + used.Stime.Nano())
 }
 
-// A page needs its forecast of 20 000 simulations within 200 ms, however many cores there are; and a simulation takes no
-// memory of its own. The test runs beside no other of its package, whose time would be counted with it.
+// A page needs its forecast of 20 000 simulations within 200 ms, however many cores there are; and a simulation takes
+// no memory of its own. The test runs beside no other of its package, whose time would be counted with it.
 func TestForecastIsQuick(t *testing.T) {
 	rates := typed(t, 1, 2)
 	forecast := func(simulations int) {

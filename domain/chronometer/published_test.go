@@ -21,13 +21,15 @@ func TestPublishedRows(t *testing.T) {
 	t.Parallel()
 	published.Hold(t, "testdata/published.json", map[string]published.Check{
 		"ISO3159-EX-?": checkWorkedCase, "ISO3159-EX-A-STATES": checkStates,
-		"ISO3159-LIM[12]-*": checkLimits, "ISO3159-F-[^M]*": checkFormula, "ISO3159-F-M": checkFormula, "ISO3159-F-Mi": checkDailyRate,
-		"ISO3159-PROG": checkProgramme, "ISO3159-DAY10": checkFunctionDay, "ISO3159-DAY0": checkSettling, "ISO3159-TOL": checkChamber,
+		"ISO3159-LIM[12]-*": checkLimits, "ISO3159-F-[^M]*": checkFormula, "ISO3159-F-M": checkFormula,
+		"ISO3159-F-Mi": checkDailyRate,
+		"ISO3159-PROG": checkProgramme, "ISO3159-DAY10": checkFunctionDay, "ISO3159-DAY0": checkSettling,
+		"ISO3159-TOL":     checkChamber,
 		"ISO3159-CAT[12]": checkCategory, "ISO3159-CAT1-AREA": checkArea, "CONTRA-1": checkLargeMovement,
 		"PUB-JP-P": checkLargestDeviation,
 	}, map[string]string{
-		"ISO3159-DAILY":                         "how the watch is handled through the days, not a figure; nothing here winds a watch",
-		"ISO3159-TOL relative_humidity_percent": "no humidity is asked for or judged; the row itself says that it is not to be enforced",
+		"ISO3159-DAILY":                         "how the watch is handled, not a figure; nothing here winds a watch",
+		"ISO3159-TOL relative_humidity_percent": "no humidity is asked for; by its note it is not to be enforced",
 	})
 }
 
@@ -145,7 +147,8 @@ func checkFunctionDay(t published.T, row published.Row) {
 	var in struct{ Day int }
 	var want string
 	row.Read(t, &in, &want)
-	if said := fmt.Sprintf("functions that can be engaged (e.g. chronograph) run on day %d", chronometer.FunctionDay); want != said {
+	if said := fmt.Sprintf("functions that can be engaged (e.g. chronograph) run on day %d",
+		chronometer.FunctionDay); want != said {
 		t.Errorf("published %q, here %q", want, said)
 	}
 	for _, day := range chronometer.Programme() {
@@ -213,13 +216,14 @@ func checkArea(t published.T, row published.Row) {
 	near(t, "area", chronometer.Category1AreaMm2, math.Trunc(area), 0)
 }
 
-// checkLargeMovement: a forum has the two categories the wrong way round. The large movement is in the one whose limits are
-// tighter.
+// checkLargeMovement: a forum has the two categories the wrong way round. The large movement is in the one whose
+// limits are tighter.
 func checkLargeMovement(t published.T, row published.Row) {
 	var want string
 	row.Read(t, nil, &want)
 	large, err := chronometer.CategoryOf(chronometer.Category1DiameterMm, 0)
-	if said := fmt.Sprintf("category %d = diameter %v mm and over (tighter limits)", large, chronometer.Category1DiameterMm); err != nil || want != said {
+	if said := fmt.Sprintf("category %d = diameter %v mm and over (tighter limits)", large,
+		chronometer.Category1DiameterMm); err != nil || want != said {
 		t.Errorf("published %q, here %q, %v", want, said, err)
 	}
 	for _, c := range chronometer.Criteria() {
@@ -301,8 +305,8 @@ func checkDailyRate(t published.T, row published.Row) {
 	}
 }
 
-// checkLargestDeviation: a teaching page has a mean of -1.8 and a most deviant rate of 7, which make 8.8. The other nine are
-// made to fit.
+// checkLargestDeviation: a teaching page has a mean of -1.8 and a most deviant rate of 7, which make 8.8. The other
+// nine are made to fit.
 func checkLargestDeviation(t published.T, row published.Row) {
 	var in struct {
 		Mean float64 `json:"mean_rate"`
@@ -345,7 +349,8 @@ func pairs(m []float64) (list []float64) {
 	return list
 }
 
-// checkFormula: the formula of the digests gives what is judged, on any rates; as printed here it is set with the same days.
+// checkFormula: the formula of the digests gives what is judged, on any rates; as printed here it is set with the
+// same days.
 func checkFormula(t published.T, row published.Row) {
 	var in struct{ Criterion string }
 	var text string

@@ -120,9 +120,10 @@ func TestPaymentProblems(t *testing.T) {
 		"back of nothing": {docket.Payment{Minor: -1, Method: docket.Cash, Note: "x"}, -5, 0, "amount"},
 		"the most":        {docket.Payment{Minor: 99_999_999_999, Method: docket.Cash, Beyond: true}, 0, 0, ""},
 		"the most back":   {docket.Payment{Minor: -99_999_999_999, Method: docket.Cash, Note: "x"}, 100_000_000_000, 0, ""},
-		"noughts back":    {docket.Payment{Minor: -100_000_000_000, Method: docket.Cash, Note: "x"}, 100_000_000_000, 0, "amount"},
-		"noughts":         {docket.Payment{Minor: 100_000_000_000, Method: docket.Cash, Beyond: true}, 0, 0, "amount"},
-		"note too long":   {docket.Payment{Minor: 1, Method: docket.Cash, Note: strings.Repeat("é", 501)}, 0, 1, "note"},
+		"noughts back": {docket.Payment{Minor: -100_000_000_000, Method: docket.Cash, Note: "x"}, 100_000_000_000, 0,
+			"amount"},
+		"noughts":       {docket.Payment{Minor: 100_000_000_000, Method: docket.Cash, Beyond: true}, 0, 0, "amount"},
+		"note too long": {docket.Payment{Minor: 1, Method: docket.Cash, Note: strings.Repeat("é", 501)}, 0, 1, "note"},
 	} {
 		if got := fields(c.p.Problems(c.paid, c.due)); got != c.want {
 			t.Errorf("%s: problems of %q, want %q", name, got, c.want)

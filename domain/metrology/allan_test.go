@@ -113,7 +113,8 @@ func agree(t published.T, name string, y []float64, kind metrology.Instability, 
 	near(t, name+" from phase", deviation(t, fromPhase, kind, m).Deviation, want, 1e-6*want)
 }
 
-// checkErrorBars: NIST SP 1065, p. 109 (memory): the degrees of freedom and 95 % limits of the overlapping Allan deviation.
+// checkErrorBars: NIST SP 1065, p. 109 (memory): the degrees of freedom and 95 % limits of the overlapping Allan
+// deviation.
 func checkErrorBars(t published.T, row published.Row) {
 	var want struct{ EDF, Lower95, Upper95 float64 }
 	row.Read(t, nil, &want)

@@ -14,8 +14,9 @@ func TestPublishedRows(t *testing.T) {
 	t.Parallel()
 	published.Hold(t, "testdata/published.json", map[string]published.Check{
 		"GUM-443": checkTypeA, "GUM-RECT": checkHalfWidth, "GUM-H1": checkEndGauge, "GUM-H2": checkImpedance,
-		"JCGM106-[12]": checkConformity, "JCGM106-Z-*": checkQuantile, "JCGM106-W": checkAcceptanceLimit, "JCGM106-RATE-[12]": checkRateDecision,
-		"ADEV-9": checkNinePoints, "ADEV-1000": checkThousandPoints, "ADEV-1000-EDF": checkErrorBars,
+		"JCGM106-[12]": checkConformity, "JCGM106-Z-*": checkQuantile, "JCGM106-W": checkAcceptanceLimit,
+		"JCGM106-RATE-[12]": checkRateDecision,
+		"ADEV-9":            checkNinePoints, "ADEV-1000": checkThousandPoints, "ADEV-1000-EDF": checkErrorBars,
 	}, map[string]string{
 		"GUM-H1 nu_eff":            "no degrees of freedom are carried: k = 2 is stated with every figure",
 		"GUM-H1 [kU]_99":           "as above: no level but that of k = 2 is stated",
@@ -28,7 +29,8 @@ func near(t published.T, what string, got, want, tol float64) {
 	published.Near(t, what, got, want, tol)
 }
 
-// checkTypeA: JCGM 100:2008, 4.4.3 and Table 1: twenty temperatures (data from memory; they reproduce the printed results).
+// checkTypeA: JCGM 100:2008, 4.4.3 and Table 1: twenty temperatures (data from memory; they reproduce the printed
+// results).
 func checkTypeA(t published.T, row published.Row) {
 	var in struct {
 		T []float64 `json:"twenty_temperatures_degC"`
@@ -54,8 +56,8 @@ func observed(t published.T, data []float64) metrology.Value {
 	return v
 }
 
-// checkImpedance: JCGM 100:2008, H.2.4, the second approach: resistance, reactance and impedance of each of the five sets of
-// observations, R = V/I·cos φ, X = V/I·sin φ, Z = V/I, and their means with their standard uncertainties.
+// checkImpedance: JCGM 100:2008, H.2.4, the second approach: resistance, reactance and impedance of each of the five
+// sets of observations, R = V/I·cos φ, X = V/I·sin φ, Z = V/I, and their means with their standard uncertainties.
 func checkImpedance(t published.T, row published.Row) {
 	var in struct{ V, I, Phi []float64 }
 	var want map[string][]float64
@@ -110,8 +112,8 @@ func checkHalfWidth(t published.T, row published.Row) {
 }
 
 // checkEndGauge: JCGM 100:2008, H.1: l = l_s + d - l_s(δα·θ + α_s·δθ), linearised with sensitivities 1, 1, -l_s·θ,
-// -l_s·α_s. Inputs read from a data set that carries the example; printed results from memory: components 25, 9.7, 2.9 and
-// 16.6 nm, combined 32 nm.
+// -l_s·α_s. Inputs read from a data set that carries the example; printed results from memory: components 25, 9.7,
+// 2.9 and 16.6 nm, combined 32 nm.
 func checkEndGauge(t published.T, row published.Row) {
 	var in struct {
 		LS          float64   `json:"l_s_nm"`
@@ -138,7 +140,8 @@ func checkEndGauge(t published.T, row published.Row) {
 	near(t, "u(δα) part", metrology.Linear("nm", alphaPart).StdUncertainty, want.Components[2], 0.05)
 	// The printed 16.6 nm comes from an unrounded u(δθ); the given 0.029 °C gives 16.68 nm.
 	near(t, "u(δθ) part", metrology.Linear("nm", thetaPart).StdUncertainty, want.Components[3], 0.1)
-	got := metrology.Linear("nm", standardPart, metrology.Term{Coefficient: 1, Value: in.D, StdUncertainty: ud}, alphaPart, thetaPart)
+	got := metrology.Linear("nm", standardPart, metrology.Term{Coefficient: 1, Value: in.D, StdUncertainty: ud},
+		alphaPart, thetaPart)
 	near(t, "l", got.Value, want.L, 0.5)
 	near(t, "u_c(l)", got.StdUncertainty, want.U, 0.5)
 }
@@ -159,8 +162,8 @@ func checkConformity(t published.T, row published.Row) {
 	near(t, "probability", got, want.P, 0.005) // printed rounding
 }
 
-// checkQuantile: one-sided probability of conformity at a distance of z standard uncertainties: JCGM 106, Table 1, by the
-// normal quantile. The distance to the limit is (upper - y)/u.
+// checkQuantile: one-sided probability of conformity at a distance of z standard uncertainties: JCGM 106, Table 1, by
+// the normal quantile. The distance to the limit is (upper - y)/u.
 func checkQuantile(t published.T, row published.Row) {
 	var in struct {
 		P float64 `json:"one_sided_conformance_probability"`
@@ -187,8 +190,8 @@ func checkAcceptanceLimit(t published.T, row published.Row) {
 	near(t, "p", p, want.P, 0.00005)
 }
 
-// checkRateDecision: a rate against an upper limit with a guard band; what lies at the acceptance limit passes, and what lies
-// above it does not.
+// checkRateDecision: a rate against an upper limit with a guard band; what lies at the acceptance limit passes, and
+// what lies above it does not.
 func checkRateDecision(t published.T, row published.Row) {
 	var in map[string]float64 // "U" and "u" differ in case only, which struct tags do not tell apart
 	var want struct {

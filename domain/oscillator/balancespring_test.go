@@ -9,22 +9,24 @@ import (
 	"ledgerwheel/domain/published"
 )
 
-// TestPublishedSpringRows holds the package to the published rows on balance, hairspring and temperature. A ring problem is
-// not among them: its source substitutes other figures than it states and prints 2.8e-8 kg·m² for 0.85 g at 0.58 cm, where
-// m·r² is 2.86e-8.
+// TestPublishedSpringRows holds the package to the published rows on balance, hairspring and temperature. A ring
+// problem is not among them: its source substitutes other figures than it states and prints 2.8e-8 kg·m² for 0.85 g
+// at 0.58 cm, where m·r² is 2.86e-8.
 func TestPublishedSpringRows(t *testing.T) {
 	t.Parallel()
-	const allotment = "Dent's share, which the row's note says modern analysis contradicts; the whole and the modulus's share are held"
+	const allotment = "Dent's share, which by the row's note modern analysis contradicts"
 	published.Hold(t, "testdata/balancespring.json", map[string]published.Check{
-		"HS-F-*": checkFrequency, "HS-RING-*": checkRing, "HS-45S": check45, "HS-K-1": checkStrip, "HS-K-I*": checkStiffness,
-		"HS-SENS-*": checkSensitivity, "HS-PPM": checkPPM, "HS-TEMP-*": checkThermal, "KL-FIG*": checkThreeTemperatures,
+		"HS-F-*": checkFrequency, "HS-RING-*": checkRing, "HS-45S": check45, "HS-K-1": checkStrip,
+		"HS-K-I*":   checkStiffness,
+		"HS-SENS-*": checkSensitivity, "HS-PPM": checkPPM, "HS-TEMP-*": checkThermal,
+		"KL-FIG*":   checkThreeTemperatures,
 		"KL-UNCOMP": checkUncompensated, "ISO3159-EX-?": checkCriterionC,
 	}, map[string]string{
 		"HS-ELINVAR":                      "the composition of an alloy: nothing is computed from it",
-		"KL-UNCOMP error_s.*":             "the spread of old watches of a kind that is not modelled; only side and order are held",
+		"KL-UNCOMP error_s.*":             "the spread of watches of a kind not modelled; side and order are held",
 		"HS-TEMP-DENT spring_lengthening": allotment,
 		"HS-TEMP-DENT balance_expansion":  allotment,
-		"ISO3159-EX-? [^C]*":              "judged in domain/chronometer, which has these rows whole; here the thermal variation alone",
+		"ISO3159-EX-? [^C]*":              "judged in domain/chronometer, which has these rows whole",
 	})
 }
 
@@ -147,8 +149,8 @@ func checkSelfCompensating(t published.T, r published.Row) {
 	near(t, "self-compensating", oscillator.ThermalRatePerC(want.Beta, in.Spring, in.Balance), 0, 1e-9)
 }
 
-// checkDent: a plain watch over 60 °F, and what of it is the modulus's, s/d for each °C of rise. Dent's springs and brass are
-// not known: both agree with usual ones within an eighth of what they were.
+// checkDent: a plain watch over 60 °F, and what of it is the modulus's, s/d for each °C of rise. Dent's springs and
+// brass are not known: both agree with usual ones within an eighth of what they were.
 func checkDent(t published.T, r published.Row, plain, modulus float64) {
 	var in struct {
 		RiseF float64 `json:"rise_degF"`

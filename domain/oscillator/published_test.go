@@ -11,12 +11,15 @@ import (
 
 func exact(x float64) metrology.Value { return metrology.Value{Value: x} }
 
-// TestPublishedRows holds the package to testdata/published.json; balance, spring and temperature have a file of their own.
+// TestPublishedRows holds the package to testdata/published.json; balance, spring and temperature have a file of
+// their own.
 func TestPublishedRows(t *testing.T) {
 	t.Parallel()
 	published.Hold(t, "testdata/published.json", map[string]published.Check{
-		"PO-J-*": checkPoiseFactor, "PO-ZERO": checkNeutralAmplitude, "PO-BENCH": checkBenchRule, "PO-EX-*": checkPoiseRates,
-		"PO-KL": checkPoiseEffects, "PO-VERT": checkVerticals, "BE-[123]": checkBeat, "HS-K-I*": checkStiffness, "HS-TEMP-*": checkThermal,
+		"PO-J-*": checkPoiseFactor, "PO-ZERO": checkNeutralAmplitude, "PO-BENCH": checkBenchRule,
+		"PO-EX-*": checkPoiseRates,
+		"PO-KL":   checkPoiseEffects, "PO-VERT": checkVerticals, "BE-[123]": checkBeat, "HS-K-I*": checkStiffness,
+		"HS-TEMP-*": checkThermal,
 	}, nil)
 }
 
@@ -78,8 +81,8 @@ func checkPoiseRates(t published.T, r published.Row) {
 	}
 }
 
-// checkPoiseEffects: Kleinlein counts the total swing, so that 1½ turns are 270°. At his neutral 225° a rate is left that is
-// less than a fifth of either other, since the true one is 219.5°.
+// checkPoiseEffects: Kleinlein counts the total swing, so that 1½ turns are 270°. At his neutral 225° a rate is left
+// that is less than a fifth of either other, since the true one is 219.5°.
 func checkPoiseEffects(t published.T, r published.Row) {
 	var in struct {
 		Turns []float64 `json:"motion_turns"`
@@ -105,8 +108,8 @@ func checkPoiseEffects(t published.T, r published.Row) {
 	}
 }
 
-// checkVerticals transcribes the law that the row states and holds the closed form to it: θ is the hour that is uppermost, d
-// where the heavy spot lies, both as angles of the dial, and a the rate with the spot uppermost.
+// checkVerticals transcribes the law that the row states and holds the closed form to it: θ is the hour that is
+// uppermost, d where the heavy spot lies, both as angles of the dial, and a the rate with the spot uppermost.
 func checkVerticals(t published.T, r published.Row) {
 	var law string
 	r.Read(t, nil, &law)

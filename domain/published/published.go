@@ -1,6 +1,7 @@
 // Package published holds the domain's tests to the published figures that lie in their testdata: standards, handbook
-// tables, worked examples; and, with Share, to the shares that the program itself publishes. It is for tests only, and a package of its own since the tests of several packages need it; no
-// program may import it (see the import rules in e2e).
+// tables, worked examples; and, with Share, to the shares that the program itself publishes. It is for tests only,
+// and a package of its own since the tests of several packages need it; no program may import it (see the import
+// rules in e2e).
 //
 // A row in a file proves nothing. Hold proves that each is read, and that every figure which a row expects is compared
 // with something: it spoils them one by one and wants a check to fail each time.
@@ -69,9 +70,10 @@ func Rows(t T, file string) []Row {
 	return list
 }
 
-// Hold runs every row of a file through the checks whose patterns match its id (see path.Match), and fails where a row has
-// none, where one of its expected figures can be spoilt unnoticed, and where a pattern matches nothing. notApplicable names,
-// with the reason, what no check answers: a row by its id, or one figure of it by "id figure", patterns too.
+// Hold runs every row of a file through the checks whose patterns match its id (see path.Match), and fails where a
+// row has none, where one of its expected figures can be spoilt unnoticed, and where a pattern matches nothing.
+// notApplicable names, with the reason, what no check answers: a row by its id, or one figure of it by "id figure",
+// patterns too.
 func Hold(t *testing.T, file string, checks map[string]Check, notApplicable map[string]string) {
 	t.Helper()
 	list := Rows(t, file)
@@ -117,7 +119,8 @@ func problems(list []Row, checks map[string]Check, notApplicable map[string]stri
 			continue
 		}
 		for _, s := range spoilt(r) {
-			if !excused(r.ID+" "+s.figure) && !slices.ContainsFunc(patterns, func(p string) bool { return fails(checks[p], s.row) }) {
+			noticed := slices.ContainsFunc(patterns, func(p string) bool { return fails(checks[p], s.row) })
+			if !noticed && !excused(r.ID+" "+s.figure) {
 				bad = append(bad, fmt.Sprintf("%s: %s may be %s, and no check notices", r.ID, s.figure, s.value))
 			}
 		}
@@ -217,8 +220,8 @@ func walk(at string, v any, visit func(figure string, put func(any) any, was any
 	visit(at, func(x any) any { return x }, v)
 }
 
-// wrongs are a figure made wrong: a number a quarter too great and too small, whole ones staying whole so that they are read
-// all the same; another word; the other truth.
+// wrongs are a figure made wrong: a number a quarter too great and too small, whole ones staying whole so that they
+// are read all the same; another word; the other truth.
 func wrongs(v any) []any {
 	switch v := v.(type) {
 	case float64:

@@ -51,8 +51,8 @@ func row(id, expected string) Row {
 
 const good = `{"area": 2.25, "sides": [1.5, 1.5], "name": "square", "right": true, "most": null, "fails": []}`
 
-// A row that nothing reads, a figure that nothing compares, and a pattern without a row are each said; what is in order is
-// not.
+// A row that nothing reads, a figure that nothing compares, and a pattern without a row are each said; what is in
+// order is not.
 func TestProblems(t *testing.T) {
 	t.Parallel()
 	for name, tt := range map[string]struct {
@@ -61,17 +61,27 @@ func TestProblems(t *testing.T) {
 		na     map[string]string
 		want   []string
 	}{
-		"all compared":     {rows: []Row{row("SQ-1", good)}, checks: map[string]Check{"SQ-*": careful}},
-		"a bogus row":      {rows: []Row{row("SQ-1", good), row("BOGUS", `1`)}, checks: map[string]Check{"SQ-*": careful}, want: []string{"BOGUS: no check reads this row"}},
-		"a bogus figure":   {rows: []Row{row("SQ-1", good[:len(good)-1]+`, "bogus": 1}`)}, checks: map[string]Check{"SQ-1": careful}, want: []string{"SQ-1: bogus may be 2, and no check notices", "SQ-1: bogus may be 0, and no check notices"}},
-		"nothing compared": {rows: []Row{row("SQ-1", `{"area": 2}`)}, checks: map[string]Check{"*": careless}, want: []string{"SQ-1: area may be 3, and no check notices", "SQ-1: area may be 1, and no check notices"}},
-		"one side only":    {rows: []Row{row("SQ-1", `{"area": 2.25}`)}, checks: map[string]Check{"*": oneSided}, want: []string{"SQ-1: area may be 2.8125, and no check notices"}},
-		"two checks help":  {rows: []Row{row("SQ-1", good)}, checks: map[string]Check{"*": careless, "SQ-*": careful}},
-		"row excused":      {rows: []Row{row("SQ-1", good), row("ODD", `1`)}, checks: map[string]Check{"SQ-*": careful}, na: map[string]string{"ODD": "an oddity"}},
-		"figure excused":   {rows: []Row{row("SQ-1", `{"area": 2}`)}, checks: map[string]Check{"*": careless}, na: map[string]string{"SQ-? area": "an oddity"}},
-		"no reason":        {rows: []Row{row("ODD", `1`)}, na: map[string]string{"ODD": ""}, want: []string{"ODD: no reason is given why it does not apply"}},
-		"both":             {rows: []Row{row("SQ-1", good)}, checks: map[string]Check{"SQ-*": careful}, na: map[string]string{"SQ-1": "an oddity"}, want: []string{"SQ-1: has a check, and is said not to apply"}},
-		"no such rows":     {checks: map[string]Check{"SQ-*": careful}, na: map[string]string{"ODD": "an oddity"}, want: []string{"ODD: matches nothing", "SQ-*: matches nothing"}},
+		"all compared": {rows: []Row{row("SQ-1", good)}, checks: map[string]Check{"SQ-*": careful}},
+		"a bogus row": {rows: []Row{row("SQ-1", good), row("BOGUS", `1`)}, checks: map[string]Check{"SQ-*": careful},
+			want: []string{"BOGUS: no check reads this row"}},
+		"a bogus figure": {rows: []Row{row("SQ-1", good[:len(good)-1]+`, "bogus": 1}`)},
+			checks: map[string]Check{"SQ-1": careful}, want: []string{"SQ-1: bogus may be 2, and no check notices",
+				"SQ-1: bogus may be 0, and no check notices"}},
+		"nothing compared": {rows: []Row{row("SQ-1", `{"area": 2}`)}, checks: map[string]Check{"*": careless},
+			want: []string{"SQ-1: area may be 3, and no check notices", "SQ-1: area may be 1, and no check notices"}},
+		"one side only": {rows: []Row{row("SQ-1", `{"area": 2.25}`)}, checks: map[string]Check{"*": oneSided},
+			want: []string{"SQ-1: area may be 2.8125, and no check notices"}},
+		"two checks help": {rows: []Row{row("SQ-1", good)}, checks: map[string]Check{"*": careless, "SQ-*": careful}},
+		"row excused": {rows: []Row{row("SQ-1", good), row("ODD", `1`)}, checks: map[string]Check{"SQ-*": careful},
+			na: map[string]string{"ODD": "an oddity"}},
+		"figure excused": {rows: []Row{row("SQ-1", `{"area": 2}`)}, checks: map[string]Check{"*": careless},
+			na: map[string]string{"SQ-? area": "an oddity"}},
+		"no reason": {rows: []Row{row("ODD", `1`)}, na: map[string]string{"ODD": ""},
+			want: []string{"ODD: no reason is given why it does not apply"}},
+		"both": {rows: []Row{row("SQ-1", good)}, checks: map[string]Check{"SQ-*": careful},
+			na: map[string]string{"SQ-1": "an oddity"}, want: []string{"SQ-1: has a check, and is said not to apply"}},
+		"no such rows": {checks: map[string]Check{"SQ-*": careful}, na: map[string]string{"ODD": "an oddity"},
+			want: []string{"ODD: matches nothing", "SQ-*: matches nothing"}},
 	} {
 		if got := problems(tt.rows, tt.checks, tt.na); !slices.Equal(got, tt.want) {
 			t.Errorf("%s: got %q, want %q", name, got, tt.want)
@@ -89,7 +99,8 @@ func TestSpoilt(t *testing.T) {
 			t.Errorf("%s = %s is not noticed", s.figure, s.value)
 		}
 	}
-	if want := []string{"area", "area", "fails", "most", "name", "right", "sides.0", "sides.0", "sides.1", "sides.1"}; !slices.Equal(figures, want) {
+	if want := []string{"area", "area", "fails", "most", "name", "right", "sides.0", "sides.0", "sides.1",
+		"sides.1"}; !slices.Equal(figures, want) {
 		t.Errorf("spoilt %v, want %v", figures, want)
 	}
 	if fails(careful, row("SQ-1", good)) {

@@ -69,9 +69,11 @@ func checkSymbol(t published.T, row published.Row) {
 		Crown                     string `json:"crown_direction_if_crown_at_3"`
 	}
 	row.Read(t, &in, &want)
-	plane, uppermost := "horizontal", map[timing.Position]string{timing.DialUp: "dial", timing.DialDown: "case back"}[in.Symbol]
+	plane, uppermost := "horizontal", map[timing.Position]string{timing.DialUp: "dial",
+		timing.DialDown: "case back"}[in.Symbol]
 	words := in.Symbol.Words(timing.CrownAtThree)
-	meaning := map[timing.Position]string{timing.DialUp: "dial up (horizontal)", timing.DialDown: "dial down, case back up (horizontal)"}[in.Symbol]
+	meaning := map[timing.Position]string{timing.DialUp: "dial up (horizontal)",
+		timing.DialDown: "dial down, case back up (horizontal)"}[in.Symbol]
 	crown := "-"
 	if in.Symbol.Vertical() {
 		plane, uppermost = "vertical", strings.TrimSuffix(string(in.Symbol), "H")
@@ -81,7 +83,8 @@ func checkSymbol(t published.T, row published.Row) {
 		t.Errorf("got %q, want %q", words, meaning)
 	}
 	direction, _, _ := strings.Cut(want.Crown, " ") // some add from where it is seen
-	for _, c := range [][2]string{{plane, want.Plane}, {uppermost, want.Uppermost}, {meaning, want.Meaning}, {crown, direction}} {
+	for _, c := range [][2]string{{plane, want.Plane}, {uppermost, want.Uppermost}, {meaning, want.Meaning},
+		{crown, direction}} {
 		if c[0] != c[1] {
 			t.Errorf("got %q, want %q", c[0], c[1])
 		}

@@ -12,9 +12,11 @@ import (
 func TestPublishedRows(t *testing.T) {
 	t.Parallel()
 	published.Hold(t, "testdata/published.json", map[string]published.Check{
-		"POS-[CF]H": checkSymbol, "POS-[369]H": checkSymbol, "POS-12H": checkSymbol, "POS-GEO": checkCrown, "POS-SIX": checkSix,
-		"POS-PENDANT": checkPendantNames, "KL-FIG*": checkCard, "PUB-JP-POS": checkFivePositions, "PUB-ABS-*": checkMeanAndSpread,
-		"HS-PPM": checkPPM, "ISO3159-LIM1-M": checkChronometerStyleMean,
+		"POS-[CF]H": checkSymbol, "POS-[369]H": checkSymbol, "POS-12H": checkSymbol, "POS-GEO": checkCrown,
+		"POS-SIX":     checkSix,
+		"POS-PENDANT": checkPendantNames, "KL-FIG*": checkCard, "PUB-JP-POS": checkFivePositions,
+		"PUB-ABS-*": checkMeanAndSpread,
+		"HS-PPM":    checkPPM, "ISO3159-LIM1-M": checkChronometerStyleMean,
 	}, nil)
 }
 
@@ -48,8 +50,9 @@ func keysOf(rates map[timing.Position]float64) []timing.Position {
 	return set
 }
 
-// checkCard: Kleinlein, Rules and Practice for Adjusting Watches (1920), figures 16 to 27: position cards with the rates
-// carried out for each day, and their greatest less least. His watches hang by the pendant, at 12 on an open face.
+// checkCard: Kleinlein, Rules and Practice for Adjusting Watches (1920), figures 16 to 27: position cards with the
+// rates carried out for each day, and their greatest less least. His watches hang by the pendant, at 12 on an open
+// face.
 func checkCard(t published.T, row published.Row) {
 	symbols := map[string]timing.Position{"DU": timing.DialUp, "DD": timing.DialDown,
 		"PU": timing.TwelveUp, "PR": timing.NineUp, "PL": timing.ThreeUp}

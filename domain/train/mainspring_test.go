@@ -15,8 +15,10 @@ import (
 func TestPublishedSprings(t *testing.T) {
 	t.Parallel()
 	published.Hold(t, "testdata/check-mainspring.json", map[string]published.Check{
-		"MS-LEN-2": checkLength, "MS-THK-1": checkThickness, "MS-TURN-1": checkTurns, "MS-N-[345]": checkMostTurns, "MS-NMAX": checkHalfFilled,
-		"MS-N-THIRD": checkThirdArbor, "MS-N-OPT": checkBestFill, "MS-RES-D?": checkHours, "MS-RES-1": checkDesign, "MS-TORQUE": checkTorque,
+		"MS-LEN-2": checkLength, "MS-THK-1": checkThickness, "MS-TURN-1": checkTurns,
+		"MS-N-[345]": checkMostTurns, "MS-NMAX": checkHalfFilled,
+		"MS-N-THIRD": checkThirdArbor, "MS-N-OPT": checkBestFill, "MS-RES-D?": checkHours,
+		"MS-RES-1": checkDesign, "MS-TORQUE": checkTorque,
 	}, nil)
 }
 

@@ -39,7 +39,8 @@ func TestStandings(t *testing.T) {
 		{"day after", &kept, warranty.Fate{}, c.ExpiresOn.AddDate(0, 0, 1), warranty.Expired, nil},
 		{"void", &kept, voided, c.StartsOn, warranty.Void, nil},
 		{"void and over", &kept, voided, day(2040, 1, 1), warranty.Void, nil},
-		{"void and replaced", &kept, warranty.Fate{VoidedAt: c.IssuedAt, SupersededBy: replaced.SupersededBy}, c.StartsOn, warranty.Void, nil},
+		{"void and replaced", &kept, warranty.Fate{VoidedAt: c.IssuedAt, SupersededBy: replaced.SupersededBy}, c.StartsOn,
+			warranty.Void, nil},
 		{"replaced", &kept, replaced, c.StartsOn, warranty.Superseded, nil},
 		{"never issued", nil, warranty.Fate{}, c.StartsOn, warranty.Unknown, nil},
 		{"forged", &forged, warranty.Fate{}, c.StartsOn, warranty.Unknown, warranty.ErrSignature},
@@ -222,7 +223,9 @@ func TestCardProblems(t *testing.T) {
 		"start not a date": {"starts_on", func(c *warranty.Card) { c.StartsOn = c.IssuedAt }},
 		"ends first":       {"expires_on", func(c *warranty.Card) { c.ExpiresOn = day(2026, 3, 30) }},
 		"end not a date":   {"expires_on", func(c *warranty.Card) { c.ExpiresOn = c.ExpiresOn.Add(1) }},
-		"a day too long":   {"expires_on", func(c *warranty.Card) { c.ExpiresOn = warranty.Expires(c.StartsOn, 120).AddDate(0, 0, 1) }},
+		"a day too long": {"expires_on", func(c *warranty.Card) {
+			c.ExpiresOn = warranty.Expires(c.StartsOn, 120).AddDate(0, 0, 1)
+		}},
 	} {
 		card := goodCard()
 		c.spoil(&card)

@@ -141,8 +141,8 @@ func (p *page) send(sound []float32, from, to int) error {
 	return nil
 }
 
-// reports reads reports until one pleases. Reports come all the time, so their coming is no sign of getting on: the whole
-// wait has an end.
+// reports reads reports until one pleases. Reports come all the time, so their coming is no sign of getting on: the
+// whole wait has an end.
 func (p *page) reports(pleases func(map[string]any) bool) map[string]any {
 	p.t.Helper()
 	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); {
