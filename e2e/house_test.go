@@ -112,7 +112,7 @@ var house = []room{
 	drawn("web/view", "domain/...", "web/static"),
 	drawn("web/view/gallery", "domain/...", "web/view", "web/chart", "web/runs", "web/priced"),
 	drawn("web/bench/tools/toolset", "domain/...", "web/chart"),
-	{"web/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os", "testing"}},
+	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os", "testing"}},
 
 	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", templPath, chiPath, scsPath,
 		"github.com/go-chi/httprate"}, []string{"database/sql", "testing"}},
@@ -126,7 +126,7 @@ var house = []room{
 	ofDocket("web/counter/handover", "web/paper", "web/priced"),
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
-	ofDocket("web/bench/hearing", "web/chart", "web/listening", "web/runs", "github.com/coder/websocket"),
+	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
 	ofDocket("web/bench/recorders", "web/runs"),
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
 	ofDocket("web/bench/tools", "web/bench/tools/toolset"),

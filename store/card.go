@@ -75,8 +75,8 @@ func scanCard(row pgx.CollectableRow) (CardRow, error) {
 	return c, nil
 }
 
-// cardsShown is how many cards of one docket its page shows.
-const cardsShown = 20
+// CardsShown is how many cards of one docket its page shows.
+const CardsShown = 20
 
 // queueCards adds the newest cards of a docket to a batch, newest first.
 func queueCards(batch *pgx.Batch, n docket.Number, limit int, list *[]CardRow) {
@@ -111,12 +111,12 @@ func (s *Store) CardSheet(ctx context.Context, n docket.Number) (CardSheet, erro
 	var sheet CardSheet
 	var batch pgx.Batch
 	r.queue(&batch, n)
-	queueCards(&batch, n, cardsShown+1, &sheet.Cards)
+	queueCards(&batch, n, CardsShown+1, &sheet.Cards)
 	if err := s.sendSheet(ctx, &batch, &r.found); err != nil {
 		return CardSheet{}, fmt.Errorf("card of docket %s: %w", n, err)
 	}
-	if sheet.More = len(sheet.Cards) > cardsShown; sheet.More {
-		sheet.Cards = sheet.Cards[:cardsShown]
+	if sheet.More = len(sheet.Cards) > CardsShown; sheet.More {
+		sheet.Cards = sheet.Cards[:CardsShown]
 	}
 	sheet.Head, sheet.Basis, sheet.Suggested = r.head, r.basis(), r.suggested()
 	return sheet, nil

@@ -3,7 +3,7 @@ package hearing
 import (
 	"time"
 
-	"ledgerwheel/web/listening"
+	"ledgerwheel/web/bench/hearing/listening"
 )
 
 // HearWith makes the room hear with a test's ears.

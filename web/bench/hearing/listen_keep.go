@@ -15,7 +15,7 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
-	"ledgerwheel/web/listening"
+	"ledgerwheel/web/bench/hearing/listening"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/runs"
 	"ledgerwheel/web/sheet"

@@ -9,7 +9,7 @@ import (
 	"github.com/coder/websocket"
 
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/web/listening"
+	"ledgerwheel/web/bench/hearing/listening"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/runs"
 )

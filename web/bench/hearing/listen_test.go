@@ -20,7 +20,7 @@ import (
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
-	"ledgerwheel/web/listening"
+	"ledgerwheel/web/bench/hearing/listening"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/webtest"
 )

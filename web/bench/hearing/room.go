@@ -11,7 +11,7 @@ import (
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/store"
-	"ledgerwheel/web/listening"
+	"ledgerwheel/web/bench/hearing/listening"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
 )

@@ -21,7 +21,7 @@ import (
 	"ledgerwheel/domain/heard"
 	rules "ledgerwheel/domain/listening"
 	"ledgerwheel/domain/timing"
-	"ledgerwheel/web/listening"
+	"ledgerwheel/web/bench/hearing/listening"
 )
 
 const rateHz = 44100
