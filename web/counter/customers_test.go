@@ -173,3 +173,41 @@ func TestIntakePapers(t *testing.T) {
 		t.Error("looking at a paper wrote to the journal")
 	}
 }
+
+// A name that the type of the PDF lacks is said above the link to the PDF, which stays; nothing is said of a name it has.
+func TestPapersTellWhatThePDFCannotShow(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	for _, tt := range []struct{ name, model, ticket, label string }{
+		{"Seán O’Malley", "Harbourmaster", "", ""},
+		{"日本 \U0001F600", "Harbourmaster", "日 本 \U0001F600", ""},
+		{"Seán O’Malley", "時計", "時 計", "時 計"},
+	} {
+		number := s.TakeIn("name", tt.name, "model", tt.model, "customer_choice", "new", "watch_choice", "new")
+		for slug, lacking := range map[string]string{"claim-ticket": tt.ticket, "bag-label": tt.label} {
+			path := "/dockets/" + number + "/papers/" + slug
+			shown := s.As(s.Clerk).Get(path).Want(http.StatusOK)
+			if got := webtest.Attr(shown.One("pdf"), "href"); got != path+".pdf" {
+				t.Errorf("%s of %s: the PDF is at %q", slug, tt.name, got)
+			}
+			s.As(s.Clerk).Get(path + ".pdf").Want(http.StatusOK)
+			if lacking == "" {
+				if len(shown.All("paper-missing")) != 0 {
+					t.Errorf("%s of %s, %s: warns %q", slug, tt.name, tt.model, shown.Text("paper-missing"))
+				}
+				continue
+			}
+			want := "can't show these characters: " + lacking + " (they print as \uFFFD)"
+			if got := shown.Text("paper-missing"); !strings.Contains(got, want) {
+				t.Errorf("%s of %s, %s: says %q, want %q", slug, tt.name, tt.model, got, want)
+			}
+			if strings.Index(shown.Body, "paper-missing") > strings.Index(shown.Body, `data-testid="pdf"`) {
+				t.Errorf("%s: the notice stands below the link", slug)
+			}
+			face := map[string]string{"claim-ticket": "face-a6", "bag-label": "face-label"}[slug]
+			if len(webtest.Within(shown.One(face), "paper-missing")) != 0 {
+				t.Errorf("%s: the notice is printed", slug)
+			}
+		}
+	}
+}

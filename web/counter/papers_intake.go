@@ -65,10 +65,12 @@ func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error)
 	return sheet, viewer.Shop, err
 }
 
-// printView surrounds a paper of a docket on the screen.
-func (s *Room) printView(r *http.Request, number, heading, slug string, size view.PaperSize) view.PrintView {
+// printView surrounds a paper of a docket on the screen; texts are the paper's.
+func (s *Room) printView(r *http.Request, number, heading, slug string, size view.PaperSize,
+	texts []string) view.PrintView {
 	return view.PrintView{Page: s.Page(r, heading+" "+number), Size: size, Heading: heading, BackHref: view.DocketURL(number, "intake"),
-		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/"+slug+".pdf"), TestID: "pdf"}}
+		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/"+slug+".pdf"), TestID: "pdf"},
+		Lacking: page.Lacking(texts)}
 }
 
 func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
@@ -81,7 +83,7 @@ func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	t := s.ticket(r, record, sh)
-	p := s.printView(r, t.Docket, "Claim ticket", "claim-ticket", view.PaperA6)
+	p := s.printView(r, t.Docket, "Claim ticket", "claim-ticket", view.PaperA6, t.Texts())
 	return page.Render(w, r, http.StatusOK, claimTicket(p, ticketView{
 		Shop: sh.Name, Address: strings.Join(t.Issuer.Address, ", "), Contact: strings.Join(t.Issuer.Contact, " · "), Number: t.Docket,
 		Codes: codes, Watch: t.Watch, Details: sheet.TicketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint, Condition: t.Condition,
@@ -142,7 +144,7 @@ func (s *Room) showLabel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	l := s.label(sheet, sh)
-	p := s.printView(r, l.Docket, "Watch-bag label", "bag-label", view.PaperLabel)
+	p := s.printView(r, l.Docket, "Watch-bag label", "bag-label", view.PaperLabel, l.Texts())
 	return page.Render(w, r, http.StatusOK, bagLabel(p, labelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " + l.Model,
 		Serial: l.Serial, Promised: l.Promised, Hazards: strings.Join(l.Hazards, " · ")}))
 }

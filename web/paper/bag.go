@@ -26,6 +26,9 @@ type BagLabel struct {
 	Hazards  []string // words such as "RADIUM"; printed white on black
 }
 
+// Texts is as [ClaimTicket.Texts].
+func (l BagLabel) Texts() []string { return append([]string{l.Maker, l.Model, l.Serial}, l.Hazards...) }
+
 // PDF sets the label; errors as [Estimate.PDF].
 func (l BagLabel) PDF(created time.Time) ([]byte, error) {
 	s, err := l.layout(created)

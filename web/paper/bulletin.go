@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"slices"
 	"time"
 
 	"ledgerwheel/domain/text"
@@ -49,7 +50,6 @@ type Bulletin struct {
 	Docket     string
 	Title      string // empty is "Bulletin of rates"
 	Date       string
-	Customer   []string
 	Watch      []Field
 	Mark       Mark   // the judged run as a whole
 	Verdict    string // in a sentence
@@ -60,6 +60,16 @@ type Bulletin struct {
 	Statistics []Statistic
 	Notes      []string
 	Signatures []string // roles that sign
+}
+
+// Texts is as [ClaimTicket.Texts].
+func (b Bulletin) Texts() []string {
+	all := slices.Concat(b.Issuer.texts(), fieldTexts(b.Watch),
+		[]string{b.Title, b.Verdict, b.Rule, b.LimitsName}, b.Notes, b.Signatures)
+	for _, run := range b.Runs {
+		all = append(append(append(all, run.Name), fieldTexts(run.Facts)...), run.States...)
+	}
+	return all
 }
 
 // PDF sets the bulletin; errors as [Estimate.PDF].

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"slices"
 	"strings"
 	"time"
 )
@@ -38,6 +39,12 @@ type WarrantyCard struct {
 	Covers    string
 	Code      string // the link that proves the card genuine
 	CodeWords string // empty is "Scan to check this card"
+}
+
+// Texts is as [ClaimTicket.Texts].
+func (c WarrantyCard) Texts() []string {
+	return slices.Concat(c.Issuer.texts(), fieldTexts(c.Serials), c.WorkDone,
+		[]string{c.Watch, c.RatesNote, c.Term, c.Covers, c.CodeWords})
 }
 
 // PDF sets both faces, front first; errors as [Estimate.PDF].

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"slices"
 	"time"
 )
 
@@ -20,6 +21,12 @@ type Estimate struct {
 	HowTo       []string // other ways to approve or decline, a paragraph each
 	Answer      string   // "Approved by ... on ...": printed instead of how to approve
 	Notes       []string // paragraphs
+}
+
+// Texts is as [ClaimTicket.Texts].
+func (e Estimate) Texts() []string {
+	return slices.Concat(e.Issuer.texts(), e.Customer, fieldTexts(e.Watch), ledgerTexts(e.Lines, e.Totals),
+		e.HowTo, []string{e.Answer}, e.Notes)
 }
 
 // PDF sets the estimate. Fields that a code is made of must fit it

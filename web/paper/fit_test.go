@@ -99,6 +99,8 @@ func laid(t *testing.T, m sheetMaker) (*sheet, frame) {
 		a4(p.layout(made))
 	case Bulletin:
 		a4(p.layout(made))
+	case TrialBulletin:
+		a4(p.layout(made))
 	default:
 		t.Fatalf("no frame for %T", m)
 	}

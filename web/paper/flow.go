@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -35,9 +36,23 @@ type Issuer struct {
 	TaxNumber string   // with its own words, as "VAT no. ..."; empty if there is none
 }
 
+// texts are its lines as typed.
+func (i Issuer) texts() []string {
+	return slices.Concat([]string{i.Name, i.TaxNumber}, i.Address, i.Contact)
+}
+
 // Field is a label and what stands beside it.
 type Field struct {
 	Label, Value string
+}
+
+// fieldTexts are labels and values.
+func fieldTexts(fields []Field) []string {
+	var all []string
+	for _, f := range fields {
+		all = append(all, f.Label, f.Value)
+	}
+	return all
 }
 
 // flow fills A4 pages from the top and breaks them.

@@ -1,6 +1,9 @@
 package paper
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Payment is money received against an invoice, formatted.
 type Payment struct {
@@ -24,6 +27,16 @@ type Invoice struct {
 	Settled  bool     // nothing is due any more
 	HowToPay []string // paragraphs; printed only while something is due
 	Notes    []string
+}
+
+// Texts is as [ClaimTicket.Texts].
+func (v Invoice) Texts() []string {
+	all := slices.Concat(v.Issuer.texts(), v.Customer, fieldTexts(v.Watch), ledgerTexts(v.Lines, v.Totals),
+		[]string{v.DueDate, v.Due}, v.HowToPay, v.Notes)
+	for _, p := range v.Payments {
+		all = append(all, p.Method, p.Amount)
+	}
+	return all
 }
 
 // PDF sets the invoice; errors as [Estimate.PDF].

@@ -17,6 +17,19 @@ type Total struct {
 	Strong        bool
 }
 
+// ledgerTexts are what stands in lines and totals; amounts are written as the shop's country writes them, so their
+// digits and signs may be of any script.
+func ledgerTexts(lines []Line, totals []Total) []string {
+	var all []string
+	for _, l := range lines {
+		all = append(all, l.Description, l.Detail, l.UnitPrice, l.Amount)
+	}
+	for _, t := range totals {
+		all = append(all, t.Label, t.Amount)
+	}
+	return all
+}
+
 // pricedLines sets the lines and closes them with their totals.
 func (f *flow) pricedLines(lines []Line, totals []Total) {
 	t := table{flow: f, columns: []column{

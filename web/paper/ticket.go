@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -33,6 +34,13 @@ type ClaimTicket struct {
 	ApprovalLimit string
 	Terms         []string
 	TakenInBy     string
+}
+
+// Texts are what the ticket prints besides the program's own words and figures, for [Missing].
+func (c ClaimTicket) Texts() []string {
+	return slices.Concat(c.Issuer.texts(), fieldTexts(c.Details), c.Terms, []string{
+		c.CodeWords, c.Customer, c.Watch, c.Complaint, c.Condition, c.DeclaredValue, c.ApprovalLimit, c.TakenInBy,
+	})
 }
 
 // ticketStyles are the sizes of one width of paper.

@@ -1,6 +1,9 @@
 package paper
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // TrialDay is one of the fifteen days of a trial.
 type TrialDay struct {
@@ -40,6 +43,16 @@ type TrialBulletin struct {
 	Days       []TrialDay
 	Notes      []string
 	Signatures []string // roles that sign
+}
+
+// Texts is as [ClaimTicket.Texts].
+func (b TrialBulletin) Texts() []string {
+	all := slices.Concat(b.Issuer.texts(), fieldTexts(b.Watch), fieldTexts(b.Plan),
+		[]string{b.Verdict, b.Simple, b.Rule}, b.Notes, b.Signatures)
+	for _, d := range b.Days {
+		all = append(all, d.Note)
+	}
+	return all
 }
 
 // PDF sets the bulletin; errors as [Estimate.PDF].

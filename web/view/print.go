@@ -20,11 +20,12 @@ const (
 type PrintView struct {
 	Page
 	Size     PaperSize
-	Heading  string    // "Claim ticket"
-	Advice   string    // "Print at true size, without scaling"
-	BackHref string    // where the paper belongs
-	BackText string    // "Back to the docket" when empty
-	PDF      *LinkView // the same paper as a PDF
+	Heading  string      // "Claim ticket"
+	Advice   string      // "Print at true size, without scaling"
+	BackHref string      // where the paper belongs
+	BackText string      // "Back to the docket" when empty
+	PDF      *LinkView   // the same paper as a PDF
+	Lacking  *NoticeView // what the PDF can't show; nil when it shows all
 }
 
 func (p PrintView) advice() string {

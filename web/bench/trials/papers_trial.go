@@ -69,7 +69,8 @@ func (s *Room) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	query := "?trial=" + page.Itoa64(t.record.ID)
 	p := view.PrintView{Page: s.Page(r, "Bulletin of a trial "+number), Size: view.PaperA4, Heading: "Bulletin of a trial",
 		BackHref: view.DocketURL(number, "trial") + query, BackText: "Back to the trial",
-		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"}}
+		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"},
+		Lacking: page.Lacking(s.trialBulletinPaper(r, sheet, t).Texts())}
 	verdict, sentence := trialVerdict(t)
 	v := trialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number, Date: s.Moment(r, s.Now()),
 		Mark: runs.MarkOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(), Criteria: bulletinCriteria(t),
@@ -149,6 +150,15 @@ func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	pdf, err := s.trialBulletinPaper(r, sheet, t).PDF(s.Now())
+	if err != nil {
+		return err
+	}
+	return page.SendPDF(w, "trial-"+sheet.Head.Docket.Number.String(), pdf)
+}
+
+// trialBulletinPaper is what the bulletin says as a PDF.
+func (s *Room) trialBulletinPaper(r *http.Request, sheet store.TrialSheet, t trialPage) paper.TrialBulletin {
 	viewer, _ := page.ViewerOf(r.Context())
 	verdict, sentence := trialVerdict(t)
 	b := paper.TrialBulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: sheet.Head.Docket.Number.String(), Date: s.Moment(r, s.Now()),
@@ -168,9 +178,5 @@ func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 		}
 		b.Criteria = append(b.Criteria, c)
 	}
-	pdf, err := b.PDF(s.Now())
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "trial-"+sheet.Head.Docket.Number.String(), pdf)
+	return b
 }

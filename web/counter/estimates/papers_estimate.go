@@ -88,7 +88,8 @@ func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
 	slug := "papers/estimate/" + e.Revision
 	p := view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " + e.Revision,
 		BackHref: view.DocketURL(e.Docket, "estimate"), BackText: "Back to the estimate",
-		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"}}
+		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"},
+		Lacking: page.Lacking(e.Texts())}
 	v := estimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"), Docket: e.Docket,
 		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: sheet.TicketTerms(e.Watch),
 		Lines: priced.LinesOf(priced.Of(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes, ApprovalURL: e.ApprovalURL}

@@ -55,7 +55,8 @@ func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
 	p := view.PrintView{Page: s.Page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard, Heading: "Warranty card",
 		Advice:   "Both faces, on card of 85.60 × 53.98 mm (ISO/IEC 7810 ID-1): in the print dialogue choose that size, scale 100 %, margins none.",
 		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
-		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"}}
+		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"},
+		Lacking: page.Lacking(s.cardPaper(card, viewer.Shop).Texts())}
 	return page.Render(w, r, http.StatusOK, warrantyCardPaper(p, faces))
 }
 

@@ -131,7 +131,8 @@ func (s *Room) showInvoice(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := view.PrintView{Page: s.Page(r, "Invoice "+inv.Docket), Size: view.PaperA4, Heading: "Invoice",
 		BackHref: view.DocketURL(inv.Docket, "hand-over"), BackText: "Back to the hand-over",
-		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"}}
+		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"},
+		Lacking: page.Lacking(inv.Texts())}
 	v := invoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"), Number: inv.Number,
 		Date: inv.Date, Customer: inv.Customer, Watch: sheet.TicketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled, HowToPay: inv.HowToPay, Notes: inv.Notes}
 	for i, l := range inv.Lines {
