@@ -79,4 +79,9 @@ var hyphenMinus = regexp.MustCompile(`(^|[\s(]|[0-9]e)-([0-9.])`)
 
 // TrueMinus writes the minus of the figures in s as people read it, as a true
 // minus (U+2212). Hyphens in words and days stay.
-func TrueMinus(s string) string { return hyphenMinus.ReplaceAllString(s, "${1}\u2212${2}") }
+func TrueMinus(s string) string {
+	if !strings.Contains(s, "-") { // as most figures: a grid has dozens
+		return s
+	}
+	return hyphenMinus.ReplaceAllString(s, "${1}\u2212${2}")
+}
