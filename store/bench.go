@@ -101,7 +101,8 @@ func (r BenchResult) event(summary string, facts benchFacts) event {
 }
 
 // KeepBenchFinding keeps an answer as a finding. The error is as of AddFinding.
-func (s *Store) KeepBenchFinding(ctx context.Context, c Change, r BenchResult, f diagnosis.Finding) (id int64, err error) {
+func (s *Store) KeepBenchFinding(ctx context.Context, c Change, r BenchResult, f diagnosis.Finding) (id int64,
+	err error) {
 	f = f.Tidied()
 	if err := domain.Invalid(f.Problems()); err != nil {
 		return 0, err
@@ -128,14 +129,16 @@ func (s *Store) KeepBenchPart(ctx context.Context, c Change, r BenchResult, p st
 	return id, err
 }
 
-// KeepBenchCorrection corrects the calibre of the docket's watch by the fields given, named and typed as on its form, if
-// it is still the one with this id and version, and tells the docket how the figures came about. The error is a
-// *domain.InvalidError, also where the calibre says so already, wraps domain.ErrChanged when the calibre, or the watch's,
-// is no longer what the person saw, or is as of the other changes of a docket.
-func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult, calibreID, version int64, fields map[string]string) error {
+// KeepBenchCorrection corrects the calibre of the docket's watch by the fields given, named and typed as on its form,
+// if it is still the one with this id and version, and tells the docket how the figures came about. The error is a
+// *domain.InvalidError, also where the calibre says so already, wraps domain.ErrChanged when the calibre, or the
+// watch's, is no longer what the person saw, or is as of the other changes of a docket.
+func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult, calibreID, version int64,
+	fields map[string]string) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var own bool
-		err := tx.QueryRow(ctx, `SELECT coalesce(calibre_id = $2, false) FROM watch WHERE id = $1`, d.WatchID, calibreID).Scan(&own)
+		err := tx.QueryRow(ctx, `SELECT coalesce(calibre_id = $2, false) FROM watch WHERE id = $1`, d.WatchID,
+			calibreID).Scan(&own)
 		if err != nil {
 			return nil, err
 		}
@@ -146,7 +149,8 @@ func (s *Store) KeepBenchCorrection(ctx context.Context, c Change, r BenchResult
 		if err != nil {
 			return nil, err
 		}
-		changed, err := correctCalibre(ctx, tx, CalibreChange{By: c.By, At: c.At, Why: r.Tool, Docket: c.Number}, calibreID, fields)
+		changed, err := correctCalibre(ctx, tx, CalibreChange{By: c.By, At: c.At, Why: r.Tool, Docket: c.Number}, calibreID,
+			fields)
 		if err == nil && len(changed) == 0 {
 			err = domain.Invalid(map[string]string{"": watch.SaysSoAlready})
 		}

@@ -46,14 +46,18 @@ func TestBenchResultsAreKept(t *testing.T) {
 		t.Fatalf("kept %+v, want the part and then the finding", kept)
 	}
 	got := kept[1]
-	if got.Tool != workedOut.Tool || got.Slug != workedOut.Slug || got.Typed != workedOut.Typed || !slices.Equal(got.Inputs, workedOut.Inputs) ||
+	if got.Tool != workedOut.Tool || got.Slug != workedOut.Slug || got.Typed != workedOut.Typed ||
+		!slices.Equal(got.Inputs, workedOut.Inputs) ||
 		!slices.Equal(got.Figures, workedOut.Figures) || got.By != "Emrys Vale" || !got.At.Equal(b.at) {
 		t.Errorf("kept as %+v", got)
 	}
 	if findings := b.diagnosis(t).Standing(); len(findings) != 1 || findings[0].Fault != "broken" {
 		t.Errorf("findings %+v", findings)
 	}
-	if n, err := b.CheckJournals(t.Context(), func(n docket.Number, err error) { t.Errorf("journal of %s: %v", n, err) }); err != nil || n == 0 {
+	if n, err := b.CheckJournals(t.Context(), func(n docket.Number, err error) {
+		t.Errorf("journal of %s: %v", n,
+			err)
+	}); err != nil || n == 0 {
 		t.Errorf("%d journals checked, %v", n, err)
 	}
 	oneRoundTrip(t, func(ctx context.Context) error { return second(b.BenchSheet(ctx, b.n)) })
@@ -64,7 +68,8 @@ func TestBenchResultsThatAreRefused(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	begun := len(b.kinds(t, b.n))
-	_, err := b.KeepBenchFinding(t.Context(), b.by(b.watchmaker), workedOut, diagnosis.Finding{Fault: "set", Severity: diagnosis.Require})
+	_, err := b.KeepBenchFinding(t.Context(), b.by(b.watchmaker), workedOut, diagnosis.Finding{Fault: "set",
+		Severity: diagnosis.Require})
 	if problemsOf(t, err)["component"] == "" {
 		t.Errorf("a finding on nothing: %v", err)
 	}
@@ -74,7 +79,8 @@ func TestBenchResultsThatAreRefused(t *testing.T) {
 	}
 	strange := brokenSpring
 	strange.PhotoID = 4711
-	if _, err = b.KeepBenchFinding(t.Context(), b.by(b.watchmaker), workedOut, strange); problemsOf(t, err)["photo"] == "" {
+	if _, err = b.KeepBenchFinding(t.Context(), b.by(b.watchmaker), workedOut, strange); problemsOf(t,
+		err)["photo"] == "" {
 		t.Errorf("a photograph of another docket: %v", err)
 	}
 	b.wantKinds(t, begun)
@@ -83,10 +89,12 @@ func TestBenchResultsThatAreRefused(t *testing.T) {
 	}
 
 	b.close(t, b.n, docket.StageWithdrawn, b.at)
-	if _, err := b.KeepBenchFinding(t.Context(), b.by(b.watchmaker), workedOut, brokenSpring); !errors.Is(err, domain.ErrClosed) {
+	if _, err := b.KeepBenchFinding(t.Context(), b.by(b.watchmaker), workedOut, brokenSpring); !errors.Is(err,
+		domain.ErrClosed) {
 		t.Errorf("on a closed docket: %v", err)
 	}
-	if _, err := b.KeepBenchPart(t.Context(), b.by(b.watchmaker), workedOut, stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Needed}); !errors.Is(err, domain.ErrClosed) {
+	if _, err := b.KeepBenchPart(t.Context(), b.by(b.watchmaker), workedOut, stock.PartLine{Description: "Mainspring",
+		Quantity: 1, State: stock.Needed}); !errors.Is(err, domain.ErrClosed) {
 		t.Errorf("a part on a closed docket: %v", err)
 	}
 	if _, err := b.BenchSheet(t.Context(), docket.Number{Year: 26, Seq: 4711}); !errors.Is(err, domain.ErrNotFound) {
@@ -117,16 +125,19 @@ func TestBenchCorrections(t *testing.T) {
 	if err := correct(version, map[string]string{"power_reserve_hours": "40"}); problemsOf(t, err)[""] == "" {
 		t.Errorf("what the calibre says already: %v", err)
 	}
-	if err := correct(version, map[string]string{"power_reserve_hours": "-3"}); problemsOf(t, err)["power_reserve_hours"] == "" {
+	if err := correct(version, map[string]string{"power_reserve_hours": "-3"}); problemsOf(t,
+		err)["power_reserve_hours"] == "" {
 		t.Errorf("a negative reserve: %v", err)
 	}
 	b.wantKinds(t, begun)
-	if err := correct(version, map[string]string{"power_reserve_hours": "42", "barrel_inside_diameter": "10.4"}); err != nil {
+	if err := correct(version, map[string]string{"power_reserve_hours": "42",
+		"barrel_inside_diameter": "10.4"}); err != nil {
 		t.Fatal(err)
 	}
 	b.wantKinds(t, begun, docket.BenchKept)
 	sheet := b.benchSheet(t)
-	if got := sheet.Head.Calibre; got.PowerReserveHours != 42 || got.BarrelInsideDiameterMm != 10.4 || got.BeatsPerHour != 18000 {
+	if got := sheet.Head.Calibre; got.PowerReserveHours != 42 || got.BarrelInsideDiameterMm != 10.4 ||
+		got.BeatsPerHour != 18000 {
 		t.Errorf("the calibre is now %+v", got)
 	}
 	if sheet.CalibreVersion == version || sheet.Kept[0].KeptAs != store.BenchCorrection {
@@ -143,11 +154,13 @@ func TestBenchCorrections(t *testing.T) {
 		}
 	}
 
-	other, err := b.AddCalibre(t.Context(), store.CalibreChange{By: b.watchmaker, At: b.at}, watch.Calibre{Name: "Tarnside 9", BeatsPerHour: 21600, GradeKey: "modern"})
+	other, err := b.AddCalibre(t.Context(), store.CalibreChange{By: b.watchmaker, At: b.at},
+		watch.Calibre{Name: "Tarnside 9", BeatsPerHour: 21600, GradeKey: "modern"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	err = b.KeepBenchCorrection(t.Context(), b.by(b.watchmaker), workedOut, other, 1, map[string]string{"power_reserve_hours": "42"})
+	err = b.KeepBenchCorrection(t.Context(), b.by(b.watchmaker), workedOut, other, 1,
+		map[string]string{"power_reserve_hours": "42"})
 	if !errors.Is(err, domain.ErrChanged) {
 		t.Errorf("of a calibre that is not the watch's: %v", err)
 	}

@@ -15,8 +15,8 @@ import (
 )
 
 // KeepCalibration adds a calibration to a recorder and returns its id: c.ByID keeps it, at c.KeptAt (zero takes c.At).
-// Earlier ones stay as they are; the one made last counts from now on. The error is a *domain.InvalidError when a rule is
-// broken or the recorder is out of use, or wraps domain.ErrNotFound.
+// Earlier ones stay as they are; the one made last counts from now on. The error is a *domain.InvalidError when a rule
+// is broken or the recorder is out of use, or wraps domain.ErrNotFound.
 func (s *Store) KeepCalibration(ctx context.Context, recorderID int64, c recorder.Calibration) (int64, error) {
 	if c.KeptAt.IsZero() {
 		c.KeptAt = c.At
@@ -29,28 +29,30 @@ func (s *Store) KeepCalibration(ctx context.Context, recorderID int64, c recorde
 		return 0, err
 	}
 	var id int64
-	err := s.changeRecorder(ctx, recorderID, Actor{StaffID: c.ByID}, c.KeptAt, func(tx pgx.Tx, r recorder.Recorder) (string, error) {
-		if r.Retired() {
-			return "", domain.Invalid(map[string]string{"": recorder.OutOfUse})
-		}
-		err := tx.QueryRow(ctx, `INSERT INTO recorder_calibration (recorder_id, ppm, std_ppm, method, made_at, redo_by, note, kept_at, by_id,
+	err := s.changeRecorder(ctx, recorderID, Actor{StaffID: c.ByID}, c.KeptAt,
+		func(tx pgx.Tx, r recorder.Recorder) (string, error) {
+			if r.Retired() {
+				return "", domain.Invalid(map[string]string{"": recorder.OutOfUse})
+			}
+			err := tx.QueryRow(ctx, `INSERT INTO recorder_calibration (recorder_id, ppm, std_ppm, method, made_at, redo_by, note, kept_at, by_id,
 				duration_s, rate_hz, used, missed, scatter_us, reference_rate_s_per_day, reference_u95_s_per_day)
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) RETURNING id`,
-			recorderID, c.PPM, c.StdPPM, string(c.Method), c.At, c.RedoBy, c.Note, c.KeptAt, c.ByID,
-			c.DurationS, c.RateHz, c.Used, c.Missed, c.ScatterUs, c.ReferenceRate, c.ReferenceU95).Scan(&id)
-		return c.KeptWords(), err
-	})
+				recorderID, c.PPM, c.StdPPM, string(c.Method), c.At, c.RedoBy, c.Note, c.KeptAt, c.ByID,
+				c.DurationS, c.RateHz, c.Used, c.Missed, c.ScatterUs, c.ReferenceRate, c.ReferenceU95).Scan(&id)
+			return c.KeptWords(), err
+		})
 	return id, err
 }
 
-// RetireCalibration has a calibration no longer count, from now on; readings taken before keep what they were given. The
-// error is a *domain.InvalidError (field "why") or wraps domain.ErrNotFound.
+// RetireCalibration has a calibration no longer count, from now on; readings taken before keep what they were given.
+// The error is a *domain.InvalidError (field "why") or wraps domain.ErrNotFound.
 func (s *Store) RetireCalibration(ctx context.Context, recorderID, id int64, why string, by Actor, at time.Time) error {
 	if problem := recorder.RetireProblem(why); problem != "" {
 		return domain.Invalid(map[string]string{"why": problem})
 	}
 	return s.changeRecorder(ctx, recorderID, by, at, func(tx pgx.Tx, _ recorder.Recorder) (string, error) {
-		rows, _ := tx.Query(ctx, `SELECT `+calibrationFields+calibrationFrom+`WHERE c.recorder_id = $1 AND c.id = $2`, recorderID, id)
+		rows, _ := tx.Query(ctx, `SELECT `+calibrationFields+calibrationFrom+`WHERE c.recorder_id = $1 AND c.id = $2`,
+			recorderID, id)
 		c, err := pgx.CollectExactlyOneRow(rows, scanCalibration)
 		if errors.Is(err, pgx.ErrNoRows) {
 			return "", domain.ErrNotFound
@@ -67,8 +69,8 @@ func (s *Store) RetireCalibration(ctx context.Context, recorderID, id int64, why
 // recorderClocks are all recorders' calibrations, for what readings name as their instrument.
 type recorderClocks map[string][]recorder.Calibration
 
-// queueClocks adds the clocks of the recorders to a batch. A shop has a few recorders, each calibrated about once a year,
-// so all are read.
+// queueClocks adds the clocks of the recorders to a batch. A shop has a few recorders, each calibrated about once a
+// year, so all are read.
 func queueClocks(batch *pgx.Batch, clocks *recorderClocks) {
 	batch.Queue(`SELECT r.name, coalesce(c.id, 0), coalesce(c.ppm, 0), coalesce(c.std_ppm, 0), c.made_at, c.kept_at, o.at
 		FROM recorder r LEFT JOIN recorder_calibration c ON c.recorder_id = r.id
@@ -100,8 +102,8 @@ func clocksOf(ctx context.Context, tx pgx.Tx) (recorderClocks, error) {
 }
 
 // give tells a sheet how well the clocks of the recorders are known that its readings name: for each the calibration in
-// force when the reading was taken, and of several readings the one known worst. A reading without a time of its own was
-// taken at the one given, and one without an instrument by the sheet's.
+// force when the reading was taken, and of several readings the one known worst. A reading without a time of its own
+// was taken at the one given, and one without an instrument by the sheet's.
 func (clocks recorderClocks) give(sh *timing.Sheet, at time.Time) {
 	sh.ClockStdPPM, sh.Run.Readings = nil, slices.Clone(sh.Run.Readings)
 	for i := range sh.Run.Readings {

@@ -42,7 +42,8 @@ func (s *Store) Calibres(ctx context.Context) ([]watch.Calibre, error) {
 
 // queueCalibreNames adds the names of the shop's calibres to a page's batch.
 func queueCalibreNames(batch *pgx.Batch, names *[]string) {
-	batch.Queue(`SELECT name FROM calibre ORDER BY name_key LIMIT $1`, calibresListed).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(`SELECT name FROM calibre ORDER BY name_key LIMIT $1`,
+		calibresListed).Query(func(rows pgx.Rows) (err error) {
 		*names, err = pgx.CollectRows(rows, pgx.RowTo[string])
 		return err
 	})
@@ -65,7 +66,8 @@ func addCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre
 	if err := domain.Invalid(k.Problems()); err != nil {
 		return 0, err
 	}
-	err = tx.QueryRow(ctx, `INSERT INTO calibre (`+calibreColumns+`) VALUES (`+calibreParameters+`) RETURNING id`, calibreValues(k)...).Scan(&id)
+	err = tx.QueryRow(ctx, `INSERT INTO calibre (`+calibreColumns+`) VALUES (`+calibreParameters+`) RETURNING id`,
+		calibreValues(k)...).Scan(&id)
 	if err != nil {
 		return 0, err
 	}
@@ -98,7 +100,8 @@ func saveCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibr
 // CorrectCalibre changes some fields of a calibre, named and typed as on its form, and leaves the others as they are;
 // it returns what that changed, nothing when all stood so already. The error is a *domain.InvalidError, keyed by the
 // same names, or wraps domain.ErrNotFound.
-func (s *Store) CorrectCalibre(ctx context.Context, c CalibreChange, id int64, fields map[string]string) (changed []watch.CalibreDifference, err error) {
+func (s *Store) CorrectCalibre(ctx context.Context, c CalibreChange, id int64,
+	fields map[string]string) (changed []watch.CalibreDifference, err error) {
 	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		changed, err = correctCalibre(ctx, tx, c, id, fields)
 		return err
@@ -110,7 +113,8 @@ func (s *Store) CorrectCalibre(ctx context.Context, c CalibreChange, id int64, f
 }
 
 // correctCalibre is CorrectCalibre within the transaction of something larger, such as a change of a docket.
-func correctCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id int64, fields map[string]string) ([]watch.CalibreDifference, error) {
+func correctCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id int64,
+	fields map[string]string) ([]watch.CalibreDifference, error) {
 	old, version, err := lockCalibre(ctx, tx, id)
 	if err != nil {
 		return nil, err
@@ -129,7 +133,8 @@ func lockCalibre(ctx context.Context, tx pgx.Tx, id int64) (k watch.Calibre, ver
 	return k, version, err
 }
 
-func replaceCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, old, k watch.Calibre, version int64) ([]watch.CalibreDifference, error) {
+func replaceCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, old, k watch.Calibre,
+	version int64) ([]watch.CalibreDifference, error) {
 	if err := domain.Invalid(k.Problems()); err != nil {
 		return nil, err
 	}
@@ -147,7 +152,8 @@ func replaceCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, old, k watc
 }
 
 // noteCalibre adds to the history of a calibre.
-func noteCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id, version int64, changes []watch.CalibreDifference) error {
+func noteCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id, version int64,
+	changes []watch.CalibreDifference) error {
 	number := ""
 	if c.Docket != (docket.Number{}) {
 		number = c.Docket.String()
@@ -158,10 +164,11 @@ func noteCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id, version in
 	return err
 }
 
-// ImportCalibres gives the whole list to decide and keeps what it returns, all or nothing: a calibre with an ID replaces
-// that one, one without is added. It returns how many were added and how many changed. The error is decide's own, a
-// *domain.InvalidError, or wraps domain.ErrNotFound.
-func (s *Store) ImportCalibres(ctx context.Context, c CalibreChange, decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error) {
+// ImportCalibres gives the whole list to decide and keeps what it returns, all or nothing: a calibre with an ID
+// replaces that one, one without is added. It returns how many were added and how many changed. The error is decide's
+// own, a *domain.InvalidError, or wraps domain.ErrNotFound.
+func (s *Store) ImportCalibres(ctx context.Context, c CalibreChange,
+	decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error) {
 	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		// Nobody else may change the list between its being read and written.
 		if _, err := tx.Exec(ctx, `LOCK TABLE calibre IN SHARE ROW EXCLUSIVE MODE`); err != nil {
@@ -184,7 +191,8 @@ func (s *Store) ImportCalibres(ctx context.Context, c CalibreChange, decide func
 	return added, changed, nil
 }
 
-func importEach(ctx context.Context, tx pgx.Tx, c CalibreChange, known []watch.Calibre, versions []int64, next []watch.Calibre) (added, changed int, err error) {
+func importEach(ctx context.Context, tx pgx.Tx, c CalibreChange, known []watch.Calibre, versions []int64,
+	next []watch.Calibre) (added, changed int, err error) {
 	for _, k := range next {
 		if k.ID == 0 {
 			if _, err := addCalibre(ctx, tx, c, k); err != nil {

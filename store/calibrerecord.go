@@ -54,7 +54,8 @@ const statesListed = 200
 func (s *Store) CalibreRecord(ctx context.Context, id int64) (CalibreRecord, error) {
 	var r CalibreRecord
 	var batch pgx.Batch
-	batch.Queue(`SELECT `+calibreFields+`, k.version FROM calibre k WHERE k.id = $1`, id).QueryRow(func(row pgx.Row) error {
+	batch.Queue(`SELECT `+calibreFields+`, k.version FROM calibre k WHERE k.id = $1`,
+		id).QueryRow(func(row pgx.Row) error {
 		return row.Scan(append(calibreTargets(&r.Calibre), &r.Version)...)
 	})
 	batch.Queue(`SELECT p.id, p.caption, p.sha256, p.width, p.height, p.added_at, m.name FROM calibre_drawing p JOIN staff m ON m.id = p.added_by
@@ -100,9 +101,10 @@ func (s *Store) CalibreDrawing(ctx context.Context, id int64) (CalibreDrawing, e
 	return d, nil
 }
 
-// AddCalibreDrawings adds pictures that are in the uploads already, all or none. The error is a *domain.InvalidError when
-// there are too many or the caption is missing or too long, or wraps domain.ErrNotFound.
-func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, id int64, caption string, pictures []photo.Picture) error {
+// AddCalibreDrawings adds pictures that are in the uploads already, all or none. The error is a *domain.InvalidError
+// when there are too many or the caption is missing or too long, or wraps domain.ErrNotFound.
+func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, id int64, caption string,
+	pictures []photo.Picture) error {
 	caption = text.Line(caption)
 	bad := photo.CaptionProblems(caption)
 	if caption == "" {
@@ -116,7 +118,8 @@ func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, 
 			return err
 		}
 		var kept int
-		if err := tx.QueryRow(ctx, `SELECT count(*) FROM calibre_drawing WHERE calibre_id = $1 AND struck_at IS NULL`, id).Scan(&kept); err != nil {
+		if err := tx.QueryRow(ctx, `SELECT count(*) FROM calibre_drawing WHERE calibre_id = $1 AND struck_at IS NULL`,
+			id).Scan(&kept); err != nil {
 			return err
 		}
 		if kept+len(pictures) > MaxCalibreDrawings {

@@ -62,7 +62,8 @@ func scanCard(row pgx.CollectableRow) (CardRow, error) {
 	var c CardRow
 	var voided, retired *time.Time
 	var public []byte
-	err := row.Scan(&c.ID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy, &c.Supersedes,
+	err := row.Scan(&c.ID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy,
+		&c.Supersedes,
 		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired)
 	if err != nil {
 		return CardRow{}, err
@@ -80,7 +81,8 @@ const CardsShown = 20
 
 // queueCards adds the newest cards of a docket to a batch, newest first.
 func queueCards(batch *pgx.Batch, n docket.Number, limit int, list *[]CardRow) {
-	batch.Queue(cardSQL+`WHERE w.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY w.id DESC LIMIT $2`, n.String(), limit).
+	batch.Queue(cardSQL+`WHERE w.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY w.id DESC LIMIT $2`,
+		n.String(), limit).
 		Query(func(rows pgx.Rows) (err error) {
 			*list, err = pgx.CollectRows(rows, scanCard)
 			return err
@@ -143,16 +145,20 @@ func (r *cardReader) queue(batch *pgx.Batch, n docket.Number) {
 	number := n.String()
 	queueHead(batch, n, &r.head, &r.found)
 	queueClocks(batch, &r.clocks)
-	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error { return row.Scan(shopTargets(&r.shop)...) })
+	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error {
+		return row.Scan(shopTargets(&r.shop)...)
+	})
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id = `+finalRun, number).Query(func(rows pgx.Rows) (err error) {
 		r.runs, err = pgx.CollectRows(rows, scanRun)
 		return err
 	})
-	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id = `+finalRun, number).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id = `+finalRun,
+		number).Query(func(rows pgx.Rows) (err error) {
 		r.readings, err = pgx.CollectRows(rows, scanReading)
 		return err
 	})
-	batch.Queue(`SELECT `+limitsFields+limitsFrom+`WHERE l.id = (SELECT rate_limits_id FROM run WHERE id = `+finalRun+`)`, number).
+	batch.Queue(`SELECT `+limitsFields+limitsFrom+`WHERE l.id = (SELECT rate_limits_id FROM run WHERE id = `+finalRun+`)`,
+		number).
 		Query(func(rows pgx.Rows) (err error) {
 			r.limits, err = pgx.CollectRows(rows, scanLimits)
 			return err
@@ -164,7 +170,8 @@ func (r *cardReader) queue(batch *pgx.Batch, n docket.Number) {
 // basis is called once everything queued was read.
 func (r *cardReader) basis() warranty.Basis {
 	d, w := r.head.Docket, r.head.Watch
-	b := warranty.Basis{Docket: d.Number, Stage: d.Stage, Shop: warranty.Shop{Name: text.Line(r.shop.Name), Place: townOf(r.shop.Address)},
+	b := warranty.Basis{Docket: d.Number, Stage: d.Stage, Shop: warranty.Shop{Name: text.Line(r.shop.Name),
+		Place: townOf(r.shop.Address)},
 		Watch: warranty.Watch{Maker: text.Line(w.Maker), Model: text.Line(w.Model), Reference: text.Line(w.Reference),
 			Calibre: text.Line(w.CalibreName), CaseSerial: text.Line(w.Serial), MovementSerial: text.Line(w.MovementSerial)}}
 	if r.head.Calibre.Name != "" {
@@ -256,7 +263,8 @@ func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (wa
 		}
 		card.IssuedAt = docket.Moment(c.At)
 		code = card.Code
-		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card)}, insertCard(ctx, tx, d.ID, c, card, nil)
+		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card)}, insertCard(ctx, tx, d.ID, c,
+			card, nil)
 	})
 	return code, err
 }
@@ -356,7 +364,8 @@ func insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Change, card w
 	}
 	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID, supersedes)
+		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID,
+		supersedes)
 	return err
 }
 
@@ -368,5 +377,6 @@ func cardEvent(kind docket.Kind, summary, why string, card warranty.Card) event 
 		StartsOn   string   `json:"from"`
 		ExpiresOn  string   `json:"until"`
 		Covers     string   `json:"covers"`
-	}{card.Code.Grouped(), card.Supersedes.Grouped(), card.WorkDone, docket.DayWords(card.StartsOn), docket.DayWords(card.ExpiresOn), card.Covers}}
+	}{card.Code.Grouped(), card.Supersedes.Grouped(), card.WorkDone, docket.DayWords(card.StartsOn),
+		docket.DayWords(card.ExpiresOn), card.Covers}}
 }

@@ -16,7 +16,8 @@ import (
 )
 
 func wording(b *bench) warranty.Wording {
-	return warranty.Wording{WorkDone: []string{"Full service", "New mainspring"}, Months: 24, Covers: "The work named here.",
+	return warranty.Wording{WorkDone: []string{"Full service", "New mainspring"}, Months: 24,
+		Covers:   "The work named here.",
 		StartsOn: time.Date(b.at.Year(), b.at.Month(), b.at.Day(), 0, 0, 0, 0, time.UTC)}
 }
 
@@ -71,11 +72,13 @@ func TestIssueCard(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if card.Docket != b.n || card.Shop.Name != "Tern Quay Watch Works" || card.Watch.CaseSerial != "1O47-I" || card.Months() != 24 ||
+	if card.Docket != b.n || card.Shop.Name != "Tern Quay Watch Works" || card.Watch.CaseSerial != "1O47-I" ||
+		card.Months() != 24 ||
 		!card.IssuedAt.Equal(b.at) || !slices.Equal(card.WorkDone, []string{"Full service", "New mainspring"}) {
 		t.Errorf("card %+v", card)
 	}
-	if card.Final.MeanSPerDay != 2 || card.Final.DeltaSPerDay != 5 || len(card.Final.Rates) != 6 || card.Final.Rates[0].AmplitudeDeg != 280 {
+	if card.Final.MeanSPerDay != 2 || card.Final.DeltaSPerDay != 5 || len(card.Final.Rates) != 6 ||
+		card.Final.Rates[0].AmplitudeDeg != 280 {
 		t.Errorf("final %+v", card.Final)
 	}
 	if kinds := b.kinds(t, b.n); kinds[len(kinds)-1] != docket.CardIssued {
@@ -122,7 +125,8 @@ func TestCardStatesTheNewestFinalRun(t *testing.T) {
 func TestIssueCardRefused(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	if bad := problemsOf(t, second(b.IssueCard(t.Context(), b.change(t, b.owner), wording(b)))); !strings.Contains(bad[""], "ready") {
+	if bad := problemsOf(t, second(b.IssueCard(t.Context(), b.change(t, b.owner), wording(b)))); !strings.Contains(bad[""],
+		"ready") {
 		t.Errorf("at intake: %v", bad)
 	}
 	r := ready(t)
@@ -133,7 +137,8 @@ func TestIssueCardRefused(t *testing.T) {
 		t.Errorf("problems %v", bad)
 	}
 	r.mustIssue(t)
-	if bad := problemsOf(t, second(r.IssueCard(t.Context(), r.change(t, r.owner), wording(r)))); !strings.Contains(bad[""], "stands already") {
+	if bad := problemsOf(t, second(r.IssueCard(t.Context(), r.change(t, r.owner), wording(r)))); !strings.Contains(bad[""],
+		"stands already") {
 		t.Errorf("a second card: %v", bad)
 	}
 	if n := len(r.cards(t).Cards); n != 1 {
@@ -177,18 +182,21 @@ func TestReissueChain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for code, want := range map[warranty.Code]warranty.Standing{first: warranty.Superseded, next: warranty.Superseded, third: warranty.Genuine} {
+	for code, want := range map[warranty.Code]warranty.Standing{first: warranty.Superseded, next: warranty.Superseded,
+		third: warranty.Genuine} {
 		if got := b.standing(t, code).Standing; got != want {
 			t.Errorf("%s is %s, want %s", code, got, want)
 		}
 	}
 	cards := b.cards(t).Cards
-	if len(cards) != 3 || cards[0].Supersedes != next || cards[1].Fate.SupersededBy != third || cards[2].Fate.SupersededBy != next {
+	if len(cards) != 3 || cards[0].Supersedes != next || cards[1].Fate.SupersededBy != third ||
+		cards[2].Fate.SupersededBy != next {
 		t.Errorf("chain %+v", cards)
 	}
 	old, _ := cards[2].Card()
 	now, err := cards[0].Card()
-	if err != nil || old.Watch.CaseSerial != "1O47-I" || now.Watch.CaseSerial != "1047-1" || !now.ExpiresOn.Equal(old.ExpiresOn) {
+	if err != nil || old.Watch.CaseSerial != "1O47-I" || now.Watch.CaseSerial != "1047-1" ||
+		!now.ExpiresOn.Equal(old.ExpiresOn) {
 		t.Errorf("old %+v, now %+v, %v", old.Watch, now.Watch, err)
 	}
 }
@@ -233,7 +241,8 @@ func TestVoidCard(t *testing.T) {
 	if err := b.VoidCard(t.Context(), b.change(t, b.owner), "again"); !errors.Is(err, warranty.ErrSpent) {
 		t.Errorf("voided twice: %v", err)
 	}
-	if err := second(b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "x")); !errors.Is(err, warranty.ErrSpent) {
+	if err := second(b.ReissueCard(t.Context(), b.change(t, b.owner), wording(b), "x")); !errors.Is(err,
+		warranty.ErrSpent) {
 		t.Errorf("a void card reissued: %v", err)
 	}
 	fresh := b.mustIssue(t)
@@ -278,7 +287,8 @@ func TestFirstKeyIsMadeOnce(t *testing.T) {
 		in := b.takingIn()
 		in.Condition, in.NewCustomer, in.NewWatch = noMarks, true, true
 		n, _ := b.mustTakeIn(t, in)
-		if _, err := b.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'ready' WHERE number = $1`, n.String()); err != nil {
+		if _, err := b.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'ready' WHERE number = $1`,
+			n.String()); err != nil {
 			t.Fatal(err)
 		}
 		numbers = append(numbers, n)
@@ -330,7 +340,8 @@ func TestRotateKey(t *testing.T) {
 		t.Errorf("signed with %s, want %s", card.Signed.KeyID, next)
 	}
 	keys, err = b.SigningKeys(t.Context())
-	if err != nil || len(keys) != 2 || keys[0].ID != next || keys[1].RetiredAt.IsZero() || keys[1].RetiredBy != b.owner.Name {
+	if err != nil || len(keys) != 2 || keys[0].ID != next || keys[1].RetiredAt.IsZero() ||
+		keys[1].RetiredBy != b.owner.Name {
 		t.Errorf("keys %+v, %v", keys, err)
 	}
 }
@@ -344,7 +355,8 @@ func TestRotationWaitsForCardsUnderWay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.RotateKey(t.Context(), keys[0].ID, b.owner, b.at.Add(-time.Hour)); err != nil { // a clock that runs behind
+	// a clock that runs behind
+	if _, err := b.RotateKey(t.Context(), keys[0].ID, b.owner, b.at.Add(-time.Hour)); err != nil {
 		t.Fatal(err)
 	}
 	if got := b.standing(t, code).Standing; got != warranty.Genuine {

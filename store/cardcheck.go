@@ -32,7 +32,9 @@ func (s *Store) CardCheck(ctx context.Context, code warranty.Code) (CardCheck, e
 	var check CardCheck
 	var cards []CardRow
 	var batch pgx.Batch
-	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error { return row.Scan(shopTargets(&check.Shop)...) })
+	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error {
+		return row.Scan(shopTargets(&check.Shop)...)
+	})
 	batch.Queue(cardSQL+`WHERE w.code = $1`, string(code)).Query(func(rows pgx.Rows) (err error) {
 		cards, err = pgx.CollectRows(rows, scanCard)
 		return err

@@ -51,7 +51,8 @@ func queueCondition(batch *pgx.Batch, n docket.Number, c *watch.Condition) {
 		c.Marks, err = pgx.CollectRows(rows, scanMark)
 		return err
 	})
-	batch.Queue(`SELECT unnest(condition_clear) FROM docket WHERE number = $1`, n.String()).Query(func(rows pgx.Rows) error {
+	batch.Queue(`SELECT unnest(condition_clear) FROM docket WHERE number = $1`,
+		n.String()).Query(func(rows pgx.Rows) error {
 		clear, err := pgx.CollectRows(rows, pgx.RowTo[string])
 		for _, part := range clear {
 			c.NoMarksSeen = append(c.NoMarksSeen, watch.Part(part))

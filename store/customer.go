@@ -73,7 +73,8 @@ func (s *Store) Customers(ctx context.Context, after CustomerMark) (list []Custo
 // FindCustomers looks for what was typed among names, telephone numbers (whole, or their last four digits or
 // more) and the beginnings of e-mail addresses. region is that of a number without country code. At most limit
 // are returned, by name; more says that there were others.
-func (s *Store) FindCustomers(ctx context.Context, typed, region string, limit int) (list []CustomerRow, more bool, err error) {
+func (s *Store) FindCustomers(ctx context.Context, typed, region string, limit int) (list []CustomerRow, more bool,
+	err error) {
 	var batch pgx.Batch
 	queueFoundCustomers(&batch, typed, region, limit+1, &list)
 	if batch.Len() == 0 {
@@ -136,7 +137,8 @@ func bounds(words []textRange) (from, to []string) {
 // firstCustomers keeps the first of what several questions found, each once, by name.
 func firstCustomers(found []CustomerRow, limit int) (list []CustomerRow, more bool) {
 	slices.SortFunc(found, func(a, b CustomerRow) int {
-		return cmp.Or(cmp.Compare(customer.FoldName(a.Customer.Name), customer.FoldName(b.Customer.Name)), cmp.Compare(a.Customer.ID, b.Customer.ID))
+		return cmp.Or(cmp.Compare(customer.FoldName(a.Customer.Name), customer.FoldName(b.Customer.Name)),
+			cmp.Compare(a.Customer.ID, b.Customer.ID))
 	})
 	found = slices.CompactFunc(found, func(a, b CustomerRow) bool { return a.Customer.ID == b.Customer.ID })
 	if len(found) > limit {
@@ -283,7 +285,8 @@ func scanCustomer(row pgx.CollectableRow) (customer.Customer, error) {
 }
 
 func queueCustomer(batch *pgx.Batch, id int64, c *customer.Customer, version *int64, found *bool) {
-	batch.Queue(`SELECT `+customerFields+`, c.version FROM customer c WHERE c.id = $1`, id).QueryRow(func(row pgx.Row) error {
+	batch.Queue(`SELECT `+customerFields+`, c.version FROM customer c WHERE c.id = $1`,
+		id).QueryRow(func(row pgx.Row) error {
 		err := row.Scan(append(customerTargets(c), version)...)
 		if err == nil {
 			*found = true
@@ -299,7 +302,8 @@ func (s *Store) CustomerSheet(ctx context.Context, id, before int64) (CustomerSh
 	var found bool
 	var batch pgx.Batch
 	queueCustomer(&batch, id, &sheet.Customer, &sheet.Version, &found)
-	batch.Queue(watchRowSQL+`WHERE w.customer_id = $1 ORDER BY w.id DESC LIMIT $2`, id, watchesShown).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(watchRowSQL+`WHERE w.customer_id = $1 ORDER BY w.id DESC LIMIT $2`, id,
+		watchesShown).Query(func(rows pgx.Rows) (err error) {
 		sheet.Watches, err = pgx.CollectRows(rows, scanWatchRow)
 		return err
 	})
@@ -346,7 +350,8 @@ func insertCustomer(ctx context.Context, tx pgx.Tx, c customer.Customer, at time
 	var id int64
 	err := tx.QueryRow(ctx, `INSERT INTO customer (name, name_key, phone, phone_e164, email, email_key, address,
 		preferred_contact, notes, created_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10) RETURNING id`,
-		c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address, string(c.PreferredContact), c.Notes, at).Scan(&id)
+		c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address, string(c.PreferredContact), c.Notes,
+		at).Scan(&id)
 	return id, err
 }
 

@@ -167,7 +167,8 @@ func TestCustomerSheetPagesItsDockets(t *testing.T) {
 		c.mustTakeIn(t, in)
 	}
 	page, err := c.CustomerSheet(t.Context(), sheet.Head.Customer.ID, 0)
-	if err != nil || len(page.Dockets) != store.HistoryPage || !page.OlderDockets || len(page.Watches) != store.HistoryPage+1 {
+	if err != nil || len(page.Dockets) != store.HistoryPage || !page.OlderDockets ||
+		len(page.Watches) != store.HistoryPage+1 {
 		t.Fatalf("%d dockets, older %v, %d watches, %v", len(page.Dockets), page.OlderDockets, len(page.Watches), err)
 	}
 	older, err := c.CustomerSheet(t.Context(), sheet.Head.Customer.ID, page.Dockets[store.HistoryPage-1].ID)

@@ -63,7 +63,8 @@ const findingSQL = `SELECT f.id, f.component, f.fault, f.severity, f.note, coale
 func scanFinding(row pgx.CollectableRow) (FindingRow, error) {
 	var f FindingRow
 	var struck *time.Time
-	err := row.Scan(&f.ID, &f.Component, &f.Fault, &f.Severity, &f.Note, &f.PhotoID, &f.By, &f.At, &struck, &f.StruckBy, &f.Corrects)
+	err := row.Scan(&f.ID, &f.Component, &f.Fault, &f.Severity, &f.Note, &f.PhotoID, &f.By, &f.At, &struck, &f.StruckBy,
+		&f.Corrects)
 	f.At, f.StruckAt = f.At.UTC(), timeOr(struck)
 	return f, err
 }
@@ -127,7 +128,8 @@ func queueAsReceived(batch *pgx.Batch, n docket.Number, runs *[]RunRecord, readi
 		*runs, err = pgx.CollectRows(rows, scanRun)
 		return err
 	})
-	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id = `+newest, n.String()).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id = `+newest,
+		n.String()).Query(func(rows pgx.Rows) (err error) {
 		*readings, err = pgx.CollectRows(rows, scanReading)
 		return err
 	})
@@ -172,7 +174,8 @@ func (s *Store) AddFinding(ctx context.Context, c Change, f diagnosis.Finding) (
 }
 
 // addFinding is AddFinding on a docket that is locked already.
-func addFinding(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, f diagnosis.Finding) (int64, []event, error) {
+func addFinding(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, f diagnosis.Finding) (int64, []event,
+	error) {
 	id, err := insertFinding(ctx, tx, d.ID, c, f, 0)
 	if err != nil {
 		return 0, nil, err
@@ -182,7 +185,8 @@ func addFinding(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, f dia
 	return id, append(events, hazards...), err
 }
 
-func insertFinding(ctx context.Context, tx pgx.Tx, docketID int64, c Change, f diagnosis.Finding, corrects int64) (int64, error) {
+func insertFinding(ctx context.Context, tx pgx.Tx, docketID int64, c Change, f diagnosis.Finding,
+	corrects int64) (int64, error) {
 	if err := checkPhoto(ctx, tx, docketID, f.PhotoID); err != nil {
 		return 0, err
 	}
@@ -199,7 +203,8 @@ func checkPhoto(ctx context.Context, tx pgx.Tx, docketID, photoID int64) error {
 		return nil
 	}
 	var own bool
-	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM photo WHERE id = $1 AND docket_id = $2)`, photoID, docketID).Scan(&own)
+	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM photo WHERE id = $1 AND docket_id = $2)`, photoID,
+		docketID).Scan(&own)
 	if err == nil && !own {
 		return domain.Invalid(map[string]string{"photo": diagnosis.OtherPhoto})
 	}
@@ -218,7 +223,8 @@ func lockFinding(ctx context.Context, tx pgx.Tx, docketID, id int64) (diagnosis.
 }
 
 func strike(ctx context.Context, tx pgx.Tx, c Change, id int64) error {
-	_, err := tx.Exec(ctx, `UPDATE finding SET struck_at = $2, struck_by = $3 WHERE id = $1`, id, docket.Moment(c.At), c.By.StaffID)
+	_, err := tx.Exec(ctx, `UPDATE finding SET struck_at = $2, struck_by = $3 WHERE id = $1`, id, docket.Moment(c.At),
+		c.By.StaffID)
 	return err
 }
 
@@ -262,7 +268,8 @@ func (s *Store) CorrectFinding(ctx context.Context, c Change, id int64, f diagno
 // raiseHazards adds to the docket what its watch's particulars say can hurt, where it is not there yet.
 func raiseHazards(ctx context.Context, tx pgx.Tx, d docket.Docket, at time.Time) ([]event, error) {
 	var w watch.Watch
-	if err := tx.QueryRow(ctx, `SELECT `+watchFields+` FROM watch w WHERE w.id = $1`, d.WatchID).Scan(watchTargets(&w)...); err != nil {
+	if err := tx.QueryRow(ctx, `SELECT `+watchFields+` FROM watch w WHERE w.id = $1`,
+		d.WatchID).Scan(watchTargets(&w)...); err != nil {
 		return nil, err
 	}
 	return insertHazards(ctx, tx, d.ID, diagnosis.HazardsFor(diagnosis.FactsOf(w)), docket.Moment(at))
@@ -288,7 +295,8 @@ func (s *Store) AddHazard(ctx context.Context, c Change, h diagnosis.Hazard, why
 func (s *Store) AcknowledgeHazard(ctx context.Context, c Change, h diagnosis.Hazard) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		var read bool
-		err := tx.QueryRow(ctx, `SELECT acknowledged_at IS NOT NULL FROM hazard WHERE docket_id = $1 AND hazard = $2`, d.ID, string(h)).Scan(&read)
+		err := tx.QueryRow(ctx, `SELECT acknowledged_at IS NOT NULL FROM hazard WHERE docket_id = $1 AND hazard = $2`, d.ID,
+			string(h)).Scan(&read)
 		if errors.Is(err, pgx.ErrNoRows) {
 			err = domain.ErrNotFound
 		}

@@ -44,7 +44,8 @@ func (b *bench) wantKinds(t *testing.T, skip int, want ...docket.Kind) {
 	}
 }
 
-var brokenSpring = diagnosis.Finding{Component: diagnosis.Mainspring, Fault: "broken", Severity: diagnosis.Require, Note: "At the outer end. שלום"}
+var brokenSpring = diagnosis.Finding{Component: diagnosis.Mainspring, Fault: "broken", Severity: diagnosis.Require,
+	Note: "At the outer end. שלום"}
 
 func TestFindings(t *testing.T) {
 	t.Parallel()
@@ -54,7 +55,8 @@ func TestFindings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	other, err := b.AddFinding(t.Context(), b.by(b.watchmaker), diagnosis.Finding{Component: diagnosis.Train, Fault: " dirty ", Severity: diagnosis.Observe})
+	other, err := b.AddFinding(t.Context(), b.by(b.watchmaker), diagnosis.Finding{Component: diagnosis.Train,
+		Fault: " dirty ", Severity: diagnosis.Observe})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,7 +80,8 @@ func TestFindings(t *testing.T) {
 	if !struck.Struck() || struck.Fault != "dirty" {
 		t.Errorf("struck finding kept as %+v", struck)
 	}
-	if now.Struck() || now.Fault != "set" || now.Corrects != id || now.Note != brokenSpring.Note || now.By != "Emrys Vale" {
+	if now.Struck() || now.Fault != "set" || now.Corrects != id || now.Note != brokenSpring.Note ||
+		now.By != "Emrys Vale" {
 		t.Errorf("correction kept as %+v", now)
 	}
 	if standing := sheet.Standing(); len(standing) != 1 || standing[0].ID != now.ID || sheet.Head.Facts.Findings != 1 {
@@ -125,10 +128,12 @@ func TestFindingRefusals(t *testing.T) {
 	if err := b.StrikeFinding(t.Context(), b.seen(t, b.watchmaker), id+1, ""); !errors.Is(err, domain.ErrNotFound) {
 		t.Errorf("no such finding: %v", err)
 	}
-	if _, err := b.AddFinding(t.Context(), store.Change{Number: docket.Number{Year: 2026, Seq: 77}, By: b.watchmaker, At: b.at}, brokenSpring); !errors.Is(err, domain.ErrNotFound) {
+	if _, err := b.AddFinding(t.Context(), store.Change{Number: docket.Number{Year: 2026, Seq: 77}, By: b.watchmaker,
+		At: b.at}, brokenSpring); !errors.Is(err, domain.ErrNotFound) {
 		t.Errorf("no such docket: %v", err)
 	}
-	if _, err := elsewhere.DiagnosisSheet(t.Context(), docket.Number{Year: 2026, Seq: 77}); !errors.Is(err, domain.ErrNotFound) {
+	if _, err := elsewhere.DiagnosisSheet(t.Context(), docket.Number{Year: 2026, Seq: 77}); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("sheet of no docket: %v", err)
 	}
 	b.close(t, b.n, docket.StageWithdrawn, b.at)
@@ -144,7 +149,8 @@ func TestFindingRefusals(t *testing.T) {
 func TestFindingShowsPhotoOfItsOwnDocket(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	pictures := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4, HeightPx: 3, Full: []byte{1}}}
+	pictures := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4,
+		HeightPx: 3, Full: []byte{1}}}
 	ids, err := b.AddPhotos(t.Context(), b.by(b.watchmaker), photo.OfDiagnosis, "the spring", pictures)
 	if err != nil {
 		t.Fatal(err)
@@ -154,7 +160,8 @@ func TestFindingShowsPhotoOfItsOwnDocket(t *testing.T) {
 	second, _ := b.mustTakeIn(t, in)
 	f := brokenSpring
 	f.PhotoID = ids[0]
-	if _, err := b.AddFinding(t.Context(), store.Change{Number: second, By: b.watchmaker, At: b.at}, f); problemsOf(t, err)["photo"] == "" {
+	if _, err := b.AddFinding(t.Context(), store.Change{Number: second, By: b.watchmaker, At: b.at}, f); problemsOf(t,
+		err)["photo"] == "" {
 		t.Error("another docket's photograph was taken")
 	}
 	if _, err := b.AddFinding(t.Context(), b.by(b.watchmaker), f); err != nil {
@@ -173,14 +180,17 @@ func TestHazards(t *testing.T) {
 		t.Error("an unknown hazard was taken")
 	}
 	for range 2 { // the second time changes nothing
-		if err := b.AddHazard(t.Context(), b.by(b.watchmaker), diagnosis.RadioactiveLume, "It glows under the lamp only."); err != nil {
+		if err := b.AddHazard(t.Context(), b.by(b.watchmaker), diagnosis.RadioactiveLume,
+			"It glows under the lamp only."); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if err := b.AcknowledgeHazard(t.Context(), b.by(b.watchmaker), diagnosis.CoinCell); !errors.Is(err, domain.ErrNotFound) {
+	if err := b.AcknowledgeHazard(t.Context(), b.by(b.watchmaker), diagnosis.CoinCell); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("a hazard that the docket does not have: %v", err)
 	}
-	for _, h := range []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown, diagnosis.RadioactiveLume} {
+	for _, h := range []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown,
+		diagnosis.RadioactiveLume} {
 		if err := b.AcknowledgeHazard(t.Context(), b.by(b.watchmaker), h); err != nil {
 			t.Fatal(err)
 		}
@@ -190,10 +200,12 @@ func TestHazards(t *testing.T) {
 	for _, h := range sheet.Hazards {
 		got = append(got, h.Hazard)
 	}
-	if want := []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown, diagnosis.Solvents}; !slices.Equal(got, want) {
+	if want := []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown,
+		diagnosis.Solvents}; !slices.Equal(got, want) {
 		t.Errorf("hazards %v, want %v", got, want)
 	}
-	if first, last := sheet.Hazards[0], sheet.Hazards[2]; first.AcknowledgedBy != "Emrys Vale" || !first.AcknowledgedAt.Equal(b.at) || last.AcknowledgedBy != "" {
+	if first, last := sheet.Hazards[0], sheet.Hazards[2]; first.AcknowledgedBy != "Emrys Vale" ||
+		!first.AcknowledgedAt.Equal(b.at) || last.AcknowledgedBy != "" {
 		t.Errorf("read: %+v and %+v", first, last)
 	}
 	if sheet.Head.Facts.HazardsOpen != 1 {
@@ -223,19 +235,24 @@ func TestAsReceivedRunOnTheDiagnosis(t *testing.T) {
 	if run := b.diagnosis(t).AsReceived; run.ID != 0 {
 		t.Errorf("a run before any was taken: %+v", run)
 	}
-	rate, amplitude := func(v float64) *timing.Figure { return &timing.Figure{Value: v, Step: 1} }, &timing.Figure{Value: 270, Step: 1}
-	id, err := b.RecordRun(t.Context(), b.by(b.watchmaker), store.RunEntry{Sheet: timing.Sheet{States: []float64{0}, ClockPPM: 50,
+	rate, amplitude := func(v float64) *timing.Figure { return &timing.Figure{Value: v, Step: 1} },
+		&timing.Figure{Value: 270, Step: 1}
+	id, err := b.RecordRun(t.Context(), b.by(b.watchmaker), store.RunEntry{Sheet: timing.Sheet{States: []float64{0},
+		ClockPPM: 50,
 		Run: timing.Run{Kind: timing.AsReceived, Label: "on the stand", Readings: []timing.Reading{
-			{Position: timing.DialUp, RateSPerDay: rate(12), AmplitudeDeg: amplitude}, {Position: "6H", RateSPerDay: rate(-30)}}}}})
+			{Position: timing.DialUp, RateSPerDay: rate(12), AmplitudeDeg: amplitude},
+			{Position: "6H", RateSPerDay: rate(-30)}}}}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	run := b.diagnosis(t).AsReceived
-	if run.ID != id || run.TakenBy != "Emrys Vale" || run.Sheet.ClockPPM != 50 || run.Sheet.Run.CrownHour != 3 || run.Sheet.Run.Label != "on the stand" {
+	if run.ID != id || run.TakenBy != "Emrys Vale" || run.Sheet.ClockPPM != 50 || run.Sheet.Run.CrownHour != 3 ||
+		run.Sheet.Run.Label != "on the stand" {
 		t.Fatalf("run read as %+v", run)
 	}
 	ch, ok := run.Sheet.Run.Reading(timing.DialUp, 0)
-	if !ok || ch.RateSPerDay.Value != 12 || ch.RateSPerDay.Step != 1 || ch.AmplitudeDeg.Value != 270 || ch.BeatErrorMs != nil {
+	if !ok || ch.RateSPerDay.Value != 12 || ch.RateSPerDay.Step != 1 || ch.AmplitudeDeg.Value != 270 ||
+		ch.BeatErrorMs != nil {
 		t.Errorf("reading CH read as %+v", ch)
 	}
 	if bad := run.Sheet.Problems(); len(bad) > 0 {

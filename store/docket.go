@@ -81,7 +81,8 @@ func nullID(id int64) *int64 {
 func lockDocket(ctx context.Context, tx pgx.Tx, n docket.Number) (docket.Docket, error) {
 	var d docket.Docket
 	targets, finish := docketTargets(&d)
-	err := tx.QueryRow(ctx, `SELECT `+docketFields+` FROM docket d WHERE d.number = $1 FOR UPDATE`, n.String()).Scan(targets...)
+	err := tx.QueryRow(ctx, `SELECT `+docketFields+` FROM docket d WHERE d.number = $1 FOR UPDATE`,
+		n.String()).Scan(targets...)
 	finish()
 	return d, err
 }
@@ -131,7 +132,8 @@ func (r *factRow) finish(d docket.Docket) docket.Facts {
 	return f
 }
 
-var headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` + calibreFields + `,
+var headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` +
+	calibreFields + `,
 	coalesce(b.name, ''), coalesce(d.bench_staff_id, 0), d.moved_at, r.name, coalesce(o.number, ''),
 	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0)
 	FROM docket d
@@ -163,7 +165,8 @@ func scanHead(row pgx.CollectableRow) (Head, error) {
 	targets = append(targets, customerTargets(&h.Customer)...)
 	targets = append(targets, watchTargets(&h.Watch)...)
 	targets = append(targets, calibreTargets(&h.Calibre)...)
-	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks, &h.RateLimitsID)
+	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks,
+		&h.RateLimitsID)
 	if err := row.Scan(targets...); err != nil {
 		return Head{}, err
 	}
@@ -187,7 +190,8 @@ func (s *Store) Head(ctx context.Context, n docket.Number) (Head, error) {
 // factsOf gathers the facts of a locked docket inside the transaction that acts on them.
 func factsOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (docket.Facts, error) {
 	var r factRow
-	if err := tx.QueryRow(ctx, `SELECT `+factColumns+` FROM docket d WHERE d.id = $1`, d.ID).Scan(r.targets()...); err != nil {
+	if err := tx.QueryRow(ctx, `SELECT `+factColumns+` FROM docket d WHERE d.id = $1`,
+		d.ID).Scan(r.targets()...); err != nil {
 		return docket.Facts{}, err
 	}
 	return r.finish(d), nil

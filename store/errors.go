@@ -51,7 +51,8 @@ func translateServer(err error, pg *pgconn.PgError) error {
 // closedPool reports a connection that broke under way, which the driver gives no type of its own.
 func closedPool(err error) bool {
 	text := err.Error()
-	return strings.Contains(text, "conn closed") || strings.Contains(text, "closed pool") || strings.Contains(text, "unexpected EOF")
+	return strings.Contains(text, "conn closed") || strings.Contains(text, "closed pool") ||
+		strings.Contains(text, "unexpected EOF")
 }
 
 // isUnique reports whether err says that the named unique constraint was broken.

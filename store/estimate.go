@@ -102,7 +102,8 @@ func (er *estimateReader) queue(batch *pgx.Batch, where string, args ...any) {
 func (er *estimateReader) scanLine(rows pgx.Rows) error {
 	var revision int64
 	var l estimate.Line
-	err := rows.Scan(&revision, &l.Kind, &l.Description, &l.QuantityMilli, &l.UnitMinor, &l.TaxBasisPoints, &l.Optional, &l.Declined)
+	err := rows.Scan(&revision, &l.Kind, &l.Description, &l.QuantityMilli, &l.UnitMinor, &l.TaxBasisPoints, &l.Optional,
+		&l.Declined)
 	if err != nil {
 		return err
 	}
@@ -171,7 +172,8 @@ func (s *Store) SaveDraft(ctx context.Context, c Change, content estimate.Revisi
 }
 
 // SaveAndSend is SaveDraft followed by SendEstimate, both or neither.
-func (s *Store) SaveAndSend(ctx context.Context, c Change, content estimate.Revision, today time.Time) (number int, err error) {
+func (s *Store) SaveAndSend(ctx context.Context, c Change, content estimate.Revision, today time.Time) (number int,
+	err error) {
 	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		saved, err := saveDraft(ctx, tx, d, c, content)
 		if err != nil {
@@ -191,7 +193,8 @@ type savedDraft struct {
 	events   []event
 }
 
-func saveDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, content estimate.Revision) (savedDraft, error) {
+func saveDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, content estimate.Revision) (savedDraft,
+	error) {
 	content.Currency = d.Currency
 	if err := domain.Invalid(content.DraftProblems()); err != nil {
 		return savedDraft{}, err
@@ -235,7 +238,8 @@ func (s *Store) DiscardDraft(ctx context.Context, c Change) error {
 		if err != nil {
 			return nil, err
 		}
-		return []event{revisionEvent(docket.EstimateDrafted, estimate.ToldDiscarded, draft, nil)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+		return []event{revisionEvent(docket.EstimateDrafted, estimate.ToldDiscarded, draft, nil)},
+			writeEstimate(ctx, tx, d.ID, c, e, next)
 	})
 }
 
@@ -252,7 +256,8 @@ func (s *Store) SendEstimate(ctx context.Context, c Change, number int, today ti
 	})
 }
 
-func sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e estimate.Estimate, number int, today time.Time) ([]event, error) {
+func sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e estimate.Estimate, number int,
+	today time.Time) ([]event, error) {
 	next, err := e.Send(number, docket.Moment(c.At), today)
 	if err != nil {
 		return nil, err
@@ -276,7 +281,8 @@ func (s *Store) AnswerEstimate(ctx context.Context, c Change, a estimate.Answer,
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) { return decide(ctx, tx, d, c, a, today) })
 }
 
-func decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimate.Answer, today time.Time) ([]event, error) {
+func decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimate.Answer, today time.Time) ([]event,
+	error) {
 	e, err := lockEstimate(ctx, tx, d.ID)
 	if err != nil {
 		return nil, err

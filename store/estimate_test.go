@@ -26,7 +26,8 @@ func priced() estimate.Revision {
 	return estimate.Revision{ValidUntil: lastDay, Note: "The crystal stays.", Lines: []estimate.Line{
 		{Kind: estimate.Labour, Description: "Full service", QuantityMilli: 1000, UnitMinor: 16500, TaxBasisPoints: 2000},
 		{Kind: estimate.Part, Description: "Mainspring", QuantityMilli: 1000, UnitMinor: 2450, TaxBasisPoints: 2000},
-		{Kind: estimate.Labour, Description: "Polish the case", QuantityMilli: 1500, UnitMinor: 4000, TaxBasisPoints: 2000, Optional: true},
+		{Kind: estimate.Labour, Description: "Polish the case", QuantityMilli: 1500, UnitMinor: 4000, TaxBasisPoints: 2000,
+			Optional: true},
 	}}
 }
 
@@ -65,7 +66,8 @@ func TestEstimateToTheMinorUnit(t *testing.T) {
 	sheet := b.estimate(t)
 	r, ok := sheet.Estimate.Find(n)
 	row := sheet.Row(n)
-	if !ok || r.State != estimate.Sent || r.Currency != "EUR" || len(r.Lines) != 3 || !r.Lines[2].Optional || !r.ValidUntil.Equal(lastDay) {
+	if !ok || r.State != estimate.Sent || r.Currency != "EUR" || len(r.Lines) != 3 || !r.Lines[2].Optional ||
+		!r.ValidUntil.Equal(lastDay) {
 		t.Fatalf("kept as %+v", r)
 	}
 	if row.NetMinor != 24950 || row.TaxMinor != 4990 || row.GrossMinor != 29940 {
@@ -88,8 +90,10 @@ func TestEstimateToTheMinorUnit(t *testing.T) {
 	if row.NetMinor != 18950 || row.TaxMinor != 3790 || row.GrossMinor != 22740 || row.AnswerTakenBy != "Nuala Reed" {
 		t.Errorf("agreed as %+v", row)
 	}
-	if r.State != estimate.Approved || r.Answer == nil || !r.Answer.Approve || r.Answer.Name != "O’Brien, Séamus" || r.Answer.By != estimate.AtCounter ||
-		!r.Answer.At.Equal(b.at) || len(r.Answer.DeclinedLines) != 1 || r.Answer.DeclinedLines[0] != 2 || !r.Lines[2].Declined {
+	if r.State != estimate.Approved || r.Answer == nil || !r.Answer.Approve || r.Answer.Name != "O’Brien, Séamus" ||
+		r.Answer.By != estimate.AtCounter ||
+		!r.Answer.At.Equal(b.at) || len(r.Answer.DeclinedLines) != 1 || r.Answer.DeclinedLines[0] != 2 ||
+		!r.Lines[2].Declined {
 		t.Errorf("answer kept as %+v of %+v", r.Answer, r)
 	}
 	if f := sheet.Head.Facts; !f.Agreed() || f.TotalMinor != 22740 {
@@ -148,7 +152,8 @@ func TestNewRevisionSupersedes(t *testing.T) {
 		t.Errorf("the link %+v was not kept: %+v", link, sheet.Link)
 	}
 	yes := estimate.Answer{Revision: first, Approve: true, Name: "Ada"}
-	if err := b.AnswerEstimate(t.Context(), b.seen(t, b.clerk), yes, estimateDay); !errors.Is(err, estimate.ErrSuperseded) {
+	if err := b.AnswerEstimate(t.Context(), b.seen(t, b.clerk), yes, estimateDay); !errors.Is(err,
+		estimate.ErrSuperseded) {
 		t.Errorf("an answer to the old one: %v", err)
 	}
 	yes.Revision = second
@@ -172,8 +177,10 @@ func TestNewRevisionSupersedes(t *testing.T) {
 func TestEstimateRefusals(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	_, err := b.SaveDraft(t.Context(), b.seen(t, b.watchmaker), estimate.Revision{Lines: []estimate.Line{{Kind: "gift", QuantityMilli: 1}}})
-	if bad := problemsOf(t, err); bad["valid_until"] == "" || bad["lines.0.kind"] == "" || bad["lines.0.description"] == "" {
+	_, err := b.SaveDraft(t.Context(), b.seen(t, b.watchmaker),
+		estimate.Revision{Lines: []estimate.Line{{Kind: "gift", QuantityMilli: 1}}})
+	if bad := problemsOf(t, err); bad["valid_until"] == "" || bad["lines.0.kind"] == "" ||
+		bad["lines.0.description"] == "" {
 		t.Errorf("problems %v", bad)
 	}
 	n := b.mustDraft(t, priced())
@@ -201,20 +208,24 @@ func TestEstimateRefusals(t *testing.T) {
 		want  error
 	}{
 		{"too late", estimate.Answer{Revision: n, Approve: true, Name: "Ada"}, lastDay.AddDate(0, 0, 1), estimate.ErrExpired},
-		{"not optional", estimate.Answer{Revision: n, Approve: true, Name: "Ada", DeclinedLines: []int{0}}, estimateDay, estimate.ErrNotOptional},
-		{"no such line", estimate.Answer{Revision: n, Approve: true, Name: "Ada", DeclinedLines: []int{-1}}, estimateDay, estimate.ErrNotOptional},
+		{"not optional", estimate.Answer{Revision: n, Approve: true, Name: "Ada", DeclinedLines: []int{0}}, estimateDay,
+			estimate.ErrNotOptional},
+		{"no such line", estimate.Answer{Revision: n, Approve: true, Name: "Ada", DeclinedLines: []int{-1}}, estimateDay,
+			estimate.ErrNotOptional},
 	} {
 		if err := b.AnswerEstimate(t.Context(), change, tt.a, tt.today); !errors.Is(err, tt.want) {
 			t.Errorf("%s: %v, want %v", tt.name, err, tt.want)
 		}
 	}
-	if bad := problemsOf(t, b.AnswerEstimate(t.Context(), change, estimate.Answer{Revision: n}, estimateDay)); bad["name"] == "" {
+	if bad := problemsOf(t, b.AnswerEstimate(t.Context(), change, estimate.Answer{Revision: n},
+		estimateDay)); bad["name"] == "" {
 		t.Errorf("problems %v", bad)
 	}
 	if err := b.AnswerEstimate(t.Context(), change, estimate.Answer{Revision: n, Name: "Ada"}, estimateDay); err != nil {
 		t.Fatal(err)
 	}
-	if err := b.AnswerEstimate(t.Context(), b.seen(t, b.clerk), estimate.Answer{Revision: n, Name: "Ada"}, estimateDay); !errors.Is(err, estimate.ErrNotWaiting) {
+	if err := b.AnswerEstimate(t.Context(), b.seen(t, b.clerk), estimate.Answer{Revision: n, Name: "Ada"},
+		estimateDay); !errors.Is(err, estimate.ErrNotWaiting) {
 		t.Errorf("answered twice: %v", err)
 	}
 }
@@ -248,7 +259,8 @@ func TestEstimateSuggestsFromTheSheet(t *testing.T) {
 	if _, err := b.AddFinding(t.Context(), b.by(b.watchmaker), brokenSpring); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.AddPart(t.Context(), b.by(b.watchmaker), stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Needed}); err != nil {
+	if _, err := b.AddPart(t.Context(), b.by(b.watchmaker), stock.PartLine{Description: "Mainspring", Quantity: 1,
+		State: stock.Needed}); err != nil {
 		t.Fatal(err)
 	}
 	sheet := b.estimate(t)
@@ -265,7 +277,8 @@ func TestSaveAndSendIsBothOrNeither(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	begun := len(b.kinds(t, b.n))
-	if _, err := b.SaveAndSend(t.Context(), b.seen(t, b.watchmaker), priced(), lastDay.AddDate(0, 0, 1)); !errors.Is(err, estimate.ErrNotSaveable) {
+	if _, err := b.SaveAndSend(t.Context(), b.seen(t, b.watchmaker), priced(), lastDay.AddDate(0, 0, 1)); !errors.Is(err,
+		estimate.ErrNotSaveable) {
 		t.Errorf("after its last day: %v", err)
 	}
 	if e := b.estimate(t).Estimate; len(e.Revisions) != 0 {

@@ -55,7 +55,8 @@ func queueRevision(batch *pgx.Batch, docketID int64, c Change, old, r estimate.R
 			sum.NetMinor, sum.TaxMinor, sum.GrossMinor, nullTime(r.SentAt))
 	}
 	if r.State == estimate.Sent && old.State == estimate.Draft {
-		batch.Queue(`UPDATE estimate_revision SET sent_by = $3 WHERE docket_id = $1 AND number = $2`, docketID, r.Number, c.By.StaffID)
+		batch.Queue(`UPDATE estimate_revision SET sent_by = $3 WHERE docket_id = $1 AND number = $2`, docketID, r.Number,
+			c.By.StaffID)
 	}
 	if a := r.Answer; a != nil && old.Answer == nil {
 		batch.Queue(`UPDATE estimate_revision SET decided_at = $3, decided_name = $4, decided_via = $5, decided_note = $6, answer_taken_by = $7

@@ -99,7 +99,8 @@ type resultRow struct {
 }
 
 func rowOfResult(r finaltest.Result) resultRow {
-	row := resultRow{Test: r.Test, Outcome: r.Outcome, Medium: r.Medium, DryFirst: r.DryFirst, Note: r.Note, By: r.By, ByID: r.ByID, At: r.At}
+	row := resultRow{Test: r.Test, Outcome: r.Outcome, Medium: r.Medium, DryFirst: r.DryFirst, Note: r.Note, By: r.By,
+		ByID: r.ByID, At: r.At}
 	if r.HasFigure {
 		row.Figure = &r.Figure
 	}
@@ -119,7 +120,8 @@ func (row resultRow) result() finaltest.Result {
 // be done. A result that was recorded before and reads the same keeps who found it and when. The error is a
 // *domain.InvalidError (the keys of finaltest.Sheet.Problems, and "" where the docket is not at its final test), or
 // wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
-func (s *Store) RecordFinalTest(ctx context.Context, c Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error) {
+func (s *Store) RecordFinalTest(ctx context.Context, c Change, sheet finaltest.Sheet, note string) (finaltest.Outcome,
+	error) {
 	var verdict finaltest.Outcome
 	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		if why := d.FinalTestProblem(); why != "" {
@@ -148,7 +150,8 @@ func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, be
 	var tests []FinalTest
 	var batch pgx.Batch
 	queueHead(&batch, n, &h, &found)
-	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT 1`, n.String()).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT 1`,
+		n.String()).Query(func(rows pgx.Rows) (err error) {
 		tests, err = pgx.CollectRows(rows, scanFinalTest)
 		return err
 	})
@@ -158,7 +161,8 @@ func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, be
 	return h, FinalTestSheet{Tests: tests}.Now().Sheet, nil
 }
 
-func insertFinalTest(ctx context.Context, tx pgx.Tx, docketID int64, c Change, sheet finaltest.Sheet, verdict finaltest.Outcome, note string) error {
+func insertFinalTest(ctx context.Context, tx pgx.Tx, docketID int64, c Change, sheet finaltest.Sheet,
+	verdict finaltest.Outcome, note string) error {
 	rows := []resultRow{}
 	for _, t := range finaltest.Tests {
 		if r := sheet.Result(t); r.Outcome != finaltest.OutcomeOpen || r.Note != "" || r.HasFigure {

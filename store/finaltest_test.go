@@ -18,7 +18,8 @@ import (
 func passed() finaltest.Sheet {
 	return finaltest.Sheet{Results: []finaltest.Result{
 		{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass, Figure: 44.5, HasFigure: true},
-		{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomePass, Figure: 3, HasFigure: true, Medium: finaltest.MediumAir},
+		{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomePass, Figure: 3, HasFigure: true,
+			Medium: finaltest.MediumAir},
 		{Test: finaltest.WindingAndSetting, Outcome: finaltest.OutcomePass},
 		{Test: finaltest.DateChange, Outcome: finaltest.OutcomeNotApplicable, Note: "no date"},
 		{Test: finaltest.HandsClearance, Outcome: finaltest.OutcomePass},
@@ -65,7 +66,8 @@ func TestFinalTestKeepsFigures(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e := entries[0]; e.Kind != docket.FinalTested || !strings.Contains(string(e.Facts), "44.5") || !strings.Contains(string(e.Facts), "3\u00a0bar in air") {
+	if e := entries[0]; e.Kind != docket.FinalTested || !strings.Contains(string(e.Facts), "44.5") ||
+		!strings.Contains(string(e.Facts), "3\u00a0bar in air") {
 		t.Errorf("journal says %s %s", e.Summary, e.Facts)
 	}
 	if f := b.head(t).Facts; f.FinalTest != docket.Passed {
@@ -115,7 +117,8 @@ func TestFinalTestRefusals(t *testing.T) {
 	if bad["water-resistance-dry_first"] == "" || bad["power-reserve-figure"] == "" {
 		t.Errorf("problems %v", bad)
 	}
-	if bad := problemsOf(t, second(b.RecordFinalTest(t.Context(), b.change(t, b.watchmaker), finaltest.Sheet{}, ""))); bad[""] == "" {
+	if bad := problemsOf(t, second(b.RecordFinalTest(t.Context(), b.change(t, b.watchmaker), finaltest.Sheet{},
+		""))); bad[""] == "" {
 		t.Errorf("nothing tested: %v", bad)
 	}
 	if n := len(b.finalTests(t).Tests); n != 0 {
@@ -172,7 +175,8 @@ func TestFinalTestSheetIsOneRoundTrip(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	oneRoundTrip(t, func(ctx context.Context) error { return second(b.FinalTestSheet(ctx, b.n)) })
-	if err := second(b.FinalTestSheet(t.Context(), docket.Number{Year: 2026, Seq: 77})); !errors.Is(err, domain.ErrNotFound) {
+	if err := second(b.FinalTestSheet(t.Context(), docket.Number{Year: 2026, Seq: 77})); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("no docket: %v", err)
 	}
 }

@@ -106,14 +106,16 @@ func TestFind(t *testing.T) {
 				t.Fatal(err)
 			}
 			got := map[store.FindGroup][]string{store.FoundNames: names(f.Names), store.FoundPhones: names(f.Phones),
-				store.FoundEmails: names(f.Emails), store.FoundWatches: owners(f.Watches), store.FoundSerials: owners(f.Serials)}[tt.group]
+				store.FoundEmails: names(f.Emails), store.FoundWatches: owners(f.Watches),
+				store.FoundSerials: owners(f.Serials)}[tt.group]
 			if !slices.Equal(got, tt.want) {
 				t.Errorf("%q found %q among %s, want %q", tt.typed, got, tt.group, tt.want)
 			}
 		})
 	}
 	f, err := c.Find(t.Context(), store.FindQuery{Text: "Quillmarsh", Region: "GB", Year: 2026})
-	if err != nil || len(f.Names) != 1 || len(f.Names[0].Dockets) != 1 || f.Names[0].Dockets[0].Number != numbers[0].String() {
+	if err != nil || len(f.Names) != 1 || len(f.Names[0].Dockets) != 1 ||
+		f.Names[0].Dockets[0].Number != numbers[0].String() {
 		t.Errorf("a customer comes without their dockets: %+v, %v", f.Names, err)
 	}
 }
@@ -134,7 +136,8 @@ func TestFindByNumber(t *testing.T) {
 	}{
 		{"with dashes", third.String(), true, false, third, 1},
 		{"as a scanner sends it", third.Compact(), true, false, third, 1},
-		{"small letters and spaces", " 26 00003 " + string(third.String()[len(third.String())-1]|0x20), true, false, third, 1},
+		{"small letters and spaces", " 26 00003 " + string(third.String()[len(third.String())-1]|0x20), true, false, third,
+			1},
 		{"the address of its page", "http://ledger.example/dockets/" + third.String() + "/service", true, false, third, 1},
 		{"check character mistyped", wrong, false, true, third, 1},
 		{"year mistyped", swapped, false, true, third, 1},
@@ -187,8 +190,10 @@ func TestFindPages(t *testing.T) {
 	for _, tt := range []struct {
 		typed string
 		group store.FindGroup
-	}{{"mar", store.FoundNames}, {"mar re", store.FoundNames}, {"reed", store.FoundNames}, {"55-55", store.FoundPhones}, {"mar@", store.FoundEmails},
-		{"mar1@", store.FoundEmails}, {"gannet", store.FoundWatches}, {"SN1", store.FoundSerials}, {"SN 2", store.FoundSerials}} {
+	}{{"mar", store.FoundNames}, {"mar re", store.FoundNames}, {"reed", store.FoundNames}, {"55-55", store.FoundPhones},
+		{"mar@", store.FoundEmails},
+		{"mar1@", store.FoundEmails}, {"gannet", store.FoundWatches}, {"SN1", store.FoundSerials},
+		{"SN 2", store.FoundSerials}} {
 		q := store.FindQuery{Text: tt.typed, Region: "GB", Year: 2026}
 		seen := map[int64]int{}
 		for range many {
@@ -196,8 +201,10 @@ func TestFindPages(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			customers := map[store.FindGroup][]store.FoundCustomer{store.FoundNames: f.Names, store.FoundPhones: f.Phones, store.FoundEmails: f.Emails}[tt.group]
-			watches := map[store.FindGroup][]store.FoundWatch{store.FoundWatches: f.Watches, store.FoundSerials: f.Serials}[tt.group]
+			customers := map[store.FindGroup][]store.FoundCustomer{store.FoundNames: f.Names, store.FoundPhones: f.Phones,
+				store.FoundEmails: f.Emails}[tt.group]
+			watches := map[store.FindGroup][]store.FoundWatch{store.FoundWatches: f.Watches,
+				store.FoundSerials: f.Serials}[tt.group]
 			for _, x := range customers {
 				seen[x.Customer.ID]++
 			}
@@ -236,7 +243,8 @@ func findWant(t *testing.T, c *counter, typed string) int {
 		"SN 2": "w.serial_key LIKE 'SN2%' OR w.movement_serial_key LIKE 'SN2%'",
 	}[typed]
 	var n int
-	if err := c.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer c JOIN watch w ON w.customer_id = c.id WHERE `+condition).Scan(&n); err != nil {
+	if err := c.Pool().QueryRow(t.Context(),
+		`SELECT count(*) FROM customer c JOIN watch w ON w.customer_id = c.id WHERE `+condition).Scan(&n); err != nil {
 		t.Fatal(fmt.Errorf("%q: %w", typed, err))
 	}
 	return n

@@ -78,7 +78,8 @@ func readFind(q FindQuery) asked {
 	a.readNumber(text, q.Year)
 	a.words = findWords(text)
 	a.tail = phoneTail(text, q.Region)
-	if email := customer.FoldEmail(text); len(email) >= leastLetters && strings.ContainsAny(email, "@._") && !strings.ContainsFunc(email, unicode.IsSpace) {
+	if email := customer.FoldEmail(text); len(email) >= leastLetters && strings.ContainsAny(email, "@._") &&
+		!strings.ContainsFunc(email, unicode.IsSpace) {
 		a.email = beginningWith(email)
 	}
 	if key := watch.SerialLikeKey(text); utf8.RuneCountInString(key) >= leastSerial {

@@ -58,10 +58,12 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	reader.queue(&batch, ofDocket, n.String())
 	queuePayments(&batch, n, &sheet.Payments)
 	queueParts(&batch, n, &sheet.Parts)
-	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason FROM docket WHERE number = $1`, n.String()).
+	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason FROM docket WHERE number = $1`,
+		n.String()).
 		Query(func(rows pgx.Rows) error {
 			l := &sheet.Left
-			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason}, func() error { return nil })
+			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason},
+				func() error { return nil })
 			return err
 		})
 	queueCards(&batch, n, 1, &cards)
@@ -135,7 +137,8 @@ func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leavin
 		return l, nil // no link of ours: refused as no docket number
 	}
 	var n docket.Number
-	err = tx.QueryRow(ctx, `SELECT d.year, d.seq FROM customer_link k JOIN docket d ON d.id = k.docket_id WHERE k.id = $1`, id).Scan(&n.Year, &n.Seq)
+	err = tx.QueryRow(ctx, `SELECT d.year, d.seq FROM customer_link k JOIN docket d ON d.id = k.docket_id WHERE k.id = $1`,
+		id).Scan(&n.Year, &n.Seq)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return l, nil
 	}

@@ -27,7 +27,8 @@ func ready(t *testing.T) *bench {
 }
 
 func (b *bench) leaving() docket.Leaving {
-	return docket.Leaving{CollectedBy: "Ada Quillmarsh", Proof: docket.ProofTicket, Ticket: b.n.Compact(), OldParts: docket.OldPartsReturned}
+	return docket.Leaving{CollectedBy: "Ada Quillmarsh", Proof: docket.ProofTicket, Ticket: b.n.Compact(),
+		OldParts: docket.OldPartsReturned}
 }
 
 func (b *bench) handOverSheet(t *testing.T) store.HandOverSheet {
@@ -41,7 +42,8 @@ func (b *bench) handOverSheet(t *testing.T) store.HandOverSheet {
 
 func (b *bench) mustPay(t *testing.T, minor int64) {
 	t.Helper()
-	if err := b.TakePayment(t.Context(), b.change(t, b.clerk), docket.Payment{Minor: minor, Method: docket.Card, Note: "x", Beyond: true}); err != nil {
+	if err := b.TakePayment(t.Context(), b.change(t, b.clerk), docket.Payment{Minor: minor, Method: docket.Card, Note: "x",
+		Beyond: true}); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -64,15 +66,18 @@ func TestHandOverInOneGo(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := b.kinds(t, b.n)[before:]
-	if want := []docket.Kind{docket.CollectorChecked, docket.OldPartsDecided, docket.Moved, docket.HandedOver}; !slices.Equal(got, want) {
+	if want := []docket.Kind{docket.CollectorChecked, docket.OldPartsDecided, docket.Moved,
+		docket.HandedOver}; !slices.Equal(got, want) {
 		t.Errorf("journal %v, want %v", got, want)
 	}
 	sheet := b.handOverSheet(t)
 	d := sheet.Head.Docket
-	if !d.Closed() || d.Stage != docket.StageHandedOver || !d.HandedBackAt.Equal(b.at) || d.Place.Kind != docket.PlaceCustomer {
+	if !d.Closed() || d.Stage != docket.StageHandedOver || !d.HandedBackAt.Equal(b.at) ||
+		d.Place.Kind != docket.PlaceCustomer {
 		t.Errorf("docket %+v", d)
 	}
-	if sheet.Left.CollectedBy != "Ada Quillmarsh" || sheet.Left.Proof != docket.ProofTicket || sheet.Head.OldParts != docket.OldPartsReturned.Words() {
+	if sheet.Left.CollectedBy != "Ada Quillmarsh" || sheet.Left.Proof != docket.ProofTicket ||
+		sheet.Head.OldParts != docket.OldPartsReturned.Words() {
 		t.Errorf("left as %+v, old parts %q", sheet.Left, sheet.Head.OldParts)
 	}
 	if p := sheet.Parts[0]; p.OldPart != "returned" || len(sheet.OldParts()) != 0 {
@@ -122,7 +127,8 @@ func TestHandOverRefused(t *testing.T) {
 	if err := b.HandOver(t.Context(), stale, b.leaving(), ""); !errors.Is(err, domain.ErrChanged) {
 		t.Errorf("on a docket that changed: %v", err)
 	}
-	if sheet := b.handOverSheet(t); sheet.Left.CollectedBy != "" || sheet.Head.OldParts != "" || sheet.Head.Docket.Closed() || len(sheet.OldParts()) != 1 {
+	if sheet := b.handOverSheet(t); sheet.Left.CollectedBy != "" || sheet.Head.OldParts != "" ||
+		sheet.Head.Docket.Closed() || len(sheet.OldParts()) != 1 {
 		t.Errorf("something was kept: %+v", sheet.Left)
 	}
 }
@@ -160,7 +166,8 @@ func TestHandOverByTheSquareCode(t *testing.T) {
 	}
 	l := b.leaving()
 	other := docket.Number{Year: 2026, Seq: 77}
-	for _, token := range []string{"nonsense", other.Compact(), "26000770", link.Token([]byte("another shop's secret"), id), link.Token(b.shop.LinkSecret, id+1)} {
+	for _, token := range []string{"nonsense", other.Compact(), "26000770", link.Token([]byte("another shop's secret"),
+		id), link.Token(b.shop.LinkSecret, id+1)} {
 		l.Ticket = "https://ledger.example/c/" + token
 		if bad := problemsOf(t, b.HandOver(t.Context(), b.change(t, b.clerk), l, "")); bad["ticket"] == "" {
 			t.Errorf("%s: %v", token, bad)
@@ -254,7 +261,8 @@ func TestPayments(t *testing.T) {
 		}
 	}
 	sheet := b.handOverSheet(t)
-	if len(sheet.Payments) != 3 || sheet.Payments[2].Minor != -1500 || sheet.Payments[2].Note != "crown not fitted" || sheet.Payments[0].By != "Nuala Reed" {
+	if len(sheet.Payments) != 3 || sheet.Payments[2].Minor != -1500 || sheet.Payments[2].Note != "crown not fitted" ||
+		sheet.Payments[0].By != "Nuala Reed" {
 		t.Errorf("payments %+v", sheet.Payments)
 	}
 	if sheet.Head.PaidMinor != 7500 || sheet.Head.Facts.DueMinor != 1500 {
@@ -338,13 +346,16 @@ func TestCharge(t *testing.T) {
 	t.Parallel()
 	b := ready(t)
 	amount := func(n int64) *int64 { return &n }
-	if bad := problemsOf(t, b.Charge(t.Context(), b.change(t, b.clerk), docket.Charge{Minor: amount(8999), Reason: "a friend"})); bad["charged"] == "" {
+	if bad := problemsOf(t, b.Charge(t.Context(), b.change(t, b.clerk), docket.Charge{Minor: amount(8999),
+		Reason: "a friend"})); bad["charged"] == "" {
 		t.Errorf("a clerk charges less: %v", bad)
 	}
-	if bad := problemsOf(t, b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: amount(8000)})); bad["reason"] == "" {
+	if bad := problemsOf(t, b.Charge(t.Context(), b.change(t, b.owner),
+		docket.Charge{Minor: amount(8000)})); bad["reason"] == "" {
 		t.Errorf("without a reason: %v", bad)
 	}
-	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: amount(8000), Reason: "late by a month"}); err != nil {
+	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: amount(8000),
+		Reason: "late by a month"}); err != nil {
 		t.Fatal(err)
 	}
 	sheet := b.handOverSheet(t)
@@ -352,13 +363,15 @@ func TestCharge(t *testing.T) {
 		t.Errorf("charged %d, because %q, due %d", *sheet.Head.ChargedMinor, sheet.ChargedReason, sheet.Head.Facts.DueMinor)
 	}
 	before := b.head(t).Docket.Version
-	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: amount(8000), Reason: "again"}); err != nil || b.head(t).Docket.Version != before {
+	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: amount(8000),
+		Reason: "again"}); err != nil || b.head(t).Docket.Version != before {
 		t.Errorf("charging what stands left a trace: %v", err)
 	}
 	if err := b.Charge(t.Context(), b.change(t, b.clerk), docket.Charge{Reason: "was a mistake"}); err != nil {
 		t.Fatal(err)
 	}
-	if sheet := b.handOverSheet(t); sheet.Head.ChargedMinor != nil || sheet.ChargedReason != "" || sheet.Head.Facts.DueMinor != 9000 {
+	if sheet := b.handOverSheet(t); sheet.Head.ChargedMinor != nil || sheet.ChargedReason != "" ||
+		sheet.Head.Facts.DueMinor != 9000 {
 		t.Errorf("back to the estimate: %v, due %d", sheet.Head.ChargedMinor, sheet.Head.Facts.DueMinor)
 	}
 }
@@ -382,7 +395,8 @@ func TestHandOverSheetIsOneRoundTrip(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	oneRoundTrip(t, func(ctx context.Context) error { return second(b.HandOverSheet(ctx, b.n)) })
-	if err := second(b.HandOverSheet(t.Context(), docket.Number{Year: 2026, Seq: 77})); !errors.Is(err, domain.ErrNotFound) {
+	if err := second(b.HandOverSheet(t.Context(), docket.Number{Year: 2026, Seq: 77})); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("no docket: %v", err)
 	}
 }

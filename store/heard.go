@@ -63,9 +63,9 @@ type heardFacts struct {
 	Heard    heard.Facts `json:"recording"`
 }
 
-// KeepHeard keeps a reading that was heard in the cell of a run, judges the run anew, and returns its id. The facts of the
-// recording are kept beside the reading and in the journal. The error is a *domain.InvalidError (fields of timing.Sheet,
-// "recorder" and ""), or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+// KeepHeard keeps a reading that was heard in the cell of a run, judges the run anew, and returns its id. The facts of
+// the recording are kept beside the reading and in the journal. The error is a *domain.InvalidError (fields of
+// timing.Sheet, "recorder" and ""), or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
 func (s *Store) KeepHeard(ctx context.Context, c Change, in HeardReading) (runID int64, err error) {
 	if in.Sound != nil {
 		in.Facts.Sound = heard.SoundOf(in.Sound)
@@ -109,7 +109,8 @@ type hearing struct {
 func (k *hearing) newRun(ctx context.Context) (int64, error) {
 	reading := k.in.Reading
 	sh := timing.Sheet{Run: timing.Run{Kind: k.in.Kind, CrownHour: k.basis.crownHour, Readings: []timing.Reading{reading}},
-		States: []float64{reading.HoursAfterWinding}, Instrument: reading.Instrument, ClockPPM: halfWidthPPM(k.in.Facts.ClockStdPPM),
+		States: []float64{reading.HoursAfterWinding}, Instrument: reading.Instrument,
+		ClockPPM:     halfWidthPPM(k.in.Facts.ClockStdPPM),
 		TemperatureC: reading.TemperatureC}
 	if sh.Run.Kind == timing.Adjustment {
 		sh.Run.Adjustment = k.basis.nextAdjustment
@@ -163,7 +164,8 @@ func (k *hearing) intoRun(ctx context.Context) error {
 	k.events = append(k.events, changeEvents(before, after, nil, j)[1:]...)
 	// The cell is written even when its figures read the same as before, since they come from another recording.
 	old := before.Sheet
-	old.Run.Readings = slices.DeleteFunc(slices.Clone(old.Run.Readings), func(r timing.Reading) bool { return sameCell(r, reading) })
+	old.Run.Readings = slices.DeleteFunc(slices.Clone(old.Run.Readings),
+		func(r timing.Reading) bool { return sameCell(r, reading) })
 	if replaced {
 		if _, err := k.tx.Exec(ctx, `DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, before.ID,
 			string(was.Position), was.HoursAfterWinding); err != nil {
@@ -185,7 +187,8 @@ func (k *hearing) tell(r RunRecord, replaced string) {
 	g := k.in.Reading
 	k.events = append(k.events, event{kind: docket.ReadingHeard,
 		summary: k.in.Facts.Summary(r.Sheet.Run.Title(), g.Cell()),
-		facts:   heardFacts{Run: r.Sheet.Run.Title(), At: g.Cell(), Figures: g.Text(), Replaced: replaced, Heard: k.in.Facts}})
+		facts: heardFacts{Run: r.Sheet.Run.Title(), At: g.Cell(), Figures: g.Text(), Replaced: replaced,
+			Heard: k.in.Facts}})
 }
 
 func (k *hearing) keepFacts(ctx context.Context, runID int64) error {
@@ -213,15 +216,18 @@ func (k *hearing) keepFacts(ctx context.Context, runID int64) error {
 	err = k.tx.QueryRow(ctx, `INSERT INTO heard (docket_id, run_id, position, hours, recorder_id, recorder, clock_std_ppm, facts, sound_sha256,
 			sound_bytes, sound_format, kept_at, by_id, result)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14) RETURNING id`,
-		k.docket.ID, runID, string(g.Position), g.HoursAfterWinding, nullID(f.RecorderID), f.Recorder, f.ClockStdPPM, facts, sum, size, format,
+		k.docket.ID, runID, string(g.Position), g.HoursAfterWinding, nullID(f.RecorderID), f.Recorder, f.ClockStdPPM, facts,
+		sum, size, format,
 		docket.Moment(k.c.At), k.c.By.StaffID, result).Scan(&id)
 	if err != nil {
 		return err
 	}
 	var batch pgx.Batch
-	batch.Queue(`UPDATE reading SET heard_id = $4 WHERE run_id = $1 AND position = $2 AND hours = $3`, runID, string(g.Position), g.HoursAfterWinding, id)
+	batch.Queue(`UPDATE reading SET heard_id = $4 WHERE run_id = $1 AND position = $2 AND hours = $3`, runID,
+		string(g.Position), g.HoursAfterWinding, id)
 	if k.in.RecordingID != 0 {
-		batch.Queue(`UPDATE recording SET kept_run_id = $2 WHERE id = $1 AND docket_id = $3 RETURNING id`, k.in.RecordingID, runID, k.docket.ID).
+		batch.Queue(`UPDATE recording SET kept_run_id = $2 WHERE id = $1 AND docket_id = $3 RETURNING id`, k.in.RecordingID,
+			runID, k.docket.ID).
 			QueryRow(func(row pgx.Row) error { return row.Scan(&id) }) // no row: it was thrown away meanwhile
 	}
 	return k.tx.SendBatch(ctx, &batch).Close()
@@ -242,15 +248,15 @@ func withState(states []float64, hours float64) []float64 {
 	return states
 }
 
-// halfWidthPPM is the half-width of the rectangle that has a standard uncertainty, as the sheet of a run states a clock:
-// to hundredths, rounded up.
+// halfWidthPPM is the half-width of the rectangle that has a standard uncertainty, as the sheet of a run states a
+// clock: to hundredths, rounded up.
 func halfWidthPPM(std float64) float64 {
 	return math.Min(math.Ceil(100*std/metrology.FromHalfWidth(1))/100, 1000)
 }
 
-// keepHeard leaves in a sheet that was typed anew the readings whose rates still read as they were heard with the recorder
-// that heard them, whatever the sheet names as its instrument and whichever other figure of them was corrected. It returns
-// the recordings by timing.CellName.
+// keepHeard leaves in a sheet that was typed anew the readings whose rates still read as they were heard with the
+// recorder that heard them, whatever the sheet names as its instrument and whichever other figure of them was
+// corrected. It returns the recordings by timing.CellName.
 func (r RunRecord) keepHeard(sheet *timing.Sheet) map[string]int64 {
 	still := map[string]int64{}
 	for i := range sheet.Run.Readings {
@@ -275,7 +281,8 @@ func scanHeard(row pgx.CollectableRow) (Heard, error) {
 	var h Heard
 	var number string
 	var facts, sum, result []byte
-	err := row.Scan(&h.ID, &h.DocketID, &number, &h.RunID, &h.Position, &h.Hours, &facts, &sum, &h.KeptAt, &h.KeptBy, &h.Stands, &result)
+	err := row.Scan(&h.ID, &h.DocketID, &number, &h.RunID, &h.Position, &h.Hours, &facts, &sum, &h.KeptAt, &h.KeptBy,
+		&h.Stands, &result)
 	if err != nil {
 		return Heard{}, err
 	}
@@ -308,12 +315,15 @@ func (s *Store) HeardSheet(ctx context.Context, n docket.Number, id int64) (Hear
 	var list []Heard
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
-	batch.Queue(`SELECT `+heardFields+`h.result`+heardFrom+`WHERE h.id = $1 AND d.number = $2`, id, n.String()).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(`SELECT `+heardFields+`h.result`+heardFrom+`WHERE h.id = $1 AND d.number = $2`, id,
+		n.String()).Query(func(rows pgx.Rows) (err error) {
 		list, err = pgx.CollectRows(rows, scanHeard)
 		return err
 	})
-	batch.Queue(`SELECT r.kind, r.ordinal, r.note FROM run r JOIN heard h ON h.run_id = r.id WHERE h.id = $1`, id).Query(func(rows pgx.Rows) error {
-		_, err := pgx.ForEachRow(rows, []any{&sheet.Run.Kind, &sheet.Run.Adjustment, &sheet.Run.Label}, func() error { return nil })
+	batch.Queue(`SELECT r.kind, r.ordinal, r.note FROM run r JOIN heard h ON h.run_id = r.id WHERE h.id = $1`,
+		id).Query(func(rows pgx.Rows) error {
+		_, err := pgx.ForEachRow(rows, []any{&sheet.Run.Kind, &sheet.Run.Adjustment, &sheet.Run.Label},
+			func() error { return nil })
 		return err
 	})
 	err := s.db.SendBatch(ctx, &batch).Close()
@@ -327,8 +337,8 @@ func (s *Store) HeardSheet(ctx context.Context, n docket.Number, id int64) (Hear
 	return sheet, nil
 }
 
-// KeptSound reads which sound was kept of a reading that was heard. The error wraps domain.ErrNotFound, also when no sound
-// was kept.
+// KeptSound reads which sound was kept of a reading that was heard. The error wraps domain.ErrNotFound, also when no
+// sound was kept.
 func (s *Store) KeptSound(ctx context.Context, id int64) (Heard, error) {
 	rows, _ := s.db.Query(ctx, `SELECT `+heardFields+`NULL::jsonb`+heardFrom+`WHERE h.id = $1 AND h.sound_sha256 IS NOT NULL`, id)
 	h, err := pgx.CollectExactlyOneRow(rows, scanHeard)

@@ -19,7 +19,8 @@ import (
 // heardResult is what was heard of a watch that gains rate s/d.
 func heardResult(rate float64) acoustic.Result {
 	amplitude := metrology.Value{Value: 281.4, StdUncertainty: 0.6, Unit: timing.UnitDegree}
-	return acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2, SNRdB: 24.5, Seconds: 30,
+	return acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2,
+		SNRdB: 24.5, Seconds: 30,
 		Rate: metrology.Value{Value: rate, StdUncertainty: 0.1, Unit: timing.UnitSPerDay}, Amplitude: &amplitude,
 		BeatError: metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs},
 		Notes:     []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz is in the sound."}}}
@@ -56,7 +57,8 @@ func TestKeepHeardBeginsARunAndFillsIt(t *testing.T) {
 		t.Fatalf("run %+v", run)
 	}
 	g := run.Sheet.Run.Readings[0]
-	if g.Instrument != "Bench microphone" || g.RateSPerDay.Value != 3.25 || g.RateSPerDay.Step != 0 || g.RateSPerDay.StdUncertainty != 0.05 ||
+	if g.Instrument != "Bench microphone" || g.RateSPerDay.Value != 3.25 || g.RateSPerDay.Step != 0 ||
+		g.RateSPerDay.StdUncertainty != 0.05 ||
 		g.AmplitudeDeg.Value != 281.4 || g.BeatErrorMs.Value != 0.21 {
 		t.Errorf("reading %+v", g)
 	}
@@ -64,11 +66,13 @@ func TestKeepHeardBeginsARunAndFillsIt(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !h.Heard.Stands || h.Heard.Facts.BeatErrorMs != -0.21 || h.Heard.Facts.ClockPPM != 1.5 || h.Heard.Facts.ClockStdPPM != 0.2 ||
+	if !h.Heard.Stands || h.Heard.Facts.BeatErrorMs != -0.21 || h.Heard.Facts.ClockPPM != 1.5 ||
+		h.Heard.Facts.ClockStdPPM != 0.2 ||
 		h.Heard.Facts.Sound.Format != "WAV" || h.Run.Kind != timing.Final || h.Heard.KeptBy != "Emrys Vale" {
 		t.Errorf("kept %+v", h.Heard)
 	}
-	if r := h.Heard.Result; r == nil || len(r.Beats) != 2 || r.Beats[1] != whole.Beats[1] || !math.IsNaN(r.Voices[0].UnlockingMs) {
+	if r := h.Heard.Result; r == nil || len(r.Beats) != 2 || r.Beats[1] != whole.Beats[1] ||
+		!math.IsNaN(r.Voices[0].UnlockingMs) {
 		t.Errorf("what was heard came back as %+v", r)
 	}
 	if h, err := b.HeardSheet(t.Context(), b.n, run.Heard["6H-24"]); err != nil || h.Heard.Result != nil {
@@ -97,7 +101,8 @@ func TestKeepHeardIsJournalledWithTheFacts(t *testing.T) {
 		t.Fatal(err)
 	}
 	e := b.newestEntry(t)
-	if e.Kind != docket.ReadingHeard || !strings.HasPrefix(e.Summary, "Heard by Bench microphone for the run final, CH, full wind: +3.75 ± 0.20 s/d") {
+	if e.Kind != docket.ReadingHeard || !strings.HasPrefix(e.Summary, "Heard by Bench microphone for the run final, "+
+		"CH, full wind: +3.75 ± 0.20 s/d") {
 		t.Errorf("entry %q: %s", e.Kind, e.Summary)
 	}
 	var facts struct {
@@ -107,7 +112,8 @@ func TestKeepHeardIsJournalledWithTheFacts(t *testing.T) {
 	if err := json.Unmarshal(e.Facts, &facts); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.HasPrefix(facts.Replaced, "+3.25 s/d") || facts.Recording.SNRdB != 24.5 || facts.Recording.Sound.SHA256 != heard.SoundOf(again.Sound).SHA256 ||
+	if !strings.HasPrefix(facts.Replaced, "+3.25 s/d") || facts.Recording.SNRdB != 24.5 ||
+		facts.Recording.Sound.SHA256 != heard.SoundOf(again.Sound).SHA256 ||
 		facts.Recording.Notes[0].Code != "hum" {
 		t.Errorf("facts %s", e.Facts)
 	}
@@ -153,13 +159,15 @@ func TestHeardRateStaysTheRecorders(t *testing.T) {
 	r := &sheet.Run.Readings[0]
 	r.Instrument, r.TakenAt = "Bench 2", b.at
 	r.AmplitudeDeg = &timing.Figure{Value: 270, Step: 1}
-	sheet.Run.Readings = append(sheet.Run.Readings, timing.Reading{Position: timing.SixUp, RateSPerDay: &timing.Figure{Value: 2, Step: 1}})
+	sheet.Run.Readings = append(sheet.Run.Readings, timing.Reading{Position: timing.SixUp,
+		RateSPerDay: &timing.Figure{Value: 2, Step: 1}})
 	if err := b.ChangeRun(t.Context(), b.next(), runID, run.Version, sheet); err != nil {
 		t.Fatal(err)
 	}
 	run, _ = b.regulation(t).Run(runID)
 	up, six := run.Sheet.Run.Readings[0], run.Sheet.Run.Readings[1]
-	if run.Heard["CH-0"] != was || up.Instrument != "Bench microphone" || !up.TakenAt.Equal(heardAt) || up.AmplitudeDeg.Value != 270 || up.RateSPerDay.StdUncertainty != 0.05 {
+	if run.Heard["CH-0"] != was || up.Instrument != "Bench microphone" || !up.TakenAt.Equal(heardAt) ||
+		up.AmplitudeDeg.Value != 270 || up.RateSPerDay.StdUncertainty != 0.05 {
 		t.Errorf("heard %v, reading %+v", run.Heard, up)
 	}
 	if run.Heard["6H-0"] != 0 || six.Instrument != "Bench 2" {

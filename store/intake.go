@@ -28,7 +28,8 @@ type TakingIn struct {
 	// NewCustomer says that somebody looked at the customers like Customer, and it is none of them.
 	NewCustomer bool
 
-	// WatchID is the watch seen before; its particulars are brought up to date by Watch. 0 adds Watch. Watch must be Tidied.
+	// WatchID is the watch seen before; its particulars are brought up to date by Watch. 0 adds Watch. Watch must be
+	// Tidied.
 	WatchID int64
 	Watch   watch.Watch
 	// NewWatch says that somebody looked at the watches with such serials, and it is none of them.
@@ -84,9 +85,9 @@ type AlikeError struct{ Customer, Watch bool }
 func (e *AlikeError) Error() string { return "there is something like it in the record" }
 
 // TakeIn opens a docket: in one transaction it finds or adds customer and watch, draws the next number of the year in
-// which the shop's clock stands, notes condition and hazards, and begins the journal. Numbers have no gaps. The error is
-// a *domain.InvalidError or an *AlikeError when nothing could be saved, or wraps domain.ErrNotFound when the customer
-// or watch chosen is not there.
+// which the shop's clock stands, notes condition and hazards, and begins the journal. Numbers have no gaps. The error
+// is a *domain.InvalidError or an *AlikeError when nothing could be saved, or wraps domain.ErrNotFound when the
+// customer or watch chosen is not there.
 func (s *Store) TakeIn(ctx context.Context, in TakingIn) (docket.Number, error) {
 	if err := domain.Invalid(in.Problems()); err != nil {
 		return docket.Number{}, err
@@ -241,7 +242,8 @@ func (t *taking) lockEarlier(ctx context.Context, tx pgx.Tx) error {
 
 // UnderWarranty reports whether the watch of a docket may come back on the civil day today, by the shop's terms.
 func UnderWarranty(stage docket.Stage, handedBackAt time.Time, sh shop.Shop, today time.Time) bool {
-	return !handedBackAt.IsZero() && warranty.MayComeBack(stage, civilDay(handedBackAt, sh.Location()), sh.WarrantyMonths, today)
+	return !handedBackAt.IsZero() && warranty.MayComeBack(stage, civilDay(handedBackAt, sh.Location()), sh.WarrantyMonths,
+		today)
 }
 
 func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
@@ -262,7 +264,8 @@ func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
 	if err := insertMarks(ctx, tx, t.docketID, t.Condition.Marks); err != nil {
 		return err
 	}
-	hazards, err := insertHazards(ctx, tx, t.docketID, diagnosis.HazardsFor(diagnosis.FactsOf(t.watch)), docket.Moment(t.At))
+	hazards, err := insertHazards(ctx, tx, t.docketID, diagnosis.HazardsFor(diagnosis.FactsOf(t.watch)),
+		docket.Moment(t.At))
 	if err != nil {
 		return err
 	}
@@ -270,7 +273,8 @@ func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
 }
 
 func (t *taking) events() []event {
-	events := []event{{kind: docket.Received, summary: docket.ReceivedSummary(t.watch.Title(), t.Customer.Name, t.broughtBy),
+	events := []event{{kind: docket.Received, summary: docket.ReceivedSummary(t.watch.Title(), t.Customer.Name,
+		t.broughtBy),
 		facts: docket.ReceivedFacts(t.Customer.Name, t.broughtBy, t.watch, t.intake(t.customerID, t.watchID), t.Place)}}
 	if t.earlier.ID != 0 {
 		events = append(events, event{kind: docket.ComebackOpened, facts: docket.ComebackFacts(t.earlier.Number),
@@ -298,5 +302,6 @@ func (t *taking) tellEarlier(ctx context.Context, tx pgx.Tx) error {
 	}
 	return appendEvents(ctx, tx, t.earlier.ID, docket.Head{Seq: t.earlier.Version, Hash: t.earlier.Head},
 		Change{Number: t.earlier.Number, By: t.By, At: t.At},
-		[]event{{kind: docket.ComebackOpened, summary: docket.CameBackSummary(t.number), facts: docket.CameBackFacts(t.number)}})
+		[]event{{kind: docket.ComebackOpened, summary: docket.CameBackSummary(t.number),
+			facts: docket.CameBackFacts(t.number)}})
 }

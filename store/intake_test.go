@@ -33,7 +33,8 @@ func newCounter(t *testing.T) *counter {
 	c := &counter{Store: storetest.New(t), at: time.Date(2026, 11, 24, 9, 30, 0, 0, time.UTC)}
 	c.shop = shop.Defaults()
 	c.shop.Name, c.shop.TimeZone, c.shop.LinkSecret = "Tern Quay Watch Works", "Europe/Zurich", make([]byte, 32)
-	id, err := c.Found(t.Context(), c.shop, staff.Member{Name: "Nuala Reed", Email: "counter@ternquay.example", Role: staff.Owner}, "", c.at)
+	id, err := c.Found(t.Context(), c.shop, staff.Member{Name: "Nuala Reed", Email: "counter@ternquay.example",
+		Role: staff.Owner}, "", c.at)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,15 +43,17 @@ func newCounter(t *testing.T) *counter {
 }
 
 var (
-	ada        = customer.Customer{Name: "Ada Quillmarsh", Phone: "01632 960123", Email: "ada@example.org"}
-	harbour    = watch.Watch{Maker: "Gannet", Model: "Harbourmaster", Serial: "1O47-I", Lume: watch.LumeNone, Winding: watch.WindingHand}
+	ada     = customer.Customer{Name: "Ada Quillmarsh", Phone: "01632 960123", Email: "ada@example.org"}
+	harbour = watch.Watch{Maker: "Gannet", Model: "Harbourmaster", Serial: "1O47-I", Lume: watch.LumeNone,
+		Winding: watch.WindingHand}
 	noMarks    = watch.Condition{NoMarksSeen: watch.Parts}
 	sixtyEuros = int64(6000)
 )
 
 // takingIn is Ada with her Harbourmaster.
 func (c *counter) takingIn() store.TakingIn {
-	return store.TakingIn{Shop: c.shop, Customer: ada.Tidied("GB"), Watch: harbour.Tidied(), Place: docket.PlaceAt(docket.PlaceSafe, ""),
+	return store.TakingIn{Shop: c.shop, Customer: ada.Tidied("GB"), Watch: harbour.Tidied(),
+		Place:  docket.PlaceAt(docket.PlaceSafe, ""),
 		Intake: docket.Intake{Complaint: "Stops at night", Wanted: docket.WantedService, ApprovalLimitMinor: &sixtyEuros},
 		By:     c.clerk, At: c.at}
 }
@@ -80,7 +83,8 @@ func (c *counter) kinds(t *testing.T, n docket.Number) []docket.Kind {
 		t.Fatal(err)
 	}
 	slices.Reverse(entries)
-	if err := docket.VerifyHead(h.Docket.ID, entries, docket.Head{Seq: h.Docket.Version, Hash: h.Docket.Head}); err != nil {
+	if err := docket.VerifyHead(h.Docket.ID, entries, docket.Head{Seq: h.Docket.Version,
+		Hash: h.Docket.Head}); err != nil {
 		t.Error(err)
 	}
 	var kinds []docket.Kind
@@ -111,7 +115,8 @@ func TestTakeInKeepsEverything(t *testing.T) {
 		t.Errorf("the first docket is %v", n)
 	}
 	d := sheet.Head.Docket
-	if d.Complaint != "Stops at night" || *d.ApprovalLimitMinor != 6000 || d.DeclaredValueMinor != nil || d.Currency != "EUR" ||
+	if d.Complaint != "Stops at night" || *d.ApprovalLimitMinor != 6000 || d.DeclaredValueMinor != nil ||
+		d.Currency != "EUR" ||
 		!d.PromisedOn.Equal(in.Intake.PromisedOn) || d.Stage != docket.StageIntake || d.Place.Kind != docket.PlaceSafe {
 		t.Errorf("docket kept as %+v", d)
 	}
@@ -121,7 +126,8 @@ func TestTakeInKeepsEverything(t *testing.T) {
 	if got := sheet.Head.Watch; got.Maker != "Gannet" || got.Serial != "1O47-I" || got.CrownAt != 3 {
 		t.Errorf("watch kept as %+v", got)
 	}
-	if m := sheet.Condition.Marks; len(m) != 1 || m[0].X != 0.25 || m[0].Note != "by the seconds" || len(sheet.Condition.NoMarksSeen) != 4 {
+	if m := sheet.Condition.Marks; len(m) != 1 || m[0].X != 0.25 || m[0].Note != "by the seconds" ||
+		len(sheet.Condition.NoMarksSeen) != 4 {
 		t.Errorf("condition kept as %+v", sheet.Condition)
 	}
 	if !slices.Equal(sheet.Hazards, []string{"mainspring-let-down", "solvents"}) {
@@ -146,7 +152,8 @@ func TestTakeInNumbersHaveNoGaps(t *testing.T) {
 	for i := range 2 * many {
 		wg.Go(func() {
 			in := c.takingIn()
-			in.Customer = customer.Customer{Name: fmt.Sprintf("Customer %c", 'A'+i), Phone: fmt.Sprintf("01632 9601%02d", i)}.Tidied("GB")
+			in.Customer = customer.Customer{Name: fmt.Sprintf("Customer %c", 'A'+i), Phone: fmt.Sprintf("01632 9601%02d",
+				i)}.Tidied("GB")
 			in.Watch.Serial = fmt.Sprintf("S%d", 1000+i)
 			in.NewCustomer, in.NewWatch = true, true
 			if i >= many { // half of them fail after the number is drawn
@@ -232,7 +239,8 @@ func TestTakeInKnownCustomerAndWatch(t *testing.T) {
 	in.Intake.WarrantyOf = first.Head.Docket.ID
 	in.At = c.at.AddDate(0, 6, 0)
 	n2, sheet := c.mustTakeIn(t, in)
-	if w := sheet.Head.Watch; w.ID != first.Head.Watch.ID || w.Reference != "HM-2" || w.Maker != "Gannet" || w.Serial != "1O47-I" {
+	if w := sheet.Head.Watch; w.ID != first.Head.Watch.ID || w.Reference != "HM-2" || w.Maker != "Gannet" ||
+		w.Serial != "1O47-I" {
 		t.Errorf("watch became %+v", w)
 	}
 	if sheet.Head.ComebackOf != n.String() || !slices.Contains(c.kinds(t, n2), docket.ComebackOpened) {
@@ -256,11 +264,13 @@ func TestAWatchThatChangesHandsSaysSo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := entries[len(entries)-1].Summary; got != "Taken in: Gannet Harbourmaster, from Ben Thole; brought before by Ada Quillmarsh." {
+	if got := entries[len(entries)-1].Summary; got != "Taken in: Gannet Harbourmaster, from Ben Thole; brought before "+
+		"by Ada Quillmarsh." {
 		t.Errorf("journal begins %q", got)
 	}
 	page, err := c.WatchSheet(t.Context(), first.Head.Watch.ID, 0)
-	if err != nil || page.Customer.Name != "Ben Thole" || len(page.Dockets) != 2 || page.Dockets[1].CustomerName != "Ada Quillmarsh" {
+	if err != nil || page.Customer.Name != "Ben Thole" || len(page.Dockets) != 2 ||
+		page.Dockets[1].CustomerName != "Ada Quillmarsh" {
 		t.Errorf("watch of %q with history %+v, %v", page.Customer.Name, page.Dockets, err)
 	}
 }
@@ -331,7 +341,8 @@ func TestWatchListIsMatchedAcrossLookalikes(t *testing.T) {
 	in := c.takingIn()
 	in.Watch.Serial, in.Watch.MovementSerial = "", "1O471"
 	n, sheet := c.mustTakeIn(t, in)
-	if len(sheet.Listed) != 1 || sheet.Listed[0].Entry.Source != "Saltby harbour office" || sheet.Listed[0].Match != watch.SerialLikely {
+	if len(sheet.Listed) != 1 || sheet.Listed[0].Entry.Source != "Saltby harbour office" ||
+		sheet.Listed[0].Match != watch.SerialLikely {
 		t.Errorf("matched %+v", sheet.Listed)
 	}
 	if !slices.Contains(c.kinds(t, n), docket.WatchListMatched) {
@@ -341,7 +352,8 @@ func TestWatchListIsMatchedAcrossLookalikes(t *testing.T) {
 	if err != nil || len(help.Listed) != 1 {
 		t.Errorf("before taking in: %+v, %v", help.Listed, err)
 	}
-	if _, err := c.Pool().Exec(t.Context(), `UPDATE watch_list SET removed_at = now(), removed_by = $1`, c.clerk.StaffID); err != nil {
+	if _, err := c.Pool().Exec(t.Context(), `UPDATE watch_list SET removed_at = now(), removed_by = $1`,
+		c.clerk.StaffID); err != nil {
 		t.Fatal(err)
 	}
 	if sheet, err = c.IntakeSheet(t.Context(), n); err != nil || len(sheet.Listed) != 0 {
@@ -418,12 +430,14 @@ func TestNoteConditionUntilDiagnosisIsDone(t *testing.T) {
 		t.Errorf("an old version gives %v", err)
 	}
 	change.Version = 0
-	marked := watch.Condition{NoMarksSeen: watch.Parts[1:], Marks: []watch.ConditionMark{{Part: watch.PartDial, Kind: watch.MarkStain}}}
+	marked := watch.Condition{NoMarksSeen: watch.Parts[1:],
+		Marks: []watch.ConditionMark{{Part: watch.PartDial, Kind: watch.MarkStain}}}
 	if err := c.NoteCondition(t.Context(), change, marked); err != nil {
 		t.Fatal(err)
 	}
 	sheet, err := c.IntakeSheet(t.Context(), n)
-	if err != nil || len(sheet.Condition.Marks) != 1 || sheet.Condition.Marks[0].Placed || len(sheet.Condition.NoMarksSeen) != 4 {
+	if err != nil || len(sheet.Condition.Marks) != 1 || sheet.Condition.Marks[0].Placed ||
+		len(sheet.Condition.NoMarksSeen) != 4 {
 		t.Errorf("condition %+v, %v", sheet.Condition, err)
 	}
 	if problemsOf(t, c.NoteCondition(t.Context(), change, watch.Condition{}))["no_marks.dial"] == "" {
@@ -459,7 +473,8 @@ func TestCorrectIntake(t *testing.T) {
 		t.Errorf("journal goes on with %v", got)
 	}
 	h, err := c.Head(t.Context(), n)
-	if err != nil || *h.Docket.ApprovalLimitMinor != limit || !h.Docket.PromisedOn.Equal(said.PromisedOn) || h.Docket.Currency != "EUR" {
+	if err != nil || *h.Docket.ApprovalLimitMinor != limit || !h.Docket.PromisedOn.Equal(said.PromisedOn) ||
+		h.Docket.Currency != "EUR" {
 		t.Errorf("kept %+v, %v", h.Docket.Intake, err)
 	}
 	said.Complaint = ""

@@ -59,7 +59,8 @@ func queueSeenWatches(batch *pgx.Batch, w watch.Watch, found *[]WatchRow) {
 	if len(keys) == 0 {
 		return
 	}
-	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, 0, 0, seenLimit).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, 0, 0,
+		seenLimit).Query(func(rows pgx.Rows) (err error) {
 		*found, err = pgx.CollectRows(rows, scanWatchRow)
 		return err
 	})
@@ -178,7 +179,8 @@ func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake)
 func intakeEvents(old, now docket.Intake) []event {
 	var events []event
 	if changes := old.Corrections(now); len(changes) > 0 {
-		events = append(events, event{kind: docket.IntakeCorrected, summary: docket.IntakeCorrectedSummary(changes), facts: changes})
+		events = append(events, event{kind: docket.IntakeCorrected, summary: docket.IntakeCorrectedSummary(changes),
+			facts: changes})
 	}
 	if !old.PromisedOn.Equal(now.PromisedOn) {
 		events = append(events, event{kind: docket.Promised, summary: now.PromisedSummary(),

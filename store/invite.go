@@ -102,7 +102,8 @@ func (s *Store) SetDisabled(ctx context.Context, id int64, disabled bool, by Act
 		if disabled {
 			what, stamp = staff.ShutOut, &at
 		}
-		_, err := tx.Exec(ctx, `UPDATE staff SET disabled_at = $2, session_epoch = session_epoch + 1 WHERE id = $1`, id, stamp)
+		_, err := tx.Exec(ctx, `UPDATE staff SET disabled_at = $2, session_epoch = session_epoch + 1 WHERE id = $1`, id,
+			stamp)
 		return what, err
 	})
 }
@@ -112,7 +113,8 @@ func (s *Store) changeMember(ctx context.Context, id int64, by Actor, at time.Ti
 	do func(tx pgx.Tx, m *staff.Member, otherOwners int) (string, error)) error {
 	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		// All owners are locked, in order, so that two can't disable each other at once.
-		if _, err := tx.Exec(ctx, `SELECT FROM staff WHERE role = 'owner' OR id = $1 ORDER BY id FOR UPDATE`, id); err != nil {
+		if _, err := tx.Exec(ctx, `SELECT FROM staff WHERE role = 'owner' OR id = $1 ORDER BY id FOR UPDATE`,
+			id); err != nil {
 			return err
 		}
 		var m staff.Member
@@ -146,7 +148,8 @@ func insertInvite(ctx context.Context, tx pgx.Tx, id int64, reset bool, secret s
 }
 
 func staffEvent(ctx context.Context, tx pgx.Tx, who int64, by Actor, at time.Time, what string) error {
-	_, err := tx.Exec(ctx, `INSERT INTO staff_event (at, by_id, who_id, what) VALUES ($1, $2, $3, $4)`, at, nullID(by.StaffID), who, what)
+	_, err := tx.Exec(ctx, `INSERT INTO staff_event (at, by_id, who_id, what) VALUES ($1, $2, $3, $4)`, at,
+		nullID(by.StaffID), who, what)
 	return err
 }
 
@@ -209,7 +212,8 @@ func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.T
 }
 
 // SetOwnPassword changes a person's own password and name, ends their other sessions and returns the new epoch.
-func (s *Store) SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int, err error) {
+func (s *Store) SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int,
+	err error) {
 	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		err := tx.QueryRow(ctx, `UPDATE staff SET password_hash = $2, session_epoch = session_epoch + 1 WHERE id = $1 RETURNING session_epoch`,
 			id, passwordHash).Scan(&epoch)

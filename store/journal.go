@@ -15,7 +15,8 @@ func scanEntry(row pgx.CollectableRow) (docket.Entry, error) {
 	var e docket.Entry
 	var by *int64
 	var prev, hash []byte
-	err := row.Scan(&e.DocketID, &e.Seq, &e.At, &e.By.Kind, &by, &e.By.Name, &e.Kind, &e.Summary, &e.Why, &e.Facts, &prev, &hash)
+	err := row.Scan(&e.DocketID, &e.Seq, &e.At, &e.By.Kind, &by, &e.By.Name, &e.Kind, &e.Summary, &e.Why, &e.Facts, &prev,
+		&hash)
 	if err != nil {
 		return docket.Entry{}, err
 	}
@@ -86,7 +87,8 @@ type journalHead struct {
 }
 
 func (s *Store) journalHeads(ctx context.Context, after int64) ([]journalHead, error) {
-	rows, _ := s.db.Query(ctx, `SELECT id, year, seq, version, head_hash FROM docket WHERE id > $1 ORDER BY id LIMIT 500`, after)
+	rows, _ := s.db.Query(ctx, `SELECT id, year, seq, version, head_hash FROM docket WHERE id > $1 ORDER BY id LIMIT 500`,
+		after)
 	heads, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (journalHead, error) {
 		var h journalHead
 		var hash []byte

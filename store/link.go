@@ -35,7 +35,8 @@ func scanLink(row pgx.CollectableRow) (CustomerLink, error) {
 
 // queueLink adds the newest link of a docket to a page's batch.
 func queueLink(batch *pgx.Batch, n docket.Number, l *CustomerLink) {
-	batch.Queue(linkSQL+`WHERE l.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY l.id DESC LIMIT 1`, n.String()).
+	batch.Queue(linkSQL+`WHERE l.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY l.id DESC LIMIT 1`,
+		n.String()).
 		Query(func(rows pgx.Rows) error {
 			links, err := pgx.CollectRows(rows, scanLink)
 			if len(links) == 1 {
@@ -133,11 +134,13 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	batch.Queue(`SELECT d.year, d.seq, d.stage, NOT d.open, d.promised_on, `+watchFields+`
 		FROM docket d JOIN watch w ON w.id = d.watch_id WHERE d.id = `+docketID, linkID).QueryRow(func(row pgx.Row) error {
 		var promised *time.Time
-		err := row.Scan(append([]any{&page.Number.Year, &page.Number.Seq, &page.Stage, &page.Closed, &promised}, watchTargets(&page.Watch)...)...)
+		err := row.Scan(append([]any{&page.Number.Year, &page.Number.Seq, &page.Stage, &page.Closed, &promised},
+			watchTargets(&page.Watch)...)...)
 		page.Promised = timeOr(promised)
 		return err
 	})
-	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` ORDER BY p.id LIMIT $2`, linkID, photo.MaxPerDocket).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` ORDER BY p.id LIMIT $2`, linkID,
+		photo.MaxPerDocket).Query(func(rows pgx.Rows) (err error) {
 		page.Photos, err = pgx.CollectRows(rows, scanPhoto)
 		return err
 	})
@@ -158,7 +161,8 @@ func (s *Store) LinkPhoto(ctx context.Context, linkID, photoID int64) (Photo, li
 		l, err = pgx.CollectExactlyOneRow(rows, scanLink)
 		return err
 	})
-	batch.Queue(photoSQL+`WHERE p.id = $2 AND p.docket_id = (SELECT docket_id FROM customer_link WHERE id = $1)`, linkID, photoID).
+	batch.Queue(photoSQL+`WHERE p.id = $2 AND p.docket_id = (SELECT docket_id FROM customer_link WHERE id = $1)`, linkID,
+		photoID).
 		Query(func(rows pgx.Rows) (err error) {
 			p, err = pgx.CollectExactlyOneRow(rows, scanPhoto)
 			return err

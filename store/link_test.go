@@ -43,7 +43,8 @@ func TestAnswerByLink(t *testing.T) {
 	if err != nil || len(entries) != 1 || entries[0].By.Kind != docket.ByCustomer || entries[0].By.Name != "דוד לוי" {
 		t.Errorf("journalled as %+v, %v", entries, err)
 	}
-	if err := b.AnswerByLink(t.Context(), b.by(customerActor("Ada")), id, a, estimateDay); !errors.Is(err, estimate.ErrNotWaiting) {
+	if err := b.AnswerByLink(t.Context(), b.by(customerActor("Ada")), id, a, estimateDay); !errors.Is(err,
+		estimate.ErrNotWaiting) {
 		t.Errorf("answered twice: %v", err)
 	}
 }
@@ -62,7 +63,8 @@ func TestLinkEndsAndIsRemade(t *testing.T) {
 		t.Errorf("remade as %+v", now)
 	}
 	a := estimate.Answer{Revision: n, Approve: true, Name: "Ada"}
-	if err := b.AnswerByLink(t.Context(), b.by(customerActor("Ada")), old.ID, a, estimateDay); !errors.Is(err, link.ErrEnded) {
+	if err := b.AnswerByLink(t.Context(), b.by(customerActor("Ada")), old.ID, a, estimateDay); !errors.Is(err,
+		link.ErrEnded) {
 		t.Errorf("by the old link: %v", err)
 	}
 	late := b.by(customerActor("Ada"))
@@ -111,7 +113,8 @@ func TestLinkShowsItsOwnDocketAlone(t *testing.T) {
 	in := b.takingIn()
 	in.NewCustomer, in.Watch.Serial = true, "another"
 	second, _ := b.mustTakeIn(t, in)
-	picture := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4, HeightPx: 3, Full: []byte{1}}}
+	picture := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4,
+		HeightPx: 3, Full: []byte{1}}}
 	own, err := b.AddPhotos(t.Context(), b.by(b.clerk), photo.OfWork, "", picture)
 	if err != nil {
 		t.Fatal(err)
@@ -125,7 +128,8 @@ func TestLinkShowsItsOwnDocketAlone(t *testing.T) {
 	if err != nil || counter.Trips() != 1 {
 		t.Fatalf("%v, %d round trips", err, counter.Trips())
 	}
-	if page.Number != b.n || len(page.Estimate.Revisions) != 1 || len(page.Photos) != 1 || page.Photos[0].ID != own[0] || page.Watch.Maker != "Gannet" {
+	if page.Number != b.n || len(page.Estimate.Revisions) != 1 || len(page.Photos) != 1 || page.Photos[0].ID != own[0] ||
+		page.Watch.Maker != "Gannet" {
 		t.Errorf("the link shows %+v", page)
 	}
 	if _, l, err := b.LinkPhoto(t.Context(), id, own[0]); err != nil || l.ID != id {

@@ -76,8 +76,9 @@ const (
 	Either Keeping = "all"
 )
 
-// DocketFilter narrows a list of dockets. The zero value of each field but Today leaves its question open. Who has
-// it, where it is, age and being overdue are asked only of dockets in the shop, so asking for one of them leaves out the closed.
+// DocketFilter narrows a list of dockets. The zero value of each field but Today leaves its question open. Who has it,
+// where it is, age and being overdue are asked only of dockets in the shop, so asking for one of them leaves out the
+// closed.
 type DocketFilter struct {
 	Keeping        Keeping
 	Stage          docket.Stage

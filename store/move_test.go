@@ -36,7 +36,8 @@ func newBench(t *testing.T) *bench {
 		name  string
 		role  staff.Role
 	}{{&b.watchmaker, "Emrys Vale", staff.Watchmaker}, {&b.clerk, "Nuala Reed", staff.Clerk}} {
-		id, err := c.AddMember(t.Context(), staff.Member{Name: p.name, Email: string(p.role) + "@example.org", Role: p.role}, "", c.at)
+		id, err := c.AddMember(t.Context(), staff.Member{Name: p.name, Email: string(p.role) + "@example.org", Role: p.role},
+			"", c.at)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -64,7 +65,8 @@ func (b *bench) head(t *testing.T) store.Head {
 }
 
 // move makes a move a minute after the last.
-func (b *bench) move(t *testing.T, by store.Actor, to docket.Stage, kind docket.PlaceKind, detail, reason string, benchID int64) error {
+func (b *bench) move(t *testing.T, by store.Actor, to docket.Stage, kind docket.PlaceKind, detail, reason string,
+	benchID int64) error {
 	t.Helper()
 	b.at = b.at.Add(time.Minute)
 	return b.Move(t.Context(), store.Change{Number: b.n, Version: b.head(t).Docket.Version, By: by, At: b.at}, to,
@@ -83,7 +85,8 @@ func (b *bench) toFinalTest(t *testing.T) {
 	t.Helper()
 	b.mustMove(t, b.clerk, docket.StageDiagnosis, docket.PlaceBench, "2", "")
 	b.record(t, `INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ({d}, 'mainspring', 'set', 'must', $1, $2)`, b.watchmaker.StaffID, b.at)
-	b.record(t, `UPDATE hazard SET acknowledged_at = $1, acknowledged_by = $2 WHERE docket_id = {d}`, b.at, b.watchmaker.StaffID)
+	b.record(t, `UPDATE hazard SET acknowledged_at = $1, acknowledged_by = $2 WHERE docket_id = {d}`, b.at,
+		b.watchmaker.StaffID)
 	b.mustMove(t, b.watchmaker, docket.StageEstimate, docket.PlaceSafe, "", "stops too soon for a run")
 	b.record(t, `INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at)
 		VALUES ({d}, 1, 'approved', 'EUR', true, '2027-01-01', 9000, 0, 9000, $1, $2)`, b.watchmaker.StaffID, b.at)
@@ -107,13 +110,16 @@ func TestMovesThroughAWholeLife(t *testing.T) {
 	before := b.head(t)
 	b.toFinalTest(t)
 	h := b.head(t)
-	if h.Docket.Stage != docket.StageFinalTest || h.Docket.Place.String() != "bench 2" || h.BenchID != b.watchmaker.StaffID || !h.MovedAt.Equal(b.at) {
-		t.Errorf("after the moves: stage %s, place %s, bench %d, moved %s", h.Docket.Stage, h.Docket.Place, h.BenchID, h.MovedAt)
+	if h.Docket.Stage != docket.StageFinalTest || h.Docket.Place.String() != "bench 2" ||
+		h.BenchID != b.watchmaker.StaffID || !h.MovedAt.Equal(b.at) {
+		t.Errorf("after the moves: stage %s, place %s, bench %d, moved %s", h.Docket.Stage, h.Docket.Place, h.BenchID,
+			h.MovedAt)
 	}
 	if work, test := h.Docket.WorkSince, h.Docket.TestSince; !work.Equal(b.at.Add(-time.Minute)) || !test.Equal(b.at) {
 		t.Errorf("work since %s, test since %s, last moved %s", work, test, b.at)
 	}
-	b.record(t, `INSERT INTO final_test (docket_id, results, verdict, by_id, at) VALUES ({d}, '{}', 'pass', $1, $2)`, b.watchmaker.StaffID, b.at.Add(time.Second))
+	b.record(t, `INSERT INTO final_test (docket_id, results, verdict, by_id, at) VALUES ({d}, '{}', 'pass', $1, $2)`,
+		b.watchmaker.StaffID, b.at.Add(time.Second))
 	b.mustMove(t, b.watchmaker, docket.StageReady, docket.PlaceSafe, "", "")
 	b.settle(t)
 	b.mustMove(t, b.clerk, docket.StageHandedOver, docket.PlaceCustomer, "", "")
@@ -122,7 +128,8 @@ func TestMovesThroughAWholeLife(t *testing.T) {
 		t.Errorf("handed over: closed %v, bench %d, at %s", h.Docket.Closed(), h.BenchID, h.Docket.HandedBackAt)
 	}
 	var open bool
-	if err := b.Pool().QueryRow(t.Context(), `SELECT open FROM docket WHERE number = $1`, b.n.String()).Scan(&open); err != nil || open {
+	if err := b.Pool().QueryRow(t.Context(), `SELECT open FROM docket WHERE number = $1`,
+		b.n.String()).Scan(&open); err != nil || open {
 		t.Errorf("open %v, %v", open, err)
 	}
 	kinds := b.kinds(t, b.n)
@@ -132,10 +139,12 @@ func TestMovesThroughAWholeLife(t *testing.T) {
 	if kinds[len(kinds)-1] != docket.HandedOver || kinds[len(kinds)-2] != docket.Moved {
 		t.Errorf("the journal ends in %v", kinds)
 	}
-	if err := b.move(t, b.owner, docket.StageReady, docket.PlaceSafe, "", "why not", 0); !errors.Is(err, domain.ErrClosed) {
+	if err := b.move(t, b.owner, docket.StageReady, docket.PlaceSafe, "", "why not", 0); !errors.Is(err,
+		domain.ErrClosed) {
 		t.Errorf("moving a closed docket: %v", err)
 	}
-	if err := b.MoveWatch(t.Context(), store.Change{Number: b.n, By: b.owner, At: b.at}, docket.PlaceAt(docket.PlaceSafe, "")); !errors.Is(err, domain.ErrClosed) {
+	if err := b.MoveWatch(t.Context(), store.Change{Number: b.n, By: b.owner, At: b.at}, docket.PlaceAt(docket.PlaceSafe,
+		"")); !errors.Is(err, domain.ErrClosed) {
 		t.Errorf("moving the watch of a closed docket: %v", err)
 	}
 }
@@ -156,34 +165,39 @@ func TestMoveRefusedSavesNothing(t *testing.T) {
 			var n *docket.NoMoveError
 			return errors.As(err, &n)
 		}},
-		{"no bench named", b.watchmaker, docket.StageDiagnosis, docket.PlaceAt(docket.PlaceBench, " "), 0, func(err error) bool {
-			var r *docket.Refusal
-			return errors.As(err, &r) && r.Problems["place_detail"] != ""
-		}},
-		{"no reason to withdraw", b.clerk, docket.StageWithdrawn, docket.PlaceAt(docket.PlaceSafe, ""), 0, func(err error) bool {
-			var r *docket.Refusal
-			return errors.As(err, &r) && r.Problems["reason"] != ""
-		}},
+		{"no bench named", b.watchmaker, docket.StageDiagnosis, docket.PlaceAt(docket.PlaceBench, " "), 0,
+			func(err error) bool {
+				var r *docket.Refusal
+				return errors.As(err, &r) && r.Problems["place_detail"] != ""
+			}},
+		{"no reason to withdraw", b.clerk, docket.StageWithdrawn, docket.PlaceAt(docket.PlaceSafe, ""), 0,
+			func(err error) bool {
+				var r *docket.Refusal
+				return errors.As(err, &r) && r.Problems["reason"] != ""
+			}},
 		{"role may not", b.watchmaker, docket.StageWithdrawn, docket.PlaceAt(docket.PlaceSafe, ""), 0, func(err error) bool {
 			var r *docket.Refusal
 			return errors.As(err, &r) && r.Forbidden
 		}},
-		{"a clerk does no bench work", b.clerk, docket.StageDiagnosis, docket.PlaceAt(docket.PlaceSafe, ""), b.clerk.StaffID, func(err error) bool {
-			var invalid *domain.InvalidError
-			return errors.As(err, &invalid) && invalid.Problems["bench"] != ""
-		}},
+		{"a clerk does no bench work", b.clerk, docket.StageDiagnosis, docket.PlaceAt(docket.PlaceSafe, ""), b.clerk.StaffID,
+			func(err error) bool {
+				var invalid *domain.InvalidError
+				return errors.As(err, &invalid) && invalid.Problems["bench"] != ""
+			}},
 		{"nobody's id", b.clerk, docket.StageDiagnosis, docket.PlaceAt(docket.PlaceSafe, ""), 99999, func(err error) bool {
 			var invalid *domain.InvalidError
 			return errors.As(err, &invalid) && invalid.Problems["bench"] != ""
 		}},
 	} {
-		err := b.Move(t.Context(), store.Change{Number: b.n, By: tt.by, At: b.at.Add(time.Minute)}, tt.to, docket.Act{Place: tt.place}, tt.bench)
+		err := b.Move(t.Context(), store.Change{Number: b.n, By: tt.by, At: b.at.Add(time.Minute)}, tt.to,
+			docket.Act{Place: tt.place}, tt.bench)
 		if !tt.check(err) {
 			t.Errorf("%s: got %v", tt.name, err)
 		}
 	}
 	after := b.head(t)
-	if after.Docket.Version != before.Docket.Version || after.Docket.Stage != before.Docket.Stage || after.Docket.Place != before.Docket.Place {
+	if after.Docket.Version != before.Docket.Version || after.Docket.Stage != before.Docket.Stage ||
+		after.Docket.Place != before.Docket.Place {
 		t.Errorf("a refused move changed the docket: %+v", after.Docket)
 	}
 }
@@ -195,7 +209,8 @@ func TestOwnersReasonIsJournalled(t *testing.T) {
 	if err := b.move(t, b.watchmaker, docket.StageReady, docket.PlaceSafe, "", "it runs well enough", 0); err == nil {
 		t.Fatal("a watchmaker's reason let the watch out without a final test")
 	}
-	if err := b.move(t, b.owner, docket.StageReady, docket.PlaceSafe, "", "no gasket to be had; customer told", 0); err != nil {
+	if err := b.move(t, b.owner, docket.StageReady, docket.PlaceSafe, "", "no gasket to be had; customer told",
+		0); err != nil {
 		t.Fatal(err)
 	}
 	h := b.head(t)
@@ -210,7 +225,8 @@ func TestOwnersReasonIsJournalled(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if entries[1].Why != "no gasket to be had; customer told" || !strings.Contains(string(entries[1].Facts), "final test") {
+	if entries[1].Why != "no gasket to be had; customer told" || !strings.Contains(string(entries[1].Facts),
+		"final test") {
 		t.Errorf("entry %q, facts %s", entries[1].Why, entries[1].Facts)
 	}
 	b.mustMove(t, b.owner, docket.StageFinalTest, docket.PlaceBench, "2", "gasket came after all")
@@ -245,7 +261,8 @@ func TestMoveWatchAndAssign(t *testing.T) {
 		t.Fatal(err)
 	}
 	h := b.head(t)
-	if h.Docket.Place.String() != "sent out to Gannet Dialworks" || h.Docket.Stage != docket.StageIntake || h.MovedAt.Equal(b.at) {
+	if h.Docket.Place.String() != "sent out to Gannet Dialworks" || h.Docket.Stage != docket.StageIntake ||
+		h.MovedAt.Equal(b.at) {
 		t.Errorf("place %s, stage %s", h.Docket.Place, h.Docket.Stage)
 	}
 	version := h.Docket.Version
@@ -267,7 +284,8 @@ func TestMoveWatchAndAssign(t *testing.T) {
 	if err := b.Assign(t.Context(), change(), 0); err != nil || b.head(t).BenchID != 0 {
 		t.Errorf("taking it away: %v", err)
 	}
-	if kinds := b.kinds(t, b.n); !slices.Equal(kinds[len(kinds)-3:], []docket.Kind{docket.PlaceChanged, docket.PlaceChanged, docket.PlaceChanged}) {
+	if kinds := b.kinds(t, b.n); !slices.Equal(kinds[len(kinds)-3:], []docket.Kind{docket.PlaceChanged,
+		docket.PlaceChanged, docket.PlaceChanged}) {
 		t.Errorf("journal %v", kinds)
 	}
 }
@@ -282,7 +300,8 @@ func TestOnlyOneOfManyMoves(t *testing.T) {
 	var wg sync.WaitGroup
 	for i := range many {
 		wg.Go(func() {
-			errs[i] = b.Move(context.WithoutCancel(t.Context()), store.Change{Number: b.n, Version: version, By: b.owner, At: b.at.Add(time.Minute)},
+			errs[i] = b.Move(context.WithoutCancel(t.Context()), store.Change{Number: b.n, Version: version, By: b.owner,
+				At: b.at.Add(time.Minute)},
 				docket.StageDiagnosis, docket.Act{Place: docket.PlaceAt(docket.PlaceBench, fmt.Sprint(i))}, 0)
 		})
 	}

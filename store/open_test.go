@@ -49,7 +49,9 @@ func TestTimesAreUTC(t *testing.T) {
 		t.Errorf("got %v and %v, want %v in UTC", one, many, want)
 	}
 	var zone, name string
-	if err := s.Pool().QueryRow(t.Context(), "SELECT current_setting('TimeZone'), current_setting('application_name')").Scan(&zone, &name); err != nil || zone != "UTC" || name != "ledgerwheel" {
+	if err := s.Pool().QueryRow(t.Context(),
+		"SELECT current_setting('TimeZone'), current_setting('application_name')").Scan(&zone, &name); err != nil ||
+		zone != "UTC" || name != "ledgerwheel" {
 		t.Errorf("time zone %q, application %q (%v)", zone, name, err)
 	}
 }
@@ -116,7 +118,8 @@ func TestMigrateAtOnceAndAgain(t *testing.T) {
 func TestMigrateRefusesANewerDatabase(t *testing.T) {
 	t.Parallel()
 	s := storetest.New(t)
-	if _, err := s.Pool().Exec(t.Context(), "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99999, true)"); err != nil {
+	if _, err := s.Pool().Exec(t.Context(),
+		"INSERT INTO goose_db_version (version_id, is_applied) VALUES (99999, true)"); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Migrate(t.Context()); !errors.Is(err, store.ErrNewerDatabase) {

@@ -125,7 +125,8 @@ func (s *Store) AddPart(ctx context.Context, c Change, p stock.PartLine) (id int
 }
 
 // addPart is AddPart on a docket that is locked already.
-func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.PartLine) (id int64, ev event, err error) {
+func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.PartLine) (id int64, ev event,
+	err error) {
 	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
 		string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
@@ -133,7 +134,8 @@ func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.
 }
 
 // changePart runs do on a part of the docket and keeps what it gives. A part that comes out as it was leaves no trace.
-func (s *Store) changePart(ctx context.Context, c Change, id int64, do func(docket.Docket, stock.PartLine) (stock.PartLine, event, error)) error {
+func (s *Store) changePart(ctx context.Context, c Change, id int64,
+	do func(docket.Docket, stock.PartLine) (stock.PartLine, event, error)) error {
 	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		rows, _ := tx.Query(ctx, `SELECT `+partFields+` FROM part_line p WHERE p.id = $1 AND p.docket_id = $2`, id, d.ID)
 		was, err := pgx.CollectExactlyOneRow(rows, scanPart)

@@ -17,7 +17,8 @@ import (
 	"ledgerwheel/store/storetest"
 )
 
-var mainspring = stock.PartLine{Description: "Mainspring", Reference: "1.50 × 0.105", Quantity: 2, State: stock.Needed, OldPart: stock.OldPartToReturn}
+var mainspring = stock.PartLine{Description: "Mainspring", Reference: "1.50 × 0.105", Quantity: 2, State: stock.Needed,
+	OldPart: stock.OldPartToReturn}
 
 func (b *bench) parts(t *testing.T) store.PartsSheet {
 	t.Helper()
@@ -45,7 +46,8 @@ func TestPartsWay(t *testing.T) {
 	if open := b.parts(t).Head.Facts.PartsOutstanding; open != 1 {
 		t.Errorf("%d outstanding, want 1", open)
 	}
-	for _, m := range []store.PartMove{{To: stock.Ordered, Supplier: "Gannet Springs", Reference: "GS-9"}, {To: stock.Arrived}, {To: stock.Fitted}} {
+	for _, m := range []store.PartMove{{To: stock.Ordered, Supplier: "Gannet Springs", Reference: "GS-9"},
+		{To: stock.Arrived}, {To: stock.Fitted}} {
 		b.at = b.at.Add(time.Hour)
 		if err := b.MovePart(t.Context(), b.seen(t, b.watchmaker), id, m); err != nil {
 			t.Fatalf("to %s: %v", m.To, err)
@@ -55,14 +57,16 @@ func TestPartsWay(t *testing.T) {
 		t.Fatal(err)
 	}
 	facts := factsIn(t, b.newestEntry(t))
-	for name, want := range map[string]any{"part": mainspring.Description, "reference": "GS-9", "supplier": "Gannet Springs",
+	for name, want := range map[string]any{"part": mainspring.Description, "reference": "GS-9",
+		"supplier": "Gannet Springs",
 		"quantity": float64(mainspring.Quantity), "state": "fitted", "old_part": "old part returned with the watch"} {
 		if facts[name] != want {
 			t.Errorf("the journal's %s is %v, want %v", name, facts[name], want)
 		}
 	}
 	p := b.parts(t).Parts[0]
-	if p.State != stock.Fitted || p.Supplier != "Gannet Springs" || p.Reference != "GS-9" || p.OldPart != stock.OldPartReturned || !p.Since.Equal(b.at) {
+	if p.State != stock.Fitted || p.Supplier != "Gannet Springs" || p.Reference != "GS-9" ||
+		p.OldPart != stock.OldPartReturned || !p.Since.Equal(b.at) {
 		t.Errorf("kept as %+v", p)
 	}
 	more := p.PartLine
@@ -74,23 +78,28 @@ func TestPartsWay(t *testing.T) {
 	if got := b.parts(t).Parts[0]; got.Quantity != 3 || got.State != stock.Fitted || !got.Since.Equal(p.Since) {
 		t.Errorf("corrected to %+v", got)
 	}
-	b.wantKinds(t, begun, docket.PartNeeded, docket.PartOrdered, docket.PartArrived, docket.PartFitted, docket.PartReturned, docket.PartFitted)
+	b.wantKinds(t, begun, docket.PartNeeded, docket.PartOrdered, docket.PartArrived, docket.PartFitted,
+		docket.PartReturned, docket.PartFitted)
 }
 
 func TestPartRefusals(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	if _, err := b.AddPart(t.Context(), b.by(b.watchmaker), stock.PartLine{State: stock.Needed}); problemsOf(t, err)["description"] == "" {
+	if _, err := b.AddPart(t.Context(), b.by(b.watchmaker), stock.PartLine{State: stock.Needed}); problemsOf(t,
+		err)["description"] == "" {
 		t.Error("a part without a name was taken")
 	}
 	id := b.mustAddPart(t, mainspring)
-	if err := b.MovePart(t.Context(), b.by(b.watchmaker), id, store.PartMove{To: stock.Fitted}); !errors.Is(err, stock.ErrMove) {
+	if err := b.MovePart(t.Context(), b.by(b.watchmaker), id, store.PartMove{To: stock.Fitted}); !errors.Is(err,
+		stock.ErrMove) {
 		t.Errorf("fitted before it came: %v", err)
 	}
-	if bad := problemsOf(t, b.MovePart(t.Context(), b.by(b.watchmaker), id, store.PartMove{To: stock.Ordered})); bad["supplier"] == "" {
+	if bad := problemsOf(t, b.MovePart(t.Context(), b.by(b.watchmaker), id,
+		store.PartMove{To: stock.Ordered})); bad["supplier"] == "" {
 		t.Errorf("ordered from nobody: %v", bad)
 	}
-	if err := b.MovePart(t.Context(), b.by(b.watchmaker), id+1, store.PartMove{To: stock.Arrived}); !errors.Is(err, domain.ErrNotFound) {
+	if err := b.MovePart(t.Context(), b.by(b.watchmaker), id+1, store.PartMove{To: stock.Arrived}); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("no such part: %v", err)
 	}
 	stale := b.seen(t, b.clerk)
@@ -99,7 +108,8 @@ func TestPartRefusals(t *testing.T) {
 		t.Errorf("on an old version: %v", err)
 	}
 	b.close(t, b.n, docket.StageWithdrawn, b.at)
-	if err := b.MovePart(t.Context(), b.by(b.clerk), id, store.PartMove{To: stock.Ordered, Supplier: "Gannet"}); !errors.Is(err, domain.ErrClosed) {
+	if err := b.MovePart(t.Context(), b.by(b.clerk), id, store.PartMove{To: stock.Ordered,
+		Supplier: "Gannet"}); !errors.Is(err, domain.ErrClosed) {
 		t.Errorf("ordered for a watch that left: %v", err)
 	}
 	if err := b.SetOldPart(t.Context(), b.by(b.clerk), id, stock.OldPartLeft); !errors.Is(err, domain.ErrClosed) {
@@ -142,17 +152,21 @@ func TestOutstandingPartsAcrossDockets(t *testing.T) {
 	if err != nil || counter.Trips() != 1 {
 		t.Fatalf("%v, %d round trips", err, counter.Trips())
 	}
-	if len(list.Parts) != store.OutstandingPage || !list.More || list.Parts[1].Customer != "Mrs D'Arcy" || list.Parts[1].Number != second {
+	if len(list.Parts) != store.OutstandingPage || !list.More || list.Parts[1].Customer != "Mrs D'Arcy" ||
+		list.Parts[1].Number != second {
 		t.Errorf("%d parts, more %t, second %+v", len(list.Parts), list.More, list.Parts[1])
 	}
-	if len(list.Suppliers) != 2 || list.Suppliers[0] != (store.SupplierCount{Supplier: "Gannet Springs", Parts: store.OutstandingPage + 3}) {
+	if len(list.Suppliers) != 2 || list.Suppliers[0] != (store.SupplierCount{Supplier: "Gannet Springs",
+		Parts: store.OutstandingPage + 3}) {
 		t.Errorf("suppliers %+v", list.Suppliers)
 	}
-	rest, err := b.OutstandingParts(t.Context(), store.OutstandingFilter{State: stock.Ordered, Supplier: "Gannet Springs", After: list.Parts[len(list.Parts)-1].ID})
+	rest, err := b.OutstandingParts(t.Context(), store.OutstandingFilter{State: stock.Ordered, Supplier: "Gannet Springs",
+		After: list.Parts[len(list.Parts)-1].ID})
 	if err != nil || len(rest.Parts) != 3 || rest.More {
 		t.Errorf("the rest is %d, more %t, %v", len(rest.Parts), rest.More, err)
 	}
-	if needed, err := b.OutstandingParts(t.Context(), store.OutstandingFilter{State: stock.Needed}); err != nil || len(needed.Parts) != 1 {
+	if needed, err := b.OutstandingParts(t.Context(), store.OutstandingFilter{State: stock.Needed}); err != nil ||
+		len(needed.Parts) != 1 {
 		t.Errorf("needed %+v, %v", needed.Parts, err)
 	}
 	if _, err := b.OutstandingParts(t.Context(), store.OutstandingFilter{State: stock.Fitted}); err == nil {
@@ -160,7 +174,8 @@ func TestOutstandingPartsAcrossDockets(t *testing.T) {
 	}
 
 	// One was cancelled meanwhile and one is not there: the others are booked in all the same.
-	if err := b.MovePart(t.Context(), store.Change{Number: keys[0].Number, By: b.watchmaker, At: b.at}, keys[0].ID, store.PartMove{To: stock.Cancelled}); err != nil {
+	if err := b.MovePart(t.Context(), store.Change{Number: keys[0].Number, By: b.watchmaker, At: b.at}, keys[0].ID,
+		store.PartMove{To: stock.Cancelled}); err != nil {
 		t.Fatal(err)
 	}
 	n, err := b.ArriveParts(t.Context(), b.clerk, b.at, append(keys[:3:3], store.PartKey{Number: second, ID: 9999}))

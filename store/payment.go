@@ -87,7 +87,8 @@ func (m account) due() int64 { return m.owed() - m.paid }
 // accountOf reads the accounts of a locked docket.
 func accountOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (account, error) {
 	var r factRow
-	if err := tx.QueryRow(ctx, `SELECT `+factColumns+` FROM docket d WHERE d.id = $1`, d.ID).Scan(r.targets()...); err != nil {
+	if err := tx.QueryRow(ctx, `SELECT `+factColumns+` FROM docket d WHERE d.id = $1`,
+		d.ID).Scan(r.targets()...); err != nil {
 		return account{}, err
 	}
 	return account{agreed: docket.AgreedMinor(d.Stage, r.finish(d)), charged: r.charged, paid: r.paid}, nil
@@ -115,7 +116,8 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		if ch.Minor == nil {
 			reason = ""
 		}
-		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3 WHERE id = $1`, d.ID, ch.Minor, reason)
+		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3 WHERE id = $1`, d.ID, ch.Minor,
+			reason)
 		return []event{{kind: docket.Charged, summary: ch.Summary(d.Currency), why: ch.Reason, facts: struct {
 			Was      int64  `json:"was_minor"`
 			Now      int64  `json:"now_minor"`

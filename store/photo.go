@@ -34,7 +34,8 @@ const photoSQL = `SELECT p.id, p.docket_id, p.about, p.caption, p.sha256, p.widt
 func scanPhoto(row pgx.CollectableRow) (Photo, error) {
 	var p Photo
 	var sum []byte
-	err := row.Scan(&p.ID, &p.DocketID, &p.About, &p.Caption, &sum, &p.WidthPx, &p.HeightPx, &p.Bytes, &p.AddedAt, &p.AddedBy)
+	err := row.Scan(&p.ID, &p.DocketID, &p.About, &p.Caption, &sum, &p.WidthPx, &p.HeightPx, &p.Bytes, &p.AddedAt,
+		&p.AddedBy)
 	copy(p.Sum[:], sum)
 	p.AddedAt = p.AddedAt.UTC()
 	return p, err
@@ -59,9 +60,11 @@ func (s *Store) Photo(ctx context.Context, id int64) (Photo, error) {
 	return p, nil
 }
 
-// AddPhotos adds to a docket photographs whose pictures are in the uploads already, all or none, and returns their
-// ids in the same order. The error is a *domain.InvalidError when there are too many, or as of the other changes of a docket.
-func (s *Store) AddPhotos(ctx context.Context, c Change, about photo.About, caption string, pictures []photo.Picture) ([]int64, error) {
+// AddPhotos adds to a docket photographs whose pictures are in the uploads already, all or none, and returns their ids
+// in the same order. The error is a *domain.InvalidError when there are too many, or as of the other changes of a
+// docket.
+func (s *Store) AddPhotos(ctx context.Context, c Change, about photo.About, caption string,
+	pictures []photo.Picture) ([]int64, error) {
 	caption = text.Line(caption)
 	if err := domain.Invalid(photo.CaptionProblems(caption)); err != nil {
 		return nil, err

@@ -24,15 +24,18 @@ func TestAddPhotosAllOrNone(t *testing.T) {
 	c := newCounter(t)
 	n, _ := c.mustTakeIn(t, c.takingIn())
 	change := store.Change{Number: n, By: c.clerk, At: c.at}
-	ids, err := c.AddPhotos(t.Context(), change, photo.OfCondition, " The  dial ", []photo.Picture{pictureOf("a"), pictureOf("b")})
+	ids, err := c.AddPhotos(t.Context(), change, photo.OfCondition, " The  dial ", []photo.Picture{pictureOf("a"),
+		pictureOf("b")})
 	if err != nil || len(ids) != 2 {
 		t.Fatalf("%v, %v", ids, err)
 	}
 	sheet, err := c.IntakeSheet(t.Context(), n)
-	if err != nil || len(sheet.Photos) != 2 || sheet.Photos[0].Caption != "The dial" || sheet.Photos[1].ID != ids[1] || !sheet.Head.Facts.Condition {
+	if err != nil || len(sheet.Photos) != 2 || sheet.Photos[0].Caption != "The dial" || sheet.Photos[1].ID != ids[1] ||
+		!sheet.Head.Facts.Condition {
 		t.Errorf("%+v, %v", sheet.Photos, err)
 	}
-	if p, err := c.Photo(t.Context(), ids[0]); err != nil || p.Sum != sha256.Sum256([]byte("a")) || p.AddedBy != "Nuala Reed" {
+	if p, err := c.Photo(t.Context(), ids[0]); err != nil || p.Sum != sha256.Sum256([]byte("a")) ||
+		p.AddedBy != "Nuala Reed" {
 		t.Errorf("%+v, %v", p, err)
 	}
 	if kinds := c.kinds(t, n); !slices.Equal(kinds[len(kinds)-2:], []docket.Kind{docket.PhotoAdded, docket.PhotoAdded}) {
@@ -70,13 +73,15 @@ func TestCaptionPhoto(t *testing.T) {
 	if p, _ := c.Photo(t.Context(), ids[0]); p.Caption != "ציפוי שחוק" {
 		t.Errorf("caption %q", p.Caption)
 	}
-	if problemsOf(t, c.CaptionPhoto(t.Context(), change, ids[0], strings.Repeat("é", photo.MaxCaption+1)))["caption"] == "" {
+	if problemsOf(t, c.CaptionPhoto(t.Context(), change, ids[0],
+		strings.Repeat("é", photo.MaxCaption+1)))["caption"] == "" {
 		t.Error("a caption too long was kept")
 	}
 	other := c.takingIn()
 	other.NewCustomer, other.NewWatch = true, true
 	n2, _ := c.mustTakeIn(t, other)
-	if err := c.CaptionPhoto(t.Context(), store.Change{Number: n2, By: c.clerk, At: c.at}, ids[0], "x"); !errors.Is(err, domain.ErrNotFound) {
+	if err := c.CaptionPhoto(t.Context(), store.Change{Number: n2, By: c.clerk, At: c.at}, ids[0], "x"); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("another docket's photograph gives %v", err)
 	}
 }

@@ -22,7 +22,8 @@ func counterQuestions() []question {
 	help("a customer typed in full", store.IntakeQuestion{Find: "01632 000042",
 		Customer: customer.Customer{Name: "Hana Reedham", Phone: "01632 000042", Email: "hana@example.org"}.Tidied("GB")})
 	help("a lone name", store.IntakeQuestion{Find: "Quill", Customer: customer.Customer{Name: "Quill"}})
-	help("a serial", store.IntakeQuestion{Watch: watch.Watch{Maker: "Gannet", Serial: "S0837832", MovementSerial: "M0000420"}})
+	help("a serial", store.IntakeQuestion{Watch: watch.Watch{Maker: "Gannet", Serial: "S0837832",
+		MovementSerial: "M0000420"}})
 	help("chosen", store.IntakeQuestion{CustomerID: 17, WatchID: 17})
 	add("customers", func(ctx context.Context, o *oldShop) error {
 		_, _, err := o.Customers(ctx, store.CustomerMark{})

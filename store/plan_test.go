@@ -34,7 +34,8 @@ type askedQuery struct {
 func (w *watched) note(sql string, args []any) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if strings.HasPrefix(strings.ToUpper(strings.TrimSpace(sql)), "SELECT") || strings.HasPrefix(strings.TrimSpace(sql), "WITH") {
+	if strings.HasPrefix(strings.ToUpper(strings.TrimSpace(sql)), "SELECT") || strings.HasPrefix(strings.TrimSpace(sql),
+		"WITH") {
 		w.queries = append(w.queries, askedQuery{sql, args})
 	}
 }
@@ -93,7 +94,8 @@ const largeShop = 100_000
 func explain(t *testing.T, conn *pgx.Conn, q askedQuery, what string, large bool) cost {
 	t.Helper()
 	var raw []byte
-	if err := conn.QueryRow(t.Context(), `EXPLAIN (ANALYZE, BUFFERS, FORMAT JSON) `+q.sql, q.args...).Scan(&raw); err != nil {
+	if err := conn.QueryRow(t.Context(), `EXPLAIN (ANALYZE, BUFFERS, FORMAT JSON) `+q.sql,
+		q.args...).Scan(&raw); err != nil {
 		t.Fatalf("%s: %v\n%s", what, err, q.sql)
 	}
 	var plans []struct{ Plan planNode }
@@ -139,7 +141,8 @@ func explainUnseen(t *testing.T, conn *pgx.Conn, q askedQuery, what string) {
 		t.Fatalf("%s: %v\n%s", what, err, q.sql)
 	}
 	var raw string
-	if err := conn.QueryRow(t.Context(), execute, append([]any{pgx.QueryExecModeSimpleProtocol}, q.args...)...).Scan(&raw); err != nil {
+	if err := conn.QueryRow(t.Context(), execute, append([]any{pgx.QueryExecModeSimpleProtocol},
+		q.args...)...).Scan(&raw); err != nil {
 		t.Fatalf("%s: %v\n%s", what, err, q.sql)
 	}
 	if _, err := conn.Exec(t.Context(), "DEALLOCATE asked"); err != nil {
@@ -173,11 +176,13 @@ func newOldShop(t *testing.T) *oldShop {
 	sh := shop.Defaults()
 	sh.Name, sh.LinkSecret = "Tern Quay Watch Works", make([]byte, 32)
 	at := time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC)
-	if _, err := h.Store.Found(t.Context(), sh, staff.Member{Name: "Ottilie Brandt", Email: "owner@ternquay.example", Role: staff.Owner}, "", at); err != nil {
+	if _, err := h.Store.Found(t.Context(), sh, staff.Member{Name: "Ottilie Brandt", Email: "owner@ternquay.example",
+		Role: staff.Owner}, "", at); err != nil {
 		t.Fatal(err)
 	}
 	for i := range 4 {
-		m := staff.Member{Name: fmt.Sprintf("Bench %d", i), Email: fmt.Sprintf("bench%d@ternquay.example", i), Role: staff.Watchmaker}
+		m := staff.Member{Name: fmt.Sprintf("Bench %d", i), Email: fmt.Sprintf("bench%d@ternquay.example", i),
+			Role: staff.Watchmaker}
 		if _, err := h.Store.AddMember(t.Context(), m, "", at); err != nil {
 			t.Fatal(err)
 		}
@@ -281,7 +286,8 @@ func (o *oldShop) drawNumbers(t *testing.T, size int) {
 		n := docket.Number{Year: 2001 + i/4000, Seq: 1 + i%4000}
 		rows = append(rows, []any{i, n.Year, n.Seq, n.String()})
 	}
-	if _, err := o.conn.CopyFrom(t.Context(), pgx.Identifier{"numbers"}, []string{"i", "year", "seq", "number"}, pgx.CopyFromRows(rows)); err != nil {
+	if _, err := o.conn.CopyFrom(t.Context(), pgx.Identifier{"numbers"}, []string{"i", "year", "seq", "number"},
+		pgx.CopyFromRows(rows)); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -327,9 +333,12 @@ func questions() []question {
 	list("of a watch", store.DocketFilter{Keeping: store.Either, WatchID: 17})
 	list("of a customer, in the shop", store.DocketFilter{Keeping: store.InShop, CustomerID: 17})
 
-	for _, text := range []string{docket.Number{Year: 2001, Seq: 42}.String(), docket.Number{Year: 2001, Seq: 42}.Compact(), "01-00042-Z",
-		"01-00042", "01-0", "0100", "42", "Quillson", "Ada Quill", "ada", "a", "reed hana", "Quill Skua", "+44 1630 000042", "0042", "000042",
-		"ada.quill8@example.org", "ada.quill@", "gannet", "gannet 4", "gannet 77", "gannet model", "model 40 gannet", "m", "S00", "M0000420", "S0837832", "nobody at all"} {
+	for _, text := range []string{docket.Number{Year: 2001, Seq: 42}.String(),
+		docket.Number{Year: 2001, Seq: 42}.Compact(), "01-00042-Z",
+		"01-00042", "01-0", "0100", "42", "Quillson", "Ada Quill", "ada", "a", "reed hana", "Quill Skua", "+44 1630 000042",
+		"0042", "000042",
+		"ada.quill8@example.org", "ada.quill@", "gannet", "gannet 4", "gannet 77", "gannet model", "model 40 gannet", "m",
+		"S00", "M0000420", "S0837832", "nobody at all"} {
 		add("find: "+text, func(ctx context.Context, o *oldShop) error {
 			q := store.FindQuery{Text: text, Region: "GB", Year: 2001}
 			f, err := o.Find(ctx, q)

@@ -105,7 +105,8 @@ const limitsListed = 200
 // GradeLimits returns the versions of one grade, newest first. The error wraps domain.ErrNotFound when there is no such
 // grade.
 func (s *Store) GradeLimits(ctx context.Context, grade string) ([]LimitsVersion, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+limitsFields+limitsFrom+`WHERE l.grade = $1 ORDER BY l.version DESC LIMIT $2`, grade, limitsListed)
+	rows, _ := s.db.Query(ctx, `SELECT `+limitsFields+limitsFrom+`WHERE l.grade = $1 ORDER BY l.version DESC LIMIT $2`,
+		grade, limitsListed)
 	list, err := pgx.CollectRows(rows, scanLimits)
 	if err == nil && len(list) == 0 {
 		err = domain.ErrNotFound
@@ -129,7 +130,8 @@ func (s *Store) PublishLimits(ctx context.Context, l timing.RateLimits, by Actor
 	}
 	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		var newest int
-		err := tx.QueryRow(ctx, `SELECT version FROM rate_limits WHERE grade = $1 ORDER BY version DESC LIMIT 1`, l.Grade).Scan(&newest)
+		err := tx.QueryRow(ctx, `SELECT version FROM rate_limits WHERE grade = $1 ORDER BY version DESC LIMIT 1`,
+			l.Grade).Scan(&newest)
 		if err != nil {
 			return err
 		}

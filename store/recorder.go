@@ -12,8 +12,8 @@ import (
 	"ledgerwheel/domain/recorder"
 )
 
-// recordersListed and calibrationsListed bound what a page shows; a shop has a few recorders, each calibrated about once
-// a year.
+// recordersListed and calibrationsListed bound what a page shows; a shop has a few recorders, each calibrated about
+// once a year.
 const (
 	recordersListed    = 200
 	calibrationsListed = 200
@@ -41,7 +41,8 @@ const calibrationFrom = ` FROM recorder_calibration c JOIN staff b ON b.id = c.b
 func scanCalibration(row pgx.CollectableRow) (recorder.Calibration, error) {
 	var c recorder.Calibration
 	var retired *time.Time
-	err := row.Scan(&c.ID, &c.RecorderID, &c.PPM, &c.StdPPM, &c.Method, &c.At, &c.RedoBy, &c.Note, &c.KeptAt, &c.ByID, &c.By,
+	err := row.Scan(&c.ID, &c.RecorderID, &c.PPM, &c.StdPPM, &c.Method, &c.At, &c.RedoBy, &c.Note, &c.KeptAt, &c.ByID,
+		&c.By,
 		&c.DurationS, &c.RateHz, &c.Used, &c.Missed, &c.ScatterUs, &c.ReferenceRate, &c.ReferenceU95,
 		&retired, &c.RetiredBy, &c.RetiredWhy)
 	c.RetiredAt = timeOr(retired)
@@ -58,7 +59,8 @@ func (s *Store) Recorders(ctx context.Context) ([]recorder.Recorder, error) {
 	var list []recorder.Recorder
 	var calibrations []recorder.Calibration
 	var batch pgx.Batch
-	batch.Queue(`SELECT `+recorderFields+recorderFrom+`ORDER BY r.retired_at IS NOT NULL, r.name_key LIMIT $1`, recordersListed).
+	batch.Queue(`SELECT `+recorderFields+recorderFrom+`ORDER BY r.retired_at IS NOT NULL, r.name_key LIMIT $1`,
+		recordersListed).
 		Query(func(rows pgx.Rows) (err error) {
 			list, err = pgx.CollectRows(rows, scanRecorder)
 			return err
@@ -167,7 +169,8 @@ func tell(ctx context.Context, tx pgx.Tx, id int64, by Actor, at time.Time, word
 
 // changeRecorder runs do on the locked recorder and adds the sentence it returns to its history, in one transaction; no
 // sentence means that nothing changed.
-func (s *Store) changeRecorder(ctx context.Context, id int64, by Actor, at time.Time, do func(pgx.Tx, recorder.Recorder) (string, error)) error {
+func (s *Store) changeRecorder(ctx context.Context, id int64, by Actor, at time.Time,
+	do func(pgx.Tx, recorder.Recorder) (string, error)) error {
 	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		rows, _ := tx.Query(ctx, `SELECT `+recorderFields+recorderFrom+`WHERE r.id = $1 FOR UPDATE OF r`, id)
 		r, err := pgx.CollectExactlyOneRow(rows, scanRecorder)
@@ -188,7 +191,8 @@ func (s *Store) changeRecorder(ctx context.Context, id int64, by Actor, at time.
 
 // DescribeRecorder replaces a recorder's note and usual rate; its name stays. The error is a *domain.InvalidError or
 // wraps domain.ErrNotFound.
-func (s *Store) DescribeRecorder(ctx context.Context, id int64, note string, usualRateHz int, by Actor, at time.Time) error {
+func (s *Store) DescribeRecorder(ctx context.Context, id int64, note string, usualRateHz int, by Actor,
+	at time.Time) error {
 	return s.changeRecorder(ctx, id, by, at, func(tx pgx.Tx, r recorder.Recorder) (string, error) {
 		before := r
 		r.Note, r.UsualRateHz = note, usualRateHz

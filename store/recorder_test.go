@@ -22,8 +22,10 @@ func deskMicrophone() recorder.Recorder {
 // found is a calibration made so long before the counter's clock.
 func (c *counter) found(ppm, std float64, ago time.Duration) recorder.Calibration {
 	at := c.at.Add(-ago)
-	return recorder.Calibration{PPM: ppm, StdPPM: std, Method: recorder.ByPulses, At: at, RedoBy: recorder.DefaultRedoBy(at), ByID: c.clerk.StaffID,
-		KeptAt: at, DurationS: 600, RateHz: 48000, Used: 598, Missed: 3, ScatterUs: 21.5, ReferenceRate: 0.31, ReferenceU95: 0.08}
+	return recorder.Calibration{PPM: ppm, StdPPM: std, Method: recorder.ByPulses, At: at,
+		RedoBy: recorder.DefaultRedoBy(at), ByID: c.clerk.StaffID,
+		KeptAt: at, DurationS: 600, RateHz: 48000, Used: 598, Missed: 3, ScatterUs: 21.5, ReferenceRate: 0.31,
+		ReferenceU95: 0.08}
 }
 
 func (c *counter) recorder(t *testing.T, r recorder.Recorder) int64 {
@@ -65,18 +67,21 @@ func TestRecordersAreKept(t *testing.T) {
 	if *got != want {
 		t.Errorf("kept\n%+v, want\n%+v", *got, want)
 	}
-	if list[1].Note != deskMicrophone().Note || list[1].UsualRateHz != 48000 || list[1].AddedBy != "Nuala Reed" || list[1].Retired() {
+	if list[1].Note != deskMicrophone().Note || list[1].UsualRateHz != 48000 || list[1].AddedBy != "Nuala Reed" ||
+		list[1].Retired() {
 		t.Errorf("recorder %+v", list[1])
 	}
 	record, err := c.RecorderRecord(t.Context(), id)
-	if err != nil || len(record.Calibrations) != 2 || record.Calibrations[1].ID != first || record.Recorder.Calibration.ID != second {
+	if err != nil || len(record.Calibrations) != 2 || record.Calibrations[1].ID != first ||
+		record.Recorder.Calibration.ID != second {
 		t.Fatalf("record %+v, %v", record, err)
 	}
 	words := ""
 	for _, e := range record.History {
 		words += e.Words + " " + e.By + "\n"
 	}
-	for _, w := range []string{"Added, usually at 48000", "Calibrated, reference pulses", "+11.50 ± 0.25 ppm", "Nuala Reed"} {
+	for _, w := range []string{"Added, usually at 48000", "Calibrated, reference pulses", "+11.50 ± 0.25 ppm",
+		"Nuala Reed"} {
 		if !strings.Contains(words, w) {
 			t.Errorf("history lacks %q: %s", w, words)
 		}
@@ -108,10 +113,12 @@ func TestARetiredCalibrationGivesWay(t *testing.T) {
 		t.Fatalf("in force %+v, %v", record.Recorder.Calibration, err)
 	}
 	retired := record.Calibrations[0]
-	if retired.ID != second || !retired.RetiredAt.Equal(c.at) || retired.RetiredWhy != "wrong watch" || retired.RetiredBy != "Nuala Reed" {
+	if retired.ID != second || !retired.RetiredAt.Equal(c.at) || retired.RetiredWhy != "wrong watch" ||
+		retired.RetiredBy != "Nuala Reed" {
 		t.Errorf("retired %+v", retired)
 	}
-	if err := c.RetireCalibration(t.Context(), id+1, first, "other's", c.clerk, c.at); !errors.Is(err, domain.ErrNotFound) {
+	if err := c.RetireCalibration(t.Context(), id+1, first, "other's", c.clerk, c.at); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("of another recorder: %v", err)
 	}
 	if err := c.RetireCalibration(t.Context(), id, 9999, "none", c.clerk, c.at); !errors.Is(err, domain.ErrNotFound) {
@@ -126,14 +133,16 @@ func TestRecorderOutOfUseAndBack(t *testing.T) {
 	if err := c.DescribeRecorder(t.Context(), id, "another sound card", 96000, c.clerk, c.at); err != nil {
 		t.Fatal(err)
 	}
-	if problems := problemsOf(t, c.DescribeRecorder(t.Context(), id, "", 12, c.clerk, c.at)); problems["usual_rate"] == "" {
+	if problems := problemsOf(t, c.DescribeRecorder(t.Context(), id, "", 12, c.clerk,
+		c.at)); problems["usual_rate"] == "" {
 		t.Errorf("an absurd rate: %v", problems)
 	}
 	if err := c.RetireRecorder(t.Context(), id, "cable broken", c.clerk, c.at); err != nil {
 		t.Fatal(err)
 	}
 	r, err := c.Recorder(t.Context(), id)
-	if err != nil || !r.Retired() || r.RetiredWhy != "cable broken" || r.RetiredBy != "Nuala Reed" || r.UsualRateHz != 96000 || r.Note != "another sound card" {
+	if err != nil || !r.Retired() || r.RetiredWhy != "cable broken" || r.RetiredBy != "Nuala Reed" ||
+		r.UsualRateHz != 96000 || r.Note != "another sound card" {
 		t.Fatalf("%+v, %v", r, err)
 	}
 	_, err = c.KeepCalibration(t.Context(), id, c.found(1, 1, time.Hour))
@@ -183,7 +192,8 @@ func TestCalibrationsAreNeverEdited(t *testing.T) {
 	if err := c.RetireCalibration(t.Context(), id, kept, "wrong watch", c.clerk, c.at); err != nil {
 		t.Fatal(err)
 	}
-	for _, change := range []string{"recorder_calibration SET ppm = 0", "recorder_calibration_retired SET why = 'x'", "recorder_history SET words = 'x'"} {
+	for _, change := range []string{"recorder_calibration SET ppm = 0", "recorder_calibration_retired SET why = 'x'",
+		"recorder_history SET words = 'x'"} {
 		table, _, _ := strings.Cut(change, " ")
 		for _, sql := range []string{"UPDATE " + change, "DELETE FROM " + table} {
 			if _, err := c.Pool().Exec(t.Context(), sql); err == nil || !strings.Contains(err.Error(), "as it was written") {
@@ -203,8 +213,8 @@ func heardBy(name string, rate float64) timing.Sheet {
 	return sh
 }
 
-// TestRunsUseTheCalibrationInForce reads runs taken by a recorder: its clock is known as well as the calibration says that
-// was in force when each reading was taken, whatever the run's own sheet says of it.
+// TestRunsUseTheCalibrationInForce reads runs taken by a recorder: its clock is known as well as the calibration says
+// that was in force when each reading was taken, whatever the run's own sheet says of it.
 func TestRunsUseTheCalibrationInForce(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)

@@ -88,8 +88,8 @@ type NewRecording struct {
 	Sound    heard.Sound
 }
 
-// AddRecording takes note of a recording that is now listened to. The error is a *domain.InvalidError (field "sound") when
-// its sender has too many waiting, or wraps domain.ErrNotFound or, when the docket's watch has left the shop,
+// AddRecording takes note of a recording that is now listened to. The error is a *domain.InvalidError (field "sound")
+// when its sender has too many waiting, or wraps domain.ErrNotFound or, when the docket's watch has left the shop,
 // domain.ErrClosed.
 func (s *Store) AddRecording(ctx context.Context, in NewRecording) (int64, error) {
 	asked, err := json.Marshal(in.Asked)
@@ -111,7 +111,8 @@ func (s *Store) AddRecording(ctx context.Context, in NewRecording) (int64, error
 			docketID = &d.ID
 		}
 		var waiting int
-		if err := tx.QueryRow(ctx, `SELECT count(*) FROM recording WHERE by_id = $1 AND expires_at > $2`, in.By.StaffID, in.At).Scan(&waiting); err != nil {
+		if err := tx.QueryRow(ctx, `SELECT count(*) FROM recording WHERE by_id = $1 AND expires_at > $2`, in.By.StaffID,
+			in.At).Scan(&waiting); err != nil {
 			return err
 		}
 		if waiting >= MaxRecordings {
@@ -146,12 +147,13 @@ func (s *Store) RecordingHeardAs(ctx context.Context, id int64, r acoustic.Resul
 
 // RecordingRefusedFor says why a recording that was being listened to gave no figures.
 func (s *Store) RecordingRefusedFor(ctx context.Context, id int64, reason string) error {
-	_, err := s.db.Exec(ctx, `UPDATE recording SET state = 'refused', reason = $2 WHERE id = $1 AND state = 'listening'`, id, reason)
+	_, err := s.db.Exec(ctx, `UPDATE recording SET state = 'refused', reason = $2 WHERE id = $1 AND state = 'listening'`,
+		id, reason)
 	return Translate(err)
 }
 
-// CorrectRecording keeps the facts of a recording after its instants were corrected. The result stays as it was heard. The
-// error wraps domain.ErrNotFound.
+// CorrectRecording keeps the facts of a recording after its instants were corrected. The result stays as it was heard.
+// The error wraps domain.ErrNotFound.
 func (s *Store) CorrectRecording(ctx context.Context, id int64, f heard.Facts) error {
 	if err := domain.Invalid(f.Problems()); err != nil {
 		return err
@@ -205,8 +207,8 @@ type RecordingSheet struct {
 	RegulationSheet
 }
 
-// RecordingSheet reads a recording of a docket together with the docket's runs, in one round trip but one. The error wraps
-// domain.ErrNotFound.
+// RecordingSheet reads a recording of a docket together with the docket's runs, in one round trip but one. The error
+// wraps domain.ErrNotFound.
 func (s *Store) RecordingSheet(ctx context.Context, n docket.Number, id int64) (RecordingSheet, error) {
 	rows, _ := s.db.Query(ctx, `SELECT `+recordingFields+`r.result`+recordingFrom+
 		`WHERE r.id = $1 AND r.docket_id = (SELECT id FROM docket WHERE number = $2)`, id, n.String())
@@ -223,7 +225,8 @@ func (s *Store) DiscardRecording(ctx context.Context, id int64) (unnamed [][32]b
 	return s.discard(ctx, `id = $1`, id)
 }
 
-// ExpireRecordings clears away what has been kept long enough and returns the sums of sounds that nothing names any more.
+// ExpireRecordings clears away what has been kept long enough and returns the sums of sounds that nothing names any
+// more.
 func (s *Store) ExpireRecordings(ctx context.Context, now time.Time) (unnamed [][32]byte, err error) {
 	return s.discard(ctx, `expires_at <= $1`, now)
 }

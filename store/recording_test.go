@@ -16,7 +16,8 @@ import (
 func (b *bench) sent(t *testing.T, sound []byte, tied bool) int64 {
 	t.Helper()
 	in := store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a.wav", Sound: *heard.SoundOf(sound),
-		Asked: heard.Asked{Recorder: heard.UnlistedRecorder, LiftAngleDeg: 52, Position: timing.SixUp, Hours: 24, SampleRateHz: 48000}}
+		Asked: heard.Asked{Recorder: heard.UnlistedRecorder, LiftAngleDeg: 52, Position: timing.SixUp, Hours: 24,
+			SampleRateHz: 48000}}
 	if tied {
 		in.Number = &b.n
 	}
@@ -32,7 +33,8 @@ func TestRecordingIsKeptUntilItExpires(t *testing.T) {
 	b := regulating(t)
 	ctx := t.Context()
 	id := b.sent(t, []byte("RIFF one"), false)
-	if r, err := b.Recording(ctx, id); err != nil || r.State != store.RecordingListening || r.Asked.Position != timing.SixUp || r.By != "Emrys Vale" {
+	if r, err := b.Recording(ctx, id); err != nil || r.State != store.RecordingListening ||
+		r.Asked.Position != timing.SixUp || r.By != "Emrys Vale" {
 		t.Fatalf("%+v, %v", r, err)
 	}
 	result := heardResult(3.25)
@@ -43,16 +45,20 @@ func TestRecordingIsKeptUntilItExpires(t *testing.T) {
 		t.Fatal(err)
 	}
 	r, err := b.Recording(ctx, id)
-	if err != nil || r.State != store.RecordingHeard || r.Result.Rate.Value != 3.25 || r.Facts.Recorder != "m" || r.Sound.Sum() != heard.SoundOf([]byte("RIFF one")).Sum() {
+	if err != nil || r.State != store.RecordingHeard || r.Result.Rate.Value != 3.25 || r.Facts.Recorder != "m" ||
+		r.Sound.Sum() != heard.SoundOf([]byte("RIFF one")).Sum() {
 		t.Fatalf("%+v, %v", r, err)
 	}
-	if list, err := b.RecordingsOf(ctx, b.watchmaker.StaffID, b.at); err != nil || len(list) != 1 || list[0].Facts.RateSPerDay != 3.25 {
+	if list, err := b.RecordingsOf(ctx, b.watchmaker.StaffID, b.at); err != nil || len(list) != 1 ||
+		list[0].Facts.RateSPerDay != 3.25 {
 		t.Errorf("%+v, %v", list, err)
 	}
-	if unnamed, err := b.ExpireRecordings(ctx, b.at.Add(store.RecordingsKept-time.Second)); err != nil || len(unnamed) != 0 {
+	if unnamed, err := b.ExpireRecordings(ctx, b.at.Add(store.RecordingsKept-time.Second)); err != nil ||
+		len(unnamed) != 0 {
 		t.Errorf("cleared away early: %v, %v", unnamed, err)
 	}
-	if unnamed, err := b.ExpireRecordings(ctx, b.at.Add(store.RecordingsKept)); err != nil || len(unnamed) != 1 || unnamed[0] != r.Sound.Sum() {
+	if unnamed, err := b.ExpireRecordings(ctx, b.at.Add(store.RecordingsKept)); err != nil || len(unnamed) != 1 ||
+		unnamed[0] != r.Sound.Sum() {
 		t.Errorf("cleared away: %v, %v", unnamed, err)
 	}
 	if _, err := b.Recording(ctx, id); !errors.Is(err, domain.ErrNotFound) {
@@ -75,7 +81,8 @@ func TestNamedSoundsStay(t *testing.T) {
 	if _, err := b.KeepHeard(ctx, b.next(), in); err != nil {
 		t.Fatal(err)
 	}
-	if sheet, err := b.RecordingSheet(ctx, b.n, first); err != nil || sheet.Recording.KeptRunID == 0 || len(sheet.Runs) != 1 {
+	if sheet, err := b.RecordingSheet(ctx, b.n, first); err != nil || sheet.Recording.KeptRunID == 0 ||
+		len(sheet.Runs) != 1 {
 		t.Errorf("%+v, %v", sheet.Recording, err)
 	}
 	if unnamed, err := b.DiscardRecording(ctx, first); err != nil || len(unnamed) != 0 {
@@ -99,7 +106,8 @@ func TestRecordingsOfOnePersonAreBounded(t *testing.T) {
 	for i := range store.MaxRecordings {
 		b.sent(t, fmt.Appendf(nil, "RIFF %d", i), false)
 	}
-	_, err := b.AddRecording(t.Context(), store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a", Sound: *heard.SoundOf([]byte("RIFF more"))})
+	_, err := b.AddRecording(t.Context(), store.NewRecording{By: b.watchmaker, At: b.at, FileName: "a",
+		Sound: *heard.SoundOf([]byte("RIFF more"))})
 	if problemsOf(t, err)["sound"] == "" {
 		t.Errorf("one more: %v", err)
 	}

@@ -106,14 +106,16 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 			return nil, err
 		}
 		return []event{{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
-			summary: docket.RunSummary(r.Sheet.Run.Title(), judgedWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet, timing.Sheet{}, nil, c)
+				summary: docket.RunSummary(r.Sheet.Run.Title(), judgedWords(r, j))}}, writeReadings(ctx, tx, id, r.Sheet,
+				timing.Sheet{}, nil, c)
 	})
 	return id, err
 }
 
 // judgeRun judges r as it stands and has the docket keep the limits when it kept none; nil when there is nothing to
 // judge by.
-func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b runBasis, grade string) (*timing.Judgement, error) {
+func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b runBasis,
+	grade string) (*timing.Judgement, error) {
 	limits, found, err := b.limits(ctx, tx, grade)
 	if err != nil || !found {
 		return nil, err
@@ -149,18 +151,21 @@ func insertRun(ctx context.Context, tx pgx.Tx, docketID int64, r RunRecord, c Ch
 	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
 			by_id, outcome, rate_limits_id, simple_rule)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
-		docketID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, r.TakenAt,
+		docketID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
+		sh.States, r.TakenAt,
 		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance).Scan(&id)
 	return id, err
 }
 
-// writeReadings replaces the readings that differ from before; one that reads the same keeps who took it and when. heardIn
-// names, by timing.CellName, the recordings that their rates were heard in.
-func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timing.Sheet, heardIn map[string]int64, c Change) error {
+// writeReadings replaces the readings that differ from before; one that reads the same keeps who took it and when.
+// heardIn names, by timing.CellName, the recordings that their rates were heard in.
+func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timing.Sheet, heardIn map[string]int64,
+	c Change) error {
 	var batch pgx.Batch
 	for _, old := range before.Run.Readings {
 		if is, found := now.Run.Reading(old.Position, old.HoursAfterWinding); !found || is.Text() != old.Text() {
-			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, runID, string(old.Position), old.HoursAfterWinding)
+			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, runID, string(old.Position),
+				old.HoursAfterWinding)
 		}
 	}
 	for _, r := range now.Run.Readings {
@@ -213,7 +218,8 @@ func runsOf(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int) (
 	var clocks recorderClocks
 	var batch pgx.Batch
 	queueClocks(&batch, &clocks)
-	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.docket_id = $1 AND ($2 = 0 OR r.id = $2) ORDER BY r.id`, docketID, id).
+	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.docket_id = $1 AND ($2 = 0 OR r.id = $2) ORDER BY r.id`, docketID,
+		id).
 		Query(func(rows pgx.Rows) (err error) {
 			runs, err = pgx.CollectRows(rows, scanRun)
 			return err
@@ -280,14 +286,15 @@ func updateRun(ctx context.Context, tx pgx.Tx, r RunRecord) error {
 	sh := r.Sheet
 	_, err := tx.Exec(ctx, `UPDATE run SET note = $2, instrument = $3, instrument_ppm = $4, temperature_c = $5, states = $6,
 			outcome = $7, rate_limits_id = $8, simple_rule = $9, version = version + 1 WHERE id = $1`,
-		r.ID, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance)
+		r.ID, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, string(r.Outcome), nullID(r.RateLimitsID),
+		r.SimpleAcceptance)
 	return err
 }
 
 // JudgeRuns judges every run of a docket anew, by the newest version of a grade's rate limits and the shop's rule as it
 // stands; the docket keeps that version from then on. Nothing is written when every verdict, version and rule is that
-// already. The error is a *domain.InvalidError (fields "grade" and ""), or wraps domain.ErrNotFound, domain.ErrChanged or
-// domain.ErrClosed.
+// already. The error is a *domain.InvalidError (fields "grade" and ""), or wraps domain.ErrNotFound, domain.ErrChanged
+// or domain.ErrClosed.
 func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		if why := d.JudgeProblem(); why != "" {
@@ -312,16 +319,19 @@ func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
 	})
 }
 
-func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, limits LimitsVersion, basis runBasis) ([]event, error) {
+func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, limits LimitsVersion,
+	basis runBasis) ([]event, error) {
 	var batch pgx.Batch
 	var verdicts []judgedAnew
 	for _, before := range runs {
 		after := before
 		j := after.judgeBy(limits, basis.rule)
-		if after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance && after.Outcome == before.Outcome {
+		if after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance &&
+			after.Outcome == before.Outcome {
 			continue
 		}
-		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: before.Outcome.Words(), Now: j.Verdict.String()})
+		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: before.Outcome.Words(),
+			Now: j.Verdict.String()})
 		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4, version = version + 1 WHERE id = $1`,
 			after.ID, string(after.Outcome), after.RateLimitsID, after.SimpleAcceptance)
 	}

@@ -25,7 +25,8 @@ func regulating(t *testing.T) *bench {
 	if err := b.EnsureRateLimits(t.Context(), b.at); err != nil {
 		t.Fatal(err)
 	}
-	id, err := b.AddCalibre(t.Context(), store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern})
+	id, err := b.AddCalibre(t.Context(), store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
+		GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +45,8 @@ func (b *bench) stage(t *testing.T, s docket.Stage) {
 // runSheet is a run in six positions at full wind and after a day: rates about rate, amplitudes about 280°.
 func runSheet(kind timing.Kind, rate float64) timing.Sheet {
 	temperature := 23.0
-	sh := timing.Sheet{Run: timing.Run{Kind: kind, Label: "index moved"}, States: []float64{0, 24}, Instrument: "Bench 2", ClockPPM: 0.5, TemperatureC: &temperature}
+	sh := timing.Sheet{Run: timing.Run{Kind: kind, Label: "index moved"}, States: []float64{0, 24}, Instrument: "Bench 2",
+		ClockPPM: 0.5, TemperatureC: &temperature}
 	for i, p := range timing.Positions() {
 		for _, hours := range sh.States {
 			sh.Run.Readings = append(sh.Run.Readings, timing.Reading{Position: p, HoursAfterWinding: hours,
@@ -112,7 +114,8 @@ func TestRecordRun(t *testing.T) {
 	if run.Sheet.Run.CrownHour != 4 || run.TakenBy != "Emrys Vale" || !run.TakenAt.Equal(b.at) || run.Version != 1 {
 		t.Errorf("run %+v", run)
 	}
-	if r := run.Sheet.Run.Readings[0]; r.TakenBy != "Emrys Vale" || !r.TakenAt.Equal(b.at) || r.Position != timing.DialUp || r.HoursAfterWinding != 0 {
+	if r := run.Sheet.Run.Readings[0]; r.TakenBy != "Emrys Vale" || !r.TakenAt.Equal(b.at) ||
+		r.Position != timing.DialUp || r.HoursAfterWinding != 0 {
 		t.Errorf("first reading %+v", r)
 	}
 	limits, _ := sheet.LimitsByID(run.RateLimitsID)
@@ -147,7 +150,8 @@ func TestRunIsJournalledWithEveryFigure(t *testing.T) {
 	if err := json.Unmarshal(e.Facts, &facts); err != nil {
 		t.Fatal(err)
 	}
-	if len(facts.Readings) != 12 || facts.Readings[0].At != "CH, full wind" || facts.Readings[0].Figures != "+3 s/d, 285°, 0.2 ms" ||
+	if len(facts.Readings) != 12 || facts.Readings[0].At != "CH, full wind" ||
+		facts.Readings[0].Figures != "+3 s/d, 285°, 0.2 ms" ||
 		facts.PPM != 0.5 || facts.Crown != 4 || facts.Verdict != "pass" {
 		t.Errorf("facts %s", e.Facts)
 	}
@@ -205,11 +209,13 @@ func TestRecordRunRefuses(t *testing.T) {
 			t.Errorf("%s: problems %v, want one of %s", c.name, problems, c.field)
 		}
 	}
-	if sheet := b.regulation(t); len(sheet.Runs) != 0 || sheet.Head.Docket.Version != before || sheet.Head.RateLimitsID != 0 {
+	if sheet := b.regulation(t); len(sheet.Runs) != 0 || sheet.Head.Docket.Version != before ||
+		sheet.Head.RateLimitsID != 0 {
 		t.Errorf("something was half saved: %d runs, version %d", len(sheet.Runs), sheet.Head.Docket.Version)
 	}
 	b.record(t, `UPDATE docket SET stage = 'withdrawn', open = false, handed_back_at = $1 WHERE id = {d}`, b.at)
-	if _, err := b.RecordRun(t.Context(), b.next(), store.RunEntry{Sheet: runSheet(timing.Final, 3)}); !errors.Is(err, domain.ErrClosed) {
+	if _, err := b.RecordRun(t.Context(), b.next(), store.RunEntry{Sheet: runSheet(timing.Final, 3)}); !errors.Is(err,
+		domain.ErrClosed) {
 		t.Errorf("on a closed docket: %v", err)
 	}
 }
@@ -257,7 +263,8 @@ func TestChangeRun(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)
 	sheet := runSheet(timing.Final, 3)
-	sheet.Run.Readings = slices.DeleteFunc(sheet.Run.Readings, func(r timing.Reading) bool { return r.HoursAfterWinding == 24 })
+	sheet.Run.Readings = slices.DeleteFunc(sheet.Run.Readings,
+		func(r timing.Reading) bool { return r.HoursAfterWinding == 24 })
 	sheet.Run.Readings[0].RateSPerDay.StdUncertainty = 0.05
 	id := b.mustRecord(t, store.RunEntry{Sheet: sheet})
 	taken := b.at
@@ -305,7 +312,8 @@ func TestChangeRunRefuses(t *testing.T) {
 	b := regulating(t)
 	id := b.mustRecord(t, store.RunEntry{Sheet: runSheet(timing.Final, 3)})
 	version := b.head(t).Docket.Version
-	if err := b.ChangeRun(t.Context(), b.next(), id, 1, runSheet(timing.Final, 3)); err != nil || b.head(t).Docket.Version != version {
+	if err := b.ChangeRun(t.Context(), b.next(), id, 1, runSheet(timing.Final, 3)); err != nil ||
+		b.head(t).Docket.Version != version {
 		t.Errorf("the same again: %v, and it left a trace in the journal: %v", err, b.head(t).Docket.Version != version)
 	}
 	if err := b.ChangeRun(t.Context(), b.next(), id, 2, runSheet(timing.Final, 9)); !errors.Is(err, domain.ErrChanged) {
@@ -320,7 +328,8 @@ func TestChangeRunRefuses(t *testing.T) {
 		t.Errorf("problems %v", problems)
 	}
 	b.stage(t, docket.StageReady)
-	if problems := problemsOf(t, b.ChangeRun(t.Context(), b.next(), id, 1, runSheet(timing.Final, 9))); problems["kind"] == "" {
+	if problems := problemsOf(t, b.ChangeRun(t.Context(), b.next(), id, 1,
+		runSheet(timing.Final, 9))); problems["kind"] == "" {
 		t.Errorf("once the watch is ready: %v", problems)
 	}
 	if run, _ := b.regulation(t).Run(id); run.Version != 1 || len(timing.Edits(run.Sheet, runSheet(timing.Final, 3))) > 0 {
@@ -342,7 +351,8 @@ func TestDocketKeepsItsLimits(t *testing.T) {
 	sheet := b.regulation(t)
 	for _, id := range []int64{first, second} {
 		run, _ := sheet.Run(id)
-		if v, _ := sheet.LimitsByID(run.RateLimitsID); v.Limits.Version != 1 || v.Limits.Grade != timing.GradeModern || run.Outcome != docket.Passed {
+		if v, _ := sheet.LimitsByID(run.RateLimitsID); v.Limits.Version != 1 || v.Limits.Grade != timing.GradeModern ||
+			run.Outcome != docket.Passed {
 			t.Errorf("run %d judged by %s %d: %s", id, v.Limits.Grade, v.Limits.Version, run.Outcome)
 		}
 	}
@@ -351,7 +361,8 @@ func TestDocketKeepsItsLimits(t *testing.T) {
 	}
 	sheet = b.regulation(t)
 	for _, run := range sheet.Runs {
-		if v, _ := sheet.LimitsByID(run.RateLimitsID); v.Limits.Version != 2 || run.Outcome != docket.Failed || run.Version != 2 {
+		if v, _ := sheet.LimitsByID(run.RateLimitsID); v.Limits.Version != 2 || run.Outcome != docket.Failed ||
+			run.Version != 2 {
 			t.Errorf("run %d judged by version %d: %s, run version %d", run.ID, v.Limits.Version, run.Outcome, run.Version)
 		}
 	}
@@ -431,6 +442,7 @@ func TestSheetOfManyRuns(t *testing.T) {
 		SELECT {d}, 'adjustment', n, 1, $2, $1 FROM generate_series(1, 120) n`, b.watchmaker.StaffID, b.at)
 	sheet := b.regulation(t)
 	if _, found := sheet.Run(received); !found || len(sheet.Runs) != store.RunsShown+1 || sheet.NextAdjustment != 121 {
-		t.Errorf("%d runs, the one as received among them: %v, next adjustment %d", len(sheet.Runs), found, sheet.NextAdjustment)
+		t.Errorf("%d runs, the one as received among them: %v, next adjustment %d", len(sheet.Runs), found,
+			sheet.NextAdjustment)
 	}
 }

@@ -35,10 +35,10 @@ type runDownFacts struct {
 	Heard         heard.Facts    `json:"recording"`
 }
 
-// KeepRunDown keeps all readings of a run-down in one run, judges the run anew once, and returns its id. The journal has
-// one entry for the whole of what was heard; a new run is recorded as every run is. The error is a *domain.InvalidError
-// (fields of timing.Sheet, "recorder", "sound" and ""), or wraps domain.ErrNotFound, domain.ErrChanged or
-// domain.ErrClosed.
+// KeepRunDown keeps all readings of a run-down in one run, judges the run anew once, and returns its id. The journal
+// has one entry for the whole of what was heard; a new run is recorded as every run is. The error is a
+// *domain.InvalidError (fields of timing.Sheet, "recorder", "sound" and ""), or wraps domain.ErrNotFound,
+// domain.ErrChanged or domain.ErrClosed.
 func (s *Store) KeepRunDown(ctx context.Context, c Change, in RunDown) (runID int64, err error) {
 	in.Facts = slices.Clone(in.Facts)
 	for i := range in.Facts {
@@ -148,7 +148,8 @@ func (k *runningDown) clear(ctx context.Context, before RunRecord) error {
 	for _, r := range before.Sheet.Run.Readings {
 		if k.covers(r) {
 			k.replaced = append(k.replaced, factsOfReading(r))
-			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, before.ID, string(r.Position), r.HoursAfterWinding)
+			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, before.ID, string(r.Position),
+				r.HoursAfterWinding)
 		}
 	}
 	if batch.Len() == 0 {
@@ -161,12 +162,14 @@ func (k *runningDown) clear(ctx context.Context, before RunRecord) error {
 func (k *runningDown) tellAll(r RunRecord) {
 	all := k.in.Readings
 	first, last := all[0], all[len(all)-1]
-	f := runDownFacts{Run: r.Sheet.Run.Title(), Position: string(first.Position), Replaced: k.replaced, FromHours: first.HoursAfterWinding,
-		ToHours: last.HoursAfterWinding, PowerReserveH: k.in.PowerReserveH, Heard: k.in.Recording}
+	f := runDownFacts{Run: r.Sheet.Run.Title(), Position: string(first.Position), Replaced: k.replaced,
+		FromHours: first.HoursAfterWinding,
+		ToHours:   last.HoursAfterWinding, PowerReserveH: k.in.PowerReserveH, Heard: k.in.Recording}
 	for _, reading := range all {
 		f.Readings = append(f.Readings, factsOfReading(reading))
 	}
-	k.events = append(k.events, event{kind: docket.ReadingHeard, summary: k.in.Summary(f.Run, k.in.Recording.Recorder), facts: f})
+	k.events = append(k.events, event{kind: docket.ReadingHeard, summary: k.in.Summary(f.Run, k.in.Recording.Recorder),
+		facts: f})
 }
 
 func factsOfReading(r timing.Reading) readingFacts {

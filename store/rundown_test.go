@@ -60,11 +60,13 @@ func TestKeepRunDownBeginsARun(t *testing.T) {
 		t.Fatal(err)
 	}
 	run, found := b.regulation(t).Run(runID)
-	if !found || timing.StatesText(run.Sheet.States) != "4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 5 || run.Sheet.Run.Kind != timing.Final {
+	if !found || timing.StatesText(run.Sheet.States) != "4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 5 ||
+		run.Sheet.Run.Kind != timing.Final {
 		t.Fatalf("run %+v", run)
 	}
 	for i, g := range run.Sheet.Run.Readings {
-		if g.Position != timing.DialUp || g.Instrument != "Bench microphone" || g.RateSPerDay == nil || g.AmplitudeDeg == nil || g.BeatErrorMs != nil {
+		if g.Position != timing.DialUp || g.Instrument != "Bench microphone" || g.RateSPerDay == nil ||
+			g.AmplitudeDeg == nil || g.BeatErrorMs != nil {
 			t.Errorf("reading %d: %+v", i, g)
 		}
 	}
@@ -72,14 +74,16 @@ func TestKeepRunDownBeginsARun(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p := h.Heard.Facts.Piece; p == nil || p.AtS < 27*3600 || p.AtS > 29*3600 || !h.Heard.Stands || h.Heard.Facts.Sound == nil {
+	if p := h.Heard.Facts.Piece; p == nil || p.AtS < 27*3600 || p.AtS > 29*3600 || !h.Heard.Stands ||
+		h.Heard.Facts.Sound == nil {
 		t.Errorf("kept %+v", h.Heard)
 	}
 	if _, err := b.KeptSound(t.Context(), run.Heard["CH-4"]); err != nil {
 		t.Error(err)
 	}
 	entries := b.entriesOf(t, docket.ReadingHeard)
-	if len(entries) != 1 || entries[0].Summary != "Run-down heard by Bench microphone for the run final: 5 readings in CH, from 4 h to 36 h after winding. It stopped after 40.0 h." {
+	if len(entries) != 1 || entries[0].Summary != "Run-down heard by Bench microphone for the run final: 5 readings in "+
+		"CH, from 4 h to 36 h after winding. It stopped after 40.0 h." {
 		t.Fatalf("entries %+v", entries)
 	}
 	var facts struct {
@@ -92,12 +96,14 @@ func TestKeepRunDownBeginsARun(t *testing.T) {
 	if err := json.Unmarshal(entries[0].Facts, &facts); err != nil {
 		t.Fatal(err)
 	}
-	if len(facts.Readings) != 5 || facts.Readings[1].At != "CH, after 12 h" || facts.Reserve < 39.9 || facts.Heard.ClockStd != 0.2 {
+	if len(facts.Readings) != 5 || facts.Readings[1].At != "CH, after 12 h" || facts.Reserve < 39.9 ||
+		facts.Heard.ClockStd != 0.2 {
 		t.Errorf("facts %s", entries[0].Facts)
 	}
 }
 
-// A run-down goes beside what the run has already and replaces only its own cells; what it replaces stays in the journal.
+// A run-down goes beside what the run has already and replaces only its own cells; what it replaces stays in the
+// journal.
 func TestKeepRunDownFillsARun(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)
@@ -119,7 +125,8 @@ func TestKeepRunDownFillsARun(t *testing.T) {
 		}
 	}
 	run, _ := b.regulation(t).Run(runID)
-	if timing.StatesText(run.Sheet.States) != "0, 4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 6 || len(run.Heard) != 6 {
+	if timing.StatesText(run.Sheet.States) != "0, 4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 6 ||
+		len(run.Heard) != 6 {
 		t.Fatalf("run %+v", run)
 	}
 	if g, _ := run.Sheet.Run.Reading(timing.DialUp, 0); g.RateSPerDay.Value != 3.25 || g.BeatErrorMs == nil {
@@ -132,7 +139,10 @@ func TestKeepRunDownFillsARun(t *testing.T) {
 	if !strings.Contains(string(entries[1].Facts), `"replaced":[{"at":"CH, after 20 h","figures":"+1.25 s/d`) {
 		t.Errorf("facts %s", entries[1].Facts)
 	}
-	if n, err := b.CheckJournals(t.Context(), func(n docket.Number, err error) { t.Errorf("docket %s: %v", n, err) }); n == 0 || err != nil {
+	if n, err := b.CheckJournals(t.Context(), func(n docket.Number, err error) {
+		t.Errorf("docket %s: %v", n,
+			err)
+	}); n == 0 || err != nil {
 		t.Errorf("%d journals, %v", n, err)
 	}
 }
@@ -144,15 +154,16 @@ func TestKeepRunDownRefuses(t *testing.T) {
 		spoil func(*store.RunDown)
 		field string
 	}{
-		"one reading":          {func(d *store.RunDown) { d.Readings, d.Facts = d.Readings[:1], d.Facts[:1] }, ""},
-		"facts that are not":   {func(d *store.RunDown) { d.Facts = d.Facts[1:] }, ""},
-		"two positions":        {func(d *store.RunDown) { d.Readings[1].Position = timing.SixUp }, "position"},
-		"the same state twice": {func(d *store.RunDown) { d.Readings[1].HoursAfterWinding = d.Readings[0].HoursAfterWinding }, "hours_after_winding"},
-		"hours beyond":         {func(d *store.RunDown) { d.Readings[4].HoursAfterWinding = 1001 }, "hours_after_winding"},
-		"a kind out of turn":   {func(d *store.RunDown) { d.Kind = timing.AsReceived }, "kind"},
-		"another recorder":     {func(d *store.RunDown) { d.Readings[2].Instrument = "Bench 2" }, "recorder"},
-		"no recorder":          {func(d *store.RunDown) { d.Recording.Recorder = "" }, "recorder"},
-		"no sound file":        {func(d *store.RunDown) { d.Recording.Sound = heard.SoundOf([]byte("GIF89a")) }, "sound"},
+		"one reading":        {func(d *store.RunDown) { d.Readings, d.Facts = d.Readings[:1], d.Facts[:1] }, ""},
+		"facts that are not": {func(d *store.RunDown) { d.Facts = d.Facts[1:] }, ""},
+		"two positions":      {func(d *store.RunDown) { d.Readings[1].Position = timing.SixUp }, "position"},
+		"the same state twice": {func(d *store.RunDown) { d.Readings[1].HoursAfterWinding = d.Readings[0].HoursAfterWinding },
+			"hours_after_winding"},
+		"hours beyond":       {func(d *store.RunDown) { d.Readings[4].HoursAfterWinding = 1001 }, "hours_after_winding"},
+		"a kind out of turn": {func(d *store.RunDown) { d.Kind = timing.AsReceived }, "kind"},
+		"another recorder":   {func(d *store.RunDown) { d.Readings[2].Instrument = "Bench 2" }, "recorder"},
+		"no recorder":        {func(d *store.RunDown) { d.Recording.Recorder = "" }, "recorder"},
+		"no sound file":      {func(d *store.RunDown) { d.Recording.Sound = heard.SoundOf([]byte("GIF89a")) }, "sound"},
 	} {
 		in := b.runDown(t, 40)
 		tc.spoil(&in)

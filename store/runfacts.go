@@ -74,7 +74,8 @@ func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgem
 			Run     string          `json:"run"`
 			Changes []changedFigure `json:"changes"`
 		}{title, changes}}}
-	if j == nil || after.Outcome == before.Outcome && after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance {
+	if j == nil || after.Outcome == before.Outcome && after.RateLimitsID == before.RateLimitsID &&
+		after.SimpleAcceptance == before.SimpleAcceptance {
 		return events
 	}
 	return append(events, event{kind: docket.RunJudged, summary: docket.RunJudgedSummary(title, judgedWords(after, j)),

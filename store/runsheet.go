@@ -125,7 +125,8 @@ const runFrom = ` FROM run r JOIN staff b ON b.id = r.by_id `
 func scanRun(row pgx.CollectableRow) (RunRecord, error) {
 	var r RunRecord
 	sh := &r.Sheet
-	err := row.Scan(&r.ID, &sh.Run.Kind, &sh.Run.Adjustment, &sh.Run.Label, &sh.Instrument, &sh.ClockPPM, &sh.TemperatureC, &sh.States,
+	err := row.Scan(&r.ID, &sh.Run.Kind, &sh.Run.Adjustment, &sh.Run.Label, &sh.Instrument, &sh.ClockPPM, &sh.TemperatureC,
+		&sh.States,
 		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version)
 	r.TakenAt = r.TakenAt.UTC()
 	return r, err
@@ -166,8 +167,8 @@ func scanReading(row pgx.CollectableRow) (keptReading, error) {
 	return k, nil
 }
 
-// gather gives the runs their readings, both what the sheets and the watch say of them, and the sheets what the recorders'
-// calibrations say of the clocks.
+// gather gives the runs their readings, both what the sheets and the watch say of them, and the sheets what the
+// recorders' calibrations say of the clocks.
 func gather(runs []RunRecord, readings []keptReading, crownHour int, clocks recorderClocks) {
 	if crownHour == 0 {
 		crownHour = timing.CrownAtThree

@@ -63,7 +63,8 @@ func queueWorks(batch *pgx.Batch, docketID string, arg any, works *[]service.Wor
 		})
 		return err
 	})
-	batch.Queue(`SELECT work_id, step, minutes FROM service_step WHERE docket_id = `+docketID+` ORDER BY id`, arg).Query(func(rows pgx.Rows) error {
+	batch.Queue(`SELECT work_id, step, minutes FROM service_step WHERE docket_id = `+docketID+` ORDER BY id`,
+		arg).Query(func(rows pgx.Rows) error {
 		var id int64
 		var step service.Step
 		var minutes int
@@ -80,7 +81,8 @@ func queueWorks(batch *pgx.Batch, docketID string, arg any, works *[]service.Wor
 		})
 		return err
 	})
-	batch.Queue(`SELECT work_id, place, lubricant, note FROM lubricant_use WHERE docket_id = `+docketID+` ORDER BY id`, arg).Query(func(rows pgx.Rows) error {
+	batch.Queue(`SELECT work_id, place, lubricant, note FROM lubricant_use WHERE docket_id = `+docketID+` ORDER BY id`,
+		arg).Query(func(rows pgx.Rows) error {
 		var id int64
 		var l service.Lubricant
 		_, err := pgx.ForEachRow(rows, []any{&id, &l.Place, &l.Kind, &l.Note}, func() error {
@@ -104,7 +106,8 @@ func (s *Store) AddWork(ctx context.Context, c Change, w service.Work) (id int64
 			return nil, err
 		}
 		w.ByID, w.At = c.By.StaffID, docket.Moment(c.At)
-		return []event{{kind: docket.ServiceStepDone, summary: w.Summary(), facts: factsOfWork(w)}}, insertWorkRows(ctx, tx, d.ID, id, w)
+		return []event{{kind: docket.ServiceStepDone, summary: w.Summary(), facts: factsOfWork(w)}},
+			insertWorkRows(ctx, tx, d.ID, id, w)
 	})
 	return id, err
 }

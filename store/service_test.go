@@ -26,7 +26,8 @@ func TestBenchWork(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	begun := len(b.kinds(t, b.n))
-	work := service.Work{Steps: []service.Step{service.StepLetDown, service.StepClean}, StepMinutes: map[service.Step]int{service.StepClean: 25},
+	work := service.Work{Steps: []service.Step{service.StepLetDown, service.StepClean}, StepMinutes: map[service.Step]int{
+		service.StepClean: 25},
 		Lubricants: []service.Lubricant{{Place: service.TrainPivots, Kind: "medium oil"}}, Minutes: 40, Note: "Rinsed twice."}
 	id, err := b.AddWork(t.Context(), b.by(b.watchmaker), work)
 	if err != nil {
@@ -41,7 +42,8 @@ func TestBenchWork(t *testing.T) {
 	if len(sheet.Works) != 2 || !reflect.DeepEqual(sheet.Works[0], work) {
 		t.Fatalf("kept as %+v\nwant %+v", sheet.Works, work)
 	}
-	if sum := service.Summarise(sheet.Works); sum.Minutes != 70 || len(sum.Done) != 2 || sheet.Head.Facts.ServiceSteps != 2 {
+	if sum := service.Summarise(sheet.Works); sum.Minutes != 70 || len(sum.Done) != 2 ||
+		sheet.Head.Facts.ServiceSteps != 2 {
 		t.Errorf("summary %+v, %d steps counted", sum, sheet.Head.Facts.ServiceSteps)
 	}
 
@@ -52,7 +54,8 @@ func TestBenchWork(t *testing.T) {
 	}
 	sheet = b.service(t)
 	got, _ := sheet.Work(id)
-	if got.By != "Emrys Vale" || !got.At.Equal(noted) || got.TotalMinutes() != 30 || len(got.Lubricants) != 0 || sheet.Head.Facts.ServiceSteps != 1 {
+	if got.By != "Emrys Vale" || !got.At.Equal(noted) || got.TotalMinutes() != 30 || len(got.Lubricants) != 0 ||
+		sheet.Head.Facts.ServiceSteps != 1 {
 		t.Errorf("corrected to %+v", got)
 	}
 	var doneBy int64
@@ -66,7 +69,8 @@ func TestBenchWork(t *testing.T) {
 	}
 	b.wantKinds(t, begun, docket.ServiceStepDone, docket.ServiceStepDone, docket.ServiceChanged)
 	entries, err := b.ChangesSince(t.Context(), b.n, int64(begun+2))
-	if err != nil || len(entries) != 1 || !reflect.DeepEqual(factsIn(t, entries[0])["was"].(map[string]any)["steps"], []any{"power let down", "cleaned and rinsed (25 min)"}) {
+	if err != nil || len(entries) != 1 || !reflect.DeepEqual(factsIn(t, entries[0])["was"].(map[string]any)["steps"],
+		[]any{"power let down", "cleaned and rinsed (25 min)"}) {
 		t.Errorf("the journal lost what it said before: %s", entries[0].Facts)
 	}
 }
@@ -88,7 +92,8 @@ func TestBenchWorkRefusals(t *testing.T) {
 	if err := b.CorrectWork(t.Context(), stale, id, service.Work{Minutes: 7}); !errors.Is(err, domain.ErrChanged) {
 		t.Errorf("on an old version: %v", err)
 	}
-	if err := b.CorrectWork(t.Context(), b.seen(t, b.watchmaker), id+7, service.Work{Minutes: 7}); !errors.Is(err, domain.ErrNotFound) {
+	if err := b.CorrectWork(t.Context(), b.seen(t, b.watchmaker), id+7, service.Work{Minutes: 7}); !errors.Is(err,
+		domain.ErrNotFound) {
 		t.Errorf("no such work: %v", err)
 	}
 	b.close(t, b.n, docket.StageWithdrawn, b.at)

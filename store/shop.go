@@ -44,7 +44,8 @@ func (s *Store) Shop(ctx context.Context) (shop.Shop, error) {
 
 // Found makes the shop and its first owner, who has the given password hash, and returns the owner's id.
 // The error is domain.ErrChanged when the shop is there already: only one person can be first.
-func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, passwordHash string, at time.Time) (int64, error) {
+func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, passwordHash string, at time.Time) (int64,
+	error) {
 	var id int64
 	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `INSERT INTO shop (name, address, phone, email, time_zone, locale, phone_region, currency, tax_name,

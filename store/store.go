@@ -97,9 +97,11 @@ func setDefaults(params, defaults map[string]string) {
 // readTimesInUTC has timestamps with time zone scanned as UTC rather than as the machine's zone.
 func readTimesInUTC(_ context.Context, conn *pgx.Conn) error {
 	types := conn.TypeMap()
-	utc := &pgtype.Type{Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}}
+	utc := &pgtype.Type{Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{
+		ScanLocation: time.UTC}}
 	types.RegisterType(utc)
-	types.RegisterType(&pgtype.Type{Name: "_timestamptz", OID: pgtype.TimestamptzArrayOID, Codec: &pgtype.ArrayCodec{ElementType: utc}})
+	types.RegisterType(&pgtype.Type{Name: "_timestamptz", OID: pgtype.TimestamptzArrayOID,
+		Codec: &pgtype.ArrayCodec{ElementType: utc}})
 	return nil
 }
 

@@ -30,7 +30,8 @@ type TrialRecord struct {
 	BegunBy          string
 	EndedAt          time.Time
 	EndedBy          string
-	Days             []TrialDay // every version of every day, by day and then newest first; only of the trial that is shown
+	// every version of every day, by day and then newest first; only of the trial that is shown
+	Days []TrialDay
 }
 
 // TrialDay is one version of what was noted of a day.
@@ -89,7 +90,8 @@ func scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
 	var verdict string
 	var ended *time.Time
 	p := &t.Plan
-	err := row.Scan(&t.ID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &p.Instrument, &p.ClockPPM, &hours, &temperature,
+	err := row.Scan(&t.ID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &p.Instrument, &p.ClockPPM, &hours,
+		&temperature,
 		&t.State, &verdict, &t.SimpleAcceptance, &t.Reason, &t.BegunAt, &t.BegunBy, &ended, &t.EndedBy)
 	if err != nil {
 		return t, err
@@ -190,7 +192,8 @@ type trialFacts struct {
 
 func factsOfTrial(p trial.Plan) trialFacts {
 	f := trialFacts{Category: int(p.Category), Method: p.Method.Words(), FirstDay: p.FirstDay.Format(time.DateOnly),
-		ReadAt: fmt.Sprintf("%02d:%02d", p.ReadingMinute/60, p.ReadingMinute%60), Instrument: p.Instrument, ClockPPM: p.ClockPPM}
+		ReadAt: fmt.Sprintf("%02d:%02d", p.ReadingMinute/60, p.ReadingMinute%60), Instrument: p.Instrument,
+		ClockPPM: p.ClockPPM}
 	if p.Settling != nil {
 		f.Settled = fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)
 	}
@@ -213,7 +216,8 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 			return nil, err
 		}
 		var running bool
-		if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM trial WHERE docket_id = $1 AND state = 'running')`, d.ID).Scan(&running); err != nil {
+		if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM trial WHERE docket_id = $1 AND state = 'running')`,
+			d.ID).Scan(&running); err != nil {
 			return nil, err
 		}
 		if running {
@@ -322,8 +326,9 @@ type dayFacts struct {
 }
 
 func dayReadEvent(e trial.Entry) event {
-	f := dayFacts{Day: e.Day, Read: e.Text(), Position: string(e.Position), TemperatureC: e.TemperatureC, Functions: e.FunctionsEngaged,
-		ReadAt: docket.Moment(e.ReadAt), Note: e.Note}
+	f := dayFacts{Day: e.Day, Read: e.Text(), Position: string(e.Position), TemperatureC: e.TemperatureC,
+		Functions: e.FunctionsEngaged,
+		ReadAt:    docket.Moment(e.ReadAt), Note: e.Note}
 	if e.Compared != nil {
 		f.Reference, f.WithinS = &e.Compared.Reference, e.Compared.WithinS
 	}
@@ -387,7 +392,8 @@ func trialEndedEvent(j chronometer.Judgement, verdict metrology.Verdict, rule me
 		Criteria []criterionFacts `json:"criteria"`
 	}{trial.VerdictWords(verdict), rule.String(), string(j.Standing), nil}
 	for _, r := range j.Results {
-		f.Criteria = append(f.Criteria, criterionFacts{r.Criterion.Symbol() + ", " + r.Criterion.Label(), r.Text(), string(r.Standing)})
+		f.Criteria = append(f.Criteria, criterionFacts{r.Criterion.Symbol() + ", " + r.Criterion.Label(), r.Text(),
+			string(r.Standing)})
 	}
 	return event{kind: docket.TrialEnded, summary: trial.EndedSummary(verdict), facts: f}
 }
@@ -428,14 +434,15 @@ func queueRunningTrials(batch *pgx.Batch, trials *map[int64]*RunningTrial) {
 		var docketID int64
 		var p trial.Plan
 		var days []int
-		_, err := pgx.ForEachRow(rows, []any{&docketID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &days}, func() error {
-			t := &RunningTrial{Plan: p}
-			for _, day := range days {
-				t.Days = append(t.Days, trial.Entry{Day: day})
-			}
-			(*trials)[docketID] = t
-			return nil
-		})
+		_, err := pgx.ForEachRow(rows, []any{&docketID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &days},
+			func() error {
+				t := &RunningTrial{Plan: p}
+				for _, day := range days {
+					t.Days = append(t.Days, trial.Entry{Day: day})
+				}
+				(*trials)[docketID] = t
+				return nil
+			})
 		return err
 	})
 }

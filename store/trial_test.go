@@ -17,7 +17,8 @@ import (
 
 // trialPlan is a trial by instrument whose first day lies so many days before the bench's clock.
 func (b *bench) trialPlan(back int) trial.Plan {
-	return trial.Plan{Category: chronometer.Category1, Method: trial.ByInstrument, FirstDay: b.at.Truncate(24*time.Hour).AddDate(0, 0, -back),
+	return trial.Plan{Category: chronometer.Category1, Method: trial.ByInstrument,
+		FirstDay:      b.at.Truncate(24*time.Hour).AddDate(0, 0, -back),
 		ReadingMinute: 9 * 60, Instrument: "Bench 2", ClockPPM: 0.5}
 }
 
@@ -25,7 +26,8 @@ func (b *bench) trialPlan(back int) trial.Plan {
 func dayOf(p trial.Plan, day int, rate float64) trial.Entry {
 	want, _ := chronometer.DayOf(day)
 	t := want.TemperatureC
-	return trial.Entry{Day: day, Rate: &timing.Figure{Value: rate, Step: 0.1}, Position: want.Position, TemperatureC: &t, ReadAt: p.DueAt(day, time.UTC)}
+	return trial.Entry{Day: day, Rate: &timing.Figure{Value: rate, Step: 0.1}, Position: want.Position, TemperatureC: &t,
+		ReadAt: p.DueAt(day, time.UTC)}
 }
 
 func (b *bench) begins(t *testing.T, p trial.Plan) int64 {
@@ -73,15 +75,18 @@ func TestTrialFromFirstToLastDay(t *testing.T) {
 		t.Fatalf("ended with %v, %v", verdict, err)
 	}
 	sheet := b.trials(t)
-	if got := sheet.Shown; got == nil || got.State != trial.Ended || got.Verdict != metrology.Pass || len(got.Entries()) != 15 || got.EndedBy != "Emrys Vale" ||
+	if got := sheet.Shown; got == nil || got.State != trial.Ended || got.Verdict != metrology.Pass ||
+		len(got.Entries()) != 15 || got.EndedBy != "Emrys Vale" ||
 		!got.Plan.FirstDay.Equal(p.FirstDay) || got.Plan.ClockPPM != 0.5 {
 		t.Errorf("kept as %+v", sheet.Shown)
 	}
-	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: dayOf(p, 3, 4), Version: 1, Why: "late thought"}); !strings.Contains(problemsOf(t, err)[""], "over") {
+	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: dayOf(p, 3, 4), Version: 1,
+		Why: "late thought"}); !strings.Contains(problemsOf(t, err)[""], "over") {
 		t.Errorf("a day of an ended trial changed: %v", err)
 	}
 	kinds := b.kinds(t, b.n)[begun:]
-	if kinds[0] != docket.TrialBegun || kinds[1] != docket.TrialDayRead || kinds[len(kinds)-1] != docket.TrialEnded || len(kinds) != 17 {
+	if kinds[0] != docket.TrialBegun || kinds[1] != docket.TrialDayRead || kinds[len(kinds)-1] != docket.TrialEnded ||
+		len(kinds) != 17 {
 		t.Errorf("journal: %v", kinds)
 	}
 }
@@ -93,21 +98,26 @@ func TestTrialDayIsCorrectedInVersions(t *testing.T) {
 	id := b.begins(t, p)
 	b.notes(t, id, store.TrialNote{Entry: dayOf(p, 1, 2.3)})
 	again := dayOf(p, 1, 3.2)
-	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: again}); !errors.Is(err, domain.ErrChanged) {
+	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: again}); !errors.Is(err,
+		domain.ErrChanged) {
 		t.Errorf("noted twice: %v", err)
 	}
-	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: again, Version: 1}); problemsOf(t, err)["why"] == "" {
+	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: again, Version: 1}); problemsOf(t,
+		err)["why"] == "" {
 		t.Errorf("corrected without a reason: %v", err)
 	}
 	b.notes(t, id, store.TrialNote{Entry: again, Version: 1, Why: "Digits changed places."})
 	shown := b.trials(t).Shown
-	if len(shown.Days) != 2 || shown.Days[0].Rate.Value != 3.2 || shown.Days[0].Version != 2 || shown.Days[1].Rate.Value != 2.3 {
+	if len(shown.Days) != 2 || shown.Days[0].Rate.Value != 3.2 || shown.Days[0].Version != 2 ||
+		shown.Days[1].Rate.Value != 2.3 {
 		t.Errorf("versions kept: %+v", shown.Days)
 	}
 	version := b.head(t).Docket.Version
 	entries, err := b.ChangesSince(t.Context(), b.n, version-1)
-	if err != nil || len(entries) != 1 || entries[0].Kind != docket.TrialDayCorrected || entries[0].Why != "Digits changed places." ||
-		!strings.Contains(entries[0].Summary, "+2.3 s/d → +3.2 s/d") || !strings.Contains(string(entries[0].Facts), `"+2.3"`) {
+	if err != nil || len(entries) != 1 || entries[0].Kind != docket.TrialDayCorrected ||
+		entries[0].Why != "Digits changed places." ||
+		!strings.Contains(entries[0].Summary, "+2.3 s/d → +3.2 s/d") || !strings.Contains(string(entries[0].Facts),
+		`"+2.3"`) {
 		t.Errorf("journal: %+v, %v", entries, err)
 	}
 	b.notes(t, id, store.TrialNote{Entry: again, Version: 2, Why: "nothing new"})
@@ -122,12 +132,14 @@ func TestTrialRefusals(t *testing.T) {
 	p := b.trialPlan(3)
 	wrong := p
 	wrong.Category, wrong.ReadingMinute = 3, 1440
-	if _, err := b.BeginTrial(t.Context(), b.next(), wrong); problemsOf(t, err)["category"] == "" || problemsOf(t, err)["reading_time"] == "" {
+	if _, err := b.BeginTrial(t.Context(), b.next(), wrong); problemsOf(t, err)["category"] == "" ||
+		problemsOf(t, err)["reading_time"] == "" {
 		t.Errorf("a wrong plan: %v", err)
 	}
 	id := b.begins(t, p)
 	ahead := dayOf(p, 9, 1)
-	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: ahead}); !strings.Contains(problemsOf(t, err)["read_time"], "future") {
+	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: ahead}); !strings.Contains(problemsOf(t,
+		err)["read_time"], "future") {
 		t.Errorf("a day to come: %v", err)
 	}
 	if _, err := b.EndTrial(t.Context(), b.next(), id); !strings.Contains(problemsOf(t, err)[""], "open") {
@@ -163,12 +175,14 @@ func TestTrialByComparison(t *testing.T) {
 	compared := func(day int, off float64) trial.Entry {
 		e := dayOf(p, max(day, 1), 0)
 		e.Day, e.Rate, e.ReadAt = day, nil, p.DueAt(day, time.UTC)
-		e.Compared = &trial.Compared{Reference: e.ReadAt, Watch: e.ReadAt.Add(time.Duration(off * float64(time.Second))), WithinS: 0.2}
+		e.Compared = &trial.Compared{Reference: e.ReadAt, Watch: e.ReadAt.Add(time.Duration(off * float64(time.Second))),
+			WithinS: 0.2}
 		return e
 	}
 	b.notes(t, id, store.TrialNote{Entry: compared(0, 12)})
 	b.notes(t, id, store.TrialNote{Entry: compared(1, 16.5)})
-	if err := b.NoteTrialDay(t.Context(), b.next(), id, store.TrialNote{Entry: compared(2, 7200)}); !strings.Contains(problemsOf(t, err)["watch_time"], "half an hour") {
+	if err := b.NoteTrialDay(t.Context(), b.next(), id,
+		store.TrialNote{Entry: compared(2, 7200)}); !strings.Contains(problemsOf(t, err)["watch_time"], "half an hour") {
 		t.Errorf("hands that were set: %v", err)
 	}
 	shown := b.trials(t).Shown

@@ -244,7 +244,8 @@ func lockOpenDocket(ctx context.Context, tx pgx.Tx, watchID int64) (docket.Docke
 
 // recomputeHazards adds the hazards that the corrected particulars raise, and takes back those that only the old ones
 // raised, unless somebody has acknowledged them. Hazards that the bench found stay.
-func recomputeHazards(ctx context.Context, tx pgx.Tx, docketID int64, old, corrected watch.Watch, at time.Time) ([]event, error) {
+func recomputeHazards(ctx context.Context, tx pgx.Tx, docketID int64, old, corrected watch.Watch,
+	at time.Time) ([]event, error) {
 	before := diagnosis.HazardsFor(diagnosis.FactsOf(old))
 	now := diagnosis.HazardsFor(diagnosis.FactsOf(corrected))
 	_, err := tx.Exec(ctx, `DELETE FROM hazard WHERE docket_id = $1 AND acknowledged_at IS NULL
@@ -256,7 +257,8 @@ func recomputeHazards(ctx context.Context, tx pgx.Tx, docketID int64, old, corre
 }
 
 // insertHazards adds the hazards that the docket does not have yet and returns what the journal is told.
-func insertHazards(ctx context.Context, tx pgx.Tx, docketID int64, hazards []diagnosis.Hazard, at time.Time) ([]event, error) {
+func insertHazards(ctx context.Context, tx pgx.Tx, docketID int64, hazards []diagnosis.Hazard, at time.Time) ([]event,
+	error) {
 	rows, _ := tx.Query(ctx, `INSERT INTO hazard (docket_id, hazard, found_at)
 		SELECT $1, h, $3 FROM unnest($2::text[]) AS h ON CONFLICT DO NOTHING RETURNING hazard`, docketID, hazardWords(hazards), at)
 	added, err := pgx.CollectRows(rows, pgx.RowTo[string])

@@ -20,7 +20,8 @@ func TestSaveWatchTellsTheOpenDocket(t *testing.T) {
 		t.Fatalf("%+v, %v", page, err)
 	}
 	// Somebody has read one of the cautions: it stays, though the particulars no longer raise it.
-	if _, err := c.Pool().Exec(t.Context(), `UPDATE hazard SET acknowledged_by = $1, acknowledged_at = now() WHERE hazard = 'mainspring-let-down'`,
+	if _, err := c.Pool().Exec(t.Context(),
+		`UPDATE hazard SET acknowledged_by = $1, acknowledged_at = now() WHERE hazard = 'mainspring-let-down'`,
 		c.clerk.StaffID); err != nil {
 		t.Fatal(err)
 	}
@@ -36,7 +37,8 @@ func TestSaveWatchTellsTheOpenDocket(t *testing.T) {
 		t.Fatal(err)
 	}
 	slices.Sort(after.Hazards)
-	if want := []string{"coin-cell", "mainspring-let-down", "pressure-test", "radioactive-lume", "solvents"}; !slices.Equal(after.Hazards, want) {
+	if want := []string{"coin-cell", "mainspring-let-down", "pressure-test", "radioactive-lume",
+		"solvents"}; !slices.Equal(after.Hazards, want) {
 		t.Errorf("hazards %v, want %v", after.Hazards, want)
 	}
 	want := []docket.Kind{docket.IntakeCorrected, docket.HazardFound, docket.HazardFound, docket.HazardFound}
@@ -55,7 +57,8 @@ func TestSaveWatchTellsTheOpenDocket(t *testing.T) {
 	if after, _ = c.IntakeSheet(t.Context(), n); slices.Contains(after.Hazards, "radioactive-lume") {
 		t.Error("a hazard nobody acknowledged outlived the particular that raised it")
 	}
-	if page, err = c.WatchSheet(t.Context(), sheet.Head.Watch.ID, 0); err != nil || page.Watch.OverpressureBar != 3 || page.Version != 3 {
+	if page, err = c.WatchSheet(t.Context(), sheet.Head.Watch.ID, 0); err != nil || page.Watch.OverpressureBar != 3 ||
+		page.Version != 3 {
 		t.Errorf("kept %+v at version %d, %v", page.Watch, page.Version, err)
 	}
 }
@@ -96,7 +99,8 @@ func TestCalibres(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := c.AddCalibre(t.Context(), store.CalibreChange{}, watch.Calibre{Name: "tq 21", BeatsPerHour: 18000, GradeKey: "vintage"}); problemsOf(t, err)["name"] == "" {
+	if _, err := c.AddCalibre(t.Context(), store.CalibreChange{}, watch.Calibre{Name: "tq 21", BeatsPerHour: 18000,
+		GradeKey: "vintage"}); problemsOf(t, err)["name"] == "" {
 		t.Error("the same name was kept twice")
 	}
 	in := c.takingIn()

@@ -19,7 +19,8 @@ func listen(option, addr string) (net.Listener, error) {
 	case err == nil:
 		return l, nil
 	case errors.Is(err, syscall.EADDRINUSE), errors.Is(err, windowsAddrInUse):
-		return nil, fmt.Errorf("the address %s is in use by another program: stop it, or choose another with %s", addr, option)
+		return nil, fmt.Errorf("the address %s is in use by another program: stop it, or choose another with %s", addr,
+			option)
 	case errors.Is(err, fs.ErrPermission):
 		return nil, fmt.Errorf("this user may not listen on %s: choose a port above 1023 with %s", addr, option)
 	default:

@@ -45,7 +45,9 @@ func (c *certificateCmd) Run(e *env) error {
 	for _, line := range outside.TrustMeaning {
 		fmt.Fprintf(e.stdout, "  %s\n", line)
 	}
-	fmt.Fprintf(e.stdout, "\nCopy the certificate to each device (never the keys beside it) and compare the fingerprint that the device shows\nwith the one above. With --listen-http devices can fetch it at %s there.\n", outside.TrustPath)
+	fmt.Fprintf(e.stdout, "\nCopy the certificate to each device (never the keys beside it) and compare the "+
+		"fingerprint that the device shows\nwith the one above. With --listen-http devices can fetch it at %s there.\n",
+		outside.TrustPath)
 	for _, platform := range outside.TrustPlatforms {
 		fmt.Fprintf(e.stdout, "\n%s\n", platform.Name)
 		for i, step := range platform.Steps {

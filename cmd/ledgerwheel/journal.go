@@ -20,7 +20,8 @@ type journalCheckCmd struct {
 }
 
 // errBroken makes the command's exit code tell what its lines have told already.
-var errBroken = errors.New("the record has been tampered with or damaged: keep this data folder as it is and restore a backup beside it")
+var errBroken = errors.New("the record has been tampered with or damaged: keep this data folder as it is and " +
+	"restore a backup beside it")
 
 // Run reads every docket's journal against the hash that its docket keeps, and names the first entry of each
 // that does not hold.

@@ -14,7 +14,8 @@ func TestLicences(t *testing.T) {
 		return code, out.String(), complaints.String()
 	}
 	code, list, _ := licences()
-	for _, want := range []string{"Ledgerwheel", "Go standard library", "github.com/jackc/pgx/v5", "BSD-3-Clause, Bitstream-Vera", "OFL-1.1"} {
+	for _, want := range []string{"Ledgerwheel", "Go standard library", "github.com/jackc/pgx/v5",
+		"BSD-3-Clause, Bitstream-Vera", "OFL-1.1"} {
 		if code != 0 || !strings.Contains(list, want) {
 			t.Errorf("exit %d: the list lacks %q", code, want)
 		}

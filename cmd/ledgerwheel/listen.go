@@ -32,7 +32,8 @@ const (
 // Validate is asked by the command line's parser before anything runs.
 func (c *listenCmd) Validate() error {
 	switch {
-	case c.BeatsPerHour != nil && (c.BeatsPerHour.Float() < leastBeatsPerHour || c.BeatsPerHour.Float() > mostBeatsPerHour):
+	case c.BeatsPerHour != nil && (c.BeatsPerHour.Float() < leastBeatsPerHour ||
+		c.BeatsPerHour.Float() > mostBeatsPerHour):
 		return fmt.Errorf("--beats-per-hour takes %d to %d, for example 28800", leastBeatsPerHour, mostBeatsPerHour)
 	case c.LiftAngle != nil && (c.LiftAngle.Float() < leastLiftDeg || c.LiftAngle.Float() > mostLiftDeg):
 		return fmt.Errorf("--lift-angle takes %d to %d degrees, for example 52", leastLiftDeg, mostLiftDeg)

@@ -27,7 +27,8 @@ func listenRun(stdin []byte, args ...string) (code int, stdout, stderr string) {
 func soundFile(t *testing.T, name string, w simulate.Watch, clockPPM float64) (path string, truth simulate.Truth) {
 	t.Helper()
 	const rateHz, seconds, seed = 48000, 15, 7
-	samples, truth := simulate.Sound(w, simulate.Room{SNRdB: 30, PeakDBFS: -12, Bits: 16, ClockPPM: clockPPM}, rateHz, seconds, seed)
+	samples, truth := simulate.Sound(w, simulate.Room{SNRdB: 30, PeakDBFS: -12, Bits: 16, ClockPPM: clockPPM}, rateHz,
+		seconds, seed)
 	var wav bytes.Buffer
 	if err := recording.WriteWAV(&wav, rateHz, samples); err != nil {
 		t.Fatal(err)
@@ -47,8 +48,10 @@ func silentWatch() simulate.Watch {
 }
 
 // listenFields are the promised fields of an answer.
-var listenFields = []string{"amplitude_deg", "amplitude_u95_deg", "beat_error_ms", "beat_error_signed_ms", "beat_error_u95_ms", "beats_missed",
-	"beats_per_hour", "beats_used", "file", "lift_angle_deg", "notes", "rate_fit_u95_s_per_day", "rate_s_per_day", "rate_u95_s_per_day",
+var listenFields = []string{"amplitude_deg", "amplitude_u95_deg", "beat_error_ms", "beat_error_signed_ms",
+	"beat_error_u95_ms", "beats_missed",
+	"beats_per_hour", "beats_used", "file", "lift_angle_deg", "notes", "rate_fit_u95_s_per_day", "rate_s_per_day",
+	"rate_u95_s_per_day",
 	"seconds", "snr_db"}
 
 func TestListenJSON(t *testing.T) {
@@ -79,7 +82,8 @@ func TestListenJSON(t *testing.T) {
 	}
 	// Five times the rms errors that a clean recording allows.
 	for field, want := range map[string][2]float64{
-		"rate_s_per_day": {truth.RateSPerDay, 0.4}, "amplitude_deg": {truth.AmplitudeDeg, 5}, "beat_error_ms": {truth.BeatErrorMagnitudeMs, 0.1},
+		"rate_s_per_day": {truth.RateSPerDay, 0.4}, "amplitude_deg": {truth.AmplitudeDeg, 5},
+		"beat_error_ms": {truth.BeatErrorMagnitudeMs, 0.1},
 	} {
 		if x := number(t, got, field); math.Abs(x-want[0]) > want[1] {
 			t.Errorf("%s = %v, want %v ± %v", field, x, want[0], want[1])
@@ -129,7 +133,8 @@ func TestListenTakesTheClockIntoAccount(t *testing.T) {
 		if err := json.Unmarshal([]byte(stdout), &got); err != nil {
 			t.Fatal(err)
 		}
-		return number(t, got, "rate_s_per_day"), number(t, got, "rate_u95_s_per_day"), number(t, got, "rate_fit_u95_s_per_day")
+		return number(t, got, "rate_s_per_day"), number(t, got, "rate_u95_s_per_day"),
+			number(t, got, "rate_fit_u95_s_per_day")
 	}
 	plain, _, _ := answer()
 	if math.Abs(plain-truth.ApparentRateSPerDay) > 0.4 {
@@ -163,32 +168,42 @@ func TestListenExitCodes(t *testing.T) {
 		code   int
 		stderr []string // one line each, with this in it
 	}{
-		"a watch":               {[]string{watch}, 0, nil},
-		"two of a watch":        {[]string{watch, watch}, 0, nil},
-		"no watch":              {[]string{room}, 3, []string{room + ": no watch heard"}},
-		"no watch, JSON":        {[]string{"--json", room}, 3, []string{"room.wav: no watch heard"}},
-		"no watch, told beats":  {[]string{"--beats-per-hour", "28800", room}, 3, []string{"no watch heard"}},
-		"no recording":          {[]string{letter}, 2, []string{"letter.wav: The file is neither a WAV nor a FLAC recording"}},
-		"no file":               {[]string{missing}, 2, []string{"missing.flac: no such file"}},
-		"a folder":              {[]string{t.TempDir()}, 2, []string{"directory"}},
-		"empty standard input":  {[]string{"-"}, 2, []string{"standard input: The file is empty"}},
-		"watch, room":           {[]string{watch, room}, 3, []string{"room.wav: no watch heard"}},
-		"room, watch, letter":   {[]string{room, watch, letter}, 2, []string{"room.wav: no watch heard", "letter.wav: The file"}},
-		"letter, room":          {[]string{"--json", letter, room}, 2, []string{"letter.wav: The file", "room.wav: no watch heard"}},
-		"no argument":           {nil, 2, []string{"FILE"}},
-		"lift angle too small":  {[]string{"--lift-angle", "19.9", watch}, 2, []string{"--lift-angle takes 20 to 90 degrees"}},
-		"lift angle too great":  {[]string{"--lift-angle", "90.1", watch}, 2, []string{"--lift-angle takes 20 to 90 degrees"}},
-		"lift angle NaN":        {[]string{"--lift-angle", "NaN", watch}, 2, []string{"--lift-angle: “NaN” is not a figure"}},
-		"lift angle a word":     {[]string{"--lift-angle", "wide", watch}, 2, []string{"--lift-angle"}},
-		"beats too few":         {[]string{"--beats-per-hour", "3599", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
-		"beats too many":        {[]string{"--beats-per-hour", "72001", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
-		"beats zero":            {[]string{"--beats-per-hour", "0", watch}, 2, []string{"--beats-per-hour takes 3600 to 72000"}},
-		"beats infinite":        {[]string{"--beats-per-hour", "Inf", watch}, 2, []string{"--beats-per-hour: “Inf” is not a figure"}},
-		"clock NaN":             {[]string{"--clock-ppm", "NaN", watch}, 2, []string{"--clock-ppm"}},
-		"clock beyond":          {[]string{"--clock-ppm", "10001", watch}, 2, []string{"--clock-ppm"}},
-		"clock without figure":  {[]string{watch, "--clock-ppm"}, 2, []string{"--clock-ppm"}},
-		"clock as an option":    {[]string{"--clock-ppm", "--json", watch}, 2, []string{"--clock-ppm"}},
-		"clock's U below zero":  {[]string{"--clock-u95-ppm", "-1", watch}, 2, []string{"--clock-u95-ppm takes zero or more"}},
+		"a watch":              {[]string{watch}, 0, nil},
+		"two of a watch":       {[]string{watch, watch}, 0, nil},
+		"no watch":             {[]string{room}, 3, []string{room + ": no watch heard"}},
+		"no watch, JSON":       {[]string{"--json", room}, 3, []string{"room.wav: no watch heard"}},
+		"no watch, told beats": {[]string{"--beats-per-hour", "28800", room}, 3, []string{"no watch heard"}},
+		"no recording": {[]string{letter}, 2,
+			[]string{"letter.wav: The file is neither a WAV nor a FLAC recording"}},
+		"no file":              {[]string{missing}, 2, []string{"missing.flac: no such file"}},
+		"a folder":             {[]string{t.TempDir()}, 2, []string{"directory"}},
+		"empty standard input": {[]string{"-"}, 2, []string{"standard input: The file is empty"}},
+		"watch, room":          {[]string{watch, room}, 3, []string{"room.wav: no watch heard"}},
+		"room, watch, letter": {[]string{room, watch, letter}, 2, []string{"room.wav: no watch heard",
+			"letter.wav: The file"}},
+		"letter, room": {[]string{"--json", letter, room}, 2, []string{"letter.wav: The file",
+			"room.wav: no watch heard"}},
+		"no argument": {nil, 2, []string{"FILE"}},
+		"lift angle too small": {[]string{"--lift-angle", "19.9", watch}, 2,
+			[]string{"--lift-angle takes 20 to 90 degrees"}},
+		"lift angle too great": {[]string{"--lift-angle", "90.1", watch}, 2,
+			[]string{"--lift-angle takes 20 to 90 degrees"}},
+		"lift angle NaN":    {[]string{"--lift-angle", "NaN", watch}, 2, []string{"--lift-angle: “NaN” is not a figure"}},
+		"lift angle a word": {[]string{"--lift-angle", "wide", watch}, 2, []string{"--lift-angle"}},
+		"beats too few": {[]string{"--beats-per-hour", "3599", watch}, 2,
+			[]string{"--beats-per-hour takes 3600 to 72000"}},
+		"beats too many": {[]string{"--beats-per-hour", "72001", watch}, 2,
+			[]string{"--beats-per-hour takes 3600 to 72000"}},
+		"beats zero": {[]string{"--beats-per-hour", "0", watch}, 2,
+			[]string{"--beats-per-hour takes 3600 to 72000"}},
+		"beats infinite": {[]string{"--beats-per-hour", "Inf", watch}, 2,
+			[]string{"--beats-per-hour: “Inf” is not a figure"}},
+		"clock NaN":            {[]string{"--clock-ppm", "NaN", watch}, 2, []string{"--clock-ppm"}},
+		"clock beyond":         {[]string{"--clock-ppm", "10001", watch}, 2, []string{"--clock-ppm"}},
+		"clock without figure": {[]string{watch, "--clock-ppm"}, 2, []string{"--clock-ppm"}},
+		"clock as an option":   {[]string{"--clock-ppm", "--json", watch}, 2, []string{"--clock-ppm"}},
+		"clock's U below zero": {[]string{"--clock-u95-ppm", "-1", watch}, 2,
+			[]string{"--clock-u95-ppm takes zero or more"}},
 		"an option of no known": {[]string{"--swing", watch}, 2, []string{"--swing"}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -203,7 +218,8 @@ func TestListenExitCodes(t *testing.T) {
 					t.Errorf("line %d is %q, want %q in it", i+1, line, tc.stderr[i])
 				}
 			}
-			if figures := slices.Contains(tc.args, watch) && tc.code != 2 || len(tc.stderr) > 1 && len(stdout) > 0; !figures && stdout != "" {
+			if figures := slices.Contains(tc.args, watch) && tc.code != 2 || len(tc.stderr) > 1 && len(stdout) > 0; !figures &&
+				stdout != "" {
 				t.Errorf("standard output: %s", stdout)
 			}
 		})
@@ -219,7 +235,8 @@ func TestListenJSONOfSeveral(t *testing.T) {
 	if err := json.Unmarshal([]byte(stdout), &got); err != nil || code != 3 || len(got) != 3 {
 		t.Fatalf("exit %d, %v: %s", code, err, stdout)
 	}
-	if !slices.Equal(sortedKeys(got[0]), []string{"error", "file"}) || got[0]["file"] != room || !strings.Contains(got[0]["error"].(string), "no watch heard") {
+	if !slices.Equal(sortedKeys(got[0]), []string{"error", "file"}) || got[0]["file"] != room ||
+		!strings.Contains(got[0]["error"].(string), "no watch heard") {
 		t.Errorf("the room: %v", got[0])
 	}
 	for _, answer := range got[1:] {
@@ -232,10 +249,11 @@ func TestListenJSONOfSeveral(t *testing.T) {
 // heard is a result as the listener gives it.
 func heard() acoustic.Result {
 	return acoustic.Result{
-		BeatsPerHour: 19800, LiftAngleDeg: 44, Rate: metrology.Value{Value: -3.45678, StdUncertainty: 2.5, Unit: "s/d"}, RateFitStdSPerDay: 0.0311,
-		Amplitude: &metrology.Value{Value: 261.4219, StdUncertainty: 0.32, Unit: "°"},
-		BeatError: metrology.Value{Value: -0.70004, StdUncertainty: 0.0061, Unit: "ms"},
-		BeatsUsed: 108, BeatsMissed: 2, SNRdB: 23.96, Seconds: 20,
+		BeatsPerHour: 19800, LiftAngleDeg: 44, Rate: metrology.Value{Value: -3.45678, StdUncertainty: 2.5, Unit: "s/d"},
+		RateFitStdSPerDay: 0.0311,
+		Amplitude:         &metrology.Value{Value: 261.4219, StdUncertainty: 0.32, Unit: "°"},
+		BeatError:         metrology.Value{Value: -0.70004, StdUncertainty: 0.0061, Unit: "ms"},
+		BeatsUsed:         108, BeatsMissed: 2, SNRdB: 23.96, Seconds: 20,
 		Notes: []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz hums in the recording."}},
 	}
 }
@@ -245,7 +263,8 @@ func TestListenPrintsFigures(t *testing.T) {
 	var out bytes.Buffer
 	none := heard()
 	none.Amplitude, none.BeatsPerHourStated, none.Notes = nil, true, nil
-	if err := writeListenTables(&out, []heardFile{{name: "bench.wav", result: heard()}, {name: "gone.wav", err: errNothingHeard}, {name: "weak.flac", result: none}}); err != nil {
+	if err := writeListenTables(&out, []heardFile{{name: "bench.wav", result: heard()},
+		{name: "gone.wav", err: errNothingHeard}, {name: "weak.flac", result: none}}); err != nil {
 		t.Fatal(err)
 	}
 	want := `bench.wav, 20.0 s
@@ -314,7 +333,8 @@ func TestListenRoundsFigures(t *testing.T) {
 	if err := writeListenJSON(&out, []heardFile{{name: "x", result: r}}); err != nil {
 		t.Fatal(err)
 	}
-	for _, part := range []string{`"amplitude_deg": null`, `"amplitude_u95_deg": null`, `"snr_db": null`, `"rate_s_per_day": 0,`, `"notes": []`} {
+	for _, part := range []string{`"amplitude_deg": null`, `"amplitude_u95_deg": null`, `"snr_db": null`,
+		`"rate_s_per_day": 0,`, `"notes": []`} {
 		if !strings.Contains(out.String(), part) {
 			t.Errorf("no %s in\n%s", part, out.String())
 		}
@@ -324,14 +344,16 @@ func TestListenRoundsFigures(t *testing.T) {
 func TestParsePPM(t *testing.T) {
 	t.Parallel()
 	for word, want := range map[string]typedPPM{
-		"40": {40, 1, true}, "40.0": {40, 0.1, true}, "-12.50": {-12.5, 0.01, true}, "+3": {3, 1, true}, "−0,5": {-0.5, 0.1, true}, "0": {0, 1, true}, "40ppm": {40, 1, true},
+		"40": {40, 1, true}, "40.0": {40, 0.1, true}, "-12.50": {-12.5, 0.01, true}, "+3": {3, 1, true},
+		"−0,5": {-0.5, 0.1, true}, "0": {0, 1, true}, "40ppm": {40, 1, true},
 	} {
 		got, err := parsePPM(word)
 		if err != nil || got.value != want.value || math.Abs(got.step-want.step) > 1e-12 || !got.given {
 			t.Errorf("%q: %v, %v", word, got, err)
 		}
 	}
-	for _, word := range []string{"", "NaN", "Inf", "1e3", "0x10", "1_000", "40 ms", "4 0", ".", "--json", "10000.1", "1.2.3"} {
+	for _, word := range []string{"", "NaN", "Inf", "1e3", "0x10", "1_000", "40 ms", "4 0", ".", "--json", "10000.1",
+		"1.2.3"} {
 		if got, err := parsePPM(word); err == nil {
 			t.Errorf("%q was read as %v", word, got)
 		}

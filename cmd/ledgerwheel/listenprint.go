@@ -22,8 +22,9 @@ type listenJSON struct {
 	RateFitU95SPerDay *float64 `json:"rate_fit_u95_s_per_day"` // of the regression alone
 	AmplitudeDeg      *float64 `json:"amplitude_deg"`          // null where it could not be found
 	AmplitudeU95Deg   *float64 `json:"amplitude_u95_deg"`
-	BeatErrorMs       *float64 `json:"beat_error_ms"`        // magnitude: which swing is which cannot be heard
-	BeatErrorSignedMs *float64 `json:"beat_error_signed_ms"` // positive when the interval after the first beat heard is the longer
+	BeatErrorMs       *float64 `json:"beat_error_ms"` // magnitude: which swing is which cannot be heard
+	// positive when the interval after the first beat heard is the longer
+	BeatErrorSignedMs *float64 `json:"beat_error_signed_ms"`
 	BeatErrorU95Ms    *float64 `json:"beat_error_u95_ms"`
 	LiftAngleDeg      *float64 `json:"lift_angle_deg"`
 	BeatsUsed         int      `json:"beats_used"`
@@ -115,7 +116,8 @@ func writeListenTables(w io.Writer, all []heardFile) error {
 	if first {
 		return nil
 	}
-	_, err := fmt.Fprintln(w, "\nThe figure after ± is the expanded uncertainty (k = 2). The rate's includes the recorder's clock.")
+	_, err := fmt.Fprintln(w, "\nThe figure after ± is the expanded uncertainty (k = 2). The rate's includes the "+
+		"recorder's clock.")
 	return err
 }
 

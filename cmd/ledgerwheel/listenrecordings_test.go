@@ -68,13 +68,15 @@ func TestListenToRecordings(t *testing.T) {
 				t.Fatalf("exit %d: %s%v", code, stderr, err)
 			}
 			if got["beats_per_hour"] != want.BeatsPerHour || got["lift_angle_deg"] != want.LiftAngleDeg {
-				t.Errorf("%v beats per hour at %v°, want %v at %v°", got["beats_per_hour"], got["lift_angle_deg"], want.BeatsPerHour, want.LiftAngleDeg)
+				t.Errorf("%v beats per hour at %v°, want %v at %v°", got["beats_per_hour"], got["lift_angle_deg"],
+					want.BeatsPerHour, want.LiftAngleDeg)
 			}
 			rate, amplitude, beatError := within(want.SNRdB)
 			if x := number(t, got, "rate_s_per_day"); math.Abs(x-want.RateSPerDay) > rate {
 				t.Errorf("rate %v s/d, want %v", x, want.RateSPerDay)
 			}
-			if x, ok := got["amplitude_deg"].(float64); !ok && want.SNRdB >= 20 || ok && math.Abs(x-want.AmplitudeDeg) > amplitude {
+			if x, ok := got["amplitude_deg"].(float64); !ok && want.SNRdB >= 20 || ok &&
+				math.Abs(x-want.AmplitudeDeg) > amplitude {
 				t.Errorf("amplitude %v°, want %v°", got["amplitude_deg"], want.AmplitudeDeg)
 			}
 			if x := number(t, got, "beat_error_ms"); math.Abs(x-want.BeatErrorMs) > beatError {

@@ -43,8 +43,8 @@ type env struct {
 
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-// run is main for tests: it returns the exit code, 0 if all went well, 1 if not, 2 for a wrong command line, a file that
-// can't be read as what it should be or counts that no watch has, and 3 for a recording without a watch.
+// run is main for tests: it returns the exit code, 0 if all went well, 1 if not, 2 for a wrong command line, a file
+// that can't be read as what it should be or counts that no watch has, and 3 for a recording without a watch.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var c commands
 	parser, err := newParser(&c, stdout, stderr)

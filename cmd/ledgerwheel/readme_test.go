@@ -52,8 +52,8 @@ func visibleFlags(n *kong.Node) []string {
 	return names
 }
 
-// TestReadmeNamesEveryCommandAndOption compares the README's tables with what the program takes: nothing is missing, and
-// nothing stands there that does not exist.
+// TestReadmeNamesEveryCommandAndOption compares the README's tables with what the program takes: nothing is missing,
+// and nothing stands there that does not exist.
 func TestReadmeNamesEveryCommandAndOption(t *testing.T) {
 	t.Parallel()
 	var c commands

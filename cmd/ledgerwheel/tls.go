@@ -61,7 +61,8 @@ func (f shopFlags) openTLS(p *program, folder dataFolder) error {
 			named, _ := certs.ParseNames([]string{public.Hostname()})
 			asked = asked.With(named)
 		}
-		local, err := certs.OpenLocal(certs.LocalOptions{Dir: folder.tls(), Ours: certs.Ours, Asked: asked, Now: time.Now, Log: p.env.log})
+		local, err := certs.OpenLocal(certs.LocalOptions{Dir: folder.tls(), Ours: certs.Ours, Asked: asked, Now: time.Now,
+			Log: p.env.log})
 		if err != nil {
 			return err
 		}

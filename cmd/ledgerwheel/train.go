@@ -69,7 +69,8 @@ func (c *trainCmd) motion() (*motionAnswer, error) {
 		}
 		a.found = field
 		if !exact.IsInt() {
-			return nil, fmt.Errorf("no whole count makes %d:1, it would be %s; question the counts given", c.DialHours, train.Words(exact))
+			return nil, fmt.Errorf("no whole count makes %d:1, it would be %s; question the counts given", c.DialHours,
+				train.Words(exact))
 		}
 		m = m.With(field, int(exact.Num().Int64()))
 		if err := allOf(m.Problems()); err != nil {

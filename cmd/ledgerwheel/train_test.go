@@ -43,17 +43,22 @@ func TestTrainJSON(t *testing.T) {
 	if err := strict.Decode(&got); err != nil {
 		t.Fatal(err)
 	}
-	if got.BeatsPerHour != 18000 || got.BeatsPerHourExact != "18000" || !got.UsualBeat || got.Hertz != 2.5 || got.EscapeTeeth != 15 ||
-		got.SecondsLayout != "sub-seconds" || got.TicksPerGraduation != 1 || len(got.Arbors) != 4 || got.Remarks == nil || len(got.Remarks) != 0 {
+	if got.BeatsPerHour != 18000 || got.BeatsPerHourExact != "18000" || !got.UsualBeat || got.Hertz != 2.5 ||
+		got.EscapeTeeth != 15 ||
+		got.SecondsLayout != "sub-seconds" || got.TicksPerGraduation != 1 || len(got.Arbors) != 4 || got.Remarks == nil ||
+		len(got.Remarks) != 0 {
 		t.Errorf("got %+v", got)
 	}
-	if a := got.Arbors[1]; a["name"] != "third" || a["turns_per_hour"] != 8.0 || a["period_s"] != 450.0 || a["direction"] != "anticlockwise" || a["pinion_leaves"] != 10.0 {
+	if a := got.Arbors[1]; a["name"] != "third" || a["turns_per_hour"] != 8.0 || a["period_s"] != 450.0 ||
+		a["direction"] != "anticlockwise" || a["pinion_leaves"] != 10.0 {
 		t.Errorf("third arbor %v", a)
 	}
-	if got.Arbors[0]["pinion_leaves"] != nil || got.SecondsHand["period_s"] != 60.0 || got.MinuteHand["period_s"] != 3600.0 {
+	if got.Arbors[0]["pinion_leaves"] != nil || got.SecondsHand["period_s"] != 60.0 ||
+		got.MinuteHand["period_s"] != 3600.0 {
 		t.Errorf("got %+v", got)
 	}
-	if m := got.MotionWork; m["notation"] != "12:36,10:40" || m["ratio_exact"] != "12" || m["dial_hours"] != 12.0 || m["found"] != "minute_pinion" {
+	if m := got.MotionWork; m["notation"] != "12:36,10:40" || m["ratio_exact"] != "12" || m["dial_hours"] != 12.0 ||
+		m["found"] != "minute_pinion" {
 		t.Errorf("motion work %v", m)
 	}
 }
@@ -73,7 +78,8 @@ func TestTrainTable(t *testing.T) {
 		}
 	}
 	_, stdout, _ = trainRun("72:8,72:9,50:6,15 seconds=none", "--motion", "16:42,?:64")
-	for _, want := range []string{"No seconds hand.\n", "Motion work 16:42,14:64, with the count found for a dial of 12 hours"} {
+	for _, want := range []string{"No seconds hand.\n",
+		"Motion work 16:42,14:64, with the count found for a dial of 12 hours"} {
 		if !strings.Contains(stdout, want) {
 			t.Errorf("no %q in\n%s", want, stdout)
 		}

@@ -69,13 +69,17 @@ type motionAnswer struct {
 
 func answerTrain(t train.Train, graduations int, motion *motionAnswer) trainJSON {
 	a := trainJSON{
-		Notation: t.String(), BeatsPerHour: near(t.Beats()), BeatsPerHourExact: train.Fraction(t.Beats()), UsualBeat: train.IsUsualBeat(t.Beats()),
-		Hertz: near(t.Hertz()), EscapeTeeth: t.EscapeTeeth, MinuteHand: handOf(t.MinuteHand()), SecondsLayout: t.Seconds.Layout.String(),
-		Graduations: graduations, Remarks: append([]string{}, t.Remarks()...), motion: motion,
+		Notation: t.String(), BeatsPerHour: near(t.Beats()), BeatsPerHourExact: train.Fraction(t.Beats()),
+		UsualBeat: train.IsUsualBeat(t.Beats()),
+		Hertz:     near(t.Hertz()), EscapeTeeth: t.EscapeTeeth, MinuteHand: handOf(t.MinuteHand()),
+		SecondsLayout: t.Seconds.Layout.String(),
+		Graduations:   graduations, Remarks: append([]string{}, t.Remarks()...), motion: motion,
 	}
 	for _, arbor := range t.Arbors() {
-		j := arborJSON{Number: arbor.Number, Name: arbor.Name, WheelTeeth: arbor.Wheel, TurnsPerHour: near(arbor.TurnsPerHour),
-			TurnsPerHourExact: train.Fraction(arbor.TurnsPerHour), PeriodS: near(arbor.PeriodS()), Direction: train.DirectionWords(arbor.Clockwise)}
+		j := arborJSON{Number: arbor.Number, Name: arbor.Name, WheelTeeth: arbor.Wheel,
+			TurnsPerHour:      near(arbor.TurnsPerHour),
+			TurnsPerHourExact: train.Fraction(arbor.TurnsPerHour), PeriodS: near(arbor.PeriodS()),
+			Direction: train.DirectionWords(arbor.Clockwise)}
 		if arbor.Pinion != 0 {
 			j.PinionLeaves = &arbor.Pinion
 		}
@@ -92,7 +96,8 @@ func answerTrain(t train.Train, graduations int, motion *motionAnswer) trainJSON
 	}
 	if motion != nil {
 		ratio, _ := motion.work.Ratio()
-		a.MotionWork = &motionJSON{Notation: motion.work.String(), Ratio: near(ratio), RatioExact: train.Fraction(ratio), DialHours: motion.work.DialHours()}
+		a.MotionWork = &motionJSON{Notation: motion.work.String(), Ratio: near(ratio), RatioExact: train.Fraction(ratio),
+			DialHours: motion.work.DialHours()}
 		if motion.found != "" {
 			a.MotionWork.Found = &motion.found
 		}
@@ -152,7 +157,8 @@ func writeTrainTable(w io.Writer, t train.Train, a trainJSON) error {
 }
 
 func writeHandWords(w io.Writer, name string, h train.Hand) {
-	fmt.Fprintf(w, "%s: one turn in %s, %s; %s.\n", name, train.PeriodWords(h.PeriodS()), train.DirectionWords(h.Clockwise), h.On)
+	fmt.Fprintf(w, "%s: one turn in %s, %s; %s.\n", name, train.PeriodWords(h.PeriodS()),
+		train.DirectionWords(h.Clockwise), h.On)
 }
 
 func writeMotionWords(w io.Writer, m *motionAnswer) {
@@ -161,5 +167,6 @@ func writeMotionWords(w io.Writer, m *motionAnswer) {
 	if m.found != "" {
 		found = ", with the count found for a dial of " + strconv.Itoa(m.dialHours) + " hours"
 	}
-	fmt.Fprintf(w, "Motion work %s%s: %s turns of the minute hand for one of the hour hand.\n", m.work, found, train.Words(ratio))
+	fmt.Fprintf(w, "Motion work %s%s: %s turns of the minute hand for one of the hour hand.\n", m.work, found,
+		train.Words(ratio))
 }

@@ -116,12 +116,14 @@ func writeTrialTable(w io.Writer, j chronometer.Judgement) error {
 		}
 		figure := r.Value.Print(r.Criterion.Signed())
 		figure.Unit = ""
-		fmt.Fprintf(table, "%s (%s)\t%s\t%s\t%s\t%s\n", r.Criterion.Label(), r.Criterion.Symbol(), figure, limitWords(r), r.Criterion.Unit(), result)
+		fmt.Fprintf(table, "%s (%s)\t%s\t%s\t%s\t%s\n", r.Criterion.Label(), r.Criterion.Symbol(), figure, limitWords(r),
+			r.Criterion.Unit(), result)
 	}
 	if err := table.Flush(); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(w, "\nVerdict: %s, by %v.\nThe figure after ± is the expanded uncertainty (k = 2) of the resolution of the rates.\n",
+	_, err := fmt.Fprintf(w, "\nVerdict: %s, by %v.\nThe figure after ± is the expanded uncertainty (k = 2) of the "+
+		"resolution of the rates.\n",
 		strings.ToUpper(string(j.Standing)), metrology.Simple)
 	return err
 }

@@ -24,7 +24,8 @@ func trialFile(rates ...string) string {
 func same(rate string) []string { return slices.Repeat([]string{rate}, 15) }
 
 // caseA is a constructed trial whose seven figures follow from the formulae of the digests of ISO 3159.
-var caseA = []string{"1.2", "1.8", "-0.6", "0.4", "-1.8", "-0.9", "3.1", "3.6", "2.4", "2.9", "0.5", "2.6", "5.6", "1.4", "2.1"}
+var caseA = []string{"1.2", "1.8", "-0.6", "0.4", "-1.8", "-0.9", "3.1", "3.6", "2.4", "2.9", "0.5", "2.6", "5.6",
+	"1.4", "2.1"}
 
 // trialRun runs the command as the shell does.
 func trialRun(stdin string, args ...string) (code int, stdout, stderr string) {
@@ -66,7 +67,8 @@ func TestTrialJSON(t *testing.T) {
 		"rate_resumption":                {0.6, -5.0, 5.0},
 	} {
 		c := got.Criteria[name]
-		if c["value"] != want.value || c["lower"] != want.lower || c["upper"] != want.upper || c["within_limits"] != true || len(c) != 5 {
+		if c["value"] != want.value || c["lower"] != want.lower || c["upper"] != want.upper || c["within_limits"] != true ||
+			len(c) != 5 {
 			t.Errorf("%s: got %v", name, c)
 		}
 	}

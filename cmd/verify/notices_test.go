@@ -14,7 +14,8 @@ copy of this software ...`
 func sample(t *testing.T, licence string) *run {
 	t.Helper()
 	files := map[string]string{
-		"go.mod":                  "module sample\n\ngo 1.26\n\nrequire example.com/gear v1.0.0\n\nreplace example.com/gear => ./gear\n",
+		"go.mod": "module sample\n\ngo 1.26\n\nrequire example.com/gear v1.0.0\n\nreplace " +
+			"example.com/gear => ./gear\n",
 		"cmd/ledgerwheel/main.go": "package main\n\nimport _ \"example.com/gear\"\n\nfunc main() {}\n",
 		"gear/go.mod":             "module example.com/gear\n\ngo 1.26\n",
 		"gear/gear.go":            "package gear\n",
@@ -62,7 +63,8 @@ func TestNoticesRefuseWhatDoesNotFit(t *testing.T) {
 	t.Setenv("GOFLAGS", "-mod=mod")
 	t.Setenv("GOWORK", "off")
 	for _, licence := range []string{"GNU GENERAL PUBLIC LICENSE\nVersion 3", "All rights reserved."} {
-		if err := sample(t, licence).writeNotices(t.Context()); err == nil || !strings.Contains(err.Error(), "example.com/gear") {
+		if err := sample(t, licence).writeNotices(t.Context()); err == nil || !strings.Contains(err.Error(),
+			"example.com/gear") {
 			t.Errorf("%q: %v", licence, err)
 		}
 	}

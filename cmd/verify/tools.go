@@ -20,10 +20,12 @@ type tool struct {
 }
 
 var tools = []tool{
-	{what: "a browser", programs: []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"}, anyOf: true,
+	{what: "a browser", programs: []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"},
+		anyOf:  true,
 		debian: "chromium", fedora: "chromium", macOS: "--cask chromium"},
 	{what: "a reader of bar codes", programs: []string{"zbarimg"}, debian: "zbar-tools", fedora: "zbar", macOS: "zbar"},
-	{what: "PDF tools", programs: []string{"pdftotext", "pdftoppm", "pdfinfo"}, debian: "poppler-utils", fedora: "poppler-utils", macOS: "poppler"},
+	{what: "PDF tools", programs: []string{"pdftotext", "pdftoppm", "pdfinfo"}, debian: "poppler-utils",
+		fedora: "poppler-utils", macOS: "poppler"},
 }
 
 func (t tool) installed() bool {
@@ -48,9 +50,11 @@ func (r *run) tools(ctx context.Context) error {
 	}
 	debian := packages(missing, func(t tool) string { return t.debian })
 	if _, err := exec.LookPath("apt-get"); err != nil || os.Geteuid() != 0 {
-		return fmt.Errorf("tests need %s:\n  Debian, Ubuntu:  apt-get install %s\n  Fedora:          dnf install %s\n  macOS:           brew install %s",
+		return fmt.Errorf("tests need %s:\n  Debian, Ubuntu:  apt-get install %s\n  Fedora:          dnf install %s\n  "+
+			"macOS:           brew install %s",
 			packages(missing, func(t tool) string { return t.what + " (" + strings.Join(t.programs, ", ") + ")," }),
-			debian, packages(missing, func(t tool) string { return t.fedora }), packages(missing, func(t tool) string { return t.macOS }))
+			debian, packages(missing, func(t tool) string { return t.fedora }),
+			packages(missing, func(t tool) string { return t.macOS }))
 	}
 	fmt.Printf("installing by apt: %s\n", debian)
 	apt := []string{"DEBIAN_FRONTEND=noninteractive", "apt-get", "-q", "-o", "DPkg::Lock::Timeout=120"}

@@ -75,13 +75,15 @@ func TestFine(t *testing.T) {}
 		t.Errorf("%d passed, %d failed, %d skipped; want 5, 4, 1\n%s", tally.passed, tally.failed, tally.skipped, &out)
 	}
 	faults := strings.Join(tally.faults, "\n")
-	for _, want := range []string{"SKIP  sample/skip TestLeft: skip_test.go:3: the tide is out", "FAIL  sample/bad TestBad",
+	for _, want := range []string{"SKIP  sample/skip TestLeft: skip_test.go:3: the tide is out",
+		"FAIL  sample/bad TestBad",
 		"FAIL  sample/panics TestPanics", "FAIL  sample/exits", "FAIL  sample/broken"} {
 		if !strings.Contains(faults, want) {
 			t.Errorf("faults lack %q:\n%s", want, faults)
 		}
 	}
-	for _, want := range []string{"rate is 3 s/d, want 2", "mainspring broken", "cannot use \"no\"", "3 tests", "no tests"} {
+	for _, want := range []string{"rate is 3 s/d, want 2", "mainspring broken", "cannot use \"no\"", "3 tests",
+		"no tests"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("output lacks %q:\n%s", want, &out)
 		}
@@ -98,7 +100,8 @@ func TestGofmt(t *testing.T) {
 		t.Error(err)
 	}
 	bad := write(t, map[string]string{"go.mod": "module sample\n", "a/a.go": "package  a\n"})
-	if err := (&run{root: bad}).gofmt(t.Context()); err == nil || !strings.Contains(err.Error(), filepath.Join("a", "a.go")) {
+	if err := (&run{root: bad}).gofmt(t.Context()); err == nil || !strings.Contains(err.Error(),
+		filepath.Join("a", "a.go")) {
 		t.Errorf("error %v, want one that names a.go", err)
 	}
 }

@@ -50,7 +50,8 @@ type trialRun struct {
 }
 
 // listenToMany makes and hears n recordings, as many at a time as there are processors.
-func listenToMany(n int, seed uint64, draw func(rng *rand.Rand) simulate.Recording, settings func(simulate.Truth) acoustic.Settings) []trialRun {
+func listenToMany(n int, seed uint64, draw func(rng *rand.Rand) simulate.Recording,
+	settings func(simulate.Truth) acoustic.Settings) []trialRun {
 	runs := make([]trialRun, n)
 	var wait sync.WaitGroup
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))

@@ -14,7 +14,8 @@ const (
 )
 
 // usualBeatsPerHour are the values of calibres made in numbers. Common practice.
-var usualBeatsPerHour = []float64{12000, 14400, 16200, 17280, 18000, 19800, 20160, 20222, 21000, 21306, 21600, 25200, 28800, 32400, 36000, 43200}
+var usualBeatsPerHour = []float64{12000, 14400, 16200, 17280, 18000, 19800, 20160, 20222, 21000, 21306, 21600, 25200,
+	28800, 32400, 36000, 43200}
 
 const (
 	// binsJoined bins make one point of the loudness that is searched for a cadence: a millisecond.

@@ -66,7 +66,8 @@ func (b *block) company(h *heardBlock) company {
 	return c
 }
 
-// ownWithinHz is how near to a line of the watch's own a line may be its own: a watch rings on where it was blanked out.
+// ownWithinHz is how near to a line of the watch's own a line may be its own: a watch rings on where it was blanked
+// out.
 const ownWithinHz = 0.25
 
 // foreign is the score of the comb at f without the lines that lie on those of the watch itself at own hertz.

@@ -133,7 +133,8 @@ func settleNoise(z []float64, groups float64) {
 
 // jointBurst finds the first burst that both swings share at the same time before the drop. z are mean squares over
 // count averages.
-func jointBurst(shapes *bursts, z [2][]float64, from, to int, count float64, doubt func(int) float64) (at int, ratio float64, ok bool) {
+func jointBurst(shapes *bursts, z [2][]float64, from, to int, count float64, doubt func(int) float64) (at int,
+	ratio float64, ok bool) {
 	const slack = 4
 	end := to
 	var l, near [2][]float64

@@ -215,7 +215,8 @@ func follow(beats []heardBeat, about line, n noises) fitted {
 		}
 		lift := b.lift - mean[b.number&1]
 		ru := rd - lift
-		w := uu / math.Max(uu+dd, 1e-30) // the weight of the drop that leaves the passage's noise uncorrelated with the lift's
+		// the weight of the drop that leaves the passage's noise uncorrelated with the lift's
+		w := uu / math.Max(uu+dd, 1e-30)
 		row[3] = w/2 - (1-w)/2
 		update(row, w*rd+(1-w)*ru, cc+w*w*dd+(1-w)*(1-w)*uu)
 		update([states]float64{3: 1}, lift, dd+uu)

@@ -87,7 +87,8 @@ func pair(f []float64) pairing {
 	}
 	best.quality = top / 2
 	best.noise = spread(s)
-	best.between = min(loudestNear(s, best.at+best.shift/2, within), loudestNear(s, best.at+best.shift+(n-best.shift)/2, within))
+	best.between = min(loudestNear(s, best.at+best.shift/2, within), loudestNear(s, best.at+best.shift+(n-best.shift)/2,
+		within))
 	return best
 }
 

@@ -39,8 +39,8 @@ func (h *heardBlock) beatsOf(rateHz float64) []heardBeat {
 	return beats
 }
 
-// Onsets are found in averaged sound as it rises out of the noise, a little after they begin. How much later depends
-// on the voice, and differs between two sounds by half a sample or so, more when they rise slowly or are weak: counted on
+// Onsets are found in averaged sound as it rises out of the noise, a little after they begin. How much later depends on
+// the voice, and differs between two sounds by half a sample or so, more when they rise slowly or are weak: counted on
 // simulated watches of many voices.
 const (
 	onsetStdS = 13e-6
@@ -86,7 +86,8 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 		p.liftStdS = math.Hypot(math.Sqrt(onsets)/weights, fit.liftStdS)
 		// The weaker the unlockings, the more of a drift may have gone unseen.
 		ratio := s[0].unlocking.ratio + s[1].unlocking.ratio
-		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg)*math.Min(1, math.Sqrt(weakRatio/math.Max(ratio, 1))))
+		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg)*math.Min(1,
+			math.Sqrt(weakRatio/math.Max(ratio, 1))))
 	} else {
 		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg))
 	}

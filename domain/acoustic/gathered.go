@@ -90,7 +90,8 @@ func (g *gathered) add(p piece, ok bool) {
 	}
 	middle := math.Round(float64(first.number+last.number) / 2)
 	s := summary{
-		startS: p.startS, endS: p.endS, first: first.number + offset, last: last.number + offset, firstS: first.drop, lastS: last.drop,
+		startS: p.startS, endS: p.endS, first: first.number + offset, last: last.number + offset, firstS: first.drop,
+		lastS:  last.drop,
 		middle: middle + float64(offset), middleS: p.fit.startS + p.fit.periodS*middle,
 		middleStdS: math.Hypot(p.fit.scatterS/math.Sqrt(float64(used)), p.phaseStdS),
 		periodS:    p.fit.periodS, periodStdS: p.fit.periodStdS, errorS: p.fit.errorS, errorStdS: p.errorStdS,
@@ -321,7 +322,8 @@ func (g *gathered) stretch(s summary) Stretch {
 
 // voice returns the swing's averaged sound.
 func (s *swingSound) voice(rateHz float64, lifted bool) Voice {
-	v := Voice{RateHz: rateHz, StartMs: -float64(s.ahead) / rateHz * 1e3, Beats: s.count, UnlockingMs: math.NaN(), ImpulseMs: math.NaN()}
+	v := Voice{RateHz: rateHz, StartMs: -float64(s.ahead) / rateHz * 1e3, Beats: s.count, UnlockingMs: math.NaN(),
+		ImpulseMs: math.NaN()}
 	v.Envelope = envelope(s.average, rateHz)
 	if lifted {
 		v.UnlockingMs = -s.meanLift() / rateHz * 1e3

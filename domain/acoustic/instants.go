@@ -6,8 +6,8 @@ import (
 	"ledgerwheel/domain/metrology"
 )
 
-// Instants are the places of the sounds of one swing, relative to the drop as it was found, as a watchmaker sees them in
-// the averaged sound.
+// Instants are the places of the sounds of one swing, relative to the drop as it was found, as a watchmaker sees them
+// in the averaged sound.
 type Instants struct{ UnlockingMs, DropMs float64 }
 
 // markStdS is the standard uncertainty of an instant set by hand: a watchmaker tells the onset in the averaged sound to

@@ -2,8 +2,8 @@ package acoustic
 
 import "math"
 
-// The amplitudes between which the unlocking is sought: below the lower a watch stops, above the upper the impulse pin knocks
-// at the back of the lever.
+// The amplitudes between which the unlocking is sought: below the lower a watch stops, above the upper the impulse pin
+// knocks at the back of the lever.
 const (
 	leastAmplitudeDeg    = 90
 	greatestAmplitudeDeg = 350

@@ -14,7 +14,8 @@ import (
 	"ledgerwheel/domain/acoustic/simulate"
 )
 
-func plain(t *testing.T, rateHz, seconds, snrDB float64, change func(*simulate.Watch, *simulate.Room)) ([]float32, simulate.Truth) {
+func plain(t *testing.T, rateHz, seconds, snrDB float64, change func(*simulate.Watch, *simulate.Room)) ([]float32,
+	simulate.Truth) {
 	t.Helper()
 	w, room := simulate.Lever(), simulate.QuietRoom()
 	room.SNRdB = snrDB
@@ -121,7 +122,10 @@ func TestPieces(t *testing.T) {
 func TestSign(t *testing.T) {
 	t.Parallel()
 	for _, ms := range []float64{1.5, -1.5} {
-		x, truth := plain(t, 48000, 12, 30, func(w *simulate.Watch, room *simulate.Room) { w.BeatErrorMs, room.StartS = ms, 0.7 })
+		x, truth := plain(t, 48000, 12, 30, func(w *simulate.Watch, room *simulate.Room) {
+			w.BeatErrorMs, room.StartS = ms,
+				0.7
+		})
 		r := mustHear(t, x, 48000, acoustic.Settings{})
 		want := truth.BeatErrorMs
 		// The very first beat may have been missed: then the other swing is the tick.
@@ -163,9 +167,12 @@ func TestWhatIsNoWatch(t *testing.T) {
 	}
 	for name, f := range map[string]func(int) float64{
 		"silence": func(int) float64 { return 0 }, "one level": func(int) float64 { return 0.7 },
-		"nothing that is a number": func(int) float64 { return math.NaN() }, "infinite": func(int) float64 { return math.Inf(-1) },
-		"enormous": func(i int) float64 { return 3e38 * float64(i%2) }, "440 Hz": tone(440, 0.5), "440 Hz whispered": tone(440, 0.001),
-		"100 Hz clipped": func(i int) float64 { return max(-1, min(1, tone(100, 1.5)(i))) }, "2000 Hz": tone(2000, 0.5),
+		"nothing that is a number": func(int) float64 { return math.NaN() }, "infinite": func(int) float64 {
+			return math.Inf(-1)
+		},
+		"enormous": func(i int) float64 { return 3e38 * float64(i%2) }, "440 Hz": tone(440, 0.5),
+		"440 Hz whispered": tone(440, 0.001),
+		"100 Hz clipped":   func(i int) float64 { return max(-1, min(1, tone(100, 1.5)(i))) }, "2000 Hz": tone(2000, 0.5),
 		"a beat of two tones": func(i int) float64 { return tone(3000, 0.3)(i) + tone(3008, 0.3)(i) },
 		"one knock":           func(i int) float64 { return map[bool]float64{true: 1}[i == n/2] },
 		"tiny":                func(i int) float64 { return 1e-40 * float64(i%3) },
@@ -251,7 +258,10 @@ func TestWheelFound(t *testing.T) {
 	t.Parallel()
 	for _, teeth := range []int{12, 15, 20, 21} {
 		pattern := simulate.RandomWheelPattern(rand.New(rand.NewPCG(uint64(teeth), 1)), teeth, 40)
-		x, _ := plain(t, 48000, 40, 30, func(w *simulate.Watch, _ *simulate.Room) { w.WheelPatternUs, w.ScatterUs = pattern, 8 })
+		x, _ := plain(t, 48000, 40, 30, func(w *simulate.Watch, _ *simulate.Room) {
+			w.WheelPatternUs, w.ScatterUs = pattern,
+				8
+		})
 		r := mustHear(t, x, 48000, acoustic.Settings{})
 		if r.Wheel == nil || r.Wheel.Teeth != teeth {
 			t.Fatalf("%d teeth: %+v", teeth, r.Wheel)
@@ -270,13 +280,15 @@ func TestInstants(t *testing.T) {
 	t.Parallel()
 	x, _ := plain(t, 48000, 15, 30, nil)
 	r := mustHear(t, x, 48000, acoustic.Settings{})
-	same := r.WithInstants(acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()}, acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()})
+	same := r.WithInstants(acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()},
+		acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()})
 	// The marks lie where the unlockings are in the mean, so that nothing moves but by the weights of the two swings.
 	if math.Abs(same.Amplitude.Value-r.Amplitude.Value) > 0.3 || same.BeatError != r.BeatError {
 		t.Errorf("nothing corrected: %v, %v", same.Amplitude, same.BeatError)
 	}
 	// The drop of the tock a tenth of a millisecond later: the beat error grows as much.
-	moved := r.WithInstants(acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()}, acoustic.Instants{UnlockingMs: math.NaN(), DropMs: 0.1})
+	moved := r.WithInstants(acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()},
+		acoustic.Instants{UnlockingMs: math.NaN(), DropMs: 0.1})
 	if d := moved.BeatError.Value - r.BeatError.Value; math.Abs(d-0.1) > 1e-12 {
 		t.Errorf("beat error moved by %v", d)
 	}
@@ -320,8 +332,10 @@ func TestLongRun(t *testing.T) {
 				continue
 			}
 			// The minute and the stretch overlap but in part: the amplitude falls by 2.7 degrees a minute.
-			if math.Abs(s.Amplitude.Value-c.AmplitudeDeg) > 2*s.Amplitude.StdUncertainty+2.7 || math.Abs(math.Abs(s.BeatError.Value)-math.Abs(c.BeatErrorMs)) > 3.5*s.BeatError.StdUncertainty+0.02 {
-				t.Errorf("from %.0f s: amplitude %v, beat error %v; truth %.1f, %.3f", s.StartS, s.Amplitude, s.BeatError, c.AmplitudeDeg, c.BeatErrorMs)
+			if math.Abs(s.Amplitude.Value-c.AmplitudeDeg) > 2*s.Amplitude.StdUncertainty+2.7 ||
+				math.Abs(math.Abs(s.BeatError.Value)-math.Abs(c.BeatErrorMs)) > 3.5*s.BeatError.StdUncertainty+0.02 {
+				t.Errorf("from %.0f s: amplitude %v, beat error %v; truth %.1f, %.3f", s.StartS, s.Amplitude, s.BeatError,
+					c.AmplitudeDeg, c.BeatErrorMs)
 			}
 			n++
 			if math.Abs(s.Rate.Value-c.RateSPerDay) < 2*s.Rate.StdUncertainty+0.05*2.7 {

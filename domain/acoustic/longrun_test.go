@@ -19,8 +19,10 @@ func runDown(r *rand.Rand, hours float64, rateStd, amplitudeStd float64) []acous
 		h := (at + stretchS/2) / 3600
 		amplitude := 290 - 2*h
 		out = append(out, acoustic.Stretch{StartS: at, EndS: at + stretchS, Beats: 2400,
-			Rate:      metrology.Value{Value: 5 + 0.05*(amplitude-290) + rateStd*r.NormFloat64(), StdUncertainty: rateStd, Unit: "s/d"},
-			Amplitude: &metrology.Value{Value: amplitude + amplitudeStd*r.NormFloat64(), StdUncertainty: amplitudeStd, Unit: "°"},
+			Rate: metrology.Value{Value: 5 + 0.05*(amplitude-290) + rateStd*r.NormFloat64(), StdUncertainty: rateStd,
+				Unit: "s/d"},
+			Amplitude: &metrology.Value{Value: amplitude + amplitudeStd*r.NormFloat64(), StdUncertainty: amplitudeStd,
+				Unit: "°"},
 			BeatError: metrology.Value{Value: 0.2 + 0.01*h + 0.01*r.NormFloat64(), StdUncertainty: 0.01, Unit: "ms"}})
 	}
 	return out
@@ -48,7 +50,8 @@ func TestLongRunFindsWhatWasPutIn(t *testing.T) {
 		if m := misses(tt.line.Slope, tt.want); m > 4 {
 			t.Errorf("%s: slope %v, want %v", name, tt.line.Slope, tt.want)
 		}
-		if c := tt.line.ReducedChiSquare; c < 0.75 || c > 1.25 { // ±0.25 is three standard deviations for 286 degrees of freedom
+		// ±0.25 is three standard deviations for 286 degrees of freedom
+		if c := tt.line.ReducedChiSquare; c < 0.75 || c > 1.25 {
 			t.Errorf("%s: reduced chi-squared %v", name, c)
 		}
 	}
@@ -214,7 +217,8 @@ func BenchmarkLongRun(b *testing.B) {
 	stretches := runDown(r, 120, 0.1, 0.5)
 	result := acoustic.Result{BeatsPerHour: 28800}
 	for n := range int64(24 * 28800) {
-		result.Beats = append(result.Beats, acoustic.Beat{Number: n, TimeS: float64(n)*0.125 + 20e-6*r.NormFloat64(), Used: true})
+		result.Beats = append(result.Beats, acoustic.Beat{Number: n, TimeS: float64(n)*0.125 + 20e-6*r.NormFloat64(),
+			Used: true})
 	}
 	b.ReportAllocs()
 	for b.Loop() {

@@ -24,7 +24,8 @@ func (g *gathered) notes(r *Result, f *front) []Note {
 		notes = append(notes, Note{code, fmt.Sprintf(format, args...)})
 	}
 	if r.SNRdB < weakDB {
-		add(NoteWeak, "The watch is only %.0f dB louder than the room: a microphone on the movement holder or a quieter room would help.", r.SNRdB)
+		add(NoteWeak, "The watch is only %.0f dB louder than the room: a microphone on the movement holder or a quieter "+
+			"room would help.", r.SNRdB)
 	}
 	if share := float64(f.clipped) / float64(max(1, f.samples)); share > clippedShare {
 		add(NoteClipped, "%.2g %% of the sound is clipped: turn the input down.", 100*share)
@@ -54,7 +55,8 @@ func (g *gathered) notes(r *Result, f *front) []Note {
 		add(NoteShort, "Only %.0f s of the watch were heard.", heard)
 	}
 	if !r.BeatsPerHourStated && math.Abs(nearestUsual(r.BeatsPerHour)-r.BeatsPerHour) > 0.5 {
-		add(NoteOddBeat, "%.0f beats per hour is none of the usual: if the calibre has another figure, state it, as the rate follows from it.", r.BeatsPerHour)
+		add(NoteOddBeat, "%.0f beats per hour is none of the usual: if the calibre has another figure, state it, as the "+
+			"rate follows from it.", r.BeatsPerHour)
 	}
 	if share := float64(f.zeros) / float64(max(1, f.samples)); share > 0.02 && f.zeros > int64(g.rateHz/2) {
 		add(NoteSilence, "%.0f %% of the recording is digital silence.", 100*share)
@@ -80,7 +82,8 @@ func (g *gathered) driftNote(r *Result) []Note {
 	if math.Abs(change) < driftDeg || math.Abs(change) < 2*r.Amplitude.StdUncertainty {
 		return nil
 	}
-	return []Note{{NoteDrift, fmt.Sprintf("The amplitude went from %.0f° to %.0f° in the course of the recording.", start.Value, end.Value)}}
+	return []Note{{NoteDrift, fmt.Sprintf("The amplitude went from %.0f° to %.0f° in the course of the recording.",
+		start.Value, end.Value)}}
 }
 
 func plural(n int, one, many string) string {

@@ -73,8 +73,9 @@ type Result struct {
 	// tock is the longer.
 	BeatError metrology.Value
 
-	BeatsUsed   int
-	BeatsMissed int     // beats that should have sounded between the first and the last heard, and were not heard or not used
+	BeatsUsed int
+	// beats that should have sounded between the first and the last heard, and were not heard or not used
+	BeatsMissed int
 	SNRdB       float64 // the drop's peak over the noise's rms in the full band
 	Seconds     float64 // length of the recording
 	// StartS and EndS are the first and the last beat heard, in seconds from the start of the recording. EndS lies

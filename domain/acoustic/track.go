@@ -194,7 +194,8 @@ func (s *liftSearch) place(u [2]*sounds, lead float64) (found [2]place, earlier 
 		averages = min(averages, n)
 	}
 	skip := at - int(float64(s.ahead)-lead) // the window begins so much before that of the search
-	k, _, ok := jointBurst(s.shapes, z, skip+s.from, at+b.samples(0.5), averages, func(k int) float64 { return s.doubt(max(0, k-skip)) })
+	k, _, ok := jointBurst(s.shapes, z, skip+s.from, at+b.samples(0.5), averages,
+		func(k int) float64 { return s.doubt(max(0, k-skip)) })
 	if ok && k < at-b.samples(0.7) {
 		return found, lead + float64(at-k)
 	}

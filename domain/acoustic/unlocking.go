@@ -10,7 +10,8 @@ func (b *block) unlockings(h *heardBlock, shapes *bursts, liftAngleDeg float64) 
 	longest := int(liftTimeS(leastAmplitudeDeg, liftAngleDeg, bph) * b.rateHz)
 	shortest := int(liftTimeS(greatestAmplitudeDeg, liftAngleDeg, bph) * b.rateHz)
 	margin := b.samples(1.5)
-	search := liftSearch{b: b, h: h, shapes: shapes, liftAngleDeg: liftAngleDeg, ahead: longest + margin, from: margin / 2, to: longest + margin - shortest}
+	search := liftSearch{b: b, h: h, shapes: shapes, liftAngleDeg: liftAngleDeg, ahead: longest + margin, from: margin / 2,
+		to: longest + margin - shortest}
 	search.doubt = func(k int) float64 {
 		a := amplitudeDeg(float64(search.ahead-k)/b.rateHz, liftAngleDeg, bph)
 		return 0.5 * (a - usualAmplitudeDeg) * (a - usualAmplitudeDeg) / (usualAmplitudeStdDeg * usualAmplitudeStdDeg)

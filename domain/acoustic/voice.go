@@ -68,8 +68,8 @@ func (s *swingSound) meanLift() float64 {
 	return sum / n
 }
 
-// meanLiftS returns the mean lift of both swings, in seconds, each weighing as much as its onset is certain; NaN when none
-// was heard.
+// meanLiftS returns the mean lift of both swings, in seconds, each weighing as much as its onset is certain; NaN when
+// none was heard.
 func (h *heardBlock) meanLiftS(rateHz float64) float64 {
 	a, b := &h.swings[0], &h.swings[1]
 	wa, wb := a.liftWeight(), b.liftWeight()

@@ -40,7 +40,9 @@ func (b Backtest) String() string {
 		days[i] = fmt.Sprint(r.AfterDay)
 		own, other = max(own, r.Deviation), max(other, r.OtherDeviation)
 	}
-	return fmt.Sprintf("Tested on %d simulated trials, forecast after days %s: among watches like those assumed, the share that passed "+
-		"was within %.0f percentage points of the forecast at every level that a hundred or more had; among watches worse than assumed it was too hopeful, by up to %.0f. "+
+	return fmt.Sprintf("Tested on %d simulated trials, forecast after days %s: among watches like those assumed, the "+
+		"share that passed "+
+		"was within %.0f percentage points of the forecast at every level that a hundred or more had; among watches worse "+
+		"than assumed it was too hopeful, by up to %.0f. "+
 		"It has not been tested on real watches.", b.Watches, strings.Join(days, ", "), 100*own, 100*other)
 }

@@ -17,7 +17,8 @@ import (
 
 // anyRates draws fifteen rates of one decimal.
 func anyRates(t *rapid.T) []float64 {
-	return rapid.SliceOfN(rapid.Map(rapid.IntRange(-200, 200), func(n int) float64 { return float64(n) / 10 }), 15, 15).Draw(t, "rates")
+	return rapid.SliceOfN(rapid.Map(rapid.IntRange(-200, 200), func(n int) float64 { return float64(n) / 10 }), 15,
+		15).Draw(t, "rates")
 }
 
 // Decimals whose binary sums miss the limit by a last digit decide as they stand on paper.
@@ -56,7 +57,8 @@ func TestCriteriaUnderShiftAndSign(t *testing.T) {
 			moved[i] = math.Round((rates[i]+shift)*10) / 10
 			turned[i] = -rates[i]
 		}
-		a, b, c := chronometer.Judge(1, typed(t, rates...)), chronometer.Judge(1, typed(t, moved...)), chronometer.Judge(1, typed(t, turned...))
+		a, b, c := chronometer.Judge(1, typed(t, rates...)), chronometer.Judge(1, typed(t, moved...)),
+			chronometer.Judge(1, typed(t, turned...))
 		for i, r := range a.Results {
 			want := r.Value.Value
 			if r.Criterion == chronometer.MeanDailyRate {
@@ -140,11 +142,13 @@ func TestAlreadyFailed(t *testing.T) {
 	if got, want := r.Text(), "at least 5.1 s/d; known from day 10: needs days 3, 4, 5, 6, 7, 8, 9, 10"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	if r := chronometer.Judge(1, typed(t, 0, 0, 20.2)).Result(chronometer.LargestDeviation); r.Standing != chronometer.Fail {
+	if r := chronometer.Judge(1, typed(t, 0, 0,
+		20.2)).Result(chronometer.LargestDeviation); r.Standing != chronometer.Fail {
 		t.Errorf("rates 20.2 apart: P %+v", r)
 	}
 	fourteen := chronometer.Judge(1, typed(t, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0))
-	if got, want := fourteen.Result(chronometer.RateResumption).Text(), "known from day 15"; got != want || fourteen.Standing != chronometer.Open {
+	if got, want := fourteen.Result(chronometer.RateResumption).Text(), "known from day 15"; got != want ||
+		fourteen.Standing != chronometer.Open {
 		t.Errorf("got %q, %s", got, fourteen.Standing)
 	}
 }
@@ -202,7 +206,8 @@ var noon = time.Date(2024, 2, 28, 12, 0, 0, 0, time.UTC)
 
 func compare(day int, off time.Duration, stateS, stdS float64) chronometer.Comparison {
 	at := noon.Add(time.Duration(day)*24*time.Hour + off)
-	return chronometer.Comparison{Day: day, Reference: at, Watch: at.Add(time.Duration(math.Round(stateS * 1e9))), StdS: stdS}
+	return chronometer.Comparison{Day: day, Reference: at, Watch: at.Add(time.Duration(math.Round(stateS * 1e9))),
+		StdS: stdS}
 }
 
 func TestRateFromTwoComparisons(t *testing.T) {
@@ -372,16 +377,22 @@ func TestDeparturesSpoil(t *testing.T) {
 		{"as asked", func(*chronometer.Trial) {}, "", ""},
 		{"missed", func(t *chronometer.Trial) { t.Days[10].Rate, t.Days[10].Missed = nil, true }, "Day 11 was missed.", "C"},
 		{"no rate", func(t *chronometer.Trial) { t.Days[2].Rate = nil }, "Day 3 has no rate", "M V Vmax P"},
-		{"position", func(t *chronometer.Trial) { t.Days[8].Position = timing.SixUp }, "Day 9 was spent in 6H instead of CH.", "M V Vmax D P"},
+		{"position", func(t *chronometer.Trial) { t.Days[8].Position = timing.SixUp }, "Day 9 was spent in 6H instead of CH.",
+			"M V Vmax D P"},
 		{"temperature at the tolerance", func(t *chronometer.Trial) { t.Days[12].TemperatureC = number(39) }, "", ""},
-		{"temperature", func(t *chronometer.Trial) { t.Days[12].TemperatureC = number(36.9) }, "Day 13 was at 36.9 °C instead of 38 °C ± 1 °C.", "C"},
-		{"day 12", func(t *chronometer.Trial) { t.Days[11].TemperatureC = number(30) }, "no longer follows the programme", ""},
-		{"functions", func(t *chronometer.Trial) { t.Days[9].FunctionsEngaged = &no }, "without the functions", "M V Vmax D P"},
-		{"settling short", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 8, TemperatureC: 23} }, "settled for 8 h", "M V Vmax D P R"},
+		{"temperature", func(t *chronometer.Trial) { t.Days[12].TemperatureC = number(36.9) },
+			"Day 13 was at 36.9 °C instead of 38 °C ± 1 °C.", "C"},
+		{"day 12", func(t *chronometer.Trial) { t.Days[11].TemperatureC = number(30) }, "no longer follows the programme",
+			""},
+		{"functions", func(t *chronometer.Trial) { t.Days[9].FunctionsEngaged = &no }, "without the functions",
+			"M V Vmax D P"},
+		{"settling short", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 8, TemperatureC: 23} },
+			"settled for 8 h", "M V Vmax D P R"},
 		{"settling just long enough", func(t *chronometer.Trial) {
 			t.Settling = &chronometer.Settling{Hours: 12, TemperatureC: 23}
 		}, "", ""},
-		{"settling cold", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 14, TemperatureC: 18} }, "settled at 18 °C", "M V Vmax D P R"},
+		{"settling cold", func(t *chronometer.Trial) { t.Settling = &chronometer.Settling{Hours: 14, TemperatureC: 18} },
+			"settled at 18 °C", "M V Vmax D P R"},
 		{"late", func(t *chronometer.Trial) {
 			t.Days[13].ReadAt, t.Days[14].ReadAt = noon, noon.Add(25*time.Hour+90*time.Second)
 		}, "Day 15 was read 62 minutes too late.", "R"},
@@ -422,7 +433,8 @@ func TestDeparturesSpoil(t *testing.T) {
 		if tc.spoils == "" {
 			continue
 		}
-		if _, err := trial.Forecast(chronometer.DefaultAssumptions(), 100, 1); !errors.Is(err, chronometer.ErrSpoilt) || j.Standing != chronometer.Spoilt {
+		if _, err := trial.Forecast(chronometer.DefaultAssumptions(), 100, 1); !errors.Is(err, chronometer.ErrSpoilt) ||
+			j.Standing != chronometer.Spoilt {
 			t.Errorf("%s: forecast %v, standing %s", tc.name, err, j.Standing)
 		}
 	}
@@ -440,7 +452,8 @@ func TestTrialProblemsByField(t *testing.T) {
 	trial.Days = append(trial.Days, chronometer.DayRecord{Day: 2}, chronometer.DayRecord{Day: 16})
 	trial.Comparisons = []chronometer.Comparison{compare(7, 0, 90000, 1)}
 	bad := trial.Problems()
-	want := []string{"category", "clock_uncertainty", "day_16", "day_1_position", "day_1_temperature", "day_2", "day_2_rate",
+	want := []string{"category", "clock_uncertainty", "day_16", "day_1_position", "day_1_temperature", "day_2",
+		"day_2_rate",
 		"day_7_comparison", "settling_hours"}
 	var got []string
 	for field := range bad {

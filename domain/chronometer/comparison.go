@@ -142,7 +142,8 @@ func between(before, after Comparison) (rate *big.Rat, interval time.Duration, w
 	rate = new(big.Rat).SetFrac64(int64(gain), int64(interval))
 	rate.Mul(rate, big.NewRat(86400, 1))
 	if x, _ := rate.Float64(); math.Abs(x) > maxDailyChange.Seconds() {
-		return nil, 0, "The watch changed by more than half an hour in a day: were its hands set, did it stop, or did summer time change?"
+		return nil, 0, "The watch changed by more than half an hour in a day: were its hands set, did it stop, or did " +
+			"summer time change?"
 	}
 	return rate, interval, ""
 }

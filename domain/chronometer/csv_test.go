@@ -96,7 +96,8 @@ func TestReadCSVRefuses(t *testing.T) {
 	} {
 		_, err := chronometer.ReadCSV(strings.NewReader(tc.text))
 		var line *chronometer.LineError
-		if !errors.As(err, &line) || line.Line != tc.line || !strings.Contains(line.Why, tc.want) || strings.ContainsAny(err.Error(), "\n\r") {
+		if !errors.As(err, &line) || line.Line != tc.line || !strings.Contains(line.Why, tc.want) ||
+			strings.ContainsAny(err.Error(), "\n\r") {
 			t.Errorf("%s: got %v, want line %d with %q", tc.name, err, tc.line, tc.want)
 		}
 	}
@@ -118,7 +119,8 @@ func FuzzReadCSV(f *testing.F) {
 		r, err := chronometer.ReadCSV(strings.NewReader(text))
 		if err != nil {
 			var line *chronometer.LineError
-			if !errors.As(err, &line) || line.Line < 1 || line.Line > 2+strings.Count(text, "\n") || strings.ContainsAny(err.Error(), "\n\r") {
+			if !errors.As(err, &line) || line.Line < 1 || line.Line > 2+strings.Count(text, "\n") ||
+				strings.ContainsAny(err.Error(), "\n\r") {
 				t.Fatalf("%q: %q", text, err)
 			}
 			return

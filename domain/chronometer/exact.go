@@ -118,9 +118,9 @@ func (r Rates) least(c Criterion) *big.Rat {
 	return nil
 }
 
-// leastDeviation returns the least P that the first ten rates can still make. With k rates known, from a to b with
-// mean x̄, and the other m = 10 - k all equal (which is best for any mean M), their own distance from M is k/m·|M - x̄|,
-// so that
+// leastDeviation returns the least P that the first ten rates can still make. With k rates known, from a to b with mean
+// x̄, and the other m = 10 - k all equal (which is best for any mean M), their own distance from M is k/m·|M - x̄|, so
+// that
 //
 //	P ≥ min over M of max(b - M, M - a, k/m·|M - x̄|)
 //
@@ -150,7 +150,8 @@ func (r Rates) leastDeviation() *big.Rat {
 		}
 	}
 	mean, slope := r.mean(known...), big.NewRat(int64(k), int64(m))
-	weighted := func(end *big.Rat) *big.Rat { // M at which the distance to an end equals k/m·|M - x̄|, between x̄ and the end
+	// M at which the distance to an end equals k/m·|M - x̄|, between x̄ and the end
+	weighted := func(end *big.Rat) *big.Rat {
 		x := new(big.Rat).Mul(slope, mean)
 		x.Add(x, end)
 		return x.Quo(x, new(big.Rat).Add(slope, big.NewRat(1, 1)))

@@ -46,7 +46,8 @@ func (a Assumptions) Check() error {
 	if !(math.Abs(a.MeanSPerDay) <= maxRateSPerDay) {
 		return errors.New("the assumed mean rate is not a rate")
 	}
-	for _, std := range []float64{a.MeanStdSPerDay, a.PositionStdSPerDay, a.ThermalStdSPerDayC, a.DriftStdSPerDay2, a.ResumptionStd} {
+	for _, std := range []float64{a.MeanStdSPerDay, a.PositionStdSPerDay, a.ThermalStdSPerDayC, a.DriftStdSPerDay2,
+		a.ResumptionStd} {
 		if !(std >= 0 && std <= maxRateSPerDay) {
 			return errors.New("an assumed spread must be zero or more")
 		}
@@ -203,7 +204,8 @@ func learn(rates Rates, a Assumptions) []posterior {
 func prior(a Assumptions) posterior {
 	var p posterior
 	p.mean[meanAt] = a.MeanSPerDay
-	std := vector{meanAt: a.MeanStdSPerDay, thermalAt: a.ThermalStdSPerDayC, driftAt: a.DriftStdSPerDay2, resumptionAt: a.ResumptionStd}
+	std := vector{meanAt: a.MeanStdSPerDay, thermalAt: a.ThermalStdSPerDayC, driftAt: a.DriftStdSPerDay2,
+		resumptionAt: a.ResumptionStd}
 	for i := positionAt; i < thermalAt; i++ {
 		std[i] = a.PositionStdSPerDay
 	}

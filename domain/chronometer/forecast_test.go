@@ -23,8 +23,9 @@ type watchKind struct {
 
 // asAssumed are watches as DefaultAssumptions take them to be; otherwise are not.
 var (
-	asAssumed = watchKind{name: "as assumed", mean: 1, meanStd: 2.5, position: 2.5, thermal: 0.25, drift: 0.08, resumption: 0.8,
-		scatter: 0.7, logStd: 0.6}
+	asAssumed = watchKind{name: "as assumed", mean: 1, meanStd: 2.5, position: 2.5, thermal: 0.25, drift: 0.08,
+		resumption: 0.8,
+		scatter:    0.7, logStd: 0.6}
 	otherwise = watchKind{name: "otherwise", mean: 0, meanStd: 3, position: 3.5, thermal: 0.3, drift: 0.1, resumption: 1.2,
 		scatter: 0.9, logStd: 0.5, carry: 0.2, heavy: true}
 )
@@ -91,7 +92,8 @@ type bin struct {
 }
 
 // backtest forecasts simulated trials after each day of Calibration and returns the tables, ten bins each.
-func backtest(t *testing.T, k watchKind, watches int, seed uint64) (tables map[int]*[10]bin, brier map[int]float64, passRate float64) {
+func backtest(t *testing.T, k watchKind, watches int, seed uint64) (tables map[int]*[10]bin, brier map[int]float64,
+	passRate float64) {
 	t.Helper()
 	random := rand.New(rand.NewPCG(seed, 1))
 	tables, brier = map[int]*[10]bin{}, map[int]float64{}
@@ -113,7 +115,8 @@ func backtest(t *testing.T, k watchKind, watches int, seed uint64) (tables map[i
 		}
 		for _, row := range chronometer.Calibration().Rows {
 			const simulations = 400 // blurs a probability by 0.025 at most
-			f, err := chronometer.ForecastPass(1, all.Until(row.AfterDay), chronometer.DefaultAssumptions(), simulations, uint64(watch))
+			f, err := chronometer.ForecastPass(1, all.Until(row.AfterDay), chronometer.DefaultAssumptions(), simulations,
+				uint64(watch))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -159,7 +162,8 @@ func withinChance(t *testing.T, day int, table *[10]bin) {
 		}
 		n := float64(b.count)
 		p := b.predicted / n
-		near(t, fmt.Sprintf("after day %d, share of the %d predicted at %.3f", day, b.count, p), b.passed/n, p, 4*math.Sqrt(p*(1-p)/n)+0.01+1/n)
+		near(t, fmt.Sprintf("after day %d, share of the %d predicted at %.3f", day, b.count, p), b.passed/n, p,
+			4*math.Sqrt(p*(1-p)/n)+0.01+1/n)
 	}
 }
 
@@ -173,8 +177,10 @@ func TestForecastIsCalibratedAsStated(t *testing.T) {
 		deviation func(chronometer.CalibrationRow) float64
 		brier     func(chronometer.CalibrationRow) float64
 	}{
-		{asAssumed, func(r chronometer.CalibrationRow) float64 { return r.Deviation }, func(r chronometer.CalibrationRow) float64 { return r.Brier }},
-		{otherwise, func(r chronometer.CalibrationRow) float64 { return r.OtherDeviation }, func(r chronometer.CalibrationRow) float64 { return r.OtherBrier }},
+		{asAssumed, func(r chronometer.CalibrationRow) float64 { return r.Deviation },
+			func(r chronometer.CalibrationRow) float64 { return r.Brier }},
+		{otherwise, func(r chronometer.CalibrationRow) float64 { return r.OtherDeviation },
+			func(r chronometer.CalibrationRow) float64 { return r.OtherBrier }},
 	} {
 		t.Run(tc.kind.name, func(t *testing.T) {
 			t.Parallel()
@@ -210,7 +216,8 @@ func TestForecastFollowsWhatIsKnown(t *testing.T) {
 	if done.Pass != 1 || done.StdError != 0 {
 		t.Errorf("finished and passed: %+v", done)
 	}
-	if f := look(6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01); f.Pass != 0 || f.ByCriterion[chronometer.MeanDailyRate] != 0 {
+	if f := look(6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01, 6.01); f.Pass != 0 ||
+		f.ByCriterion[chronometer.MeanDailyRate] != 0 {
 		t.Errorf("M beyond: %+v", f)
 	}
 	none, good := look(), look(1, 1.2, 0.8, 1, 1.1, 0.9, 1.3, 1.2, 1, 1.1)
@@ -325,7 +332,8 @@ func TestForecastIsQuick(t *testing.T) {
 func BenchmarkForecast(b *testing.B) {
 	rates := typed(b, 1, 2)
 	for b.Loop() {
-		if _, err := chronometer.ForecastPass(1, rates, chronometer.DefaultAssumptions(), chronometer.ForecastSimulations, 1); err != nil {
+		if _, err := chronometer.ForecastPass(1, rates, chronometer.DefaultAssumptions(), chronometer.ForecastSimulations,
+			1); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -334,8 +342,10 @@ func BenchmarkForecast(b *testing.B) {
 // The statement for the page carries the worst of the table's figures.
 func TestCalibrationStatement(t *testing.T) {
 	t.Parallel()
-	const want = "Tested on 4000 simulated trials, forecast after days 2, 5, 10, 12, 14: among watches like those assumed, the share " +
-		"that passed was within 6 percentage points of the forecast at every level that a hundred or more had; among watches worse than assumed it was " +
+	const want = "Tested on 4000 simulated trials, forecast after days 2, 5, 10, 12, 14: among watches like those " +
+		"assumed, the share " +
+		"that passed was within 6 percentage points of the forecast at every level that a hundred or more had; among " +
+		"watches worse than assumed it was " +
 		"too hopeful, by up to 18. It has not been tested on real watches."
 	if got := chronometer.Calibration().String(); got != want {
 		t.Errorf("got %q", got)

@@ -260,7 +260,8 @@ func ratesOf(t published.T, states ...float64) chronometer.Rates {
 	var list []chronometer.Comparison
 	for day, e := range states {
 		at := start.Add(time.Duration(day) * 24 * time.Hour)
-		list = append(list, chronometer.Comparison{Day: day, Reference: at, Watch: at.Add(time.Duration(math.Round(e * 1e9))), StdS: 0.05})
+		list = append(list, chronometer.Comparison{Day: day, Reference: at, Watch: at.Add(time.Duration(math.Round(e * 1e9))),
+			StdS: 0.05})
 	}
 	r, err := chronometer.FromComparisons(list)
 	if err != nil {

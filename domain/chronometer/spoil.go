@@ -62,7 +62,8 @@ func (d DayRecord) departures(want Day) []string {
 		list = append(list, fmt.Sprintf("was spent in %s instead of %s", d.Position, want.Position))
 	}
 	if d.TemperatureC != nil && beyond(*d.TemperatureC, want.TemperatureC, ChamberToleranceC) {
-		list = append(list, fmt.Sprintf("was at %s instead of %g °C ± %g °C", celsius(*d.TemperatureC), want.TemperatureC, ChamberToleranceC))
+		list = append(list, fmt.Sprintf("was at %s instead of %g °C ± %g °C", celsius(*d.TemperatureC), want.TemperatureC,
+			ChamberToleranceC))
 	}
 	if want.FunctionsEngaged && d.FunctionsEngaged != nil && !*d.FunctionsEngaged {
 		list = append(list, "ran without the functions that can be engaged")
@@ -96,7 +97,8 @@ func (t Trial) settlingWarnings() []Warning {
 	first := using(1)
 	if t.Settling.Hours < SettlingHours {
 		list = append(list, Warning{Spoils: first, Text: fmt.Sprintf(
-			"The watch settled for %.3g h; the programme asks for %g h at least before day 1. %s", t.Settling.Hours, SettlingHours, spoilText(first))})
+			"The watch settled for %.3g h; the programme asks for %g h at least before day 1. %s", t.Settling.Hours,
+			SettlingHours, spoilText(first))})
 	}
 	if beyond(t.Settling.TemperatureC, SettlingTemperatureC, ChamberToleranceC) {
 		list = append(list, Warning{Spoils: first, Text: fmt.Sprintf("The watch settled at %s instead of %g °C ± %g °C. %s",

@@ -10,7 +10,8 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// Trial is a fifteen-day trial as it was kept. Its days may come from typed rates, from clock comparisons, or from both.
+// Trial is a fifteen-day trial as it was kept. Its days may come from typed rates, from clock comparisons, or from
+// both.
 type Trial struct {
 	Category    Category
 	Settling    *Settling // nil when not noted
@@ -30,8 +31,9 @@ type Settling struct {
 
 // DayRecord is what was noted of one day. What was not noted is taken to have followed the programme.
 type DayRecord struct {
-	Day              int            // 1 to 15
-	Rate             *timing.Figure // typed, s/d; nil when it comes from comparisons or is missing. A typed rate goes first.
+	Day int // 1 to 15
+	// typed, s/d; nil when it comes from comparisons or is missing. A typed rate goes first.
+	Rate             *timing.Figure
 	Position         timing.Position
 	TemperatureC     *float64
 	ReadAt           time.Time // the reading that ends the day; zero when not noted

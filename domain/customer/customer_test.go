@@ -63,9 +63,12 @@ func TestProblems(t *testing.T) {
 		{"international e-mail", func(c *customer.Customer) { c.Email = "žofie@příklad.example" }, nil},
 		{"no way to reach", func(c *customer.Customer) { c.Phone, c.Email, c.Address = "", "", "" }, []string{"phone"}},
 		{"address alone", func(c *customer.Customer) { c.Phone, c.Email = "", "" }, nil},
-		{"wants e-mail, has none", func(c *customer.Customer) { c.Email, c.PreferredContact = "", customer.ContactEmail }, []string{"preferred_contact"}},
-		{"wants text, no phone", func(c *customer.Customer) { c.Phone, c.PreferredContact = "", customer.ContactText }, []string{"preferred_contact"}},
-		{"wants post, no address", func(c *customer.Customer) { c.Address, c.PreferredContact = "", customer.ContactPost }, []string{"preferred_contact"}},
+		{"wants e-mail, has none", func(c *customer.Customer) { c.Email, c.PreferredContact = "", customer.ContactEmail },
+			[]string{"preferred_contact"}},
+		{"wants text, no phone", func(c *customer.Customer) { c.Phone, c.PreferredContact = "", customer.ContactText },
+			[]string{"preferred_contact"}},
+		{"wants post, no address", func(c *customer.Customer) { c.Address, c.PreferredContact = "", customer.ContactPost },
+			[]string{"preferred_contact"}},
 		{"unknown way", func(c *customer.Customer) { c.PreferredContact = "pigeon" }, []string{"preferred_contact"}},
 		{"everything long", func(c *customer.Customer) {
 			c.Address, c.Notes = strings.Repeat("a", customer.MaxAddress+1), strings.Repeat("a", customer.MaxNotes+1)
@@ -147,8 +150,10 @@ func TestLikeness(t *testing.T) {
 		want  customer.Reasons
 	}{
 		{"all the same", ada, customer.Reasons{customer.SamePhone, customer.SameEmail, customer.SameName}},
-		{"phone typed otherwise", customer.Customer{Name: "B", Phone: "+44 1632 960 123"}, customer.Reasons{customer.SamePhone}},
-		{"e-mail in other case", customer.Customer{Name: "B", Email: "ada@example.ORG"}, customer.Reasons{customer.SameEmail}},
+		{"phone typed otherwise", customer.Customer{Name: "B", Phone: "+44 1632 960 123"},
+			customer.Reasons{customer.SamePhone}},
+		{"e-mail in other case", customer.Customer{Name: "B", Email: "ada@example.ORG"},
+			customer.Reasons{customer.SameEmail}},
 		{"one letter out", customer.Customer{Name: "Ada Quilmarsh"}, customer.Reasons{customer.NearName}},
 		{"two letters swapped", customer.Customer{Name: "Ada Quillmrash"}, customer.Reasons{customer.NearName}},
 		{"other order", customer.Customer{Name: "QUILLMARSH, Ada"}, customer.Reasons{customer.NearName}},
@@ -171,7 +176,8 @@ func TestLikeness(t *testing.T) {
 
 func TestLikenessIsMutual(t *testing.T) {
 	t.Parallel()
-	names := rapid.SampledFrom([]string{"Ada Quill", "Ada Quil", "Adda Quill", "Quill Ada", "Ben Thole", "Ben Thloe", "Bn", ""})
+	names := rapid.SampledFrom([]string{"Ada Quill", "Ada Quil", "Adda Quill", "Quill Ada", "Ben Thole", "Ben Thloe", "Bn",
+		""})
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := customer.Customer{Name: names.Draw(t, "a")}, customer.Customer{Name: names.Draw(t, "b")}
 		if ab, ba := customer.Likeness(a, b), customer.Likeness(b, a); !slices.Equal(ab, ba) {

@@ -42,19 +42,26 @@ func (c Component) Words() string {
 
 // usualFaults are offered on the form; other words may be typed.
 var usualFaults = map[Component][]string{
-	Mainspring:    {"set", "broken", "tired: too weak", "wrong size fitted", "end slips or is torn", "bridle worn"},
-	Barrel:        {"teeth worn or bent", "arbor worn in its hole", "lid loose", "wall scored", "lubricant dried"},
-	Train:         {"dirty", "pivot worn or scored", "pivot bent", "teeth worn or bent", "no end shake", "too much end shake"},
-	Jewels:        {"cracked", "chipped", "loose in its setting", "dry", "shock setting displaced", "missing"},
-	Escapement:    {"lock too light", "lock too deep", "pallet stone chipped", "pallet stone loose", "no draw", "banking pins bent", "escape tooth damaged", "dry"},
-	BalanceStaff:  {"pivot worn or flat", "pivot broken", "pivot bent", "loose in the balance", "roller loose", "impulse jewel loose or chipped"},
-	Hairspring:    {"magnetised", "coils touch or stick", "out of flat", "out of true at the collet", "bent at the stud", "rusty", "regulator pins too open"},
-	MotionWork:    {"cannon pinion loose", "cannon pinion tight", "teeth worn", "no freedom under the dial"},
-	DialAndHands:  {"hands foul", "hands loose", "lume crumbling", "dial foot broken", "dial marked", "hands corroded"},
-	CaseAndSeals:  {"gasket hardened", "gasket missing", "gasket seat pitted", "crystal cracked", "crystal loose", "back thread worn", "case tube worn", "spring bar worn", "leaks at the dry test"},
-	CrownAndStem:  {"stem broken", "stem worn", "crown worn", "crown seal hardened", "setting lever worn", "sliding pinion worn", "will not hold its position"},
+	Mainspring: {"set", "broken", "tired: too weak", "wrong size fitted", "end slips or is torn", "bridle worn"},
+	Barrel:     {"teeth worn or bent", "arbor worn in its hole", "lid loose", "wall scored", "lubricant dried"},
+	Train: {"dirty", "pivot worn or scored", "pivot bent", "teeth worn or bent", "no end shake",
+		"too much end shake"},
+	Jewels: {"cracked", "chipped", "loose in its setting", "dry", "shock setting displaced", "missing"},
+	Escapement: {"lock too light", "lock too deep", "pallet stone chipped", "pallet stone loose", "no draw",
+		"banking pins bent", "escape tooth damaged", "dry"},
+	BalanceStaff: {"pivot worn or flat", "pivot broken", "pivot bent", "loose in the balance", "roller loose",
+		"impulse jewel loose or chipped"},
+	Hairspring: {"magnetised", "coils touch or stick", "out of flat", "out of true at the collet", "bent at the stud",
+		"rusty", "regulator pins too open"},
+	MotionWork:   {"cannon pinion loose", "cannon pinion tight", "teeth worn", "no freedom under the dial"},
+	DialAndHands: {"hands foul", "hands loose", "lume crumbling", "dial foot broken", "dial marked", "hands corroded"},
+	CaseAndSeals: {"gasket hardened", "gasket missing", "gasket seat pitted", "crystal cracked", "crystal loose",
+		"back thread worn", "case tube worn", "spring bar worn", "leaks at the dry test"},
+	CrownAndStem: {"stem broken", "stem worn", "crown worn", "crown seal hardened", "setting lever worn",
+		"sliding pinion worn", "will not hold its position"},
 	AutomaticWork: {"rotor bearing worn", "rotor rubs", "reverser worn", "does not wind", "screws loose"},
-	Calendar:      {"date does not change", "date changes late or early", "jumper weak", "finger broken", "disc marked", "quick setting fails"},
+	Calendar: {"date does not change", "date changes late or early", "jumper weak", "finger broken", "disc marked",
+		"quick setting fails"},
 }
 
 // UsualFaults returns the faults commonly found in c (common practice), for a

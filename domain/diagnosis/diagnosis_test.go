@@ -46,7 +46,8 @@ func TestFindingProblems(t *testing.T) {
 		{"good", func(*diagnosis.Finding) {}, nil},
 		{"free words", func(f *diagnosis.Finding) { f.Fault = "someone else's repair" }, nil},
 		{"nothing said", func(f *diagnosis.Finding) { *f = diagnosis.Finding{} }, []string{"component", "fault", "severity"}},
-		{"not listed", func(f *diagnosis.Finding) { f.Component, f.Severity = "sundial", "dire" }, []string{"component", "severity"}},
+		{"not listed", func(f *diagnosis.Finding) { f.Component, f.Severity = "sundial", "dire" },
+			[]string{"component", "severity"}},
 		{"blank fault", func(f *diagnosis.Finding) { f.Fault = " \n" }, []string{"fault"}},
 		{"long", func(f *diagnosis.Finding) {
 			f.Fault, f.Note = strings.Repeat("é", diagnosis.MaxFault+1), strings.Repeat("é", diagnosis.MaxNote+1)
@@ -73,12 +74,17 @@ func TestHazardsFor(t *testing.T) {
 		// Only a survey meter tells radium from harmless paint (Canadian Nuclear
 		// Safety Commission advice, 2012), so the unknown counts as radium.
 		{"nothing known", diagnosis.Facts{}, []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown}},
-		{"radium", diagnosis.Facts{Lume: watch.LumeRadium}, []diagnosis.Hazard{diagnosis.RadioactiveLume, diagnosis.MainspringLetDown}},
-		{"modern lume, hand wound", diagnosis.Facts{Lume: watch.LumePhotoluminescent, Winding: watch.WindingHand}, []diagnosis.Hazard{diagnosis.MainspringLetDown}},
-		{"tritium", diagnosis.Facts{Lume: watch.LumeTritiumTubes}, []diagnosis.Hazard{diagnosis.TritiumLume, diagnosis.MainspringLetDown}},
+		{"radium", diagnosis.Facts{Lume: watch.LumeRadium}, []diagnosis.Hazard{diagnosis.RadioactiveLume,
+			diagnosis.MainspringLetDown}},
+		{"modern lume, hand wound", diagnosis.Facts{Lume: watch.LumePhotoluminescent, Winding: watch.WindingHand},
+			[]diagnosis.Hazard{diagnosis.MainspringLetDown}},
+		{"tritium", diagnosis.Facts{Lume: watch.LumeTritiumTubes}, []diagnosis.Hazard{diagnosis.TritiumLume,
+			diagnosis.MainspringLetDown}},
 		{"cell", diagnosis.Facts{Lume: watch.LumeNone, Winding: watch.WindingCell}, []diagnosis.Hazard{diagnosis.CoinCell}},
-		{"cell beside a mainspring", diagnosis.Facts{Lume: watch.LumeNone, CellSeen: true}, []diagnosis.Hazard{diagnosis.MainspringLetDown, diagnosis.CoinCell}},
-		{"to be cleaned and tested", diagnosis.Facts{Lume: watch.LumeNone, Winding: watch.WindingAutomatic, WillBeCleaned: true, WillBePressurised: true},
+		{"cell beside a mainspring", diagnosis.Facts{Lume: watch.LumeNone, CellSeen: true},
+			[]diagnosis.Hazard{diagnosis.MainspringLetDown, diagnosis.CoinCell}},
+		{"to be cleaned and tested", diagnosis.Facts{Lume: watch.LumeNone, Winding: watch.WindingAutomatic,
+			WillBeCleaned: true, WillBePressurised: true},
 			[]diagnosis.Hazard{diagnosis.MainspringLetDown, diagnosis.Solvents, diagnosis.PressureTest}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -100,8 +106,9 @@ func TestCautions(t *testing.T) {
 	t.Parallel()
 	for hazard, must := range map[diagnosis.Hazard][]string{
 		// Gillmore et al. 2012 (radon); Canadian Nuclear Safety Commission, 2012.
-		diagnosis.RadioactiveLume: {"scrape", "sand", "open", "dust control", "gloves", "radon", "radiation authority", "licensed practice"},
-		diagnosis.TritiumLume:     {"gloves", "authority"},
+		diagnosis.RadioactiveLume: {"scrape", "sand", "open", "dust control", "gloves", "radon", "radiation authority",
+			"licensed practice"},
+		diagnosis.TritiumLume: {"gloves", "authority"},
 		// Common workshop practice.
 		diagnosis.MainspringLetDown: {"let the power down", "before", "barrel", "eye protection"},
 		// poison.org button battery tip: burns within two hours.

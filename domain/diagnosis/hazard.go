@@ -41,7 +41,8 @@ var cautions = map[Hazard]Caution{
 			"Keep lumed parts sealed, labelled and apart from people, in a ventilated store: the paint gives off radon.",
 			"Crumbling paint, loose dust and waste go by the authority's route, never into the bin or the sink.",
 		},
-		Defer:  "The local radiation authority's rules and a licensed practice stand above this: where they ask for a licence, send the watch out.",
+		Defer: "The local radiation authority's rules and a licensed practice stand above this: where they ask for a " +
+			"licence, send the watch out.",
 		Source: "Gillmore et al., Environment International 45 (2012) 91-98; Canadian Nuclear Safety Commission advice of 2012",
 	},
 	TritiumLume: {
@@ -68,7 +69,8 @@ var cautions = map[Hazard]Caution{
 		Usual: []string{
 			"Keep cells, new and spent, where no child can reach them: a swallowed cell can burn through in two hours.",
 			"If one may have been swallowed, get emergency medical help at once; do not wait for signs.",
-			"Tape spent cells and hand them to battery collection; do not charge, heat or open them. Wear gloves for a leaking one.",
+			"Tape spent cells and hand them to battery collection; do not charge, heat or open them. Wear gloves for a " +
+				"leaking one.",
 		},
 		Defer:  "Emergency services' and the poison centre's advice, and local waste rules, stand above this.",
 		Source: "poison.org button battery tip; Illinois Poison Center",
@@ -132,8 +134,9 @@ func FactsOf(w watch.Watch) Facts {
 // out, and a winding that is not known counts as a mainspring.
 func HazardsFor(f Facts) []Hazard {
 	raised := map[Hazard]bool{
-		RadioactiveLume:   f.Lume == watch.LumeRadium || f.Lume == watch.LumeUnknown,
-		TritiumLume:       f.Lume == watch.LumeTritiumPaint || f.Lume == watch.LumeTritiumTubes || f.Lume == watch.LumePromethium,
+		RadioactiveLume: f.Lume == watch.LumeRadium || f.Lume == watch.LumeUnknown,
+		TritiumLume: f.Lume == watch.LumeTritiumPaint || f.Lume == watch.LumeTritiumTubes ||
+			f.Lume == watch.LumePromethium,
 		MainspringLetDown: f.Winding != watch.WindingCell,
 		CoinCell:          f.CellSeen || f.Winding == watch.WindingCell,
 		Solvents:          f.WillBeCleaned,

@@ -67,8 +67,10 @@ func (in Intake) Corrections(now Intake) []Correction {
 	return corrections([][3]string{
 		{"complaint", in.Complaint, now.Complaint},
 		{"service wanted", in.Wanted.Label(), now.Wanted.Label()},
-		{"declared value", amountWords(in.DeclaredValueMinor, in.Currency), amountWords(now.DeclaredValueMinor, now.Currency)},
-		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency), amountWords(now.ApprovalLimitMinor, now.Currency)},
+		{"declared value", amountWords(in.DeclaredValueMinor, in.Currency), amountWords(now.DeclaredValueMinor,
+			now.Currency)},
+		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency), amountWords(now.ApprovalLimitMinor,
+			now.Currency)},
 	})
 }
 

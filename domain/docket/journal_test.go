@@ -30,7 +30,8 @@ func TestChainKnownAnswers(t *testing.T) {
 	second := docket.Entry{DocketID: 7, Seq: 2, At: time.Date(2026, 3, 2, 9, 16, 0, 0, time.UTC),
 		By: docket.Author{Kind: docket.ByCustomer}, Kind: docket.EstimateRefused,
 		Summary: "Declined revision 1.", Why: "too dear"}
-	if got, want := docket.Chain(got, second).String(), "3900322de0ca9bdb3dd78da122c941aac1e4679bc5b40777e2a57612fa0765b3"; got != want {
+	if got, want := docket.Chain(got, second).String(),
+		"3900322de0ca9bdb3dd78da122c941aac1e4679bc5b40777e2a57612fa0765b3"; got != want {
 		t.Errorf("second entry: %s, want %s", got, want)
 	}
 }

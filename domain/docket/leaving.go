@@ -122,7 +122,8 @@ func ticketProblem(typed string, n Number) string {
 	case err != nil:
 		return "This is not a docket number: write it as it stands on the ticket, such as 26-00042-6."
 	case shown != n:
-		return "This is the ticket of docket " + shown.String() + ", not of " + n.String() + ". Keep the watch until that is cleared up."
+		return "This is the ticket of docket " + shown.String() + ", not of " + n.String() +
+			". Keep the watch until that is cleared up."
 	}
 	return ""
 }

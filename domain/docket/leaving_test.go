@@ -13,7 +13,8 @@ import (
 var leavingNumber = docket.Number{Year: 2026, Seq: 42}
 
 func leaving() docket.Leaving {
-	return docket.Leaving{CollectedBy: "Ada Quillmarsh", Proof: docket.ProofTicket, Ticket: leavingNumber.String(), OldParts: docket.OldPartsReturned}
+	return docket.Leaving{CollectedBy: "Ada Quillmarsh", Proof: docket.ProofTicket, Ticket: leavingNumber.String(),
+		OldParts: docket.OldPartsReturned}
 }
 
 func fields(bad map[string]string) string { return strings.Join(slices.Sorted(maps.Keys(bad)), " ") }
@@ -28,19 +29,23 @@ func TestLeavingProblems(t *testing.T) {
 		want   string
 		says   string
 	}{
-		"good":             {func(*docket.Leaving) {}, "", ""},
-		"compact":          {func(l *docket.Leaving) { l.Ticket = leavingNumber.Compact() }, "", ""},
-		"lower case":       {func(l *docket.Leaving) { l.Ticket = strings.ToLower(leavingNumber.String()) }, "", ""},
-		"nobody":           {func(l *docket.Leaving) { l.CollectedBy = "" }, "collected_by", "name"},
-		"long name":        {func(l *docket.Leaving) { l.CollectedBy = strings.Repeat("ж", 201) }, "collected_by", "200"},
-		"no proof":         {func(l *docket.Leaving) { l.Proof = "" }, "proof", "ticket"},
-		"no number":        {func(l *docket.Leaving) { l.Ticket = "" }, "ticket", "Scan"},
-		"not a number":     {func(l *docket.Leaving) { l.Ticket = "the blue one" }, "ticket", "not a docket number"},
-		"mistyped":         {func(l *docket.Leaving) { l.Ticket = string(mistyped) }, "ticket", "check character"},
-		"another docket":   {func(l *docket.Leaving) { l.Ticket = other.String() }, "ticket", other.String()},
-		"identity, how":    {func(l *docket.Leaving) { l.Proof = docket.ProofIdentity }, "identity", "how"},
-		"identity, done":   {func(l *docket.Leaving) { l.Proof, l.Identity = docket.ProofIdentity, "passport, name as on the docket" }, "", ""},
-		"identity, long":   {func(l *docket.Leaving) { l.Proof, l.Identity = docket.ProofIdentity, strings.Repeat("x", 501) }, "identity", "500"},
+		"good":           {func(*docket.Leaving) {}, "", ""},
+		"compact":        {func(l *docket.Leaving) { l.Ticket = leavingNumber.Compact() }, "", ""},
+		"lower case":     {func(l *docket.Leaving) { l.Ticket = strings.ToLower(leavingNumber.String()) }, "", ""},
+		"nobody":         {func(l *docket.Leaving) { l.CollectedBy = "" }, "collected_by", "name"},
+		"long name":      {func(l *docket.Leaving) { l.CollectedBy = strings.Repeat("ж", 201) }, "collected_by", "200"},
+		"no proof":       {func(l *docket.Leaving) { l.Proof = "" }, "proof", "ticket"},
+		"no number":      {func(l *docket.Leaving) { l.Ticket = "" }, "ticket", "Scan"},
+		"not a number":   {func(l *docket.Leaving) { l.Ticket = "the blue one" }, "ticket", "not a docket number"},
+		"mistyped":       {func(l *docket.Leaving) { l.Ticket = string(mistyped) }, "ticket", "check character"},
+		"another docket": {func(l *docket.Leaving) { l.Ticket = other.String() }, "ticket", other.String()},
+		"identity, how":  {func(l *docket.Leaving) { l.Proof = docket.ProofIdentity }, "identity", "how"},
+		"identity, done": {func(l *docket.Leaving) {
+			l.Proof, l.Identity = docket.ProofIdentity,
+				"passport, name as on the docket"
+		}, "", ""},
+		"identity, long": {func(l *docket.Leaving) { l.Proof, l.Identity = docket.ProofIdentity, strings.Repeat("x", 501) },
+			"identity", "500"},
 		"old parts unsaid": {func(l *docket.Leaving) { l.OldParts = "" }, "old_parts", "old parts"},
 		"old parts odd":    {func(l *docket.Leaving) { l.OldParts = "eaten" }, "old_parts", "old parts"},
 	} {
@@ -177,7 +182,8 @@ func TestOldPartsKeptAreNotNone(t *testing.T) {
 	if why := docket.OldPartsNone.Problem(kept); !strings.Contains(why, "mainspring; crown") {
 		t.Errorf("says %q", why)
 	}
-	if docket.OldPartsNone.Problem(nil) != "" || docket.OldPartsLeft.Problem(kept) != "" || docket.OldPartsReturned.Problem(kept) != "" {
+	if docket.OldPartsNone.Problem(nil) != "" || docket.OldPartsLeft.Problem(kept) != "" ||
+		docket.OldPartsReturned.Problem(kept) != "" {
 		t.Error("a fair answer is refused")
 	}
 }

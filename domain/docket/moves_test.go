@@ -220,7 +220,10 @@ var spoil = map[string]func(*docket.Facts){
 	"collector":         func(f *docket.Facts) { f.CollectedBy = "" },
 	"old-parts":         func(f *docket.Facts) { f.OldPartsSettled = false },
 	"paid":              func(f *docket.Facts) { f.DueMinor = 1 },
-	"in-shop":           func(f *docket.Facts) { f.Place = docket.Place{Kind: docket.PlaceSentOut, Detail: "Gannet Dialworks"} },
+	"in-shop": func(f *docket.Facts) {
+		f.Place = docket.Place{Kind: docket.PlaceSentOut,
+			Detail: "Gannet Dialworks"}
+	},
 }
 
 // Every need of every move, spoilt alone, stops the move with a sentence of its own; a written reason stands
@@ -266,14 +269,18 @@ func TestRefusals(t *testing.T) {
 		field string // where the problem stands; empty for none of the fields
 		says  string
 	}{
-		"no reason":        {allMet(), docket.Act{Role: staff.Watchmaker, Place: bench}, "reason", "Write why"},
-		"long reason":      {allMet(), docket.Act{Role: staff.Owner, Place: bench, Reason: strings.Repeat("é", 2001)}, "reason", "2000"},
-		"no place":         {allMet(), docket.Act{Role: staff.Owner, Reason: "x"}, "place", "Say where"},
-		"unnamed bench":    {allMet(), docket.Act{Role: staff.Owner, Reason: "x", Place: docket.Place{Kind: docket.PlaceBench}}, "place_detail", "which bench"},
-		"impossible place": {allMet(), docket.Act{Role: staff.Owner, Reason: "x", Place: place(docket.PlaceCustomer)}, "place", "choose bench, safe, sent out"},
-		"wrong role":       {allMet(), docket.Act{Role: staff.Clerk, Reason: "x", Place: bench}, "", "ask the owner or the watchmaker"},
-		"no role":          {allMet(), docket.Act{Reason: "x", Place: bench}, "", "ask the owner"},
-		"closed":           {closed, docket.Act{Role: staff.Owner, Reason: "x", Place: bench}, "", "docket is closed"},
+		"no reason": {allMet(), docket.Act{Role: staff.Watchmaker, Place: bench}, "reason", "Write why"},
+		"long reason": {allMet(), docket.Act{Role: staff.Owner, Place: bench, Reason: strings.Repeat("é", 2001)},
+			"reason", "2000"},
+		"no place": {allMet(), docket.Act{Role: staff.Owner, Reason: "x"}, "place", "Say where"},
+		"unnamed bench": {allMet(), docket.Act{Role: staff.Owner, Reason: "x",
+			Place: docket.Place{Kind: docket.PlaceBench}}, "place_detail", "which bench"},
+		"impossible place": {allMet(), docket.Act{Role: staff.Owner, Reason: "x", Place: place(docket.PlaceCustomer)},
+			"place", "choose bench, safe, sent out"},
+		"wrong role": {allMet(), docket.Act{Role: staff.Clerk, Reason: "x", Place: bench}, "",
+			"ask the owner or the watchmaker"},
+		"no role": {allMet(), docket.Act{Reason: "x", Place: bench}, "", "ask the owner"},
+		"closed":  {closed, docket.Act{Role: staff.Owner, Reason: "x", Place: bench}, "", "docket is closed"},
 	} {
 		err := back.Check(c.facts, c.act)
 		var r *docket.Refusal
@@ -281,7 +288,8 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if !strings.Contains(r.Error(), c.says) || c.field != "" && r.Problems[c.field] == "" || c.field == "" && len(r.Problems) > 0 {
+		if !strings.Contains(r.Error(), c.says) || c.field != "" && r.Problems[c.field] == "" || c.field == "" &&
+			len(r.Problems) > 0 {
 			t.Errorf("%s: %q, problems %v", name, r.Error(), r.Problems)
 		}
 		if errors.Is(err, domain.ErrClosed) != (name == "closed") {
@@ -289,7 +297,8 @@ func TestRefusals(t *testing.T) {
 		}
 	}
 	var none *docket.NoMoveError
-	if _, err := docket.FindMove(docket.StageIntake, docket.StageReady); !errors.As(err, &none) || !strings.Contains(err.Error(), "from intake to ready") {
+	if _, err := docket.FindMove(docket.StageIntake, docket.StageReady); !errors.As(err, &none) ||
+		!strings.Contains(err.Error(), "from intake to ready") {
 		t.Errorf("FindMove = %v", err)
 	}
 }

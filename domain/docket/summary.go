@@ -28,8 +28,8 @@ func CameBackSummary(now Number) string {
 	return "The watch came back under warranty as docket " + now.String() + "."
 }
 
-// ListedSummary tells of an entry of the watch list in words that may be read by anyone: a match is a reason to ask, not
-// a finding.
+// ListedSummary tells of an entry of the watch list in words that may be read by anyone: a match is a reason to ask,
+// not a finding.
 func ListedSummary(e watch.WatchListEntry, m watch.SerialMatch) string {
 	return fmt.Sprintf("Note %d of the shop's list: %s.", e.ID, m.Words())
 }

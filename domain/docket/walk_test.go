@@ -119,7 +119,8 @@ func (s *shopFloor) mustHold(t *testing.T, m docket.Move, f docket.Facts, a dock
 	switch m.To {
 	case docket.StageService, docket.StageRegulation:
 		limit := s.d.ApprovalLimitMinor
-		within := limit != nil && f.TotalMinor <= *limit && f.Estimate != docket.EstimateNone && f.Estimate != docket.EstimateDeclined
+		within := limit != nil && f.TotalMinor <= *limit && f.Estimate != docket.EstimateNone &&
+			f.Estimate != docket.EstimateDeclined
 		if f.Estimate != docket.EstimateApproved && !within {
 			t.Fatalf("%s began unagreed: %+v", m.To, f)
 		}
@@ -211,7 +212,8 @@ func TestApply(t *testing.T) {
 
 	out := d.Apply(move(docket.StageFinalTest, docket.StageReady), failed,
 		docket.Act{Role: staff.Owner, Reason: " sold as a display piece ", Place: place(docket.PlaceSafe)}, now)
-	if out.OwnerReason != "sold as a display piece" || out.Stage != docket.StageReady || out.Place.Kind != docket.PlaceSafe || out.Closed() {
+	if out.OwnerReason != "sold as a display piece" || out.Stage != docket.StageReady ||
+		out.Place.Kind != docket.PlaceSafe || out.Closed() {
 		t.Errorf("ready on the owner's reason: %+v", out)
 	}
 	passed := d.Apply(move(docket.StageFinalTest, docket.StageReady), docket.Facts{FinalTest: docket.Passed},
@@ -219,16 +221,19 @@ func TestApply(t *testing.T) {
 	if passed.OwnerReason != "" {
 		t.Errorf("a remark became the owner's reason: %+v", passed)
 	}
-	again := out.Apply(move(docket.StageReady, docket.StageFinalTest), failed, docket.Act{Reason: "x", Place: place(docket.PlaceBench)}, now)
+	again := out.Apply(move(docket.StageReady, docket.StageFinalTest), failed,
+		docket.Act{Reason: "x", Place: place(docket.PlaceBench)}, now)
 	if again.OwnerReason != "" || !again.TestSince.Equal(cut) || !again.WorkSince.IsZero() {
 		t.Errorf("tested again: %+v", again)
 	}
-	work := d.Apply(move(docket.StageFinalTest, docket.StageRegulation), failed, docket.Act{Place: place(docket.PlaceBench)}, now)
+	work := d.Apply(move(docket.StageFinalTest, docket.StageRegulation), failed,
+		docket.Act{Place: place(docket.PlaceBench)}, now)
 	if !work.WorkSince.Equal(cut) || !work.TestSince.IsZero() {
 		t.Errorf("back at work: %+v", work)
 	}
 	declined := docket.Docket{Stage: docket.StageDeclined}
-	back := declined.Apply(move(docket.StageDeclined, docket.StageDeclined), docket.Facts{}, docket.Act{Place: place(docket.PlaceCustomer)}, now)
+	back := declined.Apply(move(docket.StageDeclined, docket.StageDeclined), docket.Facts{},
+		docket.Act{Place: place(docket.PlaceCustomer)}, now)
 	if !back.Closed() || back.Stage != docket.StageDeclined || !back.HandedBackAt.Equal(cut) || declined.Closed() {
 		t.Errorf("handed back: %+v", back)
 	}

@@ -13,10 +13,13 @@ func (e Estimate) Billed(newestAgreed bool) (r Revision, ok bool) {
 
 // Plus adds up two totals, rate by rate.
 func (t Totals) Plus(u Totals) Totals {
-	sum := Totals{NetMinor: t.NetMinor + u.NetMinor, TaxMinor: t.TaxMinor + u.TaxMinor, GrossMinor: t.GrossMinor + u.GrossMinor,
+	sum := Totals{NetMinor: t.NetMinor + u.NetMinor, TaxMinor: t.TaxMinor + u.TaxMinor, GrossMinor: t.GrossMinor +
+		u.GrossMinor,
 		ByRate: slices.Clone(t.ByRate)}
 	for _, r := range u.ByRate {
-		at, found := slices.BinarySearchFunc(sum.ByRate, r.TaxBasisPoints, func(a RateTotal, rate int) int { return a.TaxBasisPoints - rate })
+		at, found := slices.BinarySearchFunc(sum.ByRate, r.TaxBasisPoints, func(a RateTotal, rate int) int {
+			return a.TaxBasisPoints - rate
+		})
 		if !found {
 			sum.ByRate = slices.Insert(sum.ByRate, at, r)
 			continue

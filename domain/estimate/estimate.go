@@ -360,7 +360,8 @@ func (a Answer) Done() string {
 // Summary is what the journal tells of r, of which that was done, with what the customer pays in all.
 func (r Revision) Summary(done string) string {
 	sum, _ := r.AgreedTotals() // what could not be summed was never kept
-	return fmt.Sprintf("Estimate, revision %d, %s: %s %s.", r.Number, done, r.Currency, money.Plain(sum.GrossMinor, r.Currency))
+	return fmt.Sprintf("Estimate, revision %d, %s: %s %s.", r.Number, done, r.Currency,
+		money.Plain(sum.GrossMinor, r.Currency))
 }
 
 // DraftProblems are the Problems of r and what else a draft must say: "valid_until".

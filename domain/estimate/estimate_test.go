@@ -24,7 +24,8 @@ func fields(problems map[string]string) []string { return slices.Sorted(maps.Key
 func content(minor int64) estimate.Revision {
 	return estimate.Revision{Currency: "EUR", ValidUntil: today.AddDate(0, 0, 30), Lines: []estimate.Line{
 		priced(minor, 2000),
-		{Kind: estimate.Labour, Description: "polish the case", QuantityMilli: 1500, UnitMinor: 6000, TaxBasisPoints: 2000, Optional: true},
+		{Kind: estimate.Labour, Description: "polish the case", QuantityMilli: 1500, UnitMinor: 6000, TaxBasisPoints: 2000,
+			Optional: true},
 	}}
 }
 
@@ -55,7 +56,8 @@ func states(e estimate.Estimate) string {
 
 func TestLineFormCheck(t *testing.T) {
 	t.Parallel()
-	good := estimate.LineForm{Kind: "labour", Description: "Full service", Quantity: "1,5", UnitPrice: "120.50", TaxRate: "8,1 %"}
+	good := estimate.LineForm{Kind: "labour", Description: "Full service", Quantity: "1,5", UnitPrice: "120.50",
+		TaxRate: "8,1 %"}
 	for _, tt := range []struct {
 		name   string
 		change func(*estimate.LineForm)
@@ -74,7 +76,8 @@ func TestLineFormCheck(t *testing.T) {
 		{"tax over 100", func(f *estimate.LineForm) { f.TaxRate = "100.01" }, []string{"tax_rate"}},
 		{"tax in words", func(f *estimate.LineForm) { f.TaxRate = "some" }, []string{"tax_rate"}},
 		{"too dear", func(f *estimate.LineForm) { f.Quantity, f.UnitPrice = "100000", "999999999" }, []string{"unit_price"}},
-		{"long", func(f *estimate.LineForm) { f.Description = strings.Repeat("x", estimate.MaxDescription+1) }, []string{"description"}},
+		{"long", func(f *estimate.LineForm) { f.Description = strings.Repeat("x", estimate.MaxDescription+1) },
+			[]string{"description"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -131,10 +134,12 @@ func TestRevisionProblems(t *testing.T) {
 		{"long note", func(r *estimate.Revision) { r.Note = strings.Repeat("x", estimate.MaxNote+1) }, []string{"note"}},
 		{"too dear together", func(r *estimate.Revision) { r.Lines[0].UnitMinor = money.Max }, []string{"lines"}},
 		{"discount above what can't be left out", func(r *estimate.Revision) {
-			r.Lines = append(r.Lines, estimate.Line{Kind: estimate.Discount, Description: "goodwill", QuantityMilli: 1000, UnitMinor: -10001, TaxBasisPoints: 2000})
+			r.Lines = append(r.Lines, estimate.Line{Kind: estimate.Discount, Description: "goodwill", QuantityMilli: 1000,
+				UnitMinor: -10001, TaxBasisPoints: 2000})
 		}, []string{"lines"}},
 		{"discount of just that", func(r *estimate.Revision) {
-			r.Lines = append(r.Lines, estimate.Line{Kind: estimate.Discount, Description: "goodwill", QuantityMilli: 1000, UnitMinor: -10000, TaxBasisPoints: 2000})
+			r.Lines = append(r.Lines, estimate.Line{Kind: estimate.Discount, Description: "goodwill", QuantityMilli: 1000,
+				UnitMinor: -10000, TaxBasisPoints: 2000})
 		}, nil},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -194,18 +199,25 @@ func TestRefusals(t *testing.T) {
 		do   func() (estimate.Estimate, error)
 		want error
 	}{
-		"older one approved":      {decide(twice, yes(1), today), estimate.ErrSuperseded},
-		"draft approved":          {decide(drafted, yes(2), today), estimate.ErrNotWaiting},
-		"approved twice":          {decide(approved, yes(1), today), estimate.ErrNotWaiting},
-		"no such one":             {decide(sent, yes(9), today), estimate.ErrNoRevision},
-		"too late":                {decide(sent, yes(1), today.AddDate(0, 0, 31)), estimate.ErrExpired},
-		"nameless":                {decide(sent, nameless, today), estimate.ErrAnswerFaulty},
-		"required line left out":  {decide(sent, required, today), estimate.ErrNotOptional},
-		"approved one edited":     {func() (estimate.Estimate, error) { return approved.Edit(1, content(1)) }, estimate.ErrNotDraft},
-		"sent one edited":         {func() (estimate.Estimate, error) { return sent.Edit(1, content(1)) }, estimate.ErrNotDraft},
-		"sent twice":              {func() (estimate.Estimate, error) { return sent.Send(1, noon, today) }, estimate.ErrNotDraft},
-		"empty one sent":          {func() (estimate.Estimate, error) { return empty.Send(1, noon, today) }, estimate.ErrNotSaveable},
-		"sent after its last day": {func() (estimate.Estimate, error) { return drafted.Send(2, noon, today.AddDate(0, 2, 0)) }, estimate.ErrNotSaveable},
+		"older one approved":     {decide(twice, yes(1), today), estimate.ErrSuperseded},
+		"draft approved":         {decide(drafted, yes(2), today), estimate.ErrNotWaiting},
+		"approved twice":         {decide(approved, yes(1), today), estimate.ErrNotWaiting},
+		"no such one":            {decide(sent, yes(9), today), estimate.ErrNoRevision},
+		"too late":               {decide(sent, yes(1), today.AddDate(0, 0, 31)), estimate.ErrExpired},
+		"nameless":               {decide(sent, nameless, today), estimate.ErrAnswerFaulty},
+		"required line left out": {decide(sent, required, today), estimate.ErrNotOptional},
+		"approved one edited": {func() (estimate.Estimate, error) { return approved.Edit(1, content(1)) },
+			estimate.ErrNotDraft},
+		"sent one edited": {func() (estimate.Estimate, error) { return sent.Edit(1, content(1)) },
+			estimate.ErrNotDraft},
+		"sent twice": {func() (estimate.Estimate, error) { return sent.Send(1, noon, today) },
+			estimate.ErrNotDraft},
+		"empty one sent": {func() (estimate.Estimate, error) { return empty.Send(1, noon, today) },
+			estimate.ErrNotSaveable},
+		"sent after its last day": {func() (estimate.Estimate, error) {
+			return drafted.Send(2, noon,
+				today.AddDate(0, 2, 0))
+		}, estimate.ErrNotSaveable},
 		"second draft": {func() (estimate.Estimate, error) {
 			e, _, err := drafted.Begin(content(1))
 			return e, err

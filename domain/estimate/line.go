@@ -111,7 +111,8 @@ func (f LineForm) Blank() bool {
 // means one, and for the rate of tax, none. A discount may be typed with or
 // without its minus.
 func (f LineForm) Check(code, locale string) (Line, map[string]string) {
-	l := Line{Kind: Kind(strings.TrimSpace(f.Kind)), Description: text.Line(f.Description), QuantityMilli: 1000, Optional: f.Optional}
+	l := Line{Kind: Kind(strings.TrimSpace(f.Kind)), Description: text.Line(f.Description), QuantityMilli: 1000,
+		Optional: f.Optional}
 	var errQuantity, errPrice, errTax error
 	if strings.TrimSpace(f.Quantity) != "" {
 		l.QuantityMilli, errQuantity = ParseQuantity(f.Quantity)

@@ -13,7 +13,8 @@ import (
 )
 
 func priced(minor int64, rate int) estimate.Line {
-	return estimate.Line{Kind: estimate.Part, Description: "part", QuantityMilli: 1000, UnitMinor: minor, TaxBasisPoints: rate}
+	return estimate.Line{Kind: estimate.Part, Description: "part", QuantityMilli: 1000, UnitMinor: minor,
+		TaxBasisPoints: rate}
 }
 
 // Tax held in a price is price * rate / (1 + rate). The fractions 1/6 at 20 %,
@@ -54,18 +55,23 @@ func TestTaxOnTopOfPrices(t *testing.T) {
 			estimate.Totals{NetMinor: 99, TaxMinor: 20, GrossMinor: 119, ByRate: []estimate.RateTotal{{2000, 99, 20, 119}}}},
 		{"per line", three, estimate.TaxRule{PerLine: true},
 			estimate.Totals{NetMinor: 99, TaxMinor: 21, GrossMinor: 120, ByRate: []estimate.RateTotal{{2000, 99, 21, 120}}}},
-		{"two rates and a discount", []estimate.Line{priced(10000, 810), priced(5000, 260), {Kind: estimate.Discount, QuantityMilli: 1000, UnitMinor: -1000, TaxBasisPoints: 810}}, estimate.TaxRule{},
-			estimate.Totals{NetMinor: 14000, TaxMinor: 859, GrossMinor: 14859, ByRate: []estimate.RateTotal{{260, 5000, 130, 5130}, {810, 9000, 729, 9729}}}},
+		{"two rates and a discount", []estimate.Line{priced(10000, 810), priced(5000, 260),
+			{Kind: estimate.Discount, QuantityMilli: 1000, UnitMinor: -1000, TaxBasisPoints: 810}}, estimate.TaxRule{},
+			estimate.Totals{NetMinor: 14000, TaxMinor: 859, GrossMinor: 14859,
+				ByRate: []estimate.RateTotal{{260, 5000, 130, 5130}, {810, 9000, 729, 9729}}}},
 		{"half up", []estimate.Line{priced(250, 1000), priced(50, 700)}, estimate.TaxRule{Rounding: estimate.HalfUp},
-			estimate.Totals{NetMinor: 300, TaxMinor: 29, GrossMinor: 329, ByRate: []estimate.RateTotal{{700, 50, 4, 54}, {1000, 250, 25, 275}}}},
+			estimate.Totals{NetMinor: 300, TaxMinor: 29, GrossMinor: 329, ByRate: []estimate.RateTotal{{700, 50, 4, 54},
+				{1000, 250, 25, 275}}}},
 		{"half to even", []estimate.Line{priced(250, 1000), priced(50, 500)}, estimate.TaxRule{Rounding: estimate.HalfEven},
-			estimate.Totals{NetMinor: 300, TaxMinor: 27, GrossMinor: 327, ByRate: []estimate.RateTotal{{500, 50, 2, 52}, {1000, 250, 25, 275}}}},
+			estimate.Totals{NetMinor: 300, TaxMinor: 27, GrossMinor: 327, ByRate: []estimate.RateTotal{{500, 50, 2, 52},
+				{1000, 250, 25, 275}}}},
 		{"nothing", nil, estimate.TaxRule{}, estimate.Totals{}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			got, err := estimate.Sum(tt.lines, tt.rule)
-			if err != nil || got.NetMinor != tt.want.NetMinor || got.TaxMinor != tt.want.TaxMinor || got.GrossMinor != tt.want.GrossMinor || !slices.Equal(got.ByRate, tt.want.ByRate) {
+			if err != nil || got.NetMinor != tt.want.NetMinor || got.TaxMinor != tt.want.TaxMinor ||
+				got.GrossMinor != tt.want.GrossMinor || !slices.Equal(got.ByRate, tt.want.ByRate) {
 				t.Errorf("got %+v, %v; want %+v", got, err, tt.want)
 			}
 		})
@@ -80,8 +86,10 @@ func TestLineAmount(t *testing.T) {
 		mode        estimate.Rounding
 		want        int64
 	}{
-		{1500, 7525, estimate.HalfUp, 11288}, {1500, 7525, estimate.HalfEven, 11288}, {500, 25, estimate.HalfUp, 13}, {500, 25, estimate.HalfEven, 12},
-		{500, -25, estimate.HalfUp, -13}, {500, -25, estimate.HalfEven, -12}, {333, 100, estimate.HalfUp, 33}, {1000, 0, estimate.HalfUp, 0},
+		{1500, 7525, estimate.HalfUp, 11288}, {1500, 7525, estimate.HalfEven, 11288}, {500, 25, estimate.HalfUp, 13},
+		{500, 25, estimate.HalfEven, 12},
+		{500, -25, estimate.HalfUp, -13}, {500, -25, estimate.HalfEven, -12}, {333, 100, estimate.HalfUp, 33},
+		{1000, 0, estimate.HalfUp, 0},
 	} {
 		got, err := estimate.Line{QuantityMilli: tt.milli, UnitMinor: tt.unit}.AmountMinor(tt.mode)
 		if err != nil || got != tt.want {
@@ -103,7 +111,8 @@ func TestSumsTooLarge(t *testing.T) {
 			t.Errorf("%s: %+v, %v; want ErrTooLarge", name, got, err)
 		}
 	}
-	if got, err := estimate.Sum([]estimate.Line{priced(money.Max, 0)}, estimate.TaxRule{}); err != nil || got.GrossMinor != money.Max {
+	if got, err := estimate.Sum([]estimate.Line{priced(money.Max, 0)}, estimate.TaxRule{}); err != nil ||
+		got.GrossMinor != money.Max {
 		t.Errorf("the greatest amount: %+v, %v", got, err)
 	}
 }
@@ -201,7 +210,8 @@ func TestTaxRuleWords(t *testing.T) {
 	t.Parallel()
 	for rule, want := range map[estimate.TaxRule]string{
 		{}: "Prices are without tax; tax is rounded on the subtotal of each rate, a half up.",
-		{PricesIncludeTax: true, PerLine: true, Rounding: estimate.HalfEven}: "Prices include tax; tax is rounded line by line, a half to the even unit.",
+		{PricesIncludeTax: true, PerLine: true, Rounding: estimate.HalfEven}: "Prices include tax; tax is rounded line by " +
+			"line, a half to the even unit.",
 	} {
 		if got := rule.Words(); got != want {
 			t.Errorf("got %q, want %q", got, want)

@@ -128,8 +128,8 @@ func folded(unit string) string {
 }
 
 // ParseThousands reads a number of a kind that is written with a thousands mark as readily as with decimals, such as
-// beats per hour: what may be either, such as 28,800, fails with an *Error that holds both readings, as every failure is
-// an *Error.
+// beats per hour: what may be either, such as 28,800, fails with an *Error that holds both readings, as every failure
+// is an *Error.
 func ParseThousands(typed string, units ...string) (Number, error) {
 	s, err := Spell(typed)
 	if err != nil {

@@ -65,7 +65,8 @@ func TestFaults(t *testing.T) {
 	t.Parallel()
 	for typed, want := range map[string]figure.Fault{
 		"": figure.Empty, " \u00a0": figure.Empty, "\xff3": figure.NotText, strings.Repeat("1", 65): figure.TooLong,
-		"-": figure.SignOnly, "− ": figure.SignOnly, "1e3": figure.NotNumber, "NaN": figure.NotNumber, "Inf": figure.NotNumber,
+		"-": figure.SignOnly, "− ": figure.SignOnly, "1e3": figure.NotNumber, "NaN": figure.NotNumber,
+		"Inf":  figure.NotNumber,
 		"0x10": figure.NotNumber, "1.2.3": figure.Marks, "1 23": figure.Marks, "10²": figure.NotNumber, "½": figure.NotNumber,
 	} {
 		_, err := figure.Parse(typed)
@@ -82,15 +83,18 @@ func TestFaults(t *testing.T) {
 func TestParseWhole(t *testing.T) {
 	t.Parallel()
 	for typed, want := range map[string]int{
-		"28800": 28800, "28 800": 28800, "28'800": 28800, "1,234,567": 1234567, "−12": -12, "12.": 12, "007": 7, "0": 0, "2147483647": math.MaxInt32,
+		"28800": 28800, "28 800": 28800, "28'800": 28800, "1,234,567": 1234567, "−12": -12, "12.": 12, "007": 7, "0": 0,
+		"2147483647": math.MaxInt32,
 	} {
 		if got, err := figure.ParseWhole(typed); err != nil || got != want {
 			t.Errorf("%q: %d, %v; want %d", typed, got, err, want)
 		}
 	}
 	for typed, want := range map[string]figure.Fault{
-		"1.5": figure.NotWhole, "12.0": figure.NotWhole, "1,234.5": figure.NotWhole, "2147483648": figure.TooLong, strings.Repeat("9", 60): figure.TooLong,
-		"28,800": figure.Twofold, "-1.000": figure.Twofold, "1.234": figure.Twofold, "many": figure.NotNumber, "": figure.Empty,
+		"1.5": figure.NotWhole, "12.0": figure.NotWhole, "1,234.5": figure.NotWhole, "2147483648": figure.TooLong,
+		strings.Repeat("9", 60): figure.TooLong,
+		"28,800":                figure.Twofold, "-1.000": figure.Twofold, "1.234": figure.Twofold, "many": figure.NotNumber,
+		"": figure.Empty,
 	} {
 		_, err := figure.ParseWhole(typed)
 		var e *figure.Error
@@ -180,7 +184,8 @@ func FuzzParse(f *testing.F) {
 		if x := n.Float(); math.IsNaN(x) || math.IsInf(x, 0) {
 			t.Fatalf("%q is %g", typed, x)
 		}
-		if again, err := figure.Parse(n.Text()); err != nil && len(n.Text()) <= figure.MaxRunes || err == nil && again.Text() != n.Text() {
+		if again, err := figure.Parse(n.Text()); err != nil && len(n.Text()) <= figure.MaxRunes || err == nil &&
+			again.Text() != n.Text() {
 			t.Fatalf("%q is written %q, which reads %q, %v", typed, n.Text(), again.Text(), err)
 		}
 		_, _ = figure.ParseWhole(typed, "s/d")

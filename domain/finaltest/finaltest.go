@@ -102,7 +102,8 @@ const toleranceBar = 1e-9
 
 // WaterFigures states what the standard asks of the water test, and how far
 // that is known.
-const WaterFigures = "ISO 22810: dry test at 2 bar of air, leak at most 50 µg a minute; wet test 10 minutes at the marked overpressure, " +
+const WaterFigures = "ISO 22810: dry test at 2 bar of air, leak at most 50 µg a minute; wet test 10 minutes at the " +
+	"marked overpressure, " +
 	"2 bar when none is marked, raised and released within a minute each. " +
 	"The figures are those of ISO 2281:1990, which ISO 22810 is remembered to keep; have the standard at hand where it matters."
 
@@ -204,7 +205,8 @@ func (r Result) waterProblems(s Stated, bad map[string]string) {
 	case !r.HasFigure:
 		bad["figure"] = "Give the overpressure of the test in bar."
 	case r.Figure < need-toleranceBar && r.Note == "":
-		bad["figure"] = fmt.Sprintf("The watch is marked for %s bar: test at that, or say in the note to what the owner is told to keep.", plain(need))
+		bad["figure"] = fmt.Sprintf("The watch is marked for %s bar: test at that, or say in the note to what the owner "+
+			"is told to keep.", plain(need))
 	}
 	switch {
 	case r.Medium == MediumNone:
@@ -238,7 +240,8 @@ func (f Form) Check(s Stated) (Result, map[string]string) {
 
 // Form returns r as it would be typed.
 func (r Result) Form() Form {
-	f := Form{Test: string(r.Test), Outcome: string(r.Outcome), Medium: string(r.Medium), Note: r.Note, DryFirst: r.DryFirst}
+	f := Form{Test: string(r.Test), Outcome: string(r.Outcome), Medium: string(r.Medium), Note: r.Note,
+		DryFirst: r.DryFirst}
 	if r.HasFigure {
 		f.Figure = plain(r.Figure)
 	}

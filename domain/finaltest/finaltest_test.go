@@ -27,24 +27,32 @@ func TestFormCheck(t *testing.T) {
 		{"ran longer", finaltest.Form{Test: "power-reserve", Outcome: "pass", Figure: "44,5 h"}, nil},
 		{"passed without a figure", finaltest.Form{Test: "power-reserve", Outcome: "pass"}, []string{"figure"}},
 		{"ran short", finaltest.Form{Test: "power-reserve", Outcome: "pass", Figure: "41.9"}, []string{"figure"}},
-		{"ran short, and accepted", finaltest.Form{Test: "power-reserve", Outcome: "pass", Figure: "41.9", Note: "old spring kept at the owner's wish"}, nil},
+		{"ran short, and accepted", finaltest.Form{Test: "power-reserve", Outcome: "pass", Figure: "41.9",
+			Note: "old spring kept at the owner's wish"}, nil},
 		{"failed without a figure", finaltest.Form{Test: "power-reserve", Outcome: "fail"}, nil},
 		{"hours in words", finaltest.Form{Test: "power-reserve", Outcome: "fail", Figure: "two days"}, []string{"figure"}},
 		{"beyond reason", finaltest.Form{Test: "power-reserve", Outcome: "pass", Figure: "2001"}, []string{"figure"}},
 		{"no reason why not", finaltest.Form{Test: "date-change", Outcome: "not-applicable", Note: " "}, []string{"note"}},
 		{"reason why not", finaltest.Form{Test: "date-change", Outcome: "not-applicable", Note: "no date"}, nil},
-		{"figure where none belongs", finaltest.Form{Test: "hands-clearance", Outcome: "pass", Figure: "3"}, []string{"figure"}},
+		{"figure where none belongs", finaltest.Form{Test: "hands-clearance", Outcome: "pass", Figure: "3"},
+			[]string{"figure"}},
 		{"not listed", finaltest.Form{Test: "taste", Outcome: "maybe"}, []string{"outcome"}},
 		{"tight in air", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "5 bar", Medium: "air"}, nil},
-		{"tight in water after air", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "5", Medium: "water", DryFirst: true}, nil},
-		{"water before air", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "5", Medium: "water"}, []string{"dry_first"}},
+		{"tight in water after air", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "5", Medium: "water",
+			DryFirst: true}, nil},
+		{"water before air", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "5", Medium: "water"},
+			[]string{"dry_first"}},
 		{"medium unsaid", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "5"}, []string{"medium"}},
 		{"medium not listed", finaltest.Form{Test: "water-resistance", Outcome: "fail", Medium: "soup"}, []string{"medium"}},
-		{"below the mark", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "3", Medium: "air"}, []string{"figure"}},
-		{"below the mark, owner told", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "3", Medium: "air", Note: "owner told: splashes only"}, nil},
+		{"below the mark", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "3", Medium: "air"},
+			[]string{"figure"}},
+		{"below the mark, owner told", finaltest.Form{Test: "water-resistance", Outcome: "pass", Figure: "3", Medium: "air",
+			Note: "owner told: splashes only"}, nil},
 		{"leaked", finaltest.Form{Test: "water-resistance", Outcome: "fail", Figure: "2", Medium: "air"}, nil},
-		{"no overpressure", finaltest.Form{Test: "water-resistance", Outcome: "fail", Figure: "0", Medium: "air"}, []string{"figure"}},
-		{"long", finaltest.Form{Test: "case-and-strap", Outcome: "pass", Note: strings.Repeat("x", finaltest.MaxNote+1)}, []string{"note"}},
+		{"no overpressure", finaltest.Form{Test: "water-resistance", Outcome: "fail", Figure: "0", Medium: "air"},
+			[]string{"figure"}},
+		{"long", finaltest.Form{Test: "case-and-strap", Outcome: "pass", Note: strings.Repeat("x", finaltest.MaxNote+1)},
+			[]string{"note"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -80,7 +88,8 @@ func TestWaterFigures(t *testing.T) {
 	t.Parallel()
 	for name, tt := range map[string]struct{ got, want int }{
 		"dry overpressure, bar": {finaltest.DryOverpressureBar, 2}, "leak, µg/min": {finaltest.DryLeakMicrogramsPerMin, 50},
-		"wet time, min": {finaltest.WetMinutes, 10}, "ramp, min": {finaltest.WetRampMinutes, 1}, "unrated, bar": {watch.UnratedOverpressureBar, 2},
+		"wet time, min": {finaltest.WetMinutes, 10}, "ramp, min": {finaltest.WetRampMinutes, 1},
+		"unrated, bar": {watch.UnratedOverpressureBar, 2},
 	} {
 		if tt.got != tt.want {
 			t.Errorf("%s: %d, want %d", name, tt.got, tt.want)
@@ -113,14 +122,17 @@ func TestVerdict(t *testing.T) {
 		sheet finaltest.Sheet
 		want  finaltest.Outcome
 	}{
-		"nothing tested":      {finaltest.Sheet{}, finaltest.OutcomeOpen},
-		"all passed":          {all(finaltest.OutcomePass), finaltest.OutcomePass},
-		"nothing applies":     {all(finaltest.OutcomeNotApplicable), finaltest.OutcomeOpen},
-		"one does not apply":  {all(finaltest.OutcomePass).With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeNotApplicable}), finaltest.OutcomePass},
-		"one still open":      {all(finaltest.OutcomePass).With(finaltest.Result{Test: finaltest.DateChange}), finaltest.OutcomeOpen},
+		"nothing tested":  {finaltest.Sheet{}, finaltest.OutcomeOpen},
+		"all passed":      {all(finaltest.OutcomePass), finaltest.OutcomePass},
+		"nothing applies": {all(finaltest.OutcomeNotApplicable), finaltest.OutcomeOpen},
+		"one does not apply": {all(finaltest.OutcomePass).With(finaltest.Result{Test: finaltest.DateChange,
+			Outcome: finaltest.OutcomeNotApplicable}), finaltest.OutcomePass},
+		"one still open": {all(finaltest.OutcomePass).With(finaltest.Result{Test: finaltest.DateChange}),
+			finaltest.OutcomeOpen},
 		"one failed":          {all(finaltest.OutcomePass).With(failed), finaltest.OutcomeFail},
 		"failed, others open": {finaltest.Sheet{}.With(failed), finaltest.OutcomeFail},
-		"failed, then mended": {finaltest.Sheet{}.With(failed).With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomePass}), finaltest.OutcomeOpen},
+		"failed, then mended": {finaltest.Sheet{}.With(failed).With(finaltest.Result{Test: finaltest.DateChange,
+			Outcome: finaltest.OutcomePass}), finaltest.OutcomeOpen},
 	} {
 		if got := tt.sheet.Verdict(); got != tt.want {
 			t.Errorf("%s: %q, want %q", name, got, tt.want)
@@ -150,7 +162,8 @@ func TestSuggestedStage(t *testing.T) {
 		{"reserve not measured", []finaltest.Result{fail(finaltest.PowerReserve, 0)}, docket.StageDiagnosis},
 		{"leaks", []finaltest.Result{fail(finaltest.WaterResistance, 2)}, docket.StageParts},
 		{"hands foul", []finaltest.Result{fail(finaltest.HandsClearance, 0)}, docket.StageService},
-		{"the earliest of several", []finaltest.Result{fail(finaltest.DateChange, 0), fail(finaltest.CaseAndStrap, 0)}, docket.StageParts},
+		{"the earliest of several", []finaltest.Result{fail(finaltest.DateChange, 0), fail(finaltest.CaseAndStrap, 0)},
+			docket.StageParts},
 		{"none failed", all(finaltest.OutcomePass).Results, ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

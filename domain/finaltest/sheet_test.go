@@ -21,7 +21,8 @@ func TestSheetProblems(t *testing.T) {
 	if bad := part.Problems(stated, strings.Repeat("x", finaltest.MaxNote+1)); bad["note"] == "" {
 		t.Errorf("a long note: %v", bad)
 	}
-	wrong := part.With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass, Figure: 30, HasFigure: true}).
+	wrong := part.With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass, Figure: 30,
+		HasFigure: true}).
 		With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeNotApplicable})
 	bad := wrong.Problems(stated, "")
 	if len(bad) != 2 || bad["power-reserve-figure"] == "" || bad["date-change-note"] == "" {

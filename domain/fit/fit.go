@@ -45,19 +45,25 @@ type practice struct {
 // Sources of the figures.
 const (
 	FromMemory     = "common practice of the bench, from memory"
-	FromEscapement = "American Watchmakers-Clockmakers Institute, The Escapement, Endshakes and Division: 0.01 to 0.05 mm in the escapement, balance staff and pallet arbor alike, the escape wheel a little more"
+	FromEscapement = "American Watchmakers-Clockmakers Institute, The Escapement, Endshakes and Division: 0.01 to 0.05 " +
+		"mm in the escapement, balance staff and pallet arbor alike, the escape wheel a little more"
 )
 
 // practices is the table that everything here is judged by. The clearances are from memory of bench practice: about a
 // tenth of a fine pivot's diameter, a twentieth of a stout one's.
 var practices = []practice{
-	{Balance, "balance staff", Range{0.07, 0.14}, 0.06, 0.005, 0.14, 0.012, Range{0.01, 0.05}, FromEscapement, true, false},
-	{PalletArbor, "pallet arbor", Range{0.08, 0.16}, 0.06, 0.005, 0.14, 0.014, Range{0.01, 0.05}, FromEscapement, false, false},
-	{EscapeWheel, "escape wheel", Range{0.08, 0.18}, 0.06, 0.006, 0.15, 0.016, Range{0.015, 0.06}, FromEscapement, false, false},
-	{FourthWheel, "fourth wheel", Range{0.12, 0.30}, 0.05, 0.008, 0.10, 0.020, Range{0.02, 0.06}, FromMemory, false, false},
+	{Balance, "balance staff", Range{0.07, 0.14}, 0.06, 0.005, 0.14, 0.012, Range{0.01, 0.05}, FromEscapement, true,
+		false},
+	{PalletArbor, "pallet arbor", Range{0.08, 0.16}, 0.06, 0.005, 0.14, 0.014, Range{0.01, 0.05}, FromEscapement, false,
+		false},
+	{EscapeWheel, "escape wheel", Range{0.08, 0.18}, 0.06, 0.006, 0.15, 0.016, Range{0.015, 0.06}, FromEscapement, false,
+		false},
+	{FourthWheel, "fourth wheel", Range{0.12, 0.30}, 0.05, 0.008, 0.10, 0.020, Range{0.02, 0.06}, FromMemory, false,
+		false},
 	{ThirdWheel, "third wheel", Range{0.14, 0.40}, 0.05, 0.008, 0.10, 0.022, Range{0.02, 0.07}, FromMemory, false, false},
 	{CentreWheel, "centre wheel", Range{0.40, 1.50}, 0.02, 0.010, 0.05, 0.030, Range{0.03, 0.08}, FromMemory, false, true},
-	{BarrelArbor, "barrel arbor", Range{0.60, 2.50}, 0.015, 0.010, 0.03, 0.040, Range{0.03, 0.10}, FromMemory, false, true},
+	{BarrelArbor, "barrel arbor", Range{0.60, 2.50}, 0.015, 0.010, 0.03, 0.040, Range{0.03, 0.10}, FromMemory, false,
+		true},
 }
 
 // Places lists every place.
@@ -130,8 +136,8 @@ type Play struct {
 	Sure bool
 }
 
-// judge compares a play with a usual range by its figure alone (simple acceptance, JCGM 106:2012, 8.2): the usual ranges
-// are themselves no sharper than a gauge.
+// judge compares a play with a usual range by its figure alone (simple acceptance, JCGM 106:2012, 8.2): the usual
+// ranges are themselves no sharper than a gauge.
 func judge(y metrology.Value, usual Range, source string) Play {
 	const rounding = 1e-9 // mm: differences of figures typed in decimals
 	p := Play{Value: y, Usual: usual, Source: source}

@@ -12,7 +12,8 @@ import (
 
 // balanceStaff is a usual balance pivot in a usual jewel.
 func balanceStaff() fit.Measured {
-	return fit.Measured{Place: fit.Balance, PivotMm: 0.10, HoleMm: 0.11, HalfWidthMm: 0.001, EndshakeMm: 0.03, EndshakeHalfWidthMm: 0.005}
+	return fit.Measured{Place: fit.Balance, PivotMm: 0.10, HoleMm: 0.11, HalfWidthMm: 0.001, EndshakeMm: 0.03,
+		EndshakeHalfWidthMm: 0.005}
 }
 
 // The end shake of the escapement as its source gives it: small but present, 0.01 to 0.05 mm; balance staff and pallet
@@ -26,7 +27,8 @@ func TestEndshakeAsPublished(t *testing.T) {
 			t.Errorf("%s: %v from %q, want %v", p, got, source, published)
 		}
 	}
-	if got, _ := fit.EscapeWheel.UsualEndshake(); got.LowMm <= published.LowMm || got.HighMm <= published.HighMm || got.HighMm > 0.07 {
+	if got, _ := fit.EscapeWheel.UsualEndshake(); got.LowMm <= published.LowMm || got.HighMm <= published.HighMm ||
+		got.HighMm > 0.07 {
 		t.Errorf("escape wheel: %v, want a little more than %v", got, published)
 	}
 }
@@ -38,7 +40,8 @@ func TestUsualClearances(t *testing.T) {
 	for _, c := range []struct {
 		place         fit.Place
 		pivot, within float64
-	}{{fit.Balance, 0.10, 0.01}, {fit.Balance, 0.12, 0.01}, {fit.FourthWheel, 0.20, 0.015}, {fit.ThirdWheel, 0.25, 0.02}, {fit.CentreWheel, 1.0, 0.03}, {fit.BarrelArbor, 1.5, 0.04}} {
+	}{{fit.Balance, 0.10, 0.01}, {fit.Balance, 0.12, 0.01}, {fit.FourthWheel, 0.20, 0.015}, {fit.ThirdWheel, 0.25, 0.02},
+		{fit.CentreWheel, 1.0, 0.03}, {fit.BarrelArbor, 1.5, 0.04}} {
 		if r := c.place.UsualClearance(c.pivot); c.within < r.LowMm || c.within > r.HighMm {
 			t.Errorf("%s of %v: %v is not within %v", c.place, c.pivot, c.within, r)
 		}
@@ -64,19 +67,22 @@ func TestVerdicts(t *testing.T) {
 		all       fit.Verdict
 		says      string
 	}{
-		"usual":         {func(*fit.Measured) {}, fit.Usual, fit.Usual, "The clearance is usual"},
-		"at the edge":   {func(m *fit.Measured) { m.HoleMm = 0.114 }, fit.Usual, fit.Usual, "The edge of the usual range"},
-		"tight":         {func(m *fit.Measured) { m.HoleMm = 0.102 }, fit.TooTight, fit.TooTight, "tight in its hole"},
-		"does not go":   {func(m *fit.Measured) { m.HoleMm = 0.1 }, fit.TooTight, fit.TooTight, "does not enter"},
-		"wide jewel":    {func(m *fit.Measured) { m.HoleMm = 0.14 }, fit.Worn, fit.Worn, "A jewel hardly wears"},
-		"wide hole":     {func(m *fit.Measured) { m.HoleMm, m.Metal = 0.14, true }, fit.Worn, fit.Worn, "bush it"},
-		"pinched":       {func(m *fit.Measured) { m.EndshakeMm = 0 }, fit.Usual, fit.TooTight, "too little end shake"},
-		"loose":         {func(m *fit.Measured) { m.EndshakeMm = 0.09 }, fit.Usual, fit.Worn, "too much end shake"},
-		"not measured":  {func(m *fit.Measured) { m.EndshakeMm = fit.NotMeasured }, fit.Usual, fit.Usual, "The clearance is usual"},
-		"groove stays":  {func(m *fit.Measured) { m.SmallestMm = 0.098 }, fit.Usual, fit.Worn, "can be polished out"},
-		"groove too":    {func(m *fit.Measured) { m.SmallestMm = 0.09 }, fit.Usual, fit.Worn, "Replace the arbor"},
-		"groove, tight": {func(m *fit.Measured) { m.HoleMm, m.SmallestMm = 0.102, 0.099 }, fit.TooTight, fit.TooTight, "stays tight in this hole even then"},
-		"worn, pinched": {func(m *fit.Measured) { m.HoleMm, m.EndshakeMm = 0.14, 0 }, fit.Worn, fit.TooTight, "too little end shake"},
+		"usual":       {func(*fit.Measured) {}, fit.Usual, fit.Usual, "The clearance is usual"},
+		"at the edge": {func(m *fit.Measured) { m.HoleMm = 0.114 }, fit.Usual, fit.Usual, "The edge of the usual range"},
+		"tight":       {func(m *fit.Measured) { m.HoleMm = 0.102 }, fit.TooTight, fit.TooTight, "tight in its hole"},
+		"does not go": {func(m *fit.Measured) { m.HoleMm = 0.1 }, fit.TooTight, fit.TooTight, "does not enter"},
+		"wide jewel":  {func(m *fit.Measured) { m.HoleMm = 0.14 }, fit.Worn, fit.Worn, "A jewel hardly wears"},
+		"wide hole":   {func(m *fit.Measured) { m.HoleMm, m.Metal = 0.14, true }, fit.Worn, fit.Worn, "bush it"},
+		"pinched":     {func(m *fit.Measured) { m.EndshakeMm = 0 }, fit.Usual, fit.TooTight, "too little end shake"},
+		"loose":       {func(m *fit.Measured) { m.EndshakeMm = 0.09 }, fit.Usual, fit.Worn, "too much end shake"},
+		"not measured": {func(m *fit.Measured) { m.EndshakeMm = fit.NotMeasured }, fit.Usual, fit.Usual,
+			"The clearance is usual"},
+		"groove stays": {func(m *fit.Measured) { m.SmallestMm = 0.098 }, fit.Usual, fit.Worn, "can be polished out"},
+		"groove too":   {func(m *fit.Measured) { m.SmallestMm = 0.09 }, fit.Usual, fit.Worn, "Replace the arbor"},
+		"groove, tight": {func(m *fit.Measured) { m.HoleMm, m.SmallestMm = 0.102, 0.099 }, fit.TooTight, fit.TooTight,
+			"stays tight in this hole even then"},
+		"worn, pinched": {func(m *fit.Measured) { m.HoleMm, m.EndshakeMm = 0.14, 0 }, fit.Worn, fit.TooTight,
+			"too little end shake"},
 	} {
 		m := balanceStaff()
 		c.change(&m)
@@ -110,7 +116,8 @@ func TestClearanceUncertainty(t *testing.T) {
 // By the intercept theorem a lean of 0.02 mm over 2.5 mm lifts a rim four millimetres out by 0.032 mm either way.
 func TestLean(t *testing.T) {
 	t.Parallel()
-	m := fit.Measured{Place: fit.ThirdWheel, PivotMm: 0.2, HoleMm: 0.22, EndshakeMm: fit.NotMeasured, BetweenMm: 2.5, RimRadiusMm: 4, HoleLengthMm: 0.15}
+	m := fit.Measured{Place: fit.ThirdWheel, PivotMm: 0.2, HoleMm: 0.22, EndshakeMm: fit.NotMeasured, BetweenMm: 2.5,
+		RimRadiusMm: 4, HoleLengthMm: 0.15}
 	j := m.Judge()
 	const tolerance = 1e-5 // the sine of so small an angle is less than its tangent by this part
 	if math.Abs(j.RimPlayMm-0.064) > 0.064*1e-4 || math.Abs(math.Tan(j.TiltDeg*math.Pi/180)-0.008) > tolerance {

@@ -52,7 +52,8 @@ func (m Measured) Problems() map[string]string {
 	within("pivot", m.PivotMm, 0.02, maxPivotMm, "Give the pivot’s diameter in mm, from 0.02 to 5.")
 	within("hole", m.HoleMm, 0.02, maxPivotMm+maxPlayMm, "Give the hole’s diameter in mm, from 0.02 to 6.")
 	within("half_width", m.HalfWidthMm, 0, mostHalfMm, "Give the gauge’s error either way in mm, from 0 to 0.1.")
-	within("endshake_half_width", m.EndshakeHalfWidthMm, 0, mostHalfMm, "Give the error of the end shake either way in mm, from 0 to 0.1.")
+	within("endshake_half_width", m.EndshakeHalfWidthMm, 0, mostHalfMm, "Give the error of the end shake either way in "+
+		"mm, from 0 to 0.1.")
 	within("between", m.BetweenMm, 0, maxBetweenMm, "Give the distance between the bearings in mm, at most 50.")
 	within("hole_length", m.HoleLengthMm, 0, maxPivotMm, "Give the length of the hole in mm, at most 5.")
 	within("rim_radius", m.RimRadiusMm, 0, maxBetweenMm, "Give the radius of the wheel in mm, at most 50.")
@@ -61,7 +62,8 @@ func (m Measured) Problems() map[string]string {
 		within("endshake", m.EndshakeMm, 0, maxPlayMm, "Give the end shake in mm, from 0 to 1.")
 	}
 	if bad["pivot"] == "" && m.SmallestMm != 0 {
-		within("smallest", m.SmallestMm, 0.01, m.PivotMm, "The groove is the pivot’s smallest diameter: give one not above the pivot’s own.")
+		within("smallest", m.SmallestMm, 0.01, m.PivotMm, "The groove is the pivot’s smallest diameter: give one not "+
+			"above the pivot’s own.")
 	}
 	if bad["pivot"] == "" && bad["hole"] == "" && m.HoleMm-m.PivotMm > maxPlayMm {
 		bad["hole"] = "This hole is over a millimetre wider than the pivot: check both figures."
@@ -90,21 +92,24 @@ type Judgement struct {
 // Judge compares what was measured with what is usual. It is only for what has no Problems.
 //
 // The uncertainty of the clearance is that of two diameters, each anywhere within its half-width (JCGM 100:2008,
-// 4.3.7). An arbor of length L between bearings with clearances c1 and c2 leans by atan((c1 + c2) / 2L) either way, and a
-// pivot in a straight hole of length h binds at atan(c / h): plane geometry.
+// 4.3.7). An arbor of length L between bearings with clearances c1 and c2 leans by atan((c1 + c2) / 2L) either way, and
+// a pivot in a straight hole of length h binds at atan(c / h): plane geometry.
 func (m Measured) Judge() Judgement {
 	j := Judgement{Measured: m, TiltDeg: math.NaN(), RimPlayMm: math.NaN(), HoleTiltDeg: math.NaN()}
 	u := metrology.Quadrature(metrology.FromHalfWidth(m.HalfWidthMm), metrology.FromHalfWidth(m.HalfWidthMm))
 	clearance := m.HoleMm - m.PivotMm
-	j.Clearance = judge(metrology.Value{Value: clearance, StdUncertainty: u, Unit: "mm"}, m.Place.UsualClearance(m.PivotMm), FromMemory)
+	j.Clearance = judge(metrology.Value{Value: clearance, StdUncertainty: u, Unit: "mm"},
+		m.Place.UsualClearance(m.PivotMm), FromMemory)
 	if m.EndshakeMm != NotMeasured {
 		usual, source := m.Place.UsualEndshake()
-		play := judge(metrology.Value{Value: m.EndshakeMm, StdUncertainty: metrology.FromHalfWidth(m.EndshakeHalfWidthMm), Unit: "mm"}, usual, source)
+		play := judge(metrology.Value{Value: m.EndshakeMm, StdUncertainty: metrology.FromHalfWidth(m.EndshakeHalfWidthMm),
+			Unit: "mm"}, usual, source)
 		j.Endshake = &play
 	}
 	if m.SmallestMm > 0 && m.SmallestMm < m.PivotMm {
 		j.WearMm = m.PivotMm - m.SmallestMm
-		play := judge(metrology.Value{Value: m.HoleMm - m.SmallestMm, StdUncertainty: u, Unit: "mm"}, m.Place.UsualClearance(m.PivotMm), FromMemory)
+		play := judge(metrology.Value{Value: m.HoleMm - m.SmallestMm, StdUncertainty: u, Unit: "mm"},
+			m.Place.UsualClearance(m.PivotMm), FromMemory)
 		j.AfterPolish = &play
 	}
 	if clearance <= 0 {
@@ -140,11 +145,14 @@ func (j Judgement) Meaning() []string {
 	case c.Value.Value <= 0:
 		say("The pivot does not enter this hole: it is the wrong jewel or the wrong arbor, or a figure is mistaken.")
 	case c.Verdict == TooTight:
-		say("The pivot is tight in its hole: with thickened oil or a speck of dust it binds. Measure again after cleaning; then polish the pivot or choose a larger hole.")
+		say("The pivot is tight in its hole: with thickened oil or a speck of dust it binds. Measure again after " +
+			"cleaning; then polish the pivot or choose a larger hole.")
 	case c.Verdict == Worn && j.Metal:
-		say("The hole is worn, and a hole in metal wears oval: look which way it is drawn, then bush it or fit a jewel. A worn hole moves the wheel out of depth.")
+		say("The hole is worn, and a hole in metal wears oval: look which way it is drawn, then bush it or fit a jewel. A " +
+			"worn hole moves the wheel out of depth.")
 	case c.Verdict == Worn:
-		say("The play is wider than usual. A jewel hardly wears, so look for a pivot polished too far, a jewel of the wrong size, or one that is cracked.")
+		say("The play is wider than usual. A jewel hardly wears, so look for a pivot polished too far, a jewel of the " +
+			"wrong size, or one that is cracked.")
 	default:
 		say("The clearance is usual.")
 	}
@@ -155,10 +163,12 @@ func (j Judgement) Meaning() []string {
 		said = append(said, j.endshakeSentence())
 	}
 	if j.Binds() {
-		say("The arbor can lean further than this hole allows the pivot: it binds at the hole’s edges before the side shake is used up. Look for a jewel out of upright, or a straight hole where a rounded one belongs.")
+		say("The arbor can lean further than this hole allows the pivot: it binds at the hole’s edges before the side " +
+			"shake is used up. Look for a jewel out of upright, or a straight hole where a rounded one belongs.")
 	}
 	if !j.Clearance.Sure {
-		say("The edge of the usual range lies within what the gauge may err by: measure with a finer gauge, or several times, before a part is ordered on this.")
+		say("The edge of the usual range lies within what the gauge may err by: measure with a finer gauge, or several " +
+			"times, before a part is ordered on this.")
 	}
 	return said
 }
@@ -168,17 +178,21 @@ func (j Judgement) grooveSentence() string {
 	case TooTight:
 		return "A groove is worn into the pivot; polish it out. The pivot stays tight in this hole even then."
 	case Worn:
-		return "A groove is worn into the pivot; polished out, the pivot would be too thin for this hole. Replace the arbor, or polish and fit a smaller hole."
+		return "A groove is worn into the pivot; polished out, the pivot would be too thin for this hole. Replace the " +
+			"arbor, or polish and fit a smaller hole."
 	}
-	return "A groove is worn into the pivot; it can be polished out and the clearance stays usual. A groove left in tears the oil away and cuts on."
+	return "A groove is worn into the pivot; it can be polished out and the clearance stays usual. A groove left in " +
+		"tears the oil away and cuts on."
 }
 
 func (j Judgement) endshakeSentence() string {
 	switch j.Endshake.Verdict {
 	case TooTight:
-		return "There is too little end shake: the arbor may be pinched when the bridge screws are tightened or when it warms. Look for dirt or a burr under the bridge, then set the jewel back."
+		return "There is too little end shake: the arbor may be pinched when the bridge screws are tightened or when it " +
+			"warms. Look for dirt or a burr under the bridge, then set the jewel back."
 	case Worn:
-		return "There is too much end shake: depths and heights change between dial up and dial down. Look for a worn shoulder or endstone and a jewel pushed out of place, then set the jewel in."
+		return "There is too much end shake: depths and heights change between dial up and dial down. Look for a worn " +
+			"shoulder or endstone and a jewel pushed out of place, then set the jewel in."
 	}
 	return "The end shake is usual."
 }

@@ -37,22 +37,37 @@ const (
 
 // oilPlaces is common practice, from memory, for watches with a lever escapement. A maker's own sheet goes before it.
 var oilPlaces = []OilPlace{
-	{"balance", "Balance jewels with endstones", ThinOil, "a round drop between jewel and endstone, half to two thirds of the jewel across, held around the hole",
+	{"balance", "Balance jewels with endstones", ThinOil, "a round drop between jewel and endstone, half to two thirds " +
+		"of the jewel across, held around the hole",
 		"Too much is drawn out to the setting and leaves the pivot dry; too little dries up early.", Capped},
 	{"escape-capped", "Escape wheel jewels with endstones", ThinOil, "as for the balance", "As for the balance.", Capped},
-	{"escape", "Escape wheel and fourth wheel pivots", ThinOil, "a third to half of the cup", "Heavy oil costs amplitude here; thin oil runs away from slow pivots.", Sink},
-	{"train", "Third wheel pivots", MediumOil, "a third to half of the cup", "The slower and the more heavily loaded the pivot, the heavier the oil.", Sink},
-	{"centre", "Centre wheel pivots", HeavyOil, "a third to half of the cup; a hole in metal gets a drop that does not run out", "Thin oil is pressed out here.", Sink},
-	{"barrel-arbor", "Barrel arbor, in its bearings and in the barrel", HeavyOil, "a film all round, none to run down on to the wheels", "High pressure at little speed.", Unmeasured},
-	{"mainspring", "Mainspring and barrel floor", Grease, "a breath on the whole spring, unless it was made to run dry", "A spring that sticks gives its turning force in jumps.", Unmeasured},
-	{"barrel-wall", "Barrel wall of an automatic watch", BrakeGrease, "a few spots on the wall, as its maker says", "The bridle must slip only when fully wound: plain grease lets it slip early.", Unmeasured},
-	{"pallet-stones", "Impulse faces of the pallet stones", PalletGrease, "a trace on each stone or on every third to fifth tooth, carried round by the wheel", "Dry stones cost amplitude and wear the teeth; oil on the fork clings to the bankings.", Unmeasured},
-	{"pallet-arbor", "Pallet arbor pivots", Dry, "none, or the least trace where the maker asks for it", "They swing a few degrees without load: oil only slows them.", Unmeasured},
+	{"escape", "Escape wheel and fourth wheel pivots", ThinOil, "a third to half of the cup",
+		"Heavy oil costs amplitude here; thin oil runs away from slow pivots.", Sink},
+	{"train", "Third wheel pivots", MediumOil, "a third to half of the cup", "The slower and the more heavily loaded " +
+		"the pivot, the heavier the oil.", Sink},
+	{"centre", "Centre wheel pivots", HeavyOil,
+		"a third to half of the cup; a hole in metal gets a drop that does not run out", "Thin oil is pressed out here.",
+		Sink},
+	{"barrel-arbor", "Barrel arbor, in its bearings and in the barrel", HeavyOil, "a film all round, none to run down " +
+		"on to the wheels", "High pressure at little speed.", Unmeasured},
+	{"mainspring", "Mainspring and barrel floor", Grease, "a breath on the whole spring, unless it was made to run dry",
+		"A spring that sticks gives its turning force in jumps.", Unmeasured},
+	{"barrel-wall", "Barrel wall of an automatic watch", BrakeGrease, "a few spots on the wall, as its maker says",
+		"The bridle must slip only when fully wound: plain grease lets it slip early.", Unmeasured},
+	{"pallet-stones", "Impulse faces of the pallet stones", PalletGrease, "a trace on each stone or on every third to " +
+		"fifth tooth, carried round by the wheel", "Dry stones cost amplitude and wear the teeth; oil on the fork clings " +
+		"to the bankings.", Unmeasured},
+	{"pallet-arbor", "Pallet arbor pivots", Dry, "none, or the least trace where the maker asks for it",
+		"They swing a few degrees without load: oil only slows them.", Unmeasured},
 	{"fork", "Fork slot, horns, guard pin and impulse jewel", Dry, "none", "Oil here gums, and splashes.", Unmeasured},
-	{"teeth", "Wheel teeth and pinion leaves of the train", Dry, "none", "Oil holds dust, which cuts the leaves.", Unmeasured},
-	{"cannon-pinion", "Cannon pinion on its arbor", HeavyOil, "a trace, or grease, under the pinion", "Dry it seizes and stops the watch when the hands are set.", Unmeasured},
-	{"motion-work", "Post of the minute wheel", MediumOil, "a trace; the hour wheel stays dry", "Oil creeps from here on to the dial.", Unmeasured},
-	{"keyless", "Winding and setting work", Grease, "a film on sliding faces, on the stem and on the click’s spring", "Steel slides hard on steel here.", Unmeasured},
+	{"teeth", "Wheel teeth and pinion leaves of the train", Dry, "none", "Oil holds dust, which cuts the leaves.",
+		Unmeasured},
+	{"cannon-pinion", "Cannon pinion on its arbor", HeavyOil, "a trace, or grease, under the pinion",
+		"Dry it seizes and stops the watch when the hands are set.", Unmeasured},
+	{"motion-work", "Post of the minute wheel", MediumOil, "a trace; the hour wheel stays dry",
+		"Oil creeps from here on to the dial.", Unmeasured},
+	{"keyless", "Winding and setting work", Grease, "a film on sliding faces, on the stem and on the click’s spring",
+		"Steel slides hard on steel here.", Unmeasured},
 }
 
 // OilPlaces lists how every place is usually oiled.

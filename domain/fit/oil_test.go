@@ -61,8 +61,10 @@ func TestSinkAmountAgainstSlices(t *testing.T) {
 // Common practice, from memory: thin oil on the fastest pivots, heavier towards the barrel, none on fork and teeth.
 func TestOilPlaces(t *testing.T) {
 	t.Parallel()
-	want := map[string]fit.Oil{"balance": fit.ThinOil, "escape": fit.ThinOil, "train": fit.MediumOil, "centre": fit.HeavyOil,
-		"pallet-stones": fit.PalletGrease, "pallet-arbor": fit.Dry, "fork": fit.Dry, "teeth": fit.Dry, "keyless": fit.Grease, "barrel-wall": fit.BrakeGrease}
+	want := map[string]fit.Oil{"balance": fit.ThinOil, "escape": fit.ThinOil, "train": fit.MediumOil,
+		"centre":        fit.HeavyOil,
+		"pallet-stones": fit.PalletGrease, "pallet-arbor": fit.Dry, "fork": fit.Dry, "teeth": fit.Dry, "keyless": fit.Grease,
+		"barrel-wall": fit.BrakeGrease}
 	var keys []string
 	for _, p := range fit.OilPlaces() {
 		if p.Key == "" || p.Place == "" || p.Oil == "" || p.Amount == "" || p.Why == "" || slices.Contains(keys, p.Key) {

@@ -49,7 +49,8 @@ func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
 		}
 	}
 	if text := typed("lift_angle"); strings.TrimSpace(text) != "" {
-		if a.LiftAngleDeg = number(text, "°", "deg"); !(a.LiftAngleDeg >= minLiftAngleDeg && a.LiftAngleDeg <= maxLiftAngleDeg) {
+		if a.LiftAngleDeg = number(text, "°", "deg"); !(a.LiftAngleDeg >= minLiftAngleDeg &&
+			a.LiftAngleDeg <= maxLiftAngleDeg) {
 			a.LiftAngleDeg, bad["lift_angle"] = 0, "Give a lift angle from 10° to 120°, such as 52."
 		}
 	}
@@ -98,9 +99,11 @@ const (
 )
 
 // InstantFields names the form fields of the instants, by swing.
-var InstantFields = [2]struct{ Unlocking, Drop string }{{"tick_unlocking", "tick_drop"}, {"tock_unlocking", "tock_drop"}}
+var InstantFields = [2]struct{ Unlocking, Drop string }{{"tick_unlocking", "tick_drop"},
+	{"tock_unlocking", "tock_drop"}}
 
-// ParseInstants reads the instants as typed. A blank unlocking is left as it was found. The problems are keyed by field name.
+// ParseInstants reads the instants as typed. A blank unlocking is left as it was found. The problems are keyed by field
+// name.
 func ParseInstants(typed func(field string) string) ([2]Instants, map[string]string) {
 	bad := map[string]string{}
 	var out [2]Instants
@@ -136,7 +139,8 @@ func Same(a, b [2]Instants) bool {
 	const shown = 0.00501
 	for swing := range a {
 		u, v := a[swing].UnlockingMs, b[swing].UnlockingMs
-		if (u == nil) != (v == nil) || u != nil && math.Abs(*u-*v) > shown || math.Abs(a[swing].DropMs-b[swing].DropMs) > shown {
+		if (u == nil) != (v == nil) || u != nil && math.Abs(*u-*v) > shown ||
+			math.Abs(a[swing].DropMs-b[swing].DropMs) > shown {
 			return false
 		}
 	}

@@ -7,8 +7,8 @@ import (
 	"ledgerwheel/domain/acoustic"
 )
 
-// Correct works amplitude and beat error of a result out anew with the instants as a watchmaker set them, and returns the
-// facts of it, which keep both. An unlocking left blank stays as it was found; instants as they were found leave no
+// Correct works amplitude and beat error of a result out anew with the instants as a watchmaker set them, and returns
+// the facts of it, which keep both. An unlocking left blank stays as it was found; instants as they were found leave no
 // correction.
 func Correct(found acoustic.Result, from Source, set [2]Instants, by string, at time.Time) (acoustic.Result, Facts) {
 	for swing, was := range InstantsOf(found) {

@@ -76,11 +76,13 @@ type Source struct {
 
 // FactsOf returns the facts of a recording, without sound and correction.
 func FactsOf(r acoustic.Result, from Source) Facts {
-	f := Facts{RecorderID: from.RecorderID, Recorder: from.Recorder, ClockPPM: from.Clock.PPM, ClockStdPPM: from.Clock.StdPPM,
+	f := Facts{RecorderID: from.RecorderID, Recorder: from.Recorder, ClockPPM: from.Clock.PPM,
+		ClockStdPPM:  from.Clock.StdPPM,
 		BeatsPerHour: r.BeatsPerHour, BeatsPerHourStated: r.BeatsPerHourStated, LiftAngleDeg: r.LiftAngleDeg,
 		RateSPerDay: r.Rate.Value, RateFitStdSPerDay: r.RateFitStdSPerDay, RateStdSPerDay: r.Rate.StdUncertainty,
 		BeatErrorMs: r.BeatError.Value, BeatErrorStdMs: r.BeatError.StdUncertainty,
-		BeatsUsed: r.BeatsUsed, BeatsMissed: r.BeatsMissed, SNRdB: r.SNRdB, Seconds: r.Seconds, SampleRateHz: from.SampleRateHz}
+		BeatsUsed: r.BeatsUsed, BeatsMissed: r.BeatsMissed, SNRdB: r.SNRdB, Seconds: r.Seconds,
+		SampleRateHz: from.SampleRateHz}
 	if a := r.Amplitude; a != nil {
 		degrees := a.Value
 		f.AmplitudeDeg, f.AmplitudeStdDeg = &degrees, a.StdUncertainty
@@ -135,7 +137,8 @@ func (f Facts) Problems() map[string]string {
 	if f.Recorder == "" {
 		bad["recorder"] = "Choose the recorder that heard this."
 	}
-	finite := []float64{f.ClockPPM, f.ClockStdPPM, f.BeatsPerHour, f.LiftAngleDeg, f.RateSPerDay, f.RateFitStdSPerDay, f.RateStdSPerDay,
+	finite := []float64{f.ClockPPM, f.ClockStdPPM, f.BeatsPerHour, f.LiftAngleDeg, f.RateSPerDay, f.RateFitStdSPerDay,
+		f.RateStdSPerDay,
 		f.AmplitudeStdDeg, f.BeatErrorMs, f.BeatErrorStdMs, f.SNRdB, f.Seconds, f.SampleRateHz}
 	if f.AmplitudeDeg != nil {
 		finite = append(finite, *f.AmplitudeDeg)

@@ -21,15 +21,18 @@ var at = time.Date(2026, 11, 24, 9, 30, 0, 0, time.UTC)
 // result is what was heard of a watch in good order.
 func result() acoustic.Result {
 	amplitude := metrology.Value{Value: 281.4, StdUncertainty: 0.6, Unit: timing.UnitDegree}
-	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2, SNRdB: 24.5, Seconds: 30,
+	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2,
+		SNRdB: 24.5, Seconds: 30,
 		Rate: metrology.Value{Value: 3.25, StdUncertainty: 0.06, Unit: timing.UnitSPerDay}, Amplitude: &amplitude,
 		BeatError: metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs},
 		Notes:     []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz is in the sound."}}}
 	for i := range r.Voices {
-		r.Voices[i] = acoustic.Voice{Envelope: []float64{0, 0.25, 1}, RateHz: 4000, StartMs: -20, UnlockingMs: -9.87, ImpulseMs: math.NaN(), Beats: 90}
+		r.Voices[i] = acoustic.Voice{Envelope: []float64{0, 0.25, 1}, RateHz: 4000, StartMs: -20, UnlockingMs: -9.87,
+			ImpulseMs: math.NaN(), Beats: 90}
 	}
 	for i := range 180 {
-		r.Beats = append(r.Beats, acoustic.Beat{TimeS: float64(i) / 6, Number: int64(i), ResidualMs: 0.01, LiftMs: 9.8, Used: true})
+		r.Beats = append(r.Beats, acoustic.Beat{TimeS: float64(i) / 6, Number: int64(i), ResidualMs: 0.01, LiftMs: 9.8,
+			Used: true})
 	}
 	return r
 }
@@ -37,8 +40,10 @@ func result() acoustic.Result {
 func TestReadingLeavesTheClockToTheInstrument(t *testing.T) {
 	t.Parallel()
 	r := heard.Reading(result(), timing.SixUp, 24, "Bench microphone", "Emrys Vale", at)
-	want := timing.Reading{Position: timing.SixUp, HoursAfterWinding: 24, Instrument: "Bench microphone", TakenBy: "Emrys Vale", TakenAt: at,
-		RateSPerDay: &timing.Figure{Value: 3.25, StdUncertainty: 0.05}, AmplitudeDeg: &timing.Figure{Value: 281.4, StdUncertainty: 0.6},
+	want := timing.Reading{Position: timing.SixUp, HoursAfterWinding: 24, Instrument: "Bench microphone",
+		TakenBy: "Emrys Vale", TakenAt: at,
+		RateSPerDay: &timing.Figure{Value: 3.25, StdUncertainty: 0.05}, AmplitudeDeg: &timing.Figure{Value: 281.4,
+			StdUncertainty: 0.6},
 		BeatErrorMs: &timing.Figure{Value: 0.21, StdUncertainty: 0.01}}
 	if diff := cmp.Diff(want, r); diff != "" {
 		t.Error(diff)
@@ -55,7 +60,8 @@ func TestReadingLeavesTheClockToTheInstrument(t *testing.T) {
 
 func TestFactsSurviveTheirKeeping(t *testing.T) {
 	t.Parallel()
-	from := heard.Source{RecorderID: 3, Recorder: "Bench microphone", Clock: acoustic.Clock{PPM: 1.5, StdPPM: 0.2}, SampleRateHz: 48000}
+	from := heard.Source{RecorderID: 3, Recorder: "Bench microphone", Clock: acoustic.Clock{PPM: 1.5, StdPPM: 0.2},
+		SampleRateHz: 48000}
 	set := heard.InstantsOf(result())
 	moved := -9.5
 	set[1].UnlockingMs = &moved
@@ -74,7 +80,8 @@ func TestFactsSurviveTheirKeeping(t *testing.T) {
 	if diff := cmp.Diff(f, back); diff != "" {
 		t.Error(diff)
 	}
-	if back.Correction == nil || *back.Correction.FoundAmplitudeDeg != 281.4 || *back.Correction.Set[1].UnlockingMs != -9.5 || *back.AmplitudeDeg == 281.4 {
+	if back.Correction == nil || *back.Correction.FoundAmplitudeDeg != 281.4 ||
+		*back.Correction.Set[1].UnlockingMs != -9.5 || *back.AmplitudeDeg == 281.4 {
 		t.Errorf("correction %+v, amplitude now %v", back.Correction, *back.AmplitudeDeg)
 	}
 	if c := back.Corrected(result()); math.Abs(c.Amplitude.Value-*back.AmplitudeDeg) > 1e-9 {
@@ -116,7 +123,8 @@ func TestResultSurvivesItsKeeping(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if back, err = heard.DecodeResult(data); err != nil || len(back.Beats) > 20000 || len(back.Beats) < 10000 || back.BeatsUsed != 178 {
+	if back, err = heard.DecodeResult(data); err != nil || len(back.Beats) > 20000 || len(back.Beats) < 10000 ||
+		back.BeatsUsed != 178 {
 		t.Fatalf("%d beats kept, %v", len(back.Beats), err)
 	}
 	swings := map[acoustic.Swing]int{}
@@ -145,11 +153,13 @@ func TestParseAsked(t *testing.T) {
 	if len(bad) > 0 || a.BeatsPerHour != 28800 || a.LiftAngleDeg != 52.5 || a.Position != timing.SixUp || a.Hours != 24 {
 		t.Errorf("%+v, %v", a, bad)
 	}
-	if a, bad = parse(); len(bad) > 0 || a.BeatsPerHour != 0 || a.LiftAngleDeg != acoustic.DefaultLiftAngleDeg || a.Position != "" {
+	if a, bad = parse(); len(bad) > 0 || a.BeatsPerHour != 0 || a.LiftAngleDeg != acoustic.DefaultLiftAngleDeg ||
+		a.Position != "" {
 		t.Errorf("nothing typed: %+v, %v", a, bad)
 	}
-	for field, texts := range map[string][]string{"beats_per_hour": {"fast", "1", "1e9", "NaN", "-28800"}, "lift_angle": {"9", "121", "x", strings.Repeat("5", 99)},
-		"position": {"4H", "up"}, "hours": {"-1", "x", "1001"}} {
+	for field, texts := range map[string][]string{"beats_per_hour": {"fast", "1", "1e9", "NaN", "-28800"},
+		"lift_angle": {"9", "121", "x", strings.Repeat("5", 99)},
+		"position":   {"4H", "up"}, "hours": {"-1", "x", "1001"}} {
 		for _, text := range texts {
 			if _, bad := parse(field, text); bad[field] == "" {
 				t.Errorf("%s %q is taken", field, text)
@@ -160,12 +170,15 @@ func TestParseAsked(t *testing.T) {
 
 func TestParseInstants(t *testing.T) {
 	t.Parallel()
-	typed := map[string]string{"tick_unlocking": "−9,40 ms", "tick_drop": "0.10", "tock_unlocking": "", "tock_drop": "-0.05"}
+	typed := map[string]string{"tick_unlocking": "−9,40 ms", "tick_drop": "0.10", "tock_unlocking": "",
+		"tock_drop": "-0.05"}
 	set, bad := heard.ParseInstants(func(field string) string { return typed[field] })
-	if len(bad) > 0 || *set[0].UnlockingMs != -9.4 || set[0].DropMs != 0.1 || set[1].UnlockingMs != nil || set[1].DropMs != -0.05 {
+	if len(bad) > 0 || *set[0].UnlockingMs != -9.4 || set[0].DropMs != 0.1 || set[1].UnlockingMs != nil ||
+		set[1].DropMs != -0.05 {
 		t.Errorf("%+v, %v", set, bad)
 	}
-	for field, text := range map[string]string{"tick_drop": "", "tock_drop": "101", "tick_unlocking": "1", "tock_unlocking": "x"} {
+	for field, text := range map[string]string{"tick_drop": "", "tock_drop": "101", "tick_unlocking": "1",
+		"tock_unlocking": "x"} {
 		spoilt := map[string]string{"tick_unlocking": "-9", "tick_drop": "0", "tock_unlocking": "-9", "tock_drop": "0"}
 		spoilt[field] = text
 		if _, bad := heard.ParseInstants(func(field string) string { return spoilt[field] }); bad[field] == "" {
@@ -180,7 +193,8 @@ func FuzzParse(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, text string) {
 		a, bad := heard.ParseAsked(func(string) string { return text })
-		if bad["beats_per_hour"] == "" && a.BeatsPerHour != 0 && !(a.BeatsPerHour >= heard.MinBeatsPerHour && a.BeatsPerHour <= heard.MaxBeatsPerHour) {
+		if bad["beats_per_hour"] == "" && a.BeatsPerHour != 0 && !(a.BeatsPerHour >= heard.MinBeatsPerHour &&
+			a.BeatsPerHour <= heard.MaxBeatsPerHour) {
 			t.Errorf("%q gives %v beats per hour", text, a.BeatsPerHour)
 		}
 		set, bad := heard.ParseInstants(func(string) string { return text })

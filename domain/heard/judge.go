@@ -10,10 +10,10 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// LeastCapability is the least measurement capability index C_m = T/(2U) with which a reading of the rate is good enough
-// while the run it belongs to is incomplete: T is the width of the limits, U the expanded uncertainty of the statistic
-// they bound (JCGM 106, 7.6.3). Common practice asks for at least four to one; with a guard band w = U (8.3) an eighth of
-// the width is then lost at each end.
+// LeastCapability is the least measurement capability index C_m = T/(2U) with which a reading of the rate is good
+// enough while the run it belongs to is incomplete: T is the width of the limits, U the expanded uncertainty of the
+// statistic they bound (JCGM 106, 7.6.3). Common practice asks for at least four to one; with a guard band w = U (8.3)
+// an eighth of the width is then lost at each end.
 const LeastCapability = 4
 
 // openEndedUSPerDay is good enough for a rate where the limits are open at one end, so that they have no width.
@@ -138,7 +138,8 @@ func (q Question) criterion(r timing.Reading, limit, perfect timing.JudgedLimit)
 	case limit.Verdict == metrology.Undecided:
 		if c.Standing = KeepListening; perfect.Verdict == metrology.Undecided {
 			c.Standing = Barred
-			c.Text = fmt.Sprintf("Undecided, and listening longer here will not change it: %s against %s. %s", limit.Statistic.Text(),
+			c.Text = fmt.Sprintf("Undecided, and listening longer here will not change it: %s against %s. %s",
+				limit.Statistic.Text(),
 				limit.Limit.Text(), s.remedy)
 		}
 		return c, true

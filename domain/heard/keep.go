@@ -52,8 +52,9 @@ func DecodeResult(data []byte) (acoustic.Result, error) {
 	}
 	r := k.Result
 	for i, kept := range k.Voices {
-		v := acoustic.Voice{RateHz: kept.RateHz, StartMs: kept.StartMs, Beats: kept.Beats, UnlockingMs: orNaN(kept.UnlockingMs),
-			ImpulseMs: orNaN(kept.ImpulseMs), DropMs: orNaN(kept.DropMs), Envelope: make([]float64, len(kept.Envelope))}
+		v := acoustic.Voice{RateHz: kept.RateHz, StartMs: kept.StartMs, Beats: kept.Beats,
+			UnlockingMs: orNaN(kept.UnlockingMs),
+			ImpulseMs:   orNaN(kept.ImpulseMs), DropMs: orNaN(kept.DropMs), Envelope: make([]float64, len(kept.Envelope))}
 		for j, x := range kept.Envelope {
 			v.Envelope[j] = float64(x)
 		}

@@ -12,12 +12,14 @@ import (
 // Reading returns what was heard as a reading of a run.
 //
 // The rate is corrected for the recorder's clock already; its stated uncertainty is that of the fit alone, since the
-// clock's is shared by all readings of one recorder (see [timing.Instruments]). A figure heard has no step, but is rounded
-// to the second digit of its expanded uncertainty as figures are stated (JCGM 100, 7.2.6), so that the grid shows no more
-// than is known; that adds less than one part in a hundred to the uncertainty. The beat error loses its sign, for which of
-// the swings is which cannot be heard.
-func Reading(r acoustic.Result, position timing.Position, hours float64, instrument, takenBy string, at time.Time) timing.Reading {
-	reading := timing.Reading{Position: position, HoursAfterWinding: hours, Instrument: instrument, TakenBy: takenBy, TakenAt: at,
+// clock's is shared by all readings of one recorder (see [timing.Instruments]). A figure heard has no step, but is
+// rounded to the second digit of its expanded uncertainty as figures are stated (JCGM 100, 7.2.6), so that the grid
+// shows no more than is known; that adds less than one part in a hundred to the uncertainty. The beat error loses its
+// sign, for which of the swings is which cannot be heard.
+func Reading(r acoustic.Result, position timing.Position, hours float64, instrument, takenBy string,
+	at time.Time) timing.Reading {
+	reading := timing.Reading{Position: position, HoursAfterWinding: hours, Instrument: instrument, TakenBy: takenBy,
+		TakenAt:     at,
 		RateSPerDay: figureOf(r.Rate.Value, r.RateFitStdSPerDay),
 		BeatErrorMs: figureOf(math.Abs(r.BeatError.Value), r.BeatError.StdUncertainty)}
 	if a := r.Amplitude; a != nil {

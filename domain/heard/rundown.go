@@ -41,20 +41,21 @@ type StartOf struct {
 	At       time.Time // when the recording was sent in, the time of its readings
 }
 
-// RunDownOf reads at most so many states of wind from a long recording: its stretches are gathered into successive parts
-// (see [acoustic.IsochronismPairs]), and each part's mean rate at its mean amplitude is the reading of the state of wind
-// at its middle. Whole are the facts of the recording. The problems are keyed by "run", where the recording or the room
-// in the run does not do, "position" and "hours".
+// RunDownOf reads at most so many states of wind from a long recording: its stretches are gathered into successive
+// parts (see [acoustic.IsochronismPairs]), and each part's mean rate at its mean amplitude is the reading of the state
+// of wind at its middle. Whole are the facts of the recording. The problems are keyed by "run", where the recording or
+// the room in the run does not do, "position" and "hours".
 //
-// The states of wind are rounded to half an hour, or finer where that is more than a quarter of the time from one to the
-// next: sheets are easier read that way, and a watch changes little in that time.
+// The states of wind are rounded to half an hour, or finer where that is more than a quarter of the time from one to
+// the next: sheets are easier read that way, and a watch changes little in that time.
 func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown, map[string]string) {
 	bad := map[string]string{}
 	if !start.Position.Valid() {
 		bad["position"] = "Say in which position the watch lay."
 	}
 	if most < leastPieces {
-		bad["run"] = fmt.Sprintf("At most %d states of wind fit on one sheet, and this run has no room for a run-down. Choose a new run.", timing.MaxStates)
+		bad["run"] = fmt.Sprintf("At most %d states of wind fit on one sheet, and this run has no room for a run-down. "+
+			"Choose a new run.", timing.MaxStates)
 		return RunDown{}, bad
 	}
 	pairs := acoustic.IsochronismPairs(r.Stretches, most)
@@ -69,8 +70,9 @@ func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown
 		piece := Piece{AtS: p.AtS, Beats: p.Beats, StartHours: start.Hours}
 		f := whole.ofPiece(p, piece)
 		d.Facts = append(d.Facts, f)
-		d.Readings = append(d.Readings, timing.Reading{Position: start.Position, HoursAfterWinding: hours, Instrument: whole.Recorder,
-			TakenBy: start.TakenBy, TakenAt: start.At, RateSPerDay: figureOf(f.RateSPerDay, f.RateFitStdSPerDay),
+		d.Readings = append(d.Readings, timing.Reading{Position: start.Position, HoursAfterWinding: hours,
+			Instrument: whole.Recorder,
+			TakenBy:    start.TakenBy, TakenAt: start.At, RateSPerDay: figureOf(f.RateSPerDay, f.RateFitStdSPerDay),
 			AmplitudeDeg: figureOf(*f.AmplitudeDeg, f.AmplitudeStdDeg)})
 	}
 	for _, reading := range d.Readings {
@@ -87,7 +89,8 @@ func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown
 func whyNoRunDown(r acoustic.Result, pairs []acoustic.Pair) string {
 	switch {
 	case r.Seconds < LeastRunDownS:
-		return fmt.Sprintf("This recording is too short for a run-down: at least %d minutes are needed, and hours say more.", LeastRunDownS/60)
+		return fmt.Sprintf("This recording is too short for a run-down: at least %d minutes are needed, and hours say more.",
+			LeastRunDownS/60)
 	case len(pairs) < leastPieces:
 		return "An amplitude was heard in too few parts of this recording for a run-down: at least two are needed."
 	}
@@ -118,8 +121,9 @@ func (f Facts) ofPiece(p acoustic.Pair, piece Piece) Facts {
 	return f
 }
 
-// PowerReserveH is how long after winding a watch stopped that was heard to stop, wound so many hours before the recording
-// began; stopped is false when it did not stop, or was heard so briefly that it was stopped rather than ran down.
+// PowerReserveH is how long after winding a watch stopped that was heard to stop, wound so many hours before the
+// recording began; stopped is false when it did not stop, or was heard so briefly that it was stopped rather than ran
+// down.
 func PowerReserveH(r acoustic.Result, startHours float64) (hours float64, stopped bool) {
 	run := acoustic.LongRun(nil, acoustic.Result{Notes: r.Notes, StartS: r.StartS, EndS: r.EndS})
 	if !run.Stopped || run.RanS < LeastRunDownS {
@@ -128,8 +132,8 @@ func PowerReserveH(r acoustic.Result, startHours float64) (hours float64, stoppe
 	return startHours + run.RanS/3600, true
 }
 
-// Problems says what keeps d from being kept with the facts of its whole recording, keyed as [Problems], with "position",
-// "hours_after_winding" and "".
+// Problems says what keeps d from being kept with the facts of its whole recording, keyed as [Problems], with
+// "position", "hours_after_winding" and "".
 func (d RunDown) Problems(whole Facts) map[string]string {
 	bad := map[string]string{}
 	if len(d.Readings) < leastPieces || len(d.Facts) != len(d.Readings) {
@@ -152,8 +156,10 @@ func (d RunDown) Problems(whole Facts) map[string]string {
 // Summary is what the journal tells of a run-down that a recorder heard for a run. It has readings.
 func (d RunDown) Summary(runTitle, recorder string) string {
 	first, last := d.Readings[0], d.Readings[len(d.Readings)-1]
-	summary := fmt.Sprintf("Run-down heard by %s for the run %s: %d readings in %s, from %s h to %s h after winding.", recorder,
-		runTitle, len(d.Readings), string(first.Position), timing.HoursText(first.HoursAfterWinding), timing.HoursText(last.HoursAfterWinding))
+	summary := fmt.Sprintf("Run-down heard by %s for the run %s: %d readings in %s, from %s h to %s h after winding.",
+		recorder,
+		runTitle, len(d.Readings), string(first.Position), timing.HoursText(first.HoursAfterWinding),
+		timing.HoursText(last.HoursAfterWinding))
 	if d.PowerReserveH > 0 {
 		summary += fmt.Sprintf(" It stopped after %.1f h.", d.PowerReserveH)
 	}

@@ -12,8 +12,8 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// runDownResult is a recording of so many hours in pieces of ten minutes: the amplitude falls by 2° an hour from 290°, and
-// the rate by 0.05 s/d with each degree, from +5 s/d.
+// runDownResult is a recording of so many hours in pieces of ten minutes: the amplitude falls by 2° an hour from 290°,
+// and the rate by 0.05 s/d with each degree, from +5 s/d.
 func runDownResult(hours float64) acoustic.Result {
 	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, Seconds: hours * 3600, EndS: hours*3600 - 1,
 		Rate: metrology.Value{Value: 3, StdUncertainty: 0.2, Unit: timing.UnitSPerDay}}
@@ -26,7 +26,8 @@ func runDownResult(hours float64) acoustic.Result {
 	return r
 }
 
-var runDownFrom = heard.Source{Recorder: "Bench microphone", Clock: acoustic.Clock{PPM: 1.5, StdPPM: 0.2}, SampleRateHz: 48000}
+var runDownFrom = heard.Source{Recorder: "Bench microphone", Clock: acoustic.Clock{PPM: 1.5, StdPPM: 0.2},
+	SampleRateHz: 48000}
 
 func TestRunDownOf(t *testing.T) {
 	t.Parallel()
@@ -43,7 +44,8 @@ func TestRunDownOf(t *testing.T) {
 		"half an hour":     {0.5, 0, 6, "0.08, 0.25, 0.42"},
 	} {
 		r := runDownResult(tc.hours)
-		d, bad := heard.RunDownOf(r, heard.FactsOf(r, runDownFrom), heard.StartOf{Position: timing.DialUp, Hours: tc.start, TakenBy: "Emrys Vale", At: at}, tc.most)
+		d, bad := heard.RunDownOf(r, heard.FactsOf(r, runDownFrom), heard.StartOf{Position: timing.DialUp, Hours: tc.start,
+			TakenBy: "Emrys Vale", At: at}, tc.most)
 		if len(bad) != 0 {
 			t.Errorf("%s: %v", name, bad)
 			continue
@@ -59,7 +61,8 @@ func TestRunDownOf(t *testing.T) {
 			f := d.Facts[i]
 			truth := 5 - 0.05*2*f.Piece.AtS/3600
 			// Rounded to the second digit of U = 2u.
-			if math.Abs(g.RateSPerDay.Value-truth) > 0.1*g.RateSPerDay.StdUncertainty || g.Instrument != "Bench microphone" || g.BeatErrorMs != nil {
+			if math.Abs(g.RateSPerDay.Value-truth) > 0.1*g.RateSPerDay.StdUncertainty || g.Instrument != "Bench microphone" ||
+				g.BeatErrorMs != nil {
 				t.Errorf("%s: reading %d is %+v, want a rate of %v", name, i, g, truth)
 			}
 			if want := math.Hypot(f.RateFitStdSPerDay, 0.2*timing.SPerDayPerPPM); f.RateStdSPerDay != want {
@@ -86,14 +89,16 @@ func TestNoRunDown(t *testing.T) {
 		field  string
 		says   string
 	}{
-		"one amplitude":     {still, heard.StartOf{Position: timing.DialUp}, 6, "run", "too few parts"},
-		"nothing heard":     {acoustic.Result{Seconds: 4000}, heard.StartOf{Position: timing.DialUp}, 6, "run", "too few parts"},
+		"one amplitude": {still, heard.StartOf{Position: timing.DialUp}, 6, "run", "too few parts"},
+		"nothing heard": {acoustic.Result{Seconds: 4000}, heard.StartOf{Position: timing.DialUp}, 6, "run",
+			"too few parts"},
 		"a short recording": {brief, heard.StartOf{Position: timing.DialUp}, 6, "run", "too short"},
 		"no room":           {runDownResult(24), heard.StartOf{Position: timing.DialUp}, 1, "run", "no room"},
 		"no position":       {runDownResult(24), heard.StartOf{}, 6, "position", "Say"},
 		"hours beyond":      {runDownResult(24), heard.StartOf{Position: timing.DialUp, Hours: 990}, 6, "hours", "0 to 1000"},
 		"hours before":      {runDownResult(24), heard.StartOf{Position: timing.DialUp, Hours: -30}, 6, "hours", "0 to 1000"},
-		"no hours":          {runDownResult(24), heard.StartOf{Position: timing.DialUp, Hours: math.NaN()}, 6, "hours", "0 to 1000"},
+		"no hours": {runDownResult(24), heard.StartOf{Position: timing.DialUp, Hours: math.NaN()}, 6, "hours",
+			"0 to 1000"},
 	} {
 		_, bad := heard.RunDownOf(tc.result, heard.FactsOf(tc.result, runDownFrom), tc.start, tc.most)
 		if !strings.Contains(bad[tc.field], tc.says) || len(bad) != 1 {

@@ -42,10 +42,12 @@ var scopes = map[timing.Key]scope{
 		share: func(h, v float64) float64 { return math.Sqrt(1/math.Max(h, 1) + 1/math.Max(v, 1)) }},
 	timing.Isochronism: {quantity: timing.Rate, states: []float64{0, 24}, remedy: remedyOthers,
 		share: func(h, v float64) float64 { return math.Sqrt(2 / (h + v)) }},
-	timing.GreatestBeatError:        {quantity: timing.BeatError, states: []float64{0}, end: +1, remedy: remedyGreater},
-	timing.GreatestAmplitude:        {quantity: timing.Amplitude, states: []float64{0}, end: +1, remedy: remedyGreater},
-	timing.LeastHorizontalAmplitude: {quantity: timing.Amplitude, states: []float64{0}, end: -1, in: timing.Position.Horizontal, remedy: remedyGreater},
-	timing.LeastVerticalAmplitude:   {quantity: timing.Amplitude, states: []float64{24}, end: -1, in: timing.Position.Vertical, remedy: remedyGreater},
+	timing.GreatestBeatError: {quantity: timing.BeatError, states: []float64{0}, end: +1, remedy: remedyGreater},
+	timing.GreatestAmplitude: {quantity: timing.Amplitude, states: []float64{0}, end: +1, remedy: remedyGreater},
+	timing.LeastHorizontalAmplitude: {quantity: timing.Amplitude, states: []float64{0}, end: -1,
+		in: timing.Position.Horizontal, remedy: remedyGreater},
+	timing.LeastVerticalAmplitude: {quantity: timing.Amplitude, states: []float64{24}, end: -1,
+		in: timing.Position.Vertical, remedy: remedyGreater},
 }
 
 // positions are those that the run's limits are taken over.
@@ -101,14 +103,16 @@ func (q Question) single(r timing.Reading, limit timing.Limit, s scope) Criterio
 		c.Text = fmt.Sprintf("The %s of %s is beyond the limit, %s.", s.quantity.Label(), figure, limit.Text())
 	default:
 		c.Standing = KeepListening
-		c.Text = fmt.Sprintf("The limit (%s) lies inside the uncertainty of the %s, %s.", limit.Text(), s.quantity.Label(), figure)
+		c.Text = fmt.Sprintf("The limit (%s) lies inside the uncertainty of the %s, %s.", limit.Text(), s.quantity.Label(),
+			figure)
 	}
 	return c
 }
 
 // several says whether this rate is fine enough for a statistic that waits for other readings.
 func (q Question) several(r timing.Reading, limit timing.Limit, s scope) Criterion {
-	c := Criterion{Limit: limit, Standing: Enough, Text: fmt.Sprintf("Fine enough for the %s; the other positions are still to be measured.", limit.Label())}
+	c := Criterion{Limit: limit, Standing: Enough, Text: fmt.Sprintf("Fine enough for the %s; the other positions are "+
+		"still to be measured.", limit.Label())}
 	one := metrology.Value{StdUncertainty: r.RateSPerDay.StdUncertainty, Unit: timing.UnitSPerDay}.Expanded()
 	wanted := openEndedUSPerDay
 	width, bounded := widthOf(limit)
@@ -119,13 +123,15 @@ func (q Question) several(r timing.Reading, limit timing.Limit, s scope) Criteri
 	clock := metrology.CoverageFactor * q.Clock.StdPPM * timing.SPerDayPerPPM
 	if bounded && limit.Key == timing.MeanRate && 2*q.Rule.GuardFactor*clock >= width {
 		c.Standing = Barred
-		c.Text = fmt.Sprintf("The recorder's clock alone leaves the rate uncertain by ±%.2g s/d, so that no mean can be found to keep %s. Calibrate the recorder.",
+		c.Text = fmt.Sprintf("The recorder's clock alone leaves the rate uncertain by ±%.2g s/d, so that no mean can be "+
+			"found to keep %s. Calibrate the recorder.",
 			clock, limit.Text())
 		return c
 	}
 	if one > wanted {
 		c.Standing = KeepListening
-		c.Text = fmt.Sprintf("The rate is fitted to ±%.2g s/d; ±%.2g s/d is fine enough for the %s.", one, wanted, limit.Label())
+		c.Text = fmt.Sprintf("The rate is fitted to ±%.2g s/d; ±%.2g s/d is fine enough for the %s.", one, wanted,
+			limit.Label())
 	}
 	return c
 }

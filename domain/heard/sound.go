@@ -28,7 +28,8 @@ func FormatOf(head []byte) string {
 	switch {
 	case bytes.HasPrefix(head, []byte("fLaC")):
 		return "FLAC"
-	case bytes.HasPrefix(head, []byte("RIFF")), bytes.HasPrefix(head, []byte("RF64")), bytes.HasPrefix(head, []byte("RIFX")):
+	case bytes.HasPrefix(head, []byte("RIFF")), bytes.HasPrefix(head, []byte("RF64")),
+		bytes.HasPrefix(head, []byte("RIFX")):
 		return "WAV"
 	}
 	return ""
@@ -46,5 +47,6 @@ func (s Sound) Sum() [32]byte {
 // fit reports whether a sound may be kept: it has a sum, is neither empty nor too long, and its format is known.
 func (s Sound) fit() bool {
 	sum, err := hex.DecodeString(s.SHA256)
-	return err == nil && len(sum) == 32 && s.Bytes > 0 && s.Bytes <= MaxSoundBytes && (s.Format == "WAV" || s.Format == "FLAC")
+	return err == nil && len(sum) == 32 && s.Bytes > 0 && s.Bytes <= MaxSoundBytes &&
+		(s.Format == "WAV" || s.Format == "FLAC")
 }

@@ -15,7 +15,8 @@ import (
 // LifeDays is for how many days a link serves after it was made or last sent.
 const LifeDays = 60
 
-// macBytes is how much of the HMAC a token keeps: 128 bits, the least that RFC 2104 (section 5) lets SHA-256's be cut to.
+// macBytes is how much of the HMAC a token keeps: 128 bits, the least that RFC 2104 (section 5) lets SHA-256's be cut
+// to.
 const macBytes = 16
 
 // encoding is base 32 (RFC 4648) in lower case without padding: letters and digits that survive being read aloud.

@@ -21,7 +21,8 @@ func TestTokenAgainstTheFormula(t *testing.T) {
 	t.Parallel()
 	mac := hmac.New(sha256.New, secret)
 	mac.Write([]byte("customer-link|300"))
-	raw := append([]byte{0xac, 0x02}, mac.Sum(nil)[:16]...) // 300 as a varint, the worked example of the encoding's own documentation
+	// 300 as a varint, the worked example of the encoding's own documentation
+	raw := append([]byte{0xac, 0x02}, mac.Sum(nil)[:16]...)
 	want := strings.ToLower(strings.TrimRight(base32.StdEncoding.EncodeToString(raw), "="))
 	if got := link.Token(secret, 300); got != want {
 		t.Errorf("token %q, want %q", got, want)

@@ -1,5 +1,5 @@
-// Package listening holds the rules of listening to a watch live: how samples that come in over a line that may break are
-// counted, how much one listener may send, and how a watchmaker is led through the positions one after another.
+// Package listening holds the rules of listening to a watch live: how samples that come in over a line that may break
+// are counted, how much one listener may send, and how a watchmaker is led through the positions one after another.
 //
 // It has no clock and no line of its own: times and samples are handed to it.
 package listening

@@ -200,7 +200,8 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 			if tolerance := map[bool]float64{true: 0.12, false: 0.08}[m == 1]; math.Abs(edf/simple-1) > tolerance {
 				t.Errorf("%v at %d: %.1f degrees of freedom, by the simple formula %.1f", law, m, edf, simple)
 			}
-			t.Logf("%v at %d: held %d, told %d of %d; degrees of freedom %.1f, simple formula %.1f", law, m, held, told, trials, edf, simple)
+			t.Logf("%v at %d: held %d, told %d of %d; degrees of freedom %.1f, simple formula %.1f", law, m, held, told, trials,
+				edf, simple)
 		}
 	}
 }
@@ -211,10 +212,12 @@ func TestModifiedDeviationTellsPhaseNoise(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(3, 5))
 	phase := frequencySeries(t, noise(r, metrology.WhitePM, 20000), 1)
-	fall := deviation(t, phase, metrology.ModifiedAllan, 2).Deviation / deviation(t, phase, metrology.ModifiedAllan, 32).Deviation
+	fall := deviation(t, phase, metrology.ModifiedAllan, 2).Deviation / deviation(t, phase, metrology.ModifiedAllan,
+		32).Deviation
 	near(t, "fall over four octaves", fall/64, 1, 0.1) // of τ^−3/2
 	frequency := frequencySeries(t, noise(r, metrology.WhiteFM, 20000), 1)
-	share := deviation(t, frequency, metrology.ModifiedAllan, 64).Deviation / deviation(t, frequency, metrology.OverlappingAllan, 64).Deviation
+	share := deviation(t, frequency, metrology.ModifiedAllan, 64).Deviation / deviation(t, frequency,
+		metrology.OverlappingAllan, 64).Deviation
 	near(t, "share", share*share, 0.5, 0.06)
 }
 
@@ -228,11 +231,13 @@ func TestGapsAreLeftOut(t *testing.T) {
 	for name, kind := range stabilityRow {
 		a, b := deviation(t, frequencySeries(t, whole, 1), kind, 10), deviation(t, frequencySeries(t, holed, 1), kind, 10)
 		if b.Terms >= a.Terms || b.DegreesOfFreedom >= a.DegreesOfFreedom {
-			t.Errorf("%s: %d terms and %v degrees of freedom with gaps, %d and %v without", name, b.Terms, b.DegreesOfFreedom, a.Terms, a.DegreesOfFreedom)
+			t.Errorf("%s: %d terms and %v degrees of freedom with gaps, %d and %v without", name, b.Terms, b.DegreesOfFreedom,
+				a.Terms, a.DegreesOfFreedom)
 		}
 		near(t, name, b.Deviation, a.Deviation, 0.1*a.Deviation)
 	}
-	near(t, "by hand", deviation(t, frequencySeries(t, []float64{1, 2, nan, 4, 6}, 1), metrology.OverlappingAllan, 1).Deviation,
+	near(t, "by hand", deviation(t, frequencySeries(t, []float64{1, 2, nan, 4, 6}, 1), metrology.OverlappingAllan,
+		1).Deviation,
 		math.Sqrt((1+4)/2.0/2), 1e-12)
 	s, err := metrology.PhaseSeries([]float64{0, 1, nan, 3, 5, 9, 10}, 2)
 	if err != nil {

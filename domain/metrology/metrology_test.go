@@ -147,7 +147,8 @@ func TestFormat(t *testing.T) {
 func TestVerdictWords(t *testing.T) {
 	t.Parallel()
 	for want, v := range map[string]metrology.Verdict{
-		"not measured": metrology.NotMeasured, "pass": metrology.Pass, "fail": metrology.Fail, "undecided": metrology.Undecided,
+		"not measured": metrology.NotMeasured, "pass": metrology.Pass, "fail": metrology.Fail,
+		"undecided": metrology.Undecided,
 	} {
 		text, err := json.Marshal(v)
 		if err != nil || string(text) != `"`+want+`"` {

@@ -82,7 +82,8 @@ func decimalsProblem(code string) string {
 // A single point or comma with three digits behind it, as in 1.500, may be the decimal mark or part thousands. It fails
 // with an *AmbiguousError that holds both, whatever the locale (BCP 47, such as en-GB), which only says what is named
 // first. Two cases have one meaning: in a currency without decimals, such as the yen, the mark with which the locale
-// itself parts thousands; and in one of three decimals, such as the Kuwaiti dinar, a point, which is how Plain writes it.
+// itself parts thousands; and in one of three decimals, such as the Kuwaiti dinar, a point, which is how Plain writes
+// it.
 func Parse(typed, code, locale string) (minor int64, err error) {
 	digits, ok := Digits(code)
 	if !ok {
@@ -159,7 +160,8 @@ func ambiguous(s figure.Spelling, typed, code, locale string) error {
 
 // groupMark is the point or comma with which a locale parts thousands; another rune where it takes another mark.
 func groupMark(locale string) rune {
-	for _, r := range strings.TrimLeftFunc(Format(1_234_567_00, "EUR", locale), func(r rune) bool { return !unicode.IsDigit(r) }) {
+	for _, r := range strings.TrimLeftFunc(Format(1_234_567_00, "EUR", locale),
+		func(r rune) bool { return !unicode.IsDigit(r) }) {
 		if !unicode.IsDigit(r) {
 			return r
 		}

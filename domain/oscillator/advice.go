@@ -223,14 +223,16 @@ func (a adviser) poise() *Advice {
 	out := &Advice{
 		Kind: Poise, Title: "Balance out of poise", Seen: h.Text(), weight: swing,
 		Evidence: []string{fmt.Sprintf("It parts opposite hanging positions by up to %.0f s/d (%s, amplitude %.0f°); a balance in "+
-			"poise would read so with a probability of %s.", swing, timing.StateWords(worst.hours), worst.amp, chance(h.Probability))},
+			"poise would read so with a probability of %s.", swing, timing.StateWords(worst.hours), worst.amp,
+			chance(h.Probability))},
 		Cause: "A heavy spot of the balance rim, a roller or collet set out of balance, or a hairspring out of centre, which " +
 			"imitates one.",
 		Cautions: []string{demagnetise, powerDown, takeLittle, eyeProtection, keepSpring, makersPractice},
 		Figures:  []Figure{{"m·g·r/k", h.Size, false}, {"direction on the dial from 12", h.BearingDeg, false}},
 		Forecast: a.expect(correction{poise: true, settle: true}),
 	}
-	out.Correction = fmt.Sprintf("The hairspring's centring is looked at first; then the rim is lightened a little where it stands at %s "+
+	out.Correction = fmt.Sprintf("The hairspring's centring is looked at first; then the rim is lightened a little "+
+		"where it stands at %s "+
 		"o'clock (seen from the dial side) with the balance at rest, or weight is added opposite.", h.DialHour())
 	a.poiseFigures(out, h)
 	out.Correction += " The mean rate needs setting again afterwards."
@@ -239,7 +241,8 @@ func (a adviser) poise() *Advice {
 
 func (a adviser) poiseFigures(out *Advice, h HeavySpot) {
 	if h.FromJewelDeg != nil {
-		out.Figures = append(out.Figures, Figure{"from the impulse jewel, clockwise from the balance side", *h.FromJewelDeg, false})
+		out.Figures = append(out.Figures, Figure{"from the impulse jewel, clockwise from the balance side", *h.FromJewelDeg,
+			false})
 	}
 	if h.Moment != nil {
 		out.Figures = append(out.Figures, Figure{"heavy moment", *h.Moment, false})
@@ -247,7 +250,8 @@ func (a adviser) poiseFigures(out *Advice, h HeavySpot) {
 	if h.Removal != nil {
 		out.Figures = append(out.Figures, Figure{"mass to take off at the rim", h.Removal.Mass, false},
 			Figure{"gain by the lighter rim", h.Removal.GainsRate, true})
-		out.Correction += fmt.Sprintf(" At a radius of %.1f mm that is about %s.", h.Removal.RadiusMm, h.Removal.Mass.Format())
+		out.Correction += fmt.Sprintf(" At a radius of %.1f mm that is about %s.", h.Removal.RadiusMm,
+			h.Removal.Mass.Format())
 	}
 	if len(h.Turns) > 0 {
 		var words []string
@@ -263,9 +267,11 @@ func (a adviser) horizontal() *Advice {
 	if a.r.Readings == 0 || !sure(h, leastWorthSPerDay) || !(h.StdUncertainty < knownDifference) {
 		return nil
 	}
-	way, cause := "gains lying against hanging", "Hanging friction of worn or dry pivots, or regulator pins too wide, on which the hanging spring leans less evenly."
+	way, cause := "gains lying against hanging", "Hanging friction of worn or dry pivots, or regulator pins too wide, "+
+		"on which the hanging spring leans less evenly."
 	if h.Value < 0 {
-		way, cause = "loses lying against hanging", "Flattened or rough pivot ends or cap jewels, or a hairspring that touches or is out of flat when lying."
+		way, cause = "loses lying against hanging", "Flattened or rough pivot ends or cap jewels, or a hairspring that "+
+			"touches or is out of flat when lying."
 	}
 	return &Advice{
 		Kind: Horizontal, Title: "Lying and hanging rates differ", weight: math.Abs(h.Value),
@@ -291,7 +297,8 @@ func (a adviser) side() *Advice {
 		Evidence: []string{a.sideWords()},
 		Cause: "One balance pivot or cap jewel worn, flat, dry or dirty, too much endshake, or a hairspring that touches on one " +
 			"side.",
-		Correction: "Both pivots and cap jewels are compared under strong magnification, endshake is felt, and the hairspring is " +
+		Correction: "Both pivots and cap jewels are compared under strong magnification, endshake is felt, and the " +
+			"hairspring is " +
 			"watched in both positions for touching.",
 		Cautions: []string{demagnetise, powerDown, keepSpring, makersPractice},
 		Figures:  []Figure{{"dial up less dial down", s, true}},
@@ -348,7 +355,8 @@ func (a adviser) beat() *Advice {
 	e, _ := a.f.options.Instruments.Value(*worst, timing.BeatError) // the figure is there
 	out := &Advice{
 		Kind: Beat, Title: "Out of beat", weight: e.Value,
-		Seen:       fmt.Sprintf("The beat error is %s in %s, %s.", e.Format(), worst.Position, timing.StateWords(worst.HoursAfterWinding)),
+		Seen: fmt.Sprintf("The beat error is %s in %s, %s.", e.Format(), worst.Position,
+			timing.StateWords(worst.HoursAfterWinding)),
 		Evidence:   []string{fmt.Sprintf("Looked for: at most %.1f ms, as half the difference of successive beats.", limit)},
 		Cause:      "With the balance at rest the impulse jewel stands beside the line of centres.",
 		Correction: "The stud carrier, or with a fixed stud the collet, is turned until both beats are even.",
@@ -368,7 +376,8 @@ func (a adviser) beat() *Advice {
 }
 
 func (a adviser) regulator() *Advice {
-	j := timing.StatisticsOf(a.r.Run, timing.Options{Positions: a.f.options.Limits.Positions, Instruments: a.f.options.Instruments})
+	j := timing.StatisticsOf(a.r.Run, timing.Options{Positions: a.f.options.Limits.Positions,
+		Instruments: a.f.options.Instruments})
 	state, ok := j.At(0)
 	if !ok || !state.Mean.Computable() {
 		return nil

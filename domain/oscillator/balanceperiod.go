@@ -86,7 +86,8 @@ func BeatsFor(inertiaMgCm2, stiffness metrology.Value) metrology.Value {
 // RingInertia returns m·r² in mg·cm² for mass in mg and radius in mm: a thin ring, or a whole balance with its radius
 // of gyration.
 func RingInertia(massMg, radiusMm metrology.Value) metrology.Value {
-	return relative(massMg.Value*radiusMm.Value*radiusMm.Value/100, unitInertia, powerTerm{massMg, 1}, powerTerm{radiusMm, 2})
+	return relative(massMg.Value*radiusMm.Value*radiusMm.Value/100, unitInertia, powerTerm{massMg, 1},
+		powerTerm{radiusMm, 2})
 }
 
 // Ring is a balance as a mass at a radius. A figure whose Value is zero is not known.
@@ -120,9 +121,11 @@ var ErrTooLittleKnown = errors.New("give at least two of beat, inertia and sprin
 // Problems says, by form field, what cannot be right: "beats_per_hour", "balance_inertia", "stiffness".
 func (b BalanceAndSpring) Problems() map[string]string {
 	bad := map[string]string{}
-	within(bad, "beats_per_hour", b.BeatsPerHour, leastBeatsPerHour, mostBeatsPerHour, "Give the beats per hour from 3600 to 360000, or leave it empty.")
+	within(bad, "beats_per_hour", b.BeatsPerHour, leastBeatsPerHour, mostBeatsPerHour, "Give the beats per hour from "+
+		"3600 to 360000, or leave it empty.")
 	within(bad, "balance_inertia", b.Inertia, LeastInertiaMgCm2, MostInertiaMgCm2, InertiaSentence)
-	within(bad, "stiffness", b.Stiffness, 0.001, 10000, "Give the stiffness from 0.001 to 10000 µN·m/rad, or leave it empty.")
+	within(bad, "stiffness", b.Stiffness, 0.001, 10000,
+		"Give the stiffness from 0.001 to 10000 µN·m/rad, or leave it empty.")
 	return bad
 }
 

@@ -83,7 +83,8 @@ func checkStrip(t published.T, r published.Row) {
 	}
 	var want float64
 	r.Read(t, &in, &want)
-	got := oscillator.Strip{Modulus: exact(in.E), Width: exact(in.B), Thickness: exact(in.H), Length: exact(in.L)}.Stiffness()
+	got := oscillator.Strip{Modulus: exact(in.E), Width: exact(in.B), Thickness: exact(in.H),
+		Length: exact(in.L)}.Stiffness()
 	near(t, "k", got.Value*1e-6, want, 0.0005e-7)
 }
 
@@ -106,7 +107,8 @@ func checkSensitivity(t published.T, r published.Row) {
 		t.Fatalf("change %q", in.Change)
 	}
 	near(t, "exact", change.RateSPerDay(), want["exact"], 0.0005)
-	firstOrder := 43200 * (change.Modulus + change.Width + 3*change.Thickness - change.Length - change.Inertia) // the bench sum
+	// the bench sum
+	firstOrder := 43200 * (change.Modulus + change.Width + 3*change.Thickness - change.Length - change.Inertia)
 	near(t, "first order", firstOrder, want["first_order"], 1e-9)
 	near(t, "one against the other", change.RateSPerDay(), firstOrder, 0.02*math.Abs(change.RateSPerDay()))
 }
@@ -132,7 +134,8 @@ func checkThermal(t published.T, r published.Row) {
 	var want float64
 	r.Read(t, nil, &want)
 	brassAlone, steelAlone := oscillator.ThermalRatePerC(0, 0, 19e-6), oscillator.ThermalRatePerC(0, 0, 11e-6)
-	got := map[string]float64{"HS-TEMP-BR": brassAlone, "HS-TEMP-ST": steelAlone, "HS-TEMP-11": plain, "HS-TEMP-D": plain}[r.ID]
+	got := map[string]float64{"HS-TEMP-BR": brassAlone, "HS-TEMP-ST": steelAlone, "HS-TEMP-11": plain,
+		"HS-TEMP-D": plain}[r.ID]
 	tol := map[string]float64{"HS-TEMP-BR": 0.005, "HS-TEMP-ST": 0.005, "HS-TEMP-11": 0.5, "HS-TEMP-D": 0.0005}[r.ID]
 	near(t, "per °C", got, want, tol)
 }
@@ -188,7 +191,8 @@ func checkThreeTemperatures(t published.T, r published.Row) {
 
 func celsius(f float64) float64 { return (f - 32) / 1.8 }
 
-// checkUncompensated: an uncut steel-brass balance still lets the book's loss lie below that of a plain brass one, and on its side.
+// checkUncompensated: an uncut steel-brass balance still lets the book's loss lie below that of a plain brass one, and
+// on its side.
 func checkUncompensated(t published.T, r published.Row) {
 	var want struct {
 		Error []float64 `json:"error_s"`
@@ -224,7 +228,8 @@ func TestBalanceAndSpringSolve(t *testing.T) {
 	}
 	near(t, "u(k)/k is u(I)/I", two.Stiffness.StdUncertainty/two.Stiffness.Value, 0.01, 1e-12)
 	near(t, "period", two.PeriodS.Value, 0.4, 1e-12)
-	three, err := oscillator.BalanceAndSpring{BeatsPerHour: beat, Inertia: inertia, Stiffness: exact(two.Stiffness.Value * 1.02)}.Solve()
+	three, err := oscillator.BalanceAndSpring{BeatsPerHour: beat, Inertia: inertia,
+		Stiffness: exact(two.Stiffness.Value * 1.02)}.Solve()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -37,7 +37,10 @@ func quiet(w faulty, change func(r *timing.Reading), hours ...float64) timing.Ru
 
 func only(positions ...timing.Position) func(*timing.Run) {
 	return func(r *timing.Run) {
-		r.Readings = slices.DeleteFunc(r.Readings, func(x timing.Reading) bool { return !slices.Contains(positions, x.Position) })
+		r.Readings = slices.DeleteFunc(r.Readings, func(x timing.Reading) bool {
+			return !slices.Contains(positions,
+				x.Position)
+		})
 	}
 }
 
@@ -55,7 +58,8 @@ func TestDirections(t *testing.T) {
 	jewel := oscillator.Hour(9)
 	o := options()
 	o.Balance = oscillator.Balance{BeatsPerHour: 21600, InertiaMgCm2: 12, RimRadiusMm: 4, ImpulseJewel: &jewel,
-		Screws: []oscillator.Screw{{"a", 0, 4, 500, 0.2}, {"b", 90, 4, 500, 0.2}, {"c", 180, 4, 500, 0.2}, {"d", 270, 4, 500, 0.2}}}
+		Screws: []oscillator.Screw{{"a", 0, 4, 500, 0.2}, {"b", 90, 4, 500, 0.2}, {"c", 180, 4, 500, 0.2},
+			{"d", 270, 4, 500, 0.2}}}
 	k, _ := o.Balance.StiffnessNmPerRad()
 	w := sound
 	w.s, w.hour = 40e-12*oscillator.StandardGravity/k, 4.5
@@ -87,7 +91,8 @@ func TestDirections(t *testing.T) {
 		near(t, name+" screws across", y, -40*math.Sin(135*math.Pi/180), 0.05)
 		near(t, name+" inertia", inertia, 0, 1e-9)
 	}
-	if got := oscillator.Hour(4.5).String() + oscillator.Hour(11.9).String() + oscillator.Hour(0).String(); got != "4½1212" {
+	if got := oscillator.Hour(4.5).String() + oscillator.Hour(11.9).String() +
+		oscillator.Hour(0).String(); got != "4½1212" {
 		t.Errorf("hours print as %q", got)
 	}
 }
@@ -273,7 +278,8 @@ func TestForecastHolds(t *testing.T) {
 			caught++
 		}
 	}
-	t.Logf("%d corrected: forecast held in %d, rates within U %d of %d; nothing corrected: noticed in %d", tried, agreed, within, total, caught)
+	t.Logf("%d corrected: forecast held in %d, rates within U %d of %d; nothing corrected: noticed in %d", tried, agreed,
+		within, total, caught)
 	published.Share(t, "forecast held", agreed, tried, 0.95, 3)
 	// Measured: setting the mean anew takes a part of what was uncertain out of each. A watch's twelve go together, so it
 	// counts as one draw.
@@ -315,7 +321,8 @@ func TestDocketCoverage(t *testing.T) {
 		for _, x := range []struct {
 			v    metrology.Value
 			want float64
-		}{{r.Poise.X, 1e6 * w.s * cos}, {r.Poise.Y, 1e6 * w.s * sin}, {r.Horizontal, w.horizontal}, {r.Slope, w.slope}, {r.Side, w.side}} {
+		}{{r.Poise.X, 1e6 * w.s * cos}, {r.Poise.Y, 1e6 * w.s * sin}, {r.Horizontal, w.horizontal}, {r.Slope, w.slope},
+			{r.Side, w.side}} {
 			total++
 			if math.Abs(x.v.Value-x.want) <= x.v.Expanded() {
 				within++

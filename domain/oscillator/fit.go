@@ -115,7 +115,8 @@ func (f *Fit) observe(run int, r timing.Run) {
 			gap(fmt.Sprintf("was left out: below %d° of amplitude the escapement governs the rate.", leastFreeAmplitudeDeg))
 			continue
 		case reading.AmplitudeDeg.Value >= bankingAmplitudeDeg:
-			gap(fmt.Sprintf("was left out: from %d° on the balance may knock, and its rate is then no free rate.", bankingAmplitudeDeg))
+			gap(fmt.Sprintf("was left out: from %d° on the balance may knock, and its rate is then no free rate.",
+				bankingAmplitudeDeg))
 			continue
 		}
 		f.obs = append(f.obs, observation{
@@ -224,8 +225,9 @@ const scatterChance = 0.01
 func (f *Fit) scaleUp() {
 	d := f.DegreesOfFreedom
 	if d < 1 {
-		f.Gaps = append(f.Gaps, Gap{-1, "scatter", "There are no more readings than unknowns, so nothing checks whether they agree " +
-			"with one another. A second state of wind or a repeated position would."})
+		f.Gaps = append(f.Gaps, Gap{-1, "scatter",
+			"There are no more readings than unknowns, so nothing checks whether they agree " +
+				"with one another. A second state of wind or a repeated position would."})
 		return
 	}
 	if f.ChiSquare <= (distuv.ChiSquared{K: float64(d)}).Quantile(1-scatterChance) {
@@ -235,7 +237,8 @@ func (f *Fit) scaleUp() {
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(d)}.Quantile(0.975) / 1.959964
 	f.Scale = math.Sqrt(f.ChiSquare/float64(d)) * t
 	f.cov.ScaleSym(f.Scale*f.Scale, f.cov)
-	f.Gaps = append(f.Gaps, Gap{-1, "scatter", fmt.Sprintf("The readings scatter more than they should; all uncertainties were "+
+	f.Gaps = append(f.Gaps, Gap{-1, "scatter", fmt.Sprintf("The readings scatter more than they should; all "+
+		"uncertainties were "+
 		"widened %.1f times. Dirt, magnetism, a loose part or unsteady amplitude may be behind it.", f.Scale)})
 }
 

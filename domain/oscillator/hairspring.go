@@ -24,7 +24,8 @@ type Alloy struct {
 func SpringAlloys() []Alloy {
 	return []Alloy{
 		{"steel", "Blued carbon steel", 205, 8, -240e-6, 11e-6, "tables of engineering, from memory"},
-		{"nickel-steel", "Self-compensating nickel steel", 185, 15, 10e-6, 8e-6, "common figures, from memory; the coefficient of the modulus is set by heat treatment"},
+		{"nickel-steel", "Self-compensating nickel steel", 185, 15, 10e-6, 8e-6, "common figures, from memory; the " +
+			"coefficient of the modulus is set by heat treatment"},
 	}
 }
 
@@ -51,7 +52,8 @@ func AlloyOf(list []Alloy, key string) (Alloy, bool) {
 
 // Modulus returns the alloy's modulus in GPa with its standard uncertainty (rectangular).
 func (a Alloy) Modulus() metrology.Value {
-	return metrology.Value{Value: a.ModulusGPa, StdUncertainty: metrology.FromHalfWidth(a.ModulusHalfWidthGPa), Unit: "GPa"}
+	return metrology.Value{Value: a.ModulusGPa, StdUncertainty: metrology.FromHalfWidth(a.ModulusHalfWidthGPa),
+		Unit: "GPa"}
 }
 
 // Strip is the strip a hairspring is coiled from. Width is its height as the spring lies, across the coils' plane;
@@ -105,14 +107,16 @@ func (s Strip) Stiffness() metrology.Value {
 	h := s.Thickness.Value
 	// GPa·mm·mm³/mm = 1e9·1e-9 N·m.
 	k := s.Modulus.Value * s.Width.Value * h * h * h / (12 * s.Length.Value) / microNewton
-	return relative(k, unitStiffness, powerTerm{s.Modulus, 1}, powerTerm{s.Width, 1}, powerTerm{s.Thickness, 3}, powerTerm{s.Length, -1})
+	return relative(k, unitStiffness, powerTerm{s.Modulus, 1}, powerTerm{s.Width, 1}, powerTerm{s.Thickness, 3},
+		powerTerm{s.Length, -1})
 }
 
 // LengthFor returns the working length in mm at which the strip has that stiffness (µN·m/rad): L·k/k′.
 func (s Strip) LengthFor(stiffness metrology.Value) metrology.Value {
 	one := s
 	one.Length = metrology.Value{Value: 1}
-	return relative(one.Stiffness().Value/stiffness.Value, "mm", powerTerm{s.Modulus, 1}, powerTerm{s.Width, 1}, powerTerm{s.Thickness, 3}, powerTerm{stiffness, -1})
+	return relative(one.Stiffness().Value/stiffness.Value, "mm", powerTerm{s.Modulus, 1}, powerTerm{s.Width, 1},
+		powerTerm{s.Thickness, 3}, powerTerm{stiffness, -1})
 }
 
 // ThicknessFor returns the thickness in mm at which the strip has that stiffness (µN·m/rad):
@@ -120,7 +124,8 @@ func (s Strip) LengthFor(stiffness metrology.Value) metrology.Value {
 func (s Strip) ThicknessFor(stiffness metrology.Value) metrology.Value {
 	h := math.Cbrt(12 * stiffness.Value * microNewton * s.Length.Value / (s.Modulus.Value * s.Width.Value))
 	third := 1.0 / 3
-	return relative(h, "mm", powerTerm{s.Modulus, -third}, powerTerm{s.Width, -third}, powerTerm{s.Length, third}, powerTerm{stiffness, third})
+	return relative(h, "mm", powerTerm{s.Modulus, -third}, powerTerm{s.Width, -third}, powerTerm{s.Length, third},
+		powerTerm{stiffness, third})
 }
 
 // Change is a relative change of a balance and its spring: 0.01 is one percent more. None may be −1 or less.
@@ -145,7 +150,8 @@ type Sensitivity struct {
 // Sensitivities returns how the rate answers to each dimension of the strip.
 func (s Strip) Sensitivities() []Sensitivity {
 	row := func(name string, v metrology.Value, step float64, text string, of func(x float64) Change) Sensitivity {
-		return Sensitivity{Dimension: name, Of: v, SPerPercent: of(0.01).RateSPerDay(), SPerStep: of(step / v.Value).RateSPerDay(), Step: step, StepText: text}
+		return Sensitivity{Dimension: name, Of: v, SPerPercent: of(0.01).RateSPerDay(),
+			SPerStep: of(step / v.Value).RateSPerDay(), Step: step, StepText: text}
 	}
 	return []Sensitivity{
 		row("thickness", s.Thickness, 1e-4, "0.1 µm thicker", func(x float64) Change { return Change{Thickness: x} }),
@@ -192,7 +198,8 @@ func (s Spiral) LengthMm() float64 {
 // bench sum's derivatives.
 func SpiralLength(inner, outer, coils metrology.Value) metrology.Value {
 	s := Spiral{InnerRadiusMm: inner.Value, OuterRadiusMm: outer.Value, Coils: coils.Value}
-	both := metrology.Value{Value: inner.Value + outer.Value, StdUncertainty: math.Hypot(inner.StdUncertainty, outer.StdUncertainty)}
+	both := metrology.Value{Value: inner.Value + outer.Value, StdUncertainty: math.Hypot(inner.StdUncertainty,
+		outer.StdUncertainty)}
 	return relative(s.LengthMm(), "mm", powerTerm{both, 1}, powerTerm{coils, 1})
 }
 

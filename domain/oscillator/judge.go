@@ -74,7 +74,8 @@ type bounded struct {
 }
 
 func rateKey(k timing.Key) bool {
-	return slices.Contains([]timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalLessVertical, timing.Isochronism}, k)
+	return slices.Contains([]timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalLessVertical,
+		timing.Isochronism}, k)
 }
 
 func hasHours(rates []ExpectedRate, hours float64) bool {

@@ -157,7 +157,8 @@ func TestTemperatureOf(t *testing.T) {
 	near(t, "its u", got.Coefficient.StdUncertainty, math.Sqrt2/30, 1e-12)
 	near(t, "secondary", got.Secondary.Value, 5, 1e-12)
 	near(t, "its u", got.Secondary.StdUncertainty, math.Sqrt(1.5), 1e-12)
-	for _, bad := range [][]oscillator.TemperaturePoint{nil, {point(8, 1)}, {point(8, 1), point(9, 1)}, {point(8, math.NaN()), point(23, 1)}} {
+	for _, bad := range [][]oscillator.TemperaturePoint{nil, {point(8, 1)}, {point(8, 1), point(9, 1)},
+		{point(8, math.NaN()), point(23, 1)}} {
 		if _, err := oscillator.TemperatureOf(bad); err == nil {
 			t.Errorf("%v was taken", bad)
 		}

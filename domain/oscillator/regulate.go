@@ -90,9 +90,9 @@ type IndexMove struct {
 	Divisions *metrology.Value // nil when the division is not known
 }
 
-// For returns the move that takes a rate away: dL = L·((1 + rate/86400)² − 1), dL/r as an angle, rate/step in divisions.
-// It supposes that the pins hold the spring without play; play makes the true move larger and different from position
-// to position.
+// For returns the move that takes a rate away: dL = L·((1 + rate/86400)² − 1), dL/r as an angle, rate/step in
+// divisions. It supposes that the pins hold the spring without play; play makes the true move larger and different from
+// position to position.
 func (r Index) For(rate metrology.Value) IndexMove {
 	out := IndexMove{Way: wayFor(rate.Value), Change: lengthChange(rate)}
 	scaled := func(v metrology.Value, c float64, unit string) *metrology.Value {
@@ -145,7 +145,8 @@ func evenCount(bad map[string]string, field string, n int) {
 var ErrScrewsCannot = errors.New("the screws are too light for this rate: even at the staff they would not do it")
 
 // ErrHeavierThanBalance reports weights whose own inertia is more than that of the balance they are part of.
-var ErrHeavierThanBalance = errors.New("the screws alone would have more inertia than the whole balance; look at mass, radius and inertia again")
+var ErrHeavierThanBalance = errors.New("the screws alone would have more inertia than the whole balance; look at " +
+	"mass, radius and inertia again")
 
 // ScrewsMove is how far to turn the screws.
 type ScrewsMove struct {
@@ -162,7 +163,8 @@ const farTurns = 2
 
 // For returns the turn that takes a rate away on a balance of that inertia (mg·cm², screws as they stand): moving n
 // screws of mass m from r₁ to r₂ changes the inertia by n·m·(r₂² − r₁²), since a screw's inertia about its own centre
-// stays (Steiner). Its uncertainty is that of rate and inertia; the screws' own figures count as exact. It fails with ErrScrewsCannot or ErrHeavierThanBalance.
+// stays (Steiner). Its uncertainty is that of rate and inertia; the screws' own figures count as exact. It fails with
+// ErrScrewsCannot or ErrHeavierThanBalance.
 func (s TimingScrews) For(rate, inertiaMgCm2 metrology.Value) (ScrewsMove, error) {
 	nm := float64(s.Count) * s.MassMicrogram / 1000
 	total := inertiaMgCm2.Value * 100 // mg·mm²
@@ -175,9 +177,11 @@ func (s TimingScrews) For(rate, inertiaMgCm2 metrology.Value) (ScrewsMove, error
 		return ScrewsMove{}, ErrScrewsCannot
 	}
 	to := math.Sqrt(square)
-	out := metrology.Value{Value: to - s.RadiusMm, StdUncertainty: inertiaNeeded(change, inertiaMgCm2) * 100 / (2 * nm * to), Unit: "mm"}
+	out := metrology.Value{Value: to - s.RadiusMm, StdUncertainty: inertiaNeeded(change,
+		inertiaMgCm2) * 100 / (2 * nm * to), Unit: "mm"}
 	turns := metrology.Value{Value: out.Value / s.TravelMm, StdUncertainty: out.StdUncertainty / s.TravelMm, Unit: "turn"}
-	return ScrewsMove{Way: wayFor(rate.Value), ToRadiusMm: to, OutMm: out, Turns: turns, TooFar: math.Abs(turns.Value) > farTurns}, nil
+	return ScrewsMove{Way: wayFor(rate.Value), ToRadiusMm: to, OutMm: out, Turns: turns,
+		TooFar: math.Abs(turns.Value) > farTurns}, nil
 }
 
 // inertiaNeeded returns the standard uncertainty of dI = I·change in the unit of I.
@@ -192,8 +196,8 @@ func (s TimingScrews) RateOfTurns(turns, inertiaMgCm2 float64) float64 {
 	return Change{Inertia: di / inertiaMgCm2}.RateSPerDay()
 }
 
-// Washers are washers under opposite screws. ScrewMassMicrogram and ThicknessMm are of the screw and the washer and count
-// for the screw standing further out by the washer's thickness; either zero leaves that out.
+// Washers are washers under opposite screws. ScrewMassMicrogram and ThicknessMm are of the screw and the washer and
+// count for the screw standing further out by the washer's thickness; either zero leaves that out.
 type Washers struct {
 	Count              int     // an even number
 	RadiusMm           float64 // from the staff to the washer
@@ -219,7 +223,8 @@ func (w Washers) Problems() map[string]string {
 }
 
 // ErrWasherTooThick reports a washer whose thickness alone, by moving the screw, does more than is wanted.
-var ErrWasherTooThick = errors.New("a washer of this thickness moves the screw out by more than the rate asks for; take a thinner one")
+var ErrWasherTooThick = errors.New("a washer of this thickness moves the screw out by more than the rate asks for; " +
+	"take a thinner one")
 
 // WasherMass is the mass of washers to add, or to take off.
 type WasherMass struct {

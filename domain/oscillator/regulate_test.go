@@ -37,7 +37,8 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 
 		inertia := rapid.Float64Range(10, 40).Draw(t, "I")
 		none(t, "inertia", after(rate, oscillator.Change{Inertia: oscillator.InertiaChange(v).Value}.RateSPerDay()))
-		screws := oscillator.TimingScrews{Count: 2 * rapid.IntRange(1, 2).Draw(t, "pairs"), MassMicrogram: 4000, RadiusMm: 4, TravelMm: 0.2}
+		screws := oscillator.TimingScrews{Count: 2 * rapid.IntRange(1, 2).Draw(t, "pairs"), MassMicrogram: 4000, RadiusMm: 4,
+			TravelMm: 0.2}
 		move, err := screws.For(v, exact(inertia*10))
 		if err == nil {
 			none(t, "screws", after(rate, screws.RateOfTurns(move.Turns.Value, inertia*10)))
@@ -52,7 +53,8 @@ func TestCorrectionsTakeTheRateAway(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		none(t, "washers", after(rate, oscillator.Change{Inertia: math.Copysign(mass.All.Value, rate) * 4.5 * 4.5 / 1e5 / inertia}.RateSPerDay()))
+		none(t, "washers", after(rate, oscillator.Change{Inertia: math.Copysign(mass.All.Value,
+			rate) * 4.5 * 4.5 / 1e5 / inertia}.RateSPerDay()))
 	})
 }
 
@@ -68,7 +70,8 @@ func TestWasherMovesItsScrew(t *testing.T) {
 	w := oscillator.Washers{Count: 2, RadiusMm: 4.5, ScrewMassMicrogram: 5000, ThicknessMm: 0.03}
 	const rim = 1500.0 // mg·mm², everything but the two screws
 	was := rim + 2*5*4.5*4.5
-	mass, err := w.For(metrology.Value{Value: 180, StdUncertainty: 2}, metrology.Value{Value: was / 100, StdUncertainty: was / 1e4})
+	mass, err := w.For(metrology.Value{Value: 180, StdUncertainty: 2}, metrology.Value{Value: was / 100,
+		StdUncertainty: was / 1e4})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,7 +91,8 @@ func TestWasherMovesItsScrew(t *testing.T) {
 
 func TestRegulatingRefusals(t *testing.T) {
 	t.Parallel()
-	if oscillator.RateProblem(exact(4000)) == "" || oscillator.RateProblem(exact(math.NaN())) == "" || oscillator.RateProblem(exact(-300)) != "" {
+	if oscillator.RateProblem(exact(4000)) == "" || oscillator.RateProblem(exact(math.NaN())) == "" ||
+		oscillator.RateProblem(exact(-300)) != "" {
 		t.Error("rates")
 	}
 	good := oscillator.TimingScrews{Count: 2, MassMicrogram: 5000, RadiusMm: 4, TravelMm: 0.2}
@@ -119,7 +123,8 @@ func TestRegulatingRefusals(t *testing.T) {
 	if bad := (oscillator.Index{LengthMm: 2, PinRadiusMm: 0.1, StepSPerDay: -1}).Problems(); len(bad) != 3 {
 		t.Error(bad)
 	}
-	if bad := (oscillator.Washers{Count: 1, RadiusMm: 0, ScrewMassMicrogram: -1, ThicknessMm: 3}).Problems(); len(bad) != 4 {
+	if bad := (oscillator.Washers{Count: 1, RadiusMm: 0, ScrewMassMicrogram: -1,
+		ThicknessMm: 3}).Problems(); len(bad) != 4 {
 		t.Error(bad)
 	}
 }
@@ -149,7 +154,8 @@ func TestPinningMove(t *testing.T) {
 	t.Parallel()
 	spiral := oscillator.Spiral{InnerRadiusMm: 0.6, OuterRadiusMm: 2.6, Coils: 12}
 	rapid.Check(t, func(t *rapid.T) {
-		p := oscillator.Pinning{Collet: oscillator.Hour(rapid.Float64Range(0, 11.99).Draw(t, "collet")), Clockwise: rapid.Bool().Draw(t, "sense")}
+		p := oscillator.Pinning{Collet: oscillator.Hour(rapid.Float64Range(0, 11.99).Draw(t, "collet")),
+			Clockwise: rapid.Bool().Draw(t, "sense")}
 		wanted := oscillator.Hour(rapid.IntRange(0, 11).Draw(t, "wanted"))
 		m := p.Towards(wanted, &spiral)
 		// Taking that much away moves the collet's end on along the spring.
@@ -157,7 +163,8 @@ func TestPinningMove(t *testing.T) {
 		if !p.Clockwise {
 			sense = -1
 		}
-		q := oscillator.Pinning{Collet: oscillator.Hour(math.Mod(float64(p.Collet)+12*sense*m.TakeCoils+24, 12)), Clockwise: p.Clockwise}
+		q := oscillator.Pinning{Collet: oscillator.Hour(math.Mod(float64(p.Collet)+12*sense*m.TakeCoils+24, 12)),
+			Clockwise: p.Clockwise}
 		if off := math.Abs(math.Remainder(float64(q.FastHour()-wanted), 12)); off > 0.02 {
 			t.Fatalf("%+v towards %v: %+v leaves the fast hour at %v", p, wanted, m, q.FastHour())
 		}
@@ -214,7 +221,8 @@ func TestPinForCovers(t *testing.T) {
 func TestPinFor(t *testing.T) {
 	t.Parallel()
 	trial := func(mm, beats, seconds float64) oscillator.Vibration {
-		return oscillator.Vibration{PinnedMm: metrology.Value{Value: mm, StdUncertainty: 0.1}, Beats: exact(beats), Seconds: metrology.Value{Value: seconds, StdUncertainty: 0.05}}
+		return oscillator.Vibration{PinnedMm: metrology.Value{Value: mm, StdUncertainty: 0.1}, Beats: exact(beats),
+			Seconds: metrology.Value{Value: seconds, StdUncertainty: 0.05}}
 	}
 	// f ∝ L^(−1/2): 18000 at 100 mm is 36000/√5 at 80 mm and 18000·√(100/125) at 125 mm.
 	a, b := trial(80, 300, 60*math.Sqrt(0.8)), trial(125, 300, 60*math.Sqrt(1.25))
@@ -251,7 +259,8 @@ func TestPinFor(t *testing.T) {
 			t.Errorf("%v: %v", want, err)
 		}
 	}
-	near(t, "strength on a known balance", a.StiffnessOn(exact(30)).Value, oscillator.StiffnessFor(exact(30), exact(18000/math.Sqrt(0.8))).Value, 1e-9)
+	near(t, "strength on a known balance", a.StiffnessOn(exact(30)).Value, oscillator.StiffnessFor(exact(30),
+		exact(18000/math.Sqrt(0.8))).Value, 1e-9)
 	for field, v := range map[string]oscillator.Vibration{
 		"pinned_2": trial(0, 300, 60), "beats_2": trial(80, 5, 60), "seconds_2": trial(80, 300, 0),
 	} {

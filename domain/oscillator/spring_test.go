@@ -11,7 +11,8 @@ import (
 	"ledgerwheel/domain/oscillator"
 )
 
-var made = oscillator.Strip{Modulus: metrology.Value{Value: 205}, Width: metrology.Value{Value: 0.12}, Thickness: metrology.Value{Value: 0.03}, Length: metrology.Value{Value: 110}}
+var made = oscillator.Strip{Modulus: metrology.Value{Value: 205}, Width: metrology.Value{Value: 0.12},
+	Thickness: metrology.Value{Value: 0.03}, Length: metrology.Value{Value: 110}}
 
 // sectionNmm2 integrates E·y² over the strip's section by slices across its thickness: the bending stiffness E·I in
 // N·mm², without b·h³/12.
@@ -93,7 +94,8 @@ func TestSpiralHeldAtBothEnds(t *testing.T) {
 func TestSpiralLength(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		s := oscillator.Spiral{InnerRadiusMm: rapid.Float64Range(0.3, 2).Draw(t, "inner"), Coils: rapid.Float64Range(1, 20).Draw(t, "coils")}
+		s := oscillator.Spiral{InnerRadiusMm: rapid.Float64Range(0.3, 2).Draw(t, "inner"), Coils: rapid.Float64Range(1,
+			20).Draw(t, "coils")}
 		s.OuterRadiusMm = s.InnerRadiusMm + s.Coils*rapid.Float64Range(0.05, 0.3).Draw(t, "pitch")
 		const steps = 20000
 		sum, x0, y0 := 0.0, s.InnerRadiusMm, 0.0
@@ -121,8 +123,10 @@ func TestScalingLaws(t *testing.T) {
 	figure := func(v, u float64) metrology.Value { return metrology.Value{Value: v, StdUncertainty: v * u} }
 	rapid.Check(t, func(t *rapid.T) {
 		u := rapid.Float64Range(0, 0.02).Draw(t, "u")
-		s := oscillator.Strip{Modulus: figure(rapid.Float64Range(100, 250).Draw(t, "E"), u), Width: figure(rapid.Float64Range(0.05, 0.3).Draw(t, "b"), u),
-			Thickness: figure(rapid.Float64Range(0.01, 0.06).Draw(t, "h"), u), Length: figure(rapid.Float64Range(40, 300).Draw(t, "L"), u)}
+		s := oscillator.Strip{Modulus: figure(rapid.Float64Range(100, 250).Draw(t, "E"), u),
+			Width:     figure(rapid.Float64Range(0.05, 0.3).Draw(t, "b"), u),
+			Thickness: figure(rapid.Float64Range(0.01, 0.06).Draw(t, "h"), u),
+			Length:    figure(rapid.Float64Range(40, 300).Draw(t, "L"), u)}
 		x := rapid.Float64Range(0.5, 2).Draw(t, "x")
 		k := s.Stiffness().Value
 		scaled := func(change func(*oscillator.Strip)) float64 { c := s; change(&c); return c.Stiffness().Value / k }
@@ -145,7 +149,8 @@ func TestScalingLaws(t *testing.T) {
 		same(t, "there", oscillator.StiffnessFor(inertia, beats).Value, k)
 		same(t, "and back", oscillator.InertiaFor(s.Stiffness(), beats).Value, inertia.Value)
 		same(t, "f ∝ √k", oscillator.BeatsFor(inertia, want).Value/beats.Value, math.Sqrt(x))
-		same(t, "f ∝ 1/√I", oscillator.BeatsFor(metrology.Value{Value: inertia.Value * x}, s.Stiffness()).Value/beats.Value, 1/math.Sqrt(x))
+		same(t, "f ∝ 1/√I", oscillator.BeatsFor(metrology.Value{Value: inertia.Value * x}, s.Stiffness()).Value/beats.Value,
+			1/math.Sqrt(x))
 
 		for _, d := range s.Sensitivities() {
 			if h := d.SPerStep * d.Of.Value / d.Step / 100; math.Abs(h-d.SPerPercent) > 0.06*math.Abs(d.SPerPercent) {
@@ -166,7 +171,8 @@ func TestStripProblems(t *testing.T) {
 	if bad := made.Problems(); len(bad) != 0 || len(made.Missing()) != 0 {
 		t.Fatal(bad)
 	}
-	if got := (oscillator.Strip{Width: made.Width, Length: made.Length}); len(got.Problems()) != 0 || len(got.Missing()) != 2 {
+	if got := (oscillator.Strip{Width: made.Width, Length: made.Length}); len(got.Problems()) != 0 ||
+		len(got.Missing()) != 2 {
 		t.Fatal(got.Problems(), got.Missing())
 	}
 	for field, change := range map[string]func(*oscillator.Strip){

@@ -19,7 +19,8 @@ func TestStatisticsAgree(t *testing.T) {
 	for _, h := range []float64{0, 24} {
 		for _, p := range timing.Positions() {
 			x := 10 * random.NormFloat64()
-			run.Readings = append(run.Readings, timing.Reading{Position: p, HoursAfterWinding: h, RateSPerDay: &timing.Figure{Value: x}})
+			run.Readings = append(run.Readings, timing.Reading{Position: p, HoursAfterWinding: h,
+				RateSPerDay: &timing.Figure{Value: x}})
 			rates, y = append(rates, ExpectedRate{Position: p, Hours: h}), append(y, x)
 			if h == 0 {
 				s.add(p.Horizontal(), x)

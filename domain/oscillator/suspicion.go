@@ -44,7 +44,8 @@ func (a adviser) amplitudeWords() string {
 	if !ok1 || !ok2 {
 		return "Amplitudes lying and hanging at full wind were not both read."
 	}
-	return fmt.Sprintf("Amplitude lying %.0f°, hanging %.0f° at full wind; a loss of 40° to 50° is usual.", flat.Value, hung.Value)
+	return fmt.Sprintf("Amplitude lying %.0f°, hanging %.0f° at full wind; a loss of 40° to 50° is usual.", flat.Value,
+		hung.Value)
 }
 
 func (a adviser) sideWords() string {
@@ -55,7 +56,8 @@ func (a adviser) sideWords() string {
 	}
 	d := up.AmplitudeDeg.Value - down.AmplitudeDeg.Value
 	if math.Abs(d) < 10 {
-		return fmt.Sprintf("The amplitudes agree (%.0f° dial up, %.0f° dial down), which speaks for the hairspring rather than a pivot.",
+		return fmt.Sprintf("The amplitudes agree (%.0f° dial up, %.0f° dial down), which speaks for the hairspring rather "+
+			"than a pivot.",
 			up.AmplitudeDeg.Value, down.AmplitudeDeg.Value)
 	}
 	weak := "dial down"
@@ -93,13 +95,15 @@ func (a adviser) magnetism() *Advice {
 	if a.f.Scale > 1.5 {
 		evidence = append(evidence, "The readings scatter more than they should.")
 	} else {
-		evidence = append(evidence, "Against it: the positions agree with one another as well as they should, so a regulator out of "+
+		evidence = append(evidence, "Against it: the positions agree with one another as well as they should, so a "+
+			"regulator out of "+
 			"place or a spring caught between coils is as likely.")
 	}
 	return &Advice{
 		Kind: Magnetism, Suspicion: true, Title: "Perhaps a magnetised hairspring", weight: mean,
-		Seen: "The watch gains as one does whose hairspring is magnetised and whose coils cling together.", Evidence: evidence,
-		Cause: "A magnetised hairspring, or coils that stick by oil or touch one another.",
+		Seen:     "The watch gains as one does whose hairspring is magnetised and whose coils cling together.",
+		Evidence: evidence,
+		Cause:    "A magnetised hairspring, or coils that stick by oil or touch one another.",
 		Correction: "A compass laid near shows it; demagnetising costs little and comes before any other correction. Then the coils " +
 			"are looked at for oil and touching, and a new run is taken.",
 		Cautions: []string{"A quartz or electronic part is kept away from the demagnetiser.",
@@ -118,7 +122,8 @@ func (a adviser) knocking() *Advice {
 		if most == nil || r.AmplitudeDeg.Value > most.AmplitudeDeg.Value {
 			most = &r
 		}
-		evidence = append(evidence, fmt.Sprintf("%s %s swings %.0f°.", r.Position, timing.StateWords(r.HoursAfterWinding), r.AmplitudeDeg.Value))
+		evidence = append(evidence, fmt.Sprintf("%s %s swings %.0f°.", r.Position, timing.StateWords(r.HoursAfterWinding),
+			r.AmplitudeDeg.Value))
 		if r.RateSPerDay == nil {
 			continue
 		}
@@ -135,10 +140,12 @@ func (a adviser) knocking() *Advice {
 		Kind: Knocking, Suspicion: true, Title: "Perhaps knocking", weight: amp.Value,
 		Seen:     fmt.Sprintf("The amplitude reaches %s, near the banking.", amp.Format()),
 		Evidence: evidence,
-		Cause:    "A mainspring too strong for the movement, or a lift angle set too large, which shows amplitudes that are not there.",
+		Cause: "A mainspring too strong for the movement, or a lift angle set too large, which shows amplitudes that " +
+			"are not there.",
 		Correction: "The lift angle is checked first; a knocking balance is heard as a gallop at full wind. A mainspring of the " +
 			"right strength, or the maker's braking grease in an automatic's barrel, takes the excess away.",
-		Cautions: []string{"The mainspring is let down before the barrel is opened.", "Eye protection is worn at an open barrel.",
+		Cautions: []string{"The mainspring is let down before the barrel is opened.",
+			"Eye protection is worn at an open barrel.",
 			makersPractice},
 		Figures: []Figure{{"greatest amplitude", amp, false}},
 	}
@@ -155,7 +162,8 @@ func (a adviser) lowSpring() *Advice {
 	}
 	var evidence []string
 	if flat.Value < least {
-		evidence = append(evidence, fmt.Sprintf("Lying at full wind the balance swings %s; looked for: %.0f° or more.", flat.Format(), least))
+		evidence = append(evidence, fmt.Sprintf("Lying at full wind the balance swings %s; looked for: %.0f° or more.",
+			flat.Format(), least))
 	}
 	if later, ok := a.amplitude(24, true); ok && flat.Value-later.Value > steepFallDeg {
 		evidence = append(evidence, fmt.Sprintf("It falls by %.0f° in a day.", flat.Value-later.Value))

@@ -30,7 +30,8 @@ func (v Vibration) Problems(n string) map[string]string {
 		return bad
 	}
 	if b := v.BeatsPerHour(); b.Value < leastBeatsPerHour || b.Value > mostBeatsPerHour {
-		bad["beats_"+n] = "That would be fewer than 3600 or more than 360000 beats an hour; look at the count and the seconds again."
+		bad["beats_"+n] = "That would be fewer than 3600 or more than 360000 beats an hour; look at the count and the " +
+			"seconds again."
 	} else if b.Expanded() >= b.Value/10 {
 		bad["seconds_"+n] = "The count is uncertain by a tenth; count for longer."
 	}
@@ -64,7 +65,8 @@ type PinHere struct {
 
 // Errors of PinFor.
 var (
-	ErrTrialsAlike  = errors.New("the two trials lie too near each other for their uncertainties: hold the spring further apart")
+	ErrTrialsAlike = errors.New("the two trials lie too near each other for their uncertainties: hold the spring " +
+		"further apart")
 	ErrTrialsBackTo = errors.New("the longer spring beat faster: length or count of one trial is wrong, or they were exchanged")
 	ErrPinNowhere   = errors.New("the wanted beat would need a spring of no length: this spring is too weak for this balance")
 )

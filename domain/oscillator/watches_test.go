@@ -71,7 +71,8 @@ func (w faulty) run(random *rand.Rand, kind timing.Kind, clock float64, hours ..
 func randomWatch(random *rand.Rand) faulty {
 	between := func(a, b float64) float64 { return a + (b-a)*random.Float64() }
 	return faulty{base: between(-20, 20), horizontal: between(-8, 8), side: between(-8, 8), slope: between(-20, 20),
-		s: between(0.001, 0.006), hour: between(0, 12), amplitude: between(270, 310), fall: between(35, 60), loss: between(20, 45)}
+		s: between(0.001, 0.006), hour: between(0, 12), amplitude: between(270, 310), fall: between(35, 60),
+		loss: between(20, 45)}
 }
 
 const clockStd = 0.5
@@ -157,7 +158,8 @@ func TestNoFalseAlarm(t *testing.T) {
 func docketOfTwenty() []oscillator.Occasion {
 	random := rand.New(rand.NewPCG(1, 1))
 	w := randomWatch(random)
-	out := []oscillator.Occasion{{Run: w.run(random, timing.AsReceived, 0, 0, 24)}, {Run: w.run(random, timing.AfterService, 0, 0, 24)}}
+	out := []oscillator.Occasion{{Run: w.run(random, timing.AsReceived, 0, 0, 24)},
+		{Run: w.run(random, timing.AfterService, 0, 0, 24)}}
 	for i := range 17 {
 		run := w.run(random, timing.Adjustment, 0, 0, 24)
 		run.Adjustment = i + 1

@@ -44,7 +44,8 @@ func Problem(err error) string {
 	case errors.Is(err, ErrTooLarge):
 		return "This picture is too large: at most 20 MB and 50 megapixels can be taken."
 	case errors.Is(err, ErrHEIC):
-		return "This picture is in HEIC or AVIF form, which can't be read here: set the telephone's camera to JPEG, or send the picture as JPEG."
+		return "This picture is in HEIC or AVIF form, which can't be read here: set the telephone's camera to JPEG, or " +
+			"send the picture as JPEG."
 	}
 	return "This is not a picture that can be read: choose a JPEG, PNG, WebP or GIF file."
 }

@@ -159,7 +159,8 @@ func decodeJPEG(t *testing.T, file []byte) image.Image {
 func TestEveryOrientationComesUpright(t *testing.T) {
 	t.Parallel()
 	for i, stored := range letterF {
-		for name, order := range map[string]binary.AppendByteOrder{"big-endian": binary.BigEndian, "little-endian": binary.LittleEndian} {
+		for name, order := range map[string]binary.AppendByteOrder{"big-endian": binary.BigEndian,
+			"little-endian": binary.LittleEndian} {
 			img := drawLetter(stored)
 			for format, file := range map[string][]byte{
 				"JPEG": withSegments(jpegOf(t, img), segment(0xE0, []byte("JFIF\x00\x01\x02")), exifSegment(order, uint16(i+1))),
@@ -173,7 +174,8 @@ func TestEveryOrientationComesUpright(t *testing.T) {
 				if got := readLetter(full); got != letterF[0] {
 					t.Errorf("%s, %s, orientation %d: %q, want %q", format, name, i+1, got, letterF[0])
 				}
-				if p.WidthPx != 3*blockPx || p.HeightPx != 5*blockPx || full.Bounds().Dx() != p.WidthPx || full.Bounds().Dy() != p.HeightPx {
+				if p.WidthPx != 3*blockPx || p.HeightPx != 5*blockPx || full.Bounds().Dx() != p.WidthPx ||
+					full.Bounds().Dy() != p.HeightPx {
 					t.Errorf("%s, orientation %d: said %d x %d, is %v", format, i+1, p.WidthPx, p.HeightPx, full.Bounds())
 				}
 				if got := readLetter(decodeJPEG(t, p.Thumb)); got != letterF[0] {
@@ -298,7 +300,8 @@ func TestTransparentBecomesWhite(t *testing.T) {
 func TestGIFGivesItsFirstFrame(t *testing.T) {
 	t.Parallel()
 	palette := color.Palette{color.White, color.Black}
-	first, second := image.NewPaletted(image.Rect(0, 0, 40, 30), palette), image.NewPaletted(image.Rect(0, 0, 40, 30), palette)
+	first, second := image.NewPaletted(image.Rect(0, 0, 40, 30), palette), image.NewPaletted(image.Rect(0, 0, 40, 30),
+		palette)
 	for i := range first.Pix {
 		first.Pix[i] = 1
 	}
@@ -341,14 +344,16 @@ func TestSameUploadSameBytes(t *testing.T) {
 	file := withSegments(jpegOf(t, drawLetter(letterF[5])), exifSegment(binary.BigEndian, 6))
 	a, errA := Process(file)
 	b, errB := Process(file)
-	if errA != nil || errB != nil || !bytes.Equal(a.Full, b.Full) || !bytes.Equal(a.Thumb, b.Thumb) || a.SHA256 != b.SHA256 || len(a.SHA256) != 64 {
+	if errA != nil || errB != nil || !bytes.Equal(a.Full, b.Full) || !bytes.Equal(a.Thumb, b.Thumb) ||
+		a.SHA256 != b.SHA256 || len(a.SHA256) != 64 {
 		t.Errorf("%v, %v, %s, %s", errA, errB, a.SHA256, b.SHA256)
 	}
 }
 
 // claim returns a PNG that claims a size and depth, and holds nothing more.
 func claim(w, h uint32, depth, colour byte) []byte {
-	header := append(binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32([]byte("IHDR"), w), h), depth, colour, 0, 0, 0)
+	header := append(binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32([]byte("IHDR"), w), h), depth, colour, 0,
+		0, 0)
 	file := append([]byte("\x89PNG\r\n\x1a\n\x00\x00\x00\x0d"), header...)
 	return binary.BigEndian.AppendUint32(file, crc32.ChecksumIEEE(header))
 }

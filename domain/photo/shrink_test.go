@@ -14,7 +14,8 @@ func areaMean(src *image.RGBA, channel int, x0, y0, x1, y1 float64) float64 {
 	sum := 0.0
 	for y := int(y0); y < src.Rect.Dy() && float64(y) < y1; y++ {
 		for x := int(x0); x < src.Rect.Dx() && float64(x) < x1; x++ {
-			shared := (math.Min(x1, float64(x+1)) - math.Max(x0, float64(x))) * (math.Min(y1, float64(y+1)) - math.Max(y0, float64(y)))
+			shared := (math.Min(x1, float64(x+1)) - math.Max(x0, float64(x))) * (math.Min(y1, float64(y+1)) - math.Max(y0,
+				float64(y)))
 			sum += shared * float64(src.Pix[src.PixOffset(x, y)+channel])
 		}
 	}

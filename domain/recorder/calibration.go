@@ -131,8 +131,8 @@ func (c Calibration) yearsTo(at time.Time) float64 {
 
 func (c Calibration) stale(at time.Time) bool { return c.yearsTo(at) > staleYears }
 
-// InForce returns the calibration that was in force at a time, nil for none: of those that had been kept by then and not
-// retired by then, the one made last.
+// InForce returns the calibration that was in force at a time, nil for none: of those that had been kept by then and
+// not retired by then, the one made last.
 func InForce(calibrations []Calibration, at time.Time) *Calibration {
 	var found *Calibration
 	for i := range calibrations {

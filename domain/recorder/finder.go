@@ -21,15 +21,15 @@ type Train struct {
 }
 
 // pulseFinder finds one pulse a second in sound as it comes: the click of a reference, or the steps of a quartz watch,
-// picked up by ear or by coil. It learns in the first twenty seconds in which such a train stands out, and follows it from
-// there. Its memory is those seconds, and eight bytes a pulse.
+// picked up by ear or by coil. It learns in the first twenty seconds in which such a train stands out, and follows it
+// from there. Its memory is those seconds, and eight bytes a pulse.
 //
 // Learning: the energy from 1 to 20 kHz is taken millisecond by millisecond and folded at one second, for every second
-// within ±1000 ppm; the median over the seconds (of the logarithm, so that knocks don't count) must stand far out at one
-// phase, and at no other. The pulses there are laid on one another by their correlation and averaged, those of even and of
-// odd seconds apart, since a quartz motor's steps alternate in polarity. Following: where the next pulse is due its
-// correlation with the average is searched for its peak, which a parabola through three points refines to a fraction of
-// a sample. The averages stay as learned, so that they cannot creep.
+// within ±1000 ppm; the median over the seconds (of the logarithm, so that knocks don't count) must stand far out at
+// one phase, and at no other. The pulses there are laid on one another by their correlation and averaged, those of even
+// and of odd seconds apart, since a quartz motor's steps alternate in polarity. Following: where the next pulse is due
+// its correlation with the average is searched for its peak, which a parabola through three points refines to a
+// fraction of a sample. The averages stay as learned, so that they cannot creep.
 type pulseFinder struct {
 	rateHz float64
 	band   band
@@ -221,8 +221,8 @@ func vertex(a, b, c float64) float64 {
 	return min(max((a-c)/(2*curve), -0.5), 0.5)
 }
 
-// peakNear is where round the point i, in points from it, a band-limited sequence peaks: by a parabola through three points,
-// then through three a tenth of the spacing apart, between the samples, as the sampling theorem gives them.
+// peakNear is where round the point i, in points from it, a band-limited sequence peaks: by a parabola through three
+// points, then through three a tenth of the spacing apart, between the samples, as the sampling theorem gives them.
 func peakNear(v []float64, i int) float64 {
 	off := vertex(v[i-1], v[i], v[i+1])
 	if i < taps || i+taps >= len(v) {

@@ -58,13 +58,19 @@ func TestPulsesInSound(t *testing.T) {
 		// tolUs is how well a single pulse must be placed, microseconds rms; it follows from noise over steepness.
 		tolUs float64
 	}{
-		{"a clear reference at 48 kHz", clicks{rateHz: 48000, seconds: 60, noise: 1e-4, level: 0.3, toneHz: 4000, decayMs: 2}, 40, 1},
-		{"44.1 kHz, hum far louder", clicks{rateHz: 44100, seconds: 60, noise: 1e-4, level: 0.05, toneHz: 5200, decayMs: 1.5, hum: 0.2}, -25, 2},
-		{"a quartz watch at a coil: polarity alternates", clicks{rateHz: 48000, seconds: 60, noise: 1e-3, level: 0.05, toneHz: 2200, decayMs: 3, polarity: true}, 12, 5},
-		{"a faint watch, click 12 dB over the noise", clicks{rateHz: 48000, seconds: 90, noise: 0.01, level: 0.06, toneHz: 3500, decayMs: 3}, 0, 25},
-		{"96 kHz, off by 900 ppm", clicks{rateHz: 96000, seconds: 45, noise: 1e-3, level: 0.2, toneHz: 8000, decayMs: 1}, 900, 2},
+		{"a clear reference at 48 kHz", clicks{rateHz: 48000, seconds: 60, noise: 1e-4, level: 0.3, toneHz: 4000, decayMs: 2},
+			40, 1},
+		{"44.1 kHz, hum far louder", clicks{rateHz: 44100, seconds: 60, noise: 1e-4, level: 0.05, toneHz: 5200, decayMs: 1.5,
+			hum: 0.2}, -25, 2},
+		{"a quartz watch at a coil: polarity alternates", clicks{rateHz: 48000, seconds: 60, noise: 1e-3, level: 0.05,
+			toneHz: 2200, decayMs: 3, polarity: true}, 12, 5},
+		{"a faint watch, click 12 dB over the noise", clicks{rateHz: 48000, seconds: 90, noise: 0.01, level: 0.06,
+			toneHz: 3500, decayMs: 3}, 0, 25},
+		{"96 kHz, off by 900 ppm", clicks{rateHz: 96000, seconds: 45, noise: 1e-3, level: 0.2, toneHz: 8000, decayMs: 1}, 900,
+			2},
 		{"8 kHz", clicks{rateHz: 8000, seconds: 60, noise: 1e-4, level: 0.2, toneHz: 1800, decayMs: 4}, -300, 3},
-		{"8 kHz, a short ring of about four samples", clicks{rateHz: 8000, seconds: 90, noise: 6e-4, level: 0.37, toneHz: 1900, decayMs: 2}, 20, 3},
+		{"8 kHz, a short ring of about four samples", clicks{rateHz: 8000, seconds: 90, noise: 6e-4, level: 0.37,
+			toneHz: 1900, decayMs: 2}, 20, 3},
 	} {
 		r := rand.New(rand.NewPCG(21, 22))
 		at := seconds(int(tc.c.seconds), tc.ppm, 0.4321)

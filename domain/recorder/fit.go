@@ -28,15 +28,16 @@ const (
 // fitLine fits y = a + slope·x. Where group tells two kinds of point apart each has its own a: the steps of a quartz
 // motor alternate in polarity, and so may sound a little early and a little late in turn. x must be increasing.
 //
-// It begins with the median slope of the pairs that lie half of the points apart (a one-pass variety of the estimator of
-// Theil 1950 and Sen 1968), leaves out what lies more than 4.5 robust standard deviations off, and solves least squares
-// on the rest until the choice stands. The uncertainty of the slope is the greater of that of ordinary least squares,
+// It begins with the median slope of the pairs that lie half of the points apart (a one-pass variety of the estimator
+// of Theil 1950 and Sen 1968), leaves out what lies more than 4.5 robust standard deviations off, and solves least
+// squares on the rest until the choice stands. The uncertainty of the slope is the greater of that of ordinary least
+// squares,
 //
 //	u² = s²/Σ(x − x̄)²
 //
 // and the one that allows for neighbours that err together (Newey and West 1987, Bartlett's weights), since a quartz
-// watch that corrects itself once a minute errs in saw teeth; both widened by t₀.₉₇₅(ν)/1.96 for few points, so that k = 2
-// still covers about 95 %. It needs at least five points.
+// watch that corrects itself once a minute errs in saw teeth; both widened by t₀.₉₇₅(ν)/1.96 for few points, so that k
+// = 2 still covers about 95 %. It needs at least five points.
 func fitLine(x, y []float64, group []bool) line {
 	n := len(x)
 	group = ownIntercepts(group, n)

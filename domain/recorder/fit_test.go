@@ -66,7 +66,8 @@ func TestFromPulsesWorkedExamples(t *testing.T) {
 		{"a slow one", made{ppm: -12.5, seconds: 120}, Reference{}, -12.5},
 		// A watch gaining 0.864 s/d steps 86400.864 times in a day: 10 ppm early, seen by a true recorder.
 		{"a watch that gains, and a true recorder", made{gain: 0.864, seconds: 120}, Reference{RateSPerDay: 0.864}, 0},
-		{"the same watch taken for exact makes the recorder look slow by 10 ppm", made{gain: 0.864, seconds: 120}, Reference{}, -10},
+		{"the same watch taken for exact makes the recorder look slow by 10 ppm", made{gain: 0.864, seconds: 120},
+			Reference{}, -10},
 		{"off by the most there is, with gaps", made{ppm: 990, seconds: 1800, lost: 0.5}, Reference{}, 990},
 		{"a pulse in five is another's", made{ppm: 3, seconds: 600, stray: 0.2, scatter: 1e-6}, Reference{}, 3},
 		{"every other step late", made{ppm: 3, seconds: 61, parity: 2e-3}, Reference{}, 3},

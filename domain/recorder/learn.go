@@ -11,7 +11,8 @@ const (
 	standsOut = 7
 	// leastExcess is the least that the logarithm of a pulse's energy in a millisecond stands above: 0.3 is 1.3 dB.
 	leastExcess = 0.3
-	// sameStrength is within how much of the pulse's own strength another phase is one more pulse a second: ln 10 is 10 dB.
+	// sameStrength is within how much of the pulse's own strength another phase is one more pulse a second: ln 10 is 10
+	// dB.
 	sameStrength = math.Ln10
 	// ownMs is how far from its peak a pulse's own rebound may reach. The fastest watches beat every 83 ms.
 	ownMs        = 60
@@ -59,8 +60,8 @@ func learn(sound []float32, base int64, rateHz float64) (*follower, error) {
 	return w, nil
 }
 
-// loudness is the logarithm of the energy in each millisecond. Digital silence is given a floor far below what is heard,
-// so that it stays finite.
+// loudness is the logarithm of the energy in each millisecond. Digital silence is given a floor far below what is
+// heard, so that it stays finite.
 func loudness(sound []float32, rateHz float64) []float64 {
 	step := rateHz / binsASecond
 	bins := make([]float64, int(float64(len(sound))/step))
@@ -110,7 +111,8 @@ func fold(bins []float64) (peak, error) {
 		return peak{}, ErrNoPulses
 	}
 	for i, v := range best.profile {
-		if apart := abs(i - best.phase); min(apart, binsASecond-apart) > ownMs && best.out(i) && v > best.profile[best.phase]-sameStrength {
+		if apart := abs(i - best.phase); min(apart, binsASecond-apart) > ownMs && best.out(i) &&
+			v > best.profile[best.phase]-sameStrength {
 			return peak{}, ErrManyPulses
 		}
 	}
@@ -161,8 +163,8 @@ func (p peak) extent() (from, to int) {
 	return p.phase + first - shapeMarginN, p.phase + last + 1 + shapeMarginN
 }
 
-// average lays the pulses of one parity on one another and averages them. It begins with the one that the others are most
-// like. ok is false when too few of them are alike.
+// average lays the pulses of one parity on one another and averages them. It begins with the one that the others are
+// most like. ok is false when too few of them are alike.
 func average(pieces [][]float32, length, search, ahead int) (shape, bool) {
 	if len(pieces) < 3 || length < 4 {
 		return shape{}, false

@@ -83,9 +83,10 @@ const (
 )
 
 // FromPulses finds a recorder's clock from the arrivals of reference pulses, one a second, in seconds by the recorder's
-// own clock, in order of time. Pulses may be missing and others may have crept in. Each arrival is given the whole number
-// of seconds it lies from the first, counted from pulse to pulse so that a clock that is off by 1000 ppm is not a second
-// out after a quarter of an hour; a robust line of arrival against count then gives the second as the recorder counts it:
+// own clock, in order of time. Pulses may be missing and others may have crept in. Each arrival is given the whole
+// number of seconds it lies from the first, counted from pulse to pulse so that a clock that is off by 1000 ppm is not
+// a second out after a quarter of an hour; a robust line of arrival against count then gives the second as the recorder
+// counts it:
 //
 //	ppm = (slope / true period − 1) · 10⁶
 //
@@ -94,19 +95,22 @@ const (
 // ErrNotRegular, each with a sentence for people.
 func FromPulses(timesS []float64, ref Reference) (Estimate, error) {
 	if len(timesS) < leastPulses || timesS[len(timesS)-1]-timesS[0] < leastPulsesS {
-		return Estimate{}, fmt.Errorf("%w: %d pulses were heard, at least %d over %.0f s are needed", ErrTooShort, len(timesS), leastPulses, leastPulsesS)
+		return Estimate{}, fmt.Errorf("%w: %d pulses were heard, at least %d over %.0f s are needed", ErrTooShort,
+			len(timesS), leastPulses, leastPulsesS)
 	}
 	counts, times := count(timesS, ref.periodS())
 	if len(counts) < leastPulses || 2*len(counts) < len(timesS) {
-		return Estimate{}, fmt.Errorf("%w: of %d sounds only %d come one second after another", ErrNotRegular, len(timesS), len(counts))
+		return Estimate{}, fmt.Errorf("%w: of %d sounds only %d come one second after another", ErrNotRegular, len(timesS),
+			len(counts))
 	}
 	odd := make([]bool, len(counts))
 	for i, n := range counts {
 		odd[i] = math.Mod(math.Abs(n), 2) == 1
 	}
 	l := fitLine(counts, times, odd)
-	e := Estimate{PPM: (l.slope/ref.periodS() - 1) * 1e6, FitStdPPM: l.std / ref.periodS() * 1e6, OtherStdPPM: ref.stdPPM(),
-		Used: l.used, Rejected: len(timesS) - l.used, ScatterUs: l.scatter * 1e6}
+	e := Estimate{PPM: (l.slope/ref.periodS() - 1) * 1e6, FitStdPPM: l.std / ref.periodS() * 1e6,
+		OtherStdPPM: ref.stdPPM(),
+		Used:        l.used, Rejected: len(timesS) - l.used, ScatterUs: l.scatter * 1e6}
 	first, last := ends(counts, l.kept)
 	e.DurationS = last - first
 	e.Missed = max(0, int(last-first)+1-distinct(counts, l.kept))
@@ -115,9 +119,11 @@ func FromPulses(timesS []float64, ref Reference) (Estimate, error) {
 	case 2*l.used < len(counts):
 		return Estimate{}, fmt.Errorf("%w: of %d pulses only %d lie on one line", ErrNotRegular, len(counts), l.used)
 	case l.used < leastPulses || e.DurationS < leastPulsesS:
-		return Estimate{}, fmt.Errorf("%w: %d pulses could be used, at least %d over %.0f s are needed", ErrTooShort, l.used, leastPulses, leastPulsesS)
+		return Estimate{}, fmt.Errorf("%w: %d pulses could be used, at least %d over %.0f s are needed", ErrTooShort, l.used,
+			leastPulses, leastPulsesS)
 	case !(math.Abs(e.PPM) <= maxPPM):
-		return Estimate{}, fmt.Errorf("%w: the pulses come every %.4f s by the recorder’s clock, which no quartz is off by", ErrNotRegular, l.slope)
+		return Estimate{}, fmt.Errorf("%w: the pulses come every %.4f s by the recorder’s clock, which no quartz is off by",
+			ErrNotRegular, l.slope)
 	}
 	return e, nil
 }

@@ -73,7 +73,8 @@ const (
 	temperaturePPM   = 1.0
 )
 
-// defaultRedoMonths is after how many months a calibration is to be made anew unless it says otherwise. Common practice.
+// defaultRedoMonths is after how many months a calibration is to be made anew unless it says otherwise. Common
+// practice.
 const defaultRedoMonths = 12
 
 // staleYears is how long a calibration is used at all. What lies further back may well have been another sound card.
@@ -107,8 +108,8 @@ const (
 	Overdue         Standing = "overdue"
 )
 
-// Standing returns how the recorder's calibration stands on a civil day (midnight UTC). A calibration too old to be used
-// is overdue too, and its clock is taken as one never calibrated.
+// Standing returns how the recorder's calibration stands on a civil day (midnight UTC). A calibration too old to be
+// used is overdue too, and its clock is taken as one never calibrated.
 func (r Recorder) Standing(day time.Time) Standing {
 	switch {
 	case r.Calibration == nil:

@@ -59,7 +59,8 @@ func TestStanding(t *testing.T) {
 func TestInForce(t *testing.T) {
 	t.Parallel()
 	day := func(n int) time.Time { return noon.AddDate(0, 0, n) }
-	old, new, retired, late := calibrationAt(day(0), 1, 1), calibrationAt(day(10), 2, 1), calibrationAt(day(20), 3, 1), calibrationAt(day(5), 4, 1)
+	old, new, retired, late := calibrationAt(day(0), 1, 1), calibrationAt(day(10), 2, 1), calibrationAt(day(20), 3, 1),
+		calibrationAt(day(5), 4, 1)
 	old.ID, new.ID, retired.ID, late.ID = 1, 2, 3, 4
 	retired.RetiredAt = day(25)
 	late.KeptAt = day(40) // found early, written down late
@@ -84,8 +85,9 @@ func TestProblems(t *testing.T) {
 	if bad := good.Problems(); len(bad) > 0 {
 		t.Errorf("a good one: %v", bad)
 	}
-	for field, r := range map[string]Recorder{"name": {Name: " \t", UsualRateHz: 48000}, "usual_rate": {Name: "x", UsualRateHz: 7999},
-		"note": {Name: "x", UsualRateHz: 48000, Note: string(make([]byte, 501))}} {
+	for field, r := range map[string]Recorder{"name": {Name: " \t", UsualRateHz: 48000},
+		"usual_rate": {Name: "x", UsualRateHz: 7999},
+		"note":       {Name: "x", UsualRateHz: 48000, Note: string(make([]byte, 501))}} {
 		if bad := r.Problems(); len(bad) != 1 || bad[field] == "" {
 			t.Errorf("%s: %v", field, bad)
 		}
@@ -120,7 +122,8 @@ func TestProblems(t *testing.T) {
 			t.Errorf("%s: %v", tc.field, bad)
 		}
 	}
-	for field, r := range map[string]Reference{"reference_rate": {RateSPerDay: math.NaN()}, "reference_u95": {U95SPerDay: -1}} {
+	for field, r := range map[string]Reference{"reference_rate": {RateSPerDay: math.NaN()},
+		"reference_u95": {U95SPerDay: -1}} {
 		if bad := r.Problems(); len(bad) != 1 || bad[field] == "" {
 			t.Errorf("%s: %v", field, bad)
 		}
@@ -129,7 +132,8 @@ func TestProblems(t *testing.T) {
 
 func TestParseRate(t *testing.T) {
 	t.Parallel()
-	for text, want := range map[string]int{"48000": 48000, " 48 000 Hz": 48000, "44.1 kHz": 44100, "44,1k": 44100, "": 0, "fast": 0, "-3": 0, "1e300": 0, "NaN": 0} {
+	for text, want := range map[string]int{"48000": 48000, " 48 000 Hz": 48000, "44.1 kHz": 44100, "44,1k": 44100, "": 0,
+		"fast": 0, "-3": 0, "1e300": 0, "NaN": 0} {
 		if got := ParseRate(text); got != want {
 			t.Errorf("%q: %d, want %d", text, got, want)
 		}

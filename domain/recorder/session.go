@@ -12,10 +12,10 @@ import (
 // LeastSession is how long a live session must be before it is a calibration.
 const LeastSession = 10 * time.Minute
 
-// ServerSteadyMs is the half-width, in milliseconds, of what the server's clock and the least delay of the way to it may
-// have wandered by at either end of a session (rectangular). RFC 5905, section 1, says of NTP that it keeps clocks to some
-// tens of milliseconds over the Internet and below one on a local network; that a clock so disciplined wanders by no more
-// than this within a session is common practice, not a promise: a server without NTP has no claim to it.
+// ServerSteadyMs is the half-width, in milliseconds, of what the server's clock and the least delay of the way to it
+// may have wandered by at either end of a session (rectangular). RFC 5905, section 1, says of NTP that it keeps clocks
+// to some tens of milliseconds over the Internet and below one on a local network; that a clock so disciplined wanders
+// by no more than this within a session is common practice, not a promise: a server without NTP has no claim to it.
 const ServerSteadyMs = 5.0
 
 // ServerStdPPM is the standard uncertainty that the server's clock and the way to it leave after a session of the given
@@ -27,14 +27,14 @@ func ServerStdPPM(d time.Duration) float64 {
 // ErrDropped reports that sound was lost on the way, so that samples no longer tell the time.
 var ErrDropped = errors.New("sound was lost on the way")
 
-// ClockSession compares a recorder's clock with the server's while sound comes in live. It takes pairs of samples received
-// so far and the server's time then, and finds the slope of one against the other.
+// ClockSession compares a recorder's clock with the server's while sound comes in live. It takes pairs of samples
+// received so far and the server's time then, and finds the slope of one against the other.
 //
 // Delays only ever make the server's time later, never earlier: what arrives with the least delay tells the truth. The
-// time is therefore cut into stretches, of each the pair with the least delay is kept (the lower envelope), and a robust
-// line is fitted through those. Its uncertainty comes from how they scatter, about jitter over duration, and from
-// ServerStdPPM. Memory is bounded however long it runs. The zero value is not usable; see NewClockSession. It is not safe
-// for use by several goroutines at once.
+// time is therefore cut into stretches, of each the pair with the least delay is kept (the lower envelope), and a
+// robust line is fitted through those. Its uncertainty comes from how they scatter, about jitter over duration, and
+// from ServerStdPPM. Memory is bounded however long it runs. The zero value is not usable; see NewClockSession. It is
+// not safe for use by several goroutines at once.
 type ClockSession struct {
 	rateHz   float64
 	stretchS float64
@@ -45,8 +45,8 @@ type ClockSession struct {
 	at       time.Time
 }
 
-// low is the pair of a stretch with the least delay: seconds of sound received, and how much later than that the server's
-// time was, both from the first pair.
+// low is the pair of a stretch with the least delay: seconds of sound received, and how much later than that the
+// server's time was, both from the first pair.
 type low struct {
 	stretch int
 	soundS  float64
@@ -120,7 +120,8 @@ func (c *ClockSession) Duration() time.Duration { return c.at.Sub(c.began) }
 // ErrNotRegular when samples and time do not go together; each holds a sentence for people.
 func (c *ClockSession) Estimate() (Estimate, error) {
 	if d := c.Duration(); d < LeastSession {
-		return Estimate{}, fmt.Errorf("%w: the session must last %.0f minutes, %.0f s are to come", ErrTooShort, LeastSession.Minutes(), math.Ceil((LeastSession - d).Seconds()))
+		return Estimate{}, fmt.Errorf("%w: the session must last %.0f minutes, %.0f s are to come", ErrTooShort,
+			LeastSession.Minutes(), math.Ceil((LeastSession - d).Seconds()))
 	}
 	lows := c.stretches()
 	if len(lows) < leastStretches/2 {
@@ -135,7 +136,8 @@ func (c *ClockSession) Estimate() (Estimate, error) {
 	}
 	l := fitLine(x, y, make([]bool, len(x)))
 	if !(math.Abs(l.slope) <= maxPPM*1e-6) {
-		return Estimate{}, fmt.Errorf("%w: sound and time differ by %.0f ppm, which no quartz is off by", ErrNotRegular, l.slope*1e6)
+		return Estimate{}, fmt.Errorf("%w: sound and time differ by %.0f ppm, which no quartz is off by", ErrNotRegular,
+			l.slope*1e6)
 	}
 	// One second of sound took 1 + slope seconds: a clock that runs fast makes its second too short.
 	e := Estimate{PPM: (1/(1+l.slope) - 1) * 1e6, FitStdPPM: l.std * 1e6, OtherStdPPM: ServerStdPPM(c.Duration()),

@@ -11,9 +11,9 @@ type Frames interface {
 	Read(frames [][]float32) (n int, err error)
 }
 
-// HearPulses finds the pulses, one a second, in a recording of rateHz frames a second. Of several channels it listens to
-// the first two, and returns the train of the one that heard more of them. The error wraps ErrNoPulses or ErrManyPulses,
-// or is that of the reading or of the context.
+// HearPulses finds the pulses, one a second, in a recording of rateHz frames a second. Of several channels it listens
+// to the first two, and returns the train of the one that heard more of them. The error wraps ErrNoPulses or
+// ErrManyPulses, or is that of the reading or of the context.
 func HearPulses(ctx context.Context, src Frames, channels int, rateHz float64) (Train, error) {
 	channels = min(max(channels, 1), 2)
 	finders, frames := make([]*pulseFinder, channels), make([][]float32, channels)

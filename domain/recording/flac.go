@@ -24,9 +24,11 @@ func openFLAC(in *input, br *bufio.Reader) (Info, source, error) {
 		return Info{}, nil, err
 	}
 	if si.BitsPerSample < 4 || si.BitsPerSample > maxFLACBits {
-		return Info{}, nil, refuse("The FLAC file has samples of %d bits. At most %d can be read.", si.BitsPerSample, maxFLACBits)
+		return Info{}, nil, refuse("The FLAC file has samples of %d bits. At most %d can be read.", si.BitsPerSample,
+			maxFLACBits)
 	}
-	info := Info{Format: "FLAC", RateHz: float64(si.SampleRate), Channels: int(si.NChannels), Bits: int(si.BitsPerSample), Frames: -1}
+	info := Info{Format: "FLAC", RateHz: float64(si.SampleRate), Channels: int(si.NChannels), Bits: int(si.BitsPerSample),
+		Frames: -1}
 	if si.NSamples > 0 {
 		info.Frames = int64(si.NSamples)
 	}
@@ -92,7 +94,8 @@ func (s *flacSource) next() error {
 	case s.info.Frames > 0 && s.frames >= s.info.Frames:
 		return io.EOF // what follows the sound, such as a tag, is none of it
 	}
-	return s.in.fault(err, fmt.Sprintf("The FLAC file is damaged %.1f seconds from its start.", float64(s.frames)/s.info.RateHz))
+	return s.in.fault(err, fmt.Sprintf("The FLAC file is damaged %.1f seconds from its start.",
+		float64(s.frames)/s.info.RateHz))
 }
 
 // newStream reads the metadata. The decoder is held to be safe, and guarded all the same: a file from outside must

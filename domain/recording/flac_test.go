@@ -95,7 +95,8 @@ func TestFLACAgainstWAV(t *testing.T) {
 					shifted = append(shifted, top)
 				}
 				info, got := mustRead(t, plainFLAC(44100, bits, 300, sound...))
-				wavInfo, want := mustRead(t, wav{tag: 1, channels: channels, rateHz: 44100, bits: bits, data: interleave(bytesEach, shifted...)}.bytes())
+				wavInfo, want := mustRead(t, wav{tag: 1, channels: channels, rateHz: 44100, bits: bits,
+					data: interleave(bytesEach, shifted...)}.bytes())
 				if diff := cmp.Diff(want, got); diff != "" {
 					t.Errorf("samples (-WAV +FLAC):\n%s", diff)
 				}
@@ -198,7 +199,8 @@ func TestFLACSurroundings(t *testing.T) {
 		if !cmp.Equal(got, scaled(16, sound)) {
 			t.Errorf("%s: %d samples", name, len(got[0]))
 		}
-		if want := int64(400); name == "unknown length" && info.Frames != -1 || name != "unknown length" && info.Frames != want {
+		if want := int64(400); name == "unknown length" && info.Frames != -1 || name != "unknown length" &&
+			info.Frames != want {
 			t.Errorf("%s: claims %d frames", name, info.Frames)
 		}
 	}

@@ -75,8 +75,10 @@ func FuzzWAV(f *testing.F) {
 	addFiles(f, "*.wav")
 	addFiles(f, "*.rf64")
 	f.Add(wav{tag: 3, channels: 2, rateHz: 8000, bits: 64, data: float64s(1, math.NaN(), 1e300, -1)}.bytes())
-	f.Add(wav{tag: 1, channels: 8, rateHz: 384000, bits: 24, valid: 20, unstated: true, data: pcm(3, 1, 2, 3, 4, 5, 6, 7, 8)}.bytes())
-	f.Add(wav{magic: "BW64", before: ds64(1<<40, "JUNK", 1<<62), between: chunk("JUNK", "x"), tag: 1, channels: 1, rateHz: 48000, bits: 8,
+	f.Add(wav{tag: 1, channels: 8, rateHz: 384000, bits: 24, valid: 20, unstated: true, data: pcm(3, 1, 2, 3, 4, 5, 6, 7,
+		8)}.bytes())
+	f.Add(wav{magic: "BW64", before: ds64(1<<40, "JUNK", 1<<62), between: chunk("JUNK", "x"), tag: 1, channels: 1,
+		rateHz: 48000, bits: 8,
 		data: "abc", dataBytes: 0xFFFFFFFF}.bytes())
 	f.Fuzz(readHostile)
 }

@@ -34,7 +34,8 @@ func Listen(ctx context.Context, r *Reader, s acoustic.Settings, progress func(f
 	}, progress)
 }
 
-func listen(ctx context.Context, r *Reader, newEar func() (ear, error), progress func(frames int64)) (acoustic.Result, error) {
+func listen(ctx context.Context, r *Reader, newEar func() (ear, error), progress func(frames int64)) (acoustic.Result,
+	error) {
 	info := r.Info()
 	p, err := newPair(newEar, int(info.RateHz*heldSeconds))
 	if err != nil {

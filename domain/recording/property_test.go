@@ -92,7 +92,8 @@ func TestFloatProperty(t *testing.T) {
 		for _, b := range bits {
 			data = binary.LittleEndian.AppendUint32(data, b)
 		}
-		r, err := recording.Open(bytes.NewReader(wav{tag: 3, channels: 1, rateHz: 8000, bits: 32, data: string(data)}.bytes()))
+		r, err := recording.Open(bytes.NewReader(wav{tag: 3, channels: 1, rateHz: 8000, bits: 32,
+			data: string(data)}.bytes()))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -101,7 +102,8 @@ func TestFloatProperty(t *testing.T) {
 			t.Fatal(len(got[0]), err)
 		}
 		for i, x := range got[0] {
-			if numberless := bits[i]>>23&0xFF == 0xFF; numberless && x != 0 || !numberless && float32s(x) != string(data[4*i:4*i+4]) {
+			if numberless := bits[i]>>23&0xFF == 0xFF; numberless && x != 0 || !numberless &&
+				float32s(x) != string(data[4*i:4*i+4]) {
 				t.Fatalf("%08x became %g", bits[i], x)
 			}
 		}

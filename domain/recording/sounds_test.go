@@ -34,7 +34,8 @@ type wav struct {
 	shortenFmt int
 }
 
-// bytes builds the file by the published layout, written here a second time so as not to test the reader against itself.
+// bytes builds the file by the published layout, written here a second time so as not to test the reader against
+// itself.
 func (w wav) bytes() []byte {
 	le := binary.LittleEndian
 	frameBytes := w.channels * ((w.bits + 7) / 8)
@@ -172,7 +173,8 @@ func mustRead(t *testing.T, file []byte) (recording.Info, [][]float32) {
 func encodeFLAC(t testing.TB, rateHz, bits, blockFrames int, channels ...[]int32) []byte {
 	t.Helper()
 	file := &seekBuffer{}
-	info := &meta.StreamInfo{BlockSizeMin: 16, BlockSizeMax: 65535, SampleRate: uint32(rateHz), NChannels: uint8(len(channels)),
+	info := &meta.StreamInfo{BlockSizeMin: 16, BlockSizeMax: 65535, SampleRate: uint32(rateHz),
+		NChannels:     uint8(len(channels)),
 		BitsPerSample: uint8(bits)}
 	enc, err := flac.NewEncoder(file, info)
 	if err != nil {

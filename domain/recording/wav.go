@@ -146,7 +146,8 @@ func parseFormat(b []byte) (*wavFormat, error) {
 	case name != "":
 		return nil, refuse("The WAV file holds %s sound. Only plain samples (PCM or floating point) can be read.", name)
 	default:
-		return nil, refuse("The WAV file holds sound of format %d. Only plain samples (PCM or floating point) can be read.", tag)
+		return nil, refuse("The WAV file holds sound of format %d. Only plain samples (PCM or floating point) can be read.",
+			tag)
 	}
 	if err := checkShape("WAV", float64(f.rateHz), f.channels); err != nil {
 		return nil, err
@@ -155,7 +156,8 @@ func parseFormat(b []byte) (*wavFormat, error) {
 		return nil, refuse("The WAV file has samples of %d bits, which can't be read.", f.bits)
 	}
 	if align := int(binary.LittleEndian.Uint16(b[12:])); align != f.channels*f.sampleBytes {
-		return nil, refuse("The WAV file's header contradicts itself: %d channels of %d bytes a sample don't make the %d bytes it states.",
+		return nil, refuse("The WAV file's header contradicts itself: %d channels of %d bytes a sample don't make the %d "+
+			"bytes it states.",
 			f.channels, f.sampleBytes, align)
 	}
 	return f, nil
@@ -186,7 +188,8 @@ func checkShape(format string, rateHz float64, channels int) error {
 	case channels > MaxChannels:
 		return refuse("The %s file has %d channels. At most %d can be read.", format, channels, MaxChannels)
 	case !(rateHz >= MinRateHz && rateHz <= MaxRateHz):
-		return refuse("The %s file says it has %.0f samples a second. It must be from %d to %d.", format, rateHz, MinRateHz, MaxRateHz)
+		return refuse("The %s file says it has %.0f samples a second. It must be from %d to %d.", format, rateHz, MinRateHz,
+			MaxRateHz)
 	}
 	return nil
 }

@@ -26,16 +26,21 @@ func TestWAVSamples(t *testing.T) {
 		want []float32
 		bits int
 	}{
-		{"8 bits", wav{tag: 1, bits: 8, data: pcm(1, -128, -1, 0, 1, 127)}, []float32{-1, -1. / 128, 0, 1. / 128, 127. / 128}, 8},
-		{"16 bits", wav{tag: 1, bits: 16, data: pcm(2, -32768, -1, 0, 1, 32767)}, []float32{-1, -1. / 32768, 0, 1. / 32768, 32767. / 32768}, 16},
+		{"8 bits", wav{tag: 1, bits: 8, data: pcm(1, -128, -1, 0, 1, 127)}, []float32{-1, -1. / 128, 0, 1. / 128, 127. / 128},
+			8},
+		{"16 bits", wav{tag: 1, bits: 16, data: pcm(2, -32768, -1, 0, 1, 32767)}, []float32{-1, -1. / 32768, 0, 1. / 32768,
+			32767. / 32768}, 16},
 		{"24 bits", wav{tag: 1, bits: 24, data: pcm(3, -8388608, -1, 0, 1, 8388607)},
 			[]float32{-1, -1. / 8388608, 0, 1. / 8388608, 8388607. / 8388608}, 24},
 		{"32 bits", wav{tag: 1, bits: 32, data: pcm(4, -1<<31, -1, 0, 1<<30, 1<<31-128)},
 			[]float32{-1, -1. / (1 << 31), 0, 0.5, 1 - 1./(1<<24)}, 32},
-		{"12 bits at the top of 16", wav{tag: 1, bits: 12, data: pcm(2, -32768, 16, 0x7FF0)}, []float32{-1, 1. / 2048, 2047. / 2048}, 12},
-		{"float", wav{tag: 3, bits: 32, data: float32s(-1, 0.1, 1.5, float32(inf), float32(-inf), float32(nan))}, []float32{-1, 0.1, 1.5, 0, 0, 0}, 32},
+		{"12 bits at the top of 16", wav{tag: 1, bits: 12, data: pcm(2, -32768, 16, 0x7FF0)},
+			[]float32{-1, 1. / 2048, 2047. / 2048}, 12},
+		{"float", wav{tag: 3, bits: 32, data: float32s(-1, 0.1, 1.5, float32(inf), float32(-inf), float32(nan))},
+			[]float32{-1, 0.1, 1.5, 0, 0, 0}, 32},
 		{"double", wav{tag: 3, bits: 64, data: float64s(-1, 0.1, 1e300, inf, -inf, nan)}, []float32{-1, 0.1, 0, 0, 0, 0}, 64},
-		{"extensible, 24 of 32 bits", wav{tag: 1, bits: 32, valid: 24, data: pcm(4, -1<<31, 1<<8)}, []float32{-1, 1. / (1 << 23)}, 24},
+		{"extensible, 24 of 32 bits", wav{tag: 1, bits: 32, valid: 24, data: pcm(4, -1<<31, 1<<8)},
+			[]float32{-1, 1. / (1 << 23)}, 24},
 		{"extensible float", wav{tag: 3, bits: 32, valid: 32, data: float32s(0.25)}, []float32{0.25}, 32},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -45,7 +50,8 @@ func TestWAVSamples(t *testing.T) {
 			if diff := cmp.Diff([][]float32{tt.want}, got); diff != "" {
 				t.Errorf("samples (-want +got):\n%s", diff)
 			}
-			want := recording.Info{Format: "WAV", RateHz: 48000, Channels: 1, Bits: tt.bits, Float: tt.file.tag == 3, Frames: int64(len(tt.want))}
+			want := recording.Info{Format: "WAV", RateHz: 48000, Channels: 1, Bits: tt.bits, Float: tt.file.tag == 3,
+				Frames: int64(len(tt.want))}
 			if info != want {
 				t.Errorf("info %+v, want %+v", info, want)
 			}
@@ -71,16 +77,24 @@ func TestWAVLayouts(t *testing.T) {
 		frames int64
 	}{
 		{"plain", stereo.bytes(), whole, 2},
-		{"chunks in the way", with(func(w *wav) { w.before, w.between, w.after = list, list+chunk("fact", "1234"), list }), whole, 2},
+		{"chunks in the way", with(func(w *wav) { w.before, w.between, w.after = list, list+chunk("fact", "1234"), list }),
+			whole, 2},
 		{"length 0, as a recorder leaves that streams", with(func(w *wav) { w.unstated = true }), whole, -1},
 		{"length all ones", with(func(w *wav) { w.dataBytes = 0xFFFFFFFF }), whole, -1},
 		{"length too long", with(func(w *wav) { w.dataBytes = 0xFFFFFFF0 }), whole, 0xFFFFFFF0 / 4},
-		{"length shorter than the file", with(func(w *wav) { w.dataBytes = 4; w.after = list }), [][]float32{{0.5}, {-0.5}}, 1},
+		{"length shorter than the file", with(func(w *wav) { w.dataBytes = 4; w.after = list }), [][]float32{{0.5}, {-0.5}},
+			1},
 		{"length ends inside a frame", with(func(w *wav) { w.dataBytes = 7 }), [][]float32{{0.5}, {-0.5}}, 1},
 		{"cut inside a frame", with(func(w *wav) { w.data = w.data[:7] })[:51], [][]float32{{0.5}, {-0.5}}, 1},
 		{"RF64", with(func(w *wav) { w.magic, w.before, w.dataBytes = "RF64", ds64(8, "", 0), 0xFFFFFFFF }), whole, 2},
-		{"RF64 with a length past 4 GiB", with(func(w *wav) { w.magic, w.before, w.dataBytes = "RF64", ds64(1<<33, "", 0), 0xFFFFFFFF }), whole, 1 << 31},
-		{"RF64 with a length past all", with(func(w *wav) { w.magic, w.before, w.dataBytes = "RF64", ds64(1<<63+8, "", 0), 0xFFFFFFFF }), whole, -1},
+		{"RF64 with a length past 4 GiB", with(func(w *wav) {
+			w.magic, w.before, w.dataBytes = "RF64", ds64(1<<33, "", 0),
+				0xFFFFFFFF
+		}), whole, 1 << 31},
+		{"RF64 with a length past all", with(func(w *wav) {
+			w.magic, w.before, w.dataBytes = "RF64", ds64(1<<63+8, "", 0),
+				0xFFFFFFFF
+		}), whole, -1},
 		{"RF64 without ds64", with(func(w *wav) { w.magic, w.dataBytes = "RF64", 0xFFFFFFFF }), whole, -1},
 		{"BW64 with a long chunk in the table", with(func(w *wav) {
 			w.magic, w.dataBytes = "BW64", 0xFFFFFFFF
@@ -155,8 +169,9 @@ func TestCutAtEveryByte(t *testing.T) {
 	t.Parallel()
 	data := pcm(2, 100, 200, 300)
 	files := map[string][]byte{
-		"plain":      wav{tag: 1, channels: 1, rateHz: 8000, bits: 16, data: data}.bytes(),
-		"extensible": wav{tag: 1, channels: 1, rateHz: 8000, bits: 16, valid: 16, between: chunk("note", "odd"), data: data}.bytes(),
+		"plain": wav{tag: 1, channels: 1, rateHz: 8000, bits: 16, data: data}.bytes(),
+		"extensible": wav{tag: 1, channels: 1, rateHz: 8000, bits: 16, valid: 16, between: chunk("note", "odd"),
+			data: data}.bytes(),
 		"RF64": wav{magic: "RF64", before: ds64(6, "", 0), tag: 1, channels: 1, rateHz: 8000, bits: 16, dataBytes: 0xFFFFFFFF,
 			data: data}.bytes(),
 	}
@@ -198,7 +213,8 @@ func TestFailingReader(t *testing.T) {
 			if err == nil {
 				_, err = readAll(r, 1000)
 			}
-			if !errors.Is(err, failure) || !errors.Is(err, recording.ErrUnreadable) || !strings.Contains(err.Error(), "the line dropped") {
+			if !errors.Is(err, failure) || !errors.Is(err, recording.ErrUnreadable) || !strings.Contains(err.Error(),
+				"the line dropped") {
 				t.Errorf("%s after %d bytes: error %v", name, after, err)
 			}
 		}
@@ -246,8 +262,9 @@ func TestLyingSizesTakeNoMemory(t *testing.T) {
 	copy(longFLAC[21:26], "\xFF\xFF\xFF\xFF\xFF") // the count of samples
 	longFLAC[21] = short[21] | 0x0F
 	for name, file := range map[string][]byte{
-		"data":          wav{tag: 1, channels: 1, rateHz: 48000, bits: 16, data: data, dataBytes: 0xFFFFFFFE}.bytes(),
-		"RF64":          wav{magic: "RF64", before: ds64(1<<62, "", 0), tag: 1, channels: 1, rateHz: 48000, bits: 16, data: data, dataBytes: 0xFFFFFFFF}.bytes(),
+		"data": wav{tag: 1, channels: 1, rateHz: 48000, bits: 16, data: data, dataBytes: 0xFFFFFFFE}.bytes(),
+		"RF64": wav{magic: "RF64", before: ds64(1<<62, "", 0), tag: 1, channels: 1, rateHz: 48000, bits: 16,
+			data: data, dataBytes: 0xFFFFFFFF}.bytes(),
 		"format":        []byte("RIFF" + huge + "WAVEfmt " + huge + "\x01\x00\x01\x00"),
 		"ds64":          []byte("RF64" + huge + "WAVEds64" + huge + "1234"),
 		"other chunk":   []byte("RIFF" + huge + "WAVEjunk" + huge + "1234"),

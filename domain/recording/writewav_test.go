@@ -39,7 +39,8 @@ func TestWriteWAVClips(t *testing.T) {
 	t.Parallel()
 	nan, inf := float32(math.NaN()), float32(math.Inf(1))
 	var file bytes.Buffer
-	err := recording.WriteWAV(&file, 8000, []float32{1, 1.5, -1, -7, inf, -inf, nan, 0.4 / 32768, 0.6 / 32768, -0.6 / 32768})
+	err := recording.WriteWAV(&file, 8000, []float32{1, 1.5, -1, -7, inf, -inf, nan, 0.4 / 32768, 0.6 / 32768,
+		-0.6 / 32768})
 	if err != nil {
 		t.Fatal(err)
 	}

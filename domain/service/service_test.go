@@ -21,7 +21,8 @@ func TestFormCheck(t *testing.T) {
 	}{
 		{"step", service.Form{Steps: []string{"clean"}}, nil},
 		{"time alone", service.Form{Minutes: "1:30"}, nil},
-		{"lubricant alone", service.Form{Lubricants: map[string]string{"pallet-stones": "pallet stone grease", "barrel-wall": " "}}, nil},
+		{"lubricant alone", service.Form{Lubricants: map[string]string{"pallet-stones": "pallet stone grease",
+			"barrel-wall": " "}}, nil},
 		{"note alone", service.Form{Note: "Stem was bent; straightened."}, nil},
 		{"nothing", service.Form{Lubricants: map[string]string{"barrel-wall": ""}}, []string{"steps"}},
 		{"unknown step", service.Form{Steps: []string{"polish the moon"}}, []string{"steps"}},
@@ -30,7 +31,8 @@ func TestFormCheck(t *testing.T) {
 		{"minus", service.Form{Minutes: "-5"}, []string{"minutes"}},
 		{"more than a day's work", service.Form{Minutes: "721"}, []string{"minutes"}},
 		{"a day's work", service.Form{Minutes: "12:00"}, nil},
-		{"long", service.Form{Note: strings.Repeat("x", service.MaxNote+1), Lubricants: map[string]string{"calendar": strings.Repeat("x", service.MaxKind+1)}},
+		{"long", service.Form{Note: strings.Repeat("x", service.MaxNote+1), Lubricants: map[string]string{
+			"calendar": strings.Repeat("x", service.MaxKind+1)}},
 			[]string{"lubricant.calendar", "note"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -44,8 +46,10 @@ func TestFormCheck(t *testing.T) {
 
 func TestWorkProblems(t *testing.T) {
 	t.Parallel()
-	w := service.Work{Lubricants: []service.Lubricant{{Place: service.TrainPivots, Kind: "medium oil"}, {Place: service.TrainPivots, Kind: "heavy oil"}, {Place: service.Places[0]}}}
-	if got, want := fields(w.Problems()), []string{"lubricant.barrel-wall", "lubricant.train-pivots"}; !slices.Equal(got, want) {
+	w := service.Work{Lubricants: []service.Lubricant{{Place: service.TrainPivots, Kind: "medium oil"},
+		{Place: service.TrainPivots, Kind: "heavy oil"}, {Place: service.Places[0]}}}
+	if got, want := fields(w.Problems()), []string{"lubricant.barrel-wall", "lubricant.train-pivots"}; !slices.Equal(got,
+		want) {
 		t.Errorf("problems with %v, want %v", got, want)
 	}
 }
@@ -55,7 +59,8 @@ func TestMinutes(t *testing.T) {
 	for _, tt := range []struct {
 		typed, words string
 		want         int
-	}{{"", "0 min", 0}, {"45", "45 min", 45}, {"1:30", "1 h 30 min", 90}, {"2:00", "2 h", 120}, {" 0:05 ", "5 min", 5}, {"90 min", "1 h 30 min", 90}, {"+5", "5 min", 5}} {
+	}{{"", "0 min", 0}, {"45", "45 min", 45}, {"1:30", "1 h 30 min", 90}, {"2:00", "2 h", 120}, {" 0:05 ", "5 min", 5},
+		{"90 min", "1 h 30 min", 90}, {"+5", "5 min", 5}} {
 		got, err := service.ParseMinutes(tt.typed)
 		if err != nil || got != tt.want || service.FormatMinutes(got) != tt.words {
 			t.Errorf("%q: %d, %v, %q; want %d, %q", tt.typed, got, err, service.FormatMinutes(got), tt.want, tt.words)
@@ -75,7 +80,8 @@ func TestSummarise(t *testing.T) {
 		{Steps: []service.Step{service.StepDismantle, service.StepLetDown}, Minutes: 40, By: "Ada", At: monday,
 			Lubricants: []service.Lubricant{{Place: service.MotionWork, Kind: "light grease"}}},
 		{Steps: []service.Step{service.StepLetDown, service.StepClean}, Minutes: 25, By: "Ben", At: monday.AddDate(0, 0, 1),
-			Lubricants: []service.Lubricant{{Place: service.MotionWork, Kind: "heavy oil"}, {Place: service.BarrelWall, Kind: "braking grease"}}},
+			Lubricants: []service.Lubricant{{Place: service.MotionWork, Kind: "heavy oil"},
+				{Place: service.BarrelWall, Kind: "braking grease"}}},
 	})
 	if sum.Minutes != 65 {
 		t.Errorf("%d minutes, want 65", sum.Minutes)
@@ -93,7 +99,8 @@ func TestSummarise(t *testing.T) {
 	if len(sum.Done)+len(sum.ToDo) != len(service.Steps) {
 		t.Errorf("%d done and %d to do are not the %d steps", len(sum.Done), len(sum.ToDo), len(service.Steps))
 	}
-	if want := []service.Lubricant{{Place: service.BarrelWall, Kind: "braking grease"}, {Place: service.MotionWork, Kind: "heavy oil"}}; !slices.Equal(sum.Lubricants, want) {
+	if want := []service.Lubricant{{Place: service.BarrelWall, Kind: "braking grease"},
+		{Place: service.MotionWork, Kind: "heavy oil"}}; !slices.Equal(sum.Lubricants, want) {
 		t.Errorf("lubricants %v, want the latest of each place: %v", sum.Lubricants, want)
 	}
 }
@@ -109,7 +116,8 @@ func TestEveryPlaceHasAUsualLubricant(t *testing.T) {
 	}
 	// A slipping spring needs a wall that brakes it; a fixed one does not
 	// (common practice).
-	if service.UsualLubricant(service.BarrelWall, true) != "braking grease" || service.UsualLubricant(service.BarrelWall, false) == "braking grease" {
+	if service.UsualLubricant(service.BarrelWall, true) != "braking grease" || service.UsualLubricant(service.BarrelWall,
+		false) == "braking grease" {
 		t.Error("braking grease belongs on the barrel wall of an automatic only")
 	}
 	for _, s := range service.Steps {

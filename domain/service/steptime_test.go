@@ -15,10 +15,14 @@ func TestTimeOfSingleSteps(t *testing.T) {
 		form service.Form
 		want []string
 	}{
-		{"timed", service.Form{Steps: []string{"clean"}, StepMinutes: map[string]string{"clean": "0:25", "inspect": " "}}, nil},
-		{"not ticked", service.Form{Steps: []string{"clean"}, StepMinutes: map[string]string{"inspect": "5"}}, []string{"minutes.inspect"}},
-		{"in words", service.Form{Steps: []string{"clean"}, StepMinutes: map[string]string{"clean": "long"}}, []string{"minutes.clean"}},
-		{"together more than a day's work", service.Form{Steps: []string{"clean"}, Minutes: "6:00", StepMinutes: map[string]string{"clean": "6:01"}}, []string{"minutes"}},
+		{"timed", service.Form{Steps: []string{"clean"}, StepMinutes: map[string]string{"clean": "0:25", "inspect": " "}},
+			nil},
+		{"not ticked", service.Form{Steps: []string{"clean"}, StepMinutes: map[string]string{"inspect": "5"}},
+			[]string{"minutes.inspect"}},
+		{"in words", service.Form{Steps: []string{"clean"}, StepMinutes: map[string]string{"clean": "long"}},
+			[]string{"minutes.clean"}},
+		{"together more than a day's work", service.Form{Steps: []string{"clean"}, Minutes: "6:00",
+			StepMinutes: map[string]string{"clean": "6:01"}}, []string{"minutes"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -32,7 +36,8 @@ func TestTimeOfSingleSteps(t *testing.T) {
 func TestFormRoundTrip(t *testing.T) {
 	t.Parallel()
 	want := service.Work{
-		Steps: []service.Step{service.StepClean, service.StepInspect}, StepMinutes: map[service.Step]int{service.StepClean: 25},
+		Steps: []service.Step{service.StepClean, service.StepInspect}, StepMinutes: map[service.Step]int{
+			service.StepClean: 25},
 		Lubricants: []service.Lubricant{{Place: service.TrainPivots, Kind: "medium oil"}}, Minutes: 90, Note: "Rinsed twice.",
 	}
 	if want.TotalMinutes() != 115 {

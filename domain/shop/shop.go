@@ -42,8 +42,10 @@ func Defaults() Shop {
 	return Shop{
 		TimeZone: "UTC", Locale: "en-GB", PhoneRegion: "GB", Currency: "EUR", TaxName: "VAT",
 		PricesIncludeTax: true, InstrumentPPM: 50, WarrantyMonths: 12, EstimateDays: 30,
-		WarrantyCovers: "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or opening by others.",
-		TicketTerms: "Please bring this ticket when you collect the watch. We work up to the limit you agreed and ask before going beyond it. " +
+		WarrantyCovers: "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or " +
+			"opening by others.",
+		TicketTerms: "Please bring this ticket when you collect the watch. We work up to the limit you agreed and ask " +
+			"before going beyond it. " +
 			"Watches left for more than a year after we told you they are ready may be dealt with as the law allows.",
 	}
 }

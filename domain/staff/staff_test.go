@@ -94,7 +94,8 @@ func TestRulesAreWhole(t *testing.T) {
 			t.Errorf("the owner may not %s", r.Words)
 		}
 	}
-	if staff.Can(staff.Owner, "fly") || staff.Permission("fly").Holders() != nil || staff.Permission("fly").Words() != "do something unknown" {
+	if staff.Can(staff.Owner, "fly") || staff.Permission("fly").Holders() != nil ||
+		staff.Permission("fly").Words() != "do something unknown" {
 		t.Error("an unknown permission is held by somebody")
 	}
 	staff.Rules()[0].Holders[0] = "guest" // a copy: the table itself can't be changed from outside
@@ -142,7 +143,8 @@ func TestMemberProblems(t *testing.T) {
 			t.Errorf("%q: %v", email, bad)
 		}
 	}
-	for _, email := range []string{"", " ", "zoe", "zoe@", "@x.example", "zoe@localhost", "zoe@x.example.", "a b@x.example",
+	for _, email := range []string{"", " ", "zoe", "zoe@", "@x.example", "zoe@localhost", "zoe@x.example.",
+		"a b@x.example",
 		"Zoë <zoe@x.example>", "zoe@x.example, una@x.example", "zoe@.example", strings.Repeat("a", 250) + "@x.example"} {
 		m := good
 		m.Email = email

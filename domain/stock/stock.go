@@ -101,7 +101,8 @@ func (p PartLine) Problems() map[string]string {
 	if p.Description == "" {
 		bad["description"] = "Say which part."
 	}
-	for field, typed := range map[string]string{"description": p.Description, "reference": p.Reference, "supplier": p.Supplier} {
+	for field, typed := range map[string]string{"description": p.Description, "reference": p.Reference,
+		"supplier": p.Supplier} {
 		if text.TooLong(typed, MaxText) {
 			bad[field] = "Keep this to at most 200 characters."
 		}

@@ -16,7 +16,8 @@ func fields(problems map[string]string) []string { return slices.Sorted(maps.Key
 
 func TestFormCheck(t *testing.T) {
 	t.Parallel()
-	good := stock.Form{Description: "Mainspring", Reference: "R12-771", Supplier: "Saltby Materials", Quantity: "1", State: "ordered", OldPart: "to-return"}
+	good := stock.Form{Description: "Mainspring", Reference: "R12-771", Supplier: "Saltby Materials", Quantity: "1",
+		State: "ordered", OldPart: "to-return"}
 	for _, tt := range []struct {
 		name   string
 		change func(*stock.Form)

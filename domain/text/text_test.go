@@ -51,8 +51,9 @@ func TestDigits(t *testing.T) {
 	}
 }
 
-// The mappings are those of Unicode, UnicodeData.txt: U+00E9 to U+00C9, U+0130 to U+0069, U+01C6 to U+01C5 (a digraph has
-// a title case of its own), U+10D0 to itself (Georgian writes no title case); U+00DF has none, U+05D3 knows no case.
+// The mappings are those of Unicode, UnicodeData.txt: U+00E9 to U+00C9, U+0130 to U+0069, U+01C6 to U+01C5 (a digraph
+// has a title case of its own), U+10D0 to itself (Georgian writes no title case); U+00DF has none, U+05D3 knows no
+// case.
 func TestFirstLetters(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct{ in, capital, uncapital string }{
@@ -90,7 +91,8 @@ func TestSentence(t *testing.T) {
 
 func TestTrueMinus(t *testing.T) {
 	t.Parallel()
-	for in, want := range map[string]string{"-3.4 s/d": "\u22123.4 s/d", "1.0e-05": "1.0e\u221205", "-2.0 (was -.5)": "\u22122.0 (was \u2212.5)",
+	for in, want := range map[string]string{"-3.4 s/d": "\u22123.4 s/d", "1.0e-05": "1.0e\u221205",
+		"-2.0 (was -.5)":              "\u22122.0 (was \u2212.5)",
 		"run-down of 2026-11-24, 3-4": "run-down of 2026-11-24, 3-4", "+3": "+3", "": ""} {
 		if got := text.TrueMinus(in); got != want {
 			t.Errorf("TrueMinus(%q) = %q, want %q", in, got, want)

@@ -11,10 +11,12 @@ import (
 // heardSheet is a run in CH by the sheet's own instrument and in FH by a recorder.
 func heardSheet() timing.Sheet {
 	taken := time.Date(2026, 11, 24, 9, 0, 0, 0, time.UTC)
-	return timing.Sheet{Instrument: "Bench 2", ClockPPM: 3, States: []float64{0}, ClockStdPPM: map[string]float64{"Desk microphone": 0.5},
+	return timing.Sheet{Instrument: "Bench 2", ClockPPM: 3, States: []float64{0}, ClockStdPPM: map[string]float64{
+		"Desk microphone": 0.5},
 		Run: timing.Run{Kind: timing.Final, CrownHour: 3, Readings: []timing.Reading{
 			{Position: timing.DialUp, Instrument: "Bench 2", RateSPerDay: &timing.Figure{Value: 4, Step: 1}},
-			{Position: timing.DialDown, Instrument: "Desk microphone", TakenAt: taken, RateSPerDay: &timing.Figure{Value: 5.25, StdUncertainty: 0.02}}}}}
+			{Position: timing.DialDown, Instrument: "Desk microphone", TakenAt: taken, RateSPerDay: &timing.Figure{Value: 5.25,
+				StdUncertainty: 0.02}}}}}
 }
 
 // Each reading is given the clock of the instrument that took it; 1 ppm is 0.0864 s/d.
@@ -40,7 +42,8 @@ func TestASheetKnowsSeveralClocks(t *testing.T) {
 	}
 }
 
-// A form shows figures only: what another instrument than the sheet's took stays that instrument's when it is saved again.
+// A form shows figures only: what another instrument than the sheet's took stays that instrument's when it is saved
+// again.
 func TestKeepingWhatARecorderTook(t *testing.T) {
 	t.Parallel()
 	before := heardSheet()
@@ -53,7 +56,8 @@ func TestKeepingWhatARecorderTook(t *testing.T) {
 	now.Run.Readings[0].RateSPerDay.Value = 7 // typed anew
 	now.Keep(before)
 	heard := now.Run.Readings[1]
-	if heard.Instrument != "Desk microphone" || !heard.TakenAt.Equal(before.Run.Readings[1].TakenAt) || heard.RateSPerDay.StdUncertainty != 0.02 {
+	if heard.Instrument != "Desk microphone" || !heard.TakenAt.Equal(before.Run.Readings[1].TakenAt) ||
+		heard.RateSPerDay.StdUncertainty != 0.02 {
 		t.Errorf("heard reading is kept as %+v", heard)
 	}
 	if typed := now.Run.Readings[0]; typed.Instrument != "Bench 2" || typed.RateSPerDay.Value != 7 {

@@ -41,9 +41,10 @@ func (f Figure) problem(q Quantity) string {
 // maxDecimals of a typed figure are enough for any instrument.
 const maxDecimals = 6
 
-// ParseFigure reads a typed figure of quantity q. Blank is nil: not measured. Numbers are spelt as package figure has it,
-// with or without the quantity's unit. The step is that of the last digit typed: 3 means ±0.5, 3.4 means ±0.05. Where
-// problem is not empty the text cannot be read as such a figure, and problem is the sentence to show beside the field.
+// ParseFigure reads a typed figure of quantity q. Blank is nil: not measured. Numbers are spelt as package figure has
+// it, with or without the quantity's unit. The step is that of the last digit typed: 3 means ±0.5, 3.4 means ±0.05.
+// Where problem is not empty the text cannot be read as such a figure, and problem is the sentence to show beside the
+// field.
 func ParseFigure(q Quantity, text string) (f *Figure, problem string) {
 	if figure.Blank(text) {
 		return nil, ""

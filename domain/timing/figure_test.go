@@ -46,7 +46,8 @@ func TestParseFigure(t *testing.T) {
 			t.Errorf("%q: %s", tc.text, problem)
 			continue
 		}
-		if f.Value != tc.value || f.Step != tc.step || f.StdUncertainty != 0 || math.Signbit(f.Value) != math.Signbit(tc.value) {
+		if f.Value != tc.value || f.Step != tc.step || f.StdUncertainty != 0 ||
+			math.Signbit(f.Value) != math.Signbit(tc.value) {
 			t.Errorf("%q: got %+v, want value %v, step %v", tc.text, *f, tc.value, tc.step)
 		}
 	}
@@ -150,7 +151,8 @@ func TestParseHours(t *testing.T) {
 }
 
 func FuzzParseFigure(f *testing.F) {
-	for _, seed := range []string{"", "3", "+3", "−3.5", "3,4 s/d", "268°", "1e9", "NaN", "-", "1,2,3", "\xff", "–0", "٣", "° ", "+ms"} {
+	for _, seed := range []string{"", "3", "+3", "−3.5", "3,4 s/d", "268°", "1e9", "NaN", "-", "1,2,3", "\xff", "–0", "٣",
+		"° ", "+ms"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

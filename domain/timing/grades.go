@@ -99,7 +99,8 @@ func vintageGrade() RateLimits {
 func smallCalibreGrade() RateLimits {
 	return RateLimits{
 		Grade: GradeSmallCalibre, Name: "Small calibre", Version: 1,
-		Reasons: "The shop's own limits for calibres under 20 mm, such as ladies' and baguette movements. Their small balances hold " +
+		Reasons: "The shop's own limits for calibres under 20 mm, such as ladies' and baguette movements. Their small " +
+			"balances hold " +
 			"little energy, so friction, oil and beat weigh more than in a large watch.",
 		Limits: []Limit{
 			{MeanRate, metrology.Between(-8, 20),

@@ -38,7 +38,8 @@ func TestGridParse(t *testing.T) {
 		t.Errorf("the run cannot be saved: %v", bad)
 	}
 	typed["amplitude-3H-24"] = "400"
-	if _, bad = g.Parse(func(field string) string { return typed[field] }, common); len(bad) != 1 || bad["amplitude-3H-24"] == "" {
+	if _, bad = g.Parse(func(field string) string { return typed[field] }, common); len(bad) != 1 ||
+		bad["amplitude-3H-24"] == "" {
 		t.Errorf("problems: %v", bad)
 	}
 }
@@ -54,7 +55,8 @@ func TestParsePaste(t *testing.T) {
 		wantBad     []string
 	}{
 		{"a column of six", "3\n-2\n0\n5\n−7\n1\n", 0, 0,
-			map[string]string{"rate-CH-0": "+3", "rate-FH-0": "-2", "rate-3H-0": "0", "rate-6H-0": "+5", "rate-9H-0": "-7", "rate-12H-0": "+1"}, nil},
+			map[string]string{"rate-CH-0": "+3", "rate-FH-0": "-2", "rate-3H-0": "0", "rate-6H-0": "+5", "rate-9H-0": "-7",
+				"rate-12H-0": "+1"}, nil},
 		{"a block with decimal commas", "3,5\t270\t0,2\r\n-2,0\t268\t0,3\r\n", 0, 0,
 			map[string]string{"rate-CH-0": "+3.5", "amplitude-CH-0": "270", "beat_error-CH-0": "0.2",
 				"rate-FH-0": "-2.0", "amplitude-FH-0": "268", "beat_error-FH-0": "0.3"}, nil},
@@ -67,7 +69,8 @@ func TestParsePaste(t *testing.T) {
 			[]string{"Line 1, column 1: “Rate” is not a figure. Write digits, for example +3 or −3.5."}},
 		{"too many lines", "1\n2\n3\n4", 4, 0, map[string]string{"rate-9H-0": "+1", "rate-12H-0": "+2"},
 			[]string{"Line 3: There is no row left below 12H for this line and what follows it."}},
-		{"too many columns", "1\t270\t0.1\t9", 0, 3, map[string]string{"rate-CH-24": "+1", "amplitude-CH-24": "270", "beat_error-CH-24": "0.1"},
+		{"too many columns", "1\t270\t0.1\t9", 0, 3, map[string]string{"rate-CH-24": "+1", "amplitude-CH-24": "270",
+			"beat_error-CH-24": "0.1"},
 			[]string{"Line 1, column 4: There is no column left for this figure."}},
 		{"errors on two lines", "x\n3\ny", 0, 0, map[string]string{"rate-FH-0": "+3"},
 			[]string{"Line 1, column 1: “x” is not a figure. Write digits, for example +3 or −3.5.",

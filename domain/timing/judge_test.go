@@ -124,13 +124,15 @@ func TestJudgeNothingMeasured(t *testing.T) {
 		t.Errorf("got %v: %s", j.Verdict, j.Text)
 	}
 	for _, l := range j.Limits {
-		if l.Verdict != metrology.NotMeasured || !strings.HasPrefix(l.Text, "Not measured: the ") || l.ProbabilityOfConformity != 0 {
+		if l.Verdict != metrology.NotMeasured || !strings.HasPrefix(l.Text, "Not measured: the ") ||
+			l.ProbabilityOfConformity != 0 {
 			t.Errorf("%s: %v, %q", l.Limit.Label(), l.Verdict, l.Text)
 		}
 	}
 	run.Readings[0].HoursAfterWinding = 24
 	j = timing.Judge(run, grade(t, timing.GradeVintage), metrology.Guarded, benchClock)
-	if got, want := judged(t, j, timing.MeanRate).Text, "Not measured: the mean rate at full wind needs readings at full wind."; got != want {
+	if got, want := judged(t, j, timing.MeanRate).Text,
+		"Not measured: the mean rate at full wind needs readings at full wind."; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
@@ -196,7 +198,8 @@ func TestShippedGradesAreSound(t *testing.T) {
 			if c.Key == timing.MeanRate {
 				continue // the modern grade leans to the gaining side on purpose
 			}
-			if end(tight.Limits.Lower, -1) < end(wide.Limits.Lower, -1) || end(tight.Limits.Upper, 1) > end(wide.Limits.Upper, 1) {
+			if end(tight.Limits.Lower, -1) < end(wide.Limits.Lower, -1) || end(tight.Limits.Upper, 1) > end(wide.Limits.Upper,
+				1) {
 				t.Errorf("%s: %s allows %s, %s %s", c.Label, grades[i].Grade, tight.Text(), grades[i+1].Grade, wide.Text())
 			}
 		}
@@ -228,9 +231,10 @@ func TestRateLimitsProblems(t *testing.T) {
 		"unknown":         {func(l *timing.RateLimits) { l.Limits[0].Key = "colour" }, "limit-colour"},
 		"crossed":         {func(l *timing.RateLimits) { l.Limits[0].Limits = metrology.Between(6, -4) }, "limit-mean_rate"},
 		"open":            {func(l *timing.RateLimits) { l.Limits[0].Limits = metrology.Limits{} }, "limit-mean_rate"},
-		"NaN":             {func(l *timing.RateLimits) { l.Limits[0].Limits = metrology.AtMost(math.NaN()) }, "limit-mean_rate"},
-		"no reason":       {func(l *timing.RateLimits) { l.Limits[0].Reason = " " }, "reason-mean_rate"},
-		"long reason":     {func(l *timing.RateLimits) { l.Limits[0].Reason = strings.Repeat("x", 2001) }, "reason-mean_rate"},
+		"NaN": {func(l *timing.RateLimits) { l.Limits[0].Limits = metrology.AtMost(math.NaN()) },
+			"limit-mean_rate"},
+		"no reason":   {func(l *timing.RateLimits) { l.Limits[0].Reason = " " }, "reason-mean_rate"},
+		"long reason": {func(l *timing.RateLimits) { l.Limits[0].Reason = strings.Repeat("x", 2001) }, "reason-mean_rate"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -268,7 +272,8 @@ func TestCompare(t *testing.T) {
 		t.Fatalf("%d figures, want both states of six positions, three quantities each", len(c.Figures))
 	}
 	first := c.Figures[0]
-	if first.Position != timing.DialUp || first.Quantity != timing.Rate || first.Before.Value != 8 || first.After.Value != 4 {
+	if first.Position != timing.DialUp || first.Quantity != timing.Rate || first.Before.Value != 8 ||
+		first.After.Value != 4 {
 		t.Errorf("first figure: %+v", first)
 	}
 	near(t, "change", first.Change.Value.Value, -4, rounding)
@@ -293,7 +298,8 @@ func TestCompare(t *testing.T) {
 	near(t, "change of loss", loss.Change.Value.Value, loss.After.Value.Value-loss.Before.Value.Value, rounding)
 	near(t, "u of change of loss", loss.Change.Value.StdUncertainty,
 		math.Hypot(loss.After.Value.StdUncertainty, loss.Before.Value.StdUncertainty), rounding)
-	if got, want := changes[timing.MeanRate].Change.Why, "after: needs the rate in all six positions; 3H is missing"; got != want {
+	if got, want := changes[timing.MeanRate].Change.Why,
+		"after: needs the rate in all six positions; 3H is missing"; got != want {
 		t.Errorf("mean: got %q, want %q", got, want)
 	}
 	if iso := changes[timing.Isochronism]; !iso.OfRun || !strings.HasPrefix(iso.Change.Why, "before: needs the rate") {

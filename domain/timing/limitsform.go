@@ -30,7 +30,8 @@ func (c Criterion) ReasonField() string { return "reason-" + string(c.Key) }
 // ParseRateLimits reads a new version of a grade's limits as typed, which typed returns by field name: "name",
 // "reasons", and each criterion's fields. A criterion without figures is not limited. The problems are keyed by field
 // name; a problem of both ends stands at the lower.
-func ParseRateLimits(grade string, version int, typed func(field string) string, positions []Position) (RateLimits, map[string]string) {
+func ParseRateLimits(grade string, version int, typed func(field string) string, positions []Position) (RateLimits,
+	map[string]string) {
 	bad := map[string]string{}
 	l := RateLimits{Grade: grade, Version: version, Name: typed("name"), Reasons: typed("reasons"), Positions: positions}
 	for _, c := range Criteria() {
@@ -43,7 +44,8 @@ func ParseRateLimits(grade string, version int, typed func(field string) string,
 			bad[c.UpperField()] = high
 		}
 		if lower != nil || upper != nil {
-			l.Limits = append(l.Limits, Limit{Key: c.Key, Limits: metrology.Limits{Lower: lower, Upper: upper}, Reason: typed(c.ReasonField())})
+			l.Limits = append(l.Limits, Limit{Key: c.Key, Limits: metrology.Limits{Lower: lower, Upper: upper},
+				Reason: typed(c.ReasonField())})
 		}
 	}
 	unread := len(bad) > 0

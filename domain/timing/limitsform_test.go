@@ -32,8 +32,10 @@ func TestParseRateLimitsRefuses(t *testing.T) {
 	}{
 		{"no figure", map[string]string{"upper-delta": "ten"}, []string{"upper-delta"}},
 		{"ends crossed", map[string]string{"lower-mean_rate": "+9"}, []string{"lower-mean_rate"}},
-		{"beat error below nought", map[string]string{"lower-greatest_beat_error": "-1"}, []string{"lower-greatest_beat_error"}},
-		{"amplitude of a whole turn", map[string]string{"upper-greatest_amplitude": "360"}, []string{"upper-greatest_amplitude"}},
+		{"beat error below nought", map[string]string{"lower-greatest_beat_error": "-1"},
+			[]string{"lower-greatest_beat_error"}},
+		{"amplitude of a whole turn", map[string]string{"upper-greatest_amplitude": "360"},
+			[]string{"upper-greatest_amplitude"}},
 		{"no reason", map[string]string{"reason-delta": " "}, []string{"reason-delta"}},
 		{"no name", map[string]string{"name": ""}, []string{"name"}},
 		{"reasons too long", map[string]string{"reasons": strings.Repeat("x", 2001)}, []string{"reasons"}},
@@ -55,8 +57,10 @@ func TestLimitChanges(t *testing.T) {
 	t.Parallel()
 	before := modernGrade()
 	typed := before.Typed()
-	typed["upper-delta"], typed["lower-isochronism"], typed["upper-isochronism"], typed["reason-mean_rate"] = "15", "", "", "Tightened after a year."
-	after, _ := ParseRateLimits("modern", 2, func(name string) string { return typed[name] }, []Position{DialUp, DialDown, SixUp})
+	typed["upper-delta"], typed["lower-isochronism"], typed["upper-isochronism"], typed["reason-mean_rate"] = "15", "", "",
+		"Tightened after a year."
+	after, _ := ParseRateLimits("modern", 2, func(name string) string { return typed[name] }, []Position{DialUp, DialDown,
+		SixUp})
 	want := []string{"mean rate at full wind: reason reworded", "delta at full wind: at most 20 s/d → at most 15 s/d",
 		"isochronism, 24 h less full wind: −10 to +10 s/d → not judged", "positions needed"}
 	if diff := cmp.Diff(want, LimitChanges(before, after)); diff != "" {
@@ -66,7 +70,8 @@ func TestLimitChanges(t *testing.T) {
 
 func TestLimitedState(t *testing.T) {
 	t.Parallel()
-	for key, want := range map[Key]float64{MeanRate: 0, LeastVerticalAmplitude: 24, Isochronism: 0, HorizontalMeanRate: 0} {
+	for key, want := range map[Key]float64{MeanRate: 0, LeastVerticalAmplitude: 24, Isochronism: 0,
+		HorizontalMeanRate: 0} {
 		if got := LimitedState(key); got != want {
 			t.Errorf("%s: judged at %g h, want %g", key, got, want)
 		}

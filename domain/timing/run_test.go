@@ -25,11 +25,12 @@ func TestReadingProblems(t *testing.T) {
 		spoil func(*timing.Reading)
 		field string
 	}{
-		"no position":          {func(r *timing.Reading) { r.Position = "" }, "position"},
-		"hours below zero":     {func(r *timing.Reading) { r.HoursAfterWinding = -1 }, "hours_after_winding"},
-		"hours NaN":            {func(r *timing.Reading) { r.HoursAfterWinding = math.NaN() }, "hours_after_winding"},
-		"hours beyond":         {func(r *timing.Reading) { r.HoursAfterWinding = 1001 }, "hours_after_winding"},
-		"nothing measured":     {func(r *timing.Reading) { r.RateSPerDay, r.AmplitudeDeg, r.BeatErrorMs = nil, nil, nil }, "rate"},
+		"no position":      {func(r *timing.Reading) { r.Position = "" }, "position"},
+		"hours below zero": {func(r *timing.Reading) { r.HoursAfterWinding = -1 }, "hours_after_winding"},
+		"hours NaN":        {func(r *timing.Reading) { r.HoursAfterWinding = math.NaN() }, "hours_after_winding"},
+		"hours beyond":     {func(r *timing.Reading) { r.HoursAfterWinding = 1001 }, "hours_after_winding"},
+		"nothing measured": {func(r *timing.Reading) { r.RateSPerDay, r.AmplitudeDeg, r.BeatErrorMs = nil, nil, nil },
+			"rate"},
 		"rate NaN":             {func(r *timing.Reading) { r.RateSPerDay.Value = math.NaN() }, "rate"},
 		"rate infinite":        {func(r *timing.Reading) { r.RateSPerDay.Value = math.Inf(-1) }, "rate"},
 		"rate beyond":          {func(r *timing.Reading) { r.RateSPerDay.Value = 10000 }, "rate"},

@@ -47,7 +47,8 @@ func (s Sheet) Problems() map[string]string {
 	}
 	for _, r := range s.Run.Readings {
 		if !slices.ContainsFunc(s.States, func(h float64) bool { return sameHours(h, r.HoursAfterWinding) }) {
-			bad["states"] = fmt.Sprintf("There are figures %s; name that state too, or clear them.", atState(r.HoursAfterWinding))
+			bad["states"] = fmt.Sprintf("There are figures %s; name that state too, or clear them.",
+				atState(r.HoursAfterWinding))
 		}
 	}
 	if utf8.RuneCountInString(s.Instrument) > maxNameRunes {
@@ -67,8 +68,8 @@ const (
 	temperatureRangeText = "Give a temperature from −40 to +80 °C."
 )
 
-// Instruments is what the sheet knows of its instrument and of the recorders that its readings name. An instrument of which
-// it knows nothing is taken as one never calibrated.
+// Instruments is what the sheet knows of its instrument and of the recorders that its readings name. An instrument of
+// which it knows nothing is taken as one never calibrated.
 func (s Sheet) Instruments() Instruments {
 	known := map[string]float64{s.Instrument: ClockStdSPerDay(s.ClockPPM)}
 	for name, ppm := range s.ClockStdPPM {
@@ -91,7 +92,8 @@ func ParseSheet(typed func(field string) string, crownHour int) (Sheet, map[stri
 			bad[field] = reason
 		}
 	}
-	s := Sheet{Run: Run{Kind: Kind(typed("kind")), Label: typed("label"), CrownHour: crownHour}, Instrument: typed("instrument")}
+	s := Sheet{Run: Run{Kind: Kind(typed("kind")), Label: typed("label"), CrownHour: crownHour},
+		Instrument: typed("instrument")}
 	var reason string
 	s.States, reason = statesTyped(typed)
 	note("states", reason)
@@ -166,7 +168,10 @@ func parseAmount(text, wanted string, units ...string) (x float64, problem strin
 // part them, so parts of an hour take a decimal point. They are returned least first. Where problem is not empty it is
 // the sentence to show beside the field.
 func parseStates(text string) (states []float64, problem string) {
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == ' ' || r == '\t' || r == '\n' || r == '\r' }) {
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool {
+		return r == ',' || r == ';' || r == ' ' ||
+			r == '\t' || r == '\n' || r == '\r'
+	}) {
 		if word == "h" {
 			continue
 		}

@@ -14,7 +14,8 @@ import (
 
 // typedRun is a run as a form sends it; pairs of names and texts change it.
 func typedRun(changes ...string) map[string]string {
-	typed := map[string]string{"kind": "final", "instrument": "Bench 2", "clock_ppm": "0,5", "temperature": "23.5 ", "states": "0, 24", "columns": "0, 24",
+	typed := map[string]string{"kind": "final", "instrument": "Bench 2", "clock_ppm": "0,5", "temperature": "23.5 ",
+		"states": "0, 24", "columns": "0, 24",
 		"rate-CH-0": "+3", "amplitude-CH-0": "285", "beat_error-CH-0": "0.2", "rate-3H-24": "−1,5"}
 	for i := 0; i < len(changes); i += 2 {
 		typed[changes[i]] = changes[i+1]
@@ -36,8 +37,10 @@ func TestParseSheet(t *testing.T) {
 	figure := func(v, step float64) *Figure { return &Figure{Value: v, Step: step} }
 	want := Sheet{Instrument: "Bench 2", ClockPPM: 0.5, TemperatureC: &temperature, States: []float64{0, 24},
 		Run: Run{Kind: Final, CrownHour: 3, Readings: []Reading{
-			{Position: DialUp, RateSPerDay: figure(3, 1), AmplitudeDeg: figure(285, 1), BeatErrorMs: figure(0.2, 0.1), Instrument: "Bench 2", TemperatureC: &temperature},
-			{Position: ThreeUp, HoursAfterWinding: 24, RateSPerDay: figure(-1.5, 0.1), Instrument: "Bench 2", TemperatureC: &temperature},
+			{Position: DialUp, RateSPerDay: figure(3, 1), AmplitudeDeg: figure(285, 1), BeatErrorMs: figure(0.2, 0.1),
+				Instrument: "Bench 2", TemperatureC: &temperature},
+			{Position: ThreeUp, HoursAfterWinding: 24, RateSPerDay: figure(-1.5, 0.1), Instrument: "Bench 2",
+				TemperatureC: &temperature},
 		}}}
 	if diff := cmp.Diff(want, s); diff != "" {
 		t.Error(diff)
@@ -55,7 +58,8 @@ func TestParseSheetRefuses(t *testing.T) {
 		changes []string
 		want    []string // fields with problems
 	}{
-		{"nothing measured", []string{"rate-CH-0", "", "amplitude-CH-0", "", "beat_error-CH-0", "", "rate-3H-24", ""}, []string{"readings"}},
+		{"nothing measured", []string{"rate-CH-0", "", "amplitude-CH-0", "", "beat_error-CH-0", "", "rate-3H-24", ""},
+			[]string{"readings"}},
 		{"no kind", []string{"kind", ""}, []string{"kind"}},
 		{"figure that is none", []string{"rate-CH-0", "fast"}, []string{"rate-CH-0"}},
 		{"amplitude beyond a turn", []string{"amplitude-CH-0", "400"}, []string{"amplitude-CH-0"}},
@@ -71,7 +75,8 @@ func TestParseSheetRefuses(t *testing.T) {
 		{"no states", []string{"states", " , "}, []string{"states"}},
 		{"too many states", []string{"states", "0 1 2 3 4 5 6 7"}, []string{"states"}},
 		{"state with figures left out", []string{"states", "0"}, []string{"states"}},
-		{"several at once", []string{"rate-CH-0", "x", "clock_ppm", "y", "states", "z"}, []string{"clock_ppm", "rate-CH-0", "states"}},
+		{"several at once", []string{"rate-CH-0", "x", "clock_ppm", "y", "states", "z"}, []string{"clock_ppm", "rate-CH-0",
+			"states"}},
 	} {
 		_, bad := parse(typedRun(c.changes...))
 		if got := slices.Sorted(maps.Keys(bad)); !slices.Equal(got, c.want) {
@@ -100,7 +105,8 @@ func TestParseSheetKeepsColumnsWithFigures(t *testing.T) {
 func TestEdits(t *testing.T) {
 	t.Parallel()
 	before, _ := parse(typedRun())
-	after, _ := parse(typedRun("rate-CH-0", "+3.0", "rate-3H-24", "", "beat_error-FH-0", "0.4", "temperature", "", "label", "index moved"))
+	after, _ := parse(typedRun("rate-CH-0", "+3.0", "rate-3H-24", "", "beat_error-FH-0", "0.4", "temperature", "", "label",
+		"index moved"))
 	want := []Edit{
 		{"label", "note", "", "index moved"},
 		{"temperature", "temperature, °C", "23.5", ""},
@@ -161,7 +167,8 @@ func TestUncertainties(t *testing.T) {
 	t.Parallel()
 	s, _ := parse(typedRun("clock_ppm", "0"))
 	least, greatest, ok := s.Uncertainties(Rate)
-	if !ok || math.Abs(least.StdUncertainty-0.1/math.Sqrt(12)) > 1e-12 || math.Abs(greatest.StdUncertainty-1/math.Sqrt(12)) > 1e-12 {
+	if !ok || math.Abs(least.StdUncertainty-0.1/math.Sqrt(12)) > 1e-12 ||
+		math.Abs(greatest.StdUncertainty-1/math.Sqrt(12)) > 1e-12 {
 		t.Errorf("least %v, greatest %v: want the resolutions 0.1 and 1 over √12 (JCGM 100, F.2.2.1)", least, greatest)
 	}
 	if _, _, ok := (Sheet{States: []float64{0}}).Uncertainties(Rate); ok {

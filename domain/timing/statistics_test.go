@@ -171,9 +171,11 @@ func TestNotComputableSaysWhy(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", tc.got.Label, tc.got.Why, tc.want)
 		}
 	}
-	flat := timing.StatisticsOf(run, timing.Options{Positions: []timing.Position{timing.DialUp, timing.DialDown}}).States[0]
+	flat := timing.StatisticsOf(run, timing.Options{Positions: []timing.Position{timing.DialUp,
+		timing.DialDown}}).States[0]
 	if flat.Delta.Value.Value != 2 || flat.VerticalMean.Computable() || flat.HorizontalLessVertical.Computable() {
-		t.Errorf("lying only: delta %v, vertical %q, difference %q", flat.Delta.Value, flat.VerticalMean.Why, flat.HorizontalLessVertical.Why)
+		t.Errorf("lying only: delta %v, vertical %q, difference %q", flat.Delta.Value, flat.VerticalMean.Why,
+			flat.HorizontalLessVertical.Why)
 	}
 	if _, ok := stats.At(24); ok {
 		t.Error("a state that was not measured has statistics")

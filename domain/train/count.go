@@ -73,8 +73,8 @@ func (c Count) Problems() map[string]string {
 	return bad
 }
 
-// Solve returns the beat that c counts. t is needed for CountTurns and CountTeeth and may be the zero Train for CountTicks. c has no
-// Problems; the error is ErrNoArbor.
+// Solve returns the beat that c counts. t is needed for CountTurns and CountTeeth and may be the zero Train for
+// CountTicks. c has no Problems; the error is ErrNoArbor.
 func (c Count) Solve(t Train) (Counting, error) {
 	beatsPer := big.NewRat(1, 1) // of what was counted
 	if c.Of != CountTicks {
@@ -91,14 +91,17 @@ func (c Count) Solve(t Train) (Counting, error) {
 		r := new(big.Rat).Mul(number, beatsPer)
 		return r.Quo(r.Mul(r, big.NewRat(3600, 1)), seconds)
 	}
-	add, sub := func(a, b *big.Rat) *big.Rat { return new(big.Rat).Add(a, b) }, func(a, b *big.Rat) *big.Rat { return new(big.Rat).Sub(a, b) }
+	add, sub := func(a, b *big.Rat) *big.Rat { return new(big.Rat).Add(a, b) }, func(a, b *big.Rat) *big.Rat {
+		return new(big.Rat).Sub(a, b)
+	}
 	found := Counting{
 		BeatsPerHour: perHour(c.Number, c.Seconds),
 		Low:          perHour(sub(c.Number, c.Within), add(c.Seconds, c.WithinS)),
 		High:         perHour(add(c.Number, c.Within), sub(c.Seconds, c.WithinS)),
 	}
 	best, _ := found.BeatsPerHour.Float64()
-	found.StandardBeatsPerHour = best / math.Sqrt(3) * math.Hypot(quotient(c.Within, c.Number), quotient(c.WithinS, c.Seconds))
+	found.StandardBeatsPerHour = best / math.Sqrt(3) * math.Hypot(quotient(c.Within, c.Number),
+		quotient(c.WithinS, c.Seconds))
 	off := new(big.Rat).Quo(c.RateSPerDay, big.NewRat(secondsPerDay, 1))
 	one := big.NewRat(1, 1)
 	for _, usual := range UsualBeats() {

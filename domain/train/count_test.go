@@ -15,7 +15,8 @@ import (
 
 func counted(of train.Counted, arbor int, number, within, seconds, withinS, rate int64) train.Count {
 	r := func(n int64) *big.Rat { return big.NewRat(n, 1) }
-	return train.Count{Of: of, Arbor: arbor, Number: r(number), Within: r(within), Seconds: r(seconds), WithinS: r(withinS), RateSPerDay: r(rate)}
+	return train.Count{Of: of, Arbor: arbor, Number: r(number), Within: r(within), Seconds: r(seconds),
+		WithinS: r(withinS), RateSPerDay: r(rate)}
 }
 
 // Worked by hand: 300 ticks in 60 s are 18000 an hour; the limits follow from 299 in 61 s and 301 in 59 s.
@@ -58,7 +59,8 @@ func TestWhatACountAllows(t *testing.T) {
 	}
 }
 
-// A wheel's turns and the teeth that pass give the beat of their own train, whatever it is and wherever they are counted.
+// A wheel's turns and the teeth that pass give the beat of their own train, whatever it is and wherever they are
+// counted.
 func TestCountingAnyWheelGivesTheTrainsBeat(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {

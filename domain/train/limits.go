@@ -31,7 +31,8 @@ func (t Train) Problems() map[string]string {
 		judge(bad, fmt.Sprintf("wheel_%d", i+1), wheel, s.Wheel, MinTeeth, MaxTeeth, "teeth")
 		judge(bad, fmt.Sprintf("pinion_%d", i+1), driven, s.Pinion, MinLeaves, MaxLeaves, "leaves")
 		if field := fmt.Sprintf("wheel_%d", i+1); bad[field] == "" && s.Wheel <= s.Pinion {
-			bad[field] = fmt.Sprintf("The %s of %d must have more teeth than the %s of %d that it drives.", wheel, s.Wheel, driven, s.Pinion)
+			bad[field] = fmt.Sprintf("The %s of %d must have more teeth than the %s of %d that it drives.", wheel, s.Wheel,
+				driven, s.Pinion)
 		}
 	}
 	judge(bad, "escape", "escape wheel", t.EscapeTeeth, LeastEscapeTeeth, MostEscapeTeeth, "teeth")
@@ -47,7 +48,8 @@ func judge(bad map[string]string, field, what string, n, least, most int, of str
 	case n < 0:
 		bad[field] = fmt.Sprintf("The %s of the %s can’t be %d: a count is not negative.", of, what, n)
 	case n < least && of == "leaves":
-		bad[field] = fmt.Sprintf("The %s has %d leaves: below %d a pinion doesn’t carry the drive from leaf to leaf.", what, n, least)
+		bad[field] = fmt.Sprintf("The %s has %d leaves: below %d a pinion doesn’t carry the drive from leaf to leaf.", what,
+			n, least)
 	case n < least || n > most:
 		bad[field] = fmt.Sprintf("The %s has %d %s; from %d to %d are practical.", what, n, of, least, most)
 	}
@@ -73,11 +75,13 @@ func (t Train) judgeDrive(bad map[string]string, field string, d HandDrive) {
 	}
 	for _, n := range []int{d.Wheel, d.Pinion} {
 		if n < MinLeaves || n > MaxTeeth {
-			bad[field] = fmt.Sprintf("The %s hand’s drive has a count of %d; from %d to %d are practical.", field, n, MinLeaves, MaxTeeth)
+			bad[field] = fmt.Sprintf("The %s hand’s drive has a count of %d; from %d to %d are practical.", field, n, MinLeaves,
+				MaxTeeth)
 		}
 	}
 	if d.Idler != 0 && (d.Idler < MinLeaves || d.Idler > MaxTeeth) {
-		bad[field] = fmt.Sprintf("The intermediate wheel has a count of %d; from %d to %d are practical.", d.Idler, MinLeaves, MaxTeeth)
+		bad[field] = fmt.Sprintf("The intermediate wheel has a count of %d; from %d to %d are practical.", d.Idler, MinLeaves,
+			MaxTeeth)
 	}
 }
 
@@ -86,12 +90,14 @@ func (t Train) judgeDrive(bad map[string]string, field string, d HandDrive) {
 func (t Train) Remarks() []string {
 	var says []string
 	if beats := t.Beats(); !IsUsualBeat(beats) {
-		says = append(says, fmt.Sprintf("%s beats per hour is none of the usual (%s): check the counts and which pinion each wheel drives.",
+		says = append(says, fmt.Sprintf("%s beats per hour is none of the usual (%s): check the counts and which pinion "+
+			"each wheel drives.",
 			Words(beats), usualWords()))
 	}
 	if hand, ok := t.SecondsHand(); ok {
 		if hand.TurnsPerHour.Cmp(big.NewRat(60, 1)) != 0 {
-			says = append(says, fmt.Sprintf("The %s turns %s times an hour, not 60: it can’t carry a seconds hand.", hand.On, Words(hand.TurnsPerHour)))
+			says = append(says, fmt.Sprintf("The %s turns %s times an hour, not 60: it can’t carry a seconds hand.", hand.On,
+				Words(hand.TurnsPerHour)))
 		}
 		if !hand.Clockwise {
 			says = append(says, "The seconds hand runs backwards: one mesh too many or too few.")

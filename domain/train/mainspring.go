@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// The limits of what a watch's barrel and mainspring may measure, in millimetres: from the smallest lady's wristwatch to
-// a deck watch (common practice). They catch inches and hundredths typed for millimetres.
+// The limits of what a watch's barrel and mainspring may measure, in millimetres: from the smallest lady's wristwatch
+// to a deck watch (common practice). They catch inches and hundredths typed for millimetres.
 const (
 	minBarrelInsideMm, maxBarrelInsideMm           = 2, 80
 	minMainspringThicknessMm, maxMainspringThickMm = 0.02, 1
@@ -16,7 +16,8 @@ const (
 	MaxMainspringTurns                             = 40
 )
 
-// mainspringClearanceMm is what a mainspring is narrower than the barrel is high inside, floor to lid (common practice).
+// mainspringClearanceMm is what a mainspring is narrower than the barrel is high inside, floor to lid (common
+// practice).
 const mainspringClearanceMm = 0.1
 
 // The share of the free space within which a spring is neither too short nor too long. The most turns are at a half;
@@ -42,7 +43,8 @@ type Mainspring struct {
 func (b Barrel) Problems() map[string]string {
 	bad := map[string]string{}
 	if !within(b.InsideDiameterMm, minBarrelInsideMm, maxBarrelInsideMm) {
-		bad["barrel_inside_diameter"] = fmt.Sprintf("Give the barrel's inside diameter from %d to %d mm.", minBarrelInsideMm, maxBarrelInsideMm)
+		bad["barrel_inside_diameter"] = fmt.Sprintf("Give the barrel's inside diameter from %d to %d mm.", minBarrelInsideMm,
+			maxBarrelInsideMm)
 	}
 	switch {
 	case !(b.ArborDiameterMm > 0) || math.IsInf(b.ArborDiameterMm, 0):
@@ -62,13 +64,16 @@ func (b Barrel) Problems() map[string]string {
 func (s Mainspring) Problems(b Barrel) map[string]string {
 	bad := map[string]string{}
 	if !within(s.ThicknessMm, minMainspringThicknessMm, maxMainspringThickMm) {
-		bad["mainspring_thickness"] = fmt.Sprintf("Give the spring's thickness from %v to %d mm.", minMainspringThicknessMm, maxMainspringThickMm)
+		bad["mainspring_thickness"] = fmt.Sprintf("Give the spring's thickness from %v to %d mm.", minMainspringThicknessMm,
+			maxMainspringThickMm)
 	}
 	if !within(s.LengthMm, minMainspringLengthMm, maxMainspringLengthMm) {
-		bad["mainspring_length"] = fmt.Sprintf("Give the spring's length from %d to %d mm.", minMainspringLengthMm, maxMainspringLengthMm)
+		bad["mainspring_length"] = fmt.Sprintf("Give the spring's length from %d to %d mm.", minMainspringLengthMm,
+			maxMainspringLengthMm)
 	}
 	if s.WidthMm != 0 && !within(s.WidthMm, minMainspringWidthMm, maxMainspringWidthMm) {
-		bad["mainspring_width"] = fmt.Sprintf("Give the spring's width from %v to %d mm.", minMainspringWidthMm, maxMainspringWidthMm)
+		bad["mainspring_width"] = fmt.Sprintf("Give the spring's width from %v to %d mm.", minMainspringWidthMm,
+			maxMainspringWidthMm)
 	}
 	if len(bad) > 0 || len(b.Problems()) > 0 {
 		return bad
@@ -78,20 +83,23 @@ func (s Mainspring) Problems(b Barrel) map[string]string {
 		return bad
 	}
 	if longest := b.FreeAreaMm2() / s.ThicknessMm; s.LengthMm >= longest {
-		bad["mainspring_length"] = fmt.Sprintf("No more than %.0f mm of a spring %s mm thick can lie between arbor and wall, and then it "+
+		bad["mainspring_length"] = fmt.Sprintf("No more than %.0f mm of a spring %s mm thick can lie between arbor and "+
+			"wall, and then it "+
 			"can't move; half of that gives the most turns.", longest, figureWords(s.ThicknessMm))
 	}
 	if b.HeightMm != 0 && s.WidthMm >= b.HeightMm {
-		bad["mainspring_width"] = fmt.Sprintf("A spring %s mm wide is held fast in a barrel %s mm high inside.", figureWords(s.WidthMm), figureWords(b.HeightMm))
+		bad["mainspring_width"] = fmt.Sprintf("A spring %s mm wide is held fast in a barrel %s mm high inside.",
+			figureWords(s.WidthMm), figureWords(b.HeightMm))
 	}
 	return bad
 }
 
-// thicknessProblem says why a spring of that thickness can't work in b; "" where it can. Two coils, one on the arbor and
-// one on the wall, are the least.
+// thicknessProblem says why a spring of that thickness can't work in b; "" where it can. Two coils, one on the arbor
+// and one on the wall, are the least.
 func (b Barrel) thicknessProblem(thicknessMm float64) string {
 	if space := b.outer() - b.inner(); 2*thicknessMm >= space {
-		return fmt.Sprintf("There are %.2f mm between arbor and wall: two coils of %s mm don't go in.", space, figureWords(thicknessMm))
+		return fmt.Sprintf("There are %.2f mm between arbor and wall: two coils of %s mm don't go in.", space,
+			figureWords(thicknessMm))
 	}
 	return ""
 }
@@ -127,15 +135,16 @@ func (d Development) RunDownDiameterMm(b Barrel) float64 {
 	return b.InsideDiameterMm - 2*d.RunDownDepthMm
 }
 
-// Develop counts the coils of s wound on the arbor and run down on the wall. The edge of the strip, its length L times its
-// thickness e, covers the same area in both, coil on coil without gaps:
+// Develop counts the coils of s wound on the arbor and run down on the wall. The edge of the strip, its length L times
+// its thickness e, covers the same area in both, coil on coil without gaps:
 //
 //	ρw² = r² + L·e/π   coils wound    (ρw − r)/e
 //	ρd² = R² − L·e/π   coils run down (R − ρd)/e
 //
 // and the turns are the difference. Source: derived from areas; the same counting as in Daniels, Watchmaking, ch. 9, as
-// quoted at watchmaking.weebly.com/mainspring. Limits: an arbor and a wall that are round, not cut as a snail, cost about half
-// a turn (the tests integrate the coils); hooks, a bridle and oil between the coils take a little more. It panics unless b and s have no problems.
+// quoted at watchmaking.weebly.com/mainspring. Limits: an arbor and a wall that are round, not cut as a snail, cost
+// about half a turn (the tests integrate the coils); hooks, a bridle and oil between the coils take a little more. It
+// panics unless b and s have no problems.
 func Develop(b Barrel, s Mainspring) Development {
 	if len(b.Problems())+len(s.Problems(b)) > 0 {
 		panic("train: a mainspring that can't lie in its barrel")
@@ -155,9 +164,9 @@ func develop(b Barrel, s Mainspring) Development {
 	return d
 }
 
-// TurnsOfDepths is the turns of a barrel whose spring, of the given thickness, lies so deep when wound and when run down,
-// all in millimetres and on one side of the arbor: the difference of coils. Source: Daniels, Watchmaking, ch. 9, as quoted
-// at watchmaking.weebly.com/mainspring.
+// TurnsOfDepths is the turns of a barrel whose spring, of the given thickness, lies so deep when wound and when run
+// down, all in millimetres and on one side of the arbor: the difference of coils. Source: Daniels, Watchmaking, ch. 9,
+// as quoted at watchmaking.weebly.com/mainspring.
 func TurnsOfDepths(woundMm, runDownMm, thicknessMm float64) float64 {
 	return (woundMm - runDownMm) / thicknessMm
 }
@@ -191,9 +200,9 @@ func (b Barrel) WidthWantedMm() float64 {
 	return b.HeightMm - mainspringClearanceMm
 }
 
-// SpringForTurns is the strongest spring of the given turns in b: as thick as they allow, as long as fills half the free
-// space, as wide as the barrel lets it be, or of width 0 where the barrel's height is not known. The problems are by form
-// field; "turns" is the turns asked for.
+// SpringForTurns is the strongest spring of the given turns in b: as thick as they allow, as long as fills half the
+// free space, as wide as the barrel lets it be, or of width 0 where the barrel's height is not known. The problems are
+// by form field; "turns" is the turns asked for.
 func SpringForTurns(b Barrel, turns float64) (Mainspring, map[string]string) {
 	bad := b.Problems()
 	if !(turns > 0 && turns <= MaxMainspringTurns) {
@@ -206,14 +215,17 @@ func SpringForTurns(b Barrel, turns float64) (Mainspring, map[string]string) {
 	s.LengthMm = b.HalfFillLengthMm(s.ThicknessMm)
 	switch {
 	case s.ThicknessMm < minMainspringThicknessMm:
-		bad["turns"] = fmt.Sprintf("So many turns in this barrel take a spring %.3f mm thick; none thinner than %v mm is made. It gives "+
+		bad["turns"] = fmt.Sprintf("So many turns in this barrel take a spring %.3f mm thick; none thinner than %v mm is "+
+			"made. It gives "+
 			"at most %.1f turns.", s.ThicknessMm, minMainspringThicknessMm, b.MostTurns(minMainspringThicknessMm))
 	case s.ThicknessMm > maxMainspringThickMm:
 		bad["turns"] = fmt.Sprintf("So few turns in this barrel take a spring %.2f mm thick, more than the %d mm of any watch.", s.ThicknessMm, maxMainspringThickMm)
 	case b.thicknessProblem(s.ThicknessMm) != "":
-		bad["turns"] = fmt.Sprintf("So few turns take a spring %.2f mm thick. %s", s.ThicknessMm, b.thicknessProblem(s.ThicknessMm))
+		bad["turns"] = fmt.Sprintf("So few turns take a spring %.2f mm thick. %s", s.ThicknessMm,
+			b.thicknessProblem(s.ThicknessMm))
 	case !within(s.LengthMm, minMainspringLengthMm, maxMainspringLengthMm):
-		bad["turns"] = fmt.Sprintf("The spring would be %.0f mm long, outside the %d to %d mm of any watch.", s.LengthMm, minMainspringLengthMm, maxMainspringLengthMm)
+		bad["turns"] = fmt.Sprintf("The spring would be %.0f mm long, outside the %d to %d mm of any watch.", s.LengthMm,
+			minMainspringLengthMm, maxMainspringLengthMm)
 	}
 	if len(bad) > 0 {
 		return Mainspring{}, bad
@@ -227,5 +239,6 @@ func (s Mainspring) Specification(b Barrel) string {
 	if s.WidthMm > 0 {
 		width = fmt.Sprintf("%.2f", s.WidthMm)
 	}
-	return fmt.Sprintf("%s × %.3f × %.0f mm, barrel %s mm inside", width, s.ThicknessMm, s.LengthMm, figureWords(b.InsideDiameterMm))
+	return fmt.Sprintf("%s × %.3f × %.0f mm, barrel %s mm inside", width, s.ThicknessMm, s.LengthMm,
+		figureWords(b.InsideDiameterMm))
 }

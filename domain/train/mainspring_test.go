@@ -37,8 +37,8 @@ func (i barrelInputs) barrel() train.Barrel {
 	return train.Barrel{InsideDiameterMm: i.Inside, ArborDiameterMm: i.Arbor}
 }
 
-// The source of MS-LEN-2 halves 7.1 to 3.65 and prints 619.04 mm; the row holds the right figure, and the wrong one must
-// come out where the slip is made.
+// The source of MS-LEN-2 halves 7.1 to 3.65 and prints 619.04 mm; the row holds the right figure, and the wrong one
+// must come out where the slip is made.
 func checkLength(t published.T, row published.Row) {
 	var in barrelInputs
 	var want float64
@@ -48,8 +48,8 @@ func checkLength(t published.T, row published.Row) {
 	near(t, "length with the source's slip, mm", in.barrel().HalfFillLengthMm(in.Thickness), 619.04, 0.05)
 }
 
-// The source's depths of 41 and 26 parts of the barrel's diameter are the exact ones of a spring that fills half, rounded
-// to whole parts (the second up): 41.2 and 25.5.
+// The source's depths of 41 and 26 parts of the barrel's diameter are the exact ones of a spring that fills half,
+// rounded to whole parts (the second up): 41.2 and 25.5.
 func checkThickness(t published.T, row published.Row) {
 	var in struct {
 		Inside float64   `json:"barrel_inner_diameter"`
@@ -158,8 +158,8 @@ func checkBestFill(t published.T, row published.Row) {
 	near(t, "turns there", turns, b.MostTurns(0.06), 1e-9)
 }
 
-// TestFillBand counts what the page says of the band of fills: at its ends less than a twentieth of the turns is lost, for
-// arbors from a quarter to two fifths of the barrel.
+// TestFillBand counts what the page says of the band of fills: at its ends less than a twentieth of the turns is lost,
+// for arbors from a quarter to two fifths of the barrel.
 func TestFillBand(t *testing.T) {
 	t.Parallel()
 	for _, arbor := range []float64{2.5, 3.333, 4} {
@@ -205,9 +205,9 @@ func coilsOf(from, pitch, length float64) float64 {
 	return low
 }
 
-// The areas are held against the coils themselves, laid as spirals and integrated. An arbor cut as a snail lets the first
-// coil rise without a gap, and a wall likewise: the formula then misses only the coil's slope. Round ones leave a gap of
-// half a strip on either side, which costs about half a turn, as Develop says.
+// The areas are held against the coils themselves, laid as spirals and integrated. An arbor cut as a snail lets the
+// first coil rise without a gap, and a wall likewise: the formula then misses only the coil's slope. Round ones leave a
+// gap of half a strip on either side, which costs about half a turn, as Develop says.
 func TestDevelopmentAgainstIntegratedCoils(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ inside, arbor, thickness, fill float64 }{
@@ -223,13 +223,15 @@ func TestDevelopmentAgainstIntegratedCoils(t *testing.T) {
 		near(t, "coils run down, snail", runDown, d.RunDownCoils, 2e-3)
 		near(t, "turns, snail", wound-runDown, d.Turns, 2e-3)
 
-		round := coilsOf(c.arbor/2+c.thickness/2, c.thickness, s.LengthMm) - coilsOf(c.inside/2-c.thickness/2, -c.thickness, s.LengthMm)
+		round := coilsOf(c.arbor/2+c.thickness/2, c.thickness, s.LengthMm) - coilsOf(c.inside/2-c.thickness/2, -c.thickness,
+			s.LengthMm)
 		t.Logf("%+v: %.3f turns by areas, %.3f with round arbor and wall", c, d.Turns, round)
 		near(t, "turns lost to round ends", d.Turns-round, 0.45, 0.11)
 	}
 }
 
-// Laws of scale: all lengths k times give the same turns and fill; twice the thickness at half the length the same space.
+// Laws of scale: all lengths k times give the same turns and fill; twice the thickness at half the length the same
+// space.
 func TestScaling(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(r *rapid.T) {
@@ -270,35 +272,44 @@ func TestSpringForTurns(t *testing.T) {
 		if len(bad) > 0 || len(s.Problems(b)) > 0 {
 			r.Fatal(bad, s.Problems(b))
 		}
-		if d := train.Develop(b, s); math.Abs(d.Turns-turns) > 1e-9 || math.Abs(d.FillShare-0.5) > 1e-12 || math.Abs(s.WidthMm-1.5) > 1e-12 {
+		if d := train.Develop(b, s); math.Abs(d.Turns-turns) > 1e-9 || math.Abs(d.FillShare-0.5) > 1e-12 ||
+			math.Abs(s.WidthMm-1.5) > 1e-12 {
 			r.Fatalf("%+v develops %+v, want %v turns", s, d, turns)
 		}
 	})
 	got, _ := train.SpringForTurns(train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3.3333, HeightMm: 1.5}, 7.1536)
-	if want := "1.40 × 0.110 × 317 mm, barrel 10 mm inside"; got.Specification(train.Barrel{InsideDiameterMm: 10}) != want {
+	if want := "1.40 × 0.110 × 317 mm, barrel 10 mm inside"; got.Specification(train.Barrel{
+		InsideDiameterMm: 10}) != want {
 		t.Errorf("got %q, want %q", got.Specification(train.Barrel{InsideDiameterMm: 10}), want)
 	}
 }
 
 func TestImpossibleBarrelsAreRefused(t *testing.T) {
 	t.Parallel()
-	good, spring := train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3.3, HeightMm: 1.5}, train.Mainspring{WidthMm: 1.4, ThicknessMm: 0.1, LengthMm: 340}
+	good, spring := train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3.3, HeightMm: 1.5}, train.Mainspring{WidthMm: 1.4,
+		ThicknessMm: 0.1, LengthMm: 340}
 	for name, c := range map[string]struct {
 		b             train.Barrel
 		s             train.Mainspring
 		field, reason string
 	}{
-		"nothing":         {train.Barrel{ArborDiameterMm: 3}, spring, "barrel_inside_diameter", "from 2 to 80"},
-		"not a number":    {train.Barrel{InsideDiameterMm: math.NaN(), ArborDiameterMm: 3}, spring, "barrel_inside_diameter", "from 2 to 80"},
+		"nothing": {train.Barrel{ArborDiameterMm: 3}, spring, "barrel_inside_diameter", "from 2 to 80"},
+		"not a number": {train.Barrel{InsideDiameterMm: math.NaN(), ArborDiameterMm: 3}, spring, "barrel_inside_diameter",
+			"from 2 to 80"},
 		"arbor negative":  {train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: -3}, spring, "arbor_diameter", "above 0"},
 		"arbor too large": {train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 10}, spring, "arbor_diameter", "no room"},
-		"height":          {train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3, HeightMm: 0.2}, spring, "barrel_height", "0.3"},
-		"no thickness":    {good, train.Mainspring{LengthMm: 300}, "mainspring_thickness", "from 0.02"},
-		"too thick":       {train.Barrel{InsideDiameterMm: 3, ArborDiameterMm: 2.5}, train.Mainspring{ThicknessMm: 0.2, LengthMm: 30}, "mainspring_thickness", "two coils"},
-		"too long":        {good, train.Mainspring{ThicknessMm: 0.1, LengthMm: 700}, "mainspring_length", "No more than 700 mm"},
-		"too wide":        {good, train.Mainspring{WidthMm: 1.5, ThicknessMm: 0.1, LengthMm: 300}, "mainspring_width", "held fast"},
-		"width negative":  {good, train.Mainspring{WidthMm: -1, ThicknessMm: 0.1, LengthMm: 300}, "mainspring_width", "from 0.2"},
-		"endless":         {good, train.Mainspring{ThicknessMm: 0.1, LengthMm: math.Inf(1)}, "mainspring_length", "from 20"},
+		"height": {train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3, HeightMm: 0.2}, spring, "barrel_height",
+			"0.3"},
+		"no thickness": {good, train.Mainspring{LengthMm: 300}, "mainspring_thickness", "from 0.02"},
+		"too thick": {train.Barrel{InsideDiameterMm: 3, ArborDiameterMm: 2.5}, train.Mainspring{ThicknessMm: 0.2,
+			LengthMm: 30}, "mainspring_thickness", "two coils"},
+		"too long": {good, train.Mainspring{ThicknessMm: 0.1, LengthMm: 700}, "mainspring_length",
+			"No more than 700 mm"},
+		"too wide": {good, train.Mainspring{WidthMm: 1.5, ThicknessMm: 0.1, LengthMm: 300}, "mainspring_width",
+			"held fast"},
+		"width negative": {good, train.Mainspring{WidthMm: -1, ThicknessMm: 0.1, LengthMm: 300}, "mainspring_width",
+			"from 0.2"},
+		"endless": {good, train.Mainspring{ThicknessMm: 0.1, LengthMm: math.Inf(1)}, "mainspring_length", "from 20"},
 	} {
 		bad := c.b.Problems()
 		for field, why := range c.s.Problems(c.b) {
@@ -311,7 +322,8 @@ func TestImpossibleBarrelsAreRefused(t *testing.T) {
 	if bad := spring.Problems(good); len(bad) > 0 || len(good.Problems()) > 0 {
 		t.Error("a usual spring is refused:", bad)
 	}
-	for turns, reason := range map[float64]string{0: "above 0", math.NaN(): "above 0", 0.3: "two coils", 0.5: "10 mm long", 39: "none thinner"} {
+	for turns, reason := range map[float64]string{0: "above 0", math.NaN(): "above 0", 0.3: "two coils", 0.5: "10 mm long",
+		39: "none thinner"} {
 		b := train.Barrel{InsideDiameterMm: 4, ArborDiameterMm: 1.5}
 		if _, bad := train.SpringForTurns(b, turns); !strings.Contains(bad["turns"], reason) {
 			t.Errorf("%v turns: got %v, want ...%s...", turns, bad, reason)

@@ -40,9 +40,10 @@ const (
 // Estimate is a figure with its standard uncertainty in the same unit.
 type Estimate struct{ Value, U float64 }
 
-// WheelAddendum is the height of the wheel's teeth above the pitch circle, in modules. For a wheel that drives it is 95 %
-// of the height at which the two epicycloids of a tooth meet in a point, the describing circle being half the pinion's
-// pitch circle, which is how BS 978-2 has it; its table covers pinions of 6 to 16 leaves and ratios from 3 to 12.
+// WheelAddendum is the height of the wheel's teeth above the pitch circle, in modules. For a wheel that drives it is 95
+// % of the height at which the two epicycloids of a tooth meet in a point, the describing circle being half the
+// pinion's pitch circle, which is how BS 978-2 has it; its table covers pinions of 6 to 16 leaves and ratios from 3 to
+// 12.
 func (m Mesh) WheelAddendum() float64 {
 	if m.PinionDrives {
 		return sometimesDriving(m.Wheel)
@@ -73,7 +74,8 @@ func sometimesDriving(teeth int) float64 {
 	for _, row := range []struct {
 		upTo     int
 		addendum float64
-	}{{8, 1.16}, {9, 1.17}, {11, 1.19}, {13, 1.20}, {16, 1.22}, {20, 1.24}, {25, 1.26}, {34, 1.27}, {54, 1.29}, {134, 1.31}} {
+	}{{8, 1.16}, {9, 1.17}, {11, 1.19}, {13, 1.20}, {16, 1.22}, {20, 1.24}, {25, 1.26}, {34, 1.27}, {54, 1.29},
+		{134, 1.31}} {
 		if teeth <= row.upTo {
 			return row.addendum
 		}
@@ -112,8 +114,8 @@ func (m Mesh) height(t float64) float64 {
 // the next tooth must have taken over. Below 1 the missing part is led before the line of centres, where friction is
 // engaging and the mesh asks more of its depth and finish.
 //
-// Contact runs along the describing circle, half the pinion's pitch circle, until the tooth's addendum ends it; a roll of
-// t radians turns the pinion by t/2 (the geometry of epicycloidal teeth).
+// Contact runs along the describing circle, half the pinion's pitch circle, until the tooth's addendum ends it; a roll
+// of t radians turns the pinion by t/2 (the geometry of epicycloidal teeth).
 func (m Mesh) LedAfterCentres() float64 {
 	_, tip := m.pointed()
 	lo, hi, want := 0.0, tip, m.WheelAddendum()
@@ -136,19 +138,23 @@ func (m Mesh) Notes() []string {
 	var notes []string
 	if m.PinionDrives {
 		if m.Pinion < involuteUndercutBelow {
-			notes = append(notes, fmt.Sprintf("If this motion work has involute teeth, as is common, %d leaves are below %d and are undercut unless the form is corrected; copy the old form.",
+			notes = append(notes, fmt.Sprintf("If this motion work has involute teeth, as is common, %d leaves are below %d "+
+				"and are undercut unless the form is corrected; copy the old form.",
 				m.Pinion, involuteUndercutBelow))
 		}
 		return notes
 	}
 	switch led := m.LedAfterCentres(); {
 	case led < 0.995:
-		notes = append(notes, fmt.Sprintf("With %d leaves a tooth leads for %.0f %% of a pitch after the line of centres; the rest is led before it, so depth and finish matter.", m.Pinion, 100*led))
+		notes = append(notes, fmt.Sprintf("With %d leaves a tooth leads for %.0f %% of a pitch after the line of centres; "+
+			"the rest is led before it, so depth and finish matter.", m.Pinion, 100*led))
 	default:
-		notes = append(notes, fmt.Sprintf("With %d leaves a tooth leads for the whole pitch after the line of centres.", m.Pinion))
+		notes = append(notes, fmt.Sprintf("With %d leaves a tooth leads for the whole pitch after the line of centres.",
+			m.Pinion))
 	}
 	if m.Pinion < involuteUndercutBelow {
-		notes = append(notes, fmt.Sprintf("Order a cycloidal pinion, whose flanks are radial: an involute one of %d leaves would be undercut, being below %d.", m.Pinion, involuteUndercutBelow))
+		notes = append(notes, fmt.Sprintf("Order a cycloidal pinion, whose flanks are radial: an involute one of %d "+
+			"leaves would be undercut, being below %d.", m.Pinion, involuteUndercutBelow))
 	}
 	return notes
 }
@@ -217,7 +223,8 @@ type Module struct {
 }
 
 // Module returns the module that was measured, each way weighted by its uncertainty: 2·distance/(z₁+z₂), and outside
-// diameter/(z + 2·addendum). uMm is the standard uncertainty of a measured length. Ways is 0 where nothing was measured.
+// diameter/(z + 2·addendum). uMm is the standard uncertainty of a measured length. Ways is 0 where nothing was
+// measured.
 func (m Mesh) Module(d Measured, uMm float64) Module {
 	var r Module
 	var ways []Estimate
@@ -251,8 +258,9 @@ func (m Mesh) Module(d Measured, uMm float64) Module {
 	return r
 }
 
-// Finer says whether the pinion's teeth are too fine or too coarse for the wheel's to mesh with, as the outside diameters
-// show: both modules must agree. It is "" where they do, to within 2.5 standard uncertainties, or were not both measured.
+// Finer says whether the pinion's teeth are too fine or too coarse for the wheel's to mesh with, as the outside
+// diameters show: both modules must agree. It is "" where they do, to within 2.5 standard uncertainties, or were not
+// both measured.
 func (r Module) Finer() string {
 	w, p := r.FromWheel, r.FromPinion
 	if w.Value == 0 || p.Value == 0 || math.Abs(w.Value-p.Value) <= 2.5*math.Hypot(w.U, p.U) {
@@ -262,5 +270,6 @@ func (r Module) Finer() string {
 	if p.Value > w.Value {
 		word = "coarser"
 	}
-	return fmt.Sprintf("The pinion is %s than its wheel can mesh with: by its diameter its module is %.3f mm, the wheel’s %.3f mm.", word, p.Value, w.Value)
+	return fmt.Sprintf("The pinion is %s than its wheel can mesh with: by its diameter its module is %.3f mm, the "+
+		"wheel’s %.3f mm.", word, p.Value, w.Value)
 }

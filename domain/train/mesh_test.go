@@ -8,9 +8,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestWheelAddendum holds the computed addenda against the published table of BS 978-2 (driving wheels; columns by leaves
-// of the pinion, rows by ratio). The standard's own text was not seen; the figures are as others give
-// them. Tolerance: the table's last place and, once, a rounding at the half.
+// TestWheelAddendum holds the computed addenda against the published table of BS 978-2 (driving wheels; columns by
+// leaves of the pinion, rows by ratio). The standard's own text was not seen; the figures are as others give them.
+// Tolerance: the table's last place and, once, a rounding at the half.
 func TestWheelAddendum(t *testing.T) {
 	t.Parallel()
 	table := map[int]map[float64]float64{
@@ -40,7 +40,8 @@ func TestWheelAddendum(t *testing.T) {
 // TestWheelPoint solves the same tooth another way: the epicycloid itself is drawn and cut by the tooth's middle line.
 func TestWheelPoint(t *testing.T) {
 	t.Parallel()
-	for _, m := range []Mesh{{80, 10, false}, {75, 10, false}, {60, 8, false}, {70, 7, false}, {60, 6, false}, {36, 12, false}} {
+	for _, m := range []Mesh{{80, 10, false}, {75, 10, false}, {60, 8, false}, {70, 7, false}, {60, 6, false},
+		{36, 12, false}} {
 		// Pitch radius z/2 modules; describing circle a quarter of the pinion's count. The curve starts on the pitch
 		// circle; its middle line is half a tooth, π/(2z), further on.
 		big, small := float64(m.Wheel)/2, float64(m.Pinion)/4
@@ -84,7 +85,8 @@ func TestOutsideDiameter(t *testing.T) {
 		}
 	}
 	if d := math.Abs(s.PinionOutsideMm.Value - 1.36); d > 2*s.PinionOutsideMm.U {
-		t.Errorf("the published drawing's 1.36 mm lies %.3f mm away, beyond twice the uncertainty %.3f", d, s.PinionOutsideMm.U)
+		t.Errorf("the published drawing's 1.36 mm lies %.3f mm away, beyond twice the uncertainty %.3f", d,
+			s.PinionOutsideMm.U)
 	}
 }
 
@@ -103,7 +105,8 @@ func TestLedAfterCentres(t *testing.T) {
 		if leaves <= 9 && led > 0.9 || leaves >= 12 && led < 1 {
 			t.Errorf("%d leaves are led for %.3f of a pitch after the line of centres", leaves, led)
 		}
-		if notes := strings.Join(m.Notes(), " "); strings.Contains(notes, "before it") != (led < 0.995) || strings.Contains(notes, "undercut") != (leaves < 18) {
+		if notes := strings.Join(m.Notes(), " "); strings.Contains(notes, "before it") != (led < 0.995) ||
+			strings.Contains(notes, "undercut") != (leaves < 18) {
 			t.Errorf("%d leaves, led %.3f: notes %q", leaves, led, notes)
 		}
 	}
@@ -114,12 +117,14 @@ func TestLedAfterCentres(t *testing.T) {
 func TestModule(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		m := Mesh{Wheel: rapid.IntRange(40, 120).Draw(t, "wheel"), Pinion: rapid.IntRange(6, 16).Draw(t, "pinion"), PinionDrives: rapid.Bool().Draw(t, "motion")}
+		m := Mesh{Wheel: rapid.IntRange(40, 120).Draw(t, "wheel"), Pinion: rapid.IntRange(6, 16).Draw(t, "pinion"),
+			PinionDrives: rapid.Bool().Draw(t, "motion")}
 		module := rapid.Float64Range(0.05, 0.3).Draw(t, "module")
 		s := m.Size(Estimate{Value: module})
 		d := Measured{s.CentreDistanceMm.Value, s.WheelOutsideMm.Value, s.PinionOutsideMm.Value}
 		r := m.Module(d, 0.01)
-		for name, got := range map[string]float64{"centres": r.FromCentres.Value, "wheel": r.FromWheel.Value, "pinion": r.FromPinion.Value, "all": r.Value} {
+		for name, got := range map[string]float64{"centres": r.FromCentres.Value, "wheel": r.FromWheel.Value,
+			"pinion": r.FromPinion.Value, "all": r.Value} {
 			if math.Abs(got-module) > 1e-12 {
 				t.Fatalf("module by %s: %g, want %g", name, got, module)
 			}
@@ -128,9 +133,11 @@ func TestModule(t *testing.T) {
 			t.Fatalf("agreeing figures: %+v", r)
 		}
 		if r.U >= r.FromCentres.U || r.FromPinion.U <= r.FromWheel.U {
-			t.Fatalf("uncertainties: all %g, centres %g, wheel %g, pinion %g", r.U, r.FromCentres.U, r.FromWheel.U, r.FromPinion.U)
+			t.Fatalf("uncertainties: all %g, centres %g, wheel %g, pinion %g", r.U, r.FromCentres.U, r.FromWheel.U,
+				r.FromPinion.U)
 		}
-		if twice := m.Module(Measured{2 * d.CentreDistanceMm, 2 * d.WheelOutsideMm, 2 * d.PinionOutsideMm}, 0.02); math.Abs(twice.Value-2*module) > 1e-12 {
+		if twice := m.Module(Measured{2 * d.CentreDistanceMm, 2 * d.WheelOutsideMm, 2 * d.PinionOutsideMm},
+			0.02); math.Abs(twice.Value-2*module) > 1e-12 {
 			t.Fatalf("twice the lengths: %g, want %g", twice.Value, 2*module)
 		}
 	})
@@ -140,7 +147,8 @@ func TestModule(t *testing.T) {
 func TestFiner(t *testing.T) {
 	t.Parallel()
 	m := Mesh{Wheel: 75, Pinion: 10}
-	wheel, pinion := m.Size(Estimate{Value: 0.12}).WheelOutsideMm.Value, m.Size(Estimate{Value: 0.12}).PinionOutsideMm.Value
+	wheel, pinion := m.Size(Estimate{Value: 0.12}).WheelOutsideMm.Value,
+		m.Size(Estimate{Value: 0.12}).PinionOutsideMm.Value
 	for _, tt := range []struct {
 		scale float64
 		want  string

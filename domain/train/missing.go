@@ -197,8 +197,9 @@ func (q *Missing) sharedCentres() bool {
 	return q.Motion != nil || q.Train.Seconds.Layout == CentreDirect && len(q.Train.Stages) > 1
 }
 
-// Problems says, by field, what stops q being answered: the fields of Train or MotionWork, beats_per_hour, dial_hours, and
-// first_ and second_ with centres, wheel_outside, pinion_outside for what was measured; train or motion for the whole.
+// Problems says, by field, what stops q being answered: the fields of Train or MotionWork, beats_per_hour, dial_hours,
+// and first_ and second_ with centres, wheel_outside, pinion_outside for what was measured; train or motion for the
+// whole.
 func (q Missing) Problems() map[string]string {
 	q = q.clone()
 	whole := "train"

@@ -86,9 +86,9 @@ func missingRows(t *testing.T) map[string]missingRow {
 	return byID
 }
 
-// TestMissingRows asks the check values of missing parts. Sources: TR-MISS rows solve the train formula (derived); MW-1 and
-// MW-BAD stand on a watchmaking coursework page, whose question to MW-BAD says 42 teeth and whose working uses 48: with 42
-// the answer is 14, with 48 it is 16.
+// TestMissingRows asks the check values of missing parts. Sources: TR-MISS rows solve the train formula (derived); MW-1
+// and MW-BAD stand on a watchmaking coursework page, whose question to MW-BAD says 42 teeth and whose working uses 48:
+// with 42 the answer is 14, with 48 it is 16.
 func TestMissingRows(t *testing.T) {
 	t.Parallel()
 	all := missingRows(t)
@@ -126,18 +126,20 @@ func TestMissingRows(t *testing.T) {
 	if len(f.Answers) != 0 || len(f.Exact) != 1 {
 		t.Fatalf("TR-MISS-4: %+v", f)
 	}
-	if got, _ := f.Exact[0].Count.Float64(); math.Abs(got-68.8525) > 0.0001 || f.Exact[0].Count.Cmp(big.NewRat(4200, 61)) != 0 {
+	if got, _ := f.Exact[0].Count.Float64(); math.Abs(got-68.8525) > 0.0001 ||
+		f.Exact[0].Count.Cmp(big.NewRat(4200, 61)) != 0 {
 		t.Errorf("TR-MISS-4: %v, want 68.8525", f.Exact[0].Count)
 	}
 	// The row's note: the count of the third wheel must be questioned. With 60 it is the fourth wheel of 70.
-	if len(f.Doubts) == 0 || f.Doubts[0].Name != "third wheel" || f.Doubts[0].Instead != 60 || f.Doubts[0].Then.Counts[0] != 70 {
+	if len(f.Doubts) == 0 || f.Doubts[0].Name != "third wheel" || f.Doubts[0].Instead != 60 ||
+		f.Doubts[0].Then.Counts[0] != 70 {
 		t.Errorf("TR-MISS-4: doubts %+v, want first the third wheel, 60 for 61", f.Doubts)
 	}
 }
 
-// TestRowsOfWholeTrains takes one and two counts out of each train and motion work of the check values: the search finds
-// them again. TR-PUB-6 is left out: it is a time from a count of one wheel's teeth, no train. TR-PUB-5 and TR-PUB-3 are
-// clocks of 7200 and 3600 beats.
+// TestRowsOfWholeTrains takes one and two counts out of each train and motion work of the check values: the search
+// finds them again. TR-PUB-6 is left out: it is a time from a count of one wheel's teeth, no train. TR-PUB-5 and
+// TR-PUB-3 are clocks of 7200 and 3600 beats.
 func TestRowsOfWholeTrains(t *testing.T) {
 	t.Parallel()
 	tried := 0
@@ -184,11 +186,12 @@ func TestRowsOfWholeTrains(t *testing.T) {
 	}
 }
 
-// TestPublishedMissing has the two other published cases. A wall clock that lacks the wheel on its hour arbor and
-// the pinion it drives: 78:6,72:6,45 remain; found were 80 and 13, the seconds pendulum, one tooth a second, being a
-// guess that the measured distance then confirmed (geartrains.com, Missing gears example). The hour arbor turns once in
-// twelve hours, which is written here as driving a cannon pinion of 10 with a wheel of 120. And a coursework page's minute wheel of 30
-// between a cannon pinion of 12 and a minute pinion of 10 with an hour wheel of 48 (tickety-boom.blogspot.com).
+// TestPublishedMissing has the two other published cases. A wall clock that lacks the wheel on its hour arbor and the
+// pinion it drives: 78:6,72:6,45 remain; found were 80 and 13, the seconds pendulum, one tooth a second, being a guess
+// that the measured distance then confirmed (geartrains.com, Missing gears example). The hour arbor turns once in
+// twelve hours, which is written here as driving a cannon pinion of 10 with a wheel of 120. And a coursework page's
+// minute wheel of 30 between a cannon pinion of 12 and a minute pinion of 10 with an hour wheel of 48
+// (tickety-boom.blogspot.com).
 func TestPublishedMissing(t *testing.T) {
 	t.Parallel()
 	clock := Missing{Train: mustParse(t, "?:?,78:6,72:6,45 seconds=none minute=2/120:10"), BeatsPerHour: 7200}
@@ -254,12 +257,13 @@ func bruteForce(q Missing, beatsSought []int) map[string]bool {
 	return found
 }
 
-// TestAgainstBruteForce: for every one and two missing counts of some trains, beat known and not, seconds asked and not,
-// the search finds what trying all counts finds, no more and no less.
+// TestAgainstBruteForce: for every one and two missing counts of some trains, beat known and not, seconds asked and
+// not, the search finds what trying all counts finds, no more and no less.
 func TestAgainstBruteForce(t *testing.T) {
 	t.Parallel()
 	compared := 0
-	for _, notation := range []string{"80:10,75:10,80:8,15", "64:8,60:8,66:6,15", "80:10,75:10,84:7,20", "75:10,64:8,98:7,15", "72:8,72:9,50:6,15", "61:7,73:8,67:6,17"} {
+	for _, notation := range []string{"80:10,75:10,80:8,15", "64:8,60:8,66:6,15", "80:10,75:10,84:7,20",
+		"75:10,64:8,98:7,15", "72:8,72:9,50:6,15", "61:7,73:8,67:6,17"} {
 		whole := Missing{Train: mustParse(t, notation)}
 		n := len(whole.places())
 		for i := range n {
@@ -278,7 +282,8 @@ func TestAgainstBruteForce(t *testing.T) {
 							got[fmt.Sprint(a.Train.String(), " ", a.BeatsPerHour)] = true
 						}
 						if len(got) != len(want) {
-							t.Errorf("%s at %d, seconds %t: %d answers, trying all finds %d", q.Train.NotationWithGaps(), beats, seconds, len(got), len(want))
+							t.Errorf("%s at %d, seconds %t: %d answers, trying all finds %d", q.Train.NotationWithGaps(), beats, seconds,
+								len(got), len(want))
 						}
 						for k := range want {
 							if !got[k] {
@@ -296,7 +301,8 @@ func TestAgainstBruteForce(t *testing.T) {
 	}
 }
 
-// TestMotionAgainstBruteForce does the same for motion work of 12 and 24 hours: minute wheel · hour wheel = hours · pinions.
+// TestMotionAgainstBruteForce does the same for motion work of 12 and 24 hours: minute wheel · hour wheel = hours ·
+// pinions.
 func TestMotionAgainstBruteForce(t *testing.T) {
 	t.Parallel()
 	for _, hours := range []int{12, 24} {
@@ -311,7 +317,8 @@ func TestMotionAgainstBruteForce(t *testing.T) {
 				for a := least[i]; a <= most[i]; a++ {
 					for b := least[j]; b <= most[j]; b++ {
 						*c[i], *c[j] = a, b
-						if m.MinuteWheel*m.HourWheel == hours*m.Cannon*m.MinutePinion && m.MinuteWheel > m.Cannon && m.HourWheel > m.MinutePinion {
+						if m.MinuteWheel*m.HourWheel == hours*m.Cannon*m.MinutePinion && m.MinuteWheel > m.Cannon &&
+							m.HourWheel > m.MinutePinion {
 							want++
 						}
 					}
@@ -332,7 +339,8 @@ func TestMotionAgainstBruteForce(t *testing.T) {
 func validTrain(t *rapid.T) (Train, int) {
 	beats := rapid.SampledFrom(UsualBeats()).Draw(t, "beats")
 	leaves := rapid.IntRange(6, 16)
-	third, fourth, escape := leaves.Draw(t, "third pinion"), leaves.Draw(t, "fourth pinion"), leaves.Draw(t, "escape pinion")
+	third, fourth, escape := leaves.Draw(t, "third pinion"), leaves.Draw(t, "fourth pinion"),
+		leaves.Draw(t, "escape pinion")
 	var pairs [][2]int
 	for a := 40; a <= 160; a++ {
 		if b := 60 * third * fourth / a; a*b == 60*third*fourth && b >= 40 && b <= 160 {
@@ -352,8 +360,8 @@ func validTrain(t *rapid.T) (Train, int) {
 	return Train{Stages: []Stage{{p[0], third}, {p[1], fourth}, {e[0], escape}}, EscapeTeeth: e[1]}, beats
 }
 
-// TestFoundAgain: whichever one or two counts a valid train loses, the search finds them, with the beat known or not and
-// the seconds hand asked for or not. What it finds gives the beat, by the train's own arithmetic.
+// TestFoundAgain: whichever one or two counts a valid train loses, the search finds them, with the beat known or not
+// and the seconds hand asked for or not. What it finds gives the beat, by the train's own arithmetic.
 func TestFoundAgain(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
@@ -392,7 +400,8 @@ func TestFoundByMeasuring(t *testing.T) {
 	for _, tt := range []struct {
 		notation     string
 		first, other int // places
-	}{{"80:10,75:10,80:8,15", 0, 2}, {"64:8,60:8,60:6,15", 2, 4}, {"80:10,75:10,84:7,20", 1, 3}, {"75:10,64:8,80:8,15", 0, 2}, {"72:8,80:12,70:7,15", 3, 4}} {
+	}{{"80:10,75:10,80:8,15", 0, 2}, {"64:8,60:8,60:6,15", 2, 4}, {"80:10,75:10,84:7,20", 1, 3},
+		{"75:10,64:8,80:8,15", 0, 2}, {"72:8,80:12,70:7,15", 3, 4}} {
 		whole := Missing{Train: mustParse(t, tt.notation)}
 		q := whole.without(tt.first, tt.other)
 		for i, at := range []int{tt.first, tt.other} {
@@ -499,11 +508,13 @@ func TestSharedCentres(t *testing.T) {
 			}
 		}
 	}
-	if best := f.Answers[0].Train.String(); best != "80:10,75:10,80:8,15 seconds=centre" && best != "75:10,80:10,80:8,15 seconds=centre" {
+	if best := f.Answers[0].Train.String(); best != "80:10,75:10,80:8,15 seconds=centre" &&
+		best != "75:10,80:10,80:8,15 seconds=centre" {
 		t.Errorf("%s first, want 80 and 75, whose sums are nearly equal", best)
 	}
 	m := MotionWork{Cannon: 11, HourWheel: 36} // check value MW-6, sums of 44 and 45
-	if f := find(t, Missing{Motion: &m}); !strings.Contains(strings.Join(f.Answers[0].Reasons, " "), "share their centres") {
+	if f := find(t, Missing{Motion: &m}); !strings.Contains(strings.Join(f.Answers[0].Reasons, " "),
+		"share their centres") {
 		t.Errorf("motion work: %q", f.Answers[0].Reasons)
 	}
 }
@@ -522,16 +533,26 @@ func TestMissingProblems(t *testing.T) {
 		{"a wheel of no teeth to speak of", "8:10,?:10,80:8,15", Missing{}, "wheel_1", "8 teeth"},
 		{"a pinion of three", "80:3,?:10,80:8,15", Missing{}, "pinion_1", "3 leaves"},
 		{"an absurd beat", "80:10,?:10,80:8,15", Missing{BeatsPerHour: 17}, "beats_per_hour", "3600"},
-		{"no seconds hand to ask for", "80:12,?:8,15", Missing{SecondsOnceAMinute: true}, "seconds", "carries no seconds hand"},
-		{"a seconds drive that nothing asks for", "80:10,75:10,80:8,15 seconds=3/?:10", Missing{}, "seconds", "Nothing that is asked"},
-		{"a train before the minute hand's drive", "?:10,75:10,80:8,15 minute=3/60:12", Missing{}, "wheel_1", "Nothing that is asked"},
-		{"an escape wheel has no pinion", "80:10,75:10,80:8,?", Missing{Measured: measured(Measured{CentreDistanceMm: 5})}, "first_centres", "pallets"},
-		{"a pinion larger than its wheel", "80:10,?:10,80:8,15", Missing{Measured: measured(Measured{WheelOutsideMm: 3, PinionOutsideMm: 4})}, "first_pinion_outside", "not smaller"},
-		{"a negative distance", "80:10,?:10,80:8,15", Missing{Measured: measured(Measured{CentreDistanceMm: -1})}, "first_centres", "millimetres"},
-		{"a figure that is none", "80:10,?:10,80:8,15", Missing{Measured: measured(Measured{CentreDistanceMm: math.NaN()})}, "first_centres", "millimetres"},
-		{"a wheel beyond the pinion's centre", "80:10,?:10,80:8,15", Missing{Measured: measured(Measured{CentreDistanceMm: 4, WheelOutsideMm: 9})}, "first_wheel_outside", "beyond"},
-		{"a second that isn't missing", "80:10,?:10,80:8,15", Missing{Measured: [2]Measured{{}, {CentreDistanceMm: 4}}}, "second_centres", "Only one"},
-		{"two distances of one mesh", "80:10,?:?,80:8,15", Missing{Measured: [2]Measured{{CentreDistanceMm: 5}, {CentreDistanceMm: 4}}}, "second_centres", "one mesh"},
+		{"no seconds hand to ask for", "80:12,?:8,15", Missing{SecondsOnceAMinute: true}, "seconds",
+			"carries no seconds hand"},
+		{"a seconds drive that nothing asks for", "80:10,75:10,80:8,15 seconds=3/?:10", Missing{}, "seconds",
+			"Nothing that is asked"},
+		{"a train before the minute hand's drive", "?:10,75:10,80:8,15 minute=3/60:12", Missing{}, "wheel_1",
+			"Nothing that is asked"},
+		{"an escape wheel has no pinion", "80:10,75:10,80:8,?", Missing{Measured: measured(Measured{CentreDistanceMm: 5})},
+			"first_centres", "pallets"},
+		{"a pinion larger than its wheel", "80:10,?:10,80:8,15",
+			Missing{Measured: measured(Measured{WheelOutsideMm: 3, PinionOutsideMm: 4})}, "first_pinion_outside", "not smaller"},
+		{"a negative distance", "80:10,?:10,80:8,15", Missing{Measured: measured(Measured{CentreDistanceMm: -1})},
+			"first_centres", "millimetres"},
+		{"a figure that is none", "80:10,?:10,80:8,15", Missing{Measured: measured(Measured{CentreDistanceMm: math.NaN()})},
+			"first_centres", "millimetres"},
+		{"a wheel beyond the pinion's centre", "80:10,?:10,80:8,15",
+			Missing{Measured: measured(Measured{CentreDistanceMm: 4, WheelOutsideMm: 9})}, "first_wheel_outside", "beyond"},
+		{"a second that isn't missing", "80:10,?:10,80:8,15", Missing{Measured: [2]Measured{{}, {CentreDistanceMm: 4}}},
+			"second_centres", "Only one"},
+		{"two distances of one mesh", "80:10,?:?,80:8,15",
+			Missing{Measured: [2]Measured{{CentreDistanceMm: 5}, {CentreDistanceMm: 4}}}, "second_centres", "one mesh"},
 		{"an uncertainty of centimetres", "80:10,?:10,80:8,15", Missing{LengthUM: 10}, "length_u", "0.5 mm"},
 	} {
 		tt.q.Train = mustParse(t, tt.train)
@@ -543,7 +564,8 @@ func TestMissingProblems(t *testing.T) {
 	if says := (Missing{Motion: &m, DialHours: 10}).Problems()["dial_hours"]; says == "" {
 		t.Error("a dial of ten hours is let pass")
 	}
-	for _, notation := range []string{"8?:10,75:10,80:8,15", "80:10,99999:10,80:8,15", "-8:10,?:10,80:8,15", "0:10,?:10,80:8,15", "7.5:10,?:10,80:8,15", "?", ""} {
+	for _, notation := range []string{"8?:10,75:10,80:8,15", "80:10,99999:10,80:8,15", "-8:10,?:10,80:8,15",
+		"0:10,?:10,80:8,15", "7.5:10,?:10,80:8,15", "?", ""} {
 		if _, err := ParseMissing(notation); err == nil {
 			t.Errorf("%q is let pass", notation)
 		}
@@ -556,7 +578,8 @@ func TestMisfit(t *testing.T) {
 	q := Missing{Train: mustParse(t, "80:10,?:10,80:8,15"), BeatsPerHour: 18000}
 	s := (Mesh{Wheel: 75, Pinion: 10}).Size(Estimate{Value: 0.11})
 	q.Measured[0] = Measured{WheelOutsideMm: s.WheelOutsideMm.Value, PinionOutsideMm: 0.8 * s.PinionOutsideMm.Value}
-	if at, says, misfit := find(t, q).Misfit(); !misfit || at != 0 || !strings.Contains(says, "finer than its wheel can mesh") {
+	if at, says, misfit := find(t, q).Misfit(); !misfit || at != 0 ||
+		!strings.Contains(says, "finer than its wheel can mesh") {
 		t.Errorf("%d %q %t", at, says, misfit)
 	}
 }
@@ -564,7 +587,8 @@ func TestMisfit(t *testing.T) {
 // TestGaps: what is read with gaps is written with them.
 func TestGaps(t *testing.T) {
 	t.Parallel()
-	for _, notation := range []string{"80:10,?:10,80:?,15", "?:?,75:10,80:8,15", "80:10,75:10,80:8,?", "80:10,75:10,80:8,15 seconds=3/?:10", "80:10,75:?,80:8,15 seconds=centre minute=2/?:12"} {
+	for _, notation := range []string{"80:10,?:10,80:?,15", "?:?,75:10,80:8,15", "80:10,75:10,80:8,?",
+		"80:10,75:10,80:8,15 seconds=3/?:10", "80:10,75:?,80:8,15 seconds=centre minute=2/?:12"} {
 		if got := mustParse(t, notation).NotationWithGaps(); got != notation {
 			t.Errorf("%s is written %s", notation, got)
 		}

@@ -175,9 +175,9 @@ type Doubt struct {
 // Find returns every whole-number answer to q within the practical limits of counts (MinTeeth, MinLeaves and their
 // neighbours), the most plausible first. It panics where q has Problems.
 //
-// The beat of a train is exactly 2 · escape teeth · wheels / pinions · turns of the second wheel, the seconds hand's turns
-// and a motion work's ratio are such quotients too; so with one missing count given, the other follows by division and
-// is an answer if it is whole.
+// The beat of a train is exactly 2 · escape teeth · wheels / pinions · turns of the second wheel, the seconds hand's
+// turns and a motion work's ratio are such quotients too; so with one missing count given, the other follows by
+// division and is an answer if it is whole.
 func (q Missing) Find() Found {
 	if bad := q.Problems(); len(bad) > 0 {
 		panic(fmt.Sprintf("train: Find of a question with problems: %v", bad))

@@ -27,7 +27,8 @@ func ParseMotionWork(notation string) (MotionWork, error) {
 	meshes := strings.Split(notation, ",")
 	parts := strings.Split(strings.ReplaceAll(notation, ",", ":"), ":")
 	if len(meshes) != 2 || len(parts) != 4 || strings.Count(meshes[0], ":") != 1 {
-		return MotionWork{}, &NotationError{"motion", "Write the motion work as 12:36,10:40: cannon pinion and minute wheel, minute pinion and hour wheel."}
+		return MotionWork{}, &NotationError{"motion", "Write the motion work as 12:36,10:40: cannon pinion and minute " +
+			"wheel, minute pinion and hour wheel."}
 	}
 	var m MotionWork
 	for i, f := range motionFields {
@@ -90,7 +91,8 @@ func (m MotionWork) Ratio() (*big.Rat, bool) {
 	if len(m.Unknown()) > 0 {
 		return nil, false
 	}
-	return new(big.Rat).Mul(big.NewRat(int64(m.MinuteWheel), int64(m.Cannon)), big.NewRat(int64(m.HourWheel), int64(m.MinutePinion))), true
+	return new(big.Rat).Mul(big.NewRat(int64(m.MinuteWheel), int64(m.Cannon)), big.NewRat(int64(m.HourWheel),
+		int64(m.MinutePinion))), true
 }
 
 // DialHours is the number of hours on the dial that m is for, 12 or 24; 0 where it is for neither.
@@ -169,8 +171,8 @@ func within360(deg *big.Rat) *big.Rat {
 }
 
 // ModuleRatio is the module of the hour mesh over that of the minute mesh: the hour wheel turns about the cannon
-// pinion, so both meshes have one centre distance and module · (sum of counts) is the same for both. False where a count
-// isn't known.
+// pinion, so both meshes have one centre distance and module · (sum of counts) is the same for both. False where a
+// count isn't known.
 func (m MotionWork) ModuleRatio() (*big.Rat, bool) {
 	if len(m.Unknown()) > 0 {
 		return nil, false
@@ -186,10 +188,12 @@ func (m MotionWork) Remarks() []string {
 		return nil
 	}
 	if m.DialHours() == 0 {
-		says = append(says, fmt.Sprintf("The minute hand turns %s times for one turn of the hour hand, neither 12 nor 24: the hands don’t keep together.", Words(ratio)))
+		says = append(says, fmt.Sprintf("The minute hand turns %s times for one turn of the hour hand, neither 12 nor 24: "+
+			"the hands don’t keep together.", Words(ratio)))
 	}
 	if modules, _ := m.ModuleRatio(); modules.Cmp(big.NewRat(2, 3)) < 0 || modules.Cmp(big.NewRat(3, 2)) > 0 {
-		says = append(says, fmt.Sprintf("Both meshes share one centre distance, so the hour mesh would need teeth %s times the minute mesh’s: check the counts.", Words(modules)))
+		says = append(says, fmt.Sprintf("Both meshes share one centre distance, so the hour mesh would need teeth %s "+
+			"times the minute mesh’s: check the counts.", Words(modules)))
 	}
 	return says
 }

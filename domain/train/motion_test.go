@@ -81,7 +81,8 @@ func TestMotionWorkRefuses(t *testing.T) {
 			t.Errorf("%q: %v", tt.notation, err)
 		}
 	}
-	for notation, field := range map[string]string{"5:36,10:40": "cannon", "12:19,10:40": "minute_wheel", "12:36,5:40": "minute_pinion",
+	for notation, field := range map[string]string{"5:36,10:40": "cannon", "12:19,10:40": "minute_wheel",
+		"12:36,5:40":   "minute_pinion",
 		"12:36,10:201": "hour_wheel", "12:36,10:40": "", "?:36,10:40": ""} {
 		bad := parseMotion(t, notation).Problems()
 		if field == "" && len(bad) > 0 || field != "" && (len(bad) != 1 || bad[field] == "") {

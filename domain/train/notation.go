@@ -33,10 +33,11 @@ type Stage struct{ Wheel, Pinion int }
 
 // Train is a going train from the second wheel to the escape wheel.
 type Train struct {
-	Stages      []Stage    // Stages[0].Wheel is on the second arbor, Stages[0].Pinion on the third, and so on
-	EscapeTeeth int        // on the arbor of the last stage's pinion
-	Seconds     Seconds    // what carries the seconds hand
-	Minute      *HandDrive // what drives a cannon pinion that is not on the second arbor; nil: it sits there, friction-tight
+	Stages      []Stage // Stages[0].Wheel is on the second arbor, Stages[0].Pinion on the third, and so on
+	EscapeTeeth int     // on the arbor of the last stage's pinion
+	Seconds     Seconds // what carries the seconds hand
+	// what drives a cannon pinion that is not on the second arbor; nil: it sits there, friction-tight
+	Minute *HandDrive
 }
 
 // HandDrive is a mesh beside the going train: a further wheel on one of its arbors that drives a hand's pinion.
@@ -80,7 +81,8 @@ const maxCount = 99999
 func Parse(notation string) (Train, error) {
 	wheels, words := split(notation)
 	if wheels == "" {
-		return Train{}, &NotationError{"train", "Write the train as 80:10,75:10,80:8,15: each wheel with the pinion it drives, then the escape wheel."}
+		return Train{}, &NotationError{"train", "Write the train as 80:10,75:10,80:8,15: each wheel with the pinion it " +
+			"drives, then the escape wheel."}
 	}
 	meshes := strings.Split(wheels, ",")
 	var t Train
@@ -93,7 +95,8 @@ func Parse(notation string) (Train, error) {
 	}
 	last := meshes[len(meshes)-1]
 	if strings.Contains(last, ":") || len(t.Stages) == 0 {
-		return Train{}, &NotationError{"escape", "End with the teeth of the escape wheel, which drives no pinion: 80:10,75:10,80:8,15."}
+		return Train{}, &NotationError{"escape", "End with the teeth of the escape wheel, which drives no pinion: " +
+			"80:10,75:10,80:8,15."}
 	}
 	var err error
 	if t.EscapeTeeth, err = count(last, "escape", "the escape wheel"); err != nil {
@@ -145,7 +148,10 @@ func (t Train) With(word string) (Train, error) {
 
 // split parts the counts from the words that follow them. Blanks within the counts and semicolons are allowed.
 func split(notation string) (wheels string, words []string) {
-	parts := strings.FieldsFunc(notation, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' || r == '\r' || r == ';' || r == '\u00a0' })
+	parts := strings.FieldsFunc(notation, func(r rune) bool {
+		return r == ' ' || r == '\t' || r == '\n' || r == '\r' ||
+			r == ';' || r == '\u00a0'
+	})
 	i := slices.IndexFunc(parts, func(p string) bool { return strings.Contains(p, "=") })
 	if i < 0 {
 		i = len(parts)
@@ -164,7 +170,8 @@ func stage(mesh string, n int) (Stage, error) {
 	if s.Wheel, err = count(wheel, names[0], fmt.Sprintf("the %s wheel", ordinal(n+1))); err != nil {
 		return Stage{}, err
 	}
-	if s.Pinion, err = count(pinion, names[1], fmt.Sprintf("the pinion that the %s wheel drives", ordinal(n+1))); err != nil {
+	if s.Pinion, err = count(pinion, names[1], fmt.Sprintf("the pinion that the %s wheel drives",
+		ordinal(n+1))); err != nil {
 		return Stage{}, err
 	}
 	return s, nil
@@ -219,7 +226,8 @@ func (t *Train) read(word string) error {
 		}
 		t.Minute = &d
 	default:
-		return &NotationError{"train", fmt.Sprintf("%q is not known here: only seconds=... and minute=... follow the counts.", word)}
+		return &NotationError{"train", fmt.Sprintf("%q is not known here: only seconds=... and minute=... follow the counts.",
+			word)}
 	}
 	return nil
 }
@@ -229,11 +237,13 @@ func drive(value, field string) (HandDrive, error) {
 	arbor, counts, both := strings.Cut(value, "/")
 	parts := strings.Split(counts, ":")
 	if !both || len(parts) < 2 || len(parts) > 3 {
-		return HandDrive{}, &NotationError{field, fmt.Sprintf("Write the %s hand’s drive as 3/75:10: the arbor, then its further wheel and the pinion driven.", field)}
+		return HandDrive{}, &NotationError{field, fmt.Sprintf("Write the %s hand’s drive as 3/75:10: the arbor, then its "+
+			"further wheel and the pinion driven.", field)}
 	}
 	n, err := figure.ParseWhole(arbor)
 	if err != nil || n < 2 || n > maxCount {
-		return HandDrive{}, &NotationError{field, fmt.Sprintf("%q is not an arbor of the train: 2 is the second, 3 the third.", arbor)}
+		return HandDrive{}, &NotationError{field,
+			fmt.Sprintf("%q is not an arbor of the train: 2 is the second, 3 the third.", arbor)}
 	}
 	d := HandDrive{Arbor: n}
 	if d.Wheel, err = count(parts[0], field, "the wheel that drives the "+field+" hand"); err != nil {

@@ -60,14 +60,16 @@ func largestPrime(n int) int {
 }
 
 func escapeFactor(teeth int) float64 {
-	if f, ok := map[int]float64{15: 1, 20: 0.5, 21: 0.3, 16: 0.3, 18: 0.25, 14: 0.15, 12: 0.15, 13: 0.05, 17: 0.05, 19: 0.05}[teeth]; ok {
+	if f, ok := map[int]float64{15: 1, 20: 0.5, 21: 0.3, 16: 0.3, 18: 0.25, 14: 0.15, 12: 0.15, 13: 0.05, 17: 0.05,
+		19: 0.05}[teeth]; ok {
 		return f
 	}
 	return 0.01
 }
 
 func beatFactor(beats int) float64 {
-	if f, ok := map[int]float64{18000: 1, 21600: 1, 28800: 1, 19800: 0.4, 25200: 0.25, 36000: 0.25, 14400: 0.2, 16200: 0.1}[beats]; ok {
+	if f, ok := map[int]float64{18000: 1, 21600: 1, 28800: 1, 19800: 0.4, 25200: 0.25, 36000: 0.25, 14400: 0.2,
+		16200: 0.1}[beats]; ok {
 		return f
 	}
 	return 1 // given, not found
@@ -100,7 +102,8 @@ func ratioFactor(ratio float64) float64 {
 	return 0.03
 }
 
-// sharedSpread is how far, as a logarithm, the modules of two meshes on one centre distance commonly differ (judgement).
+// sharedSpread is how far, as a logarithm, the modules of two meshes on one centre distance commonly differ
+// (judgement).
 const sharedSpread = 0.12
 
 // plea collects what speaks for and against an answer.
@@ -183,18 +186,20 @@ func (q *Missing) weighSeconds(p *plea, asked *Missing) {
 			p.add(1, fmt.Sprintf("The %s turns once a minute and can carry a seconds hand.", hand.On))
 		}
 	default:
-		p.add(0.25, fmt.Sprintf("The %s turns %s times an hour and can’t carry a seconds hand.", hand.On, Fraction(hand.TurnsPerHour)))
+		p.add(0.25, fmt.Sprintf("The %s turns %s times an hour and can’t carry a seconds hand.", hand.On,
+			Fraction(hand.TurnsPerHour)))
 	}
 }
 
-// weighMesh judges the ratio of a mesh and how what was measured agrees with it. Three figures of one mesh that differ by
-// chi-squared are exp(-chi²/2) as likely as three that agree, errors being normal.
+// weighMesh judges the ratio of a mesh and how what was measured agrees with it. Three figures of one mesh that differ
+// by chi-squared are exp(-chi²/2) as likely as three that agree, errors being normal.
 func (q *Missing) weighMesh(p *plea, m MeshFound) {
 	if q.Motion == nil {
 		ratio := float64(m.Mesh.Wheel) / float64(m.Mesh.Pinion)
 		switch f := ratioFactor(ratio); {
 		case f < 1:
-			p.add(f, fmt.Sprintf("A ratio of %s between %s is %s.", Fraction(big.NewRat(int64(m.Mesh.Wheel), int64(m.Mesh.Pinion))), m.Name, graded(f)))
+			p.add(f, fmt.Sprintf("A ratio of %s between %s is %s.",
+				Fraction(big.NewRat(int64(m.Mesh.Wheel), int64(m.Mesh.Pinion))), m.Name, graded(f)))
 		default:
 			p.add(f, "")
 		}
@@ -204,14 +209,16 @@ func (q *Missing) weighMesh(p *plea, m MeshFound) {
 		p.add(f, moduleWords(m))
 	}
 	if m.Module.Ways > 0 && (m.Module.Value < minModuleMm || m.Module.Value > maxModuleMm) {
-		p.add(0.05, fmt.Sprintf("A module of %.3f mm is outside what watches have, %.2f to %.2f mm.", m.Module.Value, minModuleMm, maxModuleMm))
+		p.add(0.05, fmt.Sprintf("A module of %.3f mm is outside what watches have, %.2f to %.2f mm.", m.Module.Value,
+			minModuleMm, maxModuleMm))
 	}
 }
 
 // moduleWords says how the modules of one mesh agree.
 func moduleWords(m MeshFound) string {
 	if m.Module.fits() {
-		return fmt.Sprintf("What was measured of %s gives one module, %.3f mm, in %d ways.", m.Name, m.Module.Value, m.Module.Ways)
+		return fmt.Sprintf("What was measured of %s gives one module, %.3f mm, in %d ways.", m.Name, m.Module.Value,
+			m.Module.Ways)
 	}
 	if says := m.Module.Finer(); says != "" {
 		return says
@@ -219,8 +226,8 @@ func moduleWords(m MeshFound) string {
 	return fmt.Sprintf("What was measured of %s doesn’t fit: %s.", m.Name, m.Module.apart())
 }
 
-// fits reports whether the measured ways to r agree: chi-squared below its 99th percentile, 6.63 with one degree of freedom
-// and 9.21 with two (tables of the chi-squared distribution).
+// fits reports whether the measured ways to r agree: chi-squared below its 99th percentile, 6.63 with one degree of
+// freedom and 9.21 with two (tables of the chi-squared distribution).
 func (r Module) fits() bool {
 	return r.Ways < 2 || r.Ways == 2 && r.ChiSquared < 6.63 || r.Ways == 3 && r.ChiSquared < 9.21
 }
@@ -232,7 +239,8 @@ func (r Module) apart() string {
 	for _, way := range []struct {
 		of string
 		e  Estimate
-	}{{"by the distance of centres", r.FromCentres}, {"by the wheel’s diameter", r.FromWheel}, {"by the pinion’s", r.FromPinion}} {
+	}{{"by the distance of centres", r.FromCentres}, {"by the wheel’s diameter", r.FromWheel},
+		{"by the pinion’s", r.FromPinion}} {
 		if way.e.Value != 0 {
 			says += fmt.Sprintf("%s%.3f mm %s", sep, way.e.Value, way.of)
 			sep = ", "
@@ -253,7 +261,8 @@ func (q *Missing) weighShared(p *plea, a Answer) {
 	}
 	s1, s2 := first.Wheel+first.Pinion, second.Wheel+second.Pinion
 	d := math.Log(float64(s1)/float64(s2)) / sharedSpread
-	reason := fmt.Sprintf("Both meshes share their centres and have %d and %d teeth in all, so the second needs a module %.2f times the first’s.", s1, s2, float64(s1)/float64(s2))
+	reason := fmt.Sprintf("Both meshes share their centres and have %d and %d teeth in all, so the second needs a "+
+		"module %.2f times the first’s.", s1, s2, float64(s1)/float64(s2))
 	if s1 == s2 {
 		reason = fmt.Sprintf("Both meshes share their centres and have %d teeth in all, so one module serves both.", s1)
 	}

@@ -68,7 +68,8 @@ func checkTrain(t published.T, row published.Row) {
 func TestMispairedCountsAreRemarkedOn(t *testing.T) {
 	t.Parallel()
 	says := strings.Join(mustParse(t, "80:12,60:10,60:8,15").Remarks(), " ")
-	if !strings.Contains(says, "9000 beats per hour is none of the usual") || !strings.Contains(says, "turns 40 times an hour") {
+	if !strings.Contains(says, "9000 beats per hour is none of the usual") ||
+		!strings.Contains(says, "turns 40 times an hour") {
 		t.Error(says)
 	}
 }

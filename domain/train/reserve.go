@@ -16,7 +16,8 @@ func (d BarrelDrive) Problems() map[string]string {
 	judge(bad, "barrel_teeth", "barrel", d.BarrelTeeth, MinTeeth, MaxTeeth, "teeth")
 	judge(bad, "centre_pinion_leaves", "centre pinion", d.CentrePinionLeaves, MinLeaves, MaxLeaves, "leaves")
 	if len(bad) == 0 && d.CentrePinionLeaves >= d.BarrelTeeth {
-		bad["centre_pinion_leaves"] = fmt.Sprintf("A barrel of %d teeth turns slower than the pinion it drives: the pinion has fewer leaves.", d.BarrelTeeth)
+		bad["centre_pinion_leaves"] = fmt.Sprintf("A barrel of %d teeth turns slower than the pinion it drives: the "+
+			"pinion has fewer leaves.", d.BarrelTeeth)
 	}
 	return bad
 }
@@ -47,9 +48,11 @@ var ErrUnknownSizes = errors.New("barrel, arbor, spring thickness and the counts
 
 // PossibleReserveHours is the longest that a watch can run on one winding, in hours: all turns of development through
 // barrel and centre pinion. A length of 0, not known, is taken as the one that gives the most turns. The error wraps
-// ErrUnknownSizes where barrel, arbor, thickness or counts are 0; any other error says in a sentence what is impossible.
+// ErrUnknownSizes where barrel, arbor, thickness or counts are 0; any other error says in a sentence what is
+// impossible.
 func PossibleReserveHours(b Barrel, s Mainspring, d BarrelDrive) (float64, error) {
-	if b.InsideDiameterMm == 0 || b.ArborDiameterMm == 0 || s.ThicknessMm == 0 || d.BarrelTeeth == 0 || d.CentrePinionLeaves == 0 {
+	if b.InsideDiameterMm == 0 || b.ArborDiameterMm == 0 || s.ThicknessMm == 0 || d.BarrelTeeth == 0 ||
+		d.CentrePinionLeaves == 0 {
 		return 0, ErrUnknownSizes
 	}
 	if err := firstProblem(b.Problems(), d.Problems()); err != nil {
@@ -65,7 +68,8 @@ func PossibleReserveHours(b Barrel, s Mainspring, d BarrelDrive) (float64, error
 }
 
 // springFields are the fields of barrel, spring and drive in the order in which a reader mends them.
-var springFields = []string{"barrel_inside_diameter", "arbor_diameter", "barrel_height", "mainspring_thickness", "mainspring_length",
+var springFields = []string{"barrel_inside_diameter", "arbor_diameter", "barrel_height", "mainspring_thickness",
+	"mainspring_length",
 	"mainspring_width", "barrel_teeth", "centre_pinion_leaves"}
 
 func firstProblem(of ...map[string]string) error {
@@ -92,7 +96,8 @@ func SpringMaterials() []SpringMaterial {
 		{"alloy", "Cobalt-chromium-nickel alloy (white, doesn't rust)", 210,
 			"UNS R30003, ASTM F1058 grade 1, 31 million psi: makeitfrom.com, data page of the alloy; other tables print 32 million"},
 		{"carbon", "Carbon spring steel (blued or grey)", 203,
-			"29.5 million psi for high-carbon spring wire up to 0.032 in: table of moduli of spring materials, as printed at engineersedge.com"},
+			"29.5 million psi for high-carbon spring wire up to 0.032 in: table of moduli of spring materials, as printed at " +
+				"engineersedge.com"},
 		{"stainless", "Stainless spring steel, 18-8", 193,
 			"28 million psi for types 302, 304 and 316: the same table"},
 	}
@@ -102,25 +107,26 @@ func SpringMaterials() []SpringMaterial {
 //
 //	M = E·b·h³/12 · θ/L, θ = 2π·turns
 //
-// E in GPa, width b, thickness h and length L in mm. Source: bending of a thin strip, as in every textbook of strength of
-// materials; the row MS-TORQUE of the tests. Limits: friction between coils and at the hooks, which takes a tenth to a
-// fifth (common practice), and coils that lie still on the arbor or wall are left out.
+// E in GPa, width b, thickness h and length L in mm. Source: bending of a thin strip, as in every textbook of strength
+// of materials; the row MS-TORQUE of the tests. Limits: friction between coils and at the hooks, which takes a tenth to
+// a fifth (common practice), and coils that lie still on the arbor or wall are left out.
 func (s Mainspring) TorqueMNm(modulusGPa, turns float64) float64 {
 	// GPa·mm⁴/mm = 1e9 Pa · 1e-12 m⁴ / 1e-3 m = 1 N·m, hence the thousand.
 	h := s.ThicknessMm
 	return 1000 * modulusGPa * s.WidthMm * h * h * h / 12 * 2 * math.Pi * turns / s.LengthMm
 }
 
-// Winding is a spring in its barrel driving a train. Where the spring's width is 0, not known, torques and energy come out
-// as 0; turns, hours and shares hold.
+// Winding is a spring in its barrel driving a train. Where the spring's width is 0, not known, torques and energy come
+// out as 0; turns, hours and shares hold.
 type Winding struct {
 	Barrel     Barrel
 	Spring     Mainspring
 	Drive      BarrelDrive
 	ModulusGPa float64
-	FreeCoils  float64 // coils in which the spring lies out of the barrel, of the way it winds; below 0 when it curls the other way
-	KeptTurns  float64 // turns still wound when the watch is stopped or stops: by stop-work, or by want of force
-	LostTurns  float64 // turns not wound at the top: by stop-work, or a slipping bridle
+	// coils in which the spring lies out of the barrel, of the way it winds; below 0 when it curls the other way
+	FreeCoils float64
+	KeptTurns float64 // turns still wound when the watch is stopped or stops: by stop-work, or by want of force
+	LostTurns float64 // turns not wound at the top: by stop-work, or a slipping bridle
 }
 
 // What the torque of a real spring is known to, as half widths of rectangular distributions (common practice): Young's
@@ -176,7 +182,8 @@ func (w Winding) Problems() map[string]string {
 		}
 		bad[field] = fmt.Sprintf("The spring has %.2f turns in all: nothing is left to run on.", d.Turns)
 	} else if w.FreeCoils >= d.WoundCoils-w.LostTurns {
-		bad["free_coils"] = fmt.Sprintf("A spring that lies free in %s coils has no force in this barrel: fully wound it lies in %.1f.",
+		bad["free_coils"] = fmt.Sprintf("A spring that lies free in %s coils has no force in this barrel: fully wound it "+
+			"lies in %.1f.",
 			figureWords(w.FreeCoils), d.WoundCoils)
 	}
 	return bad

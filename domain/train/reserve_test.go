@@ -66,7 +66,8 @@ func checkTorque(t published.T, row published.Row) {
 // aWinding is a man's wristwatch of the usual sizes, made up.
 func aWinding() train.Winding {
 	b := train.Barrel{InsideDiameterMm: 10.5, ArborDiameterMm: 3.5, HeightMm: 1.6}
-	return train.Winding{Barrel: b, Spring: train.Mainspring{WidthMm: 1.5, ThicknessMm: 0.12, LengthMm: b.HalfFillLengthMm(0.12)},
+	return train.Winding{Barrel: b, Spring: train.Mainspring{WidthMm: 1.5, ThicknessMm: 0.12,
+		LengthMm: b.HalfFillLengthMm(0.12)},
 		Drive: train.BarrelDrive{BarrelTeeth: 72, CentrePinionLeaves: 10}, ModulusGPa: 210}
 }
 
@@ -160,14 +161,17 @@ func TestPossibleReserve(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "hours, length not known", got, whole, 1e-9) // the spring fills half
-	if _, err := train.PossibleReserveHours(train.Barrel{InsideDiameterMm: 10}, unknownLength, w.Drive); !errors.Is(err, train.ErrUnknownSizes) {
+	if _, err := train.PossibleReserveHours(train.Barrel{InsideDiameterMm: 10}, unknownLength, w.Drive); !errors.Is(err,
+		train.ErrUnknownSizes) {
 		t.Error("an unknown arbor:", err)
 	}
-	if _, err := train.PossibleReserveHours(train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 12}, unknownLength, w.Drive); err == nil || !strings.Contains(err.Error(), "no room") {
+	if _, err := train.PossibleReserveHours(train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 12}, unknownLength,
+		w.Drive); err == nil || !strings.Contains(err.Error(), "no room") {
 		t.Error("an arbor larger than its barrel:", err)
 	}
 	long := train.Mainspring{ThicknessMm: 0.12, LengthMm: 2000}
-	if _, err := train.PossibleReserveHours(w.Barrel, long, w.Drive); err == nil || !strings.Contains(err.Error(), "No more than") {
+	if _, err := train.PossibleReserveHours(w.Barrel, long, w.Drive); err == nil || !strings.Contains(err.Error(),
+		"No more than") {
 		t.Error("a spring that doesn't go in:", err)
 	}
 }

@@ -10,8 +10,8 @@ import (
 // ThicknessStepMm is the step in which mainsprings are kept (common practice); half of it is no difference.
 const ThicknessStepMm = 0.005
 
-// Strength is a spring set against another in the same barrel. Both are taken as straight when free, so that material and
-// curl leave the ratios as they are.
+// Strength is a spring set against another in the same barrel. Both are taken as straight when free, so that material
+// and curl leave the ratios as they are.
 type Strength struct {
 	Spring      Mainspring
 	Development Development
@@ -26,7 +26,8 @@ func strength(b Barrel, s, right Mainspring) Strength {
 	}
 	d, dr := Develop(b, s), Develop(b, right)
 	per := s.perTurn() / right.perTurn()
-	return Strength{Spring: s, Development: d, FullRatio: per * d.WoundCoils / dr.WoundCoils, EndRatio: per * d.RunDownCoils / dr.RunDownCoils}
+	return Strength{Spring: s, Development: d, FullRatio: per * d.WoundCoils / dr.WoundCoils,
+		EndRatio: per * d.RunDownCoils / dr.RunDownCoils}
 }
 
 // perTurn is in proportion to the torque of a turn; a width that is not known counts as 1.
@@ -98,9 +99,9 @@ type Judgement struct {
 	Effects []SpringEffect // none: it will do
 }
 
-// JudgeSpring says what s does in b in place of right: force by strip theory, turns by areas. What the watch then shows is
-// common practice. Too long and too short are by the share of the free space, ShortFill to LongFill, too thick and too thin
-// beyond half of ThicknessStepMm. It panics unless both can lie in b.
+// JudgeSpring says what s does in b in place of right: force by strip theory, turns by areas. What the watch then shows
+// is common practice. Too long and too short are by the share of the free space, ShortFill to LongFill, too thick and
+// too thin beyond half of ThicknessStepMm. It panics unless both can lie in b.
 func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
 	j := Judgement{Strength: strength(b, s, right)}
 	say := func(fault SpringFault, format string, figures ...any) {
@@ -111,16 +112,20 @@ func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
 	thick := fmt.Sprintf("At %.3f mm in place of %.3f each turn is %s: ", s.ThicknessMm, right.ThicknessMm, stronger(cube))
 	switch half := ThicknessStepMm/2 + 1e-9; { // a step typed in decimals is no exact half of itself
 	case s.ThicknessMm > right.ThicknessMm+half:
-		say(TooThick, "%s%.2f turns in place of %.2f. The amplitude rises, up to knocking, and teeth and pivots wear.", thick, turns, rightTurns)
+		say(TooThick, "%s%.2f turns in place of %.2f. The amplitude rises, up to knocking, and teeth and pivots wear.", thick,
+			turns, rightTurns)
 	case s.ThicknessMm < right.ThicknessMm-half:
-		say(TooThin, "%s%.2f turns in place of %.2f. The amplitude stays low, and the watch stops before its turns are out.", thick, turns, rightTurns)
+		say(TooThin, "%s%.2f turns in place of %.2f. The amplitude stays low, and the watch stops before its turns are out.",
+			thick, turns, rightTurns)
 	}
 	best := b.MostTurns(s.ThicknessMm)
-	fill := fmt.Sprintf("It takes %.0f %% of the free space, and a spring this thick that takes half gives %.2f turns, this one %.2f", 100*j.Development.FillShare, best, turns)
+	fill := fmt.Sprintf("It takes %.0f %% of the free space, and a spring this thick that takes half gives %.2f turns, "+
+		"this one %.2f", 100*j.Development.FillShare, best, turns)
 	perLength := stronger(b.HalfFillLengthMm(s.ThicknessMm) / s.LengthMm)
 	switch {
 	case j.Development.FillShare > LongFill:
-		say(TooLong, "%s. Each turn is %s, and the coils have little room to move: the watch runs shorter, not longer.", fill, perLength)
+		say(TooLong, "%s. Each turn is %s, and the coils have little room to move: the watch runs shorter, not longer.", fill,
+			perLength)
 	case j.Development.FillShare < ShortFill:
 		say(TooShort, "%s. Each turn is %s, the force falls off faster, and the last coil pulls at its hook and can tear off.", fill, perLength)
 	}
@@ -128,9 +133,11 @@ func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
 		wide := stronger(s.WidthMm / right.WidthMm)
 		switch {
 		case s.WidthMm > right.WidthMm*1.02:
-			say(TooWide, "At %.2f mm in place of %.2f each turn is %s, if the spring doesn't rub on floor and lid.", s.WidthMm, right.WidthMm, wide)
+			say(TooWide, "At %.2f mm in place of %.2f each turn is %s, if the spring doesn't rub on floor and lid.", s.WidthMm,
+				right.WidthMm, wide)
 		case s.WidthMm < right.WidthMm*0.98:
-			say(TooSlim, "At %.2f mm in place of %.2f each turn is %s, and the spring can tilt and rub.", s.WidthMm, right.WidthMm, wide)
+			say(TooSlim, "At %.2f mm in place of %.2f each turn is %s, and the spring can tilt and rub.", s.WidthMm,
+				right.WidthMm, wide)
 		}
 	}
 	return j

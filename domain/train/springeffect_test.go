@@ -36,7 +36,8 @@ func TestWrongSprings(t *testing.T) {
 		{0, 0.15, 0.7, "too thick, too long", "70 % of"}, // both are said
 		{1.2, 0.1, 0.3, "too thin, too short, too narrow", "30 % of"},
 	} {
-		s := train.Mainspring{WidthMm: c.width, ThicknessMm: c.thickness, LengthMm: 2 * c.fill * b.HalfFillLengthMm(c.thickness)}
+		s := train.Mainspring{WidthMm: c.width, ThicknessMm: c.thickness,
+			LengthMm: 2 * c.fill * b.HalfFillLengthMm(c.thickness)}
 		j := train.JudgeSpring(b, s, right)
 		var all strings.Builder
 		for _, e := range j.Effects {

@@ -48,7 +48,8 @@ func (t Train) Arbors() []Arbor {
 	arbors := make([]Arbor, 0, len(t.Stages)+1)
 	pinion := 0
 	for i := range len(t.Stages) + 1 {
-		a := Arbor{Number: i + 2, Name: t.arborName(i + 2), Wheel: t.EscapeTeeth, Pinion: pinion, TurnsPerHour: turns, Clockwise: clockwise}
+		a := Arbor{Number: i + 2, Name: t.arborName(i + 2), Wheel: t.EscapeTeeth, Pinion: pinion, TurnsPerHour: turns,
+			Clockwise: clockwise}
 		if i < len(t.Stages) {
 			s := t.Stages[i]
 			a.Wheel, pinion = s.Wheel, s.Pinion
@@ -105,7 +106,8 @@ func (t Train) Escape() Arbor {
 //
 //	beats = 2 · escape teeth · (product of wheels / product of pinions) · turns per hour of the second wheel
 //
-// Source: the train formula of the trade's handbooks; the last factor is 1 where the centre wheel carries the minute hand.
+// Source: the train formula of the trade's handbooks; the last factor is 1 where the centre wheel carries the minute
+// hand.
 func (t Train) Beats() *big.Rat {
 	return new(big.Rat).Mul(t.Escape().TurnsPerHour, big.NewRat(int64(beatsPerTooth*t.EscapeTeeth), 1))
 }
@@ -144,7 +146,8 @@ func (t Train) SecondsHand() (Hand, bool) {
 		}
 		a := arbors[d.Arbor-2]
 		turns := new(big.Rat).Mul(a.TurnsPerHour, big.NewRat(int64(d.Wheel), int64(d.Pinion)))
-		return Hand{turns, a.Clockwise == (d.meshes()%2 == 0), fmt.Sprintf("seconds pinion of %d, driven from the %s arbor", d.Pinion, a.Name)}, true
+		return Hand{turns, a.Clockwise == (d.meshes()%2 == 0), fmt.Sprintf("seconds pinion of %d, driven from the %s arbor",
+			d.Pinion, a.Name)}, true
 	case SubSeconds, CentreDirect:
 		if !t.hasFourth() {
 			return Hand{}, false

@@ -71,20 +71,25 @@ func TestLayouts(t *testing.T) {
 		turns              *big.Rat // of the seconds hand an hour; nil: none
 		beats, second      *big.Rat
 	}{
-		{"sub-seconds", "80:10,75:10,80:8,15", "fourth arbor", true, big.NewRat(60, 1), big.NewRat(18000, 1), big.NewRat(1, 1)},
-		{"direct", "80:10,75:10,84:7,20 seconds=centre", "fourth arbor", true, big.NewRat(60, 1), big.NewRat(28800, 1), big.NewRat(1, 1)},
+		{"sub-seconds", "80:10,75:10,80:8,15", "fourth arbor", true, big.NewRat(60, 1), big.NewRat(18000, 1),
+			big.NewRat(1, 1)},
+		{"direct", "80:10,75:10,84:7,20 seconds=centre", "fourth arbor", true, big.NewRat(60, 1), big.NewRat(28800, 1),
+			big.NewRat(1, 1)},
 		// The wheel beside the third has its count, the seconds pinion the fourth's: the hand keeps with the fourth.
 		{"indirect", "80:10,75:10,80:8,15 seconds=3/75:10", "seconds pinion of 10, driven from the third arbor", true,
 			big.NewRat(60, 1), big.NewRat(18000, 1), big.NewRat(1, 1)},
 		{"indirect from the fourth without an intermediate wheel", "80:10,75:10,80:8,15 seconds=4/30:30",
-			"seconds pinion of 30, driven from the fourth arbor", false, big.NewRat(60, 1), big.NewRat(18000, 1), big.NewRat(1, 1)},
+			"seconds pinion of 30, driven from the fourth arbor", false, big.NewRat(60, 1), big.NewRat(18000, 1),
+			big.NewRat(1, 1)},
 		{"indirect from the fourth with one", "80:10,75:10,80:8,15 seconds=4/30:41:30",
-			"seconds pinion of 30, driven from the fourth arbor", true, big.NewRat(60, 1), big.NewRat(18000, 1), big.NewRat(1, 1)},
+			"seconds pinion of 30, driven from the fourth arbor", true, big.NewRat(60, 1), big.NewRat(18000, 1),
+			big.NewRat(1, 1)},
 		{"none", "72:8,72:9,50:6,15 seconds=none", "", false, nil, big.NewRat(18000, 1), big.NewRat(1, 1)},
 		// Off-centre: 12/60 of a turn of the third an hour, so 12/60 · 10/80 = 1/40 of the second; the rest follows.
 		{"off-centre minute", "80:10,75:10,80:8,15 minute=3/60:12", "fourth arbor", true,
 			big.NewRat(3, 2), big.NewRat(450, 1), big.NewRat(1, 40)},
-		{"off-centre minute, second wheel once an hour", "80:10,75:10,80:8,15 seconds=centre minute=2/12:36:12", "fourth arbor", true,
+		{"off-centre minute, second wheel once an hour", "80:10,75:10,80:8,15 seconds=centre minute=2/12:36:12",
+			"fourth arbor", true,
 			big.NewRat(60, 1), big.NewRat(18000, 1), big.NewRat(1, 1)},
 		{"without an intermediate wheel all goes the other way", "80:10,75:10,80:8,15 minute=2/12:12", "fourth arbor", false,
 			big.NewRat(60, 1), big.NewRat(18000, 1), big.NewRat(1, 1)},
@@ -131,7 +136,8 @@ func TestEveryEscapeWheelOfAWatch(t *testing.T) {
 			t.Errorf("%d: %s", teeth, s)
 		}
 	}
-	if s := strings.Join(mustParse(t, "80:10,75:10,80:8,30").Remarks(), " "); !strings.Contains(s, "An escape wheel of 30 is no watch’s") {
+	if s := strings.Join(mustParse(t, "80:10,75:10,80:8,30").Remarks(), " "); !strings.Contains(s,
+		"An escape wheel of 30 is no watch’s") {
 		t.Errorf("30: %s", s)
 	}
 }
@@ -175,7 +181,8 @@ func TestParseRefuses(t *testing.T) {
 func TestProblemsByField(t *testing.T) {
 	t.Parallel()
 	usual := func(change func(*train.Train)) train.Train {
-		tr := train.Train{Stages: []train.Stage{{Wheel: 80, Pinion: 10}, {Wheel: 75, Pinion: 10}, {Wheel: 80, Pinion: 8}}, EscapeTeeth: 15}
+		tr := train.Train{Stages: []train.Stage{{Wheel: 80, Pinion: 10}, {Wheel: 75, Pinion: 10}, {Wheel: 80, Pinion: 8}},
+			EscapeTeeth: 15}
 		change(&tr)
 		return tr
 	}
@@ -189,7 +196,10 @@ func TestProblemsByField(t *testing.T) {
 		{"pinion_1", "from 6 to 24 are practical", func(t *train.Train) { t.Stages[0].Pinion = 25 }},
 		{"wheel_1", "The centre wheel has 201 teeth; from 20 to 200", func(t *train.Train) { t.Stages[0].Wheel = 201 }},
 		{"wheel_3", "The fourth wheel has 19 teeth", func(t *train.Train) { t.Stages[2].Wheel = 19 }},
-		{"wheel_2", "must have more teeth than the fourth pinion", func(t *train.Train) { t.Stages[1] = train.Stage{Wheel: 20, Pinion: 20} }},
+		{"wheel_2", "must have more teeth than the fourth pinion", func(t *train.Train) {
+			t.Stages[1] = train.Stage{Wheel: 20,
+				Pinion: 20}
+		}},
 		{"escape", "The escape wheel has 41 teeth", func(t *train.Train) { t.EscapeTeeth = 41 }},
 		{"escape", "not negative", func(t *train.Train) { t.EscapeTeeth = -15 }},
 		{"train", "this one has 0", func(t *train.Train) { t.Stages = nil }},
@@ -198,12 +208,18 @@ func TestProblemsByField(t *testing.T) {
 				t.Stages = append(t.Stages, train.Stage{Wheel: 80, Pinion: 10})
 			}
 		}},
-		{"seconds", "no fourth wheel", func(t *train.Train) { t.Stages, t.Seconds.Layout = t.Stages[:2], train.CentreDirect }},
+		{"seconds", "no fourth wheel", func(t *train.Train) {
+			t.Stages, t.Seconds.Layout = t.Stages[:2],
+				train.CentreDirect
+		}},
 		{"seconds", "no sixth arbor", func(t *train.Train) {
 			t.Seconds = train.Seconds{Layout: train.CentreIndirect, Drive: train.HandDrive{Arbor: 6, Wheel: 75, Pinion: 10}}
 		}},
 		{"minute", "has a count of 5", func(t *train.Train) { t.Minute = &train.HandDrive{Arbor: 3, Wheel: 60, Pinion: 5} }},
-		{"minute", "intermediate wheel has a count of 5", func(t *train.Train) { t.Minute = &train.HandDrive{Arbor: 3, Wheel: 60, Idler: 5, Pinion: 12} }},
+		{"minute", "intermediate wheel has a count of 5", func(t *train.Train) {
+			t.Minute = &train.HandDrive{Arbor: 3,
+				Wheel: 60, Idler: 5, Pinion: 12}
+		}},
 	} {
 		bad := usual(tt.change).Problems()
 		if len(bad) != 1 || !strings.Contains(bad[tt.field], tt.says) {
@@ -217,11 +233,13 @@ func anyTrain(rt *rapid.T) train.Train {
 	var tr train.Train
 	for range rapid.IntRange(1, 5).Draw(rt, "meshes") {
 		tr.Stages = append(tr.Stages, train.Stage{
-			Wheel: rapid.IntRange(25, train.MaxTeeth).Draw(rt, "wheel"), Pinion: rapid.IntRange(train.MinLeaves, train.MaxLeaves).Draw(rt, "pinion")})
+			Wheel: rapid.IntRange(25, train.MaxTeeth).Draw(rt, "wheel"), Pinion: rapid.IntRange(train.MinLeaves,
+				train.MaxLeaves).Draw(rt, "pinion")})
 	}
 	tr.EscapeTeeth = rapid.IntRange(train.UsualLeastEscapeTeeth, train.UsualMostEscapeTeeth).Draw(rt, "escape")
 	drive := func(name string) train.HandDrive {
-		return train.HandDrive{Arbor: rapid.IntRange(2, len(tr.Stages)+2).Draw(rt, name), Wheel: rapid.IntRange(6, 200).Draw(rt, name),
+		return train.HandDrive{Arbor: rapid.IntRange(2, len(tr.Stages)+2).Draw(rt, name),
+			Wheel: rapid.IntRange(6, 200).Draw(rt, name),
 			Idler: rapid.SampledFrom([]int{0, 36}).Draw(rt, name), Pinion: rapid.IntRange(6, 200).Draw(rt, name)}
 	}
 	tr.Seconds.Layout = train.SecondsLayout(rapid.IntRange(0, 3).Draw(rt, "seconds"))
@@ -303,9 +321,11 @@ func TestWords(t *testing.T) {
 			t.Errorf("%v: %s and %s, want %s and %s", tt.r, f, w, tt.fraction, tt.words)
 		}
 	}
-	for want, s := range map[string]*big.Rat{"60 s": big.NewRat(60, 1), "1 h": big.NewRat(3600, 1), "7 min 30 s": big.NewRat(450, 1),
-		"6 s": big.NewRat(6, 1), "40 h": big.NewRat(144000, 1), "8 min": big.NewRat(480, 1), "8 min 34 2/7 s": big.NewRat(3600, 7),
-		"66 min 40 s": big.NewRat(4000, 1), "2.5 h": big.NewRat(9000, 1), "0.5 s": big.NewRat(1, 2)} {
+	for want, s := range map[string]*big.Rat{"60 s": big.NewRat(60, 1), "1 h": big.NewRat(3600, 1),
+		"7 min 30 s": big.NewRat(450, 1),
+		"6 s":        big.NewRat(6, 1), "40 h": big.NewRat(144000, 1), "8 min": big.NewRat(480, 1),
+		"8 min 34 2/7 s": big.NewRat(3600, 7),
+		"66 min 40 s":    big.NewRat(4000, 1), "2.5 h": big.NewRat(9000, 1), "0.5 s": big.NewRat(1, 2)} {
 		if got := train.PeriodWords(s); got != want {
 			t.Errorf("%v: %s, want %s", s, got, want)
 		}
@@ -328,7 +348,8 @@ func TestCountByCount(t *testing.T) {
 		escape string
 		fields []string
 	}{
-		{[][2]string{{"80", "0"}, {"75,5", "10"}, {"-80", "x"}}, "", []string{"pinion_1", "wheel_2", "wheel_3", "pinion_3", "escape"}},
+		{[][2]string{{"80", "0"}, {"75,5", "10"}, {"-80", "x"}}, "", []string{"pinion_1", "wheel_2", "wheel_3", "pinion_3",
+			"escape"}},
 		{[][2]string{{"80", "10"}, {"", ""}, {"80", "8"}}, "15", []string{"train"}},
 		{[][2]string{{"80", ""}}, "15", []string{"pinion_1"}},
 		{[][2]string{{"", ""}}, "15", []string{"train"}},

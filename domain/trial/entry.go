@@ -46,7 +46,8 @@ func (e Entry) Problems(p Plan, now time.Time) map[string]string {
 		bad["position"] = "Choose the position in which the watch spent the day."
 	}
 	record := chronometer.DayRecord{Day: max(1, e.Day), TemperatureC: e.TemperatureC}
-	for field, why := range (chronometer.Trial{Category: chronometer.Category1, Days: []chronometer.DayRecord{record}}).Problems() {
+	for field, why := range (chronometer.Trial{Category: chronometer.Category1, Days: []chronometer.DayRecord{
+		record}}).Problems() {
 		if strings.HasSuffix(field, "_temperature") {
 			bad["temperature"] = why
 		}
@@ -58,7 +59,8 @@ func (e Entry) Problems(p Plan, now time.Time) map[string]string {
 	case e.ReadAt.After(now.Add(slack)):
 		bad["read_time"] = "This lies in the future. A day is noted when it has been read."
 	case e.ReadAt.Sub(due).Abs() > maxOffDue:
-		bad["read_time"] = fmt.Sprintf("The reading of day %d falls due on %s; this lies more than three days from it.", e.Day, due.Format("2 January 2006"))
+		bad["read_time"] = fmt.Sprintf("The reading of day %d falls due on %s; this lies more than three days from it.",
+			e.Day, due.Format("2 January 2006"))
 	}
 	if text.TooLong(e.Note, maxNote) {
 		bad["note"] = fmt.Sprintf("Use at most %d characters.", maxNote)
@@ -140,8 +142,10 @@ type term struct{ what, text string }
 
 // terms are the parts of an entry in words, always the same ones in the same order.
 func (e Entry) terms() []term {
-	list := []term{{"rate, s/d", ""}, {"reference", ""}, {"watch less reference, s", ""}, {"read within, s", ""}, {"position", string(e.Position)},
-		{"temperature, °C", ""}, {"functions engaged", ""}, {"read at", e.ReadAt.UTC().Format(time.RFC3339)}, {"note", e.Note}}
+	list := []term{{"rate, s/d", ""}, {"reference", ""}, {"watch less reference, s", ""}, {"read within, s", ""},
+		{"position", string(e.Position)},
+		{"temperature, °C", ""}, {"functions engaged", ""}, {"read at", e.ReadAt.UTC().Format(time.RFC3339)},
+		{"note", e.Note}}
 	if e.Rate != nil {
 		list[0].text = e.Rate.InputText(timing.Rate)
 	}

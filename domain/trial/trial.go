@@ -1,5 +1,5 @@
-// Package trial holds a chronometer's trial as a shop runs it on a docket: how it is set up, what may be noted of a day,
-// which day is due, and how the whole is judged. The programme and its criteria are those of package chronometer.
+// Package trial holds a chronometer's trial as a shop runs it on a docket: how it is set up, what may be noted of a
+// day, which day is due, and how the whole is judged. The programme and its criteria are those of package chronometer.
 package trial
 
 import (
@@ -108,15 +108,15 @@ func StageProblem(d docket.Docket) string {
 	return ""
 }
 
-// DueAt returns when the reading that ends a day is due, day 0 being the beginning of day 1. The same time of day on the
-// shop's clock is kept when summer time changes, so that one day of the trial is then an hour longer or shorter.
+// DueAt returns when the reading that ends a day is due, day 0 being the beginning of day 1. The same time of day on
+// the shop's clock is kept when summer time changes, so that one day of the trial is then an hour longer or shorter.
 func (p Plan) DueAt(day int, zone *time.Location) time.Time {
 	y, m, d := p.FirstDay.Date()
 	return time.Date(y, m, d+day, p.ReadingMinute/60, p.ReadingMinute%60, 0, 0, zone).UTC()
 }
 
-// DueOn returns the number of the day whose reading falls on a civil day: 0 on the first day, when day 1 begins, negative
-// before it, and more than 15 when the programme is over.
+// DueOn returns the number of the day whose reading falls on a civil day: 0 on the first day, when day 1 begins,
+// negative before it, and more than 15 when the programme is over.
 func (p Plan) DueOn(civil time.Time) int { return int(math.Round(civil.Sub(p.FirstDay).Hours() / 24)) }
 
 // WatchZone is the time that the watch shows from the beginning to the end: its hands are not set for summer time.
@@ -179,7 +179,9 @@ func VerdictBy(j chronometer.Judgement, rule metrology.Rule) metrology.Verdict {
 // MayEnd reports whether a trial can be ended with what it shows: every criterion is settled, or one has failed for
 // certain.
 func MayEnd(j chronometer.Judgement) bool {
-	return j.Standing == chronometer.Fail || !slices.ContainsFunc(j.Results, func(r chronometer.Result) bool { return !r.Known })
+	return j.Standing == chronometer.Fail || !slices.ContainsFunc(j.Results, func(r chronometer.Result) bool {
+		return !r.Known
+	})
 }
 
 // ReasonProblems says by form field what is wrong with the reason for abandoning a trial.

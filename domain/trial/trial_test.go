@@ -52,8 +52,8 @@ func TestNeedsOn(t *testing.T) {
 	}
 }
 
-// The clocks of central Europe went back on 25 October 2026: that day of a trial has 25 hours, and the watch's hands are
-// left as they are.
+// The clocks of central Europe went back on 25 October 2026: that day of a trial has 25 hours, and the watch's hands
+// are left as they are.
 func TestSummerTime(t *testing.T) {
 	t.Parallel()
 	zone, err := time.LoadLocation("Europe/Zurich")
@@ -84,7 +84,8 @@ func TestVerdictBy(t *testing.T) {
 		{chronometer.Open, metrology.NotMeasured, metrology.NotMeasured, metrology.NotMeasured},
 	} {
 		j := chronometer.Judgement{Standing: tc.standing, Guarded: tc.guarded}
-		if a, b := trial.VerdictBy(j, metrology.Simple), trial.VerdictBy(j, metrology.Guarded); a != tc.simple || b != tc.guarded2 {
+		if a, b := trial.VerdictBy(j, metrology.Simple), trial.VerdictBy(j, metrology.Guarded); a != tc.simple ||
+			b != tc.guarded2 {
 			t.Errorf("%s, %s: %s by simple acceptance, %s guarded", tc.standing, tc.guarded, a, b)
 		}
 	}

@@ -58,9 +58,11 @@ func (w Wording) addFitProblems(bad map[string]string) {
 	switch {
 	case bad["work_done"] != "":
 	case len(w.WorkDone) > MaxCardLines:
-		bad["work_done"] = fmt.Sprintf("Keep this to %d lines, so that it fits the card; it has %d.", MaxCardLines, len(w.WorkDone))
+		bad["work_done"] = fmt.Sprintf("Keep this to %d lines, so that it fits the card; it has %d.", MaxCardLines,
+			len(w.WorkDone))
 	case length > MaxCardWork:
-		bad["work_done"] = fmt.Sprintf("Keep this to %d characters in all, so that it fits the card; it has %d.", MaxCardWork, length)
+		bad["work_done"] = fmt.Sprintf("Keep this to %d characters in all, so that it fits the card; it has %d.", MaxCardWork,
+			length)
 	}
 	if n := utf8.RuneCountInString(w.Covers); n > MaxCardCovers {
 		bad["covers"] = fmt.Sprintf("Keep this to %d characters, so that it fits the card; it has %d.", MaxCardCovers, n)

@@ -26,7 +26,8 @@ func goodBasis() warranty.Basis {
 }
 
 func goodWording() warranty.Wording {
-	return warranty.Wording{WorkDone: []string{"Full service"}, Months: 12, Covers: "The work named here.", StartsOn: today}
+	return warranty.Wording{WorkDone: []string{"Full service"}, Months: 12, Covers: "The work named here.",
+		StartsOn: today}
 }
 
 func TestBasisProblems(t *testing.T) {
@@ -43,17 +44,25 @@ func TestBasisProblems(t *testing.T) {
 		"work too long": {func(_ *warranty.Basis, w *warranty.Wording) {
 			w.WorkDone = []string{strings.Repeat("ж", 120), strings.Repeat("ж", 120), strings.Repeat("ж", 40), "x"}
 		}, "work_done"},
-		"ten lines":        {func(_ *warranty.Basis, w *warranty.Wording) { w.WorkDone = slices.Repeat([]string{"Seal"}, 10) }, ""},
-		"eleven lines":     {func(_ *warranty.Basis, w *warranty.Wording) { w.WorkDone = slices.Repeat([]string{"Seal"}, 11) }, "work_done"},
-		"covers much":      {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = strings.Repeat("ж", 270) }, ""},
-		"covers too much":  {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = strings.Repeat("ж", 271) }, "covers"},
-		"no months":        {func(_ *warranty.Basis, w *warranty.Wording) { w.Months = 0 }, "months"},
-		"too many months":  {func(_ *warranty.Basis, w *warranty.Wording) { w.Months = 121 }, "months"},
-		"covers nothing":   {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = "" }, "covers"},
-		"no day":           {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = time.Time{} }, "starts_on"},
-		"yesterday":        {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = today.AddDate(0, 0, -1) }, "starts_on"},
-		"in 90 days":       {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = today.AddDate(0, 0, 90) }, ""},
-		"in 91 days":       {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = today.AddDate(0, 0, 91) }, "starts_on"},
+		"ten lines": {func(_ *warranty.Basis, w *warranty.Wording) {
+			w.WorkDone = slices.Repeat([]string{"Seal"},
+				10)
+		}, ""},
+		"eleven lines": {func(_ *warranty.Basis, w *warranty.Wording) {
+			w.WorkDone = slices.Repeat([]string{"Seal"},
+				11)
+		}, "work_done"},
+		"covers much":     {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = strings.Repeat("ж", 270) }, ""},
+		"covers too much": {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = strings.Repeat("ж", 271) }, "covers"},
+		"no months":       {func(_ *warranty.Basis, w *warranty.Wording) { w.Months = 0 }, "months"},
+		"too many months": {func(_ *warranty.Basis, w *warranty.Wording) { w.Months = 121 }, "months"},
+		"covers nothing":  {func(_ *warranty.Basis, w *warranty.Wording) { w.Covers = "" }, "covers"},
+		"no day":          {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = time.Time{} }, "starts_on"},
+		"yesterday": {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = today.AddDate(0, 0, -1) },
+			"starts_on"},
+		"in 90 days": {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = today.AddDate(0, 0, 90) }, ""},
+		"in 91 days": {func(_ *warranty.Basis, w *warranty.Wording) { w.StartsOn = today.AddDate(0, 0, 91) },
+			"starts_on"},
 		"still in service": {func(b *warranty.Basis, _ *warranty.Wording) { b.Stage = docket.StageService }, ""},
 		"declined":         {func(b *warranty.Basis, _ *warranty.Wording) { b.Stage = docket.StageDeclined }, ""},
 		"no shop":          {func(b *warranty.Basis, _ *warranty.Wording) { b.Shop.Name = "" }, ""},
@@ -98,7 +107,8 @@ func TestCorrectedKeepsTheTerm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if next.Supersedes != old.Code || next.Watch.CaseSerial != "C1234576" || !next.StartsOn.Equal(old.StartsOn) || !next.ExpiresOn.Equal(old.ExpiresOn) {
+	if next.Supersedes != old.Code || next.Watch.CaseSerial != "C1234576" || !next.StartsOn.Equal(old.StartsOn) ||
+		!next.ExpiresOn.Equal(old.ExpiresOn) {
 		t.Errorf("reissued as %+v", next)
 	}
 	w.Covers = strings.Repeat("x", 271)
@@ -107,7 +117,8 @@ func TestCorrectedKeepsTheTerm(t *testing.T) {
 	}
 	w.WorkDone = nil
 	var invalid *domain.InvalidError
-	if _, err := b.Corrected(old, w, "BBBBBBBBBBBBBBBB", old.IssuedAt); !errors.As(err, &invalid) || invalid.Problems["work_done"] == "" {
+	if _, err := b.Corrected(old, w, "BBBBBBBBBBBBBBBB", old.IssuedAt); !errors.As(err, &invalid) ||
+		invalid.Problems["work_done"] == "" {
 		t.Errorf("a reissue without work: %v", err)
 	}
 }
@@ -132,7 +143,8 @@ func TestFinalOf(t *testing.T) {
 	run := timing.Run{Kind: timing.Final, CrownHour: 3}
 	for i, p := range timing.Positions() {
 		run.Readings = append(run.Readings, timing.Reading{Position: p, HoursAfterWinding: 24, RateSPerDay: figure(99, 1)})
-		run.Readings = append(run.Readings, timing.Reading{Position: p, RateSPerDay: figure(rates[i], 1), AmplitudeDeg: figure(280-float64(i), 1)})
+		run.Readings = append(run.Readings, timing.Reading{Position: p, RateSPerDay: figure(rates[i], 1),
+			AmplitudeDeg: figure(280-float64(i), 1)})
 	}
 	clock := timing.Instruments{OtherClockStdSPerDay: timing.ClockStdSPerDay(50)}
 	f := warranty.FinalOf(run, clock, "pass")
@@ -146,7 +158,8 @@ func TestFinalOf(t *testing.T) {
 	if want := 2 * math.Sqrt(1.0/12+math.Pow(50/math.Sqrt(3)*0.0864, 2)); math.Abs(f.USPerDay-want) > tolerance {
 		t.Errorf("uncertainty %v, want %v", f.USPerDay, want)
 	}
-	if len(f.Rates) != 6 || f.Rates[2] != (warranty.Rate{Position: "3H", Wind: "full wind", RateSPerDay: 7, AmplitudeDeg: 278}) {
+	if len(f.Rates) != 6 || f.Rates[2] != (warranty.Rate{Position: "3H", Wind: "full wind", RateSPerDay: 7,
+		AmplitudeDeg: 278}) {
 		t.Errorf("rates %+v", f.Rates)
 	}
 	if f.RateWords(f.Rates[1].RateSPerDay) != "−2.0" || f.SpreadWords() != "12.0" || f.UncertaintyWords() != "5.0" {
@@ -163,7 +176,8 @@ func TestFinalOfPartialRun(t *testing.T) {
 		{Position: timing.NineUp, HoursAfterWinding: 24, RateSPerDay: figure(-1, 0.1)},
 	}}
 	f := warranty.FinalOf(run, timing.Instruments{}, "")
-	if len(f.Rates) != 2 || f.Rates[0].Wind != "after 24 h" || math.Abs(f.MeanSPerDay-0.5) > 1e-12 || math.Abs(f.DeltaSPerDay-3) > 1e-12 {
+	if len(f.Rates) != 2 || f.Rates[0].Wind != "after 24 h" || math.Abs(f.MeanSPerDay-0.5) > 1e-12 ||
+		math.Abs(f.DeltaSPerDay-3) > 1e-12 {
 		t.Errorf("partial run: %+v", f)
 	}
 	if f := warranty.FinalOf(timing.Run{}, timing.Instruments{}, "x"); len(f.Rates) != 0 || f.Verdict != "x" {

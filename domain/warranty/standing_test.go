@@ -65,7 +65,8 @@ func TestStandings(t *testing.T) {
 		}
 	}
 	// A genuine card shown under another card's address proves nothing.
-	if got, err := warranty.Check("ABCDEFGHIJKLMNOQ", &kept, warranty.Fate{}, set, c.StartsOn); got.Standing != warranty.Unknown || err == nil {
+	if got, err := warranty.Check("ABCDEFGHIJKLMNOQ", &kept, warranty.Fate{}, set,
+		c.StartsOn); got.Standing != warranty.Unknown || err == nil {
 		t.Errorf("under another code: %s, %v", got.Standing, err)
 	}
 }
@@ -73,7 +74,8 @@ func TestStandings(t *testing.T) {
 func TestWordsOfStandings(t *testing.T) {
 	t.Parallel()
 	seen := map[string]bool{}
-	for _, s := range []warranty.Standing{warranty.Genuine, warranty.Expired, warranty.Superseded, warranty.Void, warranty.Unknown} {
+	for _, s := range []warranty.Standing{warranty.Genuine, warranty.Expired, warranty.Superseded, warranty.Void,
+		warranty.Unknown} {
 		if w := s.Words(); seen[w] || !strings.HasSuffix(w, ".") {
 			t.Errorf("%s says %q", s, w)
 		}
@@ -84,7 +86,8 @@ func TestWordsOfStandings(t *testing.T) {
 func TestMasked(t *testing.T) {
 	t.Parallel()
 	for serial, want := range map[string]string{
-		"": "", "A": "…", "AB": "…B", "ABC": "…C", "ABCD": "…CD", "12345678": "…5678", "C1234567890": "…7890", "№№№№жжжж": "…жжжж",
+		"": "", "A": "…", "AB": "…B", "ABC": "…C", "ABCD": "…CD", "12345678": "…5678", "C1234567890": "…7890",
+		"№№№№жжжж": "…жжжж",
 	} {
 		if got := warranty.Masked(serial); got != want {
 			t.Errorf("Masked(%q) = %q, want %q", serial, got, want)
@@ -125,7 +128,8 @@ func TestReissue(t *testing.T) {
 	if bad := warranty.CheckReissue(old, next); len(bad) > 0 {
 		t.Errorf("a good reissue: %v", bad)
 	}
-	if next.Supersedes != old.Code || !next.IssuedAt.Equal(now.Truncate(time.Microsecond)) || old.Watch.Model == "Meridian" {
+	if next.Supersedes != old.Code || !next.IssuedAt.Equal(now.Truncate(time.Microsecond)) ||
+		old.Watch.Model == "Meridian" {
 		t.Errorf("%+v", next)
 	}
 	for field, spoil := range map[string]func(*warranty.Card){
@@ -166,14 +170,16 @@ func TestExpires(t *testing.T) {
 		{day(2099, 1, 30), 13, day(2100, 2, 28)},
 	} {
 		if got := warranty.Expires(c.start, c.months); !got.Equal(c.want) {
-			t.Errorf("%s and %d months: %s, want %s", c.start.Format(time.DateOnly), c.months, got.Format(time.DateOnly), c.want.Format(time.DateOnly))
+			t.Errorf("%s and %d months: %s, want %s", c.start.Format(time.DateOnly), c.months, got.Format(time.DateOnly),
+				c.want.Format(time.DateOnly))
 		}
 	}
 	// Against the standard library where no day is lost, and never by more than a month's end where one is.
 	for d := day(2026, 1, 1); d.Before(day(2029, 1, 1)); d = d.AddDate(0, 0, 1) {
 		for _, months := range []int{1, 6, 12, 25} {
 			got, plain := warranty.Expires(d, months), d.AddDate(0, months, 0)
-			if plain.Day() == d.Day() && !got.Equal(plain) || plain.Day() != d.Day() && !got.Equal(plain.AddDate(0, 0, -plain.Day())) {
+			if plain.Day() == d.Day() && !got.Equal(plain) || plain.Day() != d.Day() &&
+				!got.Equal(plain.AddDate(0, 0, -plain.Day())) {
 				t.Errorf("%s and %d months: %s", d.Format(time.DateOnly), months, got.Format(time.DateOnly))
 			}
 		}
@@ -258,7 +264,8 @@ func TestCodes(t *testing.T) {
 	if got, err := warranty.ParseCode("o0i1-b8aa-aaaa-aaaa"); err != nil || got != "OOIIBBAAAAAAAAAA" {
 		t.Errorf("look-alikes: %q, %v", got, err)
 	}
-	for _, s := range []string{"", "ABCD", "ABCDEFGHIJKLMNO", "ABCDEFGHIJKLMNOPQ", "ABCDEFGHIJKLMN9P", "ABCDEFGHIJKLMN==", "ABCDEFGHIJKLMNÖP",
+	for _, s := range []string{"", "ABCD", "ABCDEFGHIJKLMNO", "ABCDEFGHIJKLMNOPQ", "ABCDEFGHIJKLMN9P", "ABCDEFGHIJKLMN==",
+		"ABCDEFGHIJKLMNÖP",
 		"ABCDEFGHIJKLMNOPABCDEFGH"} {
 		if got, err := warranty.ParseCode(s); !errors.Is(err, warranty.ErrCodeShape) {
 			t.Errorf("ParseCode(%q) = %q, %v", s, got, err)
@@ -269,7 +276,8 @@ func TestCodes(t *testing.T) {
 	}
 	// RFC 4648, section 10: "foobar" is MZXW6YTBOI======; ten bytes need no padding.
 	c, err := warranty.NewCode(strings.NewReader("foobarfoob"))
-	if err != nil || !strings.HasPrefix(string(c), "MZXW6YTBO") || string(c) != base32.StdEncoding.EncodeToString([]byte("foobarfoob")) {
+	if err != nil || !strings.HasPrefix(string(c), "MZXW6YTBO") ||
+		string(c) != base32.StdEncoding.EncodeToString([]byte("foobarfoob")) {
 		t.Errorf("NewCode of foobar: %q, %v", c, err)
 	}
 	if got := warranty.Code("ABCDEFGHIJKLMNOP").Grouped(); got != "ABCD-EFGH-IJKL-MNOP" {

@@ -241,7 +241,8 @@ func TestAnyAlteredFactIsFound(t *testing.T) {
 			t.Errorf("%s has the payload of %s", name, other)
 		}
 		seen[string(payload)] = name
-		if _, err := set.Verify(warranty.Signed{Payload: payload, KeyID: whole.KeyID, Signature: whole.Signature}); !errors.Is(err, warranty.ErrSignature) {
+		if _, err := set.Verify(warranty.Signed{Payload: payload, KeyID: whole.KeyID,
+			Signature: whole.Signature}); !errors.Is(err, warranty.ErrSignature) {
 			t.Errorf("%s altered: %v", name, err)
 		}
 	}
@@ -303,7 +304,8 @@ func TestNegativeZeroSignsAsZero(t *testing.T) {
 func TestPayloadAsDocumented(t *testing.T) {
 	t.Parallel()
 	var want []byte
-	for _, field := range []string{"ledgerwheel/warranty-card/1", "ABCDEFGHIJKLMNOP", "", "2026", "42", "Tern Quay Watch Works",
+	for _, field := range []string{"ledgerwheel/warranty-card/1", "ABCDEFGHIJKLMNOP", "", "2026", "42",
+		"Tern Quay Watch Works",
 		"Saltby", "Harrowgate & Lisle", "Pilot's ‘Meridian’", "HL-200", "HL 30", "C1234567", "M98765",
 		"2", "Full service", "New mainspring", "2.25", "6.5", "0.6", "pass, modern grade, version 3",
 		"2", "CH", "full wind", "4.5", "285", "6H", "full wind", "-2", "262.5",

@@ -20,9 +20,11 @@ func TestBalanceHasOneRule(t *testing.T) {
 		{0.009, 0.09, 0.29, oscillator.InertiaSentence, oscillator.MassSentence, oscillator.GyrationSentence},
 		{10001, 20001, 25.1, oscillator.InertiaSentence, oscillator.MassSentence, oscillator.GyrationSentence},
 	} {
-		calibre := watch.Calibre{Balance: watch.Balance{InertiaMgCm2: tt.inertiaMgCm2, MassMg: tt.massMg, GyrationRadiusMm: tt.radiusMm}}.Problems()
+		calibre := watch.Calibre{Balance: watch.Balance{InertiaMgCm2: tt.inertiaMgCm2, MassMg: tt.massMg,
+			GyrationRadiusMm: tt.radiusMm}}.Problems()
 		bench := oscillator.BalanceAndSpring{Inertia: metrology.Value{Value: tt.inertiaMgCm2}}.Problems()
-		ring := oscillator.Ring{MassMg: metrology.Value{Value: tt.massMg}, RadiusMm: metrology.Value{Value: tt.radiusMm}}.Problems()
+		ring := oscillator.Ring{MassMg: metrology.Value{Value: tt.massMg},
+			RadiusMm: metrology.Value{Value: tt.radiusMm}}.Problems()
 		for _, c := range []struct{ field, calibre, bench, want string }{
 			{"inertia", calibre["balance_inertia"], bench["balance_inertia"], tt.inertia},
 			{"mass", calibre["balance_mass"], ring["balance_mass"], tt.mass},

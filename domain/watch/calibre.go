@@ -85,7 +85,8 @@ func (c Calibre) Problems() map[string]string {
 	if c.BarrelInsideDiameterMm > 0 && c.ArborDiameterMm >= c.BarrelInsideDiameterMm && bad["arbor_diameter"] == "" {
 		bad["arbor_diameter"] = "The arbor turns within the barrel: give a diameter smaller than the barrel’s inside."
 	}
-	if c.BarrelInsideDiameterMm > 0 && 2*c.MainspringThicknessMm >= c.BarrelInsideDiameterMm-c.ArborDiameterMm && bad["mainspring_thickness"] == "" {
+	if c.BarrelInsideDiameterMm > 0 && 2*c.MainspringThicknessMm >= c.BarrelInsideDiameterMm-c.ArborDiameterMm &&
+		bad["mainspring_thickness"] == "" {
 		bad["mainspring_thickness"] = "Not one coil of this spring goes between arbor and barrel wall: give its thickness in mm."
 	}
 	if why := oilProblem(c.Lubrication); why != "" {

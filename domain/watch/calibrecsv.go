@@ -77,9 +77,9 @@ func startsFormula(s string) bool {
 }
 
 // ReadCalibres reads a file of calibres against those already known: a row whose name is known, spaces, dashes and case
-// aside, corrects that calibre in the columns that the file has; any other row is a new one. An empty cell says that the
-// figure is not known. Fields are parted by commas, or by semicolons where the header is. It returns every calibre of the
-// file, the known ones with their ID, or every problem found and no calibre.
+// aside, corrects that calibre in the columns that the file has; any other row is a new one. An empty cell says that
+// the figure is not known. Fields are parted by commas, or by semicolons where the header is. It returns every calibre
+// of the file, the known ones with their ID, or every problem found and no calibre.
 func ReadCalibres(file []byte, known []Calibre) ([]Calibre, []LineProblem) {
 	if why := unreadable(file); why != nil {
 		return nil, []LineProblem{*why}
@@ -87,7 +87,8 @@ func ReadCalibres(file []byte, known []Calibre) ([]Calibre, []LineProblem) {
 	file = bytes.TrimPrefix(file, []byte("\ufeff"))
 	rows := csv.NewReader(bytes.NewReader(file))
 	rows.FieldsPerRecord = -1
-	if first, _, _ := bytes.Cut(file, []byte("\n")); bytes.Contains(first, []byte(";")) && !bytes.Contains(first, []byte(",")) {
+	if first, _, _ := bytes.Cut(file, []byte("\n")); bytes.Contains(first, []byte(";")) &&
+		!bytes.Contains(first, []byte(",")) {
 		rows.Comma = ';'
 	}
 	sheet := calibreSheet{known: known, lines: map[string]int{}}
@@ -159,7 +160,8 @@ func (s *calibreSheet) take(line int, record []string) bool {
 		s.refuse(line, "", fmt.Sprintf("A file holds at most %d calibres; part it.", maxCalibreRows))
 		return false
 	case len(record) != len(s.columns):
-		s.refuse(line, "", fmt.Sprintf("This line has %d fields and the header %d: a comma is missing or too many, or a text with one lacks its quotation marks.", len(record), len(s.columns)))
+		s.refuse(line, "", fmt.Sprintf("This line has %d fields and the header %d: a comma is missing or too many, or a "+
+			"text with one lacks its quotation marks.", len(record), len(s.columns)))
 		return true
 	}
 	s.row(line, record)

@@ -14,14 +14,21 @@ import (
 
 // fullForm is a calibre of which everything is known; the counts give its beat.
 func fullForm() watch.CalibreForm {
-	return watch.CalibreForm{"name": "R 12", "maker": "Rooke, Sons & Co.", "beats_per_hour": "18000", "lift_angle_deg": "52.5", "power_reserve_hours": "38",
+	return watch.CalibreForm{"name": "R 12", "maker": "Rooke, Sons & Co.", "beats_per_hour": "18000",
+		"lift_angle_deg": "52.5", "power_reserve_hours": "38",
 		"grade": "modern", "movement_diameter": "28.2", "jewels": "17", "jewel_places": "balance 5, pallets 2, \"train\" 8",
-		"train": "80:10,75:10,80:8,15", "motion_work": "12:36,10:40", "dial_hours": "12", "barrel_teeth": "80", "centre_pinion_leaves": "10",
-		"barrel_inside_diameter": "11", "arbor_diameter": "3.4", "mainspring_width": "1.5", "mainspring_thickness": "0.11", "mainspring_length": "390",
-		"balance_inertia": "16", "balance_mass": "100", "balance_gyration_radius": "4", "balance_diameter": "9.4", "impulse_jewel_hour": "4.5", "stud_radius": "3.4",
-		"regulator_step": "20", "screw_count": "4", "screw_first": "0", "screw_radius": "4.6", "screw_mass": "1200", "screw_travel": "0.15",
-		"hairspring_stiffness": "0.3947842", "hairspring_width": "0.14", "hairspring_thickness": "0.032", "hairspring_length": "190",
-		"lubrication": "Balance jewels; thin oil; a third of the cup\nTrain; thicker oil\nLever; nothing; dry; always", "notes": "=1+1 is no formula\nsecond line; with, marks"}
+		"train": "80:10,75:10,80:8,15", "motion_work": "12:36,10:40", "dial_hours": "12", "barrel_teeth": "80",
+		"centre_pinion_leaves":   "10",
+		"barrel_inside_diameter": "11", "arbor_diameter": "3.4", "mainspring_width": "1.5", "mainspring_thickness": "0.11",
+		"mainspring_length": "390",
+		"balance_inertia":   "16", "balance_mass": "100", "balance_gyration_radius": "4", "balance_diameter": "9.4",
+		"impulse_jewel_hour": "4.5", "stud_radius": "3.4",
+		"regulator_step": "20", "screw_count": "4", "screw_first": "0", "screw_radius": "4.6", "screw_mass": "1200",
+		"screw_travel":         "0.15",
+		"hairspring_stiffness": "0.3947842", "hairspring_width": "0.14", "hairspring_thickness": "0.032",
+		"hairspring_length": "190",
+		"lubrication":       "Balance jewels; thin oil; a third of the cup\nTrain; thicker oil\nLever; nothing; dry; always",
+		"notes":             "=1+1 is no formula\nsecond line; with, marks"}
 }
 
 func mustCheck(t *testing.T, form watch.CalibreForm) watch.Calibre {
@@ -45,15 +52,18 @@ func TestEveryFieldIsReadAndWritten(t *testing.T) {
 	if again := c.Form(); !reflect.DeepEqual(again, form) {
 		t.Errorf("typed again it is\n%v, want\n%v", again, form)
 	}
-	want := []watch.OilPlace{{Place: "Balance jewels", Oil: "thin oil", Note: "a third of the cup"}, {Place: "Train", Oil: "thicker oil"}, {Place: "Lever", Oil: "nothing", Note: "dry; always"}}
+	want := []watch.OilPlace{{Place: "Balance jewels", Oil: "thin oil", Note: "a third of the cup"},
+		{Place: "Train", Oil: "thicker oil"}, {Place: "Lever", Oil: "nothing", Note: "dry; always"}}
 	if !slices.Equal(c.Lubrication, want) {
 		t.Errorf("oils %v, want %v", c.Lubrication, want)
 	}
 	if c.HairspringStiffnessNmPerRad != 0.3947842e-6 {
 		t.Errorf("stiffness %v", c.HairspringStiffnessNmPerRad)
 	}
-	if n := reflect.ValueOf(c).NumField(); n < 20 || len(watch.CalibreDifferences(watch.Calibre{}, c)) != len(watch.CalibreFields()) {
-		t.Errorf("%d of %d fields differ from nothing", len(watch.CalibreDifferences(watch.Calibre{}, c)), len(watch.CalibreFields()))
+	if n := reflect.ValueOf(c).NumField(); n < 20 ||
+		len(watch.CalibreDifferences(watch.Calibre{}, c)) != len(watch.CalibreFields()) {
+		t.Errorf("%d of %d fields differ from nothing", len(watch.CalibreDifferences(watch.Calibre{}, c)),
+			len(watch.CalibreFields()))
 	}
 }
 
@@ -121,7 +131,8 @@ func csvOf(t interface{ Fatal(...any) }, list ...watch.Calibre) []byte {
 func TestCalibresThroughAFile(t *testing.T) {
 	t.Parallel()
 	first := mustCheck(t, fullForm())
-	second := mustCheck(t, watch.CalibreForm{"name": "=R-13", "beats_per_hour": "28800", "grade": "modern", "notes": "'+4 s/d"})
+	second := mustCheck(t, watch.CalibreForm{"name": "=R-13", "beats_per_hour": "28800", "grade": "modern",
+		"notes": "'+4 s/d"})
 	first.ID, second.ID = 3, 9
 	known := []watch.Calibre{first, second}
 	file := csvOf(t, known...)
@@ -134,7 +145,8 @@ func TestCalibresThroughAFile(t *testing.T) {
 	// The same file into an empty list, by a spreadsheet that parts by semicolons and marks its bytes.
 	semicolons := "\ufeffname;beats_per_hour;grade;lift_angle_deg (°)\r\nr12;21 600;modern;\"52,5\"\r\n\r\n"
 	got, bad := watch.ReadCalibres([]byte(semicolons), known)
-	if len(bad) > 0 || len(got) != 1 || got[0].ID != 3 || got[0].Name != "r12" || got[0].BeatsPerHour != 21600 || got[0].Jewels != 17 {
+	if len(bad) > 0 || len(got) != 1 || got[0].ID != 3 || got[0].Name != "r12" || got[0].BeatsPerHour != 21600 ||
+		got[0].Jewels != 17 {
 		t.Errorf("columns of a known calibre: %+v, %v", got, bad)
 	}
 }
@@ -147,16 +159,22 @@ func TestCalibreFileProblems(t *testing.T) {
 	}{
 		{"empty", "", []watch.LineProblem{{Line: 1}}},
 		{"no name column", "maker\nRooke\n", []watch.LineProblem{{Line: 1, Column: "name"}}},
-		{"a strange column and one twice", "name,colour,name\n", []watch.LineProblem{{Line: 1, Column: "colour"}, {Line: 1, Column: "name"}}},
-		{"every bad line is named", "name,beats_per_hour,grade,barrel_teeth\nA 1,18000,modern,80\nA 2,slow,modern,-3\n\nA 3,18000,,80\n",
-			[]watch.LineProblem{{Line: 3, Column: "beats_per_hour"}, {Line: 3, Column: "barrel_teeth"}, {Line: 5, Column: "grade"}}},
-		{"lines are counted through cells of several lines", "name,notes,beats_per_hour,grade\nA 1,\"one\ntwo\",18000,modern\nA 2,,x,modern\n", []watch.LineProblem{{Line: 4, Column: "beats_per_hour"}}},
+		{"a strange column and one twice", "name,colour,name\n", []watch.LineProblem{{Line: 1, Column: "colour"},
+			{Line: 1, Column: "name"}}},
+		{"every bad line is named", "name,beats_per_hour,grade,barrel_teeth\nA 1,18000,modern,80\nA 2,slow,modern,-3\n\nA " +
+			"3,18000,,80\n",
+			[]watch.LineProblem{{Line: 3, Column: "beats_per_hour"}, {Line: 3, Column: "barrel_teeth"},
+				{Line: 5, Column: "grade"}}},
+		{"lines are counted through cells of several lines", "name,notes,beats_per_hour,grade\nA " +
+			"1,\"one\ntwo\",18000,modern\nA 2,,x,modern\n", []watch.LineProblem{{Line: 4, Column: "beats_per_hour"}}},
 		{"too many fields", "name,beats_per_hour,grade\nA 1,18,000,modern\n", []watch.LineProblem{{Line: 2}}},
-		{"twice", "name,beats_per_hour,grade\nA 1,18000,modern\na-1,18000,modern\n", []watch.LineProblem{{Line: 3, Column: "name"}}},
+		{"twice", "name,beats_per_hour,grade\nA 1,18000,modern\na-1,18000,modern\n",
+			[]watch.LineProblem{{Line: 3, Column: "name"}}},
 		{"a column is lacking", "name,grade\nA 1,modern\n", []watch.LineProblem{{Line: 2, Column: "beats_per_hour"}}},
 		{"a stray quote", "name,grade\nA \"1,modern\n", []watch.LineProblem{{Line: 2}}},
 		{"not text", "name\xff\n", []watch.LineProblem{{Line: 1}}},
-		{"train", "name,beats_per_hour,grade,train\nA 1,18000,modern,\"80:10,0:10,15\"\n", []watch.LineProblem{{Line: 2, Column: "train"}}},
+		{"train", "name,beats_per_hour,grade,train\nA 1,18000,modern,\"80:10,0:10,15\"\n",
+			[]watch.LineProblem{{Line: 2, Column: "train"}}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()

@@ -60,25 +60,37 @@ const (
 // The limits of the figures are those of what can be at all, from the smallest wristwatch to the largest deck watch;
 // Remarks has those of what is usual.
 var calibreFields = []CalibreField{
-	line("name", "Calibre", GroupMovement, MaxText, "Give the calibre’s name in at most 120 characters.", func(c *Calibre) *string { return &c.Name }).need(),
-	line("maker", "Maker", GroupMovement, MaxText, "Keep this to at most 120 characters.", func(c *Calibre) *string { return &c.Maker }),
+	line("name", "Calibre", GroupMovement, MaxText, "Give the calibre’s name in at most 120 characters.",
+		func(c *Calibre) *string { return &c.Name }).need(),
+	line("maker", "Maker", GroupMovement, MaxText, "Keep this to at most 120 characters.",
+		func(c *Calibre) *string { return &c.Maker }),
 	whole("beats_per_hour", "Beats per hour", "", GroupMovement, minBeatsPerHour, maxBeatsPerHour,
-		"Give the beats per hour as a whole number from 12000 to 43200, such as 18000 or 28800.", func(c *Calibre) *int { return &c.BeatsPerHour }).need(),
+		"Give the beats per hour as a whole number from 12000 to 43200, such as 18000 or 28800.",
+		func(c *Calibre) *int { return &c.BeatsPerHour }).need(),
 	measure("lift_angle_deg", "Lift angle", "°", GroupMovement, minLiftAngleDeg, maxLiftAngleDeg,
-		"Give the lift angle of the balance from 20 to 90 degrees, or leave it empty.", func(c *Calibre) *float64 { return &c.LiftAngleDeg }).atLeast(),
+		"Give the lift angle of the balance from 20 to 90 degrees, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.LiftAngleDeg }).atLeast(),
 	measure("power_reserve_hours", "Power reserve", "h", GroupMovement, 0, MaxPowerReserveHours,
-		"Give the power reserve from 1 to 2000 hours, or leave it empty.", func(c *Calibre) *float64 { return &c.PowerReserveHours }),
-	{Name: "grade", Label: "Judged by the rate limits of", Group: GroupMovement, Kind: GradeField, Need: true, limit: MaxText,
-		sentence: "Choose the grade whose rate limits this calibre is judged by.", text: func(c *Calibre) *string { return &c.GradeKey }},
+		"Give the power reserve from 1 to 2000 hours, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.PowerReserveHours }),
+	{Name: "grade", Label: "Judged by the rate limits of", Group: GroupMovement, Kind: GradeField, Need: true,
+		limit:    MaxText,
+		sentence: "Choose the grade whose rate limits this calibre is judged by.", text: func(c *Calibre) *string {
+			return &c.GradeKey
+		}},
 	measure("movement_diameter", "Diameter of the movement", "mm", GroupMovement, 0, 120,
 		"Give the diameter above 0 and up to 120 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.DiameterMm }),
 	whole("jewels", "Jewels", "", GroupMovement, 1, 150,
 		"Give the number of jewels from 1 to 150, or leave it empty.", func(c *Calibre) *int { return &c.Jewels }),
-	line("jewel_places", "Where they sit", GroupMovement, 400, "Keep this to at most 400 characters.", func(c *Calibre) *string { return &c.JewelPlaces }),
+	line("jewel_places", "Where they sit", GroupMovement, 400, "Keep this to at most 400 characters.",
+		func(c *Calibre) *string { return &c.JewelPlaces }),
 
-	line("train", "Train", GroupTrain, MaxText, "Keep the train to at most 120 characters.", func(c *Calibre) *string { return &c.Train }).
-		hinted("Centre wheel to escape wheel, as 80:10,75:10,80:8,15. A seconds hand at the centre: seconds=centre, or seconds=3/75:10 from a further wheel."),
-	line("motion_work", "Motion work", GroupTrain, MaxText, "Keep the motion work to at most 120 characters.", func(c *Calibre) *string { return &c.MotionWork }).
+	line("train", "Train", GroupTrain, MaxText, "Keep the train to at most 120 characters.",
+		func(c *Calibre) *string { return &c.Train }).
+		hinted("Centre wheel to escape wheel, as 80:10,75:10,80:8,15. A seconds hand at the centre: seconds=centre, or " +
+			"seconds=3/75:10 from a further wheel."),
+	line("motion_work", "Motion work", GroupTrain, MaxText, "Keep the motion work to at most 120 characters.",
+		func(c *Calibre) *string { return &c.MotionWork }).
 		hinted("Cannon pinion:minute wheel,minute pinion:hour wheel, as 12:36,10:40."),
 	whole("dial_hours", "Hours in a turn of the hour hand", "h", GroupTrain, 12, 24,
 		"Give 12 or 24, or leave it empty for 12.", func(c *Calibre) *int { return &c.DialHours }),
@@ -86,59 +98,77 @@ var calibreFields = []CalibreField{
 	whole("barrel_teeth", "Barrel teeth", "", GroupBarrel, 20, 400,
 		"Give the whole number of teeth from 20 to 400, or leave it empty.", func(c *Calibre) *int { return &c.BarrelTeeth }),
 	whole("centre_pinion_leaves", "Leaves of the centre pinion", "", GroupBarrel, 4, 60,
-		"Give the whole number of leaves from 4 to 60, or leave it empty.", func(c *Calibre) *int { return &c.CentrePinionLeaves }).
+		"Give the whole number of leaves from 4 to 60, or leave it empty.",
+		func(c *Calibre) *int { return &c.CentrePinionLeaves }).
 		hinted("Of the pinion that the barrel drives."),
 	measure("barrel_inside_diameter", "Barrel inside", "mm", GroupBarrel, 0, 60,
-		"Give the diameter above 0 and up to 60 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.BarrelInsideDiameterMm }),
+		"Give the diameter above 0 and up to 60 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.BarrelInsideDiameterMm }),
 	measure("arbor_diameter", "Arbor", "mm", GroupBarrel, 0, 40,
-		"Give the diameter above 0 and up to 40 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.ArborDiameterMm }).
+		"Give the diameter above 0 and up to 40 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.ArborDiameterMm }).
 		hinted("The core on which the spring winds."),
 	measure("mainspring_width", "Mainspring width", "mm", GroupBarrel, 0, 20,
-		"Give the width above 0 and up to 20 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringWidthMm }),
+		"Give the width above 0 and up to 20 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.MainspringWidthMm }),
 	measure("mainspring_thickness", "Mainspring thickness", "mm", GroupBarrel, 0, 1,
-		"Give the thickness above 0 and up to 1 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringThicknessMm }),
+		"Give the thickness above 0 and up to 1 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.MainspringThicknessMm }),
 	measure("mainspring_length", "Mainspring length", "mm", GroupBarrel, 0, 5000,
-		"Give the length above 0 and up to 5000 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.MainspringLengthMm }),
+		"Give the length above 0 and up to 5000 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.MainspringLengthMm }),
 
-	measure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, oscillator.LeastInertiaMgCm2, oscillator.MostInertiaMgCm2,
+	measure("balance_inertia", "Moment of inertia", "mg·cm²", GroupBalance, oscillator.LeastInertiaMgCm2,
+		oscillator.MostInertiaMgCm2,
 		oscillator.InertiaSentence, func(c *Calibre) *float64 { return &c.Balance.InertiaMgCm2 }).atLeast(),
 	measure("balance_mass", "Mass", "mg", GroupBalance, oscillator.LeastMassMg, oscillator.MostMassMg,
 		oscillator.MassSentence, func(c *Calibre) *float64 { return &c.Balance.MassMg }).atLeast(),
-	measure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, oscillator.LeastGyrationMm, oscillator.MostGyrationMm,
+	measure("balance_gyration_radius", "Radius of gyration", "mm", GroupBalance, oscillator.LeastGyrationMm,
+		oscillator.MostGyrationMm,
 		oscillator.GyrationSentence, func(c *Calibre) *float64 { return &c.Balance.GyrationRadiusMm }).atLeast().
 		hinted("Where the mass would sit to have that inertia."),
 	measure("balance_diameter", "Diameter of the rim", "mm", GroupBalance, 0, 50,
-		"Give the diameter above 0 and up to 50 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.DiameterMm }),
+		"Give the diameter above 0 and up to 50 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.Balance.DiameterMm }),
 	measure("impulse_jewel_hour", "Impulse jewel at rest", "o’clock", GroupBalance, 0, 12,
-		"Give the hour of the dial, above 0 and up to 12, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.ImpulseJewelHour }).
+		"Give the hour of the dial, above 0 and up to 12, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.Balance.ImpulseJewelHour }).
 		hinted("The hour it points to, seen from the dial side, halves as 4.5."),
 	measure("stud_radius", "Staff to stud", "mm", GroupBalance, 0, 25,
-		"Give the radius above 0 and up to 25 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.StudRadiusMm }),
+		"Give the radius above 0 and up to 25 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.Balance.StudRadiusMm }),
 	measure("regulator_step", "One division of the regulator", "s/d", GroupBalance, 0, 600,
-		"Give the seconds a day above 0 and up to 600, or leave it empty.", func(c *Calibre) *float64 { return &c.Balance.RegulatorStepSPerDay }),
+		"Give the seconds a day above 0 and up to 600, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.Balance.RegulatorStepSPerDay }),
 
 	whole("screw_count", "How many", "", GroupScrews, 2, 24,
 		"Give the number of screws from 2 to 24, or leave it empty.", func(c *Calibre) *int { return &c.Balance.ScrewCount }).
 		hinted("Equal ones, evenly spaced round the rim."),
 	measure("screw_first", "The first, from the impulse jewel", "°", GroupScrews, 0, 359.99,
-		"Give the angle from 0 to below 360 degrees.", func(c *Calibre) *float64 { return &c.Balance.ScrewFirstDeg }).fromNought().
+		"Give the angle from 0 to below 360 degrees.",
+		func(c *Calibre) *float64 { return &c.Balance.ScrewFirstDeg }).fromNought().
 		hinted("Clockwise, seen from the balance side."),
 	measure("screw_radius", "Staff to a screw’s middle", "mm", GroupScrews, 0, 25,
 		"Give the radius above 0 and up to 25 mm.", func(c *Calibre) *float64 { return &c.Balance.ScrewRadiusMm }),
 	measure("screw_mass", "Mass of one screw", "µg", GroupScrews, 0, 1e6,
-		"Give the mass of one screw above 0 and up to 1000000 µg.", func(c *Calibre) *float64 { return &c.Balance.ScrewMassMicrogram }),
+		"Give the mass of one screw above 0 and up to 1000000 µg.",
+		func(c *Calibre) *float64 { return &c.Balance.ScrewMassMicrogram }),
 	measure("screw_travel", "Travel outward for one turn", "mm", GroupScrews, 0, 5,
 		"Give the travel above 0 and up to 5 mm.", func(c *Calibre) *float64 { return &c.Balance.ScrewTravelMm }),
 
 	measure("hairspring_stiffness", "Stiffness", "µN·m/rad", GroupSpring, 0, 1e-3,
-		"Give the stiffness above 0 and up to 1000 µN·m/rad, such as 0.49, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringStiffnessNmPerRad }).
+		"Give the stiffness above 0 and up to 1000 µN·m/rad, such as 0.49, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.HairspringStiffnessNmPerRad }).
 		typedIn(6),
 	measure("hairspring_width", "Width", "mm", GroupSpring, 0, 5,
-		"Give the width above 0 and up to 5 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringWidthMm }),
+		"Give the width above 0 and up to 5 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.HairspringWidthMm }),
 	measure("hairspring_thickness", "Thickness", "mm", GroupSpring, 0, 1,
-		"Give the thickness above 0 and up to 1 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringThicknessMm }),
+		"Give the thickness above 0 and up to 1 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.HairspringThicknessMm }),
 	measure("hairspring_length", "Active length", "mm", GroupSpring, 0, 3000,
-		"Give the length above 0 and up to 3000 mm, or leave it empty.", func(c *Calibre) *float64 { return &c.HairspringLengthMm }),
+		"Give the length above 0 and up to 3000 mm, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.HairspringLengthMm }),
 
 	{Name: "lubrication", Label: "Where, what, and what to mind", Group: GroupOils, Kind: LinesField,
 		Hint: "One place a line, parted by semicolons: Balance jewels; thin oil; a third of the cup."},
@@ -147,15 +177,19 @@ var calibreFields = []CalibreField{
 }
 
 func line(name, label, group string, limit int, sentence string, of func(*Calibre) *string) CalibreField {
-	return CalibreField{Name: name, Label: label, Group: group, Kind: LineField, limit: limit, sentence: sentence, text: of}
+	return CalibreField{Name: name, Label: label, Group: group, Kind: LineField, limit: limit, sentence: sentence,
+		text: of}
 }
 
 func whole(name, label, unit, group string, least, most float64, sentence string, of func(*Calibre) *int) CalibreField {
-	return CalibreField{Name: name, Label: label, Unit: unit, Group: group, Kind: WholeField, min: least, max: most, least: true, sentence: sentence, whole: of}
+	return CalibreField{Name: name, Label: label, Unit: unit, Group: group, Kind: WholeField, min: least, max: most,
+		least: true, sentence: sentence, whole: of}
 }
 
-func measure(name, label, unit, group string, above, most float64, sentence string, of func(*Calibre) *float64) CalibreField {
-	return CalibreField{Name: name, Label: label, Unit: unit, Group: group, Kind: FigureField, min: above, max: most, sentence: sentence, number: of}
+func measure(name, label, unit, group string, above, most float64, sentence string,
+	of func(*Calibre) *float64) CalibreField {
+	return CalibreField{Name: name, Label: label, Unit: unit, Group: group, Kind: FigureField, min: above, max: most,
+		sentence: sentence, number: of}
 }
 
 func (f CalibreField) need() CalibreField              { f.Need = true; return f }

@@ -23,7 +23,8 @@ type Remark struct {
 }
 
 // How far stated figures may lie from what follows from others before they contradict one another. Figures of data
-// sheets are given to two or three places, so that a product of three of them is good to a few per cent (common practice).
+// sheets are given to two or three places, so that a product of three of them is good to a few per cent (common
+// practice).
 const (
 	beatTolerance      = 0.04 // of the beat that follows from balance and spring
 	inertiaTolerance   = 0.06 // of mass times the square of the radius
@@ -73,7 +74,8 @@ func (c Calibre) trainRemarks(add remarking) {
 	t, err := train.Parse(c.Train)
 	if c.Train == "" || err != nil {
 		if c.BeatsPerHour != 0 && !slices.Contains(train.UsualBeats(), c.BeatsPerHour) {
-			add(false, "beats_per_hour", fmt.Sprintf("%d beats per hour is none of the usual: %s (common practice).", c.BeatsPerHour, usualBeats()))
+			add(false, "beats_per_hour", fmt.Sprintf("%d beats per hour is none of the usual: %s (common practice).",
+				c.BeatsPerHour, usualBeats()))
 		}
 		return
 	}
@@ -86,10 +88,12 @@ func (c Calibre) trainRemarks(add remarking) {
 	}
 	if beats := t.Beats(); c.BeatsPerHour != 0 && beats.Cmp(big.NewRat(int64(c.BeatsPerHour), 1)) != 0 {
 		add(true, "train", fmt.Sprintf("These counts give %s beats per hour, the calibre states %d: a count or the beat is wrong. "+
-			"They make %s: twice the escape wheel, times all wheels, by all pinions.", train.Fraction(beats), c.BeatsPerHour, beatSum(t)))
+			"They make %s: twice the escape wheel, times all wheels, by all pinions.", train.Fraction(beats), c.BeatsPerHour,
+			beatSum(t)))
 	}
 	if hand, carries := t.SecondsHand(); carries && hand.TurnsPerHour.Cmp(big.NewRat(60, 1)) != 0 {
-		add(true, "train", fmt.Sprintf("The seconds hand, on the %s, turns %s times an hour and not 60: a count is wrong, or the train carries no seconds hand (seconds=none).",
+		add(true, "train", fmt.Sprintf("The seconds hand, on the %s, turns %s times an hour and not 60: a count is wrong, "+
+			"or the train carries no seconds hand (seconds=none).",
 			hand.On, train.Fraction(hand.TurnsPerHour)))
 		t.Seconds = train.Seconds{Layout: train.NoSeconds} // said
 	}
@@ -140,8 +144,10 @@ func (c Calibre) motionRemarks(add remarking) {
 	}
 	stated := c.dialHours()
 	if ratio.Cmp(big.NewRat(int64(stated), 1)) != 0 {
-		add(true, "motion_work", fmt.Sprintf("This motion work turns the hour hand once in %s turns of the minute hand, and the dial has %d hours: "+
-			"%d × %d ÷ (%d × %d) must give %d.", train.Fraction(ratio), stated, m.MinuteWheel, m.HourWheel, m.Cannon, m.MinutePinion, stated))
+		add(true, "motion_work", fmt.Sprintf("This motion work turns the hour hand once in %s turns of the minute hand, "+
+			"and the dial has %d hours: "+
+			"%d × %d ÷ (%d × %d) must give %d.", train.Fraction(ratio), stated, m.MinuteWheel, m.HourWheel, m.Cannon,
+			m.MinutePinion, stated))
 		return
 	}
 	for _, says := range m.Remarks() {
@@ -160,7 +166,8 @@ func (c Calibre) dialHours() int {
 // Where the barrel's pinion doesn't turn once an hour, the train says how fast it turns. The error is as of
 // train.PossibleReserveHours.
 func (c Calibre) PossibleReserveHours() (float64, error) {
-	hours, err := train.PossibleReserveHours(c.barrel(), c.mainspring(), train.BarrelDrive{BarrelTeeth: c.BarrelTeeth, CentrePinionLeaves: c.CentrePinionLeaves})
+	hours, err := train.PossibleReserveHours(c.barrel(), c.mainspring(), train.BarrelDrive{BarrelTeeth: c.BarrelTeeth,
+		CentrePinionLeaves: c.CentrePinionLeaves})
 	if err != nil {
 		return 0, err
 	}
@@ -176,7 +183,8 @@ func (c Calibre) barrel() train.Barrel {
 }
 
 func (c Calibre) mainspring() train.Mainspring {
-	return train.Mainspring{WidthMm: c.MainspringWidthMm, ThicknessMm: c.MainspringThicknessMm, LengthMm: c.MainspringLengthMm}
+	return train.Mainspring{WidthMm: c.MainspringWidthMm, ThicknessMm: c.MainspringThicknessMm,
+		LengthMm: c.MainspringLengthMm}
 }
 
 // barrelRemarks hold the power reserve against what barrel, spring and counts can give.
@@ -187,15 +195,20 @@ func (c Calibre) barrelRemarks(add remarking) {
 	case err != nil:
 		add(true, "barrel_inside_diameter", "Barrel, spring and counts don't go together. "+err.Error())
 	case c.PowerReserveHours > hours*reserveTolerance:
-		add(true, "power_reserve_hours", fmt.Sprintf("The barrel can't give %s hours: this spring makes it turn long enough for %.1f at most, wound from its last coil to its first. "+
-			"The spring is thinner or longer, the barrel larger, or the reserve shorter than stated.", plainFigure(c.PowerReserveHours), hours))
+		add(true, "power_reserve_hours", fmt.Sprintf("The barrel can't give %s hours: this spring makes it turn long "+
+			"enough for %.1f at most, wound from its last coil to its first. "+
+			"The spring is thinner or longer, the barrel larger, or the reserve shorter than stated.",
+			plainFigure(c.PowerReserveHours), hours))
 	case c.PowerReserveHours > 0 && c.PowerReserveHours < hours*littleReserve:
-		add(false, "power_reserve_hours", fmt.Sprintf("The barrel could give %.1f hours; less than half of that is stated (common practice: four fifths and more are used).", hours))
+		add(false, "power_reserve_hours", fmt.Sprintf("The barrel could give %.1f hours; less than half of that is stated "+
+			"(common practice: four fifths and more are used).", hours))
 	}
 	if b, s := c.barrel(), c.mainspring(); len(b.Problems())+len(s.Problems(b)) == 0 {
 		if fill := train.Develop(b, s).FillShare; fill < train.ShortFill || fill > train.LongFill {
-			add(false, "mainspring_length", fmt.Sprintf("The spring fills %.0f %% of the room between arbor and wall; about half, %.0f to %.0f %%, gives the most turns (common practice). "+
-				"Half would take %.0f mm of it.", 100*fill, 100*train.ShortFill, 100*train.LongFill, b.HalfFillLengthMm(s.ThicknessMm)))
+			add(false, "mainspring_length", fmt.Sprintf("The spring fills %.0f %% of the room between arbor and wall; about "+
+				"half, %.0f to %.0f %%, gives the most turns (common practice). "+
+				"Half would take %.0f mm of it.", 100*fill, 100*train.ShortFill, 100*train.LongFill,
+				b.HalfFillLengthMm(s.ThicknessMm)))
 		}
 	}
 }
@@ -208,21 +221,26 @@ func (c Calibre) oscillatorRemarks(add remarking) {
 		got := oscillator.BeatsFor(known(b.InertiaMgCm2), known(micro)).Value
 		if math.Abs(got/float64(c.BeatsPerHour)-1) > beatTolerance {
 			wanted := oscillator.StiffnessFor(known(b.InertiaMgCm2), known(float64(c.BeatsPerHour))).Value
-			add(true, "hairspring_stiffness", fmt.Sprintf("This balance on this spring makes %.0f beats per hour, the calibre states %d; with this balance the beat takes a spring of %.3g µN·m/rad.",
+			add(true, "hairspring_stiffness", fmt.Sprintf("This balance on this spring makes %.0f beats per hour, the "+
+				"calibre states %d; with this balance the beat takes a spring of %.3g µN·m/rad.",
 				got, c.BeatsPerHour, wanted))
 		}
 	}
 	if b.InertiaMgCm2 > 0 && b.MassMg > 0 && b.GyrationRadiusMm > 0 {
-		if got := oscillator.RingInertia(known(b.MassMg), known(b.GyrationRadiusMm)).Value; math.Abs(got/b.InertiaMgCm2-1) > inertiaTolerance {
-			add(true, "balance_inertia", fmt.Sprintf("Mass times the square of the radius of gyration is %.3g mg·cm², the moment of inertia is stated as %s: one of the three is wrong.",
+		if got := oscillator.RingInertia(known(b.MassMg),
+			known(b.GyrationRadiusMm)).Value; math.Abs(got/b.InertiaMgCm2-1) > inertiaTolerance {
+			add(true, "balance_inertia", fmt.Sprintf("Mass times the square of the radius of gyration is %.3g mg·cm², the "+
+				"moment of inertia is stated as %s: one of the three is wrong.",
 				got, plainFigure(b.InertiaMgCm2)))
 		}
 	}
 	if b.GyrationRadiusMm > 0 && b.DiameterMm > 0 && 2*b.GyrationRadiusMm > b.DiameterMm && b.ScrewCount == 0 {
-		add(true, "balance_gyration_radius", "The radius of gyration lies outside the rim, and no weight stands there: radius and diameter may have been taken for one another.")
+		add(true, "balance_gyration_radius", "The radius of gyration lies outside the rim, and no weight stands there: "+
+			"radius and diameter may have been taken for one another.")
 	}
 	if screws := float64(b.ScrewCount) * b.ScrewMassMicrogram / 1000; b.MassMg > 0 && screws >= b.MassMg {
-		add(true, "screw_mass", fmt.Sprintf("The screws alone weigh %.3g mg, the whole balance %s mg.", screws, plainFigure(b.MassMg)))
+		add(true, "screw_mass", fmt.Sprintf("The screws alone weigh %.3g mg, the whole balance %s mg.", screws,
+			plainFigure(b.MassMg)))
 	}
 	c.stripRemarks(add, micro)
 }
@@ -234,11 +252,13 @@ func (c Calibre) stripRemarks(add remarking, micro float64) {
 	}
 	softest, stiffest := math.Inf(1), 0.0
 	for _, alloy := range oscillator.SpringAlloys() {
-		k := oscillator.Strip{Modulus: known(alloy.ModulusGPa), Width: known(c.HairspringWidthMm), Thickness: known(c.HairspringThicknessMm), Length: known(c.HairspringLengthMm)}.Stiffness().Value
+		k := oscillator.Strip{Modulus: known(alloy.ModulusGPa), Width: known(c.HairspringWidthMm),
+			Thickness: known(c.HairspringThicknessMm), Length: known(c.HairspringLengthMm)}.Stiffness().Value
 		softest, stiffest = min(softest, k), max(stiffest, k)
 	}
 	if micro < softest*(1-stiffnessTolerance) || micro > stiffest*(1+stiffnessTolerance) {
-		add(true, "hairspring_thickness", fmt.Sprintf("A strip of these sizes has a stiffness of %.3g to %.3g µN·m/rad, and %.3g is stated. The thickness counts three times: measure it first.",
+		add(true, "hairspring_thickness", fmt.Sprintf("A strip of these sizes has a stiffness of %.3g to %.3g µN·m/rad, "+
+			"and %.3g is stated. The thickness counts three times: measure it first.",
 			softest, stiffest, micro))
 	}
 }
@@ -248,19 +268,23 @@ func (c Calibre) sizeRemarks(add remarking) {
 	for _, part := range []struct {
 		field, what string
 		mm          float64
-	}{{"barrel_inside_diameter", "barrel", c.BarrelInsideDiameterMm}, {"balance_diameter", "balance", c.Balance.DiameterMm}} {
+	}{{"barrel_inside_diameter", "barrel", c.BarrelInsideDiameterMm}, {"balance_diameter", "balance",
+		c.Balance.DiameterMm}} {
 		if c.DiameterMm > 0 && part.mm >= c.DiameterMm {
-			add(true, part.field, fmt.Sprintf("A %s of %s is larger than the movement of %s.", part.what, withUnit(part.mm, "mm"), withUnit(c.DiameterMm, "mm")))
+			add(true, part.field, fmt.Sprintf("A %s of %s is larger than the movement of %s.", part.what,
+				withUnit(part.mm, "mm"), withUnit(c.DiameterMm, "mm")))
 		}
 	}
 	if c.BarrelInsideDiameterMm > 0 && c.ArborDiameterMm > 0 {
 		if share := c.ArborDiameterMm / c.BarrelInsideDiameterMm; share < 0.22 || share > 0.45 {
-			add(false, "arbor_diameter", fmt.Sprintf("The arbor is %.0f %% of the barrel's inside; about a third, 22 to 45 %%, is usual (common practice): a thinner one breaks the spring, a thicker one takes its turns.", 100*share))
+			add(false, "arbor_diameter", fmt.Sprintf("The arbor is %.0f %% of the barrel's inside; about a third, 22 to 45 "+
+				"%%, is usual (common practice): a thinner one breaks the spring, a thicker one takes its turns.", 100*share))
 		}
 	}
 	if c.ArborDiameterMm > 0 && c.MainspringThicknessMm > 0 {
 		if n := c.ArborDiameterMm / 2 / c.MainspringThicknessMm; n < 8 || n > 24 {
-			add(false, "mainspring_thickness", fmt.Sprintf("The arbor's radius is %.1f times the spring's thickness; 8 to 24 times is usual (common practice).", n))
+			add(false, "mainspring_thickness", fmt.Sprintf("The arbor's radius is %.1f times the spring's thickness; 8 to 24 "+
+				"times is usual (common practice).", n))
 		}
 	}
 }

@@ -24,7 +24,8 @@ const (
 )
 
 // Lumes lists every Lume in the order a form shows them.
-var Lumes = []Lume{LumeUnknown, LumeNone, LumePhotoluminescent, LumeTritiumPaint, LumeTritiumTubes, LumePromethium, LumeRadium}
+var Lumes = []Lume{LumeUnknown, LumeNone, LumePhotoluminescent, LumeTritiumPaint, LumeTritiumTubes, LumePromethium,
+	LumeRadium}
 
 var lumeWords = map[Lume]string{
 	LumeUnknown:          "not known",

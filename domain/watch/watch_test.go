@@ -19,7 +19,8 @@ func fields(problems map[string]string) []string { return slices.Sorted(maps.Key
 
 func TestWatchProblems(t *testing.T) {
 	t.Parallel()
-	good := watch.Watch{Maker: "Fenwick & Rooke", Model: "Harbour", Serial: "A 1047", WaterResistanceMarked: "5 bar", Lume: watch.LumeRadium}
+	good := watch.Watch{Maker: "Fenwick & Rooke", Model: "Harbour", Serial: "A 1047", WaterResistanceMarked: "5 bar",
+		Lume: watch.LumeRadium}
 	for _, tt := range []struct {
 		name   string
 		change func(*watch.Watch)
@@ -160,11 +161,13 @@ func TestSerialKeysAgree(t *testing.T) {
 func TestWatchList(t *testing.T) {
 	t.Parallel()
 	now := time.Date(2031, 5, 6, 12, 0, 0, 0, time.UTC)
-	entry := watch.WatchListEntry{Serial: "A-1047", Maker: "Fenwick", Reported: now.AddDate(0, -1, 0), Source: "harbour police, ref. 12"}
+	entry := watch.WatchListEntry{Serial: "A-1047", Maker: "Fenwick", Reported: now.AddDate(0, -1, 0),
+		Source: "harbour police, ref. 12"}
 	if got := fields(entry.Problems(now)); len(got) != 0 {
 		t.Errorf("problems with %v, want none", got)
 	}
-	if got, want := fields(watch.WatchListEntry{}.Problems(now)), []string{"reported", "serial", "source"}; !slices.Equal(got, want) {
+	if got, want := fields(watch.WatchListEntry{}.Problems(now)), []string{"reported", "serial",
+		"source"}; !slices.Equal(got, want) {
 		t.Errorf("empty entry: problems with %v, want %v", got, want)
 	}
 	entry.Reported = now.AddDate(0, 0, 2)
@@ -199,16 +202,20 @@ func TestConditionProblems(t *testing.T) {
 	}{
 		{"all said", watch.Condition{Marks: []watch.ConditionMark{scratch}, NoMarksSeen: others}, nil},
 		{"no marks at all", watch.Condition{NoMarksSeen: watch.Parts}, nil},
-		{"nothing said", watch.Condition{}, []string{"no_marks.bracelet", "no_marks.case", "no_marks.crown", "no_marks.crystal", "no_marks.dial"}},
-		{"said both ways", watch.Condition{Marks: []watch.ConditionMark{scratch}, NoMarksSeen: watch.Parts}, []string{"no_marks.case"}},
-		{"part not on the outline", watch.Condition{NoMarksSeen: append(slices.Clone(watch.Parts), "fob")}, []string{"no_marks"}},
+		{"nothing said", watch.Condition{}, []string{"no_marks.bracelet", "no_marks.case", "no_marks.crown",
+			"no_marks.crystal", "no_marks.dial"}},
+		{"said both ways", watch.Condition{Marks: []watch.ConditionMark{scratch}, NoMarksSeen: watch.Parts},
+			[]string{"no_marks.case"}},
+		{"part not on the outline", watch.Condition{NoMarksSeen: append(slices.Clone(watch.Parts), "fob")},
+			[]string{"no_marks"}},
 		{"bad marks", watch.Condition{NoMarksSeen: others, Marks: []watch.ConditionMark{
 			scratch,
 			{Part: watch.PartCase, Kind: "graffiti", Placed: true, X: math.NaN()},
 			{Part: watch.PartCase, Kind: watch.MarkOther},
 			{Part: "fob", Kind: watch.MarkDent, Note: strings.Repeat("x", watch.MaxText+1)},
 		}}, []string{"marks.1.kind", "marks.1.place", "marks.2.note", "marks.3.note", "marks.3.part"}},
-		{"too many", watch.Condition{NoMarksSeen: others, Marks: slices.Repeat([]watch.ConditionMark{scratch}, watch.MaxMarks+1)}, []string{"marks"}},
+		{"too many", watch.Condition{NoMarksSeen: others, Marks: slices.Repeat([]watch.ConditionMark{scratch},
+			watch.MaxMarks+1)}, []string{"marks"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -225,14 +232,16 @@ func TestConditionProblems(t *testing.T) {
 
 func TestCalibreForm(t *testing.T) {
 	t.Parallel()
-	good := watch.CalibreForm{"name": "R 12", "maker": "Rooke", "beats_per_hour": "28 800", "lift_angle_deg": "52,5", "power_reserve_hours": "42", "grade": "modern"}
+	good := watch.CalibreForm{"name": "R 12", "maker": "Rooke", "beats_per_hour": "28 800", "lift_angle_deg": "52,5",
+		"power_reserve_hours": "42", "grade": "modern"}
 	for _, tt := range []struct {
 		name   string
 		change func(watch.CalibreForm)
 		want   []string
 	}{
 		{"good", func(watch.CalibreForm) {}, nil},
-		{"unknown figures left empty", func(f watch.CalibreForm) { f["lift_angle_deg"], f["power_reserve_hours"] = "", " " }, nil},
+		{"unknown figures left empty", func(f watch.CalibreForm) { f["lift_angle_deg"], f["power_reserve_hours"] = "", " " },
+			nil},
 		{"slowest", func(f watch.CalibreForm) { f["beats_per_hour"] = "12000" }, nil},
 		{"fastest", func(f watch.CalibreForm) { f["beats_per_hour"] = "43200" }, nil},
 		{"too slow", func(f watch.CalibreForm) { f["beats_per_hour"] = "11999" }, []string{"beats_per_hour"}},
@@ -241,7 +250,8 @@ func TestCalibreForm(t *testing.T) {
 			f["beats_per_hour"], f["lift_angle_deg"], f["power_reserve_hours"] = "fast", "NaN", "Inf"
 		},
 			[]string{"beats_per_hour", "lift_angle_deg", "power_reserve_hours"}},
-		{"out of range", func(f watch.CalibreForm) { f["lift_angle_deg"], f["power_reserve_hours"] = "91", "-1" }, []string{"lift_angle_deg", "power_reserve_hours"}},
+		{"out of range", func(f watch.CalibreForm) { f["lift_angle_deg"], f["power_reserve_hours"] = "91", "-1" },
+			[]string{"lift_angle_deg", "power_reserve_hours"}},
 		{"no name or grade", func(f watch.CalibreForm) { f["name"], f["grade"] = "", "" }, []string{"grade", "name"}},
 		{"a balance", func(f watch.CalibreForm) {
 			maps.Copy(f, watch.CalibreForm{"balance_inertia": "8,5", "impulse_jewel_hour": "12"})
@@ -249,7 +259,10 @@ func TestCalibreForm(t *testing.T) {
 		{"no balance", func(f watch.CalibreForm) {
 			maps.Copy(f, watch.CalibreForm{"balance_inertia": "-1", "impulse_jewel_hour": "13", "stud_radius": "wide"})
 		}, []string{"balance_inertia", "impulse_jewel_hour", "stud_radius"}},
-		{"half the screws", func(f watch.CalibreForm) { maps.Copy(f, watch.CalibreForm{"screw_count": "4", "screw_first": "0"}) },
+		{"half the screws", func(f watch.CalibreForm) {
+			maps.Copy(f, watch.CalibreForm{"screw_count": "4",
+				"screw_first": "0"})
+		},
 			[]string{"screw_mass", "screw_radius", "screw_travel"}},
 		{"long", func(f watch.CalibreForm) { f["maker"] = strings.Repeat("x", watch.MaxText+1) }, []string{"maker"}},
 	} {

@@ -28,7 +28,8 @@ const (
 var (
 	waterFigure  = regexp.MustCompile(`(\d[\d.,'’ ]*?)\s*(bar|atm|atmospheres?|metres?|meters?|m|feet|foot|ft)\b`)
 	waterWords   = regexp.MustCompile(`^(?:water\s*(?:resistant|resist|proof|protected)|wr)\s*:?\s*`)
-	waterNothing = map[string]bool{"": true, "none": true, "no": true, "not marked": true, "-": true, "not water resistant": true}
+	waterNothing = map[string]bool{"": true, "none": true, "no": true, "not marked": true, "-": true,
+		"not water resistant": true}
 )
 
 // ParseWaterMark reads a mark such as '5 bar', 'WR 100 m', '3 ATM', '330 ft'

@@ -28,8 +28,8 @@ func (f *Folder) PutSound(data []byte) (*heard.Sound, error) {
 // ErrSoundTooLong reports a sound of more bytes than are taken.
 var ErrSoundTooLong = errors.New("the sound is too long")
 
-// ReceiveSound keeps a sound as it comes, never whole in memory. It fails with ErrSoundTooLong beyond maxBytes, and then
-// keeps nothing.
+// ReceiveSound keeps a sound as it comes, never whole in memory. It fails with ErrSoundTooLong beyond maxBytes, and
+// then keeps nothing.
 func (f *Folder) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error) {
 	tmp, err := os.CreateTemp(f.root, ".new-*")
 	if err != nil {

@@ -87,7 +87,8 @@ func (a account) probe(b Binaries, dir string) error {
 			}
 		}
 	}
-	return fail(ErrNotTraversable, err, "the server's user %s cannot run %s in %s: %v", a.name, b.Program("postgres"), dir, err)
+	return fail(ErrNotTraversable, err, "the server's user %s cannot run %s in %s: %v", a.name, b.Program("postgres"), dir,
+		err)
 }
 
 // firstClosed is the topmost folder of path, itself included, that the account may not pass through by its mode bits,

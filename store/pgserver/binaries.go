@@ -73,7 +73,8 @@ func (f finder) find(cluster int) (Binaries, error) {
 		}
 	}
 	return Binaries{}, fail(ErrVersion, nil,
-		"the data was written by PostgreSQL %d, and only release %s is installed: install PostgreSQL %d beside it, or point PGBIN at its programs",
+		"the data was written by PostgreSQL %d, and only release %s is installed: install PostgreSQL %d beside it, or "+
+			"point PGBIN at its programs",
 		cluster, majors(found), cluster)
 }
 

@@ -90,7 +90,8 @@ func (s *Server) endPredecessor() error {
 	s.cfg.log.Info("ending the PostgreSQL that an earlier run left behind", "pid", pid)
 	for _, sig := range []syscall.Signal{syscall.SIGINT, syscall.SIGQUIT} {
 		if err := syscall.Kill(pid, sig); err != nil && !errors.Is(err, syscall.ESRCH) {
-			return fail(ErrInUse, err, "a PostgreSQL server (process %d) still runs on %s and cannot be stopped: %v", pid, s.data, err)
+			return fail(ErrInUse, err, "a PostgreSQL server (process %d) still runs on %s and cannot be stopped: %v", pid,
+				s.data, err)
 		}
 		for deadline := time.Now().Add(stopPatience); time.Now().Before(deadline); time.Sleep(10 * time.Millisecond) {
 			if !isPostmaster(pid, s.data) {

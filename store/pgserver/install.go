@@ -72,7 +72,8 @@ func (i *Installer) ensure(ctx context.Context, allowed bool, find func() (Binar
 	}
 	fmt.Fprintln(i.Out, "No PostgreSQL found: installing the package postgresql by apt (--no-install forbids it).")
 	if err := i.install(ctx); err != nil {
-		return b, fail(ErrInstall, err, "installing postgresql by apt failed (%v): run apt-get install postgresql by hand", err)
+		return b, fail(ErrInstall, err, "installing postgresql by apt failed (%v): run apt-get install postgresql by hand",
+			err)
 	}
 	return find()
 }
@@ -97,7 +98,8 @@ func (i *Installer) forbidCluster() (undo func(), err error) {
 	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 		return nil, err
 	}
-	text := "# Written while Ledgerwheel installs PostgreSQL, which it runs in a folder of its own.\ncreate_main_cluster = false\n"
+	text := "# Written while Ledgerwheel installs PostgreSQL, which it runs in a folder of its " +
+		"own.\ncreate_main_cluster = false\n"
 	if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
 		return nil, err
 	}

@@ -35,7 +35,8 @@ func TestEnsure(t *testing.T) {
 		{name: "Ubuntu", release: ubuntuRelease, runs: 2},
 		{name: "derived from Debian", release: derivedRelease, runs: 2},
 		{name: "package list out of reach", release: debianRelease, updateErr: errors.New("exit status 100"), runs: 2},
-		{name: "package out of reach", release: debianRelease, aptErr: errors.New("exit status 100"), kind: ErrInstall, says: "exit status 100", runs: 2},
+		{name: "package out of reach", release: debianRelease, aptErr: errors.New("exit status 100"), kind: ErrInstall,
+			says: "exit status 100", runs: 2},
 		{name: "forbidden", release: debianRelease, forbidden: true, kind: ErrNoBinaries, says: "Fedora"},
 		{name: "not root", release: debianRelease, ordinary: true, kind: ErrNoBinaries, says: "apt-get install postgresql"},
 		{name: "Fedora", release: fedoraRelease, kind: ErrNoBinaries, says: "dnf install"},
@@ -85,7 +86,8 @@ func TestEnsure(t *testing.T) {
 			if len(ran) != tt.runs {
 				t.Errorf("ran %q, want %d commands", ran, tt.runs)
 			}
-			if tt.runs > 0 && !strings.Contains(ran[len(ran)-1], "apt-get -q -o DPkg::Lock::Timeout=120 install -y --no-install-recommends postgresql") {
+			if tt.runs > 0 && !strings.Contains(ran[len(ran)-1], "apt-get -q -o DPkg::Lock::Timeout=120 install -y "+
+				"--no-install-recommends postgresql") {
 				t.Errorf("ran %q, want the package postgresql installed", ran)
 			}
 			if _, err := os.Stat(conf); !os.IsNotExist(err) {

@@ -22,7 +22,8 @@ func lockFolder(dir string) (*os.File, error) {
 	if err != nil {
 		defer f.Close()
 		if errors.Is(err, syscall.EWOULDBLOCK) {
-			return nil, fail(ErrInUse, err, "the data folder %s is in use by another copy of the program%s: stop that one, or choose another folder",
+			return nil, fail(ErrInUse, err, "the data folder %s is in use by another copy of the program%s: stop that one, "+
+				"or choose another folder",
 				dir, holder(f))
 		}
 		return nil, folderError(dir, err)

@@ -146,7 +146,8 @@ func TestServerSettings(t *testing.T) {
 	}
 	// Names in any script are folded for search.
 	var folded string
-	if err := conn.QueryRow(t.Context(), "SELECT lower('ŽĎÁR ΩΡΟΛΟΓΑΣ ЧАСЫ')").Scan(&folded); err != nil || folded != "žďár ωρολογασ часы" {
+	if err := conn.QueryRow(t.Context(), "SELECT lower('ŽĎÁR ΩΡΟΛΟΓΑΣ ЧАСЫ')").Scan(&folded); err != nil ||
+		folded != "žďár ωρολογασ часы" {
 		t.Errorf("lower gives %q (%v)", folded, err)
 	}
 	if listening := tcpSockets(t, s.childPID()); len(listening) > 0 {
@@ -252,7 +253,8 @@ func TestRemove(t *testing.T) {
 		t.Errorf("%s is still there: %v", dir, err)
 	}
 	var table *string
-	if err := connect(t, start(t, dir, Durable(false))).QueryRow(t.Context(), "SELECT to_regclass('kept')::text").Scan(&table); err != nil || table != nil {
+	if err := connect(t, start(t, dir, Durable(false))).QueryRow(t.Context(),
+		"SELECT to_regclass('kept')::text").Scan(&table); err != nil || table != nil {
 		t.Errorf("table %v (%v), want none in a new cluster", table, err)
 	}
 }

@@ -41,7 +41,8 @@ func (s *Server) chooseSocketDir() error {
 		}
 		os.Remove(dir)
 	}
-	return fail(ErrFolder, nil, "the path of %s is too long for a unix socket and no short folder is free for it: choose a shorter data folder", s.dir)
+	return fail(ErrFolder, nil, "the path of %s is too long for a unix socket and no short folder is free for it: "+
+		"choose a shorter data folder", s.dir)
 }
 
 // forgetSocketDir removes the separate socket folder of an earlier run, if there was one.

@@ -128,7 +128,8 @@ func template(t testing.TB) string {
 			return err
 		}
 		var made bool
-		err := conn.QueryRow(ctx, "SELECT EXISTS (SELECT FROM pg_database WHERE datname = $1 AND datistemplate)", name).Scan(&made)
+		err := conn.QueryRow(ctx, "SELECT EXISTS (SELECT FROM pg_database WHERE datname = $1 AND datistemplate)",
+			name).Scan(&made)
 		if err != nil || made {
 			return err
 		}

@@ -22,7 +22,8 @@ func TestEachTestHasItsOwnDatabase(t *testing.T) {
 			t.Parallel()
 			h := storetest.NewHandle(t)
 			var database, table string
-			if err := h.Store.Pool().QueryRow(t.Context(), "SELECT current_database(), to_regclass('shop')::text").Scan(&database, &table); err != nil {
+			if err := h.Store.Pool().QueryRow(t.Context(),
+				"SELECT current_database(), to_regclass('shop')::text").Scan(&database, &table); err != nil {
 				t.Fatal(err)
 			}
 			if table != "shop" {

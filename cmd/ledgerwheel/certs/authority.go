@@ -70,7 +70,8 @@ func ReadAuthority(dir string) (Authority, error) {
 }
 
 func damaged(file string) error {
-	return fmt.Errorf("%s is damaged: restore it from a backup, or delete the folder %s to have a new authority made, which every device must then be told to trust",
+	return fmt.Errorf("%s is damaged: restore it from a backup, or delete the folder %s to have a new authority made, "+
+		"which every device must then be told to trust",
 		file, filepath.Dir(file))
 }
 
@@ -137,8 +138,9 @@ func makeAuthority(names Names, now time.Time) (*x509.Certificate, *ecdsa.Privat
 		who = names.DNS[0]
 	}
 	t := &x509.Certificate{
-		SerialNumber:                serial(),
-		Subject:                     pkix.Name{CommonName: commonName(fmt.Sprintf("Ledgerwheel %s %s", now.UTC().Format(time.DateOnly), who))},
+		SerialNumber: serial(),
+		Subject: pkix.Name{CommonName: commonName(fmt.Sprintf("Ledgerwheel %s %s",
+			now.UTC().Format(time.DateOnly), who))},
 		NotBefore:                   now.Add(-skew),
 		NotAfter:                    now.AddDate(authorityYears, 0, 0),
 		IsCA:                        true,
@@ -150,7 +152,8 @@ func makeAuthority(names Names, now time.Time) (*x509.Certificate, *ecdsa.Privat
 		PermittedDNSDomains:         slices.Clone(localDomains),
 	}
 	for _, r := range localRanges {
-		t.PermittedIPRanges = append(t.PermittedIPRanges, &net.IPNet{IP: r.Addr().AsSlice(), Mask: net.CIDRMask(r.Bits(), r.Addr().BitLen())})
+		t.PermittedIPRanges = append(t.PermittedIPRanges, &net.IPNet{IP: r.Addr().AsSlice(), Mask: net.CIDRMask(r.Bits(),
+			r.Addr().BitLen())})
 	}
 	for _, name := range names.DNS {
 		if !IsLocal(name) {
@@ -159,7 +162,8 @@ func makeAuthority(names Names, now time.Time) (*x509.Certificate, *ecdsa.Privat
 	}
 	for _, ip := range names.IPs {
 		if !isLocal(ip) {
-			t.PermittedIPRanges = append(t.PermittedIPRanges, &net.IPNet{IP: ip.AsSlice(), Mask: net.CIDRMask(ip.BitLen(), ip.BitLen())})
+			t.PermittedIPRanges = append(t.PermittedIPRanges, &net.IPNet{IP: ip.AsSlice(), Mask: net.CIDRMask(ip.BitLen(),
+				ip.BitLen())})
 		}
 	}
 	cert, err := sign(t, t, key.Public(), key)
@@ -167,7 +171,8 @@ func makeAuthority(names Names, now time.Time) (*x509.Certificate, *ecdsa.Privat
 }
 
 // makeServer makes the certificate of the machine itself.
-func makeServer(a Authority, signer crypto.Signer, names Names, now time.Time) (*x509.Certificate, *ecdsa.PrivateKey, error) {
+func makeServer(a Authority, signer crypto.Signer, names Names, now time.Time) (*x509.Certificate, *ecdsa.PrivateKey,
+	error) {
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
 		return nil, nil, err

@@ -59,7 +59,8 @@ func OpenLocal(o LocalOptions) (*Local, error) {
 		return nil, err
 	}
 	if _, not := l.authority.permitted(l.asked); len(not) > 0 {
-		return nil, fmt.Errorf("the local authority in %s was made before %s was asked for and may not vouch for it: delete the folder to have a new one made, which every device must then be told to trust",
+		return nil, fmt.Errorf("the local authority in %s was made before %s was asked for and may not vouch for it: "+
+			"delete the folder to have a new one made, which every device must then be told to trust",
 			l.dir, strings.Join(not, ", "))
 	}
 	l.readServer()
@@ -82,7 +83,8 @@ func (l *Local) guard(path string, mode fs.FileMode) {
 		return
 	}
 	if !info.IsDir() {
-		l.log.Warn("others could read this private key; it is closed now. If they may have, delete the folder and trust the new authority instead", "file", path)
+		l.log.Warn("others could read this private key; it is closed now. If they may have, delete the folder and trust "+
+			"the new authority instead", "file", path)
 	}
 }
 
@@ -95,13 +97,15 @@ func (l *Local) openAuthority() error {
 		return err
 	}
 	if l.now().After(a.Cert.NotAfter) {
-		l.log.Warn("the local authority has run out and is replaced: tell every device to trust the new one", "until", a.Cert.NotAfter)
+		l.log.Warn("the local authority has run out and is replaced: tell every device to trust the new one", "until",
+			a.Cert.NotAfter)
 		return l.newAuthority()
 	}
 	file := filepath.Join(l.dir, authorityKey)
 	text, err := os.ReadFile(file)
 	if errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s is missing beside %s: restore it from a backup, or delete the folder to have a new authority made, which every device must then be told to trust",
+		return fmt.Errorf("%s is missing beside %s: restore it from a backup, or delete the folder to have a new "+
+			"authority made, which every device must then be told to trust",
 			file, authorityCert)
 	} else if err != nil {
 		return fmt.Errorf("the local authority's key cannot be read: %w", err)
@@ -204,11 +208,13 @@ func (l *Local) renewIfDue() error {
 		}
 	}
 	if len(not) > 0 {
-		l.log.Warn("the local authority was made when this machine was called otherwise and may not vouch for all its names; delete its folder to have a new one made, which every device must then be told to trust",
+		l.log.Warn("the local authority was made when this machine was called otherwise and may not vouch for all its "+
+			"names; delete its folder to have a new one made, which every device must then be told to trust",
 			"names", strings.Join(not, ", "), "folder", l.dir)
 	}
 	if now.AddDate(0, 0, renewDays).After(l.authority.Cert.NotAfter) {
-		l.log.Warn("the local authority runs out soon; the start after that makes a new one, which every device must be told to trust",
+		l.log.Warn("the local authority runs out soon; the start after that makes a new one, which every device must be "+
+			"told to trust",
 			"until", l.authority.Cert.NotAfter)
 	}
 	return l.renew(want, now)
@@ -228,7 +234,8 @@ func (l *Local) renew(names Names, now time.Time) error {
 		return err
 	}
 	l.cert = &tls.Certificate{Certificate: [][]byte{leaf.Raw, l.authority.Cert.Raw}, PrivateKey: key, Leaf: leaf}
-	l.log.Info("a certificate for this machine was made", "until", leaf.NotAfter, "names", strings.Join(names.Hosts(), ", "))
+	l.log.Info("a certificate for this machine was made", "until", leaf.NotAfter, "names",
+		strings.Join(names.Hosts(), ", "))
 	return nil
 }
 

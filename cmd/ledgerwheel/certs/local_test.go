@@ -79,7 +79,8 @@ func accepts(a Authority, leaf *x509.Certificate, host string, at time.Time) err
 	if net.ParseIP(host) != nil {
 		host = "[" + host + "]"
 	}
-	_, err := leaf.Verify(x509.VerifyOptions{DNSName: host, Roots: roots, CurrentTime: at, KeyUsages: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth}})
+	_, err := leaf.Verify(x509.VerifyOptions{DNSName: host, Roots: roots, CurrentTime: at, KeyUsages: []x509.ExtKeyUsage{
+		x509.ExtKeyUsageServerAuth}})
 	return err
 }
 
@@ -142,8 +143,9 @@ func TestAuthorityVouchesForLocalNamesAlone(t *testing.T) {
 		}
 	}
 	// A further authority below it is not believed either.
-	below := &x509.Certificate{SerialNumber: serial(), Subject: pkix.Name{CommonName: "below"}, NotBefore: made, NotAfter: made.AddDate(1, 0, 0),
-		IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign}
+	below := &x509.Certificate{SerialNumber: serial(), Subject: pkix.Name{CommonName: "below"}, NotBefore: made,
+		NotAfter: made.AddDate(1, 0, 0),
+		IsCA:     true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign}
 	key := l.signer
 	mid, err := sign(below, l.Authority().Cert, key.Public(), key)
 	if err != nil {
@@ -156,7 +158,8 @@ func TestAuthorityVouchesForLocalNamesAlone(t *testing.T) {
 	roots, between := x509.NewCertPool(), x509.NewCertPool()
 	roots.AddCert(l.Authority().Cert)
 	between.AddCert(mid)
-	if _, err := forged.Verify(x509.VerifyOptions{DNSName: "bench", Roots: roots, Intermediates: between, CurrentTime: made.Add(time.Hour)}); err == nil {
+	if _, err := forged.Verify(x509.VerifyOptions{DNSName: "bench", Roots: roots, Intermediates: between,
+		CurrentTime: made.Add(time.Hour)}); err == nil {
 		t.Error("an authority below the local one is believed")
 	}
 }
@@ -176,7 +179,8 @@ func TestLocalKeepsItsFiles(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		return
 	}
-	for name, want := range map[string]fs.FileMode{".": 0o700, authorityKey: 0o600, serverPair: 0o600, authorityCert: 0o644} {
+	for name, want := range map[string]fs.FileMode{".": 0o700, authorityKey: 0o600, serverPair: 0o600,
+		authorityCert: 0o644} {
 		info, err := os.Stat(filepath.Join(b.dir, name))
 		if err != nil || info.Mode().Perm() != want {
 			t.Errorf("%s: %v (%v), want %v", name, info.Mode().Perm(), err, want)
@@ -250,7 +254,8 @@ func TestLocalRenews(t *testing.T) {
 	// After it the next start has a new authority.
 	b.now = l.Authority().Cert.NotAfter.Add(day)
 	next := b.mustOpen()
-	if next.Authority().Cert.Equal(l.Authority().Cert) || !strings.Contains(b.log.String(), "has run out and is replaced") {
+	if next.Authority().Cert.Equal(l.Authority().Cert) || !strings.Contains(b.log.String(),
+		"has run out and is replaced") {
 		t.Error("an authority that has run out serves on")
 	}
 	if err := accepts(next.Authority(), leaf(t, next), "bench", b.now); err != nil {
@@ -272,7 +277,8 @@ func TestLocalUnderAnotherName(t *testing.T) {
 		t.Errorf("no word of the name left out: %s", b.log.String())
 	}
 	b.asked, _ = ParseNames([]string{"watch.ternquay.example"})
-	if _, err := b.open(); err == nil || !strings.Contains(err.Error(), "watch.ternquay.example") || !strings.Contains(err.Error(), b.dir) {
+	if _, err := b.open(); err == nil || !strings.Contains(err.Error(), "watch.ternquay.example") ||
+		!strings.Contains(err.Error(), b.dir) {
 		t.Errorf("a name that cannot be vouched for: %v", err)
 	}
 }
@@ -343,11 +349,13 @@ func TestFingerprint(t *testing.T) {
 
 func TestNames(t *testing.T) {
 	t.Parallel()
-	n, bad := ParseNames([]string{"Shop.Local.", " 10.0.0.1 ", "[fd00::1]", "::ffff:10.0.0.1", "two words", "-x", "fe80::1%eth0", "", "300.1.1.1", "*.local"})
+	n, bad := ParseNames([]string{"Shop.Local.", " 10.0.0.1 ", "[fd00::1]", "::ffff:10.0.0.1", "two words", "-x",
+		"fe80::1%eth0", "", "300.1.1.1", "*.local"})
 	if !slices.Equal(n.DNS, []string{"shop.local"}) || len(n.IPs) != 2 || len(bad) != 6 {
 		t.Errorf("got %v, refused %q", n, bad)
 	}
-	for host, want := range map[string]bool{"localhost": true, "a.b.local": true, "10.9.9.9": true, "::1": true, "fe80::1": true,
+	for host, want := range map[string]bool{"localhost": true, "a.b.local": true, "10.9.9.9": true, "::1": true,
+		"fe80::1":       true,
 		"local.example": false, "xlocal": false, "11.0.0.1": false, "2001:db8::1": false} {
 		if IsLocal(host) != want {
 			t.Errorf("IsLocal(%s) = %v", host, !want)

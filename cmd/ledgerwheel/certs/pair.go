@@ -98,7 +98,8 @@ func (p *Pair) warnOfTerm() {
 	case now.After(leaf.NotAfter):
 		p.log.Warn("the certificate has run out: browsers will refuse it", "file", p.certFile, "until", leaf.NotAfter)
 	case now.Before(leaf.NotBefore):
-		p.log.Warn("the certificate is not valid yet: is this machine's clock right?", "file", p.certFile, "from", leaf.NotBefore)
+		p.log.Warn("the certificate is not valid yet: is this machine's clock right?", "file", p.certFile, "from",
+			leaf.NotBefore)
 	}
 }
 
@@ -144,7 +145,8 @@ func pairFault(certFile, keyFile, certPEM, keyPEM string, err error) string {
 	case !strings.Contains(certPEM, "-----BEGIN CERTIFICATE-----"):
 		return fmt.Sprintf("%s holds no certificate in PEM form (-----BEGIN CERTIFICATE-----)", certFile)
 	case strings.Contains(keyPEM, "ENCRYPTED"):
-		return fmt.Sprintf("the private key in %s is locked by a passphrase: keep it without one in a file that only the program's user may read", keyFile)
+		return fmt.Sprintf("the private key in %s is locked by a passphrase: keep it without one in a file that only the "+
+			"program's user may read", keyFile)
 	case !strings.Contains(keyPEM, "PRIVATE KEY-----"):
 		return fmt.Sprintf("%s holds no private key in PEM form", keyFile)
 	case strings.Contains(err.Error(), "does not match"):

@@ -30,8 +30,10 @@ func pairPEM(t *testing.T, host string, until time.Time) (cert, key []byte) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := &x509.Certificate{SerialNumber: serial(), Subject: pkix.Name{CommonName: host}, NotBefore: made.AddDate(-1, 0, 0), NotAfter: until,
-		DNSNames: []string{"*." + host, host}, BasicConstraintsValid: true, IsCA: true, KeyUsage: x509.KeyUsageCertSign | x509.KeyUsageDigitalSignature}
+	c := &x509.Certificate{SerialNumber: serial(), Subject: pkix.Name{CommonName: host}, NotBefore: made.AddDate(-1, 0, 0),
+		NotAfter: until,
+		DNSNames: []string{"*." + host, host}, BasicConstraintsValid: true, IsCA: true,
+		KeyUsage: x509.KeyUsageCertSign | x509.KeyUsageDigitalSignature}
 	signed, err := sign(c, c, k.Public(), k)
 	if err != nil {
 		t.Fatal(err)
@@ -104,7 +106,8 @@ func TestPairReloads(t *testing.T) {
 		}
 	}
 	turn("one")
-	p, err = OpenPair(filepath.Join(dir, "live", "cert.pem"), filepath.Join(dir, "live", "key.pem"), func() time.Time { return now }, nil)
+	p, err = OpenPair(filepath.Join(dir, "live", "cert.pem"), filepath.Join(dir, "live", "key.pem"),
+		func() time.Time { return now }, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -165,7 +168,8 @@ func TestPairWarnsOfItsTerm(t *testing.T) {
 	put(t, certFile, cert)
 	put(t, keyFile, key)
 	var log bytes.Buffer
-	if _, err := OpenPair(certFile, keyFile, func() time.Time { return made }, slog.New(slog.NewTextHandler(&log, nil))); err != nil {
+	if _, err := OpenPair(certFile, keyFile, func() time.Time { return made },
+		slog.New(slog.NewTextHandler(&log, nil))); err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(log.String(), "has run out") {
@@ -198,14 +202,16 @@ func TestConfig(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	server := &http.Server{Handler: mux, TLSConfig: Config(l), ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelWarn)}
+	server := &http.Server{Handler: mux, TLSConfig: Config(l), ErrorLog: slog.NewLogLogger(slog.DiscardHandler,
+		slog.LevelWarn)}
 	go server.ServeTLS(listener, "", "")
 	t.Cleanup(func() { server.Close() })
 	at := listener.Addr().String()
 
 	roots := x509.NewCertPool()
 	roots.AddCert(l.Authority().Cert)
-	pages := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}, ForceAttemptHTTP2: true}}
+	pages := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots},
+		ForceAttemptHTTP2: true}}
 	res, err := pages.Get("https://" + at + "/page")
 	if err != nil {
 		t.Fatal(err)
@@ -218,7 +224,8 @@ func TestConfig(t *testing.T) {
 
 	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 	defer cancel()
-	sockets := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots, NextProtos: []string{"http/1.1"}}}}
+	sockets := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots,
+		NextProtos: []string{"http/1.1"}}}}
 	c, _, err := websocket.Dial(ctx, "wss://"+at+"/socket", &websocket.DialOptions{HTTPClient: sockets})
 	if err != nil {
 		t.Fatal(err)

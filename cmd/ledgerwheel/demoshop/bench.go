@@ -58,7 +58,10 @@ func (j *job) struck(component diagnosis.Component, why string) *job {
 		if err != nil {
 			return err
 		}
-		at := slices.IndexFunc(sheet.Findings, func(r store.FindingRow) bool { return r.Component == component && !r.Struck() })
+		at := slices.IndexFunc(sheet.Findings, func(r store.FindingRow) bool {
+			return r.Component == component &&
+				!r.Struck()
+		})
 		if at < 0 {
 			return domain.ErrNotFound
 		}
@@ -168,8 +171,9 @@ func (j *job) stripped(minutes int, note string) *job {
 func (j *job) rebuilt(minutes int, note string, more ...service.Step) *job {
 	w := watches[j.intake.watch].Watch
 	automatic := w.Winding == watch.WindingAutomatic
-	work := service.Work{Minutes: minutes, Note: note, Steps: append([]service.Step{service.StepReassemble, service.StepLubricate,
-		service.StepEscapement, service.StepDialAndHands, service.StepCaseUp}, more...)}
+	work := service.Work{Minutes: minutes, Note: note,
+		Steps: append([]service.Step{service.StepReassemble, service.StepLubricate,
+			service.StepEscapement, service.StepDialAndHands, service.StepCaseUp}, more...)}
 	for _, p := range service.Places {
 		if !automatic && p == service.AutomaticWork || !watches[j.intake.watch].date && p == service.CalendarWork {
 			continue

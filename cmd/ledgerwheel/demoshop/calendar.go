@@ -38,7 +38,8 @@ func workday(d time.Time, n int) time.Time {
 	return d
 }
 
-// openOn is the civil day d or, where that is a Sunday, the day after: nothing is promised for a day when the shop is shut.
+// openOn is the civil day d or, where that is a Sunday, the day after: nothing is promised for a day when the shop is
+// shut.
 func openOn(d time.Time) time.Time {
 	if d.Weekday() == time.Sunday {
 		return d.AddDate(0, 0, 1)

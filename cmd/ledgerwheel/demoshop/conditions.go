@@ -14,14 +14,17 @@ func sound(calibre string) swing {
 }
 
 var soundByGrade = map[string]swing{
-	timing.GradeChronometer: {rateSPerDay: 1.4, lyingDeg: 294, hangingLoss: 23, dayLoss: 31, shortArcs: 0.02, hangingSPerD: -0.8,
-		downSPerDay: 0.6, poise: 0.0003, heavyHour: 8, beatMs: 0.1, beatHanging: 0.03, scatter: 0.3, scatterDeg: 1.2},
-	timing.GradeModern: {rateSPerDay: 4.5, lyingDeg: 288, hangingLoss: 26, dayLoss: 34, shortArcs: -0.03, hangingSPerD: -1.5,
-		downSPerDay: 1.1, poise: 0.0007, heavyHour: 5, beatMs: 0.2, beatHanging: 0.06, scatter: 0.6, scatterDeg: 1.5},
+	timing.GradeChronometer: {rateSPerDay: 1.4, lyingDeg: 294, hangingLoss: 23, dayLoss: 31, shortArcs: 0.02,
+		hangingSPerD: -0.8,
+		downSPerDay:  0.6, poise: 0.0003, heavyHour: 8, beatMs: 0.1, beatHanging: 0.03, scatter: 0.3, scatterDeg: 1.2},
+	timing.GradeModern: {rateSPerDay: 4.5, lyingDeg: 288, hangingLoss: 26, dayLoss: 34, shortArcs: -0.03,
+		hangingSPerD: -1.5,
+		downSPerDay:  1.1, poise: 0.0007, heavyHour: 5, beatMs: 0.2, beatHanging: 0.06, scatter: 0.6, scatterDeg: 1.5},
 	timing.GradeVintage: {rateSPerDay: 7, lyingDeg: 268, hangingLoss: 30, dayLoss: 44, shortArcs: -0.08, hangingSPerD: -4,
 		downSPerDay: 2.2, poise: 0.0014, heavyHour: 10, beatMs: 0.5, beatHanging: 0.1, scatter: 1.2, scatterDeg: 2},
-	timing.GradeSmallCalibre: {rateSPerDay: 6, lyingDeg: 272, hangingLoss: 29, dayLoss: 40, shortArcs: -0.06, hangingSPerD: -3,
-		downSPerDay: 1.6, poise: 0.0011, heavyHour: 2, beatMs: 0.3, beatHanging: 0.07, scatter: 1, scatterDeg: 2},
+	timing.GradeSmallCalibre: {rateSPerDay: 6, lyingDeg: 272, hangingLoss: 29, dayLoss: 40, shortArcs: -0.06,
+		hangingSPerD: -3,
+		downSPerDay:  1.6, poise: 0.0011, heavyHour: 2, beatMs: 0.3, beatHanging: 0.07, scatter: 1, scatterDeg: 2},
 }
 
 // The methods below are the troubles that watches come in with, and what is left of them after each adjustment.

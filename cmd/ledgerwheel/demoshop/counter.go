@@ -68,7 +68,8 @@ func (j *job) takeIn(ctx context.Context, f *filler, c store.Change) error {
 	taking := store.TakingIn{
 		Shop: f.shop, Customer: customers[in.customer].Tidied(f.shop.PhoneRegion), NewCustomer: true,
 		Watch: f.watch(in.watch), NewWatch: true, Place: docket.PlaceAt(docket.PlaceSafe, ""), By: c.By, At: c.At,
-		Intake: docket.Intake{Complaint: in.complaint, Wanted: in.wanted, DeclaredValueMinor: amount(in.declared), ApprovalLimitMinor: amount(in.limit)},
+		Intake: docket.Intake{Complaint: in.complaint, Wanted: in.wanted, DeclaredValueMinor: amount(in.declared),
+			ApprovalLimitMinor: amount(in.limit)},
 	}
 	if in.dueDays > 0 {
 		taking.Intake.PromisedOn = openOn(taking.ReceivedOn().AddDate(0, 0, in.dueDays))
@@ -168,7 +169,10 @@ func sentTo(workshop string) docket.Place { return docket.PlaceAt(docket.PlaceSe
 
 // put records that the watch lies somewhere else.
 func (j *job) put(by staff.Role, place docket.Place) *job {
-	return j.then(by, func(ctx context.Context, f *filler, c store.Change) error { return f.store.MoveWatch(ctx, c, place) })
+	return j.then(by, func(ctx context.Context, f *filler, c store.Change) error {
+		return f.store.MoveWatch(ctx, c,
+			place)
+	})
 }
 
 // withdrawn is the customer's taking the watch back.
@@ -204,7 +208,8 @@ func (j *job) charged(minor int64, why string) *job {
 // collected is the watch's leaving with its customer, who shows the ticket.
 func (j *job) collected(old docket.OldParts) *job {
 	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
-		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: customers[j.intake.customer].Name, Proof: docket.ProofTicket,
+		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: customers[j.intake.customer].Name,
+			Proof:  docket.ProofTicket,
 			Ticket: c.Number.String(), OldParts: old}, "")
 	})
 }
@@ -212,7 +217,8 @@ func (j *job) collected(old docket.OldParts) *job {
 // collectedBy is its leaving with somebody without the ticket.
 func (j *job) collectedBy(name, identity string, old docket.OldParts) *job {
 	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
-		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: name, Proof: docket.ProofIdentity, Identity: identity, OldParts: old}, "")
+		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: name, Proof: docket.ProofIdentity, Identity: identity,
+			OldParts: old}, "")
 	})
 }
 
@@ -249,7 +255,10 @@ func (j *job) cardAgain(why string) *job {
 }
 
 func (j *job) cardVoid(why string) *job {
-	return j.then(staff.Owner, func(ctx context.Context, f *filler, c store.Change) error { return f.store.VoidCard(ctx, c, why) })
+	return j.then(staff.Owner, func(ctx context.Context, f *filler, c store.Change) error {
+		return f.store.VoidCard(ctx, c,
+			why)
+	})
 }
 
 // corrected brings the particulars of the watch up to date.
@@ -278,14 +287,16 @@ const (
 // mostInAirBar is up to what overpressure Tern Quay tests in air alone; beyond it in water, after the dry test.
 const mostInAirBar = 3
 
-// passes gives every test a pass with these figures: hours of power reserve, and bar of overpressure, 0 for a watch that
-// is not tested under pressure.
+// passes gives every test a pass with these figures: hours of power reserve, and bar of overpressure, 0 for a watch
+// that is not tested under pressure.
 func passes(reserveHours, bar float64, date bool) finaltest.Sheet {
-	s := finaltest.Sheet{}.With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass, Figure: reserveHours, HasFigure: true}).
+	s := finaltest.Sheet{}.With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass,
+		Figure: reserveHours, HasFigure: true}).
 		With(finaltest.Result{Test: finaltest.WindingAndSetting, Outcome: finaltest.OutcomePass}).
 		With(finaltest.Result{Test: finaltest.HandsClearance, Outcome: finaltest.OutcomePass}).
 		With(finaltest.Result{Test: finaltest.CaseAndStrap, Outcome: finaltest.OutcomePass})
-	water := finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomePass, Figure: bar, HasFigure: true, Medium: finaltest.MediumAir}
+	water := finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomePass, Figure: bar,
+		HasFigure: true, Medium: finaltest.MediumAir}
 	switch {
 	case bar == 0:
 		water = finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeNotApplicable, Note: noWater}

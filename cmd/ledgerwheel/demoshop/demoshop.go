@@ -54,9 +54,9 @@ type filler struct {
 	calibres map[string]int64 // ids by name
 }
 
-// Fill makes the demo shop, whose dockets lie in the year before now. A shop that was filled stays as it is, whatever was
-// done in it since; where an earlier filling was interrupted, it goes on from there. A shop that is not this one is left
-// alone: it would get people whose passwords everybody knows.
+// Fill makes the demo shop, whose dockets lie in the year before now. A shop that was filled stays as it is, whatever
+// was done in it since; where an earlier filling was interrupted, it goes on from there. A shop that is not this one is
+// left alone: it would get people whose passwords everybody knows.
 func Fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {
 	if err := fill(ctx, s, uploads, now); err != nil {
 		return fmt.Errorf("fill the demo shop: %w", err)
@@ -118,7 +118,8 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 	developed := f.darkroom.developFor(ctx, steps)
 	defer developed()
 	defer cancel()
-	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.keepRecorders, f.watchList} {
+	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.keepRecorders,
+		f.watchList} {
 		if err := part(ctx); err != nil {
 			return err
 		}

@@ -80,7 +80,8 @@ func (r record) lines() []string {
 	var out []string
 	for _, h := range r.heads {
 		entries := r.entries[h.Docket.ID]
-		out = append(out, fmt.Sprintf("%s %s %s %s %d %s", h.Docket.Number, h.Docket.Stage, h.Customer.Name, h.Watch.Title(), h.Docket.Version,
+		out = append(out, fmt.Sprintf("%s %s %s %s %d %s", h.Docket.Number, h.Docket.Stage, h.Customer.Name, h.Watch.Title(),
+			h.Docket.Version,
 			entries[len(entries)-1].At))
 	}
 	return out
@@ -184,13 +185,19 @@ func checkJournals(t *testing.T, s *store.Store, r record) {
 
 // mayWrite is what each kind of entry asks of its author; kinds that follow from others are left out.
 var mayWrite = map[docket.Kind]staff.Permission{
-	docket.Received: staff.TakeIn, docket.ConditionNoted: staff.TakeIn, docket.PhotoAdded: staff.AddPhotos, docket.PlaceChanged: staff.MoveWatch,
+	docket.Received: staff.TakeIn, docket.ConditionNoted: staff.TakeIn, docket.PhotoAdded: staff.AddPhotos,
+	docket.PlaceChanged: staff.MoveWatch,
 	docket.FindingAdded: staff.Diagnose, docket.FindingRemoved: staff.Diagnose, docket.HazardAcknowledged: staff.Diagnose,
-	docket.EstimateDrafted: staff.PriceEstimate, docket.EstimateWasSent: staff.SendEstimate, docket.EstimateAccepted: staff.RecordApproval,
-	docket.EstimateRefused: staff.RecordApproval, docket.PartNeeded: staff.NeedParts, docket.PartOrdered: staff.OrderParts,
-	docket.PartArrived: staff.OrderParts, docket.PartFitted: staff.NeedParts, docket.ServiceStepDone: staff.DoService, docket.FinalTested: staff.DoFinalTest,
-	docket.OwnerAllowed: staff.Override, docket.Charged: staff.Override, docket.Paid: staff.TakePayment, docket.HandedOver: staff.HandOver,
-	docket.HandedBack: staff.HandOver, docket.CardIssued: staff.IssueCard, docket.CardReissued: staff.IssueCard, docket.CardVoided: staff.VoidCard,
+	docket.EstimateDrafted: staff.PriceEstimate, docket.EstimateWasSent: staff.SendEstimate,
+	docket.EstimateAccepted: staff.RecordApproval,
+	docket.EstimateRefused:  staff.RecordApproval, docket.PartNeeded: staff.NeedParts,
+	docket.PartOrdered: staff.OrderParts,
+	docket.PartArrived: staff.OrderParts, docket.PartFitted: staff.NeedParts, docket.ServiceStepDone: staff.DoService,
+	docket.FinalTested:  staff.DoFinalTest,
+	docket.OwnerAllowed: staff.Override, docket.Charged: staff.Override, docket.Paid: staff.TakePayment,
+	docket.HandedOver: staff.HandOver,
+	docket.HandedBack: staff.HandOver, docket.CardIssued: staff.IssueCard, docket.CardReissued: staff.IssueCard,
+	docket.CardVoided: staff.VoidCard,
 }
 
 func checkAuthors(t *testing.T, r record) {
@@ -201,7 +208,8 @@ func checkAuthors(t *testing.T, r record) {
 	for _, h := range r.heads {
 		for _, e := range r.entries[h.Docket.ID] {
 			asked, known := mayWrite[e.Kind]
-			if !known || e.By.Kind == docket.ByCustomer && (e.Kind == docket.EstimateAccepted || e.Kind == docket.EstimateRefused) {
+			if !known || e.By.Kind == docket.ByCustomer && (e.Kind == docket.EstimateAccepted ||
+				e.Kind == docket.EstimateRefused) {
 				continue
 			}
 			if !staff.Can(roles[e.By.Name], asked) {
@@ -242,7 +250,8 @@ func checkVariety(t *testing.T, s *store.Store, r record) {
 		}
 	}
 	var customersKnown int
-	if err := s.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer`).Scan(&customersKnown); err != nil || customersKnown != len(customers) {
+	if err := s.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer`).Scan(&customersKnown); err != nil ||
+		customersKnown != len(customers) {
 		t.Errorf("%d customers kept (%v) of %d written down", customersKnown, err, len(customers))
 	}
 	seen := map[string]bool{}
@@ -340,8 +349,8 @@ func (c *cutOff) TraceBatchStart(ctx context.Context, conn *pgx.Conn, d pgx.Trac
 	return c.RoundTrips.TraceBatchStart(ctx, conn, d)
 }
 
-// checkGoesOn interrupts a filling again and again, at any point of a transaction and days apart, and finds the same shop
-// in the end.
+// checkGoesOn interrupts a filling again and again, at any point of a transaction and days apart, and finds the same
+// shop in the end.
 func checkGoesOn(t *testing.T, whole record) {
 	cut := &cutOff{}
 	s, uploads := storetest.New(t, store.WithTracer(cut)), openUploads(t)
@@ -371,7 +380,10 @@ func checkGoesOn(t *testing.T, whole record) {
 	if !slices.Equal(got, want) {
 		t.Errorf("after %d interruptions:\n%v\nwant\n%v", interrupted, got, want)
 	}
-	if n, err := s.CheckJournals(t.Context(), func(n docket.Number, err error) { t.Errorf("docket %s: %v", n, err) }); err != nil || n != len(want) {
+	if n, err := s.CheckJournals(t.Context(), func(n docket.Number, err error) {
+		t.Errorf("docket %s: %v", n,
+			err)
+	}); err != nil || n != len(want) {
 		t.Errorf("%d journals hold (%v)", n, err)
 	}
 }
@@ -382,7 +394,8 @@ func TestOtherShopIsLeftAlone(t *testing.T) {
 	s := storetest.New(t)
 	other := shop.Defaults()
 	other.Name, other.LinkSecret = "Lobscouse & Daughter", make([]byte, 32)
-	if _, err := s.Found(t.Context(), other, staff.Member{Name: "Owner", Email: "owner@lobscouse.example", Role: staff.Owner}, "", testNow); err != nil {
+	if _, err := s.Found(t.Context(), other, staff.Member{Name: "Owner", Email: "owner@lobscouse.example",
+		Role: staff.Owner}, "", testNow); err != nil {
 		t.Fatal(err)
 	}
 	if err := Fill(t.Context(), s, openUploads(t), testNow); err != nil {

@@ -40,7 +40,8 @@ func (f face) draw(e *easel) {
 	f.marks(e, at, dial)
 	f.hands(e, at, dial)
 	// The lamp in the crystal.
-	e.fill(paint(0xFFFFFF, 0.10), []pt{at.polar(dial*0.96, 9.4), at.polar(dial*0.99, 10), at.polar(dial*0.99, 10.6), at.polar(dial*0.96, 11.2),
+	e.fill(paint(0xFFFFFF, 0.10), []pt{at.polar(dial*0.96, 9.4), at.polar(dial*0.99, 10), at.polar(dial*0.99, 10.6),
+		at.polar(dial*0.96, 11.2),
 		at.polar(dial*0.25, 11.5), at.polar(dial*0.42, 9.2)})
 	if f.wear != nil {
 		f.wear(e, at, dial)
@@ -51,7 +52,8 @@ func (f face) draw(e *easel) {
 func (f face) band(e *easel, at pt, r float64) {
 	if f.pocket {
 		e.turned(f.caseHex, pt{at.x, at.y - r - 62}, 46, 33, 0.3)
-		e.fill(shade(f.caseHex, 0.9), []pt{{at.x - 26, at.y - r - 44}, {at.x + 26, at.y - r - 44}, {at.x + 20, at.y - r + 10}, {at.x - 20, at.y - r + 10}})
+		e.fill(shade(f.caseHex, 0.9), []pt{{at.x - 26, at.y - r - 44}, {at.x + 26, at.y - r - 44}, {at.x + 20, at.y - r + 10},
+			{at.x - 20, at.y - r + 10}})
 		return
 	}
 	w := r * 0.52
@@ -73,10 +75,12 @@ func (f face) band(e *easel, at pt, r float64) {
 	for _, up := range []float64{-1, 1} {
 		for _, side := range []float64{-1, 1} {
 			inner, outer := at.x+side*r*0.53, at.x+side*r*0.70
-			e.fill(shade(f.caseHex, 0.92), []pt{{inner, at.y + up*r*0.6}, {outer, at.y + up*r*0.6}, {outer - side*r*0.03, at.y + up*r*1.10}, {inner, at.y + up*r*1.14}})
+			e.fill(shade(f.caseHex, 0.92), []pt{{inner, at.y + up*r*0.6}, {outer, at.y + up*r*0.6},
+				{outer - side*r*0.03, at.y + up*r*1.10}, {inner, at.y + up*r*1.14}})
 		}
 	}
-	e.fill(shade(f.caseHex, 0.95), []pt{{at.x + r - 4, at.y - 17}, {at.x + r + 24, at.y - 20}, {at.x + r + 24, at.y + 20}, {at.x + r - 4, at.y + 17}})
+	e.fill(shade(f.caseHex, 0.95), []pt{{at.x + r - 4, at.y - 17}, {at.x + r + 24, at.y - 20}, {at.x + r + 24, at.y + 20},
+		{at.x + r - 4, at.y + 17}})
 	for y := -15.0; y <= 15; y += 5 {
 		e.stroke(paint(0x211C16, 0.35), 1.2, pt{at.x + r + 2, at.y + y}, pt{at.x + r + 23, at.y + y*1.1})
 	}
@@ -218,7 +222,8 @@ func cracked(e *easel, at pt, r float64) {
 
 // stained is moisture that has dried on a dial.
 func stained(e *easel, at pt, r float64) {
-	for _, s := range []struct{ hour, out, size float64 }{{4.6, 0.62, 0.22}, {5.2, 0.78, 0.15}, {3.9, 0.80, 0.12}, {7.4, 0.7, 0.09}} {
+	for _, s := range []struct{ hour, out, size float64 }{{4.6, 0.62, 0.22}, {5.2, 0.78, 0.15}, {3.9, 0.80, 0.12},
+		{7.4, 0.7, 0.09}} {
 		var tint color.RGBA = paint(0x7A5A2A, 0.16)
 		e.fill(tint, disc(at.polar(r*s.out, s.hour), r*s.size))
 		e.fill(tint, disc(at.polar(r*(s.out+0.03), s.hour+0.2), r*s.size*0.6))

@@ -43,8 +43,9 @@ func TestPoise(t *testing.T) {
 func TestReadings(t *testing.T) {
 	t.Parallel()
 	good := sound(pellAuto)
-	for name, s := range map[string]swing{"sound": good, "dirty": good.dirty(), "magnetised": good.magnetised(), "knocking": good.knocking(),
-		"poise": good.heavyAt(7, 0.009), "beat": good.outOfBeat(6), "pivots": good.wornPivots(), "pins": good.openPins()} {
+	for name, s := range map[string]swing{"sound": good, "dirty": good.dirty(), "magnetised": good.magnetised(),
+		"knocking": good.knocking(),
+		"poise":    good.heavyAt(7, 0.009), "beat": good.outOfBeat(6), "pivots": good.wornPivots(), "pins": good.openPins()} {
 		readings := s.readings(name, bothDays...)
 		if !reflect.DeepEqual(readings, s.readings(name, bothDays...)) {
 			t.Errorf("%s: the figures differ from one time to the next", name)
@@ -67,7 +68,8 @@ func TestTroubles(t *testing.T) {
 	t.Parallel()
 	good := sound(pellAuto)
 	stats := func(s swing) timing.Statistics {
-		run := timing.Run{Kind: timing.AsReceived, CrownHour: timing.CrownAtThree, Readings: s.readings("trouble", bothDays...)}
+		run := timing.Run{Kind: timing.AsReceived, CrownHour: timing.CrownAtThree, Readings: s.readings("trouble",
+			bothDays...)}
 		return timing.StatisticsOf(run, timing.Options{})
 	}
 	full := func(s swing) timing.StateStatistics { state, _ := stats(s).At(0); return state }
@@ -93,7 +95,8 @@ func TestTroubles(t *testing.T) {
 func TestSoundPasses(t *testing.T) {
 	t.Parallel()
 	for _, limits := range timing.ShippedGrades() {
-		run := timing.Run{Kind: timing.Final, CrownHour: timing.CrownAtThree, Readings: soundByGrade[limits.Grade].readings(limits.Grade, bothDays...)}
+		run := timing.Run{Kind: timing.Final, CrownHour: timing.CrownAtThree,
+			Readings: soundByGrade[limits.Grade].readings(limits.Grade, bothDays...)}
 		known := timing.Instruments{OtherClockStdSPerDay: timing.ClockStdSPerDay(ternQuay().InstrumentPPM)}
 		if j := timing.Judge(run, limits, metrology.Guarded, known); j.Verdict != metrology.Pass {
 			t.Error(j.Text)
@@ -101,8 +104,9 @@ func TestSoundPasses(t *testing.T) {
 	}
 }
 
-// dramaNumbers are the ranges that the regulator of the United Kingdom recommends for drama: 01632 960000-960999,
-// 07700 900000-900999 and 020 7946 0000-0999 (Ofcom, Telephone numbers for use in TV and radio drama programmes, from memory).
+// dramaNumbers are the ranges that the regulator of the United Kingdom recommends for drama: 01632 960000-960999, 07700
+// 900000-900999 and 020 7946 0000-0999 (Ofcom, Telephone numbers for use in TV and radio drama programmes, from
+// memory).
 var dramaNumbers = regexp.MustCompile(`^\+44(1632960\d{3}|7700900\d{3}|2079460\d{3})$`)
 
 func TestCustomersAreNobody(t *testing.T) {
@@ -143,7 +147,8 @@ func TestCustomersAreNobody(t *testing.T) {
 		}
 	}
 	for _, l := range listed {
-		if bad := l.entry.Tidied().Problems(testNow); len(bad) != 1 || bad["reported"] == "" { // the day is set when it is kept
+		// the day is set when it is kept
+		if bad := l.entry.Tidied().Problems(testNow); len(bad) != 1 || bad["reported"] == "" {
 			t.Errorf("watch list, %s: %v", l.entry.Serial, bad)
 		}
 	}

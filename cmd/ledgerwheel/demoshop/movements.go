@@ -46,7 +46,8 @@ func sector(at pt, outer, inner, from, to float64) []pt {
 }
 
 func (m movement) bridges(e *easel, at pt, r float64) {
-	for _, b := range []struct{ from, to, inner float64 }{{m.cock + 4.1, m.cock + 7.0, 0.08}, {m.cock + 7.12, m.cock + 10.6, 0.05}} {
+	for _, b := range []struct{ from, to, inner float64 }{{m.cock + 4.1, m.cock + 7.0, 0.08},
+		{m.cock + 7.12, m.cock + 10.6, 0.05}} {
 		shape := sector(at, r*0.90, r*b.inner, b.from, b.to)
 		under := make([]pt, len(shape))
 		for i, p := range shape {
@@ -190,7 +191,8 @@ func caseBack(e *easel) {
 	for i := range 6 {
 		e.fill(solid(0x4A4F55), sector(at, r*0.87, r*0.79, 2*float64(i)-0.16, 2*float64(i)+0.16))
 	}
-	for _, line := range [][2]pt{{at.polar(r*0.84, 4.1), at.polar(r*0.55, 4.9)}, {at.polar(r*0.84, 4.2), at.polar(r*0.60, 5.2)}, {at.polar(r*0.80, 2.1), at.polar(r*0.66, 2.9)}} {
+	for _, line := range [][2]pt{{at.polar(r*0.84, 4.1), at.polar(r*0.55, 4.9)},
+		{at.polar(r*0.84, 4.2), at.polar(r*0.60, 5.2)}, {at.polar(r*0.80, 2.1), at.polar(r*0.66, 2.9)}} {
 		e.stroke(paint(0xFFFFFF, 0.8), 2.4, line[0], line[1])
 		e.stroke(paint(0x211C16, 0.35), 1.4, pt{line[0].x + 2, line[0].y + 2}, pt{line[1].x + 2, line[1].y + 2})
 	}

@@ -130,7 +130,8 @@ func (e *easel) turned(hex uint32, at pt, outer, inner, contrast float64) {
 		from, to := 12*float64(i)/rays, 12*(float64(i)+1.06)/rays
 		a := from * math.Pi / 6
 		light := 1 + contrast*(0.55*math.Cos(2*(a-0.8))+0.25*math.Cos(5*a+1))
-		e.fill(shade(hex, light), []pt{at.polar(outer, from), at.polar(outer, to), at.polar(inner, to), at.polar(inner, from)})
+		e.fill(shade(hex, light), []pt{at.polar(outer, from), at.polar(outer, to), at.polar(inner, to),
+			at.polar(inner, from)})
 	}
 	e.ring(paint(0x211C16, 0.35), at, outer, outer-1.5)
 	e.ring(paint(0xFFFFFF, 0.35), at, inner+2, inner)
@@ -161,7 +162,8 @@ func (e *easel) shadow(at pt, radius float64) {
 func gear(at pt, radius, depth float64, teeth int, turn float64) []pt {
 	line := make([]pt, 0, 4*teeth)
 	for i := range teeth {
-		for _, corner := range []struct{ at, r float64 }{{0, radius - depth}, {0.22, radius}, {0.5, radius}, {0.72, radius - depth}} {
+		for _, corner := range []struct{ at, r float64 }{{0, radius - depth}, {0.22, radius}, {0.5, radius},
+			{0.72, radius - depth}} {
 			line = append(line, at.polar(corner.r, turn+12*(float64(i)+corner.at)/float64(teeth)))
 		}
 	}
@@ -172,7 +174,8 @@ func gear(at pt, radius, depth float64, teeth int, turn float64) []pt {
 func (e *easel) wheel(hex uint32, at pt, radius float64, teeth, arms int, turn float64) {
 	depth := max(3, radius*0.07)
 	inner := radius - depth - radius*0.16
-	e.fill(paint(0x211C16, 0.25), gear(pt{at.x + 3, at.y + 4}, radius, depth, teeth, turn), backwards(disc(pt{at.x + 3, at.y + 4}, inner)))
+	e.fill(paint(0x211C16, 0.25), gear(pt{at.x + 3, at.y + 4}, radius, depth, teeth, turn),
+		backwards(disc(pt{at.x + 3, at.y + 4}, inner)))
 	e.fill(solid(hex), gear(at, radius, depth, teeth, turn), backwards(disc(at, inner)))
 	e.ring(paint(0xFFFFFF, 0.30), at, inner+2.5, inner)
 	for i := range arms {

@@ -36,19 +36,26 @@ const (
 )
 
 var drawings = map[picture]func(*easel){
-	steelCream: face{caseHex: 0xBDC2C7, dialHex: 0xF3EBD6, inkHex: 0x2B241B, handHex: 0x24456B, radius: 262, strapHex: 0x5A3B24,
-		date: true, hour: 10, minute: 9}.draw,
-	steelBlack: face{caseHex: 0xBDC2C7, dialHex: 0x23272C, inkHex: 0xE9E4D6, handHex: 0xD9DCE0, radius: 268, bracelet: true,
-		date: true, hour: 8, minute: 22, wear: scratched}.draw,
-	goldSilver: face{caseHex: 0xC9A24C, dialHex: 0xE3E0D6, inkHex: 0x8A6A2A, handHex: 0x8A6A2A, radius: 238, strapHex: 0x33261C,
-		seconds: true, hour: 4, minute: 37}.draw,
-	pocketWhite: face{caseHex: 0xC4BFB2, dialHex: 0xF8F6EF, inkHex: 0x1D1A16, handHex: 0x24456B, radius: 292, romans: true, pocket: true,
+	steelCream: face{caseHex: 0xBDC2C7, dialHex: 0xF3EBD6, inkHex: 0x2B241B, handHex: 0x24456B, radius: 262,
+		strapHex: 0x5A3B24,
+		date:     true, hour: 10, minute: 9}.draw,
+	steelBlack: face{caseHex: 0xBDC2C7, dialHex: 0x23272C, inkHex: 0xE9E4D6, handHex: 0xD9DCE0, radius: 268,
+		bracelet: true,
+		date:     true, hour: 8, minute: 22, wear: scratched}.draw,
+	goldSilver: face{caseHex: 0xC9A24C, dialHex: 0xE3E0D6, inkHex: 0x8A6A2A, handHex: 0x8A6A2A, radius: 238,
+		strapHex: 0x33261C,
+		seconds:  true, hour: 4, minute: 37}.draw,
+	pocketWhite: face{caseHex: 0xC4BFB2, dialHex: 0xF8F6EF, inkHex: 0x1D1A16, handHex: 0x24456B, radius: 292, romans: true,
+		pocket:  true,
 		seconds: true, hour: 7, minute: 51, wear: cracked}.draw,
-	diverBlue: face{caseHex: 0xB3B9BF, dialHex: 0x1B2E46, inkHex: 0xD9DCE0, handHex: 0xE3E6EA, radius: 288, bezel: true, bracelet: true, dots: true,
+	diverBlue: face{caseHex: 0xB3B9BF, dialHex: 0x1B2E46, inkHex: 0xD9DCE0, handHex: 0xE3E6EA, radius: 288, bezel: true,
+		bracelet: true, dots: true,
 		hour: 1, minute: 50}.draw,
-	smallGold: face{caseHex: 0xCFAE62, dialHex: 0xEFE6D0, inkHex: 0x5F4A1E, handHex: 0x2B241B, radius: 168, strapHex: 0x2A2320,
-		hour: 11, minute: 3}.draw,
-	fieldBlack: face{caseHex: 0xA9ADB0, dialHex: 0x2A2B28, inkHex: 0xC9C2A0, handHex: 0xC9C2A0, radius: 246, strapHex: 0x6A5A3A, dots: true,
+	smallGold: face{caseHex: 0xCFAE62, dialHex: 0xEFE6D0, inkHex: 0x5F4A1E, handHex: 0x2B241B, radius: 168,
+		strapHex: 0x2A2320,
+		hour:     11, minute: 3}.draw,
+	fieldBlack: face{caseHex: 0xA9ADB0, dialHex: 0x2A2B28, inkHex: 0xC9C2A0, handHex: 0xC9C2A0, radius: 246,
+		strapHex: 0x6A5A3A, dots: true,
 		seconds: true, hour: 2, minute: 14, wear: stained}.draw,
 	movementHand:  movement{plateHex: 0xC7B27A, bridgeHex: 0xD5C793, stripes: true, cock: 4}.draw,
 	movementOld:   movement{plateHex: 0xB59A5A, bridgeHex: 0xC2A866, cock: 8, worn: true}.draw,
@@ -106,8 +113,8 @@ func (d *darkroom) keep(p picture) (photo.Picture, error) {
 	return pic, nil
 }
 
-// developFor begins to develop the photographs of the steps still to be done, in their order, until ctx ends, and returns
-// what waits for the end of it. What fails here is said where the photograph is wanted.
+// developFor begins to develop the photographs of the steps still to be done, in their order, until ctx ends, and
+// returns what waits for the end of it. What fails here is said where the photograph is wanted.
 func (d *darkroom) developFor(ctx context.Context, steps []step) (wait func()) {
 	var wanted []picture
 	for _, s := range steps {

@@ -19,12 +19,14 @@ var recorders = []struct {
 	back int // working days ago
 	what recorder.Recorder
 }{
-	{190, recorder.Recorder{Name: benchMicrophone, UsualRateHz: 48000, Note: "Contact microphone in the movement holder, first input of the bench’s sound card."}},
-	{64, recorder.Recorder{Name: counterPickup, UsualRateHz: 44100, Note: "The counter tablet’s own microphone, for a first look while the customer waits."}},
+	{190, recorder.Recorder{Name: benchMicrophone, UsualRateHz: 48000, Note: "Contact microphone in the movement " +
+		"holder, first input of the bench’s sound card."}},
+	{64, recorder.Recorder{Name: counterPickup, UsualRateHz: 44100, Note: "The counter tablet’s own microphone, for a " +
+		"first look while the customer waits."}},
 }
 
-// calibrations of the bench microphone, by a quartz watch compared with a time signal over some weeks. Its clock ran fast
-// by a little less each time.
+// calibrations of the bench microphone, by a quartz watch compared with a time signal over some weeks. Its clock ran
+// fast by a little less each time.
 var calibrations = []struct {
 	back      int
 	fastPPM   float64
@@ -32,8 +34,10 @@ var calibrations = []struct {
 	reference recorder.Reference
 	note      string
 }{
-	{188, 12.4, 1240, recorder.Reference{RateSPerDay: 0.21, U95SPerDay: 0.06}, "The bench’s quartz watch, against the time signal over 19 days."},
-	{41, 11.6, 1815, recorder.Reference{RateSPerDay: 0.24, U95SPerDay: 0.04}, "The same watch, against the time signal over 33 days."},
+	{188, 12.4, 1240, recorder.Reference{RateSPerDay: 0.21, U95SPerDay: 0.06}, "The bench’s quartz watch, against the " +
+		"time signal over 19 days."},
+	{41, 11.6, 1815, recorder.Reference{RateSPerDay: 0.24, U95SPerDay: 0.04}, "The same watch, against the time signal " +
+		"over 33 days."},
 }
 
 // keepRecorders adds the recorders and the calibrations that are not there yet.
@@ -50,7 +54,8 @@ func (f *filler) keepRecorders(ctx context.Context) error {
 		if ids[r.what.Name] != 0 {
 			continue
 		}
-		if ids[r.what.Name], err = f.store.AddRecorder(ctx, r.what, f.staff[staff.Owner], f.calendar.at(r.back, "10:05")); err != nil {
+		if ids[r.what.Name], err = f.store.AddRecorder(ctx, r.what, f.staff[staff.Owner],
+			f.calendar.at(r.back, "10:05")); err != nil {
 			return err
 		}
 	}
@@ -80,8 +85,8 @@ func (f *filler) calibrate(ctx context.Context, record store.RecorderRecord) err
 	return nil
 }
 
-// steps are the arrivals of a quartz watch's steps at a recorder that runs fast, with the scatter of a faint click; now and
-// then one is not heard.
+// steps are the arrivals of a quartz watch's steps at a recorder that runs fast, with the scatter of a faint click; now
+// and then one is not heard.
 func steps(seed uint64, seconds int, fastPPM float64, watch recorder.Reference) []float64 {
 	r := rand.New(rand.NewPCG(seed, 1876))
 	var at []float64

@@ -49,7 +49,8 @@ func (j *job) listenedTo(s swing, p timing.Position, hours float64) *job {
 		if err != nil {
 			return err
 		}
-		source := heard.Source{RecorderID: microphone.ID, Recorder: microphone.Name, Clock: microphone.Clock(c.At), SampleRateHz: recordedHz}
+		source := heard.Source{RecorderID: microphone.ID, Recorder: microphone.Name, Clock: microphone.Clock(c.At),
+			SampleRateHz: recordedHz}
 		result, err := listen(ctx, sound, acoustic.Settings{BeatsPerHour: float64(sheet.Head.Calibre.BeatsPerHour),
 			LiftAngleDeg: sheet.Head.Calibre.LiftAngleDeg, Clock: source.Clock})
 		if err != nil {
@@ -77,7 +78,8 @@ func (f *filler) recorder(ctx context.Context, name string) (recorder.Recorder, 
 	return all[at], nil
 }
 
-// soundOf is the watch's sound in a position at a state of wind, as a WAV file. The seed draws its voice and its scatter.
+// soundOf is the watch's sound in a position at a state of wind, as a WAV file. The seed draws its voice and its
+// scatter.
 func soundOf(s swing, p timing.Position, hours float64, k watch.Calibre, seed string) ([]byte, error) {
 	h := fnv.New64a()
 	h.Write([]byte(seed))

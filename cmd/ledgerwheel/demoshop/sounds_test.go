@@ -25,11 +25,13 @@ func TestRecordedSoundsGoAsTheModel(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r, err := listen(t.Context(), file, acoustic.Settings{LiftAngleDeg: 50, Clock: acoustic.Clock{PPM: clockFastPPM, StdPPM: 0.1}})
+		r, err := listen(t.Context(), file, acoustic.Settings{LiftAngleDeg: 50, Clock: acoustic.Clock{PPM: clockFastPPM,
+			StdPPM: 0.1}})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if want := s.rate(p, s.amplitude(p, 24)); math.Abs(r.Rate.Value-want) > 3*r.Rate.StdUncertainty || r.BeatsPerHour != 21600 {
+		if want := s.rate(p, s.amplitude(p, 24)); math.Abs(r.Rate.Value-want) > 3*r.Rate.StdUncertainty ||
+			r.BeatsPerHour != 21600 {
 			t.Errorf("%s: %v at %v, want %v", p, r.Rate, r.BeatsPerHour, want)
 		}
 		// Three degrees: the amplitude of single swings scatters, and a real ear is no better (common practice).
@@ -44,7 +46,8 @@ func TestRecordedSoundsGoAsTheModel(t *testing.T) {
 
 // checkSounds finds each kept sound on the disk, with the charts of what was heard in it.
 func checkSounds(t *testing.T, s *store.Store, uploads *files.Folder) {
-	rows, _ := s.Pool().Query(t.Context(), `SELECT id FROM heard WHERE sound_sha256 IS NOT NULL AND recorder = $1`, benchMicrophone)
+	rows, _ := s.Pool().Query(t.Context(), `SELECT id FROM heard WHERE sound_sha256 IS NOT NULL AND recorder = $1`,
+		benchMicrophone)
 	ids, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	if err != nil || len(ids) != 4 {
 		t.Fatalf("%d sounds kept (%v), want 4", len(ids), err)
@@ -73,7 +76,8 @@ func checkSounds(t *testing.T, s *store.Store, uploads *files.Folder) {
 		wound, found := run.Sheet.Run.Reading(h.Position, 0)
 		if !found || h.Hours != 24 || math.Abs(h.Facts.RateSPerDay-wound.RateSPerDay.Value) > apart ||
 			math.Abs(wound.AmplitudeDeg.Value-34-*h.Facts.AmplitudeDeg) > 8 {
-			t.Errorf("docket %s, %s: %v s/d at %.0f° after a day, %s at full wind", h.Number, h.Position, h.Facts.RateSPerDay, *h.Facts.AmplitudeDeg, wound.Text())
+			t.Errorf("docket %s, %s: %v s/d at %.0f° after a day, %s at full wind", h.Number, h.Position, h.Facts.RateSPerDay,
+				*h.Facts.AmplitudeDeg, wound.Text())
 		}
 		file, err := uploads.OpenSound(h.Sum)
 		if err != nil {

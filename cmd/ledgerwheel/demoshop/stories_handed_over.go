@@ -27,7 +27,8 @@ func (b *book) handedOver() {
 // pocketWatch is the first docket: a full service under a short warranty, which is over by now.
 func (b *book) pocketWatch() {
 	good := sound(skerrow43)
-	b.open("sorley-pocket", arrival{back: firstBack, clock: "10:12", customer: "sorley", watch: "sorley pocket", wanted: docket.WantedService,
+	b.open("sorley-pocket", arrival{back: firstBack, clock: "10:12", customer: "sorley", watch: "sorley pocket",
+		wanted:    docket.WantedService,
 		complaint: "Was his grandfather’s. Wound it last winter for the first time in years; runs an hour or two and stops.",
 		declared:  38000, dueDays: 42, marks: []watch.ConditionMark{
 			marked(watch.PartCrystal, watch.MarkCrack, 0.62, 0.44, "from the edge at 4 towards the centre"),
@@ -42,7 +43,8 @@ func (b *book) pocketWatch() {
 		after(3*hour).measured(timing.AsReceived, "Stopped in 12H, wound again", good.dirty().swinging(171), fullWind).
 		diagnosed().
 		on(firstBack-3, "11:30").drafted("The crystal is a shape no longer made; ours is cut to the old one.",
-		labour("Full service of the movement", 22000), material("Mainspring", 3800), offered(material("Crystal, cut to the bezel", 5200))).
+		labour("Full service of the movement", 22000), material("Mainspring", 3800),
+		offered(material("Crystal, cut to the bezel", 5200))).
 		after(20*minute).sent().
 		on(firstBack-8, "14:05").answered(true, "By letter, with his thanks.").
 		toService().
@@ -65,7 +67,8 @@ func (b *book) pocketWatch() {
 // trusteesCutter is a watch regulated to chronometer style and handed over with a card that still runs.
 func (b *book) trusteesCutter() {
 	good := sound(denmoor)
-	b.open("trustees-deck", arrival{back: 281, clock: "11:40", customer: "harbour", watch: "trustees deck", wanted: docket.WantedRegulation,
+	b.open("trustees-deck", arrival{back: 281, clock: "11:40", customer: "harbour", watch: "trustees deck",
+		wanted:    docket.WantedRegulation,
 		complaint: "The pilot boat’s watch gains more than a minute a week against the signal. Needed back before the season.",
 		limit:     9000, declared: 240000, dueDays: 21}).
 		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
@@ -89,14 +92,16 @@ func (b *book) trusteesCutter() {
 // wornOutField has radium lume whose cautions were read, and a card issued again for a serial misread.
 func (b *book) wornOutField() {
 	good := sound(thackwood)
-	b.open("tannock-field", arrival{back: 228, clock: "14:20", customer: "tannock", watch: "tannock field", wanted: docket.WantedRepair,
+	b.open("tannock-field", arrival{back: 228, clock: "14:20", customer: "tannock", watch: "tannock field",
+		wanted:    docket.WantedRepair,
 		complaint: "Dropped on the slipway. It ticks but the hands stand still when it hangs.", declared: 52000, dueDays: 35,
 		marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkDent, 0.78, 0.6, "at 4, from the fall"),
 			unplaced(watch.PartDial, watch.MarkStain, "lower half, old moisture")}}).
 		photographed(staff.Clerk, photo.OfCondition, fieldBlack, "Dial stained below; glass whole").
 		on(227, "09:10").toBench().
 		found(seen(diagnosis.BalanceStaff, "pivot bent", diagnosis.Require, "Lower pivot, seen turning under the loupe."),
-			seen(diagnosis.DialAndHands, "lume crumbling", diagnosis.Observe, "Left alone. Survey meter: well above background over the dial.")).
+			seen(diagnosis.DialAndHands, "lume crumbling", diagnosis.Observe, "Left alone. Survey meter: well above "+
+				"background over the dial.")).
 		readCautions().
 		after(2*hour).measured(timing.AsReceived, "", good.swinging(214).wornPivots().outOfBeat(2.8), fullWind).
 		diagnosed().
@@ -126,9 +131,11 @@ func (b *book) wornOutField() {
 // balanceOutOfPoise took two adjustments, with readings that were mistyped and put right.
 func (b *book) balanceOutOfPoise() {
 	good := sound(vintermoor)
-	b.open("veresova-wm", arrival{back: 150, clock: "10:35", customer: "veresova", watch: "veresova wm", wanted: docket.WantedService,
-		complaint: "Loses when worn and gains on the night table. Never serviced while she has had it.", declared: 42000, dueDays: 40,
-		marks: []watch.ConditionMark{marked(watch.PartCrown, watch.MarkWorn, 0.93, 0.5, "plating through")}}).
+	b.open("veresova-wm", arrival{back: 150, clock: "10:35", customer: "veresova", watch: "veresova wm",
+		wanted:    docket.WantedService,
+		complaint: "Loses when worn and gains on the night table. Never serviced while she has had it.", declared: 42000,
+		dueDays: 40,
+		marks:   []watch.ConditionMark{marked(watch.PartCrown, watch.MarkWorn, 0.93, 0.5, "plating through")}}).
 		on(149, "09:15").toBench().
 		found(seen(diagnosis.BalanceStaff, "sound", diagnosis.Observe, ""),
 			seen(diagnosis.Escapement, "dry", diagnosis.Require, "Pallet stones dry, no wear.")).
@@ -157,7 +164,8 @@ func (b *book) balanceOutOfPoise() {
 // regulatedOnly stayed within the approval limit: nobody had to be asked, and no card was wanted.
 func (b *book) regulatedOnly() {
 	good := sound(pellwarne)
-	b.open("mumford-plain", arrival{back: 120, clock: "12:30", customer: "mumford", watch: "mumford plain", wanted: docket.WantedRegulation,
+	b.open("mumford-plain", arrival{back: 120, clock: "12:30", customer: "mumford", watch: "mumford plain",
+		wanted:    docket.WantedRegulation,
 		complaint: "Half a minute fast every day since the battery clock at home was set right.", limit: 7500, dueDays: 10}).
 		on(119, "09:20").toBench().
 		found(seen(diagnosis.Hairspring, "regulator pins too open", diagnosis.Advise, "Closed on the bench.")).
@@ -176,27 +184,32 @@ func (b *book) regulatedOnly() {
 // leaksForGood went out on the owner's word: its old gold case can't be made tight, and its wearer knows.
 func (b *book) leaksForGood() {
 	good := sound(vintermoor)
-	leaks := passes(38.5, 0, false).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: finaltest.DryOverpressureBar, HasFigure: true,
+	leaks := passes(38.5, 0, false).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail,
+		Figure: finaltest.DryOverpressureBar, HasFigure: true,
 		Medium: finaltest.MediumAir, Note: "Leaks at the tube of the crown, which is part of the case."})
-	b.open("darcy-gold", arrival{back: 96, clock: "15:15", customer: "darcy", watch: "darcy gold", wanted: docket.WantedService,
+	b.open("darcy-gold", arrival{back: 96, clock: "15:15", customer: "darcy", watch: "darcy gold",
+		wanted:    docket.WantedService,
 		complaint: "Her mother’s. For wearing to the regatta dinner; has stood in a drawer.", declared: 310000, dueDays: 28}).
 		photographed(staff.Clerk, photo.OfCondition, goldSilver, "As handed in").
 		on(95, "09:20").inHands(staff.Owner).toBench().
-		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CaseAndSeals, "case tube worn", diagnosis.Advise, "Soldered to the gold: not to be replaced without harm.")).
+		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CaseAndSeals, "case tube worn",
+			diagnosis.Advise, "Soldered to the gold: not to be replaced without harm.")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", good.dirty(), fullWind).
 		diagnosed().
 		on(94, "10:10").drafted("", labour("Full service of the movement", 18500), material("Crown with seal", 4200)).
 		sent().
 		on(93, "19:40").answeredByLink(true, "").
-		on(92, "09:30").toService().stripped(75, "").needs(piece("Crown with seal", "VM-C 55", stock.OldPartToReturn)).fromDrawer("Crown").fitted("Crown").
+		on(92, "09:30").toService().stripped(75, "").needs(piece("Crown with seal", "VM-C 55",
+		stock.OldPartToReturn)).fromDrawer("Crown").fitted("Crown").
 		on(91, "09:30").rebuilt(110, "").
 		toRegulation().
 		on(89, "10:40").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
 		on(88, "10:00").tested(staff.Owner, leaks, "Tested at 2 bar in air as the mark asks.").
 		after(20*minute).move(staff.Owner, docket.StageReady, safe,
-		"The tube belongs to the case and can't be renewed without cutting the gold. Mrs D’Arcy-Quill was told and will keep it from water.").
+		"The tube belongs to the case and can't be renewed without cutting the gold. Mrs D’Arcy-Quill was told and will "+
+			"keep it from water.").
 		on(86, "12:20").pays(docket.Card).collected(docket.OldPartsReturned).
 		on(85, "09:40").card(0)
 }
@@ -204,9 +217,11 @@ func (b *book) leaksForGood() {
 // leakedOnce failed its final test, went back for a gasket, and passed.
 func (b *book) leakedOnce() {
 	good := sound(brackendiv)
-	leaks := passes(46, 0, true).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail, Figure: finaltest.DryOverpressureBar, HasFigure: true,
+	leaks := passes(46, 0, true).With(finaltest.Result{Test: finaltest.WaterResistance, Outcome: finaltest.OutcomeFail,
+		Figure: finaltest.DryOverpressureBar, HasFigure: true,
 		Medium: finaltest.MediumAir, Note: "Falls by more than 50 µg a minute: at the crystal."})
-	b.open("pilot-diver", arrival{back: 70, clock: "09:45", customer: "harbour", watch: "pilot diver", wanted: docket.WantedService,
+	b.open("pilot-diver", arrival{back: 70, clock: "09:45", customer: "harbour", watch: "pilot diver",
+		wanted:    docket.WantedService,
 		complaint: "Pilot’s own watch. Mist under the crystal after a night on deck.", declared: 180000, dueDays: 30,
 		marks: []watch.ConditionMark{marked(watch.PartCase, watch.MarkScratch, 0.2, 0.42, "bezel, left side"),
 			unplaced(watch.PartBracelet, watch.MarkWorn, "clasp springs weak")}}).
@@ -218,7 +233,8 @@ func (b *book) leakedOnce() {
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", good.going(-9).dirty(), bothDays).
 		diagnosed().
-		on(68, "11:30").drafted("", labour("Full service of the automatic movement", 29500), material("Set of seals", 3600), offered(material("Rotor bearing", 6400))).
+		on(68, "11:30").drafted("", labour("Full service of the automatic movement", 29500), material("Set of seals", 3600),
+		offered(material("Rotor bearing", 6400))).
 		sent().
 		on(66, "08:50").answeredByLink(true, "Bearing can wait for the next service.", 2).
 		on(65, "09:30").needs(piece("Set of seals", "BH-S 36", stock.OldPartNone)).fromDrawer("Set of seals").
@@ -231,11 +247,13 @@ func (b *book) leakedOnce() {
 		move(staff.Watchmaker, docket.StageParts, safe, "").
 		needs(piece("Crystal gasket", "BH-G 301", stock.OldPartNone)).ordered(coldharbour, "Crystal gasket").
 		on(54, "11:00").came("Crystal gasket").
-		toService().worked(40, "Crystal pressed out, seat cleaned, new gasket.", service.StepSeals, service.StepCaseUp).fitted("Crystal gasket").
+		toService().worked(40, "Crystal pressed out, seat cleaned, new gasket.", service.StepSeals,
+		service.StepCaseUp).fitted("Crystal gasket").
 		toRegulation().
 		on(52, "10:00").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
-		on(51, "09:30").tested(staff.Watchmaker, passes(46, 25, true), "Dry at 2 bar, then in water a quarter over the mark.").
+		on(51, "09:30").tested(staff.Watchmaker, passes(46, 25, true),
+		"Dry at 2 bar, then in water a quarter over the mark.").
 		toReady().
 		on(49, "15:30").pays(docket.Transfer).collected(docket.OldPartsNone).
 		on(48, "09:10").card(0)
@@ -248,7 +266,8 @@ func (b *book) magnetised() {
 		complaint: "Three minutes fast in a day, since a week ago. New loudspeakers, if that has anything to do with it.",
 		limit:     8000, dueDays: 7}).
 		on(39, "09:15").toBench().
-		found(seen(diagnosis.Hairspring, "magnetised", diagnosis.Require, "Coils cling at the stud side; compass needle swings.")).
+		found(seen(diagnosis.Hairspring, "magnetised", diagnosis.Require,
+			"Coils cling at the stud side; compass needle swings.")).
 		readCautions().
 		after(30*minute).measured(timing.AsReceived, "Compass moves at the case", good.magnetised(), fullWind).
 		diagnosed().

@@ -24,7 +24,8 @@ func (b *book) nearlyDone() {
 func (b *book) testUnderWay() {
 	good := sound(ostrelle)
 	under := passes(0, 0, false).With(finaltest.Result{Test: finaltest.PowerReserve})
-	b.open("shiomi-briar", arrival{back: 22, clock: "11:35", customer: "shiomi", watch: "shiomi briar", wanted: docket.WantedService,
+	b.open("shiomi-briar", arrival{back: 22, clock: "11:35", customer: "shiomi", watch: "shiomi briar",
+		wanted:    docket.WantedService,
 		complaint: "母の時計です。(Her mother’s watch.) Loses ten minutes a day.", declared: 88000, dueDays: 30}).
 		photographed(staff.Clerk, photo.OfCondition, smallGold, "As handed in").
 		on(21, "09:30").toBench().
@@ -48,12 +49,15 @@ func (b *book) testUnderWay() {
 // dateSticks failed its final test yesterday.
 func (b *book) dateSticks() {
 	denm := sound(denmoor)
-	sticks := passes(60.5, 3, true).With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeFail, Note: "Hangs between 30 and 31: jumper dry on the disc."})
-	b.open("wit-cutter", arrival{back: 25, clock: "12:15", customer: "wit", watch: "wit cutter", wanted: docket.WantedService,
+	sticks := passes(60.5, 3, true).With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeFail,
+		Note: "Hangs between 30 and 31: jumper dry on the disc."})
+	b.open("wit-cutter", arrival{back: 25, clock: "12:15", customer: "wit", watch: "wit cutter",
+		wanted:    docket.WantedService,
 		complaint: "Eight years old, never opened. A service before a long journey.", declared: 320000, dueDays: 29}).
 		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
 		on(24, "10:30").toBench().
-		found(seen(diagnosis.Train, "dirty", diagnosis.Advise, "Oil thin at the escape wheel."), seen(diagnosis.Calendar, "date changes late or early", diagnosis.Observe, "Twenty minutes early.")).
+		found(seen(diagnosis.Train, "dirty", diagnosis.Advise, "Oil thin at the escape wheel."),
+			seen(diagnosis.Calendar, "date changes late or early", diagnosis.Observe, "Twenty minutes early.")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", denm.swinging(261).going(-2.5), bothDays).
 		diagnosed().
@@ -73,11 +77,13 @@ func (b *book) dateSticks() {
 
 func (b *book) readyAndPaid() {
 	good := sound(brackendiv)
-	b.open("konstantinidou-skerry", arrival{back: 45, clock: "10:55", customer: "konstantinidou", watch: "konstantinidou skerry", wanted: docket.WantedService,
+	b.open("konstantinidou-skerry", arrival{back: 45, clock: "10:55", customer: "konstantinidou",
+		watch: "konstantinidou skerry", wanted: docket.WantedService,
 		complaint: "Του αδελφού της. (Her brother’s.) Full service before he ships out.", declared: 110000, dueDays: 32}).
 		photographed(staff.Clerk, photo.OfCondition, diverBlue, "As handed in").
 		on(44, "09:30").toBench().
-		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CaseAndSeals, "gasket hardened", diagnosis.Require, "")).
+		found(seen(diagnosis.Train, "dirty", diagnosis.Require, ""), seen(diagnosis.CaseAndSeals, "gasket hardened",
+			diagnosis.Require, "")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", good.dirty(), bothDays).
 		diagnosed().
@@ -94,7 +100,8 @@ func (b *book) readyAndPaid() {
 		adjusted("Regulator moved", good).
 		on(20, "10:00").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
-		on(13, "09:30").tested(staff.Watchmaker, passes(46.5, 12.5, true), "Dry at 2 bar, then in water a quarter over the mark.").
+		on(13, "09:30").tested(staff.Watchmaker, passes(46.5, 12.5, true),
+		"Dry at 2 bar, then in water a quarter over the mark.").
 		toReady().
 		on(3, "09:30").card(0)
 }
@@ -102,18 +109,23 @@ func (b *book) readyAndPaid() {
 // readyOnTheOwnersWord runs short of its reserve, and its owner knows why.
 func (b *book) readyOnTheOwnersWord() {
 	good := sound(vintermoor)
-	short := passes(0, 0, false).With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomeFail, Figure: 33, HasFigure: true,
+	short := passes(0, 0, false).With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomeFail,
+		Figure: 33, HasFigure: true,
 		Note: "Barrel arbor worn oval; the new spring slips before it is full."})
-	b.open("sorley-consul", arrival{back: 36, clock: "13:25", customer: "sorley", watch: "sorley consul", wanted: docket.WantedService,
+	b.open("sorley-consul", arrival{back: 36, clock: "13:25", customer: "sorley", watch: "sorley consul",
+		wanted:    docket.WantedService,
 		complaint: "His late wife’s. Wants to hear it tick; need not be exact.", declared: 22000, dueDays: 40}).
 		on(35, "11:00").toBench().
-		found(seen(diagnosis.Mainspring, "broken", diagnosis.Require, ""), seen(diagnosis.Barrel, "arbor worn in its hole", diagnosis.Advise, "")).
+		found(seen(diagnosis.Mainspring, "broken", diagnosis.Require, ""), seen(diagnosis.Barrel, "arbor worn in its hole",
+			diagnosis.Advise, "")).
 		readCautions().
 		move(staff.Watchmaker, docket.StageEstimate, safe, "The mainspring is broken: nothing to measure.").
-		on(34, "14:30").drafted("The barrel arbor would have to be made; we think it can wait.", labour("Full service of the movement", 18500), material("Mainspring", 3200)).
+		on(34, "14:30").drafted("The barrel arbor would have to be made; we think it can wait.",
+		labour("Full service of the movement", 18500), material("Mainspring", 3200)).
 		sent().
 		on(30, "12:10").answered(true, "By letter.").
-		on(24, "11:30").needs(piece("Mainspring", "VM8-770", stock.OldPartToReturn)).fromDrawer("Mainspring").toService().stripped(80, "").fitted("Mainspring").
+		on(24, "11:30").needs(piece("Mainspring", "VM8-770",
+		stock.OldPartToReturn)).fromDrawer("Mainspring").toService().stripped(80, "").fitted("Mainspring").
 		on(23, "16:00").rebuilt(120, "", service.StepMainspring).
 		on(21, "14:20").toRegulation().
 		after(30*minute).measured(timing.AfterService, "", good.going(-18), fullWind).
@@ -121,13 +133,15 @@ func (b *book) readyOnTheOwnersWord() {
 		toFinalTest().
 		on(9, "14:30").tested(staff.Watchmaker, short, "").
 		after(1*hour).move(staff.Owner, docket.StageReady, safe,
-		"Runs 33 of 38 hours. Captain Sorley winds it each morning and does not want an arbor made; he was told on the telephone today.")
+		"Runs 33 of 38 hours. Captain Sorley winds it each morning and does not want an arbor made; he was told on the "+
+			"telephone today.")
 }
 
 // readyLongAgo was told to be ready weeks ago and is still not collected.
 func (b *book) readyLongAgo() {
 	good := sound(ostrelleA)
-	b.open("penalver-merle", arrival{back: 66, clock: "16:20", customer: "penalver", watch: "penalver merle", wanted: docket.WantedRegulation,
+	b.open("penalver-merle", arrival{back: 66, clock: "16:20", customer: "penalver", watch: "penalver merle",
+		wanted:    docket.WantedRegulation,
 		complaint: "A few minutes slow each week.", limit: 8000, declared: 45000, dueDays: 14}).
 		on(65, "10:20").toBench().
 		found(seen(diagnosis.Hairspring, "sound", diagnosis.Observe, "")).

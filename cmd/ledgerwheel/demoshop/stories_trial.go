@@ -22,36 +22,44 @@ func (b *book) onTrial() {
 // halfWayThrough is read against the time signal once a day; day 9 is the last one noted.
 func (b *book) halfWayThrough() {
 	denm := sound(denmoor)
-	b.open("sorley-deckhand", arrival{back: 27, clock: "10:05", customer: "sorley", watch: "sorley cutter", wanted: docket.WantedRegulation,
-		complaint: "Wants to know whether it may be called a chronometer before he gives it to his daughter.", declared: 265000, dueDays: 45}).
+	b.open("sorley-deckhand", arrival{back: 27, clock: "10:05", customer: "sorley", watch: "sorley cutter",
+		wanted:    docket.WantedRegulation,
+		complaint: "Wants to know whether it may be called a chronometer before he gives it to his daughter.",
+		declared:  265000, dueDays: 45}).
 		on(26, "09:40").toBench().
 		found(seen(diagnosis.Hairspring, "sound", diagnosis.Observe, "")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", denm.going(5.1), fullWind).
 		diagnosed().
-		on(24, "11:10").drafted("Regulation, then a trial of fifteen days with its bulletin.", labour("Regulation in six positions", 6500), labour("Trial of fifteen days, with bulletin", 9800)).
+		on(24, "11:10").drafted("Regulation, then a trial of fifteen days with its bulletin.",
+		labour("Regulation in six positions", 6500), labour("Trial of fifteen days, with bulletin", 9800)).
 		sent().
 		on(23, "16:20").answered(true, "By telephone. “Take your time.”").
 		on(16, "10:00").toRegulation().
 		after(30*minute).adjusted("Rim weights turned", denm.going(1.8)).
-		tried(0, trial.Plan{Category: chronometer.Category1, Method: trial.ByComparison, Settling: &chronometer.Settling{Hours: 16, TemperatureC: 22.8}},
+		tried(0, trial.Plan{Category: chronometer.Category1, Method: trial.ByComparison, Settling: &chronometer.Settling{
+			Hours: 16, TemperatureC: 22.8}},
 			1.4, 1.9, 3.2, 2.7, -0.3, 0.4, 2.9, 2.5, 3.6)
 }
 
 // passedItsTrial kept within every limit from the first day to the last.
 func (b *book) passedItsTrial() {
 	denm := sound(denmoor)
-	b.open("trustees-standby", arrival{back: 39, clock: "12:25", customer: "harbour", watch: "trustees standby", wanted: docket.WantedRegulation,
-		complaint: "The spare of the pilot boat. The harbour master asks for a trial on paper.", limit: 20000, declared: 240000, dueDays: 50}).
+	b.open("trustees-standby", arrival{back: 39, clock: "12:25", customer: "harbour", watch: "trustees standby",
+		wanted:    docket.WantedRegulation,
+		complaint: "The spare of the pilot boat. The harbour master asks for a trial on paper.", limit: 20000,
+		declared: 240000, dueDays: 50}).
 		on(38, "09:50").toBench().
 		found(seen(diagnosis.Hairspring, "sound", diagnosis.Observe, "")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", denm.going(-6.4), bothDays).
 		diagnosed().
-		on(36, "14:30").drafted("", labour("Regulation in six positions", 6500), labour("Trial of fifteen days, with bulletin", 9800)).
+		on(36, "14:30").drafted("", labour("Regulation in six positions", 6500),
+		labour("Trial of fifteen days, with bulletin", 9800)).
 		toRegulation().
 		on(33, "10:20").adjusted("Rim weights turned", denm.going(1.2)).
-		tried(4, trial.Plan{Category: chronometer.Category1, Method: trial.ByInstrument, Settling: &chronometer.Settling{Hours: 18, TemperatureC: 23.1}},
+		tried(4, trial.Plan{Category: chronometer.Category1, Method: trial.ByInstrument, Settling: &chronometer.Settling{
+			Hours: 18, TemperatureC: 23.1}},
 			1.2, 0.8, 2.4, 2.1, -0.6, -0.2, 1.9, 2.3, 1.5, 1.1, 0.2, 1.3, 3.1, 0.9, 1.6).
 		trialEnded().
 		on(2, "15:30").measured(timing.Final, "", denm.going(1.1), bothDays)
@@ -65,7 +73,8 @@ func (j *job) tried(back int, p trial.Plan, rates ...float64) *job {
 	if p.Method == trial.ByInstrument {
 		p.Instrument, p.ClockPPM = ternQuay().Instrument, ternQuay().InstrumentPPM
 	}
-	j.clockAt(p.DueAt(0, c.zone).Add(-10*minute)).then(j.hands, func(ctx context.Context, f *filler, c store.Change) error {
+	j.clockAt(p.DueAt(0, c.zone).Add(-10*minute)).then(j.hands, func(ctx context.Context, f *filler,
+		c store.Change) error {
 		_, err := f.store.BeginTrial(ctx, c, p)
 		return err
 	})
@@ -91,7 +100,8 @@ func trialDay(p trial.Plan, day int, at time.Time, rate, stateS float64) trial.E
 		e.Rate = &timing.Figure{Value: rate, Step: 0.1}
 		return e
 	}
-	e.Compared = &trial.Compared{Reference: at, Watch: at.Add(time.Duration(stateS*10) * 100 * time.Millisecond), WithinS: 0.2}
+	e.Compared = &trial.Compared{Reference: at, Watch: at.Add(time.Duration(stateS*10) * 100 * time.Millisecond),
+		WithinS: 0.2}
 	return e
 }
 

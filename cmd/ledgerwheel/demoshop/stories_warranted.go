@@ -20,7 +20,8 @@ func (b *book) warranted() {
 
 func (b *book) tideway() {
 	good := sound(pellAuto)
-	b.open("omalley-tideway", arrival{back: 250, clock: "11:05", customer: "omalley", watch: "omalley tideway", wanted: docket.WantedService,
+	b.open("omalley-tideway", arrival{back: 250, clock: "11:05", customer: "omalley", watch: "omalley tideway",
+		wanted:    docket.WantedService,
 		complaint: "Stops overnight although she wears it all day.", declared: 60000, limit: 10000, dueDays: 30,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkScratch, 0.6, 0.35, "several, fine"),
 			marked(watch.PartBracelet, watch.MarkScratch, 0.5, 0.05, "")}}).
@@ -32,11 +33,14 @@ func (b *book) tideway() {
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", good.dirty().swinging(206), bothDays).
 		diagnosed().
-		on(248, "10:30").drafted("", labour("Full service of the automatic movement", 24000), material("Reversing wheel", 4600),
-		material("Mainspring with bridle", 3200), material("Set of seals", 1800), offered(material("Sapphire crystal", 7500))).
+		on(248, "10:30").drafted("", labour("Full service of the automatic movement", 24000),
+		material("Reversing wheel", 4600),
+		material("Mainspring with bridle", 3200), material("Set of seals", 1800),
+		offered(material("Sapphire crystal", 7500))).
 		sent().
 		on(247, "13:00").answeredByLink(true, "Yes to all of it, the crystal too.").
-		on(246, "09:30").needs(piece("Reversing wheel", "PW24A-1488", stock.OldPartToReturn), piece("Mainspring with bridle", "PW24A-771", stock.OldPartToReturn),
+		on(246, "09:30").needs(piece("Reversing wheel", "PW24A-1488", stock.OldPartToReturn), piece("Mainspring with bridle",
+		"PW24A-771", stock.OldPartToReturn),
 		piece("Sapphire crystal", "P-2410 X", stock.OldPartLeft)).
 		ordered(pellDesk, "Reversing wheel", "Mainspring", "Sapphire crystal").toParts().
 		on(240, "11:20").came("Reversing wheel", "Mainspring", "Sapphire crystal").
@@ -57,18 +61,23 @@ func (b *book) tideway() {
 // tidewayAgain is on the bench now: the amplitude fell again within the year.
 func (b *book) tidewayAgain() {
 	good := sound(pellAuto)
-	b.open("omalley-again", arrival{back: 20, clock: "10:25", customer: "omalley", watch: "omalley tideway", wanted: docket.WantedWarranty,
-		complaint: "It stops overnight again, like before you mended it. She has the card with her.", declared: 60000, dueDays: 24,
-		comeback: "omalley-tideway", marks: []watch.ConditionMark{unplaced(watch.PartBracelet, watch.MarkScratch, "as before")}}).
+	b.open("omalley-again", arrival{back: 20, clock: "10:25", customer: "omalley", watch: "omalley tideway",
+		wanted:    docket.WantedWarranty,
+		complaint: "It stops overnight again, like before you mended it. She has the card with her.", declared: 60000,
+		dueDays:  24,
+		comeback: "omalley-tideway", marks: []watch.ConditionMark{unplaced(watch.PartBracelet, watch.MarkScratch,
+			"as before")}}).
 		on(19, "09:10").toBench().
-		found(seen(diagnosis.AutomaticWork, "screws loose", diagnosis.Require, "The bridge of the reversing wheel lifts: our own work. No charge.")).
+		found(seen(diagnosis.AutomaticWork, "screws loose", diagnosis.Require, "The bridge of the reversing wheel lifts: "+
+			"our own work. No charge.")).
 		readCautions().
 		after(1*hour).measured(timing.AsReceived, "", good.swinging(224).going(-6), bothDays).
 		diagnosed().
 		on(18, "11:00").drafted("Under warranty.", labour("Automatic work taken off, tightened and secured", 0)).
 		sent().
 		after(2*hour).answered(true, "By telephone.").
-		on(16, "09:30").toService().worked(55, "Screw shortened by a hair: it had stood on the plate.", service.StepLetDown, service.StepUncase, service.StepInspect, service.StepCaseUp).
+		on(16, "09:30").toService().worked(55, "Screw shortened by a hair: it had stood on the plate.", service.StepLetDown,
+		service.StepUncase, service.StepInspect, service.StepCaseUp).
 		toRegulation().
 		after(30*minute).measured(timing.AfterService, "", good.going(10.5), fullWind).
 		on(14, "10:10").adjusted("Regulator moved", good.going(5.5)).
@@ -78,7 +87,8 @@ func (b *book) tidewayAgain() {
 // openedByOthers had its card declared void.
 func (b *book) openedByOthers() {
 	good := sound(ostrelle)
-	b.open("strake-rose", arrival{back: 190, clock: "13:35", customer: "strake", watch: "strake rose", wanted: docket.WantedService,
+	b.open("strake-rose", arrival{back: 190, clock: "13:35", customer: "strake", watch: "strake rose",
+		wanted:    docket.WantedService,
 		complaint: "Does not wind: the crown turns and turns.", declared: 26000, dueDays: 30}).
 		photographed(staff.Clerk, photo.OfCondition, smallGold, "As handed in").
 		on(189, "09:20").toBench().
@@ -89,7 +99,8 @@ func (b *book) openedByOthers() {
 		on(188, "10:30").drafted("", labour("Full service of the small movement", 19500), material("Mainspring", 3400)).
 		sent().
 		on(187, "12:40").answeredByLink(true, "").
-		on(186, "09:30").needs(piece("Mainspring", "OS5-770", stock.OldPartToReturn)).ordered(ostrelSpare, "Mainspring").toParts().
+		on(186, "09:30").needs(piece("Mainspring", "OS5-770", stock.OldPartToReturn)).ordered(ostrelSpare,
+		"Mainspring").toParts().
 		on(178, "11:15").came("Mainspring").
 		on(177, "09:30").toService().stripped(80, "").fitted("Mainspring").
 		rebuilt(130, "", service.StepMainspring).
@@ -102,5 +113,6 @@ func (b *book) openedByOthers() {
 		toReady().
 		on(170, "12:05").pays(docket.Card).collected(docket.OldPartsReturned).
 		on(169, "09:10").card(0).
-		on(101, "11:30").cardVoid("Shown to us with a regulator moved to its stop and the dust seal broken: opened elsewhere, as Ms Strake confirms.")
+		on(101, "11:30").cardVoid("Shown to us with a regulator moved to its stop and the dust seal broken: opened " +
+		"elsewhere, as Ms Strake confirms.")
 }

@@ -97,8 +97,8 @@ func (s *speech) until(m *mix, t float64) {
 	}
 }
 
-// syllable returns one syllable: a train of glottal pulses through three formants, now and then with a hiss before it, swelling and
-// dying away; its peak is at the wanted height or up to 10 dB below.
+// syllable returns one syllable: a train of glottal pulses through three formants, now and then with a hiss before it,
+// swelling and dying away; its peak is at the wanted height or up to 10 dB below.
 func (s *speech) syllable() []float64 {
 	rng := s.rng
 	samples := int((0.08 + 0.25*rng.Float64()) * s.rateHz)

@@ -77,7 +77,8 @@ func RandomWatch(rng *rand.Rand) Watch {
 		w.Voices[1] = RandomVoice(rng)
 	}
 	for range rng.IntN(4) {
-		w.Body = append(w.Body, Mode{Hz: logBetween(rng, 900, 9000), DecayMs: logBetween(rng, 0.5, 6), Gain: between(rng, 0.1, 1.5)})
+		w.Body = append(w.Body, Mode{Hz: logBetween(rng, 900, 9000), DecayMs: logBetween(rng, 0.5, 6),
+			Gain: between(rng, 0.1, 1.5)})
 	}
 	return w
 }
@@ -167,7 +168,8 @@ func RandomRoom(rng *rand.Rand, snrDB float64) Room {
 		room.RumbleShare = (1 - room.PinkShare) * rng.Float64()
 	}
 	if rng.Float64() < 0.3 {
-		room.Hum = &Hum{Hz: pick(rng, 50, 60), DB: between(rng, -40, -6), Harmonics: 1 + rng.IntN(8), Fall: between(rng, 0.5, 2)}
+		room.Hum = &Hum{Hz: pick(rng, 50, 60), DB: between(rng, -40, -6), Harmonics: 1 + rng.IntN(8),
+			Fall: between(rng, 0.5, 2)}
 	}
 	if rng.Float64() < 0.12 {
 		room.Speech = &Speech{DB: between(rng, -20, 6), PerMinute: between(rng, 1, 8), PitchHz: between(rng, 90, 240)}

@@ -155,7 +155,8 @@ func TestWatchStops(t *testing.T) {
 	}
 	last := truth.Beats[len(truth.Beats)-1]
 	if first := truth.Beats[0]; first.AmplitudeDeg < 270 || last.AmplitudeDeg > 30 || last.AmplitudeDeg < 26 {
-		t.Errorf("amplitude from %v° to %v°, want from 280° to a little over half the lift angle", first.AmplitudeDeg, last.AmplitudeDeg)
+		t.Errorf("amplitude from %v° to %v°, want from 280° to a little over half the lift angle", first.AmplitudeDeg,
+			last.AmplitudeDeg)
 	}
 	for i, v := range samples[int((truth.StopS+0.2)*testRateHz):] {
 		if v != 0 {

@@ -142,7 +142,8 @@ type rings struct{ unlocking, impulse, drop *ring }
 
 // newTicking makes the watch ready, so loud that the mean peak of its drops, as the microphone hears them, is level.
 // Its three streams of chance begin with the one given.
-func newTicking(w Watch, room Room, rateHz, seconds, level float64, stream uint64, chance func(uint64) *rand.Rand) *ticking {
+func newTicking(w Watch, room Room, rateHz, seconds, level float64, stream uint64,
+	chance func(uint64) *rand.Rand) *ticking {
 	t := &ticking{watch: w, rng: chance(stream + 1), body: newBody(w.Body, rateHz)}
 	if w.BeatsPerHour <= 0 {
 		return t

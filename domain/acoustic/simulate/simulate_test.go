@@ -102,7 +102,8 @@ func TestBeatErrorFromTimes(t *testing.T) {
 			// The rate of 5 s/d, 6e-5, is left out of what was asked.
 			if math.Abs(got-want) > 1e-4*math.Abs(want)+1e-6 || math.Abs(truth.BeatErrorMs-want) > 1e-6 ||
 				math.Abs(truth.BeatErrorMagnitudeMs-math.Abs(beatError)) > 1e-6 {
-				t.Errorf("seed %d, asked %v ms: drops say %v, truth %v (%v)", seed, want, got, truth.BeatErrorMs, truth.BeatErrorMagnitudeMs)
+				t.Errorf("seed %d, asked %v ms: drops say %v, truth %v (%v)", seed, want, got, truth.BeatErrorMs,
+					truth.BeatErrorMagnitudeMs)
 			}
 		}
 	}
