@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -156,7 +157,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFiel
 		v.Figure = f.Field(id+"-figure", "Ran for").WithUnit("h")
 		v.Stated = "The calibre's power reserve is not known."
 		if stated.PowerReserveHours > 0 {
-			v.Stated = "Stated by the calibre: " + page.PlainFigure(stated.PowerReserveHours) + "\u00a0h."
+			v.Stated = "Stated by the calibre: " + figure.Plain(stated.PowerReserveHours) + "\u00a0h."
 		}
 	case finaltest.WaterResistance:
 		v.Figure = f.Field(id+"-figure", "Overpressure").WithUnit("bar").WithSuggest(pressures(stated)...)
@@ -165,7 +166,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFiel
 		v.DryFirst = f.Field(id+"-dry_first", "It passed the dry test in air first")
 		v.Stated = "No water resistance is marked."
 		if stated.OverpressureBar > 0 {
-			v.Stated = "Marked for " + page.PlainFigure(stated.OverpressureBar) + "\u00a0bar."
+			v.Stated = "Marked for " + figure.Plain(stated.OverpressureBar) + "\u00a0bar."
 		}
 	}
 	return v
@@ -174,7 +175,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFiel
 // pressures are the figures of ISO 22810 to offer for this watch: the dry test's, and what it is marked for.
 func pressures(stated finaltest.Stated) []string {
 	offered := []string{strconv.Itoa(finaltest.DryOverpressureBar)}
-	if marked := page.PlainFigure(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
+	if marked := figure.Plain(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
 		offered = append(offered, marked)
 	}
 	return offered

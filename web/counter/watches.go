@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -44,10 +45,10 @@ func calibreWords(k watch.Calibre) string {
 	}
 	lift, reserve := "", ""
 	if k.LiftAngleDeg != 0 {
-		lift = "lift angle " + strconv.FormatFloat(k.LiftAngleDeg, 'f', -1, 64) + "°"
+		lift = "lift angle " + figure.Plain(k.LiftAngleDeg) + "°"
 	}
 	if k.PowerReserveHours != 0 {
-		reserve = "power reserve " + strconv.FormatFloat(k.PowerReserveHours, 'f', -1, 64) + " h"
+		reserve = "power reserve " + figure.Plain(k.PowerReserveHours) + " h"
 	}
 	return joined(k.Name, strconv.Itoa(k.BeatsPerHour)+" beats per hour", lift, reserve)
 }

@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
-	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/staff"
@@ -159,7 +159,7 @@ func calibreFollows(k watch.Calibre, group string) []view.TermView {
 	case watch.GroupBalance:
 		if k.Balance.InertiaMgCm2 > 0 && k.BeatsPerHour > 0 {
 			spring := oscillator.StiffnessFor(metrology.Value{Value: k.Balance.InertiaMgCm2}, metrology.Value{Value: float64(k.BeatsPerHour)}).Value
-			return follows("spring", "The spring that gives its beat", strconv.FormatFloat(page.Significant(spring, 3), 'f', -1, 64)+" µN·m/rad")
+			return follows("spring", "The spring that gives its beat", figure.Plain(figure.Significant(spring, 3))+" µN·m/rad")
 		}
 	}
 	return nil

@@ -9,6 +9,7 @@ import (
 	"github.com/a-h/templ"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
@@ -170,7 +171,7 @@ func statedOrFound(stated bool) string {
 	return "as found"
 }
 
-func plain(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
+func plain(x float64) string { return figure.Plain(math.Round(x*100) / 100) }
 
 // foundWords says what the instants as found had given.
 func foundWords(c heard.Correction) string {

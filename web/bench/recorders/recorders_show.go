@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
@@ -173,7 +174,7 @@ func durationWords(seconds float64) string {
 
 // serverClock says what is assumed of the server's clock and what sessions against it are worth.
 func serverClock() serverClockView {
-	v := serverClockView{SteadyMs: page.PlainFigure(recorder.ServerSteadyMs), LeastMinutes: page.PlainFigure(recorder.LeastSession.Minutes())}
+	v := serverClockView{SteadyMs: figure.Plain(recorder.ServerSteadyMs), LeastMinutes: figure.Plain(recorder.LeastSession.Minutes())}
 	for _, d := range []struct {
 		words  string
 		length time.Duration

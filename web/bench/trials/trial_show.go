@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
@@ -115,11 +116,11 @@ func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *p
 		typed = page.EmptyForm()
 		viewer, _ := page.ViewerOf(r.Context())
 		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument), "first_day": s.Today(r).Format(time.DateOnly),
-			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": page.PlainFigure(viewer.Shop.InstrumentPPM)} {
+			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": figure.Plain(viewer.Shop.InstrumentPPM)} {
 			typed.Values.Set(name, value)
 		}
 		if mm := record.Head.Calibre.DiameterMm; mm > 0 {
-			typed.Values.Set("diameter", page.PlainFigure(mm))
+			typed.Values.Set("diameter", figure.Plain(mm))
 		}
 	}
 	f := typed.View()
@@ -191,7 +192,7 @@ func (s *Room) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
 		view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.Moment(r, p.DueAt(chronometer.Days, t.zone)))}
 	if p.Method == trial.ByInstrument {
-		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+page.PlainFigure(p.ClockPPM)+" ppm"))
+		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+figure.Plain(p.ClockPPM)+" ppm"))
 	}
 	if p.Settling != nil {
 		terms = append(terms, view.Term("Settled", fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)))
@@ -228,7 +229,7 @@ func (s *Room) trialToday(r *http.Request, t trialPage) *trialToday {
 
 func trialStep(label string, day chronometer.Day, crown int) TrialStep {
 	return TrialStep{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
-		Temperature: page.PlainFigure(day.TemperatureC) + " °C ± " + page.PlainFigure(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
+		Temperature: figure.Plain(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
 }
 
 // trialDays is the programme with what was noted.
@@ -249,7 +250,7 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 	kept, noted := t.record.Day(day)
 	cells := []view.Cell{view.Txt(strconv.Itoa(day)), {Text: "first comparison"}, {}, {}, {}, {}, {}, {}}
 	if want, ok := chronometer.DayOf(day); ok {
-		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))), view.Txt(page.PlainFigure(want.TemperatureC))
+		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))), view.Txt(figure.Plain(want.TemperatureC))
 	}
 	if v, known := t.rates.Rate(day); known {
 		cells[4] = view.Show(runs.Stat(statOf(v, true)))
@@ -258,7 +259,7 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 		cells[5] = view.Cell{Text: s.Moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
 		cells[6] = view.Cell{Text: kept.By, Auto: true, Note: kept.Note}
 		if kept.TemperatureC != nil {
-			cells[3] = view.Txt(text.TrueMinus(page.PlainFigure(*kept.TemperatureC)))
+			cells[3] = view.Txt(text.TrueMinus(figure.Plain(*kept.TemperatureC)))
 		}
 		if kept.Version > 1 {
 			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.Moment(r, kept.At) + ".")
@@ -332,9 +333,9 @@ func waitsOf(res chronometer.Result) string {
 func limitsWords(res chronometer.Result) string {
 	text := func(x float64) string {
 		if x > 0 && res.Criterion.Signed() {
-			return "+" + page.PlainFigure(x)
+			return "+" + figure.Plain(x)
 		}
-		return text.TrueMinus(page.PlainFigure(x))
+		return text.TrueMinus(figure.Plain(x))
 	}
 	l := res.Limits
 	switch {
@@ -384,7 +385,7 @@ func percent(p float64) string {
 	case rounded <= 0 && p > 0:
 		return "under 1"
 	default:
-		return page.PlainFigure(rounded)
+		return figure.Plain(rounded)
 	}
 }
 
