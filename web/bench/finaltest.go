@@ -137,9 +137,9 @@ func finalTestClosed(r *http.Request, d docket.Docket) string {
 	return ""
 }
 
-func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFields {
+func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) testFieldsView {
 	id := string(t)
-	v := TestFields{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
+	v := testFieldsView{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
 		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
 	v.Outcome.HideName = true
 	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable, finaltest.OutcomeOpen} {
@@ -181,8 +181,8 @@ func pressures(stated finaltest.Stated) []string {
 	return offered
 }
 
-func (s *Room) testRecorded(r *http.Request, t store.FinalTest) TestRecorded {
-	v := TestRecorded{At: s.Moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
+func (s *Room) testRecorded(r *http.Request, t store.FinalTest) recordedTest {
+	v := recordedTest{At: s.Moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
 	verdict := t.Sheet.Verdict()
 	v.Mark, v.Verdict = testMark(verdict), verdict.Words()
 	if verdict == finaltest.OutcomeOpen {

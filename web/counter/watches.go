@@ -35,7 +35,7 @@ func (s *Room) showWatch(w http.ResponseWriter, r *http.Request) error {
 	} else if len(record.Dockets) > 0 && record.Dockets[0].Open {
 		v.InShop = record.Dockets[0].Number.String()
 	}
-	return page.Render(w, r, http.StatusOK, Watch(s.Page(r, record.Watch.Title()), v))
+	return page.Render(w, r, http.StatusOK, watchPage(s.Page(r, record.Watch.Title()), v))
 }
 
 // calibreWords are the figures of a calibre in the shop's list, or nothing.
@@ -94,7 +94,7 @@ func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status in
 		v.InShop = sheet.Dockets[0].Number.String()
 	}
 	v.Form = f.View()
-	return page.Render(w, r, status, WatchForm(s.Page(r, "Correct a watch"), v))
+	return page.Render(w, r, status, watchFormPage(s.Page(r, "Correct a watch"), v))
 }
 
 func watchDifferences(theirs, mine watch.Watch) []difference {

@@ -22,7 +22,7 @@ func (s *Room) ownerRoutes() []page.Route {
 
 // showOwner leads to everything that is the owner's to keep.
 func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
-	return page.Render(w, r, http.StatusOK, Owner(s.Page(r, "Owner")))
+	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner")))
 }
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {

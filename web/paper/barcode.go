@@ -152,7 +152,7 @@ func xmlText(s string) string {
 			return -1
 		}
 		return r
-	}, strings.ToValidUTF8(s, string(Replacement)))
+	}, strings.ToValidUTF8(s, string(replacement)))
 	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;").Replace(s)
 }
 

@@ -19,6 +19,6 @@
 // The type is DejaVu: Latin, Greek and Cyrillic in serif and sans, Hebrew and
 // Arabic in sans. Lines are ordered by the Unicode bidirectional algorithm and
 // Arabic letters take their joined forms. A character that the type lacks is
-// printed as [Replacement] and kept in the text layer; [Missing] lists such
+// printed as [replacement] and kept in the text layer; [Missing] lists such
 // characters, so that a page can offer printing from the browser instead.
 package paper

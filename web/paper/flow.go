@@ -99,12 +99,12 @@ func (f *flow) feet() {
 	if f.replaced() {
 		f.pdf.SetPage(pages)
 		f.text(marginSide, a4Height-marginBottom+footGap+1.2+smallStyle.lineHeight()+smallStyle.ascent(),
-			string(Replacement)+" stands for a character that the type of this paper lacks.", smallStyle.at(6.5), left)
+			string(replacement)+" stands for a character that the type of this paper lacks.", smallStyle.at(6.5), left)
 	}
 }
 
 // replaced reports whether any character was printed as Replacement.
-func (s *sheet) replaced() bool { return s.used[sans][Replacement] }
+func (s *sheet) replaced() bool { return s.used[sans][replacement] }
 
 // finish writes the feet and closes the document.
 func (f *flow) finish() ([]byte, error) {

@@ -26,8 +26,8 @@ const (
 	serifItalic
 )
 
-// Replacement stands on paper for a character that the type lacks.
-const Replacement = '\uFFFD'
+// replacement stands on paper for a character that the type lacks.
+const replacement = '\uFFFD'
 
 // lastRune is the greatest character a PDF text string of the writer can hold:
 // it numbers glyphs by two-byte code.
@@ -106,10 +106,10 @@ func (f face) forRune(r rune) (face, rune) {
 	case sans.has(r):
 		return sans, r
 	}
-	return sans, Replacement
+	return sans, replacement
 }
 
-// Missing lists the characters of text that would print as [Replacement], each
+// Missing lists the characters of text that would print as [replacement], each
 // once, in order of appearance. It is empty for text that prints in full.
 func Missing(text string) []rune {
 	var missing []rune

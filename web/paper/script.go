@@ -12,7 +12,7 @@ import (
 // joined forms, control characters as spaces. Line feeds stay. Preparing twice
 // changes nothing.
 func prepare(text string) string {
-	text = strings.ToValidUTF8(text, string(Replacement))
+	text = strings.ToValidUTF8(text, string(replacement))
 	text = norm.NFC.String(strings.ReplaceAll(text, "\r\n", "\n"))
 	text = strings.Map(func(r rune) rune {
 		switch {

@@ -132,7 +132,7 @@ func (s *sheet) drawRuns(x, y float64, runes []rune, st style) {
 	for _, run := range faceRuns(runes, st.face) {
 		shown := run.text
 		if run.replaced {
-			shown = strings.Repeat(string(Replacement), utf8.RuneCountInString(run.text))
+			shown = strings.Repeat(string(replacement), utf8.RuneCountInString(run.text))
 			s.pdf.RawWriteStr("/Span <</ActualText <" + utf16Hex(run.text) + ">>> BDC")
 		}
 		s.useFace(run.face, shown)

@@ -6,12 +6,10 @@ package runs
 
 //lint:file-ignore SA4006 This context is only used if a nested component is present.
 
-import (
-	"ledgerwheel/web/view"
+import "github.com/a-h/templ"
+import templruntime "github.com/a-h/templ/runtime"
 
-	"github.com/a-h/templ"
-	templruntime "github.com/a-h/templ/runtime"
-)
+import "ledgerwheel/web/view"
 
 // RunGrid shows the grid of a run, to read or to type into.
 func RunGrid(g RunGridView) templ.Component {

@@ -248,7 +248,7 @@ func NeedSheet(key string) (slug, name string) {
 	return "", ""
 }
 
-func (b MoveBuilder) form(m docket.Move) *MoveForm {
+func (b MoveBuilder) form(m docket.Move) *moveFormView {
 	f, mine := b.fields("move-"+string(m.To), string(m.To))
 	id := "move-form-" + string(m.To)
 	if mine {
@@ -258,7 +258,7 @@ func (b MoveBuilder) form(m docket.Move) *MoveForm {
 	if m.Reason || m.Closes || m.To.Exit() {
 		kind = view.Plain
 	}
-	v := &MoveForm{ID: id, Button: view.ButtonView{Text: m.Label, Kind: kind, TestID: "do-" + string(m.To)}}
+	v := &moveFormView{ID: id, Button: view.ButtonView{Text: m.Label, Kind: kind, TestID: "do-" + string(m.To)}}
 	v.Place, v.Detail = b.placeFields(f, m.Places)
 	if len(m.Places) == 1 {
 		v.OnlyPlace = string(m.Places[0])
@@ -337,19 +337,19 @@ func (b MoveBuilder) likelyBench(m docket.Move) string {
 }
 
 // placeForm asks where the watch is, for when it moves without the docket moving.
-func (b MoveBuilder) placeForm() *CustodyForm {
+func (b MoveBuilder) placeForm() *custodyFormView {
 	f, _ := b.fields("custody", "place")
 	kinds := slices.DeleteFunc(docket.PlaceKinds(), func(k docket.PlaceKind) bool {
 		return b.Head.Docket.RelocateProblems(docket.PlaceAt(k, "any"))["place"] != ""
 	})
 	place, detail := b.placeFields(f, kinds)
 	place.Label, detail.Width = "Where the watch is", view.Full
-	return &CustodyForm{Action: view.DocketURL(b.Number, "place"), Fields: []view.Field{place, *detail}, Radio: true,
+	return &custodyFormView{Action: view.DocketURL(b.Number, "place"), Fields: []view.Field{place, *detail}, Radio: true,
 		Button: view.ButtonView{Text: "Write down the place", TestID: "do-place"}}
 }
 
 // benchForm asks who has the work in hand.
-func (b MoveBuilder) benchForm() *CustodyForm {
+func (b MoveBuilder) benchForm() *custodyFormView {
 	f, _ := b.fields("custody", "bench")
 	bench := b.benchField(f, docket.Move{To: b.Head.Docket.Stage})
 	bench.Label, bench.Width = "Who has it in hand", view.Full
@@ -359,6 +359,6 @@ func (b MoveBuilder) benchForm() *CustodyForm {
 			bench.Value = strconv.FormatInt(b.Head.BenchID, 10)
 		}
 	}
-	return &CustodyForm{Action: view.DocketURL(b.Number, "bench"), Fields: []view.Field{bench},
+	return &custodyFormView{Action: view.DocketURL(b.Number, "bench"), Fields: []view.Field{bench},
 		Button: view.ButtonView{Text: "Write down who has it", TestID: "do-bench"}}
 }

@@ -188,7 +188,7 @@ func MoveFold(d view.DocketView, m MoveView) templ.Component {
 	})
 }
 
-func moveForm(d view.DocketView, to string, f MoveForm) templ.Component {
+func moveForm(d view.DocketView, to string, f moveFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -7,8 +7,8 @@ type overviewView struct {
 	Problems map[string]string // of the form that was refused
 	Kept     []view.TermView   // what was typed into a form that is no longer on the page
 	Moves    []MoveView
-	Place    *CustodyForm // nil for those who may not, and when the watch has left
-	Bench    *CustodyForm
+	Place    *custodyFormView // nil for those who may not, and when the watch has left
+	Bench    *custodyFormView
 
 	WatchURL, CustomerURL    string
 	Watch, Customer, Said    []view.TermView
@@ -25,7 +25,7 @@ type MoveView struct {
 	// Ask names those who may, for a reader who may not.
 	Ask string
 	// Form is nil while something is missing that no reason of the reader's may stand in for.
-	Form *MoveForm
+	Form *moveFormView
 	Open bool // unfolded when the page opens
 }
 
@@ -34,8 +34,8 @@ type NeedView struct {
 	Text, Sheet, Href string
 }
 
-// MoveForm holds the questions of a move. Detail, Bench and Reason are nil where they aren't asked.
-type MoveForm struct {
+// moveFormView holds the questions of a move. Detail, Bench and Reason are nil where they aren't asked.
+type moveFormView struct {
 	ID        string // of the form's own part of the page
 	Place     view.Field
 	OnlyPlace string // the one place there is, which then isn't asked
@@ -45,8 +45,8 @@ type MoveForm struct {
 	Button    view.ButtonView
 }
 
-// CustodyForm asks where the watch is, or who has it in hand.
-type CustodyForm struct {
+// custodyFormView asks where the watch is, or who has it in hand.
+type custodyFormView struct {
 	Action string
 	Fields []view.Field
 	Radio  bool // the first field is a radio group, the rest are text; else the first is a select

@@ -6,15 +6,13 @@ package hearing
 
 //lint:file-ignore SA4006 This context is only used if a nested component is present.
 
-import (
-	"ledgerwheel/web/view"
+import "github.com/a-h/templ"
+import templruntime "github.com/a-h/templ/runtime"
 
-	"github.com/a-h/templ"
-	templruntime "github.com/a-h/templ/runtime"
-)
+import "ledgerwheel/web/view"
 
-// Listen is the page at the bench alone, without a docket.
-func Listen(p view.Page, v listenView) templ.Component {
+// listenPage is the page at the bench alone, without a docket.
+func listenPage(p view.Page, v listenView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -295,7 +293,7 @@ func listenBody(v listenView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = SoundUpload(v.Upload).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = uploadFields(v.Upload).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -100,7 +100,7 @@ func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, s
 			v.Shown.Abandon = &abandon
 		}
 	}
-	return page.Render(w, r, status, Trial(p, d, v))
+	return page.Render(w, r, status, trialsPage(p, d, v))
 }
 
 // beginTrialView is the form that begins a trial, or why there is none; nil while one runs.
@@ -134,8 +134,8 @@ func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *p
 }
 
 // trialShown is one trial in full.
-func (s *Room) trialShown(r *http.Request, t trialPage, number string) *TrialShown {
-	v := &TrialShown{ID: page.Itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
+func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownView {
+	v := &shownView{ID: page.Itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
 		Days: s.trialDays(r, t, number), Criteria: criteriaTable(t)}
 	if v.Running {
 		v.Today = s.trialToday(r, t)
@@ -227,8 +227,8 @@ func (s *Room) trialToday(r *http.Request, t trialPage) *trialToday {
 	return v
 }
 
-func trialStep(label string, day chronometer.Day, crown int) TrialStep {
-	return TrialStep{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
+func trialStep(label string, day chronometer.Day, crown int) stepView {
+	return stepView{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
 		Temperature: figure.Plain(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
 }
 
@@ -442,7 +442,7 @@ func forecastKey(t trialPage) string {
 }
 
 // forecastView is the outlook of a running trial; nil where nothing is left to foretell.
-func forecastView(t trialPage) *TrialForecast {
+func forecastView(t trialPage) *outlookView {
 	if t.judged.Standing != chronometer.Open {
 		return nil
 	}
@@ -450,7 +450,7 @@ func forecastView(t trialPage) *TrialForecast {
 	if err != nil { // spoilt: nothing is left to foretell
 		return nil
 	}
-	v := &TrialForecast{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
+	v := &outlookView{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
 		Days: len(t.rates.Known()), Calibration: chronometer.Calibration().String()}
 	for _, c := range chronometer.Criteria() {
 		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
