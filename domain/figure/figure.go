@@ -1,5 +1,6 @@
-// Package figure reads typed numbers. It is the one reader of the house: forms, pastes, files and commands all take the
-// same spellings through it. Amounts of money stand on it in package money.
+// Package figure reads typed numbers, and writes numbers as they would be typed. It is the one reader of the house:
+// forms, pastes, files and commands all take the same spellings through it. Amounts of money stand on it in package
+// money.
 //
 // A number has a decimal point or a decimal comma, a plus or a minus of any kind before it, digits of any script, and
 // behind it a unit that the caller knows. Blanks and apostrophes may part its thousands, in groups of three; points and

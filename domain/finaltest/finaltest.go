@@ -5,7 +5,6 @@ package finaltest
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -130,7 +129,7 @@ func (r Result) FigureWords() string {
 	if !r.HasFigure {
 		return ""
 	}
-	s := strconv.FormatFloat(r.Figure, 'f', -1, 64) + "\u00a0" + r.Test.Unit()
+	s := figure.Plain(r.Figure) + "\u00a0" + r.Test.Unit()
 	if r.Medium != MediumNone {
 		s += " in " + string(r.Medium)
 	}
@@ -185,7 +184,7 @@ func (r Result) reserveProblems(s Stated, bad map[string]string) {
 	case r.Outcome == OutcomePass && !r.HasFigure:
 		bad["figure"] = "Give the hours it ran."
 	case r.Outcome == OutcomePass && r.Figure < s.PowerReserveHours && r.Note == "":
-		bad["figure"] = fmt.Sprintf("The calibre is stated to run %s h: mark this failed, or say in the note why less is accepted.", plain(s.PowerReserveHours))
+		bad["figure"] = fmt.Sprintf("The calibre is stated to run %s h: mark this failed, or say in the note why less is accepted.", figure.Plain(s.PowerReserveHours))
 	}
 }
 
@@ -206,7 +205,7 @@ func (r Result) waterProblems(s Stated, bad map[string]string) {
 		bad["figure"] = "Give the overpressure of the test in bar."
 	case r.Figure < need-toleranceBar && r.Note == "":
 		bad["figure"] = fmt.Sprintf("The watch is marked for %s bar: test at that, or say in the note to what the owner "+
-			"is told to keep.", plain(need))
+			"is told to keep.", figure.Plain(need))
 	}
 	switch {
 	case r.Medium == MediumNone:
@@ -243,7 +242,7 @@ func (r Result) Form() Form {
 	f := Form{Test: string(r.Test), Outcome: string(r.Outcome), Medium: string(r.Medium), Note: r.Note,
 		DryFirst: r.DryFirst}
 	if r.HasFigure {
-		f.Figure = plain(r.Figure)
+		f.Figure = figure.Plain(r.Figure)
 	}
 	return f
 }
@@ -263,5 +262,3 @@ func ParseFigure(typed, unit string) (value float64, given bool, err error) {
 	}
 	return n.Float(), true, nil
 }
-
-func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

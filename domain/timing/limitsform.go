@@ -2,9 +2,9 @@ package timing
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -88,7 +88,7 @@ func endText(end *float64, k Key) string {
 	if end == nil {
 		return ""
 	}
-	s := strconv.FormatFloat(*end, 'f', -1, 64)
+	s := figure.Plain(*end)
 	if k.signed() && *end > 0 {
 		s = "+" + s
 	}

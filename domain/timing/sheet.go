@@ -3,7 +3,6 @@ package timing
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -218,9 +217,9 @@ func StatesText(states []float64) string {
 // Typed returns the sheet as it would be typed, by the field names of ParseSheet.
 func (s Sheet) Typed() map[string]string {
 	typed := map[string]string{"kind": string(s.Run.Kind), "label": s.Run.Label, "instrument": s.Instrument,
-		"clock_ppm": plainText(s.ClockPPM), "states": StatesText(s.States), "columns": StatesText(s.States)}
+		"clock_ppm": figure.Plain(s.ClockPPM), "states": StatesText(s.States), "columns": StatesText(s.States)}
 	if s.TemperatureC != nil {
-		typed["temperature"] = plainText(*s.TemperatureC)
+		typed["temperature"] = figure.Plain(*s.TemperatureC)
 	}
 	for _, r := range s.Run.Readings {
 		for _, q := range Quantities() {
@@ -231,8 +230,6 @@ func (s Sheet) Typed() map[string]string {
 	}
 	return typed
 }
-
-func plainText(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // Keep gives the figures of s that read the same as in before the uncertainty that before states for them: a form
 // shows figures only, and saving it again must not forget how well an instrument measured one.

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/train"
@@ -48,7 +49,7 @@ func (c Calibre) Remarks() []Remark {
 	for _, u := range usualRanges {
 		if v := u.of(c); v != 0 && !(v >= u.least && v <= u.most) {
 			add(false, u.field, fmt.Sprintf("%s is unusual for %s: watches have %s to %s (common practice).",
-				withUnit(v, u.unit), u.what, plainFigure(u.least), withUnit(u.most, u.unit)))
+				withUnit(v, u.unit), u.what, figure.Plain(u.least), withUnit(u.most, u.unit)))
 		}
 	}
 	slices.SortStableFunc(list, func(a, b Remark) int {
@@ -198,7 +199,7 @@ func (c Calibre) barrelRemarks(add remarking) {
 		add(true, "power_reserve_hours", fmt.Sprintf("The barrel can't give %s hours: this spring makes it turn long "+
 			"enough for %.1f at most, wound from its last coil to its first. "+
 			"The spring is thinner or longer, the barrel larger, or the reserve shorter than stated.",
-			plainFigure(c.PowerReserveHours), hours))
+			figure.Plain(c.PowerReserveHours), hours))
 	case c.PowerReserveHours > 0 && c.PowerReserveHours < hours*littleReserve:
 		add(false, "power_reserve_hours", fmt.Sprintf("The barrel could give %.1f hours; less than half of that is stated "+
 			"(common practice: four fifths and more are used).", hours))
@@ -231,7 +232,7 @@ func (c Calibre) oscillatorRemarks(add remarking) {
 			known(b.GyrationRadiusMm)).Value; math.Abs(got/b.InertiaMgCm2-1) > inertiaTolerance {
 			add(true, "balance_inertia", fmt.Sprintf("Mass times the square of the radius of gyration is %.3g mg·cm², the "+
 				"moment of inertia is stated as %s: one of the three is wrong.",
-				got, plainFigure(b.InertiaMgCm2)))
+				got, figure.Plain(b.InertiaMgCm2)))
 		}
 	}
 	if b.GyrationRadiusMm > 0 && b.DiameterMm > 0 && 2*b.GyrationRadiusMm > b.DiameterMm && b.ScrewCount == 0 {
@@ -240,7 +241,7 @@ func (c Calibre) oscillatorRemarks(add remarking) {
 	}
 	if screws := float64(b.ScrewCount) * b.ScrewMassMicrogram / 1000; b.MassMg > 0 && screws >= b.MassMg {
 		add(true, "screw_mass", fmt.Sprintf("The screws alone weigh %.3g mg, the whole balance %s mg.", screws,
-			plainFigure(b.MassMg)))
+			figure.Plain(b.MassMg)))
 	}
 	c.stripRemarks(add, micro)
 }
@@ -291,12 +292,10 @@ func (c Calibre) sizeRemarks(add remarking) {
 
 func known(v float64) metrology.Value { return metrology.Value{Value: v} }
 
-func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
 func withUnit(v float64, unit string) string {
 	switch unit {
 	case "", "°":
-		return plainFigure(v) + unit
+		return figure.Plain(v) + unit
 	}
-	return plainFigure(v) + " " + unit
+	return figure.Plain(v) + " " + unit
 }

@@ -73,7 +73,7 @@ func (s *Room) renderDiagnosis(w http.ResponseWriter, r *http.Request, status in
 			v.MoreHazards = append(v.MoreHazards, view.Option{Value: string(h), Text: h.Words()})
 		}
 	}
-	return page.Render(w, r, status, Diagnosis(p, d, v))
+	return page.Render(w, r, status, diagnosisPage(p, d, v))
 }
 
 // unread are the words of the hazards whose cautions nobody has read.
@@ -120,8 +120,8 @@ func (s *Room) findingView(r *http.Request, record store.DiagnosisSheet, row sto
 }
 
 // findingForm asks for a finding on one component; prefix tells its fields from those of the others on the page.
-func findingForm(prefix string, c diagnosis.Component, f *page.Form, photos []view.Option) FindingForm {
-	form := FindingForm{Prefix: prefix, Form: f.View(), Photos: photos,
+func findingForm(prefix string, c diagnosis.Component, f *page.Form, photos []view.Option) findingFormView {
+	form := findingFormView{Prefix: prefix, Form: f.View(), Photos: photos,
 		Faults:     []view.Option{{Value: soundFault, Text: "Sound: nothing wrong"}},
 		Severities: page.Options(diagnosis.Severities, diagnosis.Severity.Words)}
 	for _, fault := range diagnosis.UsualFaults(c) {

@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Diagnosis is what is wrong with the watch, and what about it can hurt.
-func Diagnosis(p view.Page, d view.DocketView, v diagnosisView) templ.Component {
+// diagnosisPage is what is wrong with the watch, and what about it can hurt.
+func diagnosisPage(p view.Page, d view.DocketView, v diagnosisView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -1092,7 +1092,7 @@ func findingLine(f findingView) templ.Component {
 	})
 }
 
-func findingFields(f FindingForm) templ.Component {
+func findingFields(f findingFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -21,7 +21,7 @@ type diagnosisView struct {
 type componentView struct {
 	Slug, Name string
 	Findings   []findingView
-	Form       FindingForm
+	Form       findingFormView
 	Open       bool // the form was refused and is shown again
 }
 
@@ -39,8 +39,8 @@ type findingView struct {
 	CorrectURL         string // "" for those who may not
 }
 
-// FindingForm asks for a finding. Its fields are told apart from those of other components by Prefix.
-type FindingForm struct {
+// findingFormView asks for a finding. Its fields are told apart from those of other components by Prefix.
+type findingFormView struct {
 	Prefix     string
 	Form       view.Form
 	Faults     []view.Option // usual ones, one of which may be chosen
@@ -66,7 +66,7 @@ type asReceivedView struct {
 
 // correctFindingView is the page of one finding.
 type correctFindingView struct {
-	Form      FindingForm
+	Form      findingFormView
 	Strike    view.Form
 	Component string
 	Said      findingView
@@ -74,7 +74,7 @@ type correctFindingView struct {
 }
 
 // field starts a field whose id no other component's form has.
-func (f FindingForm) field(name, label string) view.Field {
+func (f findingFormView) field(name, label string) view.Field {
 	field := f.Form.Field(name, label)
 	if f.Prefix != "" {
 		field.ID = f.Prefix + "-" + name
@@ -82,14 +82,14 @@ func (f FindingForm) field(name, label string) view.Field {
 	return field
 }
 
-func (f FindingForm) testID(name string) templ.Attributes {
+func (f findingFormView) testID(name string) templ.Attributes {
 	if f.Prefix == "" {
 		return nil
 	}
 	return templ.Attributes{"data-testid": f.Prefix + "-" + name}
 }
 
-func (f FindingForm) withTestID(field view.Field) view.Field {
+func (f findingFormView) withTestID(field view.Field) view.Field {
 	for k, v := range f.testID(field.Name) {
 		field = field.WithAttr(k, v)
 	}
@@ -99,7 +99,7 @@ func (f FindingForm) withTestID(field view.Field) view.Field {
 func (f findingView) severityMark() string { return view.When(f.Grave, "grave") }
 
 // upload takes a photograph with the finding.
-func (f FindingForm) upload() view.Field {
+func (f findingFormView) upload() view.Field {
 	field := f.withTestID(f.field("photos", "Or a new photograph").Maybe().WithHint("JPEG, PNG, WebP or GIF, 20 MB at most. Where and when it was taken is removed."))
 	field.Accept = "image/*"
 	return field

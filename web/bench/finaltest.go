@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -136,9 +137,9 @@ func finalTestClosed(r *http.Request, d docket.Docket) string {
 	return ""
 }
 
-func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFields {
+func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) testFieldsView {
 	id := string(t)
-	v := TestFields{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
+	v := testFieldsView{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
 		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
 	v.Outcome.HideName = true
 	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable, finaltest.OutcomeOpen} {
@@ -156,7 +157,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFiel
 		v.Figure = f.Field(id+"-figure", "Ran for").WithUnit("h")
 		v.Stated = "The calibre's power reserve is not known."
 		if stated.PowerReserveHours > 0 {
-			v.Stated = "Stated by the calibre: " + page.PlainFigure(stated.PowerReserveHours) + "\u00a0h."
+			v.Stated = "Stated by the calibre: " + figure.Plain(stated.PowerReserveHours) + "\u00a0h."
 		}
 	case finaltest.WaterResistance:
 		v.Figure = f.Field(id+"-figure", "Overpressure").WithUnit("bar").WithSuggest(pressures(stated)...)
@@ -165,7 +166,7 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFiel
 		v.DryFirst = f.Field(id+"-dry_first", "It passed the dry test in air first")
 		v.Stated = "No water resistance is marked."
 		if stated.OverpressureBar > 0 {
-			v.Stated = "Marked for " + page.PlainFigure(stated.OverpressureBar) + "\u00a0bar."
+			v.Stated = "Marked for " + figure.Plain(stated.OverpressureBar) + "\u00a0bar."
 		}
 	}
 	return v
@@ -174,14 +175,14 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) TestFiel
 // pressures are the figures of ISO 22810 to offer for this watch: the dry test's, and what it is marked for.
 func pressures(stated finaltest.Stated) []string {
 	offered := []string{strconv.Itoa(finaltest.DryOverpressureBar)}
-	if marked := page.PlainFigure(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
+	if marked := figure.Plain(stated.OverpressureBar); stated.OverpressureBar > 0 && !slices.Contains(offered, marked) {
 		offered = append(offered, marked)
 	}
 	return offered
 }
 
-func (s *Room) testRecorded(r *http.Request, t store.FinalTest) TestRecorded {
-	v := TestRecorded{At: s.Moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
+func (s *Room) testRecorded(r *http.Request, t store.FinalTest) recordedTest {
+	v := recordedTest{At: s.Moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
 	verdict := t.Sheet.Verdict()
 	v.Mark, v.Verdict = testMark(verdict), verdict.Words()
 	if verdict == finaltest.OutcomeOpen {

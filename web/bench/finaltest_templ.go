@@ -337,7 +337,7 @@ func finalTest(p view.Page, d view.DocketView, v finalTestView) templ.Component 
 	})
 }
 
-func testFieldset(t TestFields, v finalTestView) templ.Component {
+func testFieldset(t testFieldsView, v finalTestView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -535,7 +535,7 @@ func testFieldset(t TestFields, v finalTestView) templ.Component {
 	})
 }
 
-func testRecorded(t TestRecorded) templ.Component {
+func testRecorded(t recordedTest) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -9,21 +9,21 @@ type finalTestView struct {
 	Form                  view.Form
 	May                   bool   // the form is shown
 	Why                   string // why it is not
-	Tests                 []TestFields
+	Tests                 []testFieldsView
 	Caution, WaterFigures string
 	Moves                 []view.MoveView // where the docket goes from here, the likeliest first
-	Recorded              []TestRecorded
+	Recorded              []recordedTest
 	More                  bool // older recordings are not shown
 }
 
-// TestFields are the questions of one test; Figure, Medium and DryFirst have no name where they aren't asked.
-type TestFields struct {
+// testFieldsView are the questions of one test; Figure, Medium and DryFirst have no name where they aren't asked.
+type testFieldsView struct {
 	Key, Title, Stated, Unit                string
 	Outcome, Figure, Medium, DryFirst, Note view.Field
 }
 
-// TestRecorded is what was known when results were recorded. Old ones no longer count.
-type TestRecorded struct {
+// recordedTest is what was known when results were recorded. Old ones no longer count.
+type recordedTest struct {
 	At, By, Note, Verdict string
 	Mark                  view.MarkKind
 	Old                   bool
@@ -37,7 +37,7 @@ type testResult struct {
 }
 
 // how says what is done in a test (common practice).
-func (t TestFields) how() string {
+func (t testFieldsView) how() string {
 	switch t.Key {
 	case "power-reserve":
 		return "Wind it fully, leave it dial up, and note the hours until it stops."
@@ -63,7 +63,7 @@ func (v finalTestView) problemOrder() []string {
 }
 
 // layout says how the questions stand on wide screens.
-func (t TestFields) layout() string {
+func (t testFieldsView) layout() string {
 	switch {
 	case t.Figure.Name == "":
 		return "plain-test"
@@ -74,7 +74,7 @@ func (t TestFields) layout() string {
 }
 
 // earlier are the recordings besides the one that stands at the head of the sheet.
-func (v finalTestView) earlier() []TestRecorded {
+func (v finalTestView) earlier() []recordedTest {
 	if len(v.Recorded) > 0 && !v.Recorded[0].Old {
 		return v.Recorded[1:]
 	}

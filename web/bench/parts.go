@@ -89,7 +89,7 @@ func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	// What still waits comes first, what is done with last; within that the order in which the parts were noted.
 	slices.SortStableFunc(v.Parts, func(a, b partView) int { return a.Rank - b.Rank })
-	return page.Render(w, r, status, Parts(p, d, v))
+	return page.Render(w, r, status, partsPage(p, d, v))
 }
 
 func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) partView {

@@ -53,7 +53,7 @@ func (s *Room) renderService(w http.ResponseWriter, r *http.Request, status int,
 	for _, work := range slices.Backward(record.Works) {
 		v.Works = append(v.Works, s.workView(r, d, work))
 	}
-	return page.Render(w, r, status, Service(p, d, v))
+	return page.Render(w, r, status, servicePage(p, d, v))
 }
 
 // notAgreed says why work should not go on yet, or nothing.

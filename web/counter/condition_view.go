@@ -12,7 +12,7 @@ type intakeSheetView struct {
 	MayEditWatch bool
 	Customer     string
 	CustomerURL  string
-	Notes        []ListedNote
+	Notes        []noteView
 	Hazards      []string
 
 	Complaint  string

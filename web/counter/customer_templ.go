@@ -15,8 +15,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Customers is the list of customers.
-func Customers(p view.Page, v customersView) templ.Component {
+// customersPage is the list of customers.
+func customersPage(p view.Page, v customersView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -156,8 +156,8 @@ func Customers(p view.Page, v customersView) templ.Component {
 	})
 }
 
-// Customer is one customer's page.
-func Customer(p view.Page, v customerView) templ.Component {
+// customerPage is one customer's page.
+func customerPage(p view.Page, v customerView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -340,8 +340,8 @@ func historySheet(who string, rows []historyRow, newest, older string) templ.Com
 	})
 }
 
-// CustomerForm corrects a customer.
-func CustomerForm(p view.Page, v customerFormView) templ.Component {
+// customerFormPage corrects a customer.
+func customerFormPage(p view.Page, v customerFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -34,7 +34,7 @@ func (s *Room) showCustomers(w http.ResponseWriter, r *http.Request) error {
 		v.Customers = append(v.Customers, customerRow{Href: sheet.CustomerURL(row.Customer.ID), Name: row.Customer.Name,
 			Phone: row.Customer.Phone, Email: row.Customer.Email, Open: row.OpenDockets})
 	}
-	return page.Render(w, r, http.StatusOK, Customers(s.Page(r, "Customers"), v))
+	return page.Render(w, r, http.StatusOK, customersPage(s.Page(r, "Customers"), v))
 }
 
 // customerPage is the page of the list that begins after the customer named by the query, and the address of the next.
@@ -99,7 +99,7 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 		v.Watches = append(v.Watches, watchRow{Href: watchURL(row.Watch.ID), Title: row.Watch.Title(), Serial: row.Watch.Serial,
 			Docket: row.LastDocket, InShop: row.LastOpen})
 	}
-	return page.Render(w, r, http.StatusOK, Customer(s.Page(r, record.Customer.Name), v))
+	return page.Render(w, r, http.StatusOK, customerPage(s.Page(r, record.Customer.Name), v))
 }
 
 // customerForm is a customer as it would be typed.
@@ -127,7 +127,7 @@ func (s *Room) editCustomer(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) renderCustomerForm(w http.ResponseWriter, r *http.Request, status int, id int64, f *page.Form, theirs []difference) error {
 	v := customerFormView{Form: f.View(), Action: sheet.CustomerURL(id) + "/edit", Back: sheet.CustomerURL(id), Theirs: theirs,
 		Contacts: page.Options(customer.Contacts, customer.Contact.Words)}
-	return page.Render(w, r, status, CustomerForm(s.Page(r, "Correct a customer"), v))
+	return page.Render(w, r, status, customerFormPage(s.Page(r, "Correct a customer"), v))
 }
 
 func (s *Room) saveCustomer(w http.ResponseWriter, r *http.Request) error {

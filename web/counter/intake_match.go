@@ -125,10 +125,10 @@ func seenHint(seen store.SeenWatch) string {
 	return joined(hint...)
 }
 
-func (s *Room) listedNotes(r *http.Request, listed []store.WatchListMatch) []ListedNote {
-	var notes []ListedNote
+func (s *Room) listedNotes(r *http.Request, listed []store.WatchListMatch) []noteView {
+	var notes []noteView
 	for _, m := range listed {
-		notes = append(notes, ListedNote{Number: strconv.FormatInt(m.Entry.ID, 10), Serial: m.Entry.Serial,
+		notes = append(notes, noteView{Number: strconv.FormatInt(m.Entry.ID, 10), Serial: m.Entry.Serial,
 			Agreement: m.Match.Words(), Reported: s.Day(r, m.Entry.Reported), Source: m.Entry.Source, Note: m.Entry.Note})
 	}
 	return notes

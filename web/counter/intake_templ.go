@@ -535,7 +535,7 @@ func watchChoiceList(v watchChoices) templ.Component {
 }
 
 // listedNote warns the clerk and nobody else: folded, it says no more than a footnote does.
-func listedNote(n ListedNote) templ.Component {
+func listedNote(n noteView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

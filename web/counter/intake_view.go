@@ -83,7 +83,7 @@ type watchChoices struct {
 	Options   []view.Option // the last one is "new"
 	Histories []watchHistory
 	Comebacks []view.Option // the first one is "0", for none
-	Notes     []ListedNote
+	Notes     []noteView
 }
 
 func (v watchChoices) field() view.Field {
@@ -108,9 +108,9 @@ type historyRow struct {
 	Complaint                           string
 }
 
-// ListedNote is one entry of the shop's list that agrees with a serial. Its number is all that shows at first.
-type ListedNote struct {
+// noteView is one entry of the shop's list that agrees with a serial. Its number is all that shows at first.
+type noteView struct {
 	Number, Serial, Agreement, Reported, Source, Note string
 }
 
-func (n ListedNote) reported() string { return cmp.Or(n.Reported, "on a day not given") }
+func (n noteView) reported() string { return cmp.Or(n.Reported, "on a day not given") }

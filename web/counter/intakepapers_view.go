@@ -2,14 +2,14 @@ package counter
 
 import "ledgerwheel/web/view"
 
-// Codes are a docket's bar code and QR code as SVG of the program's own making.
-type Codes struct{ Bars, QR string }
+// codes are a docket's bar code and QR code as SVG of the program's own making.
+type codes struct{ Bars, QR string }
 
 // ticketView is what a claim ticket says, formatted.
 type ticketView struct {
 	Shop, Address, Contact       string
 	Number                       string
-	Codes                        Codes
+	Codes                        codes
 	Watch                        string
 	Details                      []view.TermView
 	Customer                     string
@@ -23,5 +23,5 @@ type ticketView struct {
 // labelView is what the label of a watch's bag says, formatted.
 type labelView struct {
 	Number, Watch, Serial, Promised, Hazards string
-	Codes                                    Codes
+	Codes                                    codes
 }

@@ -46,13 +46,13 @@ func (s *Room) followCode(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) codeOf(n docket.Number) string { return s.PublicURL + "/d/" + n.Compact() }
 
 // codes are the two codes of a docket as drawings.
-func (s *Room) codes(n docket.Number) (Codes, error) {
+func (s *Room) codes(n docket.Number) (codes, error) {
 	bars, err := paper.Code128SVG(n.String())
 	if err != nil {
-		return Codes{}, err
+		return codes{}, err
 	}
 	qr, err := paper.QRSVG(s.codeOf(n))
-	return Codes{Bars: bars, QR: qr}, err
+	return codes{Bars: bars, QR: qr}, err
 }
 
 func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error) {

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -34,7 +35,7 @@ func (s *Room) showWatch(w http.ResponseWriter, r *http.Request) error {
 	} else if len(record.Dockets) > 0 && record.Dockets[0].Open {
 		v.InShop = record.Dockets[0].Number.String()
 	}
-	return page.Render(w, r, http.StatusOK, Watch(s.Page(r, record.Watch.Title()), v))
+	return page.Render(w, r, http.StatusOK, watchPage(s.Page(r, record.Watch.Title()), v))
 }
 
 // calibreWords are the figures of a calibre in the shop's list, or nothing.
@@ -44,10 +45,10 @@ func calibreWords(k watch.Calibre) string {
 	}
 	lift, reserve := "", ""
 	if k.LiftAngleDeg != 0 {
-		lift = "lift angle " + strconv.FormatFloat(k.LiftAngleDeg, 'f', -1, 64) + "°"
+		lift = "lift angle " + figure.Plain(k.LiftAngleDeg) + "°"
 	}
 	if k.PowerReserveHours != 0 {
-		reserve = "power reserve " + strconv.FormatFloat(k.PowerReserveHours, 'f', -1, 64) + " h"
+		reserve = "power reserve " + figure.Plain(k.PowerReserveHours) + " h"
 	}
 	return joined(k.Name, strconv.Itoa(k.BeatsPerHour)+" beats per hour", lift, reserve)
 }
@@ -93,7 +94,7 @@ func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status in
 		v.InShop = sheet.Dockets[0].Number.String()
 	}
 	v.Form = f.View()
-	return page.Render(w, r, status, WatchForm(s.Page(r, "Correct a watch"), v))
+	return page.Render(w, r, status, watchFormPage(s.Page(r, "Correct a watch"), v))
 }
 
 func watchDifferences(theirs, mine watch.Watch) []difference {

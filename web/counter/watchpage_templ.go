@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Watch is one watch's page.
-func Watch(p view.Page, v watchView) templ.Component {
+// watchPage is one watch's page.
+func watchPage(p view.Page, v watchView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -191,8 +191,8 @@ func Watch(p view.Page, v watchView) templ.Component {
 	})
 }
 
-// WatchForm corrects a watch's particulars.
-func WatchForm(p view.Page, v watchFormView) templ.Component {
+// watchFormPage corrects a watch's particulars.
+func watchFormPage(p view.Page, v watchFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -53,5 +53,5 @@ func (s *Room) renderKeys(w http.ResponseWriter, r *http.Request, status int, pr
 		}
 		v.Keys = append(v.Keys, row)
 	}
-	return page.Render(w, r, status, Keys(s.Page(r, "Signing keys"), v))
+	return page.Render(w, r, status, keysPage(s.Page(r, "Signing keys"), v))
 }

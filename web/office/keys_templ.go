@@ -15,8 +15,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Keys is the owner's page of signing keys.
-func Keys(p view.Page, v keysView) templ.Component {
+// keysPage is the owner's page of signing keys.
+func keysPage(p view.Page, v keysView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -22,7 +22,7 @@ func (s *Room) ownerRoutes() []page.Route {
 
 // showOwner leads to everything that is the owner's to keep.
 func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
-	return page.Render(w, r, http.StatusOK, Owner(s.Page(r, "Owner")))
+	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner")))
 }
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {
@@ -44,7 +44,7 @@ func settingsForm(sh shop.Shop) *page.Form {
 	for name, value := range map[string]string{
 		"name": sh.Name, "address": sh.Address, "phone": sh.Phone, "email": sh.Email, "time_zone": sh.TimeZone, "locale": sh.Locale,
 		"phone_region": sh.PhoneRegion, "currency": sh.Currency, "tax_name": sh.TaxName, "tax_rate": estimate.FormatPercent(sh.TaxBasisPoints),
-		"decision_rule": rule, "instrument": sh.Instrument, "instrument_ppm": strconv.FormatFloat(sh.InstrumentPPM, 'f', -1, 64),
+		"decision_rule": rule, "instrument": sh.Instrument, "instrument_ppm": figure.Plain(sh.InstrumentPPM),
 		"warranty_months": strconv.Itoa(sh.WarrantyMonths), "warranty_covers": sh.WarrantyCovers, "ticket_terms": sh.TicketTerms,
 		"estimate_days": strconv.Itoa(sh.EstimateDays),
 	} {

@@ -57,7 +57,7 @@ func (s *Room) renderStaff(w http.ResponseWriter, r *http.Request, status int, f
 		}
 		listed.Table = append(listed.Table, row)
 	}
-	return page.Render(w, r, status, Staff(s.Page(r, "Staff"), listed))
+	return page.Render(w, r, status, staffPage(s.Page(r, "Staff"), listed))
 }
 
 func (s *Room) memberState(r *http.Request, p store.StaffRow) string {

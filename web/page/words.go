@@ -10,15 +10,6 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Significant is x to so many significant digits.
-func Significant(x float64, digits int) float64 {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64)
-	if err != nil {
-		return x
-	}
-	return rounded
-}
-
 // StandingMark is the lozenge of a standing.
 func StandingMark(st warranty.Standing) view.MarkKind {
 	switch st {
@@ -29,8 +20,6 @@ func StandingMark(st warranty.Standing) view.MarkKind {
 	}
 	return view.Fail
 }
-
-func PlainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func Options[T ~string](values []T, words func(T) string) []view.Option {
 	list := make([]view.Option, len(values))

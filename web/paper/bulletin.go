@@ -128,7 +128,7 @@ func (f *flow) verdict(b Bulletin) {
 	f.y += 3
 	f.lozenge(marginSide+size/2, f.y+size/2, size, b.Mark)
 	x := marginSide + size + 6
-	word := b.Mark.Word()
+	word := b.Mark.word()
 	f.text(x, f.y+st.ascent(), text.Capital(word), st, left)
 	y := f.block(x, f.y+st.lineHeight(), width, body)
 	if b.LimitsName != "" {
@@ -323,7 +323,7 @@ func (f *flow) verdictCell(stat Statistic) cell {
 	}
 	word := stat.Verdict
 	if word == "" {
-		word = stat.Mark.Word()
+		word = stat.Mark.word()
 	}
 	const size = 3.0
 	return cell{text: word, indent: size + 1.8, mark: func(x, mid float64) float64 {
@@ -341,7 +341,7 @@ func (f *flow) markKey() {
 		mid := f.y + smallStyle.ascent() - smallStyle.capHeight()/2
 		f.lozenge(x+size/2, mid, size, m)
 		x += size + 1.6
-		x += f.text(x, f.y+smallStyle.ascent(), m.Word(), smallStyle, left) + 7
+		x += f.text(x, f.y+smallStyle.ascent(), m.word(), smallStyle, left) + 7
 	}
 	f.y += smallStyle.lineHeight() + 2
 }

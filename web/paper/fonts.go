@@ -96,7 +96,7 @@ func (f face) fallback() face {
 }
 
 // forRune picks what is drawn for r in f, and in which face: r itself where a
-// face has it, else the replacement character.
+// face has it, else the Replacement character.
 func (f face) forRune(r rune) (face, rune) {
 	switch {
 	case f.has(r):

@@ -16,8 +16,8 @@ const (
 	Undecided               // half full
 )
 
-// Word is the mark in words; the lozenge never stands without it.
-func (m Mark) Word() string {
+// word is the mark in words; the lozenge never stands without it.
+func (m Mark) word() string {
 	switch m {
 	case Pass:
 		return "pass"

@@ -98,7 +98,7 @@ func nameStrings(v reflect.Value, path string) (paths []string) {
 	return paths
 }
 
-// What a paper tells of itself must hold of its PDF: the samples, which the type has in full, print no replacement;
+// What a paper tells of itself must hold of its PDF: the samples, which the type has in full, print no Replacement;
 // with a text in Japanese and an emoji each tells so and prints one.
 func TestWhatIsToldIsWhatIsPrinted(t *testing.T) {
 	t.Parallel()

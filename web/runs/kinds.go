@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strconv"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/shop"
@@ -40,7 +40,7 @@ func clockText(ppm float64) string {
 	if ppm == 0 {
 		return "taken as exact"
 	}
-	return fmt.Sprintf("right to within ± %s ppm (± %.2g s/d)", strconv.FormatFloat(ppm, 'f', -1, 64), ppm*timing.SPerDayPerPPM)
+	return fmt.Sprintf("right to within ± %s ppm (± %.2g s/d)", figure.Plain(ppm), ppm*timing.SPerDayPerPPM)
 }
 
 // RunURL is a run on its docket's regulation sheet.

@@ -337,19 +337,19 @@ func (b MoveBuilder) likelyBench(m docket.Move) string {
 }
 
 // placeForm asks where the watch is, for when it moves without the docket moving.
-func (b MoveBuilder) placeForm() *CustodyForm {
+func (b MoveBuilder) placeForm() *custodyFormView {
 	f, _ := b.fields("custody", "place")
 	kinds := slices.DeleteFunc(docket.PlaceKinds(), func(k docket.PlaceKind) bool {
 		return b.Head.Docket.RelocateProblems(docket.PlaceAt(k, "any"))["place"] != ""
 	})
 	place, detail := b.placeFields(f, kinds)
 	place.Label, detail.Width = "Where the watch is", view.Full
-	return &CustodyForm{Action: view.DocketURL(b.Number, "place"), Fields: []view.Field{place, *detail}, Radio: true,
+	return &custodyFormView{Action: view.DocketURL(b.Number, "place"), Fields: []view.Field{place, *detail}, Radio: true,
 		Button: view.ButtonView{Text: "Write down the place", TestID: "do-place"}}
 }
 
 // benchForm asks who has the work in hand.
-func (b MoveBuilder) benchForm() *CustodyForm {
+func (b MoveBuilder) benchForm() *custodyFormView {
 	f, _ := b.fields("custody", "bench")
 	bench := b.benchField(f, docket.Move{To: b.Head.Docket.Stage})
 	bench.Label, bench.Width = "Who has it in hand", view.Full
@@ -359,6 +359,6 @@ func (b MoveBuilder) benchForm() *CustodyForm {
 			bench.Value = strconv.FormatInt(b.Head.BenchID, 10)
 		}
 	}
-	return &CustodyForm{Action: view.DocketURL(b.Number, "bench"), Fields: []view.Field{bench},
+	return &custodyFormView{Action: view.DocketURL(b.Number, "bench"), Fields: []view.Field{bench},
 		Button: view.ButtonView{Text: "Write down who has it", TestID: "do-bench"}}
 }

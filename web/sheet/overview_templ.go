@@ -360,7 +360,7 @@ func docketOverview(p view.Page, d view.DocketView, v overviewView) templ.Compon
 	})
 }
 
-func custodyForm(d view.DocketView, f CustodyForm) templ.Component {
+func custodyForm(d view.DocketView, f custodyFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

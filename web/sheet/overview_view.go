@@ -7,8 +7,8 @@ type overviewView struct {
 	Problems map[string]string // of the form that was refused
 	Kept     []view.TermView   // what was typed into a form that is no longer on the page
 	Moves    []view.MoveView
-	Place    *CustodyForm // nil for those who may not, and when the watch has left
-	Bench    *CustodyForm
+	Place    *custodyFormView // nil for those who may not, and when the watch has left
+	Bench    *custodyFormView
 
 	WatchURL, CustomerURL    string
 	Watch, Customer, Said    []view.TermView
@@ -18,8 +18,8 @@ type overviewView struct {
 	Closed                   bool
 }
 
-// CustodyForm asks where the watch is, or who has it in hand.
-type CustodyForm struct {
+// custodyFormView asks where the watch is, or who has it in hand.
+type custodyFormView struct {
 	Action string
 	Fields []view.Field
 	Radio  bool // the first field is a radio group, the rest are text; else the first is a select

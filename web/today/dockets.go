@@ -47,7 +47,7 @@ func (s *Room) showDockets(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Hidden, v.Narrowed = narrowed(filter, list.Rows)
 	v.Pager = docketsPager(q, list)
-	return page.Render(w, r, http.StatusOK, Dockets(s.Page(r, "Dockets"), v))
+	return page.Render(w, r, http.StatusOK, docketsPage(s.Page(r, "Dockets"), v))
 }
 
 // docketFilter reads the query. Anything that no form of ours sends is an error.

@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Dockets lists dockets, newest first.
-func Dockets(p view.Page, v docketsView) templ.Component {
+// docketsPage lists dockets, newest first.
+func docketsPage(p view.Page, v docketsView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -323,8 +323,8 @@ func docketLinks(list []docketLink) templ.Component {
 	})
 }
 
-// Found shows what the find box found, one sheet for each sort.
-func Found(p view.Page, v foundView) templ.Component {
+// foundPage shows what the find box found, one sheet for each sort.
+func foundPage(p view.Page, v foundView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

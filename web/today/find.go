@@ -44,7 +44,7 @@ func (s *Room) showFound(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := s.Page(r, "Find")
 	p.Find.Value = q.Text
-	return page.Render(w, r, http.StatusOK, Found(p, s.foundView(r, q, found)))
+	return page.Render(w, r, http.StatusOK, foundPage(p, s.foundView(r, q, found)))
 }
 
 func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foundView {

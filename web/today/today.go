@@ -128,7 +128,7 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	if len(none) > 0 {
 		v.Empty = "Nothing waits under " + strings.Join(none, ", ") + "."
 	}
-	return page.Render(w, r, http.StatusOK, Today(s.Page(r, "Today"), v))
+	return page.Render(w, r, http.StatusOK, todayPage(s.Page(r, "Today"), v))
 }
 
 func todayLede(open int, more bool) string {

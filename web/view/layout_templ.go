@@ -780,7 +780,7 @@ func footer(p Page) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = ThemeSwitch(p.Theme, p.back()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = themeSwitch(p.Theme, p.back()).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -792,9 +792,9 @@ func footer(p Page) templ.Component {
 	})
 }
 
-// ThemeSwitch lets the reader choose light, dark or as the system says. It is a POST form to ThemeURL; the
+// themeSwitch lets the reader choose light, dark or as the system says. It is a POST form to themeURL; the
 // script js/theme.js changes the page at once and sends the same form in the background.
-func ThemeSwitch(current Theme, back string) templ.Component {
+func themeSwitch(current Theme, back string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -816,7 +816,7 @@ func ThemeSwitch(current Theme, back string) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var37 string
-		templ_7745c5c3_Var37, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(ThemeURL)).ResolveURL(ctx)
+		templ_7745c5c3_Var37, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(themeURL)).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
 			return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/layout.templ`, Line: 157, Col: 49}
 		}

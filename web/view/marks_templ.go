@@ -413,8 +413,8 @@ func Figure(f FigureView) templ.Component {
 	})
 }
 
-// FigureCard is a number to be read from across the bench: what it is, the number large, its note and verdict.
-func FigureCard(f FigureView) templ.Component {
+// figureCard is a number to be read from across the bench: what it is, the number large, its note and verdict.
+func figureCard(f FigureView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -531,7 +531,7 @@ func FigureCards(figures []FigureView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		for _, f := range figures {
-			templ_7745c5c3_Err = FigureCard(f).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = figureCard(f).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

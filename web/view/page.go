@@ -29,11 +29,11 @@ const (
 	ThemeDark  Theme = "dark"
 )
 
-// ThemeCookie names the cookie that holds the reader's Theme; ThemeURL takes a POST of the fields
+// ThemeCookie names the cookie that holds the reader's Theme; themeURL takes a POST of the fields
 // "theme" and "back" (a path on this site), sets the cookie and answers 303 to back.
 const (
 	ThemeCookie = "theme"
-	ThemeURL    = "/theme"
+	themeURL    = "/theme"
 )
 
 // ThemeOf reads a cookie or form value; anything unknown is ThemeAuto.

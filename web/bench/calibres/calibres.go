@@ -40,7 +40,7 @@ func (s *Room) showCalibres(w http.ResponseWriter, r *http.Request) error {
 		listed.Calibres = append(listed.Calibres, calibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed["beats_per_hour"],
 			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey), Remarks: len(k.Remarks())})
 	}
-	return page.Render(w, r, http.StatusOK, Calibres(s.Page(r, "Calibres"), listed))
+	return page.Render(w, r, http.StatusOK, calibresPage(s.Page(r, "Calibres"), listed))
 }
 
 // gradeName is the shipped grade's name, or the key of one the shop made itself.
@@ -80,7 +80,7 @@ func (s *Room) renderCalibre(w http.ResponseWriter, r *http.Request, status int,
 	if k.ID != 0 {
 		title = "Calibre " + f.Text("name")
 	}
-	return page.Render(w, r, status, Calibre(s.Page(r, title), calibreFormView(f, k)))
+	return page.Render(w, r, status, calibrePage(s.Page(r, title), calibreFormView(f, k)))
 }
 
 func (s *Room) saveCalibre(w http.ResponseWriter, r *http.Request) error {

@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
-	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/staff"
@@ -50,24 +50,24 @@ func calibreFormView(f *page.Form, k watch.Calibre) calibreView {
 	return page
 }
 
-func calibreFieldView(f view.Form, field watch.CalibreField) CalibreFieldView {
+func calibreFieldView(f view.Form, field watch.CalibreField) fieldView {
 	shown := f.Field(field.Name, field.Label).WithHint(field.Hint)
 	if field.Need {
 		shown = shown.Need()
 	}
 	switch field.Kind {
 	case watch.WholeField, watch.FigureField:
-		return CalibreFieldView{Kind: "number", Field: shown.WithUnit(field.Unit).WithWidth(view.Third)}
+		return fieldView{Kind: "number", Field: shown.WithUnit(field.Unit).WithWidth(view.Third)}
 	case watch.GradeField:
 		grades := []view.Option{}
 		for _, g := range timing.ShippedGrades() {
 			grades = append(grades, view.Option{Value: g.Grade, Text: g.Name})
 		}
-		return CalibreFieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
+		return fieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
 	case watch.LinesField:
-		return CalibreFieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir", "auto")}
+		return fieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir", "auto")}
 	}
-	return CalibreFieldView{Kind: "text", Field: shown.WithWidth(view.Half).WithAttr("dir", "auto")}
+	return fieldView{Kind: "text", Field: shown.WithWidth(view.Half).WithAttr("dir", "auto")}
 }
 
 func remarkViews(k watch.Calibre) []calibreRemark {
@@ -99,7 +99,7 @@ func (s *Room) calibreRecordView(r *http.Request, record store.CalibreRecord) ca
 			Photo: view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Alt: d.Caption, Caption: d.Caption, Width: width, Height: height}})
 	}
 	for _, h := range record.History {
-		state := CalibreState{When: s.Moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
+		state := stateView{When: s.Moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
 		for _, d := range h.Changes {
 			state.Changes = append(state.Changes, changeWords(d, state.First))
 		}
@@ -159,7 +159,7 @@ func calibreFollows(k watch.Calibre, group string) []view.TermView {
 	case watch.GroupBalance:
 		if k.Balance.InertiaMgCm2 > 0 && k.BeatsPerHour > 0 {
 			spring := oscillator.StiffnessFor(metrology.Value{Value: k.Balance.InertiaMgCm2}, metrology.Value{Value: float64(k.BeatsPerHour)}).Value
-			return follows("spring", "The spring that gives its beat", strconv.FormatFloat(page.Significant(spring, 3), 'f', -1, 64)+" µN·m/rad")
+			return follows("spring", "The spring that gives its beat", figure.Plain(figure.Significant(spring, 3))+" µN·m/rad")
 		}
 	}
 	return nil

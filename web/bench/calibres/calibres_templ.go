@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Calibres is the shop's list of movements.
-func Calibres(p view.Page, v calibresView) templ.Component {
+// calibresPage is the shop's list of movements.
+func calibresPage(p view.Page, v calibresView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -710,7 +710,7 @@ func calibreDrawings(v calibreRecordView) templ.Component {
 	})
 }
 
-func calibreState(h CalibreState) templ.Component {
+func calibreState(h stateView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -903,8 +903,8 @@ func changeList(changes []string) templ.Component {
 	})
 }
 
-// Calibre is the form of one calibre.
-func Calibre(p view.Page, v calibreView) templ.Component {
+// calibrePage is the form of one calibre.
+func calibrePage(p view.Page, v calibreView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

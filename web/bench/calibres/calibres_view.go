@@ -74,7 +74,7 @@ type calibreRecordView struct {
 	Notes       string
 	Drawings    []calibreDrawing
 	Form        view.Form // of one more drawing
-	History     []CalibreState
+	History     []stateView
 }
 
 // calibreDrawing is one drawing with the address that takes it off.
@@ -84,8 +84,8 @@ type calibreDrawing struct {
 	Added     string
 }
 
-// CalibreState is one saved state.
-type CalibreState struct {
+// stateView is one saved state.
+type stateView struct {
 	When, By, Why, Docket string
 	First                 bool
 	Changes               []string
@@ -117,13 +117,13 @@ type calibreView struct {
 // calibreFieldGroup is a group of fields of the form; all but the first fold.
 type calibreFieldGroup struct {
 	Name, Hint string
-	Fields     []CalibreFieldView
+	Fields     []fieldView
 	Open       bool
 	Remarks    []calibreRemark
 }
 
-// CalibreFieldView is one field with what it takes: text, number, select or textarea.
-type CalibreFieldView struct {
+// fieldView is one field with what it takes: text, number, select or textarea.
+type fieldView struct {
 	Kind  string
 	Field view.Field
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
@@ -64,7 +65,7 @@ func blankUpload(calibre watch.Calibre) *page.Form {
 	f := page.EmptyForm()
 	f.Values.Set("hours", "0")
 	f.Values.Set("position", string(timing.DialUp))
-	f.Values.Set("lift_angle", strconv.FormatFloat(liftAngle(calibre), 'f', -1, 64))
+	f.Values.Set("lift_angle", figure.Plain(liftAngle(calibre)))
 	return f
 }
 

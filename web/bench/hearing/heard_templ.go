@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// SoundUpload takes a recording. Without scripts WAV and FLAC; the script decodes whatever else the browser can.
-func SoundUpload(v soundUploadForm) templ.Component {
+// uploadFields takes a recording. Without scripts WAV and FLAC; the script decodes whatever else the browser can.
+func uploadFields(v soundUploadForm) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -185,7 +185,7 @@ func soundUploadPage(p view.Page, v soundUploadForm, mine []heardRow) templ.Comp
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = SoundUpload(v).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = uploadFields(v).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -195,7 +195,7 @@ func soundUploadPage(p view.Page, v soundUploadForm, mine []heardRow) templ.Comp
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = HeardList(mine).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = heardTable(mine).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -255,7 +255,7 @@ func docketSoundUpload(p view.Page, d view.DocketView, v soundUploadForm) templ.
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = SoundUpload(v).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = uploadFields(v).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -275,8 +275,8 @@ func docketSoundUpload(p view.Page, d view.DocketView, v soundUploadForm) templ.
 	})
 }
 
-// HeardList lists a person's recordings that are not cleared away yet.
-func HeardList(mine []heardRow) templ.Component {
+// heardTable lists a person's recordings that are not cleared away yet.
+func heardTable(mine []heardRow) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -1285,7 +1285,7 @@ func heardRecording(v heardView) templ.Component {
 	})
 }
 
-func soundPlayer(s SoundView) templ.Component {
+func soundPlayer(s playerView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -63,14 +63,14 @@ type heardView struct {
 	Said    string // what a change of the instants did
 	Verdict *heardVerdict
 	Keep    *keepHeardForm
-	RunDown *RunDownForm // nil for a short recording
-	Take    *view.Form   // to which docket; nil when it belongs to one or none may be chosen
+	RunDown *runDownFormView // nil for a short recording
+	Take    *view.Form       // to which docket; nil when it belongs to one or none may be chosen
 	TakeURL string
 	Charts  []view.ChartView
 	Tables  []view.DataView
-	Correct *InstantsForm
+	Correct *instantsFormView
 	Facts   []view.TermView
-	Sound   SoundView
+	Sound   playerView
 	Discard string // address; "" when it may not be thrown away
 	Kept    *view.LinkView
 }
@@ -81,7 +81,7 @@ type heardState string
 // The states.
 const (
 	heardListening heardState = "listening"
-	HeardFigures   heardState = "heard"
+	heardToFigures heardState = "heard"
 	heardNothing   heardState = "nothing" // Reason says why
 )
 
@@ -102,8 +102,8 @@ type keepHeardForm struct {
 	None      string // why none can be kept, "" when one can
 }
 
-// InstantsForm asks for the instants of the two averaged sounds.
-type InstantsForm struct {
+// instantsFormView asks for the instants of the two averaged sounds.
+type instantsFormView struct {
 	Form      view.Form
 	Action    string
 	Corrected string // "" while they stand as found
@@ -111,8 +111,8 @@ type InstantsForm struct {
 	Frame     templ.Attributes // where the drawing has its axis, for the script that lays marks over it
 }
 
-// SoundView is a sound to listen to and to take along.
-type SoundView struct {
+// playerView is a sound to listen to and to take along.
+type playerView struct {
 	Src, Type, Text string
 }
 
@@ -125,7 +125,7 @@ type heardFactsView struct {
 	Notes     []string
 	Facts     []view.TermView
 	Corrected []view.TermView
-	Sound     *SoundView
+	Sound     *playerView
 	Charts    []view.ChartView // none when what was heard was not kept
 	Tables    []view.DataView
 }

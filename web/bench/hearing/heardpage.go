@@ -9,6 +9,7 @@ import (
 	"github.com/a-h/templ"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
@@ -45,7 +46,7 @@ func (s *Room) recordingOf(r *http.Request) (store.Recording, error) {
 func (s *Room) renderRecording(w http.ResponseWriter, r *http.Request, status int, rec store.Recording, forms heardForms) error {
 	p := s.Page(r, "What was heard")
 	v := s.heardView(r, rec, "", forms)
-	if v.State == HeardFigures {
+	if v.State == heardToFigures {
 		take := forms.take
 		if take == nil {
 			take = page.EmptyForm()
@@ -92,7 +93,7 @@ func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, sta
 	p.Title = "What was heard of " + d.Number
 	rec := sheet.Recording
 	v := s.heardView(r, rec, d.Number, forms)
-	if v.State == HeardFigures {
+	if v.State == heardToFigures {
 		keep, run := s.keepForm(r, sheet, forms.keep)
 		v.Keep = &keep
 		v.RunDown = runDownForm(r, sheet, keep, forms.down)
@@ -107,7 +108,7 @@ func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, sta
 
 // heardView is the part of the page that is the same with and without a docket.
 func (s *Room) heardView(r *http.Request, rec store.Recording, number string, forms heardForms) heardView {
-	v := heardView{Number: number, Name: rec.FileName, State: HeardFigures,
+	v := heardView{Number: number, Name: rec.FileName, State: heardToFigures,
 		Again:   view.LinkView{Text: "Send a recording again", Href: uploadURL(number), Kind: view.Chief},
 		Discard: recordingURL(number, rec.ID, "discard"),
 		Expires: "The recording is cleared away on " + s.Moment(r, rec.ExpiresAt) + ". What is kept as a reading stays.",
@@ -170,7 +171,7 @@ func statedOrFound(stated bool) string {
 	return "as found"
 }
 
-func plain(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
+func plain(x float64) string { return figure.Plain(math.Round(x*100) / 100) }
 
 // foundWords says what the instants as found had given.
 func foundWords(c heard.Correction) string {
@@ -282,7 +283,7 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 }
 
 // instantsForm shows the averaged sounds and asks for their instants; typed is nil where nothing was.
-func instantsForm(rec store.Recording, result acoustic.Result, action string, typed *page.Form) *InstantsForm {
+func instantsForm(rec store.Recording, result acoustic.Result, action string, typed *page.Form) *instantsFormView {
 	f := typed
 	if f == nil {
 		f = page.EmptyForm()
@@ -295,7 +296,7 @@ func instantsForm(rec store.Recording, result acoustic.Result, action string, ty
 		}
 	}
 	voices := chart.Voices{ID: "voices", Title: "The averaged sound of each swing", Result: result}
-	v := &InstantsForm{Form: f.View(), Action: action,
+	v := &instantsFormView{Form: f.View(), Action: action,
 		Drawing: view.Chart(view.ChartView{Caption: voices.Title, TestID: "voices", Drawing: voices})}
 	if at, drawn := voices.Frame(); drawn {
 		number := func(x float64) string { return strconv.FormatFloat(x, 'f', 3, 64) }
@@ -378,8 +379,8 @@ func (s *Room) keepForm(r *http.Request, sheet store.RecordingSheet, typed *page
 }
 
 // soundView is a kept sound as a page offers it.
-func soundView(sound heard.Sound, src string) SoundView {
-	return SoundView{Src: src, Type: soundType(sound.Format),
+func soundView(sound heard.Sound, src string) playerView {
+	return playerView{Src: src, Type: soundType(sound.Format),
 		Text: fmt.Sprintf("%s, %.1f MB", sound.Format, float64(sound.Bytes)/1e6)}
 }
 

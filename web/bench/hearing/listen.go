@@ -194,7 +194,7 @@ func (s *Room) listenForm(r *http.Request, b bench) *page.Form {
 		if k := b.sheet.Head.Calibre; k.ID != 0 {
 			set("beats_per_hour", strconv.Itoa(k.BeatsPerHour))
 			if k.LiftAngleDeg > 0 {
-				set("lift_angle", strconv.FormatFloat(k.LiftAngleDeg, 'f', -1, 64))
+				set("lift_angle", figure.Plain(k.LiftAngleDeg))
 			}
 		}
 		if options := s.runOptions(r, b); len(options) > 0 {

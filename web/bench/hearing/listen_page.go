@@ -27,7 +27,7 @@ func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, 
 		v.Upload = soundUpload(blankUpload(watch.Calibre{}), "", watch.Calibre{}, 0, b.recorders)
 		p := s.Page(r, "Listen")
 		p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
-		return page.Render(w, r, status, Listen(p, v))
+		return page.Render(w, r, status, listenPage(p, v))
 	}
 	p, d := s.DocketPage(r, b.sheet.Head, "regulation")
 	p.Title = "Listen to " + d.Number

@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Listen is the page at the bench alone, without a docket.
-func Listen(p view.Page, v listenView) templ.Component {
+// listenPage is the page at the bench alone, without a docket.
+func listenPage(p view.Page, v listenView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -293,7 +293,7 @@ func listenBody(v listenView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = SoundUpload(v.Upload).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = uploadFields(v.Upload).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -92,12 +92,12 @@ func roomFor(sheet store.RecordingSheet, run runChoice) int {
 
 // runDownForm asks where the readings of a long recording go; nil for a short one. Keep is the form that keeps the
 // recording as one reading.
-func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm, typed *page.Form) *RunDownForm {
+func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm, typed *page.Form) *runDownFormView {
 	rec := sheet.Recording
 	if rec.Result.Seconds < longRunS || len(rec.Result.Stretches) < longRunPieces {
 		return nil
 	}
-	v := &RunDownForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
+	v := &runDownFormView{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
 		Positions: keep.Positions, None: keep.None}
 	f := typed
 	if f == nil {

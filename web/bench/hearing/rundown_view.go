@@ -2,8 +2,8 @@ package hearing
 
 import "ledgerwheel/web/view"
 
-// RunDownForm asks where the readings of a run-down go.
-type RunDownForm struct {
+// runDownFormView asks where the readings of a run-down go.
+type runDownFormView struct {
 	Form      view.Form
 	Action    string
 	Runs      []view.Option

@@ -37,7 +37,7 @@ func (s *Room) showRecorders(w http.ResponseWriter, r *http.Request) error {
 	for _, rec := range recorders {
 		v.Rows = append(v.Rows, s.recorderRow(r, rec))
 	}
-	return page.Render(w, r, http.StatusOK, Recorders(s.Page(r, "Recorders"), v))
+	return page.Render(w, r, http.StatusOK, recordersPage(s.Page(r, "Recorders"), v))
 }
 
 func (s *Room) newRecorder(w http.ResponseWriter, r *http.Request) error {
@@ -86,7 +86,7 @@ func (s *Room) renderRecorder(w http.ResponseWriter, r *http.Request, status int
 	if err != nil {
 		return err
 	}
-	return page.Render(w, r, status, Recorder(s.Page(r, record.Recorder.Name), s.recorderView(r, record, f, open)))
+	return page.Render(w, r, status, recorderPage(s.Page(r, record.Recorder.Name), s.recorderView(r, record, f, open)))
 }
 
 // changeRecorder reads a form, does what it asks to the recorder of the address, and leads back to its page, or shows the

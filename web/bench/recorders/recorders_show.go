@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
@@ -38,18 +39,18 @@ func (s *Room) recorderRow(r *http.Request, rec recorder.Recorder) recorderRow {
 }
 
 // recorderState says how a recorder's clock stands today.
-func (s *Room) recorderState(r *http.Request, rec recorder.Recorder) RecorderState {
+func (s *Room) recorderState(r *http.Request, rec recorder.Recorder) stateView {
 	if rec.Retired() {
-		return RecorderState{Words: "out of use since " + s.Day(r, page.Civil(rec.RetiredAt))}
+		return stateView{Words: "out of use since " + s.Day(r, page.Civil(rec.RetiredAt))}
 	}
 	known := recorder.PlusMinus(rec.Clock(s.Now()).StdPPM)
 	switch rec.Standing(s.Today(r)) {
 	case recorder.Calibrated:
-		return RecorderState{Mark: view.Pass, Words: "calibrated, " + known + ", redo by " + dayWords(rec.Calibration.RedoBy)}
+		return stateView{Mark: view.Pass, Words: "calibrated, " + known + ", redo by " + dayWords(rec.Calibration.RedoBy)}
 	case recorder.Overdue:
-		return RecorderState{Mark: view.Undecided, Words: "overdue since " + dayWords(rec.Calibration.RedoBy) + ", now " + known}
+		return stateView{Mark: view.Undecided, Words: "overdue since " + dayWords(rec.Calibration.RedoBy) + ", now " + known}
 	}
-	return RecorderState{Mark: view.NotMeasured, Words: recorder.NeverText}
+	return stateView{Mark: view.NotMeasured, Words: recorder.NeverText}
 }
 
 func dayWords(t time.Time) string { return t.Format("2 Jan 2006") }
@@ -101,14 +102,14 @@ func (s *Room) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermVie
 }
 
 func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorder.Calibration, f *page.Form) calibrationView {
-	v := calibrationView{ID: c.ID, Figure: c.Value().FormatSigned(), State: RecorderState{Words: "superseded"}}
+	v := calibrationView{ID: c.ID, Figure: c.Value().FormatSigned(), State: stateView{Words: "superseded"}}
 	switch {
 	case !c.RetiredAt.IsZero():
-		v.State = RecorderState{Words: "retired"}
+		v.State = stateView{Words: "retired"}
 	case rec.Calibration != nil && rec.Calibration.ID == c.ID && rec.Standing(s.Today(r)) == recorder.Overdue:
-		v.State = RecorderState{Mark: view.Undecided, Words: "overdue"}
+		v.State = stateView{Mark: view.Undecided, Words: "overdue"}
 	case rec.Calibration != nil && rec.Calibration.ID == c.ID:
-		v.State = RecorderState{Mark: view.Pass, Words: "in force"}
+		v.State = stateView{Mark: view.Pass, Words: "in force"}
 	}
 	v.Terms = append(v.Terms, view.Term("Made", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()), view.Term("Kept", s.Moment(r, c.KeptAt)+", "+c.By))
 	if c.Note != "" {
@@ -173,7 +174,7 @@ func durationWords(seconds float64) string {
 
 // serverClock says what is assumed of the server's clock and what sessions against it are worth.
 func serverClock() serverClockView {
-	v := serverClockView{SteadyMs: page.PlainFigure(recorder.ServerSteadyMs), LeastMinutes: page.PlainFigure(recorder.LeastSession.Minutes())}
+	v := serverClockView{SteadyMs: figure.Plain(recorder.ServerSteadyMs), LeastMinutes: figure.Plain(recorder.LeastSession.Minutes())}
 	for _, d := range []struct {
 		words  string
 		length time.Duration

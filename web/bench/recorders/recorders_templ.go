@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Recorders is the list of microphones the shop listens with.
-func Recorders(p view.Page, v recordersView) templ.Component {
+// recordersPage is the list of microphones the shop listens with.
+func recordersPage(p view.Page, v recordersView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -202,8 +202,8 @@ func newRecorder(p view.Page, v newRecorderView) templ.Component {
 	})
 }
 
-// Recorder is one recorder: its clock, how to calibrate it, and what was found before.
-func Recorder(p view.Page, v recorderView) templ.Component {
+// recorderPage is one recorder: its clock, how to calibrate it, and what was found before.
+func recorderPage(p view.Page, v recorderView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -636,7 +636,7 @@ func serverClockNote(v serverClockView) templ.Component {
 }
 
 // recorderState is a state in words, with its mark where it has one.
-func recorderState(s RecorderState) templ.Component {
+func recorderState(s stateView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

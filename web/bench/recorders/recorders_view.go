@@ -17,13 +17,13 @@ type recorderRow struct {
 	ID         int64
 	Name, Note string
 	Rate       string // "48 000"
-	State      RecorderState
+	State      stateView
 	Found      string // "+12.31 ± 0.42 ppm"
 	FoundNote  string // when and how
 }
 
-// RecorderState is how a recorder's clock stands, in words.
-type RecorderState struct {
+// stateView is how a recorder's clock stands, in words.
+type stateView struct {
 	Mark  view.MarkKind
 	Words string
 }
@@ -49,7 +49,7 @@ type recorderView struct {
 	ID           int64
 	Name, Note   string
 	Retired      string // "" while in use; else when, by whom and why
-	State        RecorderState
+	State        stateView
 	Clock        []view.TermView
 	Calibrations []calibrationView
 	History      []recorderEventView
@@ -83,7 +83,7 @@ const (
 type calibrationView struct {
 	ID             int64
 	Figure         string // "+12.31 ± 0.42 ppm"
-	State          RecorderState
+	State          stateView
 	Terms          []view.TermView
 	MayRetire      bool
 	RetireProblems bool

@@ -14,8 +14,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Bulletin is the report of runs, on A4.
-func Bulletin(p view.PrintView, b bulletinView) templ.Component {
+// bulletinPrint is the report of runs, on A4.
+func bulletinPrint(p view.PrintView, b bulletinView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

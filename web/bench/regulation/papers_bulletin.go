@@ -196,7 +196,7 @@ func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
 		BackHref: view.DocketURL(number, "regulation"), BackText: "Back to regulation",
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/bulletin.pdf") + query, TestID: "pdf"},
 		Lacking: page.Lacking(s.bulletinPaper(r, b).Texts())}
-	return page.Render(w, r, http.StatusOK, Bulletin(p, s.bulletinView(r, b)))
+	return page.Render(w, r, http.StatusOK, bulletinPrint(p, s.bulletinView(r, b)))
 }
 
 func (s *Room) bulletinView(r *http.Request, b bulletin) bulletinView {

@@ -48,7 +48,7 @@ func (s *Room) showGrades(w http.ResponseWriter, r *http.Request) error {
 		}
 		v.Grades = append(v.Grades, row)
 	}
-	return page.Render(w, r, http.StatusOK, Grades(s.Page(r, "Rate limits"), v))
+	return page.Render(w, r, http.StatusOK, gradesPage(s.Page(r, "Rate limits"), v))
 }
 
 // madeWords says when a version was published and by whom.
@@ -77,7 +77,7 @@ func (s *Room) showGrade(w http.ResponseWriter, r *http.Request) error {
 		}
 		shown = versions[at]
 	}
-	return page.Render(w, r, http.StatusOK, Grade(s.Page(r, "Rate limits: "+shown.Limits.Name), s.gradeView(r, shown, versions)))
+	return page.Render(w, r, http.StatusOK, gradePage(s.Page(r, "Rate limits: "+shown.Limits.Name), s.gradeView(r, shown, versions)))
 }
 
 func (s *Room) gradeView(r *http.Request, shown store.LimitsVersion, versions []store.LimitsVersion) gradeView {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
@@ -206,7 +207,7 @@ func (s *Room) runTerms(r *http.Request, run store.RunRecord) []view.TermView {
 	sh := run.Sheet
 	temperature := ""
 	if sh.TemperatureC != nil {
-		temperature = text.TrueMinus(strconv.FormatFloat(*sh.TemperatureC, 'f', -1, 64)) + " °C"
+		temperature = text.TrueMinus(figure.Plain(*sh.TemperatureC)) + " °C"
 	}
 	return []view.TermView{
 		view.Term("Taken", s.Moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),

@@ -825,8 +825,8 @@ func compareRuns(d view.DocketView, c compareView) templ.Component {
 	})
 }
 
-// RunForm is the page on which a run is typed.
-func RunForm(p view.Page, d view.DocketView, v runFormView) templ.Component {
+// runFormPage is the page on which a run is typed.
+func runFormPage(p view.Page, d view.DocketView, v runFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

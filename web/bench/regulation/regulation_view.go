@@ -64,7 +64,7 @@ type runFormView struct {
 	Grade    *view.Field
 	Grid     runs.RunGridView
 	Figures  runs.FiguresView
-	Paste    PasteView
+	Paste    pasteFoldView
 	Summary  map[string]string // the form's problems, those of cells with the cell's name
 	Order    []string          // of the fields, for the summary
 	Conflict *runConflictView
@@ -73,8 +73,8 @@ type runFormView struct {
 	Refused  bool
 }
 
-// PasteView is the place where a column copied from a spreadsheet can be put without a script.
-type PasteView struct {
+// pasteFoldView is the place where a column copied from a spreadsheet can be put without a script.
+type pasteFoldView struct {
 	Text, Row, Column view.Field
 	Problems          []string
 	Open              bool

@@ -274,7 +274,7 @@ func (s *Room) renderRunForm(w http.ResponseWriter, r *http.Request, status int,
 	p, d, v := s.runFormView(r, form)
 	v.Conflict = conflict
 	v.Refused = status != http.StatusOK
-	return page.Render(w, r, status, RunForm(p, d, v))
+	return page.Render(w, r, status, runFormPage(p, d, v))
 }
 
 func (s *Room) renderPreview(w http.ResponseWriter, r *http.Request, status int, form runForm, paste []timing.PasteProblem) error {
@@ -283,5 +283,5 @@ func (s *Room) renderPreview(w http.ResponseWriter, r *http.Request, status int,
 	for _, problem := range paste {
 		v.Paste.Problems = append(v.Paste.Problems, problem.String())
 	}
-	return page.Render(w, r, status, RunForm(p, d, v))
+	return page.Render(w, r, status, runFormPage(p, d, v))
 }

@@ -121,7 +121,7 @@ func formOrder(sh timing.Sheet) []string {
 }
 
 // pasteView is the place to paste into without a script.
-func pasteView(f *page.Form, sh timing.Sheet) PasteView {
+func pasteView(f *page.Form, sh timing.Sheet) pasteFoldView {
 	var rows, columns []view.Option
 	for i, p := range sh.Grid().Rows {
 		rows = append(rows, view.Option{Value: strconv.Itoa(i), Text: string(p) + ", " + p.Words(sh.Run.CrownHour)})
@@ -130,7 +130,7 @@ func pasteView(f *page.Form, sh timing.Sheet) PasteView {
 		columns = append(columns, view.Option{Value: strconv.Itoa(i), Text: c.Quantity.Label(), Group: timing.StateWords(c.HoursAfterWinding)})
 	}
 	v := f.View()
-	return PasteView{
+	return pasteFoldView{
 		Text: v.Field("paste", "Column or block, as copied from a spreadsheet").WithRows(6).
 			WithHint("One position to a line, from the position chosen downwards; figures of a line parted by tabs or semicolons."),
 		Row:    v.Field("paste_row", "Begins at position").WithWidth(view.Half).WithOptions(rows...),

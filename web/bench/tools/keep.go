@@ -166,10 +166,10 @@ func (b benchWork) part(f *page.Form) (stock.PartLine, map[string]string) {
 	return typed.Check()
 }
 
-// benchKeepView offers the ways of keeping an answer that the answer and the person's role allow.
-func (s *Room) benchKeepView(r *http.Request, record store.BenchSheet, b benchWork, f *page.Form) *benchKeepView {
+// keepView offers the ways of keeping an answer that the answer and the person's role allow.
+func (s *Room) keepView(r *http.Request, record store.BenchSheet, b benchWork, f *page.Form) *keepView {
 	number := record.Head.Docket.Number.String()
-	v := &benchKeepView{Action: view.DocketURL(number, "bench/"+b.tool.Slug+"/keep") + "#keep"}
+	v := &keepView{Action: view.DocketURL(number, "bench/"+b.tool.Slug+"/keep") + "#keep"}
 	for _, field := range b.tool.Fields {
 		v.Typed = append(v.Typed, view.FieldValue{Name: KeptInput + field.Name, Value: b.typed.Get(field.Name)})
 	}
@@ -210,14 +210,14 @@ func (s *Room) benchKeepView(r *http.Request, record store.BenchSheet, b benchWo
 	return v
 }
 
-func (b benchWork) findingForm(f *page.Form) *BenchKeepForm {
+func (b benchWork) findingForm(f *page.Form) *keepForm {
 	typed := f.View()
 	components := append([]view.Option{{Text: "Choose"}}, page.Options(diagnosis.Components, diagnosis.Component.Words)...)
 	component := typed.Field("finding.component", "Component").WithWidth(view.Half).WithOptions(components...).Need()
 	if component.Value == "" {
 		component.Value = string(b.tool.Component)
 	}
-	return &BenchKeepForm{Lede: b.answer.Finding, Fields: []benchFieldView{
+	return &keepForm{Lede: b.answer.Finding, Fields: []fieldView{
 		{Kind: "select", Field: component},
 		{Kind: "text", Field: typed.Field("finding.fault", "In other words").Maybe().WithWidth(view.Half).
 			WithHint("Left empty, the sentence above is the finding.").WithMaxLength(diagnosis.MaxFault).WithAttr("dir", "auto")},
@@ -226,13 +226,13 @@ func (b benchWork) findingForm(f *page.Form) *BenchKeepForm {
 	}}
 }
 
-func (b benchWork) partForm(f *page.Form) *BenchKeepForm {
+func (b benchWork) partForm(f *page.Form) *keepForm {
 	typed := f.View()
 	pieces := typed.Field("part.quantity", "Pieces").WithWidth(view.Quarter)
 	if !f.Values.Has("part.quantity") {
 		pieces.Value = "1"
 	}
-	return &BenchKeepForm{Lede: b.answer.Part.Words(), Fields: []benchFieldView{
+	return &keepForm{Lede: b.answer.Part.Words(), Fields: []fieldView{
 		{Kind: "number", Field: pieces},
 		{Kind: "text", Field: typed.Field("part.supplier", "Supplier").Maybe().WithWidth(view.Half).WithMaxLength(stock.MaxText).WithAttr("dir", "auto")},
 		{Kind: "text", Field: typed.Field("part.reference", "Reference").Maybe().WithWidth(view.Quarter).WithMaxLength(stock.MaxText)},

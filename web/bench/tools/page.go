@@ -25,7 +25,7 @@ func (s *Room) benchRoutes() []page.Route {
 }
 
 func (s *Room) showBench(w http.ResponseWriter, r *http.Request) error {
-	return page.Render(w, r, http.StatusOK, benchIndex(s.Page(r, "Bench tools"), benchIndexView{Tools: Links("/bench/")}))
+	return page.Render(w, r, http.StatusOK, benchIndex(s.Page(r, "Bench tools"), indexView{Tools: Links("/bench/")}))
 }
 
 // Links lead to every tool below an address.
@@ -128,33 +128,30 @@ func (s *Room) renderDocketBench(w http.ResponseWriter, r *http.Request, status 
 		v.Filled = "Calibre " + sheet.Head.Calibre.Name + " knows nothing of this yet."
 	}
 	if b.answered() {
-		v.Keep = s.benchKeepView(r, sheet, b, f)
+		v.Keep = s.keepView(r, sheet, b, f)
 	}
 	for _, k := range sheet.Kept {
-		v.Kept = append(v.Kept, benchKeptView{Tool: k.Tool, KeptAs: string(k.KeptAs), By: k.By, At: s.Moment(r, k.At),
+		v.Kept = append(v.Kept, keptView{Tool: k.Tool, KeptAs: string(k.KeptAs), By: k.By, At: s.Moment(r, k.At),
 			Figures: k.Figures, Inputs: k.Inputs, Again: view.DocketURL(d.Number, "bench/"+k.Slug) + "?" + k.Typed + "#answer"})
 	}
 	return page.Render(w, r, status, docketBench(p, d, v))
 }
 
 // view is the tool's page; at is its address.
-func (b benchWork) view(at string) benchView {
+func (b benchWork) view(at string) toolView {
 	t := b.tool
-	v := benchView{Title: t.Title, Purpose: t.Purpose, Action: at + "#answer", Fresh: at, Cautions: t.Cautions}
+	v := toolView{Title: t.Title, Purpose: t.Purpose, Action: at + "#answer", Fresh: at, Formulas: t.Formulas, Cautions: t.Cautions}
 	typed := view.Form{Values: b.typed, Problems: b.problems}
 	for _, f := range t.Fields {
 		if n := len(v.Groups); n == 0 || v.Groups[n-1].Legend != f.Group {
-			v.Groups = append(v.Groups, benchGroupView{Legend: f.Group})
+			v.Groups = append(v.Groups, groupView{Legend: f.Group})
 		}
 		g := &v.Groups[len(v.Groups)-1]
 		g.Fields = append(g.Fields, askedField(f, typed))
 	}
 	v.Problems = b.problemList()
-	for _, f := range t.Formulas {
-		v.Formulas = append(v.Formulas, benchFormulaView{Text: f.Text, Source: f.Source, Limits: f.Limits})
-	}
 	if b.answered() {
-		v.Answer = shownAnswer(b.answer)
+		v.Answer = &b.answer
 	}
 	return v
 }
@@ -185,7 +182,7 @@ func (b benchWork) problemList() []view.Problem {
 // shortOption is the longest option, in characters, that half a line shows whole.
 const shortOption = 18
 
-func askedField(f toolset.Field, typed view.Form) benchFieldView {
+func askedField(f toolset.Field, typed view.Form) fieldView {
 	field := typed.Field(f.Name, f.Label).WithHint(f.Hint).WithWidth(view.Half)
 	switch f.Kind {
 	case "number":
@@ -202,21 +199,11 @@ func askedField(f toolset.Field, typed view.Form) benchFieldView {
 	default:
 		field = field.WithUnit(f.Unit).WithAttr("dir", "auto")
 	}
-	return benchFieldView{Kind: f.Kind, Field: field}
+	return fieldView{Kind: f.Kind, Field: field}
 }
 
-func shownAnswer(a toolset.Answer) *benchAnswerView {
-	v := &benchAnswerView{Drawing: a.Drawing, Finding: a.Finding}
-	for _, row := range a.Rows {
-		v.Rows = append(v.Rows, benchRowView{Label: row.Label, Value: row.Value, Note: row.Note})
-	}
-	for _, t := range a.Tables {
-		v.Tables = append(v.Tables, shownTable(t))
-	}
-	return v
-}
-
-func shownTable(t toolset.Table) view.DataView {
+// answerTable is a table of an answer as pages set tables.
+func answerTable(t toolset.Table) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: t.Caption}, Stack: true}
 	for i, head := range t.Head {
 		d.Columns = append(d.Columns, view.Column{Text: head, Numeric: i > 0 && t.Numeric(i)})

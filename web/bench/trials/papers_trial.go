@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/trial"
@@ -125,7 +126,7 @@ func (s *Room) bulletinDays(r *http.Request, t trialPage) view.DataView {
 func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 	var days []paper.TrialDay
 	for _, want := range chronometer.Programme() {
-		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: runs.PaperPosition(want.Position, t.crown), Asked: page.PlainFigure(want.TemperatureC)}
+		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: runs.PaperPosition(want.Position, t.crown), Asked: figure.Plain(want.TemperatureC)}
 		if v, known := t.rates.Rate(want.Number); known {
 			p := v.Print(true)
 			p.Unit = ""
@@ -134,7 +135,7 @@ func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 		if kept, noted := t.record.Day(want.Number); noted {
 			day.Read, day.Note = s.Moment(r, kept.ReadAt), kept.Note
 			if kept.TemperatureC != nil {
-				day.Was = text.TrueMinus(page.PlainFigure(*kept.TemperatureC))
+				day.Was = text.TrueMinus(figure.Plain(*kept.TemperatureC))
 			}
 			if kept.Position != want.Position {
 				day.Note = cmp.Or(day.Note, "in "+string(kept.Position))

@@ -5,10 +5,10 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/web/chart"
-	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
@@ -22,7 +22,7 @@ func trialStripOf(t trialPage, due int) view.ChartView {
 	if mean := t.judged.Result(chronometer.MeanDailyRate); mean.Known {
 		c.Mean = &mean.Value
 		if reach := t.judged.Result(chronometer.LargestDeviation).Limits.Upper; reach != nil {
-			c.ReachSPerDay, c.ReachLabel = *reach, "greatest deviation from the mean, "+page.PlainFigure(*reach)+" "+timing.UnitSPerDay
+			c.ReachSPerDay, c.ReachLabel = *reach, "greatest deviation from the mean, "+figure.Plain(*reach)+" "+timing.UnitSPerDay
 		}
 	}
 	why := map[int][]string{}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 	"ledgerwheel/store"
@@ -78,7 +79,7 @@ func (s *Room) newDayForm(t trialPage, day int, kept store.TrialDay, noted bool)
 	if p.Method == trial.ByComparison {
 		layout = "15:04:05.999"
 		at = at.Truncate(time.Minute)
-		set("within", page.PlainFigure(lastWithin(t)))
+		set("within", figure.Plain(lastWithin(t)))
 	}
 	if noted {
 		at = kept.ReadAt
@@ -114,13 +115,13 @@ func fillDay(f *page.Form, e trial.Entry, watchZone *time.Location) {
 		set("rate", e.Rate.InputText(timing.Rate))
 	}
 	if e.TemperatureC != nil {
-		set("temperature", page.PlainFigure(*e.TemperatureC))
+		set("temperature", figure.Plain(*e.TemperatureC))
 	}
 	if e.FunctionsEngaged != nil {
 		set("functions", map[bool]string{true: "yes", false: "no"}[*e.FunctionsEngaged])
 	}
 	if c := e.Compared; c != nil {
 		set("watch_time", c.Watch.In(watchZone).Format("15:04:05.999"))
-		set("within", page.PlainFigure(c.WithinS))
+		set("within", figure.Plain(c.WithinS))
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
@@ -99,7 +100,7 @@ func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, s
 			v.Shown.Abandon = &abandon
 		}
 	}
-	return page.Render(w, r, status, Trial(p, d, v))
+	return page.Render(w, r, status, trialsPage(p, d, v))
 }
 
 // beginTrialView is the form that begins a trial, or why there is none; nil while one runs.
@@ -115,11 +116,11 @@ func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *p
 		typed = page.EmptyForm()
 		viewer, _ := page.ViewerOf(r.Context())
 		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument), "first_day": s.Today(r).Format(time.DateOnly),
-			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": page.PlainFigure(viewer.Shop.InstrumentPPM)} {
+			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": figure.Plain(viewer.Shop.InstrumentPPM)} {
 			typed.Values.Set(name, value)
 		}
 		if mm := record.Head.Calibre.DiameterMm; mm > 0 {
-			typed.Values.Set("diameter", page.PlainFigure(mm))
+			typed.Values.Set("diameter", figure.Plain(mm))
 		}
 	}
 	f := typed.View()
@@ -133,8 +134,8 @@ func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *p
 }
 
 // trialShown is one trial in full.
-func (s *Room) trialShown(r *http.Request, t trialPage, number string) *TrialShown {
-	v := &TrialShown{ID: page.Itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
+func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownView {
+	v := &shownView{ID: page.Itoa64(t.record.ID), Running: t.record.State == trial.Running, Terms: s.trialTerms(r, t),
 		Days: s.trialDays(r, t, number), Criteria: criteriaTable(t)}
 	if v.Running {
 		v.Today = s.trialToday(r, t)
@@ -191,7 +192,7 @@ func (s *Room) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
 		view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.Moment(r, p.DueAt(chronometer.Days, t.zone)))}
 	if p.Method == trial.ByInstrument {
-		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+page.PlainFigure(p.ClockPPM)+" ppm"))
+		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+figure.Plain(p.ClockPPM)+" ppm"))
 	}
 	if p.Settling != nil {
 		terms = append(terms, view.Term("Settled", fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)))
@@ -226,9 +227,9 @@ func (s *Room) trialToday(r *http.Request, t trialPage) *trialToday {
 	return v
 }
 
-func trialStep(label string, day chronometer.Day, crown int) TrialStep {
-	return TrialStep{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
-		Temperature: page.PlainFigure(day.TemperatureC) + " °C ± " + page.PlainFigure(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
+func trialStep(label string, day chronometer.Day, crown int) stepView {
+	return stepView{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
+		Temperature: figure.Plain(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
 }
 
 // trialDays is the programme with what was noted.
@@ -249,7 +250,7 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 	kept, noted := t.record.Day(day)
 	cells := []view.Cell{view.Txt(strconv.Itoa(day)), {Text: "first comparison"}, {}, {}, {}, {}, {}, {}}
 	if want, ok := chronometer.DayOf(day); ok {
-		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))), view.Txt(page.PlainFigure(want.TemperatureC))
+		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))), view.Txt(figure.Plain(want.TemperatureC))
 	}
 	if v, known := t.rates.Rate(day); known {
 		cells[4] = view.Show(runs.Stat(statOf(v, true)))
@@ -258,7 +259,7 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 		cells[5] = view.Cell{Text: s.Moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
 		cells[6] = view.Cell{Text: kept.By, Auto: true, Note: kept.Note}
 		if kept.TemperatureC != nil {
-			cells[3] = view.Txt(text.TrueMinus(page.PlainFigure(*kept.TemperatureC)))
+			cells[3] = view.Txt(text.TrueMinus(figure.Plain(*kept.TemperatureC)))
 		}
 		if kept.Version > 1 {
 			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.Moment(r, kept.At) + ".")
@@ -332,9 +333,9 @@ func waitsOf(res chronometer.Result) string {
 func limitsWords(res chronometer.Result) string {
 	text := func(x float64) string {
 		if x > 0 && res.Criterion.Signed() {
-			return "+" + page.PlainFigure(x)
+			return "+" + figure.Plain(x)
 		}
-		return text.TrueMinus(page.PlainFigure(x))
+		return text.TrueMinus(figure.Plain(x))
 	}
 	l := res.Limits
 	switch {
@@ -384,7 +385,7 @@ func percent(p float64) string {
 	case rounded <= 0 && p > 0:
 		return "under 1"
 	default:
-		return page.PlainFigure(rounded)
+		return figure.Plain(rounded)
 	}
 }
 
@@ -441,7 +442,7 @@ func forecastKey(t trialPage) string {
 }
 
 // forecastView is the outlook of a running trial; nil where nothing is left to foretell.
-func forecastView(t trialPage) *TrialForecast {
+func forecastView(t trialPage) *outlookView {
 	if t.judged.Standing != chronometer.Open {
 		return nil
 	}
@@ -449,7 +450,7 @@ func forecastView(t trialPage) *TrialForecast {
 	if err != nil { // spoilt: nothing is left to foretell
 		return nil
 	}
-	v := &TrialForecast{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
+	v := &outlookView{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
 		Days: len(t.rates.Known()), Calibration: chronometer.Calibration().String()}
 	for _, c := range chronometer.Criteria() {
 		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))

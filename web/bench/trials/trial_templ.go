@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Trial is the sheet of a docket's trials: the board of the one that runs, and the form that begins one.
-func Trial(p view.Page, d view.DocketView, v trialView) templ.Component {
+// trialsPage is the sheet of a docket's trials: the board of the one that runs, and the form that begins one.
+func trialsPage(p view.Page, d view.DocketView, v trialView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -127,7 +127,7 @@ func Trial(p view.Page, d view.DocketView, v trialView) templ.Component {
 	})
 }
 
-func trialShown(d view.DocketView, v TrialShown, endProblem string) templ.Component {
+func trialShown(d view.DocketView, v shownView, endProblem string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -449,7 +449,7 @@ func trialShown(d view.DocketView, v TrialShown, endProblem string) templ.Compon
 	})
 }
 
-func stepSheet(s TrialStep) templ.Component {
+func stepSheet(s stepView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -752,7 +752,7 @@ func trialNote(d view.DocketView, id string, v trialNoteView) templ.Component {
 	})
 }
 
-func trialForecast(f TrialForecast) templ.Component {
+func trialForecast(f outlookView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

@@ -8,14 +8,14 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/chronometer"
-	"ledgerwheel/web/page"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/web/webtest"
 )
 
 // temperatureOf is what the programme asks for, as typed.
 func temperatureOf(day int) string {
 	d, _ := chronometer.DayOf(day)
-	return page.PlainFigure(d.TemperatureC)
+	return figure.Plain(d.TemperatureC)
 }
 
 // passing are rates that keep within every limit of category 1: M = 2.0, V = 0.2 (from the formulae of the digests).

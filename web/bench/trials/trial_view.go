@@ -4,7 +4,7 @@ import "ledgerwheel/web/view"
 
 // trialView is the sheet of a docket's trials.
 type trialView struct {
-	Shown      *TrialShown
+	Shown      *shownView
 	Begin      *trialBeginView // nil while a trial runs
 	EndProblem string          // why the trial could not be ended
 	Earlier    *view.DataView  // every trial of the docket, where there are several
@@ -17,8 +17,8 @@ type trialBeginView struct {
 	Category, Method view.Field
 }
 
-// TrialShown is one trial in full.
-type TrialShown struct {
+// shownView is one trial in full.
+type shownView struct {
 	ID       string
 	Running  bool
 	Today    *trialToday
@@ -27,7 +27,7 @@ type TrialShown struct {
 	Charts   []view.ChartView
 	Days     view.DataView
 	Criteria view.DataView
-	Forecast *TrialForecast
+	Forecast *outlookView
 	Terms    []view.TermView
 
 	Mark                  view.MarkKind
@@ -40,11 +40,11 @@ type TrialShown struct {
 // trialToday is what today asks.
 type trialToday struct {
 	Text  string
-	Steps []TrialStep
+	Steps []stepView
 }
 
-// TrialStep is one day of the programme and what it asks.
-type TrialStep struct {
+// stepView is one day of the programme and what it asks.
+type stepView struct {
 	Label, Day  string
 	Position    view.PositionView
 	Temperature string
@@ -57,13 +57,13 @@ type trialNoteView struct {
 	Corrects              bool
 	Compared              bool // by clock comparison
 	Functions             bool // the day asks for functions engaged
-	Asked                 TrialStep
+	Asked                 stepView
 	Form                  view.Form
 	Position              view.Field
 }
 
-// TrialForecast is how likely the trial is to be passed.
-type TrialForecast struct {
+// outlookView is how likely the trial is to be passed.
+type outlookView struct {
 	Percent, Scatter, Simulations string
 	Days                          int
 	Calibration                   string // how well such outlooks came true
@@ -78,7 +78,7 @@ func (v trialBeginView) order() []string {
 	return []string{"", "category", "diameter", "area", "first_day", "reading_time", "method", "instrument", "clock_ppm", "settling_hours", "settling_temperature"}
 }
 
-func (f TrialForecast) days() string {
+func (f outlookView) days() string {
 	if f.Days == 1 {
 		return "one day"
 	}

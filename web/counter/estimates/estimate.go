@@ -74,7 +74,7 @@ func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, statu
 			return err
 		}
 	}
-	return page.Render(w, r, status, Estimate(p, d, v))
+	return page.Render(w, r, status, estimatePage(p, d, v))
 }
 
 // editorOpens reports whether the page opens with the editor: there is a draft, or nothing yet, or the last revision

@@ -114,7 +114,7 @@ func (d draftTyped) check(f *page.Form, currency, locale string) estimate.Revisi
 }
 
 // view draws the editor, with what each line comes to as far as it can be read.
-func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money) *EstimateEditor {
+func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money) *editorView {
 	number := 1
 	if n := len(sheet.Estimate.Revisions); n > 0 {
 		if last := sheet.Estimate.Revisions[n-1]; last.State == estimate.Draft {
@@ -124,7 +124,7 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 		}
 	}
 	_, saved := sheet.Estimate.OpenDraft()
-	e := &EstimateEditor{Form: f.View(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note, ValidUntil: d.validUntil,
+	e := &editorView{Form: f.View(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note, ValidUntil: d.validUntil,
 		IncludesTax: d.includesTax, Currency: m.Currency, Kinds: page.Options(estimate.Kinds, estimate.Kind.Words), TaxName: m.Shop.TaxName,
 		MayDiscard: saved}
 	rule := estimate.TaxRule{PricesIncludeTax: d.includesTax}

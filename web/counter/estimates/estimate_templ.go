@@ -16,8 +16,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Estimate is what the work will cost, and what the customer says to it.
-func Estimate(p view.Page, d view.DocketView, v estimateView) templ.Component {
+// estimatePage is what the work will cost, and what the customer says to it.
+func estimatePage(p view.Page, d view.DocketView, v estimateView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -499,7 +499,7 @@ func answerOptions(expired bool) []view.Option {
 	return []view.Option{approve, {Value: "decline", Text: "declines it"}}
 }
 
-func estimateEditor(d view.DocketView, v estimateView, e EstimateEditor) templ.Component {
+func estimateEditor(d view.DocketView, v estimateView, e editorView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -828,7 +828,7 @@ func estimateEditor(d view.DocketView, v estimateView, e EstimateEditor) templ.C
 	})
 }
 
-func editorRow(e EstimateEditor, r lineRow) templ.Component {
+func editorRow(e editorView, r lineRow) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -942,7 +942,7 @@ func editorRow(e EstimateEditor, r lineRow) templ.Component {
 	})
 }
 
-func optionalField(e EstimateEditor, r lineRow) view.Field {
+func optionalField(e editorView, r lineRow) view.Field {
 	return e.field(r, "optional", "The customer may leave it out", view.When(r.Optional, "yes"))
 }
 

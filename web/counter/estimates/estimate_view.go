@@ -13,7 +13,7 @@ import (
 type estimateView struct {
 	Form      view.Form
 	Limit     string // up to which amount the customer need not be asked, in words
-	Editor    *EstimateEditor
+	Editor    *editorView
 	Standing  *priced.RevisionView // shown for reading
 	Answer    *answerView          // the form of an answer at the counter
 	SendURL   string               // of sending the draft shown, for those who can't price it
@@ -22,8 +22,8 @@ type estimateView struct {
 	History   []revisionRow
 }
 
-// EstimateEditor is the draft as it is being typed.
-type EstimateEditor struct {
+// editorView is the draft as it is being typed.
+type editorView struct {
 	Form        view.Form
 	Number      string
 	Saved       bool // the record has this draft
@@ -86,14 +86,14 @@ func (r lineRow) name(field string) string { return "lines." + strconv.Itoa(r.In
 
 // field is one field of a line. Its label is read with the line's number; on wide screens the column's heading
 // stands in for it.
-func (e EstimateEditor) field(r lineRow, field, label, value string) view.Field {
+func (e editorView) field(r lineRow, field, label, value string) view.Field {
 	f := e.Form.Field(r.name(field), label)
 	f.Value, f.Values = value, nil
 	return f
 }
 
 // order is that of the fields, for the summary of problems.
-func (e *EstimateEditor) order() []string {
+func (e *editorView) order() []string {
 	names := []string{"", "decision", "name", "leave_out", "lines"}
 	if e != nil {
 		for _, r := range e.Rows {

@@ -411,7 +411,7 @@ func warrantyCardPage(p view.Page, d view.DocketView, v cardPageView) templ.Comp
 	})
 }
 
-func cardForm(d view.DocketView, f CardForm) templ.Component {
+func cardForm(d view.DocketView, f cardFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

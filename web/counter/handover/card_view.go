@@ -17,7 +17,7 @@ type cardPageView struct {
 
 	MayIssue, MayReissue, MayVoid bool
 	Why                           string // why none can be issued
-	Form                          *CardForm
+	Form                          *cardFormView
 	Void                          view.Field
 
 	History []cardRowView // newest first
@@ -33,9 +33,9 @@ type cardStanding struct {
 	Print, Comeback      *view.LinkView
 }
 
-// CardForm asks what a card is to say. Months and Starts are nil for a reissue, which keeps the term; Starts also
+// cardFormView asks what a card is to say. Months and Starts are nil for a reissue, which keeps the term; Starts also
 // after the hand-over, when Term says from when it runs.
-type CardForm struct {
+type cardFormView struct {
 	Action, Heading, Button, TestID string
 	Work, Covers                    view.Field
 	Months, Starts, Reason          *view.Field

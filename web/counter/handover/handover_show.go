@@ -121,7 +121,7 @@ func agreedHow(r estimate.Revision) string {
 	return "within the approval limit"
 }
 
-func (b handOverBuilder) paymentForm() *MoneyForm {
+func (b handOverBuilder) paymentForm() *moneyFormView {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.Facts.DueMinor > 0 {
@@ -141,7 +141,7 @@ func (b handOverBuilder) paymentForm() *MoneyForm {
 	return m
 }
 
-func (b handOverBuilder) refundForm() *MoneyForm {
+func (b handOverBuilder) refundForm() *moneyFormView {
 	if b.sheet.Head.PaidMinor <= 0 && b.typed.What != formRefund {
 		return nil
 	}
@@ -155,17 +155,17 @@ func (b handOverBuilder) refundForm() *MoneyForm {
 }
 
 // moneyForm holds the questions that taking and giving back share: how much, and how.
-func (b handOverBuilder) moneyForm(what string, f view.Form) *MoneyForm {
+func (b handOverBuilder) moneyForm(what string, f view.Form) *moneyFormView {
 	h := b.sheet.Head
 	amount := b.field(what, f, "amount", "Amount").Need().WithUnit(h.Docket.Currency).WithWidth(view.Third)
 	method := b.field(what, f, "method", "").Need()
 	for _, m := range docket.Methods() {
 		method.Options = append(method.Options, view.Option{Value: string(m), Text: text.Capital(m.Words())})
 	}
-	return &MoneyForm{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what), Fields: []view.Field{amount, method}}
+	return &moneyFormView{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what), Fields: []view.Field{amount, method}}
 }
 
-func (b handOverBuilder) chargeForm() *MoneyForm {
+func (b handOverBuilder) chargeForm() *moneyFormView {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.ChargedMinor != nil {
@@ -176,7 +176,7 @@ func (b handOverBuilder) chargeForm() *MoneyForm {
 	if !page.May(b.r, staff.Override) {
 		hint += " Less than was agreed is for the owner to charge."
 	}
-	return &MoneyForm{Slug: formCharge, Heading: "Charge another amount", Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
+	return &moneyFormView{Slug: formCharge, Heading: "Charge another amount", Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
 		Open: b.typed.What == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
 		Fields: []view.Field{
 			b.field(formCharge, f, "charged", "Charged in all").WithUnit(h.Docket.Currency).WithWidth(view.Third).WithHint(hint),
@@ -185,7 +185,7 @@ func (b handOverBuilder) chargeForm() *MoneyForm {
 }
 
 // leave gives the form by which the watch leaves, or says why there is none, and what is still missing.
-func (b handOverBuilder) leave() (form *LeaveForm, why string, missing []view.NeedView) {
+func (b handOverBuilder) leave() (form *leaveFormView, why string, missing []view.NeedView) {
 	h := b.sheet.Head
 	m, ok := docket.LeavingMove(h.Docket.Stage)
 	if !ok {
@@ -207,7 +207,7 @@ func (b handOverBuilder) leave() (form *LeaveForm, why string, missing []view.Ne
 	return b.leaveForm(m, reason), "", missing
 }
 
-func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *LeaveForm {
+func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *leaveFormView {
 	h := b.sheet.Head
 	blank := url.Values{"proof": {string(docket.ProofTicket)}, "collected_by": {h.Customer.Name}}
 	if len(b.sheet.OldParts()) > 0 {
@@ -215,7 +215,7 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *LeaveForm {
 	}
 	f := b.fields(formLeaving, blank)
 	field := func(name, label string) view.Field { return b.field(formLeaving, f, name, label) }
-	v := &LeaveForm{
+	v := &leaveFormView{
 		Proof: field("proof", "Who may have it").Need().WithOptions(
 			view.Option{Value: string(docket.ProofTicket), Text: proofWords(docket.ProofTicket)},
 			view.Option{Value: string(docket.ProofIdentity), Text: proofWords(docket.ProofIdentity)}),

@@ -89,7 +89,7 @@ func handOver(p view.Page, d view.DocketView, v handOverView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				for _, m := range []*MoneyForm{v.Payment, v.Refund, v.Charge} {
+				for _, m := range []*moneyFormView{v.Payment, v.Refund, v.Charge} {
 					if m != nil {
 						templ_7745c5c3_Err = moneyForm(d, *m).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
@@ -570,7 +570,7 @@ func accounts(lines []accountLine) templ.Component {
 	})
 }
 
-func moneyForm(d view.DocketView, m MoneyForm) templ.Component {
+func moneyForm(d view.DocketView, m moneyFormView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

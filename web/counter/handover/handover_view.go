@@ -11,9 +11,9 @@ type handOverView struct {
 	Due        string
 	NothingDue bool
 	// Payment, Refund and Charge are nil for those who may not take money.
-	Payment, Refund, Charge *MoneyForm
+	Payment, Refund, Charge *moneyFormView
 
-	Leave    *LeaveForm
+	Leave    *leaveFormView
 	Why      string          // why there is no form
 	Needs    []view.NeedView // what is missing besides what the form asks
 	OldParts []string        // kept to go back with the watch
@@ -29,8 +29,8 @@ type accountLine struct {
 	Struck, Payment, Sum bool
 }
 
-// MoneyForm asks for an amount and what goes with it: the first field is the amount, and one with options is a choice.
-type MoneyForm struct {
+// moneyFormView asks for an amount and what goes with it: the first field is the amount, and one with options is a choice.
+type moneyFormView struct {
 	Slug, Heading, Action string
 	Open                  bool
 	Fields                []view.Field
@@ -38,8 +38,8 @@ type MoneyForm struct {
 	Button                view.ButtonView
 }
 
-// LeaveForm is what the counter writes down when a watch leaves. Reason is the owner's, where one may stand in.
-type LeaveForm struct {
+// leaveFormView is what the counter writes down when a watch leaves. Reason is the owner's, where one may stand in.
+type leaveFormView struct {
 	Proof, Ticket, Identity, CollectedBy, OldParts view.Field
 	Reason                                         *view.Field
 	Button                                         view.ButtonView

@@ -12,8 +12,8 @@ import (
 	"ledgerwheel/domain/listening"
 )
 
-// ErrFull reports that a person, or the shop, listens in as many places as may be at once.
-var ErrFull = errors.New("too many are listening")
+// errFull reports that a person, or the shop, listens in as many places as may be at once.
+var errFull = errors.New("too many are listening")
 
 // Ear is what makes figures of sound; acoustic.Listener is one.
 type Ear interface {
@@ -57,7 +57,7 @@ func (h *Hub) Open(owner Owner, rateHz float64) (*Session, error) {
 	defer h.mu.Unlock()
 	h.sweep()
 	if !h.room(owner.StaffID) {
-		return nil, ErrFull
+		return nil, errFull
 	}
 	s := newSession(h, rand.Text(), owner, rateHz)
 	h.sessions[s.ID] = s

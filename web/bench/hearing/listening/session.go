@@ -74,10 +74,10 @@ func (s *Session) Detach(line int) {
 	s.hub.leave()
 }
 
-// Feed takes samples of which the first has the number given, and returns how long to wait before more are read.
+// feed takes samples of which the first has the number given, and returns how long to wait before more are read.
 // current is false when another connection has taken the session over. The error is one of listening.ErrGap and
 // listening.ErrLong.
-func (s *Session) Feed(line int, first int64, samples []float32) (wait time.Duration, current bool, err error) {
+func (s *Session) feed(line int, first int64, samples []float32) (wait time.Duration, current bool, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.line != line {
@@ -213,9 +213,9 @@ func (s *Session) closeTake() {
 // change notes that there is something new to say.
 func (s *Session) change() { s.version++ }
 
-// Start begins to listen as asked; what was being listened to is over. The error is a sentence for people about the
+// start begins to listen as asked; what was being listened to is over. The error is a sentence for people about the
 // settings.
-func (s *Session) Start(b Begin) error {
+func (s *Session) start(b Begin) error {
 	if _, err := s.hub.newEar(s.RateHz, b.Settings); err != nil {
 		return err
 	}
@@ -231,8 +231,8 @@ func (s *Session) Start(b Begin) error {
 	return nil
 }
 
-// Skip leaves the position for the next one; what was heard so far counts.
-func (s *Session) Skip() {
+// skip leaves the position for the next one; what was heard so far counts.
+func (s *Session) skip() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.course != nil {
@@ -242,8 +242,8 @@ func (s *Session) Skip() {
 	}
 }
 
-// Stop ends listening; what was heard so far counts.
-func (s *Session) Stop() {
+// stop ends listening; what was heard so far counts.
+func (s *Session) stop() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.course != nil {

@@ -114,7 +114,7 @@ func (s *socket) greet(ctx context.Context) error {
 			return goodbye("rate", "The microphone now gives another number of samples a second. Begin anew.")
 		}
 	} else if s.session, err = s.hub.Open(s.owner, m.RateHz); err != nil {
-		if errors.Is(err, ErrFull) {
+		if errors.Is(err, errFull) {
 			return goodbye("full", fmt.Sprintf("You are listening in %d other windows, or %d in the whole shop. Close one and try again.",
 				listening.MostOfOnePerson, listening.MostInAll))
 		}
@@ -157,7 +157,7 @@ func (s *socket) listen(ctx context.Context) error {
 		if !ok {
 			return goodbye("sound", "The page sent something that is no sound.")
 		}
-		wait, current, err := s.session.Feed(s.line, first, samples)
+		wait, current, err := s.session.feed(s.line, first, samples)
 		switch {
 		case !current:
 			return goodbye("taken", "Listening goes on in another window.")
@@ -219,9 +219,9 @@ func (s *socket) obey(ctx context.Context, data []byte) error {
 	case "start":
 		return s.start(ctx, m.Fields)
 	case "skip":
-		s.session.Skip()
+		s.session.skip()
 	case "stop":
-		s.session.Stop()
+		s.session.stop()
 	case "still": // the page is there and does not listen
 	default:
 		return goodbye("words", "The page said something that can't be read.")
@@ -236,7 +236,7 @@ func (s *socket) start(ctx context.Context, fields map[string]string) error {
 	}
 	if len(problems) == 0 {
 		b.Source.SampleRateHz, b.Started = s.session.RateHz, fields["started"]
-		if err := s.session.Start(b); err == nil {
+		if err := s.session.start(b); err == nil {
 			return nil
 		} else {
 			problems = map[string]string{"": err.Error()}

@@ -6,7 +6,6 @@ import (
 	"maps"
 	"math"
 	"net/url"
-	"strconv"
 	"strings"
 
 	"ledgerwheel/domain/figure"
@@ -131,12 +130,7 @@ func inputText(x float64) string {
 
 // inputDigits writes a figure worked out as it would be typed, to so many significant digits.
 func inputDigits(x float64, digits int) string {
-	return strconv.FormatFloat(significantFloat(x, digits), 'f', -1, 64)
-}
-
-func significantFloat(x float64, digits int) float64 {
-	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64) // what FormatFloat wrote
-	return y
+	return figure.Plain(figure.Significant(x, digits))
 }
 
 // setFilled keeps the figures that a calibre knows.

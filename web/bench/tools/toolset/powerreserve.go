@@ -6,10 +6,10 @@ import (
 	"net/url"
 
 	"ledgerwheel/domain/diagnosis"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/chart"
-	"ledgerwheel/web/page"
 )
 
 func powerReserveTool() Tool {
@@ -129,7 +129,7 @@ func (q reserveQuestion) answer() Answer {
 	}
 	// Whole hours, and never more than there are; a run of less than one is no watch's.
 	if hours := math.Floor(r.Hours); hours >= 1 {
-		a.Correction = map[string]string{"power_reserve_hours": page.PlainFigure(hours)}
+		a.Correction = map[string]string{"power_reserve_hours": figure.Plain(hours)}
 	}
 	return a
 }

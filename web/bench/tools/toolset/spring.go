@@ -11,7 +11,6 @@ import (
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/web/page"
 )
 
 // What the tools of barrel and mainspring share: fields, cautions, reading and wording.
@@ -43,9 +42,9 @@ func fillBarrel(c watch.Calibre) url.Values {
 	return v
 }
 
-func setFigure(v url.Values, name string, figure float64) {
-	if figure != 0 {
-		v.Set(name, page.PlainFigure(figure))
+func setFigure(v url.Values, name string, x float64) {
+	if x != 0 {
+		v.Set(name, figure.Plain(x))
 	}
 }
 

@@ -7,35 +7,30 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/figure/figuretest"
-	"ledgerwheel/web/page"
 )
 
-// TestFormsReadNumbersAlike: the helpers of forms and bench tools read the one table of spellings; what was typed stays.
-func TestFormsReadNumbersAlike(t *testing.T) {
+// TestToolsReadNumbersAlike: the helpers of bench tools read the one table of spellings; what was typed stays.
+func TestToolsReadNumbersAlike(t *testing.T) {
 	t.Parallel()
-	readers := map[string]func(f *page.Form) (float64, bool){
-		"decimal": func(f *page.Form) (float64, bool) {
-			x := f.Decimal("x")
-			return page.OrZero(x), x != nil && f.OK()
+	readers := map[string]func(v url.Values) (float64, bool){
+		"measured": func(v url.Values) (float64, bool) {
+			r := newMeasuredReader(v)
+			x := r.measured("x", "mm")
+			return x.Value, len(r.Bad) == 0
 		},
-		"measured": func(f *page.Form) (float64, bool) {
-			r := newMeasuredReader(f.Values)
-			v := r.measured("x", "mm")
-			return v.Value, len(r.Bad) == 0
+		"measured around": func(v url.Values) (float64, bool) {
+			typed := v.Get("x")
+			v.Set("x", typed+" ± 0,1")
+			r := newMeasuredReader(v)
+			x := r.measured("x", "mm")
+			return x.Value, len(r.Bad) == 0 && typed != ""
 		},
-		"measured around": func(f *page.Form) (float64, bool) {
-			typed := f.Raw("x")
-			f.Values.Set("x", typed+" ± 0,1")
-			r := newMeasuredReader(f.Values)
-			v := r.measured("x", "mm")
-			return v.Value, len(r.Bad) == 0 && typed != ""
-		},
-		"spring": func(f *page.Form) (float64, bool) {
-			x := springForm{f.Values, map[string]string{}}.mm("x")
+		"spring": func(v url.Values) (float64, bool) {
+			x := springForm{v, map[string]string{}}.mm("x")
 			return x, x == x
 		},
-		"uncertainty": func(f *page.Form) (float64, bool) {
-			r := benchReader{f.Values, map[string]string{}}
+		"uncertainty": func(v url.Values) (float64, bool) {
+			r := benchReader{v, map[string]string{}}
 			return r.figure("x")
 		},
 	}
@@ -44,24 +39,11 @@ func TestFormsReadNumbersAlike(t *testing.T) {
 			if strings.TrimSpace(s.Typed) == "" {
 				continue // an empty field is each form's own matter
 			}
-			got, ok := read(&page.Form{Values: url.Values{"x": {s.Typed}}, Problems: map[string]string{}})
+			got, ok := read(url.Values{"x": {s.Typed}})
 			want, _ := strconv.ParseFloat(s.Text, 64) // nought for what is refused
 			if ok == s.Refused || ok && got != want {
 				t.Errorf("%s: %q read as %g, %t; want %g", place, s.Typed, got, ok, want)
 			}
-		}
-	}
-}
-
-func TestWholeNumbersOfForms(t *testing.T) {
-	t.Parallel()
-	for typed, problem := range map[string]string{
-		"": "", "1 200": "", "12": "", "1e3": "Give a whole number.", "1.5": "Give a whole number.",
-		"1.200": "“1.200” can be read as 1200 or as 1.200. Write it without the thousands mark.",
-	} {
-		f := &page.Form{Values: url.Values{"x": {typed}}, Problems: map[string]string{}}
-		if f.Int("x"); f.Problems["x"] != problem {
-			t.Errorf("%q: %q, want %q", typed, f.Problems["x"], problem)
 		}
 	}
 }

@@ -12,7 +12,6 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/web/chart"
-	"ledgerwheel/web/page"
 )
 
 // The bounds of what this tool takes.
@@ -204,7 +203,7 @@ func (r benchReader) limits() metrology.Limits {
 }
 
 func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, limits metrology.Limits) Answer {
-	exact := func(x float64) string { return metrology.Value{Value: page.Significant(x, 3), Unit: y.Unit}.Format() }
+	exact := func(x float64) string { return metrology.Value{Value: figure.Significant(x, 3), Unit: y.Unit}.Format() }
 	table := Table{Caption: "Contributions", Head: []string{"Contribution", "As given", "Standard uncertainty", "Share"}}
 	for _, p := range parts {
 		share := 0.0
