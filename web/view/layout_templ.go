@@ -792,7 +792,7 @@ func footer(p Page) templ.Component {
 	})
 }
 
-// themeSwitch lets the reader choose light, dark or as the system says. It is a POST form to ThemeURL; the
+// themeSwitch lets the reader choose light, dark or as the system says. It is a POST form to themeURL; the
 // script js/theme.js changes the page at once and sends the same form in the background.
 func themeSwitch(current Theme, back string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
