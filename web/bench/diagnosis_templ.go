@@ -1153,7 +1153,7 @@ func findingFields(f findingFormView) templ.Component {
 	})
 }
 
-// CorrectFinding corrects one finding or strikes it out.
+// correctFinding corrects one finding or strikes it out.
 func correctFinding(p view.Page, d view.DocketView, v correctFindingView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

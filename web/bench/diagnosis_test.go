@@ -114,7 +114,7 @@ func TestPhotographWithTheFinding(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	bench := s.As(s.Watchmaker)
-	good := webtest.SentFile{Name: "spring.jpg", Data: webtest.JpegOf(t, 64, 48, 6)}
+	good := webtest.SentFile{Name: "spring.jpg", Data: webtest.JPEGOf(t, 64, 48, 6)}
 	fields := []string{"component", "mainspring", "fault", "bent end", "severity", "advise"}
 	a := sendFinding(bench, number, []webtest.SentFile{{Name: "x.txt", Data: []byte("no picture")}}, fields...).Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(a.Problem("photos"), "x.txt") || a.Value("fault") != "bent end" {

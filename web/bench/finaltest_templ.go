@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// FinalTest is the sheet of a docket's final test.
+// finalTest is the sheet of a docket's final test.
 func finalTest(p view.Page, d view.DocketView, v finalTestView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -782,7 +782,7 @@ func partItem(d view.DocketView, v partsView, part partView) templ.Component {
 
 var partStates = []view.Option{{Value: "needed", Text: "Needed"}, {Value: "ordered", Text: "Ordered already"}, {Value: "arrived", Text: "Here, from the drawer"}}
 
-// OutstandingParts lists what every docket waits for.
+// outstandingParts lists what every docket waits for.
 func outstandingParts(p view.Page, v outstandingView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -797,7 +797,7 @@ func workFields(f workForm) templ.Component {
 	})
 }
 
-// CorrectWork corrects one stretch of work.
+// correctWork corrects one stretch of work.
 func correctWork(p view.Page, d view.DocketView, v correctWorkView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Intake is the counter's page: customer, watch, what is wrong, condition. Everything is one form.
+// intake is the counter's page: customer, watch, what is wrong, condition. Everything is one form.
 func intake(p view.Page, v intakeView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -303,7 +303,7 @@ func lookUp(testID string) templ.Component {
 	})
 }
 
-// CustomerChoiceList offers customers. It is also an answer of its own, put into the page while typing goes on.
+// customerChoiceList offers customers. It is also an answer of its own, put into the page while typing goes on.
 func customerChoiceList(v customerChoices) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -470,7 +470,7 @@ func intakeWatch(v intakeView) templ.Component {
 	})
 }
 
-// WatchChoiceList offers watches seen before. It is also an answer of its own, put into the page while typing goes on.
+// watchChoiceList offers watches seen before. It is also an answer of its own, put into the page while typing goes on.
 func watchChoiceList(v watchChoices) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -643,7 +643,7 @@ func listedNote(n noteView) templ.Component {
 	})
 }
 
-// History is a table of dockets. newTab leads out of a form without losing it.
+// history is a table of dockets. newTab leads out of a form without losing it.
 func history(caption, who string, rows []historyRow, newTab bool) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

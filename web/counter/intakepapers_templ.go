@@ -15,7 +15,7 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// ClaimTicket is the customer's copy of an intake, on A6.
+// claimTicket is the customer's copy of an intake, on A6.
 func claimTicket(p view.PrintView, t ticketView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -331,7 +331,7 @@ func claimTicket(p view.PrintView, t ticketView) templ.Component {
 	})
 }
 
-// BagLabel goes on the bag that holds the watch.
+// bagLabel goes on the bag that holds the watch.
 func bagLabel(p view.PrintView, l labelView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -19,7 +19,7 @@ func TestPhotographsFromATelephone(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	bench := s.As(s.Watchmaker)
-	files := []webtest.SentFile{{Name: "IMG_1.jpg", Data: webtest.JpegOf(t, 800, 600, 6)}, {Name: "IMG_2.jpg", Data: webtest.JpegOf(t, 64, 48, 1)}}
+	files := []webtest.SentFile{{Name: "IMG_1.jpg", Data: webtest.JPEGOf(t, 800, 600, 6)}, {Name: "IMG_2.jpg", Data: webtest.JPEGOf(t, 64, 48, 1)}}
 	at := bench.SendPhotos(number, files, "about", "condition", "caption", "Zifferblatt").Want(http.StatusSeeOther).Location()
 	if at != "/dockets/"+number+"/intake#photographs" {
 		t.Errorf("leads to %q", at)
@@ -67,7 +67,7 @@ func TestPhotographsArePrivate(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	clerk := s.As(s.Clerk)
-	clerk.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	clerk.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
 	path := "/photos/" + webtest.Itoa(s.Sheet(number).Photos[0].ID) + "/thumb"
 	etag := clerk.Get(path).Want(http.StatusOK).Header.Get("ETag")
 	stranger := s.Stranger()
@@ -77,7 +77,7 @@ func TestPhotographsArePrivate(t *testing.T) {
 	req, _ := http.NewRequest(http.MethodGet, s.URL+path, nil)
 	req.Header.Set("If-None-Match", etag)
 	stranger.Do(req).Want(http.StatusSeeOther) // not even that it is unchanged
-	stranger.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	stranger.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
 	if n := len(s.Sheet(number).Photos); n != 1 {
 		t.Errorf("%d photographs: a stranger added one", n)
 	}
@@ -88,7 +88,7 @@ func TestRefusedPhotographsSaveNothing(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	c := s.As(s.Clerk)
-	good := webtest.SentFile{Name: "good.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}
+	good := webtest.SentFile{Name: "good.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}
 	var many []webtest.SentFile
 	for i := range page.MaxPhotoFiles + 1 {
 		many = append(many, webtest.SentFile{Name: fmt.Sprintf("p%d.jpg", i), Data: good.Data})
@@ -128,7 +128,7 @@ func TestPhotographsOfNoDocketAndOfAClosedOne(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	c := s.As(s.Clerk)
-	good := []webtest.SentFile{{Name: "good.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}
+	good := []webtest.SentFile{{Name: "good.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}
 	c.SendPhotos("26-99999-"+string(check(t, "2699999")), good).Want(http.StatusNotFound)
 	s.HandOver(number)
 	if got := c.SendPhotos(number, good).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "closed") {
@@ -141,7 +141,7 @@ func TestCaptions(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	c := s.As(s.Clerk)
-	c.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	c.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
 	id := webtest.Itoa(s.Sheet(number).Photos[0].ID)
 	c.Post("/dockets/"+number+"/photos/"+id, map[string][]string{"caption": {"שריטה ליד 3"}}).Want(http.StatusSeeOther)
 	if got := s.Sheet(number).Photos[0].Caption; got != "שריטה ליד 3" {
@@ -160,7 +160,7 @@ func TestPictureGoneFromTheDisk(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	c := s.As(s.Clerk)
-	c.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JpegOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	c.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
 	p := s.Sheet(number).Photos[0]
 	file, err := s.Srv.Uploads.Open(p.Sum, "full")
 	if err != nil {

@@ -267,7 +267,7 @@ func setup(p view.Page, v setupView) templ.Component {
 	})
 }
 
-// SetupKey asks for the key by which somebody at another machine may open the shop.
+// setupKey asks for the key by which somebody at another machine may open the shop.
 func setupKey(p view.Page, v setupView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

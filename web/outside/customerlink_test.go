@@ -209,7 +209,7 @@ func TestLinkShowsPhotographsOfItsDocketAlone(t *testing.T) {
 	number := s.Sent()
 	other := s.TakeIn("name", "Berit Aas", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
 	clerk := s.As(s.Clerk)
-	picture := []webtest.SentFile{{Name: "dial.jpg", Data: webtest.JpegOf(t, 64, 48, 6)}}
+	picture := []webtest.SentFile{{Name: "dial.jpg", Data: webtest.JPEGOf(t, 64, 48, 6)}}
 	clerk.SendPhotos(number, picture, "about", "condition", "caption", "The dial").Want(http.StatusSeeOther)
 	clerk.SendPhotos(other, picture, "about", "condition").Want(http.StatusSeeOther)
 	own, others := webtest.Itoa(s.Sheet(number).Photos[0].ID), webtest.Itoa(s.Sheet(other).Photos[0].ID)

@@ -14,7 +14,7 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// CustomerPage is the page behind a private link.
+// customerPage is the page behind a private link.
 func customerPage(p view.Page, v customerPageView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Trust says how a device is told to trust the shop's local authority. It is served without encryption, to devices
+// trust says how a device is told to trust the shop's local authority. It is served without encryption, to devices
 // that can't have it yet, so nothing on it can be sent.
 func trust(p view.Page, v trustView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {

@@ -1,3 +1,4 @@
+// Package priced has the lines of an estimate or invoice as forms, pages and papers show them, with amounts and tax.
 package priced
 
 import (
@@ -49,7 +50,7 @@ func AgreedOrOffered(rev estimate.Revision) estimate.Totals {
 	return t
 }
 
-// pricedLines are a revision's lines and totals for reading.
+// LinesOf are a revision's lines and totals for reading.
 func LinesOf(m Money, rev estimate.Revision) Lines {
 	v := Lines{Totals: m.Totals(AgreedOrOffered(rev), rev.Rule), Rule: rev.Rule.Words()}
 	for _, l := range rev.Lines {

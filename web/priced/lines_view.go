@@ -2,14 +2,14 @@ package priced
 
 import "ledgerwheel/web/view"
 
-// PricedLines are lines and totals for reading.
+// Lines are lines and totals for reading.
 type Lines struct {
 	Lines  []Line
 	Totals []TotalRow
 	Rule   string // how tax was worked out
 }
 
-// PricedLine is one line for reading.
+// Line is one line for reading.
 type Line struct {
 	Kind, Description, Quantity, UnitPrice, Tax, Amount string
 	Optional                                            string // "may be left out"

@@ -6,7 +6,7 @@ import (
 	"ledgerwheel/domain/shop"
 )
 
-// prices writes amounts of one currency as the shop does.
+// Money writes amounts of one currency as the shop does.
 type Money struct {
 	Currency string
 	Shop     shop.Shop

@@ -12,7 +12,7 @@ import templruntime "github.com/a-h/templ/runtime"
 import "ledgerwheel/web/view"
 
 // RunGrid shows the grid of a run, to read or to type into.
-func RunGrid(g RunGridView) templ.Component {
+func RunGrid(g GridView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

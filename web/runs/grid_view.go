@@ -6,9 +6,9 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// RunGridView is the grid of a run: the six positions by the states of wind, each with rate, amplitude and beat error.
+// GridView is the grid of a run: the six positions by the states of wind, each with rate, amplitude and beat error.
 // It is typed into when Edit is set.
-type RunGridView struct {
+type GridView struct {
 	ID      string // unique on its page; begins the ids of headings
 	Caption string
 	Edit    bool
@@ -40,17 +40,17 @@ type gridColumn struct{ class, text, unit string }
 
 var gridColumns = []gridColumn{{"rate", "rate", "s/d"}, {"amplitude", "amplitude", "°"}, {"beat", "beat error", "ms"}}
 
-func (g RunGridView) rowID(i int) string    { return g.ID + "-row-" + view.Itoa(i) }
-func (g RunGridView) stateID(i int) string  { return g.ID + "-state-" + view.Itoa(i) }
-func (g RunGridView) columnID(i int) string { return g.ID + "-column-" + view.Itoa(i) }
-func (g RunGridView) width() string         { return view.Itoa(1 + len(gridColumns)*len(g.States)) }
+func (g GridView) rowID(i int) string    { return g.ID + "-row-" + view.Itoa(i) }
+func (g GridView) stateID(i int) string  { return g.ID + "-state-" + view.Itoa(i) }
+func (g GridView) columnID(i int) string { return g.ID + "-column-" + view.Itoa(i) }
+func (g GridView) width() string         { return view.Itoa(1 + len(gridColumns)*len(g.States)) }
 
 // columnClass draws a line where a new state begins.
-func (g RunGridView) columnClass(i int) string {
+func (g GridView) columnClass(i int) string {
 	return view.Join("num", "cell-"+gridColumns[i%len(gridColumns)].class, view.When(i%len(gridColumns) == 0, "state-first"))
 }
 
-func (g RunGridView) cell(row, column int) view.NumberCell {
+func (g GridView) cell(row, column int) view.NumberCell {
 	c := g.Rows[row].Cells[column]
 	return view.NumberCell{Name: c.Name, Value: c.Value, Error: c.Error, RowID: g.rowID(row),
 		ColumnID: g.columnID(column), Group: g.stateID(column / len(gridColumns))}

@@ -15,9 +15,9 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// RunClockText says how well the clock of a run's instrument is known: of a recorder by its calibration, of another as the
+// ClockText says how well the clock of a run's instrument is known: of a recorder by its calibration, of another as the
 // run's sheet states it.
-func RunClockText(sh timing.Sheet) string {
+func ClockText(sh timing.Sheet) string {
 	std, calibrated := sh.ClockStdPPM[sh.Instrument]
 	if !calibrated {
 		return clockText(sh.ClockPPM)
@@ -43,8 +43,8 @@ func clockText(ppm float64) string {
 	return fmt.Sprintf("right to within ± %s ppm (± %.2g s/d)", figure.Plain(ppm), ppm*timing.SPerDayPerPPM)
 }
 
-// RunURL is a run on its docket's regulation sheet.
-func RunURL(number string, id int64) string {
+// URL is a run on its docket's regulation sheet.
+func URL(number string, id int64) string {
 	return view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(id) + "#run"
 }
 

@@ -9,12 +9,12 @@ import (
 	"ledgerwheel/web/page"
 )
 
-// sheetReader reads the regulation sheet of a docket from the record.
+// Reader reads the regulation sheet of a docket from the record.
 type Reader interface {
 	RegulationSheet(ctx context.Context, n docket.Number) (store.RegulationSheet, error)
 }
 
-// regulationSheet reads the regulation sheet of the docket that the address names.
+// Read reads the regulation sheet of the docket that the address names.
 func Read(r *http.Request, from Reader) (store.RegulationSheet, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {

@@ -1,3 +1,4 @@
+// Package runs has the runs of a regulation sheet as several rooms show them: their grid, kinds, positions and papers.
 package runs
 
 import (
@@ -23,8 +24,8 @@ func PositionView(p timing.Position, crownHour int) view.PositionView {
 }
 
 // GridOf lays out a sheet's grid with the texts of its cells.
-func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string) RunGridView {
-	g := RunGridView{ID: id, Caption: caption}
+func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string) GridView {
+	g := GridView{ID: id, Caption: caption}
 	grid := sh.Grid()
 	for _, hours := range sh.States {
 		g.States = append(g.States, gridStateView{Text: timing.StateWords(hours)})
@@ -41,7 +42,7 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 }
 
 // ReadGrid is the grid of a run to be read: figures as they were typed, with a true minus.
-func ReadGrid(id string, sh timing.Sheet) RunGridView {
+func ReadGrid(id string, sh timing.Sheet) GridView {
 	typed := sh.Typed()
 	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return text.TrueMinus(typed[name]) }, nil)
 	g.Note = uncertaintyNote(sh)
@@ -98,7 +99,7 @@ func MarkOfOutcome(o docket.Outcome) view.MarkKind {
 	return MarkOf(verdict)
 }
 
-// statView prints a statistic in parts; the heading has the unit unless asked.
+// StatOf prints a statistic in parts; the heading has the unit unless asked.
 func StatOf(s timing.Statistic, unit bool) StatView {
 	if !s.Computable() {
 		return StatView{}

@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Conflict says that somebody was quicker. Nothing was saved and nothing typed is lost.
+// conflict says that somebody was quicker. Nothing was saved and nothing typed is lost.
 func conflict(p view.Page, v conflictView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -191,7 +191,7 @@ func conflict(p view.Page, v conflictView) templ.Component {
 	})
 }
 
-// TypedText shows text of any script with the line ends it was typed with.
+// typedText shows text of any script with the line ends it was typed with.
 func typedText(text string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -259,7 +259,7 @@ func noteMark() templ.Component {
 	})
 }
 
-// hazardMark is the plain warning triangle (ISO 7010 W001's shape, in our ink).
+// HazardMark is the plain warning triangle (ISO 7010 W001's shape, in our ink).
 func HazardMark() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

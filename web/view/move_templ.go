@@ -9,7 +9,7 @@ package view
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-// moveFold is one move: what it still needs, and its form for those who may make it.
+// MoveFold is one move: what it still needs, and its form for those who may make it.
 func MoveFold(d DocketView, m MoveView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -11,9 +11,9 @@ import (
 	"testing"
 )
 
-// JpegOf makes a picture whose left half is dark, with an EXIF segment that says it was taken with the camera on its
+// JPEGOf makes a picture whose left half is dark, with an EXIF segment that says it was taken with the camera on its
 // side (orientation 6, JEITA CP-3451: row 0 is seen at the right) and bears a mark of the place.
-func JpegOf(t *testing.T, w, h int, orientation byte) []byte {
+func JPEGOf(t *testing.T, w, h int, orientation byte) []byte {
 	t.Helper()
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	for y := range h {

@@ -1,3 +1,5 @@
+// Package webtest is for tests only: a whole site with its database, a client that reads its pages, and the shop, dockets
+// and papers that the tests of several rooms begin with.
 package webtest
 
 import (
@@ -26,13 +28,13 @@ import (
 	"ledgerwheel/web/office"
 )
 
-// testPassword is what every person of a test shop signs in with.
+// Password is what every person of a test shop signs in with.
 const Password = "brass harbour lantern"
 
 // testHash is computed once: hashing is slow by design.
 var testHash = sync.OnceValues(func() (string, error) { return office.HashPassword(Password) })
 
-// testNow is a Tuesday morning in the test shop.
+// Now is a Tuesday morning in the test shop.
 var Now = time.Date(2026, 11, 24, 9, 30, 0, 0, time.UTC)
 
 // Site is the whole web side over a database of its own.
@@ -48,7 +50,7 @@ type Site struct {
 	Owner, Watchmaker, Clerk staff.Member
 }
 
-// newTestSite starts a shop with one person of each role.
+// NewSite starts a shop with one person of each role.
 func NewSite(t testing.TB) *Site {
 	t.Helper()
 	s := NewEmptySite(t)

@@ -104,7 +104,7 @@ func calibresPage(p view.Page, v calibresView) templ.Component {
 	})
 }
 
-// CalibreRecord is all there is of one calibre.
+// calibreRecord is all there is of one calibre.
 func calibreRecord(p view.Page, v calibreRecordView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -1166,7 +1166,7 @@ func calibreFieldsOf(g calibreFieldGroup) templ.Component {
 	})
 }
 
-// CalibreImport reads a file of calibres: all of it, or nothing.
+// calibreImport reads a file of calibres: all of it, or nothing.
 func calibreImport(p view.Page, v calibreImportView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -167,7 +167,7 @@ func TestCalibreDrawings(t *testing.T) {
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
 	at := bench.Post("/calibres/new", calibreTyped()).Want(http.StatusSeeOther).Location()
-	picture := webtest.SentFile{Name: "train.jpg", Data: webtest.JpegOf(t, 640, 480, 1)}
+	picture := webtest.SentFile{Name: "train.jpg", Data: webtest.JPEGOf(t, 640, 480, 1)}
 	a := sendFile(bench, at+"/drawings", "photos", picture).Want(http.StatusUnprocessableEntity)
 	if a.Problem("caption") == "" {
 		t.Error("a drawing without words was taken")

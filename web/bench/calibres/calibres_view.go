@@ -159,7 +159,7 @@ func (v calibreView) order() []string {
 	return names
 }
 
-// groupTestID names a group for tests: the balance's is "balance".
+// testID names a group for tests: the balance's is "balance".
 func (g calibreFieldGroup) testID() string { return "group-" + view.Slug(g.Name) }
 
 // calibreImportView is the form of a file of calibres, with what is wrong with the one that was sent.

@@ -135,7 +135,7 @@ func uploadFields(v soundUploadForm) templ.Component {
 	})
 }
 
-// SoundUploadPage is the form on a page of its own, for a watch that has no docket.
+// soundUploadPage is the form on a page of its own, for a watch that has no docket.
 func soundUploadPage(p view.Page, v soundUploadForm, mine []heardRow) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -209,7 +209,7 @@ func soundUploadPage(p view.Page, v soundUploadForm, mine []heardRow) templ.Comp
 	})
 }
 
-// DocketSoundUpload is the form on a page of its own, for the watch of a docket.
+// docketSoundUpload is the form on a page of its own, for the watch of a docket.
 func docketSoundUpload(p view.Page, d view.DocketView, v soundUploadForm) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -321,7 +321,7 @@ func heardTable(mine []heardRow) templ.Component {
 	})
 }
 
-// HeardPage shows what was heard in a recording that belongs to no docket.
+// heardPage shows what was heard in a recording that belongs to no docket.
 func heardPage(p view.Page, v heardView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -369,7 +369,7 @@ func heardPage(p view.Page, v heardView) templ.Component {
 	})
 }
 
-// DocketHeard shows what was heard of the watch of a docket.
+// docketHeard shows what was heard of the watch of a docket.
 func docketHeard(p view.Page, d view.DocketView, v heardView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -1364,7 +1364,7 @@ func soundPlayer(s playerView) templ.Component {
 	})
 }
 
-// HeardFacts shows what was kept of the recording that a reading was taken from.
+// heardFacts shows what was kept of the recording that a reading was taken from.
 func heardFacts(p view.Page, d view.DocketView, v heardFactsView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -32,7 +32,7 @@ func (s *Room) keepRecording(w http.ResponseWriter, r *http.Request) error {
 	if rec.State != store.RecordingHeard {
 		return domain.ErrNotFound
 	}
-	run, why := bench{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("run"))
+	run, why := subject{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("run"))
 	if why != "" {
 		f.Fail("run", why)
 	}
@@ -56,7 +56,7 @@ func (s *Room) keepRecording(w http.ResponseWriter, r *http.Request) error {
 	runID, err := s.store.KeepHeard(r.Context(), c, in)
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "run",
 		Said:  "The reading was kept: " + string(position) + ", " + timing.StateWords(hours) + ".",
-		To:    runs.RunURL(c.Number.String(), runID),
+		To:    runs.URL(c.Number.String(), runID),
 		Again: func(status int) error { return s.renderDocketRecording(w, r, status, record, heardForms{keep: f}) }})
 }
 

@@ -311,7 +311,7 @@ func instantsForm(rec store.Recording, result acoustic.Result, action string, ty
 
 // heardVerdict says how far what was heard decides, in the run and position that the form of keeping names.
 func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run runChoice, typed *page.Form) *heardVerdict {
-	b := bench{sheet: &sheet.RegulationSheet}
+	b := subject{sheet: &sheet.RegulationSheet}
 	limits, found := b.limits()
 	position, hours := sheet.Recording.Asked.Position, sheet.Recording.Asked.Hours
 	if typed != nil {
@@ -353,7 +353,7 @@ func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run run
 
 // keepForm asks into which cell the reading goes. It returns the run that is chosen so far as well.
 func (s *Room) keepForm(r *http.Request, sheet store.RecordingSheet, typed *page.Form) (keepHeardForm, runChoice) {
-	b := bench{sheet: &sheet.RegulationSheet}
+	b := subject{sheet: &sheet.RegulationSheet}
 	rec := sheet.Recording
 	v := keepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: s.runOptions(r, b),
 		Positions: positionOptions(sheet.Head.Watch.CrownAt)}

@@ -34,15 +34,15 @@ func (s *Room) listenRoutes() []page.Route {
 	}
 }
 
-// bench is what is listened for: a docket's regulation sheet, or nothing at the bench alone.
-type bench struct {
+// subject is what is listened for: a docket's regulation sheet, or nothing at the bench alone.
+type subject struct {
 	sheet     *store.RegulationSheet
 	recorders []recorder.Recorder
 }
 
-// benchOf reads what the address names.
-func (s *Room) benchOf(r *http.Request) (bench, error) {
-	var b bench
+// subjectOf reads what the address names.
+func (s *Room) subjectOf(r *http.Request) (subject, error) {
+	var b subject
 	var err error
 	if strings.HasPrefix(r.URL.Path, "/dockets/") {
 		sheet, err := runs.Read(r, s.store)
@@ -57,7 +57,7 @@ func (s *Room) benchOf(r *http.Request) (bench, error) {
 }
 
 // limits is what the docket's runs are judged by.
-func (b bench) limits() (store.LimitsVersion, bool) {
+func (b subject) limits() (store.LimitsVersion, bool) {
 	if b.sheet == nil {
 		return store.LimitsVersion{}, false
 	}
@@ -78,7 +78,7 @@ type runChoice struct {
 const newRunPrefix = "new:"
 
 // chooseRun reads which run a form names. why says what is wrong with it.
-func (b bench) chooseRun(r *http.Request, typed string) (c runChoice, why string) {
+func (b subject) chooseRun(r *http.Request, typed string) (c runChoice, why string) {
 	d := b.sheet.Head.Docket
 	if kind, isNew := strings.CutPrefix(typed, newRunPrefix); isNew {
 		c.run = timing.Run{Kind: timing.Kind(kind), CrownHour: b.sheet.Head.Watch.CrownAt}
@@ -99,7 +99,7 @@ func (b bench) chooseRun(r *http.Request, typed string) (c runChoice, why string
 }
 
 // source finds the recorder that a form names, as it stands now.
-func (s *Room) source(b bench, typed string) (from heard.Source, why string) {
+func (s *Room) source(b subject, typed string) (from heard.Source, why string) {
 	if typed == "" || typed == "0" {
 		return heard.Source{Recorder: heard.UnlistedRecorder, Clock: acoustic.UncalibratedClock()}, ""
 	}
@@ -113,7 +113,7 @@ func (s *Room) source(b bench, typed string) (from heard.Source, why string) {
 }
 
 // listenTo reads what a person wants to listen to.
-func (s *Room) listenTo(r *http.Request, b bench, f *page.Form) listening.Begin {
+func (s *Room) listenTo(r *http.Request, b subject, f *page.Form) listening.Begin {
 	var out listening.Begin
 	crown := 0
 	if b.sheet != nil {
@@ -143,7 +143,7 @@ func (s *Room) listenTo(r *http.Request, b bench, f *page.Form) listening.Begin 
 }
 
 // askOfDocket adds what is to be decided of the docket's watch. Without a run to keep into, it is listened to all the same.
-func (s *Room) askOfDocket(r *http.Request, b bench, f *page.Form, out *listening.Begin) {
+func (s *Room) askOfDocket(r *http.Request, b subject, f *page.Form, out *listening.Begin) {
 	viewer, _ := page.ViewerOf(r.Context())
 	out.RunKey = f.Text("run")
 	out.Ask.Rule = runs.JudgingRule(viewer.Shop)
@@ -171,7 +171,7 @@ func secondsOf(f *page.Form, name string) float64 {
 }
 
 func (s *Room) showListen(w http.ResponseWriter, r *http.Request) error {
-	b, err := s.benchOf(r)
+	b, err := s.subjectOf(r)
 	if err != nil {
 		return err
 	}
@@ -179,7 +179,7 @@ func (s *Room) showListen(w http.ResponseWriter, r *http.Request) error {
 }
 
 // listenForm fills in what the docket and the address say.
-func (s *Room) listenForm(r *http.Request, b bench) *page.Form {
+func (s *Room) listenForm(r *http.Request, b subject) *page.Form {
 	f := page.EmptyForm()
 	set := f.Values.Set
 	set("mode", "one")
@@ -210,7 +210,7 @@ func (s *Room) listenForm(r *http.Request, b bench) *page.Form {
 }
 
 // runOptions are the runs a reading may go to: those begun, the newest first, and new ones.
-func (s *Room) runOptions(r *http.Request, b bench) []view.Option {
+func (s *Room) runOptions(r *http.Request, b subject) []view.Option {
 	d := b.sheet.Head.Docket
 	kinds := runs.AllowedKinds(r, d)
 	var options []view.Option
@@ -231,7 +231,7 @@ func (s *Room) runOptions(r *http.Request, b bench) []view.Option {
 
 // runIsFull reports whether the newest run has all six positions at some state of wind: the next reading likely begins
 // another.
-func (b bench) runIsFull() bool {
+func (b subject) runIsFull() bool {
 	newest, found := b.sheet.Newest()
 	if !found {
 		return false

@@ -31,7 +31,7 @@ func (s *Room) keepHeard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b, err := s.benchOf(r)
+	b, err := s.subjectOf(r)
 	if err != nil {
 		return err
 	}
@@ -116,7 +116,7 @@ func sendJSON(w http.ResponseWriter, status int, v any) error {
 	return json.NewEncoder(w).Encode(v)
 }
 
-func (s *Room) keepRefused(w http.ResponseWriter, r *http.Request, b bench, f *page.Form) error {
+func (s *Room) keepRefused(w http.ResponseWriter, r *http.Request, b subject, f *page.Form) error {
 	if !askedForJSON(r) {
 		typed := s.listenForm(r, b)
 		typed.FailAll(f.Problems)
@@ -176,7 +176,7 @@ func (s *Room) keepClock(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b, err := s.benchOf(r)
+	b, err := s.subjectOf(r)
 	if err != nil {
 		return err
 	}

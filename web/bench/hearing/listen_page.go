@@ -13,7 +13,7 @@ import (
 )
 
 // renderListen shows the page; f says what is typed and what is wrong with it.
-func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, b bench, f *page.Form) error {
+func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, b subject, f *page.Form) error {
 	v := listenView{Base: "/listen", Form: f.View(), Problem: f.Problems[""], MayClock: page.May(r, staff.ManageRecorders)}
 	crown := timing.CrownAtThree
 	if b.sheet != nil {
@@ -36,7 +36,7 @@ func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, 
 	return page.Render(w, r, status, listenDocket(p, d, v))
 }
 
-func (s *Room) docketListen(r *http.Request, b bench, v *listenView, d view.DocketView) {
+func (s *Room) docketListen(r *http.Request, b subject, v *listenView, d view.DocketView) {
 	v.Base = view.DocketURL(d.Number, "listen")
 	v.Docket, v.Version = true, d.Version
 	head := b.sheet.Head

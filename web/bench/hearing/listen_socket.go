@@ -85,7 +85,7 @@ func (s *Room) chooser(r *http.Request) listening.Choose {
 			return listening.Begin{}, nil, page.ErrForbidden
 		}
 		r := r.WithContext(page.WithViewer(ctx, v))
-		b, err := s.benchOf(r)
+		b, err := s.subjectOf(r)
 		if err != nil {
 			s.Log.Error("listening", "error", err)
 			return listening.Begin{}, map[string]string{"": "The records can't be reached. Wait a moment and start again."}, nil

@@ -59,7 +59,7 @@ func listenPage(p view.Page, v listenView) templ.Component {
 	})
 }
 
-// ListenDocket is the page from a docket.
+// listenDocket is the page from a docket.
 func listenDocket(p view.Page, d view.DocketView, v listenView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -32,7 +32,7 @@ func (s *Room) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 	if rec.State != store.RecordingHeard {
 		return domain.ErrNotFound
 	}
-	run, why := bench{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("down_run"))
+	run, why := subject{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("down_run"))
 	if why != "" {
 		f.Fail("down_run", why)
 	}
@@ -48,7 +48,7 @@ func (s *Room) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 		run.id, err = s.store.KeepRunDown(r.Context(), c, in)
 	}
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: takeRunDownError(f, err), Closed: "down_run", Said: said,
-		To:    runs.RunURL(c.Number.String(), run.id),
+		To:    runs.URL(c.Number.String(), run.id),
 		Again: func(status int) error { return s.renderDocketRecording(w, r, status, record, heardForms{down: f}) }})
 }
 
@@ -112,7 +112,7 @@ func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm
 	if v.None != "" {
 		return v
 	}
-	run, _ := bench{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
+	run, _ := subject{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
 	trial := &page.Form{Values: f.Values, Problems: map[string]string{}}
 	d := runDownTyped(trial, sheet, run)
 	if typed == nil {
@@ -128,7 +128,7 @@ func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm
 // withRoom is the first of the runs offered that has room for a run-down; a new one has.
 func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) string {
 	for _, o := range runs {
-		if run, why := (bench{sheet: &sheet.RegulationSheet}).chooseRun(r, o.Value); why == "" && roomFor(sheet, run) == timing.MaxStates {
+		if run, why := (subject{sheet: &sheet.RegulationSheet}).chooseRun(r, o.Value); why == "" && roomFor(sheet, run) == timing.MaxStates {
 			return o.Value
 		}
 	}

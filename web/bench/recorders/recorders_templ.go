@@ -90,7 +90,7 @@ func recordersPage(p view.Page, v recordersView) templ.Component {
 	})
 }
 
-// NewRecorder asks for one more.
+// newRecorder asks for one more.
 func newRecorder(p view.Page, v newRecorderView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -560,7 +560,7 @@ func serverCalibration(v recorderView) templ.Component {
 	})
 }
 
-// ServerClockNote says what a live session against the server's clock assumes, and how long it takes to be worth anything.
+// serverClockNote says what a live session against the server's clock assumes, and how long it takes to be worth anything.
 func serverClockNote(v serverClockView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// Advice is the sheet that says what the readings mean and what could be done about it.
+// advice is the sheet that says what the readings mean and what could be done about it.
 func advice(p view.Page, d view.DocketView, v adviceView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -961,7 +961,7 @@ func advicePrediction(v predictionView) templ.Component {
 	})
 }
 
-// NextStep is the line on the regulation sheet that leads to the advice.
+// nextStep is the line on the regulation sheet that leads to the advice.
 func nextStep(text, href string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

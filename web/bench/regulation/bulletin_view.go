@@ -25,5 +25,5 @@ type bulletinView struct {
 type bulletinRunView struct {
 	Name  string
 	Terms []view.TermView
-	Grid  runs.RunGridView
+	Grid  runs.GridView
 }

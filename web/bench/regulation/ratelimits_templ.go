@@ -408,7 +408,7 @@ func gradePage(p view.Page, v gradeView) templ.Component {
 	})
 }
 
-// PublishLimits is the form for the next version of a grade.
+// publishLimits is the form for the next version of a grade.
 func publishLimits(p view.Page, v publishView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -211,12 +211,12 @@ func (s *Room) runTerms(r *http.Request, run store.RunRecord) []view.TermView {
 	}
 	return []view.TermView{
 		view.Term("Taken", s.Moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),
-		view.Term("Its clock", runs.RunClockText(sh)), view.Term("Temperature", temperature),
+		view.Term("Its clock", runs.ClockText(sh)), view.Term("Temperature", temperature),
 	}
 }
 
 // sayWhen notes at each state of wind who took its readings and when, where that is not when the run was begun.
-func (s *Room) sayWhen(r *http.Request, g *runs.RunGridView, run store.RunRecord) {
+func (s *Room) sayWhen(r *http.Request, g *runs.GridView, run store.RunRecord) {
 	for i, hours := range run.Sheet.States {
 		var last timing.Reading
 		for _, reading := range run.Sheet.Run.Readings {
@@ -234,7 +234,7 @@ func (s *Room) sayWhen(r *http.Request, g *runs.RunGridView, run store.RunRecord
 }
 
 // sayHeard leads from each rate that was heard to what was kept of its recording.
-func sayHeard(g *runs.RunGridView, run store.RunRecord, number string) {
+func sayHeard(g *runs.GridView, run store.RunRecord, number string) {
 	for i := range g.Rows {
 		for j := range g.Rows[i].Cells {
 			cell := &g.Rows[i].Cells[j]

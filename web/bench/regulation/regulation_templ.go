@@ -14,7 +14,7 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Regulation is the sheet on which runs are taken, judged and compared.
+// regulation is the sheet on which runs are taken, judged and compared.
 func regulation(p view.Page, d view.DocketView, v regulationView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

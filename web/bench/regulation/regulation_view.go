@@ -34,7 +34,7 @@ type runView struct {
 	Heading string
 	Terms   []view.TermView
 	Note    string
-	Grid    runs.RunGridView
+	Grid    runs.GridView
 	Figures runs.FiguresView
 	Charts  []view.ChartView
 	Change  *view.LinkView // to correct it or add figures
@@ -62,7 +62,7 @@ type runFormView struct {
 	Kinds    view.Field
 	KindText string // said instead of asked when the kind is settled
 	Grade    *view.Field
-	Grid     runs.RunGridView
+	Grid     runs.GridView
 	Figures  runs.FiguresView
 	Paste    pasteFoldView
 	Summary  map[string]string // the form's problems, those of cells with the cell's name

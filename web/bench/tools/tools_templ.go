@@ -14,7 +14,7 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// BenchIndex lists the bench tools.
+// benchIndex lists the bench tools.
 func benchIndex(p view.Page, v indexView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -132,7 +132,7 @@ func benchIndex(p view.Page, v indexView) templ.Component {
 	})
 }
 
-// BenchTool is a bench tool standing alone.
+// benchTool is a bench tool standing alone.
 func benchTool(p view.Page, v toolView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -198,7 +198,7 @@ func benchTool(p view.Page, v toolView) templ.Component {
 	})
 }
 
-// DocketBench is a bench tool opened from a docket.
+// docketBench is a bench tool opened from a docket.
 func docketBench(p view.Page, d view.DocketView, v toolView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "ledgerwheel/web/view"
 
-// TrialBulletin is the report of a trial, on A4.
+// trialBulletin is the report of a trial, on A4.
 func trialBulletin(p view.PrintView, b trialBulletinView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -1180,7 +1180,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 	})
 }
 
-// EstimatePaper is a revision as the customer holds it.
+// estimatePaper is a revision as the customer holds it.
 func estimatePaper(p view.PrintView, v estimatePaperView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

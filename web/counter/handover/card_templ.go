@@ -15,7 +15,7 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// WarrantyCardPage is the page of a docket's warranty cards.
+// warrantyCardPage is the page of a docket's warranty cards.
 func warrantyCardPage(p view.Page, d view.DocketView, v cardPageView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -567,7 +567,7 @@ func cardForm(d view.DocketView, f cardFormView) templ.Component {
 	})
 }
 
-// WarrantyCardPaper is a standing card as it is printed.
+// warrantyCardPaper is a standing card as it is printed.
 func warrantyCardPaper(p view.PrintView, c cardFaces) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -163,5 +163,5 @@ func signedPlaces(x float64, places int) string {
 	return placesText(x, places)
 }
 
-// percent writes a share in whole percents.
+// wholePercent writes a share in whole percents.
 func wholePercent(share float64) string { return placesText(100*share, 0) + " %" }

@@ -1,3 +1,5 @@
+// Package toolset is the bench tools as pure calculators: each takes what was typed and answers, and knows nothing of
+// pages or dockets. The arithmetic is domain's.
 package toolset
 
 import (
@@ -11,7 +13,7 @@ import (
 	"ledgerwheel/domain/watch"
 )
 
-// benchTool is a piece of the movement's arithmetic as a page: what it asks, what it answers, and by which formulas.
+// Tool is a piece of the movement's arithmetic as a page: what it asks, what it answers, and by which formulas.
 // The rules are in domain; a tool parses, calls them and formats.
 type Tool struct {
 	Slug, Title, Purpose string
@@ -24,7 +26,7 @@ type Tool struct {
 	Cautions []string
 }
 
-// benchField is one thing a tool asks for.
+// Field is one thing a tool asks for.
 type Field struct {
 	Name, Label, Unit, Hint string
 	Kind                    string // number, text, select, checkbox or textarea; "" is text
@@ -33,10 +35,10 @@ type Field struct {
 	Options                 [][2]string
 }
 
-// benchFormula is what a tool computes by, where that is from, and how far it holds.
+// Formula is what a tool computes by, where that is from, and how far it holds.
 type Formula struct{ Text, Source, Limits string }
 
-// benchAnswer is what a tool found, as formatted text.
+// Answer is what a tool found, as formatted text.
 type Answer struct {
 	Rows       []Row
 	Tables     []Table
@@ -46,20 +48,20 @@ type Answer struct {
 	Correction map[string]string // what of the calibre's form this answers; nil for none
 }
 
-// benchRow is one figure of an answer.
+// Row is one figure of an answer.
 type Row struct{ Label, Value, Note string }
 
-// benchTable is a list of figures of an answer.
+// Table is a list of figures of an answer.
 type Table struct {
 	Caption string
 	Head    []string
 	Rows    [][]string
 }
 
-// benchPart is a part to order that an answer gives.
+// Part is a part to order that an answer gives.
 type Part struct{ Name, Specification string }
 
-// benchTools are the tools in the order of the list.
+// Tools are the tools in the order of the list.
 func Tools() []Tool {
 	return []Tool{
 		trainTool(),
