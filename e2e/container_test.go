@@ -97,7 +97,8 @@ func TestCompose(t *testing.T) {
 		}
 	}
 	if _, open := values[db+"ports"]; open || len(values[program+"ports"]) != 1 {
-		t.Errorf("published: %q, and the database's %q; want one port of the program", values[program+"ports"], values[db+"ports"])
+		t.Errorf("published: %q, and the database's %q; want one port of the program", values[program+"ports"],
+			values[db+"ports"])
 	}
 	for key, want := range map[string]string{
 		program + "build":                            ".",

@@ -24,8 +24,10 @@ type room struct {
 	deny []string
 }
 
-// impure is what the rules and the arithmetic must do without: databases, networks, files, processes, and what is for tests.
-var impure = []string{"database/sql", "embed", "io/ioutil", "log", "net", "os", "plugin", "syscall", "testing", "unsafe"}
+// impure is what the rules and the arithmetic must do without: databases, networks, files, processes, and what is for
+// tests.
+var impure = []string{"database/sql", "embed", "io/ioutil", "log", "net", "os", "plugin", "syscall", "testing",
+	"unsafe"}
 
 // pure lists what lies under those and still only reads and writes text.
 var pure = []string{"net/mail", "net/netip", "net/url"}
@@ -96,7 +98,8 @@ var house = []room{
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
 	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
-	rules("domain/watch", "domain/figure", "domain/metrology", "domain/oscillator", "domain/text", "domain/train", textPath),
+	rules("domain/watch", "domain/figure", "domain/metrology", "domain/oscillator", "domain/text", "domain/train",
+		textPath),
 
 	{"migrations", []string{goosePath}, []string{"net", "os", "testing"}},
 	{"store", []string{"domain/...", "migrations", pgxPath, goosePath}, []string{"net/http", "os", "testing"}},
@@ -112,7 +115,8 @@ var house = []room{
 	drawn("web/view", "domain/...", "web/static"),
 	drawn("web/view/gallery", "domain/...", "web/view", "web/chart", "web/runs", "web/priced"),
 	drawn("web/bench/tools/toolset", "domain/...", "web/chart"),
-	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os", "testing"}},
+	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os",
+		"testing"}},
 
 	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", templPath, chiPath, scsPath,
 		"github.com/go-chi/httprate"}, []string{"database/sql", "testing"}},
@@ -141,7 +145,8 @@ var house = []room{
 
 	{"cmd/verify", nil, []string{"testing"}},
 	{"cmd/ledgerwheel/certs", nil, []string{"database/sql", "testing"}},
-	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office", "github.com/jackc/pgx/v5/pgxpool",
+	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office",
+		"github.com/jackc/pgx/v5/pgxpool",
 		imagePath}, []string{"net/http", "testing"}},
 	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/files", "store/pgserver", "web",
 		"web/notices", "web/outside", "github.com/alecthomas/kong", "github.com/alexedwards/scs/pgxstore",
@@ -166,7 +171,8 @@ func viewFile(name string) bool {
 }
 
 // unviewed is what a file of view models must do without.
-var unviewed = []string{module + "/store", module + "/web/page", module + "/web/sheet", "net/http", "database/sql", "os", "log"}
+var unviewed = []string{module + "/store", module + "/web/page", module + "/web/sheet", "net/http", "database/sql",
+	"os", "log"}
 
 // lies reports whether the import path is one of the roots or lies below one.
 func lies(path string, roots []string) bool {
@@ -258,7 +264,8 @@ func sourcesUnder(t *testing.T, top string) []source {
 		if dir := filepath.ToSlash(filepath.Dir(rel)); dir != "." {
 			pkg += "/" + dir
 		}
-		list = append(list, source{pkg: pkg, file: filepath.ToSlash(rel), test: strings.HasSuffix(name, "_test.go"), syntax: syntax})
+		list = append(list, source{pkg: pkg, file: filepath.ToSlash(rel), test: strings.HasSuffix(name, "_test.go"),
+			syntax: syntax})
 		return nil
 	})
 	if err != nil {
@@ -364,7 +371,8 @@ func forbidden(pkg string) []string {
 	case pkg == publishedAt:
 		return append(ours("domain/timing", "store"), http)
 	case strings.HasPrefix(pkg, "domain"):
-		return append(ours("store", "web/view", publishedAt, "cmd/ledgerwheel"), http, "os", "testing", pgx, "github.com/a-h/templ")
+		return append(ours("store", "web/view", publishedAt, "cmd/ledgerwheel"), http, "os", "testing", pgx,
+			"github.com/a-h/templ")
 	case pkg == "store/storetest":
 		return ours("web", "web/page", publishedAt)
 	case strings.HasPrefix(pkg, "store"), pkg == "migrations":
@@ -375,11 +383,13 @@ func forbidden(pkg string) []string {
 		return nil // the whole program's tests may look at all of it
 	case strings.HasPrefix(pkg, "cmd"):
 		return append(ours("store/storetest", "e2e", "web/webtest", publishedAt), "testing")
-	case slices.Contains([]string{"web/chart", "web/paper", "web/view", "web/notices", "web/static", "web/bench/tools/toolset",
+	case slices.Contains([]string{"web/chart", "web/paper", "web/view", "web/notices", "web/static",
+		"web/bench/tools/toolset",
 		"web/view/gallery"}, pkg):
 		return append(ours("store", "web/page", "web/counter", "web/webtest", publishedAt), "database/sql", pgx)
 	}
-	never := append(ours("store/pgserver", "store/storetest", "migrations", "web/webtest", "cmd/ledgerwheel", publishedAt), pgx)
+	never := append(ours("store/pgserver", "store/storetest", "migrations", "web/webtest", "cmd/ledgerwheel", publishedAt),
+		pgx)
 	if pkg != "web" {
 		for _, other := range roomsOfWeb() {
 			if other != pkg {
@@ -404,8 +414,8 @@ func plant(t *testing.T, top, pkg, name, imported string) {
 	}
 }
 
-// TestHouseRulesBite plants every forbidden import in a scratch copy of each package, and each must be found; what is not
-// planted must not be. A table that allowed everything would fail here, row by row.
+// TestHouseRulesBite plants every forbidden import in a scratch copy of each package, and each must be found; what is
+// not planted must not be. A table that allowed everything would fail here, row by row.
 func TestHouseRulesBite(t *testing.T) {
 	t.Parallel()
 	top := t.TempDir()

@@ -33,7 +33,8 @@ func TestTamperedJournalIsFound(t *testing.T) {
 	if _, err := conn.Exec(t.Context(), `UPDATE journal SET summary = 'nothing happened' WHERE docket_id = $1 AND seq = $2`, docketID, seq); err == nil {
 		t.Error("the database let a journal entry be changed")
 	}
-	if _, err := conn.Exec(t.Context(), `DELETE FROM journal WHERE docket_id = $1 AND seq = $2`, docketID, seq); err == nil {
+	if _, err := conn.Exec(t.Context(), `DELETE FROM journal WHERE docket_id = $1 AND seq = $2`, docketID,
+		seq); err == nil {
 		t.Error("the database let a journal entry be deleted")
 	}
 	p.stop(t, syscall.SIGTERM)
@@ -45,7 +46,8 @@ func TestTamperedJournalIsFound(t *testing.T) {
 	conn = database(t, data)
 	for _, sql := range []string{
 		`ALTER TABLE journal DISABLE TRIGGER journal_no_change`,
-		`UPDATE journal SET summary = 'nothing happened' WHERE docket_id = (SELECT id FROM docket WHERE number = '` + number + `') AND seq = 3`,
+		`UPDATE journal SET summary = 'nothing happened' WHERE docket_id = (SELECT id FROM docket WHERE number = '` + number +
+			`') AND seq = 3`,
 		`ALTER TABLE journal ENABLE TRIGGER journal_no_change`,
 	} {
 		if _, err := conn.Exec(t.Context(), sql); err != nil {

@@ -18,8 +18,10 @@ func TestWatchmaker(t *testing.T) {
 	shop := site(t)
 	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
 	calibre := newCalibre(bench)
-	number := clerk.takesIn(handedIn{customer: "Wilhelmina Ó Dálaigh", phone: "01632 960 771", maker: "Cormorant", model: "Ebb",
-		serial: "CE 90 114", complaint: "Loses a minute a day", more: []string{"calibre", calibre, "lume", "radium", "winding", "hand"}})
+	number := clerk.takesIn(handedIn{customer: "Wilhelmina Ó Dálaigh", phone: "01632 960 771", maker: "Cormorant",
+		model:  "Ebb",
+		serial: "CE 90 114", complaint: "Loses a minute a day", more: []string{"calibre", calibre, "lume", "radium",
+			"winding", "hand"}})
 	clerk.moves(number, move{to: "diagnosis", place: "bench", detail: "North bench"})
 
 	diagnoses(bench, number)
@@ -35,7 +37,8 @@ func TestWatchmaker(t *testing.T) {
 func newCalibre(p *person) string {
 	p.open("/calibres/new")
 	form := p.within("calibre-form")
-	form.fillAll("name", "Ebb 17", "maker", "Cormorant", "beats_per_hour", "21600", "lift_angle_deg", "52", "power_reserve_hours", "44", "grade", "modern")
+	form.fillAll("name", "Ebb 17", "maker", "Cormorant", "beats_per_hour", "21600", "lift_angle_deg", "52",
+		"power_reserve_hours", "44", "grade", "modern")
 	form.press("save-calibre")
 	p.sees("Ebb 17")
 	return "Ebb 17"
@@ -66,14 +69,16 @@ func typesRun(p *person) {
 	k := &typist{person: p}
 	k.types("temperature", "21.5")
 	k.to(k.field("rate-CH-0"))
-	readings := []string{"-58", "231", "1.8", "-61", "228", "1.9", "-70", "205", "2.0", "-66", "204", "1.7", "-72", "203", "2.2", "-63", "206", "1.8"}
+	readings := []string{"-58", "231", "1.8", "-61", "228", "1.9", "-70", "205", "2.0", "-66", "204", "1.7", "-72", "203",
+		"2.2", "-63", "206", "1.8"}
 	for i, figure := range readings {
 		if i > 0 {
 			k.try(k.tab.Keys(kb.Tab))
 		}
 		k.try(k.tab.Keys(figure))
 	}
-	for name, want := range map[string]string{"rate-CH-0": "-58", "amplitude-FH-0": "228", "beat_error-12H-0": "1.8", "rate-9H-0": "-72"} {
+	for name, want := range map[string]string{"rate-CH-0": "-58", "amplitude-FH-0": "228", "beat_error-12H-0": "1.8",
+		"rate-9H-0": "-72"} {
 		if got := p.value(name); got != want {
 			p.errorf("%s holds %q, want %q: Tab does not go along the positions", name, got, want)
 		}
@@ -109,7 +114,8 @@ func prices(p *person, number string) string {
 	}
 	p.addsLine(n + 1)
 	extra := fmt.Sprintf("lines.%d.", n)
-	form.fillAll(extra+"kind", "labour", extra+"description", "Polish the case", extra+"quantity", "2", extra+"unit_price", "30")
+	form.fillAll(extra+"kind", "labour", extra+"description", "Polish the case", extra+"quantity", "2", extra+"unit_price",
+		"30")
 	form.tick(extra+"optional", "yes")
 	form.press("save-and-send")
 	p.within("standing").sees("Polish the case", "60.00", "20")
@@ -190,7 +196,8 @@ func services(p *person, number string) {
 	for _, step := range []string{"let-down", "dismantle", "clean", "mainspring", "reassemble", "lubricate"} {
 		form.tick("step", step)
 	}
-	form.fillAll("minutes.clean", "40", "lubricant.balance-pivots", "thin synthetic oil", "minutes", "1:30", "note", "Third wheel pivot burnished.")
+	form.fillAll("minutes.clean", "40", "lubricant.balance-pivots", "thin synthetic oil", "minutes", "1:30", "note",
+		"Third wheel pivot burnished.")
 	form.press("enter")
 	p.within("entered").sees("mainspring replaced", "balance pivots", "Third wheel pivot burnished.", "Emrys Vale")
 	p.within("so-far").sees("2 h 10")
@@ -202,7 +209,8 @@ func regulates(p *person, number string) {
 	p.sheet(number, "regulation")
 	p.press("take-after-service")
 	for column, figures := range map[string]string{
-		"rate-CH-0": "18\n22\n-9\n3\n30\n14", "amplitude-CH-0": "284\n281\n262\n260\n259\n263", "beat_error-CH-0": "0.9\n0.8\n0.9\n1.0\n0.9\n0.8",
+		"rate-CH-0": "18\n22\n-9\n3\n30\n14", "amplitude-CH-0": "284\n281\n262\n260\n259\n263",
+		"beat_error-CH-0": "0.9\n0.8\n0.9\n1.0\n0.9\n0.8",
 	} {
 		p.js(`document.querySelector('[name="` + column + `"]').focus()`)
 		p.try(p.tab.Paste(figures))
@@ -224,7 +232,8 @@ func regulates(p *person, number string) {
 		if n := p.count(chart); n == 0 {
 			p.errorf("no chart in %s", chart)
 		}
-		described, err := browser.Eval[bool](p.tab, `[...document.querySelectorAll(`+quoted(chart)+`)].every(s => s.querySelector("title")?.textContent && s.querySelector("desc")?.textContent)`)
+		described, err := browser.Eval[bool](p.tab,
+			`[...document.querySelectorAll(`+quoted(chart)+`)].every(s => s.querySelector("title")?.textContent && s.querySelector("desc")?.textContent)`)
 		p.try(err)
 		if !described {
 			p.errorf("a chart in %s has no title or description", chart)
@@ -241,7 +250,8 @@ func bulletin(p *person, number string) {
 	pdf := p.download("bulletin", href)
 	pdf.says(number, "Ebb 17")
 	pdf.bears("CODE-128", number)
-	if res, _ := fetch(p.t, http.DefaultClient, p.address+href); res.StatusCode == http.StatusOK && strings.Contains(res.Header.Get("Content-Type"), "pdf") {
+	if res, _ := fetch(p.t, http.DefaultClient, p.address+href); res.StatusCode == http.StatusOK &&
+		strings.Contains(res.Header.Get("Content-Type"), "pdf") {
 		p.t.Error("the bulletin is shown to strangers")
 	}
 }

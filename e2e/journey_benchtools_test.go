@@ -22,20 +22,23 @@ func TestBenchTools(t *testing.T) {
 
 	p.sheet(number, "journal")
 	p.js(`document.querySelectorAll("details").forEach(d => { d.open = true })`)
-	p.sees("Uncertainty and decision: kept as a finding on the hairspring", "Contribution 1, Size: 3", "Combined standard uncertainty: 5 s/d",
+	p.sees("Uncertainty and decision: kept as a finding on the hairspring", "Contribution 1, Size: 3",
+		"Combined standard uncertainty: 5 s/d",
 		"Mainspring: kept as a part", "Barrel inside: 12 mm")
 	p.accessible("/dockets/" + number + "/bench/mainspring")
 }
 
 // typesThreeAndFour fills in a figure whose uncertainties of 3 and 4 make one of 5.
 func typesThreeAndFour(form *person) {
-	form.fillAll("what", "mean rate", "figure", "20", "part1", "Clock", "size1", "3", "part2", "Reading", "lower", "-40", "upper", "40")
+	form.fillAll("what", "mean rate", "figure", "20", "part1", "Clock", "size1", "3", "part2", "Reading", "lower", "-40",
+		"upper", "40")
 	for _, kind := range []string{"kind1", "kind2"} {
 		form.fill(kind, "standard")
 	}
 }
 
-// toolAlone finds a tool by the navigation, is refused what can't be worked out, and gets an answer that has an address.
+// toolAlone finds a tool by the navigation, is refused what can't be worked out, and gets an answer that has an
+// address.
 func toolAlone(p *person) {
 	p.open("/")
 	p.press("nav-bench-tools")
@@ -72,7 +75,8 @@ func onTheBench(p *person) string {
 	for _, number := range slices.Backward(demoDockets(p.t, p.client(), p.address)) {
 		res, body := p.get("/dockets/" + number + "/bench/mainspring")
 		page := string(body)
-		if res.StatusCode == http.StatusOK && strings.Contains(page, "Filled in from calibre") && !strings.Contains(page, `>Closed.<`) {
+		if res.StatusCode == http.StatusOK && strings.Contains(page, "Filled in from calibre") &&
+			!strings.Contains(page, `>Closed.<`) {
 			return number
 		}
 	}
@@ -106,7 +110,8 @@ func keepsAsPart(p *person, number string) {
 	p.within("bench-tools").press("bench-mainspring")
 	p.within("bench-filled").sees("Filled in from calibre")
 	form := p.within("bench-form")
-	form.fillAll("barrel_inside_diameter", "12", "arbor_diameter", "4", "mainspring_width", "1.5", "mainspring_thickness", "", "mainspring_length", "",
+	form.fillAll("barrel_inside_diameter", "12", "arbor_diameter", "4", "mainspring_width", "1.5", "mainspring_thickness",
+		"", "mainspring_length", "",
 		"turns", "6.5", "hours", "")
 	form.press("work-out")
 	p.within("bench-answer").sees("1.50 × 0.145 × 346 mm", "6.50 turns")

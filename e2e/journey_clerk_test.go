@@ -63,7 +63,8 @@ func takesInByKeyboard(t *testing.T, p *person) string {
 	number := p.docket()
 	p.arrives("/dockets/" + number + "/intake")
 	p.stage("intake")
-	p.sees("Siobhan O'Hara-Quill", "Pellworth & Daughters Harbourmaster", "PW 48 213", `"It's lost ten minutes"`, "beside 2, shallow", "safe")
+	p.sees("Siobhan O'Hara-Quill", "Pellworth & Daughters Harbourmaster", "PW 48 213", `"It's lost ten minutes"`,
+		"beside 2, shallow", "safe")
 	return number
 }
 
@@ -88,7 +89,8 @@ func photographs(t *testing.T, p *person, number string) {
 			continue
 		}
 		upright(t, picture, jpg)
-		if res, _ := fetch(t, http.DefaultClient, p.address+picture); strings.HasPrefix(res.Header.Get("Content-Type"), "image/") {
+		if res, _ := fetch(t, http.DefaultClient, p.address+picture); strings.HasPrefix(res.Header.Get("Content-Type"),
+			"image/") {
 			t.Errorf("%s is shown to strangers", picture)
 		}
 	}
@@ -105,7 +107,8 @@ func ticketAndLabel(t *testing.T, p *person, shop *program, number string) {
 		size       paperSize
 		says       []string
 	}{
-		{"print-ticket", "claim-ticket", ticketSize, []string{"Siobhan O'Hara-Quill", "PW 48 213", "850", "60", "Stops overnight"}},
+		{"print-ticket", "claim-ticket", ticketSize, []string{"Siobhan O'Hara-Quill", "PW 48 213", "850", "60",
+			"Stops overnight"}},
 		{"print-label", "bag-label", labelSize, []string{"PW 48 213"}},
 	} {
 		p.open("/dockets/" + number + "/intake")
@@ -200,7 +203,8 @@ func offersNotMade(t *testing.T, p *person, earlier string) {
 func marksTheOutline(t *testing.T, p *person) {
 	p.open("/intake")
 	form := p.within("intake-form")
-	form.fillAll("name", "نور الهاشمي", "phone", "01632 960 732", "maker", "Corrie", "complaint", "الساعة تتأخر كل يوم", "lume", "radium")
+	form.fillAll("name", "نور الهاشمي", "phone", "01632 960 732", "maker", "Corrie", "complaint", "الساعة تتأخر كل يوم",
+		"lume", "radium")
 	for i, part := range []struct{ name, kind, note string }{{"crystal", "chip", "at the edge"}, {"crown", "worn", ""}} {
 		tapPart(p, part.name)
 		rows := form.inside(`[data-outline-part="` + part.name + `"] [data-outline-row]:not(.blank)`)

@@ -34,8 +34,8 @@ func watchSound(t *testing.T) (file string, truth simulate.Watch) {
 	return file, w
 }
 
-// inRegulation is a docket of the demo shop in regulation: the oldest, or another one further on. The newest belong to the
-// journeys that run beside.
+// inRegulation is a docket of the demo shop in regulation: the oldest, or another one further on. The newest belong to
+// the journeys that run beside.
 func inRegulation(t *testing.T, p *person, further int) string {
 	t.Helper()
 	client := p.client()
@@ -62,8 +62,8 @@ func (p *person) figureOf(testID string) float64 {
 	return x
 }
 
-// TestRecordingSentIn sends a recording in on the page, corrects an instant with the keyboard, keeps it as a reading and
-// finds it again from the grid. Then the browser decodes a kind of sound that the server does not know.
+// TestRecordingSentIn sends a recording in on the page, corrects an instant with the keyboard, keeps it as a reading
+// and finds it again from the grid. Then the browser decodes a kind of sound that the server does not know.
 func TestRecordingSentIn(t *testing.T) {
 	t.Parallel()
 	file, truth := watchSound(t)

@@ -23,7 +23,8 @@ func TestWholeLife(t *testing.T) {
 
 // declined goes back unrepaired, against its ticket, with nothing to pay.
 func declined(t *testing.T, owner, clerk *person, shop *program) {
-	number := clerk.takesIn(handedIn{customer: "李 雪梅", phone: "01632 960 791", maker: "Turnstone", model: "Eddy", serial: "TE 61",
+	number := clerk.takesIn(handedIn{customer: "李 雪梅", phone: "01632 960 791", maker: "Turnstone", model: "Eddy",
+		serial:    "TE 61",
 		complaint: "手表停了", more: []string{"lume", "none"}})
 	owner.moves(number, move{to: "diagnosis", place: "bench", detail: "South bench"})
 	owner.readsCautions(number)
@@ -36,7 +37,8 @@ func declined(t *testing.T, owner, clerk *person, shop *program) {
 	clerk.moves(number, move{to: "declined", place: "counter"})
 	clerk.handsOver(number, number, "李 雪梅", "none")
 	clerk.stage("declined, handed back")
-	journalTells(t, clerk, number, "intake", "diagnosis", "estimate", "太贵了", "to declined", "against the claim ticket", "handed back")
+	journalTells(t, clerk, number, "intake", "diagnosis", "estimate", "太贵了", "to declined", "against the claim ticket",
+		"handed back")
 
 	customer := stranger(t, shop)
 	customer.open(strings.TrimPrefix(link, shop.address))
@@ -46,7 +48,8 @@ func declined(t *testing.T, owner, clerk *person, shop *program) {
 
 // withdrawn is fetched by its owner before anything was found, without the ticket.
 func withdrawn(owner, clerk *person) {
-	number := clerk.takesIn(handedIn{customer: "Marit Søndergård", phone: "01632 960 792", maker: "Turnstone", model: "Race", complaint: "Rattles"})
+	number := clerk.takesIn(handedIn{customer: "Marit Søndergård", phone: "01632 960 792", maker: "Turnstone",
+		model: "Race", complaint: "Rattles"})
 	clerk.moves(number, move{to: "diagnosis", place: "bench", detail: "2"})
 	clerk.tries(number, move{to: "withdrawn", place: "counter"})
 	if !clerk.has(byTest("form-errors")) {
@@ -72,7 +75,8 @@ func withdrawn(owner, clerk *person) {
 
 // mended fails its final test, goes back to service, passes, is paid and handed over, and comes back.
 func mended(t *testing.T, owner, clerk *person) {
-	w := handedIn{customer: "Oisín Ó Briain", phone: "01632 960 793", maker: "Turnstone", model: "Slack", serial: "TS 8087",
+	w := handedIn{customer: "Oisín Ó Briain", phone: "01632 960 793", maker: "Turnstone", model: "Slack",
+		serial:    "TS 8087",
 		complaint: "Stops face down", more: []string{"approval_limit", "120", "lume", "none", "winding", "automatic"}}
 	number := clerk.takesIn(w)
 	owner.repairs(number)
@@ -98,7 +102,8 @@ func mended(t *testing.T, owner, clerk *person) {
 	clerk.pays(number, "cash")
 	clerk.handsOver(number, strings.ToLower(number), "Oisín Ó Briain", "none")
 	clerk.stage("handed over")
-	journalTells(t, owner, number, "intake", "diagnosis", "estimate", "service", "regulation", "final test", "service", "regulation",
+	journalTells(t, owner, number, "intake", "diagnosis", "estimate", "service", "regulation", "final test", "service",
+		"regulation",
 		"final test", "ready", "75.00", "against the claim ticket", "handed over to Oisín Ó Briain")
 	closed(owner, number)
 
@@ -109,12 +114,14 @@ func mended(t *testing.T, owner, clerk *person) {
 func comesBack(p *person, w handedIn, earlier string) {
 	p.open("/intake")
 	form := p.within("intake-form")
-	form.fillAll("phone", w.phone, "name", w.customer, "maker", w.maker, "serial", w.serial, "complaint", "Stops face down again", "service_wanted", "warranty")
+	form.fillAll("phone", w.phone, "name", w.customer, "maker", w.maker, "serial", w.serial, "complaint",
+		"Stops face down again", "service_wanted", "warranty")
 	p.until(`document.querySelector('[name="watch_choice"]') && document.querySelector('[name="customer_choice"]')`)
 	for _, choice := range []string{"customer_choice", "watch_choice"} {
 		form.tick(choice, form.attr(`[name="`+choice+`"]`, "value"))
 	}
-	from, err := browser.Eval[string](p.tab, `[...document.querySelectorAll('[name="warranty_of"]')].map(e => e.value).find(v => v !== "0") ?? ""`)
+	from, err := browser.Eval[string](p.tab,
+		`[...document.querySelectorAll('[name="warranty_of"]')].map(e => e.value).find(v => v !== "0") ?? ""`)
 	p.try(err)
 	if from == "" {
 		p.fatalf("the warranty of %s is not offered", earlier)
@@ -139,7 +146,8 @@ func journalTells(t *testing.T, p *person, number string, words ...string) {
 	var entries []journalEntry
 	for p.sheet(number, "journal"); ; p.press("older") {
 		p.sees("are unbroken")
-		page, err := browser.Eval[[]journalEntry](p.tab, `[...document.querySelectorAll('`+byTest("journal")+` > li')].map(e => ({
+		page, err := browser.Eval[[]journalEntry](p.tab,
+			`[...document.querySelectorAll('`+byTest("journal")+` > li')].map(e => ({
 			Seq: Number(e.querySelector(".timeline-seq").textContent.match(/\d+/)[0]), Words: e.textContent.replace(/\s+/g, " ")}))`)
 		p.try(err)
 		entries = append(entries, page...)
@@ -155,7 +163,10 @@ func journalTells(t *testing.T, p *person, number string, words ...string) {
 		}
 	}
 	for _, w := range words {
-		at := slices.IndexFunc(rest, func(e journalEntry) bool { return strings.Contains(strings.ToLower(e.Words), strings.ToLower(w)) })
+		at := slices.IndexFunc(rest, func(e journalEntry) bool {
+			return strings.Contains(strings.ToLower(e.Words),
+				strings.ToLower(w))
+		})
 		if at < 0 {
 			t.Errorf("%s: %q does not follow in the journal:\n%v", number, w, entries)
 			return

@@ -16,7 +16,8 @@ import (
 )
 
 // sounding is the watch that is listened to, and how closely its kept figures must agree with the truth: the rate to
-// 0.2 s/d, the amplitude to 3°, the beat error to 0.1 ms, which are some four times what ten seconds at 30 dB leave open.
+// 0.2 s/d, the amplitude to 3°, the beat error to 0.1 ms, which are some four times what ten seconds at 30 dB leave
+// open.
 var sounding = struct {
 	rate, amplitude, beatError          float64
 	rateTol, amplitudeTol, beatErrorTol float64
@@ -67,8 +68,8 @@ func listener(t *testing.T, shop *program, wav string) *person {
 	return p
 }
 
-// TestListening hears a watch through the browser's microphone, loses the line on the way, and keeps what was heard: the
-// grid then has the watch's true figures.
+// TestListening hears a watch through the browser's microphone, loses the line on the way, and keeps what was heard:
+// the grid then has the watch's true figures.
 func TestListening(t *testing.T) {
 	t.Parallel()
 	shop := site(t)
@@ -127,9 +128,12 @@ func TestListening(t *testing.T) {
 // tellsTrouble has the browser refuse the microphone in every way it can.
 func tellsTrouble(p *person) {
 	for _, tt := range []struct{ refusal, says string }{
-		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotAllowedError"))`, "told not to give"},
-		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotFoundError"))`, "no microphone"},
-		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotReadableError"))`, "another program"},
+		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotAllowedError"))`,
+			"told not to give"},
+		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotFoundError"))`,
+			"no microphone"},
+		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotReadableError"))`,
+			"another program"},
 		{`Object.defineProperty(window, "isSecureContext", { value: false })`, "TLS"},
 	} {
 		p.js(tt.refusal + "; true")

@@ -81,8 +81,10 @@ func publishesLimits(p *person) {
 
 // overrides lets a watch become ready without a passed final test, with the owner's reason in the journal.
 func overrides(p *person) string {
-	number := p.takesIn(handedIn{customer: "Perpetua Lindqvist", phone: "01632 960 781", maker: "Shearwater", model: "Neap",
-		serial: "SN 3 3301", complaint: "Will not start", more: []string{"email", "perpetua@saltby.example", "approval_limit", "100", "winding", "hand", "lume", "none"}})
+	number := p.takesIn(handedIn{customer: "Perpetua Lindqvist", phone: "01632 960 781", maker: "Shearwater",
+		model:  "Neap",
+		serial: "SN 3 3301", complaint: "Will not start", more: []string{"email", "perpetua@saltby.example", "approval_limit",
+			"100", "winding", "hand", "lume", "none"}})
 	p.repairs(number)
 	p.tries(number, move{to: "ready", place: "safe"})
 	p.sees("Nothing was saved yet")
@@ -149,7 +151,8 @@ func checks(t *testing.T, shop *program, code string, words ...string) {
 	s.open("/w/" + code)
 	s.sees(words...)
 	_, source := fetch(t, http.DefaultClient, shop.address+"/w/"+code)
-	for _, private := range []string{"Perpetua", "Lindqvist", "960781", "960 781", "perpetua@saltby.example", "sails tonight", "75.00", "SN 3"} {
+	for _, private := range []string{"Perpetua", "Lindqvist", "960781", "960 781", "perpetua@saltby.example",
+		"sails tonight", "75.00", "SN 3"} {
 		if strings.Contains(string(source), private) {
 			t.Errorf("the check page tells %q", private)
 		}

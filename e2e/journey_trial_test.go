@@ -12,15 +12,17 @@ import (
 )
 
 // trialRates keep within every limit of category 1 in ISO 3159: their mean over ten days is 2.0 s/d.
-var trialRates = []string{"2.1", "1.9", "3.0", "3.2", "1.0", "1.2", "2.6", "2.4", "1.4", "1.2", "0.9", "1.3", "2.7", "2.2", "2.3"}
+var trialRates = []string{"2.1", "1.9", "3.0", "3.2", "1.0", "1.2", "2.6", "2.4", "1.4", "1.2", "0.9", "1.3", "2.7",
+	"2.2", "2.3"}
 
-// TestTrial runs a trial from its first day to its last. The program's clock is the real one, so the trial began fifteen
-// days ago and is written up day after day.
+// TestTrial runs a trial from its first day to its last. The program's clock is the real one, so the trial began
+// fifteen days ago and is written up day after day.
 func TestTrial(t *testing.T) {
 	t.Parallel()
 	shop := site(t)
 	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
-	number := clerk.takesIn(handedIn{customer: "Leocadia Marsh-Tern", phone: "01632 960 774", maker: "Gannet", model: "Chronometer",
+	number := clerk.takesIn(handedIn{customer: "Leocadia Marsh-Tern", phone: "01632 960 774", maker: "Gannet",
+		model:  "Chronometer",
 		serial: "GC 15 001", complaint: "May it be called a chronometer?", more: []string{"lume", "none", "winding", "hand"}})
 	clerk.moves(number, move{to: "diagnosis", place: "bench", detail: "South bench"})
 	bench.sheet(number, "trial")
@@ -50,7 +52,8 @@ func TestTrial(t *testing.T) {
 	pdf := bench.download("trial", href)
 	pdf.says(number, "Decision rule", "Watchmaker")
 	pdf.bears("CODE-128", number)
-	if res, _ := fetch(t, http.DefaultClient, shop.address+href); res.StatusCode == http.StatusOK && res.Request.URL.Path == href {
+	if res, _ := fetch(t, http.DefaultClient, shop.address+href); res.StatusCode == http.StatusOK &&
+		res.Request.URL.Path == href {
 		t.Error("the bulletin is shown to strangers")
 	}
 	bench.sheet(number, "journal")
@@ -70,7 +73,8 @@ func begins(p *person, number string) {
 	p.sheet(number, "trial")
 	form := p.within("trial-form")
 	form.tick("category", "size")
-	form.fillAll("diameter", "26,0", "first_day", time.Now().AddDate(0, 0, -chronometer.Days).Format(time.DateOnly), "reading_time", "nine")
+	form.fillAll("diameter", "26,0", "first_day", time.Now().AddDate(0, 0, -chronometer.Days).Format(time.DateOnly),
+		"reading_time", "nine")
 	form.press("begin-trial")
 	p.refused("reading_time")
 	if got := p.within("trial-form").value("diameter"); got != "26,0" {

@@ -12,7 +12,8 @@ func TestTwoAtOnce(t *testing.T) {
 	t.Parallel()
 	shop := site(t)
 	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
-	number := clerk.takesIn(handedIn{customer: "Zdeněk Řehoř", phone: "01632 960 741", maker: "Gannet", model: "Tidewaiter",
+	number := clerk.takesIn(handedIn{customer: "Zdeněk Řehoř", phone: "01632 960 741", maker: "Gannet",
+		model:  "Tidewaiter",
 		serial: "GT 1170", complaint: "Runs fast since Sunday"})
 
 	// Both have the same page open.
@@ -20,7 +21,8 @@ func TestTwoAtOnce(t *testing.T) {
 	clerk.sheet(number, "")
 	clerk.within("do-place-form").tick("place", "counter")
 	clerk.press("do-place")
-	bench.fillMove(move{to: "diagnosis", place: "bench", detail: "Window bench", reason: "His sister telephoned:\nit must be done by <Friday>."})
+	bench.fillMove(move{to: "diagnosis", place: "bench", detail: "Window bench", reason: "His sister telephoned:\nit " +
+		"must be done by <Friday>."})
 	bench.press("do-diagnosis")
 
 	bench.sees("Somebody was quicker", "Nothing of yours was saved yet")
@@ -60,7 +62,8 @@ func TestLeavingUnsent(t *testing.T) {
 	if asked := p.tab.Dialogs(); len(asked) != 1 || asked[0] != "beforeunload" {
 		t.Errorf("leaving with typing unsent opened %q, want one question", asked)
 	}
-	number := p.takesIn(handedIn{customer: "Ida Fairweather", phone: "01632 960 742", maker: "Corrie", model: "Skiff", complaint: "Crown is loose"})
+	number := p.takesIn(handedIn{customer: "Ida Fairweather", phone: "01632 960 742", maker: "Corrie", model: "Skiff",
+		complaint: "Crown is loose"})
 	p.sheet(number, "")
 	if asked := p.tab.Dialogs(); len(asked) != 1 {
 		t.Errorf("sending a form opened %q", asked[1:])

@@ -54,7 +54,8 @@ func (k *typist) to(selector string) {
 	at := k.here(selector)
 	for presses := 0; !at.Matches; presses++ {
 		if presses == tabsMost {
-			k.fatalf("%d presses of Tab don't lead to %s; they pass %s", presses, selector, strings.Join(passed[max(0, len(passed)-60):], ", "))
+			k.fatalf("%d presses of Tab don't lead to %s; they pass %s", presses, selector,
+				strings.Join(passed[max(0, len(passed)-60):], ", "))
 		}
 		k.try(k.tab.Keys(kb.Tab))
 		at = k.here(selector)

@@ -24,7 +24,8 @@ func TestLostDatabase(t *testing.T) {
 
 	p.open("/intake")
 	form := p.within("intake-form")
-	form.fillAll("phone", "01632 960 761", "name", "Björn Ásgeirsson", "maker", "Gannet", "complaint", "Stopped in the middle of a sentence")
+	form.fillAll("phone", "01632 960 761", "name", "Björn Ásgeirsson", "maker", "Gannet", "complaint",
+		"Stopped in the middle of a sentence")
 	shut(t, keeper)
 	form.press("take-in")
 	lostPage(t, p, shop)
@@ -36,7 +37,8 @@ func TestLostDatabase(t *testing.T) {
 	reopen(t, keeper)
 	p.open("/intake")
 	p.sees("Take in a watch") // still signed in
-	number := p.takesIn(handedIn{customer: "Björn Ásgeirsson", phone: "01632 960 761", maker: "Gannet", model: "Reach", complaint: "Stopped"})
+	number := p.takesIn(handedIn{customer: "Björn Ásgeirsson", phone: "01632 960 761", maker: "Gannet", model: "Reach",
+		complaint: "Stopped"})
 	p.fill("q", "Ásgeirsson")
 	p.press("find-button")
 	if n := p.count(`main a[href^="/dockets/"]`); n != 1 {
@@ -50,7 +52,8 @@ func TestLostDatabase(t *testing.T) {
 // serverOf connects to the private server beside the program's database.
 func serverOf(t *testing.T, data string) *pgx.Conn {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), "postgres:///postgres?user=postgres&port=5432&host="+filepath.Join(data, "postgres"))
+	conn, err := pgx.Connect(t.Context(), "postgres:///postgres?user=postgres&port=5432&host="+filepath.Join(data,
+		"postgres"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,7 +20,8 @@ func TestWithoutScripts(t *testing.T) {
 		p.fatalf("scripts run in a window that was to have none")
 	}
 	form := p.within("intake-form")
-	form.fillAll("phone", "01632 960 751", "name", "Agnès d'Aubigné-Thwaite", "maker", "Corrie", "model", "Lugger", "serial", "CL 20 551")
+	form.fillAll("phone", "01632 960 751", "name", "Agnès d'Aubigné-Thwaite", "maker", "Corrie", "model", "Lugger",
+		"serial", "CL 20 551")
 	form.press("take-in")
 	p.refused("complaint")
 	form.fill("complaint", "Hands touch at noon")

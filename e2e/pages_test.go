@@ -164,7 +164,8 @@ type look struct{ device, theme, rules string }
 func (l look) String() string { return l.device + " " + l.theme }
 
 // looks change what has to be laid out anew as seldom as they can.
-var looks = []look{{"desktop", "light", allRules}, {"desktop", "dark", colourRules}, {"phone", "dark", allRules}, {"phone", "light", colourRules}}
+var looks = []look{{"desktop", "light", allRules}, {"desktop", "dark", colourRules}, {"phone", "dark", allRules},
+	{"phone", "light", colourRules}}
 
 // twoLooks see each device and each theme once: enough for a page of which another person's is looked at in every way.
 var twoLooks = []look{looks[0], looks[2]}
@@ -223,10 +224,12 @@ var refusal = regexp.MustCompile(`status of (409|422) `)
 // complaints are what the browser complained of, other than that the page itself has the status of a refusal.
 func (p *person) complaints() []string {
 	p.t.Helper()
-	own, err := browser.Eval[string](p.tab, `performance.getEntriesByType("navigation")[0].responseStatus >= 400 ? location.href : ""`)
+	own, err := browser.Eval[string](p.tab,
+		`performance.getEntriesByType("navigation")[0].responseStatus >= 400 ? location.href : ""`)
 	p.try(err)
 	return slices.DeleteFunc(p.tab.Faults(), func(fault string) bool {
-		return strings.HasPrefix(fault, "network: ") && (refusal.MatchString(fault) || own != "" && strings.HasSuffix(fault, " "+own))
+		return strings.HasPrefix(fault, "network: ") && (refusal.MatchString(fault) || own != "" &&
+			strings.HasSuffix(fault, " "+own))
 	})
 }
 
@@ -244,7 +247,8 @@ func (p *person) keepPicture(path string, l look) {
 		name = "today"
 	}
 	_, test, _ := strings.Cut(p.t.Name(), "/")
-	p.try(p.tab.Picture(filepath.Join(dir, fmt.Sprintf("%s-%.60s-%s-%s.png", strings.ReplaceAll(test, " ", "-"), name, l.device, l.theme)), true))
+	p.try(p.tab.Picture(filepath.Join(dir, fmt.Sprintf("%s-%.60s-%s-%s.png", strings.ReplaceAll(test, " ", "-"), name,
+		l.device, l.theme)), true))
 }
 
 // TestPages looks at every kind of page that each of the shop's people reaches by links from the first one, light and
@@ -261,7 +265,8 @@ func TestPages(t *testing.T) {
 		t.Run(role.Label(), func(t *testing.T) {
 			t.Parallel()
 			p := signedIn(t, shop, role)
-			kinds := crawl(t, p.client(), shop.address, "/", "/account", "/find", "/find?q=corrie", "/find?q="+url.QueryEscape("26-00001-7"))
+			kinds := crawl(t, p.client(), shop.address, "/", "/account", "/find", "/find?q=corrie",
+				"/find?q="+url.QueryEscape("26-00001-7"))
 			n := 0
 			for _, kind := range slices.Sorted(maps.Keys(kinds)) {
 				for _, path := range chosen(kinds[kind], ofEach) {

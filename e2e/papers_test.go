@@ -105,7 +105,8 @@ func (d paper) measures(size paperSize, within paperSize, pages int) {
 
 // How true to size a sheet must be, in millimetres.
 var (
-	// A browser's print rounds the sheet up to whole points; the paper in the tray is cut no truer (ISO 216 allows 1.5 mm).
+	// A browser's print rounds the sheet up to whole points; the paper in the tray is cut no truer (ISO 216 allows 1.5
+	// mm).
 	browserMM = paperSize{0.353, 0.353}
 	// What ISO/IEC 7810 allows an ID-1 card above its nominal size, the lesser of its two sides (from memory: 85.47 to
 	// 85.72 by 53.92 to 54.03).

@@ -148,7 +148,8 @@ func (p *person) follow(selector string) {
 // unfold opens what a summary hides, if it is closed.
 func (p *person) unfold(selector string) {
 	p.t.Helper()
-	p.js(`(() => { const d = document.querySelector(` + quoted(p.scope+selector) + `); const f = d?.closest("details"); if (f) f.open = true; return true; })()`)
+	p.js(`(() => { const d = document.querySelector(` + quoted(p.scope+selector) +
+		`); const f = d?.closest("details"); if (f) f.open = true; return true; })()`)
 }
 
 // until waits for a condition in the page.
@@ -322,7 +323,9 @@ func (p *person) client() *http.Client {
 	u, err := url.Parse(p.address)
 	p.try(err)
 	jar.SetCookies(u, list)
-	return &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	return &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error {
+		return http.ErrUseLastResponse
+	}}
 }
 
 // get fetches a path with the person's session.

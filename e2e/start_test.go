@@ -211,7 +211,8 @@ func servers(t *testing.T, data string) []string {
 // database connects to the private server of a data folder.
 func database(t *testing.T, data string) *pgx.Conn {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), "postgres:///ledgerwheel?user=postgres&port=5432&host="+filepath.Join(data, "postgres"))
+	conn, err := pgx.Connect(t.Context(), "postgres:///ledgerwheel?user=postgres&port=5432&host="+filepath.Join(data,
+		"postgres"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -249,14 +250,16 @@ func TestDemoKeepsItsDataUntilFresh(t *testing.T) {
 	data := filepath.Join(openFolder(t), "demo")
 	args := []string{"demo", "--listen", "127.0.0.1:0", "--data", data}
 	p := launch(t, args...)
-	if _, err := database(t, data).Exec(t.Context(), "CREATE TABLE bench_note AS SELECT 'crown stem pulled' AS note"); err != nil {
+	if _, err := database(t, data).Exec(t.Context(),
+		"CREATE TABLE bench_note AS SELECT 'crown stem pulled' AS note"); err != nil {
 		t.Fatal(err)
 	}
 	p.stop(t, syscall.SIGTERM)
 
 	p = launch(t, args...)
 	var note string
-	if err := database(t, data).QueryRow(t.Context(), "SELECT note FROM bench_note").Scan(&note); err != nil || note != "crown stem pulled" {
+	if err := database(t, data).QueryRow(t.Context(), "SELECT note FROM bench_note").Scan(&note); err != nil ||
+		note != "crown stem pulled" {
 		t.Errorf("second run: note %q (%v)", note, err)
 	}
 	says(t, refused(t, append(args, "--fresh")...), "in use by another copy")
@@ -264,7 +267,8 @@ func TestDemoKeepsItsDataUntilFresh(t *testing.T) {
 
 	launch(t, append(args, "--fresh")...).healthy(t)
 	var table *string
-	if err := database(t, data).QueryRow(t.Context(), "SELECT to_regclass('bench_note')::text").Scan(&table); err != nil || table != nil {
+	if err := database(t, data).QueryRow(t.Context(), "SELECT to_regclass('bench_note')::text").Scan(&table); err != nil ||
+		table != nil {
 		t.Errorf("after --fresh: table %v (%v), want none", table, err)
 	}
 }
@@ -274,7 +278,8 @@ func TestServeStarts(t *testing.T) {
 	data := filepath.Join(openFolder(t), "shop")
 	p := launch(t, "serve", "--listen", "127.0.0.1:0", "--data", data, "--setup-key", "tide-table")
 	p.healthy(t)
-	for deadline := time.Now().Add(patience); !strings.Contains(p.printed(), "tide-table"); time.Sleep(10 * time.Millisecond) {
+	for deadline := time.Now().Add(patience); !strings.Contains(p.printed(),
+		"tide-table"); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			t.Fatalf("no word of the key for the first owner in %q", p.printed())
 		}
@@ -337,7 +342,8 @@ func TestWhatIsMissingIsSaidInOneLine(t *testing.T) {
 		if err := os.Mkdir(closed, 0o700); err != nil {
 			t.Fatal(err)
 		}
-		says(t, refused(t, "demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(closed, "demo")), closed, "may not enter")
+		says(t, refused(t, "demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(closed, "demo")), closed,
+			"may not enter")
 	}
 }
 

@@ -20,7 +20,8 @@ func (p *person) takesIn(w handedIn) string {
 	p.t.Helper()
 	p.open("/intake")
 	form := p.within("intake-form")
-	form.fillAll("phone", w.phone, "name", w.customer, "maker", w.maker, "model", w.model, "serial", w.serial, "complaint", w.complaint)
+	form.fillAll("phone", w.phone, "name", w.customer, "maker", w.maker, "model", w.model, "serial", w.serial, "complaint",
+		w.complaint)
 	form.fillAll(w.more...)
 	for _, part := range []string{"dial", "crystal", "case", "crown", "bracelet"} {
 		form.tick("clear", part)
@@ -124,7 +125,8 @@ func (p *person) estimates(number, description, price string) string {
 	if p.count(byTest("editor-line")) == 0 {
 		p.addsLine(1)
 	}
-	p.within("estimate-form").fillAll("lines.0.kind", "labour", "lines.0.description", description, "lines.0.quantity", "1", "lines.0.unit_price", price)
+	p.within("estimate-form").fillAll("lines.0.kind", "labour", "lines.0.description", description, "lines.0.quantity",
+		"1", "lines.0.unit_price", price)
 	p.press("save-and-send")
 	p.within("standing").sees(description)
 	return p.text(byTest("private-link"))
@@ -182,7 +184,8 @@ func (p *person) tests(number string, failing ...string) {
 	p.t.Helper()
 	p.sheet(number, "final-test")
 	form := p.within("final-test-form")
-	for _, test := range []string{"power-reserve", "water-resistance", "winding-and-setting", "date-change", "hands-clearance", "case-and-strap"} {
+	for _, test := range []string{"power-reserve", "water-resistance", "winding-and-setting", "date-change",
+		"hands-clearance", "case-and-strap"} {
 		outcome := "pass"
 		switch {
 		case slices.Contains(failing, test):

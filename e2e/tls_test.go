@@ -37,7 +37,8 @@ func trusting(t *testing.T, certPEM []byte) *http.Client {
 		t.Fatalf("no certificate: %q", certPEM)
 	}
 	return &http.Client{
-		Transport:     &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}, ForceAttemptHTTP2: true, DisableKeepAlives: true},
+		Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}, ForceAttemptHTTP2: true,
+			DisableKeepAlives: true},
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}
 }
@@ -75,7 +76,8 @@ func spoken(t *testing.T, p *program, pattern string) string {
 func TestServeUnderALocalAuthority(t *testing.T) {
 	t.Parallel()
 	data := filepath.Join(openFolder(t), "shop")
-	args := []string{"serve", "--tls-local", "--tls-host", "clock.local", "--listen", "127.0.0.1:0", "--listen-http", "127.0.0.1:0", "--data", data}
+	args := []string{"serve", "--tls-local", "--tls-host", "clock.local", "--listen", "127.0.0.1:0", "--listen-http",
+		"127.0.0.1:0", "--data", data}
 	p := launch(t, args...)
 	if !strings.HasPrefix(p.address, "https://") {
 		t.Fatalf("served on %s", p.address)
@@ -99,8 +101,10 @@ func TestServeUnderALocalAuthority(t *testing.T) {
 			t.Errorf("no fingerprint %s in %s", fingerprint, text)
 		}
 	}
-	says(t, string(said), filepath.Join(data, "tls", "authority.crt"), "192.168.0.0/16", "What trusting means", "To undo", "Windows", "macOS", "iPhone", "Android", "Linux", "Firefox")
-	if printed, err := exec.Command(binary(t), "certificate", "--pem", "--data", data).Output(); err != nil || string(printed) != fetched {
+	says(t, string(said), filepath.Join(data, "tls", "authority.crt"), "192.168.0.0/16", "What trusting means", "To undo",
+		"Windows", "macOS", "iPhone", "Android", "Linux", "Firefox")
+	if printed, err := exec.Command(binary(t), "certificate", "--pem", "--data", data).Output(); err != nil ||
+		string(printed) != fetched {
 		t.Errorf("certificate --pem: %v: %s", err, printed)
 	}
 
@@ -164,7 +168,8 @@ func TestBrowserOverTLS(t *testing.T) {
 	}
 	key := sha256.Sum256(conn.ConnectionState().PeerCertificates[0].RawSubjectPublicKeyInfo)
 	conn.Close()
-	ctx, stop, err := browser.Start(t.Context(), chromedp.Flag("ignore-certificate-errors-spki-list", base64.StdEncoding.EncodeToString(key[:])))
+	ctx, stop, err := browser.Start(t.Context(), chromedp.Flag("ignore-certificate-errors-spki-list",
+		base64.StdEncoding.EncodeToString(key[:])))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,8 +213,10 @@ func ownPair(t *testing.T, serial int64) (certPEM, keyPEM []byte) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := &x509.Certificate{SerialNumber: big.NewInt(serial), Subject: pkix.Name{CommonName: "shop"}, DNSNames: []string{"localhost"},
-		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(24 * time.Hour), BasicConstraintsValid: true, IsCA: true}
+	c := &x509.Certificate{SerialNumber: big.NewInt(serial), Subject: pkix.Name{CommonName: "shop"},
+		DNSNames:  []string{"localhost"},
+		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(24 * time.Hour), BasicConstraintsValid: true,
+		IsCA: true}
 	der, err := x509.CreateCertificate(rand.Reader, c, c, key.Public(), key)
 	if err != nil {
 		t.Fatal(err)
@@ -218,7 +225,8 @@ func ownPair(t *testing.T, serial int64) (certPEM, keyPEM []byte) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: pkcs8})
+	return pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}),
+		pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: pkcs8})
 }
 
 // TestServeUnderOwnCertificate renews the owner's files under the running program.
@@ -236,7 +244,8 @@ func TestServeUnderOwnCertificate(t *testing.T) {
 		return certPEM
 	}
 	first := put(1)
-	p := launch(t, "serve", "--tls-cert", certFile, "--tls-key", keyFile, "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "shop"))
+	p := launch(t, "serve", "--tls-cert", certFile, "--tls-key", keyFile, "--listen", "127.0.0.1:0", "--data",
+		filepath.Join(dir, "shop"))
 	at := strings.Replace(p.address, "127.0.0.1", "localhost", 1)
 	res, _ := taken(t, trusting(t, first), at+"/healthz")
 	if res.StatusCode != http.StatusOK || res.Header.Get("Strict-Transport-Security") == "" {
@@ -271,7 +280,8 @@ func TestCertificatesThatCannotBeServed(t *testing.T) {
 		args []string
 		want []string
 	}{
-		{[]string{"--tls-cert", certFile, "--tls-key", keyFile}, []string{keyFile, "is not that of the certificate in", certFile}},
+		{[]string{"--tls-cert", certFile, "--tls-key", keyFile}, []string{keyFile, "is not that of the certificate in",
+			certFile}},
 		{[]string{"--tls-cert", certFile, "--tls-key", filepath.Join(dir, "gone.pem")}, []string{"gone.pem", "no such file"}},
 		{[]string{"--tls-cert", certFile}, []string{"--tls-cert and --tls-key go together"}},
 		{[]string{"--tls-local", "--tls-cert", certFile, "--tls-key", keyFile}, []string{"exclude each other"}},
@@ -280,7 +290,8 @@ func TestCertificatesThatCannotBeServed(t *testing.T) {
 		{[]string{"--listen-http", "127.0.0.1:0"}, []string{"--listen-http"}},
 		{[]string{"--tls-local", "--public-url", "http://clock.local"}, []string{"--public-url", "https://"}},
 	} {
-		cmd := exec.CommandContext(t.Context(), binary(t), append([]string{"serve", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "shop")}, tc.args...)...)
+		cmd := exec.CommandContext(t.Context(), binary(t), append([]string{"serve", "--listen", "127.0.0.1:0", "--data",
+			filepath.Join(dir, "shop")}, tc.args...)...)
 		cmd.Env = cleanEnv()
 		var stderr bytes.Buffer
 		cmd.Stderr = &stderr

@@ -17,8 +17,8 @@ const missing = "4711471147"
 
 var pathParam = regexp.MustCompile(`\{[a-z_]+\}`)
 
-// addressOf fills a route's pattern, by the parameter together with what stands before it ("photos/{id}") or else by the
-// parameter alone; what is not given is missing.
+// addressOf fills a route's pattern, by the parameter together with what stands before it ("photos/{id}") or else by
+// the parameter alone; what is not given is missing.
 func addressOf(pattern string, given map[string]string) string {
 	for key, value := range given {
 		before, _, _ := strings.Cut(key, "{")
@@ -73,7 +73,8 @@ func TestEveryRouteAdmitsWhomItsTableNames(t *testing.T) {
 			got := walk(s.As(people[role]))
 			may := rt.Who.Public || rt.Who.Any || staff.Can(role, rt.Who.Perm)
 			refused := got.Status == http.StatusForbidden || got.Status == http.StatusUnauthorized ||
-				!rt.Who.Public && got.Status == http.StatusSeeOther && strings.HasPrefix(got.Location(), "/sign-in") && rt.Pattern != "/sign-out"
+				!rt.Who.Public && got.Status == http.StatusSeeOther && strings.HasPrefix(got.Location(), "/sign-in") &&
+					rt.Pattern != "/sign-out"
 			switch {
 			case may && refused:
 				t.Errorf("%s refuses the %s: %d", name, role.Label(), got.Status)
@@ -93,7 +94,8 @@ func TestAWrongMethodIsNoWayIn(t *testing.T) {
 	number := s.Noted()
 	owner := s.As(s.Owner)
 	before := s.Version(number)
-	for _, path := range []string{"/dockets/" + number + "/move", "/dockets/" + number + "/place", "/dockets/" + number + "/bench"} {
+	for _, path := range []string{"/dockets/" + number + "/move", "/dockets/" + number + "/place", "/dockets/" + number +
+		"/bench"} {
 		owner.Get(path).Want(http.StatusNotFound)
 	}
 	if s.Version(number) != before {
@@ -124,11 +126,14 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 	}
 }
 
-// pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature, or a shop not
-// yet founded. Their own tests count their round trips.
-var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}", "/c/{token}/photos/{id}/{size}", "/join/{secret}",
-	"/w/{code}", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}", "/listen/heard/{recording}/sound",
-	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound", "/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",
+// pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature,
+// or a shop not yet founded. Their own tests count their round trips.
+var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
+	"/c/{token}/photos/{id}/{size}", "/join/{secret}",
+	"/w/{code}", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
+	"/listen/heard/{recording}/sound",
+	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",
+	"/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",
 	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf"}
 
 // walkedDocket gives a docket something on every sheet and returns what stands in the addresses of its pages.
@@ -148,21 +153,28 @@ func walkedDocket(s *webtest.Site) map[string]string {
 		return webtest.Itoa(id)
 	}
 	work := row(`INSERT INTO bench_work (docket_id, by_id, at) VALUES ($1, $2, $3)`, id, by, webtest.Now)
-	row(`INSERT INTO service_step (docket_id, step, by_id, at, work_id) VALUES ($1, 'cleaned', $2, $3, $4::text::bigint)`, id, by, webtest.Now, work)
-	row(`INSERT INTO part_line (docket_id, description, state, state_at) VALUES ($1, 'mainspring', 'ordered', $2)`, id, webtest.Now)
+	row(`INSERT INTO service_step (docket_id, step, by_id, at, work_id) VALUES ($1, 'cleaned', $2, $3, $4::text::bigint)`,
+		id, by, webtest.Now, work)
+	row(`INSERT INTO part_line (docket_id, description, state, state_at) VALUES ($1, 'mainspring', 'ordered', $2)`, id,
+		webtest.Now)
 	row(`INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at, sent_at, decided_at, decided_name, decided_via)
 		VALUES ($1, 1, 'approved', 'EUR', true, '2027-01-01', 9000, 0, 9000, $2, $3, $3, $3, 'Ada Quillmarsh', 'counter')`, id, by, webtest.Now)
-	row(`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) VALUES ($1, 500, 'EUR', 'cash', $2, $3)`, id, by, webtest.Now)
-	run := row(`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) VALUES ($1, 'as received', 10, $2, $3)`, id, webtest.Now, by)
-	if _, err := s.Store.Pool().Exec(s.T.Context(), `INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id) VALUES ($1::text::bigint, 'CH', 0, 4, 0.5, $2, $3)`, run, webtest.Now, by); err != nil {
+	row(`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) VALUES ($1, 500, 'EUR', 'cash', $2, $3)`, id,
+		by, webtest.Now)
+	run := row(`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) VALUES ($1, 'as received', 10, $2, $3)`,
+		id, webtest.Now, by)
+	if _, err := s.Store.Pool().Exec(s.T.Context(),
+		`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id) VALUES ($1::text::bigint, 'CH', 0, 4, 0.5, $2, $3)`, run, webtest.Now, by); err != nil {
 		s.T.Fatal(err)
 	}
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
-	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID), "watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
-		"/d/{code}": strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "rate-limits/{grade}": "modern",
-		"findings/{id}":  row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, webtest.Now),
-		"recorders/{id}": row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, webtest.Now, by),
-		"bench/{tool}":   "uncertainty", "licences/{notice}": "vollkorn",
+	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
+		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
+		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work,
+		"rate-limits/{grade}": "modern",
+		"findings/{id}":       row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, webtest.Now),
+		"recorders/{id}":      row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, webtest.Now, by),
+		"bench/{tool}":        "uncertainty", "licences/{notice}": "vollkorn",
 		"calibres/{id}": row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
 }
 
@@ -191,7 +203,8 @@ func TestEveryPageTakesFewRoundTrips(t *testing.T) {
 			case got != http.StatusOK && got != http.StatusSeeOther:
 				t.Errorf("%s answers the %s %d at %s", rt.Pattern, m.Role.Label(), got, path)
 			case count.Trips() > webtest.MaxRoundTrips:
-				t.Errorf("%s takes %d round trips for the %s, at most %d are wanted", rt.Pattern, count.Trips(), m.Role.Label(), webtest.MaxRoundTrips)
+				t.Errorf("%s takes %d round trips for the %s, at most %d are wanted", rt.Pattern, count.Trips(), m.Role.Label(),
+					webtest.MaxRoundTrips)
 			}
 		}
 	}

@@ -168,7 +168,8 @@ func (t *Tab) Path() (string, error) { return Eval[string](t, `location.pathname
 
 // WithoutScripts turns the scripts of pages off for good, as a cautious reader might.
 func (t *Tab) WithoutScripts() error {
-	_, err := chromedp.Call(t.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	_, err := chromedp.Call(t.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{
+		Value: true})
 	return err
 }
 

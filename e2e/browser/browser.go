@@ -47,8 +47,10 @@ func Start(parent context.Context, more ...chromedp.ExecAllocatorOption) (ctx co
 	if err != nil {
 		return nil, nil, err
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars", true))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars",
+			true))
 	alloc, stopAlloc := chromedp.NewExecAllocator(parent, append(options, more...)...)
 	ctx, cancel := chromedp.NewContext(alloc)
 	if err := chromedp.Do(ctx); err != nil {
@@ -153,11 +155,13 @@ func (t *Tab) Picture(file string, whole bool) error {
 func (t *Tab) PDF() ([]byte, error) {
 	ctx, cancel := context.WithTimeout(t.ctx, patience)
 	defer cancel()
-	return chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(), chromedp.PDFMargin(0)))
+	return chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(),
+		chromedp.PDFMargin(0)))
 }
 
 // BeforeEachPage runs a script in every page before its own.
 func (t *Tab) BeforeEachPage(script string) error {
-	_, err := chromedp.Call(t.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+	_, err := chromedp.Call(t.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{
+		Source: script})
 	return err
 }

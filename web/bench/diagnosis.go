@@ -28,7 +28,8 @@ func (s *Room) diagnosisRoutes() []page.Route {
 		page.Post("/dockets/{number}/diagnosis/findings/{id}", page.Needs(staff.Diagnose), s.correctFinding),
 		page.Post("/dockets/{number}/diagnosis/findings/{id}/strike", page.Needs(staff.Diagnose), s.strikeFinding),
 		page.Post("/dockets/{number}/diagnosis/hazards", page.Needs(staff.Diagnose), s.addHazard),
-		page.Post("/dockets/{number}/diagnosis/hazards/{hazard}/acknowledge", page.Needs(staff.Diagnose), s.acknowledgeHazard),
+		page.Post("/dockets/{number}/diagnosis/hazards/{hazard}/acknowledge", page.Needs(staff.Diagnose),
+			s.acknowledgeHazard),
 	}
 }
 
@@ -50,7 +51,8 @@ func (s *Room) renderDiagnosis(w http.ResponseWriter, r *http.Request, status in
 	v := diagnosisView{Form: f.View(), MayDiagnose: page.May(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet)}
 	photos := photoOptions(sheet.Photos)
 	for _, c := range diagnosis.Components {
-		cv := componentView{Slug: string(c), Name: text.Capital(c.Words()), Open: !f.OK() && f.Values.Get("component") == string(c)}
+		cv := componentView{Slug: string(c), Name: text.Capital(c.Words()), Open: !f.OK() &&
+			f.Values.Get("component") == string(c)}
 		cv.Form = findingForm(string(c), c, page.EmptyForm(), photos)
 		if cv.Open {
 			cv.Form = findingForm("", c, f, photos)
@@ -96,7 +98,8 @@ func (s *Room) hazardViews(r *http.Request, head store.Head, hazards []store.Haz
 		case !row.AcknowledgedAt.IsZero():
 			h.AcknowledgedBy = row.AcknowledgedBy + ", " + s.Moment(r, row.AcknowledgedAt)
 		case page.May(r, staff.Diagnose) && !head.Docket.Closed():
-			h.AcknowledgeURL = view.DocketURL(head.Docket.Number.String(), "diagnosis/hazards/"+string(row.Hazard)+"/acknowledge")
+			h.AcknowledgeURL = view.DocketURL(head.Docket.Number.String(),
+				"diagnosis/hazards/"+string(row.Hazard)+"/acknowledge")
 		}
 		views = append(views, h)
 	}
@@ -104,7 +107,8 @@ func (s *Room) hazardViews(r *http.Request, head store.Head, hazards []store.Haz
 }
 
 func (s *Room) findingView(r *http.Request, record store.DiagnosisSheet, row store.FindingRow) findingView {
-	v := findingView{ID: strconv.FormatInt(row.ID, 10), Component: text.Capital(row.Component.Words()), Fault: row.Fault, Note: row.Note,
+	v := findingView{ID: strconv.FormatInt(row.ID, 10), Component: text.Capital(row.Component.Words()), Fault: row.Fault,
+		Note:     row.Note,
 		Severity: row.Severity.Words(), Grave: row.Severity == diagnosis.Require, By: row.By, At: s.Moment(r, row.At),
 		StruckBy: row.StruckBy, StruckAt: s.Moment(r, row.StruckAt)}
 	if page.May(r, staff.Diagnose) && !row.Struck() && !record.Head.Docket.Closed() {
@@ -139,14 +143,16 @@ func photoOptions(photos []store.Photo) []view.Option {
 	}
 	list := []view.Option{{Text: "No photograph"}}
 	for i, p := range photos {
-		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1, cmp.Or(p.Caption, "about the "+string(p.About)))})
+		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1,
+			cmp.Or(p.Caption, "about the "+string(p.About)))})
 	}
 	return list
 }
 
 // readFinding reads what was seen: a usual fault, or words in its stead. A component that is sound needs no severity.
 func readFinding(f *page.Form) diagnosis.Finding {
-	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: cmp.Or(f.Text("fault"), f.Text("usual")),
+	found := diagnosis.Finding{Component: diagnosis.Component(f.Text("component")), Fault: cmp.Or(f.Text("fault"),
+		f.Text("usual")),
 		Severity: diagnosis.Severity(f.Text("severity")), Note: f.Text("note"), PhotoID: f.ID("photo")}
 	if found.Fault == soundFault && found.Severity == "" {
 		found.Severity = diagnosis.Observe
@@ -178,7 +184,8 @@ func (s *Room) addFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() && err == nil {
 		_, err = s.store.AddFinding(r.Context(), c, found)
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Finding saved: " + found.Component.Words() + ", " + found.Fault + ".",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Finding saved: " + found.Component.Words() +
+		", " + found.Fault + ".",
 		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
 		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
@@ -210,8 +217,10 @@ func (s *Room) renderFinding(w http.ResponseWriter, r *http.Request, status int,
 		f = typedFinding(row.Finding)
 	}
 	p, d := s.DocketPage(r, sheet.Head, "diagnosis")
-	v := correctFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)), Component: text.Capital(row.Component.Words()),
-		Said: s.findingView(r, sheet, row), Action: view.DocketURL(d.Number, "diagnosis/findings/"+strconv.FormatInt(id, 10))}
+	v := correctFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)),
+		Component: text.Capital(row.Component.Words()),
+		Said:      s.findingView(r, sheet, row), Action: view.DocketURL(d.Number, "diagnosis/findings/"+strconv.FormatInt(id,
+			10))}
 	v.Said.CorrectURL = ""
 	return page.Render(w, r, status, correctFinding(p, d, v))
 }
@@ -277,7 +286,8 @@ func (s *Room) strikeFinding(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.StrikeFinding(r.Context(), c, id, why)
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Struck out. It stays readable below the findings.",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err,
+		Said:  "Struck out. It stays readable below the findings.",
 		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#findings",
 		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }

@@ -20,7 +20,8 @@ func (s *Room) asReceivedView(r *http.Request, sheet store.DiagnosisSheet) asRec
 		return v
 	}
 	v.Taken = "Taken " + s.Moment(r, run.TakenAt) + " by " + run.TakenBy
-	stats := timing.StatisticsOf(run.Sheet.Run, timing.Options{Positions: measured(run.Sheet.Run), Instruments: run.Sheet.Instruments()})
+	stats := timing.StatisticsOf(run.Sheet.Run, timing.Options{Positions: measured(run.Sheet.Run),
+		Instruments: run.Sheet.Instruments()})
 	if len(stats.States) == 0 {
 		return v
 	}
@@ -55,7 +56,8 @@ func measured(run timing.Run) []timing.Position {
 
 func statisticFigure(key string, st timing.Statistic, state string) view.FigureView {
 	printed := st.Value.Print(st.Signed)
-	return view.FigureView{Label: text.Capital(st.Label), Value: printed.Value, Uncertainty: printed.Uncertainty, Unit: printed.Unit,
+	return view.FigureView{Label: text.Capital(st.Label), Value: printed.Value, Uncertainty: printed.Uncertainty,
+		Unit: printed.Unit,
 		Note: state + ", k = 2", TestID: "as-received-" + key}
 }
 

@@ -63,16 +63,20 @@ func TestFindingsOfEveryComponent(t *testing.T) {
 		}
 	}
 
-	at := sendFinding(bench, number, nil, "component", "mainspring", "usual", "broken", "severity", "require", "note", "שבור בקצה").Want(http.StatusSeeOther).Location()
+	at := sendFinding(bench, number, nil, "component", "mainspring", "usual", "broken", "severity", "require", "note",
+		"שבור בקצה").Want(http.StatusSeeOther).Location()
 	if at != "/dockets/"+number+"/diagnosis#mainspring" {
 		t.Errorf("sent to %q", at)
 	}
 	sendFinding(bench, number, nil, "component", "train", "usual", "sound").Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number + "/diagnosis").Want(http.StatusOK)
-	if got := webtest.TextOf(webtest.Within(page.One("component-mainspring"), "finding")[0]); !strings.Contains(got, "broken") || !strings.Contains(got, "must be mended") || !strings.Contains(got, "שבור בקצה") || !strings.Contains(got, "Emrys Vale") {
+	if got := webtest.TextOf(webtest.Within(page.One("component-mainspring"), "finding")[0]); !strings.Contains(got,
+		"broken") || !strings.Contains(got, "must be mended") || !strings.Contains(got, "שבור בקצה") ||
+		!strings.Contains(got, "Emrys Vale") {
 		t.Errorf("finding shown as %q", got)
 	}
-	if got := webtest.TextOf(webtest.Within(page.One("component-train"), "finding")[0]); !strings.Contains(got, "noted only") {
+	if got := webtest.TextOf(webtest.Within(page.One("component-train"), "finding")[0]); !strings.Contains(got,
+		"noted only") {
 		t.Errorf("a sound train shown as %q", got)
 	}
 	if trips := s.Trips(bench, "/dockets/"+number+"/diagnosis"); trips > 4 {
@@ -85,7 +89,8 @@ func TestRefusedFindingKeepsWhatWasTyped(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	bench := s.As(s.Watchmaker)
-	a := sendFinding(bench, number, nil, "component", "jewels", "note", "<b>third wheel, top</b>").Want(http.StatusUnprocessableEntity)
+	a := sendFinding(bench, number, nil, "component", "jewels", "note",
+		"<b>third wheel, top</b>").Want(http.StatusUnprocessableEntity)
 	if a.Problem("fault") == "" || a.Problem("severity") == "" {
 		t.Errorf("reasons %q and %q", a.Problem("fault"), a.Problem("severity"))
 	}
@@ -101,12 +106,15 @@ func TestRefusedFindingKeepsWhatWasTyped(t *testing.T) {
 	if n := len(a.All("finding")); n != 0 {
 		t.Errorf("%d findings saved", n)
 	}
-	a = sendFinding(bench, number, nil, "component", "jewels", "usual", "dry", "severity", "advise", "photo", "77").Want(http.StatusUnprocessableEntity)
+	a = sendFinding(bench, number, nil, "component", "jewels", "usual", "dry", "severity", "advise", "photo",
+		"77").Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(a.Text("form-errors"), "one of this docket's photographs") {
 		t.Error("another docket's photograph was taken")
 	}
-	sendFinding(bench, number, nil, "component", "elbow", "usual", "dry", "severity", "advise").Want(http.StatusUnprocessableEntity)
-	bench.Post("/dockets/"+number+"/diagnosis/findings", url.Values{"component": {"jewels"}}).Want(http.StatusBadRequest) // no multipart form of ours
+	sendFinding(bench, number, nil, "component", "elbow", "usual", "dry", "severity",
+		"advise").Want(http.StatusUnprocessableEntity)
+	// no multipart form of ours
+	bench.Post("/dockets/"+number+"/diagnosis/findings", url.Values{"component": {"jewels"}}).Want(http.StatusBadRequest)
 }
 
 func TestPhotographWithTheFinding(t *testing.T) {
@@ -116,7 +124,8 @@ func TestPhotographWithTheFinding(t *testing.T) {
 	bench := s.As(s.Watchmaker)
 	good := webtest.SentFile{Name: "spring.jpg", Data: webtest.JPEGOf(t, 64, 48, 6)}
 	fields := []string{"component", "mainspring", "fault", "bent end", "severity", "advise"}
-	a := sendFinding(bench, number, []webtest.SentFile{{Name: "x.txt", Data: []byte("no picture")}}, fields...).Want(http.StatusUnprocessableEntity)
+	a := sendFinding(bench, number, []webtest.SentFile{{Name: "x.txt", Data: []byte("no picture")}},
+		fields...).Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(a.Problem("photos"), "x.txt") || a.Value("fault") != "bent end" {
 		t.Errorf("told %q, fault shown again as %q", a.Problem("photos"), a.Value("fault"))
 	}
@@ -132,7 +141,8 @@ func TestPhotographWithTheFinding(t *testing.T) {
 	}
 	picture := bench.Get(full).Want(http.StatusOK)
 	if picture.Header.Get("Content-Type") != "image/jpeg" || strings.Contains(picture.Body, "GPS") {
-		t.Errorf("picture sent as %s, metadata kept: %t", picture.Header.Get("Content-Type"), strings.Contains(picture.Body, "GPS"))
+		t.Errorf("picture sent as %s, metadata kept: %t", picture.Header.Get("Content-Type"), strings.Contains(picture.Body,
+			"GPS"))
 	}
 	if n := len(s.Sheet(number).Photos); n != 1 {
 		t.Errorf("%d photographs kept, want one: refused findings keep none", n)
@@ -152,7 +162,8 @@ func TestFindingIsCorrectedAndStruckOut(t *testing.T) {
 	}
 	fields := url.Values{"version": {s.Version(number)}, "usual": {"pivot bent"}, "severity": {"require"}}
 	stale := url.Values{"version": {s.Version(number)}, "usual": {"no end shake"}, "severity": {"advise"}}
-	bench.Post(path, url.Values{"version": {s.Version(number)}, "severity": {"require"}}).Want(http.StatusUnprocessableEntity)
+	bench.Post(path, url.Values{"version": {s.Version(number)},
+		"severity": {"require"}}).Want(http.StatusUnprocessableEntity)
 	bench.Post(path, fields).Want(http.StatusSeeOther)
 
 	a := bench.Post(path, stale).Want(http.StatusConflict)
@@ -163,12 +174,15 @@ func TestFindingIsCorrectedAndStruckOut(t *testing.T) {
 	if got := webtest.TextOf(page.One("finding")); !strings.Contains(got, "pivot bent") {
 		t.Errorf("corrected to %q", got)
 	}
-	if got := page.Text("struck-finding"); !strings.Contains(got, "dirty") || !strings.Contains(got, "corrected by Emrys Vale") {
+	if got := page.Text("struck-finding"); !strings.Contains(got, "dirty") ||
+		!strings.Contains(got, "corrected by Emrys Vale") {
 		t.Errorf("what stood there shown as %q", got)
 	}
 	path = webtest.Attr(page.One("correct-finding"), "href")
-	bench.Post(path+"/strike", url.Values{"version": {s.Version(number)}, "why": {strings.Repeat("x", 301)}}).Want(http.StatusUnprocessableEntity)
-	bench.Post(path+"/strike", url.Values{"version": {s.Version(number)}, "why": {"It was another watch."}}).Want(http.StatusSeeOther)
+	bench.Post(path+"/strike", url.Values{"version": {s.Version(number)},
+		"why": {strings.Repeat("x", 301)}}).Want(http.StatusUnprocessableEntity)
+	bench.Post(path+"/strike", url.Values{"version": {s.Version(number)},
+		"why": {"It was another watch."}}).Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number + "/diagnosis")
 	if len(page.All("finding")) != 0 || len(page.All("struck-finding")) != 2 {
 		t.Errorf("%d findings stand and %d are struck out", len(page.All("finding")), len(page.All("struck-finding")))
@@ -190,7 +204,8 @@ func TestCautionsAreAlwaysShownAndAcknowledged(t *testing.T) {
 		}
 	}
 	// The clerk reads the cautions but can't say so for the bench.
-	if clerk := s.As(s.Clerk).Get("/dockets/" + number + "/diagnosis").Want(http.StatusOK); len(clerk.All("acknowledge-radioactive-lume")) != 0 {
+	if clerk := s.As(s.Clerk).Get("/dockets/" + number +
+		"/diagnosis").Want(http.StatusOK); len(clerk.All("acknowledge-radioactive-lume")) != 0 {
 		t.Error("the clerk is offered to acknowledge")
 	}
 	bench.Post("/dockets/"+number+"/diagnosis/hazards/radioactive-lume/acknowledge", nil).Want(http.StatusSeeOther)
@@ -203,7 +218,8 @@ func TestCautionsAreAlwaysShownAndAcknowledged(t *testing.T) {
 		t.Error("the cautions went away once they were read")
 	}
 	bench.Post("/dockets/"+number+"/diagnosis/hazards", url.Values{"hazard": {""}}).Want(http.StatusUnprocessableEntity)
-	bench.Post("/dockets/"+number+"/diagnosis/hazards", url.Values{"hazard": {"coin-cell"}, "why": {"rattles"}}).Want(http.StatusSeeOther)
+	bench.Post("/dockets/"+number+"/diagnosis/hazards", url.Values{"hazard": {"coin-cell"},
+		"why": {"rattles"}}).Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number + "/diagnosis")
 	if !strings.Contains(page.Text("hazard-coin-cell"), "emergency medical help") {
 		t.Error("the hazard added by hand has no cautions")
@@ -220,7 +236,8 @@ func TestAsReceivedOnTheDiagnosisSheet(t *testing.T) {
 		t.Error("nothing leads to the readings")
 	}
 	figure := func(v float64) *timing.Figure { return &timing.Figure{Value: v, Step: 0.1} }
-	_, err := s.Store.RecordRun(t.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Watchmaker), At: s.Clock()}, store.RunEntry{Sheet: timing.Sheet{
+	_, err := s.Store.RecordRun(t.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Watchmaker),
+		At: s.Clock()}, store.RunEntry{Sheet: timing.Sheet{
 		States: []float64{0}, Run: timing.Run{Kind: timing.AsReceived, Readings: []timing.Reading{
 			{Position: timing.DialUp, RateSPerDay: figure(10)}, {Position: "6H", RateSPerDay: figure(-20)}}}}})
 	if err != nil {
@@ -241,7 +258,8 @@ func TestDiagnosisIsClosedWithTheDocket(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	s.HandOver(number)
-	a := sendFinding(s.As(s.Watchmaker), number, nil, "component", "train", "usual", "dirty", "severity", "advise").Want(http.StatusUnprocessableEntity)
+	a := sendFinding(s.As(s.Watchmaker), number, nil, "component", "train", "usual", "dirty", "severity",
+		"advise").Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(a.Text("form-errors"), "has left the shop") {
 		t.Errorf("told %q", a.Text("form-errors"))
 	}

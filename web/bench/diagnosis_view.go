@@ -100,7 +100,8 @@ func (f findingView) severityMark() string { return view.When(f.Grave, "grave") 
 
 // upload takes a photograph with the finding.
 func (f findingFormView) upload() view.Field {
-	field := f.withTestID(f.field("photos", "Or a new photograph").Maybe().WithHint("JPEG, PNG, WebP or GIF, 20 MB at most. Where and when it was taken is removed."))
+	field := f.withTestID(f.field("photos", "Or a new photograph").Maybe().WithHint("JPEG, PNG, WebP or GIF, 20 MB at " +
+		"most. Where and when it was taken is removed."))
 	field.Accept = "image/*"
 	return field
 }

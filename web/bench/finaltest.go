@@ -53,7 +53,8 @@ func (s *Room) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
 	said := map[finaltest.Outcome]string{finaltest.OutcomePass: "The final test is recorded as passed.",
 		finaltest.OutcomeFail: "The final test is recorded as failed.",
 		finaltest.OutcomeOpen: "Recorded. The rest of the test is still to be done."}[verdict]
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "final-test"),
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(),
+		"final-test"),
 		Again: func(status int) error { return s.renderFinalTest(w, r, status, f) }})
 }
 
@@ -62,8 +63,9 @@ func readFinalTest(f *page.Form) finaltest.Sheet {
 	var sheet finaltest.Sheet
 	for _, t := range finaltest.Tests {
 		id := string(t)
-		typed := finaltest.Form{Test: id, Outcome: f.Text(id + "-outcome"), Figure: f.Text(id + "-figure"), Medium: f.Text(id + "-medium"),
-			Note: f.Raw(id + "-note"), DryFirst: f.Checked(id + "-dry_first")}
+		typed := finaltest.Form{Test: id, Outcome: f.Text(id + "-outcome"), Figure: f.Text(id + "-figure"),
+			Medium: f.Text(id + "-medium"),
+			Note:   f.Raw(id + "-note"), DryFirst: f.Checked(id + "-dry_first")}
 		if typed.Outcome == openChoice {
 			typed.Outcome = string(finaltest.OutcomeOpen)
 		}
@@ -84,7 +86,8 @@ func finalTestForm(t store.FinalTest) *page.Form {
 		if typed.Outcome == string(finaltest.OutcomeOpen) {
 			typed.Outcome = openChoice
 		}
-		for field, value := range map[string]string{"outcome": typed.Outcome, "figure": typed.Figure, "medium": typed.Medium, "note": typed.Note} {
+		for field, value := range map[string]string{"outcome": typed.Outcome, "figure": typed.Figure, "medium": typed.Medium,
+			"note": typed.Note} {
 			f.Values.Set(id+"-"+field, value)
 		}
 		if typed.DryFirst {
@@ -110,8 +113,9 @@ func (s *Room) renderFinalTest(w http.ResponseWriter, r *http.Request, status in
 		typed = finalTestForm(sheet.Now())
 	}
 	stated := finaltest.StatedOf(sheet.Head.Watch, sheet.Head.Calibre)
-	v := finalTestView{Form: typed.View(), Caution: finaltest.Caution, WaterFigures: finaltest.WaterFigures, More: sheet.More,
-		May: page.May(r, staff.DoFinalTest) && sheet.Head.Docket.FinalTestOpen(), Why: finalTestClosed(r, sheet.Head.Docket)}
+	v := finalTestView{Form: typed.View(), Caution: finaltest.Caution, WaterFigures: finaltest.WaterFigures,
+		More: sheet.More,
+		May:  page.May(r, staff.DoFinalTest) && sheet.Head.Docket.FinalTestOpen(), Why: finalTestClosed(r, sheet.Head.Docket)}
 	for _, t := range finaltest.Tests {
 		v.Tests = append(v.Tests, testFields(typed.View(), t, stated))
 	}
@@ -140,9 +144,11 @@ func finalTestClosed(r *http.Request, d docket.Docket) string {
 func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) testFieldsView {
 	id := string(t)
 	v := testFieldsView{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
-		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"), Note: f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
+		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"),
+		Note:    f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
 	v.Outcome.HideName = true
-	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable, finaltest.OutcomeOpen} {
+	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable,
+		finaltest.OutcomeOpen} {
 		value := string(o)
 		if o == finaltest.OutcomeOpen {
 			value = openChoice
@@ -161,7 +167,8 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) testFiel
 		}
 	case finaltest.WaterResistance:
 		v.Figure = f.Field(id+"-figure", "Overpressure").WithUnit("bar").WithSuggest(pressures(stated)...)
-		v.Medium = f.Field(id+"-medium", "Tested in").WithOptions(view.Option{Value: string(finaltest.MediumAir), Text: "Air, dry"},
+		v.Medium = f.Field(id+"-medium", "Tested in").WithOptions(view.Option{Value: string(finaltest.MediumAir),
+			Text: "Air, dry"},
 			view.Option{Value: string(finaltest.MediumWater), Text: "Water"})
 		v.DryFirst = f.Field(id+"-dry_first", "It passed the dry test in air first")
 		v.Stated = "No water resistance is marked."
@@ -215,7 +222,8 @@ func testMark(o finaltest.Outcome) view.MarkKind {
 
 // afterFinalTest offers where the docket goes from here: on to ready, or back to the stage that can mend what failed.
 func (s *Room) afterFinalTest(r *http.Request, record store.FinalTestSheet, stated finaltest.Stated) []view.MoveView {
-	b := sheet.MoveBuilder{Viewer: page.Actor(r), Head: record.Head, Bench: record.Bench, Number: record.Head.Docket.Number.String()}
+	b := sheet.MoveBuilder{Viewer: page.Actor(r), Head: record.Head, Bench: record.Bench,
+		Number: record.Head.Docket.Number.String()}
 	stages := []docket.Stage{docket.StageReady}
 	if mend := record.Now().Sheet.SuggestedStage(stated); mend != "" {
 		stages = []docket.Stage{docket.Stage(mend), docket.StageReady}

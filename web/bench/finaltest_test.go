@@ -15,7 +15,8 @@ func TestFinalTestPage(t *testing.T) {
 	l := webtest.NewLeaving(t)
 	c := l.As(l.Watchmaker)
 	page := c.Get(l.Path + "/final-test").Want(http.StatusOK)
-	for _, want := range []string{"Test dry, in air", "eye protection", "local rules", "Stated by the calibre: 42", "Marked for 5", "ISO 22810"} {
+	for _, want := range []string{"Test dry, in air", "eye protection", "local rules", "Stated by the calibre: 42",
+		"Marked for 5", "ISO 22810"} {
 		if !strings.Contains(webtest.TextOf(page.Document), want) {
 			t.Errorf("the page does not say %q", want)
 		}
@@ -48,7 +49,9 @@ func TestFinalTestRefused(t *testing.T) {
 			t.Errorf("no reason beside %s", field)
 		}
 	}
-	if page.Value("power-reserve-figure") != "two days" || strings.TrimSpace(page.Value("note")) != "seen twice\nby both" || !webtest.HasAttr(page.One("water-resistance-medium-water").Attr, "checked") {
+	if page.Value("power-reserve-figure") != "two days" ||
+		strings.TrimSpace(page.Value("note")) != "seen twice\nby both" ||
+		!webtest.HasAttr(page.One("water-resistance-medium-water").Attr, "checked") {
 		t.Error("something typed is lost")
 	}
 	page = c.Post(l.Path+"/final-test", l.TestForm("power-reserve-figure", "30")).Want(http.StatusUnprocessableEntity)
@@ -71,16 +74,19 @@ func TestFailedFinalTestGoesBack(t *testing.T) {
 	t.Parallel()
 	l := webtest.NewLeaving(t)
 	c := l.As(l.Watchmaker)
-	c.Post(l.Path+"/final-test", l.TestForm("water-resistance-outcome", "fail", "water-resistance-note", "bubbles at the crown")).Want(http.StatusSeeOther)
+	c.Post(l.Path+"/final-test", l.TestForm("water-resistance-outcome", "fail", "water-resistance-note",
+		"bubbles at the crown")).Want(http.StatusSeeOther)
 	page := c.Get(l.Path + "/final-test").Want(http.StatusOK)
-	if got := page.Text("final-test-now"); !strings.Contains(got, "fail") || !strings.Contains(got, "bubbles at the crown") || !strings.Contains(got, "Failed: needs a part") {
+	if got := page.Text("final-test-now"); !strings.Contains(got, "fail") ||
+		!strings.Contains(got, "bubbles at the crown") || !strings.Contains(got, "Failed: needs a part") {
 		t.Errorf("as it stands: %q", got)
 	}
 	form := page.One("move-form-parts")
 	if webtest.Attr(form, "action") != l.Path+"/move" {
 		t.Errorf("the form goes to %q", webtest.Attr(form, "action"))
 	}
-	c.Post(l.Path+"/move", url.Values{"to": {"parts"}, "version": {page.Hidden("version")}, "place": {"safe"}}).Want(http.StatusSeeOther)
+	c.Post(l.Path+"/move", url.Values{"to": {"parts"}, "version": {page.Hidden("version")},
+		"place": {"safe"}}).Want(http.StatusSeeOther)
 	page = c.Get(l.Path + "/final-test").Want(http.StatusOK)
 	if got := page.Text("final-test-why"); !strings.Contains(got, "parts") {
 		t.Errorf("after it went back: %q", got)
@@ -106,7 +112,8 @@ func TestFinalTestInPartsOnThePage(t *testing.T) {
 	t.Parallel()
 	l := webtest.NewLeaving(t)
 	c := l.As(l.Watchmaker)
-	c.Post(l.Path+"/final-test", l.TestForm("power-reserve-outcome", "open", "power-reserve-figure", "")).Want(http.StatusSeeOther)
+	c.Post(l.Path+"/final-test", l.TestForm("power-reserve-outcome", "open", "power-reserve-figure",
+		"")).Want(http.StatusSeeOther)
 	page := c.Get(l.Path + "/final-test").Want(http.StatusOK)
 	if got := page.Text("final-test-now"); !strings.Contains(got, "not finished") {
 		t.Errorf("as it stands: %q", got)

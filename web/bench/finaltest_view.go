@@ -42,7 +42,8 @@ func (t testFieldsView) how() string {
 	case "power-reserve":
 		return "Wind it fully, leave it dial up, and note the hours until it stops."
 	case "winding-and-setting":
-		return "Wind by the crown and, if it has one, by the rotor. Set the hands forwards and back. The crown seats, and screws home if it should."
+		return "Wind by the crown and, if it has one, by the rotor. Set the hands forwards and back. The crown seats, and " +
+			"screws home if it should."
 	case "date-change":
 		return "Turn twice through midnight: the date changes once each time, fully, near twelve."
 	case "hands-clearance":

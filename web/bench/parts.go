@@ -94,13 +94,17 @@ func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, t
 
 func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) partView {
 	id := strconv.FormatInt(row.ID, 10)
-	v := partView{ID: id, Description: row.Description, Reference: row.Reference, Supplier: row.Supplier, Quantity: row.Quantity,
-		State: row.State.Words(), Waiting: row.State == stock.Needed || row.State == stock.Ordered, Since: s.Moment(r, row.Since), Note: row.Note,
-		OldPart: row.OldPart.Words(), HasOldPart: row.OldPart != stock.OldPartNone, Rank: slices.Index(stock.States, row.State),
+	v := partView{ID: id, Description: row.Description, Reference: row.Reference, Supplier: row.Supplier,
+		Quantity: row.Quantity,
+		State:    row.State.Words(), Waiting: row.State == stock.Needed || row.State == stock.Ordered,
+		Since: s.Moment(r, row.Since), Note: row.Note,
+		OldPart: row.OldPart.Words(), HasOldPart: row.OldPart != stock.OldPartNone, Rank: slices.Index(stock.States,
+			row.State),
 		URL: view.DocketURL(head.Docket.Number.String(), "parts/"+id)}
 	closed := head.Docket.Closed()
 	for _, m := range partMoves {
-		allowed := slices.Contains(row.State.Moves(), m.to) && page.May(r, m.may) && (!closed || stock.AfterLeaving(row.State, m.to))
+		allowed := slices.Contains(row.State.Moves(), m.to) && page.May(r, m.may) &&
+			(!closed || stock.AfterLeaving(row.State, m.to))
 		if allowed {
 			v.Moves = append(v.Moves, partMoveView{Slug: m.slug, Text: m.text, AsksSupplier: m.to == stock.Ordered,
 				AsksOldPart: m.to == stock.Fitted && row.OldPart == stock.OldPartNone})
@@ -108,11 +112,13 @@ func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) par
 	}
 	v.MayCorrect = page.May(r, staff.NeedParts) && !closed
 	if v.MayCorrect && row.OldPart == stock.OldPartToReturn {
-		v.OldMoves = []view.Option{{Value: string(stock.OldPartReturned), Text: "Old part returned"}, {Value: string(stock.OldPartLeft), Text: "Old part left with the shop"}}
+		v.OldMoves = []view.Option{{Value: string(stock.OldPartReturned), Text: "Old part returned"},
+			{Value: string(stock.OldPartLeft), Text: "Old part left with the shop"}}
 	}
 	f := page.EmptyForm()
 	typed := row.Form()
-	for name, value := range map[string]string{"description": typed.Description, "reference": typed.Reference, "supplier": typed.Supplier,
+	for name, value := range map[string]string{"description": typed.Description, "reference": typed.Reference,
+		"supplier": typed.Supplier,
 		"quantity": typed.Quantity, "old_part": typed.OldPart, "note": typed.Note} {
 		f.Values.Set(name, value)
 	}
@@ -136,7 +142,8 @@ func (s *Room) addPart(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		_, err = s.store.AddPart(r.Context(), c, part)
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Noted: " + part.Description + ", " + part.State.Words() + ".",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Noted: " + part.Description + ", " +
+		part.State.Words() + ".",
 		To:    view.DocketURL(c.Number.String(), "parts"),
 		Again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f}) }})
 }
@@ -175,7 +182,8 @@ func (s *Room) movePart(to stock.State) page.Handler {
 }
 
 // changePart runs a change of one part and answers for it; what names the form to show again when it is refused.
-func (s *Room) changePart(w http.ResponseWriter, r *http.Request, what string, do func(*page.Form, store.Change, int64) error) error {
+func (s *Room) changePart(w http.ResponseWriter, r *http.Request, what string, do func(*page.Form, store.Change,
+	int64) error) error {
 	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
@@ -214,26 +222,32 @@ func (s *Room) renderOutstanding(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	v := outstandingView{Form: f.View(), Needed: filter.State == stock.Needed, Supplier: filter.Supplier, State: string(filter.State),
+	v := outstandingView{Form: f.View(), Needed: filter.State == stock.Needed, Supplier: filter.Supplier,
+		State:  string(filter.State),
 		Action: r.URL.RequestURI()}
 	for _, c := range list.Suppliers {
-		v.Suppliers = append(v.Suppliers, supplierView{Name: c.Supplier, Parts: c.Parts, Current: c.Supplier == filter.Supplier,
-			Href: outstandingURL(filter.State, c.Supplier, 0)})
+		v.Suppliers = append(v.Suppliers, supplierView{Name: c.Supplier, Parts: c.Parts,
+			Current: c.Supplier == filter.Supplier,
+			Href:    outstandingURL(filter.State, c.Supplier, 0)})
 	}
 	v.AllHref = outstandingURL(filter.State, "", 0)
-	v.OrderedHref, v.NeededHref = outstandingURL(stock.Ordered, filter.Supplier, 0), outstandingURL(stock.Needed, filter.Supplier, 0)
+	v.OrderedHref, v.NeededHref = outstandingURL(stock.Ordered, filter.Supplier, 0), outstandingURL(stock.Needed,
+		filter.Supplier, 0)
 	for _, p := range list.Parts {
 		number := p.Number.String()
-		v.Parts = append(v.Parts, outstandingPartView{Key: number + ":" + strconv.FormatInt(p.ID, 10), Description: p.Description, Reference: p.Reference,
+		v.Parts = append(v.Parts, outstandingPartView{Key: number + ":" + strconv.FormatInt(p.ID, 10),
+			Description: p.Description, Reference: p.Reference,
 			Supplier: p.Supplier, Quantity: strconv.Itoa(p.Quantity), Since: s.Day(r, s.CivilDayOf(r, p.Since)), Number: number,
 			Href: view.DocketURL(number, "parts"), Watch: p.Watch, Customer: p.Customer, Gone: p.Gone,
-			Ticked: filter.Supplier != "" && f.OK() || slices.Contains(f.Values["part"], number+":"+strconv.FormatInt(p.ID, 10))})
+			Ticked: filter.Supplier != "" && f.OK() || slices.Contains(f.Values["part"], number+":"+strconv.FormatInt(p.ID,
+				10))})
 	}
 	if filter.After > 0 {
 		v.Pager.Newer, v.Pager.NewerText = outstandingURL(filter.State, filter.Supplier, 0), "From the beginning"
 	}
 	if list.More {
-		v.Pager.Older, v.Pager.OlderText = outstandingURL(filter.State, filter.Supplier, list.Parts[len(list.Parts)-1].ID), "Further"
+		v.Pager.Older, v.Pager.OlderText = outstandingURL(filter.State, filter.Supplier, list.Parts[len(list.Parts)-1].ID),
+			"Further"
 	}
 	return page.Render(w, r, status, outstandingParts(s.Page(r, "Parts outstanding"), v))
 }

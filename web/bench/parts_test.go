@@ -13,7 +13,8 @@ import (
 
 func addPart(s *webtest.Site, number string, p stock.PartLine) string {
 	s.T.Helper()
-	id, err := s.Store.AddPart(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Watchmaker), At: s.Clock()}, p)
+	id, err := s.Store.AddPart(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Watchmaker),
+		At: s.Clock()}, p)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -26,9 +27,11 @@ func TestPartGoesItsWay(t *testing.T) {
 	number := s.TakeIn()
 	path := "/dockets/" + number + "/parts"
 	bench, clerk := s.As(s.Watchmaker), s.As(s.Clerk)
-	bench.Post(path, url.Values{"description": {"Mainspring"}, "reference": {"1.50 × 0.105"}, "quantity": {"2"}, "state": {"needed"}, "old_part": {"to-return"}}).Want(http.StatusSeeOther)
+	bench.Post(path, url.Values{"description": {"Mainspring"}, "reference": {"1.50 × 0.105"}, "quantity": {"2"},
+		"state": {"needed"}, "old_part": {"to-return"}}).Want(http.StatusSeeOther)
 	page := bench.Get(path).Want(http.StatusOK)
-	if got := page.Text("part"); !strings.Contains(got, "2 × Mainspring") || !strings.Contains(got, "needed") || !strings.Contains(page.Text("parts"), "1 still to come") {
+	if got := page.Text("part"); !strings.Contains(got, "2 × Mainspring") || !strings.Contains(got, "needed") ||
+		!strings.Contains(page.Text("parts"), "1 still to come") {
 		t.Errorf("part shown as %q", got)
 	}
 	id := strings.TrimPrefix(webtest.Attr(page.One("part"), "id"), "part-")
@@ -50,7 +53,8 @@ func TestPartGoesItsWay(t *testing.T) {
 	step(bench, "fit").Want(http.StatusSeeOther)
 	step(bench, "old-part", "old_part", "returned").Want(http.StatusSeeOther)
 	page = bench.Get(path)
-	if got := page.Text("part"); !strings.Contains(got, "fitted") || !strings.Contains(got, "from Gannet Springs") || !strings.Contains(got, "returned with the watch") {
+	if got := page.Text("part"); !strings.Contains(got, "fitted") || !strings.Contains(got, "from Gannet Springs") ||
+		!strings.Contains(got, "returned with the watch") {
 		t.Errorf("part shown as %q", got)
 	}
 	if open := s.Sheet(number).Head.Facts.PartsOutstanding; open != 0 {
@@ -67,7 +71,8 @@ func TestPartRefusals(t *testing.T) {
 	number := s.TakeIn()
 	path := "/dockets/" + number + "/parts"
 	bench := s.As(s.Watchmaker)
-	a := bench.Post(path, url.Values{"quantity": {"many"}, "note": {"see the drawing"}, "state": {"ordered"}}).Want(http.StatusUnprocessableEntity)
+	a := bench.Post(path, url.Values{"quantity": {"many"}, "note": {"see the drawing"},
+		"state": {"ordered"}}).Want(http.StatusUnprocessableEntity)
 	if a.Problem("description") == "" || a.Problem("quantity") == "" || a.Problem("supplier") == "" {
 		t.Errorf("reasons %q, %q, %q", a.Problem("description"), a.Problem("quantity"), a.Problem("supplier"))
 	}
@@ -77,8 +82,10 @@ func TestPartRefusals(t *testing.T) {
 	s.As(s.Clerk).Post(path, url.Values{"description": {"Stem"}}).Want(http.StatusForbidden)
 	id := addPart(s, number, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed})
 	stale := url.Values{"version": {s.Version(number)}}
-	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {""}, "quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
-	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {"Winding stem"}, "quantity": {"1"}}).Want(http.StatusSeeOther)
+	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {""},
+		"quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
+	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {"Winding stem"},
+		"quantity": {"1"}}).Want(http.StatusSeeOther)
 	bench.Post(path+"/"+id+"/arrive", stale).Want(http.StatusConflict)
 	bench.Post(path+"/999/arrive", url.Values{"version": {s.Version(number)}}).Want(http.StatusNotFound)
 	bench.Post(path+"/"+id+"/fly", url.Values{"version": {s.Version(number)}}).Want(http.StatusNotFound)
@@ -91,7 +98,8 @@ func TestOutstandingPartsAreBookedIn(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	first := s.TakeIn()
-	second := s.TakeIn("name", "Mrs D'Arcy", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
+	second := s.TakeIn("name", "Mrs D'Arcy", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice",
+		"new", "watch_choice", "new")
 	ordered := stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Ordered, Supplier: "Gannet Springs"}
 	a, b := addPart(s, first, ordered), addPart(s, second, ordered)
 	other := ordered
@@ -107,7 +115,8 @@ func TestOutstandingPartsAreBookedIn(t *testing.T) {
 	if webtest.HasAttr(page.One("tick-"+first+":"+a).Attr, "checked") {
 		t.Error("parts of every supplier are ticked beforehand")
 	}
-	if got := clerk.Get("/parts?state=needed").Want(http.StatusOK); len(got.All("outstanding-part")) != 1 || len(got.All("book-in")) != 0 {
+	if got := clerk.Get("/parts?state=needed").Want(http.StatusOK); len(got.All("outstanding-part")) != 1 ||
+		len(got.All("book-in")) != 0 {
 		t.Error("what has still to be ordered is not listed apart")
 	}
 	var supplier string
@@ -122,13 +131,15 @@ func TestOutstandingPartsAreBookedIn(t *testing.T) {
 	}
 	clerk.Post("/parts?state=ordered", nil).Want(http.StatusUnprocessableEntity)
 	clerk.Post("/parts", url.Values{"part": {"nonsense"}}).Want(http.StatusBadRequest)
-	at := clerk.Post(supplier, url.Values{"part": {first + ":" + a, second + ":" + b}}).Want(http.StatusSeeOther).Location()
+	at := clerk.Post(supplier, url.Values{"part": {first + ":" + a, second + ":" +
+		b}}).Want(http.StatusSeeOther).Location()
 	page = clerk.Get(at).Want(http.StatusOK)
 	if !strings.Contains(page.Text("flash"), "2 parts booked in") || len(page.All("outstanding-part")) != 0 {
 		t.Errorf("told %q, %d left", page.Text("flash"), len(page.All("outstanding-part")))
 	}
 	at = clerk.Post("/parts", url.Values{"part": {first + ":" + a, second + ":" + c}}).Want(http.StatusSeeOther).Location()
-	if got := clerk.Get(at).Text("flash"); !strings.Contains(got, "One part booked in") || !strings.Contains(got, "1 stood elsewhere") {
+	if got := clerk.Get(at).Text("flash"); !strings.Contains(got, "One part booked in") ||
+		!strings.Contains(got, "1 stood elsewhere") {
 		t.Errorf("told %q", got)
 	}
 	clerk.Get("/parts?after=x").Want(http.StatusBadRequest)
@@ -145,7 +156,8 @@ func TestPartOfAWatchThatLeft(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
-	id := addPart(s, number, stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Ordered, Supplier: "Gannet Springs"})
+	id := addPart(s, number, stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Ordered,
+		Supplier: "Gannet Springs"})
 	s.HandOver(number)
 	clerk := s.As(s.Clerk)
 	if got := clerk.Get("/parts").Text("outstanding-part"); !strings.Contains(got, "has left") {
@@ -159,7 +171,8 @@ func TestPartOfAWatchThatLeft(t *testing.T) {
 	if len(clerk.Get("/parts").All("outstanding-part")) != 0 {
 		t.Error("the part is still outstanding")
 	}
-	a := s.As(s.Watchmaker).Post("/dockets/"+number+"/parts", url.Values{"description": {"Stem"}, "quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
+	a := s.As(s.Watchmaker).Post("/dockets/"+number+"/parts", url.Values{"description": {"Stem"},
+		"quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(a.Text("form-errors"), "has left the shop") {
 		t.Errorf("told %q", a.Text("form-errors"))
 	}

@@ -123,12 +123,14 @@ func (v outstandingView) table() view.DataView {
 		caption = "Parts to be ordered"
 	}
 	d := view.DataView{TableView: view.TableView{Caption: caption, HideCaption: true, TestID: "outstanding"}, Stack: true,
-		Columns: []view.Column{{Text: "Part"}, {Text: "Pieces", Numeric: true}, {Text: "Supplier"}, {Text: "Since"}, {Text: "Docket"}}}
+		Columns: []view.Column{{Text: "Part"}, {Text: "Pieces", Numeric: true}, {Text: "Supplier"}, {Text: "Since"},
+			{Text: "Docket"}}}
 	if !v.Needed {
 		d.Columns = append(d.Columns, view.Column{Text: "Arrived"})
 	}
 	for i, p := range v.Parts {
-		cells := []view.Cell{{Text: p.Description, Auto: true, Note: p.Reference}, view.Txt(p.Quantity), {Text: cmp.Or(p.Supplier, "–"), Auto: true}, view.Txt(p.Since), view.Show(outstandingDocket(p))}
+		cells := []view.Cell{{Text: p.Description, Auto: true, Note: p.Reference}, view.Txt(p.Quantity),
+			{Text: cmp.Or(p.Supplier, "–"), Auto: true}, view.Txt(p.Since), view.Show(outstandingDocket(p))}
 		if !v.Needed {
 			cells = append(cells, view.Show(arrivedTick(p, i == 0)))
 		}

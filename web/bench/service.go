@@ -59,7 +59,8 @@ func (s *Room) renderService(w http.ResponseWriter, r *http.Request, status int,
 // notAgreed says why work should not go on yet, or nothing.
 func notAgreed(h store.Head) string {
 	order := h.Docket.Stage.Order()
-	if h.Docket.Closed() || h.Facts.Agreed() || h.Facts.ApprovedMinor > 0 || order < 0 || order > docket.StageService.Order() {
+	if h.Docket.Closed() || h.Facts.Agreed() || h.Facts.ApprovedMinor > 0 || order < 0 ||
+		order > docket.StageService.Order() {
 		return ""
 	}
 	return "The customer has not agreed to the work yet. The docket stands at " + h.Docket.Stage.Label() + "."
@@ -69,7 +70,8 @@ func notAgreed(h store.Head) string {
 func (s *Room) benchForm(r *http.Request, f *page.Form, sheet store.ServiceSheet, sum service.Summary) workForm {
 	v := workForm{Form: f.View(), Kinds: service.LubricantKinds}
 	for _, step := range service.Steps {
-		row := stepRow{Slug: string(step), Words: text.Capital(step.Words()), Ticked: slices.Contains(f.Values["step"], string(step))}
+		row := stepRow{Slug: string(step), Words: text.Capital(step.Words()), Ticked: slices.Contains(f.Values["step"],
+			string(step))}
 		for _, d := range sum.Done {
 			if d.Step == step {
 				row.Done = d.By + ", " + s.Moment(r, d.At)
@@ -79,7 +81,8 @@ func (s *Room) benchForm(r *http.Request, f *page.Form, sheet store.ServiceSheet
 	}
 	automatic := sheet.Head.Watch.Winding == watch.WindingAutomatic
 	for _, place := range service.Places {
-		row := placeRow{Slug: string(place), Words: text.Capital(place.Words()), Usual: service.UsualLubricant(place, automatic)}
+		row := placeRow{Slug: string(place), Words: text.Capital(place.Words()), Usual: service.UsualLubricant(place,
+			automatic)}
 		for _, l := range sum.Lubricants {
 			if l.Place == place {
 				row.Used = l.Kind
@@ -113,7 +116,8 @@ func (s *Room) workView(r *http.Request, d view.DocketView, work service.Work) w
 
 // readBenchWork reads a stretch of work and notes what is wrong with it.
 func readBenchWork(f *page.Form) service.Work {
-	typed := service.Form{Lubricants: map[string]string{}, StepMinutes: map[string]string{}, Minutes: f.Text("minutes"), Note: f.Text("note")}
+	typed := service.Form{Lubricants: map[string]string{}, StepMinutes: map[string]string{}, Minutes: f.Text("minutes"),
+		Note: f.Text("note")}
 	for _, step := range f.Values["step"] {
 		if !slices.Contains(typed.Steps, step) {
 			typed.Steps = append(typed.Steps, step)
@@ -206,7 +210,8 @@ func (s *Room) correctWork(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectWork(r.Context(), c, id, work)
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The entry is as you corrected it; the journal keeps what it said before.",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The entry is as you corrected it; the " +
+		"journal keeps what it said before.",
 		To:    view.DocketURL(c.Number.String(), "service"),
 		Again: func(status int) error { return s.renderWork(w, r, status, f) }})
 }

@@ -26,16 +26,19 @@ func TestBenchWorkIsEntered(t *testing.T) {
 	if len(page.All("unread-cautions")) != 1 || len(page.All("not-agreed")) != 1 {
 		t.Error("the page does not warn of unread cautions and work not agreed")
 	}
-	bench.Post(path, url.Values{"step": {"let-down", "clean"}, "minutes.clean": {"0:25"}, "lubricant.train-pivots": {"medium oil"}, "minutes": {"40"}, "note": {"Öl hart, حبر"}}).Want(http.StatusSeeOther)
+	bench.Post(path, url.Values{"step": {"let-down", "clean"}, "minutes.clean": {"0:25"},
+		"lubricant.train-pivots": {"medium oil"}, "minutes": {"40"}, "note": {"Öl hart, حبر"}}).Want(http.StatusSeeOther)
 	s.As(s.Owner).Post(path, url.Values{"minutes": {"5"}}).Want(http.StatusSeeOther)
 	page = bench.Get(path).Want(http.StatusOK)
 	if got := page.Text("total-time"); !strings.Contains(got, "1 h 10 min") {
 		t.Errorf("time in all %q", got)
 	}
-	if got := page.Text("steps-done"); !strings.Contains(got, "2") || !strings.Contains(page.Text("so-far"), "medium oil") {
+	if got := page.Text("steps-done"); !strings.Contains(got, "2") || !strings.Contains(page.Text("so-far"),
+		"medium oil") {
 		t.Errorf("steps %q", got)
 	}
-	if got := webtest.TextOf(page.All("work")[1]); !strings.Contains(got, "cleaned and rinsed (25 min)") || !strings.Contains(got, "Emrys Vale") || !strings.Contains(got, "Öl hart, حبر") {
+	if got := webtest.TextOf(page.All("work")[1]); !strings.Contains(got, "cleaned and rinsed (25 min)") ||
+		!strings.Contains(got, "Emrys Vale") || !strings.Contains(got, "Öl hart, حبر") {
 		t.Errorf("entry shown as %q", got)
 	}
 	if trips := s.Trips(bench, path); trips > 4 {
@@ -53,7 +56,8 @@ func TestBenchWorkRefusals(t *testing.T) {
 	if page := s.As(s.Clerk).Get(path).Want(http.StatusOK); len(page.All("work-form")) != 0 {
 		t.Error("the clerk is offered to enter work")
 	}
-	a := bench.Post(path, url.Values{"minutes": {"all day"}, "minutes.clean": {"5"}, "lubricant.calendar": {strings.Repeat("x", 121)}, "note": {"kept <as> typed"}}).Want(http.StatusUnprocessableEntity)
+	a := bench.Post(path, url.Values{"minutes": {"all day"}, "minutes.clean": {"5"},
+		"lubricant.calendar": {strings.Repeat("x", 121)}, "note": {"kept <as> typed"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"minutes", "minutes.clean", "lubricant.calendar"} {
 		if a.Problem(field) == "" {
 			t.Errorf("no reason beside %s", field)
@@ -86,12 +90,14 @@ func TestBenchWorkIsCorrected(t *testing.T) {
 	bench.Post(path, url.Values{"step": {"clean", "inspect"}, "minutes.clean": {"600"}}).Want(http.StatusSeeOther)
 	at := webtest.Attr(bench.Get(path).One("correct-work"), "href")
 	page := bench.Get(at).Want(http.StatusOK)
-	if !webtest.HasAttr(page.One("step-clean").Attr, "checked") || page.Value("minutes.clean") != "600" || webtest.HasAttr(page.One("step-seals").Attr, "checked") {
+	if !webtest.HasAttr(page.One("step-clean").Attr, "checked") || page.Value("minutes.clean") != "600" ||
+		webtest.HasAttr(page.One("step-seals").Attr, "checked") {
 		t.Error("the entry is not shown as it stands")
 	}
 	stale := url.Values{"version": {s.Version(number)}, "step": {"seals"}}
 	bench.Post(at, url.Values{"version": {s.Version(number)}}).Want(http.StatusUnprocessableEntity)
-	bench.Post(at, url.Values{"version": {s.Version(number)}, "step": {"clean"}, "minutes.clean": {"60"}}).Want(http.StatusSeeOther)
+	bench.Post(at, url.Values{"version": {s.Version(number)}, "step": {"clean"},
+		"minutes.clean": {"60"}}).Want(http.StatusSeeOther)
 	a := bench.Post(at, stale).Want(http.StatusConflict)
 	if !strings.Contains(a.Text("conflict-typed"), "seals") {
 		t.Error("what was typed is lost")

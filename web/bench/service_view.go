@@ -62,7 +62,8 @@ func (f workForm) lubricant(place placeRow) view.Field {
 	if place.Used != "" {
 		hint = "Used already: " + place.Used
 	}
-	return f.Form.Field("lubricant."+place.Slug, place.Words).WithHint(hint).WithSuggest(f.Kinds...).WithWidth(view.Half).WithMaxLength(120).WithAttr("dir", "auto")
+	return f.Form.Field("lubricant."+place.Slug,
+		place.Words).WithHint(hint).WithSuggest(f.Kinds...).WithWidth(view.Half).WithMaxLength(120).WithAttr("dir", "auto")
 }
 
 // order is that of the form's fields, for the summary of problems.

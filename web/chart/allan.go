@@ -112,7 +112,8 @@ func (l logAxis) within(x float64) float64 { return l.axis.within(math.Log10(x))
 func logLabel(x float64) string {
 	decade := int(math.Floor(math.Log10(x) + 1e-9))
 	if decade < -3 || decade > 4 {
-		digits := strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+		digits := strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7",
+			"⁷", "8", "⁸", "9", "⁹")
 		power := "10" + digits.Replace(strconv.Itoa(decade))
 		if m := math.Round(x / math.Pow(10, float64(decade))); m != 1 {
 			return strconv.Itoa(int(m)) + "·" + power
@@ -180,7 +181,8 @@ func (l allanLayout) curve(s *svg) {
 	}
 	s.element("path", "class", "chart-dots", "d", dots.String())
 	least := l.least()
-	s.element("circle", "class", "chart-off", "cx", num(l.x.at(least.TauS)), "cy", num(l.y.within(least.Deviation*dayS)), "r", "5")
+	s.element("circle", "class", "chart-off", "cx", num(l.x.at(least.TauS)), "cy", num(l.y.within(least.Deviation*dayS)),
+		"r", "5")
 }
 
 // interval is that of a point in s/d, cut to figures that have a logarithm.
@@ -216,7 +218,8 @@ func (l allanLayout) legend(s *svg) float64 {
 	s.line("chart-rule", 0, y, width, y)
 	s.element("circle", "class", "chart-off", "cx", "7", "cy", num(y+13), "r", "5")
 	least := l.least()
-	s.text("chart-caption", start, nameLeft, y+17, "steadiest: "+figures(least.Deviation*dayS)+" s/d over "+durationWords(least.TauS))
+	s.text("chart-caption", start, nameLeft, y+17,
+		"steadiest: "+figures(least.Deviation*dayS)+" s/d over "+durationWords(least.TauS))
 	y += 26
 	s.line("chart-zero", 0, y, width, y)
 	s.line("chart-zero", 0, y+3, width, y+3)
@@ -245,7 +248,8 @@ func figures(x float64) string {
 // desc says in words all that the drawing shows.
 func (l allanLayout) desc() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s of the rate in seconds per day against the averaging time, with its 95 %% interval, both scales logarithmic.", text.Capital(l.name()))
+	fmt.Fprintf(&b, "%s of the rate in seconds per day against the averaging time, with its 95 %% interval, both "+
+		"scales logarithmic.", text.Capital(l.name()))
 	for i, p := range l.points {
 		separator := ";"
 		if i == 0 {
@@ -257,6 +261,7 @@ func (l allanLayout) desc() string {
 		}
 	}
 	least := l.least()
-	fmt.Fprintf(&b, ". Steadiest over %s: %s s/d, %.1e as a fraction.", durationWords(least.TauS), figures(least.Deviation*dayS), least.Deviation)
+	fmt.Fprintf(&b, ". Steadiest over %s: %s s/d, %.1e as a fraction.", durationWords(least.TauS),
+		figures(least.Deviation*dayS), least.Deviation)
 	return b.String()
 }

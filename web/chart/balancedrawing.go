@@ -129,7 +129,8 @@ func (d BalanceDrawing) rim(s *svg) {
 	const half = 4.0
 	for _, side := range []float64{-1, 1} { // two arms
 		for _, edge := range []float64{-half, half} {
-			s.line("chart-rim", width/2+side*colletRadius, balanceY+edge, width/2+side*math.Sqrt(balanceInside*balanceInside-half*half), balanceY+edge)
+			s.line("chart-rim", width/2+side*colletRadius, balanceY+edge,
+				width/2+side*math.Sqrt(balanceInside*balanceInside-half*half), balanceY+edge)
 		}
 	}
 }
@@ -153,7 +154,8 @@ func (d BalanceDrawing) hairspring(s *svg) {
 	s.element("path", "class", "chart-blade", "d",
 		polyline(spiral(nil, width/2, balanceY, from, hand*d.Coils, inner, springRadius)))
 	x, y := d.at(d.StudDeg, springRadius+3)
-	s.element("path", "class", "chart-stud", "transform", "translate("+num(x)+" "+num(y)+") rotate("+num(turnsRound(d.StudDeg))+")", "d", "M-4 -5H4V4H-4Z")
+	s.element("path", "class", "chart-stud", "transform",
+		"translate("+num(x)+" "+num(y)+") rotate("+num(turnsRound(d.StudDeg))+")", "d", "M-4 -5H4V4H-4Z")
 	if d.PinsDeg == nil {
 		return
 	}
@@ -238,10 +240,16 @@ func (d BalanceDrawing) rows(s *svg) float64 {
 		r.add(w.words(), w.Action, func(y float64) { s.element("path", "class", "chart-head", "d", square(balanceIcon, y)) })
 	}
 	if others > 0 {
-		r.add("other screws or weights", fmt.Sprint(others), func(y float64) { s.element("path", "class", "chart-head-open", "d", square(balanceIcon, y)) })
+		r.add("other screws or weights", fmt.Sprint(others), func(y float64) {
+			s.element("path", "class", "chart-head-open",
+				"d", square(balanceIcon, y))
+		})
 	}
 	if d.Coils > 0 {
-		r.add("hairspring, held by the stud", d.coils(), func(y float64) { s.element("path", "class", "chart-stud", "d", square(balanceIcon, y)) })
+		r.add("hairspring, held by the stud", d.coils(), func(y float64) {
+			s.element("path", "class", "chart-stud", "d",
+				square(balanceIcon, y))
+		})
 		if d.PinsDeg != nil {
 			r.add("regulator pins", d.pins(), func(y float64) {
 				s.circle("chart-pin", balanceIcon-3, y, 2)
@@ -250,7 +258,8 @@ func (d BalanceDrawing) rows(s *svg) float64 {
 		}
 	}
 	if d.JewelDeg != nil {
-		r.add("impulse jewel at rest", "at "+wholeDegrees(*d.JewelDeg), func(y float64) { s.circle("chart-jewel", balanceIcon, y, jewelRadius) })
+		r.add("impulse jewel at rest", "at "+wholeDegrees(*d.JewelDeg),
+			func(y float64) { s.circle("chart-jewel", balanceIcon, y, jewelRadius) })
 	}
 	r.facts(d.Facts)
 	return r.end()

@@ -39,11 +39,14 @@ func (d BarrelSection) SVG() (string, error) {
 	}
 	l := d.layout()
 	var s svg
-	wound := barrelSide{barrelLayout: l, x: width / 4, inner: l.arbor, outer: l.woundOuter(), words: "wound on the arbor", wound: true}
-	down := barrelSide{barrelLayout: l, x: width * 3 / 4, inner: l.downInner(), outer: barrelRadius, words: "let down against the wall"}
+	wound := barrelSide{barrelLayout: l, x: width / 4, inner: l.arbor, outer: l.woundOuter(), words: "wound on the arbor",
+		wound: true}
+	down := barrelSide{barrelLayout: l, x: width * 3 / 4, inner: l.downInner(), outer: barrelRadius,
+		words: "let down against the wall"}
 	wound.draw(&s)
 	down.draw(&s)
-	s.dimension(wound.x-barrelRadius, wound.x+barrelRadius, barrelY+barrelRadius+20, "inside "+acrossMm(d.InsideDiameterMm))
+	s.dimension(wound.x-barrelRadius, wound.x+barrelRadius, barrelY+barrelRadius+20,
+		"inside "+acrossMm(d.InsideDiameterMm))
 	s.dimension(down.x-l.arbor, down.x+l.arbor, barrelY+barrelRadius+20, "arbor "+acrossMm(d.ArborDiameterMm))
 	height := d.rows(&s, l)
 	return frame{id: d.ID, title: d.Title, desc: d.desc(l), height: height}.document(&s)
@@ -189,7 +192,10 @@ func (d BarrelSection) rows(s *svg, l barrelLayout) float64 {
 	}
 	r.facts(d.Facts)
 	if !l.arborKnown || !l.springKnown {
-		r.add("dashed: not known, drawn at a usual size", "", func(y float64) { s.circle("chart-sought", markRadius+1, y, 6) })
+		r.add("dashed: not known, drawn at a usual size", "", func(y float64) {
+			s.circle("chart-sought", markRadius+1, y,
+				6)
+		})
 	}
 	return r.end()
 }
@@ -199,7 +205,8 @@ const noSpringRoom = "this spring has no room in this barrel"
 // desc says in words all that the drawing shows.
 func (d BarrelSection) desc(l barrelLayout) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "A barrel cut across its arbor, with the spring wound on the arbor and let down against the wall. Inside diameter %s, arbor diameter %s. Spring, width × thickness × length: %s.",
+	fmt.Fprintf(&b, "A barrel cut across its arbor, with the spring wound on the arbor and let down against the wall. "+
+		"Inside diameter %s, arbor diameter %s. Spring, width × thickness × length: %s.",
 		acrossWords(d.InsideDiameterMm), acrossWords(d.ArborDiameterMm), d.springSize())
 	switch {
 	case l.tooMuch:

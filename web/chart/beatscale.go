@@ -58,7 +58,8 @@ func (d BeatScale) SVG() (string, error) {
 	s.element("path", "class", "chart-bar chart-series-2", "d", stroke(x.at(d.Low), countY, x.at(d.High), countY)+
 		stroke(x.at(d.Low), countY-6, x.at(d.Low), countY+6)+stroke(x.at(d.High), countY-6, x.at(d.High), countY+6))
 	s.drawMark(1, x.at(d.Best), countY)
-	s.text("chart-caption", start, 0, countY+24, "the count: from "+beatFigure(d.Low)+" to "+beatFigure(d.High)+", best "+beatFigure(d.Best))
+	s.text("chart-caption", start, 0, countY+24,
+		"the count: from "+beatFigure(d.Low)+" to "+beatFigure(d.High)+", best "+beatFigure(d.Best))
 	r := benchRows{s: &s, y: countY + 36}
 	r.facts(d.Facts)
 	return frame{id: d.ID, title: d.Title, desc: d.desc(), height: r.end()}.document(&s)
@@ -96,7 +97,8 @@ func beatFigure(x float64) string { return strconv.FormatFloat(math.Round(x), 'f
 // desc says in words all that the drawing shows.
 func (d BeatScale) desc() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "The count says %s beats per hour, from %s to %s.", beatFigure(d.Best), beatFigure(d.Low), beatFigure(d.High))
+	fmt.Fprintf(&b, "The count says %s beats per hour, from %s to %s.", beatFigure(d.Best), beatFigure(d.Low),
+		beatFigure(d.High))
 	for _, beat := range d.shown() {
 		says := "not allowed"
 		if slices.Contains(d.Allowed, beat) {

@@ -15,14 +15,16 @@ var usualBeats = []int{14400, 16200, 18000, 19800, 21600, 25200, 28800, 36000}
 
 func TestBeatScaleShowsTheCountAmongItsNeighbours(t *testing.T) {
 	t.Parallel()
-	drawing, err := chart.BeatScale{ID: "scale", Title: "The count", Best: 19800, Low: 19300, High: 20300, Usual: usualBeats,
+	drawing, err := chart.BeatScale{ID: "scale", Title: "The count", Best: 19800, Low: 19300, High: 20300,
+		Usual:   usualBeats,
 		Allowed: []int{19800}, Facts: []chart.Fact{{Name: "by the train", Value: "18000"}}}.SVG()
 	if err != nil {
 		t.Fatal(err)
 	}
 	root := parse(t, drawing)
 	inside(t, root)
-	for _, want := range []string{"from 19300 to 20300", "Usual beat 19800: allowed by the count.", "Usual beat 18000: not allowed.", "by the train"} {
+	for _, want := range []string{"from 19300 to 20300", "Usual beat 19800: allowed by the count.",
+		"Usual beat 18000: not allowed.", "by the train"} {
 		if !strings.Contains(drawing, want) {
 			t.Errorf("no %q", want)
 		}
@@ -40,7 +42,8 @@ func TestBeatScaleHoldsAnyCount(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		low := rapid.Float64Range(0, 90000).Draw(rt, "low")
 		best := low + rapid.Float64Range(0, 30000).Draw(rt, "to best")
-		d := chart.BeatScale{ID: "scale", Title: "The count", Low: low, Best: best, High: best + rapid.Float64Range(0, 30000).Draw(rt, "to high"),
+		d := chart.BeatScale{ID: "scale", Title: "The count", Low: low, Best: best, High: best + rapid.Float64Range(0,
+			30000).Draw(rt, "to high"),
 			Usual: usualBeats}
 		drawing, err := d.SVG()
 		if err != nil {
@@ -53,7 +56,8 @@ func TestBeatScaleHoldsAnyCount(t *testing.T) {
 func TestBeatScaleRefuses(t *testing.T) {
 	t.Parallel()
 	for _, d := range []chart.BeatScale{
-		{ID: "scale", Best: math.NaN()}, {ID: "scale", Best: 1, Low: 2, High: 3}, {ID: "scale", Low: 1, Best: 3, High: 2}, {ID: "scale", High: math.Inf(1)},
+		{ID: "scale", Best: math.NaN()}, {ID: "scale", Best: 1, Low: 2, High: 3}, {ID: "scale", Low: 1, Best: 3, High: 2},
+		{ID: "scale", High: math.Inf(1)},
 	} {
 		if _, err := d.SVG(); !errors.Is(err, chart.ErrSize) {
 			t.Errorf("%+v: %v", d, err)

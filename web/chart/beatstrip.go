@@ -143,7 +143,8 @@ func (l stripLanes) lane(s *svg, swing acoustic.Swing) {
 		s.element("path", "class", "chart-dots", "d", d.String())
 	}
 	for _, b := range thinned(l.unused[swing], laneRings) {
-		s.element("circle", "class", "chart-ring", "cx", num(l.time.at(b.TimeS)), "cy", num(y.within(b.ResidualMs)), "r", "2.5")
+		s.element("circle", "class", "chart-ring", "cx", num(l.time.at(b.TimeS)), "cy", num(y.within(b.ResidualMs)), "r",
+			"2.5")
 	}
 }
 

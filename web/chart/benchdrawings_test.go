@@ -21,24 +21,30 @@ func centreSeconds() chart.TrainDrawing {
 }
 
 func fullBarrel() chart.BarrelSection {
-	return chart.BarrelSection{ID: "barrel", Title: "The barrel", InsideDiameterMm: 11, ArborDiameterMm: 3.6, ThicknessMm: 0.11,
-		WidthMm: 1.2, LengthMm: 380, FillText: "49 %", TurnsText: "7.9 turns", Facts: []chart.Fact{{Name: "runs for", Value: "47 h"}}}
+	return chart.BarrelSection{ID: "barrel", Title: "The barrel", InsideDiameterMm: 11, ArborDiameterMm: 3.6,
+		ThicknessMm: 0.11,
+		WidthMm:     1.2, LengthMm: 380, FillText: "49 %", TurnsText: "7.9 turns",
+		Facts: []chart.Fact{{Name: "runs for", Value: "47 h"}}}
 }
 
 func screwBalance() chart.BalanceDrawing {
 	heavy, jewel, pins := 140.0, 20.0, 55.0
-	d := chart.BalanceDrawing{ID: "balance", Title: "Balance and hairspring", DiameterText: "9.80 mm", Coils: 12.5, StudDeg: 90,
+	d := chart.BalanceDrawing{ID: "balance", Title: "Balance and hairspring", DiameterText: "9.80 mm", Coils: 12.5,
+		StudDeg:      90,
 		HeavySpotDeg: &heavy, HeavySpotText: "towards screw 5, 22 µg·mm", JewelDeg: &jewel, PinsDeg: &pins,
-		PinsMove: chart.PinsTowardsStud, PinsText: "1.4° towards the stud", Facts: []chart.Fact{{Name: "moment of inertia", Value: "12.4 mg·cm²"}}}
+		PinsMove: chart.PinsTowardsStud, PinsText: "1.4° towards the stud",
+		Facts: []chart.Fact{{Name: "moment of inertia", Value: "12.4 mg·cm²"}}}
 	for i := range 12 {
-		d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: float64(i)*30 + 15, Name: strconv.Itoa(i + 1), Washer: i%6 == 0})
+		d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: float64(i)*30 + 15, Name: strconv.Itoa(i + 1),
+			Washer: i%6 == 0})
 	}
 	d.Screws[4].Turn, d.Screws[4].Action = true, "take 12 µg off"
 	return d
 }
 
 func pivotInJewel() chart.JewelFit {
-	return chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2, HoleMm: 0.22, SmallestMm: 0.19, PlayText: "0.020 mm, usual", EndshakeText: "0.04 mm, usual"}
+	return chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2, HoleMm: 0.22, SmallestMm: 0.19,
+		PlayText: "0.020 mm, usual", EndshakeText: "0.04 mm, usual"}
 }
 
 // benchDrawings have golden drawings, by file name.
@@ -50,10 +56,12 @@ func benchDrawings() map[string]interface{ SVG() (string, error) } {
 	barrel.Stages = append([]chart.TrainStage{{Wheel: 72, Pinion: 12}}, barrel.Stages...)
 	barrel.TurnsPerHour = []string{"1⁄6", "1", "8", "60", "600"}
 	motion := chart.TrainDrawing{ID: "motion", Title: "Motion work", NoEscape: true, LastName: "hour wheel",
-		Stages: []chart.TrainStage{{Wheel: 12, Pinion: 36, Name: "cannon pinion"}, {Wheel: 10, Pinion: 40, Name: "minute wheel"}}}
+		Stages: []chart.TrainStage{{Wheel: 12, Pinion: 36, Name: "cannon pinion"},
+			{Wheel: 10, Pinion: 40, Name: "minute wheel"}}}
 	odd := chart.TrainDrawing{ID: "odd", Title: "Any <train>", Anticlockwise: true}
 	for i := range 8 {
-		odd.Stages = append(odd.Stages, chart.TrainStage{Wheel: 6 + 90*(i%2), Pinion: 6, Name: strings.Repeat("a long name ", i)})
+		odd.Stages = append(odd.Stages, chart.TrainStage{Wheel: 6 + 90*(i%2), Pinion: 6, Name: strings.Repeat("a long name ",
+			i)})
 	}
 	bare := fullBarrel()
 	bare.ArborDiameterMm, bare.LengthMm, bare.WidthMm, bare.Facts = 0, 0, 0, nil
@@ -72,10 +80,12 @@ func benchDrawings() map[string]interface{ SVG() (string, error) } {
 		"barrel":      fullBarrel(), "barrel-bare": bare, "barrel-crammed": crammed, "barrel-fine": fine,
 		"barrel-unknown": chart.BarrelSection{ID: "barrel", Title: "The barrel"},
 		"balance":        screwBalance(), "balance-free": free, "balance-gains": other,
-		"jewel-fit": pivotInJewel(), "jewel-fit-thick": chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2, HoleMm: 0.1, PlayText: "does not enter"},
-		"jewel-oil-capped": chart.JewelOil{ID: "oil", Title: "Oil between jewel and endstone", Capped: true, WidthMm: 1.2, LowMm: 0.6, HighMm: 0.8, Facts: []chart.Fact{{Name: "volume", Value: "7 to 13 nl"}}},
-		"jewel-oil-cup":    chart.JewelOil{ID: "oil", Title: "Oil in a cup", WidthMm: 0.8, LowMm: 0.6, HighMm: 0.68},
-		"balance-plain":    chart.BalanceDrawing{ID: "balance", Title: "Balance"},
+		"jewel-fit": pivotInJewel(), "jewel-fit-thick": chart.JewelFit{ID: "fit", Title: "Pivot in its jewel", PivotMm: 0.2,
+			HoleMm: 0.1, PlayText: "does not enter"},
+		"jewel-oil-capped": chart.JewelOil{ID: "oil", Title: "Oil between jewel and endstone", Capped: true, WidthMm: 1.2,
+			LowMm: 0.6, HighMm: 0.8, Facts: []chart.Fact{{Name: "volume", Value: "7 to 13 nl"}}},
+		"jewel-oil-cup": chart.JewelOil{ID: "oil", Title: "Oil in a cup", WidthMm: 0.8, LowMm: 0.6, HighMm: 0.68},
+		"balance-plain": chart.BalanceDrawing{ID: "balance", Title: "Balance"},
 	}
 }
 
@@ -86,7 +96,8 @@ func TestPitchCirclesMeshAndScale(t *testing.T) {
 		d := chart.TrainDrawing{ID: "x", Title: "x", EscapeTeeth: rapid.IntRange(12, 21).Draw(t, "escape")}
 		count := rapid.IntRange(40, 120)
 		for range rapid.IntRange(1, 4).Draw(t, "stages") {
-			d.Stages = append(d.Stages, chart.TrainStage{Wheel: count.Draw(t, "wheel"), Pinion: rapid.IntRange(6, 16).Draw(t, "pinion")})
+			d.Stages = append(d.Stages, chart.TrainStage{Wheel: count.Draw(t, "wheel"), Pinion: rapid.IntRange(6, 16).Draw(t,
+				"pinion")})
 		}
 		root, _ := draw(t, d)
 		xs, rs := ringsOf(t, root, "chart-wheel")
@@ -142,17 +153,21 @@ func TestBenchDescriptions(t *testing.T) {
 	t.Parallel()
 	all := benchDrawings()
 	for name, wants := range map[string][]string{
-		"train": {"3 stages", "Arbor 1, centre: wheel 80; turns clockwise, 1 turn per hour; its wheel meshes with the pinion of the next arbor",
-			"Arbor 2, third: pinion 10, wheel 75; turns anticlockwise, 8 turns per hour", "Arbor 4, escape: pinion 8, escape wheel 15", "beats per hour: 18 000"},
-		"train-missing":  {"third: pinion 10, wheel ?", "escape: pinion 8 (found), escape wheel ?"},
-		"train-barrel":   {"Arbor 1, barrel: wheel 72"},
-		"train-motion":   {"cannon pinion: pinion 12", "minute wheel: wheel 36, pinion 10", "hour wheel: wheel 40"},
-		"barrel":         {"Inside diameter 11 mm, arbor diameter 3.6 mm", "1.2 × 0.11 × 380 mm", "8.14 mm", "8.23 mm", "7.9 turns"},
+		"train": {"3 stages", "Arbor 1, centre: wheel 80; turns clockwise, 1 turn per hour; its wheel meshes with the " +
+			"pinion of the next arbor",
+			"Arbor 2, third: pinion 10, wheel 75; turns anticlockwise, 8 turns per hour",
+			"Arbor 4, escape: pinion 8, escape wheel 15", "beats per hour: 18 000"},
+		"train-missing": {"third: pinion 10, wheel ?", "escape: pinion 8 (found), escape wheel ?"},
+		"train-barrel":  {"Arbor 1, barrel: wheel 72"},
+		"train-motion":  {"cannon pinion: pinion 12", "minute wheel: wheel 36, pinion 10", "hour wheel: wheel 40"},
+		"barrel": {"Inside diameter 11 mm, arbor diameter 3.6 mm", "1.2 × 0.11 × 380 mm", "8.14 mm", "8.23 mm",
+			"7.9 turns"},
 		"barrel-crammed": {"This spring has no room in this barrel"},
 		"barrel-unknown": {"Inside diameter not known"},
 		"balance": {"Heavy spot at 140°, towards screw 5", "Screw 5 at 135°, the one to turn: take 12 µg off", "12.5 coils",
 			"Regulator pins at 55°: 1.4° towards the stud", "Impulse jewel at rest at 20°"},
-		"jewel-fit":        {"pivot in hole: 0.2 in 0.22 mm", "play sideways: 0.020 mm, usual", "bottom of the groove: 0.19 mm", "0.04 mm, usual"},
+		"jewel-fit": {"pivot in hole: 0.2 in 0.22 mm", "play sideways: 0.020 mm, usual",
+			"bottom of the groove: 0.19 mm", "0.04 mm, usual"},
 		"jewel-oil-capped": {"jewel, across: 1.2 mm", "oil, across: 0.60 to 0.80 mm", "endstone"},
 		"jewel-oil-cup":    {"cup, across: 0.8 mm"},
 		"balance-gains":    {"move away from the stud: it gains"},
@@ -252,17 +267,22 @@ func TestAnyPartsAreDrawnInside(t *testing.T) {
 			NoEscape: rapid.Bool().Draw(t, "no escape"), Anticlockwise: rapid.Bool().Draw(t, "anticlockwise")}
 		for range rapid.IntRange(1, 8).Draw(t, "stages") {
 			train.Stages = append(train.Stages, chart.TrainStage{Wheel: count.Draw(t, "wheel"), Pinion: count.Draw(t, "pinion"),
-				Name: rapid.SampledFrom([]string{"", "intermediate", "a long name that no arbor has"}).Draw(t, "name"), WheelSought: rapid.Bool().Draw(t, "sought")})
+				Name:        rapid.SampledFrom([]string{"", "intermediate", "a long name that no arbor has"}).Draw(t, "name"),
+				WheelSought: rapid.Bool().Draw(t, "sought")})
 		}
 		mm := rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0, 500))
-		barrel := chart.BarrelSection{ID: "x", Title: "x", InsideDiameterMm: mm.Draw(t, "inside"), ArborDiameterMm: mm.Draw(t, "arbor"),
-			ThicknessMm: rapid.Float64Range(0, 2).Draw(t, "thick"), LengthMm: mm.Draw(t, "long"), WidthMm: mm.Draw(t, "wide")}
+		barrel := chart.BarrelSection{ID: "x", Title: "x", InsideDiameterMm: mm.Draw(t, "inside"),
+			ArborDiameterMm: mm.Draw(t, "arbor"),
+			ThicknessMm:     rapid.Float64Range(0, 2).Draw(t, "thick"), LengthMm: mm.Draw(t, "long"),
+			WidthMm: mm.Draw(t, "wide")}
 		angle := rapid.Float64Range(-1000, 1000)
 		heavy, pins := angle.Draw(t, "heavy"), angle.Draw(t, "pins")
-		balance := chart.BalanceDrawing{ID: "x", Title: "x", Coils: rapid.Float64Range(0, 40).Draw(t, "coils"), StudDeg: angle.Draw(t, "stud"),
+		balance := chart.BalanceDrawing{ID: "x", Title: "x", Coils: rapid.Float64Range(0, 40).Draw(t, "coils"),
+			StudDeg:      angle.Draw(t, "stud"),
 			HeavySpotDeg: &heavy, PinsDeg: &pins, PinsMove: chart.PinsMove(rapid.IntRange(0, 2).Draw(t, "move"))}
 		for i := range rapid.IntRange(0, 20).Draw(t, "screws") {
-			balance.Screws = append(balance.Screws, chart.BalanceScrew{AngleDeg: angle.Draw(t, "angle"), Name: strconv.Itoa(i), Turn: i%3 == 0})
+			balance.Screws = append(balance.Screws, chart.BalanceScrew{AngleDeg: angle.Draw(t, "angle"), Name: strconv.Itoa(i),
+				Turn: i%3 == 0})
 		}
 		for _, d := range []interface{ SVG() (string, error) }{train, barrel, balance} {
 			root, _ := draw(t, d)

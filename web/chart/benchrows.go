@@ -78,7 +78,8 @@ func (s *svg) arrow(cx, cy, radius, from, to float64) {
 	x1, y1 := point(cx, cy, from, radius)
 	x2, y2 := point(cx, cy, to, radius)
 	r := num(radius)
-	s.element("path", "class", "chart-turning", "d", "M"+num(x1)+" "+num(y1)+"A"+r+" "+r+" 0 0 "+sweep+" "+num(x2)+" "+num(y2))
+	s.element("path", "class", "chart-turning", "d",
+		"M"+num(x1)+" "+num(y1)+"A"+r+" "+r+" 0 0 "+sweep+" "+num(x2)+" "+num(y2))
 	s.arrowHead(x2, y2, to+ahead)
 }
 

@@ -45,7 +45,8 @@ var (
 func byPosition() chart.RateByPosition {
 	return chart.RateByPosition{
 		ID: "rates", Title: "Rate by position, before and after", CrownHour: timing.CrownAtThree,
-		Series: []chart.RateSeries{chart.RatesOf(before.Title(), before, 0, bench), chart.RatesOf(after.Title(), after, 0, bench)},
+		Series: []chart.RateSeries{chart.RatesOf(before.Title(), before, 0, bench), chart.RatesOf(after.Title(), after, 0,
+			bench)},
 		Limits: metrology.Between(-3, 12), LimitsLabel: "limits of the mean, −3 to +12 s/d",
 	}
 }
@@ -64,12 +65,16 @@ func drawings() map[string]interface{ SVG() (string, error) } {
 	gaps := byPosition()
 	gaps.ID, gaps.CrownHour = "gaps", timing.CrownAtTwelve
 	gaps.LimitsLabel = strings.Repeat("limits with a long reason ", 6)
-	gaps.Series = append([]chart.RateSeries{{Name: "before <cleaning> & “oiling”, as far as it ran at all", Rates: map[timing.Position]metrology.Value{
-		timing.DialUp: {Value: -345.6, StdUncertainty: 4, Unit: "s/d"}, timing.SixUp: {Value: 120, Unit: "s/d"}}}}, gaps.Series...)
+	gaps.Series = append([]chart.RateSeries{{Name: "before <cleaning> & “oiling”, as far as it ran at all",
+		Rates: map[timing.Position]metrology.Value{
+			timing.DialUp: {Value: -345.6, StdUncertainty: 4, Unit: "s/d"}, timing.SixUp: {Value: 120, Unit: "s/d"}}}},
+		gaps.Series...)
 	wild := byPosition()
 	wild.ID, wild.LimitsLabel = "wild", ""
-	wild.Series = append(wild.Series, wild.Series[1], chart.RateSeries{Name: "slipping", Rates: map[timing.Position]metrology.Value{
-		timing.DialUp: {Value: -9999, StdUncertainty: 0.25, Unit: "s/d"}, timing.NineUp: {Value: 1234.5, StdUncertainty: 300, Unit: "s/d"}}})
+	wild.Series = append(wild.Series, wild.Series[1], chart.RateSeries{Name: "slipping",
+		Rates: map[timing.Position]metrology.Value{
+			timing.DialUp: {Value: -9999, StdUncertainty: 0.25, Unit: "s/d"}, timing.NineUp: {Value: 1234.5, StdUncertainty: 300,
+				Unit: "s/d"}}})
 	crowded := againstAmplitude()
 	crowded.ID = "crowded"
 	for i := range crowded.States[0].Points {
@@ -337,9 +342,11 @@ func TestAnyFiguresAreDrawnInside(t *testing.T) {
 			StdUncertainty: rapid.Float64Range(0, 50).Draw(t, "u"), Unit: unit}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		c := chart.RateByPosition{ID: "x", Title: "x", CrownHour: rapid.IntRange(0, 12).Draw(t, "crown"), LimitsLabel: "limits"}
+		c := chart.RateByPosition{ID: "x", Title: "x", CrownHour: rapid.IntRange(0, 12).Draw(t, "crown"),
+			LimitsLabel: "limits"}
 		if rapid.Bool().Draw(t, "limited") {
-			c.Limits = metrology.Between(-rapid.Float64Range(0, 99).Draw(t, "lower"), rapid.Float64Range(0, 9999).Draw(t, "upper"))
+			c.Limits = metrology.Between(-rapid.Float64Range(0, 99).Draw(t, "lower"), rapid.Float64Range(0, 9999).Draw(t,
+				"upper"))
 		}
 		a := chart.RateAgainstAmplitude{ID: "x", Title: "x", MarkNeutral: true}
 		for range rapid.IntRange(1, 6).Draw(t, "series") {

@@ -44,7 +44,8 @@ func (c CriterionRoom) SVG() (string, error) {
 	a := c.axis()
 	var s svg
 	low, high, _ := visibleBand(c.Limits, a)
-	s.element("rect", "class", "chart-band", "x", num(a.at(low)), "y", num(roomY-7), "width", num(a.at(high)-a.at(low)), "height", "14")
+	s.element("rect", "class", "chart-band", "x", num(a.at(low)), "y", num(roomY-7), "width", num(a.at(high)-a.at(low)),
+		"height", "14")
 	s.line("chart-rule", a.from, roomY, a.to, roomY)
 	c.limits(&s, a)
 	c.value(&s, a)
@@ -116,7 +117,8 @@ func (c CriterionRoom) value(s *svg, a axis) {
 	case metrology.Pass:
 		s.drawMark(0, x, roomY)
 	default:
-		s.element("path", "class", "chart-mark chart-series-1 chart-hollow", "transform", "translate("+num(x)+" "+num(roomY)+")", "d", marks[0].path)
+		s.element("path", "class", "chart-mark chart-series-1 chart-hollow", "transform",
+			"translate("+num(x)+" "+num(roomY)+")", "d", marks[0].path)
 		inner := "M-6 0H6" // the bar of a fail
 		if c.Verdict == metrology.Undecided {
 			inner = "M0 -6.5L-6 0L0 6.5Z"

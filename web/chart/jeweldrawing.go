@@ -59,7 +59,8 @@ func (d JewelFit) along(s *svg) {
 	s.text("chart-caption", middle, x, smallSize, "along the arbor")
 	scale := jewelHole / math.Max(d.HoleMm, d.PivotMm*jewelHole/jewelBody) // so that a thick pivot stays on the stone
 	hole, pivot := scale*d.HoleMm, scale*d.PivotMm
-	s.element("path", "class", "chart-wall", "fill-rule", "evenodd", "d", ringPath(x, jewelY, jewelBody)+ringPath(x, jewelY, hole))
+	s.element("path", "class", "chart-wall", "fill-rule", "evenodd", "d", ringPath(x, jewelY, jewelBody)+ringPath(x,
+		jewelY, hole))
 	y := jewelY + math.Max(0, hole-pivot)
 	s.circle("chart-arbor", x, y, pivot)
 	if d.SmallestMm > 0 {
@@ -75,7 +76,8 @@ func (d JewelFit) side(s *svg) {
 	for _, top := range []float64{sideTop, sideBottom - stoneHeight} {
 		for _, side := range []float64{-1, 1} { // either side of the hole
 			near, far := x+side*(pivot+2.5), x+side*sideHalf
-			s.element("path", "class", "chart-wall", "d", polyline([]float64{near, top, far, top, far, top + stoneHeight, near, top + stoneHeight})+"Z")
+			s.element("path", "class", "chart-wall", "d", polyline([]float64{near, top, far, top, far, top + stoneHeight, near,
+				top + stoneHeight})+"Z")
 		}
 	}
 	up, low := sideTop+stoneHeight+gap, sideBottom-stoneHeight
@@ -88,7 +90,8 @@ func (d JewelFit) side(s *svg) {
 }
 
 func (d JewelFit) facts() []Fact {
-	facts := []Fact{{"pivot in hole", mmFigure(d.PivotMm) + " in " + mmFigure(d.HoleMm) + " mm"}, {"play sideways", d.PlayText}}
+	facts := []Fact{{"pivot in hole", mmFigure(d.PivotMm) + " in " + mmFigure(d.HoleMm) + " mm"},
+		{"play sideways", d.PlayText}}
 	if d.SmallestMm > 0 {
 		facts = append(facts, Fact{"dashed: bottom of the groove", mmFigure(d.SmallestMm) + " mm"})
 	}
@@ -160,12 +163,15 @@ func (d JewelOil) cappedSection(s *svg) {
 	const x, top, stone, gap = width * 3 / 4, 62.0, 34.0, 12.0
 	s.text("chart-caption", middle, x, smallSize, "in section, not to scale")
 	low := top + stone + gap
-	s.element("rect", "class", "chart-region", "x", num(x-sectionWidth*d.share()), "y", num(top+stone-2), "width", num(2*sectionWidth*d.share()), "height", num(gap+2))
+	s.element("rect", "class", "chart-region", "x", num(x-sectionWidth*d.share()), "y", num(top+stone-2), "width",
+		num(2*sectionWidth*d.share()), "height", num(gap+2))
 	for _, side := range []float64{-1, 1} {
 		s.element("path", "class", "chart-wall", "d", polyline([]float64{
-			x + side*oilHole, top + 10, x + side*sectionWidth*0.4, top, x + side*sectionWidth, top, x + side*sectionWidth, top + stone - 10, x + side*oilHole, top + stone})+"Z")
+			x + side*oilHole, top + 10, x + side*sectionWidth*0.4, top, x + side*sectionWidth, top, x + side*sectionWidth,
+			top + stone - 10, x + side*oilHole, top + stone})+"Z")
 	}
-	s.element("path", "class", "chart-wall", "d", polyline([]float64{x - sectionWidth, low, x + sectionWidth, low, x + sectionWidth, low + stone, x - sectionWidth, low + stone})+"Z")
+	s.element("path", "class", "chart-wall", "d", polyline([]float64{x - sectionWidth, low, x + sectionWidth, low,
+		x + sectionWidth, low + stone, x - sectionWidth, low + stone})+"Z")
 	s.text("chart-caption", middle, x, top-8, "hole jewel")
 	s.text("chart-caption", middle, x, low+stone+16, "endstone")
 }
@@ -208,9 +214,11 @@ func (d JewelOil) facts() []Fact {
 func (d JewelOil) desc() string {
 	var b strings.Builder
 	if d.Capped {
-		b.WriteString("A drop of oil between a hole jewel and its endstone, from above to scale with its least and its greatest width, and in section.")
+		b.WriteString("A drop of oil between a hole jewel and its endstone, from above to scale with its least and its " +
+			"greatest width, and in section.")
 	} else {
-		b.WriteString("A pool of oil in the cup of a hole jewel, from above to scale with its least and its greatest width, and in section.")
+		b.WriteString("A pool of oil in the cup of a hole jewel, from above to scale with its least and its greatest " +
+			"width, and in section.")
 	}
 	factSentences(&b, d.facts())
 	return b.String()

@@ -35,7 +35,8 @@ func poise() chart.PoiseDial {
 // trial is a trial of the fifteen days of ISO 3159 (positions and temperatures as digests of the standard give them)
 // of which the first so many are taken.
 func trial(taken int) chart.TrialStrip {
-	positions := []timing.Position{"6H", "6H", "3H", "3H", "9H", "9H", "FH", "FH", "CH", "CH", "CH", "CH", "CH", "6H", "6H"}
+	positions := []timing.Position{"6H", "6H", "3H", "3H", "9H", "9H", "FH", "FH", "CH", "CH", "CH", "CH", "CH", "6H",
+		"6H"}
 	rates := []float64{2.1, 2.6, -1.4, -0.9, 3.8, 3.1, 4.4, 4.9, 0.8, 1.2, 3.5, 1.1, -2.4, 2.2, 2.9}
 	c := chart.TrialStrip{ID: "trial", Title: "Chronometer trial", CrownHour: timing.CrownAtThree, MeanDays: 10,
 		MeanLimits: metrology.Between(-4, 6), MeanLimitsLabel: "limits of the mean rate, −4 to +6 s/d",
@@ -67,7 +68,8 @@ func spoiltTrial() chart.TrialStrip {
 	c.ID = "spoilt"
 	c.Days[4].State, c.Days[4].Rate, c.Days[4].Reason = chart.DayMissed, nil, "the shop was closed"
 	c.Days[6].State = chart.DaySpoilt
-	c.Days[6].Reason = "lay dial up instead of dial down, and the chamber stood at 26.5 °C for most of the night before the reading"
+	c.Days[6].Reason = "lay dial up instead of dial down, and the chamber stood at 26.5 °C for most of the night " +
+		"before the reading"
 	return c
 }
 
@@ -83,10 +85,13 @@ func fitted() chart.RateAgainstAmplitude {
 	for a := 200.0; a <= 320; a += 5 {
 		mid := 2 + 0.03*(a-255) - 0.0006*(a-255)*(a-255)
 		half := 0.6 + 0.0004*(a-255)*(a-255)
-		curve.Points = append(curve.Points, chart.CurvePoint{AmplitudeDeg: a, RateSPerDay: mid, LowerSPerDay: mid - half, UpperSPerDay: mid + half})
-		second.Points = append(second.Points, chart.CurvePoint{AmplitudeDeg: a, RateSPerDay: 6 + 0.4*(a-255), LowerSPerDay: 5 + 0.4*(a-255), UpperSPerDay: 7 + 0.4*(a-255)})
+		curve.Points = append(curve.Points, chart.CurvePoint{AmplitudeDeg: a, RateSPerDay: mid, LowerSPerDay: mid - half,
+			UpperSPerDay: mid + half})
+		second.Points = append(second.Points, chart.CurvePoint{AmplitudeDeg: a, RateSPerDay: 6 + 0.4*(a-255),
+			LowerSPerDay: 5 + 0.4*(a-255), UpperSPerDay: 7 + 0.4*(a-255)})
 	}
-	third.Points = []chart.CurvePoint{{AmplitudeDeg: 225, RateSPerDay: -3, LowerSPerDay: -4, UpperSPerDay: -2}, {AmplitudeDeg: 300, RateSPerDay: -2, LowerSPerDay: -3, UpperSPerDay: -1}}
+	third.Points = []chart.CurvePoint{{AmplitudeDeg: 225, RateSPerDay: -3, LowerSPerDay: -4, UpperSPerDay: -2},
+		{AmplitudeDeg: 300, RateSPerDay: -2, LowerSPerDay: -3, UpperSPerDay: -1}}
 	c.Curves = []chart.FittedCurve{curve, second, third}
 	return c
 }
@@ -104,8 +109,10 @@ func predicted() chart.RateByPosition {
 	return c
 }
 
-func room(id string, value *metrology.Value, limits metrology.Limits, verdict metrology.Verdict, words string) chart.CriterionRoom {
-	return chart.CriterionRoom{ID: id, Title: "Mean daily rate", Value: value, Limits: limits, Verdict: verdict, RoomText: words}
+func room(id string, value *metrology.Value, limits metrology.Limits, verdict metrology.Verdict,
+	words string) chart.CriterionRoom {
+	return chart.CriterionRoom{ID: id, Title: "Mean daily rate", Value: value, Limits: limits, Verdict: verdict,
+		RoomText: words}
 }
 
 // judgementDrawings are the charts of the regulator's judgement that have a golden drawing.
@@ -115,26 +122,33 @@ func judgementDrawings() map[string]interface{ SVG() (string, error) } {
 	none.Marks = nil
 	missing := poise()
 	missing.ID, missing.JewelDeg = "missing", nil
-	missing.Missing = "Two hanging positions were read; at least three are needed before anything can be said about the poise of the balance."
+	missing.Missing = "Two hanging positions were read; at least three are needed before anything can be said about " +
+		"the poise of the balance."
 	missing.Marks = []chart.PoiseMark{{AngleDeg: 0}, {AngleDeg: 180}}
 	wide := poise()
 	wide.ID, wide.AngleDeg, wide.AngleU95Deg, wide.SizeLow, wide.Unit = "wide", -350, 110, 0, ""
 	wide.JewelText = "towards 3 h 10"
-	wide.Marks = []chart.PoiseMark{{AngleDeg: 0, Turn: true}, {AngleDeg: 5, Name: "b"}, {AngleDeg: 180, Name: "a long name"}}
+	wide.Marks = []chart.PoiseMark{{AngleDeg: 0, Turn: true}, {AngleDeg: 5, Name: "b"},
+		{AngleDeg: 180, Name: "a long name"}}
 	round := poise()
 	round.ID, round.AngleU95Deg = "round", 180
 	return map[string]interface{ SVG() (string, error) }{
-		"poise-dial": poise(), "poise-dial-none": none, "poise-dial-missing": missing, "poise-dial-wide": wide, "poise-dial-round": round,
-		"trial-strip": trial(15), "trial-strip-open": trial(6), "trial-strip-new": trial(0), "trial-strip-spoilt": spoiltTrial(),
+		"poise-dial": poise(), "poise-dial-none": none, "poise-dial-missing": missing, "poise-dial-wide": wide,
+		"poise-dial-round": round,
+		"trial-strip":      trial(15), "trial-strip-open": trial(6), "trial-strip-new": trial(0),
+		"trial-strip-spoilt":            spoiltTrial(),
 		"trial-strip-empty":             chart.TrialStrip{ID: "none", Title: "Trial"},
 		"rate-against-amplitude-fitted": fitted(), "rate-by-position-predicted": predicted(),
-		"criterion-room-pass":      room("pass", sPerDay(2.06, 0.09), metrology.Between(-4, 6), metrology.Pass, "3.9 left"),
-		"criterion-room-fail":      room("fail", sPerDay(7.3, 0.2), metrology.Between(-4, 6), metrology.Fail, "over by 1.3"),
-		"criterion-room-undecided": room("undecided", sPerDay(1.95, 0.2), metrology.AtMost(2), metrology.Undecided, "0.05 left"),
-		"criterion-room-far":       room("far", sPerDay(-480, 2), metrology.Between(-4, 6), metrology.Fail, "over by 476"),
-		"criterion-room-open":      room("open", nil, metrology.Between(-0.6, 0.6), metrology.NotMeasured, "known from day 13"),
-		"criterion-room-least":     room("least", &metrology.Value{Value: 251, StdUncertainty: 2, Unit: "°"}, metrology.AtLeast(220), metrology.Pass, "31 left"),
-		"criterion-room-unjudged":  room("unjudged", sPerDay(1, 0), metrology.AtMost(2), metrology.NotMeasured, ""),
+		"criterion-room-pass": room("pass", sPerDay(2.06, 0.09), metrology.Between(-4, 6), metrology.Pass, "3.9 left"),
+		"criterion-room-fail": room("fail", sPerDay(7.3, 0.2), metrology.Between(-4, 6), metrology.Fail, "over by 1.3"),
+		"criterion-room-undecided": room("undecided", sPerDay(1.95, 0.2), metrology.AtMost(2), metrology.Undecided,
+			"0.05 left"),
+		"criterion-room-far": room("far", sPerDay(-480, 2), metrology.Between(-4, 6), metrology.Fail, "over by 476"),
+		"criterion-room-open": room("open", nil, metrology.Between(-0.6, 0.6), metrology.NotMeasured,
+			"known from day 13"),
+		"criterion-room-least": room("least", &metrology.Value{Value: 251, StdUncertainty: 2, Unit: "°"},
+			metrology.AtLeast(220), metrology.Pass, "31 left"),
+		"criterion-room-unjudged": room("unjudged", sPerDay(1, 0), metrology.AtMost(2), metrology.NotMeasured, ""),
 	}
 }
 
@@ -210,15 +224,19 @@ func TestJudgementDescriptionsCarryTheFigures(t *testing.T) {
 		"poise-dial-none":    {"no significant poise error: less than 9 µg·mm"},
 		"poise-dial-missing": {"at least three are needed"},
 		"poise-dial-round":   {"all the way round"},
-		"trial-strip":        {"Day 1, 6H (crown left), 23 °C: +2.10 ± 0.50 s/d", "Day 11, CH (dial up), 8 °C: +3.50 ± 0.50 s/d", "Mean of the first 10 days: +2.06 ± 0.18 s/d"},
-		"trial-strip-open":   {"Day 7, FH (dial down), 23 °C: to be read next", "Day 15, 6H (crown left), 23 °C: still open"},
-		"trial-strip-spoilt": {"Day 5, 9H (crown down), 23 °C: missed (the shop was closed)", "s/d, spoilt (lay dial up instead of dial down"},
-		"rate-against-amplitude-fitted": {"6H +15.0 ± 1.2 s/d at 252.0° ± 2.1°, stands off the fit", "Fitted curve, fit, all positions (−0.6 ± 0.2 s/d per 10°), with its 95 % band: at 200°",
+		"trial-strip": {"Day 1, 6H (crown left), 23 °C: +2.10 ± 0.50 s/d",
+			"Day 11, CH (dial up), 8 °C: +3.50 ± 0.50 s/d", "Mean of the first 10 days: +2.06 ± 0.18 s/d"},
+		"trial-strip-open": {"Day 7, FH (dial down), 23 °C: to be read next", "Day 15, 6H (crown left), 23 °C: still open"},
+		"trial-strip-spoilt": {"Day 5, 9H (crown down), 23 °C: missed (the shop was closed)",
+			"s/d, spoilt (lay dial up instead of dial down"},
+		"rate-against-amplitude-fitted": {"6H +15.0 ± 1.2 s/d at 252.0° ± 2.1°, stands off the fit",
+			"Fitted curve, fit, all positions (−0.6 ± 0.2 s/d per 10°), with its 95 % band: at 200°",
 			"at 320°"},
-		"rate-by-position-predicted": {"expected (predicted, not measured): CH (dial up) +4.5 ± 2.8 s/d", "not predicted: FH"},
-		"criterion-room-fail":        {"+7.30 ± 0.40 s/d. Limits: −4 s/d to +6 s/d. over by 1.3. Verdict: fail."},
-		"criterion-room-open":        {"No value yet", "Limits: −0.6 to +0.6", "known from day 13"},
-		"criterion-room-undecided":   {"Limit: at most 2 s/d", "undecided"},
+		"rate-by-position-predicted": {"expected (predicted, not measured): CH (dial up) +4.5 ± 2.8 s/d",
+			"not predicted: FH"},
+		"criterion-room-fail":      {"+7.30 ± 0.40 s/d. Limits: −4 s/d to +6 s/d. over by 1.3. Verdict: fail."},
+		"criterion-room-open":      {"No value yet", "Limits: −0.6 to +0.6", "known from day 13"},
+		"criterion-room-undecided": {"Limit: at most 2 s/d", "undecided"},
 	} {
 		drawing, err := all[name].SVG()
 		if err != nil {
@@ -269,20 +287,23 @@ func TestJudgementRefusals(t *testing.T) {
 		drawing interface{ SVG() (string, error) }
 		want    error
 	}{
-		"dial ID":         {chart.PoiseDial{ID: "1"}, chart.ErrID},
-		"dial angle":      {chart.PoiseDial{ID: "x", AngleDeg: nan}, chart.ErrNotFinite},
-		"dial jewel":      {chart.PoiseDial{ID: "x", JewelDeg: &nan}, chart.ErrNotFinite},
-		"dial screw":      {chart.PoiseDial{ID: "x", Marks: []chart.PoiseMark{{AngleDeg: math.Inf(1)}}}, chart.ErrNotFinite},
-		"dial region":     {chart.PoiseDial{ID: "x", Significant: true, SizeLow: 2, SizeHigh: 1}, chart.ErrNotFinite},
-		"strip ID":        {chart.TrialStrip{ID: "", Days: trial(3).Days}, chart.ErrID},
-		"strip rate":      {chart.TrialStrip{ID: "x", Days: []chart.TrialDay{{State: chart.DayTaken, Rate: sPerDay(nan, 0)}}}, chart.ErrNotFinite},
-		"strip chamber":   {chart.TrialStrip{ID: "x", Days: []chart.TrialDay{{ChamberC: nan}}}, chart.ErrNotFinite},
-		"strip days":      {chart.TrialStrip{ID: "x", Days: make([]chart.TrialDay, 17)}, chart.ErrTooMany},
-		"room value":      {room("x", sPerDay(nan, 0), metrology.AtMost(2), metrology.Fail, ""), chart.ErrNotFinite},
-		"room ID":         {room(" ", sPerDay(1, 0), metrology.AtMost(2), metrology.Pass, ""), chart.ErrID},
-		"curve":           {chart.RateAgainstAmplitude{ID: "x", Curves: []chart.FittedCurve{{Points: []chart.CurvePoint{{UpperSPerDay: nan}}}}}, chart.ErrNotFinite},
-		"curves":          {chart.RateAgainstAmplitude{ID: "x", Curves: make([]chart.FittedCurve, 4)}, chart.ErrTooMany},
-		"two predictions": {chart.RateByPosition{ID: "x", Series: []chart.RateSeries{{Predicted: true}, {Predicted: true}}}, chart.ErrTooMany},
+		"dial ID":     {chart.PoiseDial{ID: "1"}, chart.ErrID},
+		"dial angle":  {chart.PoiseDial{ID: "x", AngleDeg: nan}, chart.ErrNotFinite},
+		"dial jewel":  {chart.PoiseDial{ID: "x", JewelDeg: &nan}, chart.ErrNotFinite},
+		"dial screw":  {chart.PoiseDial{ID: "x", Marks: []chart.PoiseMark{{AngleDeg: math.Inf(1)}}}, chart.ErrNotFinite},
+		"dial region": {chart.PoiseDial{ID: "x", Significant: true, SizeLow: 2, SizeHigh: 1}, chart.ErrNotFinite},
+		"strip ID":    {chart.TrialStrip{ID: "", Days: trial(3).Days}, chart.ErrID},
+		"strip rate": {chart.TrialStrip{ID: "x", Days: []chart.TrialDay{{State: chart.DayTaken, Rate: sPerDay(nan, 0)}}},
+			chart.ErrNotFinite},
+		"strip chamber": {chart.TrialStrip{ID: "x", Days: []chart.TrialDay{{ChamberC: nan}}}, chart.ErrNotFinite},
+		"strip days":    {chart.TrialStrip{ID: "x", Days: make([]chart.TrialDay, 17)}, chart.ErrTooMany},
+		"room value":    {room("x", sPerDay(nan, 0), metrology.AtMost(2), metrology.Fail, ""), chart.ErrNotFinite},
+		"room ID":       {room(" ", sPerDay(1, 0), metrology.AtMost(2), metrology.Pass, ""), chart.ErrID},
+		"curve": {chart.RateAgainstAmplitude{ID: "x",
+			Curves: []chart.FittedCurve{{Points: []chart.CurvePoint{{UpperSPerDay: nan}}}}}, chart.ErrNotFinite},
+		"curves": {chart.RateAgainstAmplitude{ID: "x", Curves: make([]chart.FittedCurve, 4)}, chart.ErrTooMany},
+		"two predictions": {chart.RateByPosition{ID: "x", Series: []chart.RateSeries{{Predicted: true}, {Predicted: true}}},
+			chart.ErrTooMany},
 	} {
 		if _, err := c.drawing.SVG(); !errors.Is(err, c.want) {
 			t.Errorf("%s: got %v, want %v", name, err, c.want)
@@ -305,7 +326,8 @@ func TestAnyJudgementIsDrawnInside(t *testing.T) {
 		dial.SizeLow = dial.Size * rapid.Float64Range(0, 1).Draw(t, "low")
 		dial.SizeHigh = dial.Size * rapid.Float64Range(1, 9).Draw(t, "high")
 		for range rapid.IntRange(0, 20).Draw(t, "screws") {
-			dial.Marks = append(dial.Marks, chart.PoiseMark{AngleDeg: rapid.Float64Range(0, 360).Draw(t, "at"), Name: "9", Turn: rapid.Bool().Draw(t, "turn")})
+			dial.Marks = append(dial.Marks, chart.PoiseMark{AngleDeg: rapid.Float64Range(0, 360).Draw(t, "at"), Name: "9",
+				Turn: rapid.Bool().Draw(t, "turn")})
 		}
 		strip := trial(15)
 		for i := range strip.Days {
@@ -317,7 +339,8 @@ func TestAnyJudgementIsDrawnInside(t *testing.T) {
 		low := number.Draw(t, "lower")
 		limits := rapid.SampledFrom([]metrology.Limits{metrology.AtLeast(low), metrology.AtMost(low),
 			metrology.Between(low, low+spread.Draw(t, "wide"))}).Draw(t, "limits")
-		bar := room("x", sPerDay(number.Draw(t, "value"), spread.Draw(t, "u")), limits, metrology.Verdict(rapid.IntRange(0, 3).Draw(t, "verdict")), "some room left")
+		bar := room("x", sPerDay(number.Draw(t, "value"), spread.Draw(t, "u")), limits,
+			metrology.Verdict(rapid.IntRange(0, 3).Draw(t, "verdict")), "some room left")
 		curve := fitted()
 		for i := range curve.Curves[1].Points {
 			curve.Curves[1].Points[i].RateSPerDay = number.Draw(t, "curve")

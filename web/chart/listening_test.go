@@ -39,7 +39,8 @@ func voice(r *rand.Rand, unlockingMs, impulseMs float64) acoustic.Voice {
 	for i := range 16 * 60 {
 		at := v.StartMs + float64(i)/16
 		level := 0.012 * (1 + 0.3*r.NormFloat64())
-		for _, sound := range []struct{ at, level, decayMs float64 }{{unlockingMs, 0.1, 1.1}, {impulseMs, 0.3, 1.6}, {0, 1, 2.2}} {
+		for _, sound := range []struct{ at, level, decayMs float64 }{{unlockingMs, 0.1, 1.1}, {impulseMs, 0.3, 1.6},
+			{0, 1, 2.2}} {
 			if at >= sound.at {
 				level += sound.level * math.Exp(-(at-sound.at)/sound.decayMs)
 			}
@@ -69,7 +70,8 @@ func letDown(count int) []acoustic.Stretch {
 		part := float64(i) / float64(count)
 		amplitude := 292 - 60*part*part - 4*math.Sin(25*part)
 		s := acoustic.Stretch{StartS: float64(i) * 300, EndS: float64(i+1) * 300, Beats: 2400,
-			Rate:      metrology.Value{Value: 6 + 0.06*(amplitude-290) + 0.08*r.NormFloat64(), StdUncertainty: 0.08, Unit: "s/d"},
+			Rate: metrology.Value{Value: 6 + 0.06*(amplitude-290) + 0.08*r.NormFloat64(), StdUncertainty: 0.08,
+				Unit: "s/d"},
 			BeatError: metrology.Value{Value: 0.21 + 0.05*part + 0.01*r.NormFloat64(), StdUncertainty: 0.012, Unit: "ms"}}
 		if i < count/5 || i > count/5+count/16 {
 			s.Amplitude = &metrology.Value{Value: amplitude + 0.5*r.NormFloat64(), StdUncertainty: 0.5, Unit: "°"}
@@ -92,7 +94,8 @@ func stabilityOf(octaves int) []metrology.Stability {
 		tau := 0.25 * math.Pow(2, float64(i))
 		d := math.Hypot(2.4e-5/tau, 3e-7*math.Sqrt(1+tau/3000))
 		edf := 40000 / tau
-		points = append(points, metrology.Stability{TauS: tau, Deviation: d, Lower: d / (1 + 1.4/math.Sqrt(edf)), Upper: d * (1 + 1.4/math.Sqrt(edf)*1.5)})
+		points = append(points, metrology.Stability{TauS: tau, Deviation: d, Lower: d / (1 + 1.4/math.Sqrt(edf)),
+			Upper: d * (1 + 1.4/math.Sqrt(edf)*1.5)})
 	}
 	return points
 }
@@ -123,12 +126,15 @@ func listeningDrawings() map[string]interface{ SVG() (string, error) } {
 		"long-run":            chart.LongRun{ID: "run", Title: "Run-down", Stretches: day, Run: stopped(day)},
 		"long-run-short":      chart.LongRun{ID: "run", Title: "Run-down", Stretches: plain, Run: acoustic.Run{RanS: 30}},
 		"long-run-empty":      chart.LongRun{ID: "run", Title: "Run-down"},
-		"rate-run-down":       chart.RateAgainstRunDown{ID: "down", Title: "Rate as the mainspring lets down", Stretches: day, Run: stopped(day)},
-		"rate-run-down-few":   chart.RateAgainstRunDown{ID: "down", Title: "Rate as the mainspring lets down", Stretches: hour, Run: stopped(hour)},
-		"rate-run-down-empty": chart.RateAgainstRunDown{ID: "down", Title: "Rate as the mainspring lets down", Stretches: plain},
-		"stability":           chart.Allan{ID: "allan", Title: "Steadiness of the rate", Points: stabilityOf(17)},
-		"stability-few":       chart.Allan{ID: "allan", Title: "Steadiness of the rate", Points: stabilityOf(2)},
-		"stability-empty":     chart.Allan{ID: "allan", Title: "Steadiness of the rate"},
+		"rate-run-down": chart.RateAgainstRunDown{ID: "down", Title: "Rate as the mainspring lets down", Stretches: day,
+			Run: stopped(day)},
+		"rate-run-down-few": chart.RateAgainstRunDown{ID: "down", Title: "Rate as the mainspring lets down",
+			Stretches: hour, Run: stopped(hour)},
+		"rate-run-down-empty": chart.RateAgainstRunDown{ID: "down", Title: "Rate as the mainspring lets down",
+			Stretches: plain},
+		"stability":       chart.Allan{ID: "allan", Title: "Steadiness of the rate", Points: stabilityOf(17)},
+		"stability-few":   chart.Allan{ID: "allan", Title: "Steadiness of the rate", Points: stabilityOf(2)},
+		"stability-empty": chart.Allan{ID: "allan", Title: "Steadiness of the rate"},
 	}
 }
 
@@ -189,7 +195,8 @@ func linear(t *testing.T, what string, figures, coordinates []float64, rising bo
 		t.Errorf("%s: %v units for each unit", what, per)
 	}
 	for i := range figures {
-		if want := coordinates[low] + per*(figures[i]-figures[low]); math.Abs(coordinates[i]-want) > 0.05 { // coordinates are to 0.01
+		// coordinates are to 0.01
+		if want := coordinates[low] + per*(figures[i]-figures[low]); math.Abs(coordinates[i]-want) > 0.05 {
 			t.Errorf("%s: figure %v stands at %v, want %v", what, figures[i], coordinates[i], want)
 		}
 	}
@@ -223,7 +230,8 @@ func TestBeatsStandAtTheirResiduals(t *testing.T) {
 	if len(rings) != unused+1 { // and the legend's
 		t.Errorf("%d rings for %d beats not used", len(rings)-1, unused)
 	}
-	for _, want := range []string{"Tick: 118 beats, 2 not used", "95 % of single beats lie within ±0.036 ms", "Beats missed: 3."} {
+	for _, want := range []string{"Tick: 118 beats, 2 not used", "95 % of single beats lie within ±0.036 ms",
+		"Beats missed: 3."} {
 		if !strings.Contains(desc, want) {
 			t.Errorf("%q is not in %q", want, desc)
 		}
@@ -296,7 +304,8 @@ func TestInstantsAreMarked(t *testing.T) {
 			t.Errorf("%q is not written: %s", want, all)
 		}
 	}
-	for _, want := range []string{"Tick: mean of 118 beats; unlocking at −13.4 ms (−", "drop at 0 ms (0 dB); lift 13.4 ms"} {
+	for _, want := range []string{"Tick: mean of 118 beats; unlocking at −13.4 ms (−",
+		"drop at 0 ms (0 dB); lift 13.4 ms"} {
 		if !strings.Contains(desc, want) {
 			t.Errorf("%q is not in %q", want, desc)
 		}
@@ -331,13 +340,15 @@ func TestTeethStandAtTheirFigures(t *testing.T) {
 		t.Errorf("not said: %q", desc)
 	}
 	for name, bad := range map[string]*acoustic.WheelPattern{
-		"NaN": {Teeth: 1, Ms: []float64{nan, 0}}, "u": {Teeth: 1, Ms: []float64{1, 0}, StdMs: -1}, "infinite": {Teeth: 1, Ms: []float64{math.Inf(1), 0}},
+		"NaN": {Teeth: 1, Ms: []float64{nan, 0}}, "u": {Teeth: 1, Ms: []float64{1, 0}, StdMs: -1},
+		"infinite": {Teeth: 1, Ms: []float64{math.Inf(1), 0}},
 	} {
 		if _, err := (chart.WheelPattern{ID: "x", Pattern: bad}).SVG(); !errors.Is(err, chart.ErrNotFinite) {
 			t.Errorf("%s: got %v, want ErrNotFinite", name, err)
 		}
 	}
-	if _, err := (chart.WheelPattern{ID: "x", Pattern: &acoustic.WheelPattern{Ms: make([]float64, 500)}}).SVG(); !errors.Is(err, chart.ErrTooMany) {
+	if _, err := (chart.WheelPattern{ID: "x", Pattern: &acoustic.WheelPattern{
+		Ms: make([]float64, 500)}}).SVG(); !errors.Is(err, chart.ErrTooMany) {
 		t.Errorf("500 beats: got %v, want ErrTooMany", err)
 	}
 }
@@ -446,7 +457,8 @@ func TestStabilityStandsAtItsLogarithms(t *testing.T) {
 			t.Errorf("%q is not in %q", want, desc)
 		}
 	}
-	odd := append(points, metrology.Stability{TauS: 9000, Deviation: 1e-6, Upper: math.Inf(1)}, metrology.Stability{TauS: 1, Deviation: 0},
+	odd := append(points, metrology.Stability{TauS: 9000, Deviation: 1e-6, Upper: math.Inf(1)},
+		metrology.Stability{TauS: 1, Deviation: 0},
 		metrology.Stability{TauS: nan, Deviation: 1}, metrology.Stability{TauS: 1, Deviation: nan})
 	root, _ = draw(t, chart.Allan{ID: "x", Title: "x", Points: odd})
 	inside(t, root)
@@ -461,9 +473,11 @@ func TestStabilityStandsAtItsLogarithms(t *testing.T) {
 // Whatever was heard, the drawing is whole: well formed, with all points inside, and no figure that is none in it.
 func TestAnySoundIsDrawnInside(t *testing.T) {
 	t.Parallel()
-	odd := rapid.OneOf(rapid.Float64Range(-10, 10), rapid.Float64Range(-9999, 9999), rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0, 1e-300}))
+	odd := rapid.OneOf(rapid.Float64Range(-10, 10), rapid.Float64Range(-9999, 9999),
+		rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0, 1e-300}))
 	degrees := rapid.OneOf(rapid.Float64Range(1, 359), rapid.SampledFrom([]float64{nan, math.Inf(1)}))
-	when := rapid.OneOf(rapid.Float64Range(0, 60), rapid.Float64Range(0, 1e6), rapid.SampledFrom([]float64{nan, math.Inf(1), 0}))
+	when := rapid.OneOf(rapid.Float64Range(0, 60), rapid.Float64Range(0, 1e6),
+		rapid.SampledFrom([]float64{nan, math.Inf(1), 0}))
 	instant := rapid.OneOf(rapid.Float64Range(-200, 200), rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0}))
 	uncertainty := rapid.OneOf(rapid.Float64Range(0, 10), rapid.SampledFrom([]float64{nan, -1, 0}))
 	rapid.Check(t, func(t *rapid.T) {
@@ -476,26 +490,32 @@ func TestAnySoundIsDrawnInside(t *testing.T) {
 		}
 		result := acoustic.Result{BeatScatterUs: odd.Draw(t, "scatter")}
 		for i := range rapid.IntRange(0, 30).Draw(t, "beats") {
-			result.Beats = append(result.Beats, acoustic.Beat{Number: int64(i), TimeS: when.Draw(t, "time"), ResidualMs: odd.Draw(t, "residual"), Used: rapid.Bool().Draw(t, "used")})
+			result.Beats = append(result.Beats, acoustic.Beat{Number: int64(i), TimeS: when.Draw(t, "time"),
+				ResidualMs: odd.Draw(t, "residual"), Used: rapid.Bool().Draw(t, "used")})
 		}
 		for swing := range result.Voices {
-			result.Voices[swing] = acoustic.Voice{Envelope: rapid.SliceOfN(odd, 0, 50).Draw(t, "envelope"), RateHz: rapid.SampledFrom([]float64{0, 1000, 48000, nan}).Draw(t, "rate"),
-				StartMs: instant.Draw(t, "start"), UnlockingMs: instant.Draw(t, "unlocking"), ImpulseMs: instant.Draw(t, "impulse"), DropMs: instant.Draw(t, "drop")}
+			result.Voices[swing] = acoustic.Voice{Envelope: rapid.SliceOfN(odd, 0, 50).Draw(t, "envelope"),
+				RateHz:  rapid.SampledFrom([]float64{0, 1000, 48000, nan}).Draw(t, "rate"),
+				StartMs: instant.Draw(t, "start"), UnlockingMs: instant.Draw(t, "unlocking"), ImpulseMs: instant.Draw(t, "impulse"),
+				DropMs: instant.Draw(t, "drop")}
 		}
 		var stretches []acoustic.Stretch
 		for range rapid.IntRange(0, 20).Draw(t, "stretches") {
 			start := when.Draw(t, "start")
-			s := acoustic.Stretch{StartS: start, EndS: start + rapid.Float64Range(0.1, 100).Draw(t, "length"), Rate: value("s/d"), BeatError: value("ms")}
+			s := acoustic.Stretch{StartS: start, EndS: start + rapid.Float64Range(0.1, 100).Draw(t, "length"),
+				Rate: value("s/d"), BeatError: value("ms")}
 			if rapid.Bool().Draw(t, "has amplitude") {
 				a := value("°")
 				s.Amplitude = &a
 			}
 			stretches = append(stretches, s)
 		}
-		run := acoustic.LongRun(stretches, acoustic.Result{EndS: when.Draw(t, "end"), Notes: []acoustic.Note{{Code: acoustic.NoteStops}}})
+		run := acoustic.LongRun(stretches, acoustic.Result{EndS: when.Draw(t, "end"),
+			Notes: []acoustic.Note{{Code: acoustic.NoteStops}}})
 		var points []metrology.Stability
 		for range rapid.IntRange(0, 20).Draw(t, "taus") {
-			points = append(points, metrology.Stability{TauS: odd.Draw(t, "tau"), Deviation: odd.Draw(t, "deviation"), Lower: odd.Draw(t, "lower"), Upper: odd.Draw(t, "upper")})
+			points = append(points, metrology.Stability{TauS: odd.Draw(t, "tau"), Deviation: odd.Draw(t, "deviation"),
+				Lower: odd.Draw(t, "lower"), Upper: odd.Draw(t, "upper")})
 		}
 		for _, c := range []interface{ SVG() (string, error) }{
 			chart.BeatStrip{ID: "x", Title: "x", Result: result}, chart.Voices{ID: "x", Title: "x", Result: result},

@@ -135,7 +135,8 @@ func (d dialSide) draw(s *svg) {
 
 // heavySpot draws a small full lozenge, which leaves its region in sight.
 func (s *svg) heavySpot(x, y float64) {
-	s.element("path", "class", "chart-mark chart-series-1", "transform", "translate("+num(x)+" "+num(y)+")", "d", "M0 -4L3.7 0L0 4L-3.7 0Z")
+	s.element("path", "class", "chart-mark chart-series-1", "transform", "translate("+num(x)+" "+num(y)+")", "d",
+		"M0 -4L3.7 0L0 4L-3.7 0Z")
 }
 
 // hours draws the ring of the dial: a stroke at each hour, four of them with their figures.
@@ -161,7 +162,8 @@ func (d dialSide) region(s *svg) {
 		return
 	}
 	if d.AngleU95Deg < 180 {
-		s.element("path", "class", "chart-region", "d", d.sector(d.AngleDeg-d.AngleU95Deg, d.AngleDeg+d.AngleU95Deg, inner, outer))
+		s.element("path", "class", "chart-region", "d", d.sector(d.AngleDeg-d.AngleU95Deg, d.AngleDeg+d.AngleU95Deg, inner,
+			outer))
 		return
 	}
 	s.element("path", "class", "chart-region", "fill-rule", "evenodd", "d", d.ring(outer)+d.ring(inner))
@@ -287,7 +289,8 @@ func (c PoiseDial) legend(s *svg) float64 {
 		row("other screws or weights", fmt.Sprint(others), func(y float64) { s.screw(iconX, y, false) })
 	}
 	if c.Missing == "" && c.SizeHigh > 0 {
-		row("centre to rim", strings.TrimSpace(plainFigure(c.rimSize())+" "+c.Unit), func(y float64) { s.line("chart-axis", 0, y, 13, y) })
+		row("centre to rim", strings.TrimSpace(plainFigure(c.rimSize())+" "+c.Unit),
+			func(y float64) { s.line("chart-axis", 0, y, 13, y) })
 	}
 	s.line("chart-zero", 0, y, width, y)
 	s.line("chart-zero", 0, y+3, width, y+3)
@@ -322,7 +325,8 @@ func (c PoiseDial) desc() string {
 	case c.Missing != "":
 		b.WriteString(" " + c.Missing)
 	case c.Significant:
-		fmt.Fprintf(&b, " Heavy spot: %s (%s from the dial side; from the balance side it lies %s clockwise from 12). Size: %s. Its 95 %% region reaches %s either side in direction.",
+		fmt.Fprintf(&b, " Heavy spot: %s (%s from the dial side; from the balance side it lies %s clockwise from 12). "+
+			"Size: %s. Its 95 %% region reaches %s either side in direction.",
 			c.DirectionText, wholeDegrees(c.AngleDeg), wholeDegrees(-c.AngleDeg), c.SizeText, spread(c.AngleU95Deg))
 	default:
 		fmt.Fprintf(&b, " There is %s: %s.", noSignificantError, c.SizeText)

@@ -190,7 +190,8 @@ func (l amplitudeLayout) legend(s *svg) float64 {
 	if l.neutralVisible() {
 		s.line("chart-rule", 0, y, width, y)
 		s.line("chart-limit", markRadius+1, y+5, markRadius+1, y+21)
-		s.text("chart-caption", start, nameLeft, y+17, fmt.Sprintf("%d°: poise has no effect on the rate", neutralAmplitudeDeg))
+		s.text("chart-caption", start, nameLeft, y+17, fmt.Sprintf("%d°: poise has no effect on the rate",
+			neutralAmplitudeDeg))
 		y += 26
 	}
 	s.line("chart-zero", 0, y, width, y)

@@ -74,13 +74,17 @@ func (c RateAgainstTemperature) SVG() (string, error) {
 }
 
 func (c RateAgainstTemperature) sorted() []TemperaturePoint {
-	return slices.SortedFunc(slices.Values(c.Points), func(a, b TemperaturePoint) int { return cmp.Compare(a.TemperatureC, b.TemperatureC) })
+	return slices.SortedFunc(slices.Values(c.Points), func(a, b TemperaturePoint) int {
+		return cmp.Compare(a.TemperatureC,
+			b.TemperatureC)
+	})
 }
 
 // desc says in words all that the drawing shows.
 func (c RateAgainstTemperature) desc() string {
 	var b strings.Builder
-	b.WriteString("Rate in seconds per day against temperature in °C, with expanded uncertainty (k = 2) and the straight line between the outermost two.")
+	b.WriteString("Rate in seconds per day against temperature in °C, with expanded uncertainty (k = 2) and the " +
+		"straight line between the outermost two.")
 	for _, p := range c.sorted() {
 		fmt.Fprintf(&b, " %s °C: %s.", plainFigure(p.TemperatureC), p.Rate.FormatSigned())
 	}

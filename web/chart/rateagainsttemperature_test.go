@@ -31,7 +31,8 @@ func TestTemperaturesAreDrawnInside(t *testing.T) {
 		points := make([]chart.TemperaturePoint, rapid.IntRange(1, 3).Draw(t, "n"))
 		for i := range points {
 			points[i] = chart.TemperaturePoint{TemperatureC: rapid.Float64Range(-40, 80).Draw(t, "°C"),
-				Rate: metrology.Value{Value: rapid.Float64Range(-3600, 3600).Draw(t, "rate"), StdUncertainty: rapid.Float64Range(0, 50).Draw(t, "u"), Unit: "s/d"}}
+				Rate: metrology.Value{Value: rapid.Float64Range(-3600, 3600).Draw(t, "rate"), StdUncertainty: rapid.Float64Range(0,
+					50).Draw(t, "u"), Unit: "s/d"}}
 		}
 		temperaturesDrawn(t, points)
 	})
@@ -49,10 +50,12 @@ func TestTemperaturesAreSaid(t *testing.T) {
 	if strings.Count(drawing, `class="chart-link"`) != 1 {
 		t.Error("one straight line joins the outermost two")
 	}
-	if _, err := (chart.RateAgainstTemperature{ID: "warmth", Points: []chart.TemperaturePoint{at(math.NaN(), 1)}}).SVG(); err == nil {
+	if _, err := (chart.RateAgainstTemperature{ID: "warmth", Points: []chart.TemperaturePoint{
+		at(math.NaN(), 1)}}).SVG(); err == nil {
 		t.Error("no temperature was drawn")
 	}
-	if _, err := (chart.RateAgainstTemperature{ID: "no good", Points: []chart.TemperaturePoint{at(8, 1)}}).SVG(); err == nil {
+	if _, err := (chart.RateAgainstTemperature{ID: "no good", Points: []chart.TemperaturePoint{
+		at(8, 1)}}).SVG(); err == nil {
 		t.Error("an unusable id was taken")
 	}
 }

@@ -77,7 +77,8 @@ func (c RateAgainstRunDown) layout(rates, amplitudes span) amplitudeLayout {
 // curve is the fitted line as a curve with its band, at points close enough for the band's bend.
 func (c RateAgainstRunDown) curve() []FittedCurve {
 	line := c.Run.RateOnAmplitude
-	if line == nil || line.Slope.Check() != nil || line.Centre.Check() != nil || !finite(line.LowX) || !finite(line.HighX) || line.Points < 3 {
+	if line == nil || line.Slope.Check() != nil || line.Centre.Check() != nil || !finite(line.LowX) ||
+		!finite(line.HighX) || line.Points < 3 {
 		return nil
 	}
 	const steps = 16
@@ -85,7 +86,8 @@ func (c RateAgainstRunDown) curve() []FittedCurve {
 	for i := range steps + 1 {
 		a := line.LowX + float64(i)/steps*(line.HighX-line.LowX)
 		rate, u := line.At(a).Value, line.U95(a)
-		curve.Points = append(curve.Points, CurvePoint{AmplitudeDeg: a, RateSPerDay: rate, LowerSPerDay: rate - u, UpperSPerDay: rate + u})
+		curve.Points = append(curve.Points, CurvePoint{AmplitudeDeg: a, RateSPerDay: rate, LowerSPerDay: rate - u,
+			UpperSPerDay: rate + u})
 	}
 	return []FittedCurve{curve}
 }
@@ -166,7 +168,8 @@ func (l runDownLayout) countWords() string {
 // desc says in words what the drawing shows.
 func (l runDownLayout) desc() string {
 	var b strings.Builder
-	b.WriteString("Rate in seconds per day against amplitude in degrees as the mainspring lets down, with expanded uncertainty (k = 2).")
+	b.WriteString("Rate in seconds per day against amplitude in degrees as the mainspring lets down, with expanded " +
+		"uncertainty (k = 2).")
 	say := func(s acoustic.Stretch) string { return s.Rate.FormatSigned() + " at " + s.Amplitude.Format() }
 	first, last := l.having[0], l.having[len(l.having)-1]
 	fmt.Fprintf(&b, " Stretches: %s. First %s", l.countWords(), say(first))
@@ -175,7 +178,8 @@ func (l runDownLayout) desc() string {
 	}
 	b.WriteString(".")
 	if line := l.Run.RateOnAmplitude; len(l.Curves) > 0 {
-		fmt.Fprintf(&b, "%s Scatter over what the uncertainties explain (reduced chi-squared): %.2g.", l.RateAgainstAmplitude.curveWords(), math.Abs(line.ReducedChiSquare))
+		fmt.Fprintf(&b, "%s Scatter over what the uncertainties explain (reduced chi-squared): %.2g.",
+			l.RateAgainstAmplitude.curveWords(), math.Abs(line.ReducedChiSquare))
 	}
 	return b.String()
 }

@@ -399,7 +399,8 @@ func (d TrainDrawing) turns(i int) string {
 func (d TrainDrawing) desc() string {
 	arbors := d.arbors()
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s, unrolled from the %s to the %s arbor", spelledStages(len(d.Stages)), arbors[0].name, arbors[len(arbors)-1].name)
+	fmt.Fprintf(&b, "%s, unrolled from the %s to the %s arbor", spelledStages(len(d.Stages)), arbors[0].name,
+		arbors[len(arbors)-1].name)
 	if d.SeenFrom != "" {
 		b.WriteString(", " + d.SeenFrom)
 	}

@@ -74,7 +74,8 @@ func (l stripLayout) meanRows(s *svg, y float64) float64 {
 		})
 	}
 	if low, high, drawn := l.reach(); drawn && l.ReachLabel != "" {
-		row(limitsText(l.ReachLabel, l.y.holds(low) || l.y.holds(high)), "", func(y float64) { s.line("chart-reach", 0, y, 14, y) })
+		row(limitsText(l.ReachLabel, l.y.holds(low) || l.y.holds(high)), "",
+			func(y float64) { s.line("chart-reach", 0, y, 14, y) })
 	}
 	for _, day := range l.Days {
 		if day.State == DayOpen || day.State == DayToday {
@@ -90,9 +91,11 @@ func (c TrialStrip) meanName() string { return fmt.Sprintf("mean of the first %d
 // desc says in words all that the drawing shows.
 func (c TrialStrip) desc() string {
 	var b strings.Builder
-	b.WriteString("Trial day by day: position, chamber temperature and daily rate in seconds per day, with expanded uncertainty (k = 2).")
+	b.WriteString("Trial day by day: position, chamber temperature and daily rate in seconds per day, with expanded " +
+		"uncertainty (k = 2).")
 	for _, day := range c.Days {
-		fmt.Fprintf(&b, " Day %d, %s (%s), %s °C: ", day.Number, day.Position, day.Position.Words(c.CrownHour), plainFigure(day.ChamberC))
+		fmt.Fprintf(&b, " Day %d, %s (%s), %s °C: ", day.Number, day.Position, day.Position.Words(c.CrownHour),
+			plainFigure(day.ChamberC))
 		rate, drawn := day.drawn()
 		switch {
 		case drawn:

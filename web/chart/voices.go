@@ -241,7 +241,8 @@ func anchored(s *svg, x, y float64, word string, least float64) {
 // desc says in words what the drawing shows.
 func (c Voices) desc() string {
 	var b strings.Builder
-	b.WriteString("Averaged loudness of each swing in decibels below its peak, against the time from the drop in milliseconds.")
+	b.WriteString("Averaged loudness of each swing in decibels below its peak, against the time from the drop in " +
+		"milliseconds.")
 	for swing, v := range c.Result.Voices {
 		fmt.Fprintf(&b, " %s: ", text.Capital(acoustic.Swing(swing).String()))
 		if !drawable(v) {

@@ -150,7 +150,8 @@ func (c WheelPattern) desc() string {
 			most = i
 		}
 	}
-	return fmt.Sprintf("What repeats with each turn of the escape wheel of %d teeth, in milliseconds off the fitted line, positive is late, "+
+	return fmt.Sprintf("What repeats with each turn of the escape wheel of %d teeth, in milliseconds off the fitted "+
+		"line, positive is late, "+
 		"each ±%s ms (95 %%). Earliest: tooth %d, %s; latest: tooth %d, %s. Ticks by tooth: %s. Tocks by tooth: %s.",
 		p.Teeth, milliseconds(2*p.StdMs), least/2+1, acoustic.Swing(least&1), most/2+1, acoustic.Swing(most&1),
 		strings.Join(said[0], ", "), cmp.Or(strings.Join(said[1], ", "), "nothing measured"))

@@ -19,7 +19,8 @@ import (
 func readCondition(f *page.Form) watch.Condition {
 	var c watch.Condition
 	for _, m := range view.MarksFromForm(f.Values) {
-		c.Marks = append(c.Marks, watch.ConditionMark{Part: watch.Part(m.Part), Kind: watch.MarkKind(m.Kind), Note: text.Line(m.Note),
+		c.Marks = append(c.Marks, watch.ConditionMark{Part: watch.Part(m.Part), Kind: watch.MarkKind(m.Kind),
+			Note:   text.Line(m.Note),
 			Placed: m.Placed, X: m.X, Y: m.Y})
 	}
 	for _, part := range f.Values["clear"] {
@@ -31,7 +32,8 @@ func readCondition(f *page.Form) watch.Condition {
 // conditionForm is the outline with what is known or typed. Problems of single marks go beside them; those of parts
 // become one of the form's own, "condition".
 func conditionForm(f *page.Form, c watch.Condition, crownAt int) view.OutlineForm {
-	v := view.OutlineForm{CrownHour: crownAt, Kinds: page.Options(watch.MarkKinds, watch.MarkKind.Words), Marks: outlineMarks(c.Marks)}
+	v := view.OutlineForm{CrownHour: crownAt, Kinds: page.Options(watch.MarkKinds, watch.MarkKind.Words),
+		Marks: outlineMarks(c.Marks)}
 	for _, p := range view.OutlineParts() {
 		p.Clear = slices.Contains(c.NoMarksSeen, watch.Part(p.Value))
 		v.Parts = append(v.Parts, p)
@@ -75,8 +77,9 @@ func byMark(a, b string) int {
 func outlineMarks(marks []watch.ConditionMark) []view.OutlineMark {
 	list := make([]view.OutlineMark, len(marks))
 	for i, m := range marks {
-		list[i] = view.OutlineMark{Part: string(m.Part), Kind: string(m.Kind), KindText: text.Capital(m.Kind.Words()), Note: m.Note,
-			X: m.X, Y: m.Y, Placed: m.Placed}
+		list[i] = view.OutlineMark{Part: string(m.Part), Kind: string(m.Kind), KindText: text.Capital(m.Kind.Words()),
+			Note: m.Note,
+			X:    m.X, Y: m.Y, Placed: m.Placed}
 	}
 	return list
 }
@@ -88,8 +91,9 @@ func (s *Room) noteCondition(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	condition := readCondition(f)
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.NoteCondition(r.Context(), c, condition), Closed: "condition",
-		Said: "The condition is noted.", To: view.DocketURL(c.Number.String(), "intake") + "#condition",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.NoteCondition(r.Context(), c, condition),
+		Closed: "condition",
+		Said:   "The condition is noted.", To: view.DocketURL(c.Number.String(), "intake") + "#condition",
 		Again: func(status int) error {
 			return s.renderIntakeSheet(w, r, status, sheetForm{part: partCondition, form: f, condition: condition})
 		}})

@@ -81,7 +81,8 @@ func (v watchFormView) lede() string {
 	if v.InShop == "" {
 		return ""
 	}
-	return "The watch is in the shop: the journal of docket " + v.InShop + " will tell of the correction, and its hazards are worked out anew."
+	return "The watch is in the shop: the journal of docket " + v.InShop +
+		" will tell of the correction, and its hazards are worked out anew."
 }
 
 func (v customersView) rows() []view.Row {
@@ -91,7 +92,8 @@ func (v customersView) rows() []view.Row {
 		if c.Open > 0 {
 			open = view.Itoa(c.Open)
 		}
-		rows[i] = view.Row{Head: true, TestID: "customer-row", Cells: []view.Cell{{Text: c.Name, Href: c.Href, Auto: true}, view.Txt(c.Phone), view.Txt(c.Email), view.Txt(open)}}
+		rows[i] = view.Row{Head: true, TestID: "customer-row", Cells: []view.Cell{{Text: c.Name, Href: c.Href, Auto: true},
+			view.Txt(c.Phone), view.Txt(c.Email), view.Txt(open)}}
 	}
 	return rows
 }
@@ -104,7 +106,8 @@ func (v customerView) watchRows() []view.Row {
 			last = view.Lnk(w.Docket, view.DocketURL(w.Docket, ""))
 			last.Note = view.When(w.InShop, "in the shop")
 		}
-		rows[i] = view.Row{Head: true, TestID: "watch-row", Cells: []view.Cell{{Text: w.Title, Href: w.Href, Auto: true}, view.Txt(w.Serial), last}}
+		rows[i] = view.Row{Head: true, TestID: "watch-row", Cells: []view.Cell{{Text: w.Title, Href: w.Href, Auto: true},
+			view.Txt(w.Serial), last}}
 	}
 	return rows
 }

@@ -89,14 +89,18 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := customerView{Name: record.Customer.Name, Terms: sheet.CustomerParticulars(record.Customer), EditURL: sheet.CustomerURL(id) + "/edit",
-		MayEdit: page.May(r, staff.ManageCustomers), MayTakeIn: page.May(r, staff.TakeIn), TakeInURL: "/intake?customer=" + strconv.FormatInt(id, 10),
-		Dockets: s.history(r, record.Dockets, ofCustomer), Older: olderURL(sheet.CustomerURL(id), record.Dockets, record.OlderDockets)}
+	v := customerView{Name: record.Customer.Name, Terms: sheet.CustomerParticulars(record.Customer),
+		EditURL: sheet.CustomerURL(id) + "/edit",
+		MayEdit: page.May(r, staff.ManageCustomers), MayTakeIn: page.May(r, staff.TakeIn), TakeInURL: "/intake?customer=" +
+			strconv.FormatInt(id, 10),
+		Dockets: s.history(r, record.Dockets, ofCustomer), Older: olderURL(sheet.CustomerURL(id), record.Dockets,
+			record.OlderDockets)}
 	if before != 0 {
 		v.Newest = sheet.CustomerURL(id)
 	}
 	for _, row := range record.Watches {
-		v.Watches = append(v.Watches, watchRow{Href: watchURL(row.Watch.ID), Title: row.Watch.Title(), Serial: row.Watch.Serial,
+		v.Watches = append(v.Watches, watchRow{Href: watchURL(row.Watch.ID), Title: row.Watch.Title(),
+			Serial: row.Watch.Serial,
 			Docket: row.LastDocket, InShop: row.LastOpen})
 	}
 	return page.Render(w, r, http.StatusOK, customerPage(s.Page(r, record.Customer.Name), v))
@@ -105,7 +109,8 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 // customerForm is a customer as it would be typed.
 func customerForm(c customer.Customer, version int64) *page.Form {
 	f := page.EmptyForm()
-	for name, value := range map[string]string{"name": c.Name, "phone": c.Phone, "email": c.Email, "address": c.Address, "notes": c.Notes,
+	for name, value := range map[string]string{"name": c.Name, "phone": c.Phone, "email": c.Email, "address": c.Address,
+		"notes":             c.Notes,
 		"preferred_contact": string(c.PreferredContact), "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
@@ -124,8 +129,10 @@ func (s *Room) editCustomer(w http.ResponseWriter, r *http.Request) error {
 	return s.renderCustomerForm(w, r, http.StatusOK, id, customerForm(c, version), nil)
 }
 
-func (s *Room) renderCustomerForm(w http.ResponseWriter, r *http.Request, status int, id int64, f *page.Form, theirs []difference) error {
-	v := customerFormView{Form: f.View(), Action: sheet.CustomerURL(id) + "/edit", Back: sheet.CustomerURL(id), Theirs: theirs,
+func (s *Room) renderCustomerForm(w http.ResponseWriter, r *http.Request, status int, id int64, f *page.Form,
+	theirs []difference) error {
+	v := customerFormView{Form: f.View(), Action: sheet.CustomerURL(id) + "/edit", Back: sheet.CustomerURL(id),
+		Theirs:   theirs,
 		Contacts: page.Options(customer.Contacts, customer.Contact.Words)}
 	return page.Render(w, r, status, customerFormPage(s.Page(r, "Correct a customer"), v))
 }
@@ -146,7 +153,8 @@ func (s *Room) saveCustomer(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.SaveCustomer(r.Context(), c, f.ID("version"))
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Err: err, Said: "The customer is as you corrected it.", To: sheet.CustomerURL(id),
+	return s.Settle(w, r, sheet.Ending{Form: f, Err: err, Said: "The customer is as you corrected it.",
+		To:      sheet.CustomerURL(id),
 		Changed: func() error { return s.customerConflict(w, r, f, c) },
 		Again:   func(status int) error { return s.renderCustomerForm(w, r, status, id, f, nil) }})
 }
@@ -160,7 +168,8 @@ func (s *Room) customerConflict(w http.ResponseWriter, r *http.Request, f *page.
 	}
 	theirs := differences([][3]string{
 		{"Name", now.Name, mine.Name}, {"Telephone", now.Phone, mine.Phone}, {"E-mail", now.Email, mine.Email},
-		{"Address", now.Address, mine.Address}, {"Would rather be reached", now.PreferredContact.Words(), mine.PreferredContact.Words()},
+		{"Address", now.Address, mine.Address}, {"Would rather be reached", now.PreferredContact.Words(),
+			mine.PreferredContact.Words()},
 		{"Notes", now.Notes, mine.Notes},
 	})
 	f.Values.Set("version", strconv.FormatInt(version, 10))

@@ -33,7 +33,8 @@ func TestCustomersListAndFind(t *testing.T) {
 		t.Errorf("%d on the first page", n)
 	}
 	second := c.Get(webtest.Attr(first.One("older"), "href")).Want(http.StatusOK)
-	if got := second.Text("customer-row"); !strings.Contains(got, "Zoë O’Malley") || !strings.Contains(got, "1") || len(second.All("older")) != 0 {
+	if got := second.Text("customer-row"); !strings.Contains(got, "Zoë O’Malley") || !strings.Contains(got, "1") ||
+		len(second.All("older")) != 0 {
 		t.Errorf("second page %q", got)
 	}
 	for _, q := range []string{"o'malley zoe", "ZOE", "0123", "01632 960123", "ada@example"} {
@@ -65,9 +66,11 @@ func TestCustomerPageAndCorrection(t *testing.T) {
 		t.Errorf("taking in leads to %q", got)
 	}
 	edit := c.Get("/customers/" + id + "/edit").Want(http.StatusOK)
-	form := url.Values{"version": {edit.Hidden("version")}, "name": {"דוד לוי-כהן"}, "phone": {"01632 960123"}, "email": {"nobody at home"}}
+	form := url.Values{"version": {edit.Hidden("version")}, "name": {"דוד לוי-כהן"}, "phone": {"01632 960123"},
+		"email": {"nobody at home"}}
 	refused := c.Post("/customers/"+id+"/edit", form).Want(http.StatusUnprocessableEntity)
-	if refused.Problem("email") == "" || refused.Value("email") != "nobody at home" || refused.Value("name") != "דוד לוי-כהן" {
+	if refused.Problem("email") == "" || refused.Value("email") != "nobody at home" ||
+		refused.Value("name") != "דוד לוי-כהן" {
 		t.Error("what was typed is not kept with its reason")
 	}
 	form.Set("email", "david@example.org")
@@ -79,7 +82,8 @@ func TestCustomerPageAndCorrection(t *testing.T) {
 	// The second of two people sees the first one's words beside their own, and may save over them.
 	form.Set("name", "David Levi")
 	conflict := c.Post("/customers/"+id+"/edit", form).Want(http.StatusConflict)
-	if got := conflict.Text("changed-meanwhile"); !strings.Contains(got, "דוד לוי-כהן") || !strings.Contains(got, "David Levi") {
+	if got := conflict.Text("changed-meanwhile"); !strings.Contains(got, "דוד לוי-כהן") ||
+		!strings.Contains(got, "David Levi") {
 		t.Errorf("conflict says %q", got)
 	}
 	form.Set("version", conflict.Hidden("version"))
@@ -101,33 +105,38 @@ func TestWatchPageAndCorrection(t *testing.T) {
 		t.Errorf("in the shop under %q", got)
 	}
 	edit := c.Get("/watches/" + id + "/edit").Want(http.StatusOK)
-	form := url.Values{"version": {edit.Hidden("version")}, "maker": {"Gannet"}, "model": {"Harbourmaster"}, "serial": {"1047"},
-		"lume": {"radium"}, "winding": {"hand"}, "crown_at": {"12"}, "water_resistance": {"wet"}}
+	form := url.Values{"version": {edit.Hidden("version")}, "maker": {"Gannet"}, "model": {"Harbourmaster"},
+		"serial": {"1047"},
+		"lume":   {"radium"}, "winding": {"hand"}, "crown_at": {"12"}, "water_resistance": {"wet"}}
 	refused := c.Post("/watches/"+id+"/edit", form).Want(http.StatusUnprocessableEntity)
 	if refused.Problem("water_resistance") == "" || refused.Value("water_resistance") != "wet" {
 		t.Error("what was typed is not kept with its reason")
 	}
 	form.Set("water_resistance", "3 bar")
 	c.Post("/watches/"+id+"/edit", form).Want(http.StatusSeeOther)
-	if got := c.Get("/dockets/" + number + "/intake").Text("hazards"); !strings.Contains(got, "Radium lume") || !strings.Contains(got, "Testing under pressure") {
+	if got := c.Get("/dockets/" + number + "/intake").Text("hazards"); !strings.Contains(got, "Radium lume") ||
+		!strings.Contains(got, "Testing under pressure") {
 		t.Errorf("hazards %q", got)
 	}
 	head := s.Sheet(number).Head
 	entries, err := s.Store.Journal(t.Context(), head.Docket.ID, 0)
 	if err != nil || !slices.ContainsFunc(entries, func(e docket.Entry) bool {
-		return e.Kind == docket.IntakeCorrected && strings.Contains(e.Summary, "serial, lume, water resistance marked, crown at") && e.By.Name == "Emrys Vale"
+		return e.Kind == docket.IntakeCorrected &&
+			strings.Contains(e.Summary, "serial, lume, water resistance marked, crown at") && e.By.Name == "Emrys Vale"
 	}) {
 		t.Errorf("the journal does not tell of it: %+v, %v", entries, err)
 	}
 	form.Set("model", "Breakwater")
 	conflict := c.Post("/watches/"+id+"/edit", form).Want(http.StatusConflict)
-	if got := conflict.Text("changed-meanwhile"); !strings.Contains(got, "Harbourmaster") || !strings.Contains(got, "Breakwater") {
+	if got := conflict.Text("changed-meanwhile"); !strings.Contains(got, "Harbourmaster") ||
+		!strings.Contains(got, "Breakwater") {
 		t.Errorf("conflict says %q", got)
 	}
 	form.Set("version", conflict.Hidden("version"))
 	c.Post("/watches/"+id+"/edit", form).Want(http.StatusSeeOther)
 	s.HandOver(number)
-	if got := webtest.Attr(s.As(s.Clerk).Get("/watches/"+id).One("take-in-link"), "href"); got != "/intake?customer=1&watch="+id {
+	if got := webtest.Attr(s.As(s.Clerk).Get("/watches/"+id).One("take-in-link"),
+		"href"); got != "/intake?customer=1&watch="+id {
 		t.Errorf("taking in leads to %q", got)
 	}
 }
@@ -140,14 +149,16 @@ func TestIntakePapers(t *testing.T) {
 	bench := s.As(s.Watchmaker)
 	ticket := bench.Get("/dockets/" + number + "/papers/claim-ticket").Want(http.StatusOK)
 	face := ticket.Text("face-a6")
-	for _, says := range []string{number, "Seán O’Malley", "Gannet Harbourmaster", "1O47-I", "Stops <at> night", "€150.00", "Tue 8 Dec 2026", "Nuala Reed",
+	for _, says := range []string{number, "Seán O’Malley", "Gannet Harbourmaster", "1O47-I", "Stops <at> night", "€150.00",
+		"Tue 8 Dec 2026", "Nuala Reed",
 		"Tern Quay Watch Works", "Code 128: " + number, "QR code: http://ledger.example/d/" + compact} {
 		if !strings.Contains(face, says) {
 			t.Errorf("the ticket does not say %q: %q", says, face)
 		}
 	}
 	label := bench.Get("/dockets/" + number + "/papers/bag-label").Want(http.StatusOK)
-	if got := label.Text("face-label"); !strings.Contains(got, number) || !strings.Contains(got, "RADIUM") || !strings.Contains(got, "for 8 Dec") {
+	if got := label.Text("face-label"); !strings.Contains(got, number) || !strings.Contains(got, "RADIUM") ||
+		!strings.Contains(got, "for 8 Dec") {
 		t.Errorf("the label says %q", got)
 	}
 	for _, slug := range []string{"claim-ticket", "bag-label"} {
@@ -174,7 +185,8 @@ func TestIntakePapers(t *testing.T) {
 	}
 }
 
-// A name that the type of the PDF lacks is said above the link to the PDF, which stays; nothing is said of a name it has.
+// A name that the type of the PDF lacks is said above the link to the PDF, which stays; nothing is said of a name it
+// has.
 func TestPapersTellWhatThePDFCannotShow(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)

@@ -59,12 +59,14 @@ func readChoice(f *page.Form, name string) (id int64, isNew bool) {
 }
 
 func readCustomer(f *page.Form) customer.Customer {
-	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"), Address: f.Text("address"),
-		Notes: f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact"))}
+	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"),
+		Address: f.Text("address"),
+		Notes:   f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact"))}
 }
 
 func readWatch(f *page.Form) watch.Watch {
-	return watch.Watch{Maker: f.Text("maker"), Model: f.Text("model"), Reference: f.Text("reference"), Serial: f.Text("serial"),
+	return watch.Watch{Maker: f.Text("maker"), Model: f.Text("model"), Reference: f.Text("reference"),
+		Serial:         f.Text("serial"),
 		MovementSerial: f.Text("movement_serial"), CalibreName: f.Text("calibre"), CaseMaterial: f.Text("case_material"),
 		Strap: f.Text("strap"), Lume: watch.Lume(f.Text("lume")), Winding: watch.Winding(f.Text("winding")),
 		WaterResistanceMarked: f.Text("water_resistance"), CrownAt: f.Int("crown_at"), Notes: f.Text("notes")}
@@ -72,7 +74,8 @@ func readWatch(f *page.Form) watch.Watch {
 
 // readWork reads what is to be done, until when and for how much.
 func readWork(f *page.Form, currency, locale string) docket.Intake {
-	return docket.Intake{Complaint: f.Text("complaint"), Wanted: docket.Wanted(f.Text("service_wanted")), PromisedOn: f.Day("promised_on"),
+	return docket.Intake{Complaint: f.Text("complaint"), Wanted: docket.Wanted(f.Text("service_wanted")),
+		PromisedOn:         f.Day("promised_on"),
 		DeclaredValueMinor: readAmount(f, "declared_value", currency, locale),
 		ApprovalLimitMinor: readAmount(f, "approval_limit", currency, locale)}
 }

@@ -52,7 +52,8 @@ func (s *Room) customerChoices(f *page.Form, help store.IntakeHelp) customerChoi
 	offer := func(c customer.Customer, why string) {
 		if !offered[c.ID] {
 			offered[c.ID] = true
-			v.Options = append(v.Options, view.Option{Value: strconv.FormatInt(c.ID, 10), Text: c.Name, Hint: joined(c.Phone, c.Email, why)})
+			v.Options = append(v.Options, view.Option{Value: strconv.FormatInt(c.ID, 10), Text: c.Name,
+				Hint: joined(c.Phone, c.Email, why)})
 		}
 	}
 	if help.Chosen != nil {

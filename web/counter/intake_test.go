@@ -25,13 +25,15 @@ func TestTakeIn(t *testing.T) {
 		t.Fatalf("leads to %q", to)
 	}
 	sheet := c.Get(to).Want(http.StatusOK)
-	for id, want := range map[string]string{"flash": "Taken in as docket 26-00001", "next-steps": "Print ticket", "handed-in": "1O47-I",
-		"said": "Stops at night", "photographs": "None yet", "condition": "not noted"} {
+	for id, want := range map[string]string{"flash": "Taken in as docket 26-00001", "next-steps": "Print ticket",
+		"handed-in": "1O47-I",
+		"said":      "Stops at night", "photographs": "None yet", "condition": "not noted"} {
 		if got := sheet.Text(id); !strings.Contains(got, want) {
 			t.Errorf("%s says %q, want %q", id, got, want)
 		}
 	}
-	if got := sheet.Text("said"); !strings.Contains(got, "€2,500.00") || !strings.Contains(got, "€150.00") || !strings.Contains(got, "Tue 8 Dec 2026") {
+	if got := sheet.Text("said"); !strings.Contains(got, "€2,500.00") || !strings.Contains(got, "€150.00") ||
+		!strings.Contains(got, "Tue 8 Dec 2026") {
 		t.Errorf("amounts and promise: %q", got)
 	}
 	if again := c.Get(strings.TrimSuffix(to, "?taken-in=yes")); len(again.All("next-steps")) != 0 {
@@ -76,15 +78,18 @@ func TestTakeInKeepsWhatWasTypedAndSaysWhy(t *testing.T) {
 				t.Errorf("%s %q: says %q, want %q", tt.field, tt.typed, got, tt.says)
 			}
 		}
-		if tt.field != "name" && page.Value("name") != "Ada Quillmarsh" || tt.field != "complaint" && strings.TrimSpace(page.Value("complaint")) != "Stops at night" {
+		if tt.field != "name" && page.Value("name") != "Ada Quillmarsh" || tt.field != "complaint" &&
+			strings.TrimSpace(page.Value("complaint")) != "Stops at night" {
 			t.Errorf("%s %q: what was typed is lost", tt.field, tt.typed)
 		}
 	}
-	if got := c.Post("/intake", webtest.CounterForm("declared_value", "2'500 or so")).Value("declared_value"); got != "2'500 or so" {
+	if got := c.Post("/intake", webtest.CounterForm("declared_value",
+		"2'500 or so")).Value("declared_value"); got != "2'500 or so" {
 		t.Errorf("the amount came back as %q", got)
 	}
 	var dockets int
-	if err := s.Store.Pool().QueryRow(t.Context(), `SELECT (SELECT count(*) FROM docket) + (SELECT count(*) FROM customer)`).Scan(&dockets); err != nil || dockets != 0 {
+	if err := s.Store.Pool().QueryRow(t.Context(),
+		`SELECT (SELECT count(*) FROM docket) + (SELECT count(*) FROM customer)`).Scan(&dockets); err != nil || dockets != 0 {
 		t.Errorf("%d rows were half saved, %v", dockets, err)
 	}
 }
@@ -100,7 +105,8 @@ func TestTakeInNotesTheCondition(t *testing.T) {
 	form["clear"] = []string{"crystal", "dial"}
 	page := c.Post("/intake", form).Want(http.StatusUnprocessableEntity)
 	errors := page.Text("form-errors")
-	for _, says := range []string{"Case: Say what the mark is", "Dial: This part has marks noted", "Crown: Note the marks", "Bracelet or strap: Note the marks"} {
+	for _, says := range []string{"Case: Say what the mark is", "Dial: This part has marks noted", "Crown: Note the marks",
+		"Bracelet or strap: Note the marks"} {
 		if !strings.Contains(errors, says) {
 			t.Errorf("nothing says %q in %q", says, errors)
 		}
@@ -111,7 +117,8 @@ func TestTakeInNotesTheCondition(t *testing.T) {
 	form["mark_note"] = []string{"by the 4 o’clock", "dented by a key", ""}
 	form["clear"] = []string{"crystal", "crown", "bracelet"}
 	to := c.Post("/intake", form).Want(http.StatusSeeOther).Location()
-	if got := c.Get(to).Text("condition"); !strings.Contains(got, "by the 4 o’clock") || !strings.Contains(got, "dented by a key") || !strings.Contains(got, "crystal") {
+	if got := c.Get(to).Text("condition"); !strings.Contains(got, "by the 4 o’clock") ||
+		!strings.Contains(got, "dented by a key") || !strings.Contains(got, "crystal") {
 		t.Errorf("condition shown as %q", got)
 	}
 }
@@ -125,7 +132,8 @@ func TestDuplicatesAreOfferedNotMade(t *testing.T) {
 
 	other := webtest.CounterForm("name", "Sean O'Malley", "email", "", "serial", "B77", "model", "Breakwater")
 	page := c.Post("/intake", other).Want(http.StatusUnprocessableEntity)
-	if got := page.Text("customer_choice-group"); !strings.Contains(got, "Seán O’Malley") || !strings.Contains(got, "same telephone number, same name") {
+	if got := page.Text("customer_choice-group"); !strings.Contains(got, "Seán O’Malley") ||
+		!strings.Contains(got, "same telephone number, same name") {
 		t.Errorf("offered: %q", got)
 	}
 	if page.Problem("customer_choice") == "" || page.Value("model") != "Breakwater" {
@@ -137,13 +145,16 @@ func TestDuplicatesAreOfferedNotMade(t *testing.T) {
 	if got := c.Get(to).Text("customer-link"); got != "Seán O’Malley" {
 		t.Errorf("taken in for %q", got)
 	}
-	stranger := webtest.CounterForm("name", "Sean O'Malley", "email", "other@example.org", "serial", "C78", "customer_choice", "new")
+	stranger := webtest.CounterForm("name", "Sean O'Malley", "email", "other@example.org", "serial", "C78",
+		"customer_choice", "new")
 	c.Post("/intake", stranger).Want(http.StatusSeeOther)
 	var customers int
-	if err := s.Store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer`).Scan(&customers); err != nil || customers != 2 {
+	if err := s.Store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM customer`).Scan(&customers); err != nil ||
+		customers != 2 {
 		t.Errorf("%d customers, want 2, %v", customers, err)
 	}
-	gone := c.Post("/intake", webtest.CounterForm("serial", "D79", "customer_choice", "4711")).Want(http.StatusUnprocessableEntity)
+	gone := c.Post("/intake", webtest.CounterForm("serial", "D79", "customer_choice",
+		"4711")).Want(http.StatusUnprocessableEntity)
 	if got := gone.Text("form-errors"); !strings.Contains(got, "no longer in the record") {
 		t.Errorf("a customer who is not there: %q", got)
 	}
@@ -155,16 +166,19 @@ func TestLookUpWithoutScripts(t *testing.T) {
 	s.TakeIn("name", "דוד לוי")
 	c := s.As(s.Clerk)
 	for _, typed := range [][2]string{{"phone", "960123"}, {"name", "לוי"}, {"email", "ada@ex"}} {
-		page := c.Post("/intake", url.Values{"do": {"look-up"}, typed[0]: {typed[1]}, "complaint": {"tick"}}).Want(http.StatusOK)
+		page := c.Post("/intake", url.Values{"do": {"look-up"}, typed[0]: {typed[1]},
+			"complaint": {"tick"}}).Want(http.StatusOK)
 		if got := page.Text("customer_choice-group"); !strings.Contains(got, "דוד לוי") {
 			t.Errorf("%s %q finds %q", typed[0], typed[1], got)
 		}
-		if len(page.All("form-errors")) != 0 || strings.TrimSpace(page.Value("complaint")) != "tick" || page.Value(typed[0]) != typed[1] {
+		if len(page.All("form-errors")) != 0 || strings.TrimSpace(page.Value("complaint")) != "tick" ||
+			page.Value(typed[0]) != typed[1] {
 			t.Errorf("%s: looking up complains, or loses what was typed", typed[0])
 		}
 	}
 	page := c.Post("/intake", url.Values{"do": {"look-up"}, "serial": {"10471"}}).Want(http.StatusOK)
-	if got := page.Text("watch_choice-group"); !strings.Contains(got, "Gannet Harbourmaster") || !strings.Contains(got, "likely the same serial") || !strings.Contains(got, "in the shop now") {
+	if got := page.Text("watch_choice-group"); !strings.Contains(got, "Gannet Harbourmaster") ||
+		!strings.Contains(got, "likely the same serial") || !strings.Contains(got, "in the shop now") {
 		t.Errorf("watch offered: %q", got)
 	}
 	if got := page.Text("history"); !strings.Contains(got, "26-00001") || !strings.Contains(got, "Stops at night") {
@@ -228,7 +242,8 @@ func TestAWatchSeenBeforeIsNeverTakenSilently(t *testing.T) {
 func TestWatchListWarnsDiscreetly(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
-	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO watch_list (serial, serial_key, reported_on, source, note, added_by)
+	_, err := s.Store.Pool().Exec(t.Context(),
+		`INSERT INTO watch_list (serial, serial_key, reported_on, source, note, added_by)
 		VALUES ('10471', $1, '2026-03-01', 'Saltby harbour office', 'reported stolen', $2)`, watch.SerialLikeKey("10471"), s.Owner.ID)
 	if err != nil {
 		t.Fatal(err)
@@ -250,11 +265,13 @@ func TestWatchListWarnsDiscreetly(t *testing.T) {
 		if summary != "see note 1" || webtest.HasAttr(note.Attr, "open") {
 			t.Errorf("what shows at first is %q", summary)
 		}
-		if full := webtest.TextOf(note); !strings.Contains(full, "Saltby harbour office") || !strings.Contains(full, "Sun 1 Mar 2026") {
+		if full := webtest.TextOf(note); !strings.Contains(full, "Saltby harbour office") ||
+			!strings.Contains(full, "Sun 1 Mar 2026") {
 			t.Errorf("the note says %q", full)
 		}
 	}
-	if page := s.As(s.Watchmaker).Get("/dockets/" + number + "/intake").Want(http.StatusOK); len(page.All("listed-note")) != 0 {
+	if page := s.As(s.Watchmaker).Get("/dockets/" + number +
+		"/intake").Want(http.StatusOK); len(page.All("listed-note")) != 0 {
 		t.Error("who is not at the counter is warned")
 	}
 }
@@ -269,7 +286,8 @@ func TestWhoMayDoWhatAtTheCounter(t *testing.T) {
 	}
 	bench.Post("/intake", webtest.CounterForm()).Want(http.StatusForbidden)
 	bench.Post("/dockets/"+number+"/intake", url.Values{}).Want(http.StatusForbidden)
-	for _, path := range []string{"/dockets/" + number + "/intake", "/customers", "/customers/1", "/watches/1", "/watches/1/edit"} {
+	for _, path := range []string{"/dockets/" + number + "/intake", "/customers", "/customers/1", "/watches/1",
+		"/watches/1/edit"} {
 		bench.Get(path).Want(http.StatusOK)
 		stranger.Get(path).Want(http.StatusSeeOther)
 	}
@@ -290,25 +308,31 @@ func TestCorrectIntake(t *testing.T) {
 	path := "/dockets/" + number + "/intake"
 	page := c.Get(path)
 	version := page.Hidden("version")
-	said := url.Values{"version": {version}, "complaint": {"Stops at night; loses 5 min"}, "service_wanted": {"repair"}, "promised_on": {"2026-12-15"},
+	said := url.Values{"version": {version}, "complaint": {"Stops at night; loses 5 min"}, "service_wanted": {"repair"},
+		"promised_on":    {"2026-12-15"},
 		"approval_limit": {""}, "declared_value": {"2500"}}
-	wrong := url.Values{"version": {version}, "complaint": {"  "}, "approval_limit": {"lots"}, "service_wanted": {"repair"}}
+	wrong := url.Values{"version": {version}, "complaint": {"  "}, "approval_limit": {"lots"},
+		"service_wanted": {"repair"}}
 	refused := c.Post(path, wrong).Want(http.StatusUnprocessableEntity)
-	if refused.Problem("approval_limit") == "" || refused.Value("approval_limit") != "lots" || !webtest.HasAttr(refused.One("correct").Attr, "open") {
+	if refused.Problem("approval_limit") == "" || refused.Value("approval_limit") != "lots" ||
+		!webtest.HasAttr(refused.One("correct").Attr, "open") {
 		t.Error("the amount is not kept with its reason")
 	}
 	c.Post(path, said).Want(http.StatusSeeOther)
-	if got := c.Get(path).Text("said"); !strings.Contains(got, "loses 5 min") || !strings.Contains(got, "none: always ask") || !strings.Contains(got, "Tue 15 Dec 2026") {
+	if got := c.Get(path).Text("said"); !strings.Contains(got, "loses 5 min") ||
+		!strings.Contains(got, "none: always ask") || !strings.Contains(got, "Tue 15 Dec 2026") {
 		t.Errorf("corrected to %q", got)
 	}
 	said.Set("complaint", "mine")
 	conflict := c.Post(path, said).Want(http.StatusConflict)
-	if !strings.Contains(webtest.TextOf(conflict.Document), "mine") || !strings.Contains(webtest.TextOf(conflict.Document), "Intake corrected") {
+	if !strings.Contains(webtest.TextOf(conflict.Document), "mine") || !strings.Contains(webtest.TextOf(conflict.Document),
+		"Intake corrected") {
 		t.Error("the second is not shown what changed and what they typed")
 	}
 	s.HandOver(number)
 	said.Del("version")
-	if got := c.Post(path, said).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "closed") {
+	if got := c.Post(path, said).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got,
+		"closed") {
 		t.Errorf("a closed docket says %q", got)
 	}
 }
@@ -327,7 +351,8 @@ func TestNoteConditionAfterwards(t *testing.T) {
 	}
 	whole := url.Values{"version": {version}, "clear": {"dial", "crystal", "case", "crown", "bracelet"}}
 	c.Post(path+"/condition", whole).Want(http.StatusSeeOther)
-	if got := c.Get(path).Text("condition"); !strings.Contains(got, "No marks noted") || !strings.Contains(got, "bracelet or strap") {
+	if got := c.Get(path).Text("condition"); !strings.Contains(got, "No marks noted") ||
+		!strings.Contains(got, "bracelet or strap") {
 		t.Errorf("condition %q", got)
 	}
 	c.Post(path+"/condition", whole).Want(http.StatusConflict)
@@ -339,8 +364,10 @@ func TestCounterPagesAskTheDatabaseLittle(t *testing.T) {
 	number := s.TakeIn()
 	c := s.As(s.Owner)
 	c.Get("/intake") // prepares nothing that would be counted
-	for _, path := range []string{"/intake", "/intake?customer=1&watch=1", "/dockets/" + number + "/intake", "/customers", "/customers?q=ada",
-		"/customers/1", "/customers/1/edit", "/watches/1", "/watches/1/edit", "/intake/customers?q=ada", "/intake/watches?q=1&serial=1O47",
+	for _, path := range []string{"/intake", "/intake?customer=1&watch=1", "/dockets/" + number + "/intake", "/customers",
+		"/customers?q=ada",
+		"/customers/1", "/customers/1/edit", "/watches/1", "/watches/1/edit", "/intake/customers?q=ada",
+		"/intake/watches?q=1&serial=1O47",
 		"/dockets/" + number + "/papers/claim-ticket", "/dockets/" + number + "/papers/bag-label"} {
 		if n := s.Trips(c, path); n > 4 {
 			t.Errorf("%s takes %d round trips", path, n)
@@ -353,15 +380,19 @@ func TestIntakeOpensWithCustomerAndWatchChosen(t *testing.T) {
 	s := webtest.NewSite(t)
 	head := s.Sheet(s.TakeIn()).Head
 	c := s.As(s.Clerk)
-	page := c.Get("/intake?customer=" + webtest.Itoa(head.Customer.ID) + "&watch=" + webtest.Itoa(head.Watch.ID)).Want(http.StatusOK)
-	for _, id := range []string{"customer_choice-" + webtest.Itoa(head.Customer.ID), "watch_choice-" + webtest.Itoa(head.Watch.ID)} {
+	page := c.Get("/intake?customer=" + webtest.Itoa(head.Customer.ID) + "&watch=" +
+		webtest.Itoa(head.Watch.ID)).Want(http.StatusOK)
+	for _, id := range []string{"customer_choice-" + webtest.Itoa(head.Customer.ID), "watch_choice-" +
+		webtest.Itoa(head.Watch.ID)} {
 		if n := page.One(id); !webtest.HasAttr(n.Attr, "checked") {
 			t.Errorf("%s is not chosen", id)
 		}
 	}
 	c.Get("/intake?customer=x").Want(http.StatusBadRequest)
-	again := webtest.CounterForm("customer_choice", webtest.Itoa(head.Customer.ID), "watch_choice", webtest.Itoa(head.Watch.ID))
-	if got := c.Post("/intake", again).Want(http.StatusUnprocessableEntity).Problem("watch_choice"); !strings.Contains(got, head.Docket.Number.String()) {
+	again := webtest.CounterForm("customer_choice", webtest.Itoa(head.Customer.ID), "watch_choice",
+		webtest.Itoa(head.Watch.ID))
+	if got := c.Post("/intake", again).Want(http.StatusUnprocessableEntity).Problem("watch_choice"); !strings.Contains(got,
+		head.Docket.Number.String()) {
 		t.Errorf("a watch in the shop: %q", got)
 	}
 }
@@ -379,7 +410,8 @@ func TestIntakeSheetOfNoDocket(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	for _, m := range s.Everyone() {
-		for _, path := range []string{"/dockets/26-00001-X/intake", "/dockets/nonsense/intake", "/customers/4711", "/watches/4711", "/photos/4711/full",
+		for _, path := range []string{"/dockets/26-00001-X/intake", "/dockets/nonsense/intake", "/customers/4711",
+			"/watches/4711", "/photos/4711/full",
 			"/customers/x", "/d/nonsense"} {
 			s.As(m).Get(path).Want(http.StatusNotFound)
 		}

@@ -24,7 +24,8 @@ type intakeView struct {
 
 // intakeOrder is the order in which the page asks, for the summary of what to mend.
 var intakeOrder = []string{"phone", "email", "name", "customer_choice", "address", "preferred_contact",
-	"maker", "model", "reference", "serial", "movement_serial", "calibre", "watch_choice", "warranty_of", "case_material", "strap", "lume",
+	"maker", "model", "reference", "serial", "movement_serial", "calibre", "watch_choice", "warranty_of", "case_material",
+	"strap", "lume",
 	"winding", "water_resistance", "crown_at", "complaint", "service_wanted", "promised_on", "declared_value",
 	"approval_limit", "place", "condition"}
 
@@ -39,13 +40,15 @@ func (v intakeView) moreOpen() bool {
 
 // customerField is a field whose typing offers the customers already in the record.
 func (v intakeView) customerField(name, label string) view.Field {
-	return v.Form.Field(name, label).WithAttr("data-suggest-url", "/intake/customers").WithAttr("data-suggest-into", "customer-choices").
+	return v.Form.Field(name, label).WithAttr("data-suggest-url", "/intake/customers").WithAttr("data-suggest-into",
+		"customer-choices").
 		WithAttr("data-suggest-with", "name phone email customer_choice").WithAttr("data-suggest-least", "3")
 }
 
 // serialField is a field whose typing offers the watches seen before.
 func (v intakeView) serialField(name, label string) view.Field {
-	return v.Form.Field(name, label).WithAttr("data-suggest-url", "/intake/watches").WithAttr("data-suggest-into", "watch-choices").
+	return v.Form.Field(name, label).WithAttr("data-suggest-url", "/intake/watches").WithAttr("data-suggest-into",
+		"watch-choices").
 		WithAttr("data-suggest-with", "maker serial movement_serial customer_choice watch_choice warranty_of").
 		WithAttr("data-suggest-least", "3").WithAttr("spellcheck", "false").WithAttr("dir", "auto")
 }

@@ -50,7 +50,8 @@ func (s *Room) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status 
 	p, d := s.DocketPage(r, record.Head, "intake")
 	v := intakeSheetView{
 		TakenIn: r.URL.Query().Get("taken-in") != "", Failed: string(typed.part), Currency: record.Head.Docket.Currency,
-		WatchURL: "/watches/" + strconv.FormatInt(record.Head.Watch.ID, 10), Watch: sheet.WatchTerms(record.Head.Watch, record.Head.Calibre),
+		WatchURL: "/watches/" + strconv.FormatInt(record.Head.Watch.ID, 10), Watch: sheet.WatchTerms(record.Head.Watch,
+			record.Head.Calibre),
 		CustomerURL: "/customers/" + strconv.FormatInt(record.Head.Customer.ID, 10), Customer: record.Head.Customer.Name,
 		Complaint: record.Head.Docket.Complaint, Said: s.SaidTerms(r, record.Head, viewer.Shop),
 		Hazards:    hazardWords(record.Hazards),
@@ -90,7 +91,8 @@ func workForm(i docket.Intake) *page.Form {
 	f := page.EmptyForm()
 	f.Values.Set("complaint", i.Complaint)
 	f.Values.Set("service_wanted", string(i.Wanted))
-	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor, "approval_limit": i.ApprovalLimitMinor} {
+	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor,
+		"approval_limit": i.ApprovalLimitMinor} {
 		if minor != nil {
 			f.Values.Set(name, money.Plain(*minor, i.Currency))
 		}
@@ -115,7 +117,8 @@ func (s *Room) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		err = s.store.CorrectIntake(r.Context(), c, said)
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "complaint", Said: "The intake is as you corrected it.",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "complaint",
+		Said:  "The intake is as you corrected it.",
 		To:    view.DocketURL(c.Number.String(), "intake"),
 		Again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partWork, form: f}) }})
 }

@@ -68,8 +68,10 @@ func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error)
 // printView surrounds a paper of a docket on the screen; texts are the paper's.
 func (s *Room) printView(r *http.Request, number, heading, slug string, size view.PaperSize,
 	texts []string) view.PrintView {
-	return view.PrintView{Page: s.Page(r, heading+" "+number), Size: size, Heading: heading, BackHref: view.DocketURL(number, "intake"),
-		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/"+slug+".pdf"), TestID: "pdf"},
+	return view.PrintView{Page: s.Page(r, heading+" "+number), Size: size, Heading: heading,
+		BackHref: view.DocketURL(number, "intake"),
+		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number,
+			"papers/"+slug+".pdf"), TestID: "pdf"},
 		Lacking: page.Lacking(texts)}
 }
 
@@ -85,9 +87,11 @@ func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
 	t := s.ticket(r, record, sh)
 	p := s.printView(r, t.Docket, "Claim ticket", "claim-ticket", view.PaperA6, t.Texts())
 	return page.Render(w, r, http.StatusOK, claimTicket(p, ticketView{
-		Shop: sh.Name, Address: strings.Join(t.Issuer.Address, ", "), Contact: strings.Join(t.Issuer.Contact, " · "), Number: t.Docket,
-		Codes: codes, Watch: t.Watch, Details: sheet.TicketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint, Condition: t.Condition,
-		Received: t.Received, Promised: t.Promised, DeclaredValue: t.DeclaredValue, ApprovalLimit: t.ApprovalLimit,
+		Shop: sh.Name, Address: strings.Join(t.Issuer.Address, ", "), Contact: strings.Join(t.Issuer.Contact, " · "),
+		Number: t.Docket,
+		Codes:  codes, Watch: t.Watch, Details: sheet.TicketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint,
+		Condition: t.Condition,
+		Received:  t.Received, Promised: t.Promised, DeclaredValue: t.DeclaredValue, ApprovalLimit: t.ApprovalLimit,
 		Terms: t.Terms, TakenInBy: t.TakenInBy,
 	}))
 }
@@ -109,9 +113,11 @@ func (s *Room) ticket(r *http.Request, record store.IntakeSheet, sh shop.Shop) p
 	h := record.Head
 	i := h.Docket.Intake
 	return paper.ClaimTicket{
-		Issuer: page.IssuerOf(sh), Lang: sh.Locale, Size: paper.TicketA6, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
+		Issuer: page.IssuerOf(sh), Lang: sh.Locale, Size: paper.TicketA6, Docket: h.Docket.Number.String(),
+		Code:     s.codeOf(h.Docket.Number),
 		Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Details: sheet.TicketDetails(h.Watch), Complaint: i.Complaint,
-		Condition: conditionLine(record.Condition), Received: s.Moment(r, h.Docket.ReceivedAt), Promised: s.Day(r, i.PromisedOn),
+		Condition: conditionLine(record.Condition), Received: s.Moment(r, h.Docket.ReceivedAt),
+		Promised:      s.Day(r, i.PromisedOn),
 		DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, sh, "not declared"),
 		ApprovalLimit: sheet.Amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first"),
 		Terms:         page.NonEmptyLines(sh.TicketTerms), TakenInBy: h.ReceivedBy,
@@ -145,7 +151,8 @@ func (s *Room) showLabel(w http.ResponseWriter, r *http.Request) error {
 	}
 	l := s.label(sheet, sh)
 	p := s.printView(r, l.Docket, "Watch-bag label", "bag-label", view.PaperLabel, l.Texts())
-	return page.Render(w, r, http.StatusOK, bagLabel(p, labelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " + l.Model,
+	return page.Render(w, r, http.StatusOK, bagLabel(p, labelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " +
+		l.Model,
 		Serial: l.Serial, Promised: l.Promised, Hazards: strings.Join(l.Hazards, " · ")}))
 }
 

@@ -38,7 +38,8 @@ func (s *Room) addPhotos(w http.ResponseWriter, r *http.Request) error {
 }
 
 // settlePhotos goes back to the photographs of the intake sheet.
-func (s *Room) settlePhotos(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error, said string) error {
+func (s *Room) settlePhotos(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error,
+	said string) error {
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "photos", Said: said,
 		To:    view.DocketURL(c.Number.String(), "intake") + "#photographs",
 		Again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partPhotos, form: f}) }})

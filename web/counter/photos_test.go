@@ -19,8 +19,10 @@ func TestPhotographsFromATelephone(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	bench := s.As(s.Watchmaker)
-	files := []webtest.SentFile{{Name: "IMG_1.jpg", Data: webtest.JPEGOf(t, 800, 600, 6)}, {Name: "IMG_2.jpg", Data: webtest.JPEGOf(t, 64, 48, 1)}}
-	at := bench.SendPhotos(number, files, "about", "condition", "caption", "Zifferblatt").Want(http.StatusSeeOther).Location()
+	files := []webtest.SentFile{{Name: "IMG_1.jpg", Data: webtest.JPEGOf(t, 800, 600, 6)},
+		{Name: "IMG_2.jpg", Data: webtest.JPEGOf(t, 64, 48, 1)}}
+	at := bench.SendPhotos(number, files, "about", "condition", "caption",
+		"Zifferblatt").Want(http.StatusSeeOther).Location()
 	if at != "/dockets/"+number+"/intake#photographs" {
 		t.Errorf("leads to %q", at)
 	}
@@ -30,7 +32,8 @@ func TestPhotographsFromATelephone(t *testing.T) {
 	}
 	path := "/photos/" + webtest.Itoa(photos[0].ID) + "/"
 	full := bench.Get(path + "full").Want(http.StatusOK)
-	for name, want := range map[string]string{"Content-Type": "image/jpeg", "X-Content-Type-Options": "nosniff", "Cache-Control": "private, no-cache"} {
+	for name, want := range map[string]string{"Content-Type": "image/jpeg", "X-Content-Type-Options": "nosniff",
+		"Cache-Control": "private, no-cache"} {
 		if got := full.Header.Get(name); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)
 		}
@@ -67,7 +70,8 @@ func TestPhotographsArePrivate(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	clerk := s.As(s.Clerk)
-	clerk.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	clerk.SendPhotos(number, []webtest.SentFile{
+		{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
 	path := "/photos/" + webtest.Itoa(s.Sheet(number).Photos[0].ID) + "/thumb"
 	etag := clerk.Get(path).Want(http.StatusOK).Header.Get("ETag")
 	stranger := s.Stranger()
@@ -77,7 +81,8 @@ func TestPhotographsArePrivate(t *testing.T) {
 	req, _ := http.NewRequest(http.MethodGet, s.URL+path, nil)
 	req.Header.Set("If-None-Match", etag)
 	stranger.Do(req).Want(http.StatusSeeOther) // not even that it is unchanged
-	stranger.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
+	stranger.SendPhotos(number, []webtest.SentFile{
+		{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}).Want(http.StatusSeeOther)
 	if n := len(s.Sheet(number).Photos); n != 1 {
 		t.Errorf("%d photographs: a stranger added one", n)
 	}
@@ -99,12 +104,16 @@ func TestRefusedPhotographsSaveNothing(t *testing.T) {
 		says  []string
 	}{
 		{"none chosen", nil, []string{"Choose one or more"}},
-		{"no picture", []webtest.SentFile{good, {Name: "notes <1>.txt", Data: []byte("dear customer")}}, []string{"notes <1>.txt: This is not a picture", "None of the photographs was saved"}},
-		{"two of three", []webtest.SentFile{{Name: "a.pdf", Data: []byte("%PDF-1.7")}, good, {Name: "b.heic", Data: []byte("\x00\x00\x00\x18ftypheic\x00\x00")}},
+		{"no picture", []webtest.SentFile{good, {Name: "notes <1>.txt", Data: []byte("dear customer")}},
+			[]string{"notes <1>.txt: This is not a picture", "None of the photographs was saved"}},
+		{"two of three", []webtest.SentFile{{Name: "a.pdf", Data: []byte("%PDF-1.7")}, good,
+			{Name: "b.heic", Data: []byte("\x00\x00\x00\x18ftypheic\x00\x00")}},
 			[]string{"a.pdf: This is not", "b.heic: This picture is in HEIC"}},
 		{"empty", []webtest.SentFile{{Name: "empty.jpg", Data: nil}}, []string{"empty.jpg: This is not"}},
-		{"cut short", []webtest.SentFile{{Name: "cut.jpg", Data: good.Data[:len(good.Data)/2]}}, []string{"cut.jpg: This is not"}},
-		{"too large", []webtest.SentFile{good, {Name: "huge.jpg", Data: make([]byte, photo.MaxBytes+1)}}, []string{"huge.jpg: This picture is too large"}},
+		{"cut short", []webtest.SentFile{{Name: "cut.jpg", Data: good.Data[:len(good.Data)/2]}},
+			[]string{"cut.jpg: This is not"}},
+		{"too large", []webtest.SentFile{good, {Name: "huge.jpg", Data: make([]byte, photo.MaxBytes+1)}},
+			[]string{"huge.jpg: This picture is too large"}},
 		{"too many", many, []string{"These are 25 photographs; send at most 24"}},
 	} {
 		page := c.SendPhotos(number, tt.files, "caption", "as it came").Want(http.StatusUnprocessableEntity)
@@ -131,7 +140,8 @@ func TestPhotographsOfNoDocketAndOfAClosedOne(t *testing.T) {
 	good := []webtest.SentFile{{Name: "good.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}
 	c.SendPhotos("26-99999-"+string(check(t, "2699999")), good).Want(http.StatusNotFound)
 	s.HandOver(number)
-	if got := c.SendPhotos(number, good).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "closed") {
+	if got := c.SendPhotos(number, good).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got,
+		"closed") {
 		t.Errorf("says %q", got)
 	}
 }
@@ -149,7 +159,8 @@ func TestCaptions(t *testing.T) {
 	}
 	c.Post("/dockets/"+number+"/photos/4711", map[string][]string{"caption": {"x"}}).Want(http.StatusNotFound)
 	long := map[string][]string{"caption": {strings.Repeat("x", 201)}}
-	if got := c.Post("/dockets/"+number+"/photos/"+id, long).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "200 characters") {
+	if got := c.Post("/dockets/"+number+"/photos/"+id,
+		long).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got, "200 characters") {
 		t.Errorf("says %q", got)
 	}
 }

@@ -15,7 +15,8 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
-	AddPhotos(ctx context.Context, c store.Change, about photo.About, caption string, pictures []photo.Picture) ([]int64, error)
+	AddPhotos(ctx context.Context, c store.Change, about photo.About, caption string, pictures []photo.Picture) ([]int64,
+		error)
 	CaptionPhoto(ctx context.Context, c store.Change, id int64, caption string) error
 	CorrectIntake(ctx context.Context, c store.Change, said docket.Intake) error
 	Customer(ctx context.Context, id int64) (c customer.Customer, version int64, err error)

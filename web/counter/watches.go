@@ -25,7 +25,8 @@ func (s *Room) showWatch(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := watchView{Title: record.Watch.Title(), Terms: sheet.WatchTerms(record.Watch, record.Calibre), Calibre: calibreWords(record.Calibre),
+	v := watchView{Title: record.Watch.Title(), Terms: sheet.WatchTerms(record.Watch, record.Calibre),
+		Calibre:  calibreWords(record.Calibre),
 		Customer: record.Customer.Name, CustomerURL: sheet.CustomerURL(record.Customer.ID), EditURL: watchURL(id) + "/edit",
 		MayEdit: page.May(r, staff.ManageWatches), MayTakeIn: page.May(r, staff.TakeIn),
 		TakeInURL: "/intake?customer=" + strconv.FormatInt(record.Customer.ID, 10) + "&watch=" + strconv.FormatInt(id, 10),
@@ -56,7 +57,8 @@ func calibreWords(k watch.Calibre) string {
 // watchForm is a watch as it would be typed.
 func watchForm(w watch.Watch, version int64) *page.Form {
 	f := page.EmptyForm()
-	for name, value := range map[string]string{"maker": w.Maker, "model": w.Model, "reference": w.Reference, "serial": w.Serial,
+	for name, value := range map[string]string{"maker": w.Maker, "model": w.Model, "reference": w.Reference,
+		"serial":          w.Serial,
 		"movement_serial": w.MovementSerial, "calibre": w.CalibreName, "case_material": w.CaseMaterial, "strap": w.Strap,
 		"lume": string(w.Lume), "winding": string(w.Winding), "water_resistance": w.WaterResistanceMarked,
 		"crown_at": strconv.Itoa(w.CrownAt), "notes": w.Notes, "version": strconv.FormatInt(version, 10)} {
@@ -71,7 +73,8 @@ func (s *Room) editWatch(w http.ResponseWriter, r *http.Request) error {
 
 // renderWatchForm shows the form as typed, or, for nil, as the record has it. mine are a watch's particulars that
 // met somebody else's: the form is then brought to the version of theirs.
-func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status int, f *page.Form, mine *watch.Watch) error {
+func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
+	mine *watch.Watch) error {
 	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
@@ -80,8 +83,10 @@ func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status in
 	if err != nil {
 		return err
 	}
-	v := watchFormView{Title: sheet.Watch.Title(), Action: watchURL(id) + "/edit", Back: watchURL(id), Calibres: sheet.Calibres,
-		Lumes: page.Options(watch.Lumes, watch.Lume.Words), Windings: page.Options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(),
+	v := watchFormView{Title: sheet.Watch.Title(), Action: watchURL(id) + "/edit", Back: watchURL(id),
+		Calibres: sheet.Calibres,
+		Lumes:    page.Options(watch.Lumes, watch.Lume.Words), Windings: page.Options(watch.Windings, watch.Winding.Words),
+		Crowns:        crownOptions(),
 		CaseMaterials: watch.CaseMaterials, Straps: watch.Straps}
 	if f == nil {
 		f = watchForm(sheet.Watch, sheet.Version)
@@ -99,13 +104,15 @@ func (s *Room) renderWatchForm(w http.ResponseWriter, r *http.Request, status in
 
 func watchDifferences(theirs, mine watch.Watch) []difference {
 	return differences([][3]string{
-		{"Maker", theirs.Maker, mine.Maker}, {"Model", theirs.Model, mine.Model}, {"Reference", theirs.Reference, mine.Reference},
+		{"Maker", theirs.Maker, mine.Maker}, {"Model", theirs.Model, mine.Model}, {"Reference", theirs.Reference,
+			mine.Reference},
 		{"Case serial", theirs.Serial, mine.Serial}, {"Movement serial", theirs.MovementSerial, mine.MovementSerial},
 		{"Calibre", theirs.CalibreName, mine.CalibreName}, {"Case material", theirs.CaseMaterial, mine.CaseMaterial},
 		{"Strap", theirs.Strap, mine.Strap}, {"Luminous paint", theirs.Lume.Words(), mine.Lume.Words()},
 		{"Winding", theirs.Winding.Words(), mine.Winding.Words()},
 		{"Water resistance marked", theirs.WaterResistanceMarked, mine.WaterResistanceMarked},
-		{"Crown", "at " + strconv.Itoa(theirs.CrownAt), "at " + strconv.Itoa(mine.CrownAt)}, {"Notes", theirs.Notes, mine.Notes},
+		{"Crown", "at " + strconv.Itoa(theirs.CrownAt), "at " + strconv.Itoa(mine.CrownAt)},
+		{"Notes", theirs.Notes, mine.Notes},
 	})
 }
 

@@ -45,9 +45,11 @@ func TestEveryLinkedModuleHasItsNotice(t *testing.T) {
 // The words each licence is known by, as its published text has them.
 func TestTextsAreTheLicencesTheyAreCalled(t *testing.T) {
 	t.Parallel()
-	words := map[string]string{"MIT": "Permission is hereby granted, free of charge", "BSD-3-Clause": "Redistribution and use",
-		"BSD-2-Clause": "Redistribution and use", "ISC": "Permission to use, copy, modify, and", "Apache-2.0": "Apache License",
-		"OFL-1.1": "SIL OPEN FONT LICENSE Version 1.1", "Unlicense": "free and unencumbered software",
+	words := map[string]string{"MIT": "Permission is hereby granted, free of charge",
+		"BSD-3-Clause": "Redistribution and use",
+		"BSD-2-Clause": "Redistribution and use", "ISC": "Permission to use, copy, modify, and",
+		"Apache-2.0": "Apache License",
+		"OFL-1.1":    "SIL OPEN FONT LICENSE Version 1.1", "Unlicense": "free and unencumbered software",
 		"Bitstream-Vera": "Bitstream Vera", "Unicode-3.0": "UNICODE LICENSE V3"}
 	seen := map[string]bool{}
 	for _, n := range All() {

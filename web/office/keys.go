@@ -30,7 +30,8 @@ func (s *Room) rotateKey(w http.ResponseWriter, r *http.Request) error {
 	}
 	id, err := s.store.RotateKey(r.Context(), warranty.KeyID(f.Text("current")), page.Actor(r), s.Now())
 	if errors.Is(err, domain.ErrChanged) {
-		return s.renderKeys(w, r, http.StatusConflict, "Another key came into use since this page was drawn. Nothing was done; the keys below are as they are now.")
+		return s.renderKeys(w, r, http.StatusConflict, "Another key came into use since this page was drawn. Nothing was "+
+			"done; the keys below are as they are now.")
 	}
 	if err != nil {
 		return err
@@ -46,7 +47,8 @@ func (s *Room) renderKeys(w http.ResponseWriter, r *http.Request, status int, pr
 	}
 	v := keysView{Problem: problem}
 	for _, k := range keys {
-		row := keyRowView{ID: string(k.ID), Public: hex.EncodeToString(k.Public), Made: s.Moment(r, k.MadeAt), MadeBy: k.MadeBy,
+		row := keyRowView{ID: string(k.ID), Public: hex.EncodeToString(k.Public), Made: s.Moment(r, k.MadeAt),
+			MadeBy:  k.MadeBy,
 			Retired: s.Moment(r, k.RetiredAt), RetiredBy: k.RetiredBy, LastUsed: s.Moment(r, k.LastUsed)}
 		if row.Retired == "" {
 			v.Current = row.ID

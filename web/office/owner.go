@@ -42,10 +42,13 @@ func settingsForm(sh shop.Shop) *page.Form {
 		rule = "simple"
 	}
 	for name, value := range map[string]string{
-		"name": sh.Name, "address": sh.Address, "phone": sh.Phone, "email": sh.Email, "time_zone": sh.TimeZone, "locale": sh.Locale,
-		"phone_region": sh.PhoneRegion, "currency": sh.Currency, "tax_name": sh.TaxName, "tax_rate": estimate.FormatPercent(sh.TaxBasisPoints),
+		"name": sh.Name, "address": sh.Address, "phone": sh.Phone, "email": sh.Email, "time_zone": sh.TimeZone,
+		"locale":       sh.Locale,
+		"phone_region": sh.PhoneRegion, "currency": sh.Currency, "tax_name": sh.TaxName,
+		"tax_rate":      estimate.FormatPercent(sh.TaxBasisPoints),
 		"decision_rule": rule, "instrument": sh.Instrument, "instrument_ppm": figure.Plain(sh.InstrumentPPM),
-		"warranty_months": strconv.Itoa(sh.WarrantyMonths), "warranty_covers": sh.WarrantyCovers, "ticket_terms": sh.TicketTerms,
+		"warranty_months": strconv.Itoa(sh.WarrantyMonths), "warranty_covers": sh.WarrantyCovers,
+		"ticket_terms":  sh.TicketTerms,
 		"estimate_days": strconv.Itoa(sh.EstimateDays),
 	} {
 		f.Values.Set(name, value)
@@ -63,7 +66,8 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.PhoneRegion, sh.Currency = strings.ToUpper(f.Text("phone_region")), strings.ToUpper(f.Text("currency"))
 	sh.TaxName, sh.PricesIncludeTax = f.Text("tax_name"), f.Checked("prices_include_tax")
 	sh.SimpleAcceptance = f.Text("decision_rule") == "simple"
-	sh.Instrument, sh.WarrantyCovers, sh.TicketTerms = f.Text("instrument"), f.Text("warranty_covers"), f.Text("ticket_terms")
+	sh.Instrument, sh.WarrantyCovers, sh.TicketTerms = f.Text("instrument"), f.Text("warranty_covers"),
+		f.Text("ticket_terms")
 	sh.WarrantyMonths, sh.EstimateDays = f.Int("warranty_months"), f.Int("estimate_days")
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {

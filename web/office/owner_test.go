@@ -10,9 +10,11 @@ import (
 )
 
 func settingsTyped() url.Values {
-	return url.Values{"name": {"Tern Quay Watch Works"}, "address": {"1 Quay\nSaltby"}, "time_zone": {"Europe/Zurich"}, "locale": {"de-CH"},
+	return url.Values{"name": {"Tern Quay Watch Works"}, "address": {"1 Quay\nSaltby"}, "time_zone": {"Europe/Zurich"},
+		"locale":       {"de-CH"},
 		"phone_region": {"ch"}, "currency": {"chf"}, "tax_name": {"VAT"}, "tax_rate": {"8,1"}, "prices_include_tax": {"yes"},
-		"decision_rule": {"simple"}, "instrument": {"bench timer"}, "instrument_ppm": {"2,5"}, "warranty_months": {"24"}, "estimate_days": {"30"}}
+		"decision_rule": {"simple"}, "instrument": {"bench timer"}, "instrument_ppm": {"2,5"}, "warranty_months": {"24"},
+		"estimate_days": {"30"}}
 }
 
 func TestSettings(t *testing.T) {
@@ -25,7 +27,8 @@ func TestSettings(t *testing.T) {
 	}
 	c.Post("/settings", settingsTyped()).Want(http.StatusSeeOther)
 	a := c.Get("/settings").Want(http.StatusOK)
-	for field, want := range map[string]string{"tax_rate": "8.1", "instrument_ppm": "2.5", "currency": "CHF", "address": "1 Quay\nSaltby"} {
+	for field, want := range map[string]string{"tax_rate": "8.1", "instrument_ppm": "2.5", "currency": "CHF",
+		"address": "1 Quay\nSaltby"} {
 		if got := a.Value(field); strings.TrimSpace(got) != want {
 			t.Errorf("%s: got %q, want %q", field, got, want)
 		}
@@ -51,13 +54,15 @@ func TestWatchListIsKeptByTheOwner(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	c := s.As(s.Owner)
-	a := c.Post("/watch-list", url.Values{"serial": {"7"}, "reported": {"2027-03-01"}}).Want(http.StatusUnprocessableEntity)
+	a := c.Post("/watch-list", url.Values{"serial": {"7"},
+		"reported": {"2027-03-01"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"serial", "reported", "source"} {
 		if a.Problem(field) == "" {
 			t.Errorf("%s: no reason beside the field", field)
 		}
 	}
-	c.Post("/watch-list", url.Values{"serial": {"TQ 40-O17"}, "maker": {"Pellow"}, "reported": {"2026-11-02"}, "source": {"Saltby police, 118"}}).Want(http.StatusSeeOther)
+	c.Post("/watch-list", url.Values{"serial": {"TQ 40-O17"}, "maker": {"Pellow"}, "reported": {"2026-11-02"},
+		"source": {"Saltby police, 118"}}).Want(http.StatusSeeOther)
 	a = c.Get("/watch-list").Want(http.StatusOK)
 	row := webtest.TextOf(a.One("listed"))
 	if !strings.Contains(row, "TQ 40-O17") || !strings.Contains(row, "2 Nov 2026") {
@@ -78,7 +83,8 @@ func TestCalibres(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	c := s.As(s.Watchmaker)
-	a := c.Post("/calibres/new", url.Values{"name": {"TQ 12"}, "beats_per_hour": {"many"}, "lift_angle_deg": {"200"}}).Want(http.StatusUnprocessableEntity)
+	a := c.Post("/calibres/new", url.Values{"name": {"TQ 12"}, "beats_per_hour": {"many"},
+		"lift_angle_deg": {"200"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"beats_per_hour", "lift_angle_deg", "grade"} {
 		if a.Problem(field) == "" {
 			t.Errorf("%s: no reason beside the field", field)
@@ -87,7 +93,8 @@ func TestCalibres(t *testing.T) {
 	if got := a.Value("beats_per_hour"); got != "many" {
 		t.Errorf("typed text kept as %q", got)
 	}
-	typed := url.Values{"name": {"TQ 12"}, "beats_per_hour": {"28800"}, "lift_angle_deg": {"51,5"}, "power_reserve_hours": {"46"}, "grade": {"modern"}}
+	typed := url.Values{"name": {"TQ 12"}, "beats_per_hour": {"28800"}, "lift_angle_deg": {"51,5"},
+		"power_reserve_hours": {"46"}, "grade": {"modern"}}
 	c.Post("/calibres/new", typed).Want(http.StatusSeeOther)
 	if a := c.Post("/calibres/new", typed).Want(http.StatusUnprocessableEntity); a.Problem("name") == "" {
 		t.Error("a second calibre of the same name: no reason beside the field")
@@ -110,8 +117,10 @@ func TestCalibres(t *testing.T) {
 // testBalance gives a calibre what advice on poise uses, and takes it back.
 func testBalance(t *testing.T, c *webtest.Client, path string, typed url.Values) {
 	t.Helper()
-	balance := map[string]string{"balance_inertia": "12.5", "balance_diameter": "9,8", "impulse_jewel_hour": "4.5", "stud_radius": "2.1",
-		"regulator_step": "8", "screw_count": "four", "screw_first": "0", "screw_radius": "4.4", "screw_mass": "900", "screw_travel": "-0.1"}
+	balance := map[string]string{"balance_inertia": "12.5", "balance_diameter": "9,8", "impulse_jewel_hour": "4.5",
+		"stud_radius":    "2.1",
+		"regulator_step": "8", "screw_count": "four", "screw_first": "0", "screw_radius": "4.4", "screw_mass": "900",
+		"screw_travel": "-0.1"}
 	for name, value := range balance {
 		typed.Set(name, value)
 	}
@@ -126,7 +135,8 @@ func testBalance(t *testing.T, c *webtest.Client, path string, typed url.Values)
 	typed.Set("screw_travel", "0.1")
 	c.Post(path, typed).Want(http.StatusSeeOther)
 	a = c.Get(path + "/edit").Want(http.StatusOK)
-	for field, want := range map[string]string{"balance_inertia": "12.5", "balance_diameter": "9.8", "screw_first": "0", "screw_count": "4"} {
+	for field, want := range map[string]string{"balance_inertia": "12.5", "balance_diameter": "9.8", "screw_first": "0",
+		"screw_count": "4"} {
 		if got := a.Value(field); got != want {
 			t.Errorf("%s is kept as %q, want %q", field, got, want)
 		}

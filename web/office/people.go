@@ -43,8 +43,9 @@ func (s *Room) renderStaff(w http.ResponseWriter, r *http.Request, status int, f
 	listed := staffView{Form: f.View(), Link: link, LinkHours: int(staff.InviteFor.Hours())}
 	for _, p := range people {
 		listed.People = append(listed.People, staffMember{
-			ID: p.Member.ID, Name: p.Member.Name, Email: p.Member.Email, Role: p.Member.Role.Label(), RoleKey: string(p.Member.Role),
-			State: s.memberState(r, p), Disabled: p.Member.Disabled, Self: p.Member.ID == v.Member.ID,
+			ID: p.Member.ID, Name: p.Member.Name, Email: p.Member.Email, Role: p.Member.Role.Label(),
+			RoleKey: string(p.Member.Role),
+			State:   s.memberState(r, p), Disabled: p.Member.Disabled, Self: p.Member.ID == v.Member.ID,
 		})
 	}
 	for _, role := range staff.Roles() {
@@ -77,7 +78,8 @@ func (s *Room) invite(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")), Role: staff.Role(f.Text("role"))}
+	m := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")),
+		Role: staff.Role(f.Text("role"))}
 	f.FailAll(m.Problems())
 	if !f.OK() {
 		return s.renderStaff(w, r, http.StatusUnprocessableEntity, f, "")
@@ -161,13 +163,15 @@ func (s *Room) renderJoin(w http.ResponseWriter, r *http.Request, status int, f 
 	if err := inv.Check(s.Now()); err != nil {
 		return s.spentLink(w, r, err)
 	}
-	return page.Render(w, r, status, join(s.PlainPage(r, "Set your password"), joinView{Form: f.View(), Name: m.Name, Email: m.Email,
+	return page.Render(w, r, status, join(s.PlainPage(r, "Set your password"), joinView{Form: f.View(), Name: m.Name,
+		Email:  m.Email,
 		Action: r.URL.Path}))
 }
 
 // spentLink answers for a link that worked once.
 func (s *Room) spentLink(w http.ResponseWriter, r *http.Request, why error) error {
-	said := view.ErrorText{Title: "This link no longer works", Text: text.Sentence(why.Error()), RequestID: page.RequestIDOf(r.Context())}
+	said := view.ErrorText{Title: "This link no longer works", Text: text.Sentence(why.Error()),
+		RequestID: page.RequestIDOf(r.Context())}
 	return page.Render(w, r, http.StatusGone, view.PlainPage(s.PlainPage(r, said.Title), view.ErrorPage(said)))
 }
 
@@ -190,7 +194,8 @@ func (s *Room) join(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	id, epoch, err := s.store.Join(r.Context(), secret, hash, s.Now())
-	if errors.Is(err, staff.ErrInviteExpired) || errors.Is(err, staff.ErrInviteUsed) || errors.Is(err, staff.ErrInviteRevoked) {
+	if errors.Is(err, staff.ErrInviteExpired) || errors.Is(err, staff.ErrInviteUsed) ||
+		errors.Is(err, staff.ErrInviteRevoked) {
 		return s.spentLink(w, r, err)
 	}
 	if err != nil {

@@ -199,11 +199,13 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 		delete(problems, "name")
 	}
 	f.FailAll(problems)
-	owner := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")), Role: staff.Owner}
+	owner := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")),
+		Role: staff.Owner}
 	f.FailAll(owner.Problems())
 	f.NewPassword(owner)
 	if !f.OK() {
-		return page.Render(w, r, http.StatusUnprocessableEntity, setup(s.PlainPage(r, "Open the shop"), setupView{Form: f.View()}))
+		return page.Render(w, r, http.StatusUnprocessableEntity, setup(s.PlainPage(r, "Open the shop"),
+			setupView{Form: f.View()}))
 	}
 	hash, err := HashPassword(f.Raw("password"))
 	if err != nil {

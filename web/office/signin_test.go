@@ -42,7 +42,8 @@ func TestSignInAndOut(t *testing.T) {
 	if got := a.Location(); got != "/sign-in?next=%2Faccount" {
 		t.Fatalf("stranger sent to %q", got)
 	}
-	a = c.Post("/sign-in", url.Values{"email": {" Counter@TernQuay.example "}, "password": {webtest.Password}, "next": {"/account"}}).Want(http.StatusSeeOther)
+	a = c.Post("/sign-in", url.Values{"email": {" Counter@TernQuay.example "}, "password": {webtest.Password},
+		"next": {"/account"}}).Want(http.StatusSeeOther)
 	if a.Location() != "/account" {
 		t.Errorf("sent to %q after signing in", a.Location())
 	}
@@ -93,11 +94,13 @@ func TestGuessingIsBounded(t *testing.T) {
 	s := webtest.NewSite(t)
 	c := s.Stranger()
 	for i := range office.SignInsPerName {
-		if a := c.Post("/sign-in", url.Values{"email": {s.Owner.Email}, "password": {"guess"}}); a.Status != http.StatusUnprocessableEntity {
+		if a := c.Post("/sign-in", url.Values{"email": {s.Owner.Email},
+			"password": {"guess"}}); a.Status != http.StatusUnprocessableEntity {
 			t.Fatalf("guess %d: status %d", i+1, a.Status)
 		}
 	}
-	c.Post("/sign-in", url.Values{"email": {s.Owner.Email}, "password": {webtest.Password}}).Want(http.StatusTooManyRequests)
+	c.Post("/sign-in", url.Values{"email": {s.Owner.Email},
+		"password": {webtest.Password}}).Want(http.StatusTooManyRequests)
 }
 
 func TestFirstVisitOpensTheShop(t *testing.T) {
@@ -111,8 +114,9 @@ func TestFirstVisitOpensTheShop(t *testing.T) {
 		t.Fatalf("sent to %q", got)
 	}
 	c.Get("/setup").Want(http.StatusOK)
-	fields := url.Values{"shop_name": {"Tern Quay Watch Works"}, "time_zone": {"Nowhere/Saltby"}, "currency": {"eur"}, "phone_region": {"gb"},
-		"name": {"Ottilie Brandt"}, "email": {"owner@ternquay.example"}, "password": {"short"}, "again": {"short"}}
+	fields := url.Values{"shop_name": {"Tern Quay Watch Works"}, "time_zone": {"Nowhere/Saltby"}, "currency": {"eur"},
+		"phone_region": {"gb"},
+		"name":         {"Ottilie Brandt"}, "email": {"owner@ternquay.example"}, "password": {"short"}, "again": {"short"}}
 	a := c.Post("/setup", fields).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"time_zone", "password"} {
 		if a.Problem(field) == "" {
@@ -134,7 +138,8 @@ func TestFirstVisitOpensTheShop(t *testing.T) {
 func TestStrangersFromElsewhereNeedTheSetupKey(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewEmptySite(t)
-	for key, want := range map[string]int{"": http.StatusForbidden, "wrong": http.StatusForbidden, "test-setup-key": http.StatusOK} {
+	for key, want := range map[string]int{"": http.StatusForbidden, "wrong": http.StatusForbidden,
+		"test-setup-key": http.StatusOK} {
 		req, err := http.NewRequest(http.MethodGet, s.URL+"/setup?key="+key, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -149,11 +154,13 @@ func TestDisabledIsOutAtOnce(t *testing.T) {
 	s := webtest.NewSite(t)
 	c := s.As(s.Clerk)
 	c.Get("/account").Want(http.StatusOK)
-	if err := s.Store.SetDisabled(t.Context(), s.Clerk.ID, true, store.Actor{StaffID: s.Owner.ID}, webtest.Now); err != nil {
+	if err := s.Store.SetDisabled(t.Context(), s.Clerk.ID, true, store.Actor{StaffID: s.Owner.ID},
+		webtest.Now); err != nil {
 		t.Fatal(err)
 	}
 	c.Get("/account").Want(http.StatusSeeOther)
-	s.Stranger().Post("/sign-in", url.Values{"email": {s.Clerk.Email}, "password": {webtest.Password}}).Want(http.StatusUnprocessableEntity)
+	s.Stranger().Post("/sign-in", url.Values{"email": {s.Clerk.Email},
+		"password": {webtest.Password}}).Want(http.StatusUnprocessableEntity)
 }
 
 func TestForgedPostsAreRefused(t *testing.T) {
@@ -193,23 +200,28 @@ func TestInvitation(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	owner := s.As(s.Owner)
-	a := owner.Post("/staff", url.Values{"name": {"Søren O’Dell"}, "email": {s.Clerk.Email}, "role": {"clerk"}}).Want(http.StatusUnprocessableEntity)
+	a := owner.Post("/staff", url.Values{"name": {"Søren O’Dell"}, "email": {s.Clerk.Email},
+		"role": {"clerk"}}).Want(http.StatusUnprocessableEntity)
 	if a.Problem("email") == "" || a.Value("name") != "Søren O’Dell" {
 		t.Errorf("taken address: problem %q, name %q", a.Problem("email"), a.Value("name"))
 	}
-	link := owner.Post("/staff", url.Values{"name": {"Søren O’Dell"}, "email": {"soren@ternquay.example"}, "role": {"clerk"}}).
+	link := owner.Post("/staff", url.Values{"name": {"Søren O’Dell"}, "email": {"soren@ternquay.example"},
+		"role": {"clerk"}}).
 		Want(http.StatusOK).Text("invite-link")
 	path := strings.TrimPrefix(link, "http://ledger.example")
 	newcomer := s.Stranger()
 	newcomer.Get(path).Want(http.StatusOK)
-	newcomer.Post(path, url.Values{"password": {"Søren O’Dell"}, "again": {"Søren O’Dell"}}).Want(http.StatusUnprocessableEntity)
-	newcomer.Post(path, url.Values{"password": {"tide table clock"}, "again": {"tide table clock"}}).Want(http.StatusSeeOther)
+	newcomer.Post(path, url.Values{"password": {"Søren O’Dell"},
+		"again": {"Søren O’Dell"}}).Want(http.StatusUnprocessableEntity)
+	newcomer.Post(path, url.Values{"password": {"tide table clock"},
+		"again": {"tide table clock"}}).Want(http.StatusSeeOther)
 	newcomer.Get("/account").Want(http.StatusOK)
 	newcomer.Get("/staff").Want(http.StatusForbidden)
 	s.Stranger().Get(path).Want(http.StatusGone)
 	s.Stranger().Get("/join/" + strings.Repeat("A", 26)).Want(http.StatusNotFound)
 
-	second := owner.Post("/staff", url.Values{"name": {"Late Comer"}, "email": {"late@ternquay.example"}, "role": {"watchmaker"}}).Text("invite-link")
+	second := owner.Post("/staff", url.Values{"name": {"Late Comer"}, "email": {"late@ternquay.example"},
+		"role": {"watchmaker"}}).Text("invite-link")
 	s.Pass(72 * time.Hour)
 	s.Stranger().Get(strings.TrimPrefix(second, "http://ledger.example")).Want(http.StatusGone)
 }
@@ -220,9 +232,12 @@ func TestResetTakesThePasswordAway(t *testing.T) {
 	owner, bench := s.As(s.Owner), s.As(s.Watchmaker)
 	link := owner.Post("/staff/"+webtest.Itoa(s.Watchmaker.ID)+"/reset", nil).Want(http.StatusOK).Text("invite-link")
 	bench.Get("/account").Want(http.StatusSeeOther)
-	s.Stranger().Post("/sign-in", url.Values{"email": {s.Watchmaker.Email}, "password": {webtest.Password}}).Want(http.StatusUnprocessableEntity)
-	s.Stranger().Post(strings.TrimPrefix(link, "http://ledger.example"), url.Values{"password": {"tide table clock"}, "again": {"tide table clock"}}).Want(http.StatusSeeOther)
-	s.Stranger().Post("/sign-in", url.Values{"email": {s.Watchmaker.Email}, "password": {"tide table clock"}}).Want(http.StatusSeeOther)
+	s.Stranger().Post("/sign-in", url.Values{"email": {s.Watchmaker.Email},
+		"password": {webtest.Password}}).Want(http.StatusUnprocessableEntity)
+	s.Stranger().Post(strings.TrimPrefix(link, "http://ledger.example"), url.Values{"password": {"tide table clock"},
+		"again": {"tide table clock"}}).Want(http.StatusSeeOther)
+	s.Stranger().Post("/sign-in", url.Values{"email": {s.Watchmaker.Email},
+		"password": {"tide table clock"}}).Want(http.StatusSeeOther)
 }
 
 func TestLastOwnerStays(t *testing.T) {
@@ -230,7 +245,8 @@ func TestLastOwnerStays(t *testing.T) {
 	s := webtest.NewSite(t)
 	owner := s.As(s.Owner)
 	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/disable", nil).Want(http.StatusUnprocessableEntity)
-	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/role", url.Values{"role": {"clerk"}}).Want(http.StatusUnprocessableEntity)
+	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/role",
+		url.Values{"role": {"clerk"}}).Want(http.StatusUnprocessableEntity)
 	owner.Post("/staff/"+webtest.Itoa(s.Clerk.ID)+"/role", url.Values{"role": {"owner"}}).Want(http.StatusSeeOther)
 	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/role", url.Values{"role": {"clerk"}}).Want(http.StatusSeeOther)
 	owner.Get("/staff").Want(http.StatusForbidden)
@@ -240,11 +256,13 @@ func TestOwnPassword(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	here, there := s.As(s.Clerk), s.As(s.Clerk)
-	a := here.Post("/account/password", url.Values{"current": {"wrong"}, "password": {"tide table clock"}, "again": {"tide table cloc"}}).Want(http.StatusUnprocessableEntity)
+	a := here.Post("/account/password", url.Values{"current": {"wrong"}, "password": {"tide table clock"},
+		"again": {"tide table cloc"}}).Want(http.StatusUnprocessableEntity)
 	if a.Problem("current") == "" || a.Problem("again") == "" {
 		t.Errorf("reasons: %q, %q", a.Problem("current"), a.Problem("again"))
 	}
-	here.Post("/account/password", url.Values{"current": {webtest.Password}, "password": {"tide table clock"}, "again": {"tide table clock"}}).Want(http.StatusSeeOther)
+	here.Post("/account/password", url.Values{"current": {webtest.Password}, "password": {"tide table clock"},
+		"again": {"tide table clock"}}).Want(http.StatusSeeOther)
 	here.Get("/account").Want(http.StatusOK)
 	there.Get("/account").Want(http.StatusSeeOther)
 }

@@ -30,7 +30,8 @@ func (s *Room) renderWatchList(w http.ResponseWriter, r *http.Request, status in
 	}
 	listed := watchListView{Form: f.View()}
 	for _, e := range entries {
-		listed.Entries = append(listed.Entries, listedEntry{ID: e.ID, Serial: e.Serial, Maker: e.Maker, Source: e.Source, Note: e.Note,
+		listed.Entries = append(listed.Entries, listedEntry{ID: e.ID, Serial: e.Serial, Maker: e.Maker, Source: e.Source,
+			Note:     e.Note,
 			Reported: s.Day(r, e.Reported), Added: e.AddedBy + ", " + s.Moment(r, e.AddedAt)})
 	}
 	if len(entries) == store.ListedPage {
@@ -44,7 +45,8 @@ func (s *Room) addToWatchList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	e := watch.WatchListEntry{Serial: f.Text("serial"), Maker: f.Text("maker"), Source: f.Text("source"), Note: f.Text("note"),
+	e := watch.WatchListEntry{Serial: f.Text("serial"), Maker: f.Text("maker"), Source: f.Text("source"),
+		Note:     f.Text("note"),
 		Reported: f.Day("reported")}.Tidied()
 	f.FailAll(e.Problems(s.Now()))
 	if !f.OK() {

@@ -45,7 +45,8 @@ func (s *Room) customerLinkRoutes() []page.Route {
 
 // tooManyLooks bounds how often one machine may open or answer private links.
 func tooManyLooks(times int) page.Bound {
-	return page.Bound{Times: times, Within: linkWindow, Title: "Too many requests", Text: "Wait five minutes and open the link again."}
+	return page.Bound{Times: times, Within: linkWindow, Title: "Too many requests",
+		Text: "Wait five minutes and open the link again."}
 }
 
 // shopOf is the shop's settings, read anew for those who are not signed in.
@@ -80,7 +81,8 @@ func (s *Room) linkFailed(w http.ResponseWriter, r *http.Request, err error) err
 		Text: "Perhaps a part of it was lost on the way. Open it again from the shop's message, or ask the shop for a new one."}
 	switch {
 	case errors.Is(err, link.ErrEnded), errors.Is(err, link.ErrExpired):
-		status, said = http.StatusGone, view.ErrorText{Title: "This link no longer works", Text: text.Sentence(rootOf(err).Error()) + " Ask the shop for a new one."}
+		status, said = http.StatusGone, view.ErrorText{Title: "This link no longer works",
+			Text: text.Sentence(rootOf(err).Error()) + " Ask the shop for a new one."}
 	case !errors.Is(err, domain.ErrNotFound):
 		return err
 	}
@@ -117,8 +119,10 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, status int
 		return s.linkFailed(w, r, err)
 	}
 	token := chi.URLParam(r, "token")
-	v := customerPageView{Form: f.View(), Number: found.Number.String(), Watch: strings.TrimSpace(found.Watch.Maker + " " + found.Watch.Model), Status: customerStatus(found),
-		Notice: notice, Shop: sh.Name, Contact: page.NonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token + "/answer", Photos: linkPhotos(token, found.Photos)}
+	v := customerPageView{Form: f.View(), Number: found.Number.String(), Watch: strings.TrimSpace(found.Watch.Maker + " " +
+		found.Watch.Model), Status: customerStatus(found),
+		Notice: notice, Shop: sh.Name, Contact: page.NonEmptyLines(sh.Phone + "\n" + sh.Email), Action: "/c/" + token +
+			"/answer", Photos: linkPhotos(token, found.Photos)}
 	if !found.Closed && found.Stage != docket.StageReady && !found.Stage.Exit() {
 		v.Promised = s.Day(r, found.Promised)
 	}
@@ -131,20 +135,25 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, status int
 }
 
 // showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
-func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found store.LinkPage, sh shop.Shop, f *page.Form) {
+func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found store.LinkPage, sh shop.Shop,
+	f *page.Form) {
 	today := page.Civil(s.Now().In(sh.Location()))
-	v.Revision = &priced.RevisionView{Number: strconv.Itoa(rev.Number), Lines: priced.LinesOf(priced.Of(rev.Currency, sh), rev), Note: rev.Note,
-		ValidUntil: rev.ValidUntil.Format(page.DayLayout), Waiting: rev.State == estimate.Sent && !found.Closed, Expired: rev.Expired(today),
+	v.Revision = &priced.RevisionView{Number: strconv.Itoa(rev.Number), Lines: priced.LinesOf(priced.Of(rev.Currency, sh),
+		rev), Note: rev.Note,
+		ValidUntil: rev.ValidUntil.Format(page.DayLayout), Waiting: rev.State == estimate.Sent && !found.Closed,
+		Expired:  rev.Expired(today),
 		Approved: rev.State == estimate.Approved}
 	if a := rev.Answer; a != nil {
 		done := "declined"
 		if a.Approve {
 			done = "approved"
 		}
-		v.Answered = fmt.Sprintf("Revision %d was %s by %s on %s.", rev.Number, done, a.Name, a.At.In(sh.Location()).Format(page.MomentLayout))
+		v.Answered = fmt.Sprintf("Revision %d was %s by %s on %s.", rev.Number, done, a.Name,
+			a.At.In(sh.Location()).Format(page.MomentLayout))
 	}
 	if inForce, ok := found.Estimate.InForce(); ok && inForce.Number != rev.Number {
-		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.", inForce.Number,
+		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.",
+			inForce.Number,
 			priced.Of(rev.Currency, sh).Format(priced.AgreedOrOffered(inForce).GrossMinor))
 	}
 	if v.Revision.Waiting && !v.Revision.Expired {
@@ -243,9 +252,12 @@ func (s *Room) afterLinkAnswer(w http.ResponseWriter, r *http.Request, f *page.F
 		err  error
 		said string
 	}{
-		{estimate.ErrSuperseded, "A newer revision was sent meanwhile, and your answer to the older one was not taken. The newer one stands below: please answer that."},
-		{estimate.ErrNotWaiting, "This revision was answered already. Your second answer was not taken; what was answered stands below."},
-		{estimate.ErrExpired, "The time for approving this revision is over, and your answer was not taken. Ask the shop for a new estimate."},
+		{estimate.ErrSuperseded, "A newer revision was sent meanwhile, and your answer to the older one was not taken. " +
+			"The newer one stands below: please answer that."},
+		{estimate.ErrNotWaiting, "This revision was answered already. Your second answer was not taken; what was answered " +
+			"stands below."},
+		{estimate.ErrExpired, "The time for approving this revision is over, and your answer was not taken. Ask the shop " +
+			"for a new estimate."},
 		{estimate.ErrNotOptional, "Only lines that are marked so can be left out, and your answer was not taken."},
 		{estimate.ErrNoRevision, "There is no such revision, and your answer was not taken."},
 		{domain.ErrClosed, "Your watch has left the shop, so there is nothing more to answer."},

@@ -49,16 +49,19 @@ func TestCustomerApprovesOnThePrivateLink(t *testing.T) {
 	if got := page.Text("totals"); got != "Net €249.50 VAT 20 % €49.90 Total €299.40" {
 		t.Errorf("totals %q", got)
 	}
-	if page.Header.Get("X-Robots-Tag") != "noindex, nofollow, noarchive" || page.Header.Get("Cache-Control") != "no-store" {
+	if page.Header.Get("X-Robots-Tag") != "noindex, nofollow, noarchive" ||
+		page.Header.Get("Cache-Control") != "no-store" {
 		t.Errorf("headers %v", page.Header)
 	}
 	// Nothing of the shop's people, of the customer's particulars, or of what was said at the counter.
-	for _, private := range []string{"Emrys Vale", "Nuala Reed", "Ottilie Brandt", "01632", "ada@example.org", "2'500", "Stops at night", "1O47-I", "€150.00"} {
+	for _, private := range []string{"Emrys Vale", "Nuala Reed", "Ottilie Brandt", "01632", "ada@example.org", "2'500",
+		"Stops at night", "1O47-I", "€150.00"} {
 		if strings.Contains(page.Body, private) {
 			t.Errorf("the page shows %q", private)
 		}
 	}
-	a := ada.Post(path+"/answer", customerAnswer("name", "", "note", "Leave the patina, please. <3")).Want(http.StatusUnprocessableEntity)
+	a := ada.Post(path+"/answer", customerAnswer("name", "", "note",
+		"Leave the patina, please. <3")).Want(http.StatusUnprocessableEntity)
 	if a.Problem("name") == "" || a.Typed("note") != "Leave the patina, please. <3" {
 		t.Errorf("reason %q, note %q", a.Problem("name"), a.Value("note"))
 	}
@@ -71,11 +74,13 @@ func TestCustomerApprovesOnThePrivateLink(t *testing.T) {
 	if got := page.Text("answered"); !strings.Contains(got, "Revision 1 was approved by אדה קוויל on 24 Nov 2026, 10:30") {
 		t.Errorf("answer shown as %q", got)
 	}
-	if got := page.Text("totals"); got != "Net €189.50 VAT 20 % €37.90 Total €227.40" || len(page.All("answer-form")) != 0 {
+	if got := page.Text("totals"); got != "Net €189.50 VAT 20 % €37.90 Total €227.40" ||
+		len(page.All("answer-form")) != 0 {
 		t.Errorf("totals %q, and the form is still there: %t", got, len(page.All("answer-form")) != 0)
 	}
 	entries, err := s.Store.Journal(t.Context(), s.Sheet(number).Head.Docket.ID, 0)
-	if err != nil || entries[0].By != (docket.Author{Kind: docket.ByCustomer, Name: "אדה קוויל"}) || entries[0].Kind != docket.EstimateAccepted {
+	if err != nil || entries[0].By != (docket.Author{Kind: docket.ByCustomer, Name: "אדה קוויל"}) ||
+		entries[0].Kind != docket.EstimateAccepted {
 		t.Errorf("journalled as %+v, %v", entries[0], err)
 	}
 	if !s.Sheet(number).Head.Facts.Agreed() {
@@ -130,7 +135,8 @@ func TestEarlierApprovalStaysWhileMoreIsAsked(t *testing.T) {
 		t.Errorf("told %q", got)
 	}
 	ada.Post(path+"/answer", customerAnswer("revision", "2", "decision", "decline")).Want(http.StatusSeeOther)
-	if page = ada.Get(path); !strings.Contains(page.Text("in-force"), "revision 1") || !strings.Contains(page.Text("answered"), "declined") {
+	if page = ada.Get(path); !strings.Contains(page.Text("in-force"), "revision 1") ||
+		!strings.Contains(page.Text("answered"), "declined") {
 		t.Error("declining more work takes back what was agreed")
 	}
 }
@@ -160,13 +166,15 @@ func TestWrongExpiredAndEndedLinks(t *testing.T) {
 	ada := s.Stranger()
 	var log bytes.Buffer
 	s.Srv.Log = slog.New(slog.NewTextHandler(&log, nil))
-	for _, wrong := range []string{"/c/x", "/c/aaaaaaaaaaaaaaaaaaaaaaaaaaaa", path[:len(path)-1], path + "a", "/c/" + link.Token(make([]byte, 32), 1)} {
+	for _, wrong := range []string{"/c/x", "/c/aaaaaaaaaaaaaaaaaaaaaaaaaaaa", path[:len(path)-1], path + "a",
+		"/c/" + link.Token(make([]byte, 32), 1)} {
 		a := ada.Get(wrong).Want(http.StatusNotFound)
 		if !strings.Contains(webtest.TextOf(a.Document), "leads nowhere") || strings.Contains(a.Body, "Gannet") {
 			t.Errorf("%s: %s", wrong, webtest.TextOf(a.Document))
 		}
 	}
-	if !strings.Contains(log.String(), "private link refused") || strings.Contains(log.String(), strings.TrimPrefix(path, "/c/")) {
+	if !strings.Contains(log.String(), "private link refused") || strings.Contains(log.String(),
+		strings.TrimPrefix(path, "/c/")) {
 		t.Errorf("the log says %s", log.String())
 	}
 	ada.Post("/c/x/answer", customerAnswer()).Want(http.StatusNotFound)
@@ -207,7 +215,8 @@ func TestLinkShowsPhotographsOfItsDocketAlone(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	number := s.Sent()
-	other := s.TakeIn("name", "Berit Aas", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new", "watch_choice", "new")
+	other := s.TakeIn("name", "Berit Aas", "phone", "01632 960999", "email", "", "serial", "77", "customer_choice", "new",
+		"watch_choice", "new")
 	clerk := s.As(s.Clerk)
 	picture := []webtest.SentFile{{Name: "dial.jpg", Data: webtest.JPEGOf(t, 64, 48, 6)}}
 	clerk.SendPhotos(number, picture, "about", "condition", "caption", "The dial").Want(http.StatusSeeOther)
@@ -237,12 +246,15 @@ func TestStrangerSeesNothingOfTheWork(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	number := s.Sent()
-	for _, sheet := range []string{"diagnosis", "estimate", "parts", "service", "papers/estimate/1", "papers/estimate/1.pdf"} {
-		if at := s.Stranger().Get("/dockets/" + number + "/" + sheet).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(at, "/sign-in") {
+	for _, sheet := range []string{"diagnosis", "estimate", "parts", "service", "papers/estimate/1",
+		"papers/estimate/1.pdf"} {
+		if at := s.Stranger().Get("/dockets/" + number + "/" +
+			sheet).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(at, "/sign-in") {
 			t.Errorf("%s leads a stranger to %q", sheet, at)
 		}
 	}
-	for _, action := range []string{"diagnosis/findings", "diagnosis/hazards", "estimate", "estimate/send", "estimate/answer", "estimate/discard", "link", "link/end", "parts", "service"} {
+	for _, action := range []string{"diagnosis/findings", "diagnosis/hazards", "estimate", "estimate/send",
+		"estimate/answer", "estimate/discard", "link", "link/end", "parts", "service"} {
 		s.Stranger().Post("/dockets/"+number+"/"+action, url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
 	}
 	if r, _ := estimateOf(s, number).Find(1); r.State != estimate.Sent {
@@ -258,7 +270,8 @@ func TestStatusInPlainWords(t *testing.T) {
 			t.Errorf("%s has no words", stage)
 		}
 	}
-	if got := outside.CustomerStatus(store.LinkPage{Stage: docket.StageDeclined, Closed: true}); !strings.Contains(got, "handed back") {
+	if got := outside.CustomerStatus(store.LinkPage{Stage: docket.StageDeclined, Closed: true}); !strings.Contains(got,
+		"handed back") {
 		t.Errorf("handed back unrepaired: %q", got)
 	}
 }

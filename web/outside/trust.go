@@ -21,8 +21,11 @@ const (
 
 // TrustMeaning says what trusting a local authority means, for pages and for the command line.
 var TrustMeaning = []string{
-	"A device that trusts the authority believes whoever holds the authority's key to be this machine. The key lies in the program's data folder, readable by the program's user alone: guard that folder and its backups.",
-	"The authority may vouch for local names and addresses and for this machine's own, and for no site of the internet; its certificate says so and browsers enforce it. Still, trust it only on devices of the shop, and undo it on a device that leaves the shop.",
+	"A device that trusts the authority believes whoever holds the authority's key to be this machine. The key lies in " +
+		"the program's data folder, readable by the program's user alone: guard that folder and its backups.",
+	"The authority may vouch for local names and addresses and for this machine's own, and for no site of the " +
+		"internet; its certificate says so and browsers enforce it. Still, trust it only on devices of the shop, and undo " +
+		"it on a device that leaves the shop.",
 	"With an authority or a certificate of your own instead (--tls-cert and --tls-key) none of this is needed.",
 }
 
@@ -51,16 +54,21 @@ var TrustPlatforms = []trustPlatform{
 		Undo: "Settings, General, VPN & Device Management: remove the profile."},
 	{Name: "Android", ID: "android",
 		Steps: []string{
-			"Load the file. In Settings, look for CA certificate (under Security, Encryption and credentials, Install a certificate), accept the warning, and choose the file.",
-			"Android asks for a screen lock if there is none. Chrome then accepts the certificate; Firefox for Android keeps to its own list unless its settings say to use the system's.",
+			"Load the file. In Settings, look for CA certificate (under Security, Encryption and credentials, Install a " +
+				"certificate), accept the warning, and choose the file.",
+			"Android asks for a screen lock if there is none. Chrome then accepts the certificate; Firefox for Android keeps " +
+				"to its own list unless its settings say to use the system's.",
 		},
 		Undo: "Settings, Trusted credentials, User: open the entry and remove it."},
 	{Name: "Linux", ID: "linux",
 		Steps: []string{
-			"For Chromium and its kin: open chrome://certificate-manager, Local certificates, Custom, Trusted certificates, and import the file; or run: certutil -d sql:$HOME/.pki/nssdb -A -t C,, -n ledgerwheel -i FILE",
-			"For programs of the command line, on Debian and Ubuntu: sudo cp FILE /usr/local/share/ca-certificates/ledgerwheel.crt && sudo update-ca-certificates",
+			"For Chromium and its kin: open chrome://certificate-manager, Local certificates, Custom, Trusted certificates, " +
+				"and import the file; or run: certutil -d sql:$HOME/.pki/nssdb -A -t C,, -n ledgerwheel -i FILE",
+			"For programs of the command line, on Debian and Ubuntu: sudo cp FILE " +
+				"/usr/local/share/ca-certificates/ledgerwheel.crt && sudo update-ca-certificates",
 		},
-		Undo: "delete it in the same place; certutil -d sql:$HOME/.pki/nssdb -D -n ledgerwheel; sudo rm /usr/local/share/ca-certificates/ledgerwheel.crt && sudo update-ca-certificates --fresh."},
+		Undo: "delete it in the same place; certutil -d sql:$HOME/.pki/nssdb -D -n ledgerwheel; sudo rm " +
+			"/usr/local/share/ca-certificates/ledgerwheel.crt && sudo update-ca-certificates --fresh."},
 	{Name: "Firefox, on any computer", ID: "firefox",
 		Steps: []string{
 			"Settings, Privacy & Security, Certificates, View Certificates, Authorities, Import.",
@@ -108,8 +116,10 @@ func Unencrypted(c UnencryptedConfig) (http.Handler, error) {
 		})
 		mux.HandleFunc("GET "+TrustPath, func(w http.ResponseWriter, r *http.Request) {
 			v := trustView{Name: c.Name, Fingerprint: c.Fingerprint, Until: c.Until.UTC().Format("2 January 2006"),
-				Download: authorityPath, Secure: secureBase(r, public, c.Port) + "/", Meaning: TrustMeaning, Platforms: TrustPlatforms}
-			if err := page.Render(w, r, http.StatusOK, trust(view.Page{Title: "Trust this shop's certificate", Path: TrustPath}, v)); err != nil {
+				Download: authorityPath, Secure: secureBase(r, public, c.Port) + "/", Meaning: TrustMeaning,
+				Platforms: TrustPlatforms}
+			if err := page.Render(w, r, http.StatusOK, trust(view.Page{Title: "Trust this shop's certificate", Path: TrustPath},
+				v)); err != nil {
 				c.Log.Error("trust page", "error", err)
 				http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
 			}

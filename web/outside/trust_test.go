@@ -16,8 +16,10 @@ import (
 
 func unencrypted(t *testing.T, publicURL string, authority []byte) http.Handler {
 	t.Helper()
-	h, err := outside.Unencrypted(outside.UnencryptedConfig{PublicURL: publicURL, Port: "8443", Authority: authority, Name: "Ledgerwheel bench",
-		Fingerprint: "AB:CD", Until: time.Date(2036, 11, 25, 0, 0, 0, 0, time.UTC), Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
+	h, err := outside.Unencrypted(outside.UnencryptedConfig{PublicURL: publicURL, Port: "8443", Authority: authority,
+		Name:        "Ledgerwheel bench",
+		Fingerprint: "AB:CD", Until: time.Date(2036, 11, 25, 0, 0, 0, 0, time.UTC),
+		Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,15 +43,18 @@ func TestUnencryptedLeadsToTLS(t *testing.T) {
 		"bench.local:8080": "https://bench.local:8443", "bench.local": "https://bench.local:8443",
 		"192.168.7.20:8080": "https://192.168.7.20:8443", "[fd00::7]:8080": "https://[fd00::7]:8443",
 		"shop.example": "https://shop.example", "SHOP.example:80": "https://SHOP.example",
-		"": "https://shop.example", "a/b": "https://shop.example", `a\b`: "https://shop.example", "x@y": "https://shop.example",
+		"": "https://shop.example", "a/b": "https://shop.example", `a\b`: "https://shop.example",
+		"x@y": "https://shop.example",
 	} {
 		res := ask(h, "GET", host, "/dockets?q=a%26b")
-		if got := res.Header.Get("Location"); res.StatusCode != http.StatusTemporaryRedirect || got != want+"/dockets?q=a%26b" {
+		if got := res.Header.Get("Location"); res.StatusCode != http.StatusTemporaryRedirect ||
+			got != want+"/dockets?q=a%26b" {
 			t.Errorf("%q: %s to %q, want %s/dockets?q=a%%26b", host, res.Status, got, want)
 		}
 	}
 	for _, method := range []string{"POST", "PUT", "DELETE"} {
-		if res := ask(h, method, "bench.local", "/sign-in"); res.StatusCode != http.StatusMethodNotAllowed || res.Header.Get("Location") != "" {
+		if res := ask(h, method, "bench.local", "/sign-in"); res.StatusCode != http.StatusMethodNotAllowed ||
+			res.Header.Get("Location") != "" {
 			t.Errorf("%s: %s: a password sent here must not be sent on as if that were right", method, res.Status)
 		}
 	}
@@ -70,7 +75,8 @@ func TestUnencryptedHandsOutTheAuthority(t *testing.T) {
 	res := ask(h, "GET", "192.168.7.20:8080", outside.TrustPath)
 	body, _ := io.ReadAll(res.Body)
 	page := string(body)
-	for _, part := range []string{"AB:CD", "Ledgerwheel bench", "25 November 2036", `href="` + outside.AuthorityPath + `"`, `href="https://192.168.7.20:8443/"`,
+	for _, part := range []string{"AB:CD", "Ledgerwheel bench", "25 November 2036", `href="` + outside.AuthorityPath + `"`,
+		`href="https://192.168.7.20:8443/"`,
 		`data-testid="trust-windows"`, `data-testid="trust-macos"`, `data-testid="trust-ios"`, `data-testid="trust-android"`,
 		`data-testid="trust-linux"`, `data-testid="trust-firefox"`, `data-testid="trust-caution"`} {
 		if res.StatusCode != http.StatusOK || !strings.Contains(page, part) {
@@ -84,7 +90,8 @@ func TestUnencryptedHandsOutTheAuthority(t *testing.T) {
 		t.Errorf("%d ways to undo for %d kinds of devices", n, len(outside.TrustPlatforms))
 	}
 	cert := ask(h, "GET", "192.168.7.20:8080", outside.AuthorityPath)
-	if got, _ := io.ReadAll(cert.Body); string(got) != "-----BEGIN CERTIFICATE-----\n" || cert.Header.Get("Content-Type") != "application/x-x509-ca-cert" {
+	if got, _ := io.ReadAll(cert.Body); string(got) != "-----BEGIN CERTIFICATE-----\n" ||
+		cert.Header.Get("Content-Type") != "application/x-x509-ca-cert" {
 		t.Errorf("the certificate: %q as %s", got, cert.Header.Get("Content-Type"))
 	}
 	for _, header := range []string{"Content-Security-Policy", "X-Content-Type-Options", "X-Request-Id"} {

@@ -65,7 +65,8 @@ func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 	}
 	facts, err := check.Check(code, s.Now())
 	if err != nil {
-		s.Log.Error("a card that is kept does not prove itself", "id", page.RequestIDOf(r.Context()), "card", code, "error", err)
+		s.Log.Error("a card that is kept does not prove itself", "id", page.RequestIDOf(r.Context()), "card", code, "error",
+			err)
 	}
 	status := http.StatusOK
 	if facts.Standing == warranty.Unknown {
@@ -74,7 +75,8 @@ func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 	return s.renderCheck(w, r, status, page.EmptyForm(), s.checkView(r, facts))
 }
 
-func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f *page.Form, result *checkResult) error {
+func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
+	result *checkResult) error {
 	p := s.PlainPage(r, "Warranty check")
 	p.Home = "/w"
 	if result != nil {
@@ -85,12 +87,14 @@ func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f
 
 // checkView shows the public facts, all of them and no others.
 func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResult {
-	v := &checkResult{Mark: page.StandingMark(facts.Standing), Word: checkWords[facts.Standing], Text: facts.Standing.Words(),
+	v := &checkResult{Mark: page.StandingMark(facts.Standing), Word: checkWords[facts.Standing],
+		Text:   facts.Standing.Words(),
 		Number: facts.Code.Grouped(), Shop: facts.Shop}
 	if facts.Shop == "" {
 		return v
 	}
-	v.Terms = []view.TermView{view.Term("Shop", facts.Shop), view.Term("From", s.Day(r, facts.StartsOn)), view.Term("Until", s.Day(r, facts.ExpiresOn))}
+	v.Terms = []view.TermView{view.Term("Shop", facts.Shop), view.Term("From", s.Day(r, facts.StartsOn)),
+		view.Term("Until", s.Day(r, facts.ExpiresOn))}
 	if !facts.HasFigures() {
 		return v
 	}
@@ -98,7 +102,8 @@ func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResu
 	if facts.Model != "" {
 		v.Watch += " " + facts.Model
 	}
-	for _, t := range []view.TermView{view.Term("Case number ends in", facts.CaseSerial), view.Term("Movement number ends in", facts.MovementSerial)} {
+	for _, t := range []view.TermView{view.Term("Case number ends in", facts.CaseSerial),
+		view.Term("Movement number ends in", facts.MovementSerial)} {
 		if t.Cell.Text != "" {
 			v.Terms = append(v.Terms, t)
 		}
@@ -109,7 +114,8 @@ func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResu
 		{Label: "Mean rate", Value: final.RateWords(facts.MeanSPerDay), Unit: "s/d", Note: "+ gains"},
 		{Label: "Delta", Value: final.SpreadWords(), Unit: "s/d", Note: "greatest less least rate"}}
 	if u := final.UncertaintyWords(); u != "" {
-		v.Figures = append(v.Figures, view.FigureView{Label: "Uncertainty of a rate", Value: "± " + u, Unit: "s/d", Note: "k = 2"})
+		v.Figures = append(v.Figures, view.FigureView{Label: "Uncertainty of a rate", Value: "± " + u, Unit: "s/d",
+			Note: "k = 2"})
 	}
 	v.Verdict = facts.Verdict
 	return v

@@ -33,10 +33,11 @@ func (s *Host) PerName(b Bound) func(Handler) Handler {
 }
 
 func (s *Host) bounded(b Bound, key httprate.KeyFunc) func(Handler) Handler {
-	limit := httprate.LimitBy(b.Times, b.Within, key, httprate.WithLimitHandler(func(w http.ResponseWriter, r *http.Request) {
-		said := view.ErrorText{Title: b.Title, Text: b.Text, RequestID: RequestIDOf(r.Context())}
-		s.RenderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
-	}))
+	limit := httprate.LimitBy(b.Times, b.Within, key,
+		httprate.WithLimitHandler(func(w http.ResponseWriter, r *http.Request) {
+			said := view.ErrorText{Title: b.Title, Text: b.Text, RequestID: RequestIDOf(r.Context())}
+			s.RenderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
+		}))
 	return func(h Handler) Handler {
 		inner := limit(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			if err := h(w, r); err != nil {

@@ -66,7 +66,8 @@ func explain(err error) (int, view.ErrorText) {
 			Text: "There is no such page or record, or a link has expired. Check the number, or look for it with the find box."}
 	case errors.Is(err, domain.ErrChanged):
 		return http.StatusConflict, view.ErrorText{Title: "Somebody was quicker",
-			Text: "The record was changed while you were working on it. Nothing of yours was saved. Go back: what you typed is still in the form. Reload the record in another tab to see what changed."}
+			Text: "The record was changed while you were working on it. Nothing of yours was saved. Go back: what you typed " +
+				"is still in the form. Reload the record in another tab to see what changed."}
 	case errors.As(err, &invalid):
 		text := "Nothing was saved. Go back and mend what the form says."
 		for _, why := range invalid.Problems {
@@ -79,7 +80,8 @@ func explain(err error) (int, view.ErrorText) {
 			Text: "The database does not answer just now. Nothing was saved. Keep this page, wait a moment and send again."}
 	}
 	return http.StatusInternalServerError, view.ErrorText{Title: "Something broke",
-		Text: "The program could not finish this, and nothing half-done was saved. Tell the owner the request id below; the log says more under it."}
+		Text: "The program could not finish this, and nothing half-done was saved. Tell the owner the request id below; " +
+			"the log says more under it."}
 }
 
 // askToSignIn sends a stranger to the sign-in page and remembers where they wanted to go.

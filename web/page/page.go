@@ -35,7 +35,8 @@ func (s *Host) Page(r *http.Request, title string) view.Page {
 	}
 	for _, n := range navigation {
 		if staff.Can(v.Member.Role, n.needs) {
-			p.Nav = append(p.Nav, view.NavItem{Text: n.text, Href: n.href, TestID: "nav-" + strings.ToLower(strings.ReplaceAll(n.text, " ", "-")),
+			p.Nav = append(p.Nav, view.NavItem{Text: n.text, Href: n.href, TestID: "nav-" +
+				strings.ToLower(strings.ReplaceAll(n.text, " ", "-")),
 				Current: r.URL.Path == n.href || n.href != "/" && strings.HasPrefix(r.URL.Path, n.href+"/")})
 		}
 	}

@@ -22,7 +22,8 @@ func SendPDF(w http.ResponseWriter, name string, pdf []byte) error {
 }
 
 func IssuerOf(sh shop.Shop) paper.Issuer {
-	return paper.Issuer{Name: sh.Name, Address: NonEmptyLines(sh.Address), Contact: NonEmptyLines(sh.Phone + "\n" + sh.Email)}
+	return paper.Issuer{Name: sh.Name, Address: NonEmptyLines(sh.Address), Contact: NonEmptyLines(sh.Phone + "\n" +
+		sh.Email)}
 }
 
 // Render writes a page whole or not at all: a view that fails halfway leaves no half page.

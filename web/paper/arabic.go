@@ -82,7 +82,8 @@ func joinsBefore(r rune) bool {
 
 // transparent reports vowel signs and other marks, across which letters join.
 func transparent(r rune) bool {
-	return r >= '\u064B' && r <= '\u065F' || r == '\u0670' || r >= '\u06D6' && r <= '\u06DC' || r >= '\u0610' && r <= '\u061A'
+	return r >= '\u064B' && r <= '\u065F' || r == '\u0670' || r >= '\u06D6' && r <= '\u06DC' || r >= '\u0610' &&
+		r <= '\u061A'
 }
 
 // joinArabic replaces Arabic letters, in logical order, by the presentation form

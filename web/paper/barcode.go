@@ -159,7 +159,8 @@ func xmlText(s string) string {
 // code128 draws text in Code 128 with its bars inside a strip of width by height
 // mm, at the side that align says; a bar is at most widest mm. The caller keeps
 // ten times that free on either side. It returns where the bars begin and end.
-func (s *sheet) code128(x, y, width, height, widest float64, align alignment, text string) (from, to float64, err error) {
+func (s *sheet) code128(x, y, width, height, widest float64, align alignment, text string) (from, to float64,
+	err error) {
 	m, err := code128Modules(text)
 	if err != nil {
 		return 0, 0, err

@@ -106,10 +106,12 @@ func TestChartOfImpossibleNumbers(t *testing.T) {
 // A verdict is never shown by its lozenge alone.
 func TestVerdictsInWords(t *testing.T) {
 	t.Parallel()
-	for mark, word := range map[Mark]string{Pass: "pass", Fail: "fail", Undecided: "undecided", NotMeasured: "not measured"} {
+	for mark, word := range map[Mark]string{Pass: "pass", Fail: "fail", Undecided: "undecided",
+		NotMeasured: "not measured"} {
 		b := sampleBulletin()
 		b.Mark = mark
-		b.Statistics = []Statistic{{Name: "Mean rate, s/d", Values: []string{"", "+2.2 ± 0.3"}, Limit: "−4 to +6", Judged: true, Mark: mark}}
+		b.Statistics = []Statistic{{Name: "Mean rate, s/d", Values: []string{"", "+2.2 ± 0.3"}, Limit: "−4 to +6",
+			Judged: true, Mark: mark}}
 		s, _ := laid(t, b)
 		var row, head bool
 		for _, box := range s.boxes {

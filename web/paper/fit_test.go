@@ -137,7 +137,8 @@ func inside(t *testing.T, m sheetMaker) {
 		for i, a := range boxes {
 			for _, b := range boxes[:i] {
 				if a.x < b.x+b.w-slack && b.x < a.x+a.w-slack && a.y < b.y+b.h-slack && b.y < a.y+a.h-slack {
-					t.Errorf("page %d: %.40q at (%.2f, %.2f) and %.40q at (%.2f, %.2f) cross", page, a.text, a.x, a.y, b.text, b.x, b.y)
+					t.Errorf("page %d: %.40q at (%.2f, %.2f) and %.40q at (%.2f, %.2f) cross", page, a.text, a.x, a.y, b.text, b.x,
+						b.y)
 				}
 			}
 		}
@@ -331,7 +332,8 @@ func TestWidthsAgreeWithTheFile(t *testing.T) {
 	c.Watch = "Žďár–Ωμέγα–Часовой–12"
 	s, _ := laid(t, c)
 	xml := run(t, "pdftotext", "-bbox", onDisk(t, "card", pdfOf(t, "card-scripts", c)), "-")
-	at := regexp.MustCompile(`<word xMin="([0-9.]+)" yMin="[0-9.]+" xMax="([0-9.]+)" yMax="[0-9.]+">` + c.Watch).FindStringSubmatch(xml)
+	at := regexp.MustCompile(`<word xMin="([0-9.]+)" yMin="[0-9.]+" xMax="([0-9.]+)" yMax="[0-9.]+">` +
+		c.Watch).FindStringSubmatch(xml)
 	got := numbers(t, at)
 	for _, b := range s.boxes {
 		if b.text == c.Watch {

@@ -58,7 +58,8 @@ func TestPageSizes(t *testing.T) {
 
 func TestCardInPoints(t *testing.T) {
 	t.Parallel()
-	if pdf := string(pdfOf(t, "card", sampleWarranty())); strings.Count(pdf, "/MediaBox [0 0 242.65 153.01]") != strings.Count(pdf, "/MediaBox") {
+	if pdf := string(pdfOf(t, "card", sampleWarranty())); strings.Count(pdf,
+		"/MediaBox [0 0 242.65 153.01]") != strings.Count(pdf, "/MediaBox") {
 		t.Error("a face of the card is not 242.65 x 153.01 pt")
 	}
 }
@@ -196,7 +197,8 @@ func TestTablesFlow(t *testing.T) {
 			t.Errorf("%q stands %d times", want, strings.Count(text, want))
 		}
 	}
-	if n := strings.Count(strings.Join(strings.Fields(text), " "), "whole page"); n < 215 { // a few are parted between lines or pages
+	// a few are parted between lines or pages
+	if n := strings.Count(strings.Join(strings.Fields(text), " "), "whole page"); n < 215 {
 		t.Errorf("of the long row, %d of 220 repetitions are printed", n)
 	}
 }

@@ -41,15 +41,18 @@ func sampleTicket(size TicketSize) ClaimTicket {
 	return ClaimTicket{
 		Issuer: sampleIssuer, Size: size, Docket: sampleDocket, Code: sampleClaim, CodeWords: "Follow your watch",
 		Customer: "Rosalind Achterberg", Watch: "Halvorsen & Pike Meridian",
-		Details: []Field{{"Reference", "MR-214"}, {"Case no.", "HP 0418822"}, {"Strap", "brown leather"}, {"Case", "steel, 38 mm"}},
+		Details: []Field{{"Reference", "MR-214"}, {"Case no.", "HP 0418822"}, {"Strap", "brown leather"},
+			{"Case", "steel, 38 mm"}},
 		Complaint: "Stops when it lies on its back overnight, and gains a minute a day since it fell " +
 			"on the kitchen floor in September.",
 		Condition: "Light scratches on the crystal near 4; crown worn smooth; strap buckle bent.",
 		Received:  "24 November 2026, 09:30", Promised: "Friday 18 December 2026",
 		DeclaredValue: "£1,450.00", ApprovalLimit: "£180.00", TakenInBy: "Ines Calloway",
 		Terms: []string{
-			"Bring this ticket, or an identity paper with your name, to collect the watch. We hand it to whoever brings the ticket unless you tell us otherwise.",
-			"We begin no work beyond the amount above without your word. Watches not collected twelve months after we have told you they are ready are dealt with as the law of the land provides.",
+			"Bring this ticket, or an identity paper with your name, to collect the watch. We hand it to whoever brings the " +
+				"ticket unless you tell us otherwise.",
+			"We begin no work beyond the amount above without your word. Watches not collected twelve months after we have " +
+				"told you they are ready are dealt with as the law of the land provides.",
 			"The declared value limits what our insurance pays for loss or damage while the watch is with us.",
 		},
 	}
@@ -96,7 +99,8 @@ func sampleInvoice() Invoice {
 		Customer: []string{"Rosalind Achterberg", "14 Ropewalk Rise", "Saltby SB2 9RR"},
 		Watch:    sampleWatch[:3], Lines: sampleLines(), Totals: sampleTotals(),
 		Payments: []Payment{{"26 November 2026", "Deposit, card", "£100.00"}},
-		Due:      "£260.60", HowToPay: []string{"Payable by card, cash or bank transfer when you collect the watch; please name the docket."},
+		Due:      "£260.60", HowToPay: []string{"Payable by card, cash or bank transfer when you collect the watch; " +
+			"please name the docket."},
 	}
 }
 
@@ -111,7 +115,8 @@ func samplePositions() []Position {
 func sampleRun(name string, full, later [6]float64, u float64) Run {
 	run := Run{
 		Name: name, States: []string{"Full wind", "After 24 h"},
-		Facts: []Field{{"Taken", "15 December 2026, 11:20"}, {"By", "Tomas Lindqvist"}, {"Instrument", "Recorder 2, +1.8 ppm"}, {"Temperature", "22.5 °C"}},
+		Facts: []Field{{"Taken", "15 December 2026, 11:20"}, {"By", "Tomas Lindqvist"},
+			{"Instrument", "Recorder 2, +1.8 ppm"}, {"Temperature", "22.5 °C"}},
 	}
 	for i, p := range samplePositions() {
 		row := RunRow{Position: p}
@@ -128,20 +133,25 @@ func sampleRun(name string, full, later [6]float64, u float64) Run {
 }
 
 func sampleBulletin() Bulletin {
-	before := sampleRun("As received", [6]float64{21.4, 18.2, -6.3, 4.9, 32.8, 14.1}, [6]float64{15.2, 11.9, -19.4, -8.8, 24.0, 2.2}, 1.4)
+	before := sampleRun("As received", [6]float64{21.4, 18.2, -6.3, 4.9, 32.8, 14.1}, [6]float64{15.2, 11.9, -19.4, -8.8,
+		24.0, 2.2}, 1.4)
 	before.Rows[3].Readings[1] = Reading{}
 	after := sampleRun("Final", [6]float64{3.2, 2.1, -0.8, 1.4, 4.6, 2.9}, [6]float64{1.8, 0.6, -3.9, -1.2, 3.1, 0.4}, 0.6)
 	return Bulletin{
 		Issuer: sampleIssuer, Docket: sampleDocket, Date: "15 December 2026", Watch: sampleWatch[:4],
-		Mark: Fail, Verdict: "The final run keeps its mean and its balance between positions. It loses too much after 24 h, and whether its greatest difference keeps the limit cannot be told at this uncertainty.",
-		Rule: "Each figure y carries an expanded uncertainty U (k = 2, about 95 %). Guarded acceptance with guard band w = U (JCGM 106): " +
+		Mark: Fail, Verdict: "The final run keeps its mean and its balance between positions. It loses too much after 24 " +
+			"h, and whether its greatest difference keeps the limit cannot be told at this uncertainty.",
+		Rule: "Each figure y carries an expanded uncertainty U (k = 2, about 95 %). Guarded acceptance with guard band w " +
+			"= U (JCGM 106): " +
 			"pass if the whole interval from y − U to y + U lies inside the limits, fail if it lies outside them, otherwise undecided.",
 		LimitsName: "rate limits “modern”, version 3", Limits: Limits{true, -4, 6},
 		Runs: []Run{before, after},
 		Statistics: []Statistic{
 			{Name: "Mean rate, s/d", Values: []string{"+14.2 ± 0.6", "+2.2 ± 0.3"}, Limit: "−4 to +6", Judged: true, Mark: Pass},
-			{Name: "Greatest difference, s/d", Values: []string{"39.1 ± 2.0", "5.4 ± 0.8"}, Limit: "6", Judged: true, Mark: Undecided},
-			{Name: "Vertical less horizontal, s/d", Values: []string{"−8.4 ± 1.2", "−0.6 ± 0.5"}, Limit: "±5", Judged: true, Mark: Pass},
+			{Name: "Greatest difference, s/d", Values: []string{"39.1 ± 2.0", "5.4 ± 0.8"}, Limit: "6", Judged: true,
+				Mark: Undecided},
+			{Name: "Vertical less horizontal, s/d", Values: []string{"−8.4 ± 1.2", "−0.6 ± 0.5"}, Limit: "±5", Judged: true,
+				Mark: Pass},
 			{Name: "Isochronism, s/d", Values: []string{"−9.9 ± 1.1", "−2.9 ± 0.5"}, Limit: "±2", Judged: true, Mark: Fail},
 			{Name: "Amplitude loss, dial to crown", Values: []string{"26°", "25°"}},
 			{Name: "Power reserve, h", Values: []string{"", ""}, Limit: "≥ 42", Judged: true, Mark: NotMeasured},
@@ -154,14 +164,18 @@ func sampleBulletin() Bulletin {
 func sampleWarranty() WarrantyCard {
 	return WarrantyCard{
 		Issuer: sampleIssuer, Number: "TQ-26-0117", Docket: sampleDocket, Watch: "Halvorsen & Pike Meridian",
-		Serials:  []Field{{"Reference", "MR-214"}, {"Case no.", "HP 0418822"}, {"Movement", "HP 27 no. 90114"}, {"Dial", "radium lume"}},
-		WorkDone: []string{"Full service, regulated in six positions", "Balance staff turned and poised", "Mainspring, crown and stem, seals", "Pressure tested at 3 bar, dry"},
+		Serials: []Field{{"Reference", "MR-214"}, {"Case no.", "HP 0418822"}, {"Movement", "HP 27 no. 90114"},
+			{"Dial", "radium lume"}},
+		WorkDone: []string{"Full service, regulated in six positions", "Balance staff turned and poised",
+			"Mainspring, crown and stem, seals", "Pressure tested at 3 bar, dry"},
 		Rates: []CardRate{
-			{"CH", "+3.2", "296"}, {"FH", "+2.1", "292"}, {"3H", "−0.8", "268"}, {"6H", "+1.4", "271"}, {"9H", "+4.6", "266"}, {"12H", "+2.9", "270"},
+			{"CH", "+3.2", "296"}, {"FH", "+2.1", "292"}, {"3H", "−0.8", "268"}, {"6H", "+1.4", "271"}, {"9H", "+4.6", "266"},
+			{"12H", "+2.9", "270"},
 		},
 		RatesNote: "Full wind, ± 0.6 s/d (k = 2)", Term: "24 months", From: "17 Dec 2026", Until: "17 Dec 2028",
-		Covers: "Faults of the work and parts named here. Not covered: wear of the strap, damage by force, water beyond the tested pressure, or work by others.",
-		Code:   sampleCard,
+		Covers: "Faults of the work and parts named here. Not covered: wear of the strap, damage by force, water beyond " +
+			"the tested pressure, or work by others.",
+		Code: sampleCard,
 	}
 }
 

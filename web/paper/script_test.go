@@ -189,7 +189,8 @@ func TestTextIsExtractable(t *testing.T) {
 	c.Watch = "שעון כיס ישן"
 	c.Covers = "ضمان الساعة سنتان"
 	text := readable(run(t, "pdftotext", "-layout", onDisk(t, "card", pdfOf(t, "card-all-scripts", c)), "-"))
-	for _, want := range append(c.WorkDone, c.Watch, c.Covers, c.Number, "Tern Quay Watch Works", "24 months from 17 Dec 2026", "−0.8", "Final rates, s/d") {
+	for _, want := range append(c.WorkDone, c.Watch, c.Covers, c.Number, "Tern Quay Watch Works",
+		"24 months from 17 Dec 2026", "−0.8", "Final rates, s/d") {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not in the text of the file:\n%s", want, text)
 		}

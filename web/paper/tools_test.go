@@ -71,7 +71,8 @@ func scan(t *testing.T, images ...string) map[string]bool {
 func raster(t *testing.T, pdf string, page, dpi int) string {
 	t.Helper()
 	base := strings.TrimSuffix(pdf, ".pdf") + "-" + strconv.Itoa(dpi)
-	run(t, "pdftoppm", "-r", strconv.Itoa(dpi), "-f", strconv.Itoa(page), "-l", strconv.Itoa(page), "-singlefile", "-png", pdf, base)
+	run(t, "pdftoppm", "-r", strconv.Itoa(dpi), "-f", strconv.Itoa(page), "-l", strconv.Itoa(page), "-singlefile", "-png",
+		pdf, base)
 	return base + ".png"
 }
 

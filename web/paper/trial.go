@@ -94,7 +94,8 @@ func (f *flow) trialCriteria(list []TrialCriterion) {
 	const symbol, value, limits, verdict = 14.0, 34.0, 30.0, 25.0
 	rowHeight := bodyStyle.lineHeight() + smallStyle.lineHeight() + 2*cellPad
 	f.section("Criteria", min(12+float64(len(list))*rowHeight, 120))
-	t := table{flow: f, columns: []column{{"", symbol, left}, {"Criterion", a4Inner - symbol - value - limits - 2*verdict, left},
+	t := table{flow: f, columns: []column{{"", symbol, left}, {"Criterion", a4Inner - symbol - value - limits - 2*verdict,
+		left},
 		{"Figure", value, right}, {"Limits", limits, right}, {"Simple", verdict, left}, {"With guard band", verdict, left}}}
 	var rows [][]cell
 	for _, c := range list {
@@ -102,8 +103,10 @@ func (f *flow) trialCriteria(list []TrialCriterion) {
 		if figure == "" {
 			figure = "–"
 		}
-		rows = append(rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula}, {text: figure}, {text: c.Limits},
-			f.verdictCell(Statistic{Judged: true, Mark: c.Simple, Verdict: c.SimpleWord}), f.verdictCell(Statistic{Judged: true, Mark: c.Guarded})})
+		rows = append(rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula}, {text: figure},
+			{text: c.Limits},
+			f.verdictCell(Statistic{Judged: true, Mark: c.Simple, Verdict: c.SimpleWord}),
+			f.verdictCell(Statistic{Judged: true, Mark: c.Guarded})})
 	}
 	t.draw(rows)
 	f.y += 6
@@ -113,11 +116,14 @@ func (f *flow) trialCriteria(list []TrialCriterion) {
 func (f *flow) trialDays(days []TrialDay) {
 	const number, position, temperature, rate, read = 10.0, 46.0, 18.0, 28.0, 34.0
 	f.section("The fifteen days", min(12+float64(len(days))*(bodyStyle.lineHeight()+2*cellPad), 120))
-	t := table{flow: f, columns: []column{{"Day", number, left}, {"Position", position, left}, {"Asked, °C", temperature, right}, {"Was, °C", temperature, right},
-		{"Rate, s/d", rate, right}, {"Read", read, left}, {"Note", a4Inner - number - position - 2*temperature - rate - read, left}}}
+	t := table{flow: f, columns: []column{{"Day", number, left}, {"Position", position, left},
+		{"Asked, °C", temperature, right}, {"Was, °C", temperature, right},
+		{"Rate, s/d", rate, right}, {"Read", read, left}, {"Note", a4Inner - number - position - 2*temperature - rate - read,
+			left}}}
 	var rows [][]cell
 	for _, d := range days {
-		row := []cell{{text: d.Number}, f.positionCell(d.Position), {text: d.Asked}, {text: d.Was}, {text: d.Rate}, {text: d.Read}, {text: d.Note}}
+		row := []cell{{text: d.Number}, f.positionCell(d.Position), {text: d.Asked}, {text: d.Was}, {text: d.Rate},
+			{text: d.Read}, {text: d.Note}}
 		for i := 2; i < 5; i++ {
 			if row[i].text == "" {
 				row[i].text = "–"

@@ -33,13 +33,15 @@ type RevisionView struct {
 
 func (l Lines) table(caption string) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: caption, HideCaption: true, TestID: "lines"}, Stack: true,
-		Columns: []view.Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Each", Numeric: true}, {Text: "Tax", Numeric: true}, {Text: "Amount", Numeric: true}}}
+		Columns: []view.Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Each", Numeric: true},
+			{Text: "Tax", Numeric: true}, {Text: "Amount", Numeric: true}}}
 	for _, line := range l.Lines {
 		first := view.Cell{Text: line.Description, Auto: true, Note: line.Optional}
 		if line.LeftOut {
 			first = view.Cell{Component: LeftOut(line.Description), Note: "left out"}
 		}
-		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "line", Cells: []view.Cell{first, view.Txt(line.Quantity), view.Txt(line.UnitPrice), view.Txt(line.Tax), view.Txt(line.Amount)}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "line", Cells: []view.Cell{first, view.Txt(line.Quantity),
+			view.Txt(line.UnitPrice), view.Txt(line.Tax), view.Txt(line.Amount)}})
 	}
 	return d
 }

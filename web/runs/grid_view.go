@@ -47,7 +47,8 @@ func (g GridView) width() string         { return view.Itoa(1 + len(gridColumns)
 
 // columnClass draws a line where a new state begins.
 func (g GridView) columnClass(i int) string {
-	return view.Join("num", "cell-"+gridColumns[i%len(gridColumns)].class, view.When(i%len(gridColumns) == 0, "state-first"))
+	return view.Join("num", "cell-"+gridColumns[i%len(gridColumns)].class, view.When(i%len(gridColumns) == 0,
+		"state-first"))
 }
 
 func (g GridView) cell(row, column int) view.NumberCell {
@@ -113,8 +114,10 @@ type limitRowView struct {
 }
 
 func limitsData(f FiguresView) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "limits", Caption: "Held against the rate limits", TestID: "limits", HideCaption: true}, Stack: true,
-		Columns: []view.Column{{Text: "limited"}, {Text: "figure", Numeric: true}, {Text: "limit", Numeric: true}, {Text: "verdict"},
+	d := view.DataView{TableView: view.TableView{ID: "limits", Caption: "Held against the rate limits", TestID: "limits",
+		HideCaption: true}, Stack: true,
+		Columns: []view.Column{{Text: "limited"}, {Text: "figure", Numeric: true}, {Text: "limit", Numeric: true},
+			{Text: "verdict"},
 			{Text: "probability of conformity", Numeric: true}}}
 	for _, l := range f.Limits {
 		figure := view.Cell{Text: "–"}
@@ -122,7 +125,8 @@ func limitsData(f FiguresView) view.DataView {
 			figure = view.Show(Stat(l.Figure))
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, TestID: l.TestID, Cells: []view.Cell{
-			{Text: l.Label, Note: l.Reason}, figure, view.Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.Word(), Note: l.Text}, view.Txt(cmp.Or(l.Chance, "–"))}})
+			{Text: l.Label, Note: l.Reason}, figure, view.Txt(l.Bounds), {Mark: l.Mark, Text: l.Mark.Word(), Note: l.Text},
+			view.Txt(cmp.Or(l.Chance, "–"))}})
 	}
 	return d
 }

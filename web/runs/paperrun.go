@@ -39,7 +39,8 @@ func PaperPosition(p timing.Position, crownHour int) paper.Position {
 func WatchFields(h store.Head) []paper.Field {
 	fields := []paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}
 	calibre := cmp.Or(h.Calibre.Name, h.Watch.CalibreName)
-	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference}, {Label: "Serial", Value: h.Watch.Serial},
+	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference},
+		{Label: "Serial", Value: h.Watch.Serial},
 		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {
 		if f.Value != "" {
 			fields = append(fields, f)

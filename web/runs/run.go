@@ -44,7 +44,8 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 // ReadGrid is the grid of a run to be read: figures as they were typed, with a true minus.
 func ReadGrid(id string, sh timing.Sheet) GridView {
 	typed := sh.Typed()
-	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh, func(name string) string { return text.TrueMinus(typed[name]) }, nil)
+	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh,
+		func(name string) string { return text.TrueMinus(typed[name]) }, nil)
 	g.Note = uncertaintyNote(sh)
 	return g
 }
@@ -114,8 +115,10 @@ func StatOf(s timing.Statistic, unit bool) StatView {
 
 // ShownStatistics are those of one state of wind that a page and a paper show, in order; the extremes that only a
 // limit asks for stand in the table of limits.
-var ShownStatistics = []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalMeanRate, timing.VerticalMeanRate,
-	timing.HorizontalLessVertical, timing.HorizontalDelta, timing.VerticalDelta, timing.HorizontalAmplitude, timing.VerticalAmplitude,
+var ShownStatistics = []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalMeanRate,
+	timing.VerticalMeanRate,
+	timing.HorizontalLessVertical, timing.HorizontalDelta, timing.VerticalDelta, timing.HorizontalAmplitude,
+	timing.VerticalAmplitude,
 	timing.AmplitudeLoss, timing.GreatestBeatError}
 
 // KeySlug names a statistic in the ids by which tests find it.
@@ -191,7 +194,8 @@ func statRows(stats timing.Statistics) (rows []statRowView, states []string) {
 		states = append(states, timing.StateWords(state.HoursAfterWinding))
 	}
 	for _, key := range ShownStatistics {
-		row := statRowView{Unit: StatisticUnit(key), TestID: "stat-" + KeySlug(key), Strong: key == timing.MeanRate || key == timing.DeltaRate}
+		row := statRowView{Unit: StatisticUnit(key), TestID: "stat-" + KeySlug(key), Strong: key == timing.MeanRate ||
+			key == timing.DeltaRate}
 		for _, state := range stats.States {
 			s := StatisticOf(state, key)
 			row.Label = s.Label
@@ -200,7 +204,8 @@ func statRows(stats timing.Statistics) (rows []statRowView, states []string) {
 		rows = append(rows, row)
 	}
 	for _, s := range []timing.Statistic{stats.AmplitudeLoss24h, stats.Isochronism} {
-		rows = append(rows, statRowView{Label: s.Label, Unit: StatisticUnit(s.Key), TestID: "stat-" + KeySlug(s.Key), Whole: true,
+		rows = append(rows, statRowView{Label: s.Label, Unit: StatisticUnit(s.Key), TestID: "stat-" + KeySlug(s.Key),
+			Whole: true,
 			Cells: []StatView{StatOf(s, false)}})
 	}
 	return rows, states
@@ -269,13 +274,15 @@ func RatesChart(id string, sh timing.Sheet, by Judging) view.ChartView {
 // AmplitudeChart draws the rates of one run against its amplitudes.
 func AmplitudeChart(id string, sh timing.Sheet) view.ChartView {
 	return view.ChartView{Caption: "Rate against amplitude", TestID: id, Drawing: chart.RateAgainstAmplitude{ID: id,
-		Title: "Rate against amplitude, " + sh.Run.Title(), States: chart.AmplitudesOf(sh.Run, sh.Instruments()), MarkNeutral: true}}
+		Title: "Rate against amplitude, " + sh.Run.Title(), States: chart.AmplitudesOf(sh.Run, sh.Instruments()),
+		MarkNeutral: true}}
 }
 
 // CompareChart draws two runs by position, at the state of wind that both have first.
 func CompareChart(id string, before, after store.RunRecord, names [2]string, by Judging) view.ChartView {
 	hours := sharedState(before.Sheet.Run, after.Sheet.Run)
-	c := chart.RateByPosition{ID: id, Title: "Rate by position, before and after, " + timing.StateWords(hours), CrownHour: after.Sheet.Run.CrownHour}
+	c := chart.RateByPosition{ID: id, Title: "Rate by position, before and after, " + timing.StateWords(hours),
+		CrownHour: after.Sheet.Run.CrownHour}
 	for i, r := range []store.RunRecord{before, after} {
 		c.Series = append(c.Series, chart.RatesOf(names[i], r.Sheet.Run, hours, r.Sheet.Instruments()))
 	}

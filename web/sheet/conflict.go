@@ -17,7 +17,8 @@ import (
 // conflict answers a form whose docket was changed by somebody else since the page was opened: it shows what
 // changed and everything that was typed, and offers to do the same on the docket as it is now. Fields whose values are
 // no words, such as the id of a person, are said as words has them, and not at all where that is "". Status 409.
-func (s *Frame) conflict(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, words map[string]string) error {
+func (s *Frame) conflict(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change,
+	words map[string]string) error {
 	changes, err := s.store.ChangesSince(r.Context(), c.Number, c.Version)
 	if err != nil {
 		return err
@@ -97,7 +98,8 @@ func backFrom(r *http.Request, c store.Change) view.LinkView {
 			}
 		}
 	}
-	return view.LinkView{Text: "Leave mine and see the docket", Href: view.DocketURL(number, sheet), TestID: "conflict-back"}
+	return view.LinkView{Text: "Leave mine and see the docket", Href: view.DocketURL(number, sheet),
+		TestID: "conflict-back"}
 }
 
 // estimateLineLabel names a field of the editor's lines.

@@ -42,7 +42,8 @@ func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 // sheets are the pages of a docket, in the order of the work.
 var sheets = []struct{ slug, text string }{
 	{"", "Overview"}, {"intake", "Intake"}, {"diagnosis", "Diagnosis"}, {"estimate", "Estimate"}, {"parts", "Parts"},
-	{"service", "Service"}, {"regulation", "Regulation"}, {"advice", "Advice"}, {"trial", "Trial"}, {"final-test", "Final test"}, {"hand-over", "Hand-over"},
+	{"service", "Service"}, {"regulation", "Regulation"}, {"advice", "Advice"}, {"trial", "Trial"},
+	{"final-test", "Final test"}, {"hand-over", "Hand-over"},
 	{"journal", "Journal"},
 }
 

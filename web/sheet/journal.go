@@ -55,7 +55,8 @@ func chainVerdict(j store.JournalSheet) (sound bool, words string) {
 	case err == nil && len(j.Entries) == 0:
 		return true, "There is no entry here."
 	case err == nil:
-		return true, fmt.Sprintf("Entries %d to %d are unbroken: each one's contents match its hash, and each follows the one before it.",
+		return true, fmt.Sprintf("Entries %d to %d are unbroken: each one's contents match its hash, and each follows the "+
+			"one before it.",
 			j.Entries[len(j.Entries)-1].Seq, j.Entries[0].Seq)
 	case errors.As(err, &broken):
 		return false, fmt.Sprintf("The chain breaks at entry %d: %s. The journal was changed outside the program; tell the owner.",
@@ -86,8 +87,9 @@ func journalPager(number string, j store.JournalSheet) view.PagerView {
 
 // EntryView is a journal entry as every page shows it.
 func (s *Frame) EntryView(r *http.Request, e docket.Entry) view.EntryView {
-	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: s.Moment(r, e.At), Datetime: e.At.UTC().Format(time.RFC3339),
-		Who: e.By.String(), Summary: e.Summary, Why: e.Why, Hash: e.Hash.Short()}
+	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: s.Moment(r, e.At),
+		Datetime: e.At.UTC().Format(time.RFC3339),
+		Who:      e.By.String(), Summary: e.Summary, Why: e.Why, Hash: e.Hash.Short()}
 	viewer, _ := page.ViewerOf(r.Context())
 	v.Facts = factTerms(e.Facts, viewer.Shop)
 	return v

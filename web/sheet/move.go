@@ -80,7 +80,8 @@ func placeOf(f *page.Form) docket.Place {
 }
 
 // answerMove goes back to the docket when the move was made, and otherwise says beside the fields why not.
-func (s *Frame) answerMove(w http.ResponseWriter, r *http.Request, c store.Change, typed Refused, err error, said string) error {
+func (s *Frame) answerMove(w http.ResponseWriter, r *http.Request, c store.Change, typed Refused, err error,
+	said string) error {
 	f := typed.Form
 	e := Ending{Form: f, Change: c, Err: err, Closed: "to", Said: said, To: view.DocketURL(c.Number.String(), ""),
 		Words: func() map[string]string { return s.moveWords(r, c, f) },
@@ -111,7 +112,8 @@ func failRefusal(f *page.Form, refusal *docket.Refusal) {
 
 // moveWords are the plain words for the values of a move's form that are none.
 func (s *Frame) moveWords(r *http.Request, c store.Change, f *page.Form) map[string]string {
-	words := map[string]string{"to": text.Capital(docket.Stage(f.Text("to")).Label()), "place": text.Capital(docket.PlaceKind(f.Text("place")).Label())}
+	words := map[string]string{"to": text.Capital(docket.Stage(f.Text("to")).Label()),
+		"place": text.Capital(docket.PlaceKind(f.Text("place")).Label())}
 	o, err := s.store.Overview(r.Context(), c.Number)
 	if err != nil {
 		return words // the page can do without a name
@@ -291,7 +293,8 @@ func (b MoveBuilder) fields(prefix, what string) (field func(name, label string)
 }
 
 // placeFields ask where the watch is, and for the name of bench or workshop where one of the places has one.
-func (b MoveBuilder) placeFields(field func(name, label string) view.Field, kinds []docket.PlaceKind) (view.Field, *view.Field) {
+func (b MoveBuilder) placeFields(field func(name, label string) view.Field, kinds []docket.PlaceKind) (view.Field,
+	*view.Field) {
 	now := b.Head.Docket.Place
 	place := field("place", "Where the watch is then").Need().WithOptions(page.Options(kinds, docket.PlaceKind.Label)...)
 	detail := field("place_detail", "Bench or workshop").WithHint("The bench's name or number, or to whom it is sent.").WithMaxLength(80).WithWidth(view.Half)

@@ -61,7 +61,8 @@ func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status in
 	v := overviewView{
 		Problems: typed.Problems(), Closed: d.Closed,
 		WatchURL: "/watches/" + strconv.FormatInt(h.Watch.ID, 10), Watch: WatchTerms(h.Watch, h.Calibre),
-		CustomerURL: CustomerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)}, CustomerParticulars(h.Customer)...),
+		CustomerURL: CustomerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)},
+			CustomerParticulars(h.Customer)...),
 		Complaint: h.Docket.Complaint, ComplaintFrom: h.Customer.Name,
 		Said:       append(s.SaidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),
 		MorePhotos: o.MorePhotos,
@@ -80,12 +81,14 @@ func moneyTerms(h store.Head, sh shop.Shop) []view.TermView {
 	if f.Estimate != docket.EstimateNone {
 		estimated = money.Format(f.TotalMinor, code, sh.Locale) + ", " + string(f.Estimate)
 	}
-	terms := []view.TermView{{Term: "Estimate", Cell: view.Lnk(estimated, view.DocketURL(h.Docket.Number.String(), "estimate")), TestID: "estimated"}}
+	terms := []view.TermView{{Term: "Estimate", Cell: view.Lnk(estimated, view.DocketURL(h.Docket.Number.String(),
+		"estimate")), TestID: "estimated"}}
 	if h.PaidMinor != 0 {
 		terms = append(terms, view.Term("Paid", money.Format(h.PaidMinor, code, sh.Locale)))
 	}
 	if f.DueMinor != 0 || h.ChargedMinor != nil {
-		terms = append(terms, view.TermView{Term: "Still to pay", Cell: view.Txt(money.Format(f.DueMinor, code, sh.Locale)), TestID: "due"})
+		terms = append(terms, view.TermView{Term: "Still to pay", Cell: view.Txt(money.Format(f.DueMinor, code, sh.Locale)),
+			TestID: "due"})
 	}
 	return terms
 }

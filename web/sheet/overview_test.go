@@ -27,10 +27,12 @@ func TestDocketShowsWhatMovesNeed(t *testing.T) {
 	if len(page.All("move-form-diagnosis")) != 0 {
 		t.Error("a form is offered for a move that can't be made")
 	}
-	number = s.Noted("customer_choice", "new", "watch_choice", "new", "name", "Ben Thole", "phone", "01632 960188", "email", "ben@example.org", "serial", "77")
+	number = s.Noted("customer_choice", "new", "watch_choice", "new", "name", "Ben Thole", "phone", "01632 960188",
+		"email", "ben@example.org", "serial", "77")
 	page = s.As(s.Clerk).Get("/dockets/" + number).Want(http.StatusOK)
 	if len(page.All("needs-diagnosis")) != 0 || len(page.All("move-form-diagnosis")) != 1 {
-		t.Errorf("the move to diagnosis: needs %v, forms %d", len(page.All("needs-diagnosis")), len(page.All("move-form-diagnosis")))
+		t.Errorf("the move to diagnosis: needs %v, forms %d", len(page.All("needs-diagnosis")),
+			len(page.All("move-form-diagnosis")))
 	}
 	for _, want := range []string{"Ben Thole", "Harbourmaster", "Stops at night", "150"} {
 		if !strings.Contains(webtest.TextOf(page.Document), want) {
@@ -41,7 +43,8 @@ func TestDocketShowsWhatMovesNeed(t *testing.T) {
 		t.Errorf("withdrawing: %q", got)
 	}
 	page = s.As(s.Watchmaker).Get("/dockets/" + number).Want(http.StatusOK)
-	if got := webtest.TextOf(page.One("move-withdrawn")); !strings.Contains(got, "Ask the owner or the counter clerk") || len(webtest.Within(page.One("move-withdrawn"), "move-form-withdrawn")) != 0 {
+	if got := webtest.TextOf(page.One("move-withdrawn")); !strings.Contains(got, "Ask the owner or the counter clerk") ||
+		len(webtest.Within(page.One("move-withdrawn"), "move-form-withdrawn")) != 0 {
 		t.Errorf("a watchmaker is offered to withdraw: %q", got)
 	}
 	s.As(s.Clerk).Get("/dockets/26-00099-X").Want(http.StatusNotFound)
@@ -52,7 +55,8 @@ func TestMoveDocket(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.Noted()
 	clerk := s.As(s.Clerk)
-	if got := clerk.Post("/dockets/"+number+"/move", s.MoveForm(number, docket.StageDiagnosis, "bench", webtest.Itoa(s.Watchmaker.ID), "reason", "urgent")).
+	if got := clerk.Post("/dockets/"+number+"/move", s.MoveForm(number, docket.StageDiagnosis, "bench",
+		webtest.Itoa(s.Watchmaker.ID), "reason", "urgent")).
 		Want(http.StatusSeeOther).Location(); got != "/dockets/"+number {
 		t.Errorf("leads to %q", got)
 	}
@@ -64,7 +68,8 @@ func TestMoveDocket(t *testing.T) {
 		t.Errorf("place %q", got)
 	}
 	entry := s.As(s.Clerk).Get("/dockets/" + number + "/journal").Want(http.StatusOK)
-	if got := entry.Text("journal"); !strings.Contains(got, "From intake to diagnosis") || !strings.Contains(got, "urgent") || !strings.Contains(got, "Emrys Vale") {
+	if got := entry.Text("journal"); !strings.Contains(got, "From intake to diagnosis") ||
+		!strings.Contains(got, "urgent") || !strings.Contains(got, "Emrys Vale") {
 		t.Errorf("the journal says %q", got)
 	}
 }
@@ -84,15 +89,22 @@ func TestMoveRefusedKeepsWhatWasTyped(t *testing.T) {
 		field  string // whose problem says
 		says   string
 	}{
-		{"no bench named", s.Clerk, number, docket.StageDiagnosis, []string{"place_detail", " "}, 422, "place_detail", "Say which bench."},
-		{"no place", s.Clerk, number, docket.StageDiagnosis, []string{"place", ""}, 422, "place", "Say where the watch is now."},
-		{"a place that makes no sense", s.Clerk, number, docket.StageDiagnosis, []string{"place", "with-customer"}, 422, "place", "can't be there"},
+		{"no bench named", s.Clerk, number, docket.StageDiagnosis, []string{"place_detail", " "}, 422, "place_detail",
+			"Say which bench."},
+		{"no place", s.Clerk, number, docket.StageDiagnosis, []string{"place", ""}, 422, "place",
+			"Say where the watch is now."},
+		{"a place that makes no sense", s.Clerk, number, docket.StageDiagnosis, []string{"place", "with-customer"}, 422,
+			"place", "can't be there"},
 		{"no reason", s.Clerk, number, docket.StageWithdrawn, []string{"place", "safe"}, 422, "reason", "Write why"},
-		{"a clerk is no bench", s.Clerk, number, docket.StageDiagnosis, []string{"bench", webtest.Itoa(s.Clerk.ID)}, 422, "bench", "works at a bench"},
-		{"a bench that is no number", s.Clerk, number, docket.StageDiagnosis, []string{"bench", "Emrys"}, 422, "bench", "Choose one"},
+		{"a clerk is no bench", s.Clerk, number, docket.StageDiagnosis, []string{"bench", webtest.Itoa(s.Clerk.ID)}, 422,
+			"bench", "works at a bench"},
+		{"a bench that is no number", s.Clerk, number, docket.StageDiagnosis, []string{"bench", "Emrys"}, 422, "bench",
+			"Choose one"},
 		{"a need unmet", s.Clerk, unnoted, docket.StageDiagnosis, nil, 422, "to", "Note the watch's condition"},
-		{"role may not", s.Watchmaker, number, docket.StageWithdrawn, []string{"place", "safe", "reason", "typed long"}, 403, "to", "Your role does not let you"},
-		{"no such move", s.Owner, number, docket.StageReady, []string{"place", "safe", "reason", "typed long"}, 422, "to", "can't go from intake to ready"},
+		{"role may not", s.Watchmaker, number, docket.StageWithdrawn, []string{"place", "safe", "reason", "typed long"}, 403,
+			"to", "Your role does not let you"},
+		{"no such move", s.Owner, number, docket.StageReady, []string{"place", "safe", "reason", "typed long"}, 422, "to",
+			"can't go from intake to ready"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -117,9 +129,12 @@ func TestMoveRefusedKeepsWhatWasTyped(t *testing.T) {
 			}
 		})
 	}
-	s.As(s.Clerk).Post("/dockets/"+number+"/move", url.Values{"to": {"nowhere"}, "version": {"1"}}).Want(http.StatusBadRequest)
-	s.As(s.Clerk).Post("/dockets/"+number+"/move", url.Values{"to": {"diagnosis"}, "place": {"safe"}}).Want(http.StatusBadRequest)
-	s.As(s.Clerk).Post("/dockets/"+number+"/move", url.Values{"to": {"diagnosis"}, "version": {"one"}}).Want(http.StatusBadRequest)
+	s.As(s.Clerk).Post("/dockets/"+number+"/move", url.Values{"to": {"nowhere"},
+		"version": {"1"}}).Want(http.StatusBadRequest)
+	s.As(s.Clerk).Post("/dockets/"+number+"/move", url.Values{"to": {"diagnosis"},
+		"place": {"safe"}}).Want(http.StatusBadRequest)
+	s.As(s.Clerk).Post("/dockets/"+number+"/move", url.Values{"to": {"diagnosis"},
+		"version": {"one"}}).Want(http.StatusBadRequest)
 }
 
 func TestMoveWatchAndAssign(t *testing.T) {
@@ -127,20 +142,25 @@ func TestMoveWatchAndAssign(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.Noted()
 	bench := s.As(s.Watchmaker)
-	page := bench.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)}, "place": {"sent-out"}}).Want(http.StatusUnprocessableEntity)
+	page := bench.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)},
+		"place": {"sent-out"}}).Want(http.StatusUnprocessableEntity)
 	if got := page.Problem("place_detail"); !strings.Contains(got, "to whom") {
 		t.Errorf("no workshop named: %q", got)
 	}
-	bench.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)}, "place": {"sent-out"}, "place_detail": {"Gannet Dialworks"}}).Want(http.StatusSeeOther)
+	bench.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)}, "place": {"sent-out"},
+		"place_detail": {"Gannet Dialworks"}}).Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number).Want(http.StatusOK)
 	if got := page.Text("place"); got != "Now sent out to Gannet Dialworks" {
 		t.Errorf("place %q", got)
 	}
-	bench.Post("/dockets/"+number+"/bench", url.Values{"version": {s.Version(number)}, "bench": {webtest.Itoa(s.Watchmaker.ID)}}).Want(http.StatusSeeOther)
-	if got := bench.Get("/dockets/" + number + "/journal").Text("journal"); !strings.Contains(got, "in the hands of Emrys Vale") {
+	bench.Post("/dockets/"+number+"/bench", url.Values{"version": {s.Version(number)},
+		"bench": {webtest.Itoa(s.Watchmaker.ID)}}).Want(http.StatusSeeOther)
+	if got := bench.Get("/dockets/" + number + "/journal").Text("journal"); !strings.Contains(got,
+		"in the hands of Emrys Vale") {
 		t.Errorf("journal %q", got)
 	}
-	page = bench.Post("/dockets/"+number+"/bench", url.Values{"version": {s.Version(number)}, "bench": {"77777"}}).Want(http.StatusUnprocessableEntity)
+	page = bench.Post("/dockets/"+number+"/bench", url.Values{"version": {s.Version(number)},
+		"bench": {"77777"}}).Want(http.StatusUnprocessableEntity)
 	if page.Problem("bench") == "" {
 		t.Error("nobody's id was taken")
 	}
@@ -172,14 +192,17 @@ func TestConflict(t *testing.T) {
 	number := s.Noted()
 	clerk, bench := s.As(s.Clerk), s.As(s.Watchmaker)
 	long := "First line, with <angle> brackets & an ampersand.\n\n" + strings.Repeat("a long word ", 60) + "\nלסוף"
-	form := s.MoveForm(number, docket.StageDiagnosis, "place_detail", "3", "reason", long, "bench", webtest.Itoa(s.Watchmaker.ID))
+	form := s.MoveForm(number, docket.StageDiagnosis, "place_detail", "3", "reason", long, "bench",
+		webtest.Itoa(s.Watchmaker.ID))
 	form["extra"] = []string{"one", "two"}
 
 	s.Pass(time.Minute)
-	clerk.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)}, "place": {"counter"}}).Want(http.StatusSeeOther)
+	clerk.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)},
+		"place": {"counter"}}).Want(http.StatusSeeOther)
 	page := bench.Post("/dockets/"+number+"/move", form).Want(http.StatusConflict)
 
-	if got := page.Text("conflict-changes"); !strings.Contains(got, "Nuala Reed") || !strings.Contains(got, "from safe to counter") || !strings.Contains(got, "10:31") {
+	if got := page.Text("conflict-changes"); !strings.Contains(got, "Nuala Reed") ||
+		!strings.Contains(got, "from safe to counter") || !strings.Contains(got, "10:31") {
 		t.Errorf("what changed: %q", got)
 	}
 	typed := webtest.RawText(page.One("conflict-typed"))
@@ -210,7 +233,8 @@ func TestConflict(t *testing.T) {
 	form.Set("version", page.Hidden("version"))
 	form.Set("to", string(docket.StageDiagnosis))
 	page = clerk.Post("/dockets/"+number+"/move", form).Want(http.StatusUnprocessableEntity)
-	if !strings.Contains(page.Text("kept"), "brackets & an ampersand") || !strings.Contains(page.Text("form-errors"), "can't go from diagnosis to diagnosis") {
+	if !strings.Contains(page.Text("kept"), "brackets & an ampersand") || !strings.Contains(page.Text("form-errors"),
+		"can't go from diagnosis to diagnosis") {
 		t.Errorf("a move that is no longer there: %q, kept %q", page.Text("form-errors"), page.Text("kept"))
 	}
 }
@@ -222,7 +246,8 @@ func TestJournalPages(t *testing.T) {
 	for i := range 60 {
 		s.Pass(time.Minute)
 		kind := []docket.PlaceKind{docket.PlaceCounter, docket.PlaceSafe}[i%2]
-		err := s.Store.MoveWatch(t.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Clerk), At: s.Clock()}, docket.PlaceAt(kind, ""))
+		err := s.Store.MoveWatch(t.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Clerk), At: s.Clock()},
+			docket.PlaceAt(kind, ""))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -236,7 +261,8 @@ func TestJournalPages(t *testing.T) {
 		t.Errorf("%d entries on the first page", n)
 	}
 	older := c.Get(webtest.Attr(page.One("older"), "href")).Want(http.StatusOK)
-	if got := older.Text("journal"); !strings.Contains(got, "taken in") && !strings.Contains(got, "Taken in") && !strings.Contains(got, "Received") {
+	if got := older.Text("journal"); !strings.Contains(got, "taken in") && !strings.Contains(got, "Taken in") &&
+		!strings.Contains(got, "Received") {
 		t.Errorf("the oldest page does not begin with the intake: %q", got)
 	}
 	if len(older.All("older")) != 0 || webtest.Attr(older.One("newer"), "href") != "/dockets/"+number+"/journal" {
@@ -281,9 +307,11 @@ func TestFactsAreReadable(t *testing.T) {
 	for _, tt := range []struct{ facts, want string }{
 		{`{"place":"bench 2","total_minor":12050}`, "Place=bench 2|Total=€120.50"},
 		{`{"currency":"CHF","dueMinor":100}`, "Currency=CHF|Due=CHF 1.00"},
-		{`{"valid_until":"2026-12-01T10:00:00Z","empty":"","sent":false}`, "Empty=none|Sent=no|Valid until=1 Dec 2026, 11:00"},
+		{`{"valid_until":"2026-12-01T10:00:00Z","empty":"","sent":false}`,
+			"Empty=none|Sent=no|Valid until=1 Dec 2026, 11:00"},
 		{`{"changed":{"from":"a","to":"b"},"hours":[0,24]}`, "Changed: from=a|Changed: to=b|Hours=0, 24"},
-		{`{"lines":[{"text":"cleaning","minor":500},{"text":"part","minor":100}]}`, "Lines=amount €5.00; text cleaning\namount €1.00; text part"},
+		{`{"lines":[{"text":"cleaning","minor":500},{"text":"part","minor":100}]}`, "Lines=amount €5.00; text " +
+			"cleaning\namount €1.00; text part"},
 		{`["a","b"]`, "Written=a, b"},
 		{`not json`, "As written=not json"},
 		{``, ""},

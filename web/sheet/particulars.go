@@ -30,7 +30,8 @@ func CustomerParticulars(c customer.Customer) []view.TermView {
 	if c.Email != "" {
 		email.Cell.Href = "mailto:" + c.Email
 	}
-	return []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached", c.PreferredContact.Words()),
+	return []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached",
+		c.PreferredContact.Words()),
 		linesTerm("Notes", c.Notes)}
 }
 
@@ -54,8 +55,10 @@ func WatchTerms(w watch.Watch, k watch.Calibre) []view.TermView {
 	var terms []view.TermView
 	for _, t := range [][2]string{
 		{"Maker", w.Maker}, {"Model", w.Model}, {"Reference", w.Reference}, {"Case serial", w.Serial},
-		{"Movement serial", w.MovementSerial}, {"Calibre", w.CalibreName}, {"Case material", w.CaseMaterial}, {"Strap", w.Strap},
-		{"Luminous paint", w.Lume.Words()}, {"Winding", w.Winding.Words()}, {"Water resistance marked", w.WaterResistanceMarked},
+		{"Movement serial", w.MovementSerial}, {"Calibre", w.CalibreName}, {"Case material", w.CaseMaterial},
+		{"Strap", w.Strap},
+		{"Luminous paint", w.Lume.Words()}, {"Winding", w.Winding.Words()},
+		{"Water resistance marked", w.WaterResistanceMarked},
 		{"Crown", "at " + strconv.Itoa(w.CrownAt)}, {"Notes", w.Notes},
 	} {
 		if t[1] == "" {
@@ -81,7 +84,8 @@ func (s *Frame) SaidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.Te
 		view.Term("Taken in", s.Moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
 	}
 	if h.ComebackOf != "" {
-		terms = append(terms, view.TermView{Term: "Comeback of", Cell: view.Lnk(h.ComebackOf, view.DocketURL(h.ComebackOf, ""))})
+		terms = append(terms, view.TermView{Term: "Comeback of", Cell: view.Lnk(h.ComebackOf, view.DocketURL(h.ComebackOf,
+			""))})
 	}
 	for _, n := range h.Comebacks {
 		terms = append(terms, view.TermView{Term: "Came back as", Cell: view.Lnk(n, view.DocketURL(n, ""))})
@@ -108,7 +112,8 @@ func TicketTerms(fields []paper.Field) []view.TermView {
 func TicketDetails(w watch.Watch) []paper.Field {
 	var fields []paper.Field
 	for _, f := range []paper.Field{{Label: "Reference", Value: w.Reference}, {Label: "Serial", Value: w.Serial},
-		{Label: "Movement", Value: w.MovementSerial}, {Label: "Case", Value: w.CaseMaterial}, {Label: "Strap", Value: w.Strap}} {
+		{Label: "Movement", Value: w.MovementSerial}, {Label: "Case", Value: w.CaseMaterial},
+		{Label: "Strap", Value: w.Strap}} {
 		if f.Value != "" {
 			fields = append(fields, f)
 		}
@@ -130,8 +135,9 @@ func PhotoViews(photos []store.Photo) []view.CaptionedPhoto {
 	for i, p := range photos {
 		base := "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
 		views[i].ID = strconv.FormatInt(p.ID, 10)
-		views[i].Photo = view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
-			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
+		views[i].Photo = view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full),
+			Caption: p.Caption,
+			Alt:     cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
 		views[i].Photo.Width, views[i].Photo.Height = page.ThumbSize(p.WidthPx, p.HeightPx)
 	}
 	return views

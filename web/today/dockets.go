@@ -39,7 +39,8 @@ func (s *Room) showDockets(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := docketsView{Filter: filterFields(q, filter, list.Bench), Rows: s.docketRows(r, list.Rows), MayTakeIn: page.May(r, staff.TakeIn)}
+	v := docketsView{Filter: filterFields(q, filter, list.Bench), Rows: s.docketRows(r, list.Rows),
+		MayTakeIn: page.May(r, staff.TakeIn)}
 	for name, values := range q {
 		if len(values) > 0 && values[0] != "" && name != "before" && name != "after" && values[0] != string(store.InShop) {
 			v.Filtered = true
@@ -190,7 +191,8 @@ func (s *Room) docketRows(r *http.Request, rows []store.DocketRow) []docketRowVi
 	views := make([]docketRowView, len(rows))
 	for i, row := range rows {
 		views[i] = docketRowView{Number: row.Docket.Number.String(), Watch: row.Watch, Customer: row.Customer,
-			Stage: text.Capital(row.Docket.Stage.Label()), Waits: row.WaitsFor(), Place: row.Docket.Place.String(), Bench: row.Bench,
+			Stage: text.Capital(row.Docket.Stage.Label()), Waits: row.WaitsFor(), Place: row.Docket.Place.String(),
+			Bench:    row.Bench,
 			Promised: shortDay(row.Docket.PromisedOn, today), Overdue: row.Docket.Overdue(today)}
 		if row.Facts.Closed {
 			views[i].Since = "since " + s.Day(r, page.Civil(row.Docket.HandedBackAt.In(page.ZoneOf(r))))

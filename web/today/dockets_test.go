@@ -18,8 +18,10 @@ func takeInMany(s *webtest.Site, n int) []string {
 	s.T.Helper()
 	var numbers []string
 	for i := range n {
-		numbers = append(numbers, s.Noted("name", fmt.Sprintf("Customer %c Reed", 'A'+i), "phone", fmt.Sprintf("01632 960%03d", i),
-			"email", fmt.Sprintf("reed%d@example.org", i), "serial", fmt.Sprintf("77-%04d", i), "customer_choice", "new", "watch_choice", "new"))
+		numbers = append(numbers, s.Noted("name", fmt.Sprintf("Customer %c Reed", 'A'+i), "phone",
+			fmt.Sprintf("01632 960%03d", i),
+			"email", fmt.Sprintf("reed%d@example.org", i), "serial", fmt.Sprintf("77-%04d", i), "customer_choice", "new",
+			"watch_choice", "new"))
 	}
 	return numbers
 }
@@ -75,12 +77,14 @@ func TestDocketsAreFiltered(t *testing.T) {
 	}
 	page := c.Get("/dockets?age=overdue").Want(http.StatusOK)
 	row := webtest.TextOf(page.One("docket-row"))
-	for _, want := range []string{"Gannet Harbourmaster", "Customer B Reed", "Intake", "the bench, to diagnose", "safe", "Fri 20 Nov", "overdue"} {
+	for _, want := range []string{"Gannet Harbourmaster", "Customer B Reed", "Intake", "the bench, to diagnose", "safe",
+		"Fri 20 Nov", "overdue"} {
 		if !strings.Contains(row, want) {
 			t.Errorf("the row %q does not say %q", row, want)
 		}
 	}
-	for _, bad := range []string{"?stage=nowhere", "?show=some", "?age=old", "?age=-1", "?bench=me", "?before=x", "?before=3&after=1", "?customer=0", "?place=moon"} {
+	for _, bad := range []string{"?stage=nowhere", "?show=some", "?age=old", "?age=-1", "?bench=me", "?before=x",
+		"?before=3&after=1", "?customer=0", "?place=moon"} {
 		c.Get("/dockets" + bad).Want(http.StatusBadRequest)
 	}
 	if got := s.Trips(c, "/dockets?stage=service"); got > 4 {
@@ -93,7 +97,8 @@ func TestDocketsPageByPage(t *testing.T) {
 	s := webtest.NewSite(t)
 	first := s.Noted()
 	// The rest are copies, since sixty intakes would only take longer.
-	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
+	_, err := s.Store.Pool().Exec(t.Context(),
+		`INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
 			received_on, received_at, received_by, moved_at)
 		SELECT year, i, 'copy-' || lpad(i::text, 3, '0'), stage, place, customer_id, watch_id, complaint, wanted, currency, received_on, received_at, received_by, moved_at
 		FROM docket, generate_series(2, 60) i WHERE number = $1 ORDER BY i`, first)
@@ -127,7 +132,8 @@ func TestDocketsPageByPage(t *testing.T) {
 		t.Errorf("going back shows %v, want %v", got, forward[1])
 	}
 	page = c.Get(webtest.Attr(page.One("newer"), "href")).Want(http.StatusOK)
-	if got := numbersIn(page, "dockets"); strings.Join(got, " ") != strings.Join(forward[0], " ") || len(page.All("newer")) != 0 {
+	if got := numbersIn(page, "dockets"); strings.Join(got, " ") != strings.Join(forward[0], " ") ||
+		len(page.All("newer")) != 0 {
 		t.Errorf("going back to the first page shows %v", got)
 	}
 }
@@ -138,7 +144,8 @@ func TestFindBox(t *testing.T) {
 	n := takeInMany(s, 3)
 	c := s.As(s.Clerk)
 	find := func(q string) *webtest.Answer { return c.Get("/find?" + url.Values{"q": {q}}.Encode()) }
-	for _, typed := range []string{n[1], strings.ToLower(n[1]), strings.ReplaceAll(n[1], "-", ""), " " + n[1] + " ", "http://ledger.example/d/" + strings.ReplaceAll(n[1], "-", "")} {
+	for _, typed := range []string{n[1], strings.ToLower(n[1]), strings.ReplaceAll(n[1], "-", ""), " " + n[1] + " ",
+		"http://ledger.example/d/" + strings.ReplaceAll(n[1], "-", "")} {
 		if got := find(typed).Want(http.StatusSeeOther).Location(); got != "/dockets/"+n[1] {
 			t.Errorf("%q leads to %q", typed, got)
 		}
@@ -194,7 +201,8 @@ func TestFindBox(t *testing.T) {
 func TestFindGoesOn(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
-	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO customer (name, name_key) SELECT 'Reed ' || i, 'reed ' || i FROM generate_series(100, 144) i`)
+	_, err := s.Store.Pool().Exec(t.Context(),
+		`INSERT INTO customer (name, name_key) SELECT 'Reed ' || i, 'reed ' || i FROM generate_series(100, 144) i`)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -237,7 +245,8 @@ func TestTodayByRole(t *testing.T) {
 	s.Put(n[7], "stage = 'withdrawn'")
 	s.Put(n[8], "place = 'sent-out', place_detail = 'Gannet Dialworks', placed_at = $2", long)
 	revision := func(number, state string, gross int) {
-		_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at)
+		_, err := s.Store.Pool().Exec(t.Context(),
+			`INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor, tax_minor, gross_minor, made_by, made_at)
 			SELECT id, 1, $2, 'EUR', true, '2027-01-01', $3, 0, $3, $4, now() FROM docket WHERE number = $1`, number, state, gross, s.Owner.ID)
 		if err != nil {
 			t.Fatal(err)
@@ -249,9 +258,12 @@ func TestTodayByRole(t *testing.T) {
 		queues map[string]string
 		not    []string
 	}{
-		{s.Watchmaker, map[string]string{"bench": n[0], "diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5], "overdue": n[4], "sent-out": n[8]}, []string{"ready", "back", "intake"}},
-		{s.Clerk, map[string]string{"ready": n[6], "back": n[7], "agreed": n[3], "parts": n[4], "overdue": n[4], "sent-out": n[8], "intake": n[8]}, []string{"bench", "price", "test"}},
-		{s.Owner, map[string]string{"diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5], "ready": n[6], "back": n[7], "overdue": n[4], "sent-out": n[8]}, []string{"bench"}},
+		{s.Watchmaker, map[string]string{"bench": n[0], "diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4],
+			"test": n[5], "overdue": n[4], "sent-out": n[8]}, []string{"ready", "back", "intake"}},
+		{s.Clerk, map[string]string{"ready": n[6], "back": n[7], "agreed": n[3], "parts": n[4], "overdue": n[4],
+			"sent-out": n[8], "intake": n[8]}, []string{"bench", "price", "test"}},
+		{s.Owner, map[string]string{"diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5],
+			"ready": n[6], "back": n[7], "overdue": n[4], "sent-out": n[8]}, []string{"bench"}},
 	} {
 		t.Run(string(tt.who.Role), func(t *testing.T) {
 			t.Parallel()
@@ -280,7 +292,8 @@ func TestTodayShowsEight(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	number := s.Noted()
-	_, err := s.Store.Pool().Exec(t.Context(), `INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
+	_, err := s.Store.Pool().Exec(t.Context(),
+		`INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
 			received_on, received_at, received_by, moved_at, promised_on)
 		SELECT year, i, 'copy-' || i, 'ready', place, customer_id, watch_id, complaint, wanted, currency, received_on, received_at, received_by, moved_at, date '2026-12-24' - i
 		FROM docket, generate_series(2, 12) i WHERE number = $1`, number)
@@ -289,7 +302,8 @@ func TestTodayShowsEight(t *testing.T) {
 	}
 	page := s.As(s.Clerk).Get("/").Want(http.StatusOK)
 	rows := page.All("rows-ready")
-	if len(rows) != 1 || len(webtest.Within(rows[0], "docket-row")) != 8 || !strings.HasPrefix(page.Text("tally-ready"), "11 ") {
+	if len(rows) != 1 || len(webtest.Within(rows[0], "docket-row")) != 8 || !strings.HasPrefix(page.Text("tally-ready"),
+		"11 ") {
 		t.Errorf("eleven ready: %s", page.Text("queue-ready"))
 	}
 	if got := webtest.Attr(page.One("all-ready"), "href"); got != "/dockets?stage=ready" {
@@ -299,7 +313,8 @@ func TestTodayShowsEight(t *testing.T) {
 		t.Errorf("what was promised soonest does not come first: %q", first)
 	}
 	empty := webtest.NewSite(t)
-	if got := empty.As(empty.Clerk).Get("/").Want(http.StatusOK).Text("empty"); !strings.Contains(got, "Nothing waits for you") {
+	if got := empty.As(empty.Clerk).Get("/").Want(http.StatusOK).Text("empty"); !strings.Contains(got,
+		"Nothing waits for you") {
 		t.Errorf("an empty shop: %q", got)
 	}
 }

@@ -107,18 +107,22 @@ func customersFound(id string, g foundGroupView) view.DataView {
 	d := view.DataView{TableView: view.TableView{ID: id, Caption: g.Heading, HideCaption: true, TestID: id}, Stack: true,
 		Columns: []view.Column{{Text: "Customer"}, {Text: "Telephone"}, {Text: "E-mail"}, {Text: "Newest dockets"}}}
 	for _, c := range g.Customers {
-		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "found-row", Cells: []view.Cell{{Text: c.Name, Href: c.Href, Auto: true},
-			view.Txt(c.Phone), {Text: c.Email, Auto: true}, view.Show(docketLinks(c.Dockets))}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "found-row",
+			Cells: []view.Cell{{Text: c.Name, Href: c.Href, Auto: true},
+				view.Txt(c.Phone), {Text: c.Email, Auto: true}, view.Show(docketLinks(c.Dockets))}})
 	}
 	return d
 }
 
 func watchesFound(id string, g foundGroupView) view.DataView {
 	d := view.DataView{TableView: view.TableView{ID: id, Caption: g.Heading, HideCaption: true, TestID: id}, Stack: true,
-		Columns: []view.Column{{Text: "Watch"}, {Text: "Case serial"}, {Text: "Movement serial"}, {Text: "Owner"}, {Text: "Newest dockets"}}}
+		Columns: []view.Column{{Text: "Watch"}, {Text: "Case serial"}, {Text: "Movement serial"}, {Text: "Owner"},
+			{Text: "Newest dockets"}}}
 	for _, w := range g.Watches {
-		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "found-row", Cells: []view.Cell{{Text: w.Watch, Href: w.Href, Auto: true},
-			{Text: w.Serial, Auto: true}, {Text: w.Movement, Auto: true}, {Text: w.Owner, Href: w.OwnerHref, Auto: true}, view.Show(docketLinks(w.Dockets))}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "found-row",
+			Cells: []view.Cell{{Text: w.Watch, Href: w.Href, Auto: true},
+				{Text: w.Serial, Auto: true}, {Text: w.Movement, Auto: true}, {Text: w.Owner, Href: w.OwnerHref, Auto: true},
+				view.Show(docketLinks(w.Dockets))}})
 	}
 	return d
 }

@@ -19,7 +19,8 @@ import (
 // findHeadings are the groups of what is found, in words.
 var findHeadings = map[store.FindGroup]string{
 	store.FoundDockets: "Dockets", store.FoundSerials: "Watches by serial", store.FoundPhones: "Customers by telephone",
-	store.FoundNames: "Customers by name", store.FoundEmails: "Customers by e-mail", store.FoundWatches: "Watches by maker, model and reference",
+	store.FoundNames: "Customers by name", store.FoundEmails: "Customers by e-mail",
+	store.FoundWatches: "Watches by maker, model and reference",
 }
 
 // showFound answers the one find box. A whole docket number that exists leads straight to the docket, which is what
@@ -48,8 +49,9 @@ func (s *Room) showFound(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foundView {
-	v := foundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(), MayTakeIn: page.May(r, staff.TakeIn),
-		Further: q.Group != "", All: "/find?" + url.Values{"q": {q.Text}}.Encode()}
+	v := foundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(),
+		MayTakeIn: page.May(r, staff.TakeIn),
+		Further:   q.Group != "", All: "/find?" + url.Values{"q": {q.Text}}.Encode()}
 	dockets := f.Dockets
 	if f.Misread != nil && q.Group == "" {
 		v.Likely, dockets = s.docketRows(r, dockets[:f.LikelyCount]), dockets[f.LikelyCount:]
@@ -73,7 +75,8 @@ func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foun
 		}
 		rows := len(group.Dockets) + len(group.Customers) + len(group.Watches)
 		if from, more := f.Next(g); more {
-			group.More = "/find?" + url.Values{"q": {q.Text}, "in": {string(g)}, "from": {from.Key}, "id": {idOrNone(from.ID)}}.Encode()
+			group.More = "/find?" + url.Values{"q": {q.Text}, "in": {string(g)}, "from": {from.Key},
+				"id": {idOrNone(from.ID)}}.Encode()
 			group.Sparse = rows < store.FindPage
 		}
 		if rows > 0 || group.More != "" {
@@ -113,8 +116,10 @@ func foundCustomers(list []store.FoundCustomer) []foundCustomerView {
 func foundWatches(list []store.FoundWatch) []foundWatchView {
 	views := make([]foundWatchView, len(list))
 	for i, w := range list {
-		views[i] = foundWatchView{Watch: w.Watch.Title(), Href: "/watches/" + strconv.FormatInt(w.Watch.ID, 10), Serial: w.Watch.Serial,
-			Movement: w.Watch.MovementSerial, Owner: w.Owner, OwnerHref: sheet.CustomerURL(w.OwnerID), Dockets: docketLinksOf(w.Dockets)}
+		views[i] = foundWatchView{Watch: w.Watch.Title(), Href: "/watches/" + strconv.FormatInt(w.Watch.ID, 10),
+			Serial:   w.Watch.Serial,
+			Movement: w.Watch.MovementSerial, Owner: w.Owner, OwnerHref: sheet.CustomerURL(w.OwnerID),
+			Dockets: docketLinksOf(w.Dockets)}
 	}
 	return views
 }

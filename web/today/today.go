@@ -55,22 +55,26 @@ func atEstimate(key, heading, note string, holds func(docket.Facts) bool) queue 
 }
 
 var (
-	queueTrials = queue{key: "trials", heading: "Today’s trial positions", note: "What each trial of fifteen days needs today.",
+	queueTrials = queue{key: "trials", heading: "Today’s trial positions",
+		note: "What each trial of fifteen days needs today.",
 		holds: func(r store.DocketRow, g todayGlance) bool {
 			return r.Trial != nil && r.Trial.Plan.NeedsOn(r.Trial.Days, g.today).Asks()
 		}}
 	queueBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
 		holds: func(r store.DocketRow, g todayGlance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
-	queueUnclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.", href: "/dockets?bench=" + benchNobody,
+	queueUnclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.",
+		href:  "/dockets?bench=" + benchNobody,
 		holds: func(r store.DocketRow, _ todayGlance) bool { return r.BenchID == 0 && atWork(r.Docket.Stage) }}
 	queueToPass     = stageQueue("intake", "To pass to the bench", docket.StageIntake)
 	queueToDiagnose = stageQueue("diagnose", "To diagnose", docket.StageDiagnosis)
-	queueToPrice    = atEstimate("price", "Estimates to price", "", func(f docket.Facts) bool { return f.Estimate == docket.EstimateNone })
-	queueToSend     = atEstimate("send", "Estimates to send", "Priced, not sent, and over the approval limit.",
+	queueToPrice    = atEstimate("price", "Estimates to price", "",
+		func(f docket.Facts) bool { return f.Estimate == docket.EstimateNone })
+	queueToSend = atEstimate("send", "Estimates to send", "Priced, not sent, and over the approval limit.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDraft && !f.Agreed() })
 	queueAsked = atEstimate("asked", "With the customer", "Sent, and not yet answered.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateSent && !f.Agreed() })
-	queueAgreed   = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.", docket.Facts.Agreed)
+	queueAgreed = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.",
+		docket.Facts.Agreed)
 	queueDeclined = atEstimate("declined", "Declined", "To be priced anew or handed back.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDeclined })
 	queuePartsIn = queue{key: "parts", heading: "Parts in", note: "Nothing is outstanding any more.",
@@ -81,7 +85,8 @@ var (
 	queueReady      = stageQueue("ready", "Ready to collect", docket.StageReady)
 	queueToHandBack = queue{key: "back", heading: "To hand back", note: "Declined or withdrawn, still in the shop.",
 		holds: func(r store.DocketRow, _ todayGlance) bool { return r.Docket.Stage.Exit() }}
-	queueOverdue = queue{key: "overdue", heading: "Overdue", note: "Promised for a day that is past.", href: "/dockets?age=" + ageOverdue,
+	queueOverdue = queue{key: "overdue", heading: "Overdue", note: "Promised for a day that is past.",
+		href:  "/dockets?age=" + ageOverdue,
 		holds: func(r store.DocketRow, g todayGlance) bool { return r.Docket.Overdue(g.today) }}
 	queueSentOut = queue{key: "sent-out", heading: "Sent out long", href: "/dockets?place=" + string(docket.PlaceSentOut),
 		note: fmt.Sprintf("With an outside workshop for more than %d days.", docket.SentOutLongDays),
@@ -92,18 +97,22 @@ var (
 
 // atWork reports whether somebody at a bench should have the docket in hand.
 func atWork(st docket.Stage) bool {
-	return slices.Contains([]docket.Stage{docket.StageDiagnosis, docket.StageService, docket.StageRegulation, docket.StageFinalTest}, st)
+	return slices.Contains([]docket.Stage{docket.StageDiagnosis, docket.StageService, docket.StageRegulation,
+		docket.StageFinalTest}, st)
 }
 
 // queuesFor are what waits for a role, the most pressing first.
 func queuesFor(role staff.Role) []queue {
 	switch role {
 	case staff.Watchmaker:
-		return []queue{queueTrials, queueBench, queueOverdue, queueToDiagnose, queueToPrice, queueAgreed, queuePartsIn, queueToTest, queueUnclaimed, queueSentOut}
+		return []queue{queueTrials, queueBench, queueOverdue, queueToDiagnose, queueToPrice, queueAgreed, queuePartsIn,
+			queueToTest, queueUnclaimed, queueSentOut}
 	case staff.Clerk:
-		return []queue{queueReady, queueToHandBack, queueOverdue, queueToPass, queueToSend, queueAsked, queueDeclined, queueAgreed, queuePartsIn, queueSentOut}
+		return []queue{queueReady, queueToHandBack, queueOverdue, queueToPass, queueToSend, queueAsked, queueDeclined,
+			queueAgreed, queuePartsIn, queueSentOut}
 	}
-	return []queue{queueOverdue, queueTrials, queueBench, queueToDiagnose, queueToPrice, queueAsked, queueAgreed, queueDeclined, queuePartsIn, queueUnclaimed, queueToTest, queueReady, queueToHandBack, queueSentOut}
+	return []queue{queueOverdue, queueTrials, queueBench, queueToDiagnose, queueToPrice, queueAsked, queueAgreed,
+		queueDeclined, queuePartsIn, queueUnclaimed, queueToTest, queueReady, queueToHandBack, queueSentOut}
 }
 
 // showToday is the first page: what waits for whoever looks.

@@ -250,7 +250,8 @@ type ButtonView struct {
 
 func (b ButtonView) attrs() templ.Attributes {
 	a := templ.Attributes{"type": "submit"}
-	for key, value := range map[string]string{"name": b.Name, "formaction": b.Action, "form": b.Form, "data-testid": b.TestID} {
+	for key, value := range map[string]string{"name": b.Name, "formaction": b.Action, "form": b.Form,
+		"data-testid": b.TestID} {
 		if value != "" {
 			a[key] = value
 		}

@@ -16,7 +16,8 @@ type PhotoUpload struct {
 }
 
 func (u PhotoUpload) files() Field {
-	f := u.Form.Field("photos", "Photographs").WithHint("JPEG, PNG, WebP or GIF; up to 24 at a time, 20 MB each. Where and when they were taken is removed.")
+	f := u.Form.Field("photos", "Photographs").WithHint("JPEG, PNG, WebP or GIF; up to 24 at a time, 20 MB each. Where " +
+		"and when they were taken is removed.")
 	f.Accept, f.Multiple = "image/*", true
 	return f
 }
@@ -26,6 +27,7 @@ func (p CaptionedPhoto) captionURL(number string) templ.SafeURL {
 }
 
 func (p CaptionedPhoto) captionField() Field {
-	return Field{Name: "caption", ID: "caption-" + p.ID, Label: "Caption of " + p.Photo.Alt, HideName: true, Value: p.Photo.Caption,
+	return Field{Name: "caption", ID: "caption-" + p.ID, Label: "Caption of " + p.Photo.Alt, HideName: true,
+		Value:     p.Photo.Caption,
 		MaxLength: 200, Attrs: templ.Attributes{"dir": "auto"}}
 }

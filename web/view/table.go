@@ -11,7 +11,8 @@ type TableView struct {
 	TestID      string
 }
 
-// regionName names what scrolls the table sideways; the section round it may well have the caption's words as its heading.
+// regionName names what scrolls the table sideways; the section round it may well have the caption's words as its
+// heading.
 func (t TableView) regionName() string { return "Table: " + t.Caption }
 
 // DataView is a whole table as data. On phones a Stack table sets each row as a small card.

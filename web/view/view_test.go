@@ -172,7 +172,8 @@ func TestFormErrorsFollowTheForm(t *testing.T) {
 
 func TestLozengeAlwaysHasItsWord(t *testing.T) {
 	t.Parallel()
-	for kind, want := range map[MarkKind]string{Pass: "pass", Fail: "fail", Undecided: "undecided", NotMeasured: "not measured"} {
+	for kind, want := range map[MarkKind]string{Pass: "pass", Fail: "fail", Undecided: "undecided",
+		NotMeasured: "not measured"} {
 		if got := text(tree(t, Lozenge(kind, ""))); got != want {
 			t.Errorf("%s: %q, want %q", kind, got, want)
 		}
@@ -199,7 +200,8 @@ func TestPositionsPointTheCrownWhereItPoints(t *testing.T) {
 			t.Errorf("%s, crown at %d: crown drawn at %g degrees, want %g", c.symbol, c.crown, got, c.want)
 		}
 	}
-	if got := attr(byAttr(tree(t, PositionIcon(PositionView{Symbol: "3H", Words: "crown up"})), "role", "img"), "aria-label"); got != "3H, crown up" {
+	if got := attr(byAttr(tree(t, PositionIcon(PositionView{Symbol: "3H", Words: "crown up"})), "role", "img"),
+		"aria-label"); got != "3H, crown up" {
 		t.Errorf("text alternative %q", got)
 	}
 }

@@ -57,7 +57,8 @@ func (a *Answer) Typed(testID string) string {
 func (s *Site) Noted(changes ...string) string {
 	s.T.Helper()
 	number := s.TakeIn(changes...)
-	err := s.Store.NoteCondition(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Clerk), At: s.Clock()},
+	err := s.Store.NoteCondition(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Clerk),
+		At: s.Clock()},
 		watch.Condition{NoMarksSeen: watch.Parts})
 	if err != nil {
 		s.T.Fatal(err)
@@ -112,7 +113,8 @@ func Within(n *html.Node, testID string) []*html.Node {
 // Put sets what a docket's row says, without the moves that lead there.
 func (s *Site) Put(number, set string, args ...any) {
 	s.T.Helper()
-	if _, err := s.Store.Pool().Exec(s.T.Context(), `UPDATE docket SET `+set+` WHERE number = $1`, append([]any{number}, args...)...); err != nil {
+	if _, err := s.Store.Pool().Exec(s.T.Context(), `UPDATE docket SET `+set+` WHERE number = $1`,
+		append([]any{number}, args...)...); err != nil {
 		s.T.Fatal(err)
 	}
 }
@@ -120,9 +122,11 @@ func (s *Site) Put(number, set string, args ...any) {
 // CounterForm is a watch being taken in, as a clerk fills it in.
 func CounterForm(changes ...string) url.Values {
 	f := url.Values{"do": {"take-in"}, "name": {"Ada Quillmarsh"}, "phone": {"01632 960123"}, "email": {"ada@example.org"},
-		"maker": {"Gannet"}, "model": {"Harbourmaster"}, "serial": {"1O47-I"}, "lume": {"none"}, "winding": {"hand"}, "crown_at": {"3"},
-		"complaint": {"Stops at night"}, "service_wanted": {"full-service"}, "approval_limit": {"150"}, "declared_value": {"2'500.00"},
-		"promised_on": {"2026-12-08"}, "place": {"safe"}}
+		"maker": {"Gannet"}, "model": {"Harbourmaster"}, "serial": {"1O47-I"}, "lume": {"none"}, "winding": {"hand"},
+		"crown_at":  {"3"},
+		"complaint": {"Stops at night"}, "service_wanted": {"full-service"}, "approval_limit": {"150"},
+		"declared_value": {"2'500.00"},
+		"promised_on":    {"2026-12-08"}, "place": {"safe"}}
 	for i := 0; i < len(changes); i += 2 {
 		f.Set(changes[i], changes[i+1])
 	}
@@ -156,7 +160,8 @@ func (s *Site) Sheet(number string) store.IntakeSheet {
 // HandOver has the watch leave the shop, without the moves that lead there.
 func (s *Site) HandOver(number string) {
 	s.T.Helper()
-	_, err := s.Store.Pool().Exec(s.T.Context(), `UPDATE docket SET stage = 'handed-over', open = false, place = 'with-customer',
+	_, err := s.Store.Pool().Exec(s.T.Context(),
+		`UPDATE docket SET stage = 'handed-over', open = false, place = 'with-customer',
 		handed_back_at = $2 WHERE number = $1`, number, s.Clock())
 	if err != nil {
 		s.T.Fatal(err)

@@ -28,7 +28,8 @@ func DraftForm(version string, lines ...PricedLine) url.Values {
 
 // ThreeLines come to 165.00 + 24.50 + 1.5 × 40.00 = 249.50, tax of 20 % 49.90, in all 299.40; without the optional
 // one to 189.50 + 37.90 = 227.40.
-var ThreeLines = []PricedLine{Service165, {"part", "Mainspring", "1", "24,50", "20"}, {"labour", "Polish", "1.5", "€40", "20", "yes"}}
+var ThreeLines = []PricedLine{Service165, {"part", "Mainspring", "1", "24,50", "20"}, {"labour", "Polish", "1.5", "€40",
+	"20", "yes"}}
 
 // Sent has an estimate of the three lines sent for a new docket.
 func (s *Site) Sent() (number string) {

@@ -29,7 +29,8 @@ func NewLeaving(t testing.TB) *Leaving {
 	if err := l.Store.EnsureRateLimits(ctx, Now); err != nil {
 		t.Fatal(err)
 	}
-	calibre, err := l.Store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, PowerReserveHours: 42, GradeKey: timing.GradeModern})
+	calibre, err := l.Store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
+		PowerReserveHours: 42, GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,11 +42,14 @@ func NewLeaving(t testing.TB) *Leaving {
 	if err := l.Store.SaveShop(ctx, sh); err != nil {
 		t.Fatal(err)
 	}
-	l.N, err = l.Store.TakeIn(ctx, store.TakingIn{Shop: sh, Customer: customer.Customer{Name: "Ada Quillmarsh", Phone: "01632 960123"}.Tidied("GB"),
-		Watch: watch.Watch{Maker: "Gannet", Model: "Harbourmaster", Serial: "HM-104477", MovementSerial: "M-90113", CalibreID: calibre, CalibreName: "Gannet 40",
+	l.N, err = l.Store.TakeIn(ctx, store.TakingIn{Shop: sh, Customer: customer.Customer{Name: "Ada Quillmarsh",
+		Phone: "01632 960123"}.Tidied("GB"),
+		Watch: watch.Watch{Maker: "Gannet", Model: "Harbourmaster", Serial: "HM-104477", MovementSerial: "M-90113",
+			CalibreID: calibre, CalibreName: "Gannet 40",
 			WaterResistanceMarked: "5 bar", Lume: watch.LumeNone, Winding: watch.WindingHand}.Tidied(),
 		Condition: watch.Condition{NoMarksSeen: watch.Parts}, Place: docket.PlaceAt(docket.PlaceSafe, ""),
-		Intake: docket.Intake{Complaint: "Gains a minute a day", Wanted: docket.WantedService}, By: l.Actor(l.Clerk), At: Now})
+		Intake: docket.Intake{Complaint: "Gains a minute a day", Wanted: docket.WantedService}, By: l.Actor(l.Clerk),
+		At: Now})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,15 +73,17 @@ func (l *Leaving) change(by store.Actor) store.Change {
 func (l *Leaving) agree() {
 	l.T.Helper()
 	ctx, today := l.T.Context(), Now.Truncate(24*time.Hour)
-	number, err := l.Store.SaveDraft(ctx, l.change(l.Actor(l.Watchmaker)), estimate.Revision{Rule: estimate.TaxRule{PricesIncludeTax: true},
-		ValidUntil: today.AddDate(0, 1, 0), Lines: []estimate.Line{
-			{Kind: estimate.Labour, Description: "Full service", QuantityMilli: 1000, UnitMinor: 9600, TaxBasisPoints: 2000},
-			{Kind: estimate.Part, Description: "Mainspring", QuantityMilli: 1000, UnitMinor: 2400, TaxBasisPoints: 2000}}})
+	number, err := l.Store.SaveDraft(ctx, l.change(l.Actor(l.Watchmaker)),
+		estimate.Revision{Rule: estimate.TaxRule{PricesIncludeTax: true},
+			ValidUntil: today.AddDate(0, 1, 0), Lines: []estimate.Line{
+				{Kind: estimate.Labour, Description: "Full service", QuantityMilli: 1000, UnitMinor: 9600, TaxBasisPoints: 2000},
+				{Kind: estimate.Part, Description: "Mainspring", QuantityMilli: 1000, UnitMinor: 2400, TaxBasisPoints: 2000}}})
 	if err == nil {
 		err = l.Store.SendEstimate(ctx, l.change(l.Actor(l.Watchmaker)), number, today)
 	}
 	if err == nil {
-		err = l.Store.AnswerEstimate(ctx, l.change(l.Actor(l.Clerk)), estimate.Answer{Revision: number, Approve: true, Name: "Ada Quillmarsh"}, today)
+		err = l.Store.AnswerEstimate(ctx, l.change(l.Actor(l.Clerk)), estimate.Answer{Revision: number, Approve: true,
+			Name: "Ada Quillmarsh"}, today)
 	}
 	if err != nil {
 		l.T.Fatal(err)
@@ -89,10 +95,12 @@ func (l *Leaving) regulate() {
 	l.T.Helper()
 	run := timing.Run{Kind: timing.Final, CrownHour: 3}
 	for i, p := range timing.Positions() {
-		run.Readings = append(run.Readings, timing.Reading{Position: p, RateSPerDay: &timing.Figure{Value: []float64{3, -1, 2, 4, 0, 4}[i], Step: 0.1},
+		run.Readings = append(run.Readings, timing.Reading{Position: p,
+			RateSPerDay:  &timing.Figure{Value: []float64{3, -1, 2, 4, 0, 4}[i], Step: 0.1},
 			AmplitudeDeg: &timing.Figure{Value: 280 - float64(i), Step: 1}, BeatErrorMs: &timing.Figure{Value: 0.2, Step: 0.1}})
 	}
-	_, err := l.Store.RecordRun(l.T.Context(), l.change(l.Actor(l.Watchmaker)), store.RunEntry{Sheet: timing.Sheet{Run: run, States: []float64{0}, ClockPPM: 0.5}})
+	_, err := l.Store.RecordRun(l.T.Context(), l.change(l.Actor(l.Watchmaker)),
+		store.RunEntry{Sheet: timing.Sheet{Run: run, States: []float64{0}, ClockPPM: 0.5}})
 	if err != nil {
 		l.T.Fatal(err)
 	}
@@ -100,7 +108,8 @@ func (l *Leaving) regulate() {
 
 // TestForm is a passed final test, as it is filled in.
 func (l *Leaving) TestForm(changes ...string) url.Values {
-	f := url.Values{"version": {l.Version(l.N.String())}, "power-reserve-outcome": {"pass"}, "power-reserve-figure": {"44,5 h"},
+	f := url.Values{"version": {l.Version(l.N.String())}, "power-reserve-outcome": {"pass"},
+		"power-reserve-figure":     {"44,5 h"},
 		"water-resistance-outcome": {"pass"}, "water-resistance-figure": {"5"}, "water-resistance-medium": {"air"},
 		"winding-and-setting-outcome": {"pass"}, "date-change-outcome": {"not-applicable"}, "date-change-note": {"no date"},
 		"hands-clearance-outcome": {"pass"}, "case-and-strap-outcome": {"pass"}}
@@ -115,12 +124,14 @@ func (l *Leaving) Ready() {
 	l.T.Helper()
 	l.As(l.Watchmaker).Post(l.Path+"/final-test", l.TestForm()).Want(http.StatusSeeOther)
 	l.Pass(time.Minute)
-	l.As(l.Watchmaker).Post(l.Path+"/move", l.MoveForm(l.N.String(), docket.StageReady, "place", "safe", "place_detail", "")).Want(http.StatusSeeOther)
+	l.As(l.Watchmaker).Post(l.Path+"/move", l.MoveForm(l.N.String(), docket.StageReady, "place", "safe", "place_detail",
+		"")).Want(http.StatusSeeOther)
 	l.Pass(time.Minute)
 }
 
 func (l *Leaving) LeaveForm(changes ...string) url.Values {
-	f := url.Values{"version": {l.Version(l.N.String())}, "proof": {"ticket"}, "ticket": {l.N.Compact()}, "collected_by": {"Ada Quillmarsh"}, "old_parts": {"returned"}}
+	f := url.Values{"version": {l.Version(l.N.String())}, "proof": {"ticket"}, "ticket": {l.N.Compact()},
+		"collected_by": {"Ada Quillmarsh"}, "old_parts": {"returned"}}
 	for i := 0; i < len(changes); i += 2 {
 		f.Set(changes[i], changes[i+1])
 	}
@@ -143,7 +154,8 @@ func (l *Leaving) Gone() {
 }
 
 func (l *Leaving) CardForm(changes ...string) url.Values {
-	f := url.Values{"version": {l.Version(l.N.String())}, "do": {"issue"}, "work_done": {"Full service\nMainspring"}, "covers": {"The work named here."},
+	f := url.Values{"version": {l.Version(l.N.String())}, "do": {"issue"}, "work_done": {"Full service\nMainspring"},
+		"covers": {"The work named here."},
 		"months": {"24"}, "starts_on": {"2026-11-24"}}
 	for i := 0; i < len(changes); i += 2 {
 		f.Set(changes[i], changes[i+1])

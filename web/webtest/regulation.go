@@ -32,7 +32,8 @@ func NewRegulation(t testing.TB, stage docket.Stage) *Regulation {
 	if err := s.Store.EnsureRateLimits(ctx, Now); err != nil {
 		t.Fatal(err)
 	}
-	calibre, err := s.Store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern})
+	calibre, err := s.Store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
+		GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,8 +45,10 @@ func NewRegulation(t testing.TB, stage docket.Stage) *Regulation {
 	if err := s.Store.SaveShop(ctx, sh); err != nil {
 		t.Fatal(err)
 	}
-	n, err := s.Store.TakeIn(ctx, store.TakingIn{Shop: sh, Customer: customer.Customer{Name: "Ada Quillmarsh", Phone: "01632 960123"}.Tidied("GB"),
-		Watch:     watch.Watch{Maker: "Gannet", Model: "Harbourmaster", Serial: "1047", CalibreID: calibre, CalibreName: "Gannet 40", Lume: watch.LumeNone, Winding: watch.WindingHand}.Tidied(),
+	n, err := s.Store.TakeIn(ctx, store.TakingIn{Shop: sh, Customer: customer.Customer{Name: "Ada Quillmarsh",
+		Phone: "01632 960123"}.Tidied("GB"),
+		Watch: watch.Watch{Maker: "Gannet", Model: "Harbourmaster", Serial: "1047", CalibreID: calibre,
+			CalibreName: "Gannet 40", Lume: watch.LumeNone, Winding: watch.WindingHand}.Tidied(),
 		Condition: watch.Condition{NoMarksSeen: watch.Parts}, Place: docket.PlaceAt(docket.PlaceSafe, ""),
 		Intake: docket.Intake{Complaint: "Gains a minute a day", Wanted: docket.WantedService},
 		By:     store.Actor{StaffID: s.Clerk.ID, Name: s.Clerk.Name, Role: s.Clerk.Role}, At: Now})
@@ -98,7 +101,8 @@ func Column(fields url.Values, q timing.Quantity, hours float64, texts []string)
 
 // FullRun is the form of a run with every cell filled.
 func FullRun(kind timing.Kind, rates []string) url.Values {
-	f := url.Values{"kind": {string(kind)}, "instrument": {"Bench 2"}, "clock_ppm": {"0.5"}, "temperature": {"23"}, "states": {"0, 24"}, "columns": {"0, 24"},
+	f := url.Values{"kind": {string(kind)}, "instrument": {"Bench 2"}, "clock_ppm": {"0.5"}, "temperature": {"23"},
+		"states": {"0, 24"}, "columns": {"0, 24"},
 		"grade": {timing.GradeModern}}
 	Column(f, timing.Rate, 0, rates)
 	Column(f, timing.Amplitude, 0, Amplitudes)

@@ -1,5 +1,5 @@
-// Package webtest is for tests only: a whole site with its database, a client that reads its pages, and the shop, dockets
-// and papers that the tests of several rooms begin with.
+// Package webtest is for tests only: a whole site with its database, a client that reads its pages, and the shop,
+// dockets and papers that the tests of several rooms begin with.
 package webtest
 
 import (

@@ -21,7 +21,8 @@ func NewOnTrial(t *testing.T) *onTrial {
 	t.Helper()
 	s := NewSite(t)
 	o := &onTrial{Site: s, Bench: s.As(s.Watchmaker), Number: s.Noted()}
-	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET stage = $1, work_since = $2`, string(docket.StageRegulation), Now); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET stage = $1, work_since = $2`,
+		string(docket.StageRegulation), Now); err != nil {
 		t.Fatal(err)
 	}
 	return o
@@ -32,7 +33,8 @@ func (o *onTrial) At(more string) string { return "/dockets/" + o.Number + "/tri
 // Begins begins a trial whose first day lies so many days back; more fields in pairs.
 func (o *onTrial) Begins(back int, more ...string) *Answer {
 	o.T.Helper()
-	f := url.Values{"version": {o.Version(o.Number)}, "category": {"1"}, "method": {"instrument"}, "first_day": {o.Day(-back)},
+	f := url.Values{"version": {o.Version(o.Number)}, "category": {"1"}, "method": {"instrument"},
+		"first_day":    {o.Day(-back)},
 		"reading_time": {"09:00"}, "instrument": {"Bench 2"}, "clock_ppm": {"0,5"}}
 	for i := 0; i < len(more); i += 2 {
 		f.Set(more[i], more[i+1])

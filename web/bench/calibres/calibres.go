@@ -37,8 +37,10 @@ func (s *Room) showCalibres(w http.ResponseWriter, r *http.Request) error {
 	listed := calibresView{MayEdit: page.May(r, staff.ManageCalibres)}
 	for _, k := range calibres {
 		typed := k.Form()
-		listed.Calibres = append(listed.Calibres, calibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker, BeatsPerHour: typed["beats_per_hour"],
-			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey), Remarks: len(k.Remarks())})
+		listed.Calibres = append(listed.Calibres, calibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker,
+			BeatsPerHour: typed["beats_per_hour"],
+			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey),
+			Remarks: len(k.Remarks())})
 	}
 	return page.Render(w, r, http.StatusOK, calibresPage(s.Page(r, "Calibres"), listed))
 }

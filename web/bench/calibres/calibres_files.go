@@ -38,7 +38,8 @@ func (s *Room) askCalibreFile(w http.ResponseWriter, r *http.Request) error {
 	return s.renderCalibreFile(w, r, http.StatusOK, page.EmptyForm(), nil)
 }
 
-func (s *Room) renderCalibreFile(w http.ResponseWriter, r *http.Request, status int, f *page.Form, bad []watch.LineProblem) error {
+func (s *Room) renderCalibreFile(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
+	bad []watch.LineProblem) error {
 	v := calibreImportView{Form: f.View()}
 	for _, field := range watch.CalibreFields() {
 		name := field.Name
@@ -70,7 +71,8 @@ func (s *Room) importCalibres(w http.ResponseWriter, r *http.Request) error {
 		return s.renderCalibreFile(w, r, http.StatusUnprocessableEntity, f, nil)
 	}
 	change := store.CalibreChange{By: page.Actor(r), At: s.Now(), Why: "read from a CSV file"}
-	added, changed, err := s.store.ImportCalibres(r.Context(), change, func(known []watch.Calibre) ([]watch.Calibre, error) {
+	added, changed, err := s.store.ImportCalibres(r.Context(), change, func(known []watch.Calibre) ([]watch.Calibre,
+		error) {
 		list, bad := watch.ReadCalibres(file, known)
 		if len(bad) > 0 {
 			return nil, fileProblems(bad)
@@ -89,7 +91,8 @@ func (s *Room) importCalibres(w http.ResponseWriter, r *http.Request) error {
 	return page.SeeOther(w, r, "/calibres")
 }
 
-// receiveCalibreFile reads the one file of the form; nothing when none was chosen. A file that is too large has its page.
+// receiveCalibreFile reads the one file of the form; nothing when none was chosen. A file that is too large has its
+// page.
 func receiveCalibreFile(w http.ResponseWriter, r *http.Request) ([]byte, error) {
 	r.Body = http.MaxBytesReader(w, r.Body, watch.MaxCalibreFileBytes+page.MaxPhotoFields)
 	parts, err := r.MultipartReader()

@@ -22,8 +22,9 @@ import (
 
 // calibreHints say what a group of fields is for.
 var calibreHints = map[string]string{
-	watch.GroupTrain:   "The counts are held against the beat and the seconds hand, in exact fractions.",
-	watch.GroupBarrel:  "What barrel and spring can give is held against the power reserve. Let the mainspring down before a barrel is opened.",
+	watch.GroupTrain: "The counts are held against the beat and the seconds hand, in exact fractions.",
+	watch.GroupBarrel: "What barrel and spring can give is held against the power reserve. Let the mainspring down " +
+		"before a barrel is opened.",
 	watch.GroupBalance: "With it the advice of a docket says how much to take off and where, and how far a stud would move.",
 	watch.GroupScrews:  "With them the advice says which screws may be turned. All five or none.",
 	watch.GroupSpring:  "Held against balance and beat.",
@@ -65,7 +66,8 @@ func calibreFieldView(f view.Form, field watch.CalibreField) fieldView {
 		}
 		return fieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
 	case watch.LinesField:
-		return fieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir", "auto")}
+		return fieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir",
+			"auto")}
 	}
 	return fieldView{Kind: "text", Field: shown.WithWidth(view.Half).WithAttr("dir", "auto")}
 }
@@ -87,19 +89,23 @@ func remarkViews(k watch.Calibre) []calibreRemark {
 
 func (s *Room) calibreRecordView(r *http.Request, record store.CalibreRecord) calibreRecordView {
 	k := record.Calibre
-	v := calibreRecordView{ID: k.ID, Name: k.Name, Maker: k.Maker, MayEdit: page.May(r, staff.ManageCalibres), Remarks: remarkViews(k), Groups: calibreGroups(k), Notes: k.Notes}
+	v := calibreRecordView{ID: k.ID, Name: k.Name, Maker: k.Maker, MayEdit: page.May(r, staff.ManageCalibres),
+		Remarks: remarkViews(k), Groups: calibreGroups(k), Notes: k.Notes}
 	for _, p := range k.Lubrication {
 		v.Oils = append(v.Oils, [3]string{p.Place, p.Oil, p.Note})
 	}
 	for _, d := range record.Drawings {
 		base := "/drawings/" + page.Itoa64(d.ID) + "/"
 		width, height := page.ThumbSize(d.WidthPx, d.HeightPx)
-		v.Drawings = append(v.Drawings, calibreDrawing{RemoveURL: "/calibres/" + page.Itoa64(k.ID) + "/drawings/" + page.Itoa64(d.ID) + "/remove",
+		v.Drawings = append(v.Drawings, calibreDrawing{RemoveURL: "/calibres/" + page.Itoa64(k.ID) + "/drawings/" +
+			page.Itoa64(d.ID) + "/remove",
 			Added: fmt.Sprintf("added %s by %s", s.Moment(r, d.AddedAt), d.AddedBy),
-			Photo: view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Alt: d.Caption, Caption: d.Caption, Width: width, Height: height}})
+			Photo: view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full), Alt: d.Caption,
+				Caption: d.Caption, Width: width, Height: height}})
 	}
 	for _, h := range record.History {
-		state := stateView{When: s.Moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket, First: h.Version == 1}
+		state := stateView{When: s.Moment(r, h.At), By: cmp.Or(h.By, "the program"), Why: h.Why, Docket: h.Docket,
+			First: h.Version == 1}
 		for _, d := range h.Changes {
 			state.Changes = append(state.Changes, changeWords(d, state.First))
 		}
@@ -134,7 +140,8 @@ func calibreGroups(k watch.Calibre) []calibreGroup {
 			typed += " " + f.Unit
 		}
 		g := &groups[len(groups)-1]
-		g.Terms = append(g.Terms, view.TermView{Term: f.Label, Cell: view.Cell{Text: typed, Auto: f.Kind == watch.LineField}, TestID: "calibre-" + f.Name})
+		g.Terms = append(g.Terms, view.TermView{Term: f.Label, Cell: view.Cell{Text: typed, Auto: f.Kind == watch.LineField},
+			TestID: "calibre-" + f.Name})
 	}
 	for i := range groups {
 		groups[i].Terms = append(groups[i].Terms, calibreFollows(k, groups[i].Name)...)
@@ -158,7 +165,8 @@ func calibreFollows(k watch.Calibre, group string) []view.TermView {
 		}
 	case watch.GroupBalance:
 		if k.Balance.InertiaMgCm2 > 0 && k.BeatsPerHour > 0 {
-			spring := oscillator.StiffnessFor(metrology.Value{Value: k.Balance.InertiaMgCm2}, metrology.Value{Value: float64(k.BeatsPerHour)}).Value
+			spring := oscillator.StiffnessFor(metrology.Value{Value: k.Balance.InertiaMgCm2},
+				metrology.Value{Value: float64(k.BeatsPerHour)}).Value
 			return follows("spring", "The spring that gives its beat", figure.Plain(figure.Significant(spring, 3))+" µN·m/rad")
 		}
 	}

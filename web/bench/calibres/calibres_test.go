@@ -17,9 +17,12 @@ import (
 
 // calibreTyped is a calibre whose counts give 18000 beats and whose motion work 12:1.
 func calibreTyped() url.Values {
-	return url.Values{"name": {"Ebb 17"}, "maker": {"Cormorant"}, "beats_per_hour": {"18 000"}, "lift_angle_deg": {"52"}, "power_reserve_hours": {"38"}, "grade": {"modern"},
-		"train": {"80:10, 75:10, 80:8, 15"}, "motion_work": {"12:36,10:40"}, "barrel_teeth": {"72"}, "centre_pinion_leaves": {"12"}, "barrel_inside_diameter": {"11,2"},
-		"arbor_diameter": {"3.6"}, "mainspring_thickness": {"0.13"}, "mainspring_length": {"340"}, "lubrication": {"Balance jewels; thin oil; little"}, "notes": {"Seen often."}}
+	return url.Values{"name": {"Ebb 17"}, "maker": {"Cormorant"}, "beats_per_hour": {"18 000"}, "lift_angle_deg": {"52"},
+		"power_reserve_hours": {"38"}, "grade": {"modern"},
+		"train": {"80:10, 75:10, 80:8, 15"}, "motion_work": {"12:36,10:40"}, "barrel_teeth": {"72"},
+		"centre_pinion_leaves": {"12"}, "barrel_inside_diameter": {"11,2"},
+		"arbor_diameter": {"3.6"}, "mainspring_thickness": {"0.13"}, "mainspring_length": {"340"},
+		"lubrication": {"Balance jewels; thin oil; little"}, "notes": {"Seen often."}}
 }
 
 func calibreAt(s *webtest.Site, location string) watch.Calibre {
@@ -47,8 +50,9 @@ func TestCalibreIsKeptShownAndCorrected(t *testing.T) {
 		t.Errorf("kept %+v", k)
 	}
 	page := bench.Get(at).Want(http.StatusOK)
-	for id, want := range map[string]string{"calibre-train": "80:10", "follows-beat": "18000 per hour", "follows-reserve": "42.4 h",
-		"oils": "thin oil", "calibre-history": s.Watchmaker.Name} {
+	for id, want := range map[string]string{"calibre-train": "80:10", "follows-beat": "18000 per hour",
+		"follows-reserve": "42.4 h",
+		"oils":            "thin oil", "calibre-history": s.Watchmaker.Name} {
 		if got := webtest.TextOf(page.One(id)); !strings.Contains(got, want) {
 			t.Errorf("%s says %q, want %q in it", id, got, want)
 		}
@@ -64,13 +68,16 @@ func TestCalibreIsKeptShownAndCorrected(t *testing.T) {
 	typed.Set("why", "read off the plate")
 	bench.Post(at, typed).Want(http.StatusSeeOther)
 	page = bench.Get(at).Want(http.StatusOK)
-	if got := webtest.TextOf(page.One("remark-train")); !strings.Contains(got, "18000") || !strings.Contains(got, "Contradiction") {
+	if got := webtest.TextOf(page.One("remark-train")); !strings.Contains(got, "18000") ||
+		!strings.Contains(got, "Contradiction") {
 		t.Errorf("remark %q", got)
 	}
-	if got := webtest.TextOf(page.One("calibre-history")); !strings.Contains(got, "18000 → 21600") || !strings.Contains(got, "read off the plate") {
+	if got := webtest.TextOf(page.One("calibre-history")); !strings.Contains(got, "18000 → 21600") ||
+		!strings.Contains(got, "read off the plate") {
 		t.Errorf("history %q", got)
 	}
-	if got := webtest.TextOf(bench.Get(at + "/edit").Want(http.StatusOK).One("remark-train")); !strings.Contains(got, "18000") {
+	if got := webtest.TextOf(bench.Get(at + "/edit").Want(http.StatusOK).One("remark-train")); !strings.Contains(got,
+		"18000") {
 		t.Errorf("beside the field: %q", got)
 	}
 	// A form that was opened before is no longer of what is kept.
@@ -143,7 +150,8 @@ func TestCalibresThroughAFile(t *testing.T) {
 	}
 	// One bad line and nothing is taken; every bad line is named.
 	bad := "name,beats_per_hour,grade\nebb17,21600,modern\nEbb 18,fast,modern\nEbb 19,18000,\n"
-	a := sendFile(bench, "/calibres/file", "file", webtest.SentFile{Name: "calibres.csv", Data: []byte(bad)}).Want(http.StatusUnprocessableEntity)
+	a := sendFile(bench, "/calibres/file", "file", webtest.SentFile{Name: "calibres.csv",
+		Data: []byte(bad)}).Want(http.StatusUnprocessableEntity)
 	got := webtest.TextOf(a.One("line-problems"))
 	for _, want := range []string{"3", "beats_per_hour", "4", "grade", "Choose the grade"} {
 		if !strings.Contains(got, want) {
@@ -154,12 +162,15 @@ func TestCalibresThroughAFile(t *testing.T) {
 		t.Errorf("half of a file was taken: %+v", list)
 	}
 	good := "name;beats_per_hour;grade\nebb17;21600;modern\nEbb 18;28800;modern\n"
-	sendFile(bench, "/calibres/file", "file", webtest.SentFile{Name: "calibres.csv", Data: []byte(good)}).Want(http.StatusSeeOther)
+	sendFile(bench, "/calibres/file", "file", webtest.SentFile{Name: "calibres.csv",
+		Data: []byte(good)}).Want(http.StatusSeeOther)
 	if k := calibreAt(s, at); k.BeatsPerHour != 21600 || k.Train != before.Train {
 		t.Errorf("corrected to %+v", k)
 	}
-	sendFile(bench, "/calibres/file", "other", webtest.SentFile{Name: "calibres.csv", Data: []byte(good)}).Want(http.StatusUnprocessableEntity)
-	sendFile(s.As(s.Clerk), "/calibres/file", "file", webtest.SentFile{Name: "calibres.csv", Data: []byte(good)}).Want(http.StatusForbidden)
+	sendFile(bench, "/calibres/file", "other", webtest.SentFile{Name: "calibres.csv",
+		Data: []byte(good)}).Want(http.StatusUnprocessableEntity)
+	sendFile(s.As(s.Clerk), "/calibres/file", "file", webtest.SentFile{Name: "calibres.csv",
+		Data: []byte(good)}).Want(http.StatusForbidden)
 }
 
 func TestCalibreDrawings(t *testing.T) {
@@ -172,14 +183,16 @@ func TestCalibreDrawings(t *testing.T) {
 	if a.Problem("caption") == "" {
 		t.Error("a drawing without words was taken")
 	}
-	sendFile(bench, at+"/drawings", "photos", webtest.SentFile{Name: "train.txt", Data: []byte("no picture")}, "caption", "The train").Want(http.StatusUnprocessableEntity)
+	sendFile(bench, at+"/drawings", "photos", webtest.SentFile{Name: "train.txt", Data: []byte("no picture")}, "caption",
+		"The train").Want(http.StatusUnprocessableEntity)
 	sendFile(bench, at+"/drawings", "photos", picture, "caption", "The train").Want(http.StatusSeeOther)
 	record, err := s.Store.CalibreRecord(t.Context(), calibreAt(s, at).ID)
 	if err != nil || len(record.Drawings) != 1 || record.Drawings[0].AddedBy != s.Watchmaker.Name {
 		t.Fatalf("kept %+v, %v", record.Drawings, err)
 	}
 	ctx, count := storetest.CountRoundTrips(t.Context())
-	if got := bench.Serve(ctx, s, "/drawings/"+page.Itoa64(record.Drawings[0].ID)+"/thumb"); got != http.StatusOK || count.Trips() > webtest.MaxRoundTrips {
+	if got := bench.Serve(ctx, s, "/drawings/"+page.Itoa64(record.Drawings[0].ID)+"/thumb"); got != http.StatusOK ||
+		count.Trips() > webtest.MaxRoundTrips {
 		t.Errorf("the drawing answers %d in %d round trips", got, count.Trips())
 	}
 	if got := webtest.TextOf(bench.Get(at).Want(http.StatusOK).One("drawings")); !strings.Contains(got, "The train") {

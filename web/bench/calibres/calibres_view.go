@@ -23,14 +23,17 @@ type calibreRow struct {
 func (v calibresView) data() view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: "Calibres", HideCaption: true, TestID: "calibres"}, Stack: true,
 		Columns: []view.Column{{Text: "Calibre"}, {Text: "Maker"}, {Text: "Beats per hour", Numeric: true},
-			{Text: "Lift angle", Unit: "°", Numeric: true}, {Text: "Power reserve", Unit: "h", Numeric: true}, {Text: "Grade"}, {Text: "Remarks"}}}
+			{Text: "Lift angle", Unit: "°", Numeric: true}, {Text: "Power reserve", Unit: "h", Numeric: true}, {Text: "Grade"},
+			{Text: "Remarks"}}}
 	for _, k := range v.Calibres {
 		look := "–"
 		if k.Remarks > 0 {
 			look = strconv.Itoa(k.Remarks)
 		}
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: k.Name, Auto: true, Href: calibreURL(k.ID)}, {Text: k.Maker, Auto: true},
-			view.Txt(k.BeatsPerHour), view.Txt(cmp.Or(k.LiftAngleDeg, "–")), view.Txt(cmp.Or(k.PowerReserveHours, "–")), view.Txt(k.Grade), view.Txt(look)}})
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: k.Name, Auto: true, Href: calibreURL(k.ID)},
+			{Text: k.Maker, Auto: true},
+			view.Txt(k.BeatsPerHour), view.Txt(cmp.Or(k.LiftAngleDeg, "–")), view.Txt(cmp.Or(k.PowerReserveHours, "–")),
+			view.Txt(k.Grade), view.Txt(look)}})
 	}
 	return d
 }
@@ -92,10 +95,12 @@ type stateView struct {
 }
 
 func (v calibreRecordView) oils() view.DataView {
-	d := view.DataView{TableView: view.TableView{Caption: "Oils and greases", HideCaption: true, TestID: "oils"}, Stack: true,
+	d := view.DataView{TableView: view.TableView{Caption: "Oils and greases", HideCaption: true, TestID: "oils"},
+		Stack:   true,
 		Columns: []view.Column{{Text: "Place"}, {Text: "What"}, {Text: "To mind"}}}
 	for _, o := range v.Oils {
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: o[0], Auto: true}, {Text: o[1], Auto: true}, {Text: cmp.Or(o[2], "–"), Auto: true}}})
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: o[0], Auto: true}, {Text: o[1], Auto: true},
+			{Text: cmp.Or(o[2], "–"), Auto: true}}})
 	}
 	return d
 }
@@ -179,10 +184,12 @@ func (v calibreImportView) file() view.Field {
 }
 
 func (v calibreImportView) problems() view.DataView {
-	d := view.DataView{TableView: view.TableView{Caption: "What is wrong with the file", TestID: "line-problems"}, Stack: true,
+	d := view.DataView{TableView: view.TableView{Caption: "What is wrong with the file", TestID: "line-problems"},
+		Stack:   true,
 		Columns: []view.Column{{Text: "Line", Numeric: true}, {Text: "Column"}, {Text: "What is wrong"}}}
 	for _, p := range v.Problems {
-		d.Rows = append(d.Rows, view.Row{Cells: []view.Cell{view.Txt(p.Line), view.Txt(cmp.Or(p.Column, "the whole line")), {Text: p.Why, Auto: true}}})
+		d.Rows = append(d.Rows, view.Row{Cells: []view.Cell{view.Txt(p.Line), view.Txt(cmp.Or(p.Column, "the whole line")),
+			{Text: p.Why, Auto: true}}})
 	}
 	return d
 }

@@ -14,12 +14,14 @@ import (
 // Store is what this room asks of the record.
 type Store interface {
 	AddCalibre(ctx context.Context, c store.CalibreChange, k watch.Calibre) (int64, error)
-	AddCalibreDrawings(ctx context.Context, by store.Actor, at time.Time, id int64, caption string, pictures []photo.Picture) error
+	AddCalibreDrawings(ctx context.Context, by store.Actor, at time.Time, id int64, caption string,
+		pictures []photo.Picture) error
 	Calibre(ctx context.Context, id int64) (watch.Calibre, int64, error)
 	CalibreDrawing(ctx context.Context, id int64) (store.CalibreDrawing, error)
 	CalibreRecord(ctx context.Context, id int64) (store.CalibreRecord, error)
 	Calibres(ctx context.Context) ([]watch.Calibre, error)
-	ImportCalibres(ctx context.Context, c store.CalibreChange, decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error)
+	ImportCalibres(ctx context.Context, c store.CalibreChange, decide func(known []watch.Calibre) ([]watch.Calibre,
+		error)) (added, changed int, err error)
 	SaveCalibre(ctx context.Context, c store.CalibreChange, k watch.Calibre, version int64) error
 	StrikeCalibreDrawing(ctx context.Context, by store.Actor, at time.Time, calibre, id int64) error
 }

@@ -39,10 +39,12 @@ func (s *Room) heardRoutes() []page.Route {
 	}
 }
 
-// soundUpload is the form that a recording is sent in by. The action of a docket's is below its own address; number is ""
-// where there is none.
-func soundUpload(f *page.Form, number string, calibre watch.Calibre, crownHour int, recorders []recorder.Recorder) soundUploadForm {
-	v := soundUploadForm{Form: f.View(), Action: uploadURL(number), MaxMB: maxSoundMB, Positions: positionOptions(crownHour)}
+// soundUpload is the form that a recording is sent in by. The action of a docket's is below its own address; number is
+// "" where there is none.
+func soundUpload(f *page.Form, number string, calibre watch.Calibre, crownHour int,
+	recorders []recorder.Recorder) soundUploadForm {
+	v := soundUploadForm{Form: f.View(), Action: uploadURL(number), MaxMB: maxSoundMB,
+		Positions: positionOptions(crownHour)}
 	if calibre.BeatsPerHour > 0 {
 		v.Beats = strconv.Itoa(calibre.BeatsPerHour)
 	}
@@ -119,7 +121,8 @@ func (s *Room) renderUpload(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	p := s.Page(r, "Listen to a recording")
 	p.Scripts = append(p.Scripts, "js/sound-upload.js")
-	return page.Render(w, r, status, soundUploadPage(p, soundUpload(f, "", watch.Calibre{}, 0, recorders), s.heardRows(r, mine)))
+	return page.Render(w, r, status, soundUploadPage(p, soundUpload(f, "", watch.Calibre{}, 0, recorders),
+		s.heardRows(r, mine)))
 }
 
 func (s *Room) showDocketUpload(w http.ResponseWriter, r *http.Request) error {
@@ -145,14 +148,16 @@ func (s *Room) renderDocketUpload(w http.ResponseWriter, r *http.Request, status
 	}
 	p, d := s.DocketPage(r, head, "regulation")
 	p.Scripts = append(p.Scripts, "js/sound-upload.js")
-	return page.Render(w, r, status, docketSoundUpload(p, d, soundUpload(f, d.Number, head.Calibre, head.Watch.CrownAt, recorders)))
+	return page.Render(w, r, status, docketSoundUpload(p, d, soundUpload(f, d.Number, head.Calibre, head.Watch.CrownAt,
+		recorders)))
 }
 
 // heardRows lists a person's recordings.
 func (s *Room) heardRows(r *http.Request, mine []store.Recording) []heardRow {
 	rows := make([]heardRow, len(mine))
 	for i, rec := range mine {
-		row := heardRow{Name: rec.FileName, Href: recordingURL("", rec.ID, ""), Sent: s.Moment(r, rec.SentAt), Expires: s.Moment(r, rec.ExpiresAt)}
+		row := heardRow{Name: rec.FileName, Href: recordingURL("", rec.ID, ""), Sent: s.Moment(r, rec.SentAt),
+			Expires: s.Moment(r, rec.ExpiresAt)}
 		switch s.standingOf(rec) {
 		case store.RecordingHeard:
 			rate, _, _ := rec.Facts.Figures()

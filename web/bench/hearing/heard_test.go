@@ -28,7 +28,8 @@ import (
 // aWatch is what a listener hears of a watch in good order.
 func aWatch() acoustic.Result {
 	amplitude := metrology.Value{Value: 281.4, StdUncertainty: 0.6, Unit: timing.UnitDegree}
-	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2, SNRdB: 24.5, Seconds: 30,
+	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2,
+		SNRdB: 24.5, Seconds: 30,
 		Rate: metrology.Value{Value: 3.25, StdUncertainty: 0.06, Unit: timing.UnitSPerDay}, Amplitude: &amplitude,
 		BeatError: metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs}, BeatScatterUs: 14, EndS: 29.9,
 		Notes: []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz is in the sound."}}}
@@ -40,7 +41,8 @@ func aWatch() acoustic.Result {
 		}
 	}
 	for i := range 180 {
-		r.Beats = append(r.Beats, acoustic.Beat{TimeS: float64(i) / 6, Number: int64(i), ResidualMs: 0.01 * math.Sin(float64(i)), LiftMs: 9.8, Used: i != 7})
+		r.Beats = append(r.Beats, acoustic.Beat{TimeS: float64(i) / 6, Number: int64(i),
+			ResidualMs: 0.01 * math.Sin(float64(i)), LiftMs: 9.8, Used: i != 7})
 	}
 	return r
 }
@@ -52,7 +54,8 @@ type ears struct {
 	hold   chan struct{} // the listening ends only when it is closed; nil does not wait
 }
 
-func (e *ears) listen(ctx context.Context, r *recording.Reader, s acoustic.Settings, progress func(int64)) (acoustic.Result, error) {
+func (e *ears) listen(ctx context.Context, r *recording.Reader, s acoustic.Settings,
+	progress func(int64)) (acoustic.Result, error) {
 	progress(int64(r.Info().RateHz * 65))
 	if e.hold != nil {
 		<-e.hold
@@ -135,18 +138,22 @@ func folder(s *webtest.Site) string {
 	return filepath.Dir(filepath.Dir(f.Name()))
 }
 
-var askedFields = []string{"recorder", "0", "beats_per_hour", "21600", "lift_angle", "52", "position", "6H", "hours", "24"}
+var askedFields = []string{"recorder", "0", "beats_per_hour", "21600", "lift_angle", "52", "position", "6H", "hours",
+	"24"}
 
 // A recording becomes a reading: sent in, looked at, kept with its sound, found again from the grid.
 func TestRecordingBecomesAReading(t *testing.T) {
 	t.Parallel()
 	g := webtest.NewRegulation(t, docket.StageRegulation)
 	hears(g.Site, &ears{result: aWatch()})
-	id, err := g.Store.AddRecorder(t.Context(), recorder.Recorder{Name: "Bench microphone", UsualRateHz: 48000}, webtest.ActorOf(g.Watchmaker), webtest.Now)
+	id, err := g.Store.AddRecorder(t.Context(), recorder.Recorder{Name: "Bench microphone", UsualRateHz: 48000},
+		webtest.ActorOf(g.Watchmaker), webtest.Now)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := g.Store.KeepCalibration(t.Context(), id, recorder.Calibration{PPM: 1.5, StdPPM: 0.2, Method: recorder.Typed, Note: "certificate 12", At: webtest.Now, RedoBy: webtest.Now.AddDate(1, 0, 0).Truncate(24 * time.Hour), KeptAt: webtest.Now, ByID: g.Watchmaker.ID}); err != nil {
+	if _, err := g.Store.KeepCalibration(t.Context(), id, recorder.Calibration{PPM: 1.5, StdPPM: 0.2,
+		Method: recorder.Typed, Note: "certificate 12", At: webtest.Now, RedoBy: webtest.Now.AddDate(1, 0,
+			0).Truncate(24 * time.Hour), KeptAt: webtest.Now, ByID: g.Watchmaker.ID}); err != nil {
 		t.Fatal(err)
 	}
 	base := "/dockets/" + g.Number.String()
@@ -159,7 +166,8 @@ func TestRecordingBecomesAReading(t *testing.T) {
 	fields[1] = webtest.Itoa(id)
 	at := sendSound(g.Bench, base+"/listen/upload", "six up.wav", sound, fields...).Want(http.StatusSeeOther).Location()
 	page := g.Bench.Get(at).Want(http.StatusOK)
-	for testID, want := range map[string]string{"heard-rate": "+3.25 ± 0.12", "heard-amplitude": "281.4 ± 1.2", "heard-beat-error": "−0.210 ± 0.020", "heard-beats": "21600"} {
+	for testID, want := range map[string]string{"heard-rate": "+3.25 ± 0.12", "heard-amplitude": "281.4 ± 1.2",
+		"heard-beat-error": "−0.210 ± 0.020", "heard-beats": "21600"} {
 		if got := page.Text(testID); !strings.Contains(got, want) {
 			t.Errorf("%s reads %q, want %q in it", testID, got, want)
 		}
@@ -170,13 +178,15 @@ func TestRecordingBecomesAReading(t *testing.T) {
 	if page.Value("hours") != "24" || page.Value("tick_unlocking") != "-9.87" {
 		t.Errorf("keep at %q h, tick unlocks at %q", page.Value("hours"), page.Value("tick_unlocking"))
 	}
-	to := g.Bench.Post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"6H"}, "hours": {"24"}, "keep_sound": {"yes"}}).Want(http.StatusSeeOther).Location()
+	to := g.Bench.Post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"6H"}, "hours": {"24"},
+		"keep_sound": {"yes"}}).Want(http.StatusSeeOther).Location()
 	grid := g.Bench.Get(to).Want(http.StatusOK)
 	if got := grid.Text("rate-6H-24"); got != "+3.25" {
 		t.Errorf("grid reads %q", got)
 	}
 	facts := g.Bench.Get(webtest.Attr(grid.One("heard-rate-6H-24"), "href")).Want(http.StatusOK)
-	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Bench microphone") || !strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
+	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Bench microphone") ||
+		!strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
 		t.Errorf("facts page says %.900s", text)
 	}
 	for _, testID := range []string{"beat-strip", "voices", "beat-table"} {
@@ -188,7 +198,8 @@ func TestRecordingBecomesAReading(t *testing.T) {
 	}
 	g.As(g.Clerk).Get(webtest.Attr(grid.One("heard-rate-6H-24"), "href")).Want(http.StatusOK)
 	run := g.Sheet().Runs[0]
-	if r := run.Sheet.Run.Readings[0]; r.Instrument != "Bench microphone" || run.Sheet.Instruments().ClockStdSPerDay["Bench microphone"] < 0.2*timing.SPerDayPerPPM {
+	if r := run.Sheet.Run.Readings[0]; r.Instrument != "Bench microphone" ||
+		run.Sheet.Instruments().ClockStdSPerDay["Bench microphone"] < 0.2*timing.SPerDayPerPPM {
 		t.Errorf("reading by %q, clocks %v", r.Instrument, run.Sheet.Instruments())
 	}
 	// Throwing the recording away leaves the reading and its sound.
@@ -251,13 +262,16 @@ func TestHostileUploads(t *testing.T) {
 	c := s.As(s.Watchmaker)
 	const part = "--b\r\nContent-Disposition: form-data; name=\"sound\"; filename=\"a.wav\"\r\n\r\n"
 	for name, body := range map[string]string{
-		"no parts":            "",
-		"cut in the file":     part + "RIFFxxxx",
-		"cut in a header":     "--b\r\nContent-Disposition: form-da",
-		"a field without end": "--b\r\nContent-Disposition: form-data; name=\"hours\"\r\n\r\n" + strings.Repeat("9", 200<<10) + "\r\n--b--\r\n",
-		"a thousand fields":   strings.Repeat("--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\n"+strings.Repeat("y", 100)+"\r\n", 1000) + "--b--\r\n",
+		"no parts":        "",
+		"cut in the file": part + "RIFFxxxx",
+		"cut in a header": "--b\r\nContent-Disposition: form-da",
+		"a field without end": "--b\r\nContent-Disposition: form-data; name=\"hours\"\r\n\r\n" + strings.Repeat("9",
+			200<<10) + "\r\n--b--\r\n",
+		"a thousand fields": strings.Repeat("--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\n"+strings.Repeat("y",
+			100)+"\r\n", 1000) + "--b--\r\n",
 	} {
-		if a := sendBody(c, "/listen/upload", "multipart/form-data; boundary=b", []byte(body)); a.Status != http.StatusBadRequest && a.Status != http.StatusUnprocessableEntity {
+		if a := sendBody(c, "/listen/upload", "multipart/form-data; boundary=b",
+			[]byte(body)); a.Status != http.StatusBadRequest && a.Status != http.StatusUnprocessableEntity {
 			t.Errorf("%s: %d", name, a.Status)
 		}
 	}
@@ -273,7 +287,8 @@ func TestHostileUploads(t *testing.T) {
 	if page := c.Get(a.Location()).Want(http.StatusOK); strings.Contains(page.Body, "<b>") {
 		t.Error("a file name is shown as markup")
 	}
-	if got := c.Get(a.Location() + "/sound").Want(http.StatusOK).Header.Get("Content-Disposition"); strings.Contains(got, "b>") {
+	if got := c.Get(a.Location() + "/sound").Want(http.StatusOK).Header.Get("Content-Disposition"); strings.Contains(got,
+		"b>") {
 		t.Errorf("disposition %q", got)
 	}
 }
@@ -288,21 +303,25 @@ func TestLongRecording(t *testing.T) {
 	c := s.As(s.Watchmaker)
 	at := sendSound(c, "/listen/upload", "night.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther).Location()
 	page := c.Get(at).Want(http.StatusOK)
-	if page.Header.Get("Refresh") != "3" || !strings.Contains(page.Text("progress"), "Heard so far: 65 s of 1 s") && !strings.Contains(page.Text("progress"), "turn") {
+	if page.Header.Get("Refresh") != "3" || !strings.Contains(page.Text("progress"), "Heard so far: 65 s of 1 s") &&
+		!strings.Contains(page.Text("progress"), "turn") {
 		t.Errorf("refresh %q, %q", page.Header.Get("Refresh"), page.Text("progress"))
 	}
-	if list := c.Get("/listen/upload").Want(http.StatusOK).Text("recording-list"); !strings.Contains(list, "night.wav") || !strings.Contains(list, "being listened to") {
+	if list := c.Get("/listen/upload").Want(http.StatusOK).Text("recording-list"); !strings.Contains(list, "night.wav") ||
+		!strings.Contains(list, "being listened to") {
 		t.Errorf("list reads %q", list)
 	}
 	done := s.Srv.Hearing.Done(1)
 	remember := s.Srv.Hearing.Forget()
-	if said := c.Get(at).Want(http.StatusOK).Text("no-figures"); !strings.Contains(said, "The program ended while it listened") {
+	if said := c.Get(at).Want(http.StatusOK).Text("no-figures"); !strings.Contains(said,
+		"The program ended while it listened") {
 		t.Errorf("after a restart the page says %q", said)
 	}
 	remember()
 	close(e.hold)
 	<-done
-	if page := c.Get(at).Want(http.StatusOK); page.Header.Get("Refresh") != "" || !strings.Contains(page.Text("heard-rate"), "+3.25") {
+	if page := c.Get(at).Want(http.StatusOK); page.Header.Get("Refresh") != "" ||
+		!strings.Contains(page.Text("heard-rate"), "+3.25") {
 		t.Errorf("at the end: %q", page.Text("heard"))
 	}
 }
@@ -323,7 +342,8 @@ func TestListeningThatFailsLater(t *testing.T) {
 		"no time left": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error) {
 			return acoustic.Result{}, context.DeadlineExceeded
 		}, "given up"},
-		"figures that are none": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result, error) {
+		"figures that are none": {func(context.Context, *recording.Reader, acoustic.Settings, func(int64)) (acoustic.Result,
+			error) {
 			r := aWatch()
 			r.SNRdB = math.Inf(1)
 			return r, nil
@@ -353,33 +373,40 @@ func TestCorrectInstants(t *testing.T) {
 	t.Parallel()
 	g := webtest.NewRegulation(t, docket.StageRegulation)
 	hears(g.Site, &ears{result: aWatch()})
-	at := sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "a.wav", wav(t), askedFields...).Want(http.StatusSeeOther).Location()
-	bad := g.Bench.Post(at+"/instants", url.Values{"tick_unlocking": {"5"}, "tick_drop": {"0"}, "tock_unlocking": {"-9.8"}, "tock_drop": {"late"}}).Want(http.StatusUnprocessableEntity)
-	if !strings.Contains(bad.Problem("tick_unlocking"), "before the drop") || bad.Problem("tock_drop") == "" || bad.Value("tock_drop") != "late" {
+	at := sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "a.wav", wav(t),
+		askedFields...).Want(http.StatusSeeOther).Location()
+	bad := g.Bench.Post(at+"/instants", url.Values{"tick_unlocking": {"5"}, "tick_drop": {"0"}, "tock_unlocking": {"-9.8"},
+		"tock_drop": {"late"}}).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(bad.Problem("tick_unlocking"), "before the drop") || bad.Problem("tock_drop") == "" ||
+		bad.Value("tock_drop") != "late" {
 		t.Errorf("problems %q, %q", bad.Problem("tick_unlocking"), bad.Problem("tock_drop"))
 	}
 	good := url.Values{"tick_unlocking": {"-9.50"}, "tick_drop": {"0"}, "tock_unlocking": {"−9,50"}, "tock_drop": {"0.10"}}
 	g.Bench.Post(at+"/instants", good).Want(http.StatusSeeOther)
 	page := g.Bench.Get(at).Want(http.StatusOK)
-	if said := page.Text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") || !strings.Contains(said, "−0.21 ms") {
+	if said := page.Text("corrected"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "281°") ||
+		!strings.Contains(said, "−0.21 ms") {
 		t.Errorf("said %q", said)
 	}
 	// The tock's drop moved 0.1 ms later moves the beat error by as much.
 	if got := page.Text("heard-beat-error"); !strings.Contains(got, "−0.11") {
 		t.Errorf("beat error %q", got)
 	}
-	g.Bench.Post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}}).Want(http.StatusSeeOther)
+	g.Bench.Post(at+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"},
+		"hours": {"0"}}).Want(http.StatusSeeOther)
 	r := g.Sheet().Runs[0].Sheet.Run.Readings[0]
 	if r.BeatErrorMs.Value != 0.11 || r.AmplitudeDeg.Value == 281.4 {
 		t.Errorf("kept %s", r.Text())
 	}
-	kept := g.Bench.Get("/dockets/" + g.Number.String() + "/heard/" + webtest.Itoa(g.Sheet().Runs[0].Heard["CH-0"])).Want(http.StatusOK)
+	kept := g.Bench.Get("/dockets/" + g.Number.String() + "/heard/" +
+		webtest.Itoa(g.Sheet().Runs[0].Heard["CH-0"])).Want(http.StatusOK)
 	if text := kept.Text("corrected"); !strings.Contains(text, "−9.87 ms as found, −9.50 ms as corrected") {
 		t.Errorf("facts %q", text)
 	}
 	// Back to the instants as found.
 	g.Bench.Post(at+"/instants", url.Values{"as_found": {"yes"}}).Want(http.StatusSeeOther)
-	if got := g.Bench.Get(at).Want(http.StatusOK); len(got.All("corrected")) != 0 || !strings.Contains(got.Text("heard-amplitude"), "281.4") {
+	if got := g.Bench.Get(at).Want(http.StatusOK); len(got.All("corrected")) != 0 ||
+		!strings.Contains(got.Text("heard-amplitude"), "281.4") {
 		t.Error("the instants as found are not back")
 	}
 }
@@ -388,16 +415,19 @@ func TestRecordingIsTakenToADocket(t *testing.T) {
 	t.Parallel()
 	g := webtest.NewRegulation(t, docket.StageRegulation)
 	hears(g.Site, &ears{result: aWatch()})
-	at := sendSound(g.Bench, "/listen/upload", "a.wav", wav(t), "recorder", "0", "position", "CH").Want(http.StatusSeeOther).Location()
+	at := sendSound(g.Bench, "/listen/upload", "a.wav", wav(t), "recorder", "0", "position",
+		"CH").Want(http.StatusSeeOther).Location()
 	for _, wrong := range []string{"", "26-00099-X", "so"} {
-		if a := g.Bench.Post(at+"/docket", url.Values{"docket": {wrong}}).Want(http.StatusUnprocessableEntity); a.Problem("docket") == "" || a.Value("docket") != wrong {
+		if a := g.Bench.Post(at+"/docket", url.Values{
+			"docket": {wrong}}).Want(http.StatusUnprocessableEntity); a.Problem("docket") == "" || a.Value("docket") != wrong {
 			t.Errorf("%q: %q", wrong, a.Problem("docket"))
 		}
 	}
 	to := g.Bench.Post(at+"/docket", url.Values{"docket": {g.Number.Compact()}}).Want(http.StatusSeeOther).Location()
 	g.Bench.Get(to).Want(http.StatusOK).One("keep-form")
 	g.Bench.Get(at).Want(http.StatusNotFound)
-	refused := g.Bench.Post(to+"/keep", url.Values{"run": {"new:as received"}, "position": {""}, "hours": {"x"}, "keep_sound": {"yes"}}).Want(http.StatusUnprocessableEntity)
+	refused := g.Bench.Post(to+"/keep", url.Values{"run": {"new:as received"}, "position": {""}, "hours": {"x"},
+		"keep_sound": {"yes"}}).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"run", "position", "hours"} {
 		if refused.Problem(field) == "" {
 			t.Errorf("%s is taken", field)
@@ -434,10 +464,12 @@ func TestRecordingPagesTakeFewRoundTrips(t *testing.T) {
 	loose := sendSound(g.Bench, "/listen/upload", "a.wav", wav(t), "recorder", "0").Want(http.StatusSeeOther).Location()
 	base := "/dockets/" + g.Number.String()
 	tied := sendSound(g.Bench, base+"/listen/upload", "a.wav", wav(t), askedFields...).Want(http.StatusSeeOther).Location()
-	g.Bench.Post(tied+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"}, "keep_sound": {"yes"}}).Want(http.StatusSeeOther)
+	g.Bench.Post(tied+"/keep", url.Values{"run": {"new:final"}, "position": {"CH"}, "hours": {"0"},
+		"keep_sound": {"yes"}}).Want(http.StatusSeeOther)
 	g.Bench.Get(base).Want(http.StatusOK) // what was said is said
 	kept := base + "/heard/" + webtest.Itoa(g.Sheet().Runs[0].Heard["CH-0"])
-	for _, path := range []string{loose, loose + "/sound", tied, tied + "/sound", kept, kept + "/sound", "/listen/upload", base + "/listen/upload"} {
+	for _, path := range []string{loose, loose + "/sound", tied, tied + "/sound", kept, kept + "/sound", "/listen/upload",
+		base + "/listen/upload"} {
 		ctx, count := storetest.CountRoundTrips(t.Context())
 		if status := g.Bench.Serve(ctx, g.Site, path); status != http.StatusOK || count.Trips() > webtest.MaxRoundTrips {
 			t.Errorf("%s answers %d after %d round trips", path, status, count.Trips())

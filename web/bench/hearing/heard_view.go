@@ -17,7 +17,8 @@ type soundUploadForm struct {
 }
 
 func (v soundUploadForm) sound() view.Field {
-	f := v.Form.Field("sound", "Recording").Need().WithHint("WAV or FLAC, at most " + view.Itoa(v.MaxMB) + " MB. With scripts on, other sound files that this browser can play are taken too.")
+	f := v.Form.Field("sound", "Recording").Need().WithHint("WAV or FLAC, at most " + view.Itoa(v.MaxMB) +
+		" MB. With scripts on, other sound files that this browser can play are taken too.")
 	f.Accept = ".wav,.flac,audio/*,video/mp4,video/webm"
 	return f
 }
@@ -136,14 +137,16 @@ type heardRow struct {
 }
 
 func heardList(mine []heardRow) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "recording-list", Caption: "Your recordings", HideCaption: true, TestID: "recording-list"}, Stack: true,
+	d := view.DataView{TableView: view.TableView{ID: "recording-list", Caption: "Your recordings", HideCaption: true,
+		TestID: "recording-list"}, Stack: true,
 		Columns: []view.Column{{Text: "file"}, {Text: "sent"}, {Text: "heard"}, {Text: "cleared away"}}}
 	for _, r := range mine {
 		said := r.Figures
 		if said == "" {
 			said = r.State
 		}
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Lnk(r.Name, r.Href), view.Txt(r.Sent), view.Txt(said), view.Txt(r.Expires)}})
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Lnk(r.Name, r.Href), view.Txt(r.Sent),
+			view.Txt(said), view.Txt(r.Expires)}})
 	}
 	return d
 }

@@ -40,7 +40,8 @@ func (s *Room) showHeard(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number string) heardFactsView {
 	h := record.Heard
 	f := h.Facts
-	v := heardFactsView{RunHref: view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(h.RunID) + "#run", RunText: "To the run",
+	v := heardFactsView{RunHref: view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(h.RunID) + "#run",
+		RunText: "To the run",
 		Reading: []view.TermView{view.Term("Run", text.Capital(record.Run.Title())),
 			view.Term("Position", fmt.Sprintf("%s, %s", h.Position, h.Position.Words(record.Head.Watch.CrownAt))),
 			view.Term("State of wind", timing.StateWords(h.Hours))},
@@ -51,7 +52,8 @@ func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number s
 		v.Reading = append(v.Reading, sheet.TypedTerm("Amplitude", timing.Amplitude.Format(*amplitude)))
 	}
 	if p := f.Piece; p != nil {
-		v.Reading = append(v.Reading, view.Term("Piece of the run-down", fmt.Sprintf("%d beats about %s into the recording, which began %s h after winding",
+		v.Reading = append(v.Reading, view.Term("Piece of the run-down", fmt.Sprintf("%d beats about %s into the "+
+			"recording, which began %s h after winding",
 			p.Beats, spanWords(p.AtS), timing.HoursText(p.StartHours))))
 	} else {
 		v.Reading = append(v.Reading, sheet.TypedTerm("Beat error", beatError.FormatSigned()))
@@ -83,7 +85,8 @@ func (s *Room) correctionTerms(r *http.Request, c heard.Correction) []view.TermV
 	terms := []view.TermView{view.Term("By", c.By), view.Term("When", s.Moment(r, c.At))}
 	for swing := range c.Set {
 		name := text.Capital(acoustic.Swing(swing).String())
-		terms = append(terms, sheet.TypedTerm(name+", unlocking", msWords(c.Found[swing].UnlockingMs)+" as found, "+msWords(c.Set[swing].UnlockingMs)+" as corrected"),
+		terms = append(terms, sheet.TypedTerm(name+", unlocking",
+			msWords(c.Found[swing].UnlockingMs)+" as found, "+msWords(c.Set[swing].UnlockingMs)+" as corrected"),
 			sheet.TypedTerm(name+", drop", msWords(&c.Found[swing].DropMs)+" as found, "+msWords(&c.Set[swing].DropMs)+" as corrected"))
 	}
 	return append(terms, sheet.TypedTerm("What it changed", foundWords(c)))
@@ -131,8 +134,8 @@ func (s *Room) sendDocketRecording(w http.ResponseWriter, r *http.Request) error
 	return s.sendSound(w, r, sheet.Recording.Sound, "recording "+page.Itoa64(sheet.Recording.ID))
 }
 
-// sendSound sends a sound that the asker has been found to be entitled to. Like a picture it may be kept by a browser that
-// asks again each time. Its name is ours, never that of the file as it was sent.
+// sendSound sends a sound that the asker has been found to be entitled to. Like a picture it may be kept by a browser
+// that asks again each time. Its name is ours, never that of the file as it was sent.
 func (s *Room) sendSound(w http.ResponseWriter, r *http.Request, sound heard.Sound, name string) error {
 	sum := sound.Sum()
 	file, err := s.Uploads.OpenSound(sum)

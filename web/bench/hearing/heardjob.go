@@ -25,8 +25,8 @@ const (
 // listener hears a recording to its end, as recording.Listen does.
 type listener func(context.Context, *recording.Reader, acoustic.Settings, func(frames int64)) (acoustic.Result, error)
 
-// hearing is the recordings that this process is listening to, one after another. What the process was listening to when
-// it ended is lost; its page says so.
+// hearing is the recordings that this process is listening to, one after another. What the process was listening to
+// when it ended is lost; its page says so.
 type hearing struct {
 	listen listener
 	wait   time.Duration // that a sender waits for the figures
@@ -67,8 +67,8 @@ func (h *hearing) begin(id int64, job *hearingJob) {
 	h.running++
 }
 
-// end keeps the job for a while: whoever read just before it ended that it was being listened to must not be told that it
-// was interrupted.
+// end keeps the job for a while: whoever read just before it ended that it was being listened to must not be told that
+// it was interrupted.
 func (h *hearing) end(id int64, job *hearingJob) {
 	close(job.done)
 	h.mu.Lock()
@@ -98,7 +98,8 @@ func (s *Room) hear(id int64, asked heard.Asked, sound heard.Sound) *hearingJob 
 }
 
 // finishHearing listens to the end and keeps what was heard, or why nothing was.
-func (s *Room) finishHearing(ctx context.Context, listen listener, id int64, job *hearingJob, asked heard.Asked, sound heard.Sound) {
+func (s *Room) finishHearing(ctx context.Context, listen listener, id int64, job *hearingJob, asked heard.Asked,
+	sound heard.Sound) {
 	result, err := s.hearOut(ctx, listen, job, asked, sound)
 	if err == nil {
 		err = s.store.RecordingHeardAs(ctx, id, result, heard.FactsOf(result, asked.Source()))
@@ -119,7 +120,8 @@ func (s *Room) finishHearing(ctx context.Context, listen listener, id int64, job
 	}
 }
 
-func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, asked heard.Asked, sound heard.Sound) (result acoustic.Result, err error) {
+func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, asked heard.Asked,
+	sound heard.Sound) (result acoustic.Result, err error) {
 	defer func() { // a recording from outside must not stop the program
 		if p := recover(); p != nil {
 			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
@@ -142,7 +144,8 @@ func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, as
 func whyNotHeard(err error) (why string, ours bool) {
 	switch {
 	case errors.Is(err, acoustic.ErrNoWatch):
-		return "No watch was heard in this recording. Put the microphone against the case or the movement holder, keep the room quiet, and record at least ten seconds.", false
+		return "No watch was heard in this recording. Put the microphone against the case or the movement holder, keep " +
+			"the room quiet, and record at least ten seconds.", false
 	case errors.Is(err, recording.ErrUnreadable):
 		return text.Sentence(err.Error()), false
 	case errors.Is(err, context.DeadlineExceeded):
@@ -154,8 +157,8 @@ func whyNotHeard(err error) (why string, ours bool) {
 // interrupted is the standing of a recording that nobody listens to any more.
 const interrupted store.RecordingState = "interrupted"
 
-// standingOf is how far a recording has come: what the record holds as being listened to, and this process does not listen
-// to, was interrupted when the program last ended.
+// standingOf is how far a recording has come: what the record holds as being listened to, and this process does not
+// listen to, was interrupted when the program last ended.
 func (s *Room) standingOf(rec store.Recording) store.RecordingState {
 	if rec.State == store.RecordingListening && s.hearing.job(rec.ID) == nil {
 		return interrupted

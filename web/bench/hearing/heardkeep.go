@@ -90,7 +90,8 @@ func (s *Room) correctDocketRecording(w http.ResponseWriter, r *http.Request) er
 	return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, sheet, heardForms{instants: f})
 }
 
-func (s *Room) afterCorrecting(w http.ResponseWriter, r *http.Request, number string, rec store.Recording, err error) error {
+func (s *Room) afterCorrecting(w http.ResponseWriter, r *http.Request, number string, rec store.Recording,
+	err error) error {
 	if err != nil {
 		return err
 	}

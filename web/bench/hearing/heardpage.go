@@ -43,7 +43,8 @@ func (s *Room) recordingOf(r *http.Request) (store.Recording, error) {
 	return s.store.Recording(r.Context(), id)
 }
 
-func (s *Room) renderRecording(w http.ResponseWriter, r *http.Request, status int, rec store.Recording, forms heardForms) error {
+func (s *Room) renderRecording(w http.ResponseWriter, r *http.Request, status int, rec store.Recording,
+	forms heardForms) error {
 	p := s.Page(r, "What was heard")
 	v := s.heardView(r, rec, "", forms)
 	if v.State == heardToFigures {
@@ -88,7 +89,8 @@ func (s *Room) showDocketRecording(w http.ResponseWriter, r *http.Request) error
 	return s.renderDocketRecording(w, r, http.StatusOK, sheet, heardForms{})
 }
 
-func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, status int, sheet store.RecordingSheet, forms heardForms) error {
+func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, status int, sheet store.RecordingSheet,
+	forms heardForms) error {
 	p, d := s.DocketPage(r, sheet.Head, "regulation")
 	p.Title = "What was heard of " + d.Number
 	rec := sheet.Recording
@@ -99,7 +101,8 @@ func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, sta
 		v.RunDown = runDownForm(r, sheet, keep, forms.down)
 		v.Verdict = s.heardVerdict(r, sheet, run, forms.keep)
 		if rec.KeptRunID != 0 {
-			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" + page.Itoa64(rec.KeptRunID) + "#run"}
+			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" +
+				page.Itoa64(rec.KeptRunID) + "#run"}
 		}
 	}
 	s.lookAgain(w, &p, v)
@@ -113,7 +116,8 @@ func (s *Room) heardView(r *http.Request, rec store.Recording, number string, fo
 		Discard: recordingURL(number, rec.ID, "discard"),
 		Expires: "The recording is cleared away on " + s.Moment(r, rec.ExpiresAt) + ". What is kept as a reading stays.",
 		Sound:   soundView(rec.Sound, recordingURL(number, rec.ID, "sound"))}
-	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, askedTerms(rec.Asked)...)
+	v.Facts = append([]view.TermView{view.Term("File", rec.FileName),
+		view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, askedTerms(rec.Asked)...)
 	switch s.standingOf(rec) {
 	case store.RecordingListening:
 		v.State, v.Done = heardListening, s.hearingWords(rec)
@@ -138,9 +142,11 @@ func (s *Room) heardView(r *http.Request, rec store.Recording, number string, fo
 	}
 	v.Charts, v.Tables = heardCharts(result)
 	v.Correct = instantsForm(rec, result, recordingURL(number, rec.ID, "instants"), forms.instants)
-	v.Facts = append([]view.TermView{view.Term("File", rec.FileName), view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, factsTerms(rec.Facts)...)
+	v.Facts = append([]view.TermView{view.Term("File", rec.FileName),
+		view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, factsTerms(rec.Facts)...)
 	if result.BeatScatterUs > 0 {
-		v.Facts = append(v.Facts, view.Term("Scatter of one beat", fmt.Sprintf("%.0f µs (standard deviation about the line)", result.BeatScatterUs)))
+		v.Facts = append(v.Facts, view.Term("Scatter of one beat", fmt.Sprintf("%.0f µs (standard deviation about the line)",
+			result.BeatScatterUs)))
 	}
 	return v
 }
@@ -149,7 +155,8 @@ func (s *Room) heardView(r *http.Request, rec store.Recording, number string, fo
 func heardFigures(result acoustic.Result) []view.FigureView {
 	figure := func(label string, v metrology.Value, signed bool, unit, note, testID string) view.FigureView {
 		p := v.Print(signed)
-		return view.FigureView{Label: label, Value: p.Value, Uncertainty: p.Uncertainty, Unit: unit, Note: note, TestID: testID}
+		return view.FigureView{Label: label, Value: p.Value, Uncertainty: p.Uncertainty, Unit: unit, Note: note,
+			TestID: testID}
 	}
 	fit := metrology.Value{StdUncertainty: result.RateFitStdSPerDay}.Expanded()
 	figures := []view.FigureView{figure("Rate", result.Rate, true, timing.UnitSPerDay,
@@ -158,10 +165,13 @@ func heardFigures(result acoustic.Result) []view.FigureView {
 		figures = append(figures, figure("Amplitude", *a, false, timing.UnitDegree,
 			fmt.Sprintf("k = 2, for a lift angle of %s°", plain(result.LiftAngleDeg)), "heard-amplitude"))
 	} else {
-		figures = append(figures, view.FigureView{Label: "Amplitude", Value: "–", Note: "the unlocking does not stand out", TestID: "heard-amplitude"})
+		figures = append(figures, view.FigureView{Label: "Amplitude", Value: "–", Note: "the unlocking does not stand out",
+			TestID: "heard-amplitude"})
 	}
-	return append(figures, figure("Beat error", result.BeatError, true, timing.UnitMs, "k = 2; + when tick to tock is the longer", "heard-beat-error"),
-		view.FigureView{Label: "Beats per hour", Value: plain(result.BeatsPerHour), Note: statedOrFound(result.BeatsPerHourStated), TestID: "heard-beats"})
+	return append(figures, figure("Beat error", result.BeatError, true, timing.UnitMs,
+		"k = 2; + when tick to tock is the longer", "heard-beat-error"),
+		view.FigureView{Label: "Beats per hour", Value: plain(result.BeatsPerHour),
+			Note: statedOrFound(result.BeatsPerHourStated), TestID: "heard-beats"})
 }
 
 func statedOrFound(stated bool) string {
@@ -179,7 +189,8 @@ func foundWords(c heard.Correction) string {
 	if c.FoundAmplitudeDeg != nil {
 		amplitude = fmt.Sprintf("an amplitude of %.0f°", *c.FoundAmplitudeDeg)
 	}
-	return fmt.Sprintf("As found they gave %s and a beat error of %s ms.", amplitude, text.TrueMinus(fmt.Sprintf("%+.2f", c.FoundBeatErrorMs)))
+	return fmt.Sprintf("As found they gave %s and a beat error of %s ms.", amplitude,
+		text.TrueMinus(fmt.Sprintf("%+.2f", c.FoundBeatErrorMs)))
 }
 
 // askedTerms say what was given with a recording.
@@ -188,7 +199,8 @@ func askedTerms(a heard.Asked) []view.TermView {
 	if a.BeatsPerHour > 0 {
 		beats = plain(a.BeatsPerHour)
 	}
-	return []view.TermView{view.Term("Recorder", a.Recorder), view.Term("Beats per hour", beats), view.Term("Lift angle", plain(a.LiftAngleDeg)+"°")}
+	return []view.TermView{view.Term("Recorder", a.Recorder), view.Term("Beats per hour", beats),
+		view.Term("Lift angle", plain(a.LiftAngleDeg)+"°")}
 }
 
 // factsTerms say what is known of the recording that figures were taken from.
@@ -218,14 +230,17 @@ func heardCharts(result acoustic.Result) (charts []view.ChartView, tables []view
 		Drawing: chart.BeatStrip{ID: "beat-strip", Title: "Each beat against the fitted line", Result: result}})
 	if result.Wheel != nil {
 		charts = append(charts, view.ChartView{Caption: "What repeats with the escape wheel", TestID: "wheel-pattern",
-			Drawing: chart.WheelPattern{ID: "wheel-pattern", Title: "What repeats with the escape wheel", Pattern: result.Wheel}})
+			Drawing: chart.WheelPattern{ID: "wheel-pattern", Title: "What repeats with the escape wheel",
+				Pattern: result.Wheel}})
 	}
 	if result.Seconds >= longRunS && len(result.Stretches) >= longRunPieces {
 		run := acoustic.LongRun(result.Stretches, result)
 		charts = append(charts, view.ChartView{Caption: "Over time", TestID: "long-run",
-			Drawing: chart.LongRun{ID: "long-run", Title: "Rate, amplitude and beat error over time", Stretches: result.Stretches, Run: run}},
+			Drawing: chart.LongRun{ID: "long-run", Title: "Rate, amplitude and beat error over time",
+				Stretches: result.Stretches, Run: run}},
 			view.ChartView{Caption: "Rate against amplitude as the mainspring lets down", TestID: "run-down",
-				Drawing: chart.RateAgainstRunDown{ID: "run-down", Title: "Rate against amplitude", Stretches: result.Stretches, Run: run}},
+				Drawing: chart.RateAgainstRunDown{ID: "run-down", Title: "Rate against amplitude", Stretches: result.Stretches,
+					Run: run}},
 			view.ChartView{Caption: "How steady the rate is", TestID: "steadiness",
 				Drawing: chart.Allan{ID: "steadiness", Title: "How steady the rate is", Points: run.Stability}})
 	}
@@ -242,8 +257,10 @@ func heardCharts(result acoustic.Result) (charts []view.ChartView, tables []view
 const tableRows = 120
 
 func stretchTable(stretches []acoustic.Stretch) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "stretch-table", Caption: "Figures over time, piece by piece", Dense: true, TestID: "stretch-table"},
-		Columns: []view.Column{{Text: "from"}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true}, {Text: "amplitude", Unit: timing.UnitDegree, Numeric: true},
+	d := view.DataView{TableView: view.TableView{ID: "stretch-table", Caption: "Figures over time, piece by piece",
+		Dense: true, TestID: "stretch-table"},
+		Columns: []view.Column{{Text: "from"}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true},
+			{Text: "amplitude", Unit: timing.UnitDegree, Numeric: true},
 			{Text: "beat error", Unit: timing.UnitMs, Numeric: true}, {Text: "beats", Numeric: true}}}
 	every := (len(stretches) + tableRows - 1) / tableRows
 	for i := 0; i < len(stretches); i += every {
@@ -253,7 +270,8 @@ func stretchTable(stretches []acoustic.Stretch) view.DataView {
 			amplitude = view.Txt(p.Amplitude.Print(false).Value + " ± " + p.Amplitude.Print(false).Uncertainty)
 		}
 		rate, beat := p.Rate.Print(true), p.BeatError.Print(true)
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(spanWords(p.StartS)), view.Txt(rate.Value + " ± " + rate.Uncertainty),
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(spanWords(p.StartS)),
+			view.Txt(rate.Value + " ± " + rate.Uncertainty),
 			amplitude, view.Txt(beat.Value + " ± " + beat.Uncertainty), view.Txt(strconv.Itoa(p.Beats))}})
 	}
 	return d
@@ -266,7 +284,8 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 		beats = beats[:tableRows]
 	}
 	d := view.DataView{TableView: view.TableView{ID: "beat-table", Caption: caption, Dense: true, TestID: "beat-table"},
-		Columns: []view.Column{{Text: "beat"}, {Text: "swing"}, {Text: "at", Unit: "s", Numeric: true}, {Text: "off the line", Unit: "ms", Numeric: true},
+		Columns: []view.Column{{Text: "beat"}, {Text: "swing"}, {Text: "at", Unit: "s", Numeric: true},
+			{Text: "off the line", Unit: "ms", Numeric: true},
 			{Text: "unlocking to drop", Unit: "ms", Numeric: true}, {Text: "used"}}}
 	for _, b := range beats {
 		lift, used := "–", "yes"
@@ -276,8 +295,10 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 		if !b.Used {
 			used = "no"
 		}
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(strconv.FormatInt(b.Number+1, 10)), view.Txt(b.Swing().String()),
-			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(text.TrueMinus(fmt.Sprintf("%+.3f", b.ResidualMs))), view.Txt(lift), view.Txt(used)}})
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(strconv.FormatInt(b.Number+1, 10)),
+			view.Txt(b.Swing().String()),
+			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(text.TrueMinus(fmt.Sprintf("%+.3f", b.ResidualMs))), view.Txt(lift),
+			view.Txt(used)}})
 	}
 	return d
 }
@@ -300,8 +321,10 @@ func instantsForm(rec store.Recording, result acoustic.Result, action string, ty
 		Drawing: view.Chart(view.ChartView{Caption: voices.Title, TestID: "voices", Drawing: voices})}
 	if at, drawn := voices.Frame(); drawn {
 		number := func(x float64) string { return strconv.FormatFloat(x, 'f', 3, 64) }
-		v.Frame = templ.Attributes{"data-from-x": number(at.FromX), "data-to-x": number(at.ToX), "data-low-ms": number(at.LowMs),
-			"data-high-ms": number(at.HighMs), "data-lanes": fmt.Sprintf("%.2f %.2f %.2f %.2f", at.Top[0], at.Bottom[0], at.Top[1], at.Bottom[1])}
+		v.Frame = templ.Attributes{"data-from-x": number(at.FromX), "data-to-x": number(at.ToX),
+			"data-low-ms":  number(at.LowMs),
+			"data-high-ms": number(at.HighMs), "data-lanes": fmt.Sprintf("%.2f %.2f %.2f %.2f", at.Top[0], at.Bottom[0],
+				at.Top[1], at.Bottom[1])}
 	}
 	if rec.Facts.Correction != nil {
 		v.Corrected = rec.Facts.Correction.By
@@ -310,7 +333,8 @@ func instantsForm(rec store.Recording, result acoustic.Result, action string, ty
 }
 
 // heardVerdict says how far what was heard decides, in the run and position that the form of keeping names.
-func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run runChoice, typed *page.Form) *heardVerdict {
+func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run runChoice,
+	typed *page.Form) *heardVerdict {
 	b := subject{sheet: &sheet.RegulationSheet}
 	limits, found := b.limits()
 	position, hours := sheet.Recording.Asked.Position, sheet.Recording.Asked.Hours
@@ -327,8 +351,10 @@ func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run run
 	}
 	viewer, _ := page.ViewerOf(r.Context())
 	rec := sheet.Recording
-	a := heard.Judge(heard.Question{Result: rec.Facts.Corrected(rec.Result), Recorder: rec.Facts.Recorder, Clock: rec.Asked.Clock(), Position: position,
-		HoursAfterWinding: hours, Run: run.run, Instruments: run.instruments, Limits: limits.Limits, Rule: runs.JudgingRule(viewer.Shop)})
+	a := heard.Judge(heard.Question{Result: rec.Facts.Corrected(rec.Result), Recorder: rec.Facts.Recorder,
+		Clock: rec.Asked.Clock(), Position: position,
+		HoursAfterWinding: hours, Run: run.run, Instruments: run.instruments, Limits: limits.Limits,
+		Rule: runs.JudgingRule(viewer.Shop)})
 	if a.Standing == heard.NothingToJudge {
 		return nil
 	}

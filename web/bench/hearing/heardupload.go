@@ -42,8 +42,8 @@ type soundSent struct {
 	read  int          // bytes of the fields
 }
 
-// receiveSound reads a form with one recording, which goes to the disk as it comes. A sound that is too long becomes the
-// problem of the field "sound".
+// receiveSound reads a form with one recording, which goes to the disk as it comes. A sound that is too long becomes
+// the problem of the field "sound".
 func (s *Room) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSent, error) {
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(maxSoundMinutes * time.Minute))
 	r.Body = http.MaxBytesReader(w, r.Body, maxSoundMB<<20+maxSoundFields)
@@ -63,7 +63,8 @@ func (s *Room) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSent,
 		var tooLarge *http.MaxBytesError
 		switch {
 		case errors.Is(err, files.ErrSoundTooLong), errors.As(err, &tooLarge):
-			sent.form.Fail("sound", fmt.Sprintf("This recording is too large: at most %d MB. Send a shorter piece of it, or FLAC, which is smaller.", maxSoundMB))
+			sent.form.Fail("sound", fmt.Sprintf("This recording is too large: at most %d MB. Send a shorter piece of it, or "+
+				"FLAC, which is smaller.", maxSoundMB))
 			return sent, nil
 		case err != nil:
 			s.forget(sent.sound)
@@ -135,7 +136,8 @@ func (s *Room) uploadSound(w http.ResponseWriter, r *http.Request) error {
 	return page.SeeOther(w, r, recordingURL(chi.URLParam(r, "number"), id, ""))
 }
 
-// uploadFor is the docket that the address names, nil for none. One that is not there is refused before any sound is read.
+// uploadFor is the docket that the address names, nil for none. One that is not there is refused before any sound is
+// read.
 func (s *Room) uploadFor(r *http.Request) (*docket.Number, error) {
 	if chi.URLParam(r, "number") == "" {
 		return nil, nil
@@ -148,8 +150,8 @@ func (s *Room) uploadFor(r *http.Request) (*docket.Number, error) {
 	return &n, err
 }
 
-// hearSent checks what was sent and has it listened to. What cannot be read, and what is found within a moment to hold no
-// watch, becomes a problem of the form and leaves no trace.
+// hearSent checks what was sent and has it listened to. What cannot be read, and what is found within a moment to hold
+// no watch, becomes a problem of the form and leaves no trace.
 func (s *Room) hearSent(r *http.Request, number *docket.Number, sent *soundSent) (int64, error) {
 	f := sent.form
 	asked, problems := heard.ParseAsked(f.Text)
@@ -184,8 +186,9 @@ func (s *Room) hearSent(r *http.Request, number *docket.Number, sent *soundSent)
 		f.Fail("sound", "Too many recordings are being listened to just now. Send it again in a minute.")
 		return 0, nil
 	}
-	id, err := s.store.AddRecording(r.Context(), store.NewRecording{Number: number, By: page.Actor(r), At: s.Now(), FileName: sent.name,
-		Asked: asked, Sound: *sent.sound})
+	id, err := s.store.AddRecording(r.Context(), store.NewRecording{Number: number, By: page.Actor(r), At: s.Now(),
+		FileName: sent.name,
+		Asked:    asked, Sound: *sent.sound})
 	switch {
 	case errors.Is(err, domain.ErrClosed):
 		f.Fail("sound", sheet.ClosedSentence)

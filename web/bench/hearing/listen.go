@@ -142,7 +142,8 @@ func (s *Room) listenTo(r *http.Request, b subject, f *page.Form) listening.Begi
 	return out
 }
 
-// askOfDocket adds what is to be decided of the docket's watch. Without a run to keep into, it is listened to all the same.
+// askOfDocket adds what is to be decided of the docket's watch. Without a run to keep into, it is listened to all the
+// same.
 func (s *Room) askOfDocket(r *http.Request, b subject, f *page.Form, out *listening.Begin) {
 	viewer, _ := page.ViewerOf(r.Context())
 	out.RunKey = f.Text("run")
@@ -201,7 +202,8 @@ func (s *Room) listenForm(r *http.Request, b subject) *page.Form {
 			set("run", options[0].Value)
 		}
 	}
-	for _, name := range []string{"mode", "position", "hours", "recorder", "run", "settle", "most", "beats_per_hour", "lift_angle"} {
+	for _, name := range []string{"mode", "position", "hours", "recorder", "run", "settle", "most", "beats_per_hour",
+		"lift_angle"} {
 		if typed := r.URL.Query().Get(name); typed != "" {
 			set(name, typed)
 		}
@@ -216,12 +218,14 @@ func (s *Room) runOptions(r *http.Request, b subject) []view.Option {
 	var options []view.Option
 	for _, run := range slices.Backward(b.sheet.Runs) {
 		if slices.Contains(kinds, run.Sheet.Run.Kind) {
-			options = append(options, view.Option{Value: page.Itoa64(run.ID), Text: text.Capital(runs.Name(s.Host, r, run, b.sheet.Runs)), Group: "On record"})
+			options = append(options, view.Option{Value: page.Itoa64(run.ID),
+				Text: text.Capital(runs.Name(s.Host, r, run, b.sheet.Runs)), Group: "On record"})
 		}
 	}
 	var fresh []view.Option
 	for _, k := range slices.Backward(kinds) {
-		fresh = append(fresh, view.Option{Value: newRunPrefix + string(k), Text: "A new run " + runs.KindTitle(k, b.sheet.NextAdjustment), Group: "New"})
+		fresh = append(fresh, view.Option{Value: newRunPrefix + string(k), Text: "A new run " +
+			runs.KindTitle(k, b.sheet.NextAdjustment), Group: "New"})
 	}
 	if len(options) == 0 || d.Stage.Order() > 0 && b.runIsFull() {
 		return append(fresh, options...)

@@ -22,7 +22,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-const sessionGone = "What was heard is no longer here: the program holds it for five minutes after the page is left. Listen again."
+const sessionGone = "What was heard is no longer here: the program holds it for five minutes after the page is " +
+	"left. Listen again."
 
 // keepHeard keeps what was heard as readings. Their figures are those of the program's own session; the form only names
 // which.
@@ -86,7 +87,8 @@ func (s *Room) takesOf(r *http.Request, f *page.Form) (*listening.Session, []lis
 
 // keepTake keeps one take and notes the run it went to.
 func (s *Room) keepTake(r *http.Request, f *page.Form, c store.Change, t listening.Take, run *runChoice) error {
-	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name), Facts: heard.FactsOf(t.Result, t.Source), Result: &t.Result}
+	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name),
+		Facts: heard.FactsOf(t.Result, t.Source), Result: &t.Result}
 	if f.Checked("keep_sound") {
 		wav, _, err := t.Sound()
 		if err != nil {
@@ -157,8 +159,9 @@ func (s *Room) keptHeard(w http.ResponseWriter, r *http.Request, takes []listeni
 		return err
 	}
 	now, _ := sheet.Run(run.id)
-	return sendJSON(w, http.StatusOK, kept{Said: said, Run: page.Itoa64(run.id), RunTitle: text.Capital(runs.Name(s.Host, r, now, sheet.Runs)),
-		Version: page.Itoa64(sheet.Head.Docket.Version), Next: string(next),
+	return sendJSON(w, http.StatusOK, kept{Said: said, Run: page.Itoa64(run.id),
+		RunTitle: text.Capital(runs.Name(s.Host, r, now, sheet.Runs)),
+		Version:  page.Itoa64(sheet.Head.Docket.Version), Next: string(next),
 		Href: view.DocketURL(n.String(), "regulation") + "?run=" + page.Itoa64(run.id) + "#run"})
 }
 

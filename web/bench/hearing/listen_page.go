@@ -20,7 +20,8 @@ func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, 
 		crown = b.sheet.Head.Watch.CrownAt
 	}
 	for _, p := range timing.Positions() {
-		v.Positions = append(v.Positions, listenPosition{PositionView: runs.PositionView(p, crown), Chosen: f.Text("position") == string(p)})
+		v.Positions = append(v.Positions, listenPosition{PositionView: runs.PositionView(p, crown),
+			Chosen: f.Text("position") == string(p)})
 	}
 	v.Recorders = s.recorderOptions(r, b.recorders)
 	if b.sheet == nil {
@@ -44,7 +45,8 @@ func (s *Room) docketListen(r *http.Request, b subject, v *listenView, d view.Do
 	options := s.runOptions(r, b)
 	v.Runs = options
 	if len(options) == 0 {
-		v.NoRun = "No run is taken in the stage " + b.sheet.Head.Docket.Stage.Label() + ": the watch can be listened to, and nothing is kept."
+		v.NoRun = "No run is taken in the stage " + b.sheet.Head.Docket.Stage.Label() +
+			": the watch can be listened to, and nothing is kept."
 		if b.sheet.Head.Docket.Closed() {
 			v.NoRun = "The watch has left the shop: nothing that is heard is kept."
 		}

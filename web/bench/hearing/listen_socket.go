@@ -69,7 +69,8 @@ func (s *Room) ownOrigin(r *http.Request) bool {
 		return false
 	}
 	public, err := url.Parse(s.PublicURL)
-	return strings.EqualFold(origin.Host, r.Host) || err == nil && strings.EqualFold(origin.Scheme+"://"+origin.Host, public.Scheme+"://"+public.Host)
+	return strings.EqualFold(origin.Host, r.Host) || err == nil && strings.EqualFold(origin.Scheme+"://"+origin.Host,
+		public.Scheme+"://"+public.Host)
 }
 
 // chooser checks each start anew: who may have lost the right since, and what the docket's runs and limits are now.

@@ -122,7 +122,10 @@ func (m *microphone) until(kind string, pleases func(map[string]any) bool) map[s
 func (m *microphone) hearsAll(sound []float32) string {
 	m.t.Helper()
 	m.hears(sound)
-	report := m.until("report", func(r map[string]any) bool { return r["acked"].(float64) == float64(m.next) && r["watch"] == true })
+	report := m.until("report", func(r map[string]any) bool {
+		return r["acked"].(float64) == float64(m.next) &&
+			r["watch"] == true
+	})
 	return strconv.Itoa(int(report["take"].(float64)))
 }
 
@@ -150,7 +153,8 @@ func leverSound(seed uint64) ([]float32, simulate.Truth) {
 func onBench(s *webtest.Site) string {
 	s.T.Helper()
 	number := s.Noted()
-	if _, err := s.Store.Pool().Exec(s.T.Context(), `UPDATE docket SET stage = 'regulation' WHERE number = $1`, number); err != nil {
+	if _, err := s.Store.Pool().Exec(s.T.Context(), `UPDATE docket SET stage = 'regulation' WHERE number = $1`,
+		number); err != nil {
 		s.T.Fatal(err)
 	}
 	return number
@@ -158,11 +162,13 @@ func onBench(s *webtest.Site) string {
 
 func addRecorder(s *webtest.Site, name string, ppm float64) int64 {
 	s.T.Helper()
-	id, err := s.Store.AddRecorder(s.T.Context(), recorder.Recorder{Name: name, UsualRateHz: 48000}, store.Actor{StaffID: s.Watchmaker.ID}, webtest.Now)
+	id, err := s.Store.AddRecorder(s.T.Context(), recorder.Recorder{Name: name, UsualRateHz: 48000},
+		store.Actor{StaffID: s.Watchmaker.ID}, webtest.Now)
 	if err != nil {
 		s.T.Fatal(err)
 	}
-	if _, err := s.Store.KeepCalibration(s.T.Context(), id, recorder.Calibration{PPM: ppm, StdPPM: 0.5, Method: recorder.Typed, At: webtest.Now.Add(-time.Hour),
+	if _, err := s.Store.KeepCalibration(s.T.Context(), id, recorder.Calibration{PPM: ppm, StdPPM: 0.5,
+		Method: recorder.Typed, At: webtest.Now.Add(-time.Hour),
 		Note: "certificate 17", ByID: s.Watchmaker.ID, KeptAt: webtest.Now}); err != nil {
 		s.T.Fatal(err)
 	}
@@ -201,7 +207,8 @@ func TestListenAndKeep(t *testing.T) {
 	sound, truth := leverSound(1)
 	take := m.hearsAll(sound)
 
-	fields := url.Values{"session": {m.session}, "take": {take}, "run": {"new:after service"}, "version": {page.Hidden("version")}, "keep_sound": {"yes"},
+	fields := url.Values{"session": {m.session}, "take": {take}, "run": {"new:after service"},
+		"version": {page.Hidden("version")}, "keep_sound": {"yes"},
 		"rate": {"999"}} // figures of the page's own are not looked at
 	kept := c.Post(path+"/keep", fields).Want(http.StatusSeeOther)
 	runs := runsOf(s, number)
@@ -220,7 +227,8 @@ func TestListenAndKeep(t *testing.T) {
 	if reading.Instrument != "Bench microphone" {
 		t.Errorf("the instrument is %q", reading.Instrument)
 	}
-	if to := kept.Location(); !strings.Contains(to, "run="+webtest.Itoa(runs[0].ID)) || !strings.Contains(to, "position=FH") {
+	if to := kept.Location(); !strings.Contains(to, "run="+webtest.Itoa(runs[0].ID)) ||
+		!strings.Contains(to, "position=FH") {
 		t.Errorf("leads to %s", to)
 	}
 	next := c.Get(kept.Location()).Want(http.StatusOK)
@@ -230,10 +238,12 @@ func TestListenAndKeep(t *testing.T) {
 
 	m.start(map[string]string{"recorder": webtest.Itoa(rec), "run": webtest.Itoa(runs[0].ID), "position": "FH"})
 	sound, _ = leverSound(2)
-	second := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {webtest.Itoa(runs[0].ID)}, "version": {next.Hidden("version")}}
+	second := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {webtest.Itoa(runs[0].ID)},
+		"version": {next.Hidden("version")}}
 	answer := postJSON(c, path+"/keep", second).Want(http.StatusOK)
 	var said kept2
-	if err := json.Unmarshal([]byte(answer.Body), &said); err != nil || said.Next != "3H" || said.Run != webtest.Itoa(runs[0].ID) {
+	if err := json.Unmarshal([]byte(answer.Body), &said); err != nil || said.Next != "3H" ||
+		said.Run != webtest.Itoa(runs[0].ID) {
 		t.Errorf("the script is told %s (%v)", answer.Body, err)
 	}
 	if runs = runsOf(s, number); len(runs) != 1 || len(runs[0].Sheet.Run.Readings) != 2 {
@@ -254,7 +264,8 @@ func postJSON(c *webtest.Client, path string, fields url.Values) *webtest.Answer
 	return c.Do(req)
 }
 
-// Nobody keeps what another heard, what was not heard, or into a run that is not there; a docket that moved on is shown.
+// Nobody keeps what another heard, what was not heard, or into a run that is not there; a docket that moved on is
+// shown.
 func TestKeepRefuses(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
@@ -265,7 +276,8 @@ func TestKeepRefuses(t *testing.T) {
 	m := listens(c, t, path+"/socket")
 	m.start(map[string]string{"run": "new:after service"})
 	sound, _ := leverSound(1)
-	good := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {"new:after service"}, "version": {version}}
+	good := url.Values{"session": {m.session}, "take": {m.hearsAll(sound)}, "run": {"new:after service"},
+		"version": {version}}
 	for name, tt := range map[string]struct {
 		as      *webtest.Client
 		field   string
@@ -297,15 +309,18 @@ func TestKeepRefuses(t *testing.T) {
 	if runs := runsOf(s, number); len(runs) != 0 {
 		t.Fatalf("kept all the same: %+v", runs)
 	}
-	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET version = version + 1 WHERE number = $1`, number); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET version = version + 1 WHERE number = $1`,
+		number); err != nil {
 		t.Fatal(err)
 	}
 	c.Post(path+"/keep", good).Want(http.StatusConflict)
-	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'handed-over', open = false WHERE number = $1`, number); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(),
+		`UPDATE docket SET stage = 'handed-over', open = false WHERE number = $1`, number); err != nil {
 		t.Fatal(err)
 	}
 	good.Set("version", s.Version(number)) // the newest: it is refused for being closed and for nothing else
-	if got := postJSON(c, path+"/keep", good).Want(http.StatusUnprocessableEntity).Body; !strings.Contains(got, "has left the shop") {
+	if got := postJSON(c, path+"/keep", good).Want(http.StatusUnprocessableEntity).Body; !strings.Contains(got,
+		"has left the shop") {
 		t.Errorf("a closed docket says %s", got)
 	}
 	if got := c.Get(path).Want(http.StatusOK).Text("no-run"); !strings.Contains(got, "left the shop") {
@@ -357,7 +372,9 @@ func TestListenStopsForTheDisabled(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	m := listens(s.As(s.Watchmaker), t, "/listen/socket")
-	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE staff SET disabled_at = now(), session_epoch = session_epoch + 1 WHERE id = $1`, s.Watchmaker.ID); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(),
+		`UPDATE staff SET disabled_at = now(), session_epoch = session_epoch + 1 WHERE id = $1`,
+		s.Watchmaker.ID); err != nil {
 		t.Fatal(err)
 	}
 	m.start(nil)
@@ -379,7 +396,8 @@ func TestListenStartRefuses(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := onBench(s)
 	m := listens(s.As(s.Watchmaker), t, "/dockets/"+number+"/listen/socket")
-	for field, text := range map[string]string{"position": "4H", "hours": "soon", "settle": "x", "most": "1", "recorder": "4711",
+	for field, text := range map[string]string{"position": "4H", "hours": "soon", "settle": "x", "most": "1",
+		"recorder":       "4711",
 		"beats_per_hour": "12", "lift_angle": "300", "run": "4711"} {
 		m.start(map[string]string{field: text})
 		problems := m.until("refused", nil)["problems"].(map[string]any)
@@ -415,7 +433,8 @@ func TestKeepClock(t *testing.T) {
 	m.hears(make([]float32, listenRateHz))
 	m.until("report", func(r map[string]any) bool { return r["acked"].(float64) == listenRateHz })
 	fields := url.Values{"session": {m.session}, "recorder": {webtest.Itoa(rec)}}
-	if got := postJSON(c, "/listen/clock", fields).Want(http.StatusUnprocessableEntity).Body; !strings.Contains(got, "10 minutes") {
+	if got := postJSON(c, "/listen/clock", fields).Want(http.StatusUnprocessableEntity).Body; !strings.Contains(got,
+		"10 minutes") {
 		t.Errorf("refused with %s", got)
 	}
 	const fastPPM = 30.0

@@ -128,7 +128,8 @@ func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm
 // withRoom is the first of the runs offered that has room for a run-down; a new one has.
 func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) string {
 	for _, o := range runs {
-		if run, why := (subject{sheet: &sheet.RegulationSheet}).chooseRun(r, o.Value); why == "" && roomFor(sheet, run) == timing.MaxStates {
+		if run, why := (subject{sheet: &sheet.RegulationSheet}).chooseRun(r, o.Value); why == "" &&
+			roomFor(sheet, run) == timing.MaxStates {
 			return o.Value
 		}
 	}
@@ -137,15 +138,18 @@ func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) s
 
 // runDownTable shows the readings that would be kept.
 func runDownTable(d heard.RunDown) view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings to be kept", Dense: true, TestID: "run-down-table"}, Stack: true,
+	t := view.DataView{TableView: view.TableView{ID: "run-down-table", Caption: "The readings to be kept", Dense: true,
+		TestID: "run-down-table"}, Stack: true,
 		Columns: []view.Column{{Text: "state of wind"}, {Text: "rate", Unit: timing.UnitSPerDay, Numeric: true},
 			{Text: "amplitude", Unit: timing.UnitDegree, Numeric: true}, {Text: "beats", Numeric: true}}}
 	for i, f := range d.Facts {
 		_, amplitude, _ := f.Figures()
 		rate := metrology.Value{Value: f.RateSPerDay, StdUncertainty: f.RateFitStdSPerDay, Unit: timing.UnitSPerDay}
 		p, a := rate.Print(true), amplitude.Print(false)
-		t.Rows = append(t.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(timing.StateWords(d.Readings[i].HoursAfterWinding)),
-			view.Txt(p.Value + " ± " + p.Uncertainty), view.Txt(a.Value + " ± " + a.Uncertainty), view.Txt(fmt.Sprint(f.Piece.Beats))}})
+		t.Rows = append(t.Rows, view.Row{Head: true,
+			Cells: []view.Cell{view.Txt(timing.StateWords(d.Readings[i].HoursAfterWinding)),
+				view.Txt(p.Value + " ± " + p.Uncertainty), view.Txt(a.Value + " ± " + a.Uncertainty),
+				view.Txt(fmt.Sprint(f.Piece.Beats))}})
 	}
 	return t
 }

@@ -18,8 +18,8 @@ import (
 	"ledgerwheel/web/webtest"
 )
 
-// aRunDown is what a listener hears of a watch that runs down in 40 hours and stops: 290° falling by 2° an hour, the rate
-// by 0.05 s/d with each degree.
+// aRunDown is what a listener hears of a watch that runs down in 40 hours and stops: 290° falling by 2° an hour, the
+// rate by 0.05 s/d with each degree.
 func aRunDown() acoustic.Result {
 	r := aWatch()
 	r.Seconds, r.EndS = 41*3600, 40*3600
@@ -36,7 +36,8 @@ func aRunDown() acoustic.Result {
 // heardRunDown sends a recording in from the docket's page and returns where it is looked at.
 func heardRunDown(g *webtest.Regulation, sound []byte, fields ...string) string {
 	g.T.Helper()
-	return sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "night.wav", sound, fields...).Want(http.StatusSeeOther).Location()
+	return sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "night.wav", sound,
+		fields...).Want(http.StatusSeeOther).Location()
 }
 
 var askedAtRest = []string{"recorder", "0", "beats_per_hour", "", "lift_angle", "52", "position", "CH", "hours", "1.5"}
@@ -53,14 +54,16 @@ func TestRunDownBecomesReadings(t *testing.T) {
 	if page.Value("down_hours") != "1.5" || chosen(page, "down_position") != "CH" {
 		t.Errorf("the form begins with %q h, %q", page.Value("down_hours"), chosen(page, "down_position"))
 	}
-	if got := page.Text("run-down-table"); !strings.Contains(got, "after 31.5 h +2.000") || !strings.Contains(got, "283.33 ± 0.22") {
+	if got := page.Text("run-down-table"); !strings.Contains(got, "after 31.5 h +2.000") ||
+		!strings.Contains(got, "283.33 ± 0.22") {
 		t.Errorf("the readings offered are %q", got)
 	}
 	fields := url.Values{"down_run": {"new:final"}, "down_position": {"6H"}, "down_hours": {"0"}, "down_sound": {"yes"}}
 	to := g.Bench.Post(at+"/run-down", fields).Want(http.StatusSeeOther).Location()
 	grid := g.Bench.Get(to).Want(http.StatusOK)
 	run := g.Sheet().Runs[0]
-	if states := timing.StatesText(run.Sheet.States); states != "3.5, 10, 16.5, 23.5, 30, 36.5" || len(run.Sheet.Run.Readings) != 6 {
+	if states := timing.StatesText(run.Sheet.States); states != "3.5, 10, 16.5, 23.5, 30, 36.5" ||
+		len(run.Sheet.Run.Readings) != 6 {
 		t.Fatalf("read at %s", states)
 	}
 	for _, r := range run.Sheet.Run.Readings {
@@ -70,12 +73,14 @@ func TestRunDownBecomesReadings(t *testing.T) {
 		}
 	}
 	facts := g.Bench.Get(webtest.Attr(grid.One("heard-rate-6H-10"), "href")).Want(http.StatusOK)
-	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Piece of the run-down") || strings.Contains(text, "Beat error") {
+	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Piece of the run-down") ||
+		strings.Contains(text, "Beat error") {
 		t.Errorf("facts page says %.900s", text)
 	}
 	g.Bench.Get(webtest.Attr(facts.One("sound-download"), "href")).Want(http.StatusOK)
 	journal := webtest.TextOf(g.Bench.Get("/dockets/" + g.Number.String() + "/journal").Want(http.StatusOK).Document)
-	if n := strings.Count(journal, "Run-down heard by"); n != 1 || !strings.Contains(journal, "6 readings in 6H, from 3.5 h to 36.5 h after winding. It stopped after 40.0 h.") {
+	if n := strings.Count(journal, "Run-down heard by"); n != 1 ||
+		!strings.Contains(journal, "6 readings in 6H, from 3.5 h to 36.5 h after winding. It stopped after 40.0 h.") {
 		t.Errorf("%d entries of the run-down in %.1500s", n, journal)
 	}
 	if again := g.Bench.Get(at).Want(http.StatusOK); again.Text("kept") == "" {
@@ -131,7 +136,8 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 		t.Errorf("without amplitudes: %q", got)
 	}
 	good.Set("down_run", "new:final")
-	if got := g.Bench.Post(faint+"/run-down", good).Want(http.StatusUnprocessableEntity).Problem("down_run"); !strings.Contains(got, "too few parts") {
+	if got := g.Bench.Post(faint+"/run-down",
+		good).Want(http.StatusUnprocessableEntity).Problem("down_run"); !strings.Contains(got, "too few parts") {
 		t.Errorf("without amplitudes: %q", got)
 	}
 	e.result = aWatch()
@@ -145,8 +151,9 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 	}
 }
 
-// The isochronism put into a watch's sound comes out of the advice on the readings kept of its run-down: a watch that gains
-// 12 s/d with 100° more amplitude, run down in ten minutes so that the test is short, dial up, where poise does not show.
+// The isochronism put into a watch's sound comes out of the advice on the readings kept of its run-down: a watch that
+// gains 12 s/d with 100° more amplitude, run down in ten minutes so that the test is short, dial up, where poise does
+// not show.
 func TestRunDownTellsIsochronism(t *testing.T) {
 	t.Parallel()
 	g := webtest.NewRegulation(t, docket.StageRegulation)

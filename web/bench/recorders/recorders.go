@@ -24,7 +24,8 @@ func (s *Room) recorderRoutes() []page.Route {
 		page.Post("/recorders/{id}/describe", page.Needs(staff.ManageRecorders), s.describeRecorder),
 		page.Post("/recorders/{id}/retire", page.Needs(staff.ManageRecorders), s.retireRecorder),
 		page.Post("/recorders/{id}/use", page.Needs(staff.ManageRecorders), s.useRecorder),
-		page.Post("/recorders/{id}/calibrations/{calibration}/retire", page.Needs(staff.ManageRecorders), s.retireCalibration),
+		page.Post("/recorders/{id}/calibrations/{calibration}/retire", page.Needs(staff.ManageRecorders),
+			s.retireCalibration),
 	}
 }
 
@@ -55,7 +56,8 @@ func (s *Room) addRecorder(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	rec := recorder.Recorder{Name: text.Line(f.Raw("name")), Note: text.Lines(f.Raw("note")), UsualRateHz: recorder.ParseRate(f.Text("usual_rate"))}
+	rec := recorder.Recorder{Name: text.Line(f.Raw("name")), Note: text.Lines(f.Raw("note")),
+		UsualRateHz: recorder.ParseRate(f.Text("usual_rate"))}
 	f.FailAll(rec.Problems())
 	var id int64
 	if f.OK() {
@@ -77,7 +79,8 @@ func (s *Room) showRecorder(w http.ResponseWriter, r *http.Request) error {
 }
 
 // renderRecorder shows a recorder's page, with one of its forms as it was typed.
-func (s *Room) renderRecorder(w http.ResponseWriter, r *http.Request, status int, f *page.Form, open recorderForm) error {
+func (s *Room) renderRecorder(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
+	open recorderForm) error {
 	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
@@ -89,9 +92,10 @@ func (s *Room) renderRecorder(w http.ResponseWriter, r *http.Request, status int
 	return page.Render(w, r, status, recorderPage(s.Page(r, record.Recorder.Name), s.recorderView(r, record, f, open)))
 }
 
-// changeRecorder reads a form, does what it asks to the recorder of the address, and leads back to its page, or shows the
-// form again with what stopped it.
-func (s *Room) changeRecorder(w http.ResponseWriter, r *http.Request, which recorderForm, said string, do func(f *page.Form, id int64) error) error {
+// changeRecorder reads a form, does what it asks to the recorder of the address, and leads back to its page, or shows
+// the form again with what stopped it.
+func (s *Room) changeRecorder(w http.ResponseWriter, r *http.Request, which recorderForm, said string,
+	do func(f *page.Form, id int64) error) error {
 	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
@@ -112,7 +116,8 @@ func (s *Room) changeRecorder(w http.ResponseWriter, r *http.Request, which reco
 
 func (s *Room) describeRecorder(w http.ResponseWriter, r *http.Request) error {
 	return s.changeRecorder(w, r, describeForm, "The description is saved.", func(f *page.Form, id int64) error {
-		return s.store.DescribeRecorder(r.Context(), id, text.Lines(f.Raw("note")), recorder.ParseRate(f.Text("usual_rate")), page.Actor(r), s.Now())
+		return s.store.DescribeRecorder(r.Context(), id, text.Lines(f.Raw("note")), recorder.ParseRate(f.Text("usual_rate")),
+			page.Actor(r), s.Now())
 	})
 }
 
@@ -134,10 +139,12 @@ func (s *Room) retireCalibration(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	field := calibrationWhy(calibration)
-	return s.changeRecorder(w, r, noForm, "The calibration is retired. Readings taken until now keep it.", func(f *page.Form, id int64) error {
-		return underNames(s.store.RetireCalibration(r.Context(), id, calibration, text.Line(f.Raw(field)), page.Actor(r), s.Now()),
-			map[string]string{"why": field})
-	})
+	return s.changeRecorder(w, r, noForm, "The calibration is retired. Readings taken until now keep it.",
+		func(f *page.Form, id int64) error {
+			return underNames(s.store.RetireCalibration(r.Context(), id, calibration, text.Line(f.Raw(field)), page.Actor(r),
+				s.Now()),
+				map[string]string{"why": field})
+		})
 }
 
 // underNames gives the problems of a refusal the names that the page's own fields have.

@@ -34,8 +34,10 @@ var typedNames = map[string]string{"redo_by": "typed_redo_by", "note": "typed_no
 // calibrateTyped keeps a calibration found elsewhere.
 func (s *Room) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
 	return s.changeRecorder(w, r, typedForm, "The calibration is kept.", func(f *page.Form, id int64) error {
-		c := recorder.Calibration{Method: recorder.Typed, At: f.Day("made_on"), RedoBy: f.Day("typed_redo_by"), KeptAt: s.Now(), ByID: page.Actor(r).StaffID,
-			Note: text.Lines(f.Raw("typed_note")), PPM: s.needed(f, "ppm", "ppm"), StdPPM: s.needed(f, "uncertainty", "ppm") / metrology.CoverageFactor}
+		c := recorder.Calibration{Method: recorder.Typed, At: f.Day("made_on"), RedoBy: f.Day("typed_redo_by"),
+			KeptAt: s.Now(), ByID: page.Actor(r).StaffID,
+			Note: text.Lines(f.Raw("typed_note")), PPM: s.needed(f, "ppm", "ppm"), StdPPM: s.needed(f, "uncertainty",
+				"ppm") / metrology.CoverageFactor}
 		if c.RedoBy.IsZero() && !c.At.IsZero() {
 			c.RedoBy = recorder.DefaultRedoBy(c.At)
 		}
@@ -62,8 +64,8 @@ func (s *Room) needed(f *page.Form, name string, units ...string) float64 {
 	return *x
 }
 
-// calibrateBySound finds a recorder's clock from a recording of a reference and keeps what it found in the same step, so
-// that no figure passes through the browser on its way into the record.
+// calibrateBySound finds a recorder's clock from a recording of a reference and keeps what it found in the same step,
+// so that no figure passes through the browser on its way into the record.
 func (s *Room) calibrateBySound(w http.ResponseWriter, r *http.Request) error {
 	id, err := page.PathID(r, "id")
 	if err != nil {
@@ -92,14 +94,16 @@ func (s *Room) calibrateBySound(w http.ResponseWriter, r *http.Request) error {
 	if f.OK() {
 		kept.ByID = page.Actor(r).StaffID
 		_, err = s.store.KeepCalibration(r.Context(), id, kept)
-		if err = underNames(err, map[string]string{"uncertainty": "reference_u95", "ppm": "sound"}); err != nil && !f.Takes(err) {
+		if err = underNames(err, map[string]string{"uncertainty": "reference_u95", "ppm": "sound"}); err != nil &&
+			!f.Takes(err) {
 			return err
 		}
 	}
 	if !f.OK() {
 		return s.renderRecorder(w, r, http.StatusUnprocessableEntity, f, soundForm)
 	}
-	s.Say(r.Context(), fmt.Sprintf("%s is calibrated: it runs fast by %s (k = 2), from %d pulses.", rec.Name, kept.Value().FormatSigned(), kept.Used))
+	s.Say(r.Context(), fmt.Sprintf("%s is calibrated: it runs fast by %s (k = 2), from %d pulses.", rec.Name,
+		kept.Value().FormatSigned(), kept.Used))
 	return page.SeeOther(w, r, recorderPath(id)+"#calibrations")
 }
 
@@ -198,7 +202,8 @@ func (in *reference) listen(ctx context.Context, sound io.Reader) error {
 	switch {
 	case err == nil:
 		in.why = ""
-	case errors.As(err, &tooLarge), ctx.Err() != nil, errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, recording.ErrUnreadable):
+	case errors.As(err, &tooLarge), ctx.Err() != nil, errors.Is(err, io.ErrUnexpectedEOF) &&
+		!errors.Is(err, recording.ErrUnreadable):
 		return err
 	default:
 		in.why = text.Sentence(err.Error())
@@ -217,7 +222,8 @@ func pulsesIn(ctx context.Context, sound io.Reader) (recorder.Train, float64, er
 }
 
 // calibration is what the pulses say of the recorder's clock.
-func (in *reference) calibration(m recorder.Method, ref recorder.Reference, at time.Time) (recorder.Calibration, error) {
+func (in *reference) calibration(m recorder.Method, ref recorder.Reference, at time.Time) (recorder.Calibration,
+	error) {
 	e, err := recorder.FromPulses(in.train.TimesS, ref)
 	if err != nil {
 		return recorder.Calibration{}, err

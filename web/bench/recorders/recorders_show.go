@@ -31,7 +31,8 @@ func rateText(hz int) string {
 }
 
 func (s *Room) recorderRow(r *http.Request, rec recorder.Recorder) recorderRow {
-	row := recorderRow{ID: rec.ID, Name: rec.Name, Note: rec.Note, Rate: rateText(rec.UsualRateHz), State: s.recorderState(r, rec)}
+	row := recorderRow{ID: rec.ID, Name: rec.Name, Note: rec.Note, Rate: rateText(rec.UsualRateHz),
+		State: s.recorderState(r, rec)}
 	if c := rec.Calibration; c != nil {
 		row.Found, row.FoundNote = c.Value().FormatSigned(), s.Day(r, page.Civil(c.At))+", "+c.Method.Words()
 	}
@@ -55,10 +56,12 @@ func (s *Room) recorderState(r *http.Request, rec recorder.Recorder) stateView {
 
 func dayWords(t time.Time) string { return t.Format("2 Jan 2006") }
 
-func (s *Room) recorderView(r *http.Request, record store.RecorderRecord, f *page.Form, open recorderForm) recorderView {
+func (s *Room) recorderView(r *http.Request, record store.RecorderRecord, f *page.Form,
+	open recorderForm) recorderView {
 	rec := record.Recorder
-	v := recorderView{ID: rec.ID, Name: rec.Name, Note: rec.Note, State: s.recorderState(r, rec), Clock: s.clockTerms(r, rec),
-		May: page.May(r, staff.ManageRecorders), Form: f.View(), Describe: f.View(), Open: open, Server: serverClock()}
+	v := recorderView{ID: rec.ID, Name: rec.Name, Note: rec.Note, State: s.recorderState(r, rec),
+		Clock: s.clockTerms(r, rec),
+		May:   page.May(r, staff.ManageRecorders), Form: f.View(), Describe: f.View(), Open: open, Server: serverClock()}
 	if page.May(r, staff.TakeReadings) {
 		v.LiveURL = "/listen?recorder=" + page.Itoa64(rec.ID)
 	}
@@ -86,7 +89,8 @@ func (s *Room) recorderView(r *http.Request, record store.RecorderRecord, f *pag
 func (s *Room) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermView {
 	clock := rec.Clock(s.Now())
 	now := metrology.Value{Value: clock.PPM, StdUncertainty: clock.StdPPM, Unit: "ppm"}
-	perDay := metrology.Value{Value: -clock.PPM * timing.SPerDayPerPPM, StdUncertainty: clock.StdPPM * timing.SPerDayPerPPM, Unit: timing.UnitSPerDay}
+	perDay := metrology.Value{Value: -clock.PPM * timing.SPerDayPerPPM,
+		StdUncertainty: clock.StdPPM * timing.SPerDayPerPPM, Unit: timing.UnitSPerDay}
 	terms := []view.TermView{
 		view.Term("Runs fast by", now.FormatSigned()),
 		view.Term("Uncorrected, a watch would seem to gain", perDay.FormatSigned()),
@@ -96,12 +100,14 @@ func (s *Room) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermVie
 			view.Term("In every rate", fmt.Sprintf("±%.2g s/d", acoustic.UncalibratedClockPPM*timing.SPerDayPerPPM))}
 	}
 	if c := rec.Calibration; c != nil {
-		terms = append(terms, view.Term("Calibrated", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()), view.Term("To be done anew by", s.Day(r, c.RedoBy)))
+		terms = append(terms, view.Term("Calibrated", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()),
+			view.Term("To be done anew by", s.Day(r, c.RedoBy)))
 	}
 	return append(terms, view.Term("Usual rate", rateText(rec.UsualRateHz)+" samples a second"))
 }
 
-func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorder.Calibration, f *page.Form) calibrationView {
+func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorder.Calibration,
+	f *page.Form) calibrationView {
 	v := calibrationView{ID: c.ID, Figure: c.Value().FormatSigned(), State: stateView{Words: "superseded"}}
 	switch {
 	case !c.RetiredAt.IsZero():
@@ -111,12 +117,14 @@ func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorde
 	case rec.Calibration != nil && rec.Calibration.ID == c.ID:
 		v.State = stateView{Mark: view.Pass, Words: "in force"}
 	}
-	v.Terms = append(v.Terms, view.Term("Made", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()), view.Term("Kept", s.Moment(r, c.KeptAt)+", "+c.By))
+	v.Terms = append(v.Terms, view.Term("Made", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()),
+		view.Term("Kept", s.Moment(r, c.KeptAt)+", "+c.By))
 	if c.Note != "" {
 		v.Terms = append(v.Terms, view.Term("Source", c.Note))
 	}
 	if c.Method == recorder.ByQuartzWatch || c.ReferenceU95 != 0 {
-		gains := metrology.Value{Value: c.ReferenceRate, StdUncertainty: c.ReferenceU95 / metrology.CoverageFactor, Unit: timing.UnitSPerDay}
+		gains := metrology.Value{Value: c.ReferenceRate, StdUncertainty: c.ReferenceU95 / metrology.CoverageFactor,
+			Unit: timing.UnitSPerDay}
 		v.Terms = append(v.Terms, view.Term("The reference gains", gains.FormatSigned()))
 	}
 	if c.Used > 0 {
@@ -124,7 +132,8 @@ func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorde
 	}
 	v.Terms = append(v.Terms, view.Term("To be done anew by", s.Day(r, c.RedoBy)))
 	if !c.RetiredAt.IsZero() {
-		v.Terms = append(v.Terms, view.Term("Retired", fmt.Sprintf("%s, %s: %s", s.Moment(r, c.RetiredAt), c.RetiredBy, c.RetiredWhy)))
+		v.Terms = append(v.Terms, view.Term("Retired", fmt.Sprintf("%s, %s: %s", s.Moment(r, c.RetiredAt), c.RetiredBy,
+			c.RetiredWhy)))
 	}
 	v.MayRetire = page.May(r, staff.ManageRecorders) && c.RetiredAt.IsZero()
 	v.RetireProblems = f.Problems[calibrationWhy(c.ID)] != ""
@@ -142,7 +151,8 @@ func evidenceWords(c recorder.Calibration) string {
 		parts = append(parts, fmt.Sprintf("%d missed", c.Missed))
 	}
 	if c.ScatterUs > 0 {
-		parts = append(parts, fmt.Sprintf("%s scatters by %s µs", one, strconv.FormatFloat(c.ScatterUs, 'f', max(0, 1-digits(c.ScatterUs)), 64)))
+		parts = append(parts, fmt.Sprintf("%s scatters by %s µs", one, strconv.FormatFloat(c.ScatterUs, 'f',
+			max(0, 1-digits(c.ScatterUs)), 64)))
 	}
 	if c.RateHz > 0 {
 		parts = append(parts, "at "+rateText(int(c.RateHz+0.5))+" samples a second")
@@ -174,7 +184,8 @@ func durationWords(seconds float64) string {
 
 // serverClock says what is assumed of the server's clock and what sessions against it are worth.
 func serverClock() serverClockView {
-	v := serverClockView{SteadyMs: figure.Plain(recorder.ServerSteadyMs), LeastMinutes: figure.Plain(recorder.LeastSession.Minutes())}
+	v := serverClockView{SteadyMs: figure.Plain(recorder.ServerSteadyMs),
+		LeastMinutes: figure.Plain(recorder.LeastSession.Minutes())}
 	for _, d := range []struct {
 		words  string
 		length time.Duration

@@ -20,7 +20,8 @@ import (
 // recorderPage adds a recorder and returns the path of its page.
 func recorderPage(s *webtest.Site, c *webtest.Client) string {
 	s.T.Helper()
-	return c.Post("/recorders/new", url.Values{"name": {"Desk microphone"}, "note": {"contact microphone"}, "usual_rate": {"48 kHz"}}).
+	return c.Post("/recorders/new", url.Values{"name": {"Desk microphone"}, "note": {"contact microphone"},
+		"usual_rate": {"48 kHz"}}).
 		Want(http.StatusSeeOther).Location()
 }
 
@@ -28,23 +29,29 @@ func TestRecordersAreListed(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	webtest.Contains(t, "empty", webtest.TextOf(bench.Get("/recorders").Want(http.StatusOK).Document), "No recorders yet", "±4.3 s/d")
+	webtest.Contains(t, "empty", webtest.TextOf(bench.Get("/recorders").Want(http.StatusOK).Document), "No recorders yet",
+		"±4.3 s/d")
 	if got := bench.Get("/recorders/new").Want(http.StatusOK).Value("usual_rate"); got != "48000" {
 		t.Errorf("usual rate is offered as %q", got)
 	}
-	a := bench.Post("/recorders/new", url.Values{"name": {" "}, "usual_rate": {"fast"}, "note": {"on the bench"}}).Want(http.StatusUnprocessableEntity)
-	if a.Problem("name") == "" || a.Problem("usual_rate") == "" || a.Value("usual_rate") != "fast" || strings.TrimSpace(a.Value("note")) != "on the bench" {
+	a := bench.Post("/recorders/new", url.Values{"name": {" "}, "usual_rate": {"fast"},
+		"note": {"on the bench"}}).Want(http.StatusUnprocessableEntity)
+	if a.Problem("name") == "" || a.Problem("usual_rate") == "" || a.Value("usual_rate") != "fast" ||
+		strings.TrimSpace(a.Value("note")) != "on the bench" {
 		t.Errorf("refusal: %q, %q, kept %q", a.Problem("name"), a.Problem("usual_rate"), a.Value("usual_rate"))
 	}
 	path := recorderPage(s, bench)
-	if a = bench.Post("/recorders/new", url.Values{"name": {"desk microphone"}, "usual_rate": {"48000"}}).Want(http.StatusUnprocessableEntity); a.Problem("name") == "" {
+	if a = bench.Post("/recorders/new", url.Values{"name": {"desk microphone"},
+		"usual_rate": {"48000"}}).Want(http.StatusUnprocessableEntity); a.Problem("name") == "" {
 		t.Error("a second of the same name: no reason beside the field")
 	}
-	webtest.Contains(t, "list", bench.Get("/recorders").Want(http.StatusOK).Text("recorders"), "Desk microphone", "contact microphone", "never calibrated: ±50 ppm")
+	webtest.Contains(t, "list", bench.Get("/recorders").Want(http.StatusOK).Text("recorders"), "Desk microphone",
+		"contact microphone", "never calibrated: ±50 ppm")
 	page := bench.Get(path).Want(http.StatusOK)
 	webtest.Contains(t, "page", page.Text("clock-state"), "never calibrated: ±50 ppm")
 	webtest.Contains(t, "history", page.Text("recorder-history"), "Emrys Vale", "Added, usually at 48000")
-	webtest.Contains(t, "server's clock", page.Text("server-clock-note"), "NTP", "±5 ms", "10 minutes: about ±14 ppm", "1 hour: about ±2.3 ppm")
+	webtest.Contains(t, "server's clock", page.Text("server-clock-note"), "NTP", "±5 ms", "10 minutes: about ±14 ppm",
+		"1 hour: about ±2.3 ppm")
 	webtest.Contains(t, "owner's page", webtest.TextOf(s.As(s.Owner).Get("/owner").Document), "Recorders")
 
 	clerk := s.As(s.Clerk)
@@ -61,7 +68,8 @@ func TestRecordersAreListed(t *testing.T) {
 }
 
 func typedCalibration() url.Values {
-	return url.Values{"ppm": {"−12,5"}, "uncertainty": {"0.4"}, "made_on": {"2026-11-20"}, "typed_redo_by": {""}, "typed_note": {"certificate 26-118"}}
+	return url.Values{"ppm": {"−12,5"}, "uncertainty": {"0.4"}, "made_on": {"2026-11-20"}, "typed_redo_by": {""},
+		"typed_note": {"certificate 26-118"}}
 }
 
 func TestTypedCalibration(t *testing.T) {
@@ -76,10 +84,12 @@ func TestTypedCalibration(t *testing.T) {
 			t.Errorf("%s: no reason beside the field", field)
 		}
 	}
-	if a.Value("ppm") != "fast" || webtest.Attr(a.One("typed-calibration"), "open") != "" && a.Value("made_on") != "2027-01-01" {
+	if a.Value("ppm") != "fast" || webtest.Attr(a.One("typed-calibration"), "open") != "" &&
+		a.Value("made_on") != "2027-01-01" {
 		t.Errorf("typed text is kept as %q and %q", a.Value("ppm"), a.Value("made_on"))
 	}
-	for field, text := range map[string]string{"uncertainty": "200", "ppm": "4000", "typed_redo_by": "2020-01-01", "made_on": ""} {
+	for field, text := range map[string]string{"uncertainty": "200", "ppm": "4000", "typed_redo_by": "2020-01-01",
+		"made_on": ""} {
 		f := typedCalibration()
 		f.Set(field, text)
 		if a := bench.Post(path+"/typed", f).Want(http.StatusUnprocessableEntity); a.Problem(field) == "" {
@@ -91,7 +101,8 @@ func TestTypedCalibration(t *testing.T) {
 	// 0.4 ppm is k = 2; with the allowance for temperature of ±1 ppm, 2·√(0.2² + 1²/3) = 1.22.
 	webtest.Contains(t, "state", page.Text("clock-state"), "calibrated, ±1.2 ppm, redo by 20 Nov 2027")
 	webtest.Contains(t, "clock", page.Text("clock"), "−12.5 ± 1.2 ppm", "+1.08 ± 0.11 s/d")
-	webtest.Contains(t, "calibration", page.Text("calibration"), "−12.50 ± 0.40 ppm", "in force", "certificate 26-118", "Emrys Vale", "Fri 20 Nov 2026")
+	webtest.Contains(t, "calibration", page.Text("calibration"), "−12.50 ± 0.40 ppm", "in force", "certificate 26-118",
+		"Emrys Vale", "Fri 20 Nov 2026")
 	s.Pass(400 * 24 * time.Hour)
 	webtest.Contains(t, "a year later", bench.Get("/recorders").Text("recorders"), "overdue since 20 Nov 2027, now ±")
 }
@@ -117,7 +128,9 @@ func TestCalibrationsAndRecordersAreRetired(t *testing.T) {
 	webtest.Contains(t, "state", page.Text("clock-state"), "never calibrated")
 
 	bench.Post(path+"/describe", url.Values{"note": {"new cable"}, "usual_rate": {"96000"}}).Want(http.StatusSeeOther)
-	if a := bench.Post(path+"/describe", url.Values{"note": {"x"}, "usual_rate": {"1"}}).Want(http.StatusUnprocessableEntity); a.Problem("usual_rate") == "" || strings.TrimSpace(a.Value("note")) != "x" {
+	if a := bench.Post(path+"/describe", url.Values{"note": {"x"},
+		"usual_rate": {"1"}}).Want(http.StatusUnprocessableEntity); a.Problem("usual_rate") == "" ||
+		strings.TrimSpace(a.Value("note")) != "x" {
 		t.Error("an absurd rate: no reason beside the field, or what was typed is gone")
 	}
 	if a := bench.Post(path+"/retire", nil).Want(http.StatusUnprocessableEntity); a.Problem("why") == "" {
@@ -135,8 +148,8 @@ func TestCalibrationsAndRecordersAreRetired(t *testing.T) {
 	}
 }
 
-// clicking is a WAV of 16 bits, 8000 samples a second: a click each second by a reference, as a recorder counts them that
-// is off by so many ppm.
+// clicking is a WAV of 16 bits, 8000 samples a second: a click each second by a reference, as a recorder counts them
+// that is off by so many ppm.
 func clicking(seconds int, ppm float64, every float64) []byte {
 	const rate = 8000
 	r := rand.New(rand.NewPCG(5, 5))
@@ -206,13 +219,15 @@ func TestCalibrationFromARecording(t *testing.T) {
 	}
 	page := bench.Get(path).Want(http.StatusOK)
 	webtest.Contains(t, "said", page.Text("flash"), "runs fast by +30.0 ± 1.2 ppm (k = 2)", "Desk microphone")
-	webtest.Contains(t, "calibration", page.Text("calibration"), "+30.0 ± 1.2 ppm", "in force", "quartz watch of known rate", "pulses over", "8 000 samples a second", "+0.86 ± 0.10 s/d")
+	webtest.Contains(t, "calibration", page.Text("calibration"), "+30.0 ± 1.2 ppm", "in force",
+		"quartz watch of known rate", "pulses over", "8 000 samples a second", "+0.86 ± 0.10 s/d")
 	kept, err := s.Store.Recorders(t.Context())
 	if err != nil || kept[0].Calibration == nil {
 		t.Fatal(err)
 	}
 	// The reference's 0.1 s/d (k = 2) is 0.58 ppm, and the pulses add next to nothing.
-	if c := kept[0].Calibration; math.Abs(c.PPM-30) > 0.2 || math.Abs(c.StdPPM-0.05/0.0864) > 0.02 || c.Method != recorder.ByQuartzWatch || c.Used < 85 {
+	if c := kept[0].Calibration; math.Abs(c.PPM-30) > 0.2 || math.Abs(c.StdPPM-0.05/0.0864) > 0.02 ||
+		c.Method != recorder.ByQuartzWatch || c.Used < 85 {
 		t.Errorf("kept %+v", c)
 	}
 }
@@ -239,10 +254,14 @@ func TestCalibrationFromARecordingRefuses(t *testing.T) {
 		{"nothing steady", clicking(40, 5, 1.37), pulses, "sound", "No steady pulse"},
 		{"not said what", good, url.Values{}, "reference", "Say what was recorded"},
 		{"a watch of no rate", good, url.Values{"reference": {"quartz watch"}}, "reference_rate", "gains"},
-		{"a watch known exactly", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"1"}, "reference_u95": {"0"}}, "reference_u95", "exactly"},
-		{"a rate that is none", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"some"}, "reference_u95": {"1"}}, "reference_rate", "number"},
-		{"an absurd watch", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"900"}, "reference_u95": {"1"}}, "reference_rate", "−30 to +30"},
-		{"pulses that gain", good, url.Values{"reference": {"pulses"}, "reference_rate": {"2"}}, "reference_rate", "True pulses gain nothing"},
+		{"a watch known exactly", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"1"},
+			"reference_u95": {"0"}}, "reference_u95", "exactly"},
+		{"a rate that is none", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"some"},
+			"reference_u95": {"1"}}, "reference_rate", "number"},
+		{"an absurd watch", good, url.Values{"reference": {"quartz watch"}, "reference_rate": {"900"},
+			"reference_u95": {"1"}}, "reference_rate", "−30 to +30"},
+		{"pulses that gain", good, url.Values{"reference": {"pulses"}, "reference_rate": {"2"}}, "reference_rate",
+			"True pulses gain nothing"},
 	} {
 		a := sendReference(bench, path, tc.sound, tc.fields).Want(http.StatusUnprocessableEntity)
 		if got := a.Problem(tc.field); got == "" || !strings.Contains(got, tc.words) {
@@ -254,7 +273,8 @@ func TestCalibrationFromARecordingRefuses(t *testing.T) {
 	if err != nil || list[0].Calibration != nil {
 		t.Errorf("something was kept: %+v, %v", list[0].Calibration, err)
 	}
-	if err := s.Store.RetireRecorder(t.Context(), list[0].ID, "dropped", store.Actor{StaffID: s.Owner.ID}, s.Clock()); err != nil {
+	if err := s.Store.RetireRecorder(t.Context(), list[0].ID, "dropped", store.Actor{StaffID: s.Owner.ID},
+		s.Clock()); err != nil {
 		t.Fatal(err)
 	}
 	a := sendReference(bench, path, good, pulses).Want(http.StatusUnprocessableEntity)

@@ -31,8 +31,10 @@ type stateView struct {
 func recorderURL(id int64) string { return "/recorders/" + view.Itoa(int(id)) }
 
 func (v recordersView) data() view.DataView {
-	d := view.DataView{TableView: view.TableView{Caption: "Recorders", HideCaption: true, TestID: "recorders"}, Stack: true,
-		Columns: []view.Column{{Text: "Recorder"}, {Text: "Its clock"}, {Text: "Runs fast by"}, {Text: "Usual rate", Unit: "samples a second", Numeric: true}}}
+	d := view.DataView{TableView: view.TableView{Caption: "Recorders", HideCaption: true, TestID: "recorders"},
+		Stack: true,
+		Columns: []view.Column{{Text: "Recorder"}, {Text: "Its clock"}, {Text: "Runs fast by"},
+			{Text: "Usual rate", Unit: "samples a second", Numeric: true}}}
 	for _, r := range v.Rows {
 		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "recorder-" + view.Itoa(int(r.ID)), Cells: []view.Cell{
 			{Text: r.Name, Href: recorderURL(r.ID), Note: r.Note, Auto: true}, view.Show(recorderState(r.State)),
@@ -102,17 +104,20 @@ func (v recorderView) url(rest string) string { return recorderURL(v.ID) + rest 
 func (v recorderView) calibrating() bool { return v.May && v.Retired == "" }
 
 func (v recorderView) history() view.DataView {
-	d := view.DataView{TableView: view.TableView{Caption: "What happened, newest first", HideCaption: true, TestID: "recorder-history"}, Stack: true,
+	d := view.DataView{TableView: view.TableView{Caption: "What happened, newest first", HideCaption: true,
+		TestID: "recorder-history"}, Stack: true,
 		Columns: []view.Column{{Text: "When"}, {Text: "By"}, {Text: "What"}}}
 	for _, e := range v.History {
-		d.Rows = append(d.Rows, view.Row{Cells: []view.Cell{view.Txt(e.At), {Text: e.By, Auto: true}, {Text: e.Words, Auto: true}}})
+		d.Rows = append(d.Rows, view.Row{Cells: []view.Cell{view.Txt(e.At), {Text: e.By, Auto: true},
+			{Text: e.Words, Auto: true}}})
 	}
 	return d
 }
 
 // order is the page's fields as they stand.
 func (v recorderView) order() []string {
-	fields := []string{"", "reference", "reference_rate", "reference_u95", "sound", "ppm", "uncertainty", "made_on", "typed_redo_by", "typed_note"}
+	fields := []string{"", "reference", "reference_rate", "reference_u95", "sound", "ppm", "uncertainty", "made_on",
+		"typed_redo_by", "typed_note"}
 	for _, c := range v.Calibrations {
 		fields = append(fields, c.why())
 	}
@@ -120,8 +125,10 @@ func (v recorderView) order() []string {
 }
 
 var referenceOptions = []view.Option{
-	{Value: "pulses", Text: "One pulse a second", Hint: "Of a receiver or generator that keeps true time. Taken as exact unless you say how well it is known."},
-	{Value: "quartz watch", Text: "The steps of a quartz watch", Hint: "One a second, of a watch whose rate you know from days of comparison. Lay it on the microphone, or beside a coil."},
+	{Value: "pulses", Text: "One pulse a second", Hint: "Of a receiver or generator that keeps true time. Taken as " +
+		"exact unless you say how well it is known."},
+	{Value: "quartz watch", Text: "The steps of a quartz watch", Hint: "One a second, of a watch whose rate you know " +
+		"from days of comparison. Lay it on the microphone, or beside a coil."},
 }
 
 // recordingField asks for the sound.

@@ -40,7 +40,8 @@ func (s *Room) showAdvice(w http.ResponseWriter, r *http.Request) error {
 	v := a.view(d.Number)
 	if a.found {
 		v.Runs = adviceRuns(a, sheet, d.Number)
-		v.Taken = fmt.Sprintf("%s, docket %s. Run %s, taken %s by %s.", d.Watch, d.Number, a.run.Sheet.Run.Title(), s.Moment(r, a.run.TakenAt), a.run.TakenBy)
+		v.Taken = fmt.Sprintf("%s, docket %s. Run %s, taken %s by %s.", d.Watch, d.Number, a.run.Sheet.Run.Title(),
+			s.Moment(r, a.run.TakenAt), a.run.TakenBy)
 	}
 	return page.Render(w, r, http.StatusOK, advice(p, d, v))
 }
@@ -52,7 +53,8 @@ func adviceRuns(a advised, sheet store.RegulationSheet, number string) []view.Ta
 	}
 	var tabs []view.TabView
 	for _, run := range sheet.Runs {
-		tabs = append(tabs, view.TabView{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") + "?run=" + page.Itoa64(run.ID),
+		tabs = append(tabs, view.TabView{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "advice") +
+			"?run=" + page.Itoa64(run.ID),
 			Current: run.ID == a.run.ID, TestID: "advice-run-" + page.Itoa64(run.ID)})
 	}
 	return tabs
@@ -79,7 +81,8 @@ func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 	if at < 0 {
 		return advised{}
 	}
-	a := advised{found: true, run: sheet.Runs[at], by: judgingOf(sheet, sheet.Runs[at]), balance: balanceOf(sheet.Head.Calibre)}
+	a := advised{found: true, run: sheet.Runs[at], by: judgingOf(sheet, sheet.Runs[at]),
+		balance: balanceOf(sheet.Head.Calibre)}
 	if a.by.Limits == nil {
 		if newest, found := sheet.NewestLimits(sheet.Head.Calibre.GradeKey); found {
 			a.by = runs.Judging{Limits: &newest, Rule: rule}
@@ -120,7 +123,8 @@ func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {
 // fitOptions gathers what is known beside the readings. Where runs know one clock differently, the more careful
 // statement is taken.
 func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options {
-	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.Rule, Balance: balanceOf(sheet.Head.Calibre)}
+	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.Rule,
+		Balance: balanceOf(sheet.Head.Calibre)}
 	for _, run := range sheet.Runs {
 		for name, u := range run.Sheet.Instruments().ClockStdSPerDay {
 			o.Instruments.ClockStdSPerDay[name] = max(o.Instruments.ClockStdSPerDay[name], u)
@@ -136,7 +140,8 @@ func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options
 // balanceOf is the balance of a calibre as the fit takes it.
 func balanceOf(k watch.Calibre) oscillator.Balance {
 	kept := k.Balance
-	b := oscillator.Balance{BeatsPerHour: k.BeatsPerHour, InertiaMgCm2: kept.InertiaMgCm2, RimRadiusMm: kept.DiameterMm / 2,
+	b := oscillator.Balance{BeatsPerHour: k.BeatsPerHour, InertiaMgCm2: kept.InertiaMgCm2,
+		RimRadiusMm:   kept.DiameterMm / 2,
 		RegulatorStep: kept.RegulatorStepSPerDay}
 	if kept.ImpulseJewelHour != 0 {
 		jewel := oscillator.Hour(kept.ImpulseJewelHour)

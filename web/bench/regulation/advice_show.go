@@ -19,7 +19,8 @@ import (
 
 // view is the sheet of advice, but for what only the request knows.
 func (a advised) view(number string) adviceView {
-	v := adviceView{Paper: view.LinkView{Text: "To the regulation sheet", Href: view.DocketURL(number, "regulation"), TestID: "to-regulation"}}
+	v := adviceView{Paper: view.LinkView{Text: "To the regulation sheet", Href: view.DocketURL(number, "regulation"),
+		TestID: "to-regulation"}}
 	switch {
 	case !a.found:
 		v.Empty = "Advice is taken from the readings of a run. None is recorded on this docket."
@@ -46,12 +47,16 @@ func (a advised) view(number string) adviceView {
 
 // firstForecast is the place of the first advice that foretells rates, -1 for none.
 func (a advised) firstForecast() int {
-	return slices.IndexFunc(a.Report.Advice, func(x oscillator.Advice) bool { return x.Forecast != nil && len(x.Forecast.Rates) > 0 })
+	return slices.IndexFunc(a.Report.Advice, func(x oscillator.Advice) bool {
+		return x.Forecast != nil &&
+			len(x.Forecast.Rates) > 0
+	})
 }
 
 // item is one piece of advice; the expected rates of the first are open, those of the rest folded.
 func (a advised) item(x oscillator.Advice, open bool) adviceItemView {
-	v := adviceItemView{Slug: slugOfKind(x.Kind), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause, Correction: x.Correction, Open: open}
+	v := adviceItemView{Slug: slugOfKind(x.Kind), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause,
+		Correction: x.Correction, Open: open}
 	for _, text := range append([]string{x.Seen}, x.Evidence...) {
 		if text != "" {
 			v.Seen = append(v.Seen, text)
@@ -59,7 +64,8 @@ func (a advised) item(x oscillator.Advice, open bool) adviceItemView {
 	}
 	for _, f := range x.Figures {
 		p := f.Value.Print(f.Signed)
-		v.Figures = append(v.Figures, view.FigureView{Label: f.Label, Value: p.Value, Uncertainty: p.Uncertainty, Unit: p.Unit})
+		v.Figures = append(v.Figures, view.FigureView{Label: f.Label, Value: p.Value, Uncertainty: p.Uncertainty,
+			Unit: p.Unit})
 	}
 	if x.Forecast != nil {
 		v.Outcome = outcomeOf(*x.Forecast)
@@ -97,7 +103,8 @@ func outcomeOf(f oscillator.Forecast) *outcomeView {
 
 // expectedTable sets the rates by the fit beside those to be expected, position by position and state by state.
 func (a advised) expectedTable(id string, f oscillator.Forecast) view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: id, Caption: "Rates by the fit, now and to be expected", HideCaption: true, Dense: true, TestID: id},
+	t := view.DataView{TableView: view.TableView{ID: id, Caption: "Rates by the fit, now and to be expected",
+		HideCaption: true, Dense: true, TestID: id},
 		Columns: []view.Column{{Text: "position"}}}
 	var states []float64
 	for _, r := range f.Rates {
@@ -134,7 +141,8 @@ func rateCell(v metrology.Value) view.Cell {
 var usualCautions = []struct{ word, text string }{
 	{"let down", "The mainspring is let down before balance or fork is lifted."},
 	{"magnetism", "Any magnetism is taken out first: it imitates almost every other fault."},
-	{"local rules", "Local rules and licensed practice come before this page, above all where dial or hands may hold radium, and for solvents and lamps."},
+	{"local rules", "Local rules and licensed practice come before this page, above all where dial or hands may hold " +
+		"radium, and for solvents and lamps."},
 }
 
 // cautionsOf gathers what all advice asks to mind, each once.
@@ -163,7 +171,8 @@ func cautionsOf(list []oscillator.Advice) []string {
 // poise draws and says the heavy spot, or why the readings cannot tell it.
 func (a advised) poise() *poiseView {
 	h := a.shown().Poise
-	v := &poiseView{Text: h.Text(), Dial: view.ChartView{Caption: "Where the heavy spot lies, the balance at rest", TestID: "chart-poise"}}
+	v := &poiseView{Text: h.Text(), Dial: view.ChartView{Caption: "Where the heavy spot lies, the balance at rest",
+		TestID: "chart-poise"}}
 	if !a.shown().PoiseKnown {
 		v.Text = "The readings do not tell the poise of the balance."
 		if at := slices.IndexFunc(a.Report.Gaps, func(g oscillator.Gap) bool { return g.Topic == "poise" }); at >= 0 {
@@ -188,7 +197,8 @@ func (a advised) poise() *poiseView {
 	add("From the impulse jewel, clockwise on the balance side", h.FromJewelDeg)
 	add("Heavy moment", h.Moment)
 	if h.Removal != nil {
-		v.Terms = append(v.Terms, view.Term("To take off at the rim", h.Removal.Mass.Format()), view.Term("Which by itself gains", h.Removal.GainsRate.FormatSigned()))
+		v.Terms = append(v.Terms, view.Term("To take off at the rim", h.Removal.Mass.Format()),
+			view.Term("Which by itself gains", h.Removal.GainsRate.FormatSigned()))
 	}
 	for _, turn := range h.Turns {
 		v.Terms = append(v.Terms, view.Term("Or by the screws", turn.String()))
@@ -203,9 +213,12 @@ func poiseDial(h oscillator.HeavySpot, b oscillator.Balance) chart.PoiseDial {
 		upper *= h.Moment.Value / h.Size.Value
 		size = *h.Moment
 	}
-	d := chart.PoiseDial{ID: "advice-poise-drawing", Title: "Poise of the balance", Significant: h.Significant, AngleDeg: h.BearingDeg.Value,
-		AngleU95Deg: min(h.BearingDeg.Expanded(), 180), Size: size.Value, SizeLow: max(0, size.Value-size.Expanded()), SizeHigh: size.Value + size.Expanded(),
-		Unit: size.Unit, SizeText: size.Format(), DirectionText: "towards " + h.DialHour().String() + " o’clock, " + h.BearingDeg.Format()}
+	d := chart.PoiseDial{ID: "advice-poise-drawing", Title: "Poise of the balance", Significant: h.Significant,
+		AngleDeg:    h.BearingDeg.Value,
+		AngleU95Deg: min(h.BearingDeg.Expanded(), 180), Size: size.Value, SizeLow: max(0, size.Value-size.Expanded()),
+		SizeHigh: size.Value + size.Expanded(),
+		Unit:     size.Unit, SizeText: size.Format(), DirectionText: "towards " + h.DialHour().String() + " o’clock, " +
+			h.BearingDeg.Format()}
 	if !h.Significant {
 		d.SizeLow, d.SizeHigh = 0, max(upper, size.Value)
 		d.SizeText = metrology.Value{Value: math.Round(d.SizeHigh), Unit: size.Unit}.Format()
@@ -247,12 +260,16 @@ func (a advised) prediction() *predictionView {
 			v.Mark, v.Word = view.Fail, "otherwise"
 		}
 	}
-	v.Table = view.DataView{TableView: view.TableView{ID: "predicted-table", Caption: "Expected after the run " + a.prior + " and measured", Dense: true, TestID: "predicted-table"},
-		Columns: []view.Column{{Text: "position"}, {Text: "expected", Unit: timing.UnitSPerDay, Numeric: true}, {Text: "measured", Unit: timing.UnitSPerDay, Numeric: true},
+	v.Table = view.DataView{TableView: view.TableView{ID: "predicted-table", Caption: "Expected after the run " + a.prior +
+		" and measured", Dense: true, TestID: "predicted-table"},
+		Columns: []view.Column{{Text: "position"}, {Text: "expected", Unit: timing.UnitSPerDay, Numeric: true},
+			{Text: "measured", Unit: timing.UnitSPerDay, Numeric: true},
 			{Text: "difference", Unit: timing.UnitSPerDay, Numeric: true}}}
 	states := map[float64]bool{}
-	expected := chart.RateSeries{Name: "expected after the run " + a.prior, Rates: map[timing.Position]metrology.Value{}, Predicted: true}
-	measured := chart.RateSeries{Name: "measured, " + a.run.Sheet.Run.Title(), Rates: map[timing.Position]metrology.Value{}}
+	expected := chart.RateSeries{Name: "expected after the run " + a.prior, Rates: map[timing.Position]metrology.Value{},
+		Predicted: true}
+	measured := chart.RateSeries{Name: "measured, " + a.run.Sheet.Run.Title(),
+		Rates: map[timing.Position]metrology.Value{}}
 	for _, r := range c.Rates {
 		states[r.Hours] = true
 	}
@@ -261,19 +278,24 @@ func (a advised) prediction() *predictionView {
 		if len(states) > 1 {
 			label += ", " + timing.StateWords(r.Hours)
 		}
-		v.Table.Rows = append(v.Table.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(label), rateCell(r.Expected), rateCell(r.Measured), rateCell(r.Difference)}})
+		v.Table.Rows = append(v.Table.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(label), rateCell(r.Expected),
+			rateCell(r.Measured), rateCell(r.Difference)}})
 		if r.Hours == c.Rates[0].Hours {
 			expected.Rates[r.Position], measured.Rates[r.Position] = r.Expected, r.Measured
 		}
 	}
 	if c.DegreesOfFreedom > 0 {
-		v.Note = fmt.Sprintf("Mean of the differences %s, which is how the watch was set; about it χ² = %.1f with %s of freedom (probability by chance alone %s).",
-			c.MeanShift.FormatSigned(), c.ChiSquare, counted(c.DegreesOfFreedom, "degree", "degrees"), timing.Percent(c.Probability))
+		v.Note = fmt.Sprintf("Mean of the differences %s, which is how the watch was set; about it χ² = %.1f with %s of "+
+			"freedom (probability by chance alone %s).",
+			c.MeanShift.FormatSigned(), c.ChiSquare, counted(c.DegreesOfFreedom, "degree", "degrees"),
+			timing.Percent(c.Probability))
 	}
-	drawing := chart.RateByPosition{ID: "advice-predicted", Title: "Rates expected and measured, " + timing.StateWords(c.Rates[0].Hours),
+	drawing := chart.RateByPosition{ID: "advice-predicted", Title: "Rates expected and measured, " +
+		timing.StateWords(c.Rates[0].Hours),
 		CrownHour: a.run.Sheet.Run.CrownHour, Series: []chart.RateSeries{expected, measured}}
 	drawing.Limits, drawing.LimitsLabel = runs.RateLimit(a.by)
-	v.Chart = view.ChartView{Caption: "Expected and measured, " + timing.StateWords(c.Rates[0].Hours), TestID: "chart-advice-predicted", Drawing: drawing}
+	v.Chart = view.ChartView{Caption: "Expected and measured, " + timing.StateWords(c.Rates[0].Hours),
+		TestID: "chart-advice-predicted", Drawing: drawing}
 	return v
 }
 
@@ -329,7 +351,8 @@ func (a advised) modelTerms() []view.TermView {
 		view.Term("Heavy spot, m·g·r/k", poise),
 	}
 	if a.Report.Fit.DegreesOfFreedom > 0 {
-		agreement := fmt.Sprintf("χ² = %.1f with %s of freedom", a.Report.Fit.ChiSquare, counted(a.Report.Fit.DegreesOfFreedom, "degree", "degrees"))
+		agreement := fmt.Sprintf("χ² = %.1f with %s of freedom", a.Report.Fit.ChiSquare,
+			counted(a.Report.Fit.DegreesOfFreedom, "degree", "degrees"))
 		if a.Report.Fit.Scale > 1 {
 			agreement += fmt.Sprintf("; uncertainties widened %.1f times", a.Report.Fit.Scale)
 		}
@@ -352,7 +375,8 @@ func (a advised) outliers() []string {
 }
 
 // topicWords name what a gap is about.
-var topicWords = map[string]string{"poise": "Poise", "isochronism": "Isochronism", "reading": "A reading left out", "side": "Dial up against dial down",
+var topicWords = map[string]string{"poise": "Poise", "isochronism": "Isochronism", "reading": "A reading left out",
+	"side":       "Dial up against dial down",
 	"horizontal": "Lying against hanging", "scatter": "How well the readings agree"}
 
 func (a advised) unknown() []runs.WhyView {
@@ -376,7 +400,8 @@ func (a advised) standsOff(p timing.Position, hours float64) bool {
 // amplitudeChart is rate against amplitude with the fitted curve of the hanging positions.
 func (a advised) amplitudeChart() view.ChartView {
 	sh := a.run.Sheet
-	c := chart.RateAgainstAmplitude{ID: "advice-amplitude", Title: "Rate against amplitude with the fit, " + sh.Run.Title(), MarkNeutral: true}
+	c := chart.RateAgainstAmplitude{ID: "advice-amplitude", Title: "Rate against amplitude with the fit, " +
+		sh.Run.Title(), MarkNeutral: true}
 	for _, hours := range sh.Run.States() {
 		for _, s := range chart.AmplitudesOf(only(sh.Run, hours), sh.Instruments()) {
 			for i := range s.Points {
@@ -442,15 +467,18 @@ func only(run timing.Run, hours float64) timing.Run {
 // ratesChart is the run's rates at its fullest state with those to be expected after the first correction.
 func (a advised) ratesChart() view.ChartView {
 	sh := a.run.Sheet
-	c := chart.RateByPosition{ID: "advice-rates", Title: "Rate by position, " + sh.Run.Title(), CrownHour: sh.Run.CrownHour}
+	c := chart.RateByPosition{ID: "advice-rates", Title: "Rate by position, " + sh.Run.Title(),
+		CrownHour: sh.Run.CrownHour}
 	c.Limits, c.LimitsLabel = runs.RateLimit(a.by)
 	caption := "Rate by position"
 	if states := sh.Run.States(); len(states) > 0 {
-		c.Series = append(c.Series, chart.RatesOf("measured, "+timing.StateWords(states[0]), sh.Run, states[0], sh.Instruments()))
+		c.Series = append(c.Series, chart.RatesOf("measured, "+timing.StateWords(states[0]), sh.Run, states[0],
+			sh.Instruments()))
 	}
 	if at := a.firstForecast(); at >= 0 {
 		f := a.Report.Advice[at].Forecast
-		expected := chart.RateSeries{Name: "expected: " + string(a.Report.Advice[at].Kind), Rates: map[timing.Position]metrology.Value{}, Predicted: true}
+		expected := chart.RateSeries{Name: "expected: " + string(a.Report.Advice[at].Kind),
+			Rates: map[timing.Position]metrology.Value{}, Predicted: true}
 		for _, r := range f.Rates {
 			if r.Hours == f.Rates[0].Hours {
 				expected.Rates[r.Position] = r.Rate

@@ -61,7 +61,8 @@ func TestAdviceOnPoise(t *testing.T) {
 	page := r.Bench.Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
 	webtest.Contains(t, "cautions", page.Text("advice-cautions"), "let down", "Any magnetism", "Local rules")
 	webtest.Contains(t, "poise", page.Text("advice-poise"), "6 o'clock")
-	webtest.Contains(t, "regulation sheet", r.Bench.Get(r.Path).Want(http.StatusOK).Text("next-step"), "balance out of poise", "The whole advice")
+	webtest.Contains(t, "regulation sheet", r.Bench.Get(r.Path).Want(http.StatusOK).Text("next-step"),
+		"balance out of poise", "The whole advice")
 	r.As(r.Clerk).Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
 
 	r.Take(webtest.FullRun(timing.Adjustment, heavyRates(1, 0.0002, webtest.Amplitudes)))
@@ -96,7 +97,8 @@ func TestBalanceOf(t *testing.T) {
 	k := benchSheet(0).Head.Calibre
 	k.Balance.ScrewFirstDeg = 45
 	b := regulation.BalanceOf(k)
-	if len(b.Screws) != 4 || b.Screws[3].FromJewelDeg != 315 || b.RimRadiusMm != 4.8 || *b.ImpulseJewel != oscillator.Hour(5) {
+	if len(b.Screws) != 4 || b.Screws[3].FromJewelDeg != 315 || b.RimRadiusMm != 4.8 ||
+		*b.ImpulseJewel != oscillator.Hour(5) {
 		t.Errorf("balance %+v", b)
 	}
 	if bare := regulation.BalanceOf(watch.Calibre{BeatsPerHour: 28800}); bare.ImpulseJewel != nil || bare.Screws != nil {
@@ -107,8 +109,10 @@ func TestBalanceOf(t *testing.T) {
 // benchSheet is a docket with so many runs of twelve readings of a watch with a heavy spot.
 func benchSheet(runs int) store.RegulationSheet {
 	var sheet store.RegulationSheet
-	sheet.Head.Calibre = watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern, Balance: watch.Balance{
-		InertiaMgCm2: 12, DiameterMm: 9.6, ImpulseJewelHour: 5, StudRadiusMm: 2.1, ScrewCount: 4, ScrewRadiusMm: 4.4, ScrewMassMicrogram: 900, ScrewTravelMm: 0.1}}
+	sheet.Head.Calibre = watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600, GradeKey: timing.GradeModern,
+		Balance: watch.Balance{
+			InertiaMgCm2: 12, DiameterMm: 9.6, ImpulseJewelHour: 5, StudRadiusMm: 2.1, ScrewCount: 4, ScrewRadiusMm: 4.4,
+			ScrewMassMicrogram: 900, ScrewTravelMm: 0.1}}
 	for i, l := range timing.ShippedGrades() {
 		sheet.Limits = append(sheet.Limits, store.LimitsVersion{ID: int64(i + 1), Limits: l})
 	}
@@ -121,12 +125,15 @@ func benchSheet(runs int) store.RegulationSheet {
 			rates := heavyRates(3, 0.008, state.swing)
 			for i, p := range timing.Positions() {
 				wobble := 0.7 * math.Sin(float64(7*n+i))
-				run.Readings = append(run.Readings, timing.Reading{Position: p, HoursAfterWinding: state.hours, Instrument: "Bench 2",
+				run.Readings = append(run.Readings, timing.Reading{Position: p, HoursAfterWinding: state.hours,
+					Instrument:   "Bench 2",
 					RateSPerDay:  &timing.Figure{Value: figureOf(rates[i]) + wobble, Step: 0.1},
-					AmplitudeDeg: &timing.Figure{Value: figureOf(state.swing[i]), Step: 1}, BeatErrorMs: &timing.Figure{Value: 0.3, Step: 0.1}})
+					AmplitudeDeg: &timing.Figure{Value: figureOf(state.swing[i]), Step: 1}, BeatErrorMs: &timing.Figure{Value: 0.3,
+						Step: 0.1}})
 			}
 		}
-		sheet.Runs = append(sheet.Runs, store.RunRecord{ID: int64(n + 1), Sheet: timing.Sheet{Run: run, Instrument: "Bench 2", ClockPPM: 0.5, States: []float64{0, 24}}})
+		sheet.Runs = append(sheet.Runs, store.RunRecord{ID: int64(n + 1), Sheet: timing.Sheet{Run: run, Instrument: "Bench 2",
+			ClockPPM: 0.5, States: []float64{0, 24}}})
 	}
 	return sheet
 }

@@ -54,7 +54,8 @@ func (s *Room) bulletin(r *http.Request) (bulletin, error) {
 		return bulletin{}, err
 	}
 	d := sheet.Head.Docket
-	b := bulletin{sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:], by: judgingOf(sheet, p.after), date: s.Moment(r, s.Now()),
+	b := bulletin{sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:],
+		by: judgingOf(sheet, p.after), date: s.Moment(r, s.Now()),
 		seal: fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", d.Number, d.Version, d.Head.Short())}
 	if p.before.ID == p.after.ID {
 		b.runs, b.names = b.runs[1:], b.names[1:]
@@ -96,7 +97,8 @@ func (b *bulletin) states() []float64 {
 // bulletinKeys are the statistics printed of a state of wind: all at full wind, the chief ones later.
 func bulletinKeys(hours float64) []timing.Key {
 	if hours == 0 {
-		return append(append([]timing.Key{}, runs.ShownStatistics...), timing.LeastHorizontalAmplitude, timing.GreatestAmplitude)
+		return append(append([]timing.Key{}, runs.ShownStatistics...), timing.LeastHorizontalAmplitude,
+			timing.GreatestAmplitude)
 	}
 	return []timing.Key{timing.MeanRate, timing.DeltaRate, timing.HorizontalLessVertical, timing.LeastVerticalAmplitude}
 }
@@ -202,8 +204,10 @@ func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) bulletinView(r *http.Request, b bulletin) bulletinView {
 	viewer, _ := page.ViewerOf(r.Context())
 	verdict, said := b.verdict()
-	v := bulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Mark: runs.MarkOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker", "Date"}}
+	v := bulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(),
+		Date: b.date,
+		Mark: runs.MarkOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker",
+			"Date"}}
 	if b.judge != nil {
 		v.Judged, v.Rule = runs.VersionName(b.by.Limits.Limits), b.by.Rule.String()
 	}
@@ -211,7 +215,8 @@ func (s *Room) bulletinView(r *http.Request, b bulletin) bulletinView {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
 	for i, run := range b.runs {
-		bulletinRun := bulletinRunView{Name: text.Capital(b.names[i]), Grid: runs.ReadGrid("bulletin-"+strconv.Itoa(i), run.Sheet)}
+		bulletinRun := bulletinRunView{Name: text.Capital(b.names[i]), Grid: runs.ReadGrid("bulletin-"+strconv.Itoa(i),
+			run.Sheet)}
 		for _, f := range s.facts(r, run) {
 			bulletinRun.Terms = append(bulletinRun.Terms, view.Term(f.Label, f.Value))
 		}
@@ -229,11 +234,13 @@ func (b *bulletin) charts() []view.ChartView {
 	if len(b.runs) == 1 {
 		return []view.ChartView{runs.RatesChart("bulletin-rates", last.Sheet, b.by), amplitude}
 	}
-	return []view.ChartView{runs.CompareChart("bulletin-rates", b.runs[0], last, [2]string{b.names[0], b.names[1]}, b.by), amplitude}
+	return []view.ChartView{runs.CompareChart("bulletin-rates", b.runs[0], last, [2]string{b.names[0], b.names[1]}, b.by),
+		amplitude}
 }
 
 func (b *bulletin) table() view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "bulletin-figures", Caption: "Figures", Dense: true, TestID: "bulletin-figures"},
+	t := view.DataView{TableView: view.TableView{ID: "bulletin-figures", Caption: "Figures", Dense: true,
+		TestID: "bulletin-figures"},
 		Columns: []view.Column{{Text: "figure"}}}
 	for _, name := range b.names {
 		t.Columns = append(t.Columns, view.Column{Text: name, Numeric: true})
@@ -269,11 +276,14 @@ func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	viewer, _ := page.ViewerOf(r.Context())
 	verdict, said := b.verdict()
-	out := paper.Bulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Watch: runs.WatchFields(b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said, Notes: append(bulletinNotes(), b.seal), Signatures: []string{"Watchmaker", "Date"}}
+	out := paper.Bulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale,
+		Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
+		Watch: runs.WatchFields(b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said, Notes: append(bulletinNotes(),
+			b.seal), Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
 		out.LimitsName, out.Rule = runs.VersionName(b.by.Limits.Limits), "Decision rule: "+b.by.Rule.String()+"."
-		if limit, set := b.by.Limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil && limit.Limits.Upper != nil {
+		if limit, set := b.by.Limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil &&
+			limit.Limits.Upper != nil {
 			out.Limits = paper.Limits{Known: true, LowerSPerDay: *limit.Limits.Lower, UpperSPerDay: *limit.Limits.Upper}
 		}
 	}
@@ -286,7 +296,8 @@ func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 			stat.Values = append(stat.Values, paperFigure(v))
 		}
 		if row.limit != nil {
-			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true, runs.PaperMark(row.limit.Verdict)
+			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true,
+				runs.PaperMark(row.limit.Verdict)
 		}
 		out.Statistics = append(out.Statistics, stat)
 	}

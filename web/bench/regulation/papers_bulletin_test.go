@@ -44,13 +44,16 @@ func TestBulletin(t *testing.T) {
 		t.Errorf("named %q", got)
 	}
 	for where, text := range map[string]string{"page": page.Text("face-a4"), "PDF": pdfText(t, pdf.Body)} {
-		webtest.Contains(t, where, text, "Tern Quay Watch Works", "Bulletin of rates", r.Number.String(), "Gannet Harbourmaster", "Gannet 40",
+		webtest.Contains(t, where, text, "Tern Quay Watch Works", "Bulletin of rates", r.Number.String(),
+			"Gannet Harbourmaster", "Gannet 40",
 			"As received", "Final", "Emrys Vale", "Bench 2", "± 0.5 ppm", "23 °C", "+34", "−2", "288",
-			"+24.33 ± 0.24", "+3.50 ± 0.24", "−2.17 ± 0.33", "Pass: every limit of Modern, version 1 is met.", "guard band", "JCGM 106",
+			"+24.33 ± 0.24", "+3.50 ± 0.24", "−2.17 ± 0.33", "Pass: every limit of Modern, version 1 is met.", "guard band",
+			"JCGM 106",
 			"ISO 3158", "no chronometer certificate", seal)
 	}
 	webtest.Contains(t, "limits", page.Text("bulletin-figures"), "−3 to +12 s/d", "at most 20 s/d", "pass")
-	webtest.Contains(t, "chart", webtest.TextOf(page.One("bulletin-rates")), "as received", "+34.00 ± 0.58 s/d", "limits of the mean, −3 to +12 s/d")
+	webtest.Contains(t, "chart", webtest.TextOf(page.One("bulletin-rates")), "as received", "+34.00 ± 0.58 s/d",
+		"limits of the mean, −3 to +12 s/d")
 }
 
 // A bulletin of one run, unjudged and half measured, is a bulletin all the same.
@@ -93,7 +96,8 @@ func TestBulletinOfChosenRuns(t *testing.T) {
 	}
 	turned := r.Bench.Get(base + "?before=" + webtest.Itoa(after) + "&after=" + webtest.Itoa(before)).Want(http.StatusOK)
 	webtest.Contains(t, "turned", turned.Text("bulletin-0"), "+5")
-	if got := webtest.Attr(turned.One("pdf"), "href"); got != base+".pdf?after="+webtest.Itoa(before)+"&before="+webtest.Itoa(after) {
+	if got := webtest.Attr(turned.One("pdf"),
+		"href"); got != base+".pdf?after="+webtest.Itoa(before)+"&before="+webtest.Itoa(after) {
 		t.Errorf("the PDF is of %s", got)
 	}
 	r.Bench.Get(base + "?before=77").Want(http.StatusBadRequest)

@@ -39,7 +39,8 @@ func (s *Room) showGrades(w http.ResponseWriter, r *http.Request) error {
 	viewer, _ := page.ViewerOf(r.Context())
 	v := gradesView{Rule: runs.JudgingRule(viewer.Shop).String(), May: page.May(r, staff.ManageLimits)}
 	for _, g := range grades {
-		row := gradeRowView{Name: g.Limits.Name, Href: "/rate-limits/" + g.Limits.Grade, Version: "Version " + strconv.Itoa(g.Limits.Version),
+		row := gradeRowView{Name: g.Limits.Name, Href: "/rate-limits/" + g.Limits.Grade, Version: "Version " +
+			strconv.Itoa(g.Limits.Version),
 			Made: s.madeWords(r, g), Reasons: g.Limits.Reasons, TestID: "grade-" + g.Limits.Grade}
 		for _, c := range timing.Criteria() {
 			if limit, set := g.Limits.Limit(c.Key); set {
@@ -77,12 +78,14 @@ func (s *Room) showGrade(w http.ResponseWriter, r *http.Request) error {
 		}
 		shown = versions[at]
 	}
-	return page.Render(w, r, http.StatusOK, gradePage(s.Page(r, "Rate limits: "+shown.Limits.Name), s.gradeView(r, shown, versions)))
+	return page.Render(w, r, http.StatusOK, gradePage(s.Page(r, "Rate limits: "+shown.Limits.Name),
+		s.gradeView(r, shown, versions)))
 }
 
 func (s *Room) gradeView(r *http.Request, shown store.LimitsVersion, versions []store.LimitsVersion) gradeView {
 	l := shown.Limits
-	v := gradeView{Name: l.Name, Version: "Version " + strconv.Itoa(l.Version), Made: s.madeWords(r, shown), Reasons: l.Reasons,
+	v := gradeView{Name: l.Name, Version: "Version " + strconv.Itoa(l.Version), Made: s.madeWords(r, shown),
+		Reasons:   l.Reasons,
 		Positions: positionsNeeded(l), Shipped: shown.MadeBy == ""}
 	if newest := versions[0]; newest.ID != shown.ID {
 		v.Newest, v.NewestHref = "version "+strconv.Itoa(newest.Limits.Version), "/rate-limits/"+l.Grade
@@ -94,18 +97,22 @@ func (s *Room) gradeView(r *http.Request, shown store.LimitsVersion, versions []
 		}
 		v.Limits = append(v.Limits, row)
 	}
-	v.Versions = view.DataView{TableView: view.TableView{ID: "version-list", Caption: "Versions, newest first", HideCaption: true, TestID: "versions"},
+	v.Versions = view.DataView{TableView: view.TableView{ID: "version-list", Caption: "Versions, newest first",
+		HideCaption: true, TestID: "versions"},
 		Columns: []view.Column{{Text: "version"}, {Text: "published"}, {Text: "what changed"}}, Stack: true}
 	for i, old := range versions {
 		changes := "the first version"
 		if i+1 < len(versions) {
 			changes = cmp.Or(strings.Join(timing.LimitChanges(versions[i+1].Limits, old.Limits), "; "), "nothing")
 		}
-		v.Versions.Rows = append(v.Versions.Rows, view.Row{Head: true, Now: old.ID == shown.ID, TestID: "version-" + strconv.Itoa(old.Limits.Version),
-			Cells: []view.Cell{view.Lnk("Version "+strconv.Itoa(old.Limits.Version), runs.LimitsURL(old.Limits)), {Text: s.madeWords(r, old), Auto: true}, view.Txt(changes)}})
+		v.Versions.Rows = append(v.Versions.Rows, view.Row{Head: true, Now: old.ID == shown.ID, TestID: "version-" +
+			strconv.Itoa(old.Limits.Version),
+			Cells: []view.Cell{view.Lnk("Version "+strconv.Itoa(old.Limits.Version), runs.LimitsURL(old.Limits)),
+				{Text: s.madeWords(r, old), Auto: true}, view.Txt(changes)}})
 	}
 	if page.May(r, staff.ManageLimits) {
-		v.Publish = &view.LinkView{Text: fmt.Sprintf("Publish version %d", versions[0].Limits.Version+1), Href: "/rate-limits/" + l.Grade + "/new", TestID: "publish-link"}
+		v.Publish = &view.LinkView{Text: fmt.Sprintf("Publish version %d", versions[0].Limits.Version+1),
+			Href: "/rate-limits/" + l.Grade + "/new", TestID: "publish-link"}
 	}
 	return v
 }
@@ -136,10 +143,12 @@ func (s *Room) newLimits(w http.ResponseWriter, r *http.Request) error {
 	return s.renderPublish(w, r, http.StatusOK, f, versions, "")
 }
 
-func (s *Room) renderPublish(w http.ResponseWriter, r *http.Request, status int, f *page.Form, versions []store.LimitsVersion, changed string) error {
+func (s *Room) renderPublish(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
+	versions []store.LimitsVersion, changed string) error {
 	newest := versions[0].Limits
 	base := "/rate-limits/" + newest.Grade
-	v := publishView{Form: f.View(), Name: newest.Name, Version: strconv.Itoa(newest.Version + 1), Action: base + "/new", Back: base,
+	v := publishView{Form: f.View(), Name: newest.Name, Version: strconv.Itoa(newest.Version + 1), Action: base + "/new",
+		Back:    base,
 		Changed: changed, Order: []string{"name", "reasons", "positions", "limits"}}
 	v.Positions = f.View().Field("positions", "Positions a run is needed in")
 	for _, p := range timing.Positions() {
@@ -187,8 +196,10 @@ func (s *Room) publishLimits(w http.ResponseWriter, r *http.Request) error {
 		if versions, err = s.gradeOf(r); err != nil {
 			return err
 		}
-		return s.renderPublish(w, r, http.StatusConflict, f, versions, fmt.Sprintf("%s was published while you were writing. What you typed is kept: "+
-			"compare it with that version, then publish yours as the next one or leave it.", text.Capital(runs.VersionName(versions[0].Limits))))
+		return s.renderPublish(w, r, http.StatusConflict, f, versions, fmt.Sprintf("%s was published while you were "+
+			"writing. What you typed is kept: "+
+			"compare it with that version, then publish yours as the next one or leave it.",
+			text.Capital(runs.VersionName(versions[0].Limits))))
 	case err != nil && f.Takes(err):
 		return s.renderPublish(w, r, http.StatusUnprocessableEntity, f, versions, "")
 	case err != nil:

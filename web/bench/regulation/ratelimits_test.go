@@ -27,7 +27,8 @@ func TestRateLimitsAreExplained(t *testing.T) {
 	webtest.Contains(t, "rule", list.Text("rule"), "guard band")
 	// The one figure of the shipped grades that is published: ISO 3159 allows a movement of 20 mm and over a mean daily
 	// rate of −4 to +6 s/d.
-	webtest.Contains(t, "chronometer style", r.Bench.Get("/rate-limits/chronometer-style").Text("limit-mean-rate"), "−4 to +6 s/d", "ISO 3159")
+	webtest.Contains(t, "chronometer style", r.Bench.Get("/rate-limits/chronometer-style").Text("limit-mean-rate"),
+		"−4 to +6 s/d", "ISO 3159")
 	r.Bench.Get("/rate-limits/perfect").Want(http.StatusNotFound)
 	r.Bench.Get("/rate-limits/modern?version=9").Want(http.StatusNotFound)
 }
@@ -74,7 +75,8 @@ func TestPublishAVersion(t *testing.T) {
 	webtest.Contains(t, "delta", page.Text("limit-delta"), "at most 15 s/d")
 	webtest.Contains(t, "no longer judged", page.Text("limit-isochronism"), "not judged")
 	webtest.Contains(t, "positions", page.Text("positions"), "CH, FH, 6H, 9H")
-	webtest.Contains(t, "history", page.Text("version-2"), "Ottilie Brandt", "24 Nov 2026", "delta at full wind: at most 20 s/d → at most 15 s/d", "positions needed")
+	webtest.Contains(t, "history", page.Text("version-2"), "Ottilie Brandt", "24 Nov 2026",
+		"delta at full wind: at most 20 s/d → at most 15 s/d", "positions needed")
 	webtest.Contains(t, "history", page.Text("version-1"), "came with the program")
 	old := r.Bench.Get("/rate-limits/modern?version=1").Want(http.StatusOK)
 	webtest.Contains(t, "older", old.Text("older-version"), "older version")
@@ -96,12 +98,14 @@ func TestPublishRefuses(t *testing.T) {
 	r := webtest.NewRegulation(t, docket.StageRegulation)
 	owner := r.As(r.Owner)
 	f := typedLimits(timing.ShippedGrades()[1])
-	for field, text := range map[string]string{"upper-delta": "twenty", "lower-mean_rate": "+20", "reason-greatest_amplitude": "", "name": " ", "upper-greatest_amplitude": "330"} {
+	for field, text := range map[string]string{"upper-delta": "twenty", "lower-mean_rate": "+20",
+		"reason-greatest_amplitude": "", "name": " ", "upper-greatest_amplitude": "330"} {
 		f.Set(field, text)
 	}
 	f.Del("positions")
 	page := owner.Post("/rate-limits/modern/new", f).Want(http.StatusUnprocessableEntity)
-	for field, words := range map[string]string{"upper-delta": "“twenty” is not a figure", "lower-mean_rate": "lower limit is above the upper",
+	for field, words := range map[string]string{"upper-delta": "“twenty” is not a figure",
+		"lower-mean_rate":           "lower limit is above the upper",
 		"reason-greatest_amplitude": "Say why", "name": "Give the grade a name", "positions": "Choose the positions"} {
 		webtest.Contains(t, field, page.Text(field+"-error"), words)
 	}

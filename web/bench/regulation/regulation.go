@@ -45,12 +45,14 @@ func (s *Room) showRegulation(w http.ResponseWriter, r *http.Request) error {
 }
 
 // renderRegulation shows the sheet; judgeProblem says why a judgement was refused.
-func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status int, sheet store.RegulationSheet, judgeProblem string) error {
+func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status int, sheet store.RegulationSheet,
+	judgeProblem string) error {
 	p, d := s.DocketPage(r, sheet.Head, "regulation")
 	v := regulationView{Runs: s.runList(r, sheet, d.Number)}
 	v.Take, v.NoTake = takeLinks(r, sheet, d.Number)
 	if page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() {
-		v.Take = slices.Insert(v.Take, 0, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"), TestID: "listen-live"})
+		v.Take = slices.Insert(v.Take, 0, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"),
+			TestID: "listen-live"})
 	}
 	v.Judged = s.judgedView(r, sheet)
 	v.Judged.Problem = judgeProblem
@@ -64,7 +66,8 @@ func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status i
 	if found {
 		run := s.runView(r, sheet, shown, d.Number)
 		if len(sheet.Runs) == 1 {
-			run.Paper = &view.LinkView{Text: "Bulletin of this run", Href: view.DocketURL(d.Number, "papers/bulletin"), TestID: "bulletin"}
+			run.Paper = &view.LinkView{Text: "Bulletin of this run", Href: view.DocketURL(d.Number, "papers/bulletin"),
+				TestID: "bulletin"}
 		}
 		v.Shown = &run
 		viewer, _ := page.ViewerOf(r.Context())
@@ -108,8 +111,10 @@ func judgingOf(sheet store.RegulationSheet, run store.RunRecord) runs.Judging {
 
 // runList is every run in a line, the one shown marked.
 func (s *Room) runList(r *http.Request, sheet store.RegulationSheet, number string) view.DataView {
-	list := view.DataView{TableView: view.TableView{ID: "run-list", Caption: "Runs, oldest first", HideCaption: true, TestID: "run-list"}, Stack: true,
-		Columns: []view.Column{{Text: "run"}, {Text: "taken"}, {Text: "by"}, {Text: "mean rate at full wind", Unit: "s/d", Numeric: true},
+	list := view.DataView{TableView: view.TableView{ID: "run-list", Caption: "Runs, oldest first", HideCaption: true,
+		TestID: "run-list"}, Stack: true,
+		Columns: []view.Column{{Text: "run"}, {Text: "taken"}, {Text: "by"}, {Text: "mean rate at full wind", Unit: "s/d",
+			Numeric: true},
 			{Text: "delta", Unit: "s/d", Numeric: true}, {Text: "verdict"}}}
 	shown, found, _ := chosenRun(r, sheet, "run")
 	if !found {
@@ -124,9 +129,11 @@ func (s *Room) runList(r *http.Request, sheet store.RegulationSheet, number stri
 			verdict = "not judged"
 		}
 		row := view.Row{Head: true, Now: run.ID == shown.ID, TestID: "run-" + page.Itoa64(run.ID), Cells: []view.Cell{
-			{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(run.ID) + "#run", Note: run.Sheet.Run.Label},
+			{Text: text.Capital(run.Sheet.Run.Title()), Href: view.DocketURL(number, "regulation") + "?run=" +
+				page.Itoa64(run.ID) + "#run", Note: run.Sheet.Run.Label},
 			view.Txt(s.Moment(r, run.TakenAt)), {Text: run.TakenBy, Auto: true},
-			view.Show(runs.Stat(statOrNone(full.Mean))), view.Show(runs.Stat(statOrNone(full.Delta))), {Mark: mark, Text: verdict}}}
+			view.Show(runs.Stat(statOrNone(full.Mean))), view.Show(runs.Stat(statOrNone(full.Delta))),
+			{Mark: mark, Text: verdict}}}
 		list.Rows = append(list.Rows, row)
 	}
 	return list
@@ -187,7 +194,8 @@ func slugOf(k timing.Kind) string {
 func (s *Room) runView(r *http.Request, sheet store.RegulationSheet, run store.RunRecord, number string) runView {
 	by := judgingOf(sheet, run)
 	sh := run.Sheet
-	v := runView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run), Grid: runs.ReadGrid("grid", sh), Figures: runs.FiguresOf(sh, by),
+	v := runView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run),
+		Grid: runs.ReadGrid("grid", sh), Figures: runs.FiguresOf(sh, by),
 		Charts: []view.ChartView{runs.RatesChart("chart-rates", sh, by), runs.AmplitudeChart("chart-amplitude", sh)}}
 	s.sayWhen(r, &v.Grid, run)
 	sayHeard(&v.Grid, run, number)

@@ -95,7 +95,8 @@ func TestFiguresOnThePageAgreeWithGonum(t *testing.T) {
 			t.Errorf("%s, column %d: %s; gonum says %.4f ± %.4f", c.key, c.state, cells[c.state], c.want, c.u)
 		}
 	}
-	webtest.Contains(t, "note of the grid", page.Text("grid-note"), "rate ± 0.58 s/d", "amplitude ± 0.58°", "beat error ± 0.058 ms")
+	webtest.Contains(t, "note of the grid", page.Text("grid-note"), "rate ± 0.58 s/d", "amplitude ± 0.58°",
+		"beat error ± 0.058 ms")
 }
 
 // The worked example of a common bench sheet: what cannot be computed says why instead.
@@ -120,7 +121,8 @@ func TestMissingFiguresSayWhy(t *testing.T) {
 	webtest.Contains(t, "grid", page.Text("grid"), "not measured yet")
 	webtest.Contains(t, "verdict", page.Text("run-verdict"), "undecided", "Not measured: mean rate at full wind")
 	webtest.Contains(t, "limit", page.Text("limit-mean-rate"), "not measured", "9H is missing")
-	webtest.Contains(t, "limit", page.Text("limit-greatest-amplitude"), "pass", "288.00 ± 0.58 °", "at most 320°", "over 99.9 %", "knocking")
+	webtest.Contains(t, "limit", page.Text("limit-greatest-amplitude"), "pass", "288.00 ± 0.58 °", "at most 320°",
+		"over 99.9 %", "knocking")
 }
 
 func TestRegulationSheet(t *testing.T) {
@@ -130,12 +132,15 @@ func TestRegulationSheet(t *testing.T) {
 	webtest.Contains(t, "before any run", page.Text("runs"), "No run yet", "Take the run as received")
 	before, after := r.Both()
 	page = r.Bench.Get(r.Path).Want(http.StatusOK)
-	webtest.Contains(t, "list", page.Text("run-"+webtest.Itoa(before)), "As received", "Emrys Vale", "+24.33", "33.00", "fail")
+	webtest.Contains(t, "list", page.Text("run-"+webtest.Itoa(before)), "As received", "Emrys Vale", "+24.33", "33.00",
+		"fail")
 	webtest.Contains(t, "list", page.Text("run-"+webtest.Itoa(after)), "Final", "+3.50", "5.00", "pass")
-	webtest.Contains(t, "newest", page.Text("run"), "Final", "Bench 2", "right to within ± 0.5 ppm (± 0.043 s/d)", "23 °C", "+5", "−2")
+	webtest.Contains(t, "newest", page.Text("run"), "Final", "Bench 2", "right to within ± 0.5 ppm (± 0.043 s/d)", "23 °C",
+		"+5", "−2")
 	webtest.Contains(t, "rule", page.Text("rule"), "guard band", "JCGM 106")
 	webtest.Contains(t, "kept", page.Text("judged-by"), "Modern, version 1")
-	webtest.Contains(t, "places", page.Text("grid"), "CH dial up", "3H crown up", "6H crown left", "9H crown down", "12H crown right")
+	webtest.Contains(t, "places", page.Text("grid"), "CH dial up", "3H crown up", "6H crown left", "9H crown down",
+		"12H crown right")
 	for _, id := range []string{"chart-rates", "chart-amplitude", "chart-compare"} {
 		webtest.Contains(t, id, webtest.TextOf(page.One(id)), "seconds per day") // the drawing's own description
 	}
@@ -152,7 +157,8 @@ func TestWordsFollowTheCrown(t *testing.T) {
 	if _, err := r.Store.Pool().Exec(t.Context(), `UPDATE watch SET crown_at = 12`); err != nil {
 		t.Fatal(err)
 	}
-	webtest.Contains(t, "grid", r.Bench.Get(r.Path+"/new").Want(http.StatusOK).Text("grid"), "12H crown up", "3H crown left", "6H crown down", "9H crown right")
+	webtest.Contains(t, "grid", r.Bench.Get(r.Path+"/new").Want(http.StatusOK).Text("grid"), "12H crown up",
+		"3H crown left", "6H crown down", "9H crown right")
 }
 
 func TestCompare(t *testing.T) {
@@ -163,11 +169,13 @@ func TestCompare(t *testing.T) {
 	// +24.333 to +3.5: independent steps and clocks of both runs in quadrature.
 	step, clock := 1/math.Sqrt(12), 0.5*0.0864/math.Sqrt(3)
 	value, u := printedFigure(t, cellsOf(page.One("change-mean-rate"))[3])
-	if want := 2 * math.Sqrt2 * math.Hypot(step/math.Sqrt(6), clock); math.Abs(value+20.8333) > 0.00501 || math.Abs(u-want) > 0.00501 {
+	if want := 2 * math.Sqrt2 * math.Hypot(step/math.Sqrt(6), clock); math.Abs(value+20.8333) > 0.00501 ||
+		math.Abs(u-want) > 0.00501 {
 		t.Errorf("change of the mean %g ± %g, want −20.83 ± %.2f", value, u, want)
 	}
 	webtest.Contains(t, "every figure", page.Text("every"), "CH rate, full wind", "+34.00", "+5.00", "−29.00")
-	turned := r.Bench.Get(r.Path + "?before=" + webtest.Itoa(after) + "&after=" + webtest.Itoa(before) + "#compare").Want(http.StatusOK)
+	turned := r.Bench.Get(r.Path + "?before=" + webtest.Itoa(after) + "&after=" + webtest.Itoa(before) +
+		"#compare").Want(http.StatusOK)
 	if value, _ := printedFigure(t, cellsOf(turned.One("change-mean-rate"))[3]); math.Abs(value-20.83) > 0.001 {
 		t.Errorf("turned about, the mean changes by %g", value)
 	}
@@ -183,7 +191,8 @@ func TestRunsOfOneKindAreToldApart(t *testing.T) {
 	r.Take(webtest.FullRun(timing.Final, webtest.RatesReceived))
 	r.Take(webtest.FullRun(timing.Final, webtest.RatesFinal))
 	page := r.Bench.Get(r.Path).Want(http.StatusOK)
-	webtest.Contains(t, "choice", page.Text("before"), "Final, 24 Nov 2026, 10:30", "Final, 24 Nov 2026, 11:30") // Zurich is UTC+1
+	// Zurich is UTC+1
+	webtest.Contains(t, "choice", page.Text("before"), "Final, 24 Nov 2026, 10:30", "Final, 24 Nov 2026, 11:30")
 }
 
 // What may be done where: the sheet offers what the stage and the role allow, and says why it offers nothing.
@@ -214,10 +223,12 @@ func TestWhoMayTakeRuns(t *testing.T) {
 	page = r.Bench.Get(r.Path).Want(http.StatusOK)
 	webtest.Contains(t, "why none", page.Text("no-take"), "No run is taken in the stage ready.")
 	webtest.Contains(t, "why not", page.Text("run-fixed"), "regulation and final test")
-	if got := r.Bench.Get(r.Path + "/runs/" + webtest.Itoa(run.ID)).Want(http.StatusSeeOther).Location(); got != r.Path+"?run="+webtest.Itoa(run.ID) {
+	if got := r.Bench.Get(r.Path + "/runs/" +
+		webtest.Itoa(run.ID)).Want(http.StatusSeeOther).Location(); got != r.Path+"?run="+webtest.Itoa(run.ID) {
 		t.Errorf("the form of a run that stays leads to %s", got)
 	}
-	refused := r.Bench.Post(r.Path+"/new", webtest.FullRun(timing.Final, webtest.RatesFinal)).Want(http.StatusUnprocessableEntity)
+	refused := r.Bench.Post(r.Path+"/new", webtest.FullRun(timing.Final,
+		webtest.RatesFinal)).Want(http.StatusUnprocessableEntity)
 	webtest.Contains(t, "reason", refused.Problem("kind"), "the docket stands in ready")
 	if n := len(r.Sheet().Runs); n != 1 {
 		t.Errorf("%d runs", n)
@@ -231,8 +242,10 @@ func TestRoundTripsOfRegulation(t *testing.T) {
 	_, after := r.Both()
 	owner := r.As(r.Owner)
 	base := "/dockets/" + r.Number.String()
-	for _, path := range []string{r.Path, r.Path + "?run=" + webtest.Itoa(after), r.Path + "/new", r.Path + "/runs/" + webtest.Itoa(after),
-		base + "/papers/bulletin", base + "/papers/bulletin.pdf", "/rate-limits", "/rate-limits/modern", "/rate-limits/modern/new"} {
+	for _, path := range []string{r.Path, r.Path + "?run=" + webtest.Itoa(after), r.Path + "/new", r.Path + "/runs/" +
+		webtest.Itoa(after),
+		base + "/papers/bulletin", base + "/papers/bulletin.pdf", "/rate-limits", "/rate-limits/modern",
+		"/rate-limits/modern/new"} {
 		if n := r.Trips(owner, path); n > 4 {
 			t.Errorf("%s: %d round trips, want at most 4", path, n)
 		}

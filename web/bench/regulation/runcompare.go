@@ -48,7 +48,8 @@ func (s *Room) chosenPair(r *http.Request, sheet store.RegulationSheet, after st
 }
 
 // compareView sets two runs side by side: what is computed, every figure, and the rates as a drawing.
-func (s *Room) compareView(r *http.Request, sheet store.RegulationSheet, shown store.RunRecord, number string) (compareView, error) {
+func (s *Room) compareView(r *http.Request, sheet store.RegulationSheet, shown store.RunRecord,
+	number string) (compareView, error) {
 	p, err := s.chosenPair(r, sheet, shown)
 	if err != nil {
 		return compareView{}, err
@@ -58,7 +59,8 @@ func (s *Room) compareView(r *http.Request, sheet store.RegulationSheet, shown s
 	f.Values.Set("after", page.Itoa64(p.after.ID))
 	var options []view.Option
 	for _, run := range sheet.Runs {
-		options = append(options, view.Option{Value: page.Itoa64(run.ID), Text: text.Capital(runs.Name(s.Host, r, run, sheet.Runs))})
+		options = append(options, view.Option{Value: page.Itoa64(run.ID),
+			Text: text.Capital(runs.Name(s.Host, r, run, sheet.Runs))})
 	}
 	comparison := timing.CompareSheets(p.before.Sheet, p.after.Sheet)
 	query := "?" + url.Values{"before": {page.Itoa64(p.before.ID)}, "after": {page.Itoa64(p.after.ID)}}.Encode()
@@ -74,14 +76,17 @@ func (s *Room) compareView(r *http.Request, sheet store.RegulationSheet, shown s
 }
 
 func compareColumns(names [2]string) []view.Column {
-	return []view.Column{{Text: "figure"}, {Text: names[0], Numeric: true}, {Text: names[1], Numeric: true}, {Text: "change", Numeric: true}}
+	return []view.Column{{Text: "figure"}, {Text: names[0], Numeric: true}, {Text: names[1], Numeric: true},
+		{Text: "change", Numeric: true}}
 }
 
 // changesTable is what is computed of both runs, with the changes. What neither run has is left out.
 func changesTable(c timing.Comparison, names [2]string) view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "changes-table", Caption: "What changed", HideCaption: true, Dense: true, TestID: "changes"},
+	t := view.DataView{TableView: view.TableView{ID: "changes-table", Caption: "What changed", HideCaption: true,
+		Dense: true, TestID: "changes"},
 		Columns: compareColumns(names)}
-	for _, key := range append(append([]timing.Key{}, runs.ShownStatistics...), timing.AmplitudeLoss24h, timing.Isochronism) {
+	for _, key := range append(append([]timing.Key{}, runs.ShownStatistics...), timing.AmplitudeLoss24h,
+		timing.Isochronism) {
 		for _, s := range c.Statistics {
 			if s.Before.Key != key || !s.Before.Computable() && !s.After.Computable() ||
 				!s.OfRun && !slices.Contains(bulletinKeys(s.HoursAfterWinding), key) {
@@ -104,17 +109,20 @@ func changesTable(c timing.Comparison, names [2]string) view.DataView {
 
 func compareRow(label, unit string, before, after, change timing.Statistic) view.Row {
 	return view.Row{Head: true, Cells: []view.Cell{
-		view.Show(runs.Labelled(label, unit)), view.Show(runs.Stat(runs.StatOf(before, false))), view.Show(runs.Stat(runs.StatOf(after, false))),
+		view.Show(runs.Labelled(label, unit)), view.Show(runs.Stat(runs.StatOf(before, false))),
+		view.Show(runs.Stat(runs.StatOf(after, false))),
 		view.Show(runs.Stat(runs.StatOf(change, false)))}}
 }
 
 // everyTable is every figure that either run has.
 func everyTable(c timing.Comparison, names [2]string) view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "every-table", Caption: "Every figure, before and after", HideCaption: true, Dense: true, TestID: "every"},
+	t := view.DataView{TableView: view.TableView{ID: "every-table", Caption: "Every figure, before and after",
+		HideCaption: true, Dense: true, TestID: "every"},
 		Columns: compareColumns(names)}
 	for _, f := range c.Figures {
 		label := string(f.Position) + " " + f.Quantity.Label() + ", " + timing.StateWords(f.HoursAfterWinding)
-		before, after := timing.Statistic{Why: "not measured", Signed: f.Quantity.Signed()}, timing.Statistic{Why: "not measured", Signed: f.Quantity.Signed()}
+		before, after := timing.Statistic{Why: "not measured", Signed: f.Quantity.Signed()},
+			timing.Statistic{Why: "not measured", Signed: f.Quantity.Signed()}
 		if f.Before != nil {
 			before.Value, before.Why = *f.Before, ""
 		}

@@ -63,7 +63,8 @@ func (s *Room) editRun(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if sheet.Head.Docket.RunProblem(run.Sheet.Run.Kind) != "" {
-		return page.SeeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(), "regulation")+"?run="+page.Itoa64(run.ID)) // it says why
+		return page.SeeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(),
+			"regulation")+"?run="+page.Itoa64(run.ID)) // it says why
 	}
 	f := page.EmptyForm()
 	runs.Fill(f, run.Sheet.Typed())
@@ -190,7 +191,8 @@ func (s *Room) afterSaving(w http.ResponseWriter, r *http.Request, form runForm,
 		Again:   func(status int) error { return s.renderRunForm(w, r, status, form, nil) }})
 }
 
-// runConflict keeps the grid as typed and shows what somebody else did meanwhile; sending it again saves it all the same.
+// runConflict keeps the grid as typed and shows what somebody else did meanwhile; sending it again saves it all the
+// same.
 func (s *Room) runConflict(w http.ResponseWriter, r *http.Request, form runForm) error {
 	seen := form.f.ID("version")
 	n := form.sheet.Head.Docket.Number
@@ -203,7 +205,8 @@ func (s *Room) runConflict(w http.ResponseWriter, r *http.Request, form runForm)
 		return err
 	}
 	form.sheet = sheet
-	conflict := &runConflictView{Text: "Nothing of yours was saved yet, and what you typed still stands below. Look at what changed; saving again writes your figures."}
+	conflict := &runConflictView{Text: "Nothing of yours was saved yet, and what you typed still stands below. Look at " +
+		"what changed; saving again writes your figures."}
 	for _, e := range changes {
 		if e.Kind == docket.RunRecorded || e.Kind == docket.ReadingChanged || e.Kind == docket.RunJudged {
 			conflict.Changes = append(conflict.Changes, s.EntryView(r, e))
@@ -217,10 +220,12 @@ func (s *Room) runConflict(w http.ResponseWriter, r *http.Request, form runForm)
 		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
 		typed, _ := form.parse()
 		for _, e := range timing.Edits(typed, form.run.Sheet) {
-			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What), text.TrueMinus(cmp.Or(e.To, "nothing"))+" (you: "+text.TrueMinus(cmp.Or(e.From, "nothing"))+")"))
+			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What),
+				text.TrueMinus(cmp.Or(e.To, "nothing"))+" (you: "+text.TrueMinus(cmp.Or(e.From, "nothing"))+")"))
 		}
 	} else {
-		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " + conflict.Text
+		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " +
+			conflict.Text
 	}
 	return s.renderRunForm(w, r, http.StatusConflict, form, conflict)
 }
@@ -259,7 +264,8 @@ func (rf runForm) paste(sh timing.Sheet) []timing.PasteProblem {
 		rf.f.Fail("paste", problems[0].String())
 		return nil
 	case len(problems) > 1:
-		rf.f.Fail("paste", strconv.Itoa(len(problems))+" lines or figures can't be read; nothing was put into the grid. Mend what is listed here.")
+		rf.f.Fail("paste", strconv.Itoa(len(problems))+" lines or figures can't be read; nothing was put into the grid. "+
+			"Mend what is listed here.")
 		return problems
 	}
 	for _, c := range cells {
@@ -270,14 +276,16 @@ func (rf runForm) paste(sh timing.Sheet) []timing.PasteProblem {
 	return nil
 }
 
-func (s *Room) renderRunForm(w http.ResponseWriter, r *http.Request, status int, form runForm, conflict *runConflictView) error {
+func (s *Room) renderRunForm(w http.ResponseWriter, r *http.Request, status int, form runForm,
+	conflict *runConflictView) error {
 	p, d, v := s.runFormView(r, form)
 	v.Conflict = conflict
 	v.Refused = status != http.StatusOK
 	return page.Render(w, r, status, runFormPage(p, d, v))
 }
 
-func (s *Room) renderPreview(w http.ResponseWriter, r *http.Request, status int, form runForm, paste []timing.PasteProblem) error {
+func (s *Room) renderPreview(w http.ResponseWriter, r *http.Request, status int, form runForm,
+	paste []timing.PasteProblem) error {
 	p, d, v := s.runFormView(r, form)
 	v.Refused = true
 	for _, problem := range paste {

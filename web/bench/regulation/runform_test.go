@@ -35,7 +35,8 @@ func TestTakeARun(t *testing.T) {
 	}
 	page := r.Bench.Get(r.Path + "?run=" + webtest.Itoa(id)).Want(http.StatusOK)
 	webtest.Contains(t, "said once", page.Text("flash"), "The run is saved.")
-	webtest.Contains(t, "entry", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"), "Run final recorded: pass by Modern, version 1.",
+	webtest.Contains(t, "entry", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"),
+		"Run final recorded: pass by Modern, version 1.",
 		"at CH, full wind; figures +5 s/d, 288°, 0.2 ms")
 }
 
@@ -44,14 +45,16 @@ func TestRefusedRunKeepsWhatWasTyped(t *testing.T) {
 	t.Parallel()
 	r := webtest.NewRegulation(t, docket.StageRegulation)
 	f := webtest.FullRun(timing.Adjustment, webtest.RatesFinal)
-	for field, text := range map[string]string{"rate-CH-0": "fast", "amplitude-12H-24": "420", "beat_error-3H-0": "-0.2", "rate-6H-24": "1.2.3",
+	for field, text := range map[string]string{"rate-CH-0": "fast", "amplitude-12H-24": "420", "beat_error-3H-0": "-0.2",
+		"rate-6H-24":  "1.2.3",
 		"temperature": "warm", "clock_ppm": "", "label": "كتب <b>note</b>"} {
 		f.Set(field, text)
 	}
 	page := r.Bench.Post(r.Path+"/new", f).Want(http.StatusUnprocessableEntity)
 	for field, words := range map[string]string{
-		"rate-CH-0": "“fast” is not a figure", "amplitude-12H-24": "above 0° and below 360°", "beat_error-3H-0": "without a sign",
-		"rate-6H-24": "more than one decimal mark", "temperature": "−40 to +80", "clock_ppm": "parts per million",
+		"rate-CH-0": "“fast” is not a figure", "amplitude-12H-24": "above 0° and below 360°",
+		"beat_error-3H-0": "without a sign",
+		"rate-6H-24":      "more than one decimal mark", "temperature": "−40 to +80", "clock_ppm": "parts per million",
 	} {
 		webtest.Contains(t, field, page.Problem(field), words)
 		if got := page.Value(field); got != f.Get(field) {
@@ -131,7 +134,8 @@ func TestComputeAndColumnsByButton(t *testing.T) {
 	f.Set("states", "0 24 36.5")
 	page = r.Bench.Post(r.Path+"/preview", f).Want(http.StatusOK)
 	webtest.Contains(t, "columns", page.Text("grid"), "after 36.5 h")
-	if page.Hidden("columns") != "0, 24, 36.5" || page.Value("beat_error-12H-36.5") != "" || page.Value("rate-12H-24") != "+1" {
+	if page.Hidden("columns") != "0, 24, 36.5" || page.Value("beat_error-12H-36.5") != "" ||
+		page.Value("rate-12H-24") != "+1" {
 		t.Errorf("columns %q", page.Hidden("columns"))
 	}
 	f.Set("states", "0")
@@ -151,11 +155,13 @@ func TestPasteWithoutScript(t *testing.T) {
 	t.Parallel()
 	r := webtest.NewRegulation(t, docket.StageRegulation)
 	paste := func(text string, row, column int) url.Values {
-		return url.Values{"kind": {"final"}, "clock_ppm": {"0.5"}, "states": {"0, 24"}, "columns": {"0, 24"}, "rate-CH-0": {"+9"},
-			"do": {"paste"}, "paste": {text}, "paste_row": {strconv.Itoa(row)}, "paste_column": {strconv.Itoa(column)}}
+		return url.Values{"kind": {"final"}, "clock_ppm": {"0.5"}, "states": {"0, 24"}, "columns": {"0, 24"},
+			"rate-CH-0": {"+9"},
+			"do":        {"paste"}, "paste": {text}, "paste_row": {strconv.Itoa(row)}, "paste_column": {strconv.Itoa(column)}}
 	}
 	page := r.Bench.Post(r.Path+"/preview", paste("+5\r\n4\r\n+1,5\r\n2 s/d\r\n\r\n−3\r\n", 0, 0)).Want(http.StatusOK)
-	for field, want := range map[string]string{"rate-CH-0": "+5", "rate-FH-0": "4", "rate-3H-0": "+1,5", "rate-6H-0": "2 s/d", "rate-9H-0": "", "rate-12H-0": "−3"} {
+	for field, want := range map[string]string{"rate-CH-0": "+5", "rate-FH-0": "4", "rate-3H-0": "+1,5",
+		"rate-6H-0": "2 s/d", "rate-9H-0": "", "rate-12H-0": "−3"} {
 		if got := page.Value(field); got != want {
 			t.Errorf("column: %s holds %q, want %q", field, got, want)
 		}
@@ -164,7 +170,8 @@ func TestPasteWithoutScript(t *testing.T) {
 		t.Error("the pasted text is still there")
 	}
 	page = r.Bench.Post(r.Path+"/preview", paste("285\t0.2\t+1\n281\t0.1\t+2", 4, 1)).Want(http.StatusOK)
-	for field, want := range map[string]string{"amplitude-9H-0": "285", "beat_error-9H-0": "0.2", "rate-9H-24": "+1", "rate-12H-24": "+2", "rate-CH-0": "+9"} {
+	for field, want := range map[string]string{"amplitude-9H-0": "285", "beat_error-9H-0": "0.2", "rate-9H-24": "+1",
+		"rate-12H-24": "+2", "rate-CH-0": "+9"} {
 		if got := page.Value(field); got != want {
 			t.Errorf("block: %s holds %q, want %q", field, got, want)
 		}
@@ -172,16 +179,19 @@ func TestPasteWithoutScript(t *testing.T) {
 
 	bad := paste("+5\nquick\n+1;9;9;9;9;9;9\nx", 0, 0)
 	page = r.Bench.Post(r.Path+"/preview", bad).Want(http.StatusUnprocessableEntity)
-	webtest.Contains(t, "problems", page.Text("paste-problems"), "Line 2, column 1: “quick” is not a figure", "Line 3, column 7: There is no column left", "Line 4, column 1: “x”")
+	webtest.Contains(t, "problems", page.Text("paste-problems"), "Line 2, column 1: “quick” is not a figure",
+		"Line 3, column 7: There is no column left", "Line 4, column 1: “x”")
 	if page.Value("rate-CH-0") != "+9" || page.Value("rate-FH-0") != "" {
 		t.Error("half of it was put into the grid")
 	}
 	if got := page.Value("paste"); strings.TrimSpace(got) != bad.Get("paste") {
 		t.Errorf("pasted text %q, want it as it was", got)
 	}
-	webtest.Contains(t, "one problem", r.Bench.Post(r.Path+"/preview", paste("1\n2\n3", 4, 0)).Want(http.StatusUnprocessableEntity).Problem("paste"),
+	webtest.Contains(t, "one problem", r.Bench.Post(r.Path+"/preview",
+		paste("1\n2\n3", 4, 0)).Want(http.StatusUnprocessableEntity).Problem("paste"),
 		"Line 3: There is no row left below 12H")
-	webtest.Contains(t, "off the grid", r.Bench.Post(r.Path+"/preview", paste("1", 6, 0)).Want(http.StatusUnprocessableEntity).Problem("paste_row"), "Choose a cell")
+	webtest.Contains(t, "off the grid", r.Bench.Post(r.Path+"/preview",
+		paste("1", 6, 0)).Want(http.StatusUnprocessableEntity).Problem("paste_row"), "Choose a cell")
 }
 
 func TestChangeARun(t *testing.T) {
@@ -208,7 +218,8 @@ func TestChangeARun(t *testing.T) {
 	if run.Outcome != docket.Failed || run.Version != 2 || run.Sheet.Run.Kind != timing.Final {
 		t.Errorf("run %+v", run)
 	}
-	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"), "One entry of the run final changed.",
+	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"),
+		"One entry of the run final changed.",
 		"figure rate, CH, full wind; from +5 s/d; to +50 s/d", "The run final is judged anew: fail by Modern, version 1.")
 	f.Set("run_version", "2")
 	f.Set("rate-CH-0", "")
@@ -237,7 +248,8 @@ func TestRunChangedBySomebodyElse(t *testing.T) {
 	f.Set("rate-CH-0", "+8")
 	f.Set("label", "mine")
 	page := r.Bench.Post(path, f).Want(http.StatusConflict)
-	webtest.Contains(t, "conflict", page.Text("run-conflict"), "Somebody was quicker", "Rate, FH, full wind", "+7 s/d (you: +4 s/d)",
+	webtest.Contains(t, "conflict", page.Text("run-conflict"), "Somebody was quicker", "Rate, FH, full wind",
+		"+7 s/d (you: +4 s/d)",
 		"Rate, CH, full wind", "+5 s/d (you: +8 s/d)", "Ottilie Brandt", "One entry of the run final changed.")
 	for name := range f {
 		if name == "grade" || name == "kind" || name == "columns" || name == "run_version" || name == "version" {
@@ -254,7 +266,8 @@ func TestRunChangedBySomebodyElse(t *testing.T) {
 	f.Set("version", page.Hidden("version"))
 	r.Bench.Post(path, f).Want(http.StatusSeeOther)
 	run, _ := r.Sheet().Run(id)
-	if reading, _ := run.Sheet.Run.Reading(timing.DialUp, 0); reading.RateSPerDay.Value != 8 || run.Sheet.Run.Label != "mine" {
+	if reading, _ := run.Sheet.Run.Reading(timing.DialUp, 0); reading.RateSPerDay.Value != 8 ||
+		run.Sheet.Run.Label != "mine" {
 		t.Errorf("mine was not saved: %+v", run)
 	}
 }
@@ -304,10 +317,12 @@ func TestJudgeByANewerVersion(t *testing.T) {
 	webtest.Contains(t, "verdict", page.Text("run-verdict"), "fail", "Not met: mean rate at full wind")
 	webtest.Contains(t, "limit", page.Text("limit-mean-rate"), "−1 to +1 s/d", "fail", "under 0.1 %")
 
-	webtest.Contains(t, "somebody else judged meanwhile", r.Bench.Post(r.Path+"/judge", f).Want(http.StatusConflict).Text("conflict-changes"), "judged by Modern, version 2")
+	webtest.Contains(t, "somebody else judged meanwhile", r.Bench.Post(r.Path+"/judge",
+		f).Want(http.StatusConflict).Text("conflict-changes"), "judged by Modern, version 2")
 	f.Set("version", page.Hidden("version"))
 	f.Set("grade", "perfect")
-	webtest.Contains(t, "no such grade", r.Bench.Post(r.Path+"/judge", f).Want(http.StatusUnprocessableEntity).Text("judge-problem"), "Choose one of the grades offered.")
+	webtest.Contains(t, "no such grade", r.Bench.Post(r.Path+"/judge",
+		f).Want(http.StatusUnprocessableEntity).Text("judge-problem"), "Choose one of the grades offered.")
 	f.Set("grade", timing.GradeVintage)
 	r.Bench.Post(r.Path+"/judge", f).Want(http.StatusSeeOther)
 	webtest.Contains(t, "another grade", r.Bench.Get(r.Path).Text("judged-by"), "Vintage, version 1")
@@ -331,7 +346,8 @@ func TestRunOfNoKnownGrade(t *testing.T) {
 		t.Error("the figures are not shown without a verdict")
 	}
 	r.Bench.Post(r.Path+"/judge", url.Values{"grade": {timing.GradeChronometer}}).Want(http.StatusSeeOther)
-	webtest.Contains(t, "verdict", r.Bench.Get(r.Path).Text("run-verdict"), "undecided", "Chronometer style, version 1", "greatest beat error")
+	webtest.Contains(t, "verdict", r.Bench.Get(r.Path).Text("run-verdict"), "undecided", "Chronometer style, version 1",
+		"greatest beat error")
 }
 
 // A shop that chose simple acceptance has it stated, and nothing is undecided then.
@@ -352,7 +368,8 @@ func TestSimpleAcceptanceIsStated(t *testing.T) {
 	page := r.Bench.Get(r.Path)
 	webtest.Contains(t, "kept", page.Text("rule"), "guard band") // as it was judged
 	webtest.Contains(t, "news", page.Text("judge-news"), "another rule")
-	r.Bench.Post(r.Path+"/judge", url.Values{"grade": {timing.GradeModern}, "version": {page.Hidden("version")}}).Want(http.StatusSeeOther)
+	r.Bench.Post(r.Path+"/judge", url.Values{"grade": {timing.GradeModern},
+		"version": {page.Hidden("version")}}).Want(http.StatusSeeOther)
 	page = r.Bench.Get(r.Path)
 	webtest.Contains(t, "simple", page.Text("limit-mean-rate"), "pass")
 	webtest.Contains(t, "rule", page.Text("rule"), "simple acceptance")

@@ -63,8 +63,10 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 	p.Scripts = append(p.Scripts, "js/regulation.js")
 	sh, _ := form.parse()
 	base := view.DocketURL(d.Number, "regulation")
-	v := runFormView{Form: form.f.View(), Action: base + "/new", Preview: base + "/preview", Save: "Save the run", Back: base,
-		Title: "A new run", Grid: runs.GridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw, form.f.Problems), Figures: s.typedFigures(r, form, sh)}
+	v := runFormView{Form: form.f.View(), Action: base + "/new", Preview: base + "/preview", Save: "Save the run",
+		Back:  base,
+		Title: "A new run", Grid: runs.GridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw,
+			form.f.Problems), Figures: s.typedFigures(r, form, sh)}
 	v.Grid.Edit = true
 	hidden := []string{"last_run", "version"}
 	if form.run.ID != 0 {
@@ -82,7 +84,8 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 	}
 	v.Hidden = append(v.Hidden, view.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
 	if _, judged := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID); !judged && form.run.ID == 0 {
-		grade := form.f.View().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet, !hasGrade(form.sheet))...).
+		grade := form.f.View().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet,
+			!hasGrade(form.sheet))...).
 			WithHint("The docket keeps the version that first judges it.")
 		v.Grade = &grade
 	}
@@ -127,7 +130,8 @@ func pasteView(f *page.Form, sh timing.Sheet) pasteFoldView {
 		rows = append(rows, view.Option{Value: strconv.Itoa(i), Text: string(p) + ", " + p.Words(sh.Run.CrownHour)})
 	}
 	for i, c := range sh.Grid().Columns {
-		columns = append(columns, view.Option{Value: strconv.Itoa(i), Text: c.Quantity.Label(), Group: timing.StateWords(c.HoursAfterWinding)})
+		columns = append(columns, view.Option{Value: strconv.Itoa(i), Text: c.Quantity.Label(),
+			Group: timing.StateWords(c.HoursAfterWinding)})
 	}
 	v := f.View()
 	return pasteFoldView{

@@ -18,7 +18,8 @@ func (b benchWork) correctionForm(k watch.Calibre, version int64) *keepForm {
 	if len(changes) == 0 {
 		return nil
 	}
-	form := &keepForm{Lede: "Calibre " + k.Name + " in the shop’s list, for every watch that has it.", Version: strconv.FormatInt(version, 10)}
+	form := &keepForm{Lede: "Calibre " + k.Name + " in the shop’s list, for every watch that has it.",
+		Version: strconv.FormatInt(version, 10)}
 	for _, d := range changes {
 		form.Said = append(form.Said, view.Term(d.Label(), cmp.Or(d.Was, "not known")+" → "+cmp.Or(d.Now, "not known")))
 	}

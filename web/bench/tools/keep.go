@@ -52,7 +52,8 @@ func (s *Room) keepBench(w http.ResponseWriter, r *http.Request) error {
 }
 
 // keepAs keeps the answer as the form says, and gives what to say of it and the sheet that shows it.
-func (s *Room) keepAs(r *http.Request, f *page.Form, c store.Change, sheet store.BenchSheet, b benchWork) (said, leadTo string, err error) {
+func (s *Room) keepAs(r *http.Request, f *page.Form, c store.Change, sheet store.BenchSheet, b benchWork) (said,
+	leadTo string, err error) {
 	ctx, res := r.Context(), b.result()
 	switch as := f.Text("as"); {
 	case as == "finding" && b.answer.Finding != "" && page.May(r, staff.Diagnose):
@@ -91,13 +92,15 @@ func (s *Room) calibreChanged(w http.ResponseWriter, r *http.Request, f *page.Fo
 	if err != nil {
 		return err
 	}
-	f.Fail("", "Somebody changed the calibre since you opened the page. Below it stands as it is now: look again, and keep the correction if it still holds.")
+	f.Fail("", "Somebody changed the calibre since you opened the page. Below it stands as it is now: look again, and "+
+		"keep the correction if it still holds.")
 	return s.renderDocketBench(w, r, http.StatusConflict, sheet, b, false, f)
 }
 
 // result is the answer with all it was worked out from, as the journal keeps it.
 func (b benchWork) result() store.BenchResult {
-	res := store.BenchResult{Tool: b.tool.Title, Slug: b.tool.Slug, Typed: b.typed.Encode(), Inputs: []string{}, Figures: []string{}}
+	res := store.BenchResult{Tool: b.tool.Title, Slug: b.tool.Slug, Typed: b.typed.Encode(), Inputs: []string{},
+		Figures: []string{}}
 	for _, f := range b.tool.Fields {
 		if said := f.Said(b.typed.Get(f.Name)); said != "" {
 			res.Inputs = append(res.Inputs, b.tool.Label(f)+": "+said)
@@ -220,8 +223,10 @@ func (b benchWork) findingForm(f *page.Form) *keepForm {
 	return &keepForm{Lede: b.answer.Finding, Fields: []fieldView{
 		{Kind: "select", Field: component},
 		{Kind: "text", Field: typed.Field("finding.fault", "In other words").Maybe().WithWidth(view.Half).
-			WithHint("Left empty, the sentence above is the finding.").WithMaxLength(diagnosis.MaxFault).WithAttr("dir", "auto")},
-		{Kind: "radio", Field: typed.Field("finding.severity", "How much it matters").WithOptions(page.Options(diagnosis.Severities, diagnosis.Severity.Words)...).Need()},
+			WithHint("Left empty, the sentence above is the finding.").WithMaxLength(diagnosis.MaxFault).WithAttr("dir",
+			"auto")},
+		{Kind: "radio", Field: typed.Field("finding.severity",
+			"How much it matters").WithOptions(page.Options(diagnosis.Severities, diagnosis.Severity.Words)...).Need()},
 		{Kind: "textarea", Field: typed.Field("finding.note", "Note").Maybe().WithRows(2).WithAttr("dir", "auto")},
 	}}
 }
@@ -234,9 +239,12 @@ func (b benchWork) partForm(f *page.Form) *keepForm {
 	}
 	return &keepForm{Lede: b.answer.Part.Words(), Fields: []fieldView{
 		{Kind: "number", Field: pieces},
-		{Kind: "text", Field: typed.Field("part.supplier", "Supplier").Maybe().WithWidth(view.Half).WithMaxLength(stock.MaxText).WithAttr("dir", "auto")},
-		{Kind: "text", Field: typed.Field("part.reference", "Reference").Maybe().WithWidth(view.Quarter).WithMaxLength(stock.MaxText)},
-		{Kind: "select", Field: typed.Field("part.old_part", "The part it replaces").WithWidth(view.Half).WithOptions(sheet.OldPartOptions()...)},
+		{Kind: "text", Field: typed.Field("part.supplier",
+			"Supplier").Maybe().WithWidth(view.Half).WithMaxLength(stock.MaxText).WithAttr("dir", "auto")},
+		{Kind: "text", Field: typed.Field("part.reference",
+			"Reference").Maybe().WithWidth(view.Quarter).WithMaxLength(stock.MaxText)},
+		{Kind: "select", Field: typed.Field("part.old_part",
+			"The part it replaces").WithWidth(view.Half).WithOptions(sheet.OldPartOptions()...)},
 		{Kind: "text", Field: typed.Field("part.note", "Note").Maybe().WithWidth(view.Half).WithAttr("dir", "auto")},
 	}}
 }

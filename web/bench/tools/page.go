@@ -32,7 +32,8 @@ func (s *Room) showBench(w http.ResponseWriter, r *http.Request) error {
 func Links(under string) []view.BenchLink {
 	var links []view.BenchLink
 	for _, t := range toolset.Tools() {
-		links = append(links, view.BenchLink{Title: t.Title, Purpose: t.Purpose, Href: under + t.Slug, TestID: "bench-" + t.Slug})
+		links = append(links, view.BenchLink{Title: t.Title, Purpose: t.Purpose, Href: under + t.Slug, TestID: "bench-" +
+			t.Slug})
 	}
 	return links
 }
@@ -114,7 +115,8 @@ func (s *Room) showDocketBench(w http.ResponseWriter, r *http.Request) error {
 }
 
 // renderDocketBench shows a tool on a docket; f is the form in which the answer was to be kept, when it was refused.
-func (s *Room) renderDocketBench(w http.ResponseWriter, r *http.Request, status int, sheet store.BenchSheet, b benchWork, filled bool, f *page.Form) error {
+func (s *Room) renderDocketBench(w http.ResponseWriter, r *http.Request, status int, sheet store.BenchSheet,
+	b benchWork, filled bool, f *page.Form) error {
 	p, d := s.DocketPage(r, sheet.Head, "bench")
 	p.Title = b.tool.Title + " for " + d.Number
 	v := b.view(view.DocketURL(d.Number, "bench/"+b.tool.Slug))
@@ -123,7 +125,8 @@ func (s *Room) renderDocketBench(w http.ResponseWriter, r *http.Request, status 
 	case sheet.Head.Calibre.ID == 0:
 		v.Filled = "This watch’s calibre is not in the shop’s list, so nothing is filled in."
 	case filled:
-		v.Filled = "Filled in from calibre " + sheet.Head.Calibre.Name + ". Check it against the movement before you rely on it."
+		v.Filled = "Filled in from calibre " + sheet.Head.Calibre.Name +
+			". Check it against the movement before you rely on it."
 	case b.tool.Fill != nil:
 		v.Filled = "Calibre " + sheet.Head.Calibre.Name + " knows nothing of this yet."
 	}
@@ -140,7 +143,8 @@ func (s *Room) renderDocketBench(w http.ResponseWriter, r *http.Request, status 
 // view is the tool's page; at is its address.
 func (b benchWork) view(at string) toolView {
 	t := b.tool
-	v := toolView{Title: t.Title, Purpose: t.Purpose, Action: at + "#answer", Fresh: at, Formulas: t.Formulas, Cautions: t.Cautions}
+	v := toolView{Title: t.Title, Purpose: t.Purpose, Action: at + "#answer", Fresh: at, Formulas: t.Formulas,
+		Cautions: t.Cautions}
 	typed := view.Form{Values: b.typed, Problems: b.problems}
 	for _, f := range t.Fields {
 		if n := len(v.Groups); n == 0 || v.Groups[n-1].Legend != f.Group {

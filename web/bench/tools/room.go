@@ -15,7 +15,8 @@ import (
 // Store is what this room asks of the record.
 type Store interface {
 	BenchSheet(ctx context.Context, n docket.Number) (store.BenchSheet, error)
-	KeepBenchCorrection(ctx context.Context, c store.Change, r store.BenchResult, calibreID, version int64, fields map[string]string) error
+	KeepBenchCorrection(ctx context.Context, c store.Change, r store.BenchResult, calibreID, version int64,
+		fields map[string]string) error
 	KeepBenchFinding(ctx context.Context, c store.Change, r store.BenchResult, f diagnosis.Finding) (int64, error)
 	KeepBenchPart(ctx context.Context, c store.Change, r store.BenchResult, p stock.PartLine) (int64, error)
 }

@@ -13,7 +13,8 @@ import (
 // threeAndFour is an uncertainty of 5 from contributions of 3 and 4.
 func threeAndFour() url.Values {
 	return url.Values{"what": {"mean rate"}, "unit": {"s/d"}, "figure": {"20"}, "size1": {"3"}, "kind1": {"standard"},
-		"size2": {"4"}, "kind2": {"standard"}, "kind3": {"within"}, "kind4": {"within"}, "lower": {"-40"}, "upper": {"40"}, "rule": {"guarded"}}
+		"size2": {"4"}, "kind2": {"standard"}, "kind3": {"within"}, "kind4": {"within"}, "lower": {"-40"}, "upper": {"40"},
+		"rule": {"guarded"}}
 }
 
 func TestBenchToolsAreListedAndStandAlone(t *testing.T) {
@@ -59,7 +60,8 @@ func TestBenchToolsRefuseNonsense(t *testing.T) {
 	s := webtest.NewSite(t)
 	c := s.As(s.Watchmaker)
 	for _, tool := range toolset.Tools() {
-		for _, nonsense := range []string{"", "twelve", "-1", "0", "1e300", "NaN", strings.Repeat("9", 400), "\u200f\u05d0<b>"} {
+		for _, nonsense := range []string{"", "twelve", "-1", "0", "1e300", "NaN", strings.Repeat("9", 400),
+			"\u200f\u05d0<b>"} {
 			typed := url.Values{}
 			for _, f := range tool.Fields {
 				typed.Set(f.Name, nonsense)
@@ -110,7 +112,8 @@ func TestUncertaintyTool(t *testing.T) {
 		{"rectangular", with("kind1", "within", "size2", ""), []string{"1.73 s/d"}},
 		{"step", with("kind1", "step", "size1", "1", "size2", ""), []string{"0.289 s/d"}},
 		// The mean of 1 to 5 is 3, its standard deviation √(2.5/5) = 0.707 (JCGM 100, 4.2.3).
-		{"readings", with("figure", "", "readings", "1 2 3\n4 5", "size1", "", "size2", ""), []string{"+3.0 ± 1.4 s/d", "0.707 s/d", "Spread of 5 readings"}},
+		{"readings", with("figure", "", "readings", "1 2 3\n4 5", "size1", "", "size2", ""),
+			[]string{"+3.0 ± 1.4 s/d", "0.707 s/d", "Spread of 5 readings"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			page := c.Get("/bench/uncertainty?" + test.typed.Encode()).Want(http.StatusOK)
@@ -126,7 +129,8 @@ func TestUncertaintyTool(t *testing.T) {
 		})
 	}
 	for field, typed := range map[string]url.Values{
-		"figure": with("figure", "twenty"), "size1": with("size1", "-3"), "readings": with("readings", "7"), "upper": with("upper", "-50"),
+		"figure": with("figure", "twenty"), "size1": with("size1", "-3"), "readings": with("readings", "7"),
+		"upper": with("upper", "-50"),
 		"kind2": with("kind2", "guessed"), "rule": with("rule", ""), "size3": with("part3", "the clock"),
 	} {
 		page := c.Get("/bench/uncertainty?" + typed.Encode()).Want(http.StatusUnprocessableEntity)
@@ -154,7 +158,8 @@ func TestAnAnswerIsKeptAsAFinding(t *testing.T) {
 		t.Error("the answer is offered as what it is not")
 	}
 
-	refused := bench.Post(at+"/keep", webtest.KeptForm("finding", threeAndFour(), "finding.note", "Before cleaning")).Want(http.StatusUnprocessableEntity)
+	refused := bench.Post(at+"/keep", webtest.KeptForm("finding", threeAndFour(), "finding.note",
+		"Before cleaning")).Want(http.StatusUnprocessableEntity)
 	if refused.Problem("finding.component") == "" || refused.Problem("finding.severity") == "" {
 		t.Error("nothing stands beside what is missing")
 	}
@@ -165,26 +170,31 @@ func TestAnAnswerIsKeptAsAFinding(t *testing.T) {
 		t.Fatalf("%d findings were kept", n)
 	}
 
-	done := bench.Post(at+"/keep", webtest.KeptForm("finding", threeAndFour(), "finding.component", "balance-staff", "finding.severity", "observe",
+	done := bench.Post(at+"/keep", webtest.KeptForm("finding", threeAndFour(), "finding.component", "balance-staff",
+		"finding.severity", "observe",
 		"finding.note", "Before cleaning", "finding.fault", "", "answer", "not what the tool says")).Want(http.StatusSeeOther)
 	if want := "/dockets/" + number + "/diagnosis#balance-staff"; done.Location() != want {
 		t.Errorf("it leads to %s, want %s", done.Location(), want)
 	}
 	findings := s.Findings(number)
-	if len(findings) != 1 || !strings.Contains(findings[0], "+20 ± 10 s/d (k = 2): pass, from −40 to 40 s/d") || !strings.Contains(findings[0], "Before cleaning") {
+	if len(findings) != 1 || !strings.Contains(findings[0], "+20 ± 10 s/d (k = 2): pass, from −40 to 40 s/d") ||
+		!strings.Contains(findings[0], "Before cleaning") {
 		t.Fatalf("kept: %q", findings)
 	}
 
 	kept := bench.Get(at).Want(http.StatusOK)
-	if said := kept.Text("kept"); !strings.Contains(said, "Emrys Vale") || !strings.Contains(said, "Contribution 1, Size: 3") || !strings.Contains(said, "5 s/d") {
+	if said := kept.Text("kept"); !strings.Contains(said, "Emrys Vale") ||
+		!strings.Contains(said, "Contribution 1, Size: 3") || !strings.Contains(said, "5 s/d") {
 		t.Errorf("the docket's page says %q", said)
 	}
 	again := webtest.Attr(kept.One("kept-again"), "href")
-	if said := bench.Get(strings.TrimSuffix(again, "#answer")).Want(http.StatusOK).Text("bench-answer"); !strings.Contains(said, "+20 ± 10 s/d") {
+	if said := bench.Get(strings.TrimSuffix(again,
+		"#answer")).Want(http.StatusOK).Text("bench-answer"); !strings.Contains(said, "+20 ± 10 s/d") {
 		t.Errorf("worked out again it says %q", said)
 	}
 	journal := webtest.TextOf(bench.Get("/dockets/" + number + "/journal").Want(http.StatusOK).Document)
-	for _, want := range []string{"Uncertainty and decision: kept as a finding", "Contribution 2, Size: 4", "Combined standard uncertainty: 5 s/d", "36 %"} {
+	for _, want := range []string{"Uncertainty and decision: kept as a finding", "Contribution 2, Size: 4",
+		"Combined standard uncertainty: 5 s/d", "36 %"} {
 		if !strings.Contains(journal, want) {
 			t.Errorf("the journal lacks %q", want)
 		}
@@ -208,7 +218,8 @@ func TestWhoMayKeepAnAnswer(t *testing.T) {
 	bench.Post(at+"/keep", webtest.KeptForm("part", threeAndFour())).Want(http.StatusForbidden) // this answer is no part
 	wrong := threeAndFour()
 	wrong.Set("size1", "three")
-	if refused := bench.Post(at+"/keep", webtest.KeptForm("finding", wrong)).Want(http.StatusUnprocessableEntity); refused.Problem("size1") == "" {
+	if refused := bench.Post(at+"/keep", webtest.KeptForm("finding",
+		wrong)).Want(http.StatusUnprocessableEntity); refused.Problem("size1") == "" {
 		t.Error("what can't be worked out is not said")
 	}
 }
@@ -242,21 +253,24 @@ func TestAnAnswerBecomesAPartAndCorrectsTheCalibre(t *testing.T) {
 	if page.Value("barrel_inside_diameter") != "12" || page.Value("arbor_diameter") != "4" {
 		t.Error("what the calibre knows is not filled in")
 	}
-	typed := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "mainspring_width": {"1.5"}, "turns": {"6.5"}}
+	typed := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "mainspring_width": {"1.5"},
+		"turns": {"6.5"}}
 	page = bench.Get(at + "?" + typed.Encode()).Want(http.StatusOK)
 	if said := webtest.TextOf(page.One("keep-form-correction")); !strings.Contains(said, "not known → 1.5") {
 		t.Errorf("the correction says %q", said)
 	}
 	version := page.Hidden("correction.version")
 
-	bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity", "none")).Want(http.StatusUnprocessableEntity).One("part.quantity-error")
+	bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity",
+		"none")).Want(http.StatusUnprocessableEntity).One("part.quantity-error")
 	bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity", "1")).Want(http.StatusSeeOther)
 	if said := bench.Get("/dockets/" + number + "/parts").Text("parts"); !strings.Contains(said, "Mainspring, 1.50 ×") {
 		t.Errorf("the parts say %q", said)
 	}
 
 	bench.Post(at+"/keep", webtest.KeptForm("correction", typed, "correction.version", version)).Want(http.StatusSeeOther)
-	late := bench.Post(at+"/keep", webtest.KeptForm("correction", typed, "correction.version", version)).Want(http.StatusConflict)
+	late := bench.Post(at+"/keep", webtest.KeptForm("correction", typed, "correction.version",
+		version)).Want(http.StatusConflict)
 	if said := late.Text("keep-errors"); !strings.Contains(said, "Somebody changed the calibre") {
 		t.Errorf("a late correction is told %q", said)
 	}
@@ -269,10 +283,13 @@ func TestAnAnswerBecomesAPartAndCorrectsTheCalibre(t *testing.T) {
 		t.Error("the page does not show what was kept")
 	}
 
-	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'withdrawn', open = false, handed_back_at = $2 WHERE number = $1`, number, webtest.Now); err != nil {
+	if _, err := s.Store.Pool().Exec(t.Context(),
+		`UPDATE docket SET stage = 'withdrawn', open = false, handed_back_at = $2 WHERE number = $1`, number,
+		webtest.Now); err != nil {
 		t.Fatal(err)
 	}
-	closed := bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity", "1")).Want(http.StatusUnprocessableEntity)
+	closed := bench.Post(at+"/keep", webtest.KeptForm("part", typed, "part.quantity",
+		"1")).Want(http.StatusUnprocessableEntity)
 	if said := closed.Text("keep-errors"); !strings.Contains(said, "closed") {
 		t.Errorf("on a closed docket: %q", said)
 	}

@@ -12,16 +12,19 @@ import (
 
 func TestAnswersAsPartAndCorrection(t *testing.T) {
 	t.Parallel()
-	b := benchWork{tool: toolset.Tool{Title: "Mainspring"}, answer: toolset.Answer{Part: &toolset.Part{Name: "Mainspring", Specification: "1.20 × 0.105 × 360 mm"},
+	b := benchWork{tool: toolset.Tool{Title: "Mainspring"}, answer: toolset.Answer{Part: &toolset.Part{Name: "Mainspring",
+		Specification: "1.20 × 0.105 × 360 mm"},
 		Finding: strings.Repeat("The spring is too strong. ", 8)}}
 	f := page.EmptyForm()
 	f.Values.Set("part.quantity", "2")
 	part, problems := b.part(f)
-	if len(problems) != 0 || part.Description != "Mainspring, 1.20 × 0.105 × 360 mm" || part.Quantity != 2 || part.State != stock.Needed {
+	if len(problems) != 0 || part.Description != "Mainspring, 1.20 × 0.105 × 360 mm" || part.Quantity != 2 ||
+		part.State != stock.Needed {
 		t.Errorf("the part is %+v, %v", part, problems)
 	}
 	b.answer.Part.Specification = strings.Repeat("0123456789", 30)
-	if part, problems = b.part(f); len(problems) != 0 || part.Description != "Mainspring" || part.Note != b.answer.Part.Specification {
+	if part, problems = b.part(f); len(problems) != 0 || part.Description != "Mainspring" ||
+		part.Note != b.answer.Part.Specification {
 		t.Errorf("the long part is %+v, %v", part, problems)
 	}
 	if found := b.finding(f); found.Fault != "Mainspring" || !strings.HasPrefix(found.Note, "The spring is too strong.") {

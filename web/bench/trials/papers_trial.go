@@ -26,7 +26,8 @@ func (s *Room) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) 
 		return sheet, trialPage{}, err
 	}
 	if sheet.Shown == nil {
-		return sheet, trialPage{}, fmt.Errorf("bulletin of docket %s: no trial: %w", sheet.Head.Docket.Number, domain.ErrNotFound)
+		return sheet, trialPage{}, fmt.Errorf("bulletin of docket %s: no trial: %w", sheet.Head.Docket.Number,
+			domain.ErrNotFound)
 	}
 	t, err := s.trialPage(r, sheet)
 	return sheet, t, err
@@ -34,7 +35,8 @@ func (s *Room) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) 
 
 // trialSeal says up to which entry of the journal the bulletin goes.
 func trialSeal(h store.Head) string {
-	return fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", h.Docket.Number, h.Docket.Version, h.Docket.Head.Short())
+	return fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", h.Docket.Number, h.Docket.Version,
+		h.Docket.Head.Short())
 }
 
 // trialVerdict is the verdict as its bulletin says it: of a trial that is not over it says so.
@@ -49,8 +51,10 @@ func trialVerdict(t trialPage) (metrology.Verdict, string) {
 }
 
 func trialNotes(t trialPage) []string {
-	notes := []string{"Rates in seconds per day, plus when the watch gains. Figures after ± are expanded uncertainties, k = 2, about 95 %. " +
-		"Positions are named by ISO 3158, days and criteria by ISO 3159. Simple acceptance holds the figure itself against the limit.",
+	notes := []string{"Rates in seconds per day, plus when the watch gains. Figures after ± are expanded " +
+		"uncertainties, k = 2, about 95 %. " +
+		"Positions are named by ISO 3158, days and criteria by ISO 3159. Simple acceptance holds the figure itself " +
+		"against the limit.",
 		"The shop ran this trial itself. This bulletin is no chronometer certificate."}
 	for _, w := range t.warnings {
 		notes = append(notes, w.Text)
@@ -73,9 +77,11 @@ func (s *Room) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"},
 		Lacking: page.Lacking(s.trialBulletinPaper(r, sheet, t).Texts())}
 	verdict, sentence := trialVerdict(t)
-	v := trialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number, Date: s.Moment(r, s.Now()),
-		Mark: runs.MarkOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(), Criteria: bulletinCriteria(t),
-		Days: s.bulletinDays(r, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
+	v := trialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number,
+		Date: s.Moment(r, s.Now()),
+		Mark: runs.MarkOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(),
+		Criteria: bulletinCriteria(t),
+		Days:     s.bulletinDays(r, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
 	for _, f := range append(runs.WatchFields(sheet.Head), s.planFields(r, t)...) {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
@@ -94,12 +100,16 @@ func (s *Room) planFields(r *http.Request, t trialPage) []paper.Field {
 
 // bulletinCriteria is the table of the sheet without what only a running trial has use for.
 func bulletinCriteria(t trialPage) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "Criteria", Dense: true, TestID: "trial-criteria"},
-		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true}, {Text: "simple acceptance"}, {Text: "with guard band"}}}
+	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "Criteria", Dense: true,
+		TestID: "trial-criteria"},
+		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true},
+			{Text: "simple acceptance"}, {Text: "with guard band"}}}
 	for _, res := range t.judged.Results {
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: res.Criterion.Symbol() + ", " + res.Criterion.Label(), Note: res.Criterion.Formula()},
-			view.Txt(knownFigure(res)), view.Txt(limitsWords(res) + " " + res.Criterion.Unit()),
-			{Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {Mark: runs.MarkOf(res.Guarded), Text: res.Guarded.String()}}})
+		d.Rows = append(d.Rows, view.Row{Head: true,
+			Cells: []view.Cell{{Text: res.Criterion.Symbol() + ", " + res.Criterion.Label(), Note: res.Criterion.Formula()},
+				view.Txt(knownFigure(res)), view.Txt(limitsWords(res) + " " + res.Criterion.Unit()),
+				{Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {Mark: runs.MarkOf(res.Guarded),
+					Text: res.Guarded.String()}}})
 	}
 	return d
 }
@@ -112,11 +122,14 @@ func knownFigure(res chronometer.Result) string {
 }
 
 func (s *Room) bulletinDays(r *http.Request, t trialPage) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", Dense: true, TestID: "trial-days"},
-		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true}, {Text: "was", Unit: "°C", Numeric: true},
+	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", Dense: true,
+		TestID: "trial-days"},
+		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true},
+			{Text: "was", Unit: "°C", Numeric: true},
 			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}}}
 	for _, day := range s.paperDays(r, t) {
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(day.Number), view.Txt(day.Position.Symbol + ", " + day.Position.Words),
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(day.Number),
+			view.Txt(day.Position.Symbol + ", " + day.Position.Words),
 			view.Txt(day.Asked), view.Txt(day.Was), view.Txt(cmp.Or(day.Rate, "–")), {Text: day.Read, Note: day.Note}}})
 	}
 	return d
@@ -126,7 +139,8 @@ func (s *Room) bulletinDays(r *http.Request, t trialPage) view.DataView {
 func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 	var days []paper.TrialDay
 	for _, want := range chronometer.Programme() {
-		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: runs.PaperPosition(want.Position, t.crown), Asked: figure.Plain(want.TemperatureC)}
+		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: runs.PaperPosition(want.Position, t.crown),
+			Asked: figure.Plain(want.TemperatureC)}
 		if v, known := t.rates.Rate(want.Number); known {
 			p := v.Print(true)
 			p.Unit = ""
@@ -162,12 +176,17 @@ func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) trialBulletinPaper(r *http.Request, sheet store.TrialSheet, t trialPage) paper.TrialBulletin {
 	viewer, _ := page.ViewerOf(r.Context())
 	verdict, sentence := trialVerdict(t)
-	b := paper.TrialBulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale, Docket: sheet.Head.Docket.Number.String(), Date: s.Moment(r, s.Now()),
-		Watch: runs.WatchFields(sheet.Head), Plan: s.planFields(r, t), Mark: runs.PaperMark(verdict), Verdict: sentence, Simple: simpleSentence(t.judged),
-		Rule: "Decision rule: " + t.rule.String() + ".", Days: s.paperDays(r, t), Notes: append(trialNotes(t), trialSeal(sheet.Head)), Signatures: trialSignatures}
+	b := paper.TrialBulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale,
+		Docket: sheet.Head.Docket.Number.String(), Date: s.Moment(r, s.Now()),
+		Watch: runs.WatchFields(sheet.Head), Plan: s.planFields(r, t), Mark: runs.PaperMark(verdict), Verdict: sentence,
+		Simple: simpleSentence(t.judged),
+		Rule:   "Decision rule: " + t.rule.String() + ".", Days: s.paperDays(r, t), Notes: append(trialNotes(t),
+			trialSeal(sheet.Head)), Signatures: trialSignatures}
 	for _, res := range t.judged.Results {
-		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: text.Capital(res.Criterion.Label()), Formula: res.Criterion.Formula(),
-			Limits: limitsWords(res) + " " + res.Criterion.Unit(), Guarded: runs.PaperMark(res.Guarded), SimpleWord: string(res.Standing)}
+		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: text.Capital(res.Criterion.Label()),
+			Formula: res.Criterion.Formula(),
+			Limits:  limitsWords(res) + " " + res.Criterion.Unit(), Guarded: runs.PaperMark(res.Guarded),
+			SimpleWord: string(res.Standing)}
 		if res.Known {
 			c.Value = res.Text()
 		}

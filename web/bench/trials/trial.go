@@ -73,7 +73,8 @@ func (s *Room) showTrial(w http.ResponseWriter, r *http.Request) error {
 }
 
 // refuseTrial shows the sheet of a docket with the forms that were refused.
-func (s *Room) refuseTrial(w http.ResponseWriter, r *http.Request, status int, n docket.Number, id int64, forms trialForms) error {
+func (s *Room) refuseTrial(w http.ResponseWriter, r *http.Request, status int, n docket.Number, id int64,
+	forms trialForms) error {
 	sheet, err := s.store.TrialSheet(r.Context(), n, id)
 	if err != nil {
 		return err
@@ -102,7 +103,8 @@ const bySize = "size"
 
 // readPlan reads how a trial is to be set up.
 func readPlan(f *page.Form) trial.Plan {
-	p := trial.Plan{Method: trial.Method(f.Text("method")), FirstDay: f.Day("first_day"), Instrument: text.Line(f.Raw("instrument"))}
+	p := trial.Plan{Method: trial.Method(f.Text("method")), FirstDay: f.Day("first_day"),
+		Instrument: text.Line(f.Raw("instrument"))}
 	switch typed := f.Text("category"); typed {
 	case bySize:
 		diameter, area := f.Decimal("diameter", "mm"), f.Decimal("area", "mm²", "mm2")
@@ -159,7 +161,8 @@ func (s *Room) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
 	}
 	seen := c
 	c.Version = 0 // the day's own version says whether somebody was quicker
-	err = s.store.NoteTrialDay(r.Context(), c, id, store.TrialNote{Entry: e, Version: version, Why: text.Lines(f.Raw("why"))})
+	err = s.store.NoteTrialDay(r.Context(), c, id, store.TrialNote{Entry: e, Version: version,
+		Why: text.Lines(f.Raw("why"))})
 	if errors.Is(err, domain.ErrChanged) {
 		now, _ := record.Shown.Day(day)
 		f.Values.Set("day_version", strconv.Itoa(now.Version))
@@ -182,7 +185,8 @@ func notedDay(day, version int) string {
 
 // readTrialDay reads what the form says of a day. Times are of the shop's clock.
 func readTrialDay(f *page.Form, p trial.Plan, day int, zone *time.Location) trial.Entry {
-	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.Decimal("temperature", celsius...), Note: text.Lines(f.Raw("note"))}
+	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.Decimal("temperature",
+		celsius...), Note: text.Lines(f.Raw("note"))}
 	switch f.Text("functions") {
 	case "yes":
 		e.FunctionsEngaged = new(true)
@@ -196,7 +200,8 @@ func readTrialDay(f *page.Form, p trial.Plan, day int, zone *time.Location) tria
 	clock, known := f.Clock("read_time")
 	if known && !civilDay.IsZero() {
 		y, m, d := civilDay.Date()
-		e.ReadAt = docket.Moment(time.Date(y, m, d, 0, 0, 0, int(clock), zone)) // nanoseconds carry over by the clock on the wall
+		// nanoseconds carry over by the clock on the wall
+		e.ReadAt = docket.Moment(time.Date(y, m, d, 0, 0, 0, int(clock), zone))
 	}
 	if p.Method == trial.ByInstrument {
 		figure, problem := timing.ParseFigure(timing.Rate, f.Text("rate"))
@@ -235,7 +240,8 @@ func (s *Room) endTrial(w http.ResponseWriter, r *http.Request) error {
 		return page.BadRequest(errors.New("ending a trial needs the trial and the version that was seen"))
 	}
 	verdict, err := s.store.EndTrial(r.Context(), c, id)
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The trial is ended: " + trial.VerdictWords(verdict) + ".",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The trial is ended: " +
+		trial.VerdictWords(verdict) + ".",
 		To: view.DocketURL(c.Number.String(), "trial") + "?trial=" + page.Itoa64(id),
 		Again: func(status int) error {
 			return s.refuseTrial(w, r, status, c.Number, id, trialForms{end: f.Problems[""]})

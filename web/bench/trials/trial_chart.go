@@ -17,12 +17,14 @@ var meanDays = len(chronometer.MeanDailyRate.Needs())
 
 // trialStripOf draws the days of a trial, today's being due.
 func trialStripOf(t trialPage, due int) view.ChartView {
-	c := chart.TrialStrip{ID: "trial-strip", Title: "The fifteen days of the trial", CrownHour: t.crown, MeanDays: meanDays,
+	c := chart.TrialStrip{ID: "trial-strip", Title: "The fifteen days of the trial", CrownHour: t.crown,
+		MeanDays:   meanDays,
 		MeanLimits: chronometer.MeanDailyRate.Limits(t.whole.Category), MeanLimitsLabel: "limits of the mean daily rate"}
 	if mean := t.judged.Result(chronometer.MeanDailyRate); mean.Known {
 		c.Mean = &mean.Value
 		if reach := t.judged.Result(chronometer.LargestDeviation).Limits.Upper; reach != nil {
-			c.ReachSPerDay, c.ReachLabel = *reach, "greatest deviation from the mean, "+figure.Plain(*reach)+" "+timing.UnitSPerDay
+			c.ReachSPerDay, c.ReachLabel = *reach,
+				"greatest deviation from the mean, "+figure.Plain(*reach)+" "+timing.UnitSPerDay
 		}
 	}
 	why := map[int][]string{}
@@ -56,7 +58,8 @@ func stripDay(t trialPage, want chronometer.Day, due int, why []string) chart.Tr
 
 // roomChart draws what is known of a criterion between its limits.
 func roomChart(res chronometer.Result) chart.CriterionRoom {
-	c := chart.CriterionRoom{ID: "room-" + strings.ReplaceAll(string(res.Criterion), "_", "-"), Title: res.Criterion.Label(), Limits: res.Limits,
+	c := chart.CriterionRoom{ID: "room-" + strings.ReplaceAll(string(res.Criterion), "_", "-"),
+		Title: res.Criterion.Label(), Limits: res.Limits,
 		RoomText: roomText(res)}
 	if res.Known {
 		c.Value, c.Verdict = &res.Value, res.Guarded

@@ -34,8 +34,9 @@ func (s *Room) trialDayForm(r *http.Request, t trialPage, typed *page.Form) (*tr
 		return nil, nil
 	}
 	kept, noted := t.record.Day(day)
-	v := &trialNoteView{Day: strconv.Itoa(day), Version: strconv.Itoa(kept.Version), Corrects: noted, Compared: p.Method == trial.ByComparison,
-		Heading: noteHeading(day, noted), Functions: day == chronometer.FunctionDay}
+	v := &trialNoteView{Day: strconv.Itoa(day), Version: strconv.Itoa(kept.Version), Corrects: noted,
+		Compared: p.Method == trial.ByComparison,
+		Heading:  noteHeading(day, noted), Functions: day == chronometer.FunctionDay}
 	if typed == nil {
 		typed = s.newDayForm(t, day, kept, noted)
 	} else {
@@ -51,7 +52,8 @@ func (s *Room) trialDayForm(r *http.Request, t trialPage, typed *page.Form) (*tr
 		v.Position = v.Form.Field("position", "Position it is set in for day 1")
 	}
 	for _, pos := range timing.Positions() {
-		v.Position.Options = append(v.Position.Options, view.Option{Value: string(pos), Text: string(pos) + ", " + pos.Words(t.crown)})
+		v.Position.Options = append(v.Position.Options, view.Option{Value: string(pos), Text: string(pos) + ", " +
+			pos.Words(t.crown)})
 	}
 	return v, nil
 }

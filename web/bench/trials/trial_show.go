@@ -41,7 +41,8 @@ type trialPage struct {
 
 func (s *Room) trialPage(r *http.Request, sheet store.TrialSheet) (trialPage, error) {
 	viewer, _ := page.ViewerOf(r.Context())
-	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: page.ZoneOf(r), crown: crownOf(sheet.Head), rule: ruleOfShop(viewer.Shop)}
+	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: page.ZoneOf(r), crown: crownOf(sheet.Head),
+		rule: ruleOfShop(viewer.Shop)}
 	if t.record.State == trial.Ended {
 		t.rule = metrology.Guarded
 		if t.record.SimpleAcceptance {
@@ -75,7 +76,8 @@ func crownOf(h store.Head) int {
 }
 
 // renderTrial shows the sheet with the forms as they came back, or as they begin.
-func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, sheet store.TrialSheet, forms trialForms) error {
+func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, sheet store.TrialSheet,
+	forms trialForms) error {
 	p, d := s.DocketPage(r, sheet.Head, "trial")
 	v := trialView{Begin: s.beginTrialView(r, sheet, forms.begin), EndProblem: forms.end}
 	if len(sheet.Trials) > 1 {
@@ -87,7 +89,8 @@ func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, s
 			return err
 		}
 		v.Shown = s.trialShown(r, t, d.Number)
-		if t.record.State == trial.Running && page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() && forms.begin == nil {
+		if t.record.State == trial.Running && page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() &&
+			forms.begin == nil {
 			if v.Shown.Note, err = s.trialDayForm(r, t, forms.day); err != nil {
 				return err
 			}
@@ -115,8 +118,10 @@ func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *p
 	if typed == nil {
 		typed = page.EmptyForm()
 		viewer, _ := page.ViewerOf(r.Context())
-		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument), "first_day": s.Today(r).Format(time.DateOnly),
-			"reading_time": "09:00", "instrument": viewer.Shop.Instrument, "clock_ppm": figure.Plain(viewer.Shop.InstrumentPPM)} {
+		for name, value := range map[string]string{"category": bySize, "method": string(trial.ByInstrument),
+			"first_day":    s.Today(r).Format(time.DateOnly),
+			"reading_time": "09:00", "instrument": viewer.Shop.Instrument,
+			"clock_ppm": figure.Plain(viewer.Shop.InstrumentPPM)} {
 			typed.Values.Set(name, value)
 		}
 		if mm := record.Head.Calibre.DiameterMm; mm > 0 {
@@ -125,11 +130,14 @@ func (s *Room) beginTrialView(r *http.Request, record store.TrialSheet, typed *p
 	}
 	f := typed.View()
 	v.Form = f
-	v.Category = f.Field("category", "Category").WithOptions(view.Option{Value: bySize, Text: "By the size of the movement, given below"},
-		view.Option{Value: "1", Text: text.Capital(chronometer.Category1.String())}, view.Option{Value: "2", Text: text.Capital(chronometer.Category2.String())})
+	v.Category = f.Field("category", "Category").WithOptions(view.Option{Value: bySize,
+		Text: "By the size of the movement, given below"},
+		view.Option{Value: "1", Text: text.Capital(chronometer.Category1.String())},
+		view.Option{Value: "2", Text: text.Capital(chronometer.Category2.String())})
 	v.Method = f.Field("method", "The rates come from").WithOptions(
 		view.Option{Value: string(trial.ByInstrument), Text: "A timing instrument", Hint: "Each day's rate is typed."},
-		view.Option{Value: string(trial.ByComparison), Text: "Clock comparisons", Hint: "Once a day the watch is read against a clock that is known to be right."})
+		view.Option{Value: string(trial.ByComparison), Text: "Clock comparisons", Hint: "Once a day the watch is read " +
+			"against a clock that is known to be right."})
 	return v
 }
 
@@ -151,7 +159,8 @@ func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownVie
 		v.Mark, v.Verdict = view.NotMeasured, "Abandoned: "+t.record.Reason
 	}
 	if page.May(r, staff.PrintPapers) {
-		v.Paper = &view.LinkView{Text: "Bulletin of the trial", Href: view.DocketURL(number, "papers/trial") + "?trial=" + v.ID, TestID: "trial-bulletin"}
+		v.Paper = &view.LinkView{Text: "Bulletin of the trial", Href: view.DocketURL(number, "papers/trial") + "?trial=" +
+			v.ID, TestID: "trial-bulletin"}
 	}
 	return v
 }
@@ -184,22 +193,27 @@ func verdictSentence(t trialPage) string {
 
 // simpleSentence says how it stands by simple acceptance.
 func simpleSentence(j chronometer.Judgement) string {
-	return "By simple acceptance of the figures as they are, without regard to their uncertainty: " + string(j.Standing) + "."
+	return "By simple acceptance of the figures as they are, without regard to their uncertainty: " + string(j.Standing) +
+		"."
 }
 
 func (s *Room) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	p := t.record.Plan
-	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())), view.Term("Rates by", p.Method.Words()),
-		view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))), view.Term("Day 15 ends", s.Moment(r, p.DueAt(chronometer.Days, t.zone)))}
+	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())),
+		view.Term("Rates by", p.Method.Words()),
+		view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))),
+		view.Term("Day 15 ends", s.Moment(r, p.DueAt(chronometer.Days, t.zone)))}
 	if p.Method == trial.ByInstrument {
-		terms = append(terms, view.Term("Instrument", p.Instrument), view.Term("Its clock", "right to within ±"+figure.Plain(p.ClockPPM)+" ppm"))
+		terms = append(terms, view.Term("Instrument", p.Instrument),
+			view.Term("Its clock", "right to within ±"+figure.Plain(p.ClockPPM)+" ppm"))
 	}
 	if p.Settling != nil {
 		terms = append(terms, view.Term("Settled", fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)))
 	}
 	terms = append(terms, view.Term("Begun", s.Moment(r, t.record.BegunAt)+", "+t.record.BegunBy))
 	if !t.record.EndedAt.IsZero() {
-		terms = append(terms, view.Term(text.Capital(string(t.record.State)), s.Moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
+		terms = append(terms, view.Term(text.Capital(string(t.record.State)),
+			s.Moment(r, t.record.EndedAt)+", "+t.record.EndedBy))
 	}
 	return terms
 }
@@ -229,13 +243,16 @@ func (s *Room) trialToday(r *http.Request, t trialPage) *trialToday {
 
 func trialStep(label string, day chronometer.Day, crown int) stepView {
 	return stepView{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
-		Temperature: figure.Plain(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C", Functions: day.FunctionsEngaged}
+		Temperature: figure.Plain(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C",
+		Functions:   day.FunctionsEngaged}
 }
 
 // trialDays is the programme with what was noted.
 func (s *Room) trialDays(r *http.Request, t trialPage, number string) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", HideCaption: true, TestID: "trial-days"}, Stack: true,
-		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true}, {Text: "was", Unit: "°C", Numeric: true},
+	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", HideCaption: true,
+		TestID: "trial-days"}, Stack: true,
+		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true},
+			{Text: "was", Unit: "°C", Numeric: true},
 			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}, {Text: "noted by"}, {Text: "do", Hide: true}}}
 	due := t.record.Plan.DueOn(s.Today(r))
 	change := t.record.State == trial.Running && page.May(r, staff.TakeReadings)
@@ -246,11 +263,13 @@ func (s *Room) trialDays(r *http.Request, t trialPage, number string) view.DataV
 }
 
 func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due int, change bool) view.Row {
-	row := view.Row{Head: true, Now: day == due && t.record.State == trial.Running, TestID: "trial-day-" + strconv.Itoa(day)}
+	row := view.Row{Head: true, Now: day == due && t.record.State == trial.Running, TestID: "trial-day-" +
+		strconv.Itoa(day)}
 	kept, noted := t.record.Day(day)
 	cells := []view.Cell{view.Txt(strconv.Itoa(day)), {Text: "first comparison"}, {}, {}, {}, {}, {}, {}}
 	if want, ok := chronometer.DayOf(day); ok {
-		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))), view.Txt(figure.Plain(want.TemperatureC))
+		cells[1], cells[2] = view.Show(view.PositionMark(runs.PositionView(want.Position, t.crown))),
+			view.Txt(figure.Plain(want.TemperatureC))
 	}
 	if v, known := t.rates.Rate(day); known {
 		cells[4] = view.Show(runs.Stat(statOf(v, true)))
@@ -272,7 +291,8 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 		if noted {
 			text = "Correct"
 		}
-		cells[7] = view.Lnk(fmt.Sprintf("%s day %d", text, day), view.DocketURL(number, "trial")+"?trial="+page.Itoa64(t.record.ID)+"&day="+strconv.Itoa(day)+"#note")
+		cells[7] = view.Lnk(fmt.Sprintf("%s day %d", text, day),
+			view.DocketURL(number, "trial")+"?trial="+page.Itoa64(t.record.ID)+"&day="+strconv.Itoa(day)+"#note")
 	}
 	row.Cells = cells
 	return row
@@ -293,13 +313,16 @@ func statOf(v metrology.Value, signed bool) runs.StatView {
 
 // criteriaTable is each criterion as soon as it is known.
 func criteriaTable(t trialPage) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "The seven criteria", HideCaption: true, TestID: "trial-criteria"}, Stack: true,
-		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true}, {Text: "room left"},
+	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "The seven criteria", HideCaption: true,
+		TestID: "trial-criteria"}, Stack: true,
+		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true},
+			{Text: "room left"},
 			{Text: "simple acceptance"}, {Text: "with guard band"}, {Text: "within, probably", Unit: "%", Numeric: true}}}
 	for _, res := range t.judged.Results {
 		c := res.Criterion
 		row := view.Row{Head: true, TestID: "criterion-" + string(c), Cells: []view.Cell{
-			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)}, {Text: limitsWords(res)},
+			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)},
+			{Text: limitsWords(res)},
 			{Component: roomChart(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
 		if res.Known {
 			row.Cells[5] = view.Cell{Mark: runs.MarkOf(res.Guarded), Text: res.Guarded.String()}
@@ -389,7 +412,8 @@ func percent(p float64) string {
 	}
 }
 
-// forecasts keeps the outlooks worked out last, by all that they depend on, so that a page looked at again costs nothing.
+// forecasts keeps the outlooks worked out last, by all that they depend on, so that a page looked at again costs
+// nothing.
 var forecasts = forecastCache{kept: map[string]chronometer.Forecast{}}
 
 type forecastCache struct {
@@ -460,7 +484,8 @@ func forecastView(t trialPage) *outlookView {
 
 // trialList is every trial of the docket, newest first.
 func (s *Room) trialList(r *http.Request, sheet store.TrialSheet, number string) *view.DataView {
-	d := &view.DataView{TableView: view.TableView{ID: "trial-list", Caption: "Trials, newest first", HideCaption: true, TestID: "trial-list"}, Stack: true,
+	d := &view.DataView{TableView: view.TableView{ID: "trial-list", Caption: "Trials, newest first", HideCaption: true,
+		TestID: "trial-list"}, Stack: true,
 		Columns: []view.Column{{Text: "day 1"}, {Text: "category"}, {Text: "rates by"}, {Text: "came to"}}}
 	for _, t := range sheet.Trials {
 		state := view.Cell{Text: string(t.State), Note: t.Reason}

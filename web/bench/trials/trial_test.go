@@ -19,7 +19,8 @@ func temperatureOf(day int) string {
 }
 
 // passing are rates that keep within every limit of category 1: M = 2.0, V = 0.2 (from the formulae of the digests).
-var passing = []string{"2.1", "1.9", "3.0", "3.2", "1.0", "1.2", "2.6", "2.4", "1.4", "1.2", "0.9", "1.3", "2.7", "2.2", "2.3"}
+var passing = []string{"2.1", "1.9", "3.0", "3.2", "1.0", "1.2", "2.6", "2.4", "1.4", "1.2", "0.9", "1.3", "2.7", "2.2",
+	"2.3"}
 
 func TestTrialOnTheBoard(t *testing.T) {
 	t.Parallel()
@@ -27,7 +28,8 @@ func TestTrialOnTheBoard(t *testing.T) {
 	o.Bench.Get(o.At("")).Want(http.StatusOK).One("trial-form")
 	o.Begins(15).Want(http.StatusSeeOther)
 	page := o.Bench.Get(o.At("")).Want(http.StatusOK)
-	if text := page.Text("trial-today"); !strings.Contains(text, "Read day 15 (6H, 23 °C) at 09:00") || !strings.Contains(text, "days 1, 2, 3") {
+	if text := page.Text("trial-today"); !strings.Contains(text, "Read day 15 (6H, 23 °C) at 09:00") ||
+		!strings.Contains(text, "days 1, 2, 3") {
 		t.Errorf("today asks: %q", text)
 	}
 	for i, rate := range passing {
@@ -44,7 +46,8 @@ func TestTrialOnTheBoard(t *testing.T) {
 	}
 	page = o.Bench.Get(o.At("")).Want(http.StatusOK)
 	// M = (2.1+1.9+3.0+3.2+1.0+1.2+2.6+2.4+1.4+1.2)/10 = 2.00; room to +6 is 4.00, to -4 is 6.00. V = 0.2.
-	if got := page.Text("criterion-mean_daily_rate"); !strings.Contains(got, "+2.0") || !strings.Contains(got, "4.00") || !strings.Contains(got, "pass") {
+	if got := page.Text("criterion-mean_daily_rate"); !strings.Contains(got, "+2.0") || !strings.Contains(got, "4.00") ||
+		!strings.Contains(got, "pass") {
 		t.Errorf("mean: %q", got)
 	}
 	if got := page.Text("criterion-thermal_variation"); !strings.Contains(got, "+0.060") { // (2.7-0.9)/30
@@ -53,9 +56,11 @@ func TestTrialOnTheBoard(t *testing.T) {
 	if len(page.All("trial-warning")) != 0 {
 		t.Error("a trial by the programme is warned about: " + webtest.TextOf(page.All("trial-warning")[0]))
 	}
-	o.Bench.Post(o.At("/end"), url.Values{"version": {page.Hidden("version")}, "trial": {page.Hidden("trial")}}).Want(http.StatusSeeOther)
+	o.Bench.Post(o.At("/end"), url.Values{"version": {page.Hidden("version")},
+		"trial": {page.Hidden("trial")}}).Want(http.StatusSeeOther)
 	page = o.Bench.Get(o.At("")).Want(http.StatusOK)
-	if got := page.Text("trial-verdict"); !strings.Contains(got, "Pass: all seven") || !strings.Contains(got, "simple acceptance") {
+	if got := page.Text("trial-verdict"); !strings.Contains(got, "Pass: all seven") ||
+		!strings.Contains(got, "simple acceptance") {
 		t.Errorf("verdict: %q", got)
 	}
 	if len(page.All("trial-day-form"))+len(page.All("end-trial")) != 0 {
@@ -66,24 +71,31 @@ func TestTrialOnTheBoard(t *testing.T) {
 func TestTrialRefusalsKeepWhatWasTyped(t *testing.T) {
 	t.Parallel()
 	o := webtest.NewOnTrial(t)
-	refused := o.Begins(3, "category", "size", "diameter", "large", "reading_time", "nine").Want(http.StatusUnprocessableEntity)
-	if refused.Problem("diameter") == "" || refused.Problem("reading_time") == "" || refused.Value("diameter") != "large" || refused.Value("clock_ppm") != "0,5" {
+	refused := o.Begins(3, "category", "size", "diameter", "large", "reading_time",
+		"nine").Want(http.StatusUnprocessableEntity)
+	if refused.Problem("diameter") == "" || refused.Problem("reading_time") == "" ||
+		refused.Value("diameter") != "large" || refused.Value("clock_ppm") != "0,5" {
 		t.Error("a refused plan is not shown as typed")
 	}
 	o.Begins(3, "category", "size", "diameter", "26.0").Want(http.StatusSeeOther)
-	if page := o.Begins(3).Want(http.StatusUnprocessableEntity); !strings.Contains(page.Text("form-errors"), "running already") {
+	if page := o.Begins(3).Want(http.StatusUnprocessableEntity); !strings.Contains(page.Text("form-errors"),
+		"running already") {
 		t.Error("a second trial was begun")
 	}
-	refused = o.Notes(1, "rate", "fast", "temperature", "warm", "note", "by the window").Want(http.StatusUnprocessableEntity)
-	if refused.Problem("rate") == "" || refused.Problem("temperature") == "" || refused.Value("rate") != "fast" || refused.Value("note") != "by the window" {
+	refused = o.Notes(1, "rate", "fast", "temperature", "warm", "note",
+		"by the window").Want(http.StatusUnprocessableEntity)
+	if refused.Problem("rate") == "" || refused.Problem("temperature") == "" || refused.Value("rate") != "fast" ||
+		refused.Value("note") != "by the window" {
 		t.Error("a refused day is not shown as typed")
 	}
-	if refused = o.Notes(3, "rate", "1", "read_date", o.Day(1)).Want(http.StatusUnprocessableEntity); !strings.Contains(refused.Problem("read_time"), "future") {
+	if refused = o.Notes(3, "rate", "1", "read_date",
+		o.Day(1)).Want(http.StatusUnprocessableEntity); !strings.Contains(refused.Problem("read_time"), "future") {
 		t.Errorf("a reading to come: %q", refused.Problem("read_time"))
 	}
 	o.Bench.Get(o.At("?day=16")).Want(http.StatusBadRequest)
 	o.Bench.Get(o.At("?trial=4711")).Want(http.StatusNotFound)
-	if refused = o.Bench.Post(o.At("/abandon"), url.Values{"version": {o.Version(o.Number)}, "trial": {"1"}}).Want(http.StatusUnprocessableEntity); refused.Problem("reason") == "" {
+	if refused = o.Bench.Post(o.At("/abandon"), url.Values{"version": {o.Version(o.Number)},
+		"trial": {"1"}}).Want(http.StatusUnprocessableEntity); refused.Problem("reason") == "" {
 		t.Error("abandoned without a reason")
 	}
 	o.As(o.Clerk).Post(o.At(""), nil).Want(http.StatusForbidden)
@@ -102,7 +114,8 @@ func TestTrialWarnsOfWhatSpoils(t *testing.T) {
 	for _, n := range page.All("trial-warning") {
 		all += webtest.TextOf(n)
 	}
-	if !strings.Contains(all, "Day 3 was at 29 °C instead of 23 °C") || !strings.Contains(all, "Day 1 has no rate") || !strings.Contains(all, "spoils M, V, Vmax") {
+	if !strings.Contains(all, "Day 3 was at 29 °C instead of 23 °C") || !strings.Contains(all, "Day 1 has no rate") ||
+		!strings.Contains(all, "spoils M, V, Vmax") {
 		t.Errorf("warnings: %q", all)
 	}
 	o.Notes(3, "temperature", "23", "why", "").Want(http.StatusUnprocessableEntity)
@@ -123,16 +136,19 @@ func TestTrialByClockComparison(t *testing.T) {
 	t.Parallel()
 	o := webtest.NewOnTrial(t)
 	o.Begins(2, "method", "comparison").Want(http.StatusSeeOther)
-	if page := o.Notes(0, "read_time", "09:00:00", "watch_time", "").Want(http.StatusUnprocessableEntity); page.Problem("watch_time") == "" || page.Value("read_time") != "09:00:00" {
+	if page := o.Notes(0, "read_time", "09:00:00", "watch_time",
+		"").Want(http.StatusUnprocessableEntity); page.Problem("watch_time") == "" || page.Value("read_time") != "09:00:00" {
 		t.Error("a comparison without the watch was taken")
 	}
 	o.Notes(0, "read_time", "09:00:00", "watch_time", "09:00:12", "within", "0.2").Want(http.StatusSeeOther)
 	o.Notes(1, "read_time", "09:00:00", "watch_time", "9:00:08.5", "within", "0.2").Want(http.StatusSeeOther)
 	// U = 2·√2·0.2/√3 = 0.327 s/d
-	if got := o.Bench.Get(o.At("")).Text("trial-day-1"); !strings.Contains(got, "−3.50") || !strings.Contains(got, "0.33") {
+	if got := o.Bench.Get(o.At("")).Text("trial-day-1"); !strings.Contains(got, "−3.50") ||
+		!strings.Contains(got, "0.33") {
 		t.Errorf("day 1: %q", got)
 	}
-	if page := o.Notes(2, "read_time", "09:00:00", "watch_time", "08:10:00").Want(http.StatusUnprocessableEntity); !strings.Contains(page.Problem("watch_time"), "half an hour") {
+	if page := o.Notes(2, "read_time", "09:00:00", "watch_time",
+		"08:10:00").Want(http.StatusUnprocessableEntity); !strings.Contains(page.Problem("watch_time"), "half an hour") {
 		t.Errorf("hands that were set: %q", page.Problem("watch_time"))
 	}
 }
@@ -141,7 +157,8 @@ func TestTodayAsksForTrialPositions(t *testing.T) {
 	t.Parallel()
 	o := webtest.NewOnTrial(t)
 	o.Begins(4).Want(http.StatusSeeOther)
-	if got := o.Bench.Get("/").Text("queue-trials"); !strings.Contains(got, "Read day 4 (3H, 23 °C) at 09:00") || !strings.Contains(got, "day 5: 9H at 23 °C") {
+	if got := o.Bench.Get("/").Text("queue-trials"); !strings.Contains(got, "Read day 4 (3H, 23 °C) at 09:00") ||
+		!strings.Contains(got, "day 5: 9H at 23 °C") {
 		t.Errorf("today's queue: %q", got)
 	}
 }
@@ -155,7 +172,8 @@ func TestTrialBulletin(t *testing.T) {
 		o.Notes(i+1, "rate", rate, "temperature", temperatureOf(i+1)).Want(http.StatusSeeOther)
 	}
 	page := o.Bench.Get("/dockets/" + o.Number + "/papers/trial").Want(http.StatusOK)
-	if got := webtest.TextOf(page.Document); !strings.Contains(got, "−4 to +6 s/d") || !strings.Contains(got, "no chronometer certificate") || !strings.Contains(got, "Decision rule") {
+	if got := webtest.TextOf(page.Document); !strings.Contains(got, "−4 to +6 s/d") ||
+		!strings.Contains(got, "no chronometer certificate") || !strings.Contains(got, "Decision rule") {
 		t.Errorf("the bulletin says %q", got)
 	}
 	pdf := o.Bench.Get("/dockets/" + o.Number + "/papers/trial.pdf").Want(http.StatusOK)

@@ -71,11 +71,13 @@ type outlookView struct {
 }
 
 func (v trialNoteView) order() []string {
-	return []string{"", "rate", "read_date", "read_time", "watch_time", "within", "position", "temperature", "functions", "note", "why"}
+	return []string{"", "rate", "read_date", "read_time", "watch_time", "within", "position", "temperature", "functions",
+		"note", "why"}
 }
 
 func (v trialBeginView) order() []string {
-	return []string{"", "category", "diameter", "area", "first_day", "reading_time", "method", "instrument", "clock_ppm", "settling_hours", "settling_temperature"}
+	return []string{"", "category", "diameter", "area", "first_day", "reading_time", "method", "instrument", "clock_ppm",
+		"settling_hours", "settling_temperature"}
 }
 
 func (f outlookView) days() string {

@@ -49,7 +49,8 @@ func (s *Room) renderEstimate(w http.ResponseWriter, r *http.Request, status int
 	return s.renderEstimateSheet(w, r, status, sheet, typed)
 }
 
-func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, status int, sheet store.EstimateSheet, typed estimateTyped) error {
+func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, status int, sheet store.EstimateSheet,
+	typed estimateTyped) error {
 	viewer, _ := page.ViewerOf(r.Context())
 	m := priced.Of(sheet.Head.Docket.Currency, viewer.Shop)
 	p, d := s.DocketPage(r, sheet.Head, "estimate")
@@ -95,7 +96,8 @@ func (s *Room) standing(r *http.Request, sheet store.EstimateSheet) (estimate.Re
 }
 
 // offerSteps adds what may be done about the revision shown.
-func (s *Room) offerSteps(r *http.Request, v *estimateView, sheet store.EstimateSheet, shown estimate.Revision, typed estimateTyped) {
+func (s *Room) offerSteps(r *http.Request, v *estimateView, sheet store.EstimateSheet, shown estimate.Revision,
+	typed estimateTyped) {
 	if sheet.Head.Docket.Closed() {
 		return
 	}
@@ -112,7 +114,8 @@ func (s *Room) offerSteps(r *http.Request, v *estimateView, sheet store.Estimate
 		if !typed.form.Values.Has("decision") && typed.form.OK() {
 			form.Values.Set("name", sheet.Head.Customer.Name)
 		}
-		v.Answer = &answerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: priced.OptionalLines(shown), Expired: shown.Expired(s.Today(r))}
+		v.Answer = &answerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: priced.OptionalLines(shown),
+			Expired: shown.Expired(s.Today(r))}
 	}
 }
 
@@ -131,7 +134,8 @@ func (s *Room) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
 	if a.Approve {
 		said = "Approved by " + a.Name + "."
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "estimate"),
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(),
+		"estimate"),
 		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }
 
@@ -181,7 +185,8 @@ func refusedSending(f *page.Form, err error) error {
 	return nil
 }
 
-func (s *Room) afterSending(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error, draft *draftTyped) error {
+func (s *Room) afterSending(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error,
+	draft *draftTyped) error {
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Words: draft.words,
 		Said:  "The estimate is sent. Give the customer the private link below.",
 		To:    view.DocketURL(c.Number.String(), "estimate") + "#link",
@@ -194,7 +199,8 @@ func (s *Room) discardDraft(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	err = refusedSending(f, s.store.DiscardDraft(r.Context(), c))
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The draft is thrown away. The journal keeps what it said.",
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The draft is thrown away. The journal " +
+		"keeps what it said.",
 		To:    view.DocketURL(c.Number.String(), "estimate"),
 		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }

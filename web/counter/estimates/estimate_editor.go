@@ -33,7 +33,8 @@ type draftTyped struct {
 // freshDraft is what the editor opens with: the open draft, else the last revision to be revised, else what the
 // findings suggest.
 func freshDraft(sheet store.EstimateSheet, sh shop.Shop, today time.Time) draftTyped {
-	d := draftTyped{validUntil: today.AddDate(0, 0, sh.EstimateDays).Format(time.DateOnly), includesTax: sh.PricesIncludeTax}
+	d := draftTyped{validUntil: today.AddDate(0, 0, sh.EstimateDays).Format(time.DateOnly),
+		includesTax: sh.PricesIncludeTax}
 	if n := len(sheet.Estimate.Revisions); n > 0 {
 		last := sheet.Estimate.Revisions[n-1]
 		d.note, d.includesTax = last.Note, last.Rule.PricesIncludeTax
@@ -53,12 +54,14 @@ func freshDraft(sheet store.EstimateSheet, sh shop.Shop, today time.Time) draftT
 }
 
 func blankLine(sh shop.Shop) estimate.LineForm {
-	return estimate.LineForm{Kind: string(estimate.Labour), Quantity: "1", TaxRate: estimate.FormatPercent(sh.TaxBasisPoints)}
+	return estimate.LineForm{Kind: string(estimate.Labour), Quantity: "1",
+		TaxRate: estimate.FormatPercent(sh.TaxBasisPoints)}
 }
 
 // suggest takes over what the findings and the parts ask for and no line says yet.
 func (d *draftTyped) suggest(sheet store.EstimateSheet, sh shop.Shop) {
-	lines := estimate.Suggest(standingFindings(sheet.Findings), sheet.PartLines(), d.rows, estimate.FormatPercent(sh.TaxBasisPoints))
+	lines := estimate.Suggest(standingFindings(sheet.Findings), sheet.PartLines(), d.rows,
+		estimate.FormatPercent(sh.TaxBasisPoints))
 	d.rows = slices.DeleteFunc(d.rows, estimate.LineForm.Blank)
 	d.rows = append(d.rows, lines...)
 	d.suggested = len(lines) > 0
@@ -80,7 +83,8 @@ func readDraft(f *page.Form) (draftTyped, error) {
 	d := draftTyped{note: f.Text("note"), validUntil: f.Text("valid_until"), includesTax: f.Text("includes_tax") == "yes"}
 	for i := range n {
 		field := func(name string) string { return f.Raw(lineField(i, name)) }
-		d.rows = append(d.rows, estimate.LineForm{Kind: field("kind"), Description: field("description"), Quantity: field("quantity"),
+		d.rows = append(d.rows, estimate.LineForm{Kind: field("kind"), Description: field("description"),
+			Quantity:  field("quantity"),
 			UnitPrice: field("unit_price"), TaxRate: field("tax_rate"), Optional: f.Checked(lineField(i, "optional"))})
 	}
 	return d, nil
@@ -91,7 +95,8 @@ func lineField(i int, name string) string { return "lines." + strconv.Itoa(i) + 
 // check makes the content of a revision of what was typed, and notes in f what is wrong with it. Rows left blank are
 // passed over.
 func (d draftTyped) check(f *page.Form, currency, locale string) estimate.Revision {
-	content := estimate.Revision{Currency: currency, Rule: estimate.TaxRule{PricesIncludeTax: d.includesTax}, Note: d.note, ValidUntil: f.Day("valid_until")}
+	content := estimate.Revision{Currency: currency, Rule: estimate.TaxRule{PricesIncludeTax: d.includesTax}, Note: d.note,
+		ValidUntil: f.Day("valid_until")}
 	if d.validUntil == "" {
 		f.Fail("valid_until", "Give the last day on which the estimate may be approved.")
 	}
@@ -124,14 +129,17 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 		}
 	}
 	_, saved := sheet.Estimate.OpenDraft()
-	e := &editorView{Form: f.View(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note, ValidUntil: d.validUntil,
-		IncludesTax: d.includesTax, Currency: m.Currency, Kinds: page.Options(estimate.Kinds, estimate.Kind.Words), TaxName: m.Shop.TaxName,
+	e := &editorView{Form: f.View(), Number: strconv.Itoa(number), Saved: saved, Suggested: d.suggested, Note: d.note,
+		ValidUntil:  d.validUntil,
+		IncludesTax: d.includesTax, Currency: m.Currency, Kinds: page.Options(estimate.Kinds, estimate.Kind.Words),
+		TaxName:    m.Shop.TaxName,
 		MayDiscard: saved}
 	rule := estimate.TaxRule{PricesIncludeTax: d.includesTax}
 	var readable []estimate.Line
 	for i, row := range d.rows {
-		rv := lineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity, UnitPrice: row.UnitPrice,
-			TaxRate: row.TaxRate, Optional: row.Optional}
+		rv := lineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity,
+			UnitPrice: row.UnitPrice,
+			TaxRate:   row.TaxRate, Optional: row.Optional}
 		if line, bad := row.Check(m.Currency, m.Shop.Locale); len(bad) == 0 {
 			if minor, err := line.AmountMinor(rule.Rounding); err == nil {
 				rv.Amount = m.Format(minor)
@@ -149,7 +157,8 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 	return e
 }
 
-// editEstimate does what a button of the editor says: changes the rows, works out the totals, saves, or saves and sends.
+// editEstimate does what a button of the editor says: changes the rows, works out the totals, saves, or saves and
+// sends.
 func (s *Room) editEstimate(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
@@ -195,7 +204,8 @@ func editorForm(f *page.Form) *page.Form {
 	return kept
 }
 
-func (s *Room) saveEstimate(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, draft draftTyped, send bool) error {
+func (s *Room) saveEstimate(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, draft draftTyped,
+	send bool) error {
 	head, err := s.store.Head(r.Context(), c.Number)
 	if err != nil {
 		return err
@@ -228,7 +238,8 @@ func (d *draftTyped) words() map[string]string {
 		for _, name := range []string{"kind", "quantity", "unit_price", "tax_rate", "optional"} {
 			words[lineField(i, name)] = ""
 		}
-		said := fmt.Sprintf("%s: %s, %s × %s, tax %s %%", estimate.Kind(row.Kind).Words(), row.Description, row.Quantity, row.UnitPrice, row.TaxRate)
+		said := fmt.Sprintf("%s: %s, %s × %s, tax %s %%", estimate.Kind(row.Kind).Words(), row.Description, row.Quantity,
+			row.UnitPrice, row.TaxRate)
 		if row.Optional {
 			said += ", may be left out"
 		}

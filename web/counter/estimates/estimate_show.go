@@ -31,9 +31,11 @@ func withinSaid(m priced.Money, h store.Head, rev estimate.Revision) string {
 }
 
 func (s *Room) revisionView(r *http.Request, rev estimate.Revision, m priced.Money) priced.RevisionView {
-	v := priced.RevisionView{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Lines: priced.LinesOf(m, rev), Note: rev.Note,
-		ValidUntil: s.Day(r, rev.ValidUntil), Expired: rev.State == estimate.Sent && rev.Expired(s.Today(r)), Waiting: rev.State == estimate.Sent,
-		Draft: rev.State == estimate.Draft, Approved: rev.State == estimate.Approved}
+	v := priced.RevisionView{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Lines: priced.LinesOf(m, rev),
+		Note:       rev.Note,
+		ValidUntil: s.Day(r, rev.ValidUntil), Expired: rev.State == estimate.Sent && rev.Expired(s.Today(r)),
+		Waiting: rev.State == estimate.Sent,
+		Draft:   rev.State == estimate.Draft, Approved: rev.State == estimate.Approved}
 	if rev.Answer != nil {
 		v.Answer = s.answerWords(r, *rev.Answer)
 		v.AnswerNote = rev.Answer.Note

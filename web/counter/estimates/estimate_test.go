@@ -31,7 +31,8 @@ func TestEstimateIsPricedSentAndShown(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	bench := s.As(s.Watchmaker)
-	bench.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number), webtest.ThreeLines...)).Want(http.StatusSeeOther)
+	bench.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number),
+		webtest.ThreeLines...)).Want(http.StatusSeeOther)
 	page := bench.Get("/dockets/" + number + "/estimate").Want(http.StatusOK)
 	if got := page.Text("totals"); got != "Net €249.50 VAT 20 % €49.90 Total €299.40" {
 		t.Errorf("totals %q", got)
@@ -49,8 +50,10 @@ func TestEstimateIsPricedSentAndShown(t *testing.T) {
 	if len(page.All("estimate-form")) != 0 {
 		t.Error("the clerk is offered the editor")
 	}
-	clerk.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number), webtest.Service165)).Want(http.StatusForbidden)
-	clerk.Post("/dockets/"+number+"/estimate/send", url.Values{"version": {page.Hidden("version")}, "revision": {page.Hidden("revision")}}).Want(http.StatusSeeOther)
+	clerk.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number),
+		webtest.Service165)).Want(http.StatusForbidden)
+	clerk.Post("/dockets/"+number+"/estimate/send", url.Values{"version": {page.Hidden("version")},
+		"revision": {page.Hidden("revision")}}).Want(http.StatusSeeOther)
 	page = clerk.Get("/dockets/" + number + "/estimate").Want(http.StatusOK)
 	if got := cells(page.All("line")[2]); got[0] != "Polish may be left out" || got[4] != "€60.00" {
 		t.Errorf("line shown as %q", got)
@@ -62,13 +65,15 @@ func TestEstimateIsPricedSentAndShown(t *testing.T) {
 	if !strings.HasPrefix(address, "http://ledger.example/c/") {
 		t.Errorf("private link %q", address)
 	}
-	if got := page.Value("message"); !strings.Contains(got, address) || !strings.Contains(got, "Ada Quillmarsh") || !strings.Contains(got, "€299.40") || !strings.Contains(got, "revision 1") {
+	if got := page.Value("message"); !strings.Contains(got, address) || !strings.Contains(got, "Ada Quillmarsh") ||
+		!strings.Contains(got, "€299.40") || !strings.Contains(got, "revision 1") {
 		t.Errorf("message %q", got)
 	}
 	if !strings.Contains(page.Body, "barcode-qr") {
 		t.Error("the link is not shown as a code")
 	}
-	if got := cells(page.One("revision")); got[0] != "1" || got[1] != "waiting for the customer" || !strings.Contains(got[3], "Emrys Vale") || !strings.Contains(got[4], "Nuala Reed") {
+	if got := cells(page.One("revision")); got[0] != "1" || got[1] != "waiting for the customer" ||
+		!strings.Contains(got[3], "Emrys Vale") || !strings.Contains(got[4], "Nuala Reed") {
 		t.Errorf("history %q", got)
 	}
 	for _, c := range []*webtest.Client{bench, clerk, s.As(s.Owner)} {
@@ -90,7 +95,8 @@ func TestEditorWithoutScripts(t *testing.T) {
 	if n := len(page.All("editor-line")); n != 3 || page.Hidden("rows") != "3" {
 		t.Fatalf("%d lines, rows %s; want three", n, page.Hidden("rows"))
 	}
-	if page.Value("lines.1.description") != "half typed <" || page.Typed("note") != "The crystal stays." || page.Value("valid_until") != "2026-12-24" {
+	if page.Value("lines.1.description") != "half typed <" || page.Typed("note") != "The crystal stays." ||
+		page.Value("valid_until") != "2026-12-24" {
 		t.Error("what was typed is lost")
 	}
 	if got := page.Text("totals"); got != "Net €165.00 VAT 20 % €33.00 Total €198.00" || len(page.All("unread")) != 1 {
@@ -119,7 +125,8 @@ func TestEstimateRefusals(t *testing.T) {
 	number := s.TakeIn()
 	bench := s.As(s.Watchmaker)
 	path := "/dockets/" + number + "/estimate"
-	f := webtest.DraftForm(s.Version(number), webtest.Service165, webtest.PricedLine{}, webtest.PricedLine{"labour", "Polish", "0", "one hundred", "120"})
+	f := webtest.DraftForm(s.Version(number), webtest.Service165, webtest.PricedLine{}, webtest.PricedLine{"labour",
+		"Polish", "0", "one hundred", "120"})
 	f.Set("valid_until", "")
 	page := bench.Post(path, f).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"lines.2.quantity", "lines.2.unit_price", "lines.2.tax_rate", "valid_until"} {
@@ -138,7 +145,8 @@ func TestEstimateRefusals(t *testing.T) {
 		t.Errorf("told %q", page.Text("form-errors"))
 	}
 	// More discount than the rest comes to.
-	page = bench.Post(path, webtest.DraftForm(s.Version(number), webtest.Service165, webtest.PricedLine{"discount", "Goodwill", "1", "200", "20"})).Want(http.StatusUnprocessableEntity)
+	page = bench.Post(path, webtest.DraftForm(s.Version(number), webtest.Service165, webtest.PricedLine{"discount",
+		"Goodwill", "1", "200", "20"})).Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(page.Text("lines-error"), "discounts") {
 		t.Errorf("told %q", page.Text("lines-error"))
 	}
@@ -166,10 +174,12 @@ func TestTwoPriceTheSameDocket(t *testing.T) {
 	s.As(s.Owner).Post(path, webtest.DraftForm(version, webtest.Service165)).Want(http.StatusSeeOther)
 	second := webtest.DraftForm(version, webtest.PricedLine{"labour", "Only a clean", "1", "90", "20"})
 	a := s.As(s.Watchmaker).Post(path, second).Want(http.StatusConflict)
-	if !strings.Contains(a.Text("conflict-typed"), "Only a clean") || !strings.Contains(a.Text("conflict-changes"), "Ottilie Brandt") {
+	if !strings.Contains(a.Text("conflict-typed"), "Only a clean") || !strings.Contains(a.Text("conflict-changes"),
+		"Ottilie Brandt") {
 		t.Errorf("the page says %q and %q", a.Text("conflict-changes"), a.Text("conflict-typed"))
 	}
-	if got := a.Text("conflict-typed"); !strings.Contains(got, "Line 1 labour: Only a clean, 1 × 90, tax 20 %") || strings.Contains(got, "Rows") {
+	if got := a.Text("conflict-typed"); !strings.Contains(got, "Line 1 labour: Only a clean, 1 × 90, tax 20 %") ||
+		strings.Contains(got, "Rows") {
 		t.Errorf("what was typed is shown as %q", got)
 	}
 	// Doing it anyway replaces the draft.
@@ -196,10 +206,12 @@ func TestSuggestionsFromFindingsAndParts(t *testing.T) {
 	}
 	bench := s.As(s.Watchmaker)
 	page := bench.Get("/dockets/" + number + "/estimate").Want(http.StatusOK)
-	if len(page.All("editor-line")) != 2 || page.Value("lines.0.description") != "Mainspring: broken" || len(page.All("suggested")) != 1 {
+	if len(page.All("editor-line")) != 2 || page.Value("lines.0.description") != "Mainspring: broken" ||
+		len(page.All("suggested")) != 1 {
 		t.Errorf("%d lines suggested, the first %q", len(page.All("editor-line")), page.Value("lines.0.description"))
 	}
-	if webtest.HasAttr(page.One("lines.0.optional").Attr, "checked") || !webtest.HasAttr(page.One("lines.1.optional").Attr, "checked") {
+	if webtest.HasAttr(page.One("lines.0.optional").Attr, "checked") || !webtest.HasAttr(page.One("lines.1.optional").Attr,
+		"checked") {
 		t.Error("what must be mended is no option; what should be is one")
 	}
 	f := webtest.DraftForm(s.Version(number), webtest.PricedLine{"labour", "Mainspring: broken", "1", "60", "20"})
@@ -238,7 +250,8 @@ func TestAnswerAtTheCounter(t *testing.T) {
 	path := "/dockets/" + number + "/estimate/answer"
 	bench, clerk := s.As(s.Watchmaker), s.As(s.Clerk)
 	answer := func(fields ...string) url.Values {
-		f := url.Values{"version": {s.Version(number)}, "revision": {"1"}, "decision": {"approve"}, "name": {"عمر بن الخطاب"}, "note": {"By telephone."}}
+		f := url.Values{"version": {s.Version(number)}, "revision": {"1"}, "decision": {"approve"}, "name": {"عمر بن الخطاب"},
+			"note": {"By telephone."}}
 		for i := 0; i < len(fields); i += 2 {
 			f.Set(fields[i], fields[i+1])
 		}
@@ -281,22 +294,26 @@ func TestNewRevisionFromTheLast(t *testing.T) {
 		t.Error("a sent revision can be edited")
 	}
 	page = bench.Get(webtest.Attr(page.One("revise"), "href")).Want(http.StatusOK)
-	if page.Value("lines.1.description") != "Mainspring" || page.Typed("note") != "The crystal stays." || !strings.Contains(page.Text("editor"), "Revision 2") {
+	if page.Value("lines.1.description") != "Mainspring" || page.Typed("note") != "The crystal stays." ||
+		!strings.Contains(page.Text("editor"), "Revision 2") {
 		t.Error("the new revision does not begin as the last one")
 	}
 	if len(page.All("revision")) != 1 {
 		t.Error("looking at a new revision made one")
 	}
-	bench.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number), webtest.Service165)).Want(http.StatusSeeOther)
+	bench.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number),
+		webtest.Service165)).Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number + "/estimate")
 	if got := cells(page.All("revision")[0]); got[0] != "2" || got[1] != "draft" {
 		t.Errorf("history begins with %q", got)
 	}
-	bench.Post("/dockets/"+number+"/estimate/discard", url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
+	bench.Post("/dockets/"+number+"/estimate/discard",
+		url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
 	if page = bench.Get("/dockets/" + number + "/estimate"); len(page.All("revision")) != 1 {
 		t.Error("the draft was not thrown away")
 	}
-	bench.Post("/dockets/"+number+"/estimate/discard", url.Values{"version": {s.Version(number)}}).Want(http.StatusUnprocessableEntity)
+	bench.Post("/dockets/"+number+"/estimate/discard",
+		url.Values{"version": {s.Version(number)}}).Want(http.StatusUnprocessableEntity)
 }
 
 func TestEstimatePaper(t *testing.T) {
@@ -304,12 +321,14 @@ func TestEstimatePaper(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn("name", "Mrs D'Arcy & <Sons>")
 	bench, path := s.As(s.Watchmaker), "/dockets/"+number+"/papers/estimate/1"
-	bench.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number), webtest.ThreeLines...)).Want(http.StatusSeeOther)
+	bench.Post("/dockets/"+number+"/estimate", webtest.DraftForm(s.Version(number),
+		webtest.ThreeLines...)).Want(http.StatusSeeOther)
 	bench.Get(path).Want(http.StatusNotFound) // a draft is no paper
 	s.Send(number)
 	page := bench.Get(path).Want(http.StatusOK)
 	face := page.Text("face-a4")
-	for _, want := range []string{"Estimate, revision 1", number, "Mrs D'Arcy & <Sons>", "€299.40", "may be left out", "Thu 24 Dec 2026"} {
+	for _, want := range []string{"Estimate, revision 1", number, "Mrs D'Arcy & <Sons>", "€299.40", "may be left out",
+		"Thu 24 Dec 2026"} {
 		if !strings.Contains(face, want) {
 			t.Errorf("the paper does not say %q: %s", want, face)
 		}
@@ -326,7 +345,8 @@ func TestEstimatePaper(t *testing.T) {
 	s.Stranger().Get(path + ".pdf").Want(http.StatusSeeOther)
 
 	clerk := s.As(s.Clerk)
-	clerk.Post("/dockets/"+number+"/estimate/answer", url.Values{"version": {s.Version(number)}, "revision": {"1"}, "decision": {"decline"}, "name": {"Ada"}}).Want(http.StatusSeeOther)
+	clerk.Post("/dockets/"+number+"/estimate/answer", url.Values{"version": {s.Version(number)}, "revision": {"1"},
+		"decision": {"decline"}, "name": {"Ada"}}).Want(http.StatusSeeOther)
 	page = bench.Get(path).Want(http.StatusOK)
 	if !strings.Contains(page.Text("paper-answer"), "Declined by Ada") || len(page.All("paper-url")) != 0 {
 		t.Error("an answered estimate still asks to be answered")
@@ -355,7 +375,8 @@ func TestLinkIsMadeAndEnded(t *testing.T) {
 		t.Errorf("remade %q as %q", first, second)
 	}
 	clerk.Post("/dockets/"+number+"/link/end", url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
-	if page := clerk.Get("/dockets/" + number + "/estimate"); len(page.All("private-link")) != 0 || !strings.Contains(page.Text("link-ended"), "ended") {
+	if page := clerk.Get("/dockets/" + number + "/estimate"); len(page.All("private-link")) != 0 ||
+		!strings.Contains(page.Text("link-ended"), "ended") {
 		t.Error("an ended link is still handed out")
 	}
 	s.Pass(time.Minute)

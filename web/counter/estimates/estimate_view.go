@@ -120,10 +120,13 @@ func (v estimateView) summary() map[string]string {
 }
 
 func historyTable(rows []revisionRow) view.DataView {
-	d := view.DataView{TableView: view.TableView{Caption: "Revisions of the estimate", HideCaption: true, TestID: "history"}, Stack: true,
-		Columns: []view.Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"}, {Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
+	d := view.DataView{TableView: view.TableView{Caption: "Revisions of the estimate", HideCaption: true,
+		TestID: "history"}, Stack: true,
+		Columns: []view.Column{{Text: "Revision"}, {Text: "State"}, {Text: "Total", Numeric: true}, {Text: "Made"},
+			{Text: "Sent"}, {Text: "Answer"}, {Text: "Paper"}}}
 	for _, r := range rows {
-		cells := []view.Cell{view.Txt(r.Number), view.Txt(r.State), view.Txt(r.Total), {Text: r.Made, Auto: true}, {Text: cmp.Or(r.Sent, "–"), Auto: true}, {Text: cmp.Or(r.Answer, "–"), Auto: true}, view.Txt("–")}
+		cells := []view.Cell{view.Txt(r.Number), view.Txt(r.State), view.Txt(r.Total), {Text: r.Made, Auto: true},
+			{Text: cmp.Or(r.Sent, "–"), Auto: true}, {Text: cmp.Or(r.Answer, "–"), Auto: true}, view.Txt("–")}
 		if r.PaperURL != "" {
 			cells[6] = view.Lnk("Print", r.PaperURL)
 		}

@@ -37,7 +37,8 @@ func (s *Room) linkPanel(r *http.Request, sheet store.EstimateSheet, m priced.Mo
 	if mail := sheet.Head.Customer.Email; mail != "" {
 		q := url.Values{"subject": {"Your watch, docket " + sheet.Head.Docket.Number.String()}, "body": {v.Message}}
 		// mail programs take %20, not +, for a blank (RFC 6068)
-		v.MailURL = (&url.URL{Scheme: "mailto", Opaque: url.PathEscape(mail), RawQuery: strings.ReplaceAll(q.Encode(), "+", "%20")}).String()
+		v.MailURL = (&url.URL{Scheme: "mailto", Opaque: url.PathEscape(mail), RawQuery: strings.ReplaceAll(q.Encode(), "+",
+			"%20")}).String()
 	}
 	var err error
 	v.QR, err = paper.QRSVG(v.Address)
@@ -56,7 +57,8 @@ func (s *Room) endLink(w http.ResponseWriter, r *http.Request) error {
 	return s.changeLink(w, r, s.store.EndLink, "The private link is ended.")
 }
 
-func (s *Room) changeLink(w http.ResponseWriter, r *http.Request, change func(context.Context, store.Change) error, said string) error {
+func (s *Room) changeLink(w http.ResponseWriter, r *http.Request, change func(context.Context, store.Change) error,
+	said string) error {
 	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
@@ -77,5 +79,6 @@ func linkMessage(record store.EstimateSheet, m priced.Money, url, until string) 
 	} else {
 		lines = append(lines, "Follow your "+watch+" (docket "+number+") here:")
 	}
-	return strings.Join(append(lines, url, "", "The link is yours alone: whoever has it can answer for you.", "", m.Shop.Name), "\n")
+	return strings.Join(append(lines, url, "", "The link is yours alone: whoever has it can answer for you.", "",
+		m.Shop.Name), "\n")
 }

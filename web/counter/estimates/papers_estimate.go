@@ -46,11 +46,13 @@ func (s *Room) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateShe
 }
 
 // paperOf is what the paper of a revision says.
-func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate.Revision, sh shop.Shop) paper.Estimate {
+func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate.Revision,
+	sh shop.Shop) paper.Estimate {
 	h := record.Head
 	lines := priced.LinesOf(priced.Of(rev.Currency, sh), rev)
-	p := paper.Estimate{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(), Revision: strconv.Itoa(rev.Number),
-		Date: s.Day(r, s.CivilDayOf(r, rev.SentAt)), ValidUntil: s.Day(r, rev.ValidUntil),
+	p := paper.Estimate{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(),
+		Revision: strconv.Itoa(rev.Number),
+		Date:     s.Day(r, s.CivilDayOf(r, rev.SentAt)), ValidUntil: s.Day(r, rev.ValidUntil),
 		Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
 		Watch:    append([]paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}, sheet.TicketDetails(h.Watch)...)}
 	for _, l := range lines.Lines {
@@ -58,7 +60,8 @@ func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate
 		if l.LeftOut {
 			detail = "left out by you"
 		}
-		p.Lines = append(p.Lines, paper.Line{Description: l.Description, Detail: detail, Quantity: l.Quantity, UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
+		p.Lines = append(p.Lines, paper.Line{Description: l.Description, Detail: detail, Quantity: l.Quantity,
+			UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
 	}
 	for _, t := range lines.Totals {
 		p.Totals = append(p.Totals, paper.Total{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
@@ -70,7 +73,8 @@ func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate
 	case rev.State == estimate.Superseded:
 		p.Answer = "A newer revision has taken the place of this one."
 	default:
-		p.HowTo = []string{"Or tell us at the counter or by telephone, naming the revision. We write down who decided, when and on which revision.",
+		p.HowTo = []string{"Or tell us at the counter or by telephone, naming the revision. We write down who decided, " +
+			"when and on which revision.",
 			"If you decline, the watch goes back to you as it came."}
 		if record.Link.Serves(s.Now()) {
 			p.ApprovalURL = s.linkAddress(record.Link.ID, sh)
@@ -86,13 +90,16 @@ func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
 	}
 	viewer, _ := page.ViewerOf(r.Context())
 	slug := "papers/estimate/" + e.Revision
-	p := view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " + e.Revision,
+	p := view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " +
+		e.Revision,
 		BackHref: view.DocketURL(e.Docket, "estimate"), BackText: "Back to the estimate",
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"},
 		Lacking: page.Lacking(e.Texts())}
-	v := estimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"), Docket: e.Docket,
+	v := estimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"),
+		Docket:   e.Docket,
 		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: sheet.TicketTerms(e.Watch),
-		Lines: priced.LinesOf(priced.Of(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes, ApprovalURL: e.ApprovalURL}
+		Lines: priced.LinesOf(priced.Of(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes,
+		ApprovalURL: e.ApprovalURL}
 	if e.ApprovalURL != "" {
 		if v.QR, err = paper.QRSVG(e.ApprovalURL); err != nil {
 			return err

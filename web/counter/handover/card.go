@@ -97,7 +97,8 @@ func (s *Room) showTyped(w http.ResponseWriter, r *http.Request, c store.Change,
 }
 
 // answerCard goes back to the page when it was done, and otherwise says beside the fields why not.
-func (s *Room) answerCard(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string, err error, said string) error {
+func (s *Room) answerCard(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string, err error,
+	said string) error {
 	switch {
 	case errors.Is(err, warranty.ErrSpent):
 		f.Fail("", "No card stands any more: it was declared void or replaced meanwhile.")
@@ -107,7 +108,8 @@ func (s *Room) answerCard(w http.ResponseWriter, r *http.Request, f *page.Form, 
 			"Declare it void and issue another.")
 		err = nil
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "card"),
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(),
+		"card"),
 		Again: func(status int) error { return s.renderCard(w, r, status, sheet.Refused{What: what, Form: f}) }})
 }
 

@@ -38,7 +38,8 @@ func (b cardBuilder) page() (cardPageView, error) {
 		v.Now = b.standing(newest, card, v.Altered)
 	}
 	v.MayVoid = any && newest.Live() && page.May(b.r, staff.VoidCard)
-	v.Void = b.field(formVoid, "reason", "Why it is void").Need().WithHint("For the shop's own record; whoever checks the card is only told that it is void.")
+	v.Void = b.field(formVoid, "reason", "Why it is void").Need().WithHint("For the shop's own record; whoever checks " +
+		"the card is only told that it is void.")
 	switch {
 	case any && newest.Live():
 		v.MayReissue = !v.Altered && page.May(b.r, staff.IssueCard)
@@ -102,13 +103,18 @@ func (b cardBuilder) form(reissue bool, card warranty.Card) view.Form {
 
 func (b cardBuilder) wordingForm(f view.Form, reissue bool) *cardFormView {
 	number := b.sheet.Head.Docket.Number.String()
-	v := &cardFormView{Action: view.DocketURL(number, "card"), Heading: "Issue the card", Button: "Sign and issue", TestID: "issue-card",
-		Work:   f.Field("work_done", "Work done").Need().WithRows(5).WithHint(fmt.Sprintf("A line for each piece of work, at most %d, and %d characters in all.", warranty.MaxCardLines, warranty.MaxCardWork)),
-		Covers: f.Field("covers", "What it covers").Need().WithRows(3).WithHint(fmt.Sprintf("At most %d characters. Anyone who checks the card can read it.", warranty.MaxCardCovers)),
+	v := &cardFormView{Action: view.DocketURL(number, "card"), Heading: "Issue the card", Button: "Sign and issue",
+		TestID: "issue-card",
+		Work: f.Field("work_done", "Work done").Need().WithRows(5).WithHint(fmt.Sprintf("A line for each piece of work, "+
+			"at most %d, and %d characters in all.", warranty.MaxCardLines, warranty.MaxCardWork)),
+		Covers: f.Field("covers", "What it covers").Need().WithRows(3).WithHint(fmt.Sprintf("At most %d characters. "+
+			"Anyone who checks the card can read it.", warranty.MaxCardCovers)),
 	}
 	if reissue {
-		v.Action, v.Heading, v.Button, v.TestID = view.DocketURL(number, "card/reissue"), "Reissue the card", "Sign and reissue", "reissue-card"
-		reason := b.field(formReissue, "reason", "Why it is reissued").Need().WithHint("Such as: card lost, serial corrected. Goes into the journal.")
+		v.Action, v.Heading, v.Button, v.TestID = view.DocketURL(number, "card/reissue"), "Reissue the card",
+			"Sign and reissue", "reissue-card"
+		reason := b.field(formReissue, "reason", "Why it is reissued").Need().WithHint("Such as: card lost, serial " +
+			"corrected. Goes into the journal.")
 		v.Reason = &reason
 		return v
 	}
@@ -139,7 +145,8 @@ func (b cardBuilder) standing(c store.CardRow, card warranty.Card, altered bool)
 	v := &cardStanding{Number: c.Code.Grouped(), Issued: b.s.Moment(b.r, c.IssuedAt) + ", " + c.IssuedBy,
 		CheckHref: "/w/" + string(c.Code), Check: b.s.checkURL(c.Code)}
 	if altered {
-		v.Mark, v.Word, v.Text = view.Fail, "altered", "What is kept of this card was altered outside the program. It no longer proves itself, and whoever checks it is told so."
+		v.Mark, v.Word, v.Text = view.Fail, "altered", "What is kept of this card was altered outside the program. It no "+
+			"longer proves itself, and whoever checks it is told so."
 		return v
 	}
 	standing := warranty.StandingOf(card, c.Fate, b.s.Today(b.r))
@@ -150,7 +157,8 @@ func (b cardBuilder) standing(c store.CardRow, card warranty.Card, altered bool)
 		v.Text += " " + c.Fate.VoidReason
 	}
 	if c.Live() && page.May(b.r, staff.PrintCard) {
-		v.Print = &view.LinkView{Text: "Print the card", Href: view.DocketURL(card.Docket.String(), "papers/warranty-card"), TestID: "print-card", Kind: view.Chief}
+		v.Print = &view.LinkView{Text: "Print the card", Href: view.DocketURL(card.Docket.String(), "papers/warranty-card"),
+			TestID: "print-card", Kind: view.Chief}
 	}
 	h := b.sheet.Head
 	if standing == warranty.Genuine && h.Docket.Stage == docket.StageHandedOver && page.May(b.r, staff.TakeIn) {
@@ -160,7 +168,8 @@ func (b cardBuilder) standing(c store.CardRow, card warranty.Card, altered bool)
 }
 
 func (b cardBuilder) row(c store.CardRow) cardRowView {
-	v := cardRowView{Number: c.Code.Grouped(), Href: "/w/" + string(c.Code), Issued: b.s.Moment(b.r, c.IssuedAt), By: c.IssuedBy,
+	v := cardRowView{Number: c.Code.Grouped(), Href: "/w/" + string(c.Code), Issued: b.s.Moment(b.r, c.IssuedAt),
+		By:   c.IssuedBy,
 		Mark: view.Pass, Word: "stands"}
 	switch {
 	case !c.Fate.VoidedAt.IsZero():

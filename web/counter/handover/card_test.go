@@ -27,12 +27,14 @@ func TestIssueCardOnThePage(t *testing.T) {
 		t.Errorf("work suggested: %q", got)
 	}
 	faces := page.Text("card-faces")
-	for _, want := range []string{"How it would look", "not issued", "HM-104477", "M-90113", l.N.String(), "+3.0", "280°", "Mean +2.000, delta 5.000 s/d", "Mainspring"} {
+	for _, want := range []string{"How it would look", "not issued", "HM-104477", "M-90113", l.N.String(), "+3.0", "280°",
+		"Mean +2.000, delta 5.000 s/d", "Mainspring"} {
 		if !strings.Contains(faces, want) {
 			t.Errorf("the draft does not say %q: %s", want, faces)
 		}
 	}
-	page = owner.Post(l.Path+"/card", l.CardForm("do", "show", "work_done", "Polishing", "months", "6")).Want(http.StatusOK)
+	page = owner.Post(l.Path+"/card", l.CardForm("do", "show", "work_done", "Polishing", "months",
+		"6")).Want(http.StatusOK)
 	if faces := page.Text("card-faces"); !strings.Contains(faces, "Polishing") || !strings.Contains(faces, "24 May 2027") {
 		t.Errorf("shown as typed: %s", faces)
 	}
@@ -51,7 +53,8 @@ func TestIssueCardOnThePage(t *testing.T) {
 		t.Error("a watch that is still here is said to come back")
 	}
 	l.Gone()
-	if got := webtest.Attr(l.As(l.Clerk).Get(l.Path+"/card").One("comeback"), "href"); !strings.HasPrefix(got, "/intake?customer=") {
+	if got := webtest.Attr(l.As(l.Clerk).Get(l.Path+"/card").One("comeback"), "href"); !strings.HasPrefix(got,
+		"/intake?customer=") {
 		t.Errorf("the comeback leads to %q", got)
 	}
 }
@@ -61,7 +64,8 @@ func TestCardRefusedOnThePage(t *testing.T) {
 	l := webtest.NewLeaving(t)
 	l.Ready()
 	owner := l.As(l.Owner)
-	page := owner.Post(l.Path+"/card", l.CardForm("work_done", " ", "months", "two", "covers", "", "starts_on", "soon")).Want(http.StatusUnprocessableEntity)
+	page := owner.Post(l.Path+"/card", l.CardForm("work_done", " ", "months", "two", "covers", "", "starts_on",
+		"soon")).Want(http.StatusUnprocessableEntity)
 	for _, field := range []string{"work_done", "months", "covers", "starts_on"} {
 		if page.Problem(field) == "" {
 			t.Errorf("no reason beside %s", field)
@@ -70,7 +74,8 @@ func TestCardRefusedOnThePage(t *testing.T) {
 	if page.Value("months") != "two" {
 		t.Errorf("typed text is lost: %q", page.Value("months"))
 	}
-	if got := owner.Post(l.Path+"/card", l.CardForm("starts_on", "2026-11-23")).Want(http.StatusUnprocessableEntity).Problem("starts_on"); !strings.Contains(got, "still here") {
+	if got := owner.Post(l.Path+"/card", l.CardForm("starts_on",
+		"2026-11-23")).Want(http.StatusUnprocessableEntity).Problem("starts_on"); !strings.Contains(got, "still here") {
 		t.Errorf("from yesterday: %q", got)
 	}
 	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
@@ -84,10 +89,12 @@ func TestCardRefusedOnThePage(t *testing.T) {
 			t.Error("a form is shown to somebody who may not use it")
 		}
 	}
-	if got := owner.Post(l.Path+"/card/reissue", l.CardForm("reason", "")).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
+	if got := owner.Post(l.Path+"/card/reissue",
+		l.CardForm("reason", "")).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
 		t.Error("reissued without a reason")
 	}
-	if got := owner.Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}}).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
+	if got := owner.Post(l.Path+"/card/void",
+		url.Values{"version": {l.Version(l.N.String())}}).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
 		t.Error("void without a reason")
 	}
 	stale := l.CardForm("reason", "lost")
@@ -106,13 +113,15 @@ func TestWhoPrintsCards(t *testing.T) {
 		l.As(l.Clerk).Get(l.Path + path).Want(http.StatusOK)
 		l.As(l.Watchmaker).Get(l.Path + path).Want(http.StatusForbidden)
 	}
-	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"misprinted"}}).Want(http.StatusSeeOther)
+	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
+		"reason": {"misprinted"}}).Want(http.StatusSeeOther)
 	l.As(l.Clerk).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
 }
 
 // secrets is what a card's page may tell nobody: people, docket, work, prices, whole serials, the shop's reasons.
 func secrets(l *webtest.Leaving) []string {
-	return []string{"Ada", "Quillmarsh", "01632 960123", l.N.String(), l.N.Compact(), "HM-104477", "M-90113", "Full service", "Mainspring",
+	return []string{"Ada", "Quillmarsh", "01632 960123", l.N.String(), l.N.Compact(), "HM-104477", "M-90113",
+		"Full service", "Mainspring",
 		"€", "Ottilie", "Nuala", "Emrys", "misprinted", "Gains a minute"}
 }
 
@@ -140,17 +149,20 @@ func TestPublicCheck(t *testing.T) {
 		}
 		return a
 	}
-	check(first, http.StatusOK, "genuine", first.Grouped(), "Gannet Harbourmaster", "…4477", "…113", "24 Nov 2026", "24 Nov 2028", "The work named here.", "+2.0", "5.0", "Tern Quay Watch Works")
+	check(first, http.StatusOK, "genuine", first.Grouped(), "Gannet Harbourmaster", "…4477", "…113", "24 Nov 2026",
+		"24 Nov 2028", "The work named here.", "+2.0", "5.0", "Tern Quay Watch Works")
 	l.As(l.Owner).Post(l.Path+"/card/reissue", l.CardForm("reason", "lost")).Want(http.StatusSeeOther)
 	second := l.NewestCard().Code
 	check(first, http.StatusOK, "replaced by a newer one", "Tern Quay Watch Works")
-	if a := stranger.Get("/w/" + string(first)); strings.Contains(a.Body, string(second)) || strings.Contains(a.Body, second.Grouped()) {
+	if a := stranger.Get("/w/" + string(first)); strings.Contains(a.Body, string(second)) ||
+		strings.Contains(a.Body, second.Grouped()) {
 		t.Error("a replaced card gives away the one that replaced it")
 	}
 	check(second, http.StatusOK, "This card is genuine")
 	l.Pass(2 * 366 * 24 * time.Hour)
 	check(second, http.StatusOK, "the warranty has ended", "Gannet")
-	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"misprinted"}}).Want(http.StatusSeeOther)
+	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
+		"reason": {"misprinted"}}).Want(http.StatusSeeOther)
 	check(second, http.StatusOK, "declared this card void")
 	if a := stranger.Get("/w/" + string(second)); strings.Contains(a.Body, "Gannet") {
 		t.Error("a void card still names its watch")
@@ -174,7 +186,8 @@ func TestTamperedCardOnThePages(t *testing.T) {
 		t.Fatal("nothing was altered")
 	}
 	a := l.Stranger().Get("/w/" + string(code)).Want(http.StatusNotFound)
-	if got := a.Text("check-result"); !strings.Contains(got, "not genuine") || strings.Contains(a.Body, "2099") || strings.Contains(a.Body, "Gannet") {
+	if got := a.Text("check-result"); !strings.Contains(got, "not genuine") || strings.Contains(a.Body, "2099") ||
+		strings.Contains(a.Body, "Gannet") {
 		t.Errorf("the check says %q", got)
 	}
 	page := l.As(l.Owner).Get(l.Path + "/card").Want(http.StatusOK)
@@ -187,7 +200,8 @@ func TestTamperedCardOnThePages(t *testing.T) {
 	l.As(l.Owner).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
 	l.As(l.Owner).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusNotFound)
 	l.As(l.Owner).Post(l.Path+"/card/reissue", l.CardForm("reason", "x")).Want(http.StatusUnprocessableEntity)
-	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"altered"}}).Want(http.StatusSeeOther)
+	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
+		"reason": {"altered"}}).Want(http.StatusSeeOther)
 	l.As(l.Owner).Post(l.Path+"/card", l.CardForm()).Want(http.StatusSeeOther)
 	l.Stranger().Get("/w/" + string(l.NewestCard().Code)).Want(http.StatusOK)
 }
@@ -200,7 +214,8 @@ func TestTypedCode(t *testing.T) {
 		t.Errorf("robots are told %q", got)
 	}
 	for _, typed := range []string{"abcd-efgh-ijkl-mnop", "ABCDEFGHIJKLMNOP", " abcd efgh 1jkl mn0p "} {
-		if got := c.Get("/w?code=" + url.QueryEscape(typed)).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(got, "/w/ABCDEFGH") {
+		if got := c.Get("/w?code=" + url.QueryEscape(typed)).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(got,
+			"/w/ABCDEFGH") {
 			t.Errorf("%q leads to %q", typed, got)
 		}
 	}
@@ -223,7 +238,8 @@ func TestChecksAreBounded(t *testing.T) {
 	for range outside.ChecksPerMachine {
 		c.Get("/w/ABCDEFGHIJKLMNOP").Want(http.StatusNotFound)
 	}
-	if a := c.Get("/w/ABCDEFGHIJKLMNOP").Want(http.StatusTooManyRequests); !strings.Contains(webtest.TextOf(a.Document), "Wait a minute") {
+	if a := c.Get("/w/ABCDEFGHIJKLMNOP").Want(http.StatusTooManyRequests); !strings.Contains(webtest.TextOf(a.Document),
+		"Wait a minute") {
 		t.Errorf("says %q", webtest.TextOf(a.Document))
 	}
 	c.Get("/w").Want(http.StatusOK)
@@ -238,22 +254,26 @@ func TestKeysPage(t *testing.T) {
 	code := l.Issue()
 	page := owner.Get("/keys").Want(http.StatusOK)
 	current := page.Hidden("current")
-	if got := page.Text("key"); !strings.Contains(got, current) || !strings.Contains(got, "signs") || !strings.Contains(got, "Ottilie Brandt") {
+	if got := page.Text("key"); !strings.Contains(got, current) || !strings.Contains(got, "signs") ||
+		!strings.Contains(got, "Ottilie Brandt") {
 		t.Errorf("key %q", got)
 	}
 	var seed string
-	if err := l.Store.Pool().QueryRow(t.Context(), `SELECT encode(seed, 'hex') FROM signing_key`).Scan(&seed); err != nil || strings.Contains(page.Body, seed) {
+	if err := l.Store.Pool().QueryRow(t.Context(),
+		`SELECT encode(seed, 'hex') FROM signing_key`).Scan(&seed); err != nil || strings.Contains(page.Body, seed) {
 		t.Errorf("the page shows the private half (%v)", err)
 	}
 	l.Pass(time.Minute)
 	owner.Post("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusSeeOther)
-	if got := owner.Post("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusConflict).Text("keys-problem"); !strings.Contains(got, "Nothing was done") {
+	if got := owner.Post("/keys/rotate", url.Values{
+		"current": {current}}).Want(http.StatusConflict).Text("keys-problem"); !strings.Contains(got, "Nothing was done") {
 		t.Errorf("rotated twice from one page: %q", got)
 	}
 	if keys := owner.Get("/keys").All("key"); len(keys) != 2 || !strings.Contains(webtest.TextOf(keys[1]), "retired") {
 		t.Errorf("%d keys", len(keys))
 	}
-	if got := l.Stranger().Get("/w/" + string(code)).Want(http.StatusOK).Text("check-result"); !strings.Contains(got, "genuine") {
+	if got := l.Stranger().Get("/w/" + string(code)).Want(http.StatusOK).Text("check-result"); !strings.Contains(got,
+		"genuine") {
 		t.Errorf("a card of the retired key: %q", got)
 	}
 	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
@@ -266,11 +286,13 @@ func TestKeysPage(t *testing.T) {
 func TestCardOfAnyScript(t *testing.T) {
 	t.Parallel()
 	l := webtest.NewLeaving(t)
-	if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE watch SET maker = 'שעוני הנמל', model = '<i>Ωμέγα</i>'`); err != nil {
+	if _, err := l.Store.Pool().Exec(t.Context(),
+		`UPDATE watch SET maker = 'שעוני הנמל', model = '<i>Ωμέγα</i>'`); err != nil {
 		t.Fatal(err)
 	}
 	l.Ready()
-	l.As(l.Owner).Post(l.Path+"/card", l.CardForm("work_done", "Čištění & mazání\n\u202eevil", "covers", "خدمة <script>")).Want(http.StatusSeeOther)
+	l.As(l.Owner).Post(l.Path+"/card", l.CardForm("work_done", "Čištění & mazání\n\u202eevil", "covers",
+		"خدمة <script>")).Want(http.StatusSeeOther)
 	card, err := l.NewestCard().Card()
 	if err != nil {
 		t.Fatal(err)
@@ -284,7 +306,8 @@ func TestCardOfAnyScript(t *testing.T) {
 			t.Errorf("markup came through: %s", n.Data)
 		}
 	}
-	if got := webtest.TextOf(page.Document); !strings.Contains(got, "שעוני הנמל <i>Ωμέγα</i>") || !strings.Contains(got, "Čištění & mazání") {
+	if got := webtest.TextOf(page.Document); !strings.Contains(got, "שעוני הנמל <i>Ωμέγα</i>") ||
+		!strings.Contains(got, "Čištění & mazání") {
 		t.Errorf("card says %s", got)
 	}
 	l.As(l.Clerk).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusOK)
@@ -297,12 +320,14 @@ func TestCardLineOnTheHandOver(t *testing.T) {
 		t.Error("a card is spoken of before the watch is ready")
 	}
 	l.Ready()
-	if got := l.As(l.Clerk).Get(l.Path + "/hand-over").Text("card-line"); !strings.Contains(got, "for the owner to issue") {
+	if got := l.As(l.Clerk).Get(l.Path + "/hand-over").Text("card-line"); !strings.Contains(got,
+		"for the owner to issue") {
 		t.Errorf("clerk reads %q", got)
 	}
 	code := l.Issue()
 	page := l.As(l.Clerk).Get(l.Path + "/hand-over")
-	if got := page.Text("card-line"); !strings.Contains(got, code.Grouped()) || len(page.All("to-card-paper")) != 1 || len(page.All("to-invoice")) != 1 {
+	if got := page.Text("card-line"); !strings.Contains(got, code.Grouped()) || len(page.All("to-card-paper")) != 1 ||
+		len(page.All("to-invoice")) != 1 {
 		t.Errorf("clerk reads %q", got)
 	}
 }

@@ -101,17 +101,21 @@ func cardFacesHeading(draft bool) string {
 
 func cardFormNote(reissue bool) string {
 	if reissue {
-		return "The new card takes the place of the one that stands, under the same term. Serials and final rates come from the record as it is now."
+		return "The new card takes the place of the one that stands, under the same term. Serials and final rates come " +
+			"from the record as it is now."
 	}
-	return "Watch, serials and final rates come from the record. Once signed, a card is never edited: a mistake is mended by reissuing it."
+	return "Watch, serials and final rates come from the record. Once signed, a card is never edited: a mistake is " +
+		"mended by reissuing it."
 }
 
 func (v cardPageView) history() view.DataView {
-	d := view.DataView{TableView: view.TableView{Caption: "Every card issued, and what became of it", HideCaption: true}, Stack: true,
+	d := view.DataView{TableView: view.TableView{Caption: "Every card issued, and what became of it", HideCaption: true},
+		Stack:   true,
 		Columns: []view.Column{{Text: "Number"}, {Text: "Issued"}, {Text: "By"}, {Text: "Now"}}}
 	for _, c := range v.History {
-		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "card-row", Cells: []view.Cell{{Text: c.Number, Href: c.Href, Code: true}, view.Txt(c.Issued),
-			{Text: c.By, Auto: true}, {Text: c.Word, Mark: c.Mark, Note: c.Note}}})
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "card-row",
+			Cells: []view.Cell{{Text: c.Number, Href: c.Href, Code: true}, view.Txt(c.Issued),
+				{Text: c.By, Auto: true}, {Text: c.Word, Mark: c.Mark, Note: c.Note}}})
 	}
 	return d
 }

@@ -45,7 +45,8 @@ func (s *Room) handOver(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	l := docket.Leaving{CollectedBy: f.Text("collected_by"), Proof: docket.Proof(f.Text("proof")), Ticket: f.Text("ticket"),
+	l := docket.Leaving{CollectedBy: f.Text("collected_by"), Proof: docket.Proof(f.Text("proof")),
+		Ticket:   f.Text("ticket"),
 		Identity: f.Text("identity"), OldParts: docket.OldParts(f.Text("old_parts"))}
 	err = s.store.HandOver(r.Context(), c, l, f.Text("reason"))
 	var refusal *docket.Refusal
@@ -53,7 +54,8 @@ func (s *Room) handOver(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("", strings.Join(refusal.Sentences(), " "))
 		return s.renderHandOver(w, r, page.RefusedStatus(refusal), sheet.Refused{What: formLeaving, Form: f})
 	}
-	return s.answerHandOver(w, r, f, c, formLeaving, err, "The watch has left the shop with "+l.CollectedBy+". The docket is closed.")
+	return s.answerHandOver(w, r, f, c, formLeaving, err,
+		"The watch has left the shop with "+l.CollectedBy+". The docket is closed.")
 }
 
 // takePayment takes money, or gives it back.
@@ -127,8 +129,10 @@ func (s *Room) readSeen(w http.ResponseWriter, r *http.Request) (*page.Form, sto
 }
 
 // answerHandOver goes back to the sheet when it was done, and otherwise says beside the fields why not.
-func (s *Room) answerHandOver(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string, err error, said string) error {
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(), "hand-over"),
+func (s *Room) answerHandOver(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string,
+	err error, said string) error {
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(),
+		"hand-over"),
 		Words: func() map[string]string { return handOverWords(f) },
 		Again: func(status int) error { return s.renderHandOver(w, r, status, sheet.Refused{What: what, Form: f}) }})
 }

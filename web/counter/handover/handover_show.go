@@ -88,10 +88,12 @@ func (b handOverBuilder) accounts() []accountLine {
 		if h.Docket.Stage.Exit() {
 			why = "the watch goes back unrepaired"
 		}
-		lines = append(lines, accountLine{What: "Nothing by the estimate", Note: why, Amount: b.money(0), Struck: h.ChargedMinor != nil})
+		lines = append(lines, accountLine{What: "Nothing by the estimate", Note: why, Amount: b.money(0),
+			Struck: h.ChargedMinor != nil})
 	}
 	if h.ChargedMinor != nil {
-		lines = append(lines, accountLine{What: "Charged instead", Note: b.sheet.ChargedReason, Amount: b.money(*h.ChargedMinor)})
+		lines = append(lines, accountLine{What: "Charged instead", Note: b.sheet.ChargedReason,
+			Amount: b.money(*h.ChargedMinor)})
 	}
 	for _, p := range b.sheet.Payments {
 		what := "Paid, " + p.Method.Words()
@@ -162,7 +164,8 @@ func (b handOverBuilder) moneyForm(what string, f view.Form) *moneyFormView {
 	for _, m := range docket.Methods() {
 		method.Options = append(method.Options, view.Option{Value: string(m), Text: text.Capital(m.Words())})
 	}
-	return &moneyFormView{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what), Fields: []view.Field{amount, method}}
+	return &moneyFormView{Slug: what, Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+what),
+		Fields: []view.Field{amount, method}}
 }
 
 func (b handOverBuilder) chargeForm() *moneyFormView {
@@ -176,8 +179,9 @@ func (b handOverBuilder) chargeForm() *moneyFormView {
 	if !page.May(b.r, staff.Override) {
 		hint += " Less than was agreed is for the owner to charge."
 	}
-	return &moneyFormView{Slug: formCharge, Heading: "Charge another amount", Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
-		Open: b.typed.What == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
+	return &moneyFormView{Slug: formCharge, Heading: "Charge another amount",
+		Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
+		Open:   b.typed.What == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
 		Fields: []view.Field{
 			b.field(formCharge, f, "charged", "Charged in all").WithUnit(h.Docket.Currency).WithWidth(view.Third).WithHint(hint),
 			b.field(formCharge, f, "reason", "Why").Need().WithHint("This goes into the journal, and onto the invoice."),
@@ -219,7 +223,8 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *leaveFormView {
 		Proof: field("proof", "Who may have it").Need().WithOptions(
 			view.Option{Value: string(docket.ProofTicket), Text: proofWords(docket.ProofTicket)},
 			view.Option{Value: string(docket.ProofIdentity), Text: proofWords(docket.ProofIdentity)}),
-		Ticket:      field("ticket", "Number on the ticket").WithHint("Scan either code, or type the number with or without dashes.").WithWidth(view.Half),
+		Ticket: field("ticket", "Number on the ticket").WithHint("Scan either code, or type the number with or " +
+			"without dashes.").WithWidth(view.Half),
 		Identity:    field("identity", "Without the ticket: how you made sure").WithHint("Such as: passport seen, name as on the docket.").WithWidth(view.Half),
 		CollectedBy: field("collected_by", "Taken by").Need().WithHint("The name of the person who takes the watch.").WithAutocomplete("off"),
 		OldParts:    field("old_parts", "Old parts").Need(),
@@ -232,7 +237,8 @@ func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *leaveFormView {
 		v.Ticket = v.Ticket.Focused() // nothing is left to do but to scan
 	}
 	if reason || f.Values.Get("reason") != "" {
-		field := field("reason", "The owner's reason").WithRows(2).WithHint("Stands in for what is missing above. It goes into the journal.")
+		field := field("reason", "The owner's reason").WithRows(2).WithHint("Stands in for what is missing above. It goes " +
+			"into the journal.")
 		v.Reason = &field
 	}
 	return v
@@ -245,7 +251,8 @@ func (b handOverBuilder) left() []view.TermView {
 	if l.Proof == docket.ProofIdentity {
 		how = l.Identity
 	}
-	terms := []view.TermView{view.Term("Left on", b.s.Moment(b.r, h.Docket.HandedBackAt)), view.Term("Taken by", l.CollectedBy),
+	terms := []view.TermView{view.Term("Left on", b.s.Moment(b.r, h.Docket.HandedBackAt)),
+		view.Term("Taken by", l.CollectedBy),
 		view.Term("Checked by", how), view.Term("Old parts", h.OldParts)}
 	if h.Docket.OwnerReason != "" {
 		terms = append(terms, view.Term("Owner's reason", h.Docket.OwnerReason))
@@ -258,10 +265,12 @@ func (b handOverBuilder) papers() []view.LinkView {
 	number := b.sheet.Head.Docket.Number.String()
 	var links []view.LinkView
 	if b.sheet.HasInvoice() && page.May(b.r, staff.PrintPapers) {
-		links = append(links, view.LinkView{Text: "Invoice", Href: view.DocketURL(number, "papers/invoice"), TestID: "to-invoice"})
+		links = append(links, view.LinkView{Text: "Invoice", Href: view.DocketURL(number, "papers/invoice"),
+			TestID: "to-invoice"})
 	}
 	if c := b.sheet.Card; c != nil && c.Live() && page.May(b.r, staff.PrintCard) {
-		links = append(links, view.LinkView{Text: "Warranty card", Href: view.DocketURL(number, "papers/warranty-card"), TestID: "to-card-paper"})
+		links = append(links, view.LinkView{Text: "Warranty card", Href: view.DocketURL(number, "papers/warranty-card"),
+			TestID: "to-card-paper"})
 	}
 	return links
 }
@@ -274,7 +283,8 @@ func (b handOverBuilder) card() *cardLine {
 		return nil
 	}
 	line := &cardLine{Mark: view.NotMeasured, Word: "none yet", Text: "No warranty card has been issued.",
-		Link: view.LinkView{Text: "To the warranty card", Href: view.DocketURL(h.Docket.Number.String(), "card"), TestID: "to-card"}}
+		Link: view.LinkView{Text: "To the warranty card", Href: view.DocketURL(h.Docket.Number.String(), "card"),
+			TestID: "to-card"}}
 	switch {
 	case c == nil && page.May(b.r, staff.IssueCard):
 		line.Link.Text = "Issue the warranty card"

@@ -23,7 +23,8 @@ func TestHandOverPage(t *testing.T) {
 	if got := page.Text("due-amount"); got != "€120.00" {
 		t.Errorf("due %q", got)
 	}
-	if got := page.Text("leave-needs"); !strings.Contains(got, "The amount due must be paid.") || strings.Contains(got, "collects") {
+	if got := page.Text("leave-needs"); !strings.Contains(got, "The amount due must be paid.") ||
+		strings.Contains(got, "collects") {
 		t.Errorf("needs %q", got)
 	}
 	if got := webtest.Attr(webtest.Within(page.One("form-payment"), "amount")[0], "value"); got != "120.00" {
@@ -80,7 +81,8 @@ func TestHandOverRefusedOnThePage(t *testing.T) {
 			t.Errorf("%s: beside the field %q", name, got)
 		}
 	}
-	page = clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket", "")).Want(http.StatusUnprocessableEntity)
+	page = clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket",
+		"")).Want(http.StatusUnprocessableEntity)
 	if got := page.Problem("identity"); !strings.Contains(got, "how you made sure") {
 		t.Errorf("without a ticket: %q", got)
 	}
@@ -89,7 +91,8 @@ func TestHandOverRefusedOnThePage(t *testing.T) {
 	if h, _ := l.Store.Head(t.Context(), l.N); h.Docket.Closed() || h.Facts.CollectedBy != "" {
 		t.Error("a refusal left something behind")
 	}
-	clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket", "", "identity", "passport seen")).Want(http.StatusSeeOther)
+	clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket", "", "identity",
+		"passport seen")).Want(http.StatusSeeOther)
 	if got := clerk.Get(l.Path + "/hand-over").Text("left"); !strings.Contains(got, "passport seen") {
 		t.Errorf("how it left: %q", got)
 	}
@@ -128,11 +131,14 @@ func TestMoneyRefusals(t *testing.T) {
 		"too much":     {"payment", l.PayForm("120.01", "cash"), "beyond", "more than is due"},
 		"two amounts":  {"payment", l.PayForm("1.234", "cash", "beyond", "yes"), "amount", "€1.23 or as €1,234.00"},
 		"decimals":     {"payment", l.PayForm("0.125", "cash"), "amount", "Give at most 2 decimals."},
-		"two charges":  {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"120,000"}, "reason": {"x"}}, "charged", "€120,000.00 or as €120.00"},
+		"two charges": {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"120,000"}, "reason": {"x"}},
+			"charged", "€120,000.00 or as €120.00"},
 		"nothing paid": {"refund", l.PayForm("1", "cash", "note", "x"), "amount", "than was paid"},
 		"no reason":    {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"130"}}, "reason", "journal"},
-		"less":         {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"100"}, "reason": {"a friend"}}, "charged", "Only the owner"},
-		"not money":    {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"half"}, "reason": {"x"}}, "charged", "such as"},
+		"less": {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"100"},
+			"reason": {"a friend"}}, "charged", "Only the owner"},
+		"not money": {"charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"half"}, "reason": {"x"}},
+			"charged", "such as"},
 	} {
 		page := clerk.Post(l.Path+"/hand-over/"+c.path, c.form).Want(http.StatusUnprocessableEntity)
 		if got := page.Problem(c.field); !strings.Contains(got, c.says) {
@@ -164,13 +170,16 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 		t.Errorf("%d lines", n)
 	}
 	// 120.00 with 20 % in it: 20.00 is tax, by 120/1.2·0.2.
-	if got := page.Text("invoice-lines"); !strings.Contains(got, "Full service") || !strings.Contains(got, "€20.00") || !strings.Contains(got, "€120.00") {
+	if got := page.Text("invoice-lines"); !strings.Contains(got, "Full service") || !strings.Contains(got, "€20.00") ||
+		!strings.Contains(got, "€120.00") {
 		t.Errorf("lines %q", got)
 	}
-	owner.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"}, "reason": {"late by a month"}}).Want(http.StatusSeeOther)
+	owner.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"},
+		"reason": {"late by a month"}}).Want(http.StatusSeeOther)
 	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("8", "cash")).Want(http.StatusSeeOther)
 	page = clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
-	if got := page.Text("invoice-lines"); !strings.Contains(got, "Adjustment: late by a month") || !strings.Contains(got, "-€12.00") || !strings.Contains(got, "€18.00") || !strings.Contains(got, "€108.00") {
+	if got := page.Text("invoice-lines"); !strings.Contains(got, "Adjustment: late by a month") ||
+		!strings.Contains(got, "-€12.00") || !strings.Contains(got, "€18.00") || !strings.Contains(got, "€108.00") {
 		t.Errorf("lines %q", got)
 	}
 	if got := page.Text("invoice-due"); got != "Due €100.00" {
@@ -180,16 +189,19 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 	if !strings.HasPrefix(pdf.Body, "%PDF-") || pdf.Header.Get("Content-Type") != "application/pdf" {
 		t.Error("no PDF")
 	}
-	if got := clerk.Get(l.Path + "/hand-over").Text("accounts"); !strings.Contains(got, "late by a month") || !strings.Contains(got, "€100.00") {
+	if got := clerk.Get(l.Path + "/hand-over").Text("accounts"); !strings.Contains(got, "late by a month") ||
+		!strings.Contains(got, "€100.00") {
 		t.Errorf("accounts %q", got)
 	}
-	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {""}, "reason": {"agreed again"}}).Want(http.StatusSeeOther)
+	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {""},
+		"reason": {"agreed again"}}).Want(http.StatusSeeOther)
 	if got := clerk.Get(l.Path + "/hand-over").Text("due-amount"); got != "€112.00" {
 		t.Errorf("due %q", got)
 	}
 }
 
-// What is charged otherwise is taxed as the lines are, if they have one rate in common, else as the shop's settings say.
+// What is charged otherwise is taxed as the lines are, if they have one rate in common, else as the shop's settings
+// say.
 func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	t.Parallel()
 	l := webtest.NewLeaving(t)
@@ -201,7 +213,8 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	if err := l.Store.SaveShop(t.Context(), sh); err != nil {
 		t.Fatal(err)
 	}
-	l.As(l.Owner).Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"}, "reason": {"late"}}).
+	l.As(l.Owner).Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"},
+		"reason": {"late"}}).
 		Want(http.StatusSeeOther)
 	clerk := l.As(l.Clerk)
 	adjusted := func(want ...string) {
@@ -210,7 +223,8 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 		webtest.Contains(t, "adjustment", webtest.TextOf(lines[len(lines)-1]), append(want, "-€12.00")...)
 	}
 	adjusted("20 %")
-	if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`); err != nil {
+	if _, err := l.Store.Pool().Exec(t.Context(),
+		`UPDATE estimate_line SET tax_basis_points = 500 WHERE description = 'Mainspring'`); err != nil {
 		t.Fatal(err)
 	}
 	adjusted("7 %")
@@ -223,9 +237,11 @@ func TestInvoiceOfNothing(t *testing.T) {
 	l.Put(l.N.String(), `stage = 'withdrawn'`)
 	clerk := l.As(l.Clerk)
 	clerk.Get(l.Path + "/papers/invoice").Want(http.StatusNotFound)
-	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"25"}, "reason": {"Diagnosis"}}).Want(http.StatusSeeOther)
+	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"25"},
+		"reason": {"Diagnosis"}}).Want(http.StatusSeeOther)
 	page := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
-	if got := page.Text("invoice-lines"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") { // 25.00/1.2·0.2
+	// 25.00/1.2·0.2
+	if got := page.Text("invoice-lines"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") {
 		t.Errorf("lines %q", got)
 	}
 }
@@ -235,7 +251,8 @@ func TestHandOverPageTrips(t *testing.T) {
 	l := webtest.NewLeaving(t)
 	l.Ready()
 	l.Issue()
-	for _, path := range []string{"/hand-over", "/card", "/papers/invoice", "/papers/invoice.pdf", "/papers/warranty-card", "/papers/warranty-card.pdf"} {
+	for _, path := range []string{"/hand-over", "/card", "/papers/invoice", "/papers/invoice.pdf", "/papers/warranty-card",
+		"/papers/warranty-card.pdf"} {
 		if n := l.Trips(l.As(l.Owner), l.Path+path); n > 4 {
 			t.Errorf("%s takes %d round trips", path, n)
 		}

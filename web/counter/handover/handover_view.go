@@ -29,7 +29,8 @@ type accountLine struct {
 	Struck, Payment, Sum bool
 }
 
-// moneyFormView asks for an amount and what goes with it: the first field is the amount, and one with options is a choice.
+// moneyFormView asks for an amount and what goes with it: the first field is the amount, and one with options is a
+// choice.
 type moneyFormView struct {
 	Slug, Heading, Action string
 	Open                  bool

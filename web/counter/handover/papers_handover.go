@@ -52,8 +52,10 @@ func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	number := card.Docket.String()
-	p := view.PrintView{Page: s.Page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard, Heading: "Warranty card",
-		Advice:   "Both faces, on card of 85.60 × 53.98 mm (ISO/IEC 7810 ID-1): in the print dialogue choose that size, scale 100 %, margins none.",
+	p := view.PrintView{Page: s.Page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard,
+		Heading: "Warranty card",
+		Advice: "Both faces, on card of 85.60 × 53.98 mm (ISO/IEC 7810 ID-1): in the print dialogue choose that size, " +
+			"scale 100 %, margins none.",
 		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"},
 		Lacking: page.Lacking(s.cardPaper(card, viewer.Shop).Texts())}
@@ -75,14 +77,16 @@ func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
 
 // cardPaper is what a card prints: the facts that were signed and, at the foot, how to reach the shop.
 func (s *Room) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
-	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: card.Code.Grouped(), Docket: card.Docket.String(),
-		Watch: strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
+	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: card.Code.Grouped(),
+		Docket: card.Docket.String(),
+		Watch:  strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
 		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers, Code: s.checkURL(card.Code)}
 	p.Issuer.Name = card.Shop.Name
 	if months := card.Months(); months > 0 {
 		p.Term = strconv.Itoa(months) + " months"
 	}
-	for _, f := range []paper.Field{{Label: "Case no.", Value: card.Watch.CaseSerial}, {Label: "Movement no.", Value: card.Watch.MovementSerial},
+	for _, f := range []paper.Field{{Label: "Case no.", Value: card.Watch.CaseSerial},
+		{Label: "Movement no.", Value: card.Watch.MovementSerial},
 		{Label: "Reference", Value: card.Watch.Reference}, {Label: "Calibre", Value: card.Watch.Calibre}} {
 		if f.Value != "" {
 			p.Serials = append(p.Serials, f)
@@ -104,7 +108,8 @@ func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
 		}
 		rates = append(rates, rate)
 	}
-	rates = append(rates, paper.CardRate{Symbol: "Mean", Rate: f.RateWords(f.MeanSPerDay)}, paper.CardRate{Symbol: "Delta", Rate: f.SpreadWords()})
+	rates = append(rates, paper.CardRate{Symbol: "Mean", Rate: f.RateWords(f.MeanSPerDay)}, paper.CardRate{Symbol: "Delta",
+		Rate: f.SpreadWords()})
 	note = text.Capital(f.Rates[0].Wind)
 	if u := f.UncertaintyWords(); u != "" {
 		note += ", ± " + u + " s/d (k = 2)"
@@ -115,8 +120,10 @@ func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
 // cardFaces is the card as a page shows it, at true size. A card without a code is a draft.
 func (s *Room) cardFaces(card warranty.Card, sh shop.Shop) (cardFaces, error) {
 	c := s.cardPaper(card, sh)
-	v := cardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "), Contact: strings.Join(c.Issuer.Contact, " · "),
-		Watch: c.Watch, Until: c.Until, From: c.From, Number: c.Number, Docket: c.Docket, Work: c.WorkDone, Covers: c.Covers, RatesNote: c.RatesNote}
+	v := cardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "),
+		Contact: strings.Join(c.Issuer.Contact, " · "),
+		Watch:   c.Watch, Until: c.Until, From: c.From, Number: c.Number, Docket: c.Docket, Work: c.WorkDone,
+		Covers: c.Covers, RatesNote: c.RatesNote}
 	for _, f := range c.Serials {
 		v.Serials = append(v.Serials, view.Term(f.Label, f.Value))
 	}

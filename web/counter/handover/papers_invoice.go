@@ -44,7 +44,8 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 	sh, h := viewer.Shop, record.Head
 	m := priced.Of(h.Docket.Currency, sh)
 	number := h.Docket.Number.String()
-	inv := paper.Invoice{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: number, Docket: number, Date: s.Day(r, page.Civil(at.In(sh.Location()))),
+	inv := paper.Invoice{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: number, Docket: number,
+		Date:    s.Day(r, page.Civil(at.In(sh.Location()))),
 		DueDate: "on collection", Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
 		Watch: append([]paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}, sheet.TicketDetails(h.Watch)...),
 		Due:   m.Format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
@@ -57,7 +58,8 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 		if err != nil {
 			return inv, err
 		}
-		inv.Lines = append(inv.Lines, paper.Line{Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
+		inv.Lines = append(inv.Lines, paper.Line{Description: l.Description,
+			Quantity:  estimate.FormatQuantity(l.QuantityMilli),
 			UnitPrice: m.Format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", Amount: m.Format(amount)})
 	}
 	for _, t := range m.Totals(bill.totals, bill.rule) {
@@ -107,7 +109,8 @@ func (b bill) charging(gross int64, reason string, taxBasisPoints int) (bill, er
 	if rest == 0 {
 		return b, nil
 	}
-	line := estimate.Line{Kind: estimate.Other, Description: "Adjustment: " + reason, QuantityMilli: 1000, UnitMinor: rest, TaxBasisPoints: taxBasisPoints}
+	line := estimate.Line{Kind: estimate.Other, Description: "Adjustment: " + reason, QuantityMilli: 1000, UnitMinor: rest,
+		TaxBasisPoints: taxBasisPoints}
 	if len(b.lines) == 0 {
 		line.Description = reason
 	}
@@ -133,10 +136,13 @@ func (s *Room) showInvoice(w http.ResponseWriter, r *http.Request) error {
 		BackHref: view.DocketURL(inv.Docket, "hand-over"), BackText: "Back to the hand-over",
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"},
 		Lacking: page.Lacking(inv.Texts())}
-	v := invoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"), Number: inv.Number,
-		Date: inv.Date, Customer: inv.Customer, Watch: sheet.TicketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled, HowToPay: inv.HowToPay, Notes: inv.Notes}
+	v := invoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"),
+		Number: inv.Number,
+		Date:   inv.Date, Customer: inv.Customer, Watch: sheet.TicketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled,
+		HowToPay: inv.HowToPay, Notes: inv.Notes}
 	for i, l := range inv.Lines {
-		v.Lines = append(v.Lines, invoiceLine{Number: strconv.Itoa(i + 1), Description: l.Description, Quantity: l.Quantity, UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
+		v.Lines = append(v.Lines, invoiceLine{Number: strconv.Itoa(i + 1), Description: l.Description, Quantity: l.Quantity,
+			UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
 	}
 	for _, t := range inv.Totals {
 		v.Totals = append(v.Totals, invoiceTotal{Label: t.Label, Amount: t.Amount, Strong: t.Strong})

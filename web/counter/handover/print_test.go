@@ -17,7 +17,8 @@ import (
 )
 
 // ID-1 of ISO/IEC 7810, in mm, and how far a page may be from it. A browser lays out in CSS pixels of 25.4/96 mm and
-// rounds a sheet to whole ones, so half a pixel; the program's own PDF is exact to the hundredth of a point that pdfinfo shows.
+// rounds a sheet to whole ones, so half a pixel; the program's own PDF is exact to the hundredth of a point that
+// pdfinfo shows.
 const (
 	id1Width, id1Height = 85.60, 53.98
 	browserToleranceMM  = 25.4 / 96 / 2
@@ -111,7 +112,8 @@ func TestPrintedCard(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := strings.Join(strings.Fields(command(t, "pdftotext", file, "-")), " ")
-	for _, want := range []string{code.Grouped(), l.N.String(), "HM-104477", "M-90113", "Gannet Harbourmaster", "Mainspring", "24 Nov 2028"} {
+	for _, want := range []string{code.Grouped(), l.N.String(), "HM-104477", "M-90113", "Gannet Harbourmaster",
+		"Mainspring", "24 Nov 2028"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the PDF does not say %q: %s", want, text)
 		}
@@ -149,10 +151,14 @@ func TestCardFacesHoldLongText(t *testing.T) {
 	for name, c := range map[string]struct {
 		work, covers, model, shop string
 	}{
-		"usual": {"Full service\nNew mainspring\nSeals replaced, dry test at 3 bar", "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or opening by others.", "Harbourmaster", "Tern Quay Watch Works"},
-		"long": {strings.TrimSpace(strings.Repeat("Balance staff turned, poised, in beat, with its pivots\n", 5)), strings.Repeat("The work named on this card and parts fitted. ", 5) + "Not what others did.",
+		"usual": {"Full service\nNew mainspring\nSeals replaced, dry test at 3 bar", "The work named on this card and the " +
+			"parts fitted. Not water, shocks, wear of strap or case, or opening by others.", "Harbourmaster",
+			"Tern Quay Watch Works"},
+		"long": {strings.TrimSpace(strings.Repeat("Balance staff turned, poised, in beat, with its pivots\n", 5)),
+			strings.Repeat("The work named on this card and parts fitted. ", 5) + "Not what others did.",
 			"Harbourmaster Chronometer of the third series with a moon", "Tern Quay Watch Works and Chronometer Makers"},
-		"lines": {strings.TrimSpace(strings.Repeat("Cleaned, oiled, in six place\n", 10)), strings.Repeat("Covers work and parts. ", 11) + "Nothing else.", "Harbourmaster", "Tern Quay Watch Works"},
+		"lines": {strings.TrimSpace(strings.Repeat("Cleaned, oiled, in six place\n", 10)),
+			strings.Repeat("Covers work and parts. ", 11) + "Nothing else.", "Harbourmaster", "Tern Quay Watch Works"},
 	} {
 		if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE watch SET model = $1`, c.model); err != nil {
 			t.Fatal(err)

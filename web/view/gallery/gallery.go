@@ -64,13 +64,15 @@ func paper(theme view.Theme, size view.PaperSize, heading string) view.PrintView
 func refused() view.Form {
 	return view.Form{
 		Values: url.Values{"name": {"Ńína O’Brien-Çelik"}, "phone": {"0555 12"}, "declared": {"about 900"},
-			"service": {"full"}, "wants": {"strap", "photos"}, "complaint": {"Stops on the night stand, dial up. Runs in the pocket."}},
+			"service": {"full"}, "wants": {"strap", "photos"},
+			"complaint": {"Stops on the night stand, dial up. Runs in the pocket."}},
 		Problems: map[string]string{"phone": "Give the phone number with its area code.",
 			"declared": "Give an amount in francs, digits only.", "service": "Choose what the customer wants done."},
 	}
 }
 
-var stages = []string{"Intake", "Diagnosis", "Estimate", "Parts", "Service", "Regulation", "Final test", "Ready", "Handed over"}
+var stages = []string{"Intake", "Diagnosis", "Estimate", "Parts", "Service", "Regulation", "Final test", "Ready",
+	"Handed over"}
 
 func rail(now int) view.RailView {
 	var r view.RailView
@@ -114,7 +116,8 @@ func positions() []view.PositionView {
 func figures() []view.FigureView {
 	return []view.FigureView{
 		{Label: "Mean rate", Value: "+3.2", Uncertainty: "0.6", Unit: "s/d", Mark: view.Pass, Note: "limit −2 to +6"},
-		{Label: "Delta, six positions", Value: "11.4", Uncertainty: "0.9", Unit: "s/d", Mark: view.Undecided, Note: "limit 12"},
+		{Label: "Delta, six positions", Value: "11.4", Uncertainty: "0.9", Unit: "s/d", Mark: view.Undecided,
+			Note: "limit 12"},
 		{Label: "Amplitude, dial up", Value: "291", Uncertainty: "4", Unit: "°", Mark: view.Pass, Note: "at least 270"},
 		{Label: "Beat error, worst", Value: "0.9", Uncertainty: "0.1", Unit: "ms", Mark: view.Fail, Note: "limit 0.6"},
 		{Label: "Isochronism", Value: "–", Unit: "s/d", Mark: view.NotMeasured, Note: "needs the 24 h readings"},
@@ -123,18 +126,22 @@ func figures() []view.FigureView {
 
 func waiting() view.DataView {
 	row := func(no, watch, customer, waits, due string, m view.MarkKind, word string) view.Row {
-		return view.Row{Head: true, Cells: []view.Cell{{Text: no, Href: "/docket", Code: true}, {Text: watch, Note: "serial 40 112 86"},
+		return view.Row{Head: true, Cells: []view.Cell{{Text: no, Href: "/docket", Code: true},
+			{Text: watch, Note: "serial 40 112 86"},
 			{Text: customer, Auto: true}, view.Txt(waits), {Mark: m, Text: word}, view.Txt(due)}}
 	}
 	rows := []view.Row{
-		row("26-00143-K", "Halloran & Pike Estuary", "Ńína O’Brien-Çelik", "Bench: Odile", "28 Nov", view.Undecided, "undecided"),
+		row("26-00143-K", "Halloran & Pike Estuary", "Ńína O’Brien-Çelik", "Bench: Odile", "28 Nov", view.Undecided,
+			"undecided"),
 		row("26-00139-2", "Vessel Tidemaster 36", "נועה בן־דוד", "Part arriving", "1 Dec", view.NotMeasured, "not measured"),
 		row("26-00131-Q", "Corvane Observatory", "Θεοδώρα Παππά", "Customer’s answer", "3 Dec", view.Fail, "fail"),
-		row("26-00127-8", "Saltby Clock Guild pocket watch", "Wilhelmina Achterberg", "Collection", "today", view.Pass, "pass"),
+		row("26-00127-8", "Saltby Clock Guild pocket watch", "Wilhelmina Achterberg", "Collection", "today", view.Pass,
+			"pass"),
 	}
 	rows[0].Now = true
 	return view.DataView{TableView: view.TableView{Caption: "On your bench"}, Stack: true, Rows: rows,
-		Columns: []view.Column{{Text: "Docket"}, {Text: "Watch"}, {Text: "Customer"}, {Text: "Waits for"}, {Text: "Last run"}, {Text: "Promised", Numeric: true}}}
+		Columns: []view.Column{{Text: "Docket"}, {Text: "Watch"}, {Text: "Customer"}, {Text: "Waits for"}, {Text: "Last run"},
+			{Text: "Promised", Numeric: true}}}
 }
 
 func prices() view.DataView {
@@ -142,9 +149,11 @@ func prices() view.DataView {
 		return view.Row{Head: true, Cells: []view.Cell{view.Txt(what), view.Txt(hours), view.Txt(price)}}
 	}
 	return view.DataView{TableView: view.TableView{Caption: "Estimate, revision 2"},
-		Columns: []view.Column{{Text: "Work"}, {Text: "Time", Unit: "h", Numeric: true}, {Text: "Price", Unit: "CHF", Numeric: true}},
-		Rows:    []view.Row{row("Full service", "4.0", "480.00"), row("Mainspring", "", "36.50"), row("Balance staff, turned", "2.5", "300.00")},
-		Foot:    []view.Row{row("To pay", "6.5", "816.50")}}
+		Columns: []view.Column{{Text: "Work"}, {Text: "Time", Unit: "h", Numeric: true}, {Text: "Price", Unit: "CHF",
+			Numeric: true}},
+		Rows: []view.Row{row("Full service", "4.0", "480.00"), row("Mainspring", "", "36.50"), row("Balance staff, turned",
+			"2.5", "300.00")},
+		Foot: []view.Row{row("To pay", "6.5", "816.50")}}
 }
 
 func journal() []view.EntryView {
@@ -162,7 +171,8 @@ func journal() []view.EntryView {
 func marks() []view.OutlineMark {
 	return []view.OutlineMark{
 		{Part: view.PartDial, Kind: "stain", KindText: "Stain", Note: "by the 4", X: 0.57, Y: 0.56, Placed: true},
-		{Part: view.PartCrystal, Kind: "scratch", KindText: "Scratch", Note: "hairline, near the edge", X: 0.30, Y: 0.44, Placed: true},
+		{Part: view.PartCrystal, Kind: "scratch", KindText: "Scratch", Note: "hairline, near the edge", X: 0.30, Y: 0.44,
+			Placed: true},
 		{Part: view.PartCase, Kind: "dent", KindText: "Dent", Note: "lower left lug", X: 0.345, Y: 0.70, Placed: true},
 		{Part: view.PartBracelet, Kind: "worn", KindText: "Worn"},
 	}
@@ -170,13 +180,16 @@ func marks() []view.OutlineMark {
 
 func kinds() []view.Option {
 	return []view.Option{{Value: "scratch", Text: "Scratch"}, {Value: "dent", Text: "Dent"}, {Value: "chip", Text: "Chip"},
-		{Value: "crack", Text: "Crack"}, {Value: "stain", Text: "Stain"}, {Value: "worn", Text: "Worn"}, {Value: "missing", Text: "Missing"}}
+		{Value: "crack", Text: "Crack"}, {Value: "stain", Text: "Stain"}, {Value: "worn", Text: "Worn"},
+		{Value: "missing", Text: "Missing"}}
 }
 
 func photos() []view.PhotoView {
 	return []view.PhotoView{
-		{Thumb: "/photo.svg", Full: "/photo.svg", Alt: "Dial with a stain by the four", Caption: "Dial, as received", Width: 320, Height: 240},
-		{Thumb: "/photo.svg", Full: "/photo.svg", Alt: "Case back with light scratches", Caption: "Case back", Width: 320, Height: 240},
+		{Thumb: "/photo.svg", Full: "/photo.svg", Alt: "Dial with a stain by the four", Caption: "Dial, as received",
+			Width: 320, Height: 240},
+		{Thumb: "/photo.svg", Full: "/photo.svg", Alt: "Case back with light scratches", Caption: "Case back", Width: 320,
+			Height: 240},
 		{Thumb: "/photo.svg", Full: "/photo.svg", Alt: "Crown side", Width: 320, Height: 240},
 	}
 }

@@ -21,7 +21,8 @@ import (
 )
 
 // policy is as strict as the program's own: a component that needs an inline style or script breaks here.
-const policy = "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+const policy = "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; base-uri 'none'; " +
+	"form-action 'self'; frame-ancestors 'none'"
 
 const photo = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 4 3"><rect width="4" height="3" fill="#8a7f6c"/><circle cx="2" cy="1.5" r="1" fill="#d8cfbb"/></svg>`
 

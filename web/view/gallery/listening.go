@@ -23,14 +23,21 @@ func listeningCharts() []view.ChartView {
 	}
 	return []view.ChartView{
 		figure("Thirty seconds, beat by beat", "beats", chart.BeatStrip{ID: "beats", Title: "Beat by beat", Result: short}),
-		figure("Ten minutes", "beats-long", chart.BeatStrip{ID: "beats-long", Title: "Beat by beat, ten minutes", Result: heard(600)}),
-		figure("Tick and tock, averaged", "voices", chart.Voices{ID: "voices", Title: "Averaged sound of tick and tock", Result: short}),
-		figure("The escape wheel", "wheel", chart.WheelPattern{ID: "wheel", Title: "Pattern of the escape wheel", Pattern: short.Wheel}),
-		figure("Forty hours", "run", chart.LongRun{ID: "run", Title: "Rate, amplitude and beat error", Stretches: stretches, Run: run}),
-		figure("As the mainspring lets down", "down", chart.RateAgainstRunDown{ID: "down", Title: "Rate against amplitude", Stretches: stretches, Run: run}),
-		figure("The first hour of it", "down-few", chart.RateAgainstRunDown{ID: "down-few", Title: "Rate against amplitude, one hour",
+		figure("Ten minutes", "beats-long", chart.BeatStrip{ID: "beats-long", Title: "Beat by beat, ten minutes",
+			Result: heard(600)}),
+		figure("Tick and tock, averaged", "voices", chart.Voices{ID: "voices", Title: "Averaged sound of tick and tock",
+			Result: short}),
+		figure("The escape wheel", "wheel", chart.WheelPattern{ID: "wheel", Title: "Pattern of the escape wheel",
+			Pattern: short.Wheel}),
+		figure("Forty hours", "run", chart.LongRun{ID: "run", Title: "Rate, amplitude and beat error", Stretches: stretches,
+			Run: run}),
+		figure("As the mainspring lets down", "down", chart.RateAgainstRunDown{ID: "down", Title: "Rate against amplitude",
+			Stretches: stretches, Run: run}),
+		figure("The first hour of it", "down-few", chart.RateAgainstRunDown{ID: "down-few",
+			Title:     "Rate against amplitude, one hour",
 			Stretches: stretches[:12], Run: acoustic.LongRun(stretches[:12], acoustic.Result{})}),
-		figure("How steady the rate is", "steady", chart.Allan{ID: "steady", Title: "Steadiness of the rate", Points: run.Stability}),
+		figure("How steady the rate is", "steady", chart.Allan{ID: "steady", Title: "Steadiness of the rate",
+			Points: run.Stability}),
 		figure("Nothing heard", "nothing", chart.BeatStrip{ID: "nothing", Title: "Beat by beat"}),
 	}
 }
@@ -38,7 +45,8 @@ func listeningCharts() []view.ChartView {
 // heard makes the beats of a 28 800 watch of some seconds, with the pattern of its escape wheel and a few knocks.
 func heard(seconds float64) acoustic.Result {
 	r := rand.New(rand.NewPCG(28800, 12))
-	result := acoustic.Result{BeatsPerHour: 28800, BeatScatterUs: 18, Wheel: &acoustic.WheelPattern{Teeth: 20, StdMs: 0.0032}}
+	result := acoustic.Result{BeatsPerHour: 28800, BeatScatterUs: 18, Wheel: &acoustic.WheelPattern{Teeth: 20,
+		StdMs: 0.0032}}
 	for i := range 2 * result.Wheel.Teeth {
 		result.Wheel.Ms = append(result.Wheel.Ms, 0.014*math.Sin(2*math.Pi*float64(i+4)/40)+0.004*r.NormFloat64())
 	}
@@ -59,10 +67,12 @@ func heard(seconds float64) acoustic.Result {
 // voice makes three sounds that ring out over noise.
 func voice(r *rand.Rand, unlockingMs, impulseMs float64) acoustic.Voice {
 	const pointsPerMs = 12
-	v := acoustic.Voice{RateHz: 1000 * pointsPerMs, StartMs: -30, UnlockingMs: unlockingMs, ImpulseMs: impulseMs, Beats: 118}
+	v := acoustic.Voice{RateHz: 1000 * pointsPerMs, StartMs: -30, UnlockingMs: unlockingMs, ImpulseMs: impulseMs,
+		Beats: 118}
 	for i := range pointsPerMs * 45 {
 		at, level := v.StartMs+float64(i)/pointsPerMs, 0.01*(1+0.25*r.NormFloat64())
-		for _, sound := range []struct{ at, level, ringsMs float64 }{{unlockingMs, 0.09, 1}, {impulseMs, 0.28, 1.5}, {0, 1, 2}} {
+		for _, sound := range []struct{ at, level, ringsMs float64 }{{unlockingMs, 0.09, 1}, {impulseMs, 0.28, 1.5},
+			{0, 1, 2}} {
 			if at >= sound.at {
 				level += sound.level * math.Exp(-(at-sound.at)/sound.ringsMs)
 			}
@@ -84,7 +94,8 @@ func runDown() []acoustic.Stretch {
 		part := float64(i) / count
 		amplitude := 291 - 38*part - 45*math.Pow(part, 6) + 1.5*math.Sin(40*part)
 		s := acoustic.Stretch{StartS: float64(i) * 300, EndS: float64(i+1) * 300, Beats: 2400,
-			Rate:      metrology.Value{Value: 6.2 + 0.055*(amplitude-290) + 0.1*r.NormFloat64(), StdUncertainty: 0.1, Unit: "s/d"},
+			Rate: metrology.Value{Value: 6.2 + 0.055*(amplitude-290) + 0.1*r.NormFloat64(), StdUncertainty: 0.1,
+				Unit: "s/d"},
 			BeatError: metrology.Value{Value: 0.24 + 0.04*part + 0.012*r.NormFloat64(), StdUncertainty: 0.012, Unit: "ms"}}
 		if i < 80 || i > 110 {
 			s.Amplitude = &metrology.Value{Value: amplitude + 0.6*r.NormFloat64(), StdUncertainty: 0.6, Unit: "°"}

@@ -74,11 +74,13 @@ func TestGridTakesPastedBlocks(t *testing.T) {
 		return got
 	}
 	paste("rate-24-3H", `"-1,5\r\n+2\r\n+3\r\n-4\r\n"`)
-	if got, want := values("rate-24-3H", "rate-24-6H", "rate-24-9H", "rate-24-12H"), []string{"-1,5", "+2", "+3", "-4"}; !slices.Equal(got, want) {
+	if got, want := values("rate-24-3H", "rate-24-6H", "rate-24-9H", "rate-24-12H"), []string{"-1,5", "+2", "+3",
+		"-4"}; !slices.Equal(got, want) {
 		t.Errorf("column: %q, want %q", got, want)
 	}
 	paste("amp-24-9H", `"251\t0.3\t9\n249\t0.4\n250\t0.5\n"`)
-	if got, want := values("amp-24-9H", "beat-24-9H", "amp-24-12H", "beat-24-12H"), []string{"251", "0.3", "249", "0.4"}; !slices.Equal(got, want) {
+	if got, want := values("amp-24-9H", "beat-24-9H", "amp-24-12H", "beat-24-12H"), []string{"251", "0.3", "249",
+		"0.4"}; !slices.Equal(got, want) {
 		t.Errorf("block: %q, want %q", got, want)
 	}
 	want := "4 cells filled. 3 did not fit and were left out."
@@ -255,7 +257,8 @@ var mediaBox = regexp.MustCompile(`/MediaBox\s*\[\s*([\d.]+)\s+([\d.]+)\s+([\d.]
 // mediaBoxes prints the page and returns each sheet's width and height in points, as the PDF states them.
 func mediaBoxes(t *testing.T, ctx context.Context) [][2]float64 {
 	t.Helper()
-	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(), chromedp.PDFMargin(0)))
+	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(),
+		chromedp.PDFMargin(0)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -278,7 +281,8 @@ func parse(t *testing.T, s string) float64 {
 
 func withoutScripts(t *testing.T, ctx context.Context) {
 	t.Helper()
-	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{
+		Value: true}); err != nil {
 		t.Fatal(err)
 	}
 }

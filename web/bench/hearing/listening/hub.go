@@ -47,8 +47,8 @@ func NewHub(now func() time.Time, newEar NewEar) *Hub {
 	return &Hub{now: now, newEar: newEar, sessions: map[string]*Session{}}
 }
 
-// Open begins a session for sound of rateHz samples a second. The error wraps ErrFull, or is a sentence for people about
-// the rate.
+// Open begins a session for sound of rateHz samples a second. The error wraps ErrFull, or is a sentence for people
+// about the rate.
 func (h *Hub) Open(owner Owner, rateHz float64) (*Session, error) {
 	if _, err := h.newEar(rateHz, acoustic.Settings{}); err != nil {
 		return nil, err

@@ -187,7 +187,8 @@ func (s *Session) takeReport(t *Take) TakeReport {
 	if s.begin != nil {
 		words = s.begin.Words(t.Position)
 	}
-	return TakeReport{Number: t.Number, Position: string(t.Position), Words: words, State: timing.StateWords(t.Hours), Text: text,
+	return TakeReport{Number: t.Number, Position: string(t.Position), Words: words, State: timing.StateWords(t.Hours),
+		Text: text,
 		Mark: markOf(t.Answer, t.Watch), Kept: t.Kept, Running: t == s.take}
 }
 

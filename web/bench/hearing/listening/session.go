@@ -154,7 +154,8 @@ func (s *Session) question() heard.Question {
 		}
 		reading := t.Reading("")
 		q.Run.Readings = slices.DeleteFunc(q.Run.Readings, func(old timing.Reading) bool {
-			return timing.CellName(old.Position, old.HoursAfterWinding) == timing.CellName(reading.Position, reading.HoursAfterWinding)
+			return timing.CellName(old.Position, old.HoursAfterWinding) == timing.CellName(reading.Position,
+				reading.HoursAfterWinding)
 		})
 		q.Run.Readings = append(q.Run.Readings, reading)
 	}

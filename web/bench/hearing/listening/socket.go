@@ -115,7 +115,8 @@ func (s *socket) greet(ctx context.Context) error {
 		}
 	} else if s.session, err = s.hub.Open(s.owner, m.RateHz); err != nil {
 		if errors.Is(err, errFull) {
-			return goodbye("full", fmt.Sprintf("You are listening in %d other windows, or %d in the whole shop. Close one and try again.",
+			return goodbye("full", fmt.Sprintf("You are listening in %d other windows, or %d in the whole shop. Close one "+
+				"and try again.",
 				listening.MostOfOnePerson, listening.MostInAll))
 		}
 		return goodbye("rate", "The microphone can't be used: "+err.Error())

@@ -57,7 +57,9 @@ func newRoom(t *testing.T, now func() time.Time) *room {
 // choose listens to whatever position is named, at once, or through two positions.
 func choose(_ context.Context, fields map[string]string) (listening.Begin, map[string]string, error) {
 	b := listening.Begin{Plan: rules.Plan{Positions: []timing.Position{timing.Position(fields["position"])}, MostS: 60},
-		Source: heard.Source{Recorder: "bench", Clock: acoustic.UncalibratedClock()}, Words: func(p timing.Position) string { return p.Words(3) }}
+		Source: heard.Source{Recorder: "bench", Clock: acoustic.UncalibratedClock()}, Words: func(p timing.Position) string {
+			return p.Words(3)
+		}}
 	if fields["mode"] == "through" {
 		b.Plan.Positions, b.Plan.Through, b.Plan.SettleS, b.Plan.MostS = []timing.Position{"CH", "6H"}, true, 3, 11
 	}
@@ -214,7 +216,8 @@ func numberOfLastBeat(report map[string]any) float64 {
 	return beats[len(beats)-4].(float64)
 }
 
-// agrees compares with the truth to four standard uncertainties, so that a false alarm is rarer than one in ten thousand.
+// agrees compares with the truth to four standard uncertainties, so that a false alarm is rarer than one in ten
+// thousand.
 func agrees(t *testing.T, r acoustic.Result, truth simulate.Truth) {
 	t.Helper()
 	if d := r.Rate.Value - truth.RateSPerDay; math.Abs(d) > 4*r.RateFitStdSPerDay+0.05 {
@@ -395,7 +398,8 @@ func TestSessionsAreBounded(t *testing.T) {
 	if hub.Find(open[0].Owner, open[0].ID) != nil {
 		t.Error("the session that made room is still there")
 	}
-	if hub.Find(listening.Owner{StaffID: 2}, open[1].ID) != nil || hub.Find(listening.Owner{StaffID: 1, Docket: "26-00001-X"}, open[1].ID) != nil {
+	if hub.Find(listening.Owner{StaffID: 2}, open[1].ID) != nil ||
+		hub.Find(listening.Owner{StaffID: 1, Docket: "26-00001-X"}, open[1].ID) != nil {
 		t.Error("somebody else, or another docket, finds a session")
 	}
 	open[1].Detach(1)
@@ -443,8 +447,8 @@ func TestRefusedStart(t *testing.T) {
 	}
 }
 
-// Going through positions, each is left by itself, nothing is measured while the next is called out, and what was heard of
-// each is there in the end.
+// Going through positions, each is left by itself, nothing is measured while the next is called out, and what was heard
+// of each is there in the end.
 func TestThroughPositions(t *testing.T) {
 	t.Parallel()
 	w := simulate.Lever()

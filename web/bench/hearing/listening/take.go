@@ -83,8 +83,8 @@ func (t *Take) judge(ask heard.Question) {
 	t.Result, t.Answer = r, heard.Judge(ask)
 }
 
-// steady keeps ticks ticks: as more is heard an earlier beat may become the first, and what was a tick would turn into a
-// tock, with the beat error's sign.
+// steady keeps ticks ticks: as more is heard an earlier beat may become the first, and what was a tick would turn into
+// a tock, with the beat error's sign.
 func (t *Take) steady(r *acoustic.Result) {
 	if len(r.Beats) == 0 {
 		return

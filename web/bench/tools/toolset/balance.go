@@ -22,29 +22,43 @@ var springCautions = []string{
 func balanceTool() Tool {
 	return Tool{
 		Slug: "balance", Title: "Balance and hairspring",
-		Purpose: "Works out beat, moment of inertia and hairspring from one another, a hairspring’s strength from its dimensions, and how strongly the rate hangs on each.",
+		Purpose: "Works out beat, moment of inertia and hairspring from one another, a hairspring’s strength from its " +
+			"dimensions, and how strongly the rate hangs on each.",
 		Fields: []Field{
-			{Name: "beats_per_hour", Label: "Beats per hour of the movement", Group: "Balance", Hint: "Two of beat, inertia and hairspring give the third."},
+			{Name: "beats_per_hour", Label: "Beats per hour of the movement", Group: "Balance",
+				Hint: "Two of beat, inertia and hairspring give the third."},
 			{Name: "balance_inertia", Label: "Moment of inertia", Unit: "mg·cm²", Group: "Balance", Hint: measuredHint},
 			{Name: "balance_mass", Label: "Or: mass of the balance", Unit: "mg", Group: "Balance"},
-			{Name: "balance_gyration_radius", Label: "and its radius of gyration", Unit: "mm", Group: "Balance", Hint: "For a rim that carries nearly all the mass, the middle of the rim."},
-			{Name: "stiffness", Label: "Stiffness", Unit: "µN·m/rad", Group: "Hairspring", Hint: "1 µN·m is 10 dyn·cm. Or give the strip’s dimensions."},
-			{Name: "alloy", Label: "Alloy", Kind: "select", Group: "Hairspring", Options: alloyOptions("not known", oscillator.SpringAlloys())},
+			{Name: "balance_gyration_radius", Label: "and its radius of gyration", Unit: "mm", Group: "Balance",
+				Hint: "For a rim that carries nearly all the mass, the middle of the rim."},
+			{Name: "stiffness", Label: "Stiffness", Unit: "µN·m/rad", Group: "Hairspring", Hint: "1 µN·m is 10 dyn·cm. Or " +
+				"give the strip’s dimensions."},
+			{Name: "alloy", Label: "Alloy", Kind: "select", Group: "Hairspring", Options: alloyOptions("not known",
+				oscillator.SpringAlloys())},
 			{Name: "modulus", Label: "Modulus, if known", Unit: "GPa", Group: "Hairspring", Hint: "Counts before the alloy’s."},
 			{Name: "hairspring_width", Label: "Height of the strip", Unit: "mm", Group: "Hairspring"},
-			{Name: "hairspring_thickness", Label: "Thickness of the strip", Unit: "mm", Group: "Hairspring", Hint: "It counts three times over; measure it best."},
-			{Name: "hairspring_length", Label: "Working length", Unit: "mm", Group: "Hairspring", Hint: "Collet to stud or regulator pins."},
+			{Name: "hairspring_thickness", Label: "Thickness of the strip", Unit: "mm", Group: "Hairspring",
+				Hint: "It counts three times over; measure it best."},
+			{Name: "hairspring_length", Label: "Working length", Unit: "mm", Group: "Hairspring",
+				Hint: "Collet to stud or regulator pins."},
 			{Name: "inner_radius", Label: "Or: radius at the collet", Unit: "mm", Group: "Hairspring"},
 			{Name: "outer_radius", Label: "radius of the outer coil", Unit: "mm", Group: "Hairspring"},
 			{Name: "coils", Label: "and number of coils", Group: "Hairspring"},
 		},
 		Solve: solveBalance, Fill: fillBalance,
 		Formulas: []Formula{
-			{"T = 2π·√(I/k), f = beats per hour/7200, k = I·(2πf)²", "Any text on vibrations; checked against worked problems of physics courses.", "Free swing: the escapement’s and the air’s small shares are left out."},
-			{"k = E·b·h³/(12·L), b the height, h the thickness, L the working length", "Bending of a strip by a couple (Euler and Bernoulli).", "Holds where the end is only turned. Stud and collet also push sideways: with ten coils or more the spring is stiffer by a quarter of a percent or less, with two or three by several percent."},
-			{"rate = 86400·(√(E·b·h³/(L·I), new to old) − 1), about 43200·(dE/E + db/b + 3·dh/h − dL/L − dI/I)", "From the two above.", "The first is exact, the second within 2 % for changes up to 1 %."},
-			{"L = [r·√(r²+p²) + p²·asinh(r/p)]/(2p) from the collet’s radius to the outer one, p the pitch by radian", "Length of the spiral of Archimedes.", "Even coils; an overcoil or outer curve is left out."},
-			{"Modulus: steel 205 ± 8 GPa, self-compensating nickel steel 185 ± 15 GPa", "Tables of engineering and common figures, from memory.", "Batches and heat treatment differ. A timing trial on a known balance is surer than any dimension."},
+			{"T = 2π·√(I/k), f = beats per hour/7200, k = I·(2πf)²", "Any text on vibrations; checked against worked " +
+				"problems of physics courses.", "Free swing: the escapement’s and the air’s small shares are left out."},
+			{"k = E·b·h³/(12·L), b the height, h the thickness, L the working length", "Bending of a strip by a couple " +
+				"(Euler and Bernoulli).", "Holds where the end is only turned. Stud and collet also push sideways: with ten " +
+				"coils or more the spring is stiffer by a quarter of a percent or less, with two or three by several percent."},
+			{"rate = 86400·(√(E·b·h³/(L·I), new to old) − 1), about 43200·(dE/E + db/b + 3·dh/h − dL/L − dI/I)",
+				"From the two above.", "The first is exact, the second within 2 % for changes up to 1 %."},
+			{"L = [r·√(r²+p²) + p²·asinh(r/p)]/(2p) from the collet’s radius to the outer one, p the pitch by radian",
+				"Length of the spiral of Archimedes.", "Even coils; an overcoil or outer curve is left out."},
+			{"Modulus: steel 205 ± 8 GPa, self-compensating nickel steel 185 ± 15 GPa", "Tables of engineering and common " +
+				"figures, from memory.", "Batches and heat treatment differ. A timing trial on a known balance is surer than " +
+				"any dimension."},
 		},
 		Cautions: springCautions,
 	}
@@ -79,7 +93,8 @@ func readBalance(r measuredReader) balanceAsked {
 	var a balanceAsked
 	a.known.BeatsPerHour = metrology.Value{Value: r.beats("beats_per_hour"), Unit: "beats per hour"}
 	a.known.Inertia = r.measured("balance_inertia", "mg·cm²")
-	a.ring = oscillator.Ring{MassMg: r.measured("balance_mass", "mg"), RadiusMm: r.measured("balance_gyration_radius", "mm")}
+	a.ring = oscillator.Ring{MassMg: r.measured("balance_mass", "mg"), RadiusMm: r.measured("balance_gyration_radius",
+		"mm")}
 	a.known.Stiffness = r.measured("stiffness", "µN·m/rad")
 	a.strip = readStrip(r)
 	a.coils = r.measured("coils", "").Value
@@ -132,7 +147,8 @@ func solveBalance(v url.Values) (Answer, map[string]string) {
 	solved, err := a.known.Solve()
 	switch {
 	case err != nil && !complete:
-		return Answer{}, map[string]string{"": "Give at least two of beat, inertia and hairspring: the third follows. A hairspring is its stiffness, or alloy, height, thickness and length."}
+		return Answer{}, map[string]string{"": "Give at least two of beat, inertia and hairspring: the third follows. A " +
+			"hairspring is its stiffness, or alloy, height, thickness and length."}
 	case err != nil:
 		out.Finding = "Hairspring of " + a.strip.Stiffness().Format() + " by its dimensions."
 	default:
@@ -153,12 +169,15 @@ func (a *Answer) row(label, value, note string) {
 func drawnCoils(coils float64) float64 { return min(coils, 40) }
 
 func balanceRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
-	out.row("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s, one oscillation in %s", scaled(o.BeatsPerHour, oscillator.FrequencyHz(1), "Hz"), o.PeriodS.Format()))
+	out.row("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s, one oscillation in %s",
+		scaled(o.BeatsPerHour, oscillator.FrequencyHz(1), "Hz"), o.PeriodS.Format()))
 	out.row("Moment of inertia", o.Inertia.Format(), "")
 	out.row("Stiffness of the hairspring", o.Stiffness.Format(), scaled(o.Stiffness, 10, "dyn·cm/rad"))
-	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s: %s.", o.Inertia.Format(), o.Stiffness.Format(), perHour(o.BeatsPerHour))
+	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s: %s.", o.Inertia.Format(), o.Stiffness.Format(),
+		perHour(o.BeatsPerHour))
 	if o.Rate == nil {
-		out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Stiffness.Format(), perHour(o.BeatsPerHour), o.Inertia.Format())}
+		out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Stiffness.Format(),
+			perHour(o.BeatsPerHour), o.Inertia.Format())}
 		return
 	}
 	meant := perHour(a.known.BeatsPerHour)
@@ -166,7 +185,8 @@ func balanceRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	out.row("Hairspring that this balance asks for", o.Wanted.Format(), tooStrong(o.Stiffness.Value/o.Wanted.Value))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s would show %s in a movement of %s; it asks for %s.",
 		o.Inertia.Format(), o.Stiffness.Format(), o.Rate.FormatSigned(), meant, o.Wanted.Format())
-	out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Wanted.Format(), meant, o.Inertia.Format())}
+	out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Wanted.Format(),
+		meant, o.Inertia.Format())}
 }
 
 // scaled writes a figure in another unit.
@@ -206,7 +226,8 @@ func stripRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	if len(missing) > 0 {
 		return
 	}
-	t := Table{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A step more", "Step"}}
+	t := Table{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A step more",
+		"Step"}}
 	for _, s := range a.strip.Sensitivities() {
 		rate := func(x float64) string { return metrology.Value{Value: roundTenth(x), Unit: "s/d"}.FormatSigned() }
 		t.Rows = append(t.Rows, []string{s.Dimension, rate(s.SPerPercent), rate(s.SPerStep), s.StepText})
@@ -229,7 +250,8 @@ func balanceCorrection(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	if o.Stiffness.Value > 0 && o.Rate == nil {
 		fields["hairspring_stiffness"] = inputDigits(o.Stiffness.Value, 4)
 	}
-	for name, v := range map[string]metrology.Value{"hairspring_width": a.strip.Width, "hairspring_thickness": a.strip.Thickness, "hairspring_length": a.strip.Length} {
+	for name, v := range map[string]metrology.Value{"hairspring_width": a.strip.Width,
+		"hairspring_thickness": a.strip.Thickness, "hairspring_length": a.strip.Length} {
 		if v.Value > 0 {
 			fields[name] = inputText(v.Value)
 		}

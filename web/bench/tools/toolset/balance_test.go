@@ -92,20 +92,26 @@ func TestBalanceTool(t *testing.T) {
 	t.Parallel()
 	checkBench(t, toolset.BalanceTool(), []benchCase{
 		{name: "HS-K-I4", given: []string{"beats_per_hour", "18 000", "balance_inertia", "30 ± 0"},
-			rows: map[string]string{"Stiffness of the hairspring": "0.74022 µN·m/rad", "Beat": "2.5 Hz, one oscillation in 0.4 s"},
+			rows: map[string]string{"Stiffness of the hairspring": "0.74022 µN·m/rad",
+				"Beat": "2.5 Hz, one oscillation in 0.4 s"},
 			says: "0.74022 µN·m/rad", part: "0.74022 µN·m/rad, for 18000 beats per hour on a balance of 30 mg·cm²",
 			fields: map[string]string{"balance_inertia": "30", "hairspring_stiffness": "0.7402"}},
-		{name: "HS-K-1", given: []string{"modulus", "200 ± 0", "hairspring_width", "0,1 ± 0", "hairspring_thickness", "0.03 ± 0", "hairspring_length", "100 ± 0"},
+		{name: "HS-K-1", given: []string{"modulus", "200 ± 0", "hairspring_width", "0,1 ± 0", "hairspring_thickness",
+			"0.03 ± 0", "hairspring_length", "100 ± 0"},
 			rows: map[string]string{"Stiffness by the dimensions": "0.45 µN·m/rad"}, says: "0.45 µN·m/rad"},
 		// I = k/(2πf)², by hand: 0.45e-6/(2π·3)² = 1.2666e-9 kg·m².
 		{name: "inertia", given: []string{"beats_per_hour", "21600", "stiffness", "0.45 ± 0.01"},
 			rows: map[string]string{"Moment of inertia": "12.67 ± 0.28 mg·cm²"}},
 		// 2 % too strong a spring gains 86400·(√1.02 − 1) = 859.7 s/d, short of it by the last digit typed.
-		{name: "all three", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "stiffness", "0.755024 ± 0"},
-			rows: map[string]string{"Rate in a movement of 18000": "+859.68 s/d", "Hairspring that this balance asks for": "0.74022"}, says: "+859.68 s/d", part: "0.74022"},
-		{name: "a ring", given: []string{"beats_per_hour", "14400", "balance_mass", "900 ± 0", "balance_gyration_radius", "5.5 ± 0"},
+		{name: "all three", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "stiffness",
+			"0.755024 ± 0"},
+			rows: map[string]string{"Rate in a movement of 18000": "+859.68 s/d",
+				"Hairspring that this balance asks for": "0.74022"}, says: "+859.68 s/d", part: "0.74022"},
+		{name: "a ring", given: []string{"beats_per_hour", "14400", "balance_mass", "900 ± 0", "balance_gyration_radius",
+			"5.5 ± 0"},
 			rows: map[string]string{"Moment of inertia": "272.25 mg·cm²", "Stiffness": "4.29"}},
-		{name: "which length", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "modulus", "200 ± 0", "hairspring_width", "0.1 ± 0", "hairspring_thickness", "0.035 ± 0"},
+		{name: "which length", given: []string{"beats_per_hour", "18000", "balance_inertia", "30 ± 0", "modulus", "200 ± 0",
+			"hairspring_width", "0.1 ± 0", "hairspring_thickness", "0.035 ± 0"},
 			rows: map[string]string{"Working length of this strip": "96.5"}}, // 200e3·0.1·0.035³/12/0.74022e-3
 	})
 	checkRefusals(t, toolset.BalanceTool(), []benchRefusal{
@@ -119,8 +125,10 @@ func TestBalanceTool(t *testing.T) {
 		{[]string{"hairspring_thickness", "3", "beats_per_hour", "18000"}, "hairspring_thickness", "from 0.003"},
 		{[]string{"inner_radius", "2", "outer_radius", "1", "coils", "12"}, "outer_radius", "more than"},
 	})
-	v := toolset.FillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7, Balance: watch.Balance{InertiaMgCm2: 8.5}})
-	for name, want := range map[string]string{"beats_per_hour": "18000", "stiffness": "0.49", "balance_inertia": "8.5", "hairspring_length": ""} {
+	v := toolset.FillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7,
+		Balance: watch.Balance{InertiaMgCm2: 8.5}})
+	for name, want := range map[string]string{"beats_per_hour": "18000", "stiffness": "0.49", "balance_inertia": "8.5",
+		"hairspring_length": ""} {
 		if v.Get(name) != want {
 			t.Errorf("%s is filled with %q, want %q", name, v.Get(name), want)
 		}
@@ -131,9 +139,11 @@ func TestBalancePage(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel", "hairspring_width", "0.12", "hairspring_thickness", "0.030", "hairspring_length", "110", "coils", "12")
+	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel",
+		"hairspring_width", "0.12", "hairspring_thickness", "0.030", "hairspring_length", "110", "coils", "12")
 	page := bench.Get("/bench/balance?" + asked.Encode()).Want(http.StatusOK)
-	for _, want := range []string{"Stiffness by the dimensions", "µN·m/rad", "working length", "0.1 mm longer", "dyn·cm/rad"} {
+	for _, want := range []string{"Stiffness by the dimensions", "µN·m/rad", "working length", "0.1 mm longer",
+		"dyn·cm/rad"} {
 		if said := page.Text("bench-answer"); !strings.Contains(said, want) {
 			t.Errorf("the answer lacks %q: %s", want, said)
 		}
@@ -146,7 +156,8 @@ func TestBalancePage(t *testing.T) {
 	}
 	asked.Set("hairspring_length", "long")
 	refused := bench.Get("/bench/balance?" + asked.Encode()).Want(http.StatusUnprocessableEntity)
-	if refused.Problem("hairspring_length") == "" || refused.Value("hairspring_length") != "long" || refused.Value("balance_inertia") != "30" {
+	if refused.Problem("hairspring_length") == "" || refused.Value("hairspring_length") != "long" ||
+		refused.Value("balance_inertia") != "30" {
 		t.Error("what was typed is lost, or nothing stands beside it")
 	}
 }
@@ -164,7 +175,8 @@ func TestBalanceCorrectsTheCalibre(t *testing.T) {
 	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "21600", "balance_inertia", "12 ± 0.1")
 	page := s.Bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
 	version := page.Hidden("correction.version")
-	s.Bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version", version)).Want(http.StatusSeeOther)
+	s.Bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version",
+		version)).Want(http.StatusSeeOther)
 	// HS-K-I2: 12 mg·cm² at 3 Hz asks for 4.26367e-7 N·m/rad.
 	kept := s.Bench.Get(at).Want(http.StatusOK)
 	if got := kept.Value("stiffness"); got != "0.4264" {

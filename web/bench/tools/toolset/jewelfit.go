@@ -19,19 +19,26 @@ func jewelFitTool() Tool {
 		Purpose: "Judges a pivot in its hole: side shake, end shake and lean against what is usual, and what a worn pivot means.",
 		Fields:  jewelFitFields(), Solve: solveJewelFit,
 		Formulas: []Formula{
-			{"Side shake = hole − pivot, both diameters", "Plane geometry; the usual ranges are common practice of the bench, from memory: about a tenth of a fine pivot’s diameter, a twentieth of a stout one’s.",
+			{"Side shake = hole − pivot, both diameters", "Plane geometry; the usual ranges are common practice of the " +
+				"bench, from memory: about a tenth of a fine pivot’s diameter, a twentieth of a stout one’s.",
 				"For a round hole. A worn hole in metal is oval: measure it both ways and give the wider."},
-			{"Usual plays by the pivot’s diameter", "Common practice of the bench, from memory; the end shake of the escapement as below.", usualFits()},
+			{"Usual plays by the pivot’s diameter", "Common practice of the bench, from memory; the end shake of the " +
+				"escapement as below.", usualFits()},
 			{"End shake of balance, pallet arbor and escape wheel: 0.01 to 0.05 mm, the escape wheel a little more",
-				"American Watchmakers-Clockmakers Institute, The Escapement: Endshakes and Division. For the train and the barrel common practice, from memory.",
+				"American Watchmakers-Clockmakers Institute, The Escapement: Endshakes and Division. For the train and the " +
+					"barrel common practice, from memory.",
 				"A maker’s own figures go first; thin movements have less."},
-			{"Lean = atan((c₁ + c₂) ÷ 2L) either way; the rim moves 2R·sin(lean) up and down in all; a straight hole of length h stops its pivot at atan(c ÷ h)",
-				"Plane geometry.", "c: side shake of either pivot, L: distance between the bearings, R: radius of the wheel. A rounded (olive) hole stops its pivot later."},
-			{"u = a·√(2 ÷ 3) for two diameters each within ± a", "JCGM 100:2008, 4.3.7 and 5.1.2; the probability as in JCGM 106:2012, 7.2.",
+			{"Lean = atan((c₁ + c₂) ÷ 2L) either way; the rim moves 2R·sin(lean) up and down in all; a straight hole of " +
+				"length h stops its pivot at atan(c ÷ h)",
+				"Plane geometry.", "c: side shake of either pivot, L: distance between the bearings, R: radius of the wheel. A " +
+					"rounded (olive) hole stops its pivot later."},
+			{"u = a·√(2 ÷ 3) for two diameters each within ± a", "JCGM 100:2008, 4.3.7 and 5.1.2; the probability as in JCGM " +
+				"106:2012, 7.2.",
 				"Judged by the figure alone (JCGM 106:2012, 8.2): the usual ranges are no sharper than the gauge."},
 		},
 		Cautions: []string{
-			"Wear eye protection when you polish or gauge pivots: they are hard and snap, and jewels split and fly when they are pressed.",
+			"Wear eye protection when you polish or gauge pivots: they are hard and snap, and jewels split and fly when they " +
+				"are pressed.",
 			"Let the mainspring down before you try end shake or take a bridge off.",
 			"The rules of your shop, local rules and licensed practice stand above this.",
 		},
@@ -46,17 +53,22 @@ func jewelFitFields() []Field {
 	}
 	return []Field{
 		{Name: "place", Label: "Pivot of the", Kind: "select", Group: pivot, Options: places, Default: string(fit.Balance)},
-		{Name: "pivot", Label: "Pivot, diameter", Unit: "mm", Kind: "number", Group: pivot, Hint: "Where it runs, beside any groove."},
-		{Name: "hole", Label: "Hole, diameter", Unit: "mm", Kind: "number", Group: pivot, Hint: "By a gauge pin or a tapered wire."},
-		{Name: "smallest", Label: "In a worn groove", Unit: "mm", Kind: "number", Group: pivot, Hint: "The smallest diameter. Empty: no groove."},
+		{Name: "pivot", Label: "Pivot, diameter", Unit: "mm", Kind: "number", Group: pivot,
+			Hint: "Where it runs, beside any groove."},
+		{Name: "hole", Label: "Hole, diameter", Unit: "mm", Kind: "number", Group: pivot,
+			Hint: "By a gauge pin or a tapered wire."},
+		{Name: "smallest", Label: "In a worn groove", Unit: "mm", Kind: "number", Group: pivot,
+			Hint: "The smallest diameter. Empty: no groove."},
 		{Name: "half_width", Label: "Gauge within ±", Unit: "mm", Kind: "number", Group: pivot, Default: "0.002"},
 		{Name: "metal", Label: "The hole is in metal, not in a jewel", Kind: "checkbox", Group: pivot},
 		{Name: "endshake", Label: "End shake", Unit: "mm", Kind: "number", Group: shake, Hint: "Empty: not measured."},
 		{Name: "endshake_half_width", Label: "Measured within ±", Unit: "mm", Kind: "number", Group: shake, Default: "0.005"},
 		{Name: "between", Label: "Between the bearings", Unit: "mm", Kind: "number", Group: lean},
 		{Name: "rim_radius", Label: "Radius of the wheel", Unit: "mm", Kind: "number", Group: lean},
-		{Name: "other_clearance", Label: "Side shake of the other pivot", Unit: "mm", Kind: "number", Group: lean, Hint: "Empty: the same as this one’s."},
-		{Name: "hole_length", Label: "Length of the hole", Unit: "mm", Kind: "number", Group: lean, Hint: "Of its straight part."},
+		{Name: "other_clearance", Label: "Side shake of the other pivot", Unit: "mm", Kind: "number", Group: lean,
+			Hint: "Empty: the same as this one’s."},
+		{Name: "hole_length", Label: "Length of the hole", Unit: "mm", Kind: "number", Group: lean,
+			Hint: "Of its straight part."},
 	}
 }
 
@@ -66,7 +78,8 @@ func solveJewelFit(v url.Values) (Answer, map[string]string) {
 		Place: fit.Place(v.Get("place")), Metal: f.has("metal"),
 		PivotMm: f.mm("pivot"), HoleMm: f.mm("hole"), SmallestMm: f.mm("smallest"), HalfWidthMm: f.mm("half_width"),
 		EndshakeMm: fit.NotMeasured, EndshakeHalfWidthMm: f.mm("endshake_half_width"),
-		BetweenMm: f.mm("between"), HoleLengthMm: f.mm("hole_length"), RimRadiusMm: f.mm("rim_radius"), OtherClearanceMm: f.mm("other_clearance"),
+		BetweenMm: f.mm("between"), HoleLengthMm: f.mm("hole_length"), RimRadiusMm: f.mm("rim_radius"),
+		OtherClearanceMm: f.mm("other_clearance"),
 	}
 	if f.has("endshake") {
 		if m.EndshakeMm = f.mm("endshake"); m.EndshakeMm < 0 {
@@ -82,14 +95,16 @@ func solveJewelFit(v url.Values) (Answer, map[string]string) {
 
 func jewelFitAnswer(j fit.Judgement) Answer {
 	a := Answer{
-		Rows:    []Row{{"In all", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
-		Finding: fmt.Sprintf("%s, pivot %s mm in a hole of %s mm: side shake %s.", text.Capital(j.Place.Words()), placesText(j.PivotMm, 3), placesText(j.HoleMm, 3), playWords(j.Clearance)),
-		Part:    jewelFitPart(j),
+		Rows: []Row{{"In all", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
+		Finding: fmt.Sprintf("%s, pivot %s mm in a hole of %s mm: side shake %s.", text.Capital(j.Place.Words()),
+			placesText(j.PivotMm, 3), placesText(j.HoleMm, 3), playWords(j.Clearance)),
+		Part: jewelFitPart(j),
 	}
 	drawing := chart.JewelFit{ID: "jewel-fit", Title: "Pivot of the " + j.Place.Words() + " in its hole",
 		PivotMm: j.PivotMm, HoleMm: j.HoleMm, SmallestMm: j.SmallestMm, PlayText: playWords(j.Clearance)}
 	if j.AfterPolish != nil {
-		a.Rows = append(a.Rows, Row{"Worn off the pivot", placesText(j.WearMm, 3) + " mm", "Of its diameter, at the bottom of the groove."},
+		a.Rows = append(a.Rows, Row{"Worn off the pivot", placesText(j.WearMm, 3) + " mm",
+			"Of its diameter, at the bottom of the groove."},
 			playRow("Side shake once polished", *j.AfterPolish))
 		a.Finding += fmt.Sprintf(" A groove of %s mm is worn into the pivot.", placesText(j.WearMm, 3))
 	}
@@ -143,7 +158,8 @@ func leanRows(j fit.Judgement) []Row {
 // nothing is wanted.
 func jewelFitPart(j fit.Judgement) *Part {
 	if j.AfterPolish != nil && j.AfterPolish.Verdict == fit.Worn {
-		return &Part{"Arbor: " + j.Place.Words(), "pivot " + placesText(j.PivotMm, 3) + " mm, for a hole of " + placesText(j.HoleMm, 3) + " mm"}
+		return &Part{"Arbor: " + j.Place.Words(), "pivot " + placesText(j.PivotMm, 3) + " mm, for a hole of " +
+			placesText(j.HoleMm, 3) + " mm"}
 	}
 	if j.Clearance.Verdict == fit.Usual {
 		return nil
@@ -153,7 +169,8 @@ func jewelFitPart(j fit.Judgement) *Part {
 		name = "Bush: "
 	}
 	low, high := j.PivotMm+j.Clearance.Usual.LowMm, j.PivotMm+j.Clearance.Usual.HighMm
-	return &Part{name + j.Place.Words(), fmt.Sprintf("hole %.3f to %.3f mm for a pivot of %s mm", low, high, placesText(j.PivotMm, 3))}
+	return &Part{name + j.Place.Words(), fmt.Sprintf("hole %.3f to %.3f mm for a pivot of %s mm", low, high,
+		placesText(j.PivotMm, 3))}
 }
 
 // usualFits says what is usual everywhere, at the ends of the usual pivots.
@@ -162,7 +179,8 @@ func usualFits() string {
 	for _, p := range fit.Places() {
 		pivot := p.UsualPivot()
 		endshake, _ := p.UsualEndshake()
-		said = append(said, fmt.Sprintf("%s %.2f to %.2f mm: side shake %.3f to %.3f, end shake %.3f to %.3f", p.Words(), pivot.LowMm, pivot.HighMm,
+		said = append(said, fmt.Sprintf("%s %.2f to %.2f mm: side shake %.3f to %.3f, end shake %.3f to %.3f", p.Words(),
+			pivot.LowMm, pivot.HighMm,
 			p.UsualClearance(pivot.LowMm).LowMm, p.UsualClearance(pivot.HighMm).HighMm, endshake.LowMm, endshake.HighMm))
 	}
 	return text.Sentence(strings.Join(said, "; "))

@@ -16,8 +16,9 @@ import (
 func mainspringTool() Tool {
 	return Tool{
 		Slug: "mainspring", Title: "Mainspring", Component: diagnosis.Mainspring,
-		Purpose: "The spring a barrel wants: its turns, how full it makes the barrel, its length, thickness and width, and what a wrong one does.",
-		Fields:  mainspringFields(), Solve: solveMainspring, Fill: fillMainspring,
+		Purpose: "The spring a barrel wants: its turns, how full it makes the barrel, its length, thickness and width, " +
+			"and what a wrong one does.",
+		Fields: mainspringFields(), Solve: solveMainspring, Fill: fillMainspring,
 		Formulas: mainspringFormulas(), Cautions: mainspringCautions(),
 	}
 }
@@ -25,16 +26,21 @@ func mainspringTool() Tool {
 func mainspringFields() []Field {
 	const right, wanted, found = "Right spring, as far as it is known", "Turns wanted", "Spring found in the watch"
 	fields := append(barrelFields(),
-		Field{Name: "barrel_height", Label: "Height inside", Unit: "mm", Kind: "number", Group: "Barrel", Hint: "Floor to lid. Empty: not known."},
+		Field{Name: "barrel_height", Label: "Height inside", Unit: "mm", Kind: "number", Group: "Barrel",
+			Hint: "Floor to lid. Empty: not known."},
 		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: right},
-		Field{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: right, Hint: "Empty: worked out from the turns."},
-		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: right, Hint: "Empty: half the free space."},
-		Field{Name: "turns", Label: "Turns of the barrel", Kind: "number", Group: wanted, Hint: "Or empty, and the hours below."},
+		Field{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: right,
+			Hint: "Empty: worked out from the turns."},
+		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: right,
+			Hint: "Empty: half the free space."},
+		Field{Name: "turns", Label: "Turns of the barrel", Kind: "number", Group: wanted,
+			Hint: "Or empty, and the hours below."},
 		Field{Name: "hours", Label: "Hours on one winding", Unit: "h", Kind: "number", Group: wanted})
 	fields = append(fields, driveFields(wanted)...)
 	return append(fields,
 		Field{Name: "found_width", Label: "Width", Unit: "mm", Kind: "number", Group: found},
-		Field{Name: "found_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: found, Hint: "Empty: none to judge."},
+		Field{Name: "found_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: found,
+			Hint: "Empty: none to judge."},
 		Field{Name: "found_length", Label: "Length", Unit: "mm", Kind: "number", Group: found})
 }
 
@@ -47,13 +53,16 @@ func fillMainspring(c watch.Calibre) url.Values {
 func mainspringFormulas() []Formula {
 	return []Formula{
 		{"Wound: ρ² = r² + L·e/π, coils (ρ − r)/e. Run down: ρ² = R² − L·e/π, coils (R − ρ)/e. Turns: the difference.",
-			"Derived: the edge of the strip covers the same area however it is coiled; the same counting as Daniels, Watchmaking, ch. 9, as quoted at watchmaking.weebly.com/mainspring.",
-			"R, r: radii of wall and arbor; e, L: thickness and length. An arbor and wall that are round and not cut as a snail cost about half a turn; hooks and a bridle a little more."},
+			"Derived: the edge of the strip covers the same area however it is coiled; the same counting as Daniels, " +
+				"Watchmaking, ch. 9, as quoted at watchmaking.weebly.com/mainspring.",
+			"R, r: radii of wall and arbor; e, L: thickness and length. An arbor and wall that are round and not cut as a " +
+				"snail cost about half a turn; hooks and a bridle a little more."},
 		{"Most turns: N = (√(2(R² + r²)) − (R + r))/e, when the spring fills half the free space, L = π(R² − r²)/(2e).",
 			"Derived, by setting the derivative by the filled area to nothing; the length as in the same source.",
 			"Flat about its best: a spring that takes 40 to 60 % of the free space loses less than a twentieth of the turns."},
 		{"Force of a turn: E·b·h³/12 · 2π/L.", "Bending of a thin strip, in every textbook of strength of materials.",
-			"Friction and coils that lie still are left out; springs set against each other are taken as straight when free. A tenth more thickness is a third more force for each turn."},
+			"Friction and coils that lie still are left out; springs set against each other are taken as straight when free. " +
+				"A tenth more thickness is a third more force for each turn."},
 		{"Width: the barrel's inside height less 0.1 mm.", "Common practice.", "A lid that is not flat takes more."},
 	}
 }
@@ -131,7 +140,8 @@ func (f springForm) rightSpring(q *springQuestion) {
 		q.right, q.from = s, "for "+placesText(q.turns, 2)+" turns"
 		q.right.WidthMm = known.WidthMm
 	case q.found != nil:
-		q.right, q.from = train.Mainspring{WidthMm: known.WidthMm, ThicknessMm: q.found.ThicknessMm}, "as thick as the one found"
+		q.right, q.from = train.Mainspring{WidthMm: known.WidthMm, ThicknessMm: q.found.ThicknessMm},
+			"as thick as the one found"
 	default:
 		f.bad["turns"] = "Give the turns or the hours wanted, or the thickness of the right spring, or the spring found."
 	}
@@ -167,7 +177,8 @@ func (q springQuestion) answer() Answer {
 		shown, d, drawing.Title = *q.found, judged.Development, "Barrel with the spring found"
 	}
 	drawing.InsideDiameterMm, drawing.ArborDiameterMm = q.barrel.InsideDiameterMm, q.barrel.ArborDiameterMm
-	drawing.WidthMm, drawing.ThicknessMm, drawing.LengthMm = toPlaces(shown.WidthMm, 2), toPlaces(shown.ThicknessMm, 3), toPlaces(shown.LengthMm, 0)
+	drawing.WidthMm, drawing.ThicknessMm, drawing.LengthMm = toPlaces(shown.WidthMm, 2), toPlaces(shown.ThicknessMm, 3),
+		toPlaces(shown.LengthMm, 0)
 	drawing.TurnsText, drawing.FillText = placesText(d.Turns, 2)+" turns", wholePercent(d.FillShare)
 	a.Drawing = drawing
 	return a
@@ -179,13 +190,17 @@ func (q springQuestion) rightRows(d train.Development) []Row {
 	thicker.ThicknessMm += train.ThicknessReadingMm
 	rows := []Row{
 		{"Spring wanted", springSize(s), q.from},
-		{"Turns", placesText(d.Turns, 2), fmt.Sprintf("At most %s with this thickness. In practice about half a turn fewer.", placesText(b.MostTurns(s.ThicknessMm), 2))},
+		{"Turns", placesText(d.Turns, 2), fmt.Sprintf("At most %s with this thickness. In practice about half a turn fewer.",
+			placesText(b.MostTurns(s.ThicknessMm), 2))},
 		{"Free space filled", wholePercent(d.FillShare), fillWords(d.FillShare)},
 		{"Coils wound", placesText(d.WoundCoils, 2), "Out to a diameter of " + placesText(d.WoundDiameterMm(b), 2) + " mm."},
-		{"Coils run down", placesText(d.RunDownCoils, 2), "In to a diameter of " + placesText(d.RunDownDiameterMm(b), 2) + " mm."},
-		{"Barrel to thickness", placesText(b.InsideDiameterMm/s.ThicknessMm, 0) + " : 1", "Bench rules put it near 87 to 100 (recalled, common practice)."},
+		{"Coils run down", placesText(d.RunDownCoils, 2), "In to a diameter of " + placesText(d.RunDownDiameterMm(b), 2) +
+			" mm."},
+		{"Barrel to thickness", placesText(b.InsideDiameterMm/s.ThicknessMm, 0) + " : 1", "Bench rules put it near 87 to " +
+			"100 (recalled, common practice)."},
 		{"Arbor to barrel", wholePercent(b.ArborDiameterMm / b.InsideDiameterMm), "Usually about a third (common practice)."},
-		{"If the thickness is read 0.005 mm too small", signedPlaces(b.MostTurns(thicker.ThicknessMm)-b.MostTurns(s.ThicknessMm), 2) + " turns",
+		{"If the thickness is read 0.005 mm too small",
+			signedPlaces(b.MostTurns(thicker.ThicknessMm)-b.MostTurns(s.ThicknessMm), 2) + " turns",
 			"and " + signedPlaces(100*(math.Pow(thicker.ThicknessMm/s.ThicknessMm, 3)-1), 0) + " % force"},
 	}
 	if q.turns > 0 {
@@ -210,8 +225,10 @@ func (q springQuestion) wantedWords(d train.Development) string {
 func (q springQuestion) foundRows(j train.Judgement) []Row {
 	rows := []Row{
 		{"Spring found", springSize(j.Spring), ""},
-		{"Its turns", placesText(j.Development.Turns, 2), "It fills " + wholePercent(j.Development.FillShare) + " of the free space."},
-		{"Its force", wholePercent(j.FullRatio) + " wound, " + wholePercent(j.EndRatio) + " run down", "Of the force of the spring wanted."},
+		{"Its turns", placesText(j.Development.Turns, 2), "It fills " + wholePercent(j.Development.FillShare) +
+			" of the free space."},
+		{"Its force", wholePercent(j.FullRatio) + " wound, " + wholePercent(j.EndRatio) + " run down",
+			"Of the force of the spring wanted."},
 	}
 	if q.drive != nil {
 		rows[1].Value += ", " + placesText(q.drive.Hours(j.Development.Turns), 1) + " h"
@@ -254,7 +271,8 @@ func (q springQuestion) keptThicknesses() Table {
 			continue
 		}
 		force := math.Pow(s.ThicknessMm/q.right.ThicknessMm, 3) * q.right.LengthMm / s.LengthMm
-		t.Rows = append(t.Rows, []string{placesText(s.ThicknessMm, 3), placesText(s.LengthMm, 0), placesText(q.barrel.MostTurns(s.ThicknessMm), 2), wholePercent(force)})
+		t.Rows = append(t.Rows, []string{placesText(s.ThicknessMm, 3), placesText(s.LengthMm, 0),
+			placesText(q.barrel.MostTurns(s.ThicknessMm), 2), wholePercent(force)})
 	}
 	return t
 }
@@ -263,8 +281,10 @@ func (q springQuestion) variants() Table {
 	t := Table{Caption: "What a wrong spring does in this barrel",
 		Head: []string{"Spring", "Thickness × length, mm", "Filled", "Turns", "Force wound", "Force run down"}}
 	for _, v := range train.Variants(q.barrel, q.right) {
-		t.Rows = append(t.Rows, []string{v.What, placesText(v.Spring.ThicknessMm, 3) + " × " + placesText(v.Spring.LengthMm, 0),
-			wholePercent(v.Development.FillShare), placesText(v.Development.Turns, 2), wholePercent(v.FullRatio), wholePercent(v.EndRatio)})
+		t.Rows = append(t.Rows, []string{v.What, placesText(v.Spring.ThicknessMm, 3) + " × " + placesText(v.Spring.LengthMm,
+			0),
+			wholePercent(v.Development.FillShare), placesText(v.Development.Turns, 2), wholePercent(v.FullRatio),
+			wholePercent(v.EndRatio)})
 	}
 	return t
 }

@@ -39,14 +39,18 @@ func TestMainspringPage(t *testing.T) {
 	if len(empty.All("bench-answer")) != 0 {
 		t.Error("an answer before anything was asked")
 	}
-	wantWords(t, strings.ToLower(empty.Text("bench-cautions")), "before", "opening the barrel", "eye protection", "away from the face", "local rules", "licensed practice")
+	wantWords(t, strings.ToLower(empty.Text("bench-cautions")), "before", "opening the barrel", "eye protection",
+		"away from the face", "local rules", "licensed practice")
 	wantWords(t, empty.Text("bench-formulas"), "half the free space", "Daniels", "Limits:")
 
-	a := bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3,3333", "mainspring_thickness", "0.11")).Want(http.StatusOK)
-	wantWords(t, a.Text("bench-answer"), "0.110 × 317 mm", "7.15", "50 %", "What a wrong spring does", "a tenth too thick", "130 %", "a fifth too long")
+	a := bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3,3333",
+		"mainspring_thickness", "0.11")).Want(http.StatusOK)
+	wantWords(t, a.Text("bench-answer"), "0.110 × 317 mm", "7.15", "50 %", "What a wrong spring does", "a tenth too thick",
+		"130 %", "a fifth too long")
 	drawing := a.Text("bench-drawing")
 	wantWords(t, drawing, "Barrel with the spring wanted", "7.15 turns", "50 %")
-	a = bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "21.3", "arbor_diameter", "7.1", "mainspring_thickness", "0.254")).Want(http.StatusOK)
+	a = bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "21.3", "arbor_diameter", "7.1",
+		"mainspring_thickness", "0.254")).Want(http.StatusOK)
 	wantWords(t, a.Text("bench-answer"), "0.254 × 623 mm")
 }
 
@@ -69,7 +73,8 @@ func TestMainspringForTurnsAndHours(t *testing.T) {
 	if want := "1.50 × 0.130 × 387 mm, barrel 12 mm inside"; a.Part.Specification != want || a.Part.Name != "Mainspring" {
 		t.Errorf("part %+v, want %s", *a.Part, want)
 	}
-	if c := a.Correction; c["mainspring_width"] != "1.5" || c["mainspring_thickness"] != "0.13" || c["mainspring_length"] != "387" {
+	if c := a.Correction; c["mainspring_width"] != "1.5" || c["mainspring_thickness"] != "0.13" ||
+		c["mainspring_length"] != "387" {
 		t.Errorf("correction %v", c)
 	}
 	// MS-RES-D2: six turns run 36 hours through 72 and 12.
@@ -80,7 +85,8 @@ func TestMainspringForTurnsAndHours(t *testing.T) {
 	}
 	// A spring found 0.15 mm thick in place of 0.13: (15/13)³ = 1.536.
 	a = ask("mainspring_thickness", "0.13", "found_width", "1.5", "found_thickness", "0.15", "found_length", "335")
-	wantWords(t, a.Finding, "Mainspring found: 1.50 × 0.150 × 335 mm", "Too thick", "54 % stronger", "Mainspring wanted: 1.50 × 0.130")
+	wantWords(t, a.Finding, "Mainspring found: 1.50 × 0.150 × 335 mm", "Too thick", "54 % stronger",
+		"Mainspring wanted: 1.50 × 0.130")
 	a = ask("found_thickness", "0.13", "found_length", "387")
 	wantWords(t, a.Finding, "Its sizes are right", "as thick as the one found")
 	// A known spring too thick for the turns is said to fall short.
@@ -98,9 +104,11 @@ func TestMainspringRefusals(t *testing.T) {
 	t.Parallel()
 	c := webtest.NewSite(t)
 	bench := c.As(c.Watchmaker)
-	a := bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "12", "turns", "6")).Want(http.StatusUnprocessableEntity)
+	a := bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "12", "turns",
+		"6")).Want(http.StatusUnprocessableEntity)
 	wantWords(t, a.Problem("arbor_diameter"), "leaves no room")
-	a = bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3", "mainspring_thickness", "thin")).Want(http.StatusUnprocessableEntity)
+	a = bench.Get(benchQuery("mainspring", "barrel_inside_diameter", "10", "arbor_diameter", "3", "mainspring_thickness",
+		"thin")).Want(http.StatusUnprocessableEntity)
 	wantWords(t, a.Problem("mainspring_thickness"), "from 0.02 to 1 mm")
 	if !strings.Contains(a.Body, `value="thin"`) {
 		t.Error("what was typed is gone")
@@ -129,7 +137,8 @@ func TestMainspringRefusals(t *testing.T) {
 	}
 	wantOnly := func(field string, pairs ...string) {
 		t.Helper()
-		v := url.Values{"barrel_inside_diameter": {"4"}, "arbor_diameter": {"1.5"}, "barrel_teeth": {"80"}, "centre_pinion_leaves": {"10"}}
+		v := url.Values{"barrel_inside_diameter": {"4"}, "arbor_diameter": {"1.5"}, "barrel_teeth": {"80"},
+			"centre_pinion_leaves": {"10"}}
 		for i := 0; i < len(pairs); i += 2 {
 			v.Set(pairs[i], pairs[i+1])
 		}
@@ -143,7 +152,8 @@ func TestMainspringRefusals(t *testing.T) {
 
 func TestBarrelToolsFillFromCalibre(t *testing.T) {
 	t.Parallel()
-	k := watch.Calibre{BarrelTeeth: 72, CentrePinionLeaves: 12, BarrelInsideDiameterMm: 10.5, ArborDiameterMm: 3.5, MainspringWidthMm: 1.5,
+	k := watch.Calibre{BarrelTeeth: 72, CentrePinionLeaves: 12, BarrelInsideDiameterMm: 10.5, ArborDiameterMm: 3.5,
+		MainspringWidthMm:     1.5,
 		MainspringThicknessMm: 0.12, MainspringLengthMm: 320, PowerReserveHours: 36}
 	for _, tool := range []toolset.Tool{toolset.MainspringTool(), toolset.PowerReserveTool()} {
 		v := tool.Fill(k)
@@ -177,13 +187,16 @@ func TestMainspringIsKeptAsAPart(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.Noted()
 	bench := s.As(s.Watchmaker)
-	asked := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "barrel_height": {"1.6"}, "turns": {"7.2636"}}
+	asked := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "barrel_height": {"1.6"},
+		"turns": {"7.2636"}}
 	at := "/dockets/" + number + "/bench/mainspring"
 	bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK).One("keep-form-part")
 	bench.Post(at+"/keep", webtest.KeptForm("part", asked, "part.quantity", "1")).Want(http.StatusSeeOther)
 	for _, page := range []string{"/parts", "/journal"} {
-		wantWords(t, webtest.TextOf(bench.Get("/dockets/"+number+page).Want(http.StatusOK).Document), "1.50 × 0.130 × 387 mm, barrel 12 mm inside")
+		wantWords(t, webtest.TextOf(bench.Get("/dockets/"+number+page).Want(http.StatusOK).Document),
+			"1.50 × 0.130 × 387 mm, barrel 12 mm inside")
 	}
 	wantWords(t, webtest.TextOf(bench.Get("/dockets/"+number+"/journal").Document), "Turns of the barrel", "7.2636")
-	bench.Post(at+"/keep", webtest.KeptForm("part", url.Values{"barrel_inside_diameter": {"3"}, "arbor_diameter": {"4"}, "turns": {"7"}})).Want(http.StatusUnprocessableEntity)
+	bench.Post(at+"/keep", webtest.KeptForm("part", url.Values{"barrel_inside_diameter": {"3"}, "arbor_diameter": {"4"},
+		"turns": {"7"}})).Want(http.StatusUnprocessableEntity)
 }

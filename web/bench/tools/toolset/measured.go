@@ -13,7 +13,8 @@ import (
 )
 
 // measuredHint says how a measured figure may be typed.
-const measuredHint = "As measured, with its range where you know it: 12.3 ± 0.2 (k = 2). Without one it counts as rounded to its last digit."
+const measuredHint = "As measured, with its range where you know it: 12.3 ± 0.2 (k = 2). Without one it counts as " +
+	"rounded to its last digit."
 
 // measuredReader reads measured figures of a tool's form and notes what is wrong with them.
 type measuredReader struct {

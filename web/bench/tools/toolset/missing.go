@@ -22,12 +22,17 @@ const missingShown = 8
 func missingTool() Tool {
 	t := Tool{
 		Slug: "missing-wheel", Title: "Missing wheel or pinion", Component: diagnosis.Train,
-		Purpose: "Finds one or two missing counts of a train or a motion work, every whole-number answer, with the sizes to cut or order by.",
+		Purpose: "Finds one or two missing counts of a train or a motion work, every whole-number answer, with the sizes " +
+			"to cut or order by.",
 		Fields: []Field{
-			{Name: "train", Label: "Train", Group: "The counts", Hint: "With ? for each missing count, as 80:10,?:10,80:?,15: wheel:pinion that it drives, last the escape wheel."},
-			{Name: "motion_work", Label: "Or motion work", Group: "The counts", Hint: "Cannon pinion:minute wheel,minute pinion:hour wheel, as 12:36,?:40. Only one of both may have a ?."},
-			{Name: "dial_hours", Label: "Hours on the dial", Kind: "select", Group: "The counts", Default: "12", Options: [][2]string{{"12", "12"}, {"24", "24"}}},
-			{Name: "beats_per_hour", Label: "Beats per hour", Kind: "number", Group: "What the train must give", Hint: "Left empty, the usual beats are tried."},
+			{Name: "train", Label: "Train", Group: "The counts", Hint: "With ? for each missing count, as " +
+				"80:10,?:10,80:?,15: wheel:pinion that it drives, last the escape wheel."},
+			{Name: "motion_work", Label: "Or motion work", Group: "The counts", Hint: "Cannon pinion:minute wheel,minute " +
+				"pinion:hour wheel, as 12:36,?:40. Only one of both may have a ?."},
+			{Name: "dial_hours", Label: "Hours on the dial", Kind: "select", Group: "The counts", Default: "12",
+				Options: [][2]string{{"12", "12"}, {"24", "24"}}},
+			{Name: "beats_per_hour", Label: "Beats per hour", Kind: "number", Group: "What the train must give",
+				Hint: "Left empty, the usual beats are tried."},
 			{Name: "seconds", Label: "Seconds hand", Kind: "select", Group: "What the train must give", Default: "once",
 				Options: [][2]string{{"once", "once a minute, if any"}, {"free", "not asked"}}},
 		},
@@ -35,7 +40,8 @@ func missingTool() Tool {
 		Formulas: missingFormulas(),
 		Cautions: []string{
 			"Let the mainspring down before a wheel of the train is taken out: the train runs away under power.",
-			"Wear eye protection when cutting, turning or grinding; follow local rules and licensed practice for machines, oils and dust.",
+			"Wear eye protection when cutting, turning or grinding; follow local rules and licensed practice for machines, " +
+				"oils and dust.",
 		},
 	}
 	for i, which := range []string{"first", "second"} {
@@ -51,27 +57,40 @@ func missingTool() Tool {
 	}
 	const last = "Measuring and choosing"
 	t.Fields = append(t.Fields,
-		Field{Name: "length_u", Label: "Standard uncertainty of a length", Unit: "mm", Kind: "number", Group: last, Default: "0.01"},
-		Field{Name: "pick", Label: "Answer to look at and to keep", Kind: "number", Group: last, Default: "1", Hint: "Its number in the table of answers."})
+		Field{Name: "length_u", Label: "Standard uncertainty of a length", Unit: "mm", Kind: "number", Group: last,
+			Default: "0.01"},
+		Field{Name: "pick", Label: "Answer to look at and to keep", Kind: "number", Group: last, Default: "1",
+			Hint: "Its number in the table of answers."})
 	return t
 }
 
 func missingFormulas() []Formula {
 	return []Formula{
-		{Text: "beats per hour = 2 · escape teeth · wheels ÷ pinions · turns per hour of the second wheel; one missing count follows from the rest by division and is an answer if it is whole",
+		{Text: "beats per hour = 2 · escape teeth · wheels ÷ pinions · turns per hour of the second wheel; one missing " +
+			"count follows from the rest by division and is an answer if it is whole",
 			Source: "The train formula of the trade’s handbooks, in exact fractions.",
-			Limits: fmt.Sprintf("Wheels of %d to %d teeth, pinions of %d to %d leaves, escape wheels of %d to %d teeth (common practice). Usual beats: %s.",
-				train.MinTeeth, train.MaxTeeth, train.MinLeaves, train.MaxLeaves, train.LeastEscapeTeeth, train.MostEscapeTeeth, usualBeatWords())},
-		{Text: "minute wheel ÷ cannon pinion · hour wheel ÷ minute pinion = 12, or 24", Source: "The motion work formula of the trade’s handbooks.",
+			Limits: fmt.Sprintf("Wheels of %d to %d teeth, pinions of %d to %d leaves, escape wheels of %d to %d teeth "+
+				"(common practice). Usual beats: %s.",
+				train.MinTeeth, train.MaxTeeth, train.MinLeaves, train.MaxLeaves, train.LeastEscapeTeeth, train.MostEscapeTeeth,
+				usualBeatWords())},
+		{Text: "minute wheel ÷ cannon pinion · hour wheel ÷ minute pinion = 12, or 24", Source: "The motion work formula " +
+			"of the trade’s handbooks.",
 			Limits: "Both meshes share one distance of centres, so unequal sums of counts mean unequal modules."},
 		{Text: "m = 2 a ÷ (z₁ + z₂) = outside diameter ÷ (z + 2 h); pitch p = π m; pitch diameter d = m z",
 			Source: "Definitions of gearing; every figure measured is weighted by its uncertainty.",
-			Limits: "A wheel and a pinion mesh only with one module. Figures whose modules differ by more than chance put an answer back."},
-		{Text: "h, the addendum: for a driving wheel 95 % of the epicycloidal tooth’s height to its point; leaves 0.855 m up to 7, 0.67 m for 8 and 9, 0.525 m for 10, 0.625 m beyond",
-			Source: "BS 978 Part 2, cycloidal type gears; NIHS 20-01 and 20-02 resemble it. The standards’ texts were not seen: the wheel’s is computed and agrees with the published table to 0.001 m, the leaves’ and those of motion work are as others give them and from memory.",
-			Limits: "Old work follows no standard: an addendum is taken as uncertain by 0.1 m (standard uncertainty). Compare with what is left of the old part before you cut."},
-		{Text: "The order of answers: usual counts, ratios and beats, once-a-minute seconds, and how well the figures measured agree, as factors multiplied",
-			Source: "Common practice; the factors are a judgement.", Limits: "It orders answers and is no probability. Each answer is exact in its counts."},
+			Limits: "A wheel and a pinion mesh only with one module. Figures whose modules differ by more than chance put an " +
+				"answer back."},
+		{Text: "h, the addendum: for a driving wheel 95 % of the epicycloidal tooth’s height to its point; leaves 0.855 m " +
+			"up to 7, 0.67 m for 8 and 9, 0.525 m for 10, 0.625 m beyond",
+			Source: "BS 978 Part 2, cycloidal type gears; NIHS 20-01 and 20-02 resemble it. The standards’ texts were not " +
+				"seen: the wheel’s is computed and agrees with the published table to 0.001 m, the leaves’ and those of motion " +
+				"work are as others give them and from memory.",
+			Limits: "Old work follows no standard: an addendum is taken as uncertain by 0.1 m (standard uncertainty). " +
+				"Compare with what is left of the old part before you cut."},
+		{Text: "The order of answers: usual counts, ratios and beats, once-a-minute seconds, and how well the figures " +
+			"measured agree, as factors multiplied",
+			Source: "Common practice; the factors are a judgement.",
+			Limits: "It orders answers and is no probability. Each answer is exact in its counts."},
 	}
 }
 
@@ -115,7 +134,8 @@ func solveMissing(v url.Values) (Answer, map[string]string) {
 		return Answer{}, map[string]string{r.measuredField(at): says}
 	}
 	if pick < 1 || pick > len(f.Answers) {
-		return Answer{}, map[string]string{"pick": fmt.Sprintf("There are %d answers: give a number from 1 to %d.", len(f.Answers), len(f.Answers))}
+		return Answer{}, map[string]string{"pick": fmt.Sprintf("There are %d answers: give a number from 1 to %d.",
+			len(f.Answers), len(f.Answers))}
 	}
 	return foundMissing(q, f, pick-1), nil
 }
@@ -148,8 +168,8 @@ func (r benchReader) count(name string, empty int) int {
 	return n
 }
 
-// refuse notes a problem of the domain beside the field of the page that it is about. The single counts are all typed in
-// one field here.
+// refuse notes a problem of the domain beside the field of the page that it is about. The single counts are all typed
+// in one field here.
 func (r benchReader) refuse(q train.Missing, field, says string) {
 	own := []string{"beats_per_hour", "dial_hours", "length_u"}
 	if !slices.Contains(own, field) && !strings.HasPrefix(field, "first_") && !strings.HasPrefix(field, "second_") {
@@ -190,7 +210,8 @@ func readMissing(r benchReader) train.Missing {
 	q.SecondsOnceAMinute = r.v.Get("seconds") != "free" && q.Motion == nil && len(r.bad) == 0 && q.CarriesSeconds()
 	for i, which := range []string{"first_", "second_"} {
 		d := &q.Measured[i]
-		d.CentreDistanceMm, d.WheelOutsideMm, d.PinionOutsideMm = r.length(which+"centres"), r.length(which+"wheel_outside"), r.length(which+"pinion_outside")
+		d.CentreDistanceMm, d.WheelOutsideMm, d.PinionOutsideMm = r.length(which+"centres"), r.length(which+"wheel_outside"),
+			r.length(which+"pinion_outside")
 	}
 	q.LengthUM = r.length("length_u")
 	return q

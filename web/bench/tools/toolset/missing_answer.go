@@ -16,7 +16,8 @@ import (
 // foundMissing words the answers and shows the one picked.
 func foundMissing(q train.Missing, f train.Found, pick int) Answer {
 	a := f.Answers[pick]
-	out := Answer{Finding: missingFinding(f, a), Part: missingPart(f, a), Correction: missingCorrection(q, a), Drawing: missingDrawing(f, a)}
+	out := Answer{Finding: missingFinding(f, a), Part: missingPart(f, a), Correction: missingCorrection(q, a),
+		Drawing: missingDrawing(f, a)}
 	for i, s := range f.Sought {
 		out.Rows = append(out.Rows, Row{Label: text.Capital(s.Name), Value: fmt.Sprintf("%d %s", a.Counts[i], s.Kind.Unit())})
 	}
@@ -32,7 +33,8 @@ func foundMissing(q train.Missing, f train.Found, pick int) Answer {
 				Row{Label: "Distance of centres", Value: millimetres(m.Size.CentreDistanceMm)})
 		}
 	}
-	out.Rows = append(out.Rows, Row{Label: "Standing", Value: text.Capital(a.Standing), Note: strings.Join(a.Reasons, " ")})
+	out.Rows = append(out.Rows, Row{Label: "Standing", Value: text.Capital(a.Standing), Note: strings.Join(a.Reasons,
+		" ")})
 	for _, m := range a.Meshes {
 		if notes := m.Mesh.Notes(); len(notes) > 0 {
 			out.Rows = append(out.Rows, Row{Label: text.Capital(m.Name), Value: m.Mesh.String(), Note: strings.Join(notes, " ")})
@@ -90,7 +92,8 @@ func missingAnswers(f train.Found) Table {
 		t.Head = append(t.Head, text.Capital(s.Name))
 	}
 	// Beats that were given are the same in every row.
-	several := slices.ContainsFunc(f.Answers, func(a train.Answer) bool { return a.BeatsPerHour != f.Answers[0].BeatsPerHour })
+	several := slices.ContainsFunc(f.Answers,
+		func(a train.Answer) bool { return a.BeatsPerHour != f.Answers[0].BeatsPerHour })
 	if several {
 		t.Head = append(t.Head, "Beats per hour")
 	}
@@ -132,7 +135,8 @@ func missingReasons(f train.Found) Table {
 
 // missingSizes is the table of what to cut or order by; without measurement in modules.
 func missingSizes(a train.Answer) Table {
-	t := Table{Caption: "Sizes to cut or order by", Head: []string{"Part", "Count", "Pitch diameter", "Outside diameter", "Addendum"}}
+	t := Table{Caption: "Sizes to cut or order by", Head: []string{"Part", "Count", "Pitch diameter", "Outside diameter",
+		"Addendum"}}
 	for _, m := range a.Meshes {
 		wheel, pinion := partNames(a, m)
 		for _, p := range []struct {
@@ -141,10 +145,13 @@ func missingSizes(a train.Answer) Table {
 			pitch, over     train.Estimate
 			factor, addenda float64
 		}{
-			{wheel, m.Mesh.Wheel, m.Size.WheelPitchMm, m.Size.WheelOutsideMm, m.Size.WheelOutsideInModules, m.Mesh.WheelAddendum()},
-			{pinion, m.Mesh.Pinion, m.Size.PinionPitchMm, m.Size.PinionOutsideMm, m.Size.PinionOutsideInModules, m.Mesh.PinionAddendum()},
+			{wheel, m.Mesh.Wheel, m.Size.WheelPitchMm, m.Size.WheelOutsideMm, m.Size.WheelOutsideInModules,
+				m.Mesh.WheelAddendum()},
+			{pinion, m.Mesh.Pinion, m.Size.PinionPitchMm, m.Size.PinionOutsideMm, m.Size.PinionOutsideInModules,
+				m.Mesh.PinionAddendum()},
 		} {
-			row := []string{text.Capital(p.name), strconv.Itoa(p.count), fmt.Sprintf("%d modules", p.count), fmt.Sprintf("%.2f modules", p.factor), fmt.Sprintf("%.3f modules", p.addenda)}
+			row := []string{text.Capital(p.name), strconv.Itoa(p.count), fmt.Sprintf("%d modules", p.count),
+				fmt.Sprintf("%.2f modules", p.factor), fmt.Sprintf("%.3f modules", p.addenda)}
 			if m.Module.Ways > 0 {
 				row[2], row[3] = millimetres(p.pitch), millimetres(p.over)
 			}
@@ -211,7 +218,8 @@ func missingPart(f train.Found, a train.Answer) *Part {
 		}
 		specs = append(specs, spec)
 	}
-	return &Part{Name: text.Capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") + "; bore and height from the old arbor"}
+	return &Part{Name: text.Capital(strings.Join(names, " and ")), Specification: strings.Join(specs, "; ") +
+		"; bore and height from the old arbor"}
 }
 
 func missingCorrection(q train.Missing, a train.Answer) map[string]string {
@@ -231,14 +239,19 @@ func missingDrawing(f train.Found, a train.Answer) chart.TrainDrawing {
 		return slices.ContainsFunc(f.Sought, func(s train.Sought) bool { return s.Field == field })
 	}
 	if m := a.Motion; m != nil {
-		return chart.TrainDrawing{ID: "bench-missing", Title: "Motion work as completed", NoEscape: true, LastName: "hour", SeenFrom: "seen from the dial side",
+		return chart.TrainDrawing{ID: "bench-missing", Title: "Motion work as completed", NoEscape: true, LastName: "hour",
+			SeenFrom: "seen from the dial side",
 			Stages: []chart.TrainStage{
-				{Wheel: m.Cannon, Pinion: m.MinuteWheel, Name: "centre", WheelSought: sought("cannon"), PinionSought: sought("minute_wheel")},
-				{Wheel: m.MinutePinion, Pinion: m.HourWheel, Name: "minute", WheelSought: sought("minute_pinion"), PinionSought: sought("hour_wheel")}}}
+				{Wheel: m.Cannon, Pinion: m.MinuteWheel, Name: "centre", WheelSought: sought("cannon"),
+					PinionSought: sought("minute_wheel")},
+				{Wheel: m.MinutePinion, Pinion: m.HourWheel, Name: "minute", WheelSought: sought("minute_pinion"),
+					PinionSought: sought("hour_wheel")}}}
 	}
 	arbors := a.Train.Arbors()
-	d := chart.TrainDrawing{ID: "bench-missing", Title: "Train as completed", EscapeTeeth: a.Train.EscapeTeeth, EscapeSought: sought("escape"),
-		Anticlockwise: !arbors[0].Clockwise, SeenFrom: "seen from the dial side", Facts: []chart.Fact{{Name: "beats per hour", Value: strconv.Itoa(a.BeatsPerHour)}}}
+	d := chart.TrainDrawing{ID: "bench-missing", Title: "Train as completed", EscapeTeeth: a.Train.EscapeTeeth,
+		EscapeSought:  sought("escape"),
+		Anticlockwise: !arbors[0].Clockwise, SeenFrom: "seen from the dial side",
+		Facts: []chart.Fact{{Name: "beats per hour", Value: strconv.Itoa(a.BeatsPerHour)}}}
 	for i, s := range a.Train.Stages {
 		d.Stages = append(d.Stages, chart.TrainStage{Wheel: s.Wheel, Pinion: s.Pinion, Name: arbors[i].Name,
 			WheelSought: sought(fmt.Sprintf("wheel_%d", i+1)), PinionSought: sought(fmt.Sprintf("pinion_%d", i+1))})
@@ -251,10 +264,12 @@ func missingDrawing(f train.Found, a train.Answer) chart.TrainDrawing {
 
 // noneMissing says that the counts given don't go together, what would have to be, and what to count again.
 func noneMissing(q train.Missing, f train.Found) Answer {
-	out := Answer{Rows: []Row{{Label: "Whole-number answer", Value: "None", Note: "Something that was given is not so: a count, the beat, or which pinion a wheel drives."}}}
+	out := Answer{Rows: []Row{{Label: "Whole-number answer", Value: "None", Note: "Something that was given is not so: " +
+		"a count, the beat, or which pinion a wheel drives."}}}
 	out.Finding = "The counts given don’t go together: no whole count fits."
 	for _, e := range f.Exact {
-		row := Row{Label: text.Capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " + f.Sought[0].Kind.Unit()}
+		row := Row{Label: text.Capital(f.Sought[0].Name) + " would need", Value: decimal(e.Count) + " " +
+			f.Sought[0].Kind.Unit()}
 		if e.BeatsPerHour != 0 {
 			row.Note = fmt.Sprintf("At %d beats per hour.", e.BeatsPerHour)
 		}
@@ -280,7 +295,8 @@ func noneMissing(q train.Missing, f train.Found) Answer {
 	}
 	out.Tables = []Table{t}
 	first := f.Doubts[0]
-	out.Finding = fmt.Sprintf("The counts given don’t go together: no whole count fits. Count the %s again: %d instead of %d would give %s.", first.Name, first.Instead, first.Given, completed(first.Then))
+	out.Finding = fmt.Sprintf("The counts given don’t go together: no whole count fits. Count the %s again: %d instead "+
+		"of %d would give %s.", first.Name, first.Instead, first.Given, completed(first.Then))
 	return out
 }
 

@@ -39,13 +39,18 @@ func TestMissingWheel(t *testing.T) {
 			"The fourth wheel has 60 teeth: 64:8,60:8,60:6,15 gives 18000 beats per hour; no other count does.",
 			"Fourth wheel, 60 teeth for a pinion of 6, module to be measured; bore and height from the old arbor",
 			map[string]string{"train": "64:8,60:8,60:6,15"}},
-		{"TR-MISS-3, beat not known", map[string]string{"train": "80:10,75:10,84:7,?"}, "The escape wheel has ", "Escape wheel, ", nil},
+		{"TR-MISS-3, beat not known", map[string]string{"train": "80:10,75:10,84:7,?"}, "The escape wheel has ",
+			"Escape wheel, ", nil},
 		{"MW-1", map[string]string{"motion_work": "?:48,12:36"},
-			"The cannon pinion has 12 leaves: 12:48,12:36 gives 12 to 1; no other count does.", "Cannon pinion, 12 leaves for a wheel of 48", map[string]string{"motion_work": "12:48,12:36"}},
-		{"measured", map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_centres": "4,68", "first_pinion_outside": "1.22"},
-			"The third wheel has 75 teeth", "Third wheel, 75 teeth for a pinion of 10, module 0.110 mm, 8.612 ± 0.057 mm over the tips", map[string]string{"train": "80:10,75:10,80:8,15"}},
+			"The cannon pinion has 12 leaves: 12:48,12:36 gives 12 to 1; no other count does.",
+			"Cannon pinion, 12 leaves for a wheel of 48", map[string]string{"motion_work": "12:48,12:36"}},
+		{"measured", map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_centres": "4,68",
+			"first_pinion_outside": "1.22"},
+			"The third wheel has 75 teeth", "Third wheel, 75 teeth for a pinion of 10, module 0.110 mm, 8.612 ± 0.057 mm " +
+				"over the tips", map[string]string{"train": "80:10,75:10,80:8,15"}},
 		{"TR-MISS-4", map[string]string{"train": "64:8,61:8,?:7,15", "beats_per_hour": "18000"},
-			"The counts given don’t go together: no whole count fits. Count the third wheel again: 60 instead of 61 would give 64:8,60:8,70:7,15.", "", nil},
+			"The counts given don’t go together: no whole count fits. Count the third wheel again: 60 instead of 61 would " +
+				"give 64:8,60:8,70:7,15.", "", nil},
 	} {
 		a, bad := toolset.SolveMissing(missingQuery(tt.given))
 		if len(bad) > 0 {
@@ -84,7 +89,8 @@ func TestMissingWheelRefusals(t *testing.T) {
 		{map[string]string{"train": "80:10,?:10,80:8,15", "first_centres": "0"}, "first_centres", "above 0"},
 		{map[string]string{"train": "80:10,?:10,80:8,15", "first_centres": "near"}, "first_centres", "Give a number"},
 		{map[string]string{"train": "80:10,?:10,80:8,15", "pick": "99"}, "pick", "from 1 to"},
-		{map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_wheel_outside": "8.60", "first_pinion_outside": "0.95"},
+		{map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_wheel_outside": "8.60",
+			"first_pinion_outside": "0.95"},
 			"first_pinion_outside", "finer than its wheel can mesh with"},
 	} {
 		if _, bad := toolset.SolveMissing(missingQuery(tt.given)); !strings.Contains(bad[tt.field], tt.holds) {
@@ -96,8 +102,10 @@ func TestMissingWheelRefusals(t *testing.T) {
 // TestMissingWheelFill: a calibre's counts stand in the form, to put the ? into; with one they are asked about.
 func TestMissingWheelFill(t *testing.T) {
 	t.Parallel()
-	v := toolset.FillMissing(watch.Calibre{BeatsPerHour: 21600, Train: "80:10,75:10,84:7,15", MotionWork: "12:36,10:40", DialHours: 24})
-	for name, want := range map[string]string{"train": "80:10,75:10,84:7,15", "motion_work": "12:36,10:40", "beats_per_hour": "21600", "dial_hours": "24"} {
+	v := toolset.FillMissing(watch.Calibre{BeatsPerHour: 21600, Train: "80:10,75:10,84:7,15", MotionWork: "12:36,10:40",
+		DialHours: 24})
+	for name, want := range map[string]string{"train": "80:10,75:10,84:7,15", "motion_work": "12:36,10:40",
+		"beats_per_hour": "21600", "dial_hours": "24"} {
 		if v.Get(name) != want {
 			t.Errorf("%s is filled with %q, want %q", name, v.Get(name), want)
 		}
@@ -109,9 +117,11 @@ func TestMissingWheelPage(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	page := bench.Get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,?:10,80:?,15", "beats_per_hour": "18000", "first_centres": "4.68"}).Encode())
+	page := bench.Get("/bench/missing-wheel?" + missingQuery(map[string]string{"train": "80:10,?:10,80:?,15",
+		"beats_per_hour": "18000", "first_centres": "4.68"}).Encode())
 	said := page.Text("bench-answer")
-	for _, want := range []string{"75", "80:10,75:10,80:8,15", "Most plausible", "0.110", "Outside diameter", "Train as completed"} {
+	for _, want := range []string{"75", "80:10,75:10,80:8,15", "Most plausible", "0.110", "Outside diameter",
+		"Train as completed"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the answer doesn't say %q: %s", want, said)
 		}
@@ -122,13 +132,14 @@ func TestMissingWheelPage(t *testing.T) {
 	}
 }
 
-// TestMissingWheelInTheWork: from a docket the calibre's counts stand in the form, and the answer becomes a part to order and
-// completes the calibre.
+// TestMissingWheelInTheWork: from a docket the calibre's counts stand in the form, and the answer becomes a part to
+// order and completes the calibre.
 func TestMissingWheelInTheWork(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	id, err := s.Store.AddCalibre(t.Context(), store.CalibreChange{By: s.Actor(s.Owner), At: s.Clock()},
-		watch.Calibre{Name: "Gannet 5", Maker: "Tern Quay", BeatsPerHour: 18000, GradeKey: "modern", Train: "80:10,60:10,80:8,15"})
+		watch.Calibre{Name: "Gannet 5", Maker: "Tern Quay", BeatsPerHour: 18000, GradeKey: "modern",
+			Train: "80:10,60:10,80:8,15"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -139,26 +150,30 @@ func TestMissingWheelInTheWork(t *testing.T) {
 	if page.Value("train") != "80:10,60:10,80:8,15" || page.Value("beats_per_hour") != "18000" {
 		t.Fatalf("filled with %q and %q", page.Value("train"), page.Value("beats_per_hour"))
 	}
-	asked := missingQuery(map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000", "first_centres": "4.68"})
+	asked := missingQuery(map[string]string{"train": "80:10,?:10,80:8,15", "beats_per_hour": "18000",
+		"first_centres": "4.68"})
 	page = bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
 	for _, as := range []string{"finding", "part", "correction"} {
 		page.One("keep-form-" + as)
 	}
 	bench.Post(at+"/keep", webtest.KeptForm("part", asked, "part.quantity", "1")).Want(http.StatusSeeOther)
-	if said := webtest.TextOf(bench.Get("/dockets/" + number + "/parts").Want(http.StatusOK).Document); !strings.Contains(said, "75 teeth for a pinion of 10, module 0.110 mm") {
+	if said := webtest.TextOf(bench.Get("/dockets/" + number +
+		"/parts").Want(http.StatusOK).Document); !strings.Contains(said, "75 teeth for a pinion of 10, module 0.110 mm") {
 		t.Errorf("the parts say %.800s", said)
 	}
 	_, version, err := s.Store.Calibre(t.Context(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
-	bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version", strconv.FormatInt(version, 10))).Want(http.StatusSeeOther)
+	bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version",
+		strconv.FormatInt(version, 10))).Want(http.StatusSeeOther)
 	k, _, err := s.Store.Calibre(t.Context(), id)
 	if err != nil || k.Train != "80:10,75:10,80:8,15" {
 		t.Errorf("the calibre's train is %q, %v", k.Train, err)
 	}
 	journal := webtest.TextOf(bench.Get("/dockets/" + number + "/journal").Want(http.StatusOK).Document)
-	for _, want := range []string{"Missing wheel or pinion: kept as a part", "80:10,?:10,80:8,15", "Third wheel: 75 teeth"} {
+	for _, want := range []string{"Missing wheel or pinion: kept as a part", "80:10,?:10,80:8,15",
+		"Third wheel: 75 teeth"} {
 		if !strings.Contains(journal, want) {
 			t.Errorf("the journal lacks %q", want)
 		}

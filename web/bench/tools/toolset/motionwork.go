@@ -42,13 +42,15 @@ func motionWorkTool() Tool {
 		Formulas: []Formula{
 			{"(minute wheel / cannon pinion) · (hour wheel / minute pinion) = 12, or 24 on a dial of 24 hours",
 				"The motion work formula of the trade’s handbooks; checked against published motion works.",
-				"Exact. Hour and minute hand are tied: nothing else can make the hour hand wander, short of a loose hand or a slipping wheel."},
+				"Exact. Hour and minute hand are tied: nothing else can make the hour hand wander, short of a loose hand or a " +
+					"slipping wheel."},
 			{"module of the hour mesh / module of the minute mesh = (cannon + minute wheel) / (minute pinion + hour wheel)",
 				"The hour wheel turns about the cannon pinion, so both meshes share one centre distance.",
 				"A guide to which size of tooth fits; the depth is proved in the movement."},
 		},
 		Cautions: []string{
-			"Before you lift hands or dial, look at the lume: old hands and dials may carry radium. Don’t scrape, sand or open it without dust control, and follow your radiation authority.",
+			"Before you lift hands or dial, look at the lume: old hands and dials may carry radium. Don’t scrape, sand or " +
+				"open it without dust control, and follow your radiation authority.",
 			"Wear eye protection when you pull hands and the cannon pinion.",
 		},
 	}
@@ -118,7 +120,8 @@ func readMotionWork(v url.Values) (motionAsked, map[string]string) {
 			bad[field] = "Leave only one count empty: one can be found, not several."
 		}
 	case !exact.IsInt():
-		bad[field] = fmt.Sprintf("No whole count makes %d:1 with the others, it would be %s: question the counts given.", a.dialHours, train.Words(exact))
+		bad[field] = fmt.Sprintf("No whole count makes %d:1 with the others, it would be %s: question the counts given.",
+			a.dialHours, train.Words(exact))
 	default:
 		a.work, a.found = a.work.With(field, int(exact.Num().Int64())), field
 		bad = a.work.Problems()
@@ -148,7 +151,8 @@ func solveMotionWork(v url.Values) (Answer, map[string]string) {
 	m := asked.work
 	ratio, _ := m.Ratio()
 	modules, _ := m.ModuleRatio()
-	a := Answer{Drawing: motionDrawing(asked), Correction: map[string]string{"motion_work": m.String(), "dial_hours": strconv.Itoa(asked.dialHours)}}
+	a := Answer{Drawing: motionDrawing(asked), Correction: map[string]string{"motion_work": m.String(),
+		"dial_hours": strconv.Itoa(asked.dialHours)}}
 	if asked.found != "" {
 		foundMotionPart(&a, asked)
 	}
@@ -157,14 +161,17 @@ func solveMotionWork(v url.Values) (Answer, map[string]string) {
 		Row{"Motion work", m.String(), ""},
 		Row{"Turns of the minute hand for one of the hour hand", train.Words(ratio), ""},
 		Row{"Directions", "cannon pinion and hour wheel clockwise", "the minute wheel between them anticlockwise"},
-		Row{"Module of the hour mesh", train.Words(modules) + " of the minute mesh’s", "both meshes share one centre distance"})
+		Row{"Module of the hour mesh", train.Words(modules) + " of the minute mesh’s",
+			"both meshes share one centre distance"})
 	a.Finding = cmp.Or(a.Finding, fmt.Sprintf("The motion work %s turns the minute hand %s times for one turn of the hour hand.", m, train.Words(ratio)))
 	if !keeps {
 		a.Correction = nil // nothing to keep for right
 		a.Tables = append(a.Tables, wanderTable(asked))
-		a.Finding += fmt.Sprintf(" A dial of %d hours needs %d: the hands don’t keep together.", asked.dialHours, asked.dialHours)
+		a.Finding += fmt.Sprintf(" A dial of %d hours needs %d: the hands don’t keep together.", asked.dialHours,
+			asked.dialHours)
 		if m.DialHours() != 0 {
-			a.Rows = append(a.Rows, Row{"To look at", fmt.Sprintf("This is for a dial of %d hours, not %d.", m.DialHours(), asked.dialHours), ""})
+			a.Rows = append(a.Rows, Row{"To look at", fmt.Sprintf("This is for a dial of %d hours, not %d.", m.DialHours(),
+				asked.dialHours), ""})
 		}
 	}
 	for _, says := range m.Remarks() {
@@ -188,15 +195,18 @@ func clockWords(minutes *big.Rat) string {
 // foundMotionPart says which count was found, and what to order by it.
 func foundMotionPart(a *Answer, asked motionAsked) {
 	m := asked.work
-	counts := map[string]int{"cannon": m.Cannon, "minute_wheel": m.MinuteWheel, "minute_pinion": m.MinutePinion, "hour_wheel": m.HourWheel}
+	counts := map[string]int{"cannon": m.Cannon, "minute_wheel": m.MinuteWheel, "minute_pinion": m.MinutePinion,
+		"hour_wheel": m.HourWheel}
 	for i, p := range motionParts {
 		if p.field != asked.found {
 			continue
 		}
 		mate := motionParts[i^1] // cannon and minute wheel mesh, minute pinion and hour wheel do
 		a.Rows = append(a.Rows, Row{p.name, fmt.Sprintf("%d %s", counts[p.field], p.of), "found from the other three"})
-		a.Finding = fmt.Sprintf("The %s needs %d %s to make %d:1 with %s.", strings.ToLower(p.name), counts[p.field], p.of, asked.dialHours, m.With(p.field, 0))
-		a.Part = &Part{p.name, fmt.Sprintf("%d %s, meshes with the %s of %d", counts[p.field], p.of, strings.ToLower(mate.name), counts[mate.field])}
+		a.Finding = fmt.Sprintf("The %s needs %d %s to make %d:1 with %s.", strings.ToLower(p.name), counts[p.field], p.of,
+			asked.dialHours, m.With(p.field, 0))
+		a.Part = &Part{p.name, fmt.Sprintf("%d %s, meshes with the %s of %d", counts[p.field], p.of,
+			strings.ToLower(mate.name), counts[mate.field])}
 	}
 }
 
@@ -219,12 +229,16 @@ func motionDrawing(asked motionAsked) chart.TrainDrawing {
 	m := asked.work
 	ratio, _ := m.Ratio()
 	return chart.TrainDrawing{
-		ID: "motion-work-drawing", Title: "The motion work, unrolled", NoEscape: true, LastName: "hour", SeenFrom: "seen from the dial side",
+		ID: "motion-work-drawing", Title: "The motion work, unrolled", NoEscape: true, LastName: "hour",
+		SeenFrom: "seen from the dial side",
 		Stages: []chart.TrainStage{
-			{Wheel: m.Cannon, Pinion: m.MinuteWheel, Name: "cannon", WheelSought: asked.found == "cannon", PinionSought: asked.found == "minute_wheel"},
-			{Wheel: m.MinutePinion, Pinion: m.HourWheel, Name: "minute", WheelSought: asked.found == "minute_pinion", PinionSought: asked.found == "hour_wheel"},
+			{Wheel: m.Cannon, Pinion: m.MinuteWheel, Name: "cannon", WheelSought: asked.found == "cannon",
+				PinionSought: asked.found == "minute_wheel"},
+			{Wheel: m.MinutePinion, Pinion: m.HourWheel, Name: "minute", WheelSought: asked.found == "minute_pinion",
+				PinionSought: asked.found == "hour_wheel"},
 		},
-		TurnsPerHour: []string{"1", train.Words(big.NewRat(int64(m.Cannon), int64(m.MinuteWheel))), train.Words(new(big.Rat).Inv(ratio))},
-		Facts:        []chart.Fact{{Name: "minute hand to hour hand", Value: train.Words(ratio) + " to 1"}},
+		TurnsPerHour: []string{"1", train.Words(big.NewRat(int64(m.Cannon), int64(m.MinuteWheel))),
+			train.Words(new(big.Rat).Inv(ratio))},
+		Facts: []chart.Fact{{Name: "minute hand to hour hand", Value: train.Words(ratio) + " to 1"}},
 	}
 }

@@ -25,9 +25,12 @@ func oilTool() Tool {
 		Purpose: "What a place is usually oiled with and how much it takes, beside the calibre’s own sheet.",
 		Fields: []Field{
 			{Name: "place", Label: "Place", Kind: "select", Group: "Place", Options: places, Default: places[0][0]},
-			{Name: "across", Label: "Jewel or cup, diameter", Unit: "mm", Kind: "number", Group: "For the amount", Hint: "The jewel of a pivot on an endstone, else the cup. Empty: no amount worked out."},
-			{Name: "depth", Label: "Gap, or depth of the cup", Unit: "mm", Kind: "number", Group: "For the amount", Hint: "Between jewel and endstone; empty: 0.02 to 0.03."},
-			{Name: "lubrication", Label: "The calibre’s sheet", Kind: "textarea", Group: "What the maker says", Hint: "One place a line, parted by semicolons: Balance jewels; thin oil; a third of the cup."},
+			{Name: "across", Label: "Jewel or cup, diameter", Unit: "mm", Kind: "number", Group: "For the amount",
+				Hint: "The jewel of a pivot on an endstone, else the cup. Empty: no amount worked out."},
+			{Name: "depth", Label: "Gap, or depth of the cup", Unit: "mm", Kind: "number", Group: "For the amount",
+				Hint: "Between jewel and endstone; empty: 0.02 to 0.03."},
+			{Name: "lubrication", Label: "The calibre’s sheet", Kind: "textarea", Group: "What the maker says",
+				Hint: "One place a line, parted by semicolons: Balance jewels; thin oil; a third of the cup."},
 		},
 		Solve: solveOil,
 		Fill: func(c watch.Calibre) url.Values {
@@ -39,14 +42,17 @@ func oilTool() Tool {
 		},
 		Formulas: []Formula{
 			{"Between jewel and endstone: a drop half to two thirds of the jewel across; V = π ÷ 4 · D² · gap",
-				"Common practice, from memory. The gap of about 0.02 to 0.03 mm is that of an American factory’s watchmakers’ handbook, How to oil a watch.",
+				"Common practice, from memory. The gap of about 0.02 to 0.03 mm is that of an American factory’s watchmakers’ " +
+					"handbook, How to oil a watch.",
 				"The jewel curves away from its endstone, so a drop holds a little more than this."},
-			{"In a cup: a third to half of it by volume; V = πh(3a² + h²) ÷ 6", "Common practice, from memory; the volume is solid geometry.",
+			{"In a cup: a third to half of it by volume; V = πh(3a² + h²) ÷ 6", "Common practice, from memory; the volume is " +
+				"solid geometry.",
 				"For a cup that is part of a sphere. The pivot takes some of the room."},
 			{"Thin oil for fast and light, heavy oil for slow and loaded, grease for sliding", "Common practice, from memory.",
 				"The calibre’s own sheet goes first. Kinds of oil stand here, not makes."},
 		},
-		Cautions: append(append([]string{"Wear eye protection where a spring can fly: let the mainspring down before the barrel is opened."}, solvents.Usual...), solvents.Defer,
+		Cautions: append(append([]string{"Wear eye protection where a spring can fly: let the mainspring down before the " +
+			"barrel is opened."}, solvents.Usual...), solvents.Defer,
 			"Wash oil and grease off your skin. The makers’ safety data sheets, local rules and licensed practice stand above this."),
 	}
 }
@@ -68,9 +74,11 @@ func solveOil(v url.Values) (Answer, map[string]string) {
 	if measured {
 		across := fmt.Sprintf("%.2f to %.2f mm", amount.LowMm, amount.HighMm)
 		volume := oilVolume(amount)
-		a.Rows = slices.Insert(a.Rows, 1, Row{"Oil, across", across, "As it is seen from above."}, Row{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
-		a.Drawing = chart.JewelOil{ID: "oil-amount", Title: place.Place, Capped: place.Shape == fit.Capped, WidthMm: f.mm("across"),
-			LowMm: amount.LowMm, HighMm: amount.HighMm, Facts: []chart.Fact{{Name: string(place.Oil), Value: volume}}}
+		a.Rows = slices.Insert(a.Rows, 1, Row{"Oil, across", across, "As it is seen from above."},
+			Row{"Volume", volume, "A nanolitre is a thousandth of a cubic millimetre."})
+		a.Drawing = chart.JewelOil{ID: "oil-amount", Title: place.Place, Capped: place.Shape == fit.Capped,
+			WidthMm: f.mm("across"),
+			LowMm:   amount.LowMm, HighMm: amount.HighMm, Facts: []chart.Fact{{Name: string(place.Oil), Value: volume}}}
 	}
 	return a, nil
 }
@@ -145,7 +153,8 @@ func oilAnswer(place fit.OilPlace, sheet []watch.OilPlace) Answer {
 	}
 	a.Tables = append(a.Tables, usual)
 	if !oilKnown(sheet, place.Place) {
-		next := append(append([]watch.OilPlace(nil), sheet...), watch.OilPlace{Place: place.Place, Oil: string(place.Oil), Note: "common practice"})
+		next := append(append([]watch.OilPlace(nil), sheet...), watch.OilPlace{Place: place.Place, Oil: string(place.Oil),
+			Note: "common practice"})
 		a.Correction = map[string]string{"lubrication": watch.OilLines(next)}
 	}
 	return a

@@ -28,17 +28,22 @@ func powerReserveFields() []Field {
 		materials = append(materials, [2]string{m.Key, fmt.Sprintf("%s, %.0f GPa", m.Name, m.ModulusGPa)})
 	}
 	fields := append(barrelFields(),
-		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: spring, Hint: "Empty: forces as shares only."},
+		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: spring,
+			Hint: "Empty: forces as shares only."},
 		Field{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: spring},
-		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: spring, Hint: "Empty: half the free space."},
+		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: spring,
+			Hint: "Empty: half the free space."},
 		Field{Name: "free_coils", Label: "Coils when it lies free", Kind: "text", Group: spring, Default: "0",
 			Hint: "Of the way it winds; −3 when it curls the other way; 0 as if straight."},
-		Field{Name: "material", Label: "Material", Kind: "select", Group: spring, Options: materials, Default: materials[0][0]},
+		Field{Name: "material", Label: "Material", Kind: "select", Group: spring, Options: materials,
+			Default: materials[0][0]},
 		Field{Name: "modulus", Label: "Young’s modulus, if known better", Unit: "GPa", Kind: "number", Group: spring})
 	fields = append(fields, driveFields("Drive")...)
 	return append(fields,
-		Field{Name: "lost_turns", Label: "Turns not wound at the top", Kind: "number", Group: run, Default: "0", Hint: "By stop-work or a slipping bridle."},
-		Field{Name: "kept_turns", Label: "Turns left at the end", Kind: "number", Group: run, Default: "0", Hint: "By stop-work, or for want of force."},
+		Field{Name: "lost_turns", Label: "Turns not wound at the top", Kind: "number", Group: run, Default: "0",
+			Hint: "By stop-work or a slipping bridle."},
+		Field{Name: "kept_turns", Label: "Turns left at the end", Kind: "number", Group: run, Default: "0",
+			Hint: "By stop-work, or for want of force."},
 		Field{Name: "power_reserve_hours", Label: "Stated by the maker", Unit: "h", Kind: "number", Group: run})
 }
 
@@ -50,15 +55,19 @@ func fillPowerReserve(c watch.Calibre) url.Values {
 
 func powerReserveFormulas() []Formula {
 	out := []Formula{
-		{"Hours = turns of the barrel × barrel teeth / leaves of the centre pinion.", "Derived: the centre wheel turns once an hour.",
+		{"Hours = turns of the barrel × barrel teeth / leaves of the centre pinion.",
+			"Derived: the centre wheel turns once an hour.",
 			"Exact in the counts. Not for a train whose barrel drives another arbor than the centre’s."},
 		{"M = E·b·h³/12 · θ/L, θ = 2π · (coils as it lies − coils when free).",
 			"Bending of a thin strip, in every textbook of strength of materials.",
-			"Friction between coils and at the hooks, which takes a tenth to a fifth (common practice), and coils that lie still on arbor or wall are left out: near both ends a real barrel gives less."},
-		{"Energy = mean of first and last torque × 2π × turns.", "Derived: the torque falls in a straight line.", "As for the torque."},
+			"Friction between coils and at the hooks, which takes a tenth to a fifth (common practice), and coils that lie " +
+				"still on arbor or wall are left out: near both ends a real barrel gives less."},
+		{"Energy = mean of first and last torque × 2π × turns.", "Derived: the torque falls in a straight line.",
+			"As for the torque."},
 	}
 	for _, m := range train.SpringMaterials() {
-		out = append(out, Formula{fmt.Sprintf("%s: E = %.0f GPa.", m.Name, m.ModulusGPa), m.Source, "To about 5 %: rolling and hardening change it."})
+		out = append(out, Formula{fmt.Sprintf("%s: E = %.0f GPa.", m.Name, m.ModulusGPa), m.Source,
+			"To about 5 %: rolling and hardening change it."})
 	}
 	return append(out, mainspringFormulas()[:2]...)
 }
@@ -92,7 +101,8 @@ func (f springForm) reserveQuestion() reserveQuestion {
 	if f.has("power_reserve_hours") {
 		q.statedHours = f.figure("power_reserve_hours", "h")
 		if !(q.statedHours > 0 && q.statedHours <= watch.MaxPowerReserveHours) {
-			f.bad["power_reserve_hours"] = fmt.Sprintf("Give the hours above 0 and up to %d, or leave it empty.", watch.MaxPowerReserveHours)
+			f.bad["power_reserve_hours"] = fmt.Sprintf("Give the hours above 0 and up to %d, or leave it empty.",
+				watch.MaxPowerReserveHours)
 		}
 	}
 	return q
@@ -122,8 +132,10 @@ func (q reserveQuestion) answer() Answer {
 	a := Answer{
 		Rows: append(q.hoursRows(r), q.forceRows(r)...), Tables: []Table{q.course(r)},
 		Finding: q.finding(r),
-		Drawing: chart.BarrelSection{ID: "barrel-section", Title: "Barrel and mainspring", InsideDiameterMm: b.InsideDiameterMm,
-			ArborDiameterMm: b.ArborDiameterMm, WidthMm: s.WidthMm, ThicknessMm: s.ThicknessMm, LengthMm: toPlaces(s.LengthMm, 0),
+		Drawing: chart.BarrelSection{ID: "barrel-section", Title: "Barrel and mainspring",
+			InsideDiameterMm: b.InsideDiameterMm,
+			ArborDiameterMm:  b.ArborDiameterMm, WidthMm: s.WidthMm, ThicknessMm: s.ThicknessMm, LengthMm: toPlaces(s.LengthMm,
+				0),
 			TurnsText: placesText(d.Turns, 2) + " turns", FillText: wholePercent(d.FillShare),
 			Facts: []chart.Fact{{Name: "runs for", Value: placesText(r.Hours, 1) + " h"}}},
 	}
@@ -138,16 +150,21 @@ func (q reserveQuestion) hoursRows(r train.Reserve) []Row {
 	w := q.winding
 	perTurn := w.Drive.HoursPerTurn()
 	rows := []Row{
-		{"Runs for", placesText(r.Hours, 1) + " h", fmt.Sprintf("%s turns at %s h, exactly %d/%d.", placesText(r.UsedTurns, 2), train.Fraction(perTurn), w.Drive.BarrelTeeth, w.Drive.CentrePinionLeaves)},
-		{"In practice about", placesText(math.Max(0, w.Drive.Hours(r.UsedTurns-train.PracticeTurns)), 1) + " h", "Half a turn less, for round arbor and wall, hooks and bridle."},
-		{"Turns of the spring", placesText(r.Development.Turns, 2), fmt.Sprintf("%s coils wound, %s run down.", placesText(r.Development.WoundCoils, 2), placesText(r.Development.RunDownCoils, 2))},
+		{"Runs for", placesText(r.Hours, 1) + " h", fmt.Sprintf("%s turns at %s h, exactly %d/%d.",
+			placesText(r.UsedTurns, 2), train.Fraction(perTurn), w.Drive.BarrelTeeth, w.Drive.CentrePinionLeaves)},
+		{"In practice about", placesText(math.Max(0, w.Drive.Hours(r.UsedTurns-train.PracticeTurns)), 1) + " h",
+			"Half a turn less, for round arbor and wall, hooks and bridle."},
+		{"Turns of the spring", placesText(r.Development.Turns, 2), fmt.Sprintf("%s coils wound, %s run down.",
+			placesText(r.Development.WoundCoils, 2), placesText(r.Development.RunDownCoils, 2))},
 		{"Free space filled", wholePercent(r.Development.FillShare), fillWords(r.Development.FillShare)},
 	}
 	if q.halfFill {
-		rows = append(rows, Row{"Length taken", placesText(w.Spring.LengthMm, 0) + " mm", "Half the free space, since none was given."})
+		rows = append(rows, Row{"Length taken", placesText(w.Spring.LengthMm, 0) + " mm",
+			"Half the free space, since none was given."})
 	}
 	if r.TiredSpring {
-		rows = append(rows, Row{"The spring is set", "its force ends first", "It lies free in more coils than run down in the barrel: the last turns have no force."})
+		rows = append(rows, Row{"The spring is set", "its force ends first", "It lies free in more coils than run down in " +
+			"the barrel: the last turns have no force."})
 	}
 	if q.statedHours > 0 {
 		rows = append(rows, Row{"Stated", placesText(q.statedHours, 1) + " h", q.statedWords(r)})
@@ -167,7 +184,8 @@ func (q reserveQuestion) statedWords(r train.Reserve) string {
 func (q reserveQuestion) forceRows(r train.Reserve) []Row {
 	var rows []Row
 	if r.AfterDay != nil {
-		rows = append(rows, Row{"Force after 24 h", wholePercent(r.AfterDay.Share), "Of the force fully wound: a fall of " + wholePercent(1-r.AfterDay.Share) + " over a day."})
+		rows = append(rows, Row{"Force after 24 h", wholePercent(r.AfterDay.Share), "Of the force fully wound: a fall of " +
+			wholePercent(1-r.AfterDay.Share) + " over a day."})
 	} else {
 		rows = append(rows, Row{"Force after 24 h", "none", "It runs down before a day is out."})
 	}
@@ -201,7 +219,8 @@ func (q reserveQuestion) course(r train.Reserve) Table {
 	for r.Hours/step > 16 {
 		step *= 2
 	}
-	t := Table{Caption: "Force as the watch runs down", Head: []string{"Hours since wound", "Turns of the barrel", "Force"}}
+	t := Table{Caption: "Force as the watch runs down", Head: []string{"Hours since wound", "Turns of the barrel",
+		"Force"}}
 	wide := q.winding.Spring.WidthMm > 0
 	if wide {
 		t.Head = append(t.Head, "Torque, mN·m")
@@ -218,7 +237,8 @@ func (q reserveQuestion) course(r train.Reserve) Table {
 
 func (q reserveQuestion) finding(r train.Reserve) string {
 	s := fmt.Sprintf("Power reserve worked out: %s h (%s turns of the barrel, %d teeth into %d leaves; spring %s).",
-		placesText(r.Hours, 1), placesText(r.UsedTurns, 2), q.winding.Drive.BarrelTeeth, q.winding.Drive.CentrePinionLeaves, springSize(q.winding.Spring))
+		placesText(r.Hours, 1), placesText(r.UsedTurns, 2), q.winding.Drive.BarrelTeeth, q.winding.Drive.CentrePinionLeaves,
+		springSize(q.winding.Spring))
 	if r.AfterDay != nil {
 		s += " After a day the force is " + wholePercent(r.AfterDay.Share) + " of that fully wound."
 	}

@@ -11,8 +11,9 @@ import (
 
 // aBarrel is a man's wristwatch of the usual sizes, made up.
 func aBarrel(pairs ...string) url.Values {
-	v := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "mainspring_width": {"1.2"}, "mainspring_thickness": {"0.13"},
-		"barrel_teeth": {"80"}, "centre_pinion_leaves": {"10"}}
+	v := url.Values{"barrel_inside_diameter": {"12"}, "arbor_diameter": {"4"}, "mainspring_width": {"1.2"},
+		"mainspring_thickness": {"0.13"},
+		"barrel_teeth":         {"80"}, "centre_pinion_leaves": {"10"}}
 	for i := 0; i < len(pairs); i += 2 {
 		v.Set(pairs[i], pairs[i+1])
 	}
@@ -27,8 +28,10 @@ func TestPowerReservePage(t *testing.T) {
 	start := bench.Get("/bench/power-reserve").Want(http.StatusOK)
 	wantWords(t, start.Text("bench-cautions"), "eye protection", "licensed practice")
 	wantWords(t, start.Text("bench-formulas"), "E·b·h³/12", "ASTM F1058", "barrel teeth / leaves")
-	a := bench.Get("/bench/power-reserve?" + aBarrel("power_reserve_hours", "60", "free_coils", "−1", "material", "carbon").Encode()).Want(http.StatusOK)
-	wantWords(t, a.Text("bench-answer"), "58.1 h", "7.26 turns at 8 h, exactly 80/10", "54.1 h", "can’t give it: 1.9 h too much", "Force after 24 h",
+	a := bench.Get("/bench/power-reserve?" + aBarrel("power_reserve_hours", "60", "free_coils", "−1", "material",
+		"carbon").Encode()).Want(http.StatusOK)
+	wantWords(t, a.Text("bench-answer"), "58.1 h", "7.26 turns at 8 h, exactly 80/10", "54.1 h",
+		"can’t give it: 1.9 h too much", "Force after 24 h",
 		"mN·m", "Half the free space, since none was given", "Force as the watch runs down")
 	wantWords(t, a.Text("bench-drawing"), "Barrel and mainspring", "58.1 h")
 }
@@ -54,10 +57,12 @@ func TestPowerReserveAnswers(t *testing.T) {
 	if got := value(a, "Force after 24 h"); got != "84 %" {
 		t.Errorf("after a day %s, want 84 %%", got)
 	}
-	if rows := a.Tables[0].Rows; rows[0][2] != "100 %" || rows[4][0] != "24.0" || rows[4][2] != "84 %" || rows[len(rows)-1][0] != "58.1" {
+	if rows := a.Tables[0].Rows; rows[0][2] != "100 %" || rows[4][0] != "24.0" || rows[4][2] != "84 %" ||
+		rows[len(rows)-1][0] != "58.1" {
 		t.Errorf("course %v", rows)
 	}
-	if a, _ := ask("mainspring_width", ""); value(a, "Torque at the barrel, wound") != "" || len(a.Tables[0].Head) != 3 || value(a, "Runs for") != "58.1 h" {
+	if a, _ := ask("mainspring_width", ""); value(a, "Torque at the barrel, wound") != "" || len(a.Tables[0].Head) != 3 ||
+		value(a, "Runs for") != "58.1 h" {
 		t.Error("a torque from no width, or no hours without it")
 	}
 	if a, _ := ask("kept_turns", "5"); value(a, "Force after 24 h") != "none" {
@@ -70,8 +75,10 @@ func TestPowerReserveAnswers(t *testing.T) {
 		t.Error("the stated hours are not set beside it")
 	}
 	for field, typed := range map[string]string{
-		"barrel_inside_diameter": "x", "arbor_diameter": "12.1", "mainspring_width": "99", "mainspring_thickness": "", "mainspring_length": "9999",
-		"barrel_teeth": "0", "centre_pinion_leaves": "7.5", "free_coils": "20", "kept_turns": "8", "lost_turns": "-1", "material": "gold", "modulus": "2",
+		"barrel_inside_diameter": "x", "arbor_diameter": "12.1", "mainspring_width": "99", "mainspring_thickness": "",
+		"mainspring_length": "9999",
+		"barrel_teeth":      "0", "centre_pinion_leaves": "7.5", "free_coils": "20", "kept_turns": "8", "lost_turns": "-1",
+		"material": "gold", "modulus": "2",
 		"power_reserve_hours": "many",
 	} {
 		if _, bad := ask(field, typed); bad[field] == "" || len(bad) != 1 {

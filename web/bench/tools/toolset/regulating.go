@@ -18,45 +18,68 @@ func regulatingTool() Tool {
 	const pinning = "Pinning point"
 	return Tool{
 		Slug: "regulating", Title: "Regulating",
-		Purpose: "Which way and how far to move regulator, timing screws or washers for a given rate, and what the pinning point does.",
+		Purpose: "Which way and how far to move regulator, timing screws or washers for a given rate, and what the " +
+			"pinning point does.",
 		Fields: []Field{
 			{Name: "rate", Label: "Rate as measured", Unit: "s/d", Group: "Rate", Hint: "+ gains, − loses. " + measuredHint},
 			{Name: "aim", Label: "Rate wanted", Unit: "s/d", Group: "Rate", Hint: "Empty for 0."},
-			{Name: "hairspring_length", Label: "Working length of the hairspring", Unit: "mm", Group: "Hairspring and regulator"},
+			{Name: "hairspring_length", Label: "Working length of the hairspring", Unit: "mm",
+				Group: "Hairspring and regulator"},
 			{Name: "pin_radius", Label: "Staff to regulator pins", Unit: "mm", Group: "Hairspring and regulator"},
 			{Name: "regulator_step", Label: "One division of the regulator", Unit: "s/d", Group: "Hairspring and regulator"},
-			{Name: "coils", Label: "Coils of the hairspring", Group: "Hairspring and regulator", Default: "12", Hint: "Usual: 10 to 14."},
-			{Name: "balance_inertia", Label: "Moment of inertia", Unit: "mg·cm²", Group: "Balance", Hint: "Screws and washers need it."},
-			{Name: "screw_count", Label: "Screws turned together", Group: "Timing screws", Default: "2", Hint: "Opposite pairs, each by the same amount."},
+			{Name: "coils", Label: "Coils of the hairspring", Group: "Hairspring and regulator", Default: "12",
+				Hint: "Usual: 10 to 14."},
+			{Name: "balance_inertia", Label: "Moment of inertia", Unit: "mg·cm²", Group: "Balance",
+				Hint: "Screws and washers need it."},
+			{Name: "screw_count", Label: "Screws turned together", Group: "Timing screws", Default: "2",
+				Hint: "Opposite pairs, each by the same amount."},
 			{Name: "screw_radius", Label: "Staff to a screw’s middle", Unit: "mm", Group: "Timing screws"},
 			{Name: "screw_mass", Label: "Mass of one screw", Unit: "µg", Group: "Timing screws"},
 			{Name: "screw_travel", Label: "Travel for one turn", Unit: "mm", Group: "Timing screws"},
 			{Name: "washer_count", Label: "Washers", Group: "Washers", Default: "2", Hint: "Under opposite screws."},
 			{Name: "washer_radius", Label: "Staff to washer", Unit: "mm", Group: "Washers"},
-			{Name: "washer_thickness", Label: "Thickness of a washer", Unit: "mm", Group: "Washers", Hint: "Its screw stands further out by this; left empty, that is left out."},
+			{Name: "washer_thickness", Label: "Thickness of a washer", Unit: "mm", Group: "Washers",
+				Hint: "Its screw stands further out by this; left empty, that is left out."},
 			{Name: "washer_screw_mass", Label: "Mass of its screw", Unit: "µg", Group: "Washers"},
-			{Name: "collet_hour", Label: "The spring leaves the collet at", Unit: "o’clock", Group: pinning, Hint: "Balance at rest, seen from the balance side with the watch’s 12 up."},
-			{Name: "winding", Label: "It winds outwards", Kind: "select", Group: pinning, Options: [][2]string{{"clockwise", "clockwise, seen from the balance side"}, {"anticlockwise", "anticlockwise, seen from the balance side"}}},
-			{Name: "wanted_fast", Label: "Fast position wanted", Kind: "select", Group: pinning, Options: [][2]string{{"", "none in particular"}, {"12", "12 up"}, {"3", "3 up"}, {"6", "6 up"}, {"9", "9 up"}}},
+			{Name: "collet_hour", Label: "The spring leaves the collet at", Unit: "o’clock", Group: pinning,
+				Hint: "Balance at rest, seen from the balance side with the watch’s 12 up."},
+			{Name: "winding", Label: "It winds outwards", Kind: "select", Group: pinning,
+				Options: [][2]string{{"clockwise", "clockwise, seen from the balance side"},
+					{"anticlockwise", "anticlockwise, seen from the balance side"}}},
+			{Name: "wanted_fast", Label: "Fast position wanted", Kind: "select", Group: pinning,
+				Options: [][2]string{{"", "none in particular"}, {"12", "12 up"}, {"3", "3 up"}, {"6", "6 up"}, {"9", "9 up"}}},
 			{Name: "inner_radius", Label: "Radius at the collet", Unit: "mm", Group: pinning},
 			{Name: "outer_radius", Label: "Radius of the outer coil", Unit: "mm", Group: pinning},
 		},
 		Solve: solveRegulating, Fill: fillRegulating,
 		Formulas: []Formula{
-			{"dL/L = (1 + rate/86400)² − 1, about 2·rate/86400; a watch that gains needs a longer spring", "T ∝ √L.", "Pins that hold the spring without play. With play the move is larger and differs from position to position: it is made in steps, and measured between them."},
-			{"dI/I = (1 + rate/86400)² − 1; n·m·(r₂² − r₁²) = dI for n screws of mass m", "T ∝ √I, and Steiner’s theorem.", "Screws alike and turned alike. A whole turn generally corrects what a watch needs (Kleinlein, Rules and Practice for Adjusting Watches, 1920, section 75); more than two is held to be too far."},
-			{"n·m·r² + n·m(screw)·((r+t)² − r²) = dI for n washers of thickness t", "The same.", "Washers slow. A watch that loses has mass taken off, from washers or from under opposite screws. Sets are graded for one, two or three minutes a day by the pair, common practice and a rough guide only."},
-			{"The vertical position in which the spring leaves the collet upward is the fast one, the opposite the slow one; those at right angles compare closely. Taking a quarter of a coil away, at collet or stud alike, turns both by a quarter.", "Kleinlein, Rules and Practice for Adjusting Watches, 1920, sections 30 to 33.", "A bench rule for a poised balance with a flat spring and a good motion. It says which way, not how much; 12 to 15 s between the verticals remain in finely made watches (section 34). Poise and beat come first."},
+			{"dL/L = (1 + rate/86400)² − 1, about 2·rate/86400; a watch that gains needs a longer spring", "T ∝ √L.",
+				"Pins that hold the spring without play. With play the move is larger and differs from position to position: it " +
+					"is made in steps, and measured between them."},
+			{"dI/I = (1 + rate/86400)² − 1; n·m·(r₂² − r₁²) = dI for n screws of mass m", "T ∝ √I, and Steiner’s theorem.",
+				"Screws alike and turned alike. A whole turn generally corrects what a watch needs (Kleinlein, Rules and " +
+					"Practice for Adjusting Watches, 1920, section 75); more than two is held to be too far."},
+			{"n·m·r² + n·m(screw)·((r+t)² − r²) = dI for n washers of thickness t", "The same.",
+				"Washers slow. A watch that loses has mass taken off, from washers or from under opposite screws. Sets are " +
+					"graded for one, two or three minutes a day by the pair, common practice and a rough guide only."},
+			{"The vertical position in which the spring leaves the collet upward is the fast one, the opposite the slow one; " +
+				"those at right angles compare closely. Taking a quarter of a coil away, at collet or stud alike, turns both " +
+				"by a quarter.",
+				"Kleinlein, Rules and Practice for Adjusting Watches, 1920, sections 30 to 33.",
+				"A bench rule for a poised balance with a flat spring and a good motion. It says which way, not how much; " +
+					"12 to 15 s between the verticals remain in finely made watches (section 34). Poise and beat come first."},
 		},
-		Cautions: append([]string{"Turn or lighten opposite screws alike, and put washers under opposite ones, or the poise is lost. Don’t bend or close the pins to make a rate."}, springCautions...),
+		Cautions: append([]string{"Turn or lighten opposite screws alike, and put washers under opposite ones, or the " +
+			"poise is lost. Don’t bend or close the pins to make a rate."}, springCautions...),
 	}
 }
 
 func fillRegulating(c watch.Calibre) url.Values {
 	b := c.Balance
 	v := setFilled(url.Values{}, map[string]float64{
-		"hairspring_length": c.HairspringLengthMm, "regulator_step": b.RegulatorStepSPerDay, "balance_inertia": b.InertiaMgCm2,
-		"screw_radius": b.ScrewRadiusMm, "screw_mass": b.ScrewMassMicrogram, "screw_travel": b.ScrewTravelMm,
+		"hairspring_length": c.HairspringLengthMm, "regulator_step": b.RegulatorStepSPerDay,
+		"balance_inertia": b.InertiaMgCm2,
+		"screw_radius":    b.ScrewRadiusMm, "screw_mass": b.ScrewMassMicrogram, "screw_travel": b.ScrewTravelMm,
 	})
 	return v
 }
@@ -75,7 +98,8 @@ type regulatingAsked struct {
 }
 
 func readRegulating(r measuredReader) regulatingAsked {
-	a := regulatingAsked{rate: r.measured("rate", "s/d"), coils: r.exact("coils"), inertia: r.measured("balance_inertia", "mg·cm²")}
+	a := regulatingAsked{rate: r.measured("rate", "s/d"), coils: r.exact("coils"), inertia: r.measured("balance_inertia",
+		"mg·cm²")}
 	if !r.typed("rate") {
 		r.Bad["rate"] = "Give the rate; 0 where only the pinning point is asked for."
 	}
@@ -83,18 +107,21 @@ func readRegulating(r measuredReader) regulatingAsked {
 	if says := oscillator.RateProblem(a.rate); says != "" && r.Bad["rate"] == "" {
 		r.Bad["rate"] = says
 	}
-	a.index = oscillator.Index{LengthMm: r.exact("hairspring_length", "mm"), PinRadiusMm: r.exact("pin_radius", "mm"), StepSPerDay: r.exact("regulator_step", "s/d")}
+	a.index = oscillator.Index{LengthMm: r.exact("hairspring_length", "mm"), PinRadiusMm: r.exact("pin_radius", "mm"),
+		StepSPerDay: r.exact("regulator_step", "s/d")}
 	r.take(a.index.Problems())
 	r.take(oscillator.BalanceAndSpring{Inertia: a.inertia}.Problems())
 	if a.coils != 0 && !(a.coils > 0 && a.coils <= 40) {
 		r.take(map[string]string{"coils": "Give the number of coils up to 40, or leave it empty."})
 	}
 	if r.typed("screw_radius", "screw_mass", "screw_travel") {
-		a.screws = &oscillator.TimingScrews{Count: r.whole("screw_count"), MassMicrogram: r.exact("screw_mass", "µg"), RadiusMm: r.exact("screw_radius", "mm"), TravelMm: r.exact("screw_travel", "mm")}
+		a.screws = &oscillator.TimingScrews{Count: r.whole("screw_count"), MassMicrogram: r.exact("screw_mass", "µg"),
+			RadiusMm: r.exact("screw_radius", "mm"), TravelMm: r.exact("screw_travel", "mm")}
 		r.take(a.screws.Problems())
 	}
 	if r.typed("washer_radius") {
-		a.washers = &oscillator.Washers{Count: r.whole("washer_count"), RadiusMm: r.exact("washer_radius", "mm"), ThicknessMm: r.exact("washer_thickness", "mm"), ScrewMassMicrogram: r.exact("washer_screw_mass", "µg")}
+		a.washers = &oscillator.Washers{Count: r.whole("washer_count"), RadiusMm: r.exact("washer_radius", "mm"),
+			ThicknessMm: r.exact("washer_thickness", "mm"), ScrewMassMicrogram: r.exact("washer_screw_mass", "µg")}
 		r.take(a.washers.Problems())
 	}
 	a.readPinning(r)
@@ -114,7 +141,8 @@ func (a *regulatingAsked) readPinning(r measuredReader) {
 		a.wanted = &h
 	}
 	if r.typed("inner_radius", "outer_radius") {
-		a.spiral = &oscillator.Spiral{InnerRadiusMm: r.exact("inner_radius", "mm"), OuterRadiusMm: r.exact("outer_radius", "mm"), Coils: a.coils}
+		a.spiral = &oscillator.Spiral{InnerRadiusMm: r.exact("inner_radius", "mm"), OuterRadiusMm: r.exact("outer_radius",
+			"mm"), Coils: a.coils}
 		r.take(a.spiral.Problems())
 	}
 }
@@ -131,7 +159,8 @@ func solveRegulating(v url.Values) (Answer, map[string]string) {
 	d := chart.BalanceDrawing{ID: "regulating-drawing", Title: "What to move", Coils: drawnCoils(a.coils), StudDeg: 30}
 	pinsDeg := 350.0
 	d.PinsDeg, d.PinsMove, d.PinsText = &pinsDeg, pinsMove(move.Way), pinsText(move)
-	for _, part := range []func(*Answer, *chart.BalanceDrawing) (string, map[string]string){a.screwRows, a.washerRows, a.pinningRows} {
+	for _, part := range []func(*Answer, *chart.BalanceDrawing) (string, map[string]string){a.screwRows, a.washerRows,
+		a.pinningRows} {
 		words, bad := part(&out, &d)
 		if bad != nil {
 			return Answer{}, bad
@@ -178,8 +207,11 @@ func (a regulatingAsked) regulatorRows(out *Answer, m oscillator.IndexMove) []st
 		return []string{"The rate is as wanted."}
 	}
 	out.row("To be taken away", a.rate.FormatSigned(), "the watch is to be set "+m.Way.String())
-	out.row("Working length of the hairspring", asPercent(m.Change).FormatSigned(), map[oscillator.Way]string{oscillator.Slower: "longer", oscillator.Faster: "shorter"}[m.Way])
-	out.row("Or moment of inertia", asPercent(oscillator.InertiaChange(a.rate)).FormatSigned(), map[oscillator.Way]string{oscillator.Slower: "heavier, or weights further out", oscillator.Faster: "lighter, or weights further in"}[m.Way])
+	out.row("Working length of the hairspring", asPercent(m.Change).FormatSigned(),
+		map[oscillator.Way]string{oscillator.Slower: "longer", oscillator.Faster: "shorter"}[m.Way])
+	out.row("Or moment of inertia", asPercent(oscillator.InertiaChange(a.rate)).FormatSigned(),
+		map[oscillator.Way]string{oscillator.Slower: "heavier, or weights further out",
+			oscillator.Faster: "lighter, or weights further in"}[m.Way])
 	words := fmt.Sprintf("%s to be taken away: set %s.", a.rate.FormatSigned(), m.Way)
 	if m.AlongMm != nil {
 		out.row("Pins along the spring", unsigned(*m.AlongMm).Format(), towards(m.Way))
@@ -222,7 +254,8 @@ func (a regulatingAsked) screwRows(out *Answer, d *chart.BalanceDrawing) (string
 	whole := metrology.Value{Value: roundTenth(a.screws.RateOfTurns(1, a.inertia.Value)), Unit: "s/d"}
 	out.row("A whole turn out of them all", whole.FormatSigned(), "")
 	for i := range a.screws.Count {
-		d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(a.screws.Count), Name: strconv.Itoa(i + 1), Turn: m.Way != oscillator.Nowhere, Action: turns.Format() + " " + way})
+		d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(a.screws.Count),
+			Name: strconv.Itoa(i + 1), Turn: m.Way != oscillator.Nowhere, Action: turns.Format() + " " + way})
 	}
 	if m.Way == oscillator.Nowhere || m.TooFar {
 		return "", nil
@@ -248,14 +281,17 @@ func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (strin
 	}
 	n := a.washers.Count
 	if m.Way == oscillator.Faster {
-		out.row(fmt.Sprintf("Taken off at each of %d opposite places", n), m.Each.Format(), "from washers, or from under the screws' heads")
+		out.row(fmt.Sprintf("Taken off at each of %d opposite places", n), m.Each.Format(),
+			"from washers, or from under the screws' heads")
 		return fmt.Sprintf("Or %s taken off at each of %d opposite places.", m.Each.Format(), n), nil
 	}
 	out.row(fmt.Sprintf("Each of %d washers", n), m.Each.Format(), m.All.Format()+" in all")
-	out.Part = &Part{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s at %s mm from the staff", n, m.Each.Format(), a.rate.Format(), inputText(a.washers.RadiusMm))}
+	out.Part = &Part{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s at %s mm "+
+		"from the staff", n, m.Each.Format(), a.rate.Format(), inputText(a.washers.RadiusMm))}
 	if len(d.Screws) == 0 {
 		for i := range n {
-			d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(n), Name: strconv.Itoa(i + 1), Turn: true, Washer: true, Action: "washer of " + m.Each.Format()})
+			d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(n), Name: strconv.Itoa(i + 1),
+				Turn: true, Washer: true, Action: "washer of " + m.Each.Format()})
 		}
 	}
 	return fmt.Sprintf("Or %d washers of %s each.", n, m.Each.Format()), nil
@@ -265,13 +301,15 @@ func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (strin
 func (a regulatingAsked) usualWashers(out *Answer) {
 	pair := *a.washers
 	pair.Count = 2
-	t := Table{Caption: "Pairs of washers by what they slow (common practice: one, two or three minutes a day)", Head: []string{"Slows by", "Each of the pair"}}
+	t := Table{Caption: "Pairs of washers by what they slow (common practice: one, two or three minutes a day)",
+		Head: []string{"Slows by", "Each of the pair"}}
 	for _, rate := range oscillator.UsualWasherRatesSPerDay() {
 		m, err := pair.For(metrology.Value{Value: rate}, a.inertia)
 		if err != nil {
 			continue
 		}
-		t.Rows = append(t.Rows, []string{metrology.Value{Value: rate, Unit: "s/d"}.Format(), metrology.Value{Value: roundTenth(m.Each.Value), Unit: "µg"}.Format()})
+		t.Rows = append(t.Rows, []string{metrology.Value{Value: rate, Unit: "s/d"}.Format(),
+			metrology.Value{Value: roundTenth(m.Each.Value), Unit: "µg"}.Format()})
 	}
 	if len(t.Rows) > 0 {
 		out.Tables = append(out.Tables, t)
@@ -295,13 +333,17 @@ func (a regulatingAsked) pinningRows(out *Answer, _ *chart.BalanceDrawing) (stri
 		return said, nil
 	}
 	coils := coilText(m.TakeCoils)
-	out.row("To make "+a.wanted.String()+" up the fast one", "take "+coils+" away", "or let "+coilText(m.LetCoils)+" out, where there is spring for it; then turn the collet until the watch is in beat")
+	out.row("To make "+a.wanted.String()+" up the fast one", "take "+coils+" away",
+		"or let "+coilText(m.LetCoils)+" out, where there is spring for it; then turn the collet until the watch is in beat")
 	for _, c := range []struct {
 		where string
 		cost  *oscillator.PinningCost
-	}{{"Taken at the collet", m.TakeAtCollet}, {"Taken at the outer end", m.TakeOutside}, {"Let out at the collet", m.LetAtCollet}} {
+	}{{"Taken at the collet", m.TakeAtCollet}, {"Taken at the outer end", m.TakeOutside},
+		{"Let out at the collet", m.LetAtCollet}} {
 		if c.cost != nil {
-			out.row(c.where, metrology.Value{Value: roundTenth(c.cost.RateSPerDay), Unit: "s/d"}.FormatSigned(), metrology.Value{Value: roundTenth(c.cost.LengthMm), Unit: "mm"}.Format()+" of spring, to be made up with the balance’s weight")
+			out.row(c.where, metrology.Value{Value: roundTenth(c.cost.RateSPerDay), Unit: "s/d"}.FormatSigned(),
+				metrology.Value{Value: roundTenth(c.cost.LengthMm), Unit: "mm"}.Format()+" of spring, to be made up with the "+
+					"balance’s weight")
 		}
 	}
 	return said + fmt.Sprintf(" Taking %s away makes it %s up.", coils, a.wanted), nil

@@ -18,7 +18,8 @@ import (
 func barrelFields() []Field {
 	return []Field{
 		{Name: "barrel_inside_diameter", Label: "Barrel inside", Unit: "mm", Kind: "number", Group: "Barrel"},
-		{Name: "arbor_diameter", Label: "Arbor", Unit: "mm", Kind: "number", Group: "Barrel", Hint: "The core on which the spring winds."},
+		{Name: "arbor_diameter", Label: "Arbor", Unit: "mm", Kind: "number", Group: "Barrel",
+			Hint: "The core on which the spring winds."},
 	}
 }
 
@@ -111,18 +112,21 @@ func (f springForm) fail(more map[string]string) {
 }
 
 func (f springForm) barrel() train.Barrel {
-	b := train.Barrel{InsideDiameterMm: f.mm("barrel_inside_diameter"), ArborDiameterMm: f.mm("arbor_diameter"), HeightMm: f.mm("barrel_height")}
+	b := train.Barrel{InsideDiameterMm: f.mm("barrel_inside_diameter"), ArborDiameterMm: f.mm("arbor_diameter"),
+		HeightMm: f.mm("barrel_height")}
 	f.fail(b.Problems())
 	return b
 }
 
 // spring reads a spring of the fields that begin so.
 func (f springForm) spring(prefix string) train.Mainspring {
-	return train.Mainspring{WidthMm: f.mm(prefix + "_width"), ThicknessMm: f.mm(prefix + "_thickness"), LengthMm: f.mm(prefix + "_length")}
+	return train.Mainspring{WidthMm: f.mm(prefix + "_width"), ThicknessMm: f.mm(prefix + "_thickness"),
+		LengthMm: f.mm(prefix + "_length")}
 }
 
 func (f springForm) drive() train.BarrelDrive {
-	d := train.BarrelDrive{BarrelTeeth: f.count("barrel_teeth", "teeth"), CentrePinionLeaves: f.count("centre_pinion_leaves", "leaves")}
+	d := train.BarrelDrive{BarrelTeeth: f.count("barrel_teeth", "teeth"),
+		CentrePinionLeaves: f.count("centre_pinion_leaves", "leaves")}
 	f.fail(d.Problems())
 	return d
 }

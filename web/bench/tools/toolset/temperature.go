@@ -18,21 +18,33 @@ func temperatureTool() Tool {
 		Purpose: "How the rate goes with the temperature, from rates at two or three, and what the materials lead one to expect.",
 		Solve:   solveTemperature,
 		Formulas: []Formula{
-			{"coefficient = (rate warm − rate cold)/(warm − cold)", "The quotient of ISO 3159’s criterion C, there between 8 °C and 38 °C.", "The same position and the same wind at each temperature, the watch left long enough to take it on. A clock’s error shared by all rates cancels."},
-			{"secondary error = rate in the middle − the straight line between the outer two, there", "The middle-temperature error of the compensated balance, common practice.", "Needs three temperatures; a cut bimetallic balance with a steel spring gains in the middle."},
-			{"expected = 43200·(β + 3·α(spring) − 2·α(balance))", "Stiffness E·b·h³/(12·L) and inertia m·r². Boettcher, Nickel-steel balance springs, 2024, gives about 11 s/d for each °C of a steel spring with a brass balance; this gives 10.6.", "Plain balances only, of nominal materials from memory: good to about a tenth for steel, and only in size for nickel steels, whose heat treatment sets β."},
+			{"coefficient = (rate warm − rate cold)/(warm − cold)", "The quotient of ISO 3159’s criterion C, there between 8 " +
+				"°C and 38 °C.", "The same position and the same wind at each temperature, the watch left long enough to take " +
+				"it on. A clock’s error shared by all rates cancels."},
+			{"secondary error = rate in the middle − the straight line between the outer two, there",
+				"The middle-temperature error of the compensated balance, common practice.",
+				"Needs three temperatures; a cut bimetallic balance with a steel spring gains in the middle."},
+			{"expected = 43200·(β + 3·α(spring) − 2·α(balance))", "Stiffness E·b·h³/(12·L) and inertia m·r². Boettcher, " +
+				"Nickel-steel balance springs, 2024, gives about 11 s/d for each °C of a steel spring with a brass balance; " +
+				"this gives 10.6.", "Plain balances only, of nominal materials from memory: good to about a tenth for steel, " +
+				"and only in size for nickel steels, whose heat treatment sets β."},
 		},
-		Cautions: []string{"Warm a watch gently and within what its oils and its maker allow. Keep a watch with a radium dial out of a closed warm cupboard, and follow the local radiation authority."},
+		Cautions: []string{"Warm a watch gently and within what its oils and its maker allow. Keep a watch with a radium " +
+			"dial out of a closed warm cupboard, and follow the local radiation authority."},
 	}
-	for i, group := range []string{"First temperature", "Second temperature", "Third temperature, for the secondary error"} {
+	for i, group := range []string{"First temperature", "Second temperature",
+		"Third temperature, for the secondary error"} {
 		n := strconv.Itoa(i + 1)
 		t.Fields = append(t.Fields,
 			Field{Name: "temperature_" + n, Label: "Temperature", Unit: "°C", Group: group},
-			Field{Name: "rate_" + n, Label: "Rate", Unit: "s/d", Group: group, Hint: map[int]string{0: "+ gains, − loses. " + measuredHint}[i]})
+			Field{Name: "rate_" + n, Label: "Rate", Unit: "s/d", Group: group, Hint: map[int]string{0: "+ gains, − loses. " +
+				measuredHint}[i]})
 	}
 	t.Fields = append(t.Fields,
-		Field{Name: "spring", Label: "Hairspring", Kind: "select", Group: "Materials, for what to expect", Options: alloyOptions("not known", oscillator.SpringAlloys())},
-		Field{Name: "balance", Label: "Balance, plain and uncut", Kind: "select", Group: "Materials, for what to expect", Options: alloyOptions("not known, or compensated", oscillator.BalanceMetals())})
+		Field{Name: "spring", Label: "Hairspring", Kind: "select", Group: "Materials, for what to expect",
+			Options: alloyOptions("not known", oscillator.SpringAlloys())},
+		Field{Name: "balance", Label: "Balance, plain and uncut", Kind: "select", Group: "Materials, for what to expect",
+			Options: alloyOptions("not known, or compensated", oscillator.BalanceMetals())})
 	return t
 }
 
@@ -74,11 +86,14 @@ func solveTemperature(v url.Values) (Answer, map[string]string) {
 	out.row("Temperature coefficient", got.Coefficient.FormatSigned(), "+ gains in heat")
 	out.Finding = "Temperature coefficient " + got.Coefficient.FormatSigned() + "."
 	if got.Secondary != nil {
-		out.row("Secondary error", got.Secondary.FormatSigned(), "at the middle temperature, from the straight line between the outer two")
-		out.Finding = fmt.Sprintf("Temperature coefficient %s, secondary error %s.", got.Coefficient.FormatSigned(), got.Secondary.FormatSigned())
+		out.row("Secondary error", got.Secondary.FormatSigned(), "at the middle temperature, from the straight line "+
+			"between the outer two")
+		out.Finding = fmt.Sprintf("Temperature coefficient %s, secondary error %s.", got.Coefficient.FormatSigned(),
+			got.Secondary.FormatSigned())
 	}
 	expectedRow(&out, r, got.Coefficient)
-	out.Drawing = chart.RateAgainstTemperature{ID: "temperature-chart", Title: "Rate against temperature", Points: chartPoints(points)}
+	out.Drawing = chart.RateAgainstTemperature{ID: "temperature-chart", Title: "Rate against temperature",
+		Points: chartPoints(points)}
 	return out, nil
 }
 
@@ -98,5 +113,6 @@ func expectedRow(out *Answer, r measuredReader, measured metrology.Value) {
 		return
 	}
 	slope := oscillator.ThermalRatePerC(spring.BetaPerC, spring.ExpansionPerC, balance.ExpansionPerC)
-	out.row("Expected of these materials", metrology.Value{Value: roundTenth(slope), Unit: measured.Unit}.FormatSigned(), spring.Name+" with a plain balance of "+balance.Name+", nominal")
+	out.row("Expected of these materials", metrology.Value{Value: roundTenth(slope), Unit: measured.Unit}.FormatSigned(),
+		spring.Name+" with a plain balance of "+balance.Name+", nominal")
 }

@@ -18,7 +18,8 @@ import (
 
 // goingTrainCautions stand at every tool with which hands go to the train.
 var goingTrainCautions = []string{
-	"Let the mainspring down before you free the fork or the train: a train under power runs down at once and breaks pivots and teeth.",
+	"Let the mainspring down before you free the fork or the train: a train under power runs down at once and breaks " +
+		"pivots and teeth.",
 	"Wear eye protection where a spring or a pivot can fly. The house rules of your shop and your local rules come first.",
 }
 
@@ -29,7 +30,8 @@ const typedMeshes = 4
 func trainTool() Tool {
 	const oneLine, counts, hands, check = "In one line", "Or count by count", "Hands", "To check against"
 	fields := []Field{{Name: "train", Label: "Train", Group: oneLine,
-		Hint: "Each wheel with the pinion it drives, then the escape wheel: 80:10,75:10,80:8,15. seconds=centre and the like may follow."}}
+		Hint: "Each wheel with the pinion it drives, then the escape wheel: 80:10,75:10,80:8,15. seconds=centre and the " +
+			"like may follow."}}
 	names := []string{"Centre", "Third", "Fourth", "Fifth", "Sixth"}
 	for i := range typedMeshes {
 		driven := names[i+1] + " pinion"
@@ -43,14 +45,16 @@ func trainTool() Tool {
 	fields = append(fields,
 		Field{Name: "escape", Label: "Escape wheel", Unit: "teeth", Kind: "number", Group: counts},
 		Field{Name: "seconds", Label: "Seconds hand", Kind: "select", Group: hands, Options: [][2]string{
-			{"", "as the line says, or on the fourth arbor"}, {"fourth", "sub-seconds, on the fourth arbor"}, {"centre", "centre-seconds, direct"},
+			{"", "as the line says, or on the fourth arbor"}, {"fourth", "sub-seconds, on the fourth arbor"},
+			{"centre", "centre-seconds, direct"},
 			{"indirect", "centre-seconds, indirect"}, {"none", "none"}}},
 		Field{Name: "seconds_drive", Label: "Indirect seconds driven by", Group: hands,
 			Hint: "Arbor, its further wheel, the seconds pinion: 3/75:10. Through an intermediate wheel: 4/30:41:30."},
 		Field{Name: "minute_drive", Label: "Off-centre minute: cannon pinion driven by", Group: hands,
 			Hint: "Only where the cannon pinion is not on the second arbor: 3/60:12, or 2/12:36:12 through an intermediate wheel."},
 		Field{Name: "graduations", Label: "Graduations of the seconds track", Kind: "number", Group: hands, Default: "60"},
-		Field{Name: "beats_per_hour", Label: "Beats per hour it should give", Kind: "number", Group: check, Hint: "May stay empty."})
+		Field{Name: "beats_per_hour", Label: "Beats per hour it should give", Kind: "number", Group: check,
+			Hint: "May stay empty."})
 	return Tool{
 		Slug: "train", Title: "Wheel train",
 		Purpose: "Beat, turns and direction of every arbor, and the hands, from the counts of wheels and pinions.",
@@ -61,8 +65,10 @@ func trainTool() Tool {
 				"Exact. Two beats to a tooth: lever escapements, pin pallets too, not cylinder wheels or detents with other counts."},
 			{"turns per hour of a driven arbor = those of the driver · wheel / pinion; each mesh turns the direction round",
 				"Rolling without slip.", "Exact while teeth mesh; says nothing of depth or wear."},
-			{"ticks per graduation = beats per hour / (turns per hour of the seconds hand · graduations)", "Follows from both.", "Exact. A hand rests on the graduations where it is whole."},
-			{"pinions of 6 leaves and more, wheels of 20 to 200 teeth, escape wheels of 12 to 21", "Common practice.", "Counts outside are refused or remarked on, not wrong in themselves."},
+			{"ticks per graduation = beats per hour / (turns per hour of the seconds hand · graduations)", "Follows from both.",
+				"Exact. A hand rests on the graduations where it is whole."},
+			{"pinions of 6 leaves and more, wheels of 20 to 200 teeth, escape wheels of 12 to 21", "Common practice.",
+				"Counts outside are refused or remarked on, not wrong in themselves."},
 		},
 		Cautions: goingTrainCautions,
 	}
@@ -188,7 +194,8 @@ func solveTrain(v url.Values) (Answer, map[string]string) {
 	if len(bad) > 0 {
 		return Answer{}, bad
 	}
-	a := Answer{Tables: []Table{arborTable(t)}, Drawing: trainDrawing("train-drawing", t), Correction: map[string]string{"train": t.String()}}
+	a := Answer{Tables: []Table{arborTable(t)}, Drawing: trainDrawing("train-drawing", t), Correction: map[string]string{
+		"train": t.String()}}
 	beats := train.Words(t.Beats())
 	a.Rows = append(a.Rows,
 		Row{"Train", t.String(), ""},
@@ -202,14 +209,17 @@ func solveTrain(v url.Values) (Answer, map[string]string) {
 		ticks, _ := t.TicksPerGraduation(graduations)
 		row := handRow("Seconds hand", hand)
 		row.Note = t.Seconds.Layout.String() + ", " + row.Note
-		a.Rows = append(a.Rows, row, Row{"Ticks per graduation", train.Words(ticks), fmt.Sprintf("of a track of %d", graduations)})
-		a.Finding = fmt.Sprintf("The train %s gives %s beats per hour; its seconds hand turns once in %s.", t, beats, train.PeriodWords(hand.PeriodS()))
+		a.Rows = append(a.Rows, row, Row{"Ticks per graduation", train.Words(ticks), fmt.Sprintf("of a track of %d",
+			graduations)})
+		a.Finding = fmt.Sprintf("The train %s gives %s beats per hour; its seconds hand turns once in %s.", t, beats,
+			train.PeriodWords(hand.PeriodS()))
 	} else {
 		a.Rows = append(a.Rows, Row{"Seconds hand", "none", ""})
 	}
 	remarks := t.Remarks()
 	if stated != nil && stated.Cmp(t.Beats()) != 0 {
-		remarks = append([]string{fmt.Sprintf("It should give %s: a count is wrong, or the beat.", train.Words(stated))}, remarks...)
+		remarks = append([]string{fmt.Sprintf("It should give %s: a count is wrong, or the beat.", train.Words(stated))},
+			remarks...)
 		a.Finding += fmt.Sprintf(" It should give %s.", train.Words(stated))
 	}
 	for _, says := range remarks {
@@ -239,7 +249,8 @@ func agreement(beats, stated *big.Rat) string {
 
 // arborTable is the arbors of a train from the second on.
 func arborTable(t train.Train) Table {
-	table := Table{Caption: "Arbors", Head: []string{"Arbor", "Wheel", "Pinion", "Turns per hour", "One turn", "From the dial side"}}
+	table := Table{Caption: "Arbors", Head: []string{"Arbor", "Wheel", "Pinion", "Turns per hour", "One turn",
+		"From the dial side"}}
 	for _, a := range t.Arbors() {
 		pinion := "–"
 		if a.Pinion != 0 {
@@ -254,8 +265,10 @@ func arborTable(t train.Train) Table {
 // trainDrawing draws a going train.
 func trainDrawing(id string, t train.Train) chart.TrainDrawing {
 	arbors := t.Arbors()
-	d := chart.TrainDrawing{ID: id, Title: "The train, unrolled", EscapeTeeth: t.EscapeTeeth, Anticlockwise: !arbors[0].Clockwise,
-		SeenFrom: "seen from the dial side", Facts: []chart.Fact{{Name: "beats per hour", Value: train.Words(t.Beats())}}}
+	d := chart.TrainDrawing{ID: id, Title: "The train, unrolled", EscapeTeeth: t.EscapeTeeth,
+		Anticlockwise: !arbors[0].Clockwise,
+		SeenFrom:      "seen from the dial side",
+		Facts:         []chart.Fact{{Name: "beats per hour", Value: train.Words(t.Beats())}}}
 	for i, s := range t.Stages {
 		d.Stages = append(d.Stages, chart.TrainStage{Wheel: s.Wheel, Pinion: s.Pinion, Name: arbors[i].Name})
 	}
@@ -263,12 +276,14 @@ func trainDrawing(id string, t train.Train) chart.TrainDrawing {
 		d.TurnsPerHour = append(d.TurnsPerHour, train.Words(a.TurnsPerHour))
 	}
 	if hand, ok := t.SecondsHand(); ok {
-		d.Facts = append(d.Facts, chart.Fact{Name: "seconds hand", Value: "one turn in " + train.PeriodWords(hand.PeriodS()) + ", " + train.DirectionWords(hand.Clockwise)})
+		d.Facts = append(d.Facts, chart.Fact{Name: "seconds hand", Value: "one turn in " + train.PeriodWords(hand.PeriodS()) +
+			", " + train.DirectionWords(hand.Clockwise)})
 	}
 	return d
 }
 
-// readStatedBeat reads the beat that there should be; nil where none is stated. The problem is a sentence for its field.
+// readStatedBeat reads the beat that there should be; nil where none is stated. The problem is a sentence for its
+// field.
 func readStatedBeat(v url.Values) (beats *big.Rat, problem string) {
 	typed := v.Get("beats_per_hour")
 	if figure.Blank(typed) {

@@ -51,11 +51,15 @@ func TestTrainTool(t *testing.T) {
 	bench := s.As(s.Watchmaker)
 	usual := "80:10,75:10,80:8,15"
 	answers(bench, t, "train", typed("train", usual, "graduations", "300", "beats_per_hour", "18 000"),
-		"18000", "as it should", "2.5 Hz", "one turn in 60 s", "7 min 30 s", "anticlockwise", "of a track of 300", "fourth: pinion 10, wheel 80 60 turns per hour")
-	answers(bench, t, "train", typed("wheel_1", "80", "pinion_1", "10", "wheel_2", "75", "pinion_2", "10", "wheel_3", "84", "pinion_3", "7", "escape", "20",
+		"18000", "as it should", "2.5 Hz", "one turn in 60 s", "7 min 30 s", "anticlockwise", "of a track of 300",
+		"fourth: pinion 10, wheel 80 60 turns per hour")
+	answers(bench, t, "train", typed("wheel_1", "80", "pinion_1", "10", "wheel_2", "75", "pinion_2", "10", "wheel_3", "84",
+		"pinion_3", "7", "escape", "20",
 		"seconds", "centre"), "28800", "4 Hz", "centre-seconds, direct", "80:10,75:10,84:7,20 seconds=centre")
-	answers(bench, t, "train", typed("train", "72:8,72:9,50:6,15", "beats_per_hour", "21600"), "not 21600", "It should give 21600", "turns 72 times an hour, not 60")
-	answers(bench, t, "train", typed("train", usual, "seconds", "indirect", "seconds_drive", "3/75:10"), "seconds pinion of 10, driven from the third arbor")
+	answers(bench, t, "train", typed("train", "72:8,72:9,50:6,15", "beats_per_hour", "21600"), "not 21600",
+		"It should give 21600", "turns 72 times an hour, not 60")
+	answers(bench, t, "train", typed("train", usual, "seconds", "indirect", "seconds_drive", "3/75:10"),
+		"seconds pinion of 10, driven from the third arbor")
 	answers(bench, t, "train", typed("train", usual, "minute_drive", "2/12:36:12"), "cannon pinion of 12", "second")
 	answers(bench, t, "train", typed("train", usual, "seconds", "none"), "Seconds hand none")
 
@@ -65,9 +69,12 @@ func TestTrainTool(t *testing.T) {
 	refuses(bench, t, "train", typed("wheel_1", "80", "pinion_1", "0", "escape", "15"), "pinion_1", "no count of 0")
 	refuses(bench, t, "train", typed("wheel_1", "-80", "pinion_1", "10", "escape", "15"), "wheel_1", "not negative")
 	refuses(bench, t, "train", typed("wheel_1", "80.5", "pinion_1", "10", "escape", "15"), "wheel_1", "Teeth are whole")
-	refuses(bench, t, "train", typed("wheel_1", "300", "pinion_1", "10", "escape", "15"), "wheel_1", "from 20 to 200 are practical")
-	refuses(bench, t, "train", typed("train", usual, "seconds", "indirect"), "seconds_drive", "Give what drives the seconds hand")
-	refuses(bench, t, "train", typed("train", usual, "seconds", "centre", "seconds_drive", "3/75:10"), "seconds_drive", "Only an indirect")
+	refuses(bench, t, "train", typed("wheel_1", "300", "pinion_1", "10", "escape", "15"), "wheel_1",
+		"from 20 to 200 are practical")
+	refuses(bench, t, "train", typed("train", usual, "seconds", "indirect"), "seconds_drive",
+		"Give what drives the seconds hand")
+	refuses(bench, t, "train", typed("train", usual, "seconds", "centre", "seconds_drive", "3/75:10"), "seconds_drive",
+		"Only an indirect")
 	refuses(bench, t, "train", typed("train", usual, "seconds_drive", "9/75:10"), "seconds_drive", "no ninth arbor")
 	refuses(bench, t, "train", typed("train", usual, "minute_drive", "60:12"), "minute_drive", "Write the minute hand")
 	refuses(bench, t, "train", typed("train", usual, "graduations", "0"), "graduations", "from 1 to 3600")
@@ -78,38 +85,54 @@ func TestMotionWorkTool(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	answers(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "36", "minute_pinion", "10", "hour_wheel", "40", "dial_hours", "12", "hands_at", "7:30"),
+	answers(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "36", "minute_pinion", "10", "hour_wheel", "40",
+		"dial_hours", "12", "hands_at", "7:30"),
 		"12:36,10:40", "Minute hand stands at 180°", "Hour hand stands at 225°")
 	// The coursework's motion work whose question has 42 teeth: 14 leaves.
-	answers(bench, t, "motion-work", typed("cannon", "16", "minute_wheel", "42", "minute_pinion", "", "hour_wheel", "64", "dial_hours", "12"),
+	answers(bench, t, "motion-work", typed("cannon", "16", "minute_wheel", "42", "minute_pinion", "", "hour_wheel", "64",
+		"dial_hours", "12"),
 		"The minute pinion needs 14 leaves", "found from the other three")
-	answers(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "48", "minute_pinion", "10", "hour_wheel", "60", "dial_hours", "24"), "12:48,10:60", "24")
-	answers(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "48", "minute_pinion", "10", "hour_wheel", "60", "dial_hours", "12"),
+	answers(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "48", "minute_pinion", "10", "hour_wheel", "60",
+		"dial_hours", "24"), "12:48,10:60", "24")
+	answers(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "48", "minute_pinion", "10", "hour_wheel", "60",
+		"dial_hours", "12"),
 		"for a dial of 24 hours, not 12", "the hands don’t keep together", "30 min", "behind")
 
-	refuses(bench, t, "motion-work", typed("cannon", "16", "minute_wheel", "50", "hour_wheel", "64"), "minute_pinion", "it would be 16 2/3")
+	refuses(bench, t, "motion-work", typed("cannon", "16", "minute_wheel", "50", "hour_wheel", "64"), "minute_pinion",
+		"it would be 16 2/3")
 	refuses(bench, t, "motion-work", typed("cannon", "16", "minute_wheel", "48"), "hour_wheel", "only one count empty")
-	refuses(bench, t, "motion-work", typed("cannon", "5", "minute_wheel", "36", "minute_pinion", "10", "hour_wheel", "40"), "cannon", "5 leaves")
-	refuses(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "0", "minute_pinion", "10", "hour_wheel", "40"), "minute_wheel", "no count of 0")
-	refuses(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "36:1", "minute_pinion", "10", "hour_wheel", "40"), "minute_wheel", "")
-	refuses(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "36", "minute_pinion", "10", "hour_wheel", "40", "hands_at", "7:60"), "hands_at", "such as 7:30")
+	refuses(bench, t, "motion-work", typed("cannon", "5", "minute_wheel", "36", "minute_pinion", "10", "hour_wheel", "40"),
+		"cannon", "5 leaves")
+	refuses(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "0", "minute_pinion", "10", "hour_wheel", "40"),
+		"minute_wheel", "no count of 0")
+	refuses(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "36:1", "minute_pinion", "10", "hour_wheel",
+		"40"), "minute_wheel", "")
+	refuses(bench, t, "motion-work", typed("cannon", "12", "minute_wheel", "36", "minute_pinion", "10", "hour_wheel", "40",
+		"hands_at", "7:60"), "hands_at", "such as 7:30")
 }
 
 func TestCountingTool(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	// 330 in a minute are 19800 an hour; u by hand: 19800/√3 · √((2/330)² + (1/60)²) = 202.7, twice that 405, to two digits 410.
-	answers(bench, t, "counting", typed("of", "ticks", "number", "330", "within", "2", "seconds", "60", "within_s", "1", "rate", "300", "beats_per_hour", "18000"),
+	// 330 in a minute are 19800 an hour; u by hand: 19800/√3 · √((2/330)² + (1/60)²) = 202.7, twice that 405, to two
+	// digits 410.
+	answers(bench, t, "counting", typed("of", "ticks", "number", "330", "within", "2", "seconds", "60", "within_s", "1",
+		"rate", "300", "beats_per_hour", "18000"),
 		"19800 ± 410 beats per hour", "allows 19800", "doesn’t allow it")
-	answers(bench, t, "counting", typed("of", "ticks", "number", "50", "within", "2", "seconds", "10", "within_s", "1", "rate", "300"), "16200, 18000, 19800", "count for longer")
-	answers(bench, t, "counting", typed("of", "turns", "arbor", "4", "number", "10", "within", "0,1", "seconds", "600", "within_s", "0.5", "rate", "300",
-		"train", "80:10,75:10,80:8,15", "beats_per_hour", "18000"), "10 turns of the fourth wheel", "allows 18000", "The beat by the train 18000 the count allows it")
-	answers(bench, t, "counting", typed("of", "teeth", "arbor", "2", "number", "4", "within", "0.1", "seconds", "180", "within_s", "0.5", "rate", "0",
+	answers(bench, t, "counting", typed("of", "ticks", "number", "50", "within", "2", "seconds", "10", "within_s", "1",
+		"rate", "300"), "16200, 18000, 19800", "count for longer")
+	answers(bench, t, "counting", typed("of", "turns", "arbor", "4", "number", "10", "within", "0,1", "seconds", "600",
+		"within_s", "0.5", "rate", "300",
+		"train", "80:10,75:10,80:8,15", "beats_per_hour", "18000"), "10 turns of the fourth wheel", "allows 18000",
+		"The beat by the train 18000 the count allows it")
+	answers(bench, t, "counting", typed("of", "teeth", "arbor", "2", "number", "4", "within", "0.1", "seconds", "180",
+		"within_s", "0.5", "rate", "0",
 		"train", "80:10,75:10,80:8,15"), "4 teeth of the centre wheel")
 
 	count := func(more ...string) url.Values {
-		v := typed("of", "turns", "arbor", "4", "number", "10", "within", "1", "seconds", "600", "within_s", "1", "rate", "300", "train", "80:10,75:10,80:8,15")
+		v := typed("of", "turns", "arbor", "4", "number", "10", "within", "1", "seconds", "600", "within_s", "1", "rate",
+			"300", "train", "80:10,75:10,80:8,15")
 		for i := 0; i+1 < len(more); i += 2 {
 			v.Set(more[i], more[i+1])
 		}
@@ -127,13 +150,15 @@ func TestCountingTool(t *testing.T) {
 
 func TestTrainToolsFillFromTheCalibre(t *testing.T) {
 	t.Parallel()
-	c := watch.Calibre{Name: "R 12", GradeKey: "modern", BeatsPerHour: 18000, Train: "80:10,75:10,80:8,15 seconds=centre", MotionWork: "12:48,10:60", DialHours: 24}
+	c := watch.Calibre{Name: "R 12", GradeKey: "modern", BeatsPerHour: 18000, Train: "80:10,75:10,80:8,15 seconds=centre",
+		MotionWork: "12:48,10:60", DialHours: 24}
 	for _, tt := range []struct {
 		tool toolset.Tool
 		want url.Values
 	}{
 		{toolset.TrainTool(), typed("train", c.Train, "beats_per_hour", "18000")},
-		{toolset.MotionWorkTool(), typed("cannon", "12", "minute_wheel", "48", "minute_pinion", "10", "hour_wheel", "60", "dial_hours", "24")},
+		{toolset.MotionWorkTool(), typed("cannon", "12", "minute_wheel", "48", "minute_pinion", "10", "hour_wheel", "60",
+			"dial_hours", "24")},
 		{toolset.CountingTool(), typed("train", c.Train, "beats_per_hour", "18000")},
 	} {
 		if got := tt.tool.Fill(c); got.Encode() != tt.want.Encode() {
@@ -160,7 +185,8 @@ func TestTrainToolsFillFromTheCalibre(t *testing.T) {
 	}
 }
 
-// From a docket, what was found is kept where it is used: the count of a train as a finding, the missing pinion as a part.
+// From a docket, what was found is kept where it is used: the count of a train as a finding, the missing pinion as a
+// part.
 func TestTrainAnswersAreKeptWithTheDocket(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
@@ -169,7 +195,8 @@ func TestTrainAnswersAreKeptWithTheDocket(t *testing.T) {
 	at := "/dockets/" + number + "/bench/"
 	mispaired := typed("train", "80:12,60:10,60:8,15", "graduations", "60") // a published mistake, see domain/train
 	bench.Get(at + "train?" + mispaired.Encode()).Want(http.StatusOK).One("keep-form-finding")
-	bench.Post(at+"train/keep", webtest.KeptForm("finding", mispaired, "finding.component", "train", "finding.severity", "require")).Want(http.StatusSeeOther)
+	bench.Post(at+"train/keep", webtest.KeptForm("finding", mispaired, "finding.component", "train", "finding.severity",
+		"require")).Want(http.StatusSeeOther)
 	if kept := s.Findings(number); len(kept) != 1 || !strings.Contains(kept[0], "gives 9000 beats per hour") {
 		t.Errorf("kept %q", kept)
 	}
@@ -177,13 +204,16 @@ func TestTrainAnswersAreKeptWithTheDocket(t *testing.T) {
 	lost := typed("cannon", "16", "minute_wheel", "42", "minute_pinion", "", "hour_wheel", "64", "dial_hours", "12")
 	bench.Get(at + "motion-work?" + lost.Encode()).Want(http.StatusOK).One("keep-form-part")
 	bench.Post(at+"motion-work/keep", webtest.KeptForm("part", lost, "part.quantity", "1")).Want(http.StatusSeeOther)
-	if parts := webtest.TextOf(bench.Get("/dockets/" + number + "/parts").Want(http.StatusOK).Document); !strings.Contains(parts, "Minute pinion, 14 leaves, meshes with the hour wheel of 64") {
+	if parts := webtest.TextOf(bench.Get("/dockets/" + number +
+		"/parts").Want(http.StatusOK).Document); !strings.Contains(parts,
+		"Minute pinion, 14 leaves, meshes with the hour wheel of 64") {
 		t.Errorf("the parts say %s", parts)
 	}
 	count := typed("of", "ticks", "number", "300", "within", "1", "seconds", "60", "within_s", "1", "rate", "300")
 	bench.Get(at + "counting?" + count.Encode()).Want(http.StatusOK).One("keep-form-finding")
 	journal := webtest.TextOf(bench.Get("/dockets/" + number + "/journal").Want(http.StatusOK).Document)
-	for _, want := range []string{"Wheel train: kept as a finding", "Motion work: kept as a part", "80:12,60:10,60:8,15", "Cannon pinion: 16 leaves", "14 leaves"} {
+	for _, want := range []string{"Wheel train: kept as a finding", "Motion work: kept as a part", "80:12,60:10,60:8,15",
+		"Cannon pinion: 16 leaves", "14 leaves"} {
 		if !strings.Contains(journal, want) {
 			t.Errorf("the journal lacks %q", want)
 		}

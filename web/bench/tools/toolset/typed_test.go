@@ -51,7 +51,8 @@ func TestToolsReadNumbersAlike(t *testing.T) {
 func TestMeasuredFigures(t *testing.T) {
 	t.Parallel()
 	for typed, want := range map[string][2]float64{
-		"12.3": {12.3, 0.1 / 3.4641016151377544}, "12,3 ± 0,2": {12.3, 0.1}, "−45 +/- 1": {-45, 0.5}, "18 000 ± 0": {18000, 0}, "+3": {3, 1 / 3.4641016151377544},
+		"12.3": {12.3, 0.1 / 3.4641016151377544}, "12,3 ± 0,2": {12.3, 0.1}, "−45 +/- 1": {-45, 0.5},
+		"18 000 ± 0": {18000, 0}, "+3": {3, 1 / 3.4641016151377544},
 	} {
 		r := newMeasuredReader(url.Values{"x": {typed}})
 		got := r.measured("x", "mm")
@@ -59,7 +60,8 @@ func TestMeasuredFigures(t *testing.T) {
 			t.Errorf("%q is read as %+v, %v", typed, got, r.Bad)
 		}
 	}
-	for _, typed := range []string{"twelve", "1e5", "NaN", "--3", "1.2.3", "3 ± x", "3 ± −1", "±", strings.Repeat("9", 40)} {
+	for _, typed := range []string{"twelve", "1e5", "NaN", "--3", "1.2.3", "3 ± x", "3 ± −1", "±",
+		strings.Repeat("9", 40)} {
 		r := newMeasuredReader(url.Values{"x": {typed}})
 		if r.measured("x", "mm"); r.Bad["x"] == "" {
 			t.Errorf("%q is taken for a figure", typed)

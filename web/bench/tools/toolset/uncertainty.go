@@ -21,7 +21,8 @@ const (
 	uncertaintyMost     = 1e9 // of any figure
 )
 
-// contributionKinds are the ways in which a contribution to an uncertainty is known, and how each becomes a standard uncertainty.
+// contributionKinds are the ways in which a contribution to an uncertainty is known, and how each becomes a standard
+// uncertainty.
 var contributionKinds = []struct {
 	key, words string
 	standard   func(float64) float64
@@ -42,17 +43,26 @@ func uncertaintyTool() Tool {
 		Slug: "uncertainty", Title: "Uncertainty and decision",
 		Purpose: "Puts together what makes a figure uncertain, and says whether the figure keeps its limits.",
 		Fields: []Field{
-			{Name: "what", Label: "What was measured", Kind: "text", Group: "The figure", Hint: "As in mean rate, or end shake of the third wheel."},
+			{Name: "what", Label: "What was measured", Kind: "text", Group: "The figure", Hint: "As in mean rate, or end " +
+				"shake of the third wheel."},
 			{Name: "unit", Label: "Unit", Kind: "text", Group: "The figure", Default: "s/d"},
-			{Name: "figure", Label: "Figure", Kind: "number", Group: "The figure", Hint: "Left empty, the mean of the readings."},
-			{Name: "readings", Label: "Repeated readings", Kind: "textarea", Group: "The figure", Hint: "Two or more, taken independently, parted by blanks or lines. Their spread is one of the contributions."},
+			{Name: "figure", Label: "Figure", Kind: "number", Group: "The figure",
+				Hint: "Left empty, the mean of the readings."},
+			{Name: "readings", Label: "Repeated readings", Kind: "textarea", Group: "The figure",
+				Hint: "Two or more, taken independently, parted by blanks or lines. Their spread is one of the contributions."},
 		},
 		Solve: solveUncertainty,
 		Formulas: []Formula{
-			{Text: "u = √(u₁² + u₂² + …)", Source: "JCGM 100:2008, 5.1.2, with sensitivities of one.", Limits: "For contributions that are independent and in the figure’s own unit."},
-			{Text: "u = s ÷ √n from n readings; a ÷ √3 from bounds ± a; d ÷ √12 from a display’s step d; U ÷ 2 from an expanded uncertainty", Source: "JCGM 100:2008, 4.2.3, 4.3.7, F.2.2.1 and 6.2.1.", Limits: "From few readings s itself is uncertain: with five of them by about a third."},
-			{Text: "U = 2 u", Source: "JCGM 100:2008, 6.3.3.", Limits: "About 95 % where the combination is near normal; not where one bounded contribution outweighs the rest."},
-			{Text: "pass if the figure ± U lies inside the limits, fail if it lies outside, otherwise undecided", Source: "JCGM 106:2012, 8.3; simple acceptance 8.2.", Limits: "The probability takes the figure as normally distributed (JCGM 106, 7.2 to 7.4)."},
+			{Text: "u = √(u₁² + u₂² + …)", Source: "JCGM 100:2008, 5.1.2, with sensitivities of one.",
+				Limits: "For contributions that are independent and in the figure’s own unit."},
+			{Text: "u = s ÷ √n from n readings; a ÷ √3 from bounds ± a; d ÷ √12 from a display’s step d; U ÷ 2 from an " +
+				"expanded uncertainty", Source: "JCGM 100:2008, 4.2.3, 4.3.7, F.2.2.1 and 6.2.1.",
+				Limits: "From few readings s itself is uncertain: with five of them by about a third."},
+			{Text: "U = 2 u", Source: "JCGM 100:2008, 6.3.3.", Limits: "About 95 % where the combination is near normal; not " +
+				"where one bounded contribution outweighs the rest."},
+			{Text: "pass if the figure ± U lies inside the limits, fail if it lies outside, otherwise undecided",
+				Source: "JCGM 106:2012, 8.3; simple acceptance 8.2.",
+				Limits: "The probability takes the figure as normally distributed (JCGM 106, 7.2 to 7.4)."},
 		},
 	}
 	for i := 1; i <= uncertaintyParts; i++ {
@@ -125,7 +135,10 @@ func solveUncertainty(v url.Values) (Answer, map[string]string) {
 // value is the figure as typed, or the mean of the readings, whose spread is a contribution.
 func (r benchReader) value(unit string) (float64, []contribution) {
 	figure, typed := r.figure("figure")
-	words := strings.FieldsFunc(r.v.Get("readings"), func(c rune) bool { return c == ' ' || c == '\n' || c == '\t' || c == ';' })
+	words := strings.FieldsFunc(r.v.Get("readings"), func(c rune) bool {
+		return c == ' ' || c == '\n' || c == '\t' ||
+			c == ';'
+	})
 	if len(words) == 0 {
 		if !typed && r.bad["figure"] == "" {
 			r.bad["figure"] = "Give the figure, or two readings or more."
@@ -153,7 +166,8 @@ func (r benchReader) value(unit string) (float64, []contribution) {
 	if !typed {
 		figure = mean.Value
 	}
-	return figure, []contribution{{fmt.Sprintf("Spread of %d readings", len(readings)), "standard deviation of their mean", mean.StdUncertainty}}
+	return figure, []contribution{{fmt.Sprintf("Spread of %d readings", len(readings)), "standard deviation of their mean",
+		mean.StdUncertainty}}
 }
 
 func (r benchReader) contributions(unit string) []contribution {
@@ -210,7 +224,8 @@ func uncertaintyAnswer(r benchReader, y metrology.Value, parts []contribution, l
 		if y.StdUncertainty > 0 {
 			share = 100 * p.standard * p.standard / (y.StdUncertainty * y.StdUncertainty)
 		}
-		table.Rows = append(table.Rows, []string{p.name, p.given, exact(p.standard), strconv.FormatFloat(share, 'f', 0, 64) + " %"})
+		table.Rows = append(table.Rows, []string{p.name, p.given, exact(p.standard), strconv.FormatFloat(share, 'f', 0, 64) +
+			" %"})
 	}
 	what := text.Capital(cmp.Or(strings.TrimSpace(r.v.Get("what")), "The figure"))
 	a := Answer{
@@ -240,7 +255,8 @@ func decided(a Answer, r benchReader, what string, y metrology.Value, limits met
 		Row{Label: "Against the limits", Value: verdict.String(), Note: text.Sentence(rule.String())},
 		Row{Label: "Probability that it lies inside them", Value: probabilityWords(inside)})
 	a.Finding = fmt.Sprintf("%s is %s (k = 2): %s, %s.", what, y.FormatSigned(), verdict, bounds)
-	a.Drawing = chart.CriterionRoom{ID: "bench-limits", Title: what, Value: &y, Limits: limits, Verdict: verdict, RoomText: verdict.String()}
+	a.Drawing = chart.CriterionRoom{ID: "bench-limits", Title: what, Value: &y, Limits: limits, Verdict: verdict,
+		RoomText: verdict.String()}
 	return a
 }
 

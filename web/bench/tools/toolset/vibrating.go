@@ -17,20 +17,30 @@ import (
 func vibratingTool() Tool {
 	t := Tool{
 		Slug: "vibrating", Title: "Vibrating a hairspring",
-		Purpose: "Where to pin a new spring for the wanted beat, from one or two trial counts, and how strong it is on a balance of known inertia.",
+		Purpose: "Where to pin a new spring for the wanted beat, from one or two trial counts, and how strong it is on a " +
+			"balance of known inertia.",
 		Fields: []Field{
 			{Name: "beats_per_hour", Label: "Beats per hour wanted", Group: "Wanted"},
-			{Name: "balance_inertia", Label: "Moment of inertia of the balance", Unit: "mg·cm²", Group: "Wanted", Hint: "Only the spring’s strength needs it."},
-			{Name: "timing", Label: "Seconds uncertain by", Unit: "± s", Group: "Wanted", Default: "0.3", Hint: "Start and stop by hand together, k = 2."},
+			{Name: "balance_inertia", Label: "Moment of inertia of the balance", Unit: "mg·cm²", Group: "Wanted",
+				Hint: "Only the spring’s strength needs it."},
+			{Name: "timing", Label: "Seconds uncertain by", Unit: "± s", Group: "Wanted", Default: "0.3",
+				Hint: "Start and stop by hand together, k = 2."},
 			{Name: "coils", Label: "Coils of the spring", Group: "Wanted", Default: "12", Hint: "For the drawing."},
 		},
 		Solve: solveVibrating, Fill: fillVibrating,
 		Formulas: []Formula{
-			{"f ∝ L^(−1/2): 1/f² is a straight line in the length", "T = 2π·√(I·L·12/(E·b·h³)).", "The same balance, swinging freely, held alike in both trials. Count near the amplitude the watch will have, and let no coil touch."},
-			{"x = x₁ + (1/f² − 1/f₁²)·(x₂ − x₁)/(1/f₂² − 1/f₁²)", "Interpolation between two trials; the mark from which the length is measured does not matter.", "Best between the trials; beyond them the uncertainty grows with the distance."},
-			{"From one trial: x = x₁·(f₁/f)²", "The same line through no length.", "The length must then be measured from the collet."},
-			{"u²(x) = (1−w)²·u²(x₁) + w²·u²(x₂) + and the same for the counts, w the place between the trials", "JCGM 100, 5.1.2.", "Two trials’ errors taken as independent: measure both from the mark, not the second from the first."},
-			{"k = I·(2πf)²", "Any text on vibrations.", "The strength of the length that swung. Spring numbers of makers are their own and are not worked out here."},
+			{"f ∝ L^(−1/2): 1/f² is a straight line in the length", "T = 2π·√(I·L·12/(E·b·h³)).",
+				"The same balance, swinging freely, held alike in both trials. Count near the amplitude the watch will have, " +
+					"and let no coil touch."},
+			{"x = x₁ + (1/f² − 1/f₁²)·(x₂ − x₁)/(1/f₂² − 1/f₁²)", "Interpolation between two trials; the mark from which the " +
+				"length is measured does not matter.",
+				"Best between the trials; beyond them the uncertainty grows with the distance."},
+			{"From one trial: x = x₁·(f₁/f)²", "The same line through no length.",
+				"The length must then be measured from the collet."},
+			{"u²(x) = (1−w)²·u²(x₁) + w²·u²(x₂) + and the same for the counts, w the place between the trials",
+				"JCGM 100, 5.1.2.", "Two trials’ errors taken as independent: measure both from the mark, not the second from the first."},
+			{"k = I·(2πf)²", "Any text on vibrations.", "The strength of the length that swung. Spring numbers of makers are " +
+				"their own and are not worked out here."},
 		},
 		Cautions: springCautions,
 	}
@@ -40,7 +50,8 @@ func vibratingTool() Tool {
 			group = "Second trial, for a surer answer"
 		}
 		t.Fields = append(t.Fields,
-			Field{Name: "pinned_" + n, Label: "Held at", Unit: "mm", Group: group, Hint: "Along the spring from the collet, or from any mark that both trials share."},
+			Field{Name: "pinned_" + n, Label: "Held at", Unit: "mm", Group: group, Hint: "Along the spring from the collet, " +
+				"or from any mark that both trials share."},
 			Field{Name: "beats_" + n, Label: "Beats counted", Group: group, Hint: "Two to an oscillation."},
 			Field{Name: "seconds_" + n, Label: "in seconds", Unit: "s", Group: group})
 	}
@@ -48,14 +59,16 @@ func vibratingTool() Tool {
 }
 
 func fillVibrating(c watch.Calibre) url.Values {
-	return setFilled(url.Values{}, map[string]float64{"beats_per_hour": float64(c.BeatsPerHour), "balance_inertia": c.Balance.InertiaMgCm2})
+	return setFilled(url.Values{}, map[string]float64{"beats_per_hour": float64(c.BeatsPerHour),
+		"balance_inertia": c.Balance.InertiaMgCm2})
 }
 
 // readVibration reads a trial; timing is the standard uncertainty of its seconds.
 func readVibration(r measuredReader, n string, timing float64) oscillator.Vibration {
 	seconds := r.measured("seconds_"+n, "s")
 	seconds.StdUncertainty = max(seconds.StdUncertainty, timing)
-	v := oscillator.Vibration{PinnedMm: r.measured("pinned_"+n, "mm"), Beats: metrology.Value{Value: r.exact("beats_" + n)}, Seconds: seconds}
+	v := oscillator.Vibration{PinnedMm: r.measured("pinned_"+n, "mm"),
+		Beats: metrology.Value{Value: r.exact("beats_" + n)}, Seconds: seconds}
 	r.take(v.Problems(n))
 	return v
 }
@@ -91,10 +104,12 @@ func solveVibrating(v url.Values) (Answer, map[string]string) {
 	return vibratingAnswer(wanted, inertia, coils, trials, here), nil
 }
 
-func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, trials []oscillator.Vibration, here oscillator.PinHere) Answer {
+func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, trials []oscillator.Vibration,
+	here oscillator.PinHere) Answer {
 	var out Answer
 	beat := perHour(metrology.Value{Value: wanted})
-	out.row("Pin at", here.AtMm.Format(), "on the measure of the trials; where it was held becomes the place of the regulator pins, the regulator at its middle")
+	out.row("Pin at", here.AtMm.Format(), "on the measure of the trials; where it was held becomes the place of the "+
+		"regulator pins, the regulator at its middle")
 	left := metrology.Value{StdUncertainty: here.RateUncertaintySPerDay, Unit: "s/d"}.Print(false)
 	out.row("Rate this leaves open", "± "+left.Uncertainty+" s/d", "for the regulator and the balance’s weight to take")
 	if here.ActiveMm != nil {
@@ -102,7 +117,8 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 		out.row("The measure’s place of no length", here.ZeroMm.Format(), "0 if it was taken from the collet")
 	}
 	if here.Outside > 0 {
-		out.row("Beyond the trials", strconv.FormatFloat(here.Outside, 'f', 1, 64)+" of their distance", "a third trial nearer to it is surer")
+		out.row("Beyond the trials", strconv.FormatFloat(here.Outside, 'f', 1, 64)+" of their distance",
+			"a third trial nearer to it is surer")
 	}
 	t := Table{Caption: "Trials", Head: []string{"Trial", "Held at", "Beats per hour", "Strength"}}
 	for i, v := range trials {
@@ -110,7 +126,8 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 		if inertia.Value > 0 {
 			strength = v.StiffnessOn(inertia).Format()
 		}
-		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), v.PinnedMm.Format(), metrology.Value{Value: v.BeatsPerHour().Value, StdUncertainty: v.BeatsPerHour().StdUncertainty}.Format(), strength})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), v.PinnedMm.Format(),
+			metrology.Value{Value: v.BeatsPerHour().Value, StdUncertainty: v.BeatsPerHour().StdUncertainty}.Format(), strength})
 	}
 	out.Tables = []Table{t}
 	out.Finding = fmt.Sprintf("New hairspring vibrated: for %s it is pinned at %s.", beat, here.AtMm.Format())
@@ -127,6 +144,7 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 		facts = append(facts, chart.Fact{Name: "strength so pinned", Value: k.Format()})
 	}
 	pins := 350.0
-	out.Drawing = chart.BalanceDrawing{ID: "vibrating-drawing", Title: "Where the spring is held", Coils: drawnCoils(coils), StudDeg: 30, PinsDeg: &pins, PinsText: "at " + here.AtMm.Format(), Facts: facts}
+	out.Drawing = chart.BalanceDrawing{ID: "vibrating-drawing", Title: "Where the spring is held",
+		Coils: drawnCoils(coils), StudDeg: 30, PinsDeg: &pins, PinsText: "at " + here.AtMm.Format(), Facts: facts}
 	return out
 }

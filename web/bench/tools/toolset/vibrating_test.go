@@ -16,12 +16,16 @@ func TestVibratingTool(t *testing.T) {
 	first := []string{"beats_per_hour", "18000", "pinned_1", "80 ± 0.2", "beats_1", "300", "seconds_1", "53.666"}
 	both := append(first[:len(first):len(first)], "pinned_2", "125 ± 0.2", "beats_2", "300", "seconds_2", "67.082")
 	checkBench(t, toolset.VibratingTool(), []benchCase{
-		{name: "one trial", given: first, rows: map[string]string{"Pin at": "100.0 ± 1.1 mm", "Rate this leaves open": "± "}, says: "it is pinned at 100.0"},
-		{name: "two trials", given: both, rows: map[string]string{"Pin at": "100.0", "Working length there": "100.0", "The measure’s place of no length": "0 if it was taken from the collet"},
+		{name: "one trial", given: first, rows: map[string]string{"Pin at": "100.0 ± 1.1 mm", "Rate this leaves open": "± "},
+			says: "it is pinned at 100.0"},
+		{name: "two trials", given: both, rows: map[string]string{"Pin at": "100.0", "Working length there": "100.0",
+			"The measure’s place of no length": "0 if it was taken from the collet"},
 			fields: map[string]string{"hairspring_length": "100"}},
-		{name: "strength", given: append(both[:len(both):len(both)], "balance_inertia", "30 ± 0"), rows: map[string]string{"Strength of the spring so pinned": "0.74022 µN·m/rad"},
+		{name: "strength", given: append(both[:len(both):len(both)], "balance_inertia", "30 ± 0"),
+			rows:   map[string]string{"Strength of the spring so pinned": "0.74022 µN·m/rad"},
 			fields: map[string]string{"hairspring_stiffness": "0.7402"}},
-		{name: "beyond", given: append(both[:len(both):len(both)], "beats_per_hour", "14400"), rows: map[string]string{"Beyond the trials": "third trial"}},
+		{name: "beyond", given: append(both[:len(both):len(both)], "beats_per_hour", "14400"),
+			rows: map[string]string{"Beyond the trials": "third trial"}},
 	})
 	checkRefusals(t, toolset.VibratingTool(), []benchRefusal{
 		{nil, "beats_per_hour", "Give the beats"},
@@ -39,7 +43,8 @@ func TestVibratingPage(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	asked := askedOf(toolset.VibratingTool(), "beats_per_hour", "18000", "pinned_1", "80", "beats_1", "300", "seconds_1", "53.67", "pinned_2", "125", "beats_2", "300", "seconds_2", "67.08")
+	asked := askedOf(toolset.VibratingTool(), "beats_per_hour", "18000", "pinned_1", "80", "beats_1", "300", "seconds_1",
+		"53.67", "pinned_2", "125", "beats_2", "300", "seconds_2", "67.08")
 	page := bench.Get("/bench/vibrating?" + asked.Encode()).Want(http.StatusOK)
 	if said := page.Text("bench-answer"); !strings.Contains(said, "Pin at") || !strings.Contains(said, "Held at") {
 		t.Errorf("the answer is %q", said)
@@ -48,7 +53,9 @@ func TestVibratingPage(t *testing.T) {
 		t.Errorf("the drawing says %q", drawing)
 	}
 	asked.Set("seconds_2", "53.67")
-	if refused := bench.Get("/bench/vibrating?" + asked.Encode()).Want(http.StatusUnprocessableEntity); refused.Problem("pinned_2") == "" || refused.Value("seconds_2") != "53.67" {
+	if refused := bench.Get("/bench/vibrating?" +
+		asked.Encode()).Want(http.StatusUnprocessableEntity); refused.Problem("pinned_2") == "" ||
+		refused.Value("seconds_2") != "53.67" {
 		t.Error("trials alike are answered, or what was typed is lost")
 	}
 }
