@@ -3,11 +3,9 @@ package trials
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"net/http"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"ledgerwheel/domain/chronometer"
@@ -311,176 +309,8 @@ func statOf(v metrology.Value, signed bool) runs.StatView {
 	return runs.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
 }
 
-// criteriaTable is each criterion as soon as it is known.
-func criteriaTable(t trialPage) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "The seven criteria", HideCaption: true,
-		TestID: "trial-criteria"}, Stack: true,
-		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true},
-			{Text: "room left"},
-			{Text: "simple acceptance"}, {Text: "with guard band"}, {Text: "within, probably", Unit: "%", Numeric: true}}}
-	for _, res := range t.judged.Results {
-		c := res.Criterion
-		row := view.Row{Head: true, TestID: "criterion-" + string(c), Cells: []view.Cell{
-			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)},
-			{Text: limitsWords(res)},
-			{Component: roomChart(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
-		if res.Known {
-			row.Cells[5] = view.Cell{Mark: runs.MarkOf(res.Guarded), Text: res.Guarded.String()}
-			row.Cells[6] = view.Txt(percent(res.Probability))
-		}
-		d.Rows = append(d.Rows, row)
-	}
-	return d
-}
-
-func figureOfResult(res chronometer.Result) string {
-	if !res.Known && (res.AtLeast == nil || *res.AtLeast == 0) {
-		return "–"
-	}
-	text, _, _ := strings.Cut(res.Text(), ";")
-	return text
-}
-
-// waitsOf says since when a criterion that is not known will be.
-func waitsOf(res chronometer.Result) string {
-	if res.Known {
-		return ""
-	}
-	text := res.Text()
-	if _, after, found := strings.Cut(text, "; "); found {
-		text = after
-	}
-	return text
-}
-
-func limitsWords(res chronometer.Result) string {
-	text := func(x float64) string {
-		if x > 0 && res.Criterion.Signed() {
-			return "+" + figure.Plain(x)
-		}
-		return text.TrueMinus(figure.Plain(x))
-	}
-	l := res.Limits
-	switch {
-	case l.Lower != nil && l.Upper != nil:
-		return text(*l.Lower) + " to " + text(*l.Upper)
-	case l.Upper != nil:
-		return "at most " + text(*l.Upper)
-	case l.Lower != nil:
-		return "at least " + text(*l.Lower)
-	}
-	return ""
-}
-
-// roomText says how far the figure is from its nearest limit, to two decimals or, of the thermal variation, three.
-func roomText(res chronometer.Result) string {
-	decimals := 2
-	if res.Criterion == chronometer.ThermalVariation {
-		decimals = 3
-	}
-	room := strconv.FormatFloat(math.Abs(res.Room), 'f', decimals, 64)
-	switch {
-	case !res.RoomKnown:
-		return fmt.Sprintf("known from day %d", res.Criterion.KnownFrom())
-	case res.Room < 0:
-		return "over by " + room
-	case !res.Known:
-		return "at most " + room + " left"
-	}
-	return room + " left"
-}
-
-func markOfStanding(st chronometer.Standing) view.MarkKind {
-	switch st {
-	case chronometer.Pass:
-		return view.Pass
-	case chronometer.Fail:
-		return view.Fail
-	}
-	return view.NotMeasured
-}
-
-// percent prints a probability, keeping certainty for what is certain.
-func percent(p float64) string {
-	switch rounded := math.Round(100 * p); {
-	case rounded >= 100 && p < 1:
-		return "over 99"
-	case rounded <= 0 && p > 0:
-		return "under 1"
-	default:
-		return figure.Plain(rounded)
-	}
-}
-
-// forecasts keeps the outlooks worked out last, by all that they depend on, so that a page looked at again costs
-// nothing.
-var forecasts = forecastCache{kept: map[string]chronometer.Forecast{}}
-
-type forecastCache struct {
-	mu    sync.Mutex
-	kept  map[string]chronometer.Forecast
-	order []string
-}
-
 // forecastsKept is more than a shop runs trials side by side.
 const forecastsKept = 64
-
-// of returns the outlook of a trial.
-func (c *forecastCache) of(t trialPage) (chronometer.Forecast, error) {
-	key := forecastKey(t)
-	c.mu.Lock()
-	kept, found := c.kept[key]
-	c.mu.Unlock()
-	if found {
-		return kept, nil
-	}
-	f, err := t.whole.Forecast(chronometer.DefaultAssumptions(), chronometer.ForecastSimulations, uint64(t.record.ID))
-	if err != nil {
-		return f, err
-	}
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if _, found := c.kept[key]; found { // two looked at once
-		return f, nil
-	}
-	if len(c.order) == forecastsKept {
-		delete(c.kept, c.order[0])
-		c.order = c.order[1:]
-	}
-	c.kept[key], c.order = f, append(c.order, key)
-	return f, nil
-}
-
-// forecastKey says everything that an outlook depends on.
-func forecastKey(t trialPage) string {
-	var key strings.Builder
-	fmt.Fprint(&key, t.record.ID, int(t.whole.Category))
-	for _, day := range t.rates.Known() {
-		v, _ := t.rates.Rate(day)
-		fmt.Fprint(&key, "|", day, " ", v.Value, " ", v.StdUncertainty, " ", t.rates.Covariance(day, day+1))
-	}
-	for _, w := range t.warnings {
-		key.WriteString(w.Text)
-	}
-	return key.String()
-}
-
-// forecastView is the outlook of a running trial; nil where nothing is left to foretell.
-func forecastView(t trialPage) *outlookView {
-	if t.judged.Standing != chronometer.Open {
-		return nil
-	}
-	f, err := forecasts.of(t)
-	if err != nil { // spoilt: nothing is left to foretell
-		return nil
-	}
-	v := &outlookView{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
-		Days: len(t.rates.Known()), Calibration: chronometer.Calibration().String()}
-	for _, c := range chronometer.Criteria() {
-		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
-	}
-	return v
-}
 
 // trialList is every trial of the docket, newest first.
 func (s *Room) trialList(r *http.Request, sheet store.TrialSheet, number string) *view.DataView {
