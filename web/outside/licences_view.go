@@ -1,6 +1,10 @@
 package outside
 
-import "ledgerwheel/web/view"
+import (
+	"cmp"
+
+	"ledgerwheel/web/view"
+)
 
 // licencesView is the public page that lists what the program is made of.
 type licencesView struct{ Parts []licenceView }
@@ -14,7 +18,7 @@ func (v licencesView) table() view.DataView {
 		TestID: "licences-table"}, Stack: true,
 		Columns: []view.Column{{Text: "Part"}, {Text: "Version"}, {Text: "Licence"}}}
 	for _, l := range v.Parts {
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: l.Name, Href: l.Href}, view.Txt(l.Version),
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{{Text: l.Name, Href: l.Href}, view.Txt(cmp.Or(l.Version, "–")),
 			view.Txt(l.Licences)}})
 	}
 	return d
