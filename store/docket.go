@@ -23,6 +23,7 @@ type Head struct {
 	Bench        string        // who has it on the bench, "" when nobody
 	BenchID      int64
 	MovedAt      time.Time
+	Entered      []docket.Stage // where the docket's moves led, oldest first
 	ReceivedBy   string
 	ComebackOf   string // number of the docket this one returns from
 	Comebacks    []string
@@ -135,7 +136,9 @@ func (r *factRow) finish(d docket.Docket) docket.Facts {
 var headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` +
 	calibreFields + `,
 	coalesce(b.name, ''), coalesce(d.bench_staff_id, 0), d.moved_at, r.name, coalesce(o.number, ''),
-	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0)
+	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0),
+	ARRAY(SELECT convert_from(facts, 'UTF8')::json ->> 'to' FROM journal
+		WHERE docket_id = d.id AND kind = 'moved' AND facts IS NOT NULL ORDER BY seq)
 	FROM docket d
 	JOIN customer c ON c.id = d.customer_id
 	JOIN watch w ON w.id = d.watch_id
@@ -166,7 +169,7 @@ func scanHead(row pgx.CollectableRow) (Head, error) {
 	targets = append(targets, watchTargets(&h.Watch)...)
 	targets = append(targets, calibreTargets(&h.Calibre)...)
 	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks,
-		&h.RateLimitsID)
+		&h.RateLimitsID, &h.Entered)
 	if err := row.Scan(targets...); err != nil {
 		return Head{}, err
 	}

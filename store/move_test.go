@@ -127,6 +127,10 @@ func TestMovesThroughAWholeLife(t *testing.T) {
 	if !h.Docket.Closed() || h.BenchID != 0 || h.Docket.HandedBackAt.IsZero() || !h.Docket.HandedBackAt.Equal(b.at) {
 		t.Errorf("handed over: closed %v, bench %d, at %s", h.Docket.Closed(), h.BenchID, h.Docket.HandedBackAt)
 	}
+	want := []docket.Stage{"diagnosis", "estimate", "service", "regulation", "final-test", "ready", "handed-over"}
+	if !slices.Equal(h.Entered, want) {
+		t.Errorf("entered %v, want %v", h.Entered, want)
+	}
 	var open bool
 	if err := b.Pool().QueryRow(t.Context(), `SELECT open FROM docket WHERE number = $1`,
 		b.n.String()).Scan(&open); err != nil || open {

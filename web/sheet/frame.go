@@ -57,7 +57,7 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 	d := view.DocketView{
 		Number: number, Watch: WatchWords(h), Customer: h.Customer.Name, Place: h.Docket.Place.String(),
 		Promised: s.Day(r, h.Docket.PromisedOn), Overdue: h.Docket.Overdue(s.Today(r)),
-		Rail: railOf(h.Docket), Version: strconv.FormatInt(h.Docket.Version, 10), Closed: h.Docket.Closed(),
+		Rail: railOf(h.Docket, h.Entered), Version: strconv.FormatInt(h.Docket.Version, 10), Closed: h.Docket.Closed(),
 	}
 	if !d.Closed {
 		d.Waits = docket.WaitsFor(h.Docket.Stage, h.Facts)
@@ -79,22 +79,15 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 	return p, d
 }
 
-// railOf shows how far the docket has come. A stage before the present one counts as done; parts is skipped
-// by watches that need none, which only the journal tells, so it shows as done all the same.
-func railOf(d docket.Docket) view.RailView {
+// railStates are how the page draws a docket's progress.
+var railStates = map[docket.Progress]view.StageState{docket.StageDone: view.StageDone, docket.StageNow: view.StageNow,
+	docket.StageToCome: view.StageNext, docket.StageNotTaken: view.StageSkipped}
+
+// railOf shows how far the docket has come.
+func railOf(d docket.Docket, entered []docket.Stage) view.RailView {
 	var rail view.RailView
-	now := d.Stage.Order()
-	for i, st := range docket.Rail() {
-		v := view.StageView{Name: st.Label(), State: view.StageNext}
-		switch {
-		case now < 0:
-			v.State = view.StageSkipped
-		case i < now || d.Stage == docket.StageHandedOver:
-			v.State = view.StageDone
-		case i == now:
-			v.State = view.StageNow
-		}
-		rail.Stages = append(rail.Stages, v)
+	for _, step := range docket.Along(d.Stage, entered) {
+		rail.Stages = append(rail.Stages, view.StageView{Name: step.Stage.Label(), State: railStates[step.Progress]})
 	}
 	if d.Stage.Exit() {
 		exit := view.StageView{Name: d.Stage.Label(), State: view.StageNow}

@@ -337,3 +337,20 @@ func TestFactsAreReadable(t *testing.T) {
 		}
 	}
 }
+
+// A watch that left the rail keeps what it went through; the rest was not taken.
+func TestRailOfAWithdrawnDocket(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	s.As(s.Owner).Post("/dockets/"+number+"/move", s.MoveForm(number, docket.StageDiagnosis, "place", "safe"))
+	s.As(s.Owner).Post("/dockets/"+number+"/move", s.MoveForm(number, docket.StageWithdrawn, "place", "safe", "reason",
+		"no longer wanted"))
+	page := s.As(s.Owner).Get("/dockets/" + number).Want(http.StatusOK)
+	got := strings.Join(strings.Fields(page.Text("stage-rail")), " ")
+	for _, want := range []string{"intake , done", "diagnosis , done", "estimate , not taken", "handed over , not taken"} {
+		if !strings.Contains(strings.ReplaceAll(got, " ,", ","), strings.ReplaceAll(want, " ,", ",")) {
+			t.Errorf("the rail says %q, without %q", got, want)
+		}
+	}
+}
