@@ -118,8 +118,9 @@ func (s *Store) GradeLimits(ctx context.Context, grade string) ([]LimitsVersion,
 }
 
 // PublishLimits adds the next version of a grade. l.Version says which it is to be: one above the newest its writer
-// saw. Nothing judged before changes. The error is a *domain.InvalidError, or wraps domain.ErrChanged when somebody
-// else published meanwhile and domain.ErrNotFound when there is no such grade.
+// saw. Nothing judged before changes. The error is a *domain.InvalidError, also (field "") where nothing differs from
+// the newest version, or wraps domain.ErrChanged when somebody else published meanwhile and domain.ErrNotFound when
+// there is no such grade.
 func (s *Store) PublishLimits(ctx context.Context, l timing.RateLimits, by Actor, at time.Time) error {
 	if err := domain.Invalid(l.Problems()); err != nil {
 		return err
@@ -129,14 +130,16 @@ func (s *Store) PublishLimits(ctx context.Context, l timing.RateLimits, by Actor
 		return fmt.Errorf("publish rate limits: %w", err)
 	}
 	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
-		var newest int
-		err := tx.QueryRow(ctx, `SELECT version FROM rate_limits WHERE grade = $1 ORDER BY version DESC LIMIT 1`,
-			l.Grade).Scan(&newest)
+		newest, err := newestOf(ctx, tx, l.Grade)
 		if err != nil {
 			return err
 		}
-		if l.Version != newest+1 {
+		if l.Version != newest.Limits.Version+1 {
 			return domain.ErrChanged
+		}
+		if l.SameAs(newest.Limits) {
+			return domain.Invalid(map[string]string{"": fmt.Sprintf("Nothing differs from version %d, so there is nothing to "+
+				"publish.", newest.Limits.Version)})
 		}
 		_, err = tx.Exec(ctx, `INSERT INTO rate_limits (grade, version, name, limits, made_by, made_at) VALUES ($1, $2, $3, $4, $5, $6)`,
 			l.Grade, l.Version, l.Name, raw, by.StaffID, at)

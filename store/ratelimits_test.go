@@ -73,6 +73,16 @@ func TestPublishLimits(t *testing.T) {
 		t.Errorf("%d versions after the next start", len(versions))
 	}
 
+	again := next
+	again.Version = 3
+	if problems := problemsOf(t, c.PublishLimits(t.Context(), again, c.clerk, c.at)); !strings.Contains(problems[""],
+		"Nothing differs from version 2") {
+		t.Errorf("the same limits again: %v", problems)
+	}
+	if versions, _ = c.GradeLimits(t.Context(), next.Grade); len(versions) != 2 {
+		t.Errorf("%d versions after the same was published again", len(versions))
+	}
+
 	bad := next
 	bad.Version, bad.Limits = 3, nil
 	if problems := problemsOf(t, c.PublishLimits(t.Context(), bad, c.clerk, c.at)); problems["limits"] == "" {

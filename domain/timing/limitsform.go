@@ -135,6 +135,21 @@ func LimitChanges(before, after RateLimits) []string {
 	return changes
 }
 
+// SameAs reports whether l judges, and says of itself, exactly as o does; the version does not count.
+func (l RateLimits) SameAs(o RateLimits) bool {
+	for _, c := range criteria {
+		a, was := l.Limit(c.key)
+		b, is := o.Limit(c.key)
+		if was != is || a.Reason != b.Reason || !sameEnd(a.Limits.Lower, b.Limits.Lower) ||
+			!sameEnd(a.Limits.Upper, b.Limits.Upper) {
+			return false
+		}
+	}
+	return l.Grade == o.Grade && l.Name == o.Name && l.Reasons == o.Reasons && slices.Equal(l.Needed(), o.Needed())
+}
+
+func sameEnd(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
+
 // LimitedState returns the state of wind, hours after winding, at which a limit on k judges; 0 for a statistic of the
 // whole run.
 func LimitedState(k Key) float64 {

@@ -82,3 +82,28 @@ func TestLimitedState(t *testing.T) {
 		}
 	}
 }
+
+// Published again as it was typed, a grade is the same; any change of what it says makes another.
+func TestRateLimitsSameAs(t *testing.T) {
+	t.Parallel()
+	g := ShippedGrades()[0]
+	typed := g.Typed()
+	again, _ := ParseRateLimits(g.Grade, 2, func(name string) string { return typed[name] }, Positions())
+	if !again.SameAs(g) || !g.SameAs(again) {
+		t.Error("the same limits, typed again, are others")
+	}
+	for name, change := range map[string]func(*RateLimits){
+		"name": func(l *RateLimits) { l.Name += "!" }, "reasons": func(l *RateLimits) { l.Reasons += "!" },
+		"positions": func(l *RateLimits) { l.Positions = []Position{DialUp} },
+		"a reason":  func(l *RateLimits) { l.Limits[0].Reason += "!" },
+		"fewer":     func(l *RateLimits) { l.Limits = l.Limits[1:] },
+		"a hair":    func(l *RateLimits) { x := *l.Limits[0].Limits.Upper + 1e-6; l.Limits[0].Limits.Upper = &x },
+	} {
+		l := again
+		l.Limits = slices.Clone(again.Limits)
+		change(&l)
+		if l.SameAs(g) || g.SameAs(l) {
+			t.Errorf("%s: taken for the same", name)
+		}
+	}
+}
