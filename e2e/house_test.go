@@ -90,7 +90,7 @@ var house = []room{
 	rules("domain/recorder", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
 	rules("domain/recording", "domain/acoustic", flacPath),
 	rules("domain/service", "domain/figure", "domain/text"),
-	rules("domain/shop", textPath, "github.com/bojanz/currency"),
+	rules("domain/shop", "domain/warranty", textPath, "github.com/bojanz/currency"),
 	rules("domain/staff", "domain/text", textPath),
 	rules("domain/stock", "domain/figure", "domain/text"),
 	rules("domain/text", textPath),

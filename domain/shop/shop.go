@@ -10,6 +10,8 @@ import (
 
 	"github.com/bojanz/currency"
 	"golang.org/x/text/language"
+
+	"ledgerwheel/domain/warranty"
 )
 
 // Shop is the shop's settings. The zero value is not valid; see Defaults.
@@ -78,6 +80,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if s.WarrantyMonths < 0 || s.WarrantyMonths > 120 {
 		bad["warranty_months"] = "Give a whole number of months, 0 to 120."
+	}
+	if why := warranty.CoversProblem(s.WarrantyCovers); why != "" {
+		bad["warranty_covers"] = why
 	}
 	if s.EstimateDays < 1 || s.EstimateDays > 365 {
 		bad["estimate_days"] = "Give a number of days, 1 to 365."

@@ -1,10 +1,12 @@
 package shop_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/warranty"
 )
 
 func TestProblemsNameTheField(t *testing.T) {
@@ -23,6 +25,7 @@ func TestProblemsNameTheField(t *testing.T) {
 		"tax_rate":        func(s *shop.Shop) { s.TaxBasisPoints = 10001 },
 		"instrument_ppm":  func(s *shop.Shop) { s.InstrumentPPM = -1 },
 		"warranty_months": func(s *shop.Shop) { s.WarrantyMonths = 121 },
+		"warranty_covers": func(s *shop.Shop) { s.WarrantyCovers = strings.Repeat("ж", warranty.MaxCardCovers+1) },
 		"estimate_days":   func(s *shop.Shop) { s.EstimateDays = 0 },
 	} {
 		s := good

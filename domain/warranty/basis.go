@@ -64,9 +64,18 @@ func (w Wording) addFitProblems(bad map[string]string) {
 		bad["work_done"] = fmt.Sprintf("Keep this to %d characters in all, so that it fits the card; it has %d.", MaxCardWork,
 			length)
 	}
-	if n := utf8.RuneCountInString(w.Covers); n > MaxCardCovers {
-		bad["covers"] = fmt.Sprintf("Keep this to %d characters, so that it fits the card; it has %d.", MaxCardCovers, n)
+	if why := CoversProblem(w.Covers); why != "" {
+		bad["covers"] = why
 	}
+}
+
+// CoversProblem says why the card can't hold what a warranty covers; empty where it can. The shop's settings ask the
+// same, so that nothing is kept there that no card takes.
+func CoversProblem(covers string) string {
+	if n := utf8.RuneCountInString(text.Lines(covers)); n > MaxCardCovers {
+		return fmt.Sprintf("Keep this to %d characters, so that it fits the card; it has %d.", MaxCardCovers, n)
+	}
+	return ""
 }
 
 // maxStartDays is how long before an expected hand-over a card may be made out.

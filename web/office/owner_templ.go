@@ -382,7 +382,7 @@ func settings(p view.Page, v settingsView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.TextArea(v.Form.Field("warranty_covers", "What the warranty covers").WithRows(3)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.TextArea(v.Form.Field("warranty_covers", "What the warranty covers").WithRows(3).WithHint(coversHint)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -1,6 +1,11 @@
 package office
 
-import "ledgerwheel/web/view"
+import (
+	"ledgerwheel/domain/warranty"
+	"ledgerwheel/web/view"
+)
+
+var coversHint = "At most " + view.Itoa(warranty.MaxCardCovers) + " characters, so that it fits the card."
 
 // settingsView is the form of the shop's settings.
 type settingsView struct {
