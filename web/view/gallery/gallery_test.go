@@ -97,7 +97,7 @@ func tab(t *testing.T, parent context.Context) context.Context {
 	if err := chromedp.Do(ctx); err != nil { // a context with a timeout must not be a tab's first
 		t.Fatal(err)
 	}
-	ctx, stop := context.WithTimeout(ctx, 2*time.Minute)
+	ctx, stop := context.WithTimeout(ctx, 10*time.Minute)
 	t.Cleanup(stop)
 	return ctx
 }
