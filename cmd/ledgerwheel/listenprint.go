@@ -9,8 +9,8 @@ import (
 	"text/tabwriter"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
-	"ledgerwheel/domain/text"
 )
 
 // listenJSON is the answer of listen --json for one file. Its fields are promised. Uncertainties are expanded (k = 2).
@@ -172,7 +172,7 @@ func fixed(x float64, decimals int) string {
 	case math.IsInf(x, 0) || math.IsNaN(x):
 		return "no figure"
 	case decimals < 0:
-		return text.TrueMinus(fmt.Sprint(*toPlace(x, 1e-3)))
+		return figure.Shown(*toPlace(x, 1e-3))
 	}
-	return text.TrueMinus(fmt.Sprintf("%.*f", decimals, x))
+	return figure.Places(x, decimals)
 }

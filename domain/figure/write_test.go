@@ -41,3 +41,18 @@ func TestSignificant(t *testing.T) {
 		}
 	}
 }
+
+// A printed sign is a true minus, none before what rounds to nothing, and a plus only where it is asked for.
+func TestPrintedSigns(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ got, want string }{
+		{figure.Signed(-3.456, 2), "−3.46"}, {figure.Signed(3.456, 1), "+3.5"}, {figure.Signed(-0.004, 2), "0.00"},
+		{figure.Signed(0, 0), "0"}, {figure.Places(-12.5, 1), "−12.5"}, {figure.Places(12.5, 1), "12.5"},
+		{figure.Shown(-4.5), "−4.5"}, {figure.Shown(23), "23"}, {figure.Printed("+0.40", true), "+0.40"},
+		{figure.Printed("-1.5e-07", true), "−1.5e−07"}, {figure.Printed("-0.0", true), "0.0"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"ledgerwheel/domain/figure"
 )
 
 // uncertaintyDigits is the number of significant digits kept in a printed uncertainty (JCGM 100, 7.2.6).
@@ -56,11 +58,11 @@ func (v Value) print(k float64, signed bool) Printed {
 	}
 	expanded := k * v.StdUncertainty
 	if expanded == 0 {
-		return Printed{Value: typographic(plain(v.Value), signed), Unit: v.Unit}
+		return Printed{Value: figure.Printed(plain(v.Value), signed), Unit: v.Unit}
 	}
 	place := lastPlace(expanded)
 	return Printed{
-		Value:       typographic(roundTo(v.Value, place), signed),
+		Value:       figure.Printed(roundTo(v.Value, place), signed),
 		Uncertainty: roundTo(expanded, place),
 		Unit:        v.Unit,
 	}
@@ -91,19 +93,4 @@ func roundTo(x float64, place int) string {
 	}
 	step := math.Pow10(place)
 	return strconv.FormatFloat(math.Round(x/step)*step, 'f', 0, 64)
-}
-
-// typographic gives a number its printed sign: a true minus, none before zero, a plus where asked for.
-func typographic(number string, signed bool) string {
-	digits := strings.TrimPrefix(number, "-")
-	mantissa, _, _ := strings.Cut(digits, "e")
-	switch {
-	case strings.Trim(mantissa, "0.") == "":
-		return digits
-	case digits != number:
-		return "−" + digits
-	case signed:
-		return "+" + digits
-	}
-	return digits
 }

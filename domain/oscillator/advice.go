@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 )
@@ -393,7 +394,8 @@ func (a adviser) regulator() *Advice {
 	}
 	out := &Advice{
 		Kind: Regulator, Title: "Mean rate off its aim", weight: math.Abs(move.Value),
-		Seen:       fmt.Sprintf("The mean at full wind is %s; the aim is %+.1f s/d.", mean.FormatSigned(), a.f.target()),
+		Seen: fmt.Sprintf("The mean at full wind is %s; the aim is %s s/d.", mean.FormatSigned(),
+			figure.Signed(a.f.target(), 1)),
 		Evidence:   []string{"Mean over the positions the limits ask for."},
 		Cause:      "The regulator, or the timing screws of a free-sprung balance, are not yet set.",
 		Correction: fmt.Sprintf("After all other corrections, the watch is set %s by about %s.", way, size(move).Format()),

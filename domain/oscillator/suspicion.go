@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 )
@@ -81,7 +82,7 @@ func (a adviser) magnetism() *Advice {
 	mean := sum / n
 	var evidence []string
 	if mean >= magneticGainSPerDay {
-		evidence = append(evidence, fmt.Sprintf("The mean of the readings is %+.0f s/d, a strong gain.", mean))
+		evidence = append(evidence, "The mean of the readings is "+figure.Signed(mean, 0)+" s/d, a strong gain.")
 	}
 	if a.run > 0 && a.r.Run.Kind == timing.Final {
 		before := a.f.Runs[a.run-1].Base.Value

@@ -90,6 +90,9 @@ func (f Figure) InputText(q Quantity) string {
 	return s
 }
 
+// Text writes f as people read it: InputText with the printed minus.
+func (f Figure) Text(q Quantity) string { return figure.Printed(f.InputText(q), q.Signed()) }
+
 // maxHoursAfterWinding is about six weeks: longer than any going train of a watch runs.
 const maxHoursAfterWinding = 1000
 

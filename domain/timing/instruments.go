@@ -3,7 +3,10 @@ package timing
 import (
 	"errors"
 	"math"
+	"strconv"
+	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -57,6 +60,28 @@ func (i Instruments) Value(r Reading, q Quantity) (v metrology.Value, ok bool) {
 		return metrology.Value{}, false
 	}
 	return metrology.Linear(q.Unit(), i.term(r, q, 1)), true
+}
+
+// Text writes the reading's figure of quantity q with the decimals that mean something: as many as its combined
+// uncertainty leaves (JCGM 100, 7.2.6), and never more than were read. It is "" where the figure was not measured.
+func (i Instruments) Text(r Reading, q Quantity) string {
+	v, measured := i.Value(r, q)
+	if !measured {
+		return ""
+	}
+	f := r.Figure(q)
+	read := f.Text(q)
+	left := decimals(v.Print(q.Signed()).Value)
+	if v.StdUncertainty == 0 || left >= decimals(read) {
+		return read
+	}
+	return figure.Printed(strconv.FormatFloat(f.Value, 'f', left, 64), q.Signed())
+}
+
+// decimals counts those of a written number.
+func decimals(number string) int {
+	_, fraction, _ := strings.Cut(number, ".")
+	return len(fraction)
 }
 
 // term returns the measured figure of quantity q as a term of a linear model.

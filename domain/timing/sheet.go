@@ -231,6 +231,17 @@ func (s Sheet) Typed() map[string]string {
 	return typed
 }
 
+// Shown returns the figures of the sheet as people read them, by the field names of its grid: see Instruments.Text.
+func (s Sheet) Shown() map[string]string {
+	shown, instruments := map[string]string{}, s.Instruments()
+	for _, r := range s.Run.Readings {
+		for _, q := range Quantities() {
+			shown[FieldName(q, r.Position, r.HoursAfterWinding)] = instruments.Text(r, q)
+		}
+	}
+	return shown
+}
+
 // Keep gives the figures of s that read the same as in before the uncertainty that before states for them: a form
 // shows figures only, and saving it again must not forget how well an instrument measured one.
 func (s *Sheet) Keep(before Sheet) {
@@ -290,7 +301,7 @@ func figureText(f *Figure, q Quantity) string {
 	if f == nil {
 		return ""
 	}
-	text := f.InputText(q)
+	text := f.Text(q)
 	if q.Unit() != UnitDegree {
 		text += " "
 	}

@@ -112,7 +112,7 @@ func TestEdits(t *testing.T) {
 		{"temperature", "temperature, °C", "23.5", ""},
 		{"rate-CH-0", "rate, CH, full wind", "+3 s/d", "+3.0 s/d"}, // a finer figure is another figure
 		{"beat_error-FH-0", "beat error, FH, full wind", "", "0.4 ms"},
-		{"rate-3H-24", "rate, 3H, after 24 h", "-1.5 s/d", ""},
+		{"rate-3H-24", "rate, 3H, after 24 h", "−1.5 s/d", ""},
 	}
 	if diff := cmp.Diff(want, Edits(before, after)); diff != "" {
 		t.Error(diff)

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 )
@@ -27,6 +29,11 @@ type Entry struct {
 type Compared struct {
 	Reference, Watch time.Time
 	WithinS          float64 // half-width of how well both were read together, s, rectangular
+}
+
+// State is StateS with the uncertainty of reading both clocks together.
+func (c Compared) State() metrology.Value {
+	return metrology.Value{Value: c.StateS(), StdUncertainty: metrology.FromHalfWidth(c.WithinS), Unit: "s"}
 }
 
 // StateS is what the watch shows less the reference, in s; plus is fast.
@@ -147,14 +154,14 @@ func (e Entry) terms() []term {
 		{"temperature, °C", ""}, {"functions engaged", ""}, {"read at", e.ReadAt.UTC().Format(time.RFC3339)},
 		{"note", e.Note}}
 	if e.Rate != nil {
-		list[0].text = e.Rate.InputText(timing.Rate)
+		list[0].text = e.Rate.Text(timing.Rate)
 	}
 	if c := e.Compared; c != nil {
 		list[1].text = c.Reference.UTC().Format(time.RFC3339Nano)
-		list[2].text, list[3].text = fmt.Sprintf("%+.10g", c.StateS()), fmt.Sprintf("%.10g", c.WithinS)
+		list[2].text, list[3].text = figure.Printed(figure.Plain(c.StateS()), true), figure.Plain(c.WithinS)
 	}
 	if e.TemperatureC != nil {
-		list[5].text = fmt.Sprintf("%.10g", *e.TemperatureC)
+		list[5].text = figure.Shown(*e.TemperatureC)
 	}
 	if e.FunctionsEngaged != nil {
 		list[6].text = map[bool]string{true: "yes", false: "no"}[*e.FunctionsEngaged]
@@ -166,9 +173,9 @@ func (e Entry) terms() []term {
 func (e Entry) Text() string {
 	switch {
 	case e.Rate != nil:
-		return e.Rate.InputText(timing.Rate) + " s/d"
+		return e.Rate.Text(timing.Rate) + " s/d"
 	case e.Compared != nil:
-		return fmt.Sprintf("watch less reference %+.10g s", e.Compared.StateS())
+		return "watch less reference " + e.Compared.State().FormatSigned()
 	}
 	return "nothing"
 }

@@ -97,7 +97,7 @@ func TestEdits(t *testing.T) {
 	before := trial.Entry{Day: 3, Rate: &timing.Figure{Value: 3, Step: 0.1}, Position: timing.ThreeUp, ReadAt: first}
 	after := before
 	after.Rate, after.TemperatureC = &timing.Figure{Value: -3, Step: 0.1}, &warm
-	want := []trial.Edit{{What: "rate, s/d", From: "+3.0", To: "-3.0"}, {What: "temperature, °C", To: "24.5"}}
+	want := []trial.Edit{{What: "rate, s/d", From: "+3.0", To: "−3.0"}, {What: "temperature, °C", To: "24.5"}}
 	if got := trial.Edits(before, after); !slices.Equal(got, want) {
 		t.Errorf("edits %v", got)
 	}

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
 )
@@ -237,7 +238,7 @@ func (l allanLayout) name() string {
 func figures(x float64) string {
 	decade := int(math.Floor(math.Log10(x)))
 	if decade < -5 || decade > 6 {
-		return text.TrueMinus(strconv.FormatFloat(x, 'e', 1, 64))
+		return figure.Printed(strconv.FormatFloat(x, 'e', 1, 64), false)
 	}
 	if decade >= 1 {
 		return strconv.FormatFloat(x, 'f', 0, 64)

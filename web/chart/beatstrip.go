@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/text"
 )
 
@@ -221,14 +222,16 @@ func (l stripLanes) legend(s *svg) float64 {
 }
 
 // milliseconds writes a length of time to two significant digits, to a thousandth at most.
-func milliseconds(ms float64) string {
-	switch {
-	case ms < 0.1:
-		return fmt.Sprintf("%.3f", ms)
-	case ms < 10:
-		return fmt.Sprintf("%.2f", ms)
+func milliseconds(ms float64) string { return figure.Places(ms, decimalsOfMs(ms)) }
+
+func decimalsOfMs(ms float64) int {
+	switch size := math.Abs(ms); {
+	case size < 0.1:
+		return 3
+	case size < 10:
+		return 2
 	}
-	return fmt.Sprintf("%.1f", ms)
+	return 1
 }
 
 // desc says in words what the drawing shows; single beats are counted, not listed.
@@ -263,13 +266,10 @@ func (l stripLanes) desc() string {
 	return b.String()
 }
 
+// signedMs writes an instant with its sign; none is "0", without decimals.
 func signedMs(ms float64) string {
-	switch text := milliseconds(math.Abs(ms)); {
-	case strings.Trim(text, "0.") == "":
-		return "0"
-	case ms < 0:
-		return "−" + text
-	default:
-		return "+" + text
+	if signed := figure.Signed(ms, decimalsOfMs(ms)); strings.Trim(signed, "0.") != "" {
+		return signed
 	}
+	return "0"
 }

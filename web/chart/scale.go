@@ -3,8 +3,8 @@ package chart
 import (
 	"errors"
 	"math"
-	"strconv"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 )
 
@@ -101,16 +101,13 @@ func plainFigure(x float64) string { return metrology.Value{Value: x}.Print(fals
 // label writes a tick with the decimals of the step, a true minus, and a plus if signed.
 func (a axis) label(tick float64, signed bool) string {
 	decimals := max(0, int(math.Ceil(-math.Log10(a.step)-1e-9)))
-	s := strconv.FormatFloat(math.Abs(tick), 'f', decimals, 64)
 	switch {
 	case math.Abs(tick) < a.step/2:
 		return "0"
-	case tick < 0:
-		return "−" + s
 	case signed:
-		return "+" + s
+		return figure.Signed(tick, decimals)
 	}
-	return s
+	return figure.Places(tick, decimals)
 }
 
 // labelWidth is the width of the widest tick label.

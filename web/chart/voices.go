@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/text"
 )
 
@@ -280,5 +281,5 @@ func levelWords(v acoustic.Voice, atMs float64) string {
 	if !finite(loudest) {
 		return ""
 	}
-	return fmt.Sprintf(" (%s dB)", text.TrueMinus(fmt.Sprintf("%.0f", math.Round(loudest)+0)))
+	return fmt.Sprintf(" (%s dB)", figure.Places(loudest, 0))
 }

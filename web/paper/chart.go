@@ -2,9 +2,10 @@ package paper
 
 import (
 	"math"
-	"strconv"
 
 	"codeberg.org/go-pdf/fpdf"
+
+	"ledgerwheel/domain/figure"
 )
 
 // Limits are the rate limits a run is judged by, in seconds per day.
@@ -151,14 +152,7 @@ func (c rateChart) grid(s *sheet, sc scale, x, x1, x2, step float64) {
 // signed formats a tick with as many decimals as the step has, and the sign of rates.
 func signed(value, step float64) string {
 	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9))) // rounding of the logarithm only
-	text := strconv.FormatFloat(math.Abs(value), 'f', decimals, 64)
-	switch {
-	case value > 0:
-		return "+" + text
-	case value < 0:
-		return "\u2212" + text
-	}
-	return text
+	return figure.Signed(value, decimals)
 }
 
 func (c rateChart) drawLimits(s *sheet, sc scale, x1, x2 float64) {

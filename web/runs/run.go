@@ -41,11 +41,11 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 	return g
 }
 
-// ReadGrid is the grid of a run to be read: figures as they were typed, with a true minus.
+// ReadGrid is the grid of a run to be read: figures with the digits that mean something.
 func ReadGrid(id string, sh timing.Sheet) GridView {
-	typed := sh.Typed()
+	shown := sh.Shown()
 	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh,
-		func(name string) string { return text.TrueMinus(typed[name]) }, nil)
+		func(name string) string { return shown[name] }, nil)
 	g.Note = uncertaintyNote(sh)
 	return g
 }

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
@@ -96,7 +97,7 @@ func msWords(ms *float64) string {
 	if ms == nil {
 		return "none"
 	}
-	return text.TrueMinus(fmt.Sprintf("%+.2f ms", *ms))
+	return figure.Signed(*ms, 2) + " ms"
 }
 
 func (s *Room) sendHeard(w http.ResponseWriter, r *http.Request) error {

@@ -3,9 +3,9 @@ package hearing
 import (
 	"fmt"
 	"ledgerwheel/domain/acoustic"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/metrology"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/web/chart"
 	"ledgerwheel/web/view"
@@ -112,7 +112,7 @@ func beatTable(beats []acoustic.Beat) view.DataView {
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(strconv.FormatInt(b.Number+1, 10)),
 			view.Txt(b.Swing().String()),
-			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(text.TrueMinus(fmt.Sprintf("%+.3f", b.ResidualMs))), view.Txt(lift),
+			view.Txt(fmt.Sprintf("%.3f", b.TimeS)), view.Txt(figure.Signed(b.ResidualMs, 3)), view.Txt(lift),
 			view.Txt(used)}})
 	}
 	return d

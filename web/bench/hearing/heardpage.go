@@ -13,7 +13,6 @@ import (
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
@@ -160,7 +159,7 @@ func foundWords(c heard.Correction) string {
 		amplitude = fmt.Sprintf("an amplitude of %.0f°", *c.FoundAmplitudeDeg)
 	}
 	return fmt.Sprintf("As found they gave %s and a beat error of %s ms.", amplitude,
-		text.TrueMinus(fmt.Sprintf("%+.2f", c.FoundBeatErrorMs)))
+		figure.Signed(c.FoundBeatErrorMs, 2))
 }
 
 // askedTerms say what was given with a recording.
@@ -175,7 +174,7 @@ func askedTerms(a heard.Asked) []view.TermView {
 
 // factsTerms say what is known of the recording that figures were taken from.
 func factsTerms(f heard.Facts) []view.TermView {
-	clock := text.TrueMinus(fmt.Sprintf("%+.2f ppm, u = %.2f ppm", f.ClockPPM, f.ClockStdPPM))
+	clock := figure.Signed(f.ClockPPM, 2) + " ppm, u = " + figure.Places(f.ClockStdPPM, 2) + " ppm"
 	if f.ClockPPM == 0 && f.ClockStdPPM == acoustic.UncalibratedClock().StdPPM {
 		clock = "never calibrated: ±50 ppm"
 	}

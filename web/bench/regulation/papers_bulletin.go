@@ -335,12 +335,7 @@ func paperRun(name string, sh timing.Sheet, facts []paper.Field) paper.Run {
 
 func paperReading(r timing.Reading, instruments timing.Instruments) paper.Reading {
 	out := paper.Reading{Measured: r.Measured()}
-	text := func(q timing.Quantity) string {
-		if f := r.Figure(q); f != nil {
-			return text.TrueMinus(f.InputText(q))
-		}
-		return ""
-	}
+	text := func(q timing.Quantity) string { return instruments.Text(r, q) }
 	out.Rate, out.Amplitude, out.BeatError = text(timing.Rate), text(timing.Amplitude), text(timing.BeatError)
 	if v, measured := instruments.Value(r, timing.Rate); measured {
 		out.RateSPerDay, out.USPerDay, out.RateU = v.Value, v.Expanded(), v.Print(true).Uncertainty

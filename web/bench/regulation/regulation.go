@@ -215,7 +215,7 @@ func (s *Room) runTerms(r *http.Request, run store.RunRecord) []view.TermView {
 	sh := run.Sheet
 	temperature := ""
 	if sh.TemperatureC != nil {
-		temperature = text.TrueMinus(figure.Plain(*sh.TemperatureC)) + " °C"
+		temperature = figure.Shown(*sh.TemperatureC) + " °C"
 	}
 	return []view.TermView{
 		view.Term("Taken", s.Moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/figure"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 	"math"
@@ -59,7 +58,7 @@ func limitsWords(res chronometer.Result) string {
 		if x > 0 && res.Criterion.Signed() {
 			return "+" + figure.Plain(x)
 		}
-		return text.TrueMinus(figure.Plain(x))
+		return figure.Shown(x)
 	}
 	l := res.Limits
 	switch {

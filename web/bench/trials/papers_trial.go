@@ -149,7 +149,7 @@ func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 		if kept, noted := t.record.Day(want.Number); noted {
 			day.Read, day.Note = s.Moment(r, kept.ReadAt), kept.Note
 			if kept.TemperatureC != nil {
-				day.Was = text.TrueMinus(figure.Plain(*kept.TemperatureC))
+				day.Was = figure.Shown(*kept.TemperatureC)
 			}
 			if kept.Position != want.Position {
 				day.Note = cmp.Or(day.Note, "in "+string(kept.Position))

@@ -241,7 +241,7 @@ func (s *Room) trialToday(r *http.Request, t trialPage) *trialToday {
 
 func trialStep(label string, day chronometer.Day, crown int) stepView {
 	return stepView{Label: label, Day: fmt.Sprintf("Day %d", day.Number), Position: runs.PositionView(day.Position, crown),
-		Temperature: figure.Plain(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C",
+		Temperature: figure.Shown(day.TemperatureC) + " °C ± " + figure.Plain(chronometer.ChamberToleranceC) + " °C",
 		Functions:   day.FunctionsEngaged}
 }
 
@@ -276,7 +276,7 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 		cells[5] = view.Cell{Text: s.Moment(r, kept.ReadAt), Note: comparedNote(kept.Entry)}
 		cells[6] = view.Cell{Text: kept.By, Auto: true, Note: kept.Note}
 		if kept.TemperatureC != nil {
-			cells[3] = view.Txt(text.TrueMinus(figure.Plain(*kept.TemperatureC)))
+			cells[3] = view.Txt(figure.Shown(*kept.TemperatureC))
 		}
 		if kept.Version > 1 {
 			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.Moment(r, kept.At) + ".")
@@ -300,7 +300,7 @@ func comparedNote(e trial.Entry) string {
 	if e.Compared == nil {
 		return ""
 	}
-	return text.TrueMinus(fmt.Sprintf("watch less reference %+.4g s", e.Compared.StateS()))
+	return "watch less reference " + e.Compared.State().FormatSigned()
 }
 
 // statOf prints a value in parts, its unit being in the heading.

@@ -129,7 +129,7 @@ func playRow(label string, p fit.Play) Row {
 }
 
 func playWords(p fit.Play) string {
-	return text.TrueMinus(placesText(p.Value.Value, 3)) + " mm, " + playVerdict(p)
+	return placesText(p.Value.Value, 3) + " mm, " + playVerdict(p)
 }
 
 // playVerdict says a verdict of one play: wider than usual is not yet worn.

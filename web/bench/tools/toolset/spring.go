@@ -3,12 +3,10 @@ package toolset
 import (
 	"math"
 	"net/url"
-	"strconv"
 	"strings"
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/figure"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 )
@@ -156,15 +154,12 @@ func toPlaces(x float64, places int) float64 {
 
 // placesText writes x rounded, with a typographic minus.
 func placesText(x float64, places int) string {
-	return text.TrueMinus(strconv.FormatFloat(toPlaces(x, places)+0, 'f', places, 64))
+	return figure.Places(toPlaces(x, places), places)
 }
 
-// signedPlaces is placesText with a plus before what is not negative.
+// signedPlaces is placesText with a plus before what is above zero.
 func signedPlaces(x float64, places int) string {
-	if x >= 0 {
-		return "+" + placesText(x, places)
-	}
-	return placesText(x, places)
+	return figure.Signed(toPlaces(x, places), places)
 }
 
 // wholePercent writes a share in whole percents.
