@@ -25,7 +25,7 @@ func TestTwoAtOnce(t *testing.T) {
 		"must be done by <Friday>."})
 	bench.press("do-diagnosis")
 
-	bench.sees("Somebody was quicker", "Nothing of yours was saved yet")
+	bench.sees("Someone else saved first", "Nothing of yours was saved yet")
 	bench.lookOver("conflict")
 	bench.within("conflict-changes").sees("Nuala Reed", "counter")
 	typed := []string{"Diagnosis", "Window bench", "His sister telephoned: it must be done by <Friday>."}
@@ -37,7 +37,7 @@ func TestTwoAtOnce(t *testing.T) {
 	clerk.within("do-place-form").tick("place", "safe")
 	clerk.press("do-place")
 	bench.press("do-it-anyway")
-	bench.sees("Somebody was quicker")
+	bench.sees("Someone else saved first")
 	bench.within("conflict-changes").sees("safe")
 	if n := bench.count(byTest("conflict-changes") + " .timeline > li"); n != 1 {
 		bench.errorf("%d changes are shown, want only the one made since", n)

@@ -4,7 +4,7 @@ import "errors"
 
 type demoCmd struct {
 	shopFlags
-	Fresh bool `help:"Delete the demo's data of earlier runs and begin anew."`
+	Fresh bool `help:"Delete the demo's data of earlier runs and begin again."`
 }
 
 // Run serves the demo shop until a signal ends it. What was done in it is kept for the next run.

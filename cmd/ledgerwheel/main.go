@@ -26,7 +26,7 @@ type commands struct {
 	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
-	Train       trainCmd       `cmd:"" help:"Reckon the beat, the arbors and the hands of a wheel train from its counts."`
+	Train       trainCmd       `cmd:"" help:"Work out the beat, the arbors and the hands of a wheel train from its counts."`
 	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
 	Licences    licencesCmd    `cmd:"" help:"Print what the program is made of, and under which licences."`
 	Version     versionCmd     `cmd:"" help:"Print the version."`

@@ -40,7 +40,7 @@ func main() {
 	r := &run{}
 	flag.BoolVar(&r.verbose, "v", false, "show the output of every test as it comes")
 	flag.BoolVar(&r.race, "race", false, "run the tests under the race detector")
-	notices := flag.Bool("notices", false, "write the third-party notices anew, and do nothing else")
+	notices := flag.Bool("notices", false, "write the third-party notices again, and do nothing else")
 	flag.Parse()
 	if r.packages = flag.Args(); len(r.packages) == 0 {
 		r.packages = []string{"./..."}

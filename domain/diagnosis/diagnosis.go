@@ -89,9 +89,9 @@ func (s Severity) Words() string {
 	case Observe:
 		return "noted only"
 	case Advise:
-		return "should be mended"
+		return "should be repaired"
 	case Require:
-		return "must be mended"
+		return "must be repaired"
 	}
 	return string(s)
 }

@@ -123,13 +123,13 @@ func (in Intake) Problems() map[string]string {
 
 func (in Intake) dateProblems(bad map[string]string) {
 	if in.ReceivedOn.IsZero() {
-		bad["received_on"] = "Give the day the watch came in."
+		bad["received_on"] = "Give the day the watch was taken in."
 		return
 	}
 	switch {
 	case in.PromisedOn.IsZero():
 	case in.PromisedOn.Before(in.ReceivedOn):
-		bad["promised_on"] = "The promised day lies before the day the watch came in."
+		bad["promised_on"] = "The promised day lies before the day the watch was taken in."
 	case in.PromisedOn.Sub(in.ReceivedOn) > maxPromiseDays*24*time.Hour:
 		bad["promised_on"] = "The promised day lies more than two years ahead; check the year."
 	}
@@ -141,7 +141,7 @@ func amountProblem(bad map[string]string, field string, minor *int64) {
 	case *minor < 0:
 		bad[field] = "An amount can't be less than nothing."
 	case *minor > maxAmountMinor:
-		bad[field] = "That amount is too large; check the noughts."
+		bad[field] = "That amount is too large; check the zeros."
 	}
 }
 

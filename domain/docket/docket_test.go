@@ -190,7 +190,7 @@ func TestWaitsFor(t *testing.T) {
 		{docket.StageRegulation, docket.Facts{Place: safe}, "regulation"},
 		{docket.StageRegulation, docket.Facts{Place: safe, RunAfterWork: true}, "final test"},
 		{docket.StageFinalTest, docket.Facts{Place: safe}, "final test"},
-		{docket.StageFinalTest, docket.Facts{Place: safe, FinalTest: docket.Failed}, "mending: final test failed"},
+		{docket.StageFinalTest, docket.Facts{Place: safe, FinalTest: docket.Failed}, "being put right: final test failed"},
 		{docket.StageFinalTest, docket.Facts{Place: safe, FinalTest: docket.Passed}, "the counter: final test done"},
 		{docket.StageFinalTest, docket.Facts{Place: safe, FinalTest: docket.Failed, OwnerReason: "x"},
 			"the counter: final test done"},

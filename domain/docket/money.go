@@ -50,9 +50,9 @@ func (p Payment) Problems(paidMinor, dueMinor int64) map[string]string {
 	bad := map[string]string{}
 	switch {
 	case p.Minor == 0:
-		bad["amount"] = "Give an amount above nought."
+		bad["amount"] = "Give an amount above zero."
 	case p.Minor > maxAmountMinor || p.Minor < -maxAmountMinor:
-		bad["amount"] = "That amount is too large; check the noughts."
+		bad["amount"] = "That amount is too large; check the zeros."
 	case -p.Minor > max(0, paidMinor):
 		bad["amount"] = "No more can go back than was paid."
 	case p.Minor > max(0, dueMinor) && !p.Beyond:

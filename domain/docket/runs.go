@@ -54,7 +54,7 @@ func (d Docket) JudgeProblem() string {
 	case d.Closed():
 		return "The watch has left the shop, so its runs stay judged as they are."
 	case d.Stage == StageReady:
-		return "The watch is ready to go out on these verdicts. Send it back to the final test to judge it anew."
+		return "The watch is ready to go out on these verdicts. Send it back to the final test to judge it again."
 	}
 	return ""
 }

@@ -36,7 +36,7 @@ func RunChangedSummary(runTitle string, entries int) string {
 
 // RunJudgedSummary tells that a run came out otherwise than before.
 func RunJudgedSummary(runTitle, judged string) string {
-	return fmt.Sprintf("The run %s is judged anew: %s.", runTitle, judged)
+	return fmt.Sprintf("The run %s is judged again: %s.", runTitle, judged)
 }
 
 // RunsJudgedSummary tells by which rate limits all runs are judged from now on.

@@ -154,7 +154,7 @@ func (c Charge) Summary(currency string) string {
 	if c.Minor == nil {
 		return "Charged as the estimate says."
 	}
-	return "Charged: " + amountWords(c.Minor, currency) + " in all."
+	return "Charged: " + amountWords(c.Minor, currency) + " in total."
 }
 
 // What is told of the customer's private link.

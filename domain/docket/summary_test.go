@@ -42,7 +42,7 @@ func TestSummaries(t *testing.T) {
 		{docket.OldPartsLeft.Summary(), "Old parts: left with the shop."},
 		{docket.Payment{Minor: 12050, Method: docket.Cash}.Summary("EUR"), "120.50 EUR paid, cash."},
 		{docket.Payment{Minor: -12050, Method: docket.Transfer}.Summary("EUR"), "120.50 EUR given back, bank transfer."},
-		{docket.Charge{Minor: &amount}.Summary("EUR"), "Charged: 120.50 EUR in all."},
+		{docket.Charge{Minor: &amount}.Summary("EUR"), "Charged: 120.50 EUR in total."},
 		{docket.Charge{}.Summary("EUR"), "Charged as the estimate says."},
 		{docket.BenchFindingSummary("Gear train", "balance staff"), "Gear train: kept as a finding on the balance staff."},
 		{docket.RunSummary("as received", docket.Passed.JudgedWords("Usual, version 2")), "Run as received recorded: pass " +
@@ -50,7 +50,7 @@ func TestSummaries(t *testing.T) {
 		{docket.RunSummary("final", docket.NotYet.JudgedWords("")), "Run final recorded: not judged."},
 		{docket.RunChangedSummary("final", 1), "One entry of the run final changed."},
 		{docket.RunChangedSummary("final", 3), "3 entries of the run final changed."},
-		{docket.RunJudgedSummary("final", docket.NotYet.JudgedWords("Usual, version 2")), "The run final is judged anew: " +
+		{docket.RunJudgedSummary("final", docket.NotYet.JudgedWords("Usual, version 2")), "The run final is judged again: " +
 			"no verdict by Usual, version 2."},
 		{docket.WatchCorrectedSummary(docket.WatchCorrections(watch.Watch{Serial: "1"},
 			watch.Watch{Serial: "2", Notes: "n"})), "Watch corrected: serial, notes."},

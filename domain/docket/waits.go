@@ -69,7 +69,7 @@ func estimateWaits(f Facts) string {
 func finalTestWaits(f Facts) string {
 	switch {
 	case f.FinalTest == Failed && f.OwnerReason == "":
-		return "mending: final test failed"
+		return "being put right: final test failed"
 	case f.Cleared():
 		return "the counter: final test done"
 	}

@@ -79,9 +79,9 @@ func (l Line) Problems() map[string]string {
 	}
 	switch _, err := l.AmountMinor(HalfUp); {
 	case l.Kind == Discount && l.UnitMinor > 0:
-		bad["unit_price"] = "Give a discount as an amount below nought."
+		bad["unit_price"] = "Give a discount as an amount below zero."
 	case l.Kind != Discount && l.UnitMinor < 0:
-		bad["unit_price"] = "Give an amount of nought or more; only a discount is below it."
+		bad["unit_price"] = "Give an amount of zero or more; only a discount is below it."
 	case err != nil || l.UnitMinor > money.Max || l.UnitMinor < -money.Max:
 		bad["unit_price"] = "This comes to more than can be saved."
 	}

@@ -258,7 +258,7 @@ func ParseFigure(typed, unit string) (value float64, given bool, err error) {
 		return 0, false, err
 	}
 	if n.Float() < 0 {
-		return 0, false, fmt.Errorf("figure %q is below nought", typed)
+		return 0, false, fmt.Errorf("figure %q is below zero", typed)
 	}
 	return n.Float(), true, nil
 }

@@ -109,7 +109,7 @@ func (c Calibration) Problems() map[string]string {
 	}
 	switch {
 	case c.RedoBy.IsZero():
-		bad["redo_by"] = "Say by which day it is to be made anew."
+		bad["redo_by"] = "Say by which day it is to be made again."
 	case c.RedoBy.Before(c.At.Truncate(24 * time.Hour)):
 		bad["redo_by"] = "This day lies before the calibration itself."
 	case c.RedoBy.After(c.At.AddDate(staleYears, 0, 0)):

@@ -13,7 +13,7 @@ func (r Recorder) AddedWords() string {
 func (r Recorder) DescribedWords(before Recorder) string {
 	words := ""
 	if before.Note != r.Note {
-		words = fmt.Sprintf("Described anew; before: “%s”.", before.Note)
+		words = fmt.Sprintf("Described again; before: “%s”.", before.Note)
 		if before.Note == "" {
 			words = "Described."
 		}

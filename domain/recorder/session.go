@@ -132,7 +132,7 @@ func (c *ClockSession) Estimate() (Estimate, error) {
 		x[i], y[i] = l.soundS, l.lateS
 	}
 	if step, std := worstStep(x, y); math.Abs(step) > dropSigmas*std && math.Abs(step) > leastDropS {
-		return Estimate{}, fmt.Errorf("%w: the time jumps by %.1f ms against the sound; begin anew", ErrDropped, step*1e3)
+		return Estimate{}, fmt.Errorf("%w: the time jumps by %.1f ms against the sound; begin again", ErrDropped, step*1e3)
 	}
 	l := fitLine(x, y, make([]bool, len(x)))
 	if !(math.Abs(l.slope) <= maxPPM*1e-6) {

@@ -261,10 +261,10 @@ func (q *Missing) weighShared(p *plea, a Answer) {
 	}
 	s1, s2 := first.Wheel+first.Pinion, second.Wheel+second.Pinion
 	d := math.Log(float64(s1)/float64(s2)) / sharedSpread
-	reason := fmt.Sprintf("Both meshes share their centres and have %d and %d teeth in all, so the second needs a "+
+	reason := fmt.Sprintf("Both meshes share their centres and have %d and %d teeth in total, so the second needs a "+
 		"module %.2f times the first’s.", s1, s2, float64(s1)/float64(s2))
 	if s1 == s2 {
-		reason = fmt.Sprintf("Both meshes share their centres and have %d teeth in all, so one module serves both.", s1)
+		reason = fmt.Sprintf("Both meshes share their centres and have %d teeth in total, so one module serves both.", s1)
 	}
 	p.add(math.Exp(-min(d*d, 60)/2), reason)
 }

@@ -180,7 +180,7 @@ func (w Winding) Problems() map[string]string {
 		if w.LostTurns > w.KeptTurns {
 			field = "lost_turns"
 		}
-		bad[field] = fmt.Sprintf("The spring has %.2f turns in all: nothing is left to run on.", d.Turns)
+		bad[field] = fmt.Sprintf("The spring has %.2f turns in total: nothing is left to run on.", d.Turns)
 	} else if w.FreeCoils >= d.WoundCoils-w.LostTurns {
 		bad["free_coils"] = fmt.Sprintf("A spring that lies free in %s coils has no force in this barrel: fully wound it "+
 			"lies in %.1f.",

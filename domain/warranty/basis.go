@@ -61,7 +61,7 @@ func (w Wording) addFitProblems(bad map[string]string) {
 		bad["work_done"] = fmt.Sprintf("Keep this to %d lines, so that it fits the card; it has %d.", MaxCardLines,
 			len(w.WorkDone))
 	case length > MaxCardWork:
-		bad["work_done"] = fmt.Sprintf("Keep this to %d characters in all, so that it fits the card; it has %d.", MaxCardWork,
+		bad["work_done"] = fmt.Sprintf("Keep this to %d characters in total, so that it fits the card; it has %d.", MaxCardWork,
 			length)
 	}
 	if why := CoversProblem(w.Covers); why != "" {

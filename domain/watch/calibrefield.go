@@ -225,7 +225,7 @@ func (f CalibreField) wrong(c *Calibre) bool {
 }
 
 // errNought reports a nought where that is no figure: what is not known is left empty.
-var errNought = errors.New("nought is no figure here")
+var errNought = errors.New("zero is no figure here")
 
 // mostDecimals are more than any figure has, and few enough to be read back.
 const mostDecimals = 20

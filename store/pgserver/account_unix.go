@@ -176,7 +176,7 @@ func folderError(dir string, err error) error {
 	if errors.As(err, &path) {
 		reason = fmt.Errorf("%s: %w", path.Path, path.Err)
 	}
-	return fail(ErrFolder, err, "the data folder %s cannot be used (%v): choose another, or mend its rights", dir, reason)
+	return fail(ErrFolder, err, "the data folder %s cannot be used (%v): choose another, or correct its rights", dir, reason)
 }
 
 // MakeFolder makes the folder dir, which will hold a server folder, and its missing parents, so that the server's user

@@ -1244,7 +1244,7 @@ func correctFinding(p view.Page, d view.DocketView, v correctFindingView) templ.
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Correct it", Kind: view.Chief, TestID: "correct"}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Save the correction", Kind: view.Chief, TestID: "correct"}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

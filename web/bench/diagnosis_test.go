@@ -71,7 +71,7 @@ func TestFindingsOfEveryComponent(t *testing.T) {
 	sendFinding(bench, number, nil, "component", "train", "usual", "sound").Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number + "/diagnosis").Want(http.StatusOK)
 	if got := webtest.TextOf(webtest.Within(page.One("component-mainspring"), "finding")[0]); !strings.Contains(got,
-		"broken") || !strings.Contains(got, "must be mended") || !strings.Contains(got, "שבור בקצה") ||
+		"broken") || !strings.Contains(got, "must be repaired") || !strings.Contains(got, "שבור בקצה") ||
 		!strings.Contains(got, "Emrys Vale") {
 		t.Errorf("finding shown as %q", got)
 	}

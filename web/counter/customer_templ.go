@@ -457,7 +457,7 @@ func customerFormPage(p view.Page, v customerFormView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Save", Kind: view.Chief, TestID: "save-customer"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Save the correction", Kind: view.Chief, TestID: "save-customer"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -591,7 +591,7 @@ func theirs(list []difference) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Somebody was quicker", TestID: "changed-meanwhile",
+			templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Someone else saved first", TestID: "changed-meanwhile",
 				Text: "The record was changed while you were typing. Nothing of yours was saved yet; it is all below. Saving again replaces what they wrote."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var19), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

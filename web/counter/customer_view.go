@@ -82,7 +82,7 @@ func (v watchFormView) lede() string {
 		return ""
 	}
 	return "The watch is in the shop: the journal of docket " + v.InShop +
-		" will tell of the correction, and its hazards are worked out anew."
+		" will tell of the correction, and its hazards are worked out again."
 }
 
 func (v customersView) rows() []view.Row {

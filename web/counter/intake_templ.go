@@ -673,7 +673,7 @@ func history(caption, who string, rows []historyRow, newTab bool) templ.Componen
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<thead><tr><th scope=\"col\">Docket</th><th scope=\"col\">Came in</th><th scope=\"col\">Stage</th><th scope=\"col\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<thead><tr><th scope=\"col\">Docket</th><th scope=\"col\">Taken in</th><th scope=\"col\">Stage</th><th scope=\"col\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -335,7 +335,7 @@ func handedIn(v intakeSheetView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.Sheet(view.SheetView{Heading: "Handed in", TestID: "handed-in"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var8), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Sheet(view.SheetView{Heading: "Taken in", TestID: "handed-in"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var8), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -336,7 +336,7 @@ func watchFormPage(p view.Page, v watchFormView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Save", Kind: view.Chief, TestID: "save-watch"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Save the correction", Kind: view.Chief, TestID: "save-watch"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -50,7 +50,7 @@ func keysPage(p view.Page, v keysView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.Problem != "" {
-				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "somebody was quicker", Text: v.Problem, TestID: "keys-problem"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Someone else saved first", Text: v.Problem, TestID: "keys-problem"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -152,7 +152,7 @@ func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found 
 			a.At.In(sh.Location()).Format(page.MomentLayout))
 	}
 	if inForce, ok := found.Estimate.InForce(); ok && inForce.Number != rev.Number {
-		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in all, stays agreed until you approve another.",
+		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in total, stays agreed until you approve another.",
 			inForce.Number,
 			priced.Of(rev.Currency, sh).Format(priced.AgreedOrOffered(inForce).GrossMinor))
 	}

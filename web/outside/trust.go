@@ -36,7 +36,7 @@ var TrustPlatforms = []trustPlatform{
 		Steps: []string{
 			"Open the file, choose Install Certificate, then Current User.",
 			"Choose Place all certificates in the following store, Browse, Trusted Root Certification Authorities, and finish.",
-			"Windows shows the fingerprint and asks whether to install: compare, then answer yes. Start the browser anew.",
+			"Windows shows the fingerprint and asks whether to install: compare, then answer yes. Start the browser again.",
 		},
 		Undo: "run certmgr.msc, open Trusted Root Certification Authorities, Certificates, and delete the entry."},
 	{Name: "macOS", ID: "macos",

@@ -65,13 +65,13 @@ func explain(err error) (int, view.ErrorText) {
 		return http.StatusNotFound, view.ErrorText{Title: "Nothing here",
 			Text: "There is no such page or record, or a link has expired. Check the number, or look for it with the find box."}
 	case errors.Is(err, domain.ErrChanged):
-		return http.StatusConflict, view.ErrorText{Title: "Somebody was quicker",
+		return http.StatusConflict, view.ErrorText{Title: "Someone else saved first",
 			Text: "The record was changed while you were working on it. Nothing of yours was saved. Go back: what you typed " +
 				"is still in the form. Reload the record in another tab to see what changed."}
 	case errors.As(err, &invalid):
-		text := "Nothing was saved. Go back and mend what the form says."
+		text := "Nothing was saved. Go back and correct what the form says."
 		for _, why := range invalid.Problems {
-			text = why + " Nothing was saved; go back and mend it."
+			text = why + " Nothing was saved; go back and correct it."
 			break
 		}
 		return http.StatusUnprocessableEntity, view.ErrorText{Title: "That can't be saved as it is", Text: text}

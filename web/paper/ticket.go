@@ -211,7 +211,7 @@ func (t *ticket) agreed() {
 	width := (t.inner() - gap*(columns-1)) / columns
 	strong := style{sansBold, 8, textInk}
 	for i, field := range []Field{
-		{"Customer", t.Customer}, {"Declared value", t.DeclaredValue}, {"Go ahead up to", t.ApprovalLimit},
+		{"Customer", t.Customer}, {"Declared value", t.DeclaredValue}, {"Approval limit", t.ApprovalLimit},
 	} {
 		t.labelled(t.margin+float64(i)*(width+gap), t.y, width, field, strong)
 	}

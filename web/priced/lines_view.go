@@ -33,7 +33,7 @@ type RevisionView struct {
 
 func (l Lines) table(caption string) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: caption, HideCaption: true, TestID: "lines"}, Stack: true,
-		Columns: []view.Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Each", Numeric: true},
+		Columns: []view.Column{{Text: "Work and parts"}, {Text: "Quantity", Numeric: true}, {Text: "Unit price", Numeric: true},
 			{Text: "Tax", Numeric: true}, {Text: "Amount", Numeric: true}}}
 	for _, line := range l.Lines {
 		first := view.Cell{Text: line.Description, Auto: true, Note: line.Optional}

@@ -35,7 +35,7 @@ func (s *Frame) conflict(w http.ResponseWriter, r *http.Request, f *page.Form, c
 	v.Version = strconv.FormatInt(version, 10)
 	v.Typed, v.Fields = typedValues(f, words)
 	v.Files = r.MultipartForm != nil && len(r.MultipartForm.File) > 0
-	p := s.Page(r, "Somebody was quicker")
+	p := s.Page(r, "Someone else saved first")
 	return page.Render(w, r, http.StatusConflict, conflict(p, v))
 }
 

@@ -41,7 +41,7 @@ func conflict(p view.Page, v conflictView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Docket " + v.Number, Title: "Somebody was quicker",
+			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Docket " + v.Number, Title: "Someone else saved first",
 				Lede: "The docket changed while you were working on it. Nothing of yours was saved yet, and nothing you typed is lost."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

@@ -75,7 +75,7 @@ var (
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateSent && !f.Agreed() })
 	queueAgreed = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.",
 		docket.Facts.Agreed)
-	queueDeclined = atEstimate("declined", "Declined", "To be priced anew or handed back.",
+	queueDeclined = atEstimate("declined", "Declined", "To be priced again or handed back.",
 		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDeclined })
 	queuePartsIn = queue{key: "parts", heading: "Parts in", note: "Nothing is outstanding any more.",
 		holds: func(r store.DocketRow, _ todayGlance) bool {

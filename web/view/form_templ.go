@@ -1611,7 +1611,7 @@ func FormErrors(problems map[string]string, order ...string) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 98, "<div><h2 class=\"notice-title\" id=\"form-errors-heading\">Nothing was saved yet</h2><p>What you typed is kept. Please mend this and send it again:</p><ul class=\"problems\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 98, "<div><h2 class=\"notice-title\" id=\"form-errors-heading\">Nothing was saved yet</h2><p>What you typed is kept. Please correct this and send it again:</p><ul class=\"problems\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -148,7 +148,7 @@ func (n NoticeView) word() string {
 	case Done:
 		return "Done"
 	case Mend:
-		return "Please mend"
+		return "Please correct"
 	case Caution:
 		return "Caution"
 	}

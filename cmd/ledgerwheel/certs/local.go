@@ -79,7 +79,7 @@ func (l *Local) guard(path string, mode fs.FileMode) {
 		return
 	}
 	if err := os.Chmod(path, mode); err != nil {
-		l.log.Warn("others may read the local authority's files, and that cannot be mended", "err", err)
+		l.log.Warn("others may read the local authority's files, and that cannot be corrected", "err", err)
 		return
 	}
 	if !info.IsDir() {

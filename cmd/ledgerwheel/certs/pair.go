@@ -87,7 +87,7 @@ func (p *Pair) Certificate(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 		return p.cert, nil
 	}
 	p.cert = cert
-	p.log.Info("the certificate was read anew", "until", cert.Leaf.NotAfter)
+	p.log.Info("the certificate was read again", "until", cert.Leaf.NotAfter)
 	p.warnOfTerm()
 	return p.cert, nil
 }

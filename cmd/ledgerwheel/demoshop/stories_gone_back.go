@@ -132,6 +132,6 @@ func (b *book) withdrawn() {
 		on(12, "19:25").answeredByLink(true, "").
 		on(11, "09:20").needs(piece("Balance jewel, lower", "TW10-306", stock.OldPartNone)).ordered(marrow,
 		"Balance jewel").toParts().
-		on(5, "15:50").withdrawn("His brother would rather have it mended in Lagos, where the family is. The jewel is to " +
+		on(5, "15:50").withdrawn("His brother would rather have it repaired in Lagos, where the family is. The jewel is to " +
 		"be cancelled if it can be.")
 }

@@ -63,7 +63,7 @@ func (b *book) tidewayAgain() {
 	good := sound(pellAuto)
 	b.open("omalley-again", arrival{back: 20, clock: "10:25", customer: "omalley", watch: "omalley tideway",
 		wanted:    docket.WantedWarranty,
-		complaint: "It stops overnight again, like before you mended it. She has the card with her.", declared: 60000,
+		complaint: "It stops overnight again, like before you repaired it. She has the card with her.", declared: 60000,
 		dueDays:  24,
 		comeback: "omalley-tideway", marks: []watch.ConditionMark{unplaced(watch.PartBracelet, watch.MarkScratch,
 			"as before")}}).

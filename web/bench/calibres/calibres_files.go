@@ -82,7 +82,7 @@ func (s *Room) importCalibres(w http.ResponseWriter, r *http.Request) error {
 	var bad fileProblems
 	switch {
 	case errors.As(err, &bad):
-		f.Fail("file", "Nothing was taken: mend the lines named below and send the file again.")
+		f.Fail("file", "Nothing was taken: correct the lines named below and send the file again.")
 		return s.renderCalibreFile(w, r, http.StatusUnprocessableEntity, f, bad)
 	case err != nil:
 		return err

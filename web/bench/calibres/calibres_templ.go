@@ -147,7 +147,7 @@ func calibreRecord(p view.Page, v calibreRecordView) templ.Component {
 				}
 				ctx = templ.InitializeContext(ctx)
 				if v.MayEdit {
-					templ_7745c5c3_Err = view.ButtonLink(view.LinkView{Text: "Correct it", Href: calibreURL(v.ID) + "/edit", Kind: view.Chief, TestID: "edit-calibre"}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.ButtonLink(view.LinkView{Text: "Correct", Href: calibreURL(v.ID) + "/edit", Kind: view.Chief, TestID: "edit-calibre"}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

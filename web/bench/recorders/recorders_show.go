@@ -101,7 +101,7 @@ func (s *Room) clockTerms(r *http.Request, rec recorder.Recorder) []view.TermVie
 	}
 	if c := rec.Calibration; c != nil {
 		terms = append(terms, view.Term("Calibrated", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()),
-			view.Term("To be done anew by", s.Day(r, c.RedoBy)))
+			view.Term("Due again by", s.Day(r, c.RedoBy)))
 	}
 	return append(terms, view.Term("Usual rate", rateText(rec.UsualRateHz)+" samples a second"))
 }
@@ -130,7 +130,7 @@ func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorde
 	if c.Used > 0 {
 		v.Terms = append(v.Terms, view.Term("Found from", evidenceWords(c)))
 	}
-	v.Terms = append(v.Terms, view.Term("To be done anew by", s.Day(r, c.RedoBy)))
+	v.Terms = append(v.Terms, view.Term("Due again by", s.Day(r, c.RedoBy)))
 	if !c.RetiredAt.IsZero() {
 		v.Terms = append(v.Terms, view.Term("Retired", fmt.Sprintf("%s, %s: %s", s.Moment(r, c.RetiredAt), c.RetiredBy,
 			c.RetiredWhy)))

@@ -749,7 +749,7 @@ func calibrationFields(v recorderView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.DateField(v.Form.Field("typed_redo_by", "To be done anew by").Maybe().WithHint("A year later when left empty.").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.DateField(v.Form.Field("typed_redo_by", "Due again by").Maybe().WithHint("A year later when left empty.").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -989,7 +989,7 @@ func describeRecorder(v recorderView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "><summary>Describe it anew</summary><div class=\"fold-body\"><form method=\"post\" action=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "><summary>Describe it again</summary><div class=\"fold-body\"><form method=\"post\" action=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -145,7 +145,7 @@ func gradesPage(p view.Page, v gradesView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, ".</p><p class=\"prose\">A docket keeps the version it was first judged by. A new version changes nothing that was judged before, unless somebody judges a docket anew.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, ".</p><p class=\"prose\">A docket keeps the version it was first judged by. A new version changes nothing that was judged before, unless somebody judges a docket again.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -443,7 +443,7 @@ func publishLimits(p view.Page, v publishView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.Changed != "" {
-				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Somebody was quicker", Text: v.Changed, TestID: "publish-conflict"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Someone else saved first", Text: v.Changed, TestID: "publish-conflict"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

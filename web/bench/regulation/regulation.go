@@ -271,7 +271,7 @@ func (s *Room) judgedView(r *http.Request, sheet store.RegulationSheet) judgedVi
 	v.Grades = v.Grades.WithValue(kept.Limits.Grade)
 	newest, _ := sheet.NewestLimits(kept.Limits.Grade)
 	if newest.ID != kept.ID {
-		v.News = fmt.Sprintf("%s was published on %s. The docket keeps to its own version until somebody judges it anew.",
+		v.News = fmt.Sprintf("%s was published on %s. The docket keeps to its own version until somebody judges it again.",
 			text.Capital(runs.VersionName(newest.Limits)), s.Moment(r, newest.MadeAt))
 		v.Offer, v.OfferGrade = fmt.Sprintf("Judge every run by version %d", newest.Limits.Version), newest.Limits.Grade
 		return v
@@ -280,7 +280,7 @@ func (s *Room) judgedView(r *http.Request, sheet store.RegulationSheet) judgedVi
 		return run.RateLimitsID != 0 && (run.Rule() != rule || run.RateLimitsID != kept.ID)
 	}) {
 		v.News = "Some runs were judged by another rule or version than the shop and the docket now have."
-		v.Offer, v.OfferGrade = "Judge every run anew", kept.Limits.Grade
+		v.Offer, v.OfferGrade = "Judge every run again", kept.Limits.Grade
 	}
 	return v
 }
@@ -303,7 +303,7 @@ func (s *Room) judgeRuns(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.JudgeRuns(r.Context(), c, f.Text("grade")),
-		Said: "Every run of the docket is judged anew.", To: view.DocketURL(c.Number.String(), "regulation"),
+		Said: "Every run of the docket is judged again.", To: view.DocketURL(c.Number.String(), "regulation"),
 		Again: func(status int) error {
 			sheet, err := runs.Read(r, s.store)
 			if err != nil {

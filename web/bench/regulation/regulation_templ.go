@@ -1300,7 +1300,7 @@ func runConflict(c runConflictView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Somebody was quicker", Text: c.Text}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var48), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Someone else saved first", Text: c.Text}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var48), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

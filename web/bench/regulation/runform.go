@@ -265,7 +265,7 @@ func (rf runForm) paste(sh timing.Sheet) []timing.PasteProblem {
 		return nil
 	case len(problems) > 1:
 		rf.f.Fail("paste", strconv.Itoa(len(problems))+" lines or figures can't be read; nothing was put into the grid. "+
-			"Mend what is listed here.")
+			"Correct what is listed here.")
 		return problems
 	}
 	for _, c := range cells {

@@ -220,7 +220,7 @@ func TestChangeARun(t *testing.T) {
 	}
 	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"),
 		"One entry of the run final changed.",
-		"figure rate, CH, full wind; from +5 s/d; to +50 s/d", "The run final is judged anew: fail by Modern, version 1.")
+		"figure rate, CH, full wind; from +5 s/d; to +50 s/d", "The run final is judged again: fail by Modern, version 1.")
 	f.Set("run_version", "2")
 	f.Set("rate-CH-0", "")
 	f.Set("amplitude-CH-0", "0")
@@ -248,7 +248,7 @@ func TestRunChangedBySomebodyElse(t *testing.T) {
 	f.Set("rate-CH-0", "+8")
 	f.Set("label", "mine")
 	page := r.Bench.Post(path, f).Want(http.StatusConflict)
-	webtest.Contains(t, "conflict", page.Text("run-conflict"), "Somebody was quicker", "Rate, FH, full wind",
+	webtest.Contains(t, "conflict", page.Text("run-conflict"), "Someone else saved first", "Rate, FH, full wind",
 		"+7 s/d (you: +4 s/d)",
 		"Rate, CH, full wind", "+5 s/d (you: +8 s/d)", "Ottilie Brandt", "One entry of the run final changed.")
 	for name := range f {

@@ -184,7 +184,7 @@ func (s *Room) keepView(r *http.Request, record store.BenchSheet, b benchWork, f
 	}
 	slices.SortFunc(v.Refused, func(x, y view.Problem) int { return strings.Compare(x.Name, y.Name) })
 	if len(v.Refused) > 0 {
-		v.Refusal = "What you typed is kept. Please mend this and send it again:"
+		v.Refusal = "What you typed is kept. Please correct this and send it again:"
 	}
 	if record.Head.Docket.Closed() {
 		if len(v.Refused) == 0 {

@@ -636,7 +636,7 @@ func benchProblems(v toolView) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if len(v.Problems) > 0 {
-			templ_7745c5c3_Err = benchMend("No answer yet", "What you typed is kept. Please mend this:", v.Problems, "form-errors").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = benchMend("No answer yet", "What you typed is kept. Please correct this:", v.Problems, "form-errors").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1040,7 +1040,7 @@ func benchKeep(k keepView) templ.Component {
 			}
 		}
 		if k.Correction != nil {
-			templ_7745c5c3_Err = benchKeepForm(k, *k.Correction, "correction", "As a correction to the calibre", "Correct the calibre").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = benchKeepForm(k, *k.Correction, "correction", "As a correction to the calibre", "Save the correction").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -722,7 +722,7 @@ func trialNote(d view.DocketView, id string, v trialNoteView) templ.Component {
 				}
 				ctx = templ.InitializeContext(ctx)
 				if v.Corrects {
-					templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Correct the day", Kind: view.Chief, TestID: "save-trial-day"}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Save the correction", Kind: view.Chief, TestID: "save-trial-day"}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -1444,7 +1444,7 @@ func paperLines(l priced.Lines) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 98, "<table><caption class=\"aside\">Work and parts</caption> <thead><tr><th scope=\"col\">Work and parts</th><th scope=\"col\" class=\"num\">Quantity</th><th scope=\"col\" class=\"num\">Each</th><th scope=\"col\" class=\"num\">Tax</th><th scope=\"col\" class=\"num\">Amount</th></tr></thead> <tbody>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 98, "<table><caption class=\"aside\">Work and parts</caption> <thead><tr><th scope=\"col\">Work and parts</th><th scope=\"col\" class=\"num\">Quantity</th><th scope=\"col\" class=\"num\">Unit price</th><th scope=\"col\" class=\"num\">Tax</th><th scope=\"col\" class=\"num\">Amount</th></tr></thead> <tbody>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

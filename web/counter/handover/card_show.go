@@ -106,7 +106,7 @@ func (b cardBuilder) wordingForm(f view.Form, reissue bool) *cardFormView {
 	v := &cardFormView{Action: view.DocketURL(number, "card"), Heading: "Issue the card", Button: "Sign and issue",
 		TestID: "issue-card",
 		Work: f.Field("work_done", "Work done").Need().WithRows(5).WithHint(fmt.Sprintf("A line for each piece of work, "+
-			"at most %d, and %d characters in all.", warranty.MaxCardLines, warranty.MaxCardWork)),
+			"at most %d, and %d characters in total.", warranty.MaxCardLines, warranty.MaxCardWork)),
 		Covers: f.Field("covers", "What it covers").Need().WithRows(3).WithHint(fmt.Sprintf("At most %d characters. "+
 			"Anyone who checks the card can read it.", warranty.MaxCardCovers)),
 	}

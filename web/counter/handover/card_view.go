@@ -105,7 +105,7 @@ func cardFormNote(reissue bool) string {
 			"from the record as it is now."
 	}
 	return "Watch, serials and final rates come from the record. Once signed, a card is never edited: a mistake is " +
-		"mended by reissuing it."
+		"corrected by reissuing it."
 }
 
 func (v cardPageView) history() view.DataView {

@@ -76,7 +76,7 @@ func (s *Room) takePayment(what string) page.Handler {
 		case err != nil:
 			f.Fail("amount", money.Problem(err, code))
 		case p.Minor < 0:
-			f.Fail("amount", "Give an amount above nought.")
+			f.Fail("amount", "Give an amount above zero.")
 		}
 		said := formatMoney(r, p.Minor, code) + " taken, " + p.Method.Words() + "."
 		if what == formRefund {
@@ -110,7 +110,7 @@ func (s *Room) charge(w http.ResponseWriter, r *http.Request) error {
 			f.Fail("charged", money.Problem(err, code))
 		}
 		ch.Minor = &minor
-		said = formatMoney(r, minor, code) + " is charged in all."
+		said = formatMoney(r, minor, code) + " is the total charge."
 	}
 	if !f.OK() {
 		f.FailAll(ch.Problems(docket.AgreedMinor(h.Head.Docket.Stage, h.Head.Facts), c.By.Role))

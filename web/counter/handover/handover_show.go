@@ -183,7 +183,7 @@ func (b handOverBuilder) chargeForm() *moneyFormView {
 		Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
 		Open:   b.typed.What == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
 		Fields: []view.Field{
-			b.field(formCharge, f, "charged", "Charged in all").WithUnit(h.Docket.Currency).WithWidth(view.Third).WithHint(hint),
+			b.field(formCharge, f, "charged", "Total charge").WithUnit(h.Docket.Currency).WithWidth(view.Third).WithHint(hint),
 			b.field(formCharge, f, "reason", "Why").Need().WithHint("This goes into the journal, and onto the invoice."),
 		}}
 }

@@ -126,7 +126,7 @@ func TestMoneyRefusals(t *testing.T) {
 		says  string
 	}{
 		"words":        {"payment", l.PayForm("a lot", "cash"), "amount", "such as"},
-		"below nought": {"payment", l.PayForm("-5", "cash"), "amount", "above nought"},
+		"below nought": {"payment", l.PayForm("-5", "cash"), "amount", "above zero"},
 		"no way":       {"payment", l.PayForm("5", ""), "method", "how it was paid"},
 		"too much":     {"payment", l.PayForm("120.01", "cash"), "beyond", "more than is due"},
 		"two amounts":  {"payment", l.PayForm("1.234", "cash", "beyond", "yes"), "amount", "€1.23 or as €1,234.00"},

@@ -119,7 +119,7 @@ func invoice(p view.PrintView, v invoiceView) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<thead><tr><th scope=\"col\">Work or part</th><th scope=\"col\" class=\"num\">Quantity</th><th scope=\"col\" class=\"num\">Price</th><th scope=\"col\" class=\"num\">Tax</th><th scope=\"col\" class=\"num\">Amount</th></tr></thead> <tbody>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<thead><tr><th scope=\"col\">Work or part</th><th scope=\"col\" class=\"num\">Quantity</th><th scope=\"col\" class=\"num\">Unit price</th><th scope=\"col\" class=\"num\">Tax</th><th scope=\"col\" class=\"num\">Amount</th></tr></thead> <tbody>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

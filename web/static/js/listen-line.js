@@ -71,7 +71,7 @@ export class Line {
     this.down ||= Date.now();
     if (Date.now() - this.down > giveUpMs) {
       this.close();
-      this.on.error("gone", "The program could not be reached for five minutes. What was heard is lost; begin anew.");
+      this.on.error("gone", "The program could not be reached for five minutes. What was heard is lost; begin again.");
       return;
     }
     this.on.broken();

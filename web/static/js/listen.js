@@ -286,7 +286,7 @@ function Listening(root) {
   function phase(name) {
     root.dataset.phase = name;
     const on = running();
-    one("start").textContent = on ? "Begin this position anew" : "Start listening";
+    one("start").textContent = on ? "Begin this position again" : "Start listening";
     one("start").classList.toggle("chief", !on);
     one("start").classList.toggle("plain", on);
     one("stop").hidden = !on;

@@ -149,7 +149,7 @@ func prices() view.DataView {
 		return view.Row{Head: true, Cells: []view.Cell{view.Txt(what), view.Txt(hours), view.Txt(price)}}
 	}
 	return view.DataView{TableView: view.TableView{Caption: "Estimate, revision 2"},
-		Columns: []view.Column{{Text: "Work"}, {Text: "Time", Unit: "h", Numeric: true}, {Text: "Price", Unit: "CHF",
+		Columns: []view.Column{{Text: "Work"}, {Text: "Time", Unit: "h", Numeric: true}, {Text: "Unit price", Unit: "CHF",
 			Numeric: true}},
 		Rows: []view.Row{row("Full service", "4.0", "480.00"), row("Mainspring", "", "36.50"), row("Balance staff, turned",
 			"2.5", "300.00")},

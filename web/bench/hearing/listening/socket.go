@@ -108,10 +108,10 @@ func (s *socket) greet(ctx context.Context) error {
 	if m.Session != "" {
 		s.session = s.hub.Find(s.owner, m.Session)
 		if resumed = s.session != nil; !resumed {
-			return goodbye("gone", "The session is no longer there: the line was down for too long. Begin anew.")
+			return goodbye("gone", "The session is no longer there: the line was down for too long. Begin again.")
 		}
 		if s.session.RateHz != m.RateHz {
-			return goodbye("rate", "The microphone now gives another number of samples a second. Begin anew.")
+			return goodbye("rate", "The microphone now gives another number of samples a second. Begin again.")
 		}
 	} else if s.session, err = s.hub.Open(s.owner, m.RateHz); err != nil {
 		if errors.Is(err, errFull) {
@@ -163,9 +163,9 @@ func (s *socket) listen(ctx context.Context) error {
 		case !current:
 			return goodbye("taken", "Listening goes on in another window.")
 		case errors.Is(err, listening.ErrGap):
-			return goodbye("gap", "Too much sound was lost on the way. Begin anew.")
+			return goodbye("gap", "Too much sound was lost on the way. Begin again.")
 		case err != nil:
-			return goodbye("long", "This has been listened to for as long as one session may last. Begin anew.")
+			return goodbye("long", "This has been listened to for as long as one session may last. Begin again.")
 		}
 		if err := rest(ctx, wait); err != nil {
 			return err

@@ -30,7 +30,7 @@ func countingTool() Tool {
 		Fields: []Field{
 			{Name: "of", Label: "Counted were", Kind: "select", Group: count, Default: "ticks",
 				Options: [][2]string{{"ticks", "ticks"}, {"turns", "turns of a wheel"}, {"teeth", "teeth of a wheel that passed"}}},
-			{Name: "number", Label: "How many", Kind: "number", Group: count, Hint: "Call the first one nought, so that gaps " +
+			{Name: "number", Label: "How many", Kind: "number", Group: count, Hint: "Call the first one 0, so that gaps " +
 				"are counted."},
 			{Name: "within", Label: "It may be off by", Unit: "±", Kind: "number", Group: count, Default: "1"},
 			{Name: "seconds", Label: "Time that it took", Unit: "s", Kind: "number", Group: count},

@@ -28,7 +28,7 @@ func jewelFitTool() Tool {
 				"American Watchmakers-Clockmakers Institute, The Escapement: Endshakes and Division. For the train and the " +
 					"barrel common practice, from memory.",
 				"A maker’s own figures go first; thin movements have less."},
-			{"Lean = atan((c₁ + c₂) ÷ 2L) either way; the rim moves 2R·sin(lean) up and down in all; a straight hole of " +
+			{"Lean = atan((c₁ + c₂) ÷ 2L) either way; the rim moves 2R·sin(lean) up and down in total; a straight hole of " +
 				"length h stops its pivot at atan(c ÷ h)",
 				"Plane geometry.", "c: side shake of either pivot, L: distance between the bearings, R: radius of the wheel. A " +
 					"rounded (olive) hole stops its pivot later."},
@@ -95,7 +95,7 @@ func solveJewelFit(v url.Values) (Answer, map[string]string) {
 
 func jewelFitAnswer(j fit.Judgement) Answer {
 	a := Answer{
-		Rows: []Row{{"In all", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
+		Rows: []Row{{"In total", text.Capital(j.Verdict().String()), ""}, playRow("Side shake", j.Clearance)},
 		Finding: fmt.Sprintf("%s, pivot %s mm in a hole of %s mm: side shake %s.", text.Capital(j.Place.Words()),
 			placesText(j.PivotMm, 3), placesText(j.HoleMm, 3), playWords(j.Clearance)),
 		Part: jewelFitPart(j),

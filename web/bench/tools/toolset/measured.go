@@ -111,7 +111,7 @@ func (r measuredReader) whole(name string) int {
 	return n
 }
 
-var errNegativeRange = errors.New("a range is not below nought")
+var errNegativeRange = errors.New("a range is not below zero")
 
 // problems returns what stands against the form; nil for nothing.
 func (r measuredReader) problems() map[string]string {

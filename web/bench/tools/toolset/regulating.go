@@ -285,7 +285,7 @@ func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (strin
 			"from washers, or from under the screws' heads")
 		return fmt.Sprintf("Or %s taken off at each of %d opposite places.", m.Each.Format(), n), nil
 	}
-	out.row(fmt.Sprintf("Each of %d washers", n), m.Each.Format(), m.All.Format()+" in all")
+	out.row(fmt.Sprintf("Each of %d washers", n), m.Each.Format(), m.All.Format()+" in total")
 	out.Part = &Part{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s at %s mm "+
 		"from the staff", n, m.Each.Format(), a.rate.Format(), inputText(a.washers.RadiusMm))}
 	if len(d.Screws) == 0 {
