@@ -179,3 +179,37 @@ func TestCustomerSheetPagesItsDockets(t *testing.T) {
 		t.Errorf("newest watch %+v", page.Watches[0])
 	}
 }
+
+// A shop that moves to another country finds its customers by their old numbers as they are written at home and
+// abroad, and a corrected note leaves the number and the country that it was read in.
+func TestAPhoneNumberOutlivesTheShopsCountry(t *testing.T) {
+	t.Parallel()
+	c := newCounter(t)
+	id := c.add(t, customer.Customer{Name: "Capt. Sorley", Phone: "01632 960052"})[0]
+	for _, region := range []string{"GB", "DE", "CH"} {
+		was, version, err := c.Customer(t.Context(), id)
+		if err != nil || was.PhoneE164 != "+441632960052" || was.PhoneRegion != "GB" || was.PhoneUnread {
+			t.Fatalf("in %s: %+v, %v", region, was, err)
+		}
+		shown := was.PhoneIn(region)
+		form := customer.Customer{Name: was.Name, Phone: shown, Notes: "Seen from " + region}
+		if err := c.SaveCustomer(t.Context(), form.Over(was, shown, region), version); err != nil {
+			t.Errorf("in %s a note can't be corrected: %v", region, err)
+		}
+		for _, typed := range []string{"01632 960052", "+44 1632 960052", "0044 1632 960052", "+44 (0)1632 960 052", "960052"} {
+			rows, _, err := c.FindCustomers(t.Context(), typed, region, 5)
+			if err != nil || len(rows) != 1 {
+				t.Errorf("in %s the list finds %d by %q, %v", region, len(rows), typed, err)
+			}
+			found, err := c.Find(t.Context(), store.FindQuery{Text: typed, Region: region, Year: c.at.Year()})
+			if err != nil || len(found.Phones) != 1 {
+				t.Errorf("in %s the search finds %d by %q, %v", region, len(found.Phones), typed, err)
+			}
+		}
+		again := customer.Customer{Name: "Somebody", Phone: "+44 1632 960052"}.Tidied(region)
+		help, err := c.IntakeHelp(t.Context(), store.IntakeQuestion{Customer: again, Region: region})
+		if err != nil || len(help.Alike) != 1 {
+			t.Errorf("in %s taking in offers %d, %v", region, len(help.Alike), err)
+		}
+	}
+}

@@ -7,9 +7,6 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/text"
-
-	"github.com/nyaruka/phonenumbers"
-	"golang.org/x/text/unicode/norm"
 )
 
 // Contact is how a customer would rather be reached.
@@ -60,6 +57,8 @@ type Customer struct {
 	Name             string
 	Phone            string // as typed
 	PhoneE164        string // Phone as ITU-T E.164, such as +441632960123; empty when it can't be read
+	PhoneRegion      string // ISO 3166-1 alpha-2 country by which Phone was read; empty where that was not kept
+	PhoneUnread      bool   // Phone stands in the record although it was never read
 	Email            string
 	Address          string // several lines
 	Notes            string
@@ -69,10 +68,11 @@ type Customer struct {
 // Tidied returns c with stray spaces and control characters removed, text in
 // Unicode NFC, and PhoneE164 worked out from Phone. region is the shop's ISO
 // 3166-1 alpha-2 country code, by which a number without its country is read.
+// What a form typed over a record is Tidied by Over instead.
 func (c Customer) Tidied(region string) Customer {
 	c.Name = text.Line(c.Name)
 	c.Phone = text.Line(c.Phone)
-	c.PhoneE164, _ = NormalisePhone(c.Phone, region)
+	c.readPhone(region)
 	c.Email = text.Line(c.Email)
 	c.Address = text.Lines(c.Address)
 	c.Notes = text.Lines(c.Notes)
@@ -93,7 +93,7 @@ func (c Customer) Problems() map[string]string {
 	switch {
 	case text.TooLong(c.Phone, maxPhone):
 		bad["phone"] = "Give a telephone number of at most 60 characters."
-	case c.Phone != "" && c.PhoneE164 == "":
+	case c.Phone != "" && c.PhoneE164 == "" && !c.PhoneUnread:
 		bad["phone"] = "This can't be dialled: give the whole number with its area code, or with + and the country code."
 	}
 	switch {
@@ -136,25 +136,6 @@ func (c Customer) contactProblem() string {
 		return "Choose one of the ways listed."
 	}
 	return ""
-}
-
-// NormalisePhone reads a telephone number as typed and returns it in ITU-T
-// E.164 form. region is the ISO 3166-1 alpha-2 code of the country in which a
-// number without + and a country code is read. ok is false where the text is
-// not a number of a length that can be dialled there. An extension is dropped:
-// E.164 has no place for it.
-func NormalisePhone(typed, region string) (e164 string, ok bool) {
-	typed = norm.NFKC.String(strings.TrimSpace(typed))
-	if typed == "" {
-		return "", false
-	}
-	n, err := phonenumbers.Parse(typed, strings.ToUpper(region))
-	// Possible rather than valid: numbering plans change faster than tables,
-	// and a clerk at the counter must be able to save a new range.
-	if err != nil || phonenumbers.IsPossibleNumberWithReason(n) != phonenumbers.IS_POSSIBLE {
-		return "", false
-	}
-	return phonenumbers.Format(n, phonenumbers.E164), true
 }
 
 // isEmail reports whether s is one bare address with something on both sides

@@ -32,7 +32,7 @@ func (s *Room) showCustomers(w http.ResponseWriter, r *http.Request) error {
 	v.Later = query.Get("after") != ""
 	for _, row := range rows {
 		v.Customers = append(v.Customers, customerRow{Href: sheet.CustomerURL(row.Customer.ID), Name: row.Customer.Name,
-			Phone: row.Customer.Phone, Email: row.Customer.Email, Open: row.OpenDockets})
+			Phone: row.Customer.PhoneIn(viewer.Shop.PhoneRegion), Email: row.Customer.Email, Open: row.OpenDockets})
 	}
 	return page.Render(w, r, http.StatusOK, customersPage(s.Page(r, "Customers"), v))
 }
@@ -89,7 +89,8 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := customerView{Name: record.Customer.Name, Terms: sheet.CustomerParticulars(record.Customer),
+	region := phoneRegion(r)
+	v := customerView{Name: record.Customer.Name, Terms: sheet.CustomerParticulars(record.Customer, region),
 		EditURL: sheet.CustomerURL(id) + "/edit",
 		MayEdit: page.May(r, staff.ManageCustomers), MayTakeIn: page.May(r, staff.TakeIn), TakeInURL: "/intake?customer=" +
 			strconv.FormatInt(id, 10),
@@ -106,11 +107,18 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	return page.Render(w, r, http.StatusOK, customerPage(s.Page(r, record.Customer.Name), v))
 }
 
-// customerForm is a customer as it would be typed.
-func customerForm(c customer.Customer, version int64) *page.Form {
+// phoneRegion is the country in which the shop reads telephone numbers.
+func phoneRegion(r *http.Request) string {
+	viewer, _ := page.ViewerOf(r.Context())
+	return viewer.Shop.PhoneRegion
+}
+
+// customerForm is a customer as it would be typed in a shop of the region.
+func customerForm(c customer.Customer, version int64, region string) *page.Form {
 	f := page.EmptyForm()
-	for name, value := range map[string]string{"name": c.Name, "phone": c.Phone, "email": c.Email, "address": c.Address,
-		"notes":             c.Notes,
+	phone := c.PhoneIn(region)
+	for name, value := range map[string]string{"name": c.Name, "phone": phone, "phone_shown": phone, "email": c.Email, "address": c.Address,
+		"notes": c.Notes,
 		"preferred_contact": string(c.PreferredContact), "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
@@ -126,7 +134,7 @@ func (s *Room) editCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.renderCustomerForm(w, r, http.StatusOK, id, customerForm(c, version), nil)
+	return s.renderCustomerForm(w, r, http.StatusOK, id, customerForm(c, version, phoneRegion(r)), nil)
 }
 
 func (s *Room) renderCustomerForm(w http.ResponseWriter, r *http.Request, status int, id int64, f *page.Form,
@@ -146,9 +154,11 @@ func (s *Room) saveCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	viewer, _ := page.ViewerOf(r.Context())
-	c := readCustomer(f).Tidied(viewer.Shop.PhoneRegion)
-	c.ID = id
+	was, _, err := s.store.Customer(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	c := readCustomer(f).Over(was, f.Text("phone_shown"), phoneRegion(r))
 	f.FailAll(c.Problems())
 	if f.OK() {
 		err = s.store.SaveCustomer(r.Context(), c, f.ID("version"))
@@ -166,8 +176,15 @@ func (s *Room) customerConflict(w http.ResponseWriter, r *http.Request, f *page.
 	if err != nil {
 		return err
 	}
+	region := phoneRegion(r)
+	phone := now.PhoneIn(region)
+	if f.Text("phone") == f.Text("phone_shown") { // not typed: it follows the record
+		mine = mine.Over(now, mine.Phone, region)
+		f.Values.Set("phone", phone)
+	}
+	f.Values.Set("phone_shown", phone)
 	theirs := differences([][3]string{
-		{"Name", now.Name, mine.Name}, {"Telephone", now.Phone, mine.Phone}, {"E-mail", now.Email, mine.Email},
+		{"Name", now.Name, mine.Name}, {"Telephone", phone, mine.PhoneIn(region)}, {"E-mail", now.Email, mine.Email},
 		{"Address", now.Address, mine.Address}, {"Would rather be reached", now.PreferredContact.Words(),
 			mine.PreferredContact.Words()},
 		{"Notes", now.Notes, mine.Notes},

@@ -223,3 +223,56 @@ func TestPapersTellWhatThePDFCannotShow(t *testing.T) {
 		}
 	}
 }
+
+// After the shop moves to another country a note is corrected without a word about the number, which stays what it
+// was and shows with its country's code.
+func TestCorrectingANoteLeavesTheNumber(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn("phone", "01632 960052")
+	path := "/customers/" + webtest.Itoa(s.Sheet(number).Head.Customer.ID)
+	c := s.As(s.Clerk)
+	for region, shown := range map[string]string{"DE": "+44 1632 960052", "CH": "+44 1632 960052", "GB": "01632 960052"} {
+		s.MoveTo(region)
+		edit := c.Get(path + "/edit").Want(http.StatusOK)
+		if edit.Value("phone") != shown {
+			t.Errorf("in %s the form shows %q", region, edit.Value("phone"))
+		}
+		c.Post(path+"/edit", url.Values{"version": {edit.Hidden("version")}, "phone_shown": {edit.Hidden("phone_shown")},
+			"name": {"Capt. Sorley"}, "phone": {edit.Value("phone")}, "notes": {"Seen from " + region}}).Want(http.StatusSeeOther)
+		page := c.Get(path).Want(http.StatusOK)
+		if got := page.Text("particulars"); !strings.Contains(got, shown) || !strings.Contains(got, "Seen from "+region) {
+			t.Errorf("in %s: %q", region, got)
+		}
+		if body := page.Body; !strings.Contains(body, `href="tel:+441632960052"`) {
+			t.Errorf("in %s the link dials another number", region)
+		}
+		for _, at := range []string{"/customers?q=sorley", "/find?q=01632+960052", "/dockets/" + number} {
+			if got := c.Get(at).Want(http.StatusOK).Body; !strings.Contains(got, shown) {
+				t.Errorf("in %s %s does not show %q", region, at, shown)
+			}
+		}
+	}
+}
+
+// Who corrects a name beside another who corrects the number sees the new number, and doesn't put the old one back.
+func TestAnUntouchedNumberFollowsTheOtherPerson(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	path := "/customers/" + webtest.Itoa(s.Sheet(s.TakeIn("phone", "01632 960052")).Head.Customer.ID) + "/edit"
+	c := s.As(s.Clerk)
+	edit := c.Get(path).Want(http.StatusOK)
+	form := func(from *webtest.Answer, name, phone string) url.Values {
+		return url.Values{"version": {from.Hidden("version")}, "phone_shown": {from.Hidden("phone_shown")}, "name": {name},
+			"phone": {phone}}
+	}
+	c.Post(path, form(edit, "R. Sorley", "01632 960999")).Want(http.StatusSeeOther)
+	conflict := c.Post(path, form(edit, "Ruaridh Sorley", edit.Value("phone"))).Want(http.StatusConflict)
+	if got := conflict.Value("phone"); got != "01632 960999" {
+		t.Errorf("the number offered is %q", got)
+	}
+	c.Post(path, form(conflict, conflict.Value("name"), conflict.Value("phone"))).Want(http.StatusSeeOther)
+	if got := c.Get(path); got.Value("phone") != "01632 960999" || got.Value("name") != "Ruaridh Sorley" {
+		t.Errorf("kept %q, %q", got.Value("name"), got.Value("phone"))
+	}
+}

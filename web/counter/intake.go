@@ -80,7 +80,7 @@ func (s *Room) renderIntake(w http.ResponseWriter, r *http.Request, status int, 
 	outline := conditionForm(f, in.Condition, in.Watch.CrownAt)
 	v := intakeView{
 		Form: f.View(), Unsaved: r.Method == http.MethodPost, Currency: in.Shop.Currency, Outline: outline,
-		Customers: s.customerChoices(f, help), Watches: s.watchChoices(r, f, in, help),
+		Customers: customerChoicesOf(f, help, in.Shop.PhoneRegion), Watches: s.watchChoices(r, f, in, help),
 		Contacts: page.Options(customer.Contacts, customer.Contact.Words), Lumes: page.Options(watch.Lumes, watch.Lume.Words),
 		Windings: page.Options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(), Places: placeOptions(),
 		Wanted:   page.Options(docket.WantedServices(), docket.Wanted.Label),

@@ -28,7 +28,7 @@ func (s *Room) suggestCustomers(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f.Problems = map[string]string{}
-	return page.Render(w, r, http.StatusOK, customerChoiceList(s.customerChoices(f, help)))
+	return page.Render(w, r, http.StatusOK, customerChoiceList(customerChoicesOf(f, help, in.Shop.PhoneRegion)))
 }
 
 // suggestWatches answers likewise with the watches seen before.
@@ -45,15 +45,15 @@ func (s *Room) suggestWatches(w http.ResponseWriter, r *http.Request) error {
 	return page.Render(w, r, http.StatusOK, watchChoiceList(s.watchChoices(r, f, in, help)))
 }
 
-// customerChoices offers the customer chosen, those like the one typed, and those found; each once.
-func (s *Room) customerChoices(f *page.Form, help store.IntakeHelp) customerChoices {
+// customerChoicesOf offers the customer chosen, those like the one typed, and those found; each once.
+func customerChoicesOf(f *page.Form, help store.IntakeHelp, home string) customerChoices {
 	v := customerChoices{Form: f.View()}
 	offered := map[int64]bool{}
 	offer := func(c customer.Customer, why string) {
 		if !offered[c.ID] {
 			offered[c.ID] = true
 			v.Options = append(v.Options, view.Option{Value: strconv.FormatInt(c.ID, 10), Text: c.Name,
-				Hint: joined(c.Phone, c.Email, why)})
+				Hint: joined(c.PhoneIn(home), c.Email, why)})
 		}
 	}
 	if help.Chosen != nil {

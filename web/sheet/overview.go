@@ -62,7 +62,7 @@ func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status in
 		Problems: typed.Problems(), Closed: d.Closed,
 		WatchURL: "/watches/" + strconv.FormatInt(h.Watch.ID, 10), Watch: WatchTerms(h.Watch, h.Calibre),
 		CustomerURL: CustomerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)},
-			CustomerParticulars(h.Customer)...),
+			CustomerParticulars(h.Customer, viewer.Shop.PhoneRegion)...),
 		Complaint: h.Docket.Complaint, ComplaintFrom: h.Customer.Name,
 		Said:       append(s.SaidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),
 		MorePhotos: o.MorePhotos,

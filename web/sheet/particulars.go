@@ -21,10 +21,14 @@ import (
 
 func CustomerURL(id int64) string { return "/customers/" + strconv.FormatInt(id, 10) }
 
-func CustomerParticulars(c customer.Customer) []view.TermView {
-	phone := view.Term("Telephone", c.Phone)
-	if c.PhoneE164 != "" {
+// CustomerParticulars are a customer's particulars for people in the country home, ISO 3166-1 alpha-2.
+func CustomerParticulars(c customer.Customer, home string) []view.TermView {
+	phone := view.Term("Telephone", c.PhoneIn(home))
+	switch {
+	case c.PhoneE164 != "":
 		phone.Cell.Href = "tel:" + c.PhoneE164
+	case c.PhoneUnread:
+		phone.Cell.Note = "not read as a number; type it again to make it one"
 	}
 	email := view.Term("E-mail", c.Email)
 	if c.Email != "" {

@@ -52,7 +52,8 @@ func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foun
 	v := foundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(),
 		MayTakeIn: page.May(r, staff.TakeIn),
 		Further:   q.Group != "", All: "/find?" + url.Values{"q": {q.Text}}.Encode()}
-	dockets := f.Dockets
+	viewer, _ := page.ViewerOf(r.Context())
+	dockets, home := f.Dockets, viewer.Shop.PhoneRegion
 	if f.Misread != nil && q.Group == "" {
 		v.Likely, dockets = s.docketRows(r, dockets[:f.LikelyCount]), dockets[f.LikelyCount:]
 		v.Misread = misreadWords(q.Text, f, len(v.Likely))
@@ -63,11 +64,11 @@ func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foun
 		case store.FoundDockets:
 			group.Dockets = s.docketRows(r, dockets)
 		case store.FoundPhones:
-			group.Customers = foundCustomers(f.Phones)
+			group.Customers = foundCustomers(f.Phones, home)
 		case store.FoundNames:
-			group.Customers = foundCustomers(f.Names)
+			group.Customers = foundCustomers(f.Names, home)
 		case store.FoundEmails:
-			group.Customers = foundCustomers(f.Emails)
+			group.Customers = foundCustomers(f.Emails, home)
 		case store.FoundSerials:
 			group.Watches = foundWatches(f.Serials)
 		case store.FoundWatches:
@@ -104,11 +105,12 @@ func misreadWords(typed string, f store.Found, likely int) string {
 	return "In " + typed + " " + why + "."
 }
 
-func foundCustomers(list []store.FoundCustomer) []foundCustomerView {
+// foundCustomers are customers for people in the country home, by which their telephone numbers are written.
+func foundCustomers(list []store.FoundCustomer, home string) []foundCustomerView {
 	views := make([]foundCustomerView, len(list))
 	for i, c := range list {
-		views[i] = foundCustomerView{Name: c.Customer.Name, Href: sheet.CustomerURL(c.Customer.ID), Phone: c.Customer.Phone,
-			Email: c.Customer.Email, Dockets: docketLinksOf(c.Dockets)}
+		views[i] = foundCustomerView{Name: c.Customer.Name, Href: sheet.CustomerURL(c.Customer.ID),
+			Phone: c.Customer.PhoneIn(home), Email: c.Customer.Email, Dockets: docketLinksOf(c.Dockets)}
 	}
 	return views
 }

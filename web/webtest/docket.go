@@ -191,3 +191,16 @@ func HasAttr(attrs []html.Attribute, key string) bool {
 
 // Everyone who may look at a docket, for walks over roles.
 func (s *Site) Everyone() []staff.Member { return []staff.Member{s.Owner, s.Watchmaker, s.Clerk} }
+
+// MoveTo has the shop read telephone numbers in another country.
+func (s *Site) MoveTo(region string) {
+	s.T.Helper()
+	sh, err := s.Store.Shop(s.T.Context())
+	if err == nil {
+		sh.PhoneRegion = region
+		err = s.Store.SaveShop(s.T.Context(), sh)
+	}
+	if err != nil {
+		s.T.Fatal(err)
+	}
+}
