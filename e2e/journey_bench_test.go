@@ -263,14 +263,31 @@ func failsThenPasses(p *person, number string) {
 	p.sees("failed")
 	p.cannot(number, "ready", "the owner may write a reason")
 
+	p.sheet(number, "final-test")
+	for _, to := range []string{"service", "regulation", "parts", "diagnosis"} {
+		if !p.has(byTest("move-form-" + to)) {
+			p.errorf("the way back to %s is not offered", to)
+		}
+	}
+	form := p.within("final-test-form")
+	form.tick("power-reserve-outcome", "pass") // the same minute, the same figure
+	form.press("record-final-test")
+	p.refused("power-reserve-corrects", "not worked on since")
+
 	p.moves(number, move{to: "service", place: "bench", detail: "North bench", reason: "Reserve short: barrel wall dry"})
 	p.works(number, "lubricate")
 	p.moves(number, move{to: "regulation", place: "bench", detail: "North bench"})
 	p.cannot(number, "final-test", "final run")
 	p.measures(number, "final", soundReadings)
 	p.moves(number, move{to: "final-test", place: "bench", detail: "North bench"})
+	p.sheet(number, "final-test")
+	if got := p.value("power-reserve-figure"); got != "" {
+		p.errorf("after the work the reserve still stands as %s h", got)
+	}
+	p.within("was-power-reserve").sees("Was fail, 44.5 h at")
 	p.tests(number)
 	p.sees("passed")
+	p.within("final-test-now").sees("was fail, 44.5 h at")
 	p.moves(number, move{to: "ready", place: "safe"})
 	p.within("docket-line").sees("collect")
 }

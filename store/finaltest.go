@@ -21,8 +21,9 @@ type FinalTest struct {
 	Note  string
 	By    string
 	At    time.Time
-	// Counts is false for what was recorded before the docket last came to its final test.
-	Counts bool
+	// Counts is false for what was recorded before the docket last came to its final test, SinceWork for what was
+	// recorded before the watch was last worked on.
+	Counts, SinceWork bool
 }
 
 // finalTestsShown is how many recordings the sheet of the final test shows.
@@ -42,6 +43,17 @@ func (f FinalTestSheet) Now() FinalTest {
 		return f.Tests[0]
 	}
 	return FinalTest{}
+}
+
+// Before is what a new recording follows on.
+func (f FinalTestSheet) Before() finaltest.Before {
+	var since []finaltest.Sheet
+	for _, t := range f.Tests {
+		if t.SinceWork {
+			since = append(since, t.Sheet)
+		}
+	}
+	return finaltest.Before{Standing: f.Now().Sheet, SinceWork: finaltest.Newest(since)}
 }
 
 // FinalTestSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
@@ -65,13 +77,14 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 	return sheet, nil
 }
 
-const finalTestSQL = `SELECT f.id, f.results, f.note, m.name, f.at, coalesce(f.at >= d.test_since, false)
+const finalTestSQL = `SELECT f.id, f.results, f.note, m.name, f.at, coalesce(f.at >= d.test_since, false),
+	coalesce(f.at >= d.work_since, false)
 	FROM docket d JOIN final_test f ON f.docket_id = d.id JOIN staff m ON m.id = f.by_id `
 
 func scanFinalTest(row pgx.CollectableRow) (FinalTest, error) {
 	var f FinalTest
 	var kept []byte
-	if err := row.Scan(&f.ID, &kept, &f.Note, &f.By, &f.At, &f.Counts); err != nil {
+	if err := row.Scan(&f.ID, &kept, &f.Note, &f.By, &f.At, &f.Counts, &f.SinceWork); err != nil {
 		return FinalTest{}, err
 	}
 	f.At = f.At.UTC()
@@ -93,13 +106,15 @@ type resultRow struct {
 	Medium   finaltest.Medium  `json:"medium,omitempty"`
 	DryFirst bool              `json:"dry_first,omitempty"`
 	Note     string            `json:"note,omitempty"`
+	Corrects string            `json:"corrects,omitempty"`
 	By       string            `json:"by"`
 	ByID     int64             `json:"by_id"`
 	At       time.Time         `json:"at"`
 }
 
 func rowOfResult(r finaltest.Result) resultRow {
-	row := resultRow{Test: r.Test, Outcome: r.Outcome, Medium: r.Medium, DryFirst: r.DryFirst, Note: r.Note, By: r.By,
+	row := resultRow{Test: r.Test, Outcome: r.Outcome, Medium: r.Medium, DryFirst: r.DryFirst, Note: r.Note,
+		Corrects: r.Corrects, By: r.By,
 		ByID: r.ByID, At: r.At}
 	if r.HasFigure {
 		row.Figure = &r.Figure
@@ -109,7 +124,7 @@ func rowOfResult(r finaltest.Result) resultRow {
 
 func (row resultRow) result() finaltest.Result {
 	r := finaltest.Result{Test: row.Test, Outcome: row.Outcome, Medium: row.Medium, DryFirst: row.DryFirst, Note: row.Note,
-		By: row.By, ByID: row.ByID, At: row.At.UTC()}
+		Corrects: row.Corrects, By: row.By, ByID: row.ByID, At: row.At.UTC()}
 	if row.Figure != nil {
 		r.Figure, r.HasFigure = *row.Figure, true
 	}
@@ -131,26 +146,26 @@ func (s *Store) RecordFinalTest(ctx context.Context, c Change, sheet finaltest.S
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(sheet.Problems(finaltest.StatedOf(h.Watch, h.Calibre), note)); err != nil {
+		if err := domain.Invalid(sheet.Problems(finaltest.StatedOf(h.Watch, h.Calibre), before, note)); err != nil {
 			return nil, err
 		}
-		kept := sheet.Signed(before, finaltest.Result{By: c.By.Name, ByID: c.By.StaffID, At: docket.Moment(c.At)})
+		kept := sheet.Signed(before.Standing, finaltest.Result{By: c.By.Name, ByID: c.By.StaffID, At: docket.Moment(c.At)})
 		verdict = kept.Verdict()
 		if err := insertFinalTest(ctx, tx, d.ID, c, kept, verdict, note); err != nil {
 			return nil, err
 		}
-		return []event{finalTestEvent(kept, verdict, note)}, nil
+		return []event{finalTestEvent(kept, sheet.Corrected(before), verdict, note)}, nil
 	})
 	return verdict, err
 }
 
-// finalTestBasis reads what the watch states and the newest recording that counts.
-func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, before finaltest.Sheet, err error) {
+// finalTestBasis reads what the watch states and what was recorded before.
+func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, before finaltest.Before, err error) {
 	var found bool
 	var tests []FinalTest
 	var batch pgx.Batch
 	queueHead(&batch, n, &h, &found)
-	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT 1`,
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 AND f.at >= coalesce(d.work_since, d.test_since) ORDER BY f.id DESC`,
 		n.String()).Query(func(rows pgx.Rows) (err error) {
 		tests, err = pgx.CollectRows(rows, scanFinalTest)
 		return err
@@ -158,14 +173,14 @@ func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, be
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return h, before, err
 	}
-	return h, FinalTestSheet{Tests: tests}.Now().Sheet, nil
+	return h, FinalTestSheet{Tests: tests}.Before(), nil
 }
 
 func insertFinalTest(ctx context.Context, tx pgx.Tx, docketID int64, c Change, sheet finaltest.Sheet,
 	verdict finaltest.Outcome, note string) error {
 	rows := []resultRow{}
 	for _, t := range finaltest.Tests {
-		if r := sheet.Result(t); r.Outcome != finaltest.OutcomeOpen || r.Note != "" || r.HasFigure {
+		if r := sheet.Result(t); r.Outcome != finaltest.OutcomeOpen || r.Note != "" || r.HasFigure || r.Corrects != "" {
 			rows = append(rows, rowOfResult(r))
 		}
 	}
@@ -190,13 +205,20 @@ type testedFacts struct {
 	Outcome string `json:"outcome"`
 	Figure  string `json:"figure,omitempty"`
 	Note    string `json:"note,omitempty"`
+	// Was and Why are of a line corrected by this recording: how it read, and why that was wrong.
+	Was string `json:"was,omitempty"`
+	Why string `json:"why_corrected,omitempty"`
 }
 
-func finalTestEvent(sheet finaltest.Sheet, verdict finaltest.Outcome, note string) event {
+func finalTestEvent(sheet finaltest.Sheet, was map[finaltest.Test]finaltest.Result, verdict finaltest.Outcome, note string) event {
 	f := finalTestFacts{Verdict: verdict.VerdictWords(), Note: note}
 	for _, t := range finaltest.Tests {
 		r := sheet.Result(t)
-		f.Results = append(f.Results, testedFacts{t.Words(), r.Outcome.Words(), r.FigureWords(), r.Note})
+		line := testedFacts{Test: t.Words(), Outcome: r.Outcome.Words(), Figure: r.FigureWords(), Note: r.Note}
+		if before, corrected := was[t]; corrected {
+			line.Was, line.Why = before.WasWords(), r.Corrects
+		}
+		f.Results = append(f.Results, line)
 	}
-	return event{kind: docket.FinalTested, summary: verdict.Summary(), facts: f}
+	return event{kind: docket.FinalTested, summary: verdict.Summary(was), facts: f}
 }

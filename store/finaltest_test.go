@@ -10,6 +10,9 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/service"
+	"ledgerwheel/domain/stock"
+	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/store/storetest"
 )
@@ -155,6 +158,117 @@ func TestFinalTestBeginsAnew(t *testing.T) {
 	}
 	if f := b.head(t).Facts; f.FinalTest != docket.NotYet {
 		t.Errorf("facts say %q", f.FinalTest)
+	}
+}
+
+// failedReserve is a sheet on which only the power reserve failed.
+func failedReserve() finaltest.Sheet {
+	return passed().With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomeFail, Figure: 20,
+		HasFigure: true, Note: "stops at 20 h"})
+}
+
+// A fail can't become a pass within the minute: not straight, not by way of an open line, not by going to the counter on
+// the owner's reason and back. A slip of typing can be corrected with its reason, which stays.
+func TestFailIsNotTurned(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	b.toFinalTest(t)
+	b.mustTest(t, failedReserve(), finaltest.OutcomeFail)
+	opened := passed()
+	opened.Results = opened.Results[1:]
+	for name, sheet := range map[string]finaltest.Sheet{"passed": passed(), "opened": opened} {
+		bad := problemsOf(t, second(b.RecordFinalTest(t.Context(), b.change(t, b.watchmaker), sheet, "")))
+		if bad["power-reserve-corrects"] == "" {
+			t.Errorf("%s: %v", name, bad)
+		}
+	}
+	b.mustMove(t, b.owner, docket.StageReady, docket.PlaceSafe, "", "sails tonight")
+	b.mustMove(t, b.owner, docket.StageFinalTest, docket.PlaceBench, "2", "sails next week")
+	bad := problemsOf(t, second(b.RecordFinalTest(t.Context(), b.change(t, b.watchmaker), passed(), "")))
+	if bad["power-reserve-corrects"] == "" {
+		t.Errorf("by way of the counter: %v", bad)
+	}
+	slip := passed()
+	slip.Results[0].Corrects = "20 is the clock's hour, it ran 44.5 h"
+	b.mustTest(t, slip, finaltest.OutcomePass)
+	b.mustTest(t, passed().With(finaltest.Result{Test: finaltest.HandsClearance, Outcome: finaltest.OutcomePass,
+		Note: "looked twice"}), finaltest.OutcomePass)
+	if r := b.finalTests(t).Now().Sheet.Result(finaltest.PowerReserve); r.Corrects == "" {
+		t.Errorf("the mark is gone: %+v", r)
+	}
+	entries, err := b.Journal(t.Context(), b.head(t).Docket.ID, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e := entries[1]; !strings.Contains(e.Summary, "Corrected without work in between: power reserve") ||
+		!strings.Contains(string(e.Facts), "it ran 44.5 h") || !strings.Contains(string(e.Facts), "fail, 20\u00a0h") {
+		t.Errorf("journal says %s %s", e.Summary, e.Facts)
+	}
+}
+
+// Whatever bench work is recorded opens the final run and every line of the test again, at every stage.
+func TestWorkOpensRunAndTest(t *testing.T) {
+	t.Parallel()
+	part := stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Arrived}
+	for name, work := range map[string]func(*testing.T, *bench) error{
+		"a step": func(t *testing.T, b *bench) error {
+			return second(b.AddWork(t.Context(), b.change(t, b.watchmaker), service.Work{Minutes: 5}))
+		},
+		"a part fitted": func(t *testing.T, b *bench) error {
+			id, err := b.AddPart(t.Context(), b.change(t, b.watchmaker), part)
+			if err != nil || !b.head(t).Facts.RunAfterWork {
+				t.Fatalf("a part that lies there: %v", err)
+			}
+			return b.MovePart(t.Context(), b.change(t, b.watchmaker), id, store.PartMove{To: stock.Fitted})
+		},
+		"a part added as fitted": func(t *testing.T, b *bench) error {
+			fitted := part
+			fitted.State = stock.Fitted
+			return second(b.AddPart(t.Context(), b.change(t, b.watchmaker), fitted))
+		},
+	} {
+		for _, stage := range []docket.Stage{docket.StageFinalTest, docket.StageReady} {
+			b := newBench(t)
+			b.toFinalTest(t)
+			b.mustTest(t, passed(), finaltest.OutcomePass)
+			if stage == docket.StageReady {
+				b.mustMove(t, b.watchmaker, docket.StageReady, docket.PlaceSafe, "", "")
+			}
+			if f := b.head(t).Facts; !f.RunAfterWork || f.FinalTest != docket.Passed {
+				t.Fatalf("before the work: %+v", f)
+			}
+			if err := work(t, b); err != nil {
+				t.Fatalf("%s: %v", name, err)
+			}
+			if f := b.head(t).Facts; f.RunAfterWork || f.FinalTest != docket.NotYet {
+				t.Errorf("%s at %s: run %v, test %q", name, stage, f.RunAfterWork, f.FinalTest)
+			}
+			if sheet := b.finalTests(t); sheet.Now().ID != 0 || len(sheet.Tests) != 1 {
+				t.Errorf("%s at %s: %+v", name, stage, sheet.Tests)
+			}
+		}
+	}
+}
+
+// An adjustment after the final run makes that no final run any more.
+func TestAdjustmentOpensTheRun(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	b.toFinalTest(t)
+	b.mustMove(t, b.watchmaker, docket.StageRegulation, docket.PlaceBench, "2", "beat error")
+	b.record(t, `INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id, outcome) VALUES ({d}, 'final', 1, $2, $1, 'pass')`, b.watchmaker.StaffID, b.at.Add(time.Second))
+	if !b.head(t).Facts.RunAfterWork {
+		t.Fatal("no final run")
+	}
+	reading := timing.Reading{Position: timing.DialUp}
+	reading.SetFigure(timing.Rate, &timing.Figure{Value: 3, Step: 1})
+	if _, err := b.RecordRun(t.Context(), b.change(t, b.watchmaker), store.RunEntry{Sheet: timing.Sheet{
+		Run:    timing.Run{Kind: timing.Adjustment, Readings: []timing.Reading{reading}},
+		States: []float64{0}, ClockPPM: 1}}); err != nil {
+		t.Fatal(err)
+	}
+	if b.head(t).Facts.RunAfterWork {
+		t.Error("the run before the adjustment still counts")
 	}
 }
 

@@ -123,7 +123,7 @@ func (k *hearing) newRun(ctx context.Context) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	id, err := insertRun(ctx, k.tx, k.docket.ID, r, k.c)
+	id, err := insertRun(ctx, k.tx, k.docket, r, k.c)
 	if err != nil {
 		return 0, err
 	}

@@ -59,6 +59,17 @@ func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at ti
 	return err
 }
 
+// worked notes that the watch was worked on, which opens its final run and test again.
+func worked(ctx context.Context, tx pgx.Tx, d docket.Docket, at time.Time) error {
+	after := d.Worked(at)
+	if after == d {
+		return nil
+	}
+	_, err := tx.Exec(ctx, `UPDATE docket SET work_since = $2, test_since = $3, owner_reason = $4 WHERE id = $1`, d.ID,
+		nullTime(after.WorkSince), nullTime(after.TestSince), after.OwnerReason)
+	return err
+}
+
 // movedFacts is what the journal keeps of a move.
 type movedFacts struct {
 	From  docket.Stage `json:"from"`

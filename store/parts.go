@@ -130,6 +130,9 @@ func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.
 	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
 		string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
+	if err == nil && p.State == stock.Fitted {
+		err = worked(ctx, tx, d, c.At)
+	}
 	return id, event{kind: partKinds[p.State], summary: p.Summary(), facts: factsOfPart(p)}, err
 }
 
@@ -156,6 +159,9 @@ func (s *Store) changePart(ctx context.Context, c Change, id int64,
 		_, err = tx.Exec(ctx, `UPDATE part_line SET description = $2, reference = $3, supplier = $4, quantity = $5, state = $6,
 			old_part = $7, note = $8, state_at = $9 WHERE id = $1`, id, now.Description, now.Reference, now.Supplier, now.Quantity,
 			string(now.State), string(now.OldPart), now.Note, since)
+		if err == nil && (now.State == stock.Fitted) != (was.State == stock.Fitted) { // put in, or taken out again
+			err = worked(ctx, tx, d, c.At)
+		}
 		return []event{ev}, err
 	})
 }

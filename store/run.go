@@ -102,7 +102,7 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 		if err != nil {
 			return nil, err
 		}
-		if id, err = insertRun(ctx, tx, d.ID, r, c); err != nil {
+		if id, err = insertRun(ctx, tx, d, r, c); err != nil {
 			return nil, err
 		}
 		return []event{{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),
@@ -146,12 +146,18 @@ func (r *RunRecord) judgeBy(v LimitsVersion, rule metrology.Rule) timing.Judgeme
 	return j
 }
 
-func insertRun(ctx context.Context, tx pgx.Tx, docketID int64, r RunRecord, c Change) (id int64, err error) {
+// insertRun adds a run. An adjustment is work on the watch, so what was measured and tested before it is open again.
+func insertRun(ctx context.Context, tx pgx.Tx, d docket.Docket, r RunRecord, c Change) (id int64, err error) {
 	sh := r.Sheet
+	if sh.Run.Kind == timing.Adjustment {
+		if err := worked(ctx, tx, d, c.At); err != nil {
+			return 0, err
+		}
+	}
 	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
 			by_id, outcome, rate_limits_id, simple_rule)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
-		docketID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
+		d.ID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
 		sh.States, r.TakenAt,
 		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance).Scan(&id)
 	return id, err

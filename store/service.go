@@ -105,6 +105,9 @@ func (s *Store) AddWork(ctx context.Context, c Change, w service.Work) (id int64
 		if err != nil {
 			return nil, err
 		}
+		if err := worked(ctx, tx, d, c.At); err != nil {
+			return nil, err
+		}
 		w.ByID, w.At = c.By.StaffID, docket.Moment(c.At)
 		return []event{{kind: docket.ServiceStepDone, summary: w.Summary(), facts: factsOfWork(w)}},
 			insertWorkRows(ctx, tx, d.ID, id, w)

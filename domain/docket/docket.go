@@ -24,8 +24,9 @@ type Docket struct {
 	// HandedBackAt is when the watch left with the customer, UTC; zero while the shop keeps it. Set in
 	// the stages handed over, declined and withdrawn.
 	HandedBackAt time.Time
-	// WorkSince is when the docket last entered service or regulation, and TestSince when it last entered
-	// final test, UTC; zero if never. Older runs and tests no longer count (see [Facts]).
+	// WorkSince is when the watch was last worked on: when the docket entered service or regulation, or bench
+	// work was recorded after that. TestSince is when it last entered final test, or was last worked on after.
+	// Both UTC; zero if never. Older runs and tests no longer count (see [Facts]).
 	WorkSince, TestSince time.Time
 	// RateLimitsVersion is the version of the rate limits by which the docket is judged; 0 until the
 	// first run is judged.

@@ -83,6 +83,15 @@ func (f Facts) Agreed() bool {
 // it may go without.
 func (f Facts) Cleared() bool { return f.FinalTest == Passed || f.OwnerReason != "" }
 
+// WorkOpens says what bench work recorded now opens again; "" where nothing was measured or tested yet.
+func (f Facts) WorkOpens() string {
+	if f.Closed || !f.RunAfterWork && f.FinalTest == NotYet {
+		return ""
+	}
+	return "The final run, and every line of the final test, is open again once work is recorded here or a part is " +
+		"fitted. What was done before them is added by correcting an earlier entry."
+}
+
 // Facts returns the facts that the docket's own fields hold; the store adds what other tables know.
 func (d Docket) Facts() Facts {
 	return Facts{
@@ -91,6 +100,22 @@ func (d Docket) Facts() Facts {
 		ApprovalLimitMinor: d.ApprovalLimitMinor,
 		OwnerReason:        d.OwnerReason,
 	}
+}
+
+// Worked returns d after bench work was recorded at the time now: a stretch of work, a part fitted, an adjustment.
+// What was measured and tested before it speaks of another watch, so the final run and every line of the final test
+// are open again, and the owner's reason lapses. Work recorded before the docket first came to service or regulation
+// changes nothing.
+func (d Docket) Worked(now time.Time) Docket {
+	if d.WorkSince.IsZero() {
+		return d
+	}
+	d.WorkSince = Moment(now)
+	if !d.TestSince.IsZero() {
+		d.TestSince = d.WorkSince
+	}
+	d.OwnerReason = ""
+	return d
 }
 
 // Apply returns d after the move m made by a at the time now, once [Move.Check] has allowed it. It changes

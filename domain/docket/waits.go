@@ -36,6 +36,9 @@ func WaitsFor(s Stage, f Facts) string {
 	case StageFinalTest:
 		return finalTestWaits(f)
 	case StageReady:
+		if !f.Cleared() {
+			return "the final test again"
+		}
 		return "collection"
 	case StageDeclined, StageWithdrawn:
 		return "collection, unrepaired"

@@ -238,3 +238,22 @@ func TestApply(t *testing.T) {
 		t.Errorf("handed back: %+v", back)
 	}
 }
+
+// After bench work the final run and every line of the final test are open again, and no reason of the owner stands.
+func TestWorked(t *testing.T) {
+	t.Parallel()
+	then := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	now := then.Add(time.Hour)
+	d := docket.Docket{Stage: docket.StageReady, WorkSince: then, TestSince: then, OwnerReason: "sails tonight"}
+	if out := d.Worked(now); !out.WorkSince.Equal(now) || !out.TestSince.Equal(now) || out.OwnerReason != "" ||
+		out.Stage != docket.StageReady {
+		t.Errorf("worked on when ready: %+v", out)
+	}
+	d.TestSince = time.Time{}
+	if out := d.Worked(now); !out.WorkSince.Equal(now) || !out.TestSince.IsZero() {
+		t.Errorf("worked on before any test: %+v", out)
+	}
+	if out := (docket.Docket{Stage: docket.StageDiagnosis}).Worked(now); !out.WorkSince.IsZero() {
+		t.Errorf("a step at diagnosis began the work: %+v", out)
+	}
+}

@@ -119,9 +119,12 @@ type Result struct {
 	Medium    Medium // water resistance only
 	DryFirst  bool   // water resistance in water: the dry test was passed before
 	Note      string // must give the reason when not applicable
-	By        string
-	ByID      int64
-	At        time.Time // UTC
+	// Corrects is why what was recorded before was wrong, where this takes its place without bench work in between;
+	// it marks the line from then on.
+	Corrects string
+	By       string
+	ByID     int64
+	At       time.Time // UTC
 }
 
 // FigureWords writes the figure with its unit, or nothing.

@@ -12,19 +12,19 @@ func TestSheetProblems(t *testing.T) {
 	t.Parallel()
 	stated := finaltest.Stated{PowerReserveHours: 42, OverpressureBar: 5}
 	part := finaltest.Sheet{Results: []finaltest.Result{{Test: finaltest.CaseAndStrap, Outcome: finaltest.OutcomePass}}}
-	if bad := part.Problems(stated, ""); len(bad) != 0 {
+	if bad := part.Problems(stated, finaltest.Before{}, ""); len(bad) != 0 {
 		t.Errorf("one of six recorded: %v", bad)
 	}
-	if bad := (finaltest.Sheet{}).Problems(stated, ""); bad[""] == "" {
+	if bad := (finaltest.Sheet{}).Problems(stated, finaltest.Before{}, ""); bad[""] == "" {
 		t.Errorf("nothing recorded: %v", bad)
 	}
-	if bad := part.Problems(stated, strings.Repeat("x", finaltest.MaxNote+1)); bad["note"] == "" {
+	if bad := part.Problems(stated, finaltest.Before{}, strings.Repeat("x", finaltest.MaxNote+1)); bad["note"] == "" {
 		t.Errorf("a long note: %v", bad)
 	}
 	wrong := part.With(finaltest.Result{Test: finaltest.PowerReserve, Outcome: finaltest.OutcomePass, Figure: 30,
 		HasFigure: true}).
 		With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeNotApplicable})
-	bad := wrong.Problems(stated, "")
+	bad := wrong.Problems(stated, finaltest.Before{}, "")
 	if len(bad) != 2 || bad["power-reserve-figure"] == "" || bad["date-change-note"] == "" {
 		t.Errorf("problems %v", bad)
 	}

@@ -1,7 +1,9 @@
 package finaltest
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
 	"ledgerwheel/domain/text"
 )
@@ -110,13 +112,19 @@ func (s Sheet) SuggestedStage(st Stated) string {
 }
 
 // Problems says, by "TEST-FIELD" (see [Result.Problems]), "note" and "", what stops s being recorded for a watch
-// that claims st. Tests still open may be recorded as open, but not all of them.
-func (s Sheet) Problems(st Stated, note string) map[string]string {
+// that claims st, after what was recorded before. Tests still open may be recorded as open, but not all of them.
+func (s Sheet) Problems(st Stated, before Before, note string) map[string]string {
 	bad := map[string]string{}
-	for _, r := range s.Results {
-		for field, why := range r.Problems(st) {
-			bad[string(r.Test)+"-"+field] = why
+	add := func(t Test, problems map[string]string) {
+		for field, why := range problems {
+			bad[string(t)+"-"+field] = why
 		}
+	}
+	for _, r := range s.Results {
+		add(r.Test, r.Problems(st))
+	}
+	for _, t := range Tests {
+		add(t, s.Result(t).correctionProblems(before))
 	}
 	if len(s.Open()) == len(Tests) {
 		bad[""] = "Record how at least one test came out."
@@ -128,14 +136,16 @@ func (s Sheet) Problems(st Stated, note string) map[string]string {
 }
 
 // Signed returns s with who found each result and when: as in before where the result reads the same there,
-// else as in by.
+// else as in by. A line that was corrected stays marked.
 func (s Sheet) Signed(before Sheet, by Result) Sheet {
 	signed := Sheet{Results: slices.Clone(s.Results)}
 	for i, r := range signed.Results {
 		who := by
-		if was := before.Result(r.Test); was.ByID != 0 && was.Form() == r.Form() {
+		was := before.Result(r.Test)
+		if was.ByID != 0 && was.Form() == r.Form() {
 			who = was
 		}
+		signed.Results[i].Corrects = cmp.Or(r.Corrects, was.Corrects)
 		signed.Results[i].By, signed.Results[i].ByID, signed.Results[i].At = who.By, who.ByID, who.At
 	}
 	return signed
@@ -149,5 +159,17 @@ func (o Outcome) VerdictWords() string {
 	return o.Words()
 }
 
-// Summary is what the journal tells of a final test with the verdict o.
-func (o Outcome) Summary() string { return "Final test: " + o.VerdictWords() + "." }
+// Summary is what the journal tells of a final test with the verdict o, in which the tests named were corrected.
+func (o Outcome) Summary(corrected map[Test]Result) string {
+	s := "Final test: " + o.VerdictWords() + "."
+	var names []string
+	for _, t := range Tests {
+		if _, is := corrected[t]; is {
+			names = append(names, t.Words())
+		}
+	}
+	if len(names) == 0 {
+		return s
+	}
+	return s + " Corrected without work in between: " + strings.Join(names, ", ") + "."
+}

@@ -42,11 +42,11 @@ func (s *Room) recordFinalTest(w http.ResponseWriter, r *http.Request) error {
 	record := readFinalTest(f)
 	if !f.OK() {
 		// What could not be read must not hide what else is wrong.
-		head, err := s.store.FinalTestSheet(r.Context(), c.Number)
+		kept, err := s.store.FinalTestSheet(r.Context(), c.Number)
 		if err != nil {
 			return err
 		}
-		f.FailAll(record.Problems(finaltest.StatedOf(head.Head.Watch, head.Head.Calibre), f.Text("note")))
+		f.FailAll(record.Problems(finaltest.StatedOf(kept.Head.Watch, kept.Head.Calibre), kept.Before(), f.Text("note")))
 		return s.renderFinalTest(w, r, http.StatusUnprocessableEntity, f)
 	}
 	verdict, err := s.store.RecordFinalTest(r.Context(), c, record, text.Lines(f.Raw("note")))
@@ -73,6 +73,7 @@ func readFinalTest(f *page.Form) finaltest.Sheet {
 			f.Fail(id+"-figure", "Give a figure such as 42.5.")
 		}
 		result, _ := typed.Check(finaltest.Stated{}) // judged with the whole sheet
+		result.Corrects = text.Lines(f.Raw(id + "-corrects"))
 		sheet.Results = append(sheet.Results, result)
 	}
 	return sheet
@@ -116,13 +117,18 @@ func (s *Room) renderFinalTest(w http.ResponseWriter, r *http.Request, status in
 	v := finalTestView{Form: typed.View(), Caution: finaltest.Caution, WaterFigures: finaltest.WaterFigures,
 		More: sheet.More,
 		May:  page.May(r, staff.DoFinalTest) && sheet.Head.Docket.FinalTestOpen(), Why: finalTestClosed(r, sheet.Head.Docket)}
+	before := sheet.Before()
 	for _, t := range finaltest.Tests {
-		v.Tests = append(v.Tests, testFields(typed.View(), t, stated))
+		fields := testFields(typed.View(), t, stated)
+		fields.Was = s.wasLines(r, sheet.Tests, before.Standing.Result(t))
+		fields.MayCorrect = before.Corrigible(t) || fields.Corrects.Value != "" || fields.Corrects.Error != ""
+		v.Tests = append(v.Tests, fields)
 	}
-	for _, t := range sheet.Tests {
-		v.Recorded = append(v.Recorded, s.testRecorded(r, t))
+	for i, t := range sheet.Tests {
+		v.Recorded = append(v.Recorded, s.testRecorded(r, t, sheet.Tests[i+1:]))
 	}
 	if sheet.Head.Docket.FinalTestOpen() {
+		v.Run, v.RunMark = runWords(sheet.Head.Facts)
 		v.Moves = s.afterFinalTest(r, sheet, stated)
 	}
 	return page.Render(w, r, status, finalTest(p, d, v))
@@ -145,7 +151,9 @@ func testFields(f view.Form, t finaltest.Test, stated finaltest.Stated) testFiel
 	id := string(t)
 	v := testFieldsView{Key: id, Title: text.Capital(t.Words()), Unit: t.Unit(),
 		Outcome: f.Field(id+"-outcome", text.Capital(t.Words())+": how it came out"),
-		Note:    f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote)}
+		Note:    f.Field(id+"-note", "Note").Maybe().WithMaxLength(finaltest.MaxNote),
+		Corrects: f.Field(id+"-corrects", "Typed wrongly? Say what happened").Maybe().WithMaxLength(finaltest.MaxNote).
+			WithHint("Asked for where a recorded fail or figure is changed without work in between. It stays beside the line.")}
 	v.Outcome.HideName = true
 	for _, o := range []finaltest.Outcome{finaltest.OutcomePass, finaltest.OutcomeFail, finaltest.OutcomeNotApplicable,
 		finaltest.OutcomeOpen} {
@@ -188,7 +196,39 @@ func pressures(stated finaltest.Stated) []string {
 	return offered
 }
 
-func (s *Room) testRecorded(r *http.Request, t store.FinalTest) recordedTest {
+// wasShown is how many earlier results stay in sight beside a line.
+const wasShown = 3
+
+// wasLines say how a test came out in earlier recordings, newest first, and when.
+func (s *Room) wasLines(r *http.Request, recorded []store.FinalTest, now finaltest.Result) []string {
+	sheets := make([]finaltest.Sheet, len(recorded))
+	for i, t := range recorded {
+		sheets[i] = t.Sheet
+	}
+	var lines []string
+	for _, was := range finaltest.Earlier(sheets, now) {
+		if len(lines) == wasShown {
+			break
+		}
+		lines = append(lines, "was "+was.WasWords()+" at "+s.Moment(r, was.At)+", "+was.By)
+	}
+	return lines
+}
+
+// runWords say how the final run stands that the watch goes out on.
+func runWords(f docket.Facts) (string, view.MarkKind) {
+	switch {
+	case !f.RunAfterWork:
+		return "open: none taken since the watch was last worked on", view.NotMeasured
+	case f.RunOutcome == docket.NotYet:
+		return "taken, not judged", view.NotMeasured
+	case f.RunOutcome == docket.Undecided:
+		return f.RunOutcome.Words(), view.Undecided
+	}
+	return f.RunOutcome.Words(), testMark(finaltest.Outcome(f.RunOutcome))
+}
+
+func (s *Room) testRecorded(r *http.Request, t store.FinalTest, earlier []store.FinalTest) recordedTest {
 	v := recordedTest{At: s.Moment(r, t.At), By: t.By, Note: t.Note, Old: !t.Counts}
 	verdict := t.Sheet.Verdict()
 	v.Mark, v.Verdict = testMark(verdict), verdict.Words()
@@ -198,7 +238,10 @@ func (s *Room) testRecorded(r *http.Request, t store.FinalTest) recordedTest {
 	for _, test := range finaltest.Tests {
 		result := t.Sheet.Result(test)
 		line := testResult{Mark: testMark(result.Outcome), Outcome: result.Outcome.Words(), Test: text.Capital(test.Words()),
-			Figure: result.FigureWords(), Note: result.Note}
+			Figure: result.FigureWords(), Note: result.Note, Corrected: result.Corrects}
+		if result.Outcome != finaltest.OutcomeOpen || result.Corrects != "" {
+			line.Was = s.wasLines(r, earlier, result)
+		}
 		if result.Medium == finaltest.MediumWater {
 			line.Figure += ", after the dry test"
 		}
@@ -220,13 +263,21 @@ func testMark(o finaltest.Outcome) view.MarkKind {
 	return view.NotMeasured
 }
 
-// afterFinalTest offers where the docket goes from here: on to ready, or back to the stage that can mend what failed.
+// afterFinalTest offers where the docket goes from here: on to ready; or, where a test failed, back to any stage of the
+// bench, the one that can mend it first.
 func (s *Room) afterFinalTest(r *http.Request, record store.FinalTestSheet, stated finaltest.Stated) []view.MoveView {
 	b := sheet.MoveBuilder{Viewer: page.Actor(r), Head: record.Head, Bench: record.Bench,
 		Number: record.Head.Docket.Number.String()}
 	stages := []docket.Stage{docket.StageReady}
 	if mend := record.Now().Sheet.SuggestedStage(stated); mend != "" {
-		stages = []docket.Stage{docket.Stage(mend), docket.StageReady}
+		stages = []docket.Stage{docket.Stage(mend)}
+		for _, to := range []docket.Stage{docket.StageService, docket.StageRegulation, docket.StageParts,
+			docket.StageDiagnosis} {
+			if to != stages[0] {
+				stages = append(stages, to)
+			}
+		}
+		stages = append(stages, docket.StageReady)
 	}
 	var moves []view.MoveView
 	for _, to := range stages {

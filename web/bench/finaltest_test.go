@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/web/webtest"
@@ -81,6 +82,11 @@ func TestFailedFinalTestGoesBack(t *testing.T) {
 		!strings.Contains(got, "bubbles at the crown") || !strings.Contains(got, "Failed: needs a part") {
 		t.Errorf("as it stands: %q", got)
 	}
+	for _, to := range []string{"service", "regulation", "diagnosis"} {
+		if len(page.All("move-form-"+to)) != 1 {
+			t.Errorf("the way back to %s is not offered", to)
+		}
+	}
 	form := page.One("move-form-parts")
 	if webtest.Attr(form, "action") != l.Path+"/move" {
 		t.Errorf("the form goes to %q", webtest.Attr(form, "action"))
@@ -94,6 +100,62 @@ func TestFailedFinalTestGoesBack(t *testing.T) {
 	if got := page.Text("final-test-now"); !strings.Contains(got, "bubbles at the crown") {
 		t.Errorf("recorded: %q", got)
 	}
+}
+
+// The fail of a minute ago is no pass because someone ticks it: the page asks why beside the line, keeps what was typed,
+// and shows what was.
+func TestFailIsNotTurnedOnThePage(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	c := l.As(l.Watchmaker)
+	if len(c.Get(l.Path+"/final-test").Want(http.StatusOK).All("power-reserve-corrects")) != 0 {
+		t.Error("a reason is asked for before anything is recorded")
+	}
+	c.Post(l.Path+"/final-test", l.TestForm("power-reserve-outcome", "fail", "power-reserve-figure", "20",
+		"power-reserve-note", "stops at 20 h")).Want(http.StatusSeeOther)
+	page := c.Post(l.Path+"/final-test", l.TestForm("power-reserve-note", "stops at 20 h")).Want(http.StatusUnprocessableEntity)
+	if page.Problem("power-reserve-corrects") == "" || page.Problem("power-reserve-note") == "" ||
+		page.Value("power-reserve-figure") != "44,5 h" {
+		t.Errorf("turned to pass: %q, %q, %q", page.Value("power-reserve-figure"), page.Problem("power-reserve-corrects"), page.Problem("power-reserve-note"))
+	}
+	c.Post(l.Path+"/final-test", l.TestForm("power-reserve-corrects", "20 was the hour")).Want(http.StatusSeeOther)
+	page = c.Get(l.Path + "/final-test").Want(http.StatusOK)
+	if got := page.Text("line-corrected"); !strings.Contains(got, "20 was the hour") {
+		t.Errorf("the mark says %q", got)
+	}
+	if got := page.Text("line-was"); !strings.Contains(got, "was fail, 20 h at ") {
+		t.Errorf("what was: %q", got)
+	}
+}
+
+// After bench work every line is open again, what was stays beside it, and the run is open too.
+func TestWorkOpensTheTestOnThePage(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	c := l.As(l.Watchmaker)
+	c.Post(l.Path+"/final-test", l.TestForm("power-reserve-outcome", "fail", "power-reserve-figure",
+		"20")).Want(http.StatusSeeOther)
+	if got := c.Get(l.Path + "/final-test").Text("final-run-stands"); got == "" || strings.Contains(got, "open") {
+		t.Errorf("the run stands as %q", got)
+	}
+	l.Pass(time.Minute)
+	page := c.Get(l.Path + "/service").Want(http.StatusOK)
+	if page.Text("work-opens") == "" {
+		t.Error("the service sheet does not say what work opens")
+	}
+	c.Post(l.Path+"/service", url.Values{"minutes": {"20"},
+		"note": {"mainspring let down and set again"}}).Want(http.StatusSeeOther)
+	page = c.Get(l.Path + "/final-test").Want(http.StatusOK)
+	if got := page.Text("final-run-stands"); !strings.Contains(got, "open") {
+		t.Errorf("the run stands as %q", got)
+	}
+	if page.Value("power-reserve-figure") != "" || len(page.All("final-test-now")) != 0 {
+		t.Error("a line is not open again")
+	}
+	if got := page.Text("was-power-reserve"); !strings.Contains(got, "Was fail, 20 h at ") {
+		t.Errorf("beside the line: %q", got)
+	}
+	c.Post(l.Path+"/final-test", l.TestForm()).Want(http.StatusSeeOther)
 }
 
 // The second of two who record the same test is shown what the first found, and loses nothing.

@@ -12,6 +12,8 @@ type finalTestView struct {
 	Tests                 []testFieldsView
 	Caution, WaterFigures string
 	Moves                 []view.MoveView // where the docket goes from here, the likeliest first
+	Run                   string          // how the final run stands, "" where the docket is at another stage
+	RunMark               view.MarkKind
 	Recorded              []recordedTest
 	More                  bool // older recordings are not shown
 }
@@ -20,6 +22,9 @@ type finalTestView struct {
 type testFieldsView struct {
 	Key, Title, Stated, Unit                string
 	Outcome, Figure, Medium, DryFirst, Note view.Field
+	Corrects                                view.Field
+	MayCorrect                              bool     // a reason may be asked for
+	Was                                     []string // how it came out before what stands
 }
 
 // recordedTest is what was known when results were recorded. Old ones no longer count.
@@ -34,6 +39,8 @@ type recordedTest struct {
 type testResult struct {
 	Mark                               view.MarkKind
 	Test, Outcome, Figure, Note, Found string
+	Corrected                          string   // why what was recorded before was wrong, "" where it was not
+	Was                                []string // how the test came out in earlier recordings
 }
 
 // how says what is done in a test (common practice).
@@ -58,7 +65,7 @@ func (t testFieldsView) how() string {
 func (v finalTestView) problemOrder() []string {
 	order := []string{""}
 	for _, t := range v.Tests {
-		order = append(order, t.Outcome.Name, t.Figure.Name, t.Medium.Name, t.DryFirst.Name, t.Note.Name)
+		order = append(order, t.Outcome.Name, t.Figure.Name, t.Medium.Name, t.DryFirst.Name, t.Note.Name, t.Corrects.Name)
 	}
 	return append(order, "note")
 }

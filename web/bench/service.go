@@ -45,7 +45,8 @@ func (s *Room) renderService(w http.ResponseWriter, r *http.Request, status int,
 	sum := service.Summarise(record.Works)
 	v := serviceView{Form: f.View(), MayWork: page.May(r, staff.DoService) && !d.Closed, Unread: len(d.Hazards) > 0,
 		DiagnosisURL: view.DocketURL(d.Number, "diagnosis") + "#hazards", NotAgreed: notAgreed(record.Head),
-		Time: service.FormatMinutes(sum.Minutes), Done: len(sum.Done), Steps: len(service.Steps)}
+		Opens: record.Head.Facts.WorkOpens(),
+		Time:  service.FormatMinutes(sum.Minutes), Done: len(sum.Done), Steps: len(service.Steps)}
 	for _, l := range sum.Lubricants {
 		v.Lubricants = append(v.Lubricants, sheet.TypedTerm(text.Capital(l.Place.Words()), l.Kind))
 	}

@@ -9,6 +9,7 @@ type serviceView struct {
 	Unread       bool // there are cautions that nobody has read
 	DiagnosisURL string
 	NotAgreed    string // why work should not go on yet
+	Opens        string // what work recorded now opens again
 	Time         string // spent in all
 	Done, Steps  int
 	Lubricants   []view.TermView // the latest of each place
