@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
@@ -89,7 +90,7 @@ func journalPager(number string, j store.JournalSheet) view.PagerView {
 func (s *Frame) EntryView(r *http.Request, e docket.Entry) view.EntryView {
 	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: s.Moment(r, e.At),
 		Datetime: e.At.UTC().Format(time.RFC3339),
-		Who:      e.By.String(), Summary: e.Summary, Why: e.Why, Hash: e.Hash.Short()}
+		Who:      e.By.String(), Summary: text.TrueMinus(e.Summary), Why: e.Why, Hash: e.Hash.Short()}
 	viewer, _ := page.ViewerOf(r.Context())
 	v.Facts = factTerms(e.Facts, viewer.Shop)
 	return v

@@ -9,6 +9,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -305,13 +306,26 @@ func TestFactsAreReadable(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct{ facts, want string }{
-		{`{"place":"bench 2","total_minor":12050}`, "Place=bench 2|Total=€120.50"},
-		{`{"currency":"CHF","dueMinor":100}`, "Currency=CHF|Due=CHF 1.00"},
+		{`{"total_minor":12050,"place":"bench 2"}`, "Place=bench 2|Total=€120.50"},
+		{`{"currency":"CHF","still_due_minor":100}`, "Currency=CHF|Still to pay=CHF 1.00"},
 		{`{"valid_until":"2026-12-01T10:00:00Z","empty":"","sent":false}`,
-			"Empty=none|Sent=no|Valid until=1 Dec 2026, 11:00"},
-		{`{"changed":{"from":"a","to":"b"},"hours":[0,24]}`, "Changed: from=a|Changed: to=b|Hours=0, 24"},
-		{`{"lines":[{"text":"cleaning","minor":500},{"text":"part","minor":100}]}`, "Lines=amount €5.00; text " +
-			"cleaning\namount €1.00; text part"},
+			"Good until=1 Dec 2026, 11:00|Empty=none|Sent=no"},
+		{`{"valid_until":"2026-12-01"}`, "Good until=Tue 1 Dec 2026"},
+		{`{"changed":{"from":"a","to":"b"},"wind":[0,24]}`, "Changed: from=a|Changed: to=b|Wind=0, 24"},
+		{`{"lines":[{"kind":"labour","description":"cleaning","unit_minor":500,"tax_percent":"20"}]}`,
+			"Lines=cleaning: labour, unit price €5.00, tax 20 %"},
+		{`{"from":"final-test","to":"handed-over"}`, "From=final test|To=handed over"},
+		// As the demo's oldest entries have it: no name of a form's field, no unit as a word, no more digits than mean
+		// something, and a true minus.
+		{`{"temperature_c":23,"clock_within_ppm":0.5,"crown_at":3}`,
+			"Its clock is right to within ±=0.5 ppm|Temperature=23 °C|Crown at=3 o’clock"},
+		{`{"corrected":[{"field":"mainspring_thickness","now":"0.115","was":"0.11"}],"typed":"a=1&b=2"}`,
+			"Corrected=Barrel and mainspring: Mainspring thickness, mm: was 0.11, now 0.115"},
+		{`{"recording":{"amplitude_deg":238.1901014700692,"rate_s_per_day":-1.0369604390454867,"recorder_id":1}}`,
+			"Recording: rate=−1.04 s/d|Recording: amplitude=238.2°"},
+		{`{"readings":[{"at":"CH, full wind","figures":"-34.8 s/d, 269°"}]}`, "Readings=CH, full wind: −34.8 s/d, 269°"},
+		{`{"hazard":"mainspring-let-down"}`, "Hazard=" + diagnosis.Hazard("mainspring-let-down").Words()},
+		{`{"never_heard_of":-1.5e-7}`, "Never heard of=−0.00000015"},
 		{`["a","b"]`, "Written=a, b"},
 		{`not json`, "As written=not json"},
 		{``, ""},

@@ -103,6 +103,7 @@ func TestFill(t *testing.T) {
 	r := read(t, s)
 	t.Run("stages", func(t *testing.T) { checkStages(t, r) })
 	t.Run("journals", func(t *testing.T) { checkJournals(t, s, r) })
+	t.Run("journals in words", func(t *testing.T) { checkWords(t, r) })
 	t.Run("people keep to what they may do", func(t *testing.T) { checkAuthors(t, r) })
 	t.Run("kinds of trouble", func(t *testing.T) { checkVariety(t, s, r) })
 	t.Run("cards", func(t *testing.T) { checkCards(t, s, r) })

@@ -1,0 +1,270 @@
+package docket
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"ledgerwheel/domain/figure"
+)
+
+// Term is how one kind of fact in the journal is told. Entries are hashed as they were written, so the words, units and
+// digits in which people read them are decided here, when they are shown.
+type Term struct {
+	Key   string // in an entry's facts
+	Words string // begin with a small letter, unless a name does
+	Unit  string // of a number; "" for none
+	// Decimals is the most that a number shows: what lies beyond means nothing, however many digits were kept.
+	Decimals int
+	Signed   bool // a number above zero has a plus
+	Of       FactSort
+	// Lead says what a line of a list is about, and stands before the rest of it; Bare stands in such a line without its
+	// words.
+	Lead, Bare bool
+}
+
+// FactSort says what a fact's value is, where that changes how it is told.
+type FactSort uint8
+
+// The sorts.
+const (
+	AsWritten    FactSort = iota
+	FigureWords           // words of the program with figures in them: a hyphen may stand for a minus
+	MinorUnits            // an amount in the entry's currency
+	StageSlug             // a stage, or any other words
+	HazardSlug            // a hazard
+	CalibreField          // the name of a calibre's field
+	MachineOnly           // the program's own: another fact says the same to people
+)
+
+// terms are in the order in which an entry's facts are shown.
+var terms = [...]Term{
+	// What a line of a list is about goes first.
+	{Key: "test", Words: "test", Lead: true},
+	{Key: "criterion", Words: "criterion", Lead: true},
+	{Key: "description", Words: "description", Lead: true},
+	{Key: "what", Words: "what", Lead: true},
+	{Key: "field", Words: "field of the calibre", Lead: true, Of: CalibreField},
+	{Key: "run", Words: "run", Lead: true},
+
+	// What was handed over and said.
+	{Key: "customer", Words: "customer"},
+	{Key: "brought before by", Words: "brought before by"},
+	{Key: "maker", Words: "maker"},
+	{Key: "model", Words: "model"},
+	{Key: "reference", Words: "reference"},
+	{Key: "serial", Words: "serial"},
+	{Key: "movement serial", Words: "movement serial"},
+	{Key: "calibre", Words: "calibre"},
+	{Key: "case material", Words: "case material"},
+	{Key: "strap", Words: "strap"},
+	{Key: "lume", Words: "luminous paint"},
+	{Key: "winding", Words: "winding"},
+	{Key: "water resistance marked", Words: "water resistance marked"},
+	{Key: "complaint", Words: "complaint"},
+	{Key: "service wanted", Words: "service wanted"},
+	{Key: "declared value", Words: "declared value"},
+	{Key: "approval limit", Words: "approval limit"},
+	{Key: "promised for", Words: "promised for"},
+	{Key: "comeback of", Words: "comes back from docket"},
+	{Key: "came back as", Words: "came back as docket"},
+	{Key: "marks", Words: "marks"},
+	{Key: "no marks seen", Words: "no marks seen on"},
+	{Key: "agreement", Words: "agrees with the shop’s list as"},
+
+	// Where and how far.
+	{Key: "from", Words: "from", Of: StageSlug},
+	{Key: "to", Words: "to", Of: StageSlug},
+	{Key: "until", Words: "until"},
+	{Key: "place", Words: "place"},
+	{Key: "in_hand", Words: "in hand of"},
+	{Key: "without", Words: "let pass without"},
+	{Key: "collected_by", Words: "collected by"},
+	{Key: "ticket", Words: "ticket"},
+	{Key: "without_ticket_checked_by", Words: "without ticket, checked by"},
+	{Key: "old_parts", Words: "old parts"},
+	{Key: "parts", Words: "parts"},
+
+	// Photographs, links, cards.
+	{Key: "photograph", Words: "photograph no."},
+	{Key: "about", Words: "about"},
+	{Key: "caption", Words: "caption"},
+	{Key: "link", Words: "private link no."},
+	{Key: "expires", Words: "ends on"},
+	{Key: "card", Words: "card"},
+	{Key: "in_place_of", Words: "in place of card"},
+	{Key: "work_done", Words: "work done"},
+	{Key: "covers", Words: "covers"},
+
+	// Diagnosis, parts, service.
+	{Key: "hazard", Words: "hazard", Of: HazardSlug},
+	{Key: "cautions", Words: "cautions"},
+	{Key: "component", Words: "component"},
+	{Key: "fault", Words: "fault"},
+	{Key: "severity", Words: "severity"},
+	{Key: "part", Words: "part"},
+	{Key: "supplier", Words: "supplier"},
+	{Key: "state", Words: "state"},
+	{Key: "old_part", Words: "old part"},
+	{Key: "steps", Words: "steps"},
+	{Key: "lubricants", Words: "lubricants"},
+	{Key: "time", Words: "time"},
+
+	// Money.
+	{Key: "revision", Words: "revision"},
+	{Key: "kind", Words: "kind", Bare: true},
+	{Key: "quantity", Words: "quantity"},
+	{Key: "unit_minor", Words: "unit price", Of: MinorUnits},
+	{Key: "tax_percent", Words: "tax", Unit: "%"},
+	{Key: "optional", Words: "the customer may leave it out"},
+	{Key: "left_out", Words: "left out by the customer"},
+	{Key: "lines", Words: "lines"},
+	{Key: "currency", Words: "currency"},
+	{Key: "gross_minor", Words: "total", Of: MinorUnits},
+	{Key: "tax_minor", Words: "tax", Of: MinorUnits},
+	{Key: "prices_include_tax", Words: "prices include tax"},
+	{Key: "valid_until", Words: "good until"},
+	{Key: "answer", Words: "answer"},
+	{Key: "name", Words: "name"},
+	{Key: "way", Words: "given"},
+	{Key: "was_minor", Words: "was", Of: MinorUnits},
+	{Key: "now_minor", Words: "now", Of: MinorUnits},
+	{Key: "minor", Words: "amount", Of: MinorUnits},
+	{Key: "method", Words: "paid by"},
+	{Key: "still_due_minor", Words: "still to pay", Of: MinorUnits},
+
+	// Runs.
+	{Key: "kept_as", Words: "kept as"},
+	{Key: "tool", Words: "bench tool"},
+	{Key: "tool_address", Words: "address of the tool", Of: MachineOnly},
+	{Key: "typed", Words: "as typed", Of: MachineOnly},
+	{Key: "inputs", Words: "given", Of: FigureWords},
+	{Key: "at", Words: "at", Lead: true},
+	{Key: "figure", Words: "figure", Lead: true, Of: FigureWords},
+	{Key: "outcome", Words: "outcome", Bare: true},
+	{Key: "figures", Words: "figures", Bare: true, Of: FigureWords},
+	{Key: "was", Words: "was", Of: FigureWords},
+	{Key: "before", Words: "before"},
+	{Key: "now", Words: "now", Of: FigureWords},
+	{Key: "corrected", Words: "corrected"},
+	{Key: "instrument", Words: "instrument"},
+	{Key: "clock_within_ppm", Words: "its clock is right to within ±", Unit: "ppm", Decimals: 2},
+	{Key: "temperature_c", Words: "temperature", Unit: "°C", Decimals: 1},
+	{Key: "crown_at", Words: "crown at", Unit: "o’clock"},
+	{Key: "states_of_wind_h", Words: "hours after winding", Unit: "h"},
+	{Key: "readings", Words: "readings"},
+	{Key: "replaced", Words: "in place of", Of: FigureWords},
+	{Key: "changes", Words: "changes"},
+	{Key: "judged_by", Words: "judged by"},
+	{Key: "rule", Words: "rule of decision"},
+	{Key: "verdicts", Words: "verdicts"},
+	{Key: "verdict", Words: "verdict"},
+	{Key: "results", Words: "results"},
+
+	// Trials.
+	{Key: "category", Words: "category"},
+	{Key: "rates_by", Words: "rates by"},
+	{Key: "first_day", Words: "first day"},
+	{Key: "day", Words: "day"},
+	{Key: "days_read", Words: "days read"},
+	{Key: "version", Words: "version"},
+	{Key: "read", Words: "read", Of: FigureWords},
+	{Key: "read_at", Words: "read at"},
+	{Key: "read_within_s", Words: "read together to within ±", Unit: "s", Decimals: 2},
+	{Key: "functions_engaged", Words: "functions engaged"},
+	{Key: "settled", Words: "settled", Of: FigureWords},
+	{Key: "simple_acceptance", Words: "by simple acceptance"},
+	{Key: "criteria", Words: "criteria"},
+	{Key: "standing", Words: "stands", Bare: true},
+
+	// Recordings.
+	{Key: "recording", Words: "recording"},
+	{Key: "recorder", Words: "recorder"},
+	{Key: "recorder_id", Words: "number of the recorder", Of: MachineOnly},
+	{Key: "position", Words: "position"},
+	{Key: "from_hours_after_winding", Words: "from, hours after winding", Unit: "h", Decimals: 1},
+	{Key: "to_hours_after_winding", Words: "to, hours after winding", Unit: "h", Decimals: 1},
+	{Key: "power_reserve_h", Words: "power reserve", Unit: "h", Decimals: 1},
+	{Key: "rate_s_per_day", Words: "rate", Unit: "s/d", Decimals: 2, Signed: true},
+	{Key: "rate_std_s_per_day", Words: "its standard uncertainty", Unit: "s/d", Decimals: 2},
+	{Key: "rate_fit_std_s_per_day", Words: "of which the recording’s own", Unit: "s/d", Decimals: 2},
+	{Key: "amplitude_deg", Words: "amplitude", Unit: "°", Decimals: 1},
+	{Key: "amplitude_std_deg", Words: "its standard uncertainty", Unit: "°", Decimals: 1},
+	{Key: "beat_error_ms", Words: "beat error, plus where tick to tock is longer", Unit: "ms", Decimals: 2, Signed: true},
+	{Key: "beat_error_std_ms", Words: "its standard uncertainty", Unit: "ms", Decimals: 2},
+	{Key: "beats_per_hour", Words: "beats per hour", Decimals: 2},
+	{Key: "beats_per_hour_stated", Words: "beats per hour were stated"},
+	{Key: "lift_angle_deg", Words: "lift angle", Unit: "°", Decimals: 1},
+	{Key: "clock_ppm", Words: "the recorder’s clock, plus where fast", Unit: "ppm", Decimals: 2, Signed: true},
+	{Key: "clock_std_ppm", Words: "its standard uncertainty", Unit: "ppm", Decimals: 2},
+	{Key: "beats_used", Words: "beats used"},
+	{Key: "beats_missed", Words: "beats missed"},
+	{Key: "snr_db", Words: "loudness above the noise", Unit: "dB", Decimals: 1},
+	{Key: "seconds", Words: "length", Unit: "s", Decimals: 1},
+	{Key: "sample_rate_hz", Words: "samples a second"},
+	{Key: "notes", Words: "remarks"},
+	{Key: "code", Words: "code", Of: MachineOnly},
+	{Key: "text", Words: "text", Bare: true},
+	{Key: "sound", Words: "sound"},
+	{Key: "sha256", Words: "SHA-256 of the file"},
+	{Key: "bytes", Words: "size", Unit: "bytes"},
+	{Key: "format", Words: "format", Bare: true},
+	{Key: "correction", Words: "correction"},
+	{Key: "by", Words: "by"},
+	{Key: "as_found", Words: "as found"},
+	{Key: "as_corrected", Words: "as corrected"},
+	{Key: "unlocking_ms", Words: "unlocking", Unit: "ms", Decimals: 2, Signed: true},
+	{Key: "drop_ms", Words: "drop", Unit: "ms", Decimals: 2, Signed: true},
+	{Key: "amplitude_as_found_deg", Words: "amplitude as found", Unit: "°", Decimals: 1},
+	{Key: "beat_error_as_found_ms", Words: "beat error as found", Unit: "ms", Decimals: 2, Signed: true},
+	{Key: "piece", Words: "part of the recording"},
+	{Key: "at_s", Words: "its middle, from the start", Unit: "s"},
+	{Key: "beats", Words: "beats"},
+	{Key: "hours_after_winding_at_the_start", Words: "hours after winding at the start", Unit: "h", Decimals: 1},
+
+	// Last, what was added in words.
+	{Key: "note", Words: "note"},
+}
+
+// TermOf returns how the facts under a key are told. known is false for a key without a term, which is told by its own
+// name, made words.
+func TermOf(key string) (t Term, known bool) {
+	if i := slices.IndexFunc(terms[:], func(t Term) bool { return t.Key == key }); i >= 0 {
+		return terms[i], true
+	}
+	return Term{Key: key, Words: keyWords(key)}, false
+}
+
+// Order is the place of a key among the facts of an entry; keys without a term come last.
+func Order(key string) int {
+	if i := slices.IndexFunc(terms[:], func(t Term) bool { return t.Key == key }); i >= 0 {
+		return i
+	}
+	return len(terms)
+}
+
+// keyWords puts blanks between the words of a key.
+func keyWords(key string) string {
+	return strings.TrimSpace(strings.NewReplacer("_", " ", "-", " ").Replace(key))
+}
+
+// Number tells a number, written as JSON has it, with its unit: rounded to the term's decimals, never with more than
+// were written. What is no number stays as it is.
+func (t Term) Number(written string) string {
+	number := written
+	if x, err := strconv.ParseFloat(written, 64); err == nil {
+		number = figure.Plain(x)
+		_, fraction, _ := strings.Cut(number, ".")
+		if _, known := TermOf(t.Key); known && len(fraction) > t.Decimals {
+			number = strconv.FormatFloat(x, 'f', t.Decimals, 64)
+		}
+	}
+	number = figure.Printed(number, t.Signed)
+	switch t.Unit {
+	case "":
+		return number
+	case "°":
+		return number + t.Unit
+	}
+	return number + "\u00a0" + t.Unit
+}
