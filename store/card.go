@@ -23,6 +23,7 @@ import (
 // CardRow is a warranty card as kept, with what became of it.
 type CardRow struct {
 	ID         int64
+	DocketID   int64
 	Code       warranty.Code
 	Signed     warranty.Signed
 	Key        *warranty.PublicKey // nil where the key's name does not fit it
@@ -31,6 +32,8 @@ type CardRow struct {
 	Supersedes warranty.Code
 	Fate       warranty.Fate
 	VoidedBy   string
+	// Shop is the settings as they stood when it was issued: its faces print address, telephone and language by them.
+	Shop shop.Shop
 }
 
 // Live reports whether the card stands: neither void nor replaced.
@@ -52,23 +55,24 @@ func (c CardRow) keys() warranty.KeySet {
 	return warranty.KeySet{c.Key.ID: *c.Key}
 }
 
-const cardSQL = `SELECT w.id, w.code, w.payload, w.key_id, w.signature, w.issued_at, m.name, coalesce(o.code, ''), coalesce(n.code, ''),
-	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at
+const cardSQL = `SELECT w.id, w.docket_id, w.code, w.payload, w.key_id, w.signature, w.issued_at, m.name, coalesce(o.code, ''), coalesce(n.code, ''),
+	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0)
 	FROM warranty_card w JOIN staff m ON m.id = w.issued_by JOIN signing_key k ON k.id = w.key_id
 	LEFT JOIN warranty_card o ON o.id = w.supersedes LEFT JOIN warranty_card n ON n.supersedes = w.id
 	LEFT JOIN staff v ON v.id = w.voided_by `
 
-func scanCard(row pgx.CollectableRow) (CardRow, error) {
+func (stood stoodShops) scanCard(row pgx.CollectableRow) (CardRow, error) {
 	var c CardRow
+	var issuedUnder int64
 	var voided, retired *time.Time
 	var public []byte
-	err := row.Scan(&c.ID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy,
+	err := row.Scan(&c.ID, &c.DocketID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy,
 		&c.Supersedes,
-		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired)
+		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder)
 	if err != nil {
 		return CardRow{}, err
 	}
-	c.IssuedAt, c.Fate.VoidedAt = c.IssuedAt.UTC(), timeOr(voided)
+	c.IssuedAt, c.Fate.VoidedAt, c.Shop = c.IssuedAt.UTC(), timeOr(voided), stood[issuedUnder]
 	key := warranty.PublicKey{ID: c.Signed.KeyID, Public: public, RetiredAt: timeOr(retired)}
 	if _, err := warranty.NewKeySet(key); err == nil {
 		c.Key = &key
@@ -81,12 +85,18 @@ const CardsShown = 20
 
 // queueCards adds the newest cards of a docket to a batch, newest first.
 func queueCards(batch *pgx.Batch, n docket.Number, limit int, list *[]CardRow) {
-	batch.Queue(cardSQL+`WHERE w.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY w.id DESC LIMIT $2`,
-		n.String(), limit).
-		Query(func(rows pgx.Rows) (err error) {
-			*list, err = pgx.CollectRows(rows, scanCard)
-			return err
-		})
+	const ofDocket = `w.docket_id = (SELECT id FROM docket WHERE number = $1)`
+	queueCardRows(batch, ofDocket, ` ORDER BY w.id DESC LIMIT $2`, list, n.String(), limit)
+}
+
+// queueCardRows adds to a batch the reading of the cards w that where selects, and of what they were issued under.
+func queueCardRows(batch *pgx.Batch, where, order string, list *[]CardRow, args ...any) {
+	stood := stoodShops{}
+	queueShops(batch, stood, `SELECT w.issued_under FROM warranty_card w WHERE `+where+order, args...)
+	batch.Queue(cardSQL+`WHERE `+where+order, args...).Query(func(rows pgx.Rows) (err error) {
+		*list, err = pgx.CollectRows(rows, stood.scanCard)
+		return err
+	})
 }
 
 // CardSheet is what the page of a docket's warranty cards shows.
@@ -128,7 +138,8 @@ func (s *Store) CardSheet(ctx context.Context, n docket.Number) (CardSheet, erro
 type cardReader struct {
 	found    bool
 	head     Head
-	shop     shop.Shop
+	shop     shop.Shop // today's
+	left     shop.Shop // as it stood when the watch left; today's before
 	runs     []RunRecord
 	readings []keptReading
 	clocks   recorderClocks
@@ -148,6 +159,9 @@ func (r *cardReader) queue(batch *pgx.Batch, n docket.Number) {
 	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error {
 		return row.Scan(shopTargets(&r.shop)...)
 	})
+	stood := stoodShops{}
+	queueShops(batch, stood, `SELECT left_under FROM docket WHERE number = $1`, number)
+	batch.Queue(`SELECT coalesce(left_under, 0) FROM docket WHERE number = $1`, number).Query(stood.give(&r.left))
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id = `+finalRun, number).Query(func(rows pgx.Rows) (err error) {
 		r.runs, err = pgx.CollectRows(rows, scanRun)
 		return err
@@ -178,7 +192,7 @@ func (r *cardReader) basis() warranty.Basis {
 		b.Watch.Calibre = text.Line(r.head.Calibre.Name)
 	}
 	if !d.HandedBackAt.IsZero() {
-		b.HandedOverOn = civilDay(d.HandedBackAt, r.shop.Location())
+		b.HandedOverOn = civilDay(d.HandedBackAt, r.left.Location())
 	}
 	gather(r.runs, r.readings, w.CrownAt, r.clocks)
 	for _, run := range r.runs {
@@ -362,8 +376,8 @@ func insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Change, card w
 	if err != nil {
 		return err
 	}
-	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes,
+			issued_under) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, `+newestShop+`)`,
 		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID,
 		supersedes)
 	return err

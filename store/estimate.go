@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 )
 
@@ -21,6 +22,8 @@ type RevisionRow struct {
 	MadeAt        time.Time
 	SentBy        string // "" until sent
 	AnswerTakenBy string // who wrote the answer down at the counter; "" for an answer by the private link
+	// Shop is the settings as they stood when it was sent, by which it is shown and printed; of a draft, today's.
+	Shop shop.Shop
 	// NetMinor, TaxMinor and GrossMinor leave out the lines that the customer left out.
 	NetMinor, TaxMinor, GrossMinor int64
 }
@@ -29,16 +32,19 @@ type RevisionRow struct {
 type EstimateSheet struct {
 	Head     Head
 	Estimate estimate.Estimate
-	Rows     []RevisionRow // one for each revision, in the same order
-	Link     CustomerLink  // the newest; zero ID when none was made
+	RevisionRows
+	Link CustomerLink // the newest; zero ID when none was made
 	// Findings and Parts are what lines are suggested from; struck findings are among them.
 	Findings []FindingRow
 	Parts    []PartRow
 }
 
+// RevisionRows are those of an estimate, one for each revision and in the same order.
+type RevisionRows []RevisionRow
+
 // Row returns who did what to the revision of that number.
-func (s EstimateSheet) Row(number int) RevisionRow {
-	for _, r := range s.Rows {
+func (rows RevisionRows) Row(number int) RevisionRow {
+	for _, r := range rows {
 		if r.Number == number {
 			return r
 		}
@@ -48,16 +54,18 @@ func (s EstimateSheet) Row(number int) RevisionRow {
 
 const revisionSQL = `SELECT e.id, e.number, e.state, e.currency, e.prices_include_tax, e.note, e.valid_until, e.sent_at,
 	e.decided_at, e.decided_name, e.decided_via, e.decided_note, m.name, e.made_at, coalesce(x.name, ''), coalesce(t.name, ''),
-	e.net_minor, e.tax_minor, e.gross_minor
+	e.net_minor, e.tax_minor, e.gross_minor, coalesce(e.sent_under, 0)
 	FROM estimate_revision e JOIN staff m ON m.id = e.made_by
 	LEFT JOIN staff x ON x.id = e.sent_by LEFT JOIN staff t ON t.id = e.answer_taken_by `
 
-func scanRevision(row pgx.CollectableRow) (r estimate.Revision, who RevisionRow, err error) {
+func (er *estimateReader) scanRevision(row pgx.CollectableRow) (r estimate.Revision, who RevisionRow, err error) {
+	var sentUnder int64
 	var sent, decided *time.Time
 	var a estimate.Answer
 	err = row.Scan(&r.ID, &r.Number, &r.State, &r.Currency, &r.Rule.PricesIncludeTax, &r.Note, &r.ValidUntil, &sent,
 		&decided, &a.Name, &a.By, &a.Note, &who.MadeBy, &who.MadeAt, &who.SentBy, &who.AnswerTakenBy,
-		&who.NetMinor, &who.TaxMinor, &who.GrossMinor)
+		&who.NetMinor, &who.TaxMinor, &who.GrossMinor, &sentUnder)
+	who.Shop = er.stood[sentUnder]
 	r.SentAt, who.MadeAt, who.Number = timeOr(sent), who.MadeAt.UTC(), r.Number
 	if decided != nil {
 		// Only what was approved is ever superseded after its answer.
@@ -74,13 +82,16 @@ const lineSQL = `SELECT l.revision_id, l.kind, l.description, l.quantity_milli, 
 type estimateReader struct {
 	estimate estimate.Estimate
 	rows     []RevisionRow
+	stood    stoodShops
 }
 
-// queue adds two queries to the batch; where names the revisions e that are read.
+// queue adds three queries to the batch; where names the revisions e that are read.
 func (er *estimateReader) queue(batch *pgx.Batch, where string, args ...any) {
+	er.stood = stoodShops{}
+	queueShops(batch, er.stood, `SELECT e.sent_under FROM estimate_revision e `+where, args...)
 	batch.Queue(revisionSQL+where+` ORDER BY e.number`, args...).Query(func(rows pgx.Rows) error {
 		for rows.Next() {
-			r, who, err := scanRevision(rows)
+			r, who, err := er.scanRevision(rows)
 			if err != nil {
 				return err
 			}
@@ -136,7 +147,7 @@ func (s *Store) EstimateSheet(ctx context.Context, n docket.Number) (EstimateShe
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return EstimateSheet{}, fmt.Errorf("estimate of docket %s: %w", n, err)
 	}
-	sheet.Estimate, sheet.Rows = reader.estimate, reader.rows
+	sheet.Estimate, sheet.RevisionRows = reader.estimate, reader.rows
 	return sheet, nil
 }
 

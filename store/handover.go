@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 )
 
@@ -26,6 +27,9 @@ type HandOverSheet struct {
 	// ChargedReason says why Head.ChargedMinor stands in place of the estimate.
 	ChargedReason string
 	Card          *CardRow // the newest card, nil when none was issued
+	// Shop is the settings as they stood when the docket was first billed, by which the invoice is printed; before that,
+	// today's.
+	Shop shop.Shop
 }
 
 // OldParts lists the parts whose old ones are kept to go back with the watch.
@@ -54,7 +58,10 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	var reader estimateReader
 	var cards []CardRow
 	var batch pgx.Batch
+	stood := stoodShops{}
 	queueHead(&batch, n, &sheet.Head, &found)
+	queueShops(&batch, stood, `SELECT billed_under FROM docket WHERE number = $1`, n.String())
+	batch.Queue(`SELECT coalesce(billed_under, 0) FROM docket WHERE number = $1`, n.String()).Query(stood.give(&sheet.Shop))
 	reader.queue(&batch, ofDocket, n.String())
 	queuePayments(&batch, n, &sheet.Payments)
 	queueParts(&batch, n, &sheet.Parts)

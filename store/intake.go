@@ -14,13 +14,12 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/shop"
-	"ledgerwheel/domain/warranty"
 	"ledgerwheel/domain/watch"
 )
 
 // TakingIn is everything the counter says when it takes in a watch.
 type TakingIn struct {
-	Shop shop.Shop // gives currency, time zone and the term of its warranty
+	Shop shop.Shop // gives currency and time zone
 
 	// CustomerID is the customer in the record; 0 adds Customer, which must be Tidied.
 	CustomerID int64
@@ -234,16 +233,12 @@ func (t *taking) lockEarlier(ctx context.Context, tx pgx.Tx) error {
 		return domain.Invalid(map[string]string{"warranty_of": docket.OtherWatch})
 	case err != nil:
 		return err
-	case !UnderWarranty(t.earlier.Stage, t.earlier.HandedBackAt, t.Shop, t.ReceivedOn()):
-		return domain.Invalid(map[string]string{"warranty_of": docket.NoWarrantyProblem(t.earlier.Number)})
 	}
-	return nil
-}
-
-// UnderWarranty reports whether the watch of a docket may come back on the civil day today, by the shop's terms.
-func UnderWarranty(stage docket.Stage, handedBackAt time.Time, sh shop.Shop, today time.Time) bool {
-	return !handedBackAt.IsZero() && warranty.MayComeBack(stage, civilDay(handedBackAt, sh.Location()), sh.WarrantyMonths,
-		today)
+	promise, err := promiseOf(ctx, tx, t.earlier)
+	if err == nil && !promise.MayComeBack(t.ReceivedOn()) {
+		err = domain.Invalid(map[string]string{"warranty_of": docket.NoWarrantyProblem(t.earlier.Number)})
+	}
+	return err
 }
 
 func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
@@ -251,8 +246,8 @@ func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
 	at := docket.Moment(t.At)
 	return tx.QueryRow(ctx, `INSERT INTO docket (year, seq, number, stage, place, place_detail, customer_id, watch_id, complaint,
 		wanted, currency, declared_minor, approval_limit_minor, received_on, promised_on, received_at, received_by, comeback_of,
-		condition_clear, moved_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16) RETURNING id`,
+		condition_clear, moved_at, taken_in_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, `+newestShop+`) RETURNING id`,
 		t.number.Year, t.number.Seq, t.number.String(), string(docket.StageIntake), string(t.Place.Kind), t.Place.Detail,
 		t.customerID, t.watchID, i.Complaint, string(i.Wanted), i.Currency, i.DeclaredValueMinor, i.ApprovalLimitMinor,
 		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen)).

@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/watch"
 )
 
@@ -112,9 +113,14 @@ func queueHistoryOf(batch *pgx.Batch, q IntakeQuestion, watches *[]WatchRow, doc
 			*watches, err = pgx.CollectRows(rows, scanWatchRow)
 			return err
 		})
+	give := queuePromises(batch, seenSQL+`SELECT d.id FROM docket d JOIN h ON h.id = d.watch_id ORDER BY d.id DESC LIMIT $5`,
+		keys, q.WatchID, q.CustomerID, seenLimit, seenDockets)
 	batch.Queue(seenSQL+pastDocketSQL+`JOIN h ON h.id = d.watch_id ORDER BY d.id DESC LIMIT $5`,
 		keys, q.WatchID, q.CustomerID, seenLimit, seenDockets).Query(func(rows pgx.Rows) (err error) {
 		*dockets, err = pgx.CollectRows(rows, scanPastDocket)
+		for i := range *dockets {
+			give(&(*dockets)[i])
+		}
 		return err
 	})
 }
@@ -126,6 +132,8 @@ type IntakeSheet struct {
 	Photos    []Photo
 	Listed    []WatchListMatch
 	Hazards   []string // slugs of the hazards found
+	// Shop is the settings as they stood when the watch came in, which ticket and label are printed by.
+	Shop shop.Shop
 }
 
 // IntakeSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
@@ -134,7 +142,10 @@ func (s *Store) IntakeSheet(ctx context.Context, n docket.Number) (IntakeSheet, 
 	var batch pgx.Batch
 	var found bool
 	var entries []watch.WatchListEntry
+	stood := stoodShops{}
+	queueShops(&batch, stood, `SELECT taken_in_under FROM docket WHERE number = $1`, n.String())
 	queueHead(&batch, n, &sheet.Head, &found)
+	batch.Queue(`SELECT coalesce(taken_in_under, 0) FROM docket WHERE number = $1`, n.String()).Query(stood.give(&sheet.Shop))
 	queueCondition(&batch, n, &sheet.Condition)
 	queuePhotos(&batch, n, &sheet.Photos)
 	queueListedOf(&batch, n.String(), &entries)

@@ -117,6 +117,7 @@ type LinkPage struct {
 	Photos   []Photo
 	// Estimate holds every revision that the customer was ever sent.
 	Estimate estimate.Estimate
+	RevisionRows
 }
 
 // LinkPage reads what the link of that id leads to, in one round trip. Whether the link serves is for the caller
@@ -148,7 +149,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return LinkPage{}, fmt.Errorf("page of link %d: %w", linkID, Translate(err))
 	}
-	page.Estimate = reader.estimate
+	page.Estimate, page.RevisionRows = reader.estimate, reader.rows
 	return page, nil
 }
 

@@ -52,7 +52,9 @@ func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at ti
 	_, err := tx.Exec(ctx, `UPDATE docket SET stage = $2, place = $3, place_detail = $4, moved_at = $5,
 		placed_at = CASE WHEN $6 THEN $5 ELSE placed_at END,
 		work_since = $7, test_since = $8,
-		owner_reason = $9, open = $10, handed_back_at = $11, bench_staff_id = $12 WHERE id = $1`,
+		owner_reason = $9, open = $10, handed_back_at = $11, bench_staff_id = $12,
+		left_under = CASE WHEN $10 THEN left_under ELSE `+newestShop+` END,
+		billed_under = CASE WHEN $10 THEN billed_under ELSE coalesce(billed_under, `+newestShop+`) END WHERE id = $1`,
 		before.ID, string(after.Stage), string(after.Place.Kind), after.Place.Detail, docket.Moment(at),
 		before.Place != after.Place, nullTime(after.WorkSince), nullTime(after.TestSince),
 		after.OwnerReason, !after.Closed(), nullTime(after.HandedBackAt), nullID(benchID))

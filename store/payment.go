@@ -57,6 +57,9 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		if err := domain.Invalid(p.Problems(m.paid, m.due())); err != nil {
 			return nil, err
 		}
+		if err := keepBilled(ctx, tx, d.ID); err != nil {
+			return nil, err
+		}
 		_, err = tx.Exec(ctx, `INSERT INTO payment (docket_id, minor, currency, method, note, by_id, at) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
 			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, c.By.StaffID, docket.Moment(c.At))
 		kind, why := docket.Paid, ""
@@ -66,6 +69,13 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		return []event{{kind: kind, summary: p.Summary(d.Currency), why: why,
 			facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(), p.Note, m.due() - p.Minor}}}, err
 	})
+}
+
+// keepBilled has a docket's invoice keep to the settings of its first bill: from the first money that was asked for or
+// passed, somebody may hold a print of it.
+func keepBilled(ctx context.Context, tx pgx.Tx, docketID int64) error {
+	_, err := tx.Exec(ctx, `UPDATE docket SET billed_under = `+newestShop+` WHERE id = $1 AND billed_under IS NULL`, docketID)
+	return err
 }
 
 // account is what a docket's accounts come to, in minor units.
@@ -115,6 +125,9 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		reason := ch.Reason
 		if ch.Minor == nil {
 			reason = ""
+		}
+		if err := keepBilled(ctx, tx, d.ID); err != nil {
+			return nil, err
 		}
 		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3 WHERE id = $1`, d.ID, ch.Minor,
 			reason)

@@ -155,8 +155,8 @@ func insertRun(ctx context.Context, tx pgx.Tx, d docket.Docket, r RunRecord, c C
 		}
 	}
 	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
-			by_id, outcome, rate_limits_id, simple_rule)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
+			by_id, outcome, rate_limits_id, simple_rule, written_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, `+newestShop+`) RETURNING id`,
 		d.ID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
 		sh.States, r.TakenAt,
 		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance).Scan(&id)
@@ -291,7 +291,8 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 func updateRun(ctx context.Context, tx pgx.Tx, r RunRecord) error {
 	sh := r.Sheet
 	_, err := tx.Exec(ctx, `UPDATE run SET note = $2, instrument = $3, instrument_ppm = $4, temperature_c = $5, states = $6,
-			outcome = $7, rate_limits_id = $8, simple_rule = $9, version = version + 1 WHERE id = $1`,
+			outcome = $7, rate_limits_id = $8, simple_rule = $9, version = version + 1, written_under = `+newestShop+`
+		WHERE id = $1`,
 		r.ID, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, string(r.Outcome), nullID(r.RateLimitsID),
 		r.SimpleAcceptance)
 	return err
@@ -338,7 +339,8 @@ func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, 
 		}
 		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: before.Outcome.Words(),
 			Now: j.Verdict.String()})
-		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4, version = version + 1 WHERE id = $1`,
+		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4, version = version + 1,
+			written_under = `+newestShop+` WHERE id = $1`,
 			after.ID, string(after.Outcome), after.RateLimitsID, after.SimpleAcceptance)
 	}
 	if len(verdicts) == 0 && basis.limitsID == limits.ID {

@@ -386,7 +386,7 @@ func TestRuleOfTheShop(t *testing.T) {
 	edge := runSheet(timing.Final, 11.3) // mean 12.3: beyond the limit of 12, but by less than its uncertainty of 0.24
 	id := b.mustRecord(t, store.RunEntry{Sheet: edge})
 	b.shop.SimpleAcceptance = true
-	if err := b.SaveShop(t.Context(), b.shop); err != nil {
+	if err := b.SaveShop(t.Context(), b.shop, b.clerk, b.at); err != nil {
 		t.Fatal(err)
 	}
 	if run, _ := b.regulation(t).Run(id); run.Outcome != docket.Failed || run.SimpleAcceptance {
@@ -398,7 +398,7 @@ func TestRuleOfTheShop(t *testing.T) {
 		t.Errorf("simple: %s, simple %v", run.Outcome, run.SimpleAcceptance)
 	}
 	b.shop.SimpleAcceptance = false
-	if err := b.SaveShop(t.Context(), b.shop); err != nil {
+	if err := b.SaveShop(t.Context(), b.shop, b.clerk, b.at); err != nil {
 		t.Fatal(err)
 	}
 	if err := b.JudgeRuns(t.Context(), b.next(), timing.GradeModern); err != nil {

@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/timing"
 )
 
@@ -26,6 +27,9 @@ type RunRecord struct {
 	Outcome          docket.Outcome
 	RateLimitsID     int64 // 0 when it was not judged
 	SimpleAcceptance bool
+
+	// Shop is the settings as they stood when the run was last written or judged; only a regulation sheet reads them.
+	Shop shop.Shop
 
 	// Heard names, by timing.CellName, the recordings that readings were heard in.
 	Heard map[string]int64
@@ -118,17 +122,20 @@ const shownRuns = `(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket 
 		(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY id DESC LIMIT $2)))`
 
 const runFields = `r.id, r.kind, r.ordinal, r.note, r.instrument, r.instrument_ppm, r.temperature_c, r.states, r.taken_at, b.name,
-	r.outcome, coalesce(r.rate_limits_id, 0), r.simple_rule, r.version`
+	r.outcome, coalesce(r.rate_limits_id, 0), r.simple_rule, r.version, coalesce(r.written_under, 0)`
 
 const runFrom = ` FROM run r JOIN staff b ON b.id = r.by_id `
 
-func scanRun(row pgx.CollectableRow) (RunRecord, error) {
+func scanRun(row pgx.CollectableRow) (RunRecord, error) { return stoodShops(nil).scanRun(row) }
+
+func (stood stoodShops) scanRun(row pgx.CollectableRow) (RunRecord, error) {
 	var r RunRecord
+	var writtenUnder int64
 	sh := &r.Sheet
 	err := row.Scan(&r.ID, &sh.Run.Kind, &sh.Run.Adjustment, &sh.Run.Label, &sh.Instrument, &sh.ClockPPM, &sh.TemperatureC,
 		&sh.States,
-		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version)
-	r.TakenAt = r.TakenAt.UTC()
+		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version, &writtenUnder)
+	r.TakenAt, r.Shop = r.TakenAt.UTC(), stood[writtenUnder]
 	return r, err
 }
 
@@ -212,9 +219,11 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 	number := n.String()
 	queueClocks(&batch, &clocks)
 	queueHead(&batch, n, &sheet.Head, &found)
+	stood := stoodShops{}
+	queueShops(&batch, stood, `SELECT written_under FROM run WHERE id IN `+shownRuns, number, RunsShown)
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id IN `+shownRuns+` ORDER BY r.id`, number, RunsShown).
 		Query(func(rows pgx.Rows) (err error) {
-			sheet.Runs, err = pgx.CollectRows(rows, scanRun)
+			sheet.Runs, err = pgx.CollectRows(rows, stood.scanRun)
 			return err
 		})
 	batch.Queue(`SELECT `+readingFields+readingFrom+`WHERE g.run_id IN `+shownRuns, number, RunsShown).

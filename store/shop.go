@@ -3,18 +3,32 @@ package store
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 )
 
-const shopFields = `s.name, s.address, s.phone, s.email, s.time_zone, s.locale, s.phone_region, s.currency, s.tax_name,
-	s.tax_basis_points, s.prices_include_tax, s.decision_rule = 'simple', s.instrument, s.instrument_ppm,
-	s.warranty_months, s.warranty_covers, s.ticket_terms, s.estimate_days, s.link_secret`
+// settingColumns are those that tables shop and shop_version have alike; a new setting is a column of both.
+var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
+	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
+	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days"}
+
+// shopFields are today's settings, and versionFields those of a version v; s is the shop's row either way.
+var (
+	shopFields    = fieldsOfShop("s")
+	versionFields = fieldsOfShop("v")
+)
+
+func fieldsOfShop(table string) string {
+	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
+	return strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1) + ", s.link_secret"
+}
 
 func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
@@ -29,7 +43,16 @@ func shopArgs(s shop.Shop) []any {
 	}
 	return []any{s.Name, s.Address, s.Phone, s.Email, s.TimeZone, s.Locale, s.PhoneRegion, s.Currency, s.TaxName,
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
-		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.LinkSecret}
+		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays}
+}
+
+// settingArgs are $1, $2 … for settingColumns.
+func settingArgs() string {
+	list := make([]string, len(settingColumns))
+	for i := range list {
+		list[i] = fmt.Sprintf("$%d", i+1)
+	}
+	return strings.Join(list, ", ")
 }
 
 // Shop returns the shop's settings; the error wraps domain.ErrNotFound until the first owner is made.
@@ -48,19 +71,19 @@ func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, pas
 	error) {
 	var id int64
 	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
-		tag, err := tx.Exec(ctx, `INSERT INTO shop (name, address, phone, email, time_zone, locale, phone_region, currency, tax_name,
-			tax_basis_points, prices_include_tax, decision_rule, instrument, instrument_ppm, warranty_months, warranty_covers,
-			ticket_terms, estimate_days, link_secret)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)
-			ON CONFLICT DO NOTHING`, shopArgs(sh)...)
+		args := append(shopArgs(sh), sh.LinkSecret)
+		tag, err := tx.Exec(ctx, `INSERT INTO shop (`+strings.Join(settingColumns, ", ")+`, link_secret)
+			VALUES (`+settingArgs()+fmt.Sprintf(", $%d", len(args))+`) ON CONFLICT DO NOTHING`, args...)
 		if err != nil {
 			return err
 		}
 		if tag.RowsAffected() == 0 {
 			return domain.ErrChanged
 		}
-		id, err = insertMember(ctx, tx, owner, passwordHash, at)
-		return err
+		if id, err = insertMember(ctx, tx, owner, passwordHash, at); err != nil {
+			return err
+		}
+		return keepVersion(ctx, tx, id, at)
 	})
 	if err != nil {
 		return 0, fmt.Errorf("found the shop: %w", Translate(err))
@@ -68,15 +91,81 @@ func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, pas
 	return id, nil
 }
 
-// SaveShop replaces the settings. The link secret is kept as it was.
-func (s *Store) SaveShop(ctx context.Context, sh shop.Shop) error {
-	args := shopArgs(sh)
-	_, err := s.db.Exec(ctx, `UPDATE shop SET name = $1, address = $2, phone = $3, email = $4, time_zone = $5, locale = $6,
-		phone_region = $7, currency = $8, tax_name = $9, tax_basis_points = $10, prices_include_tax = $11, decision_rule = $12,
-		instrument = $13, instrument_ppm = $14, warranty_months = $15, warranty_covers = $16, ticket_terms = $17,
-		estimate_days = $18`, args[:len(args)-1]...)
+// SaveShop replaces the settings, and keeps as a version what they are from at on and who made them so; settings saved
+// as they stood make none. The link secret is kept as it was.
+func (s *Store) SaveShop(ctx context.Context, sh shop.Shop, by Actor, at time.Time) error {
+	columns := strings.Join(settingColumns, ", ")
+	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+		tag, err := tx.Exec(ctx, `UPDATE shop SET (`+columns+`) = ROW(`+settingArgs()+`)
+			WHERE ROW(`+columns+`) IS DISTINCT FROM ROW(`+settingArgs()+`)`, shopArgs(sh)...)
+		if err != nil || tag.RowsAffected() == 0 {
+			return err
+		}
+		return keepVersion(ctx, tx, by.StaffID, at)
+	})
 	if err != nil {
 		return fmt.Errorf("save the shop: %w", Translate(err))
 	}
 	return nil
+}
+
+// keepVersion keeps the settings as they stand in the shop's row, which the transaction has written.
+func keepVersion(ctx context.Context, tx pgx.Tx, by int64, at time.Time) error {
+	columns := strings.Join(settingColumns, ", ")
+	_, err := tx.Exec(ctx, `INSERT INTO shop_version (`+columns+`, made_at, made_by) SELECT `+columns+`, $1, $2 FROM shop`,
+		docket.Moment(at), nullID(by))
+	return err
+}
+
+// newestShop is the version that stands now: what a change makes is made under it.
+const newestShop = `(SELECT max(id) FROM shop_version)`
+
+// NewestShop returns the settings with when they were saved and by whom; the error wraps domain.ErrNotFound until
+// there are any.
+func (s *Store) NewestShop(ctx context.Context) (shop.Version, error) {
+	var v shop.Version
+	err := s.db.QueryRow(ctx, `SELECT `+versionFields+`, v.made_at, coalesce(m.name, '')
+		FROM shop s, shop_version v LEFT JOIN staff m ON m.id = v.made_by WHERE v.id = `+newestShop).
+		Scan(append(shopTargets(&v.Shop), &v.MadeAt, &v.MadeBy)...)
+	if err != nil {
+		return shop.Version{}, fmt.Errorf("newest settings: %w", Translate(err))
+	}
+	v.MadeAt = v.MadeAt.UTC()
+	return v, nil
+}
+
+// stoodShops are versions of the settings by their ids. What was not said yet is under version 0: today's.
+type stoodShops map[int64]shop.Shop
+
+// queueShops adds to a batch the reading of the versions whose ids a query gives, and of today's. It is queued before
+// what is given its shop while it is read.
+func queueShops(batch *pgx.Batch, stood stoodShops, ids string, args ...any) {
+	batch.Queue(`SELECT v.id, v.id = `+newestShop+`, `+versionFields+`
+		FROM shop s, shop_version v WHERE v.id = `+newestShop+` OR v.id IN (`+ids+`)`, args...).Query(func(rows pgx.Rows) error {
+		for rows.Next() {
+			var id int64
+			var newest bool
+			var sh shop.Shop
+			if err := rows.Scan(append([]any{&id, &newest}, shopTargets(&sh)...)...); err != nil {
+				return err
+			}
+			stood[id] = sh
+			if newest {
+				stood[0] = sh
+			}
+		}
+		return rows.Err()
+	})
+}
+
+// give reads the version that a row names, if there is a row.
+func (stood stoodShops) give(to *shop.Shop) func(pgx.Rows) error {
+	return func(rows pgx.Rows) error {
+		var id int64
+		_, err := pgx.ForEachRow(rows, []any{&id}, func() error {
+			*to = stood[id]
+			return nil
+		})
+		return err
+	}
 }

@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
 )
@@ -23,13 +24,18 @@ type TrialRecord struct {
 	Plan    trial.Plan
 	State   trial.State
 	Verdict metrology.Verdict // once it is ended, by the rule named
-	// SimpleAcceptance is the rule an ended trial was judged by.
+	// TimeZone and SimpleAcceptance are the clock that its days go by and the rule that it is judged by, as the shop had
+	// them on its first day and whatever the shop has since.
+	TimeZone         string
 	SimpleAcceptance bool
-	Reason           string // why it was abandoned
-	BegunAt          time.Time
-	BegunBy          string
-	EndedAt          time.Time
-	EndedBy          string
+	// Shop is the settings as they stood when it was ended, today's while it runs, with the trial's own clock and rule
+	// among them; what its sheet and its bulletin say is said by them. Only of the trial that is shown.
+	Shop    shop.Shop
+	Reason  string // why it was abandoned
+	BegunAt time.Time
+	BegunBy string
+	EndedAt time.Time
+	EndedBy string
 	// every version of every day, by day and then newest first; only of the trial that is shown
 	Days []TrialDay
 }
@@ -41,6 +47,12 @@ type TrialDay struct {
 	At      time.Time
 	By      string
 }
+
+// Zone is the clock that the trial's days go by.
+func (t TrialRecord) Zone() *time.Location { return shop.LocationOf(t.TimeZone) }
+
+// Rule is what the trial is judged by.
+func (t TrialRecord) Rule() metrology.Rule { return ruleOf(t.SimpleAcceptance) }
 
 // Entries returns the days as they stand, in order.
 func (t TrialRecord) Entries() []trial.Entry {
@@ -80,22 +92,29 @@ func (t TrialSheet) Running() (TrialRecord, bool) {
 const trialsShown = 20
 
 const trialFields = `t.id, t.category, t.method, t.first_day, t.reading_minute, t.instrument, t.instrument_ppm, t.settled_hours,
-	t.settled_temperature_c, t.state, t.verdict, t.simple_rule, t.reason, t.begun_at, b.name, t.ended_at, coalesce(e.name, '')`
+	t.settled_temperature_c, t.state, t.verdict, t.time_zone, t.simple_rule, t.reason, t.begun_at, b.name, t.ended_at,
+	coalesce(e.name, ''), coalesce(t.ended_under, 0)`
 
 const trialFrom = ` FROM trial t JOIN staff b ON b.id = t.begun_by LEFT JOIN staff e ON e.id = t.ended_by `
 
-func scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
+func scanTrial(row pgx.CollectableRow) (TrialRecord, error) { return stoodShops(nil).scanTrial(row) }
+
+func (stood stoodShops) scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
 	var t TrialRecord
+	var endedUnder int64
 	var hours, temperature *float64
 	var verdict string
 	var ended *time.Time
 	p := &t.Plan
 	err := row.Scan(&t.ID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &p.Instrument, &p.ClockPPM, &hours,
 		&temperature,
-		&t.State, &verdict, &t.SimpleAcceptance, &t.Reason, &t.BegunAt, &t.BegunBy, &ended, &t.EndedBy)
+		&t.State, &verdict, &t.TimeZone, &t.SimpleAcceptance, &t.Reason, &t.BegunAt, &t.BegunBy, &ended, &t.EndedBy,
+		&endedUnder)
 	if err != nil {
 		return t, err
 	}
+	t.Shop = stood[endedUnder]
+	t.Shop.TimeZone, t.Shop.SimpleAcceptance = t.TimeZone, t.SimpleAcceptance
 	if hours != nil && temperature != nil {
 		p.Settling = &chronometer.Settling{Hours: *hours, TemperatureC: *temperature}
 	}
@@ -135,9 +154,12 @@ func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (Tria
 	var days []TrialDay
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
+	stood := stoodShops{}
+	queueShops(&batch, stood, `SELECT ended_under FROM trial WHERE docket_id = (SELECT id FROM docket WHERE number = $1)`,
+		n.String())
 	batch.Queue(`SELECT `+trialFields+trialFrom+`WHERE t.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY t.id DESC LIMIT $2`,
 		n.String(), trialsShown).Query(func(rows pgx.Rows) (err error) {
-		sheet.Trials, err = pgx.CollectRows(rows, scanTrial)
+		sheet.Trials, err = pgx.CollectRows(rows, stood.scanTrial)
 		return err
 	})
 	batch.Queue(`SELECT `+trialDayFields+` FROM trial_day g JOIN staff p ON p.id = g.by_id WHERE g.trial_id = (SELECT id FROM trial
@@ -160,23 +182,11 @@ func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (Tria
 	return sheet, nil
 }
 
-// trialShop is what a trial takes from the shop's settings.
-func trialShop(ctx context.Context, tx pgx.Tx) (zone *time.Location, rule metrology.Rule, err error) {
-	name, simple := "UTC", false
+// trialShop is what a trial takes from the shop's settings on its first day.
+func trialShop(ctx context.Context, tx pgx.Tx) (zone string, simple bool, err error) {
 	err = tx.QueryRow(ctx, `SELECT coalesce((SELECT time_zone FROM shop), 'UTC'), coalesce((SELECT decision_rule = 'simple' FROM shop), false)`).
-		Scan(&name, &simple)
-	if err != nil {
-		return nil, rule, err
-	}
-	if zone, err = time.LoadLocation(name); err != nil {
-		zone, err = time.UTC, nil
-	}
-	return zone, ruleOf(simple), err
-}
-
-func civilIn(t time.Time, zone *time.Location) time.Time {
-	y, m, d := t.In(zone).Date()
-	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+		Scan(&zone, &simple)
+	return zone, simple, err
 }
 
 // trialFacts is what the journal keeps of a trial that begins.
@@ -188,19 +198,22 @@ type trialFacts struct {
 	Instrument string  `json:"instrument,omitempty"`
 	ClockPPM   float64 `json:"clock_within_ppm,omitempty"`
 	Settled    string  `json:"settled,omitempty"`
+	TimeZone   string  `json:"time_zone"`
+	Rule       string  `json:"decided_by"`
 }
 
-func factsOfTrial(p trial.Plan) trialFacts {
+func factsOfTrial(p trial.Plan, zone string, rule metrology.Rule) trialFacts {
 	f := trialFacts{Category: int(p.Category), Method: p.Method.Words(), FirstDay: p.FirstDay.Format(time.DateOnly),
 		ReadAt: fmt.Sprintf("%02d:%02d", p.ReadingMinute/60, p.ReadingMinute%60), Instrument: p.Instrument,
-		ClockPPM: p.ClockPPM}
+		ClockPPM: p.ClockPPM, TimeZone: zone, Rule: rule.String()}
 	if p.Settling != nil {
 		f.Settled = fmt.Sprintf("%g h at %g °C", p.Settling.Hours, p.Settling.TemperatureC)
 	}
 	return f
 }
 
-// BeginTrial begins a trial and returns its id. The error is a *domain.InvalidError (the keys of trial.Plan.Problems,
+// BeginTrial begins a trial, which keeps the shop's time zone and rule of decision as they stand, and returns its id. The
+// error is a *domain.InvalidError (the keys of trial.Plan.Problems,
 // and "" where no trial may begin), or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
 func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, error) {
 	var id int64
@@ -208,11 +221,11 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 		if why := trial.StageProblem(d); why != "" {
 			return nil, domain.Invalid(map[string]string{"": why})
 		}
-		zone, _, err := trialShop(ctx, tx)
+		zone, simple, err := trialShop(ctx, tx)
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(p.Problems(civilIn(c.At, zone))); err != nil {
+		if err := domain.Invalid(p.Problems(civilDay(c.At, shop.LocationOf(zone)))); err != nil {
 			return nil, err
 		}
 		var running bool
@@ -228,10 +241,11 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 			hours, temperature = &p.Settling.Hours, &p.Settling.TemperatureC
 		}
 		err = tx.QueryRow(ctx, `INSERT INTO trial (docket_id, category, method, first_day, reading_minute, instrument, instrument_ppm, settled_hours,
-				settled_temperature_c, begun_at, begun_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
+				settled_temperature_c, begun_at, begun_by, time_zone, simple_rule)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
 			d.ID, int(p.Category), string(p.Method), p.FirstDay, p.ReadingMinute, p.Instrument, p.ClockPPM, hours, temperature,
-			docket.Moment(c.At), c.By.StaffID).Scan(&id)
-		return []event{{kind: docket.TrialBegun, facts: factsOfTrial(p), summary: p.BegunSummary()}}, err
+			docket.Moment(c.At), c.By.StaffID, zone, simple).Scan(&id)
+		return []event{{kind: docket.TrialBegun, facts: factsOfTrial(p, zone, ruleOf(simple)), summary: p.BegunSummary()}}, err
 	})
 	return id, err
 }
@@ -348,7 +362,7 @@ func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why s
 		}{e.Day, before.Version + 1, changes}}
 }
 
-// EndTrial ends a running trial with its verdict by the shop's rule, which it returns. The error is a
+// EndTrial ends a running trial with its verdict by the trial's own rule, which it returns. The error is a
 // *domain.InvalidError under "" where the trial can't be ended yet, or wraps domain.ErrNotFound, domain.ErrChanged or
 // domain.ErrClosed.
 func (s *Store) EndTrial(ctx context.Context, c Change, id int64) (metrology.Verdict, error) {
@@ -358,11 +372,8 @@ func (s *Store) EndTrial(ctx context.Context, c Change, id int64) (metrology.Ver
 		if err != nil {
 			return nil, err
 		}
-		zone, rule, err := trialShop(ctx, tx)
-		if err != nil {
-			return nil, err
-		}
-		j, err := trial.Record(t.Plan, t.Entries(), zone).Judge()
+		rule := t.Rule()
+		j, err := trial.Record(t.Plan, t.Entries(), t.Zone()).Judge()
 		if err != nil {
 			return nil, err
 		}
@@ -370,8 +381,8 @@ func (s *Store) EndTrial(ctx context.Context, c Change, id int64) (metrology.Ver
 			return nil, domain.Invalid(map[string]string{"": trial.StillOpen})
 		}
 		verdict = trial.VerdictBy(j, rule)
-		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'ended', verdict = $2, simple_rule = $3, ended_at = $4, ended_by = $5 WHERE id = $1`,
-			id, verdict.String(), rule == metrology.Simple, docket.Moment(c.At), c.By.StaffID)
+		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'ended', verdict = $2, ended_at = $3, ended_by = $4, ended_under = `+newestShop+`
+			WHERE id = $1`, id, verdict.String(), docket.Moment(c.At), c.By.StaffID)
 		return []event{trialEndedEvent(j, verdict, rule)}, err
 	})
 	return verdict, err
@@ -409,40 +420,12 @@ func (s *Store) AbandonTrial(ctx context.Context, c Change, id int64, reason str
 		if err := domain.Invalid(trial.ReasonProblems(reason)); err != nil {
 			return nil, err
 		}
-		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'abandoned', reason = $2, ended_at = $3, ended_by = $4 WHERE id = $1`,
+		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'abandoned', reason = $2, ended_at = $3, ended_by = $4,
+			ended_under = `+newestShop+` WHERE id = $1`,
 			id, reason, docket.Moment(c.At), c.By.StaffID)
 		read := trial.DaysRead(t.Entries())
 		return []event{{kind: docket.TrialEnded, why: reason, summary: trial.AbandonedSummary(read), facts: struct {
 			DaysRead int `json:"days_read"`
 		}{read}}}, err
-	})
-}
-
-// RunningTrial is how far a trial has come.
-type RunningTrial struct {
-	Plan trial.Plan
-	// Days are those noted, with nothing but their numbers.
-	Days []trial.Entry
-}
-
-// queueRunningTrials adds the reading of every trial that runs on an open docket, by the docket's id.
-func queueRunningTrials(batch *pgx.Batch, trials *map[int64]*RunningTrial) {
-	batch.Queue(`SELECT t.docket_id, t.category, t.method, t.first_day, t.reading_minute,
-			ARRAY(SELECT DISTINCT g.day FROM trial_day g WHERE g.trial_id = t.id ORDER BY g.day)
-		FROM trial t WHERE t.state = 'running'`).Query(func(rows pgx.Rows) error {
-		*trials = map[int64]*RunningTrial{}
-		var docketID int64
-		var p trial.Plan
-		var days []int
-		_, err := pgx.ForEachRow(rows, []any{&docketID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &days},
-			func() error {
-				t := &RunningTrial{Plan: p}
-				for _, day := range days {
-					t.Days = append(t.Days, trial.Entry{Day: day})
-				}
-				(*trials)[docketID] = t
-				return nil
-			})
-		return err
 	})
 }

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/warranty"
 	"ledgerwheel/domain/watch"
 )
 
@@ -57,13 +58,16 @@ type PastDocket struct {
 	Complaint    string
 	ReceivedOn   time.Time // civil day, midnight UTC
 	HandedBackAt time.Time // zero while the shop keeps the watch
+	// Promise is what the watch may come back on; only IntakeHelp reads it.
+	Promise   warranty.Promise
+	leftUnder int64
 }
 
 // HistoryPage is how many dockets a history shows at a time.
 const HistoryPage = 20
 
 const pastDocketSQL = `SELECT d.id, d.year, d.seq, d.stage, d.open, d.watch_id, w.maker, w.model, w.reference, c.name,
-	d.complaint, d.received_on, d.handed_back_at
+	d.complaint, d.received_on, d.handed_back_at, coalesce(d.left_under, 0)
 	FROM docket d JOIN watch w ON w.id = d.watch_id JOIN customer c ON c.id = d.customer_id `
 
 func scanPastDocket(row pgx.CollectableRow) (PastDocket, error) {
@@ -71,7 +75,7 @@ func scanPastDocket(row pgx.CollectableRow) (PastDocket, error) {
 	var w watch.Watch
 	var back *time.Time
 	err := row.Scan(&p.ID, &p.Number.Year, &p.Number.Seq, &p.Stage, &p.Open, &p.WatchID, &w.Maker, &w.Model, &w.Reference,
-		&p.CustomerName, &p.Complaint, &p.ReceivedOn, &back)
+		&p.CustomerName, &p.Complaint, &p.ReceivedOn, &back, &p.leftUnder)
 	p.Watch, p.HandedBackAt = w.Title(), timeOr(back)
 	return p, err
 }

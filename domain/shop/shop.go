@@ -37,6 +37,14 @@ type Shop struct {
 	LinkSecret       []byte // key of private links; never shown
 }
 
+// Version is the settings as they stood from one saving to the next. None is ever changed: what was handed out under one
+// goes on saying what it said.
+type Version struct {
+	Shop
+	MadeAt time.Time // UTC
+	MadeBy string    // "" for the settings that stood when versions began to be kept
+}
+
 // Defaults returns the settings that a new shop starts with, its name still blank.
 // An uncalibrated instrument's clock is taken to be within 50 parts per million,
 // the usual tolerance of an untrimmed quartz oscillator (common practice).
@@ -93,14 +101,17 @@ func (s Shop) Problems() map[string]string {
 var zones sync.Map // IANA name -> *time.Location; reading zone files for each page is slow
 
 // Location returns the shop's time zone, or UTC when the stored name is unknown to this machine.
-func (s Shop) Location() *time.Location {
-	if loc, ok := zones.Load(s.TimeZone); ok {
+func (s Shop) Location() *time.Location { return LocationOf(s.TimeZone) }
+
+// LocationOf is the time zone of an IANA name, or UTC when the name is unknown to this machine.
+func LocationOf(name string) *time.Location {
+	if loc, ok := zones.Load(name); ok {
 		return loc.(*time.Location)
 	}
-	loc, err := time.LoadLocation(s.TimeZone)
+	loc, err := time.LoadLocation(name)
 	if err != nil {
 		return time.UTC
 	}
-	zones.Store(s.TimeZone, loc)
+	zones.Store(name, loc)
 	return loc
 }

@@ -6,10 +6,27 @@ import (
 	"ledgerwheel/domain/docket"
 )
 
-// MayComeBack reports whether a docket in the given stage, whose watch was handed over on a civil day, is one
-// under whose warranty of so many months the watch may come back today. Days are at midnight UTC; a zero day is
-// that of a watch still in the shop. A watch that went back unrepaired has no warranty.
-func MayComeBack(stage docket.Stage, handedOverOn time.Time, months int, today time.Time) bool {
-	return stage == docket.StageHandedOver && !handedOverOn.IsZero() && months > 0 &&
-		!today.Before(handedOverOn) && !today.After(Expires(handedOverOn, months))
+// Promise is what a watch that left the shop may come back on. Days are civil days, midnight UTC.
+type Promise struct {
+	Stage        docket.Stage
+	HandedOverOn time.Time // zero for a watch still in the shop
+	// Carded says that a card was issued. Its term is then what was signed; Card is the one that stands, nil where none
+	// does or where it no longer proves itself.
+	Carded bool
+	Card   *Card
+	// Months is the shop's usual term when the watch left, for one that left without a card.
+	Months int
+}
+
+// MayComeBack reports whether the watch may come back under its warranty today: until the last day that its card was
+// signed for or, without a card, for the months that the shop gave when it left. A watch that went back unrepaired has
+// no warranty, nor has one whose card was declared void.
+func (p Promise) MayComeBack(today time.Time) bool {
+	switch {
+	case p.Stage != docket.StageHandedOver || p.HandedOverOn.IsZero() || today.Before(p.HandedOverOn):
+		return false
+	case p.Carded:
+		return p.Card != nil && !today.After(p.Card.ExpiresOn)
+	}
+	return p.Months > 0 && !today.After(Expires(p.HandedOverOn, p.Months))
 }

@@ -93,7 +93,7 @@ func (s *Room) watchChoices(r *http.Request, f *page.Form, in store.TakingIn, he
 			v.Histories = append(v.Histories, watchHistory{Watch: option.Text, Dockets: s.history(r, seen.Dockets, ofWatch)})
 		}
 		for _, d := range seen.Dockets {
-			if store.UnderWarranty(d.Stage, d.HandedBackAt, in.Shop, in.ReceivedOn()) {
+			if d.Promise.MayComeBack(in.ReceivedOn()) {
 				v.Comebacks = append(v.Comebacks, view.Option{Value: strconv.FormatInt(d.ID, 10),
 					Text: "Yes, from docket " + d.Number.String(), Hint: joined(d.Watch, s.leftOn(r, d))})
 			}

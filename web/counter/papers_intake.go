@@ -55,14 +55,14 @@ func (s *Room) codes(n docket.Number) (codes, error) {
 	return codes{Bars: bars, QR: qr}, err
 }
 
+// paperSheet reads a docket's intake, and the shop as it stood then, by which its papers are printed.
 func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error) {
-	viewer, _ := page.ViewerOf(r.Context())
 	n, err := page.PathNumber(r)
 	if err != nil {
-		return store.IntakeSheet{}, viewer.Shop, err
+		return store.IntakeSheet{}, shop.Shop{}, err
 	}
 	sheet, err := s.store.IntakeSheet(r.Context(), n)
-	return sheet, viewer.Shop, err
+	return sheet, sheet.Shop, err
 }
 
 // printView surrounds a paper of a docket on the screen; texts are the paper's.
@@ -110,6 +110,7 @@ func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
 
 // ticket is what the claim ticket of a docket says.
 func (s *Room) ticket(r *http.Request, record store.IntakeSheet, sh shop.Shop) paper.ClaimTicket {
+	r = page.AsStood(r, sh)
 	h := record.Head
 	i := h.Docket.Intake
 	return paper.ClaimTicket{

@@ -31,7 +31,15 @@ func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) renderSettings(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
-	return page.Render(w, r, status, settings(s.Page(r, "Settings"), settingsView{Form: f.View()}))
+	newest, err := s.store.NewestShop(r.Context())
+	if err != nil {
+		return err
+	}
+	v := settingsView{Form: f.View(), Saved: s.Moment(r, newest.MadeAt)}
+	if newest.MadeBy != "" {
+		v.Saved += " by " + newest.MadeBy
+	}
+	return page.Render(w, r, status, settings(s.Page(r, "Settings"), v))
 }
 
 // settingsForm is the shop as it would be typed.
@@ -92,7 +100,7 @@ func (s *Room) saveSettings(w http.ResponseWriter, r *http.Request) error {
 	if !f.OK() {
 		return s.renderSettings(w, r, http.StatusUnprocessableEntity, f)
 	}
-	if err := s.store.SaveShop(r.Context(), sh); err != nil {
+	if err := s.store.SaveShop(r.Context(), sh, page.Actor(r), s.Now()); err != nil {
 		return err
 	}
 	s.Say(r.Context(), "The settings are saved.")

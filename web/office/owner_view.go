@@ -9,7 +9,13 @@ var coversHint = "At most " + view.Itoa(warranty.MaxCardCovers) + " characters, 
 
 // settingsView is the form of the shop's settings.
 type settingsView struct {
-	Form view.Form
+	Form  view.Form
+	Saved string // when, and by whom where that is known
+}
+
+func (v settingsView) lede() string {
+	return "Saved " + v.Saved + ". A change counts for what is made from then on: papers that were made before keep what " +
+		"they say."
 }
 
 // watchListView is the list of serials reported stolen. Older leads on; "" at the end.

@@ -26,7 +26,8 @@ type Store interface {
 	RemoveFromWatchList(ctx context.Context, id int64, by store.Actor, at time.Time) error
 	Reset(ctx context.Context, id int64, secret string, by store.Actor, at time.Time) error
 	RotateKey(ctx context.Context, current warranty.KeyID, by store.Actor, at time.Time) (warranty.KeyID, error)
-	SaveShop(ctx context.Context, sh shop.Shop) error
+	SaveShop(ctx context.Context, sh shop.Shop, by store.Actor, at time.Time) error
+	NewestShop(ctx context.Context) (shop.Version, error)
 	SetDisabled(ctx context.Context, id int64, disabled bool, by store.Actor, at time.Time) error
 	SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int, err error)
 	SetRole(ctx context.Context, id int64, role staff.Role, by store.Actor, at time.Time) error

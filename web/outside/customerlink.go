@@ -127,16 +127,17 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, status int
 		v.Promised = s.Day(r, found.Promised)
 	}
 	if rev, ok := found.Estimate.Shown(); ok {
-		s.showToCustomer(&v, rev, found, sh, f)
+		s.showToCustomer(&v, rev, found, f)
 	}
 	p := s.PlainPage(r, v.Watch)
 	p.Shop, p.Home, p.Path = sh.Name, "/c/"+token, "/c/"+token
 	return page.Render(w, r, status, customerPage(p, v))
 }
 
-// showToCustomer adds the revision that the customer has before them, and the form for its answer while it waits.
-func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found store.LinkPage, sh shop.Shop,
-	f *page.Form) {
+// showToCustomer adds the revision that the customer has before them, as it was sent, and the form for its answer while
+// it waits.
+func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found store.LinkPage, f *page.Form) {
+	sh := found.Row(rev.Number).Shop
 	today := page.Civil(s.Now().In(sh.Location()))
 	v.Revision = &priced.RevisionView{Number: strconv.Itoa(rev.Number), Lines: priced.LinesOf(priced.Of(rev.Currency, sh),
 		rev), Note: rev.Note,
@@ -154,7 +155,7 @@ func (s *Room) showToCustomer(v *customerPageView, rev estimate.Revision, found 
 	if inForce, ok := found.Estimate.InForce(); ok && inForce.Number != rev.Number {
 		v.InForce = fmt.Sprintf("What you approved before, revision %d, %s in total, stays agreed until you approve another.",
 			inForce.Number,
-			priced.Of(rev.Currency, sh).Format(priced.AgreedOrOffered(inForce).GrossMinor))
+			priced.Of(inForce.Currency, found.Row(inForce.Number).Shop).Format(priced.AgreedOrOffered(inForce).GrossMinor))
 	}
 	if v.Revision.Waiting && !v.Revision.Expired {
 		v.Optional = priced.OptionalLines(rev)
@@ -212,7 +213,7 @@ func (s *Room) showLinkPhoto(w http.ResponseWriter, r *http.Request) error {
 // answerByLink takes the customer's answer to the revision that was before them.
 func (s *Room) answerByLink(w http.ResponseWriter, r *http.Request) error {
 	hideFromSearch(w)
-	id, sh, err := s.linkOf(r)
+	id, _, err := s.linkOf(r)
 	if err != nil {
 		return s.linkFailed(w, r, err)
 	}
@@ -232,7 +233,8 @@ func (s *Room) answerByLink(w http.ResponseWriter, r *http.Request) error {
 	f.FailAll(a.Problems())
 	if f.OK() {
 		c := store.Change{Number: found.Number, By: store.Actor{Customer: true, Name: a.Name}, At: s.Now()}
-		err = s.store.AnswerByLink(r.Context(), c, id, a, page.Civil(s.Now().In(sh.Location())))
+		sent := found.Row(a.Revision).Shop // the last day for an answer is over by the clock that stood then
+		err = s.store.AnswerByLink(r.Context(), c, id, a, page.Civil(s.Now().In(sent.Location())))
 	}
 	return s.afterLinkAnswer(w, r, f, err)
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 )
@@ -50,6 +51,17 @@ func WithViewer(ctx context.Context, v store.Viewer) context.Context {
 func ViewerOf(ctx context.Context) (store.Viewer, bool) {
 	v, ok := ctx.Value(viewerKey{}).(store.Viewer)
 	return v, ok
+}
+
+// AsStood returns r as it would have come while the shop's settings were sh: days, moments, amounts and words made with
+// it read as they did then. A document is made with it, and the frame of the page around the document with r itself.
+func AsStood(r *http.Request, sh shop.Shop) *http.Request {
+	v, signedIn := ViewerOf(r.Context())
+	if !signedIn {
+		return r // nobody's settings to put others in the place of
+	}
+	v.Shop = sh
+	return r.WithContext(WithViewer(r.Context(), v))
 }
 
 // LoadViewer looks the person up on every request, so that whoever is disabled is out at once.

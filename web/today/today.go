@@ -58,7 +58,7 @@ var (
 	queueTrials = queue{key: "trials", heading: "Today’s trial positions",
 		note: "What each trial of fifteen days needs today.",
 		holds: func(r store.DocketRow, g todayGlance) bool {
-			return r.Trial != nil && r.Trial.Plan.NeedsOn(r.Trial.Days, g.today).Asks()
+			return r.Trial != nil && r.Trial.NeedsAt(g.now).Asks()
 		}}
 	queueBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
 		holds: func(r store.DocketRow, g todayGlance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
@@ -174,7 +174,7 @@ func (s *Room) queueView(r *http.Request, q queue, open []store.DocketRow, g tod
 			v.Rows[i].Since = "since " + shortDay(page.Civil(row.PlacedAt.In(page.ZoneOf(r))), g.today)
 		case queueTrials.key:
 			t := row.Trial
-			v.Rows[i].Waits = text.Sentence(t.Plan.NeedsOn(t.Days, g.today).Text(page.TrialClock(t.Plan.ReadingMinute)))
+			v.Rows[i].Waits = text.Sentence(t.NeedsAt(g.now).Text(page.TrialClock(t.Plan.ReadingMinute)))
 		case queueBench.key:
 			v.Rows[i].Now = i == 0
 		}

@@ -198,7 +198,7 @@ func (s *Site) MoveTo(region string) {
 	sh, err := s.Store.Shop(s.T.Context())
 	if err == nil {
 		sh.PhoneRegion = region
-		err = s.Store.SaveShop(s.T.Context(), sh)
+		err = s.Store.SaveShop(s.T.Context(), sh, s.Actor(s.Owner), s.Clock())
 	}
 	if err != nil {
 		s.T.Fatal(err)

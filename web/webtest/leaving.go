@@ -39,7 +39,7 @@ func NewLeaving(t testing.TB) *Leaving {
 		t.Fatal(err)
 	}
 	sh.Address, sh.Phone, sh.TaxBasisPoints = "7 Tern Quay\nSaltby", "01632 960 117", 2000
-	if err := l.Store.SaveShop(ctx, sh); err != nil {
+	if err := l.Store.SaveShop(ctx, sh, l.Actor(l.Owner), Now); err != nil {
 		t.Fatal(err)
 	}
 	l.N, err = l.Store.TakeIn(ctx, store.TakingIn{Shop: sh, Customer: customer.Customer{Name: "Ada Quillmarsh",

@@ -42,7 +42,7 @@ func NewRegulation(t testing.TB, stage docket.Stage) *Regulation {
 		t.Fatal(err)
 	}
 	sh.Instrument, sh.InstrumentPPM = "Bench 2", 0.5
-	if err := s.Store.SaveShop(ctx, sh); err != nil {
+	if err := s.Store.SaveShop(ctx, sh, s.Actor(s.Owner), Now); err != nil {
 		t.Fatal(err)
 	}
 	n, err := s.Store.TakeIn(ctx, store.TakingIn{Shop: sh, Customer: customer.Customer{Name: "Ada Quillmarsh",

@@ -77,11 +77,17 @@ func NewSite(t testing.TB) *Site {
 // NewEmptySite starts the program as it is before anyone founded the shop.
 func NewEmptySite(t testing.TB) *Site {
 	t.Helper()
-	s := &Site{T: t, Store: storetest.New(t), now: Now}
 	uploads, err := files.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
+	return SiteOver(t, storetest.New(t), uploads, Now)
+}
+
+// SiteOver starts the program over a record and its pictures, at a time.
+func SiteOver(t testing.TB, kept *store.Store, uploads *files.Folder, now time.Time) *Site {
+	t.Helper()
+	s := &Site{T: t, Store: kept, now: now}
 	srv, err := web.NewServer(web.Config{
 		Store: s.Store, Sessions: pgxstore.NewWithCleanupInterval(s.Store.Pool(), 0), Uploads: uploads,
 		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Now: s.Clock, PublicURL: "http://ledger.example",

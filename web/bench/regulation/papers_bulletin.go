@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
@@ -30,6 +31,7 @@ type bulletin struct {
 	judge *timing.Judgement
 	date  string
 	seal  string
+	shop  shop.Shop // as it stood when the last run was last written or judged
 }
 
 // bulletinRow is one figure of every run, and the limit it was held against.
@@ -53,8 +55,10 @@ func (s *Room) bulletin(r *http.Request) (bulletin, error) {
 	if err != nil {
 		return bulletin{}, err
 	}
+	r = page.AsStood(r, p.after.Shop)
+	p.names = s.pairNames(r, sheet, p)
 	d := sheet.Head.Docket
-	b := bulletin{sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:],
+	b := bulletin{shop: p.after.Shop, sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:],
 		by: judgingOf(sheet, p.after), date: s.Moment(r, s.Now()),
 		seal: fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", d.Number, d.Version, d.Head.Short())}
 	if p.before.ID == p.after.ID {
@@ -202,9 +206,9 @@ func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) bulletinView(r *http.Request, b bulletin) bulletinView {
-	viewer, _ := page.ViewerOf(r.Context())
+	r = page.AsStood(r, b.shop)
 	verdict, said := b.verdict()
-	v := bulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: b.sheet.Head.Docket.Number.String(),
+	v := bulletinView{Shop: b.shop.Name, Address: b.shop.Address, Number: b.sheet.Head.Docket.Number.String(),
 		Date: b.date,
 		Mark: runs.MarkOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker",
 			"Date"}}
@@ -274,9 +278,9 @@ func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
-	viewer, _ := page.ViewerOf(r.Context())
+	r = page.AsStood(r, b.shop)
 	verdict, said := b.verdict()
-	out := paper.Bulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale,
+	out := paper.Bulletin{Issuer: page.IssuerOf(b.shop), Lang: b.shop.Locale,
 		Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
 		Watch: runs.WatchFields(b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said, Notes: append(bulletinNotes(),
 			b.seal), Signatures: []string{"Watchmaker", "Date"}}

@@ -43,8 +43,13 @@ func (s *Room) chosenPair(r *http.Request, sheet store.RegulationSheet, after st
 			*chosen.run = run
 		}
 	}
-	p.names = [2]string{runs.Name(s.Host, r, p.before, sheet.Runs), runs.Name(s.Host, r, p.after, sheet.Runs)}
+	p.names = s.pairNames(r, sheet, p)
 	return p, nil
+}
+
+// pairNames are the names of two runs, with their times where names alone don't tell them apart.
+func (s *Room) pairNames(r *http.Request, sheet store.RegulationSheet, p pair) [2]string {
+	return [2]string{runs.Name(s.Host, r, p.before, sheet.Runs), runs.Name(s.Host, r, p.after, sheet.Runs)}
 }
 
 // compareView sets two runs side by side: what is computed, every figure, and the rates as a drawing.

@@ -362,7 +362,7 @@ func TestSimpleAcceptanceIsStated(t *testing.T) {
 		t.Fatal(err)
 	}
 	sh.SimpleAcceptance = true
-	if err := r.Store.SaveShop(t.Context(), sh); err != nil {
+	if err := r.Store.SaveShop(t.Context(), sh, r.Actor(r.Owner), r.Clock()); err != nil {
 		t.Fatal(err)
 	}
 	page := r.Bench.Get(r.Path)

@@ -29,7 +29,7 @@ func (s *Room) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) 
 		return sheet, trialPage{}, fmt.Errorf("bulletin of docket %s: no trial: %w", sheet.Head.Docket.Number,
 			domain.ErrNotFound)
 	}
-	t, err := s.trialPage(r, sheet)
+	t, err := newTrialPage(sheet)
 	return sheet, t, err
 }
 
@@ -69,7 +69,6 @@ func (s *Room) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	viewer, _ := page.ViewerOf(r.Context())
 	number := sheet.Head.Docket.Number.String()
 	query := "?trial=" + page.Itoa64(t.record.ID)
 	p := view.PrintView{Page: s.Page(r, "Bulletin of a trial "+number), Size: view.PaperA4, Heading: "Bulletin of a trial",
@@ -77,12 +76,13 @@ func (s *Room) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"},
 		Lacking: page.Lacking(s.trialBulletinPaper(r, sheet, t).Texts())}
 	verdict, sentence := trialVerdict(t)
-	v := trialBulletinView{Shop: viewer.Shop.Name, Address: viewer.Shop.Address, Number: number,
-		Date: s.Moment(r, s.Now()),
+	stood := page.AsStood(r, t.shop)
+	v := trialBulletinView{Shop: t.shop.Name, Address: t.shop.Address, Number: number,
+		Date: s.Moment(stood, s.Now()),
 		Mark: runs.MarkOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(),
 		Criteria: bulletinCriteria(t),
-		Days:     s.bulletinDays(r, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
-	for _, f := range append(runs.WatchFields(sheet.Head), s.planFields(r, t)...) {
+		Days:     s.bulletinDays(stood, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
+	for _, f := range append(runs.WatchFields(sheet.Head), s.planFields(stood, t)...) {
 		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
 	}
 	return page.Render(w, r, http.StatusOK, trialBulletin(p, v))
@@ -174,9 +174,9 @@ func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 
 // trialBulletinPaper is what the bulletin says as a PDF.
 func (s *Room) trialBulletinPaper(r *http.Request, sheet store.TrialSheet, t trialPage) paper.TrialBulletin {
-	viewer, _ := page.ViewerOf(r.Context())
+	r = page.AsStood(r, t.shop)
 	verdict, sentence := trialVerdict(t)
-	b := paper.TrialBulletin{Issuer: page.IssuerOf(viewer.Shop), Lang: viewer.Shop.Locale,
+	b := paper.TrialBulletin{Issuer: page.IssuerOf(t.shop), Lang: t.shop.Locale,
 		Docket: sheet.Head.Docket.Number.String(), Date: s.Moment(r, s.Now()),
 		Watch: runs.WatchFields(sheet.Head), Plan: s.planFields(r, t), Mark: runs.PaperMark(verdict), Verdict: sentence,
 		Simple: simpleSentence(t.judged),

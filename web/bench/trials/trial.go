@@ -154,7 +154,7 @@ func (s *Room) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	plan := record.Shown.Plan
-	e := readTrialDay(f, plan, day, page.ZoneOf(r))
+	e := readTrialDay(f, plan, day, record.Shown.Zone())
 	if !f.OK() {
 		f.FailAll(e.Problems(plan, c.At))
 		return s.renderTrial(w, r, http.StatusUnprocessableEntity, record, trialForms{day: f})
@@ -183,7 +183,7 @@ func notedDay(day, version int) string {
 	return fmt.Sprintf("Day %d is noted.", day)
 }
 
-// readTrialDay reads what the form says of a day. Times are of the shop's clock.
+// readTrialDay reads what the form says of a day. Times are of the trial's clock.
 func readTrialDay(f *page.Form, p trial.Plan, day int, zone *time.Location) trial.Entry {
 	e := trial.Entry{Day: day, Position: timing.Position(f.Text("position")), TemperatureC: f.Decimal("temperature",
 		celsius...), Note: text.Lines(f.Raw("note"))}

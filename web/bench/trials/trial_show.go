@@ -30,23 +30,17 @@ type trialPage struct {
 	whole    chronometer.Trial
 	rates    chronometer.Rates
 	judged   chronometer.Judgement
-	rule     metrology.Rule // the shop's, or that by which it was judged
+	rule     metrology.Rule // the trial's own, as are its zone and shop
 	verdict  metrology.Verdict
 	warnings []chronometer.Warning
 	zone     *time.Location
+	shop     shop.Shop
 	crown    int
 }
 
-func (s *Room) trialPage(r *http.Request, sheet store.TrialSheet) (trialPage, error) {
-	viewer, _ := page.ViewerOf(r.Context())
-	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: page.ZoneOf(r), crown: crownOf(sheet.Head),
-		rule: ruleOfShop(viewer.Shop)}
-	if t.record.State == trial.Ended {
-		t.rule = metrology.Guarded
-		if t.record.SimpleAcceptance {
-			t.rule = metrology.Simple
-		}
-	}
+func newTrialPage(sheet store.TrialSheet) (trialPage, error) {
+	t := trialPage{record: *sheet.Shown, entries: sheet.Shown.Entries(), zone: sheet.Shown.Zone(),
+		crown: crownOf(sheet.Head), rule: sheet.Shown.Rule(), shop: sheet.Shown.Shop}
 	t.whole = trial.Record(t.record.Plan, t.entries, t.zone)
 	var err error
 	if t.rates, err = t.whole.Rates(); err != nil {
@@ -57,13 +51,6 @@ func (s *Room) trialPage(r *http.Request, sheet store.TrialSheet) (trialPage, er
 	}
 	t.verdict, t.warnings = trial.VerdictBy(t.judged, t.rule), t.whole.Warnings()
 	return t, nil
-}
-
-func ruleOfShop(sh shop.Shop) metrology.Rule {
-	if sh.SimpleAcceptance {
-		return metrology.Simple
-	}
-	return metrology.Guarded
 }
 
 func crownOf(h store.Head) int {
@@ -82,10 +69,11 @@ func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, s
 		v.Earlier = s.trialList(r, sheet, d.Number)
 	}
 	if sheet.Shown != nil {
-		t, err := s.trialPage(r, sheet)
+		t, err := newTrialPage(sheet)
 		if err != nil {
 			return err
 		}
+		r := page.AsStood(r, t.shop) // its days and times are those of its own clock
 		v.Shown = s.trialShown(r, t, d.Number)
 		if t.record.State == trial.Running && page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() &&
 			forms.begin == nil {
@@ -199,7 +187,7 @@ func (s *Room) trialTerms(r *http.Request, t trialPage) []view.TermView {
 	p := t.record.Plan
 	terms := []view.TermView{view.Term("Category", text.Capital(p.Category.String())),
 		view.Term("Rates by", p.Method.Words()),
-		view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))),
+		view.Term("Time zone", t.record.TimeZone), view.Term("Day 1 begins", s.Moment(r, p.DueAt(0, t.zone))),
 		view.Term("Day 15 ends", s.Moment(r, p.DueAt(chronometer.Days, t.zone)))}
 	if p.Method == trial.ByInstrument {
 		terms = append(terms, view.Term("Instrument", p.Instrument),

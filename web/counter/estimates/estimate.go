@@ -55,7 +55,7 @@ func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, statu
 	m := priced.Of(sheet.Head.Docket.Currency, viewer.Shop)
 	p, d := s.DocketPage(r, sheet.Head, "estimate")
 	p.Scripts = []string{"js/estimate.js", "js/copy.js"}
-	v := estimateView{Form: typed.form.View(), Limit: limitSaid(m, sheet.Head), History: s.revisionRows(r, sheet, m)}
+	v := estimateView{Form: typed.form.View(), Limit: limitSaid(m, sheet.Head), History: s.revisionRows(r, sheet)}
 	if typed.draft == nil && s.editorOpens(r, sheet) {
 		draft := freshDraft(sheet, viewer.Shop, s.Today(r))
 		typed.draft = &draft
@@ -64,8 +64,8 @@ func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, statu
 		v.Editor = typed.draft.view(typed.form, sheet, m)
 	}
 	if shown, ok := s.standing(r, sheet); ok {
-		revision := s.revisionView(r, shown, m)
-		revision.Within = withinSaid(m, sheet.Head, shown)
+		revision := s.revisionView(r, shown, sheet.Row(shown.Number).Shop)
+		revision.Within = withinSaid(sheet.Head, shown)
 		v.Standing = &revision
 		s.offerSteps(r, &v, sheet, shown, typed)
 	}
@@ -115,7 +115,7 @@ func (s *Room) offerSteps(r *http.Request, v *estimateView, sheet store.Estimate
 			form.Values.Set("name", sheet.Head.Customer.Name)
 		}
 		v.Answer = &answerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: priced.OptionalLines(shown),
-			Expired: shown.Expired(s.Today(r))}
+			Expired: shown.Expired(s.Today(page.AsStood(r, sheet.Row(shown.Number).Shop)))}
 	}
 }
 
@@ -127,14 +127,21 @@ func (s *Room) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
 	a := priced.ReadAnswer(f)
 	a.By = estimate.AtCounter
 	f.FailAll(a.Problems())
+	var failed error
 	if f.OK() {
-		err = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, s.Today(r)))
+		record, err := s.store.EstimateSheet(r.Context(), c.Number)
+		if err != nil {
+			return err
+		}
+		// The last day for an answer is over by the clock that the estimate was sent under.
+		today := s.Today(page.AsStood(r, record.Row(a.Revision).Shop))
+		failed = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, today))
 	}
 	said := "Declined by " + a.Name + "."
 	if a.Approve {
 		said = "Approved by " + a.Name + "."
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(),
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: failed, Said: said, To: view.DocketURL(c.Number.String(),
 		"estimate"),
 		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }

@@ -6,7 +6,9 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/priced"
 	"ledgerwheel/web/view"
 )
@@ -20,7 +22,7 @@ func limitSaid(m priced.Money, h store.Head) string {
 }
 
 // withinSaid says whether a revision that waits lies within the limit, or nothing where no limit was agreed.
-func withinSaid(m priced.Money, h store.Head, rev estimate.Revision) string {
+func withinSaid(h store.Head, rev estimate.Revision) string {
 	if h.Docket.ApprovalLimitMinor == nil || rev.State != estimate.Sent && rev.State != estimate.Draft {
 		return ""
 	}
@@ -30,7 +32,10 @@ func withinSaid(m priced.Money, h store.Head, rev estimate.Revision) string {
 	return "This lies above it: the customer must approve."
 }
 
-func (s *Room) revisionView(r *http.Request, rev estimate.Revision, m priced.Money) priced.RevisionView {
+// revisionView is a revision as it was sent, sh being the shop as it stood then.
+func (s *Room) revisionView(r *http.Request, rev estimate.Revision, sh shop.Shop) priced.RevisionView {
+	r = page.AsStood(r, sh)
+	m := priced.Of(rev.Currency, sh)
 	v := priced.RevisionView{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Lines: priced.LinesOf(m, rev),
 		Note:       rev.Note,
 		ValidUntil: s.Day(r, rev.ValidUntil), Expired: rev.State == estimate.Sent && rev.Expired(s.Today(r)),
@@ -53,10 +58,11 @@ func (s *Room) answerWords(r *http.Request, a estimate.Answer) string {
 }
 
 // revisionRows is the history, newest first: which, who and when.
-func (s *Room) revisionRows(r *http.Request, sheet store.EstimateSheet, m priced.Money) []revisionRow {
+func (s *Room) revisionRows(today *http.Request, sheet store.EstimateSheet) []revisionRow {
 	var rows []revisionRow
 	for _, rev := range slices.Backward(sheet.Estimate.Revisions) {
 		who := sheet.Row(rev.Number)
+		r, m := page.AsStood(today, who.Shop), priced.Of(rev.Currency, who.Shop)
 		row := revisionRow{Number: strconv.Itoa(rev.Number), State: rev.State.Words(), Total: m.Format(who.GrossMinor),
 			Made: who.MadeBy + ", " + s.Moment(r, who.MadeAt)}
 		if rev.State != estimate.Draft {

@@ -41,13 +41,13 @@ func (s *Room) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateShe
 	if !ok || rev.State == estimate.Draft {
 		return paper.Estimate{}, sheet, rev, domain.ErrNotFound
 	}
-	viewer, _ := page.ViewerOf(r.Context())
-	return s.paperOf(r, sheet, rev, viewer.Shop), sheet, rev, nil
+	return s.paperOf(r, sheet, rev, sheet.Row(rev.Number).Shop), sheet, rev, nil
 }
 
-// paperOf is what the paper of a revision says.
+// paperOf is what the paper of a revision says; sh is the shop as it stood when the revision was sent.
 func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate.Revision,
 	sh shop.Shop) paper.Estimate {
+	r = page.AsStood(r, sh)
 	h := record.Head
 	lines := priced.LinesOf(priced.Of(rev.Currency, sh), rev)
 	p := paper.Estimate{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(),
@@ -84,11 +84,10 @@ func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate
 }
 
 func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
-	e, _, rev, err := s.estimatePaper(r)
+	e, record, rev, err := s.estimatePaper(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := page.ViewerOf(r.Context())
 	slug := "papers/estimate/" + e.Revision
 	p := view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " +
 		e.Revision,
@@ -98,7 +97,7 @@ func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
 	v := estimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"),
 		Docket:   e.Docket,
 		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: sheet.TicketTerms(e.Watch),
-		Lines: priced.LinesOf(priced.Of(rev.Currency, viewer.Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes,
+		Lines: priced.LinesOf(priced.Of(rev.Currency, record.Row(rev.Number).Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes,
 		ApprovalURL: e.ApprovalURL}
 	if e.ApprovalURL != "" {
 		if v.QR, err = paper.QRSVG(e.ApprovalURL); err != nil {

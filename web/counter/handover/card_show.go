@@ -69,7 +69,8 @@ func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (*
 	typing := b.typed.Form != nil && b.typed.What != formVoid
 	switch {
 	case standing && !typing:
-		faces, err := b.s.cardFaces(card, viewer.Shop)
+		newest, _ := b.sheet.Newest()
+		faces, err := b.s.cardFaces(card, newest.Shop)
 		return &faces, false, err
 	case v.MayIssue || v.MayReissue:
 		w := b.sheet.Suggested

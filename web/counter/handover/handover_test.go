@@ -210,7 +210,7 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 		t.Fatal(err)
 	}
 	sh.TaxBasisPoints = 700
-	if err := l.Store.SaveShop(t.Context(), sh); err != nil {
+	if err := l.Store.SaveShop(t.Context(), sh, l.Actor(l.Owner), l.Clock()); err != nil {
 		t.Fatal(err)
 	}
 	l.As(l.Owner).Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"108"},

@@ -20,34 +20,34 @@ import (
 // errNoCard reports that no card stands that could be printed.
 var errNoCard = fmt.Errorf("no card stands: %w", domain.ErrNotFound)
 
-// standingCard is the docket's card if one stands and proves itself; nothing else is ever printed.
-func (s *Room) standingCard(r *http.Request) (warranty.Card, error) {
+// standingCard is the docket's card if one stands and proves itself, and the shop as it stood when it was issued;
+// nothing else is ever printed.
+func (s *Room) standingCard(r *http.Request) (warranty.Card, shop.Shop, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
-		return warranty.Card{}, err
+		return warranty.Card{}, shop.Shop{}, err
 	}
 	sheet, err := s.store.CardSheet(r.Context(), n)
 	if err != nil {
-		return warranty.Card{}, err
+		return warranty.Card{}, shop.Shop{}, err
 	}
 	newest, any := sheet.Newest()
 	if !any || !newest.Live() {
-		return warranty.Card{}, errNoCard
+		return warranty.Card{}, shop.Shop{}, errNoCard
 	}
 	card, err := newest.Card()
 	if isAltered(err) {
-		return card, errors.Join(errNoCard, err)
+		err = errors.Join(errNoCard, err)
 	}
-	return card, err
+	return card, newest.Shop, err
 }
 
 func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
-	card, err := s.standingCard(r)
+	card, sh, err := s.standingCard(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := page.ViewerOf(r.Context())
-	faces, err := s.cardFaces(card, viewer.Shop)
+	faces, err := s.cardFaces(card, sh)
 	if err != nil {
 		return err
 	}
@@ -58,17 +58,16 @@ func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
 			"scale 100 %, margins none.",
 		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
 		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"},
-		Lacking: page.Lacking(s.cardPaper(card, viewer.Shop).Texts())}
+		Lacking: page.Lacking(s.cardPaper(card, sh).Texts())}
 	return page.Render(w, r, http.StatusOK, warrantyCardPaper(p, faces))
 }
 
 func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
-	card, err := s.standingCard(r)
+	card, sh, err := s.standingCard(r)
 	if err != nil {
 		return err
 	}
-	viewer, _ := page.ViewerOf(r.Context())
-	pdf, err := s.cardPaper(card, viewer.Shop).PDF(card.IssuedAt)
+	pdf, err := s.cardPaper(card, sh).PDF(card.IssuedAt)
 	if err != nil {
 		return err
 	}

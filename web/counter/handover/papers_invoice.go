@@ -17,7 +17,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// invoice reads a docket's bill and the moment it speaks of: the leaving or, before, the last change.
+// invoice reads a docket's bill and the moment it speaks of: the leaving or, before, now. Once something was charged or
+// paid it keeps to the shop as it stood then.
 func (s *Room) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
@@ -34,7 +35,7 @@ func (s *Room) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 	if back := sheet.Head.Docket.HandedBackAt; !back.IsZero() {
 		at = back
 	}
-	inv, err := s.invoiceOf(r, sheet, at)
+	inv, err := s.invoiceOf(page.AsStood(r, sheet.Shop), sheet, at)
 	return inv, at, err
 }
 
