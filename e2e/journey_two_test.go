@@ -51,6 +51,56 @@ func TestTwoAtOnce(t *testing.T) {
 	bench.sees("His sister telephoned: it must be done by <Friday>.", "Window bench", "are unbroken")
 }
 
+// marksPart takes the tick off a part of the condition sheet that is open and notes a mark in its first row.
+func (p *person) marksPart(part, kind, note string) {
+	p.t.Helper()
+	p.unfold(byTest("condition") + " details")
+	p.try(p.tab.Click(byTest("clear-" + part)))
+	row := p.inside(`[data-outline-part="` + part + `"] [data-outline-row]`)
+	row.fill("mark_kind", kind)
+	row.fill("mark_note", note)
+}
+
+// TestTwoNoteTheCondition has both at the condition sheet: what one of them changed is kept whoever comes second, and
+// what both changed is asked, with the other's words beside the part and nothing typed lost.
+func TestTwoNoteTheCondition(t *testing.T) {
+	t.Parallel()
+	shop := site(t)
+	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
+	number := clerk.takesIn(handedIn{customer: "Perpetua Lovage", phone: "01632 960 743", maker: "Gannet", model: "Skiff",
+		serial: "GS 2201", complaint: "Stops when shaken"})
+	for _, p := range []*person{clerk, bench} {
+		p.sheet(number, "intake")
+	}
+	clerk.marksPart("crown", "scratch", "along the edge")
+	clerk.press("save-condition")
+	clerk.sees("The condition is noted")
+
+	bench.marksPart("case", "dent", "at the lug")
+	bench.press("save-condition")
+	bench.sees("What someone else noted meanwhile is kept: crown")
+	bench.within("outline").sees("along the edge", "at the lug")
+
+	// Now both note the dial.
+	clerk.sheet(number, "intake")
+	clerk.marksPart("dial", "stain", "brown")
+	clerk.press("save-condition")
+	bench.marksPart("dial", "chip", "beside 4")
+	bench.press("save-condition")
+	bench.lookOver("condition-clash")
+	bench.within("form-errors").sees("Nuala Reed noted different things")
+	bench.within("clash-dial").sees("Nuala Reed", "stain, brown", "Theirs", "Mine", "The marks of both")
+	bench.seesNot("0.380", "mark x")
+	if got := bench.inside(`[data-outline-part="dial"]`).value("mark_note"); got != "beside 4" {
+		bench.errorf("typed was %q, want %q", got, "beside 4")
+	}
+	bench.press("save-condition") // without an answer
+	bench.within("clash-dial").sees("stain, brown")
+	bench.tick("keep-dial", "both")
+	bench.press("save-condition")
+	bench.within("outline").sees("along the edge", "at the lug", "brown", "beside 4")
+}
+
 // TestLeavingUnsent asks before typing is lost, and not after it was sent.
 func TestLeavingUnsent(t *testing.T) {
 	t.Parallel()

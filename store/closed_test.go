@@ -31,7 +31,9 @@ func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 		"CorrectFinding": func(c store.Change) error { return b.CorrectFinding(ctx, c, 1, brokenSpring) },
 		"AddHazard":      func(c store.Change) error { return b.AddHazard(ctx, c, diagnosis.MainspringLetDown, "x") },
 		"Acknowledge":    func(c store.Change) error { return b.AcknowledgeHazard(ctx, c, diagnosis.MainspringLetDown) },
-		"NoteCondition":  func(c store.Change) error { return b.NoteCondition(ctx, c, noMarks) },
+		"NoteCondition": func(c store.Change) error {
+			return second(b.NoteCondition(ctx, c, store.ConditionTyped{Condition: noMarks}))
+		},
 		"RecordRun": func(c store.Change) error {
 			return second(b.RecordRun(ctx, c, store.RunEntry{Sheet: runSheet(timing.Final, 3)}))
 		},

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -46,13 +48,21 @@ func scanMark(row pgx.CollectableRow) (watch.ConditionMark, error) {
 
 // queueCondition adds the condition of a docket to a page's batch.
 func queueCondition(batch *pgx.Batch, n docket.Number, c *watch.Condition) {
+	queueConditionWhere(batch, `number = $1`, n.String(), c)
+}
+
+// queueConditionOf is queueCondition for a docket whose id is known.
+func queueConditionOf(batch *pgx.Batch, id int64, c *watch.Condition) {
+	queueConditionWhere(batch, `id = $1`, id, c)
+}
+
+func queueConditionWhere(batch *pgx.Batch, which string, key any, c *watch.Condition) {
 	batch.Queue(`SELECT m.id, m.part, m.kind, m.x, m.y, m.note FROM condition_mark m
-		WHERE m.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY m.id`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		WHERE m.docket_id = (SELECT id FROM docket WHERE `+which+`) ORDER BY m.id`, key).Query(func(rows pgx.Rows) (err error) {
 		c.Marks, err = pgx.CollectRows(rows, scanMark)
 		return err
 	})
-	batch.Queue(`SELECT unnest(condition_clear) FROM docket WHERE number = $1`,
-		n.String()).Query(func(rows pgx.Rows) error {
+	batch.Queue(`SELECT unnest(condition_clear) FROM docket WHERE `+which, key).Query(func(rows pgx.Rows) error {
 		clear, err := pgx.CollectRows(rows, pgx.RowTo[string])
 		for _, part := range clear {
 			c.NoMarksSeen = append(c.NoMarksSeen, watch.Part(part))
@@ -61,26 +71,93 @@ func queueCondition(batch *pgx.Batch, n docket.Number, c *watch.Condition) {
 	})
 }
 
-// NoteCondition replaces the condition noted at intake. The error is a *domain.InvalidError when a rule is broken or
-// the time for it is over, or as of the other changes of a docket.
-func (s *Store) NoteCondition(ctx context.Context, c Change, condition watch.Condition) error {
-	if err := domain.Invalid(condition.Problems()); err != nil {
-		return err
-	}
-	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+// ConditionClash reports parts that somebody else left otherwise since the writer's version; nothing was saved. It is
+// a domain.ErrChanged.
+type ConditionClash struct {
+	watch.ConditionMerge
+	Theirs  watch.Condition // as it stands
+	Version int64           // of the docket with Theirs
+	Changed map[watch.Part]Author
+}
+
+// Author is who changed something, and when.
+type Author struct {
+	Name string
+	At   time.Time
+}
+
+func (e *ConditionClash) Error() string { return fmt.Sprintf("parts noted by two: %v", e.Clashes) }
+
+// Unwrap makes it a domain.ErrChanged.
+func (e *ConditionClash) Unwrap() error { return domain.ErrChanged }
+
+// ConditionTyped is the condition as somebody leaves it, with answers for the parts that clashed before.
+type ConditionTyped struct {
+	watch.Condition
+	Answers map[watch.Part]watch.Answer
+}
+
+// NoteCondition puts together the condition noted at intake, part by part, with what others noted since the version
+// that the writer saw, and returns the parts taken over from them. Where nothing comes of it, it leaves no trace. The
+// error is a *ConditionClash, a *domain.InvalidError when a rule is broken or the time for it is over, or as of the
+// other changes of a docket.
+func (s *Store) NoteCondition(ctx context.Context, c Change, typed ConditionTyped) (taken []watch.Part, err error) {
+	seen := c.Version
+	c.Version = 0 // the parts decide, not the docket's version
+	err = s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		if !d.ConditionOpen() {
 			return nil, domain.Invalid(map[string]string{"condition": docket.ConditionDone})
 		}
-		_, err := tx.Exec(ctx, `WITH gone AS (DELETE FROM condition_mark WHERE docket_id = $1)
-			UPDATE docket SET condition_clear = $2 WHERE id = $1`, d.ID, partWords(condition.NoMarksSeen))
+		history, err := conditionsSince(ctx, tx, d.ID, seen)
 		if err != nil {
 			return nil, err
 		}
-		if err := insertMarks(ctx, tx, d.ID, condition.Marks); err != nil {
+		mine, problems := settle(typed, history.base())
+		if err := domain.Invalid(problems); err != nil {
 			return nil, err
 		}
-		return []event{conditionEvent(condition)}, nil
+		m := watch.MergeConditions(history.base(), history.now(), mine)
+		if len(m.Clashes) > 0 {
+			return nil, &ConditionClash{ConditionMerge: m, Theirs: history.now(), Version: d.Version,
+				Changed: history.authors(m.Clashes)}
+		}
+		taken = m.Taken
+		if m.Merged.Same(history.now()) {
+			return nil, nil
+		}
+		if err := domain.Invalid(m.Merged.Problems()); err != nil {
+			return nil, err
+		}
+		return []event{conditionEvent(m.Merged)}, replaceCondition(ctx, tx, d, m.Merged)
 	})
+	return taken, err
+}
+
+// settle gives each part that was asked about its answer, and says what stops the rest being saved.
+func settle(typed ConditionTyped, theirs watch.Condition) (watch.Condition, map[string]string) {
+	mine, open := typed.Answered(theirs, typed.Answers)
+	problems := mine.Problems()
+	for _, p := range open {
+		problems["no_marks."+string(p)] = "Say which is right."
+	}
+	return mine, problems
+}
+
+// replaceCondition writes the sheet anew and keeps how it stood.
+func replaceCondition(ctx context.Context, tx pgx.Tx, d docket.Docket, c watch.Condition) error {
+	_, err := tx.Exec(ctx, `INSERT INTO condition_earlier (docket_id, until_seq, clear, marks)
+		SELECT d.id, $2, d.condition_clear, coalesce((SELECT jsonb_agg(jsonb_build_object('part', m.part, 'kind', m.kind,
+			'x', m.x, 'y', m.y, 'note', m.note) ORDER BY m.id) FROM condition_mark m WHERE m.docket_id = d.id), '[]')
+		FROM docket d WHERE d.id = $1`, d.ID, d.Version+1)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `WITH gone AS (DELETE FROM condition_mark WHERE docket_id = $1)
+		UPDATE docket SET condition_clear = $2 WHERE id = $1`, d.ID, partWords(c.NoMarksSeen))
+	if err != nil {
+		return err
+	}
+	return insertMarks(ctx, tx, d.ID, c.Marks)
 }
 
 func conditionEvent(c watch.Condition) event {

@@ -211,60 +211,6 @@ func checkPhoto(ctx context.Context, tx pgx.Tx, docketID, photoID int64) error {
 	return err
 }
 
-// lockFinding reads a finding of the docket that still stands. Of one struck out meanwhile the error is
-// domain.ErrChanged.
-func lockFinding(ctx context.Context, tx pgx.Tx, docketID, id int64) (diagnosis.Finding, error) {
-	rows, _ := tx.Query(ctx, findingSQL+`WHERE f.id = $1 AND f.docket_id = $2`, id, docketID)
-	f, err := pgx.CollectExactlyOneRow(rows, scanFinding)
-	if err == nil && f.Struck() {
-		err = domain.ErrChanged
-	}
-	return f.Finding, err
-}
-
-func strike(ctx context.Context, tx pgx.Tx, c Change, id int64) error {
-	_, err := tx.Exec(ctx, `UPDATE finding SET struck_at = $2, struck_by = $3 WHERE id = $1`, id, docket.Moment(c.At),
-		c.By.StaffID)
-	return err
-}
-
-// StrikeFinding strikes a finding out, as in a ledger: it stays readable but no longer counts. The error wraps
-// domain.ErrNotFound, domain.ErrChanged when it was struck out already, or is as of the other changes of a docket.
-func (s *Store) StrikeFinding(ctx context.Context, c Change, id int64, why string) error {
-	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		f, err := lockFinding(ctx, tx, d.ID, id)
-		if err != nil {
-			return nil, err
-		}
-		return []event{{kind: docket.FindingRemoved, summary: f.StruckSummary(), why: why,
-			facts: factsOfFinding(f)}}, strike(ctx, tx, c, id)
-	})
-}
-
-// CorrectFinding strikes a finding out and puts f in its place. A correction that changes nothing leaves no trace. The
-// error is a *domain.InvalidError or as of StrikeFinding.
-func (s *Store) CorrectFinding(ctx context.Context, c Change, id int64, f diagnosis.Finding) error {
-	f = f.Tidied()
-	if err := domain.Invalid(f.Problems()); err != nil {
-		return err
-	}
-	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		was, err := lockFinding(ctx, tx, d.ID, id)
-		f.ID = was.ID
-		if err != nil || f == was {
-			return nil, err
-		}
-		if err := strike(ctx, tx, c, id); err != nil {
-			return nil, err
-		}
-		if _, err := insertFinding(ctx, tx, d.ID, c, f, id); err != nil {
-			return nil, err
-		}
-		return []event{{kind: docket.FindingChanged, summary: f.CorrectedSummary(),
-			facts: map[string]findingFacts{"was": factsOfFinding(was), "now": factsOfFinding(f)}}}, nil
-	})
-}
-
 // raiseHazards adds to the docket what its watch's particulars say can hurt, where it is not there yet.
 func raiseHazards(ctx context.Context, tx pgx.Tx, d docket.Docket, at time.Time) ([]event, error) {
 	var w watch.Watch

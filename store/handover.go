@@ -159,7 +159,7 @@ func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Lea
 		d.ID, l.CollectedBy, string(l.Proof), l.Identity, l.OldParts.Words()); err != nil {
 		return nil, err
 	}
-	parts, err := settleOldParts(ctx, tx, d.ID, l.OldParts)
+	parts, err := settleOldParts(ctx, tx, d, l.OldParts)
 	if err != nil {
 		return nil, err
 	}
@@ -175,9 +175,9 @@ func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Lea
 }
 
 // settleOldParts says of the parts kept to go back what became of them, and names them.
-func settleOldParts(ctx context.Context, tx pgx.Tx, docketID int64, o docket.OldParts) ([]string, error) {
+func settleOldParts(ctx context.Context, tx pgx.Tx, d docket.Docket, o docket.OldParts) ([]string, error) {
 	rows, _ := tx.Query(ctx, `SELECT description FROM part_line WHERE docket_id = $1 AND old_part = $2 ORDER BY id`,
-		docketID, string(stock.OldPartToReturn))
+		d.ID, string(stock.OldPartToReturn))
 	parts, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	if err != nil || len(parts) == 0 {
 		return nil, err
@@ -189,8 +189,11 @@ func settleOldParts(ctx context.Context, tx pgx.Tx, docketID int64, o docket.Old
 	if o == docket.OldPartsLeft {
 		fate = stock.OldPartLeft
 	}
+	if err := keepEarlierParts(ctx, tx, d, 0, stock.OldPartToReturn); err != nil {
+		return nil, err
+	}
 	_, err = tx.Exec(ctx, `UPDATE part_line SET old_part = $2 WHERE docket_id = $1 AND old_part = $3`,
-		docketID, string(fate), string(stock.OldPartToReturn))
+		d.ID, string(fate), string(stock.OldPartToReturn))
 	return parts, err
 }
 

@@ -423,30 +423,25 @@ func TestNoteConditionUntilDiagnosisIsDone(t *testing.T) {
 		t.Error("no condition was noted yet")
 	}
 	change := store.Change{Number: n, Version: sheet.Head.Docket.Version, By: c.clerk, At: c.at}
-	if err := c.NoteCondition(t.Context(), change, noMarks); err != nil {
-		t.Fatal(err)
-	}
-	if err := c.NoteCondition(t.Context(), change, noMarks); !errors.Is(err, domain.ErrChanged) {
-		t.Errorf("an old version gives %v", err)
-	}
-	change.Version = 0
+	c.mustNote(t, change, noMarks)
 	marked := watch.Condition{NoMarksSeen: watch.Parts[1:],
 		Marks: []watch.ConditionMark{{Part: watch.PartDial, Kind: watch.MarkStain}}}
-	if err := c.NoteCondition(t.Context(), change, marked); err != nil {
-		t.Fatal(err)
-	}
+	change.Version = 0
+	c.mustNote(t, change, marked)
 	sheet, err := c.IntakeSheet(t.Context(), n)
 	if err != nil || len(sheet.Condition.Marks) != 1 || sheet.Condition.Marks[0].Placed ||
 		len(sheet.Condition.NoMarksSeen) != 4 {
 		t.Errorf("condition %+v, %v", sheet.Condition, err)
 	}
-	if problemsOf(t, c.NoteCondition(t.Context(), change, watch.Condition{}))["no_marks.dial"] == "" {
+	_, err = c.NoteCondition(t.Context(), change, store.ConditionTyped{})
+	if problemsOf(t, err)["no_marks.dial"] == "" {
 		t.Error("a condition that says nothing was noted")
 	}
 	if _, err := c.Pool().Exec(t.Context(), `UPDATE docket SET stage = 'service'`); err != nil {
 		t.Fatal(err)
 	}
-	if problemsOf(t, c.NoteCondition(t.Context(), change, noMarks))["condition"] == "" {
+	_, err = c.NoteCondition(t.Context(), change, store.ConditionTyped{Condition: noMarks})
+	if problemsOf(t, err)["condition"] == "" {
 		t.Error("the condition at intake was changed during service")
 	}
 }

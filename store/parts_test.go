@@ -102,11 +102,6 @@ func TestPartRefusals(t *testing.T) {
 		domain.ErrNotFound) {
 		t.Errorf("no such part: %v", err)
 	}
-	stale := b.seen(t, b.clerk)
-	b.mustAddPart(t, mainspring)
-	if err := b.MovePart(t.Context(), stale, id, store.PartMove{To: stock.Arrived}); !errors.Is(err, domain.ErrChanged) {
-		t.Errorf("on an old version: %v", err)
-	}
 	b.close(t, b.n, docket.StageWithdrawn, b.at)
 	if err := b.MovePart(t.Context(), b.by(b.clerk), id, store.PartMove{To: stock.Ordered,
 		Supplier: "Gannet"}); !errors.Is(err, domain.ErrClosed) {

@@ -51,7 +51,7 @@ func ConditionFacts(c watch.Condition) map[string]any {
 	for _, m := range c.Marks {
 		words := m.Words()
 		if m.Placed {
-			words += fmt.Sprintf(" (at %.0f %% from the left, %.0f %% from the top)", 100*m.X, 100*m.Y)
+			words += fmt.Sprintf(", %s (%.0f %% from the left, %.0f %% from the top)", m.PlaceWords(), 100*m.X, 100*m.Y)
 		}
 		marks = append(marks, words)
 	}

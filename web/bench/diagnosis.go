@@ -9,7 +9,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
@@ -187,108 +186,6 @@ func (s *Room) addFinding(w http.ResponseWriter, r *http.Request) error {
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "Finding saved: " + found.Component.Words() +
 		", " + found.Fault + ".",
 		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
-		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
-}
-
-func (s *Room) showFinding(w http.ResponseWriter, r *http.Request) error {
-	return s.renderFinding(w, r, http.StatusOK, nil)
-}
-
-// renderFinding shows the page of one finding: as it stands, or as f was typed when that was refused.
-func (s *Room) renderFinding(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
-	n, err := page.PathNumber(r)
-	if err != nil {
-		return err
-	}
-	id, err := page.PathID(r, "id")
-	if err != nil {
-		return err
-	}
-	sheet, err := s.store.DiagnosisSheet(r.Context(), n)
-	if err != nil {
-		return err
-	}
-	at := slices.IndexFunc(sheet.Findings, func(row store.FindingRow) bool { return row.ID == id && !row.Struck() })
-	if at < 0 {
-		return domain.ErrNotFound
-	}
-	row := sheet.Findings[at]
-	if f == nil {
-		f = typedFinding(row.Finding)
-	}
-	p, d := s.DocketPage(r, sheet.Head, "diagnosis")
-	v := correctFindingView{Form: findingForm("", row.Component, f, photoOptions(sheet.Photos)),
-		Component: text.Capital(row.Component.Words()),
-		Said:      s.findingView(r, sheet, row), Action: view.DocketURL(d.Number, "diagnosis/findings/"+strconv.FormatInt(id,
-			10))}
-	v.Said.CorrectURL = ""
-	return page.Render(w, r, status, correctFinding(p, d, v))
-}
-
-// typedFinding is a finding as it would be typed.
-func typedFinding(found diagnosis.Finding) *page.Form {
-	f := page.EmptyForm()
-	field := "fault"
-	if found.Fault == soundFault || slices.Contains(diagnosis.UsualFaults(found.Component), found.Fault) {
-		field = "usual"
-	}
-	f.Values.Set(field, found.Fault)
-	f.Values.Set("severity", string(found.Severity))
-	f.Values.Set("note", found.Note)
-	if found.PhotoID != 0 {
-		f.Values.Set("photo", strconv.FormatInt(found.PhotoID, 10))
-	}
-	return f
-}
-
-// correctFinding puts another finding on the same component in the place of one.
-func (s *Room) correctFinding(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.ChangeForm(w, r)
-	if err != nil {
-		return err
-	}
-	id, err := page.PathID(r, "id")
-	if err != nil {
-		return err
-	}
-	record, err := s.store.DiagnosisSheet(r.Context(), c.Number)
-	if err != nil {
-		return err
-	}
-	found := readFinding(f)
-	for _, row := range record.Findings {
-		if row.ID == id {
-			found.Component = row.Component
-		}
-	}
-	f.FailAll(found.Problems())
-	if f.OK() {
-		err = s.store.CorrectFinding(r.Context(), c, id, found)
-	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The finding is as you corrected it.",
-		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#" + string(found.Component),
-		Again: func(status int) error { return s.renderFinding(w, r, status, f) }})
-}
-
-func (s *Room) strikeFinding(w http.ResponseWriter, r *http.Request) error {
-	f, c, err := s.ChangeForm(w, r)
-	if err != nil {
-		return err
-	}
-	id, err := page.PathID(r, "id")
-	if err != nil {
-		return err
-	}
-	why := text.Line(f.Text("why"))
-	if text.TooLong(why, maxWhy) {
-		f.Fail("why", "Keep the reason to 300 characters.")
-	}
-	if f.OK() {
-		err = s.store.StrikeFinding(r.Context(), c, id, why)
-	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err,
-		Said:  "Struck out. It stays readable below the findings.",
-		To:    view.DocketURL(c.Number.String(), "diagnosis") + "#findings",
 		Again: func(status int) error { return s.renderDiagnosis(w, r, status, f) }})
 }
 

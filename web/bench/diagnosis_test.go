@@ -167,8 +167,13 @@ func TestFindingIsCorrectedAndStruckOut(t *testing.T) {
 	bench.Post(path, fields).Want(http.StatusSeeOther)
 
 	a := bench.Post(path, stale).Want(http.StatusConflict)
-	if !strings.Contains(a.Text("conflict-typed"), "no end shake") {
-		t.Errorf("what was typed is lost: %q", a.Text("conflict-typed"))
+	webtest.Contains(t, "theirs", a.Text("form-errors"), "Emrys Vale", "pivot bent", "must be repaired")
+	kept := false
+	for n := range a.One("correct-form").Descendants() {
+		kept = kept || webtest.Attr(n, "value") == "no end shake" && webtest.HasAttr(n.Attr, "checked")
+	}
+	if !kept {
+		t.Error("what was typed is lost")
 	}
 	page = bench.Get("/dockets/" + number + "/diagnosis")
 	if got := webtest.TextOf(page.One("finding")); !strings.Contains(got, "pivot bent") {
@@ -188,6 +193,29 @@ func TestFindingIsCorrectedAndStruckOut(t *testing.T) {
 		t.Errorf("%d findings stand and %d are struck out", len(page.All("finding")), len(page.All("struck-finding")))
 	}
 	bench.Get(path).Want(http.StatusNotFound)
+}
+
+func TestFindingThatAnotherStruckOut(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	bench := s.As(s.Watchmaker)
+	sendFinding(bench, number, nil, "component", "train", "usual", "dirty", "severity", "advise").Want(http.StatusSeeOther)
+	path := webtest.Attr(bench.Get("/dockets/"+number+"/diagnosis").One("correct-finding"), "href")
+	owner := s.As(s.Owner)
+	owner.Post(path, url.Values{"usual": {"pivot bent"}, "severity": {"require"}}).Want(http.StatusSeeOther)
+	struck := bench.Post(path+"/strike", url.Values{"why": {"It was the lamp."}}).Want(http.StatusConflict)
+	webtest.Contains(t, "corrected meanwhile", struck.Text("form-errors"), "corrected this finding", "not struck out yet")
+	if got := struck.Value("why"); got != "It was the lamp." {
+		t.Errorf("the reason is lost: %q", got)
+	}
+	standing := strings.TrimSuffix(webtest.Attr(struck.One("strike-form"), "action"), "/strike")
+	owner.Post(standing+"/strike", url.Values{}).Want(http.StatusSeeOther)
+	gone := bench.Post(path, url.Values{"fault": {"one tooth bent"}, "severity": {"require"}}).Want(http.StatusConflict)
+	webtest.Contains(t, "struck out meanwhile", gone.Text("form-errors"), "struck this finding out", "new finding")
+	if got := gone.Value("fault"); got != "one tooth bent" {
+		t.Errorf("what was typed is lost: %q", got)
+	}
 }
 
 func TestCautionsAreAlwaysShownAndAcknowledged(t *testing.T) {

@@ -116,14 +116,19 @@ func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) par
 			{Value: string(stock.OldPartLeft), Text: "Old part left with the shop"}}
 	}
 	f := page.EmptyForm()
-	typed := row.Form()
+	setPart(f, row.PartLine)
+	v.Form = f.View()
+	return v
+}
+
+// setPart puts a part into a form as it would be typed.
+func setPart(f *page.Form, p stock.PartLine) {
+	typed := p.Form()
 	for name, value := range map[string]string{"description": typed.Description, "reference": typed.Reference,
 		"supplier": typed.Supplier,
 		"quantity": typed.Quantity, "old_part": typed.OldPart, "note": typed.Note} {
 		f.Values.Set(name, value)
 	}
-	v.Form = f.View()
-	return v
 }
 
 func readPart(f *page.Form) (stock.PartLine, map[string]string) {
@@ -198,8 +203,26 @@ func (s *Room) changePart(w http.ResponseWriter, r *http.Request, what string, d
 		err = nil
 	}
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err,
-		To:    view.DocketURL(c.Number.String(), "parts") + "#part-" + strconv.FormatInt(id, 10),
-		Again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f, id: id, what: what}) }})
+		To:      view.DocketURL(c.Number.String(), "parts") + "#part-" + strconv.FormatInt(id, 10),
+		Changed: s.partClash(w, r, f, id, err),
+		Again:   func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f, id: id, what: what}) }})
+}
+
+// partClash shows a correction that was put together as far as it goes with what somebody else corrected meanwhile, and
+// theirs beside what both changed. It is nil for whatever else stands against the change.
+func (s *Room) partClash(w http.ResponseWriter, r *http.Request, f *page.Form, id int64, err error) func() error {
+	var clash *store.PartClash
+	if !errors.As(err, &clash) {
+		return nil
+	}
+	return func() error {
+		f.Values.Set("version", page.Itoa64(clash.Version))
+		setPart(f, clash.Merged)
+		for _, name := range clash.Clashes {
+			f.Fail(name, s.TheirsWords(r, clash.Changed[name], clash.Theirs.FieldWords(name)))
+		}
+		return s.renderParts(w, r, http.StatusConflict, partsTyped{form: f, id: id, what: "correct"})
+	}
 }
 
 func (s *Room) showOutstanding(w http.ResponseWriter, r *http.Request) error {

@@ -81,12 +81,20 @@ func TestPartRefusals(t *testing.T) {
 	}
 	s.As(s.Clerk).Post(path, url.Values{"description": {"Stem"}}).Want(http.StatusForbidden)
 	id := addPart(s, number, stock.PartLine{Description: "Stem", Quantity: 1, State: stock.Needed})
-	stale := url.Values{"version": {s.Version(number)}}
+	stale := url.Values{"version": {s.Version(number)}, "description": {"Setting stem"}, "quantity": {"2"}}
 	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {""},
 		"quantity": {"1"}}).Want(http.StatusUnprocessableEntity)
 	bench.Post(path+"/"+id, url.Values{"version": {s.Version(number)}, "description": {"Winding stem"},
 		"quantity": {"1"}}).Want(http.StatusSeeOther)
-	bench.Post(path+"/"+id+"/arrive", stale).Want(http.StatusConflict)
+	clash := bench.Post(path+"/"+id, stale).Want(http.StatusConflict)
+	webtest.Contains(t, "theirs", clash.Text("form-errors"), "Emrys Vale", "Winding stem", "save again")
+	if clash.Value("correct-"+id+"-description") != "Setting stem" || clash.Value("correct-"+id+"-quantity") != "2" {
+		t.Error("what was typed is lost")
+	}
+	bench.Post(path+"/"+id+"/arrive", url.Values{"version": {"1"}}).Want(http.StatusSeeOther) // nobody else moved it
+	bench.Post(path+"/"+id+"/order", url.Values{"version": stale["version"], "supplier": {"Gannet"}}).
+		Want(http.StatusConflict)
+	bench.Post(path+"/"+id+"/need", url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
 	bench.Post(path+"/999/arrive", url.Values{"version": {s.Version(number)}}).Want(http.StatusNotFound)
 	bench.Post(path+"/"+id+"/fly", url.Values{"version": {s.Version(number)}}).Want(http.StatusNotFound)
 	if got := bench.Get(path).Text("part"); !strings.Contains(got, "Winding stem") || !strings.Contains(got, "needed") {

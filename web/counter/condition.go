@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
@@ -84,16 +85,19 @@ func outlineMarks(marks []watch.ConditionMark) []view.OutlineMark {
 	return list
 }
 
-// noteCondition replaces the condition of a docket.
+// noteCondition notes the condition of a docket, together with what others noted since the form was opened.
 func (s *Room) noteCondition(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.ChangeForm(w, r)
 	if err != nil {
 		return err
 	}
 	condition := readCondition(f)
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.NoteCondition(r.Context(), c, condition),
-		Closed: "condition",
-		Said:   "The condition is noted.", To: view.DocketURL(c.Number.String(), "intake") + "#condition",
+	taken, err := s.store.NoteCondition(r.Context(), c, store.ConditionTyped{Condition: condition,
+		Answers: readAnswers(f)})
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "condition",
+		Said:    "The condition is noted." + takenWords(taken),
+		To:      view.DocketURL(c.Number.String(), "intake") + "#condition",
+		Changed: func() error { return s.conditionClash(w, r, f, err) },
 		Again: func(status int) error {
 			return s.renderIntakeSheet(w, r, status, sheetForm{part: partCondition, form: f, condition: condition})
 		}})

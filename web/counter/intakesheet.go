@@ -31,6 +31,7 @@ type sheetForm struct {
 	part      sheetPart
 	form      *page.Form
 	condition watch.Condition // as typed, of partCondition
+	taken     []watch.Part    // of it that were taken over from somebody else
 }
 
 func (s *Room) showIntakeSheet(w http.ResponseWriter, r *http.Request) error {
@@ -83,6 +84,9 @@ func (s *Room) fillSheetForms(v *intakeSheetView, typed sheetForm, sheet store.I
 		photos = typed.form
 	}
 	v.Editor = conditionForm(condition, noted, sheet.Head.Watch.CrownAt)
+	if typed.part == partCondition {
+		askWhichHolds(&v.Editor, condition, typed, sheet.Condition)
+	}
 	v.Work, v.Condition, v.Upload = work.View(), condition.View(), photos.View()
 }
 

@@ -26,7 +26,7 @@ type Store interface {
 	Head(ctx context.Context, n docket.Number) (store.Head, error)
 	IntakeHelp(ctx context.Context, q store.IntakeQuestion) (store.IntakeHelp, error)
 	IntakeSheet(ctx context.Context, n docket.Number) (store.IntakeSheet, error)
-	NoteCondition(ctx context.Context, c store.Change, condition watch.Condition) error
+	NoteCondition(ctx context.Context, c store.Change, typed store.ConditionTyped) ([]watch.Part, error)
 	Photo(ctx context.Context, id int64) (store.Photo, error)
 	SaveCustomer(ctx context.Context, c customer.Customer, version int64) error
 	SaveWatch(ctx context.Context, c store.WatchChange) error

@@ -82,3 +82,9 @@ func (s *Frame) ChangeOf(r *http.Request, f *page.Form) (store.Change, error) {
 	}
 	return c, nil
 }
+
+// TheirsWords says beside a field what somebody else put there since the form was opened; "" is nothing.
+func (s *Frame) TheirsWords(r *http.Request, by store.Author, words string) string {
+	return by.Name + ", " + s.Moment(r, by.At) + ": " + cmp.Or(words, "nothing") +
+		". Leave what you typed, or put theirs in its place. Then save again."
+}

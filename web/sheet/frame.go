@@ -57,7 +57,7 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 	d := view.DocketView{
 		Number: number, Watch: WatchWords(h), Customer: h.Customer.Name, Place: h.Docket.Place.String(),
 		Promised: s.Day(r, h.Docket.PromisedOn), Overdue: h.Docket.Overdue(s.Today(r)),
-		Rail: railOf(h.Docket, h.Entered), Version: strconv.FormatInt(h.Docket.Version, 10), Closed: h.Docket.Closed(),
+		Rail: railOf(h.Docket, h.Entered), Version: versionSeen(r, h.Docket.Version), Closed: h.Docket.Closed(),
 	}
 	if !d.Closed {
 		d.Waits = docket.WaitsFor(h.Docket.Stage, h.Facts)
@@ -77,6 +77,15 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 		p.Nav[i].Current = p.Nav[i].Href == "/dockets"
 	}
 	return p, d
+}
+
+// versionSeen is the version that a form shown again goes out with: the one that whoever typed it had seen, so that what
+// others changed since is not agreed to unseen. A page not typed on yet shows the newest.
+func versionSeen(r *http.Request, newest int64) string {
+	if typed := r.PostForm.Get("version"); typed != "" {
+		return typed
+	}
+	return strconv.FormatInt(newest, 10)
 }
 
 // railStates are how the page draws a docket's progress.

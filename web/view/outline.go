@@ -23,6 +23,17 @@ const (
 type OutlinePart struct {
 	Value, Text string
 	Clear       bool
+	Clash       *OutlineClash // what somebody else noted of it otherwise
+	Taken       string        // says that it is as somebody else noted it
+}
+
+// OutlineClash shows what somebody else noted of a part and asks which is right.
+type OutlineClash struct {
+	Part    string
+	By      string // with the time
+	Theirs  []string
+	Answer  Field
+	Carried []FieldValue
 }
 
 // The parts drawn on the outline.

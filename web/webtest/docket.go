@@ -57,9 +57,8 @@ func (a *Answer) Typed(testID string) string {
 func (s *Site) Noted(changes ...string) string {
 	s.T.Helper()
 	number := s.TakeIn(changes...)
-	err := s.Store.NoteCondition(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Clerk),
-		At: s.Clock()},
-		watch.Condition{NoMarksSeen: watch.Parts})
+	_, err := s.Store.NoteCondition(s.T.Context(), store.Change{Number: s.Number(number), By: s.Actor(s.Clerk),
+		At: s.Clock()}, store.ConditionTyped{Condition: watch.Condition{NoMarksSeen: watch.Parts}})
 	if err != nil {
 		s.T.Fatal(err)
 	}
