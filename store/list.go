@@ -22,11 +22,14 @@ type DocketRow struct {
 	// Facts holds those that [docket.WaitsFor] reads.
 	Facts    docket.Facts
 	Customer string
-	Watch    string // maker and model
-	BenchID  int64  // who has the work in hand, 0 for nobody
-	Bench    string
-	MovedAt  time.Time // when it came to its stage
-	PlacedAt time.Time // when the watch came to its place
+	// Phone is the customer's telephone as typed, PhoneE164 as it was read, empty where it was not.
+	Phone, PhoneE164 string
+	Watch            string // maker and model
+	Comeback         bool   // it returned under warranty
+	BenchID          int64  // who has the work in hand, 0 for nobody
+	Bench            string
+	MovedAt          time.Time // when it came to its stage
+	PlacedAt         time.Time // when the watch came to its place
 	// Trial is the one that runs on it; only OpenDockets reads it, and nil means none.
 	Trial *RunningTrial
 }
@@ -38,7 +41,8 @@ func (r DocketRow) WaitsFor() string { return docket.WaitsFor(r.Docket.Stage, r.
 // asked by, so a list costs what its rows cost, whatever else the planner thinks of.
 const rowColumns = `d.id, d.year, d.seq, d.stage, d.place, d.place_detail, d.version, d.received_on, d.promised_on,
 	d.handed_back_at, d.approval_limit_minor, d.owner_reason,
-	(SELECT name FROM customer WHERE id = d.customer_id),
+	(SELECT name FROM customer WHERE id = d.customer_id), (SELECT phone FROM customer WHERE id = d.customer_id),
+	(SELECT phone_e164 FROM customer WHERE id = d.customer_id), d.comeback_of IS NOT NULL,
 	(SELECT maker || CASE WHEN model = '' THEN '' ELSE ' ' || model END FROM watch WHERE id = d.watch_id),
 	coalesce(d.bench_staff_id, 0), coalesce((SELECT name FROM staff WHERE id = d.bench_staff_id), ''),
 	d.moved_at, coalesce(d.placed_at, d.received_at),
@@ -53,7 +57,8 @@ func scanDocketRow(row pgx.CollectableRow) (DocketRow, error) {
 	d, f := &r.Docket, &r.Facts
 	var promised, back *time.Time
 	err := row.Scan(&d.ID, &d.Number.Year, &d.Number.Seq, &d.Stage, &d.Place.Kind, &d.Place.Detail, &d.Version,
-		&d.ReceivedOn, &promised, &back, &d.ApprovalLimitMinor, &d.OwnerReason, &r.Customer, &r.Watch,
+		&d.ReceivedOn, &promised, &back, &d.ApprovalLimitMinor, &d.OwnerReason, &r.Customer, &r.Phone,
+		&r.PhoneE164, &r.Comeback, &r.Watch,
 		&r.BenchID, &r.Bench, &r.MovedAt, &r.PlacedAt,
 		&f.Estimate, &f.TotalMinor, &f.PartsOutstanding, &f.RunAfterWork, &f.FinalTest)
 	if err != nil {

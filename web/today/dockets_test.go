@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -253,34 +255,51 @@ func TestTodayByRole(t *testing.T) {
 		}
 	}
 	revision(n[3], "approved", 9000)
+	acts := map[string]string{n[0]: "Service", n[1]: "Diagnose", n[2]: "Price the estimate", n[3]: "Approved: begin",
+		n[4]: "Parts are in: begin the service", n[5]: "Final test", n[6]: "Hand over", n[7]: "Hand back, unrepaired",
+		n[8]: "Ask for it back from Gannet Dialworks: out since"}
 	for _, tt := range []struct {
-		who    staff.Member
-		queues map[string]string
-		not    []string
+		who     staff.Member
+		tallies map[string][]string // none is zero, and not shown
 	}{
-		{s.Watchmaker, map[string]string{"bench": n[0], "diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4],
-			"test": n[5], "overdue": n[4], "sent-out": n[8]}, []string{"ready", "back", "intake"}},
-		{s.Clerk, map[string]string{"ready": n[6], "back": n[7], "agreed": n[3], "parts": n[4], "overdue": n[4],
-			"sent-out": n[8], "intake": n[8]}, []string{"bench", "price", "test"}},
-		{s.Owner, map[string]string{"diagnose": n[1], "price": n[2], "agreed": n[3], "parts": n[4], "test": n[5],
-			"ready": n[6], "back": n[7], "overdue": n[4], "sent-out": n[8]}, []string{"bench"}},
+		{s.Watchmaker, map[string][]string{"yours": {n[0], n[1], n[2], n[3], n[4], n[5]}, "late": {n[4]}, "begin": {n[3], n[4]},
+			"others": {n[6], n[7], n[8]}, "trials": nil, "comebacks": nil}},
+		{s.Clerk, map[string][]string{"yours": {n[3], n[4], n[6], n[7], n[8]}, "late": {n[4]}, "answered": {n[3]},
+			"collect": {n[6], n[7]}, "asked": nil, "others": {n[0], n[1], n[2], n[5]}}},
+		{s.Owner, map[string][]string{"shop": n, "late": {n[4]}, "collect": {n[6], n[7]}, "trials": nil, "others": nil}},
 	} {
 		t.Run(string(tt.who.Role), func(t *testing.T) {
 			t.Parallel()
-			page := s.As(tt.who).Get("/").Want(http.StatusOK)
-			for key, number := range tt.queues {
-				if got := numbersIn(page, "rows-"+key); len(got) != 1 || got[0] != number {
-					t.Errorf("under %s: %v, want %s", key, got, number)
+			first := s.As(tt.who).Get("/").Want(http.StatusOK)
+			for key, numbers := range tt.tallies {
+				if len(numbers) == 0 {
+					if len(first.All("tally-"+key)) != 0 {
+						t.Errorf("%s is counted", key)
+					}
+					continue
 				}
-				if got := page.Text("tally-" + key); !strings.HasPrefix(got, "1 ") {
+				if got := first.Text("tally-" + key); !strings.HasPrefix(got, strconv.Itoa(len(numbers))+" ") {
 					t.Errorf("tally of %s: %q", key, got)
 				}
-			}
-			for _, key := range tt.not {
-				if len(page.All("queue-"+key)) != 0 {
-					t.Errorf("%s is shown %s", tt.who.Role, key)
+				page := s.As(tt.who).Get("/?show=" + key).Want(http.StatusOK)
+				got := numbersIn(page, "today-list")
+				slices.Sort(got)
+				want := slices.Sorted(slices.Values(numbers))
+				if !slices.Equal(got, want) {
+					t.Errorf("under %s: %v, want %v", key, got, want)
+				}
+				for _, row := range webtest.Within(page.One("today-list"), "docket-row") {
+					text := webtest.TextOf(row)
+					if act := acts[text[:strings.Index(text, " ")]]; act == "" || !strings.Contains(text, act) {
+						t.Errorf("%q does not say %q", text, act)
+					}
 				}
 			}
+			if got := webtest.TextOf(webtest.Within(first.One("today-list"), "docket-row")[0]); tt.who.Role == staff.Watchmaker &&
+				!strings.HasPrefix(got, n[0]) {
+				t.Errorf("what is in hand does not come first: %q", got)
+			}
+			s.As(tt.who).Get("/?show=nothing").Want(http.StatusBadRequest)
 			if got := s.Trips(s.As(tt.who), "/"); got > 4 {
 				t.Errorf("%d round trips", got)
 			}
@@ -288,7 +307,7 @@ func TestTodayByRole(t *testing.T) {
 	}
 }
 
-func TestTodayShowsEight(t *testing.T) {
+func TestTodayShowsTwelve(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	number := s.Noted()
@@ -296,21 +315,21 @@ func TestTodayShowsEight(t *testing.T) {
 		`INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency,
 			received_on, received_at, received_by, moved_at, promised_on)
 		SELECT year, i, 'copy-' || i, 'ready', place, customer_id, watch_id, complaint, wanted, currency, received_on, received_at, received_by, moved_at, date '2026-12-24' - i
-		FROM docket, generate_series(2, 12) i WHERE number = $1`, number)
+		FROM docket, generate_series(2, 20) i WHERE number = $1`, number)
 	if err != nil {
 		t.Fatal(err)
 	}
 	page := s.As(s.Clerk).Get("/").Want(http.StatusOK)
-	rows := page.All("rows-ready")
-	if len(rows) != 1 || len(webtest.Within(rows[0], "docket-row")) != 8 || !strings.HasPrefix(page.Text("tally-ready"),
-		"11 ") {
-		t.Errorf("eleven ready: %s", page.Text("queue-ready"))
+	rows := webtest.Within(page.One("today-list"), "docket-row")
+	if len(rows) != 12 || !strings.HasPrefix(page.Text("tally-collect"), "19 ") {
+		t.Errorf("%d rows, %q to collect", len(rows), page.Text("tally-collect"))
 	}
-	if got := webtest.Attr(page.One("all-ready"), "href"); got != "/dockets?stage=ready" {
-		t.Errorf("all of them are at %q", got)
-	}
-	if first := webtest.TextOf(webtest.Within(rows[0], "docket-row")[0]); !strings.HasPrefix(first, "26-00012-") {
+	if first := webtest.TextOf(rows[0]); !strings.HasPrefix(first, "26-00020-") {
 		t.Errorf("what was promised soonest does not come first: %q", first)
+	}
+	all := s.As(s.Clerk).Get(webtest.Attr(page.One("all-rows"), "href")).Want(http.StatusOK)
+	if got := len(webtest.Within(all.One("today-list"), "docket-row")); got != 20 || len(all.All("all-rows")) != 0 {
+		t.Errorf("all are %d rows", got)
 	}
 	empty := webtest.NewSite(t)
 	if got := empty.As(empty.Clerk).Get("/").Want(http.StatusOK).Text("empty"); !strings.Contains(got,

@@ -126,22 +126,3 @@ func watchesFound(id string, g foundGroupView) view.DataView {
 	}
 	return d
 }
-
-// todayView is what waits for the reader.
-type todayView struct {
-	Date, Lede string
-	Queues     []queueView
-	Empty      string // says under what nothing waits
-	More       bool   // the shop has more open dockets than were looked at
-	MayTakeIn  bool
-}
-
-// queueView is one thing that dockets wait for.
-type queueView struct {
-	Key, Heading, Note string
-	Count              int
-	Rows               []docketRowView
-	Href               string // to all of them
-}
-
-func (q queueView) allText() string { return "All " + view.Itoa(q.Count) }

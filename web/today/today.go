@@ -1,13 +1,15 @@
 package today
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
+	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -24,8 +26,11 @@ func (s *Room) todayRoutes() []page.Route {
 	}
 }
 
-// queueRows is how many dockets Today shows under each heading.
-const queueRows = 8
+// rowsAtOnce is how many dockets Today shows before one asks for all.
+const rowsAtOnce = 12
+
+// longInStageDays is after how many days at one stage a docket is said to stand still.
+const longInStageDays = 14
 
 // todayGlance is the moment in which Today is looked at, and by whom.
 type todayGlance struct {
@@ -33,151 +38,201 @@ type todayGlance struct {
 	who        staff.Member
 }
 
-// queue is one thing that dockets may wait for. What belongs to it is asked of the domain.
-type queue struct {
-	key, heading, note string
-	href               string // the list of all, where a filter of the list says the same
-	holds              func(store.DocketRow, todayGlance) bool
+// task is a docket in the shop as whoever looks has to do with it.
+type task struct {
+	row  store.DocketRow
+	turn docket.Turn
+	mine bool // the move is the viewer's
+	hand bool // and it is on the viewer's bench
+	// trial is what a running trial asks of the day; empty for nothing.
+	trial string
 }
 
-// stageQueue holds every docket of one stage.
-func stageQueue(key, heading string, st docket.Stage) queue {
-	return queue{key: key, heading: heading, href: "/dockets?stage=" + string(st),
-		holds: func(r store.DocketRow, _ todayGlance) bool { return r.Docket.Stage == st }}
-}
-
-// atEstimate holds dockets in the estimate stage that have come so far.
-func atEstimate(key, heading, note string, holds func(docket.Facts) bool) queue {
-	return queue{key: key, heading: heading, note: note,
-		holds: func(r store.DocketRow, _ todayGlance) bool {
-			return r.Docket.Stage == docket.StageEstimate && holds(r.Facts)
-		}}
+// tally is a number above the list that narrows it to what it counts.
+type tally struct {
+	key, heading string
+	holds        func(task, todayGlance) bool
 }
 
 var (
-	queueTrials = queue{key: "trials", heading: "Today’s trial positions",
-		note: "What each trial of fifteen days needs today.",
-		holds: func(r store.DocketRow, g todayGlance) bool {
-			return r.Trial != nil && r.Trial.NeedsAt(g.now).Asks()
-		}}
-	queueBench = queue{key: "bench", heading: "On your bench", note: "What was promised soonest first.",
-		holds: func(r store.DocketRow, g todayGlance) bool { return r.BenchID == g.who.ID && atWork(r.Docket.Stage) }}
-	queueUnclaimed = queue{key: "unclaimed", heading: "In nobody's hands", note: "Work that has begun.",
-		href:  "/dockets?bench=" + benchNobody,
-		holds: func(r store.DocketRow, _ todayGlance) bool { return r.BenchID == 0 && atWork(r.Docket.Stage) }}
-	queueToPass     = stageQueue("intake", "To pass to the bench", docket.StageIntake)
-	queueToDiagnose = stageQueue("diagnose", "To diagnose", docket.StageDiagnosis)
-	queueToPrice    = atEstimate("price", "Estimates to price", "",
-		func(f docket.Facts) bool { return f.Estimate == docket.EstimateNone })
-	queueToSend = atEstimate("send", "Estimates to send", "Priced, not sent, and over the approval limit.",
-		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDraft && !f.Agreed() })
-	queueAsked = atEstimate("asked", "With the customer", "Sent, and not yet answered.",
-		func(f docket.Facts) bool { return f.Estimate == docket.EstimateSent && !f.Agreed() })
-	queueAgreed = atEstimate("agreed", "Approvals in", "Approved, or within the approval limit: work can begin.",
-		docket.Facts.Agreed)
-	queueDeclined = atEstimate("declined", "Declined", "To be priced again or handed back.",
-		func(f docket.Facts) bool { return f.Estimate == docket.EstimateDeclined })
-	queuePartsIn = queue{key: "parts", heading: "Parts in", note: "Nothing is outstanding any more.",
-		holds: func(r store.DocketRow, _ todayGlance) bool {
-			return r.Docket.Stage == docket.StageParts && r.Facts.PartsOutstanding == 0
-		}}
-	queueToTest     = stageQueue("test", "Final tests", docket.StageFinalTest)
-	queueReady      = stageQueue("ready", "Ready to collect", docket.StageReady)
-	queueToHandBack = queue{key: "back", heading: "To hand back", note: "Declined or withdrawn, still in the shop.",
-		holds: func(r store.DocketRow, _ todayGlance) bool { return r.Docket.Stage.Exit() }}
-	queueOverdue = queue{key: "overdue", heading: "Overdue", note: "Promised for a day that is past.",
-		href:  "/dockets?age=" + ageOverdue,
-		holds: func(r store.DocketRow, g todayGlance) bool { return r.Docket.Overdue(g.today) }}
-	queueSentOut = queue{key: "sent-out", heading: "Sent out long", href: "/dockets?place=" + string(docket.PlaceSentOut),
-		note: fmt.Sprintf("With an outside workshop for more than %d days.", docket.SentOutLongDays),
-		holds: func(r store.DocketRow, g todayGlance) bool {
-			return docket.SentOutLong(r.Docket.Place, r.PlacedAt, g.now)
-		}}
+	tallyMine = tally{"yours", "Yours now", func(t task, _ todayGlance) bool { return t.mine }}
+	tallyShop = tally{"shop", "The shop’s move", func(t task, _ todayGlance) bool { return t.mine }}
+	tallyLate = tally{"late", "Late", func(t task, g todayGlance) bool { return t.row.Docket.Overdue(g.today) }}
+	tallyWeek = tally{"week", "Promised this week", func(t task, g todayGlance) bool {
+		p := t.row.Docket.PromisedOn
+		return !p.IsZero() && !p.Before(g.today) && p.Before(g.today.AddDate(0, 0, 7))
+	}}
+	tallyStill = tally{"still", "Two weeks at one stage", func(t task, g todayGlance) bool {
+		return g.now.Sub(t.row.MovedAt) > longInStageDays*24*time.Hour
+	}}
+	tallyTrials   = tally{"trials", "Trials to read or set", func(t task, _ todayGlance) bool { return t.trial != "" }}
+	tallyAnswered = tally{"answered", "Back from the customer", func(t task, _ todayGlance) bool {
+		return t.row.Docket.Stage == docket.StageEstimate &&
+			(t.row.Facts.Estimate == docket.EstimateApproved || t.row.Facts.Estimate == docket.EstimateDeclined)
+	}}
+	tallyBegin = tally{"begin", "Parts in or approved", func(t task, _ todayGlance) bool {
+		return t.turn.Side == docket.SideBoth && t.row.Docket.Stage != docket.StageFinalTest
+	}}
+	tallyCollect = tally{"collect", "Can be collected", func(t task, _ todayGlance) bool {
+		return t.row.Docket.Stage == docket.StageReady || t.row.Docket.Stage.Exit()
+	}}
+	tallyAsked = tally{"asked", "Waits for the customer", func(t task, _ todayGlance) bool {
+		return t.turn.Side == docket.SideCustomer
+	}}
+	tallyComebacks = tally{"comebacks", "Comebacks", func(t task, _ todayGlance) bool { return t.row.Comeback }}
+	tallyOthers    = tally{"others", "Others’ move", func(t task, _ todayGlance) bool { return !t.mine }}
 )
 
-// atWork reports whether somebody at a bench should have the docket in hand.
-func atWork(st docket.Stage) bool {
-	return slices.Contains([]docket.Stage{docket.StageDiagnosis, docket.StageService, docket.StageRegulation,
-		docket.StageFinalTest}, st)
-}
-
-// queuesFor are what waits for a role, the most pressing first.
-func queuesFor(role staff.Role) []queue {
+// talliesFor are what a role's day is counted by. The first is what Today opens with.
+func talliesFor(role staff.Role) []tally {
 	switch role {
 	case staff.Watchmaker:
-		return []queue{queueTrials, queueBench, queueOverdue, queueToDiagnose, queueToPrice, queueAgreed, queuePartsIn,
-			queueToTest, queueUnclaimed, queueSentOut}
+		return []tally{tallyMine, tallyTrials, tallyLate, tallyBegin, tallyComebacks, tallyOthers}
 	case staff.Clerk:
-		return []queue{queueReady, queueToHandBack, queueOverdue, queueToPass, queueToSend, queueAsked, queueDeclined,
-			queueAgreed, queuePartsIn, queueSentOut}
+		return []tally{tallyMine, tallyAnswered, tallyCollect, tallyLate, tallyAsked, tallyComebacks, tallyOthers}
 	}
-	return []queue{queueOverdue, queueTrials, queueBench, queueToDiagnose, queueToPrice, queueAsked, queueAgreed,
-		queueDeclined, queuePartsIn, queueUnclaimed, queueToTest, queueReady, queueToHandBack, queueSentOut}
+	return []tally{tallyShop, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyComebacks, tallyOthers}
 }
 
-// showToday is the first page: what waits for whoever looks.
+// showToday is the first page: what is to be done next by whoever looks.
 func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
+	viewer, _ := page.ViewerOf(r.Context())
+	tallies := talliesFor(viewer.Member.Role)
+	chosen, err := chosenTally(r.URL.Query(), tallies)
+	if err != nil {
+		return page.BadRequest(err)
+	}
 	open, more, err := s.store.OpenDockets(r.Context())
 	if err != nil {
 		return err
 	}
-	viewer, _ := page.ViewerOf(r.Context())
 	g := todayGlance{now: s.Now(), today: s.Today(r), who: viewer.Member}
+	tasks := tasksOf(r, open, g)
 	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more,
-		Lede: todayLede(len(open), more)}
-	var none []string
-	for _, q := range queuesFor(viewer.Member.Role) {
-		shown := s.queueView(r, q, open, g)
-		if shown.Count == 0 {
-			none = append(none, "“"+q.heading+"”")
+		InShop: inShop(len(open), more), Heading: chosen.heading}
+	for i, t := range tallies {
+		n := count(tasks, t, g)
+		if n == 0 && t.key != chosen.key && i > 0 {
 			continue
 		}
-		v.Queues = append(v.Queues, shown)
+		v.Tallies = append(v.Tallies, tallyView{Key: t.key, Heading: t.heading, Count: n, Current: t.key == chosen.key})
 	}
-	if len(none) > 0 {
-		v.Empty = "Nothing waits under " + strings.Join(none, ", ") + "."
+	held := slices.DeleteFunc(tasks, func(t task) bool { return !chosen.holds(t, g) })
+	if len(held) > rowsAtOnce && r.URL.Query().Get("rows") != "all" {
+		v.AllText = fmt.Sprintf("Show all %d", len(held))
+		v.AllHref = "/?show=" + chosen.key + "&rows=all"
+		held = held[:rowsAtOnce]
+	}
+	for i, t := range held {
+		v.Rows = append(v.Rows, s.taskView(r, t, g))
+		v.Rows[i].Now = i == 0 && t.mine
 	}
 	return page.Render(w, r, http.StatusOK, todayPage(s.Page(r, "Today"), v))
 }
 
-func todayLede(open int, more bool) string {
-	switch {
-	case open == 0:
-		return "No watch is in the shop."
-	case open == 1:
-		return "One watch is in the shop's keeping."
-	case more:
-		return "More than " + strconv.Itoa(open) + " watches are in the shop's keeping."
+// chosenTally is the one that the address asks for, or the role's first.
+func chosenTally(q url.Values, tallies []tally) (tally, error) {
+	key := q.Get("show")
+	if key == "" {
+		return tallies[0], nil
 	}
-	return strconv.Itoa(open) + " watches are in the shop's keeping."
+	for _, t := range tallies {
+		if t.key == key {
+			return t, nil
+		}
+	}
+	return tally{}, fmt.Errorf("show: %q", key)
 }
 
-func (s *Room) queueView(r *http.Request, q queue, open []store.DocketRow, g todayGlance) queueView {
-	var held []store.DocketRow
-	for _, row := range open {
-		if q.holds(row, g) {
-			held = append(held, row)
+func count(tasks []task, t tally, g todayGlance) int {
+	n := 0
+	for _, task := range tasks {
+		if t.holds(task, g) {
+			n++
 		}
 	}
-	if q.key == queueSentOut.key {
-		slices.SortStableFunc(held, func(a, b store.DocketRow) int { return a.PlacedAt.Compare(b.PlacedAt) })
+	return n
+}
+
+// tasksOf says of each open docket whose move it is, first what the viewer has in hand, then
+// the day's readings of trials and what is late, then by the day promised.
+func tasksOf(r *http.Request, open []store.DocketRow, g todayGlance) []task {
+	tasks := make([]task, len(open))
+	for i, row := range open {
+		tasks[i] = taskOf(r, row, g)
 	}
-	v := queueView{Key: q.key, Heading: q.heading, Note: q.note, Count: len(held), Href: q.href}
-	if len(held) > queueRows {
-		v.Note = strings.TrimSpace(q.note + fmt.Sprintf(" The first %d of %d.", queueRows, len(held)))
-		held = held[:queueRows]
+	slices.SortStableFunc(tasks, func(a, b task) int {
+		return cmp.Or(first(a.mine, b.mine), first(a.hand, b.hand), first(a.trial != "", b.trial != ""),
+			first(a.row.Docket.Overdue(g.today), b.row.Docket.Overdue(g.today)))
+	})
+	return tasks
+}
+
+// first puts what is true before what is not.
+func first(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return -1
 	}
-	v.Rows = s.docketRows(r, held)
-	for i, row := range held {
-		switch q.key {
-		case queueSentOut.key:
-			v.Rows[i].Since = "since " + shortDay(page.Civil(row.PlacedAt.In(page.ZoneOf(r))), g.today)
-		case queueTrials.key:
-			t := row.Trial
-			v.Rows[i].Waits = text.Sentence(t.NeedsAt(g.now).Text(page.TrialClock(t.Plan.ReadingMinute)))
-		case queueBench.key:
-			v.Rows[i].Now = i == 0
+	return 1
+}
+
+func taskOf(r *http.Request, row store.DocketRow, g todayGlance) task {
+	t := task{row: row, turn: docket.NextTurn(row.Docket.Stage, row.Facts)}
+	if docket.SentOutLong(row.Docket.Place, row.PlacedAt, g.now) {
+		t.turn = docket.Turn{Side: docket.SideCounter, Act: "Ask for it " + t.turn.Act + ": out since " +
+			shortDay(page.Civil(row.PlacedAt.In(page.ZoneOf(r))), g.today)}
+	}
+	bench := g.who.Role != staff.Clerk
+	if row.Trial != nil && bench {
+		if needs := row.Trial.NeedsAt(g.now); needs.Asks() {
+			t.trial = text.Sentence(needs.Text(page.TrialClock(row.Trial.Plan.ReadingMinute)))
 		}
+	}
+	t.hand = row.BenchID != 0 && row.BenchID == g.who.ID
+	switch g.who.Role {
+	case staff.Owner:
+		t.mine = t.turn.OfShop() || t.trial != ""
+	case staff.Clerk:
+		t.mine = t.turn.Of(false)
+	default: // what is on another's bench is not taken from there
+		t.mine = (t.turn.Of(true) || t.trial != "") && (row.BenchID == 0 || t.hand)
+	}
+	t.hand = t.hand && t.mine
+	return t
+}
+
+// inShop says how many watches the shop keeps.
+func inShop(open int, more bool) string {
+	switch {
+	case open == 0:
+		return "No watch is in the shop"
+	case open == 1:
+		return "1 watch in the shop"
+	case more:
+		return "more than " + strconv.Itoa(open) + " watches in the shop"
+	}
+	return strconv.Itoa(open) + " watches in the shop"
+}
+
+func (s *Room) taskView(r *http.Request, t task, g todayGlance) taskView {
+	d := t.row.Docket
+	viewer, _ := page.ViewerOf(r.Context())
+	who := customer.Customer{Phone: t.row.Phone, PhoneE164: t.row.PhoneE164}
+	v := taskView{Number: d.Number.String(), Watch: t.row.Watch, Customer: t.row.Customer,
+		Phone: who.PhoneIn(viewer.Shop.PhoneRegion),
+		Act:   text.Capital(t.turn.Act), Waits: !t.turn.OfShop(), Place: d.Place.String(), Bench: t.row.Bench,
+		Promised: cmp.Or(d.PromiseWords(g.today), "no day"), Late: d.Overdue(g.today), Comeback: t.row.Comeback}
+	if t.row.PhoneE164 != "" {
+		v.Tel = "tel:" + t.row.PhoneE164
+	}
+	if v.Waits {
+		v.Act = "Waits: " + t.turn.Act
+	}
+	if t.trial != "" {
+		v.Act, v.Waits = t.trial, false
 	}
 	return v
 }

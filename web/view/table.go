@@ -15,13 +15,15 @@ type TableView struct {
 // heading.
 func (t TableView) regionName() string { return "Table: " + t.Caption }
 
-// DataView is a whole table as data. On phones a Stack table sets each row as a small card.
+// DataView is a whole table as data. On phones a Stack table sets each row as a small card, and a Lines table in two or
+// three lines: first and last cell beside each other, the others below, and the last but one left out.
 type DataView struct {
 	TableView
 	Columns []Column
 	Rows    []Row
 	Foot    []Row
 	Stack   bool
+	Lines   bool
 }
 
 // Column is a heading; a Numeric column is right aligned in tabular figures and its Unit stands in the heading.
@@ -60,7 +62,7 @@ func (d DataView) column(i int) Column {
 }
 
 func (d DataView) role(name string) templ.Attributes {
-	if !d.Stack {
+	if !d.Stack && !d.Lines {
 		return nil
 	}
 	return templ.Attributes{"role": name} // stacked rows would otherwise lose the table's meaning

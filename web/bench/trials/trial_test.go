@@ -157,9 +157,9 @@ func TestTodayAsksForTrialPositions(t *testing.T) {
 	t.Parallel()
 	o := webtest.NewOnTrial(t)
 	o.Begins(4).Want(http.StatusSeeOther)
-	if got := o.Bench.Get("/").Text("queue-trials"); !strings.Contains(got, "Read day 4 (3H, 23 °C) at 09:00") ||
+	if got := o.Bench.Get("/?show=trials").Text("today-list"); !strings.Contains(got, "Read day 4 (3H, 23 °C) at 09:00") ||
 		!strings.Contains(got, "day 5: 9H at 23 °C") {
-		t.Errorf("today's queue: %q", got)
+		t.Errorf("today's list: %q", got)
 	}
 }
 
