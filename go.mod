@@ -19,6 +19,7 @@ require (
 	github.com/go-fonts/dejavu v0.3.2
 	github.com/google/go-cmp v0.7.0
 	github.com/jackc/pgx/v5 v5.13.0
+	github.com/klauspost/compress v1.20.4
 	github.com/mewkiz/flac v1.0.14
 	github.com/nyaruka/phonenumbers v1.8.1
 	github.com/pressly/goose/v3 v3.30.1

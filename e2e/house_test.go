@@ -123,7 +123,7 @@ var house = []room{
 		"testing"}},
 
 	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", templPath, chiPath, scsPath,
-		"github.com/go-chi/httprate"}, []string{"database/sql", "testing"}},
+		"github.com/go-chi/httprate", "github.com/klauspost/compress/gzhttp"}, []string{"database/sql", "testing"}},
 	answering("web/sheet", "web/paper"),
 	answering("web/runs", "web/sheet", "web/chart", "web/paper"),
 	answering("web/priced"),

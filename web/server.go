@@ -48,6 +48,7 @@ type Server struct {
 	rooms     []room
 	Hearing   *hearing.Room // one of the rooms, by name for tests of what it hears
 	strictTLS bool
+	compress  func(http.Handler) http.Handler
 }
 
 // New returns the whole web side as one handler.
@@ -69,6 +70,9 @@ func NewServer(c Config) (*Server, error) {
 		PublicURL: strings.TrimRight(c.PublicURL, "/")}
 	host.Sessions = page.NewSessions(c.Sessions, base.Scheme == "https", host.Fail)
 	s := &Server{Host: host, store: c.Store, strictTLS: c.StrictTLS}
+	if s.compress, err = page.Compress(); err != nil {
+		return nil, fmt.Errorf("compression: %w", err)
+	}
 	s.furnish(c)
 	return s, nil
 }
@@ -80,7 +84,7 @@ func (s *Server) Handler() http.Handler {
 	r.Handle("/static/*", static.Handler())
 	r.Get("/healthz", s.health)
 	r.Group(func(r chi.Router) {
-		r.Use(page.Private, s.refuseForged, s.Sessions.LoadAndSave, s.LoadViewer)
+		r.Use(s.compress, page.Private, s.refuseForged, s.Sessions.LoadAndSave, s.LoadViewer)
 		s.mount(r)
 		r.NotFound(s.Serve(page.Public, notFound).ServeHTTP)
 		r.MethodNotAllowed(s.Serve(page.Public, notFound).ServeHTTP)

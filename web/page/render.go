@@ -33,6 +33,7 @@ func Render(w http.ResponseWriter, r *http.Request, status int, page templ.Compo
 		return fmt.Errorf("render: %w", err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	keepPlain(w.Header(), buf.Bytes())
 	w.WriteHeader(status)
 	_, err := buf.WriteTo(w)
 	if err != nil {

@@ -3,6 +3,8 @@
 package static
 
 import (
+	"bytes"
+	"compress/gzip"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -41,6 +43,7 @@ type asset struct {
 	hashed      string // "css/app.3f9c0d2e41.css"
 	contentType string
 	body        []byte
+	gzipped     []byte // nil where that saves nothing
 }
 
 // bundle finds an asset by its plain name and by its hashed one.
@@ -66,16 +69,11 @@ func Path(name string) string {
 	return Prefix + a.hashed
 }
 
-// Styles returns the addresses of every stylesheet a page links, in cascade order.
-func Styles() []string {
-	var paths []string
-	for _, name := range styleOrder {
-		if _, ok := load().byName[name]; ok {
-			paths = append(paths, Path(name))
-		}
-	}
-	return paths
-}
+// allStyles is every stylesheet in the order of the cascade, as the one that pages link.
+const allStyles = "css/all.css"
+
+// Styles returns the address of the one stylesheet of every page.
+func Styles() string { return Path(allStyles) }
 
 // Handler serves the assets below Prefix. A hashed address may be kept for a year without asking again;
 // a plain one must be asked for each time and answers 304 while nothing changed.
@@ -105,11 +103,32 @@ func Handler() http.Handler {
 			return
 		}
 		h.Set("Content-Type", a.contentType)
-		h.Set("Content-Length", fmt.Sprint(len(a.body)))
+		body := a.body
+		if a.gzipped != nil {
+			h.Set("Vary", "Accept-Encoding")
+			if acceptsGzip(r.Header.Get("Accept-Encoding")) {
+				h.Set("Content-Encoding", "gzip")
+				body = a.gzipped
+			}
+		}
+		h.Set("Content-Length", fmt.Sprint(len(body)))
 		if r.Method == http.MethodGet {
-			_, _ = w.Write(a.body) // a reader that went away is no fault of ours
+			_, _ = w.Write(body) // a reader that went away is no fault of ours
 		}
 	})
+}
+
+// acceptsGzip reports whether a browser takes gzip (RFC 9110, section 12.5.3). One that says so in any other way than
+// browsers do is sent the file as it is.
+func acceptsGzip(header string) bool {
+	for _, coding := range strings.Split(header, ",") {
+		name, weight, _ := strings.Cut(strings.TrimSpace(coding), ";")
+		if strings.TrimSpace(name) == "gzip" {
+			q, weighed := strings.CutPrefix(strings.TrimSpace(weight), "q=")
+			return !weighed || strings.Trim(q, "0.") != ""
+		}
+	}
+	return false
 }
 
 // newBundle hashes every file of fsys. Stylesheets and scripts are hashed after what they refer to, with the
@@ -123,7 +142,45 @@ func newBundle(fsys fs.FS) (bundle, error) {
 		_, err = b.add(fsys, name, nil)
 		return err
 	})
-	return b, err
+	if err != nil {
+		return b, err
+	}
+	return b, b.joinStyles()
+}
+
+// joinStyles makes one stylesheet of those in styleOrder. They lie in one folder, so what they refer to is found.
+func (b bundle) joinStyles() error {
+	var all []byte
+	for _, name := range styleOrder {
+		if a, ok := b.byName[name]; ok {
+			all = append(append(all, a.body...), '\n')
+		}
+	}
+	return b.keep(allStyles, contentTypes[".css"], all)
+}
+
+// keep hashes a finished body and files it under both its names.
+func (b bundle) keep(name, contentType string, body []byte) error {
+	sum := sha256.Sum256(body)
+	ext := path.Ext(name)
+	a := &asset{name: name, contentType: contentType, body: body,
+		hashed: strings.TrimSuffix(name, ext) + "." + hex.EncodeToString(sum[:5]) + ext}
+	var zipped bytes.Buffer
+	z, err := gzip.NewWriterLevel(&zipped, gzip.BestCompression)
+	if err == nil {
+		_, err = z.Write(body)
+	}
+	if err == nil {
+		err = z.Close()
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	if zipped.Len() < len(body)*9/10 {
+		a.gzipped = zipped.Bytes()
+	}
+	b.byName[name], b.byHashed[a.hashed] = a, a
+	return nil
 }
 
 // reference matches url(../fonts/x.woff2) in a stylesheet and "./x.js" in a script.
@@ -152,11 +209,10 @@ func (b bundle) add(fsys fs.FS, name string, above []string) (*asset, error) {
 			return nil, err
 		}
 	}
-	sum := sha256.Sum256(body)
-	a := &asset{name: name, contentType: kind, body: body,
-		hashed: strings.TrimSuffix(name, ext) + "." + hex.EncodeToString(sum[:5]) + ext}
-	b.byName[name], b.byHashed[a.hashed] = a, a
-	return a, nil
+	if err := b.keep(name, kind, body); err != nil {
+		return nil, err
+	}
+	return b.byName[name], nil
 }
 
 // rewrite replaces the relative references in body by hashed ones.
