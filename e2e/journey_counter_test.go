@@ -1,6 +1,7 @@
 package e2e
 
 import (
+	"strings"
 	"testing"
 
 	"ledgerwheel/domain/staff"
@@ -30,5 +31,61 @@ func TestPhoneNumberStays(t *testing.T) {
 		if got := clerk.attr(byTest("particulars")+` a[href^="tel:"]`, "href"); got != c.dials {
 			t.Errorf("the link dials %q, want %q", got, c.dials)
 		}
+	}
+}
+
+// TestPhotographsChosenForTheCustomer follows photographs from the counter to the customer's page and out of it again:
+// chosen as they come in, hidden, and removed for good by the owner.
+func TestPhotographsChosenForTheCustomer(t *testing.T) {
+	t.Parallel()
+	owner := signedIn(t, site(t), staff.Owner)
+	number := owner.takesIn(handedIn{customer: "Hedda Marlin-Stope", phone: "01632 960 746", maker: "Shearwater",
+		model: "Bore", serial: "SB 7 0110", complaint: "Scratched crystal.", more: []string{"lume", "none"}})
+	adds := func(caption string, seen bool) {
+		owner.sheet(number, "intake")
+		form := owner.within("photo-form")
+		owner.try(owner.tab.Choose(form.field("photos"), telephonePhoto(t, "crystal.jpg")))
+		form.fill("caption", caption)
+		if seen {
+			form.tick("customer_sees", "yes")
+		}
+		form.press("add-photos")
+	}
+	adds("The crystal", true)
+	adds("Bench, with her papers", false)
+	owner.within("photographs").sees("The customer sees it.")
+
+	owner.moves(number, move{to: "diagnosis", place: "bench", detail: "South bench"})
+	owner.readsCautions(number)
+	owner.findsWrong(number, "escapement", "oil gone", "require", "Clean and oil.")
+	owner.moves(number, move{to: "estimate", place: "safe", reason: "It does not run as it came in."})
+	path := strings.TrimPrefix(owner.estimates(number, "New crystal", "75.00"), owner.address)
+	customer := stranger(t, site(t))
+	customerSees := func(captions ...string) {
+		customer.open(path)
+		if n := customer.count(".photos img"); n != len(captions) {
+			t.Errorf("the customer sees %d photographs, want %q", n, captions)
+		}
+		customer.sees(captions...)
+	}
+	customerSees("The crystal")
+	customer.seesNot("her papers")
+
+	owner.sheet(number, "intake")
+	owner.unfold(byTest("photo-forms"))
+	owner.follow(byTest("photo-forms") + ` [data-testid^="hide-photo-"]`)
+	customerSees()
+
+	owner.sheet(number, "intake")
+	owner.unfold(byTest("photo-forms"))
+	second := byTest("photo-forms") + ` li:nth-child(2) `
+	owner.unfold(second + "details")
+	owner.follow(second + `[data-testid^="confirm-remove-"]`)
+	owner.sees("Write why the photograph is removed")
+	owner.inside(second).fill("reason", "It shows her papers.")
+	owner.follow(second + `[data-testid^="confirm-remove-"]`)
+	owner.within("removed-photo").sees("Bench, with her papers", "removed on", "Ottilie Brandt", "It shows her papers.")
+	if n := owner.count(byTest("photographs") + " .photos img"); n != 1 {
+		t.Errorf("%d photographs are left, want 1", n)
 	}
 }

@@ -46,7 +46,7 @@ func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 		"EndTrial":     func(c store.Change) error { return second(b.EndTrial(ctx, c, 1)) },
 		"AbandonTrial": func(c store.Change) error { return b.AbandonTrial(ctx, c, 1, "x") },
 		"AddPhotos": func(c store.Change) error {
-			return second(b.AddPhotos(ctx, c, photo.OfWork, "", []photo.Picture{pictureOf("a")}))
+			return second(b.AddPhotos(ctx, c, photo.Label{About: photo.OfWork}, []photo.Picture{pictureOf("a")}))
 		},
 		"CaptionPhoto": func(c store.Change) error { return b.CaptionPhoto(ctx, c, 1, "x") },
 		"CorrectIntake": func(c store.Change) error {

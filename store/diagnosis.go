@@ -203,7 +203,7 @@ func checkPhoto(ctx context.Context, tx pgx.Tx, docketID, photoID int64) error {
 		return nil
 	}
 	var own bool
-	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM photo WHERE id = $1 AND docket_id = $2)`, photoID,
+	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM photo WHERE id = $1 AND docket_id = $2 AND removed_at IS NULL)`, photoID,
 		docketID).Scan(&own)
 	if err == nil && !own {
 		return domain.Invalid(map[string]string{"photo": diagnosis.OtherPhoto})

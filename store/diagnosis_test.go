@@ -151,7 +151,7 @@ func TestFindingShowsPhotoOfItsOwnDocket(t *testing.T) {
 	b := newBench(t)
 	pictures := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4,
 		HeightPx: 3, Full: []byte{1}}}
-	ids, err := b.AddPhotos(t.Context(), b.by(b.watchmaker), photo.OfDiagnosis, "the spring", pictures)
+	ids, err := b.AddPhotos(t.Context(), b.by(b.watchmaker), photo.Label{About: photo.OfDiagnosis, Caption: "the spring"}, pictures)
 	if err != nil {
 		t.Fatal(err)
 	}

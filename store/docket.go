@@ -93,7 +93,7 @@ func lockDocket(ctx context.Context, tx pgx.Tx, n docket.Number) (docket.Docket,
 const factColumns = `
 	cardinality(d.condition_clear) > 0
 		OR EXISTS (SELECT FROM condition_mark WHERE docket_id = d.id)
-		OR EXISTS (SELECT FROM photo WHERE docket_id = d.id AND about = 'condition'),
+		OR EXISTS (SELECT FROM photo WHERE docket_id = d.id AND about = 'condition' AND removed_at IS NULL),
 	(SELECT count(*) FROM finding WHERE docket_id = d.id AND struck_at IS NULL),
 	(SELECT count(*) FROM hazard WHERE docket_id = d.id AND acknowledged_at IS NULL),
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'as received'),

@@ -114,7 +114,7 @@ type LinkPage struct {
 	Closed   bool
 	Promised time.Time // civil day; zero when nothing was promised
 	Watch    watch.Watch
-	Photos   []Photo
+	Photos   []Photo // those chosen for the customer
 	// Estimate holds every revision that the customer was ever sent.
 	Estimate estimate.Estimate
 	RevisionRows
@@ -140,7 +140,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 		page.Promised = timeOr(promised)
 		return err
 	})
-	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` ORDER BY p.id LIMIT $2`, linkID,
+	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` AND p.customer_sees ORDER BY p.id LIMIT $2`, linkID,
 		photo.MaxPerDocket).Query(func(rows pgx.Rows) (err error) {
 		page.Photos, err = pgx.CollectRows(rows, scanPhoto)
 		return err
@@ -153,7 +153,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	return page, nil
 }
 
-// LinkPhoto reads a photograph of the link's own docket, and the link. The error wraps domain.ErrNotFound.
+// LinkPhoto reads a photograph of the link's own docket that was chosen for the customer, and the link. The error wraps domain.ErrNotFound.
 func (s *Store) LinkPhoto(ctx context.Context, linkID, photoID int64) (Photo, link.Link, error) {
 	var p Photo
 	var l CustomerLink
@@ -162,7 +162,7 @@ func (s *Store) LinkPhoto(ctx context.Context, linkID, photoID int64) (Photo, li
 		l, err = pgx.CollectExactlyOneRow(rows, scanLink)
 		return err
 	})
-	batch.Queue(photoSQL+`WHERE p.id = $2 AND p.docket_id = (SELECT docket_id FROM customer_link WHERE id = $1)`, linkID,
+	batch.Queue(photoSQL+`WHERE p.id = $2 AND p.customer_sees AND p.docket_id = (SELECT docket_id FROM customer_link WHERE id = $1)`, linkID,
 		photoID).
 		Query(func(rows pgx.Rows) (err error) {
 			p, err = pgx.CollectExactlyOneRow(rows, scanPhoto)

@@ -115,11 +115,12 @@ func TestLinkShowsItsOwnDocketAlone(t *testing.T) {
 	second, _ := b.mustTakeIn(t, in)
 	picture := []photo.Picture{{SHA256: "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff", WidthPx: 4,
 		HeightPx: 3, Full: []byte{1}}}
-	own, err := b.AddPhotos(t.Context(), b.by(b.clerk), photo.OfWork, "", picture)
+	own, err := b.AddPhotos(t.Context(), b.by(b.clerk), photo.Label{About: photo.OfWork, CustomerSees: true}, picture)
 	if err != nil {
 		t.Fatal(err)
 	}
-	others, err := b.AddPhotos(t.Context(), store.Change{Number: second, By: b.clerk, At: b.at}, photo.OfWork, "", picture)
+	others, err := b.AddPhotos(t.Context(), store.Change{Number: second, By: b.clerk, At: b.at},
+		photo.Label{About: photo.OfWork, CustomerSees: true}, picture)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -52,6 +52,16 @@ func migratedOver(t *testing.T, version int64, statements ...string) (*store.Sto
 	return s, conn
 }
 
+// oldDocketSQL makes two dockets of one watch, as the tables stood from the first release on.
+const oldDocketSQL = `WITH s AS (INSERT INTO staff (name, email, email_key, role) VALUES ('Nuala', 'n@x', 'n@x', 'owner')
+		RETURNING id),
+	c AS (INSERT INTO customer (name, name_key) VALUES ('Ada', 'ada') RETURNING id),
+	w AS (INSERT INTO watch (customer_id, maker, words_key) SELECT id, 'Gannet', 'gannet' FROM c RETURNING id)
+	INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency, received_on,
+		received_at, received_by, moved_at)
+	SELECT 26, n, '26-0000' || n, 'intake', 'safe', c.id, w.id, 'Stops', 'service', 'EUR', '2026-03-01', '2026-03-01', s.id,
+		'2026-03-01' FROM s, c, w, generate_series(1, 2) n`
+
 // Numbers kept before their country was: what was read stays, no country is made up, and what is no E.164 number
 // stays as text.
 func TestOldPhoneNumbersAreNotGuessedAt(t *testing.T) {

@@ -32,7 +32,8 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 	var found bool
 	var batch pgx.Batch
 	queueHead(&batch, n, &o.Head, &found)
-	batch.Queue(photoSQL+`WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id DESC LIMIT $2`,
+	batch.Queue(photoSQL+`WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) AND p.removed_at IS NULL
+		ORDER BY p.id DESC LIMIT $2`,
 		n.String(), overviewPhotos+1).Query(func(rows pgx.Rows) (err error) {
 		o.Photos, err = pgx.CollectRows(rows, scanPhoto)
 		return err

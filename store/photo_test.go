@@ -24,8 +24,8 @@ func TestAddPhotosAllOrNone(t *testing.T) {
 	c := newCounter(t)
 	n, _ := c.mustTakeIn(t, c.takingIn())
 	change := store.Change{Number: n, By: c.clerk, At: c.at}
-	ids, err := c.AddPhotos(t.Context(), change, photo.OfCondition, " The  dial ", []photo.Picture{pictureOf("a"),
-		pictureOf("b")})
+	ids, err := c.AddPhotos(t.Context(), change, photo.Label{About: photo.OfCondition,
+		Caption: " The  dial "}, []photo.Picture{pictureOf("a"), pictureOf("b")})
 	if err != nil || len(ids) != 2 {
 		t.Fatalf("%v, %v", ids, err)
 	}
@@ -43,13 +43,14 @@ func TestAddPhotosAllOrNone(t *testing.T) {
 	}
 	bad := pictureOf("c")
 	bad.SHA256 = "no sum"
-	if _, err := c.AddPhotos(t.Context(), change, photo.OfWork, "", []photo.Picture{pictureOf("d"), bad}); err == nil {
+	if _, err := c.AddPhotos(t.Context(), change, photo.Label{About: photo.OfWork},
+		[]photo.Picture{pictureOf("d"), bad}); err == nil {
 		t.Error("a picture without sum was kept")
 	}
 	if sheet, _ = c.IntakeSheet(t.Context(), n); len(sheet.Photos) != 2 {
 		t.Errorf("%d photographs, half of a refused lot was kept", len(sheet.Photos))
 	}
-	_, err = c.AddPhotos(t.Context(), change, photo.OfWork, "", make([]photo.Picture, photo.MaxPerDocket))
+	_, err = c.AddPhotos(t.Context(), change, photo.Label{About: photo.OfWork}, make([]photo.Picture, photo.MaxPerDocket))
 	if problemsOf(t, err)["photos"] == "" {
 		t.Error("more photographs than a docket takes")
 	}
@@ -63,7 +64,7 @@ func TestCaptionPhoto(t *testing.T) {
 	c := newCounter(t)
 	n, _ := c.mustTakeIn(t, c.takingIn())
 	change := store.Change{Number: n, By: c.clerk, At: c.at}
-	ids, err := c.AddPhotos(t.Context(), change, photo.OfCondition, "", []photo.Picture{pictureOf("a")})
+	ids, err := c.AddPhotos(t.Context(), change, photo.Label{About: photo.OfCondition}, []photo.Picture{pictureOf("a")})
 	if err != nil {
 		t.Fatal(err)
 	}

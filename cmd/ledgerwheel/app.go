@@ -31,6 +31,10 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	// What a pulled plug left of removed photographs goes now.
+	if err := d.Store.ClearPictures(ctx, uploads.Remove); err != nil {
+		d.Log.Error("files of removed photographs are left", "error", err)
+	}
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo,

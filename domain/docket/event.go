@@ -13,6 +13,8 @@ const (
 	ConditionNoted     Kind = "condition noted"
 	PhotoAdded         Kind = "photograph added"
 	PhotoHidden        Kind = "photograph hidden"
+	PhotoShown         Kind = "photograph shown"
+	PhotoRemoved       Kind = "photograph removed"
 	NoteAdded          Kind = "note added"
 	WatchListMatched   Kind = "watch list matched"
 	PaperPrinted       Kind = "paper printed"
@@ -64,7 +66,7 @@ const (
 
 // Kinds returns every kind of event.
 func Kinds() []Kind {
-	return []Kind{Received, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, NoteAdded,
+	return []Kind{Received, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, PhotoShown, PhotoRemoved, NoteAdded,
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,

@@ -24,6 +24,34 @@ func (a About) AddedSummary() string { return "Photograph added, about " + about
 // CaptionSummary is what it tells of a caption that was changed.
 const CaptionSummary = "Caption of a photograph changed."
 
+// What the journal tells of a photograph's way out of sight, and back into the customer's.
+const (
+	ShownSummary   = "Photograph shown to the customer."
+	HiddenSummary  = "Photograph taken out of the customer's sight."
+	RemovedSummary = "Photograph removed. Its file is deleted; its sum stays here."
+)
+
+// Label is what is said of photographs as they are added.
+type Label struct {
+	About   About
+	Caption string
+	// CustomerSees puts them on the page behind the customer's private link.
+	CustomerSees bool
+}
+
+const maxRemovalReason = 500 // characters
+
+// RemovalProblems says what is wrong with the reason for removing a photograph, under "reason".
+func RemovalProblems(why string) map[string]string {
+	switch {
+	case why == "":
+		return map[string]string{"reason": "Write why the photograph is removed: it goes into the journal."}
+	case text.TooLong(why, maxRemovalReason):
+		return map[string]string{"reason": "Keep the reason to 500 characters."}
+	}
+	return nil
+}
+
 // MaxCaption is the longest caption, in characters.
 const MaxCaption = 200
 

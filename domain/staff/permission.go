@@ -39,6 +39,7 @@ const (
 	ManageRecorders Permission = "manage-recorders"
 	IssueCard       Permission = "issue-card"
 	VoidCard        Permission = "void-card"
+	RemovePhotos    Permission = "remove-photos"
 	Override        Permission = "override"
 	ManageWatchList Permission = "manage-watch-list"
 	ManageLimits    Permission = "manage-rate-limits"
@@ -100,6 +101,7 @@ var rules = []Rule{
 
 	{IssueCard, "issue and reissue warranty cards", owner},
 	{VoidCard, "void a warranty card", owner},
+	{RemovePhotos, "remove a photograph, with a written reason", owner},
 	{Override, "let a watch go on with a written reason", owner},
 	{ManageWatchList, "change the watch list", owner},
 	{ManageLimits, "publish rate limits", owner},

@@ -45,6 +45,7 @@ hand-over oc
 print-card oc
 issue-card o
 void-card o
+remove-photos o
 override o
 manage-watch-list o
 manage-rate-limits o

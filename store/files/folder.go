@@ -66,6 +66,21 @@ func (f *Folder) Open(sum [32]byte, size Size) (*os.File, error) {
 	return file, err
 }
 
+// Remove deletes both sizes of a picture that no row names any more; files that are gone already are no error. When it
+// returns nil they are off the disk.
+func (f *Folder) Remove(sum [32]byte) error {
+	for _, size := range []Size{Full, Thumb} {
+		if err := os.Remove(f.path(sum, size)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("remove picture: %w", err)
+		}
+	}
+	err := syncDir(filepath.Dir(f.path(sum, Full)))
+	if errors.Is(err, fs.ErrNotExist) { // nothing was ever kept there
+		return nil
+	}
+	return err
+}
+
 // writeSynced writes beside the target and renames, so that a pulled plug leaves the whole file or none.
 func writeSynced(dir, path string, data []byte) error {
 	tmp, err := os.CreateTemp(dir, ".new-*")

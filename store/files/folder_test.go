@@ -39,3 +39,30 @@ func TestFolderKeepsSounds(t *testing.T) {
 		t.Errorf("a sound that is gone: %v", err)
 	}
 }
+
+func TestFolderRemovesPictures(t *testing.T) {
+	t.Parallel()
+	folder, err := files.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum, other := [32]byte{1}, [32]byte{1, 2}
+	for _, size := range []files.Size{files.Full, files.Thumb} {
+		if err := errors.Join(folder.Put(sum, size, []byte("a")), folder.Put(other, size, []byte("b"))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := errors.Join(folder.Remove(sum), folder.Remove(sum), folder.Remove([32]byte{9})); err != nil {
+		t.Error(err)
+	}
+	for _, size := range []files.Size{files.Full, files.Thumb} {
+		if _, err := folder.Open(sum, size); !errors.Is(err, domain.ErrNotFound) {
+			t.Errorf("%s of a picture that is gone: %v", size, err)
+		}
+		f, err := folder.Open(other, size)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.Close()
+	}
+}

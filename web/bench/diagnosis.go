@@ -113,11 +113,13 @@ func (s *Room) findingView(r *http.Request, record store.DiagnosisSheet, row sto
 	if page.May(r, staff.Diagnose) && !row.Struck() && !record.Head.Docket.Closed() {
 		v.CorrectURL = view.DocketURL(record.Head.Docket.Number.String(), "diagnosis/findings/"+v.ID)
 	}
-	for i, p := range sheet.PhotoViews(record.Photos) {
-		if record.Photos[i].ID == row.PhotoID {
+	photoID := strconv.FormatInt(row.PhotoID, 10)
+	for _, p := range sheet.PhotoViews(record.Photos) {
+		if p.ID == photoID {
 			v.Photo = &p.Photo
 		}
 	}
+	v.PhotoRemoved = v.Photo == nil && row.PhotoID != 0
 	v.Corrected = slices.ContainsFunc(record.Findings, func(f store.FindingRow) bool { return f.Corrects == row.ID })
 	return v
 }
@@ -136,14 +138,18 @@ func findingForm(prefix string, c diagnosis.Component, f *page.Form, photos []vi
 // soundFault is what is noted of a component that was looked at and needs nothing.
 const soundFault = "sound"
 
+// photoOptions are the photographs that a finding may show; none where there is nothing to choose.
 func photoOptions(photos []store.Photo) []view.Option {
-	if len(photos) == 0 {
-		return nil
-	}
 	list := []view.Option{{Text: "No photograph"}}
 	for i, p := range photos {
+		if p.Removed() {
+			continue
+		}
 		list = append(list, view.Option{Value: strconv.FormatInt(p.ID, 10), Text: fmt.Sprintf("%d: %s", i+1,
 			cmp.Or(p.Caption, "about the "+string(p.About)))})
+	}
+	if len(list) == 1 {
+		return nil
 	}
 	return list
 }
@@ -172,13 +178,14 @@ func (s *Room) addFinding(w http.ResponseWriter, r *http.Request) error {
 	found := readFinding(f)
 	f.FailAll(found.Problems())
 	if f.OK() && len(pictures) > 0 {
-		if err = s.KeepPictures(pictures); err == nil {
-			var ids []int64
-			ids, err = s.store.AddPhotos(r.Context(), c, photo.OfDiagnosis, found.Component.Words()+": "+found.Fault, pictures)
+		err = s.KeepPictures(pictures, func() error {
+			ids, err := s.store.AddPhotos(r.Context(), c, photo.Label{About: photo.OfDiagnosis,
+				Caption: found.Component.Words() + ": " + found.Fault, CustomerSees: f.Checked("customer_sees")}, pictures)
 			if len(ids) > 0 {
 				found.PhotoID = ids[0]
 			}
-		}
+			return err
+		})
 	}
 	if f.OK() && err == nil {
 		_, err = s.store.AddFinding(r.Context(), c, found)

@@ -36,6 +36,7 @@ type findingView struct {
 	StruckBy, StruckAt string
 	Corrected          bool // another stands in its place
 	Photo              *view.PhotoView
+	PhotoRemoved       bool
 	CorrectURL         string // "" for those who may not
 }
 
@@ -97,6 +98,11 @@ func (f findingFormView) withTestID(field view.Field) view.Field {
 }
 
 func (f findingView) severityMark() string { return view.When(f.Grave, "grave") }
+
+// seen asks whether the customer sees the new photograph.
+func (f findingFormView) seen() view.Field {
+	return f.withTestID(f.field("customer_sees", "The customer sees the new photograph"))
+}
 
 // upload takes a photograph with the finding.
 func (f findingFormView) upload() view.Field {

@@ -23,7 +23,7 @@ type Store interface {
 	AddFinding(ctx context.Context, c store.Change, f diagnosis.Finding) (int64, error)
 	AddHazard(ctx context.Context, c store.Change, h diagnosis.Hazard, why string) error
 	AddPart(ctx context.Context, c store.Change, p stock.PartLine) (int64, error)
-	AddPhotos(ctx context.Context, c store.Change, about photo.About, caption string, pictures []photo.Picture) ([]int64,
+	AddPhotos(ctx context.Context, c store.Change, label photo.Label, pictures []photo.Picture) ([]int64,
 		error)
 	AddWork(ctx context.Context, c store.Change, w service.Work) (int64, error)
 	ArriveParts(ctx context.Context, by store.Actor, at time.Time, parts []store.PartKey) (int, error)

@@ -30,7 +30,10 @@ type intakeSheetView struct {
 
 	Photos        []view.CaptionedPhoto
 	Upload        view.Form
+	RemovedPhotos []view.RemovedPhoto
 	MayPhotograph bool
+	MayShowPhotos bool // to the customer
+	MayRemove     bool // photographs
 	MayPrint      bool
 }
 
@@ -55,6 +58,12 @@ func (v intakeSheetView) grid() []view.PhotoView {
 	photos := make([]view.PhotoView, len(v.Photos))
 	for i, p := range v.Photos {
 		photos[i] = p.Photo
+		photos[i].Note = view.When(p.CustomerSees, "The customer sees it.")
 	}
 	return photos
+}
+
+func (v intakeSheetView) photoForms(number string) view.PhotoForms {
+	return view.PhotoForms{Number: number, Photos: v.Photos, MayCaption: v.MayPhotograph, MayShow: v.MayShowPhotos,
+		MayRemove: v.MayRemove, Refused: v.Upload}
 }

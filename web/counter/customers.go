@@ -118,7 +118,7 @@ func customerForm(c customer.Customer, version int64, region string) *page.Form 
 	f := page.EmptyForm()
 	phone := c.PhoneIn(region)
 	for name, value := range map[string]string{"name": c.Name, "phone": phone, "phone_shown": phone, "email": c.Email, "address": c.Address,
-		"notes": c.Notes,
+		"notes":             c.Notes,
 		"preferred_contact": string(c.PreferredContact), "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}

@@ -33,6 +33,8 @@ func (s *Room) intakeRoutes() []page.Route {
 		page.Post("/watches/{id}/edit", page.Needs(staff.ManageWatches), s.saveWatch),
 		page.Post("/dockets/{number}/photos", page.Needs(staff.AddPhotos), s.addPhotos),
 		page.Post("/dockets/{number}/photos/{id}", page.Needs(staff.AddPhotos), s.captionPhoto),
+		page.Post("/dockets/{number}/photos/{id}/sight", page.Needs(staff.AddPhotos), s.sightOfPhoto),
+		page.Post("/dockets/{number}/photos/{id}/remove", page.Needs(staff.RemovePhotos), s.removePhoto),
 		page.Get("/photos/{id}/{size}", page.Needs(staff.ViewDockets), s.showPhoto),
 	}, s.intakePaperRoutes()...)
 }

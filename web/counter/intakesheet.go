@@ -62,7 +62,8 @@ func (s *Room) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status 
 		Wanted:       page.Options(docket.WantedServices(), docket.Wanted.Label),
 		Noted:        record.Head.Facts.Condition,
 		Outline:      conditionView(record.Condition, record.Head.Watch.CrownAt),
-		Photos:       sheet.PhotoViews(record.Photos),
+		Photos:       sheet.PhotoViews(record.Photos), RemovedPhotos: s.RemovedPhotos(r, record.Photos),
+		MayShowPhotos: page.May(r, staff.AddPhotos), MayRemove: page.May(r, staff.RemovePhotos),
 	}
 	if page.May(r, staff.SeeWatchList) {
 		v.Notes = s.listedNotes(r, record.Listed)

@@ -11,9 +11,6 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// Limits of one sending of photographs.
-const ()
-
 // addPhotos adds photographs to a docket: all that were sent, or none.
 func (s *Room) addPhotos(w http.ResponseWriter, r *http.Request) error {
 	f, pictures, err := s.ReceivePhotos(w, r)
@@ -26,9 +23,11 @@ func (s *Room) addPhotos(w http.ResponseWriter, r *http.Request) error {
 	}
 	c.Version = 0 // an addition does not depend on what others did meanwhile
 	if f.OK() {
-		if err = s.KeepPictures(pictures); err == nil {
-			_, err = s.store.AddPhotos(r.Context(), c, aboutOf(f), f.Text("caption"), pictures)
-		}
+		label := photo.Label{About: aboutOf(f), Caption: f.Text("caption"), CustomerSees: f.Checked("customer_sees")}
+		err = s.KeepPictures(pictures, func() error {
+			_, err := s.store.AddPhotos(r.Context(), c, label, pictures)
+			return err
+		})
 	}
 	said := "One photograph was added."
 	if len(pictures) > 1 {
@@ -64,6 +63,46 @@ func (s *Room) captionPhoto(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.settlePhotos(w, r, f, c, s.store.CaptionPhoto(r.Context(), c, id, f.Text("caption")), "")
+}
+
+// sightOfPhoto shows a photograph to the customer, or takes it out of the customer's sight.
+func (s *Room) sightOfPhoto(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
+	if err != nil {
+		return err
+	}
+	id, err := page.PathID(r, "id")
+	if err != nil {
+		return err
+	}
+	c.Version = 0 // what is asked for holds whatever others did meanwhile
+	sees := f.Text("customer_sees") == "yes"
+	said := "The customer does not see the photograph any more."
+	if sees {
+		said = "The customer sees the photograph."
+	}
+	return s.settlePhotos(w, r, f, c, s.store.ShowPhoto(r.Context(), c, id, sees), said)
+}
+
+// removePhoto removes a photograph with its reason. Its files go once that is in the record.
+func (s *Room) removePhoto(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.ChangeForm(w, r)
+	if err != nil {
+		return err
+	}
+	id, err := page.PathID(r, "id")
+	if err != nil {
+		return err
+	}
+	c.Version = 0 // what is asked for holds whatever others did meanwhile
+	f.Values.Set("photo", strconv.FormatInt(id, 10))
+	err = s.store.RemovePhoto(r.Context(), c, id, f.Text("reason"))
+	if err == nil {
+		if left := s.ClearPictures(r.Context(), s.store); left != nil {
+			s.Log.Error("files of a removed photograph are left for the next start", "error", left)
+		}
+	}
+	return s.settlePhotos(w, r, f, c, err, "The photograph was removed.")
 }
 
 // showPhoto sends one picture to those who may see dockets.

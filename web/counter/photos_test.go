@@ -1,15 +1,20 @@
 package counter_test
 
 import (
+	"encoding/hex"
+	"errors"
 	"fmt"
 	"image/jpeg"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain"
 	"ledgerwheel/domain/photo"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/webtest"
 )
@@ -183,4 +188,46 @@ func TestPictureGoneFromTheDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.Get("/photos/" + webtest.Itoa(p.ID) + "/full").Want(http.StatusNotFound)
+}
+
+// Only the owner removes a photograph, and says why; then nobody gets it any more, its files are gone, and the page says
+// when, by whom and why.
+func TestRemovingAPhotograph(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	clerk, owner := s.As(s.Clerk), s.As(s.Owner)
+	clerk.SendPhotos(number, []webtest.SentFile{{Name: "a.jpg", Data: webtest.JPEGOf(t, 40, 30, 1)}}, "caption", "Her handbag",
+		"customer_sees", "yes").Want(http.StatusSeeOther)
+	p := s.Sheet(number).Photos[0]
+	at := "/dockets/" + number + "/photos/" + webtest.Itoa(p.ID)
+	if got := clerk.Get("/dockets/" + number + "/intake"); !strings.Contains(got.Text("photographs"), "The customer sees it") ||
+		len(got.All("remove-photo-"+webtest.Itoa(p.ID))) != 0 {
+		t.Errorf("the clerk sees %q", got.Text("photographs"))
+	}
+	clerk.Post(at+"/remove", url.Values{"reason": {"It shows her papers."}}).Want(http.StatusForbidden)
+	refused := owner.Post(at+"/remove", url.Values{"reason": {" "}}).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(refused.Text("form-errors"), "why the photograph is removed") {
+		t.Errorf("says %q", refused.Text("form-errors"))
+	}
+	owner.Get("/photos/" + webtest.Itoa(p.ID) + "/full").Want(http.StatusOK)
+	for range 2 { // pressed twice
+		owner.Post(at+"/remove", url.Values{"reason": {"It shows her papers."}}).Want(http.StatusSeeOther)
+	}
+	for _, size := range []files.Size{files.Full, files.Thumb} {
+		owner.Get("/photos/" + webtest.Itoa(p.ID) + "/" + string(size)).Want(http.StatusNotFound)
+		if _, err := s.Srv.Uploads.Open(p.Sum, size); !errors.Is(err, domain.ErrNotFound) {
+			t.Errorf("the %s file: %v", size, err)
+		}
+	}
+	page := clerk.Get("/dockets/" + number + "/intake")
+	for _, says := range []string{"Her handbag", "removed on", s.Owner.Name, "It shows her papers."} {
+		if got := page.Text("removed-photo"); !strings.Contains(got, says) {
+			t.Errorf("%q does not say %q", got, says)
+		}
+	}
+	if got := clerk.Get("/dockets/" + number + "/journal").Body; !strings.Contains(got, hex.EncodeToString(p.Sum[:])) ||
+		!strings.Contains(got, "It shows her papers.") {
+		t.Error("the journal has lost the sum or the reason")
+	}
 }

@@ -15,8 +15,11 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
-	AddPhotos(ctx context.Context, c store.Change, about photo.About, caption string, pictures []photo.Picture) ([]int64,
+	AddPhotos(ctx context.Context, c store.Change, label photo.Label, pictures []photo.Picture) ([]int64,
 		error)
+	ShowPhoto(ctx context.Context, c store.Change, id int64, customerSees bool) error
+	RemovePhoto(ctx context.Context, c store.Change, id int64, why string) error
+	ClearPictures(ctx context.Context, remove func(sum [32]byte) error) error
 	CaptionPhoto(ctx context.Context, c store.Change, id int64, caption string) error
 	CorrectIntake(ctx context.Context, c store.Change, said docket.Intake) error
 	Customer(ctx context.Context, id int64) (c customer.Customer, version int64, err error)

@@ -219,14 +219,19 @@ func TestLinkShowsPhotographsOfItsDocketAlone(t *testing.T) {
 		"watch_choice", "new")
 	clerk := s.As(s.Clerk)
 	picture := []webtest.SentFile{{Name: "dial.jpg", Data: webtest.JPEGOf(t, 64, 48, 6)}}
-	clerk.SendPhotos(number, picture, "about", "condition", "caption", "The dial").Want(http.StatusSeeOther)
+	clerk.SendPhotos(number, picture, "about", "condition", "caption", "The dial", "customer_sees", "yes").Want(http.StatusSeeOther)
 	clerk.SendPhotos(other, picture, "about", "condition").Want(http.StatusSeeOther)
+	clerk.SendPhotos(number, picture, "about", "work").Want(http.StatusSeeOther) // nobody chose it for the customer
 	own, others := webtest.Itoa(s.Sheet(number).Photos[0].ID), webtest.Itoa(s.Sheet(other).Photos[0].ID)
+	unseen := webtest.Itoa(s.Sheet(number).Photos[1].ID)
 	path := linkPath(s, number)
 	ada := s.Stranger()
 	if page := ada.Get(path).Want(http.StatusOK); !strings.Contains(page.Body, path+"/photos/"+own+"/thumb") {
 		t.Error("the photograph is not on the page")
+	} else if strings.Contains(page.Body, path+"/photos/"+unseen) {
+		t.Error("so is the one that was not chosen")
 	}
+	ada.Get(path + "/photos/" + unseen + "/full").Want(http.StatusNotFound)
 	for _, size := range []string{"thumb", "full"} {
 		a := ada.Get(path + "/photos/" + own + "/" + size).Want(http.StatusOK)
 		if a.Header.Get("Content-Type") != "image/jpeg" || a.Header.Get("X-Robots-Tag") == "" {
@@ -237,6 +242,10 @@ func TestLinkShowsPhotographsOfItsDocketAlone(t *testing.T) {
 	ada.Get(path + "/photos/" + others + "/full").Want(http.StatusNotFound)
 	ada.Get("/photos/" + own + "/full").Want(http.StatusSeeOther) // that is for those who are signed in
 	ada.Get("/c/x/photos/" + own + "/full").Want(http.StatusNotFound)
+	clerk.Post("/dockets/"+number+"/photos/"+own+"/sight", url.Values{"customer_sees": {""}}).Want(http.StatusSeeOther)
+	ada.Get(path + "/photos/" + own + "/full").Want(http.StatusNotFound)
+	clerk.Post("/dockets/"+number+"/photos/"+own+"/sight", url.Values{"customer_sees": {"yes"}}).Want(http.StatusSeeOther)
+	ada.Get(path + "/photos/" + own + "/full").Want(http.StatusOK)
 	clerk.Post("/dockets/"+number+"/link/end", url.Values{"version": {s.Version(number)}}).Want(http.StatusSeeOther)
 	ada.Get(path + "/photos/" + own + "/full").Want(http.StatusGone)
 }

@@ -5,6 +5,7 @@ package page
 import (
 	"context"
 	"log/slog"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -27,4 +28,6 @@ type Host struct {
 	// PublicURL is the address at which customers reach the program, without a final slash.
 	PublicURL string
 	Demo      bool
+
+	filing sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted
 }

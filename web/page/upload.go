@@ -143,9 +143,11 @@ func (u *upload) finish() {
 	}
 }
 
-// KeepPictures puts the pictures on the disk, before any row names them. A picture whose row is never written is
-// of no harm: no address leads to it.
-func (s *Host) KeepPictures(pictures []photo.Picture) error {
+// KeepPictures puts the pictures on the disk, and then has their rows written by name, which may be left out where
+// there are none. A picture whose row is never written is of no harm: no address leads to it.
+func (s *Host) KeepPictures(pictures []photo.Picture, name func() error) error {
+	s.filing.RLock()
+	defer s.filing.RUnlock()
 	for _, p := range pictures {
 		sum, err := hex.DecodeString(p.SHA256)
 		if err != nil {
@@ -157,7 +159,17 @@ func (s *Host) KeepPictures(pictures []photo.Picture) error {
 			}
 		}
 	}
-	return nil
+	return name()
+}
+
+// ClearPictures deletes the files of removed photographs while no picture is being filed, as the same picture may come
+// in again at that moment.
+func (s *Host) ClearPictures(ctx context.Context, of interface {
+	ClearPictures(ctx context.Context, remove func(sum [32]byte) error) error
+}) error {
+	s.filing.Lock()
+	defer s.filing.Unlock()
+	return of.ClearPictures(ctx, s.Uploads.Remove)
 }
 
 // SendPicture sends a picture that the asker has been found to be entitled to. A browser may keep it but must ask
@@ -199,6 +211,7 @@ func ThumbSize(w, h int) (int, int) {
 type Uploads interface {
 	Put(sum [32]byte, size files.Size, data []byte) error
 	Open(sum [32]byte, size files.Size) (*os.File, error)
+	Remove(sum [32]byte) error
 	PutSound(data []byte) (*heard.Sound, error)
 	ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error)
 	OpenSound(sum [32]byte) (*os.File, error)

@@ -133,16 +133,32 @@ func OldPartOptions() []view.Option {
 	return list
 }
 
-// PhotoViews are photographs as grids show them.
+// PhotoViews are photographs as grids show them, without the removed.
 func PhotoViews(photos []store.Photo) []view.CaptionedPhoto {
-	views := make([]view.CaptionedPhoto, len(photos))
+	var views []view.CaptionedPhoto
 	for i, p := range photos {
-		base := "/photos/" + strconv.FormatInt(p.ID, 10) + "/"
-		views[i].ID = strconv.FormatInt(p.ID, 10)
-		views[i].Photo = view.PhotoView{Thumb: base + string(files.Thumb), Full: base + string(files.Full),
-			Caption: p.Caption,
-			Alt:     cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}
-		views[i].Photo.Width, views[i].Photo.Height = page.ThumbSize(p.WidthPx, p.HeightPx)
+		if p.Removed() {
+			continue
+		}
+		id := strconv.FormatInt(p.ID, 10)
+		base := "/photos/" + id + "/"
+		v := view.CaptionedPhoto{ID: id, CustomerSees: p.CustomerSees, Photo: view.PhotoView{
+			Thumb: base + string(files.Thumb), Full: base + string(files.Full), Caption: p.Caption,
+			Alt: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d, about the %s", i+1, p.About))}}
+		v.Photo.Width, v.Photo.Height = page.ThumbSize(p.WidthPx, p.HeightPx)
+		views = append(views, v)
+	}
+	return views
+}
+
+// RemovedPhotos say of each photograph that was removed when, by whom and why.
+func (s *Frame) RemovedPhotos(r *http.Request, photos []store.Photo) []view.RemovedPhoto {
+	var views []view.RemovedPhoto
+	for i, p := range photos {
+		if p.Removed() {
+			views = append(views, view.RemovedPhoto{What: cmp.Or(p.Caption, fmt.Sprintf("Photograph %d", i+1)),
+				When: s.Moment(r, p.RemovedAt), By: p.RemovedBy, Why: p.RemovedWhy})
+		}
 	}
 	return views
 }

@@ -173,7 +173,8 @@ type PhotoView struct {
 	Thumb, Full   string
 	Alt           string // what is to be seen, for who can't
 	Caption       string
-	Width, Height int // of the thumbnail, pixels, so that the page doesn't jump
+	Note          string // small, below the caption
+	Width, Height int    // of the thumbnail, pixels, so that the page doesn't jump
 }
 
 func (p PhotoView) Size() templ.Attributes {

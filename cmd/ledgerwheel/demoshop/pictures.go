@@ -141,7 +141,8 @@ func (j *job) photographed(by staff.Role, about photo.About, p picture, caption 
 		if err != nil {
 			return err
 		}
-		_, err = f.store.AddPhotos(ctx, c, about, caption, []photo.Picture{pic})
+		_, err = f.store.AddPhotos(ctx, c, photo.Label{About: about, Caption: caption, CustomerSees: about != photo.OfWork},
+			[]photo.Picture{pic})
 		return err
 	})
 	j.steps[len(j.steps)-1].shows = p

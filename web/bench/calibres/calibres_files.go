@@ -125,9 +125,9 @@ func (s *Room) addDrawings(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if f.OK() {
-		if err = s.KeepPictures(pictures); err == nil {
-			err = s.store.AddCalibreDrawings(r.Context(), page.Actor(r), s.Now(), id, f.Text("caption"), pictures)
-		}
+		err = s.KeepPictures(pictures, func() error {
+			return s.store.AddCalibreDrawings(r.Context(), page.Actor(r), s.Now(), id, f.Text("caption"), pictures)
+		})
 	}
 	if err != nil && !f.Takes(err) {
 		return err

@@ -1172,7 +1172,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "link", Heading: "Private link", Note: "The customer's own page: where the watch is, its photographs, and the estimate to approve or decline.", TestID: "link"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var35), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "link", Heading: "Private link", Note: "The customer's own page: where the watch is, the photographs chosen for the customer, and the estimate to approve or decline.", TestID: "link"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var35), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
