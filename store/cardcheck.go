@@ -13,10 +13,14 @@ import (
 // CardCheck is what the public page needs to judge a card.
 type CardCheck struct {
 	Card *CardRow // nil where the shop keeps no such card
+	Slip bool     // there is none, but one whose code differs by one slip of the hand; which one stays here
 }
 
 // Check judges the card under code at the time now, by the clock that it was issued under; see warranty.Check.
 func (c CardCheck) Check(code warranty.Code, now time.Time) (warranty.PublicFacts, error) {
+	if c.Slip {
+		return warranty.PublicFacts{Standing: warranty.Mistyped, Code: code}, nil
+	}
 	if c.Card == nil {
 		return warranty.Check(code, nil, warranty.Fate{}, nil, civilDay(now, time.UTC))
 	}
@@ -24,7 +28,10 @@ func (c CardCheck) Check(code warranty.Code, now time.Time) (warranty.PublicFact
 	return warranty.Check(code, &c.Card.Signed, c.Card.Fate, c.Card.keys(), today)
 }
 
-// CardCheck reads, in one round trip, the card that the shop keeps under code.
+const slipSQL = `SELECT EXISTS (SELECT FROM warranty_card WHERE code = ANY($1::text[]))`
+
+// CardCheck reads the card that the shop keeps under code. Where it keeps none, a second round trip looks up the codes
+// of which code is one slip, each in the index.
 func (s *Store) CardCheck(ctx context.Context, code warranty.Code) (CardCheck, error) {
 	var check CardCheck
 	var cards []CardRow
@@ -35,6 +42,11 @@ func (s *Store) CardCheck(ctx context.Context, code warranty.Code) (CardCheck, e
 	}
 	if len(cards) > 0 {
 		check.Card = &cards[0]
+		return check, nil
+	}
+	err := s.db.QueryRow(ctx, slipSQL, code.Slips()).Scan(&check.Slip)
+	if err != nil {
+		return CardCheck{}, fmt.Errorf("check of a card: %w", Translate(err))
 	}
 	return check, nil
 }

@@ -75,6 +75,21 @@ func TestCardCheckOfNothing(t *testing.T) {
 	}
 }
 
+// Whoever types one letter wrong is told so, and learns nothing else.
+func TestCardCheckOfASlip(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	code := b.mustIssue(t)
+	for _, typed := range code.Slips() {
+		if got := b.standing(t, typed); got != (warranty.PublicFacts{Standing: warranty.Mistyped, Code: typed}) {
+			t.Fatalf("%s for %s: %+v", typed, code, got)
+		}
+	}
+	if got := b.standing(t, "ABCDEFGHIJKLMNOP"); got.Standing != warranty.Unknown {
+		t.Errorf("another code is %s", got.Standing)
+	}
+}
+
 func TestCardSheetSuggestsTheAgreedWork(t *testing.T) {
 	t.Parallel()
 	b := ready(t)

@@ -18,6 +18,7 @@ const (
 	Expired    Standing = "expired"    // genuine, but its term is over
 	Superseded Standing = "superseded" // the shop issued another card in its place
 	Void       Standing = "void"       // the shop declared it void
+	Mistyped   Standing = "mistyped"   // no card has this code, but one has a code that differs by one slip
 	Unknown    Standing = "unknown"    // the shop never issued it, or what is kept of it was altered
 )
 
@@ -32,6 +33,8 @@ func (s Standing) Words() string {
 		return "This card was replaced by a newer one and no longer counts."
 	case Void:
 		return "The shop has declared this card void."
+	case Mistyped:
+		return "This number looks mistyped: one character is wrong, or two are swapped."
 	}
 	return "This is no card of this shop."
 }

@@ -27,6 +27,9 @@ func TestSignInSaysNotWhichHalfWasWrong(t *testing.T) {
 		if strings.Contains(a.Body, fields.Get("password")) {
 			t.Error("the page shows the password again")
 		}
+		if got := a.Text("form-errors"); !strings.HasPrefix(got, "You are not signed in") || strings.Contains(got, "saved") {
+			t.Errorf("the refusal is headed %q", got)
+		}
 		said = append(said, a.Problem("password"))
 	}
 	if said[0] == "" || said[0] != said[1] {
@@ -145,7 +148,10 @@ func TestStrangersFromElsewhereNeedTheSetupKey(t *testing.T) {
 			t.Fatal(err)
 		}
 		req.Header.Set("X-Forwarded-For", "192.0.2.7") // as a proxy would say of a visitor from outside
-		s.Stranger().Do(req).Want(want)
+		a := s.Stranger().Do(req).Want(want)
+		if key == "wrong" && !strings.HasPrefix(a.Text("form-errors"), "The shop stays closed") {
+			t.Errorf("a wrong key is headed %q", a.Text("form-errors"))
+		}
 	}
 }
 

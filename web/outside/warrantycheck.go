@@ -69,7 +69,7 @@ func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 			err)
 	}
 	status := http.StatusOK
-	if facts.Standing == warranty.Unknown {
+	if facts.Standing == warranty.Unknown || facts.Standing == warranty.Mistyped {
 		status = http.StatusNotFound
 	}
 	return s.renderCheck(w, r, status, page.EmptyForm(), s.checkView(r, facts))
@@ -87,7 +87,7 @@ func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f
 
 // checkView shows the public facts, all of them and no others.
 func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResult {
-	v := &checkResult{Mark: page.StandingMark(facts.Standing), Word: checkWords[facts.Standing],
+	v := &checkResult{Mistyped: facts.Standing == warranty.Mistyped, Mark: page.StandingMark(facts.Standing), Word: checkWords[facts.Standing],
 		Text:   facts.Standing.Words(),
 		Number: facts.Code.Grouped(), Shop: facts.Shop}
 	if facts.Shop == "" {
@@ -123,4 +123,5 @@ func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResu
 
 // checkWords stand beside the lozenge.
 var checkWords = map[warranty.Standing]string{warranty.Genuine: "genuine", warranty.Expired: "genuine, ended",
-	warranty.Superseded: "replaced", warranty.Void: "void", warranty.Unknown: "not genuine"}
+	warranty.Superseded: "replaced", warranty.Void: "void", warranty.Mistyped: "mistyped",
+	warranty.Unknown: "not genuine"}

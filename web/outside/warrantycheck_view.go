@@ -12,6 +12,7 @@ type warrantyCheckView struct {
 type checkResult struct {
 	Mark               view.MarkKind
 	Word, Text, Number string
+	Mistyped           bool   // the card itself was not found
 	Shop, Watch        string // "" where the card says nothing of them
 	Terms              []view.TermView
 	Figures            []view.FigureView

@@ -15,7 +15,7 @@ func StandingMark(st warranty.Standing) view.MarkKind {
 	switch st {
 	case warranty.Genuine:
 		return view.Pass
-	case warranty.Expired:
+	case warranty.Expired, warranty.Mistyped:
 		return view.Undecided
 	}
 	return view.Fail

@@ -203,7 +203,14 @@ func TestTamperedCardOnThePages(t *testing.T) {
 	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
 		"reason": {"altered"}}).Want(http.StatusSeeOther)
 	l.As(l.Owner).Post(l.Path+"/card", l.CardForm()).Want(http.StatusSeeOther)
-	l.Stranger().Get("/w/" + string(l.NewestCard().Code)).Want(http.StatusOK)
+	code = l.NewestCard().Code
+	l.Stranger().Get("/w/" + string(code)).Want(http.StatusOK)
+	slip := l.Stranger().Get("/w/" + string(code.Slips()[40])).Want(http.StatusNotFound)
+	webtest.Contains(t, "one wrong letter", slip.Text("check-result"), "mistyped", "letter by letter")
+	if strings.Contains(slip.Body, string(code)) || strings.Contains(slip.Body, code.Grouped()) ||
+		strings.Contains(slip.Body, "Gannet") || strings.Contains(slip.Text("check-result"), "not genuine") {
+		t.Errorf("one wrong letter tells %q", slip.Text("check-result"))
+	}
 }
 
 func TestTypedCode(t *testing.T) {
@@ -220,6 +227,9 @@ func TestTypedCode(t *testing.T) {
 		}
 	}
 	a := c.Get("/w?code=" + url.QueryEscape("the <b>blue</b> card")).Want(http.StatusUnprocessableEntity)
+	if got := a.Text("form-errors"); strings.Contains(got, "saved") {
+		t.Errorf("the refusal says %q", got)
+	}
 	if a.Problem("code") == "" || a.Value("code") != "the <b>blue</b> card" {
 		t.Errorf("refused with %q, kept %q", a.Problem("code"), a.Value("code"))
 	}
