@@ -324,6 +324,44 @@ func TestComebackNeedsARunningWarranty(t *testing.T) {
 	}
 }
 
+func TestSerialIsListedOnce(t *testing.T) {
+	t.Parallel()
+	c := newCounter(t)
+	e := watch.WatchListEntry{Serial: "TQ 40-017", Source: "Saltby police, 118", Reported: c.at.AddDate(0, -1, 0)}
+	errs := make([]error, 4)
+	var wg sync.WaitGroup
+	for i := range errs {
+		wg.Go(func() { errs[i] = c.AddToWatchList(context.Background(), e, c.clerk, c.at) })
+	}
+	wg.Wait()
+	kept := 0
+	for _, err := range errs {
+		if err == nil {
+			kept++
+		} else if why := problemsOf(t, err)["serial"]; !strings.Contains(why, "on the list already") {
+			t.Errorf("refused with %v, %q", err, why)
+		}
+	}
+	if kept != 1 {
+		t.Errorf("four at once put the serial on the list %d times", kept)
+	}
+	// Doubles from before stay, and are named.
+	if _, err := c.Pool().Exec(t.Context(), `INSERT INTO watch_list (serial, serial_key, maker, reported_on, source, note, added_by, added_at)
+		SELECT serial, serial_key, maker, reported_on, source, note, added_by, added_at FROM watch_list`); err != nil {
+		t.Fatal(err)
+	}
+	listed, err := c.Listed(t.Context(), 0)
+	if err != nil || len(listed) != 2 || !listed[0].Twice || !listed[1].Twice {
+		t.Fatalf("doubles: %+v, %v", listed, err)
+	}
+	if err := c.RemoveFromWatchList(t.Context(), listed[0].ID, c.clerk, c.at); err != nil {
+		t.Fatal(err)
+	}
+	if listed, err = c.Listed(t.Context(), 0); err != nil || len(listed) != 1 || listed[0].Twice {
+		t.Errorf("once one is withdrawn: %+v, %v", listed, err)
+	}
+}
+
 func TestWatchListIsMatchedAcrossLookalikes(t *testing.T) {
 	t.Parallel()
 	c := newCounter(t)

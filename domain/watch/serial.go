@@ -110,6 +110,24 @@ func (e WatchListEntry) Problems(now time.Time) map[string]string {
 	return bad
 }
 
+// Repeats returns the entry of those on the list that e would put there a second time: the same serial, unless both name
+// a maker and those differ, for makers number their watches alike. found is false when there is none.
+func (e WatchListEntry) Repeats(listed []WatchListEntry) (first WatchListEntry, found bool) {
+	for _, l := range listed {
+		mine, other := SerialKey(e.Maker), SerialKey(l.Maker)
+		if MatchSerials(e.Serial, l.Serial) == SerialSame && (mine == other || mine == "" || other == "") {
+			return l, true
+		}
+	}
+	return WatchListEntry{}, false
+}
+
+// RepeatedWords refuses a serial that the entry has already.
+func (e WatchListEntry) RepeatedWords() string {
+	return "This serial is on the list already, as " + e.Serial + ", reported by " + e.Source + ". To put something else " +
+		"there, withdraw that entry first."
+}
+
 // Concerns says how well w's case or movement serial agrees with e, the
 // better of the two. A maker on both that differs makes it no match, for
 // makers number their watches alike.

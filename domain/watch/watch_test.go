@@ -158,6 +158,23 @@ func TestSerialKeysAgree(t *testing.T) {
 	})
 }
 
+func TestWatchListHoldsASerialOnce(t *testing.T) {
+	t.Parallel()
+	listed := []watch.WatchListEntry{{Serial: "A-1047", Maker: "Fenwick"}, {Serial: "99 812"}}
+	for _, c := range []struct {
+		serial, maker string
+		found         bool
+	}{
+		{"a 1047", "Fenwick", true}, {"A1047", "", true}, {"A-1047", "Gannet", false},
+		{"A-I047", "Fenwick", false}, // a look-alike may be another watch
+		{"99812", "Gannet", true}, {"99813", "", false}, {"", "", false},
+	} {
+		if _, found := (watch.WatchListEntry{Serial: c.serial, Maker: c.maker}).Repeats(listed); found != c.found {
+			t.Errorf("%q by %q: on the list already: %t", c.serial, c.maker, found)
+		}
+	}
+}
+
 func TestWatchList(t *testing.T) {
 	t.Parallel()
 	now := time.Date(2031, 5, 6, 12, 0, 0, 0, time.UTC)

@@ -68,6 +68,12 @@ func TestWatchListIsKeptByTheOwner(t *testing.T) {
 	if !strings.Contains(row, "TQ 40-O17") || !strings.Contains(row, "2 Nov 2026") {
 		t.Errorf("row says %q", row)
 	}
+	again := c.Post("/watch-list", url.Values{"serial": {"tq40o17"}, "reported": {"2026-11-03"},
+		"source": {"An insurer"}}).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "the same serial", again.Problem("serial"), "on the list already", "Saltby police, 118")
+	if again.Value("source") != "An insurer" {
+		t.Error("what was typed is lost")
+	}
 	entries, err := s.Store.Listed(t.Context(), 0)
 	if err != nil || len(entries) != 1 {
 		t.Fatalf("listed: %v, %v", entries, err)

@@ -1,6 +1,8 @@
 package office
 
 import (
+	"cmp"
+
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/view"
 )
@@ -29,6 +31,24 @@ type watchListView struct {
 type listedEntry struct {
 	ID                                           int64
 	Serial, Maker, Source, Note, Reported, Added string
+	Twice                                        bool
+}
+
+// table sets each entry as a small card on a phone, so that nothing of it lies off the screen.
+func (v watchListView) table() view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "Serials on the list", HideCaption: true}, Stack: true,
+		Columns: []view.Column{{Text: "Serial"}, {Text: "Maker"}, {Text: "Reported"}, {Text: "By whom"},
+			{Text: "Put here by"}, {Text: "Change", Hide: true}}}
+	for _, e := range v.Entries {
+		serial := view.Cell{Text: e.Serial}
+		if e.Twice {
+			serial.Note = "On the list twice: withdraw one."
+		}
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "listed", Cells: []view.Cell{serial,
+			{Text: cmp.Or(e.Maker, "not said"), Auto: true}, view.Txt(e.Reported), {Text: e.Source, Auto: true, Note: e.Note}, view.Txt(e.Added),
+			view.Show(withdrawForm(e))}})
+	}
+	return d
 }
 
 func (e listedEntry) removeURL() string { return "/watch-list/" + view.Itoa(int(e.ID)) + "/remove" }

@@ -1,6 +1,10 @@
 package office
 
-import "ledgerwheel/web/view"
+import (
+	"strings"
+
+	"ledgerwheel/web/view"
+)
 
 // staffView is the owner's page of people. Link is a link that was just made, shown this once.
 type staffView struct {
@@ -40,26 +44,33 @@ type accountView struct {
 	May               []string
 }
 
-func (v staffView) roleColumns() []view.Column {
-	columns := []view.Column{{Text: "May"}}
-	for _, r := range v.Roles {
-		columns = append(columns, view.Column{Text: r.Text})
+// people sets each person as a small card on a phone, so that no button lies off the screen.
+func (v staffView) people() view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "Staff of the shop", HideCaption: true}, Stack: true,
+		Columns: []view.Column{{Text: "Name"}, {Text: "Role"}, {Text: "State"}, {Text: "Change", Hide: true}}}
+	for _, m := range v.People {
+		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "member", Cells: []view.Cell{view.Show(memberName(m)),
+			view.Txt(m.Role), view.Show(memberState(m)), view.Show(memberChanges(m, v.Roles))}})
 	}
-	return columns
+	return d
 }
 
-func (v staffView) roleRows() []view.Row {
-	var rows []view.Row
+// permissions says of each act who may do it, in two columns that fit any screen.
+func (v staffView) permissions() view.DataView {
+	d := view.DataView{TableView: view.TableView{Caption: "What each role may do", HideCaption: true, Dense: true},
+		Columns: []view.Column{{Text: "May"}, {Text: "Who"}}}
 	for _, p := range v.Table {
-		row := view.Row{Head: true, Cells: []view.Cell{view.Txt(p.Words)}}
-		for _, held := range p.Held {
-			text := "no"
-			if held {
-				text = "yes"
+		var who []string
+		for i, held := range p.Held {
+			if held && i < len(v.Roles) {
+				who = append(who, v.Roles[i].Text)
 			}
-			row.Cells = append(row.Cells, view.Txt(text))
 		}
-		rows = append(rows, row)
+		words := strings.Join(who, ", ")
+		if len(who) == len(v.Roles) {
+			words = "all"
+		}
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(p.Words), view.Txt(words)}})
 	}
-	return rows
+	return d
 }

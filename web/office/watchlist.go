@@ -32,7 +32,7 @@ func (s *Room) renderWatchList(w http.ResponseWriter, r *http.Request, status in
 	for _, e := range entries {
 		listed.Entries = append(listed.Entries, listedEntry{ID: e.ID, Serial: e.Serial, Maker: e.Maker, Source: e.Source,
 			Note:     e.Note,
-			Reported: s.Day(r, e.Reported), Added: e.AddedBy + ", " + s.Moment(r, e.AddedAt)})
+			Reported: s.Day(r, e.Reported), Added: e.AddedBy + ", " + s.Moment(r, e.AddedAt), Twice: e.Twice})
 	}
 	if len(entries) == store.ListedPage {
 		listed.Older = "/watch-list?before=" + strconv.FormatInt(entries[len(entries)-1].ID, 10)
@@ -49,11 +49,14 @@ func (s *Room) addToWatchList(w http.ResponseWriter, r *http.Request) error {
 		Note:     f.Text("note"),
 		Reported: f.Day("reported")}.Tidied()
 	f.FailAll(e.Problems(s.Now()))
+	if f.OK() {
+		err = s.store.AddToWatchList(r.Context(), e, page.Actor(r), s.Now())
+	}
+	if err != nil && !f.Takes(err) {
+		return err
+	}
 	if !f.OK() {
 		return s.renderWatchList(w, r, http.StatusUnprocessableEntity, f)
-	}
-	if err := s.store.AddToWatchList(r.Context(), e, page.Actor(r), s.Now()); err != nil {
-		return err
 	}
 	s.Say(r.Context(), "Serial "+e.Serial+" is on the watch list.")
 	return page.SeeOther(w, r, "/watch-list")
