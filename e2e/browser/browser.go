@@ -133,6 +133,13 @@ func (t *Tab) Look(width int64, theme string) error {
 	return err
 }
 
+// ForceColours has the window show the system's few colours in place of the page's, as people set it who need contrast.
+func (t *Tab) ForceColours() error {
+	_, err := chromedp.Call(t.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "forced-colors", Value: "active"}}})
+	return err
+}
+
 // Picture writes the page as it stands to a PNG file: the whole of it, or what fits the window.
 func (t *Tab) Picture(file string, whole bool) error {
 	if _, err := Eval[bool](t, `document.fonts.ready.then(() => true)`); err != nil {
