@@ -8,7 +8,7 @@ RUN CGO_ENABLED=0 go build -trimpath -ldflags=-s -o /out/ledgerwheel ./cmd/ledge
 
 FROM debian:bookworm-slim
 RUN apt-get update \
-    && apt-get install -y --no-install-recommends ca-certificates \
+    && apt-get install -y --no-install-recommends ca-certificates fonts-droid-fallback fonts-nanum \
     && rm -rf /var/lib/apt/lists/* \
     && useradd --system --uid 10001 --user-group --home-dir /data --shell /usr/sbin/nologin ledgerwheel \
     && install -d -o ledgerwheel -g ledgerwheel -m 0700 /data

@@ -111,9 +111,11 @@ var house = []room{
 	{"store/storetest", []string{"store", "store/pgserver", "migrations", pgxPath}, nil},
 
 	drawn("web/chart", "domain/acoustic", "domain/figure", "domain/metrology", "domain/text", "domain/timing"),
-	drawn("web/paper", "domain/figure", "domain/text", textPath, imagePath, "codeberg.org/go-pdf/fpdf",
-		"github.com/boombuler/barcode/...",
-		"github.com/go-fonts/dejavu/..."),
+	drawn("web/paper", "domain/figure", "domain/text", "web/paper/drawing", "web/paper/script", "web/paper/typeface"),
+	drawn("web/paper/drawing", "web/paper/script", "web/paper/typeface", "codeberg.org/go-pdf/fpdf",
+		"github.com/boombuler/barcode/..."),
+	drawn("web/paper/script", textPath),
+	drawn("web/paper/typeface", "web/paper/script", imagePath, "github.com/go-fonts/dejavu/..."),
 	drawn("web/notices"),
 	{"web/static", nil, []string{"database/sql", "os", "testing"}},
 	drawn("web/view", "domain/...", "web/static"),
@@ -122,8 +124,9 @@ var house = []room{
 	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os",
 		"testing"}},
 
-	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", templPath, chiPath, scsPath,
-		"github.com/go-chi/httprate", "github.com/klauspost/compress/gzhttp"}, []string{"database/sql", "testing"}},
+	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", "web/paper/script", templPath,
+		chiPath, scsPath, "github.com/go-chi/httprate", "github.com/klauspost/compress/gzhttp"},
+		[]string{"database/sql", "testing"}},
 	answering("web/sheet", "web/paper"),
 	answering("web/runs", "web/sheet", "web/chart", "web/paper"),
 	answering("web/priced"),
@@ -139,7 +142,7 @@ var house = []room{
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
 	ofDocket("web/bench/tools", "web/bench/tools/toolset"),
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
-	answering("web/office", "github.com/alexedwards/argon2id"),
+	answering("web/office", "web/paper", "web/paper/typeface", "github.com/alexedwards/argon2id"),
 	answering("web/outside", "web/notices", "web/priced", "web/static"),
 
 	{"web", append(roomsOfWeb(), "domain", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
@@ -153,7 +156,7 @@ var house = []room{
 		"github.com/jackc/pgx/v5/pgxpool",
 		imagePath}, []string{"net/http", "testing"}},
 	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/files", "store/pgserver", "web",
-		"web/notices", "web/outside", "github.com/alecthomas/kong", "github.com/alexedwards/scs/pgxstore",
+		"web/notices", "web/paper/typeface", "web/outside", "github.com/alecthomas/kong", "github.com/alexedwards/scs/pgxstore",
 		"github.com/schollz/progressbar/v3", "golang.org/x/term"}, []string{"database/sql", "testing"}},
 
 	{"e2e", []string{"..."}, nil},
@@ -387,7 +390,8 @@ func forbidden(pkg string) []string {
 		return nil // the whole program's tests may look at all of it
 	case strings.HasPrefix(pkg, "cmd"):
 		return append(ours("store/storetest", "e2e", "web/webtest", publishedAt), "testing")
-	case slices.Contains([]string{"web/chart", "web/paper", "web/view", "web/notices", "web/static",
+	case slices.Contains([]string{"web/chart", "web/paper", "web/paper/drawing", "web/paper/script", "web/paper/typeface", "web/view",
+		"web/notices", "web/static",
 		"web/bench/tools/toolset",
 		"web/view/gallery"}, pkg):
 		return append(ours("store", "web/page", "web/counter", "web/webtest", publishedAt), "database/sql", pgx)

@@ -62,6 +62,9 @@ func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err er
 	if err := f.openPorts(p); err != nil {
 		return nil, err
 	}
+	if err := addPaperType(); err != nil {
+		e.log.Warn("papers go without a type for Chinese, Japanese and Korean", "error", err)
+	}
 	folder, err := f.folder(demo)
 	if err != nil {
 		return nil, err

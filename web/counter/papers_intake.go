@@ -45,16 +45,6 @@ func (s *Room) followCode(w http.ResponseWriter, r *http.Request) error {
 // codeOf is what the QR code of a docket's papers says.
 func (s *Room) codeOf(n docket.Number) string { return s.PublicURL + "/d/" + n.Compact() }
 
-// codes are the two codes of a docket as drawings.
-func (s *Room) codes(n docket.Number) (codes, error) {
-	bars, err := paper.Code128SVG(n.String())
-	if err != nil {
-		return codes{}, err
-	}
-	qr, err := paper.QRSVG(s.codeOf(n))
-	return codes{Bars: bars, QR: qr}, err
-}
-
 // paperSheet reads a docket's intake, and the shop as it stood then, by which its papers are printed.
 func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error) {
 	n, err := page.PathNumber(r)
@@ -65,14 +55,12 @@ func (s *Room) paperSheet(r *http.Request) (store.IntakeSheet, shop.Shop, error)
 	return sheet, sheet.Shop, err
 }
 
-// printView surrounds a paper of a docket on the screen; texts are the paper's.
-func (s *Room) printView(r *http.Request, number, heading, slug string, size view.PaperSize,
-	texts []string) view.PrintView {
-	return view.PrintView{Page: s.Page(r, heading+" "+number), Size: size, Heading: heading,
+// printView surrounds a paper of a docket on the screen.
+func (s *Room) printView(r *http.Request, number, heading, slug string) view.PrintView {
+	return view.PrintView{Page: s.Page(r, heading+" "+number), Heading: heading,
 		BackHref: view.DocketURL(number, "intake"),
 		BackText: "Back to the intake sheet", PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number,
-			"papers/"+slug+".pdf"), TestID: "pdf"},
-		Lacking: page.Lacking(texts)}
+			"papers/"+slug+".pdf"), TestID: "pdf"}}
 }
 
 func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
@@ -80,20 +68,8 @@ func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	codes, err := s.codes(record.Head.Docket.Number)
-	if err != nil {
-		return err
-	}
 	t := s.ticket(r, record, sh)
-	p := s.printView(r, t.Docket, "Claim ticket", "claim-ticket", view.PaperA6, t.Texts())
-	return page.Render(w, r, http.StatusOK, claimTicket(p, ticketView{
-		Shop: sh.Name, Address: strings.Join(t.Issuer.Address, ", "), Contact: strings.Join(t.Issuer.Contact, " · "),
-		Number: t.Docket,
-		Codes:  codes, Watch: t.Watch, Details: sheet.TicketTerms(t.Details), Customer: t.Customer, Complaint: t.Complaint,
-		Condition: t.Condition,
-		Received:  t.Received, Promised: t.Promised, DeclaredValue: t.DeclaredValue, ApprovalLimit: t.ApprovalLimit,
-		Terms: t.Terms, TakenInBy: t.TakenInBy,
-	}))
+	return page.ShowPaper(w, r, s.printView(r, t.Docket, "Claim ticket", "claim-ticket"), t)
 }
 
 func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
@@ -101,11 +77,8 @@ func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := s.ticket(r, sheet, sh).PDF(sheet.Head.Docket.ReceivedAt)
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), pdf)
+	t := s.ticket(r, sheet, sh)
+	return page.SendPaper(w, "claim-ticket-"+t.Docket, t, sheet.Head.Docket.ReceivedAt)
 }
 
 // ticket is what the claim ticket of a docket says.
@@ -146,15 +119,8 @@ func (s *Room) showLabel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	codes, err := s.codes(sheet.Head.Docket.Number)
-	if err != nil {
-		return err
-	}
 	l := s.label(sheet, sh)
-	p := s.printView(r, l.Docket, "Watch-bag label", "bag-label", view.PaperLabel, l.Texts())
-	return page.Render(w, r, http.StatusOK, bagLabel(p, labelView{Number: l.Docket, Codes: codes, Watch: l.Maker + " " +
-		l.Model,
-		Serial: l.Serial, Promised: l.Promised, Hazards: strings.Join(l.Hazards, " · ")}))
+	return page.ShowPaper(w, r, s.printView(r, l.Docket, "Watch-bag label", "bag-label"), l)
 }
 
 func (s *Room) sendLabel(w http.ResponseWriter, r *http.Request) error {
@@ -162,11 +128,8 @@ func (s *Room) sendLabel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := s.label(sheet, sh).PDF(sheet.Head.Docket.ReceivedAt)
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "bag-label-"+sheet.Head.Docket.Number.String(), pdf)
+	l := s.label(sheet, sh)
+	return page.SendPaper(w, "bag-label-"+l.Docket, l, sheet.Head.Docket.ReceivedAt)
 }
 
 // label is what the label of a watch's bag says.

@@ -5,15 +5,28 @@ import (
 	"strings"
 
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/paper/script"
 	"ledgerwheel/web/view"
 )
 
-// Lacking says which characters of a paper's texts its PDF can't show; nil when it shows all. The page itself is
-// printed with the types of the machine, which know more scripts.
-func Lacking(texts []string) *view.NoticeView {
-	missing := paper.Missing(strings.Join(texts, "\n"))
+// PaperNotices say what a printer should know of a paper: that it runs on, and what won't print.
+func PaperNotices(s paper.Sheets) []view.NoticeView {
+	var notices []view.NoticeView
+	if s.Overflows() {
+		notices = append(notices, view.NoticeView{Kind: view.Info, TestID: "paper-long",
+			Text: fmt.Sprintf("This paper is long: it takes %d pages.", s.Pages())})
+	}
+	if words := LackingWords(s.Lacking()); words != "" {
+		notices = append(notices, view.NoticeView{Kind: view.Info, TestID: "paper-missing", Text: words})
+	}
+	return notices
+}
+
+// LackingWords says which characters a PDF can't show; "" when it shows all. The page itself is printed with the types
+// of the machine that prints, which may know more scripts.
+func LackingWords(missing []rune) string {
 	if len(missing) == 0 {
-		return nil
+		return ""
 	}
 	const most = 12 // named; a long text of one script would fill the page
 	named := missing[:min(most, len(missing))]
@@ -21,7 +34,6 @@ func Lacking(texts []string) *view.NoticeView {
 	if more := len(missing) - len(named); more > 0 {
 		list += fmt.Sprintf(" and %d more", more)
 	}
-	return &view.NoticeView{Kind: view.Info, TestID: "paper-missing",
-		Text: fmt.Sprintf("The PDF can't show these characters: %s (they print as %c). Print this page instead.",
-			list, paper.Replacement)}
+	return fmt.Sprintf("The PDF can't show these characters: %s (they print as %c). Print this page instead.",
+		list, script.Replacement)
 }

@@ -1,17 +1,18 @@
 package page_test
 
 import (
+	"strings"
 	"testing"
 
 	"ledgerwheel/web/page"
-	"ledgerwheel/web/view"
+	"ledgerwheel/web/paper/typeface"
 )
 
 func TestLacking(t *testing.T) {
 	t.Parallel()
 	for _, texts := range [][]string{nil, {""}, {"Seán O’Malley", "Часы", "שָׁעוֹן", "ساعة", "£12.50"}} {
-		if got := page.Lacking(texts); got != nil {
-			t.Errorf("%q: warns %q", texts, got.Text)
+		if got := page.LackingWords(typeface.Lacking(strings.Join(texts, "\n"))); got != "" {
+			t.Errorf("%q: warns %q", texts, got)
 		}
 	}
 	tests := []struct {
@@ -27,11 +28,8 @@ func TestLacking(t *testing.T) {
 	}
 	for _, tt := range tests {
 		want := "The PDF can't show these characters: " + tt.named + " (they print as \uFFFD). Print this page instead."
-		got := page.Lacking(tt.texts)
-		if got == nil {
-			t.Errorf("%q: no warning", tt.texts)
-		} else if (*got != view.NoticeView{Kind: view.Info, Text: want, TestID: "paper-missing"}) {
-			t.Errorf("%q: %+v", tt.texts, *got)
+		if got := page.LackingWords(typeface.Lacking(strings.Join(tt.texts, "\n"))); got != want {
+			t.Errorf("%q: got %q, want %q", tt.texts, got, want)
 		}
 	}
 }

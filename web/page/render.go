@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
+	"time"
 
 	"github.com/a-h/templ"
 
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
 )
 
 // SendPDF shows a paper in the browser, under a name fit for keeping.
@@ -19,6 +21,25 @@ func SendPDF(w http.ResponseWriter, name string, pdf []byte) error {
 	h.Set("Content-Length", fmt.Sprint(len(pdf)))
 	_, _ = w.Write(pdf) // a reader that went away is no fault of ours
 	return nil
+}
+
+// ShowPaper shows a paper to read and to print, with what a printer should know of it above.
+func ShowPaper(w http.ResponseWriter, r *http.Request, p view.PrintView, doc paper.Paper) error {
+	sheets, err := paper.Set(doc)
+	if err != nil {
+		return err
+	}
+	p.Notices = append(p.Notices, PaperNotices(sheets)...)
+	return Render(w, r, http.StatusOK, view.PrintPage(p, sheets.Page()))
+}
+
+// SendPaper sends a paper as a PDF made at a moment, under a name fit for keeping.
+func SendPaper(w http.ResponseWriter, name string, doc paper.Paper, at time.Time) error {
+	pdf, err := paper.PDF(doc, at)
+	if err != nil {
+		return err
+	}
+	return SendPDF(w, name, pdf)
 }
 
 func IssuerOf(sh shop.Shop) paper.Issuer {

@@ -1,16 +1,10 @@
 package paper
 
 import (
+	"cmp"
 	"strings"
-	"time"
-)
 
-// Bag label stock, in mm.
-const (
-	bagWidth  = 62.0
-	bagHeight = 29.0
-	// labelMargin is the quiet zone of the Code 128, with which the text lines up.
-	labelMargin = 3.4
+	"ledgerwheel/web/paper/drawing"
 )
 
 // BagLabel goes on the bag or tray that holds the watch (62 x 29 mm).
@@ -26,68 +20,75 @@ type BagLabel struct {
 	Hazards  []string // words such as "RADIUM"; printed white on black
 }
 
-// Texts is as [ClaimTicket.Texts].
-func (l BagLabel) Texts() []string { return append([]string{l.Maker, l.Model, l.Serial}, l.Hazards...) }
-
-// PDF sets the label; errors as [Estimate.PDF].
-func (l BagLabel) PDF(created time.Time) ([]byte, error) {
-	s, err := l.layout(created)
-	if err != nil {
-		return nil, err
-	}
-	return s.bytes()
+func (l BagLabel) document() document {
+	return document{size: label, title: "Bag label", number: l.Docket, issuer: Issuer{Name: l.Shop}, lang: l.Lang,
+		draw: l.draw, parts: []part{
+			plain{numeral: l.Docket},
+			prose{paragraphs: []string{l.watch(), l.serial()}, manner: inStrong},
+			prose{paragraphs: []string{l.hazards()}, id: "label-hazards", manner: inStrong},
+			prose{paragraphs: []string{l.promised()}},
+		}}
 }
 
-func (l BagLabel) layout(created time.Time) (*sheet, error) {
-	const margin, qrSize = labelMargin, 18.0
-	if l.Code == "" {
-		l.Code = l.Docket
+func (l BagLabel) watch() string   { return strings.TrimSpace(l.Maker + " " + l.Model) }
+func (l BagLabel) hazards() string { return strings.Join(l.Hazards, " · ") }
+
+func (l BagLabel) serial() string {
+	if l.Serial == "" {
+		return ""
 	}
-	s, err := newSheet(about{
-		title: "Bag label " + l.Docket, subject: "Watch bag label", author: l.Shop, lang: l.Lang, created: created,
-	}, bagWidth, bagHeight)
-	if err != nil {
+	return "No. " + l.Serial
+}
+
+func (l BagLabel) promised() string {
+	if l.Promised == "" {
+		return ""
+	}
+	return "for " + l.Promised
+}
+
+func (l BagLabel) draw(d *drawing.Drawing) ([]Field, error) {
+	const margin, qrSize, barsAt = 3.4, 18.0, 19.6 // the margin is the quiet zone of the Code 128, with which the text lines up
+	m := &measured{Drawing: d}
+	d.AddPage()
+	if err := d.QR(d.W-qrSize-0.5, 0.5, qrSize, cmp.Or(l.Code, l.Docket)); err != nil {
 		return nil, err
 	}
-	s.addPage()
-	if err := s.qr(bagWidth-qrSize-0.5, 0.5, qrSize, l.Code); err != nil {
-		return nil, err
+	width := d.W - qrSize - margin - 0.5
+	black := func(st drawing.Style) drawing.Style { return st.In(drawing.Black) }
+	body := black(style(sans, 6.8, drawing.Black))
+	number := black(style(serif, 14, drawing.Black))
+	y := m.put(place{margin, 1.2, width, number.LineHeight()}, "Docket", l.Docket, number, drawing.Left) - 0.5
+	last := barsAt - body.LineHeight() - 0.9
+	room := last - y
+	if l.serial() != "" {
+		room -= body.LineHeight()
 	}
-	width := bagWidth - qrSize - margin - 0.5
-	y := 1.6
-	number := style{serif, 13.5, black}
-	s.fitted(margin, y+number.ascent(), width, l.Docket, number, 8, left)
-	y += number.lineHeight() - 0.7
-	strong, body := style{sansBold, 7.5, black}, style{sans, 6.8, black}
-	s.fitted(margin, y+strong.ascent(), width, l.Maker+" "+l.Model, strong, 5, left)
-	y += strong.lineHeight()
-	if l.Serial != "" {
-		s.fitted(margin, y+body.ascent(), width, "No. "+l.Serial, body, 5, left)
-	}
-	y += body.lineHeight()
-	s.hazards(margin, y, width, l)
+	y = m.put(place{margin, y, width, room}, "Watch", l.watch(), style(sansBold, 8, drawing.Black), drawing.Left)
+	m.put(place{margin, y, width, last - y}, "Serial", l.serial(), body, drawing.Left)
+	m.warn(margin, last, width, l, body)
 	// Four dots of a 300 dpi label printer make a bar.
 	const bar = 4 * 25.4 / 300
-	if _, _, err := s.code128(margin, bagHeight-9.4, bagWidth-2*margin, 8.2, bar, left, l.Docket); err != nil {
+	if _, _, err := d.Code128(margin, barsAt, d.W-2*margin, 8.2, bar, drawing.Left, l.Docket); err != nil {
 		return nil, err
 	}
-	return s, nil
+	return m.rest, nil
 }
 
-// hazards sets the promised date and, before it, the hazard words reversed out of
-// a black bar: they must be seen before the bag is opened.
-func (s *sheet) hazards(x, y, width float64, l BagLabel) {
-	body, loud := style{sans, 6.8, black}, style{sansBold, 6.8, whiteInk}
-	if words := strings.Join(l.Hazards, " · "); oneLine(words) != "" {
-		line, st := loud.fit(words, 4.8, width*0.66)
-		w := st.width(line) + 2
-		s.pdf.SetFillColor(black.r, black.g, black.b)
-		s.pdf.Rect(x, y+0.1, w, body.lineHeight()+0.1, "F")
-		s.text(x+1, y+body.ascent()+0.1, line, st, left)
-		x += w + 1.5
-		width -= w + 1.5
+// warn sets the promised date and, before it, the hazard words reversed out of a black bar: they must be seen before
+// the bag is opened.
+func (m *measured) warn(x, y, width float64, l BagLabel, body drawing.Style) {
+	if words := l.hazards(); words != "" {
+		loud := style(sansBold, 6.8, drawing.White)
+		share := width * 0.6
+		w := share
+		if b, whole := loud.Fit(words, leastType, share, body.LineHeight()); whole && len(b.Lines) == 1 {
+			w = b.Style.Width(b.Lines[0].Text)
+		}
+		m.Rect(x, y, w+2, body.LineHeight()+0.2, drawing.Black)
+		m.put(place{x + 1, y + 0.1, share, body.LineHeight()}, "Hazards", words, loud, drawing.Left)
+		x += w + 3.5
+		width -= w + 3.5
 	}
-	if l.Promised != "" {
-		s.fitted(x, y+body.ascent()+0.1, width, "for "+l.Promised, body, 4.8, left)
-	}
+	m.put(place{x, y + 0.1, width, body.LineHeight()}, "Promised", l.promised(), body, drawing.Left)
 }

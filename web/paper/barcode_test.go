@@ -7,6 +7,8 @@ import (
 	"io"
 	"strings"
 	"testing"
+
+	"ledgerwheel/web/paper/drawing"
 )
 
 func TestCodesOfPapersScan(t *testing.T) {
@@ -19,7 +21,7 @@ func TestCodesOfPapersScan(t *testing.T) {
 	card.Code += "&s=" + strings.Repeat("Zq8-", 22) // an Ed25519 signature is 86 characters of base64
 	tests := []struct {
 		name  string
-		paper sheetMaker
+		paper Paper
 		want  []string
 	}{
 		{"ticket-a6", ticket, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleClaim}},
@@ -126,61 +128,6 @@ func TestSVGIsAccessibleAndPlain(t *testing.T) {
 	}
 }
 
-// Quiet zones: ISO/IEC 15417 (10 modules) and ISO/IEC 18004 (4 modules), widths
-// from memory. A QR symbol has 17 + 4 x version modules a side (ISO/IEC 18004).
-func TestQuietZonesAndSizes(t *testing.T) {
-	t.Parallel()
-	linear, err := code128Modules(sampleDocket)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, r := range linear.rects {
-		if r.x < 10 || r.x+r.w > linear.w-10 {
-			t.Errorf("bar %+v in the quiet zone of a code %d wide", r, linear.w)
-		}
-	}
-	if first, last := linear.rects[0], linear.rects[len(linear.rects)-1]; first.x != 10 || last.x+last.w != linear.w-10 {
-		t.Errorf("the bars do not reach their quiet zones: %+v, %+v", first, last)
-	}
-	for text, side := range map[string]int{"26-00042-K": 21, strings.Repeat("x", 26): 25, strings.Repeat("x", 122): 45} {
-		m, err := qrModules(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if m.w != side+8 || m.h != side+8 {
-			t.Errorf("QR of %d characters is %d x %d with its quiet zone, want %d", len(text), m.w, m.h, side+8)
-		}
-		for _, r := range m.rects {
-			if r.x < 4 || r.y < 4 || r.x+r.w > m.w-4 || r.y+r.h > m.h-4 {
-				t.Errorf("module %+v in the quiet zone", r)
-			}
-		}
-	}
-}
-
-// Merged rectangles cover each dark module once.
-func TestRectanglesDoNotOverlap(t *testing.T) {
-	t.Parallel()
-	m, err := qrModules(sampleClaim)
-	if err != nil {
-		t.Fatal(err)
-	}
-	seen := map[[2]int]bool{}
-	for _, r := range m.rects {
-		for y := r.y; y < r.y+r.h; y++ {
-			for x := r.x; x < r.x+r.w; x++ {
-				if seen[[2]int{x, y}] {
-					t.Fatalf("module %d, %d is drawn twice", x, y)
-				}
-				seen[[2]int{x, y}] = true
-			}
-		}
-	}
-	if len(m.rects) >= len(seen) {
-		t.Errorf("%d rectangles for %d modules: nothing was merged", len(m.rects), len(seen))
-	}
-}
-
 func TestCodesRefuse(t *testing.T) {
 	t.Parallel()
 	for _, text := range []string{"", "26-0004²", "é", strings.Repeat("A", 81)} {
@@ -196,12 +143,12 @@ func TestCodesRefuse(t *testing.T) {
 	}
 	label := sampleLabel()
 	label.Docket = strings.Repeat("Aa", 30)
-	if _, err := label.PDF(made); !errors.Is(err, ErrCodeTooLong) {
+	if _, err := PDF(label, made); !errors.Is(err, drawing.ErrCodeTooLong) {
 		t.Errorf("a docket number too long for the label: %v", err)
 	}
 	card := sampleWarranty()
 	card.Code = strings.Repeat("x", 1500)
-	if _, err := card.PDF(made); !errors.Is(err, ErrCodeTooLong) {
+	if _, err := PDF(card, made); !errors.Is(err, drawing.ErrCodeTooLong) {
 		t.Errorf("a link too long for the card: %v", err)
 	}
 }

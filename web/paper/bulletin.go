@@ -1,10 +1,10 @@
 package paper
 
 import (
-	"slices"
-	"time"
+	"cmp"
+	"strconv"
 
-	"ledgerwheel/domain/text"
+	"ledgerwheel/web/paper/drawing"
 )
 
 // Reading is one cell of a run: position by wind state. Texts are formatted and
@@ -62,175 +62,87 @@ type Bulletin struct {
 	Signatures []string // roles that sign
 }
 
-// Texts is as [ClaimTicket.Texts].
-func (b Bulletin) Texts() []string {
-	all := slices.Concat(b.Issuer.texts(), fieldTexts(b.Watch),
-		[]string{b.Title, b.Verdict, b.Rule, b.LimitsName}, b.Notes, b.Signatures)
-	for _, run := range b.Runs {
-		all = append(append(append(all, run.Name), fieldTexts(run.Facts)...), run.States...)
+func (b Bulletin) document() document {
+	title := cmp.Or(b.Title, "Bulletin of rates")
+	doc := document{size: a4, title: title, number: b.Docket, issuer: b.Issuer, lang: b.Lang, parts: []part{
+		letterhead{Issuer: b.Issuer},
+		head{name: title, under: b.Date, code: b.Docket, codeWords: "Docket " + b.Docket},
+		fields{list: b.Watch},
+		verdict{b.Mark, b.Verdict, judgedBy(b.LimitsName)},
+	}}
+	for n, run := range b.Runs {
+		doc.parts = append(doc.parts, run.parts(n)...)
 	}
-	return all
+	doc.parts = append(doc.parts, charts{b.rateCharts()})
+	doc.parts = append(doc.parts, b.statistics()...)
+	doc.parts = append(doc.parts, reached(b.Rule)...)
+	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: b.Notes}, signatures{roles: b.Signatures})
+	return doc
 }
 
-// PDF sets the bulletin; errors as [Estimate.PDF].
-func (b Bulletin) PDF(created time.Time) ([]byte, error) {
-	f, err := b.layout(created)
-	if err != nil {
-		return nil, err
+func judgedBy(limits string) string {
+	if limits == "" {
+		return ""
 	}
-	return f.finish()
+	return "Judged by " + limits
 }
 
-func (b Bulletin) layout(created time.Time) (*flow, error) {
-	if b.Title == "" {
-		b.Title = "Bulletin of rates"
-	}
-	f, err := newFlow(b.Issuer, b.Title, b.Docket, b.Lang, created)
-	if err != nil {
-		return nil, err
-	}
-	f.letterhead()
-	if err := f.title(b.Title, b.Date, b.Docket); err != nil {
-		return nil, err
-	}
-	f.fields(b.Watch, 4)
-	f.verdict(b)
-	for _, run := range b.Runs {
-		f.run(run)
-	}
-	f.charts(b)
-	f.statistics(b)
-	f.section("How the verdicts are reached", 3*bodyStyle.lineHeight())
-	f.prose(b.Rule, bodyStyle)
-	f.y += 2
-	f.markKey()
-	f.notes(b.Notes)
-	f.y += 4
-	f.signatures(b.Signatures)
-	return f, nil
+// reached says how the verdicts are reached.
+func reached(rule string) []part {
+	return []part{prose{heading: "How the verdicts are reached", id: "bulletin-rule", paragraphs: []string{rule}}, markKey{}}
 }
 
-// verdict sets the judgement of the whole between two rules.
-func (f *flow) verdict(b Bulletin) {
-	const size = 7.0
-	f.y += 1
-	st := style{serif, 13, textInk}
-	words := style{sans, 9, textInk}
-	width := a4Inner - size - 6
-	body := words.fitBlock(b.Verdict, 6.5, width, 3*words.lineHeight())
-	height := st.lineHeight() + body.height()
-	if b.LimitsName != "" {
-		height += smallStyle.lineHeight()
-	}
-	height = max(size, height)
-	f.need(height + 6)
-	f.line(marginSide, f.y, a4Width-marginSide, f.y, 0.15, brassInk)
-	f.y += 3
-	f.lozenge(marginSide+size/2, f.y+size/2, size, b.Mark)
-	x := marginSide + size + 6
-	word := b.Mark.word()
-	f.text(x, f.y+st.ascent(), text.Capital(word), st, left)
-	y := f.block(x, f.y+st.lineHeight(), width, body)
-	if b.LimitsName != "" {
-		f.fitted(x, y+smallStyle.ascent(), width, "Judged by "+b.LimitsName, smallStyle, 5.5, left)
-	}
-	f.y += height + 3
-	f.line(marginSide, f.y, a4Width-marginSide, f.y, 0.15, brassInk)
-	f.y += 6
-}
-
-// run sets one run as a table for every two states of wind.
-func (f *flow) run(r Run) {
+// parts set one run as a table for every two states of wind.
+func (r Run) parts(n int) []part {
 	const perTable = 2
-	tableHeight := 12 + 5.5 + float64(len(r.Rows))*(bodyStyle.lineHeight()+2*cellPad)
-	f.section(r.Name, min(tableHeight+10, 120))
-	f.fields(r.Facts, 4)
+	var list []part
 	for from := 0; from < len(r.States); from += perTable {
-		f.runTable(r, from, min(from+perTable, len(r.States)))
-		f.y += 5
+		t := r.table(from, min(from+perTable, len(r.States)))
+		t.id = "bulletin-" + strconv.Itoa(n)
+		if from == 0 {
+			t.heading = r.Name
+			t.before = fields{list: r.Facts}
+		}
+		list = append(list, t)
 	}
+	return list
 }
 
-func (f *flow) runTable(r Run, from, to int) {
-	const positionWidth = 46.0
-	t := table{flow: f, columns: []column{{"Position", positionWidth, left}}}
-	stateWidth := (a4Inner - positionWidth) / float64(max(1, to-from))
+func (r Run) table(from, to int) table {
+	const positionShare = 0.27
+	t := table{caption: r.Name, columns: []column{{"Position", positionShare, drawing.Left}}}
+	share := (1 - positionShare) / float64(max(1, to-from))
 	for i, state := range r.States[from:to] {
 		t.groups = append(t.groups, group{state, 1 + 3*i, 4 + 3*i})
 		t.columns = append(t.columns,
-			column{"Rate, s/d", stateWidth * 0.42, right},
-			column{"Amplitude, °", stateWidth * 0.29, right},
-			column{"Beat error, ms", stateWidth * 0.29, right})
+			column{"Rate, s/d", share * 0.42, drawing.Right},
+			column{"Amplitude, °", share * 0.29, drawing.Right},
+			column{"Beat error, ms", share * 0.29, drawing.Right})
 	}
-	rows := make([][]cell, len(r.Rows))
-	for i, row := range r.Rows {
-		rows[i] = append(rows[i], f.positionCell(row.Position))
+	for _, row := range r.Rows {
+		cells := []cell{positionCell(row.Position)}
 		for state := from; state < to; state++ {
-			rows[i] = append(rows[i], readingCells(row.Readings, state)...)
+			cells = append(cells, readingCells(row.Readings, state)...)
 		}
+		t.rows = append(t.rows, cells)
 	}
-	t.draw(rows)
+	return t
 }
 
-func (f *flow) positionCell(p Position) cell {
-	const size, symbolWidth = 5.2, 8.5
-	return cell{
-		text:   p.Words,
-		indent: size + 1.2 + symbolWidth,
-		mark: func(x, mid float64) float64 {
-			f.lying(x+size/2, mid, size, p)
-			f.fitted(x+size+1.2, mid+strongStyle.capHeight()/2, symbolWidth-1, p.Symbol, strongStyle, 5.5, left)
-			return size + 1.2 + symbolWidth
-		},
-	}
-}
+func positionCell(p Position) cell { return cell{text: p.Words, position: &p} }
+
+const none = "–"
 
 func readingCells(readings []Reading, state int) []cell {
-	const none = "–"
 	if state >= len(readings) || !readings[state].Measured {
 		return []cell{{text: none}, {text: none}, {text: none}}
 	}
 	r := readings[state]
-	rate := r.Rate
+	rate := cmp.Or(r.Rate, none)
 	if r.RateU != "" {
 		rate += " ± " + r.RateU
 	}
-	cells := []cell{{text: rate, strong: r.RateU == ""}, {text: r.Amplitude}, {text: r.BeatError}}
-	for i := range cells {
-		if cells[i].text == "" {
-			cells[i].text = none
-		}
-	}
-	return cells
-}
-
-// charts draws rate by position, a chart for each state of wind, two abreast.
-func (f *flow) charts(b Bulletin) {
-	charts := b.rateCharts()
-	if len(charts) == 0 {
-		return
-	}
-	const plot, gap = 66.0, 8.0
-	heading := true
-	for i := 0; i < len(charts); i += 2 {
-		row := charts[i:min(i+2, len(charts))]
-		width := (a4Inner - gap*float64(len(row)-1)) / float64(len(row))
-		rows := 1
-		for _, c := range row {
-			rows = max(rows, len(c.legendRows(width-axisWidth)))
-		}
-		height := plot + float64(rows)*labelStyle.lineHeight()
-		if heading {
-			f.section("Rate by position", height)
-			heading = false
-		}
-		f.need(height)
-		for k, c := range row {
-			c.draw(f.sheet, marginSide+float64(k)*(width+gap), f.y, width, height)
-		}
-		f.y += height
-		f.y += 4
-	}
+	return []cell{{text: rate, strong: r.RateU == ""}, {text: cmp.Or(r.Amplitude, none)}, {text: cmp.Or(r.BeatError, none)}}
 }
 
 // rateCharts gathers a chart for every state of wind in which anything was measured.
@@ -280,68 +192,50 @@ func (s chartSeries) on(from, chart []string) chartSeries {
 	return out
 }
 
-// statistics compares the runs, three at most beside one another.
-func (f *flow) statistics(b Bulletin) {
+// statistics compare the runs, three at most beside one another.
+func (b Bulletin) statistics() []part {
 	const perTable = 3
+	var list []part
 	if len(b.Statistics) == 0 {
-		return
+		return nil
 	}
-	rowHeight := bodyStyle.lineHeight() + 2*cellPad
-	f.section("Figures", min(20+float64(len(b.Statistics))*rowHeight, 120))
 	for from := 0; from < max(1, len(b.Runs)); from += perTable {
-		f.statisticsTable(b, from, min(from+perTable, len(b.Runs)))
-		f.y += 6
+		t := b.statisticsTable(from, min(from+perTable, len(b.Runs)))
+		if from == 0 {
+			t.heading = "Figures"
+		}
+		list = append(list, t)
 	}
+	return list
 }
 
-func (f *flow) statisticsTable(b Bulletin, from, to int) {
-	const nameWidth, limitWidth, verdictWidth = 60.0, 25.0, 27.0
-	t := table{flow: f, columns: []column{{"Figure", nameWidth, left}}}
-	valueWidth := (a4Inner - nameWidth - limitWidth - verdictWidth) / float64(max(1, to-from))
+func (b Bulletin) statisticsTable(from, to int) table {
+	const name, limit, verdict = 0.35, 0.15, 0.16
+	t := table{id: "bulletin-figures", caption: "Figures", columns: []column{{"Figure", name, drawing.Left}}}
+	share := (1 - name - limit - verdict) / float64(max(1, to-from))
 	for _, run := range b.Runs[from:to] {
-		t.columns = append(t.columns, column{run.Name, valueWidth, right})
+		t.columns = append(t.columns, column{run.Name, share, drawing.Right})
 	}
-	t.columns = append(t.columns, column{"Limit", limitWidth, right}, column{"Verdict", verdictWidth, left})
-	var rows [][]cell
+	t.columns = append(t.columns, column{"Limit", limit, drawing.Right}, column{"Verdict", verdict, drawing.Left})
 	for _, stat := range b.Statistics {
 		row := []cell{{text: stat.Name}}
 		for i := from; i < to; i++ {
-			value := "–"
+			value := none
 			if i < len(stat.Values) && stat.Values[i] != "" {
 				value = stat.Values[i]
 			}
 			row = append(row, cell{text: value})
 		}
-		rows = append(rows, append(row, cell{text: stat.Limit}, f.verdictCell(stat)))
+		row = append(row, cell{text: stat.Limit})
+		if stat.Judged {
+			row = append(row, verdictCell(stat.Mark, stat.Verdict))
+		} else {
+			row = append(row, cell{})
+		}
+		t.rows = append(t.rows, row)
 	}
-	t.draw(rows)
+	return t
 }
 
-func (f *flow) verdictCell(stat Statistic) cell {
-	if !stat.Judged {
-		return cell{}
-	}
-	word := stat.Verdict
-	if word == "" {
-		word = stat.Mark.word()
-	}
-	const size = 3.0
-	return cell{text: word, indent: size + 1.8, mark: func(x, mid float64) float64 {
-		f.lozenge(x+size/2, mid, size, stat.Mark)
-		return size + 1.8
-	}}
-}
-
-// markKey explains the lozenges in one line.
-func (f *flow) markKey() {
-	const size = 3.0
-	f.need(bodyStyle.lineHeight() + 2)
-	x := marginSide
-	for _, m := range []Mark{Pass, Fail, Undecided, NotMeasured} {
-		mid := f.y + smallStyle.ascent() - smallStyle.capHeight()/2
-		f.lozenge(x+size/2, mid, size, m)
-		x += size + 1.6
-		x += f.text(x, f.y+smallStyle.ascent(), m.word(), smallStyle, left) + 7
-	}
-	f.y += smallStyle.lineHeight() + 2
-}
+// verdictCell says a mark in words, the mark's own unless others are given.
+func verdictCell(m Mark, words string) cell { return cell{text: cmp.Or(words, m.Word()), verdict: &m} }

@@ -1,17 +1,24 @@
 package paper
 
 import (
-	"slices"
+	"cmp"
 	"strings"
-	"time"
+
+	"ledgerwheel/web/paper/drawing"
+	"ledgerwheel/web/paper/script"
 )
 
-// ISO/IEC 7810 ID-1, in mm.
+// Margins of ISO/IEC 7810 ID-1, in mm.
 const (
-	cardWidth  = 85.60
-	cardHeight = 53.98
 	cardMargin = 4.5
-	cardInner  = cardWidth - 2*cardMargin
+	cardInner  = 85.60 - 2*cardMargin
+)
+
+// Styles of the card; sizes in points.
+var (
+	cardLabel = style(sans, 5, drawing.Quiet)
+	cardBody  = style(sans, 6.4, drawing.Plain)
+	cardHead  = style(serif, 7.4, drawing.Accent)
 )
 
 // CardRate is a final rate in one position, formatted.
@@ -26,186 +33,227 @@ type CardRate struct {
 type WarrantyCard struct {
 	Issuer    Issuer
 	Lang      string
-	Number    string
+	Number    string // empty while it is a draft
 	Docket    string
 	Watch     string  // maker and model
-	Serials   []Field // case, movement, reference: the first four are printed
+	Serials   []Field // case, movement, reference
 	WorkDone  []string
-	Rates     []CardRate // the first eight are printed
-	RatesNote string     // as "full wind, ± 0.6 s/d (k = 2)"
-	Term      string     // as "24 months"
+	Rates     []CardRate
+	RatesNote string // as "full wind, ± 0.6 s/d (k = 2)"
+	Term      string // as "24 months"
 	From      string
 	Until     string
 	Covers    string
-	Code      string // the link that proves the card genuine
+	Code      string // the link that proves the card genuine; empty while it is a draft
 	CodeWords string // empty is "Scan to check this card"
+	CheckAt   string // where the number is typed to check it without scanning
 }
 
-// Texts is as [ClaimTicket.Texts].
-func (c WarrantyCard) Texts() []string {
-	return slices.Concat(c.Issuer.texts(), fieldTexts(c.Serials), c.WorkDone,
-		[]string{c.Watch, c.RatesNote, c.Term, c.Covers, c.CodeWords})
-}
-
-// PDF sets both faces, front first; errors as [Estimate.PDF].
-func (c WarrantyCard) PDF(created time.Time) ([]byte, error) {
-	s, err := c.layout(created)
-	if err != nil {
-		return nil, err
-	}
-	return s.bytes()
-}
-
-// Styles of the card; sizes in points. Nothing is set under 4.6.
-var (
-	cardLabel = style{sans, 5, quietInk}
-	cardBody  = style{sans, 6.4, textInk}
-	cardHead  = style{serifNarrow, 7.2, accentInk}
+const (
+	coversHeading = "What this warranty covers"
+	ratesHeading  = "Final rates, s/d"
+	workHeading   = "Work done"
 )
 
-const cardLeast = 4.6
+func (c WarrantyCard) document() document {
+	rates := table{heading: ratesHeading, columns: []column{{}, {align: drawing.Right}, {align: drawing.Right}}}
+	for _, r := range c.Rates {
+		rates.rows = append(rates.rows, []cell{{text: r.Symbol, strong: true}, {text: r.Rate}, {text: r.amplitude()}})
+	}
+	doc := document{size: id1, title: "Warranty card", number: c.Number, issuer: c.Issuer, lang: c.Lang,
+		running: "Card " + cmp.Or(c.Number, notIssued), draw: c.draw, parts: []part{
+			plain{over: "Warranty", name: c.Watch, under: c.Issuer.Name},
+			fields{list: append(c.terms(), c.Serials...)},
+			prose{paragraphs: []string{c.codeWords()}, manner: inFine},
+			items{workHeading, c.WorkDone},
+		}}
+	if len(c.Rates) > 0 {
+		doc.parts = append(doc.parts, rates, prose{paragraphs: []string{c.RatesNote}, manner: inFine})
+	}
+	doc.parts = append(doc.parts, prose{heading: coversHeading, paragraphs: []string{c.Covers}},
+		prose{paragraphs: []string{c.where(), c.contact(), c.proof()}, manner: inFine})
+	return doc
+}
 
-func (c WarrantyCard) layout(created time.Time) (*sheet, error) {
-	s, err := newSheet(about{
-		title: "Warranty card " + c.Number, subject: "Warranty card", author: c.Issuer.Name, lang: c.Lang, created: created,
-	}, cardWidth, cardHeight)
-	if err != nil {
+const notIssued = "not issued"
+
+// terms are from when until when the card serves, and which it is.
+func (c WarrantyCard) terms() []Field {
+	term := c.Term
+	switch {
+	case term == "":
+		term = c.From
+	case c.From != "":
+		term += " from " + c.From
+	}
+	return []Field{{"Warranty until", c.Until}, {"Term", term}, {"Card", cmp.Or(c.Number, notIssued)}, {"Docket", c.Docket}}
+}
+
+func (c WarrantyCard) codeWords() string {
+	if c.Code == "" {
+		return "The code comes with the signature"
+	}
+	return cmp.Or(c.CodeWords, "Scan to check this card")
+}
+
+func (c WarrantyCard) where() string {
+	return strings.Join(append([]string{c.Issuer.Name}, c.Issuer.Address...), " · ")
+}
+func (c WarrantyCard) contact() string { return strings.Join(c.Issuer.Contact, " · ") }
+
+// proof is the number, and where to type it.
+func (c WarrantyCard) proof() string {
+	if c.CheckAt == "" || c.Number == "" {
+		return "Card " + cmp.Or(c.Number, notIssued)
+	}
+	return c.CheckAt + " · " + c.Number
+}
+
+func (r CardRate) amplitude() string {
+	if r.Amplitude == "" {
+		return ""
+	}
+	return r.Amplitude + "°"
+}
+
+func (c WarrantyCard) draw(d *drawing.Drawing) ([]Field, error) {
+	m := &measured{Drawing: d}
+	d.AddPage()
+	if err := c.front(m); err != nil {
 		return nil, err
 	}
-	s.addPage()
-	if err := c.front(s); err != nil {
-		return nil, err
-	}
-	s.addPage()
-	c.back(s)
-	return s, nil
+	d.AddPage()
+	c.back(m)
+	return m.rest, nil
 }
 
 // front says which watch, for how long, and proves itself by the QR code.
-func (c WarrantyCard) front(s *sheet) error {
-	const qrSize = 25.0
-	x2 := cardWidth - cardMargin
-	y := cardMargin - 0.6
-	shop := style{serif, 10.5, accentInk}
-	w := s.text(x2, y+shop.ascent(), "Warranty", style{serifItalic, 8, brassInk}, right)
-	s.fitted(cardMargin, y+shop.ascent(), cardInner-w-4, c.Issuer.Name, shop, 5.5, left)
-	y = s.ledgerRule(cardMargin, x2, y+shop.lineHeight()+0.6, 0.4) + 2.2
-
-	watch := style{serifNarrow, 11, textInk}
-	s.fitted(cardMargin, y+watch.ascent(), cardInner, c.Watch, watch, 6.5, left)
-	y += watch.lineHeight() + 1.4
-
-	qrX, qrY := x2-qrSize+2.2, cardHeight-cardMargin-qrSize-1
-	if err := s.qr(qrX, qrY, qrSize, c.Code); err != nil {
+func (c WarrantyCard) front(m *measured) error {
+	const qrSize, top = 25.0, cardMargin - 0.6
+	x2 := m.W - cardMargin
+	shop, watch := style(serif, 11, drawing.Accent), style(serif, 11.5, drawing.Plain)
+	w := m.Text(x2, top+shop.Ascent(), "Warranty", style(serifItalic, 8.5, drawing.Brass), drawing.Right)
+	y := m.put(place{cardMargin, top, cardInner - w - 4, 7}, "Shop", c.Issuer.Name, shop, drawing.Left)
+	y = m.LedgerRule(cardMargin, x2, max(y, top+shop.LineHeight())+0.4, 0.4) + 1.6
+	qrX, qrY := x2-qrSize+2.2, m.H-cardMargin-qrSize-1
+	y = m.put(place{cardMargin, y, cardInner, min(8.6, qrY-y)}, "Watch", c.Watch, watch, drawing.Left) + 0.8
+	words := place{qrX + 1, m.H - cardMargin - 0.8, qrSize - 2, cardLabel.LineHeight() + 0.01}
+	if c.Code == "" {
+		words.y, words.h = qrY+qrSize/2-3, 9
+	} else if err := m.QR(qrX, qrY, qrSize, c.Code); err != nil {
 		return err
 	}
-	words := c.CodeWords
-	if words == "" {
-		words = "Scan to check this card"
-	}
-	s.fitted(qrX+qrSize/2, cardHeight-cardMargin+0.6, qrSize-2, words, cardLabel, 4, centre)
-	c.frontFields(s, y, qrX-1)
+	m.put(words, "Code", c.codeWords(), cardLabel, drawing.Centre)
+	c.frontFields(m, y, qrX-1)
 	return nil
 }
 
 // frontFields sets serials above a hairline and the term under it, left of x2.
-func (c WarrantyCard) frontFields(s *sheet, y, x2 float64) {
-	const gap = 3.0
+func (c WarrantyCard) frontFields(m *measured, y, x2 float64) {
+	const gap, most = 3.0, 4
 	half := (x2 - cardMargin - gap) / 2
-	rowHeight := cardLabel.lineHeight() + cardBody.lineHeight() + 0.7
-	shown := 0
-	for _, serial := range c.Serials {
-		if shown == 4 || oneLine(serial.Value) == "" {
-			continue
-		}
-		x := cardMargin + float64(shown%2)*(half+gap)
-		c.labelled(s, x, y+float64(shown/2)*rowHeight, half, serial, cardBody)
-		shown++
+	low := cardLabel.LineHeight() + cardBody.LineHeight() + 0.7
+	foot := m.H - cardMargin - 2*low + 1.6
+	serials := stated(c.Serials)
+	shown := serials[:min(most, len(serials))]
+	m.rest = append(m.rest, serials[len(shown):]...)
+	row := (foot - 1.8 - y) / 2
+	for i, serial := range shown {
+		m.labelled(place{cardMargin + float64(i%2)*(half+gap), y + float64(i/2)*row, half, row - 0.4}, serial, cardBody)
 	}
-	y = cardHeight - cardMargin - 2*rowHeight + 2.2 // its last baseline is the caption's
-	s.line(cardMargin, y-1.4, x2, y-1.4, 0.12, brassInk)
-	strong := style{sansBold, 6.6, textInk}
-	for i, field := range []Field{
-		{"Warranty until", c.Until}, {"Term", joined(c.Term, c.From)},
-		{"Card", c.Number}, {"Docket", c.Docket},
-	} {
+	m.Line(cardMargin, foot-1.2, x2, foot-1.2, 0.12, drawing.Brass)
+	for i, field := range c.terms() {
 		st := cardBody
 		if i == 0 || i == 2 {
-			st = strong
+			st = style(sansBold, 6.6, drawing.Plain)
 		}
-		c.labelled(s, cardMargin+float64(i%2)*(half+gap), y+float64(i/2)*rowHeight, half, field, st)
+		m.labelled(place{cardMargin + float64(i%2)*(half+gap), foot + float64(i/2)*low, half, low}, field, st)
 	}
-}
-
-func joined(term, from string) string {
-	if from == "" {
-		return term
-	}
-	return term + " from " + from
-}
-
-func (c WarrantyCard) labelled(s *sheet, x, y, width float64, f Field, st style) {
-	s.fitted(x, y+cardLabel.ascent(), width, f.Label, cardLabel, cardLeast, left)
-	s.fitted(x, y+cardLabel.lineHeight()+st.ascent(), width, f.Value, st, cardLeast, left)
 }
 
 // back says what was done, how the watch went when it left, and what is covered.
-func (c WarrantyCard) back(s *sheet) {
-	const ratesWidth, gap, coverHeight, footHeight = 25.0, 4.0, 13.2, 5.2
-	x2 := cardWidth - cardMargin
-	top := cardMargin - 0.6
-	foot := cardHeight - cardMargin - footHeight + 1.2
+func (c WarrantyCard) back(m *measured) {
+	const ratesWidth, gap, coverHeight, footHeight, top = 25.0, 4.0, 13.4, 6.4, cardMargin - 0.6
+	x2 := m.W - cardMargin
+	foot := m.H - cardMargin - footHeight + 1.2
 	cover := foot - coverHeight
 	ratesX := x2 - ratesWidth
-	workWidth := cardInner
+	width := cardInner
 	if len(c.Rates) > 0 {
-		workWidth = ratesX - gap - cardMargin
-		c.rates(s, ratesX, top, ratesWidth, cover-top-1)
-		s.line(ratesX-gap/2, top+0.6, ratesX-gap/2, cover-2.2, 0.12, brassInk)
+		width = ratesX - gap - cardMargin
+		c.rates(m, place{ratesX, top, ratesWidth, cover - top - 1})
+		m.Line(ratesX-gap/2, top+0.6, ratesX-gap/2, cover-2.2, 0.12, drawing.Brass)
 	}
-	y := c.heading(s, cardMargin, top, workWidth, "Work done")
-	s.list(cardMargin, y, workWidth, cover-y-2, c.WorkDone, cardBody, cardLeast)
+	y := m.heading(cardMargin, top, width, workHeading)
+	m.list(place{cardMargin, y, width, cover - y - 2}, workHeading, c.WorkDone)
 
-	s.line(cardMargin, cover-1.2, x2, cover-1.2, 0.12, brassInk)
-	y = c.heading(s, cardMargin, cover, cardInner, "What this warranty covers")
-	s.block(cardMargin, y, cardInner, cardBody.at(6).fitBlock(c.Covers, cardLeast, cardInner, foot-y-1))
+	m.Line(cardMargin, cover-1.2, x2, cover-1.2, 0.12, drawing.Brass)
+	y = m.heading(cardMargin, cover, cardInner, coversHeading)
+	m.put(place{cardMargin, y, cardInner, foot - y - 0.8}, coversHeading, c.Covers, cardBody.At(6), drawing.Left)
 
-	y = s.ledgerRule(cardMargin, x2, foot, 0.3) + 0.6
-	line := style{sans, 4.8, quietInk}
-	number, st := line.fit("Card "+c.Number, 4, cardInner/3)
-	w := s.text(x2, y+line.ascent(), number, st, right)
-	where := strings.Join(append([]string{c.Issuer.Name}, c.Issuer.Address...), " · ")
-	for _, words := range []string{where, strings.Join(c.Issuer.Contact, " · ")} {
-		s.fitted(cardMargin, y+line.ascent(), cardInner-w-3, words, line, 3.8, left)
-		y += line.lineHeight()
-	}
+	y = m.LedgerRule(cardMargin, x2, foot, 0.3) + 0.5
+	line := style(sans, 4.8, drawing.Quiet)
+	const proofWidth = 28.0
+	m.put(place{x2 - proofWidth, y, proofWidth, footHeight}, "Card", c.proof(), line, drawing.Right)
+	m.put(place{cardMargin, y, cardInner - proofWidth - 3, footHeight}, "Address", c.where()+"\n"+c.contact(), line,
+		drawing.Left)
 }
 
-func (c WarrantyCard) heading(s *sheet, x, y, width float64, words string) float64 {
-	s.fitted(x, y+cardHead.ascent(), width, words, cardHead, 5, left)
-	return y + cardHead.lineHeight() + 0.3
+func (m *measured) heading(x, y, width float64, words string) float64 {
+	return m.Block(x, y, width, cardHead.Settle(words, 5, width), drawing.Left) + 0.3
 }
 
-// rates sets the final rates as a small table of height mm at most.
-func (c WarrantyCard) rates(s *sheet, x, y, width, height float64) {
-	const most = 8
-	bottom := y + height
-	y = c.heading(s, x, y, width, "Final rates, s/d")
-	rates := c.Rates[:min(most, len(c.Rates))]
-	note := cardLabel.fitBlock(c.RatesNote, 4, width, 2*cardLabel.lineHeight())
-	pitch := min(cardBody.lineHeight()+0.35, (bottom-y-note.height()-0.8)/float64(len(rates)))
-	st := cardBody.at(min(cardBody.size, pitch/mmPerPoint/1.2))
-	for _, r := range rates {
-		baseline := y + (pitch+st.capHeight())/2
-		s.fitted(x, baseline, width*0.26, r.Symbol, style{sansBold, st.size, textInk}, cardLeast-1, left)
-		rateEdge := x + width
-		if r.Amplitude != "" {
-			s.fitted(x+width, baseline, width*0.3, r.Amplitude+"°", st.in(quietInk), cardLeast-1, right)
-			rateEdge = x + width*0.66
+// list sets items, each after a dash with its lines hanging clear of it.
+func (m *measured) list(at place, label string, list []string) {
+	const hang, step = 2.0, 0.2
+	var kept []string
+	for _, item := range list {
+		if line := script.OneLine(item); line != "" {
+			kept = append(kept, line)
 		}
-		s.fitted(rateEdge, baseline, width*0.38, r.Rate, st, cardLeast-1, right)
-		y += pitch
-		s.line(x, y, x+width, y, 0.1, ruleInk)
 	}
-	s.block(x, y+0.6, width, note)
+	text, st := strings.Join(kept, "\n"), cardBody
+	for st.Size > leastType && (drawing.Block{Lines: st.Wrap(text, at.w-hang), Style: st}).Height() > at.h {
+		st = st.At(st.Size - step)
+	}
+	y := at.y
+	for i, item := range kept {
+		b := drawing.Block{Lines: st.Wrap(item, at.w-hang), Style: st}
+		if left := at.y + at.h - y; b.Height() > left+1e-9 { // rounding of the sum only
+			m.rest = append(m.rest, Field{label, strings.Join(kept[i:], "\n")})
+			m.Text(at.x, y-st.LineHeight()/2+st.Ascent(), "…", st, drawing.Left)
+			return
+		}
+		m.Line(at.x+0.2, y+st.Ascent()-st.CapHeight()/2, at.x+1.2, y+st.Ascent()-st.CapHeight()/2, 0.15, drawing.Quiet)
+		y = m.Block(at.x+hang, y, at.w-hang, b, drawing.Left)
+	}
+}
+
+// rates sets the final rates as a small table.
+func (c WarrantyCard) rates(m *measured, at place) {
+	const most = 8
+	y := m.heading(at.x, at.y, at.w, ratesHeading)
+	shown := c.Rates[:min(most, len(c.Rates))]
+	for _, r := range c.Rates[len(shown):] {
+		m.rest = append(m.rest, Field{ratesHeading, strings.TrimSpace(r.Symbol + " " + r.Rate + " " + r.amplitude())})
+	}
+	note := 2 * cardLabel.LineHeight()
+	pitch := min(cardBody.LineHeight()+0.35, (at.y+at.h-y-note-0.8)/float64(len(shown)))
+	st := cardBody.At(min(cardBody.Size, pitch/drawing.MMPerPoint/1.34))
+	for _, r := range shown {
+		rate := at.w * 0.42
+		if r.Amplitude == "" {
+			rate = at.w * 0.72
+		}
+		top := y + (pitch-st.LineHeight())/2
+		m.put(place{at.x, top, at.w * 0.27, st.LineHeight()}, ratesHeading, r.Symbol, st.In(drawing.Accent), drawing.Left)
+		m.put(place{at.x + at.w*0.27, top, rate, st.LineHeight()}, ratesHeading, r.Rate, st, drawing.Right)
+		if r.Amplitude != "" {
+			m.put(place{at.x + at.w*0.7, top, at.w * 0.3, st.LineHeight()}, ratesHeading, r.amplitude(), st.In(drawing.Quiet),
+				drawing.Right)
+		}
+		y += pitch
+		m.Line(at.x, y, at.x+at.w, y, 0.1, drawing.Rule)
+	}
+	m.put(place{at.x, y + 0.5, at.w, note + 0.01}, ratesHeading, c.RatesNote, cardLabel, drawing.Left)
 }

@@ -112,36 +112,13 @@ func TestVerdictsInWords(t *testing.T) {
 		b.Mark = mark
 		b.Statistics = []Statistic{{Name: "Mean rate, s/d", Values: []string{"", "+2.2 ± 0.3"}, Limit: "−4 to +6",
 			Judged: true, Mark: mark}}
-		s, _ := laid(t, b)
 		var row, head bool
-		for _, box := range s.boxes {
-			row = row || box.text == word && box.x > a4Width-marginSide-27
-			head = head || strings.EqualFold(box.text, word) && box.text != word
+		for _, box := range laid(t, b).drawing.Boxes() {
+			row = row || box.Text == word && box.X > 150
+			head = head || strings.EqualFold(box.Text, word) && box.Text != word
 		}
 		if !row || !head {
 			t.Errorf("%v: in its row %v, at the head %v", word, row, head)
-		}
-	}
-}
-
-// ISO 3158 names a vertical position by the hour mark that is uppermost (as
-// summarised in a digest of ISO 3159:1976, read there with the crown at three).
-func TestNamedHourIsUppermost(t *testing.T) {
-	t.Parallel()
-	tests := []struct {
-		hour   float64
-		wrist  Lie // crown at three
-		pocket Lie // crown at twelve
-	}{
-		{12, CrownRight, CrownUp}, {3, CrownUp, CrownLeft}, {6, CrownLeft, CrownDown}, {9, CrownDown, CrownRight},
-	}
-	for _, tt := range tests {
-		for _, p := range []Position{{Lies: tt.wrist}, {Lies: tt.pocket, CrownAtTwelve: true}} {
-			_, twelve := p.turned()
-			up := math.Mod(twelve+30*tt.hour+2*360, 360)
-			if math.Abs(up-270) > 1e-9 { // rounding only
-				t.Errorf("%vH with %+v: that hour points to %v degrees clockwise from the right", tt.hour, p, up)
-			}
 		}
 	}
 }

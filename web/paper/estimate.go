@@ -1,10 +1,5 @@
 package paper
 
-import (
-	"slices"
-	"time"
-)
-
 // Estimate is a numbered revision of what the work will cost (A4).
 type Estimate struct {
 	Issuer      Issuer
@@ -23,98 +18,31 @@ type Estimate struct {
 	Notes       []string // paragraphs
 }
 
-// Texts is as [ClaimTicket.Texts].
-func (e Estimate) Texts() []string {
-	return slices.Concat(e.Issuer.texts(), e.Customer, fieldTexts(e.Watch), ledgerTexts(e.Lines, e.Totals),
-		e.HowTo, []string{e.Answer}, e.Notes)
-}
-
-// PDF sets the estimate. Fields that a code is made of must fit it
-// ([ErrCodeTooLong]); created must not be zero ([ErrNoDate]).
-func (e Estimate) PDF(created time.Time) ([]byte, error) {
-	f, err := e.layout(created)
-	if err != nil {
-		return nil, err
-	}
-	return f.finish()
-}
-
-func (e Estimate) layout(created time.Time) (*flow, error) {
-	f, err := newFlow(e.Issuer, "Estimate", e.Docket, e.Lang, created)
-	if err != nil {
-		return nil, err
-	}
-	f.letterhead()
-	if err := f.title("Estimate", "Revision "+e.Revision, e.Docket); err != nil {
-		return nil, err
-	}
-	f.addressee(e.Customer, []Field{
-		{"Date", e.Date}, {"Valid until", e.ValidUntil},
-	})
-	f.fields(e.Watch, 3)
-	f.y += 3
-	f.pricedLines(e.Lines, e.Totals)
-	if err := f.approval(e); err != nil {
-		return nil, err
-	}
-	f.notes(e.Notes)
-	return f, nil
-}
-
-// notes sets paragraphs under a heading.
-func (f *flow) notes(notes []string) {
-	if len(notes) == 0 {
-		return
-	}
-	f.y += 3
-	f.section("Notes", 2*bodyStyle.lineHeight())
-	for _, note := range notes {
-		f.prose(note, bodyStyle)
-		f.y += 1.4
-	}
-}
-
-// approval says how to answer: a code with the private link, and in words.
-func (f *flow) approval(e Estimate) error {
+func (e Estimate) document() document {
+	doc := document{size: a4, title: "Estimate", number: e.Docket, issuer: e.Issuer, lang: e.Lang, parts: []part{
+		letterhead{Issuer: e.Issuer},
+		head{name: "Estimate", under: "Revision " + e.Revision, code: e.Docket, codeWords: "Docket " + e.Docket},
+		parties{e.Customer, []Field{{"Date", e.Date}, {"Valid until", e.ValidUntil}}},
+		fields{list: e.Watch, perRow: 3},
+		pricedLines("paper-lines", "paper-line", e.Lines),
+		totals{e.Totals},
+	}}
 	if e.Answer != "" {
-		f.section("Your answer", 10)
-		f.prose(e.Answer, strongStyle)
-		return nil
+		doc.parts = append(doc.parts, prose{heading: "Your answer", id: "paper-answer", paragraphs: []string{e.Answer},
+			manner: inStrong})
+	} else if words := e.ways(); len(words) > 0 {
+		doc.parts = append(doc.parts, approval{e.ApprovalURL, words},
+			signatures{roles: []string{"Approved, customer’s signature", "Name in capitals", "Date"}})
 	}
-	words := []string{}
-	if e.ApprovalURL != "" {
-		words = append(words, "Scan the code, or open the private link beneath it, to approve or decline revision "+
-			e.Revision+". The link is yours alone: whoever has it can answer for you.")
+	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: e.Notes})
+	return doc
+}
+
+// ways are those in which the customer may answer.
+func (e Estimate) ways() []string {
+	if e.ApprovalURL == "" {
+		return e.HowTo
 	}
-	words = append(words, e.HowTo...)
-	if len(words) == 0 {
-		return nil
-	}
-	f.section("How to approve or decline", 46)
-	const size = 30.0
-	indent := 0.0
-	top := f.y
-	if e.ApprovalURL != "" {
-		indent = size + 4
-		// The code's own white zone stands in for the gap at its left and top.
-		if err := f.qr(marginSide-2, f.y-1, size, e.ApprovalURL); err != nil {
-			return err
-		}
-	}
-	width := a4Inner - indent
-	for i, w := range words {
-		b := bodyStyle.fitBlock(w, 6, width, 6*bodyStyle.lineHeight())
-		f.need(b.height())
-		f.y = f.block(marginSide+indent, f.y, width, b) + 1.4
-		if i == 0 && e.ApprovalURL != "" {
-			st := style{sans, 8, accentInk}
-			url := st.fitBlock(e.ApprovalURL, 5, width, 2*st.lineHeight())
-			f.pdf.LinkString(marginSide+indent, f.y, width, url.height(), e.ApprovalURL)
-			f.y = f.block(marginSide+indent, f.y, width, url) + 2
-		}
-	}
-	f.y = max(f.y, top+size)
-	f.y += 2
-	f.signatures([]string{"Approved, customer’s signature", "Name in capitals", "Date"})
-	return nil
+	return append([]string{"Scan the code, or open the private link beneath it, to approve or decline revision " +
+		e.Revision + ". The link is yours alone: whoever has it can answer for you."}, e.HowTo...)
 }

@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"ledgerwheel/web/paper/drawing"
 )
 
 // Texts that forms have held: endless, unbroken, of every script, and junk.
@@ -28,15 +30,16 @@ var torture = map[string]string{
 }
 
 // kept are the fields that codes are made of, whose length is refused, not fitted.
-var kept = map[string]bool{"Docket": true, "Code": true, "ApprovalURL": true, "Lang": true}
+// States of wind, symbols of positions and what scanning does are the program's own and short.
+var kept = map[string]bool{"Docket": true, "Code": true, "ApprovalURL": true, "Lang": true, "States": true, "Symbol": true,
+	"CodeWords": true}
 
 // flooded fills every text of a paper with text and doubles its lists.
-func flooded[T any](t *testing.T, paper T, text string) T {
-	t.Helper()
-	v := reflect.New(reflect.TypeOf(paper)).Elem()
-	v.Set(reflect.ValueOf(paper))
+func flooded(p Paper, text string) Paper {
+	v := reflect.New(reflect.TypeOf(p)).Elem()
+	v.Set(reflect.ValueOf(p))
 	flood(v, text)
-	return v.Interface().(T)
+	return v.Interface().(Paper)
 }
 
 func flood(v reflect.Value, text string) {
@@ -61,84 +64,48 @@ func flood(v reflect.Value, text string) {
 	}
 }
 
-// frame is what a page keeps text inside of, in mm.
-type frame struct{ left, top, right, bottom float64 }
-
-func inset(w, h, side float64) frame { return frame{side, side, w - side, h - side} }
-
-// laid sets a paper and gives its sheet and the frame its margins make. The foot
-// of A4 stands below the body, down to 10 mm from the edge.
-func laid(t *testing.T, m sheetMaker) (*sheet, frame) {
+// laid sets a paper.
+func laid(t testing.TB, p Paper) Sheets {
 	t.Helper()
-	var s *sheet
-	var f frame
-	var err error
-	a4 := func(fl *flow, e error) {
-		if err = e; e == nil {
-			fl.feet()
-			s, f = fl.sheet, frame{marginSide, marginTop, a4Width - marginSide, a4Height - 10}
-		}
-	}
-	switch p := m.(type) {
-	case ClaimTicket:
-		var tk *ticket
-		if tk, err = p.layout(made); err == nil {
-			s, f = tk.sheet, inset(tk.w, tk.h, tk.margin-2.2) // captions of codes reach into the white zone
-		}
-	case BagLabel:
-		if s, err = p.layout(made); err == nil {
-			f = inset(s.w, s.h, 1)
-		}
-	case WarrantyCard:
-		if s, err = p.layout(made); err == nil {
-			f = inset(s.w, s.h, 2.9)
-		}
-	case Estimate:
-		a4(p.layout(made))
-	case Invoice:
-		a4(p.layout(made))
-	case Bulletin:
-		a4(p.layout(made))
-	case TrialBulletin:
-		a4(p.layout(made))
-	default:
-		t.Fatalf("no frame for %T", m)
-	}
+	s, err := Set(p)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return s, f
+	return s
 }
 
-// inside checks that every line drawn lies in the frame and that no two lines,
-// and no line and code, cross.
-func inside(t *testing.T, m sheetMaker) {
+// inside checks that every line drawn lies within the margins and that no two lines, and no line and code, cross. Feet
+// stand below the body; captions of codes reach into their white zone.
+func inside(t *testing.T, p Paper) {
 	t.Helper()
-	s, f := laid(t, m)
-	if len(s.boxes) == 0 {
+	s := laid(t, p)
+	d := s.drawing
+	const slack = 0.05 // mm; widths are rounded to a thousandth of the type size
+	edge := map[string]float64{"a4": 10, "a6": 3, "ticket": 2, "label": 1, "card": 2.9}[s.Size()]
+	side := map[string]float64{"a4": 20, "a6": 5.8, "ticket": 1.8, "label": 1, "card": 2.9}[s.Size()]
+	byPage := map[int][]drawing.Box{}
+	if len(d.Boxes()) == 0 {
 		t.Fatal("nothing was drawn")
 	}
-	const slack = 0.05 // mm; widths are rounded to a thousandth of the type size
-	byPage := map[int][]textBox{}
-	for _, b := range s.boxes {
-		if b.x < f.left-slack || b.y < f.top-slack || b.x+b.w > f.right+slack || b.y+b.h > f.bottom+slack {
-			t.Errorf("page %d: %.40q at (%.2f, %.2f) to (%.2f, %.2f) leaves (%.2f, %.2f) to (%.2f, %.2f)",
-				b.page, b.text, b.x, b.y, b.x+b.w, b.y+b.h, f.left, f.top, f.right, f.bottom)
+	for _, b := range d.Boxes() {
+		if b.X < side-slack || b.Y < edge-slack || b.X+b.W > d.W-side+slack || b.Y+b.H > d.H-edge+slack {
+			t.Errorf("page %d: %.40q at (%.2f, %.2f) to (%.2f, %.2f) leaves the page of %v x %v", b.Page+1, b.Text, b.X, b.Y,
+				b.X+b.W, b.Y+b.H, d.W, d.H)
 		}
-		byPage[b.page] = append(byPage[b.page], capitals(b))
+		byPage[b.Page] = append(byPage[b.Page], capitals(b))
 	}
-	for _, b := range s.codes {
-		if b.x < 0 || b.y < 0 || b.x+b.w > s.w || b.y+b.h > s.h {
-			t.Errorf("page %d: a code leaves the page: %+v", b.page, b)
+	for _, b := range d.Codes() {
+		if b.X < 0 || b.Y < 0 || b.X+b.W > d.W || b.Y+b.H > d.H {
+			t.Errorf("page %d: a code leaves the page: %+v", b.Page+1, b)
 		}
-		byPage[b.page] = append(byPage[b.page], b)
+		byPage[b.Page] = append(byPage[b.Page], b)
 	}
 	for page, boxes := range byPage {
 		for i, a := range boxes {
 			for _, b := range boxes[:i] {
-				if a.x < b.x+b.w-slack && b.x < a.x+a.w-slack && a.y < b.y+b.h-slack && b.y < a.y+a.h-slack {
-					t.Errorf("page %d: %.40q at (%.2f, %.2f) and %.40q at (%.2f, %.2f) cross", page, a.text, a.x, a.y, b.text, b.x,
-						b.y)
+				if a.X < b.X+b.W-slack && b.X < a.X+a.W-slack && a.Y < b.Y+b.H-slack && b.Y < a.Y+a.H-slack {
+					t.Errorf("page %d: %.40q at (%.2f, %.2f) and %.40q at (%.2f, %.2f) cross", page+1, a.Text, a.X, a.Y, b.Text,
+						b.X, b.Y)
 				}
 			}
 		}
@@ -147,36 +114,21 @@ func inside(t *testing.T, m sheetMaker) {
 
 // capitals shrinks a line's box to the height of its capitals: ascender and
 // descender of lines set close may share their white space.
-func capitals(b textBox) textBox {
-	const ascent, cap, height = 0.93, 0.729, 0.93 + 0.24 // of the size, as in style
-	b.y += b.h * (ascent - cap) / height
-	b.h *= cap / height
+func capitals(b drawing.Box) drawing.Box {
+	const ascent, cap, height = 0.93, 0.698, 0.93 + 0.24 // of the size, as in drawing.Style
+	b.Y += b.H * (ascent - cap) / height
+	b.H *= cap / height
 	return b
 }
 
 func TestNothingOverflows(t *testing.T) {
 	t.Parallel()
-	for name, m := range samples() {
-		t.Run(name, func(t *testing.T) { t.Parallel(); inside(t, m) })
+	for name, p := range samples() {
+		t.Run(name, func(t *testing.T) { t.Parallel(); inside(t, p) })
 		for kind, text := range torture {
 			t.Run(name+" "+kind, func(t *testing.T) {
 				t.Parallel()
-				switch p := m.(type) {
-				case ClaimTicket:
-					inside(t, flooded(t, p, text))
-				case BagLabel:
-					inside(t, flooded(t, p, text))
-				case WarrantyCard:
-					inside(t, flooded(t, p, text))
-				case Estimate:
-					inside(t, flooded(t, p, text))
-				case Invoice:
-					inside(t, flooded(t, p, text))
-				case Bulletin:
-					inside(t, flooded(t, p, text))
-				default:
-					t.Fatalf("not flooded: %T", m)
-				}
+				inside(t, flooded(p, text))
 			})
 		}
 	}
@@ -188,13 +140,13 @@ var pageBox = regexp.MustCompile(`<page width="([0-9.]+)" height="([0-9.]+)">`)
 // The same, as an independent reader of the finished file sees it.
 func TestNothingOverflowsAsRead(t *testing.T) {
 	t.Parallel()
-	papers := map[string]sheetMaker{}
+	papers := map[string]Paper{}
 	for _, kind := range []string{"sentence", "unbroken", "arabic", "greek"} {
-		papers["card "+kind] = flooded(t, sampleWarranty(), torture[kind])
-		papers["label "+kind] = flooded(t, sampleLabel(), torture[kind])
-		papers["ticket "+kind] = flooded(t, sampleTicket(TicketA6), torture[kind])
-		papers["roll "+kind] = flooded(t, sampleTicket(TicketRoll), torture[kind])
-		papers["bulletin "+kind] = flooded(t, sampleBulletin(), torture[kind])
+		papers["card "+kind] = flooded(sampleWarranty(), torture[kind])
+		papers["label "+kind] = flooded(sampleLabel(), torture[kind])
+		papers["ticket "+kind] = flooded(sampleTicket(TicketA6), torture[kind])
+		papers["roll "+kind] = flooded(sampleTicket(TicketRoll), torture[kind])
+		papers["bulletin "+kind] = flooded(sampleBulletin(), torture[kind])
 	}
 	for name, m := range papers {
 		t.Run(name, func(t *testing.T) {
@@ -234,111 +186,20 @@ func numbers(t *testing.T, match []string) []float64 {
 	return out
 }
 
-func TestFit(t *testing.T) {
-	t.Parallel()
-	st := style{sans, 10, textInk}
-	natural := st.width("Halvorsen & Pike")
-	tests := []struct {
-		name            string
-		width, least    float64
-		smaller, shorts bool
-	}{
-		{"room enough", natural + 1, 6, false, false},
-		{"a little smaller", natural * 0.8, 6, true, false},
-		{"cut", natural * 0.4, 6, true, true},
-	}
-	for _, tt := range tests {
-		line, got := st.fit("Halvorsen & Pike", tt.least, tt.width)
-		if got.width(line) > tt.width {
-			t.Errorf("%s: %q is %.3f mm wide in %.3f", tt.name, line, got.width(line), tt.width)
-		}
-		if smaller := got.size < st.size; smaller != tt.smaller || got.size < tt.least {
-			t.Errorf("%s: set at %v points", tt.name, got.size)
-		}
-		if short := strings.HasSuffix(line, "…"); short != tt.shorts {
-			t.Errorf("%s: %q", tt.name, line)
-		}
-	}
-}
-
-func TestCutKeepsMarks(t *testing.T) {
-	t.Parallel()
-	st := style{sans, 10, textInk}
-	line := strings.Repeat("q\u0303", 40) // no composed form
-	for width := 4.0; width < 30; width += 0.37 {
-		got := strings.TrimSuffix(st.cut(line, width), "…")
-		if strings.Count(got, "q") != strings.Count(got, "\u0303") {
-			t.Fatalf("a mark was parted from its base at %.2f mm: %q", width, got)
-		}
-	}
-}
-
-func TestWrap(t *testing.T) {
-	t.Parallel()
-	st := style{sans, 9, textInk}
-	text := torture["sentence"] + "\nnext " + torture["unbroken"]
-	var all strings.Builder
-	for _, line := range st.wrap(text, 50) {
-		if w := st.width(line.text); w > 50 {
-			t.Errorf("%q is %.3f mm wide", line.text, w)
-		}
-		all.WriteString(line.text)
-	}
-	squeeze := func(s string) string { return strings.Join(strings.Fields(s), "") }
-	if squeeze(all.String()) != squeeze(text) {
-		t.Error("wrapping lost or added characters")
-	}
-	if got := st.wrap(" \n ", 50); len(got) != 0 {
-		t.Errorf("white space alone wraps to %v", got)
-	}
-	directions := st.wrap("abc\nשלום\nabc", 50)
-	if len(directions) != 3 || directions[0].rtl || !directions[1].rtl || directions[2].rtl {
-		t.Errorf("paragraphs keep their own direction: %v", directions)
-	}
-}
-
-func TestFitBlock(t *testing.T) {
-	t.Parallel()
-	st := style{sans, 9, textInk}
-	for kind, text := range torture {
-		for _, height := range []float64{4, 10, 25} {
-			b := st.fitBlock(text, 5, 40, height)
-			if b.height() > height {
-				t.Errorf("%s: %.2f mm high in %.2f", kind, b.height(), height)
-			}
-			if b.style.size < 5 || b.style.size > 9 {
-				t.Errorf("%s: set at %v points", kind, b.style.size)
-			}
-			for _, line := range b.lines {
-				if w := b.style.width(line.text); w > 40 {
-					t.Errorf("%s: %q is %.2f mm wide", kind, line.text, w)
-				}
-			}
-		}
-	}
-	if b := st.fitBlock(torture["sentence"], 5, 40, 10); !strings.HasSuffix(b.lines[len(b.lines)-1].text, "…") {
-		t.Error("what was cut does not say so")
-	}
-	if b := st.fitBlock("short", 5, 40, 10); len(b.lines) != 1 || b.style != st {
-		t.Errorf("what fits was changed: %v", b)
-	}
-}
-
 // Our widths come from the font, the file's from the writer: pdftotext measures
 // the latter.
 func TestWidthsAgreeWithTheFile(t *testing.T) {
 	t.Parallel()
 	c := sampleWarranty()
 	c.Watch = "Žďár–Ωμέγα–Часовой–12"
-	s, _ := laid(t, c)
 	xml := run(t, "pdftotext", "-bbox", onDisk(t, "card", pdfOf(t, "card-scripts", c)), "-")
 	at := regexp.MustCompile(`<word xMin="([0-9.]+)" yMin="[0-9.]+" xMax="([0-9.]+)" yMax="[0-9.]+">` +
 		c.Watch).FindStringSubmatch(xml)
 	got := numbers(t, at)
-	for _, b := range s.boxes {
-		if b.text == c.Watch {
-			if w := (got[1] - got[0]) * mmPerPoint; w < b.w-0.02 || w > b.w+0.02 { // the file holds hundredths of a point
-				t.Errorf("%.3f mm in the file, %.3f mm measured", w, b.w)
+	for _, b := range laid(t, c).drawing.Boxes() {
+		if b.Text == c.Watch {
+			if w := (got[1] - got[0]) * drawing.MMPerPoint; w < b.W-0.02 || w > b.W+0.02 { // the file holds hundredths of a point
+				t.Errorf("%.3f mm in the file, %.3f mm measured", w, b.W)
 			}
 			return
 		}
@@ -363,7 +224,7 @@ func BenchmarkLongInvoice(b *testing.B) {
 		v.Lines = append(v.Lines, Line{fmt.Sprintf("Part %d", i), "as found", "1", "£1.00", "20 %", "£1.00"})
 	}
 	for b.Loop() {
-		if _, err := v.PDF(made); err != nil {
+		if _, err := PDF(v, made); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,241 +1,186 @@
 package paper
 
 import (
-	"fmt"
-	"slices"
-	"time"
+	"ledgerwheel/web/paper/drawing"
+	"ledgerwheel/web/paper/script"
 )
 
-// A4 and its margins, in mm.
-const (
-	a4Width      = 210.0
-	a4Height     = 297.0
-	marginSide   = 20.0
-	marginTop    = 16.0
-	marginBottom = 22.0
-	footGap      = 4.0 // from the body to the rule of the foot
-	a4Inner      = a4Width - 2*marginSide
-)
-
-// Styles of the A4 papers; sizes in points.
-var (
-	bodyStyle    = style{sans, 9, textInk}
-	strongStyle  = style{sansBold, 9, textInk}
-	smallStyle   = style{sans, 7.5, quietInk}
-	labelStyle   = style{sans, 7, quietInk}
-	titleStyle   = style{serif, 20, textInk}
-	sectionStyle = style{serifNarrow, 12, accentInk}
-	shopStyle    = style{serif, 15, accentInk}
-)
-
-// Issuer is the shop as its papers name it.
-type Issuer struct {
-	Name      string
-	Address   []string // one line each
-	Contact   []string // telephone, mail, site; one line each
-	TaxNumber string   // with its own words, as "VAT no. ..."; empty if there is none
-}
-
-// texts are its lines as typed.
-func (i Issuer) texts() []string {
-	return slices.Concat([]string{i.Name, i.TaxNumber}, i.Address, i.Contact)
-}
-
-// Field is a label and what stands beside it.
-type Field struct {
-	Label, Value string
-}
-
-// fieldTexts are labels and values.
-func fieldTexts(fields []Field) []string {
-	var all []string
-	for _, f := range fields {
-		all = append(all, f.Label, f.Value)
-	}
-	return all
-}
-
-// flow fills A4 pages from the top and breaks them.
+// flow fills pages from the top and breaks them.
 type flow struct {
-	*sheet
+	*drawing.Drawing
+	size
+	styles
+	doc     document
 	y       float64 // top of what comes next
-	issuer  Issuer
-	running string // head of pages after the first, and of the foot
-	onBreak func() // draws what repeats on a new page; nil outside tables
+	onBreak func()  // draws what repeats on a new page; nil outside tables
 }
 
-// newFlow opens an A4 paper called title about a docket.
-func newFlow(is Issuer, title, docket, lang string, created time.Time) (*flow, error) {
-	s, err := newSheet(about{
-		title: title + " " + docket, subject: title, author: is.Name, lang: lang, created: created,
-	}, a4Width, a4Height)
-	if err != nil {
-		return nil, err
-	}
-	s.addPage()
-	return &flow{sheet: s, y: marginTop, issuer: is, running: title + " · docket " + docket}, nil
+func newFlow(doc document, by float64) *flow {
+	f := &flow{Drawing: drawing.New(doc.size.w, doc.size.h), size: doc.size, doc: doc}
+	f.styles = doc.size.styles.scaled(by)
+	f.AddPage()
+	f.y = f.top
+	return f
 }
 
-func (f *flow) bottom() float64 { return a4Height - marginBottom }
+func (f *flow) inner() float64  { return f.w - 2*f.side }
+func (f *flow) right() float64  { return f.w - f.side }
+func (f *flow) lowest() float64 { return f.h - f.size.bottom }
 
 // need breaks the page unless height mm are left, and reports whether it did.
 func (f *flow) need(height float64) bool {
-	if f.y+height <= f.bottom() {
+	if f.y+height <= f.lowest() {
 		return false
 	}
 	f.breakPage()
 	return true
 }
 
+// room is the height of a page after its running head, in mm.
+func (f *flow) room() float64 { return f.lowest() - f.top - f.headHeight() }
+
+func (f *flow) headStyle() drawing.Style { return style(serif, f.label.Size+2, drawing.Accent) }
+
+func (f *flow) headHeight() float64 { return f.headStyle().LineHeight() + 0.6 + 0.55 + f.gap(4) }
+
+// gap is a distance that is mm on A4 and half of it on smaller papers.
+func (f *flow) gap(mm float64) float64 {
+	if f.w < a4.w {
+		mm /= 2
+	}
+	return mm * f.body.Size / 9
+}
+
 func (f *flow) breakPage() {
-	f.addPage()
-	f.y = marginTop
-	st := style{serifNarrow, 9, accentInk}
-	baseline := f.y + st.ascent()
-	f.fitted(marginSide, baseline, a4Inner*0.45, f.issuer.Name, st, 7, left)
-	f.fitted(a4Width-marginSide, baseline, a4Inner*0.5, f.running, smallStyle, 6, right)
-	f.y = f.ledgerRule(marginSide, a4Width-marginSide, f.y+st.lineHeight()+0.6, 0.3) + 6
+	f.AddPage()
+	f.Repeating = true
+	f.y = f.top
+	st := f.headStyle()
+	f.short(f.side, f.y, f.inner()*0.45, f.doc.issuer.Name, st, drawing.Left)
+	f.short(f.right(), f.y+(st.Ascent()-f.label.Ascent()), f.inner()*0.5, f.running(), f.label, drawing.Right)
+	f.LedgerRule(f.side, f.right(), f.y+st.LineHeight()+0.6, 0.3)
+	f.y += f.headHeight()
 	if f.onBreak != nil {
 		f.onBreak()
 	}
+	f.Repeating = false
 }
 
-// feet writes the foot of every page once their number is known.
-func (f *flow) feet() {
-	pages := f.pdf.PageCount()
-	for n := 1; n <= pages; n++ {
-		f.pdf.SetPage(n)
-		y := a4Height - marginBottom + footGap
-		f.line(marginSide, y, a4Width-marginSide, y, 0.15, brassInk)
-		baseline := y + 1.2 + smallStyle.ascent()
-		w := f.text(a4Width-marginSide, baseline, fmt.Sprintf("Page %d of %d", n, pages), smallStyle, right)
-		f.fitted(marginSide, baseline, a4Inner-w-6, f.issuer.Name+" · "+f.running, smallStyle, 6, left)
+func (f *flow) running() string {
+	if f.doc.running != "" {
+		return f.doc.running
 	}
-	if f.replaced() {
-		f.pdf.SetPage(pages)
-		f.text(marginSide, a4Height-marginBottom+footGap+1.2+smallStyle.lineHeight()+smallStyle.ascent(),
-			string(Replacement)+" stands for a character that the type of this paper lacks.", smallStyle.at(6.5), left)
-	}
+	return f.doc.title + " · docket " + f.doc.number
 }
 
-// replaced reports whether any character was printed as Replacement.
-func (s *sheet) replaced() bool { return s.used[sans][Replacement] }
-
-// finish writes the feet and closes the document.
-func (f *flow) finish() ([]byte, error) {
-	f.feet()
-	return f.bytes()
-}
-
-// letterhead sets the shop at the top of the first page.
-func (f *flow) letterhead() {
-	const nameShare = 0.55
-	f.fitted(marginSide, f.y+shopStyle.ascent(), a4Inner*nameShare, f.issuer.Name, shopStyle, 9, left)
-	f.y += shopStyle.lineHeight()
-	right1 := append(append([]string{}, f.issuer.Address...), f.issuer.Contact...)
-	if f.issuer.TaxNumber != "" {
-		right1 = append(right1, f.issuer.TaxNumber)
-	}
-	y := marginTop
-	half := (len(right1) + 1) / 2
-	if len(right1) <= 3 {
-		half = len(right1)
-	}
-	columns := [][]string{right1[:half], right1[half:]}
-	x := a4Width - marginSide
-	for i := len(columns) - 1; i >= 0; i-- {
-		if len(columns[i]) == 0 {
-			continue
+// short sets what repeats on one line whose top is y: smaller down to seven tenths, then cut. It stands whole at its first place.
+func (f *flow) short(x, y, width float64, text string, st drawing.Style, align drawing.Alignment) float64 {
+	line := script.OneLine(text)
+	least := st.Size * 0.7
+	b := st.Settle(line, least, width)
+	if len(b.Lines) > 1 {
+		b = b.Style.Settle(line, least, 1e6)
+		runes := []rune(line)
+		for len(runes) > 0 && b.Style.Width(string(runes)+"…") > width {
+			runes = runes[:len(runes)-1]
 		}
-		yy := y + 0.6
-		widest := 0.0
-		for _, line := range columns[i] {
-			widest = max(widest, f.fitted(x, yy+smallStyle.ascent(), a4Inner*(1-nameShare)/2-3, line, smallStyle, 5.5, right))
-			yy += smallStyle.lineHeight()
-		}
-		f.y = max(f.y, yy)
-		x -= widest + 6
+		line = string(runes) + "…"
 	}
-	f.y = f.ledgerRule(marginSide, a4Width-marginSide, f.y+1.5, 0.6) + 8
+	return f.Text(x, y+st.Ascent(), line, b.Style, align)
 }
 
-// title sets the paper's name, with the docket number and its Code 128 at the right.
-func (f *flow) title(name, under, docket string) error {
-	const codeWidth, codeHeight = 62.0, 9.0
-	top := f.y
-	f.fitted(marginSide, top+titleStyle.ascent(), a4Inner-codeWidth-8, name, titleStyle, 11, left)
-	if under != "" {
-		st := style{serifItalic, 10, quietInk}
-		f.fitted(marginSide, top+titleStyle.lineHeight()+st.ascent(), a4Inner-codeWidth-8, under, st, 7, left)
+// finish writes the feet, and gives a roll its length.
+func (f *flow) finish() {
+	f.Repeating = true
+	defer func() { f.Repeating = false }()
+	pages := f.Pages()
+	if f.h == longestRoll && pages == 1 {
+		f.Drawing.H = max(f.y+f.size.bottom, 100)
+		return
 	}
-	from, to, err := f.code128(a4Width-marginSide-codeWidth, top+1, codeWidth, codeHeight, 0.38, right, docket)
-	if err != nil {
-		return err
+	if f.footed {
+		f.foot(pages)
+		return
 	}
-	st := style{sans, 8.5, textInk}
-	f.fitted((from+to)/2, top+codeHeight+1.8+st.ascent(), codeWidth, "Docket "+docket, st, 6, centre)
-	f.y = top + titleStyle.lineHeight() + 10
-	return nil
-}
-
-// section sets a heading that keeps company with at least follow mm below it.
-func (f *flow) section(name string, follow float64) {
-	f.need(sectionStyle.lineHeight() + 3 + follow)
-	f.fitted(marginSide, f.y+sectionStyle.ascent(), a4Inner, name, sectionStyle, 8, left)
-	f.y += sectionStyle.lineHeight() + 1.6
-}
-
-// fields sets labelled values in columns, each value wrapped under its label.
-func (f *flow) fields(fields []Field, columns int) {
-	const gap = 6.0
-	width := (a4Inner - gap*float64(columns-1)) / float64(columns)
-	var kept []Field
-	for _, field := range fields {
-		if oneLine(field.Value) != "" {
-			kept = append(kept, field)
+	for n := range pages {
+		if pages > 1 {
+			f.Turn(n)
+			f.short(f.right(), f.lowest()+1.2, f.inner(), pageOf(n+1, pages), f.label.At(6), drawing.Right)
 		}
 	}
-	for len(kept) > 0 {
-		n := min(columns, len(kept))
-		tallest := 0.0
-		blocks := make([]block, n)
-		for i, field := range kept[:n] {
-			blocks[i] = bodyStyle.fitBlock(field.Value, 7, width, 3*bodyStyle.lineHeight())
-			tallest = max(tallest, blocks[i].height())
-		}
-		f.need(labelStyle.lineHeight() + tallest + 2.4)
-		for i, field := range kept[:n] {
-			x := marginSide + float64(i)*(width+gap)
-			f.fitted(x, f.y+labelStyle.ascent(), width, field.Label, labelStyle, 5.5, left)
-			f.block(x, f.y+labelStyle.lineHeight(), width, blocks[i])
-		}
-		f.y += labelStyle.lineHeight() + tallest + 2.4
-		kept = kept[n:]
+}
+
+// foot rules the foot of every page and writes its number.
+func (f *flow) foot(pages int) {
+	for n := range pages {
+		f.Turn(n)
+		y := f.lowest() + 4
+		f.Line(f.side, y, f.right(), y, 0.15, drawing.Brass)
+		w := f.short(f.right(), y+1.2, f.inner(), pageOf(n+1, pages), f.small, drawing.Right)
+		f.short(f.side, y+1.2, f.inner()-w-6, f.doc.issuer.Name+" · "+f.running(), f.small, drawing.Left)
+	}
+	if len(f.Lacking()) > 0 {
+		f.Text(f.side, f.lowest()+5.2+f.small.LineHeight()+f.small.Ascent(),
+			string(script.Replacement)+" stands for a character that the type of this paper lacks.", f.small.At(6.5), drawing.Left)
 	}
 }
 
-// prose sets paragraphs over the full width, over as many pages as they take.
-func (f *flow) prose(text string, st style) {
-	for _, line := range st.wrap(text, a4Inner) {
-		f.need(st.lineHeight())
-		f.setLine(marginSide, f.y+st.ascent(), a4Inner, line, st)
-		f.y += st.lineHeight()
-	}
+// styledLine is one line of a cell.
+type styledLine struct {
+	drawing.Line
+	style drawing.Style
 }
 
-// signatures sets lines to sign on, up to three in a row.
-func (f *flow) signatures(roles []string) {
-	const height, gap, perRow = 17.0, 8.0, 3
-	for len(roles) > 0 {
-		n := min(perRow, len(roles))
-		f.need(height)
-		width := (a4Inner - gap*(perRow-1)) / perRow
-		for i, role := range roles[:n] {
-			x := marginSide + float64(i)*(width+gap)
-			f.line(x, f.y+10, x+width, f.y+10, 0.2, textInk)
-			f.fitted(x, f.y+11+labelStyle.ascent(), width, role, labelStyle, 5.5, left)
+// linesOf are a block's lines.
+func linesOf(b drawing.Block) []styledLine {
+	var out []styledLine
+	for _, l := range b.Lines {
+		out = append(out, styledLine{l, b.Style})
+	}
+	return out
+}
+
+// placed is text in a column of a row.
+type placed struct {
+	x, width float64
+	align    drawing.Alignment
+	lines    []styledLine
+	mark     func(x, mid float64) // draws before the first line about the height mid
+}
+
+// settled is a text that keeps to one line where it can.
+func settled(x, width float64, text string, st drawing.Style, least float64, align drawing.Alignment) placed {
+	return placed{x: x, width: width, align: align, lines: linesOf(st.Settle(text, least, width))}
+}
+
+// row sets columns abreast. A row goes to the next page whole; one longer than a page is parted between lines.
+func (f *flow) row(cells ...placed) {
+	var heights []float64
+	whole := 0.0
+	for _, c := range cells {
+		for n, line := range c.lines {
+			if n == len(heights) {
+				heights = append(heights, 0)
+			}
+			heights[n] = max(heights[n], line.style.LineHeight())
 		}
-		f.y += height
-		roles = roles[n:]
+	}
+	for _, h := range heights {
+		whole += h
+	}
+	if whole <= f.room() {
+		f.need(whole)
+	}
+	for n, h := range heights {
+		f.need(h)
+		for _, c := range cells {
+			if n == 0 && c.mark != nil {
+				c.mark(c.x, f.y+f.body.Ascent()-f.body.CapHeight()/2)
+			}
+			if n < len(c.lines) {
+				f.SetLine(c.x, f.y, c.width, c.lines[n].Line, c.lines[n].style, c.align)
+			}
+		}
+		f.y += h
 	}
 }

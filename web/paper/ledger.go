@@ -1,5 +1,11 @@
 package paper
 
+import (
+	"github.com/a-h/templ"
+
+	"ledgerwheel/web/paper/drawing"
+)
+
 // Line is one priced line of an estimate or an invoice, its figures formatted.
 type Line struct {
 	Description string
@@ -17,70 +23,62 @@ type Total struct {
 	Strong        bool
 }
 
-// ledgerTexts are what stands in lines and totals; amounts are written as the shop's country writes them, so their
-// digits and signs may be of any script.
-func ledgerTexts(lines []Line, totals []Total) []string {
-	var all []string
-	for _, l := range lines {
-		all = append(all, l.Description, l.Detail, l.UnitPrice, l.Amount)
-	}
-	for _, t := range totals {
-		all = append(all, t.Label, t.Amount)
-	}
-	return all
-}
-
-// pricedLines sets the lines and closes them with their totals.
-func (f *flow) pricedLines(lines []Line, totals []Total) {
-	t := table{flow: f, columns: []column{
-		{"Work and parts", 82, left},
-		{"Quantity", 20, right},
-		{"Unit price", 25, right},
-		{"Tax", 17, right},
-		{"Amount", 26, right},
+// pricedLines are the lines of an estimate or invoice.
+func pricedLines(id, row string, lines []Line) table {
+	t := table{id: id, row: row, caption: "Work and parts", columns: []column{
+		{"Work and parts", 0.46, drawing.Left},
+		{"Quantity", 0.12, drawing.Right},
+		{"Unit price", 0.16, drawing.Right},
+		{"Tax", 0.1, drawing.Right},
+		{"Amount", 0.16, drawing.Right},
 	}}
-	rows := make([][]cell, len(lines))
-	for i, l := range lines {
-		rows[i] = []cell{
-			{text: l.Description, note: l.Detail},
-			{text: l.Quantity}, {text: l.UnitPrice}, {text: l.Tax}, {text: l.Amount},
-		}
+	for _, l := range lines {
+		t.rows = append(t.rows, []cell{{text: l.Description, note: l.Detail}, {text: l.Quantity}, {text: l.UnitPrice},
+			{text: l.Tax}, {text: l.Amount}})
 	}
-	t.draw(rows)
-	f.totals(totals)
+	return t
 }
 
-// totals sets the sums at the right, on one page.
-func (f *flow) totals(totals []Total) {
-	const width, amountWidth = 84.0, 40.0
-	st := strongStyle.at(11)
-	height := 3.0
-	for range totals {
-		height += st.lineHeight() + 1
-	}
-	f.need(height)
-	f.y += 2
-	x2 := a4Width - marginSide
-	x1 := x2 - width
-	for i, total := range totals {
-		row := bodyStyle
+// totals are the sums at the right, on one page where it holds them.
+type totals struct{ list []Total }
+
+func (t totals) read() templ.Component { return readTotals(t) }
+
+func (t totals) flow(f *flow) error {
+	const width, amountWidth, between = 88.0, 42.0, 3.0
+	strong := f.strong.At(11)
+	x := f.right() - width
+	var rows [][2]placed
+	height := 6.0
+	for _, total := range t.list {
+		st := f.body
 		if total.Strong {
-			row = st
+			st = strong
+		}
+		row := [2]placed{settled(x, width-amountWidth-between, total.Label, st, 7, drawing.Left),
+			settled(f.right()-amountWidth, amountWidth, total.Amount, st, 7, drawing.Right)}
+		height += float64(max(len(row[0].lines), len(row[1].lines)))*st.LineHeight() + 1.6
+		rows = append(rows, row)
+	}
+	f.need(min(height, f.room()))
+	f.y -= f.gap(3) // the lines stand close above
+	for i, row := range rows {
+		strong := t.list[i].Strong
+		if strong {
 			f.y += 0.8
-			f.line(x1, f.y, x2, f.y, 0.25, textInk)
+			f.Line(x, f.y, f.right(), f.y, 0.25, drawing.Plain)
 			f.y += 0.6
 		}
-		baseline := f.y + row.ascent()
-		f.fitted(x1, baseline, width-amountWidth-2, total.Label, row, 6, left)
-		f.fitted(x2, baseline, amountWidth, total.Amount, row, 6, right)
-		f.y += row.lineHeight() + 0.4
-		if total.Strong && i == lastStrong(totals) {
-			f.line(x1, f.y+0.2, x2, f.y+0.2, 0.25, textInk)
-			f.line(x1, f.y+0.9, x2, f.y+0.9, 0.25, textInk)
+		f.row(row[0], row[1])
+		f.y += 0.4
+		if strong && i == lastStrong(t.list) {
+			f.Line(x, f.y+0.2, f.right(), f.y+0.2, 0.25, drawing.Plain)
+			f.Line(x, f.y+0.9, f.right(), f.y+0.9, 0.25, drawing.Plain)
 			f.y += 1.8
 		}
 	}
 	f.y += 5
+	return nil
 }
 
 func lastStrong(totals []Total) int {
@@ -93,27 +91,60 @@ func lastStrong(totals []Total) int {
 	return last
 }
 
-// addressee sets the customer at the left and facts about the paper at the right.
-func (f *flow) addressee(customer []string, facts []Field) {
-	const factsX, labelWidth = 118.0, 30.0
-	top, y := f.y, f.y
-	for i, line := range customer {
-		st := bodyStyle.at(10)
-		if i == 0 {
-			st = strongStyle.at(10)
+// due is what is still to be paid, ruled off.
+type due struct{ label, amount string }
+
+func (d due) read() templ.Component { return readDue(d) }
+
+func (d due) flow(f *flow) error {
+	st := style(serif, 14, drawing.Accent)
+	f.need(18)
+	f.Line(f.side, f.y+1, f.right(), f.y+1, 0.5, drawing.Accent)
+	f.y += 3
+	f.row(settled(f.side, f.inner()*0.5, d.label, st, 9, drawing.Left),
+		settled(f.right()-f.inner()*0.45, f.inner()*0.45, d.amount, st, 9, drawing.Right))
+	f.y += 4
+	return nil
+}
+
+// approval says how to answer: a code with the private link, and in words.
+type approval struct {
+	url   string // empty once it no longer serves
+	words []string
+}
+
+const approvalHeading = "How to approve or decline"
+
+func (a approval) read() templ.Component { return readApproval(a) }
+
+func (a approval) flow(f *flow) error {
+	const size = 30.0
+	f.section(approvalHeading, 46)
+	indent, low, page := 0.0, 0.0, f.Page()
+	if a.url != "" {
+		indent = size + 4
+		f.need(size)
+		page = f.Page()
+		// The code's own white zone stands in for the gap at its left and top.
+		if err := f.QR(f.side-2, f.y-1, size, a.url); err != nil {
+			return err
 		}
-		f.fitted(marginSide, y+st.ascent(), factsX-marginSide-10, line, st, 6.5, left)
-		y += st.lineHeight()
+		low = f.y + size
 	}
-	yy := top
-	for _, fact := range facts {
-		if oneLine(fact.Value) == "" {
-			continue
+	x, width := f.side+indent, f.inner()-indent
+	for i, words := range a.words {
+		f.row(placed{x: x, width: width, lines: linesOf(drawing.Block{Lines: f.body.Wrap(words, width), Style: f.body})})
+		f.y += 1.4
+		if i == 0 && a.url != "" {
+			url := f.body.At(8).In(drawing.Accent).Settle(a.url, 6, width)
+			f.need(url.Height())
+			f.Link(x, f.y, width, url.Height(), a.url)
+			f.y = f.Block(x, f.y, width, url, drawing.Left) + 2
 		}
-		baseline := yy + bodyStyle.ascent()
-		f.fitted(factsX, baseline, labelWidth-2, fact.Label, labelStyle.at(8), 5.5, left)
-		f.fitted(factsX+labelWidth, baseline, a4Width-marginSide-factsX-labelWidth, fact.Value, bodyStyle, 5.5, left)
-		yy += bodyStyle.lineHeight() + 0.4
 	}
-	f.y = max(y, yy) + 5
+	if f.Page() == page {
+		f.y = max(f.y, low)
+	}
+	f.y += 2
+	return nil
 }

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"ledgerwheel/web/paper/drawing"
 )
 
 var (
@@ -22,7 +24,7 @@ func TestPageSizes(t *testing.T) {
 	t.Parallel()
 	tests := []struct {
 		name  string
-		paper sheetMaker
+		paper Paper
 		w, h  float64 // mm
 		pages int
 	}{
@@ -84,14 +86,11 @@ func TestRollIsAsLongAsItNeeds(t *testing.T) {
 	short.Complaint, short.Terms = "", nil
 	long.Complaint = strings.Repeat("It stops every night at ten past two. ", 30)
 	height := func(c ClaimTicket) float64 {
-		layout, err := c.layout(made)
-		if err != nil {
-			t.Fatal(err)
+		d := laid(t, c).drawing
+		if d.W != 80 {
+			t.Errorf("the roll is %v mm wide", d.W)
 		}
-		if layout.w != 80 {
-			t.Errorf("the roll is %v mm wide", layout.w)
-		}
-		return layout.h
+		return d.H
 	}
 	if s, l := height(short), height(long); !(l > s+40) {
 		t.Errorf("thirty sentences take %v mm, none %v mm", l, s)
@@ -110,7 +109,7 @@ func TestFontsAreEmbeddedSubsets(t *testing.T) {
 			}
 			lines := strings.Split(strings.TrimSpace(run(t, "pdffonts", onDisk(t, name, pdf))), "\n")[2:]
 			if len(lines) < 3 {
-				t.Errorf("%d fonts, want serif, sans and sans bold at least", len(lines))
+				t.Errorf("%d fonts, want serif, sans and its strong weight at least", len(lines))
 			}
 			for _, line := range lines {
 				// name, type, encoding, then emb, sub, uni and the object's two numbers
@@ -118,7 +117,7 @@ func TestFontsAreEmbeddedSubsets(t *testing.T) {
 				if flags := f[len(f)-5 : len(f)-2]; strings.Join(flags, " ") != "yes yes yes" {
 					t.Errorf("embedded, subset, with Unicode: %v in %q", flags, line)
 				}
-				if !strings.Contains(line, "DejaVu") {
+				if !strings.Contains(line, "PlexSans") && !strings.Contains(line, "Vollkorn") {
 					t.Errorf("font of another house: %q", line)
 				}
 			}
@@ -153,13 +152,13 @@ func TestMetadata(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	t.Parallel()
 	for name, m := range samples() {
-		if _, err := m.PDF(time.Time{}); !errors.Is(err, ErrNoDate) {
+		if _, err := PDF(m, time.Time{}); !errors.Is(err, drawing.ErrNoDate) {
 			t.Errorf("%s without a date: %v", name, err)
 		}
 	}
 	c := sampleTicket(TicketA6)
 	c.Lang = "en) /AA <<"
-	if _, err := c.PDF(made); err == nil {
+	if _, err := PDF(c, made); err == nil {
 		t.Error("a language tag that would break out of its string was taken")
 	}
 }

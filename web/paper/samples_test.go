@@ -5,6 +5,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 )
@@ -13,11 +14,6 @@ var out = flag.String("papers", "", "folder to write the sample papers to, for l
 
 // made is when the sample papers were made: any fixed moment serves.
 var made = time.Date(2026, 11, 24, 9, 30, 0, 0, time.UTC)
-
-// sheetMaker is what every paper can do.
-type sheetMaker interface {
-	PDF(created time.Time) ([]byte, error)
-}
 
 const (
 	sampleDocket = "26-00042-K"
@@ -154,11 +150,28 @@ func sampleBulletin() Bulletin {
 				Mark: Pass},
 			{Name: "Isochronism, s/d", Values: []string{"−9.9 ± 1.1", "−2.9 ± 0.5"}, Limit: "±2", Judged: true, Mark: Fail},
 			{Name: "Amplitude loss, dial to crown", Values: []string{"26°", "25°"}},
-			{Name: "Power reserve, h", Values: []string{"", ""}, Limit: "≥ 42", Judged: true, Mark: NotMeasured},
+			{Name: "Power reserve, h", Values: []string{"", ""}, Limit: "at least 42", Judged: true, Mark: NotMeasured},
 		},
 		Notes:      []string{"Poised at the rim opposite 7; beat set; oiled anew throughout."},
 		Signatures: []string{"Watchmaker", "Owner", "Date"},
 	}
+}
+
+func sampleTrial() TrialBulletin {
+	b := TrialBulletin{
+		Issuer: sampleIssuer, Docket: sampleDocket, Date: "15 December 2026", Watch: sampleWatch[:4],
+		Plan: []Field{{"Category", "1"}, {"Began", "24 November 2026"}}, Mark: Undecided,
+		Verdict: "Six of seven criteria are kept; one cannot be told.", Simple: "By simple acceptance all are kept.",
+		Rule: "Decision rule: guarded acceptance.", Notes: []string{"The shop ran this trial itself."},
+		Signatures: []string{"Watchmaker", "Date"},
+		Criteria: []TrialCriterion{{"M", "Mean daily rate", "mean of E1 to E10", "+2.10 ± 0.20 s/d", "−4 to +6 s/d", Pass,
+			"pass", Pass}, {"V", "Mean variation", "mean of the differences", "", "2 s/d", NotMeasured, "", Undecided}},
+	}
+	for i := range 15 {
+		b.Days = append(b.Days, TrialDay{Number: strconv.Itoa(i + 1), Position: samplePositions()[i%6], Asked: "23",
+			Was: "23.1", Rate: "+2.1 ± 0.4", Read: "24 Nov, 08:30", Note: []string{"", "read late"}[i%2]})
+	}
+	return b
 }
 
 func sampleWarranty() WarrantyCard {
@@ -180,18 +193,18 @@ func sampleWarranty() WarrantyCard {
 }
 
 // samples is one of each paper, by the name of its file.
-func samples() map[string]sheetMaker {
-	return map[string]sheetMaker{
+func samples() map[string]Paper {
+	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
-		"card": sampleWarranty(),
+		"card": sampleWarranty(), "trial": sampleTrial(),
 	}
 }
 
 // pdfOf sets a paper and, if asked, leaves it in the folder of -papers too.
-func pdfOf(t testing.TB, name string, m sheetMaker) []byte {
+func pdfOf(t testing.TB, name string, m Paper) []byte {
 	t.Helper()
-	pdf, err := m.PDF(made)
+	pdf, err := PDF(m, made)
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}

@@ -1,10 +1,16 @@
 package paper
 
-// column is one column of an A4 table; width in mm.
+import (
+	"github.com/a-h/templ"
+
+	"ledgerwheel/web/paper/drawing"
+)
+
+// column is one column of a table; width as a share of the paper's.
 type column struct {
 	title string
-	width float64
-	align alignment
+	share float64
+	align drawing.Alignment
 }
 
 // group is a heading over neighbouring columns [from, to).
@@ -13,157 +19,164 @@ type group struct {
 	from, to int
 }
 
-// cell is what stands in a column of one row. Its first line may be drawn strong
-// and a quiet note may follow it.
+// cell is what stands in a column of one row: a mark or a small watch before the text, and a quiet note after it.
 type cell struct {
-	text   string
-	note   string
-	strong bool
-	mark   func(x, mid float64) float64 // draws before the text about the height mid; returns the width taken
-	indent float64                      // width that mark takes, in mm
+	text, note string
+	strong     bool
+	verdict    *drawing.Mark
+	position   *drawing.Position
 }
 
 // table sets rows under headings that repeat on every page.
 type table struct {
-	*flow
-	columns []column
-	groups  []group
+	heading, id string
+	caption     string // said, not shown, where there is no heading
+	columns     []column
+	groups      []group
+	rows        [][]cell
+	row         string // test id of each row
+	before      fields // what stands between the heading and the table
 }
 
 const (
-	cellPad   = 1.5 // mm above and below the lines of a row
+	cellPad   = 1.2 // mm above and below the lines of a row
 	columnGap = 3.0 // mm kept free at the right of a column
 )
 
-// inner is the width that column i gives its text.
-func (t table) inner(i int) float64 {
-	if i == len(t.columns)-1 {
-		return t.columns[i].width
+func (t table) read() templ.Component { return readTable(t) }
+
+func (t table) flow(f *flow) error {
+	g := grid{table: t, flow: f}
+	if t.heading != "" {
+		f.section(t.heading, min(g.headHeight()+float64(len(t.rows))*(f.body.LineHeight()+2*cellPad), 60))
 	}
-	return t.columns[i].width - columnGap
+	if err := t.before.flow(f); err != nil {
+		return err
+	}
+	f.need(g.headHeight() + 2*f.body.LineHeight() + 2*cellPad)
+	again := f.Repeating
+	g.head()
+	f.Repeating = again
+	f.onBreak = g.head
+	for _, row := range t.rows {
+		g.set(row)
+	}
+	f.onBreak = nil
+	f.y += f.gap(5)
+	return nil
 }
 
-func (t table) left(i int) float64 {
-	x := marginSide
-	for _, c := range t.columns[:i] {
-		x += c.width
+// grid is a table being set.
+type grid struct {
+	table
+	*flow
+}
+
+func (g grid) left(i int) float64 {
+	x := g.side
+	for _, c := range g.columns[:i] {
+		x += c.share * g.inner()
 	}
 	return x
 }
 
-// draw sets the table from the flow's place on.
-func (t table) draw(rows [][]cell) {
-	t.need(t.headHeight() + 2*bodyStyle.lineHeight() + 2*cellPad)
-	t.head()
-	t.onBreak = t.head
-	for _, row := range rows {
-		t.row(row)
+// width that column i gives its text.
+func (g grid) width(i int) float64 {
+	w := g.columns[i].share * g.inner()
+	if i == len(g.columns)-1 {
+		return w
 	}
-	t.onBreak = nil
+	return w - columnGap
 }
 
-func (t table) headHeight() float64 {
-	h := labelStyle.lineHeight() + 1.6
-	if len(t.groups) > 0 {
-		h += strongStyle.lineHeight() + 1
+func (g grid) titles() (cells []placed, height float64) {
+	for i, c := range g.columns {
+		p := settled(g.left(i), g.width(i), c.title, g.label, 5.5, c.align)
+		cells = append(cells, p)
+		height = max(height, float64(len(p.lines))*g.label.LineHeight())
+	}
+	return cells, height
+}
+
+func (g grid) headHeight() float64 {
+	_, h := g.titles()
+	h += 1.6
+	if len(g.groups) > 0 {
+		h += g.strong.LineHeight() + 1
 	}
 	return h
 }
 
-func (t table) head() {
-	if len(t.groups) > 0 {
-		st := strongStyle.at(8)
-		for _, g := range t.groups {
-			x1, x2 := t.left(g.from), t.left(g.to-1)+t.inner(g.to-1)
-			t.fitted((x1+columnGap+x2)/2, t.y+st.ascent(), x2-x1-columnGap, g.title, st, 6, centre)
-			t.line(x1+columnGap, t.y+st.lineHeight()+0.3, x2, t.y+st.lineHeight()+0.3, 0.12, brassInk)
+func (g grid) head() {
+	for _, group := range g.groups {
+		st := g.strong.At(g.strong.Size * 0.9)
+		x1, x2 := g.left(group.from), g.left(group.to-1)+g.width(group.to-1)
+		b := st.Settle(group.title, 6, x2-x1-columnGap)
+		g.Block(x1+columnGap, g.y, x2-x1-columnGap, b, drawing.Centre)
+		g.Line(x1+columnGap, g.y+st.LineHeight()+0.3, x2, g.y+st.LineHeight()+0.3, 0.12, drawing.Brass)
+	}
+	if len(g.groups) > 0 {
+		g.y += g.strong.LineHeight() + 1
+	}
+	cells, height := g.titles()
+	for _, c := range cells {
+		y := g.y
+		for _, l := range c.lines {
+			g.SetLine(c.x, y, c.width, l.Line, l.style, c.align)
+			y += l.style.LineHeight()
 		}
-		t.y += strongStyle.lineHeight() + 1
 	}
-	for i, c := range t.columns {
-		t.cellText(i, t.y+labelStyle.ascent(), c.title, labelStyle, 5)
-	}
-	t.y += labelStyle.lineHeight() + 0.8
-	t.line(marginSide, t.y, a4Width-marginSide, t.y, 0.35, accentInk)
-	t.y += 0.8
+	g.y += height + 0.8
+	g.Line(g.side, g.y, g.right(), g.y, 0.35, drawing.Accent)
+	g.y += 0.8
 }
 
-// cellText sets one line in column i at a baseline.
-func (t table) cellText(i int, baseline float64, text string, st style, least float64) {
-	x := t.left(i)
-	switch t.columns[i].align {
-	case right:
-		x += t.inner(i)
-	case centre:
-		x += t.inner(i) / 2
-	}
-	t.fitted(x, baseline, t.inner(i), text, st, least, t.columns[i].align)
-}
-
-// styledLine is one line of a cell.
-type styledLine struct {
-	setLine
-	style style
-}
-
-// lines wraps a cell. Figures, which stand at the right, are kept on one line.
-func (t table) lines(i int, c cell) []styledLine {
-	st := bodyStyle
+// place sets one cell in column i. Figures, which stand at the right, keep to one line where they can.
+func (g grid) place(i int, c cell) placed {
+	st := g.body
 	if c.strong {
-		st = strongStyle
+		st = g.strong
 	}
-	width := t.inner(i) - c.indent
-	if t.columns[i].align == right {
-		line, fitted := st.fit(c.text, 5, width)
-		return []styledLine{{setLine{line, false}, fitted}}
-	}
-	var out []styledLine
-	for _, line := range st.wrap(c.text, width) {
-		out = append(out, styledLine{line, st})
-	}
-	for _, line := range smallStyle.wrap(c.note, width) {
-		out = append(out, styledLine{line, smallStyle})
-	}
-	return out
-}
-
-// row sets one row. A row goes to the next page whole; one longer than a page
-// is parted between lines.
-func (t table) row(cells []cell) {
-	lineH := bodyStyle.lineHeight()
-	lines := make([][]styledLine, len(cells))
-	most := 1
-	for i, c := range cells {
-		lines[i] = t.lines(i, c)
-		most = max(most, len(lines[i]))
-	}
-	fullPage := t.bottom() - marginTop - 20 - t.headHeight() // 20: the running head
-	if height := float64(most)*lineH + 2*cellPad; height <= fullPage {
-		t.need(height)
-	}
-	t.y += cellPad
-	for n := range most {
-		t.need(lineH + cellPad)
-		for i, c := range cells {
-			indent := c.indent
-			if n == 0 && c.mark != nil {
-				c.mark(t.left(i), t.y+bodyStyle.ascent()-bodyStyle.capHeight()/2)
-			}
-			if n < len(lines[i]) {
-				t.styled(i, indent, lines[i][n])
-			}
+	p := placed{x: g.left(i), width: g.width(i), align: g.columns[i].align}
+	indent := 0.0
+	switch {
+	case c.position != nil:
+		const size, symbolWidth = 5.2, 8.5
+		indent = size + 1.2 + symbolWidth
+		p.mark = func(x, mid float64) {
+			g.Lying(x-indent+size/2, mid, size, *c.position)
+			g.Text(x-indent+size+1.2, mid+g.strong.CapHeight()/2, c.position.Symbol, g.strong, drawing.Left)
 		}
-		t.y += lineH
+	case c.verdict != nil:
+		const size = 3.0
+		indent = size + 1.8
+		p.mark = func(x, mid float64) { g.Lozenge(x-indent+size/2, mid, size, *c.verdict) }
 	}
-	t.y += cellPad
-	t.line(marginSide, t.y, a4Width-marginSide, t.y, 0.15, ruleInk)
+	p.x, p.width = p.x+indent, p.width-indent
+	if p.align == drawing.Right {
+		p.lines = linesOf(st.Settle(c.text, 6, p.width))
+	} else {
+		p.lines = linesOf(drawing.Block{Lines: st.Wrap(c.text, p.width), Style: st})
+	}
+	p.lines = append(p.lines, linesOf(drawing.Block{Lines: g.small.Wrap(c.note, p.width), Style: g.small})...)
+	if len(p.lines) == 0 && p.mark != nil {
+		p.lines = []styledLine{{style: st}} // the mark needs a line to stand on
+	}
+	return p
 }
 
-func (t table) styled(i int, indent float64, line styledLine) {
-	baseline := t.y + bodyStyle.ascent()
-	if t.columns[i].align == right {
-		t.text(t.left(i)+t.inner(i), baseline, line.text, line.style, right)
-		return
+func (g grid) set(row []cell) {
+	cells := make([]placed, len(row))
+	lines := 0
+	for i, c := range row {
+		cells[i] = g.place(i, c)
+		lines = max(lines, len(cells[i].lines))
 	}
-	t.setLine(t.left(i)+indent, baseline, t.inner(i)-indent, line.setLine, line.style)
+	if whole := float64(lines)*g.body.LineHeight() + 2*cellPad; whole <= g.room()-g.headHeight() {
+		g.need(whole)
+	}
+	g.y += cellPad
+	g.flow.row(cells...)
+	g.y += cellPad
+	g.Line(g.side, g.y, g.right(), g.y, 0.15, drawing.Rule)
 }

@@ -1,8 +1,9 @@
 package paper
 
 import (
-	"slices"
-	"time"
+	"cmp"
+
+	"ledgerwheel/web/paper/drawing"
 )
 
 // TrialDay is one of the fifteen days of a trial.
@@ -45,92 +46,40 @@ type TrialBulletin struct {
 	Signatures []string // roles that sign
 }
 
-// Texts is as [ClaimTicket.Texts].
-func (b TrialBulletin) Texts() []string {
-	all := slices.Concat(b.Issuer.texts(), fieldTexts(b.Watch), fieldTexts(b.Plan),
-		[]string{b.Verdict, b.Simple, b.Rule}, b.Notes, b.Signatures)
-	for _, d := range b.Days {
-		all = append(all, d.Note)
-	}
-	return all
-}
-
-// PDF sets the bulletin; errors as [Estimate.PDF].
-func (b TrialBulletin) PDF(created time.Time) ([]byte, error) {
-	f, err := b.layout(created)
-	if err != nil {
-		return nil, err
-	}
-	return f.finish()
-}
-
-func (b TrialBulletin) layout(created time.Time) (*flow, error) {
+func (b TrialBulletin) document() document {
 	const title = "Bulletin of a trial"
-	f, err := newFlow(b.Issuer, title, b.Docket, b.Lang, created)
-	if err != nil {
-		return nil, err
-	}
-	f.letterhead()
-	if err := f.title(title, b.Date, b.Docket); err != nil {
-		return nil, err
-	}
-	f.fields(b.Watch, 4)
-	f.fields(b.Plan, 4)
-	f.verdict(Bulletin{Mark: b.Mark, Verdict: b.Verdict + " " + b.Simple})
-	f.trialCriteria(b.Criteria)
-	f.trialDays(b.Days)
-	f.section("How the verdicts are reached", 3*bodyStyle.lineHeight())
-	f.prose(b.Rule, bodyStyle)
-	f.y += 2
-	f.markKey()
-	f.notes(b.Notes)
-	f.y += 4
-	f.signatures(b.Signatures)
-	return f, nil
+	doc := document{size: a4, title: title, number: b.Docket, issuer: b.Issuer, lang: b.Lang, parts: []part{
+		letterhead{Issuer: b.Issuer},
+		head{name: title, under: b.Date, code: b.Docket, codeWords: "Docket " + b.Docket},
+		fields{list: b.Watch}, fields{list: b.Plan},
+		verdict{b.Mark, b.Verdict, b.Simple},
+		trialCriteria(b.Criteria), trialDays(b.Days),
+	}}
+	doc.parts = append(doc.parts, reached(b.Rule)...)
+	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: b.Notes}, signatures{roles: b.Signatures})
+	return doc
 }
 
-// trialCriteria sets the seven criteria.
-func (f *flow) trialCriteria(list []TrialCriterion) {
-	const symbol, value, limits, verdict = 14.0, 34.0, 30.0, 25.0
-	rowHeight := bodyStyle.lineHeight() + smallStyle.lineHeight() + 2*cellPad
-	f.section("Criteria", min(12+float64(len(list))*rowHeight, 120))
-	t := table{flow: f, columns: []column{{"", symbol, left}, {"Criterion", a4Inner - symbol - value - limits - 2*verdict,
-		left},
-		{"Figure", value, right}, {"Limits", limits, right}, {"Simple", verdict, left}, {"With guard band", verdict, left}}}
-	var rows [][]cell
+// trialCriteria are the seven criteria.
+func trialCriteria(list []TrialCriterion) table {
+	t := table{heading: "Criteria", id: "trial-criteria", columns: []column{{"", 0.07, drawing.Left},
+		{"Criterion", 0.25, drawing.Left}, {"Figure", 0.18, drawing.Right}, {"Limits", 0.16, drawing.Right},
+		{"Simple acceptance", 0.17, drawing.Left}, {"With guard band", 0.17, drawing.Left}}}
 	for _, c := range list {
-		figure := c.Value
-		if figure == "" {
-			figure = "–"
-		}
-		rows = append(rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula}, {text: figure},
-			{text: c.Limits},
-			f.verdictCell(Statistic{Judged: true, Mark: c.Simple, Verdict: c.SimpleWord}),
-			f.verdictCell(Statistic{Judged: true, Mark: c.Guarded})})
+		t.rows = append(t.rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula},
+			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(c.Simple, c.SimpleWord), verdictCell(c.Guarded, "")})
 	}
-	t.draw(rows)
-	f.y += 6
+	return t
 }
 
-// trialDays sets the fifteen days.
-func (f *flow) trialDays(days []TrialDay) {
-	const number, position, temperature, rate, read = 10.0, 46.0, 18.0, 28.0, 34.0
-	f.section("The fifteen days", min(12+float64(len(days))*(bodyStyle.lineHeight()+2*cellPad), 120))
-	t := table{flow: f, columns: []column{{"Day", number, left}, {"Position", position, left},
-		{"Asked, °C", temperature, right}, {"Was, °C", temperature, right},
-		{"Rate, s/d", rate, right}, {"Read", read, left}, {"Note", a4Inner - number - position - 2*temperature - rate - read,
-			left}}}
-	var rows [][]cell
+// trialDays are the fifteen days.
+func trialDays(days []TrialDay) table {
+	t := table{heading: "The fifteen days", id: "trial-days", columns: []column{{"Day", 0.06, drawing.Left},
+		{"Position", 0.27, drawing.Left}, {"Asked, °C", 0.1, drawing.Right}, {"Was, °C", 0.1, drawing.Right},
+		{"Rate, s/d", 0.16, drawing.Right}, {"Read", 0.17, drawing.Left}, {"Note", 0.14, drawing.Left}}}
 	for _, d := range days {
-		row := []cell{{text: d.Number}, f.positionCell(d.Position), {text: d.Asked}, {text: d.Was}, {text: d.Rate},
-			{text: d.Read}, {text: d.Note}}
-		for i := 2; i < 5; i++ {
-			if row[i].text == "" {
-				row[i].text = "–"
-			}
-		}
-		rows = append(rows, row)
+		t.rows = append(t.rows, []cell{{text: d.Number}, positionCell(d.Position), {text: cmp.Or(d.Asked, none)},
+			{text: cmp.Or(d.Was, none)}, {text: cmp.Or(d.Rate, none)}, {text: d.Read}, {text: d.Note}})
 	}
-	t.draw(rows)
-	f.y += 6
+	return t
 }

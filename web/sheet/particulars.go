@@ -105,14 +105,6 @@ func Amount(minor *int64, currency string, sh shop.Shop, none string) string {
 	return money.Format(*minor, currency, sh.Locale)
 }
 
-func TicketTerms(fields []paper.Field) []view.TermView {
-	var terms []view.TermView
-	for _, f := range fields {
-		terms = append(terms, view.Term(f.Label, f.Value))
-	}
-	return terms
-}
-
 func TicketDetails(w watch.Watch) []paper.Field {
 	var fields []paper.Field
 	for _, f := range []paper.Field{{Label: "Reference", Value: w.Reference}, {Label: "Serial", Value: w.Serial},

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 	"time"
 
@@ -198,71 +197,10 @@ func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
 	if len(b.runs) > 0 {
 		query = "?" + url.Values{"before": {page.Itoa64(b.runs[0].ID)}, "after": {page.Itoa64(b.last().ID)}}.Encode()
 	}
-	p := view.PrintView{Page: s.Page(r, "Bulletin of rates "+number), Size: view.PaperA4, Heading: "Bulletin of rates",
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Bulletin of rates "+number), Heading: "Bulletin of rates",
 		BackHref: view.DocketURL(number, "regulation"), BackText: "Back to regulation",
-		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/bulletin.pdf") + query, TestID: "pdf"},
-		Lacking: page.Lacking(s.bulletinPaper(r, b).Texts())}
-	return page.Render(w, r, http.StatusOK, bulletinPrint(p, s.bulletinView(r, b)))
-}
-
-func (s *Room) bulletinView(r *http.Request, b bulletin) bulletinView {
-	r = page.AsStood(r, b.shop)
-	verdict, said := b.verdict()
-	v := bulletinView{Shop: b.shop.Name, Address: b.shop.Address, Number: b.sheet.Head.Docket.Number.String(),
-		Date: b.date,
-		Mark: runs.MarkOf(verdict), Verdict: said, Notes: bulletinNotes(), Seal: b.seal, Signatures: []string{"Watchmaker",
-			"Date"}}
-	if b.judge != nil {
-		v.Judged, v.Rule = runs.VersionName(b.by.Limits.Limits), b.by.Rule.String()
-	}
-	for _, f := range runs.WatchFields(b.sheet.Head) {
-		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
-	}
-	for i, run := range b.runs {
-		bulletinRun := bulletinRunView{Name: text.Capital(b.names[i]), Grid: runs.ReadGrid("bulletin-"+strconv.Itoa(i),
-			run.Sheet)}
-		for _, f := range s.facts(r, run) {
-			bulletinRun.Terms = append(bulletinRun.Terms, view.Term(f.Label, f.Value))
-		}
-		s.sayWhen(r, &bulletinRun.Grid, run)
-		v.Runs = append(v.Runs, bulletinRun)
-	}
-	v.Charts = b.charts()
-	v.Figures = b.table()
-	return v
-}
-
-func (b *bulletin) charts() []view.ChartView {
-	last := b.last()
-	amplitude := runs.AmplitudeChart("bulletin-amplitude", last.Sheet)
-	if len(b.runs) == 1 {
-		return []view.ChartView{runs.RatesChart("bulletin-rates", last.Sheet, b.by), amplitude}
-	}
-	return []view.ChartView{runs.CompareChart("bulletin-rates", b.runs[0], last, [2]string{b.names[0], b.names[1]}, b.by),
-		amplitude}
-}
-
-func (b *bulletin) table() view.DataView {
-	t := view.DataView{TableView: view.TableView{ID: "bulletin-figures", Caption: "Figures", Dense: true,
-		TestID: "bulletin-figures"},
-		Columns: []view.Column{{Text: "figure"}}}
-	for _, name := range b.names {
-		t.Columns = append(t.Columns, view.Column{Text: name, Numeric: true})
-	}
-	t.Columns = append(t.Columns, view.Column{Text: "limit", Numeric: true}, view.Column{Text: "verdict"})
-	for _, row := range b.rows {
-		cells := []view.Cell{view.Show(runs.Labelled(row.label, row.unit))}
-		for _, v := range row.values {
-			cells = append(cells, view.Show(runs.Stat(runs.StatOf(v, false))))
-		}
-		limit, verdict := view.Cell{}, view.Cell{}
-		if row.limit != nil {
-			limit = view.Txt(row.limit.Limit.Text())
-			verdict = view.Cell{Mark: runs.MarkOf(row.limit.Verdict), Text: row.limit.Verdict.String()}
-		}
-		t.Rows = append(t.Rows, view.Row{Head: true, Cells: append(cells, limit, verdict)})
-	}
-	return t
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/bulletin.pdf") + query, TestID: "pdf"}},
+		s.bulletinPaper(r, b))
 }
 
 func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
@@ -270,13 +208,10 @@ func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := s.bulletinPaper(r, b).PDF(s.Now())
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), pdf)
+	return page.SendPaper(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), s.bulletinPaper(r, b), s.Now())
 }
 
+// bulletinPaper is what the bulletin says.
 func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	r = page.AsStood(r, b.shop)
 	verdict, said := b.verdict()

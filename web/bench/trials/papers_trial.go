@@ -71,21 +71,10 @@ func (s *Room) showTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	}
 	number := sheet.Head.Docket.Number.String()
 	query := "?trial=" + page.Itoa64(t.record.ID)
-	p := view.PrintView{Page: s.Page(r, "Bulletin of a trial "+number), Size: view.PaperA4, Heading: "Bulletin of a trial",
-		BackHref: view.DocketURL(number, "trial") + query, BackText: "Back to the trial",
-		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"},
-		Lacking: page.Lacking(s.trialBulletinPaper(r, sheet, t).Texts())}
-	verdict, sentence := trialVerdict(t)
-	stood := page.AsStood(r, t.shop)
-	v := trialBulletinView{Shop: t.shop.Name, Address: t.shop.Address, Number: number,
-		Date: s.Moment(stood, s.Now()),
-		Mark: runs.MarkOf(verdict), Verdict: sentence, Simple: simpleSentence(t.judged), Rule: t.rule.String(),
-		Criteria: bulletinCriteria(t),
-		Days:     s.bulletinDays(stood, t), Notes: trialNotes(t), Seal: trialSeal(sheet.Head), Signatures: trialSignatures}
-	for _, f := range append(runs.WatchFields(sheet.Head), s.planFields(stood, t)...) {
-		v.Watch = append(v.Watch, view.Term(f.Label, f.Value))
-	}
-	return page.Render(w, r, http.StatusOK, trialBulletin(p, v))
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Bulletin of a trial "+number),
+		Heading: "Bulletin of a trial", BackHref: view.DocketURL(number, "trial") + query, BackText: "Back to the trial",
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/trial.pdf") + query, TestID: "pdf"}},
+		s.trialBulletinPaper(r, sheet, t))
 }
 
 func (s *Room) planFields(r *http.Request, t trialPage) []paper.Field {
@@ -96,43 +85,6 @@ func (s *Room) planFields(r *http.Request, t trialPage) []paper.Field {
 		}
 	}
 	return fields
-}
-
-// bulletinCriteria is the table of the sheet without what only a running trial has use for.
-func bulletinCriteria(t trialPage) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-criteria", Caption: "Criteria", Dense: true,
-		TestID: "trial-criteria"},
-		Columns: []view.Column{{Text: "criterion"}, {Text: "figure", Numeric: true}, {Text: "limits", Numeric: true},
-			{Text: "simple acceptance"}, {Text: "with guard band"}}}
-	for _, res := range t.judged.Results {
-		d.Rows = append(d.Rows, view.Row{Head: true,
-			Cells: []view.Cell{{Text: res.Criterion.Symbol() + ", " + res.Criterion.Label(), Note: res.Criterion.Formula()},
-				view.Txt(knownFigure(res)), view.Txt(limitsWords(res) + " " + res.Criterion.Unit()),
-				{Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {Mark: runs.MarkOf(res.Guarded),
-					Text: res.Guarded.String()}}})
-	}
-	return d
-}
-
-func knownFigure(res chronometer.Result) string {
-	if !res.Known {
-		return "–"
-	}
-	return res.Text()
-}
-
-func (s *Room) bulletinDays(r *http.Request, t trialPage) view.DataView {
-	d := view.DataView{TableView: view.TableView{ID: "trial-days", Caption: "The fifteen days", Dense: true,
-		TestID: "trial-days"},
-		Columns: []view.Column{{Text: "day"}, {Text: "position"}, {Text: "asked", Unit: "°C", Numeric: true},
-			{Text: "was", Unit: "°C", Numeric: true},
-			{Text: "rate", Unit: "s/d", Numeric: true}, {Text: "read"}}}
-	for _, day := range s.paperDays(r, t) {
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(day.Number),
-			view.Txt(day.Position.Symbol + ", " + day.Position.Words),
-			view.Txt(day.Asked), view.Txt(day.Was), view.Txt(cmp.Or(day.Rate, "–")), {Text: day.Read, Note: day.Note}}})
-	}
-	return d
 }
 
 // paperDays are the fifteen days as papers print them.
@@ -165,14 +117,10 @@ func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := s.trialBulletinPaper(r, sheet, t).PDF(s.Now())
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "trial-"+sheet.Head.Docket.Number.String(), pdf)
+	return page.SendPaper(w, "trial-"+sheet.Head.Docket.Number.String(), s.trialBulletinPaper(r, sheet, t), s.Now())
 }
 
-// trialBulletinPaper is what the bulletin says as a PDF.
+// trialBulletinPaper is what the bulletin says.
 func (s *Room) trialBulletinPaper(r *http.Request, sheet store.TrialSheet, t trialPage) paper.TrialBulletin {
 	r = page.AsStood(r, t.shop)
 	verdict, sentence := trialVerdict(t)

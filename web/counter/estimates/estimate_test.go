@@ -326,8 +326,8 @@ func TestEstimatePaper(t *testing.T) {
 	bench.Get(path).Want(http.StatusNotFound) // a draft is no paper
 	s.Send(number)
 	page := bench.Get(path).Want(http.StatusOK)
-	face := page.Text("face-a4")
-	for _, want := range []string{"Estimate, revision 1", number, "Mrs D'Arcy & <Sons>", "€299.40", "may be left out",
+	face := page.Text("reading-a4")
+	for _, want := range []string{"Revision 1", number, "Mrs D'Arcy & <Sons>", "€299.40", "may be left out",
 		"Thu 24 Dec 2026"} {
 		if !strings.Contains(face, want) {
 			t.Errorf("the paper does not say %q: %s", want, face)

@@ -71,17 +71,6 @@ type linkPanel struct {
 	Ended            string // why the last one no longer serves
 }
 
-// estimatePaperView is a revision as a paper.
-type estimatePaperView struct {
-	Shop, Address, Docket, Revision, Date, ValidUntil string
-	Customer                                          []string
-	Watch                                             []view.TermView
-	Lines                                             priced.Lines
-	HowTo, Notes                                      []string
-	Answer                                            string
-	ApprovalURL, QR                                   string
-}
-
 func (r lineRow) name(field string) string { return "lines." + strconv.Itoa(r.Index) + "." + field }
 
 // field is one field of a line. Its label is read with the line's number; on wide screens the column's heading

@@ -3,7 +3,6 @@ package estimates
 import (
 	"net/http"
 	"strconv"
-	"strings"
 
 	"github.com/go-chi/chi/v5"
 
@@ -27,21 +26,21 @@ func (s *Room) estimatePaperRoutes() []page.Route {
 }
 
 // estimatePaper reads a revision that was sent, as a paper.
-func (s *Room) estimatePaper(r *http.Request) (paper.Estimate, store.EstimateSheet, estimate.Revision, error) {
+func (s *Room) estimatePaper(r *http.Request) (paper.Estimate, estimate.Revision, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
-		return paper.Estimate{}, store.EstimateSheet{}, estimate.Revision{}, err
+		return paper.Estimate{}, estimate.Revision{}, err
 	}
 	sheet, err := s.store.EstimateSheet(r.Context(), n)
 	if err != nil {
-		return paper.Estimate{}, sheet, estimate.Revision{}, err
+		return paper.Estimate{}, estimate.Revision{}, err
 	}
 	number, _ := strconv.Atoi(chi.URLParam(r, "revision")) // what is no number is no revision
 	rev, ok := sheet.Estimate.Find(number)
 	if !ok || rev.State == estimate.Draft {
-		return paper.Estimate{}, sheet, rev, domain.ErrNotFound
+		return paper.Estimate{}, rev, domain.ErrNotFound
 	}
-	return s.paperOf(r, sheet, rev, sheet.Row(rev.Number).Shop), sheet, rev, nil
+	return s.paperOf(r, sheet, rev, sheet.Row(rev.Number).Shop), rev, nil
 }
 
 // paperOf is what the paper of a revision says; sh is the shop as it stood when the revision was sent.
@@ -84,37 +83,21 @@ func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate
 }
 
 func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {
-	e, record, rev, err := s.estimatePaper(r)
+	e, _, err := s.estimatePaper(r)
 	if err != nil {
 		return err
 	}
 	slug := "papers/estimate/" + e.Revision
-	p := view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Size: view.PaperA4, Heading: "Estimate, revision " +
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Estimate "+e.Docket), Heading: "Estimate, revision " +
 		e.Revision,
 		BackHref: view.DocketURL(e.Docket, "estimate"), BackText: "Back to the estimate",
-		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"},
-		Lacking: page.Lacking(e.Texts())}
-	v := estimatePaperView{Shop: e.Issuer.Name, Address: strings.Join(append(e.Issuer.Address, e.Issuer.Contact...), "\n"),
-		Docket:   e.Docket,
-		Revision: e.Revision, Date: e.Date, ValidUntil: e.ValidUntil, Customer: e.Customer, Watch: sheet.TicketTerms(e.Watch),
-		Lines: priced.LinesOf(priced.Of(rev.Currency, record.Row(rev.Number).Shop), rev), HowTo: e.HowTo, Answer: e.Answer, Notes: e.Notes,
-		ApprovalURL: e.ApprovalURL}
-	if e.ApprovalURL != "" {
-		if v.QR, err = paper.QRSVG(e.ApprovalURL); err != nil {
-			return err
-		}
-	}
-	return page.Render(w, r, http.StatusOK, estimatePaper(p, v))
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(e.Docket, slug+".pdf"), TestID: "pdf"}}, e)
 }
 
 func (s *Room) sendEstimatePaper(w http.ResponseWriter, r *http.Request) error {
-	e, _, rev, err := s.estimatePaper(r)
+	e, rev, err := s.estimatePaper(r)
 	if err != nil {
 		return err
 	}
-	pdf, err := e.PDF(rev.SentAt)
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "estimate-"+e.Docket+"-"+e.Revision, pdf)
+	return page.SendPaper(w, "estimate-"+e.Docket+"-"+e.Revision, e, rev.SentAt)
 }

@@ -7,11 +7,14 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/a-h/templ"
+
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/paper"
 	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
@@ -64,14 +67,13 @@ func (b cardBuilder) page() (cardPageView, error) {
 }
 
 // faces draws the card that stands or, while one is being made, how it would look.
-func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (*cardFaces, bool, error) {
+func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (templ.Component, bool, error) {
 	viewer, _ := page.ViewerOf(b.r.Context())
 	typing := b.typed.Form != nil && b.typed.What != formVoid
 	switch {
 	case standing && !typing:
 		newest, _ := b.sheet.Newest()
-		faces, err := b.s.cardFaces(card, newest.Shop)
-		return &faces, false, err
+		return cardFaces(b.s.cardPaper(card, newest.Shop), false)
 	case v.MayIssue || v.MayReissue:
 		w := b.sheet.Suggested
 		w.StartsOn = b.s.Today(b.r)
@@ -82,10 +84,18 @@ func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (*
 		if v.MayReissue {
 			draft.StartsOn, draft.ExpiresOn = card.StartsOn, card.ExpiresOn
 		}
-		faces, err := b.s.cardFaces(draft, viewer.Shop)
-		return &faces, true, err
+		return cardFaces(b.s.cardPaper(draft, viewer.Shop), true)
 	}
 	return nil, false, nil
+}
+
+// cardFaces is the card as it prints.
+func cardFaces(c paper.WarrantyCard, draft bool) (templ.Component, bool, error) {
+	sheets, err := paper.Set(c)
+	if err != nil {
+		return nil, draft, err
+	}
+	return sheets.Page(), draft, nil
 }
 
 // form is the wording as it would be typed: of the card that stands, else as the record suggests.

@@ -28,7 +28,7 @@ func TestIssueCardOnThePage(t *testing.T) {
 	}
 	faces := page.Text("card-faces")
 	for _, want := range []string{"How it would look", "not issued", "HM-104477", "M-90113", l.N.String(), "+3.0", "280°",
-		"Mean +2.000, delta 5.000 s/d", "Mainspring"} {
+		"Mean +2.000", "Delta 5.000", "Mainspring"} {
 		if !strings.Contains(faces, want) {
 			t.Errorf("the draft does not say %q: %s", want, faces)
 		}

@@ -1,7 +1,7 @@
 package handover
 
 import (
-	"unicode/utf8"
+	"github.com/a-h/templ"
 
 	"ledgerwheel/web/view"
 )
@@ -9,10 +9,10 @@ import (
 // cardPageView is the page of a docket's warranty cards.
 type cardPageView struct {
 	Problems map[string]string
-	Now      *cardStanding // the card issued last; nil for none
-	Altered  bool          // what is kept of it no longer proves itself
-	Faces    *cardFaces
-	Draft    bool // the faces show a card that is not issued
+	Now      *cardStanding   // the card issued last; nil for none
+	Altered  bool            // what is kept of it no longer proves itself
+	Faces    templ.Component // the card as it prints; nil for none
+	Draft    bool            // the faces show a card that is not issued
 	Version  string
 
 	MayIssue, MayReissue, MayVoid bool
@@ -47,49 +47,6 @@ type cardRowView struct {
 	Number, Href, Issued, By string
 	Mark                     view.MarkKind
 	Word, Note               string
-}
-
-// cardFaces is what a warranty card prints on its two faces. Without a QR code it is a draft.
-type cardFaces struct {
-	Shop, Address, Contact      string
-	Watch                       string
-	Serials                     []view.TermView
-	Until, From, Number, Docket string
-	QR, Address2                string // the code, and where to type the number instead
-	Work                        []string
-	Rates                       []cardRateView
-	Summary, RatesNote, Covers  string
-}
-
-// cardRateView is one line of the final rates.
-type cardRateView struct{ Symbol, Rate, Amplitude string }
-
-// fit names a smaller type for long text: a card has one size, so what is longer is set smaller.
-func fit(text string, steps ...int) string {
-	n := utf8.RuneCountInString(text)
-	for i := len(steps) - 1; i >= 0; i-- {
-		if n > steps[i] {
-			return "fit-" + view.Itoa(i+1)
-		}
-	}
-	return ""
-}
-
-// workFit is fit for a list, whose every line takes at least one.
-func (c cardFaces) workFit() string {
-	lines := 0
-	for _, w := range c.Work {
-		lines += 1 + utf8.RuneCountInString(w)/44
-	}
-	switch {
-	case lines > 10:
-		return "fit-3"
-	case lines > 8:
-		return "fit-2"
-	case lines > 6:
-		return "fit-1"
-	}
-	return ""
 }
 
 func cardFacesHeading(draft bool) string {

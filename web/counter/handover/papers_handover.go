@@ -47,19 +47,14 @@ func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	faces, err := s.cardFaces(card, sh)
-	if err != nil {
-		return err
-	}
 	number := card.Docket.String()
-	p := view.PrintView{Page: s.Page(r, "Warranty card "+card.Code.Grouped()), Size: view.PaperCard,
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Warranty card "+card.Code.Grouped()),
 		Heading: "Warranty card",
 		Advice: "Both faces, on card of 85.60 × 53.98 mm (ISO/IEC 7810 ID-1): in the print dialogue choose that size, " +
 			"scale 100 %, margins none.",
 		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
-		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"},
-		Lacking: page.Lacking(s.cardPaper(card, sh).Texts())}
-	return page.Render(w, r, http.StatusOK, warrantyCardPaper(p, faces))
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"}},
+		s.cardPaper(card, sh))
 }
 
 func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
@@ -67,20 +62,19 @@ func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := s.cardPaper(card, sh).PDF(card.IssuedAt)
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "warranty-card-"+card.Code.Grouped(), pdf)
+	return page.SendPaper(w, "warranty-card-"+card.Code.Grouped(), s.cardPaper(card, sh), card.IssuedAt)
 }
 
 // cardPaper is what a card prints: the facts that were signed and, at the foot, how to reach the shop.
 func (s *Room) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
-	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: card.Code.Grouped(),
-		Docket: card.Docket.String(),
-		Watch:  strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
-		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers, Code: s.checkURL(card.Code)}
+	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: card.Docket.String(),
+		Watch: strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
+		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers}
 	p.Issuer.Name = card.Shop.Name
+	if card.Code != "" { // a draft has none
+		p.Number, p.Code = card.Code.Grouped(), s.checkURL(card.Code)
+		_, p.CheckAt, _ = strings.Cut(s.PublicURL+"/w", "://")
+	}
 	if months := card.Months(); months > 0 {
 		p.Term = strconv.Itoa(months) + " months"
 	}
@@ -114,31 +108,6 @@ func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
 		note += ", ± " + u + " s/d (k = 2)"
 	}
 	return rates, note
-}
-
-// cardFaces is the card as a page shows it, at true size. A card without a code is a draft.
-func (s *Room) cardFaces(card warranty.Card, sh shop.Shop) (cardFaces, error) {
-	c := s.cardPaper(card, sh)
-	v := cardFaces{Shop: c.Issuer.Name, Address: strings.Join(c.Issuer.Address, " · "),
-		Contact: strings.Join(c.Issuer.Contact, " · "),
-		Watch:   c.Watch, Until: c.Until, From: c.From, Number: c.Number, Docket: c.Docket, Work: c.WorkDone,
-		Covers: c.Covers, RatesNote: c.RatesNote}
-	for _, f := range c.Serials {
-		v.Serials = append(v.Serials, view.Term(f.Label, f.Value))
-	}
-	for _, rate := range c.Rates[:len(card.Final.Rates)] { // mean and delta stand below the table
-		v.Rates = append(v.Rates, cardRateView{Symbol: rate.Symbol, Rate: rate.Rate, Amplitude: rate.Amplitude})
-	}
-	if f := card.Final; len(f.Rates) > 0 {
-		v.Summary = "Mean " + f.RateWords(f.MeanSPerDay) + ", delta " + f.SpreadWords() + " s/d"
-	}
-	if card.Code == "" {
-		return v, nil
-	}
-	_, v.Address2, _ = strings.Cut(s.PublicURL+"/w", "://")
-	var err error
-	v.QR, err = paper.QRSVG(c.Code)
-	return v, err
 }
 
 // cardDay writes a civil day as a card has room for.

@@ -2,8 +2,6 @@ package handover
 
 import (
 	"net/http"
-	"strconv"
-	"strings"
 	"time"
 
 	"ledgerwheel/domain"
@@ -133,25 +131,9 @@ func (s *Room) showInvoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := view.PrintView{Page: s.Page(r, "Invoice "+inv.Docket), Size: view.PaperA4, Heading: "Invoice",
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Invoice "+inv.Docket), Heading: "Invoice",
 		BackHref: view.DocketURL(inv.Docket, "hand-over"), BackText: "Back to the hand-over",
-		PDF:     &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"},
-		Lacking: page.Lacking(inv.Texts())}
-	v := invoiceView{Shop: inv.Issuer.Name, Address: strings.Join(append(inv.Issuer.Address, inv.Issuer.Contact...), "\n"),
-		Number: inv.Number,
-		Date:   inv.Date, Customer: inv.Customer, Watch: sheet.TicketTerms(inv.Watch), Due: inv.Due, Settled: inv.Settled,
-		HowToPay: inv.HowToPay, Notes: inv.Notes}
-	for i, l := range inv.Lines {
-		v.Lines = append(v.Lines, invoiceLine{Number: strconv.Itoa(i + 1), Description: l.Description, Quantity: l.Quantity,
-			UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
-	}
-	for _, t := range inv.Totals {
-		v.Totals = append(v.Totals, invoiceTotal{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
-	}
-	for _, pay := range inv.Payments {
-		v.Payments = append(v.Payments, invoiceTotal{Label: pay.Method, Note: pay.Date, Amount: pay.Amount})
-	}
-	return page.Render(w, r, http.StatusOK, invoice(p, v))
+		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(inv.Docket, "papers/invoice.pdf"), TestID: "pdf"}}, inv)
 }
 
 func (s *Room) sendInvoice(w http.ResponseWriter, r *http.Request) error {
@@ -159,9 +141,5 @@ func (s *Room) sendInvoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := inv.PDF(at)
-	if err != nil {
-		return err
-	}
-	return page.SendPDF(w, "invoice-"+inv.Number, pdf)
+	return page.SendPaper(w, "invoice-"+inv.Number, inv, at)
 }

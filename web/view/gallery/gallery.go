@@ -27,8 +27,7 @@ func Pages(theme view.Theme) map[string]templ.Component {
 		"/customer":   customerPage(view.Page{Title: "Your watch", Shop: shop, Theme: theme}),
 		"/sign-in":    signInPage(view.Page{Title: "Sign in", Shop: shop, Theme: theme}),
 		"/rtl":        rtlPage(rtl(theme)),
-		"/papers":     papersPage(paper(theme, view.PaperCard, "Warranty card")),
-		"/bulletin":   bulletinPage(paper(theme, view.PaperA4, "Bulletin")),
+		"/papers":     papersPage(paper(theme, "Warranty card")),
 	}
 }
 
@@ -55,8 +54,8 @@ func rtl(theme view.Theme) view.Page {
 	return p
 }
 
-func paper(theme view.Theme, size view.PaperSize, heading string) view.PrintView {
-	return view.PrintView{Page: view.Page{Title: heading, Shop: shop, Theme: theme}, Size: size, Heading: heading,
+func paper(theme view.Theme, heading string) view.PrintView {
+	return view.PrintView{Page: view.Page{Title: heading, Shop: shop, Theme: theme}, Heading: heading,
 		BackHref: "/docket", PDF: &view.LinkView{Text: "As PDF", Href: "/card.pdf"}}
 }
 

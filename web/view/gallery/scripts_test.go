@@ -3,7 +3,6 @@ package gallery
 import (
 	"context"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"testing"
@@ -225,49 +224,6 @@ func TestMenuWorksWithoutScripts(t *testing.T) {
 		chromedp.WaitVisible(chromedp.CSS(`.nav-small a[href="/docket"]`)),
 		chromedp.Click(chromedp.CSS(`.nav-small a[href="/docket"]`)),
 		chromedp.WaitVisible(chromedp.CSS(".rail")))
-}
-
-// TestPapersMeasure prints the papers as a browser does and measures the sheets. Sources: ISO/IEC 7810 for ID-1,
-// ISO 216 for A4 and A6; the ticket's and the label's measures are the shop's rolls.
-func TestPapersMeasure(t *testing.T) {
-	ctx := open(t, "/papers")
-	const mmPerPoint = 25.4 / 72
-	card, label, ticket, a6 := [2]float64{85.60, 53.98}, [2]float64{62, 29}, [2]float64{80, 200}, [2]float64{105, 148}
-	check := func(want ...[2]float64) {
-		t.Helper()
-		got := mediaBoxes(t, ctx)
-		if len(got) != len(want) {
-			t.Fatalf("%d sheets, want %d: %v", len(got), len(want), got)
-		}
-		for i := range want {
-			w, h := got[i][0]*mmPerPoint, got[i][1]*mmPerPoint
-			// tol 0.27 mm: the browser makes sheets of whole CSS pixels, 25.4/96 mm each.
-			if math.Abs(w-want[i][0]) > 0.27 || math.Abs(h-want[i][1]) > 0.27 {
-				t.Errorf("sheet %d is %.2f x %.2f mm, want %.2f x %.2f", i+1, w, h, want[i][0], want[i][1])
-			}
-		}
-	}
-	check(card, card, label, ticket, a6)
-	do(t, ctx, chromedp.Navigate(eval[string](t, ctx, `location.origin + "/bulletin"`)))
-	check([2]float64{210, 297})
-}
-
-var mediaBox = regexp.MustCompile(`/MediaBox\s*\[\s*([\d.]+)\s+([\d.]+)\s+([\d.]+)\s+([\d.]+)`)
-
-// mediaBoxes prints the page and returns each sheet's width and height in points, as the PDF states them.
-func mediaBoxes(t *testing.T, ctx context.Context) [][2]float64 {
-	t.Helper()
-	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(),
-		chromedp.PDFMargin(0)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var boxes [][2]float64
-	for _, m := range mediaBox.FindAllSubmatch(pdf, -1) {
-		at := func(i int) float64 { return parse(t, string(m[i])) }
-		boxes = append(boxes, [2]float64{at(3) - at(1), at(4) - at(2)})
-	}
-	return boxes
 }
 
 func parse(t *testing.T, s string) float64 {

@@ -1,4 +1,4 @@
-package paper
+package typeface
 
 import (
 	"bytes"
@@ -16,23 +16,14 @@ const (
 	tagStandIn   = "lw+"
 )
 
-func familyName(f face) string { return tagStandIn + strings.ToLower(typefaces[f].name) }
+// Family is the name to register the face under with the writer of PDF.
+func (f Face) Family() string { return tagStandIn + strings.ToLower(f.Name()) }
 
-// useFace registers a face when it is first needed and notes what it draws.
-func (s *sheet) useFace(f face, text string) {
-	if s.used[f] == nil {
-		s.used[f] = map[rune]bool{}
-		s.pdf.AddUTF8FontFromBytes(familyName(f), "", slices.Clone(typefaces[f].ttf))
-	}
-	for _, r := range text {
-		s.used[f][r] = true
-	}
-}
-
-func (s *sheet) nameSubsets(pdf []byte) []byte {
-	for f, runes := range s.used {
-		stood := writerPrefix + familyName(f)
-		named := subsetTag(f, runes) + "+" + typefaces[f].name
+// NameSubsets puts into a finished PDF the names of its font subsets; used has the characters of each.
+func NameSubsets(pdf []byte, used map[Face]map[rune]bool) []byte {
+	for f, runes := range used {
+		stood := writerPrefix + f.Family()
+		named := subsetTag(f, runes) + "+" + f.Name()
 		for _, key := range []string{"/BaseFont /", "/FontName /"} {
 			pdf = bytes.ReplaceAll(pdf, []byte(key+stood+"\n"), []byte(key+named+"\n"))
 		}
@@ -42,14 +33,14 @@ func (s *sheet) nameSubsets(pdf []byte) []byte {
 
 // subsetTag is six capitals drawn from the face and the characters used, so that
 // equal subsets have equal tags.
-func subsetTag(f face, runes map[rune]bool) string {
+func subsetTag(f Face, runes map[rune]bool) string {
 	sorted := make([]rune, 0, len(runes))
 	for r := range runes {
 		sorted = append(sorted, r)
 	}
 	slices.Sort(sorted)
 	h := fnv.New64a()
-	h.Write([]byte(typefaces[f].name + string(sorted)))
+	h.Write([]byte(f.Name() + string(sorted)))
 	sum := h.Sum64()
 	tag := make([]byte, 6)
 	for i := range tag {

@@ -1,4 +1,4 @@
-package paper
+package script
 
 import (
 	"strings"
@@ -8,10 +8,10 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// prepare makes typed text ready for setting: composed characters, Arabic in
+// Prepare makes typed text ready for setting: composed characters, Arabic in
 // joined forms, control characters as spaces. Line feeds stay. Preparing twice
 // changes nothing.
-func prepare(text string) string {
+func Prepare(text string) string {
 	text = strings.ToValidUTF8(text, string(Replacement))
 	text = norm.NFC.String(strings.ReplaceAll(text, "\r\n", "\n"))
 	text = strings.Map(func(r rune) rune {
@@ -23,10 +23,16 @@ func prepare(text string) string {
 		case embedding(r):
 			return -1
 		}
+		if plain, ok := plainSigns[r]; ok {
+			return plain
+		}
 		return r
 	}, text)
 	return joinArabic(text)
 }
+
+// plainSigns are the signs of money that some countries write wide, as the house faces have them.
+var plainSigns = map[rune]rune{'\uFFE0': '¢', '\uFFE1': '£', '\uFFE5': '¥', '\uFFE6': '₩'}
 
 // embedding reports the explicit directional controls. Text that people type
 // into a form is ordered well without them, so they are dropped.
@@ -34,8 +40,8 @@ func embedding(r rune) bool {
 	return r >= '\u202A' && r <= '\u202E' || r >= '\u2066' && r <= '\u2069'
 }
 
-// invisible reports characters that guide the setting but draw nothing.
-func invisible(r rune) bool {
+// Invisible reports characters that guide the setting but draw nothing.
+func Invisible(r rune) bool {
 	switch {
 	case r == '\u200E' || r == '\u200F' || r == '\u061C': // direction marks
 		return true
@@ -47,9 +53,9 @@ func invisible(r rune) bool {
 	return r >= '\uFE00' && r <= '\uFE0F' // variation selectors
 }
 
-// rightToLeft reports whether the paragraph's first strong character runs from
+// RightToLeft reports whether the paragraph's first strong character runs from
 // right to left (rules P2 and P3 of Unicode Standard Annex 9).
-func rightToLeft(line string) bool {
+func RightToLeft(line string) bool {
 	for _, r := range line {
 		switch class(r) {
 		case bidi.L:
@@ -61,10 +67,10 @@ func rightToLeft(line string) bool {
 	return false
 }
 
-// visual puts the characters of one prepared line in the order in which they
+// Visual puts the characters of one prepared line in the order in which they
 // stand from left to right, mirrors what must be mirrored and drops what draws
 // nothing.
-func visual(line string, rtl bool) []rune {
+func Visual(line string, rtl bool) []rune {
 	runes := []rune(line)
 	if !rtl && !strings.ContainsFunc(line, bends) {
 		return drawn(runes)
@@ -90,7 +96,7 @@ func class(r rune) bidi.Class {
 func drawn(runes []rune) []rune {
 	out := runes[:0]
 	for _, r := range runes {
-		if !invisible(r) {
+		if !Invisible(r) {
 			out = append(out, r)
 		}
 	}

@@ -1,10 +1,7 @@
-package paper
+package script
 
 import (
-	"fmt"
-	"reflect"
 	"slices"
-	"strings"
 	"testing"
 
 	"golang.org/x/text/unicode/bidi"
@@ -25,8 +22,8 @@ func TestArabicFormsAgainstUnicode(t *testing.T) {
 			if got := norm.NFKC.String(string(form)); got != string(letter) {
 				t.Errorf("U+%04X stands for %q, listed as a form of %q", form, got, letter)
 			}
-			if !sans.has(form) {
-				t.Errorf("the type lacks U+%04X", form)
+			if got := Plain(string(form)); got != string(letter) {
+				t.Errorf("U+%04X goes back to %q", form, got)
 			}
 		}
 	}
@@ -57,11 +54,11 @@ func TestJoinArabic(t *testing.T) {
 		{"other scripts stay", "Saltby 12", "Saltby 12"},
 	}
 	for _, tt := range tests {
-		got := prepare(tt.in)
+		got := Prepare(tt.in)
 		if got != tt.want {
 			t.Errorf("%s: got %+q, want %+q", tt.name, got, tt.want)
 		}
-		if again := prepare(got); again != got {
+		if again := Prepare(got); again != got {
 			t.Errorf("%s: preparing twice gives %+q", tt.name, again)
 		}
 		if back, want := norm.NFKC.String(got), norm.NFKC.String(tt.in); back != want {
@@ -87,8 +84,8 @@ func TestVisualOrder(t *testing.T) {
 		{"mark in Arabic", "بَب", "\uFE90\uFE91\u064E"},
 	}
 	for _, tt := range tests {
-		line := prepare(tt.in)
-		if got := string(visual(line, rightToLeft(line))); got != norm.NFC.String(tt.want) {
+		line := Prepare(tt.in)
+		if got := string(Visual(line, RightToLeft(line))); got != norm.NFC.String(tt.want) {
 			t.Errorf("%s: got %+q, want %+q", tt.name, got, tt.want)
 		}
 	}
@@ -104,7 +101,7 @@ func TestBidiParityAgainstReference(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		runes := rapid.SliceOfN(rapid.SampledFrom(alphabet), 1, 30).Draw(t, "runes")
 		text := string(runes)
-		rtl := rightToLeft(text)
+		rtl := RightToLeft(text)
 		got := make([]bool, len(runes))
 		for i, level := range bidiLevels(runes, rtl) {
 			got[i] = level%2 == 1
@@ -143,7 +140,7 @@ func TestBrackets(t *testing.T) {
 		{"closing before opening", "a )א( ב", "a )ב )א"},
 	}
 	for _, tt := range tests {
-		if got := string(visual(tt.in, rightToLeft(tt.in))); got != tt.want {
+		if got := string(Visual(tt.in, RightToLeft(tt.in))); got != tt.want {
 			t.Errorf("%s: got %+q, want %+q", tt.name, got, tt.want)
 		}
 	}
@@ -153,99 +150,10 @@ func TestBrackets(t *testing.T) {
 func TestVisualIsAPermutation(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		line := oneLine(rapid.String().Draw(t, "line"))
-		got := visual(line, rightToLeft(line))
+		line := OneLine(rapid.String().Draw(t, "line"))
+		got := Visual(line, RightToLeft(line))
 		if want := len(drawn([]rune(line))); len(got) != want {
 			t.Fatalf("%d characters of %d", len(got), want)
 		}
 	})
-}
-
-func TestMissing(t *testing.T) {
-	t.Parallel()
-	tests := []struct{ text, want string }{
-		{"", ""},
-		{"Tern Quay £12.50 – “fine” … ½ ° ± − μ", ""},
-		{"Žluťoučký Ωρολόι Часы", ""},
-		{"שָׁעוֹן ساعة", ""},
-		{"line\nbreak\ttab\u200B", ""},
-		{"時計が時", "時計が"},
-		{"a☎b\U0001F600", "\U0001F600"}, // DejaVu has the telephone, no faces
-		{"e\u0301", ""},
-	}
-	for _, tt := range tests {
-		if got := string(Missing(tt.text)); got != tt.want {
-			t.Errorf("Missing(%q) = %q, want %q", tt.text, got, tt.want)
-		}
-	}
-}
-
-// Text read back from the file is the text that was put in, whatever the script
-// and even where no glyph was.
-func TestTextIsExtractable(t *testing.T) {
-	t.Parallel()
-	c := sampleWarranty()
-	c.WorkDone = []string{"Příliš žluťoučký kůň", "Ξεσκεπάζω την ψυχοφθόρα", "Съешь ещё этих мягких", "時計が止まる"}
-	c.Watch = "שעון כיס ישן"
-	c.Covers = "ضمان الساعة سنتان"
-	text := readable(run(t, "pdftotext", "-layout", onDisk(t, "card", pdfOf(t, "card-all-scripts", c)), "-"))
-	for _, want := range append(c.WorkDone, c.Watch, c.Covers, c.Number, "Tern Quay Watch Works",
-		"24 months from 17 Dec 2026", "−0.8", "Final rates, s/d") {
-		if !strings.Contains(text, want) {
-			t.Errorf("%q is not in the text of the file:\n%s", want, text)
-		}
-	}
-}
-
-// readable drops the directional controls that pdftotext adds and folds Arabic
-// forms to letters, as searching does.
-func readable(text string) string {
-	return norm.NFKC.String(strings.Map(func(r rune) rune {
-		if embedding(r) {
-			return -1
-		}
-		return r
-	}, text))
-}
-
-// Every text of the sample papers is in the file, but for what the ticket leaves
-// to the docket.
-func TestEveryTextIsPrinted(t *testing.T) {
-	t.Parallel()
-	for name, m := range samples() {
-		t.Run(name, func(t *testing.T) {
-			t.Parallel()
-			text := strings.Join(strings.Fields(run(t, "pdftotext", "-raw", onDisk(t, name, pdfOf(t, name, m)), "-")), "")
-			for _, want := range texts(reflect.ValueOf(m), "") {
-				if squeezed := strings.Join(strings.Fields(want), ""); !strings.Contains(text, squeezed) {
-					t.Errorf("%q is not printed", want)
-				}
-			}
-		})
-	}
-}
-
-// texts gathers the texts of a paper that are meant to be read: not codes, and
-// not the numbers an A4 alone prints.
-func texts(v reflect.Value, name string) []string {
-	unread := map[string]bool{"Code": true, "Lang": true, "Shop": true, "TaxNumber": true}
-	if unread[name] {
-		return nil
-	}
-	var all []string
-	switch v.Kind() {
-	case reflect.String:
-		return []string{v.String()}
-	case reflect.Struct:
-		for i := range v.NumField() {
-			all = append(all, texts(v.Field(i), v.Type().Field(i).Name)...)
-		}
-	case reflect.Slice:
-		for i := range v.Len() {
-			if v.Index(i).Kind() != reflect.Uint8 {
-				all = append(all, texts(v.Index(i), fmt.Sprint(i))...)
-			}
-		}
-	}
-	return all
 }

@@ -1,4 +1,4 @@
-package paper
+package script
 
 import "golang.org/x/text/unicode/bidi"
 

@@ -1,14 +1,15 @@
-package paper
+package drawing
 
 import (
 	"errors"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/boombuler/barcode"
 	"github.com/boombuler/barcode/code128"
 	"github.com/boombuler/barcode/qr"
+
+	"ledgerwheel/web/paper/script"
 )
 
 // Quiet zones, in modules on every side: ISO/IEC 15417 asks ten for Code 128,
@@ -152,14 +153,19 @@ func xmlText(s string) string {
 			return -1
 		}
 		return r
-	}, strings.ToValidUTF8(s, string(Replacement)))
+	}, strings.ToValidUTF8(s, string(script.Replacement)))
 	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;").Replace(s)
 }
 
-// code128 draws text in Code 128 with its bars inside a strip of width by height
-// mm, at the side that align says; a bar is at most widest mm. The caller keeps
-// ten times that free on either side. It returns where the bars begin and end.
-func (s *sheet) code128(x, y, width, height, widest float64, align alignment, text string) (from, to float64,
+// codeOp is a bar code with modules w by h mm, its quiet zone beginning at (x, y).
+type codeOp struct {
+	m          modules
+	x, y, w, h float64
+}
+
+// Code128 draws text in Code 128 with its bars inside a strip of width by height mm, at the side that align says; a bar
+// is at most widest mm. The caller keeps ten times that free on either side. It returns where the bars begin and end.
+func (d *Drawing) Code128(x, y, width, height, widest float64, align Alignment, text string) (from, to float64,
 	err error) {
 	m, err := code128Modules(text)
 	if err != nil {
@@ -172,17 +178,17 @@ func (s *sheet) code128(x, y, width, height, widest float64, align alignment, te
 	}
 	spare := width - module*bars
 	switch align {
-	case centre:
+	case Centre:
 		x += spare / 2
-	case right:
+	case Right:
 		x += spare
 	}
-	s.fillModules(m, x-quietCode128*module, y, module, height)
+	d.add(codeOp{m, x - quietCode128*module, y, module, height})
 	return x, x + module*bars, nil
 }
 
-// qr draws text as a QR symbol in a square of size mm, quiet zone included.
-func (s *sheet) qr(x, y, size float64, text string) error {
+// QR draws text as a QR symbol in a square of size mm, quiet zone included.
+func (d *Drawing) QR(x, y, size float64, text string) error {
 	m, err := qrModules(text)
 	if err != nil {
 		return err
@@ -191,23 +197,6 @@ func (s *sheet) qr(x, y, size float64, text string) error {
 	if module < leastModuleMM {
 		return fmt.Errorf("qr code of %d characters: %w", len(text), ErrCodeTooLong)
 	}
-	s.fillModules(m, x, y, module, module)
+	d.add(codeOp{m, x, y, module, module})
 	return nil
-}
-
-// fillModules fills all rectangles as one path: drawn singly, some printers and
-// viewers leave a hair of light between neighbours.
-func (s *sheet) fillModules(m modules, x, y, moduleW, moduleH float64) {
-	const perMM = 1 / mmPerPoint
-	s.codes = append(s.codes, textBox{s.pdf.PageNo(), x, y, float64(m.w) * moduleW, float64(m.h) * moduleH, "a bar code"})
-	num := func(mm float64) string { return strconv.FormatFloat(mm*perMM, 'f', 4, 64) }
-	s.pdf.SetFillColor(black.r, black.g, black.b)
-	var b strings.Builder
-	for _, r := range m.rects {
-		top := y + float64(r.y)*moduleH
-		fmt.Fprintf(&b, "%s %s %s %s re\n", num(x+float64(r.x)*moduleW), num(s.h-top),
-			num(float64(r.w)*moduleW), num(-float64(r.h)*moduleH))
-	}
-	b.WriteString("f")
-	s.pdf.RawWriteStr(b.String())
 }
