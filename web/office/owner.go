@@ -27,10 +27,12 @@ func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {
 	v, _ := page.ViewerOf(r.Context())
-	return s.renderSettings(w, r, http.StatusOK, settingsForm(v.Shop))
+	return s.renderSettings(w, r, http.StatusOK, settingsForm(v.Shop), &v.Shop)
 }
 
-func (s *Room) renderSettings(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+// renderSettings shows the form and, where the settings can stand, the papers as they print with them: sh is the shop as
+// typed, or nil.
+func (s *Room) renderSettings(w http.ResponseWriter, r *http.Request, status int, f *page.Form, sh *shop.Shop) error {
 	newest, err := s.store.NewestShop(r.Context())
 	if err != nil {
 		return err
@@ -38,6 +40,12 @@ func (s *Room) renderSettings(w http.ResponseWriter, r *http.Request, status int
 	v := settingsView{Form: f.View(), Saved: s.Moment(r, newest.MadeAt)}
 	if newest.MadeBy != "" {
 		v.Saved += " by " + newest.MadeBy
+	}
+	if sh != nil {
+		if v.Papers, err = samplePapers(*sh); err != nil {
+			return err
+		}
+		v.Beware = paperWarnings(*sh, v.Papers)
 	}
 	return page.Render(w, r, status, settings(s.Page(r, "Settings"), v))
 }
@@ -98,7 +106,10 @@ func (s *Room) saveSettings(w http.ResponseWriter, r *http.Request) error {
 	v, _ := page.ViewerOf(r.Context())
 	sh := readSettings(f, v.Shop)
 	if !f.OK() {
-		return s.renderSettings(w, r, http.StatusUnprocessableEntity, f)
+		return s.renderSettings(w, r, http.StatusUnprocessableEntity, f, nil)
+	}
+	if f.Text("do") == "show" {
+		return s.renderSettings(w, r, http.StatusOK, f, &sh)
 	}
 	if err := s.store.SaveShop(r.Context(), sh, page.Actor(r), s.Now()); err != nil {
 		return err

@@ -50,6 +50,47 @@ func TestSettings(t *testing.T) {
 	}
 }
 
+// Each text is held against each paper it stands on as soon as it is shown or saved, and the papers are shown with it.
+func TestSettingsAreHeldAgainstPapers(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	c := s.As(s.Owner)
+	a := c.Get("/settings").Want(http.StatusOK)
+	if n := len(a.All("paper-sample")); n != 4 {
+		t.Errorf("%d papers shown", n)
+	}
+	for _, field := range []string{"name", "ticket_terms", "warranty_covers"} {
+		if n := len(a.All(field + "-beware")); n != 0 {
+			t.Errorf("%s is warned of without need", field)
+		}
+	}
+	typed := settingsTyped()
+	typed.Set("name", "時計工房 \U0001F600 Saltby")
+	typed.Set("ticket_terms", strings.Repeat("We work up to the limit you agreed and ask before going beyond it. ", 60))
+	typed.Set("do", "show")
+	a = c.Post("/settings", typed).Want(http.StatusOK)
+	if got := a.Text("ticket_terms-beware"); !strings.Contains(got, "the claim ticket takes 3 pages") &&
+		!strings.Contains(got, "the claim ticket takes 2 pages") {
+		t.Errorf("of the terms it says %q", got)
+	}
+	if got := a.Text("name-beware"); !strings.Contains(got, "claim ticket, estimate, invoice, warranty card") ||
+		!strings.Contains(got, "\U0001F600") {
+		t.Errorf("of the name it says %q", got)
+	}
+	if got := a.Text("paper-samples"); !strings.Contains(got, "Claim ticket, ") || !strings.Contains(got, "Saltby") {
+		t.Errorf("the papers shown say %.200q", got)
+	}
+	if sh, err := s.Store.Shop(t.Context()); err != nil || strings.Contains(sh.Name, "Saltby") {
+		t.Errorf("what was only shown is saved: %q, %v", sh.Name, err)
+	}
+	typed.Del("do")
+	c.Post("/settings", typed).Want(http.StatusSeeOther)
+	a = c.Get("/settings").Want(http.StatusOK)
+	if len(a.All("ticket_terms-beware")) != 1 || len(a.All("name-beware")) != 1 {
+		t.Error("after saving it is no longer said what the papers make of it")
+	}
+}
+
 func TestWatchListIsKeptByTheOwner(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)

@@ -13,6 +13,13 @@ var coversHint = "At most " + view.Itoa(warranty.MaxCardCovers) + " characters, 
 type settingsView struct {
 	Form  view.Form
 	Saved string // when, and by whom where that is known
+
+	Papers []samplePaper       // as they print with what is typed; nil where that can't stand
+	Beware map[string][]string // by field, what it leads to on them
+}
+
+func (v settingsView) field(name, label string) view.Field {
+	return v.Form.Field(name, label).WithBeware(v.Beware[name]...)
 }
 
 func (v settingsView) lede() string {

@@ -28,6 +28,7 @@ type Field struct {
 	Label  string
 	Hint   string
 	Error  string
+	Beware []string // what the value leads to, though it may be kept
 	Value  string
 	Values []string // for groups in which several may be chosen
 	ID     string   // "f-" and the name when empty
@@ -93,6 +94,10 @@ func (f Field) WithAttr(key string, value any) Field {
 }
 
 // Need marks the field as required; Maybe as optional; Focused gives it the keyboard.
+func (f Field) WithBeware(s ...string) Field {
+	f.Beware = append(f.Beware, s...)
+	return f
+}
 func (f Field) Need() Field    { f.Required = true; return f }
 func (f Field) Maybe() Field   { f.Optional = true; return f }
 func (f Field) Focused() Field { f.Focus = true; return f }
@@ -100,15 +105,17 @@ func (f Field) Focused() Field { f.Focus = true; return f }
 // FieldID is the id of the input for a field name; FormErrors links to it.
 func FieldID(name string) string { return "f-" + name }
 
-func (f Field) id() string      { return cmp.Or(f.ID, FieldID(f.Name)) }
-func (f Field) hintID() string  { return f.id() + "-hint" }
-func (f Field) errorID() string { return f.id() + "-error" }
-func (f Field) unitID() string  { return f.id() + "-unit" }
-func (f Field) listID() string  { return f.id() + "-list" }
-func (f Field) testID() string  { return f.Name }
+func (f Field) id() string       { return cmp.Or(f.ID, FieldID(f.Name)) }
+func (f Field) hintID() string   { return f.id() + "-hint" }
+func (f Field) errorID() string  { return f.id() + "-error" }
+func (f Field) bewareID() string { return f.id() + "-beware" }
+func (f Field) unitID() string   { return f.id() + "-unit" }
+func (f Field) listID() string   { return f.id() + "-list" }
+func (f Field) testID() string   { return f.Name }
 
 func (f Field) describedBy() string {
-	return Join(When(f.Unit != "", f.unitID()), When(f.Hint != "", f.hintID()), When(f.Error != "", f.errorID()))
+	return Join(When(f.Unit != "", f.unitID()), When(f.Hint != "", f.hintID()), When(f.Error != "", f.errorID()),
+		When(len(f.Beware) > 0, f.bewareID()))
 }
 
 // attrs are what every kind of control carries.
