@@ -89,3 +89,27 @@ func TestPhotographsChosenForTheCustomer(t *testing.T) {
 		t.Errorf("%d photographs are left, want 1", n)
 	}
 }
+
+// TestChargingAboveWhatWasAgreed takes the customer's word for a charge above the one agreed; text alone is not enough.
+func TestChargingAboveWhatWasAgreed(t *testing.T) {
+	t.Parallel()
+	owner := signedIn(t, site(t), staff.Owner)
+	number := owner.takesIn(handedIn{customer: "Una Gannister", phone: "01632 960 748", maker: "Shearwater", model: "Slack",
+		serial: "SS 4 4471", complaint: "Loses time.", more: []string{"approval_limit", "60", "lume", "none"}})
+	charges := func(amount string) {
+		owner.sheet(number, "hand-over")
+		owner.unfold(byTest("fold-charge"))
+		form := owner.within("form-charge")
+		form.fillAll("charged", amount, "reason", "A strap besides.")
+		form.press("charge")
+	}
+	charges("60")
+	owner.within("accounts").sees("60.00", "A strap besides.")
+	charges("600")
+	owner.refused("word", "more than the customer agreed to")
+	form := owner.within("form-charge")
+	form.tick("word", "telephone")
+	form.fill("word_by", "Nuala Reed")
+	form.press("charge")
+	owner.within("accounts").sees("600.00", "The customer agreed by telephone on", "told to Nuala Reed")
+}

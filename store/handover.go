@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/url"
 	"path"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -26,7 +27,8 @@ type HandOverSheet struct {
 	Left     docket.Leaving // how the watch left, or an earlier attempt would have; zero before
 	// ChargedReason says why Head.ChargedMinor stands in place of the estimate.
 	ChargedReason string
-	Card          *CardRow // the newest card, nil when none was issued
+	ChargedWord   docket.Word // what lets it go above what the customer allowed
+	Card          *CardRow    // the newest card, nil when none was issued
 	// Shop is the settings as they stood when the docket was first billed, by which the invoice is printed; before that,
 	// today's.
 	Shop shop.Shop
@@ -65,12 +67,15 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	reader.queue(&batch, ofDocket, n.String())
 	queuePayments(&batch, n, &sheet.Payments)
 	queueParts(&batch, n, &sheet.Parts)
-	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason FROM docket WHERE number = $1`,
+	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason, charged_word,
+		charged_word_on, charged_word_by FROM docket WHERE number = $1`,
 		n.String()).
 		Query(func(rows pgx.Rows) error {
-			l := &sheet.Left
-			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason},
-				func() error { return nil })
+			l, word := &sheet.Left, &sheet.ChargedWord
+			var on *time.Time
+			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason, &word.How, &on,
+				&word.By}, func() error { return nil })
+			word.On = timeOr(on)
 			return err
 		})
 	queueCards(&batch, n, 1, &cards)

@@ -8,11 +8,13 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 )
 
@@ -193,7 +195,12 @@ func TestHandBack(t *testing.T) {
 	}
 	b.mustMove(t, b.clerk, docket.StageWithdrawn, docket.PlaceSafe, "", "sells it as it is")
 	fee := int64(2500)
-	if err := b.Charge(t.Context(), b.change(t, b.clerk), docket.Charge{Minor: &fee, Reason: "diagnosis"}); err != nil {
+	if bad := problemsOf(t, b.Charge(t.Context(), b.change(t, b.clerk), docket.Charge{Minor: &fee,
+		Reason: "diagnosis"})); bad["word"] == "" {
+		t.Errorf("a fee that nobody agreed to: %v", bad)
+	}
+	if err := b.Charge(t.Context(), b.change(t, b.clerk), docket.Charge{Minor: &fee, Reason: "diagnosis",
+		Word: docket.Word{How: docket.SaidInPerson, On: b.at, By: b.clerk.Name}}); err != nil {
 		t.Fatal(err)
 	}
 	l := b.leaving()
@@ -373,6 +380,51 @@ func TestCharge(t *testing.T) {
 	if sheet := b.handOverSheet(t); sheet.Head.ChargedMinor != nil || sheet.ChargedReason != "" ||
 		sheet.Head.Facts.DueMinor != 9000 {
 		t.Errorf("back to the estimate: %v, due %d", sheet.Head.ChargedMinor, sheet.Head.Facts.DueMinor)
+	}
+}
+
+// What is above what the customer agreed to takes the customer's word, which stays with the charge and in the journal,
+// or the owner's decision; any other text is not enough.
+func TestChargeAboveWhatWasAgreed(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	more := int64(15000)
+	ch := docket.Charge{Minor: &more, Reason: "She will surely agree."}
+	if bad := problemsOf(t, b.Charge(t.Context(), b.change(t, b.clerk), ch)); bad["word"] == "" {
+		t.Errorf("on any text: %v", bad)
+	}
+	ch.Word.How = docket.OwnerDecided
+	clerk := b.change(t, b.clerk)
+	clerk.By.Role = staff.Clerk
+	if bad := problemsOf(t, b.Charge(t.Context(), clerk, ch)); bad["word"] == "" {
+		t.Errorf("a clerk for the owner: %v", bad)
+	}
+	day := time.Date(b.at.Year(), b.at.Month(), b.at.Day(), 0, 0, 0, 0, time.UTC)
+	ch.Word = docket.Word{How: docket.SaidByPhone, On: day, By: " Nuala  Reed "}
+	if err := b.Charge(t.Context(), b.change(t, b.clerk), ch); err != nil {
+		t.Fatal(err)
+	}
+	want := docket.Word{How: docket.SaidByPhone, On: day, By: "Nuala Reed"}
+	if got := b.handOverSheet(t).ChargedWord; got != want {
+		t.Errorf("kept %+v", got)
+	}
+	if e := b.newestEntry(t); !strings.Contains(e.Summary, want.Sentence()) || e.Why != ch.Reason {
+		t.Errorf("journalled as %q, because %q", e.Summary, e.Why)
+	}
+	ch.Word = docket.Word{How: docket.OwnerDecided, On: day, By: "somebody"}
+	if err := b.Charge(t.Context(), b.change(t, b.owner), ch); err != nil {
+		t.Fatal(err)
+	}
+	if got := b.handOverSheet(t).ChargedWord; got != (docket.Word{How: docket.OwnerDecided, By: b.owner.Name}) {
+		t.Errorf("the owner's decision is kept as %+v", got)
+	}
+	agreed := int64(9000)
+	if err := b.Charge(t.Context(), b.change(t, b.owner), docket.Charge{Minor: &agreed, Reason: "after all",
+		Word: ch.Word}); err != nil {
+		t.Fatal(err)
+	}
+	if got := b.handOverSheet(t).ChargedWord; got != (docket.Word{}) {
+		t.Errorf("a charge as agreed needs no word, and keeps %+v", got)
 	}
 }
 

@@ -81,6 +81,7 @@ func keepBilled(ctx context.Context, tx pgx.Tx, docketID int64) error {
 // account is what a docket's accounts come to, in minor units.
 type account struct {
 	agreed  int64  // what the customer agreed to
+	allowed int64  // up to which the shop may charge without asking
 	charged *int64 // what stands in place of it
 	paid    int64
 }
@@ -101,23 +102,31 @@ func accountOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (account, error)
 		d.ID).Scan(r.targets()...); err != nil {
 		return account{}, err
 	}
-	return account{agreed: docket.AgreedMinor(d.Stage, r.finish(d)), charged: r.charged, paid: r.paid}, nil
+	facts := r.finish(d)
+	return account{agreed: docket.AgreedMinor(d.Stage, facts), allowed: docket.AllowedMinor(d.Stage, facts), charged: r.charged, paid: r.paid}, nil
 }
 
 // Charge sets what the customer owes in all, or with a nil amount goes back to what the estimate says. c.By's role
-// decides whether less than agreed may be charged. Setting what stands already leaves no trace. The error is a
+// decides whether less than agreed may be charged, and more than the customer allowed without the customer's word.
+// Setting what stands already leaves no trace. The error is a
 // *domain.InvalidError (see docket.Charge.Problems), or wraps domain.ErrNotFound or domain.ErrChanged.
 func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
-	ch.Reason = text.Lines(ch.Reason)
+	ch.Reason, ch.Word.By = text.Lines(ch.Reason), text.Line(ch.Word.By)
 	return s.changeAny(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		m, err := accountOf(ctx, tx, d)
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(ch.Problems(m.agreed, c.By.Role)); err != nil {
+		if err := domain.Invalid(ch.Problems(m.agreed, m.allowed, c.By.Role, c.At)); err != nil {
 			return nil, err
 		}
-		if sameAmount(m.charged, ch.Minor) {
+		switch {
+		case !ch.Above(m.allowed):
+			ch.Word = docket.Word{}
+		case ch.Word.How == docket.OwnerDecided:
+			ch.Word.On, ch.Word.By = time.Time{}, c.By.Name
+		}
+		if sameAmount(m.charged, ch.Minor) && ch.Word.How == "" {
 			return nil, nil
 		}
 		was := m.owed()
@@ -129,14 +138,17 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		if err := keepBilled(ctx, tx, d.ID); err != nil {
 			return nil, err
 		}
-		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3 WHERE id = $1`, d.ID, ch.Minor,
-			reason)
+		_, err = tx.Exec(ctx, `UPDATE docket SET charged_minor = $2, charged_reason = $3, charged_word = $4,
+			charged_word_on = $5, charged_word_by = $6 WHERE id = $1`, d.ID, ch.Minor, reason, string(ch.Word.How),
+			nullTime(ch.Word.On), ch.Word.By)
 		return []event{{kind: docket.Charged, summary: ch.Summary(d.Currency), why: ch.Reason, facts: struct {
 			Was      int64  `json:"was_minor"`
 			Now      int64  `json:"now_minor"`
 			Currency string `json:"currency"`
 			Due      int64  `json:"still_due_minor"`
-		}{was, m.owed(), d.Currency, m.due()}}}, err
+			Allowed  int64  `json:"allowed_minor"`
+			Word     string `json:"above_that,omitempty"`
+		}{was, m.owed(), d.Currency, m.due(), m.allowed, ch.Word.Sentence()}}}, err
 	})
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
@@ -139,12 +140,26 @@ func TestPaymentProblems(t *testing.T) {
 func TestChargeProblems(t *testing.T) {
 	t.Parallel()
 	amount := func(n int64) *int64 { return &n }
+	said := time.Date(2026, 3, 9, 0, 0, 0, 0, time.UTC)
+	above := func(w docket.Word) docket.Charge {
+		return docket.Charge{Minor: amount(15000), Reason: "a strap besides", Word: w}
+	}
 	for name, c := range map[string]struct {
 		charge docket.Charge
 		role   staff.Role
 		want   string
 	}{
-		"more, clerk":   {docket.Charge{Minor: amount(10500), Reason: "a strap besides"}, staff.Clerk, ""},
+		"more, allowed": {docket.Charge{Minor: amount(12000), Reason: "a strap besides"}, staff.Clerk, ""},
+		"more, clerk":   {docket.Charge{Minor: amount(12001), Reason: "a strap besides"}, staff.Clerk, "word"},
+		"more, owner":   {docket.Charge{Minor: amount(12001), Reason: "a strap besides"}, staff.Owner, "word"},
+		"her word":      {above(docket.Word{How: docket.SaidByPhone, On: said, By: "Nuala Reed"}), staff.Clerk, ""},
+		"no day":        {above(docket.Word{How: docket.SaidInPerson, By: "Nuala Reed"}), staff.Clerk, "word_on"},
+		"day to come":   {above(docket.Word{How: docket.SaidInPerson, On: said.AddDate(0, 0, 2), By: "N"}), staff.Clerk, "word_on"},
+		"nobody":        {above(docket.Word{How: docket.SaidInLetter, On: said, By: " "}), staff.Clerk, "word_by"},
+		"no such way":   {above(docket.Word{How: "rumour", On: said, By: "N"}), staff.Owner, "word"},
+		"owner decides": {above(docket.Word{How: docket.OwnerDecided}), staff.Owner, ""},
+		"clerk decides": {above(docket.Word{How: docket.OwnerDecided}), staff.Clerk, "word"},
+		"bench decides": {above(docket.Word{How: docket.OwnerDecided}), staff.Watchmaker, "word"},
 		"less, clerk":   {docket.Charge{Minor: amount(9999), Reason: "a friend"}, staff.Clerk, "charged"},
 		"as agreed":     {docket.Charge{Minor: amount(10000), Reason: "no strap after all"}, staff.Clerk, ""},
 		"less, owner":   {docket.Charge{Minor: amount(0), Reason: "our mistake"}, staff.Owner, ""},
@@ -154,8 +169,27 @@ func TestChargeProblems(t *testing.T) {
 		"below nought":  {docket.Charge{Minor: amount(-1), Reason: "x"}, staff.Owner, "charged"},
 		"reason's long": {docket.Charge{Minor: amount(10000), Reason: strings.Repeat("x", 2001)}, staff.Owner, "reason"},
 	} {
-		if got := fields(c.charge.Problems(10000, c.role)); got != c.want {
+		if got := fields(c.charge.Problems(10000, 12000, c.role, said.Add(9*time.Hour))); got != c.want {
 			t.Errorf("%s: problems of %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+func TestWordSentences(t *testing.T) {
+	t.Parallel()
+	amount, said := int64(15000), time.Date(2026, 3, 9, 0, 0, 0, 0, time.UTC)
+	for want, w := range map[string]docket.Word{
+		"": {},
+		"The customer agreed by telephone on Mon 9 Mar 2026, told to Nuala Reed.":        {How: docket.SaidByPhone, On: said, By: "Nuala Reed"},
+		"The customer agreed in person on Mon 9 Mar 2026, told to Nuala Reed.":           {How: docket.SaidInPerson, On: said, By: "Nuala Reed"},
+		"The customer agreed by letter or e-mail on Mon 9 Mar 2026, told to Emrys Vale.": {How: docket.SaidInLetter, On: said, By: "Emrys Vale"},
+		"Above what was agreed by the owner's decision, Ottilie Brandt.":                 {How: docket.OwnerDecided, By: "Ottilie Brandt"},
+	} {
+		if got := w.Sentence(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+		if got := (docket.Charge{Minor: &amount, Word: w}).Summary("EUR"); got != strings.TrimSpace("Charged: 150.00 EUR in total. "+want) {
+			t.Errorf("the journal says %q", got)
 		}
 	}
 }

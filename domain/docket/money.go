@@ -2,9 +2,7 @@ package docket
 
 import (
 	"slices"
-	"strings"
 
-	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 )
 
@@ -68,30 +66,6 @@ func (p Payment) Problems(paidMinor, dueMinor int64) map[string]string {
 		bad["note"] = "Write why the money goes back: it goes into the journal."
 	case p.Method == OtherWay && p.Note == "":
 		bad["note"] = "Write how it was paid."
-	}
-	return bad
-}
-
-// Charge sets what the customer owes in all, in place of what the estimate says.
-type Charge struct {
-	Minor  *int64 // in the docket's currency; nil goes back to the estimate
-	Reason string
-}
-
-// Problems says, by form field, what stops the charge being set by someone of the given role, where so much
-// would be owed as the estimate stands, in minor units: "charged", "reason". Charging less than was agreed
-// gives away the shop's money, so it is for whoever may override.
-func (c Charge) Problems(agreedMinor int64, role staff.Role) map[string]string {
-	bad := map[string]string{}
-	amountProblem(bad, "charged", c.Minor)
-	if c.Minor != nil && bad["charged"] == "" && *c.Minor < agreedMinor && !staff.Can(role, staff.Override) {
-		bad["charged"] = "Only the owner may charge less than was agreed."
-	}
-	switch {
-	case strings.TrimSpace(c.Reason) == "":
-		bad["reason"] = "Write why: the reason goes into the journal."
-	case text.TooLong(c.Reason, maxReason):
-		bad["reason"] = "Keep the reason to 2000 characters."
 	}
 	return bad
 }

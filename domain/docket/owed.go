@@ -21,3 +21,14 @@ func AgreedMinor(s Stage, f Facts) int64 {
 	}
 	return f.ApprovedMinor
 }
+
+// AllowedMinor is how much the customer has allowed the shop to charge, in minor units: what was agreed, and before a
+// revision was approved or declined anything up to the approval limit.
+func AllowedMinor(s Stage, f Facts) int64 {
+	agreed := AgreedMinor(s, f)
+	answered := f.ApprovedMinor > 0 || f.Estimate == EstimateApproved || f.Estimate == EstimateDeclined
+	if s.Exit() || answered || f.ApprovalLimitMinor == nil {
+		return agreed
+	}
+	return max(agreed, *f.ApprovalLimitMinor)
+}

@@ -35,3 +35,28 @@ func TestOwed(t *testing.T) {
 		}
 	}
 }
+
+// Before an answer the shop may go up to the limit; an answer, or the watch's going back, leaves what was agreed.
+func TestAllowedMinor(t *testing.T) {
+	t.Parallel()
+	limit := int64(12000)
+	for name, c := range map[string]struct {
+		stage docket.Stage
+		facts docket.Facts
+		want  int64
+	}{
+		"nothing priced":      {docket.StageReady, docket.Facts{ApprovalLimitMinor: &limit}, 12000},
+		"no limit":            {docket.StageReady, docket.Facts{Estimate: docket.EstimateDraft, TotalMinor: 9000}, 0},
+		"within the limit":    {docket.StageReady, docket.Facts{Estimate: docket.EstimateDraft, TotalMinor: 9000, ApprovalLimitMinor: &limit}, 12000},
+		"sent above it":       {docket.StageReady, docket.Facts{Estimate: docket.EstimateSent, TotalMinor: 19000, ApprovalLimitMinor: &limit}, 12000},
+		"approved below it":   {docket.StageReady, docket.Facts{Estimate: docket.EstimateApproved, TotalMinor: 9000, ApprovedMinor: 9000, ApprovalLimitMinor: &limit}, 9000},
+		"approved above it":   {docket.StageReady, docket.Facts{Estimate: docket.EstimateApproved, TotalMinor: 19000, ApprovedMinor: 19000, ApprovalLimitMinor: &limit}, 19000},
+		"more work declined":  {docket.StageReady, docket.Facts{Estimate: docket.EstimateDeclined, TotalMinor: 19000, ApprovedMinor: 9000, ApprovalLimitMinor: &limit}, 9000},
+		"declined altogether": {docket.StageReady, docket.Facts{Estimate: docket.EstimateDeclined, TotalMinor: 9000, ApprovalLimitMinor: &limit}, 0},
+		"goes back":           {docket.StageDeclined, docket.Facts{Estimate: docket.EstimateDraft, TotalMinor: 9000, ApprovalLimitMinor: &limit}, 0},
+	} {
+		if got := docket.AllowedMinor(c.stage, c.facts); got != c.want {
+			t.Errorf("%s: %d, want %d", name, got, c.want)
+		}
+	}
+}

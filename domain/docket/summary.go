@@ -149,14 +149,6 @@ func (p Payment) Summary(currency string) string {
 	return amountWords(&amount, currency) + " " + done + ", " + p.Method.Words() + "."
 }
 
-// Summary tells what is charged from now on, in the currency named.
-func (c Charge) Summary(currency string) string {
-	if c.Minor == nil {
-		return "Charged as the estimate says."
-	}
-	return "Charged: " + amountWords(c.Minor, currency) + " in total."
-}
-
 // What is told of the customer's private link.
 const (
 	LinkMadeSummary  = "Private link made for the customer."

@@ -40,6 +40,7 @@ const (
 	IssueCard       Permission = "issue-card"
 	VoidCard        Permission = "void-card"
 	RemovePhotos    Permission = "remove-photos"
+	ChargeMore      Permission = "charge-more"
 	Override        Permission = "override"
 	ManageWatchList Permission = "manage-watch-list"
 	ManageLimits    Permission = "manage-rate-limits"
@@ -101,6 +102,7 @@ var rules = []Rule{
 
 	{IssueCard, "issue and reissue warranty cards", owner},
 	{VoidCard, "void a warranty card", owner},
+	{ChargeMore, "charge more than the customer agreed to, without the customer's word", owner},
 	{RemovePhotos, "remove a photograph, with a written reason", owner},
 	{Override, "let a watch go on with a written reason", owner},
 	{ManageWatchList, "change the watch list", owner},

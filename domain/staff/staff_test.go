@@ -46,6 +46,7 @@ print-card oc
 issue-card o
 void-card o
 remove-photos o
+charge-more o
 override o
 manage-watch-list o
 manage-rate-limits o

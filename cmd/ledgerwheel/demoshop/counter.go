@@ -201,7 +201,8 @@ func (j *job) pays(how docket.Method) *job {
 // charged sets the price in place of the estimate's.
 func (j *job) charged(minor int64, why string) *job {
 	return j.then(staff.Owner, func(ctx context.Context, f *filler, c store.Change) error {
-		return f.store.Charge(ctx, c, docket.Charge{Minor: &minor, Reason: why})
+		return f.store.Charge(ctx, c, docket.Charge{Minor: &minor, Reason: why,
+			Word: docket.Word{How: docket.SaidInPerson, On: c.At, By: c.By.Name}})
 	})
 }
 

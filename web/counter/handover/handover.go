@@ -102,7 +102,8 @@ func (s *Room) charge(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	code := h.Head.Docket.Currency
-	ch := docket.Charge{Reason: f.Text("reason")}
+	ch := docket.Charge{Reason: f.Text("reason"), Word: docket.Word{How: docket.WordHow(f.Text("word")),
+		On: f.Day("word_on"), By: f.Text("word_by")}}
 	said := "The docket is charged as the estimate says."
 	if typed := f.Text("charged"); typed != "" {
 		minor, err := money.Parse(typed, code, page.LocaleOf(r))
@@ -113,7 +114,8 @@ func (s *Room) charge(w http.ResponseWriter, r *http.Request) error {
 		said = formatMoney(r, minor, code) + " is the total charge."
 	}
 	if !f.OK() {
-		f.FailAll(ch.Problems(docket.AgreedMinor(h.Head.Docket.Stage, h.Head.Facts), c.By.Role))
+		stage, facts := h.Head.Docket.Stage, h.Head.Facts
+		f.FailAll(ch.Problems(docket.AgreedMinor(stage, facts), docket.AllowedMinor(stage, facts), c.By.Role, c.At))
 		return s.renderHandOver(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: formCharge, Form: f})
 	}
 	return s.answerHandOver(w, r, f, c, formCharge, s.store.Charge(r.Context(), c, ch), said)

@@ -1,10 +1,12 @@
 package handover
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
+	"time"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
@@ -92,7 +94,7 @@ func (b handOverBuilder) accounts() []accountLine {
 			Struck: h.ChargedMinor != nil})
 	}
 	if h.ChargedMinor != nil {
-		lines = append(lines, accountLine{What: "Charged instead", Note: b.sheet.ChargedReason,
+		lines = append(lines, accountLine{What: "Charged instead", Note: chargedWhy(b.sheet),
 			Amount: b.money(*h.ChargedMinor)})
 	}
 	for _, p := range b.sheet.Payments {
@@ -111,6 +113,15 @@ func (b handOverBuilder) accounts() []accountLine {
 		due.What, due.Amount = "Paid beyond what is owed", b.money(-h.Facts.DueMinor)
 	}
 	return append(lines, due)
+}
+
+// chargedWhy says why another amount stands in place of the estimate, and what lets it.
+func chargedWhy(sheet store.HandOverSheet) string {
+	word := sheet.ChargedWord.Sentence()
+	if word == "" {
+		return sheet.ChargedReason
+	}
+	return text.Sentence(sheet.ChargedReason) + " " + word
 }
 
 func agreedHow(r estimate.Revision) string {
@@ -179,13 +190,31 @@ func (b handOverBuilder) chargeForm() *moneyFormView {
 	if !page.May(b.r, staff.Override) {
 		hint += " Less than was agreed is for the owner to charge."
 	}
-	return &moneyFormView{Slug: formCharge, Heading: "Charge another amount",
+	m := &moneyFormView{Slug: formCharge, Heading: "Charge another amount",
 		Action: view.DocketURL(h.Docket.Number.String(), "hand-over/"+formCharge),
 		Open:   b.typed.What == formCharge, Button: view.ButtonView{Text: "Charge this", TestID: "charge"},
 		Fields: []view.Field{
 			b.field(formCharge, f, "charged", "Total charge").WithUnit(h.Docket.Currency).WithWidth(view.Third).WithHint(hint),
 			b.field(formCharge, f, "reason", "Why").Need().WithHint("This goes into the journal, and onto the invoice."),
 		}}
+	m.Fields = append(m.Fields, b.wordFields(f)...)
+	return m
+}
+
+// wordFields ask how the customer agreed to more, once a charge is above what was allowed.
+func (b handOverBuilder) wordFields(f view.Form) []view.Field {
+	if f.Values.Get("word") == "" && f.Problems["word"] == "" {
+		return nil
+	}
+	viewer, _ := page.ViewerOf(b.r.Context())
+	how := b.field(formCharge, f, "word", "How the customer agreed to more").Need()
+	for _, h := range docket.WordHows(viewer.Member.Role) {
+		how.Options = append(how.Options, view.Option{Value: string(h), Text: text.Capital(h.Words())})
+	}
+	on := b.field(formCharge, f, "word_on", "On which day").WithWidth(view.Third)
+	on.Type, on.Value = "date", cmp.Or(on.Value, b.s.Today(b.r).Format(time.DateOnly))
+	by := b.field(formCharge, f, "word_by", "Who took the customer's word").WithWidth(view.Half)
+	return []view.Field{how, on, by.WithValue(cmp.Or(by.Value, viewer.Member.Name))}
 }
 
 // leave gives the form by which the watch leaves, or says why there is none, and what is still missing.

@@ -41,7 +41,7 @@ func handOver(p view.Page, d view.DocketView, v handOverView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.FormErrors(v.Problems, "", "proof", "ticket", "identity", "collected_by", "old_parts", "amount", "method", "beyond", "charged", "note", "reason").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.FormErrors(v.Problems, "", "proof", "ticket", "identity", "collected_by", "old_parts", "amount", "method", "beyond", "charged", "note", "reason", "word", "word_on", "word_by").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -230,6 +230,43 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	adjusted("7 %")
 }
 
+// A clerk who charges more than was agreed is asked how the customer said so; sheet, invoice and journal tell of it.
+func TestChargingMoreAsksForTheCustomersWord(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	clerk, owner := l.As(l.Clerk), l.As(l.Owner)
+	form := func(more ...string) url.Values {
+		f := url.Values{"version": {l.Version(l.N.String())}, "charged": {"150"}, "reason": {"a strap besides"}}
+		for i := 0; i+1 < len(more); i += 2 {
+			f.Set(more[i], more[i+1])
+		}
+		return f
+	}
+	if clerk.Get(l.Path+"/hand-over").All("word_by") != nil {
+		t.Error("the word is asked for before it is needed")
+	}
+	asked := clerk.Post(l.Path+"/hand-over/charge", form()).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(asked.Problem("word"), "more than the customer agreed to") || asked.Value("charged") != "150" ||
+		asked.Value("word_by") != l.Clerk.Name || asked.Value("word_on") == "" {
+		t.Errorf("asked %q, by %q on %q", asked.Problem("word"), asked.Value("word_by"), asked.Value("word_on"))
+	}
+	if body := asked.Body; strings.Contains(body, "the owner decides") {
+		t.Error("a clerk is offered the owner's decision")
+	}
+	clerk.Post(l.Path+"/hand-over/charge", form("word", "owner")).Want(http.StatusUnprocessableEntity)
+	if !strings.Contains(owner.Post(l.Path+"/hand-over/charge", form()).Body, "the owner decides") {
+		t.Error("the owner is not offered it")
+	}
+	clerk.Post(l.Path+"/hand-over/charge", form("word", "telephone", "word_on", "2026-02-01", "word_by", "Nuala Reed")).
+		Want(http.StatusSeeOther)
+	const says = "The customer agreed by telephone on Sun 1 Feb 2026, told to Nuala Reed."
+	for _, path := range []string{"/hand-over", "/papers/invoice", "/journal"} {
+		if body := clerk.Get(l.Path + path).Want(http.StatusOK).Body; !strings.Contains(body, says) {
+			t.Errorf("%s does not say it", path)
+		}
+	}
+}
+
 // A watch that goes back unrepaired has a bill only if something was charged.
 func TestInvoiceOfNothing(t *testing.T) {
 	t.Parallel()
@@ -238,7 +275,8 @@ func TestInvoiceOfNothing(t *testing.T) {
 	clerk := l.As(l.Clerk)
 	clerk.Get(l.Path + "/papers/invoice").Want(http.StatusNotFound)
 	clerk.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())}, "charged": {"25"},
-		"reason": {"Diagnosis"}}).Want(http.StatusSeeOther)
+		"reason": {"Diagnosis"}, "word": {"in-person"}, "word_on": {"2026-02-01"}, "word_by": {"Nuala Reed"}}).
+		Want(http.StatusSeeOther)
 	page := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
 	// 25.00/1.2·0.2
 	if got := page.Text("invoice-lines"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") {

@@ -99,7 +99,7 @@ func billOf(sheet store.HandOverSheet, taxBasisPoints int, pricesIncludeTax bool
 	if len(b.totals.ByRate) == 1 {
 		taxBasisPoints = b.totals.ByRate[0].TaxBasisPoints
 	}
-	return b.charging(*sheet.Head.ChargedMinor, sheet.ChargedReason, taxBasisPoints)
+	return b.charging(*sheet.Head.ChargedMinor, chargedWhy(sheet), taxBasisPoints)
 }
 
 // charging adds the line that brings the bill to gross, in minor units, tax included.
