@@ -41,7 +41,13 @@ func TestTrial(t *testing.T) {
 	}
 	bench.within("criterion-mean_daily_rate").sees("+2.00", "4.00 left", "pass")
 	bench.within("criterion-thermal_variation").sees("+0.0600", "pass")
-	bench.press("end-trial")
+	bench.unfold(byTest("fold-end"))
+	bench.within("fold-end").sees("ends for good", "pass", "No day can be noted")
+	end := bench.within("end-form")
+	end.press("end-trial")
+	bench.refused("confirm", "Nothing was ended")
+	end.tick("confirm", "yes")
+	end.press("end-trial")
 	bench.within("trial-verdict").sees("Pass", "all seven")
 	if bench.has(byTest("trial-day-form")) {
 		bench.errorf("a trial that is over can still be noted in")

@@ -1,9 +1,9 @@
 package store
 
 import (
-	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -71,6 +71,15 @@ func (t TrialRecord) Day(day int) (TrialDay, bool) {
 		return t.Days[at], true
 	}
 	return TrialDay{}, false
+}
+
+// First returns a day as it was first noted.
+func (t TrialRecord) First(day int) (TrialDay, bool) {
+	at := slices.IndexFunc(t.Days, func(d TrialDay) bool { return d.Entry.Day == day && d.Version == 1 })
+	if at < 0 {
+		return TrialDay{}, false
+	}
+	return t.Days[at], true
 }
 
 // TrialSheet is what the sheet of a docket's trials shows.
@@ -225,7 +234,9 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(p.Problems(civilDay(c.At, shop.LocationOf(zone)))); err != nil {
+		bad := p.Problems(civilDay(c.At, shop.LocationOf(zone)))
+		maps.Copy(bad, p.ClockProblems(shop.LocationOf(zone)))
+		if err := domain.Invalid(bad); err != nil {
 			return nil, err
 		}
 		var running bool
@@ -263,103 +274,6 @@ func lockedTrial(ctx context.Context, tx pgx.Tx, docketID, id int64) (TrialRecor
 	rows, _ = tx.Query(ctx, `SELECT `+trialDayFields+` FROM trial_day g JOIN staff p ON p.id = g.by_id WHERE g.trial_id = $1 ORDER BY g.day, g.version DESC`, id)
 	t.Days, err = pgx.CollectRows(rows, scanTrialDay)
 	return t, err
-}
-
-// TrialNote is a day to be noted, or the correction of one.
-type TrialNote struct {
-	Entry trial.Entry
-	// Version is that of the day as its writer saw it, 0 when nothing was noted of it; when another is newer the note is
-	// refused with domain.ErrChanged.
-	Version int
-	Why     string // of a correction
-}
-
-// NoteTrialDay notes a day of a running trial or corrects one; a correction is a new version beside the old one. The
-// error is a *domain.InvalidError (the keys of trial.Entry.Problems, "why", and "" for a trial that is over), or wraps
-// domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
-func (s *Store) NoteTrialDay(ctx context.Context, c Change, id int64, in TrialNote) error {
-	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
-		t, err := lockedTrial(ctx, tx, d.ID, id)
-		if err != nil {
-			return nil, err
-		}
-		e := in.Entry
-		before, noted := t.Day(e.Day)
-		if in.Version != before.Version {
-			return nil, domain.ErrChanged
-		}
-		bad := e.Problems(t.Plan, c.At)
-		if noted && in.Why == "" {
-			bad["why"] = trial.NoWhy
-		}
-		if len(bad) == 0 {
-			bad = trial.TogetherProblems(trial.With(t.Entries(), e), e.Day)
-		}
-		if err := domain.Invalid(bad); err != nil {
-			return nil, err
-		}
-		if !noted {
-			return []event{dayReadEvent(e)}, insertTrialDay(ctx, tx, id, e, 1, c)
-		}
-		edits := trial.Edits(before.Entry, e)
-		if len(edits) == 0 {
-			return nil, nil
-		}
-		return []event{dayCorrectedEvent(e, before, edits, in.Why)}, insertTrialDay(ctx, tx, id, e, before.Version+1, c)
-	})
-}
-
-func insertTrialDay(ctx context.Context, tx pgx.Tx, id int64, e trial.Entry, version int, c Change) error {
-	var rate, half, within *float64
-	var reference, watch *time.Time
-	if e.Rate != nil {
-		h := e.Rate.Step / 2
-		rate, half = &e.Rate.Value, &h
-	}
-	if e.Compared != nil {
-		reference, watch, within = &e.Compared.Reference, &e.Compared.Watch, &e.Compared.WithinS
-	}
-	_, err := tx.Exec(ctx, `INSERT INTO trial_day (trial_id, day, version, rate_s_per_day, rate_half_width, reference_at, watch_at, comparison_half_s,
-			position, temperature_c, functions_engaged, read_at, note, at, by_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`,
-		id, e.Day, version, rate, half, reference, watch, within, string(e.Position), e.TemperatureC, e.FunctionsEngaged,
-		docket.Moment(e.ReadAt), e.Note, docket.Moment(c.At), c.By.StaffID)
-	return err
-}
-
-// dayFacts is what the journal keeps of a day as read.
-type dayFacts struct {
-	Day          int        `json:"day"`
-	Read         string     `json:"read"`
-	Reference    *time.Time `json:"reference,omitempty"`
-	WithinS      float64    `json:"read_within_s,omitempty"`
-	Position     string     `json:"position"`
-	TemperatureC *float64   `json:"temperature_c,omitempty"`
-	Functions    *bool      `json:"functions_engaged,omitempty"`
-	ReadAt       time.Time  `json:"read_at"`
-	Note         string     `json:"note,omitempty"`
-}
-
-func dayReadEvent(e trial.Entry) event {
-	f := dayFacts{Day: e.Day, Read: e.Text(), Position: string(e.Position), TemperatureC: e.TemperatureC,
-		Functions: e.FunctionsEngaged,
-		ReadAt:    docket.Moment(e.ReadAt), Note: e.Note}
-	if e.Compared != nil {
-		f.Reference, f.WithinS = &e.Compared.Reference, e.Compared.WithinS
-	}
-	return event{kind: docket.TrialDayRead, summary: e.ReadSummary(), facts: f}
-}
-
-func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why string) event {
-	changes := make([]changedFigure, len(edits))
-	for i, x := range edits {
-		changes[i] = changedFigure{x.What, cmp.Or(x.From, "none"), cmp.Or(x.To, "none")}
-	}
-	return event{kind: docket.TrialDayCorrected, why: why, summary: e.CorrectedSummary(before.Entry),
-		facts: struct {
-			Day     int             `json:"day"`
-			Version int             `json:"version"`
-			Changes []changedFigure `json:"changes"`
-		}{e.Day, before.Version + 1, changes}}
 }
 
 // EndTrial ends a running trial with its verdict by the trial's own rule, which it returns. The error is a

@@ -126,6 +126,43 @@ func TestTrialDayIsCorrectedInVersions(t *testing.T) {
 	}
 }
 
+// No trial is set up whose readings fall on a time that the clocks skip or show twice.
+func TestTrialAtATimeThatDoesNotExist(t *testing.T) {
+	t.Parallel()
+	b := regulating(t)
+	if _, err := b.Pool().Exec(t.Context(), `UPDATE shop SET time_zone = 'Europe/Zurich'`); err != nil {
+		t.Fatal(err)
+	}
+	b.at = time.Date(2027, 3, 20, 12, 0, 0, 0, time.UTC)
+	p := b.trialPlan(1)
+	p.ReadingMinute = 150
+	if _, err := b.BeginTrial(t.Context(), b.next(), p); !strings.Contains(problemsOf(t, err)["reading_time"],
+		"28 March 2027 this time is skipped") {
+		t.Errorf("begun: %v", err)
+	}
+	p.ReadingMinute = 180
+	b.begins(t, p)
+}
+
+// A spoilt criterion is written as such into the journal, and the trial has no verdict.
+func TestSpoiltTrialHasNoVerdict(t *testing.T) {
+	t.Parallel()
+	b := regulating(t)
+	p := b.trialPlan(16)
+	id := b.begins(t, p)
+	for day := 1; day <= chronometer.Days; day++ {
+		e := dayOf(p, day, 2)
+		if day == 13 {
+			*e.TemperatureC = 30
+		}
+		b.notes(t, id, store.TrialNote{Entry: e})
+	}
+	verdict, err := b.EndTrial(t.Context(), b.next(), id)
+	if err != nil || verdict != metrology.NotMeasured {
+		t.Errorf("ended with %v, %v", verdict, err)
+	}
+}
+
 func TestTrialRefusals(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)

@@ -334,6 +334,9 @@ func TestStandingAtTheEdges(t *testing.T) {
 	if j, err := trial.Judge(); err != nil || j.Standing != chronometer.Fail ||
 		j.Result(chronometer.ThermalVariation).Standing != chronometer.Spoilt {
 		t.Errorf("mean beyond its limit and day 11 spoilt: %s, %v", j.Standing, err)
+	} else if c := j.Result(chronometer.ThermalVariation); c.Guarded != metrology.NotMeasured || c.Probability != 0 ||
+		c.GuardedWords() != "spoilt" || !c.Known || j.ProbabilityTo != 0 {
+		t.Errorf("spoilt, and yet with a guard band it is %q, %v likely", c.Guarded, c.Probability)
 	}
 	for rate, want := range map[float64]chronometer.Standing{5: chronometer.Open, 5.1: chronometer.Fail} {
 		r := chronometer.Judge(1, typed(t, 0, rate)).Result(chronometer.GreatestVariation)

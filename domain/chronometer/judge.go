@@ -40,8 +40,8 @@ type Result struct {
 	AtLeast *float64
 
 	Standing    Standing
-	Guarded     metrology.Verdict // by a guard band of U (k = 2); NotMeasured until Known
-	Probability float64           // that the quantity itself lies within the limits, taken as normal; 0 until Known
+	Guarded     metrology.Verdict // by a guard band of U (k = 2); NotMeasured until Known, and where it is Spoilt
+	Probability float64           // that the quantity itself lies within the limits, taken as normal; 0 as Guarded
 }
 
 // WithinLimits reports simple acceptance of the known figure.
@@ -60,8 +60,22 @@ func (r Result) Text() string {
 	return r.waits()
 }
 
-// waits says which days are still needed.
+// GuardedWords says where the criterion stands by its guard band; "" while that is not known.
+func (r Result) GuardedWords() string {
+	switch {
+	case r.Standing == Spoilt:
+		return string(Spoilt)
+	case r.Guarded == metrology.NotMeasured:
+		return ""
+	}
+	return r.Guarded.String()
+}
+
+// waits says which days are still needed; what is spoilt waits for none.
 func (r Result) waits() string {
+	if r.Standing == Spoilt {
+		return string(Spoilt)
+	}
 	last := r.Missing[len(r.Missing)-1]
 	if len(r.Missing) == 1 {
 		return fmt.Sprintf("known from day %d", last)
@@ -71,6 +85,17 @@ func (r Result) waits() string {
 		words[i] = fmt.Sprint(day)
 	}
 	return fmt.Sprintf("known from day %d: needs days %s", last, strings.Join(words, ", "))
+}
+
+// With returns the criteria that stand so, in the order of Criteria.
+func (j Judgement) With(s Standing) []Criterion {
+	var list []Criterion
+	for _, r := range j.Results {
+		if r.Standing == s {
+			list = append(list, r.Criterion)
+		}
+	}
+	return list
 }
 
 // Judgement is what is known of a trial.

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 )
 
@@ -122,8 +123,8 @@ func (t Trial) Rates() (Rates, error) {
 	return r, r.ShareClock(t.ClockStdSPerDay)
 }
 
-// Judge judges the trial: like the function Judge, and a criterion that Warnings call spoilt is Spoilt, never passed,
-// though its figure is still shown. It fails on what Problems would name.
+// Judge judges the trial: like the function Judge, and a criterion that Warnings call spoilt is Spoilt by every rule and
+// has no probability, though its figure is still shown. It fails on what Problems would name.
 func (t Trial) Judge() (Judgement, error) {
 	if len(t.Problems()) > 0 {
 		return Judgement{}, errors.New("the trial has entries that can't be used")
@@ -136,7 +137,7 @@ func (t Trial) Judge() (Judgement, error) {
 	for _, w := range t.Warnings() {
 		for i := range j.Results {
 			if slices.Contains(w.Spoils, j.Results[i].Criterion) {
-				j.Results[i].Standing = Spoilt
+				j.Results[i].Standing, j.Results[i].Guarded, j.Results[i].Probability = Spoilt, metrology.NotMeasured, 0
 			}
 		}
 	}

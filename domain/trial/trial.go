@@ -163,10 +163,11 @@ func Record(p Plan, entries []Entry, zone *time.Location) chronometer.Trial {
 }
 
 // VerdictBy returns the verdict on a trial by a rule. A trial with a spoilt criterion has none: the programme was not
-// followed, so whether the watch would have passed can't be said. A failure stands all the same.
+// followed, so whether the watch would have passed can't be said. A failure stands all the same, unless the rule leaves
+// it in doubt.
 func VerdictBy(j chronometer.Judgement, rule metrology.Rule) metrology.Verdict {
 	switch {
-	case j.Standing == chronometer.Fail && (rule == metrology.Simple || j.Guarded == metrology.NotMeasured):
+	case j.Standing == chronometer.Fail && (rule == metrology.Simple || j.Guarded == metrology.NotMeasured && !inDoubt(j)):
 		return metrology.Fail
 	case j.Standing == chronometer.Spoilt || j.Standing == chronometer.Open:
 		return metrology.NotMeasured
@@ -174,6 +175,13 @@ func VerdictBy(j chronometer.Judgement, rule metrology.Rule) metrology.Verdict {
 		return metrology.Pass
 	}
 	return j.Guarded
+}
+
+// inDoubt reports whether a criterion is spoilt and no other fails beyond its guard band.
+func inDoubt(j chronometer.Judgement) bool {
+	return len(j.With(chronometer.Spoilt)) > 0 && !slices.ContainsFunc(j.Results, func(r chronometer.Result) bool {
+		return r.Standing == chronometer.Fail && r.Guarded != metrology.Undecided
+	})
 }
 
 // MayEnd reports whether a trial can be ended with what it shows: every criterion is settled, or one has failed for

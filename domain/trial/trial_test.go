@@ -2,6 +2,7 @@ package trial_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -103,5 +104,110 @@ func TestEdits(t *testing.T) {
 	}
 	if got := trial.Edits(before, before); len(got) != 0 {
 		t.Errorf("nothing was changed, and yet %v", got)
+	}
+}
+
+// The clocks of central Europe skip 02:00 to 03:00 on 29 March 2026, and show it twice on 25 October.
+func TestOnClock(t *testing.T) {
+	t.Parallel()
+	zone, err := time.LoadLocation("Europe/Zurich")
+	if err != nil {
+		t.Fatal(err)
+	}
+	spring, autumn := time.Date(2026, 3, 29, 0, 0, 0, 0, time.UTC), time.Date(2026, 10, 25, 0, 0, 0, 0, time.UTC)
+	const half = 2*time.Hour + 30*time.Minute
+	for _, tc := range []struct {
+		day  time.Time
+		at   time.Duration
+		want []string
+	}{
+		{spring, half, nil},
+		{spring, 2*time.Hour - 1, []string{"00:59"}},
+		{spring, 3 * time.Hour, []string{"01:00"}},
+		{autumn, half, []string{"00:30", "01:30"}},
+		{autumn, 3 * time.Hour, []string{"02:00"}},
+		{autumn.AddDate(0, 0, 1), half, []string{"01:30"}},
+	} {
+		var got []string
+		for _, m := range trial.OnClock(tc.day, tc.at, zone) {
+			got = append(got, m.UTC().Format("15:04"))
+		}
+		if !slices.Equal(got, tc.want) {
+			t.Errorf("%s of %s: %v, want %v", tc.at, tc.day.Format(time.DateOnly), got, tc.want)
+		}
+	}
+	if at, why := trial.ReadingAt(autumn, half, zone, trial.Later); why != "" || at.UTC().Hour() != 1 {
+		t.Errorf("the later one: %s, %q", at, why)
+	}
+	if _, why := trial.ReadingAt(autumn, half, zone, ""); !strings.Contains(why, "twice") {
+		t.Errorf("which was not said: %q", why)
+	}
+	p := plan()
+	p.ReadingMinute = 150
+	for first, want := range map[time.Time]string{spring.AddDate(0, 0, -15): "29 March 2026 this time is skipped",
+		autumn: "25 October 2026 this time stands twice", autumn.AddDate(0, 0, 1): ""} {
+		p.FirstDay = first
+		if got := p.ClockProblems(zone)["reading_time"]; !strings.Contains(got, want) || want == "" && got != "" {
+			t.Errorf("first day %s: %q", first.Format(time.DateOnly), got)
+		}
+	}
+}
+
+// A spoilt trial is best begun again; one that has failed for certain is not advised about.
+func TestAdvice(t *testing.T) {
+	t.Parallel()
+	warm, cold := 30.0, 15.0
+	record := func(rate float64, spoil ...int) chronometer.Judgement {
+		c := chronometer.Trial{Category: chronometer.Category1}
+		for day := 1; day <= 15; day++ {
+			want, _ := chronometer.DayOf(day)
+			c.Days = append(c.Days, chronometer.DayRecord{Day: day, Rate: &timing.Figure{Value: rate, Step: 0.1},
+				Position: want.Position})
+		}
+		for _, day := range spoil {
+			if c.Days[day-1].TemperatureC = &warm; day > 10 {
+				c.Days[day-1].TemperatureC = &cold
+			}
+		}
+		j, err := c.Judge()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return j
+	}
+	for _, tc := range []struct {
+		name  string
+		judge chronometer.Judgement
+		want  string
+	}{
+		{"by the programme", record(2), ""},
+		{"one criterion spoilt", record(2, 13), "C is spoilt. If a day was noted wrongly, correct it. Otherwise begin again"},
+		{"what is left", record(2, 13), "only show M, V, Vmax, D, P, R."},
+		{"all spoilt", record(2, 1, 13), "Nothing of this trial can be saved"},
+		{"failed whatever comes", record(7, 13), ""},
+	} {
+		if got := trial.Advice(tc.judge, metrology.Guarded); !strings.Contains(got, tc.want) || tc.want == "" && got != "" {
+			t.Errorf("%s: %q", tc.name, got)
+		}
+	}
+	// Mean 6.01 s/d with a limit of 6: outside, but within its uncertainty, and C is spoilt: no verdict by guard band.
+	doubtful := record(6.01, 13)
+	if a, b := trial.VerdictBy(doubtful, metrology.Simple), trial.VerdictBy(doubtful, metrology.Guarded); a !=
+		metrology.Fail || b != metrology.NotMeasured {
+		t.Errorf("outside by less than its uncertainty: %s, %s", a, b)
+	}
+}
+
+func TestWasWords(t *testing.T) {
+	t.Parallel()
+	warm := 29.0
+	before := trial.Entry{Day: 3, Rate: &timing.Figure{Value: -3, Step: 0.1}, Position: timing.ThreeUp, TemperatureC: &warm}
+	after := before
+	after.Rate, after.TemperatureC = &timing.Figure{Value: 3, Step: 0.1}, nil
+	if got := after.WasWords(before); got != "was −3.0 s/d, 29 °C" {
+		t.Errorf("it says %q", got)
+	}
+	if got := after.WasWords(after); got != "" {
+		t.Errorf("nothing changed: %q", got)
 	}
 }

@@ -26,6 +26,7 @@ type TrialCriterion struct {
 	Simple       Mark   // by simple acceptance
 	SimpleWord   string // empty takes the mark's own
 	Guarded      Mark   // with the guard band
+	GuardedWord  string // empty takes the mark's own
 }
 
 // TrialBulletin is the report of a trial of fifteen days (A4).
@@ -67,7 +68,7 @@ func trialCriteria(list []TrialCriterion) table {
 		{"Simple acceptance", 0.17, drawing.Left}, {"With guard band", 0.17, drawing.Left}}}
 	for _, c := range list {
 		t.rows = append(t.rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula},
-			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(c.Simple, c.SimpleWord), verdictCell(c.Guarded, "")})
+			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(c.Simple, c.SimpleWord), verdictCell(c.Guarded, c.GuardedWord)})
 	}
 	return t
 }

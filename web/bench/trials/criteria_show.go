@@ -1,6 +1,7 @@
 package trials
 
 import (
+	"cmp"
 	"fmt"
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/figure"
@@ -24,13 +25,20 @@ func criteriaTable(t trialPage) view.DataView {
 			{Text: c.Symbol() + ", " + c.Label(), Note: c.Formula()}, {Text: figureOfResult(res), Note: waitsOf(res)},
 			{Text: limitsWords(res)},
 			{Component: roomChart(res)}, {Mark: markOfStanding(res.Standing), Text: string(res.Standing)}, {}, {}}}
-		if res.Known {
-			row.Cells[5] = view.Cell{Mark: runs.MarkOf(res.Guarded), Text: res.Guarded.String()}
-			row.Cells[6] = view.Txt(percent(res.Probability))
+		switch {
+		case res.Standing == chronometer.Spoilt:
+			row.Cells[5], row.Cells[6] = guardedCell(res), view.Txt(string(res.Standing))
+		case res.Known:
+			row.Cells[5], row.Cells[6] = guardedCell(res), view.Txt(percent(res.Probability))
 		}
 		d.Rows = append(d.Rows, row)
 	}
 	return d
+}
+
+// guardedCell says where a criterion stands by its guard band.
+func guardedCell(res chronometer.Result) view.Cell {
+	return view.Cell{Mark: runs.MarkOf(res.Guarded), Text: cmp.Or(res.GuardedWords(), res.Guarded.String())}
 }
 
 func figureOfResult(res chronometer.Result) string {
@@ -43,6 +51,9 @@ func figureOfResult(res chronometer.Result) string {
 
 // waitsOf says since when a criterion that is not known will be.
 func waitsOf(res chronometer.Result) string {
+	if res.Standing == chronometer.Spoilt {
+		return string(res.Standing)
+	}
 	if res.Known {
 		return ""
 	}
@@ -80,6 +91,8 @@ func roomText(res chronometer.Result) string {
 	}
 	room := strconv.FormatFloat(math.Abs(res.Room), 'f', decimals, 64)
 	switch {
+	case res.Standing == chronometer.Spoilt:
+		return string(res.Standing)
 	case !res.RoomKnown:
 		return fmt.Sprintf("known from day %d", res.Criterion.KnownFrom())
 	case res.Room < 0:

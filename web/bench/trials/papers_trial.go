@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/chronometer"
@@ -56,6 +58,9 @@ func trialNotes(t trialPage) []string {
 		"Positions are named by ISO 3158, days and criteria by ISO 3159. Simple acceptance holds the figure itself " +
 		"against the limit.",
 		"The shop ran this trial itself. This bulletin is no chronometer certificate."}
+	if slices.ContainsFunc(t.record.Days, func(d store.TrialDay) bool { return d.Version > 1 }) {
+		notes = append(notes, "A day marked as corrected was noted otherwise at first; the docket's journal keeps why.")
+	}
 	for _, w := range t.warnings {
 		notes = append(notes, w.Text)
 	}
@@ -106,10 +111,24 @@ func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 			if kept.Position != want.Position {
 				day.Note = cmp.Or(day.Note, "in "+string(kept.Position))
 			}
+			if kept.Version > 1 {
+				day.Note = strings.TrimSpace(day.Note + " " + s.correctedNote(r, t, kept))
+			}
 		}
 		days = append(days, day)
 	}
 	return days
+}
+
+// correctedNote marks a day that was noted otherwise at first, with what it read then.
+func (s *Room) correctedNote(r *http.Request, t trialPage, kept store.TrialDay) string {
+	note := "Corrected " + s.Moment(r, kept.At)
+	if first, found := t.record.First(kept.Day); found {
+		if was := kept.WasWords(first.Entry); was != "" {
+			note += ", " + was
+		}
+	}
+	return note + "."
 }
 
 func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
@@ -134,7 +153,7 @@ func (s *Room) trialBulletinPaper(r *http.Request, sheet store.TrialSheet, t tri
 		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: text.Capital(res.Criterion.Label()),
 			Formula: res.Criterion.Formula(),
 			Limits:  limitsWords(res) + " " + res.Criterion.Unit(), Guarded: runs.PaperMark(res.Guarded),
-			SimpleWord: string(res.Standing)}
+			SimpleWord: string(res.Standing), GuardedWord: res.GuardedWords()}
 		if res.Known {
 			c.Value = res.Text()
 		}

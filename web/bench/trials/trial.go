@@ -35,8 +35,7 @@ func (s *Room) trialRoutes() []page.Route {
 
 // trialForms are the forms of the sheet as they came back; nil where none did.
 type trialForms struct {
-	begin, day, abandon *page.Form
-	end                 string // why the trial could not be ended
+	begin, day, abandon, end *page.Form
 }
 
 // trialOf reads the sheet that the address names, and the trial of its query.
@@ -90,6 +89,7 @@ func (s *Room) beginTrial(w http.ResponseWriter, r *http.Request) error {
 	p := readPlan(f)
 	if !f.OK() {
 		f.FailAll(p.Problems(s.Today(r))) // what could not be read must not hide what else is wrong
+		f.FailAll(p.ClockProblems(page.ZoneOf(r)))
 		return s.refuseTrial(w, r, http.StatusUnprocessableEntity, c.Number, 0, trialForms{begin: f})
 	}
 	_, err = s.store.BeginTrial(r.Context(), c, p)
@@ -199,9 +199,12 @@ func readTrialDay(f *page.Form, p trial.Plan, day int, zone *time.Location) tria
 	}
 	clock, known := f.Clock("read_time")
 	if known && !civilDay.IsZero() {
-		y, m, d := civilDay.Date()
-		// nanoseconds carry over by the clock on the wall
-		e.ReadAt = docket.Moment(time.Date(y, m, d, 0, 0, 0, int(clock), zone))
+		at, why := trial.ReadingAt(civilDay, clock, zone, trial.Which(f.Text("which")))
+		if why != "" {
+			f.Fail("read_time", why)
+		} else {
+			e.ReadAt = docket.Moment(at)
+		}
 	}
 	if p.Method == trial.ByInstrument {
 		figure, problem := timing.ParseFigure(timing.Rate, f.Text("rate"))
@@ -239,12 +242,16 @@ func (s *Room) endTrial(w http.ResponseWriter, r *http.Request) error {
 	if id == 0 || c.Version == 0 {
 		return page.BadRequest(errors.New("ending a trial needs the trial and the version that was seen"))
 	}
+	if !f.Checked("confirm") {
+		f.Fail("confirm", trial.NoConfirm)
+		return s.refuseTrial(w, r, http.StatusUnprocessableEntity, c.Number, id, trialForms{end: f})
+	}
 	verdict, err := s.store.EndTrial(r.Context(), c, id)
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: "The trial is ended: " +
 		trial.VerdictWords(verdict) + ".",
 		To: view.DocketURL(c.Number.String(), "trial") + "?trial=" + page.Itoa64(id),
 		Again: func(status int) error {
-			return s.refuseTrial(w, r, status, c.Number, id, trialForms{end: f.Problems[""]})
+			return s.refuseTrial(w, r, status, c.Number, id, trialForms{end: f})
 		}})
 }
 

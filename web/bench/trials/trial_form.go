@@ -43,6 +43,7 @@ func (s *Room) trialDayForm(r *http.Request, t trialPage, typed *page.Form) (*tr
 		v.Version = typed.Raw("day_version")
 	}
 	v.Form = typed.View()
+	v.Which = whichField(typed, t.zone)
 	want, ok := chronometer.DayOf(max(1, day))
 	if ok {
 		v.Asked = trialStep("", want, t.crown)
@@ -56,6 +57,19 @@ func (s *Room) trialDayForm(r *http.Request, t trialPage, typed *page.Form) (*tr
 			pos.Words(t.crown)})
 	}
 	return v, nil
+}
+
+// whichField asks which moment is meant where the typed time stands twice on its day; without a name where it doesn't.
+func whichField(typed *page.Form, zone *time.Location) view.Field {
+	probe := &page.Form{Values: typed.Values, Problems: map[string]string{}} // the form has its problems already
+	day := probe.Day("read_date")
+	clock, known := probe.Clock("read_time")
+	if !known || day.IsZero() || len(trial.OnClock(day, clock, zone)) < 2 {
+		return view.Field{}
+	}
+	return typed.View().Field("which", "Which of the two").WithOptions(
+		view.Option{Value: string(trial.Earlier), Text: "The first, before the clocks go back"},
+		view.Option{Value: string(trial.Later), Text: "The second, after"})
 }
 
 func noteHeading(day int, noted bool) string {
@@ -94,7 +108,21 @@ func (s *Room) newDayForm(t trialPage, day int, kept store.TrialDay, noted bool)
 	if noted || p.Method == trial.ByInstrument {
 		set("read_time", local.Format(layout))
 	}
+	if noted {
+		set("which", string(whichOf(local)))
+	}
 	return f
+}
+
+// whichOf says which of two moments a kept reading is, where its time stands twice.
+func whichOf(local time.Time) trial.Which {
+	y, m, d := local.Date()
+	day := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	wall := time.Date(y, m, d, local.Hour(), local.Minute(), local.Second(), local.Nanosecond(), time.UTC)
+	if moments := trial.OnClock(day, wall.Sub(day), local.Location()); len(moments) == 2 && moments[1].Equal(local) {
+		return trial.Later
+	}
+	return trial.Earlier
 }
 
 // lastWithin is how well watch and clock were read together before; half a second where that was never said, about what

@@ -64,7 +64,7 @@ func crownOf(h store.Head) int {
 func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, sheet store.TrialSheet,
 	forms trialForms) error {
 	p, d := s.DocketPage(r, sheet.Head, "trial")
-	v := trialView{Begin: s.beginTrialView(r, sheet, forms.begin), EndProblem: forms.end}
+	v := trialView{Begin: s.beginTrialView(r, sheet, forms.begin), EndProblem: endProblem(forms.end)}
 	if len(sheet.Trials) > 1 {
 		v.Earlier = s.trialList(r, sheet, d.Number)
 	}
@@ -80,7 +80,11 @@ func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, s
 			if v.Shown.Note, err = s.trialDayForm(r, t, forms.day); err != nil {
 				return err
 			}
-			v.Shown.MayEnd = trial.MayEnd(t.judged)
+			if trial.MayEnd(t.judged) {
+				end := cmp.Or(forms.end, page.EmptyForm()).View()
+				v.Shown.End, v.Shown.Ending = &end, trial.EndingWords(t.verdict)
+			}
+			v.Shown.Advice = trial.Advice(t.judged, t.rule)
 			typed := forms.abandon
 			if typed == nil {
 				typed = page.EmptyForm()
@@ -90,6 +94,13 @@ func (s *Room) renderTrial(w http.ResponseWriter, r *http.Request, status int, s
 		}
 	}
 	return page.Render(w, r, status, trialsPage(p, d, v))
+}
+
+func endProblem(f *page.Form) string {
+	if f == nil {
+		return ""
+	}
+	return f.Problems[""]
 }
 
 // beginTrialView is the form that begins a trial, or why there is none; nil while one runs.
@@ -153,13 +164,15 @@ func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownVie
 
 // verdictSentence says how the trial stands by the rule.
 func verdictSentence(t trialPage) string {
+	spoilt := len(t.judged.With(chronometer.Spoilt)) > 0
 	switch t.judged.Standing {
 	case chronometer.Open:
 		if t.verdict == metrology.Fail {
 			return "Fail: a criterion is outside its limits for certain."
 		}
 		return "No verdict yet: criteria are still open."
-	case chronometer.Spoilt:
+	}
+	if spoilt && t.verdict == metrology.NotMeasured {
 		return "No verdict: a day did not follow the programme, and the criteria that need it are spoilt."
 	}
 	switch t.verdict {

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"net/http"
 	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -56,8 +59,16 @@ func TestTrialOnTheBoard(t *testing.T) {
 	if len(page.All("trial-warning")) != 0 {
 		t.Error("a trial by the programme is warned about: " + webtest.TextOf(page.All("trial-warning")[0]))
 	}
-	o.Bench.Post(o.At("/end"), url.Values{"version": {page.Hidden("version")},
-		"trial": {page.Hidden("trial")}}).Want(http.StatusSeeOther)
+	if got := page.Text("ending-does"); !strings.Contains(got, "ends for good, with this verdict: pass") {
+		t.Errorf("before it is ended: %q", got)
+	}
+	end := url.Values{"version": {page.Hidden("version")}, "trial": {page.Hidden("trial")}}
+	page = o.Bench.Post(o.At("/end"), end).Want(http.StatusUnprocessableEntity)
+	if page.Problem("confirm") == "" || len(page.All("end-trial")) != 1 {
+		t.Error("a trial is ended without being asked")
+	}
+	end.Set("confirm", "yes")
+	o.Bench.Post(o.At("/end"), end).Want(http.StatusSeeOther)
 	page = o.Bench.Get(o.At("")).Want(http.StatusOK)
 	if got := page.Text("trial-verdict"); !strings.Contains(got, "Pass: all seven") ||
 		!strings.Contains(got, "simple acceptance") {
@@ -179,5 +190,74 @@ func TestTrialBulletin(t *testing.T) {
 	pdf := o.Bench.Get("/dockets/" + o.Number + "/papers/trial.pdf").Want(http.StatusOK)
 	if !bytes.HasPrefix([]byte(pdf.Body), []byte("%PDF-")) {
 		t.Error("the PDF is none")
+	}
+}
+
+// A spoilt criterion is spoilt by every rule, has no probability, and the board and the bulletin say so; what was
+// corrected is marked.
+func TestSpoiltTrialOnTheBoardAndThePaper(t *testing.T) {
+	t.Parallel()
+	o := webtest.NewOnTrial(t)
+	o.Begins(15).Want(http.StatusSeeOther)
+	for i, rate := range passing {
+		temperature := temperatureOf(i + 1)
+		if i+1 == 13 {
+			temperature = "30"
+		}
+		o.Notes(i+1, "rate", rate, "temperature", temperature).Want(http.StatusSeeOther)
+	}
+	o.Notes(3, "rate", "3.1", "why", "Digits changed places.").Want(http.StatusSeeOther)
+	page := o.Bench.Get(o.At("")).Want(http.StatusOK)
+	row := page.Text("criterion-thermal_variation")
+	if strings.Count(row, "spoilt") < 4 || strings.Contains(row, "pass") || strings.Contains(row, "99") ||
+		strings.Contains(row, "left") {
+		t.Errorf("thermal variation: %q", row)
+	}
+	if got := page.Text("trial-advice"); !strings.Contains(got, "C is spoilt") || !strings.Contains(got, "begin again") {
+		t.Errorf("the board advises %q", got)
+	}
+	paper := o.Bench.Get("/dockets/" + o.Number + "/papers/trial").Want(http.StatusOK)
+	if got := paper.Text("trial-criteria"); strings.Count(got, "spoilt") != 2 {
+		t.Errorf("the bulletin's criteria: %q", got)
+	}
+	for name, text := range map[string]string{"page": paper.Text("trial-days"), "PDF": textOfPDF(t, o.Bench.Get("/dockets/"+
+		o.Number+"/papers/trial.pdf").Want(http.StatusOK).Body)} {
+		if got := strings.Join(strings.Fields(text), " "); !strings.Contains(got, "was +3.0 s/d") ||
+			!strings.Contains(got, "Corrected") {
+			t.Errorf("the %s does not mark the corrected day: %q", name, got)
+		}
+	}
+}
+
+// textOfPDF is what poppler reads in a PDF.
+func textOfPDF(t *testing.T, pdf string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "paper.pdf")
+	if err := os.WriteFile(path, []byte(pdf), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.CommandContext(t.Context(), "pdftotext", path, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(out)
+}
+
+// On 25 October 2026 the shop's clocks show 02:30 twice: the reading must say which.
+func TestReadingTimeThatStandsTwice(t *testing.T) {
+	t.Parallel()
+	o := webtest.NewOnTrial(t)
+	if got := o.Begins(35, "reading_time", "02:30").Want(http.StatusUnprocessableEntity).Problem("reading_time"); !strings.Contains(got, "25 October 2026 this time stands twice") {
+		t.Errorf("set up: %q", got)
+	}
+	o.Begins(31).Want(http.StatusSeeOther) // 24 October
+	page := o.Notes(1, "rate", "2", "read_time", "02:30").Want(http.StatusUnprocessableEntity)
+	if got := page.Problem("read_time"); !strings.Contains(got, "twice") || len(page.All("which-later")) != 1 {
+		t.Errorf("noted: %q", got)
+	}
+	o.Notes(1, "rate", "2", "read_time", "02:30", "which", "later").Want(http.StatusSeeOther)
+	page = o.Bench.Get(o.At("?day=1")).Want(http.StatusOK)
+	if !webtest.HasAttr(page.One("which-later").Attr, "checked") {
+		t.Error("which of the two is lost")
 	}
 }

@@ -6,7 +6,7 @@ import "ledgerwheel/web/view"
 type trialView struct {
 	Shown      *shownView
 	Begin      *trialBeginView // nil while a trial runs
-	EndProblem string          // why the trial could not be ended
+	EndProblem string          // why the trial could not be ended, whatever is confirmed
 	Earlier    *view.DataView  // every trial of the docket, where there are several
 }
 
@@ -32,7 +32,9 @@ type shownView struct {
 
 	Mark                  view.MarkKind
 	Verdict, Simple, Rule string
-	MayEnd                bool
+	Advice                string     // what to do with a trial that is spoilt
+	End                   *view.Form // the form that ends it; nil where it can't be ended
+	Ending                string     // what ending it does
 	Abandon               *view.Form
 	Paper                 *view.LinkView
 }
@@ -59,7 +61,7 @@ type trialNoteView struct {
 	Functions             bool // the day asks for functions engaged
 	Asked                 stepView
 	Form                  view.Form
-	Position              view.Field
+	Position, Which       view.Field // Which has no name where the time stands once
 }
 
 // outlookView is how likely the trial is to be passed.
@@ -71,7 +73,7 @@ type outlookView struct {
 }
 
 func (v trialNoteView) order() []string {
-	return []string{"", "rate", "read_date", "read_time", "watch_time", "within", "position", "temperature", "functions",
+	return []string{"", "rate", "read_date", "read_time", "which", "watch_time", "within", "position", "temperature", "functions",
 		"note", "why"}
 }
 
