@@ -183,8 +183,15 @@ func partsArrive(bench, clerk *person, number string) {
 
 	bench.moves(number, move{to: "service", place: "bench", detail: "North bench"})
 	bench.sheet(number, "parts")
-	bench.press("fit-" + part)
+	bench.unfold(byTest("fold-fit-"+part) + " form")
+	fit := bench.within("fold-fit-" + part)
+	fit.press("fit-" + part)
+	bench.refused("payer", "No agreed estimate holds this part")
+	fit.tick("payer", "estimate")
+	fit.fill("payer_why", "The line for the service covers it.")
+	fit.press("fit-" + part)
 	bench.within("state-" + part).sees("fitted")
+	bench.within("money-"+part).sees("No agreed estimate holds this part", "The line for the service covers it.")
 	bench.within("to-return").sees("old part")
 }
 

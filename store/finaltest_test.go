@@ -209,6 +209,7 @@ func TestFailIsNotTurned(t *testing.T) {
 // Whatever bench work is recorded opens the final run and every line of the test again, at every stage.
 func TestWorkOpensRunAndTest(t *testing.T) {
 	t.Parallel()
+	gift := stock.Money{Payer: stock.PayerShop, Why: "slipped at our bench"}
 	part := stock.PartLine{Description: "Mainspring", Quantity: 1, State: stock.Arrived}
 	for name, work := range map[string]func(*testing.T, *bench) error{
 		"a step": func(t *testing.T, b *bench) error {
@@ -219,11 +220,11 @@ func TestWorkOpensRunAndTest(t *testing.T) {
 			if err != nil || !b.head(t).Facts.RunAfterWork {
 				t.Fatalf("a part that lies there: %v", err)
 			}
-			return b.MovePart(t.Context(), b.change(t, b.watchmaker), id, store.PartMove{To: stock.Fitted})
+			return b.MovePart(t.Context(), b.change(t, b.watchmaker), id, store.PartMove{To: stock.Fitted, Money: gift})
 		},
 		"a part added as fitted": func(t *testing.T, b *bench) error {
 			fitted := part
-			fitted.State = stock.Fitted
+			fitted.State, fitted.Money = stock.Fitted, gift
 			return second(b.AddPart(t.Context(), b.change(t, b.watchmaker), fitted))
 		},
 	} {

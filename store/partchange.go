@@ -33,6 +33,7 @@ type partHistory struct {
 	made   []Author // of states[i+1]
 	since  time.Time
 	docket docket.Docket
+	tx     pgx.Tx
 }
 
 func (h partHistory) base() stock.PartLine { return h.states[0] }
@@ -53,14 +54,14 @@ func (h partHistory) authors(fields []string) map[string]Author {
 // partSince reads how a part of a locked docket stood at a version and after each change since; version 0 is as it
 // stands.
 func partSince(ctx context.Context, tx pgx.Tx, d docket.Docket, id, version int64) (partHistory, error) {
-	h := partHistory{docket: d}
+	h := partHistory{docket: d, tx: tx}
 	rows, _ := tx.Query(ctx, `SELECT `+partFields+` FROM part_line p WHERE p.id = $1 AND p.docket_id = $2`, id, d.ID)
 	now, err := pgx.CollectExactlyOneRow(rows, scanPart)
 	if err != nil {
 		return h, err
 	}
 	rows, _ = tx.Query(ctx, `SELECT p.part_id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part,
-		p.note, p.state_at, j.by_kind, j.by_name, j.at FROM part_line_earlier p
+		p.note, '', '', p.state_at, j.by_kind, j.by_name, j.at FROM part_line_earlier p
 		JOIN journal j ON j.docket_id = $1 AND j.seq = p.until_seq
 		WHERE p.part_id = $2 AND $3 > 0 AND p.until_seq > $3 ORDER BY p.until_seq`, d.ID, id, version)
 	_, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (struct{}, error) {
@@ -111,8 +112,9 @@ func (s *Store) changePart(ctx context.Context, c Change, id int64,
 			return nil, err
 		}
 		_, err = tx.Exec(ctx, `UPDATE part_line SET description = $2, reference = $3, supplier = $4, quantity = $5, state = $6,
-			old_part = $7, note = $8, state_at = $9 WHERE id = $1`, id, now.Description, now.Reference, now.Supplier, now.Quantity,
-			string(now.State), string(now.OldPart), now.Note, since)
+			old_part = $7, note = $8, state_at = $9, payer = $10, payer_why = $11 WHERE id = $1`, id, now.Description,
+			now.Reference, now.Supplier, now.Quantity, string(now.State), string(now.OldPart), now.Note, since,
+			string(now.Money.Payer), now.Money.Why)
 		if err == nil && (now.State == stock.Fitted) != (h.now().State == stock.Fitted) { // put in, or taken out again
 			err = worked(ctx, tx, d, c.At)
 		}
@@ -143,6 +145,7 @@ type PartMove struct {
 	To                  stock.State
 	Supplier, Reference string
 	OldPart             *stock.OldPart // what becomes of the part it replaces; nil leaves that as it is
+	Money               stock.Money    // who pays for a fitted part that no agreed estimate holds
 }
 
 // told puts together what m tells of a part with what others told of it since; changed reports what they told
@@ -163,7 +166,8 @@ func (m PartMove) told(base, p stock.PartLine) (told stock.PartLine, changed boo
 }
 
 // MovePart has a part go to another state. One that somebody else took there meanwhile stands there once. Once the
-// watch has left, what was on its way may still arrive or be cancelled. The error is a *domain.InvalidError, wraps
+// watch has left, what was on its way may still arrive or be cancelled. A part that no agreed estimate holds is fitted
+// only with a word on who pays. The error is a *domain.InvalidError (stock.Money.Problems among its keys), wraps
 // stock.ErrMove, wraps domain.ErrChanged when somebody else took the part elsewhere or told of it otherwise, or is as
 // of the other changes of a docket.
 func (s *Store) MovePart(ctx context.Context, c Change, id int64, m PartMove) error {
@@ -180,6 +184,9 @@ func (s *Store) MovePart(ctx context.Context, c Change, id int64, m PartMove) er
 		case !moved:
 			var err error
 			if now, err = now.Move(m.To); err != nil {
+				return was, event{}, err
+			}
+			if now.Money, err = moneyOf(ctx, h.tx, h.docket, now, m.Money); err != nil {
 				return was, event{}, err
 			}
 		}

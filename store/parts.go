@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/stock"
 )
 
@@ -19,10 +20,11 @@ type PartRow struct {
 	Since time.Time
 }
 
-const partFields = `p.id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part, p.note, p.state_at`
+const partFields = `p.id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part, p.note, p.payer, p.payer_why, p.state_at`
 
 func partTargets(p *PartRow) []any {
-	return []any{&p.ID, &p.Description, &p.Reference, &p.Supplier, &p.Quantity, &p.State, &p.OldPart, &p.Note, &p.Since}
+	return []any{&p.ID, &p.Description, &p.Reference, &p.Supplier, &p.Quantity, &p.State, &p.OldPart, &p.Note, &p.Money.Payer,
+		&p.Money.Why, &p.Since}
 }
 
 func scanPart(row pgx.CollectableRow) (PartRow, error) {
@@ -64,6 +66,12 @@ type PartsSheet struct {
 	Head      Head
 	Parts     []PartRow
 	Suppliers []SupplierCount // to offer while one is typed
+	Estimate  estimate.Estimate
+}
+
+// Held reports whether the agreed estimate holds a part.
+func (s PartsSheet) Held(p stock.PartLine) bool {
+	return s.Estimate.HoldsPart(s.Head.Facts.Agreed(), p, s.Lines())
 }
 
 // Lines are the parts alone.
@@ -83,9 +91,12 @@ func (s *Store) PartsSheet(ctx context.Context, n docket.Number) (PartsSheet, er
 	queueHead(&batch, n, &sheet.Head, &found)
 	queueParts(&batch, n, &sheet.Parts)
 	queueSuppliers(&batch, &sheet.Suppliers)
+	var reader estimateReader
+	reader.queue(&batch, ofDocket, n.String())
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return PartsSheet{}, fmt.Errorf("parts of docket %s: %w", n, err)
 	}
+	sheet.Estimate = reader.estimate
 	return sheet, nil
 }
 
@@ -98,10 +109,13 @@ type partFacts struct {
 	State     string `json:"state"`
 	OldPart   string `json:"old_part"`
 	Note      string `json:"note,omitempty"`
+	Payer     string `json:"who_pays,omitempty"`
+	PayerWhy  string `json:"why_so,omitempty"`
 }
 
 func factsOfPart(p stock.PartLine) partFacts {
-	return partFacts{p.Description, p.Reference, p.Supplier, p.Quantity, p.State.Words(), p.OldPart.Words(), p.Note}
+	return partFacts{p.Description, p.Reference, p.Supplier, p.Quantity, p.State.Words(), p.OldPart.Words(), p.Note,
+		p.Money.Payer.Words(), p.Money.Why}
 }
 
 // partKinds are the journal's kinds of a part's coming to each state.
@@ -127,9 +141,12 @@ func (s *Store) AddPart(ctx context.Context, c Change, p stock.PartLine) (id int
 // addPart is AddPart on a docket that is locked already.
 func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.PartLine) (id int64, ev event,
 	err error) {
-	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note, state_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) RETURNING id`, d.ID, p.Description, p.Reference, p.Supplier, p.Quantity,
-		string(p.State), string(p.OldPart), p.Note, docket.Moment(c.At)).Scan(&id)
+	if p.Money, err = moneyOf(ctx, tx, d, p, p.Money); err != nil {
+		return 0, ev, err
+	}
+	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note,
+			payer, payer_why, state_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
+		d.ID, p.Description, p.Reference, p.Supplier, p.Quantity, string(p.State), string(p.OldPart), p.Note, string(p.Money.Payer), p.Money.Why, docket.Moment(c.At)).Scan(&id)
 	if err == nil && p.State == stock.Fitted {
 		err = worked(ctx, tx, d, c.At)
 	}

@@ -12,6 +12,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
 	"ledgerwheel/store/storetest"
@@ -47,7 +48,7 @@ func TestPartsWay(t *testing.T) {
 		t.Errorf("%d outstanding, want 1", open)
 	}
 	for _, m := range []store.PartMove{{To: stock.Ordered, Supplier: "Gannet Springs", Reference: "GS-9"},
-		{To: stock.Arrived}, {To: stock.Fitted}} {
+		{To: stock.Arrived}, {To: stock.Fitted, Money: stock.Money{Payer: stock.PayerShop, Why: "a gift"}}} {
 		b.at = b.at.Add(time.Hour)
 		if err := b.MovePart(t.Context(), b.seen(t, b.watchmaker), id, m); err != nil {
 			t.Fatalf("to %s: %v", m.To, err)
@@ -229,5 +230,65 @@ func TestTwoBookInAtOnce(t *testing.T) {
 	}
 	if got := b.since(t, begun); fmt.Sprint(got) != fmt.Sprint([]docket.Kind{docket.PartArrived, docket.PartArrived}) {
 		t.Errorf("journal %v", got)
+	}
+}
+
+// A part that no agreed estimate holds is fitted only with a word on who pays, which the journal keeps; one that it
+// holds is fitted without, as often as it was priced.
+func TestPartOutsideTheEstimate(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	b.approves(t, estimate.Line{Kind: estimate.Part, Description: "mainspring, GS-9", QuantityMilli: 1000, UnitMinor: 2400},
+		estimate.Line{Kind: estimate.Labour, Description: "Fit a crown", QuantityMilli: 1000, UnitMinor: 3000})
+	arrived := func(name string) int64 {
+		return b.mustAddPart(t, stock.PartLine{Description: name, Quantity: 1, State: stock.Arrived})
+	}
+	fit := func(id int64, m stock.Money) error {
+		b.at = b.at.Add(time.Minute)
+		return b.MovePart(t.Context(), b.seen(t, b.watchmaker), id, store.PartMove{To: stock.Fitted, Money: m})
+	}
+	spring, second, crown := arrived("Mainspring"), arrived("Mainspring"), arrived("Crown")
+	if err := fit(spring, stock.Money{Payer: stock.PayerShop}); err != nil {
+		t.Errorf("held by the estimate: %v", err)
+	}
+	if bad := problemsOf(t, fit(second, stock.Money{})); !strings.Contains(bad["payer"], "No agreed estimate holds") {
+		t.Errorf("a second of one that was priced once: %v", bad)
+	}
+	if bad := problemsOf(t, fit(crown, stock.Money{Payer: stock.PayerShop})); bad["payer_why"] == "" {
+		t.Errorf("on the house without a reason: %v", bad)
+	}
+	if err := fit(crown, stock.Money{Payer: stock.PayerCustomer}); err != nil {
+		t.Fatal(err)
+	}
+	if got := factsIn(t, b.newestEntry(t))["who_pays"]; got != stock.PayerCustomer.Words() {
+		t.Errorf("journal says %v", got)
+	}
+	if err := b.SetPartPayer(t.Context(), b.seen(t, b.watchmaker), crown,
+		stock.Money{Payer: stock.PayerShop, Why: "she declined"}); err != nil {
+		t.Fatal(err)
+	}
+	if e := b.newestEntry(t); e.Kind != docket.PartPayer || e.Why != "she declined" {
+		t.Errorf("journal says %+v", e)
+	}
+	if err := b.SetPartPayer(t.Context(), b.seen(t, b.watchmaker), second, stock.Money{Payer: stock.PayerCustomer}); !errors.Is(err, stock.ErrMove) {
+		t.Errorf("of a part that is not fitted: %v", err)
+	}
+	for _, p := range b.parts(t).Parts {
+		if held := b.parts(t).Held(p.PartLine); held != (p.ID == spring) {
+			t.Errorf("%s is held: %v", p.Description, held)
+		}
+	}
+}
+
+// approves has the customer approve an estimate.
+func (b *bench) approves(t *testing.T, lines ...estimate.Line) {
+	t.Helper()
+	number, err := b.SaveAndSend(t.Context(), b.seen(t, b.owner), estimate.Revision{Lines: lines,
+		ValidUntil: b.at.Truncate(24*time.Hour).AddDate(0, 1, 0)}, b.at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.AnswerEstimate(t.Context(), b.seen(t, b.owner), estimate.Answer{Revision: number, Approve: true, Name: "Ada", By: estimate.AtCounter, At: b.at}, b.at); err != nil {
+		t.Fatal(err)
 	}
 }

@@ -36,6 +36,7 @@ const (
 	PartOrdered        Kind = "part ordered"
 	PartArrived        Kind = "part arrived"
 	PartFitted         Kind = "part fitted"
+	PartPayer          Kind = "part's payer said"
 	PartReturned       Kind = "old part returned"
 	PartCancelled      Kind = "part cancelled"
 	BenchKept          Kind = "bench figures kept"
@@ -70,7 +71,7 @@ func Kinds() []Kind {
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
-		PartNeeded, PartOrdered, PartArrived, PartFitted, PartReturned, PartCancelled, BenchKept,
+		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, BenchKept,
 		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,

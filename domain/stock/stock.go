@@ -93,6 +93,7 @@ type PartLine struct {
 	State       State
 	OldPart     OldPart
 	Note        string
+	Money       Money // of a fitted part that no agreed estimate held
 }
 
 // Problems says, by form field, what stops p being saved.

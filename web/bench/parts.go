@@ -39,6 +39,7 @@ func (s *Room) partsRoutes() []page.Route {
 		page.Post("/dockets/{number}/parts", page.Needs(staff.NeedParts), s.addPart),
 		page.Post("/dockets/{number}/parts/{id}", page.Needs(staff.NeedParts), s.correctPart),
 		page.Post("/dockets/{number}/parts/{id}/old-part", page.Needs(staff.NeedParts), s.setOldPart),
+		page.Post("/dockets/{number}/parts/{id}/payer", page.Needs(staff.NeedParts), s.setPartPayer),
 		page.Get("/parts", page.Needs(staff.OrderParts), s.showOutstanding),
 		page.Post("/parts", page.Needs(staff.OrderParts), s.bookIn),
 	}
@@ -56,7 +57,7 @@ func (s *Room) showParts(w http.ResponseWriter, r *http.Request) error {
 type partsTyped struct {
 	form *page.Form
 	id   int64
-	what string // "order" or "correct"
+	what string // "order", "correct", "fit" or "payer"
 }
 
 func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, typed partsTyped) error {
@@ -81,7 +82,7 @@ func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, t
 		v.Suppliers = append(v.Suppliers, c.Supplier)
 	}
 	for _, row := range record.Parts {
-		pv := s.partView(r, record.Head, row)
+		pv := s.partView(r, record.Head, row, record.Held(row.PartLine))
 		if typed.id == row.ID && typed.what != "" {
 			pv.Form, pv.Open = typed.form.View(), typed.what
 		}
@@ -92,7 +93,7 @@ func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, t
 	return page.Render(w, r, status, partsPage(p, d, v))
 }
 
-func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) partView {
+func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow, held bool) partView {
 	id := strconv.FormatInt(row.ID, 10)
 	v := partView{ID: id, Description: row.Description, Reference: row.Reference, Supplier: row.Supplier,
 		Quantity: row.Quantity,
@@ -107,9 +108,14 @@ func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow) par
 			(!closed || stock.AfterLeaving(row.State, m.to))
 		if allowed {
 			v.Moves = append(v.Moves, partMoveView{Slug: m.slug, Text: m.text, AsksSupplier: m.to == stock.Ordered,
-				AsksOldPart: m.to == stock.Fitted && row.OldPart == stock.OldPartNone})
+				AsksOldPart: m.to == stock.Fitted && row.OldPart == stock.OldPartNone,
+				AsksMoney:   m.to == stock.Fitted && !held})
 		}
 	}
+	v.Payer, v.PayerWhy = row.Money.Payer.Words(), row.Money.Why
+	v.NotHeld = row.State == stock.Fitted && !held
+	v.ToBePriced = v.NotHeld && row.Money.Payer == stock.PayerCustomer
+	v.MaySayPayer = v.NotHeld && page.May(r, staff.NeedParts) && !closed
 	v.MayCorrect = page.May(r, staff.NeedParts) && !closed
 	if v.MayCorrect && row.OldPart == stock.OldPartToReturn {
 		v.OldMoves = []view.Option{{Value: string(stock.OldPartReturned), Text: "Old part returned"},
@@ -126,7 +132,8 @@ func setPart(f *page.Form, p stock.PartLine) {
 	typed := p.Form()
 	for name, value := range map[string]string{"description": typed.Description, "reference": typed.Reference,
 		"supplier": typed.Supplier,
-		"quantity": typed.Quantity, "old_part": typed.OldPart, "note": typed.Note} {
+		"quantity": typed.Quantity, "old_part": typed.OldPart, "note": typed.Note,
+		"payer": string(p.Money.Payer), "payer_why": p.Money.Why} {
 		f.Values.Set(name, value)
 	}
 }
@@ -143,6 +150,7 @@ func (s *Room) addPart(w http.ResponseWriter, r *http.Request) error {
 	}
 	c.Version = 0 // an addition does not depend on what others did meanwhile
 	part, problems := readPart(f)
+	part.Money = readMoney(f)
 	f.FailAll(problems)
 	if f.OK() {
 		_, err = s.store.AddPart(r.Context(), c, part)
@@ -169,14 +177,22 @@ func (s *Room) setOldPart(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
+func (s *Room) setPartPayer(w http.ResponseWriter, r *http.Request) error {
+	return s.changePart(w, r, "payer", func(f *page.Form, c store.Change, id int64) error {
+		return s.store.SetPartPayer(r.Context(), c, id, readMoney(f))
+	})
+}
+
+func readMoney(f *page.Form) stock.Money {
+	return stock.Money{Payer: stock.Payer(f.Text("payer")), Why: text.Lines(f.Raw("payer_why"))}
+}
+
 func (s *Room) movePart(to stock.State) page.Handler {
-	what := ""
-	if to == stock.Ordered {
-		what = "order"
-	}
+	what := map[stock.State]string{stock.Ordered: "order", stock.Fitted: "fit"}[to]
 	return func(w http.ResponseWriter, r *http.Request) error {
 		return s.changePart(w, r, what, func(f *page.Form, c store.Change, id int64) error {
-			m := store.PartMove{To: to, Supplier: text.Line(f.Text("supplier")), Reference: text.Line(f.Text("reference"))}
+			m := store.PartMove{To: to, Supplier: text.Line(f.Text("supplier")), Reference: text.Line(f.Text("reference")),
+				Money: readMoney(f)}
 			if to == stock.Fitted && f.Values.Has("old_part") {
 				o := stock.OldPart(f.Text("old_part"))
 				m.OldPart = &o

@@ -50,7 +50,24 @@ func TestPartGoesItsWay(t *testing.T) {
 	step(clerk, "fit").Want(http.StatusForbidden) // the counter orders and books in, the bench fits
 	step(bench, "fit").Want(http.StatusUnprocessableEntity)
 	step(clerk, "arrive").Want(http.StatusSeeOther)
-	step(bench, "fit").Want(http.StatusSeeOther)
+	asked := step(bench, "fit").Want(http.StatusUnprocessableEntity)
+	if asked.Problem("payer") == "" || !strings.Contains(asked.Text("fold-fit-"+id), "no agreed estimate holds it") {
+		t.Errorf("a part outside the estimate: %q", asked.Problem("payer"))
+	}
+	asked = step(bench, "fit", "payer", "shop").Want(http.StatusUnprocessableEntity)
+	if asked.Problem("payer_why") == "" || !webtest.HasAttr(asked.One("payer-shop").Attr, "checked") {
+		t.Error("on the house without a reason, or the choice is lost")
+	}
+	step(bench, "fit", "payer", "customer").Want(http.StatusSeeOther)
+	if got := bench.Get(path).Text("money-" + id); !strings.Contains(got, "No agreed estimate holds this part.") ||
+		!strings.Contains(got, "the customer is asked") || !strings.Contains(got, "Price it in the estimate") {
+		t.Errorf("money: %q", got)
+	}
+	step(bench, "payer", "payer", "shop", "payer_why", "she declined").Want(http.StatusSeeOther)
+	if got := bench.Get(path).Text("money-" + id); !strings.Contains(got, "on the house") ||
+		!strings.Contains(got, "she declined") {
+		t.Errorf("money said again: %q", got)
+	}
 	step(bench, "old-part", "old_part", "returned").Want(http.StatusSeeOther)
 	page = bench.Get(path)
 	if got := page.Text("part"); !strings.Contains(got, "fitted") || !strings.Contains(got, "from Gannet Springs") ||

@@ -34,8 +34,13 @@ type partView struct {
 	OldMoves               []view.Option // what may be said of the old part by one button
 	MayCorrect             bool
 	Form                   view.Form // of correcting or ordering it
-	Open                   string    // the form that was refused: "order" or "correct"
+	Open                   string    // the form that was refused: "order", "correct", "fit" or "payer"
 	Rank                   int
+
+	NotHeld         bool // fitted, and no agreed estimate holds it
+	Payer, PayerWhy string
+	ToBePriced      bool // the customer is asked by a revision that is not agreed yet
+	MaySayPayer     bool
 }
 
 // partMoveView is a button, or a small form, that moves a part on.
@@ -43,6 +48,7 @@ type partMoveView struct {
 	Slug, Text   string
 	AsksSupplier bool
 	AsksOldPart  bool
+	AsksMoney    bool // no agreed estimate holds the part
 }
 
 func (p partView) count() string { return view.When(p.Quantity != 1, view.Itoa(p.Quantity)+" × ") }
@@ -60,6 +66,22 @@ func (p partView) old(options []view.Option) view.Field {
 	f := p.field("fit", "old_part", "Old part").WithOptions(options...)
 	f.HideName = true
 	return f
+}
+
+var payers = []view.Option{
+	{Value: "customer", Text: "Ask the customer", Hint: "Price it in a new revision of the estimate."},
+	{Value: "estimate", Text: "It is in the agreed price", Hint: "Say in which line."},
+	{Value: "shop", Text: "On the house", Hint: "Say why."}}
+
+// payer and payerWhy ask who pays for the part; what names the form.
+func (p partView) payer(what string) view.Field {
+	f := p.field(what, "payer", "Who pays for it?").WithOptions(payers...).Need()
+	f.Attrs = nil // each choice names itself
+	return f
+}
+
+func (p partView) payerWhy(what string) view.Field {
+	return p.field(what, "payer_why", "Which line, or why").WithMaxLength(2000).WithAttr("dir", "auto").Maybe()
 }
 
 func (v partsView) summary() string {

@@ -35,6 +35,7 @@ type Store interface {
 	MovePart(ctx context.Context, c store.Change, id int64, m store.PartMove) error
 	OutstandingParts(ctx context.Context, f store.OutstandingFilter) (store.Outstanding, error)
 	PartsSheet(ctx context.Context, n docket.Number) (store.PartsSheet, error)
+	SetPartPayer(ctx context.Context, c store.Change, id int64, m stock.Money) error
 	RecordFinalTest(ctx context.Context, c store.Change, sheet finaltest.Sheet, note string) (finaltest.Outcome, error)
 	ServiceSheet(ctx context.Context, n docket.Number) (store.ServiceSheet, error)
 	SetOldPart(ctx context.Context, c store.Change, id int64, o stock.OldPart) error

@@ -51,6 +51,11 @@ func (j *job) fitted(descriptions ...string) *job {
 	return j.each(j.hands, descriptions, store.PartMove{To: stock.Fitted})
 }
 
+// fittedFor is fitted for a part that no agreed estimate holds, with who pays for it.
+func (j *job) fittedFor(payer stock.Payer, why, description string) *job {
+	return j.moved(j.hands, description, store.PartMove{To: stock.Fitted, Money: stock.Money{Payer: payer, Why: why}})
+}
+
 func (j *job) each(by staff.Role, descriptions []string, m store.PartMove) *job {
 	for _, d := range descriptions {
 		j.moved(by, d, m)

@@ -92,7 +92,8 @@ func (b *book) skerry() {
 		stripped(120, "Escape wheel shows a burr on one tooth: a new one at our cost.").
 		needs(piece("Escape wheel", "BH36-705", stock.OldPartToReturn)).ordered(marrow, "Escape wheel").
 		on(9, "10:50").came("Escape wheel").
-		on(4, "14:00").worked(45, "Escape wheel fitted, depth checked.", service.StepEscapement).fitted("Escape wheel")
+		on(4, "14:00").worked(45, "Escape wheel fitted, depth checked.", service.StepEscapement).
+		fittedFor(stock.PayerCustomer, "Found under the escape cock; she was told by telephone.", "Escape wheel")
 }
 
 // officeCutter has a final run whose mean lies within its uncertainty of the limit.

@@ -113,7 +113,7 @@ func (b *book) wornOutField() {
 		ordered(marrow, "Balance staff").toParts().
 		on(211, "11:10").came("Balance staff").
 		on(210, "09:20").toService().stripped(90, "Opened in the glove box; dial boxed and labelled at once.").
-		fitted("Balance staff").
+		fittedFor(stock.PayerEstimate, "New balance staff, poised and in beat", "Balance staff").
 		on(209, "09:30").rebuilt(150, "Staff riveted, wheel trued in the round.").
 		toRegulation().
 		after(40*minute).measured(timing.AfterService, "Before poising", good.going(14).heavyAt(4, 0.0062), fullWind).
@@ -248,7 +248,7 @@ func (b *book) leakedOnce() {
 		needs(piece("Crystal gasket", "BH-G 301", stock.OldPartNone)).ordered(coldharbour, "Crystal gasket").
 		on(54, "11:00").came("Crystal gasket").
 		toService().worked(40, "Crystal pressed out, seat cleaned, new gasket.", service.StepSeals,
-		service.StepCaseUp).fitted("Crystal gasket").
+		service.StepCaseUp).fittedFor(stock.PayerShop, "The new one of the set was pinched at our bench.", "Crystal gasket").
 		toRegulation().
 		on(52, "10:00").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
