@@ -75,7 +75,7 @@ func addCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre
 }
 
 // SaveCalibre replaces the particulars of k.ID if they still have the given version. What doesn't change anything is
-// kept as no version. The error is a *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
+// kept as no version. Once a run was taken with the calibre a correction asks for c.Why. The error is a *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
 func (s *Store) SaveCalibre(ctx context.Context, c CalibreChange, k watch.Calibre, version int64) error {
 	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error { return saveCalibre(ctx, tx, c, k, version) })
 	if err != nil {
@@ -142,6 +142,9 @@ func replaceCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, old, k watc
 	if len(changes) == 0 {
 		return nil, nil
 	}
+	if err := askCalibreReason(ctx, tx, c, old.ID); err != nil {
+		return nil, err
+	}
 	values := calibreValues(k)
 	_, err := tx.Exec(ctx, fmt.Sprintf(`UPDATE calibre SET (%s, version) = ROW (%s, version + 1) WHERE id = $%d`,
 		calibreColumns, calibreParameters, len(values)+1), append(values, old.ID)...)
@@ -149,6 +152,21 @@ func replaceCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, old, k watc
 		return nil, calibreError(err)
 	}
 	return changes, noteCalibre(ctx, tx, c, old.ID, version+1, changes)
+}
+
+// askCalibreReason asks for a reason to correct a calibre that runs were taken with: their figures rest on it. The error
+// is a *domain.InvalidError under "why".
+func askCalibreReason(ctx context.Context, tx pgx.Tx, c CalibreChange, id int64) error {
+	if text.Line(c.Why) != "" {
+		return nil
+	}
+	var used bool
+	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM watch w JOIN docket d ON d.watch_id = w.id JOIN run r ON r.docket_id = d.id
+		WHERE w.calibre_id = $1)`, id).Scan(&used)
+	if err == nil && used {
+		err = domain.Invalid(map[string]string{"why": watch.NoCalibreReason})
+	}
+	return err
 }
 
 // noteCalibre adds to the history of a calibre.

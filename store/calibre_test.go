@@ -3,11 +3,13 @@ package store_test
 import (
 	"errors"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/photo"
+	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 )
@@ -177,5 +179,37 @@ func TestCalibreDrawings(t *testing.T) {
 	}
 	if _, err := c.CalibreDrawing(t.Context(), drawing); !errors.Is(err, domain.ErrNotFound) {
 		t.Errorf("a struck drawing gives %v", err)
+	}
+}
+
+// Once a run rests on a calibre its correction asks for the reason; before that nobody is slowed.
+func TestCalibreInUseAsksWhy(t *testing.T) {
+	t.Parallel()
+	b := regulating(t)
+	var id int64
+	if err := b.Pool().QueryRow(t.Context(), `SELECT calibre_id FROM watch WHERE calibre_id IS NOT NULL`).Scan(&id); err != nil {
+		t.Fatal(err)
+	}
+	correct := func(why, lift string) error {
+		_, err := b.CorrectCalibre(t.Context(), store.CalibreChange{By: b.owner, At: b.at, Why: why}, id,
+			map[string]string{"lift_angle_deg": lift})
+		return err
+	}
+	if err := correct("", "51"); err != nil {
+		t.Errorf("before any run: %v", err)
+	}
+	b.mustRecord(t, store.RunEntry{Sheet: runSheet(timing.Final, 3)})
+	if bad := problemsOf(t, correct(" ", "52")); !strings.Contains(bad["why"], "Runs were taken with this calibre") {
+		t.Errorf("without a reason: %v", bad)
+	}
+	if err := correct("", "51"); err != nil {
+		t.Errorf("what says so already: %v", err)
+	}
+	if err := correct("measured on the bench", "52"); err != nil {
+		t.Fatal(err)
+	}
+	record, err := b.CalibreRecord(t.Context(), id)
+	if err != nil || record.History[0].Why != "measured on the bench" {
+		t.Errorf("history %+v, %v", record.History, err)
 	}
 }

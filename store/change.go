@@ -38,6 +38,8 @@ type Change struct {
 	Version int64
 	By      Actor
 	At      time.Time
+	// Why is the reason for it, of the corrections that ask for one.
+	Why string
 }
 
 // event is what one change tells the journal.

@@ -161,7 +161,7 @@ func (k *hearing) intoRun(ctx context.Context) error {
 		text = was.Text()
 	}
 	k.tell(after, text)
-	k.events = append(k.events, changeEvents(before, after, nil, j)[1:]...)
+	k.events = append(k.events, changeEvents("", before, after, nil, j)[1:]...)
 	// The cell is written even when its figures read the same as before, since they come from another recording.
 	old := before.Sheet
 	old.Run.Readings = slices.DeleteFunc(slices.Clone(old.Run.Readings),

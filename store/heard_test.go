@@ -131,7 +131,7 @@ func TestTypedReadingReplacesAHeardOne(t *testing.T) {
 	was := run.Heard["CH-0"]
 	sheet := run.Sheet
 	sheet.Run.Readings[0].RateSPerDay = &timing.Figure{Value: 5, Step: 1}
-	if err := b.ChangeRun(t.Context(), b.next(), runID, run.Version, sheet); err != nil {
+	if err := b.ChangeRun(t.Context(), b.because("misread"), runID, run.Version, sheet); err != nil {
 		t.Fatal(err)
 	}
 	run, _ = b.regulation(t).Run(runID)
@@ -161,7 +161,7 @@ func TestHeardRateStaysTheRecorders(t *testing.T) {
 	r.AmplitudeDeg = &timing.Figure{Value: 270, Step: 1}
 	sheet.Run.Readings = append(sheet.Run.Readings, timing.Reading{Position: timing.SixUp,
 		RateSPerDay: &timing.Figure{Value: 2, Step: 1}})
-	if err := b.ChangeRun(t.Context(), b.next(), runID, run.Version, sheet); err != nil {
+	if err := b.ChangeRun(t.Context(), b.because("misread"), runID, run.Version, sheet); err != nil {
 		t.Fatal(err)
 	}
 	run, _ = b.regulation(t).Run(runID)

@@ -8,8 +8,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/store"
 )
 
 func TestShippedGradesAreKept(t *testing.T) {
@@ -109,5 +111,33 @@ func TestLimitsAreNeverEdited(t *testing.T) {
 		if _, err := c.Pool().Exec(t.Context(), sql); err == nil || !strings.Contains(err.Error(), "as it was published") {
 			t.Errorf("%s: %v", sql, err)
 		}
+	}
+}
+
+// A grade of the shop's own is named once, and judges like those that came with the program.
+func TestAddGrade(t *testing.T) {
+	t.Parallel()
+	b := regulating(t)
+	own := timing.ShippedGrades()[2]
+	own.Name, own.Grade = "Pocket watches", ""
+	key, err := b.AddGrade(t.Context(), own, b.owner, b.at)
+	if err != nil || key != "pocket-watches" {
+		t.Fatalf("added as %q, %v", key, err)
+	}
+	if bad := problemsOf(t, second(b.AddGrade(t.Context(), own, b.owner, b.at))); bad["name"] != timing.GradeNameTaken {
+		t.Errorf("twice: %v", bad)
+	}
+	none := own
+	none.Name, none.Limits = "Nothing", nil
+	if bad := problemsOf(t, second(b.AddGrade(t.Context(), none, b.owner, b.at))); bad["limits"] == "" {
+		t.Errorf("without limits: %v", bad)
+	}
+	b.record(t, `UPDATE watch SET calibre_id = NULL`)
+	id := b.mustRecord(t, store.RunEntry{Sheet: runSheet(timing.Final, 3), Grade: key})
+	sheet := b.regulation(t)
+	run, _ := sheet.Run(id)
+	if v, _ := sheet.LimitsByID(run.RateLimitsID); v.Limits.Name != "Pocket watches" || v.Limits.Version != 1 ||
+		v.MadeBy == "" || run.Outcome != docket.Passed {
+		t.Errorf("judged by %+v: %s", v, run.Outcome)
 	}
 }

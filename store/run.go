@@ -244,7 +244,8 @@ func runsOf(ctx context.Context, tx pgx.Tx, docketID, id int64, crownHour int) (
 }
 
 // ChangeRun replaces what was written of a run, if it still has the version its writer saw, and judges it anew by the
-// version of the rate limits that the docket keeps. Kind and number stay. The error is a *domain.InvalidError, or wraps
+// version of the rate limits that the docket keeps. Kind and number stay. A correction of a figure on record asks for
+// c.Why. The error is a *domain.InvalidError ("why" among its keys), or wraps
 // domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed. Saving what is there already changes nothing.
 func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, sheet timing.Sheet) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
@@ -277,6 +278,9 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 		if len(edits) == 0 {
 			return nil, nil
 		}
+		if err := keepRunCorrection(ctx, tx, c, before, edits); err != nil {
+			return nil, err
+		}
 		j, err := judgeRun(ctx, tx, d.ID, &after, basis, "")
 		if err != nil {
 			return nil, err
@@ -284,7 +288,7 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 		if err := updateRun(ctx, tx, after); err != nil {
 			return nil, err
 		}
-		return changeEvents(before, after, edits, j), writeReadings(ctx, tx, id, after.Sheet, before.Sheet, heardIn, c)
+		return changeEvents(c.Why, before, after, edits, j), writeReadings(ctx, tx, id, after.Sheet, before.Sheet, heardIn, c)
 	})
 }
 
@@ -301,7 +305,7 @@ func updateRun(ctx context.Context, tx pgx.Tx, r RunRecord) error {
 // JudgeRuns judges every run of a docket anew, by the newest version of a grade's rate limits and the shop's rule as it
 // stands; the docket keeps that version from then on. Nothing is written when every verdict, version and rule is that
 // already. The error is a *domain.InvalidError (fields "grade" and ""), or wraps domain.ErrNotFound, domain.ErrChanged
-// or domain.ErrClosed.
+// or domain.ErrClosed. Another grade than the runs were judged by before asks for c.Why (field "why").
 func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		if why := d.JudgeProblem(); why != "" {
@@ -318,16 +322,19 @@ func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
 		if err != nil {
 			return nil, err
 		}
+		if err := askGradeReason(ctx, tx, c, basis.limitsID, limits); err != nil {
+			return nil, err
+		}
 		runs, err := runsOf(ctx, tx, d.ID, 0, basis.crownHour)
 		if err != nil {
 			return nil, err
 		}
-		return judgeAll(ctx, tx, d.ID, runs, limits, basis)
+		return judgeAll(ctx, tx, d.ID, runs, limits, basis, c.Why)
 	})
 }
 
 func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, limits LimitsVersion,
-	basis runBasis) ([]event, error) {
+	basis runBasis, why string) ([]event, error) {
 	var batch pgx.Batch
 	var verdicts []judgedAnew
 	for _, before := range runs {
@@ -346,12 +353,13 @@ func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, 
 	if len(verdicts) == 0 && basis.limitsID == limits.ID {
 		return nil, nil
 	}
-	batch.Queue(`UPDATE docket SET rate_limits_id = $2 WHERE id = $1`, docketID, limits.ID)
+	batch.Queue(`UPDATE docket SET rate_limits_id = $2, rate_limits_why = CASE WHEN $3 = '' THEN rate_limits_why ELSE $3 END
+		WHERE id = $1`, docketID, limits.ID, why)
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return nil, err
 	}
 	by := limits.Limits.Title()
-	return []event{{kind: docket.RunJudged, summary: docket.RunsJudgedSummary(by),
+	return []event{{kind: docket.RunJudged, why: why, summary: docket.RunsJudgedSummary(by),
 		facts: struct {
 			By       string       `json:"judged_by"`
 			Rule     string       `json:"rule"`

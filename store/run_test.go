@@ -276,7 +276,10 @@ func TestChangeRun(t *testing.T) {
 	b.at = b.at.Add(24 * time.Hour)
 	full := runSheet(timing.Final, 3) // as a form reads it: without the uncertainty that was stated
 	full.Run.Readings[2].RateSPerDay.Value = 5
-	if err := b.ChangeRun(t.Context(), b.next(), id, run.Version, full); err != nil {
+	if bad := problemsOf(t, b.ChangeRun(t.Context(), b.next(), id, run.Version, full)); bad["why"] == "" {
+		t.Errorf("a figure on record was changed without a reason: %v", bad)
+	}
+	if err := b.ChangeRun(t.Context(), b.because("FH read off by one"), id, run.Version, full); err != nil {
 		t.Fatal(err)
 	}
 	after, _ := b.regulation(t).Run(id)
@@ -302,8 +305,24 @@ func TestChangeRun(t *testing.T) {
 		!strings.Contains(string(changed.Facts), `{"figure":"rate, CH, after 24 h","from":"none","to":"+2 s/d"}`) {
 		t.Errorf("facts %s", changed.Facts)
 	}
-	if changed.Summary != "19 entries of the run final changed." {
-		t.Errorf("summary %q", changed.Summary)
+	if changed.Summary != "19 entries of the run final changed." || changed.Why != "FH read off by one" {
+		t.Errorf("summary %q, because %q", changed.Summary, changed.Why)
+	}
+	kept := b.regulation(t).Corrections[id]
+	if len(kept) != 1 || kept[0].Why != "FH read off by one" || !kept[0].At.Equal(b.at) ||
+		!slices.Equal(kept[0].Changes, []string{"rate, FH, full wind: +4 s/d → +5 s/d"}) {
+		t.Errorf("beside the run: %+v", kept)
+	}
+	more := runSheet(timing.Final, 3) // a reading more corrects nothing
+	more.Run.Readings[2].RateSPerDay.Value = 5
+	more.States = append(more.States, 36)
+	more.Run.Readings = append(more.Run.Readings, timing.Reading{Position: timing.DialUp, HoursAfterWinding: 36,
+		RateSPerDay: &timing.Figure{Value: 1, Step: 1}})
+	if err := b.ChangeRun(t.Context(), b.next(), id, after.Version, more); err != nil {
+		t.Errorf("a reading added: %v", err)
+	}
+	if _, err := b.Pool().Exec(t.Context(), `DELETE FROM run_change`); err == nil {
+		t.Error("a correction can be taken back without a trace")
 	}
 }
 
@@ -372,6 +391,16 @@ func TestDocketKeepsItsLimits(t *testing.T) {
 	version := sheet.Head.Docket.Version
 	if err := b.JudgeRuns(t.Context(), b.next(), timing.GradeModern); err != nil || b.head(t).Docket.Version != version {
 		t.Errorf("judged once more: %v, journal at %d, was %d", err, b.head(t).Docket.Version, version)
+	}
+	if bad := problemsOf(t, b.JudgeRuns(t.Context(), b.next(), timing.GradeVintage)); bad["why"] == "" ||
+		b.head(t).Docket.Version != version {
+		t.Errorf("by another grade without a reason: %v", bad)
+	}
+	if err := b.JudgeRuns(t.Context(), b.because("the parts are worn, as agreed"), timing.GradeVintage); err != nil {
+		t.Fatal(err)
+	}
+	if e := b.newestEntry(t); e.Why != "the parts are worn, as agreed" || b.regulation(t).GradeWhy != e.Why {
+		t.Errorf("the journal says %q, the sheet %q", e.Why, b.regulation(t).GradeWhy)
 	}
 	b.stage(t, docket.StageReady)
 	if problems := problemsOf(t, b.JudgeRuns(t.Context(), b.next(), timing.GradeVintage)); problems[""] == "" {
@@ -445,4 +474,11 @@ func TestSheetOfManyRuns(t *testing.T) {
 		t.Errorf("%d runs, the one as received among them: %v, next adjustment %d", len(sheet.Runs), found,
 			sheet.NextAdjustment)
 	}
+}
+
+// because is the next change of the bench with its reason.
+func (b *bench) because(why string) store.Change {
+	c := b.next()
+	c.Why = why
+	return c
 }

@@ -133,7 +133,7 @@ func (k *runningDown) intoRun(ctx context.Context) error {
 		return err
 	}
 	k.tellAll(after)
-	k.events = append(k.events, changeEvents(before, after, nil, j)[1:]...)
+	k.events = append(k.events, changeEvents("", before, after, nil, j)[1:]...)
 	return writeReadings(ctx, k.tx, before.ID, after.Sheet, old, nil, k.c)
 }
 

@@ -63,13 +63,13 @@ func judgedWords(r RunRecord, j *timing.Judgement) string {
 }
 
 // changeEvents tell of a changed run, and of its verdict where that changed with it.
-func changeEvents(before, after RunRecord, edits []timing.Edit, j *timing.Judgement) []event {
+func changeEvents(why string, before, after RunRecord, edits []timing.Edit, j *timing.Judgement) []event {
 	changes := make([]changedFigure, len(edits))
 	for i, e := range edits {
 		changes[i] = changedFigure{e.What, cmp.Or(e.From, "none"), cmp.Or(e.To, "none")}
 	}
 	title := after.Sheet.Run.Title()
-	events := []event{{kind: docket.ReadingChanged, summary: docket.RunChangedSummary(title, len(edits)),
+	events := []event{{kind: docket.ReadingChanged, why: why, summary: docket.RunChangedSummary(title, len(edits)),
 		facts: struct {
 			Run     string          `json:"run"`
 			Changes []changedFigure `json:"changes"`

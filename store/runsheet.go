@@ -67,6 +67,8 @@ type RegulationSheet struct {
 	Limits []LimitsVersion // the newest of each grade, and those by which the docket or a run was judged
 	// NextAdjustment is the number that the next adjustment takes.
 	NextAdjustment int
+	GradeWhy       string                    // why the docket is judged by another grade than before; "" if it is not
+	Corrections    map[int64][]RunCorrection // of figures on record, by the run's id, oldest first
 }
 
 // Run finds a run by its id.
@@ -238,8 +240,11 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 			sheet.Limits, err = pgx.CollectRows(rows, scanLimits)
 			return err
 		})
-	batch.Queue(`SELECT coalesce(max(ordinal), 0) + 1 FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1)`, number).
-		QueryRow(func(row pgx.Row) error { return row.Scan(&sheet.NextAdjustment) })
+	batch.Queue(`SELECT coalesce(max(r.ordinal), 0) + 1, coalesce(max(d.rate_limits_why), '') FROM docket d
+		LEFT JOIN run r ON r.docket_id = d.id WHERE d.number = $1`, number).
+		QueryRow(func(row pgx.Row) error { return row.Scan(&sheet.NextAdjustment, &sheet.GradeWhy) })
+	sheet.Corrections = map[int64][]RunCorrection{}
+	queueRunCorrections(&batch, shownRuns, []any{number, RunsShown}, sheet.Corrections)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound

@@ -1,6 +1,10 @@
 package docket
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
 
 // What the journal's entries say of runs, for people; see the other summaries.
 
@@ -46,3 +50,22 @@ func RunsJudgedSummary(limitsTitle string) string {
 
 // GradeProblem is what is wrong with a grade that has no rate limits.
 const GradeProblem = "Choose one of the grades offered."
+
+// Why a change of runs is not made without a reason.
+const (
+	NoRunReason   = "A figure on record is changed: say why. It stays beside the run and in the journal."
+	NoGradeReason = "The runs were judged by another grade before: say why they are judged by this one."
+	longRunReason = "Keep the reason to 2000 characters."
+)
+
+// RunReasonProblem is what is wrong with the reason for a change of runs that asks for one; missing says so where there
+// is none.
+func RunReasonProblem(why, missing string) string {
+	switch {
+	case strings.TrimSpace(why) == "":
+		return missing
+	case utf8.RuneCountInString(why) > maxReason:
+		return longRunReason
+	}
+	return ""
+}

@@ -1,6 +1,7 @@
 package timing
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -294,6 +295,23 @@ func Edits(before, after Sheet) []Edit {
 		}
 	}
 	return edits
+}
+
+// Words says what became of what: "rate, CH, full wind: +3 s/d → +5 s/d".
+func (e Edit) Words() string {
+	return e.What + ": " + cmp.Or(e.From, "none") + " → " + cmp.Or(e.To, "none")
+}
+
+// Corrections are those of the edits that replace a figure on record, or take it away. Such a change asks for its reason;
+// what was not measured before is only added.
+func Corrections(edits []Edit) []Edit {
+	var list []Edit
+	for _, e := range edits {
+		if e.From != "" && e.Field != "label" && e.Field != "instrument" && e.Field != "states" {
+			list = append(list, e)
+		}
+	}
+	return list
 }
 
 // figureText writes a figure as typed with its unit, and the uncertainty stated with it: "+3.41 s/d (u = 0.06)".

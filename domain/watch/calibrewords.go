@@ -13,3 +13,6 @@ const (
 func DrawingsProblem(most, kept int) string {
 	return fmt.Sprintf("A calibre takes %d drawings; this one has %d.", most, kept)
 }
+
+// NoCalibreReason is said where a calibre is corrected without a reason once runs rest on it.
+const NoCalibreReason = "Runs were taken with this calibre: say why it is corrected. It stands with the correction."

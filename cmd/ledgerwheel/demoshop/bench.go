@@ -131,6 +131,7 @@ func (j *job) reread(p timing.Position, hours, rateSPerDay float64) *job {
 			}
 		}
 		run.Sheet.Run.Readings = readings
+		c.Why = "Misread: the sign was overlooked."
 		return f.store.ChangeRun(ctx, c, run.ID, run.Version, run.Sheet)
 	})
 }

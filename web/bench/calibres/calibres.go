@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/view"
 )
 
 func (s *Room) calibreRoutes() []page.Route {
@@ -34,22 +35,44 @@ func (s *Room) showCalibres(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	grades, err := s.grades(r)
+	if err != nil {
+		return err
+	}
 	listed := calibresView{MayEdit: page.May(r, staff.ManageCalibres)}
 	for _, k := range calibres {
 		typed := k.Form()
 		listed.Calibres = append(listed.Calibres, calibreRow{ID: k.ID, Name: k.Name, Maker: k.Maker,
 			BeatsPerHour: typed["beats_per_hour"],
-			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(k.GradeKey),
+			LiftAngleDeg: typed["lift_angle_deg"], PowerReserveHours: typed["power_reserve_hours"], Grade: gradeName(grades, k.GradeKey),
 			Remarks: len(k.Remarks())})
 	}
 	return page.Render(w, r, http.StatusOK, calibresPage(s.Page(r, "Calibres"), listed))
 }
 
-// gradeName is the shipped grade's name, or the key of one the shop made itself.
-func gradeName(key string) string {
-	for _, g := range timing.ShippedGrades() {
-		if g.Grade == key {
-			return g.Name
+// grades are those that a calibre can be judged by: the shop's, and the shipped ones where it has none yet.
+func (s *Room) grades(r *http.Request) ([]view.Option, error) {
+	newest, err := s.store.NewestLimits(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	var options []view.Option
+	for _, g := range newest {
+		options = append(options, view.Option{Value: g.Limits.Grade, Text: g.Limits.Name})
+	}
+	if len(options) == 0 {
+		for _, g := range timing.ShippedGrades() {
+			options = append(options, view.Option{Value: g.Grade, Text: g.Name})
+		}
+	}
+	return options, nil
+}
+
+// gradeName is the name of a grade, or its key where there is none of that key.
+func gradeName(grades []view.Option, key string) string {
+	for _, g := range grades {
+		if g.Value == key {
+			return g.Text
 		}
 	}
 	return key
@@ -82,7 +105,11 @@ func (s *Room) renderCalibre(w http.ResponseWriter, r *http.Request, status int,
 	if k.ID != 0 {
 		title = "Calibre " + f.Text("name")
 	}
-	return page.Render(w, r, status, calibrePage(s.Page(r, title), calibreFormView(f, k)))
+	grades, err := s.grades(r)
+	if err != nil {
+		return err
+	}
+	return page.Render(w, r, status, calibrePage(s.Page(r, title), calibreFormView(f, k, grades)))
 }
 
 func (s *Room) saveCalibre(w http.ResponseWriter, r *http.Request) error {
@@ -133,7 +160,11 @@ func (s *Room) renderCalibreRecord(w http.ResponseWriter, r *http.Request, statu
 	if err != nil {
 		return err
 	}
-	v := s.calibreRecordView(r, record)
+	grades, err := s.grades(r)
+	if err != nil {
+		return err
+	}
+	v := s.calibreRecordView(r, record, grades)
 	v.Form = f.View()
 	return page.Render(w, r, status, calibreRecord(s.Page(r, "Calibre "+record.Calibre.Name), v))
 }

@@ -11,7 +11,6 @@ import (
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
-	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/train"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -31,7 +30,7 @@ var calibreHints = map[string]string{
 }
 
 // calibreFormView is the form as typed, group by group, with what looks wrong about k beside its fields.
-func calibreFormView(f *page.Form, k watch.Calibre) calibreView {
+func calibreFormView(f *page.Form, k watch.Calibre, grades []view.Option) calibreView {
 	page := calibreView{Form: f.View(), ID: k.ID, Remarks: remarkViews(k)}
 	for _, field := range watch.CalibreFields() {
 		n := len(page.Groups)
@@ -40,7 +39,7 @@ func calibreFormView(f *page.Form, k watch.Calibre) calibreView {
 			n++
 		}
 		g := &page.Groups[n-1]
-		g.Fields = append(g.Fields, calibreFieldView(page.Form, field))
+		g.Fields = append(g.Fields, calibreFieldView(page.Form, field, grades))
 		for _, remark := range page.Remarks {
 			if remark.Field == field.Name {
 				g.Remarks = append(g.Remarks, remark)
@@ -51,7 +50,7 @@ func calibreFormView(f *page.Form, k watch.Calibre) calibreView {
 	return page
 }
 
-func calibreFieldView(f view.Form, field watch.CalibreField) fieldView {
+func calibreFieldView(f view.Form, field watch.CalibreField, grades []view.Option) fieldView {
 	shown := f.Field(field.Name, field.Label).WithHint(field.Hint)
 	if field.Need {
 		shown = shown.Need()
@@ -60,10 +59,6 @@ func calibreFieldView(f view.Form, field watch.CalibreField) fieldView {
 	case watch.WholeField, watch.FigureField:
 		return fieldView{Kind: "number", Field: shown.WithUnit(field.Unit).WithWidth(view.Third)}
 	case watch.GradeField:
-		grades := []view.Option{}
-		for _, g := range timing.ShippedGrades() {
-			grades = append(grades, view.Option{Value: g.Grade, Text: g.Name})
-		}
 		return fieldView{Kind: "select", Field: shown.WithOptions(grades...).WithWidth(view.Half)}
 	case watch.LinesField:
 		return fieldView{Kind: "textarea", Field: shown.WithRows(max(5, 2+strings.Count(shown.Value, "\n"))).WithAttr("dir",
@@ -87,10 +82,10 @@ func remarkViews(k watch.Calibre) []calibreRemark {
 	return list
 }
 
-func (s *Room) calibreRecordView(r *http.Request, record store.CalibreRecord) calibreRecordView {
+func (s *Room) calibreRecordView(r *http.Request, record store.CalibreRecord, grades []view.Option) calibreRecordView {
 	k := record.Calibre
 	v := calibreRecordView{ID: k.ID, Name: k.Name, Maker: k.Maker, MayEdit: page.May(r, staff.ManageCalibres),
-		Remarks: remarkViews(k), Groups: calibreGroups(k), Notes: k.Notes}
+		Remarks: remarkViews(k), Groups: calibreGroups(k, grades), Notes: k.Notes}
 	for _, p := range k.Lubrication {
 		v.Oils = append(v.Oils, [3]string{p.Place, p.Oil, p.Note})
 	}
@@ -123,7 +118,7 @@ func changeWords(d watch.CalibreDifference, first bool) string {
 }
 
 // calibreGroups are the groups of which something is known, with what follows from it.
-func calibreGroups(k watch.Calibre) []calibreGroup {
+func calibreGroups(k watch.Calibre, grades []view.Option) []calibreGroup {
 	var groups []calibreGroup
 	for _, f := range watch.CalibreFields() {
 		typed := f.Typed(k)
@@ -134,7 +129,7 @@ func calibreGroups(k watch.Calibre) []calibreGroup {
 			groups = append(groups, calibreGroup{Name: f.Group})
 		}
 		if f.Kind == watch.GradeField {
-			typed = gradeName(typed)
+			typed = gradeName(grades, typed)
 		}
 		if f.Unit != "" {
 			typed += " " + f.Unit

@@ -1020,7 +1020,7 @@ func calibrePage(p view.Page, v calibreView) templ.Component {
 				}
 			}
 			if v.ID != 0 {
-				templ_7745c5c3_Err = view.TextField(v.Form.Field("why", "Why it is corrected").Maybe().WithMaxLength(200).WithHint("Where the better figure comes from; it stands with the correction.").WithAttr("dir", "auto")).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.TextField(v.Form.Field("why", "Why it is corrected").Maybe().WithMaxLength(200).WithHint("Where the better figure comes from. Asked for once a run was taken with the calibre; it stands with the correction.").WithAttr("dir", "auto")).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -161,7 +161,7 @@ func (v calibreView) order() []string {
 			names = append(names, f.Field.Name)
 		}
 	}
-	return names
+	return append(names, "why")
 }
 
 // testID names a group for tests: the balance's is "balance".

@@ -22,6 +22,7 @@ type Store interface {
 	Calibres(ctx context.Context) ([]watch.Calibre, error)
 	ImportCalibres(ctx context.Context, c store.CalibreChange, decide func(known []watch.Calibre) ([]watch.Calibre,
 		error)) (added, changed int, err error)
+	NewestLimits(ctx context.Context) ([]store.LimitsVersion, error)
 	SaveCalibre(ctx context.Context, c store.CalibreChange, k watch.Calibre, version int64) error
 	StrikeCalibreDrawing(ctx context.Context, by store.Actor, at time.Time, calibre, id int64) error
 }

@@ -25,6 +25,8 @@ import (
 func (s *Room) rateLimitsRoutes() []page.Route {
 	return []page.Route{
 		page.Get("/rate-limits", page.Needs(staff.ViewDockets), s.showGrades),
+		page.Get("/rate-limits/new", page.Needs(staff.ManageLimits), s.newGrade),
+		page.Post("/rate-limits/new", page.Needs(staff.ManageLimits), s.addGrade),
 		page.Get("/rate-limits/{grade}", page.Needs(staff.ViewDockets), s.showGrade),
 		page.Get("/rate-limits/{grade}/new", page.Needs(staff.ManageLimits), s.newLimits),
 		page.Post("/rate-limits/{grade}/new", page.Needs(staff.ManageLimits), s.publishLimits),
@@ -111,6 +113,8 @@ func (s *Room) gradeView(r *http.Request, shown store.LimitsVersion, versions []
 				{Text: s.madeWords(r, old), Auto: true}, view.Txt(changes)}})
 	}
 	if page.May(r, staff.ManageLimits) {
+		v.From = &view.LinkView{Text: "A new grade from these figures", Href: "/rate-limits/new?from=" + l.Grade,
+			TestID: "grade-from"}
 		v.Publish = &view.LinkView{Text: fmt.Sprintf("Publish version %d", versions[0].Limits.Version+1),
 			Href: "/rate-limits/" + l.Grade + "/new", TestID: "publish-link"}
 	}
@@ -147,9 +151,16 @@ func (s *Room) renderPublish(w http.ResponseWriter, r *http.Request, status int,
 	versions []store.LimitsVersion, changed string) error {
 	newest := versions[0].Limits
 	base := "/rate-limits/" + newest.Grade
-	v := publishView{Form: f.View(), Name: newest.Name, Version: strconv.Itoa(newest.Version + 1), Action: base + "/new",
-		Back:    base,
-		Changed: changed, Order: []string{"name", "reasons", "positions", "limits"}}
+	version := strconv.Itoa(newest.Version + 1)
+	v := limitsForm(f, publishView{Over: "Rate limits", Title: newest.Name + ", version " + version, Version: version,
+		Lede: "A new version. Dockets judged before keep theirs; nothing is edited.", Save: "Publish version " + version,
+		Action: base + "/new", Back: base, Changed: changed})
+	return page.Render(w, r, status, publishLimits(s.Page(r, newest.Name+", new version"), v))
+}
+
+// limitsForm gives a form of rate limits its fields.
+func limitsForm(f *page.Form, v publishView) publishView {
+	v.Form, v.Order = f.View(), []string{"name", "reasons", "positions", "limits"}
 	v.Positions = f.View().Field("positions", "Positions a run is needed in")
 	for _, p := range timing.Positions() {
 		v.Positions.Options = append(v.Positions.Options, view.Option{Value: string(p), Text: string(p)})
@@ -161,7 +172,23 @@ func (s *Room) renderPublish(w http.ResponseWriter, r *http.Request, status int,
 			Reason: f.View().Field(c.ReasonField(), "Why there").WithWidth(view.Half)})
 		v.Order = append(v.Order, c.LowerField(), c.UpperField(), c.ReasonField())
 	}
-	return page.Render(w, r, status, publishLimits(s.Page(r, v.Name+", new version"), v))
+	return v
+}
+
+// readPositions reads the positions ticked; none is a problem of the field.
+func readPositions(f *page.Form) ([]timing.Position, error) {
+	var positions []timing.Position
+	for _, text := range f.Values["positions"] {
+		p, err := timing.ParsePosition(text)
+		if err != nil {
+			return nil, page.BadRequest(err)
+		}
+		positions = append(positions, p)
+	}
+	if len(positions) == 0 {
+		f.Fail("positions", "Choose the positions that a run is needed in.")
+	}
+	return positions, nil
 }
 
 func (s *Room) publishLimits(w http.ResponseWriter, r *http.Request) error {
@@ -174,16 +201,9 @@ func (s *Room) publishLimits(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	newest := versions[0].Limits
-	var positions []timing.Position
-	for _, text := range f.Values["positions"] {
-		p, err := timing.ParsePosition(text)
-		if err != nil {
-			return page.BadRequest(err)
-		}
-		positions = append(positions, p)
-	}
-	if len(positions) == 0 {
-		f.Fail("positions", "Choose the positions that a run is needed in.")
+	positions, err := readPositions(f)
+	if err != nil {
+		return err
 	}
 	l, problems := timing.ParseRateLimits(newest.Grade, f.Int("version"), f.Text, positions)
 	f.FailAll(problems)

@@ -119,3 +119,37 @@ func TestPublishRefuses(t *testing.T) {
 	}
 	owner.Post("/rate-limits/perfect/new", f).Want(http.StatusNotFound)
 }
+
+// The owner adds a grade of the shop's own from another's figures, and a calibre and a run are judged by it.
+func TestAddAGrade(t *testing.T) {
+	t.Parallel()
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	r.Bench.Get("/rate-limits/new").Want(http.StatusForbidden)
+	owner := r.As(r.Owner)
+	if len(owner.Get("/rate-limits").All("new-grade")) != 1 || len(r.Bench.Get("/rate-limits").All("new-grade")) != 0 {
+		t.Error("adding a grade is not offered to the owner alone")
+	}
+	form := owner.Get("/rate-limits/new?from=vintage").Want(http.StatusOK)
+	if form.Value("name") != "" || form.Value("upper-delta") != "40" {
+		t.Errorf("begins from %q, %q", form.Value("name"), form.Value("upper-delta"))
+	}
+	f := typedLimits(timing.ShippedGrades()[2])
+	f.Set("name", "Modern")
+	refused := owner.Post("/rate-limits/new", f).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "taken", refused.Problem("name"), "a grade of this name already")
+	if refused.Value("upper-delta") != "40" {
+		t.Error("what was typed is lost")
+	}
+	f.Set("name", "Pocket watches")
+	if got := owner.Post("/rate-limits/new", f).Want(http.StatusSeeOther).Location(); got != "/rate-limits/pocket-watches" {
+		t.Errorf("led to %s", got)
+	}
+	webtest.Contains(t, "offered for a run", r.Bench.Get("/calibres/new").Text("grade"), "Pocket watches")
+	run := webtest.FullRun(timing.Final, webtest.RatesFinal)
+	run.Set("grade", "pocket-watches")
+	r.Take(run)
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
+	r.Bench.Post(r.Path+"/judge", url.Values{"version": {page.Hidden("version")}, "grade": {"pocket-watches"},
+		"why": {"It is a pocket watch."}}).Want(http.StatusSeeOther)
+	webtest.Contains(t, "judged", r.Bench.Get(r.Path).Text("judged-by"), "Pocket watches, version 1")
+}

@@ -23,17 +23,20 @@ type gradeView struct {
 	Positions                    string
 	Limits                       []gradeLimitView
 	Versions                     view.DataView
-	Publish                      *view.LinkView
+	Publish, From                *view.LinkView
 	Shipped                      bool
 }
 
 // gradeLimitView is one limit with the reason for its figure.
 type gradeLimitView struct{ Label, Bounds, Reason, TestID string }
 
-// publishView is the form for a grade's next version.
+// publishView is the form for a grade's next version, or for a new grade.
 type publishView struct {
 	Form      view.Form
-	Name      string
+	Over      string
+	Title     string
+	Lede      string
+	Save      string // the button
 	Version   string
 	Action    string
 	Back      string

@@ -41,12 +41,12 @@ func (s *Room) showRegulation(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.renderRegulation(w, r, http.StatusOK, sheet, "")
+	return s.renderRegulation(w, r, http.StatusOK, sheet, nil)
 }
 
-// renderRegulation shows the sheet; judgeProblem says why a judgement was refused.
+// renderRegulation shows the sheet; judging is the form of a judgement that was refused, or nil.
 func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status int, sheet store.RegulationSheet,
-	judgeProblem string) error {
+	judging *page.Form) error {
 	p, d := s.DocketPage(r, sheet.Head, "regulation")
 	v := regulationView{Runs: s.runList(r, sheet, d.Number)}
 	v.Take, v.NoTake = takeLinks(r, sheet, d.Number)
@@ -54,8 +54,7 @@ func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status i
 		v.Take = slices.Insert(v.Take, 0, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"),
 			TestID: "listen-live"})
 	}
-	v.Judged = s.judgedView(r, sheet)
-	v.Judged.Problem = judgeProblem
+	v.Judged = s.judgedView(r, sheet, judging)
 	shown, found, err := chosenRun(r, sheet, "run")
 	if err != nil {
 		return err
@@ -197,6 +196,9 @@ func (s *Room) runView(r *http.Request, sheet store.RegulationSheet, run store.R
 	v := runView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run),
 		Grid: runs.ReadGrid("grid", sh), Figures: runs.FiguresOf(sh, by),
 		Charts: []view.ChartView{runs.RatesChart("chart-rates", sh, by), runs.AmplitudeChart("chart-amplitude", sh)}}
+	for _, c := range sheet.Corrections[run.ID] {
+		v.Corrected = append(v.Corrected, correctedView{At: s.Moment(r, c.At), By: c.By, Why: c.Why, Changes: c.Changes})
+	}
 	s.sayWhen(r, &v.Grid, run)
 	sayHeard(&v.Grid, run, number)
 	switch why := sheet.Head.Docket.RunProblem(sh.Run.Kind); {
@@ -255,20 +257,29 @@ func sayHeard(g *runs.GridView, run store.RunRecord, number string) {
 }
 
 // judgedView says what the docket is judged by and offers what may be judged by instead.
-func (s *Room) judgedView(r *http.Request, sheet store.RegulationSheet) judgedView {
+func (s *Room) judgedView(r *http.Request, sheet store.RegulationSheet, refused *page.Form) judgedView {
 	viewer, _ := page.ViewerOf(r.Context())
 	rule := runs.JudgingRule(viewer.Shop)
 	d := sheet.Head.Docket
 	v := judgedView{Rule: rule.String(), May: page.May(r, staff.TakeReadings) && d.JudgeProblem() == ""}
 	grades := page.EmptyForm()
 	grades.Values.Set("grade", sheet.Head.Calibre.GradeKey)
+	if refused != nil {
+		grades, v.Refused = refused, refused.Problems["why"] != ""
+		v.Problem = cmp.Or(refused.Problems[""], refused.Problems["grade"])
+	}
+	v.Why = grades.View().Field("why", "Why another grade").WithMaxLength(2000).WithAttr("dir", "auto").
+		WithHint("It stays beside the verdicts and in the journal.")
 	v.Grades = grades.View().Field("grade", "Grade").WithWidth(view.Half).WithOptions(gradeOptions(sheet, false)...)
 	kept, judged := sheet.LimitsByID(sheet.Head.RateLimitsID)
 	if !judged {
 		return v
 	}
 	v.By, v.ByHref = runs.VersionName(kept.Limits), runs.LimitsURL(kept.Limits)
-	v.Grades = v.Grades.WithValue(kept.Limits.Grade)
+	v.Asks, v.GradeWhy = true, sheet.GradeWhy
+	if refused == nil {
+		v.Grades = v.Grades.WithValue(kept.Limits.Grade)
+	}
 	newest, _ := sheet.NewestLimits(kept.Limits.Grade)
 	if newest.ID != kept.ID {
 		v.News = fmt.Sprintf("%s was published on %s. The docket keeps to its own version until somebody judges it again.",
@@ -302,6 +313,7 @@ func (s *Room) judgeRuns(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	c.Why = text.Lines(f.Raw("why"))
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: s.store.JudgeRuns(r.Context(), c, f.Text("grade")),
 		Said: "Every run of the docket is judged again.", To: view.DocketURL(c.Number.String(), "regulation"),
 		Again: func(status int) error {
@@ -309,6 +321,6 @@ func (s *Room) judgeRuns(w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				return err
 			}
-			return s.renderRegulation(w, r, status, sheet, cmp.Or(f.Problems[""], f.Problems["grade"]))
+			return s.renderRegulation(w, r, status, sheet, f)
 		}})
 }

@@ -25,6 +25,10 @@ type judgedView struct {
 	OfferGrade string     // the grade the button judges by
 	News       string     // what is newer, in a sentence
 	Grades     view.Field // the select of grades
+	Why        view.Field // asked of another grade
+	Asks       bool       // another grade asks for its reason
+	Refused    bool       // for want of it
+	GradeWhy   string     // why the docket is judged by another grade than before
 	May        bool       // this person may judge, and the docket is at a stage where that may be
 	Problem    string     // why a judgement was refused
 }
@@ -40,6 +44,14 @@ type runView struct {
 	Change  *view.LinkView // to correct it or add figures
 	Paper   *view.LinkView // its bulletin, where there is no other run to set beside it
 	Fixed   string         // why it can't be changed
+
+	Corrected []correctedView // oldest first
+}
+
+// correctedView is a correction of figures that stood on record.
+type correctedView struct {
+	At, By, Why string
+	Changes     []string
 }
 
 // compareView is two runs side by side.
@@ -62,6 +74,7 @@ type runFormView struct {
 	Kinds    view.Field
 	KindText string // said instead of asked when the kind is settled
 	Grade    *view.Field
+	Why      *view.Field // of a correction; nil for a new run
 	Grid     runs.GridView
 	Figures  runs.FiguresView
 	Paste    pasteFoldView

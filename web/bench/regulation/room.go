@@ -15,6 +15,7 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
+	AddGrade(ctx context.Context, l timing.RateLimits, by store.Actor, at time.Time) (string, error)
 	ChangeRun(ctx context.Context, c store.Change, id int64, version int, sheet timing.Sheet) error
 	ChangesSince(ctx context.Context, n docket.Number, version int64) ([]docket.Entry, error)
 	GradeLimits(ctx context.Context, grade string) ([]store.LimitsVersion, error)

@@ -32,7 +32,7 @@ func (s *Room) newRun(w http.ResponseWriter, r *http.Request) error {
 	}
 	kinds := runs.AllowedKinds(r, sheet.Head.Docket)
 	if len(kinds) == 0 {
-		return s.renderRegulation(w, r, http.StatusOK, sheet, "")
+		return s.renderRegulation(w, r, http.StatusOK, sheet, nil)
 	}
 	kind := timing.Kind(r.URL.Query().Get("kind"))
 	if !slices.Contains(kinds, kind) {
@@ -179,6 +179,7 @@ func (s *Room) changeRun(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	c.Version = 0 // the run has a version of its own
+	c.Why = text.Lines(form.f.Raw("why"))
 	err = s.store.ChangeRun(r.Context(), c, id, version, sh)
 	return s.afterSaving(w, r, form, id, err)
 }

@@ -37,7 +37,7 @@ func TestTakeARun(t *testing.T) {
 	webtest.Contains(t, "said once", page.Text("flash"), "The run is saved.")
 	webtest.Contains(t, "entry", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"),
 		"Run final recorded: pass by Modern, version 1.",
-		"at CH, full wind; figures +5 s/d, 288°, 0.2 ms")
+		"CH, full wind: +5 s/d, 288°, 0.2 ms")
 }
 
 // A refused run keeps everything typed, says beside each cell what is wrong with it, and saves nothing.
@@ -211,6 +211,12 @@ func TestChangeARun(t *testing.T) {
 	f.Set("fragment", "figures")
 	webtest.Contains(t, "preview", r.Bench.Post(r.Path+"/preview", f).Want(http.StatusOK).Text("run-verdict"), "fail")
 	f.Del("fragment")
+	asked := r.Bench.Post(path, f).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "why", asked.Problem("why"), "A figure on record is changed: say why.")
+	if asked.Value("rate-CH-0") != "+50" {
+		t.Error("the figure typed is lost")
+	}
+	f.Set("why", "A zero was typed twice.")
 	if got := r.Bench.Post(path, f).Want(http.StatusSeeOther).Location(); got != r.Path+"?run="+webtest.Itoa(id) {
 		t.Errorf("led to %s", got)
 	}
@@ -218,9 +224,11 @@ func TestChangeARun(t *testing.T) {
 	if run.Outcome != docket.Failed || run.Version != 2 || run.Sheet.Run.Kind != timing.Final {
 		t.Errorf("run %+v", run)
 	}
+	webtest.Contains(t, "beside the run", r.Bench.Get(r.Path).Text("run-corrected"), "A zero was typed twice.",
+		"rate, CH, full wind: +5 s/d → +50 s/d", "Emrys Vale")
 	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"),
-		"One entry of the run final changed.",
-		"figure rate, CH, full wind; from +5 s/d; to +50 s/d", "The run final is judged again: fail by Modern, version 1.")
+		"One entry of the run final changed.", "A zero was typed twice.",
+		"rate, CH, full wind: from +5 s/d, to +50 s/d", "The run final is judged again: fail by Modern, version 1.")
 	f.Set("run_version", "2")
 	f.Set("rate-CH-0", "")
 	f.Set("amplitude-CH-0", "0")
@@ -240,6 +248,7 @@ func TestRunChangedBySomebodyElse(t *testing.T) {
 	theirs := webtest.FullRun("", webtest.RatesFinal)
 	theirs.Set("run_version", "1")
 	theirs.Set("rate-FH-0", "+7")
+	theirs.Set("why", "misread")
 	r.As(r.Owner).Post(path, theirs).Want(http.StatusSeeOther)
 
 	f := webtest.FullRun("", webtest.RatesFinal)
@@ -247,6 +256,7 @@ func TestRunChangedBySomebodyElse(t *testing.T) {
 	f.Set("version", mine.Hidden("version"))
 	f.Set("rate-CH-0", "+8")
 	f.Set("label", "mine")
+	f.Set("why", "misread too")
 	page := r.Bench.Post(path, f).Want(http.StatusConflict)
 	webtest.Contains(t, "conflict", page.Text("run-conflict"), "Someone else saved first", "Rate, FH, full wind",
 		"+7 s/d (you: +4 s/d)",
@@ -324,8 +334,13 @@ func TestJudgeByANewerVersion(t *testing.T) {
 	webtest.Contains(t, "no such grade", r.Bench.Post(r.Path+"/judge",
 		f).Want(http.StatusUnprocessableEntity).Text("judge-problem"), "Choose one of the grades offered.")
 	f.Set("grade", timing.GradeVintage)
+	asked := r.Bench.Post(r.Path+"/judge", f).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "why", asked.Problem("why"), "judged by another grade before")
+	f.Set("why", "The parts are worn, as agreed.")
 	r.Bench.Post(r.Path+"/judge", f).Want(http.StatusSeeOther)
-	webtest.Contains(t, "another grade", r.Bench.Get(r.Path).Text("judged-by"), "Vintage, version 1")
+	page = r.Bench.Get(r.Path).Want(http.StatusOK)
+	webtest.Contains(t, "another grade", page.Text("judged-by"), "Vintage, version 1")
+	webtest.Contains(t, "and why", page.Text("grade-why"), "The parts are worn, as agreed.")
 }
 
 // A watch of no known calibre is saved without a verdict and judged once a grade is chosen.

@@ -75,6 +75,9 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 		v.Hidden = append(v.Hidden, view.FieldValue{Name: "run_id", Value: page.Itoa64(form.run.ID)})
 		v.Back += "?run=" + page.Itoa64(form.run.ID)
 		hidden = append(hidden, "run_version")
+		why := form.f.View().Field("why", "Why figures on record are corrected").WithMaxLength(2000).WithAttr("dir", "auto").
+			WithHint("Asked for where a figure is changed or taken out, not where one is added.")
+		v.Why = &why
 	} else {
 		v.Kinds = form.f.View().Field("kind", "Kind of run").WithOptions(kindOptions(r, form.sheet)...)
 		p.Title = "A run of " + d.Number
@@ -120,7 +123,7 @@ func formOrder(sh timing.Sheet) []string {
 			order = append(order, grid.Field(row, column))
 		}
 	}
-	return append(order, "states", "label", "paste", "paste_row", "paste_column")
+	return append(order, "states", "label", "why", "paste", "paste_row", "paste_column")
 }
 
 // pasteView is the place to paste into without a script.
