@@ -252,7 +252,7 @@ func regulates(p *person, number string) {
 func bulletin(p *person, number string) {
 	p.press("bulletin")
 	sheet := p.prints("bulletin-page")
-	sheet.says(number, "as received", "12H", "°")
+	sheet.says(number, "As received", "12H", "°")
 	href := p.attr(byTest("pdf"), "href")
 	pdf := p.download("bulletin", href)
 	pdf.says(number, "Ebb 17")

@@ -53,7 +53,7 @@ func TestTrial(t *testing.T) {
 		bench.errorf("a trial that is over can still be noted in")
 	}
 	bench.press("trial-bulletin")
-	bench.prints("trial bulletin").says(number, "mean daily rate", "9H", "no chronometer certificate")
+	bench.prints("trial bulletin").says(number, "Mean daily rate", "9H", "no chronometer certificate")
 	href := bench.attr(byTest("pdf"), "href")
 	pdf := bench.download("trial", href)
 	pdf.says(number, "Decision rule", "Watchmaker")

@@ -32,10 +32,10 @@ func samplePapers(sh shop.Shop) ([]samplePaper, error) {
 	return list, nil
 }
 
-// Says is the paper's name, and how many pages it takes.
+// Says is the paper's name and, where it runs on, how many pages it takes.
 func (p samplePaper) Says() string {
-	if n := p.Sheets.Pages(); n > 1 {
-		return fmt.Sprintf("%s, %d pages", p.Name, n)
+	if p.Sheets.Overflows() {
+		return fmt.Sprintf("%s, %d pages", p.Name, p.Sheets.Pages())
 	}
 	return p.Name
 }
