@@ -120,6 +120,7 @@ var house = []room{
 	{"web/static", nil, []string{"database/sql", "os", "testing"}},
 	drawn("web/view", "domain/...", "web/static"),
 	drawn("web/view/gallery", "domain/...", "web/view", "web/chart", "web/runs", "web/priced"),
+	drawn("web/bench/tools/balance", "domain/...", "web/bench/tools/toolset", "web/chart"),
 	drawn("web/bench/tools/toolset", "domain/...", "web/chart"),
 	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os",
 		"testing"}},
@@ -140,7 +141,7 @@ var house = []room{
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
 	ofDocket("web/bench/recorders", "web/runs"),
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
-	ofDocket("web/bench/tools", "web/bench/tools/toolset"),
+	ofDocket("web/bench/tools", "web/bench/tools/balance", "web/bench/tools/toolset"),
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
 	answering("web/office", "web/paper", "web/paper/typeface", "github.com/alexedwards/argon2id"),
 	answering("web/outside", "web/notices", "web/priced", "web/static"),
@@ -390,9 +391,8 @@ func forbidden(pkg string) []string {
 		return nil // the whole program's tests may look at all of it
 	case strings.HasPrefix(pkg, "cmd"):
 		return append(ours("store/storetest", "e2e", "web/webtest", publishedAt), "testing")
-	case slices.Contains([]string{"web/chart", "web/paper", "web/paper/drawing", "web/paper/script", "web/paper/typeface", "web/view",
-		"web/notices", "web/static",
-		"web/bench/tools/toolset",
+	case slices.Contains([]string{"web/chart", "web/paper", "web/paper/drawing", "web/paper/script", "web/paper/typeface",
+		"web/view", "web/notices", "web/static", "web/bench/tools/balance", "web/bench/tools/toolset",
 		"web/view/gallery"}, pkg):
 		return append(ours("store", "web/page", "web/counter", "web/webtest", publishedAt), "database/sql", pgx)
 	}

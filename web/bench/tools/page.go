@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
+	"ledgerwheel/web/bench/tools/balance"
 	"ledgerwheel/web/bench/tools/toolset"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
@@ -28,10 +29,15 @@ func (s *Room) showBench(w http.ResponseWriter, r *http.Request) error {
 	return page.Render(w, r, http.StatusOK, benchIndex(s.Page(r, "Bench tools"), indexView{Tools: Links("/bench/")}))
 }
 
+// allTools are the tools in the order of the list.
+func allTools() []toolset.Tool {
+	return slices.Concat(toolset.Movement(), balance.Tools(), toolset.Repair())
+}
+
 // Links lead to every tool below an address.
 func Links(under string) []view.BenchLink {
 	var links []view.BenchLink
-	for _, t := range toolset.Tools() {
+	for _, t := range allTools() {
 		links = append(links, view.BenchLink{Title: t.Title, Purpose: t.Purpose, Href: under + t.Slug, TestID: "bench-" +
 			t.Slug})
 	}
@@ -41,7 +47,7 @@ func Links(under string) []view.BenchLink {
 // pathTool is the tool that an address names.
 func pathTool(r *http.Request) (toolset.Tool, error) {
 	slug := chi.URLParam(r, "tool")
-	tools := toolset.Tools()
+	tools := allTools()
 	at := slices.IndexFunc(tools, func(t toolset.Tool) bool { return t.Slug == slug })
 	if at < 0 {
 		return toolset.Tool{}, domain.ErrNotFound

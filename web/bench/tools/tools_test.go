@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/bench/tools"
 	"ledgerwheel/web/webtest"
 )
 
@@ -22,7 +22,7 @@ func TestBenchToolsAreListedAndStandAlone(t *testing.T) {
 	s := webtest.NewSite(t)
 	clerk := s.As(s.Clerk)
 	list := clerk.Get("/bench").Want(http.StatusOK)
-	for _, tool := range toolset.Tools() {
+	for _, tool := range tools.AllTools() {
 		link := list.One("bench-" + tool.Slug)
 		page := clerk.Get(webtest.Attr(link, "href")).Want(http.StatusOK)
 		if got := page.Text("page-title"); got != tool.Title {
@@ -59,7 +59,7 @@ func TestBenchToolsRefuseNonsense(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	c := s.As(s.Watchmaker)
-	for _, tool := range toolset.Tools() {
+	for _, tool := range tools.AllTools() {
 		for _, nonsense := range []string{"", "twelve", "-1", "0", "1e300", "NaN", strings.Repeat("9", 400),
 			"\u200f\u05d0<b>"} {
 			typed := url.Values{}

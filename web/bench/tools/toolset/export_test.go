@@ -2,15 +2,9 @@ package toolset
 
 // What the tests of this room look at from outside.
 
-var BalanceTool = balanceTool
-
 var CountingTool = countingTool
 
-var FillBalance = fillBalance
-
 var FillMissing = fillMissing
-
-var FillRegulating = fillRegulating
 
 var JewelFitTool = jewelFitTool
 
@@ -24,12 +18,6 @@ var OilTool = oilTool
 
 var PowerReserveTool = powerReserveTool
 
-var RegulatingTool = regulatingTool
-
 var SolveMissing = solveMissing
 
-var TemperatureTool = temperatureTool
-
 var TrainTool = trainTool
-
-var VibratingTool = vibratingTool

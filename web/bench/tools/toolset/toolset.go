@@ -1,5 +1,6 @@
 // Package toolset is the bench tools as pure calculators: each takes what was typed and answers, and knows nothing of
-// pages or dockets. The arithmetic is domain's.
+// pages or dockets. The arithmetic is domain's. Those of balance and hairspring are a package of their own, over what a
+// tool is here.
 package toolset
 
 import (
@@ -48,6 +49,11 @@ type Answer struct {
 	Correction map[string]string // what of the calibre's form this answers; nil for none
 }
 
+// Add appends a figure.
+func (a *Answer) Add(label, value, note string) {
+	a.Rows = append(a.Rows, Row{Label: label, Value: value, Note: note})
+}
+
 // Row is one figure of an answer.
 type Row struct{ Label, Value, Note string }
 
@@ -61,23 +67,14 @@ type Table struct {
 // Part is a part to order that an answer gives.
 type Part struct{ Name, Specification string }
 
-// Tools are the tools in the order of the list.
-func Tools() []Tool {
-	return []Tool{
-		trainTool(),
-		motionWorkTool(),
-		countingTool(),
-		mainspringTool(),
-		powerReserveTool(),
-		balanceTool(),
-		regulatingTool(),
-		vibratingTool(),
-		temperatureTool(),
-		missingTool(),
-		jewelFitTool(),
-		oilTool(),
-		uncertaintyTool(),
-	}
+// Movement are the tools of barrel, train and motion work, in the order of the list.
+func Movement() []Tool {
+	return []Tool{trainTool(), motionWorkTool(), countingTool(), mainspringTool(), powerReserveTool()}
+}
+
+// Repair are the tools of lost parts, fits, oil and measuring, in the order of the list.
+func Repair() []Tool {
+	return []Tool{missingTool(), jewelFitTool(), oilTool(), uncertaintyTool()}
 }
 
 // Label tells a field from those of the same name in other groups.

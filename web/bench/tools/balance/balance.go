@@ -1,4 +1,4 @@
-package toolset
+package balance
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
 	"ledgerwheel/web/chart"
 )
 
@@ -19,12 +20,12 @@ var springCautions = []string{
 }
 
 // balanceTool works out beat, inertia and hairspring from one another and from the strip's dimensions.
-func balanceTool() Tool {
-	return Tool{
+func balanceTool() toolset.Tool {
+	return toolset.Tool{
 		Slug: "balance", Title: "Balance and hairspring",
 		Purpose: "Works out beat, moment of inertia and hairspring from one another, a hairspring’s strength from its " +
 			"dimensions, and how strongly the rate hangs on each.",
-		Fields: []Field{
+		Fields: []toolset.Field{
 			{Name: "beats_per_hour", Label: "Beats per hour of the movement", Group: "Balance",
 				Hint: "Two of beat, inertia and hairspring give the third."},
 			{Name: "balance_inertia", Label: "Moment of inertia", Unit: "mg·cm²", Group: "Balance", Hint: measuredHint},
@@ -46,19 +47,27 @@ func balanceTool() Tool {
 			{Name: "coils", Label: "and number of coils", Group: "Hairspring"},
 		},
 		Solve: solveBalance, Fill: fillBalance,
-		Formulas: []Formula{
-			{"T = 2π·√(I/k), f = beats per hour/7200, k = I·(2πf)²", "Any text on vibrations; checked against worked " +
-				"problems of physics courses.", "Free swing: the escapement’s and the air’s small shares are left out."},
-			{"k = E·b·h³/(12·L), b the height, h the thickness, L the working length", "Bending of a strip by a couple " +
-				"(Euler and Bernoulli).", "Holds where the end is only turned. Stud and collet also push sideways: with ten " +
-				"coils or more the spring is stiffer by a quarter of a percent or less, with two or three by several percent."},
-			{"rate = 86400·(√(E·b·h³/(L·I), new to old) − 1), about 43200·(dE/E + db/b + 3·dh/h − dL/L − dI/I)",
-				"From the two above.", "The first is exact, the second within 2 % for changes up to 1 %."},
-			{"L = [r·√(r²+p²) + p²·asinh(r/p)]/(2p) from the collet’s radius to the outer one, p the pitch by radian",
-				"Length of the spiral of Archimedes.", "Even coils; an overcoil or outer curve is left out."},
-			{"Modulus: steel 205 ± 8 GPa, self-compensating nickel steel 185 ± 15 GPa", "Tables of engineering and common " +
-				"figures, from memory.", "Batches and heat treatment differ. A timing trial on a known balance is surer than " +
-				"any dimension."},
+		Formulas: []toolset.Formula{
+			{Text: "T = 2π·√(I/k), f = beats per hour/7200, k = I·(2πf)²",
+				Source: "Any text on vibrations; checked against worked " +
+					"problems of physics courses.",
+				Limits: "Free swing: the escapement’s and the air’s small shares are left out."},
+			{Text: "k = E·b·h³/(12·L), b the height, h the thickness, L the working length",
+				Source: "Bending of a strip by a couple " +
+					"(Euler and Bernoulli).",
+				Limits: "Holds where the end is only turned. Stud and collet also push sideways: with ten " +
+					"coils or more the spring is stiffer by a quarter of a percent or less, with two or three by several percent."},
+			{Text: "rate = 86400·(√(E·b·h³/(L·I), new to old) − 1), about 43200·(dE/E + db/b + 3·dh/h − dL/L − dI/I)",
+				Source: "From the two above.",
+				Limits: "The first is exact, the second within 2 % for changes up to 1 %."},
+			{Text: "L = [r·√(r²+p²) + p²·asinh(r/p)]/(2p) from the collet’s radius to the outer one, p the pitch by radian",
+				Source: "Length of the spiral of Archimedes.",
+				Limits: "Even coils; an overcoil or outer curve is left out."},
+			{Text: "Modulus: steel 205 ± 8 GPa, self-compensating nickel steel 185 ± 15 GPa",
+				Source: "Tables of engineering and common " +
+					"figures, from memory.",
+				Limits: "Batches and heat treatment differ. A timing trial on a known balance is surer than " +
+					"any dimension."},
 		},
 		Cautions: springCautions,
 	}
@@ -129,17 +138,17 @@ func readStrip(r measuredReader) oscillator.Strip {
 	return s
 }
 
-func solveBalance(v url.Values) (Answer, map[string]string) {
+func solveBalance(v url.Values) (toolset.Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	a := readBalance(r)
 	if bad := r.problems(); bad != nil {
-		return Answer{}, bad
+		return toolset.Answer{}, bad
 	}
-	var out Answer
+	var out toolset.Answer
 	complete := len(a.strip.Missing()) == 0
 	if complete {
 		k := a.strip.Stiffness()
-		out.row("Stiffness by the dimensions", k.Format(), "")
+		out.Add("Stiffness by the dimensions", k.Format(), "")
 		if a.known.Stiffness.Value == 0 {
 			a.known.Stiffness = k
 		}
@@ -147,7 +156,8 @@ func solveBalance(v url.Values) (Answer, map[string]string) {
 	solved, err := a.known.Solve()
 	switch {
 	case err != nil && !complete:
-		return Answer{}, map[string]string{"": "Give at least two of beat, inertia and hairspring: the third follows. A " +
+		return toolset.Answer{}, map[string]string{"": "Give at least two of beat, inertia and hairspring: the third " +
+			"follows. A " +
 			"hairspring is its stiffness, or alloy, height, thickness and length."}
 	case err != nil:
 		out.Finding = "Hairspring of " + a.strip.Stiffness().Format() + " by its dimensions."
@@ -161,31 +171,29 @@ func solveBalance(v url.Values) (Answer, map[string]string) {
 	return out, nil
 }
 
-func (a *Answer) row(label, value, note string) {
-	a.Rows = append(a.Rows, Row{Label: label, Value: value, Note: note})
-}
-
 // drawnCoils keeps what can be drawn.
 func drawnCoils(coils float64) float64 { return min(coils, 40) }
 
-func balanceRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
-	out.row("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s, one oscillation in %s",
+func balanceRows(out *toolset.Answer, a balanceAsked, o oscillator.Oscillation) {
+	out.Add("Beat of this balance and spring", perHour(o.BeatsPerHour), fmt.Sprintf("%s, one oscillation in %s",
 		scaled(o.BeatsPerHour, oscillator.FrequencyHz(1), "Hz"), o.PeriodS.Format()))
-	out.row("Moment of inertia", o.Inertia.Format(), "")
-	out.row("Stiffness of the hairspring", o.Stiffness.Format(), scaled(o.Stiffness, 10, "dyn·cm/rad"))
+	out.Add("Moment of inertia", o.Inertia.Format(), "")
+	out.Add("Stiffness of the hairspring", o.Stiffness.Format(), scaled(o.Stiffness, 10, "dyn·cm/rad"))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s: %s.", o.Inertia.Format(), o.Stiffness.Format(),
 		perHour(o.BeatsPerHour))
 	if o.Rate == nil {
-		out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Stiffness.Format(),
+		out.Part = &toolset.Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s",
+			o.Stiffness.Format(),
 			perHour(o.BeatsPerHour), o.Inertia.Format())}
 		return
 	}
 	meant := perHour(a.known.BeatsPerHour)
-	out.row("Rate in a movement of "+meant, o.Rate.FormatSigned(), "before any regulating; + gains")
-	out.row("Hairspring that this balance asks for", o.Wanted.Format(), tooStrong(o.Stiffness.Value/o.Wanted.Value))
+	out.Add("Rate in a movement of "+meant, o.Rate.FormatSigned(), "before any regulating; + gains")
+	out.Add("Hairspring that this balance asks for", o.Wanted.Format(), tooStrong(o.Stiffness.Value/o.Wanted.Value))
 	out.Finding = fmt.Sprintf("Balance of %s with a hairspring of %s would show %s in a movement of %s; it asks for %s.",
 		o.Inertia.Format(), o.Stiffness.Format(), o.Rate.FormatSigned(), meant, o.Wanted.Format())
-	out.Part = &Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s", o.Wanted.Format(),
+	out.Part = &toolset.Part{Name: "Hairspring", Specification: fmt.Sprintf("%s, for %s on a balance of %s",
+		o.Wanted.Format(),
 		meant, o.Inertia.Format())}
 }
 
@@ -208,7 +216,7 @@ func perHour(v metrology.Value) string {
 }
 
 // stripRows say what strip would give the wanted strength, and how the rate hangs on each dimension.
-func stripRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
+func stripRows(out *toolset.Answer, a balanceAsked, o oscillator.Oscillation) {
 	missing := a.strip.Missing()
 	wanted := o.Stiffness
 	if o.Wanted != nil {
@@ -217,16 +225,17 @@ func stripRows(out *Answer, a balanceAsked, o oscillator.Oscillation) {
 	lacks := func(name string) bool { return len(missing) == 0 || len(missing) == 1 && missing[0] == name }
 	if wanted.Value > 0 && (len(missing) > 0 || o.Wanted != nil) {
 		if lacks("hairspring_length") {
-			out.row("Working length of this strip for "+wanted.Format(), a.strip.LengthFor(wanted).Format(), "")
+			out.Add("Working length of this strip for "+wanted.Format(), a.strip.LengthFor(wanted).Format(), "")
 		}
 		if lacks("hairspring_thickness") {
-			out.row("Thickness at this length for "+wanted.Format(), a.strip.ThicknessFor(wanted).Format(), "")
+			out.Add("Thickness at this length for "+wanted.Format(), a.strip.ThicknessFor(wanted).Format(), "")
 		}
 	}
 	if len(missing) > 0 {
 		return
 	}
-	t := Table{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A step more",
+	t := toolset.Table{Caption: "How the rate hangs on the hairspring", Head: []string{"Dimension", "1 % more", "A " +
+		"step more",
 		"Step"}}
 	for _, s := range a.strip.Sensitivities() {
 		rate := func(x float64) string { return metrology.Value{Value: roundTenth(x), Unit: "s/d"}.FormatSigned() }
@@ -242,7 +251,7 @@ func roundTenth(x float64) float64 {
 }
 
 // balanceCorrection offers what the calibre did not know or knew otherwise.
-func balanceCorrection(out *Answer, a balanceAsked, o oscillator.Oscillation) {
+func balanceCorrection(out *toolset.Answer, a balanceAsked, o oscillator.Oscillation) {
 	fields := map[string]string{}
 	if o.Inertia.Value > 0 {
 		fields["balance_inertia"] = inputDigits(o.Inertia.Value, 4)

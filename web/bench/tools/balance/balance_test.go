@@ -1,4 +1,4 @@
-package toolset_test
+package balance_test
 
 import (
 	"net/http"
@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/balance"
 	"ledgerwheel/web/bench/tools/toolset"
 	"ledgerwheel/web/webtest"
 )
@@ -90,7 +91,7 @@ func checkRefusals(t *testing.T, tool toolset.Tool, cases []benchRefusal) {
 // TestBalanceTool: the figures of the first cases are check rows of domain/oscillator, whose sources stand there.
 func TestBalanceTool(t *testing.T) {
 	t.Parallel()
-	checkBench(t, toolset.BalanceTool(), []benchCase{
+	checkBench(t, balance.BalanceTool(), []benchCase{
 		{name: "HS-K-I4", given: []string{"beats_per_hour", "18 000", "balance_inertia", "30 ± 0"},
 			rows: map[string]string{"Stiffness of the hairspring": "0.74022 µN·m/rad",
 				"Beat": "2.5 Hz, one oscillation in 0.4 s"},
@@ -114,7 +115,7 @@ func TestBalanceTool(t *testing.T) {
 			"hairspring_width", "0.1 ± 0", "hairspring_thickness", "0.035 ± 0"},
 			rows: map[string]string{"Working length of this strip": "96.5"}}, // 200e3·0.1·0.035³/12/0.74022e-3
 	})
-	checkRefusals(t, toolset.BalanceTool(), []benchRefusal{
+	checkRefusals(t, balance.BalanceTool(), []benchRefusal{
 		{nil, "", "at least two"},
 		{[]string{"beats_per_hour", "18000"}, "", "at least two"},
 		{[]string{"beats_per_hour", "0", "balance_inertia", "12"}, "beats_per_hour", "above zero"},
@@ -125,7 +126,7 @@ func TestBalanceTool(t *testing.T) {
 		{[]string{"hairspring_thickness", "3", "beats_per_hour", "18000"}, "hairspring_thickness", "from 0.003"},
 		{[]string{"inner_radius", "2", "outer_radius", "1", "coils", "12"}, "outer_radius", "more than"},
 	})
-	v := toolset.FillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7,
+	v := balance.FillBalance(watch.Calibre{BeatsPerHour: 18000, HairspringStiffnessNmPerRad: 4.9e-7,
 		Balance: watch.Balance{InertiaMgCm2: 8.5}})
 	for name, want := range map[string]string{"beats_per_hour": "18000", "stiffness": "0.49", "balance_inertia": "8.5",
 		"hairspring_length": ""} {
@@ -139,7 +140,7 @@ func TestBalancePage(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel",
+	asked := askedOf(balance.BalanceTool(), "beats_per_hour", "18000", "balance_inertia", "30", "alloy", "steel",
 		"hairspring_width", "0.12", "hairspring_thickness", "0.030", "hairspring_length", "110", "coils", "12")
 	page := bench.Get("/bench/balance?" + asked.Encode()).Want(http.StatusOK)
 	for _, want := range []string{"Stiffness by the dimensions", "µN·m/rad", "working length", "0.1 mm longer",
@@ -172,7 +173,7 @@ func TestBalanceCorrectsTheCalibre(t *testing.T) {
 	if fresh.Value("beats_per_hour") != "21600" || !strings.Contains(fresh.Text("bench-filled"), "Gannet 40") {
 		t.Errorf("filled in: %q", fresh.Value("beats_per_hour"))
 	}
-	asked := askedOf(toolset.BalanceTool(), "beats_per_hour", "21600", "balance_inertia", "12 ± 0.1")
+	asked := askedOf(balance.BalanceTool(), "beats_per_hour", "21600", "balance_inertia", "12 ± 0.1")
 	page := s.Bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
 	version := page.Hidden("correction.version")
 	s.Bench.Post(at+"/keep", webtest.KeptForm("correction", asked, "correction.version",

@@ -1,4 +1,4 @@
-package toolset
+package balance
 
 import (
 	"fmt"
@@ -10,16 +10,17 @@ import (
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
 	"ledgerwheel/web/chart"
 )
 
 // vibratingTool says where to pin a new hairspring for the wanted beat, and how strong a spring is.
-func vibratingTool() Tool {
-	t := Tool{
+func vibratingTool() toolset.Tool {
+	t := toolset.Tool{
 		Slug: "vibrating", Title: "Vibrating a hairspring",
 		Purpose: "Where to pin a new spring for the wanted beat, from one or two trial counts, and how strong it is on a " +
 			"balance of known inertia.",
-		Fields: []Field{
+		Fields: []toolset.Field{
 			{Name: "beats_per_hour", Label: "Beats per hour wanted", Group: "Wanted"},
 			{Name: "balance_inertia", Label: "Moment of inertia of the balance", Unit: "mg·cm²", Group: "Wanted",
 				Hint: "Only the spring’s strength needs it."},
@@ -28,19 +29,26 @@ func vibratingTool() Tool {
 			{Name: "coils", Label: "Coils of the spring", Group: "Wanted", Default: "12", Hint: "For the drawing."},
 		},
 		Solve: solveVibrating, Fill: fillVibrating,
-		Formulas: []Formula{
-			{"f ∝ L^(−1/2): 1/f² is a straight line in the length", "T = 2π·√(I·L·12/(E·b·h³)).",
-				"The same balance, swinging freely, held alike in both trials. Count near the amplitude the watch will have, " +
+		Formulas: []toolset.Formula{
+			{Text: "f ∝ L^(−1/2): 1/f² is a straight line in the length",
+				Source: "T = 2π·√(I·L·12/(E·b·h³)).",
+				Limits: "The same balance, swinging freely, held alike in both trials. Count near the amplitude the watch " +
+					"will have, " +
 					"and let no coil touch."},
-			{"x = x₁ + (1/f² − 1/f₁²)·(x₂ − x₁)/(1/f₂² − 1/f₁²)", "Interpolation between two trials; the mark from which the " +
-				"length is measured does not matter.",
-				"Best between the trials; beyond them the uncertainty grows with the distance."},
-			{"From one trial: x = x₁·(f₁/f)²", "The same line through no length.",
-				"The length must then be measured from the collet."},
-			{"u²(x) = (1−w)²·u²(x₁) + w²·u²(x₂) + and the same for the counts, w the place between the trials",
-				"JCGM 100, 5.1.2.", "Two trials’ errors taken as independent: measure both from the mark, not the second from the first."},
-			{"k = I·(2πf)²", "Any text on vibrations.", "The strength of the length that swung. Spring numbers of makers are " +
-				"their own and are not worked out here."},
+			{Text: "x = x₁ + (1/f² − 1/f₁²)·(x₂ − x₁)/(1/f₂² − 1/f₁²)",
+				Source: "Interpolation between two trials; the mark from which the " +
+					"length is measured does not matter.",
+				Limits: "Best between the trials; beyond them the uncertainty grows with the distance."},
+			{Text: "From one trial: x = x₁·(f₁/f)²",
+				Source: "The same line through no length.",
+				Limits: "The length must then be measured from the collet."},
+			{Text: "u²(x) = (1−w)²·u²(x₁) + w²·u²(x₂) + and the same for the counts, w the place between the trials",
+				Source: "JCGM 100, 5.1.2.",
+				Limits: "Two trials’ errors taken as independent: measure both from the mark, not the second from the first."},
+			{Text: "k = I·(2πf)²",
+				Source: "Any text on vibrations.",
+				Limits: "The strength of the length that swung. Spring numbers of makers are " +
+					"their own and are not worked out here."},
 		},
 		Cautions: springCautions,
 	}
@@ -50,10 +58,11 @@ func vibratingTool() Tool {
 			group = "Second trial, for a surer answer"
 		}
 		t.Fields = append(t.Fields,
-			Field{Name: "pinned_" + n, Label: "Held at", Unit: "mm", Group: group, Hint: "Along the spring from the collet, " +
+			toolset.Field{Name: "pinned_" + n, Label: "Held at", Unit: "mm", Group: group, Hint: "Along the spring from " +
+				"the collet, " +
 				"or from any mark that both trials share."},
-			Field{Name: "beats_" + n, Label: "Beats counted", Group: group, Hint: "Two to an oscillation."},
-			Field{Name: "seconds_" + n, Label: "in seconds", Unit: "s", Group: group})
+			toolset.Field{Name: "beats_" + n, Label: "Beats counted", Group: group, Hint: "Two to an oscillation."},
+			toolset.Field{Name: "seconds_" + n, Label: "in seconds", Unit: "s", Group: group})
 	}
 	return t
 }
@@ -73,7 +82,7 @@ func readVibration(r measuredReader, n string, timing float64) oscillator.Vibrat
 	return v
 }
 
-func solveVibrating(v url.Values) (Answer, map[string]string) {
+func solveVibrating(v url.Values) (toolset.Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	wanted, inertia := r.beats("beats_per_hour"), r.measured("balance_inertia", "mg·cm²")
 	if wanted == 0 && r.Bad["beats_per_hour"] == "" {
@@ -92,35 +101,35 @@ func solveVibrating(v url.Values) (Answer, map[string]string) {
 		trials = append(trials, readVibration(r, "2", timing/metrology.CoverageFactor))
 	}
 	if bad := r.problems(); bad != nil {
-		return Answer{}, maps.Clone(bad)
+		return toolset.Answer{}, maps.Clone(bad)
 	}
 	here := oscillator.PinFromOne(wanted, trials[0])
 	if len(trials) == 2 {
 		var err error
 		if here, err = oscillator.PinFor(wanted, trials[0], trials[1]); err != nil {
-			return Answer{}, map[string]string{"pinned_2": text.Sentence(err.Error())}
+			return toolset.Answer{}, map[string]string{"pinned_2": text.Sentence(err.Error())}
 		}
 	}
 	return vibratingAnswer(wanted, inertia, coils, trials, here), nil
 }
 
 func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, trials []oscillator.Vibration,
-	here oscillator.PinHere) Answer {
-	var out Answer
+	here oscillator.PinHere) toolset.Answer {
+	var out toolset.Answer
 	beat := perHour(metrology.Value{Value: wanted})
-	out.row("Pin at", here.AtMm.Format(), "on the measure of the trials; where it was held becomes the place of the "+
+	out.Add("Pin at", here.AtMm.Format(), "on the measure of the trials; where it was held becomes the place of the "+
 		"regulator pins, the regulator at its middle")
 	left := metrology.Value{StdUncertainty: here.RateUncertaintySPerDay, Unit: "s/d"}.Print(false)
-	out.row("Rate this leaves open", "± "+left.Uncertainty+" s/d", "for the regulator and the balance’s weight to take")
+	out.Add("Rate this leaves open", "± "+left.Uncertainty+" s/d", "for the regulator and the balance’s weight to take")
 	if here.ActiveMm != nil {
-		out.row("Working length there", here.ActiveMm.Format(), "from the two trials alone")
-		out.row("The measure’s place of no length", here.ZeroMm.Format(), "0 if it was taken from the collet")
+		out.Add("Working length there", here.ActiveMm.Format(), "from the two trials alone")
+		out.Add("The measure’s place of no length", here.ZeroMm.Format(), "0 if it was taken from the collet")
 	}
 	if here.Outside > 0 {
-		out.row("Beyond the trials", strconv.FormatFloat(here.Outside, 'f', 1, 64)+" of their distance",
+		out.Add("Beyond the trials", strconv.FormatFloat(here.Outside, 'f', 1, 64)+" of their distance",
 			"a third trial nearer to it is surer")
 	}
-	t := Table{Caption: "Trials", Head: []string{"Trial", "Held at", "Beats per hour", "Strength"}}
+	t := toolset.Table{Caption: "Trials", Head: []string{"Trial", "Held at", "Beats per hour", "Strength"}}
 	for i, v := range trials {
 		strength := "–"
 		if inertia.Value > 0 {
@@ -129,7 +138,7 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), v.PinnedMm.Format(),
 			metrology.Value{Value: v.BeatsPerHour().Value, StdUncertainty: v.BeatsPerHour().StdUncertainty}.Format(), strength})
 	}
-	out.Tables = []Table{t}
+	out.Tables = []toolset.Table{t}
 	out.Finding = fmt.Sprintf("New hairspring vibrated: for %s it is pinned at %s.", beat, here.AtMm.Format())
 	length := here.AtMm
 	if here.ActiveMm != nil {
@@ -139,7 +148,7 @@ func vibratingAnswer(wanted float64, inertia metrology.Value, coils float64, tri
 	facts := []chart.Fact{{Name: "beat wanted", Value: beat}}
 	if inertia.Value > 0 {
 		k := oscillator.StiffnessFor(inertia, metrology.Value{Value: wanted})
-		out.row("Strength of the spring so pinned", k.Format(), scaled(k, 10, "dyn·cm/rad"))
+		out.Add("Strength of the spring so pinned", k.Format(), scaled(k, 10, "dyn·cm/rad"))
 		out.Correction["hairspring_stiffness"] = inputDigits(k.Value, 4)
 		facts = append(facts, chart.Fact{Name: "strength so pinned", Value: k.Format()})
 	}

@@ -1,11 +1,11 @@
-package toolset_test
+package balance_test
 
 import (
 	"net/http"
 	"strings"
 	"testing"
 
-	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/bench/tools/balance"
 	"ledgerwheel/web/webtest"
 )
 
@@ -14,7 +14,7 @@ import (
 // is the same quotient between 8 °C and 38 °C.
 func TestTemperatureTool(t *testing.T) {
 	t.Parallel()
-	checkBench(t, toolset.TemperatureTool(), []benchCase{
+	checkBench(t, balance.TemperatureTool(), []benchCase{
 		{name: "KL-FIG4", given: []string{"temperature_1", "32.22", "rate_1", "8 ± 0", "temperature_2", "4.44", "rate_2",
 			"-1 ± 0", "temperature_3", "18.33", "rate_3", "12 ± 0"},
 			rows: map[string]string{"Temperature coefficient": "+0.323974 s/d per °C", "Secondary error": "+8.5 s/d"},
@@ -28,7 +28,7 @@ func TestTemperatureTool(t *testing.T) {
 			rows: map[string]string{"Temperature coefficient": "−10.000 ± 0.071",
 				"Expected of these materials": "−10.6 s/d per °C"}},
 	})
-	checkRefusals(t, toolset.TemperatureTool(), []benchRefusal{
+	checkRefusals(t, balance.TemperatureTool(), []benchRefusal{
 		{nil, "temperature_2", "two or three"},
 		{[]string{"temperature_1", "20", "rate_1", "3", "temperature_2", "21", "rate_2", "4"}, "temperature_2",
 			"at least 2 °C apart"},
@@ -43,7 +43,7 @@ func TestTemperaturePage(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	asked := askedOf(toolset.TemperatureTool(), "temperature_1", "8", "rate_1", "-6 ± 1", "temperature_2", "38", "rate_2",
+	asked := askedOf(balance.TemperatureTool(), "temperature_1", "8", "rate_1", "-6 ± 1", "temperature_2", "38", "rate_2",
 		"3 ± 1", "temperature_3", "23", "rate_3", "2 ± 1")
 	page := bench.Get("/bench/temperature?" + asked.Encode()).Want(http.StatusOK)
 	if said := page.Text("bench-answer"); !strings.Contains(said, "+0.300 ± 0.047 s/d per °C") {

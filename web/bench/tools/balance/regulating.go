@@ -1,4 +1,4 @@
-package toolset
+package balance
 
 import (
 	"fmt"
@@ -10,17 +10,18 @@ import (
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
+	"ledgerwheel/web/bench/tools/toolset"
 	"ledgerwheel/web/chart"
 )
 
 // regulatingTool says which way and how far to move what regulates, for a given rate.
-func regulatingTool() Tool {
+func regulatingTool() toolset.Tool {
 	const pinning = "Pinning point"
-	return Tool{
+	return toolset.Tool{
 		Slug: "regulating", Title: "Regulating",
 		Purpose: "Which way and how far to move regulator, timing screws or washers for a given rate, and what the " +
 			"pinning point does.",
-		Fields: []Field{
+		Fields: []toolset.Field{
 			{Name: "rate", Label: "Rate as measured", Unit: "s/d", Group: "Rate", Hint: "+ gains, − loses. " + measuredHint},
 			{Name: "aim", Label: "Rate wanted", Unit: "s/d", Group: "Rate", Hint: "Empty for 0."},
 			{Name: "hairspring_length", Label: "Working length of the hairspring", Unit: "mm",
@@ -52,21 +53,28 @@ func regulatingTool() Tool {
 			{Name: "outer_radius", Label: "Radius of the outer coil", Unit: "mm", Group: pinning},
 		},
 		Solve: solveRegulating, Fill: fillRegulating,
-		Formulas: []Formula{
-			{"dL/L = (1 + rate/86400)² − 1, about 2·rate/86400; a watch that gains needs a longer spring", "T ∝ √L.",
-				"Pins that hold the spring without play. With play the move is larger and differs from position to position: it " +
+		Formulas: []toolset.Formula{
+			{Text: "dL/L = (1 + rate/86400)² − 1, about 2·rate/86400; a watch that gains needs a longer spring",
+				Source: "T ∝ √L.",
+				Limits: "Pins that hold the spring without play. With play the move is larger and differs from position to " +
+					"position: it " +
 					"is made in steps, and measured between them."},
-			{"dI/I = (1 + rate/86400)² − 1; n·m·(r₂² − r₁²) = dI for n screws of mass m", "T ∝ √I, and Steiner’s theorem.",
-				"Screws alike and turned alike. A whole turn generally corrects what a watch needs (Kleinlein, Rules and " +
+			{Text: "dI/I = (1 + rate/86400)² − 1; n·m·(r₂² − r₁²) = dI for n screws of mass m",
+				Source: "T ∝ √I, and Steiner’s theorem.",
+				Limits: "Screws alike and turned alike. A whole turn generally corrects what a watch needs (Kleinlein, Rules and " +
 					"Practice for Adjusting Watches, 1920, section 75); more than two is held to be too far."},
-			{"n·m·r² + n·m(screw)·((r+t)² − r²) = dI for n washers of thickness t", "The same.",
-				"Washers slow. A watch that loses has mass taken off, from washers or from under opposite screws. Sets are " +
+			{Text: "n·m·r² + n·m(screw)·((r+t)² − r²) = dI for n washers of thickness t",
+				Source: "The same.",
+				Limits: "Washers slow. A watch that loses has mass taken off, from washers or from under opposite screws. " +
+					"Sets are " +
 					"graded for one, two or three minutes a day by the pair, common practice and a rough guide only."},
-			{"The vertical position in which the spring leaves the collet upward is the fast one, the opposite the slow one; " +
+			{Text: "The vertical position in which the spring leaves the collet upward is the fast one, the opposite the " +
+				"slow one; " +
 				"those at right angles compare closely. Taking a quarter of a coil away, at collet or stud alike, turns both " +
 				"by a quarter.",
-				"Kleinlein, Rules and Practice for Adjusting Watches, 1920, sections 30 to 33.",
-				"A bench rule for a poised balance with a flat spring and a good motion. It says which way, not how much; " +
+				Source: "Kleinlein, Rules and Practice for Adjusting Watches, 1920, sections 30 to 33.",
+				Limits: "A bench rule for a poised balance with a flat spring and a good motion. It says which way, not how " +
+					"much; " +
 					"12 to 15 s between the verticals remain in finely made watches (section 34). Poise and beat come first."},
 		},
 		Cautions: append([]string{"Turn or lighten opposite screws alike, and put washers under opposite ones, or the " +
@@ -147,23 +155,24 @@ func (a *regulatingAsked) readPinning(r measuredReader) {
 	}
 }
 
-func solveRegulating(v url.Values) (Answer, map[string]string) {
+func solveRegulating(v url.Values) (toolset.Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	a := readRegulating(r)
 	if bad := r.problems(); bad != nil {
-		return Answer{}, bad
+		return toolset.Answer{}, bad
 	}
-	out := Answer{}
+	out := toolset.Answer{}
 	move := a.index.For(a.rate)
 	said := a.regulatorRows(&out, move)
 	d := chart.BalanceDrawing{ID: "regulating-drawing", Title: "What to move", Coils: drawnCoils(a.coils), StudDeg: 30}
 	pinsDeg := 350.0
 	d.PinsDeg, d.PinsMove, d.PinsText = &pinsDeg, pinsMove(move.Way), pinsText(move)
-	for _, part := range []func(*Answer, *chart.BalanceDrawing) (string, map[string]string){a.screwRows, a.washerRows,
+	for _, part := range []func(*toolset.Answer, *chart.BalanceDrawing) (string, map[string]string){a.screwRows,
+		a.washerRows,
 		a.pinningRows} {
 		words, bad := part(&out, &d)
 		if bad != nil {
-			return Answer{}, bad
+			return toolset.Answer{}, bad
 		}
 		if words != "" {
 			said = append(said, words)
@@ -201,39 +210,39 @@ func pinsText(m oscillator.IndexMove) string {
 	return towards(m.Way)
 }
 
-func (a regulatingAsked) regulatorRows(out *Answer, m oscillator.IndexMove) []string {
+func (a regulatingAsked) regulatorRows(out *toolset.Answer, m oscillator.IndexMove) []string {
 	if m.Way == oscillator.Nowhere {
-		out.row("To be taken away", a.rate.FormatSigned(), "nothing to move")
+		out.Add("To be taken away", a.rate.FormatSigned(), "nothing to move")
 		return []string{"The rate is as wanted."}
 	}
-	out.row("To be taken away", a.rate.FormatSigned(), "the watch is to be set "+m.Way.String())
-	out.row("Working length of the hairspring", asPercent(m.Change).FormatSigned(),
+	out.Add("To be taken away", a.rate.FormatSigned(), "the watch is to be set "+m.Way.String())
+	out.Add("Working length of the hairspring", asPercent(m.Change).FormatSigned(),
 		map[oscillator.Way]string{oscillator.Slower: "longer", oscillator.Faster: "shorter"}[m.Way])
-	out.row("Or moment of inertia", asPercent(oscillator.InertiaChange(a.rate)).FormatSigned(),
+	out.Add("Or moment of inertia", asPercent(oscillator.InertiaChange(a.rate)).FormatSigned(),
 		map[oscillator.Way]string{oscillator.Slower: "heavier, or weights further out",
 			oscillator.Faster: "lighter, or weights further in"}[m.Way])
 	words := fmt.Sprintf("%s to be taken away: set %s.", a.rate.FormatSigned(), m.Way)
 	if m.AlongMm != nil {
-		out.row("Pins along the spring", unsigned(*m.AlongMm).Format(), towards(m.Way))
+		out.Add("Pins along the spring", unsigned(*m.AlongMm).Format(), towards(m.Way))
 		words += " Regulator pins " + pinsText(m) + "."
 	}
 	if m.AngleDeg != nil {
-		out.row("Regulator turned by", unsigned(*m.AngleDeg).Format(), towards(m.Way))
+		out.Add("Regulator turned by", unsigned(*m.AngleDeg).Format(), towards(m.Way))
 	}
 	if m.Divisions != nil {
-		out.row("Regulator by its divisions", unsigned(*m.Divisions).Format(), "towards "+m.Way.String())
+		out.Add("Regulator by its divisions", unsigned(*m.Divisions).Format(), "towards "+m.Way.String())
 	}
 	return []string{words}
 }
 
 const noInertia = "The balance’s moment of inertia is not known."
 
-func (a regulatingAsked) screwRows(out *Answer, d *chart.BalanceDrawing) (string, map[string]string) {
+func (a regulatingAsked) screwRows(out *toolset.Answer, d *chart.BalanceDrawing) (string, map[string]string) {
 	if a.screws == nil {
 		return "", nil
 	}
 	if a.inertia.Value == 0 {
-		out.row("Timing screws", "–", noInertia)
+		out.Add("Timing screws", "–", noInertia)
 		return "", nil
 	}
 	m, err := a.screws.For(a.rate, a.inertia)
@@ -250,9 +259,9 @@ func (a regulatingAsked) screwRows(out *Answer, d *chart.BalanceDrawing) (string
 	}
 	turns := unsigned(m.Turns)
 	turns.Unit = "turns"
-	out.row(fmt.Sprintf("Each of %d timing screws", a.screws.Count), turns.Format(), note)
+	out.Add(fmt.Sprintf("Each of %d timing screws", a.screws.Count), turns.Format(), note)
 	whole := metrology.Value{Value: roundTenth(a.screws.RateOfTurns(1, a.inertia.Value)), Unit: "s/d"}
-	out.row("A whole turn out of them all", whole.FormatSigned(), "")
+	out.Add("A whole turn out of them all", whole.FormatSigned(), "")
 	for i := range a.screws.Count {
 		d.Screws = append(d.Screws, chart.BalanceScrew{AngleDeg: 45 + 360*float64(i)/float64(a.screws.Count),
 			Name: strconv.Itoa(i + 1), Turn: m.Way != oscillator.Nowhere, Action: turns.Format() + " " + way})
@@ -263,12 +272,12 @@ func (a regulatingAsked) screwRows(out *Answer, d *chart.BalanceDrawing) (string
 	return fmt.Sprintf("Or each of %d timing screws %s %s.", a.screws.Count, turns.Format(), way), nil
 }
 
-func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (string, map[string]string) {
+func (a regulatingAsked) washerRows(out *toolset.Answer, d *chart.BalanceDrawing) (string, map[string]string) {
 	if a.washers == nil {
 		return "", nil
 	}
 	if a.inertia.Value == 0 {
-		out.row("Washers", "–", noInertia)
+		out.Add("Washers", "–", noInertia)
 		return "", nil
 	}
 	a.usualWashers(out)
@@ -281,12 +290,13 @@ func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (strin
 	}
 	n := a.washers.Count
 	if m.Way == oscillator.Faster {
-		out.row(fmt.Sprintf("Taken off at each of %d opposite places", n), m.Each.Format(),
+		out.Add(fmt.Sprintf("Taken off at each of %d opposite places", n), m.Each.Format(),
 			"from washers, or from under the screws' heads")
 		return fmt.Sprintf("Or %s taken off at each of %d opposite places.", m.Each.Format(), n), nil
 	}
-	out.row(fmt.Sprintf("Each of %d washers", n), m.Each.Format(), m.All.Format()+" in total")
-	out.Part = &Part{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s at %s mm "+
+	out.Add(fmt.Sprintf("Each of %d washers", n), m.Each.Format(), m.All.Format()+" in total")
+	out.Part = &toolset.Part{Name: "Timing washers", Specification: fmt.Sprintf("%d alike, each %s, to slow by %s "+
+		"at %s mm "+
 		"from the staff", n, m.Each.Format(), a.rate.Format(), inputText(a.washers.RadiusMm))}
 	if len(d.Screws) == 0 {
 		for i := range n {
@@ -298,10 +308,10 @@ func (a regulatingAsked) washerRows(out *Answer, d *chart.BalanceDrawing) (strin
 }
 
 // usualWashers lists the masses by which pairs of the usual grades slow this balance.
-func (a regulatingAsked) usualWashers(out *Answer) {
+func (a regulatingAsked) usualWashers(out *toolset.Answer) {
 	pair := *a.washers
 	pair.Count = 2
-	t := Table{Caption: "Pairs of washers by what they slow (common practice: one, two or three minutes a day)",
+	t := toolset.Table{Caption: "Pairs of washers by what they slow (common practice: one, two or three minutes a day)",
 		Head: []string{"Slows by", "Each of the pair"}}
 	for _, rate := range oscillator.UsualWasherRatesSPerDay() {
 		m, err := pair.For(metrology.Value{Value: rate}, a.inertia)
@@ -316,24 +326,24 @@ func (a regulatingAsked) usualWashers(out *Answer) {
 	}
 }
 
-func (a regulatingAsked) pinningRows(out *Answer, _ *chart.BalanceDrawing) (string, map[string]string) {
+func (a regulatingAsked) pinningRows(out *toolset.Answer, _ *chart.BalanceDrawing) (string, map[string]string) {
 	if a.pinning == nil {
 		return "", nil
 	}
 	fast, slow := a.pinning.FastHour(), a.pinning.SlowHour()
-	out.row("Fast vertical position, by the pinning", fast.String()+" up", "where the spring leaves the collet upward")
-	out.row("Slow one", slow.String()+" up", "the two at right angles compare closely")
+	out.Add("Fast vertical position, by the pinning", fast.String()+" up", "where the spring leaves the collet upward")
+	out.Add("Slow one", slow.String()+" up", "the two at right angles compare closely")
 	said := fmt.Sprintf("By the pinning point %s up is fast and %s up slow.", fast, slow)
 	if a.wanted == nil {
 		return said, nil
 	}
 	m := a.pinning.Towards(*a.wanted, a.spiral)
 	if m.TakeCoils == 0 {
-		out.row("Fast position wanted", a.wanted.String()+" up", "as it is")
+		out.Add("Fast position wanted", a.wanted.String()+" up", "as it is")
 		return said, nil
 	}
 	coils := coilText(m.TakeCoils)
-	out.row("To make "+a.wanted.String()+" up the fast one", "take "+coils+" away",
+	out.Add("To make "+a.wanted.String()+" up the fast one", "take "+coils+" away",
 		"or let "+coilText(m.LetCoils)+" out, where there is spring for it; then turn the collet until the watch is in beat")
 	for _, c := range []struct {
 		where string
@@ -341,7 +351,7 @@ func (a regulatingAsked) pinningRows(out *Answer, _ *chart.BalanceDrawing) (stri
 	}{{"Taken at the collet", m.TakeAtCollet}, {"Taken at the outer end", m.TakeOutside},
 		{"Let out at the collet", m.LetAtCollet}} {
 		if c.cost != nil {
-			out.row(c.where, metrology.Value{Value: roundTenth(c.cost.RateSPerDay), Unit: "s/d"}.FormatSigned(),
+			out.Add(c.where, metrology.Value{Value: roundTenth(c.cost.RateSPerDay), Unit: "s/d"}.FormatSigned(),
 				metrology.Value{Value: roundTenth(c.cost.LengthMm), Unit: "mm"}.Format()+" of spring, to be made up with the "+
 					"balance’s weight")
 		}

@@ -1,4 +1,4 @@
-package toolset_test
+package balance_test
 
 import (
 	"net/http"
@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/bench/tools/balance"
 	"ledgerwheel/web/webtest"
 )
 
@@ -14,7 +14,7 @@ import (
 // domain/oscillator.
 func TestRegulatingTool(t *testing.T) {
 	t.Parallel()
-	checkBench(t, toolset.RegulatingTool(), []benchCase{
+	checkBench(t, balance.RegulatingTool(), []benchCase{
 		{name: "HS-45S", given: []string{"rate", "45 ± 0"}, rows: map[string]string{"To be taken away": "slower",
 			"Or moment of inertia": "+0.104194 %", "Working length": "longer"},
 			says: "+45 s/d to be taken away: set slower."},
@@ -47,7 +47,7 @@ func TestRegulatingTool(t *testing.T) {
 			rows: map[string]string{"Fast vertical position": "12 up", "Slow one": "6 up", "To make 3 up": "coil",
 				"Taken at the collet": "+"}, says: "12 up is fast"},
 	})
-	checkRefusals(t, toolset.RegulatingTool(), []benchRefusal{
+	checkRefusals(t, balance.RegulatingTool(), []benchRefusal{
 		{nil, "rate", "Give the rate"},
 		{[]string{"rate", "-5000"}, "rate", "another fault"},
 		{[]string{"rate", "fast"}, "rate", "such as"},
@@ -63,7 +63,7 @@ func TestRegulatingTool(t *testing.T) {
 		{[]string{"rate", "5", "collet_hour", "13"}, "collet_hour", "0 to 12"},
 		{[]string{"rate", "5", "coils", "-3"}, "coils", "up to 40"},
 	})
-	v := toolset.FillRegulating(watch.Calibre{HairspringLengthMm: 110, Balance: watch.Balance{InertiaMgCm2: 8.5,
+	v := balance.FillRegulating(watch.Calibre{HairspringLengthMm: 110, Balance: watch.Balance{InertiaMgCm2: 8.5,
 		RegulatorStepSPerDay: 15, ScrewMassMicrogram: 4000}})
 	for name, want := range map[string]string{"hairspring_length": "110", "balance_inertia": "8.5", "regulator_step": "15",
 		"screw_mass": "4000", "pin_radius": ""} {
@@ -80,7 +80,7 @@ func TestRegulatingIsKeptWithADocket(t *testing.T) {
 	number := s.Noted()
 	bench := s.As(s.Watchmaker)
 	at := "/dockets/" + number + "/bench/regulating"
-	asked := askedOf(toolset.RegulatingTool(), "rate", "60 ± 2", "balance_inertia", "12 ± 0", "washer_radius", "4")
+	asked := askedOf(balance.RegulatingTool(), "rate", "60 ± 2", "balance_inertia", "12 ± 0", "washer_radius", "4")
 	page := bench.Get(at + "?" + asked.Encode()).Want(http.StatusOK)
 	page.One("keep-form-finding")
 	page.One("keep-form-part")

@@ -1,4 +1,4 @@
-package toolset
+package balance
 
 import (
 	"fmt"
@@ -8,26 +8,32 @@ import (
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/web/bench/tools/toolset"
 	"ledgerwheel/web/chart"
 )
 
 // temperatureTool turns rates at two or three temperatures into the coefficient and the secondary error.
-func temperatureTool() Tool {
-	t := Tool{
+func temperatureTool() toolset.Tool {
+	t := toolset.Tool{
 		Slug: "temperature", Title: "Temperature",
-		Purpose: "How the rate goes with the temperature, from rates at two or three, and what the materials lead one to expect.",
-		Solve:   solveTemperature,
-		Formulas: []Formula{
-			{"coefficient = (rate warm − rate cold)/(warm − cold)", "The quotient of ISO 3159’s criterion C, there between 8 " +
-				"°C and 38 °C.", "The same position and the same wind at each temperature, the watch left long enough to take " +
-				"it on. A clock’s error shared by all rates cancels."},
-			{"secondary error = rate in the middle − the straight line between the outer two, there",
-				"The middle-temperature error of the compensated balance, common practice.",
-				"Needs three temperatures; a cut bimetallic balance with a steel spring gains in the middle."},
-			{"expected = 43200·(β + 3·α(spring) − 2·α(balance))", "Stiffness E·b·h³/(12·L) and inertia m·r². Boettcher, " +
-				"Nickel-steel balance springs, 2024, gives about 11 s/d for each °C of a steel spring with a brass balance; " +
-				"this gives 10.6.", "Plain balances only, of nominal materials from memory: good to about a tenth for steel, " +
-				"and only in size for nickel steels, whose heat treatment sets β."},
+		Purpose: "How the rate goes with the temperature, from rates at two or three, and what the materials lead one " +
+			"to expect.",
+		Solve: solveTemperature,
+		Formulas: []toolset.Formula{
+			{Text: "coefficient = (rate warm − rate cold)/(warm − cold)",
+				Source: "The quotient of ISO 3159’s criterion C, there between 8 " +
+					"°C and 38 °C.",
+				Limits: "The same position and the same wind at each temperature, the watch left long enough to take " +
+					"it on. A clock’s error shared by all rates cancels."},
+			{Text: "secondary error = rate in the middle − the straight line between the outer two, there",
+				Source: "The middle-temperature error of the compensated balance, common practice.",
+				Limits: "Needs three temperatures; a cut bimetallic balance with a steel spring gains in the middle."},
+			{Text: "expected = 43200·(β + 3·α(spring) − 2·α(balance))",
+				Source: "Stiffness E·b·h³/(12·L) and inertia m·r². Boettcher, " +
+					"Nickel-steel balance springs, 2024, gives about 11 s/d for each °C of a steel spring with a brass balance; " +
+					"this gives 10.6.",
+				Limits: "Plain balances only, of nominal materials from memory: good to about a tenth for steel, " +
+					"and only in size for nickel steels, whose heat treatment sets β."},
 		},
 		Cautions: []string{"Warm a watch gently and within what its oils and its maker allow. Keep a watch with a radium " +
 			"dial out of a closed warm cupboard, and follow the local radiation authority."},
@@ -36,14 +42,16 @@ func temperatureTool() Tool {
 		"Third temperature, for the secondary error"} {
 		n := strconv.Itoa(i + 1)
 		t.Fields = append(t.Fields,
-			Field{Name: "temperature_" + n, Label: "Temperature", Unit: "°C", Group: group},
-			Field{Name: "rate_" + n, Label: "Rate", Unit: "s/d", Group: group, Hint: map[int]string{0: "+ gains, − loses. " +
+			toolset.Field{Name: "temperature_" + n, Label: "Temperature", Unit: "°C", Group: group},
+			toolset.Field{Name: "rate_" + n, Label: "Rate", Unit: "s/d", Group: group, Hint: map[int]string{0: "+ gains, " +
+				"− loses. " +
 				measuredHint}[i]})
 	}
 	t.Fields = append(t.Fields,
-		Field{Name: "spring", Label: "Hairspring", Kind: "select", Group: "Materials, for what to expect",
+		toolset.Field{Name: "spring", Label: "Hairspring", Kind: "select", Group: "Materials, for what to expect",
 			Options: alloyOptions("not known", oscillator.SpringAlloys())},
-		Field{Name: "balance", Label: "Balance, plain and uncut", Kind: "select", Group: "Materials, for what to expect",
+		toolset.Field{Name: "balance", Label: "Balance, plain and uncut", Kind: "select", Group: "Materials, for what " +
+			"to expect",
 			Options: alloyOptions("not known, or compensated", oscillator.BalanceMetals())})
 	return t
 }
@@ -67,7 +75,7 @@ func readPoint(r measuredReader, n string) (p oscillator.TemperaturePoint, ok bo
 	return p, true
 }
 
-func solveTemperature(v url.Values) (Answer, map[string]string) {
+func solveTemperature(v url.Values) (toolset.Answer, map[string]string) {
 	r := newMeasuredReader(v)
 	var points []oscillator.TemperaturePoint
 	for _, n := range []string{"1", "2", "3"} {
@@ -76,17 +84,17 @@ func solveTemperature(v url.Values) (Answer, map[string]string) {
 		}
 	}
 	if bad := r.problems(); bad != nil {
-		return Answer{}, bad
+		return toolset.Answer{}, bad
 	}
 	got, err := oscillator.TemperatureOf(points)
 	if err != nil {
-		return Answer{}, map[string]string{"temperature_2": text.Sentence(err.Error())}
+		return toolset.Answer{}, map[string]string{"temperature_2": text.Sentence(err.Error())}
 	}
-	var out Answer
-	out.row("Temperature coefficient", got.Coefficient.FormatSigned(), "+ gains in heat")
+	var out toolset.Answer
+	out.Add("Temperature coefficient", got.Coefficient.FormatSigned(), "+ gains in heat")
 	out.Finding = "Temperature coefficient " + got.Coefficient.FormatSigned() + "."
 	if got.Secondary != nil {
-		out.row("Secondary error", got.Secondary.FormatSigned(), "at the middle temperature, from the straight line "+
+		out.Add("Secondary error", got.Secondary.FormatSigned(), "at the middle temperature, from the straight line "+
 			"between the outer two")
 		out.Finding = fmt.Sprintf("Temperature coefficient %s, secondary error %s.", got.Coefficient.FormatSigned(),
 			got.Secondary.FormatSigned())
@@ -106,13 +114,13 @@ func chartPoints(points []oscillator.TemperaturePoint) []chart.TemperaturePoint 
 }
 
 // expectedRow says what plain materials would do.
-func expectedRow(out *Answer, r measuredReader, measured metrology.Value) {
+func expectedRow(out *toolset.Answer, r measuredReader, measured metrology.Value) {
 	spring, knownSpring := oscillator.AlloyOf(oscillator.SpringAlloys(), r.text("spring"))
 	balance, knownBalance := oscillator.AlloyOf(oscillator.BalanceMetals(), r.text("balance"))
 	if !knownSpring || !knownBalance {
 		return
 	}
 	slope := oscillator.ThermalRatePerC(spring.BetaPerC, spring.ExpansionPerC, balance.ExpansionPerC)
-	out.row("Expected of these materials", metrology.Value{Value: roundTenth(slope), Unit: measured.Unit}.FormatSigned(),
+	out.Add("Expected of these materials", metrology.Value{Value: roundTenth(slope), Unit: measured.Unit}.FormatSigned(),
 		spring.Name+" with a plain balance of "+balance.Name+", nominal")
 }

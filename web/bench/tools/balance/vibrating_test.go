@@ -1,11 +1,11 @@
-package toolset_test
+package balance_test
 
 import (
 	"net/http"
 	"strings"
 	"testing"
 
-	"ledgerwheel/web/bench/tools/toolset"
+	"ledgerwheel/web/bench/tools/balance"
 	"ledgerwheel/web/webtest"
 )
 
@@ -15,7 +15,7 @@ func TestVibratingTool(t *testing.T) {
 	t.Parallel()
 	first := []string{"beats_per_hour", "18000", "pinned_1", "80 ± 0.2", "beats_1", "300", "seconds_1", "53.666"}
 	both := append(first[:len(first):len(first)], "pinned_2", "125 ± 0.2", "beats_2", "300", "seconds_2", "67.082")
-	checkBench(t, toolset.VibratingTool(), []benchCase{
+	checkBench(t, balance.VibratingTool(), []benchCase{
 		{name: "one trial", given: first, rows: map[string]string{"Pin at": "100.0 ± 1.1 mm", "Rate this leaves open": "± "},
 			says: "it is pinned at 100.0"},
 		{name: "two trials", given: both, rows: map[string]string{"Pin at": "100.0", "Working length there": "100.0",
@@ -27,7 +27,7 @@ func TestVibratingTool(t *testing.T) {
 		{name: "beyond", given: append(both[:len(both):len(both)], "beats_per_hour", "14400"),
 			rows: map[string]string{"Beyond the trials": "third trial"}},
 	})
-	checkRefusals(t, toolset.VibratingTool(), []benchRefusal{
+	checkRefusals(t, balance.VibratingTool(), []benchRefusal{
 		{nil, "beats_per_hour", "Give the beats"},
 		{nil, "pinned_1", "above 0"},
 		{append(first[:len(first):len(first)], "pinned_2", "125"), "beats_2", "beats counted"},
@@ -43,7 +43,7 @@ func TestVibratingPage(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	bench := s.As(s.Watchmaker)
-	asked := askedOf(toolset.VibratingTool(), "beats_per_hour", "18000", "pinned_1", "80", "beats_1", "300", "seconds_1",
+	asked := askedOf(balance.VibratingTool(), "beats_per_hour", "18000", "pinned_1", "80", "beats_1", "300", "seconds_1",
 		"53.67", "pinned_2", "125", "beats_2", "300", "seconds_2", "67.08")
 	page := bench.Get("/bench/vibrating?" + asked.Encode()).Want(http.StatusOK)
 	if said := page.Text("bench-answer"); !strings.Contains(said, "Pin at") || !strings.Contains(said, "Held at") {

@@ -1,0 +1,4 @@
+package tools
+
+// AllTools are the tools in the order of the list.
+var AllTools = allTools
