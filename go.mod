@@ -14,6 +14,7 @@ require (
 	github.com/chromedp/cdproto v0.160.2
 	github.com/chromedp/chromedp v0.23.1
 	github.com/coder/websocket v1.8.15
+	github.com/divan/num2words v1.0.1
 	github.com/go-chi/chi/v5 v5.5.0
 	github.com/go-chi/httprate v0.16.1
 	github.com/go-fonts/dejavu v0.3.2

@@ -85,7 +85,7 @@ var house = []room{
 	rules("domain/listening", "domain/heard", "domain/timing"),
 	rules("domain/merge"),
 	rules("domain/metrology", "domain/figure", gonumPath),
-	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency"),
+	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
 	rules("domain/photo", "domain/text", imagePath),
 	{publishedAt, nil, []string{"net", "database/sql"}},

@@ -31,6 +31,7 @@ func (s *Room) intakeRoutes() []page.Route {
 		page.Get("/watches/{id}", page.Needs(staff.ViewDockets), s.showWatch),
 		page.Get("/watches/{id}/edit", page.Needs(staff.ManageWatches), s.editWatch),
 		page.Post("/watches/{id}/edit", page.Needs(staff.ManageWatches), s.saveWatch),
+		page.Get("/said/money", page.Needs(staff.ViewDockets), s.sayMoney),
 		page.Post("/dockets/{number}/photos", page.Needs(staff.AddPhotos), s.addPhotos),
 		page.Post("/dockets/{number}/photos/{id}", page.Needs(staff.AddPhotos), s.captionPhoto),
 		page.Post("/dockets/{number}/photos/{id}/sight", page.Needs(staff.AddPhotos), s.sightOfPhoto),

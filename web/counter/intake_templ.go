@@ -884,11 +884,11 @@ func intakeWork(v intakeView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.TextField(v.amountField("declared_value", "Declared value").WithHint("what the customer says it is worth").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.MoneyField(v.amountField("declared_value", "Declared value").WithHint("what the customer says it is worth").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.TextField(v.amountField("approval_limit", "Approval limit").WithHint("up to here, tax included, work starts without asking").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.MoneyField(v.amountField("approval_limit", "Approval limit").WithHint("up to here, tax included, work starts without asking").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

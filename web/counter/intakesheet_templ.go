@@ -436,11 +436,11 @@ func said(d view.DocketView, v intakeSheetView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.TextField(v.Work.Field("declared_value", "Declared value").WithUnit(v.Currency).WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.MoneyField(v.Work.Field("declared_value", "Declared value").WithUnit(v.Currency).WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.TextField(v.Work.Field("approval_limit", "Approval limit").WithHint("tax included; empty: always ask").WithUnit(v.Currency).WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.MoneyField(v.Work.Field("approval_limit", "Approval limit").WithHint("tax included; empty: always ask").WithUnit(v.Currency).WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

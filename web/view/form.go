@@ -320,3 +320,13 @@ func (f Field) groupAttrs() templ.Attributes {
 
 // FieldValue is one value of a form, carried unseen. A field with several values comes several times.
 type FieldValue struct{ Name, Value string }
+
+func (f Field) saidID() string { return f.id() + "-said" }
+
+// saidAttrs are those of an input whose amount is said back.
+func (f Field) saidAttrs() templ.Attributes {
+	attrs := f.inputAttrs("text", "decimal")
+	attrs["data-suggest-url"] = "/said/money?currency=" + url.QueryEscape(f.Unit)
+	attrs["data-suggest-into"], attrs["data-suggest-least"] = f.saidID(), "1"
+	return attrs
+}

@@ -12,6 +12,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -152,6 +153,7 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 	}
 	if totals, err := estimate.Sum(readable, rule); err == nil && len(readable) > 0 {
 		e.Totals = m.Totals(totals, rule)
+		e.TotalSaid = money.InWords(totals.GrossMinor, m.Currency, m.Shop.Locale)
 		e.Within = estimate.WithinLimit(totals.GrossMinor, sheet.Head.Docket.ApprovalLimitMinor)
 	}
 	return e

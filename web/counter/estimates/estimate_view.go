@@ -30,8 +30,9 @@ type editorView struct {
 	Suggested   bool
 	Rows        []lineRow
 	Totals      []priced.TotalRow
-	Unread      bool // some line can't be read yet and is left out of the totals
-	Within      bool // the total lies within the approval limit
+	TotalSaid   string // the total in figures and in words
+	Unread      bool   // some line can't be read yet and is left out of the totals
+	Within      bool   // the total lies within the approval limit
 	Note        string
 	ValidUntil  string
 	IncludesTax bool

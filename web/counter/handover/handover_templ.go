@@ -676,7 +676,7 @@ func moneyForm(d view.DocketView, m moneyFormView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				} else if i == 0 {
-					templ_7745c5c3_Err = view.NumberField(f).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.MoneyField(f).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
