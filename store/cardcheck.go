@@ -44,7 +44,11 @@ func (s *Store) CardCheck(ctx context.Context, code warranty.Code) (CardCheck, e
 		check.Card = &cards[0]
 		return check, nil
 	}
-	err := s.db.QueryRow(ctx, slipSQL, code.Slips()).Scan(&check.Slip)
+	var slips []string
+	for _, c := range code.Slips() {
+		slips = append(slips, string(c))
+	}
+	err := s.db.QueryRow(ctx, slipSQL, slips).Scan(&check.Slip)
 	if err != nil {
 		return CardCheck{}, fmt.Errorf("check of a card: %w", Translate(err))
 	}
