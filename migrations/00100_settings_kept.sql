@@ -54,12 +54,12 @@ ALTER TABLE docket
     ADD billed_under   bigint REFERENCES shop_version,
     ADD left_under     bigint REFERENCES shop_version;
 COMMENT ON COLUMN docket.taken_in_under IS 'settings that ticket and label are printed by';
-COMMENT ON COLUMN docket.billed_under IS 'settings that the invoice is printed by: those of the first payment or charge, else of the leaving; null before';
+COMMENT ON COLUMN docket.billed_under IS 'settings that the invoice is printed by: those when the watch became ready, money was first charged or taken, or the watch left, whichever was first; null before';
 COMMENT ON COLUMN docket.left_under IS 'settings when the watch left; null before';
 UPDATE docket d SET taken_in_under = v.id,
         left_under = CASE WHEN d.handed_back_at IS NOT NULL THEN v.id END,
-        billed_under = CASE WHEN d.handed_back_at IS NOT NULL OR EXISTS (SELECT FROM journal j WHERE j.docket_id = d.id
-            AND j.kind IN ('charged', 'paid', 'refunded')) THEN v.id END
+        billed_under = CASE WHEN d.handed_back_at IS NOT NULL OR d.stage = 'ready' OR EXISTS (SELECT FROM journal j
+            WHERE j.docket_id = d.id AND j.kind IN ('charged', 'paid', 'refunded')) THEN v.id END
     FROM shop_version v;
 
 ALTER TABLE estimate_revision ADD sent_under bigint REFERENCES shop_version;
@@ -91,19 +91,18 @@ COMMENT ON COLUMN run.written_under IS 'settings that its bulletin is printed by
 UPDATE run SET written_under = v.id FROM shop_version v;
 
 ALTER TABLE trial
-    ADD time_zone   text NOT NULL DEFAULT 'UTC',
-    ADD ended_under bigint REFERENCES shop_version;
+    ADD time_zone     text NOT NULL DEFAULT 'UTC',
+    ADD written_under bigint REFERENCES shop_version;
 COMMENT ON COLUMN trial.time_zone IS 'IANA name; first_day and reading_minute are by its clock, from the first day to the last';
 COMMENT ON COLUMN trial.simple_rule IS 'rule it is judged by, from the first day to the last: simple acceptance, else with a guard band';
 COMMENT ON COLUMN trial.reading_minute IS 'minutes after midnight at which the watch is read and wound, by the clock of time_zone';
-COMMENT ON COLUMN trial.ended_under IS 'settings whose name, address and language its bulletin is printed by; null while it runs';
+COMMENT ON COLUMN trial.written_under IS 'settings whose name, address and language its bulletin is printed by: those of its first day while it runs, then those of its end';
 UPDATE trial SET time_zone = v.time_zone,
-        simple_rule = CASE WHEN state = 'ended' THEN simple_rule ELSE v.decision_rule = 'simple' END,
-        ended_under = CASE WHEN state <> 'running' THEN v.id END
+        simple_rule = CASE WHEN state = 'ended' THEN simple_rule ELSE v.decision_rule = 'simple' END, written_under = v.id
     FROM shop_version v;
 
 -- +goose Down
-ALTER TABLE trial DROP ended_under, DROP time_zone;
+ALTER TABLE trial DROP written_under, DROP time_zone;
 ALTER TABLE run DROP written_under;
 -- +goose StatementBegin
 CREATE OR REPLACE FUNCTION warranty_card_fixed() RETURNS trigger LANGUAGE plpgsql AS $$

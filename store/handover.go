@@ -29,9 +29,10 @@ type HandOverSheet struct {
 	ChargedReason string
 	ChargedWord   docket.Word // what lets it go above what the customer allowed
 	Card          *CardRow    // the newest card, nil when none was issued
-	// Shop is the settings as they stood when the docket was first billed, by which the invoice is printed; before that,
-	// today's.
-	Shop shop.Shop
+	// Shop is the settings as they stood when the docket was first billed, by which the invoice is printed: once the
+	// watch was ready or had left, or money was charged or taken. Before that the invoice is a Draft, by today's.
+	Shop  shop.Shop
+	Draft bool
 }
 
 // OldParts lists the parts whose old ones are kept to go back with the watch.
@@ -68,13 +69,13 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	queuePayments(&batch, n, &sheet.Payments)
 	queueParts(&batch, n, &sheet.Parts)
 	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason, charged_word,
-		charged_word_on, charged_word_by FROM docket WHERE number = $1`,
+		charged_word_on, charged_word_by, billed_under IS NULL FROM docket WHERE number = $1`,
 		n.String()).
 		Query(func(rows pgx.Rows) error {
 			l, word := &sheet.Left, &sheet.ChargedWord
 			var on *time.Time
 			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason, &word.How, &on,
-				&word.By}, func() error { return nil })
+				&word.By, &sheet.Draft}, func() error { return nil })
 			word.On = timeOr(on)
 			return err
 		})

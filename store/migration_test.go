@@ -78,3 +78,49 @@ func TestOldPhoneNumbersAreNotGuessedAt(t *testing.T) {
 		}
 	}
 }
+
+// What was said before settings were kept goes on saying what it said on the day they began to be.
+func TestDocumentsFromBeforeSettingsWereKept(t *testing.T) {
+	t.Parallel()
+	_, conn := migratedOver(t, 99,
+		`INSERT INTO shop (name, tax_name, time_zone, decision_rule, warranty_months, link_secret)
+			VALUES ('Tern Quay', 'VAT', 'Europe/Zurich', 'simple', 18, decode(repeat('07', 32), 'hex'))`,
+		`INSERT INTO staff (name, email, email_key, role) VALUES ('Ottilie', 'o', 'o', 'owner')`,
+		`INSERT INTO customer (name, name_key) VALUES ('Ada', 'ada')`,
+		`INSERT INTO watch (customer_id, maker, words_key) VALUES (1, 'Gannet', 'gannet')`,
+		`INSERT INTO docket (year, seq, number, stage, place, customer_id, watch_id, complaint, wanted, currency, received_on,
+				received_at, received_by, moved_at, open, handed_back_at)
+			SELECT 2026, n, '26-' || n, CASE WHEN n = 4 THEN 'ready' ELSE 'intake' END, 'safe', 1, 1, '', '', 'EUR',
+				'2026-01-01', now(), 1, now(), n <> 3, CASE WHEN n = 3 THEN now() END FROM generate_series(1, 4) n`,
+		`INSERT INTO journal (docket_id, seq, at, by_kind, by_name, kind, summary, prev_hash, hash) VALUES (2, 1, now(), 'system',
+			'', 'paid', 'Paid.', decode(repeat('00', 32), 'hex'), decode(repeat('00', 32), 'hex'))`,
+		`INSERT INTO estimate_revision (docket_id, number, state, currency, prices_include_tax, valid_until, net_minor,
+				tax_minor, gross_minor, made_by, made_at, sent_at)
+			VALUES (1, 1, 'sent', 'EUR', true, '2026-02-01', 0, 0, 0, 1, now(), now()), (1, 2, 'draft', 'EUR', true, '2026-02-01',
+				0, 0, 0, 1, now(), NULL)`,
+		`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) VALUES (1, 'final', 1, now(), 1)`,
+		`INSERT INTO signing_key (id, seed, public, made_at) VALUES ('0123456789abcdef', decode(repeat('00', 32), 'hex'),
+			decode(repeat('00', 32), 'hex'), now())`,
+		`INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by) VALUES (3,
+			'ABCDEFGHIJKLMNOP', '', '0123456789abcdef', decode(repeat('00', 64), 'hex'), now(), 1)`,
+		`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by, state, ended_at, ended_by,
+				reason, simple_rule)
+			VALUES (1, 1, 'instrument', '2026-01-01', 540, now(), 1, 'running', NULL, NULL, '', false),
+				(2, 1, 'instrument', '2026-01-01', 540, now(), 1, 'ended', now(), 1, '', false),
+				(3, 1, 'instrument', '2026-01-01', 540, now(), 1, 'abandoned', now(), 1, 'stopped', false)`)
+	for sql, want := range map[string]string{
+		`SELECT string_agg(concat_ws(' ', id, name, tax_name, time_zone, decision_rule, warranty_months, made_by), ',')
+			FROM shop_version`: "1 Tern Quay VAT Europe/Zurich simple 18",
+		`SELECT string_agg(concat_ws(' ', id, taken_in_under, 'billed', billed_under, 'left', left_under), ',' ORDER BY id)
+			FROM docket`: "1 1 billed left,2 1 billed 1 left,3 1 billed 1 left 1,4 1 billed 1 left",
+		`SELECT string_agg(concat_ws(' ', state, sent_under), ',' ORDER BY number) FROM estimate_revision`: "sent 1,draft",
+		`SELECT concat_ws(' ', (SELECT written_under FROM run), (SELECT issued_under FROM warranty_card))`: "1 1",
+		`SELECT string_agg(concat_ws(' ', state, time_zone, simple_rule, written_under), ',' ORDER BY id)
+			FROM trial`: "running Europe/Zurich t 1,ended Europe/Zurich f 1,abandoned Europe/Zurich t 1",
+	} {
+		var got string
+		if err := conn.QueryRow(t.Context(), sql).Scan(&got); err != nil || got != want {
+			t.Errorf("%s:\n%q, %v; want\n%q", sql, got, err, want)
+		}
+	}
+}

@@ -54,7 +54,8 @@ func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at ti
 		work_since = $7, test_since = $8,
 		owner_reason = $9, open = $10, handed_back_at = $11, bench_staff_id = $12,
 		left_under = CASE WHEN $10 THEN left_under ELSE `+newestShop+` END,
-		billed_under = CASE WHEN $10 THEN billed_under ELSE coalesce(billed_under, `+newestShop+`) END WHERE id = $1`,
+		billed_under = CASE WHEN $10 AND $2 <> '`+string(docket.StageReady)+`' THEN billed_under
+			ELSE coalesce(billed_under, `+newestShop+`) END WHERE id = $1`,
 		before.ID, string(after.Stage), string(after.Place.Kind), after.Place.Detail, docket.Moment(at),
 		before.Place != after.Place, nullTime(after.WorkSince), nullTime(after.TestSince),
 		after.OwnerReason, !after.Closed(), nullTime(after.HandedBackAt), nullID(benchID))

@@ -71,8 +71,8 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 	})
 }
 
-// keepBilled has a docket's invoice keep to the settings of its first bill: from the first money that was asked for or
-// passed, somebody may hold a print of it.
+// keepBilled has a docket's invoice keep to the settings as they stand, unless it keeps to earlier ones: from the first
+// money that was asked for or passed, somebody may hold a print of it. saveMove does the same for a watch that is ready.
 func keepBilled(ctx context.Context, tx pgx.Tx, docketID int64) error {
 	_, err := tx.Exec(ctx, `UPDATE docket SET billed_under = `+newestShop+` WHERE id = $1 AND billed_under IS NULL`, docketID)
 	return err

@@ -28,8 +28,8 @@ type TrialRecord struct {
 	// them on its first day and whatever the shop has since.
 	TimeZone         string
 	SimpleAcceptance bool
-	// Shop is the settings as they stood when it was ended, today's while it runs, with the trial's own clock and rule
-	// among them; what its sheet and its bulletin say is said by them. Only of the trial that is shown.
+	// Shop is the settings as they stood when it was ended, or begun while it runs, with the trial's own clock and rule
+	// among them; what its sheet and its bulletin say is said by them. Only TrialSheet reads it.
 	Shop    shop.Shop
 	Reason  string // why it was abandoned
 	BegunAt time.Time
@@ -102,7 +102,7 @@ const trialsShown = 20
 
 const trialFields = `t.id, t.category, t.method, t.first_day, t.reading_minute, t.instrument, t.instrument_ppm, t.settled_hours,
 	t.settled_temperature_c, t.state, t.verdict, t.time_zone, t.simple_rule, t.reason, t.begun_at, b.name, t.ended_at,
-	coalesce(e.name, ''), coalesce(t.ended_under, 0)`
+	coalesce(e.name, ''), coalesce(t.written_under, 0)`
 
 const trialFrom = ` FROM trial t JOIN staff b ON b.id = t.begun_by LEFT JOIN staff e ON e.id = t.ended_by `
 
@@ -110,7 +110,7 @@ func scanTrial(row pgx.CollectableRow) (TrialRecord, error) { return stoodShops(
 
 func (stood stoodShops) scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
 	var t TrialRecord
-	var endedUnder int64
+	var writtenUnder int64
 	var hours, temperature *float64
 	var verdict string
 	var ended *time.Time
@@ -118,11 +118,11 @@ func (stood stoodShops) scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
 	err := row.Scan(&t.ID, &p.Category, &p.Method, &p.FirstDay, &p.ReadingMinute, &p.Instrument, &p.ClockPPM, &hours,
 		&temperature,
 		&t.State, &verdict, &t.TimeZone, &t.SimpleAcceptance, &t.Reason, &t.BegunAt, &t.BegunBy, &ended, &t.EndedBy,
-		&endedUnder)
+		&writtenUnder)
 	if err != nil {
 		return t, err
 	}
-	t.Shop = stood[endedUnder]
+	t.Shop = stood[writtenUnder]
 	t.Shop.TimeZone, t.Shop.SimpleAcceptance = t.TimeZone, t.SimpleAcceptance
 	if hours != nil && temperature != nil {
 		p.Settling = &chronometer.Settling{Hours: *hours, TemperatureC: *temperature}
@@ -164,7 +164,7 @@ func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (Tria
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
 	stood := stoodShops{}
-	queueShops(&batch, stood, `SELECT ended_under FROM trial WHERE docket_id = (SELECT id FROM docket WHERE number = $1)`,
+	queueShops(&batch, stood, `SELECT written_under FROM trial WHERE docket_id = (SELECT id FROM docket WHERE number = $1)`,
 		n.String())
 	batch.Queue(`SELECT `+trialFields+trialFrom+`WHERE t.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY t.id DESC LIMIT $2`,
 		n.String(), trialsShown).Query(func(rows pgx.Rows) (err error) {
@@ -252,8 +252,8 @@ func (s *Store) BeginTrial(ctx context.Context, c Change, p trial.Plan) (int64, 
 			hours, temperature = &p.Settling.Hours, &p.Settling.TemperatureC
 		}
 		err = tx.QueryRow(ctx, `INSERT INTO trial (docket_id, category, method, first_day, reading_minute, instrument, instrument_ppm, settled_hours,
-				settled_temperature_c, begun_at, begun_by, time_zone, simple_rule)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) RETURNING id`,
+				settled_temperature_c, begun_at, begun_by, time_zone, simple_rule, written_under)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, `+newestShop+`) RETURNING id`,
 			d.ID, int(p.Category), string(p.Method), p.FirstDay, p.ReadingMinute, p.Instrument, p.ClockPPM, hours, temperature,
 			docket.Moment(c.At), c.By.StaffID, zone, simple).Scan(&id)
 		return []event{{kind: docket.TrialBegun, facts: factsOfTrial(p, zone, ruleOf(simple)), summary: p.BegunSummary()}}, err
@@ -295,7 +295,7 @@ func (s *Store) EndTrial(ctx context.Context, c Change, id int64) (metrology.Ver
 			return nil, domain.Invalid(map[string]string{"": trial.StillOpen})
 		}
 		verdict = trial.VerdictBy(j, rule)
-		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'ended', verdict = $2, ended_at = $3, ended_by = $4, ended_under = `+newestShop+`
+		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'ended', verdict = $2, ended_at = $3, ended_by = $4, written_under = `+newestShop+`
 			WHERE id = $1`, id, verdict.String(), docket.Moment(c.At), c.By.StaffID)
 		return []event{trialEndedEvent(j, verdict, rule)}, err
 	})
@@ -335,7 +335,7 @@ func (s *Store) AbandonTrial(ctx context.Context, c Change, id int64, reason str
 			return nil, err
 		}
 		_, err = tx.Exec(ctx, `UPDATE trial SET state = 'abandoned', reason = $2, ended_at = $3, ended_by = $4,
-			ended_under = `+newestShop+` WHERE id = $1`,
+			written_under = `+newestShop+` WHERE id = $1`,
 			id, reason, docket.Moment(c.At), c.By.StaffID)
 		read := trial.DaysRead(t.Entries())
 		return []event{{kind: docket.TrialEnded, why: reason, summary: trial.AbandonedSummary(read), facts: struct {

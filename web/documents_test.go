@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -89,14 +90,10 @@ func TestPapersNotYetSaidShowTodaysSettings(t *testing.T) {
 		webtest.ThreeLines...)).Want(http.StatusSeeOther)
 	renamed := func(name, tax string) {
 		t.Helper()
-		sh, err := l.Store.Shop(t.Context())
-		if err != nil {
-			t.Fatal(err)
-		}
-		sh.Name, sh.TaxName = name, tax
-		if err := l.Store.SaveShop(t.Context(), sh, l.Actor(l.Owner), l.Clock()); err != nil {
-			t.Fatal(err)
-		}
+		l.As(l.Owner).Post("/settings", url.Values{"name": {name}, "tax_name": {tax}, "time_zone": {"Europe/Zurich"},
+			"locale": {"en-GB"}, "phone_region": {"GB"}, "currency": {"EUR"}, "tax_rate": {"20"},
+			"prices_include_tax": {"yes"}, "decision_rule": {"guarded"}, "instrument_ppm": {"50"}, "warranty_months": {"12"},
+			"warranty_covers": {"The work."}, "estimate_days": {"30"}}).Want(http.StatusSeeOther)
 	}
 	clerk := l.As(l.Clerk)
 	says := func(path string, words ...string) {
@@ -105,7 +102,8 @@ func TestPapersNotYetSaidShowTodaysSettings(t *testing.T) {
 	}
 	renamed("Lobscouse & Daughter", "GST")
 	says("/dockets/"+number+"/estimate", "GST 20 %")
-	says(l.Path+"/papers/invoice", "Lobscouse & Daughter", "GST 20 %, included")
+	says("/dockets/"+number+"/papers/claim-ticket", "Tern Quay Watch Works")
+	says(l.Path+"/papers/invoice", "Lobscouse & Daughter", "GST 20 %, included", "Draft: nothing has been billed yet.")
 	says(l.Path+"/papers/estimate/1", "VAT 20 %, included")
 	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("20", "cash")).Want(http.StatusSeeOther)
 	renamed("Third Name", "TVA")
@@ -119,10 +117,8 @@ func TestAnAnswerIsLateByTheClockThatTheEstimateWasSentUnder(t *testing.T) {
 	s := webtest.NewSite(t)
 	atCounter, byLink := s.Sent(), s.TakeIn(brin...)
 	s.Send(byLink)
-	for _, number := range []string{atCounter, byLink} {
-		if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE estimate_revision SET valid_until = '2026-11-24'`); err != nil {
-			t.Fatal(number, err)
-		}
+	if _, err := s.Store.Pool().Exec(t.Context(), `UPDATE estimate_revision SET valid_until = '2026-11-24'`); err != nil {
+		t.Fatal(err)
 	}
 	s.Pass(4 * time.Hour) // half past two in Zurich, half past two of the 25th in Auckland
 	s.ChangeEverySetting()
@@ -143,5 +139,35 @@ func TestAnAnswerIsLateByTheClockThatTheEstimateWasSentUnder(t *testing.T) {
 	}
 	if rev, _ := sheet.Estimate.Find(1); rev.State != estimate.Approved {
 		t.Errorf("the estimate is %s", rev.State)
+	}
+}
+
+// TestComebackIsOfferedAsSigned: the card was signed for 24 months, and the shop gives one today.
+func TestComebackIsOfferedAsSigned(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	l.Gone()
+	l.Issue()
+	sh, err := l.Store.Shop(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sh.WarrantyMonths = 1
+	if err := l.Store.SaveShop(t.Context(), sh, l.Actor(l.Owner), l.Clock()); err != nil {
+		t.Fatal(err)
+	}
+	h := l.Sheet(l.N.String()).Head
+	for _, c := range []struct {
+		months  int
+		offered bool
+	}{{0, true}, {22, true}, {3, false}} {
+		l.Pass(time.Duration(c.months) * 31 * 24 * time.Hour)
+		page := l.As(l.Clerk).Get("/intake?customer=" + webtest.Itoa(h.Customer.ID) + "&watch=" +
+			webtest.Itoa(h.Watch.ID)).Want(http.StatusOK)
+		offered := strings.Contains(webtest.TextOf(page.Document), "Yes, from docket "+l.N.String())
+		if offered != c.offered {
+			t.Errorf("on %s the comeback is offered: %v", l.Clock().Format(time.DateOnly), offered)
+		}
 	}
 }

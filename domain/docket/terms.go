@@ -167,6 +167,8 @@ var terms = [...]Term{
 	// Trials.
 	{Key: "category", Words: "category"},
 	{Key: "rates_by", Words: "rates by"},
+	{Key: "time_zone", Words: "time zone"},
+	{Key: "decided_by", Words: "decided by"},
 	{Key: "first_day", Words: "first day"},
 	{Key: "day", Words: "day"},
 	{Key: "days_read", Words: "days read"},

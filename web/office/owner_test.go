@@ -33,6 +33,9 @@ func TestSettings(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", field, got, want)
 		}
 	}
+	if got := webtest.TextOf(a.Document); !strings.Contains(got, "Saved 24 Nov 2026, 10:30 by Ottilie Brandt.") {
+		t.Errorf("who saved them when is not said: %.300s", got)
+	}
 	after, err := s.Store.Shop(t.Context())
 	if err != nil {
 		t.Fatal(err)

@@ -93,8 +93,8 @@ func (s *Site) ChangeEverySetting() {
 	}
 }
 
-// Documents are what was said of dockets, by address: each paper there is of them, as its page prints it and as PDF;
-// estimates as their sheet and the customer's page show them; cards as their page and their check do.
+// Documents are what was said of dockets, by address: each paper there is of them, as its page prints it and as PDF,
+// drafts apart; estimates as their sheet and the customer's page show them; cards as their page and their check do.
 type Documents map[string]string
 
 // Documents reads those of the dockets. A route of a paper whose address it can't fill fails the test.
@@ -129,10 +129,14 @@ func (r reader) docket(n docket.Number) {
 	if err != nil {
 		s.T.Fatal(err)
 	}
+	bill, err := s.Store.HandOverSheet(ctx, n)
+	if err != nil {
+		s.T.Fatal(err)
+	}
 	for _, route := range s.Srv.Routes() {
 		pattern := strings.ReplaceAll(route.Pattern, "{number}", n.String())
 		switch {
-		case !strings.Contains(pattern, "/papers/"):
+		case !strings.Contains(pattern, "/papers/"), strings.Contains(pattern, "/papers/invoice") && bill.Draft:
 		case strings.Contains(pattern, "{revision}"):
 			for _, rev := range prices.Estimate.Revisions {
 				r.paper(strings.ReplaceAll(pattern, "{revision}", fmt.Sprint(rev.Number)))

@@ -18,6 +18,7 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
 	"ledgerwheel/store/storetest"
+	"ledgerwheel/web/webtest"
 )
 
 func TestMain(m *testing.M) { storetest.Main(m) }
@@ -124,6 +125,27 @@ func TestFill(t *testing.T) {
 			t.Errorf("the second filling changed the dockets:\n%v", again)
 		}
 	})
+	t.Run("documents stay", func(t *testing.T) { checkDocuments(t, s, uploads, r) })
+}
+
+// checkDocuments changes every setting and finds every document of the demo the same to the byte.
+func checkDocuments(t *testing.T, s *store.Store, uploads *files.Folder, r record) {
+	site := webtest.SiteOver(t, s, uploads, testNow)
+	owner, err := s.CredentialsOf(t.Context(), people[0].member.Email)
+	if err != nil {
+		t.Fatal(err)
+	}
+	site.Owner = owner.Member
+	var numbers []docket.Number
+	for _, h := range r.heads {
+		numbers = append(numbers, h.Docket.Number)
+	}
+	before := site.Documents(numbers...)
+	if len(before) < 8*len(numbers) { // ticket, label, estimate, invoice or bulletin of most, each as page and PDF
+		t.Errorf("only %d documents of %d dockets", len(before), len(numbers))
+	}
+	site.ChangeEverySetting()
+	before.Kept(t, site.Documents(numbers...))
 }
 
 func checkStages(t *testing.T, r record) {

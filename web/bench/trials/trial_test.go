@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/figure"
@@ -259,5 +260,40 @@ func TestReadingTimeThatStandsTwice(t *testing.T) {
 	page = o.Bench.Get(o.At("?day=1")).Want(http.StatusOK)
 	if !webtest.HasAttr(page.One("which-later").Attr, "checked") {
 		t.Error("which of the two is lost")
+	}
+}
+
+// TestTrialKeepsItsClock: at one in the afternoon in Zurich it is the next day in Auckland, by whose clock day 10 would
+// be over and day 11 due.
+func TestTrialKeepsItsClock(t *testing.T) {
+	t.Parallel()
+	o := webtest.NewOnTrial(t)
+	o.Begins(10).Want(http.StatusSeeOther)
+	o.Pass(3 * time.Hour)
+	before := o.Bench.Get(o.At("")).Want(http.StatusOK)
+	o.ChangeEverySetting()
+	page := o.Bench.Get(o.At("")).Want(http.StatusOK)
+	for _, part := range []string{"trial-today", "trial-days", "trial-form"} {
+		was, now := "", ""
+		for _, n := range before.All(part) {
+			was += webtest.TextOf(n)
+		}
+		for _, n := range page.All(part) {
+			now += webtest.TextOf(n)
+		}
+		if was != now {
+			t.Errorf("%s says\n%q, and before\n%q", part, now, was)
+		}
+	}
+	if got := page.Text("trial-today"); !strings.Contains(got, "Read day 10 ") {
+		t.Errorf("today asks: %q", got)
+	}
+	o.Notes(10, "rate", "2.0", "temperature", temperatureOf(10), "read_time", "09:02").Want(http.StatusSeeOther)
+	if got := o.Bench.Get(o.At("")).Text("trial-day-10"); !strings.Contains(got, "24 Nov 2026, 09:02") {
+		t.Errorf("day 10 was noted as %q", got)
+	}
+	queue := webtest.TextOf(o.Bench.Get("/").Want(http.StatusOK).Document)
+	if strings.Contains(queue, "Read day 11") || strings.Contains(queue, "day 10 is") {
+		t.Errorf("Today asks for another day: %.600s", queue)
 	}
 }

@@ -15,8 +15,8 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// invoice reads a docket's bill and the moment it speaks of: the leaving or, before, now. Once something was charged or
-// paid it keeps to the shop as it stood then.
+// invoice reads a docket's bill and the moment it speaks of: the leaving or, before, now. Once it was first billed it
+// keeps to the shop as it stood then; before, it says that it is a draft.
 func (s *Room) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
@@ -72,7 +72,10 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 		inv.Payments = append(inv.Payments, paper.Payment{Date: s.Moment(r, p.At), Method: what, Amount: m.Format(p.Minor)})
 	}
 	inv.Notes = []string{bill.rule.Words()}
-	if h.Facts.DueMinor > 0 {
+	switch {
+	case record.Draft:
+		inv.HowToPay = []string{"Draft: nothing has been billed yet."}
+	case h.Facts.DueMinor > 0:
 		inv.HowToPay = []string{"Please name the docket with your payment."}
 	}
 	return inv, nil
