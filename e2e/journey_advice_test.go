@@ -88,7 +88,7 @@ func demoDockets(t *testing.T, c *http.Client, base string) []string {
 func looksAtAdvice(p *person, number, kind string, words []string, suspicion bool) {
 	p.t.Helper()
 	p.sheet(number, "regulation")
-	p.press("tab-advice")
+	p.press("within-advice")
 	p.arrives("/dockets/" + number + "/advice")
 	p.within("advice-cautions").sees("let down", "Local rules")
 	item := p.within("advice-" + kind)

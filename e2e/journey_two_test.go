@@ -19,6 +19,7 @@ func TestTwoAtOnce(t *testing.T) {
 	// Both have the same page open.
 	bench.sheet(number, "")
 	clerk.sheet(number, "")
+	clerk.unfold(byTest("custody"))
 	clerk.within("do-place-form").tick("place", "counter")
 	clerk.press("do-place")
 	bench.fillMove(move{to: "diagnosis", place: "bench", detail: "Window bench", reason: "His sister telephoned:\nit " +
@@ -34,6 +35,7 @@ func TestTwoAtOnce(t *testing.T) {
 	clerk.stage("intake")
 
 	// While the second reads that, a third change is made: agreeing counts only for what was shown.
+	clerk.unfold(byTest("custody"))
 	clerk.within("do-place-form").tick("place", "safe")
 	clerk.press("do-place")
 	bench.press("do-it-anyway")

@@ -1,6 +1,7 @@
 package e2e
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
@@ -60,8 +61,8 @@ func TestForcedColoursTellStagesApart(t *testing.T) {
 		}
 		seen = append(seen, drawn)
 	}
-	for _, list := range []string{".nav-wide", ".tabs"} {
-		if looks(list+" a[aria-current]", "") == looks(list+" a:not([aria-current])", "") {
+	for _, list := range []string{".nav-wide a%s", ".rail a%s .rail-name"} {
+		if looks(fmt.Sprintf(list, "[aria-current]"), "") == looks(fmt.Sprintf(list, ":not([aria-current])"), "") {
 			p.errorf("in %s the page one is on is drawn as any other", list)
 		}
 	}

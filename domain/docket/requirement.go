@@ -41,6 +41,9 @@ func orReason(r Requirement) Need       { return Need{r, ByReason} }
 func needs(list ...Need) []Need         { return list }
 func places(k ...PlaceKind) []PlaceKind { return k }
 
+// NeedRunPassed is the key of the requirement that the final run passed.
+const NeedRunPassed = "final-run-passed"
+
 // The requirements. Each is stated once and used by the table of moves.
 var (
 	needCondition = Requirement{"condition",
@@ -70,7 +73,7 @@ var (
 	needRun = Requirement{"final-run",
 		"Take a final run after the work.",
 		func(f Facts) bool { return f.RunAfterWork }}
-	needRunPassed = Requirement{"final-run-passed",
+	needRunPassed = Requirement{NeedRunPassed,
 		"The final run must pass its rate limits.",
 		func(f Facts) bool { return f.RunOutcome == Passed }}
 	needCleared = Requirement{"final-test-passed",

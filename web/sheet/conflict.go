@@ -92,10 +92,8 @@ func backFrom(r *http.Request, c store.Change) view.LinkView {
 	sheet := ""
 	if rest, ok := strings.CutPrefix(r.URL.Path, view.DocketURL(number, "")+"/"); ok {
 		slug, _, _ := strings.Cut(rest, "/")
-		for _, sh := range sheets {
-			if sh.slug == slug {
-				sheet = slug
-			}
+		if sheetTitles[slug] != "" {
+			sheet = slug
 		}
 	}
 	return view.LinkView{Text: "Leave mine and see the docket", Href: view.DocketURL(number, sheet),

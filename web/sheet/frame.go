@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -39,35 +40,39 @@ func New(host *page.Host, store Store, tools func(under string) []view.BenchLink
 // Routes are the rows of the table of routes that lead here.
 func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 
-// sheets are the pages of a docket, in the order of the work.
-var sheets = []struct{ slug, text string }{
-	{"", "Overview"}, {"intake", "Intake"}, {"diagnosis", "Diagnosis"}, {"estimate", "Estimate"}, {"parts", "Parts"},
-	{"service", "Service"}, {"regulation", "Regulation"}, {"advice", "Advice"}, {"trial", "Trial"},
-	{"final-test", "Final test"}, {"hand-over", "Hand-over"},
-	{"journal", "Journal"},
-}
+// sheetTitles are what the sheets of a docket are called.
+var sheetTitles = map[string]string{"intake": "Intake", "diagnosis": "Diagnosis", "estimate": "Estimate",
+	"parts": "Parts", "service": "Service", "regulation": "Regulation", "advice": "Advice", "trial": "Trial",
+	"final-test": "Final test", "hand-over": "Hand-over", "journal": "Journal"}
 
 // sheetsAtTheBench are those from which the bench tools are opened.
 var sheetsAtTheBench = []string{"diagnosis", "parts", "service", "bench"}
 
 // DocketPage gives the layout's and the shell's part of a sheet.
 func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Page, view.DocketView) {
-	number := h.Docket.Number.String()
-	title := number
+	viewer, _ := page.ViewerOf(r.Context())
+	number, today := h.Docket.Number.String(), s.Today(r)
 	d := view.DocketView{
-		Number: number, Watch: WatchWords(h), Customer: h.Customer.Name, Place: h.Docket.Place.String(),
-		Promised: s.Day(r, h.Docket.PromisedOn), Overdue: h.Docket.Overdue(s.Today(r)),
-		Rail: railOf(h.Docket, h.Entered), Version: versionSeen(r, h.Docket.Version), Closed: h.Docket.Closed(),
+		Number: number, Watch: WatchWords(h), Customer: h.Customer.Name, Phone: h.Customer.PhoneIn(viewer.Shop.PhoneRegion),
+		Place: h.Docket.Place.String(), Promised: h.Docket.PromiseWords(today), Late: h.Docket.Overdue(today),
+		Rail: railOf(h, sheet, viewer.Member.Role), Version: versionSeen(r, h.Docket.Version), Closed: h.Docket.Closed(),
+	}
+	if h.Customer.PhoneE164 != "" {
+		d.Tel = "tel:" + h.Customer.PhoneE164
+	}
+	if h.Bench != "" {
+		d.Place += ", " + h.Bench
+	}
+	if h.Facts.DueMinor > 0 {
+		d.Due = money.Format(h.Facts.DueMinor, h.Docket.Currency, viewer.Shop.Locale)
 	}
 	if !d.Closed {
 		d.Waits = docket.WaitsFor(h.Docket.Stage, h.Facts)
+		d.Next = nextOf(h, sheet, page.Actor(r))
 	}
-	for _, sh := range sheets {
-		if sh.slug == sheet && sheet != "" {
-			title = sh.text + " of " + number
-		}
-		d.Tabs = append(d.Tabs, view.TabView{Text: sh.text, Href: view.DocketURL(number, sh.slug), Current: sh.slug == sheet,
-			TestID: "tab-" + sh.slug})
+	title := number
+	if name := sheetTitles[sheet]; name != "" {
+		title = name + " of " + number
 	}
 	if slices.Contains(sheetsAtTheBench, sheet) && page.May(r, staff.UseBenchTools) {
 		d.Bench = s.tools(view.DocketURL(number, "bench/"))
@@ -86,24 +91,4 @@ func versionSeen(r *http.Request, newest int64) string {
 		return typed
 	}
 	return strconv.FormatInt(newest, 10)
-}
-
-// railStates are how the page draws a docket's progress.
-var railStates = map[docket.Progress]view.StageState{docket.StageDone: view.StageDone, docket.StageNow: view.StageNow,
-	docket.StageToCome: view.StageNext, docket.StageNotTaken: view.StageSkipped}
-
-// railOf shows how far the docket has come.
-func railOf(d docket.Docket, entered []docket.Stage) view.RailView {
-	var rail view.RailView
-	for _, step := range docket.Along(d.Stage, entered) {
-		rail.Stages = append(rail.Stages, view.StageView{Name: step.Stage.Label(), State: railStates[step.Progress]})
-	}
-	if d.Stage.Exit() {
-		exit := view.StageView{Name: d.Stage.Label(), State: view.StageNow}
-		if d.Closed() {
-			exit.Name += ", handed back"
-		}
-		rail.Exit = &exit
-	}
-	return rail
 }

@@ -142,7 +142,8 @@ func (s *Frame) fillMoves(r *http.Request, v *overviewView, d view.DocketView, o
 	if !shown {
 		v.Kept = keptTerms(typed)
 	}
-	openFirst(v.Moves, typed.What)
+	v.CustodyOpen = typed.What == "place" || typed.What == "bench"
+	openRefused(v.Moves, typed.What)
 	if page.May(r, staff.MoveWatch) {
 		v.Place = b.placeForm()
 	}
@@ -162,21 +163,10 @@ func keptTerms(typed Refused) []view.TermView {
 	return terms
 }
 
-// openFirst unfolds the move that was refused, else the first that can be made with nothing missing, else the first
-// of all, so that what is missing on the usual way is seen at once.
-func openFirst(moves []view.MoveView, what string) {
-	if len(moves) == 0 || what == "place" || what == "bench" {
-		return
-	}
-	open := slices.IndexFunc(moves, func(m view.MoveView) bool { return m.To == what })
-	if open < 0 && what == "" {
-		open = slices.IndexFunc(moves, func(m view.MoveView) bool {
-			return m.Form != nil && len(m.Missing) == 0 && m.To != string(docket.StageWithdrawn)
-		})
-		open = max(open, 0)
-	}
-	if open >= 0 {
-		moves[open].Open = true
+// openRefused unfolds the move that was refused. The next thing to do stands in the head; everything else is a fold away.
+func openRefused(moves []view.MoveView, what string) {
+	for i := range moves {
+		moves[i].Open = moves[i].To == what
 	}
 }
 

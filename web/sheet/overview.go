@@ -67,6 +67,9 @@ func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status in
 		Said:       append(s.SaidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),
 		MorePhotos: o.MorePhotos,
 	}
+	v.Customer = slices.DeleteFunc(v.Customer, func(t view.TermView) bool {
+		return t.Cell.Text == "" && t.Cell.Component == nil
+	})
 	for _, photo := range PhotoViews(o.Photos) {
 		v.Photos = append(v.Photos, photo.Photo)
 	}

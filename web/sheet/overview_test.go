@@ -65,7 +65,7 @@ func TestMoveDocket(t *testing.T) {
 	if got := page.Text("flash"); !strings.Contains(got, "diagnosis") {
 		t.Errorf("said %q", got)
 	}
-	if got := page.Text("place"); got != "Now bench 2" {
+	if got := page.Text("place"); got != "bench 2, Emrys Vale" {
 		t.Errorf("place %q", got)
 	}
 	entry := s.As(s.Clerk).Get("/dockets/" + number + "/journal").Want(http.StatusOK)
@@ -151,7 +151,7 @@ func TestMoveWatchAndAssign(t *testing.T) {
 	bench.Post("/dockets/"+number+"/place", url.Values{"version": {s.Version(number)}, "place": {"sent-out"},
 		"place_detail": {"Gannet Dialworks"}}).Want(http.StatusSeeOther)
 	page = bench.Get("/dockets/" + number).Want(http.StatusOK)
-	if got := page.Text("place"); got != "Now sent out to Gannet Dialworks" {
+	if got := page.Text("place"); got != "sent out to Gannet Dialworks" {
 		t.Errorf("place %q", got)
 	}
 	bench.Post("/dockets/"+number+"/bench", url.Values{"version": {s.Version(number)},
@@ -225,7 +225,7 @@ func TestConflict(t *testing.T) {
 		t.Errorf("the form goes to %q", got)
 	}
 	bench.Post("/dockets/"+number+"/move", again).Want(http.StatusSeeOther)
-	if got := bench.Get("/dockets/" + number).Text("place"); got != "Now bench 3" {
+	if got := bench.Get("/dockets/" + number).Text("place"); got != "bench 3, Emrys Vale" {
 		t.Errorf("after doing it all the same: %q", got)
 	}
 
@@ -362,9 +362,49 @@ func TestRailOfAWithdrawnDocket(t *testing.T) {
 		"no longer wanted"))
 	page := s.As(s.Owner).Get("/dockets/" + number).Want(http.StatusOK)
 	got := strings.Join(strings.Fields(page.Text("stage-rail")), " ")
-	for _, want := range []string{"intake , done", "diagnosis , done", "estimate , not taken", "handed over , not taken"} {
+	for _, want := range []string{"Intake , done", "Diagnosis , done", "Estimate , not taken", "Handed over , not taken"} {
 		if !strings.Contains(strings.ReplaceAll(got, " ,", ","), strings.ReplaceAll(want, " ,", ",")) {
 			t.Errorf("the rail says %q, without %q", got, want)
 		}
+	}
+}
+
+// The head offers the one next thing that the reader can do, on every sheet, and makes the move at once where nothing
+// more is asked.
+func TestNextActionInTheHead(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	clerk := s.As(s.Clerk)
+	at := "/dockets/" + number
+	if got := webtest.Attr(clerk.Get(at).One("next-action"), "href"); got != at+"/intake" {
+		t.Errorf("a condition to be noted leads to %q", got)
+	}
+	if got := clerk.Get(at + "/intake").Text("next-here"); got != "Next: Note the condition" {
+		t.Errorf("on the sheet itself: %q", got)
+	}
+	s.Put(number, "condition_clear = '{case}', place = 'safe'")
+	page := clerk.Get(at + "/journal")
+	if got := page.Text("next-action"); got != "Pass to the bench for diagnosis" {
+		t.Fatalf("the journal's head offers %q", got)
+	}
+	form := url.Values{}
+	for _, name := range []string{"version", "to", "place", "place_detail", "bench"} {
+		form.Set(name, page.Hidden(name))
+	}
+	clerk.Post(at+"/move", form).Want(http.StatusSeeOther)
+	page = clerk.Get(at).Want(http.StatusOK)
+	if len(page.All("next-action")) != 0 || page.Text("waits-for") != "diagnosis" {
+		t.Errorf("the clerk is offered %q", page.Text("docket-line"))
+	}
+	if got := s.As(s.Watchmaker).Get(at).Text("next-action"); got != "Record what you find" {
+		t.Errorf("the bench is offered %q", got)
+	}
+	s.Put(number, "stage = 'ready', owner_reason = 'as agreed'")
+	if got := clerk.Get(at).Text("next-action"); got != "Hand over" {
+		t.Errorf("a clerk on a ready docket is offered %q", got)
+	}
+	if len(s.As(s.Watchmaker).Get(at).All("next-action")) != 0 {
+		t.Error("the bench is offered to hand over")
 	}
 }

@@ -9,6 +9,8 @@ type overviewView struct {
 	Moves    []view.MoveView
 	Place    *custodyFormView // nil for those who may not, and when the watch has left
 	Bench    *custodyFormView
+	// CustodyOpen unfolds those two, since one of them was refused.
+	CustodyOpen bool
 
 	WatchURL, CustomerURL    string
 	Watch, Customer, Said    []view.TermView

@@ -5,17 +5,30 @@ type DocketView struct {
 	Number   string
 	Watch    string // maker and model
 	Customer string
+	Phone    string // the customer's; Tel is its link, empty where the number was not read
+	Tel      string
 	Waits    string // what it waits for, in words; "" when closed
-	Place    string
-	Promised string
-	Overdue  bool
+	Place    string // with who has it in hand
+	Promised string // as one reads it today, "8 days late"
+	Late     bool
+	Due      string // still to pay; "" for nothing
+	Next     *NextView
 	Rail     RailView
-	Tabs     []TabView
 	Hazards  []string // words of hazards not yet acknowledged
 	Version  string   // carried by every form that changes the docket
 	Closed   bool
 	Bench    []BenchLink // bench tools opened from this sheet
 }
+
+// NextView is the one next thing that the reader can do: on the sheet at Href, or at once as a move.
+type NextView struct {
+	Text, Href string
+	Here       bool // it is done on this very sheet
+	Move       *NextMove
+}
+
+// NextMove is a move that asks nothing more: the watch stays where it is.
+type NextMove struct{ To, Place, Detail, Bench string }
 
 // DocketURL is the address of a docket, or of one of its sheets.
 func DocketURL(number, sheet string) string {

@@ -1,7 +1,5 @@
 package view
 
-import "strconv"
-
 // StageState says where a stage stands on the rail.
 type StageState string
 
@@ -12,17 +10,24 @@ const (
 	StageSkipped StageState = "skipped" // passed without stopping, or never to be reached
 )
 
-// StageView is one stage of the rail, in order. Note is small and below: a date, a name.
+// StageView is one station of the rail: a stage, and the sheet it leads to. Current is the sheet being read.
 type StageView struct {
-	Name, Note, Href string
-	State            StageState
+	Name, Href, TestID string
+	State              StageState
+	Current            bool
 }
 
-// RailView is a docket's road through the shop. Exit, when set, says how it left the road ("declined").
+// RailView is a docket's road through the shop and the way between its sheets. At its ends stand the watch and the
+// journal; Within are the sheets that belong to the station being read.
 type RailView struct {
-	Stages []StageView
-	Exit   *StageView
+	Watch, Journal StageView
+	Stages         []StageView
+	Within         []TabView
+	Exit           *ExitView
 }
+
+// ExitView says how a docket left the road ("declined").
+type ExitView struct{ Name, Note string }
 
 // stageWord is read after the name, since the drawing can't be.
 func (s StageView) stageWord() string {
@@ -37,20 +42,7 @@ func (s StageView) stageWord() string {
 	return "to come"
 }
 
-// whereText is the line that stands in for the labels on narrow screens.
-func (r RailView) whereText() string {
-	for i, s := range r.Stages {
-		if s.State == StageNow {
-			return s.Name + ", stage " + strconv.Itoa(i+1) + " of " + strconv.Itoa(len(r.Stages))
-		}
-	}
-	if r.Exit != nil {
-		return r.Exit.Name
-	}
-	return ""
-}
-
-// TabView is one sheet of a docket. Count, when above nought, is how many things wait on it.
+// TabView is one of a few views of the same thing. Count, when above nought, is how many things wait on it.
 type TabView struct {
 	Text, Href, TestID string
 	Current            bool

@@ -11,5 +11,5 @@ if (document.querySelector("[data-grid]")) import("./grid.js").then((m) => m.sta
 if (document.querySelector("[data-outline]")) import("./outline.js").then((m) => m.startOutlines(document));
 if (document.querySelector("[data-suggest-url]")) import("./suggest.js").then((m) => m.startSuggest(document));
 
-// On narrow screens the tabs scroll: the sheet one is on should be in sight.
-document.querySelector(".tabs [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
+// On narrow screens tabs and rail scroll: the sheet one is on should be in sight.
+document.querySelector(".tabs [aria-current], .rail [aria-current=\"page\"]")?.scrollIntoView({ block: "nearest", inline: "center" });

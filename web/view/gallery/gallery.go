@@ -74,18 +74,16 @@ var stages = []string{"Intake", "Diagnosis", "Estimate", "Parts", "Service", "Re
 	"Handed over"}
 
 func rail(now int) view.RailView {
-	var r view.RailView
-	notes := []string{"2 Nov", "3 Nov", "5 Nov", "12 Nov", "19 Nov"}
+	r := view.RailView{Watch: view.StageView{Name: "Watch", Href: "#o"}, Journal: view.StageView{Name: "Journal", Href: "#j"},
+		Within: []view.TabView{{Text: "Readings", Href: "#r", Current: true, TestID: "within-r"},
+			{Text: "Advice", Href: "#a", TestID: "within-a"}}}
 	for i, name := range stages {
-		s := view.StageView{Name: name, State: view.StageNext}
+		s := view.StageView{Name: name, State: view.StageNext, Href: "#s" + view.Itoa(i), Current: i == now}
 		switch {
 		case i < now:
 			s.State = view.StageDone
 		case i == now:
 			s.State = view.StageNow
-		}
-		if i < len(notes) && i <= now {
-			s.Note = notes[i]
 		}
 		r.Stages = append(r.Stages, s)
 	}
@@ -95,15 +93,8 @@ func rail(now int) view.RailView {
 func declined() view.RailView {
 	r := rail(3)
 	r.Stages[3].State = view.StageSkipped
-	r.Exit = &view.StageView{Name: "Declined", Note: "6 November: goes back unrepaired."}
+	r.Exit = &view.ExitView{Name: "Declined", Note: "6 November: goes back unrepaired."}
 	return r
-}
-
-func tabs() []view.TabView {
-	return []view.TabView{{Text: "Overview", Href: "#o"}, {Text: "Intake", Href: "#i"}, {Text: "Diagnosis", Href: "#d"},
-		{Text: "Estimate", Href: "#e", Count: 1}, {Text: "Parts", Href: "#p"}, {Text: "Service", Href: "#s"},
-		{Text: "Regulation", Href: "#r", Current: true}, {Text: "Final test", Href: "#f"}, {Text: "Papers", Href: "#pp"},
-		{Text: "Journal", Href: "#j"}}
 }
 
 func positions() []view.PositionView {

@@ -231,11 +231,7 @@ func docketPage(p view.Page) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.StageRail(rail(5)).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = view.Tabs("Sheets of this docket", tabs()).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.StageRail("Docket, picture 1", rail(5)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -387,7 +383,7 @@ func docketPage(p view.Page) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.StageRail(declined()).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.StageRail("Docket, picture 2", declined()).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -723,11 +719,7 @@ func regulationPage(p view.Page) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.StageRail(rail(5)).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = view.Tabs("Sheets of this docket", tabs()).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.StageRail("Docket, picture 3", rail(5)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -783,7 +775,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var33 string
 							templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression("col-" + c).Resolve(ctx)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 126, Col: 52}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 124, Col: 52}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var33)
 							if templ_7745c5c3_Err != nil {
@@ -796,7 +788,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var34 string
 							templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(columnName(c))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 127, Col: 25}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 125, Col: 25}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var34))
 							if templ_7745c5c3_Err != nil {
@@ -809,7 +801,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var35 string
 							templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(columnUnit(c))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 128, Col: 44}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 126, Col: 44}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
 							if templ_7745c5c3_Err != nil {
@@ -832,7 +824,7 @@ func regulationPage(p view.Page) templ.Component {
 							var templ_7745c5c3_Var36 string
 							templ_7745c5c3_Var36, templ_7745c5c3_Err = templruntime.NewAttributeExpression("pos-" + pos.Symbol).Resolve(ctx)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 136, Col: 49}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `view/gallery/gallery.templ`, Line: 134, Col: 49}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var36)
 							if templ_7745c5c3_Err != nil {
@@ -1247,7 +1239,7 @@ func customerPage(p view.Page) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.StageRail(rail(5)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.StageRail("Docket, picture 4", rail(5)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1457,7 +1449,7 @@ func rtlPage(p view.Page) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.StageRail(rail(5)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.StageRail("Docket, picture 5", rail(5)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
