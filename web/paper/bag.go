@@ -48,7 +48,8 @@ func (l BagLabel) promised() string {
 }
 
 func (l BagLabel) draw(d *drawing.Drawing) ([]Field, error) {
-	const margin, qrSize, barsAt = 3.4, 18.0, 19.6 // the margin is the quiet zone of the Code 128, with which the text lines up
+	// The margin is the quiet zone of the Code 128, with which the text lines up.
+	const margin, qrSize, barsAt = 3.4, 18.0, 19.6
 	m := &measured{Drawing: d}
 	d.AddPage()
 	if err := d.QR(d.W-qrSize-0.5, 0.5, qrSize, cmp.Or(l.Code, l.Docket)); err != nil {

@@ -89,7 +89,8 @@ func judgedBy(limits string) string {
 
 // reached says how the verdicts are reached.
 func reached(rule string) []part {
-	return []part{prose{heading: "How the verdicts are reached", id: "bulletin-rule", paragraphs: []string{rule}}, markKey{}}
+	return []part{prose{heading: "How the verdicts are reached", id: "bulletin-rule", paragraphs: []string{rule}},
+		markKey{}}
 }
 
 // parts set one run as a table for every two states of wind.
@@ -142,7 +143,8 @@ func readingCells(readings []Reading, state int) []cell {
 	if r.RateU != "" {
 		rate += " ± " + r.RateU
 	}
-	return []cell{{text: rate, strong: r.RateU == ""}, {text: cmp.Or(r.Amplitude, none)}, {text: cmp.Or(r.BeatError, none)}}
+	return []cell{{text: rate, strong: r.RateU == ""}, {text: cmp.Or(r.Amplitude, none)},
+		{text: cmp.Or(r.BeatError, none)}}
 }
 
 // rateCharts gathers a chart for every state of wind in which anything was measured.

@@ -86,7 +86,8 @@ func (c WarrantyCard) terms() []Field {
 	case c.From != "":
 		term += " from " + c.From
 	}
-	return []Field{{"Warranty until", c.Until}, {"Term", term}, {"Card", cmp.Or(c.Number, notIssued)}, {"Docket", c.Docket}}
+	return []Field{{"Warranty until", c.Until}, {"Term", term}, {"Card", cmp.Or(c.Number, notIssued)},
+		{"Docket", c.Docket}}
 }
 
 func (c WarrantyCard) codeWords() string {

@@ -7,7 +7,8 @@
 //
 // Nothing is cut. A line that is too wide is set smaller, down to the least size of its place, and wraps if it is still
 // too wide. Tables and notes flow on to further pages; a claim ticket is set a little smaller first, if that saves it a
-// second page. A card or label whose place can't hold a text shows it whole on a further one. Only what repeats on each page is shortened.
+// second page. A card or label whose place can't hold a text shows it whole on a further one. Only what repeats on each
+// page is shortened.
 //
 // # Scripts
 //

@@ -31,8 +31,8 @@ var torture = map[string]string{
 
 // kept are the fields that codes are made of, whose length is refused, not fitted.
 // States of wind, symbols of positions and what scanning does are the program's own and short.
-var kept = map[string]bool{"Docket": true, "Code": true, "ApprovalURL": true, "Lang": true, "States": true, "Symbol": true,
-	"CodeWords": true}
+var kept = map[string]bool{"Docket": true, "Code": true, "ApprovalURL": true, "Lang": true, "States": true,
+	"Symbol": true, "CodeWords": true}
 
 // flooded fills every text of a paper with text and doubles its lists.
 func flooded(p Paper, text string) Paper {
@@ -198,7 +198,8 @@ func TestWidthsAgreeWithTheFile(t *testing.T) {
 	got := numbers(t, at)
 	for _, b := range laid(t, c).drawing.Boxes() {
 		if b.Text == c.Watch {
-			if w := (got[1] - got[0]) * drawing.MMPerPoint; w < b.W-0.02 || w > b.W+0.02 { // the file holds hundredths of a point
+			w := (got[1] - got[0]) * drawing.MMPerPoint
+			if w < b.W-0.02 || w > b.W+0.02 { // the file holds hundredths of a point
 				t.Errorf("%.3f mm in the file, %.3f mm measured", w, b.W)
 			}
 			return

@@ -73,7 +73,8 @@ func (f *flow) running() string {
 	return f.doc.title + " · docket " + f.doc.number
 }
 
-// short sets what repeats on one line whose top is y: smaller down to seven tenths, then cut. It stands whole at its first place.
+// short sets what repeats on one line whose top is y: smaller down to seven tenths, then cut. It stands whole at its
+// first place.
 func (f *flow) short(x, y, width float64, text string, st drawing.Style, align drawing.Alignment) float64 {
 	line := script.OneLine(text)
 	least := st.Size * 0.7
@@ -121,7 +122,8 @@ func (f *flow) foot(pages int) {
 	}
 	if len(f.Lacking()) > 0 {
 		f.Text(f.side, f.lowest()+5.2+f.small.LineHeight()+f.small.Ascent(),
-			string(script.Replacement)+" stands for a character that the type of this paper lacks.", f.small.At(6.5), drawing.Left)
+			string(script.Replacement)+" stands for a character that the type of this paper lacks.", f.small.At(6.5),
+			drawing.Left)
 	}
 }
 

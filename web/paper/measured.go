@@ -23,7 +23,8 @@ type place struct{ x, y, w, h float64 }
 // put sets text in a box, smaller if it must be, and returns the y below it. A row of one line keeps to its line.
 func (m *measured) put(at place, label, text string, st drawing.Style, align drawing.Alignment) float64 {
 	b, whole := st.Fit(text, leastType, at.w, at.h)
-	if one := st.Settle(text, b.Style.Size, at.w); !strings.Contains(text, "\n") && len(one.Lines) == 1 && one.Style.Size >= b.Style.Size {
+	one := st.Settle(text, b.Style.Size, at.w)
+	if !strings.Contains(text, "\n") && len(one.Lines) == 1 && one.Style.Size >= b.Style.Size {
 		b = one // one line a little smaller reads better than two
 	}
 	if !whole {

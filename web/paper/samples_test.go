@@ -164,8 +164,10 @@ func sampleTrial() TrialBulletin {
 		Verdict: "Six of seven criteria are kept; one cannot be told.", Simple: "By simple acceptance all are kept.",
 		Rule: "Decision rule: guarded acceptance.", Notes: []string{"The shop ran this trial itself."},
 		Signatures: []string{"Watchmaker", "Date"},
-		Criteria: []TrialCriterion{{"M", "Mean daily rate", "mean of E1 to E10", "+2.10 ± 0.20 s/d", "−4 to +6 s/d", Pass,
-			"pass", Pass}, {"V", "Mean variation", "mean of the differences", "", "2 s/d", NotMeasured, "", Undecided}},
+		Criteria: []TrialCriterion{{Symbol: "M", Name: "Mean daily rate", Formula: "mean of E1 to E10",
+			Value: "+2.10 ± 0.20 s/d", Limits: "−4 to +6 s/d", Simple: Pass, SimpleWord: "pass", Guarded: Pass},
+			{Symbol: "V", Name: "Mean variation", Formula: "mean of the differences", Limits: "2 s/d", Guarded: Undecided,
+				GuardedWord: "spoilt"}},
 	}
 	for i := range 15 {
 		b.Days = append(b.Days, TrialDay{Number: strconv.Itoa(i + 1), Position: samplePositions()[i%6], Asked: "23",

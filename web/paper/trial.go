@@ -68,7 +68,8 @@ func trialCriteria(list []TrialCriterion) table {
 		{"Simple acceptance", 0.17, drawing.Left}, {"With guard band", 0.17, drawing.Left}}}
 	for _, c := range list {
 		t.rows = append(t.rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula},
-			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(c.Simple, c.SimpleWord), verdictCell(c.Guarded, c.GuardedWord)})
+			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(c.Simple, c.SimpleWord),
+			verdictCell(c.Guarded, c.GuardedWord)})
 	}
 	return t
 }
