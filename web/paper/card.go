@@ -174,7 +174,7 @@ func (c WarrantyCard) frontFields(m *measured, y, x2 float64) {
 
 // back says what was done, how the watch went when it left, and what is covered.
 func (c WarrantyCard) back(m *measured) {
-	const ratesWidth, gap, coverHeight, footHeight, top = 25.0, 4.0, 13.4, 6.4, cardMargin - 0.6
+	const ratesWidth, gap, coverHeight, footHeight, top = 25.0, 4.0, 13.4, 6.7, cardMargin - 0.6
 	x2 := m.W - cardMargin
 	foot := m.H - cardMargin - footHeight + 1.2
 	cover := foot - coverHeight
