@@ -35,10 +35,10 @@ func (s *Store) KeepCalibration(ctx context.Context, recorderID int64, c recorde
 				return "", domain.Invalid(map[string]string{"": recorder.OutOfUse})
 			}
 			err := tx.QueryRow(ctx, `INSERT INTO recorder_calibration (recorder_id, ppm, std_ppm, method, made_at, redo_by, note, kept_at, by_id,
-				duration_s, rate_hz, used, missed, scatter_us, reference_rate_s_per_day, reference_u95_s_per_day)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) RETURNING id`,
+				duration_s, rate_hz, used, missed, scatter_us, reference_rate_s_per_day, reference_u95_s_per_day, asked)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) RETURNING id`,
 				recorderID, c.PPM, c.StdPPM, string(c.Method), c.At, c.RedoBy, c.Note, c.KeptAt, c.ByID,
-				c.DurationS, c.RateHz, c.Used, c.Missed, c.ScatterUs, c.ReferenceRate, c.ReferenceU95).Scan(&id)
+				c.DurationS, c.RateHz, c.Used, c.Missed, c.ScatterUs, c.ReferenceRate, c.ReferenceU95, c.Asked).Scan(&id)
 			return c.KeptWords(), err
 		})
 	return id, err

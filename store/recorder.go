@@ -32,7 +32,7 @@ func scanRecorder(row pgx.CollectableRow) (recorder.Recorder, error) {
 }
 
 const calibrationFields = `c.id, c.recorder_id, c.ppm, c.std_ppm, c.method, c.made_at, c.redo_by, c.note, c.kept_at, c.by_id, b.name,
-	c.duration_s, c.rate_hz, c.used, c.missed, c.scatter_us, c.reference_rate_s_per_day, c.reference_u95_s_per_day,
+	c.duration_s, c.rate_hz, c.used, c.missed, c.scatter_us, c.reference_rate_s_per_day, c.reference_u95_s_per_day, c.asked,
 	o.at, coalesce(p.name, ''), coalesce(o.why, '')`
 
 const calibrationFrom = ` FROM recorder_calibration c JOIN staff b ON b.id = c.by_id
@@ -43,7 +43,7 @@ func scanCalibration(row pgx.CollectableRow) (recorder.Calibration, error) {
 	var retired *time.Time
 	err := row.Scan(&c.ID, &c.RecorderID, &c.PPM, &c.StdPPM, &c.Method, &c.At, &c.RedoBy, &c.Note, &c.KeptAt, &c.ByID,
 		&c.By,
-		&c.DurationS, &c.RateHz, &c.Used, &c.Missed, &c.ScatterUs, &c.ReferenceRate, &c.ReferenceU95,
+		&c.DurationS, &c.RateHz, &c.Used, &c.Missed, &c.ScatterUs, &c.ReferenceRate, &c.ReferenceU95, &c.Asked,
 		&retired, &c.RetiredBy, &c.RetiredWhy)
 	c.RetiredAt = timeOr(retired)
 	return c, err

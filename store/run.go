@@ -187,14 +187,24 @@ func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timi
 			args = append(args, figureArgs(r.Figure(q))...)
 		}
 		batch.Queue(`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, rate_u, amplitude_deg, amplitude_half_width,
-				amplitude_u, beat_error_ms, beat_error_half_width, beat_error_u, taken_at, by_id, heard_id)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`, append(args, docket.Moment(at), c.By.StaffID,
-			nullID(heardIn[timing.CellName(r.Position, r.HoursAfterWinding)]))...)
+				amplitude_u, beat_error_ms, beat_error_half_width, beat_error_u, taken_at, by_id, heard_id,
+				rate_asked, amplitude_asked, beat_error_asked)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)`, append(args, docket.Moment(at), c.By.StaffID,
+			nullID(heardIn[timing.CellName(r.Position, r.HoursAfterWinding)]), askedOf(r.RateSPerDay), askedOf(r.AmplitudeDeg),
+			askedOf(r.BeatErrorMs))...)
 	}
 	if batch.Len() == 0 {
 		return nil
 	}
 	return tx.SendBatch(ctx, &batch).Close()
+}
+
+// askedOf is what was asked about a figure; "" where it was not measured.
+func askedOf(f *timing.Figure) string {
+	if f == nil {
+		return ""
+	}
+	return f.Asked
 }
 
 // figureArgs are a figure's value, half of its step and its stated uncertainty.

@@ -25,6 +25,8 @@ type runFacts struct {
 type readingFacts struct {
 	At      string `json:"at"` // "CH, full wind"
 	Figures string `json:"figures"`
+	// Asked is what was asked about them when they were typed, and who confirmed it.
+	Asked string `json:"asked,omitempty"`
 }
 
 // judgedAnew is one run's verdict before and after.
@@ -39,6 +41,8 @@ type changedFigure struct {
 	What string `json:"figure"`
 	From string `json:"from"`
 	To   string `json:"to"`
+	// Asked is what was asked about it when it was typed, and who confirmed it.
+	Asked string `json:"asked,omitempty"`
 }
 
 func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
@@ -46,7 +50,7 @@ func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
 		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, States: timing.StatesText(sh.States)}
 	for _, r := range sh.Run.Readings {
 		f.Readings = append(f.Readings, readingFacts{
-			At: r.Cell(), Figures: r.Text()})
+			At: r.Cell(), Figures: r.Text(), Asked: r.Asked()})
 	}
 	if j != nil {
 		f.JudgedBy, f.Rule, f.Verdict = j.LimitsTitle(), j.Rule.String(), j.Verdict.String()
@@ -64,9 +68,9 @@ func judgedWords(r RunRecord, j *timing.Judgement) string {
 
 // changeEvents tell of a changed run, and of its verdict where that changed with it.
 func changeEvents(why string, before, after RunRecord, edits []timing.Edit, j *timing.Judgement) []event {
-	changes := make([]changedFigure, len(edits))
+	changes, asked := make([]changedFigure, len(edits)), after.Sheet.Confirmed()
 	for i, e := range edits {
-		changes[i] = changedFigure{e.What, cmp.Or(e.From, "none"), cmp.Or(e.To, "none")}
+		changes[i] = changedFigure{e.What, cmp.Or(e.From, "none"), cmp.Or(e.To, "none"), asked[e.Field]}
 	}
 	title := after.Sheet.Run.Title()
 	events := []event{{kind: docket.ReadingChanged, why: why, summary: docket.RunChangedSummary(title, len(edits)),

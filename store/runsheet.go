@@ -142,7 +142,8 @@ func (stood stoodShops) scanRun(row pgx.CollectableRow) (RunRecord, error) {
 }
 
 const readingFields = `g.run_id, g.position, g.hours, g.rate_s_per_day, g.rate_half_width, g.rate_u, g.amplitude_deg, g.amplitude_half_width,
-	g.amplitude_u, g.beat_error_ms, g.beat_error_half_width, g.beat_error_u, g.taken_at, p.name, coalesce(h.id, 0), coalesce(h.recorder, '')`
+	g.amplitude_u, g.beat_error_ms, g.beat_error_half_width, g.beat_error_u, g.taken_at, p.name, coalesce(h.id, 0), coalesce(h.recorder, ''),
+	g.rate_asked, g.amplitude_asked, g.beat_error_asked`
 
 const readingFrom = ` FROM reading g JOIN staff p ON p.id = g.by_id LEFT JOIN heard h ON h.id = g.heard_id `
 
@@ -158,19 +159,24 @@ func scanReading(row pgx.CollectableRow) (keptReading, error) {
 	var figures [3]struct {
 		value, halfWidth *float64
 		u                float64
+		asked            string
 	}
 	r := &k.reading
 	targets := []any{&k.runID, &r.Position, &r.HoursAfterWinding}
 	for i := range figures {
 		targets = append(targets, &figures[i].value, &figures[i].halfWidth, &figures[i].u)
 	}
-	if err := row.Scan(append(targets, &r.TakenAt, &r.TakenBy, &k.heardID, &r.Instrument)...); err != nil {
+	targets = append(targets, &r.TakenAt, &r.TakenBy, &k.heardID, &r.Instrument)
+	for i := range figures {
+		targets = append(targets, &figures[i].asked)
+	}
+	if err := row.Scan(targets...); err != nil {
 		return k, err
 	}
 	r.TakenAt = r.TakenAt.UTC()
 	for i, q := range timing.Quantities() {
 		if f := figures[i]; f.value != nil && f.halfWidth != nil {
-			r.SetFigure(q, &timing.Figure{Value: *f.value, Step: 2 * *f.halfWidth, StdUncertainty: f.u})
+			r.SetFigure(q, &timing.Figure{Value: *f.value, Step: 2 * *f.halfWidth, StdUncertainty: f.u, Asked: f.asked})
 		}
 	}
 	return k, nil

@@ -137,14 +137,14 @@ func (stood stoodShops) scanTrial(row pgx.CollectableRow) (TrialRecord, error) {
 }
 
 const trialDayFields = `g.day, g.version, g.rate_s_per_day, g.rate_half_width, g.reference_at, g.watch_at, g.comparison_half_s, g.position,
-	g.temperature_c, g.functions_engaged, g.read_at, g.note, g.at, p.name`
+	g.temperature_c, g.functions_engaged, g.read_at, g.note, g.asked, g.at, p.name`
 
 func scanTrialDay(row pgx.CollectableRow) (TrialDay, error) {
 	var d TrialDay
 	var rate, half, within *float64
 	var reference, watch *time.Time
 	err := row.Scan(&d.Entry.Day, &d.Version, &rate, &half, &reference, &watch, &within, &d.Position, &d.TemperatureC,
-		&d.FunctionsEngaged, &d.ReadAt, &d.Note, &d.At, &d.By)
+		&d.FunctionsEngaged, &d.ReadAt, &d.Note, &d.Asked, &d.At, &d.By)
 	if rate != nil && half != nil {
 		d.Rate = &timing.Figure{Value: *rate, Step: 2 * *half}
 	}

@@ -56,6 +56,14 @@ func (s *Store) NoteTrialDay(ctx context.Context, c Change, id int64, in TrialNo
 	})
 }
 
+// orNone is what was asked, as a JSON object even where nothing was.
+func orNone(asked map[string]string) map[string]string {
+	if asked == nil {
+		return map[string]string{}
+	}
+	return asked
+}
+
 func insertTrialDay(ctx context.Context, tx pgx.Tx, id int64, e trial.Entry, version int, c Change) error {
 	var rate, half, within *float64
 	var reference, watch *time.Time
@@ -67,9 +75,10 @@ func insertTrialDay(ctx context.Context, tx pgx.Tx, id int64, e trial.Entry, ver
 		reference, watch, within = &e.Compared.Reference, &e.Compared.Watch, &e.Compared.WithinS
 	}
 	_, err := tx.Exec(ctx, `INSERT INTO trial_day (trial_id, day, version, rate_s_per_day, rate_half_width, reference_at, watch_at, comparison_half_s,
-			position, temperature_c, functions_engaged, read_at, note, at, by_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`,
+			position, temperature_c, functions_engaged, read_at, note, at, by_id, asked)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)`,
 		id, e.Day, version, rate, half, reference, watch, within, string(e.Position), e.TemperatureC, e.FunctionsEngaged,
-		docket.Moment(e.ReadAt), e.Note, docket.Moment(c.At), c.By.StaffID)
+		docket.Moment(e.ReadAt), e.Note, docket.Moment(c.At), c.By.StaffID, orNone(e.Asked))
 	return err
 }
 
@@ -84,12 +93,13 @@ type dayFacts struct {
 	Functions    *bool      `json:"functions_engaged,omitempty"`
 	ReadAt       time.Time  `json:"read_at"`
 	Note         string     `json:"note,omitempty"`
+	Asked        string     `json:"asked,omitempty"`
 }
 
 func dayReadEvent(e trial.Entry) event {
 	f := dayFacts{Day: e.Day, Read: e.Text(), Position: string(e.Position), TemperatureC: e.TemperatureC,
 		Functions: e.FunctionsEngaged,
-		ReadAt:    docket.Moment(e.ReadAt), Note: e.Note}
+		ReadAt:    docket.Moment(e.ReadAt), Note: e.Note, Asked: e.AskedText()}
 	if e.Compared != nil {
 		f.Reference, f.WithinS = &e.Compared.Reference, e.Compared.WithinS
 	}
@@ -99,12 +109,13 @@ func dayReadEvent(e trial.Entry) event {
 func dayCorrectedEvent(e trial.Entry, before TrialDay, edits []trial.Edit, why string) event {
 	changes := make([]changedFigure, len(edits))
 	for i, x := range edits {
-		changes[i] = changedFigure{x.What, cmp.Or(x.From, "none"), cmp.Or(x.To, "none")}
+		changes[i] = changedFigure{What: x.What, From: cmp.Or(x.From, "none"), To: cmp.Or(x.To, "none")}
 	}
 	return event{kind: docket.TrialDayCorrected, why: why, summary: e.CorrectedSummary(before.Entry),
 		facts: struct {
 			Day     int             `json:"day"`
 			Version int             `json:"version"`
 			Changes []changedFigure `json:"changes"`
-		}{e.Day, before.Version + 1, changes}}
+			Asked   string          `json:"asked,omitempty"`
+		}{e.Day, before.Version + 1, changes, e.AskedText()}}
 }

@@ -177,6 +177,9 @@ var terms = [...]Term{
 	{Key: "read_at", Words: "read at"},
 	{Key: "read_within_s", Words: "read together to within ±", Unit: "s", Decimals: 2},
 	{Key: "functions_engaged", Words: "functions engaged"},
+	{Key: "why_corrected", Words: "corrected because"},
+	{Key: "time_zone", Words: "time zone"},
+	{Key: "decided_by", Words: "decided by"},
 	{Key: "settled", Words: "settled", Of: FigureWords},
 	{Key: "simple_acceptance", Words: "by simple acceptance"},
 	{Key: "criteria", Words: "criteria"},
@@ -227,7 +230,8 @@ var terms = [...]Term{
 	{Key: "beats", Words: "beats"},
 	{Key: "hours_after_winding_at_the_start", Words: "hours after winding at the start", Unit: "h", Decimals: 1},
 
-	// Last, what was added in words.
+	// Last, what was asked and what was added in words.
+	{Key: "asked", Words: "asked and confirmed", Of: FigureWords},
 	{Key: "note", Words: "note"},
 }
 

@@ -13,7 +13,8 @@ func TestNumbersOfTheJournal(t *testing.T) {
 		{"amplitude_deg", "238.1901014700692", "238.2°"}, {"temperature_c", "23", "23\u00a0°C"},
 		{"temperature_c", "-4.5", "−4.5\u00a0°C"}, {"beat_error_ms", "-0.19121381627010833", "−0.19\u00a0ms"},
 		{"rate_s_per_day", "1.0369604390454867", "+1.04\u00a0s/d"}, {"beats_used", "90", "90"},
-		{"clock_ppm", "-0.001", "0.00\u00a0ppm"}, {"no such key", "-12.3456789", "−12.3456789"}, {"snr_db", "broken", "broken\u00a0dB"},
+		{"clock_ppm", "-0.001", "0.00\u00a0ppm"}, {"no such key", "-12.3456789", "−12.3456789"},
+		{"snr_db", "broken", "broken\u00a0dB"},
 	} {
 		term, _ := docket.TermOf(c.key)
 		if got := term.Number(c.written); got != c.want {

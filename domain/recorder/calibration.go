@@ -1,6 +1,7 @@
 package recorder
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"time"
@@ -61,6 +62,8 @@ type Calibration struct {
 	ReferenceRate float64 // of the reference, s/d, gains positive
 	ReferenceU95  float64 // its expanded uncertainty (k = 2), s/d
 
+	Asked string // what was asked about its figures before it was kept, and who confirmed it; "" for nothing
+
 	RetiredAt  time.Time // zero while it may be used
 	RetiredBy  string
 	RetiredWhy string
@@ -91,6 +94,9 @@ func (c Calibration) Problems() map[string]string {
 		bad["uncertainty"] = "Give an uncertainty above zero, in parts per million: nothing is known exactly."
 	case c.StdPPM >= limit:
 		bad["uncertainty"] = "That is no better than a clock never calibrated (±50 ppm)."
+	case c.StdPPM < FloorStdPPM(c.DurationS, c.RateHz)*(1-1e-9):
+		bad["uncertainty"] = fmt.Sprintf("No count of %.0f s of sound is that sure: %s at best.", c.DurationS,
+			PlusMinus(FloorStdPPM(c.DurationS, c.RateHz)))
 	}
 	known := false
 	for _, m := range methods() {

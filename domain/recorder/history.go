@@ -35,7 +35,11 @@ const UsedWords = "Put back in use."
 
 // KeptWords tell what a calibration found.
 func (c Calibration) KeptWords() string {
-	return fmt.Sprintf("Calibrated, %s: %s.", c.Method.Words(), c.Value().FormatSigned())
+	words := fmt.Sprintf("Calibrated, %s: %s.", c.Method.Words(), c.Value().FormatSigned())
+	if c.Asked != "" {
+		words += " " + c.Asked
+	}
+	return words
 }
 
 // RetiredWords tell that a calibration no longer counts.

@@ -60,10 +60,11 @@ func (e Estimate) Value() metrology.Value {
 	return metrology.Value{Value: e.PPM, StdUncertainty: e.StdPPM, Unit: "ppm"}
 }
 
-// Calibration makes e a calibration found at a time by a method.
-func (e Estimate) Calibration(m Method, at time.Time) Calibration {
-	return Calibration{PPM: e.PPM, StdPPM: e.StdPPM, Method: m, At: at.UTC(), RedoBy: DefaultRedoBy(at),
-		DurationS: e.DurationS, Used: e.Used, Missed: e.Missed, ScatterUs: e.ScatterUs}
+// Calibration makes e a calibration found at a time by a method, from sound of rateHz samples a second. It is no surer
+// than FloorStdPPM allows.
+func (e Estimate) Calibration(m Method, rateHz float64, at time.Time) Calibration {
+	return Calibration{PPM: e.PPM, StdPPM: max(e.StdPPM, FloorStdPPM(e.DurationS, rateHz)), Method: m, At: at.UTC(),
+		RedoBy: DefaultRedoBy(at), RateHz: rateHz, DurationS: e.DurationS, Used: e.Used, Missed: e.Missed, ScatterUs: e.ScatterUs}
 }
 
 // ErrTooShort reports that there is too little yet to say anything; the text says how much is wanted.

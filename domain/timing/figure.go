@@ -17,6 +17,7 @@ type Figure struct {
 	Value          float64 // in the unit of its quantity
 	Step           float64 // least step of the display or of the figure as typed; 0 when it has none
 	StdUncertainty float64 // stated by the instrument, without step and clock; 0 when none is stated
+	Asked          string  // what was asked when it was typed, and who confirmed it; "" for nothing
 }
 
 // Independent returns the standard uncertainty of f that no other reading shares: the stated one and that of the

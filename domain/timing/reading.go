@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 	"unicode/utf8"
 )
@@ -49,6 +50,17 @@ func (r *Reading) SetFigure(q Quantity, f *Figure) {
 	default:
 		panic(fmt.Sprintf("timing: %q is not a quantity", string(q)))
 	}
+}
+
+// Asked is what was asked about the figures of r when they were typed, and who confirmed it.
+func (r Reading) Asked() string {
+	var texts []string
+	for _, q := range Quantities() {
+		if f := r.Figure(q); f != nil && f.Asked != "" {
+			texts = append(texts, f.Asked)
+		}
+	}
+	return strings.Join(texts, " ")
 }
 
 // Measured reports whether any figure was read.

@@ -243,6 +243,31 @@ func (s Sheet) Shown() map[string]string {
 	return shown
 }
 
+// Confirm keeps with the figures that were asked about what was asked and who confirmed it; questions are by the field
+// names of the grid.
+func (s *Sheet) Confirm(questions map[string]string, by string) {
+	for _, r := range s.Run.Readings {
+		for _, q := range Quantities() {
+			if question := questions[FieldName(q, r.Position, r.HoursAfterWinding)]; question != "" && r.Figure(q) != nil {
+				r.Figure(q).Asked = ConfirmedText(question, by)
+			}
+		}
+	}
+}
+
+// Confirmed is what Confirm kept, by the field names of the grid.
+func (s Sheet) Confirmed() map[string]string {
+	texts := map[string]string{}
+	for _, r := range s.Run.Readings {
+		for _, q := range Quantities() {
+			if f := r.Figure(q); f != nil && f.Asked != "" {
+				texts[FieldName(q, r.Position, r.HoursAfterWinding)] = f.Asked
+			}
+		}
+	}
+	return texts
+}
+
 // Keep gives the figures of s that read the same as in before the uncertainty that before states for them: a form
 // shows figures only, and saving it again must not forget how well an instrument measured one.
 func (s *Sheet) Keep(before Sheet) {

@@ -23,6 +23,8 @@ type Entry struct {
 	FunctionsEngaged *bool     // of day 10
 	ReadAt           time.Time // by comparison it is that of the reference
 	Note             string
+	// Asked is what was asked about its figures when they were typed, and who confirmed it, by form field.
+	Asked map[string]string
 }
 
 // Compared is one reading of the watch against a reference clock.

@@ -21,6 +21,7 @@ const maxFormBytes = 256 << 10
 type Form struct {
 	Values   url.Values
 	Problems map[string]string
+	Asked    map[string]view.Question // beside fields, by their names
 }
 
 // ReadForm reads a posted form without files. The error maps to 400 or 413.
@@ -102,7 +103,39 @@ func CleanText(s string) string {
 }
 
 // View is the form as fields show it again.
-func (f *Form) View() view.Form { return view.Form{Values: f.Values, Problems: f.Problems} }
+func (f *Form) View() view.Form {
+	return view.Form{Values: f.Values, Problems: f.Problems, Asked: f.Asked}
+}
+
+// Ask puts a question beside a field whose figure looks like a slip of the hand. It holds the form back until its writer
+// ticks that it is so; the tick counts only for what the field says now.
+func (f *Form) Ask(name, question string) { f.AskOf(name, question, f.Text(name)) }
+
+// AskOf is Ask of a figure that stands in no field as it is.
+func (f *Form) AskOf(name, question, of string) {
+	if f.Problems[name] != "" {
+		return // one thing at a time
+	}
+	q := view.Question{Text: question, Of: of, Sure: of != "" && f.Text(view.SureName(name)) == of}
+	if f.Asked == nil {
+		f.Asked = map[string]view.Question{}
+	}
+	f.Asked[name] = q
+	if !q.Sure {
+		f.Fail(name, question)
+	}
+}
+
+// Confirmed are the questions that were answered with a tick, by field.
+func (f *Form) Confirmed() map[string]string {
+	sure := map[string]string{}
+	for name, q := range f.Asked {
+		if q.Sure {
+			sure[name] = q.Text
+		}
+	}
+	return sure
+}
 
 func EmptyForm() *Form { return &Form{Values: url.Values{}, Problems: map[string]string{}} }
 

@@ -33,6 +33,8 @@ type gridRowView struct {
 type gridCellView struct {
 	Name, Value, Error string
 	Heard              string // where the recording is shown that it was heard in, "" for none
+	Asked              view.Question
+	Confirmed          string // what was asked when it was typed, and who confirmed it; "" for nothing
 }
 
 // gridColumn is one of the three columns of a state.
@@ -57,11 +59,11 @@ func (g GridView) cell(row, column int) view.NumberCell {
 		ColumnID: g.columnID(column), Group: g.stateID(column / len(gridColumns))}
 }
 
-// wrong lists the cells of a row that must be mended.
+// wrong lists the cells of a row that are to be corrected, or were asked about.
 func (r gridRowView) wrong() []gridCellView {
 	var wrong []gridCellView
 	for _, c := range r.Cells {
-		if c.Error != "" {
+		if c.Error != "" || c.Asked.Text != "" {
 			wrong = append(wrong, c)
 		}
 	}

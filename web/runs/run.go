@@ -23,10 +23,12 @@ func PositionView(p timing.Position, crownHour int) view.PositionView {
 	return view.PositionView{Symbol: string(p), Words: p.Words(crownHour), CrownHour: crownHour}
 }
 
-// GridOf lays out a sheet's grid with the texts of its cells.
-func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string) GridView {
+// GridOf lays out a sheet's grid with the texts of its cells, what is wrong with them and what is asked about them.
+func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string,
+	asked map[string]view.Question) GridView {
 	g := GridView{ID: id, Caption: caption}
 	grid := sh.Grid()
+	confirmed := sh.Confirmed()
 	for _, hours := range sh.States {
 		g.States = append(g.States, gridStateView{Text: timing.StateWords(hours)})
 	}
@@ -34,7 +36,8 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 		row := gridRowView{Position: PositionView(p, sh.Run.CrownHour)}
 		for j := range grid.Columns {
 			name := grid.Field(i, j)
-			row.Cells = append(row.Cells, gridCellView{Name: name, Value: typed(name), Error: problems[name]})
+			row.Cells = append(row.Cells, gridCellView{Name: name, Value: typed(name), Error: problems[name],
+				Asked: asked[name], Confirmed: confirmed[name]})
 		}
 		g.Rows = append(g.Rows, row)
 	}
@@ -45,7 +48,7 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 func ReadGrid(id string, sh timing.Sheet) GridView {
 	shown := sh.Shown()
 	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh,
-		func(name string) string { return shown[name] }, nil)
+		func(name string) string { return shown[name] }, nil, nil)
 	g.Note = uncertaintyNote(sh)
 	return g
 }

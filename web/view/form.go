@@ -13,11 +13,24 @@ import (
 type Form struct {
 	Values   url.Values
 	Problems map[string]string
+	Asked    map[string]Question
 }
+
+// Question asks whether a figure that was typed is meant. The tick beside it is sent with the figure, so that it
+// answers for that figure only.
+type Question struct {
+	Text string
+	Of   string // the figure asked about, as typed
+	Sure bool   // ticked
+}
+
+// SureName is the name of the tick beside a field.
+func SureName(field string) string { return "sure-" + field }
 
 // Field starts a field of f with its value as typed and its problem.
 func (f Form) Field(name, label string) Field {
-	return Field{Name: name, Label: label, Value: f.Values.Get(name), Values: f.Values[name], Error: f.Problems[name]}
+	return Field{Name: name, Label: label, Value: f.Values.Get(name), Values: f.Values[name], Error: f.Problems[name],
+		Asked: f.Asked[name]}
 }
 
 // Field is one question of a form. The With methods return a changed copy, so that calls chain:
@@ -29,6 +42,7 @@ type Field struct {
 	Hint   string
 	Error  string
 	Beware []string // what the value leads to, though it may be kept
+	Asked  Question // "" in its text for none; while it is not answered, Error says the same
 	Value  string
 	Values []string // for groups in which several may be chosen
 	ID     string   // "f-" and the name when empty

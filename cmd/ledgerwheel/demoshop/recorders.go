@@ -75,8 +75,8 @@ func (f *filler) calibrate(ctx context.Context, record store.RecorderRecord) err
 		if err != nil {
 			return err
 		}
-		found := e.Calibration(recorder.ByQuartzWatch, f.calendar.at(c.back, "17:25"))
-		found.ByID, found.Note, found.RateHz = f.staff[staff.Watchmaker].StaffID, c.note, 48000
+		found := e.Calibration(recorder.ByQuartzWatch, 48000, f.calendar.at(c.back, "17:25"))
+		found.ByID, found.Note = f.staff[staff.Watchmaker].StaffID, c.note
 		found.ReferenceRate, found.ReferenceU95 = c.reference.RateSPerDay, c.reference.U95SPerDay
 		if _, err := f.store.KeepCalibration(ctx, record.Recorder.ID, found); err != nil {
 			return err

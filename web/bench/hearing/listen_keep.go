@@ -216,8 +216,8 @@ func (s *Room) calibrate(r *http.Request, f *page.Form, session *listening.Sessi
 		f.Fail("", text.Sentence(err.Error()))
 		return
 	}
-	c := e.Calibration(recorder.ByServerClock, s.Now())
-	c.RateHz, c.KeptAt = session.RateHz, s.Now()
+	c := e.Calibration(recorder.ByServerClock, session.RateHz, s.Now())
+	c.KeptAt = s.Now()
 	c.ByID = page.Actor(r).StaffID
 	if _, err := s.store.KeepCalibration(r.Context(), recorderID, c); err != nil && !f.Takes(err) {
 		s.Log.Error("calibration", "id", page.RequestIDOf(r.Context()), "error", err)

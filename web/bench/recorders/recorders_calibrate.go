@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"time"
 
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/recording"
@@ -46,12 +47,25 @@ func (s *Room) calibrateTyped(w http.ResponseWriter, r *http.Request) error {
 			delete(problems, "typed_redo_by")
 		}
 		f.FailAll(problems)
+		last, err := s.inForce(r, id)
+		if err != nil {
+			return err
+		}
+		for field, question := range c.Doubts(last) {
+			f.Ask(field, question)
+		}
 		if !f.OK() {
 			return nil
 		}
-		_, err := s.store.KeepCalibration(r.Context(), id, c)
+		_, err = s.store.KeepCalibration(r.Context(), id, c.Confirm(f.Confirmed(), page.Actor(r).Name))
 		return underNames(err, typedNames)
 	})
+}
+
+// inForce is the calibration that counts now; nil for none.
+func (s *Room) inForce(r *http.Request, id int64) (*recorder.Calibration, error) {
+	rec, err := s.store.Recorder(r.Context(), id)
+	return rec.Calibration, err
 }
 
 // needed reads a number that may not be left out.
@@ -89,6 +103,14 @@ func (s *Room) calibrateBySound(w http.ResponseWriter, r *http.Request) error {
 		kept, err = in.calibration(method, ref, s.Now())
 		if err != nil {
 			f.Fail("sound", text.Sentence(err.Error()))
+		}
+	}
+	if f.OK() {
+		// The figure came from the sound: the tick answers for it as it was found, and the sound is sent once more.
+		if question := kept.Doubts(rec.Calibration)["ppm"]; question != "" {
+			f.AskOf("sound", question+" If it is so, tick it and choose the recording again.",
+				figure.Signed(kept.PPM, 1))
+			kept = kept.Confirm(map[string]string{"ppm": question}, page.Actor(r).Name)
 		}
 	}
 	if f.OK() {
@@ -228,7 +250,7 @@ func (in *reference) calibration(m recorder.Method, ref recorder.Reference, at t
 	if err != nil {
 		return recorder.Calibration{}, err
 	}
-	c := e.Calibration(m, at)
-	c.KeptAt, c.RateHz, c.ReferenceRate, c.ReferenceU95 = at, in.rateHz, ref.RateSPerDay, ref.U95SPerDay
+	c := e.Calibration(m, in.rateHz, at)
+	c.KeptAt, c.ReferenceRate, c.ReferenceU95 = at, ref.RateSPerDay, ref.U95SPerDay
 	return c, nil
 }

@@ -119,6 +119,9 @@ func (s *Room) calibrationView(r *http.Request, rec recorder.Recorder, c recorde
 	}
 	v.Terms = append(v.Terms, view.Term("Made", s.Day(r, page.Civil(c.At))+", "+c.Method.Words()),
 		view.Term("Kept", s.Moment(r, c.KeptAt)+", "+c.By))
+	if c.Asked != "" {
+		v.Terms = append(v.Terms, view.Term("Asked and confirmed", c.Asked))
+	}
 	if c.Note != "" {
 		v.Terms = append(v.Terms, view.Term("Source", c.Note))
 	}

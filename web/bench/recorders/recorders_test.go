@@ -107,6 +107,31 @@ func TestTypedCalibration(t *testing.T) {
 	webtest.Contains(t, "a year later", bench.Get("/recorders").Text("recorders"), "overdue since 20 Nov 2027, now ±")
 }
 
+// A calibration far from the one before it, or surer than a quartz is steady, is asked about, kept when it is confirmed,
+// and marked.
+func TestCalibrationAsksAboutSlips(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	path := recorderPage(s, bench)
+	bench.Post(path+"/typed", typedCalibration()).Want(http.StatusSeeOther)
+	f := typedCalibration()
+	f.Set("ppm", "24.5")
+	f.Set("uncertainty", "0.000079")
+	asked := bench.Post(path+"/typed", f).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "37 ppm off", asked.Problem("ppm"), "37 ppm from the calibration before it")
+	webtest.Contains(t, "too sure", asked.Problem("uncertainty"), "surer than a quartz is steady")
+	if asked.Value("ppm") != "24.5" || strings.TrimSpace(asked.Value("typed_note")) != "certificate 26-118" {
+		t.Error("what was typed is lost")
+	}
+	f.Set("sure-ppm", "24.5")
+	f.Set("sure-uncertainty", "0.000079")
+	bench.Post(path+"/typed", f).Want(http.StatusSeeOther)
+	page := bench.Get(path)
+	webtest.Contains(t, "calibration", page.Text("calibrations"), "Asked when typed", "Confirmed by Emrys Vale.")
+	webtest.Contains(t, "history", page.Text("recorder-history"), "Confirmed by Emrys Vale.")
+}
+
 func TestCalibrationsAndRecordersAreRetired(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)

@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/bench/regulation"
+	"ledgerwheel/web/view"
 	"ledgerwheel/web/webtest"
 )
 
@@ -87,6 +88,7 @@ func TestAdviceNamesWhatIsOpen(t *testing.T) {
 
 	off := heavyRun(timing.Adjustment, 0.0005)
 	off.Set(timing.FieldName(timing.Rate, timing.NineUp, 0), "95")
+	off.Set(view.SureName(timing.FieldName(timing.Rate, timing.NineUp, 0)), "95")
 	r.Take(off)
 	webtest.Contains(t, "outlier", r.Bench.Get(path).Want(http.StatusOK).Text("outliers"), "9H", "+95", "kept")
 }

@@ -139,11 +139,20 @@ func (rf runForm) parse() (timing.Sheet, map[string]string) {
 	return sh, problems
 }
 
+// ask asks about figures that look like slips of the hand, and keeps with those that are confirmed what was asked.
+func (rf runForm) ask(r *http.Request, sh *timing.Sheet) {
+	for field, question := range sh.Doubts(rf.run.Sheet) {
+		rf.f.Ask(field, question)
+	}
+	sh.Confirm(rf.f.Confirmed(), page.Actor(r).Name)
+}
+
 func (s *Room) recordRun(w http.ResponseWriter, r *http.Request) error {
 	form, sh, err := s.readRunForm(w, r, 0)
 	if err != nil {
 		return err
 	}
+	form.ask(r, &sh)
 	if !form.f.OK() {
 		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
 	}
@@ -170,6 +179,7 @@ func (s *Room) changeRun(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	form.ask(r, &sh)
 	version := form.f.Int("run_version")
 	if !form.f.OK() {
 		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)

@@ -3,9 +3,12 @@ package regulation_test
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
+
+	"golang.org/x/net/html"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
@@ -212,6 +215,20 @@ func TestChangeARun(t *testing.T) {
 	webtest.Contains(t, "preview", r.Bench.Post(r.Path+"/preview", f).Want(http.StatusOK).Text("run-verdict"), "fail")
 	f.Del("fragment")
 	asked := r.Bench.Post(path, f).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "question", asked.Problem("rate-CH-0"), "+50 s/d", "middle is +3 s/d", "Is it so?")
+	if asked.Value("rate-CH-0") != "+50" || webtest.Attr(asked.One("sure-rate-CH-0"), "value") != "+50" {
+		t.Error("the form that is asked about is not shown as typed, with a tick beside the figure")
+	}
+	f.Set("sure-rate-CH-0", "+49") // ticked for another figure
+	r.Bench.Post(path, f).Want(http.StatusUnprocessableEntity)
+	f.Set("sure-rate-CH-0", "+50")
+	f.Set("temperature", "warm")
+	if asked = r.Bench.Post(path, f).Want(http.StatusUnprocessableEntity); asked.Problem("rate-CH-0") != "" ||
+		!slices.ContainsFunc(asked.One("sure-rate-CH-0").Attr, func(a html.Attribute) bool { return a.Key == "checked" }) {
+		t.Error("the tick is lost where something else is wrong")
+	}
+	f.Set("temperature", "23")
+	asked = r.Bench.Post(path, f).Want(http.StatusUnprocessableEntity)
 	webtest.Contains(t, "why", asked.Problem("why"), "A figure on record is changed: say why.")
 	if asked.Value("rate-CH-0") != "+50" {
 		t.Error("the figure typed is lost")
@@ -228,8 +245,16 @@ func TestChangeARun(t *testing.T) {
 		"rate, CH, full wind: +5 s/d → +50 s/d", "Emrys Vale")
 	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Text("journal"),
 		"One entry of the run final changed.", "A zero was typed twice.",
-		"rate, CH, full wind: from +5 s/d, to +50 s/d", "The run final is judged again: fail by Modern, version 1.")
+		"rate, CH, full wind: from +5 s/d, to +50 s/d, asked and confirmed Asked when typed: +50 s/d lies far",
+		"Confirmed by Emrys Vale.", "The run final is judged again: fail by Modern, version 1.")
+	webtest.Contains(t, "mark", r.Bench.Get(r.Path+"?run="+webtest.Itoa(id)).Text("asked-rate-CH-0"), "confirmed",
+		"Confirmed by Emrys Vale")
 	f.Set("run_version", "2")
+	f.Set("rate-FH-0", "+6") // the mark outlives a correction of another figure, and nobody is asked again
+	f.Del("sure-rate-CH-0")
+	r.Bench.Post(path, f).Want(http.StatusSeeOther)
+	r.Bench.Get(r.Path + "?run=" + webtest.Itoa(id)).One("asked-rate-CH-0")
+	f.Set("run_version", "3")
 	f.Set("rate-CH-0", "")
 	f.Set("amplitude-CH-0", "0")
 	refused := r.Bench.Post(path, f).Want(http.StatusUnprocessableEntity)

@@ -66,7 +66,7 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 	v := runFormView{Form: form.f.View(), Action: base + "/new", Preview: base + "/preview", Save: "Save the run",
 		Back:  base,
 		Title: "A new run", Grid: runs.GridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw,
-			form.f.Problems), Figures: s.typedFigures(r, form, sh)}
+			form.f.Problems, form.f.Asked), Figures: s.typedFigures(r, form, sh)}
 	v.Grid.Edit = true
 	hidden := []string{"last_run", "version"}
 	if form.run.ID != 0 {

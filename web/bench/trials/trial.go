@@ -155,14 +155,22 @@ func (s *Room) noteTrialDay(w http.ResponseWriter, r *http.Request) error {
 	}
 	plan := record.Shown.Plan
 	e := readTrialDay(f, plan, day, record.Shown.Zone())
+	entries, zone := record.Shown.Entries(), record.Shown.Zone()
+	bad := e.Problems(plan, c.At)
+	for field, question := range e.Doubts(plan, entries, zone) {
+		if bad[field] == "" {
+			f.Ask(field, question)
+		}
+	}
 	if !f.OK() {
-		f.FailAll(e.Problems(plan, c.At))
+		f.FailAll(bad)
 		return s.renderTrial(w, r, http.StatusUnprocessableEntity, record, trialForms{day: f})
 	}
 	seen := c
 	c.Version = 0 // the day's own version says whether somebody was quicker
-	err = s.store.NoteTrialDay(r.Context(), c, id, store.TrialNote{Entry: e, Version: version,
-		Why: text.Lines(f.Raw("why"))})
+	err = s.store.NoteTrialDay(r.Context(), c, id, store.TrialNote{Version: version,
+		Entry: e.Confirm(f.Confirmed(), c.By.Name, entries),
+		Why:   text.Lines(f.Raw("why"))})
 	if errors.Is(err, domain.ErrChanged) {
 		now, _ := record.Shown.Day(day)
 		f.Values.Set("day_version", strconv.Itoa(now.Version))

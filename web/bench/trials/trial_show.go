@@ -279,8 +279,11 @@ func (s *Room) trialDayRow(r *http.Request, t trialPage, number string, day, due
 		if kept.TemperatureC != nil {
 			cells[3] = view.Txt(figure.Shown(*kept.TemperatureC))
 		}
+		if asked := kept.AskedText(); asked != "" {
+			cells[6].Note = strings.TrimSpace(kept.Note + " " + asked)
+		}
 		if kept.Version > 1 {
-			cells[6].Note = strings.TrimSpace(kept.Note + " Corrected " + s.Moment(r, kept.At) + ".")
+			cells[6].Note = strings.TrimSpace(cells[6].Note + " Corrected " + s.Moment(r, kept.At) + ".")
 		}
 	} else {
 		cells[5] = view.Cell{Text: "due " + s.Moment(r, t.record.Plan.DueAt(day, t.zone))}

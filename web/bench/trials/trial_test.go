@@ -120,7 +120,7 @@ func TestTrialWarnsOfWhatSpoils(t *testing.T) {
 	t.Parallel()
 	o := webtest.NewOnTrial(t)
 	o.Begins(11).Want(http.StatusSeeOther)
-	o.Notes(3, "rate", "2", "temperature", "29").Want(http.StatusSeeOther)
+	o.Notes(3, "rate", "2", "temperature", "29", "sure-temperature", "29").Want(http.StatusSeeOther)
 	page := o.Bench.Get(o.At(""))
 	var all string
 	for _, n := range page.All("trial-warning") {
@@ -205,7 +205,7 @@ func TestSpoiltTrialOnTheBoardAndThePaper(t *testing.T) {
 		if i+1 == 13 {
 			temperature = "30"
 		}
-		o.Notes(i+1, "rate", rate, "temperature", temperature).Want(http.StatusSeeOther)
+		o.Notes(i+1, "rate", rate, "temperature", temperature, "sure-temperature", temperature).Want(http.StatusSeeOther)
 	}
 	o.Notes(3, "rate", "3.1", "why", "Digits changed places.").Want(http.StatusSeeOther)
 	page := o.Bench.Get(o.At("")).Want(http.StatusOK)
@@ -256,7 +256,7 @@ func TestReadingTimeThatStandsTwice(t *testing.T) {
 	if got := page.Problem("read_time"); !strings.Contains(got, "twice") || len(page.All("which-later")) != 1 {
 		t.Errorf("noted: %q", got)
 	}
-	o.Notes(1, "rate", "2", "read_time", "02:30", "which", "later").Want(http.StatusSeeOther)
+	o.Notes(1, "rate", "2", "read_time", "02:30", "which", "later", "sure-read_time", "02:30").Want(http.StatusSeeOther)
 	page = o.Bench.Get(o.At("?day=1")).Want(http.StatusOK)
 	if !webtest.HasAttr(page.One("which-later").Attr, "checked") {
 		t.Error("which of the two is lost")
@@ -295,5 +295,36 @@ func TestTrialKeepsItsClock(t *testing.T) {
 	queue := webtest.TextOf(o.Bench.Get("/").Want(http.StatusOK).Document)
 	if strings.Contains(queue, "Read day 11") || strings.Contains(queue, "day 10 is") {
 		t.Errorf("Today asks for another day: %.600s", queue)
+	}
+}
+
+// A rate far from the other days, and a reading hours from its time, are asked about beside the field, kept when
+// confirmed, and marked in the record.
+func TestTrialAsksAboutSlips(t *testing.T) {
+	t.Parallel()
+	o := webtest.NewOnTrial(t)
+	o.Begins(11).Want(http.StatusSeeOther)
+	for day := 1; day <= 8; day++ {
+		o.Notes(day, "rate", passing[day-1]).Want(http.StatusSeeOther)
+	}
+	asked := o.Notes(9, "rate", "41.4", "read_time", "13:56").Want(http.StatusUnprocessableEntity)
+	if why := asked.Problem("rate"); !strings.Contains(why, "+41.4 s/d on day 9") || asked.Value("rate") != "41.4" {
+		t.Errorf("40 s off: %q, typed %q", why, asked.Value("rate"))
+	}
+	if why := asked.Problem("read_time"); !strings.Contains(why, "due at 09:00") || !strings.Contains(why, "4 h 56 min after") {
+		t.Errorf("13:56 for 09:00: %q", why)
+	}
+	o.Notes(9, "rate", "41.4", "sure-rate", "41.4", "read_time", "13:56").Want(http.StatusUnprocessableEntity)
+	o.Notes(9, "rate", "41.4", "sure-rate", "41.4", "read_time", "13:56",
+		"sure-read_time", "13:56").Want(http.StatusSeeOther)
+	row := o.Bench.Get(o.At("")).Text("trial-day-9")
+	for _, want := range []string{"+41.4", "Asked when typed", "Confirmed by Emrys Vale."} {
+		if !strings.Contains(row, want) {
+			t.Errorf("day 9 reads %q, without %q", row, want)
+		}
+	}
+	if text := o.Bench.Get("/dockets/" + o.Number + "/journal").Text("journal"); !strings.Contains(text,
+		"Asked and confirmed Asked when typed: That makes +41.4 s/d") {
+		t.Errorf("the journal: %.900s", text)
 	}
 }
