@@ -1,48 +1,52 @@
 package chronometer
 
-import (
-	"fmt"
-	"strings"
-)
+import "fmt"
 
-// CalibrationRow says how forecasts made after one day turned out over simulated watches. A deviation is the greatest
-// difference, over tenths of predicted probability that hold a hundred watches or more, between the mean prediction and
-// the share that passed. A Brier score is the mean square of prediction less outcome: 0 is best, 0.25 is a coin.
-type CalibrationRow struct {
-	AfterDay         int
-	Brier, Deviation float64 // watches as DefaultAssumptions say
-	// Watches that are not as assumed: spreads 20 to 50 % greater, scatter greater, carried over by a fifth from day to
-	// day, and threefold on one day in twenty.
-	OtherBrier, OtherDeviation float64
-}
-
-// Backtest is the calibration of the forecast.
+// Backtest says how forecasts of one category came out over simulated watches. It states no more than this package's
+// tests count. Points are percentage points. A level is a tenth of forecast probability that a hundred watches or more
+// had after one of the days; its share is of those that passed.
 type Backtest struct {
-	Watches int // simulated trials of each kind, category 1
-	Rows    []CalibrationRow
+	Category  Category
+	Watches   int   // simulated trials of each kind of watch
+	AfterDays []int // the days after which forecasts were made, ascending
+
+	// Within is what no level's share differed from its mean forecast by more than, among watches that are as
+	// DefaultAssumptions say.
+	Within int
+	// The rest is of watches worse than assumed: spreads 20 to 50 % greater, scatter greater, carried over by a fifth
+	// from day to day, and threefold on one day in twenty. First and Last say how far the mean forecast of all lay above
+	// the share of all, after the first and the last day; it lay above after each. UpTo is what no level's forecast lay
+	// above its share by more than.
+	First, Last, UpTo int
 }
 
-// Calibration returns how well ForecastPass was calibrated in the backtest that this package's tests repeat and hold.
-func Calibration() Backtest {
-	return Backtest{Watches: 4000, Rows: []CalibrationRow{
-		{AfterDay: 2, Brier: 0.136, Deviation: 0.046, OtherBrier: 0.226, OtherDeviation: 0.180},
-		{AfterDay: 5, Brier: 0.113, Deviation: 0.059, OtherBrier: 0.188, OtherDeviation: 0.176},
-		{AfterDay: 10, Brier: 0.024, Deviation: 0.007, OtherBrier: 0.048, OtherDeviation: 0.058},
-		{AfterDay: 12, Brier: 0.011, Deviation: 0.002, OtherBrier: 0.028, OtherDeviation: 0.028},
-		{AfterDay: 14, Brier: 0.005, Deviation: 0.001, OtherBrier: 0.017, OtherDeviation: 0.012},
-	}}
+// Calibration returns the backtest of ForecastPass for a category. It panics on a category that is not Valid.
+func Calibration(category Category) Backtest {
+	b := Backtest{Category: category, Watches: 4000, AfterDays: []int{2, 5, 10, 12, 14}}
+	switch category {
+	case Category1:
+		b.Within, b.First, b.Last, b.UpTo = 7, 14, 1, 19
+	case Category2:
+		b.Within, b.First, b.Last, b.UpTo = 8, 10, 1, 15
+	default:
+		panic(fmt.Sprintf("chronometer: no category %d", category))
+	}
+	return b
 }
 
 // String states the calibration for a page or a paper.
 func (b Backtest) String() string {
-	days, own, other := make([]string, len(b.Rows)), 0.0, 0.0
-	for i, r := range b.Rows {
-		days[i] = fmt.Sprint(r.AfterDay)
-		own, other = max(own, r.Deviation), max(other, r.OtherDeviation)
+	days := ""
+	for i, day := range b.AfterDays[:len(b.AfterDays)-1] {
+		if i > 0 {
+			days += ", "
+		}
+		days += fmt.Sprint(day)
 	}
-	return fmt.Sprintf("Tested on %d simulated trials, forecast after days %s: among watches like those assumed, the "+
-		"share that passed "+
-		"was within %.0f percentage points of the forecast at every level that a hundred or more had; among watches worse "+
-		"than assumed it was too hopeful, by up to %.0f. "+
-		"It has not been tested on real watches.", b.Watches, strings.Join(days, ", "), 100*own, 100*other)
+	first, last := b.AfterDays[0], b.AfterDays[len(b.AfterDays)-1]
+	return fmt.Sprintf("Tested on %d simulated trials of category %d, with forecasts after days %s and %d. Among watches "+
+		"like those assumed, the share that passed was within %d percentage points of the forecast at every level that a "+
+		"hundred or more had. Among watches worse than assumed the forecast was too hopeful on average: by %d points "+
+		"after day %d, by %d after day %d, at single levels by up to %d. It has not been tested on real watches.",
+		b.Watches, b.Category, days, last, b.Within, b.First, first, b.Last, last, b.UpTo)
 }

@@ -17,7 +17,7 @@ const ForecastSimulations = 20_000
 // maxSimulations bounds the work a caller can ask for.
 const maxSimulations = 1_000_000
 
-// Assumptions are what the shop takes watches that enter a trial to be like, before any rate of this one is known.
+// Assumptions are what a forecast takes watches that enter a trial to be like, before any rate of this one is known.
 // Each Std is one standard deviation between watches.
 type Assumptions struct {
 	MeanSPerDay        float64 // rate over positions at 23 °C
@@ -32,8 +32,8 @@ type Assumptions struct {
 	ScatterLogStd  float64
 }
 
-// DefaultAssumptions are this program's own, for watches adjusted for the trial. They come from no publication: a shop
-// that has records of its own trials sets them from those.
+// DefaultAssumptions are this program's own, for watches adjusted for the trial. They come from no publication and no
+// shop's records, and no setting changes them.
 func DefaultAssumptions() Assumptions {
 	return Assumptions{
 		MeanSPerDay: 1, MeanStdSPerDay: 2.5, PositionStdSPerDay: 2.5, ThermalStdSPerDayC: 0.25,

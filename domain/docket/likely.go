@@ -4,7 +4,7 @@ import "slices"
 
 // Likely returns the numbers that were probably meant: first the one whose digits were typed, its check
 // character put right; then those that have the check character typed and differ in one digit, or in two
-// neighbouring digits that changed places. Not all of them need exist.
+// neighbouring digits that changed places, of which one may be the check character. Not all of them need exist.
 func (e *CheckError) Likely() []Number {
 	likely := []Number{}
 	add := func(n Number) {
@@ -13,20 +13,20 @@ func (e *CheckError) Likely() []Number {
 		}
 	}
 	add(e.Typed)
-	digits := []byte(e.Typed.digits())
+	typed := append([]byte(e.Typed.digits()), e.Given)
 	try := func(changed []byte) {
-		if n, err := ParseNumber(string(append(changed, e.Given))); err == nil {
+		if n, err := ParseNumber(string(changed)); err == nil {
 			add(n)
 		}
 	}
-	for i := range digits[:len(digits)-1] {
-		changed := slices.Clone(digits)
+	for i := range typed[:len(typed)-1] {
+		changed := slices.Clone(typed)
 		changed[i], changed[i+1] = changed[i+1], changed[i]
 		try(changed)
 	}
-	for i := range digits {
+	for i := range typed[:len(typed)-1] {
 		for c := byte('0'); c <= '9'; c++ {
-			changed := slices.Clone(digits)
+			changed := slices.Clone(typed)
 			changed[i] = c
 			try(changed)
 		}

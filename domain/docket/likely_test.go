@@ -2,8 +2,8 @@ package docket_test
 
 import (
 	"errors"
+	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
 
 	"ledgerwheel/domain/docket"
@@ -41,17 +41,33 @@ func TestLikelyOffersWhatWasMeant(t *testing.T) {
 	})
 }
 
+// Of two neighbouring digits that changed places, the check character among them where it is a digit, the number meant
+// is offered whenever the slip is caught.
 func TestLikelyOffersSwappedDigits(t *testing.T) {
 	t.Parallel()
-	meant := docket.Number{Year: 2026, Seq: 4213}
-	typed := strings.Replace(meant.Compact(), "42", "24", 1)
-	_, err := docket.ParseNumber(typed)
-	var misread *docket.CheckError
-	if !errors.As(err, &misread) {
-		t.Fatalf("%s: %v", typed, err)
+	random := rand.New(rand.NewPCG(42, 24))
+	caught, ofCheck := 0, 0
+	for range 1500 {
+		meant := docket.Number{Year: 2000 + random.IntN(100), Seq: 1 + random.IntN(9_999_999)}
+		text := meant.Compact()
+		for i := 1; i < len(text); i++ {
+			typed := text[:i-1] + text[i:i+1] + text[i-1:i] + text[i+1:]
+			_, err := docket.ParseNumber(typed)
+			var misread *docket.CheckError
+			if typed == text || text[i] > '9' || !errors.As(err, &misread) { // a letter among the digits is no slip of digits
+				continue
+			}
+			caught++
+			if i == len(text)-1 {
+				ofCheck++
+			}
+			if likely := misread.Likely(); !slices.Contains(likely, meant) {
+				t.Fatalf("%s was typed for %s, offered %v", typed, meant, likely)
+			}
+		}
 	}
-	if likely := misread.Likely(); !slices.Contains(likely, meant) {
-		t.Errorf("%s was typed for %s, offered %v", typed, meant, likely)
+	if caught < 5000 || ofCheck < 100 {
+		t.Errorf("only %d swaps were caught, %d with the check character", caught, ofCheck)
 	}
 }
 

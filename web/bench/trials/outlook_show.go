@@ -69,7 +69,7 @@ func forecastView(t trialPage) *outlookView {
 		return nil
 	}
 	v := &outlookView{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
-		Days: len(t.rates.Known()), Calibration: chronometer.Calibration().String()}
+		Days: len(t.rates.Known()), Calibration: chronometer.Calibration(t.whole.Category).String()}
 	for _, c := range chronometer.Criteria() {
 		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
 	}

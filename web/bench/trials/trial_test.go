@@ -80,6 +80,23 @@ func TestTrialOnTheBoard(t *testing.T) {
 	}
 }
 
+// What the board says of its forecast is what was counted for the trial's own category, and that its assumptions are
+// the program's.
+func TestTheForecastSaysWhatItRestsOn(t *testing.T) {
+	t.Parallel()
+	for category, other := range map[string]string{"1": "category 2", "2": "category 1"} {
+		o := webtest.NewOnTrial(t)
+		o.Begins(3, "category", category).Want(http.StatusSeeOther)
+		page := o.Bench.Get(o.At("")).Want(http.StatusOK)
+		webtest.Contains(t, "calibration", page.Text("trial-calibration"), "of category "+category)
+		if got := page.Text("trial-calibration"); strings.Contains(got, other) {
+			t.Errorf("a trial of category %s shows what was counted for %s: %q", category, other, got)
+		}
+		webtest.Contains(t, "basis", page.Text("trial-basis"), "what this program takes a watch adjusted for a trial to do",
+			"no records of this shop")
+	}
+}
+
 func TestTrialRefusalsKeepWhatWasTyped(t *testing.T) {
 	t.Parallel()
 	o := webtest.NewOnTrial(t)
