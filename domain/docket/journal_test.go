@@ -55,6 +55,32 @@ func journal(t testing.TB, n int) []docket.Entry {
 	return out
 }
 
+// A chain made again as a whole holds with the newest hash made again beside it; only a seal written down elsewhere,
+// as on a printed bulletin, tells the two apart. The README says so.
+func TestAChainMadeAgainShowsOnlyAgainstItsSeal(t *testing.T) {
+	t.Parallel()
+	kept := journal(t, 5)
+	var head docket.Head
+	var again []docket.Entry
+	for i, e := range kept {
+		if i == 2 {
+			e.Summary = "Another thing."
+		}
+		e, err := docket.Append(head, e, map[string]any{"n": i})
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, head = append(again, e), e.Head()
+	}
+	if err := docket.VerifyHead(7, again, head); err != nil {
+		t.Errorf("a chain made again does not hold: %v", err)
+	}
+	wantBroken(t, "against the newest hash as it was", docket.VerifyHead(7, again, kept[4].Head()), 5)
+	if again[4].Hash.Short() == kept[4].Hash.Short() {
+		t.Error("both have one seal")
+	}
+}
+
 func TestWholeJournalHolds(t *testing.T) {
 	t.Parallel()
 	entries := journal(t, 60)

@@ -66,7 +66,7 @@ var regionShape = regexp.MustCompile(`^[A-Z]{2}$`)
 func (s Shop) Problems() map[string]string {
 	bad := map[string]string{}
 	if strings.TrimSpace(s.Name) == "" {
-		bad["name"] = "Give the shop's name: it stands on every paper."
+		bad["name"] = "Give the shop's name: it stands on the papers."
 	}
 	if _, err := time.LoadLocation(s.TimeZone); err != nil || s.TimeZone == "" || s.TimeZone == "Local" {
 		bad["time_zone"] = "Give a time zone such as Europe/Zurich."

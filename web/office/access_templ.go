@@ -179,7 +179,7 @@ func setup(p view.Page, v setupView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.TextField(v.Form.Field("time_zone", "Time zone").Need().WithHint("As in Europe/Zurich; every time is shown in it.").WithWidth(view.Third)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.TextField(v.Form.Field("time_zone", "Time zone").Need().WithHint("As in Europe/Zurich; times are shown in it.").WithWidth(view.Third)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -45,7 +45,7 @@ func keysPage(p view.Page, v keysView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Owner", Title: "Signing keys", Lede: "Each warranty card is signed (Ed25519, RFC 8032), so that nobody can make or alter one without the key. The private half never leaves the database."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Owner", Title: "Signing keys", Lede: "Each warranty card is signed (Ed25519, RFC 8032), so that one made or altered without the key does not pass the check. The private half is kept in the database and shown on no page."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -167,9 +167,6 @@ func verdictSentence(t trialPage) string {
 	spoilt := len(t.judged.With(chronometer.Spoilt)) > 0
 	switch t.judged.Standing {
 	case chronometer.Open:
-		if t.verdict == metrology.Fail {
-			return "Fail: a criterion is outside its limits for certain."
-		}
 		return "No verdict yet: criteria are still open."
 	}
 	if spoilt && t.verdict == metrology.NotMeasured {
