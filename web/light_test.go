@@ -40,7 +40,7 @@ func unzipped(t *testing.T, body string) string {
 
 var (
 	linked   = regexp.MustCompile(`(?:href|src)="(/static/[^"]+)"`)
-	imported = regexp.MustCompile(`from "(\./[a-z-]+\.[0-9a-f]+\.js)"`) // not those fetched where a page needs them
+	imported = regexp.MustCompile(`"(\./[a-z-]+\.[0-9a-f]+\.js)"`)
 )
 
 // What a first visit loads: the page, and all that it links, preloads and imports, once each.

@@ -5,6 +5,7 @@ package money
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/bojanz/currency"
 )
@@ -21,13 +22,17 @@ func Digits(code string) (digits int, ok bool) {
 }
 
 // Format writes an amount of minor units in the currency code as people of a locale (BCP 47, such as en-GB or de-CH)
-// write it.
+// write it, with a true minus.
 func Format(minor int64, code, locale string) string {
 	amount, err := currency.NewAmountFromInt64(minor, code)
 	if err != nil {
 		return strconv.FormatInt(minor, 10) + "\u00a0" + code
 	}
-	return currency.NewFormatter(currency.NewLocale(locale)).Format(amount)
+	out := currency.NewFormatter(currency.NewLocale(locale)).Format(amount)
+	if minor < 0 {
+		out = strings.Replace(out, "-", "\u2212", 1)
+	}
+	return out
 }
 
 // Plain writes an amount of minor units as it would be typed: decimals after a point, no thousands mark, no symbol.

@@ -23,7 +23,7 @@ func TestInWords(t *testing.T) {
 		{1500, "JPY", "en-GB", "JP¥1,500: one thousand five hundred yen"},
 		{1234, "KWD", "en-GB", "KWD\u00a01.234: one and 234/1000 KWD"},
 		{0, "GBP", "en-GB", "£0.00: zero GBP"},
-		{-50, "GBP", "en-GB", "-£0.50: minus zero and 50/100 GBP"},
+		{-50, "GBP", "en-GB", "−£0.50: minus zero and 50/100 GBP"},
 		{money.Max, "JPY", "en-GB", "JP¥99,999,999,999: ninety-nine billion nine hundred ninety-nine million " +
 			"nine hundred ninety-nine thousand nine hundred ninety-nine yen"},
 	} {

@@ -48,7 +48,7 @@ func (s *Host) Page(r *http.Request, title string) view.Page {
 
 // PlainPage is for strangers, customers and signing in.
 func (s *Host) PlainPage(r *http.Request, title string) view.Page {
-	p := view.Page{Title: title, Theme: themeOf(r), Path: r.URL.RequestURI()}
+	p := view.Page{Title: title, Theme: themeOf(r), Path: r.URL.RequestURI(), Plain: true}
 	if r.Method != http.MethodGet {
 		p.Path = "/"
 	}

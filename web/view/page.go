@@ -59,6 +59,7 @@ type Page struct {
 	Who  *Who  // nil when nobody is signed in
 
 	Flash   *NoticeView // said once, above the page's own content
+	Plain   bool        // for strangers and customers: no help for forms of the shop is loaded
 	Scripts []string    // further modules by asset name, such as "js/listen.js"
 }
 
@@ -101,6 +102,9 @@ func (p Page) theme() string { return string(ThemeOf(string(p.Theme))) }
 
 func (p Page) scripts() []string {
 	paths := []string{static.Path("js/app.js")}
+	if p.Plain {
+		paths[0] = static.Path("js/plain.js")
+	}
 	for _, name := range p.Scripts {
 		paths = append(paths, static.Path(name))
 	}

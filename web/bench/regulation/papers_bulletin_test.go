@@ -52,7 +52,7 @@ func TestBulletin(t *testing.T) {
 			"ISO 3158", "no chronometer certificate", seal)
 	}
 	webtest.Contains(t, "limits", page.Text("bulletin-figures"), "−3 to +12", "at most 20", "pass")
-	webtest.Contains(t, "chart", webtest.TextOf(page.One("bulletin-rates")), "As received", "Final",
+	webtest.Contains(t, "chart", webtest.TextOf(page.All("bulletin-rates")[0]), "As received", "Final",
 		"limit")
 }
 

@@ -170,7 +170,7 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 		t.Errorf("%d lines", n)
 	}
 	// 120.00 with 20 % in it: 20.00 is tax, by 120/1.2·0.2.
-	if got := page.Text("invoice-lines"); !strings.Contains(got, "Full service") || !strings.Contains(got, "€20.00") ||
+	if got := page.Text("reading-a4"); !strings.Contains(got, "Full service") || !strings.Contains(got, "€20.00") ||
 		!strings.Contains(got, "€120.00") {
 		t.Errorf("lines %q", got)
 	}
@@ -178,8 +178,8 @@ func TestChargeOnThePageAndInvoice(t *testing.T) {
 		"reason": {"late by a month"}}).Want(http.StatusSeeOther)
 	clerk.Post(l.Path+"/hand-over/payment", l.PayForm("8", "cash")).Want(http.StatusSeeOther)
 	page = clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
-	if got := page.Text("invoice-lines"); !strings.Contains(got, "Adjustment: late by a month") ||
-		!strings.Contains(got, "-€12.00") || !strings.Contains(got, "€18.00") || !strings.Contains(got, "€108.00") {
+	if got := page.Text("reading-a4"); !strings.Contains(got, "Adjustment: late by a month") ||
+		!strings.Contains(got, "−€12.00") || !strings.Contains(got, "€18.00") || !strings.Contains(got, "€108.00") {
 		t.Errorf("lines %q", got)
 	}
 	if got := page.Text("invoice-due"); got != "Due €100.00" {
@@ -220,7 +220,7 @@ func TestInvoiceAdjustmentIsTaxedAsTheLinesAre(t *testing.T) {
 	adjusted := func(want ...string) {
 		t.Helper()
 		lines := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK).All("invoice-line")
-		webtest.Contains(t, "adjustment", webtest.TextOf(lines[len(lines)-1]), append(want, "-€12.00")...)
+		webtest.Contains(t, "adjustment", webtest.TextOf(lines[len(lines)-1]), append(want, "−€12.00")...)
 	}
 	adjusted("20 %")
 	if _, err := l.Store.Pool().Exec(t.Context(),
@@ -279,7 +279,7 @@ func TestInvoiceOfNothing(t *testing.T) {
 		Want(http.StatusSeeOther)
 	page := clerk.Get(l.Path + "/papers/invoice").Want(http.StatusOK)
 	// 25.00/1.2·0.2
-	if got := page.Text("invoice-lines"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") {
+	if got := page.Text("reading-a4"); !strings.Contains(got, "Diagnosis") || !strings.Contains(got, "€4.17") {
 		t.Errorf("lines %q", got)
 	}
 }
