@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 )
@@ -14,6 +15,7 @@ type tool struct {
 	what     string
 	programs []string // all are needed, unless anyOf
 	anyOf    bool
+	files    []string // patterns, of which one must be there, in place of programs
 	debian   string
 	fedora   string
 	macOS    string
@@ -26,15 +28,27 @@ var tools = []tool{
 	{what: "a reader of bar codes", programs: []string{"zbarimg"}, debian: "zbar-tools", fedora: "zbar", macOS: "zbar"},
 	{what: "PDF tools", programs: []string{"pdftotext", "pdftoppm", "pdfinfo"}, debian: "poppler-utils",
 		fedora: "poppler-utils", macOS: "poppler"},
+	{what: "type for Chinese and Japanese", debian: "fonts-droid-fallback", fedora: "google-droid-sans-fonts",
+		macOS: "--cask font-droid-sans-fallback", files: []string{"/usr/share/fonts/*/DroidSansFallback*.ttf",
+			"/usr/share/fonts/*/*/DroidSansFallback*.ttf", "/Library/Fonts/DroidSansFallback*.ttf"}},
 }
 
 func (t tool) installed() bool {
+	if len(t.files) > 0 {
+		return slices.ContainsFunc(t.files, func(pattern string) bool {
+			found, err := filepath.Glob(pattern)
+			return err == nil && len(found) > 0
+		})
+	}
 	missing := func(p string) bool { _, err := exec.LookPath(p); return err != nil }
 	if t.anyOf {
 		return slices.ContainsFunc(t.programs, func(p string) bool { return !missing(p) })
 	}
 	return !slices.ContainsFunc(t.programs, missing)
 }
+
+// names are the programs, or the files, that make it up.
+func (t tool) names() string { return strings.Join(append(slices.Clone(t.programs), t.files...), ", ") }
 
 // tools installs what is missing, by apt as root on Debian and its relatives, and says what to install elsewhere.
 // PostgreSQL is not among it: the program installs that itself.
@@ -52,7 +66,7 @@ func (r *run) tools(ctx context.Context) error {
 	if _, err := exec.LookPath("apt-get"); err != nil || os.Geteuid() != 0 {
 		return fmt.Errorf("tests need %s:\n  Debian, Ubuntu:  apt-get install %s\n  Fedora:          dnf install %s\n  "+
 			"macOS:           brew install %s",
-			packages(missing, func(t tool) string { return t.what + " (" + strings.Join(t.programs, ", ") + ")," }),
+			packages(missing, func(t tool) string { return t.what + " (" + t.names() + ")," }),
 			debian, packages(missing, func(t tool) string { return t.fedora }),
 			packages(missing, func(t tool) string { return t.macOS }))
 	}
@@ -67,7 +81,7 @@ func (r *run) tools(ctx context.Context) error {
 	}
 	for _, t := range missing {
 		if !t.installed() {
-			return fmt.Errorf("%s was installed, but not every one of %s is on PATH", t.debian, strings.Join(t.programs, ", "))
+			return fmt.Errorf("%s was installed, but %s is not to be found", t.debian, t.names())
 		}
 	}
 	return nil
