@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net/http"
+	"regexp"
 	"slices"
 	"testing"
 	"time"
@@ -125,7 +127,50 @@ func TestFill(t *testing.T) {
 			t.Errorf("the second filling changed the dockets:\n%v", again)
 		}
 	})
+	t.Run("true minus", func(t *testing.T) { checkMinus(t, s, uploads, r) })
 	t.Run("documents stay", func(t *testing.T) { checkDocuments(t, s, uploads, r) })
+}
+
+// hyphenForMinus is a hyphen before a figure where a minus belongs.
+var hyphenForMinus = regexp.MustCompile(`(?:^|[\s(±])-[0-9.][^ ]*`)
+
+// checkMinus reads what every sheet and paper of the demo says and finds no hyphen where a minus belongs. A PDF says what
+// its page does (package paper).
+func checkMinus(t *testing.T, s *store.Store, uploads *files.Folder, r record) {
+	owner := demoOwner(t, s, uploads)
+	addresses := []string{"/", "/dockets", "/calibres", "/recorders", "/rate-limits"}
+	for _, h := range r.heads {
+		for _, sheet := range []string{"", "/intake", "/diagnosis", "/estimate", "/parts", "/service", "/regulation",
+			"/advice", "/trial", "/final-test", "/hand-over", "/journal", "/papers/bulletin", "/papers/trial",
+			"/papers/invoice", "/papers/estimate"} {
+			addresses = append(addresses, "/dockets/"+h.Docket.Number.String()+sheet)
+		}
+	}
+	pages := 0
+	for _, address := range addresses {
+		page := owner.Get(address)
+		if page.Status != http.StatusOK {
+			continue // not every docket has every paper
+		}
+		pages++
+		if wrong := hyphenForMinus.FindAllString(webtest.TextOf(page.Document), 3); len(wrong) > 0 {
+			t.Errorf("%s has a hyphen for a minus: %q", address, wrong)
+		}
+	}
+	if pages < 12*len(r.heads) {
+		t.Errorf("only %d pages of %d dockets were read", pages, len(r.heads))
+	}
+}
+
+// demoOwner is a browser in which the demo's owner is signed in.
+func demoOwner(t *testing.T, s *store.Store, uploads *files.Folder) *webtest.Client {
+	t.Helper()
+	site := webtest.SiteOver(t, s, uploads, testNow)
+	owner, err := s.CredentialsOf(t.Context(), people[0].member.Email)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return site.As(owner.Member)
 }
 
 // checkDocuments changes every setting and finds every document of the demo the same to the byte.
