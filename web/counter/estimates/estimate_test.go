@@ -384,3 +384,22 @@ func TestLinkIsMadeAndEnded(t *testing.T) {
 		t.Errorf("links changed the estimate to %q", h.Facts.Estimate)
 	}
 }
+
+// A price that can mean two things is refused with both readings, and kept as typed.
+func TestTwofoldPriceIsRefused(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	line := webtest.Service165
+	for _, typed := range []string{"1.500", "95.125"} {
+		line[3] = typed
+		form := webtest.DraftForm(s.Version(number), line)
+		page := s.As(s.Watchmaker).Post("/dockets/"+number+"/estimate", form).Want(http.StatusUnprocessableEntity)
+		if got := page.Problem("lines.0.unit_price"); !strings.Contains(got, "can be read as") {
+			t.Errorf("%s: %q", typed, got)
+		}
+		if got := page.Value("lines.0.unit_price"); got != typed {
+			t.Errorf("%s is shown again as %q", typed, got)
+		}
+	}
+}

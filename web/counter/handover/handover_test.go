@@ -302,3 +302,20 @@ func TestHandOverPageTrips(t *testing.T) {
 		t.Errorf("the check takes %d round trips", n)
 	}
 }
+
+// A charge and a payment that can mean two things are refused with both readings, and nothing is charged.
+func TestTwofoldChargeIsRefused(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	owner := l.As(l.Owner)
+	refused := owner.Post(l.Path+"/hand-over/charge", url.Values{"version": {l.Version(l.N.String())},
+		"charged": {"12.345"}, "reason": {"late"}}).Want(http.StatusUnprocessableEntity)
+	if got := refused.Problem("charged"); !strings.Contains(got, "can be read as") || refused.Value("charged") != "12.345" {
+		t.Errorf("charged: %q, kept %q", got, refused.Value("charged"))
+	}
+	refused = l.As(l.Clerk).Post(l.Path+"/hand-over/payment", l.PayForm("1.500", "cash")).
+		Want(http.StatusUnprocessableEntity)
+	if got := refused.Problem("amount"); !strings.Contains(got, "can be read as") {
+		t.Errorf("paid: %q", got)
+	}
+}
