@@ -68,10 +68,20 @@ func forecastView(t trialPage) *outlookView {
 	if err != nil { // spoilt: nothing is left to foretell
 		return nil
 	}
-	v := &outlookView{Percent: percent(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
+	v := &outlookView{Percent: foretold(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
 		Days: len(t.rates.Known()), Calibration: chronometer.Calibration(t.whole.Category).String()}
 	for _, c := range chronometer.Criteria() {
-		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), percent(f.ByCriterion[c])+" %"))
+		words := foretold
+		if t.judged.Result(c).Standing != chronometer.Open {
+			words = percent
+		}
+		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), words(f.ByCriterion[c])+" %"))
 	}
 	return v
+}
+
+// foretold prints a share of simulated endings. That all of them, or none, came out one way makes nothing certain.
+func foretold(p float64) string {
+	const most = 1 - 1.0/chronometer.ForecastSimulations
+	return percent(min(max(p, 1-most), most))
 }

@@ -40,7 +40,7 @@ func TestTrialOnTheBoard(t *testing.T) {
 		o.Notes(i+1, "rate", rate, "temperature", temperatureOf(i+1)).Want(http.StatusSeeOther)
 		if i == 4 {
 			p := o.Bench.Get(o.At("")).Text("trial-probability")
-			if !strings.HasSuffix(p, "%") {
+			if !strings.HasSuffix(p, "%") || p == "100 %" {
 				t.Errorf("after five days the probability reads %q", p)
 			}
 			if got := o.Bench.Get(o.At("")).Text("criterion-mean_daily_rate"); !strings.Contains(got, "known from day 10") {
@@ -95,6 +95,21 @@ func TestTheForecastSaysWhatItRestsOn(t *testing.T) {
 		webtest.Contains(t, "basis", page.Text("trial-basis"), "what this program takes a watch adjusted for a trial to do",
 			"no records of this shop")
 	}
+}
+
+// Even where all simulated endings come out one way, a trial that is open is neither sure to pass nor sure to fail.
+func TestAForecastIsNeverCertain(t *testing.T) {
+	t.Parallel()
+	o := webtest.NewOnTrial(t)
+	o.Begins(15).Want(http.StatusSeeOther)
+	for day := 1; day <= 14; day++ { // alike to the tenth: day 15 may still be 5 s/d off
+		o.Notes(day, "rate", "1.0", "temperature", temperatureOf(day)).Want(http.StatusSeeOther)
+	}
+	page := o.Bench.Get(o.At("")).Want(http.StatusOK)
+	if got := page.Text("trial-probability"); got != "over 99 %" {
+		t.Errorf("before the last day the probability reads %q", got)
+	}
+	webtest.Contains(t, "by criterion", page.Text("trial-forecast"), "mean daily rate 100 %", "rate resumption over 99 %")
 }
 
 func TestTrialRefusalsKeepWhatWasTyped(t *testing.T) {
