@@ -104,6 +104,12 @@ func notesDay(p *person, number string, day int) {
 	}
 	form.fillAll("rate", rate, "temperature", strconv.FormatFloat(want.TemperatureC, 'f', -1, 64))
 	form.press("save-trial-day")
+	if day == 4 { // far from the other days, so it is asked about, and kept when confirmed
+		p.refused("rate", "Is it so?")
+		form.tick("sure-rate", rate)
+		form.press("save-trial-day")
+		p.within("trial-day-4").sees("Asked when typed")
+	}
 	p.within("trial-day-" + strconv.Itoa(day)).sees(shownRate(p, rate))
 	if day != 4 {
 		return

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/bojanz/currency"
+
+	"ledgerwheel/domain/figure"
 )
 
 // Max is the greatest amount that may be saved, in minor units of either sign. It is far beyond any repair and far
@@ -29,8 +31,8 @@ func Format(minor int64, code, locale string) string {
 		return strconv.FormatInt(minor, 10) + "\u00a0" + code
 	}
 	out := currency.NewFormatter(currency.NewLocale(locale)).Format(amount)
-	if minor < 0 {
-		out = strings.Replace(out, "-", "\u2212", 1)
+	if before, after, found := strings.Cut(out, "-"); found && minor < 0 { // some write it behind the currency
+		return before + figure.Printed("-"+after, false)
 	}
 	return out
 }
