@@ -11,7 +11,7 @@ import (
 // is dialled from the shop, and stay what they were read as.
 func TestPhoneNumberStays(t *testing.T) {
 	t.Parallel()
-	clerk := signedIn(t, site(t), staff.Clerk)
+	clerk := signedIn(t, otherSite(t), staff.Clerk)
 	for _, c := range []struct{ name, typed, shown, dials string }{
 		{"Gerold Nixwasser", "+49 30 23125 113", "+49 30 23125113", "tel:+493023125113"},
 		{"Nell Ropewalk", "(01632) 960-747", "01632 960747", "tel:+441632960747"},
@@ -38,7 +38,7 @@ func TestPhoneNumberStays(t *testing.T) {
 // chosen as they come in, hidden, and removed for good by the owner.
 func TestPhotographsChosenForTheCustomer(t *testing.T) {
 	t.Parallel()
-	owner := signedIn(t, site(t), staff.Owner)
+	owner := signedIn(t, otherSite(t), staff.Owner)
 	number := owner.takesIn(handedIn{customer: "Hedda Marlin-Stope", phone: "01632 960 746", maker: "Shearwater",
 		model: "Bore", serial: "SB 7 0110", complaint: "Scratched crystal.", more: []string{"lume", "none"}})
 	adds := func(caption string, seen bool) {
@@ -60,7 +60,7 @@ func TestPhotographsChosenForTheCustomer(t *testing.T) {
 	owner.findsWrong(number, "escapement", "oil gone", "require", "Clean and oil.")
 	owner.moves(number, move{to: "estimate", place: "safe", reason: "It does not run as it came in."})
 	path := strings.TrimPrefix(owner.estimates(number, "New crystal", "75.00"), owner.address)
-	customer := stranger(t, site(t))
+	customer := stranger(t, otherSite(t))
 	customerSees := func(captions ...string) {
 		customer.open(path)
 		if n := customer.count(".photos img"); n != len(captions) {
@@ -93,7 +93,7 @@ func TestPhotographsChosenForTheCustomer(t *testing.T) {
 // TestChargingAboveWhatWasAgreed takes the customer's word for a charge above the one agreed; text alone is not enough.
 func TestChargingAboveWhatWasAgreed(t *testing.T) {
 	t.Parallel()
-	owner := signedIn(t, site(t), staff.Owner)
+	owner := signedIn(t, otherSite(t), staff.Owner)
 	number := owner.takesIn(handedIn{customer: "Una Gannister", phone: "01632 960 748", maker: "Shearwater", model: "Slack",
 		serial: "SS 4 4471", complaint: "Loses time.", more: []string{"approval_limit", "60", "lume", "none"}})
 	charges := func(amount string) {

@@ -88,7 +88,7 @@ func mended(t *testing.T, owner, clerk *person) {
 	owner.moves(number, move{to: "final-test", place: "bench", detail: "South bench"})
 	owner.tests(number)
 	owner.moves(number, move{to: "ready", place: "safe"})
-	clerk.open("/")
+	clerk.open("/?show=collect&rows=all")
 	clerk.sees(number)
 
 	clerk.sheet(number, "hand-over")

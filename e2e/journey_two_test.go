@@ -67,7 +67,7 @@ func (p *person) marksPart(part, kind, note string) {
 // what both changed is asked, with the other's words beside the part and nothing typed lost.
 func TestTwoNoteTheCondition(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	shop := otherSite(t)
 	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
 	number := clerk.takesIn(handedIn{customer: "Perpetua Lovage", phone: "01632 960 743", maker: "Gannet", model: "Skiff",
 		serial: "GS 2201", complaint: "Stops when shaken"})

@@ -13,7 +13,7 @@ import (
 // screen, where nobody finds it.
 func TestOwnersListsFitATelephone(t *testing.T) {
 	t.Parallel()
-	p := signedIn(t, site(t), staff.Owner)
+	p := signedIn(t, otherSite(t), staff.Owner)
 	p.open("/watch-list")
 	p.within("watch-list-form").fillAll("serial", "WL 320-7719", "maker", "Skerrow & Daughters", "source",
 		"Saltby constabulary, note 61-204", "note", "Taken from a moored ketch; bracelet with one link missing.", "reported",
@@ -39,8 +39,8 @@ func TestOwnersListsFitATelephone(t *testing.T) {
 // TestForcedColoursTellStagesApart looks at the rail as it is drawn where the system forces its own colours.
 func TestForcedColoursTellStagesApart(t *testing.T) {
 	t.Parallel()
-	p := signedIn(t, site(t), staff.Owner)
-	number := p.takesIn(handedIn{customer: "Isolde Pentreath", phone: "01632 960 747", maker: "Corrie", model: "Skiff",
+	p := signedIn(t, otherSite(t), staff.Owner)
+	number := p.takesIn(handedIn{customer: "Isolde Pentreath", phone: "01632 960 787", maker: "Corrie", model: "Skiff",
 		serial: "CS 9", complaint: "Loses time"})
 	p.moves(number, move{to: "diagnosis", place: "bench", detail: "Window bench"})
 	p.try(p.tab.ForceColours())

@@ -256,7 +256,7 @@ func (p *person) keepPicture(path string, l look) {
 // the content security policy, and the browser has nothing to complain of.
 func TestPages(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	shop := otherSite(t)
 	for _, role := range staff.Roles() {
 		ofEach, ways := 1, twoLooks
 		if role == staff.Owner { // who sees every kind of page

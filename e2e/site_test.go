@@ -14,14 +14,17 @@ import (
 	"ledgerwheel/e2e/browser"
 )
 
-// theSite is the demo shop that all journeys share, and the browser they look at it with. Each journey brings its own
-// customers and watches. Both run until the test process ends.
-var theSite struct {
+// demoSite is a demo shop that journeys share. Each journey brings its own customers and watches. It runs until the
+// test process ends.
+type demoSite struct {
 	once    sync.Once
 	program *program
 	data    string // its data folder
 	err     error
 }
+
+// theSite is that of most journeys; theOtherSite takes the rest, since only so many may sign in to one in five minutes.
+var theSite, theOtherSite demoSite
 
 var theBrowser struct {
 	once sync.Once
@@ -30,25 +33,28 @@ var theBrowser struct {
 	err  error
 }
 
-// site returns the running demo shop.
-func site(t testing.TB) *program {
+// site returns the running demo shop, and otherSite the second.
+func site(t testing.TB) *program      { return theSite.running(t) }
+func otherSite(t testing.TB) *program { return theOtherSite.running(t) }
+
+func (s *demoSite) running(t testing.TB) *program {
 	t.Helper()
 	bin := binary(t)
-	theSite.once.Do(func() {
+	s.once.Do(func() {
 		dir, err := os.MkdirTemp("", "lw-e2e-")
 		if err != nil {
-			theSite.err = err
+			s.err = err
 			return
 		}
-		theSite.data = dir
-		if theSite.err = os.Chmod(dir, 0o711); theSite.err == nil {
-			theSite.program, theSite.err = run(bin, "demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "demo"))
+		s.data = dir
+		if s.err = os.Chmod(dir, 0o711); s.err == nil {
+			s.program, s.err = run(bin, "demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "demo"))
 		}
 	})
-	if theSite.err != nil {
-		t.Fatalf("starting the demo shop: %v", theSite.err)
+	if s.err != nil {
+		t.Fatalf("starting the demo shop: %v", s.err)
 	}
-	return theSite.program
+	return s.program
 }
 
 // chromium returns the running browser.
@@ -63,18 +69,21 @@ func chromium(t testing.TB) context.Context {
 	return theBrowser.ctx
 }
 
-// closeSite ends both and removes what the demo kept.
+// closeSite ends browser and shops, and removes what the demos kept.
 func closeSite() error {
 	if theBrowser.stop != nil {
 		theBrowser.stop()
 	}
-	if theSite.program != nil {
-		theSite.program.end()
+	var failed error
+	for _, s := range []*demoSite{&theSite, &theOtherSite} {
+		if s.program != nil {
+			s.program.end()
+		}
+		if s.data != "" {
+			failed = errors.Join(failed, os.RemoveAll(s.data))
+		}
 	}
-	if theSite.data == "" {
-		return nil
-	}
-	return os.RemoveAll(theSite.data)
+	return failed
 }
 
 // signInOf is how one of the demo shop's people signs in.

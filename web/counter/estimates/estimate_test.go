@@ -3,6 +3,7 @@ package estimates_test
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -390,8 +391,8 @@ func TestTwofoldPriceIsRefused(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
-	line := webtest.Service165
 	for _, typed := range []string{"1.500", "95.125"} {
+		line := slices.Clone(webtest.Service165)
 		line[3] = typed
 		form := webtest.DraftForm(s.Version(number), line)
 		page := s.As(s.Watchmaker).Post("/dockets/"+number+"/estimate", form).Want(http.StatusUnprocessableEntity)
