@@ -485,7 +485,7 @@ func settings(p view.Page, v settingsView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "papers", Heading: "How papers look", Note: "With the settings above and an invented watch. On a phone they are small: the words are those above.", Wide: true, TestID: "paper-samples"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var19), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "paper-samples", Heading: "How papers look", Note: "With the settings above and an invented watch. On a phone they are small: the words are those above.", Wide: true, TestID: "paper-samples"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var19), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 )
 
@@ -18,6 +19,11 @@ func (t table) said(column int) string {
 		}
 	}
 	return t.columns[column].title
+}
+
+// headed reports whether any column has a heading.
+func (t table) headed() bool {
+	return slices.ContainsFunc(t.columns, func(c column) bool { return c.title != "" })
 }
 
 // titled reports columns with titles, which a narrow screen sets beside each figure.
