@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"slices"
-	"strconv"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
@@ -93,12 +92,8 @@ func nextOf(h store.Head, sheet string, by store.Actor) *view.NextView {
 	case m.Reason || !slices.Contains(m.Places, place.Kind) || m.To.Exit():
 		next.Href = view.DocketURL(number, "") + "#move-form-" + string(m.To)
 	default:
-		next.Move = &view.NextMove{To: string(m.To), Place: string(place.Kind), Detail: place.Detail}
-		if holder := (MoveBuilder{Viewer: by, Head: h}).likelyBench(m); holder != "" {
-			next.Move.Bench = holder
-		} else if h.BenchID != 0 && !m.To.Exit() && m.To != docket.StageReady {
-			next.Move.Bench = strconv.FormatInt(h.BenchID, 10)
-		}
+		next.Move = &view.NextMove{To: string(m.To), Place: string(place.Kind), Detail: place.Detail,
+			Bench: MoveBuilder{Viewer: by, Head: h}.likelyBench(m)}
 	}
 	return next
 }
