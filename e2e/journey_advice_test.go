@@ -91,6 +91,7 @@ func looksAtAdvice(p *person, number, kind string, words []string, suspicion boo
 	p.press("within-advice")
 	p.arrives("/dockets/" + number + "/advice")
 	p.within("advice-cautions").sees("let down", "Local rules")
+	p.unfoldAll()
 	item := p.within("advice-" + kind)
 	if !p.has(byTest("advice-" + kind)) {
 		p.fatalf("%s is not advised for %s, which had it when the dockets were listed", kind, number)

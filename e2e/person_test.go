@@ -152,6 +152,12 @@ func (p *person) unfold(selector string) {
 		`); const f = d?.closest("details"); if (f) f.open = true; return true; })()`)
 }
 
+// unfoldAll opens whatever the page has folded away.
+func (p *person) unfoldAll() {
+	p.t.Helper()
+	p.js(`(() => { for (const d of document.querySelectorAll("main details")) d.open = true; return true; })()`)
+}
+
 // until waits for a condition in the page.
 func (p *person) until(condition string) {
 	p.t.Helper()

@@ -63,7 +63,7 @@ func (i Instruments) Value(r Reading, q Quantity) (v metrology.Value, ok bool) {
 }
 
 // Text writes the reading's figure of quantity q with the decimals that mean something: as many as its combined
-// uncertainty leaves (JCGM 100, 7.2.6), and never more than were read. It is "" where the figure was not measured.
+// uncertainty leaves in a grid, and never more than were read. It is "" where the figure was not measured.
 func (i Instruments) Text(r Reading, q Quantity) string {
 	v, measured := i.Value(r, q)
 	if !measured {
@@ -71,7 +71,7 @@ func (i Instruments) Text(r Reading, q Quantity) string {
 	}
 	f := r.Figure(q)
 	read := f.Text(q)
-	left := decimals(v.Print(q.Signed()).Value)
+	left := decimals(v.Brief(q.Signed()).Value)
 	if v.StdUncertainty == 0 || left >= decimals(read) {
 		return read
 	}

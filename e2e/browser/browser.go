@@ -166,6 +166,13 @@ func (t *Tab) PDF() ([]byte, error) {
 		chromedp.PDFMargin(0)))
 }
 
+// OnA4 prints the page on A4 sheets, with the margins that the page sets.
+func (t *Tab) OnA4() ([]byte, error) {
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	return chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
+}
+
 // BeforeEachPage runs a script in every page before its own.
 func (t *Tab) BeforeEachPage(script string) error {
 	_, err := chromedp.Call(t.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{

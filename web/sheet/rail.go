@@ -79,7 +79,7 @@ func nextOf(h store.Head, sheet string, by store.Actor) *view.NextView {
 	if a.To == "" {
 		slug, _ := NeedSheet(a.Need)
 		if a.Need == docket.NeedRunPassed {
-			slug = "advice"
+			slug, next.Corrects = "advice", true
 		}
 		next.Href, next.Here = view.DocketURL(number, slug), slug == sheet
 		return next

@@ -25,9 +25,14 @@ func (a advised) poise() *poiseView {
 			v.Text = a.Report.Gaps[at].Text
 		}
 		v.Dial.Drawing = chart.PoiseDial{ID: "advice-poise-drawing", Title: "Poise of the balance", Missing: v.Text}
+		v.Says = "not told by the readings"
 		return v
 	}
 	v.Dial.Drawing = poiseDial(h, a.balance)
+	v.Says = "not significant"
+	if h.Significant {
+		v.Says = "heavy towards " + h.DialHour().String() + " o’clock, " + h.BearingDeg.Format()
+	}
 	add := func(term string, value *metrology.Value) {
 		if value != nil {
 			v.Terms = append(v.Terms, view.Term(term, value.Format()))

@@ -9,5 +9,19 @@ startGrids(document);
 startOutlines(document);
 startSuggest(document);
 
+// A page prints with those of its folds open that belong on paper; afterwards they are as they were.
+addEventListener("beforeprint", () => {
+  for (const fold of document.querySelectorAll("details.prints:not([open])")) {
+    fold.open = true;
+    fold.dataset.printed = "";
+  }
+});
+addEventListener("afterprint", () => {
+  for (const fold of document.querySelectorAll("details[data-printed]")) {
+    fold.open = false;
+    delete fold.dataset.printed;
+  }
+});
+
 // On narrow screens tabs and rail scroll: the sheet one is on should be in sight.
 document.querySelector(".tabs [aria-current], .rail [aria-current=\"page\"]")?.scrollIntoView({ block: "nearest", inline: "center" });
