@@ -601,7 +601,7 @@ func runFolds(d view.DocketView, v regulationView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.FoldSheet(view.FoldView{Heading: "Figures", Says: r.FiguresSay, TestID: "fold-figures", Prints: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var25), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.FoldSheet(view.FoldView{Heading: "Figures", Says: r.FiguresSay, TestID: "fold-figures"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var25), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -739,7 +739,7 @@ func runFolds(d view.DocketView, v regulationView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.FoldSheet(view.FoldView{Heading: "Conditions", Says: r.TermsSay, TestID: "fold-conditions", Prints: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var27), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.FoldSheet(view.FoldView{Heading: "Conditions", Says: r.TermsSay, TestID: "fold-conditions"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var27), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
