@@ -77,7 +77,7 @@ const misdrawn = `[...document.querySelectorAll("main svg.chart")].filter(s => s
 		const size = parseFloat(getComputedStyle(t).fontSize) * scale, faults = [];
 		if (size < 13.99) faults.push(said + ": " + size.toFixed(1) + " px");
 		if (Math.abs(t.getScreenCTM().b) > 0.01) faults.push(said + ": turned");
-		if (box.left < edge.left - 1 || box.right > edge.right + 1 || box.top < edge.top - 3 * scale || box.bottom > edge.bottom + 3 * scale ||
+		if (box.left < edge.left - 3 * scale || box.right > edge.right + 1 || box.top < edge.top - 3 * scale || box.bottom > edge.bottom + 3 * scale ||
 			box.right > innerWidth + 1) faults.push(said + ": cut");
 		return faults;
 	});

@@ -24,7 +24,7 @@ const rowHeight = 24.0
 // any, is drawn about x = markRadius+1.
 func (r *benchRows) add(name, value string, icon func(y float64)) {
 	r.s.line("chart-rule", 0, r.y, width, r.y)
-	left := 3.0 // an italic reaches a little to its left
+	left := 0.0
 	if icon != nil {
 		icon(r.y + 12)
 		left = nameLeft
