@@ -101,7 +101,7 @@ func TestDrawingsAreReadAtEveryWidth(t *testing.T) {
 			}
 			noneMisdrawn(t, p, path, width)
 		}
-		p.open("/bench-tools")
+		p.open("/dockets")
 		for _, file := range drawings(t) {
 			drawing, err := os.ReadFile(file)
 			p.try(err)

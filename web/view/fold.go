@@ -4,5 +4,5 @@ package view
 type FoldView struct {
 	ID, TestID, Heading, Says string
 	Open                      bool // something in it asks for attention
-	Prints                    bool // on paper it stands open
+	Prints                    bool // on paper it stands open; what does not is left out
 }
