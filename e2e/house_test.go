@@ -125,7 +125,8 @@ var house = []room{
 	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os",
 		"testing"}},
 
-	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", "web/paper/script", templPath,
+	{"web/page/refill", []string{"golang.org/x/net/html/..."}, []string{"database/sql", "net/http", "os", "testing"}},
+	{"web/page", []string{"domain/...", "store", "store/files", "web/page/refill", "web/view", "web/paper", "web/paper/script", templPath,
 		chiPath, scsPath, "github.com/go-chi/httprate", "github.com/klauspost/compress/gzhttp"},
 		[]string{"database/sql", "testing"}},
 	answering("web/sheet", "web/paper"),

@@ -334,7 +334,7 @@ func (s *Store) Customer(ctx context.Context, id int64) (c customer.Customer, ve
 // when a rule is broken.
 func (s *Store) AddCustomer(ctx context.Context, c customer.Customer, at time.Time) (int64, error) {
 	var id int64
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) (err error) {
+	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
 		id, err = insertCustomer(ctx, tx, c, at)
 		return err
 	})

@@ -92,7 +92,7 @@ func (s *Store) TakeIn(ctx context.Context, in TakingIn) (docket.Number, error) 
 		return docket.Number{}, err
 	}
 	t := taking{TakingIn: in}
-	if err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error { return t.run(ctx, tx) }); err != nil {
+	if err := s.inTx(ctx, func(tx pgx.Tx) error { return t.run(ctx, tx) }); err != nil {
 		return docket.Number{}, fmt.Errorf("take in: %w", Translate(err))
 	}
 	return t.number, nil

@@ -50,7 +50,7 @@ func (s *Server) furnish(c Config) {
 
 // Routes are the table of everything the program answers, so that who may do what can be read, and tested, in one walk.
 func (s *Server) Routes() []page.Route {
-	var all []page.Route
+	all := s.KeptRoutes()
 	for _, room := range s.rooms {
 		all = append(all, room.Routes()...)
 	}

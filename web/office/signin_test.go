@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/store"
 	"ledgerwheel/web/office"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/webtest"
 )
 
@@ -86,7 +87,7 @@ func TestSignInLeadsOnlyToOwnPages(t *testing.T) {
 		"/dockets?page=2": "/dockets?page=2", "": "/", "//elsewhere.example/": "/", "https://elsewhere.example": "/",
 		`/\elsewhere.example`: "/", "/a\r\nSet-Cookie: x": "/",
 	} {
-		if got := office.LocalPath(next); got != want {
+		if got := page.LocalPath(next); got != want {
 			t.Errorf("%q: got %q, want %q", next, got, want)
 		}
 	}

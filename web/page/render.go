@@ -53,11 +53,14 @@ func Render(w http.ResponseWriter, r *http.Request, status int, page templ.Compo
 	if err := page.Render(r.Context(), &buf); err != nil {
 		return fmt.Errorf("render: %w", err)
 	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	keepPlain(w.Header(), buf.Bytes())
-	w.WriteHeader(status)
-	_, err := buf.WriteTo(w)
+	body, err := fillKept(r, stampForms(r, buf.Bytes()))
 	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	keepPlain(w.Header(), body)
+	w.WriteHeader(status)
+	if _, err := w.Write(body); err != nil {
 		return nil // the reader went away; nothing is left to say to them
 	}
 	return nil

@@ -2,12 +2,16 @@
 // when there is none.
 import "./plain.js";
 import { startGrids } from "./grid.js";
+import { startKeep } from "./keep.js";
+import { startSend } from "./send.js";
 import { startOutlines } from "./outline.js";
 import { startSuggest } from "./suggest.js";
 
+startSend(document);
 startGrids(document);
 startOutlines(document);
 startSuggest(document);
+startKeep(document);
 
 // A page prints with those of its folds open that belong on paper; afterwards they are as they were.
 addEventListener("beforeprint", () => {
