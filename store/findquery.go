@@ -23,12 +23,14 @@ const (
 	FoundPhones  FindGroup = "phones"
 	FoundNames   FindGroup = "names"
 	FoundEmails  FindGroup = "emails"
+	FoundBoth    FindGroup = "both"
 	FoundWatches FindGroup = "watches"
 )
 
 // FindGroups returns every group, in the order in which they are shown.
 func FindGroups() []FindGroup {
-	return []FindGroup{FoundDockets, FoundSerials, FoundPhones, FoundNames, FoundEmails, FoundWatches}
+	return []FindGroup{FoundDockets, FoundSerials, FoundPhones, FoundNames, FoundEmails, FoundBoth,
+		FoundWatches}
 }
 
 // FindQuery is what somebody typed or scanned into the find box.

@@ -58,6 +58,7 @@ type foundView struct {
 	Groups    []foundGroupView
 	Nothing   bool
 	Asked     bool // something was typed
+	Instead   string // what was found for it, where it finds nothing itself
 	Further   bool // a later page of one group
 	All       string
 	MayTakeIn bool

@@ -2,6 +2,7 @@
 // when there is none.
 import "./plain.js";
 import { startGrids } from "./grid.js";
+import { startFind } from "./find.js";
 import { startKeep } from "./keep.js";
 import { startSend } from "./send.js";
 import { startOutlines } from "./outline.js";
@@ -12,6 +13,7 @@ startGrids(document);
 startOutlines(document);
 startSuggest(document);
 startKeep(document);
+startFind(document);
 
 // A page prints with those of its folds open that belong on paper; afterwards they are as they were.
 addEventListener("beforeprint", () => {
