@@ -25,10 +25,10 @@ type Found struct {
 	Misread     *docket.CheckError
 	LikelyCount int
 
-	Dockets                []DocketRow
-	Phones, Names, Emails  []FoundCustomer
-	Serials, Watches       []FoundWatch
-	Both                   []FoundWatch // some of the words are the owner's, the others the watch's
+	Dockets               []DocketRow
+	Phones, Names, Emails []FoundCustomer
+	Serials, Watches      []FoundWatch
+	Both                  []FoundWatch // some of the words are the owner's, the others the watch's
 	// Instead is the text that was found where the one that was typed finds nothing; "" where it does.
 	Instead string
 

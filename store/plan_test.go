@@ -211,6 +211,8 @@ var growth = []string{
 		WHERE id > $1::int * 6 / 10 AND id <= $2::int * 6 / 10 ON CONFLICT DO NOTHING`,
 	`INSERT INTO watch_word (word, watch_id) SELECT word, id FROM watch, unnest(string_to_array(words_key, ' ')) AS word
 		WHERE id > $1::int * 8 / 10 AND id <= $2::int * 8 / 10 ON CONFLICT DO NOTHING`,
+	`INSERT INTO find_slip (slip, word) SELECT s, w.word FROM (SELECT word FROM customer_word UNION SELECT word FROM watch_word) w,
+		slips_of(w.word) s ON CONFLICT DO NOTHING`,
 	`UPDATE docket SET stage = 'handed-over', open = false, place = 'with-customer', place_detail = '', handed_back_at = moved_at, bench_staff_id = NULL WHERE open`,
 	`INSERT INTO docket (year, seq, number, stage, open, place, version, customer_id, watch_id, complaint, wanted, currency, approval_limit_minor,
 			received_on, promised_on, received_at, received_by, bench_staff_id, moved_at, work_since, test_since, handed_back_at)
