@@ -169,6 +169,9 @@ func checks(t *testing.T, shop *program, code string, words ...string) {
 func reissuesAndVoids(t *testing.T, p *person, shop *program, number, code string) {
 	p.open("/keys")
 	p.press("rotate-key")
+	p.sees("Retire key", "This can't be undone")
+	p.lookOver("asked once more")
+	p.press("sure")
 	if n := p.count(byTest("key")); n < 2 {
 		p.errorf("%d keys are listed after a change, want the old one too", n)
 	}
@@ -190,6 +193,12 @@ func reissuesAndVoids(t *testing.T, p *person, shop *program, number, code strin
 	p.sheet(number, "card")
 	p.within("void-form").fill("reason", "Case opened elsewhere")
 	p.press("void-card")
+	p.sees("Declare the card void?")
+	p.press("not-sure")
+	checks(t, shop, again, "genuine")
+	p.within("void-form").fill("reason", "Case opened elsewhere")
+	p.press("void-card")
+	p.press("sure")
 	checks(t, shop, again, "void")
 	p.sheet(number, "journal")
 	p.sees("Card lost at sea", "Case opened elsewhere", "are unbroken")

@@ -125,6 +125,14 @@ func (s *Room) setRole(w http.ResponseWriter, r *http.Request) error {
 	if !role.Known() {
 		return page.BadRequest(errors.New("unknown role"))
 	}
+	if role == staff.Owner {
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Give the owner's rights?", Button: "Make this person an owner",
+			Text: "An owner may do everything: see and change all settings, people, keys and rate limits, and take the owner's " +
+				"rights away from you. What an owner does in the meantime stays done."})
+		if !sure {
+			return err
+		}
+	}
 	return s.afterStaffChange(w, r, s.store.SetRole(r.Context(), id, role, page.Actor(r), s.Now()))
 }
 

@@ -26,11 +26,11 @@ type Sendings interface {
 
 // stamp is what a sent form said of itself, and of the request in which it was sent.
 type stamp struct {
-	host       *Host
-	key, page  string
-	sending    store.Sending
-	underway   chan struct{} // closed when the request is answered; nil before it has a key
-	readBefore bool
+	host      *Host
+	key, page string
+	sending   store.Sending
+	underway  chan struct{} // closed when the request is answered; nil before it has a key
+	own       bool          // the form was shown to whoever is signed in
 }
 
 type stampKey struct{}
@@ -115,7 +115,8 @@ func Sent(r *http.Request, fields url.Values, more ...string) error {
 		return nil
 	case shownTo != v.Member.ID:
 		return &otherPersonError{fields}
-	case strings.Contains(r.Header.Get("Accept"), "application/json"):
+	}
+	if st.own = true; strings.Contains(r.Header.Get("Accept"), "application/json") {
 		return nil // a script that keeps count itself, and can't follow to a page
 	}
 	st.sending.Key = sumOf(key, r.URL.RequestURI(), fields, more)

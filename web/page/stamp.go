@@ -60,12 +60,15 @@ func stampForms(r *http.Request, body []byte) []byte {
 	if !ok || !bytes.Contains(body, []byte("<form")) {
 		return body
 	}
-	again := ""
+	key, again := formKey(v.Shop.LinkSecret, v.Member.ID), ""
 	if r.Method != http.MethodGet {
+		if st := stampOf(r); st.own && !st.sending.Done() {
+			key = st.key // it is still the same form, and nothing of it was saved
+		}
 		again = ` data-again` // drawn for an answer: it shows what was typed by itself
 	}
 	stamp := fmt.Sprintf(`<input type="hidden" name="%s" value="%s"%s><input type="hidden" name="%s" value="%s">`,
-		formKeyField, html.EscapeString(formKey(v.Shop.LinkSecret, v.Member.ID)), again,
+		formKeyField, html.EscapeString(key), again,
 		formPageField, html.EscapeString(pageOfForms(r)))
 	var out bytes.Buffer
 	out.Grow(len(body) + 4096)

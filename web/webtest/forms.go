@@ -143,3 +143,18 @@ func (c *Client) Send(f SentForm) *Answer {
 	req.Header.Set("Content-Type", w.FormDataContentType())
 	return c.Do(req)
 }
+
+// PostSure posts what is asked about once more, and answers with yes.
+func (c *Client) PostSure(path string, fields url.Values) *Answer {
+	c.T.Helper()
+	asked := c.Post(path, fields)
+	if len(asked.All("sure-form")) == 0 {
+		return asked
+	}
+	for _, f := range asked.Forms(nil) {
+		if f.TestID == "sure-form" {
+			return c.Send(f)
+		}
+	}
+	return asked
+}

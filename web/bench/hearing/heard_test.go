@@ -203,7 +203,7 @@ func TestRecordingBecomesAReading(t *testing.T) {
 		t.Errorf("reading by %q, clocks %v", r.Instrument, run.Sheet.Instruments())
 	}
 	// Throwing the recording away leaves the reading and its sound.
-	g.Bench.Post(at+"/discard", nil).Want(http.StatusSeeOther)
+	g.Bench.PostSure(at+"/discard", nil).Want(http.StatusSeeOther)
 	g.Bench.Get(at).Want(http.StatusNotFound)
 	g.Bench.Get(webtest.Attr(facts.One("sound-download"), "href")).Want(http.StatusOK)
 }
