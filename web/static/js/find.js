@@ -19,8 +19,10 @@ export function startFind(root) {
   document.addEventListener("keydown", (event) => {
     if (event.key !== "/" || event.ctrlKey || event.altKey || event.metaKey || event.isComposing || event.defaultPrevented || types(event.target)) return;
     event.preventDefault();
-    input.focus();
-    input.select();
+    setTimeout(() => { // after the key, so that it is not typed here
+      input.focus();
+      input.select();
+    }, 0);
   });
 }
 
