@@ -162,7 +162,8 @@ var house = []room{
 		"github.com/schollz/progressbar/v3", "golang.org/x/term"}, []string{"database/sql", "testing"}},
 
 	{"e2e", []string{"..."}, nil},
-	{"e2e/browser", []string{cdpPath}, nil},
+	{"e2e/browser", []string{cdpPath, "github.com/coder/websocket/..."}, nil},
+	{"e2e/lighthouse", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 	{"e2e/pictures", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 }
 
@@ -386,7 +387,7 @@ func forbidden(pkg string) []string {
 		return ours("web", "web/page", publishedAt)
 	case strings.HasPrefix(pkg, "store"), pkg == "migrations":
 		return append(ours("web", "web/page", "store/storetest", publishedAt), http)
-	case pkg == "web/webtest", pkg == "e2e/browser", pkg == "e2e/pictures":
+	case pkg == "web/webtest", pkg == "e2e/browser", pkg == "e2e/pictures", pkg == "e2e/lighthouse":
 		return ours("migrations", "store/pgserver", publishedAt)
 	case pkg == "e2e":
 		return nil // the whole program's tests may look at all of it

@@ -15,7 +15,16 @@ import (
 // TestWatchmaker follows a watchmaker from the watch in the bag to the watch that is ready.
 func TestWatchmaker(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	watchmakersDay(t, site(t))
+}
+
+// TestWatchmakerInFirefox is the same journey in Firefox.
+func TestWatchmakerInFirefox(t *testing.T) {
+	t.Parallel()
+	watchmakersDay(t, firefoxSite(t))
+}
+
+func watchmakersDay(t *testing.T, shop *program) {
 	clerk, bench := signedIn(t, shop, staff.Clerk), signedIn(t, shop, staff.Watchmaker)
 	calibre := newCalibre(bench)
 	number := clerk.takesIn(handedIn{customer: "Wilhelmina Ó Dálaigh", phone: "01632 960 771", maker: "Cormorant",

@@ -14,7 +14,16 @@ import (
 // TestClerk follows a counter clerk through taking in watches.
 func TestClerk(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	clerksDay(t, site(t))
+}
+
+// TestClerkInFirefox is the same journey in Firefox.
+func TestClerkInFirefox(t *testing.T) {
+	t.Parallel()
+	clerksDay(t, firefoxSite(t))
+}
+
+func clerksDay(t *testing.T, shop *program) {
 	p := stranger(t, shop)
 
 	number := takesInByKeyboard(t, p)
@@ -237,9 +246,10 @@ func marksTheOutline(t *testing.T, p *person) {
 // tapPart clicks a part of the drawing where nothing else lies over it.
 func tapPart(p *person, part string) {
 	p.t.Helper()
+	p.js(`new Promise((rested) => setTimeout(rested, 500))`) // what is offered for what was typed moves the drawing
+	p.try(p.tab.BringIntoSight("[data-outline-drawing]"))
 	at, err := browser.Eval[[]float64](p.tab, `(() => {
 		const drawing = document.querySelector("[data-outline-drawing]");
-		drawing.scrollIntoView({block: "center", behavior: "instant"});
 		const zone = drawing.querySelector('[data-part="`+part+`"]'), box = zone.getBoundingClientRect();
 		for (let x = box.left + 3; x < box.right; x += 4) for (let y = box.top + 3; y < box.bottom; y += 4)
 			if (document.elementFromPoint(x, y)?.closest("[data-part]") === zone) return [x, y];

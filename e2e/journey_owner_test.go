@@ -12,7 +12,16 @@ import (
 // TestOwner follows the owner: people, settings, rate limits, a watch let go on the owner's word, and its card.
 func TestOwner(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	ownersDay(t, site(t))
+}
+
+// TestOwnerInFirefox is the same journey in Firefox.
+func TestOwnerInFirefox(t *testing.T) {
+	t.Parallel()
+	ownersDay(t, firefoxSite(t))
+}
+
+func ownersDay(t *testing.T, shop *program) {
 	owner := signedIn(t, shop, staff.Owner)
 
 	invites(t, owner, shop)
