@@ -5,7 +5,7 @@
 	const least = 44, slack = 1;
 	const aside = (e) => { // for those who listen, and what comes in sight only with the keyboard
 		const box = e.getBoundingClientRect();
-		return box.width <= 1 || box.height <= 1 || e.matches(".skip");
+		return box.width <= 1 || box.height <= 1 || e.matches(".skip, .aside");
 	};
 	const inText = (e) => {
 		if (e.tagName !== "A" || getComputedStyle(e).display !== "inline") return false;
