@@ -148,13 +148,6 @@ func (t *Tab) PDF() (pdf []byte, err error) {
 	return pdf, err
 }
 
-// OnA4 prints the page on A4 sheets, with the margins that the page sets.
-func (t *Tab) OnA4() ([]byte, error) {
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
-	defer cancel()
-	return chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
-}
-
 // BeforeEachPage runs a script in every page before its own.
 func (t *Tab) BeforeEachPage(script string) error {
 	return t.do(func(ctx context.Context) error { return t.engine.beforeEachPage(ctx, script) })

@@ -138,3 +138,10 @@ func (chromium) cookies(ctx context.Context, url string) ([]*http.Cookie, error)
 	}
 	return list, nil
 }
+
+// OnA4 prints the page on A4 sheets, with the margins that the page sets; Chromium alone.
+func (t *Tab) OnA4() ([]byte, error) {
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	return chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
+}
