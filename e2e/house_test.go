@@ -140,6 +140,7 @@ var house = []room{
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
+	ofDocket("web/bench/positions", "web/paper", "web/runs"),
 	ofDocket("web/bench/recorders", "web/runs"),
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
 	ofDocket("web/bench/tools", "web/bench/tools/balance", "web/bench/tools/toolset"),
@@ -170,7 +171,7 @@ var house = []room{
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/bench",
-		"web/bench/calibres", "web/bench/hearing", "web/bench/recorders", "web/bench/regulation", "web/bench/tools",
+		"web/bench/calibres", "web/bench/hearing", "web/bench/positions", "web/bench/recorders", "web/bench/regulation", "web/bench/tools",
 		"web/bench/trials", "web/office", "web/outside"}
 }
 

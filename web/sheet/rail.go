@@ -24,7 +24,8 @@ type innerSheet struct {
 }
 
 var inRegulation = []innerSheet{
-	{"regulation", "Readings", staff.ViewDockets}, {"advice", "Advice", staff.ViewDockets},
+	{"regulation", "Readings", staff.ViewDockets}, {"positions", "Bench view", staff.TakeReadings},
+	{"advice", "Advice", staff.ViewDockets},
 	{"trial", "Trial", staff.ViewDockets}, {"listen", "Listen", staff.TakeReadings},
 }
 
