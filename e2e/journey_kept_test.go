@@ -59,6 +59,7 @@ func TestNothingTypedIsLost(t *testing.T) {
 	p.until(`document.querySelector('[data-testid="line-down"]')`)
 	p.sees("the line is down", "Nothing was sent; what you typed is still here.")
 	stands("the line down")
+	p.tab.Faults() // the browser's own word for it
 	p.lookOver("line down")
 	p.try(p.tab.BreakLine(false))
 	before := p.count(byTest("part"))

@@ -119,6 +119,9 @@ func settles(p *person, shop *program, number string) {
 	p.within("form-payment").fill("amount", "a lot")
 	p.press("take-payment")
 	p.sees("Nothing was saved yet")
+	p.sheet(number, "hand-over") // what was typed and not saved is here again, until it is cleared
+	p.within("form-payment").sees("What you typed before is here again.")
+	p.js(`document.querySelector('[data-testid="form-payment"] [data-testid="clear-typed"]').click()`)
 	p.pays(number, "card")
 	p.open("/dockets/" + number + "/papers/invoice")
 	p.prints("invoice-page").says(number, "75.00", "Clean and oil")

@@ -27,8 +27,9 @@ func TestLostDatabase(t *testing.T) {
 	form.fillAll("phone", "01632 960 761", "name", "Björn Ásgeirsson", "maker", "Gannet", "complaint",
 		"Stopped in the middle of a sentence")
 	shut(t, keeper)
-	form.press("take-in")
-	lostPage(t, p, shop)
+	p.try(p.tab.Click(form.scope + byTest("take-in")))
+	p.until(`document.querySelector('[data-testid="line-down"]')`) // the page stays, with what was typed
+	p.sees("The program can't reach its records just now.", "what you typed is still here")
 	p.open("/dockets")
 	lostPage(t, p, shop)
 	p.open("/sign-in")
