@@ -335,7 +335,7 @@ func (s *Store) Customer(ctx context.Context, id int64) (c customer.Customer, ve
 func (s *Store) AddCustomer(ctx context.Context, c customer.Customer, at time.Time) (int64, error) {
 	var id int64
 	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
-		id, err = insertCustomer(ctx, tx, c, at)
+		id, err = insertCustomer(ctx, tx, c.Named(), at)
 		return err
 	})
 	if err != nil {
@@ -363,6 +363,7 @@ func (s *Store) SaveCustomer(ctx context.Context, c customer.Customer, version i
 	if err := domain.Invalid(c.Problems()); err != nil {
 		return err
 	}
+	c = c.Named()
 	keys := c.MatchKeys()
 	var now int64
 	err := s.db.QueryRow(ctx, `WITH saved AS (

@@ -75,7 +75,7 @@ func readFind(q FindQuery) asked {
 	if utf8.RuneCountInString(text) > maxFindText {
 		return asked{}
 	}
-	text = numberInAddress(text)
+	text = docket.InAddress(text)
 	var a asked
 	a.readNumber(text, q.Year)
 	a.words = findWords(text)
@@ -88,17 +88,6 @@ func readFind(q FindQuery) asked {
 		a.serial = beginningWith(key)
 	}
 	return a
-}
-
-// numberInAddress takes the docket's number out of the address of one of its pages, which a scanned code may hold.
-func numberInAddress(text string) string {
-	for _, before := range []string{"/dockets/", "/d/"} {
-		if _, after, ok := strings.Cut(text, before); ok {
-			number, _, _ := strings.Cut(after, "/")
-			return number
-		}
-	}
-	return text
 }
 
 // readNumber takes a whole number, one whose check character fails, the beginning of one, or a bare sequence

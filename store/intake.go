@@ -162,6 +162,7 @@ func (t *taking) lookForAlike(ctx context.Context, tx pgx.Tx) error {
 
 func (t *taking) keepCustomer(ctx context.Context, tx pgx.Tx) (err error) {
 	if t.CustomerID == 0 {
+		t.Customer = t.Customer.Named()
 		t.customerID, err = insertCustomer(ctx, tx, t.Customer, t.At)
 		return err
 	}

@@ -172,7 +172,7 @@ func TestIntakePapers(t *testing.T) {
 		}
 		s.Stranger().Get(path).Want(http.StatusSeeOther)
 	}
-	if got := bench.Get("/d/" + strings.ToLower(compact)).Want(http.StatusSeeOther).Location(); got != "/dockets/"+number {
+	if got := bench.Get("/d/" + strings.ToLower(compact)).Want(http.StatusSeeOther).Location(); got != "/dockets/"+number+"/intake" {
 		t.Errorf("the code leads to %q", got)
 	}
 	if got := s.Stranger().Get("/d/" + compact).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(got, "/sign-in") {

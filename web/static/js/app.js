@@ -6,12 +6,14 @@ import { startFind } from "./find.js";
 import { startKeep } from "./keep.js";
 import { startSend } from "./send.js";
 import { startOutlines } from "./outline.js";
+import { startPieces } from "./piece.js";
 import { startSuggest } from "./suggest.js";
 
 startSend(document);
 startGrids(document);
 startOutlines(document);
 startSuggest(document);
+startPieces(document);
 startKeep(document);
 startFind(document);
 
