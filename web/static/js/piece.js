@@ -52,6 +52,7 @@ async function replace(form, button) {
     form.requestSubmit(button);
     return;
   }
+  const next = page.querySelector("form [autofocus]")?.id;
   const typed = [...piece.querySelectorAll("input, textarea, select")].filter((e) => e.name && e.type !== "hidden" &&
     e.type !== "radio" && e.value !== sent.get(e.name));
   piece.replaceWith(fresh);
@@ -62,7 +63,6 @@ async function replace(form, button) {
   startSuggest(fresh);
   startFind(fresh);
   history.replaceState(history.state, "", fresh.dataset.pieceAddress);
-  const next = page.querySelector("form [autofocus]")?.id;
   if (next) document.getElementById(next)?.focus();
 }
 
