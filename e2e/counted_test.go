@@ -132,16 +132,14 @@ func TestIntakeCounts(t *testing.T) {
 	p.within("chosen-customer").sees("Ida Vane")
 }
 
-// leavesShop has a watch go back unrepaired, so that it can be taken in again.
+// leavesShop notes in one press that there are no marks, and has the customer fetch the watch again.
 func leavesShop(p *person, number string) {
 	p.t.Helper()
-	p.moves(number, move{to: "diagnosis", place: "bench", detail: "South bench"})
-	p.readsCautions(number)
-	p.findsWrong(number, "balance-staff", "both pivots broken", "require", "A staff must be turned.")
-	p.moves(number, move{to: "estimate", place: "safe", reason: "It does not run."})
-	link := p.estimates(number, "Turn and fit a balance staff", "240")
-	stranger(p.t, otherSite(p.t)).answers(link, "decline", "Ida Vane", "Too dear")
-	p.moves(number, move{to: "declined", place: "counter"})
+	p.open("/d/" + strings.ReplaceAll(number, "-", "")) // as the ticket's code does
+	p.arrives("/dockets/" + number + "/intake")
+	p.press("no-marks-anywhere")
+	p.within("condition").sees("Seen, without marks: dial, crystal, case, crown, bracelet or strap")
+	p.moves(number, move{to: "withdrawn", place: "counter", reason: "She thought again."})
 	p.handsOver(number, number, "Ida Vane", "none")
 }
 
