@@ -110,7 +110,7 @@ func TestAtBenchByKeys(t *testing.T) {
 	if bench.keys > 120 || bench.keys > grid.keys {
 		p.errorf("%d keys in the bench view, want at most 120 and the grid's %d", bench.keys, grid.keys)
 	}
-	p.lookOver("the kept run of "+number, twoLooks...)
+	p.lookOver("the kept run of " + number)
 	p.follow(byTest("see-run"))
 	for i, position := range timing.Positions() {
 		p.within("run").sees(sixPositions[i][0])
