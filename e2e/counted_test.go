@@ -5,7 +5,6 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"ledgerwheel/domain/staff"
@@ -150,7 +149,7 @@ func TestIntakeStepOneOnOneScreen(t *testing.T) {
 	for _, size := range []struct {
 		wide, high, most int64
 	}{{1440, 900, 1300}, {1360, 900, 1300}, {390, 844, 2200}} {
-		p.try(p.tab.Do(chromedp.EmulateViewport(size.wide, size.high)))
+		p.try(p.tab.LookAt(size.wide, size.high, "light"))
 		p.open("/intake")
 		high, err := browser.Eval[int64](p.tab, `document.documentElement.scrollHeight`)
 		p.try(err)
