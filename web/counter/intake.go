@@ -69,6 +69,9 @@ func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d, do := s.deskOf(r, f), f.Text("do")
+	if f.Text("choose") == choiceNew { // none of those found
+		d.fill(docket.InAddress(f.Text("sought")))
+	}
 	if err := s.choose(r.Context(), f); err != nil {
 		return err
 	}

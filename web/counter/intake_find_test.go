@@ -92,6 +92,15 @@ func TestWhatIsNotFoundFillsItsOwnField(t *testing.T) {
 	}
 }
 
+func TestFoundAndNoneOfThem(t *testing.T) {
+	t.Parallel()
+	_, c, _, _, _ := back(t)
+	page := looks(c, "choose", "new", "sought", "Ada Quillmarsh")
+	if page.Value("name") != "Ada Quillmarsh" || page.Value("sought") != "" || len(page.All("found")) != 0 {
+		t.Errorf("a namesake stands in the name as %q", page.Value("name"))
+	}
+}
+
 func TestChoosingEachWayRound(t *testing.T) {
 	t.Parallel()
 	_, c, _, customer, watch := back(t)

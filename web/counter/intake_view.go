@@ -222,6 +222,9 @@ type foundView struct {
 
 func (v foundView) any() bool { return len(v.Customers)+len(v.Watches)+len(v.Dockets) > 0 }
 
+// none is the last offer: what was looked for goes into the form of a new customer or watch.
+func (v foundView) none() offer { return offer{Choice: choiceNew, Text: "None of these: new"} }
+
 // another is the last offer under a customer: a watch of theirs that the record has not.
 func (h customerHit) another() offer {
 	return offer{Choice: "another:" + h.ID, Text: view.When(len(h.Watches) > 0, "Another watch of theirs") +
