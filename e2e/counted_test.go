@@ -83,8 +83,13 @@ func TestIntakeCounts(t *testing.T) {
 		p.until(`window.prints === 1`)
 		return p.docket()
 	}
+	begins := func(c *counted) {
+		t.Helper()
+		c.opens("/intake")
+		p.until(`document.activeElement.name === "sought"`)
+	}
 	c := &counted{person: p}
-	c.opens("/intake")
+	begins(c)
 	c.writes("sought", "01632 960781")
 	c.strikes(kb.Enter)
 	p.until(`document.activeElement.name === "name"`)
@@ -99,7 +104,7 @@ func TestIntakeCounts(t *testing.T) {
 	leavesShop(p, first)
 
 	c = &counted{person: p}
-	c.opens("/intake")
+	begins(c)
 	c.writes("sought", "01632960781")
 	c.strikes(kb.Enter)
 	p.until(`document.activeElement.id === "first-offer"`)
@@ -111,7 +116,7 @@ func TestIntakeCounts(t *testing.T) {
 	leavesShop(p, second)
 
 	c = &counted{person: p}
-	c.opens("/intake")
+	begins(c)
 	c.writes("sought", "ck4471")
 	c.strikes(kb.Enter)
 	p.until(`document.activeElement.name === "complaint"`)
@@ -120,7 +125,7 @@ func TestIntakeCounts(t *testing.T) {
 	c.atMost("found by serial", 2, 2, 22, 1)
 
 	c = &counted{person: p}
-	c.opens("/intake")
+	begins(c)
 	c.writes("sought", strings.ReplaceAll(first, "-", "")) // an old ticket, scanned
 	p.try(p.tab.Keys(kb.Enter))
 	p.until(`document.activeElement.name === "complaint"`)
