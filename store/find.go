@@ -75,11 +75,12 @@ type FoundWatch struct {
 // meant, and says so in Instead.
 func (s *Store) Find(ctx context.Context, q FindQuery) (Found, error) {
 	found, err := s.find(ctx, q)
-	words := readFind(q).words
-	if err != nil || !found.Empty() || q.Group != "" || len(words) == 0 {
-		return found, err
+	a := readFind(q)
+	number := len(a.numbers) > 0 || a.prefix != (textRange{}) || a.tail != (textRange{}) || a.misread != nil
+	if err != nil || !found.Empty() || q.Group != "" || len(a.words) == 0 || number {
+		return found, err // a number that is not there is not guessed at
 	}
-	for _, way := range append([][]textRange{words}, joined(words)...) {
+	for _, way := range append([][]textRange{a.words}, joined(a.words)...) {
 		texts, err := s.insteadOf(ctx, way)
 		if err != nil {
 			return Found{}, err

@@ -44,7 +44,8 @@ func TestWordsOfEveryProblemLeadToItsField(t *testing.T) {
 				if answer.Status >= 500 {
 					t.Errorf("%s: %s answers nonsense with %d", path, f.Action, answer.Status)
 				}
-				if answer.Status != http.StatusUnprocessableEntity {
+				if answer.Status != http.StatusUnprocessableEntity || strings.Contains(f.Action, "/listen/") {
+					// What is listened to has no fields to be wrong: its page says so in a sentence.
 					continue
 				}
 				refused++

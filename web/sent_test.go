@@ -21,6 +21,8 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 	l.Ready()
 	reg := webtest.NewRegulation(t, docket.StageRegulation)
 	s, d := reg.Site, "/dockets/"+reg.Number.String()
+	fresh := s.TakeIn("name", "Cory Hale", "phone", "01632 960125", "email", "cory@example.org", "serial", "90-111")
+	e := "/dockets/" + fresh
 	with := func(pairs ...string) url.Values {
 		f := url.Values{}
 		for i := 0; i < len(pairs); i += 2 {
@@ -46,20 +48,28 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 		{"service step", s.Watchmaker, d + "/service", d + "/service", with("step", "clean"), false, `bench_work`},
 		{"payment", l.Clerk, l.Path + "/hand-over", l.Path + "/hand-over/payment", with("version", "",
 			"amount", "20", "method", "cash"), false, `payment`},
-		{"estimate", s.Watchmaker, d + "/estimate", d + "/estimate", draft, false, `journal`},
-		{"run", s.Watchmaker, d + "/regulation/new", d + "/regulation/new", run, false, `run`},
+		{"estimate", s.Watchmaker, e + "/estimate", e + "/estimate", draft, false, `journal`},
+		{"run", s.Watchmaker, e + "/regulation/new", e + "/regulation/new", run, false, `run`},
 		{"watch list", s.Owner, "/watch-list", "/watch-list", with("serial", "TQ 40-O17", "maker", "Pellow", "reported",
-			"2026-11-02"), false, `watch_list`},
+			"2026-11-02", "source", "Saltby police, 118"), false, `watch_list`},
 		{"recorder", s.Watchmaker, "/recorders/new", "/recorders/new", with("name", "Desk microphone", "usual_rate", "48000"),
 			false, `recorder`},
 	} {
 		s, number := s, reg.Number.String()
 		if strings.HasPrefix(tt.to, l.Path) {
 			s, number = l.Site, l.N.String()
+		} else if strings.HasPrefix(tt.to, e) {
+			number = fresh
+		}
+		if tt.name == "run" {
+			s.Put(fresh, "stage = 'diagnosis'") // where a watch is measured as received
 		}
 		person := s.As(tt.who)
 		send := func() webtest.SentForm {
 			page := person.Get(tt.page).Want(http.StatusOK)
+			if !strings.Contains(page.Body, "form_key") {
+				t.Fatalf("%s: no form on %s", tt.name, tt.page)
+			}
 			f := webtest.SentForm{Action: tt.to, Fields: url.Values{}, Multipart: tt.multipart}
 			for name, values := range tt.fields {
 				f.Fields[name] = values

@@ -93,7 +93,9 @@ function restore(form, place, drawn) {
     fields.forEach((field, i) => set(field, drawn[i].value));
   });
   const typed = fields.find((field, i) => field.type !== "hidden" && field.value !== drawn[i].value);
+  form.dataset.restoring = ""; // is kept already: leaving the page loses nothing
   typed?.dispatchEvent(new Event("input", { bubbles: true }));
+  delete form.dataset.restoring;
 }
 
 // offer shows what was typed where the form has other fields now, such as rows that were added.
