@@ -36,7 +36,7 @@ func (s *Room) showBench(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	number := sheet.Head.Docket.Number.String()
-	if kept := r.URL.Query().Get("kept"); kept != "" {
+	if kept := r.URL.Query().Get("done"); kept != "" {
 		return s.renderKept(w, r, sheet, kept)
 	}
 	choices := runs.Choices(s.Host, r, sheet)
@@ -196,7 +196,7 @@ func (s *Room) keep(w http.ResponseWriter, r *http.Request, b bench, sh timing.S
 		Again: func(status int) error { return s.refuse(w, r, status, b) }})
 }
 
-func keptURL(number string, id int64) string { return benchURL(number) + "?kept=" + page.Itoa64(id) }
+func keptURL(number string, id int64) string { return benchURL(number) + "?done=" + page.Itoa64(id) }
 
 // keptOrChanged finds that the record already has the run as it was typed, because it was sent twice, or says that
 // somebody else saved first; keeping it again then writes it.

@@ -158,7 +158,7 @@ func benchPage(p view.Page, v benchView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\" class=\"at-bench-form\" data-testid=\"bench-form\"><button class=\"aside\" name=\"do\" value=\"next\" tabindex=\"-1\" aria-hidden=\"true\">Next position</button> ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\" class=\"at-bench-form\" data-self-kept data-testid=\"bench-form\"><button class=\"aside\" name=\"do\" value=\"next\" tabindex=\"-1\" aria-hidden=\"true\">Next position</button> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -153,7 +153,7 @@ func TestWhereNoRunIsTaken(t *testing.T) {
 	if to := r.Bench.Get(path).Want(http.StatusSeeOther).Location(); to != r.Path {
 		t.Errorf("leads to %q", to)
 	}
-	r.Bench.Get(path + "?run=4711&kept=4711").Want(http.StatusNotFound)
+	r.Bench.Get(path + "?run=4711&done=4711").Want(http.StatusNotFound)
 }
 
 // TestSheetOfCodes has a code for every word that the view knows, and a word of the view for every code.

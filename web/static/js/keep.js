@@ -5,13 +5,14 @@
 // Contract: every form that the shop's pages send carries a hidden field form_key ("random.person.code"; data-again when
 // the page was drawn for an answer and shows what was typed by itself) and form_page (see web/page/stamp.go). A form filled in
 // by the server from what it kept has data-refilled. The cookie form_saved names the key of the form that was saved last.
+// A form with data-self-kept is kept and sent by its own script.
 const prefix = "ledgerwheel form ";
 const restMs = 250;
 const keyOf = (form) => form.elements.namedItem("form_key")?.value ?? "";
 const personOf = (key) => key.split(".")[1] ?? "";
 
 export function startKeep(root) {
-  const forms = [...root.querySelectorAll("form")].filter((form) => keyOf(form) !== "");
+  const forms = [...root.querySelectorAll("form")].filter((form) => keyOf(form) !== "" && form.dataset.selfKept === undefined);
   forgetSaved();
   root.querySelector('form[action="/sign-out"]')?.addEventListener("submit", forgetAll);
   if (forms.length === 0) return;

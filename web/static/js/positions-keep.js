@@ -24,7 +24,7 @@ export async function keep(bench) {
       if (!page) return;
     }
     if (heard.length > 0) {
-      const run = page ? new URL(page.url).searchParams.get("kept") : bench.root.dataset.run;
+      const run = page ? new URL(page.url).searchParams.get("done") : bench.root.dataset.run;
       page = await sendHeard(bench, heard, run);
       if (!page) return;
     }
@@ -41,7 +41,7 @@ async function send(bench, heard) {
   const answer = await fetch(bench.form.action, { method: "POST", body: fields(bench, "keep", heard) });
   const html = await answer.text();
   const url = new URL(answer.url);
-  if (answer.ok && url.searchParams.has("kept")) return { url: answer.url, html };
+  if (answer.ok && url.searchParams.has("done")) return { url: answer.url, html };
   if (signedOut(bench, url)) return null;
   if (answer.status === 422 || answer.status === 409) {
     bench.to.turn(html);
@@ -73,7 +73,7 @@ async function sendHeard(bench, stops, run) {
     }
     run = said.run;
   }
-  const kept = await fetch(bench.form.action + "?kept=" + run);
+  const kept = await fetch(bench.form.action + "?done=" + run);
   return { url: kept.url, html: await kept.text() };
 }
 

@@ -8,7 +8,7 @@ export function startSend(root) {
   const sent = new WeakMap(); // when each form was sent
   root.addEventListener("submit", async (event) => {
     const form = event.target;
-    if (!form.elements.namedItem("form_key")) return;
+    if (!form.elements.namedItem("form_key") || form.dataset.selfKept !== undefined) return;
     if (ready.has(form)) {
       ready.delete(form);
       return;
