@@ -110,7 +110,7 @@ func joined(words []textRange) [][]textRange {
 }
 
 // bothLooked is how many rows that have the rarest word are looked at for the others.
-const bothLooked = "200"
+const bothLooked = "60"
 
 // ownWord and watchWord tell that the owner or the watch t has a word in a range.
 const (
@@ -125,13 +125,13 @@ const bothHits = `WITH w AS MATERIALIZED (SELECT lo, hi,
 		(SELECT count(*) FROM (SELECT FROM watch_word WHERE word >= lo AND word < hi LIMIT ` + bothLooked + `) n) AS watches
 		FROM unnest($1::text[] COLLATE "C", $2::text[] COLLATE "C") AS q (lo, hi)),
 	near AS MATERIALIZED (
-		SELECT b.id FROM (SELECT lo, hi FROM w WHERE owners > 0 ORDER BY owners, lo LIMIT 1) r,
+		(SELECT b.id FROM (SELECT lo, hi FROM w WHERE owners > 0 ORDER BY owners, lo LIMIT 1) r,
 			LATERAL (SELECT customer_id FROM customer_word WHERE word >= r.lo AND word < r.hi LIMIT ` + bothLooked + `) a,
-			LATERAL (SELECT id FROM watch WHERE customer_id = a.customer_id ORDER BY id DESC LIMIT 20) b
+			LATERAL (SELECT id FROM watch WHERE customer_id = a.customer_id ORDER BY id DESC LIMIT 20) b LIMIT ` + bothLooked + `)
 		UNION
 		SELECT a.watch_id FROM (SELECT lo, hi FROM w WHERE watches > 0 ORDER BY watches, lo LIMIT 1) r,
 			LATERAL (SELECT watch_id FROM watch_word WHERE word >= r.lo AND word < r.hi LIMIT ` + bothLooked + `) a),
-	h AS MATERIALIZED (SELECT t.id, '' AS key FROM near JOIN LATERAL (SELECT id, customer_id FROM watch WHERE id = near.id) t ON true
+	h AS MATERIALIZED (SELECT t.id, '' AS key FROM near JOIN LATERAL (SELECT id, customer_id FROM watch WHERE id = near.id LIMIT 1) t ON true
 		WHERE NOT EXISTS (SELECT FROM w WHERE NOT ` + ownWord + ` AND NOT ` + watchWord + `)
 		AND EXISTS (SELECT FROM w WHERE NOT ` + ownWord + `) AND EXISTS (SELECT FROM w WHERE NOT ` + watchWord + `)
 		ORDER BY t.id DESC LIMIT $3)`
