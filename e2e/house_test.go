@@ -87,6 +87,7 @@ var house = []room{
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
+	rules("domain/oscillator/madeup", "domain/timing"),
 	rules("domain/photo", "domain/text", imagePath),
 	{publishedAt, nil, []string{"net", "database/sql"}},
 	rules("domain/recorder", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
