@@ -17,6 +17,10 @@ const SPerDayPerPPM = 0.0864
 // (rectangular). Common practice: cheap quartz oscillators are sold to within ±50 ppm.
 const UncalibratedClockPPM = 50.0
 
+// UsualLiftAngleRel is the relative standard uncertainty taken for a lift angle that nobody determined on the watch: a
+// degree of the usual 52° (common practice: published lift angles of one calibre differ by as much).
+const UsualLiftAngleRel = 1.0 / 52
+
 // ClockStdSPerDay returns the standard uncertainty, in s/d, that a clock known to within ±halfWidthPPM (rectangular)
 // gives to every rate measured by it. It panics if the half-width is negative or not finite.
 func ClockStdSPerDay(halfWidthPPM float64) float64 {
