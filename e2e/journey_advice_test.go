@@ -17,13 +17,13 @@ var adviceKinds = []struct {
 	words     []string
 	suspicion bool
 }{
-	{"poise", []string{"heavy"}, false},
-	{"isochronism", []string{"amplitude"}, false},
-	{"low-mainspring", []string{"amplitude"}, true},
-	{"beat", []string{"beat"}, false},
-	{"magnetism", []string{"magnet"}, true},
+	{"out-of-poise", []string{"heavy"}, true},
+	{"rate-and-amplitude", []string{"arcs"}, false},
+	{"power", []string{"amplitude"}, true},
+	{"out-of-beat", []string{"beat"}, false},
+	{"magnetised", []string{"magnet"}, true},
 	{"knocking", []string{"banking"}, true},
-	{"regulator", []string{"s/d"}, false},
+	{"regulate", []string{"s/d"}, false},
 }
 
 var adviceShown = regexp.MustCompile(`data-testid="advice-([a-z-]+)" aria-labelledby`)

@@ -125,10 +125,8 @@ func (a advised) shows(next *view.NextView) string {
 			return fmt.Sprintf("Correct first: %s.", first)
 		}
 		return fmt.Sprintf("The readings show: %s.", first)
-	case len(a.Report.Gaps) > 0:
-		return "Nothing in the readings calls for a correction, as far as they go."
 	}
-	return "Nothing in the readings calls for a correction."
+	return a.Report.Next.Text
 }
 
 func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {

@@ -64,8 +64,11 @@ func (a advised) firstForecast() int {
 
 // item is one piece of advice.
 func (a advised) item(x oscillator.Advice) adviceItemView {
-	v := adviceItemView{Slug: slugOfKind(x.Kind), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause,
+	v := adviceItemView{Slug: rowSlug(x.Row), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause,
 		Correction: x.Correction}
+	if x.After != "" {
+		v.After = "after: " + text.Uncapital(nameOf(x.After))
+	}
 	for _, text := range append([]string{x.Seen}, x.Evidence...) {
 		if text != "" {
 			v.Seen = append(v.Seen, text)
@@ -86,8 +89,18 @@ func (a advised) item(x oscillator.Advice) adviceItemView {
 	return v
 }
 
-// slugOfKind is a kind of advice as an id.
-func slugOfKind(k oscillator.Kind) string { return strings.ReplaceAll(string(k), " ", "-") }
+// rowSlug is a row of the steps as an id.
+func rowSlug(row string) string { return strings.NewReplacer(" ", "-", "_", "-").Replace(row) }
+
+// nameOf is what a step is called.
+func nameOf(k oscillator.Kind) string {
+	for _, s := range oscillator.Steps() {
+		if s.Kind == k {
+			return s.Name
+		}
+	}
+	return ""
+}
 
 // Probabilities beyond which a run is said to be likely to pass, or not to.
 const (
@@ -229,6 +242,7 @@ func (a advised) modelTerms() []view.TermView {
 		}
 	}
 	terms := []view.TermView{
+		view.Term("A rate laid again, standard deviation", a.Report.Fit.Repeatability().Format()),
 		view.Term("Hanging rate at 270°, poise apart", signed(run.Base, have[false])),
 		view.Term("Lying less hanging at equal amplitude", signed(run.Horizontal, have[true] && have[false])),
 		view.Term("Dial up less dial down", signed(run.Side, run.SideKnown)),
@@ -238,9 +252,6 @@ func (a advised) modelTerms() []view.TermView {
 	if a.Report.Fit.DegreesOfFreedom > 0 {
 		agreement := fmt.Sprintf("χ² = %.1f with %s of freedom", a.Report.Fit.ChiSquare,
 			counted(a.Report.Fit.DegreesOfFreedom, "degree", "degrees"))
-		if a.Report.Fit.Scale > 1 {
-			agreement += fmt.Sprintf("; uncertainties widened %.1f times", a.Report.Fit.Scale)
-		}
 		terms = append(terms, view.Term("Agreement of the readings", agreement))
 	}
 	return terms

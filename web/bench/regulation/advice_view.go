@@ -30,9 +30,10 @@ type adviceView struct {
 
 // adviceItemView is one line of the short list.
 type adviceItemView struct {
-	Slug       string // its kind: "poise", "beat-error"
+	Slug       string // its row among the steps: "out-of-poise"
 	Title      string
 	Suspicion  bool
+	After      string // what has to be settled first, "" for nothing
 	Seen       []string
 	Figures    []view.FigureView
 	Cause      string

@@ -106,7 +106,8 @@ type runFormView struct {
 	Kinds    view.Field
 	KindText string // said instead of asked when the kind is settled
 	Grade    *view.Field
-	Why      *view.Field // of a correction; nil for a new run
+	Why      *view.Field  // of a correction; nil for a new run
+	Touched  []view.Field // boxes: what an adjustment touched; none where the run is no adjustment
 	Grid     runs.GridView
 	Figures  runs.FiguresView
 	Paste    pasteFoldView

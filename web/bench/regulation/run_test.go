@@ -278,3 +278,16 @@ func BenchmarkFigures(b *testing.B) {
 		}
 	}
 }
+
+// TestAdjustmentSaysWhatItTouched: what was touched is kept with the run, stands in its form again and in the journal.
+func TestAdjustmentSaysWhatItTouched(t *testing.T) {
+	t.Parallel()
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	r.Take(webtest.FullRun(timing.AfterService, webtest.RatesFinal))
+	f := webtest.FullRun(timing.Adjustment, webtest.RatesFinal)
+	f.Set(timing.TouchField(timing.TouchedPins), "yes")
+	f.Set(timing.TouchField(timing.TouchedRegulator), "yes")
+	r.Take(f)
+	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Want(http.StatusOK).Text("journal"),
+		"regulator pins, regulator")
+}
