@@ -6,7 +6,6 @@ import (
 	"ledgerwheel/web/bench"
 	"ledgerwheel/web/bench/calibres"
 	"ledgerwheel/web/bench/hearing"
-	"ledgerwheel/web/bench/positions"
 	"ledgerwheel/web/bench/recorders"
 	"ledgerwheel/web/bench/regulation"
 	"ledgerwheel/web/bench/tools"
@@ -39,7 +38,6 @@ func (s *Server) furnish(c Config) {
 		handover.New(frame, c.Store),
 		bench.New(frame, c.Store),
 		regulation.New(frame, c.Store),
-		positions.New(frame, c.Store),
 		trials.New(frame, c.Store),
 		s.Hearing,
 		recorders.New(host, c.Store),
@@ -52,7 +50,7 @@ func (s *Server) furnish(c Config) {
 
 // Routes are the table of everything the program answers, so that who may do what can be read, and tested, in one walk.
 func (s *Server) Routes() []page.Route {
-	all := s.KeptRoutes()
+	var all []page.Route
 	for _, room := range s.rooms {
 		all = append(all, room.Routes()...)
 	}

@@ -199,7 +199,8 @@ func (l stripLanes) drawnAsStrokes() bool {
 func (l stripLanes) legend(s *svg) float64 {
 	y := l.bottom() + 46
 	row := func(words string) {
-		y += s.caption(nameLeft, y+17, words) + 24
+		s.text("chart-caption", start, nameLeft, y+17, words)
+		y += 24
 	}
 	s.line("chart-rule", 0, y, width, y)
 	if half := l.halfBandMs(); half > 0 {

@@ -18,16 +18,9 @@ type Viewers interface {
 	Viewer(ctx context.Context, id int64) (store.Viewer, error)
 }
 
-// Record is what pages of every room ask of the record.
-type Record interface {
-	Viewers
-	Sendings
-	KeptForms
-}
-
 // Host is what every room is given.
 type Host struct {
-	Viewers  Record
+	Viewers  Viewers
 	Uploads  Uploads // where photographs and sounds are kept
 	Sessions *scs.SessionManager
 	Log      *slog.Logger
@@ -36,6 +29,5 @@ type Host struct {
 	PublicURL string
 	Demo      bool
 
-	underway underway     // what was sent and is being answered
-	filing   sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted
+	filing sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted
 }

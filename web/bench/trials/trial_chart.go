@@ -34,9 +34,7 @@ func trialStripOf(t trialPage, due int) view.ChartView {
 	for _, want := range chronometer.Programme() {
 		c.Days = append(c.Days, stripDay(t, want, due, why[want.Number]))
 	}
-	wide := c
-	wide.ID, wide.Wide = c.ID+"-wide", true
-	return view.ChartView{Caption: "Day by day", TestID: "trial-strip", Drawing: c, Wide: wide}
+	return view.ChartView{Caption: "Day by day", TestID: "trial-strip", Drawing: c}
 }
 
 func stripDay(t trialPage, want chronometer.Day, due int, why []string) chart.TrialDay {
