@@ -14,6 +14,9 @@ var (
 	// ErrClosed reports that the watch has left the shop, so that its docket takes no more of this.
 	ErrClosed = errors.New("the docket is closed")
 
+	// ErrSentTwice reports that the same was sent before and is done.
+	ErrSentTwice = errors.New("sent twice, done once")
+
 	// ErrUnavailable reports that the records can't be reached just now; nothing was saved.
 	ErrUnavailable = errors.New("the records can't be reached")
 )

@@ -87,6 +87,7 @@ var house = []room{
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
+	rules("domain/oscillator/madeup", "domain/timing"),
 	rules("domain/photo", "domain/text", imagePath),
 	{publishedAt, nil, []string{"net", "database/sql"}},
 	rules("domain/recorder", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
@@ -125,7 +126,8 @@ var house = []room{
 	{"web/bench/hearing/listening", []string{"domain/...", "github.com/coder/websocket"}, []string{"database/sql", "os",
 		"testing"}},
 
-	{"web/page", []string{"domain/...", "store", "store/files", "web/view", "web/paper", "web/paper/script", templPath,
+	{"web/page/refill", []string{"golang.org/x/net/html/..."}, []string{"database/sql", "net/http", "os", "testing"}},
+	{"web/page", []string{"domain/...", "store", "store/files", "web/page/refill", "web/view", "web/paper", "web/paper/script", templPath,
 		chiPath, scsPath, "github.com/go-chi/httprate", "github.com/klauspost/compress/gzhttp"},
 		[]string{"database/sql", "testing"}},
 	answering("web/sheet", "web/paper"),
@@ -139,6 +141,7 @@ var house = []room{
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
+	ofDocket("web/bench/positions", "web/paper", "web/runs"),
 	ofDocket("web/bench/recorders", "web/runs"),
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
 	ofDocket("web/bench/tools", "web/bench/tools/balance", "web/bench/tools/toolset"),
@@ -161,14 +164,15 @@ var house = []room{
 		"github.com/schollz/progressbar/v3", "golang.org/x/term"}, []string{"database/sql", "testing"}},
 
 	{"e2e", []string{"..."}, nil},
-	{"e2e/browser", []string{cdpPath}, nil},
+	{"e2e/browser", []string{cdpPath, "github.com/coder/websocket/..."}, nil},
+	{"e2e/lighthouse", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 	{"e2e/pictures", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 }
 
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/bench",
-		"web/bench/calibres", "web/bench/hearing", "web/bench/recorders", "web/bench/regulation", "web/bench/tools",
+		"web/bench/calibres", "web/bench/hearing", "web/bench/positions", "web/bench/recorders", "web/bench/regulation", "web/bench/tools",
 		"web/bench/trials", "web/office", "web/outside"}
 }
 
@@ -385,7 +389,7 @@ func forbidden(pkg string) []string {
 		return ours("web", "web/page", publishedAt)
 	case strings.HasPrefix(pkg, "store"), pkg == "migrations":
 		return append(ours("web", "web/page", "store/storetest", publishedAt), http)
-	case pkg == "web/webtest", pkg == "e2e/browser", pkg == "e2e/pictures":
+	case pkg == "web/webtest", pkg == "e2e/browser", pkg == "e2e/pictures", pkg == "e2e/lighthouse":
 		return ours("migrations", "store/pgserver", publishedAt)
 	case pkg == "e2e":
 		return nil // the whole program's tests may look at all of it

@@ -17,13 +17,13 @@ var adviceKinds = []struct {
 	words     []string
 	suspicion bool
 }{
-	{"poise", []string{"heavy"}, false},
-	{"isochronism", []string{"amplitude"}, false},
-	{"low-mainspring", []string{"amplitude"}, true},
-	{"beat", []string{"beat"}, false},
-	{"magnetism", []string{"magnet"}, true},
+	{"out-of-poise", []string{"heavy"}, true},
+	{"rate-and-amplitude", []string{"arcs"}, false},
+	{"power", []string{"amplitude"}, true},
+	{"out-of-beat", []string{"beat"}, false},
+	{"magnetised", []string{"magnet"}, true},
 	{"knocking", []string{"banking"}, true},
-	{"regulator", []string{"s/d"}, false},
+	{"regulate", []string{"s/d"}, false},
 }
 
 var adviceShown = regexp.MustCompile(`data-testid="advice-([a-z-]+)" aria-labelledby`)
@@ -91,6 +91,7 @@ func looksAtAdvice(p *person, number, kind string, words []string, suspicion boo
 	p.press("within-advice")
 	p.arrives("/dockets/" + number + "/advice")
 	p.within("advice-cautions").sees("let down", "Local rules")
+	p.unfoldAll()
 	item := p.within("advice-" + kind)
 	if !p.has(byTest("advice-" + kind)) {
 		p.fatalf("%s is not advised for %s, which had it when the dockets were listed", kind, number)

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp/kb"
+
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/e2e/browser"
 )
@@ -14,8 +16,20 @@ import (
 // TestClerk follows a counter clerk through taking in watches.
 func TestClerk(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	clerksDay(t, site(t))
+}
+
+// TestClerkInFirefox is the same journey in Firefox.
+func TestClerkInFirefox(t *testing.T) {
+	t.Parallel()
+	clerksDay(t, firefoxSite(t))
+}
+
+func clerksDay(t *testing.T, shop *program) {
 	p := stranger(t, shop)
+	if p.tab.InFirefox() { // whose print dialogue, asked for by the page of ticket and label, takes the keyboard and stays
+		p.try(p.tab.BeforeEachPage(`window.print = () => {}`))
+	}
 
 	number := takesInByKeyboard(t, p)
 	photographs(t, p, number)
@@ -39,28 +53,38 @@ func takesInByKeyboard(t *testing.T, p *person) string {
 	k.arrives("/intake")
 
 	form := &typist{person: p.within("intake-form")}
-	form.types("phone", "01632 960 731")
-	form.types("email", "quill@saltby.example")
+	form.types("sought", "01632 960 731")
+	form.try(form.tab.Keys(kb.Enter)) // nobody has it: it is the new customer's, whose name is asked next
+	form.until(`document.activeElement.name === "name"`)
+	if got := form.value("phone"); got != "01632 960 731" {
+		form.fatalf("the number stands as %q where it belongs", got)
+	}
 	form.types("name", "Siobhan O'Hara-Quill")
+	form.types("email", "quill@saltby.example")
 	form.types("maker", "Pellworth & Daughters")
 	form.types("model", "Harbourmaster")
 	form.types("serial", "PW 48 213")
+	form.opens("more-of-watch")
 	form.picks(form.field("winding"), "Hand")
 	form.types("complaint", `Stops overnight. "It's lost ten minutes" since the fall.`)
 	form.types("declared_value", "850")
 	form.types("approval_limit", "60.00")
 	form.marks("place", "safe")
+	form.opens("condition-fold")
 	form.ticks("clear-dial")
 	form.picks(byTest("mark-kind-crystal"), "Scratch")
 	form.to(byTest("mark-note-crystal"))
 	form.try(form.tab.Keys("beside 2, shallow"))
 	form.ticks("clear-case", "clear-crown", "clear-bracelet")
-	form.goes("take-in")
+	form.goes("take-in-print")
+	number := p.docket()
+	p.arrives("/dockets/" + number + "/papers/ticket-and-label")
+	k.to(`a[href="/dockets/` + number + `/intake"]`)
+	k.enters()
 
 	if n := k.stops + form.stops; n < 30 {
 		t.Errorf("the keyboard was seen at only %d places: the journey looked at too little", n)
 	}
-	number := p.docket()
 	p.arrives("/dockets/" + number + "/intake")
 	p.stage("intake")
 	p.sees("Siobhan O'Hara-Quill", "Pellworth & Daughters Harbourmaster", "PW 48 213", `"It's lost ten minutes"`,
@@ -124,8 +148,9 @@ func ticketAndLabel(t *testing.T, p *person, shop *program, number string) {
 			d.bears("QR-Code", shop.address+"/d/"+compact)
 		}
 	}
-	p.open("/d/" + compact) // where the code leads whoever is signed in
-	p.arrives("/dockets/" + number)
+	p.open("/d/" + compact) // where the code leads whoever is signed in, while the watch is being taken in
+	p.arrives("/dockets/" + number + "/intake")
+	bothAtOnce(p, shop, number)
 }
 
 // findsByNumber types the number into the find box, rightly and with each kind of slip.
@@ -161,18 +186,45 @@ func mistyped(number string) string {
 	return number[:len(number)-1] + "7"
 }
 
+// bothAtOnce prints ticket and label from one page: together, and the label alone.
+func bothAtOnce(p *person, shop *program, number string) {
+	p.t.Helper()
+	p.try(p.tab.BeforeEachPage(`window.printed = []; window.print = () => {
+		printed.push([...document.querySelectorAll("[data-print-part]:not(.unprinted)")].map(e => e.dataset.printPart).join("+"));
+		dispatchEvent(new Event("afterprint"));
+	};`))
+	printed := func(want string) {
+		p.t.Helper()
+		p.until(`window.printed.length > 0 && window.printed.join() === ` + quoted(want))
+	}
+	p.open("/dockets/" + number + "/papers/ticket-and-label?print=now")
+	printed("ticket+label")
+	p.try(p.tab.Click(byTest("print-label")))
+	printed("ticket+label,label")
+	p.open("/dockets/" + number + "/papers/ticket-and-label") // a reload prints nothing
+	p.try(p.tab.Click(byTest("print-apart")))
+	p.try(p.tab.Click(byTest("print")))
+	printed("ticket,label")
+	p.open("/dockets/" + number + "/papers/ticket-and-label?print=now") // remembered on this machine
+	printed("ticket,label")
+	p.try(p.tab.Click(byTest("print-apart")))
+	both := p.prints("ticket-and-label")
+	both.says(number, "PW 48 213", "Siobhan O'Hara-Quill")
+	both.bears("QR-Code", shop.address+"/d/"+strings.ReplaceAll(number, "-", ""))
+	p.open("/dockets/" + number + "/intake")
+}
+
 // offersNotMade types a customer and a watch that the record has, a little otherwise: both are offered and neither is
 // doubled.
 func offersNotMade(t *testing.T, p *person, earlier string) {
 	p.open("/intake")
 	form := p.within("intake-form")
 	form.fillAll("phone", "+44 1632 960731", "name", "Siobhán O’Hara Quill")
-	p.until(`document.querySelector('#customer-choices input[type=radio]')`)
+	p.until(`document.querySelector('#customer-choices button')`)
 	p.sees("Siobhan O'Hara-Quill")
 	form.fillAll("maker", "Pellworth & Daughters", "serial", "pw48213")
-	p.until(`document.querySelector('#watch-choices input[type=radio]')`)
-	p.js(`document.querySelectorAll("#watch-choices details").forEach(d => d.open = true)`)
-	p.inside("#watch-choices").sees(earlier, "Stops overnight")
+	p.until(`document.querySelector('#watch-choices a')`)
+	p.inside("#watch-choices").sees("in the shop now", earlier)
 
 	form.fill("complaint", "Back for a new strap")
 	form.press("take-in")
@@ -182,13 +234,9 @@ func offersNotMade(t *testing.T, p *person, earlier string) {
 	if got := form.value("complaint"); got != "Back for a new strap" {
 		t.Errorf("the refused form forgot the complaint: %q", got)
 	}
-	for _, choice := range []string{"customer_choice", "watch_choice"} {
-		form.tick(choice, form.attr(`[name="`+choice+`"]`, "value")) // the first offered
-	}
-	form.press("take-in")
-	p.refused("watch_choice", "in the shop already", earlier)
+	p.try(p.tab.Click("#customer-choices button"))
+	p.until(`document.querySelector('[data-testid="chosen-customer"]')`)
 	form.fillAll("serial", "PW 50 006", "model", "Estuary") // the customer's other watch
-	form.tick("watch_choice", "new")
 	form.press("take-in")
 	number := p.docket()
 	p.press("customer-link")
@@ -202,7 +250,7 @@ func offersNotMade(t *testing.T, p *person, earlier string) {
 // marksTheOutline takes in the watch of a customer whose name runs from right to left, and marks the drawing.
 func marksTheOutline(t *testing.T, p *person) {
 	p.open("/intake")
-	form := p.within("intake-form")
+	form := p.unfoldsIntake()
 	form.fillAll("name", "نور الهاشمي", "phone", "01632 960 732", "maker", "Corrie", "complaint", "الساعة تتأخر كل يوم",
 		"lume", "radium")
 	for i, part := range []struct{ name, kind, note string }{{"crystal", "chip", "at the edge"}, {"crown", "worn", ""}} {
@@ -237,9 +285,10 @@ func marksTheOutline(t *testing.T, p *person) {
 // tapPart clicks a part of the drawing where nothing else lies over it.
 func tapPart(p *person, part string) {
 	p.t.Helper()
+	p.js(`new Promise((rested) => setTimeout(rested, 500))`) // what is offered for what was typed moves the drawing
+	p.try(p.tab.BringIntoSight("[data-outline-drawing]"))
 	at, err := browser.Eval[[]float64](p.tab, `(() => {
 		const drawing = document.querySelector("[data-outline-drawing]");
-		drawing.scrollIntoView({block: "center", behavior: "instant"});
 		const zone = drawing.querySelector('[data-part="`+part+`"]'), box = zone.getBoundingClientRect();
 		for (let x = box.left + 3; x < box.right; x += 4) for (let y = box.top + 3; y < box.bottom; y += 4)
 			if (document.elementFromPoint(x, y)?.closest("[data-part]") === zone) return [x, y];
@@ -249,7 +298,7 @@ func tapPart(p *person, part string) {
 	p.try(p.tab.ClickAt(at[0], at[1]))
 }
 
-var noteNumber = regexp.MustCompile(`see note (\d+)`)
+var noteNumber = regexp.MustCompile(`see note (\d+): call the owner`)
 
 // listedSerial has the owner list a serial; at the counter it is a footnote, which says more only when opened, and
 // only to those who may see the list.

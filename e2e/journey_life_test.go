@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp/kb"
+
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/e2e/browser"
 )
@@ -114,12 +116,10 @@ func mended(t *testing.T, owner, clerk *person) {
 func comesBack(p *person, w handedIn, earlier string) {
 	p.open("/intake")
 	form := p.within("intake-form")
-	form.fillAll("phone", w.phone, "name", w.customer, "maker", w.maker, "serial", w.serial, "complaint",
-		"Stops face down again", "service_wanted", "warranty")
-	p.until(`document.querySelector('[name="watch_choice"]') && document.querySelector('[name="customer_choice"]')`)
-	for _, choice := range []string{"customer_choice", "watch_choice"} {
-		form.tick(choice, form.attr(`[name="`+choice+`"]`, "value"))
-	}
+	form.fillAll("complaint", "Stops face down again", "service_wanted", "warranty", "sought", w.serial)
+	p.try(p.tab.Keys(kb.Enter))
+	p.until(`document.querySelector('[data-testid="chosen-watch"]') && document.querySelector('[data-testid="chosen-customer"]')`)
+	form.within("chosen-customer").sees(w.customer)
 	from, err := browser.Eval[string](p.tab,
 		`[...document.querySelectorAll('[name="warranty_of"]')].map(e => e.value).find(v => v !== "0") ?? ""`)
 	p.try(err)

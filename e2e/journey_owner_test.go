@@ -12,7 +12,16 @@ import (
 // TestOwner follows the owner: people, settings, rate limits, a watch let go on the owner's word, and its card.
 func TestOwner(t *testing.T) {
 	t.Parallel()
-	shop := site(t)
+	ownersDay(t, site(t))
+}
+
+// TestOwnerInFirefox is the same journey in Firefox.
+func TestOwnerInFirefox(t *testing.T) {
+	t.Parallel()
+	ownersDay(t, firefoxSite(t))
+}
+
+func ownersDay(t *testing.T, shop *program) {
 	owner := signedIn(t, shop, staff.Owner)
 
 	invites(t, owner, shop)
@@ -110,6 +119,9 @@ func settles(p *person, shop *program, number string) {
 	p.within("form-payment").fill("amount", "a lot")
 	p.press("take-payment")
 	p.sees("Nothing was saved yet")
+	p.sheet(number, "hand-over") // what was typed and not saved is here again, until it is cleared
+	p.within("form-payment").sees("What you typed before is here again.")
+	p.js(`document.querySelector('[data-testid="form-payment"] [data-testid="clear-typed"]').click()`)
 	p.pays(number, "card")
 	p.open("/dockets/" + number + "/papers/invoice")
 	p.prints("invoice-page").says(number, "75.00", "Clean and oil")
@@ -169,6 +181,9 @@ func checks(t *testing.T, shop *program, code string, words ...string) {
 func reissuesAndVoids(t *testing.T, p *person, shop *program, number, code string) {
 	p.open("/keys")
 	p.press("rotate-key")
+	p.sees("Retire key", "This can't be undone")
+	p.lookOver("asked once more")
+	p.press("sure")
 	if n := p.count(byTest("key")); n < 2 {
 		p.errorf("%d keys are listed after a change, want the old one too", n)
 	}
@@ -190,6 +205,12 @@ func reissuesAndVoids(t *testing.T, p *person, shop *program, number, code strin
 	p.sheet(number, "card")
 	p.within("void-form").fill("reason", "Case opened elsewhere")
 	p.press("void-card")
+	p.sees("Declare the card void?")
+	p.press("not-sure")
+	checks(t, shop, again, "genuine")
+	p.within("void-form").fill("reason", "Case opened elsewhere")
+	p.press("void-card")
+	p.press("sure")
 	checks(t, shop, again, "void")
 	p.sheet(number, "journal")
 	p.sees("Card lost at sea", "Case opened elsewhere", "are unbroken")

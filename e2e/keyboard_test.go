@@ -116,6 +116,14 @@ func (k *typist) ticks(testIDs ...string) {
 	}
 }
 
+// opens unfolds what the data-testid names.
+func (k *typist) opens(testID string) {
+	k.t.Helper()
+	k.to(byTest(testID) + " > summary")
+	k.try(k.tab.Keys(kb.Enter))
+	k.until(`document.querySelector(` + quoted(byTest(testID)) + `).open`)
+}
+
 // goes goes to a link or button, presses Enter and waits for the page that follows.
 func (k *typist) goes(testID string) {
 	k.t.Helper()

@@ -1,6 +1,7 @@
 package e2e
 
 import (
+	"context"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -25,7 +26,7 @@ type person struct {
 // stranger opens a window in which nobody is signed in.
 func stranger(t *testing.T, at *program) *person {
 	t.Helper()
-	tab, closeTab, err := browser.NewTab(chromium(t), at.address)
+	tab, closeTab, err := newTab(t, at)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,6 +34,15 @@ func stranger(t *testing.T, at *program) *person {
 	p := &person{t: t, tab: tab, address: at.address}
 	p.try(tab.Look(browser.Widths["desktop"], "light"))
 	return p
+}
+
+// newTab opens a window in the browser in which people look at that shop.
+func newTab(t *testing.T, at *program) (*browser.Tab, func(), error) {
+	t.Helper()
+	if at.inFirefox {
+		return firefox(t).NewTab(context.Background(), at.address)
+	}
+	return browser.NewTab(chromium(t), at.address)
 }
 
 // signedIn opens a window and signs one of the demo shop's people in, on the page. Sign-ins are limited for a name
@@ -150,6 +160,12 @@ func (p *person) unfold(selector string) {
 	p.t.Helper()
 	p.js(`(() => { const d = document.querySelector(` + quoted(p.scope+selector) +
 		`); const f = d?.closest("details"); if (f) f.open = true; return true; })()`)
+}
+
+// unfoldAll opens whatever the page has folded away.
+func (p *person) unfoldAll() {
+	p.t.Helper()
+	p.js(`(() => { for (const d of document.querySelectorAll("main details")) d.open = true; return true; })()`)
 }
 
 // until waits for a condition in the page.

@@ -24,7 +24,8 @@ type demoSite struct {
 }
 
 // theSite is that of most journeys; theOtherSite takes the rest, since only so many may sign in to one in five minutes.
-var theSite, theOtherSite demoSite
+// theFirefoxSite is visited in Firefox.
+var theSite, theOtherSite, theFirefoxSite demoSite
 
 var theBrowser struct {
 	once sync.Once
@@ -33,9 +34,30 @@ var theBrowser struct {
 	err  error
 }
 
+var theFirefox struct {
+	once    sync.Once
+	inUse   sync.Mutex
+	browser *browser.Firefox
+	err     error
+}
+
 // site returns the running demo shop, and otherSite the second.
 func site(t testing.TB) *program      { return theSite.running(t) }
 func otherSite(t testing.TB) *program { return theOtherSite.running(t) }
+
+// firefoxSite returns the demo shop that people visit in Firefox, one journey after another. Where that isn't installed the test is skipped, which
+// the test command counts against the run.
+func firefoxSite(t testing.TB) *program {
+	t.Helper()
+	if _, err := browser.FindFirefox(); err != nil {
+		t.Skip(err)
+	}
+	p := theFirefoxSite.running(t)
+	theFirefox.inUse.Lock()
+	t.Cleanup(theFirefox.inUse.Unlock)
+	p.inFirefox = true
+	return p
+}
 
 func (s *demoSite) running(t testing.TB) *program {
 	t.Helper()
@@ -69,13 +91,28 @@ func chromium(t testing.TB) context.Context {
 	return theBrowser.ctx
 }
 
-// closeSite ends browser and shops, and removes what the demos kept.
+// firefox returns the running Firefox.
+func firefox(t testing.TB) *browser.Firefox {
+	t.Helper()
+	theFirefox.once.Do(func() {
+		theFirefox.browser, theFirefox.err = browser.StartFirefox(context.Background())
+	})
+	if theFirefox.err != nil {
+		t.Fatal(theFirefox.err)
+	}
+	return theFirefox.browser
+}
+
+// closeSite ends browsers and shops, and removes what the demos kept.
 func closeSite() error {
 	if theBrowser.stop != nil {
 		theBrowser.stop()
 	}
 	var failed error
-	for _, s := range []*demoSite{&theSite, &theOtherSite} {
+	if theFirefox.browser != nil {
+		failed = theFirefox.browser.Stop()
+	}
+	for _, s := range []*demoSite{&theSite, &theOtherSite, &theFirefoxSite} {
 		if s.program != nil {
 			s.program.end()
 		}

@@ -27,6 +27,8 @@ type program struct {
 	address string // http://127.0.0.1:PORT, or https, as printed
 	done    chan struct{}
 	err     error // of Wait, once done is closed
+	// inFirefox has people look at it in Firefox, in place of Chromium.
+	inFirefox bool
 
 	mu  sync.Mutex
 	out bytes.Buffer // standard output so far

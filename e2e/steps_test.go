@@ -19,7 +19,7 @@ type handedIn struct {
 func (p *person) takesIn(w handedIn) string {
 	p.t.Helper()
 	p.open("/intake")
-	form := p.within("intake-form")
+	form := p.unfoldsIntake()
 	form.fillAll("phone", w.phone, "name", w.customer, "maker", w.maker, "model", w.model, "serial", w.serial, "complaint",
 		w.complaint)
 	form.fillAll(w.more...)
@@ -28,6 +28,14 @@ func (p *person) takesIn(w handedIn) string {
 	}
 	form.press("take-in")
 	return p.docket()
+}
+
+// unfoldsIntake opens every fold of the form that takes in a watch.
+func (p *person) unfoldsIntake() *person {
+	p.t.Helper()
+	form := p.within("intake-form")
+	p.js(`document.querySelectorAll(` + quoted(strings.TrimSpace(form.scope)+" details") + `).forEach(d => d.open = true)`)
+	return form
 }
 
 // sheet opens a sheet of a docket; the empty slug is its first.

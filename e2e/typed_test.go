@@ -45,6 +45,8 @@ var ownNumbers = map[string]struct {
 	"web/office/watchlist.go":                  {1, "an entry's number in an address"},
 	"web/page/form.go":                         {1, "an id"},
 	"web/page/path.go":                         {1, "an id in an address"},
+	"web/page/stamp.go":                        {1, "an id in a form's own stamp"},
+	"web/page/refill/rows.go":                  {2, "a line's number in a field's name"},
 	"web/priced/lines.go":                      {1, "a line's number in a form"},
 	"web/sheet/conflict.go":                    {1, "a line's number in a field's name"},
 	"web/sheet/journalfacts.go":                {1, "a number that the journal wrote"},

@@ -52,7 +52,7 @@ func queueCalibreNames(batch *pgx.Batch, names *[]string) {
 // AddCalibre adds a calibre to the shop's list and returns its id. The error is a *domain.InvalidError when a rule is
 // broken or the name is there already.
 func (s *Store) AddCalibre(ctx context.Context, c CalibreChange, k watch.Calibre) (id int64, err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		id, err = addCalibre(ctx, tx, c, k)
 		return err
 	})
@@ -77,7 +77,7 @@ func addCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre
 // SaveCalibre replaces the particulars of k.ID if they still have the given version. What doesn't change anything is
 // kept as no version. Once a run was taken with the calibre a correction asks for c.Why. The error is a *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
 func (s *Store) SaveCalibre(ctx context.Context, c CalibreChange, k watch.Calibre, version int64) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error { return saveCalibre(ctx, tx, c, k, version) })
+	err := s.inTx(ctx, func(tx pgx.Tx) error { return saveCalibre(ctx, tx, c, k, version) })
 	if err != nil {
 		return fmt.Errorf("save calibre %d: %w", k.ID, calibreError(err))
 	}
@@ -102,7 +102,7 @@ func saveCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibr
 // same names, or wraps domain.ErrNotFound.
 func (s *Store) CorrectCalibre(ctx context.Context, c CalibreChange, id int64,
 	fields map[string]string) (changed []watch.CalibreDifference, err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		changed, err = correctCalibre(ctx, tx, c, id, fields)
 		return err
 	})
@@ -187,7 +187,7 @@ func noteCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id, version in
 // own, a *domain.InvalidError, or wraps domain.ErrNotFound.
 func (s *Store) ImportCalibres(ctx context.Context, c CalibreChange,
 	decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		// Nobody else may change the list between its being read and written.
 		if _, err := tx.Exec(ctx, `LOCK TABLE calibre IN SHARE ROW EXCLUSIVE MODE`); err != nil {
 			return err

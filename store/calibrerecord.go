@@ -113,7 +113,7 @@ func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, 
 	if err := domain.Invalid(bad); err != nil {
 		return err
 	}
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		if _, _, err := lockCalibre(ctx, tx, id); err != nil {
 			return err
 		}

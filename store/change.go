@@ -64,7 +64,7 @@ func (s *Store) change(ctx context.Context, c Change, do func(pgx.Tx, docket.Doc
 
 // changeAny is change for what may also happen to a closed docket, such as the voiding of a card.
 func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.Docket) ([]event, error)) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		d, err := lockDocket(ctx, tx, c.Number)
 		if err != nil {
 			return err

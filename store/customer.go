@@ -334,8 +334,8 @@ func (s *Store) Customer(ctx context.Context, id int64) (c customer.Customer, ve
 // when a rule is broken.
 func (s *Store) AddCustomer(ctx context.Context, c customer.Customer, at time.Time) (int64, error) {
 	var id int64
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) (err error) {
-		id, err = insertCustomer(ctx, tx, c, at)
+	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
+		id, err = insertCustomer(ctx, tx, c.Named(), at)
 		return err
 	})
 	if err != nil {
@@ -363,6 +363,7 @@ func (s *Store) SaveCustomer(ctx context.Context, c customer.Customer, version i
 	if err := domain.Invalid(c.Problems()); err != nil {
 		return err
 	}
+	c = c.Named()
 	keys := c.MatchKeys()
 	var now int64
 	err := s.db.QueryRow(ctx, `WITH saved AS (

@@ -105,6 +105,7 @@ const factColumns = `
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since),
 	coalesce((SELECT outcome FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since
 		ORDER BY id DESC LIMIT 1), ''),
+	coalesce((SELECT outcome FROM run WHERE docket_id = d.id AND taken_at >= d.work_since ORDER BY id DESC LIMIT 1), ''),
 	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), ''),
 	d.old_parts, d.collected_by, d.charged_minor,
 	coalesce((SELECT sum(minor) FROM payment WHERE docket_id = d.id), 0)`
@@ -120,7 +121,7 @@ type factRow struct {
 func (r *factRow) targets() []any {
 	f := &r.facts
 	return []any{&f.Condition, &f.Findings, &f.HazardsOpen, &f.AsReceivedRun, &f.Estimate, &f.TotalMinor,
-		&f.ApprovedMinor, &f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.FinalTest,
+		&f.ApprovedMinor, &f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.NewestRun, &f.FinalTest,
 		&r.oldParts, &f.CollectedBy, &r.charged, &r.paid}
 }
 

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/jackc/pgx/v5"
@@ -24,11 +25,16 @@ type Found struct {
 	Misread     *docket.CheckError
 	LikelyCount int
 
-	Dockets                []DocketRow
-	Phones, Names, Emails  []FoundCustomer
-	Serials, Watches       []FoundWatch
+	Dockets               []DocketRow
+	Phones, Names, Emails []FoundCustomer
+	Serials, Watches      []FoundWatch
+	Both                  []FoundWatch // some of the words are the owner's, the others the watch's
+	// Instead is the text that was found where the one that was typed finds nothing; "" where it does.
+	Instead string
+
 	next                   map[FindGroup]FindCursor
 	exactly, beginningWith []DocketRow
+	joined                 []*Found // by names of which two words are one
 }
 
 // Next tells where the next page of a group begins; ok is false on its last page.
@@ -39,7 +45,7 @@ func (f Found) Next(g FindGroup) (from FindCursor, ok bool) {
 
 // Empty reports that nothing was found, and that there is nowhere further to look.
 func (f Found) Empty() bool {
-	return len(f.next)+len(f.Dockets)+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches) == 0
+	return len(f.next)+len(f.Dockets)+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches)+len(f.Both) == 0
 }
 
 // FoundDocket is a docket in the company of its customer or watch.
@@ -65,8 +71,34 @@ type FoundWatch struct {
 	key     string
 }
 
-// Find looks for a text wherever it may stand, in one round trip.
+// Find looks for a text wherever it may stand, in one round trip. Where nothing is found it looks for what may have been
+// meant, and says so in Instead.
 func (s *Store) Find(ctx context.Context, q FindQuery) (Found, error) {
+	found, err := s.find(ctx, q)
+	a := readFind(q)
+	number := len(a.numbers) > 0 || a.prefix != (textRange{}) || a.tail != (textRange{}) || a.misread != nil
+	if err != nil || !found.Empty() || q.Group != "" || len(a.words) == 0 || number {
+		return found, err // a number that is not there is not guessed at
+	}
+	for _, way := range append([][]textRange{a.words}, joined(a.words)...) {
+		texts, err := s.insteadOf(ctx, way)
+		if err != nil {
+			return Found{}, err
+		}
+		for _, text := range texts {
+			instead := q
+			instead.Text = text
+			if other, err := s.find(ctx, instead); err != nil || !other.Empty() {
+				other.Instead = text
+				return other, err
+			}
+		}
+	}
+	return found, nil
+}
+
+// find looks for a text as it is.
+func (s *Store) find(ctx context.Context, q FindQuery) (Found, error) {
 	a := readFind(q)
 	found := Found{Misread: a.misread, next: map[FindGroup]FindCursor{}}
 	var batch pgx.Batch
@@ -87,8 +119,15 @@ func (s *Store) Find(ctx context.Context, q FindQuery) (Found, error) {
 	return found, nil
 }
 
-// gather puts the dockets found in two ways into one list.
+// gather puts what was found in two ways into one list.
 func (f *Found) gather(a asked) {
+	for _, j := range f.joined {
+		for _, c := range j.Names {
+			if !slices.ContainsFunc(f.Names, func(n FoundCustomer) bool { return n.Customer.ID == c.Customer.ID }) {
+				f.Names = append(f.Names, c)
+			}
+		}
+	}
 	f.Dockets = f.exactly
 	if a.misread != nil {
 		f.LikelyCount = len(f.exactly)
@@ -118,9 +157,16 @@ func queueFind(batch *pgx.Batch, g FindGroup, a asked, from FindCursor, found *F
 	case FoundNames:
 		args := wordArgs(a.words, from)
 		queueCustomers(batch, g, namesSQL, args, found, &found.Names)
+		if from == (FindCursor{}) {
+			for _, way := range joined(a.words) {
+				queueJoined(batch, way, found)
+			}
+		}
 		queueLastLooked(batch, g, lastNameSQL, args, len(a.words), found)
 	case FoundSerials:
 		queueWatches(batch, g, serialsSQL, a.serial.args(from), found, &found.Serials)
+	case FoundBoth:
+		queueWatches(batch, g, bothSQL, bothArgs(a.words), found, &found.Both)
 	case FoundWatches:
 		args := wordArgs(a.words, from)
 		queueWatches(batch, g, watchesSQL, args, found, &found.Watches)
@@ -300,6 +346,13 @@ func queueCustomers(batch *pgx.Batch, g FindGroup, sql string, args []any, found
 		*into = list
 		return err
 	})
+}
+
+// queueJoined adds the customers whose name has two of the words as one.
+func queueJoined(batch *pgx.Batch, words []textRange, found *Found) {
+	own := &Found{next: map[FindGroup]FindCursor{}}
+	found.joined = append(found.joined, own)
+	queueCustomers(batch, FoundNames, namesSQL, wordArgs(words, FindCursor{}), own, &own.Names)
 }
 
 // queueWatches asks for a page of watches.

@@ -280,3 +280,61 @@ func TestFindGoesOnPastCommonWords(t *testing.T) {
 		t.Error("the search does not end")
 	}
 }
+
+// TestFindForgives: a slip in a word, a space where the record has an apostrophe, and owner and watch in one line.
+func TestFindForgives(t *testing.T) {
+	t.Parallel()
+	c := newCounter(t)
+	someDockets(t, c)
+	const ada, zoe, ben = "Ada Quillmarsh", "Zoë O’Malley-Ångström", "Ben Thole"
+	for _, tt := range []struct {
+		typed, instead string
+		group          store.FindGroup
+		want           []string
+	}{
+		{"o malley", "", store.FoundNames, []string{zoe}},
+		{"O Malley zoe", "", store.FoundNames, []string{zoe}},
+		{"o'malley", "", store.FoundNames, []string{zoe}},
+		{"o maley", "omalley", store.FoundNames, []string{zoe}},
+		{"quilmarsh", "quillmarsh", store.FoundNames, []string{ada}},
+		{"ada qiullmarsh", "ada quillmarsh", store.FoundNames, []string{ada}},
+		{"Quillmrash", "quillmarsh", store.FoundNames, []string{ada}},
+		{"tarnsyde", "tarnside", store.FoundWatches, []string{zoe}},
+		{"qulmrsh", "", store.FoundNames, nil}, // two slips
+		{"adda", "", store.FoundNames, nil},    // ada is too short a word to be guessed
+		{"thole gannet", "", store.FoundBoth, []string{ben}},
+		{"gannet quill", "", store.FoundBoth, []string{ada}},
+		{"ben gannet harbour", "", store.FoundBoth, []string{ben}},
+		{"thole tarnside", "", store.FoundBoth, nil},
+		{"gannet harbour", "", store.FoundBoth, nil}, // both are the watch's
+		{"thole ganet", "thole gannet", store.FoundBoth, []string{ben}},
+	} {
+		found, err := c.Find(t.Context(), store.FindQuery{Text: tt.typed, Region: "GB", Year: 2026})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := map[store.FindGroup][]string{store.FoundNames: names(found.Names), store.FoundWatches: owners(found.Watches),
+			store.FoundBoth: owners(found.Both)}[tt.group]
+		if !slices.Equal(got, tt.want) || found.Instead != tt.instead {
+			t.Errorf("%q finds %q of %s instead of it %q, want %q and %q", tt.typed, got, tt.group, found.Instead, tt.want,
+				tt.instead)
+		}
+	}
+}
+
+// TestSlipsFollowTheWords: what is renamed is found by its new name and no longer by its old one.
+func TestSlipsFollowTheWords(t *testing.T) {
+	t.Parallel()
+	c := newCounter(t)
+	someDockets(t, c)
+	if _, err := c.Pool().Exec(t.Context(),
+		`UPDATE customer SET name = 'Ada Fennimore', name_key = 'ada fennimore' WHERE name_key = 'ada quillmarsh'`); err != nil {
+		t.Fatal(err)
+	}
+	for typed, want := range map[string]int{"quilmarsh": 0, "fenimore": 1} {
+		found, err := c.Find(t.Context(), store.FindQuery{Text: typed, Region: "GB", Year: 2026})
+		if err != nil || len(found.Names) != want {
+			t.Errorf("%q finds %q (%v)", typed, names(found.Names), err)
+		}
+	}
+}

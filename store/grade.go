@@ -15,7 +15,7 @@ import (
 // error is a *domain.InvalidError, also (field "name") where another grade has that name now, or wraps
 // domain.ErrChanged when somebody else added one of the same key at once.
 func (s *Store) AddGrade(ctx context.Context, l timing.RateLimits, by Actor, at time.Time) (key string, err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		var keys []string
 		var nameTaken bool
 		var grade, name string

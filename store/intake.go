@@ -92,7 +92,7 @@ func (s *Store) TakeIn(ctx context.Context, in TakingIn) (docket.Number, error) 
 		return docket.Number{}, err
 	}
 	t := taking{TakingIn: in}
-	if err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error { return t.run(ctx, tx) }); err != nil {
+	if err := s.inTx(ctx, func(tx pgx.Tx) error { return t.run(ctx, tx) }); err != nil {
 		return docket.Number{}, fmt.Errorf("take in: %w", Translate(err))
 	}
 	return t.number, nil
@@ -162,6 +162,7 @@ func (t *taking) lookForAlike(ctx context.Context, tx pgx.Tx) error {
 
 func (t *taking) keepCustomer(ctx context.Context, tx pgx.Tx) (err error) {
 	if t.CustomerID == 0 {
+		t.Customer = t.Customer.Named()
 		t.customerID, err = insertCustomer(ctx, tx, t.Customer, t.At)
 		return err
 	}

@@ -407,8 +407,7 @@ func TestTakeInRefuses(t *testing.T) {
 		field  string
 		change func(*store.TakingIn)
 	}{
-		{"name", func(in *store.TakingIn) { in.Customer.Name = "" }},
-		{"phone", func(in *store.TakingIn) { in.Customer = customer.Customer{Name: "No way to reach"} }},
+		{"name", func(in *store.TakingIn) { in.Customer = customer.Customer{Email: "ada@example.org"} }},
 		{"maker", func(in *store.TakingIn) { in.Watch.Maker = "" }},
 		{"water_resistance", func(in *store.TakingIn) { in.Watch.WaterResistanceMarked = "damp" }},
 		{"complaint", func(in *store.TakingIn) { in.Intake.Complaint = " " }},

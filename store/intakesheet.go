@@ -17,19 +17,19 @@ import (
 type IntakeQuestion struct {
 	CustomerID int64             // chosen; 0 for none
 	Customer   customer.Customer // Tidied
-	// Find is anything by which a customer may be found, and Region that of a telephone number without its country.
-	Find, Region string
+	Offered    []int64           // customers whose watches are to be offered with them
 
 	WatchID int64       // chosen; 0 for none
 	Watch   watch.Watch // Tidied
+	// OwnerToo asks for whose watch the chosen one is, where no customer is chosen.
+	OwnerToo bool
 }
 
 // IntakeHelp is what the record knows of a customer and a watch being typed.
 type IntakeHelp struct {
-	Chosen  *customer.Customer // the customer chosen; nil when none is, or it is not there
+	Chosen  *customer.Customer // the customer chosen, or the owner asked for; nil when none is, or it is not there
 	Alike   []CustomerMatch    // customers like the one typed
-	Found   []CustomerRow      // customers found by IntakeQuestion.Find
-	Watches []SeenWatch        // watches with such serials, the one chosen, and those of the customer chosen
+	Watches []SeenWatch        // watches with such serials, the one chosen, those of the customer chosen and of those offered
 	Listed  []WatchListMatch
 	// Calibres are the names of the shop's calibres.
 	Calibres []string
@@ -48,11 +48,12 @@ const (
 	seenDockets = 60
 )
 
-// seenSQL finds watches by serial keys $1, the watch $2, and the watches of customer $3. Each part rides on an index.
+// seenSQL finds watches by serial keys $1, the watch $2, and the watches of each customer $3. Each part rides on an index.
 const seenSQL = `WITH h AS MATERIALIZED ((SELECT id FROM watch WHERE serial_key <> '' AND serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
 	UNION (SELECT id FROM watch WHERE movement_serial_key <> '' AND movement_serial_key = ANY($1) ORDER BY id DESC LIMIT $4)
 	UNION (SELECT id FROM watch WHERE id = $2)
-	UNION (SELECT id FROM watch WHERE customer_id = $3 ORDER BY id DESC LIMIT $4)) `
+	UNION (SELECT x.id FROM unnest($3::bigint[]) AS c (id) CROSS JOIN LATERAL
+		(SELECT id FROM watch WHERE customer_id = c.id ORDER BY id DESC LIMIT $4) x)) `
 
 // queueSeenWatches adds to a batch the search for watches with w's serials.
 func queueSeenWatches(batch *pgx.Batch, w watch.Watch, found *[]WatchRow) {
@@ -60,7 +61,7 @@ func queueSeenWatches(batch *pgx.Batch, w watch.Watch, found *[]WatchRow) {
 	if len(keys) == 0 {
 		return
 	}
-	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, 0, 0,
+	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, 0, []int64{},
 		seenLimit).Query(func(rows pgx.Rows) (err error) {
 		*found, err = pgx.CollectRows(rows, scanWatchRow)
 		return err
@@ -74,11 +75,13 @@ func (s *Store) IntakeHelp(ctx context.Context, q IntakeQuestion) (IntakeHelp, e
 	var chosen customer.Customer
 	var version int64
 	var found bool
-	if q.CustomerID != 0 {
+	switch {
+	case q.CustomerID != 0:
 		queueCustomer(&batch, q.CustomerID, &chosen, &version, &found)
+	case q.OwnerToo && q.WatchID != 0:
+		queueOwner(&batch, q.WatchID, &chosen, &found)
 	}
 	queueAlikeCustomers(&batch, q.Customer, &help.Alike)
-	queueFoundCustomers(&batch, q.Find, q.Region, matchesShown, &help.Found)
 	var rows []WatchRow
 	var dockets []PastDocket
 	queueHistoryOf(&batch, q, &rows, &dockets)
@@ -90,7 +93,6 @@ func (s *Store) IntakeHelp(ctx context.Context, q IntakeQuestion) (IntakeHelp, e
 	if found {
 		help.Chosen = &chosen
 	}
-	help.Found, _ = firstCustomers(help.Found, matchesShown)
 	for _, r := range rows {
 		seen := SeenWatch{WatchRow: r, Match: r.Watch.SerialAgreement(q.Watch)}
 		for _, d := range dockets {
@@ -103,20 +105,34 @@ func (s *Store) IntakeHelp(ctx context.Context, q IntakeQuestion) (IntakeHelp, e
 	return help, nil
 }
 
+// queueOwner reads whose a watch is.
+func queueOwner(batch *pgx.Batch, watchID int64, c *customer.Customer, found *bool) {
+	batch.Queue(`SELECT `+customerFields+` FROM watch w JOIN customer c ON c.id = w.customer_id WHERE w.id = $1`, watchID).
+		QueryRow(func(row pgx.Row) error {
+			err := row.Scan(customerTargets(c)...)
+			*found = err == nil
+			return ignoreNone(err)
+		})
+}
+
 func queueHistoryOf(batch *pgx.Batch, q IntakeQuestion, watches *[]WatchRow, dockets *[]PastDocket) {
 	keys := q.Watch.SerialLikeKeys()
-	if len(keys) == 0 && q.WatchID == 0 && q.CustomerID == 0 {
+	owners := q.Offered
+	if q.CustomerID != 0 {
+		owners = []int64{q.CustomerID}
+	}
+	if len(keys)+len(owners) == 0 && q.WatchID == 0 {
 		return
 	}
-	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, q.WatchID, q.CustomerID, seenLimit).
+	batch.Queue(seenSQL+watchRowSQL+`JOIN h ON h.id = w.id ORDER BY w.id DESC`, keys, q.WatchID, owners, seenLimit).
 		Query(func(rows pgx.Rows) (err error) {
 			*watches, err = pgx.CollectRows(rows, scanWatchRow)
 			return err
 		})
 	give := queuePromises(batch, seenSQL+`SELECT d.id FROM docket d JOIN h ON h.id = d.watch_id ORDER BY d.id DESC LIMIT $5`,
-		keys, q.WatchID, q.CustomerID, seenLimit, seenDockets)
+		keys, q.WatchID, owners, seenLimit, seenDockets)
 	batch.Queue(seenSQL+pastDocketSQL+`JOIN h ON h.id = d.watch_id ORDER BY d.id DESC LIMIT $5`,
-		keys, q.WatchID, q.CustomerID, seenLimit, seenDockets).Query(func(rows pgx.Rows) (err error) {
+		keys, q.WatchID, owners, seenLimit, seenDockets).Query(func(rows pgx.Rows) (err error) {
 		*dockets, err = pgx.CollectRows(rows, scanPastDocket)
 		for i := range *dockets {
 			give(&(*dockets)[i])

@@ -47,7 +47,7 @@ func (s *Store) Staff(ctx context.Context) ([]StaffRow, error) {
 // *domain.InvalidError when the address is taken.
 func (s *Store) Invite(ctx context.Context, m staff.Member, secret string, by Actor, at time.Time) (int64, error) {
 	var id int64
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) (err error) {
+	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
 		if id, err = insertMember(ctx, tx, m, "", at); err != nil {
 			return err
 		}
@@ -111,7 +111,7 @@ func (s *Store) SetDisabled(ctx context.Context, id int64, disabled bool, by Act
 // changeMember runs do on the locked person, tells it how many other owners there are, and notes what it did.
 func (s *Store) changeMember(ctx context.Context, id int64, by Actor, at time.Time,
 	do func(tx pgx.Tx, m *staff.Member, otherOwners int) (string, error)) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		// All owners are locked, in order, so that two can't disable each other at once.
 		if _, err := tx.Exec(ctx, `SELECT FROM staff WHERE role = 'owner' OR id = $1 ORDER BY id FOR UPDATE`,
 			id); err != nil {
@@ -182,7 +182,7 @@ func inviteOf(ctx context.Context, q querier, secret, lock string) (staff.Member
 // Join sets the password through a link, which is then used up, and returns the session epoch to begin with.
 // The error is one of staff's invitation errors, or wraps domain.ErrNotFound.
 func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.Time) (id int64, epoch int, err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		m, inv, err := inviteOf(ctx, tx, secret, "FOR UPDATE")
 		if err != nil {
 			return err
@@ -214,7 +214,7 @@ func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.T
 // SetOwnPassword changes a person's own password and name, ends their other sessions and returns the new epoch.
 func (s *Store) SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int,
 	err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		err := tx.QueryRow(ctx, `UPDATE staff SET password_hash = $2, session_epoch = session_epoch + 1 WHERE id = $1 RETURNING session_epoch`,
 			id, passwordHash).Scan(&epoch)
 		if err != nil {

@@ -51,7 +51,7 @@ func (s *Store) SigningKeys(ctx context.Context) ([]KeyRow, error) {
 // key. Cards signed before stay genuine. The error wraps domain.ErrChanged where another key is in use.
 func (s *Store) RotateKey(ctx context.Context, current warranty.KeyID, by Actor, at time.Time) (warranty.KeyID, error) {
 	var id warranty.KeyID
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		var inUse warranty.KeyID
 		err := tx.QueryRow(ctx, `SELECT id FROM signing_key WHERE retired_at IS NULL FOR UPDATE`).Scan(&inUse)
 		if err != nil && !errors.Is(err, pgx.ErrNoRows) {

@@ -73,7 +73,7 @@ func (s *Store) RemovePhoto(ctx context.Context, c Change, id int64, why string)
 // names. What a pulled plug left is found again by the next call, so remove is also asked for files that are gone. No
 // picture may be filed meanwhile: its files could be taken for those of a removed one.
 func (s *Store) ClearPictures(ctx context.Context, remove func(sum [32]byte) error) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		rows, _ := tx.Query(ctx, `SELECT DISTINCT p.sha256 FROM photo p
 			WHERE p.removed_at IS NOT NULL AND p.cleared_at IS NULL
 			AND NOT EXISTS (SELECT FROM photo o WHERE o.sha256 = p.sha256 AND o.removed_at IS NULL)

@@ -14,17 +14,17 @@ func counterQuestions() []question {
 	var all []question
 	add := func(what string, ask func(context.Context, *oldShop) error) { all = append(all, question{what, ask}) }
 	help := func(what string, q store.IntakeQuestion) {
-		q.Region = "GB"
 		add("find: intake, "+what, func(ctx context.Context, o *oldShop) error { _, err := o.IntakeHelp(ctx, q); return err })
 	}
 	// Like "find:" in what they are allowed, as they too look at rows with one word for a second one.
-	help("a customer's name", store.IntakeQuestion{Find: "Ada Quill", Customer: customer.Customer{Name: "Ada Quill"}})
-	help("a customer typed in full", store.IntakeQuestion{Find: "01632 000042",
-		Customer: customer.Customer{Name: "Hana Reedham", Phone: "01632 000042", Email: "hana@example.org"}.Tidied("GB")})
-	help("a lone name", store.IntakeQuestion{Find: "Quill", Customer: customer.Customer{Name: "Quill"}})
+	help("a customer's name", store.IntakeQuestion{Customer: customer.Customer{Name: "Ada Quill"}})
+	help("a customer typed in full", store.IntakeQuestion{Customer: customer.Customer{Name: "Hana Reedham", Phone: "01632 000042", Email: "hana@example.org"}.Tidied("GB")})
+	help("a lone name", store.IntakeQuestion{Customer: customer.Customer{Name: "Quill"}})
 	help("a serial", store.IntakeQuestion{Watch: watch.Watch{Maker: "Gannet", Serial: "S0837832",
 		MovementSerial: "M0000420"}})
 	help("chosen", store.IntakeQuestion{CustomerID: 17, WatchID: 17})
+	help("customers offered", store.IntakeQuestion{Offered: []int64{17, 42, 4711}})
+	help("a watch and its owner", store.IntakeQuestion{WatchID: 17, OwnerToo: true})
 	add("customers", func(ctx context.Context, o *oldShop) error {
 		_, _, err := o.Customers(ctx, store.CustomerMark{})
 		return err

@@ -84,7 +84,8 @@ type cost struct {
 }
 
 // grownTables are those that grow with the age of the shop: none may be read from end to end.
-var grownTables = []string{"docket", "customer", "watch", "journal", "customer_word", "watch_word", "estimate_revision",
+var grownTables = []string{"docket", "customer", "watch", "journal", "customer_word", "watch_word", "find_slip",
+	"estimate_revision",
 	"part_line", "run", "final_test", "photo", "hazard", "reading", "payment", "warranty_card"}
 
 // largeShop is at how many dockets no whole table may be read. In a small one that may be the cheapest way for some.
@@ -210,6 +211,8 @@ var growth = []string{
 		WHERE id > $1::int * 6 / 10 AND id <= $2::int * 6 / 10 ON CONFLICT DO NOTHING`,
 	`INSERT INTO watch_word (word, watch_id) SELECT word, id FROM watch, unnest(string_to_array(words_key, ' ')) AS word
 		WHERE id > $1::int * 8 / 10 AND id <= $2::int * 8 / 10 ON CONFLICT DO NOTHING`,
+	`INSERT INTO find_slip (slip, word) SELECT s, w.word FROM (SELECT word FROM customer_word UNION SELECT word FROM watch_word) w,
+		slips_of(w.word) s ON CONFLICT DO NOTHING`,
 	`UPDATE docket SET stage = 'handed-over', open = false, place = 'with-customer', place_detail = '', handed_back_at = moved_at, bench_staff_id = NULL WHERE open`,
 	`INSERT INTO docket (year, seq, number, stage, open, place, version, customer_id, watch_id, complaint, wanted, currency, approval_limit_minor,
 			received_on, promised_on, received_at, received_by, bench_staff_id, moved_at, work_since, test_since, handed_back_at)
@@ -338,7 +341,8 @@ func questions() []question {
 		"01-00042", "01-0", "0100", "42", "Quillson", "Ada Quill", "ada", "a", "reed hana", "Quill Skua", "+44 1630 000042",
 		"0042", "000042",
 		"ada.quill8@example.org", "ada.quill@", "gannet", "gannet 4", "gannet 77", "gannet model", "model 40 gannet", "m",
-		"S00", "M0000420", "S0837832", "nobody at all"} {
+		"S00", "M0000420", "S0837832", "nobody at all", "quill gannet", "gannet 77 quillson", "quilsonn", "gannte",
+		"o quill"} {
 		add("find: "+text, func(ctx context.Context, o *oldShop) error {
 			q := store.FindQuery{Text: text, Region: "GB", Year: 2001}
 			f, err := o.Find(ctx, q)

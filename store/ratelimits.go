@@ -129,7 +129,7 @@ func (s *Store) PublishLimits(ctx context.Context, l timing.RateLimits, by Actor
 	if err != nil {
 		return fmt.Errorf("publish rate limits: %w", err)
 	}
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		newest, err := newestOf(ctx, tx, l.Grade)
 		if err != nil {
 			return err

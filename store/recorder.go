@@ -143,7 +143,7 @@ func (s *Store) AddRecorder(ctx context.Context, r recorder.Recorder, by Actor, 
 		return 0, err
 	}
 	var id int64
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		err := tx.QueryRow(ctx, `INSERT INTO recorder (name, name_key, note, usual_rate_hz, added_at, added_by)
 			VALUES ($1, $2, $3, $4, $5, $6) RETURNING id`, r.Name, recorder.NameKey(r.Name), r.Note, r.UsualRateHz, docket.Moment(at), by.StaffID).Scan(&id)
 		if err != nil {
@@ -171,7 +171,7 @@ func tell(ctx context.Context, tx pgx.Tx, id int64, by Actor, at time.Time, word
 // sentence means that nothing changed.
 func (s *Store) changeRecorder(ctx context.Context, id int64, by Actor, at time.Time,
 	do func(pgx.Tx, recorder.Recorder) (string, error)) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		rows, _ := tx.Query(ctx, `SELECT `+recorderFields+recorderFrom+`WHERE r.id = $1 FOR UPDATE OF r`, id)
 		r, err := pgx.CollectExactlyOneRow(rows, scanRecorder)
 		if err != nil {

@@ -98,7 +98,7 @@ func (s *Store) AddRecording(ctx context.Context, in NewRecording) (int64, error
 	}
 	sum := in.Sound.Sum()
 	var id int64
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		var docketID *int64
 		if in.Number != nil {
 			d, err := lockDocket(ctx, tx, *in.Number)
@@ -232,7 +232,7 @@ func (s *Store) ExpireRecordings(ctx context.Context, now time.Time) (unnamed []
 }
 
 func (s *Store) discard(ctx context.Context, which string, arg any) (unnamed [][32]byte, err error) {
-	err = pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err = s.inTx(ctx, func(tx pgx.Tx) error {
 		rows, _ := tx.Query(ctx, `DELETE FROM recording WHERE `+which+` RETURNING sound_sha256`, arg)
 		sums, err := pgx.CollectRows(rows, pgx.RowTo[[]byte])
 		if err != nil || len(sums) == 0 {

@@ -155,11 +155,11 @@ func insertRun(ctx context.Context, tx pgx.Tx, d docket.Docket, r RunRecord, c C
 		}
 	}
 	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
-			by_id, outcome, rate_limits_id, simple_rule, written_under)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, `+newestShop+`) RETURNING id`,
+			by_id, outcome, rate_limits_id, simple_rule, touched, written_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, `+newestShop+`) RETURNING id`,
 		d.ID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
 		sh.States, r.TakenAt,
-		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance).Scan(&id)
+		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance, touchedColumn(sh.Run)).Scan(&id)
 	return id, err
 }
 
@@ -305,11 +305,21 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 func updateRun(ctx context.Context, tx pgx.Tx, r RunRecord) error {
 	sh := r.Sheet
 	_, err := tx.Exec(ctx, `UPDATE run SET note = $2, instrument = $3, instrument_ppm = $4, temperature_c = $5, states = $6,
-			outcome = $7, rate_limits_id = $8, simple_rule = $9, version = version + 1, written_under = `+newestShop+`
+			outcome = $7, rate_limits_id = $8, simple_rule = $9, touched = $10, version = version + 1,
+			written_under = `+newestShop+`
 		WHERE id = $1`,
 		r.ID, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, string(r.Outcome), nullID(r.RateLimitsID),
-		r.SimpleAcceptance)
+		r.SimpleAcceptance, touchedColumn(sh.Run))
 	return err
+}
+
+// touchedColumn is what an adjustment touched, as the table keeps it.
+func touchedColumn(r timing.Run) []string {
+	words := make([]string, len(r.Touched))
+	for i, t := range r.Touched {
+		words[i] = string(t)
+	}
+	return words
 }
 
 // JudgeRuns judges every run of a docket anew, by the newest version of a grade's rate limits and the shop's rule as it

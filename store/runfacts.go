@@ -16,6 +16,7 @@ type runFacts struct {
 	TemperatureC *float64       `json:"temperature_c,omitempty"`
 	CrownAt      int            `json:"crown_at"`
 	States       string         `json:"states_of_wind_h"`
+	Touched      string         `json:"touched,omitempty"`
 	Readings     []readingFacts `json:"readings"`
 	JudgedBy     string         `json:"judged_by,omitempty"`
 	Rule         string         `json:"rule,omitempty"`
@@ -47,7 +48,8 @@ type changedFigure struct {
 
 func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
 	f := runFacts{Run: sh.Run.Title(), Note: sh.Run.Label, Instrument: sh.Instrument, ClockPPM: sh.ClockPPM,
-		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, States: timing.StatesText(sh.States)}
+		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, States: timing.StatesText(sh.States),
+		Touched: timing.TouchedWords(sh.Run.Touched)}
 	for _, r := range sh.Run.Readings {
 		f.Readings = append(f.Readings, readingFacts{
 			At: r.Cell(), Figures: r.Text(), Asked: r.Asked()})

@@ -95,7 +95,7 @@ func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, pas
 // as they stood make none. The link secret is kept as it was.
 func (s *Store) SaveShop(ctx context.Context, sh shop.Shop, by Actor, at time.Time) error {
 	columns := strings.Join(settingColumns, ", ")
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `UPDATE shop SET (`+columns+`) = ROW(`+settingArgs()+`)
 			WHERE ROW(`+columns+`) IS DISTINCT FROM ROW(`+settingArgs()+`)`, shopArgs(sh)...)
 		if err != nil || tag.RowsAffected() == 0 {

@@ -76,7 +76,7 @@ func insertMember(ctx context.Context, tx pgx.Tx, m staff.Member, passwordHash s
 // *domain.InvalidError when the address is taken.
 func (s *Store) AddMember(ctx context.Context, m staff.Member, passwordHash string, at time.Time) (int64, error) {
 	var id int64
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) (err error) {
+	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
 		id, err = insertMember(ctx, tx, m, passwordHash, at)
 		return err
 	})

@@ -200,7 +200,7 @@ type WatchChange struct {
 // and the hazards that follow from the particulars are worked out anew. The error is a *domain.InvalidError, or wraps
 // domain.ErrChanged or domain.ErrNotFound.
 func (s *Store) SaveWatch(ctx context.Context, c WatchChange) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		old, owner, version, err := lockWatch(ctx, tx, c.Watch.ID)
 		if err != nil {
 			return err

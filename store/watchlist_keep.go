@@ -47,7 +47,7 @@ func (s *Store) Listed(ctx context.Context, before int64) ([]ListedWatch, error)
 // AddToWatchList adds an entry. The serial's key folds look-alike letters, as those of watches do. The error is a
 // *domain.InvalidError of the field "serial" when the serial is on the list already.
 func (s *Store) AddToWatchList(ctx context.Context, e watch.WatchListEntry, by Actor, at time.Time) error {
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := s.inTx(ctx, func(tx pgx.Tx) error {
 		// Nobody adds beside this until it is done; lookups of the list go on.
 		if _, err := tx.Exec(ctx, `LOCK TABLE watch_list IN SHARE ROW EXCLUSIVE MODE`); err != nil {
 			return err

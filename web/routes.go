@@ -6,6 +6,7 @@ import (
 	"ledgerwheel/web/bench"
 	"ledgerwheel/web/bench/calibres"
 	"ledgerwheel/web/bench/hearing"
+	"ledgerwheel/web/bench/positions"
 	"ledgerwheel/web/bench/recorders"
 	"ledgerwheel/web/bench/regulation"
 	"ledgerwheel/web/bench/tools"
@@ -38,6 +39,7 @@ func (s *Server) furnish(c Config) {
 		handover.New(frame, c.Store),
 		bench.New(frame, c.Store),
 		regulation.New(frame, c.Store),
+		positions.New(frame, c.Store),
 		trials.New(frame, c.Store),
 		s.Hearing,
 		recorders.New(host, c.Store),
@@ -50,7 +52,7 @@ func (s *Server) furnish(c Config) {
 
 // Routes are the table of everything the program answers, so that who may do what can be read, and tested, in one walk.
 func (s *Server) Routes() []page.Route {
-	var all []page.Route
+	all := s.KeptRoutes()
 	for _, room := range s.rooms {
 		all = append(all, room.Routes()...)
 	}

@@ -25,6 +25,7 @@ type commands struct {
 	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
 	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
+	Advise      adviseCmd      `cmd:"" help:"Say what the readings of a watch call for, and what not to touch."`
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
 	Train       trainCmd       `cmd:"" help:"Work out the beat, the arbors and the hands of a wheel train from its counts."`
 	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`

@@ -16,6 +16,7 @@ import (
 type trialCmd struct {
 	Category int    `help:"Category by size of movement: 1 for 20 mm (314 mm²) and over, 2 for smaller." enum:"1,2" default:"1"`
 	JSON     bool   `name:"json" help:"Print the result as JSON."`
+	Strict   bool   `help:"Exit with 1 when the trial fails; else a verdict of fail exits with 0, since the question was answered."`
 	File     string `arg:"" name:"FILE.csv" help:"The rates: header day,rate_s_per_day and fifteen rows, decimals with a point. - reads standard input."`
 }
 
@@ -29,17 +30,28 @@ func (u unusable) Error() string        { return u.cause.Error() }
 func (u unusable) Unwrap() error        { return u.cause }
 func (u unusable) Is(target error) bool { return target == errUnusableFile }
 
-// Run judges the trial and prints the seven criteria. A verdict of fail is no error: the question was answered.
+// errTrialFailed reports a verdict of fail to those who asked for it as an error.
+var errTrialFailed = errors.New("the trial fails")
+
+// Run judges the trial and prints the seven criteria. A verdict of fail is no error, unless it is asked for: the
+// question was answered.
 func (c *trialCmd) Run(e *env) error {
 	rates, err := c.read(e.stdin)
 	if err != nil {
 		return unusable{err}
 	}
 	judgement := chronometer.Judge(chronometer.Category(c.Category), rates)
+	write := writeTrialTable
 	if c.JSON {
-		return writeTrialJSON(e.stdout, judgement)
+		write = writeTrialJSON
 	}
-	return writeTrialTable(e.stdout, judgement)
+	if err := write(e.stdout, judgement); err != nil {
+		return err
+	}
+	if c.Strict && judgement.Standing != chronometer.Pass {
+		return errTrialFailed
+	}
+	return nil
 }
 
 func (c *trialCmd) read(stdin io.Reader) (chronometer.Rates, error) {
@@ -71,7 +83,10 @@ type trialJSON struct {
 		MeanDailyRate                trialCriterionJSON `json:"mean_daily_rate"`
 		MeanVariation                trialCriterionJSON `json:"mean_variation"`
 		GreatestVariation            trialCriterionJSON `json:"greatest_variation"`
+		// D of the standard: vertical less horizontal. The first of its two names says the opposite and is kept for those
+		// who read it already.
 		HorizontalVerticalDifference trialCriterionJSON `json:"horizontal_vertical_difference"`
+		VerticalHorizontalDifference trialCriterionJSON `json:"vertical_horizontal_difference"`
 		LargestDeviation             trialCriterionJSON `json:"largest_deviation"`
 		ThermalVariation             trialCriterionJSON `json:"thermal_variation"`
 		RateResumption               trialCriterionJSON `json:"rate_resumption"`
@@ -97,6 +112,7 @@ func writeTrialJSON(w io.Writer, j chronometer.Judgement) error {
 	answer.Criteria.MeanVariation = of(chronometer.MeanVariation)
 	answer.Criteria.GreatestVariation = of(chronometer.GreatestVariation)
 	answer.Criteria.HorizontalVerticalDifference = of(chronometer.HorizontalVerticalDifference)
+	answer.Criteria.VerticalHorizontalDifference = answer.Criteria.HorizontalVerticalDifference
 	answer.Criteria.LargestDeviation = of(chronometer.LargestDeviation)
 	answer.Criteria.ThermalVariation = of(chronometer.ThermalVariation)
 	answer.Criteria.RateResumption = of(chronometer.RateResumption)

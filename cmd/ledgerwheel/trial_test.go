@@ -54,7 +54,7 @@ func TestTrialJSON(t *testing.T) {
 	if err := strict.Decode(&got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Category != 1 || got.Verdict != "pass" || len(got.Criteria) != 7 {
+	if got.Category != 1 || got.Verdict != "pass" || len(got.Criteria) != 8 {
 		t.Errorf("got %+v", got)
 	}
 	for name, want := range map[string]struct{ value, lower, upper any }{
@@ -62,6 +62,7 @@ func TestTrialJSON(t *testing.T) {
 		"mean_variation":                 {0.7, nil, 2.0},
 		"greatest_variation":             {1.0, nil, 5.0},
 		"horizontal_vertical_difference": {-1.15, -6.0, 8.0},
+		"vertical_horizontal_difference": {-1.15, -6.0, 8.0},
 		"largest_deviation":              {3.01, nil, 10.0},
 		"thermal_variation":              {0.17, -0.6, 0.6},
 		"rate_resumption":                {0.6, -5.0, 5.0},
@@ -138,6 +139,25 @@ func TestTrialRefusesUnusableFiles(t *testing.T) {
 		code, stdout, stderr := trialRun(tc.stdin, tc.args...)
 		if code != 2 || stdout != "" || !strings.Contains(stderr, tc.want) || strings.Count(stderr, "\n") != 1 {
 			t.Errorf("%s: exit %d, %q, %q", tc.name, code, stdout, stderr)
+		}
+	}
+}
+
+// TestTrialStrict exits with 1 on a fail only where that was asked for.
+func TestTrialStrict(t *testing.T) {
+	t.Parallel()
+	fails := trialFile(same("12")...)
+	passes := trialFile(caseA...)
+	for _, c := range []struct {
+		stdin string
+		args  []string
+		want  int
+	}{
+		{fails, []string{"-"}, 0}, {fails, []string{"--strict", "-"}, 1}, {fails, []string{"--strict", "--json", "-"}, 1},
+		{passes, []string{"--strict", "-"}, 0}, {"day,rate\n", []string{"--strict", "-"}, 2},
+	} {
+		if code, stdout, _ := trialRun(c.stdin, c.args...); code != c.want || c.want < 2 && stdout == "" {
+			t.Errorf("%v exits with %d, want %d; printed %q", c.args, code, c.want, stdout)
 		}
 	}
 }

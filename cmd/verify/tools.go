@@ -25,6 +25,8 @@ var tools = []tool{
 	{what: "a browser", programs: []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"},
 		anyOf:  true,
 		debian: "chromium", fedora: "chromium", macOS: "--cask chromium"},
+	{what: "a second browser", programs: []string{"firefox-esr", "firefox"}, anyOf: true, debian: "firefox-esr",
+		fedora: "firefox", macOS: "--cask firefox"},
 	{what: "a reader of bar codes", programs: []string{"zbarimg"}, debian: "zbar-tools", fedora: "zbar", macOS: "zbar"},
 	{what: "PDF tools", programs: []string{"pdftotext", "pdftoppm", "pdfinfo"}, debian: "poppler-utils",
 		fedora: "poppler-utils", macOS: "poppler"},

@@ -5,6 +5,7 @@ package customer
 import (
 	"net/mail"
 	"strings"
+	"unicode"
 
 	"ledgerwheel/domain/text"
 )
@@ -85,8 +86,8 @@ func (c Customer) Tidied(region string) Customer {
 func (c Customer) Problems() map[string]string {
 	bad := map[string]string{}
 	switch {
-	case c.Name == "":
-		bad["name"] = "Give the customer's name."
+	case c.Name == "" && c.Phone == "":
+		bad["name"] = "Give a name or a telephone number."
 	case text.TooLong(c.Name, MaxName):
 		bad["name"] = "Give a name of at most 200 characters."
 	}
@@ -108,13 +109,38 @@ func (c Customer) Problems() map[string]string {
 	if text.TooLong(c.Notes, MaxNotes) {
 		bad["notes"] = "Keep the notes to at most 4000 characters."
 	}
-	if c.Phone == "" && c.Email == "" && c.Address == "" {
-		bad["phone"] = "Give a telephone number, an e-mail address or a postal address, so that the shop can reach the customer."
-	}
 	if p := c.contactProblem(); p != "" {
 		bad["preferred_contact"] = p
 	}
 	return bad
+}
+
+// Named returns c with the telephone number in place of a name that nobody gave, so that pages, papers and the journal
+// have something to call them by.
+func (c Customer) Named() Customer {
+	if c.Name == "" {
+		c.Name = c.Phone
+	}
+	return c
+}
+
+// FieldFor names the field of a new customer that what was typed belongs in: phone, email or name. It is empty where
+// there are digits that can't be dialled, which no name has: a serial, or an old number.
+func FieldFor(typed, region string) string {
+	typed = text.Line(typed)
+	letters := strings.ContainsFunc(typed, unicode.IsLetter)
+	switch {
+	case typed == "":
+		return ""
+	case strings.Contains(typed, "@"):
+		return "email"
+	case !strings.ContainsFunc(typed, unicode.IsDigit):
+		return "name"
+	}
+	if _, ok := NormalisePhone(typed, region); ok && !letters {
+		return "phone"
+	}
+	return ""
 }
 
 func (c Customer) contactProblem() string {

@@ -52,7 +52,8 @@ func TestProblems(t *testing.T) {
 		fields []string
 	}{
 		{"good", func(*customer.Customer) {}, nil},
-		{"no name", func(c *customer.Customer) { c.Name = " \t " }, []string{"name"}},
+		{"a telephone and no name", func(c *customer.Customer) { c.Name = " \t " }, nil},
+		{"neither name nor telephone", func(c *customer.Customer) { c.Name, c.Phone = " \t ", "" }, []string{"name"}},
 		{"long name", func(c *customer.Customer) { c.Name = strings.Repeat("é", customer.MaxName+1) }, []string{"name"}},
 		{"longest name", func(c *customer.Customer) { c.Name = strings.Repeat("é", customer.MaxName) }, nil},
 		{"any script", func(c *customer.Customer) { c.Name = "李小龍 דוד Nguyễn D’Árcy-Ó Sé" }, nil},
@@ -61,7 +62,7 @@ func TestProblems(t *testing.T) {
 		{"e-mail with name", func(c *customer.Customer) { c.Email = "Ada <ada@example.org>" }, []string{"email"}},
 		{"two e-mails", func(c *customer.Customer) { c.Email = "a@example.org, b@example.org" }, []string{"email"}},
 		{"international e-mail", func(c *customer.Customer) { c.Email = "žofie@příklad.example" }, nil},
-		{"no way to reach", func(c *customer.Customer) { c.Phone, c.Email, c.Address = "", "", "" }, []string{"phone"}},
+		{"a name alone", func(c *customer.Customer) { c.Phone, c.Email, c.Address = "", "", "" }, nil},
 		{"address alone", func(c *customer.Customer) { c.Phone, c.Email = "", "" }, nil},
 		{"wants e-mail, has none", func(c *customer.Customer) { c.Email, c.PreferredContact = "", customer.ContactEmail },
 			[]string{"preferred_contact"}},
@@ -189,5 +190,26 @@ func TestLikenessIsMutual(t *testing.T) {
 func BenchmarkFoldName(b *testing.B) {
 	for b.Loop() {
 		customer.FoldName("Zoë O’Malley-Ångström")
+	}
+}
+
+func TestNamed(t *testing.T) {
+	t.Parallel()
+	if got := (customer.Customer{Phone: "01632 960123"}).Named().Name; got != "01632 960123" {
+		t.Errorf("who gave a number alone is called %q", got)
+	}
+	if got := (customer.Customer{Name: "Ada", Phone: "01632 960123"}).Named().Name; got != "Ada" {
+		t.Errorf("Ada is called %q", got)
+	}
+}
+
+func TestFieldFor(t *testing.T) {
+	t.Parallel()
+	for typed, want := range map[string]string{"01632 960731": "phone", "+49 30 23125113": "phone", "(01632) 960-731": "phone",
+		"ada@example.org": "email", "ada@": "email", "Siobhán O'Hara": "name", "李小龍": "name", "PW 48 213": "", "1O47-I": "",
+		"48213": "", "12": "", " ": "", "0163296073X": ""} {
+		if got := customer.FieldFor(typed, "GB"); got != want {
+			t.Errorf("%q goes into %q, want %q", typed, got, want)
+		}
 	}
 }

@@ -74,7 +74,8 @@ func onward(s Stage, f Facts) (to Stage, ok bool) {
 }
 
 // NextAction returns the one next thing that someone of the role can do with an open docket; ok is false where it is
-// others' turn. It never offers a step back, and no move that needs a reason: those are there, but are not next.
+// others' turn. A run that failed is corrected before the next is taken. It never offers a step back, and no move that
+// needs a reason: those are there, but are not next.
 func NextAction(s Stage, f Facts, role staff.Role) (Action, bool) {
 	to, ok := onward(s, f)
 	if !ok || f.Closed {
@@ -86,6 +87,10 @@ func NextAction(s Stage, f Facts, role staff.Role) (Action, bool) {
 	}
 	if s == StageFinalTest && f.FinalTest == Failed && !f.Cleared() {
 		return Action{Text: "Send it back to be put right", Need: needTestFailed.Key}, staff.Can(role, staff.DoFinalTest)
+	}
+	if s == StageRegulation && f.NewestRun == Failed {
+		way := meets[needRunPassed.Key]
+		return Action{Text: way.text, Need: needRunPassed.Key}, staff.Can(role, way.may)
 	}
 	for _, n := range m.Unmet(f) {
 		way, known := meets[n.Key]

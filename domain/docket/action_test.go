@@ -51,6 +51,15 @@ func TestNextAction(t *testing.T) {
 	if got, ok := docket.NextAction(docket.StageRegulation, failed, staff.Watchmaker); !ok || got.Text != "See what to correct" {
 		t.Errorf("a run that failed asks for %+v: the advice says what to correct", got)
 	}
+	failed = agreed
+	failed.NewestRun = docket.Failed
+	if got, ok := docket.NextAction(docket.StageRegulation, failed, staff.Watchmaker); !ok || got.Text != "See what to correct" {
+		t.Errorf("a run after an adjustment that failed asks for %+v: it is corrected before the final run", got)
+	}
+	failed.NewestRun = docket.Undecided
+	if got, ok := docket.NextAction(docket.StageRegulation, failed, staff.Watchmaker); !ok || got.Text != "Take the final run" {
+		t.Errorf("a run in doubt asks for %+v: measured again it is decided", got)
+	}
 	failed = tested
 	failed.FinalTest = docket.Failed
 	if got, ok := docket.NextAction(docket.StageFinalTest, failed, staff.Watchmaker); !ok || got.Text != "Send it back to be put right" {
@@ -71,6 +80,7 @@ func TestNextActionCanBeDone(t *testing.T) {
 			PartsOutstanding: rapid.IntRange(0, 1).Draw(t, "parts"), ServiceSteps: rapid.IntRange(0, 1).Draw(t, "steps"),
 			RunAfterWork: rapid.Bool().Draw(t, "run"),
 			RunOutcome:   rapid.SampledFrom([]docket.Outcome{docket.NotYet, docket.Passed, docket.Failed}).Draw(t, "outcome"),
+			NewestRun:    rapid.SampledFrom([]docket.Outcome{docket.NotYet, docket.Passed, docket.Failed}).Draw(t, "newest"),
 			FinalTest:    rapid.SampledFrom([]docket.Outcome{docket.NotYet, docket.Passed, docket.Failed}).Draw(t, "test"),
 			CollectedBy:  rapid.SampledFrom([]string{"", "Ines"}).Draw(t, "by"), OldPartsSettled: rapid.Bool().Draw(t, "old"),
 			DueMinor: rapid.Int64Range(0, 1).Draw(t, "due")}

@@ -5,8 +5,8 @@ import "time"
 // Facts are everything about a docket that its moves depend on, gathered by the store in the transaction
 // that makes the move.
 //
-// What went before counts no longer once a docket is sent back: RunAfterWork and RunOutcome speak only of
-// runs taken since [Docket.WorkSince], FinalTest only of tests recorded since [Docket.TestSince], and
+// What went before counts no longer once a docket is sent back: RunAfterWork, RunOutcome and NewestRun speak only
+// of runs taken since [Docket.WorkSince], FinalTest only of tests recorded since [Docket.TestSince], and
 // OwnerReason lapses when the docket is reopened (see [Move.Reopens]).
 type Facts struct {
 	Place     Place
@@ -31,6 +31,7 @@ type Facts struct {
 
 	RunAfterWork bool    // a final run was taken since work began
 	RunOutcome   Outcome // that run against the rate limits
+	NewestRun    Outcome // the newest run since work began, of whatever kind, against the rate limits
 	FinalTest    Outcome // the newest final test since the docket entered that stage
 	// OwnerReason is the reason the owner wrote for letting the watch go without a passed final test.
 	OwnerReason string

@@ -139,3 +139,15 @@ func foldDigit(c byte) byte {
 	}
 	return c
 }
+
+// InAddress takes a docket's number out of the address of one of its pages, which a scanned code may hold; other text
+// it leaves as it is.
+func InAddress(text string) string {
+	for _, before := range []string{"/dockets/", "/d/"} {
+		if _, after, ok := strings.Cut(text, before); ok {
+			number, _, _ := strings.Cut(after, "/")
+			return number
+		}
+	}
+	return text
+}

@@ -157,6 +157,7 @@ var terms = [...]Term{
 	{Key: "clock_within_ppm", Words: "its clock is right to within ±", Unit: "ppm", Decimals: 2},
 	{Key: "temperature_c", Words: "temperature", Unit: "°C", Decimals: 1},
 	{Key: "crown_at", Words: "crown at", Unit: "o’clock"},
+	{Key: "touched", Words: "touched before it"},
 	{Key: "states_of_wind_h", Words: "hours after winding", Unit: "h"},
 	{Key: "readings", Words: "readings"},
 	{Key: "replaced", Words: "in place of", Of: FigureWords},

@@ -8,8 +8,17 @@ import (
 	"ledgerwheel/domain/figure"
 )
 
-// uncertaintyDigits is the number of significant digits kept in a printed uncertainty (JCGM 100, 7.2.6).
-const uncertaintyDigits = 2
+// Significant digits kept in a printed uncertainty (JCGM 100, 7.2.6): two where a figure decides, as in a verdict or an
+// advice, one where it stands in a list or a grid. The figure itself is printed to the same place.
+const (
+	decidingDigits = 2
+	listedDigits   = 1
+)
+
+// mostLost is the share of an uncertainty that printing one digit of it may leave out; where rounding to the nearest
+// would leave out more it is rounded up (JCGM 100, 7.2.6: it may be appropriate to round uncertainties up). One in
+// twenty is ours.
+const mostLost = 0.05
 
 // plainDigits is the number of significant digits printed of the decimals of a figure without uncertainty; whole
 // numbers are printed whole.
@@ -25,7 +34,11 @@ type Printed struct {
 // Print rounds v for print: the expanded uncertainty U (k = 2) to two significant digits, and the figure to the
 // same place (JCGM 100, 7.2.6). With signed set a positive figure has a plus sign, as rates do.
 // It panics if v does not pass Check.
-func (v Value) Print(signed bool) Printed { return v.print(CoverageFactor, signed) }
+func (v Value) Print(signed bool) Printed { return v.print(signed, decidingDigits) }
+
+// Brief rounds v for a list or a grid: U to one significant digit and the figure to the same place. U is never
+// understated by more than a twentieth. It panics if v does not pass Check.
+func (v Value) Brief(signed bool) Printed { return v.print(signed, listedDigits) }
 
 // Format returns v as "3.41 ± 0.12 s/d", the figure after ± being the expanded uncertainty with k = 2.
 func (v Value) Format() string { return v.Print(false).String() }
@@ -52,20 +65,32 @@ func (p Printed) String() string {
 	return s + " " + p.Unit
 }
 
-func (v Value) print(k float64, signed bool) Printed {
+func (v Value) print(signed bool, digits int) Printed {
 	if err := v.Check(); err != nil {
 		panic("metrology: cannot print: " + err.Error())
 	}
-	expanded := k * v.StdUncertainty
+	expanded := v.Expanded()
 	if expanded == 0 {
 		return Printed{Value: figure.Printed(plain(v.Value), signed), Unit: v.Unit}
 	}
-	place := lastPlace(expanded)
+	if digits == listedDigits {
+		expanded = upToOneDigit(expanded)
+	}
+	place := lastPlace(expanded, digits)
 	return Printed{
 		Value:       figure.Printed(roundTo(v.Value, place), signed),
 		Uncertainty: roundTo(expanded, place),
 		Unit:        v.Unit,
 	}
+}
+
+// upToOneDigit rounds an uncertainty u > 0 to one significant digit, up where the nearest is too small.
+func upToOneDigit(u float64) float64 {
+	nearest := figure.Significant(u, 1)
+	if nearest >= u*(1-mostLost) {
+		return nearest
+	}
+	return figure.Significant(nearest+math.Pow10(lastPlace(u, 1)), 1)
 }
 
 func plain(x float64) string {
@@ -75,15 +100,15 @@ func plain(x float64) string {
 	return strconv.FormatFloat(x, 'g', plainDigits, 64)
 }
 
-// lastPlace returns the power of ten of the last digit kept of an uncertainty u > 0. The power is read from u as
-// rounded, so that 0.0996 counts as 0.10 and keeps hundredths.
-func lastPlace(u float64) int {
-	e := strconv.FormatFloat(u, 'e', uncertaintyDigits-1, 64)
+// lastPlace returns the power of ten of the last of so many digits kept of an uncertainty u > 0. The power is read from
+// u as rounded, so that of two digits 0.0996 counts as 0.10 and keeps hundredths.
+func lastPlace(u float64, digits int) int {
+	e := strconv.FormatFloat(u, 'e', digits-1, 64)
 	exponent, err := strconv.Atoi(e[strings.IndexByte(e, 'e')+1:])
 	if err != nil {
 		panic("metrology: no exponent in " + e)
 	}
-	return exponent - (uncertaintyDigits - 1)
+	return exponent - (digits - 1)
 }
 
 // roundTo rounds x to the power of ten place and writes it without an exponent.

@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"strconv"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -112,6 +114,60 @@ func mustPanic(t *testing.T, f func()) {
 
 // JCGM 100, 7.2.6, gives 10.47 mΩ as a figure to be stated with two digits; 7.2.4 states
 // m = (100.021 47 ± 0.000 79) g (from memory). Here U = k·u with k = 2, so u is half of what stands after ±.
+// One digit of the uncertainty in a list, the figure to the same place. The cases are worked by hand; 10.47 and 28.05
+// are those of JCGM 100:2008, 7.2.6, which rounds the first up and the second down.
+func TestBrief(t *testing.T) {
+	t.Parallel()
+	for _, tc := range []struct {
+		y, expanded      float64
+		value, uncertain string
+	}{
+		{21.4, 0.082, "21.40", "0.08"},
+		{4.52, 0.20, "4.5", "0.2"},
+		{4.52, 0.13, "4.5", "0.2"}, // 0.1 would leave out a quarter
+		{255.36, 0.85, "255.4", "0.9"},
+		{33.57, 0.58, "33.6", "0.6"},
+		{288, 0.41, "288.0", "0.4"}, // 0.4 leaves out a fortieth
+		{288, 0.44, "288.0", "0.5"},
+		{7, 0.96, "7", "1"},
+		{7, 0.94, "7.0", "0.9"},
+		{1234, 10.47, "1230", "10"},
+		{1234, 28.05, "1230", "30"},
+		{5, 9.6, "10", "10"},
+		{2.5, 0, "2.5", ""},
+	} {
+		got := metrology.Value{Value: tc.y, StdUncertainty: tc.expanded / 2}.Brief(false)
+		if got.Value != tc.value || got.Uncertainty != tc.uncertain {
+			t.Errorf("%v with U %v: %s ± %s, want %s ± %s", tc.y, tc.expanded, got.Value, got.Uncertainty, tc.value, tc.uncertain)
+		}
+	}
+}
+
+// Whatever the figure: one digit, not understated by more than a twentieth, not made more than twice as large.
+func TestBriefIsOneDigitAndHonest(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		u := math.Pow(10, rapid.Float64Range(-5, 5).Draw(t, "power of U"))
+		y := rapid.Float64Range(-1e5, 1e5).Draw(t, "y")
+		p := metrology.Value{Value: y, StdUncertainty: u / 2}.Brief(true)
+		printed, err := strconv.ParseFloat(p.Uncertainty, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if digits := strings.Trim(strings.ReplaceAll(p.Uncertainty, ".", ""), "0"); len(digits) != 1 {
+			t.Errorf("U %v is printed %s", u, p.Uncertainty)
+		}
+		if printed < 0.95*u*(1-1e-9) || printed > 2*u {
+			t.Errorf("U %v is printed %s", u, p.Uncertainty)
+		}
+		_, decimals, _ := strings.Cut(p.Value, ".")
+		_, places, _ := strings.Cut(p.Uncertainty, ".")
+		if len(decimals) != len(places) {
+			t.Errorf("%s ± %s end at different places", p.Value, p.Uncertainty)
+		}
+	})
+}
+
 func TestFormat(t *testing.T) {
 	t.Parallel()
 	for _, tc := range []struct {

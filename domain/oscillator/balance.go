@@ -79,45 +79,53 @@ func (b Balance) removal(moment *metrology.Value) *Removal {
 
 // ScrewTurn is how far one screw is turned.
 type ScrewTurn struct {
-	Screw Screw
-	Turns float64 // positive outward
+	Screw   Screw
+	Eighths int // of a turn, positive outward
 }
 
-// String says it in words.
+// Turns is the turn, positive outward.
+func (t ScrewTurn) Turns() float64 { return float64(t.Eighths) / eighthsPerTurn }
+
+// eighthsPerTurn is the finest a screw is set by hand and eye (common practice: an eighth of a turn).
+const eighthsPerTurn = 8
+
+// String says it in words: "screw 2 ⅝ turn out".
 func (t ScrewTurn) String() string {
 	way := "out"
-	if t.Turns < 0 {
-		way = "in"
+	n := t.Eighths
+	if n < 0 {
+		way, n = "in", -n
 	}
-	return fmt.Sprintf("%s %.2f turn %s", t.Screw.Label, math.Abs(t.Turns), way)
+	whole := ""
+	if n >= eighthsPerTurn {
+		whole = fmt.Sprint(n / eighthsPerTurn)
+	}
+	return fmt.Sprintf("%s %s%s turn %s", t.Screw.Label, whole, eighthWords[n%eighthsPerTurn], way)
 }
 
-// leastTurnsShown leaves out screws that need not be touched.
-const leastTurnsShown = 0.02
+var eighthWords = [eighthsPerTurn]string{"", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞"}
 
-// screwTurns returns the smallest turns (least sum of squares) that cancel a heavy moment of the given size (µg·mm)
-// and direction (from the jewel, clockwise from the balance side) and leave the moment of inertia as it is:
-// Σ m·travel·turns·(cos, sin) = −moment, Σ m·R·travel·turns = 0. nil when the screws cannot do that.
-func (b Balance) screwTurns(momentMicrogramMm, fromJewelDeg float64) []ScrewTurn {
+// ScrewSetting is what the screws can do about a heavy spot in eighths of a turn, and what stays.
+type ScrewSetting struct {
+	Turns       []ScrewTurn
+	LeftShare   float64 // of the heavy moment, 0 to 1
+	MeanSPerDay float64 // by which the mean rate moves; 0 where the balance's inertia is not known
+}
+
+// screwSetting returns the turns in eighths that cancel a heavy moment of the given size (µg·mm) and direction (from
+// the jewel, clockwise from the balance side) and leave the mean rate as it is, both as nearly as eighths allow: the
+// least squares solution of Σ m·travel·turns·(cos, sin) = −moment, Σ m·R·travel·turns = 0 is rounded, and then improved
+// one eighth of one screw, or of two, at a time. nil when the screws cannot do that.
+func (b Balance) screwSetting(momentMicrogramMm, fromJewelDeg float64) *ScrewSetting {
 	n := len(b.Screws)
-	if n < 3 && !b.oppositePairFor(fromJewelDeg) {
+	if n < 3 && !b.oppositePairFor(fromJewelDeg) || momentMicrogramMm == 0 {
 		return nil
 	}
+	rows, want := b.screwRows(momentMicrogramMm, fromJewelDeg)
 	a := mat.NewDense(3, n, nil)
-	meanRadius := 0.0
-	for _, s := range b.Screws {
-		meanRadius += s.RadiusMm / float64(n)
+	for i, row := range rows {
+		a.SetRow(i, row)
 	}
-	for j, s := range b.Screws {
-		c := s.MassMicrogram * s.TravelMmAtTurn
-		angle := radians(s.FromJewelDeg)
-		a.Set(0, j, c*math.Cos(angle))
-		a.Set(1, j, c*math.Sin(angle))
-		a.Set(2, j, c*s.RadiusMm/meanRadius)
-	}
-	angle := radians(fromJewelDeg)
-	want := mat.NewVecDense(3, []float64{
-		-momentMicrogramMm * math.Cos(angle), -momentMicrogramMm * math.Sin(angle), 0})
 	var svd mat.SVD
 	if !svd.Factorize(a, mat.SVDThin) {
 		return nil
@@ -126,21 +134,102 @@ func (b Balance) screwTurns(momentMicrogramMm, fromJewelDeg float64) []ScrewTurn
 	if rank == 0 {
 		return nil
 	}
-	var turns mat.VecDense
-	svd.SolveVecTo(&turns, want, rank)
-	var got mat.VecDense
-	got.MulVec(a, &turns)
-	got.SubVec(&got, want)
-	if mat.Norm(&got, 2) > residualShare*math.Abs(momentMicrogramMm) {
+	var exact mat.VecDense
+	svd.SolveVecTo(&exact, mat.NewVecDense(3, want[:]), rank)
+	eighths := make([]int, n)
+	for j := range eighths {
+		eighths[j] = int(math.Round(exact.AtVec(j) * eighthsPerTurn))
+	}
+	improve(eighths, func() float64 {
+		left, mean := b.screwRest(rows, want, eighths)
+		return left*left + mean*mean/(meanStepSPerDay*meanStepSPerDay)
+	})
+	out := &ScrewSetting{}
+	out.LeftShare, out.MeanSPerDay = b.screwRest(rows, want, eighths)
+	if out.LeftShare > residualShare {
 		return nil
 	}
-	var out []ScrewTurn
 	for j, s := range b.Screws {
-		if math.Abs(turns.AtVec(j)) >= leastTurnsShown {
-			out = append(out, ScrewTurn{Screw: s, Turns: turns.AtVec(j)})
+		if eighths[j] != 0 {
+			out.Turns = append(out.Turns, ScrewTurn{s, eighths[j]})
 		}
 	}
 	return out
+}
+
+// meanStepSPerDay is the move of the mean rate that counts as much as the whole heavy moment left.
+const meanStepSPerDay = 8
+
+// screwRows are the share of each screw, for one turn out, in the moment towards the jewel, across it, and in half the
+// moment of inertia over the mean radius; and what is wanted of each.
+func (b Balance) screwRows(momentMicrogramMm, fromJewelDeg float64) (rows [3][]float64, want [3]float64) {
+	meanRadius := 0.0
+	for _, s := range b.Screws {
+		meanRadius += s.RadiusMm / float64(len(b.Screws))
+	}
+	for _, s := range b.Screws {
+		c := s.MassMicrogram * s.TravelMmAtTurn
+		sin, cos := math.Sincos(radians(s.FromJewelDeg))
+		rows[0], rows[1] = append(rows[0], c*cos), append(rows[1], c*sin)
+		rows[2] = append(rows[2], c*s.RadiusMm/meanRadius)
+	}
+	sin, cos := math.Sincos(radians(fromJewelDeg))
+	return rows, [3]float64{-momentMicrogramMm * cos, -momentMicrogramMm * sin, 0}
+}
+
+// screwRest returns what turns in eighths leave of the moment, as a share of it, and by how much they move the mean
+// rate, s/d: −43200·ΔI/I with ΔI twice the sum of m·R·travel·turns. Where the inertia is not known, the move is that of
+// a balance of 10 mg·cm².
+func (b Balance) screwRest(rows [3][]float64, want [3]float64, eighths []int) (leftShare, meanSPerDay float64) {
+	var got [3]float64
+	meanRadius := 0.0
+	for j, e := range eighths {
+		for i := range got {
+			got[i] += rows[i][j] * float64(e) / eighthsPerTurn
+		}
+		meanRadius += b.Screws[j].RadiusMm / float64(len(eighths))
+	}
+	inertia := b.InertiaMgCm2
+	if !(inertia > 0) {
+		inertia = 10
+	}
+	// µg·mm² over mg·cm²: 1e-5.
+	return math.Hypot(got[0]-want[0], got[1]-want[1]) / math.Hypot(want[0], want[1]),
+		-SecondsPerDay / 2 * 2 * got[2] * meanRadius * 1e-5 / inertia
+}
+
+// improve changes one or two of the numbers by one at a time as long as that lowers the cost.
+func improve(numbers []int, cost func() float64) {
+	least := cost()
+	try := func(changes ...int) bool { // index and step in turn
+		for i := 0; i < len(changes); i += 2 {
+			numbers[changes[i]] += changes[i+1]
+		}
+		if c := cost(); c < least-1e-12 {
+			least = c
+			return true
+		}
+		for i := 0; i < len(changes); i += 2 {
+			numbers[changes[i]] -= changes[i+1]
+		}
+		return false
+	}
+	const mostRounds = 100 // each round lowers the cost, so this only bounds the time
+	for range mostRounds {
+		better := false
+		for i := range numbers {
+			for _, step := range []int{1, -1} {
+				better = try(i, step) || better
+				for j := range i {
+					better = try(i, step, j, step) || better
+					better = try(i, step, j, -step) || better
+				}
+			}
+		}
+		if !better {
+			return
+		}
+	}
 }
 
 // residualShare is how much of the heavy moment the screws may leave.

@@ -42,7 +42,7 @@ func (f *Fit) Compare(forecast Forecast, next timing.Run) Comparison {
 		if !ok || r.RateSPerDay == nil {
 			continue
 		}
-		u := math.Hypot(r.RateSPerDay.Independent(), f.options.repeatability())
+		u := math.Hypot(r.RateSPerDay.Independent(), f.repeat)
 		measured := metrology.Value{Value: r.RateSPerDay.Value, StdUncertainty: u, Unit: "s/d"}
 		out.Rates = append(out.Rates, ComparedRate{e.Position, e.Hours, e.Rate, measured, metrology.Value{
 			Value: measured.Value - e.Rate.Value, StdUncertainty: math.Hypot(u, e.Rate.StdUncertainty), Unit: "s/d"}})
@@ -125,7 +125,7 @@ func (f *Fit) Curve(run int, p timing.Position, fromDeg, toDeg float64) Curve {
 	n := int(math.Ceil((toDeg - fromDeg) / 5))
 	for i := 0; i <= n; i++ {
 		a := fromDeg + (toDeg-fromDeg)*float64(i)/float64(n)
-		row := f.model.row(run, p, a, f.model.amplitudeSlope(f.theta, run, p, a), -1)
+		row := f.model.row(run, p, a, -1)
 		out.Points = append(out.Points, CurvePoint{a, dot(row, f.theta),
 			metrology.CoverageFactor * math.Sqrt(math.Max(0, f.rowVariance(row)))})
 	}
@@ -135,7 +135,7 @@ func (f *Fit) Curve(run int, p timing.Position, fromDeg, toDeg float64) Curve {
 		}
 		out.Readings = append(out.Readings, CurveReading{ob.reading.HoursAfterWinding,
 			metrology.Value{Value: ob.amp, StdUncertainty: ob.ampStd, Unit: "°"},
-			metrology.Value{Value: ob.rate, StdUncertainty: ob.rateStd, Unit: "s/d"}, f.isWild(ob)})
+			metrology.Value{Value: ob.rate, StdUncertainty: math.Hypot(ob.rateStd, f.repeat), Unit: "s/d"}, f.isWild(ob)})
 	}
 	return out
 }

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
@@ -53,23 +52,26 @@ type Fit struct {
 	Gaps             []Gap
 	ChiSquare        float64
 	DegreesOfFreedom int
-	// Scale is what all uncertainties were multiplied by because the readings scatter more than they state; 1 if not.
-	Scale float64
 
 	options Options
 	model   *model
 	obs     []observation
 	theta   []float64
-	cov     *mat.SymDense // scaled
-	dof     int           // that Scale was found from; 0 when Scale is 1
+	cov     *mat.SymDense
+	repeat  float64 // standard deviation of a rate laid again, s/d
+	parts   []part  // the last run's spring and poise, the weightiest first
+	// evidence is the logarithm of the readings' probability by the model, for comparing it with others.
+	evidence float64
 }
 
 // ErrNoRuns reports that there is nothing to fit.
 var ErrNoRuns = errors.New("no run to judge")
 
-// FitRuns fits the model of the package to all runs by weighted least squares, each reading at its own amplitude. The
-// uncertainty of an amplitude enters through the slope of the rate there; clocks and lift angle enter as shared
-// unknowns with their stated uncertainty. Runs that do not pass Problems (impossible amplitudes among them) are
+var errNoSolution = errors.New("the readings leave the fit without a solution")
+
+// FitRuns fits the model of the package to all runs, each reading at its own amplitude. What is not known of the lift
+// angle, of the repeatability and of the sizes of poise and spring error is averaged over (see weigh.go); clocks enter as
+// shared unknowns with their stated uncertainty. Runs that do not pass Problems (impossible amplitudes among them) are
 // refused. Readings that the model cannot use, and what cannot be concluded, stand in Gaps.
 func FitRuns(occasions []Occasion, o Options) (*Fit, error) {
 	if len(occasions) == 0 {
@@ -78,7 +80,10 @@ func FitRuns(occasions []Occasion, o Options) (*Fit, error) {
 	if err := o.Instruments.Check(); err != nil {
 		return nil, err
 	}
-	f := &Fit{options: o, Scale: 1}
+	f := &Fit{options: o, repeat: pilotRepeatSPerDay}
+	if o.RepeatabilitySPerDay > 0 {
+		f.repeat = o.RepeatabilitySPerDay
+	}
 	for i, occasion := range occasions {
 		for field, reason := range occasion.Run.Problems() {
 			return nil, fmt.Errorf("run %d, %s: %s", i+1, field, reason)
@@ -90,15 +95,24 @@ func FitRuns(occasions []Occasion, o Options) (*Fit, error) {
 	if err := f.solveWith(nil); err != nil {
 		return nil, err
 	}
-	if err := f.tameWild(); err != nil {
+	extra, err := f.tameWild()
+	if err != nil {
 		return nil, err
 	}
-	f.scaleUp()
+	if err := f.weigh(extra); err != nil {
+		return nil, err
+	}
+	f.ChiSquare, f.DegreesOfFreedom = f.fitQuality(extra)
+	f.sayScatter()
 	for i, occasion := range occasions {
 		f.Runs = append(f.Runs, f.describe(i, occasion.Run))
 	}
 	return f, nil
 }
+
+// pilotRepeatSPerDay is the repeatability by which wild readings are found, where it is not known: that of an unsteady
+// watch, so that none is called wild for being one.
+const pilotRepeatSPerDay = 2.0
 
 // observe takes in the readings the model can use and says why it leaves the others.
 func (f *Fit) observe(run int, r timing.Run) {
@@ -121,10 +135,17 @@ func (f *Fit) observe(run int, r timing.Run) {
 		}
 		f.obs = append(f.obs, observation{
 			run: run, reading: reading, rate: reading.RateSPerDay.Value, amp: reading.AmplitudeDeg.Value,
-			rateStd: math.Hypot(reading.RateSPerDay.Independent(), f.options.repeatability()),
-			ampStd:  reading.AmplitudeDeg.Independent(),
+			rateStd: reading.RateSPerDay.Independent(), ampStd: amplitudeStd(*reading.AmplitudeDeg),
 		})
 	}
+}
+
+// amplitudeStd is what an amplitude was read to: as stated, or what is usual where only its digits say.
+func amplitudeStd(a timing.Figure) float64 {
+	if a.StdUncertainty > 0 {
+		return a.Independent()
+	}
+	return math.Max(priorAmplitude, a.Independent())
 }
 
 // rounds of reweighting: the amplitude's share of the variance depends on the estimate, and settles at once.
@@ -141,14 +162,16 @@ func (f *Fit) solveWith(extra map[int]float64) error {
 }
 
 func (f *Fit) rowOf(ob observation) []entry {
-	d := f.model.amplitudeSlope(f.theta, ob.run, ob.reading.Position, ob.amp)
-	return f.model.row(ob.run, ob.reading.Position, ob.amp, d, f.model.clock(ob.reading.Instrument))
+	return f.model.row(ob.run, ob.reading.Position, ob.amp, f.model.clock(ob.reading.Instrument))
 }
 
-func (f *Fit) variance(ob observation) float64 {
+// ownVariance is that of a reading apart from the repeatability: its own, and its amplitude's by the slope there.
+func (f *Fit) ownVariance(ob observation) float64 {
 	d := f.model.amplitudeSlope(f.theta, ob.run, ob.reading.Position, ob.amp)
 	return ob.rateStd*ob.rateStd + d*d*ob.ampStd*ob.ampStd
 }
+
+func (f *Fit) variance(ob observation) float64 { return f.ownVariance(ob) + f.repeat*f.repeat }
 
 // step does one weighted least squares solution, with its covariance where asked for.
 func (f *Fit) step(extra map[int]float64, withCovariance bool) error {
@@ -172,7 +195,7 @@ func (f *Fit) step(extra map[int]float64, withCovariance bool) error {
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(normal) {
-		return errors.New("the readings leave the fit without a solution")
+		return errNoSolution
 	}
 	var theta mat.VecDense
 	if err := chol.SolveVecTo(&theta, right); err != nil && !ill(err) {
@@ -217,29 +240,23 @@ func (f *Fit) rowCovariance(a, b []entry) float64 {
 	return sum
 }
 
-// scatterChance is the chance of widening the uncertainties of a sound set.
-const scatterChance = 0.01
+// scatterSPerDay is the repeatability beyond which a watch is said to be unsteady (common practice: laid again, a sound
+// watch comes back within ±2 s/d, two in three times within half of that).
+const scatterSPerDay = 3
 
-// scaleUp widens all uncertainties when the readings scatter more than they state (Birge's ratio, with Student's t for
-// few readings). It does so only where chance is no explanation, so that stated uncertainties stay what they are.
-func (f *Fit) scaleUp() {
-	d := f.DegreesOfFreedom
-	if d < 1 {
+// sayScatter says where the readings do not check one another, and where they scatter.
+func (f *Fit) sayScatter() {
+	if f.DegreesOfFreedom < 1 {
 		f.Gaps = append(f.Gaps, Gap{-1, "scatter",
 			"There are no more readings than unknowns, so nothing checks whether they agree " +
 				"with one another. A second state of wind or a repeated position would."})
 		return
 	}
-	if f.ChiSquare <= (distuv.ChiSquared{K: float64(d)}).Quantile(1-scatterChance) {
-		return
+	if r := f.Repeatability(); r.Value > scatterSPerDay {
+		f.Gaps = append(f.Gaps, Gap{-1, "scatter", fmt.Sprintf("The readings scatter by about ±%.0f s/d more than one "+
+			"cause explains, and all uncertainties are as wide as that asks. Dirt, magnetism, a loose part or unsteady "+
+			"amplitude may be behind it.", r.Value)})
 	}
-	f.dof = d
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(d)}.Quantile(0.975) / 1.959964
-	f.Scale = math.Sqrt(f.ChiSquare/float64(d)) * t
-	f.cov.ScaleSym(f.Scale*f.Scale, f.cov)
-	f.Gaps = append(f.Gaps, Gap{-1, "scatter", fmt.Sprintf("The readings scatter more than they should; all "+
-		"uncertainties were "+
-		"widened %.1f times. Dirt, magnetism, a loose part or unsteady amplitude may be behind it.", f.Scale)})
 }
 
 func (f *Fit) value(at int, unit string) metrology.Value {
@@ -260,28 +277,40 @@ func (f *Fit) describe(i int, run timing.Run) RunFit {
 			out.Readings++
 		}
 	}
-	const k = 1e6 / SecondsPerDay
-	x, y := f.theta[e.poise]*k, f.theta[e.poise+1]*k
-	out.Poise = newHeavySpot(x, y, f.cov.At(e.poise, e.poise)*k*k, f.cov.At(e.poise+1, e.poise+1)*k*k,
-		f.cov.At(e.poise, e.poise+1)*k*k, f.dof, f.options.Balance)
+	out.Poise = newHeavySpot(f.partsOf(e), f.options.Balance)
 	vertical := 0
 	for p := range have {
 		if p.Vertical() {
 			vertical++
 		}
 	}
-	worst := math.Max(f.cov.At(e.poise, e.poise), f.cov.At(e.poise+1, e.poise+1))
-	out.PoiseKnown = vertical >= 3 && worst < knownPoise*knownPoise
+	out.PoiseKnown = vertical >= 3 && (out.Poise.Significant || out.Poise.UpperPPM < openPoisePPM)
 	out.SideKnown = f.cov.At(e.side, e.side) < knownDifference*knownDifference
 	out.SlopeKnown = !f.model.blind[e.slope]
 	f.addGaps(i, out, vertical)
 	return out
 }
 
-// An unknown whose standard uncertainty is beyond these is not known: well above any watch's real value.
+// partsOf is the mixture over spring and poise of an epoch: kept of the last one, of an older one its moments.
+func (f *Fit) partsOf(e epoch) []part {
+	if e.poise >= f.model.focus {
+		return f.parts
+	}
+	p := part{weight: 1, repeat: f.repeat}
+	for a, at := range []int{e.spring, e.spring + 1, e.spring + 2, e.spring + 3, e.poise, e.poise + 1} {
+		p.mean[a] = f.theta[at]
+		for b, other := range []int{e.spring, e.spring + 1, e.spring + 2, e.spring + 3, e.poise, e.poise + 1} {
+			p.cov[a][b] = f.cov.At(at, other)
+		}
+	}
+	return []part{p}
+}
+
 const (
-	knownPoise      = 500 // s/d: 86400·S
-	knownDifference = 200 // s/d
+	// openPoisePPM is the size of a heavy spot that the readings must at least rule out to say anything of poise.
+	openPoisePPM = 2500
+	// knownDifference is the standard uncertainty beyond which a difference of positions is not known, s/d.
+	knownDifference = 8
 )
 
 func (f *Fit) addGaps(i int, r RunFit, vertical int) {
@@ -292,8 +321,8 @@ func (f *Fit) addGaps(i int, r RunFit, vertical int) {
 		gap("poise", fmt.Sprintf("Poise cannot be told: it needs rate and amplitude in at least three of the positions "+
 			"3H, 6H, 9H and 12H; %d read.", vertical))
 	default:
-		gap("poise", "Poise cannot be told: the amplitudes lie too near 220°, where a heavy spot shows no rate. "+
-			"Readings at a later state of wind would show it.")
+		gap("poise", "Poise cannot be told: at these amplitudes a heavy spot and the hairspring's own error look alike, and "+
+			"near 220° a heavy spot shows no rate. Readings at a later state of wind would part them.")
 	}
 	if !r.SlopeKnown {
 		gap("isochronism", "Isochronism cannot be told: it needs readings at a second state of wind with the amplitude at least "+

@@ -32,10 +32,10 @@ type Forecast struct {
 
 // correction is what is taken out of the rates.
 type correction struct {
-	poise, horizontal, side, slope bool
-	beat                           bool
-	settle                         bool // the mean rate is set to its target afterwards
-	unjudged                       bool // the rates alone are wanted
+	poise, spring, horizontal, side, slope bool
+	beat                                   bool
+	settle                                 bool // the mean rate is set to its target afterwards
+	unjudged                               bool // the rates alone are wanted
 }
 
 // How well a correction is carried out: the share of it that remains as standard uncertainty (common practice, as
@@ -45,6 +45,7 @@ const (
 	horizontalWork = 0.5
 	sideWork       = 0.5
 	slopeWork      = 0.5
+	springWork     = 0.5
 	setWorkSPerDay = 1.0
 )
 
@@ -111,11 +112,12 @@ func (f *Fit) forecast(run int, c correction) Forecast {
 		{c.poise, []int{e.poise}, poiseWork}, {c.poise, []int{e.poise + 1}, poiseWork},
 		{c.horizontal, []int{e.horizontal}, horizontalWork}, {c.side, []int{e.side}, sideWork},
 		{c.slope, []int{e.slope}, slopeWork},
+		{c.spring, []int{e.spring}, springWork}, {c.spring, []int{e.spring + 1}, springWork},
+		{c.spring, []int{e.spring + 2}, springWork}, {c.spring, []int{e.spring + 3}, springWork},
 	}
 	now := make([]float64, n)
 	for i, x := range list {
-		d := f.model.amplitudeSlope(f.theta, run, x.p, x.amp)
-		rows[i] = f.model.row(run, x.p, x.amp, d, -1)
+		rows[i] = f.model.row(run, x.p, x.amp, -1)
 		now[i] = dot(rows[i], f.theta)
 		mean[i] = now[i]
 	}

@@ -112,7 +112,7 @@ func (f *Fit) simulate(out Forecast, limits []bounded) float64 {
 	n := len(out.Rates)
 	cov := mat.NewSymDense(n, nil)
 	cov.CopySym(out.cov)
-	noise := f.options.repeatability()
+	noise := f.repeat
 	for i := range n {
 		cov.SetSym(i, i, cov.At(i, i)+noise*noise)
 	}

@@ -2,15 +2,13 @@ package oscillator
 
 import (
 	"fmt"
+	"iter"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"math/rand/v2"
+	"slices"
 
 	"ledgerwheel/domain/metrology"
 )
-
-// significanceLevel is the chance of calling a sound balance out of poise (common practice: 5 %).
-const significanceLevel = 0.05
 
 // HeavySpot is the poise of the balance as the rates tell it.
 type HeavySpot struct {
@@ -18,10 +16,10 @@ type HeavySpot struct {
 	X, Y       metrology.Value
 	Covariance float64 // ppm²
 
-	Probability float64 // of so large a figure from a balance in poise
-	Significant bool    // Probability below significanceLevel
+	Opposite    float64 // chance that the heavy spot lies more than 90° from the bearing given
+	Significant bool    // the bearing means something: see leastOpposite and widestBearingDeg
 
-	Size       metrology.Value // S in ppm
+	Size       metrology.Value // S in ppm; 95 % lie within twice its standard uncertainty
 	UpperPPM   float64         // 95 % of the way: S is likely below this
 	BearingDeg metrology.Value // clockwise from 12, seen from the dial side; without meaning unless Significant
 
@@ -30,50 +28,91 @@ type HeavySpot struct {
 	FromJewelDeg *metrology.Value
 	// Moment is m·r in µg·mm; nil unless the balance's inertia and beat are known.
 	Moment  *metrology.Value
-	Removal *Removal    // nil unless Moment and the rim's radius are known
-	Turns   []ScrewTurn // nil unless Moment, the jewel and the screws are known
+	Removal *Removal      // nil unless Moment and the rim's radius are known
+	Screws  *ScrewSetting // nil unless Moment, the jewel and the screws are known, and they can do it
 }
 
 // ppm is the unit of S as shown: parts per million of the spring's torque at one radian.
 const ppm = "ppm"
 
-// newHeavySpot derives what is shown from the two components in ppm and their covariance matrix. dof is the degrees
-// of freedom that the scale of the covariance was estimated from; 0 when the scale is known.
-func newHeavySpot(x, y, vxx, vyy, vxy float64, dof int, b Balance) HeavySpot {
+// A bearing is given where the other half of the balance is as good as ruled out, and where it tells which quarter to
+// look at.
+const (
+	mostOpposite     = 0.012
+	widestBearingDeg = 75.0 // expanded, k = 2
+)
+
+// spotDraws is how many draws from the mixture the angles and sizes are counted on: the 95 % point of one is then good to
+// about 1.5 % of the draws.
+const spotDraws = 1000
+
+// newHeavySpot derives what is shown from the mixture over the two components of 86400·S, the fifth and sixth of the
+// focus, s/d.
+func newHeavySpot(parts []part, b Balance) HeavySpot {
+	const k = 1e6 / SecondsPerDay
+	_, mean, cov := moments(parts)
+	x, y := mean[4]*k, mean[5]*k
 	h := HeavySpot{
-		X:          metrology.Value{Value: x, StdUncertainty: math.Sqrt(vxx), Unit: ppm},
-		Y:          metrology.Value{Value: y, StdUncertainty: math.Sqrt(vyy), Unit: ppm},
-		Covariance: vxy,
+		X:          metrology.Value{Value: x, StdUncertainty: math.Sqrt(cov[4][4]) * k, Unit: ppm},
+		Y:          metrology.Value{Value: y, StdUncertainty: math.Sqrt(cov[5][5]) * k, Unit: ppm},
+		Covariance: cov[4][5] * k * k,
 	}
-	h.Probability = nullProbability(x, y, vxx, vyy, vxy, dof)
-	h.Significant = h.Probability < significanceLevel
-	size := math.Hypot(x, y)
-	if size == 0 {
-		size = math.SmallestNonzeroFloat64
+	bearing := math.Atan2(y, x)
+	sizes, turns := make([]float64, 0, spotDraws), make([]float64, 0, spotDraws)
+	opposite := 0
+	for px, py := range drawSpots(parts) {
+		sizes = append(sizes, math.Hypot(px, py)*k)
+		off := math.Abs(math.Remainder(math.Atan2(py, px)-bearing, 2*math.Pi))
+		turns = append(turns, degrees(off))
+		if off > math.Pi/2 {
+			opposite++
+		}
 	}
-	c, s := x/size, y/size
-	along := math.Sqrt(math.Max(0, c*c*vxx+s*s*vyy+2*c*s*vxy))
-	across := math.Sqrt(math.Max(0, s*s*vxx+c*c*vyy-2*c*s*vxy))
-	h.Size = metrology.Value{Value: math.Hypot(x, y), StdUncertainty: along, Unit: ppm}
-	h.UpperPPM = h.Size.Value + 1.645*math.Max(along, across)
-	h.BearingDeg = metrology.Value{
-		Value: turn(degrees(math.Atan2(y, x))), StdUncertainty: math.Min(degrees(math.Atan2(across, size)), 104), Unit: "°"}
+	slices.Sort(sizes)
+	slices.Sort(turns)
+	at := func(sorted []float64, share float64) float64 { return sorted[int(share*float64(len(sorted)-1))] }
+	h.Opposite = float64(opposite) / spotDraws
+	h.Size = metrology.Value{Value: at(sizes, 0.5), Unit: ppm}
+	h.UpperPPM = at(sizes, 0.95)
+	away := make([]float64, len(sizes))
+	for i, s := range sizes {
+		away[i] = math.Abs(s - h.Size.Value)
+	}
+	slices.Sort(away)
+	h.Size.StdUncertainty = at(away, 0.95) / metrology.CoverageFactor
+	h.BearingDeg = metrology.Value{Value: turn(degrees(bearing)), StdUncertainty: at(turns, 0.95) / metrology.CoverageFactor,
+		Unit: "°"}
+	h.Significant = h.Opposite <= mostOpposite && h.BearingDeg.Expanded() <= widestBearingDeg
 	h.addBalance(b)
 	return h
 }
 
-// nullProbability is the chance that a balance in poise gives so large a vector: χ² with 2 degrees of freedom, or
-// Hotelling's T² (an F distribution) when the scale was estimated.
-func nullProbability(x, y, vxx, vyy, vxy float64, dof int) float64 {
-	det := vxx*vyy - vxy*vxy
-	if !(det > 0) {
-		return 1
+// drawSpots draws the two components from the mixture, the same draws each time, so that a page shows a figure twice
+// alike. Each part gets its share of the draws by its weight.
+func drawSpots(parts []part) iter.Seq2[float64, float64] {
+	return func(yield func(x, y float64) bool) {
+		random := rand.New(rand.NewPCG(5, 8))
+		total := 0.0
+		for _, p := range parts {
+			total += p.weight
+		}
+		at, reached := 0, parts[0].weight/total
+		for i := range spotDraws {
+			share := (float64(i) + 0.5) / spotDraws
+			for share > reached && at < len(parts)-1 {
+				at++
+				reached += parts[at].weight / total
+			}
+			p := &parts[at]
+			l11 := math.Sqrt(p.cov[4][4])
+			l21 := p.cov[5][4] / l11
+			l22 := math.Sqrt(math.Max(0, p.cov[5][5]-l21*l21))
+			u, v := random.NormFloat64(), random.NormFloat64()
+			if !yield(p.mean[4]+l11*u, p.mean[5]+l21*u+l22*v) {
+				return
+			}
+		}
 	}
-	t2 := (x*x*vyy + y*y*vxx - 2*x*y*vxy) / det
-	if dof > 0 {
-		return distuv.F{D1: 2, D2: float64(dof)}.Survival(t2 / 2)
-	}
-	return math.Exp(-t2 / 2)
 }
 
 func (h *HeavySpot) addBalance(b Balance) {
@@ -89,7 +128,7 @@ func (h *HeavySpot) addBalance(b Balance) {
 		Value:          fromJewelDeg(h.BearingDeg.Value, *b.ImpulseJewel),
 		StdUncertainty: h.BearingDeg.StdUncertainty, Unit: "°"}
 	if h.Moment != nil && h.Significant {
-		h.Turns = b.screwTurns(h.Moment.Value, h.FromJewelDeg.Value)
+		h.Screws = b.screwSetting(h.Moment.Value, h.FromJewelDeg.Value)
 	}
 }
 

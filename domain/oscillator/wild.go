@@ -15,9 +15,12 @@ import (
 // wildChance is the chance of calling any reading of a sound set wild.
 const wildChance = 0.01
 
+// scatterChance is the chance of looking for a wild reading in a sound set.
+const scatterChance = 0.01
+
 // tameWild finds readings that all others contradict (leave-one-out, externally studentised residual against a
 // Bonferroni limit) and adds the square of the contradiction to their variance: the further off, the less it pulls.
-func (f *Fit) tameWild() error {
+func (f *Fit) tameWild() (map[int]float64, error) {
 	extra := map[int]float64{}
 	for range max(1, len(f.obs)/6) {
 		found := f.wildest(extra)
@@ -35,11 +38,10 @@ func (f *Fit) tameWild() error {
 		}
 		clear(f.theta) // a wild start would weigh the amplitudes wrongly
 		if err := f.solveWith(extra); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	f.ChiSquare, f.DegreesOfFreedom = f.fitQuality(extra)
-	return nil
+	return extra, nil
 }
 
 // freedom returns how many parameters the readings determine: the trace of the hat matrix.
@@ -147,14 +149,14 @@ func (f *Fit) contradicted(at int, rest, dof float64) (Wild, bool) {
 	d := ob.rate - expected
 	tail := wildChance / float64(2*len(f.obs))
 	limit := distuv.UnitNormal.Quantile(1 - tail)
-	if rest > (distuv.ChiSquared{K: dof}).Quantile(1-significanceLevel) {
+	if rest > (distuv.ChiSquared{K: dof}).Quantile(1-0.05) {
 		limit = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(1 - tail)
 	}
 	if math.Abs(d) < limit*math.Sqrt((v+spread)*scale) {
 		return Wild{}, false
 	}
 	others := metrology.Value{Value: expected, StdUncertainty: math.Sqrt(spread * scale), Unit: "s/d"}
-	read := metrology.Value{Value: ob.rate, StdUncertainty: ob.rateStd, Unit: "s/d"}
+	read := metrology.Value{Value: ob.rate, StdUncertainty: math.Hypot(ob.rateStd, f.repeat), Unit: "s/d"}
 	return Wild{Run: ob.run, Position: ob.reading.Position, Hours: ob.reading.HoursAfterWinding,
 		Rate: read, Others: others, deviation: d,
 		Text: fmt.Sprintf("%s reads %s where all other readings lead to expect %s. It is kept, with little weight; "+

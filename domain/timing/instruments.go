@@ -17,6 +17,10 @@ const SPerDayPerPPM = 0.0864
 // (rectangular). Common practice: cheap quartz oscillators are sold to within ±50 ppm.
 const UncalibratedClockPPM = 50.0
 
+// UsualLiftAngleRel is the relative standard uncertainty taken for a lift angle that nobody determined on the watch: a
+// degree of the usual 52° (common practice: published lift angles of one calibre differ by as much).
+const UsualLiftAngleRel = 1.0 / 52
+
 // ClockStdSPerDay returns the standard uncertainty, in s/d, that a clock known to within ±halfWidthPPM (rectangular)
 // gives to every rate measured by it. It panics if the half-width is negative or not finite.
 func ClockStdSPerDay(halfWidthPPM float64) float64 {
@@ -63,7 +67,7 @@ func (i Instruments) Value(r Reading, q Quantity) (v metrology.Value, ok bool) {
 }
 
 // Text writes the reading's figure of quantity q with the decimals that mean something: as many as its combined
-// uncertainty leaves (JCGM 100, 7.2.6), and never more than were read. It is "" where the figure was not measured.
+// uncertainty leaves in a grid, and never more than were read. It is "" where the figure was not measured.
 func (i Instruments) Text(r Reading, q Quantity) string {
 	v, measured := i.Value(r, q)
 	if !measured {
@@ -71,7 +75,7 @@ func (i Instruments) Text(r Reading, q Quantity) string {
 	}
 	f := r.Figure(q)
 	read := f.Text(q)
-	left := decimals(v.Print(q.Signed()).Value)
+	left := decimals(v.Brief(q.Signed()).Value)
 	if v.StdUncertainty == 0 || left >= decimals(read) {
 		return read
 	}

@@ -19,14 +19,14 @@ func TestFiguresShowTheDigitsThatMeanSomething(t *testing.T) {
 		want  string
 	}{
 		{"heard, by a clock less sure than the fit", heard, timing.Figure{Value: 5.232, StdUncertainty: 0.004}, timing.Rate,
-			"+5.23"},
-		{"typed, finer than the clock", heard, timing.Figure{Value: -5.232, Step: 0.001}, timing.Rate, "−5.23"},
+			"+5.2"},
+		{"typed, finer than the clock", heard, timing.Figure{Value: -5.232, Step: 0.001}, timing.Rate, "−5.2"},
 		{"typed to the second", heard, timing.Figure{Value: -5, Step: 1}, timing.Rate, "−5"},
 		{"a clock never calibrated", timing.Instruments{OtherClockStdSPerDay: timing.ClockStdSPerDay(50)},
-			timing.Figure{Value: 4.25, Step: 0.01}, timing.Rate, "+4.2"},
+			timing.Figure{Value: 4.25, Step: 0.01}, timing.Rate, "+4"},
 		{"whole figures stay", timing.Instruments{OtherClockStdSPerDay: 60}, timing.Figure{Value: 214, Step: 1}, timing.Rate,
 			"+214"},
-		{"an amplitude", heard, timing.Figure{Value: 214.83, StdUncertainty: 0.2}, timing.Amplitude, "214.83"},
+		{"an amplitude", heard, timing.Figure{Value: 214.83, StdUncertainty: 0.2}, timing.Amplitude, "214.8"},
 		{"exact", timing.Instruments{}, timing.Figure{Value: 3.125}, timing.Rate, "+3.125"},
 	} {
 		r := timing.Reading{Position: timing.DialUp}

@@ -14,6 +14,7 @@ import (
 type Reading struct {
 	Position          Position
 	HoursAfterWinding float64 // 0 is full wind
+	Repeat            int     // 0 for the first reading there, 1 and on for those taken again
 
 	RateSPerDay  *Figure // positive gains
 	AmplitudeDeg *Figure // rest to turning point

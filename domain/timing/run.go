@@ -2,6 +2,8 @@ package timing
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -23,9 +25,10 @@ func Kinds() []Kind { return []Kind{AsReceived, AfterService, Adjustment, Final}
 // Run is a set of readings taken together.
 type Run struct {
 	Kind       Kind
-	Adjustment int    // 1, 2, …, of an adjustment; 0 for the other kinds
-	Label      string // the shop's own note, may be empty
-	CrownHour  int    // where the crown sits, 1 to 12
+	Adjustment int     // 1, 2, …, of an adjustment; 0 for the other kinds
+	Label      string  // the shop's own note, may be empty
+	CrownHour  int     // where the crown sits, 1 to 12
+	Touched    []Touch // before an adjustment; empty where nobody said
 	Readings   []Reading
 }
 
@@ -50,7 +53,55 @@ func (r Run) Reading(p Position, hours float64) (Reading, bool) {
 	return Reading{}, false
 }
 
-// Problems says, by form field, what stops r being saved: "kind", "adjustment", "label", "crown_hour", "readings";
+// Averaged returns the run with repeated readings of one cell drawn together: the mean of each figure, its stated
+// uncertainty that of a mean of independent readings. It is what limits are held against.
+func (r Run) Averaged() Run {
+	repeated := false
+	for _, x := range r.Readings {
+		repeated = repeated || x.Repeat > 0
+	}
+	if !repeated {
+		return r
+	}
+	out := r
+	out.Readings = nil
+	for _, first := range r.Readings {
+		if _, had := out.Reading(first.Position, first.HoursAfterWinding); had {
+			continue
+		}
+		mean := first
+		mean.Repeat = 0
+		for _, q := range Quantities() {
+			mean.SetFigure(q, r.meanFigure(first, q))
+		}
+		out.Readings = append(out.Readings, mean)
+	}
+	return out
+}
+
+// meanFigure is the mean of one figure over the repeats of a reading, nil where none has it.
+func (r Run) meanFigure(like Reading, q Quantity) *Figure {
+	sum, squares, n := 0.0, 0.0, 0.0
+	var out Figure
+	for _, x := range r.Readings {
+		f := x.Figure(q)
+		if f == nil || x.Position != like.Position || !sameHours(x.HoursAfterWinding, like.HoursAfterWinding) {
+			continue
+		}
+		if n == 0 {
+			out = *f
+		}
+		sum, squares, n = sum+f.Value, squares+f.StdUncertainty*f.StdUncertainty, n+1
+	}
+	if n == 0 {
+		return nil
+	}
+	out.Value, out.StdUncertainty = sum/n, math.Sqrt(squares)/n
+	return &out
+}
+
+// Problems says, by form field, what stops r being saved: "kind", "adjustment", "label", "touched", "crown_hour",
+// "readings";
 // for a figure its FieldName; and for anything else about one reading "cell-" and its CellName.
 func (r Run) Problems() map[string]string {
 	bad := map[string]string{}
@@ -65,6 +116,11 @@ func (r Run) Problems() map[string]string {
 	if utf8.RuneCountInString(r.Label) > maxNameRunes {
 		bad["label"] = "This label is too long: at most 120 characters."
 	}
+	for _, t := range r.Touched {
+		if !slices.Contains(Touches(), t) {
+			bad["touched"] = "Choose from what the sheet offers."
+		}
+	}
 	if r.CrownHour < 1 || r.CrownHour > 12 {
 		bad["crown_hour"] = "Say at which hour the crown sits, 1 to 12."
 	}
@@ -74,10 +130,11 @@ func (r Run) Problems() map[string]string {
 	taken := map[string]bool{}
 	for _, reading := range r.Readings {
 		cell := CellName(reading.Position, reading.HoursAfterWinding)
-		if taken[cell] {
+		again := fmt.Sprintf("%s %d", cell, reading.Repeat)
+		if taken[again] {
 			bad["cell-"+cell] = fmt.Sprintf("%s %s is given twice.", reading.Position, StateWords(reading.HoursAfterWinding))
 		}
-		taken[cell] = true
+		taken[again] = true
 		reading.addProblems(bad, cell)
 	}
 	return bad

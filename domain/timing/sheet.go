@@ -94,6 +94,11 @@ func ParseSheet(typed func(field string) string, crownHour int) (Sheet, map[stri
 	}
 	s := Sheet{Run: Run{Kind: Kind(typed("kind")), Label: typed("label"), CrownHour: crownHour},
 		Instrument: typed("instrument")}
+	for _, t := range Touches() {
+		if s.Run.Kind == Adjustment && typed(TouchField(t)) != "" {
+			s.Run.Touched = append(s.Run.Touched, t)
+		}
+	}
 	var reason string
 	s.States, reason = statesTyped(typed)
 	note("states", reason)
@@ -222,6 +227,9 @@ func (s Sheet) Typed() map[string]string {
 	if s.TemperatureC != nil {
 		typed["temperature"] = figure.Plain(*s.TemperatureC)
 	}
+	for _, t := range s.Run.Touched {
+		typed[TouchField(t)] = "yes"
+	}
 	for _, r := range s.Run.Readings {
 		for _, q := range Quantities() {
 			if f := r.Figure(q); f != nil {
@@ -305,6 +313,9 @@ func Edits(before, after Sheet) []Edit {
 		if b[c.field] != a[c.field] {
 			edits = append(edits, Edit{c.field, c.what, b[c.field], a[c.field]})
 		}
+	}
+	if was, is := TouchedWords(before.Run.Touched), TouchedWords(after.Run.Touched); was != is {
+		edits = append(edits, Edit{"touched", "touched before it", was, is})
 	}
 	for _, hours := range states(slices.Concat(before.Run.Readings, after.Run.Readings)) {
 		for _, p := range Positions() {

@@ -5,13 +5,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"net/http"
 	"strings"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/input"
-	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 )
 
@@ -71,17 +67,16 @@ func (t *Tab) Fill(selector, text string) error {
 	if text == "" {
 		return t.Keys("\b")
 	}
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
-	defer cancel()
-	_, err = chromedp.Call(ctx, input.InsertText, input.InsertTextParams{Text: text})
-	return err
+	return t.do(func(ctx context.Context) error { return t.engine.insert(ctx, text) })
 }
 
 // Click clicks what the selector finds, with the mouse, where the person sees it.
 func (t *Tab) Click(selector string) error {
+	if err := t.BringIntoSight(selector); err != nil {
+		return err
+	}
 	at, err := script[[]float64](t, `
 		const target = find(`+quote(selector)+`);
-		target.scrollIntoView({block: "center", behavior: "instant"});
 		const box = target.getClientRects()[0];
 		const x = box.x + box.width / 2, y = box.y + box.height / 2;
 		const hit = document.elementFromPoint(x, y);
@@ -94,8 +89,23 @@ func (t *Tab) Click(selector string) error {
 	return t.ClickAt(at[0], at[1])
 }
 
+// BringIntoSight scrolls to what the selector finds. Firefox finds what lies under a spot in what it drew last, so there
+// it waits until that is drawn.
+func (t *Tab) BringIntoSight(selector string) error {
+	drawn := "true"
+	if t.InFirefox() {
+		drawn = `new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(() => drawn(true))))`
+	}
+	_, err := script[bool](t, `
+		find(`+quote(selector)+`).scrollIntoView({block: "center", behavior: "instant"});
+		return `+drawn)
+	return err
+}
+
 // ClickAt clicks at a spot of the window, in CSS pixels from its upper left corner.
-func (t *Tab) ClickAt(x, y float64) error { return t.Do(chromedp.MouseClickXY(x, y)) }
+func (t *Tab) ClickAt(x, y float64) error {
+	return t.do(func(ctx context.Context) error { return t.engine.click(ctx, x, y) })
+}
 
 // Press clicks what the selector finds and waits for the page that follows.
 func (t *Tab) Press(selector string) error {
@@ -118,7 +128,7 @@ func (t *Tab) Until(condition string) error {
 	var last error
 	for deadline := time.Now().Add(patience); time.Now().Before(deadline); time.Sleep(tick) {
 		ctx, cancel := context.WithTimeout(t.ctx, 5*time.Second)
-		holds, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Boolean("+condition+")"))
+		holds, err := evaluate[bool](ctx, t, "Boolean("+condition+")")
 		cancel()
 		if err == nil && holds {
 			return nil
@@ -134,12 +144,12 @@ func (t *Tab) Until(condition string) error {
 
 // Keys presses keys, to whatever has the keyboard. See package kb for those without a letter.
 func (t *Tab) Keys(keys string, options ...chromedp.KeyOption) error {
-	return t.Do(chromedp.KeyEvent(keys, options...))
+	return t.do(func(ctx context.Context) error { return t.engine.keys(ctx, keys, options...) })
 }
 
 // Choose hands files to a file field, as the system's own dialog would.
 func (t *Tab) Choose(selector string, files ...string) error {
-	return t.Do(chromedp.SetUploadFiles(chromedp.CSS(selector), files))
+	return t.do(func(ctx context.Context) error { return t.engine.choose(ctx, selector, files) })
 }
 
 // Paste sends the text to the field that has the keyboard, as the system's clipboard would.
@@ -147,7 +157,9 @@ func (t *Tab) Paste(text string) error {
 	_, err := Eval[bool](t, `(() => {
 		const data = new DataTransfer();
 		data.setData("text/plain", `+quote(text)+`);
-		return document.activeElement.dispatchEvent(new ClipboardEvent("paste", {clipboardData: data, bubbles: true, cancelable: true})) || true;
+		const paste = new ClipboardEvent("paste", {bubbles: true, cancelable: true});
+		Object.defineProperty(paste, "clipboardData", {value: data}); // Firefox takes none from its maker
+		return document.activeElement.dispatchEvent(paste) || true;
 	})()`)
 	return err
 }
@@ -165,25 +177,3 @@ func (t *Tab) Has(selector string) (bool, error) {
 
 // Path is where the window is, with its query.
 func (t *Tab) Path() (string, error) { return Eval[string](t, `location.pathname + location.search`) }
-
-// WithoutScripts turns the scripts of pages off for good, as a cautious reader might.
-func (t *Tab) WithoutScripts() error {
-	_, err := chromedp.Call(t.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{
-		Value: true})
-	return err
-}
-
-// Cookies are the window's, for a client that asks beside the browser.
-func (t *Tab) Cookies() ([]*http.Cookie, error) {
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
-	defer cancel()
-	got, err := chromedp.Call(ctx, network.GetCookies, network.GetCookiesParams{URLs: []string{t.base}})
-	if err != nil {
-		return nil, err
-	}
-	var list []*http.Cookie
-	for _, c := range got.Cookies {
-		list = append(list, &http.Cookie{Name: c.Name, Value: c.Value})
-	}
-	return list, nil
-}

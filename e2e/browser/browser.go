@@ -1,21 +1,18 @@
-// Package browser drives a real Chromium for whole-program tests and for the pictures of the README.
+// Package browser drives real browsers, Chromium and Firefox, for whole-program tests and for the pictures of the
+// README.
 package browser
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
+	"net/http"
 	"os"
-	"os/exec"
+	"reflect"
 	"strings"
 	"time"
-
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/page"
-	"github.com/chromedp/chromedp"
 )
-
-// Step is one thing done in the browser.
-type Step = chromedp.Action[chromedp.Void]
 
 // patience bounds how long one step may take; a page of the program answers in milliseconds, and the rest
 // is a busy machine.
@@ -26,65 +23,18 @@ var Widths = map[string]int64{"phone": 390, "tablet": 820, "desktop": 1360}
 
 // Tab is one window with cookies of its own.
 type Tab struct {
+	engine engine
 	ctx    context.Context
 	base   string // address of the program, without a final slash
 	faults faults
 }
 
-// Find returns Chromium's path.
-func Find() (string, error) {
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if path, err := exec.LookPath(name); err == nil {
-			return path, nil
-		}
-	}
-	return "", fmt.Errorf("no Chromium found: install the package chromium")
-}
-
-// Start starts Chromium and returns a context from which tabs are opened; stop ends it.
-func Start(parent context.Context, more ...chromedp.ExecAllocatorOption) (ctx context.Context, stop func(), err error) {
-	path, err := Find()
-	if err != nil {
-		return nil, nil, err
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-		chromedp.DisableGPU,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars",
-			true))
-	alloc, stopAlloc := chromedp.NewExecAllocator(parent, append(options, more...)...)
-	ctx, cancel := chromedp.NewContext(alloc)
-	if err := chromedp.Do(ctx); err != nil {
-		cancel()
-		stopAlloc()
-		return nil, nil, fmt.Errorf("start Chromium: %w", err)
-	}
-	return ctx, func() { cancel(); stopAlloc() }, nil
-}
-
-// NewTab opens a window of its own, signed in as nobody, for the program at base.
-func NewTab(ctx context.Context, base string) (*Tab, func(), error) {
-	window, cancel := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
-	if err := chromedp.Do(window); err != nil { // a context with a timeout must not be a tab's first
-		cancel()
-		return nil, nil, err
-	}
-	t := &Tab{ctx: window, base: strings.TrimRight(base, "/")}
-	if err := chromedp.Listen(window, t.hear); err != nil {
-		cancel()
-		return nil, nil, err
-	}
-	return t, cancel, nil
-}
-
-// Do runs steps, each within the patience.
-func (t *Tab) Do(steps ...Step) error {
-	for i, step := range steps {
-		ctx, cancel := context.WithTimeout(t.ctx, patience)
-		err := chromedp.Do(ctx, step)
-		cancel()
-		if err != nil {
-			return fmt.Errorf("step %d at %s: %w", i+1, t.where(), err)
-		}
+// do runs one step within the patience.
+func (t *Tab) do(step func(context.Context) error) error {
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	if err := step(ctx); err != nil {
+		return fmt.Errorf("at %s: %w", t.where(), err)
 	}
 	return nil
 }
@@ -92,8 +42,8 @@ func (t *Tab) Do(steps ...Step) error {
 func (t *Tab) where() string {
 	ctx, cancel := context.WithTimeout(t.ctx, 5*time.Second)
 	defer cancel()
-	at, err := chromedp.Run(ctx, chromedp.Evaluate[string](`location.pathname + " «" + (document.querySelector("h1")?.textContent ?? "") + "» " +
-		[...document.querySelectorAll(".error, .form-errors, [role=alert]")].map(e => e.textContent).join(" | ").slice(0, 400)`))
+	at, err := evaluate[string](ctx, t, `location.pathname + " «" + (document.querySelector("h1")?.textContent ?? "") + "» " +
+		[...document.querySelectorAll(".error, .form-errors, [role=alert]")].map(e => e.textContent).join(" | ").slice(0, 400)`)
 	if err != nil {
 		return "an unknown page"
 	}
@@ -101,17 +51,36 @@ func (t *Tab) where() string {
 }
 
 // Open shows a path of the program.
-func (t *Tab) Open(path string) error { return t.Do(chromedp.Navigate(t.base + path)) }
+func (t *Tab) Open(path string) error {
+	return t.do(func(ctx context.Context) error { return t.engine.open(ctx, t.base+path) })
+}
 
 // Eval runs JavaScript in the page and returns what it gives, promises awaited.
 func Eval[T any](t *Tab, js string) (T, error) {
 	ctx, cancel := context.WithTimeout(t.ctx, patience)
 	defer cancel()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+	v, err := evaluate[T](ctx, t, js)
 	if err != nil {
 		return v, fmt.Errorf("%.80s at %s: %w", js, t.where(), err)
 	}
 	return v, nil
+}
+
+// evaluate reads what JavaScript gives. Nothing is read only into what can be nothing.
+func evaluate[T any](ctx context.Context, t *Tab, js string) (T, error) {
+	var v T
+	text, err := t.engine.evaluate(ctx, js)
+	if err != nil {
+		return v, err
+	}
+	if len(text) == 0 || bytes.Equal(text, []byte("null")) {
+		switch reflect.TypeFor[T]().Kind() {
+		case reflect.Pointer, reflect.Map, reflect.Slice, reflect.Interface:
+			return v, nil
+		}
+		return v, fmt.Errorf("the script gives nothing")
+	}
+	return v, json.Unmarshal(text, &v)
 }
 
 // SignIn signs in and waits for the first page.
@@ -119,56 +88,79 @@ func (t *Tab) SignIn(email, password string) error {
 	if err := t.Open("/sign-in?next=/account"); err != nil {
 		return err
 	}
-	return t.Do(chromedp.SendKeys(`[name="email"]`, email), chromedp.SendKeys(`[name="password"]`, password),
-		chromedp.Click(`[data-testid="sign-in"]`), chromedp.WaitVisible(`[data-testid="who"]`))
+	for _, step := range []func() error{
+		func() error { return t.Fill(`[name="email"]`, email) },
+		func() error { return t.Fill(`[name="password"]`, password) },
+		func() error { return t.Press(`[data-testid="sign-in"]`) },
+		func() error { return t.Until(`document.querySelector('[data-testid="who"]')`) },
+	} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Look sets the width of the window and the theme, "light" or "dark".
 func (t *Tab) Look(width int64, theme string) error {
-	if err := t.Do(chromedp.EmulateViewport(width, 900)); err != nil {
-		return err
-	}
-	_, err := chromedp.Call(t.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}})
-	return err
+	return t.LookAt(width, 900, theme)
+}
+
+// LookAt sets the window's width and height and the theme, "light" or "dark".
+func (t *Tab) LookAt(width, height int64, theme string) error {
+	return t.do(func(ctx context.Context) error {
+		if err := t.engine.size(ctx, width, height); err != nil {
+			return err
+		}
+		return t.engine.theme(ctx, theme)
+	})
+}
+
+// InFirefox reports whether the window is one of Firefox's, which can't be told another theme than the light one.
+func (t *Tab) InFirefox() bool {
+	_, yes := t.engine.(*gecko)
+	return yes
 }
 
 // ForceColours has the window show the system's few colours in place of the page's, as people set it who need contrast.
-func (t *Tab) ForceColours() error {
-	_, err := chromedp.Call(t.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "forced-colors", Value: "active"}}})
-	return err
-}
+func (t *Tab) ForceColours() error { return t.do(t.engine.forceColours) }
 
 // Picture writes the page as it stands to a PNG file: the whole of it, or what fits the window.
 func (t *Tab) Picture(file string, whole bool) error {
 	if _, err := Eval[bool](t, `document.fonts.ready.then(() => true)`); err != nil {
 		return err
 	}
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
-	defer cancel()
-	shoot := chromedp.CaptureScreenshot()
-	if whole {
-		shoot = chromedp.FullScreenshot(100)
-	}
-	png, err := chromedp.Run(ctx, shoot)
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(file, png, 0o644)
+	return t.do(func(ctx context.Context) error {
+		png, err := t.engine.picture(ctx, whole)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(file, png, 0o644)
+	})
 }
 
 // PDF prints the page as the page itself sets its size.
-func (t *Tab) PDF() ([]byte, error) {
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
-	defer cancel()
-	return chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(),
-		chromedp.PDFMargin(0)))
+func (t *Tab) PDF() (pdf []byte, err error) {
+	err = t.do(func(ctx context.Context) (err error) {
+		pdf, err = t.engine.pdf(ctx)
+		return err
+	})
+	return pdf, err
 }
 
 // BeforeEachPage runs a script in every page before its own.
 func (t *Tab) BeforeEachPage(script string) error {
-	_, err := chromedp.Call(t.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{
-		Source: script})
-	return err
+	return t.do(func(ctx context.Context) error { return t.engine.beforeEachPage(ctx, script) })
+}
+
+// WithoutScripts turns the scripts of pages off for good, as a cautious reader might.
+func (t *Tab) WithoutScripts() error { return t.do(t.engine.withoutScripts) }
+
+// Cookies are the window's, for a client that asks beside the browser.
+func (t *Tab) Cookies() (list []*http.Cookie, err error) {
+	err = t.do(func(ctx context.Context) (err error) {
+		list, err = t.engine.cookies(ctx, t.base)
+		return err
+	})
+	return list, err
 }

@@ -214,14 +214,11 @@ func (l allanLayout) legend(s *svg) float64 {
 	s.line("chart-rule", 0, y, width, y)
 	s.bar(0, 7, y+5, 7, y+21)
 	s.element("path", "class", "chart-dots", "d", "M7 "+num(y+13)+"Z")
-	s.text("chart-caption", start, nameLeft, y+17, fit(l.name()+", 95 %", rightEdge-nameLeft, smallSize))
-	y += 26
+	y += s.caption(nameLeft, y+17, l.name()+", 95 %") + 26
 	s.line("chart-rule", 0, y, width, y)
 	s.element("circle", "class", "chart-off", "cx", "7", "cy", num(y+13), "r", "5")
 	least := l.least()
-	s.text("chart-caption", start, nameLeft, y+17,
-		"steadiest: "+figures(least.Deviation*dayS)+" s/d over "+durationWords(least.TauS))
-	y += 26
+	y += s.caption(nameLeft, y+17, "steadiest: "+figures(least.Deviation*dayS)+" s/d over "+durationWords(least.TauS)) + 26
 	s.line("chart-zero", 0, y, width, y)
 	s.line("chart-zero", 0, y+3, width, y+3)
 	return y + 4

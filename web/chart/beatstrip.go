@@ -199,8 +199,7 @@ func (l stripLanes) drawnAsStrokes() bool {
 func (l stripLanes) legend(s *svg) float64 {
 	y := l.bottom() + 46
 	row := func(words string) {
-		s.text("chart-caption", start, nameLeft, y+17, words)
-		y += 24
+		y += s.caption(nameLeft, y+17, words) + 24
 	}
 	s.line("chart-rule", 0, y, width, y)
 	if half := l.halfBandMs(); half > 0 {

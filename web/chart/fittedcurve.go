@@ -162,16 +162,14 @@ func (l amplitudeLayout) curveRows(s *svg, y float64) float64 {
 		s.line("chart-rule", 0, y, width, y)
 		s.element("rect", "class", "chart-fit-band", "x", "0", "y", num(y+7), "width", "16", "height", "12")
 		s.line(curveClasses[n], 0, y+13, 16, y+13)
-		s.nameRow(y+17, curve.Name, curve.Remark)
-		y += 26
+		y += s.nameRow(y+17, curve.Name, curve.Remark) + 26
 	}
 	if !l.anyStandsOff() {
 		return y
 	}
 	s.line("chart-rule", 0, y, width, y)
 	s.element("circle", "class", "chart-off", "cx", num(ringRadius), "cy", num(y+13), "r", num(ringRadius))
-	s.text("chart-caption", start, nameLeft+4, y+17, standsOff+" the fit by more than its uncertainty")
-	return y + 26
+	return y + 26 + s.caption(nameLeft+4, y+17, standsOff+" the fit by more than its uncertainty")
 }
 
 func (l amplitudeLayout) anyStandsOff() bool {

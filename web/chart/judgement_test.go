@@ -137,6 +137,7 @@ func judgementDrawings() map[string]interface{ SVG() (string, error) } {
 		"poise-dial-round": round,
 		"trial-strip":      trial(15), "trial-strip-open": trial(6), "trial-strip-new": trial(0),
 		"trial-strip-spoilt":            spoiltTrial(),
+		"trial-strip-wide":              wideTrial(),
 		"trial-strip-empty":             chart.TrialStrip{ID: "none", Title: "Trial"},
 		"rate-against-amplitude-fitted": fitted(), "rate-by-position-predicted": predicted(),
 		"criterion-room-pass": room("pass", sPerDay(2.06, 0.09), metrology.Between(-4, 6), metrology.Pass, "3.9 left"),
@@ -251,12 +252,20 @@ func TestJudgementDescriptionsCarryTheFigures(t *testing.T) {
 	}
 }
 
+// wideTrial is a trial drawn for a wide screen.
+func wideTrial() chart.TrialStrip {
+	c := spoiltTrial()
+	c.ID, c.Wide = "wide", true
+	return c
+}
+
 // States are said by word in the drawing too, not only in its description.
 func TestStatesAreWrittenOut(t *testing.T) {
 	t.Parallel()
 	all := judgementDrawings()
 	for name, wants := range map[string][]string{
-		"trial-strip-spoilt":            {"missed", "spoilt", "today", "still open"},
+		"trial-strip-spoilt": {"Day 5 missed: the shop was closed",
+			"Day 7 spoilt: lay dial up instead of dial down,", "today", "still open"},
 		"rate-against-amplitude-fitted": {"6H stands off"},
 		"poise-dial-none":               {"no significant poise error"},
 		"poise-dial":                    {"from the dial side", "from the balance side", "turn: e at 135°"},

@@ -269,14 +269,12 @@ func (l runLayout) legend(s *svg, bottom float64) float64 {
 	s.line("chart-rule", 0, y, width, y)
 	s.element("rect", "class", "chart-fit-band", "x", "0", "y", num(y+7), "width", "14", "height", "12")
 	s.line("chart-thread", 0, y+13, 14, y+13)
-	s.text("chart-caption", start, nameLeft, y+17, "with its uncertainty, 95 %")
-	y += 24
+	y += s.caption(nameLeft, y+17, "with its uncertainty, 95 %") + 24
 	if words := l.ranWords(); words != "" {
 		if l.Run.Stopped {
 			s.line("chart-limit", 7, y+5, 7, y+21)
 		}
-		s.text("chart-caption", start, nameLeft, y+17, words)
-		y += 24
+		y += s.caption(nameLeft, y+17, words) + 24
 	}
 	s.line("chart-zero", 0, y+3, width, y+3)
 	s.line("chart-zero", 0, y+6, width, y+6)

@@ -66,7 +66,7 @@ func (s *svg) bar(n int, x1, y1, x2, y2 float64) {
 		stroke(x1-dx, y1-dy, x1+dx, y1+dy)+stroke(x2-dx, y2-dy, x2+dx, y2+dy))
 }
 
-// watch draws a small watch at x, y the way it lies in position p: flat ones show their dial or their back, hanging
+// watch draws a small watch at x, y the way it lies in position p: flat ones show their dial or, the crown then on the other side, their back; hanging
 // ones stand on a line with twelve and the crown where they then are.
 func (s *svg) watch(p timing.Position, crownHour int, x, y float64) {
 	const degreesPerHour = 30
@@ -74,6 +74,9 @@ func (s *svg) watch(p timing.Position, crownHour int, x, y float64) {
 	turn := 0
 	if hanging {
 		turn = -hour * degreesPerHour
+	}
+	if p == timing.DialDown && crownHour < 12 {
+		crownHour = 12 - crownHour // seen from the back left and right change places
 	}
 	at := func(deg int) string { return fmt.Sprintf("translate(%s %s) rotate(%d)", num(x), num(y), deg) }
 	if crownHour >= 1 && crownHour <= 12 {

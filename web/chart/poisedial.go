@@ -258,8 +258,7 @@ func (c PoiseDial) legend(s *svg) float64 {
 	row := func(name, remark string, icon func(y float64)) {
 		s.line("chart-rule", 0, y, width, y)
 		icon(y + 13)
-		s.nameRow(y+17, name, remark)
-		y += 26
+		y += s.nameRow(y+17, name, remark) + 26
 	}
 	const iconX = markRadius + 1
 	switch {

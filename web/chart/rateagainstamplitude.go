@@ -183,16 +183,13 @@ func (l amplitudeLayout) legend(s *svg) float64 {
 	for n, state := range l.States {
 		s.line("chart-rule", 0, y, width, y)
 		s.drawMark(n, markRadius+1, y+13)
-		s.nameRow(y+17, state.Name, countText(len(state.Points)))
-		y += 26
+		y += s.nameRow(y+17, state.Name, countText(len(state.Points))) + 26
 	}
 	y = l.curveRows(s, y)
 	if l.neutralVisible() {
 		s.line("chart-rule", 0, y, width, y)
 		s.line("chart-limit", markRadius+1, y+5, markRadius+1, y+21)
-		s.text("chart-caption", start, nameLeft, y+17, fmt.Sprintf("%d°: poise has no effect on the rate",
-			neutralAmplitudeDeg))
-		y += 26
+		y += s.caption(nameLeft, y+17, fmt.Sprintf("%d°: poise has no effect on the rate", neutralAmplitudeDeg)) + 26
 	}
 	s.line("chart-zero", 0, y, width, y)
 	s.line("chart-zero", 0, y+3, width, y+3)

@@ -184,7 +184,7 @@ func (l positionLayout) positions(s *svg) {
 	}
 }
 
-const wordHeight = 13.0
+const wordHeight = 15.0
 
 // headsBottom is where the column heads end.
 func (l positionLayout) headsBottom() float64 {
@@ -254,8 +254,7 @@ func (l positionLayout) ledger(s *svg) float64 {
 			s.line("chart-limit", 0, y+18, 14, y+18)
 			x = 20
 		}
-		s.text("chart-caption", start, x, y+17, fit(limitsText(l.LimitsLabel, visible), rightEdge-x, smallSize))
-		y += 24
+		y += s.caption(x, y+17, limitsText(l.LimitsLabel, visible)) + 24
 	}
 	s.line("chart-zero", 0, y, width, y)
 	s.line("chart-zero", 0, y+3, width, y+3)
@@ -278,35 +277,41 @@ func (l positionLayout) ledgerRow(s *svg, k int, y float64) float64 {
 	if series.Predicted {
 		remark = strings.TrimSuffix("predicted, "+remark, ", ")
 	}
-	s.nameRow(y+17, series.Name, remark)
-	class := "chart-figure"
+	y += s.nameRow(y+17, series.Name, remark)
+	print := printed
 	for _, v := range series.Rates {
 		if textWidth(printed(v).Value, textSize) > l.column-2 {
-			class = "chart-figure chart-fine"
+			print = whole
 		}
 	}
 	for i, p := range timing.Positions() {
 		figure := "–"
 		if v, taken := series.Rates[p]; taken {
-			figure = printed(v).Value
+			figure = print(v).Value
 		}
-		s.text(class, middle, l.centre(i), y+36, figure)
+		s.text("chart-figure", middle, l.centre(i), y+36, figure)
 	}
 	return y + 44
 }
 
-// leastPrintedUncertainty, in s/d, keeps figures under a chart to hundredths of a second; the description has them
-// to all their digits.
+// whole rounds a rate that is too long for its column to whole seconds.
+func whole(v metrology.Value) metrology.Printed {
+	v.Value, v.StdUncertainty = math.Round(v.Value), 0
+	return v.Brief(true)
+}
+
+// leastPrintedUncertainty, in s/d, keeps figures under a chart to tenths of a second; the description has them to all
+// their digits.
 const leastPrintedUncertainty = 0.1
 
 // printed rounds a rate as it stands under its column.
 func printed(v metrology.Value) metrology.Printed {
 	if v.StdUncertainty == 0 {
-		v.Value = math.Round(v.Value*100) / 100
-		return v.Print(true)
+		v.Value = math.Round(v.Value*10) / 10
+		return v.Brief(true)
 	}
 	v.StdUncertainty = math.Max(v.StdUncertainty, leastPrintedUncertainty/metrology.CoverageFactor)
-	return v.Print(true)
+	return v.Brief(true)
 }
 
 // uncertaintyText says the expanded uncertainties of a series in one phrase; "" when all are exact.

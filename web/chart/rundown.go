@@ -151,7 +151,7 @@ func (l runDownLayout) legend(s *svg) float64 {
 	y := plotBottom + 46.0
 	s.line("chart-rule", 0, y, width, y)
 	s.element("path", "class", "chart-dots", "d", "M7 "+num(y+13)+"Z")
-	s.nameRow(y+17, "one stretch", l.countWords())
+	y += s.nameRow(y+17, "one stretch", l.countWords())
 	y = l.curveRows(s, y+26)
 	s.line("chart-zero", 0, y, width, y)
 	s.line("chart-zero", 0, y+3, width, y+3)

@@ -12,17 +12,17 @@ import (
 	"strings"
 )
 
-// width is the width of every chart in user units; heights vary.
-const width = 360.0
+// width is the width of most charts in user units; heights vary. It is a little less than the column of the narrowest
+// telephone that is looked at, 358 px, so that no type is smaller than textSize on any page.
+const width = 352.0
 
-// smallWidth is the width of a chart that stands in a table.
+// smallWidth is the width of a chart that stands in a table, where it is drawn at that size.
 const smallWidth = 200.0
 
-// Type sizes in user units; static/css/chart.css sets the same ones, by class.
+// Type sizes in user units, the least that is read at arm's length; static/css/chart.css sets the same one.
 const (
-	textSize  = 13.0 // ticks, symbols, figures
-	smallSize = 12.0 // captions, words
-	fineSize  = 10.0 // figures too long for their column
+	textSize  = 14.0 // ticks, symbols, figures
+	smallSize = 14.0 // captions, words
 )
 
 // charWidth is the width of a figure in ems, a little above that of the fonts used, so that estimates err wide.
@@ -82,7 +82,7 @@ func (s *svg) paragraph(class string, x, y, room, size float64, content string) 
 	return y
 }
 
-const lineHeight = 16.0
+const lineHeight = 17.0
 
 // wrap breaks a text between words into lines of a width.
 func wrap(content string, room, size float64) []string {
@@ -103,12 +103,6 @@ func wrap(content string, room, size float64) []string {
 		lines[i] = fit(lines[i], room, size) // a single word may be too long
 	}
 	return lines
-}
-
-// turned writes one line that reads upwards, its baseline at x; y is where the anchor stands.
-func (s *svg) turned(class, anchor string, x, y float64, content string) {
-	s.textElement("text", content, "class", class, "text-anchor", anchor,
-		"transform", "translate("+num(x)+" "+num(y)+") rotate(-90)")
 }
 
 // line draws a straight line.
@@ -133,14 +127,26 @@ func (s *svg) text(class, anchor string, x, y float64, content string) {
 	s.textElement("text", content, "class", class, "text-anchor", anchor, "x", num(x), "y", num(y))
 }
 
-// nameRow writes a row of the legend: a name, cut to the room there is, and a remark at the right.
-func (s *svg) nameRow(baseline float64, name, remark string) {
+// nameRow writes a row of the legend: a name, and a remark at the right or, where there is no room for both, below. It
+// returns how much higher than one line the row became.
+func (s *svg) nameRow(baseline float64, name, remark string) (more float64) {
 	room := rightEdge - nameLeft
-	if remark != "" {
-		room -= float64(len([]rune(remark)))*wordWidth*smallSize + 8
+	beside := room - float64(len([]rune(remark)))*wordWidth*smallSize - 8
+	if remark != "" && float64(len([]rune(name)))*wordWidth*textSize <= beside {
 		s.text("chart-caption", end, rightEdge, baseline, remark)
+		s.text("chart-name", start, nameLeft, baseline, name)
+		return 0
 	}
-	s.text("chart-name", start, nameLeft, baseline, fit(name, room, textSize))
+	foot := s.paragraph("chart-name", nameLeft, baseline, room, textSize, name)
+	if remark != "" {
+		foot = s.paragraph("chart-caption", nameLeft, foot, room, smallSize, remark)
+	}
+	return foot - baseline - lineHeight
+}
+
+// caption writes a row of the legend that is one remark, and returns how much higher than one line it became.
+func (s *svg) caption(x, baseline float64, words string) (more float64) {
+	return s.paragraph("chart-caption", x, baseline, rightEdge-x, smallSize, words) - baseline - lineHeight
 }
 
 // nameLeft is where the names of the legend begin, right of their marks.
@@ -200,7 +206,8 @@ func num(x float64) string {
 type frame struct {
 	id, title, desc string
 	height          float64
-	small           bool // narrower, to stand in a table
+	small           bool    // narrower, to stand in a table
+	across          float64 // the width, where it is another than usual
 }
 
 var idPattern = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]*$`)
@@ -214,6 +221,9 @@ func (f frame) document(drawing *svg) (string, error) {
 		return "", fmt.Errorf("chart %q: %w", f.id, ErrID)
 	}
 	class, across := "chart", width
+	if f.across > 0 {
+		class, across = "chart chart-wide", f.across
+	}
 	if f.small {
 		class, across = "chart chart-small", smallWidth
 	}

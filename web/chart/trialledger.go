@@ -10,7 +10,7 @@ import (
 
 // ledger writes the rates, the mean and its limits, and what was missed or spoilt, and returns the chart's height.
 func (l stripLayout) ledger(s *svg) float64 {
-	y := stripBottom + 78 + wordHeight
+	y := stripBottom + 82 + wordHeight
 	for _, day := range l.Days {
 		y = math.Max(y, stripBottom+78+float64(len(wordLines(day.Position.Words(l.CrownHour)))-1)*wordHeight)
 	}
@@ -20,47 +20,47 @@ func (l stripLayout) ledger(s *svg) float64 {
 		if day.State != DayMissed && day.State != DaySpoilt {
 			continue
 		}
-		s.line("chart-rule", 0, y, width, y)
+		s.line("chart-rule", 0, y, l.across(), y)
 		words := fmt.Sprintf("Day %d %s", day.Number, day.word())
 		if day.Reason != "" {
 			words += ": " + day.Reason
 		}
 		y = s.paragraph("chart-caption", 0, y+17, rightEdge, smallSize, words) - 7
 	}
-	s.line("chart-zero", 0, y, width, y)
-	s.line("chart-zero", 0, y+3, width, y+3)
+	s.line("chart-zero", 0, y, l.across(), y)
+	s.line("chart-zero", 0, y+3, l.across(), y+3)
 	return y + 4
 }
 
-// rateRow writes the figures, turned, since the columns are narrow.
+// rateRow writes the figures under their columns, where these are narrow in two or more lines by turns.
 func (l stripLayout) rateRow(s *svg, y float64) float64 {
-	s.line("chart-rule", 0, y, width, y)
+	s.line("chart-rule", 0, y, l.across(), y)
 	figures := make([]string, len(l.Days))
-	longest := 16.0
+	longest := 0.0
 	for i, day := range l.Days {
+		figures[i] = "–"
 		if rate, drawn := day.drawn(); drawn {
 			figures[i] = printed(rate).Value
 		}
 		longest = math.Max(longest, textWidth(figures[i], textSize))
 	}
-	foot := y + longest + 8
-	s.text("chart-caption", start, 0, y+17, "s/d")
-	for i, figure := range figures {
-		if figure == "" {
-			s.text("chart-words", middle, l.centre(i), foot-6, "–")
-			continue
-		}
-		s.turned("chart-figure", start, l.centre(i)+textSize*0.35, foot-4, figure)
+	lines := int(math.Ceil(longest / l.column))
+	if l.Wide {
+		s.text("chart-caption", start, 0, y+17, "s/d") // where it is narrow the axis says so
 	}
-	return foot
+	for i, figure := range figures {
+		half := textWidth(figure, textSize) / 2
+		x := math.Min(l.centre(i), l.right-half)
+		s.text("chart-figure", middle, x, y+17+float64(i%lines)*lineHeight, figure)
+	}
+	return y + 8 + float64(lines)*lineHeight
 }
 
 func (l stripLayout) meanRows(s *svg, y float64) float64 {
 	row := func(name, remark string, icon func(y float64)) {
-		s.line("chart-rule", 0, y, width, y)
+		s.line("chart-rule", 0, y, l.across(), y)
 		icon(y + 13)
-		s.nameRow(y+17, name, remark)
-		y += 26
+		y += s.nameRow(y+17, name, remark) + 26
 	}
 	if l.Mean != nil {
 		row(l.meanName(), printed(*l.Mean).String(), func(y float64) { s.line("chart-mean", 0, y, 14, y) })

@@ -16,6 +16,7 @@ type TrialStrip struct {
 	Title     string
 	CrownHour int // where the crown sits, 1 to 12
 	Days      []TrialDay
+	Wide      bool // drawn for a wide screen, in place of the usual width
 	// MeanDays is how many days, from the first, the mean is of: 10 in ISO 3159. Mean is that mean, nil while unknown.
 	MeanDays int
 	Mean     *metrology.Value
@@ -88,7 +89,11 @@ func (c TrialStrip) SVG() (string, error) {
 	l.days(&s)
 	l.heads(&s)
 	height := l.ledger(&s)
-	return frame{id: c.ID, title: c.Title, desc: c.desc(), height: height}.document(&s)
+	f := frame{id: c.ID, title: c.Title, desc: c.desc(), height: height}
+	if c.Wide {
+		f.across = c.across()
+	}
+	return f.document(&s)
 }
 
 // rates returns every rate that is drawn, the mean among them.
@@ -116,8 +121,19 @@ func (d TrialDay) drawn() (metrology.Value, bool) {
 // stripLayout places the chart's parts.
 type stripLayout struct {
 	TrialStrip
-	y            axis
-	left, column float64
+	y                   axis
+	left, right, column float64
+}
+
+// wideStrip is the width of a strip drawn for a wide screen.
+const wideStrip = 880.0
+
+// across is the width of the drawing.
+func (c TrialStrip) across() float64 {
+	if c.Wide {
+		return wideStrip
+	}
+	return width
 }
 
 func (c TrialStrip) layout(rates []metrology.Value) stripLayout {
@@ -139,7 +155,8 @@ func (c TrialStrip) layout(rates []metrology.Value) stripLayout {
 	}
 	y := newAxis(full, 5, stripBottom, stripTop)
 	left := y.labelWidth(true) + 8
-	return stripLayout{TrialStrip: c, y: y, left: left, column: (rightEdge - left) / float64(len(c.Days))}
+	right := c.across() - 2
+	return stripLayout{TrialStrip: c, y: y, left: left, right: right, column: (right - left) / float64(len(c.Days))}
 }
 
 // reach returns the rates a day may have about the mean.
@@ -205,7 +222,7 @@ func (l stripLayout) chamber(s *svg) {
 
 // rules draws the ruled lines and parts the positions.
 func (l stripLayout) rules(s *svg) {
-	rateRules(s, l.y, l.left, rightEdge)
+	rateRules(s, l.y, l.left, l.right)
 	l.groups(samePosition, func(first, _ int) {
 		if first > 0 {
 			s.line("chart-column", l.edge(first), stripTop, l.edge(first), stripBottom+9)
@@ -295,31 +312,30 @@ func (d TrialDay) word() string {
 	return ""
 }
 
-// dayWord writes the word of a day upwards in its column, in the half that its mark leaves free.
+// dayWord says of a day that it is today, at the foot of its column, and crosses out one that was missed. What was
+// spoilt has a hollow mark; both are named with their reason in the rows below.
 func (l stripLayout) dayWord(s *svg, x float64, day TrialDay, word string) {
-	half := (stripTop + stripBottom) / 2
-	y := l.openY()
-	if rate, drawn := day.drawn(); drawn {
-		y = l.y.at(rate.Value)
+	switch day.State {
+	case DayMissed:
+		y := l.openY()
+		s.element("path", "class", "chart-missed", "d", stroke(x-5, y-5, x+5, y+5)+stroke(x-5, y+5, x+5, y-5))
+	case DayToday:
+		half := float64(len(word)) * wordWidth * smallSize / 2
+		s.text("chart-label", middle, math.Max(l.left+half, math.Min(l.right-half, x)), stripBottom-5, word)
 	}
-	if y > half || day.State == DayMissed {
-		s.turned("chart-label", end, x+smallSize*0.35, stripTop+4, word)
-		return
-	}
-	s.turned("chart-label", start, x+smallSize*0.35, stripBottom-4, word)
 }
 
 // heads writes under each column its number, and under each stretch of one position the watch as it lies.
 func (l stripLayout) heads(s *svg) {
 	for i, day := range l.Days {
-		s.text("chart-tick", middle, l.centre(i), stripBottom+15, plainFigure(float64(day.Number)))
+		s.text("chart-tick", middle, l.centre(i), stripBottom+20, plainFigure(float64(day.Number)))
 	}
-	s.text("chart-caption", start, 0, stripBottom+15, "day")
+	s.text("chart-caption", start, 0, stripBottom+20, "day")
 	l.groups(samePosition, func(first, past int) {
 		p := l.Days[first].Position
 		x := (l.edge(first) + l.edge(past)) / 2
-		s.watch(p, l.CrownHour, x, stripBottom+35)
-		s.text("chart-symbol", middle, x, stripBottom+64, string(p))
+		s.watch(p, l.CrownHour, x, stripBottom+40)
+		s.text("chart-symbol", middle, x, stripBottom+68, string(p))
 		lines := wordLines(p.Words(l.CrownHour))
 		for _, line := range lines {
 			if textWidth(line, smallSize)*wordWidth/charWidth > float64(past-first)*l.column-2 {
@@ -327,7 +343,7 @@ func (l stripLayout) heads(s *svg) {
 			}
 		}
 		for i, line := range lines {
-			s.text("chart-words", middle, x, stripBottom+78+float64(i)*wordHeight, line)
+			s.text("chart-words", middle, x, stripBottom+82+float64(i)*wordHeight, line)
 		}
 	})
 }

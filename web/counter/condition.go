@@ -16,6 +16,9 @@ import (
 	"ledgerwheel/web/view"
 )
 
+// noMarksAnywhere says in one press that every part was seen and none has marks.
+const noMarksAnywhere = "no_marks_anywhere"
+
 // readCondition reads what an outline posts; see view.OutlineForm.
 func readCondition(f *page.Form) watch.Condition {
 	var c watch.Condition
@@ -26,6 +29,9 @@ func readCondition(f *page.Form) watch.Condition {
 	}
 	for _, part := range f.Values["clear"] {
 		c.NoMarksSeen = append(c.NoMarksSeen, watch.Part(part))
+	}
+	if f.Checked(noMarksAnywhere) {
+		c.NoMarksSeen = slices.Clone(watch.Parts)
 	}
 	return c
 }

@@ -50,6 +50,10 @@ func (v intakeSheetView) problems() map[string]string {
 	return nil
 }
 
+// stepTwo says that the condition is still to be noted: it and the photographs come first then, as whoever scanned the
+// ticket with a telephone is there for them.
+func (v intakeSheetView) stepTwo() bool { return v.noConditionYet() && v.MayNote }
+
 func (v intakeSheetView) noConditionYet() bool {
 	return len(v.Outline.Marks) == 0 && len(v.Outline.Clear) == 0
 }

@@ -172,7 +172,7 @@ func TestIntakePapers(t *testing.T) {
 		}
 		s.Stranger().Get(path).Want(http.StatusSeeOther)
 	}
-	if got := bench.Get("/d/" + strings.ToLower(compact)).Want(http.StatusSeeOther).Location(); got != "/dockets/"+number {
+	if got := bench.Get("/d/" + strings.ToLower(compact)).Want(http.StatusSeeOther).Location(); got != "/dockets/"+number+"/intake" {
 		t.Errorf("the code leads to %q", got)
 	}
 	if got := s.Stranger().Get("/d/" + compact).Want(http.StatusSeeOther).Location(); !strings.HasPrefix(got, "/sign-in") {
@@ -247,7 +247,7 @@ func TestCorrectingANoteLeavesTheNumber(t *testing.T) {
 		if body := page.Body; !strings.Contains(body, `href="tel:+441632960052"`) {
 			t.Errorf("in %s the link dials another number", region)
 		}
-		for _, at := range []string{"/customers?q=sorley", "/find?q=01632+960052", "/dockets/" + number} {
+		for _, at := range []string{"/customers?q=sorley", "/find?q=01632+960052&in=phones", "/dockets/" + number} {
 			if got := c.Get(at).Want(http.StatusOK).Body; !strings.Contains(got, shown) {
 				t.Errorf("in %s %s does not show %q", region, at, shown)
 			}

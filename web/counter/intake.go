@@ -9,7 +9,6 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
-	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
@@ -19,6 +18,7 @@ func (s *Room) intakeRoutes() []page.Route {
 	return append([]page.Route{
 		page.Get("/intake", page.Needs(staff.TakeIn), s.showIntake),
 		page.Post("/intake", page.Needs(staff.TakeIn), s.takeIn),
+		page.Get("/intake/found", page.Needs(staff.TakeIn), s.suggestFound),
 		page.Get("/intake/customers", page.Needs(staff.TakeIn), s.suggestCustomers),
 		page.Get("/intake/watches", page.Needs(staff.TakeIn), s.suggestWatches),
 		page.Get("/dockets/{number}/intake", page.Needs(staff.ViewDockets), s.showIntakeSheet),
@@ -41,56 +41,110 @@ func (s *Room) intakeRoutes() []page.Route {
 }
 
 func (s *Room) showIntake(w http.ResponseWriter, r *http.Request) error {
-	f := s.freshIntake(r)
-	in := s.readIntake(r, f)
-	if !f.OK() {
+	d := s.deskOf(r, s.freshIntake(r))
+	if err := s.askRecord(r, d); err != nil {
+		return err
+	}
+	if !d.form.OK() {
 		return page.BadRequest(errUnknownChoice)
 	}
-	return s.renderIntake(w, r, http.StatusOK, f, in)
+	return s.renderIntake(w, r, http.StatusOK, d)
 }
 
-// takeIn opens the docket, unless the clerk only wants to look something up or has yet to mend something.
+func (s *Room) deskOf(r *http.Request, f *page.Form) *desk {
+	v, _ := page.ViewerOf(r.Context())
+	return &desk{form: f, region: v.Shop.PhoneRegion}
+}
+
+// Buttons of the form, by their value "do". Anything else looks up, and saves nothing.
+const (
+	doTakeIn      = "take-in"
+	doTakeInPrint = "take-in-print"
+)
+
+// takeIn opens the docket, unless the clerk only looks something up or has yet to put something right.
 func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
 	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
 	}
-	in := s.readIntake(r, f)
-	if f.Text("do") == "look-up" {
-		f.Problems = map[string]string{}
-		return s.renderIntake(w, r, http.StatusOK, f, in)
+	d, do := s.deskOf(r, f), f.Text("do")
+	if f.Text("choose") == choiceNew { // none of those found
+		d.fill(docket.InAddress(f.Text("sought")))
 	}
-	f.FailAll(in.Problems())
+	if err := s.choose(r.Context(), f); err != nil {
+		return err
+	}
+	if do != doTakeIn && do != doTakeInPrint {
+		return s.lookAround(w, r, d)
+	}
+	if err := s.settleFind(r, d); err != nil {
+		return err
+	}
+	d.in = s.readIntake(r, f)
+	f.FailAll(d.in.Problems())
 	var n docket.Number
 	if f.OK() {
-		n, err = s.store.TakeIn(r.Context(), in)
+		n, err = s.store.TakeIn(r.Context(), d.in)
 		if err != nil && !refuseIntake(f, err) {
 			return err
 		}
 	}
 	if !f.OK() {
-		return s.renderIntake(w, r, http.StatusUnprocessableEntity, f, in)
+		if err := s.askRecord(r, d); err != nil {
+			return err
+		}
+		return s.renderIntake(w, r, http.StatusUnprocessableEntity, d)
 	}
 	s.Say(r.Context(), "Taken in as docket "+n.String()+".")
+	if do == doTakeInPrint {
+		return page.SeeOther(w, r, view.DocketURL(n.String(), "papers/"+bothPapers)+"?print=now")
+	}
 	return page.SeeOther(w, r, view.DocketURL(n.String(), "intake")+"?taken-in=yes")
 }
 
-func (s *Room) renderIntake(w http.ResponseWriter, r *http.Request, status int, f *page.Form, in store.TakingIn) error {
-	help, err := s.store.IntakeHelp(r.Context(), question(in))
-	if err != nil {
+// lookAround shows the form again with what the record knows.
+func (s *Room) lookAround(w http.ResponseWriter, r *http.Request, d *desk) error {
+	if err := s.lookUp(r, d); err != nil {
 		return err
 	}
-	outline := conditionForm(f, in.Condition, in.Watch.CrownAt)
+	if err := s.askRecord(r, d); err != nil {
+		return err
+	}
+	d.form.Problems = map[string]string{}
+	return s.renderIntake(w, r, http.StatusOK, d)
+}
+
+// settleFind sees to what was left in the one field when the form is sent: it is looked up, and nothing of it is lost.
+func (s *Room) settleFind(r *http.Request, d *desk) error {
+	typed := docket.InAddress(d.form.Text("sought"))
+	if typed == "" {
+		return nil
+	}
+	if err := s.find(r, d, typed); err != nil {
+		return err
+	}
+	if nothingFound(d.found) {
+		d.fill(typed)
+	}
+	if d.form.Text("sought") != "" {
+		d.form.Fail("sought", "Say who or what is meant, or empty this field.")
+	}
+	return nil
+}
+
+func (s *Room) renderIntake(w http.ResponseWriter, r *http.Request, status int, d *desk) error {
+	outline := conditionForm(d.form, d.in.Condition, d.in.Watch.CrownAt)
 	v := intakeView{
-		Form: f.View(), Unsaved: r.Method == http.MethodPost, Currency: in.Shop.Currency, Outline: outline,
-		Customers: customerChoicesOf(f, help, in.Shop.PhoneRegion), Watches: s.watchChoices(r, f, in, help),
+		Form: d.form.View(), Unsaved: r.Method == http.MethodPost, Currency: d.in.Shop.Currency, Outline: outline,
+		Found: s.foundView(r, d), Customer: chosenCustomer(d), Alike: alikeCustomers(d), Watches: s.watchChoices(r, d),
 		Contacts: page.Options(customer.Contacts, customer.Contact.Words), Lumes: page.Options(watch.Lumes, watch.Lume.Words),
 		Windings: page.Options(watch.Windings, watch.Winding.Words), Crowns: crownOptions(), Places: placeOptions(),
 		Wanted:   page.Options(docket.WantedServices(), docket.Wanted.Label),
-		Calibres: help.Calibres, CaseMaterials: watch.CaseMaterials, Straps: watch.Straps,
+		Calibres: d.help.Calibres, CaseMaterials: watch.CaseMaterials, Straps: watch.Straps,
 	}
 	v.PromiseDays, v.PromiseHint = s.promises(r)
-	return page.Render(w, r, status, intake(s.Page(r, "Take in a watch"), v))
+	return page.Render(w, r, status, intake(s.Page(r, "Take in a watch"), v.focused()))
 }
 
 // promises are the usual days, for the field to offer, and the first of them in words.
@@ -98,5 +152,5 @@ func (s *Room) promises(r *http.Request) (days []string, hint string) {
 	for _, after := range usualPromiseDays {
 		days = append(days, s.Today(r).AddDate(0, 0, after).Format(time.DateOnly))
 	}
-	return days, fmt.Sprintf("in %d days unless you say another; empty promises nothing", usualPromiseDays[0])
+	return days, fmt.Sprintf("in %d days; empty: no day", usualPromiseDays[0])
 }

@@ -1,7 +1,6 @@
 package counter
 
 import (
-	"cmp"
 	"errors"
 	"net/http"
 	"strconv"
@@ -15,9 +14,6 @@ import (
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
-
-// choiceNew is the value of a choice for what the record does not have yet.
-const choiceNew = "new"
 
 // usualPromiseDays are the promises offered, in days from today; the first stands in an empty form.
 var usualPromiseDays = []int{14, 21, 28, 42}
@@ -52,8 +48,11 @@ func (s *Room) readIntake(r *http.Request, f *page.Form) store.TakingIn {
 
 // readChoice reads one of those offered, or that it is none of them.
 func readChoice(f *page.Form, name string) (id int64, isNew bool) {
-	if f.Text(name) == choiceNew {
+	switch f.Text(name) {
+	case choiceNew:
 		return 0, true
+	case choiceOther:
+		return 0, false
 	}
 	return f.ID(name), false
 }
@@ -92,12 +91,6 @@ func readAmount(f *page.Form, name, currency, locale string) *int64 {
 		return nil
 	}
 	return &minor
-}
-
-// question is what the record is asked about what has been typed so far.
-func question(in store.TakingIn) store.IntakeQuestion {
-	return store.IntakeQuestion{CustomerID: in.CustomerID, Customer: in.Customer, WatchID: in.WatchID, Watch: in.Watch,
-		Region: in.Shop.PhoneRegion, Find: cmp.Or(in.Customer.Phone, in.Customer.Email, in.Customer.Name)}
 }
 
 // refuseIntake notes why nothing was saved, and reports whether err was a refusal rather than a failure.

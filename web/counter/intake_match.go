@@ -3,10 +3,11 @@ package counter
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
-	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -16,57 +17,130 @@ import (
 
 var errUnknownChoice = errors.New("no such choice")
 
-// suggestCustomers answers while the clerk types, with a piece of the page: the customers in the record who may be
-// meant. The query names what is being typed, q, and what the customer's other fields hold.
+// suggestFound answers while the clerk types into the one field, with a piece of the page: the customers with their
+// watches, the watches and the dockets that may be meant, or into which field it goes when the record has none.
+func (s *Room) suggestFound(w http.ResponseWriter, r *http.Request) error {
+	d := s.deskOf(r, &page.Form{Values: r.URL.Query(), Problems: map[string]string{}})
+	d.form.Values.Set("sought", d.form.Text("q"))
+	typed := docket.InAddress(d.form.Text("sought"))
+	if err := s.find(r, d, typed); err != nil {
+		return err
+	}
+	if nothingFound(d.found) {
+		d.filled = fieldFor(typed, d.region)
+	}
+	if err := s.askRecord(r, d); err != nil {
+		return err
+	}
+	return page.Render(w, r, http.StatusOK, foundList(s.foundView(r, d)))
+}
+
+// suggestCustomers answers while the fields of a new customer are typed in, with those in the record who are like it.
 func (s *Room) suggestCustomers(w http.ResponseWriter, r *http.Request) error {
-	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
-	in := s.readIntake(r, f)
-	q := question(in)
-	q.Find, q.WatchID, q.Watch = f.Text("q"), 0, watch.Watch{}
-	help, err := s.store.IntakeHelp(r.Context(), q)
-	if err != nil {
+	d := s.deskOf(r, &page.Form{Values: r.URL.Query(), Problems: map[string]string{}})
+	if err := s.askRecord(r, d); err != nil {
 		return err
 	}
-	f.Problems = map[string]string{}
-	return page.Render(w, r, http.StatusOK, customerChoiceList(customerChoicesOf(f, help, in.Shop.PhoneRegion)))
+	return page.Render(w, r, http.StatusOK, alikeList(alikeCustomers(d)))
 }
 
-// suggestWatches answers likewise with the watches seen before.
+// suggestWatches answers likewise with the watches seen before, and with the notes of the shop's list.
 func (s *Room) suggestWatches(w http.ResponseWriter, r *http.Request) error {
-	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
-	in := s.readIntake(r, f)
-	q := question(in)
-	q.Find, q.Customer = "", customer.Customer{}
-	help, err := s.store.IntakeHelp(r.Context(), q)
-	if err != nil {
+	d := s.deskOf(r, &page.Form{Values: r.URL.Query(), Problems: map[string]string{}})
+	if err := s.askRecord(r, d); err != nil {
 		return err
 	}
-	f.Problems = map[string]string{}
-	return page.Render(w, r, http.StatusOK, watchChoiceList(s.watchChoices(r, f, in, help)))
+	d.form.Problems = map[string]string{}
+	return page.Render(w, r, http.StatusOK, seenList(s.watchChoices(r, d)))
 }
 
-// customerChoicesOf offers the customer chosen, those like the one typed, and those found; each once.
-func customerChoicesOf(f *page.Form, help store.IntakeHelp, home string) customerChoices {
-	v := customerChoices{Form: f.View()}
-	offered := map[int64]bool{}
-	offer := func(c customer.Customer, why string) {
-		if !offered[c.ID] {
-			offered[c.ID] = true
-			v.Options = append(v.Options, view.Option{Value: strconv.FormatInt(c.ID, 10), Text: c.Name,
-				Hint: joined(c.PhoneIn(home), c.Email, why)})
+// foundView lists what the one field found.
+func (s *Room) foundView(r *http.Request, d *desk) foundView {
+	v := foundView{Form: d.form.View(), Filled: d.filled}
+	listed := map[int64]bool{}
+	for _, c := range foundCustomers(d.found) {
+		id := strconv.FormatInt(c.Customer.ID, 10)
+		hit := customerHit{ID: id, Name: c.Customer.Name, Hint: joined(c.Customer.PhoneIn(d.region), c.Customer.Email)}
+		for _, seen := range d.help.Watches {
+			if seen.CustomerID == c.Customer.ID && len(hit.Watches) < watchesOffered {
+				hit.Watches = append(hit.Watches, s.seenOffer(r, seen, false))
+				listed[seen.Watch.ID] = true
+			}
+		}
+		slices.SortStableFunc(hit.Watches, choosableFirst)
+		v.Customers = append(v.Customers, hit)
+	}
+	for _, f := range d.found.Serials {
+		if !listed[f.Watch.ID] && len(v.Watches) < watchesOffered {
+			v.Watches = append(v.Watches, offerOf(f))
 		}
 	}
-	if help.Chosen != nil {
-		offer(*help.Chosen, "")
+	for _, row := range d.found.Dockets {
+		if n := row.Docket.Number.String(); len(v.Dockets) < watchesOffered {
+			v.Dockets = append(v.Dockets, offer{Choice: "docket:" + n, Text: "Docket " + n,
+				Hint: joined(row.Watch, row.Customer)})
+		}
 	}
-	for _, m := range help.Alike {
-		offer(m.Customer, m.Reasons.Words())
+	if len(v.Customers)+len(v.Watches)+len(v.Dockets) > 0 {
+		v.Filled = ""
 	}
-	for _, row := range help.Found {
-		offer(row.Customer, "")
+	if typed := d.form.Text("sought"); typed != "" && page.May(r, staff.SeeWatchList) {
+		v.Notes = s.listedNotes(r, d.help.Listed)
 	}
-	if len(v.Options) > 0 {
-		v.Options = append(v.Options, view.Option{Value: choiceNew, Text: "None of these: a new customer"})
+	return v
+}
+
+// watchesOffered bounds how many watches, and how many dockets, stand in one list.
+const watchesOffered = 5
+
+// seenOffer offers a watch seen before. Of one that is in the shop it says under which docket.
+func (s *Room) seenOffer(r *http.Request, seen store.SeenWatch, sayWhose bool) offer {
+	o := offer{Choice: "watch:" + strconv.FormatInt(seen.Watch.ID, 10), Text: seenTitle(seen.Watch)}
+	if seen.LastOpen {
+		o.InShop = seen.LastDocket
+		return o
+	}
+	var hint []string
+	if sayWhose {
+		hint = append(hint, "of "+seen.CustomerName)
+	}
+	if seen.Match != watch.SerialDiffers {
+		hint = append(hint, seen.Match.Words())
+	}
+	if len(seen.Dockets) > 0 {
+		hint = append(hint, "last here "+s.Day(r, seen.Dockets[0].ReceivedOn))
+	}
+	o.Hint = joined(hint...)
+	return o
+}
+
+func offerOf(f store.FoundWatch) offer {
+	o := offer{Choice: "watch:" + strconv.FormatInt(f.Watch.ID, 10), Text: seenTitle(f.Watch), Hint: "of " + f.Owner}
+	if len(f.Dockets) > 0 && f.Dockets[0].Open {
+		o.InShop = f.Dockets[0].Number
+	}
+	return o
+}
+
+// chosenCustomer is who was chosen, nil while nobody is.
+func chosenCustomer(d *desk) *chosen {
+	c := d.help.Chosen
+	if c == nil || c.ID != d.in.CustomerID {
+		return nil
+	}
+	return &chosen{ID: strconv.FormatInt(c.ID, 10), Title: c.Name, Hint: joined(c.PhoneIn(d.region), c.Email)}
+}
+
+// alikeCustomers offers those in the record who are like the customer typed, until the clerk says that it is none of
+// them.
+func alikeCustomers(d *desk) alikeView {
+	v := alikeView{Form: d.form.View()}
+	if d.in.CustomerID != 0 || d.in.NewCustomer {
+		return v
+	}
+	for _, m := range d.help.Alike {
+		v.Offers = append(v.Offers, offer{Choice: "customer:" + strconv.FormatInt(m.Customer.ID, 10), Text: m.Customer.Name,
+			Hint: joined(m.Customer.PhoneIn(d.region), m.Customer.Email, m.Reasons.Words())})
 	}
 	return v
 }
@@ -82,30 +156,41 @@ func joined(parts ...string) string {
 	return strings.Join(kept, " · ")
 }
 
-// watchChoices offers the watches seen before with their history, the dockets one may come back from, and, to those
-// who may be warned, the notes of the shop's list.
-func (s *Room) watchChoices(r *http.Request, f *page.Form, in store.TakingIn, help store.IntakeHelp) watchChoices {
-	v := watchChoices{Form: f.View(), Comebacks: []view.Option{{Value: "0", Text: "No"}}}
-	for _, seen := range help.Watches {
-		option := view.Option{Value: strconv.FormatInt(seen.Watch.ID, 10), Text: seenTitle(seen.Watch), Hint: seenHint(seen)}
-		v.Options = append(v.Options, option)
-		if len(seen.Dockets) > 0 {
-			v.Histories = append(v.Histories, watchHistory{Watch: option.Text, Dockets: s.history(r, seen.Dockets, ofWatch)})
-		}
-		for _, d := range seen.Dockets {
-			if d.Promise.MayComeBack(in.ReceivedOn()) {
-				v.Comebacks = append(v.Comebacks, view.Option{Value: strconv.FormatInt(d.ID, 10),
-					Text: "Yes, from docket " + d.Number.String(), Hint: joined(d.Watch, s.leftOn(r, d))})
-			}
+// watchChoices is the watch chosen with its history and the dockets that it may come back from; or those to choose
+// from, and, for those who may be warned, the notes of the shop's list.
+func (s *Room) watchChoices(r *http.Request, d *desk) watchChoices {
+	choice := d.form.Text("watch_choice")
+	v := watchChoices{Form: d.form.View(), New: choice == choiceNew || choice == choiceOther}
+	for _, seen := range d.help.Watches {
+		switch {
+		case seen.Watch.ID == d.in.WatchID:
+			s.chooseWatch(r, d, &v, seen)
+		case d.in.WatchID != 0 || d.in.NewWatch:
+		case seen.Match != watch.SerialDiffers:
+			v.Seen = append(v.Seen, s.seenOffer(r, seen, true))
+		case seen.CustomerID == d.in.CustomerID && !v.New && len(v.Theirs) < watchesOffered:
+			v.Theirs = append(v.Theirs, s.seenOffer(r, seen, false))
 		}
 	}
-	if len(v.Options) > 0 {
-		v.Options = append(v.Options, view.Option{Value: choiceNew, Text: "None of these: a watch not seen before"})
-	}
-	if page.May(r, staff.SeeWatchList) {
-		v.Notes = s.listedNotes(r, help.Listed)
+	slices.SortStableFunc(v.Theirs, choosableFirst)
+	if page.May(r, staff.SeeWatchList) && d.form.Text("sought") == "" {
+		v.Notes = s.listedNotes(r, d.help.Listed)
 	}
 	return v
+}
+
+func (s *Room) chooseWatch(r *http.Request, d *desk, v *watchChoices, seen store.SeenWatch) {
+	o := s.seenOffer(r, seen, d.in.CustomerID != seen.CustomerID)
+	v.Chosen = &chosen{ID: strconv.FormatInt(seen.Watch.ID, 10), Title: o.Text, Hint: o.Hint, InShop: o.InShop}
+	if len(seen.Dockets) > 0 {
+		v.History = s.history(r, seen.Dockets, ofWatch)
+	}
+	for _, past := range seen.Dockets {
+		if past.Promise.MayComeBack(d.in.ReceivedOn()) {
+			v.Comebacks = append(v.Comebacks, view.Option{Value: strconv.FormatInt(past.ID, 10),
+				Text: "Yes, from docket " + past.Number.String(), Hint: joined(past.Watch, s.leftOn(r, past))})
+		}
+	}
 }
 
 func seenTitle(w watch.Watch) string {
@@ -113,17 +198,6 @@ func seenTitle(w watch.Watch) string {
 		return w.Title()
 	}
 	return w.Title() + ", serial " + w.Serial
-}
-
-func seenHint(seen store.SeenWatch) string {
-	hint := []string{"of " + seen.CustomerName}
-	if seen.Match != watch.SerialDiffers {
-		hint = append(hint, seen.Match.Words())
-	}
-	if seen.LastOpen {
-		hint = append(hint, "in the shop now, docket "+seen.LastDocket)
-	}
-	return joined(hint...)
 }
 
 func (s *Room) listedNotes(r *http.Request, listed []store.WatchListMatch) []noteView {

@@ -55,7 +55,6 @@ func TestTakeInKeepsWhatWasTypedAndSaysWhy(t *testing.T) {
 	s := webtest.NewSite(t)
 	c := s.As(s.Clerk)
 	for _, tt := range []struct{ field, typed, says string }{
-		{"name", "", "name"},
 		{"phone", "12", "dialled"},
 		{"email", "ada@", "name@example.org"},
 		{"maker", "", "maker"},
@@ -160,53 +159,6 @@ func TestDuplicatesAreOfferedNotMade(t *testing.T) {
 	}
 }
 
-func TestLookUpWithoutScripts(t *testing.T) {
-	t.Parallel()
-	s := webtest.NewSite(t)
-	s.TakeIn("name", "דוד לוי")
-	c := s.As(s.Clerk)
-	for _, typed := range [][2]string{{"phone", "960123"}, {"name", "לוי"}, {"email", "ada@ex"}} {
-		page := c.Post("/intake", url.Values{"do": {"look-up"}, typed[0]: {typed[1]},
-			"complaint": {"tick"}}).Want(http.StatusOK)
-		if got := page.Text("customer_choice-group"); !strings.Contains(got, "דוד לוי") {
-			t.Errorf("%s %q finds %q", typed[0], typed[1], got)
-		}
-		if len(page.All("form-errors")) != 0 || strings.TrimSpace(page.Value("complaint")) != "tick" ||
-			page.Value(typed[0]) != typed[1] {
-			t.Errorf("%s: looking up complains, or loses what was typed", typed[0])
-		}
-	}
-	page := c.Post("/intake", url.Values{"do": {"look-up"}, "serial": {"10471"}}).Want(http.StatusOK)
-	if got := page.Text("watch_choice-group"); !strings.Contains(got, "Gannet Harbourmaster") ||
-		!strings.Contains(got, "likely the same serial") || !strings.Contains(got, "in the shop now") {
-		t.Errorf("watch offered: %q", got)
-	}
-	if got := page.Text("history"); !strings.Contains(got, "26-00001") || !strings.Contains(got, "Stops at night") {
-		t.Errorf("history: %q", got)
-	}
-}
-
-func TestSuggestionsArePiecesOfThePage(t *testing.T) {
-	t.Parallel()
-	s := webtest.NewSite(t)
-	s.TakeIn()
-	c := s.As(s.Clerk)
-	piece := c.Get("/intake/customers?q=quill&name=quill").Want(http.StatusOK)
-	if strings.Contains(piece.Body, "<html") || !strings.Contains(piece.Text("customer_choice-group"), "Ada Quillmarsh") {
-		t.Errorf("customers: %.200s", piece.Body)
-	}
-	piece = c.Get("/intake/watches?q=1047&serial=1047I&watch_choice=new").Want(http.StatusOK)
-	if strings.Contains(piece.Body, "<html") || len(piece.All("watch_choice-new")) != 1 {
-		t.Errorf("watches: %.200s", piece.Body)
-	}
-	if !webtest.HasAttr(piece.One("watch_choice-new").Attr, "checked") {
-		t.Error("what was chosen is forgotten while typing")
-	}
-	if got := c.Get("/intake/customers?q=nobody").Want(http.StatusOK).Body; strings.TrimSpace(got) != "" {
-		t.Errorf("nobody found says %q", got)
-	}
-}
-
 func TestAWatchSeenBeforeIsNeverTakenSilently(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
@@ -215,17 +167,22 @@ func TestAWatchSeenBeforeIsNeverTakenSilently(t *testing.T) {
 	s.HandOver(first)
 	c := s.As(s.Clerk)
 	form := webtest.CounterForm("serial", "1047-1", "customer_choice", webtest.Itoa(seen.Customer.ID))
-	page := c.Post("/intake", form).Want(http.StatusUnprocessableEntity)
-	if page.Problem("watch_choice") == "" || !strings.Contains(page.Text("watch_choice-group"), "likely the same serial") {
-		t.Error("the clerk is not asked about the watch")
+	for _, choice := range []string{"", "other"} { // "another watch" was pressed: that was said before the serial was typed
+		form.Set("watch_choice", choice)
+		page := c.Post("/intake", form).Want(http.StatusUnprocessableEntity)
+		if page.Problem("watch_choice") == "" || !strings.Contains(page.Text("watch_choice-group"),
+			"likely the same serial") {
+			t.Errorf("with %q the clerk is not asked about the watch", choice)
+		}
 	}
+	form.Set("choose", "watch:"+webtest.Itoa(seen.Watch.ID))
+	form.Del("do")
+	page := c.Post("/intake", form).Want(http.StatusOK)
 	if got := page.Text("warranty_of-group"); !strings.Contains(got, first) {
 		t.Errorf("comeback offered: %q", got)
 	}
-	form.Set("watch_choice", webtest.Itoa(seen.Watch.ID))
-	form.Set("warranty_of", webtest.Itoa(seen.Docket.ID))
-	form.Set("serial", "")
-	form.Set("maker", "")
+	form = webtest.CounterForm("maker", "", "model", "", "serial", "", "customer_choice", page.Hidden("customer_choice"),
+		"watch_choice", page.Hidden("watch_choice"), "warranty_of", webtest.Itoa(seen.Docket.ID))
 	to := c.Post("/intake", form).Want(http.StatusSeeOther).Location()
 	sheet := c.Get(to)
 	if got := sheet.Text("said"); !strings.Contains(got, "Comeback of "+first) {
@@ -250,29 +207,39 @@ func TestWatchListWarnsDiscreetly(t *testing.T) {
 	}
 	c := s.As(s.Clerk)
 	number := s.TakeIn()
-	for _, page := range []*webtest.Answer{
-		c.Get("/intake/watches?q=1O47-I&serial=1O47-I"),
-		c.Post("/intake", url.Values{"do": {"look-up"}, "serial": {"1O47-I"}}),
-		c.Get("/dockets/" + number + "/intake"),
+	for what, page := range map[string]*webtest.Answer{
+		"while the serial is typed":        c.Get("/intake/watches?q=1O47-I&serial=1O47-I"),
+		"while the one field is typed in":  c.Get("/intake/found?q=1O47-I"),
+		"looked up without scripts":        c.Post("/intake", url.Values{"do": {"look-up"}, "serial": {"1O47-I"}}),
+		"refused":                          c.Post("/intake", webtest.CounterForm("complaint", "", "watch_choice", "new", "customer_choice", "new")),
+		"on the sheet, once it is saved":   c.Get("/dockets/" + number + "/intake"),
+		"beside the ticket as it is saved": c.Get("/dockets/" + number + "/papers/ticket-and-label"),
 	} {
-		note := page.Want(http.StatusOK).One("listed-note")
+		note := page.One("listed-note")
 		summary := ""
 		for n := range note.Descendants() {
 			if n.Data == "summary" {
 				summary = webtest.TextOf(n)
 			}
 		}
-		if summary != "see note 1" || webtest.HasAttr(note.Attr, "open") {
-			t.Errorf("what shows at first is %q", summary)
+		if summary != "see note 1: call the owner" || webtest.HasAttr(note.Attr, "open") {
+			t.Errorf("%s: what shows at first is %q", what, summary)
 		}
 		if full := webtest.TextOf(note); !strings.Contains(full, "Saltby harbour office") ||
 			!strings.Contains(full, "Sun 1 Mar 2026") {
-			t.Errorf("the note says %q", full)
+			t.Errorf("%s: the note says %q", what, full)
 		}
 	}
-	if page := s.As(s.Watchmaker).Get("/dockets/" + number +
-		"/intake").Want(http.StatusOK); len(page.All("listed-note")) != 0 {
-		t.Error("who is not at the counter is warned")
+	for _, path := range []string{"/intake", "/papers/ticket-and-label", "/papers/claim-ticket", "/papers/bag-label"} {
+		page := s.As(s.Watchmaker).Get("/dockets/" + number + path).Want(http.StatusOK)
+		if len(page.All("listed-note")) != 0 {
+			t.Errorf("%s: who is not at the counter is warned", path)
+		}
+	}
+	for _, m := range []string{"claim-ticket", "bag-label"} {
+		if page := c.Get("/dockets/" + number + "/papers/" + m); strings.Contains(page.Body, "see note") {
+			t.Errorf("the %s prints the note", m)
+		}
 	}
 }
 
@@ -281,7 +248,8 @@ func TestWhoMayDoWhatAtTheCounter(t *testing.T) {
 	s := webtest.NewSite(t)
 	number := s.TakeIn()
 	bench, stranger := s.As(s.Watchmaker), s.Stranger()
-	for _, path := range []string{"/intake", "/intake/customers?q=ada", "/intake/watches?q=1", "/customers/1/edit"} {
+	for _, path := range []string{"/intake", "/intake/customers?q=ada", "/intake/watches?q=1",
+		"/intake/found?q=ada", "/customers/1/edit"} {
 		bench.Get(path).Want(http.StatusForbidden)
 	}
 	bench.Post("/intake", webtest.CounterForm()).Want(http.StatusForbidden)
@@ -356,6 +324,24 @@ func TestNoteConditionAfterwards(t *testing.T) {
 		t.Errorf("condition %q", got)
 	}
 	c.Post(path+"/condition", whole).Want(http.StatusSeeOther) // the same again holds once
+
+	other := s.TakeIn("serial", "B77", "customer_choice", "new")
+	at := "/dockets/" + other + "/intake"
+	c.Get(at).One("no-marks-anywhere")
+	c.Post(at+"/condition", url.Values{"version": {s.Version(other)}, "no_marks_anywhere": {"yes"}}).Want(http.StatusSeeOther)
+	sheet := c.Get(at)
+	if got := sheet.Text("condition"); !strings.Contains(got, "Seen, without marks: dial, crystal, case, crown, bracelet") {
+		t.Errorf("in one press: %q", got)
+	}
+	if len(sheet.All("no-marks-anywhere")) != 0 {
+		t.Error("what is noted is offered again")
+	}
+	both := webtest.CounterForm("serial", "C78", "customer_choice", "new", "no_marks_anywhere", "yes", "mark_part", "dial",
+		"mark_kind", "scratch")
+	if got := s.As(s.Clerk).Post("/intake", both).Want(http.StatusUnprocessableEntity).Text("form-errors"); !strings.Contains(got,
+		"Dial: This part has marks noted") {
+		t.Errorf("marks and none at once: %q", got)
+	}
 }
 
 func TestCounterPagesAskTheDatabaseLittle(t *testing.T) {
@@ -367,7 +353,8 @@ func TestCounterPagesAskTheDatabaseLittle(t *testing.T) {
 	for _, path := range []string{"/intake", "/intake?customer=1&watch=1", "/dockets/" + number + "/intake", "/customers",
 		"/customers?q=ada",
 		"/customers/1", "/customers/1/edit", "/watches/1", "/watches/1/edit", "/intake/customers?q=ada",
-		"/intake/watches?q=1&serial=1O47",
+		"/intake/watches?q=1&serial=1O47", "/intake/found?q=quillmarsh", "/intake/found?q=1O47-I", "/intake/found?q=" + number,
+		"/dockets/" + number + "/papers/ticket-and-label",
 		"/dockets/" + number + "/papers/claim-ticket", "/dockets/" + number + "/papers/bag-label"} {
 		if n := s.Trips(c, path); n > 4 {
 			t.Errorf("%s takes %d round trips", path, n)
@@ -382,11 +369,11 @@ func TestIntakeOpensWithCustomerAndWatchChosen(t *testing.T) {
 	c := s.As(s.Clerk)
 	page := c.Get("/intake?customer=" + webtest.Itoa(head.Customer.ID) + "&watch=" +
 		webtest.Itoa(head.Watch.ID)).Want(http.StatusOK)
-	for _, id := range []string{"customer_choice-" + webtest.Itoa(head.Customer.ID), "watch_choice-" +
-		webtest.Itoa(head.Watch.ID)} {
-		if n := page.One(id); !webtest.HasAttr(n.Attr, "checked") {
-			t.Errorf("%s is not chosen", id)
-		}
+	if got := page.Text("chosen-customer"); !strings.Contains(got, "Ada Quillmarsh") || !strings.Contains(got, "01632 960123") {
+		t.Errorf("the customer chosen is %q", got)
+	}
+	if got := page.Text("chosen-watch"); !strings.Contains(got, "Gannet Harbourmaster") || !strings.Contains(got, "in the shop now") {
+		t.Errorf("the watch chosen is %q", got)
 	}
 	c.Get("/intake?customer=x").Want(http.StatusBadRequest)
 	again := webtest.CounterForm("customer_choice", webtest.Itoa(head.Customer.ID), "watch_choice",

@@ -27,17 +27,26 @@ func (s *Room) intakePaperRoutes() []page.Route {
 	return []page.Route{
 		page.Get("/dockets/{number}/papers/claim-ticket", page.Needs(staff.PrintPapers), s.showTicket),
 		page.Get("/dockets/{number}/papers/claim-ticket.pdf", page.Needs(staff.PrintPapers), s.sendTicket),
+		page.Get("/dockets/{number}/papers/"+bothPapers, page.Needs(staff.PrintPapers), s.showBoth),
 		page.Get("/dockets/{number}/papers/bag-label", page.Needs(staff.PrintPapers), s.showLabel),
 		page.Get("/dockets/{number}/papers/bag-label.pdf", page.Needs(staff.PrintPapers), s.sendLabel),
 		page.Get("/d/{code}", page.Needs(staff.ViewDockets), s.followCode),
 	}
 }
 
-// followCode leads from the code on a ticket or label to the docket.
+// followCode leads from the code on a ticket or label to the docket; while it is being taken in, to what is still to be
+// noted there: condition and photographs, for which a telephone is at hand.
 func (s *Room) followCode(w http.ResponseWriter, r *http.Request) error {
 	n, err := docket.ParseNumber(chi.URLParam(r, "code"))
 	if err != nil {
 		return fmt.Errorf("%w: %w", domain.ErrNotFound, err)
+	}
+	h, err := s.store.Head(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	if h.Docket.Stage == docket.StageIntake {
+		return page.SeeOther(w, r, view.DocketURL(n.String(), "intake"))
 	}
 	return page.SeeOther(w, r, view.DocketURL(n.String(), ""))
 }
@@ -79,6 +88,30 @@ func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	}
 	t := s.ticket(r, sheet, sh)
 	return page.SendPaper(w, "claim-ticket-"+t.Docket, t, sheet.Head.Docket.ReceivedAt)
+}
+
+// bothPapers is the page that prints ticket and label in one go.
+const bothPapers = "ticket-and-label"
+
+// showBoth shows ticket and label on one page, to be printed together or, by a printer for each, one after the other.
+func (s *Room) showBoth(w http.ResponseWriter, r *http.Request) error {
+	record, sh, err := s.paperSheet(r)
+	if err != nil {
+		return err
+	}
+	number := record.Head.Docket.Number.String()
+	p := view.PrintView{Page: s.Page(r, "Ticket and label "+number), Heading: "Ticket and label",
+		Advice:   "In the print dialogue choose scale 100 %, margins none.",
+		BackHref: view.DocketURL(number, "intake"), BackText: "Next: condition and photographs"}
+	var notes []noteView
+	if page.May(r, staff.SeeWatchList) {
+		notes = s.listedNotes(r, record.Listed)
+	}
+	p.Above = afterTakingIn(notes, page.May(r, staff.TakeIn))
+	pdf := func(name string) string { return view.DocketURL(number, "papers/"+name+".pdf") }
+	return page.ShowPapers(w, r, p,
+		page.Part{Name: "ticket", Heading: "Claim ticket", PDF: pdf("claim-ticket"), Paper: s.ticket(r, record, sh)},
+		page.Part{Name: "label", Heading: "Watch-bag label", PDF: pdf("bag-label"), Paper: s.label(record, sh)})
 }
 
 // ticket is what the claim ticket of a docket says.

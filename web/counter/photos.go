@@ -75,6 +75,14 @@ func (s *Room) sightOfPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Text("reason") != "" {
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Remove this photograph?", Button: "Remove the photograph",
+			Text: "The photograph is deleted for good, here and on the customer's page. The journal keeps that it was there, who " +
+				"removed it and why."})
+		if !sure {
+			return err
+		}
+	}
 	c.Version = 0 // what is asked for holds whatever others did meanwhile
 	sees := f.Text("customer_sees") == "yes"
 	said := "The customer does not see the photograph any more."

@@ -206,13 +206,13 @@ func TestRemovingAPhotograph(t *testing.T) {
 		t.Errorf("the clerk sees %q", got.Text("photographs"))
 	}
 	clerk.Post(at+"/remove", url.Values{"reason": {"It shows her papers."}}).Want(http.StatusForbidden)
-	refused := owner.Post(at+"/remove", url.Values{"reason": {" "}}).Want(http.StatusUnprocessableEntity)
+	refused := owner.PostSure(at+"/remove", url.Values{"reason": {" "}}).Want(http.StatusUnprocessableEntity)
 	if !strings.Contains(refused.Text("form-errors"), "why the photograph is removed") {
 		t.Errorf("says %q", refused.Text("form-errors"))
 	}
 	owner.Get("/photos/" + webtest.Itoa(p.ID) + "/full").Want(http.StatusOK)
 	for range 2 { // pressed twice
-		owner.Post(at+"/remove", url.Values{"reason": {"It shows her papers."}}).Want(http.StatusSeeOther)
+		owner.PostSure(at+"/remove", url.Values{"reason": {"It shows her papers."}}).Want(http.StatusSeeOther)
 	}
 	for _, size := range []files.Size{files.Full, files.Thumb} {
 		owner.Get("/photos/" + webtest.Itoa(p.ID) + "/" + string(size)).Want(http.StatusNotFound)

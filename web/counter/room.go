@@ -25,6 +25,7 @@ type Store interface {
 	Customer(ctx context.Context, id int64) (c customer.Customer, version int64, err error)
 	CustomerSheet(ctx context.Context, id, before int64) (store.CustomerSheet, error)
 	Customers(ctx context.Context, after store.CustomerMark) (list []store.CustomerRow, more bool, err error)
+	Find(ctx context.Context, q store.FindQuery) (store.Found, error)
 	FindCustomers(ctx context.Context, typed, region string, limit int) (list []store.CustomerRow, more bool, err error)
 	Head(ctx context.Context, n docket.Number) (store.Head, error)
 	IntakeHelp(ctx context.Context, q store.IntakeQuestion) (store.IntakeHelp, error)

@@ -48,11 +48,21 @@ func signIn(p view.Page, v signInView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<form method=\"post\" action=\"/sign-in\" data-testid=\"sign-in-form\">")
+			if v.Kept != "" {
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Info, Title: "Your session had ended", Text: "What you typed is kept for a day. Sign in, and the form is there again as you typed it. Nothing has been saved yet.", TestID: "kept-typed"}).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, " <form method=\"post\" action=\"/sign-in\" data-testid=\"sign-in-form\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			templ_7745c5c3_Err = view.HiddenField("next", v.Next).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = view.HiddenField("kept", v.Kept).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

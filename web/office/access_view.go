@@ -6,6 +6,7 @@ import "ledgerwheel/web/view"
 type signInView struct {
 	Form view.Form
 	Next string
+	Kept string // the form that waits for whoever signs in
 	Demo bool
 }
 

@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/view"
 )
 
 func (s *Room) keysRoutes() []page.Route {
@@ -27,6 +28,14 @@ func (s *Room) rotateKey(w http.ResponseWriter, r *http.Request) error {
 	f, err := page.ReadForm(w, r)
 	if err != nil {
 		return err
+	}
+	if current := f.Text("current"); current != "" {
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Retire key " + current + "?", Button: "Retire it and make a new one",
+			Text: "Key " + current + " signs no card any more and can't be taken into use again. Cards that it signed stay " +
+				"genuine. The next card is signed with a new key."})
+		if !sure {
+			return err
+		}
 	}
 	id, err := s.store.RotateKey(r.Context(), warranty.KeyID(f.Text("current")), page.Actor(r), s.Now())
 	if errors.Is(err, domain.ErrChanged) {

@@ -25,6 +25,7 @@ func (s *Room) peopleRoutes() []page.Route {
 		page.Get("/join/{secret}", page.Public, s.showJoin),
 		page.Post("/join/{secret}", page.Public, s.join),
 		page.Get("/account", page.Needs(staff.ManageOwn), s.showAccount),
+		page.Post("/account/keys", page.Needs(staff.ManageOwn), s.chooseKeys),
 		page.Post("/account/password", page.Needs(staff.ManageOwn), s.changePassword),
 	}
 }
@@ -124,6 +125,14 @@ func (s *Room) setRole(w http.ResponseWriter, r *http.Request) error {
 	if !role.Known() {
 		return page.BadRequest(errors.New("unknown role"))
 	}
+	if role == staff.Owner {
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Give the owner's rights?", Button: "Make this person an owner",
+			Text: "An owner may do everything: see and change all settings, people, keys and rate limits, and take the owner's " +
+				"rights away from you. What an owner does in the meantime stays done."})
+		if !sure {
+			return err
+		}
+	}
 	return s.afterStaffChange(w, r, s.store.SetRole(r.Context(), id, role, page.Actor(r), s.Now()))
 }
 
@@ -211,9 +220,25 @@ func (s *Room) showAccount(w http.ResponseWriter, r *http.Request) error {
 	return s.renderAccount(w, r, http.StatusOK, page.EmptyForm())
 }
 
+// chooseKeys switches the key "/" off and on.
+func (s *Room) chooseKeys(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
+	if err != nil {
+		return err
+	}
+	c := &http.Cookie{Name: view.SlashCookie, Value: view.SlashOff, Path: "/", MaxAge: 365 * 24 * 3600,
+		SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.Sessions.Cookie.Secure}
+	if f.Checked("slash") {
+		c.MaxAge = -1
+	}
+	http.SetCookie(w, c)
+	s.Say(r.Context(), "The keys are saved.")
+	return page.SeeOther(w, r, "/account")
+}
+
 func (s *Room) renderAccount(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
 	v, _ := page.ViewerOf(r.Context())
-	own := accountView{Form: f.View(), Name: v.Member.Name, Email: v.Member.Email, Role: v.Member.Role.Label()}
+	own := accountView{Form: f.View(), Slash: page.SlashOf(r), Name: v.Member.Name, Email: v.Member.Email, Role: v.Member.Role.Label()}
 	for _, rule := range staff.Rules() {
 		if staff.Can(v.Member.Role, rule.Permission) {
 			own.May = append(own.May, rule.Words)

@@ -39,6 +39,7 @@ type joinView struct {
 
 // accountView is a person's own page.
 type accountView struct {
+	Slash             bool // the key "/" leads to the find box
 	Form              view.Form
 	Name, Email, Role string
 	May               []string
@@ -73,4 +74,10 @@ func (v staffView) permissions() view.DataView {
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(p.Words), view.Txt(words)}})
 	}
 	return d
+}
+
+// slashField asks whether the key "/" is to lead to the find box.
+func slashField(on bool) view.Field {
+	f := view.Form{}.Field("slash", "The key / goes to the find box").WithHint("Unless you are typing into a field.")
+	return f.WithValue(view.When(on, "yes"))
 }

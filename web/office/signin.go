@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"net/url"
 	"strings"
 	"sync"
 	"time"
@@ -69,8 +70,8 @@ func (s *Room) signInRoutes() []page.Route {
 }
 
 func (s *Room) showSignIn(w http.ResponseWriter, r *http.Request) error {
-	if _, ok := page.ViewerOf(r.Context()); ok {
-		return page.SeeOther(w, r, "/")
+	if v, ok := page.ViewerOf(r.Context()); ok {
+		return s.goOn(w, r, v.Member.ID, r.URL.Query())
 	}
 	if _, err := s.store.Shop(r.Context()); errors.Is(err, domain.ErrNotFound) {
 		return page.SeeOther(w, r, "/setup")
@@ -82,7 +83,7 @@ func (s *Room) showSignIn(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Room) renderSignIn(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
 	return page.Render(w, r, status, signIn(s.PlainPage(r, "Sign in"),
-		signInView{Form: f.View(), Next: localPath(f.Values.Get("next")), Demo: s.Demo}))
+		signInView{Form: f.View(), Next: page.LocalPath(f.Values.Get("next")), Kept: f.Values.Get("kept"), Demo: s.Demo}))
 }
 
 // signIn starts a session. It never says which half was wrong, nor takes longer over one than the other.
@@ -113,7 +114,16 @@ func (s *Room) signIn(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Begin(r.Context(), c.Member.ID, c.SessionEpoch); err != nil {
 		return err
 	}
-	return page.SeeOther(w, r, localPath(f.Text("next")))
+	return s.goOn(w, r, c.Member.ID, f.Values)
+}
+
+// goOn leads somebody who is signed in to where they wanted to go, or to the form that waits for them.
+func (s *Room) goOn(w http.ResponseWriter, r *http.Request, staffID int64, asked url.Values) error {
+	to, err := s.AfterSignIn(r.Context(), staffID, asked.Get("next"), asked.Get("kept"))
+	if err != nil {
+		return err
+	}
+	return page.SeeOther(w, r, to)
 }
 
 func (s *Room) signOut(w http.ResponseWriter, r *http.Request) error {
@@ -121,14 +131,6 @@ func (s *Room) signOut(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.SeeOther(w, r, "/sign-in")
-}
-
-// localPath lets a form send people only to pages of this program.
-func localPath(next string) string {
-	if !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") || strings.ContainsAny(next, "\\\r\n\t") {
-		return "/"
-	}
-	return next
 }
 
 func (s *Room) showSetup(w http.ResponseWriter, r *http.Request) error {
@@ -228,7 +230,7 @@ func (s *Room) chooseTheme(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.SetCookie(w, &http.Cookie{Name: view.ThemeCookie, Value: string(view.ThemeOf(f.Text("theme"))), Path: "/",
 		MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.Sessions.Cookie.Secure})
-	return page.SeeOther(w, r, localPath(f.Text("back")))
+	return page.SeeOther(w, r, page.LocalPath(f.Text("back")))
 }
 
 // NewSecret returns 32 random bytes.

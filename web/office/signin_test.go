@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/store"
 	"ledgerwheel/web/office"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/webtest"
 )
 
@@ -86,7 +87,7 @@ func TestSignInLeadsOnlyToOwnPages(t *testing.T) {
 		"/dockets?page=2": "/dockets?page=2", "": "/", "//elsewhere.example/": "/", "https://elsewhere.example": "/",
 		`/\elsewhere.example`: "/", "/a\r\nSet-Cookie: x": "/",
 	} {
-		if got := office.LocalPath(next); got != want {
+		if got := page.LocalPath(next); got != want {
 			t.Errorf("%q: got %q, want %q", next, got, want)
 		}
 	}
@@ -253,7 +254,7 @@ func TestLastOwnerStays(t *testing.T) {
 	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/disable", nil).Want(http.StatusUnprocessableEntity)
 	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/role",
 		url.Values{"role": {"clerk"}}).Want(http.StatusUnprocessableEntity)
-	owner.Post("/staff/"+webtest.Itoa(s.Clerk.ID)+"/role", url.Values{"role": {"owner"}}).Want(http.StatusSeeOther)
+	owner.PostSure("/staff/"+webtest.Itoa(s.Clerk.ID)+"/role", url.Values{"role": {"owner"}}).Want(http.StatusSeeOther)
 	owner.Post("/staff/"+webtest.Itoa(s.Owner.ID)+"/role", url.Values{"role": {"clerk"}}).Want(http.StatusSeeOther)
 	owner.Get("/staff").Want(http.StatusForbidden)
 }
@@ -271,4 +272,22 @@ func TestOwnPassword(t *testing.T) {
 		"again": {"tide table clock"}}).Want(http.StatusSeeOther)
 	here.Get("/account").Want(http.StatusOK)
 	there.Get("/account").Want(http.StatusSeeOther)
+}
+
+// TestOwnersRightsAreAskedAboutOnceMore: the question says what will happen, keeps what was chosen, and does nothing yet.
+func TestOwnersRightsAreAskedAboutOnceMore(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	owner, path := s.As(s.Owner), "/staff/"+webtest.Itoa(s.Clerk.ID)+"/role"
+	asked := owner.Post(path, url.Values{"role": {"owner"}}).Want(http.StatusOK)
+	webtest.Contains(t, path, asked.Text("sure-text"), "can't be undone", "see and change all settings")
+	if asked.Hidden("role") != "owner" {
+		t.Errorf("the question is about %q", asked.Hidden("role"))
+	}
+	s.As(s.Clerk).Get("/staff").Want(http.StatusForbidden)
+	other := url.Values{"role": {"owner"}, "sure_of": {"yes"}}
+	owner.Post(path, other).Want(http.StatusOK).Text("sure-text") // a yes to nothing that was asked
+	s.As(s.Clerk).Get("/staff").Want(http.StatusForbidden)
+	owner.Post(path, url.Values{"role": {"owner"}, "sure_of": {asked.Hidden("sure_of")}}).Want(http.StatusSeeOther)
+	s.As(s.Clerk).Get("/staff").Want(http.StatusOK)
 }

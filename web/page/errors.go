@@ -87,8 +87,18 @@ func explain(err error) (int, view.ErrorText) {
 // askToSignIn sends a stranger to the sign-in page and remembers where they wanted to go.
 func (s *Host) askToSignIn(w http.ResponseWriter, r *http.Request) {
 	target := "/sign-in"
-	if r.Method == http.MethodGet && r.URL.Path != "/" {
+	switch {
+	case r.Method == http.MethodGet && r.URL.Path != "/":
 		target += "?" + url.Values{"next": {r.URL.RequestURI()}}.Encode()
+	case r.Method == http.MethodPost && r.Header.Get("Sec-Fetch-Dest") != "empty": // a script keeps its page
+		id, err := s.keepTyped(w, r)
+		if err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+		if id != "" {
+			target += "?" + url.Values{keptQuery: {id}}.Encode()
+		}
 	}
 	http.Redirect(w, r, target, http.StatusSeeOther)
 }

@@ -30,6 +30,9 @@ func ReadForm(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	if err := r.ParseForm(); err != nil {
 		return nil, BadRequest(err)
 	}
+	if err := Sent(r, r.PostForm); err != nil {
+		return nil, err
+	}
 	return &Form{Values: r.PostForm, Problems: map[string]string{}}, nil
 }
 

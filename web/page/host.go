@@ -18,9 +18,16 @@ type Viewers interface {
 	Viewer(ctx context.Context, id int64) (store.Viewer, error)
 }
 
+// Record is what pages of every room ask of the record.
+type Record interface {
+	Viewers
+	Sendings
+	KeptForms
+}
+
 // Host is what every room is given.
 type Host struct {
-	Viewers  Viewers
+	Viewers  Record
 	Uploads  Uploads // where photographs and sounds are kept
 	Sessions *scs.SessionManager
 	Log      *slog.Logger
@@ -29,5 +36,6 @@ type Host struct {
 	PublicURL string
 	Demo      bool
 
-	filing sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted
+	underway underway     // what was sent and is being answered
+	filing   sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted
 }

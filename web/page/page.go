@@ -28,7 +28,7 @@ var navigation = []struct {
 // Page is what the layout needs for a page of the shop's own people.
 func (s *Host) Page(r *http.Request, title string) view.Page {
 	v, _ := ViewerOf(r.Context())
-	p := view.Page{Title: title, Shop: v.Shop.Name, Path: r.URL.RequestURI(), Theme: themeOf(r), Find: &view.Find{},
+	p := view.Page{Title: title, Shop: v.Shop.Name, Path: r.URL.RequestURI(), Theme: themeOf(r), Find: &view.Find{Slash: SlashOf(r)},
 		Who: &view.Who{Name: v.Member.Name, Role: v.Member.Role.Label(), Href: "/account"}}
 	if r.Method != http.MethodGet {
 		p.Path = "/"
@@ -62,6 +62,12 @@ func (s *Host) RenderPlain(w http.ResponseWriter, r *http.Request, status int, t
 		s.Log.Error("error page", "id", RequestIDOf(r.Context()), "error", err)
 		http.Error(w, http.StatusText(status), status)
 	}
+}
+
+// SlashOf reports whether the key "/" leads to the find box: until it is switched off (WCAG 2.2, 2.1.4).
+func SlashOf(r *http.Request) bool {
+	c, err := r.Cookie(view.SlashCookie)
+	return err != nil || c.Value != view.SlashOff
 }
 
 func themeOf(r *http.Request) view.Theme {

@@ -33,6 +33,26 @@ func ShowPaper(w http.ResponseWriter, r *http.Request, p view.PrintView, doc pap
 	return Render(w, r, http.StatusOK, view.PrintPage(p, sheets.Page()))
 }
 
+// Part is one of several papers that are printed in one go. Name is a word for addresses, Heading says which it is, and
+// PDF is where it is sent alone.
+type Part struct {
+	Name, Heading, PDF string
+	Paper              paper.Paper
+}
+
+// ShowPapers shows several papers on one page, to be printed together or each by its own printer.
+func ShowPapers(w http.ResponseWriter, r *http.Request, p view.PrintView, parts ...Part) error {
+	for _, part := range parts {
+		sheets, err := paper.Set(part.Paper)
+		if err != nil {
+			return err
+		}
+		p.Notices = append(p.Notices, PaperNotices(sheets)...)
+		p.Parts = append(p.Parts, view.PrintPart{Name: part.Name, Heading: part.Heading, PDF: part.PDF, Paper: sheets.Page()})
+	}
+	return Render(w, r, http.StatusOK, view.PrintPage(p, nil))
+}
+
 // SendPaper sends a paper as a PDF made at a moment, under a name fit for keeping.
 func SendPaper(w http.ResponseWriter, name string, doc paper.Paper, at time.Time) error {
 	pdf, err := paper.PDF(doc, at)
@@ -53,11 +73,14 @@ func Render(w http.ResponseWriter, r *http.Request, status int, page templ.Compo
 	if err := page.Render(r.Context(), &buf); err != nil {
 		return fmt.Errorf("render: %w", err)
 	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	keepPlain(w.Header(), buf.Bytes())
-	w.WriteHeader(status)
-	_, err := buf.WriteTo(w)
+	body, err := fillKept(r, stampForms(r, buf.Bytes()))
 	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	keepPlain(w.Header(), body)
+	w.WriteHeader(status)
+	if _, err := w.Write(body); err != nil {
 		return nil // the reader went away; nothing is left to say to them
 	}
 	return nil

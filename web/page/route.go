@@ -46,10 +46,22 @@ func (s *Host) Serve(who Access, h Handler) http.Handler {
 			s.Fail(w, r, err)
 			return
 		}
-		if err := h(w, r); err != nil {
+		if err := s.answer(w, r, h); err != nil {
 			s.Fail(w, r, err)
 		}
 	})
+}
+
+// answer lets a handler answer: what was sent twice once, and a page with what was typed on it before.
+func (s *Host) answer(w http.ResponseWriter, r *http.Request, h Handler) error {
+	if r.Method == http.MethodPost {
+		return s.answerPost(w, r, h)
+	}
+	r, err := s.withKeptForm(r)
+	if err != nil {
+		return err
+	}
+	return h(w, r)
 }
 
 // admit reports errSignIn to strangers and errForbidden to those whose role does not reach.

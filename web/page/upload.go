@@ -55,7 +55,7 @@ func ReceiveUpload(w http.ResponseWriter, r *http.Request, files int64) (*upload
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
-			return u, nil
+			return u, Sent(r, u.Form.Values, u.sums()...)
 		}
 		if err == nil {
 			err = u.take(r.Context(), part)
@@ -64,6 +64,15 @@ func ReceiveUpload(w http.ResponseWriter, r *http.Request, files int64) (*upload
 			return nil, UploadError(err)
 		}
 	}
+}
+
+// sums are those of the pictures, by which two uploads are told to be the same.
+func (u *upload) sums() []string {
+	sums := make([]string, len(u.Pictures))
+	for i, p := range u.Pictures {
+		sums[i] = p.SHA256
+	}
+	return sums
 }
 
 // UploadError keeps the limit's own error, which has a page; anything else is a damaged request.

@@ -19,11 +19,16 @@ func TestCodesOfPapersScan(t *testing.T) {
 	longClaim.Code = "https://a-rather-long-host-name.of-some-shop.example:8443/claim/" + strings.Repeat("Ab3_", 14)
 	card := sampleWarranty()
 	card.Code += "&s=" + strings.Repeat("Zq8-", 22) // an Ed25519 signature is 86 characters of base64
+	var codes []string
+	for _, c := range sampleBenchSheet().Codes {
+		codes = append(codes, "CODE-128:"+c.Code)
+	}
 	tests := []struct {
 		name  string
 		paper Paper
 		want  []string
 	}{
+		{"codes", sampleBenchSheet(), codes},
 		{"ticket-a6", ticket, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleClaim}},
 		{"ticket-roll", longClaim, []string{"CODE-128:" + sampleDocket, "QR-Code:" + longClaim.Code}},
 		{"label", label, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleDocket}},

@@ -34,6 +34,7 @@ func TestPageSizes(t *testing.T) {
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
 		{"bulletin", sampleBulletin(), 210, 297, 2},
+		{"codes", sampleBenchSheet(), 210, 297, 1},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -194,12 +194,26 @@ func sampleWarranty() WarrantyCard {
 	}
 }
 
+func sampleBenchSheet() BenchSheet {
+	s := BenchSheet{Shop: sampleIssuer.Name, Notes: []string{"Open the bench view of a docket, then scan what is to be done."}}
+	for _, words := range [][3]string{{"NEXT", "Next position", "Goes on."}, {"BACK", "Back", "Goes back."},
+		{"LISTEN", "Listen", "Begins to listen, or stops."}, {"UNDO", "Undo", "Takes the last act back."},
+		{"FULL", "Full wind", "Readings at full wind."}, {"DAY", "After 24 h", "Readings a day later."},
+		{"KEEP", "Keep", "Keeps the run. To a question: yes, it is so."}, {"TEST", "Test", "Shows whether it is set up."},
+		{"CH", "CH", "Dial up."}, {"FH", "FH", "Dial down."}, {"3H", "3H", "Crown up."}, {"6H", "6H", "Crown left."},
+		{"9H", "9H", "Crown down."}, {"12H", "12H", "Crown right."}} {
+		s.Codes = append(s.Codes, BenchCode{Code: "BENCH" + words[0], Says: words[1], Does: words[2]})
+	}
+	return s
+}
+
 // samples is one of each paper, by the name of its file.
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "trial": sampleTrial(),
+		"codes": sampleBenchSheet(),
 	}
 }
 

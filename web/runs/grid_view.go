@@ -53,6 +53,9 @@ func (g GridView) columnClass(i int) string {
 		"state-first"))
 }
 
+// stateClass names the state of wind that a cell belongs to: on a narrow screen one is shown at a time.
+func stateClass(i int) string { return "of-state-" + view.Itoa(i) }
+
 func (g GridView) cell(row, column int) view.NumberCell {
 	c := g.Rows[row].Cells[column]
 	return view.NumberCell{Name: c.Name, Value: c.Value, Error: c.Error, RowID: g.rowID(row),

@@ -61,7 +61,7 @@ func uncertaintyNote(sh timing.Sheet) string {
 		if !measured || greatest.StdUncertainty == 0 {
 			continue
 		}
-		low, high := least.Print(false), greatest.Print(false)
+		low, high := least.Brief(false), greatest.Brief(false)
 		text := "± " + high.Uncertainty
 		if low.Uncertainty != high.Uncertainty {
 			text = "± " + cmp.Or(low.Uncertainty, "0") + " to " + high.Uncertainty
@@ -103,17 +103,22 @@ func MarkOfOutcome(o docket.Outcome) view.MarkKind {
 	return MarkOf(verdict)
 }
 
-// StatOf prints a statistic in parts; the heading has the unit unless asked.
-func StatOf(s timing.Statistic, unit bool) StatView {
+// StatOf prints a statistic in parts for a list whose heading has the unit.
+func StatOf(s timing.Statistic) StatView {
+	if !s.Computable() {
+		return StatView{}
+	}
+	p := s.Value.Brief(s.Signed)
+	return StatView{Value: p.Value, Uncertainty: p.Uncertainty}
+}
+
+// decidingStat prints a statistic in parts, with its unit, where a limit is held against it.
+func decidingStat(s timing.Statistic) StatView {
 	if !s.Computable() {
 		return StatView{}
 	}
 	p := s.Value.Print(s.Signed)
-	v := StatView{Value: p.Value, Uncertainty: p.Uncertainty}
-	if unit {
-		v.Unit = p.Unit
-	}
-	return v
+	return StatView{Value: p.Value, Uncertainty: p.Uncertainty, Unit: p.Unit}
 }
 
 // ShownStatistics are those of one state of wind that a page and a paper show, in order; the extremes that only a
@@ -173,7 +178,7 @@ func limitRows(j timing.Judgement) []limitRowView {
 	var rows []limitRowView
 	for _, l := range j.Limits {
 		row := limitRowView{Label: l.Limit.Label(), Bounds: l.Limit.Text(), Reason: l.Limit.Reason, Mark: MarkOf(l.Verdict),
-			Figure: StatOf(l.Statistic, true), TestID: "limit-" + KeySlug(l.Limit.Key)}
+			Figure: decidingStat(l.Statistic), TestID: "limit-" + KeySlug(l.Limit.Key)}
 		switch l.Verdict {
 		case metrology.NotMeasured:
 			row.Text = text.Sentence(l.Statistic.Why)
@@ -202,14 +207,14 @@ func statRows(stats timing.Statistics) (rows []statRowView, states []string) {
 		for _, state := range stats.States {
 			s := StatisticOf(state, key)
 			row.Label = s.Label
-			row.Cells = append(row.Cells, StatOf(s, false))
+			row.Cells = append(row.Cells, StatOf(s))
 		}
 		rows = append(rows, row)
 	}
 	for _, s := range []timing.Statistic{stats.AmplitudeLoss24h, stats.Isochronism} {
 		rows = append(rows, statRowView{Label: s.Label, Unit: StatisticUnit(s.Key), TestID: "stat-" + KeySlug(s.Key),
 			Whole: true,
-			Cells: []StatView{StatOf(s, false)}})
+			Cells: []StatView{StatOf(s)}})
 	}
 	return rows, states
 }

@@ -24,7 +24,8 @@ type innerSheet struct {
 }
 
 var inRegulation = []innerSheet{
-	{"regulation", "Readings", staff.ViewDockets}, {"advice", "Advice", staff.ViewDockets},
+	{"regulation", "Readings", staff.ViewDockets}, {"positions", "Bench view", staff.TakeReadings},
+	{"advice", "Advice", staff.ViewDockets},
 	{"trial", "Trial", staff.ViewDockets}, {"listen", "Listen", staff.TakeReadings},
 }
 
@@ -79,7 +80,7 @@ func nextOf(h store.Head, sheet string, by store.Actor) *view.NextView {
 	if a.To == "" {
 		slug, _ := NeedSheet(a.Need)
 		if a.Need == docket.NeedRunPassed {
-			slug = "advice"
+			slug, next.Corrects = "advice", true
 		}
 		next.Href, next.Here = view.DocketURL(number, slug), slug == sheet
 		return next

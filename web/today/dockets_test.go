@@ -172,7 +172,7 @@ func TestFindBox(t *testing.T) {
 		{n[2][:8], "group-dockets", n[2]},
 		{"2", "group-dockets", n[1]},
 	} {
-		page := find(tt.q).Want(http.StatusOK)
+		page := c.Get("/find?" + url.Values{"q": {tt.q}, "in": {tt.group[len("group-"):]}}.Encode()).Want(http.StatusOK)
 		if got := page.Text(tt.group); !strings.Contains(got, tt.says) {
 			t.Errorf("%q among %s: %q, want %q", tt.q, tt.group, got, tt.says)
 		}
@@ -180,7 +180,17 @@ func TestFindBox(t *testing.T) {
 			t.Errorf("the box forgot %q: %q", tt.q, got)
 		}
 	}
-	if got := find("reed customer b").Text("group-names"); !strings.Contains(got, n[1]) {
+	for q, number := range map[string]string{"reed customer b": n[1], "01632 960001": n[1], "960002": n[2], "reed1@": n[1],
+		"customer b gannet": n[1], "gannet customr c": ""} {
+		switch got := find(q); {
+		case number != "" && got.Want(http.StatusSeeOther).Location() != "/dockets/"+number:
+			t.Errorf("%q, one hit with one open docket, leads to %q", q, got.Location())
+		case number == "":
+			webtest.Contains(t, q, got.Want(http.StatusOK).Text("instead"), "gannet customer c")
+		}
+	}
+	s.Put(n[1], "stage = 'handed-over', open = false, place = 'with-customer', place_detail = '', handed_back_at = now()")
+	if got := find("reed customer b").Want(http.StatusOK).Text("group-names"); !strings.Contains(got, n[1]) {
 		t.Errorf("a customer is found without their docket: %q", got)
 	}
 	page = find("<nobody> & 'nothing'").Want(http.StatusOK)
@@ -197,6 +207,28 @@ func TestFindBox(t *testing.T) {
 	c.Get("/find?q=reed&in=names&id=x").Want(http.StatusBadRequest)
 	if got := s.Trips(c, "/find?q=reed"); got > 4 {
 		t.Errorf("%d round trips", got)
+	}
+}
+
+// TestSuggestions: what the box shows while it is typed in, for every role, and nothing for a stranger.
+func TestSuggestions(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	n := takeInMany(s, 3)
+	for _, m := range s.Everyone() {
+		list := s.As(m).Get("/find/suggest?q=customer+b").Want(http.StatusOK)
+		if got := list.All("suggestion"); len(got) != 2 || webtest.Attr(got[1], "data-href") != "/dockets/"+n[1] ||
+			webtest.Attr(got[0], "role") != "option" {
+			t.Errorf("%s is offered %q", m.Role.Label(), list.Body)
+		}
+		for _, q := range []string{"", "c", "nobody"} {
+			if got := s.As(m).Get("/find/suggest?q=" + q).Want(http.StatusOK).All("suggestion"); len(got) != 0 {
+				t.Errorf("%q offers %d", q, len(got))
+			}
+		}
+	}
+	if got := s.Stranger().Get("/find/suggest?q=reed"); got.Status != http.StatusSeeOther {
+		t.Errorf("a stranger is answered %d", got.Status)
 	}
 }
 

@@ -57,8 +57,9 @@ type foundView struct {
 	Likely    []docketRowView
 	Groups    []foundGroupView
 	Nothing   bool
-	Asked     bool // something was typed
-	Further   bool // a later page of one group
+	Asked     bool   // something was typed
+	Instead   string // what was found for it, where it finds nothing itself
+	Further   bool   // a later page of one group
 	All       string
 	MayTakeIn bool
 }

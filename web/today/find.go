@@ -20,11 +20,11 @@ import (
 var findHeadings = map[store.FindGroup]string{
 	store.FoundDockets: "Dockets", store.FoundSerials: "Watches by serial", store.FoundPhones: "Customers by telephone",
 	store.FoundNames: "Customers by name", store.FoundEmails: "Customers by e-mail",
-	store.FoundWatches: "Watches by maker, model and reference",
+	store.FoundWatches: "Watches by maker, model and reference", store.FoundBoth: "Watches by owner and watch",
 }
 
 // showFound answers the one find box. A whole docket number that exists leads straight to the docket, which is what
-// a scanner's reader wants; everything else is listed by sort. in, from and id ask for a further page of one sort.
+// a scanner's reader wants, and so does one hit with one open docket; everything else is listed by sort. in, from and id ask for a further page of one sort.
 func (s *Room) showFound(w http.ResponseWriter, r *http.Request) error {
 	query := r.URL.Query()
 	viewer, _ := page.ViewerOf(r.Context())
@@ -43,13 +43,16 @@ func (s *Room) showFound(w http.ResponseWriter, r *http.Request) error {
 	if found.Exact != (docket.Number{}) && q.Group == "" {
 		return page.SeeOther(w, r, view.DocketURL(found.Exact.String(), ""))
 	}
+	if only := onlyOpenDocket(found); only != "" && q.Group == "" {
+		return page.SeeOther(w, r, view.DocketURL(only, ""))
+	}
 	p := s.Page(r, "Find")
 	p.Find.Value = q.Text
 	return page.Render(w, r, http.StatusOK, foundPage(p, s.foundView(r, q, found)))
 }
 
 func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foundView {
-	v := foundView{Query: q.Text, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(),
+	v := foundView{Query: q.Text, Instead: f.Instead, Asked: q.Text != "", Nothing: q.Text != "" && f.Empty(),
 		MayTakeIn: page.May(r, staff.TakeIn),
 		Further:   q.Group != "", All: "/find?" + url.Values{"q": {q.Text}}.Encode()}
 	viewer, _ := page.ViewerOf(r.Context())
@@ -71,6 +74,8 @@ func (s *Room) foundView(r *http.Request, q store.FindQuery, f store.Found) foun
 			group.Customers = foundCustomers(f.Emails, home)
 		case store.FoundSerials:
 			group.Watches = foundWatches(f.Serials)
+		case store.FoundBoth:
+			group.Watches = foundWatches(f.Both)
 		case store.FoundWatches:
 			group.Watches = foundWatches(f.Watches)
 		}
@@ -97,7 +102,8 @@ func idOrNone(id int64) string {
 // misreadWords says what is wrong with a docket's number. Any eight digits have the shape of one, so where nothing
 // like it exists and something else was found, nothing is said.
 func misreadWords(typed string, f store.Found, likely int) string {
-	somethingElse := len(f.Dockets)-f.LikelyCount+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+len(f.Watches) > 0
+	somethingElse := len(f.Dockets)-f.LikelyCount+len(f.Phones)+len(f.Names)+len(f.Emails)+len(f.Serials)+
+		len(f.Watches)+len(f.Both) > 0
 	if likely == 0 && somethingElse && !strings.Contains(typed, "-") {
 		return ""
 	}

@@ -19,11 +19,11 @@ import (
 
 // todayRoutes are the first page, and finding and listing dockets.
 func (s *Room) todayRoutes() []page.Route {
-	return []page.Route{
+	return append(s.suggestRoutes(),
 		page.Get("/", page.Needs(staff.ViewDockets), s.showToday),
 		page.Get("/dockets", page.Needs(staff.ViewDockets), s.showDockets),
 		page.Get("/find", page.Needs(staff.ViewDockets), s.showFound),
-	}
+	)
 }
 
 // rowsAtOnce is how many dockets Today shows before one asks for all.

@@ -6,4 +6,5 @@ import "github.com/a-h/templ"
 type ChartView struct {
 	Caption, TestID string
 	Drawing         templ.Component
+	Wide            templ.Component // the same drawn for a wide screen; nil where it is not drawn twice
 }

@@ -61,6 +61,12 @@ func Chart(c ChartView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
+		if c.Wide != nil {
+			templ_7745c5c3_Err = c.Wide.Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		}
 		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</figure>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err

@@ -24,6 +24,7 @@ type DocketView struct {
 type NextView struct {
 	Text, Href string
 	Here       bool // it is done on this very sheet
+	Corrects   bool // it is to correct what the advice says
 	Move       *NextMove
 }
 

@@ -27,7 +27,7 @@ type MoveForm struct {
 	Button    ButtonView
 }
 
-// stateWord is what stands beside a folded move.
+// stateWord is what stands beside a folded move; nothing if it can be done now.
 func (m MoveView) stateWord() string {
 	switch {
 	case m.Ask != "":
@@ -39,7 +39,7 @@ func (m MoveView) stateWord() string {
 	case len(m.Missing) > 0:
 		return "with a written reason"
 	}
-	return "can be done now"
+	return ""
 }
 
 func (m MoveView) mark() MarkKind {

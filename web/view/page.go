@@ -70,10 +70,17 @@ type NavItem struct {
 	Count              int
 }
 
+// SlashCookie keeps the choice of whoever has switched the key "/" off; its value is then SlashOff.
+const (
+	SlashCookie = "slash"
+	SlashOff    = "off"
+)
+
 // Find is the masthead's find box: a GET form whose field is named q.
 type Find struct {
 	Action string // "/find" when empty
 	Value  string
+	Slash  bool // the key "/" leads here
 }
 
 // Who is the person signed in. SignOut takes a POST.

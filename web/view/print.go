@@ -2,6 +2,8 @@ package view
 
 import (
 	"cmp"
+
+	"github.com/a-h/templ"
 )
 
 // PrintView is a print sheet's surroundings on the screen: none of it is printed.
@@ -13,6 +15,14 @@ type PrintView struct {
 	BackText string       // "Back to the docket" when empty
 	PDF      *LinkView    // the same paper as a PDF
 	Notices  []NoticeView // what will not print, or runs on
+	Parts    []PrintPart  // several papers on one page; none for a page of one
+	Above    templ.Component
+}
+
+// PrintPart is one of several papers that are printed in one go.
+type PrintPart struct {
+	Name, Heading, PDF string
+	Paper              templ.Component
 }
 
 func (p PrintView) advice() string {

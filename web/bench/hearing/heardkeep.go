@@ -156,6 +156,15 @@ func (s *Room) discardDocketRecording(w http.ResponseWriter, r *http.Request) er
 }
 
 func (s *Room) discard(w http.ResponseWriter, r *http.Request, rec store.Recording, then string) error {
+	f, err := page.ReadForm(w, r)
+	if err != nil {
+		return err
+	}
+	sure, err := s.Sure(w, r, f, view.SureView{Title: "Throw this recording away?", Button: "Throw it away",
+		Text: "The sound and what was heard in it are deleted for good."})
+	if !sure {
+		return err
+	}
 	unnamed, err := s.store.DiscardRecording(r.Context(), rec.ID)
 	if err != nil {
 		return err

@@ -274,7 +274,7 @@ func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run run
 func (s *Room) keepForm(r *http.Request, sheet store.RecordingSheet, typed *page.Form) (keepHeardForm, runChoice) {
 	b := subject{sheet: &sheet.RegulationSheet}
 	rec := sheet.Recording
-	v := keepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: s.runOptions(r, b),
+	v := keepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: runs.Choices(s.Host, r, *b.sheet),
 		Positions: positionOptions(sheet.Head.Watch.CrownAt)}
 	f := typed
 	if f == nil {

@@ -55,7 +55,7 @@ func (s *Room) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSent,
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
-			return sent, nil
+			return sent, s.onceOnly(r, sent)
 		}
 		if err == nil {
 			err = s.takePart(sent, part)
@@ -71,6 +71,19 @@ func (s *Room) receiveSound(w http.ResponseWriter, r *http.Request) (*soundSent,
 			return nil, page.UploadError(err)
 		}
 	}
+}
+
+// onceOnly has a recording that is sent again by mistake answered as it was the first time.
+func (s *Room) onceOnly(r *http.Request, sent *soundSent) error {
+	sum := ""
+	if sent.sound != nil {
+		sum = sent.sound.SHA256
+	}
+	err := page.Sent(r, sent.form.Values, sum)
+	if err != nil {
+		s.forget(sent.sound)
+	}
+	return err
 }
 
 func (s *Room) takePart(sent *soundSent, part *multipart.Part) (err error) {

@@ -12,13 +12,11 @@ import (
 	rules "ledgerwheel/domain/listening"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/store"
 	"ledgerwheel/web/bench/hearing/listening"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/runs"
-	"ledgerwheel/web/view"
 )
 
 // listenRoutes are live listening: at the bench alone, and for a docket's regulation.
@@ -75,12 +73,10 @@ type runChoice struct {
 	instruments timing.Instruments
 }
 
-const newRunPrefix = "new:"
-
 // chooseRun reads which run a form names. why says what is wrong with it.
 func (b subject) chooseRun(r *http.Request, typed string) (c runChoice, why string) {
 	d := b.sheet.Head.Docket
-	if kind, isNew := strings.CutPrefix(typed, newRunPrefix); isNew {
+	if kind, isNew := strings.CutPrefix(typed, runs.NewRun); isNew {
 		c.run = timing.Run{Kind: timing.Kind(kind), CrownHour: b.sheet.Head.Watch.CrownAt}
 		why = d.RunProblem(c.run.Kind)
 	} else {
@@ -198,7 +194,7 @@ func (s *Room) listenForm(r *http.Request, b subject) *page.Form {
 				set("lift_angle", figure.Plain(k.LiftAngleDeg))
 			}
 		}
-		if options := s.runOptions(r, b); len(options) > 0 {
+		if options := runs.Choices(s.Host, r, *b.sheet); len(options) > 0 {
 			set("run", options[0].Value)
 		}
 	}
@@ -209,47 +205,4 @@ func (s *Room) listenForm(r *http.Request, b subject) *page.Form {
 		}
 	}
 	return f
-}
-
-// runOptions are the runs a reading may go to: those begun, the newest first, and new ones.
-func (s *Room) runOptions(r *http.Request, b subject) []view.Option {
-	d := b.sheet.Head.Docket
-	kinds := runs.AllowedKinds(r, d)
-	var options []view.Option
-	for _, run := range slices.Backward(b.sheet.Runs) {
-		if slices.Contains(kinds, run.Sheet.Run.Kind) {
-			options = append(options, view.Option{Value: page.Itoa64(run.ID),
-				Text: text.Capital(runs.Name(s.Host, r, run, b.sheet.Runs)), Group: "On record"})
-		}
-	}
-	var fresh []view.Option
-	for _, k := range slices.Backward(kinds) {
-		fresh = append(fresh, view.Option{Value: newRunPrefix + string(k), Text: "A new run " +
-			runs.KindTitle(k, b.sheet.NextAdjustment), Group: "New"})
-	}
-	if len(options) == 0 || d.Stage.Order() > 0 && b.runIsFull() {
-		return append(fresh, options...)
-	}
-	return append(options, fresh...)
-}
-
-// runIsFull reports whether the newest run has all six positions at some state of wind: the next reading likely begins
-// another.
-func (b subject) runIsFull() bool {
-	newest, found := b.sheet.Newest()
-	if !found {
-		return false
-	}
-	for _, hours := range newest.Sheet.Run.States() {
-		n := 0
-		for _, p := range timing.Positions() {
-			if _, measured := newest.Sheet.Run.Reading(p, hours); measured {
-				n++
-			}
-		}
-		if n == len(timing.Positions()) {
-			return true
-		}
-	}
-	return false
 }

@@ -46,6 +46,12 @@ func (s *Room) keepHeard(w http.ResponseWriter, r *http.Request) error {
 	}
 	kept := 0
 	for _, t := range takes {
+		if t.Kept { // sent twice
+			again, _ := b.chooseRun(r, t.RunKey) // a take bears its run's id once it is kept
+			run.id = again.id
+			kept++
+			continue
+		}
 		if err = s.keepTake(r, f, c, t, &run); err != nil {
 			break
 		}

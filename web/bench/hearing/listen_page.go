@@ -3,7 +3,6 @@ package hearing
 import (
 	"net/http"
 
-	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/watch"
@@ -23,7 +22,7 @@ func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, 
 		v.Positions = append(v.Positions, listenPosition{PositionView: runs.PositionView(p, crown),
 			Chosen: f.Text("position") == string(p)})
 	}
-	v.Recorders = s.recorderOptions(r, b.recorders)
+	v.Recorders = runs.Recorders(b.recorders, s.Today(r))
 	if b.sheet == nil {
 		v.Upload = soundUpload(blankUpload(watch.Calibre{}), "", watch.Calibre{}, 0, b.recorders)
 		p := s.Page(r, "Listen")
@@ -42,7 +41,7 @@ func (s *Room) docketListen(r *http.Request, b subject, v *listenView, d view.Do
 	v.Docket, v.Version = true, d.Version
 	head := b.sheet.Head
 	v.Upload = soundUpload(blankUpload(head.Calibre), d.Number, head.Calibre, head.Watch.CrownAt, b.recorders)
-	options := s.runOptions(r, b)
+	options := runs.Choices(s.Host, r, *b.sheet)
 	v.Runs = options
 	if len(options) == 0 {
 		v.NoRun = "No run is taken in the stage " + b.sheet.Head.Docket.Stage.Label() +
@@ -54,18 +53,4 @@ func (s *Room) docketListen(r *http.Request, b subject, v *listenView, d view.Do
 	if limits, found := b.limits(); found {
 		v.JudgedBy, v.JudgedHref = runs.VersionName(limits.Limits), runs.LimitsURL(limits.Limits)
 	}
-}
-
-// recorderOptions say of each recorder how well its clock is known today.
-func (s *Room) recorderOptions(r *http.Request, list []recorder.Recorder) []view.Option {
-	var options []view.Option
-	day := s.Today(r)
-	for _, rec := range list {
-		text := rec.Name
-		if standing := rec.Standing(day); standing != recorder.Calibrated {
-			text += " (" + string(standing) + ")"
-		}
-		options = append(options, view.Option{Value: page.Itoa64(rec.ID), Text: text})
-	}
-	return append(options, view.Option{Value: "0", Text: "another one, not in the list (± 50 ppm, ± 4.3 s/d)"})
 }

@@ -2,6 +2,7 @@ package recorders
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
@@ -180,7 +181,7 @@ func receiveReference(w http.ResponseWriter, r *http.Request) (*reference, error
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
-			return in, nil
+			return in, page.Sent(r, in.form.Values, rand.Text()) // two recordings are two, even if their fields agree
 		}
 		if err == nil {
 			err = in.take(r.Context(), part)

@@ -37,13 +37,29 @@ func (s *Room) showAdvice(w http.ResponseWriter, r *http.Request) error {
 	p, d := s.DocketPage(r, sheet.Head, "advice")
 	viewer, _ := page.ViewerOf(r.Context())
 	a := AdvisedOn(sheet, runs.JudgingRule(viewer.Shop), chosen.ID)
-	v := a.view(d.Number)
+	v := a.view(d.Number, d.Next)
 	if a.found {
-		v.Runs = adviceRuns(a, sheet, d.Number)
+		v.Runs, v.RunsSay = adviceRuns(a, sheet, d.Number), runsSay(sheet)
+		v.Then = runAfterAdvice(r, sheet, d)
 		v.Taken = fmt.Sprintf("%s, docket %s. Run %s, taken %s by %s.", d.Watch, d.Number, a.run.Sheet.Run.Title(),
 			s.Moment(r, a.run.TakenAt), a.run.TakenBy)
 	}
 	return page.Render(w, r, http.StatusOK, advice(p, d, v))
+}
+
+// runAfterAdvice offers the run that shows whether a correction helped; nil where none may be taken.
+func runAfterAdvice(r *http.Request, sheet store.RegulationSheet, d view.DocketView) *view.LinkView {
+	links, _ := takeLinks(r, sheet, d)
+	at := slices.IndexFunc(links, func(l view.LinkView) bool { return l.TestID == "take-"+slugOf(timing.Adjustment) })
+	if at < 0 {
+		return nil
+	}
+	link := links[at]
+	link.Kind = view.Plain
+	if d.Next != nil && d.Next.Corrects {
+		link.Kind = view.Chief
+	}
+	return &link
 }
 
 // adviceRuns lead to the advice on each run; one run needs no choice.
@@ -98,18 +114,19 @@ func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 	return a
 }
 
-// nextStep is what to look at first, in a line.
-func (a advised) nextStep() string {
+// shows is what the readings show first, in a line: to be corrected where that is the docket's next action.
+func (a advised) shows(next *view.NextView) string {
 	switch {
 	case !a.found || a.Why != "":
 		return ""
 	case len(a.Report.Advice) > 0:
-		first := a.Report.Advice[0]
-		return fmt.Sprintf("What to look at next: %s.", text.Uncapital(first.Title))
-	case len(a.Report.Gaps) > 0:
-		return "Nothing in the readings calls for a correction, as far as they go."
+		first := text.Uncapital(a.Report.Advice[0].Title)
+		if next != nil && next.Corrects {
+			return fmt.Sprintf("Correct first: %s.", first)
+		}
+		return fmt.Sprintf("The readings show: %s.", first)
 	}
-	return "Nothing in the readings calls for a correction."
+	return a.Report.Next.Text
 }
 
 func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {

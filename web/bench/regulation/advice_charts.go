@@ -2,16 +2,18 @@ package regulation
 
 import (
 	"fmt"
-	"ledgerwheel/domain/metrology"
-	"ledgerwheel/domain/oscillator"
-	"ledgerwheel/domain/timing"
-	"ledgerwheel/web/chart"
-	"ledgerwheel/web/runs"
-	"ledgerwheel/web/view"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
+
+	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/timing"
+	"ledgerwheel/web/chart"
+	"ledgerwheel/web/runs"
+	"ledgerwheel/web/view"
 )
 
 // poise draws and says the heavy spot, or why the readings cannot tell it.
@@ -19,15 +21,23 @@ func (a advised) poise() *poiseView {
 	h := a.shown().Poise
 	v := &poiseView{Text: h.Text(), Dial: view.ChartView{Caption: "Where the heavy spot lies, the balance at rest",
 		TestID: "chart-poise"}}
-	if !a.shown().PoiseKnown {
+	if !a.shown().PoiseKnown || h.Significant && !a.Report.PoiseGiven {
 		v.Text = "The readings do not tell the poise of the balance."
+		if h.Significant && a.Report.PoiseWithheld != "" {
+			v.Text = a.Report.PoiseWithheld
+		}
 		if at := slices.IndexFunc(a.Report.Gaps, func(g oscillator.Gap) bool { return g.Topic == "poise" }); at >= 0 {
 			v.Text = a.Report.Gaps[at].Text
 		}
 		v.Dial.Drawing = chart.PoiseDial{ID: "advice-poise-drawing", Title: "Poise of the balance", Missing: v.Text}
+		v.Says = "not told by the readings"
 		return v
 	}
 	v.Dial.Drawing = poiseDial(h, a.balance)
+	v.Says = "not significant"
+	if h.Significant {
+		v.Says = "heavy towards " + h.DialHour().String() + " o’clock, " + h.BearingDeg.Format()
+	}
 	add := func(term string, value *metrology.Value) {
 		if value != nil {
 			v.Terms = append(v.Terms, view.Term(term, value.Format()))
@@ -46,7 +56,7 @@ func (a advised) poise() *poiseView {
 		v.Terms = append(v.Terms, view.Term("To take off at the rim", h.Removal.Mass.Format()),
 			view.Term("Which by itself gains", h.Removal.GainsRate.FormatSigned()))
 	}
-	for _, turn := range h.Turns {
+	for _, turn := range screwTurns(h) {
 		v.Terms = append(v.Terms, view.Term("Or by the screws", turn.String()))
 	}
 	return v
@@ -76,7 +86,7 @@ func poiseDial(h oscillator.HeavySpot, b oscillator.Balance) chart.PoiseDial {
 	d.JewelDeg = &jewel
 	for i, screw := range b.Screws {
 		m := chart.PoiseMark{AngleDeg: math.Mod(jewel-screw.FromJewelDeg+720, 360), Name: strconv.Itoa(i + 1)}
-		for _, turn := range h.Turns {
+		for _, turn := range screwTurns(h) {
 			if turn.Screw.Label == screw.Label {
 				m.Turn, m.Action = true, strings.TrimPrefix(turn.String(), screw.Label+" ")
 			}
@@ -222,7 +232,7 @@ func (a advised) ratesChart() view.ChartView {
 	}
 	if at := a.firstForecast(); at >= 0 {
 		f := a.Report.Advice[at].Forecast
-		expected := chart.RateSeries{Name: "expected: " + string(a.Report.Advice[at].Kind),
+		expected := chart.RateSeries{Name: "expected: " + text.Uncapital(nameOf(a.Report.Advice[at].Kind)),
 			Rates: map[timing.Position]metrology.Value{}, Predicted: true}
 		for _, r := range f.Rates {
 			if r.Hours == f.Rates[0].Hours {
@@ -233,4 +243,12 @@ func (a advised) ratesChart() view.ChartView {
 		caption += ", and to be expected"
 	}
 	return view.ChartView{Caption: caption, TestID: "chart-advice-rates", Drawing: c}
+}
+
+// screwTurns are the turns that make up for a heavy spot, none where the screws cannot.
+func screwTurns(h oscillator.HeavySpot) []oscillator.ScrewTurn {
+	if h.Screws == nil {
+		return nil
+	}
+	return h.Screws.Turns
 }

@@ -15,7 +15,7 @@ import (
 )
 
 // view is the sheet of advice, but for what only the request knows.
-func (a advised) view(number string) adviceView {
+func (a advised) view(number string, next *view.NextView) adviceView {
 	v := adviceView{Paper: view.LinkView{Text: "To the regulation sheet", Href: view.DocketURL(number, "regulation"),
 		TestID: "to-regulation"}}
 	switch {
@@ -26,19 +26,31 @@ func (a advised) view(number string) adviceView {
 		v.Empty = "The readings cannot be fitted: " + a.Why
 		return v
 	}
-	v.Next, v.Basis = a.nextStep(), a.basis()
-	for i, item := range a.Report.Advice {
-		v.Items = append(v.Items, a.item(item, i == a.firstForecast()))
+	v.Next, v.Basis = a.shows(next), a.basis()
+	v.On = a.on()
+	v.Cautions = cautionsOf(a.Report.Advice)
+	for _, x := range a.Report.Advice {
+		item := a.item(x)
+		for _, c := range x.Cautions {
+			if !slices.Contains(v.Cautions, c) {
+				item.Cautions = append(item.Cautions, c)
+			}
+		}
+		v.Items = append(v.Items, item)
 	}
 	if all := a.Report.All; all != nil && len(v.Items) > 1 {
 		v.All = outcomeOf(*all)
 	}
-	v.Cautions = cautionsOf(a.Report.Advice)
 	v.Poise = a.poise()
 	v.Check = a.prediction()
 	v.Model = a.modelTerms()
 	v.Charts = []view.ChartView{a.ratesChart(), a.amplitudeChart()}
 	v.Outliers, v.Unknown = a.outliers(), a.unknown()
+	about := make([]string, len(v.Unknown))
+	for i, w := range v.Unknown {
+		about[i] = text.Uncapital(w.What)
+	}
+	v.UnknownSay = strings.Join(about, ", ")
 	return v
 }
 
@@ -50,10 +62,13 @@ func (a advised) firstForecast() int {
 	})
 }
 
-// item is one piece of advice; the expected rates of the first are open, those of the rest folded.
-func (a advised) item(x oscillator.Advice, open bool) adviceItemView {
-	v := adviceItemView{Slug: slugOfKind(x.Kind), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause,
-		Correction: x.Correction, Open: open}
+// item is one piece of advice.
+func (a advised) item(x oscillator.Advice) adviceItemView {
+	v := adviceItemView{Slug: rowSlug(x.Row), Title: x.Title, Suspicion: x.Suspicion, Cause: x.Cause,
+		Correction: x.Correction}
+	if x.After != "" {
+		v.After = "after: " + text.Uncapital(nameOf(x.After))
+	}
 	for _, text := range append([]string{x.Seen}, x.Evidence...) {
 		if text != "" {
 			v.Seen = append(v.Seen, text)
@@ -74,8 +89,18 @@ func (a advised) item(x oscillator.Advice, open bool) adviceItemView {
 	return v
 }
 
-// slugOfKind is a kind of advice as an id.
-func slugOfKind(k oscillator.Kind) string { return strings.ReplaceAll(string(k), " ", "-") }
+// rowSlug is a row of the steps as an id.
+func rowSlug(row string) string { return strings.NewReplacer(" ", "-", "_", "-").Replace(row) }
+
+// nameOf is what a step is called.
+func nameOf(k oscillator.Kind) string {
+	for _, s := range oscillator.Steps() {
+		if s.Kind == k {
+			return s.Name
+		}
+	}
+	return ""
+}
 
 // Probabilities beyond which a run is said to be likely to pass, or not to.
 const (
@@ -130,11 +155,11 @@ func (a advised) expectedTable(id string, f oscillator.Forecast) view.DataView {
 
 // rateCell is a rate with its uncertainty, the unit standing in the heading.
 func rateCell(v metrology.Value) view.Cell {
-	p := v.Print(true)
+	p := v.Brief(true)
 	return view.Show(runs.Stat(runs.StatView{Value: p.Value, Uncertainty: p.Uncertainty}))
 }
 
-// usualCautions stand beside every advice, each unless the advice itself says it; the word tells.
+// usualCautions stand before every advice, each in the words of the advice where it says it; the word tells.
 var usualCautions = []struct{ word, text string }{
 	{"let down", "The mainspring is let down before balance or fork is lifted."},
 	{"magnetism", "Any magnetism is taken out first: it imitates almost every other fault."},
@@ -142,7 +167,7 @@ var usualCautions = []struct{ word, text string }{
 		"radium, and for solvents and lamps."},
 }
 
-// cautionsOf gathers what all advice asks to mind, each once.
+// cautionsOf are the usual cautions, as the advice says them.
 func cautionsOf(list []oscillator.Advice) []string {
 	var said []string
 	for _, x := range list {
@@ -160,9 +185,8 @@ func cautionsOf(list []oscillator.Advice) []string {
 			continue
 		}
 		out = append(out, said[at])
-		said = slices.Delete(said, at, at+1)
 	}
-	return append(out, said...)
+	return out
 }
 
 // degreesPerHour is the angle between two hour marks of the dial.
@@ -177,12 +201,17 @@ func (a advised) basis() string {
 	for _, run := range a.Report.Fit.Runs {
 		readings += run.Readings
 	}
-	text := fmt.Sprintf("Run %s, seen in one fit to %s and %s of this docket", a.run.Sheet.Run.Title(),
-		counted(readings, "reading", "readings"), counted(len(a.Report.Fit.Runs), "run", "runs"))
+	return fmt.Sprintf("from %s and %s of this docket", counted(readings, "reading", "readings"),
+		counted(len(a.Report.Fit.Runs), "run", "runs"))
+}
+
+// on names the run that the advice is on, and what judges it.
+func (a advised) on() string {
+	said := "Run " + a.run.Sheet.Run.Title()
 	if a.by.Limits != nil {
-		text += "; judged by " + runs.VersionName(a.by.Limits.Limits)
+		said += ", judged by " + runs.VersionName(a.by.Limits.Limits)
 	}
-	return text + "."
+	return said + "."
 }
 
 func counted(n int, one, many string) string {
@@ -213,6 +242,7 @@ func (a advised) modelTerms() []view.TermView {
 		}
 	}
 	terms := []view.TermView{
+		view.Term("A rate laid again, standard deviation", a.Report.Fit.Repeatability().Format()),
 		view.Term("Hanging rate at 270°, poise apart", signed(run.Base, have[false])),
 		view.Term("Lying less hanging at equal amplitude", signed(run.Horizontal, have[true] && have[false])),
 		view.Term("Dial up less dial down", signed(run.Side, run.SideKnown)),
@@ -222,9 +252,6 @@ func (a advised) modelTerms() []view.TermView {
 	if a.Report.Fit.DegreesOfFreedom > 0 {
 		agreement := fmt.Sprintf("χ² = %.1f with %s of freedom", a.Report.Fit.ChiSquare,
 			counted(a.Report.Fit.DegreesOfFreedom, "degree", "degrees"))
-		if a.Report.Fit.Scale > 1 {
-			agreement += fmt.Sprintf("; uncertainties widened %.1f times", a.Report.Fit.Scale)
-		}
 		terms = append(terms, view.Term("Agreement of the readings", agreement))
 	}
 	return terms

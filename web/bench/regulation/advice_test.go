@@ -58,12 +58,12 @@ func figureOf(text string) float64 {
 func TestAdviceOnPoise(t *testing.T) {
 	t.Parallel()
 	r := webtest.NewRegulation(t, docket.StageRegulation)
-	r.Take(heavyRun(timing.AfterService, 0.008))
+	r.Take(heavyRun(timing.AfterService, 0.004))
 	page := r.Bench.Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
 	webtest.Contains(t, "cautions", page.Text("advice-cautions"), "let down", "Any magnetism", "Local rules")
-	webtest.Contains(t, "poise", page.Text("advice-poise"), "6 o'clock")
+	webtest.Contains(t, "poise", page.Text("advice-out-of-poise"), "6 o'clock")
 	webtest.Contains(t, "regulation sheet", r.Bench.Get(r.Path).Want(http.StatusOK).Text("next-step"),
-		"balance out of poise", "The whole advice")
+		"balance out of poise")
 	r.As(r.Clerk).Get("/dockets/" + r.Number.String() + "/advice").Want(http.StatusOK)
 
 	r.Take(webtest.FullRun(timing.Adjustment, heavyRates(1, 0.0002, webtest.Amplitudes)))

@@ -7,4 +7,4 @@ var BalanceOf = balanceOf
 var JudgingOf = judgingOf
 
 // View is the advice as its page shows it.
-func (a advised) View(number string) adviceView { return a.view(number) }
+func (a advised) View(number string) adviceView { return a.view(number, nil) }

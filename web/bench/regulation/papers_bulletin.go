@@ -232,7 +232,7 @@ func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	for _, row := range b.rows {
 		stat := paper.Statistic{Name: text.Capital(row.label) + ", " + row.unit}
 		for _, v := range row.values {
-			stat.Values = append(stat.Values, paperFigure(v))
+			stat.Values = append(stat.Values, paperFigure(v, row.limit != nil))
 		}
 		if row.limit != nil {
 			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true,
@@ -243,12 +243,15 @@ func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	return out
 }
 
-// paperFigure prints a statistic whose row has the unit.
-func paperFigure(s timing.Statistic) string {
+// paperFigure prints a statistic whose row has the unit, to more places where a limit decides by it.
+func paperFigure(s timing.Statistic, decides bool) string {
 	if !s.Computable() {
 		return ""
 	}
-	p := s.Value.Print(s.Signed)
+	p := s.Value.Brief(s.Signed)
+	if decides {
+		p = s.Value.Print(s.Signed)
+	}
 	p.Unit = ""
 	return p.String()
 }
@@ -277,7 +280,7 @@ func paperReading(r timing.Reading, instruments timing.Instruments) paper.Readin
 	text := func(q timing.Quantity) string { return instruments.Text(r, q) }
 	out.Rate, out.Amplitude, out.BeatError = text(timing.Rate), text(timing.Amplitude), text(timing.BeatError)
 	if v, measured := instruments.Value(r, timing.Rate); measured {
-		out.RateSPerDay, out.USPerDay, out.RateU = v.Value, v.Expanded(), v.Print(true).Uncertainty
+		out.RateSPerDay, out.USPerDay, out.RateU = v.Value, v.Expanded(), v.Brief(true).Uncertainty
 	} else {
 		out.RateSPerDay = noRate
 	}

@@ -80,7 +80,7 @@ func TestBulletinOfOneRun(t *testing.T) {
 		t.Error("a rule is stated where nothing was judged")
 	}
 	text := pdfText(t, r.Bench.Get(base+".pdf").Want(http.StatusOK).Body)
-	webtest.Contains(t, "PDF", text, "not judged by any rate limits", "+4.50 ± 0.41", "–")
+	webtest.Contains(t, "PDF", text, "not judged by any rate limits", "+4.5 ± 0.4", "–")
 }
 
 // The runs of a bulletin may be chosen, and one of them twice is one.

@@ -48,10 +48,10 @@ func (s *Room) showRegulation(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status int, sheet store.RegulationSheet,
 	judging *page.Form) error {
 	p, d := s.DocketPage(r, sheet.Head, "regulation")
-	v := regulationView{Runs: s.runList(r, sheet, d.Number)}
-	v.Take, v.NoTake = takeLinks(r, sheet, d.Number)
+	v := regulationView{Runs: s.runList(r, sheet, d.Number), RunsSay: runsSay(sheet)}
+	v.Take, v.NoTake = takeLinks(r, sheet, d)
 	if page.May(r, staff.TakeReadings) && !sheet.Head.Docket.Closed() {
-		v.Take = slices.Insert(v.Take, 0, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"),
+		v.Take = append(v.Take, view.LinkView{Text: "Listen to the watch", Href: view.DocketURL(d.Number, "listen"),
 			TestID: "listen-live"})
 	}
 	v.Judged = s.judgedView(r, sheet, judging)
@@ -64,14 +64,16 @@ func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status i
 	}
 	if found {
 		run := s.runView(r, sheet, shown, d.Number)
-		if len(sheet.Runs) == 1 {
-			run.Paper = &view.LinkView{Text: "Bulletin of this run", Href: view.DocketURL(d.Number, "papers/bulletin"),
-				TestID: "bulletin"}
-		}
-		v.Shown = &run
 		viewer, _ := page.ViewerOf(r.Context())
-		v.Next = AdvisedOn(sheet, runs.JudgingRule(viewer.Shop), shown.ID).nextStep()
-		v.NextHref = view.DocketURL(d.Number, "advice") + "?run=" + page.Itoa64(shown.ID)
+		run.Glance = glanceOf(run.Figures, d.Next, AdvisedOn(sheet, runs.JudgingRule(viewer.Shop), shown.ID))
+		run.Glance.AdviceHref = view.DocketURL(d.Number, "advice") + "?run=" + page.Itoa64(shown.ID)
+		v.Shown = &run
+		if run.Change != nil {
+			v.Take = append(v.Take, *run.Change)
+		}
+		if page.May(r, staff.PrintPapers) {
+			v.Take = append(v.Take, bulletinLink(sheet, shown, d.Number))
+		}
 	}
 	if len(sheet.Runs) > 1 {
 		c, err := s.compareView(r, sheet, shown, d.Number)
@@ -143,29 +145,52 @@ func statOrNone(s timing.Statistic) runs.StatView {
 	if s.Key == "" {
 		return runs.StatView{}
 	}
-	return runs.StatOf(s, false)
+	return runs.StatOf(s)
 }
 
-// takeLinks offers the kinds of run that may be taken now by this person, or says why there are none.
-func takeLinks(r *http.Request, sheet store.RegulationSheet, number string) (links []view.LinkView, why string) {
-	d := sheet.Head.Docket
-	for _, k := range d.RunKinds() {
+// runsSay names the runs of a docket, newest first.
+func runsSay(sheet store.RegulationSheet) string {
+	names := make([]string, 0, len(sheet.Runs))
+	for _, run := range slices.Backward(sheet.Runs) {
+		names = append(names, run.Sheet.Run.Title())
+	}
+	return fmt.Sprintf("%s: %s", counted(len(names), "run", "runs"), strings.Join(names, ", "))
+}
+
+// bulletinLink leads to the paper of a run, beside the one that it is compared with where there are several.
+func bulletinLink(sheet store.RegulationSheet, shown store.RunRecord, number string) view.LinkView {
+	link := view.LinkView{Text: "Bulletin", Href: view.DocketURL(number, "papers/bulletin"), TestID: "bulletin"}
+	if len(sheet.Runs) > 1 {
+		link.TestID = "bulletin-now"
+		link.Href += "?" + usualPair(sheet, shown).query()
+	}
+	return link
+}
+
+// takeLinks offers the kinds of run that may be taken now by this person, the last in the road first, or says why there
+// are none.
+func takeLinks(r *http.Request, sheet store.RegulationSheet, d view.DocketView) (links []view.LinkView, why string) {
+	kept := sheet.Head.Docket
+	for _, k := range kept.RunKinds() {
 		if page.May(r, docket.RunPermission(k)) && page.May(r, staff.TakeReadings) {
 			links = append(links, view.LinkView{Text: takeWords(k, sheet.NextAdjustment), TestID: "take-" + slugOf(k),
-				Href: view.DocketURL(number, "regulation/new") + "?" + url.Values{"kind": {string(k)}}.Encode()})
+				Href: view.DocketURL(d.Number, "regulation/new") + "?" + url.Values{"kind": {string(k)}}.Encode()})
 		}
 	}
 	if len(links) > 0 {
-		links[len(links)-1].Kind = view.Chief
+		if d.Next != nil && d.Next.Here {
+			links[len(links)-1].Kind = view.Chief
+		}
+		slices.Reverse(links)
 		return links, ""
 	}
 	if !page.May(r, staff.TakeReadings) {
 		return nil, ""
 	}
-	if d.Closed() {
+	if kept.Closed() {
 		return nil, "The watch has left the shop, so no run is taken any more."
 	}
-	return nil, "No run is taken in the stage " + d.Stage.Label() + "."
+	return nil, "No run is taken in the stage " + kept.Stage.Label() + "."
 }
 
 // takeWords is what the button says that opens the form for a run.
@@ -193,9 +218,10 @@ func slugOf(k timing.Kind) string {
 func (s *Room) runView(r *http.Request, sheet store.RegulationSheet, run store.RunRecord, number string) runView {
 	by := judgingOf(sheet, run)
 	sh := run.Sheet
-	v := runView{Heading: text.Capital(sh.Run.Title()), Note: sh.Run.Label, Terms: s.runTerms(r, run),
-		Grid: runs.ReadGrid("grid", sh), Figures: runs.FiguresOf(sh, by),
-		Charts: []view.ChartView{runs.RatesChart("chart-rates", sh, by), runs.AmplitudeChart("chart-amplitude", sh)}}
+	v := runView{Heading: text.Capital(sh.Run.Title()), Taken: s.Moment(r, run.TakenAt) + ", " + run.TakenBy,
+		Note: sh.Run.Label, Terms: s.runTerms(r, run), TermsSay: termsSay(sh), Grid: runs.ReadGrid("grid", sh),
+		Figures: runs.FiguresOf(sh, by), FiguresSay: figuresSay(sh), Rates: runs.RatesChart("chart-rates", sh, by),
+		Amplitudes: runs.AmplitudeChart("chart-amplitude", sh)}
 	for _, c := range sheet.Corrections[run.ID] {
 		v.Corrected = append(v.Corrected, correctedView{At: s.Moment(r, c.At), By: c.By, Why: c.Why, Changes: c.Changes})
 	}
@@ -215,14 +241,35 @@ func (s *Room) runView(r *http.Request, sheet store.RegulationSheet, run store.R
 // runTerms are the conditions of a run.
 func (s *Room) runTerms(r *http.Request, run store.RunRecord) []view.TermView {
 	sh := run.Sheet
-	temperature := ""
-	if sh.TemperatureC != nil {
-		temperature = figure.Shown(*sh.TemperatureC) + " °C"
-	}
+	temperature := temperatureText(sh)
 	return []view.TermView{
 		view.Term("Taken", s.Moment(r, run.TakenAt)), view.Term("By", run.TakenBy), view.Term("Instrument", sh.Instrument),
 		view.Term("Its clock", runs.ClockText(sh)), view.Term("Temperature", temperature),
 	}
+}
+
+func temperatureText(sh timing.Sheet) string {
+	if sh.TemperatureC == nil {
+		return ""
+	}
+	return figure.Shown(*sh.TemperatureC) + " °C"
+}
+
+// termsSay are the conditions in a phrase.
+func termsSay(sh timing.Sheet) string {
+	return strings.TrimSuffix(sh.Instrument+", "+temperatureText(sh), ", ")
+}
+
+// figuresSay are the chief figures at full wind in a phrase.
+func figuresSay(sh timing.Sheet) string {
+	full, _ := timing.StatisticsOf(sh.Run, timing.Options{Instruments: sh.Instruments()}).At(0)
+	var said []string
+	for _, s := range []timing.Statistic{full.Mean, full.Delta} {
+		if s.Computable() {
+			said = append(said, s.Label+" "+s.Value.Brief(s.Signed).String())
+		}
+	}
+	return strings.Join(said, ", ")
 }
 
 // sayWhen notes at each state of wind who took its readings and when, where that is not when the run was begun.

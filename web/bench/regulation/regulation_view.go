@@ -8,13 +8,40 @@ import (
 // regulationView is the regulation sheet of a docket.
 type regulationView struct {
 	Runs    view.DataView
+	RunsSay string          // which there are, in a phrase
 	Take    []view.LinkView // the kinds of run that may be taken now
 	NoTake  string          // why none may be
 	Judged  judgedView
 	Shown   *runView
 	Compare *compareView
+}
 
-	Next, NextHref string // what to look at next on the run shown, and where the whole advice is
+// glanceView is the verdict of a run with what keeps it from passing, and what is to be done next.
+type glanceView struct {
+	Mark    view.MarkKind // "" when there is nothing to judge by
+	Text    string
+	Count   string // "5 of 8 met"
+	Against []againstView
+	// Next is the docket's next action in words; Advice is what the readings show first, and leads to the advice.
+	Next, Advice, AdviceHref string
+}
+
+// againstView is limits that share a verdict other than pass.
+type againstView struct {
+	Words  string // "Not met"
+	Limits []againstLimit
+}
+
+type againstLimit struct {
+	Label, Bounds string
+	Figure        runs.StatView
+}
+
+func (a againstView) after(i int) string {
+	if i == len(a.Limits)-1 {
+		return "."
+	}
+	return ";"
 }
 
 // judgedView says what the docket's runs are judged by, and offers what may be judged by instead.
@@ -35,15 +62,18 @@ type judgedView struct {
 
 // runView is one run in full.
 type runView struct {
-	Heading string
-	Terms   []view.TermView
-	Note    string
-	Grid    runs.GridView
-	Figures runs.FiguresView
-	Charts  []view.ChartView
-	Change  *view.LinkView // to correct it or add figures
-	Paper   *view.LinkView // its bulletin, where there is no other run to set beside it
-	Fixed   string         // why it can't be changed
+	Heading, Taken string
+	Terms          []view.TermView
+	TermsSay       string
+	Note           string
+	Glance         glanceView
+	Grid           runs.GridView
+	Figures        runs.FiguresView
+	FiguresSay     string
+	Rates          view.ChartView
+	Amplitudes     view.ChartView
+	Change         *view.LinkView // to correct it or add figures
+	Fixed          string         // why it can't be changed
 
 	Corrected []correctedView // oldest first
 }
@@ -58,6 +88,8 @@ type correctedView struct {
 type compareView struct {
 	Before, After view.Field // the two selects
 	RunID         string
+	Says          string // which two runs
+	Asked         bool   // the reader chose them
 	Changes       view.DataView
 	Every         view.DataView
 	Chart         view.ChartView
@@ -74,7 +106,8 @@ type runFormView struct {
 	Kinds    view.Field
 	KindText string // said instead of asked when the kind is settled
 	Grade    *view.Field
-	Why      *view.Field // of a correction; nil for a new run
+	Why      *view.Field  // of a correction; nil for a new run
+	Touched  []view.Field // boxes: what an adjustment touched; none where the run is no adjustment
 	Grid     runs.GridView
 	Figures  runs.FiguresView
 	Paste    pasteFoldView

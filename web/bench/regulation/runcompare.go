@@ -19,9 +19,8 @@ type pair struct {
 	names         [2]string
 }
 
-// chosenPair finds the two runs the query names; unnamed, they are the run as received, or else the first, and the
-// newest.
-func (s *Room) chosenPair(r *http.Request, sheet store.RegulationSheet, after store.RunRecord) (pair, error) {
+// usualPair is the run as received, or else the first, and another, or else the newest.
+func usualPair(sheet store.RegulationSheet, after store.RunRecord) pair {
 	p := pair{before: sheet.Runs[0], after: after}
 	for _, run := range sheet.Runs {
 		if run.Sheet.Run.Kind == timing.AsReceived {
@@ -31,6 +30,17 @@ func (s *Room) chosenPair(r *http.Request, sheet store.RegulationSheet, after st
 	if p.before.ID == p.after.ID {
 		p.after, _ = sheet.Newest()
 	}
+	return p
+}
+
+// query names the pair in an address.
+func (p pair) query() string {
+	return url.Values{"before": {page.Itoa64(p.before.ID)}, "after": {page.Itoa64(p.after.ID)}}.Encode()
+}
+
+// chosenPair finds the two runs the query names; unnamed, they are the usual pair.
+func (s *Room) chosenPair(r *http.Request, sheet store.RegulationSheet, after store.RunRecord) (pair, error) {
+	p := usualPair(sheet, after)
 	for _, chosen := range []struct {
 		name string
 		run  *store.RunRecord
@@ -68,11 +78,12 @@ func (s *Room) compareView(r *http.Request, sheet store.RegulationSheet, shown s
 			Text: text.Capital(runs.Name(s.Host, r, run, sheet.Runs))})
 	}
 	comparison := timing.CompareSheets(p.before.Sheet, p.after.Sheet)
-	query := "?" + url.Values{"before": {page.Itoa64(p.before.ID)}, "after": {page.Itoa64(p.after.ID)}}.Encode()
+	query := "?" + p.query()
 	return compareView{
-		Before:  f.View().Field("before", "Before").WithWidth(view.Half).WithOptions(options...),
-		After:   f.View().Field("after", "After").WithWidth(view.Half).WithOptions(options...),
-		RunID:   page.Itoa64(shown.ID),
+		Before: f.View().Field("before", "Before").WithWidth(view.Half).WithOptions(options...),
+		After:  f.View().Field("after", "After").WithWidth(view.Half).WithOptions(options...),
+		RunID:  page.Itoa64(shown.ID),
+		Says:   p.names[0] + ", " + p.names[1], Asked: r.URL.Query().Has("before") || r.URL.Query().Has("after"),
 		Changes: changesTable(comparison, p.names), Every: everyTable(comparison, p.names),
 		Chart: runs.CompareChart("chart-compare", p.before, p.after, p.names, judgingOf(sheet, p.after)),
 		Bulletin: []view.LinkView{
@@ -114,9 +125,9 @@ func changesTable(c timing.Comparison, names [2]string) view.DataView {
 
 func compareRow(label, unit string, before, after, change timing.Statistic) view.Row {
 	return view.Row{Head: true, Cells: []view.Cell{
-		view.Show(runs.Labelled(label, unit)), view.Show(runs.Stat(runs.StatOf(before, false))),
-		view.Show(runs.Stat(runs.StatOf(after, false))),
-		view.Show(runs.Stat(runs.StatOf(change, false)))}}
+		view.Show(runs.Labelled(label, unit)), view.Show(runs.Stat(runs.StatOf(before))),
+		view.Show(runs.Stat(runs.StatOf(after))),
+		view.Show(runs.Stat(runs.StatOf(change)))}}
 }
 
 // everyTable is every figure that either run has.

@@ -1,12 +1,10 @@
 package regulation
 
 import (
-	"cmp"
 	"net/http"
 	"slices"
 	"strconv"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
@@ -17,12 +15,14 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// runForm is a run being typed: a new one, or one on record that is changed.
+// runForm is a run being typed.
 type runForm struct {
 	f     *page.Form
 	sheet store.RegulationSheet
 	run   store.RunRecord // zero ID for a new one
 }
+
+func (rf runForm) typed() runs.Typed { return runs.Typed{Form: rf.f, Sheet: rf.sheet, Run: rf.run} }
 
 // newRun opens the sheet for a new run. The query may name its kind.
 func (s *Room) newRun(w http.ResponseWriter, r *http.Request) error {
@@ -38,18 +38,9 @@ func (s *Room) newRun(w http.ResponseWriter, r *http.Request) error {
 	if !slices.Contains(kinds, kind) {
 		kind = kinds[len(kinds)-1]
 	}
-	viewer, _ := page.ViewerOf(r.Context())
-	blank := timing.Sheet{Run: timing.Run{Kind: kind, CrownHour: sheet.Head.Watch.CrownAt}, States: []float64{0, 24},
-		Instrument: viewer.Shop.Instrument, ClockPPM: viewer.Shop.InstrumentPPM}
-	newest, found := sheet.Newest()
-	if found {
-		blank.States = newest.Sheet.States
-	}
-	f := page.EmptyForm()
-	runs.Fill(f, blank.Typed())
-	f.Values.Set("grade", sheet.Head.Calibre.GradeKey)
-	f.Values.Set("last_run", page.Itoa64(newest.ID))
-	return s.renderRunForm(w, r, http.StatusOK, runForm{f: f, sheet: sheet}, nil)
+	form := runForm{f: page.EmptyForm(), sheet: sheet}
+	form.typed().Blank(r, kind)
+	return s.renderRunForm(w, r, http.StatusOK, form, nil)
 }
 
 // editRun opens a run on record, to correct it or to add what was measured later.
@@ -66,11 +57,9 @@ func (s *Room) editRun(w http.ResponseWriter, r *http.Request) error {
 		return page.SeeOther(w, r, view.DocketURL(sheet.Head.Docket.Number.String(),
 			"regulation")+"?run="+page.Itoa64(run.ID)) // it says why
 	}
-	f := page.EmptyForm()
-	runs.Fill(f, run.Sheet.Typed())
-	f.Values.Set("run_version", strconv.Itoa(run.Version))
-	f.Values.Set("version", page.Itoa64(sheet.Head.Docket.Version))
-	return s.renderRunForm(w, r, http.StatusOK, runForm{f: f, sheet: sheet, run: run}, nil)
+	form := runForm{f: page.EmptyForm(), sheet: sheet, run: run}
+	form.typed().OnRecord()
+	return s.renderRunForm(w, r, http.StatusOK, form, nil)
 }
 
 // pathRun finds the run the address names, and refuses those who may not change one of its kind.
@@ -79,18 +68,7 @@ func pathRun(r *http.Request, sheet store.RegulationSheet) (store.RunRecord, err
 	if err != nil {
 		return store.RunRecord{}, err
 	}
-	return changeableRun(r, sheet, id)
-}
-
-func changeableRun(r *http.Request, sheet store.RegulationSheet, id int64) (store.RunRecord, error) {
-	run, found := sheet.Run(id)
-	if !found {
-		return store.RunRecord{}, domain.ErrNotFound
-	}
-	if !page.May(r, docket.RunPermission(run.Sheet.Run.Kind)) {
-		return store.RunRecord{}, page.ErrForbidden
-	}
-	return run, nil
+	return runs.Changeable(r, sheet, id)
 }
 
 // readRunForm reads the posted run with the docket it belongs to; runID is 0 for a new one, unless the form says
@@ -109,7 +87,7 @@ func (s *Room) readRunForm(w http.ResponseWriter, r *http.Request, runID int64) 
 		runID = f.ID("run_id")
 	}
 	if runID != 0 {
-		if form.run, err = changeableRun(r, sheet, runID); err != nil {
+		if form.run, err = runs.Changeable(r, sheet, runID); err != nil {
 			return runForm{}, timing.Sheet{}, err
 		}
 		f.Values.Set("kind", string(form.run.Sheet.Run.Kind))
@@ -123,36 +101,14 @@ func (s *Room) readRunForm(w http.ResponseWriter, r *http.Request, runID int64) 
 }
 
 // parse reads the run as typed, and by field name what is wrong with it.
-func (rf runForm) parse() (timing.Sheet, map[string]string) {
-	crown := rf.sheet.Head.Watch.CrownAt
-	if crown == 0 {
-		crown = timing.CrownAtThree
-	}
-	sh, problems := timing.ParseSheet(rf.f.Text, crown)
-	if sh.Run.Kind == timing.Adjustment {
-		sh.Run.Adjustment = rf.sheet.NextAdjustment
-	}
-	if rf.run.ID != 0 {
-		sh.Run.Adjustment = rf.run.Sheet.Run.Adjustment
-		sh.Keep(rf.run.Sheet)
-	}
-	return sh, problems
-}
-
-// ask asks about figures that look like slips of the hand, and keeps with those that are confirmed what was asked.
-func (rf runForm) ask(r *http.Request, sh *timing.Sheet) {
-	for field, question := range sh.Doubts(rf.run.Sheet) {
-		rf.f.Ask(field, question)
-	}
-	sh.Confirm(rf.f.Confirmed(), page.Actor(r).Name)
-}
+func (rf runForm) parse() (timing.Sheet, map[string]string) { return rf.typed().Parse() }
 
 func (s *Room) recordRun(w http.ResponseWriter, r *http.Request) error {
 	form, sh, err := s.readRunForm(w, r, 0)
 	if err != nil {
 		return err
 	}
-	form.ask(r, &sh)
+	form.typed().Ask(r, &sh)
 	if !form.f.OK() {
 		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
 	}
@@ -179,7 +135,7 @@ func (s *Room) changeRun(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	form.ask(r, &sh)
+	form.typed().Ask(r, &sh)
 	version := form.f.Int("run_version")
 	if !form.f.OK() {
 		return s.renderRunForm(w, r, http.StatusUnprocessableEntity, form, nil)
@@ -215,26 +171,16 @@ func (s *Room) runConflict(w http.ResponseWriter, r *http.Request, form runForm)
 	if err != nil {
 		return err
 	}
-	form.sheet = sheet
-	conflict := &runConflictView{Text: "Nothing of yours was saved yet, and what you typed still stands below. Look at " +
-		"what changed; saving again writes your figures."}
+	typed, differs := form.typed().Renew(sheet)
+	form.sheet, form.run = typed.Sheet, typed.Run
+	conflict := &runConflictView{Differs: differs, Text: "Nothing of yours was saved yet, and what you typed still stands " +
+		"below. Look at what changed; saving again writes your figures."}
 	for _, e := range changes {
 		if e.Kind == docket.RunRecorded || e.Kind == docket.ReadingChanged || e.Kind == docket.RunJudged {
 			conflict.Changes = append(conflict.Changes, s.EntryView(r, e))
 		}
 	}
-	newest, _ := sheet.Newest()
-	form.f.Values.Set("last_run", page.Itoa64(newest.ID))
-	form.f.Values.Set("version", page.Itoa64(sheet.Head.Docket.Version))
-	if form.run.ID != 0 {
-		form.run, _ = sheet.Run(form.run.ID)
-		form.f.Values.Set("run_version", strconv.Itoa(form.run.Version))
-		typed, _ := form.parse()
-		for _, e := range timing.Edits(typed, form.run.Sheet) {
-			conflict.Differs = append(conflict.Differs, view.Term(text.Capital(e.What),
-				text.TrueMinus(cmp.Or(e.To, "nothing"))+" (you: "+text.TrueMinus(cmp.Or(e.From, "nothing"))+")"))
-		}
-	} else {
+	if form.run.ID == 0 {
 		conflict.Text = "Another run was recorded since you opened this page; it may be this one, sent twice. " +
 			conflict.Text
 	}

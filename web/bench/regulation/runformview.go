@@ -3,6 +3,7 @@ package regulation
 import (
 	"maps"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"ledgerwheel/domain/text"
@@ -82,6 +83,11 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 		v.Kinds = form.f.View().Field("kind", "Kind of run").WithOptions(kindOptions(r, form.sheet)...)
 		p.Title = "A run of " + d.Number
 	}
+	if form.mayAdjust(r) {
+		for _, t := range timing.Touches() {
+			v.Touched = append(v.Touched, form.f.View().Field(timing.TouchField(t), text.Capital(t.Words())))
+		}
+	}
 	for _, name := range hidden {
 		v.Hidden = append(v.Hidden, view.FieldValue{Name: name, Value: form.f.Text(name)})
 	}
@@ -98,6 +104,14 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 	}
 	v.Paste = pasteView(form.f, sh)
 	return p, d, v
+}
+
+// mayAdjust reports whether the run being typed is an adjustment, or may become one.
+func (rf runForm) mayAdjust(r *http.Request) bool {
+	if rf.run.ID != 0 {
+		return rf.run.Sheet.Run.Kind == timing.Adjustment
+	}
+	return slices.Contains(runs.AllowedKinds(r, rf.sheet.Head.Docket), timing.Adjustment)
 }
 
 // hasGrade reports whether the watch's calibre names a grade that the shop has limits for.

@@ -99,7 +99,7 @@ func (s *Room) paperDays(r *http.Request, t trialPage) []paper.TrialDay {
 		day := paper.TrialDay{Number: strconv.Itoa(want.Number), Position: runs.PaperPosition(want.Position, t.crown),
 			Asked: figure.Plain(want.TemperatureC)}
 		if v, known := t.rates.Rate(want.Number); known {
-			p := v.Print(true)
+			p := v.Brief(true)
 			p.Unit = ""
 			day.Rate = p.String()
 		}

@@ -34,7 +34,9 @@ func trialStripOf(t trialPage, due int) view.ChartView {
 	for _, want := range chronometer.Programme() {
 		c.Days = append(c.Days, stripDay(t, want, due, why[want.Number]))
 	}
-	return view.ChartView{Caption: "Day by day", TestID: "trial-strip", Drawing: c}
+	wide := c
+	wide.ID, wide.Wide = c.ID+"-wide", true
+	return view.ChartView{Caption: "Day by day", TestID: "trial-strip", Drawing: c, Wide: wide}
 }
 
 func stripDay(t trialPage, want chronometer.Day, due int, why []string) chart.TrialDay {

@@ -152,6 +152,10 @@ func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownVie
 	}
 	v.Mark, v.Verdict, v.Simple = runs.MarkOf(t.verdict), verdictSentence(t), simpleSentence(t.judged)
 	v.Rule = t.rule.String()
+	v.Heading = "Trial, " + t.record.Plan.Category.String()
+	v.Taken = "Day 1 begins " + s.Moment(r, t.record.Plan.DueAt(0, t.zone)) + ", day 15 ends " +
+		s.Moment(r, t.record.Plan.DueAt(chronometer.Days, t.zone))
+	v.CriteriaSay, v.DaysSay, v.PlanSays = criteriaSay(t), daysSay(t), t.record.Plan.Method.Words()
 	if t.record.State == trial.Abandoned {
 		v.Mark, v.Verdict = view.NotMeasured, "Abandoned: "+t.record.Reason
 	}
@@ -160,6 +164,28 @@ func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownVie
 			v.ID, TestID: "trial-bulletin"}
 	}
 	return v
+}
+
+// criteriaSay counts where the criteria stand.
+func criteriaSay(t trialPage) string {
+	var said []string
+	for _, st := range []chronometer.Standing{chronometer.Pass, chronometer.Fail, chronometer.Open, chronometer.Spoilt} {
+		if n := len(t.judged.With(st)); n > 0 {
+			said = append(said, fmt.Sprintf("%d %s", n, st))
+		}
+	}
+	return strings.Join(said, ", ")
+}
+
+// daysSay counts the days whose rate is known.
+func daysSay(t trialPage) string {
+	known := 0
+	for day := 1; day <= chronometer.Days; day++ {
+		if _, found := t.rates.Rate(day); found {
+			known++
+		}
+	}
+	return fmt.Sprintf("rates of %d", known)
 }
 
 // verdictSentence says how the trial stands by the rule.
@@ -306,7 +332,7 @@ func comparedNote(e trial.Entry) string {
 
 // statOf prints a value in parts, its unit being in the heading.
 func statOf(v metrology.Value, signed bool) runs.StatView {
-	p := v.Print(signed)
+	p := v.Brief(signed)
 	return runs.StatView{Value: p.Value, Uncertainty: p.Uncertainty}
 }
 

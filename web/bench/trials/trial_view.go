@@ -21,6 +21,8 @@ type trialBeginView struct {
 type shownView struct {
 	ID       string
 	Running  bool
+	Heading  string
+	Taken    string // of what category, since when
 	Today    *trialToday
 	Warnings []string
 	Note     *trialNoteView // the form of a day
@@ -29,6 +31,8 @@ type shownView struct {
 	Criteria view.DataView
 	Forecast *outlookView
 	Terms    []view.TermView
+
+	CriteriaSay, DaysSay, PlanSays string // what the folds hold, in a phrase
 
 	Mark                  view.MarkKind
 	Verdict, Simple, Rule string
@@ -70,6 +74,16 @@ type outlookView struct {
 	Days                          int
 	Calibration                   string // how well such outlooks came true
 	Criteria                      []view.TermView
+}
+
+// more reports whether what is usually left as the programme asks was typed or is to be corrected.
+func (v trialNoteView) more() bool {
+	for _, name := range []string{"position", "temperature", "note"} {
+		if v.Form.Problems[name] != "" || v.Form.Asked[name].Text != "" || name != "position" && v.Form.Values.Get(name) != "" {
+			return true
+		}
+	}
+	return v.Corrects
 }
 
 func (v trialNoteView) order() []string {

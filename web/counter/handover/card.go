@@ -68,6 +68,14 @@ func (s *Room) voidCard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Text("reason") != "" {
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Declare the card void?", Button: "Declare it void",
+			Text: "Whoever checks this card is told from now on that it is void, with your reason. The same card can't be made " +
+				"good again; a new one can be issued."})
+		if !sure {
+			return err
+		}
+	}
 	err = s.store.VoidCard(r.Context(), c, f.Text("reason"))
 	return s.answerCard(w, r, f, c, formVoid, err, "The card is declared void.")
 }

@@ -84,7 +84,7 @@ func TestCardRefusedOnThePage(t *testing.T) {
 	l.Issue()
 	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
 		c.Post(l.Path+"/card/reissue", l.CardForm("reason", "x")).Want(http.StatusForbidden)
-		c.Post(l.Path+"/card/void", url.Values{"version": {"1"}, "reason": {"x"}}).Want(http.StatusForbidden)
+		c.PostSure(l.Path+"/card/void", url.Values{"version": {"1"}, "reason": {"x"}}).Want(http.StatusForbidden)
 		if page := c.Get(l.Path + "/card").Want(http.StatusOK); len(page.All("card-form"))+len(page.All("void-form")) != 0 {
 			t.Error("a form is shown to somebody who may not use it")
 		}
@@ -93,7 +93,7 @@ func TestCardRefusedOnThePage(t *testing.T) {
 		l.CardForm("reason", "")).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
 		t.Error("reissued without a reason")
 	}
-	if got := owner.Post(l.Path+"/card/void",
+	if got := owner.PostSure(l.Path+"/card/void",
 		url.Values{"version": {l.Version(l.N.String())}}).Want(http.StatusUnprocessableEntity).Problem("reason"); got == "" {
 		t.Error("void without a reason")
 	}
@@ -113,7 +113,7 @@ func TestWhoPrintsCards(t *testing.T) {
 		l.As(l.Clerk).Get(l.Path + path).Want(http.StatusOK)
 		l.As(l.Watchmaker).Get(l.Path + path).Want(http.StatusForbidden)
 	}
-	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
+	l.As(l.Owner).PostSure(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
 		"reason": {"misprinted"}}).Want(http.StatusSeeOther)
 	l.As(l.Clerk).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
 }
@@ -161,7 +161,7 @@ func TestPublicCheck(t *testing.T) {
 	check(second, http.StatusOK, "This card is genuine")
 	l.Pass(2 * 366 * 24 * time.Hour)
 	check(second, http.StatusOK, "the warranty has ended", "Gannet")
-	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
+	l.As(l.Owner).PostSure(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
 		"reason": {"misprinted"}}).Want(http.StatusSeeOther)
 	check(second, http.StatusOK, "declared this card void")
 	if a := stranger.Get("/w/" + string(second)); strings.Contains(a.Body, "Gannet") {
@@ -200,7 +200,7 @@ func TestTamperedCardOnThePages(t *testing.T) {
 	l.As(l.Owner).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)
 	l.As(l.Owner).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusNotFound)
 	l.As(l.Owner).Post(l.Path+"/card/reissue", l.CardForm("reason", "x")).Want(http.StatusUnprocessableEntity)
-	l.As(l.Owner).Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
+	l.As(l.Owner).PostSure(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
 		"reason": {"altered"}}).Want(http.StatusSeeOther)
 	l.As(l.Owner).Post(l.Path+"/card", l.CardForm()).Want(http.StatusSeeOther)
 	code = l.NewestCard().Code
@@ -274,8 +274,8 @@ func TestKeysPage(t *testing.T) {
 		t.Errorf("the page shows the private half (%v)", err)
 	}
 	l.Pass(time.Minute)
-	owner.Post("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusSeeOther)
-	if got := owner.Post("/keys/rotate", url.Values{
+	owner.PostSure("/keys/rotate", url.Values{"current": {current}}).Want(http.StatusSeeOther)
+	if got := owner.PostSure("/keys/rotate", url.Values{
 		"current": {current}}).Want(http.StatusConflict).Text("keys-problem"); !strings.Contains(got, "Nothing was done") {
 		t.Errorf("rotated twice from one page: %q", got)
 	}

@@ -72,8 +72,11 @@ type Position struct {
 func (p Position) turned() (crownDeg, twelveDeg float64) {
 	crownDeg = map[Lie]float64{CrownUp: -90, CrownDown: 90, CrownLeft: 180}[p.Lies]
 	flat := p.Lies == DialUp || p.Lies == DialDown
-	if flat && p.CrownAtTwelve {
+	switch {
+	case flat && p.CrownAtTwelve:
 		crownDeg = -90
+	case p.Lies == DialDown:
+		crownDeg = 180 // seen from the back left and right change places
 	}
 	if p.CrownAtTwelve {
 		return crownDeg, crownDeg

@@ -6,7 +6,7 @@ export function startLeave(root) {
   const unsent = new Set(forms.filter((form) => form.dataset.leave === "unsaved"));
   let leaving = false;
   for (const form of forms) {
-    form.addEventListener("input", () => unsent.add(form));
+    form.addEventListener("input", () => { if (form.dataset.restoring === undefined) unsent.add(form); }); // see keep.js
   }
   root.addEventListener("submit", (event) => {
     if (!event.defaultPrevented && forms.includes(event.target)) leaving = true;

@@ -15,6 +15,10 @@ export function startSuggest(root) {
 function watch(input, target) {
   let timer = 0;
   let underway = null;
+  waiting.set(input, () => {
+    clearTimeout(timer);
+    underway?.abort();
+  });
   input.addEventListener("input", () => {
     clearTimeout(timer);
     underway?.abort();
@@ -24,6 +28,14 @@ function watch(input, target) {
     }, restMs);
   });
 }
+
+// ask fetches the answer to what stands in the input at once, and is done when it stands in the target.
+export async function ask(input, target) {
+  waiting.get(input)?.();
+  await show(input, target, undefined);
+}
+
+const waiting = new WeakMap(); // what is to be called off when an input is asked for at once
 
 async function show(input, target, signal) {
   const typed = input.value.trim();

@@ -23,6 +23,7 @@ func Pages(theme view.Theme) map[string]templ.Component {
 		"/regulation": regulationPage(page("Regulation", theme)),
 		"/marks":      marksPage(page("Marks", theme)),
 		"/listening":  listeningPage(page("Listening", theme)),
+		"/at-bench":   atBenchPage(page("At the bench", theme)),
 		"/bench":      benchPage(page("Bench tools", theme)),
 		"/customer":   customerPage(view.Page{Title: "Your watch", Shop: shop, Theme: theme}),
 		"/sign-in":    signInPage(view.Page{Title: "Sign in", Shop: shop, Theme: theme}),
