@@ -80,9 +80,9 @@ type trialJSON struct {
 	Category int                  `json:"category"`
 	Verdict  chronometer.Standing `json:"verdict"` // pass or fail
 	Criteria struct {
-		MeanDailyRate                trialCriterionJSON `json:"mean_daily_rate"`
-		MeanVariation                trialCriterionJSON `json:"mean_variation"`
-		GreatestVariation            trialCriterionJSON `json:"greatest_variation"`
+		MeanDailyRate     trialCriterionJSON `json:"mean_daily_rate"`
+		MeanVariation     trialCriterionJSON `json:"mean_variation"`
+		GreatestVariation trialCriterionJSON `json:"greatest_variation"`
 		// D of the standard: vertical less horizontal. The first of its two names says the opposite and is kept for those
 		// who read it already.
 		HorizontalVerticalDifference trialCriterionJSON `json:"horizontal_vertical_difference"`

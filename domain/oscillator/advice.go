@@ -34,7 +34,6 @@ type Advice struct {
 	Figures  []Figure
 	Forecast *Forecast // nil when no rates can be foretold for it
 
-	weight float64 // s/d, or as much trouble
 }
 
 // Report is all that the page of a run shows.

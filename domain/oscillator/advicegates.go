@@ -352,13 +352,13 @@ func (a adviser) beat() []Advice {
 		Kind: OutOfBeat, Row: string(OutOfBeat), Title: "Out of beat",
 		Seen: fmt.Sprintf("The beat error is %s in %s, %s.", e.Format(), worst.Position,
 			timing.StateWords(worst.HoursAfterWinding)),
-		Evidence:   []string{fmt.Sprintf("Looked for: at most %.1f ms, as half the difference of successive beats.", limit)},
-		Cause:      "With the balance at rest the impulse jewel stands beside the line of centres.",
+		Evidence: []string{fmt.Sprintf("Looked for: at most %.1f ms, as half the difference of successive beats.", limit)},
+		Cause:    "With the balance at rest the impulse jewel stands beside the line of centres.",
 		Correction: "At rest, with the power off, the jewel shows which side it stands to. A movable stud is turned away from that " +
 			"side; with a fixed stud the collet is turned towards it on the held staff, until both beats are even.",
-		Cautions:   []string{powerDown, keepSpring, makersPractice},
-		Figures:    []Figure{{"beat error", e, false}},
-		Forecast:   a.expect(correction{beat: true, settle: true}),
+		Cautions: []string{powerDown, keepSpring, makersPractice},
+		Figures:  []Figure{{"beat error", e, false}},
+		Forecast: a.expect(correction{beat: true, settle: true}),
 	}
 	amp, ok := a.f.options.Instruments.Value(*worst, timing.Amplitude)
 	if !ok || a.f.options.Balance.BeatsPerHour == 0 {

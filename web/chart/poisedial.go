@@ -50,6 +50,9 @@ const (
 	dialCentreY  = dialTop + hourRadius + 8
 )
 
+// leastSize is far below any size that means something and far above the least that a float64 holds in full.
+const leastSize = 1e-200
+
 // Render writes the chart; it makes PoiseDial a templ component.
 func (c PoiseDial) Render(ctx context.Context, w io.Writer) error { return write(ctx, w, c.SVG) }
 
@@ -92,7 +95,7 @@ func (c PoiseDial) rimSize() float64 {
 	if c.Significant {
 		largest = math.Max(c.Size, c.SizeHigh)
 	}
-	if largest <= 0 {
+	if largest < leastSize { // nought, or a figure so small that a power of ten beside it would be nought
 		return 1
 	}
 	return niceStep(largest)
