@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"slices"
+
 	"github.com/a-h/templ"
 
 	"ledgerwheel/web/paper/drawing"
@@ -51,22 +53,22 @@ func (g codeGrid) read() templ.Component { return readCodes(g) }
 func (g codeGrid) flow(f *flow) error {
 	const abreast, gap, barsHigh, bar, below = 2, 22.0, 11.0, 0.38, 8.0
 	width := (f.inner() - gap) / abreast
-	says, does := f.title.At(15), f.body
-	height := says.LineHeight() + does.LineHeight() + barsHigh + below
-	for i, c := range g.codes {
-		if i%abreast == 0 {
-			f.need(height)
+	for row := range slices.Chunk(g.codes, abreast) {
+		says, does := make([]drawing.Block, len(row)), make([]drawing.Block, len(row))
+		words := 0.0
+		for i, c := range row {
+			says[i], does[i] = f.strong.At(14).Settle(c.Says, 9, width), f.body.Settle(c.Does, 6, width)
+			words = max(words, says[i].Height()+does[i].Height())
 		}
-		x := f.side + float64(i%abreast)*(width+gap)
-		y := f.y
-		y = f.Block(x, y, width, says.Settle(c.Says, 9, width), drawing.Left)
-		y = f.Block(x, y, width, does.Settle(c.Does, 6, width), drawing.Left) + 1
-		if _, _, err := f.Code128(x, y, width, barsHigh, bar, drawing.Left, c.Code); err != nil {
-			return err
+		f.need(words + barsHigh + below)
+		for i, c := range row {
+			x := f.side + float64(i)*(width+gap)
+			f.Block(x, f.Block(x, f.y, width, says[i], drawing.Left), width, does[i], drawing.Left)
+			if _, _, err := f.Code128(x, f.y+words+1, width, barsHigh, bar, drawing.Left, c.Code); err != nil {
+				return err
+			}
 		}
-		if i%abreast == abreast-1 || i == len(g.codes)-1 {
-			f.y += height + 1
-		}
+		f.y += words + barsHigh + below + 1
 	}
 	return nil
 }

@@ -13,6 +13,7 @@ export function startLeave(root) {
   });
   window.addEventListener("pageshow", () => { leaving = false; });
   window.addEventListener("beforeunload", (event) => {
-    if (!leaving && unsent.size > 0) event.preventDefault();
+    // A browser asks nobody who has not touched the page, and complains to its console of one that wants it to.
+    if (!leaving && unsent.size > 0 && navigator.userActivation?.hasBeenActive !== false) event.preventDefault();
   });
 }
