@@ -137,10 +137,24 @@ func (p *person) fillAll(pairs ...string) {
 	}
 }
 
-// tick chooses one of a group, or one box.
+// tick chooses a radio button or ticks a box. What moves away at that moment, as when the page answers to what was typed
+// before, is clicked again, as a person would on seeing that nothing happened.
 func (p *person) tick(name, value string) {
 	p.t.Helper()
-	p.try(p.tab.Click(p.choice(name, value)))
+	choice := p.choice(name, value)
+	chosen := func() bool {
+		is, err := browser.Eval[bool](p.tab, "document.querySelector("+quoted(choice)+")?.checked !== false")
+		p.try(err)
+		return is
+	}
+	was := chosen()
+	for range 3 {
+		p.try(p.tab.Click(choice))
+		if was || chosen() {
+			return
+		}
+	}
+	p.fatalf("three clicks did not choose %s of %s", value, name)
 }
 
 // press presses the button or link with the data-testid and waits for the page that follows.
