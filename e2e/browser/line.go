@@ -1,6 +1,7 @@
 package browser
 
 import (
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 )
@@ -11,13 +12,20 @@ func (t *Tab) EndSession() error {
 	return err
 }
 
+// conditions of a line. This older command is understood by every Chromium; the one that took its place asks for other
+// parameters from version to version.
+type conditions struct {
+	Offline            bool    `json:"offline"`
+	LatencyMS          float64 `json:"latency"`
+	DownloadThroughput float64 `json:"downloadThroughput"`
+	UploadThroughput   float64 `json:"uploadThroughput"`
+}
+
+var setConditions = cdp.Command[conditions, struct{}]{Method: "Network.emulateNetworkConditions"}
+
 // BreakLine cuts the window off from the program, and joins it again.
 func (t *Tab) BreakLine(broken bool) error {
-	var rules []*network.Conditions
-	if broken {
-		rules = []*network.Conditions{{Offline: true, DownloadThroughput: -1, UploadThroughput: -1}}
-	}
-	_, err := chromedp.Call(t.ctx, network.EmulateNetworkConditionsByRule,
-		network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: append([]*network.Conditions{}, rules...)})
+	_, err := chromedp.Call(t.ctx, setConditions,
+		conditions{Offline: broken, DownloadThroughput: -1, UploadThroughput: -1})
 	return err
 }
