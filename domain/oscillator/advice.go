@@ -60,6 +60,7 @@ type Report struct {
 // Advise fits the runs and advises on the last one.
 func Advise(occasions []Occasion, o Options) (Report, error) {
 	o.Instruments.LiftAngleRel = o.liftRel()
+	occasions = o.Known.applied(occasions)
 	near := connected(occasions)
 	f, err := FitRuns(near, o)
 	if err != nil {
@@ -72,7 +73,7 @@ func Advise(occasions []Occasion, o Options) (Report, error) {
 			out.Wild = append(out.Wild, w)
 		}
 	}
-	a, err := newAdviser(f, run)
+	a, err := newAdviser(f, run, len(occasions)-1)
 	if err != nil {
 		return Report{}, err
 	}
@@ -116,7 +117,7 @@ func (r *Report) compare(occasions []Occasion, o Options) error {
 	if err != nil {
 		return err
 	}
-	a, err := newAdviser(before, len(earlier)-1)
+	a, err := newAdviser(before, len(earlier)-1, len(occasions)-2)
 	if err != nil {
 		return err
 	}
@@ -144,10 +145,12 @@ type adviser struct {
 	judged    timing.Judgement
 	irregular float64 // chance that no sound watch reads so
 	quick     bool    // rates only, without the chance to pass
+	known     known
 }
 
-func newAdviser(f *Fit, run int) (adviser, error) {
-	a := adviser{f: f, r: f.Runs[run], run: run}
+// newAdviser looks at a run of the fit, which is run number among of all that the docket has.
+func newAdviser(f *Fit, run, among int) (adviser, error) {
+	a := adviser{f: f, r: f.Runs[run], run: run, known: known{f.options.Known, among}}
 	a.judged = timing.Judge(a.r.Run.Averaged(), f.options.Limits, f.options.Rule, f.options.Instruments)
 	sound := f
 	if run > 0 {

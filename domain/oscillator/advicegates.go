@@ -3,9 +3,11 @@ package oscillator
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
 )
 
@@ -133,20 +135,36 @@ func (a adviser) magnetism() []Advice {
 			evidence = append(evidence, fmt.Sprintf("The rate moved by %s s/d since the run before.", figure.Signed(step, 0)))
 		}
 	}
+	seen := "The rates are those of a watch whose hairspring is magnetised or whose coils touch one another."
 	if len(evidence) == 0 {
-		return nil
+		if !a.springSeenTouched() {
+			return nil
+		}
+		seen = "The readings do not show it, but the spring was seen to be so and nothing was written down against it."
+	}
+	title, cause, cure := "Perhaps magnetised, or a coil touches", "A magnetised hairspring, coils that stick by oil, or a "+
+		"spring that touches arm, cock or stud.", "Demagnetising costs little and comes before any other correction. Then the "+
+		"coils are looked at for oil and touching, and a new run is taken."
+	if a.known.did(Demagnetised) {
+		title, cause, cure = "Perhaps a coil touches", "Coils that stick by oil, or a spring that touches arm, cock or stud. The "+
+			"watch was demagnetised before this run, so magnetism is the less likely cause.", "The coils are looked at first, for "+
+			"oil and for touching in every position while the balance swings. Then the watch is demagnetised once more, and a "+
+			"new run is taken."
 	}
 	return []Advice{{
-		Kind: Magnetised, Row: string(Magnetised), Suspicion: true, Title: "Perhaps magnetised, or a coil touches",
-		Seen:     "The rates are those of a watch whose hairspring is magnetised or whose coils touch one another.",
-		Evidence: append(evidence, "Which way the rate goes says nothing: both faults can make a watch gain or lose."),
-		Cause:    "A magnetised hairspring, coils that stick by oil, or a spring that touches arm, cock or stud.",
-		Correction: "Demagnetising costs little and comes before any other correction. Then the coils are looked at for oil and " +
-			"touching, and a new run is taken.",
+		Kind: Magnetised, Row: string(Magnetised), Suspicion: true, Title: title, Seen: seen,
+		Evidence:   append(evidence, "Which way the rate goes says nothing: both faults can make a watch gain or lose."),
+		Cause:      cause,
+		Correction: cure,
 		Cautions: []string{"A quartz or electronic part is kept away from the demagnetiser.",
 			"People with a heart pacemaker keep their distance from it; its maker's instructions apply."},
 		Figures: []Figure{{"mean of the readings", metrology.Value{Value: mean, Unit: "s/d"}, true}},
 	}}
+}
+
+// springSeenTouched reports whether a watch as received was seen to be magnetised or its coils to touch.
+func (a adviser) springSeenTouched() bool {
+	return a.r.Run.Kind == timing.AsReceived && (a.known.sees(SeenMagnetised) || a.known.sees(SeenCoilsTouch))
 }
 
 // spring asks whether the watch beats as its calibre should, where all positions agree on minutes a day.
@@ -160,13 +178,22 @@ func (a adviser) spring() []Advice {
 		Seen: fmt.Sprintf("All positions agree on about %s s/d, more than a regulator is there for.",
 			figure.Signed(mean, 0)),
 		Evidence: []string{fmt.Sprintf("From least to greatest the rates lie %.0f s/d apart.", spread)},
-		Cause: "A hairspring of another watch or pinned at a wrong length, beats counted for another calibre, a coil that " +
-			"touches, a magnetised spring, or screws or washers changed by another hand.",
+		Cause:    a.wrongSpringCause(),
 		Correction: "The beats of the calibre are checked first, then the spring is looked at for magnetism, touching and its " +
 			"pinning point. The regulator is not moved before the cause is found.",
 		Cautions: []string{keepSpring, makersPractice},
 		Figures:  []Figure{{"mean of the readings", metrology.Value{Value: mean, Unit: "s/d"}, true}},
 	}}
+}
+
+// wrongSpringCause says what may put every position minutes off, the likeliest first.
+func (a adviser) wrongSpringCause() string {
+	const others = "beats counted for another calibre, a coil that touches, a magnetised spring, or screws or washers changed " +
+		"by another hand."
+	if a.known.did(HairspringReplaced) {
+		return "The hairspring was replaced before this run: one of the wrong strength, or pinned at a wrong length. Else " + others
+	}
+	return "A hairspring of another watch or pinned at a wrong length, " + others
 }
 
 // doubt looks whether a single reading is at odds with all others, or the readings can only just be a sound watch's.
@@ -243,12 +270,16 @@ func (a adviser) knocking() []Advice {
 		evidence = append(evidence, text+".")
 	}
 	amp, _ := a.f.options.Instruments.Value(*most, timing.Amplitude) // the figure is there
+	cause := "A mainspring too strong for the movement, or a lift angle set too large, which shows amplitudes that are not there."
+	if a.known.did(MainspringReplaced) {
+		cause = "The mainspring replaced before this run is too strong for the movement, or a lift angle is set too large, which " +
+			"shows amplitudes that are not there."
+	}
 	return []Advice{{
 		Kind: Knocking, Row: string(Knocking), Suspicion: true, Title: "Perhaps knocking",
 		Seen:     fmt.Sprintf("The amplitude reaches %s, near the banking.", amp.Format()),
 		Evidence: evidence,
-		Cause: "A mainspring too strong for the movement, or a lift angle set too large, which shows amplitudes that " +
-			"are not there.",
+		Cause:    cause,
 		Correction: "The lift angle is checked first; a knocking balance is heard as a gallop at full wind. A mainspring of the " +
 			"right strength, or the maker's braking grease in an automatic's barrel, takes the excess away. Readings taken " +
 			"while it knocks have no part in the mean.",
@@ -300,13 +331,34 @@ func (a adviser) lowSpring() *Advice {
 	return &Advice{
 		Kind: PowerLow, Row: rowPower, Suspicion: true, Title: "Perhaps too little power",
 		Seen: "The amplitude is low, or falls steeply through the day.", Evidence: evidence,
-		Cause: "A tired or wrong mainspring, a watch not fully wound, dirt or dry oil in the train, or a lift angle set too small.",
+		Cause: a.weakCause(),
 		Correction: "Winding and the set lift angle are checked first; then train freedom without the fork; then the mainspring " +
 			"and barrel.",
 		Cautions: []string{"The mainspring is let down before fork, train or barrel are touched.",
 			"Eye protection is worn at an open barrel.", makersPractice},
 		Figures: []Figure{{"horizontal amplitude at full wind", flat, false}},
 	}
+}
+
+// weakCause says what may keep the amplitude low, without what was put right before the run.
+func (a adviser) weakCause() string {
+	list, less := []string{"a watch not fully wound"}, []string(nil)
+	if a.known.did(MainspringReplaced) {
+		list, less = append(list, "a new mainspring of the wrong strength"), append(less, "the mainspring was replaced")
+	} else {
+		list = append([]string{"a tired or wrong mainspring"}, list...)
+	}
+	if a.known.did(Cleaned) {
+		list = append(list, "too much oil or the wrong one", "a train without end shake", "pallets with too deep a lock")
+		less = append(less, "the watch was cleaned")
+	} else {
+		list = append(list, "dirt or dry oil in the train")
+	}
+	cause := text.Capital(strings.Join(list, ", ") + ", or a lift angle set too small.")
+	if len(less) > 0 {
+		cause += " " + text.Capital(joined(less)) + " before this run."
+	}
+	return cause
 }
 
 func (a adviser) friction() *Advice {

@@ -65,6 +65,8 @@ type Options struct {
 	// RepeatabilitySPerDay is the standard deviation of the rate when the watch is laid again in the same position, where
 	// it is known. 0 lets the readings and the prior of the package say it.
 	RepeatabilitySPerDay float64
+	// Known is what the docket knows of the watch beside the readings.
+	Known Known
 }
 
 // liftRel is the relative standard uncertainty of the lift angle: the stated one, or that of a lift angle nobody

@@ -17,7 +17,7 @@ type HeavySpot struct {
 	Covariance float64 // ppm²
 
 	Opposite    float64 // chance that the heavy spot lies more than 90° from the bearing given
-	Significant bool    // the bearing means something: see leastOpposite and widestBearingDeg
+	Significant bool    // the bearing means something: see mostOpposite and widestBearingDeg
 
 	Size       metrology.Value // S in ppm; 95 % lie within twice its standard uncertainty
 	UpperPPM   float64         // 95 % of the way: S is likely below this
@@ -38,8 +38,8 @@ const ppm = "ppm"
 // A bearing is given where the other half of the balance is as good as ruled out, and where it tells which quarter to
 // look at.
 const (
-	mostOpposite     = 0.012
-	widestBearingDeg = 75.0 // expanded, k = 2
+	mostOpposite     = 0.02
+	widestBearingDeg = 80.0 // expanded, k = 2
 )
 
 // spotDraws is how many draws from the mixture the angles and sizes are counted on: the 95 % point of one is then good to

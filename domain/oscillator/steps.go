@@ -39,24 +39,32 @@ type Step struct {
 	Gate bool
 	// Fine is a step that is left alone while the run keeps its limits.
 	Fine bool
-	look func(adviser) []Advice
-	cure func(*correction)
+	// Seen is what speaks for the step when it was seen at diagnosis, and SettledBy the work after which a new run is
+	// wanted before anything more is done about it.
+	Seen      []Seen
+	SettledBy []Work
+	look      func(adviser) []Advice
+	cure      func(*correction)
 }
 
 // steps is the order, from common practice: Kleinlein 1920, sections 46 to 59, for power, flatness and beat before
 // positions and positions before the mean rate; demagnetising first is common practice without a source.
 var steps = []Step{
-	{Kind: Magnetised, Name: "Magnetism and touching coils", Gate: true, look: adviser.magnetism},
-	{Kind: CheckSpring, Name: "The right spring, the right beat", Gate: true, look: adviser.spring},
-	{Kind: ReadingsDoubtful, Name: "Readings that agree", Gate: true, look: adviser.doubt},
-	{Kind: PowerLow, Name: "Cleanliness and power", Gate: true, look: adviser.power},
-	{Kind: Knocking, Name: "Knocking", Gate: true, look: adviser.knocking},
+	{Kind: Magnetised, Name: "Magnetism and touching coils", Gate: true, look: adviser.magnetism,
+		Seen: []Seen{SeenMagnetised, SeenCoilsTouch}, SettledBy: []Work{Demagnetised, HairspringReplaced}},
+	{Kind: CheckSpring, Name: "The right spring, the right beat", Gate: true, look: adviser.spring,
+		Seen: []Seen{SeenMagnetised, SeenCoilsTouch}, SettledBy: []Work{HairspringReplaced}},
+	{Kind: ReadingsDoubtful, Name: "Readings that agree", Gate: true, look: adviser.doubt, SettledBy: []Work{Cleaned}},
+	{Kind: PowerLow, Name: "Cleanliness and power", Gate: true, look: adviser.power,
+		Seen: []Seen{SeenDirt, SeenMainspring, SeenPivots, SeenEscapement}, SettledBy: []Work{Cleaned, MainspringReplaced}},
+	{Kind: Knocking, Name: "Knocking", Gate: true, look: adviser.knocking, SettledBy: []Work{MainspringReplaced}},
 	{Kind: OutOfBeat, Name: "Beat", Gate: true, look: adviser.beat, cure: func(c *correction) { c.beat = true }},
 	{Kind: EndShake, Name: "Dial up and dial down", Gate: true, Fine: true, look: adviser.side,
-		cure: func(c *correction) { c.side = true }},
-	{Kind: Isochronism, Name: "Isochronism and pins", Gate: true, Fine: true, look: adviser.pins},
+		cure: func(c *correction) { c.side = true }, Seen: []Seen{SeenPivots, SeenDirt}, SettledBy: []Work{Cleaned, StaffReplaced}},
+	{Kind: Isochronism, Name: "Isochronism and pins", Gate: true, Fine: true, look: adviser.pins,
+		Seen: []Seen{SeenPinsOpen}},
 	{Kind: SpringInPositions, Name: "The spring in positions", Gate: true, Fine: true, look: adviser.springInPositions,
-		cure: func(c *correction) { c.spring = true }},
+		cure: func(c *correction) { c.spring = true }, Seen: []Seen{SeenSpringOutOfTrue}, SettledBy: []Work{HairspringReplaced}},
 	{Kind: OutOfPoise, Name: "Poise", Fine: true, look: adviser.poise, cure: func(c *correction) { c.poise = true }},
 	{Kind: Regulate, Name: "Mean rate", Fine: true, look: adviser.regulator},
 }
@@ -82,6 +90,7 @@ func (a adviser) list() []Advice {
 		}
 		found := s.look(a)
 		for _, x := range found {
+			x = a.known.told(s, x)
 			x.After = waits
 			if waits != "" {
 				x.RemovesMetal = false

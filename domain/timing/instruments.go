@@ -17,9 +17,8 @@ const SPerDayPerPPM = 0.0864
 // (rectangular). Common practice: cheap quartz oscillators are sold to within ±50 ppm.
 const UncalibratedClockPPM = 50.0
 
-// UsualLiftAngleRel is the relative standard uncertainty taken for a lift angle that nobody determined on the watch: a
-// degree of the usual 52° (common practice: published lift angles of one calibre differ by as much).
-const UsualLiftAngleRel = 1.0 / 52
+// UsualLiftAngleRel is the relative standard uncertainty taken for a lift angle that nobody determined; see LiftAngle.
+const UsualLiftAngleRel = UsualLiftAngleStdDeg / UsualLiftAngleDeg
 
 // ClockStdSPerDay returns the standard uncertainty, in s/d, that a clock known to within ±halfWidthPPM (rectangular)
 // gives to every rate measured by it. It panics if the half-width is negative or not finite.
@@ -35,7 +34,7 @@ type Instruments struct {
 	// OtherClockStdSPerDay is taken for an instrument that is not listed; the shop's setting.
 	OtherClockStdSPerDay float64
 	// LiftAngleRel is the relative standard uncertainty of the lift angle the amplitudes were found with
-	// (0.01 for 1 %). Amplitude is in proportion to the lift angle, so all amplitudes of a run share it.
+	// (0.01 for 1 %; see LiftAngle.Rel). Amplitude is in proportion to the lift angle, so all amplitudes of a run share it.
 	LiftAngleRel float64
 }
 

@@ -23,6 +23,8 @@ type Sheet struct {
 	// parts per million, by Reading.Instrument: what their calibrations left when the readings were taken. It goes before
 	// ClockPPM.
 	ClockStdPPM map[string]float64
+	// LiftAngle is the one its amplitudes were found with; the zero value is one that nobody determined.
+	LiftAngle LiftAngle
 }
 
 // MaxStates is how many states of wind fit on one sheet.
@@ -75,7 +77,8 @@ func (s Sheet) Instruments() Instruments {
 	for name, ppm := range s.ClockStdPPM {
 		known[name] = ppm * SPerDayPerPPM
 	}
-	return Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM)}
+	return Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM),
+		LiftAngleRel: s.LiftAngle.Rel()}
 }
 
 // Grid is the grid the sheet is typed into.

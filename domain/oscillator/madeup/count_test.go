@@ -53,9 +53,10 @@ func TestShareFails(t *testing.T) {
 		hits, of  int
 		low, high float64
 		fails     bool
-	}{{90, 100, 0.9, 0.99, false}, {82, 100, 0.9, 0.99, false}, {80, 100, 0.9, 0.99, true},
-		{100, 100, 0.9, 0.99, false}, {1000, 1000, 0.9, 0.99, true}, {0, 0, 0.9, 1, false}, {3, 100, 0, 0.01, false},
-		{4, 100, 0, 0.01, true}, {5, 100, 0, 1, false}} {
+	}{{90, 100, 0.9, 0.99, false}, {80, 100, 0.9, 0.99, false}, {79, 100, 0.9, 0.99, true},
+		{100, 100, 0.9, 0.99, false}, {1000, 1000, 0.9, 0.99, true}, {0, 0, 0.9, 1, false}, {0, 1, 0.9, 0.99, false},
+		{0, 2, 0.9, 0.99, false}, {0, 3, 0.9, 0.99, true}, {5, 100, 0, 0.01, false}, {6, 100, 0, 0.01, true},
+		{5, 100, 0, 1, false}} {
 		s := Share{Name: "x", Hits: c.hits, Of: c.of, AtLeast: c.low, AtMost: c.high}
 		if got := s.Fails() != ""; got != c.fails {
 			t.Errorf("%+v: fails %v", c, got)

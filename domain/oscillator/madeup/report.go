@@ -33,16 +33,21 @@ func (s *Share) count(i int, o outcome) {
 	}
 }
 
-// margins is how many standard deviations of the count a share may lie beyond its bound before it fails. Three: a share
-// that is just as good as its bound fails in one of some 700.
-const margins = 3
+// leastChance is how rare a count must be, for a share that is just as good as its bound, before it fails: one in some
+// 700, as three standard deviations of a normal distribution.
+const leastChance = 0.00135
 
-// Margin is the allowance about a bound for the number counted: three standard deviations of the binomial.
-func (s Share) Margin(bound float64) float64 {
-	if s.Of == 0 {
-		return 0
+// chanceOfAtMost is the chance of so many hits or fewer, of n that are one each with chance p (binomial, summed term by
+// term in logarithms, so that thousands do no harm).
+func chanceOfAtMost(hits, n int, p float64) float64 {
+	sum := 0.0
+	all, _ := math.Lgamma(float64(n + 1))
+	for k := range hits + 1 {
+		a, _ := math.Lgamma(float64(k + 1))
+		b, _ := math.Lgamma(float64(n - k + 1))
+		sum += math.Exp(all - a - b + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p))
 	}
-	return margins * math.Sqrt(bound*(1-bound)/float64(s.Of))
+	return min(sum, 1)
 }
 
 // Rate is the share, NaN where nothing counted.
@@ -53,12 +58,12 @@ func (s Share) Fails() string {
 	switch {
 	case s.Of == 0:
 		return ""
-	case s.AtLeast > 0 && s.Rate() < s.AtLeast-s.Margin(s.AtLeast):
-		return fmt.Sprintf("%s: %s, at least %s is needed (less %s for chance); not so: %v", s.Name, s.rate(),
-			percent(s.AtLeast), percent(s.Margin(s.AtLeast)), s.Low)
-	case s.AtMost < 1 && s.Rate() > s.AtMost+s.Margin(s.AtMost):
-		return fmt.Sprintf("%s: %s, at most %s is allowed (more %s for chance); so: %v", s.Name, s.rate(),
-			percent(s.AtMost), percent(s.Margin(s.AtMost)), s.High)
+	case s.AtLeast > 0 && s.Rate() < s.AtLeast && chanceOfAtMost(s.Hits, s.Of, s.AtLeast) < leastChance:
+		return fmt.Sprintf("%s: %s, at least %s is needed, and chance does not explain it; not so: %v", s.Name, s.rate(),
+			percent(s.AtLeast), s.Low)
+	case s.AtMost < 1 && s.Rate() > s.AtMost && chanceOfAtMost(s.Of-s.Hits, s.Of, 1-s.AtMost) < leastChance:
+		return fmt.Sprintf("%s: %s, at most %s is allowed, and chance does not explain it; so: %v", s.Name, s.rate(),
+			percent(s.AtMost), s.High)
 	}
 	return ""
 }
