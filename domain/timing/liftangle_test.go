@@ -167,6 +167,7 @@ func TestLiftAngleInEveryVerdict(t *testing.T) {
 	verdict := func(s timing.Sheet) metrology.Verdict {
 		return timing.Judge(s.Run, limits, metrology.Guarded, s.Instruments()).Verdict
 	}
+	s.LiftAngle = timing.LiftAngle{Deg: 52}
 	if got := verdict(s); got != metrology.Undecided {
 		t.Errorf("276° by a lift angle good to a degree against 270°: %s", got)
 	}

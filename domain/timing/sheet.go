@@ -23,7 +23,8 @@ type Sheet struct {
 	// parts per million, by Reading.Instrument: what their calibrations left when the readings were taken. It goes before
 	// ClockPPM.
 	ClockStdPPM map[string]float64
-	// LiftAngle is the one its amplitudes were found with; the zero value is one that nobody determined.
+	// LiftAngle is the one its amplitudes were found with. With Deg alone it is one that nobody determined, good to
+	// UsualLiftAngleStdDeg; the zero value leaves the lift angle out of the sheet's own figures and verdicts.
 	LiftAngle LiftAngle
 }
 
@@ -77,8 +78,11 @@ func (s Sheet) Instruments() Instruments {
 	for name, ppm := range s.ClockStdPPM {
 		known[name] = ppm * SPerDayPerPPM
 	}
-	return Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM),
-		LiftAngleRel: s.LiftAngle.Rel()}
+	out := Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM)}
+	if s.LiftAngle.Deg > 0 {
+		out.LiftAngleRel = s.LiftAngle.Rel()
+	}
+	return out
 }
 
 // Grid is the grid the sheet is typed into.
