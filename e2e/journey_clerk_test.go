@@ -285,13 +285,25 @@ func marksTheOutline(t *testing.T, p *person) {
 // tapPart clicks a part of the drawing where nothing else lies over it.
 func tapPart(p *person, part string) {
 	p.t.Helper()
-	p.js(`new Promise((rested) => setTimeout(rested, 500))`) // what is offered for what was typed moves the drawing
+	for range 3 {
+		p.js(`new Promise((rested) => setTimeout(rested, 500))`) // what is offered for what was typed moves the drawing
+		clickPart(p, part)
+		if p.has(`[data-outline-part="` + part + `"] [data-outline-row]:not(.blank)`) {
+			return
+		}
+	}
+	p.fatalf("three taps did not mark the %s", part)
+}
+
+func clickPart(p *person, part string) {
+	p.t.Helper()
 	p.try(p.tab.BringIntoSight("[data-outline-drawing]"))
 	at, err := browser.Eval[[]float64](p.tab, `(() => {
 		const drawing = document.querySelector("[data-outline-drawing]");
 		const zone = drawing.querySelector('[data-part="`+part+`"]'), box = zone.getBoundingClientRect();
-		for (let x = box.left + 3; x < box.right; x += 4) for (let y = box.top + 3; y < box.bottom; y += 4)
-			if (document.elementFromPoint(x, y)?.closest("[data-part]") === zone) return [x, y];
+		const on = (x, y) => document.elementFromPoint(x, y)?.closest("[data-part]") === zone;
+		for (let x = Math.ceil(box.left) + 3; x < box.right; x += 4) for (let y = Math.ceil(box.top) + 3; y < box.bottom; y += 4)
+			if (on(x - 2, y - 2) && on(x + 2, y + 2) && on(x, y)) return [x, y]; // not on the very edge of it
 		throw new Error("no spot of the `+part+` can be tapped");
 	})()`)
 	p.try(err)

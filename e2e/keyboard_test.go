@@ -37,7 +37,9 @@ func (k *typist) here(selector string) stop {
 		const name = e.tagName.toLowerCase() + " " + (e.name || e.dataset.testid || e.id || e.innerText?.slice(0, 40) || "");
 		const ringed = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 1 || style.boxShadow !== "none";
 		const inWindow = box.width > 0 && box.height > 0 && box.bottom > 0 && box.right > 0 && box.top < innerHeight && box.left < innerWidth;
-		const points = [[.5, .5], [.1, .5], [.9, .5], [.5, .1], [.5, .9]].map(([x, y]) => [box.x + box.width * x, box.y + box.height * y]);
+		const left = Math.max(box.left, 0), right = Math.min(box.right, innerWidth); // of what is within the window
+		const top = Math.max(box.top, 0), bottom = Math.min(box.bottom, innerHeight);
+		const points = [[.5, .5], [.1, .5], [.9, .5], [.5, .1], [.5, .9]].map(([x, y]) => [left + (right - left) * x, top + (bottom - top) * y]);
 		const clear = points.some(([x, y]) => { const hit = document.elementFromPoint(x, y); return hit && (e.contains(hit) || hit.contains(e)); });
 		return {Name: name, Matches: e.matches(`+quoted(selector)+`),
 			Unseen: !e.matches(":focus-visible, [type=date]") ? "it is not drawn as having the keyboard" : !ringed ? "no ring is drawn round it"
