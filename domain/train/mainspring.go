@@ -27,6 +27,13 @@ const (
 	LongFill  = 0.6
 )
 
+// The barrel's inside diameter to the thickness of its spring: 87 by the rule of the bench, 100 by that of the schools
+// (common practice; both from memory). A spring outside the two is checked before it is ordered.
+const (
+	ThickRatio = 87
+	ThinRatio  = 100
+)
+
 // Barrel is the space in which a mainspring works.
 type Barrel struct {
 	InsideDiameterMm float64
@@ -124,8 +131,15 @@ type Development struct {
 	RunDownDepthMm float64 // of the coils on the wall when run down
 	WoundCoils     float64
 	RunDownCoils   float64
-	Turns          float64 // of the barrel, from fully wound to run down
+	Turns          float64 // of the barrel, from fully wound to run down, counted by areas; see PracticeTurns
 }
+
+// PracticeTurns are the turns that a round arbor and wall, hooks and bridle take from those counted by areas. The tests
+// of Develop integrate the coils: round ends alone take 0.34 to 0.56.
+const PracticeTurns = 0.5
+
+// TurnsInPractice are the turns less PracticeTurns, and not below 0: what the barrel can be expected to make.
+func (d Development) TurnsInPractice() float64 { return max(0, d.Turns-PracticeTurns) }
 
 // WoundDiameterMm is the outside diameter of the wound spring in b.
 func (d Development) WoundDiameterMm(b Barrel) float64 { return b.ArborDiameterMm + 2*d.WoundDepthMm }
@@ -187,9 +201,34 @@ func (b Barrel) HalfFillLengthMm(thicknessMm float64) float64 {
 	return b.FreeAreaMm2() / (2 * thicknessMm)
 }
 
-// ThicknessForTurnsMm is the thickest spring that gives so many turns: MostTurns turned round. It then fills half the
-// free space. Turns are above 0.
-func (b Barrel) ThicknessForTurnsMm(turns float64) float64 { return b.MostTurns(1) / turns }
+// ThicknessForTurnsMm is the thickest spring that gives so many turns in practice: MostTurns turned round, with
+// PracticeTurns more wanted than are to be had. It then fills half the free space. Turns are 0 or more.
+func (b Barrel) ThicknessForTurnsMm(turns float64) float64 {
+	return b.MostTurns(1) / (turns + PracticeTurns)
+}
+
+// UsualThicknessMm is the thinnest and the thickest spring that the rules of ThinRatio and ThickRatio put into b.
+func (b Barrel) UsualThicknessMm() (thinnest, thickest float64) {
+	return b.InsideDiameterMm / ThinRatio, b.InsideDiameterMm / ThickRatio
+}
+
+// ratioSlack is what a ratio may miss ThickRatio and ThinRatio by: a thickness is read to ThicknessReadingMm only.
+func (b Barrel) ratioSlack(thicknessMm float64) float64 {
+	return b.InsideDiameterMm / thicknessMm * ThicknessReadingMm / thicknessMm
+}
+
+// ThicknessStanding holds a thickness to UsualThicknessMm: -1 thinner, 1 thicker by more than a thickness can be
+// misread, or 0.
+func (b Barrel) ThicknessStanding(thicknessMm float64) int {
+	ratio, slack := b.InsideDiameterMm/thicknessMm, b.ratioSlack(thicknessMm)
+	switch {
+	case ratio > ThinRatio+slack:
+		return -1
+	case ratio < ThickRatio-slack:
+		return 1
+	}
+	return 0
+}
 
 // WidthWantedMm is the widest spring that moves freely under the lid: the inside height less mainspringClearanceMm;
 // 0 where the height is not known.
@@ -200,7 +239,7 @@ func (b Barrel) WidthWantedMm() float64 {
 	return b.HeightMm - mainspringClearanceMm
 }
 
-// SpringForTurns is the strongest spring of the given turns in b: as thick as they allow, as long as fills half the
+// SpringForTurns is the strongest spring that gives the turns in b in practice: as thick as they allow, as long as fills half the
 // free space, as wide as the barrel lets it be, or of width 0 where the barrel's height is not known. The problems are
 // by form field; "turns" is the turns asked for.
 func SpringForTurns(b Barrel, turns float64) (Mainspring, map[string]string) {
@@ -217,7 +256,7 @@ func SpringForTurns(b Barrel, turns float64) (Mainspring, map[string]string) {
 	case s.ThicknessMm < minMainspringThicknessMm:
 		bad["turns"] = fmt.Sprintf("So many turns in this barrel take a spring %.3f mm thick; none thinner than %v mm is "+
 			"made. It gives "+
-			"at most %.1f turns.", s.ThicknessMm, minMainspringThicknessMm, b.MostTurns(minMainspringThicknessMm))
+			"at most %.1f turns.", s.ThicknessMm, minMainspringThicknessMm, b.MostTurns(minMainspringThicknessMm)-PracticeTurns)
 	case s.ThicknessMm > maxMainspringThickMm:
 		bad["turns"] = fmt.Sprintf("So few turns in this barrel take a spring %.2f mm thick, more than the %d mm of any watch.", s.ThicknessMm, maxMainspringThickMm)
 	case b.thicknessProblem(s.ThicknessMm) != "":

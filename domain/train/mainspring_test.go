@@ -98,7 +98,7 @@ func checkMostTurns(t published.T, row published.Row) {
 	near(t, "coils' difference", d.WoundCoils-d.RunDownCoils, d.Turns, 1e-9)
 	near(t, "fill", d.FillShare, 0.5, 1e-12)
 	near(t, "diameters meet", d.WoundDiameterMm(b), d.RunDownDiameterMm(b), 1e-9)
-	near(t, "thickness back, mm", b.ThicknessForTurnsMm(d.Turns), in.Thickness, 1e-9)
+	near(t, "thickness back, mm", b.ThicknessForTurnsMm(d.TurnsInPractice()), in.Thickness, 1e-9)
 }
 
 // checkHalfFilled transcribes the row's formula, R and r the radii of barrel and arbor and e the thickness.
@@ -128,6 +128,24 @@ func checkThirdArbor(t published.T, row published.Row) {
 	near(t, "N·e/R", b.MostTurns(1)/6, want.Factor, 5e-7)
 	near(t, "turns at D/87", b.MostTurns(12./87), want.At87, 5e-4)
 	near(t, "turns at D/100", b.MostTurns(12./100), want.At100, 5e-4)
+	// The rules' own thicknesses, and what the page says of them: 6.3 to 7.4 turns in practice.
+	thinnest, thickest := b.UsualThicknessMm()
+	near(t, "thickest, in practice", b.MostTurns(thickest)-train.PracticeTurns, 6.3, 0.05)
+	near(t, "thinnest, in practice", b.MostTurns(thinnest)-train.PracticeTurns, 7.4, 0.05)
+}
+
+// TestThicknessStanding: a spring is called thick or thin for its barrel only beyond what its thickness can be misread.
+func TestThicknessStanding(t *testing.T) {
+	t.Parallel()
+	b := train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3.3}
+	for _, c := range []struct {
+		thickness float64
+		want      int
+	}{{0.11, 0}, {0.1, 0}, {0.115, 0}, {0.119, 0}, {0.125, 1}, {0.15, 1}, {0.096, 0}, {0.09, -1}, {0.07, -1}} {
+		if got := b.ThicknessStanding(c.thickness); got != c.want {
+			t.Errorf("%v mm, 1:%.0f: got %d, want %d", c.thickness, 10/c.thickness, got, c.want)
+		}
+	}
 }
 
 // bestFill scans the share of the free space in steps of a thousandth for the most turns.
@@ -272,12 +290,19 @@ func TestSpringForTurns(t *testing.T) {
 		if len(bad) > 0 || len(s.Problems(b)) > 0 {
 			r.Fatal(bad, s.Problems(b))
 		}
-		if d := train.Develop(b, s); math.Abs(d.Turns-turns) > 1e-9 || math.Abs(d.FillShare-0.5) > 1e-12 ||
+		d := train.Develop(b, s)
+		if math.Abs(d.TurnsInPractice()-turns) > 1e-9 || math.Abs(d.FillShare-0.5) > 1e-12 ||
 			math.Abs(s.WidthMm-1.5) > 1e-12 {
-			r.Fatalf("%+v develops %+v, want %v turns", s, d, turns)
+			r.Fatalf("%+v develops %+v, want %v turns in practice", s, d, turns)
+		}
+		// Held against the coils themselves, laid on a round arbor and wall: they give the turns wanted to a fifth of one.
+		round := coilsOf(b.ArborDiameterMm/2+s.ThicknessMm/2, s.ThicknessMm, s.LengthMm) -
+			coilsOf(b.InsideDiameterMm/2-s.ThicknessMm/2, -s.ThicknessMm, s.LengthMm)
+		if math.Abs(round-turns) > 0.2 {
+			r.Fatalf("%+v gives %v turns on round arbor and wall, want %v", s, round, turns)
 		}
 	})
-	got, _ := train.SpringForTurns(train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3.3333, HeightMm: 1.5}, 7.1536)
+	got, _ := train.SpringForTurns(train.Barrel{InsideDiameterMm: 10, ArborDiameterMm: 3.3333, HeightMm: 1.5}, 6.6536)
 	if want := "1.40 × 0.110 × 317 mm, barrel 10 mm inside"; got.Specification(train.Barrel{
 		InsideDiameterMm: 10}) != want {
 		t.Errorf("got %q, want %q", got.Specification(train.Barrel{InsideDiameterMm: 10}), want)
@@ -322,12 +347,17 @@ func TestImpossibleBarrelsAreRefused(t *testing.T) {
 	if bad := spring.Problems(good); len(bad) > 0 || len(good.Problems()) > 0 {
 		t.Error("a usual spring is refused:", bad)
 	}
-	for turns, reason := range map[float64]string{0: "above 0", math.NaN(): "above 0", 0.3: "two coils", 0.5: "10 mm long",
+	for turns, reason := range map[float64]string{0: "above 0", math.NaN(): "above 0", 0.3: "16 mm long", 0.5: "20 mm long",
 		39: "none thinner"} {
 		b := train.Barrel{InsideDiameterMm: 4, ArborDiameterMm: 1.5}
 		if _, bad := train.SpringForTurns(b, turns); !strings.Contains(bad["turns"], reason) {
 			t.Errorf("%v turns: got %v, want ...%s...", turns, bad, reason)
 		}
+	}
+	// About a thin arbor, where few turns ask for the thickest spring of all.
+	thin := train.Barrel{InsideDiameterMm: 3, ArborDiameterMm: 0.3}
+	if _, bad := train.SpringForTurns(thin, 0.05); !strings.Contains(bad["turns"], "two coils") {
+		t.Errorf("a twentieth of a turn: got %v", bad)
 	}
 	defer func() {
 		if recover() == nil {

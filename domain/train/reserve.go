@@ -142,10 +142,6 @@ func (s Mainspring) TorqueRelativeU() float64 {
 	return math.Hypot(ModulusSpread, 3*ThicknessReadingMm/s.ThicknessMm) / math.Sqrt(3)
 }
 
-// PracticeTurns are the turns that a round arbor and wall, hooks and bridle take from those worked out by areas; see
-// Develop.
-const PracticeTurns = 0.5
-
 // The limits of Winding's other figures.
 const (
 	minModulusGPa, maxModulusGPa = 50, 300

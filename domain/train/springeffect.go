@@ -99,7 +99,7 @@ type Judgement struct {
 	Effects []SpringEffect // none: it will do
 }
 
-// JudgeSpring says what s does in b in place of right: force by strip theory, turns by areas. What the watch then shows
+// JudgeSpring says what s does in b in place of right: force by strip theory, turns as TurnsInPractice. What the watch then shows
 // is common practice. Too long and too short are by the share of the free space, ShortFill to LongFill, too thick and
 // too thin beyond half of ThicknessStepMm. It panics unless both can lie in b.
 func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
@@ -107,7 +107,7 @@ func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
 	say := func(fault SpringFault, format string, figures ...any) {
 		j.Effects = append(j.Effects, SpringEffect{fault, fmt.Sprintf(format, figures...)})
 	}
-	turns, rightTurns := j.Development.Turns, Develop(b, right).Turns
+	turns, rightTurns := j.Development.TurnsInPractice(), Develop(b, right).TurnsInPractice()
 	cube := math.Pow(s.ThicknessMm/right.ThicknessMm, 3)
 	thick := fmt.Sprintf("At %.3f mm in place of %.3f each turn is %s: ", s.ThicknessMm, right.ThicknessMm, stronger(cube))
 	switch half := ThicknessStepMm/2 + 1e-9; { // a step typed in decimals is no exact half of itself
@@ -118,7 +118,7 @@ func JudgeSpring(b Barrel, s, right Mainspring) Judgement {
 		say(TooThin, "%s%.2f turns in place of %.2f. The amplitude stays low, and the watch stops before its turns are out.",
 			thick, turns, rightTurns)
 	}
-	best := b.MostTurns(s.ThicknessMm)
+	best := max(0, b.MostTurns(s.ThicknessMm)-PracticeTurns)
 	fill := fmt.Sprintf("It takes %.0f %% of the free space, and a spring this thick that takes half gives %.2f turns, "+
 		"this one %.2f", 100*j.Development.FillShare, best, turns)
 	perLength := stronger(b.HalfFillLengthMm(s.ThicknessMm) / s.LengthMm)

@@ -16,7 +16,7 @@ import (
 func mainspringTool() Tool {
 	return Tool{
 		Slug: "mainspring", Title: "Mainspring", Component: diagnosis.Mainspring,
-		Purpose: "The spring a barrel wants: its turns, how full it makes the barrel, its length, thickness and width, " +
+		Purpose: "The spring a barrel wants: its thickness, length and width, its turns, how full it makes the barrel, " +
 			"and what a wrong one does.",
 		Fields: mainspringFields(), Solve: solveMainspring, Fill: fillMainspring,
 		Formulas: mainspringFormulas(), Cautions: mainspringCautions(),
@@ -28,13 +28,13 @@ func mainspringFields() []Field {
 	fields := append(barrelFields(),
 		Field{Name: "barrel_height", Label: "Height inside", Unit: "mm", Kind: "number", Group: "Barrel",
 			Hint: "Floor to lid. Empty: not known."},
-		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: right},
 		Field{Name: "mainspring_thickness", Label: "Thickness", Unit: "mm", Kind: "number", Group: right,
-			Hint: "Empty: worked out from the turns."},
+			Hint: "Measured, or the maker’s; usual is the barrel by 87 to 100. Empty: worked out from the turns."},
+		Field{Name: "mainspring_width", Label: "Width", Unit: "mm", Kind: "number", Group: right},
 		Field{Name: "mainspring_length", Label: "Length", Unit: "mm", Kind: "number", Group: right,
 			Hint: "Empty: half the free space."},
 		Field{Name: "turns", Label: "Turns of the barrel", Kind: "number", Group: wanted,
-			Hint: "Or empty, and the hours below."},
+			Hint: "As the watch is to make them. Or empty, and the hours below."},
 		Field{Name: "hours", Label: "Hours on one winding", Unit: "h", Kind: "number", Group: wanted})
 	fields = append(fields, driveFields(wanted)...)
 	return append(fields,
@@ -55,11 +55,18 @@ func mainspringFormulas() []Formula {
 		{"Wound: ρ² = r² + L·e/π, coils (ρ − r)/e. Run down: ρ² = R² − L·e/π, coils (R − ρ)/e. Turns: the difference.",
 			"Derived: the edge of the strip covers the same area however it is coiled; the same counting as Daniels, " +
 				"Watchmaking, ch. 9, as quoted at watchmaking.weebly.com/mainspring.",
-			"R, r: radii of wall and arbor; e, L: thickness and length. An arbor and wall that are round and not cut as a " +
-				"snail cost about half a turn; hooks and a bridle a little more."},
+			"R, r: radii of wall and arbor; e, L: thickness and length."},
 		{"Most turns: N = (√(2(R² + r²)) − (R + r))/e, when the spring fills half the free space, L = π(R² − r²)/(2e).",
 			"Derived, by setting the derivative by the filled area to nothing; the length as in the same source.",
 			"Flat about its best: a spring that takes 40 to 60 % of the free space loses less than a twentieth of the turns."},
+		{"In practice half a turn fewer.",
+			"Derived: coils laid as spirals on a round arbor and wall, not cut as a snail, and integrated: 0.3 to 0.6 of a " +
+				"turn. That hooks, a bridle and oil take a little too is common practice.",
+			"Every turn that this page gives has it taken off; what is wanted has it added first."},
+		{"Thickness: the barrel’s inside diameter by 87 to 100.",
+			"Common practice: 87 is a rule of the bench, 100 one of the schools, both from memory.",
+			"With an arbor of a third it is 6.3 to 7.4 turns in practice. A barrel for a week, or one with a fusee, follows " +
+				"its own maker."},
 		{"Force of a turn: E·b·h³/12 · 2π/L.", "Bending of a thin strip, in every textbook of strength of materials.",
 			"Friction and coils that lie still are left out; springs set against each other are taken as straight when free. " +
 				"A tenth more thickness is a third more force for each turn."},
@@ -137,13 +144,16 @@ func (f springForm) rightSpring(q *springQuestion) {
 			bad = map[string]string{"hours": why}
 		}
 		f.fail(bad)
-		q.right, q.from = s, "for "+placesText(q.turns, 2)+" turns"
+		q.right, q.from = s, "for "+placesText(q.turns, 2)+" turns in practice"
 		q.right.WidthMm = known.WidthMm
 	case q.found != nil:
 		q.right, q.from = train.Mainspring{WidthMm: known.WidthMm, ThicknessMm: q.found.ThicknessMm},
 			"as thick as the one found"
 	default:
-		f.bad["turns"] = "Give the turns or the hours wanted, or the thickness of the right spring, or the spring found."
+		thinnest, thickest := q.barrel.UsualThicknessMm()
+		f.bad["turns"] = fmt.Sprintf("Give the turns or the hours wanted, or the thickness of the right spring, or the spring "+
+			"found. Usual in this barrel is a thickness of %s to %s mm (common practice).", placesText(thinnest, 3),
+			placesText(thickest, 3))
 	}
 	if len(f.bad) > 0 {
 		return
@@ -165,8 +175,8 @@ func (q springQuestion) answer() Answer {
 		Rows: q.rightRows(d), Tables: []Table{q.keptThicknesses(), q.variants()},
 		Part:       &Part{Name: "Mainspring", Specification: q.right.Specification(q.barrel)},
 		Correction: springCorrection(q.right),
-		Finding: fmt.Sprintf("Mainspring wanted: %s, %s. It fills %s of the free space and gives %s turns.",
-			q.right.Specification(q.barrel), q.from, wholePercent(d.FillShare), placesText(d.Turns, 2)),
+		Finding: fmt.Sprintf("Mainspring wanted: %s, %s. It fills %s of the free space and gives about %s turns in practice.%s",
+			q.right.Specification(q.barrel), q.from, wholePercent(d.FillShare), placesText(d.TurnsInPractice(), 1), q.ratioDoubt()),
 	}
 	shown := q.right
 	drawing := chart.BarrelSection{ID: "barrel-section", Title: "Barrel with the spring wanted"}
@@ -179,7 +189,7 @@ func (q springQuestion) answer() Answer {
 	drawing.InsideDiameterMm, drawing.ArborDiameterMm = q.barrel.InsideDiameterMm, q.barrel.ArborDiameterMm
 	drawing.WidthMm, drawing.ThicknessMm, drawing.LengthMm = toPlaces(shown.WidthMm, 2), toPlaces(shown.ThicknessMm, 3),
 		toPlaces(shown.LengthMm, 0)
-	drawing.TurnsText, drawing.FillText = placesText(d.Turns, 2)+" turns", wholePercent(d.FillShare)
+	drawing.TurnsText, drawing.FillText = "about "+placesText(d.TurnsInPractice(), 1)+" turns", wholePercent(d.FillShare)
 	a.Drawing = drawing
 	return a
 }
@@ -189,15 +199,14 @@ func (q springQuestion) rightRows(d train.Development) []Row {
 	thicker := s
 	thicker.ThicknessMm += train.ThicknessReadingMm
 	rows := []Row{
+		{"Thickness", placesText(s.ThicknessMm, 3) + " mm", q.ratioWords()},
 		{"Spring wanted", springSize(s), q.from},
-		{"Turns", placesText(d.Turns, 2), fmt.Sprintf("At most %s with this thickness. In practice about half a turn fewer.",
-			placesText(b.MostTurns(s.ThicknessMm), 2))},
+		{"Turns in practice", "about " + placesText(d.TurnsInPractice(), 1), fmt.Sprintf("%s by areas, half a turn taken off. "+
+			"This thickness gives at most about %s.", placesText(d.Turns, 2), placesText(practice(b.MostTurns(s.ThicknessMm)), 1))},
 		{"Free space filled", wholePercent(d.FillShare), fillWords(d.FillShare)},
 		{"Coils wound", placesText(d.WoundCoils, 2), "Out to a diameter of " + placesText(d.WoundDiameterMm(b), 2) + " mm."},
 		{"Coils run down", placesText(d.RunDownCoils, 2), "In to a diameter of " + placesText(d.RunDownDiameterMm(b), 2) +
 			" mm."},
-		{"Barrel to thickness", placesText(b.InsideDiameterMm/s.ThicknessMm, 0) + " : 1", "Bench rules put it near 87 to " +
-			"100 (recalled, common practice)."},
 		{"Arbor to barrel", wholePercent(b.ArborDiameterMm / b.InsideDiameterMm), "Usually about a third (common practice)."},
 		{"If the thickness is read 0.005 mm too small",
 			signedPlaces(b.MostTurns(thicker.ThicknessMm)-b.MostTurns(s.ThicknessMm), 2) + " turns",
@@ -207,7 +216,7 @@ func (q springQuestion) rightRows(d train.Development) []Row {
 		rows = append(rows, Row{"Turns wanted", placesText(q.turns, 2), q.wantedWords(d)})
 	}
 	if q.drive != nil {
-		rows = append(rows, Row{"Runs for", placesText(q.drive.Hours(d.Turns), 1) + " h",
+		rows = append(rows, Row{"Runs for about", placesText(q.drive.Hours(d.TurnsInPractice()), 0) + " h",
 			fmt.Sprintf("%s h for a turn of the barrel, exactly.", train.Fraction(q.drive.HoursPerTurn()))})
 	}
 	return rows
@@ -215,23 +224,47 @@ func (q springQuestion) rightRows(d train.Development) []Row {
 
 // wantedWords says whether the right spring gives the turns that were asked for.
 func (q springQuestion) wantedWords(d train.Development) string {
-	if d.Turns >= q.turns-1e-9 {
-		return "This spring gives them."
+	// Rounding only: the thickness is the turns turned round.
+	if d.TurnsInPractice() >= q.turns-1e-9 {
+		return "This spring gives them, half a turn allowed for round arbor and wall, hooks and bridle."
 	}
-	return fmt.Sprintf("This spring falls short of them by %s; none thicker than %s mm gives so many.",
-		placesText(q.turns-d.Turns, 2), placesText(q.barrel.ThicknessForTurnsMm(q.turns), 3))
+	return fmt.Sprintf("This spring falls short of them by about %s; none thicker than %s mm gives so many.",
+		placesText(q.turns-d.TurnsInPractice(), 1), placesText(q.barrel.ThicknessForTurnsMm(q.turns), 3))
+}
+
+// practice takes from turns by areas what they lose in practice.
+func practice(turns float64) float64 { return train.Development{Turns: turns}.TurnsInPractice() }
+
+// ratioWords sets the thickness against the rule of the bench.
+func (q springQuestion) ratioWords() string {
+	thinnest, thickest := q.barrel.UsualThicknessMm()
+	return fmt.Sprintf("The barrel is %s times as wide inside; usual is %d to %d, here %s to %s mm (common practice).%s",
+		placesText(q.barrel.InsideDiameterMm/q.right.ThicknessMm, 0), train.ThickRatio, train.ThinRatio,
+		placesText(thinnest, 3), placesText(thickest, 3), q.ratioDoubt())
+}
+
+// ratioDoubt is what to look at before a spring of an unusual thickness is ordered; "" for a usual one.
+func (q springQuestion) ratioDoubt() string {
+	const look = " Measure barrel and arbor again, and count the turns or teeth, before it is ordered."
+	switch q.barrel.ThicknessStanding(q.right.ThicknessMm) {
+	case 1:
+		return " That is thicker than usual in this barrel." + look
+	case -1:
+		return " That is thinner than usual in this barrel." + look
+	}
+	return ""
 }
 
 func (q springQuestion) foundRows(j train.Judgement) []Row {
 	rows := []Row{
 		{"Spring found", springSize(j.Spring), ""},
-		{"Its turns", placesText(j.Development.Turns, 2), "It fills " + wholePercent(j.Development.FillShare) +
+		{"Its turns in practice", "about " + placesText(j.Development.TurnsInPractice(), 1), "It fills " + wholePercent(j.Development.FillShare) +
 			" of the free space."},
 		{"Its force", wholePercent(j.FullRatio) + " wound, " + wholePercent(j.EndRatio) + " run down",
 			"Of the force of the spring wanted."},
 	}
 	if q.drive != nil {
-		rows[1].Value += ", " + placesText(q.drive.Hours(j.Development.Turns), 1) + " h"
+		rows[1].Value += ", " + placesText(q.drive.Hours(j.Development.TurnsInPractice()), 0) + " h"
 	}
 	for _, e := range j.Effects {
 		rows = append(rows, Row{"It is", string(e.Fault), e.Text})
@@ -257,7 +290,7 @@ func (q springQuestion) foundFinding(j train.Judgement) string {
 // keptThicknesses are the springs about the one wanted in the steps in which springs are kept.
 func (q springQuestion) keptThicknesses() Table {
 	t := Table{Caption: "Thicknesses in steps of 0.005 mm about it, each filling half the free space",
-		Head: []string{"Thickness, mm", "Length, mm", "Turns", "Force of a turn"}}
+		Head: []string{"Thickness, mm", "Barrel by thickness", "Length, mm", "Turns in practice", "Force of a turn"}}
 	const step = train.ThicknessStepMm
 	first := math.Floor(q.right.ThicknessMm/step+1e-6) - 1
 	for i := range 4 {
@@ -271,19 +304,20 @@ func (q springQuestion) keptThicknesses() Table {
 			continue
 		}
 		force := math.Pow(s.ThicknessMm/q.right.ThicknessMm, 3) * q.right.LengthMm / s.LengthMm
-		t.Rows = append(t.Rows, []string{placesText(s.ThicknessMm, 3), placesText(s.LengthMm, 0),
-			placesText(q.barrel.MostTurns(s.ThicknessMm), 2), wholePercent(force)})
+		t.Rows = append(t.Rows, []string{placesText(s.ThicknessMm, 3),
+			placesText(q.barrel.InsideDiameterMm/s.ThicknessMm, 0), placesText(s.LengthMm, 0),
+			placesText(practice(q.barrel.MostTurns(s.ThicknessMm)), 1), wholePercent(force)})
 	}
 	return t
 }
 
 func (q springQuestion) variants() Table {
 	t := Table{Caption: "What a wrong spring does in this barrel",
-		Head: []string{"Spring", "Thickness × length, mm", "Filled", "Turns", "Force wound", "Force run down"}}
+		Head: []string{"Spring", "Thickness × length, mm", "Filled", "Turns in practice", "Force wound", "Force run down"}}
 	for _, v := range train.Variants(q.barrel, q.right) {
 		t.Rows = append(t.Rows, []string{v.What, placesText(v.Spring.ThicknessMm, 3) + " × " + placesText(v.Spring.LengthMm,
 			0),
-			wholePercent(v.Development.FillShare), placesText(v.Development.Turns, 2), wholePercent(v.FullRatio),
+			wholePercent(v.Development.FillShare), placesText(v.Development.TurnsInPractice(), 1), wholePercent(v.FullRatio),
 			wholePercent(v.EndRatio)})
 	}
 	return t

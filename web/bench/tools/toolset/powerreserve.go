@@ -69,7 +69,7 @@ func powerReserveFormulas() []Formula {
 		out = append(out, Formula{fmt.Sprintf("%s: E = %.0f GPa.", m.Name, m.ModulusGPa), m.Source,
 			"To about 5 %: rolling and hardening change it."})
 	}
-	return append(out, mainspringFormulas()[:2]...)
+	return append(out, mainspringFormulas()[:3]...)
 }
 
 // reserveQuestion is what the tool was asked.
@@ -139,8 +139,8 @@ func (q reserveQuestion) answer() Answer {
 			TurnsText: placesText(d.Turns, 2) + " turns", FillText: wholePercent(d.FillShare),
 			Facts: []chart.Fact{{Name: "runs for", Value: placesText(r.Hours, 1) + " h"}}},
 	}
-	// Whole hours, and never more than there are; a run of less than one is no watch's.
-	if hours := math.Floor(r.Hours); hours >= 1 {
+	// Whole hours, and never more than can be expected; a run of less than one is no watch's.
+	if hours := math.Floor(q.hoursInPractice(r)); hours >= 1 {
 		a.Correction = map[string]string{"power_reserve_hours": figure.Plain(hours)}
 	}
 	return a
@@ -152,7 +152,7 @@ func (q reserveQuestion) hoursRows(r train.Reserve) []Row {
 	rows := []Row{
 		{"Runs for", placesText(r.Hours, 1) + " h", fmt.Sprintf("%s turns at %s h, exactly %d/%d.",
 			placesText(r.UsedTurns, 2), train.Fraction(perTurn), w.Drive.BarrelTeeth, w.Drive.CentrePinionLeaves)},
-		{"In practice about", placesText(math.Max(0, w.Drive.Hours(r.UsedTurns-train.PracticeTurns)), 1) + " h",
+		{"In practice about", placesText(q.hoursInPractice(r), 1) + " h",
 			"Half a turn less, for round arbor and wall, hooks and bridle."},
 		{"Turns of the spring", placesText(r.Development.Turns, 2), fmt.Sprintf("%s coils wound, %s run down.",
 			placesText(r.Development.WoundCoils, 2), placesText(r.Development.RunDownCoils, 2))},
@@ -170,6 +170,11 @@ func (q reserveQuestion) hoursRows(r train.Reserve) []Row {
 		rows = append(rows, Row{"Stated", placesText(q.statedHours, 1) + " h", q.statedWords(r)})
 	}
 	return rows
+}
+
+// hoursInPractice is the run less what round arbor and wall, hooks and bridle take.
+func (q reserveQuestion) hoursInPractice(r train.Reserve) float64 {
+	return math.Max(0, q.winding.Drive.Hours(r.UsedTurns-train.PracticeTurns))
 }
 
 // statedWords sets the maker's hours against those worked out.
@@ -236,8 +241,9 @@ func (q reserveQuestion) course(r train.Reserve) Table {
 }
 
 func (q reserveQuestion) finding(r train.Reserve) string {
-	s := fmt.Sprintf("Power reserve worked out: %s h (%s turns of the barrel, %d teeth into %d leaves; spring %s).",
-		placesText(r.Hours, 1), placesText(r.UsedTurns, 2), q.winding.Drive.BarrelTeeth, q.winding.Drive.CentrePinionLeaves,
+	s := fmt.Sprintf("Power reserve worked out: %s h, about %s h in practice (%s turns of the barrel, %d teeth into "+
+		"%d leaves; spring %s).",
+		placesText(r.Hours, 1), placesText(q.hoursInPractice(r), 0), placesText(r.UsedTurns, 2), q.winding.Drive.BarrelTeeth, q.winding.Drive.CentrePinionLeaves,
 		springSize(q.winding.Spring))
 	if r.AfterDay != nil {
 		s += " After a day the force is " + wholePercent(r.AfterDay.Share) + " of that fully wound."
