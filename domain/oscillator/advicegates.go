@@ -22,7 +22,6 @@ const (
 	knockGainSPerDay     = 15
 	lowAmplitudeDeg      = 240
 	steepFallDeg         = 70 // over a day
-	greatLossDeg         = 60 // lying to hanging; up to 50° is usual in pocket watches (Kleinlein 1920, section 70)
 )
 
 // amplitudes returns the mean amplitude lying or hanging at a state of wind.
@@ -50,8 +49,9 @@ func (a adviser) amplitudeWords() string {
 	if !ok1 || !ok2 {
 		return "Amplitudes lying and hanging at full wind were not both read."
 	}
-	return fmt.Sprintf("Amplitude lying %.0f°, hanging %.0f° at full wind; a loss of 20° to 40° is usual in wrist watches, to 50° in pocket watches.", flat.Value,
-		hung.Value)
+	loss := lossOf(a.f.options.Limits.Grade)
+	return fmt.Sprintf("Amplitude lying %.0f°, hanging %.0f° at full wind; a loss of %d° to %d° is usual in %s.", flat.Value,
+		hung.Value, loss.Least, loss.Most, loss.Of)
 }
 
 func (a adviser) sideWords() string {
@@ -364,7 +364,7 @@ func (a adviser) weakCause() string {
 func (a adviser) friction() *Advice {
 	flat, ok1 := a.amplitude(0, true)
 	hung, ok2 := a.amplitude(0, false)
-	if !ok1 || !ok2 || flat.Value-hung.Value < greatLossDeg {
+	if !ok1 || !ok2 || flat.Value-hung.Value < lossOf(a.f.options.Limits.Grade).SuspicionFromDeg {
 		return nil
 	}
 	loss := metrology.Value{Value: flat.Value - hung.Value,

@@ -214,7 +214,7 @@ func (a adviser) poise() []Advice {
 		return nil
 	}
 	swing, worst := 0.0, cell{}
-	for _, c := range cells(a.r.Run) {
+	for _, c := range a.f.cells(a.run) {
 		if c.p.Vertical() {
 			if s := 2 * SecondsPerDay * h.Size.Value * 1e-6 * math.Abs(PoiseFactor(c.amp)); s > swing {
 				swing, worst = s, c
@@ -289,7 +289,7 @@ func (a adviser) regulateBy() *metrology.Value {
 	}
 	mean := map[int]float64{}
 	n := 0.0
-	for _, c := range cells(a.r.Run) {
+	for _, c := range a.f.cells(a.run) {
 		if c.hours > 0.005 {
 			continue
 		}

@@ -284,6 +284,49 @@ func kinds(list []oscillator.Advice) []oscillator.Kind {
 	return out
 }
 
+// TestLossHanging holds what is called usual from lying to hanging, and what is looked into, to the kind of watch: 20°
+// to 40° in wrist watches (common practice; Horopedia, amplitude: about 30°), 45° in the pocket watches of 1920
+// (Kleinlein, sections 51 and 55).
+func TestLossHanging(t *testing.T) {
+	t.Parallel()
+	grade := map[string]timing.RateLimits{}
+	for _, g := range timing.ShippedGrades() {
+		grade[g.Grade] = g
+	}
+	for _, c := range []struct {
+		grade string
+		loss  float64
+		seen  bool
+		says  string
+	}{
+		{timing.GradeModern, 30, false, ""},
+		{timing.GradeModern, 45, false, ""},
+		{timing.GradeModern, 54, true, "a loss of 20° to 40° is usual in wrist watches"},
+		{timing.GradeChronometer, 54, true, "a loss of 20° to 40° is usual in wrist watches"},
+		{timing.GradeVintage, 45, false, ""},
+		{timing.GradeVintage, 54, false, ""},
+		{timing.GradeVintage, 64, true, "a loss of 20° to 50° is usual in old watches, pocket"},
+	} {
+		w := sound
+		w.loss = c.loss
+		o := options()
+		o.Limits = grade[c.grade]
+		report, err := oscillator.Advise([]oscillator.Occasion{{Run: quiet(w, nil, 0, 24)}}, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := ""
+		for _, a := range report.Advice {
+			if a.Title == "Much amplitude lost hanging" {
+				said = strings.Join(a.Evidence, " ")
+			}
+		}
+		if (said != "") != c.seen || !strings.Contains(said, c.says) {
+			t.Errorf("%s, a loss of %.0f°: %q", c.grade, c.loss, said)
+		}
+	}
+}
+
 // TestForecastHolds corrects the poise of made-up watches as advised, less well than perfectly, resets the mean, and
 // holds the new run against the forecast; and does the same with nothing corrected.
 func TestForecastHolds(t *testing.T) {

@@ -57,7 +57,8 @@ type cell struct {
 
 // cells lists the six positions at each state of wind of a run with the amplitude read there, or else the mean of its
 // kind at that state; a state without amplitudes is left out.
-func cells(run timing.Run) []cell {
+func (f *Fit) cells(of int) []cell {
+	run, usualLossDeg := f.Runs[of].Run, lossOf(f.options.Limits.Grade).MiddleDeg
 	var out []cell
 	for _, h := range run.States() {
 		sum, n := map[bool]float64{}, map[bool]int{}
@@ -89,13 +90,9 @@ func cells(run timing.Run) []cell {
 	return out
 }
 
-// usualLossDeg is the amplitude a watch loses from lying to hanging (Kleinlein 1920, section 70: a quarter turn of
-// total swing).
-const usualLossDeg = 45
-
 // forecast applies a correction to the fit of one run.
 func (f *Fit) forecast(run int, c correction) Forecast {
-	list := cells(f.Runs[run].Run)
+	list := f.cells(run)
 	n := len(list)
 	if n == 0 {
 		return Forecast{PassText: "No amplitude was read, so no rates can be foretold."}
