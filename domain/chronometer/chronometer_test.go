@@ -443,6 +443,18 @@ func TestDeparturesSpoil(t *testing.T) {
 	}
 }
 
+// TestNoOutlookBeforeTwoDays: of a watch that was not read nothing is foretold, whatever watches in general do.
+func TestNoOutlookBeforeTwoDays(t *testing.T) {
+	t.Parallel()
+	for days, want := range []error{chronometer.ErrTooEarly, chronometer.ErrTooEarly, nil, nil} {
+		rates := make([]float64, days)
+		_, err := follow(rates...).Forecast(chronometer.DefaultAssumptions(), 100, 1)
+		if !errors.Is(err, want) {
+			t.Errorf("after %d days: %v, want %v", days, err, want)
+		}
+	}
+}
+
 func TestTrialProblemsByField(t *testing.T) {
 	t.Parallel()
 	trial := follow(1, 2)

@@ -73,7 +73,15 @@ type Forecast struct {
 // ErrSpoilt reports a trial of which nothing is left to forecast, because a day that a criterion needs was spoilt.
 var ErrSpoilt = errors.New("a day that did not follow the programme has spoilt the trial: there is nothing to forecast")
 
-// Forecast returns the outlook of the trial as it stands, or ErrSpoilt.
+// LeastForecastDays is how many days a trial's rates must be known of before its outlook is told. Before that the
+// figure is this program's assumptions about watches in general and says nothing of this one; and no forecast earlier
+// than after day 2 was counted (Calibration).
+const LeastForecastDays = 2
+
+// ErrTooEarly reports a trial with fewer rates than LeastForecastDays.
+var ErrTooEarly = errors.New("nothing is known of this watch yet: there is no outlook before two days are read")
+
+// Forecast returns the outlook of the trial as it stands, or ErrSpoilt or ErrTooEarly.
 func (t Trial) Forecast(a Assumptions, simulations int, seed uint64) (Forecast, error) {
 	j, err := t.Judge()
 	if err != nil {
@@ -87,6 +95,9 @@ func (t Trial) Forecast(a Assumptions, simulations int, seed uint64) (Forecast, 
 	rates, err := t.Rates()
 	if err != nil {
 		return Forecast{}, err
+	}
+	if len(rates.Known()) < LeastForecastDays {
+		return Forecast{}, ErrTooEarly
 	}
 	return ForecastPass(t.Category, rates, a, simulations, seed)
 }

@@ -1,12 +1,14 @@
 package trials
 
 import (
+	"errors"
 	"fmt"
-	"ledgerwheel/domain/chronometer"
-	"ledgerwheel/web/view"
 	"strconv"
 	"strings"
 	"sync"
+
+	"ledgerwheel/domain/chronometer"
+	"ledgerwheel/web/view"
 )
 
 // forecasts keeps the outlooks worked out last, by all that they depend on, so that a page looked at again costs
@@ -59,14 +61,17 @@ func forecastKey(t trialPage) string {
 	return key.String()
 }
 
-// forecastView is the outlook of a running trial; nil where nothing is left to foretell.
-func forecastView(t trialPage) *outlookView {
+// forecastView is the outlook of a running trial, or when it will be told; neither where nothing is left to foretell.
+func forecastView(t trialPage) (outlook *outlookView, later string) {
 	if t.judged.Standing != chronometer.Open {
-		return nil
+		return nil, ""
 	}
 	f, err := forecasts.of(t)
+	if errors.Is(err, chronometer.ErrTooEarly) {
+		return nil, fmt.Sprintf("The chance to pass is worked out once %d days are read.", chronometer.LeastForecastDays)
+	}
 	if err != nil { // spoilt: nothing is left to foretell
-		return nil
+		return nil, ""
 	}
 	v := &outlookView{Percent: foretold(f.Pass), Scatter: f.Scatter.Format(), Simulations: strconv.Itoa(f.Simulations),
 		Days: len(t.rates.Known()), Calibration: chronometer.Calibration(t.whole.Category).String()}
@@ -77,7 +82,7 @@ func forecastView(t trialPage) *outlookView {
 		}
 		v.Criteria = append(v.Criteria, view.Term(c.Symbol()+", "+c.Label(), words(f.ByCriterion[c])+" %"))
 	}
-	return v
+	return v, ""
 }
 
 // foretold prints a share of simulated endings. That all of them, or none, came out one way makes nothing certain.

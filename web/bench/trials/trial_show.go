@@ -144,7 +144,7 @@ func (s *Room) trialShown(r *http.Request, t trialPage, number string) *shownVie
 		Days: s.trialDays(r, t, number), Criteria: criteriaTable(t)}
 	if v.Running {
 		v.Today = s.trialToday(r, t)
-		v.Forecast = forecastView(t)
+		v.Forecast, v.ForecastLater = forecastView(t)
 	}
 	v.Charts = []view.ChartView{trialStripOf(t, t.record.Plan.DueOn(s.Today(r)))}
 	for _, w := range t.warnings {

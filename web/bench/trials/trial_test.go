@@ -87,7 +87,19 @@ func TestTheForecastSaysWhatItRestsOn(t *testing.T) {
 	for category, other := range map[string]string{"1": "category 2", "2": "category 1"} {
 		o := webtest.NewOnTrial(t)
 		o.Begins(3, "category", category).Want(http.StatusSeeOther)
+		// Of a watch of which nothing is known nothing is foretold: not from no day, and not from one.
+		for day := 1; day <= 2; day++ {
+			early := o.Bench.Get(o.At("")).Want(http.StatusOK)
+			if len(early.All("trial-probability"))+len(early.All("trial-forecast")) != 0 {
+				t.Errorf("an outlook from %d days", day-1)
+			}
+			webtest.Contains(t, "later", early.Text("trial-outlook-later"), "once 2 days are read")
+			o.Notes(day, "rate", "1.0", "temperature", temperatureOf(day)).Want(http.StatusSeeOther)
+		}
 		page := o.Bench.Get(o.At("")).Want(http.StatusOK)
+		if len(page.All("trial-probability")) != 1 || len(page.All("trial-outlook-later")) != 0 {
+			t.Error("no outlook from two days")
+		}
 		webtest.Contains(t, "calibration", page.Text("trial-calibration"), "of category "+category)
 		if got := page.Text("trial-calibration"); strings.Contains(got, other) {
 			t.Errorf("a trial of category %s shows what was counted for %s: %q", category, other, got)

@@ -30,7 +30,10 @@ type shownView struct {
 	Days     view.DataView
 	Criteria view.DataView
 	Forecast *outlookView
-	Terms    []view.TermView
+	// ForecastLater says when the outlook will be told; "" where it is, or where there is none.
+	ForecastLater string
+
+	Terms []view.TermView
 
 	CriteriaSay, DaysSay, PlanSays string // what the folds hold, in a phrase
 
