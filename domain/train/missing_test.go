@@ -457,6 +457,67 @@ func TestRanking(t *testing.T) {
 	}
 }
 
+// TestPublishedTrainsRankFirst takes each one and two counts out of trains that were printed somewhere, their beat
+// known: what was printed comes first or nearly so, and stands as one that is cut. Sources: a coursework page's worked train
+// (tickety-boom.blogspot.com); a watchmaker's typical pocket watch of 18000 (thehourlounge.com, 5 May 2008); the centre
+// wheel of 8 turns of the third to one and the third of 7.5 of the fourth, in the usual counts 64:8 and 60:8
+// (a forum's lesson on the train, omegaforums.net, horology 101; the counts are ours).
+func TestPublishedTrainsRankFirst(t *testing.T) {
+	t.Parallel()
+	asked, first := 0, 0
+	for _, notation := range []string{"80:10,75:10,70:7,15", "80:10,60:8,60:6,15", "64:8,60:8,60:6,15"} {
+		whole := Missing{Train: mustParse(t, notation)}
+		n := len(whole.places())
+		for i := range n {
+			for j := i; j < n; j++ {
+				q := whole.without(i, j)
+				q.BeatsPerHour, q.SecondsOnceAMinute = 18000, true
+				f := find(t, q)
+				at := slices.IndexFunc(f.Answers, func(a Answer) bool { return a.Train.String() == whole.Train.String() })
+				asked++
+				switch {
+				case at == 0:
+					first++
+				case at < 0 || f.Answers[at].Weight < 0.5:
+					t.Errorf("%s: %s is %d of %d", q.Train.NotationWithGaps(), notation, at+1, len(f.Answers))
+				}
+				if at >= 0 && f.Answers[at].Hardly() || f.Unusual() {
+					t.Errorf("%s: %s is called one that is hardly cut", q.Train.NotationWithGaps(), notation)
+				}
+			}
+		}
+	}
+	t.Logf("%d of %d come first", first, asked)
+	if 4*first < 3*asked {
+		t.Errorf("%d of %d come first, want three of four", first, asked)
+	}
+}
+
+// TestHardlyCut: a count is not plausible because it is the only one to give the beat. An escape wheel of 16 counted for
+// 15 leaves 165 teeth and 16 leaves as the only whole answer at 19800, which nobody cuts; 15 gives 66 and 6, and 77 and 7.
+func TestHardlyCut(t *testing.T) {
+	t.Parallel()
+	f := find(t, Missing{Train: mustParse(t, "80:10,75:10,?:?,16"), BeatsPerHour: 19800})
+	if len(f.Answers) != 1 || !slices.Equal(f.Answers[0].Counts, []int{165, 16}) {
+		t.Fatalf("%+v, want 165 and 16 alone", f.Answers)
+	}
+	if a := f.Answers[0]; !f.Unusual() || a.Standing != "nearest, but hardly ever cut so" {
+		t.Errorf("165 and 16 stand as %q", a.Standing)
+	}
+	if len(f.Doubts) == 0 || f.Doubts[0].Given != 16 || f.Doubts[0].Instead != 15 || f.Doubts[0].Then.Hardly() {
+		t.Errorf("doubts %+v, want the escape wheel first", f.Doubts)
+	}
+	f = find(t, Missing{Train: mustParse(t, "80:10,75:10,?:?,15"), BeatsPerHour: 19800})
+	if f.Unusual() || len(f.Doubts) != 0 || slices.Max(f.Answers[0].Counts) > 90 {
+		t.Errorf("%+v, doubts %+v", f.Answers[0], f.Doubts)
+	}
+	for _, a := range f.Answers {
+		if slices.Max(a.Counts) > 120 && !a.Hardly() {
+			t.Errorf("%v stand as %q", a.Counts, a.Standing)
+		}
+	}
+}
+
 // TestHandDrives: counts of the wheels that drive a hand beside the train are found too.
 func TestHandDrives(t *testing.T) {
 	t.Parallel()

@@ -135,7 +135,8 @@ type Answer struct {
 	BeatsPerHour int         // 0 for motion work
 	Meshes       []MeshFound // those that have a missing count, each once
 	Weight       float64     // plausibility against the best answer’s, which has 1: a judgement, no probability
-	Standing     string      // Weight in words
+	Usual        float64     // plausibility by itself: the product of its factors, below leastUsual hardly ever cut
+	Standing     string      // both in words
 	Reasons      []string    // what speaks for it and against it, as sentences
 }
 
@@ -154,10 +155,16 @@ type Found struct {
 	Answers []Answer // the most plausible first
 	// Exact is, where one count is missing and no whole one fits, what it would have to be at each beat sought.
 	Exact []ExactCount
-	// Doubts are counts that, were they other by one or two, would let whole answers be: what to count again. Only
-	// where there is no answer.
+	// Doubts are counts that, were they other by one or two, would let whole answers be, or far more usual ones: what to
+	// count again. Only where there is no answer, or none that is Usual.
 	Doubts []Doubt
 }
+
+// Unusual reports that there are answers, none of which a wheel maker would be likely to cut.
+func (f Found) Unusual() bool { return len(f.Answers) > 0 && f.Answers[0].Hardly() }
+
+// Hardly reports that a wheel maker would hardly cut what a asks for.
+func (a Answer) Hardly() bool { return a.Usual < leastUsual }
 
 // ExactCount is a count that need not be whole.
 type ExactCount struct {
@@ -186,16 +193,31 @@ func (q Missing) Find() Found {
 	f := Found{Sought: q.Sought()}
 	f.Answers = q.answers(f.Sought)
 	if len(f.Answers) > 0 {
-		best := f.Answers[0].Weight
+		best := f.Answers[0].Usual
 		for i := range f.Answers {
-			f.Answers[i].Weight /= best
-			f.Answers[i].Standing = standing(i, f.Answers[i].Weight)
+			f.Answers[i].Weight = f.Answers[i].Usual / best
+			f.Answers[i].Standing = standing(i, f.Answers[i].Weight, f.Answers[i].Usual)
+		}
+		if f.Unusual() {
+			f.Doubts = q.doubts(f.Sought, leastUsual)
 		}
 		return f
 	}
 	f.Exact = q.exact(f.Sought)
+	f.Doubts = q.doubts(f.Sought, 0)
+	return f
+}
+
+// twiceMiscounted is how much less often a count is off by two than by one (judgement).
+const twiceMiscounted = 0.5
+
+// doubts are the given counts that, other by one or two, would let answers be that are usual at least so far; the most
+// usual first.
+func (q *Missing) doubts(sought []Sought, least float64) []Doubt {
+	var list []Doubt
+	weight := map[string]float64{}
 	for _, p := range q.places() {
-		given := *p.count(&q)
+		given := *p.count(q)
 		if given == 0 {
 			continue
 		}
@@ -205,16 +227,21 @@ func (q Missing) Find() Found {
 			if len(changed.Problems()) > 0 {
 				continue
 			}
-			if answers := changed.answers(f.Sought); len(answers) > 0 {
-				f.Doubts = append(f.Doubts, Doubt{p.Name, given, other, answers[0]})
+			if answers := changed.answers(sought); len(answers) > 0 && answers[0].Usual >= least {
+				answers[0].Weight = 1
+				list = append(list, Doubt{p.Name, given, other, answers[0]})
+				f := q.countFactor(p, other)
+				if off := other - given; off*off > 1 {
+					f *= twiceMiscounted
+				}
+				weight[fmt.Sprint(p.Name, other)] = f * answers[0].Usual
 			}
 		}
 	}
-	slices.SortStableFunc(f.Doubts, func(a, b Doubt) int { return cmp.Compare(b.Then.Weight, a.Then.Weight) })
-	for i := range f.Doubts {
-		f.Doubts[i].Then.Weight = 1
-	}
-	return f
+	slices.SortStableFunc(list, func(a, b Doubt) int {
+		return cmp.Compare(weight[fmt.Sprint(b.Name, b.Instead)], weight[fmt.Sprint(a.Name, a.Instead)])
+	})
+	return list
 }
 
 // exact returns what a single missing count would have to be.
@@ -242,7 +269,7 @@ func (q *Missing) exact(sought []Sought) []ExactCount {
 	return list
 }
 
-// answers returns the answers to q, the heaviest first; their weights are not yet set against the best one's.
+// answers returns the answers to q, the most usual first; their weights are not yet set against the best one's.
 func (q *Missing) answers(sought []Sought) []Answer {
 	type hit struct {
 		filled Missing
@@ -272,11 +299,11 @@ func (q *Missing) answers(sought []Sought) []Answer {
 		for i := range sought {
 			a.Counts = append(a.Counts, int(h.counts[i]))
 		}
-		a.Weight, a.Reasons = h.filled.weigh(q, sought, a)
+		a.Usual, a.Reasons = h.filled.weigh(q, sought, a)
 		list = append(list, a)
 	}
 	slices.SortStableFunc(list, func(a, b Answer) int {
-		return cmp.Or(cmp.Compare(b.Weight, a.Weight), slices.Compare(a.Counts, b.Counts), a.BeatsPerHour-b.BeatsPerHour)
+		return cmp.Or(cmp.Compare(b.Usual, a.Usual), slices.Compare(a.Counts, b.Counts), a.BeatsPerHour-b.BeatsPerHour)
 	})
 	return list
 }

@@ -90,7 +90,8 @@ func missingFormulas() []Formula {
 		{Text: "The order of answers: usual counts, ratios and beats, once-a-minute seconds, and how well the figures " +
 			"measured agree, as factors multiplied",
 			Source: "Common practice; the factors are a judgement.",
-			Limits: "It orders answers and is no probability. Each answer is exact in its counts."},
+			Limits: "It orders answers and is no probability. Each answer is exact in its counts. One that would hardly ever " +
+				"be cut is said to be so, even where no other gives the beat, and is not offered as a part."},
 	}
 }
 

@@ -45,7 +45,10 @@ func foundMissing(q train.Missing, f train.Found, pick int) Answer {
 			out.Rows = append(out.Rows, Row{Label: "Mind", Value: "The train as completed", Note: strings.Join(remarks, " ")})
 		}
 	}
-	out.Tables = []Table{missingAnswers(f)}
+	if a.Hardly() {
+		hardlyCut(&out, f)
+	}
+	out.Tables = append(out.Tables, missingAnswers(f))
 	if len(f.Answers) > 1 {
 		out.Tables = append(out.Tables, missingReasons(f))
 	}
@@ -281,6 +284,31 @@ func noneMissing(q train.Missing, f train.Found) Answer {
 	if len(f.Doubts) == 0 {
 		return out
 	}
+	out.Tables = []Table{missingDoubts(f)}
+	first := f.Doubts[0]
+	out.Finding = fmt.Sprintf("The counts given don’t go together: no whole count fits. Count the %s again: %d instead "+
+		"of %d would give %s.", first.Name, first.Instead, first.Given, completed(first.Then))
+	return out
+}
+
+// hardlyCut withholds part and correction of an answer that a wheel maker would hardly cut, and says what to count again:
+// a wheel that was cut by a miscount is lost.
+func hardlyCut(out *Answer, f train.Found) {
+	out.Part, out.Correction = nil, nil
+	says := "It gives the beat, but a wheel maker would hardly cut it. Count what was given again, and look at the old " +
+		"arbor, before anything is cut or ordered."
+	if len(f.Doubts) > 0 {
+		first := f.Doubts[0]
+		says += fmt.Sprintf(" Were the %s %d instead of %d, %s would be usual.", first.Name, first.Instead, first.Given,
+			completed(first.Then))
+		out.Tables = append(out.Tables, missingDoubts(f))
+	}
+	out.Rows = append([]Row{{Label: "Count again", Value: "Hardly ever cut so", Note: says}}, out.Rows...)
+	out.Finding += " " + says
+}
+
+// missingDoubts is the table of counts that may have been miscounted.
+func missingDoubts(f train.Found) Table {
 	t := Table{Caption: "Count again: with one of these there is an answer", Head: []string{"Part", "Given", "If it were"}}
 	for _, s := range f.Sought {
 		t.Head = append(t.Head, text.Capital(s.Name))
@@ -293,11 +321,7 @@ func noneMissing(q train.Missing, f train.Found) Answer {
 		}
 		t.Rows = append(t.Rows, append(row, completed(d.Then)))
 	}
-	out.Tables = []Table{t}
-	first := f.Doubts[0]
-	out.Finding = fmt.Sprintf("The counts given don’t go together: no whole count fits. Count the %s again: %d instead "+
-		"of %d would give %s.", first.Name, first.Instead, first.Given, completed(first.Then))
-	return out
+	return t
 }
 
 // decimal writes a fraction to four places, which tells it from a whole count.

@@ -72,6 +72,27 @@ func TestMissingWheel(t *testing.T) {
 }
 
 // TestMissingWheelRefusals: bad input is named beside its field.
+// TestMissingWheelHardlyCut: 165 teeth and 16 leaves are the only whole answer, and no part to order.
+func TestMissingWheelHardlyCut(t *testing.T) {
+	t.Parallel()
+	a, bad := toolset.MissingTool().Solve(missingQuery(map[string]string{"train": "80:10,75:10,?:?,16",
+		"beats_per_hour": "19800"}))
+	if len(bad) > 0 {
+		t.Fatal(bad)
+	}
+	if a.Part != nil || a.Correction != nil || a.Rows[0].Label != "Count again" {
+		t.Errorf("offered as a part: %+v, %v, first %+v", a.Part, a.Correction, a.Rows[0])
+	}
+	wantWords(t, a.Finding, "165 teeth", "hardly cut it", "escape wheel 15 instead of 16")
+	for _, table := range a.Tables {
+		for _, row := range table.Rows {
+			if strings.EqualFold(row[len(row)-1], "most plausible") {
+				t.Errorf("%v stands as most plausible", row)
+			}
+		}
+	}
+}
+
 func TestMissingWheelRefusals(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
