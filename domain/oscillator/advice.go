@@ -113,10 +113,11 @@ func connected(occasions []Occasion) []Occasion {
 func (r *Report) compare(occasions []Occasion, o Options) error {
 	last := occasions[len(occasions)-1].changes()
 	earlier := connected(occasions[:len(occasions)-1])
-	before, err := FitRuns(earlier, o)
+	before, err := solved(earlier, o)
 	if err != nil {
 		return err
 	}
+	before.describeFrom(len(earlier) - 1)
 	a, err := newAdviser(before, len(earlier)-1, len(occasions)-2)
 	if err != nil {
 		return err
@@ -151,10 +152,10 @@ type adviser struct {
 // newAdviser looks at a run of the fit, which is run number among of all that the docket has.
 func newAdviser(f *Fit, run, among int) (adviser, error) {
 	a := adviser{f: f, r: f.Runs[run], run: run, known: known{f.options.Known, among}}
-	a.judged = timing.Judge(a.r.Run.Averaged(), f.options.Limits, f.options.Rule, f.options.Instruments)
+	a.judged = f.judged(run)
 	sound := f
 	if run > 0 {
-		alone, err := FitRuns([]Occasion{{Run: a.r.Run}}, f.options)
+		alone, err := weighed([]Occasion{{Run: a.r.Run}}, f.options)
 		if err != nil {
 			return a, err
 		}

@@ -1,6 +1,10 @@
 package oscillator
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // lowerTriangle is a lower triangular matrix by rows, n in each. The fit factors some fifty small ones for each answer;
 // plain loops do that in a tenth of the time that a general library needs to set up for it.
@@ -71,4 +75,20 @@ func (l lowerTriangle) inverse(m int) lowerTriangle {
 		}
 	}
 	return out
+}
+
+// covariance returns the inverse of the matrix whose Cholesky factor is l.
+func (l lowerTriangle) covariance() *mat.SymDense {
+	inverse, n := l.inverse(l.n), l.n
+	out := make([]float64, n*n)
+	for k := range n {
+		rk := inverse.row(k)
+		for a, x := range rk {
+			into := out[a*n : a*n+n]
+			for b, y := range rk[a:] {
+				into[a+b] += x * y
+			}
+		}
+	}
+	return mat.NewSymDense(n, out) // which reads the upper half
 }

@@ -53,13 +53,17 @@ type Fit struct {
 	ChiSquare        float64
 	DegreesOfFreedom int
 
-	options Options
-	model   *model
-	obs     []observation
-	theta   []float64
-	cov     *mat.SymDense
-	repeat  float64 // standard deviation of a rate laid again, s/d
-	parts   []part  // the last run's spring and poise, the weightiest first
+	options    Options
+	model      *model
+	obs        []observation
+	theta      []float64
+	cov        *mat.SymDense
+	extra      map[int]float64 // variance added to wild readings, (s/d)²
+	nodes      []node
+	repeat     float64                  // standard deviation of a rate laid again, s/d
+	parts      []part                   // the last run's spring and poise, the weightiest first
+	judgements map[int]timing.Judgement // by run, as they were asked for
+	occasions  []Occasion
 	// evidence is the logarithm of the readings' probability by the model, for comparing it with others.
 	evidence float64
 }
@@ -74,13 +78,35 @@ var errNoSolution = errors.New("the readings leave the fit without a solution")
 // shared unknowns with their stated uncertainty. Runs that do not pass Problems (impossible amplitudes among them) are
 // refused. Readings that the model cannot use, and what cannot be concluded, stand in Gaps.
 func FitRuns(occasions []Occasion, o Options) (*Fit, error) {
+	f, err := solved(occasions, o)
+	if err != nil {
+		return nil, err
+	}
+	f.describeFrom(0)
+	return f, nil
+}
+
+// solved is FitRuns without a description of the runs.
+func solved(occasions []Occasion, o Options) (*Fit, error) {
+	f, err := weighed(occasions, o)
+	if err != nil {
+		return nil, err
+	}
+	f.average()
+	f.ChiSquare, f.DegreesOfFreedom = f.fitQuality(f.extra)
+	f.sayScatter()
+	return f, nil
+}
+
+// weighed is a fit as far as the evidence: its estimates are not averaged yet.
+func weighed(occasions []Occasion, o Options) (*Fit, error) {
 	if len(occasions) == 0 {
 		return nil, ErrNoRuns
 	}
 	if err := o.Instruments.Check(); err != nil {
 		return nil, err
 	}
-	f := &Fit{options: o, repeat: pilotRepeatSPerDay}
+	f := &Fit{options: o, repeat: pilotRepeatSPerDay, occasions: occasions}
 	if o.RepeatabilitySPerDay > 0 {
 		f.repeat = o.RepeatabilitySPerDay
 	}
@@ -95,19 +121,18 @@ func FitRuns(occasions []Occasion, o Options) (*Fit, error) {
 	if err := f.solveWith(nil); err != nil {
 		return nil, err
 	}
-	extra, err := f.tameWild()
-	if err != nil {
+	var err error
+	if f.extra, err = f.tameWild(); err != nil {
 		return nil, err
 	}
-	if err := f.weigh(extra); err != nil {
-		return nil, err
+	return f, f.weigh(f.extra)
+}
+
+// describeFrom draws what the runs say; of those before first the poise, which takes the time, is left out.
+func (f *Fit) describeFrom(first int) {
+	for i, occasion := range f.occasions {
+		f.Runs = append(f.Runs, f.describe(i, occasion.Run, i >= first))
 	}
-	f.ChiSquare, f.DegreesOfFreedom = f.fitQuality(extra)
-	f.sayScatter()
-	for i, occasion := range occasions {
-		f.Runs = append(f.Runs, f.describe(i, occasion.Run))
-	}
-	return f, nil
 }
 
 // pilotRepeatSPerDay is the repeatability by which wild readings are found, where it is not known: that of an unsteady
@@ -176,48 +201,35 @@ func (f *Fit) variance(ob observation) float64 { return f.ownVariance(ob) + f.re
 // step does one weighted least squares solution, with its covariance where asked for.
 func (f *Fit) step(extra map[int]float64, withCovariance bool) error {
 	n := len(f.theta)
-	normal := mat.NewSymDense(n, nil)
-	right := mat.NewVecDense(n, nil)
+	normal := lowerTriangle{n, make([]float64, n*n)}
+	right := make([]float64, n)
 	for j, p := range f.model.prior {
-		normal.SetSym(j, j, 1/(p*p))
+		normal.row(j)[j] = 1 / (p * p)
 	}
+	row := make([]entry, 0, 10)
 	for i, ob := range f.obs {
 		w := 1 / (f.variance(ob) + extra[i])
-		row := f.rowOf(ob)
+		row = f.model.appendRow(row[:0], ob.run, ob.reading.Position, ob.amp, f.model.clock(ob.reading.Instrument))
 		for _, a := range row {
-			right.SetVec(a.at, right.AtVec(a.at)+w*a.c*ob.rate)
+			right[a.at] += w * a.c * ob.rate
+			into := normal.row(a.at)
 			for _, b := range row {
-				if b.at >= a.at {
-					normal.SetSym(a.at, b.at, normal.At(a.at, b.at)+w*a.c*b.c)
+				if b.at <= a.at {
+					into[b.at] += w * a.c * b.c
 				}
 			}
 		}
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(normal) {
+	if !normal.cholesky() {
 		return errNoSolution
 	}
-	var theta mat.VecDense
-	if err := chol.SolveVecTo(&theta, right); err != nil && !ill(err) {
-		return err
-	}
-	for j := range n {
-		f.theta[j] = theta.AtVec(j)
-	}
-	if !withCovariance {
-		return nil
-	}
-	f.cov = mat.NewSymDense(n, nil)
-	if err := chol.InverseTo(f.cov); err != nil && !ill(err) {
-		return err
+	normal.forward(right)
+	normal.backward(right, n)
+	copy(f.theta, right)
+	if withCovariance {
+		f.cov = normal.covariance()
 	}
 	return nil
-}
-
-// ill reports gonum's warning of a large condition number, which the wide priors make on purpose.
-func ill(err error) bool {
-	var c mat.Condition
-	return errors.As(err, &c)
 }
 
 func dot(row []entry, theta []float64) float64 {
@@ -264,7 +276,7 @@ func (f *Fit) value(at int, unit string) metrology.Value {
 }
 
 // describe draws what one run says, with what it cannot say.
-func (f *Fit) describe(i int, run timing.Run) RunFit {
+func (f *Fit) describe(i int, run timing.Run, withPoise bool) RunFit {
 	e := f.model.epochs[i]
 	out := RunFit{Run: run, Base: f.value(e.base, "s/d"), Horizontal: f.value(e.horizontal, "s/d"),
 		Side: f.value(e.side, "s/d"), Slope: f.value(e.slope, "s/d per 100°")}
@@ -277,7 +289,13 @@ func (f *Fit) describe(i int, run timing.Run) RunFit {
 			out.Readings++
 		}
 	}
-	out.Poise = newHeavySpot(f.partsOf(e), f.options.Balance)
+	switch {
+	case !withPoise:
+	case i > 0 && len(f.Runs) == i && f.model.epochs[i-1].poise == e.poise && f.Runs[i-1].Poise.Size.Unit != "":
+		out.Poise = f.Runs[i-1].Poise
+	default:
+		out.Poise = newHeavySpot(f.partsOf(e), f.options.Balance)
+	}
 	vertical := 0
 	for p := range have {
 		if p.Vertical() {

@@ -3,8 +3,8 @@ package oscillator
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -25,7 +25,7 @@ func (f *Fit) judge(run int, c correction, out *Forecast) {
 		out.PassText = "There are no rate limits to hold the expected rates against."
 		return
 	}
-	j := timing.Judge(f.Runs[run].Run, limits, f.options.Rule, f.options.Instruments)
+	j := f.judged(run)
 	var rateLimits []bounded
 	other := 1.0
 	var open []string
@@ -53,6 +53,19 @@ func (f *Fit) judge(run int, c correction, out *Forecast) {
 	if len(open) > 0 {
 		out.PassText += fmt.Sprintf(" Not judged, for want of readings: %s.", joined(open))
 	}
+}
+
+// judged is how a run stands by the limits, worked out once.
+func (f *Fit) judged(run int) timing.Judgement {
+	if f.judgements == nil {
+		f.judgements = map[int]timing.Judgement{}
+	}
+	j, known := f.judgements[run]
+	if !known {
+		j = timing.Judge(f.Runs[run].Run.Averaged(), f.options.Limits, f.options.Rule, f.options.Instruments)
+		f.judgements[run] = j
+	}
+	return j
 }
 
 // chanceText writes a probability no surer than the draws can tell: none of 400 failing still leaves 0.75 %
@@ -107,6 +120,18 @@ func passChance(l timing.JudgedLimit) float64 {
 	return l.ProbabilityOfConformity
 }
 
+// judgeNormals are the standard normal numbers that rates are drawn with, enough for six positions at all states.
+var judgeNormals = sync.OnceValue(func() []float64 { return normals(draws*6*timing.MaxStates, 1, 2) })
+
+// drawn returns n of them.
+func drawn(from, n int) []float64 {
+	z := judgeNormals()
+	if from+n > len(z) { // a run may have more states than a sheet
+		from %= len(z) - n + 1
+	}
+	return z[from : from+n]
+}
+
 // simulate returns the share of draws that meet all limits.
 func (f *Fit) simulate(out Forecast, limits []bounded) float64 {
 	n := len(out.Rates)
@@ -131,13 +156,10 @@ func (f *Fit) simulate(out Forecast, limits []bounded) float64 {
 	for i, r := range out.Rates {
 		needed[i] = slices.Contains(set, r.Position)
 	}
-	random := rand.New(rand.NewPCG(1, 2))
-	z, y := make([]float64, n), make([]float64, n)
+	y := make([]float64, n)
 	met := 0
-	for range draws {
-		for i := range z {
-			z[i] = random.NormFloat64()
-		}
+	for draw := range draws {
+		z := drawn(draw*n, n)
 		for i := range y {
 			y[i] = out.Rates[i].Rate.Value
 			for j := 0; j <= i; j++ {

@@ -5,7 +5,7 @@ import (
 	"iter"
 	"math"
 	"math/rand/v2"
-	"slices"
+	"sync"
 
 	"ledgerwheel/domain/metrology"
 )
@@ -60,26 +60,23 @@ func newHeavySpot(parts []part, b Balance) HeavySpot {
 	bearing := math.Atan2(y, x)
 	sizes, turns := make([]float64, 0, spotDraws), make([]float64, 0, spotDraws)
 	opposite := 0
+	sin, cos := math.Sincos(bearing)
 	for px, py := range drawSpots(parts) {
-		sizes = append(sizes, math.Hypot(px, py)*k)
-		off := math.Abs(math.Remainder(math.Atan2(py, px)-bearing, 2*math.Pi))
-		turns = append(turns, degrees(off))
-		if off > math.Pi/2 {
+		along, across := px*cos+py*sin, py*cos-px*sin
+		sizes = append(sizes, math.Sqrt(px*px+py*py)*k)
+		turns = append(turns, degrees(math.Atan2(math.Abs(across), along)))
+		if along < 0 {
 			opposite++
 		}
 	}
-	slices.Sort(sizes)
-	slices.Sort(turns)
-	at := func(sorted []float64, share float64) float64 { return sorted[int(share*float64(len(sorted)-1))] }
+	at := func(x []float64, share float64) float64 { return nth(x, int(share*float64(len(x)-1))) }
 	h.Opposite = float64(opposite) / spotDraws
 	h.Size = metrology.Value{Value: at(sizes, 0.5), Unit: ppm}
 	h.UpperPPM = at(sizes, 0.95)
-	away := make([]float64, len(sizes))
 	for i, s := range sizes {
-		away[i] = math.Abs(s - h.Size.Value)
+		sizes[i] = math.Abs(s - h.Size.Value)
 	}
-	slices.Sort(away)
-	h.Size.StdUncertainty = at(away, 0.95) / metrology.CoverageFactor
+	h.Size.StdUncertainty = at(sizes, 0.95) / metrology.CoverageFactor
 	h.BearingDeg = metrology.Value{Value: turn(degrees(bearing)), StdUncertainty: at(turns, 0.95) / metrology.CoverageFactor,
 		Unit: "°"}
 	h.Significant = h.Opposite <= mostOpposite && h.BearingDeg.Expanded() <= widestBearingDeg
@@ -87,11 +84,53 @@ func newHeavySpot(parts []part, b Balance) HeavySpot {
 	return h
 }
 
+// nth returns the value that would stand at an index if x were sorted; it reorders x (selection by Hoare).
+func nth(x []float64, at int) float64 {
+	for low, high := 0, len(x)-1; low < high; {
+		pivot := x[(low+high)/2]
+		i, j := low, high
+		for i <= j {
+			for x[i] < pivot {
+				i++
+			}
+			for x[j] > pivot {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case at <= j:
+			high = j
+		case at >= i:
+			low = i
+		default:
+			return x[at]
+		}
+	}
+	return x[at]
+}
+
+// spotNormals are the standard normal numbers that spots are drawn with, two for each.
+var spotNormals = sync.OnceValue(func() []float64 { return normals(2*spotDraws, 5, 8) })
+
+// normals returns standard normal numbers, the same for the same seed.
+func normals(n int, seed1, seed2 uint64) []float64 {
+	random := rand.New(rand.NewPCG(seed1, seed2))
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = random.NormFloat64()
+	}
+	return out
+}
+
 // drawSpots draws the two components from the mixture, the same draws each time, so that a page shows a figure twice
 // alike. Each part gets its share of the draws by its weight.
 func drawSpots(parts []part) iter.Seq2[float64, float64] {
 	return func(yield func(x, y float64) bool) {
-		random := rand.New(rand.NewPCG(5, 8))
+		z := spotNormals()
 		total := 0.0
 		for _, p := range parts {
 			total += p.weight
@@ -107,7 +146,7 @@ func drawSpots(parts []part) iter.Seq2[float64, float64] {
 			l11 := math.Sqrt(p.cov[4][4])
 			l21 := p.cov[5][4] / l11
 			l22 := math.Sqrt(math.Max(0, p.cov[5][5]-l21*l21))
-			u, v := random.NormFloat64(), random.NormFloat64()
+			u, v := z[2*i], z[2*i+1]
 			if !yield(p.mean[4]+l11*u, p.mean[5]+l21*u+l22*v) {
 				return
 			}

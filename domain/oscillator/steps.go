@@ -96,6 +96,9 @@ func (a adviser) list() []Advice {
 				x.RemovesMetal = false
 			}
 			out = append(out, x)
+			if a.quick && x.Forecast != nil {
+				return out
+			}
 		}
 		if s.Gate && len(found) > 0 && waits == "" {
 			waits = s.Kind

@@ -49,8 +49,7 @@ const idle = 1e-6
 // flatPrecision stands in for no knowledge of the focus while the rest is integrated out.
 const flatPrecision = 1e-9
 
-// weigh replaces the estimates by the average over all steps, and keeps the mixture of the focus. extra is variance
-// added to some observations, (s/d)².
+// weigh weighs all steps and keeps the mixture of the focus. extra is variance added to some observations, (s/d)².
 func (f *Fit) weigh(extra map[int]float64) error {
 	repeats := repeatScales
 	if known := f.options.RepeatabilitySPerDay; known > 0 {
@@ -85,8 +84,7 @@ func (f *Fit) weigh(extra map[int]float64) error {
 	if len(nodes) == 0 {
 		return errNoSolution
 	}
-	f.evidence = f.settleWeights(nodes)
-	f.average(nodes)
+	f.evidence, f.nodes = f.settleWeights(nodes), nodes
 	return nil
 }
 
@@ -260,9 +258,11 @@ func moments(parts []part) (weight float64, mean vec, cov sym) {
 	return weight, mean, cov
 }
 
-// average sets the estimates, their covariance and the repeatability to the average over the nodes.
-func (f *Fit) average(nodes []node) {
-	n := len(f.theta)
+// average sets the estimates, their covariance and the repeatability to the average over the nodes, which are then done
+// with.
+func (f *Fit) average() {
+	n, nodes := len(f.theta), f.nodes
+	f.nodes = nil
 	kept, repeat := 0.0, 0.0
 	for _, x := range nodes {
 		if x.weight > negligible {
