@@ -92,6 +92,21 @@ func (a adviser) shift() (mean, spread float64, ok bool) {
 	return sum / n, high - low, true
 }
 
+// meanRead is the mean of the rates as read, with the standard deviation of a mean of such.
+func (a adviser) meanRead() metrology.Value {
+	var rates []float64
+	for _, r := range a.r.Run.Readings {
+		if r.RateSPerDay != nil {
+			rates = append(rates, r.RateSPerDay.Value)
+		}
+	}
+	mean, err := metrology.FromObservations(rates, "s/d")
+	if err != nil && len(rates) == 1 {
+		return metrology.Value{Value: rates[0], Unit: "s/d"}
+	}
+	return mean
+}
+
 // sideAsRead is dial up less dial down, the greatest of any state of wind.
 func (a adviser) sideAsRead() float64 {
 	most := 0.0
@@ -158,7 +173,7 @@ func (a adviser) magnetism() []Advice {
 		Correction: cure,
 		Cautions: []string{"A quartz or electronic part is kept away from the demagnetiser.",
 			"People with a heart pacemaker keep their distance from it; its maker's instructions apply."},
-		Figures: []Figure{{"mean of the readings", metrology.Value{Value: mean, Unit: "s/d"}, true}},
+		Figures: []Figure{{"mean of the readings", a.meanRead(), true}},
 	}}
 }
 
@@ -182,7 +197,7 @@ func (a adviser) spring() []Advice {
 		Correction: "The beats of the calibre are checked first, then the spring is looked at for magnetism, touching and its " +
 			"pinning point. The regulator is not moved before the cause is found.",
 		Cautions: []string{keepSpring, makersPractice},
-		Figures:  []Figure{{"mean of the readings", metrology.Value{Value: mean, Unit: "s/d"}, true}},
+		Figures:  []Figure{{"mean of the readings", a.meanRead(), true}},
 	}}
 }
 

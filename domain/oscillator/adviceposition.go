@@ -91,13 +91,15 @@ func (a adviser) slope() *Advice {
 	if !a.r.SlopeKnown || !sure(s, leastSlope) {
 		return nil
 	}
-	way, cause, cure := "Short arcs lose", "Open regulator pins, a terminal curve that stands too near the staff, or an "+
+	// Closing the pins, or the curve's outer part nearer the staff, lets short arcs gain (common practice; Excelsior 1876,
+	// paragraph 125, for the pins).
+	way, cause, cure := "Short arcs lose", "Open regulator pins, a terminal curve that stands too far out, or an "+
 		"escapement that takes more at low amplitude.", "The play at the pins is closed a little, evenly; then the outer part "+
-		"of the curve is moved outward"
+		"of the curve is moved nearer the staff"
 	if s.Value < 0 {
 		way, cause, cure = "Short arcs gain", "Close regulator pins or a spring that leans on one, or a terminal curve that "+
-			"stands too far out.", "The play at the pins is opened a little, evenly, and the spring centred between them; then "+
-			"the outer part of the curve is moved nearer the staff"
+			"stands too near the staff.", "The play at the pins is opened a little, evenly, and the spring centred between them; "+
+			"then the outer part of the curve is moved outward"
 	}
 	return &Advice{
 		Kind: Isochronism, Row: rowSlope, Title: way,
@@ -148,7 +150,7 @@ func (a adviser) springInPositions() []Advice {
 	fastest := Hour(turn(degrees(math.Atan2(y.Value, x.Value))) / degreesPerHour)
 	return []Advice{{
 		Kind: SpringInPositions, Row: string(SpringInPositions), Title: "The spring errs in positions",
-		Seen: fmt.Sprintf("The hanging rates differ by %s in a way that keeps its sign at every amplitude: fastest with %s "+
+		Seen: fmt.Sprintf("The hanging rates differ by %s in a way that keeps its sign on both sides of 220°: fastest with %s "+
 			"o'clock up.", spread.Format(), fastest),
 		Evidence: []string{"A heavy spot of the balance would turn its sign at 220°; this does not."},
 		Cause: "The point of attachment at the collet, a spring out of centre or out of flat, or a coil that leans when the " +

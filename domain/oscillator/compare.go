@@ -2,10 +2,11 @@ package oscillator
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"ledgerwheel/domain/metrology"
@@ -42,44 +43,90 @@ func (f *Fit) Compare(forecast Forecast, next timing.Run) Comparison {
 		if !ok || r.RateSPerDay == nil {
 			continue
 		}
-		u := math.Hypot(r.RateSPerDay.Independent(), f.repeat)
+		read := r.RateSPerDay.Independent()
+		u := math.Hypot(read, f.repeat)
 		measured := metrology.Value{Value: r.RateSPerDay.Value, StdUncertainty: u, Unit: "s/d"}
 		out.Rates = append(out.Rates, ComparedRate{e.Position, e.Hours, e.Rate, measured, metrology.Value{
 			Value: measured.Value - e.Rate.Value, StdUncertainty: math.Hypot(u, e.Rate.StdUncertainty), Unit: "s/d"}})
-		at, own = append(at, i), append(own, u)
+		at, own = append(at, i), append(own, read)
 	}
 	n := len(at)
 	if n < 2 {
 		out.Text = "Fewer than two of the expected rates were measured, so nothing can be compared."
 		return out
 	}
-	// A free common shift is a generalised least squares mean; what it leaves is χ² with n − 1.
-	cov := mat.NewSymDense(n, nil)
-	d, one := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+	alike := pattern{n: n, cov: make([]float64, n*n), d: make([]float64, n)}
 	for i := range n {
-		for j := i; j < n; j++ {
-			cov.SetSym(i, j, forecast.cov.At(at[i], at[j]))
+		alike.d[i] = out.Rates[i].Difference.Value
+		for j := range i + 1 {
+			alike.cov[i*n+j] = forecast.cov.At(at[i], at[j])
 		}
-		cov.SetSym(i, i, cov.At(i, i)+own[i]*own[i])
-		d.SetVec(i, out.Rates[i].Difference.Value)
-		one.SetVec(i, 1)
+		alike.cov[i*n+i] += own[i] * own[i]
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(cov) {
+	q, ok := alike.hold(f.repeat)
+	if !ok {
 		out.Text = "The expected rates are too uncertain to be compared."
 		return out
 	}
-	var cd, c1 mat.VecDense
-	_ = chol.SolveVecTo(&cd, d) // a large condition number only warns
-	_ = chol.SolveVecTo(&c1, one)
-	weight := mat.Dot(one, &c1)
-	shift := mat.Dot(one, &cd) / weight
-	out.MeanShift = metrology.Value{Value: shift, StdUncertainty: 1 / math.Sqrt(weight), Unit: "s/d"}
-	out.ChiSquare = math.Max(0, mat.Dot(d, &cd)-shift*shift*weight)
-	out.DegreesOfFreedom = n - 1
-	out.Probability = distuv.ChiSquared{K: float64(n - 1)}.Survival(out.ChiSquare)
+	out.MeanShift = metrology.Value{Value: q.shift, StdUncertainty: 1 / math.Sqrt(q.weight), Unit: "s/d"}
+	out.ChiSquare, out.DegreesOfFreedom = q.chi2, n-1
+	out.Probability = f.averagedOverRepeats(func(repeat float64) float64 {
+		q, _ := alike.hold(repeat)
+		return distuv.ChiSquared{K: float64(n - 1)}.Survival(q.chi2)
+	})
 	out.Text = comparisonWords(out)
 	return out
+}
+
+// pattern is differences of rates with their covariance, the repeatability apart, by its lower half.
+type pattern struct {
+	n      int
+	cov, d []float64
+}
+
+// held is a pattern with its mean taken out: a free common shift is a generalised least squares mean, and what it leaves
+// is χ² with n − 1 degrees of freedom.
+type held struct{ shift, weight, chi2 float64 }
+
+func (p pattern) hold(repeat float64) (held, bool) {
+	l := lowerTriangle{p.n, slices.Clone(p.cov)}
+	one := make([]float64, p.n)
+	for i := range p.n {
+		l.row(i)[i] += repeat * repeat
+		one[i] = 1
+	}
+	if !l.cholesky() {
+		return held{}, false
+	}
+	d := slices.Clone(p.d)
+	l.forward(d)
+	l.forward(one)
+	var h held
+	squares := 0.0
+	for i := range p.n {
+		h.weight += one[i] * one[i]
+		h.shift += one[i] * d[i]
+		squares += d[i] * d[i]
+	}
+	h.shift /= h.weight
+	h.chi2 = math.Max(0, squares-h.shift*h.shift*h.weight)
+	return h, true
+}
+
+// averagedOverRepeats is the mean of a chance over what the repeatability may be by the readings: it is not known so well
+// that one value of it would do.
+func (f *Fit) averagedOverRepeats(chance func(repeat float64) float64) float64 {
+	weights := map[float64]float64{}
+	for _, p := range f.parts {
+		weights[p.repeat] += p.weight
+	}
+	sum := 0.0
+	for _, repeat := range slices.Sorted(maps.Keys(weights)) {
+		if w := weights[repeat]; w > negligible {
+			sum += w * chance(repeat)
+		}
+	}
+	return math.Min(sum, 1)
 }
 
 func comparisonWords(c Comparison) string {

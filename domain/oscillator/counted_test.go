@@ -1,7 +1,6 @@
 package oscillator_test
 
 import (
-	"math"
 	"math/rand/v2"
 	"os"
 	"strconv"
@@ -90,74 +89,5 @@ func TestAdviceCounted(t *testing.T) {
 	t.Log("\n" + report.String())
 	for _, f := range report.Failures() {
 		t.Error(f)
-	}
-}
-
-// TestConstructedWatches: each watch of the list was once advised on with confidence, and wrongly.
-func TestConstructedWatches(t *testing.T) {
-	t.Parallel()
-	say := ask(t)
-	of := func(c madeup.Case) madeup.Answer { return say(c.Runs, c.Grade, nil) }
-	kept := func(name string, a madeup.Answer, next ...string) {
-		t.Helper()
-		found := false
-		for _, n := range next {
-			found = found || a.Next.Kind == n
-		}
-		if !found || a.Metal() {
-			t.Errorf("%s: next is %s (%s), metal %v; want one of %v", name, a.Next.Kind, a.Next.Text, a.Metal(), next)
-		}
-	}
-	near220 := of(madeup.LiftAngleWrong())
-	kept("a lift angle 5 % off near 220°", near220, "power_low", "measure_more")
-	if near220.Poise.Given && math.Abs(near220.Poise.HeavyAtDeg-120) > near220.Poise.HeavyAtU95Deg {
-		t.Errorf("the bearing is %.0f ± %.0f°", near220.Poise.HeavyAtDeg, near220.Poise.HeavyAtU95Deg)
-	}
-	odd := of(madeup.MagnetisedPlainly())
-	kept("magnetised", odd, "magnetised")
-	if odd.Poise.Given || odd.Regulate != nil {
-		t.Error("magnetised: something is concluded")
-	}
-	for _, kind := range []madeup.SpringKind{madeup.EvenSpring, madeup.ElasticCoils} {
-		kept("the spring alone, one wind", of(madeup.SpringAlone(kind, madeup.OneWind()...)), "measure_more", "within_limits",
-			"spring_in_positions")
-		kept("the spring alone, two winds", of(madeup.SpringAlone(kind, madeup.TwoWinds()...)), "measure_more",
-			"within_limits", "spring_in_positions")
-	}
-	good := of(madeup.PassesEveryLimit())
-	kept("passes every limit", good, "within_limits")
-	if !strings.Contains(good.Next.Text, "24 h") || len(good.Advice) > 0 {
-		t.Errorf("passes every limit: %s, %v", good.Next.Text, good.Advice)
-	}
-	knocks := of(madeup.KnocksLying())
-	kept("knocking lying", knocks, "knocking")
-	if m := knocks.Regulate; m == nil || m.Value < 0 || math.Abs(m.Value-madeup.Middle(madeup.Modern)) > m.U95 {
-		t.Errorf("knocking: regulate by %+v", m)
-	}
-	slow := of(madeup.LosesTenMinutes())
-	kept("ten minutes slow", slow, "check_spring")
-	if slow.Regulate != nil {
-		t.Error("ten minutes slow: the regulator is moved")
-	}
-	weak := of(madeup.WeakWithPoise())
-	kept("weak with a heavy spot", weak, "power_low")
-}
-
-// TestNoCliff lets four hanging rates agree less and less with one heavy spot: what is said of its size widens with it
-// and never jumps.
-func TestNoCliff(t *testing.T) {
-	t.Parallel()
-	before := -1.0
-	for e := 0.0; e <= 8; e += 0.1 {
-		c := madeup.Misfit(e)
-		r, err := oscillator.Advise(occasionsOf(c.Runs), madeupOptions(c.Grade))
-		if err != nil {
-			t.Fatal(err)
-		}
-		u := r.Fit.Runs[0].Poise.Size.Expanded()
-		if before > 0 && math.Abs(u/before-1) > 0.15 {
-			t.Errorf("at a misfit of %.1f s/d the size is ± %.0f ppm, before ± %.0f", e, u, before)
-		}
-		before = u
 	}
 }

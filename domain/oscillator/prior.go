@@ -62,7 +62,8 @@ func normalised(list []weighted) []weighted {
 
 // springShape is how the second kind of spring error goes with the amplitude: that of a spring whose point of
 // attachment turns with the collet, J0(A) to first order, 1 at the neutral amplitude, nothing at 138°. The first kind,
-// that of a spring out of centre or out of flat, is the same at every amplitude.
+// that of a spring out of centre or out of flat, is the same at every amplitude. Integration of elastic spirals leaves up
+// to 0.55 of the error at 145° and 0.7 at 160° (held in madeup), so that the fit always takes both kinds together.
 func springShape(amplitudeDeg float64) float64 {
 	return math.J0(radians(amplitudeDeg)) / springShapeAtNeutral
 }

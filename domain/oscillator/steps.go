@@ -203,7 +203,8 @@ func (a adviser) partingReading() string {
 	poise, spring := a.eitherWay()
 	return fmt.Sprintf("The hanging rates differ, and a heavy spot towards %s o'clock or an error of the spring itself "+
 		"(fastest with %s o'clock up) would both read so. Let the spring down until the balance swings about 160° hanging and "+
-		"read 3H, 6H, 9H and 12H again: there a heavy spot shows most and the spring's own error least. "+
+		"read 3H, 6H, 9H and 12H again: there a heavy spot shows most, and the other way round than above 220°; the spring's own "+
+		"error keeps its sign, and half of it or more may stay. "+
 		"No metal is touched before.", poise, spring)
 }
 

@@ -14,20 +14,23 @@ type Correction struct {
 	// over the stiffness; negative is metal added there.
 	TakenPPM, TakenAtDeg float64
 	RegulatorSPerDay     float64 // added to every rate; + is faster
-	PinsSPerDay          float64 // added to IsochronismSPerDay: the rate at 210° less that at 270°
-	EvenDial             bool    // pivots and endshake put right: dial up and down agree
-	SpringCentred        bool    // the spring's own error is gone
-	BeatSet              bool
-	Demagnetised         bool
-	MainspringRight      bool    // knocking is gone: the lying amplitude is 305° at most, hanging with it
-	HangingDeg           float64 // cleaned: hanging amplitude at full wind, lying 25° more; 0 leaves both
+	// MeanSPerDay, where it is given, is what the mean of the six positions at full wind is set to after all else, the
+	// watch being read again till it is.
+	MeanSPerDay     *float64
+	PinsSPerDay     float64 // added to IsochronismSPerDay: the rate at 210° less that at 270°
+	EvenDial        bool    // pivots and endshake put right: dial up and down agree
+	SpringCentred   bool    // the spring's own error is gone
+	BeatSet         bool
+	Demagnetised    bool
+	MainspringRight bool    // knocking is gone: the lying amplitude is 305° at most, hanging with it
+	HangingDeg      float64 // cleaned: hanging amplitude at full wind, lying 25° more; 0 leaves both
 }
 
 // Hand is how exactly a correction is carried out, as standard deviations. The zero Hand is exact.
 type Hand struct {
 	TakenRel         float64 // of the moment
 	TakenDeg         float64 // of its place
-	RegulatorSPerDay float64
+	RegulatorSPerDay float64 // of a move, and of a mean that is set
 }
 
 // Corrected is the watch after a correction by an exact hand.
@@ -35,7 +38,9 @@ func (w Watch) Corrected(c Correction) Watch { return w.CorrectedBy(Hand{}, c, n
 
 // CorrectedBy is the watch after a correction. rng may be nil for the zero Hand.
 func (w Watch) CorrectedBy(h Hand, c Correction, rng *rand.Rand) Watch {
+	setBy := 0.0
 	if h != (Hand{}) {
+		setBy = h.RegulatorSPerDay * rng.NormFloat64()
 		c.TakenPPM *= 1 + h.TakenRel*rng.NormFloat64()
 		c.TakenAtDeg += h.TakenDeg * rng.NormFloat64()
 		c.RegulatorSPerDay += h.RegulatorSPerDay * rng.NormFloat64()
@@ -62,6 +67,9 @@ func (w Watch) CorrectedBy(h Hand, c Correction, rng *rand.Rand) Watch {
 	}
 	if c.HangingDeg > 0 {
 		w.HangingDeg, w.LyingDeg = c.HangingDeg, c.HangingDeg+25
+	}
+	if c.MeanSPerDay != nil {
+		w.BaseSPerDay += *c.MeanSPerDay - w.MeanSPerDay() + setBy
 	}
 	return w
 }

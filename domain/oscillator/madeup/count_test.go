@@ -111,23 +111,24 @@ func TestCountFailsWhatIsWrong(t *testing.T) {
 // TestCountCorrectedFollowsTheHand: metal taken blindly makes it worse; a regulator alone is foretold well.
 func TestCountCorrectedFollowsTheHand(t *testing.T) {
 	t.Parallel()
-	regulate := func(runs []timing.Run, _ string, _ *rand.Rand) (Correction, []Predicted, bool) {
+	regulate := func(runs []timing.Run, _ string, _ *rand.Rand) (Correction, Foretold, bool) {
 		var p []Predicted
 		for _, r := range runs[0].Readings {
 			p = append(p, Predicted{r.Position, r.HoursAfterWinding, r.RateSPerDay.Value + 7, 2 * math.Sqrt2 * 2.5})
 		}
-		return Correction{RegulatorSPerDay: 7}, p, true
+		return Correction{RegulatorSPerDay: 7}, Foretold{Readings: p}, true
 	}
 	c := CountCorrected(regulate, 120, Hand{RegulatorSPerDay: 0.2}, Options{Seed: 2})
 	if c.Planned.Hits != 120 || c.Readings.Rate() < 0.95 || c.Better.Rate() < 0.99 {
 		t.Errorf("regulated: %+v", c)
 	}
-	blind := func(runs []timing.Run, grade string, rng *rand.Rand) (Correction, []Predicted, bool) {
+	blind := func(runs []timing.Run, grade string, rng *rand.Rand) (Correction, Foretold, bool) {
 		_, p, _ := regulate(runs, grade, rng)
+		p.Agrees = func(timing.Run) bool { return false }
 		return Correction{TakenPPM: 3000, TakenAtDeg: 360 * rng.Float64()}, p, true
 	}
 	c = CountCorrected(blind, 120, Hand{}, Options{Seed: 2})
-	if c.Readings.Fails() == "" || c.Lighter.Rate() > 0.5 || c.Median < 1 {
+	if c.Readings.Fails() == "" || c.Agree.Fails() == "" || c.Lighter.Rate() > 0.5 || c.Median < 1 {
 		t.Errorf("blind: %+v", c)
 	}
 }

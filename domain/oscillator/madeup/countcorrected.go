@@ -15,14 +15,21 @@ type Predicted struct {
 	RateSPerDay, U95 float64
 }
 
+// Foretold is what is said of a watch after its correction: each reading, and whether a new run as a whole came out so.
+type Foretold struct {
+	Readings []Predicted
+	Agrees   func(after timing.Run) bool // nil leaves it out
+}
+
 // Planner says from a watch's runs what to correct and what it will then read; ok is false where it corrects nothing.
-type Planner func(runs []timing.Run, grade string, rng *rand.Rand) (c Correction, p []Predicted, ok bool)
+type Planner func(runs []timing.Run, grade string, rng *rand.Rand) (c Correction, f Foretold, ok bool)
 
 // Corrected is what was counted of corrected watches.
 type Corrected struct {
 	Planned  Share   // of the watches drawn
 	Readings Share   // foretold readings that lie within their ±: at least nine of ten
 	Watches  Share   // of which at least nine of ten readings do
+	Agree    Share   // whose new run as a whole came out as foretold: at least nine of ten
 	Better   Share   // whose true delta at full wind is not greater than before
 	Lighter  Share   // whose heavy spot is smaller, of those that lost metal
 	Median   float64 // of the heavy spot's size after over before, of those
@@ -30,7 +37,7 @@ type Corrected struct {
 
 // Shares lists the counts.
 func (c Corrected) Shares() []Share {
-	return []Share{c.Planned, c.Readings, c.Watches, c.Better, c.Lighter}
+	return []Share{c.Planned, c.Readings, c.Watches, c.Agree, c.Better, c.Lighter}
 }
 
 // correctable are the classes that CountCorrected draws from in turn.
@@ -43,6 +50,7 @@ func CountCorrected(plan Planner, n int, h Hand, o Options) Corrected {
 	one := Corrected{Planned: Share{Name: "corrected", AtMost: 1},
 		Readings: Share{Name: "readings within the foretold ±", AtLeast: 0.90, AtMost: 1},
 		Watches:  Share{Name: "watches with nine of ten such", AtMost: 1},
+		Agree:    Share{Name: "runs as foretold", AtLeast: 0.90, AtMost: 1},
 		Better:   Share{Name: "delta not greater", AtMost: 1}, Lighter: Share{Name: "heavy spot smaller", AtMost: 1}}
 	var left []float64
 	for asked := 0; one.Planned.Hits < n && asked < 20*n; asked += n {
@@ -64,6 +72,7 @@ func CountCorrected(plan Planner, n int, h Hand, o Options) Corrected {
 // correctedOne is what came of one watch.
 type correctedOne struct {
 	planned, metal, better bool
+	agrees                 outcome
 	within, of             int
 	left                   float64 // of the heavy spot, as a share
 }
@@ -82,7 +91,10 @@ func correctOne(plan Planner, i int, h Hand, o Options) (r correctedOne) {
 	}
 	after := c.Watch.CorrectedBy(h, do, rng)
 	rows := c.Bench.Read(after, AfterAdjustment(1), c.States, rng)
-	for _, f := range foretold {
+	if foretold.Agrees != nil {
+		r.agrees = when(true, foretold.Agrees(c.Bench.Runs(rows, c.Watch.CrownHour)[0]))
+	}
+	for _, f := range foretold.Readings {
 		for _, row := range rows {
 			if row.Position == f.Position && math.Abs(row.Hours-f.Hours) < 0.005 {
 				r.of++
@@ -107,6 +119,7 @@ func (c *Corrected) tally(i int, r correctedOne) {
 	for k := range r.of {
 		c.Readings.count(i, when(true, k < r.within))
 	}
+	c.Agree.count(i, r.agrees)
 	c.Watches.count(i, when(r.of > 0, 10*r.within >= 9*r.of))
 	c.Better.count(i, when(true, r.better))
 	c.Lighter.count(i, when(r.metal, r.left < 1))
