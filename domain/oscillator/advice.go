@@ -162,6 +162,7 @@ func newAdviser(f *Fit, run, among int) (adviser, error) {
 		sound = alone
 	}
 	a.irregular = sound.irregular()
+	a.r.Run = a.r.Run.Averaged() // the fit took each repeat by itself
 	return a, nil
 }
 

@@ -120,3 +120,18 @@ func TestFirstAfter(t *testing.T) {
 		}
 	}
 }
+
+// TestRepeatsAreAveraged: a position read twice is spoken of by its mean, not by whichever reading came first.
+func TestRepeatsAreAveraged(t *testing.T) {
+	t.Parallel()
+	w := sound
+	w.horizontal = 25
+	run := quiet(w, nil, 0, 24)
+	for _, r := range run.Readings[:2] { // dial up and down at full wind
+		r.Repeat = 1
+		r.AmplitudeDeg = &timing.Figure{Value: r.AmplitudeDeg.Value - 20, StdUncertainty: 1}
+		run.Readings = append(run.Readings, r)
+	}
+	says(t, "read twice", adviceOf(t, advise(t, []timing.Run{run}, options()), oscillator.Isochronism),
+		"Amplitude lying 280°, hanging 255°")
+}
