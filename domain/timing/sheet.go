@@ -78,11 +78,8 @@ func (s Sheet) Instruments() Instruments {
 	for name, ppm := range s.ClockStdPPM {
 		known[name] = ppm * SPerDayPerPPM
 	}
-	out := Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM)}
-	if s.LiftAngle.Deg > 0 {
-		out.LiftAngleRel = s.LiftAngle.Rel()
-	}
-	return out
+	return Instruments{ClockStdSPerDay: known, OtherClockStdSPerDay: ClockStdSPerDay(UncalibratedClockPPM),
+		LiftAngleRel: s.LiftAngle.Rel()}
 }
 
 // Grid is the grid the sheet is typed into.
