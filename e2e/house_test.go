@@ -90,6 +90,7 @@ var house = []room{
 	rules("domain/oscillator/madeup", "domain/timing"),
 	rules("domain/photo", "domain/text", imagePath),
 	{publishedAt, nil, []string{"net", "database/sql"}},
+	rules("domain/poising", "domain/oscillator", "domain/timing"),
 	rules("domain/recorder", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
 	rules("domain/recording", "domain/acoustic", flacPath),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
@@ -141,6 +142,7 @@ var house = []room{
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
+	ofDocket("web/bench/poising", "web/chart", "web/runs"),
 	ofDocket("web/bench/positions", "web/paper", "web/runs"),
 	ofDocket("web/bench/recorders", "web/runs"),
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
@@ -172,7 +174,8 @@ var house = []room{
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/bench",
-		"web/bench/calibres", "web/bench/hearing", "web/bench/positions", "web/bench/recorders", "web/bench/regulation", "web/bench/tools",
+		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
+		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/outside"}
 }
 

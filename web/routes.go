@@ -6,6 +6,7 @@ import (
 	"ledgerwheel/web/bench"
 	"ledgerwheel/web/bench/calibres"
 	"ledgerwheel/web/bench/hearing"
+	"ledgerwheel/web/bench/poising"
 	"ledgerwheel/web/bench/positions"
 	"ledgerwheel/web/bench/recorders"
 	"ledgerwheel/web/bench/regulation"
@@ -39,6 +40,7 @@ func (s *Server) furnish(c Config) {
 		handover.New(frame, c.Store),
 		bench.New(frame, c.Store),
 		regulation.New(frame, c.Store),
+		poising.New(frame, c.Store),
 		positions.New(frame, c.Store),
 		trials.New(frame, c.Store),
 		s.Hearing,

@@ -46,6 +46,9 @@ const (
 	ReadingChanged     Kind = "reading changed"
 	RunJudged          Kind = "run judged"
 	ReadingHeard       Kind = "reading heard"
+	PoisingRead        Kind = "poising round read"
+	PoisingCorrected   Kind = "poising round corrected"
+	PoisingStruck      Kind = "poising round struck out"
 	FinalTested        Kind = "final test recorded"
 	TrialBegun         Kind = "trial begun"
 	TrialDayRead       Kind = "trial day read"
@@ -72,7 +75,8 @@ func Kinds() []Kind {
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
 		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, BenchKept,
-		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, FinalTested,
+		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, PoisingRead, PoisingCorrected,
+		PoisingStruck, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened}

@@ -42,7 +42,8 @@ func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 
 // sheetTitles are what the sheets of a docket are called.
 var sheetTitles = map[string]string{"intake": "Intake", "diagnosis": "Diagnosis", "estimate": "Estimate",
-	"parts": "Parts", "service": "Service", "regulation": "Regulation", "advice": "Advice", "trial": "Trial",
+	"parts": "Parts", "service": "Service", "regulation": "Regulation", "advice": "Advice", "poising": "Poising",
+	"trial":      "Trial",
 	"final-test": "Final test", "hand-over": "Hand-over", "journal": "Journal"}
 
 // sheetsAtTheBench are those from which the bench tools are opened.

@@ -4,14 +4,12 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strconv"
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
-	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/runs"
@@ -98,7 +96,7 @@ func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 		return advised{}
 	}
 	a := advised{found: true, run: sheet.Runs[at], by: judgingOf(sheet, sheet.Runs[at]),
-		balance: balanceOf(sheet.Head.Calibre)}
+		balance: runs.BalanceOf(sheet.Head.Calibre)}
 	if a.by.Limits == nil {
 		if newest, found := sheet.NewestLimits(sheet.Head.Calibre.GradeKey); found {
 			a.by = runs.Judging{Limits: &newest, Rule: rule}
@@ -141,7 +139,7 @@ func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {
 // statement is taken.
 func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options {
 	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.Rule,
-		Balance: balanceOf(sheet.Head.Calibre)}
+		Balance: runs.BalanceOf(sheet.Head.Calibre)}
 	for _, run := range sheet.Runs {
 		for name, u := range run.Sheet.Instruments().ClockStdSPerDay {
 			o.Instruments.ClockStdSPerDay[name] = max(o.Instruments.ClockStdSPerDay[name], u)
@@ -152,22 +150,4 @@ func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options
 		o.Limits = by.Limits.Limits
 	}
 	return o
-}
-
-// balanceOf is the balance of a calibre as the fit takes it.
-func balanceOf(k watch.Calibre) oscillator.Balance {
-	kept := k.Balance
-	b := oscillator.Balance{BeatsPerHour: k.BeatsPerHour, InertiaMgCm2: kept.InertiaMgCm2,
-		RimRadiusMm:   kept.DiameterMm / 2,
-		RegulatorStep: kept.RegulatorStepSPerDay}
-	if kept.ImpulseJewelHour != 0 {
-		jewel := oscillator.Hour(kept.ImpulseJewelHour)
-		b.ImpulseJewel = &jewel
-	}
-	for i := range kept.ScrewCount {
-		b.Screws = append(b.Screws, oscillator.Screw{Label: "screw " + strconv.Itoa(i+1), RadiusMm: kept.ScrewRadiusMm,
-			FromJewelDeg:  kept.ScrewFirstDeg + 360*float64(i)/float64(kept.ScrewCount),
-			MassMicrogram: kept.ScrewMassMicrogram, TravelMmAtTurn: kept.ScrewTravelMm})
-	}
-	return b
 }

@@ -36,6 +36,9 @@ func (a advised) view(number string, next *view.NextView) adviceView {
 				item.Cautions = append(item.Cautions, c)
 			}
 		}
+		if x.Kind == oscillator.OutOfPoise {
+			item.Tool = &view.LinkView{Text: "Poise it step by step", Href: view.DocketURL(number, "poising"), TestID: "to-poising"}
+		}
 		v.Items = append(v.Items, item)
 	}
 	if all := a.Report.All; all != nil && len(v.Items) > 1 {

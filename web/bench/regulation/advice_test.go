@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/bench/regulation"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/view"
 	"ledgerwheel/web/webtest"
 )
@@ -98,12 +99,12 @@ func TestBalanceOf(t *testing.T) {
 	t.Parallel()
 	k := benchSheet(0).Head.Calibre
 	k.Balance.ScrewFirstDeg = 45
-	b := regulation.BalanceOf(k)
+	b := runs.BalanceOf(k)
 	if len(b.Screws) != 4 || b.Screws[3].FromJewelDeg != 315 || b.RimRadiusMm != 4.8 ||
 		*b.ImpulseJewel != oscillator.Hour(5) {
 		t.Errorf("balance %+v", b)
 	}
-	if bare := regulation.BalanceOf(watch.Calibre{BeatsPerHour: 28800}); bare.ImpulseJewel != nil || bare.Screws != nil {
+	if bare := runs.BalanceOf(watch.Calibre{BeatsPerHour: 28800}); bare.ImpulseJewel != nil || bare.Screws != nil {
 		t.Errorf("a bare calibre has %+v", bare)
 	}
 }

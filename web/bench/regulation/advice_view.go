@@ -41,6 +41,7 @@ type adviceItemView struct {
 	Cautions   []string // of this step alone
 	Expected   *view.DataView
 	Outcome    *outcomeView
+	Tool       *view.LinkView // where it is done step by step; nil for nowhere
 }
 
 func (a adviceItemView) testID() string    { return "advice-" + a.Slug }

@@ -2,8 +2,6 @@ package regulation
 
 // What the tests of this room look at from outside.
 
-var BalanceOf = balanceOf
-
 var JudgingOf = judgingOf
 
 // View is the advice as its page shows it.

@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/web/bench/regulation"
 	"ledgerwheel/web/runs"
@@ -279,15 +281,39 @@ func BenchmarkFigures(b *testing.B) {
 	}
 }
 
-// TestAdjustmentSaysWhatItTouched: what was touched is kept with the run, stands in its form again and in the journal.
+// TestAdjustmentSaysWhatItTouched: what was touched is kept with the run, stands in its form again and in the journal, and
+// the fit takes from it what still holds: the poise of before where only the pins were touched, another one where it was.
 func TestAdjustmentSaysWhatItTouched(t *testing.T) {
 	t.Parallel()
-	r := webtest.NewRegulation(t, docket.StageRegulation)
-	r.Take(webtest.FullRun(timing.AfterService, webtest.RatesFinal))
-	f := webtest.FullRun(timing.Adjustment, webtest.RatesFinal)
-	f.Set(timing.TouchField(timing.TouchedPins), "yes")
-	f.Set(timing.TouchField(timing.TouchedRegulator), "yes")
-	r.Take(f)
-	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Want(http.StatusOK).Text("journal"),
-		"regulator pins, regulator")
+	for _, c := range []struct {
+		touched []timing.Touch
+		words   string
+		same    bool // the poise of both runs is one
+	}{
+		{[]timing.Touch{timing.TouchedPins, timing.TouchedRegulator}, "regulator pins, regulator", true},
+		{[]timing.Touch{timing.TouchedPoise}, "poise of the balance", false},
+	} {
+		r := webtest.NewRegulation(t, docket.StageRegulation)
+		r.Take(heavyRun(timing.AfterService, 0.002))
+		f := heavyRun(timing.Adjustment, 0.0005)
+		for _, touch := range c.touched {
+			f.Set(timing.TouchField(touch), "yes")
+		}
+		id := r.Take(f)
+		webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Want(http.StatusOK).Text("journal"),
+			c.words)
+		form := r.Bench.Get(r.Path + "/runs/" + webtest.Itoa(id)).Want(http.StatusOK)
+		for _, touch := range timing.Touches() {
+			ticked := webtest.HasAttr(form.One(timing.TouchField(touch)).Attr, "checked")
+			if want := slices.Contains(c.touched, touch); ticked != want {
+				t.Errorf("%s: the box of %s is ticked: %t", c.words, touch, ticked)
+			}
+		}
+		sheet := r.Sheet()
+		a := regulation.AdvisedOn(sheet, metrology.Guarded, 0)
+		before, after := a.Report.Fit.Runs[0].Poise.Size.Value, a.Report.Fit.Runs[1].Poise.Size.Value
+		if same := before == after; same != c.same {
+			t.Errorf("%s: the fit finds %.0f ppm before and %.0f ppm after", c.words, before, after)
+		}
+	}
 }
