@@ -130,7 +130,7 @@ func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b ru
 	}
 	clocks.give(&r.Sheet, at)
 	j := r.judgeBy(limits, b.rule)
-	if b.limitsID == 0 && j.Verdict != metrology.NotMeasured {
+	if b.limitsID == 0 && j.Judged() {
 		_, err = tx.Exec(ctx, `UPDATE docket SET rate_limits_id = $2 WHERE id = $1`, docketID, limits.ID)
 	}
 	return &j, err
@@ -140,7 +140,7 @@ func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b ru
 func (r *RunRecord) judgeBy(v LimitsVersion, rule metrology.Rule) timing.Judgement {
 	j := r.Judge(v.Limits, rule)
 	r.RateLimitsID, r.SimpleAcceptance, r.Outcome = v.ID, rule == metrology.Simple, docket.NotYet
-	if j.Verdict != metrology.NotMeasured {
+	if j.Judged() {
 		r.Outcome = docket.Outcome(j.Verdict.String())
 	}
 	return j

@@ -269,7 +269,7 @@ func TestChangeRun(t *testing.T) {
 	id := b.mustRecord(t, store.RunEntry{Sheet: sheet})
 	taken := b.at
 	run, _ := b.regulation(t).Run(id)
-	if run.Outcome != docket.Undecided { // what needs a day is not measured yet
+	if run.Outcome != docket.NotMeasured { // what needs a day
 		t.Errorf("outcome %q", run.Outcome)
 	}
 

@@ -65,7 +65,7 @@ func TestAdviseJSON(t *testing.T) {
 	swings := [6]float64{lying, lying, hanging, hanging, hanging, hanging}
 	good := advised(t, runHeader+readingRows([6]float64{6, 5, 3, 2, 4, 5}, swings))
 	if good.Next.Kind != "within_limits" || len(good.Advice) != 0 || good.Regulate == nil || good.Poise.Given ||
-		good.Poise.Withheld == "" || good.Verdict != "undecided" || !strings.Contains(good.Next.Text, "24 h") {
+		good.Poise.Withheld == "" || good.Verdict != "not_measured" || !strings.Contains(good.Next.Text, "24 h") {
 		t.Errorf("a good watch: %+v", good)
 	}
 	if m := good.Regulate; m != nil && (m.Value < 0 || m.Value > 1 || m.U95 <= 0) { // aim 4.5, mean 4.17

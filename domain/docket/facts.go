@@ -66,6 +66,8 @@ const (
 	Passed    Outcome = "pass"
 	Failed    Outcome = "fail"
 	Undecided Outcome = "undecided"
+	// NotMeasured is a run that lacks readings which its limits ask for.
+	NotMeasured Outcome = "not measured"
 )
 
 // Agreed reports whether the customer has agreed to the work as it is now priced: the newest revision is

@@ -2,6 +2,7 @@ package timing
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"ledgerwheel/domain/metrology"
@@ -27,8 +28,8 @@ type Judgement struct {
 	Text        string // a sentence that explains the verdict
 }
 
-// Judge judges a run by rate limits under a decision rule. The run fails if any limit fails; else it is undecided if
-// any limit is undecided or not measured; else it passes. A run of which no limit could be judged is not measured.
+// Judge judges a run by rate limits under a decision rule. The run fails if any limit fails; else it is not measured if
+// any limit is not measured, and says which; else it is undecided if any limit is; else it passes.
 // The run and the limits must pass their Problems, and the rule its Check; Judge panics on figures that are no numbers.
 func Judge(run Run, limits RateLimits, rule metrology.Rule, instruments Instruments) Judgement {
 	stats := StatisticsOf(run, Options{Positions: limits.Positions, Instruments: instruments})
@@ -69,14 +70,19 @@ func runVerdict(limits []JudgedLimit) metrology.Verdict {
 		count[l.Verdict]++
 	}
 	switch {
-	case count[metrology.NotMeasured] == len(limits):
-		return metrology.NotMeasured
 	case count[metrology.Fail] > 0:
 		return metrology.Fail
-	case count[metrology.Undecided]+count[metrology.NotMeasured] > 0:
+	case count[metrology.NotMeasured] > 0 || len(limits) == 0:
+		return metrology.NotMeasured
+	case count[metrology.Undecided] > 0:
 		return metrology.Undecided
 	}
 	return metrology.Pass
+}
+
+// Judged reports whether any limit could be judged.
+func (j Judgement) Judged() bool {
+	return slices.ContainsFunc(j.Limits, func(l JudgedLimit) bool { return l.Verdict != metrology.NotMeasured })
 }
 
 // explain says why the run's verdict is what it is, naming the limits that decided it.
@@ -88,16 +94,16 @@ func (j Judgement) explain() string {
 	case metrology.Fail:
 		return fmt.Sprintf("Fail by %s. Not met: %s.", by, j.labels(metrology.Fail))
 	case metrology.NotMeasured:
-		return fmt.Sprintf("Not measured: no limit of %s could be judged.", by)
+		if !j.Judged() {
+			return fmt.Sprintf("Not measured: no limit of %s could be judged.", by)
+		}
+		said := fmt.Sprintf("Not all that %s asks for was measured. Not measured: %s.", by, j.labels(metrology.NotMeasured))
+		if labels := j.labels(metrology.Undecided); labels != "" {
+			said += " Within the uncertainty: " + labels + "."
+		}
+		return said
 	}
-	var open []string
-	if labels := j.labels(metrology.Undecided); labels != "" {
-		open = append(open, "Within the uncertainty: "+labels)
-	}
-	if labels := j.labels(metrology.NotMeasured); labels != "" {
-		open = append(open, "Not measured: "+labels)
-	}
-	return fmt.Sprintf("Undecided by %s. %s.", by, strings.Join(open, ". "))
+	return fmt.Sprintf("Undecided by %s. Within the uncertainty: %s.", by, j.labels(metrology.Undecided))
 }
 
 func (j Judgement) labels(v metrology.Verdict) string {

@@ -105,12 +105,8 @@ func TestJudgeVerdicts(t *testing.T) {
 			if got := judged(t, j, tc.key).Verdict; got != tc.want {
 				t.Errorf("limit: got %v, want %v", got, tc.want)
 			}
-			wantRun := tc.want
-			if wantRun == metrology.NotMeasured {
-				wantRun = metrology.Undecided
-			}
-			if j.Verdict != wantRun || !strings.Contains(j.Text, tc.says) {
-				t.Errorf("run: got %v, %q; want %v with %q", j.Verdict, j.Text, wantRun, tc.says)
+			if j.Verdict != tc.want || !j.Judged() || !strings.Contains(j.Text, tc.says) {
+				t.Errorf("run: got %v, %q; want %v with %q", j.Verdict, j.Text, tc.want, tc.says)
 			}
 		})
 	}
@@ -120,7 +116,7 @@ func TestJudgeNothingMeasured(t *testing.T) {
 	t.Parallel()
 	run := rateRun(map[timing.Position]float64{timing.DialUp: 3})
 	j := timing.Judge(run, grade(t, timing.GradeVintage), metrology.Guarded, benchClock)
-	if j.Verdict != metrology.NotMeasured {
+	if j.Verdict != metrology.NotMeasured || j.Judged() {
 		t.Errorf("got %v: %s", j.Verdict, j.Text)
 	}
 	for _, l := range j.Limits {
@@ -152,10 +148,10 @@ func TestRunVerdictFollowsFromLimits(t *testing.T) {
 		}
 		want := metrology.Pass
 		switch {
-		case count[metrology.NotMeasured] == len(j.Limits):
-			want = metrology.NotMeasured
 		case count[metrology.Fail] > 0:
 			want = metrology.Fail
+		case count[metrology.NotMeasured] > 0:
+			want = metrology.NotMeasured
 		case count[metrology.Pass] < len(j.Limits):
 			want = metrology.Undecided
 		}

@@ -224,6 +224,8 @@ func runWords(f docket.Facts) (string, view.MarkKind) {
 		return "taken, not judged", view.NotMeasured
 	case f.RunOutcome == docket.Undecided:
 		return f.RunOutcome.Words(), view.Undecided
+	case f.RunOutcome == docket.NotMeasured:
+		return "open: not all of it was measured", view.NotMeasured
 	}
 	return f.RunOutcome.Words(), testMark(finaltest.Outcome(f.RunOutcome))
 }

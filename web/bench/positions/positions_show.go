@@ -3,6 +3,7 @@ package positions
 import (
 	"cmp"
 	"fmt"
+	"ledgerwheel/domain/docket"
 	"net/http"
 	"slices"
 	"strconv"
@@ -141,7 +142,7 @@ func stopViewOf(b bench, st stop, crown int) stopView {
 // keptView says what became of a run that was kept.
 func (s *Room) keptView(b bench) keptView {
 	number, run := b.Sheet.Head.Docket.Number.String(), b.Run
-	v := keptView{head: s.headView(b), Mark: runs.MarkOfOutcome(run.Outcome), Advice: view.DocketURL(number, "advice"),
+	v := keptView{head: s.headView(b), Mark: runs.MarkOfOutcome(run.Outcome), Judged: run.Outcome != docket.NotYet, Advice: view.DocketURL(number, "advice"),
 		Again: benchURL(number) + "?run=" + page.Itoa64(run.ID), New: benchURL(number)}
 	v.head.Run = text.Capital(run.Sheet.Run.Title())
 	if limits, found := b.Sheet.LimitsByID(run.RateLimitsID); found {

@@ -71,7 +71,7 @@ func TestOnePositionAfterTheOther(t *testing.T) {
 	if len(runs) != 1 || len(runs[0].Sheet.Run.Readings) != 6 || timing.StatesText(runs[0].Sheet.States) != "0" {
 		t.Fatalf("kept %+v", runs)
 	}
-	webtest.Contains(t, "kept", r.Bench.Get(kept.Location()).Want(http.StatusOK).Text("run-kept"), "undecided", "6 of 6")
+	webtest.Contains(t, "kept", r.Bench.Get(kept.Location()).Want(http.StatusOK).Text("run-kept"), "not measured", "6 of 6")
 	if again := r.Bench.Post(path, keep).Want(http.StatusSeeOther); again.Location() != kept.Location() ||
 		len(r.Sheet().Runs) != 1 {
 		t.Errorf("sent twice, it leads to %q and %d runs are kept", again.Location(), len(r.Sheet().Runs))

@@ -83,11 +83,12 @@ type keptView struct {
 	head               headView
 	Mark               view.MarkKind
 	By                 string // what it was judged by, "" for nothing
+	Judged             bool
 	Measured           []string
 	Advice, Again, New string
 }
 
-func (k keptView) judged() bool { return k.By != "" && k.Mark != view.NotMeasured }
+func (k keptView) judged() bool { return k.By != "" && k.Judged }
 
 // word stands beside the mark, in place of the mark's own.
 func (k keptView) word() string {
