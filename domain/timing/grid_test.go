@@ -65,8 +65,25 @@ func TestParsePaste(t *testing.T) {
 		{"blank line and cell", "3\n\n5", 0, 0,
 			map[string]string{"rate-CH-0": "+3", "rate-FH-0": "", "rate-3H-0": "+5"}, nil},
 		{"old line ends", "3\r4\r", 0, 0, map[string]string{"rate-CH-0": "+3", "rate-FH-0": "+4"}, nil},
-		{"a heading", "Rate\n3", 0, 0, map[string]string{"rate-FH-0": "+3"},
-			[]string{"Line 1, column 1: “Rate” is not a figure. Write digits, for example +3 or −3.5."}},
+		{"a heading", "Rate\n3", 0, 0, map[string]string{"rate-CH-0": "+3"}, nil},
+		{"commas with a heading and positions", "position,rate_s_per_day,amplitude_deg,beat_error_ms\n3H,+3.5,268,0.2\nCH,-2,270,",
+			0, 0, map[string]string{"rate-3H-0": "+3.5", "amplitude-3H-0": "268", "beat_error-3H-0": "0.2", "rate-CH-0": "-2",
+				"amplitude-CH-0": "270", "beat_error-CH-0": ""}, nil},
+		{"commas, quotation marks around decimal ones", "\"3,5\", 270, \"0,2\"\n4, 268, 0.1", 0, 0,
+			map[string]string{"rate-CH-0": "+3.5", "amplitude-CH-0": "270", "beat_error-CH-0": "0.2", "rate-FH-0": "+4",
+				"amplitude-FH-0": "268", "beat_error-FH-0": "0.1"}, nil},
+		{"decimal commas in a column", "3,5\n-2,0", 0, 0, map[string]string{"rate-CH-0": "+3.5", "rate-FH-0": "-2.0"}, nil},
+		{"semicolons with a heading", "rate;amplitude\n3,5;270", 0, 3,
+			map[string]string{"rate-CH-24": "+3.5", "amplitude-CH-24": "270"}, nil},
+		{"a heading in another order", "amplitude,rate\n270,3", 0, 0, map[string]string{},
+			[]string{"Line 1, column 1: The heading says amplitude, where the grid has the rate. Bring the columns into the order " +
+				"rate, amplitude, beat error.", "Line 1, column 2: The heading says rate, where the grid has the amplitude. Bring " +
+				"the columns into the order rate, amplitude, beat error."}},
+		{"a line that cannot be read below a heading", "position,rate,amplitude\nCH,3,268\nFH,fast,267", 0, 0,
+			map[string]string{"rate-CH-0": "+3", "amplitude-CH-0": "268", "amplitude-FH-0": "267"},
+			[]string{"Line 3, column 2: “fast” is not a figure. Write digits, for example +3 or −3.5."}},
+		{"a position twice", "CH,3,268,0.1\nCH,4,267,0.1", 0, 0, map[string]string{"rate-CH-0": "+3", "amplitude-CH-0": "268",
+			"beat_error-CH-0": "0.1"}, []string{"Line 2: CH is given twice."}},
 		{"too many lines", "1\n2\n3\n4", 4, 0, map[string]string{"rate-9H-0": "+1", "rate-12H-0": "+2"},
 			[]string{"Line 3: There is no row left below 12H for this line and what follows it."}},
 		{"too many columns", "1\t270\t0.1\t9", 0, 3, map[string]string{"rate-CH-24": "+1", "amplitude-CH-24": "270",
@@ -122,6 +139,7 @@ func FuzzParsePaste(f *testing.F) {
 	f.Add("3,5\t270\t0,2\r\n", 1, 3)
 	f.Add("\"3;4\";;\n\n\r", 5, 5)
 	f.Add("\t\t\t\t\t\t\t", 0, 0)
+	f.Add("position,rate\nCH,1\nCH,2\n3H,\"1,5\",,", 5, 0)
 	f.Fuzz(func(t *testing.T, text string, row, column int) {
 		g := timing.NewGrid(0, 24)
 		cells, bad, err := timing.ParsePaste(text, g, row, column)
@@ -135,7 +153,7 @@ func FuzzParsePaste(f *testing.F) {
 			}
 			seen[c.Field] = true
 		}
-		if room := (len(g.Rows) - row) * (len(g.Columns) - column); len(cells) > room {
+		if room := len(g.Rows) * (len(g.Columns) - column); len(cells) > room { // a line may name its position
 			t.Fatalf("%q fills %d cells of %d", text, len(cells), room)
 		}
 		for _, p := range bad {

@@ -153,7 +153,7 @@ func pasteView(f *page.Form, sh timing.Sheet) pasteFoldView {
 	v := f.View()
 	return pasteFoldView{
 		Text: v.Field("paste", "Column or block, as copied from a spreadsheet").WithRows(6).
-			WithHint("One position to a line, from the position chosen downwards; figures of a line parted by tabs or semicolons."),
+			WithHint("One position to a line, from the position chosen downwards or as named in the line; figures parted by tabs, semicolons or commas. A line of headings may stand first."),
 		Row:    v.Field("paste_row", "Begins at position").WithWidth(view.Half).WithOptions(rows...),
 		Column: v.Field("paste_column", "Begins at").WithWidth(view.Half).WithOptions(columns...),
 		Open:   f.Text("paste") != "" || f.Problems["paste"] != "" || f.Problems["paste_row"] != "",
