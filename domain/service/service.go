@@ -123,6 +123,23 @@ var usual = map[Place]string{
 	CalendarWork:  "light grease",
 }
 
+// onSheets are the words, all of one row together, by which a calibre's own sheet may name each place.
+var onSheets = map[Place][][]string{
+	BarrelWall: {{"barrel", "wall"}}, BarrelArbor: {{"barrel", "arbor"}},
+	TrainPivots:  {{"train"}, {"third", "wheel"}, {"centre", "wheel"}},
+	EscapePivots: {{"escape"}}, PalletStones: {{"pallet", "stone"}}, BalancePivots: {{"balance"}},
+	KeylessWork: {{"keyless"}, {"winding", "setting"}}, MotionWork: {{"motion"}, {"cannon"}},
+	AutomaticWork: {{"automatic"}}, CalendarWork: {{"calendar"}, {"date"}},
+}
+
+// NamedBy reports whether a calibre's own sheet, which names places in its own words, means this place by a name.
+func (p Place) NamedBy(name string) bool {
+	name = strings.ToLower(name)
+	return slices.ContainsFunc(onSheets[p], func(words []string) bool {
+		return !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(name, w) })
+	})
+}
+
 // UsualLubricant returns the class of lubricant commonly used at p, for a form
 // to offer; the calibre's own service sheet stands above it. A hand-wound
 // watch has no slipping spring and so needs no braking grease: automatic says

@@ -126,3 +126,18 @@ func TestEveryPlaceHasAUsualLubricant(t *testing.T) {
 		}
 	}
 }
+
+// TestPlacesOnASheet: a calibre's sheet names the places in its own words.
+func TestPlacesOnASheet(t *testing.T) {
+	t.Parallel()
+	for name, want := range map[string]service.Place{"Balance jewels": service.BalancePivots, "Barrel, wall": service.BarrelWall,
+		"Arbor of the barrel": service.BarrelArbor, "Escape and fourth wheel": service.EscapePivots, "Pallet stones": service.PalletStones,
+		"Train": service.TrainPivots, "Third and centre wheel": service.TrainPivots, "Pallet pivots": "",
+		"Winding and setting": service.KeylessWork} {
+		for _, p := range service.Places {
+			if got := p.NamedBy(name); got != (p == want) {
+				t.Errorf("%q means %s: %t", name, p, got)
+			}
+		}
+	}
+}

@@ -80,10 +80,19 @@ func (s *Room) benchForm(r *http.Request, f *page.Form, sheet store.ServiceSheet
 		}
 		v.Steps = append(v.Steps, row)
 	}
+	v.Of = sheet.Head.Calibre.Name
+	for _, o := range sheet.Head.Calibre.Lubrication {
+		v.Sheet = append(v.Sheet, view.Term(text.Capital(o.Place), oilWords(o)))
+	}
 	automatic := sheet.Head.Watch.Winding == watch.WindingAutomatic
 	for _, place := range service.Places {
 		row := placeRow{Slug: string(place), Words: text.Capital(place.Words()), Usual: service.UsualLubricant(place,
 			automatic)}
+		for _, o := range sheet.Head.Calibre.Lubrication {
+			if row.Calibre == "" && place.NamedBy(o.Place) {
+				row.Calibre = o.Oil
+			}
+		}
 		for _, l := range sum.Lubricants {
 			if l.Place == place {
 				row.Used = l.Kind
@@ -92,6 +101,14 @@ func (s *Room) benchForm(r *http.Request, f *page.Form, sheet store.ServiceSheet
 		v.Places = append(v.Places, row)
 	}
 	return v
+}
+
+// oilWords is what a calibre's sheet says of one place.
+func oilWords(o watch.OilPlace) string {
+	if o.Note == "" {
+		return o.Oil
+	}
+	return o.Oil + " (" + o.Note + ")"
 }
 
 func (s *Room) workView(r *http.Request, d view.DocketView, work service.Work) workView {

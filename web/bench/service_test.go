@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/web/webtest"
 )
@@ -44,6 +45,19 @@ func TestBenchWorkIsEntered(t *testing.T) {
 	if trips := s.Trips(bench, path); trips > 4 {
 		t.Errorf("%d round trips", trips)
 	}
+}
+
+// TestOilsOfTheCalibre: what the docket's own calibre asks for stands beside what is usual.
+func TestOilsOfTheCalibre(t *testing.T) {
+	t.Parallel()
+	r := webtest.NewRegulation(t, docket.StageService)
+	if _, err := r.Store.Pool().Exec(t.Context(), `UPDATE calibre SET lubrication =
+		'[{"Place": "Balance jewels", "Oil": "thin oil", "Note": "a third of the cup"}, {"Place": "Lever", "Oil": "none"}]'`); err != nil {
+		t.Fatal(err)
+	}
+	page := r.Bench.Get("/dockets/" + r.Number.String() + "/service").Want(http.StatusOK)
+	webtest.Contains(t, "form", webtest.TextOf(page.One("work-form")), "This calibre: thin oil. Usual: thin synthetic oil")
+	webtest.Contains(t, "sheet", page.Text("calibre-oils"), "Gannet 40", "thin oil (a third of the cup)", "Lever", "none")
 }
 
 func TestBenchWorkRefusals(t *testing.T) {

@@ -22,7 +22,9 @@ type workForm struct {
 	Form   view.Form
 	Steps  []stepRow
 	Places []placeRow
-	Kinds  []string // of lubricant, offered while typing
+	Kinds  []string        // of lubricant, offered while typing
+	Sheet  []view.TermView // of the docket's own calibre
+	Of     string          // its name
 }
 
 // stepRow is a usual step; Done says who did it first and when.
@@ -31,9 +33,11 @@ type stepRow struct {
 	Ticked            bool
 }
 
-// placeRow is a place that takes lubricant, with what is usual there and what was used on this watch.
+// placeRow is a place that takes lubricant, with what is usual there, what the calibre's sheet says and what was used on
+// this watch.
 type placeRow struct {
 	Slug, Words, Usual, Used string
+	Calibre                  string // what the calibre's own sheet says; "" for nothing
 }
 
 // workView is one stretch of work as entered.
@@ -60,6 +64,9 @@ func (f workForm) minutes(step stepRow) view.Field {
 
 func (f workForm) lubricant(place placeRow) view.Field {
 	hint := "Usual: " + place.Usual
+	if place.Calibre != "" {
+		hint = "This calibre: " + place.Calibre + ". " + hint
+	}
 	if place.Used != "" {
 		hint = "Used already: " + place.Used
 	}
