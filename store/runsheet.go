@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/timing"
 )
@@ -69,6 +70,11 @@ type RegulationSheet struct {
 	NextAdjustment int
 	GradeWhy       string                    // why the docket is judged by another grade than before; "" if it is not
 	Corrections    map[int64][]RunCorrection // of figures on record, by the run's id, oldest first
+
+	// What was seen and done, which the advice on the runs hears.
+	Findings []FindingRow // struck ones too
+	Works    []service.Work
+	Fitted   []PartRow // parts that were fitted
 }
 
 // Run finds a run by its id.
@@ -251,6 +257,13 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 		QueryRow(func(row pgx.Row) error { return row.Scan(&sheet.NextAdjustment, &sheet.GradeWhy) })
 	sheet.Corrections = map[int64][]RunCorrection{}
 	queueRunCorrections(&batch, shownRuns, []any{number, RunsShown}, sheet.Corrections)
+	queueFindings(&batch, n, &sheet.Findings)
+	queueWorks(&batch, `(SELECT id FROM docket WHERE number = $1)`, number, &sheet.Works)
+	batch.Queue(`SELECT `+partFields+` FROM part_line p WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1)
+		AND p.state = 'fitted' ORDER BY p.id`, number).Query(func(rows pgx.Rows) (err error) {
+		sheet.Fitted, err = pgx.CollectRows(rows, scanPart)
+		return err
+	})
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound

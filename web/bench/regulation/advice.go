@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"time"
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
+	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
@@ -106,7 +108,9 @@ func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 		a.prior = sheet.Runs[at-1].Sheet.Run.Title()
 	}
 	var err error
-	if a.Report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), fitOptions(sheet, a.by)); err != nil {
+	options := fitOptions(sheet, a.by)
+	options.Known = knownOf(sheet, sheet.Runs[:at+1])
+	if a.Report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), options); err != nil {
 		a.Why = text.Sentence(err.Error())
 	}
 	return a
@@ -150,4 +154,35 @@ func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options
 		o.Limits = by.Limits.Limits
 	}
 	return o
+}
+
+// knownOf is what the docket says beside the readings of some of its runs: findings that stand, steps of service and
+// parts fitted, by when they were done.
+func knownOf(sheet store.RegulationSheet, among []store.RunRecord) oscillator.Known {
+	var k oscillator.Known
+	begun := make([]time.Time, len(among))
+	for i, run := range among {
+		begun[i] = run.TakenAt
+	}
+	did := func(w oscillator.Work, at time.Time) {
+		k.Done = append(k.Done, oscillator.Done{What: w, Before: oscillator.FirstAfter(at, begun)})
+	}
+	for _, work := range sheet.Works {
+		for _, step := range work.Steps {
+			if w, ok := step.Work(); ok {
+				did(w, work.At)
+			}
+		}
+	}
+	for _, part := range sheet.Fitted {
+		if w, ok := service.PartWork(part.Description); ok {
+			did(w, part.Since)
+		}
+	}
+	for _, f := range sheet.Findings {
+		if seen, ok := f.Speaks(); ok && !f.Struck() {
+			k.Seen = append(k.Seen, seen)
+		}
+	}
+	return k
 }

@@ -7,7 +7,9 @@ import (
 	"net/url"
 	"strconv"
 	"testing"
+	"time"
 
+	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/oscillator"
@@ -168,4 +170,25 @@ func BenchmarkAdvicePage(b *testing.B) {
 	if ms > 20 && b.N > 10 {
 		b.Errorf("%.1f ms a page, want less than 20", ms)
 	}
+}
+
+// TestAdviceHearsTheDocket: what was found and done on the docket stands in the advice: a spring seen to be magnetised
+// speaks for magnetism, and once it was demagnetised a new run comes before anything else.
+func TestAdviceHearsTheDocket(t *testing.T) {
+	t.Parallel()
+	r := webtest.NewRegulation(t, docket.StageService)
+	base := "/dockets/" + r.Number.String()
+	// Dial up and down 40 s/d apart and no one heavy spot: magnetism, or a spring that touches.
+	r.Take(webtest.FullRun(timing.AfterService, []string{"43", "3", "60", "25", "-5", "37"}))
+	_, err := r.Store.AddFinding(t.Context(), store.Change{Number: r.Number, By: webtest.ActorOf(r.Watchmaker), At: r.Clock()},
+		diagnosis.Finding{Component: diagnosis.Hairspring, Fault: "magnetised", Severity: diagnosis.Require})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := r.Bench.Get(base + "/advice").Want(http.StatusOK).Text("advice-magnetised")
+	webtest.Contains(t, "finding", seen, "Seen at diagnosis: magnetised hairspring.")
+	r.Pass(time.Hour)
+	r.Bench.Post(base+"/service", url.Values{"step": {"demagnetise"}}).Want(http.StatusSeeOther)
+	done := r.Bench.Get(base + "/advice").Want(http.StatusOK).Text("advice-magnetised")
+	webtest.Contains(t, "work", done, "The watch was demagnetised since these readings: a new run shows what that did.")
 }
