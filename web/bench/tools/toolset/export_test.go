@@ -4,6 +4,8 @@ package toolset
 
 var CountingTool = countingTool
 
+var DailyRateTool = dailyRateTool
+
 var FillMissing = fillMissing
 
 var JewelFitTool = jewelFitTool

@@ -69,7 +69,7 @@ type Part struct{ Name, Specification string }
 
 // Movement are the tools of barrel, train and motion work, in the order of the list.
 func Movement() []Tool {
-	return []Tool{trainTool(), motionWorkTool(), countingTool(), mainspringTool(), powerReserveTool()}
+	return []Tool{trainTool(), motionWorkTool(), countingTool(), dailyRateTool(), mainspringTool(), powerReserveTool()}
 }
 
 // Repair are the tools of lost parts, fits, oil and measuring, in the order of the list.
