@@ -25,7 +25,7 @@ type innerSheet struct {
 
 var inRegulation = []innerSheet{
 	{"regulation", "Readings", staff.ViewDockets}, {"positions", "Bench view", staff.TakeReadings},
-	{"advice", "Advice", staff.ViewDockets}, {"poising", "Poising", staff.ViewDockets},
+	{"advice", "Advice", staff.ViewDockets},
 	{"trial", "Trial", staff.ViewDockets}, {"listen", "Listen", staff.TakeReadings},
 }
 

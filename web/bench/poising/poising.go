@@ -53,7 +53,8 @@ func (s *Room) renderPoising(w http.ResponseWriter, r *http.Request, status int,
 			f.Values.Set("last_round", page.Itoa64(newestRound(rows)))
 		}
 	}
-	p, d := s.DocketPage(r, record.Head, "poising")
+	p, d := s.DocketPage(r, record.Head, "advice") // whose sheet it belongs to
+	p.Title = "Poising of " + d.Number
 	v := s.viewOf(r, record, f, d)
 	for _, c := range sources {
 		v.Copies = append(v.Copies, view.LinkView{Text: "Copy from the run " + c.run.Sheet.Run.Title() + ", " +
@@ -157,7 +158,8 @@ func (s *Room) renderRound(w http.ResponseWriter, r *http.Request, status int, f
 		f = page.EmptyForm()
 		runs.Fill(f, row.Typed())
 	}
-	p, d := s.DocketPage(r, record.Head, "poising")
+	p, d := s.DocketPage(r, record.Head, "advice") // whose sheet it belongs to
+	p.Title = "Poising of " + d.Number
 	v := roundPageView{Form: f.View(), Round: gridOf(f.View(), record.Head.Watch.CrownAt), Number: row.Ordinal,
 		Action: view.DocketURL(d.Number, "poising/"+page.Itoa64(id)), Back: view.DocketURL(d.Number, "poising"),
 		Read: s.Moment(r, row.At) + ", " + row.By}

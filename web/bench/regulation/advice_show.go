@@ -44,7 +44,7 @@ func (a advised) view(number string, next *view.NextView) adviceView {
 	if all := a.Report.All; all != nil && len(v.Items) > 1 {
 		v.All = outcomeOf(*all)
 	}
-	v.Poise = a.poise()
+	v.Poise, v.Poising = a.poise(), view.DocketURL(number, "poising")
 	v.Check = a.prediction()
 	v.Model = a.modelTerms()
 	v.Charts = []view.ChartView{a.ratesChart(), a.amplitudeChart()}

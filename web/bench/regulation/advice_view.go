@@ -18,6 +18,7 @@ type adviceView struct {
 	All        *outcomeView // with everything of the list done
 	Cautions   []string
 	Poise      *poiseView
+	Poising    string // where it is poised step by step
 	Charts     []view.ChartView
 	Model      []view.TermView // what the fit found
 	Check      *predictionView
