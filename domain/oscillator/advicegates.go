@@ -382,6 +382,9 @@ func (a adviser) friction() *Advice {
 	if !ok1 || !ok2 || flat.Value-hung.Value < lossOf(a.f.options.Limits.Grade).SuspicionFromDeg {
 		return nil
 	}
+	if a.knocks() != nil { // what is lost of an excess speaks for no worn pivot: it is looked at when the knock is gone
+		return nil
+	}
 	loss := metrology.Value{Value: flat.Value - hung.Value,
 		StdUncertainty: math.Hypot(flat.StdUncertainty, hung.StdUncertainty), Unit: "°"}
 	return &Advice{
