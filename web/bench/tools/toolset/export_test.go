@@ -6,6 +6,8 @@ var CountingTool = countingTool
 
 var DailyRateTool = dailyRateTool
 
+var EscapementTool = escapementTool
+
 var FillMissing = fillMissing
 
 var JewelFitTool = jewelFitTool

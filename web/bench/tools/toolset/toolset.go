@@ -74,7 +74,7 @@ func Movement() []Tool {
 
 // Repair are the tools of lost parts, fits, oil and measuring, in the order of the list.
 func Repair() []Tool {
-	return []Tool{missingTool(), jewelFitTool(), oilTool(), uncertaintyTool()}
+	return []Tool{missingTool(), jewelFitTool(), escapementTool(), oilTool(), uncertaintyTool()}
 }
 
 // Label tells a field from those of the same name in other groups.
