@@ -167,7 +167,7 @@ func (k *hearing) intoRun(ctx context.Context) error {
 	old.Run.Readings = slices.DeleteFunc(slices.Clone(old.Run.Readings),
 		func(r timing.Reading) bool { return sameCell(r, reading) })
 	if replaced {
-		if _, err := k.tx.Exec(ctx, `DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, before.ID,
+		if _, err := k.tx.Exec(ctx, `DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3 AND again = 0`, before.ID,
 			string(was.Position), was.HoursAfterWinding); err != nil {
 			return err
 		}
@@ -234,7 +234,8 @@ func (k *hearing) keepFacts(ctx context.Context, runID int64) error {
 }
 
 func sameCell(a, b timing.Reading) bool {
-	return timing.CellName(a.Position, a.HoursAfterWinding) == timing.CellName(b.Position, b.HoursAfterWinding)
+	return a.Repeat == b.Repeat &&
+		timing.CellName(a.Position, a.HoursAfterWinding) == timing.CellName(b.Position, b.HoursAfterWinding)
 }
 
 func withState(states []float64, hours float64) []float64 {
@@ -261,6 +262,9 @@ func (r RunRecord) keepHeard(sheet *timing.Sheet) map[string]int64 {
 	still := map[string]int64{}
 	for i := range sheet.Run.Readings {
 		now := &sheet.Run.Readings[i]
+		if now.Repeat > 0 {
+			continue
+		}
 		cell := timing.CellName(now.Position, now.HoursAfterWinding)
 		then, found := r.Sheet.Run.Reading(now.Position, now.HoursAfterWinding)
 		if r.Heard[cell] == 0 || !found || now.RateSPerDay == nil || then.RateSPerDay == nil ||

@@ -169,13 +169,13 @@ func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timi
 	c Change) error {
 	var batch pgx.Batch
 	for _, old := range before.Run.Readings {
-		if is, found := now.Run.Reading(old.Position, old.HoursAfterWinding); !found || is.Text() != old.Text() {
-			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, runID, string(old.Position),
-				old.HoursAfterWinding)
+		if is, found := now.Run.Like(old); !found || is.Text() != old.Text() {
+			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3 AND again = $4`, runID,
+				string(old.Position), old.HoursAfterWinding, old.Repeat)
 		}
 	}
 	for _, r := range now.Run.Readings {
-		if was, found := before.Run.Reading(r.Position, r.HoursAfterWinding); found && was.Text() == r.Text() {
+		if was, found := before.Run.Like(r); found && was.Text() == r.Text() {
 			continue
 		}
 		at := r.TakenAt
@@ -188,15 +188,23 @@ func writeReadings(ctx context.Context, tx pgx.Tx, runID int64, now, before timi
 		}
 		batch.Queue(`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, rate_u, amplitude_deg, amplitude_half_width,
 				amplitude_u, beat_error_ms, beat_error_half_width, beat_error_u, taken_at, by_id, heard_id,
-				rate_asked, amplitude_asked, beat_error_asked)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)`, append(args, docket.Moment(at), c.By.StaffID,
-			nullID(heardIn[timing.CellName(r.Position, r.HoursAfterWinding)]), askedOf(r.RateSPerDay), askedOf(r.AmplitudeDeg),
-			askedOf(r.BeatErrorMs))...)
+				rate_asked, amplitude_asked, beat_error_asked, again)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)`, append(args,
+			docket.Moment(at), c.By.StaffID, nullID(heardFor(heardIn, r)), askedOf(r.RateSPerDay), askedOf(r.AmplitudeDeg),
+			askedOf(r.BeatErrorMs), r.Repeat)...)
 	}
 	if batch.Len() == 0 {
 		return nil
 	}
 	return tx.SendBatch(ctx, &batch).Close()
+}
+
+// heardFor is the recording a reading was heard in; one that was taken again was typed.
+func heardFor(heardIn map[string]int64, r timing.Reading) int64 {
+	if r.Repeat > 0 {
+		return 0
+	}
+	return heardIn[timing.CellName(r.Position, r.HoursAfterWinding)]
 }
 
 // askedOf is what was asked about a figure; "" where it was not measured.

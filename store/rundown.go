@@ -148,7 +148,7 @@ func (k *runningDown) clear(ctx context.Context, before RunRecord) error {
 	for _, r := range before.Sheet.Run.Readings {
 		if k.covers(r) {
 			k.replaced = append(k.replaced, factsOfReading(r))
-			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3`, before.ID, string(r.Position),
+			batch.Queue(`DELETE FROM reading WHERE run_id = $1 AND position = $2 AND hours = $3 AND again = 0`, before.ID, string(r.Position),
 				r.HoursAfterWinding)
 		}
 	}

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -149,7 +150,7 @@ func (stood stoodShops) scanRun(row pgx.CollectableRow) (RunRecord, error) {
 
 const readingFields = `g.run_id, g.position, g.hours, g.rate_s_per_day, g.rate_half_width, g.rate_u, g.amplitude_deg, g.amplitude_half_width,
 	g.amplitude_u, g.beat_error_ms, g.beat_error_half_width, g.beat_error_u, g.taken_at, p.name, coalesce(h.id, 0), coalesce(h.recorder, ''),
-	g.rate_asked, g.amplitude_asked, g.beat_error_asked`
+	g.rate_asked, g.amplitude_asked, g.beat_error_asked, g.again`
 
 const readingFrom = ` FROM reading g JOIN staff p ON p.id = g.by_id LEFT JOIN heard h ON h.id = g.heard_id `
 
@@ -176,6 +177,7 @@ func scanReading(row pgx.CollectableRow) (keptReading, error) {
 	for i := range figures {
 		targets = append(targets, &figures[i].asked)
 	}
+	targets = append(targets, &r.Repeat)
 	if err := row.Scan(targets...); err != nil {
 		return k, err
 	}
@@ -216,7 +218,7 @@ func gather(runs []RunRecord, readings []keptReading, crownHour int, clocks reco
 				}
 				return 1
 			}
-			return slices.Index(order, a.Position) - slices.Index(order, b.Position)
+			return cmp.Or(slices.Index(order, a.Position)-slices.Index(order, b.Position), a.Repeat-b.Repeat)
 		})
 		clocks.give(sh, runs[i].TakenAt)
 	}

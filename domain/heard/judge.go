@@ -100,7 +100,7 @@ func (q Question) runWith(r timing.Reading) timing.Run {
 	run := q.Run
 	cell := timing.CellName(r.Position, r.HoursAfterWinding)
 	run.Readings = slices.DeleteFunc(slices.Clone(run.Readings), func(old timing.Reading) bool {
-		return timing.CellName(old.Position, old.HoursAfterWinding) == cell
+		return old.Repeat == 0 && timing.CellName(old.Position, old.HoursAfterWinding) == cell
 	})
 	run.Readings = append(run.Readings, r)
 	return run

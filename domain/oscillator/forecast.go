@@ -58,7 +58,7 @@ type cell struct {
 // cells lists the six positions at each state of wind of a run with the amplitude read there, or else the mean of its
 // kind at that state; a state without amplitudes is left out.
 func (f *Fit) cells(of int) []cell {
-	run, usualLossDeg := f.Runs[of].Run, lossOf(f.options.Limits.Grade).MiddleDeg
+	run, usualLossDeg := f.Runs[of].Run.Averaged(), lossOf(f.options.Limits.Grade).MiddleDeg
 	var out []cell
 	for _, h := range run.States() {
 		sum, n := map[bool]float64{}, map[bool]int{}

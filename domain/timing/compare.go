@@ -30,6 +30,7 @@ type Comparison struct {
 // figures in quadrature, which errs on the safe side where one clock measured both.
 func Compare(before, after Run, o Options) Comparison {
 	var c Comparison
+	before, after = before.Averaged(), after.Averaged()
 	b, a := StatisticsOf(before, o), StatisticsOf(after, o)
 	for _, hours := range states(append(append([]Reading{}, before.Readings...), after.Readings...)) {
 		for _, p := range Positions() {

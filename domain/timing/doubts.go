@@ -40,14 +40,14 @@ var doubtLeast = map[Quantity]struct{ worked, received float64 }{
 func (s Sheet) Doubts(before Sheet) map[string]string {
 	asked := map[string]string{}
 	for _, r := range s.Run.Readings {
-		then, _ := before.Run.Reading(r.Position, r.HoursAfterWinding)
+		then, _ := before.Run.Like(r)
 		for _, q := range Quantities() {
 			f, was := r.Figure(q), then.Figure(q)
 			if f == nil || f.StdUncertainty > 0 || was != nil && was.InputText(q) == f.InputText(q) {
 				continue
 			}
 			if why := s.Run.doubt(r, q); why != "" {
-				asked[FieldName(q, r.Position, r.HoursAfterWinding)] = why
+				asked[r.FieldName(q)] = why
 			}
 		}
 	}
@@ -106,6 +106,9 @@ func (r Run) balanceOfHanging(at Reading) (sum float64, known bool) {
 	}
 	for p, sign := range map[Position]float64{ThreeUp: 1, NineUp: 1, SixUp: -1, TwelveUp: -1} {
 		reading, found := r.Reading(p, at.HoursAfterWinding)
+		if p == at.Position {
+			reading = at // which may be one taken again
+		}
 		if !found || reading.RateSPerDay == nil {
 			return 0, false
 		}

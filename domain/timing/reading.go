@@ -26,6 +26,37 @@ type Reading struct {
 	TakenAt      time.Time // UTC
 }
 
+// MaxRepeats is how often a position may be read again at one state of wind.
+const MaxRepeats = 3
+
+// FieldName names the form field of the reading's figure of q: that of the grid, and for one taken again "again1-rate-CH-0".
+func (r Reading) FieldName(q Quantity) string {
+	return AgainName(FieldName(q, r.Position, r.HoursAfterWinding), r.Repeat)
+}
+
+// AgainName is the name of a field of the grid for a reading that was taken again, repeat times after the first.
+func AgainName(field string, repeat int) string {
+	if repeat == 0 {
+		return field
+	}
+	return fmt.Sprintf("again%d-%s", repeat, field)
+}
+
+// firstField names the form field of the first of the reading's figures that was measured.
+func (r Reading) firstField() string {
+	for _, q := range Quantities() {
+		if r.Figure(q) != nil {
+			return r.FieldName(q)
+		}
+	}
+	return r.FieldName(Rate)
+}
+
+// sameCell reports whether two readings stand in one place: position, state of wind, and which time it was read.
+func (r Reading) sameCell(o Reading) bool {
+	return r.Position == o.Position && r.Repeat == o.Repeat && sameHours(r.HoursAfterWinding, o.HoursAfterWinding)
+}
+
 // Figure returns the reading's figure of quantity q, nil when it was not measured.
 func (r Reading) Figure(q Quantity) *Figure {
 	switch q {
@@ -80,6 +111,9 @@ func (r Reading) Problems() map[string]string {
 	}
 	if reason := hoursProblem(r.HoursAfterWinding); reason != "" {
 		bad["hours_after_winding"] = reason
+	}
+	if r.Repeat < 0 || r.Repeat > MaxRepeats {
+		bad["repeat"] = fmt.Sprintf("A position is read again %d times at most.", MaxRepeats)
 	}
 	if !r.Measured() {
 		bad[string(Rate)] = "Give at least one of rate, amplitude and beat error."

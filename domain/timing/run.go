@@ -2,7 +2,6 @@ package timing
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -43,61 +42,30 @@ func (r Run) Title() string {
 // States returns the run's states of wind, in hours after winding, each once, least first.
 func (r Run) States() []float64 { return states(r.Readings) }
 
-// Reading returns the reading in position p at the state of wind hours.
+// Reading returns the first reading in position p at the state of wind hours.
 func (r Run) Reading(p Position, hours float64) (Reading, bool) {
+	return r.Like(Reading{Position: p, HoursAfterWinding: hours})
+}
+
+// Like returns the reading that stands in the same place as one: position, state of wind and which time it was read.
+func (r Run) Like(one Reading) (Reading, bool) {
 	for _, reading := range r.Readings {
-		if reading.Position == p && sameHours(reading.HoursAfterWinding, hours) {
+		if reading.sameCell(one) {
 			return reading, true
 		}
 	}
 	return Reading{}, false
 }
 
-// Averaged returns the run with repeated readings of one cell drawn together: the mean of each figure, its stated
-// uncertainty that of a mean of independent readings. It is what limits are held against.
-func (r Run) Averaged() Run {
-	repeated := false
+// Again are the readings of the run that were taken again.
+func (r Run) Again() []Reading {
+	var out []Reading
 	for _, x := range r.Readings {
-		repeated = repeated || x.Repeat > 0
-	}
-	if !repeated {
-		return r
-	}
-	out := r
-	out.Readings = nil
-	for _, first := range r.Readings {
-		if _, had := out.Reading(first.Position, first.HoursAfterWinding); had {
-			continue
+		if x.Repeat > 0 {
+			out = append(out, x)
 		}
-		mean := first
-		mean.Repeat = 0
-		for _, q := range Quantities() {
-			mean.SetFigure(q, r.meanFigure(first, q))
-		}
-		out.Readings = append(out.Readings, mean)
 	}
 	return out
-}
-
-// meanFigure is the mean of one figure over the repeats of a reading, nil where none has it.
-func (r Run) meanFigure(like Reading, q Quantity) *Figure {
-	sum, squares, n := 0.0, 0.0, 0.0
-	var out Figure
-	for _, x := range r.Readings {
-		f := x.Figure(q)
-		if f == nil || x.Position != like.Position || !sameHours(x.HoursAfterWinding, like.HoursAfterWinding) {
-			continue
-		}
-		if n == 0 {
-			out = *f
-		}
-		sum, squares, n = sum+f.Value, squares+f.StdUncertainty*f.StdUncertainty, n+1
-	}
-	if n == 0 {
-		return nil
-	}
-	out.Value, out.StdUncertainty = sum/n, math.Sqrt(squares)/n
-	return &out
 }
 
 // Problems says, by form field, what stops r being saved: "kind", "adjustment", "label", "touched", "crown_hour",
@@ -131,6 +99,10 @@ func (r Run) Problems() map[string]string {
 	for _, reading := range r.Readings {
 		cell := CellName(reading.Position, reading.HoursAfterWinding)
 		again := fmt.Sprintf("%s %d", cell, reading.Repeat)
+		if _, found := r.Reading(reading.Position, reading.HoursAfterWinding); !found && reading.Repeat > 0 {
+			bad[reading.firstField()] = fmt.Sprintf("Give the first reading of %s %s in the grid before another one.",
+				reading.Position, StateWords(reading.HoursAfterWinding))
+		}
 		if taken[again] {
 			bad["cell-"+cell] = fmt.Sprintf("%s %s is given twice.", reading.Position, StateWords(reading.HoursAfterWinding))
 		}
@@ -145,7 +117,7 @@ func (r Reading) addProblems(bad map[string]string, cell string) {
 	for field, reason := range r.Problems() {
 		switch Quantity(field) {
 		case Rate, Amplitude, BeatError:
-			bad[field+"-"+cell] = reason
+			bad[r.FieldName(Quantity(field))] = reason
 		default:
 			name := "cell-" + cell
 			bad[name] = strings.TrimSpace(bad[name] + " " + reason)

@@ -119,6 +119,15 @@ func ParseSheet(typed func(field string) string, crownHour int) (Sheet, map[stri
 		note(field, reason)
 	}
 	unread := len(problems) > 0
+	for n := 1; n <= MaxRepeats; n++ {
+		again, problems := s.Grid().Parse(func(field string) string { return typed(AgainName(field, n)) },
+			Reading{Instrument: s.Instrument, TemperatureC: s.TemperatureC, Repeat: n})
+		s.Run.Readings = append(s.Run.Readings, again...)
+		for field, reason := range problems {
+			note(AgainName(field, n), reason)
+			unread = true
+		}
+	}
 	for field, reason := range s.Problems() {
 		if field == "adjustment" && s.Run.Kind == Adjustment || field == "readings" && unread {
 			continue
@@ -156,8 +165,10 @@ func anyTyped(typed func(string) string, hours float64) bool {
 	g := NewGrid(hours)
 	for row := range g.Rows {
 		for column := range g.Columns {
-			if strings.TrimSpace(typed(g.Field(row, column))) != "" {
-				return true
+			for n := range 1 + MaxRepeats {
+				if strings.TrimSpace(typed(AgainName(g.Field(row, column), n))) != "" {
+					return true
+				}
 			}
 		}
 	}
@@ -237,7 +248,7 @@ func (s Sheet) Typed() map[string]string {
 	for _, r := range s.Run.Readings {
 		for _, q := range Quantities() {
 			if f := r.Figure(q); f != nil {
-				typed[FieldName(q, r.Position, r.HoursAfterWinding)] = f.InputText(q)
+				typed[r.FieldName(q)] = f.InputText(q)
 			}
 		}
 	}
@@ -249,7 +260,7 @@ func (s Sheet) Shown() map[string]string {
 	shown, instruments := map[string]string{}, s.Instruments()
 	for _, r := range s.Run.Readings {
 		for _, q := range Quantities() {
-			shown[FieldName(q, r.Position, r.HoursAfterWinding)] = instruments.Text(r, q)
+			shown[r.FieldName(q)] = instruments.Text(r, q)
 		}
 	}
 	return shown
@@ -260,7 +271,7 @@ func (s Sheet) Shown() map[string]string {
 func (s *Sheet) Confirm(questions map[string]string, by string) {
 	for _, r := range s.Run.Readings {
 		for _, q := range Quantities() {
-			if question := questions[FieldName(q, r.Position, r.HoursAfterWinding)]; question != "" && r.Figure(q) != nil {
+			if question := questions[r.FieldName(q)]; question != "" && r.Figure(q) != nil {
 				r.Figure(q).Asked = ConfirmedText(question, by)
 			}
 		}
@@ -273,7 +284,7 @@ func (s Sheet) Confirmed() map[string]string {
 	for _, r := range s.Run.Readings {
 		for _, q := range Quantities() {
 			if f := r.Figure(q); f != nil && f.Asked != "" {
-				texts[FieldName(q, r.Position, r.HoursAfterWinding)] = f.Asked
+				texts[r.FieldName(q)] = f.Asked
 			}
 		}
 	}
@@ -285,7 +296,7 @@ func (s Sheet) Confirmed() map[string]string {
 func (s *Sheet) Keep(before Sheet) {
 	for i := range s.Run.Readings {
 		now := &s.Run.Readings[i]
-		then, found := before.Run.Reading(now.Position, now.HoursAfterWinding)
+		then, found := before.Run.Like(*now)
 		if !found {
 			continue
 		}
@@ -323,15 +334,22 @@ func Edits(before, after Sheet) []Edit {
 	}
 	for _, hours := range states(slices.Concat(before.Run.Readings, after.Run.Readings)) {
 		for _, p := range Positions() {
-			then, _ := before.Run.Reading(p, hours)
-			now, _ := after.Run.Reading(p, hours)
-			for _, q := range Quantities() {
-				from, to := figureText(then.Figure(q), q), figureText(now.Figure(q), q)
-				if from != to {
-					edits = append(edits, Edit{FieldName(q, p, hours),
-						fmt.Sprintf("%s, %s, %s", q.Label(), p, StateWords(hours)), from, to})
-				}
+			for n := range 1 + MaxRepeats {
+				edits = append(edits, cellEdits(before, after, Reading{Position: p, HoursAfterWinding: hours, Repeat: n})...)
 			}
+		}
+	}
+	return edits
+}
+
+// cellEdits are the differences in one place of the grid.
+func cellEdits(before, after Sheet, at Reading) []Edit {
+	var edits []Edit
+	then, _ := before.Run.Like(at)
+	now, _ := after.Run.Like(at)
+	for _, q := range Quantities() {
+		if from, to := figureText(then.Figure(q), q), figureText(now.Figure(q), q); from != to {
+			edits = append(edits, Edit{at.FieldName(q), q.Label() + ", " + at.Cell(), from, to})
 		}
 	}
 	return edits
@@ -421,7 +439,12 @@ func CompareSheets(before, after Sheet) Comparison {
 // Percent writes a probability, 0 to 1, in per cent without claiming certainty: "over 99.9 %".
 func Percent(p float64) string { return percent(p) }
 
-// Cell says in which position and state of wind r was taken: "CH, full wind".
+// Cell says in which position and state of wind r was taken: "CH, full wind", and for one taken again "CH, full wind,
+// reading 2".
 func (r Reading) Cell() string {
-	return fmt.Sprintf("%s, %s", r.Position, StateWords(r.HoursAfterWinding))
+	cell := fmt.Sprintf("%s, %s", r.Position, StateWords(r.HoursAfterWinding))
+	if r.Repeat > 0 {
+		cell += fmt.Sprintf(", reading %d", r.Repeat+1)
+	}
+	return cell
 }

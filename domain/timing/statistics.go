@@ -108,8 +108,9 @@ const hoursAfterADay = 24
 // StatisticsOf computes the statistics of a run that passes Problems; it panics on figures that are not finite.
 // Uncertainties are propagated by metrology.Linear: what readings share through their instrument stays whole in a
 // mean and cancels in a difference. The uncertainty of a delta is that of its two extreme readings; that they were
-// chosen as the extremes is left out, as is common practice.
+// chosen as the extremes is left out, as is common practice. Repeated readings count by their mean: see Run.Averaged.
 func StatisticsOf(run Run, o Options) Statistics {
+	run = run.Averaged()
 	set := o.Positions
 	if len(set) == 0 {
 		set = Positions()

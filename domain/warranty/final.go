@@ -11,6 +11,7 @@ import (
 // after winding, which is full wind where that was measured, and the rate and amplitude in each of them.
 // USPerDay is the greatest of the rates' expanded uncertainties (k = 2). verdict is kept as given.
 func FinalOf(run timing.Run, instruments timing.Instruments, verdict string) Final {
+	run = run.Averaged()
 	final := Final{Verdict: verdict}
 	states := run.States()
 	if len(states) == 0 {

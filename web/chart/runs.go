@@ -5,8 +5,9 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// RatesOf takes the rates of a run at one state of wind as a series.
+// RatesOf takes the rates of a run at one state of wind as a series; positions read again count by their means.
 func RatesOf(name string, run timing.Run, hoursAfterWinding float64, instruments timing.Instruments) RateSeries {
+	run = run.Averaged()
 	s := RateSeries{Name: name, Rates: map[timing.Position]metrology.Value{}}
 	for _, p := range timing.Positions() {
 		r, taken := run.Reading(p, hoursAfterWinding)
@@ -23,6 +24,7 @@ func RatesOf(name string, run timing.Run, hoursAfterWinding float64, instruments
 // AmplitudesOf takes a run as one series for each state of wind at which rate and amplitude were both read in some
 // position.
 func AmplitudesOf(run timing.Run, instruments timing.Instruments) []AmplitudeSeries {
+	run = run.Averaged()
 	var out []AmplitudeSeries
 	for _, hours := range run.States() {
 		s := AmplitudeSeries{Name: timing.StateWords(hours)}

@@ -12,6 +12,7 @@ type GridView struct {
 	ID      string // unique on its page; begins the ids of headings
 	Caption string
 	Edit    bool
+	Again   bool // a second or later reading of the positions
 	States  []gridStateView
 	Rows    []gridRowView
 	Note    string // below: the uncertainty all figures of a kind share, said once
@@ -41,6 +42,41 @@ type gridCellView struct {
 type gridColumn struct{ class, text, unit string }
 
 var gridColumns = []gridColumn{{"rate", "rate", "s/d"}, {"amplitude", "amplitude", "°"}, {"beat", "beat error", "ms"}}
+
+// typed counts the cells that hold anything.
+func (g GridView) typed() int {
+	n := 0
+	for _, row := range g.Rows {
+		for _, c := range row.Cells {
+			if c.Value != "" {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// Open reports whether a folded grid asks for attention.
+func (g GridView) Open() bool {
+	for _, row := range g.Rows {
+		if len(row.wrong()) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// Says is how much a folded grid holds; "" for nothing.
+func (g GridView) Says() string {
+	switch n := g.typed(); n {
+	case 0:
+		return ""
+	case 1:
+		return "1 figure"
+	default:
+		return view.Itoa(n) + " figures"
+	}
+}
 
 func (g GridView) rowID(i int) string    { return g.ID + "-row-" + view.Itoa(i) }
 func (g GridView) stateID(i int) string  { return g.ID + "-state-" + view.Itoa(i) }

@@ -26,6 +26,32 @@ func PositionView(p timing.Position, crownHour int) view.PositionView {
 // GridOf lays out a sheet's grid with the texts of its cells, what is wrong with them and what is asked about them.
 func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string, problems map[string]string,
 	asked map[string]view.Question) GridView {
+	return gridOf(id, caption, sh, 0, typed, problems, asked)
+}
+
+// againTitles head the grids of AgainGrids.
+var againTitles = [timing.MaxRepeats]string{"A second reading of a position", "A third reading of a position",
+	"A fourth reading of a position"}
+
+// AgainGrids are the grids that positions are typed into which are read again: one more than the last that holds
+// anything, each to be drawn folded.
+func AgainGrids(sh timing.Sheet, typed func(field string) string, problems map[string]string,
+	asked map[string]view.Question) []GridView {
+	var grids []GridView
+	wanted := 1
+	for n := 1; n <= timing.MaxRepeats; n++ {
+		g := gridOf(fmt.Sprintf("again-%d", n), againTitles[n-1], sh, n, typed, problems, asked)
+		g.Edit, g.Again = true, true
+		grids = append(grids, g)
+		if g.typed() > 0 {
+			wanted = min(n+1, timing.MaxRepeats)
+		}
+	}
+	return grids[:wanted]
+}
+
+func gridOf(id, caption string, sh timing.Sheet, again int, typed func(field string) string, problems map[string]string,
+	asked map[string]view.Question) GridView {
 	g := GridView{ID: id, Caption: caption}
 	grid := sh.Grid()
 	confirmed := sh.Confirmed()
@@ -35,7 +61,7 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 	for i, p := range grid.Rows {
 		row := gridRowView{Position: PositionView(p, sh.Run.CrownHour)}
 		for j := range grid.Columns {
-			name := grid.Field(i, j)
+			name := timing.AgainName(grid.Field(i, j), again)
 			row.Cells = append(row.Cells, gridCellView{Name: name, Value: typed(name), Error: problems[name],
 				Asked: asked[name], Confirmed: confirmed[name]})
 		}
@@ -46,10 +72,15 @@ func GridOf(id, caption string, sh timing.Sheet, typed func(field string) string
 
 // ReadGrid is the grid of a run to be read: figures with the digits that mean something.
 func ReadGrid(id string, sh timing.Sheet) GridView {
+	again := len(sh.Run.Again()) > 0
+	sh.Run = sh.Run.Averaged()
 	shown := sh.Shown()
 	g := GridOf(id, "Readings of the run "+sh.Run.Title(), sh,
 		func(name string) string { return shown[name] }, nil, nil)
 	g.Note = uncertaintyNote(sh)
+	if again {
+		g.Note += " Positions read more than once stand here with their means."
+	}
 	return g
 }
 

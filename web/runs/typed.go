@@ -61,6 +61,9 @@ func (t Typed) Parse() (timing.Sheet, map[string]string) {
 		crown = timing.CrownAtThree
 	}
 	sh, problems := timing.ParseSheet(t.Form.Text, crown)
+	if t.Form.Text("again") == "" { // a form that does not ask for readings taken again keeps those on record
+		sh.Run.Readings = append(sh.Run.Readings, t.Run.Sheet.Run.Again()...)
+	}
 	if sh.Run.Kind == timing.Adjustment {
 		sh.Run.Adjustment = t.Sheet.NextAdjustment
 	}

@@ -158,7 +158,7 @@ func (a advised) amplitudeChart() view.ChartView {
 	c := chart.RateAgainstAmplitude{ID: "advice-amplitude", Title: "Rate against amplitude with the fit, " +
 		sh.Run.Title(), MarkNeutral: true}
 	for _, hours := range sh.Run.States() {
-		for _, s := range chart.AmplitudesOf(only(sh.Run, hours), sh.Instruments()) {
+		for _, s := range chart.AmplitudesOf(only(sh.Run.Averaged(), hours), sh.Instruments()) {
 			for i := range s.Points {
 				s.Points[i].StandsOff = a.standsOff(s.Points[i].Position, hours)
 			}

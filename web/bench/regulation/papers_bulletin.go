@@ -267,7 +267,7 @@ func paperRun(name string, sh timing.Sheet, facts []paper.Field) paper.Run {
 	for _, p := range timing.Positions() {
 		row := paper.RunRow{Position: runs.PaperPosition(p, sh.Run.CrownHour)}
 		for _, hours := range states {
-			r, _ := sh.Run.Reading(p, hours)
+			r, _ := sh.Run.Averaged().Reading(p, hours)
 			row.Readings = append(row.Readings, paperReading(r, instruments))
 		}
 		out.Rows = append(out.Rows, row)

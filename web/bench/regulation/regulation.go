@@ -225,6 +225,7 @@ func (s *Room) runView(r *http.Request, sheet store.RegulationSheet, run store.R
 	for _, c := range sheet.Corrections[run.ID] {
 		v.Corrected = append(v.Corrected, correctedView{At: s.Moment(r, c.At), By: c.By, Why: c.Why, Changes: c.Changes})
 	}
+	v.Again, v.AgainNote = readAgain(sh.Run)
 	s.sayWhen(r, &v.Grid, run)
 	sayHeard(&v.Grid, run, number)
 	switch why := sheet.Head.Docket.RunProblem(sh.Run.Kind); {

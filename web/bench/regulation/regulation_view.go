@@ -72,8 +72,10 @@ type runView struct {
 	FiguresSay     string
 	Rates          view.ChartView
 	Amplitudes     view.ChartView
-	Change         *view.LinkView // to correct it or add figures
-	Fixed          string         // why it can't be changed
+	Again          []view.TermView // every reading of the positions read more than once
+	AgainNote      string          // how well they repeat
+	Change         *view.LinkView  // to correct it or add figures
+	Fixed          string          // why it can't be changed
 
 	Corrected []correctedView // oldest first
 }
@@ -109,6 +111,7 @@ type runFormView struct {
 	Why      *view.Field  // of a correction; nil for a new run
 	Touched  []view.Field // boxes: what an adjustment touched; none where the run is no adjustment
 	Grid     runs.GridView
+	Again    []runs.GridView // for positions read again
 	Figures  runs.FiguresView
 	Paste    pasteFoldView
 	Summary  map[string]string // the form's problems, those of cells with the cell's name

@@ -321,3 +321,49 @@ func TestAdjustmentSaysWhatItTouched(t *testing.T) {
 		}
 	}
 }
+
+// TestPositionReadAgain: another reading of a position is typed, kept beside the first, shown, and corrected; a form that
+// does not ask for it keeps it.
+func TestPositionReadAgain(t *testing.T) {
+	t.Parallel()
+	r := webtest.NewRegulation(t, docket.StageRegulation)
+	f := webtest.FullRun(timing.Final, webtest.RatesFinal)
+	f.Set("again", "yes")
+	f.Set("again1-rate-CH-0", "+9")
+	f.Set("again1-amplitude-CH-0", "290")
+	f.Set("again1-rate-FH-0", "fast")
+	refused := r.Bench.Post(r.Path+"/new", f).Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "beside the field", refused.Problem("again1-rate-FH-0"), "fast")
+	if refused.Value("again1-rate-FH-0") != "fast" || refused.Value("again1-rate-CH-0") != "+9" || len(r.Sheet().Runs) != 0 {
+		t.Error("a refused run is not kept as it was typed")
+	}
+	f.Del("again1-rate-FH-0")
+	id := r.Take(f)
+	page := r.Bench.Get(r.Path).Want(http.StatusOK)
+	webtest.Contains(t, "means", page.Text("rate-CH-0"), "+7") // of +5 and +9
+	webtest.Contains(t, "note", page.Text("grid-note"), "stand here with their means")
+	webtest.Contains(t, "each", page.Text("fold-again"), "CH, full wind", "CH, full wind, reading 2", "+9 s/d, 290°",
+		"Emrys Vale", "rate 2.8 s/d", "One reading more says little")
+	at := r.Path + "/runs/" + webtest.Itoa(id)
+	form := r.Bench.Get(at).Want(http.StatusOK)
+	webtest.Contains(t, "folded", form.Text("again-1-fold"), "A second reading of a position 2 figures")
+	if got := form.Value("again1-rate-CH-0"); got != "+9" || len(form.All("again-2-fold")) != 1 {
+		t.Errorf("the form holds %q", got)
+	}
+	change := webtest.FullRun(timing.Final, webtest.RatesFinal)
+	change.Set("run_version", form.Hidden("run_version"))
+	change.Set("label", "by lamp light")
+	r.Bench.Post(at, change).Want(http.StatusSeeOther)
+	run, _ := r.Sheet().Newest()
+	if n := len(run.Sheet.Run.Again()); n != 1 {
+		t.Fatalf("%d readings taken again are kept by a form that does not ask for them", n)
+	}
+	change.Set("again", "yes")
+	change.Set("run_version", r.Bench.Get(at).Hidden("run_version"))
+	change.Set("again1-rate-CH-0", "+7")
+	webtest.Contains(t, "why", r.Bench.Post(at, change).Want(http.StatusUnprocessableEntity).Problem("why"), "say why")
+	change.Set("why", "misread")
+	r.Bench.Post(at, change).Want(http.StatusSeeOther)
+	webtest.Contains(t, "journal", r.Bench.Get("/dockets/"+r.Number.String()+"/journal").Want(http.StatusOK).Text("journal"),
+		"rate, CH, full wind, reading 2", "misread")
+}

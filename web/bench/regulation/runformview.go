@@ -26,14 +26,14 @@ func (s *Room) typedFigures(r *http.Request, form runForm, sh timing.Sheet) runs
 		by.Limits = &limits
 	}
 	grid := sh.Grid()
-	fields := map[string]bool{}
 	var unread []view.Problem
 	for row := range grid.Rows {
 		for column := range grid.Columns {
-			name := grid.Field(row, column)
-			fields[name] = true
-			if why := form.f.Problems[name]; why != "" {
-				unread = append(unread, view.Problem{Name: name, Text: cellName(grid, row, column) + ": " + why})
+			for n := range 1 + timing.MaxRepeats {
+				name := timing.AgainName(grid.Field(row, column), n)
+				if why := form.f.Problems[name]; why != "" {
+					unread = append(unread, view.Problem{Name: name, Text: cellName(grid, row, column, n) + ": " + why})
+				}
 			}
 		}
 	}
@@ -53,9 +53,13 @@ func readable(sh timing.Sheet, problems map[string]string) timing.Sheet {
 	return sh
 }
 
-func cellName(g timing.Grid, row, column int) string {
+func cellName(g timing.Grid, row, column, again int) string {
 	c := g.Columns[column]
-	return string(g.Rows[row]) + " " + c.Quantity.Label() + ", " + timing.StateWords(c.HoursAfterWinding)
+	name := string(g.Rows[row]) + " " + c.Quantity.Label() + ", " + timing.StateWords(c.HoursAfterWinding)
+	if again > 0 {
+		name += ", reading " + strconv.Itoa(again+1)
+	}
+	return name
 }
 
 // runFormView draws the form from what is typed in it.
@@ -69,6 +73,7 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 		Title: "A new run", Grid: runs.GridOf("grid", "Rate, amplitude and beat error in six positions", sh, form.f.Raw,
 			form.f.Problems, form.f.Asked), Figures: s.typedFigures(r, form, sh)}
 	v.Grid.Edit = true
+	v.Again = runs.AgainGrids(sh, form.f.Raw, form.f.Problems, form.f.Asked)
 	hidden := []string{"last_run", "version"}
 	if form.run.ID != 0 {
 		v.Action, v.Title = base+"/runs/"+page.Itoa64(form.run.ID), text.Capital(form.run.Sheet.Run.Title())
@@ -91,7 +96,7 @@ func (s *Room) runFormView(r *http.Request, form runForm) (view.Page, view.Docke
 	for _, name := range hidden {
 		v.Hidden = append(v.Hidden, view.FieldValue{Name: name, Value: form.f.Text(name)})
 	}
-	v.Hidden = append(v.Hidden, view.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
+	v.Hidden = append(v.Hidden, view.FieldValue{Name: "again", Value: "yes"}, view.FieldValue{Name: "columns", Value: timing.StatesText(sh.States)})
 	if _, judged := form.sheet.LimitsByID(form.sheet.Head.RateLimitsID); !judged && form.run.ID == 0 {
 		grade := form.f.View().Field("grade", "Judge it by").WithWidth(view.Half).WithOptions(gradeOptions(form.sheet,
 			!hasGrade(form.sheet))...).
@@ -135,6 +140,13 @@ func formOrder(sh timing.Sheet) []string {
 	for row := range grid.Rows {
 		for column := range grid.Columns {
 			order = append(order, grid.Field(row, column))
+		}
+	}
+	for n := 1; n <= timing.MaxRepeats; n++ {
+		for row := range grid.Rows {
+			for column := range grid.Columns {
+				order = append(order, timing.AgainName(grid.Field(row, column), n))
+			}
 		}
 	}
 	return append(order, "states", "label", "why", "paste", "paste_row", "paste_column")

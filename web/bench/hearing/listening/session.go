@@ -154,7 +154,7 @@ func (s *Session) question() heard.Question {
 		}
 		reading := t.Reading("")
 		q.Run.Readings = slices.DeleteFunc(q.Run.Readings, func(old timing.Reading) bool {
-			return timing.CellName(old.Position, old.HoursAfterWinding) == timing.CellName(reading.Position,
+			return old.Repeat == 0 && timing.CellName(old.Position, old.HoursAfterWinding) == timing.CellName(reading.Position,
 				reading.HoursAfterWinding)
 		})
 		q.Run.Readings = append(q.Run.Readings, reading)
