@@ -104,7 +104,7 @@ var house = []room{
 		"domain/timing"),
 	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
 	rules("domain/watch", "domain/figure", "domain/merge", "domain/metrology", "domain/oscillator", "domain/text",
-		"domain/train", textPath),
+		"domain/timing", "domain/train", textPath),
 
 	{"migrations", []string{goosePath}, []string{"net", "os", "testing"}},
 	{"store", []string{"domain/...", "migrations", pgxPath, goosePath}, []string{"net/http", "os", "testing"}},

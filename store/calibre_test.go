@@ -16,7 +16,8 @@ import (
 
 // wholeCalibre has every field.
 func wholeCalibre() watch.Calibre {
-	return watch.Calibre{Name: "TQ-21", Maker: "Tern Quay", BeatsPerHour: 18000, LiftAngleDeg: 50, PowerReserveHours: 38,
+	return watch.Calibre{Name: "TQ-21", Maker: "Tern Quay", BeatsPerHour: 18000, LiftAngleDeg: 50, LiftAngleU95Deg: 0.6,
+		LiftAngleHow: "Amplitude seen 180° ± 5°", PowerReserveHours: 38,
 		GradeKey:   "vintage",
 		DiameterMm: 26, Jewels: 17, JewelPlaces: "balance 5", Train: "80:10,75:10,80:8,15", MotionWork: "12:36,10:40",
 		DialHours:   12,

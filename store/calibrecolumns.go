@@ -34,6 +34,8 @@ var calibreTable = []calibreColumn{
 	textColumn("maker", func(k *watch.Calibre) any { return &k.Maker }),
 	wholeColumn("beats_per_hour", func(k *watch.Calibre) any { return &k.BeatsPerHour }),
 	numberColumn("lift_angle_deg", func(k *watch.Calibre) any { return &k.LiftAngleDeg }),
+	numberColumn("lift_angle_u95_deg", func(k *watch.Calibre) any { return &k.LiftAngleU95Deg }),
+	textColumn("lift_angle_how", func(k *watch.Calibre) any { return &k.LiftAngleHow }),
 	numberColumn("power_reserve_hours", func(k *watch.Calibre) any { return &k.PowerReserveHours }),
 	textColumn("grade", func(k *watch.Calibre) any { return &k.GradeKey }),
 	numberColumn("movement_diameter_mm", func(k *watch.Calibre) any { return &k.DiameterMm }),

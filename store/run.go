@@ -31,6 +31,7 @@ type RunEntry struct {
 type runBasis struct {
 	crownHour      int
 	calibreGrade   string
+	lift           timing.LiftAngle // the calibre's
 	rule           metrology.Rule
 	limitsID       int64 // of the docket, 0 when it was not judged yet
 	nextAdjustment int
@@ -41,12 +42,15 @@ type runBasis struct {
 func basisOf(ctx context.Context, tx pgx.Tx, docketID int64) (runBasis, error) {
 	var b runBasis
 	var simple bool
+	var liftU95Deg float64
 	err := tx.QueryRow(ctx, `SELECT w.crown_at, coalesce(k.grade, ''), coalesce((SELECT decision_rule = 'simple' FROM shop), false),
 			coalesce(d.rate_limits_id, 0), (SELECT coalesce(max(ordinal), 0) + 1 FROM run WHERE docket_id = d.id),
-			(SELECT coalesce(max(id), 0) FROM run WHERE docket_id = d.id)
+			(SELECT coalesce(max(id), 0) FROM run WHERE docket_id = d.id),
+			coalesce(k.lift_angle_deg, 0), coalesce(k.lift_angle_u95_deg, 0)
 		FROM docket d JOIN watch w ON w.id = d.watch_id LEFT JOIN calibre k ON k.id = w.calibre_id WHERE d.id = $1`, docketID).
-		Scan(&b.crownHour, &b.calibreGrade, &simple, &b.limitsID, &b.nextAdjustment, &b.newestRun)
-	b.rule = ruleOf(simple)
+		Scan(&b.crownHour, &b.calibreGrade, &simple, &b.limitsID, &b.nextAdjustment, &b.newestRun,
+			&b.lift.Deg, &liftU95Deg)
+	b.rule, b.lift.StdDeg = ruleOf(simple), liftU95Deg/metrology.CoverageFactor
 	return b, err
 }
 
@@ -112,10 +116,11 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 	return id, err
 }
 
-// judgeRun judges r as it stands and has the docket keep the limits when it kept none; nil when there is nothing to
+// judgeRun judges r as it stands, by its calibre's lift angle as it is known now, and has the docket keep the limits when it kept none; nil when there is nothing to
 // judge by.
 func judgeRun(ctx context.Context, tx pgx.Tx, docketID int64, r *RunRecord, b runBasis,
 	grade string) (*timing.Judgement, error) {
+	r.Sheet.LiftAngle = r.Sheet.LiftAngle.Now(b.lift)
 	limits, found, err := b.limits(ctx, tx, grade)
 	if err != nil || !found {
 		return nil, err
@@ -155,11 +160,13 @@ func insertRun(ctx context.Context, tx pgx.Tx, d docket.Docket, r RunRecord, c C
 		}
 	}
 	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
-			by_id, outcome, rate_limits_id, simple_rule, touched, written_under)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, `+newestShop+`) RETURNING id`,
+			by_id, outcome, rate_limits_id, simple_rule, touched, lift_angle_deg, lift_angle_u95_deg, written_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, nullif($15::float8, 0), nullif($16::float8, 0),
+			`+newestShop+`) RETURNING id`,
 		d.ID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
 		sh.States, r.TakenAt,
-		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance, touchedColumn(sh.Run)).Scan(&id)
+		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance, touchedColumn(sh.Run),
+		sh.LiftAngle.Deg, liftU95Deg(sh.LiftAngle)).Scan(&id)
 	return id, err
 }
 
@@ -284,6 +291,7 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 		}
 		after := before
 		after.Sheet = sheet
+		after.Sheet.LiftAngle = before.Sheet.LiftAngle
 		after.Sheet.Run.Kind, after.Sheet.Run.Adjustment, after.Sheet.Run.CrownHour =
 			before.Sheet.Run.Kind, before.Sheet.Run.Adjustment, basis.crownHour
 		after.Sheet.Run.Readings = slices.Clone(sheet.Run.Readings)
@@ -313,13 +321,16 @@ func (s *Store) ChangeRun(ctx context.Context, c Change, id int64, version int, 
 func updateRun(ctx context.Context, tx pgx.Tx, r RunRecord) error {
 	sh := r.Sheet
 	_, err := tx.Exec(ctx, `UPDATE run SET note = $2, instrument = $3, instrument_ppm = $4, temperature_c = $5, states = $6,
-			outcome = $7, rate_limits_id = $8, simple_rule = $9, touched = $10, version = version + 1,
-			written_under = `+newestShop+`
+			outcome = $7, rate_limits_id = $8, simple_rule = $9, touched = $10, lift_angle_deg = nullif($11::float8, 0),
+			lift_angle_u95_deg = nullif($12::float8, 0), version = version + 1, written_under = `+newestShop+`
 		WHERE id = $1`,
 		r.ID, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC, sh.States, string(r.Outcome), nullID(r.RateLimitsID),
-		r.SimpleAcceptance, touchedColumn(sh.Run))
+		r.SimpleAcceptance, touchedColumn(sh.Run), sh.LiftAngle.Deg, liftU95Deg(sh.LiftAngle))
 	return err
 }
+
+// liftU95Deg is the expanded uncertainty as the tables keep it; 0 where nobody determined the angle.
+func liftU95Deg(l timing.LiftAngle) float64 { return l.StdDeg * metrology.CoverageFactor }
 
 // touchedColumn is what an adjustment touched, as the table keeps it.
 func touchedColumn(r timing.Run) []string {
@@ -331,8 +342,8 @@ func touchedColumn(r timing.Run) []string {
 }
 
 // JudgeRuns judges every run of a docket anew, by the newest version of a grade's rate limits and the shop's rule as it
-// stands; the docket keeps that version from then on. Nothing is written when every verdict, version and rule is that
-// already. The error is a *domain.InvalidError (fields "grade" and ""), or wraps domain.ErrNotFound, domain.ErrChanged
+// stands; the docket keeps that version from then on. Nothing is written when every verdict, version, rule and
+// lift angle is that already. The error is a *domain.InvalidError (fields "grade" and ""), or wraps domain.ErrNotFound, domain.ErrChanged
 // or domain.ErrClosed. Another grade than the runs were judged by before asks for c.Why (field "why").
 func (s *Store) JudgeRuns(ctx context.Context, c Change, grade string) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
@@ -367,16 +378,19 @@ func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, 
 	var verdicts []judgedAnew
 	for _, before := range runs {
 		after := before
+		after.Sheet.LiftAngle = before.Sheet.LiftAngle.Now(basis.lift)
 		j := after.judgeBy(limits, basis.rule)
 		if after.RateLimitsID == before.RateLimitsID && after.SimpleAcceptance == before.SimpleAcceptance &&
-			after.Outcome == before.Outcome {
+			after.Outcome == before.Outcome && after.Sheet.LiftAngle == before.Sheet.LiftAngle {
 			continue
 		}
 		verdicts = append(verdicts, judgedAnew{Run: after.Sheet.Run.Title(), Before: before.Outcome.Words(),
 			Now: j.Verdict.String()})
-		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4, version = version + 1,
+		batch.Queue(`UPDATE run SET outcome = $2, rate_limits_id = $3, simple_rule = $4,
+			lift_angle_deg = nullif($5::float8, 0), lift_angle_u95_deg = nullif($6::float8, 0), version = version + 1,
 			written_under = `+newestShop+` WHERE id = $1`,
-			after.ID, string(after.Outcome), after.RateLimitsID, after.SimpleAcceptance)
+			after.ID, string(after.Outcome), after.RateLimitsID, after.SimpleAcceptance, after.Sheet.LiftAngle.Deg,
+			liftU95Deg(after.Sheet.LiftAngle))
 	}
 	if len(verdicts) == 0 && basis.limitsID == limits.ID {
 		return nil, nil

@@ -14,6 +14,8 @@ type runFacts struct {
 	Instrument   string         `json:"instrument,omitempty"`
 	ClockPPM     float64        `json:"clock_within_ppm"`
 	TemperatureC *float64       `json:"temperature_c,omitempty"`
+	LiftAngleDeg float64        `json:"lift_angle_deg,omitempty"` // of the calibre, with its uncertainty where determined
+	LiftAngleU95 float64        `json:"lift_angle_u95_deg,omitempty"`
 	CrownAt      int            `json:"crown_at"`
 	States       string         `json:"states_of_wind_h"`
 	Touched      string         `json:"touched,omitempty"`
@@ -48,7 +50,7 @@ type changedFigure struct {
 
 func factsOfRun(sh timing.Sheet, j *timing.Judgement) runFacts {
 	f := runFacts{Run: sh.Run.Title(), Note: sh.Run.Label, Instrument: sh.Instrument, ClockPPM: sh.ClockPPM,
-		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, States: timing.StatesText(sh.States),
+		TemperatureC: sh.TemperatureC, CrownAt: sh.Run.CrownHour, LiftAngleDeg: sh.LiftAngle.Deg, LiftAngleU95: liftU95Deg(sh.LiftAngle), States: timing.StatesText(sh.States),
 		Touched: timing.TouchedWords(sh.Run.Touched)}
 	for _, r := range sh.Run.Readings {
 		f.Readings = append(f.Readings, readingFacts{

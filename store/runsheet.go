@@ -131,7 +131,8 @@ const shownRuns = `(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket 
 		(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY id DESC LIMIT $2)))`
 
 const runFields = `r.id, r.kind, r.ordinal, r.note, r.instrument, r.instrument_ppm, r.temperature_c, r.states, r.taken_at, b.name,
-	r.outcome, coalesce(r.rate_limits_id, 0), r.simple_rule, r.version, r.touched, coalesce(r.written_under, 0)`
+	r.outcome, coalesce(r.rate_limits_id, 0), r.simple_rule, r.version, r.touched, coalesce(r.lift_angle_deg, 0),
+	coalesce(r.lift_angle_u95_deg, 0), coalesce(r.written_under, 0)`
 
 const runFrom = ` FROM run r JOIN staff b ON b.id = r.by_id `
 
@@ -140,10 +141,13 @@ func scanRun(row pgx.CollectableRow) (RunRecord, error) { return stoodShops(nil)
 func (stood stoodShops) scanRun(row pgx.CollectableRow) (RunRecord, error) {
 	var r RunRecord
 	var writtenUnder int64
+	var liftU95Deg float64
 	sh := &r.Sheet
 	err := row.Scan(&r.ID, &sh.Run.Kind, &sh.Run.Adjustment, &sh.Run.Label, &sh.Instrument, &sh.ClockPPM, &sh.TemperatureC,
 		&sh.States,
-		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version, &sh.Run.Touched, &writtenUnder)
+		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version, &sh.Run.Touched,
+		&sh.LiftAngle.Deg, &liftU95Deg, &writtenUnder)
+	sh.LiftAngle.StdDeg = liftU95Deg / metrology.CoverageFactor
 	r.TakenAt, r.Shop = r.TakenAt.UTC(), stood[writtenUnder]
 	return r, err
 }

@@ -210,6 +210,7 @@ var terms = [...]Term{
 	{Key: "beats_per_hour", Words: "beats per hour", Decimals: 2},
 	{Key: "beats_per_hour_stated", Words: "beats per hour were stated"},
 	{Key: "lift_angle_deg", Words: "lift angle", Unit: "°", Decimals: 1},
+	{Key: "lift_angle_u95_deg", Words: "its uncertainty, ±", Unit: "°", Decimals: 2},
 	{Key: "clock_ppm", Words: "the recorder’s clock, plus where fast", Unit: "ppm", Decimals: 2, Signed: true},
 	{Key: "clock_std_ppm", Words: "its standard uncertainty", Unit: "ppm", Decimals: 2},
 	{Key: "beats_used", Words: "beats used"},

@@ -25,16 +25,34 @@ const (
 	UsualLiftAngleStdDeg = 1.0
 )
 
+// Value is the angle with its uncertainty, the usual ones where they are not known.
+func (l LiftAngle) Value() metrology.Value {
+	v := metrology.Value{Value: l.Deg, StdUncertainty: l.StdDeg, Unit: UnitDegree}
+	if !(v.Value > 0) {
+		v.Value = UsualLiftAngleDeg
+	}
+	if !l.Determined() {
+		v.StdUncertainty = UsualLiftAngleStdDeg
+	}
+	return v
+}
+
+// Determined reports whether somebody determined the angle.
+func (l LiftAngle) Determined() bool { return l.Deg > 0 && l.StdDeg > 0 }
+
 // Rel is the relative standard uncertainty, which every amplitude found with the angle shares.
-func (l LiftAngle) Rel() float64 {
-	deg, std := l.Deg, l.StdDeg
-	if !(deg > 0) {
-		deg = UsualLiftAngleDeg
+func (l LiftAngle) Rel() float64 { v := l.Value(); return v.StdUncertainty / v.Value }
+
+// sameLiftDeg is how far one angle may differ from itself by being written and read: far below any that is set.
+const sameLiftDeg = 1e-6
+
+// Now is what is known of an angle that amplitudes were found with, once their calibre says now. Amplitudes keep to the
+// angle they were found with, so another angle of the calibre says nothing of them; the same one, better known, does.
+func (l LiftAngle) Now(now LiftAngle) LiftAngle {
+	if l.Deg > 0 && math.Abs(l.Deg-now.Deg) > sameLiftDeg {
+		return l
 	}
-	if !(std > 0) {
-		std = UsualLiftAngleStdDeg
-	}
-	return std / deg
+	return now
 }
 
 // LiftReading is the lift time of one amplitude: the time from the unlocking to the drop of one beat, in ms.

@@ -4,7 +4,9 @@ import (
 	"errors"
 	"strings"
 
+	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/train"
 )
 
@@ -15,6 +17,7 @@ const (
 	maxBeatsPerHour      = 43200
 	minLiftAngleDeg      = 20
 	maxLiftAngleDeg      = 90
+	maxLiftAngleU95Deg   = 20
 	MaxPowerReserveHours = 2000
 	MaxCalibreNotes      = 4000 // characters
 	maxOilPlaces         = 60
@@ -27,6 +30,8 @@ type Calibre struct {
 	Maker             string
 	BeatsPerHour      int     // two to a full oscillation
 	LiftAngleDeg      float64 // of the balance
+	LiftAngleU95Deg   float64 // expanded uncertainty, k = 2, of one that somebody determined
+	LiftAngleHow      string  // how it was determined, in words
 	PowerReserveHours float64 // stated by the maker
 	GradeKey          string  // of the rate limits it is judged by
 
@@ -61,6 +66,11 @@ type OilPlace struct {
 	Place, Oil, Note string
 }
 
+// LiftAngle is the lift angle as it is known.
+func (c Calibre) LiftAngle() timing.LiftAngle {
+	return timing.LiftAngle{Deg: c.LiftAngleDeg, StdDeg: c.LiftAngleU95Deg / metrology.CoverageFactor}
+}
+
 // Problems says, by form field, what stops c being saved. What merely looks wrong stops nothing: see Remarks.
 func (c Calibre) Problems() map[string]string {
 	bad := map[string]string{}
@@ -71,6 +81,9 @@ func (c Calibre) Problems() map[string]string {
 	}
 	if bad["name"] == "" && SerialKey(c.Name) == "" {
 		bad["name"] = "Give the calibre’s name with at least one letter or digit."
+	}
+	if c.LiftAngleU95Deg > 0 && c.LiftAngleDeg == 0 && bad["lift_angle_u95_deg"] == "" {
+		bad["lift_angle_u95_deg"] = "Give the lift angle that this is the uncertainty of, or leave it empty."
 	}
 	if c.Train != "" {
 		if _, err := train.Parse(c.Train); err != nil {

@@ -70,6 +70,12 @@ var calibreFields = []CalibreField{
 	measure("lift_angle_deg", "Lift angle", "°", GroupMovement, minLiftAngleDeg, maxLiftAngleDeg,
 		"Give the lift angle of the balance from 20 to 90 degrees, or leave it empty.",
 		func(c *Calibre) *float64 { return &c.LiftAngleDeg }).atLeast(),
+	measure("lift_angle_u95_deg", "Its uncertainty, ±", "°", GroupMovement, 0, maxLiftAngleU95Deg,
+		"Give the uncertainty above 0 and up to 20 degrees, or leave it empty.",
+		func(c *Calibre) *float64 { return &c.LiftAngleU95Deg }).
+		hinted("At 95 %, of a lift angle that somebody determined. Empty, ± 2° is taken."),
+	line("lift_angle_how", "How it was determined", GroupMovement, MaxText, "Keep this to at most 120 characters.",
+		func(c *Calibre) *string { return &c.LiftAngleHow }),
 	measure("power_reserve_hours", "Power reserve", "h", GroupMovement, 0, MaxPowerReserveHours,
 		"Give the power reserve from 1 to 2000 hours, or leave it empty.",
 		func(c *Calibre) *float64 { return &c.PowerReserveHours }),
@@ -335,7 +341,8 @@ func (c Calibre) Form() CalibreForm {
 	return f
 }
 
-// Correct returns c with the given fields as typed and the others as they were, and what stops it being saved. A field
+// Correct returns c with the given fields as typed and the others as they were, and what stops it being saved. Another
+// lift angle without its uncertainty is one that nobody determined. A field
 // that no calibre has is a problem of its own.
 func (c Calibre) Correct(fields map[string]string) (Calibre, map[string]string) {
 	form := c.Form()
@@ -347,6 +354,11 @@ func (c Calibre) Correct(fields map[string]string) (Calibre, map[string]string) 
 		form[name] = typed
 	}
 	next, bad := form.Check()
+	if _, said := fields["lift_angle_u95_deg"]; !said && next.LiftAngleDeg != c.LiftAngleDeg {
+		// What was determined was the angle as it was.
+		next.LiftAngleU95Deg, next.LiftAngleHow = 0, fields["lift_angle_how"]
+		delete(bad, "lift_angle_u95_deg")
+	}
 	next.ID = c.ID
 	for name, why := range strange {
 		bad[name] = why

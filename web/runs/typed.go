@@ -67,6 +67,7 @@ func (t Typed) Parse() (timing.Sheet, map[string]string) {
 	if sh.Run.Kind == timing.Adjustment {
 		sh.Run.Adjustment = t.Sheet.NextAdjustment
 	}
+	sh.LiftAngle = t.Run.Sheet.LiftAngle.Now(t.Sheet.Head.Calibre.LiftAngle())
 	if t.Run.ID != 0 {
 		sh.Run.Adjustment = t.Run.Sheet.Run.Adjustment
 		sh.Keep(t.Run.Sheet)

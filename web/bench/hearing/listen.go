@@ -78,6 +78,7 @@ func (b subject) chooseRun(r *http.Request, typed string) (c runChoice, why stri
 	d := b.sheet.Head.Docket
 	if kind, isNew := strings.CutPrefix(typed, runs.NewRun); isNew {
 		c.run = timing.Run{Kind: timing.Kind(kind), CrownHour: b.sheet.Head.Watch.CrownAt}
+		c.instruments.LiftAngleRel = b.sheet.Head.Calibre.LiftAngle().Rel()
 		why = d.RunProblem(c.run.Kind)
 	} else {
 		id, err := strconv.ParseInt(typed, 10, 64)

@@ -108,7 +108,7 @@ func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 		a.prior = sheet.Runs[at-1].Sheet.Run.Title()
 	}
 	var err error
-	options := fitOptions(sheet, a.by)
+	options := fitOptions(sheet, a.run, a.by)
 	options.Known = knownOf(sheet, sheet.Runs[:at+1])
 	if a.Report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), options); err != nil {
 		a.Why = text.Sentence(err.Error())
@@ -140,10 +140,10 @@ func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {
 }
 
 // fitOptions gathers what is known beside the readings. Where runs know one clock differently, the more careful
-// statement is taken.
-func fitOptions(sheet store.RegulationSheet, by runs.Judging) oscillator.Options {
-	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{}}, Rule: by.Rule,
-		Balance: runs.BalanceOf(sheet.Head.Calibre)}
+// statement is taken; the lift angle is that of the run advised on, as its verdict has it.
+func fitOptions(sheet store.RegulationSheet, advisedOn store.RunRecord, by runs.Judging) oscillator.Options {
+	o := oscillator.Options{Instruments: timing.Instruments{ClockStdSPerDay: map[string]float64{},
+		LiftAngleRel: advisedOn.Sheet.LiftAngle.Rel()}, Rule: by.Rule, Balance: runs.BalanceOf(sheet.Head.Calibre)}
 	for _, run := range sheet.Runs {
 		for name, u := range run.Sheet.Instruments().ClockStdSPerDay {
 			o.Instruments.ClockStdSPerDay[name] = max(o.Instruments.ClockStdSPerDay[name], u)

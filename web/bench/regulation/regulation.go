@@ -340,6 +340,13 @@ func (s *Room) judgedView(r *http.Request, sheet store.RegulationSheet, refused 
 	}) {
 		v.News = "Some runs were judged by another rule or version than the shop and the docket now have."
 		v.Offer, v.OfferGrade = "Judge every run again", kept.Limits.Grade
+		return v
+	}
+	if lift := sheet.Head.Calibre.LiftAngle(); lift.Determined() && slices.ContainsFunc(sheet.Runs, func(run store.RunRecord) bool {
+		return run.RateLimitsID != 0 && run.Sheet.LiftAngle.Now(lift) != run.Sheet.LiftAngle
+	}) {
+		v.News = "The calibre’s lift angle is known better since some runs were judged: " + lift.Value().Format() + "."
+		v.Offer, v.OfferGrade = "Judge every run again", kept.Limits.Grade
 	}
 	return v
 }
