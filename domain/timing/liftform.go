@@ -103,15 +103,15 @@ func DetermineLift(w LiftWay, typed func(field string) string, beatsPerHour int)
 	if w == LiftSeen {
 		t := lift(seenTime, seenTimeU95)
 		d.Angle, err = LiftAngleAt(with(seenAmplitude, seenAmplitudeU95), t)
-		d.How = fmt.Sprintf("Amplitude seen %s° ± %s°, lift time %s ± %s ms", figure.Plain(x[seenAmplitude]),
-			figure.Plain(x[seenAmplitudeU95]), figure.Plain(x[seenTime]), figure.Plain(x[seenTimeU95]))
+		d.How = fmt.Sprintf("Amplitude seen %s° ± %s°, lift time %s ± %s ms", liftFigure(x[seenAmplitude]),
+			liftFigure(x[seenAmplitudeU95]), liftFigure(x[seenTime]), liftFigure(x[seenTimeU95]))
 	} else {
 		greater, lesser := lift(twoGreaterTime, twoTimeU95), lift(twoLesserTime, twoTimeU95)
 		first = twoDifference
 		d.Angle, err = LiftAngleOfTwo(with(twoDifference, twoDifferenceU95), greater, lesser)
 		d.How = fmt.Sprintf("Two amplitudes %s° ± %s° apart, lift times %s and %s ms, each ± %s ms",
-			figure.Plain(x[twoDifference]), figure.Plain(x[twoDifferenceU95]), figure.Plain(x[twoGreaterTime]),
-			figure.Plain(x[twoLesserTime]), figure.Plain(x[twoTimeU95]))
+			liftFigure(x[twoDifference]), liftFigure(x[twoDifferenceU95]), liftFigure(x[twoGreaterTime]),
+			liftFigure(x[twoLesserTime]), liftFigure(x[twoTimeU95]))
 	}
 	if err != nil && len(bad) == 0 {
 		bad[first] = liftSentence(err)
@@ -121,6 +121,9 @@ func DetermineLift(w LiftWay, typed func(field string) string, beatsPerHour int)
 	}
 	return d, nil
 }
+
+// liftFigure writes a figure in as many digits as mean something here.
+func liftFigure(x float64) string { return figure.Plain(figure.Significant(x, 5)) }
 
 // liftUnits are the units in words.
 var liftUnits = map[string]string{UnitDegree: "degrees", UnitMs: "milliseconds"}
@@ -135,9 +138,26 @@ func liftSentence(err error) string {
 	return err.Error()
 }
 
-// Less is how much l is less than other, with the uncertainty of both: what it says lies within it where the two agree.
-func (l LiftAngle) Less(other LiftAngle) metrology.Value {
-	a, b := l.Value(), other.Value()
-	return metrology.Value{Value: a.Value - b.Value, StdUncertainty: math.Hypot(a.StdUncertainty, b.StdUncertainty),
-		Unit: UnitDegree}
+// LiftComparison sets a lift angle that was determined beside the one the calibre has.
+type LiftComparison struct {
+	Difference metrology.Value // new less present, degrees, with the uncertainty of both
+	Agree      bool            // the difference lies within its expanded uncertainty
+	// AmplitudePercent is by how much every amplitude changes once instruments are set to the new angle: amplitude is in
+	// proportion to it.
+	AmplitudePercent float64
+}
+
+// CompareLift compares, taking what is usual for a present one that is not known.
+func CompareLift(determined metrology.Value, present LiftAngle) LiftComparison {
+	was := present.Value()
+	d := metrology.Value{Value: determined.Value - was.Value, Unit: UnitDegree,
+		StdUncertainty: math.Hypot(determined.StdUncertainty, was.StdUncertainty)}
+	return LiftComparison{Difference: d, Agree: math.Abs(d.Value) <= d.Expanded(),
+		AmplitudePercent: 100 * (determined.Value/was.Value - 1)}
+}
+
+// CalibreFields is d as it is kept with a calibre, by the field names of its form: the figures as they are printed.
+func (d Determination) CalibreFields() map[string]string {
+	p := d.Angle.Print(false)
+	return map[string]string{"lift_angle_deg": p.Value, "lift_angle_u95_deg": p.Uncertainty, "lift_angle_how": d.How}
 }

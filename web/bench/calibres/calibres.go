@@ -24,6 +24,7 @@ func (s *Room) calibreRoutes() []page.Route {
 		page.Get("/calibres/{id}", page.Needs(staff.ViewDockets), s.showCalibre),
 		page.Get("/calibres/{id}/edit", page.Needs(staff.ManageCalibres), s.editCalibre),
 		page.Post("/calibres/{id}", page.Needs(staff.ManageCalibres), s.saveCalibre),
+		page.Post("/calibres/{id}/lift-angle", page.Needs(staff.ManageCalibres), s.determineLift),
 		page.Post("/calibres/{id}/drawings", page.Needs(staff.ManageCalibres), s.addDrawings),
 		page.Post("/calibres/{id}/drawings/{drawing}/remove", page.Needs(staff.ManageCalibres), s.removeDrawing),
 		page.Get("/drawings/{id}/{size}", page.Needs(staff.ViewDockets), s.showDrawing),
@@ -152,19 +153,31 @@ func (s *Room) showCalibre(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) renderCalibreRecord(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
+	record, err := s.record(r)
+	if err != nil {
+		return err
+	}
+	return s.renderRecord(w, r, status, record, f, nil)
+}
+
+// record is the calibre that the address names.
+func (s *Room) record(r *http.Request) (store.CalibreRecord, error) {
 	id, err := page.PathID(r, "id")
 	if err != nil {
-		return err
+		return store.CalibreRecord{}, err
 	}
-	record, err := s.store.CalibreRecord(r.Context(), id)
-	if err != nil {
-		return err
-	}
+	return s.store.CalibreRecord(r.Context(), id)
+}
+
+// renderRecord shows a calibre with what was typed on its page; found is a lift angle that was just worked out, if any.
+func (s *Room) renderRecord(w http.ResponseWriter, r *http.Request, status int, record store.CalibreRecord, f *page.Form,
+	found *timing.Determination) error {
 	grades, err := s.grades(r)
 	if err != nil {
 		return err
 	}
 	v := s.calibreRecordView(r, record, grades)
 	v.Form = f.View()
+	v.Lift = liftOf(f, record, found)
 	return page.Render(w, r, status, calibreRecord(s.Page(r, "Calibre "+record.Calibre.Name), v))
 }

@@ -76,7 +76,8 @@ type calibreRecordView struct {
 	Oils        [][3]string // place, oil, note
 	Notes       string
 	Drawings    []calibreDrawing
-	Form        view.Form // of one more drawing
+	Form        view.Form // of one more drawing, or of a lift angle
+	Lift        liftView
 	History     []stateView
 }
 
