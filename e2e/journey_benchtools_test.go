@@ -114,7 +114,7 @@ func keepsAsPart(p *person, number string) {
 		"", "mainspring_length", "",
 		"turns", "6.5", "hours", "")
 	form.press("work-out")
-	p.within("bench-answer").sees("1.50 × 0.145 × 346 mm", "6.50 turns")
+	p.within("bench-answer").sees("1.50 × 0.135 × 373 mm", "6.50 turns")
 	p.unfold(byTest("keep-form-part"))
 	keep := p.within("keep-form-part")
 	keep.fillAll("part.quantity", "2", "part.supplier", "Harbour Lane Supplies")

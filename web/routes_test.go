@@ -167,10 +167,11 @@ func walkedDocket(s *webtest.Site) map[string]string {
 		`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id) VALUES ($1::text::bigint, 'CH', 0, 4, 0.5, $2, $3)`, run, webtest.Now, by); err != nil {
 		s.T.Fatal(err)
 	}
+	round := row(`INSERT INTO poising_round (docket_id, ordinal, at, by_id) VALUES ($1, 1, $2, $3)`, id, webtest.Now, by)
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
 	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
-		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work,
+		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,
 		"rate-limits/{grade}": "modern",
 		"findings/{id}":       row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, webtest.Now),
 		"recorders/{id}":      row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, webtest.Now, by),
