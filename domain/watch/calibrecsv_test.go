@@ -15,8 +15,9 @@ import (
 // fullForm is a calibre of which everything is known; the counts give its beat.
 func fullForm() watch.CalibreForm {
 	return watch.CalibreForm{"name": "R 12", "maker": "Rooke, Sons & Co.", "beats_per_hour": "18000",
-		"lift_angle_deg": "52.5", "power_reserve_hours": "38",
-		"grade": "modern", "movement_diameter": "28.2", "jewels": "17", "jewel_places": "balance 5, pallets 2, \"train\" 8",
+		"lift_angle_deg": "52.5", "lift_angle_u95_deg": "0.4", "lift_angle_how": "an arm, 180° to each side, by eye",
+		"power_reserve_hours": "38",
+		"grade":               "modern", "movement_diameter": "28.2", "jewels": "17", "jewel_places": "balance 5, pallets 2, \"train\" 8",
 		"train": "80:10,75:10,80:8,15", "motion_work": "12:36,10:40", "dial_hours": "12", "barrel_teeth": "80",
 		"centre_pinion_leaves":   "10",
 		"barrel_inside_diameter": "11", "arbor_diameter": "3.4", "mainspring_width": "1.5", "mainspring_thickness": "0.11",
