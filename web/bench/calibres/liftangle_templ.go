@@ -51,9 +51,9 @@ func liftAngle(v liftView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var3 string
-				templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(v.action() + "#lift-angle")).ResolveURL(ctx)
+				templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(v.action())).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `bench/calibres/liftangle.templ`, Line: 10, Col: 69}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `bench/calibres/liftangle.templ`, Line: 10, Col: 53}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 				if templ_7745c5c3_Err != nil {
@@ -66,7 +66,7 @@ func liftAngle(v liftView) templ.Component {
 				var templ_7745c5c3_Var4 string
 				templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression("lift-form-" + w.Way).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `bench/calibres/liftangle.templ`, Line: 10, Col: 106}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `bench/calibres/liftangle.templ`, Line: 10, Col: 90}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var4)
 				if templ_7745c5c3_Err != nil {
