@@ -169,6 +169,10 @@ func TestProblemsLeadToTheirFields(t *testing.T) {
 func TestUnsavedTypingAsks(t *testing.T) {
 	const asks = `!window.dispatchEvent(new Event("beforeunload", {cancelable: true}))`
 	ctx := open(t, "/intake") // drawn again after a refused save
+	if eval[bool](t, ctx, asks) {
+		t.Error("a page that nobody has touched asks, which browsers don't let it")
+	}
+	do(t, ctx, chromedp.MouseClickXY(5, 5)) // touched
 	if !eval[bool](t, ctx, asks) {
 		t.Error("a refused form lets its typing go unasked")
 	}
