@@ -1,6 +1,8 @@
 package browser
 
 import (
+	"errors"
+
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
@@ -12,8 +14,7 @@ func (t *Tab) EndSession() error {
 	return err
 }
 
-// conditions of a line. This older command is understood by every Chromium; the one that took its place asks for other
-// parameters from version to version.
+// conditions of a line, as older Chromiums are told of them; newer ones know rules only.
 type conditions struct {
 	Offline            bool    `json:"offline"`
 	LatencyMS          float64 `json:"latency"`
@@ -25,7 +26,18 @@ var setConditions = cdp.Command[conditions, struct{}]{Method: "Network.emulateNe
 
 // BreakLine cuts the window off from the program, and joins it again.
 func (t *Tab) BreakLine(broken bool) error {
-	_, err := chromedp.Call(t.ctx, setConditions,
+	_, old := chromedp.Call(t.ctx, setConditions,
 		conditions{Offline: broken, DownloadThroughput: -1, UploadThroughput: -1})
-	return err
+	if old == nil {
+		return nil
+	}
+	rules := []*network.Conditions{}
+	if broken {
+		rules = append(rules, &network.Conditions{Offline: true, DownloadThroughput: -1, UploadThroughput: -1})
+	}
+	if _, err := chromedp.Call(t.ctx, network.EmulateNetworkConditionsByRule,
+		network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: rules}); err != nil {
+		return errors.Join(old, err)
+	}
+	return nil
 }
