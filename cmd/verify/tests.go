@@ -22,7 +22,7 @@ const testDatabase = "LEDGERWHEEL_TEST_DATABASE"
 
 // tests runs every test and follows what `go test -json` says; see `go doc test2json`.
 func (r *run) tests(ctx context.Context, url string) error {
-	args := []string{"test", "-json", "-count=1", "-timeout=40m", "-p=" + strconv.Itoa(runtime.NumCPU())}
+	args := []string{"test", "-json", "-count=1", "-timeout=70m", "-p=" + strconv.Itoa(runtime.NumCPU())}
 	if r.race {
 		args = append(args, "-race")
 	}
