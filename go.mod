@@ -19,10 +19,12 @@ require (
 	github.com/go-chi/httprate v0.16.1
 	github.com/go-fonts/dejavu v0.3.2
 	github.com/google/go-cmp v0.7.0
+	github.com/hajimehoshi/go-mp3 v0.3.4
 	github.com/jackc/pgx/v5 v5.13.0
 	github.com/klauspost/compress v1.20.4
 	github.com/mewkiz/flac v1.0.14
 	github.com/nyaruka/phonenumbers v1.8.1
+	github.com/pion/opus v0.1.0
 	github.com/pressly/goose/v3 v3.30.1
 	github.com/schollz/progressbar/v3 v3.19.1
 	golang.org/x/image v0.48.0

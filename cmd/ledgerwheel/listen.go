@@ -19,7 +19,7 @@ type listenCmd struct {
 	ClockPPM     typedPPM      `name:"clock-ppm" help:"How far the recorder's clock runs fast, in parts per million, known to its last digit typed. Unset, it is true to within 50." placeholder:"P"`
 	ClockU95PPM  typedPPM      `name:"clock-u95-ppm" help:"Expanded uncertainty (k = 2) of --clock-ppm as its calibration states it." placeholder:"U"`
 	JSON         bool          `name:"json" help:"Print the figures as JSON: one object, or an array for several files."`
-	Files        []string      `arg:"" name:"FILE" help:"Recordings of a watch, WAV or FLAC. - reads standard input."`
+	Files        []string      `arg:"" name:"FILE" help:"Recordings of a watch: WAV, FLAC, MP3 or Ogg Opus. - reads standard input."`
 }
 
 // What a watch and a recorder can be, and what the options may say.

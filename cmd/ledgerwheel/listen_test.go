@@ -174,7 +174,7 @@ func TestListenExitCodes(t *testing.T) {
 		"no watch, JSON":       {[]string{"--json", room}, 3, []string{"room.wav: no watch heard"}},
 		"no watch, told beats": {[]string{"--beats-per-hour", "28800", room}, 3, []string{"no watch heard"}},
 		"no recording": {[]string{letter}, 2,
-			[]string{"letter.wav: The file is neither a WAV nor a FLAC recording"}},
+			[]string{"letter.wav: The file is neither a WAV nor a FLAC, MP3 or Ogg Opus recording"}},
 		"no file":              {[]string{missing}, 2, []string{"missing.flac: no such file"}},
 		"a folder":             {[]string{t.TempDir()}, 2, []string{"directory"}},
 		"empty standard input": {[]string{"-"}, 2, []string{"standard input: The file is empty"}},

@@ -51,7 +51,11 @@ func listen(ctx context.Context, r *Reader, newEar func() (ear, error), progress
 		}
 		n, err := r.Read(frames)
 		if err == io.EOF {
-			return p.better()
+			result, err := p.better()
+			if err == nil && info.Lossy() {
+				result.Notes = append(result.Notes, acoustic.CodedNote())
+			}
+			return result, err
 		}
 		if err != nil {
 			return acoustic.Result{}, err

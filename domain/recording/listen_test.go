@@ -171,6 +171,19 @@ func TestListenEnds(t *testing.T) {
 	}
 }
 
+// TestListenToCoded: what comes from a coder that leaves sound out says so.
+func TestListenToCoded(t *testing.T) {
+	t.Parallel()
+	for format, coded := range map[string]bool{"WAV": false, "FLAC": false, "MP3": true, "Opus": true} {
+		r := open(t, 8000, make([]float32, 8000))
+		r.info.Format = format
+		result, err := listen(context.Background(), r, func() (ear, error) { return &fakeEar{}, nil }, nil)
+		if said := len(result.Notes) == 1 && result.Notes[0].Code == acoustic.NoteCoded; err != nil || said != coded {
+			t.Errorf("%s: notes %v, %v", format, result.Notes, err)
+		}
+	}
+}
+
 type deafEar struct{}
 
 func (deafEar) Write([]float32)                  {}

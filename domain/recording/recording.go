@@ -25,13 +25,16 @@ const blockBytes = 64 << 10
 
 // Info is what a recording says of itself.
 type Info struct {
-	Format   string  // "WAV" or "FLAC"
+	Format   string  // "WAV", "FLAC", "MP3" or "Opus"
 	RateHz   float64 // frames a second
 	Channels int
 	Bits     int   // of one sample that carry sound
 	Float    bool  // samples are floating-point numbers
 	Frames   int64 // as the header claims, which may be wrong; −1 when it doesn't say
 }
+
+// Lossy reports whether the recording's coder left sound out.
+func (i Info) Lossy() bool { return i.Format == "MP3" || i.Format == "Opus" }
 
 // Reader reads the samples of a recording.
 type Reader struct {
@@ -46,7 +49,7 @@ type source interface {
 	read(frames [][]float32) (int, error)
 }
 
-// Open reads the header of a WAV or a FLAC recording, told apart by their first bytes. Its errors wrap ErrUnreadable.
+// Open reads the header of a WAV, FLAC, MP3 or Ogg Opus recording, told apart by their first bytes. Its errors wrap ErrUnreadable.
 // A recording without a single frame of sound is refused.
 func Open(r io.Reader) (*Reader, error) {
 	in := &input{r: r}
@@ -67,8 +70,12 @@ func Open(r io.Reader) (*Reader, error) {
 		info, src, err = openFLAC(in, br)
 	case isWAV(first):
 		info, src, err = openWAV(in, br)
+	case isOgg(first):
+		info, src, err = openOpus(in, br)
+	case isMP3(br):
+		info, src, err = openMP3(in, br)
 	default:
-		return nil, in.fault(err, "The file is neither a WAV nor a FLAC recording.")
+		return nil, in.fault(err, otherFile(first))
 	}
 	if err != nil {
 		return nil, err
@@ -76,13 +83,33 @@ func Open(r io.Reader) (*Reader, error) {
 	return &Reader{info: info, src: src}, nil
 }
 
+// otherFiles names what people record in and that isn't read here, by what stands at a place of its first bytes.
+var otherFiles = []struct {
+	at           int
+	begins, name string
+}{
+	{4, "ftyp", "an M4A or MP4 file, whose sound is in AAC as a rule,"}, {0, "\x1a\x45\xdf\xa3", "a WebM or Matroska file,"},
+	{0, "#!AMR", "an AMR file,"}, {0, "caff", "a CAF file,"}, {8, "AIF", "an AIFF file,"},
+	{0, "\x30\x26\xb2\x75", "a WMA file,"}, {0, "\xff\xf1", "an AAC file,"}, {0, "\xff\xf9", "an AAC file,"},
+}
+
+// otherFile says what a file is instead, and what to do about it.
+func otherFile(first []byte) string {
+	for _, o := range otherFiles {
+		if len(first) > o.at && bytes.HasPrefix(first[o.at:], []byte(o.begins)) {
+			return "This is " + o.name + " which isn't read here. Convert it to WAV or FLAC."
+		}
+	}
+	return "The file is neither a WAV nor a FLAC, MP3 or Ogg Opus recording."
+}
+
 // Info returns what the recording says of itself.
 func (r *Reader) Info() Info { return r.info }
 
 // Read fills frames, one slice a channel, with the next samples, of full scale ±1, and returns how many of each
 // channel it read: as many as the shortest slice holds, or fewer. Channels beyond len(frames) are passed over.
-// Samples that are not finite numbers are 0. At the end it returns 0 and io.EOF; where a recording is cut short the
-// end is where the whole frames end. Other errors wrap ErrUnreadable. Read panics when there are more slices than
+// Samples that are not finite numbers are 0. At the end it returns 0 and io.EOF; where a WAV or a FLAC is cut short the
+// end is where the whole frames end, and where an MP3 or an Opus is, the sound is followed by an error. Other errors wrap ErrUnreadable. Read panics when there are more slices than
 // channels.
 func (r *Reader) Read(frames [][]float32) (n int, err error) {
 	if len(frames) > r.info.Channels {
@@ -149,18 +176,22 @@ func (in *input) fault(cause error, sentence string) error {
 	return &unreadable{sentence: sentence, cause: cause}
 }
 
-// skipID3 passes over an ID3v2 tag, which some programs put before a FLAC stream: ten bytes, the last four of them
-// the length of what follows in seven bits each (ID3v2.4.0 Main Structure, section 3.1).
+// skipID3 passes over ID3v2 tags, which most programs put before an MP3 and some before a FLAC: ten bytes, the last
+// four of them the length of what follows in seven bits each (ID3v2.4.0 Main Structure, section 3.1).
 func skipID3(br *bufio.Reader) error {
-	head, _ := br.Peek(10)
-	if len(head) < 10 || string(head[:3]) != "ID3" {
-		return nil
+	for {
+		head, _ := br.Peek(10)
+		if len(head) < 10 || string(head[:3]) != "ID3" {
+			return nil
+		}
+		var size int64
+		for _, b := range head[6:] {
+			size = size<<7 | int64(b&0x7f)
+		}
+		if err := skip(br, 10+size); err != nil {
+			return err
+		}
 	}
-	var size int64
-	for _, b := range head[6:] {
-		size = size<<7 | int64(b&0x7f)
-	}
-	return skip(br, 10+size)
 }
 
 // skip passes over n bytes, whatever n claims to be.

@@ -207,6 +207,8 @@ func TestFailingReader(t *testing.T) {
 	for name, file := range map[string][]byte{
 		"WAV":  wav{tag: 1, channels: 1, rateHz: 48000, bits: 16, data: interleave(2, sound)}.bytes(),
 		"FLAC": encodeFLAC(t, 48000, 16, 4096, sound),
+		"MP3":  lossyFile(t, "clicks-44100.mp3"),
+		"Opus": lossyFile(t, "clicks.opus"),
 	} {
 		for _, after := range []int{0, 3, 20, 41, len(file) / 2} {
 			r, err := recording.Open(io.MultiReader(bytes.NewReader(file[:after]), iotest.ErrReader(failure)))

@@ -9,6 +9,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"net/url"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -214,6 +215,10 @@ func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
 	quiet := &ears{err: acoustic.ErrNoWatch}
 	hears(g.Site, quiet)
 	whole := wav(t)
+	mp3, err := os.ReadFile("../../../domain/recording/testdata/lossy/clicks-44100.mp3")
+	if err != nil {
+		t.Fatal(err)
+	}
 	base := "/dockets/" + g.Number.String() + "/listen/upload"
 	for name, tc := range map[string]struct {
 		data   []byte
@@ -226,6 +231,7 @@ func TestRefusedRecordingsKeepWhatWasTyped(t *testing.T) {
 		"an empty file":      {nil, [2]string{}, "sound", ""},
 		"a header cut off":   {whole[:20], [2]string{}, "sound", ""},
 		"a lying FLAC":       {append([]byte("fLaC\x00\x00\x00\x22"), make([]byte, 40)...), [2]string{}, "sound", ""},
+		"an MP3 as it is":    {mp3, [2]string{}, "sound", "WAV"},
 		"beats no watch has": {whole, [2]string{"beats_per_hour", "12"}, "beats_per_hour", "3600"},
 		"a lift in words":    {whole, [2]string{"lift_angle", "half"}, "lift_angle", "52"},
 		"no such recorder":   {whole, [2]string{"recorder", "4711"}, "recorder", "Choose"},

@@ -137,7 +137,11 @@ func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, as
 		return acoustic.Result{}, err
 	}
 	rate := rd.Info().RateHz
-	return listen(ctx, rd, asked.Settings(), func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) })
+	result, err = listen(ctx, rd, asked.Settings(), func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) })
+	if err == nil && asked.ByBrowser {
+		result.Notes = append(result.Notes, acoustic.CodedNote())
+	}
+	return result, err
 }
 
 // whyNotHeard says for people why a recording gave no figures; ours reports a fault of the program.

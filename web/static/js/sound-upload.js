@@ -56,11 +56,21 @@ function tooLarge(form, file, say) {
   if (file.size > most * 1024 * 1024) say(`This file is too large: at most ${most} MB. Send a shorter piece of it.`);
 }
 
-// isPlain tells WAV and FLAC by their first bytes.
+// isPlain tells WAV and FLAC by their first bytes, or by those after an ID3v2 tag, which FLAC and MP3 both have.
 async function isPlain(file) {
-  const head = new Uint8Array(await file.slice(0, 12).arrayBuffer());
-  const text = String.fromCharCode(...head);
-  return text.startsWith("RIFF") || text.startsWith("RF64") || text.startsWith("fLaC") || text.startsWith("ID3");
+  let head = await bytesAt(file, 0);
+  if (nameOf(head).startsWith("ID3")) {
+    head = await bytesAt(file, 10 + [6, 7, 8, 9].reduce((size, i) => size * 128 + (head[i] & 127), 0));
+  }
+  return ["RIFF", "RF64", "fLaC"].includes(nameOf(head));
+}
+
+async function bytesAt(file, at) {
+  return new Uint8Array(await file.slice(at, at + 12).arrayBuffer());
+}
+
+function nameOf(head) {
+  return String.fromCharCode(...head.slice(0, 4));
 }
 
 function hidden(name, value) {
