@@ -82,7 +82,7 @@ var house = []room{
 	rules("domain/fit", "domain/metrology"),
 	rules("domain/heard", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing"),
 	rules("domain/link"),
-	rules("domain/listening", "domain/heard", "domain/timing"),
+	rules("domain/listening", "domain/acoustic", "domain/heard", "domain/metrology", "domain/timing"),
 	rules("domain/merge"),
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),

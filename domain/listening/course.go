@@ -3,7 +3,6 @@ package listening
 import (
 	"slices"
 
-	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/timing"
 )
 
@@ -16,6 +15,17 @@ type Plan struct {
 	SettleS float64
 	// MostS is the longest that one position is listened to when going through them, seconds.
 	MostS float64
+	// LeastS is how long the watch is heard, seconds, before a position is decided; 0 for DefaultLeastS.
+	LeastS float64
+}
+
+// DecidesAfterS is how long the watch is heard before a position is decided, seconds, before that is made whole turns
+// of the escape wheel.
+func (p Plan) DecidesAfterS() float64 {
+	if p.LeastS == 0 {
+		return DefaultLeastS
+	}
+	return p.LeastS
 }
 
 // Common practice: an amplitude has settled some ten to thirty seconds after the watch was turned.
@@ -25,19 +35,14 @@ const (
 
 	leastSettle, mostSettle = 0, 600
 	leastMost, mostMost     = 10, 1800
+	leastLeast, mostLeast   = 5, 1800
 )
-
-// LeastS is the shortest that is listened to in one position, seconds, however soon the figures would do: an escape
-// wheel of fifteen teeth has then turned at least once at any beat, and a knock does not decide alone.
-const LeastS = 10
 
 // cueS is how long a position is called out, seconds: two tones and two or three words.
 const cueS = 3
 
-// enoughUSPerDay is the expanded uncertainty of the fitted rate, s/d, that is enough where nothing is to be decided.
-const enoughUSPerDay = 0.5
-
-// Problems says, by form field, what is wrong with the plan: "position", "settle", "most".
+// Problems says, by form field, what is wrong with the plan: "position", "settle",
+// "most", "least".
 func (p Plan) Problems() map[string]string {
 	bad := map[string]string{}
 	if len(p.Positions) == 0 || slices.ContainsFunc(p.Positions, func(p timing.Position) bool { return !p.Valid() }) {
@@ -51,6 +56,11 @@ func (p Plan) Problems() map[string]string {
 	}
 	if !(p.MostS >= leastMost && p.MostS <= mostMost) {
 		bad["most"] = "Give seconds from 10 to 1800."
+	}
+	if least := p.DecidesAfterS(); !(least >= leastLeast && least <= mostLeast) {
+		bad["least"] = "Give seconds from 5 to 1800."
+	} else if p.Through && bad["most"] == "" && least > p.MostS {
+		bad["least"] = "Give no more than the longest in one position: nothing would ever be decided."
 	}
 	return bad
 }
@@ -75,35 +85,6 @@ const (
 	Decided   Phase = "decided"   // listened to, and good enough
 	Over      Phase = "over"      // no position is left, or it was stopped
 )
-
-// Heard is what was heard so far in a position.
-type Heard struct {
-	Watch       bool           // a watch was heard
-	Standing    heard.Standing // of its figures
-	FitUSPerDay float64        // expanded uncertainty of the fitted rate
-}
-
-// enough reports whether listening longer is of no use.
-func (h Heard) enough() bool {
-	if !h.Watch {
-		return false
-	}
-	if h.Standing == heard.NothingToJudge {
-		return h.FitUSPerDay <= enoughUSPerDay
-	}
-	return h.Standing == heard.Enough || h.Standing == heard.Barred
-}
-
-// Settled is how far the figures have settled, 0 to 1: 1 is good enough.
-func (h Heard) Settled(measuredS float64) float64 {
-	switch {
-	case !h.Watch || !(h.FitUSPerDay > 0):
-		return 0
-	case h.enough() && measuredS >= LeastS:
-		return 1
-	}
-	return min(0.95, enoughUSPerDay/h.FitUSPerDay, max(measuredS/LeastS, 0))
-}
 
 // Step is what follows from more sound.
 type Step string
@@ -192,7 +173,7 @@ func (c *Course) Advance(nowS float64, h Heard) Step {
 		return Begin
 	}
 	c.phase = Measuring
-	if h.enough() && nowS-c.since >= LeastS {
+	if h.Decided(c.plan.DecidesAfterS()) {
 		c.phase = Decided
 	}
 	if c.plan.Through && (c.phase == Decided || nowS-c.since >= c.plan.MostS) {

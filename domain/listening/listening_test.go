@@ -2,14 +2,18 @@ package listening_test
 
 import (
 	"errors"
+	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"pgregory.net/rapid"
 
+	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/listening"
+	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 )
 
@@ -82,6 +86,11 @@ func TestIntakeBoundsSpeed(t *testing.T) {
 	}
 }
 
+// good is a watch heard for some seconds, its figures good enough; its escape wheel turns once in six seconds.
+func good(spanS float64) listening.Heard {
+	return listening.Heard{Watch: true, Standing: heard.Enough, FitUSPerDay: 0.2, SpanS: spanS, TurnS: 6}
+}
+
 func TestCourseThroughSixPositions(t *testing.T) {
 	t.Parallel()
 	plan := listening.Plan{Positions: listening.Round(timing.SixUp), Through: true, SettleS: 15, MostS: 60}
@@ -91,26 +100,25 @@ func TestCourseThroughSixPositions(t *testing.T) {
 	c := listening.NewCourse(plan, 100)
 	now := 100.0
 	var visited []timing.Position
-	good := listening.Heard{Watch: true, Standing: heard.Enough, FitUSPerDay: 0.2}
 	for number := 1; c.Phase() != listening.Over; number++ {
 		if at, of := c.Place(); at != number || of != 6 {
 			t.Fatalf("place %d of %d, want %d of 6", at, of, number)
 		}
 		visited = append(visited, c.Position())
-		if step := c.Advance(now+14.9, good); step != listening.Stay || c.Phase() != listening.Settling {
+		if step := c.Advance(now+14.9, good(30)); step != listening.Stay || c.Phase() != listening.Settling {
 			t.Fatalf("%s is measured while it settles: %s", c.Position(), step)
 		}
 		now += 15
-		if step := c.Advance(now, good); step != listening.Begin {
+		if step := c.Advance(now, good(30)); step != listening.Begin {
 			t.Fatalf("%s after settling: %s", c.Position(), step)
 		}
-		if step := c.Advance(now+listening.LeastS-0.1, good); step != listening.Stay {
+		if step := c.Advance(now+29.9, good(29.9)); step != listening.Stay {
 			t.Fatalf("%s is done after less than the least", c.Position())
 		}
 		// Even positions are decided, odd ones run out of time.
-		listened, h := float64(listening.LeastS), good
+		listened, h := 30.0, good(30)
 		if number%2 == 1 {
-			listened, h = 60, listening.Heard{Watch: true, Standing: heard.KeepListening, FitUSPerDay: 3}
+			listened, h = 60, listening.Heard{Watch: true, Standing: heard.KeepListening, FitUSPerDay: 3, SpanS: 60}
 			if step := c.Advance(now+59.9, h); step != listening.Stay {
 				t.Fatalf("%s is left before its time is up", c.Position())
 			}
@@ -127,7 +135,7 @@ func TestCourseThroughSixPositions(t *testing.T) {
 	if want := listening.Round(timing.SixUp); !slices.Equal(visited, want) || len(visited) != 6 {
 		t.Errorf("visited %v, want %v", visited, want)
 	}
-	if step := c.Advance(now+1, good); step != listening.Stay {
+	if step := c.Advance(now+1, good(60)); step != listening.Stay {
 		t.Errorf("after the end: %s", step)
 	}
 }
@@ -138,12 +146,12 @@ func TestCourseOfOnePositionGoesOn(t *testing.T) {
 	if c.Phase() != listening.Measuring {
 		t.Fatal("nothing to settle, and it is not measured")
 	}
-	h := listening.Heard{Watch: true, Standing: heard.Enough, FitUSPerDay: 0.2}
+	const lateS = 3 // the watch is heard from then on
 	for s := 1.0; s < 600; s++ {
-		if step := c.Advance(s, h); step != listening.Stay {
+		if step := c.Advance(s, good(s-lateS)); step != listening.Stay {
 			t.Fatalf("after %v s: %s", s, step)
 		}
-		if want := s >= listening.LeastS; (c.Phase() == listening.Decided) != want {
+		if want := s-lateS >= listening.DefaultLeastS; (c.Phase() == listening.Decided) != want {
 			t.Fatalf("after %v s: %s", s, c.Phase())
 		}
 	}
@@ -155,22 +163,121 @@ func TestCourseOfOnePositionGoesOn(t *testing.T) {
 	}
 }
 
-// What counts as good enough follows the judgement; without limits, the uncertainty of the fit.
-func TestEnough(t *testing.T) {
+// A position is decided by thirty seconds of the watch in whole turns of the escape wheel, never on fewer and never past
+// a doubt, unless a person asks for other seconds.
+func TestDecided(t *testing.T) {
 	t.Parallel()
+	h := func(change func(*listening.Heard)) listening.Heard {
+		all := listening.Heard{Watch: true, Standing: heard.Enough, FitUSPerDay: 0.2, SpanS: 30, TurnS: 6}
+		change(&all)
+		return all
+	}
 	for _, tt := range []struct {
-		h    listening.Heard
-		want float64
+		name   string
+		h      listening.Heard
+		leastS float64
+		want   bool
 	}{
-		{listening.Heard{}, 0},
-		{listening.Heard{Watch: true, Standing: heard.Enough, FitUSPerDay: 2}, 1},
-		{listening.Heard{Watch: true, Standing: heard.Barred, FitUSPerDay: 2}, 1},
-		{listening.Heard{Watch: true, Standing: heard.NothingToJudge, FitUSPerDay: 0.5}, 1},
-		{listening.Heard{Watch: true, Standing: heard.NothingToJudge, FitUSPerDay: 1}, 0.5},
-		{listening.Heard{Watch: true, Standing: heard.KeepListening, FitUSPerDay: 0.1}, 0.95},
+		{"thirty seconds", h(func(*listening.Heard) {}), 30, true},
+		{"three seconds", h(func(h *listening.Heard) { h.SpanS = 3 }), 30, false},
+		{"not quite the last turn", h(func(h *listening.Heard) { h.TurnS = 5.4545 }), 30, false},
+		{"the last turn too", h(func(h *listening.Heard) { h.TurnS, h.SpanS = 5.4545, 32.8 }), 30, true},
+		{"a turn not known", h(func(h *listening.Heard) { h.TurnS = 0 }), 30, true},
+		{"in doubt", h(func(h *listening.Heard) { h.Doubt, h.SpanS = "A second watch is in the room.", 600 }), 30, false},
+		{"not enough yet", h(func(h *listening.Heard) { h.Standing = heard.KeepListening }), 30, false},
+		{"barred", h(func(h *listening.Heard) { h.Standing = heard.Barred }), 30, true},
+		{"nothing to judge, well fitted", h(func(h *listening.Heard) { h.Standing, h.FitUSPerDay = heard.NothingToJudge, 0.5 }), 30,
+			true},
+		{"nothing to judge, poorly fitted", h(func(h *listening.Heard) { h.Standing, h.FitUSPerDay = heard.NothingToJudge, 0.6 }),
+			30, false},
+		{"no watch", h(func(h *listening.Heard) { h.Watch = false }), 30, false},
+		{"a person asks for less", h(func(h *listening.Heard) { h.SpanS = 12 }), 10, true},
+		{"a person asks for more", h(func(*listening.Heard) {}), 60, false},
 	} {
-		if got := tt.h.Settled(60); got != tt.want {
-			t.Errorf("%+v is settled by %v, want %v", tt.h, got, tt.want)
+		if got := tt.h.Decided(tt.leastS); got != tt.want {
+			t.Errorf("%s: decided %v", tt.name, got)
+		}
+		if share := tt.h.Settled(tt.leastS); (share == 1) != tt.want || share < 0 || share > 1 {
+			t.Errorf("%s: settled by %v", tt.name, share)
+		}
+		open := tt.h.Open(tt.leastS)
+		settles := tt.h.Watch && (tt.h.Standing == heard.Enough || tt.h.Standing == heard.Barred ||
+			tt.h.Standing == heard.NothingToJudge && tt.h.FitUSPerDay <= 0.5)
+		if want := settles && !tt.want; (open != "") != want {
+			t.Errorf("%s: %q keeps it open", tt.name, open)
+		}
+		if tt.h.Doubt != "" && !strings.Contains(open, tt.h.Doubt) {
+			t.Errorf("%s: the doubt is not said: %q", tt.name, open)
+		}
+	}
+}
+
+// Every note that the listener can make either doubts the sound or does not, and which is said here once more.
+func TestDoubt(t *testing.T) {
+	t.Parallel()
+	doubts := map[acoustic.NoteCode]bool{
+		acoustic.NoteWeak: true, acoustic.NoteClipped: true, acoustic.NoteKnocks: true, acoustic.NoteSecondWatch: true,
+		acoustic.NoteStops: true, acoustic.NoteMissed: true, acoustic.NoteShort: true, acoustic.NoteOddBeat: true,
+		acoustic.NoteSilence: true, acoustic.NoteHum: false, acoustic.NoteQuartz: false, acoustic.NoteNoUnlocking: false,
+		acoustic.NoteDrift: false}
+	for code, want := range doubts {
+		got := listening.Doubt([]acoustic.Note{{Code: acoustic.NoteHum, Text: "Hum."}, {Code: code, Text: "So."}})
+		if (got == "So.") != want {
+			t.Errorf("%s: %q", code, got)
+		}
+	}
+}
+
+// sounding is a result of some seconds of a watch of 18 000 beats, whose wheel of fifteen turns once in six seconds.
+func sounding(seconds, rateU, amplitudeU, beatErrorU float64) acoustic.Result {
+	amplitude := metrology.Value{Value: 270, StdUncertainty: amplitudeU / 2}
+	return acoustic.Result{BeatsPerHour: 18000, StartS: 1, EndS: 1 + seconds - 0.2, RateFitStdSPerDay: rateU / 2,
+		Rate: metrology.Value{Value: 3, StdUncertainty: 40}, Amplitude: &amplitude,
+		BeatError: metrology.Value{StdUncertainty: beatErrorU / 2}}
+}
+
+// No figure is shown before it means something.
+func TestSays(t *testing.T) {
+	t.Parallel()
+	all := listening.Says{Rate: true, Amplitude: true, BeatError: true}
+	deaf := sounding(30, 1, 1, 0.1)
+	deaf.Amplitude = nil
+	for _, tt := range []struct {
+		name string
+		r    acoustic.Result
+		want listening.Says
+	}{
+		{"half a minute", sounding(30, 1, 1, 0.1), all},
+		{"one turn, to the bounds", sounding(6.001, 10, 15, 0.5), all},
+		{"less than a turn", sounding(5.9, 1, 1, 0.1), listening.Says{}},
+		{"a beat error of 0 ± 3100 ms", sounding(7, 1, 1, 3100), listening.Says{Rate: true, Amplitude: true}},
+		{"a rate that says nothing", sounding(7, 11, 1, 0.1), listening.Says{Amplitude: true, BeatError: true}},
+		{"an amplitude that says nothing", sounding(7, 1, 16, 0.1), listening.Says{Rate: true, BeatError: true}},
+		{"no unlocking", deaf, listening.Says{Rate: true, BeatError: true}},
+		{"an uncertainty that is no number", sounding(7, math.NaN(), math.NaN(), math.NaN()), listening.Says{}},
+	} {
+		if got := listening.SaysOf(tt.r, 15); got != tt.want {
+			t.Errorf("%s: %+v, want %+v", tt.name, got, tt.want)
+		}
+	}
+}
+
+func TestWheelOf(t *testing.T) {
+	t.Parallel()
+	pattern := &acoustic.WheelPattern{Teeth: 20}
+	for _, tt := range []struct {
+		calibre int
+		heard   *acoustic.WheelPattern
+		want    listening.Wheel
+		says    string
+	}{
+		{15, pattern, listening.Wheel{Teeth: 15, From: listening.WheelOfCalibre}, "by the calibre"},
+		{0, pattern, listening.Wheel{Teeth: 20, From: listening.WheelHeard}, "by the pattern heard"},
+		{0, nil, listening.Wheel{Teeth: 15, From: listening.WheelAssumed}, "assumed"},
+	} {
+		got := listening.WheelOf(tt.calibre, tt.heard)
+		if got != tt.want || !strings.HasSuffix(got.Text(), tt.says) {
+			t.Errorf("%+v, %q", got, got.Text())
 		}
 	}
 }
@@ -186,6 +293,8 @@ func TestPlanProblems(t *testing.T) {
 		{"settle", listening.Plan{Positions: []timing.Position{"CH"}, SettleS: -1, MostS: 60}},
 		{"settle", listening.Plan{Positions: listening.Round("CH"), Through: true, SettleS: 2, MostS: 60}},
 		{"most", listening.Plan{Positions: []timing.Position{"CH"}, MostS: 9}},
+		{"least", listening.Plan{Positions: []timing.Position{"CH"}, MostS: 60, LeastS: 4}},
+		{"least", listening.Plan{Positions: listening.Round("CH"), Through: true, SettleS: 3, MostS: 20}},
 	} {
 		if bad := tt.plan.Problems(); len(bad) != 1 || bad[tt.field] == "" {
 			t.Errorf("%+v: %v, want a problem of %q", tt.plan, bad, tt.field)

@@ -71,6 +71,15 @@ func (c Calibre) LiftAngle() timing.LiftAngle {
 	return timing.LiftAngle{Deg: c.LiftAngleDeg, StdDeg: c.LiftAngleU95Deg / metrology.CoverageFactor}
 }
 
+// EscapeTeeth are those of the escape wheel by the train, 0 when no train is on record.
+func (c Calibre) EscapeTeeth() int {
+	t, err := train.Parse(c.Train)
+	if c.Train == "" || err != nil {
+		return 0
+	}
+	return t.EscapeTeeth
+}
+
 // Problems says, by form field, what stops c being saved. What merely looks wrong stops nothing: see Remarks.
 func (c Calibre) Problems() map[string]string {
 	bad := map[string]string{}

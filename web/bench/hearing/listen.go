@@ -121,6 +121,9 @@ func (s *Room) listenTo(r *http.Request, b subject, f *page.Form) listening.Begi
 	f.FailAll(problems)
 	out.Plan = rules.Plan{Through: f.Text("mode") == "six", Positions: []timing.Position{asked.Position},
 		SettleS: secondsOf(f, "settle"), MostS: secondsOf(f, "most")}
+	if f.Text("least") != "" {
+		out.Plan.LeastS = secondsOf(f, "least")
+	}
 	if out.Plan.Through && asked.Position.Valid() {
 		out.Plan.Positions = rules.Round(asked.Position)
 	}
@@ -144,6 +147,7 @@ func (s *Room) listenTo(r *http.Request, b subject, f *page.Form) listening.Begi
 func (s *Room) askOfDocket(r *http.Request, b subject, f *page.Form, out *listening.Begin) {
 	viewer, _ := page.ViewerOf(r.Context())
 	out.RunKey = f.Text("run")
+	out.EscapeTeeth = b.sheet.Head.Calibre.EscapeTeeth()
 	out.Ask.Rule = runs.JudgingRule(viewer.Shop)
 	if limits, found := b.limits(); found {
 		out.Ask.Limits = limits.Limits
@@ -185,6 +189,7 @@ func (s *Room) listenForm(r *http.Request, b subject) *page.Form {
 	set("hours", "0")
 	set("settle", strconv.Itoa(rules.DefaultSettleS))
 	set("most", strconv.Itoa(rules.DefaultMostS))
+	set("least", strconv.Itoa(rules.DefaultLeastS))
 	if len(b.recorders) > 0 {
 		set("recorder", page.Itoa64(b.recorders[0].ID))
 	}
@@ -199,8 +204,8 @@ func (s *Room) listenForm(r *http.Request, b subject) *page.Form {
 			set("run", options[0].Value)
 		}
 	}
-	for _, name := range []string{"mode", "position", "hours", "recorder", "run", "settle", "most", "beats_per_hour",
-		"lift_angle"} {
+	for _, name := range []string{"mode", "position", "hours", "recorder", "run", "settle", "most", "least",
+		"beats_per_hour", "lift_angle"} {
 		if typed := r.URL.Query().Get(name); typed != "" {
 			set(name, typed)
 		}

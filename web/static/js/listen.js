@@ -252,7 +252,7 @@ function Listening(root) {
   function verdictWord(r) {
     if (!r.watch) return "Not measured";
     if (r.settled === 1) return { pass: "Good enough to decide", fail: "Fails: good enough to decide" }[r.mark] ?? "Settled";
-    return r.phase === "over" ? "Undecided" : "Settling";
+    return r.phase === "over" ? "Not decided" : "Settling";
   }
 
   function strip(s) {

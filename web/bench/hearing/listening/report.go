@@ -18,6 +18,8 @@ const (
 	stripBeats = 400
 )
 
+const notMeasured = "notmeasured"
+
 // Report is what the page is told, a few times a second. Texts are ready to be read; nothing is rounded or decided by
 // the page.
 type Report struct {
@@ -51,11 +53,12 @@ type PlaceReport struct {
 	Of     int    `json:"of"`
 }
 
-// Figures are the three figures in parts.
+// Figures are the three figures in parts; one is null while it means nothing, the amplitude also when the unlocking is
+// not heard.
 type Figures struct {
-	Rate      Figure  `json:"rate"`
-	Amplitude *Figure `json:"amplitude"` // null when the unlocking is not heard
-	BeatError Figure  `json:"beat_error"`
+	Rate      *Figure `json:"rate"`
+	Amplitude *Figure `json:"amplitude"`
+	BeatError *Figure `json:"beat_error"`
 }
 
 // Figure is a figure in parts.
@@ -65,9 +68,25 @@ type Figure struct {
 	Unit  string `json:"unit"`
 }
 
-func figure(v metrology.Value, signed bool) Figure {
+func figure(v metrology.Value, signed bool) *Figure {
 	p := v.Print(signed)
-	return Figure{Value: p.Value, U: p.Uncertainty, Unit: p.Unit}
+	return &Figure{Value: p.Value, U: p.Uncertainty, Unit: p.Unit}
+}
+
+// figures are those of the take's figures that mean something.
+func (t *Take) figures() *Figures {
+	var f Figures
+	says := t.says()
+	if says.Rate {
+		f.Rate = figure(t.Result.Rate, true)
+	}
+	if says.Amplitude {
+		f.Amplitude = figure(*t.Result.Amplitude, false)
+	}
+	if says.BeatError {
+		f.BeatError = figure(unsigned(t.Result.BeatError), false)
+	}
+	return &f
 }
 
 // Strip is the end of the beats, for drawing.
@@ -103,7 +122,7 @@ func (s *Session) Report() (r Report, version int) {
 func (s *Session) report() Report {
 	r := Report{Type: "report", Acked: s.intake.Next(), Takes: []TakeReport{},
 		Lost: float64(s.intake.Lost()) / s.RateHz}
-	r.Mark = markOf(heard.Answer{}, false)
+	r.Mark = notMeasured
 	if e, err := s.clock.Estimate(); err == nil {
 		r.Clock = e.Value().FormatSigned()
 	}
@@ -113,7 +132,7 @@ func (s *Session) report() Report {
 	if s.course == nil {
 		return r
 	}
-	if _, of := s.course.Place(); of == 1 && s.take != nil && s.take.Watch {
+	if _, of := s.course.Place(); of == 1 && s.take != nil && s.take.says().Rate {
 		r.Takes = append(r.Takes, s.takeReport(s.take))
 	}
 	r.Phase, r.Started = string(s.course.Phase()), s.begin.Started
@@ -137,18 +156,16 @@ func (s *Session) describe(r *Report, t *Take) {
 	if s.take == t {
 		r.HeardS = s.course.MeasuredS(s.nowS())
 	}
-	r.Settled = t.heard().Settled(r.HeardS)
+	r.Settled = t.heard().Settled(t.leastS)
 	if !t.Watch {
 		return
 	}
 	res := t.Result
-	r.Mark, r.Verdict = markOf(t.Answer, true), t.Answer.Text
-	f := Figures{Rate: figure(res.Rate, true), BeatError: figure(unsigned(res.BeatError), false)}
-	if res.Amplitude != nil {
-		a := figure(*res.Amplitude, false)
-		f.Amplitude = &a
+	r.Mark, r.Verdict = t.mark(), t.Answer.Text
+	if open := t.heard().Open(t.leastS); open != "" {
+		r.Verdict = open
 	}
-	r.Figures = &f
+	r.Figures = t.figures()
 	r.Beats = beatsText(res)
 	r.Quality = qualityText(res)
 	for _, n := range res.Notes {
@@ -159,12 +176,14 @@ func (s *Session) describe(r *Report, t *Take) {
 	r.Strip = stripOf(res, r.HeardS)
 }
 
-// markOf is the lozenge of what was heard. Where nothing is to be judged, figures are undecided and nothing more.
-func markOf(a heard.Answer, watch bool) string {
-	if !watch {
-		return "notmeasured"
+// mark is the lozenge of what was heard. What is not decided is undecided, and so are figures where nothing is to be
+// judged.
+func (t *Take) mark() string {
+	a := t.Answer
+	if !t.Watch {
+		return notMeasured
 	}
-	if a.Standing == heard.Enough {
+	if a.Standing == heard.Enough && t.decided() {
 		failed := a.Judgement != nil && a.Judgement.Verdict == metrology.Fail
 		for _, c := range a.Criteria {
 			failed = failed || c.Verdict == metrology.Fail
@@ -178,18 +197,20 @@ func markOf(a heard.Answer, watch bool) string {
 }
 
 func (s *Session) takeReport(t *Take) TakeReport {
-	text := t.Result.Rate.FormatSigned()
-	if a := t.Result.Amplitude; a != nil {
-		text += ", " + a.Format()
+	text, says := t.Result.Rate.FormatSigned(), t.says()
+	if says.Amplitude {
+		text += ", " + t.Result.Amplitude.Format()
 	}
-	text += ", " + unsigned(t.Result.BeatError).Format()
+	if says.BeatError {
+		text += ", " + unsigned(t.Result.BeatError).Format()
+	}
 	words := ""
 	if s.begin != nil {
 		words = s.begin.Words(t.Position)
 	}
 	return TakeReport{Number: t.Number, Position: string(t.Position), Words: words, State: timing.StateWords(t.Hours),
 		Text: text,
-		Mark: markOf(t.Answer, t.Watch), Kept: t.Kept, Running: t == s.take}
+		Mark: t.mark(), Kept: t.Kept, Running: t == s.take}
 }
 
 // unsigned takes the sign off a beat error: which swing is which can't be heard.

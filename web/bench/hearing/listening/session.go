@@ -185,15 +185,16 @@ func (s *Session) newTake() {
 	}
 	s.number++
 	s.take = &Take{Number: s.number, Position: s.course.Position(), Hours: s.begin.Hours, RunKey: s.begin.RunKey,
-		At: s.hub.now(), Source: s.begin.Source, ear: ear, anchor: math.NaN()}
+		At: s.hub.now(), Source: s.begin.Source, ear: ear, anchor: math.NaN(),
+		leastS: s.begin.Plan.DecidesAfterS(), escapeTeeth: s.begin.EscapeTeeth}
 }
 
-// closeTake puts the take with those that are over, if a watch was heard in it; a position that is taken again replaces
+// closeTake puts the take with those that are over, if its rate means something; a position that is taken again replaces
 // what was heard in it before, unless that was kept.
 func (s *Session) closeTake() {
 	t := s.take
 	s.take = nil
-	if t == nil || !t.Watch {
+	if t == nil || !t.says().Rate {
 		return
 	}
 	t.ear = nil
@@ -260,7 +261,7 @@ func (s *Session) Take(number int) (t Take, ok bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for _, each := range append(slices.Clone(s.takes), s.take) {
-		if each != nil && each.Number == number && each.Watch {
+		if each != nil && each.Number == number && each.says().Rate {
 			t = *each
 			t.sound = slices.Clone(each.sound)
 			return t, true

@@ -62,6 +62,7 @@ func choose(_ context.Context, fields map[string]string) (listening.Begin, map[s
 		}}
 	if fields["mode"] == "through" {
 		b.Plan.Positions, b.Plan.Through, b.Plan.SettleS, b.Plan.MostS = []timing.Position{"CH", "6H"}, true, 3, 11
+		b.Plan.LeastS = 10
 	}
 	return b, b.Plan.Problems(), nil
 }

@@ -9,7 +9,6 @@ import (
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/listening"
-	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/timing"
 )
@@ -22,6 +21,8 @@ type Begin struct {
 	Source   heard.Source // the recorder as it stands now
 	RunKey   string       // which run it is for, as the page named it
 	Started  string       // what the page calls this start: reports repeat it
+	// EscapeTeeth are those of the calibre's escape wheel, 0 when not known.
+	EscapeTeeth int
 	// Ask is what is to be decided, but for result and position.
 	Ask heard.Question
 	// Words names a position for the page and for the voice.
@@ -41,6 +42,9 @@ type Take struct {
 	Watch  bool // a watch was heard
 	Result acoustic.Result
 	Answer heard.Answer
+
+	leastS      float64 // heard before it is decided
+	escapeTeeth int     // of the calibre, 0 when not known
 
 	ear    Ear
 	anchor float64 // the time of a tick; NaN before the first is known
@@ -109,10 +113,26 @@ func (t *Take) steady(r *acoustic.Result) {
 	}
 }
 
+// wheel is the escape wheel as far as it is known.
+func (t *Take) wheel() listening.Wheel { return listening.WheelOf(t.escapeTeeth, t.Result.Wheel) }
+
 // heard is the take as the course looks at it.
 func (t *Take) heard() listening.Heard {
-	return listening.Heard{Watch: t.Watch, Standing: t.Answer.Standing,
-		FitUSPerDay: metrology.CoverageFactor * t.Result.RateFitStdSPerDay}
+	if !t.Watch {
+		return listening.Heard{}
+	}
+	return listening.HeardOf(t.Result, t.Answer.Standing, t.wheel().Teeth)
+}
+
+// decided reports whether the position is decided by the rule.
+func (t *Take) decided() bool { return t.heard().Decided(t.leastS) }
+
+// says is which of its figures mean something.
+func (t *Take) says() listening.Says {
+	if !t.Watch {
+		return listening.Says{}
+	}
+	return listening.SaysOf(t.Result, t.wheel().Teeth)
 }
 
 // Sound returns the end of the take's sound as a WAV file and its length in seconds; nil when none is held any more.
@@ -129,7 +149,14 @@ func (t *Take) Sound() (wav []byte, seconds float64, err error) {
 	return b.Bytes(), float64(len(samples)) / t.Source.SampleRateHz, err
 }
 
-// Reading is the take as a reading of a run.
+// Reading is the take as a reading of a run, with those of its figures that mean something; the rate stands always.
 func (t *Take) Reading(takenBy string) timing.Reading {
-	return heard.Reading(t.Result, t.Position, t.Hours, t.Source.Recorder, takenBy, t.At)
+	r, says := heard.Reading(t.Result, t.Position, t.Hours, t.Source.Recorder, takenBy, t.At), t.says()
+	if !says.Amplitude {
+		r.AmplitudeDeg = nil
+	}
+	if !says.BeatError {
+		r.BeatErrorMs = nil
+	}
+	return r
 }
