@@ -135,6 +135,9 @@ func tellsTrouble(p *person) {
 			"no microphone"},
 		{`navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotReadableError"))`,
 			"another program"},
+		// No sound output: the browser never starts its sound and never says so.
+		{`delete navigator.mediaDevices.getUserMedia; Object.defineProperty(AudioContext.prototype, "state", { get: () => "suspended", configurable: true });
+			AudioContext.prototype.resume = () => new Promise(() => {})`, "no sound output"},
 		{`Object.defineProperty(window, "isSecureContext", { value: false })`, "TLS"},
 	} {
 		p.js(tt.refusal + "; true")

@@ -24,6 +24,19 @@ export function obstacle() {
   return "";
 }
 
+// A browser without a sound output may never start its sound, and never say so: what is awaited has an end.
+const startsWithinMs = 5000;
+const noOutput = "The browser’s sound does not start. It may find no sound output: connect a loudspeaker or headphones, or turn one on in " +
+  "the system’s sound settings, and start again.";
+
+function within(promise, why) {
+  let timer;
+  const late = new Promise((_, fail) => {
+    timer = setTimeout(() => fail(new Trouble(why)), startsWithinMs);
+  });
+  return Promise.race([promise, late]).finally(() => clearTimeout(timer));
+}
+
 function words(error) {
   switch (error.name) {
     case "NotAllowedError":
@@ -52,9 +65,11 @@ export async function openMicrophone(deviceId, onBlock, onEnd) {
     throw new Trouble(words(error));
   }
   const track = stream.getAudioTracks()[0];
+  let context;
   try {
-    const context = await contextFor(track);
-    await context.audioWorklet.addModule(new URL("./listen-worklet.js", import.meta.url));
+    context = contextFor(track);
+    if (context.state !== "running") await within(context.resume(), noOutput);
+    await within(context.audioWorklet.addModule(new URL("./listen-worklet.js", import.meta.url)), noOutput);
     const source = sourceOf(context, stream);
     const node = new AudioWorkletNode(context, "gather", { numberOfInputs: 1, numberOfOutputs: 1, channelCountMode: "max" });
     node.port.onmessage = (event) => onBlock(event.data);
@@ -78,22 +93,20 @@ export async function openMicrophone(deviceId, onBlock, onEnd) {
     };
   } catch (error) {
     for (const each of stream.getTracks()) each.stop();
+    context?.close().catch(() => {});
     throw error instanceof Trouble ? error : new Trouble(words(error));
   }
 }
 
 // The context runs at the microphone's own rate where the browser tells it, so that nothing resamples on the way.
-async function contextFor(track) {
+function contextFor(track) {
   const Context = window.AudioContext || window.webkitAudioContext;
   const rate = track.getSettings?.().sampleRate;
-  let context;
   try {
-    context = new Context(rate ? { sampleRate: rate, latencyHint: "playback" } : { latencyHint: "playback" });
+    return new Context(rate ? { sampleRate: rate, latencyHint: "playback" } : { latencyHint: "playback" });
   } catch {
-    context = new Context();
+    return new Context();
   }
-  if (context.state !== "running") await context.resume();
-  return context;
 }
 
 function sourceOf(context, stream) {

@@ -52,6 +52,7 @@ function Listening(root) {
   async function start() {
     trouble("");
     one("start").disabled = true;
+    say("Opening the microphone.");
     cue = new Cue(settings.querySelector('[name="voice"]').checked);
     try {
       await open(one("microphone").value);
