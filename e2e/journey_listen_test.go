@@ -23,10 +23,10 @@ var sounding = struct {
 	rateTol, amplitudeTol, beatErrorTol float64
 }{6.3, 268, 0.45, 0.2, 3, 0.1}
 
-// ticking writes a minute of a watch in a quiet room and returns the file and the truth.
+// ticking writes three minutes of a watch in a quiet room and returns the file and the truth.
 func ticking(t *testing.T) (string, simulate.Truth) {
 	t.Helper()
-	const rateHz, seconds = 44100, 60 // a whole number of the 10 ms that the microphone works in
+	const rateHz, seconds = 44100, 180 // longer than any journey: the microphone begins again at its end; a whole number of the 10 ms that the microphone works in
 	w := simulate.Lever()
 	w.RateSPerDay, w.AmplitudeDeg, w.BeatErrorMs = sounding.rate, sounding.amplitude, sounding.beatError
 	sound, truth := simulate.Sound(w, simulate.Room{SNRdB: 30, PeakDBFS: -10, StartS: 1}, rateHz, seconds, 11)
