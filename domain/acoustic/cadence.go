@@ -3,8 +3,6 @@ package acoustic
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // The beats per hour that are sought unaided.
@@ -55,8 +53,9 @@ func loudness(bins []float32) []float64 {
 	if floor <= 0 {
 		floor = math.SmallestNonzeroFloat32
 	}
+	scale := 1 / floor
 	for i, e := range g {
-		g[i] = math.Log1p(e / floor)
+		g[i] = math.Log(1 + e*scale)
 	}
 	return flatten(g, binsPerS/binsJoined/4)
 }
@@ -73,14 +72,17 @@ func middleOf(g []float64, most int) float64 {
 
 // flatten takes the mean over ±half points from each point of g.
 func flatten(g []float64, half int) []float64 {
-	sums := make([]float64, len(g)+1)
-	for i, v := range g {
-		sums[i+1] = sums[i] + v
-	}
 	out := make([]float64, len(g))
+	var sum float64 // of the points from a to b
+	a, b := 0, 0
 	for i, v := range g {
-		a, b := max(0, i-half), min(len(g), i+half+1)
-		out[i] = v - (sums[b]-sums[a])/float64(b-a)
+		for ; b < min(len(g), i+half+1); b++ {
+			sum += g[b]
+		}
+		for ; a < i-half; a++ {
+			sum -= g[a]
+		}
+		out[i] = v - sum/float64(b-a)
 	}
 	return out
 }
@@ -94,9 +96,11 @@ type lines struct {
 
 func spectrum(g []float64, stepHz float64) lines {
 	n := transformLength(len(g) + len(g)/3)
-	padded := make([]float64, n)
-	copy(padded, g)
-	coefficients := fourier.NewFFT(n).Coefficients(nil, padded)
+	plan := plans.take(n)
+	defer plans.give(plan)
+	copy(plan.padded, g)
+	clear(plan.padded[len(g):])
+	coefficients := plan.fft.Coefficients(plan.coefficients, plan.padded)
 	perHz := float64(n) / stepHz
 	top := min(len(coefficients), int(highestLineHz*perHz)+2)
 	power := make([]float64, top)
@@ -148,12 +152,14 @@ func whiten(power []float64, width int) {
 // comb returns how far the lines at the multiples of f stand above noise, in standard deviations: each capped line
 // of pure noise has mean and variance of nearly one.
 func (l lines) comb(f float64) float64 {
+	// In binary fractions of a point, half of one being added to round.
+	const point = 1 << 32
+	step := uint64(f * l.perHz * point)
 	var sum float64
-	step := f * l.perHz
 	count := 0
-	for x := step; ; x += step {
-		i := int(x + 0.5)
-		if i >= len(l.power) {
+	for x := step + point/2; ; x += step {
+		i := x / point
+		if i >= uint64(len(l.power)) {
 			break
 		}
 		sum += l.power[i]

@@ -1,6 +1,9 @@
 package acoustic
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The front of the listener takes hum and room noise below the watch's voice away and keeps the loudness in bins.
 const (
@@ -44,10 +47,11 @@ func (f *biquad) step(x float64) float64 {
 var butterworth4 = [2]float64{0.54119610, 1.30656296}
 
 // front filters the sound as it comes, by a fourth-order Butterworth high-pass. The filter is causal, so that nothing
-// sounds before its beginning: onsets stay where they are.
+// sounds before its beginning: onsets stay where they are. Its gain, which is near 1, is left away: what comes out, and
+// the energy of what goes in as it is kept, are in units of it.
 type front struct {
 	poles
-	gain   float64
+	unit   float64 // energy of what goes in by that of what comes out in the pass band: 1 over the gain squared
 	perBin int
 
 	// Of the bin being filled.
@@ -61,17 +65,18 @@ type front struct {
 }
 
 // poles are the filter's recursive parts and its memory. All its zeros lie at frequency 0, so that its other part is
-// the fourth difference.
+// four differences in turn, of which the last ones are kept.
 type poles struct {
 	p1, p2, q1, q2 float64
-	x1, x2, x3, x4 float64
+	x, d1, d2, d3  float64
 	u1, u2, v1, v2 float64
 }
 
 func newFront(rateHz float64) *front {
 	p, q := highPass(highPassHz, butterworth4[0], rateHz), highPass(highPassHz, butterworth4[1], rateHz)
+	gain := p.b0 * q.b0
 	return &front{
-		perBin: max(1, int(math.Round(rateHz/binsPerS))), gain: p.b0 * q.b0,
+		perBin: max(1, int(math.Round(rateHz/binsPerS))), unit: 1 / (gain * gain),
 		poles: poles{p1: p.a1, p2: p.a2, q1: q.a1, q2: q.a2},
 	}
 }
@@ -79,27 +84,32 @@ func newFront(rateHz float64) *front {
 // tail is what the filter's memory is set to when it falls below, so that silence costs no denormal numbers.
 const tail = 1e-20
 
+// chunkBins are the bins filtered in one go.
+const chunkBins = 64
+
 // run filters x, appends the result to y, its energy by bins to bins and the unfiltered energy to raws.
 func (f *front) run(x []float32, y, bins, raws []float32) ([]float32, []float32, []float32) {
 	start := len(y)
-	if need := start + len(x); need > cap(y) {
-		grown := make([]float32, start, need+need)
-		copy(grown, y)
-		y = grown
-	}
-	y = y[:start+len(x)]
+	y = slices.Grow(y, len(x))[:start+len(x)]
 	out := y[start:]
+	var energies, rawEnergies [chunkBins]float64
 	for len(x) > 0 {
+		if whole := min(len(x)/f.perBin, chunkBins); f.filled == 0 && whole > 0 {
+			n := whole * f.perBin
+			f.chunk(x[:n], out[:n], energies[:whole], rawEnergies[:whole])
+			for i, raw := range rawEnergies[:whole] {
+				bins, raws = f.closeBin(bins, raws, energies[i], raw)
+			}
+			x, out = x[n:], out[n:]
+			continue
+		}
 		n := min(len(x), f.perBin-f.filled)
-		energy, raw := f.bin(x[:n], out[:n])
+		energy, raw := f.part(x[:n], out[:n])
 		f.energy += energy
 		f.raw += raw
 		f.filled += n
 		if f.filled == f.perBin {
-			bins = append(bins, float32(f.energy))
-			raws = append(raws, float32(f.raw))
-			f.rawEnergy += f.raw
-			f.bandEnergy += f.energy
+			bins, raws = f.closeBin(bins, raws, f.energy, f.raw)
 			f.filled, f.energy, f.raw = 0, 0, 0
 		}
 		x, out = x[n:], out[n:]
@@ -107,22 +117,72 @@ func (f *front) run(x []float32, y, bins, raws []float32) ([]float32, []float32,
 	return y, bins, raws
 }
 
-// bin filters part of one bin.
-func (f *front) bin(x, y []float32) (energy, raw float64) {
-	energy, raw = f.pass(x, y)
-	if !(raw < beyond*beyond) { // not a number, or infinite
-		f.poles = poles{p1: f.p1, p2: f.p2, q1: f.q1, q2: f.q2} // silence before it
+// closeBin appends the energies of a full bin.
+func (f *front) closeBin(bins, raws []float32, energy, raw float64) ([]float32, []float32) {
+	raw *= f.unit
+	f.rawEnergy += raw
+	f.bandEnergy += energy
+	return append(bins, float32(energy)), append(raws, float32(raw))
+}
+
+// beyond is the level from which on a sample is no sound.
+const beyond = 1e6
+
+// chunk filters whole bins.
+func (f *front) chunk(x, y []float32, energies, raws []float64) {
+	before := f.poles
+	f.pass(x, y, energies, raws)
+	for i, raw := range raws {
+		if raw < beyond*beyond {
+			f.tally(x[i*f.perBin:(i+1)*f.perBin], raw)
+			continue
+		}
+		// Not a number, or infinite: what follows is spoilt.
+		if i == 0 {
+			f.poles = before
+			energies[0], raws[0] = f.part(x[:f.perBin], y[:f.perBin])
+			i = 1
+		} else {
+			f.poles = before
+			f.pass(x[:i*f.perBin], y[:i*f.perBin], energies[:i], raws[:i])
+		}
+		if n := i * f.perBin; n < len(x) {
+			f.chunk(x[n:], y[n:], energies[i:], raws[i:])
+		}
+		return
+	}
+	f.forget(raws[len(raws)-1])
+}
+
+// part filters a part of a bin. What is no sound counts as silence.
+func (f *front) part(x, y []float32) (energy, raw float64) {
+	var energies, raws [1]float64
+	before := f.poles
+	f.pass(x, y, energies[:], raws[:])
+	if !(raws[0] < beyond*beyond) {
+		f.poles = poles{p1: before.p1, p2: before.p2, q1: before.q1, q2: before.q2} // silence before it
 		clean := make([]float32, len(x))
 		for i, v := range x {
 			if v-v == 0 && v > -beyond && v < beyond {
 				clean[i] = v
 			}
 		}
-		energy, raw = f.pass(clean, y)
+		f.pass(clean, y, energies[:], raws[:])
 	}
-	if math.Abs(f.u1) < tail && math.Abs(f.v1) < tail && raw == 0 {
+	f.tally(x, raws[0])
+	f.forget(raws[0])
+	return energies[0], raws[0]
+}
+
+// forget ends a decay into silence.
+func (f *front) forget(raw float64) {
+	if raw == 0 && math.Abs(f.u1) < tail && math.Abs(f.v1) < tail {
 		f.u1, f.u2, f.v1, f.v2 = 0, 0, 0, 0
 	}
+}
+
+// tally counts samples of a bin, or of a part of one.
+func (f *front) tally(x []float32, raw float64) {
 	f.samples += int64(len(x))
 	switch {
 	case raw >= 2*fullScale*fullScale:
@@ -130,34 +190,57 @@ func (f *front) bin(x, y []float32) (energy, raw float64) {
 	case raw == 0:
 		f.zeros += int64(len(x))
 	}
-	return energy, raw
 }
 
-// beyond is the level from which on a sample is no sound.
-const beyond = 1e6
+// pass filters x into y, which fall into as many equal bins as there are energies. It is written out, two samples at a
+// time, for speed: this loop sees every sample.
+func (f *front) pass(x, y []float32, energies, raws []float64) {
+	p1, p2, q1, q2 := f.p1, f.p2, f.q1, f.q2
+	a, a1, a2, a3 := f.x, f.d1, f.d2, f.d3
+	ua, ub, va, vb := f.u2, f.u1, f.v2, f.v1
+	n := len(x) / len(energies)
+	for bin := range energies {
+		x, y := x[bin*n:(bin+1)*n], y[bin*n:(bin+1)*n]
+		var energy, raw float64
+		for len(x) >= 2 && len(y) >= 2 {
+			b := float64(x[0])
+			raw += b * b
+			b1 := b - a
+			b2 := b1 - a1
+			b3 := b2 - a2
+			ua = b3 - a3 - p2*ua - p1*ub
+			va = ua - q2*va - q1*vb
+			energy += va * va
+			y[0] = float32(va)
 
-// pass filters x into y. It is written out for speed: this loop sees every sample.
-func (f *front) pass(x, y []float32) (energy, raw float64) {
-	p1, p2, q1, q2, gain := f.p1, f.p2, f.q1, f.q2, f.gain
-	x1, x2, x3, x4 := f.x1, f.x2, f.x3, f.x4
-	u1, u2, v1, v2 := f.u1, f.u2, f.v1, f.v2
-	y = y[:len(x)]
-	for i, sample := range x {
-		x0 := float64(sample)
-		raw += x0 * x0
-		d := x0 + x4 - 4*(x1+x3) + 6*x2
-		u := d - p2*u2 - p1*u1
-		v := u - q2*v2 - q1*v1
-		x4, x3, x2, x1 = x3, x2, x1, x0
-		u2, u1 = u1, u
-		v2, v1 = v1, v
-		out := gain * v
-		energy += out * out
-		y[i] = float32(out)
+			a = float64(x[1])
+			raw += a * a
+			a1 = a - b
+			a2 = a1 - b1
+			c3 := a2 - b2
+			ub = c3 - b3 - p2*ub - p1*ua
+			a3 = c3
+			vb = ub - q2*vb - q1*va
+			energy += vb * vb
+			y[1] = float32(vb)
+			x, y = x[2:], y[2:]
+		}
+		if len(x) == 1 && len(y) == 1 {
+			b := float64(x[0])
+			raw += b * b
+			b1 := b - a
+			b2 := b1 - a1
+			b3 := b2 - a2
+			ua, ub = ub, b3-a3-p2*ua-p1*ub
+			va, vb = vb, ub-q2*va-q1*vb
+			energy += vb * vb
+			y[0] = float32(vb)
+			a, a1, a2, a3 = b, b1, b2, b3
+		}
+		energies[bin], raws[bin] = energy, raw
 	}
-	f.x1, f.x2, f.x3, f.x4 = x1, x2, x3, x4
-	f.u1, f.u2, f.v1, f.v2 = u1, u2, v1, v2
-	return energy, raw
+	f.x, f.d1, f.d2, f.d3 = a, a1, a2, a3
+	f.u2, f.u1, f.v2, f.v1 = ua, ub, va, vb
 }
 
 // countClipped counts samples at the end of the scale, where two or more stand in a row: a single one may be the
