@@ -76,7 +76,9 @@ var errNothingHeard = errors.New("no watch heard")
 type heardFile struct {
 	name   string
 	result acoustic.Result
-	err    error // wraps errNothingHeard or errUnusableFile
+	// liftAssumed says that nobody stated the lift angle of the amplitude.
+	liftAssumed bool
+	err         error // wraps errNothingHeard or errUnusableFile
 }
 
 // Run listens to each file. Where a file gives no figures the others still do.
@@ -84,7 +86,7 @@ func (c *listenCmd) Run(e *env) error {
 	var all []heardFile
 	var failed failedFiles
 	for _, name := range c.Files {
-		h := heardFile{name: name}
+		h := heardFile{name: name, liftAssumed: c.LiftAngle == nil}
 		h.result, h.err = c.hear(e, name)
 		if e.ctx.Err() != nil {
 			return errors.New("stopped before the end of the recording")

@@ -50,7 +50,7 @@ func silentWatch() simulate.Watch {
 // listenFields are the promised fields of an answer.
 var listenFields = []string{"amplitude_deg", "amplitude_u95_deg", "beat_error_ms", "beat_error_signed_ms",
 	"beat_error_u95_ms", "beats_missed",
-	"beats_per_hour", "beats_used", "file", "lift_angle_deg", "notes", "rate_fit_u95_s_per_day", "rate_s_per_day",
+	"beats_per_hour", "beats_used", "file", "lift_angle_assumed", "lift_angle_deg", "notes", "rate_fit_u95_s_per_day", "rate_s_per_day",
 	"rate_u95_s_per_day",
 	"seconds", "snr_db"}
 
@@ -68,7 +68,7 @@ func TestListenJSON(t *testing.T) {
 	if fields := sortedKeys(got); !slices.Equal(fields, listenFields) {
 		t.Errorf("fields %v\nwant %v", fields, listenFields)
 	}
-	if got["file"] != path || got["beats_per_hour"] != 28800.0 || got["lift_angle_deg"] != 52.0 || got["seconds"] != 15.0 {
+	if got["file"] != path || got["beats_per_hour"] != 28800.0 || got["lift_angle_deg"] != 52.0 || got["lift_angle_assumed"] != true || got["seconds"] != 15.0 {
 		t.Errorf("got %s", stdout)
 	}
 	if _, ok := got["notes"].([]any); !ok {
@@ -315,6 +315,7 @@ func TestListenRoundsFigures(t *testing.T) {
   "beat_error_signed_ms": -0.7,
   "beat_error_u95_ms": 0.0122,
   "lift_angle_deg": 44,
+  "lift_angle_assumed": false,
   "beats_used": 108,
   "beats_missed": 2,
   "snr_db": 24,

@@ -27,6 +27,7 @@ type listenJSON struct {
 	BeatErrorSignedMs *float64 `json:"beat_error_signed_ms"`
 	BeatErrorU95Ms    *float64 `json:"beat_error_u95_ms"`
 	LiftAngleDeg      *float64 `json:"lift_angle_deg"`
+	LiftAngleAssumed  bool     `json:"lift_angle_assumed"`
 	BeatsUsed         int      `json:"beats_used"`
 	BeatsMissed       int      `json:"beats_missed"`
 	SNRdB             *float64 `json:"snr_db"`
@@ -46,7 +47,9 @@ func writeListenJSON(w io.Writer, all []heardFile) error {
 		if h.err != nil {
 			answers[i] = listenFailureJSON{h.name, h.err.Error()}
 		} else {
-			answers[i] = listenAnswer(h.name, h.result)
+			answer := listenAnswer(h.name, h.result)
+			answer.LiftAngleAssumed = h.liftAssumed
+			answers[i] = answer
 		}
 	}
 	out := json.NewEncoder(w)
@@ -109,7 +112,7 @@ func writeListenTables(w io.Writer, all []heardFile) error {
 			fmt.Fprintln(w)
 		}
 		first = false
-		if err := writeListenTable(w, h.name, h.result); err != nil {
+		if err := writeListenTable(w, h.name, h.result, h.liftAssumed); err != nil {
 			return err
 		}
 	}
@@ -121,7 +124,7 @@ func writeListenTables(w io.Writer, all []heardFile) error {
 	return err
 }
 
-func writeListenTable(w io.Writer, name string, r acoustic.Result) error {
+func writeListenTable(w io.Writer, name string, r acoustic.Result, liftAssumed bool) error {
 	fmt.Fprintf(w, "%s, %s s\n\n", name, fixed(r.Seconds, 1))
 	var table strings.Builder
 	t := tabwriter.NewWriter(&table, 0, 0, 2, ' ', 0)
@@ -135,6 +138,9 @@ func writeListenTable(w io.Writer, name string, r acoustic.Result) error {
 	fit := metrology.Value{Value: r.Rate.Value, StdUncertainty: r.RateFitStdSPerDay}.Print(true)
 	row("rate", figureOf(r.Rate, true), "s/d", "± "+fit.Uncertainty+" without the clock")
 	lift := fmt.Sprintf("lift angle %s°", fixed(r.LiftAngleDeg, -1))
+	if liftAssumed {
+		lift += ", assumed"
+	}
 	if r.Amplitude == nil {
 		row("amplitude", "not found", "", lift)
 	} else {

@@ -18,8 +18,9 @@ type Asked struct {
 	ClockStdPPM  float64         `json:"clock_std_ppm"`
 	BeatsPerHour float64         `json:"beats_per_hour,omitempty"` // 0 when it is to be found
 	LiftAngleDeg float64         `json:"lift_angle_deg"`
-	Position     timing.Position `json:"position,omitempty"` // "" when not said
-	Hours        float64         `json:"hours"`              // after winding
+	LiftAssumed  bool            `json:"lift_angle_assumed,omitempty"` // it was left empty
+	Position     timing.Position `json:"position,omitempty"`           // "" when not said
+	Hours        float64         `json:"hours"`                        // after winding
 	SampleRateHz float64         `json:"sample_rate_hz"`
 	LengthS      float64         `json:"length_s,omitempty"`   // as the file says, 0 when it does not
 	ByBrowser    bool            `json:"by_browser,omitempty"` // the browser decoded another kind of file
@@ -39,7 +40,7 @@ const UnlistedRecorder = "unlisted recorder"
 // keyed by field name.
 func ParseAsked(typed func(field string) string) (Asked, map[string]string) {
 	bad := map[string]string{}
-	a := Asked{LiftAngleDeg: acoustic.DefaultLiftAngleDeg}
+	a := Asked{LiftAngleDeg: acoustic.DefaultLiftAngleDeg, LiftAssumed: strings.TrimSpace(typed("lift_angle")) == ""}
 	if text := typed("beats_per_hour"); strings.TrimSpace(text) != "" {
 		n, err := figure.ParseThousands(text)
 		if a.BeatsPerHour = n.Float(); err != nil || a.BeatsPerHour < MinBeatsPerHour || a.BeatsPerHour > MaxBeatsPerHour {
@@ -90,7 +91,8 @@ func (a Asked) Settings() acoustic.Settings {
 
 // Source is the recorder of the facts.
 func (a Asked) Source() Source {
-	return Source{RecorderID: a.RecorderID, Recorder: a.Recorder, Clock: a.Clock(), SampleRateHz: a.SampleRateHz}
+	return Source{RecorderID: a.RecorderID, Recorder: a.Recorder, Clock: a.Clock(), SampleRateHz: a.SampleRateHz,
+		LiftAngleAssumed: a.LiftAssumed}
 }
 
 const (

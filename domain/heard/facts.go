@@ -22,6 +22,7 @@ type Facts struct {
 	BeatsPerHour       float64 `json:"beats_per_hour"`
 	BeatsPerHourStated bool    `json:"beats_per_hour_stated"`
 	LiftAngleDeg       float64 `json:"lift_angle_deg"`
+	LiftAngleAssumed   bool    `json:"lift_angle_assumed,omitempty"` // nobody stated it
 
 	RateSPerDay       float64  `json:"rate_s_per_day"` // the recorder's clock corrected
 	RateFitStdSPerDay float64  `json:"rate_fit_std_s_per_day"`
@@ -38,9 +39,10 @@ type Facts struct {
 	SampleRateHz float64 `json:"sample_rate_hz"`
 	Notes        []Note  `json:"notes,omitempty"`
 
-	Sound      *Sound      `json:"sound,omitempty"`      // nil when the sound was not kept
-	Correction *Correction `json:"correction,omitempty"` // nil when the instants stand as they were found
-	Piece      *Piece      `json:"piece,omitempty"`      // nil when the reading is of the whole recording
+	Sound      *Sound      `json:"sound,omitempty"`       // nil when the sound was not kept
+	Correction *Correction `json:"correction,omitempty"`  // nil when the instants stand as they were found
+	Piece      *Piece      `json:"piece,omitempty"`       // nil when the reading is of the whole recording
+	RightWatch *RightWatch `json:"right_watch,omitempty"` // nil when nobody had to be asked
 }
 
 // Note is one remark on the quality of what was heard.
@@ -66,12 +68,13 @@ type Correction struct {
 	FoundBeatErrorMs  float64  `json:"beat_error_as_found_ms"`
 }
 
-// Source is the recorder as it stood when the watch was heard.
+// Source is the recorder as it stood when the watch was heard, and what was told to the listener.
 type Source struct {
-	RecorderID   int64
-	Recorder     string
-	Clock        acoustic.Clock
-	SampleRateHz float64
+	RecorderID       int64
+	Recorder         string
+	Clock            acoustic.Clock
+	SampleRateHz     float64
+	LiftAngleAssumed bool // nobody stated the lift angle
 }
 
 // FactsOf returns the facts of a recording, without sound and correction.
@@ -79,7 +82,8 @@ func FactsOf(r acoustic.Result, from Source) Facts {
 	f := Facts{RecorderID: from.RecorderID, Recorder: from.Recorder, ClockPPM: from.Clock.PPM,
 		ClockStdPPM:  from.Clock.StdPPM,
 		BeatsPerHour: r.BeatsPerHour, BeatsPerHourStated: r.BeatsPerHourStated, LiftAngleDeg: r.LiftAngleDeg,
-		RateSPerDay: r.Rate.Value, RateFitStdSPerDay: r.RateFitStdSPerDay, RateStdSPerDay: r.Rate.StdUncertainty,
+		LiftAngleAssumed: from.LiftAngleAssumed,
+		RateSPerDay:      r.Rate.Value, RateFitStdSPerDay: r.RateFitStdSPerDay, RateStdSPerDay: r.Rate.StdUncertainty,
 		BeatErrorMs: r.BeatError.Value, BeatErrorStdMs: r.BeatError.StdUncertainty,
 		BeatsUsed: r.BeatsUsed, BeatsMissed: r.BeatsMissed, SNRdB: r.SNRdB, Seconds: r.Seconds,
 		SampleRateHz: from.SampleRateHz}
@@ -184,5 +188,14 @@ func Problems(reading timing.Reading, facts Facts) map[string]string {
 // Summary is what the journal tells of a reading that was heard for a cell of a run.
 func (f Facts) Summary(runTitle, cell string) string {
 	rate, _, _ := f.Figures()
-	return fmt.Sprintf("Heard by %s for the run %s, %s: %s.", f.Recorder, runTitle, cell, timing.Rate.Format(rate))
+	return fmt.Sprintf("Heard by %s for the run %s, %s: %s.", f.Recorder, runTitle, cell, timing.Rate.Format(rate)) +
+		f.RightWatch.words()
+}
+
+// words tell the journal of a question and its answer.
+func (w *RightWatch) words() string {
+	if w == nil {
+		return ""
+	}
+	return fmt.Sprintf(" Asked: %s %s said yes.", w.Asked, w.By)
 }

@@ -163,5 +163,5 @@ func (d RunDown) Summary(runTitle, recorder string) string {
 	if d.PowerReserveH > 0 {
 		summary += fmt.Sprintf(" It stopped after %.1f h.", d.PowerReserveH)
 	}
-	return summary
+	return summary + d.Facts[0].RightWatch.words()
 }

@@ -3,9 +3,10 @@ package hearing
 import (
 	"net/http"
 	"strconv"
+	"time"
 
-	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
@@ -48,6 +49,9 @@ func soundUpload(f *page.Form, number string, calibre watch.Calibre, crownHour i
 	if calibre.BeatsPerHour > 0 {
 		v.Beats = strconv.Itoa(calibre.BeatsPerHour)
 	}
+	if calibre.LiftAngleDeg > 0 {
+		v.Lift = figure.Plain(calibre.LiftAngleDeg)
+	}
 	for _, r := range recorders {
 		if r.Retired() {
 			continue
@@ -67,15 +71,29 @@ func blankUpload(calibre watch.Calibre) *page.Form {
 	f := page.EmptyForm()
 	f.Values.Set("hours", "0")
 	f.Values.Set("position", string(timing.DialUp))
-	f.Values.Set("lift_angle", figure.Plain(liftAngle(calibre)))
+	if calibre.LiftAngleDeg > 0 { // else one is assumed, and called so
+		f.Values.Set("lift_angle", figure.Plain(calibre.LiftAngleDeg))
+	}
 	return f
 }
 
-func liftAngle(calibre watch.Calibre) float64 {
-	if calibre.LiftAngleDeg > 0 {
-		return calibre.LiftAngleDeg
+// statedOf is what a calibre says of its watch.
+func statedOf(calibre watch.Calibre) heard.Stated {
+	return heard.Stated{Calibre: calibre.Name, BeatsPerHour: float64(calibre.BeatsPerHour), LiftAngleDeg: calibre.LiftAngleDeg}
+}
+
+// answered notes in the facts that a person said that it is the right watch; where something speaks against that and
+// nobody said so, the field of the form asks.
+func (s *Room) answered(r *http.Request, f *page.Form, field string, stated heard.Stated, facts heard.Facts) heard.Facts {
+	clash := stated.Clash(facts)
+	switch {
+	case clash == "":
+	case f.Checked(field):
+		facts.RightWatch = &heard.RightWatch{By: page.Actor(r).Name, At: s.Now().UTC().Truncate(time.Second), Asked: clash + " " + heard.RightWatchQuestion}
+	default:
+		f.Fail(field, clash+" "+heard.RightWatchQuestion+" Only once somebody says so it is kept.")
 	}
-	return acoustic.DefaultLiftAngleDeg
+	return facts
 }
 
 // positionOptions are the six positions in words, and first that it is not said.

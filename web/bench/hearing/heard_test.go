@@ -62,8 +62,10 @@ func (e *ears) listen(ctx context.Context, r *recording.Reader, s acoustic.Setti
 		<-e.hold
 	}
 	result := e.result
-	if s.BeatsPerHour != 0 {
-		result.BeatsPerHourStated = true
+	result.BeatsPerHourStated = s.BeatsPerHour != 0 && s.BeatsPerHour == result.BeatsPerHour
+	result.LiftAngleDeg = s.LiftAngleDeg
+	if s.BeatsPerHour != 0 && !result.BeatsPerHourStated { // near other beats nothing of it is heard
+		return acoustic.Result{}, acoustic.ErrNoWatch
 	}
 	return result, e.err
 }
@@ -159,7 +161,7 @@ func TestRecordingBecomesAReading(t *testing.T) {
 	}
 	base := "/dockets/" + g.Number.String()
 	form := g.Bench.Get(base + "/listen/upload").Want(http.StatusOK)
-	if form.Value("lift_angle") != "52" || form.Value("hours") != "0" {
+	if form.Value("lift_angle") != "" || form.Value("hours") != "0" {
 		t.Errorf("form begins with lift %q, hours %q", form.Value("lift_angle"), form.Value("hours"))
 	}
 	sound := wav(t)

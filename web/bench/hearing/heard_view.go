@@ -14,6 +14,7 @@ type soundUploadForm struct {
 	Positions []view.Option
 	MaxMB     int
 	Beats     string // what the calibre says, as a hint; "" when not known
+	Lift      string // its lift angle; "" when not known
 }
 
 func (v soundUploadForm) sound() view.Field {
@@ -37,7 +38,11 @@ func (v soundUploadForm) beats() view.Field {
 }
 
 func (v soundUploadForm) lift() view.Field {
-	return v.Form.Field("lift_angle", "Lift angle").WithUnit("°").WithHint("as the calibre’s sheet gives it").WithWidth(view.Quarter)
+	hint := "as the calibre’s sheet gives it; empty: 52° is assumed"
+	if v.Lift != "" {
+		hint = "the calibre’s: " + v.Lift + "°"
+	}
+	return v.Form.Field("lift_angle", "Lift angle").WithUnit("°").WithHint(hint).WithWidth(view.Quarter)
 }
 
 func (v soundUploadForm) position() view.Field {
@@ -101,6 +106,7 @@ type keepHeardForm struct {
 	Runs      []view.Option
 	Positions []view.Option
 	None      string // why none can be kept, "" when one can
+	Clash     string // asks whether it is the right watch; "" when nothing speaks against it
 }
 
 // instantsFormView asks for the instants of the two averaged sounds.

@@ -50,7 +50,8 @@ func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number s
 	rate, amplitude, beatError := f.Figures()
 	v.Reading = append(v.Reading, sheet.TypedTerm("Rate", timing.Rate.Format(rate)+" (k = 2, the clock included)"))
 	if amplitude != nil {
-		v.Reading = append(v.Reading, sheet.TypedTerm("Amplitude", timing.Amplitude.Format(*amplitude)))
+		v.Reading = append(v.Reading, sheet.TypedTerm("Amplitude", timing.Amplitude.Format(*amplitude)+", for "+
+			heard.LiftWords(f.LiftAngleDeg, f.LiftAngleAssumed)))
 	}
 	if p := f.Piece; p != nil {
 		v.Reading = append(v.Reading, view.Term("Piece of the run-down", fmt.Sprintf("%d beats about %s into the "+
@@ -64,6 +65,9 @@ func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number s
 	}
 	for _, n := range f.Notes {
 		v.Notes = append(v.Notes, n.Text)
+	}
+	if a := f.RightWatch; a != nil {
+		v.Notes = append(v.Notes, a.Asked+" "+a.By+" said yes, "+s.Moment(r, a.At)+".")
 	}
 	if c := f.Correction; c != nil {
 		v.Corrected = s.correctionTerms(r, *c)

@@ -13,7 +13,7 @@ import (
 )
 
 // heardFigures are rate, amplitude and beat error, large.
-func heardFigures(result acoustic.Result) []view.FigureView {
+func heardFigures(result acoustic.Result, liftAssumed bool) []view.FigureView {
 	figure := func(label string, v metrology.Value, signed bool, unit, note, testID string) view.FigureView {
 		p := v.Print(signed)
 		return view.FigureView{Label: label, Value: p.Value, Uncertainty: p.Uncertainty, Unit: unit, Note: note,
@@ -24,7 +24,7 @@ func heardFigures(result acoustic.Result) []view.FigureView {
 		fmt.Sprintf("k = 2, the clock included; ±%.2g s/d by the fit alone", fit), "heard-rate")}
 	if a := result.Amplitude; a != nil {
 		figures = append(figures, figure("Amplitude", *a, false, timing.UnitDegree,
-			fmt.Sprintf("k = 2, for a lift angle of %s°", plain(result.LiftAngleDeg)), "heard-amplitude"))
+			"k = 2, for "+heard.LiftWords(result.LiftAngleDeg, liftAssumed), "heard-amplitude"))
 	} else {
 		figures = append(figures, view.FigureView{Label: "Amplitude", Value: "–", Note: "the unlocking does not stand out",
 			TestID: "heard-amplitude"})

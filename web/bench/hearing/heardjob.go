@@ -127,6 +127,18 @@ func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, as
 			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
 		}
 	}()
+	result, err = heard.Hear(asked.Settings(), func(settings acoustic.Settings, mostS float64) (acoustic.Result, error) {
+		return s.hearOnce(ctx, listen, job, settings, sound, mostS)
+	})
+	if err == nil && asked.ByBrowser {
+		result.Notes = append(result.Notes, acoustic.CodedNote())
+	}
+	return result, err
+}
+
+// hearOnce listens to a sound, or to its first seconds where most is above 0.
+func (s *Room) hearOnce(ctx context.Context, listen listener, job *hearingJob, settings acoustic.Settings, sound heard.Sound,
+	mostS float64) (acoustic.Result, error) {
 	file, err := s.Uploads.OpenSound(sound.Sum())
 	if err != nil {
 		return acoustic.Result{}, err
@@ -137,11 +149,12 @@ func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, as
 		return acoustic.Result{}, err
 	}
 	rate := rd.Info().RateHz
-	result, err = listen(ctx, rd, asked.Settings(), func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) })
-	if err == nil && asked.ByBrowser {
-		result.Notes = append(result.Notes, acoustic.CodedNote())
+	progress := func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) }
+	if mostS > 0 {
+		rd.Only(mostS)
+		progress = func(int64) {} // the whole was heard already
 	}
-	return result, err
+	return listen(ctx, rd, settings, progress)
 }
 
 // whyNotHeard says for people why a recording gave no figures; ours reports a fault of the program.

@@ -44,11 +44,12 @@ func (s *Room) keepRecording(w http.ResponseWriter, r *http.Request) error {
 	if problem != "" {
 		f.Fail("hours", problem)
 	}
+	facts := s.answered(r, f, "right_watch", statedOf(record.Head.Calibre), rec.Facts)
 	if !f.OK() {
 		return s.renderDocketRecording(w, r, http.StatusUnprocessableEntity, record, heardForms{keep: f})
 	}
 	c := store.Change{Number: record.Head.Docket.Number, By: page.Actor(r), At: s.Now()}
-	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, RecordingID: rec.ID, Facts: rec.Facts, Result: &rec.Result,
+	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, RecordingID: rec.ID, Facts: facts, Result: &rec.Result,
 		Reading: rec.Reading(position, hours, c.By.Name, rec.SentAt)}
 	if f.Checked("keep_sound") {
 		in.Facts.Sound = &rec.Sound

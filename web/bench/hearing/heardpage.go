@@ -129,7 +129,7 @@ func (s *Room) heardView(r *http.Request, rec store.Recording, number string, fo
 		return v
 	}
 	result := rec.Facts.Corrected(rec.Result)
-	v.Figures = heardFigures(result)
+	v.Figures = heardFigures(result, rec.Facts.LiftAngleAssumed)
 	if reserve, stopped := reserveFigure(result, rec.Asked); stopped {
 		v.Figures = append(v.Figures, reserve)
 	}
@@ -169,7 +169,14 @@ func askedTerms(a heard.Asked) []view.TermView {
 		beats = plain(a.BeatsPerHour)
 	}
 	return []view.TermView{view.Term("Recorder", a.Recorder), view.Term("Beats per hour", beats),
-		view.Term("Lift angle", plain(a.LiftAngleDeg)+"°")}
+		view.Term("Lift angle", liftText(a.LiftAngleDeg, a.LiftAssumed))}
+}
+
+func liftText(deg float64, assumed bool) string {
+	if assumed {
+		return plain(deg) + "°, assumed"
+	}
+	return plain(deg) + "°"
 }
 
 // factsTerms say what is known of the recording that figures were taken from.
@@ -181,7 +188,7 @@ func factsTerms(f heard.Facts) []view.TermView {
 	heardOf := f.BeatsUsed + f.BeatsMissed
 	return []view.TermView{view.Term("Recorder", f.Recorder), view.Term("Its clock then", clock),
 		view.Term("Beats per hour", plain(f.BeatsPerHour)+", "+statedOrFound(f.BeatsPerHourStated)),
-		view.Term("Lift angle", plain(f.LiftAngleDeg)+"°"),
+		view.Term("Lift angle", liftText(f.LiftAngleDeg, f.LiftAngleAssumed)),
 		view.Term("Beats used", fmt.Sprintf("%d of %d", f.BeatsUsed, heardOf)),
 		view.Term("Signal to noise", fmt.Sprintf("%.0f dB", f.SNRdB)),
 		view.Term("Length", spanWords(f.Seconds)), view.Term("Sample rate", fmt.Sprintf("%.0f Hz", f.SampleRateHz))}
@@ -251,6 +258,9 @@ func (s *Room) heardVerdict(r *http.Request, sheet store.RecordingSheet, run run
 	if a.Standing == heard.NothingToJudge {
 		return nil
 	}
+	if clash := statedOf(sheet.Head.Calibre).Clash(rec.Facts); clash != "" {
+		return &heardVerdict{Text: "Nothing is judged before that is answered.", Mark: view.Undecided, Word: "is this the right watch?"}
+	}
 	v := &heardVerdict{Text: a.Text, Mark: view.Undecided, Word: "not decided yet"}
 	switch {
 	case a.Judgement != nil && a.Judgement.Verdict == metrology.Pass:
@@ -275,7 +285,7 @@ func (s *Room) keepForm(r *http.Request, sheet store.RecordingSheet, typed *page
 	b := subject{sheet: &sheet.RegulationSheet}
 	rec := sheet.Recording
 	v := keepHeardForm{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "keep"), Runs: runs.Choices(s.Host, r, *b.sheet),
-		Positions: positionOptions(sheet.Head.Watch.CrownAt)}
+		Positions: positionOptions(sheet.Head.Watch.CrownAt), Clash: statedOf(sheet.Head.Calibre).Clash(rec.Facts)}
 	f := typed
 	if f == nil {
 		f = page.EmptyForm()

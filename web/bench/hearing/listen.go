@@ -133,6 +133,7 @@ func (s *Room) listenTo(r *http.Request, b subject, f *page.Form) listening.Begi
 	if out.Source, why = s.source(b, f.Text("recorder")); why != "" {
 		f.Fail("recorder", why)
 	}
+	out.Source.LiftAngleAssumed = asked.LiftAssumed
 	out.Settings = asked.Settings()
 	out.Settings.Clock = out.Source.Clock
 	out.Ask = heard.Question{Recorder: out.Source.Recorder, Clock: out.Source.Clock, HoursAfterWinding: asked.Hours}
@@ -148,6 +149,7 @@ func (s *Room) askOfDocket(r *http.Request, b subject, f *page.Form, out *listen
 	viewer, _ := page.ViewerOf(r.Context())
 	out.RunKey = f.Text("run")
 	out.EscapeTeeth = b.sheet.Head.Calibre.EscapeTeeth()
+	out.Stated = statedOf(b.sheet.Head.Calibre)
 	out.Ask.Rule = runs.JudgingRule(viewer.Shop)
 	if limits, found := b.limits(); found {
 		out.Ask.Limits = limits.Limits

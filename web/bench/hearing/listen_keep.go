@@ -41,18 +41,19 @@ func (s *Room) keepHeard(w http.ResponseWriter, r *http.Request) error {
 	if why != "" {
 		f.Fail("run", why)
 	}
+	facts := s.answeredTakes(r, f, b, takes)
 	if !f.OK() {
 		return s.keepRefused(w, r, b, f)
 	}
 	kept := 0
-	for _, t := range takes {
+	for i, t := range takes {
 		if t.Kept { // sent twice
 			again, _ := b.chooseRun(r, t.RunKey) // a take bears its run's id once it is kept
 			run.id = again.id
 			kept++
 			continue
 		}
-		if err = s.keepTake(r, f, c, t, &run); err != nil {
+		if err = s.keepTake(r, f, c, t, facts[i], &run); err != nil {
 			break
 		}
 		session.MarkKept(t.Number, page.Itoa64(run.id))
@@ -91,10 +92,25 @@ func (s *Room) takesOf(r *http.Request, f *page.Form) (*listening.Session, []lis
 	return session, takes
 }
 
+// answeredTakes are the facts of each take, each asked about where it may be of another watch.
+func (s *Room) answeredTakes(r *http.Request, f *page.Form, b subject, takes []listening.Take) []heard.Facts {
+	var stated heard.Stated
+	if b.sheet != nil {
+		stated = statedOf(b.sheet.Head.Calibre)
+	}
+	facts := make([]heard.Facts, len(takes))
+	for i, t := range takes {
+		if facts[i] = t.Facts(); !t.Kept {
+			facts[i] = s.answered(r, f, "right_watch", stated, facts[i])
+		}
+	}
+	return facts
+}
+
 // keepTake keeps one take and notes the run it went to.
-func (s *Room) keepTake(r *http.Request, f *page.Form, c store.Change, t listening.Take, run *runChoice) error {
+func (s *Room) keepTake(r *http.Request, f *page.Form, c store.Change, t listening.Take, facts heard.Facts, run *runChoice) error {
 	in := store.HeardReading{RunID: run.id, Kind: run.run.Kind, Reading: t.Reading(c.By.Name),
-		Facts: heard.FactsOf(t.Result, t.Source), Result: &t.Result}
+		Facts: facts, Result: &t.Result}
 	if f.Checked("keep_sound") {
 		wav, _, err := t.Sound()
 		if err != nil {
@@ -134,7 +150,11 @@ func (s *Room) keepRefused(w http.ResponseWriter, r *http.Request, b subject, f 
 	for _, text := range f.Problems {
 		why = cmp.Or(why, text)
 	}
-	return sendJSON(w, http.StatusUnprocessableEntity, map[string]string{"problem": why})
+	refused := map[string]string{"problem": why}
+	if f.Problems["right_watch"] != "" {
+		refused["ask"] = "right_watch"
+	}
+	return sendJSON(w, http.StatusUnprocessableEntity, refused)
 }
 
 // kept is what the page's script is told: the run as it is now, and what to listen to next.

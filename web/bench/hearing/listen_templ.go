@@ -599,7 +599,7 @@ func listenSettings(v listenView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.NumberField(v.field("lift_angle", "Lift angle").WithUnit("°").WithHint("Empty: 52°.").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.NumberField(v.field("lift_angle", "Lift angle").WithUnit("°").WithHint("Empty: 52° is assumed.").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -771,12 +771,30 @@ func listenKeep(v listenView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "<div class=\"actions\"><button class=\"button chief\" data-keep-button disabled data-testid=\"keep\">Keep as reading</button></div><p class=\"listen-kept\" role=\"status\" data-kept data-testid=\"kept\"></p></form>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "<div data-ask=\"right_watch\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			if v.Form.Problems["right_watch"] == "" {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, " hidden")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, ">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = view.CheckField(v.field("right_watch", "Yes, this is the right watch")).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "</div><div class=\"actions\"><button class=\"button chief\" data-keep-button disabled data-testid=\"keep\">Keep as reading</button></div><p class=\"listen-kept\" role=\"status\" data-kept data-testid=\"kept\"></p></form>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "</div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "</div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -801,30 +819,30 @@ func listenClock(v listenView) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, "<form class=\"listen-clock\" method=\"post\" action=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<form class=\"listen-clock\" method=\"post\" action=\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var34 string
 		templ_7745c5c3_Var34, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(v.Base + "/clock")).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `bench/hearing/listen.templ`, Line: 201, Col: 79}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `bench/hearing/listen.templ`, Line: 204, Col: 79}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var34)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "\" data-clock hidden data-testid=\"listen-clock\"><h2>Clock of the recorder</h2><p>Against the program’s own clock it runs fast by <strong data-clock-text></strong>. That holds as far as the machine the program runs on keeps its time by a server (NTP).</p><input type=\"hidden\" name=\"session\" value=\"\" data-session> <input type=\"hidden\" name=\"recorder\" value=\"\" data-clock-recorder> ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "\" data-clock hidden data-testid=\"listen-clock\"><h2>Clock of the recorder</h2><p>Against the program’s own clock it runs fast by <strong data-clock-text></strong>. That holds as far as the machine the program runs on keeps its time by a server (NTP).</p><input type=\"hidden\" name=\"session\" value=\"\" data-session> <input type=\"hidden\" name=\"recorder\" value=\"\" data-clock-recorder> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		if v.MayClock {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "<button class=\"button plain\" data-testid=\"keep-clock\">Keep as calibration</button>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<button class=\"button plain\" data-testid=\"keep-clock\">Keep as calibration</button>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<p role=\"status\" data-clock-kept></p></form>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<p role=\"status\" data-clock-kept></p></form>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

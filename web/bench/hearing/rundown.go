@@ -37,6 +37,10 @@ func (s *Room) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("down_run", why)
 	}
 	d := runDownTyped(f, record, run)
+	right := s.answered(r, f, "down_right_watch", statedOf(record.Head.Calibre), rec.Facts)
+	for i := range d.Facts {
+		d.Facts[i].RightWatch = right.RightWatch
+	}
 	c := store.Change{Number: record.Head.Docket.Number, By: page.Actor(r), At: s.Now()}
 	said := ""
 	if f.OK() {
@@ -98,7 +102,7 @@ func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm
 		return nil
 	}
 	v := &runDownFormView{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
-		Positions: keep.Positions, None: keep.None}
+		Positions: keep.Positions, None: keep.None, Clash: keep.Clash}
 	f := typed
 	if f == nil {
 		f = page.EmptyForm()

@@ -42,7 +42,7 @@ func heardRunDown(v *runDownFormView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.FormErrors(v.Form.Problems, "down_run", "down_position", "down_hours", "down_sound").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.FormErrors(v.Form.Problems, "down_run", "down_position", "down_hours", "down_sound", "down_right_watch").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -79,6 +79,10 @@ func heardRunDown(v *runDownFormView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "\" data-testid=\"run-down-form\">")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = rightWatch(v.Form, "down_right_watch", v.Clash).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

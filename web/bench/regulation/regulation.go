@@ -11,6 +11,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
@@ -291,8 +292,13 @@ func (s *Room) sayWhen(r *http.Request, g *runs.GridView, run store.RunRecord) {
 	}
 }
 
-// sayHeard leads from each rate that was heard to what was kept of its recording.
+// sayHeard leads from each rate that was heard to what was kept of its recording, and says that a lift angle was assumed
+// where the run has none.
 func sayHeard(g *runs.GridView, run store.RunRecord, number string) {
+	if len(run.Heard) > 0 && run.Sheet.LiftAngle.Deg == 0 {
+		g.Note = strings.TrimSpace(g.Note + " The calibre’s lift angle is not known: amplitudes that were heard are for " +
+			heard.LiftWords(timing.UsualLiftAngleDeg, true) + " unless their recording says another.")
+	}
 	for i := range g.Rows {
 		for j := range g.Rows[i].Cells {
 			cell := &g.Rows[i].Cells[j]

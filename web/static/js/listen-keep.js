@@ -23,15 +23,26 @@ async function send(event, form, done, on) {
   try {
     const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), headers: { Accept: "application/json" } });
     const json = answer.headers.get("Content-Type")?.startsWith("application/json");
-    if (answer.ok && json) done(await answer.json());
-    else if (json) on.trouble((await answer.json()).problem);
+    const said = json ? await answer.json() : {};
+    if (answer.ok && json) done(said);
+    else if (json) on.trouble(said.problem);
     else form.submit(); // somebody was quicker, or signed out meanwhile: a page says so
+    if (json) ask(form, said.ask);
   } catch {
     on.trouble("The program can't be reached. Nothing was kept; try again when the line is back.");
   } finally {
     // Where there is a list, the next report says whether anything in it is left to keep.
     if (!form.matches("[data-keep]")) button.disabled = false;
     else button.disabled = form.querySelector('[name="take"]') === null;
+  }
+}
+
+// ask shows the question that must be answered before anything is kept, and takes an answered one away again.
+function ask(form, name) {
+  for (const part of form.querySelectorAll("[data-ask]")) {
+    part.hidden = part.dataset.ask !== name;
+    if (part.hidden) part.querySelector("input").checked = false;
+    else part.querySelector("input").focus();
   }
 }
 

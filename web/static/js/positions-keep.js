@@ -62,9 +62,16 @@ async function sendHeard(bench, stops, run) {
   for (const session of new Set(stops.map((stop) => bench.heard[stop].session))) {
     const sent = new URLSearchParams({ session, run });
     for (const stop of stops) if (bench.heard[stop].session === session) sent.append("take", bench.heard[stop].take);
-    const answer = await fetch(bench.root.dataset.listen + "/keep", { method: "POST", body: sent, headers: { Accept: "application/json" } });
+    let [answer, said] = await keepTakes(bench, sent);
+    if (said.ask && confirm(said.problem + " OK: yes, it is.")) {
+      sent.set(said.ask, "yes");
+      [answer, said] = await keepTakes(bench, sent);
+    }
     if (signedOut(bench, new URL(answer.url))) return null;
-    const said = answer.headers.get("Content-Type")?.startsWith("application/json") ? await answer.json() : {};
+    if (said.ask) {
+      bench.trouble(said.problem);
+      return null;
+    }
     if (!answer.ok) {
       bench.heard = {};
       bench.after();
@@ -75,6 +82,11 @@ async function sendHeard(bench, stops, run) {
   }
   const kept = await fetch(bench.form.action + "?done=" + run);
   return { url: kept.url, html: await kept.text() };
+}
+
+async function keepTakes(bench, sent) {
+  const answer = await fetch(bench.root.dataset.listen + "/keep", { method: "POST", body: sent, headers: { Accept: "application/json" } });
+  return [answer, answer.headers.get("Content-Type")?.startsWith("application/json") ? await answer.json() : {}];
 }
 
 // look asks the program what it thinks of the figures so far, and puts what it says beside them.

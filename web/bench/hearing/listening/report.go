@@ -157,7 +157,11 @@ func (s *Session) describe(r *Report, t *Take) {
 		r.HeardS = s.course.MeasuredS(s.nowS())
 	}
 	r.Settled = t.heard().Settled(t.leastS)
+	clash := t.Clash()
 	if !t.Watch {
+		if clash != "" {
+			r.Verdict = clash + " " + heard.RightWatchQuestion
+		}
 		return
 	}
 	res := t.Result
@@ -165,9 +169,15 @@ func (s *Session) describe(r *Report, t *Take) {
 	if open := t.heard().Open(t.leastS); open != "" {
 		r.Verdict = open
 	}
+	if clash != "" { // nothing is judged before somebody says that it is
+		r.Verdict = clash + " " + heard.RightWatchQuestion
+	}
 	r.Figures = t.figures()
 	r.Beats = beatsText(res)
 	r.Quality = qualityText(res)
+	if res.Amplitude != nil && t.Source.LiftAngleAssumed {
+		r.Quality += "; the amplitude is for " + heard.LiftWords(res.LiftAngleDeg, true)
+	}
 	for _, n := range res.Notes {
 		if r.HeardS >= notesFromS {
 			r.Notes = append(r.Notes, n.Text)
@@ -200,6 +210,9 @@ func (s *Session) takeReport(t *Take) TakeReport {
 	text, says := t.Result.Rate.FormatSigned(), t.says()
 	if says.Amplitude {
 		text += ", " + t.Result.Amplitude.Format()
+		if t.Source.LiftAngleAssumed {
+			text += " (lift angle assumed)"
+		}
 	}
 	if says.BeatError {
 		text += ", " + unsigned(t.Result.BeatError).Format()

@@ -185,8 +185,15 @@ func (s *Session) newTake() {
 	}
 	s.number++
 	s.take = &Take{Number: s.number, Position: s.course.Position(), Hours: s.begin.Hours, RunKey: s.begin.RunKey,
-		At: s.hub.now(), Source: s.begin.Source, ear: ear, anchor: math.NaN(),
+		At: s.hub.now(), Source: s.begin.Source, ear: ear, anchor: math.NaN(), stated: s.begin.Stated,
 		leastS: s.begin.Plan.DecidesAfterS(), escapeTeeth: s.begin.EscapeTeeth}
+	if alone := s.begin.Settings; alone.BeatsPerHour > 0 {
+		stated := alone.BeatsPerHour
+		alone.BeatsPerHour = 0
+		if ear, err := s.hub.newEar(s.RateHz, alone); err == nil {
+			s.take.unaided = unaided{ear: ear, rateHz: s.RateHz, statedPerHour: stated, look: int64(unaidedLookS * s.RateHz)}
+		}
+	}
 }
 
 // closeTake puts the take with those that are over, if its rate means something; a position that is taken again replaces
@@ -197,7 +204,7 @@ func (s *Session) closeTake() {
 	if t == nil || !t.says().Rate {
 		return
 	}
-	t.ear = nil
+	t.ear, t.unaided.ear = nil, nil
 	s.takes = slices.DeleteFunc(s.takes, func(old *Take) bool {
 		return !old.Kept && old.Position == t.Position && old.Hours == t.Hours && old.RunKey == t.RunKey
 	})

@@ -25,6 +25,8 @@ type Begin struct {
 	EscapeTeeth int
 	// Ask is what is to be decided, but for result and position.
 	Ask heard.Question
+	// Stated is what the docket says of the watch.
+	Stated heard.Stated
 	// Words names a position for the page and for the voice.
 	Words func(timing.Position) string
 }
@@ -45,6 +47,8 @@ type Take struct {
 
 	leastS      float64 // heard before it is decided
 	escapeTeeth int     // of the calibre, 0 when not known
+	stated      heard.Stated
+	unaided     unaided
 
 	ear    Ear
 	anchor float64 // the time of a tick; NaN before the first is known
@@ -55,6 +59,7 @@ type Take struct {
 // hear gives the take more sound.
 func (t *Take) hear(samples []float32) {
 	t.ear.Write(samples)
+	t.unaided.hear(samples)
 	most := int(math.Min(listening.KeptSoundSamples, listening.KeptSoundS*t.Source.SampleRateHz))
 	for _, x := range samples {
 		v := int16(math.RoundToEven(32767 * math.Max(-1, math.Min(1, finite(x)))))
@@ -78,6 +83,9 @@ func finite(x float32) float64 {
 func (t *Take) judge(ask heard.Question) {
 	r, err := t.ear.Result()
 	t.Watch = err == nil
+	if n, other := t.unaided.otherBeat(); other {
+		r.Notes = append(slices.Clone(r.Notes), n)
+	}
 	if err != nil {
 		t.Result, t.Answer = acoustic.Result{}, heard.Answer{}
 		return
@@ -121,7 +129,11 @@ func (t *Take) heard() listening.Heard {
 	if !t.Watch {
 		return listening.Heard{}
 	}
-	return listening.HeardOf(t.Result, t.Answer.Standing, t.wheel().Teeth)
+	h := listening.HeardOf(t.Result, t.Answer.Standing, t.wheel().Teeth)
+	if clash := t.Clash(); clash != "" {
+		h.Doubt = clash + " " + heard.RightWatchQuestion
+	}
+	return h
 }
 
 // decided reports whether the position is decided by the rule.
@@ -147,6 +159,18 @@ func (t *Take) Sound() (wav []byte, seconds float64, err error) {
 	var b bytes.Buffer
 	err = recording.WriteWAV(&b, int(math.Round(t.Source.SampleRateHz)), samples)
 	return b.Bytes(), float64(len(samples)) / t.Source.SampleRateHz, err
+}
+
+// Facts is what is kept of the take beside its reading.
+func (t *Take) Facts() heard.Facts { return heard.FactsOf(t.Result, t.Source) }
+
+// Clash says what of the sound contradicts what the docket says of the watch, "" where nothing does.
+func (t *Take) Clash() string {
+	if !t.Watch {
+		n, _ := t.unaided.otherBeat()
+		return n.Text
+	}
+	return t.stated.Clash(t.Facts())
 }
 
 // Reading is the take as a reading of a run, with those of its figures that mean something; the rate stands always.
