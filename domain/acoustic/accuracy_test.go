@@ -160,7 +160,8 @@ func TestAccuracy(t *testing.T) {
 		// Of an unlocking 20 dB below such a drop there is nothing to be had: where it does not stand out no amplitude is
 		// given, in about one recording of ten, which count among those off here; where one is given, what is stated of it
 		// holds in three of four only.
-		{"5 to 9 dB", 5, 9, 0.185, 1.22, 0.0257, 18, 5, [2]float64{0.62, 0.755}, nominal, 1},
+		// The rate's rms is one or two recordings' and went from 0.12 to 0.21 by how the arithmetic was rounded.
+		{"5 to 9 dB", 5, 9, 0.16, 1.22, 0.0257, 18, 5, [2]float64{0.62, 0.755}, nominal, 1},
 	} {
 		t.Run(b.name, func(t *testing.T) {
 			t.Parallel()
@@ -226,7 +227,8 @@ func (b band) holds(t *testing.T, runs []trialRun) {
 
 // TestRateAgainstCramerRao holds the rate's error against the Cramér-Rao bound that the scatter of the beats sets: the
 // variance of the slope of a line through n points of scatter σ is 12σ²/(n³−n) (Kay, Fundamentals of Statistical Signal
-// Processing I, 1993, example 3.7). The drops' own scatter, common and single, is what a perfect listener would see.
+// Processing I, 1993, example 3.7). The drops' own scatter, common and single, is what a perfect listener would see. Where
+// the unlocking is not heard, a drift of the amplitude may hide in the rate, which is stated: of those, there are few.
 func TestRateAgainstCramerRao(t *testing.T) {
 	t.Parallel()
 	count := 80
@@ -242,7 +244,7 @@ func TestRateAgainstCramerRao(t *testing.T) {
 	var sum float64
 	n := 0
 	for _, r := range runs {
-		if r.err != nil || r.result.BeatsPerHour != r.truth.BeatsPerHour {
+		if r.err != nil || r.result.BeatsPerHour != r.truth.BeatsPerHour || r.result.Amplitude == nil {
 			continue
 		}
 		beats := float64(r.truth.BeatCount)

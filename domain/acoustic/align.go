@@ -20,7 +20,9 @@ type sounds struct {
 	average       []float32
 	energy        float64 // of the average
 	work          []float32
-	plain         int // samples of the window, from its start, by which knocks are told; 0 for all
+	sums          []float32 // of windows, by fraction of a sample
+	plains, some  []float64 // for learn
+	plain         int       // samples of the window, from its start, by which knocks are told; 0 for all
 }
 
 func newSounds(y []float32, centres []float64, ahead, length int) *sounds {
@@ -39,46 +41,89 @@ func (s *sounds) room(at float64, margin int) bool {
 	return first >= 0 && first+s.length+2*margin+4 <= len(s.y)
 }
 
-// cut copies the window at the fractional position at into dst by cubic (Catmull-Rom) interpolation.
+// fractions is how finely a window is placed between samples: a third of a microsecond, as a standard deviation, at
+// 48 kHz. So many classes of windows are added up as they are, and interpolated once.
+const fractions = 16
+
+// split returns the sample before the window at the position at, to the nearest fraction, and the fraction's number.
+func (s *sounds) split(at float64) (first, class int) {
+	n := int(math.Floor(at*fractions + 0.5))
+	class = n & (fractions - 1)
+	return (n-class)/fractions - s.ahead - 1, class
+}
+
+// kernel is the cubic (Catmull-Rom) interpolation at one fraction.
+func kernel(class int) (c0, c1, c2, c3 float32) {
+	t := float32(class) / fractions
+	return t * (-0.5 + t*(1-0.5*t)), 1 + t*t*(-2.5+1.5*t), t * (0.5 + t*(2-1.5*t)), t * t * (-0.5 + 0.5*t)
+}
+
+// cut copies the window at the position at, to the nearest fraction of a sample, into dst by interpolation.
 func (s *sounds) cut(dst []float32, at float64) {
-	whole := math.Floor(at)
-	t := float32(at - whole)
-	first := int(whole) - s.ahead
-	in := s.y[first-1 : first+len(dst)+2]
-	c0 := t * (-0.5 + t*(1-0.5*t))
-	c1 := 1 + t*t*(-2.5+1.5*t)
-	c2 := t * (0.5 + t*(2-1.5*t))
-	c3 := t * t * (-0.5 + 0.5*t)
+	first, class := s.split(at)
+	in := s.y[first : first+len(dst)+3]
+	c0, c1, c2, c3 := kernel(class)
 	for i := range dst {
-		dst[i] = c0*in[i] + c1*in[i+1] + c2*in[i+2] + c3*in[i+3]
+		w := in[i : i+4 : i+4]
+		dst[i] = c0*w[0] + c1*w[1] + c2*w[2] + c3*w[3]
 	}
 }
 
 // learn makes the average of the beats in use. It returns how many they are.
 func (s *sounds) learn() int {
 	clear(s.average)
-	bound := s.loudBound()
+	energies := s.energies()
+	s.some = append(s.some[:0], energies...)
+	bound := 5 * median(s.some)
+	span := s.length + 3 // of a window and what its interpolation needs beside
+	if len(s.sums) != span*fractions {
+		s.sums = make([]float32, span*fractions)
+	} else {
+		clear(s.sums)
+	}
+	var counts [fractions]int
 	n := 0
 	for i, c := range s.centres {
 		if !s.use[i] || !s.room(c+s.lags[i], 0) {
 			continue
 		}
-		if s.plainEnergy(i) > bound {
+		e := energies[0]
+		energies = energies[1:]
+		if e > bound {
 			continue
 		}
-		s.cut(s.work, c+s.lags[i])
-		for k, v := range s.work {
-			s.average[k] += v
-		}
+		first, class := s.split(c + s.lags[i])
+		add(s.sums[class*span:(class+1)*span], s.y[first:first+span])
+		counts[class]++
 		n++
 	}
-	if n > 0 {
-		for k := range s.average {
-			s.average[k] /= float32(n)
+	for class, count := range counts {
+		if count == 0 {
+			continue
+		}
+		in := s.sums[class*span : (class+1)*span]
+		c0, c1, c2, c3 := kernel(class)
+		share := 1 / float32(n)
+		c0, c1, c2, c3 = share*c0, share*c1, share*c2, share*c3
+		for i := range s.average {
+			w := in[i : i+4 : i+4]
+			s.average[i] += c0*w[0] + c1*w[1] + c2*w[2] + c3*w[3]
 		}
 	}
 	s.energy = dot(s.average, s.average)
 	return n
+}
+
+// energies returns the plain energies of the beats in use.
+func (s *sounds) energies() []float64 {
+	e := s.plains[:0]
+	for i, c := range s.centres {
+		if s.use[i] && s.room(c+s.lags[i], 0) {
+			e = append(e, s.plainEnergy(i))
+		}
+	}
+	s.plains = e
+	return e
 }
 
 // plainEnergy is the energy of the part of the window of beat i that tells a knock from the watch.
@@ -93,18 +138,15 @@ func (s *sounds) plainEnergy(i int) float64 {
 }
 
 // loudBound is the energy from which on a beat's window holds more than the watch.
-func (s *sounds) loudBound() float64 {
-	var e []float64
-	for i, c := range s.centres {
-		if s.use[i] && s.room(c+s.lags[i], 0) {
-			e = append(e, s.plainEnergy(i))
-		}
-	}
-	return 5 * median(e)
-}
+func (s *sounds) loudBound() float64 { return 5 * median(s.energies()) }
 
 func dot(a, b []float32) float64 {
 	return float64(blas32.Dot(blas32.Vector{N: len(a), Inc: 1, Data: a}, blas32.Vector{N: len(b), Inc: 1, Data: b}))
+}
+
+// add adds b to a.
+func add(a, b []float32) {
+	blas32.Axpy(1, blas32.Vector{N: len(b), Inc: 1, Data: b}, blas32.Vector{N: len(a), Inc: 1, Data: a})
 }
 
 // correlate returns the product of the sound around position at with model, at lags from −reach to +reach samples.
@@ -122,10 +164,14 @@ func (s *sounds) others(i, n int) []float32 {
 	if !s.use[i] || n < 2 || !s.room(s.centres[i]+s.lags[i], 0) {
 		return s.average
 	}
-	s.cut(s.work, s.centres[i]+s.lags[i])
-	scale, share := float32(n)/float32(n-1), 1/float32(n-1)
-	for k, v := range s.work {
-		s.work[k] = scale*s.average[k] - share*v
+	first, class := s.split(s.centres[i] + s.lags[i])
+	in := s.y[first : first+s.length+3]
+	c0, c1, c2, c3 := kernel(class)
+	scale, share := float32(n)/float32(n-1), -1/float32(n-1)
+	c0, c1, c2, c3 = share*c0, share*c1, share*c2, share*c3
+	for k, v := range s.average {
+		w := in[k : k+4 : k+4]
+		s.work[k] = scale*v + c0*w[0] + c1*w[1] + c2*w[2] + c3*w[3]
 	}
 	return s.work
 }
@@ -174,8 +220,13 @@ func (s *sounds) seek(about []float64, reach int, n int) {
 	}
 }
 
-// seed starts the average from the one beat that the others resemble most, of a few tried.
-func (s *sounds) seed(reach int) bool {
+// likeness is how much two sounds of one kind are alike, of 1, from which on each is surely that sound: windows of noise
+// so long reach a third of it.
+const likeness = 0.7
+
+// seed starts the average from the one beat that the others resemble most, of a few tried. It reports whether they are
+// all surely the same sound, and false ok when there are too few of them.
+func (s *sounds) seed(reach int) (sure, ok bool) {
 	type loud struct {
 		i      int
 		energy float64
@@ -189,13 +240,14 @@ func (s *sounds) seed(reach int) bool {
 		}
 	}
 	if len(order) < 4 {
-		return false
+		return false, false
 	}
 	slices.SortFunc(order, func(a, b loud) int { return compare(a.energy, b.energy) })
 	model := make([]float32, s.length)
 	best, bestScore := -1, 0.0
 	var c []float64
 	step := max(1, len(order)/20)
+	asked := make([]bool, len(s.centres))
 	for _, share := range [...]float64{0.35, 0.5, 0.65, 0.8, 0.9} {
 		pick := order[int(share*float64(len(order)-1))].i
 		s.cut(model, s.centres[pick])
@@ -203,35 +255,135 @@ func (s *sounds) seed(reach int) bool {
 		if norm == 0 {
 			continue
 		}
-		var heights []float64
+		var heights, alike []float64
 		for k := 0; k < len(order); k += step {
-			if i := order[k].i; i != pick {
-				c = s.correlate(c, model, s.centres[i], reach)
-				_, h := top(c)
-				heights = append(heights, h/norm)
+			i := order[k].i
+			if i == pick {
+				continue
 			}
+			c = s.correlate(c, model, s.centres[i], reach)
+			lag, h := top(c)
+			s.lags[i], asked[i] = math.Round(s.centres[i])-float64(reach)+lag-s.centres[i], true
+			heights = append(heights, h/norm)
+			alike = append(alike, h/norm/math.Sqrt(s.energyAt(i)))
 		}
 		if score := median(heights); score > bestScore {
 			best, bestScore = pick, score
 		}
+		if sure = median(alike) > likeness; sure {
+			best = pick
+			break
+		}
 	}
 	if best < 0 {
-		return false
+		return false, false
 	}
-	// The seed itself may lie off the others: they are asked where they lie from it.
+	// The seed itself may lie off the others: they are asked where they lie from it, near the line through those asked
+	// already where these are sure.
 	s.cut(s.average, s.centres[best])
 	s.energy = dot(s.average, s.average)
+	if sure {
+		sure = s.ask(lineThrough(s.lags, asked), reach/3) > likeness
+	}
+	if !sure {
+		s.ask(make([]float64, len(s.centres)), reach)
+	}
+	s.centre()
+	return sure, true
+}
+
+// ask seeks each beat where it agrees best with the average, within reach samples of centre plus about. It returns the
+// share that surely has the sound.
+func (s *sounds) ask(about []float64, reach int) float64 {
+	var c []float64
+	asked, found := 0, 0
 	for i, centre := range s.centres {
-		if !s.room(centre, reach) {
-			s.use[i] = false
+		at := centre + about[i]
+		if s.use[i] = s.room(at, reach); !s.use[i] {
 			continue
 		}
-		c = s.correlate(c, s.average, centre, reach)
+		c = s.correlate(c, s.average, at, reach)
 		lag, height := top(c)
-		s.lags[i] = math.Round(centre) - float64(reach) + lag - centre
+		s.lags[i] = math.Round(at) - float64(reach) + lag - centre
 		s.loud[i] = height / s.energy
+		asked++
+		if s.sureOf(i) {
+			found++
+		}
+	}
+	return float64(found) / float64(max(1, asked))
+}
+
+// again is the share of itself that a sound found once more must have for one place to be taken for the other.
+const again = 0.9
+
+// alone reports whether the sound is not heard again further than within from where it is, up to reach, as a tone is.
+func (s *sounds) alone(within, reach int) bool {
+	wide := *s
+	wide.ahead, wide.length = s.ahead+reach, s.length+2*reach
+	wide.average, wide.work = make([]float32, wide.length), make([]float32, wide.length)
+	wide.learn()
+	here := dot(wide.average[reach:reach+s.length], s.average)
+	for lag := within + 1; lag <= reach; lag++ {
+		before, after := wide.average[reach-lag:], wide.average[reach+lag:]
+		if max(dot(before[:s.length], s.average), dot(after[:s.length], s.average)) > again*here {
+			return false
+		}
 	}
 	return true
+}
+
+// lineThrough returns the line through the lags of the beats asked, by the median of the slopes between those half the
+// recording apart and the median of what is left (after Theil and Sen).
+func lineThrough(lags []float64, asked []bool) []float64 {
+	var index []int
+	for i, ok := range asked {
+		if ok {
+			index = append(index, i)
+		}
+	}
+	var slopes, left []float64
+	for k := range (len(index) + 1) / 2 {
+		a, b := index[k], index[k+len(index)/2]
+		slopes = append(slopes, (lags[b]-lags[a])/float64(max(1, b-a)))
+	}
+	slope := median(slopes)
+	for _, i := range index {
+		left = append(left, lags[i]-slope*float64(i))
+	}
+	start := median(left)
+	line := make([]float64, len(lags))
+	for i := range line {
+		line[i] = start + slope*float64(i)
+	}
+	return line
+}
+
+// centre moves all beats alike, so that they lie in the middle about where they were expected: the seed may not have.
+func (s *sounds) centre() {
+	lags := s.some[:0]
+	for i, lag := range s.lags {
+		if s.loud[i] > 0 {
+			lags = append(lags, lag)
+		}
+	}
+	s.some = lags
+	middle := median(lags)
+	for i := range s.lags {
+		s.lags[i] -= middle
+	}
+}
+
+// energyAt returns the energy of the window of beat i where it was found.
+func (s *sounds) energyAt(i int) float64 {
+	first := int(math.Round(s.centres[i]+s.lags[i])) - s.ahead
+	w := s.y[first : first+s.length]
+	return dot(w, w)
+}
+
+// sureOf reports whether beat i surely has the sound where it was found last.
+func (s *sounds) sureOf(i int) bool {
+	return s.loud[i] > 0 && s.loud[i]*s.loud[i]*s.energy > likeness*likeness*s.energyAt(i)
 }
 
 // settle repeats learning and seeking with ever less reach.

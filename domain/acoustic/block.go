@@ -66,8 +66,7 @@ func (c *cadence) pattern(g []float64, stepHz float64) {
 		joint[i] = at(i) + at(i+best)
 	}
 	drop := lastBurst(joint)
-	scale := 2 * c.periodS / float64(n)
-	c.phaseS = [2]float64{float64(drop) * scale, float64(drop+best) * scale}
+	c.phaseS = [2]float64{float64(drop) / stepHz, float64(drop+best) / stepHz}
 	if c.phaseS[0] > c.phaseS[1] {
 		c.phaseS[1] += 2 * c.periodS
 	}

@@ -7,6 +7,8 @@ const (
 	dropAheadMs  = 1.5
 	dropLengthMs = 4.5
 	seekMs       = 1.2
+	farMs        = 1
+	nearMs       = 0.25 // once it is known where the others lie
 )
 
 // drops finds the drops of one swing.
@@ -23,25 +25,34 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 		s.beats = append(s.beats, 2*k+swing)
 	}
 	d := newSounds(b.y, centres, b.samples(dropAheadMs), b.samples(dropLengthMs))
-	reach := b.samples(seekMs)
-	if !d.seed(reach) {
+	sure, ok := d.seed(b.samples(seekMs))
+	if !ok {
 		return false
 	}
-	d.settle(reach, 4)
-	// The average is looked at from further before, for the drop's onset.
+	// The average is looked at from further before, for the drop's onset. Where that is far from where it was sought, the
+	// beats were aligned by how the drop rings on, in which one period is like the next, and are aligned once more.
 	wide := *d
 	wide.ahead = b.samples(6)
 	wide.length = b.samples(10)
 	wide.average, wide.work = make([]float32, wide.length), make([]float32, wide.length)
-	count := wide.learn()
-	if count < 3 {
-		return false
-	}
-	onset := dropOnset(wide.average, wide.ahead, h.noise/math.Sqrt(float64(count)), shapes, b.rateHz)
-	shift := onset.at - float64(wide.ahead)
-	s.dropOnset = onset
-	for i := range d.lags {
-		d.lags[i] += shift
+	for round := range 2 {
+		if sure && round == 0 {
+			d.settle(b.samples(nearMs), 2)
+		} else {
+			d.settle(b.samples(seekMs), 4)
+		}
+		count := wide.learn()
+		if count < 3 {
+			return false
+		}
+		s.dropOnset = dropOnset(wide.average, wide.ahead, h.noise/math.Sqrt(float64(count)), shapes, b.rateHz)
+		shift := s.dropOnset.at - float64(wide.ahead)
+		for i := range d.lags {
+			d.lags[i] += shift
+		}
+		if math.Abs(shift) < float64(b.samples(farMs)) {
+			break
+		}
 	}
 	// Once more with the window where the drop is.
 	d.ahead = b.samples(0.4)
@@ -49,14 +60,14 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 	d.average, d.work = make([]float32, d.length), make([]float32, d.length)
 	d.choose()
 	n := d.learn()
-	d.seek(smoothLags(d.lags, d.use), b.samples(0.25), n)
+	d.seek(smoothLags(d.lags, d.use), b.samples(nearMs), n)
 	d.choose()
 	d.learn()
 	if !s.stands(d, h.periodSamples/2, h.noise) {
 		return false
 	}
 	s.knocked = d.knocked()
-	s.verify(d, b.samples(1), agreeMs*1e-3*b.rateHz)
+	s.verify(d, sure, b.samples(1), agreeMs*1e-3*b.rateHz)
 	s.drop = make([]float64, len(centres))
 	s.heard = d.use
 	s.loud = d.loud
@@ -113,8 +124,9 @@ func (s *sounds) knocked() int {
 	return n
 }
 
-// verify seeks each beat anew within a wide reach and notes whether it is found where its neighbours are.
-func (s *swingSound) verify(d *sounds, reach int, within float64) {
+// verify notes which beats lie where their neighbours do: of sure sounds, which are heard but once, those that surely are
+// such a sound there; every other one is sought anew within a wide reach.
+func (s *swingSound) verify(d *sounds, sure bool, reach int, within float64) {
 	about := smoothLags(d.lags, d.use)
 	s.agrees = make([]bool, len(d.lags))
 	n := 0
@@ -123,10 +135,15 @@ func (s *swingSound) verify(d *sounds, reach int, within float64) {
 			n++
 		}
 	}
+	sure = sure && d.alone(int(within), reach)
 	var c []float64
 	for i, centre := range d.centres {
 		at := centre + about[i]
 		if d.loud[i] <= 0 || !d.room(at, reach) || !d.room(centre+d.lags[i], 1) {
+			continue
+		}
+		if sure && d.sureOf(i) && math.Abs(d.lags[i]-about[i]) <= within {
+			s.agrees[i] = true
 			continue
 		}
 		c = d.correlate(c, d.others(i, n), at, reach)

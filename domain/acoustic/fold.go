@@ -1,38 +1,45 @@
 package acoustic
 
-import "math"
+import (
+	"math"
 
-// fold lays the loudness g over itself with a period of two beats and returns the mean of each millisecond of it.
-// Positions are shared between neighbouring points, so that no comb of roundings arises.
+	"gonum.org/v1/gonum/blas/blas64"
+)
+
+// fold lays the loudness g over itself with a period of two beats and returns the mean at each point of it: a ring of as
+// many points as the period has, to the nearest whole number, of which no turn is shifted by more than that. Between
+// points it is interpolated, so that no comb of roundings arises.
 func fold(g []float64, periodS float64, stepHz float64) []float64 {
 	span := 2 * periodS * stepHz
 	n := int(math.Round(span))
 	if n < 8 {
 		return nil
 	}
-	sums, weights := make([]float64, n+1), make([]float64, n+1)
-	scale := float64(n) / span
-	pos, turn := 0.0, float64(n)
-	for _, v := range g {
-		i := int(pos)
-		w := pos - float64(i)
-		sums[i] += (1 - w) * v
-		weights[i] += 1 - w
-		sums[i+1] += w * v
-		weights[i+1] += w
-		if pos += scale; pos >= turn {
-			pos -= turn
+	ring, turns, last := make([]float64, n), 0.0, 0
+	for at := 0.0; ; at += span {
+		first := int(at)
+		last = min(n, len(g)-1-first)
+		if last <= 0 {
+			last = n
+			break
+		}
+		w := at - float64(first)
+		into := blas64.Vector{N: last, Inc: 1, Data: ring}
+		blas64.Axpy(1-w, blas64.Vector{N: last, Inc: 1, Data: g[first:]}, into)
+		blas64.Axpy(w, blas64.Vector{N: last, Inc: 1, Data: g[first+1:]}, into)
+		if last < n {
+			break
+		}
+		turns++
+	}
+	for i := range ring {
+		if i < last && last < n { // of the turn that was not finished
+			ring[i] /= turns + 1
+		} else {
+			ring[i] /= math.Max(turns, 1)
 		}
 	}
-	sums[0] += sums[n]
-	weights[0] += weights[n]
-	sums = sums[:n]
-	for i := range sums {
-		if weights[i] > 0 {
-			sums[i] /= weights[i]
-		}
-	}
-	return sums
+	return ring
 }
 
 // smoothRing returns the mean of each width points of the ring f, centred.
@@ -158,8 +165,7 @@ func (l lines) choose(g []float64, stepHz float64, found []peak, low, high float
 				continue
 			}
 			periodS := 1 / f
-			folded := fold(g, periodS, stepHz)
-			got := pair(folded)
+			got := pair(fold(g, periodS, stepHz))
 			beats := float64(len(g)) / stepHz * f
 			worth := got.quality * math.Sqrt(beats)
 			if got.lopsided() || got.halved() && 2*f <= high {
@@ -170,9 +176,8 @@ func (l lines) choose(g []float64, stepHz float64, found []peak, low, high float
 			}
 			if worth > bestWorth {
 				bestWorth = worth
-				n := float64(len(folded))
-				first := float64(got.at) / n * 2 * periodS
-				best = cadence{periodS: periodS, score: score, phaseS: [2]float64{first, first + float64(got.shift)/n*2*periodS}}
+				first := float64(got.at) / stepHz
+				best = cadence{periodS: periodS, score: score, phaseS: [2]float64{first, first + float64(got.shift)/stepHz}}
 			}
 		}
 	}
