@@ -130,6 +130,9 @@ func (c *listenCmd) hear(e *env, name string) (acoustic.Result, error) {
 	}
 	defer closeIn()
 	result, err := c.listen(e.ctx, in, e.stderr, shown)
+	if err == nil && name != "-" { // what came by a pipe can't be had again
+		result, err = c.rejoin(e.ctx, name, result)
+	}
 	switch {
 	case err == nil:
 		return result, nil
@@ -160,4 +163,22 @@ func (c *listenCmd) listen(ctx context.Context, in io.Reader, stderr io.Writer, 
 	advance, end := soundProgress(stderr, shown, r.Info())
 	defer end()
 	return recording.Listen(ctx, r, c.settings(), advance)
+}
+
+// rejoin listens again where sound is missing from a file.
+func (c *listenCmd) rejoin(ctx context.Context, name string, result acoustic.Result) (acoustic.Result, error) {
+	var files []*os.File
+	defer func() {
+		for _, f := range files {
+			f.Close()
+		}
+	}()
+	return recording.Rejoin(ctx, func() (*recording.Reader, error) {
+		f, err := os.Open(name)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, f)
+		return recording.Open(f)
+	}, c.settings(), result)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"runtime/debug"
 	"sync"
 	"sync/atomic"
@@ -139,22 +140,34 @@ func (s *Room) hearOut(ctx context.Context, listen listener, job *hearingJob, as
 // hearOnce listens to a sound, or to its first seconds where most is above 0.
 func (s *Room) hearOnce(ctx context.Context, listen listener, job *hearingJob, settings acoustic.Settings, sound heard.Sound,
 	mostS float64) (acoustic.Result, error) {
-	file, err := s.Uploads.OpenSound(sound.Sum())
-	if err != nil {
-		return acoustic.Result{}, err
+	var files []io.Closer
+	defer func() {
+		for _, file := range files {
+			file.Close()
+		}
+	}()
+	open := func() (*recording.Reader, error) {
+		file, err := s.Uploads.OpenSound(sound.Sum())
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, file)
+		return recording.Open(file)
 	}
-	defer file.Close()
-	rd, err := recording.Open(file)
+	rd, err := open()
 	if err != nil {
 		return acoustic.Result{}, err
 	}
 	rate := rd.Info().RateHz
-	progress := func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) }
-	if mostS > 0 {
+	if mostS > 0 { // the whole was heard already
 		rd.Only(mostS)
-		progress = func(int64) {} // the whole was heard already
+		return listen(ctx, rd, settings, func(int64) {})
 	}
-	return listen(ctx, rd, settings, progress)
+	r, err := listen(ctx, rd, settings, func(frames int64) { job.heardS.Store(int64(float64(frames) / rate)) })
+	if err != nil {
+		return r, err
+	}
+	return recording.Rejoin(ctx, open, settings, r)
 }
 
 // whyNotHeard says for people why a recording gave no figures; ours reports a fault of the program.

@@ -150,11 +150,10 @@ func (s *Room) keepRefused(w http.ResponseWriter, r *http.Request, b subject, f 
 	for _, text := range f.Problems {
 		why = cmp.Or(why, text)
 	}
-	refused := map[string]string{"problem": why}
-	if f.Problems["right_watch"] != "" {
-		refused["ask"] = "right_watch"
+	if f.Problems["right_watch"] != "" { // nothing is wrong with what was sent: a person is asked
+		return sendJSON(w, http.StatusOK, map[string]string{"problem": why, "ask": "right_watch"})
 	}
-	return sendJSON(w, http.StatusUnprocessableEntity, refused)
+	return sendJSON(w, http.StatusUnprocessableEntity, map[string]string{"problem": why})
 }
 
 // kept is what the page's script is told: the run as it is now, and what to listen to next.

@@ -24,7 +24,7 @@ async function send(event, form, done, on) {
     const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), headers: { Accept: "application/json" } });
     const json = answer.headers.get("Content-Type")?.startsWith("application/json");
     const said = json ? await answer.json() : {};
-    if (answer.ok && json) done(said);
+    if (answer.ok && json && !said.ask) done(said);
     else if (json) on.trouble(said.problem);
     else form.submit(); // somebody was quicker, or signed out meanwhile: a page says so
     if (json) ask(form, said.ask);

@@ -1,6 +1,7 @@
 // The line to the program: one WebSocket that is opened again when it breaks. Samples are numbered from the session's
 // first; those that the program has not acknowledged are kept for a minute and sent again.
 const keptS = 60;
+const mostLostS = 60; // at once: more is a microphone that was off
 const mostWaiting = 512 * 1024; // bytes handed to the socket and not yet sent
 const retryMs = [250, 500, 1000, 2000, 4000];
 const giveUpMs = 5 * 60 * 1000; // the program forgets the session then
@@ -78,8 +79,9 @@ export class Line {
     this.retry = setTimeout(() => this.connect(), retryMs[Math.min(this.tries++, retryMs.length - 1)]);
   }
 
-  // push takes a block of samples.
-  push(samples) {
+  // push takes a block of samples, before which so many are missing: their numbers are left out.
+  push(samples, lost = 0) {
+    this.next += Math.min(lost, mostLostS * this.rate);
     this.blocks.push({ first: this.next, samples });
     this.next += samples.length;
     const oldest = this.next - keptS * this.rate;

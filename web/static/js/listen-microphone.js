@@ -52,7 +52,7 @@ function words(error) {
   return "The microphone can't be opened: " + (error.message || error.name);
 }
 
-// openMicrophone is called by a press, since browsers start sound by one only. onBlock is given Float32Arrays, onEnd is
+// openMicrophone is called by a press, since browsers start sound by one only. onBlock is given Float32Arrays, and how many samples are missing before each; onEnd is
 // called when the microphone goes away.
 export async function openMicrophone(deviceId, onBlock, onEnd) {
   const why = obstacle();
@@ -72,7 +72,7 @@ export async function openMicrophone(deviceId, onBlock, onEnd) {
     await within(context.audioWorklet.addModule(new URL("./listen-worklet.js", import.meta.url)), noOutput);
     const source = sourceOf(context, stream);
     const node = new AudioWorkletNode(context, "gather", { numberOfInputs: 1, numberOfOutputs: 1, channelCountMode: "max" });
-    node.port.onmessage = (event) => onBlock(event.data);
+    node.port.onmessage = (event) => onBlock(event.data.samples, event.data.lost);
     source.connect(node);
     node.connect(context.destination); // it writes nothing there; some browsers run only what leads somewhere
     track.addEventListener("ended", onEnd);

@@ -98,9 +98,9 @@ function Listening(root) {
     broken = false;
   }
 
-  function hear(samples) {
+  function hear(samples, lost) {
     level.hear(samples);
-    line?.push(samples);
+    line?.push(samples, lost);
   }
 
   // A change of what is listened to begins anew at once, so that nothing heard before counts for it.
@@ -199,9 +199,7 @@ function Listening(root) {
   }
 
   function notes(r) {
-    const list = [...(r.notes ?? [])];
-    if (r.lost_s > 0.05) list.push(`${r.lost_s.toFixed(1)} s of sound were lost on the way and count as silence.`);
-    return list;
+    return r.notes ?? [];
   }
 
   function cues(before, r) {

@@ -23,7 +23,7 @@ export class Ear {
   // start is called by a key, since browsers start sound by one only.
   async start(fields) {
     try {
-      this.microphone ??= await openMicrophone("", (samples) => this.line?.push(samples), () => {
+      this.microphone ??= await openMicrophone("", (samples, lost) => this.line?.push(samples, lost), () => {
         this.on.trouble("The microphone was unplugged or taken away. What was heard before counts.");
         this.stop();
       });

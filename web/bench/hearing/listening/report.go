@@ -1,6 +1,7 @@
 package listening
 
 import (
+	"fmt"
 	"math"
 
 	"ledgerwheel/domain/acoustic"
@@ -182,6 +183,10 @@ func (s *Session) describe(r *Report, t *Take) {
 		if r.HeardS >= notesFromS {
 			r.Notes = append(r.Notes, n.Text)
 		}
+	}
+	if lost := r.Lost; lost > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("%.0f ms of sound were lost on the way and count as silence; listening goes on.",
+			math.Ceil(1e3*lost)))
 	}
 	r.Strip = stripOf(res, r.HeardS)
 }

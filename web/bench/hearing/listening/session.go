@@ -187,6 +187,8 @@ func (s *Session) newTake() {
 	s.take = &Take{Number: s.number, Position: s.course.Position(), Hours: s.begin.Hours, RunKey: s.begin.RunKey,
 		At: s.hub.now(), Source: s.begin.Source, ear: ear, anchor: math.NaN(), stated: s.begin.Stated,
 		leastS: s.begin.Plan.DecidesAfterS(), escapeTeeth: s.begin.EscapeTeeth}
+	settings := s.begin.Settings
+	s.take.rejoining = rejoining{newEar: func() (Ear, error) { return s.hub.newEar(s.RateHz, settings) }, settings: settings}
 	if alone := s.begin.Settings; alone.BeatsPerHour > 0 {
 		stated := alone.BeatsPerHour
 		alone.BeatsPerHour = 0

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -254,6 +255,38 @@ func TestLostSoundIsSilence(t *testing.T) {
 	last := take.Result.Beats[len(take.Result.Beats)-1]
 	if want := math.Round(last.TimeS * 8); math.Abs(float64(last.Number)-want) > 4 {
 		t.Errorf("the beat at %.2f s has number %d, want about %v", last.TimeS, last.Number, want)
+	}
+}
+
+// A buffer that was dropped before anything numbered it is no stop of the watch: the page is told what was lost, and the beats
+// are counted on.
+func TestDroppedBufferIsNoStop(t *testing.T) {
+	t.Parallel()
+	for _, lostMs := range []int{61, 101} {
+		sound, truth := lever()
+		at := 7*rateHz + 1234
+		sound = slices.Concat(sound[:at], sound[at+lostMs*rateHz/1000:])
+		r := newRoom(t, time.Now)
+		p := r.dial("")
+		session := p.hello("")["session"].(string)
+		if err := p.say(`{"type":"start","fields":{"position":"CH"}}`); err != nil {
+			t.Fatal(err)
+		}
+		if err := p.send(sound, 0, len(sound)); err != nil {
+			t.Fatal(err)
+		}
+		p.heardUpTo(len(sound))
+		take, _ := r.hub.Find(r.owner, session).Take(1)
+		var codes []acoustic.NoteCode
+		for _, n := range take.Result.Notes {
+			codes = append(codes, n.Code)
+		}
+		if !slices.Contains(codes, acoustic.NoteSoundLost) || slices.Contains(codes, acoustic.NoteStops) {
+			t.Errorf("%d ms: notes %v", lostMs, take.Result.Notes)
+		}
+		if r := take.Result; r.EndS-r.StartS < 0.9*float64(len(sound))/rateHz || math.Abs(r.Rate.Value-truth.RateSPerDay) > 1.5 {
+			t.Errorf("%d ms: heard from %.1f to %.1f s, rate %v, truth %v", lostMs, r.StartS, r.EndS, r.Rate, truth.RateSPerDay)
+		}
 	}
 }
 

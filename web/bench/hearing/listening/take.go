@@ -49,6 +49,7 @@ type Take struct {
 	escapeTeeth int     // of the calibre, 0 when not known
 	stated      heard.Stated
 	unaided     unaided
+	rejoining   rejoining
 
 	ear    Ear
 	anchor float64 // the time of a tick; NaN before the first is known
@@ -81,7 +82,7 @@ func finite(x float32) float64 {
 
 // judge asks the ear for figures and what they decide.
 func (t *Take) judge(ask heard.Question) {
-	r, err := t.ear.Result()
+	r, err := t.rejoin(t.ear.Result())
 	t.Watch = err == nil
 	if n, other := t.unaided.otherBeat(); other {
 		r.Notes = append(slices.Clone(r.Notes), n)
@@ -152,10 +153,7 @@ func (t *Take) Sound() (wav []byte, seconds float64, err error) {
 	if len(t.sound) == 0 {
 		return nil, 0, nil
 	}
-	samples := make([]float32, len(t.sound))
-	for i := range samples {
-		samples[i] = float32(t.sound[(t.end+i)%len(t.sound)]) / 32767
-	}
+	samples := t.held()
 	var b bytes.Buffer
 	err = recording.WriteWAV(&b, int(math.Round(t.Source.SampleRateHz)), samples)
 	return b.Bytes(), float64(len(samples)) / t.Source.SampleRateHz, err
