@@ -3,6 +3,7 @@ package acoustic
 import (
 	"errors"
 	"math"
+	"sync"
 )
 
 // Sound is taken in blocks, so that what is kept of a long recording does not grow with it.
@@ -23,15 +24,21 @@ type Listener struct {
 	rateHz   float64
 	front    *front
 
-	y, bins, raws []float32 // of the open block
-	startS        float64   // of the open block
-	gathered      gathered
+	*shelf           // of the open block
+	startS   float64 // of the open block
+	gathered gathered
 
 	// What Result said last, and of how many samples.
 	last      Result
 	lastErr   error
 	lastCount int64
 }
+
+// shelf is the sound of the open block: filtered, and its energy by bins, filtered and as it came.
+type shelf struct{ y, bins, raws []float32 }
+
+// shelves are those that listeners gave back.
+var shelves = sync.Pool{New: func() any { return new(shelf) }}
 
 // NewListener returns a listener to one channel of sound of rateHz samples a second. It refuses, with a sentence for
 // people, rates outside 8 to 384 kHz and settings outside of what a watch can be.
@@ -45,9 +52,18 @@ func NewListener(rateHz float64, s Settings) (*Listener, error) {
 	if s.LiftAngleDeg == 0 {
 		s.LiftAngleDeg = DefaultLiftAngleDeg
 	}
-	l := &Listener{settings: s, rateHz: rateHz, front: newFront(rateHz), lastCount: -1}
+	l := &Listener{settings: s, rateHz: rateHz, front: newFront(rateHz), lastCount: -1, shelf: shelves.Get().(*shelf)}
 	l.gathered = gathered{settings: s, rateHz: rateHz}
 	return l, nil
+}
+
+// Close gives the room for sound to the next listener. Nothing may be asked of a closed listener; one that is not closed
+// goes the way of all memory.
+func (l *Listener) Close() {
+	s := l.shelf
+	l.shelf = nil
+	s.y, s.bins, s.raws = s.y[:0], s.bins[:0], s.raws[:0]
+	shelves.Put(s)
 }
 
 // The limits of what a listener is told.

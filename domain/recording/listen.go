@@ -24,11 +24,18 @@ const blockFrames = 8192
 // acoustic.ErrNoWatch where no watch was heard, the context's error where it was cancelled, an error that wraps
 // ErrUnreadable where the recording is damaged, and what acoustic.NewListener says of the settings.
 func Listen(ctx context.Context, r *Reader, s acoustic.Settings, progress func(frames int64)) (acoustic.Result, error) {
+	var ears []*acoustic.Listener
+	defer func() {
+		for _, l := range ears {
+			l.Close()
+		}
+	}()
 	return listen(ctx, r, func() (ear, error) {
 		l, err := acoustic.NewListener(r.info.RateHz, s)
 		if err != nil {
 			return nil, err
 		}
+		ears = append(ears, l)
 		l.Expect(r.info.Frames)
 		return l, nil
 	}, progress)

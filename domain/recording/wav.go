@@ -218,8 +218,7 @@ func (h *wavHeader) openData(in *input, br *bufio.Reader, size uint32) (Info, so
 	if err != nil {
 		return Info{}, nil, err
 	}
-	src := &wavSource{in: in, br: br, left: frames, sampleBytes: f.sampleBytes, frameBytes: frameBytes, decode: decode,
-		buf: make([]byte, blockBytes/frameBytes*frameBytes)}
+	src := &wavSource{in: in, br: br, left: frames, sampleBytes: f.sampleBytes, frameBytes: frameBytes, decode: decode}
 	return info, src, nil
 }
 
@@ -230,7 +229,6 @@ type wavSource struct {
 	left                    int64 // frames, −1 for "to the end"
 	sampleBytes, frameBytes int
 	decode                  decodeFunc
-	buf                     []byte // whole frames
 }
 
 func (s *wavSource) read(frames [][]float32) (int, error) {
@@ -239,14 +237,15 @@ func (s *wavSource) read(frames [][]float32) (int, error) {
 		n = int(min(int64(n), s.left))
 	}
 	for done < n {
-		b := s.buf[:min((n-done)*s.frameBytes, len(s.buf))]
-		got, err := io.ReadFull(s.br, b)
-		whole := got / s.frameBytes
+		b, err := s.br.Peek(min(n-done, s.br.Size()/s.frameBytes) * s.frameBytes)
+		whole := len(b) / s.frameBytes
 		for c, channel := range frames {
-			s.decode(channel[done:done+whole], b[c*s.sampleBytes:], s.frameBytes)
+			if whole > 0 {
+				s.decode(channel[done:done+whole], b[c*s.sampleBytes:], s.frameBytes)
+			}
 		}
 		done += whole
-		if err != nil {
+		if _, lost := s.br.Discard(whole * s.frameBytes); err != nil || lost != nil {
 			s.left = 0
 			break
 		}
