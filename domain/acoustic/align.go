@@ -152,9 +152,9 @@ func add(a, b []float32) {
 // correlate returns the product of the sound around position at with model, at lags from −reach to +reach samples.
 func (s *sounds) correlate(dst []float64, model []float32, at float64, reach int) []float64 {
 	first := int(math.Round(at)) - s.ahead - reach
-	dst = dst[:0]
-	for k := 0; k <= 2*reach; k++ {
-		dst = append(dst, dot(s.y[first+k:first+k+len(model)], model))
+	dst = slices.Grow(dst[:0], 2*reach+1)[:2*reach+1]
+	for k := range dst {
+		dst[k] = dot(s.y[first+k:first+k+len(model)], model)
 	}
 	return dst
 }

@@ -2,6 +2,7 @@ package acoustic
 
 import (
 	"math"
+	"sync/atomic"
 )
 
 // block is one piece of sound, filtered, from which beats are taken at once.
@@ -90,7 +91,7 @@ func lastBurst(f []float64) int {
 	return best
 }
 
-// quiet returns the rms of the filtered sound where nothing beats.
+// quiet returns the rms of the filtered sound where nothing beats, at least that of no sound.
 func (b *block) quiet() float64 {
 	var sum float64
 	n := 0
@@ -99,9 +100,9 @@ func (b *block) quiet() float64 {
 		n += len(y)
 	}, 1<<17)
 	if n == 0 {
-		return math.Sqrt(b.medianBin() / (b.rateHz / b.binHz))
+		return max(silent, math.Sqrt(b.medianBin()/(b.rateHz/b.binHz)))
 	}
-	return math.Sqrt(sum / float64(n))
+	return max(silent, math.Sqrt(sum/float64(n)))
 }
 
 // listen finds the beats of the block.
@@ -111,7 +112,7 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	if !ok {
 		return heardBlock{}, false
 	}
-	shapes := newBursts(b.rateHz)
+	shapes := burstsAt(b.rateHz)
 	h, ok := b.bothSwings(c, shapes)
 	if h.between && 2*3600/c.periodS <= greatestBeatsPerHour*(1+offRate) && stated == 0 {
 		// Something beats midway: the other swing, too soft to have been counted.
@@ -131,6 +132,24 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	b.voices(&h, shapes)
 	h.company = b.company(&h)
 	return h, true
+}
+
+// lastBursts are the shapes made last: they are the same for all blocks of a sampling rate, and take a while to make.
+var lastBursts atomic.Pointer[burstsOf]
+
+type burstsOf struct {
+	rateHz float64
+	shapes *bursts
+}
+
+// burstsAt returns the shapes of onsets at a sampling rate, which nobody changes.
+func burstsAt(rateHz float64) *bursts {
+	if last := lastBursts.Load(); last != nil && last.rateHz == rateHz {
+		return last.shapes
+	}
+	b := &burstsOf{rateHz, newBursts(rateHz)}
+	lastBursts.Store(b)
+	return b.shapes
 }
 
 // bothSwings finds the drops of both swings at a cadence.

@@ -200,10 +200,11 @@ func (f *front) pass(x, y []float32, energies, raws []float64) {
 	ua, ub, va, vb := f.u2, f.u1, f.v2, f.v1
 	n := len(x) / len(energies)
 	for bin := range energies {
-		x, y := x[bin*n:(bin+1)*n], y[bin*n:(bin+1)*n]
+		x := x[bin*n : (bin+1)*n]
+		y := y[bin*n:][:len(x)]
 		var energy, raw float64
-		for len(x) >= 2 && len(y) >= 2 {
-			b := float64(x[0])
+		for i := 1; i < len(x); i += 2 {
+			b := float64(x[i-1])
 			raw += b * b
 			b1 := b - a
 			b2 := b1 - a1
@@ -211,22 +212,20 @@ func (f *front) pass(x, y []float32, energies, raws []float64) {
 			ua = b3 - a3 - p2*ua - p1*ub
 			va = ua - q2*va - q1*vb
 			energy += va * va
-			y[0] = float32(va)
+			y[i-1] = float32(va)
 
-			a = float64(x[1])
+			a = float64(x[i])
 			raw += a * a
 			a1 = a - b
 			a2 = a1 - b1
-			c3 := a2 - b2
-			ub = c3 - b3 - p2*ub - p1*ua
-			a3 = c3
+			a3 = a2 - b2
+			ub = a3 - b3 - p2*ub - p1*ua
 			vb = ub - q2*vb - q1*va
 			energy += vb * vb
-			y[1] = float32(vb)
-			x, y = x[2:], y[2:]
+			y[i] = float32(vb)
 		}
-		if len(x) == 1 && len(y) == 1 {
-			b := float64(x[0])
+		if i := len(x) - 1; i&1 == 0 { // an odd one is left
+			b := float64(x[i])
 			raw += b * b
 			b1 := b - a
 			b2 := b1 - a1
@@ -234,7 +233,7 @@ func (f *front) pass(x, y []float32, energies, raws []float64) {
 			ua, ub = ub, b3-a3-p2*ua-p1*ub
 			va, vb = vb, ub-q2*va-q1*vb
 			energy += vb * vb
-			y[0] = float32(vb)
+			y[i] = float32(vb)
 			a, a1, a2, a3 = b, b1, b2, b3
 		}
 		energies[bin], raws[bin] = energy, raw

@@ -26,6 +26,7 @@ type Listener struct {
 
 	*shelf           // of the open block
 	startS   float64 // of the open block
+	closed   closedBlocks
 	gathered gathered
 
 	// What Result said last, and of how many samples.
@@ -37,8 +38,13 @@ type Listener struct {
 // shelf is the sound of the open block: filtered, and its energy by bins, filtered and as it came.
 type shelf struct{ y, bins, raws []float32 }
 
-// shelves are those that listeners gave back.
+// shelves are those that were given back.
 var shelves = sync.Pool{New: func() any { return new(shelf) }}
+
+func (s *shelf) give() {
+	s.y, s.bins, s.raws = s.y[:0], s.bins[:0], s.raws[:0]
+	shelves.Put(s)
+}
 
 // NewListener returns a listener to one channel of sound of rateHz samples a second. It refuses, with a sentence for
 // people, rates outside 8 to 384 kHz and settings outside of what a watch can be.
@@ -60,10 +66,9 @@ func NewListener(rateHz float64, s Settings) (*Listener, error) {
 // Close gives the room for sound to the next listener. Nothing may be asked of a closed listener; one that is not closed
 // goes the way of all memory.
 func (l *Listener) Close() {
-	s := l.shelf
+	l.closed.gather(&l.gathered, 0)
+	l.shelf.give()
 	l.shelf = nil
-	s.y, s.bins, s.raws = s.y[:0], s.bins[:0], s.raws[:0]
-	shelves.Put(s)
 }
 
 // The limits of what a listener is told.
@@ -123,54 +128,22 @@ func (l *Listener) Write(samples []float32) {
 func (l *Listener) closeBlock(n int) {
 	bins := min(n/l.front.perBin, len(l.bins))
 	n = bins * l.front.perBin
-	l.gathered.add(l.hear(l.y[:n], l.bins[:bins], l.raws[:bins]))
-	l.y = l.y[:copy(l.y, l.y[n:])]
-	l.bins = l.bins[:copy(l.bins, l.bins[bins:])]
-	l.raws = l.raws[:copy(l.raws, l.raws[bins:])]
+	b := l.openBlock()
+	b.count = bins
+	last := l.shelf
+	l.shelf = shelves.Get().(*shelf)
+	l.Expect(math.MaxInt64)
+	l.y = append(l.y, last.y[n:]...)
+	l.bins = append(l.bins, last.bins[bins:]...)
+	l.raws = append(l.raws, last.raws[bins:]...)
 	l.startS += float64(n) / l.rateHz
+	l.closed.hear(b, &l.gathered)
 }
 
-// hear takes the beats from a block. A watch that sounds in less than half of it is sought in its halves and quarters.
-func (l *Listener) hear(y, bins, raws []float32) (piece, bool) {
-	for parts := 1; parts <= 4; parts *= 2 {
-		each := len(bins) / parts
-		if parts > 1 && float64(each) < leastPartS*binsPerS {
-			break
-		}
-		for k := range parts {
-			from, to := k*each, (k+1)*each
-			n := l.front.perBin
-			p, ok := l.hearPart(y[from*n:to*n], bins[from:to], l.startS+float64(from*n)/l.rateHz)
-			if ok {
-				p.rawNoise = rawNoise(raws, n)
-				return p, true
-			}
-		}
-	}
-	return piece{}, false
-}
-
-// leastPartS is the least length of a part of a block in which a watch is sought.
-const leastPartS = 4
-
-// hearPart takes the beats from a part of a block that begins startS after the recording does.
-func (l *Listener) hearPart(y, bins []float32, startS float64) (piece, bool) {
-	b := &block{rateHz: l.rateHz, binHz: l.rateHz / float64(l.front.perBin), y: y, bins: bins}
-	stated := l.settings.BeatsPerHour
-	if stated == 0 {
-		stated = l.gathered.beatsPerHour // as found before
-	}
-	h, ok := b.listen(stated, l.settings.LiftAngleDeg)
-	if !ok {
-		return piece{}, false
-	}
-	p, ok := b.fit(h, l.settings.LiftAngleDeg)
-	if !ok {
-		return piece{}, false
-	}
-	p.startS, p.endS = startS, startS+float64(len(y))/l.rateHz
-	p.shift(startS)
-	return p, true
+// openBlock returns what is to be heard of the open block.
+func (l *Listener) openBlock() blockToHear {
+	return blockToHear{shelf: l.shelf, count: len(l.bins), rateHz: l.rateHz, perBin: l.front.perBin, startS: l.startS,
+		settings: l.settings}
 }
 
 // shift moves the piece's times by s seconds.
@@ -183,7 +156,7 @@ func (p *piece) shift(s float64) {
 
 // rawNoise returns the rms of the unfiltered sound where it is quiet, from the quieter bins.
 func rawNoise(raws []float32, perBin int) float64 {
-	return math.Sqrt(medianEnergy(raws) / float64(perBin))
+	return math.Sqrt(medianEnergy(raws, silent*silent*float32(perBin)) / float64(perBin))
 }
 
 // Result returns what was heard so far. It returns ErrNoWatch where that is no watch. It may be called again as more
@@ -192,9 +165,12 @@ func (l *Listener) Result() (Result, error) {
 	if l.lastCount == l.front.samples {
 		return l.last.clone(), l.lastErr
 	}
+	l.closed.gather(&l.gathered, 0)
 	g := l.gathered.copy()
-	if n := len(l.bins); n > 0 {
-		g.add(l.hear(l.y[:n*l.front.perBin], l.bins, l.raws))
+	if len(l.bins) > 0 {
+		b := l.openBlock()
+		b.known = g.beatsPerHour
+		g.add(b.hear())
 	}
 	r, err := g.result(l.front)
 	l.last, l.lastErr, l.lastCount = r, err, l.front.samples

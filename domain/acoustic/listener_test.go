@@ -118,6 +118,30 @@ func TestPieces(t *testing.T) {
 	}
 }
 
+// TestProcessors: what is heard does not depend on how many processors hear it, to the bit. The watch begins late, so
+// that later blocks wait for what it is, in a block that is mostly dead silence, against which all would stand out.
+func TestProcessors(t *testing.T) {
+	x, _ := plain(t, 16000, 230, 15, func(w *simulate.Watch, room *simulate.Room) {
+		room.Knocks = &simulate.Knocks{DB: 20, PerMinute: 10}
+	})
+	clear(x[:70*16000])
+	var heard []acoustic.Result
+	for _, n := range []int{1, 2, 5} {
+		before := runtime.GOMAXPROCS(n)
+		heard = append(heard, mustHear(t, x, 16000, acoustic.Settings{}))
+		runtime.GOMAXPROCS(before)
+	}
+	if len(heard[0].Stretches) < 4 {
+		t.Errorf("%d stretches only", len(heard[0].Stretches))
+	}
+	equal := cmp.Comparer(func(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) })
+	for _, other := range heard[1:] {
+		if d := cmp.Diff(heard[0], other, equal); d != "" {
+			t.Errorf("by one processor and by many (-,+):\n%.2000s", d)
+		}
+	}
+}
+
 // TestSign: the interval from the first beat to the second is the longer when the beat error is positive.
 func TestSign(t *testing.T) {
 	t.Parallel()
@@ -362,7 +386,9 @@ func TestMemory(t *testing.T) {
 	}
 	heap := func() float64 {
 		var m runtime.MemStats
+		_, _ = l.Result() // all blocks are heard
 		runtime.GC()
+		runtime.GC() // what pools keep goes the second time
 		runtime.ReadMemStats(&m)
 		return float64(m.HeapAlloc) / (1 << 20)
 	}

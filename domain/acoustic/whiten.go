@@ -16,16 +16,23 @@ const (
 	whitenGain = 1.25
 )
 
-// quietStretches calls visit with the stretches of y in which bins are no louder than usual, at most most samples.
+// silent is the rms of a sample below which a recorder gave no sound at all: half of the last of 24 bits.
+const silent = 1.0 / (1 << 24)
+
+// silentBin is the energy of a bin so quiet.
+func (b *block) silentBin() float32 { return float32(silent * silent * b.rateHz / b.binHz) }
+
+// quietStretches calls visit with the stretches of y in which bins are no louder than usual, at most most samples. Where
+// the recorder gave nothing there is nothing to be learnt of the room.
 func (b *block) quietStretches(visit func([]float32), most int) {
 	perBin := int(math.Round(b.rateHz / b.binHz))
-	bound := float32(1.6) * float32(b.medianBin())
+	least, bound := b.silentBin(), float32(1.6)*float32(b.medianBin())
 	const run = 12 // bins: 6 ms
 	step := max(run, len(b.bins)*perBin*run/(most*4)/run*run)
 	for i := 0; i+run <= len(b.bins) && most > 0; i += step {
 		quiet := true
 		for _, e := range b.bins[i : i+run] {
-			quiet = quiet && e <= bound
+			quiet = quiet && e <= bound && e > least
 		}
 		if quiet {
 			visit(b.y[i*perBin : (i+run)*perBin])
@@ -34,14 +41,16 @@ func (b *block) quietStretches(visit func([]float32), most int) {
 	}
 }
 
-func (b *block) medianBin() float64 { return medianEnergy(b.bins) }
+func (b *block) medianBin() float64 { return medianEnergy(b.bins, b.silentBin()) }
 
-// medianEnergy returns the median energy of bins, of a sample of them where they are many.
-func medianEnergy(bins []float32) float64 {
+// medianEnergy returns the median energy of the bins above least, of a sample of them where they are many.
+func medianEnergy(bins []float32, least float32) float64 {
 	some := make([]float64, 0, 4096)
 	step := max(1, len(bins)/2048)
 	for i := 0; i < len(bins); i += step {
-		some = append(some, float64(bins[i]))
+		if bins[i] > least {
+			some = append(some, float64(bins[i]))
+		}
 	}
 	return median(some)
 }
