@@ -82,26 +82,27 @@ func TestListening(t *testing.T) {
 	p.press("listen-live")
 	p.arrives("/dockets/" + number + "/listen")
 
-	p.unfold(`#live-settle`)
+	p.try(p.tab.LookAt(1024, 768, "light"))
 	settings := p.within("listen-settings")
 	settings.fillAll("settle", "1", "beats_per_hour", "", "lift_angle", "52", "recorder", "0")
 	p.within("keep-form").fill("run", "new:adjustment")
-	settings.tick("position", "6H")
+	p.try(p.tab.Click(byTest("live-position-6H")))
 	p.try(p.tab.Click(byTest("listen-start")))
-	p.until(`document.querySelector('[data-testid="listen-say"]').textContent.startsWith("Listening")`)
+	p.until(`document.querySelector('[data-testid="listen-say"]').textContent.includes("istening, ")`)
 	if warned := p.text(byTest("listen-warnings")); warned != "" {
 		p.errorf("the browser is said to work on the sound: %s", warned)
 	}
 	p.js(`window.lines.at(-1).close()`)
 	p.until(`window.lines.length === 2 && window.lines[1].readyState === WebSocket.OPEN`)
-	p.until(`parseFloat(document.querySelector('[data-testid="listen-say"]').textContent.match(/(\d+) s/)?.[1]) >= 12`)
+	p.until(`parseFloat(document.querySelector('[data-testid="listen-say"]').textContent.match(/(\d+) s/)?.[1]) >= 22`)
 	if notes := p.text("[data-notes]"); strings.Contains(notes, "lost on the way") {
 		p.errorf("sound was lost: %s", notes)
 	}
 	p.within("listen").sees("28 800 beats per hour", "found by ear", "good level")
-	if drawn := p.attr(`[data-lane="tick"] [data-beats]`, "d"); strings.Count(drawn, "M") < 20 {
-		p.errorf("the strip has no beats: %q", drawn)
-	}
+	p.until(`document.querySelector("[data-round] .chart-dots")?.getAttribute("d").split("M").length > 20`)
+	p.until(`document.querySelectorAll("[data-means] tbody tr").length >= 2`)
+	p.until(`/\d/.test(document.querySelector('[data-testid="figure-rate"] [data-value]').textContent)`)
+	p.withoutScrolling()
 	p.agrees(byTest("figure-rate")+" [data-value]", truth.RateSPerDay, sounding.rateTol)
 
 	p.lookOver("listening to " + number)
@@ -115,7 +116,7 @@ func TestListening(t *testing.T) {
 		p.errorf("after 6H is kept the page does not offer 9H")
 	}
 	p.until(`document.querySelector('[data-testid="listen-position"]').textContent === "9H"`)
-	p.until(`document.querySelector('[data-testid="take-6H"]')?.textContent.includes("kept")`)
+	p.until(`document.querySelector('[data-testid="take-6H"]').textContent.includes("kept")`)
 	p.try(p.tab.Click(byTest("listen-stop")))
 	p.follow(byTest("kept") + " a")
 	p.arrives("/dockets/" + number + "/regulation")
@@ -127,6 +128,35 @@ func TestListening(t *testing.T) {
 	p.within("journal").sees("6H", "Is this the right watch?", "said yes")
 	if faults := p.tab.Faults(); len(faults) > 0 {
 		t.Errorf("the browser complains: %q", faults)
+	}
+}
+
+// withoutScrolling holds that a tablet held wide has all that is read and pressed while a watch sounds in sight, the set-up
+// folded once it was used, and the figures large enough for 70 cm: 68 px (ISO 9241-303, capitals of 20 to 22 minutes of
+// arc).
+func (p *person) withoutScrolling() {
+	p.t.Helper()
+	type measured struct {
+		Below  []string
+		Figure float64
+		Folded bool
+	}
+	got, err := browser.Eval[measured](p.tab, `(() => {
+		const below = [...document.querySelectorAll("[data-listen] :is(button, [data-value], [data-verdict-text], [data-line], [data-round] svg, [data-means] tr, [data-quality])")]
+			.filter(e => e.checkVisibility() && (e.getBoundingClientRect().bottom > innerHeight + 0.5 || e.getBoundingClientRect().right > innerWidth))
+			.map(e => e.tagName + " " + e.textContent.slice(0, 40) + " at " + e.getBoundingClientRect().bottom);
+		return { Below: below, Folded: !document.querySelector("[data-setup]").open,
+			Figure: parseFloat(getComputedStyle(document.querySelector('[data-figure="rate"] [data-value]')).fontSize) };
+	})()`)
+	p.try(err)
+	if len(got.Below) > 0 {
+		p.errorf("out of sight at 1024 by 768: %q", got.Below)
+	}
+	if !got.Folded {
+		p.errorf("the set-up is not folded")
+	}
+	if got.Figure < 67 {
+		p.errorf("the figure is %.0f px", got.Figure)
 	}
 }
 

@@ -114,10 +114,12 @@ func listeningDrawings() map[string]interface{ SVG() (string, error) } {
 		plain[i].StartS, plain[i].EndS = float64(i)*5, float64(i+1)*5
 	}
 	return map[string]interface{ SVG() (string, error) }{
-		"beat-strip":          chart.BeatStrip{ID: "beats", Title: "Beat by beat", Result: short},
-		"beat-strip-long":     chart.BeatStrip{ID: "beats", Title: "Beat by beat", Result: long},
-		"beat-strip-weak":     chart.BeatStrip{ID: "beats", Title: "Beat by beat", Result: weak},
-		"beat-strip-empty":    chart.BeatStrip{ID: "beats", Title: "Beat by beat"},
+		"beat-round": chart.BeatRound{ID: "beats", Title: "Turn by turn", Result: short, Teeth: 20,
+			TeethSaid: "20 teeth by the calibre"},
+		"beat-round-long":     chart.BeatRound{ID: "beats", Title: "Turn by turn", Result: long, Teeth: 20},
+		"beat-round-weak":     chart.BeatRound{ID: "beats", Title: "Turn by turn", Result: weak, Teeth: 15},
+		"beat-round-minute":   chart.BeatRound{ID: "beats", Title: "Turn by turn", Result: long},
+		"beat-round-empty":    chart.BeatRound{ID: "beats", Title: "Turn by turn", Teeth: 15},
 		"voices":              chart.Voices{ID: "voices", Title: "Averaged sound of tick and tock", Result: short},
 		"voices-weak":         chart.Voices{ID: "voices", Title: "Averaged sound of tick and tock", Result: weak},
 		"voices-empty":        chart.Voices{ID: "voices", Title: "Averaged sound of tick and tock"},
@@ -199,80 +201,6 @@ func linear(t *testing.T, what string, figures, coordinates []float64, rising bo
 		if want := coordinates[low] + per*(figures[i]-figures[low]); math.Abs(coordinates[i]-want) > 0.05 {
 			t.Errorf("%s: figure %v stands at %v, want %v", what, figures[i], coordinates[i], want)
 		}
-	}
-}
-
-func TestBeatsStandAtTheirResiduals(t *testing.T) {
-	t.Parallel()
-	result := heardWatch(30)
-	root, desc := draw(t, chart.BeatStrip{ID: "x", Title: "x", Result: result})
-	xs, ys := paths(t, root, "chart-dots")
-	if len(xs) != 2 {
-		t.Fatalf("%d lanes", len(xs))
-	}
-	unused := 0
-	for swing := range 2 {
-		var times, residuals []float64
-		for _, b := range result.Beats {
-			if b.Used && int(b.Swing()) == swing {
-				times, residuals = append(times, b.TimeS), append(residuals, b.ResidualMs)
-			} else if !b.Used && swing == 0 {
-				unused++
-			}
-		}
-		linear(t, "time", times, xs[swing], true)
-		linear(t, "residual", residuals, ys[swing], false) // late stands higher
-	}
-	if ys[0][0] >= ys[1][0] {
-		t.Error("ticks do not stand above tocks")
-	}
-	rings, _ := circles(t, root, "chart-ring")
-	if len(rings) != unused+1 { // and the legend's
-		t.Errorf("%d rings for %d beats not used", len(rings)-1, unused)
-	}
-	for _, want := range []string{"Tick: 118 beats, 2 not used", "95 % of single beats lie within ±0.036 ms",
-		"Beats missed: 3."} {
-		if !strings.Contains(desc, want) {
-			t.Errorf("%q is not in %q", want, desc)
-		}
-	}
-}
-
-// A long strip draws no more than its bound and keeps the extremes of every short time.
-func TestLongStripKeepsExtremes(t *testing.T) {
-	t.Parallel()
-	result := heardWatch(7200)
-	result.Beats[20001].ResidualMs, result.Beats[20001].Used = 0.075, true // within the scale, beyond all others
-	root, desc := draw(t, chart.BeatStrip{ID: "x", Title: "x", Result: result})
-	_, ys := paths(t, root, "chart-range")
-	if len(ys) != 3 { // two lanes and the legend
-		t.Fatalf("%d ranges", len(ys))
-	}
-	for _, lane := range ys[:2] {
-		if len(lane) > 300 {
-			t.Errorf("%d points in a lane", len(lane))
-		}
-	}
-	drawing, _ := chart.BeatStrip{ID: "x", Title: "x", Result: result}.SVG()
-	if len(drawing) > 40<<10 {
-		t.Errorf("the drawing is %d bytes long", len(drawing))
-	}
-	if !strings.Contains(desc, "to +0.075 ms") || !strings.Contains(desc, "drawn as at most 150 strokes") {
-		t.Errorf("not said: %q", desc)
-	}
-	// The wild beat is a tock; its stroke is the highest of its lane.
-	highest := math.Inf(1)
-	for _, y := range ys[1] {
-		highest = math.Min(highest, y)
-	}
-	count := 0
-	for _, y := range ys[1] {
-		if y < highest+0.01 {
-			count++
-		}
-	}
-	if count != 1 {
-		t.Errorf("%d strokes reach the top of the tocks, want the one of the wild beat", count)
 	}
 }
 
@@ -518,7 +446,8 @@ func TestAnySoundIsDrawnInside(t *testing.T) {
 				Lower: odd.Draw(t, "lower"), Upper: odd.Draw(t, "upper")})
 		}
 		for _, c := range []interface{ SVG() (string, error) }{
-			chart.BeatStrip{ID: "x", Title: "x", Result: result}, chart.Voices{ID: "x", Title: "x", Result: result},
+			chart.BeatRound{ID: "x", Title: "x", Result: result, Teeth: rapid.IntRange(0, 60).Draw(t, "teeth"),
+				From: rapid.Int64Range(-999, 999).Draw(t, "from")}, chart.Voices{ID: "x", Title: "x", Result: result},
 			chart.LongRun{ID: "x", Title: "x", Stretches: stretches, Run: run},
 			chart.RateAgainstRunDown{ID: "x", Title: "x", Stretches: stretches, Run: run},
 			chart.Allan{ID: "x", Title: "x", Points: points},
@@ -535,8 +464,8 @@ func TestAnySoundIsDrawnInside(t *testing.T) {
 func BenchmarkListening(b *testing.B) {
 	day := letDown(1440)
 	for name, c := range map[string]interface{ SVG() (string, error) }{
-		"BeatStrip30s": chart.BeatStrip{ID: "x", Title: "x", Result: heardWatch(30)},
-		"BeatStrip1h":  chart.BeatStrip{ID: "x", Title: "x", Result: heardWatch(3600)},
+		"BeatRound30s": chart.BeatRound{ID: "x", Title: "x", Result: heardWatch(30), Teeth: 20},
+		"BeatRound1h":  chart.BeatRound{ID: "x", Title: "x", Result: heardWatch(3600), Teeth: 20},
 		"Voices":       chart.Voices{ID: "x", Title: "x", Result: heardWatch(30)},
 		"WheelPattern": chart.WheelPattern{ID: "x", Title: "x", Pattern: wheel()},
 		"LongRun":      chart.LongRun{ID: "x", Title: "x", Stretches: day, Run: stopped(day)},

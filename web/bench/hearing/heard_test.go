@@ -175,7 +175,7 @@ func TestRecordingBecomesAReading(t *testing.T) {
 			t.Errorf("%s reads %q, want %q in it", testID, got, want)
 		}
 	}
-	for _, testID := range []string{"beat-strip", "voices", "heard-notes", "sound-player", "heard-verdict", "beat-table"} {
+	for _, testID := range []string{"beat-round", "voices", "heard-notes", "sound-player", "heard-verdict", "beat-table"} {
 		page.One(testID)
 	}
 	if page.Value("hours") != "24" || page.Value("tick_unlocking") != "-9.87" {
@@ -192,7 +192,7 @@ func TestRecordingBecomesAReading(t *testing.T) {
 		!strings.Contains(text, "+1.50 ppm") || !strings.Contains(text, "178 of 180") {
 		t.Errorf("facts page says %.900s", text)
 	}
-	for _, testID := range []string{"beat-strip", "voices", "beat-table"} {
+	for _, testID := range []string{"beat-round", "voices", "beat-table"} {
 		facts.One(testID)
 	}
 	heardAgain := g.Bench.Get(webtest.Attr(facts.One("sound-download"), "href")).Want(http.StatusOK)

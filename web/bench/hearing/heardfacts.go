@@ -74,7 +74,7 @@ func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number s
 	}
 	if h.Result != nil {
 		result := f.Corrected(*h.Result)
-		v.Charts, v.Tables = heardCharts(result)
+		v.Charts, v.Tables = heardCharts(result, record.Head.Calibre.EscapeTeeth())
 		voices := chart.Voices{ID: "voices", Title: "The averaged sound of each swing", Result: result}
 		v.Charts = append(v.Charts, view.ChartView{Caption: voices.Title, TestID: "voices", Drawing: voices})
 	}

@@ -42,10 +42,9 @@ func statedOrFound(stated bool) string {
 	return "as found"
 }
 
-// heardCharts draws what was heard, and gives the same in figures.
-func heardCharts(result acoustic.Result) (charts []view.ChartView, tables []view.DataView) {
-	charts = append(charts, view.ChartView{Caption: "Each beat against the fitted line", TestID: "beat-strip",
-		Drawing: chart.BeatStrip{ID: "beat-strip", Title: "Each beat against the fitted line", Result: result}})
+// heardCharts draws what was heard, and gives the same in figures. escapeTeeth are the calibre's, 0 when not known.
+func heardCharts(result acoustic.Result, escapeTeeth int) (charts []view.ChartView, tables []view.DataView) {
+	charts = beatCharts(result, escapeTeeth)
 	if result.Wheel != nil {
 		charts = append(charts, view.ChartView{Caption: "What repeats with the escape wheel", TestID: "wheel-pattern",
 			Drawing: chart.WheelPattern{ID: "wheel-pattern", Title: "What repeats with the escape wheel",

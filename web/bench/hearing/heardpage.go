@@ -24,6 +24,7 @@ import (
 // heardForms are the forms of a recording's page as they were posted; nil for one that was not.
 type heardForms struct {
 	keep, instants, take, down *page.Form
+	escapeTeeth                int // of the docket's calibre, 0 when not known
 }
 
 func (s *Room) showRecording(w http.ResponseWriter, r *http.Request) error {
@@ -93,6 +94,7 @@ func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, sta
 	p, d := s.DocketPage(r, sheet.Head, "regulation")
 	p.Title = "What was heard of " + d.Number
 	rec := sheet.Recording
+	forms.escapeTeeth = sheet.Head.Calibre.EscapeTeeth()
 	v := s.heardView(r, rec, d.Number, forms)
 	if v.State == heardToFigures {
 		keep, run := s.keepForm(r, sheet, forms.keep)
@@ -139,7 +141,7 @@ func (s *Room) heardView(r *http.Request, rec store.Recording, number string, fo
 	if c := rec.Facts.Correction; c != nil {
 		v.Said = fmt.Sprintf("The instants were corrected by %s on %s. %s", c.By, s.Moment(r, c.At), foundWords(*c))
 	}
-	v.Charts, v.Tables = heardCharts(result)
+	v.Charts, v.Tables = heardCharts(result, forms.escapeTeeth)
 	v.Correct = instantsForm(rec, result, recordingURL(number, rec.ID, "instants"), forms.instants)
 	v.Facts = append([]view.TermView{view.Term("File", rec.FileName),
 		view.Term("Sent", s.Moment(r, rec.SentAt)+", "+rec.By)}, factsTerms(rec.Facts)...)

@@ -5,9 +5,9 @@ import (
 
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
-	"ledgerwheel/domain/watch"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/runs"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -23,24 +23,23 @@ func (s *Room) renderListen(w http.ResponseWriter, r *http.Request, status int, 
 			Chosen: f.Text("position") == string(p)})
 	}
 	v.Recorders = runs.Recorders(b.recorders, s.Today(r))
-	if b.sheet == nil {
-		v.Upload = soundUpload(blankUpload(watch.Calibre{}), "", watch.Calibre{}, 0, b.recorders)
-		p := s.Page(r, "Listen")
-		p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
-		return page.Render(w, r, status, listenPage(p, v))
+	p := s.Page(r, "Listen")
+	v.Upload, v.Back = uploadURL(""), view.LinkView{Text: "Today", Href: "/"}
+	if b.sheet != nil {
+		p.Title = "Listen to " + b.sheet.Head.Docket.Number.String()
+		s.docketListen(r, b, &v)
 	}
-	p, d := s.DocketPage(r, b.sheet.Head, "regulation")
-	p.Title = "Listen to " + d.Number
-	p.Scripts = append(p.Scripts, "js/listen.js", "js/sound-upload.js")
-	s.docketListen(r, b, &v, d)
-	return page.Render(w, r, status, listenDocket(p, d, v))
+	p.Scripts = append(p.Scripts, "js/listen.js")
+	return page.Render(w, r, status, listenPage(p, v))
 }
 
-func (s *Room) docketListen(r *http.Request, b subject, v *listenView, d view.DocketView) {
-	v.Base = view.DocketURL(d.Number, "listen")
-	v.Docket, v.Version = true, d.Version
+func (s *Room) docketListen(r *http.Request, b subject, v *listenView) {
 	head := b.sheet.Head
-	v.Upload = soundUpload(blankUpload(head.Calibre), d.Number, head.Calibre, head.Watch.CrownAt, b.recorders)
+	_, d := s.DocketPage(r, head, "regulation")
+	v.Number = head.Docket.Number.String()
+	v.Base = view.DocketURL(v.Number, "listen")
+	v.Upload, v.Back = uploadURL(v.Number), view.LinkView{Text: "Regulation", Href: view.DocketURL(v.Number, "regulation")}
+	v.Docket, v.Version, v.Watch = true, d.Version, sheet.WatchWords(head)
 	options := runs.Choices(s.Host, r, *b.sheet)
 	v.Runs = options
 	if len(options) == 0 {

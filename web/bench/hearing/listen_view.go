@@ -16,8 +16,14 @@ type listenView struct {
 	JudgedBy   string        // the rate limits; "" for none
 	JudgedHref string
 	MayClock   bool
-	Upload     soundUploadForm
+	Number     string // of the docket, with its watch
+	Watch      string
+	Upload     string // where a recording is sent in
+	Back       view.LinkView
 }
+
+// keeps reports whether what is heard may be kept.
+func (v listenView) keeps() bool { return v.Docket && v.NoRun == "" }
 
 // listenPosition is one of the six, as a choice.
 type listenPosition struct {
@@ -25,7 +31,15 @@ type listenPosition struct {
 	Chosen bool
 }
 
-// Upload stands on the same page and asks by the same names, so these fields have ids of their own.
+// lastColumn heads what a line ends with.
+func (v listenView) lastColumn() string {
+	if v.keeps() {
+		return "keep"
+	}
+	return "verdict"
+}
+
+// field has an id of its own: the ledger's radios belong to the same form.
 func (v listenView) field(name, label string) view.Field {
 	f := v.Form.Field(name, label)
 	f.ID = "live-" + name

@@ -51,7 +51,7 @@ type Room struct {
 
 // New returns the room over a record.
 func New(frame *sheet.Frame, store Store) *Room {
-	return &Room{Frame: frame, store: store, hearing: newHearing(), hub: listening.NewHub(frame.Now, nil)}
+	return &Room{Frame: frame, store: store, hearing: newHearing(), hub: listening.NewHub(frame.Now, nil, liveRound)}
 }
 
 // Routes are the rows of the table of routes that lead here.

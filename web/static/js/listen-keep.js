@@ -5,7 +5,7 @@
 export function startKeeping(root, on) {
   const form = root.querySelector("[data-keep]");
   form?.addEventListener("submit", (event) => {
-    const running = form.querySelector('[data-state="running"] input');
+    const running = root.querySelector('[data-state="running"] [name="take"]');
     const goesOn = running !== null && !running.checked; // another position is listened to, and was not kept
     send(event, form, (answer) => kept(root, form, answer, goesOn ? () => {} : on.next), on);
   });
@@ -33,7 +33,7 @@ async function send(event, form, done, on) {
   } finally {
     // Where there is a list, the next report says whether anything in it is left to keep.
     if (!form.matches("[data-keep]")) button.disabled = false;
-    else button.disabled = form.querySelector('[name="take"]') === null;
+    else button.disabled = form.elements.namedItem("take") === null;
   }
 }
 
@@ -59,48 +59,71 @@ function kept(root, form, answer, next) {
   next(answer.next);
 }
 
-// drawTakes lists what was heard. What is not kept yet is ticked, and stays as the person left it.
-export function drawTakes(root, takes) {
-  for (const list of root.querySelectorAll("[data-takes]")) {
-    const keeping = list.closest("[data-keep]") !== null;
-    const seen = new Map([...list.children].map((li) => [li.dataset.take, li]));
-    list.replaceChildren(...takes.map((t) => row(seen.get(String(t.number)), t, keeping)));
-  }
-  const form = root.querySelector("[data-keep]");
-  if (form) {
-    form.querySelector("[data-no-takes]").hidden = takes.length > 0;
-    form.querySelector("[data-keep-button]").disabled = !takes.some((t) => !t.kept);
-  }
-  const heard = root.querySelector("[data-heard]:not([data-testid])");
-  if (heard) heard.hidden = takes.length === 0;
+// drawTakes fills the ledger: the line of a position has the newest of what was heard there; what was heard there before,
+// in another state of wind, is listed below. What is not kept yet is ticked, and stays as the person left it.
+export function drawTakes(root, takes, hearing) {
+  const keeping = root.querySelector("[data-keep]") !== null;
+  const newest = new Map(takes.map((t) => [t.position, t]));
+  for (const line of root.querySelectorAll("[data-line]")) fill(root, line, newest.get(line.dataset.line), line.dataset.line === hearing, keeping);
+  const list = root.querySelector("[data-takes]");
+  const seen = new Map([...list.children].map((li) => [li.dataset.take, li]));
+  list.replaceChildren(...takes.filter((t) => newest.get(t.position) !== t).map((t) => other(seen.get(String(t.number)), t, keeping)));
+  const button = root.querySelector("[data-keep-button]");
+  if (button) button.disabled = !takes.some((t) => !t.kept);
 }
 
-function row(li, t, keeping) {
-  const state = t.kept ? "kept" : t.running ? "running" : "heard";
-  const figures = t.text + { kept: " · kept", running: " · listening", heard: "" }[state];
-  if (li && li.dataset.state === state) {
-    const shown = li.querySelector(".listen-take-figures");
-    if (shown.textContent !== figures) shown.textContent = figures;
-    return li;
+const stateOf = (t) => (t.kept ? "kept" : t.running ? "running" : "heard");
+
+// fill writes a line only where it changed, so that a tick is not lost under the hand.
+function fill(root, line, t, hearing, keeping) {
+  const state = t ? stateOf(t) : "";
+  const drawn = JSON.stringify([t && [t.number, t.mark, t.figures], state, hearing]);
+  if (line.dataset.drawn === drawn) return;
+  line.dataset.drawn = drawn;
+  for (const name of ["rate", "amplitude", "beat_error"]) {
+    const f = t?.figures?.[name];
+    const cell = line.querySelector(`[data-cell="${name}"]`);
+    const value = document.createElement("span");
+    value.textContent = f ? f.value : t ? "–" : "";
+    const u = document.createElement("span");
+    u.className = "quiet";
+    u.textContent = f?.u ? " ± " + f.u : "";
+    cell.replaceChildren(value, u);
   }
+  const cell = line.querySelector('[data-cell="state"]');
+  const was = line.dataset.take === String(t?.number ?? "") ? cell.querySelector("input") : null;
+  line.dataset.take = String(t?.number ?? "");
+  line.dataset.state = state;
+  const parts = [];
+  if (t && keeping && !t.kept) parts.push(tick(t, was));
+  if (t && !t.running) parts.push(lozenge(root, t.mark));
+  const word = t?.kept ? "kept" : hearing ? "hearing" : "";
+  cell.replaceChildren(...parts, word);
+}
+
+function tick(t, was) {
+  const label = document.createElement("label");
+  const box = document.createElement("input");
+  Object.assign(box, { type: "checkbox", name: "take", value: String(t.number), checked: was ? was.checked : true });
+  box.setAttribute("form", "live-keep");
+  const said = document.createElement("span");
+  said.className = "aside";
+  said.textContent = `keep ${t.position}, ${t.state}`;
+  label.append(box, said);
+  return label;
+}
+
+function lozenge(root, mark) {
+  const all = root.querySelector("[data-marks]").content;
+  return (all.querySelector(".lozenge." + mark) ?? all.querySelector(".lozenge.undecided")).cloneNode(true);
+}
+
+function other(li, t, keeping) {
+  if (li && li.dataset.state === stateOf(t)) return li;
   const was = li?.querySelector("input");
   li = document.createElement("li");
-  Object.assign(li.dataset, { take: String(t.number), state, testid: "take-" + t.position });
-  const ticked = keeping && !t.kept;
-  const label = document.createElement(ticked ? "label" : "span");
-  if (ticked) {
-    const box = document.createElement("input");
-    Object.assign(box, { type: "checkbox", name: "take", value: String(t.number), checked: was ? was.checked : true });
-    label.append(box);
-  }
-  const words = document.createElement("span");
-  const name = document.createElement("b");
-  name.textContent = t.position;
-  const said = document.createElement("span");
-  said.className = "listen-take-figures";
-  said.textContent = figures;
-  words.append(name, ` ${t.words}, ${t.state}`, said);
-  label.append(words);
-  li.append(label);
+  Object.assign(li.dataset, { take: String(t.number), state: stateOf(t) });
+  if (keeping && !t.kept) li.append(tick(t, was));
+  li.append(`${t.position} ${t.words}, ${t.state}: ${t.text}${t.kept ? " · kept" : ""}`);
   return li;
 }

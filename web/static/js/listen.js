@@ -3,8 +3,9 @@
 import { Level, Trouble, microphones, obstacle, openMicrophone } from "./listen-microphone.js";
 import { Line } from "./listen-line.js";
 import { Cue } from "./listen-cue.js";
-import { drawStrip } from "./listen-strip.js";
 import { drawTakes, startKeeping } from "./listen-keep.js";
+import { drawMeans, drawRound } from "./listen-beats.js";
+import { SetUp } from "./listen-setup.js";
 
 const marks = { pass: "pass", fail: "fail", undecided: "undecided", notmeasured: "not measured" };
 
@@ -15,6 +16,7 @@ function Listening(root) {
   const all = (name) => root.querySelectorAll(`[data-${name}]`);
   const level = new Level();
   const settings = one("settings");
+  const setUp = new SetUp(one("setup"), settings);
   let microphone = null;
   let line = null;
   let cue = null;
@@ -31,7 +33,7 @@ function Listening(root) {
     one("stop").addEventListener("click", stop);
     one("skip").addEventListener("click", () => line?.say({ type: "skip" }));
     settings.addEventListener("submit", (event) => event.preventDefault());
-    settings.addEventListener("change", changed);
+    root.addEventListener("change", (event) => event.target.form === settings && changed(event));
     one("microphone").addEventListener("change", reopen);
     navigator.mediaDevices?.addEventListener?.("devicechange", listMicrophones);
     document.addEventListener("visibilitychange", () => microphone && stayAwake());
@@ -40,7 +42,7 @@ function Listening(root) {
     requestAnimationFrame(showLevel);
   };
 
-  const chosen = (name) => settings.querySelector(`[name="${name}"]:checked`)?.value ?? "";
+  const chosen = (name) => root.querySelector(`[name="${name}"]:checked`)?.value ?? "";
 
   function fields() {
     const f = Object.fromEntries(new FormData(settings));
@@ -58,6 +60,7 @@ function Listening(root) {
       await open(one("microphone").value);
       phase("settling");
       line.say({ type: "start", fields: fields() });
+      setUp.store();
     } catch (error) {
       if (!(error instanceof Trouble)) throw error;
       trouble(error.message);
@@ -160,8 +163,7 @@ function Listening(root) {
   // next is called when the position listened to was kept: the watch is turned to the next.
   function next(position) {
     if (chosen("mode") === "six" || !position) return;
-    const tile = settings.querySelector(`[name="position"][value="${position}"]`);
-    tile.checked = true;
+    root.querySelector(`[name="position"][value="${position}"]`).checked = true;
     showPosition(position);
     if (microphone) {
       if (parseFloat(settings.querySelector('[name="settle"]').value) >= 1) cue?.tone(1); // it has died away by then
@@ -173,8 +175,8 @@ function Listening(root) {
 
   function refused(problems) {
     trouble(Object.values(problems).join(" "));
-    const first = Object.keys(problems).map((name) => settings.querySelector(`[name="${name}"]`)).find(Boolean);
-    first?.closest("details")?.setAttribute("open", "");
+    const first = Object.keys(problems).map((name) => root.querySelector(`[name="${name}"]`)).find(Boolean);
+    if (first?.form === settings) setUp.unfold();
     first?.focus();
     close();
   }
@@ -182,18 +184,19 @@ function Listening(root) {
   function report(r) {
     const before = latest?.started === r.started ? latest : null;
     latest = r;
-    drawTakes(root, r.takes);
+    drawTakes(root, r.takes, r.phase && r.phase !== "over" ? r.position.symbol : "");
+    if (r.round) drawRound(root, r.round.svg);
     clock(r.clock);
     if (!r.phase || r.started !== String(started)) return;
     cues(before, r);
     if (microphone || r.phase === "over") phase(r.phase);
     if (r.phase === "over" && before?.phase !== "over" && microphone && r.position.of > 1) close();
+    root.querySelector(`[name="position"][value="${r.position.symbol}"]`).checked = true;
     showPosition(r.position.symbol, r.position.words);
     if (!broken) say(capital(sayingOf(r)));
     figures(r);
     verdict(r);
-    if (r.strip) strip(r.strip);
-    else if (!r.watch) blank();
+    drawMeans(root, r.means ?? []);
     one("quality").textContent = [r.beats, r.quality].filter(Boolean).join(" · ");
     one("notes").replaceChildren(...notes(r).map((text) => item(text)));
   }
@@ -254,18 +257,6 @@ function Listening(root) {
     return r.phase === "over" ? "Not decided" : "Settling";
   }
 
-  function strip(s) {
-    drawStrip(one("strip"), s);
-    set(one("strip-scale"), `edges of a lane: ± ${s.half_ms} ms; up is late`);
-    set(one("strip-text"), s.text);
-  }
-
-  function blank() {
-    drawStrip(one("strip"), { from_s: 0, to_s: 30, half_ms: 1, band_ms: 0, beats: [] });
-    set(one("strip-text"), "No beats yet.");
-    set(one("strip-scale"), "");
-  }
-
   function clock(text) {
     const form = one("clock");
     form.hidden = !text;
@@ -276,16 +267,16 @@ function Listening(root) {
 
   function showPosition(symbol, said) {
     for (const drawing of all("drawing")) drawing.hidden = drawing.dataset.drawing !== symbol;
-    const tile = settings.querySelector(`[name="position"][value="${symbol}"]`);
-    const tileWords = tile?.closest("label").querySelector("span").textContent.replace(symbol, "").trim();
+    const words = root.querySelector(`[data-line="${symbol}"] [data-position-words]`)?.textContent;
     set(one("symbol"), symbol);
-    set(one("words"), said || tileWords || "");
+    set(one("words"), said || words || "");
+    for (const line of all("line")) line.toggleAttribute("data-here", line.dataset.line === symbol);
   }
 
   function phase(name) {
     root.dataset.phase = name;
     const on = running();
-    one("start").textContent = on ? "Begin this position again" : "Start listening";
+    one("start").textContent = on ? "Begin again" : "Start listening";
     one("start").classList.toggle("chief", !on);
     one("start").classList.toggle("plain", on);
     one("stop").hidden = !on;

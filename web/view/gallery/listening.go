@@ -22,9 +22,12 @@ func listeningCharts() []view.ChartView {
 		return view.ChartView{Caption: caption, TestID: id, Drawing: drawing}
 	}
 	return []view.ChartView{
-		figure("Thirty seconds, beat by beat", "beats", chart.BeatStrip{ID: "beats", Title: "Beat by beat", Result: short}),
-		figure("Ten minutes", "beats-long", chart.BeatStrip{ID: "beats-long", Title: "Beat by beat, ten minutes",
-			Result: heard(600)}),
+		figure("Thirty seconds, turn by turn", "beats", chart.BeatRound{ID: "beats", Title: "Beats by the turns of the escape wheel",
+			Result: short, Teeth: 20, TeethSaid: "20 teeth by the pattern heard"}),
+		figure("Ten minutes", "beats-long", chart.BeatRound{ID: "beats-long", Title: "Ten minutes by the turns of the escape wheel",
+			Result: heard(600), Teeth: 20}),
+		figure("The same by the seconds hand", "beats-minute", chart.BeatRound{ID: "beats-minute",
+			Title: "Ten minutes by the turns of the seconds hand", Result: heard(600)}),
 		figure("Tick and tock, averaged", "voices", chart.Voices{ID: "voices", Title: "Averaged sound of tick and tock",
 			Result: short}),
 		figure("The escape wheel", "wheel", chart.WheelPattern{ID: "wheel", Title: "Pattern of the escape wheel",
@@ -38,7 +41,8 @@ func listeningCharts() []view.ChartView {
 			Stretches: stretches[:12], Run: acoustic.LongRun(stretches[:12], acoustic.Result{})}),
 		figure("How steady the rate is", "steady", chart.Allan{ID: "steady", Title: "Steadiness of the rate",
 			Points: run.Stability}),
-		figure("Nothing heard", "nothing", chart.BeatStrip{ID: "nothing", Title: "Beat by beat"}),
+		figure("Nothing heard", "nothing", chart.BeatRound{ID: "nothing", Title: "Beats by the turns of the escape wheel",
+			Teeth: 15}),
 	}
 }
 

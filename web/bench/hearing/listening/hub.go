@@ -24,6 +24,17 @@ type Ear interface {
 // NewEar begins to listen to one position.
 type NewEar func(rateHz float64, s acoustic.Settings) (Ear, error)
 
+// Picture is what is to be drawn of the beats heard so far.
+type Picture struct {
+	Result acoustic.Result
+	Wheel  listening.Wheel
+	From   int64   // the number of the beat that stands at the first tooth
+	LastS  float64 // the last seconds alone
+}
+
+// Draw draws the beats as an svg element; "" where it can't.
+type Draw func(Picture) string
+
 // Owner is who listens and to what: nobody else finds the session.
 type Owner struct {
 	StaffID int64
@@ -34,17 +45,18 @@ type Owner struct {
 type Hub struct {
 	now    func() time.Time
 	newEar NewEar
+	draw   Draw
 
 	mu       sync.Mutex
 	sessions map[string]*Session
 }
 
-// NewHub returns an empty hub.
-func NewHub(now func() time.Time, newEar NewEar) *Hub {
+// NewHub returns an empty hub. Without draw there are no pictures.
+func NewHub(now func() time.Time, newEar NewEar, draw Draw) *Hub {
 	if newEar == nil {
 		newEar = func(rateHz float64, s acoustic.Settings) (Ear, error) { return acoustic.NewListener(rateHz, s) }
 	}
-	return &Hub{now: now, newEar: newEar, sessions: map[string]*Session{}}
+	return &Hub{now: now, newEar: newEar, draw: draw, sessions: map[string]*Session{}}
 }
 
 // Open begins a session for sound of rateHz samples a second. The error wraps ErrFull, or is a sentence for people

@@ -11,12 +11,9 @@ import (
 	"ledgerwheel/domain/timing"
 )
 
-// stripS is how much of the beats the page's strip shows, and stripBeats how many at most: no watch beats faster than
-// 43 200 an hour, 360 in 30 s.
 const (
-	stripS     = 30
 	notesFromS = 5 // before that, remarks on the sound come and go
-	stripBeats = 400
+	meanRows   = 6 // of the ledger of means: a minute
 )
 
 const notMeasured = "notmeasured"
@@ -40,7 +37,8 @@ type Report struct {
 	Quality  string       `json:"quality,omitempty"`
 	Figures  *Figures     `json:"figures,omitempty"`
 	Notes    []string     `json:"notes,omitempty"`
-	Strip    *Strip       `json:"strip,omitempty"`
+	Means    []MeanReport `json:"means,omitempty"`
+	Round    *Round       `json:"round,omitempty"` // left out when the page was told this one
 	Takes    []TakeReport `json:"takes"`
 	Lost     float64      `json:"lost_s"`
 	Clock    string       `json:"clock,omitempty"` // of the recorder, once the session is long enough
@@ -74,8 +72,14 @@ func figure(v metrology.Value, signed bool) *Figure {
 	return &Figure{Value: p.Value, U: p.Uncertainty, Unit: p.Unit}
 }
 
+// listed is a figure for a line of a ledger.
+func listed(v metrology.Value, signed bool) *Figure {
+	p := v.Brief(signed)
+	return &Figure{Value: p.Value, U: p.Uncertainty, Unit: p.Unit}
+}
+
 // figures are those of the take's figures that mean something.
-func (t *Take) figures() *Figures {
+func (t *Take) figures(figure func(metrology.Value, bool) *Figure) *Figures {
 	var f Figures
 	says := t.says()
 	if says.Rate {
@@ -90,27 +94,29 @@ func (t *Take) figures() *Figures {
 	return &f
 }
 
-// Strip is the end of the beats, for drawing.
-type Strip struct {
-	FromS  float64 `json:"from_s"` // of the left end, seconds from the take's beginning; below 0 at first
-	ToS    float64 `json:"to_s"`
-	HalfMs float64 `json:"half_ms"` // from a lane's line to its edge
-	BandMs float64 `json:"band_ms"` // twice the scatter of single beats: about 95 of 100 lie within
-	Text   string  `json:"text"`
-	// Beats are number, time in s, residual in ms and 1 for a beat used, one beat after the other in one list.
-	Beats []float64 `json:"beats"`
+// MeanReport is a line of the ledger of means.
+type MeanReport struct {
+	Span string `json:"span"` // when it was heard
+	Figures
+}
+
+// Round is the picture of the beats.
+type Round struct {
+	Number int    `json:"number"`
+	SVG    string `json:"svg"` // "" for none
 }
 
 // TakeReport is a position that was listened to.
 type TakeReport struct {
-	Number   int    `json:"number"`
-	Position string `json:"position"`
-	Words    string `json:"words"`
-	State    string `json:"state"` // of wind
-	Text     string `json:"text"`
-	Mark     string `json:"mark"`
-	Kept     bool   `json:"kept"`
-	Running  bool   `json:"running"` // still listened to; keeping it ends that
+	Number   int      `json:"number"`
+	Position string   `json:"position"`
+	Words    string   `json:"words"`
+	State    string   `json:"state"` // of wind
+	Text     string   `json:"text"`
+	Figures  *Figures `json:"figures"`
+	Mark     string   `json:"mark"`
+	Kept     bool     `json:"kept"`
+	Running  bool     `json:"running"` // still listened to; keeping it ends that
 }
 
 // Report says where the session stands, and raises its version when that is something new.
@@ -126,6 +132,10 @@ func (s *Session) report() Report {
 	r.Mark = notMeasured
 	if e, err := s.clock.Estimate(); err == nil {
 		r.Clock = e.Value().FormatSigned()
+	}
+	if s.round.Number > 0 {
+		round := s.round
+		r.Round = &round
 	}
 	for _, t := range s.takes {
 		r.Takes = append(r.Takes, s.takeReport(t))
@@ -173,7 +183,7 @@ func (s *Session) describe(r *Report, t *Take) {
 	if clash != "" { // nothing is judged before somebody says that it is
 		r.Verdict = clash + " " + heard.RightWatchQuestion
 	}
-	r.Figures = t.figures()
+	r.Figures = t.figures(figure)
 	r.Beats = beatsText(res)
 	r.Quality = qualityText(res)
 	if res.Amplitude != nil && t.Source.LiftAngleAssumed {
@@ -188,7 +198,7 @@ func (s *Session) describe(r *Report, t *Take) {
 		r.Notes = append(r.Notes, fmt.Sprintf("%.0f ms of sound were lost on the way and count as silence; listening goes on.",
 			math.Ceil(1e3*lost)))
 	}
-	r.Strip = stripOf(res, r.HeardS)
+	r.Means = meansOf(res)
 }
 
 // mark is the lozenge of what was heard. What is not decided is undecided, and so are figures where nothing is to be
@@ -227,7 +237,7 @@ func (s *Session) takeReport(t *Take) TakeReport {
 		words = s.begin.Words(t.Position)
 	}
 	return TakeReport{Number: t.Number, Position: string(t.Position), Words: words, State: timing.StateWords(t.Hours),
-		Text: text,
+		Text: text, Figures: t.figures(listed),
 		Mark: t.mark(), Kept: t.Kept, Running: t == s.take}
 }
 
@@ -237,42 +247,20 @@ func unsigned(v metrology.Value) metrology.Value {
 	return v
 }
 
-// stripOf cuts the end of the beats.
-func stripOf(r acoustic.Result, heardS float64) *Strip {
-	beats := r.Beats
-	if n := len(beats) - stripBeats; n > 0 {
-		beats = beats[n:]
+// meansOf are the last whole means of what was heard.
+func meansOf(res acoustic.Result) []MeanReport {
+	means := listening.MeansOf(res, listening.MeanS)
+	if n := len(means) - meanRows; n > 0 {
+		means = means[n:]
 	}
-	st := &Strip{ToS: heardS, BandMs: 2 * r.BeatScatterUs / 1e3, Text: stripText(r)}
-	st.FromS = st.ToS - stripS
-	st.HalfMs = laneHalfMs(st.BandMs)
-	for _, b := range beats {
-		if b.TimeS < st.FromS {
-			continue
+	var out []MeanReport
+	for _, m := range means {
+		line := MeanReport{Span: fmt.Sprintf("%.0f–%.0f s", m.FromS, m.ToS),
+			Figures: Figures{Rate: listed(m.Rate, true), BeatError: listed(unsigned(m.BeatError), false)}}
+		if m.Amplitude != nil {
+			line.Amplitude = listed(*m.Amplitude, false)
 		}
-		used := 0.0
-		if b.Used {
-			used = 1
-		}
-		st.Beats = append(st.Beats, float64(b.Number), rounded(b.TimeS, 1e3), rounded(b.ResidualMs, 1e4), used)
+		out = append(out, line)
 	}
-	return st
-}
-
-// laneHalfMs is the least of 0.1, 0.2, 0.5, 1, 2, 5 ms that leaves twice the band's room.
-func laneHalfMs(band float64) float64 {
-	for _, half := range []float64{0.1, 0.2, 0.5, 1, 2} {
-		if half >= 2*band {
-			return half
-		}
-	}
-	return 5
-}
-
-// rounded is x to so many steps a unit; what is no number JSON can't have.
-func rounded(x, steps float64) float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return 0
-	}
-	return math.Round(x*steps) / steps
+	return out
 }

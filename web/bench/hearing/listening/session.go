@@ -1,7 +1,6 @@
 package listening
 
 import (
-	"math"
 	"slices"
 	"sync"
 	"time"
@@ -17,6 +16,8 @@ import (
 const (
 	evaluateS     = 0.25
 	evaluateShare = 10
+	// The picture of the beats is drawn once a second, of the last minute.
+	drawS, pictureS = 1, 60
 )
 
 // Session is what one page listens to. Its methods may be called from several goroutines.
@@ -40,6 +41,8 @@ type Session struct {
 	line    int       // which connection feeds the session
 	gone    time.Time // zero while a connection feeds the session
 	version int       // raised by everything that a page is told
+	round   Round     // the picture of the beats
+	drawnS  float64   // when it was drawn, seconds of sound
 }
 
 func newSession(h *Hub, id string, owner Owner, rateHz float64) *Session {
@@ -138,10 +141,23 @@ func (s *Session) lookAt() {
 		s.take.judge(s.question())
 		more = max(more, evaluateShare*time.Since(began).Seconds())
 		h = s.take.heard()
+		if now-s.drawnS >= drawS {
+			s.draw(s.take)
+		}
 	}
 	s.step(s.course.Advance(now, h))
 	s.look = s.course.Until(now, more)
 	s.change()
+}
+
+// draw draws the beats of a take; nil for none.
+func (s *Session) draw(t *Take) {
+	s.drawnS = s.nowS()
+	s.round.Number++
+	s.round.SVG = ""
+	if t != nil && t.Watch && s.hub.draw != nil {
+		s.round.SVG = s.hub.draw(Picture{Result: t.Result, Wheel: t.wheel(), From: t.from, LastS: pictureS})
+	}
 }
 
 // question is what is asked, with the other positions heard in this session among the readings of the run.
@@ -183,9 +199,10 @@ func (s *Session) newTake() {
 		s.course.Stop()
 		return
 	}
+	s.draw(nil)
 	s.number++
 	s.take = &Take{Number: s.number, Position: s.course.Position(), Hours: s.begin.Hours, RunKey: s.begin.RunKey,
-		At: s.hub.now(), Source: s.begin.Source, ear: ear, anchor: math.NaN(), stated: s.begin.Stated,
+		At: s.hub.now(), Source: s.begin.Source, ear: ear, stated: s.begin.Stated,
 		leastS: s.begin.Plan.DecidesAfterS(), escapeTeeth: s.begin.EscapeTeeth}
 	settings := s.begin.Settings
 	s.take.rejoining = rejoining{newEar: func() (Ear, error) { return s.hub.newEar(s.RateHz, settings) }, settings: settings}
@@ -206,6 +223,7 @@ func (s *Session) closeTake() {
 	if t == nil || !t.says().Rate {
 		return
 	}
+	s.draw(t)
 	t.ear, t.unaided.ear = nil, nil
 	s.takes = slices.DeleteFunc(s.takes, func(old *Take) bool {
 		return !old.Kept && old.Position == t.Position && old.Hours == t.Hours && old.RunKey == t.RunKey

@@ -265,7 +265,7 @@ func (s *socket) tell(ctx context.Context, cut func()) {
 	tick, ping := time.NewTicker(reportEvery), time.NewTicker(pingEvery)
 	defer tick.Stop()
 	defer ping.Stop()
-	told, acked := -1, int64(-1)
+	told, acked, drawn := -1, int64(-1), 0
 	for {
 		select {
 		case <-ctx.Done():
@@ -281,6 +281,11 @@ func (s *socket) tell(ctx context.Context, cut func()) {
 			r, version := s.session.Report()
 			if version == told && r.Acked == acked {
 				continue
+			}
+			if r.Round != nil && r.Round.Number == drawn {
+				r.Round = nil
+			} else if r.Round != nil {
+				drawn = r.Round.Number
 			}
 			if err := s.say(ctx, r); err != nil {
 				return

@@ -52,7 +52,8 @@ type Take struct {
 	rejoining   rejoining
 
 	ear    Ear
-	anchor float64 // the time of a tick; NaN before the first is known
+	anchor anchor
+	from   int64 // the number of the beat that stands at the wheel's first tooth
 	sound  []int16
 	end    int // of the ring
 }
@@ -96,29 +97,52 @@ func (t *Take) judge(ask heard.Question) {
 	t.Result, t.Answer = r, heard.Judge(ask)
 }
 
-// steady keeps ticks ticks: as more is heard an earlier beat may become the first, and what was a tick would turn into
-// a tock, with the beat error's sign.
+// anchor is a tick by which beats are told again as more is heard.
+type anchor struct {
+	timeS float64
+	turn  int64   // its number as counted when the first beats were heard
+	bph   float64 // by which beats are counted from it; 0 before the first is known
+}
+
+// steady keeps ticks ticks and teeth teeth: as more is heard an earlier beat may become the first, and what was a tick
+// would turn into a tock, with the beat error's sign, and each beat would move to another tooth.
 func (t *Take) steady(r *acoustic.Result) {
-	if len(r.Beats) == 0 {
+	n := len(r.Beats)
+	if n == 0 {
 		return
 	}
-	at := len(r.Beats) - 1
-	if !math.IsNaN(t.anchor) {
-		at = slices.IndexFunc(r.Beats, func(b acoustic.Beat) bool { return b.TimeS > t.anchor-900/r.BeatsPerHour })
-		at = max(at, 0)
-		beats := math.Round((r.Beats[at].TimeS - t.anchor) * r.BeatsPerHour / 3600)
-		if int64(beats)&1 != r.Beats[at].Number&1 {
-			for i := range r.Beats {
-				r.Beats[i].Number++
-			}
-			r.BeatError.Value = -r.BeatError.Value
-			r.Voices[0], r.Voices[1] = r.Voices[1], r.Voices[0]
+	a := t.anchor
+	if a.bph != r.BeatsPerHour { // the beat was heard otherwise before: nothing of it holds
+		t.from = 0
+	} else {
+		at := max(0, slices.IndexFunc(r.Beats, func(b acoustic.Beat) bool { return b.TimeS > a.timeS-900/a.bph }))
+		turn := a.turn + int64(math.Round((r.Beats[at].TimeS-a.timeS)*a.bph/3600))
+		if (turn^r.Beats[at].Number)&1 == 1 {
+			swap(r)
 		}
-		at = len(r.Beats) - 1
+		t.from = r.Beats[at].Number - turn
 	}
-	t.anchor = r.Beats[at].TimeS
-	if r.Beats[at].Number&1 == 1 {
-		t.anchor -= 3600 / r.BeatsPerHour
+	last := r.Beats[n-1]
+	t.anchor = anchor{timeS: last.TimeS, turn: last.Number - t.from, bph: r.BeatsPerHour}
+	if last.Number&1 == 1 {
+		t.anchor.timeS -= 3600 / r.BeatsPerHour
+		t.anchor.turn--
+	}
+}
+
+// swap calls ticks tocks and tocks ticks.
+func swap(r *acoustic.Result) {
+	for i := range r.Beats {
+		r.Beats[i].Number++
+	}
+	for i := range r.Stretches {
+		r.Stretches[i].BeatError.Value = -r.Stretches[i].BeatError.Value
+	}
+	r.BeatError.Value = -r.BeatError.Value
+	r.Voices[0], r.Voices[1] = r.Voices[1], r.Voices[0]
+	if w := r.Wheel; w != nil && len(w.Ms) > 0 {
+		last := len(w.Ms) - 1
+		w.Ms = append([]float64{w.Ms[last]}, w.Ms[:last]...)
 	}
 }
 

@@ -28,15 +28,3 @@ func spaced(n int) string {
 func qualityText(r acoustic.Result) string {
 	return fmt.Sprintf("%d beats, %d missed; the drop stands %.0f dB over the noise", r.BeatsUsed, r.BeatsMissed, r.SNRdB)
 }
-
-// stripText says in words what the strip shows.
-func stripText(r acoustic.Result) string {
-	var counts [2]int
-	for _, b := range r.Beats {
-		if b.Used {
-			counts[b.Swing()]++
-		}
-	}
-	return fmt.Sprintf("Beats about their fitted line: %d ticks and %d tocks, a single beat scatters by %.0f µs.",
-		counts[0], counts[1], r.BeatScatterUs)
-}
