@@ -107,6 +107,7 @@ func (b *block) quiet() float64 {
 
 // listen finds the beats of the block.
 func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
+	b.fill()
 	b.whiten()
 	c, ok := b.cadence(stated)
 	if !ok {
