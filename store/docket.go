@@ -105,7 +105,8 @@ const factColumns = `
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since),
 	coalesce((SELECT outcome FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since
 		ORDER BY id DESC LIMIT 1), ''),
-	coalesce((SELECT outcome FROM run WHERE docket_id = d.id AND taken_at >= d.work_since ORDER BY id DESC LIMIT 1), ''),
+	coalesce((SELECT outcome FROM run WHERE docket_id = d.id AND kind <> 'run-down' AND taken_at >= d.work_since
+		ORDER BY id DESC LIMIT 1), ''),
 	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), ''),
 	d.old_parts, d.collected_by, d.charged_minor,
 	coalesce((SELECT sum(minor) FROM payment WHERE docket_id = d.id), 0)`

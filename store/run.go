@@ -45,7 +45,7 @@ func basisOf(ctx context.Context, tx pgx.Tx, docketID int64) (runBasis, error) {
 	var liftU95Deg float64
 	err := tx.QueryRow(ctx, `SELECT w.crown_at, coalesce(k.grade, ''), coalesce((SELECT decision_rule = 'simple' FROM shop), false),
 			coalesce(d.rate_limits_id, 0), (SELECT coalesce(max(ordinal), 0) + 1 FROM run WHERE docket_id = d.id),
-			(SELECT coalesce(max(id), 0) FROM run WHERE docket_id = d.id),
+			(SELECT coalesce(max(id), 0) FROM run WHERE docket_id = d.id AND kind <> 'run-down'),
 			coalesce(k.lift_angle_deg, 0), coalesce(k.lift_angle_u95_deg, 0)
 		FROM docket d JOIN watch w ON w.id = d.watch_id LEFT JOIN calibre k ON k.id = w.calibre_id WHERE d.id = $1`, docketID).
 		Scan(&b.crownHour, &b.calibreGrade, &simple, &b.limitsID, &b.nextAdjustment, &b.newestRun,
@@ -160,13 +160,13 @@ func insertRun(ctx context.Context, tx pgx.Tx, d docket.Docket, r RunRecord, c C
 		}
 	}
 	err = tx.QueryRow(ctx, `INSERT INTO run (docket_id, kind, ordinal, note, instrument, instrument_ppm, temperature_c, states, taken_at,
-			by_id, outcome, rate_limits_id, simple_rule, touched, lift_angle_deg, lift_angle_u95_deg, written_under)
+			by_id, outcome, rate_limits_id, simple_rule, touched, lift_angle_deg, lift_angle_u95_deg, of_run_id, power_reserve_h, written_under)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, nullif($15::float8, 0), nullif($16::float8, 0),
-			`+newestShop+`) RETURNING id`,
+			$17, nullif($18::float8, 0), `+newestShop+`) RETURNING id`,
 		d.ID, string(sh.Run.Kind), sh.Run.Adjustment, sh.Run.Label, sh.Instrument, sh.ClockPPM, sh.TemperatureC,
 		sh.States, r.TakenAt,
 		c.By.StaffID, string(r.Outcome), nullID(r.RateLimitsID), r.SimpleAcceptance, touchedColumn(sh.Run),
-		sh.LiftAngle.Deg, liftU95Deg(sh.LiftAngle)).Scan(&id)
+		sh.LiftAngle.Deg, liftU95Deg(sh.LiftAngle), nullID(r.OfRunID), r.PowerReserveH).Scan(&id)
 	return id, err
 }
 
@@ -377,6 +377,9 @@ func judgeAll(ctx context.Context, tx pgx.Tx, docketID int64, runs []RunRecord, 
 	var batch pgx.Batch
 	var verdicts []judgedAnew
 	for _, before := range runs {
+		if before.Sheet.Run.Kind == timing.RunDown {
+			continue // judged as it is shown
+		}
 		after := before
 		after.Sheet.LiftAngle = before.Sheet.LiftAngle.Now(basis.lift)
 		j := after.judgeBy(limits, basis.rule)

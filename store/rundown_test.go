@@ -3,7 +3,6 @@ package store_test
 import (
 	"encoding/json"
 	"errors"
-	"strings"
 	"testing"
 
 	"ledgerwheel/domain"
@@ -33,7 +32,7 @@ func (b *bench) runDown(t *testing.T, hours float64) store.RunDown {
 	if len(bad) != 0 {
 		t.Fatal(bad)
 	}
-	return store.RunDown{Kind: timing.Final, RunDown: d, Recording: whole}
+	return store.RunDown{RunDown: d, Recording: whole}
 }
 
 func (b *bench) entriesOf(t *testing.T, k docket.Kind) (found []docket.Entry) {
@@ -50,23 +49,41 @@ func (b *bench) entriesOf(t *testing.T, k docket.Kind) (found []docket.Entry) {
 	return found
 }
 
-func TestKeepRunDownBeginsARun(t *testing.T) {
+// A run-down becomes a part of the run that was taken last: no run of its own, and no reading of that run.
+func TestKeepRunDown(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)
-	in := b.runDown(t, 40)
-	in.Recording.Sound = heard.SoundOf([]byte("fLaC and a day and a half of sound"))
-	runID, err := b.KeepRunDown(t.Context(), b.next(), in)
+	of, err := b.RecordRun(t.Context(), b.next(), store.RunEntry{Sheet: runSheet(timing.AfterService, 3)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	run, found := b.regulation(t).Run(runID)
-	if !found || timing.StatesText(run.Sheet.States) != "4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 5 ||
-		run.Sheet.Run.Kind != timing.Final {
-		t.Fatalf("run %+v", run)
+	before := b.regulation(t)
+	in := b.runDown(t, 40)
+	in.Recording.Sound = heard.SoundOf([]byte("fLaC and a day and a half of sound"))
+	id, err := b.KeepRunDown(t.Context(), b.next(), in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := b.regulation(t)
+	if now, _ := sheet.Newest(); len(sheet.Runs) != 1 || now.ID != of || now.Version != before.Runs[0].Version ||
+		len(now.Sheet.Run.Readings) != len(before.Runs[0].Sheet.Run.Readings) {
+		t.Errorf("the run that it belongs to is another: %+v", sheet.Runs)
+	}
+	downs := sheet.RunDownsOf(of)
+	if len(downs) != 1 || downs[0].ID != id {
+		t.Fatalf("run-downs %+v", sheet.RunDowns)
+	}
+	run := downs[0]
+	if timing.StatesText(run.Sheet.States) != "4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 5 || run.PowerReserveH != 40 ||
+		run.Outcome != docket.NotYet {
+		t.Fatalf("run-down %+v", run)
+	}
+	if now, was := sheet.Head.Facts, before.Head.Facts; now.NewestRun != was.NewestRun || now.RunAfterWork != was.RunAfterWork {
+		t.Errorf("the docket's newest verdict is %q, before %q", now.NewestRun, was.NewestRun)
 	}
 	for i, g := range run.Sheet.Run.Readings {
 		if g.Position != timing.DialUp || g.Instrument != "Bench microphone" || g.RateSPerDay == nil ||
-			g.AmplitudeDeg == nil || g.BeatErrorMs != nil {
+			g.AmplitudeDeg == nil || g.BeatErrorMs == nil {
 			t.Errorf("reading %d: %+v", i, g)
 		}
 	}
@@ -82,7 +99,7 @@ func TestKeepRunDownBeginsARun(t *testing.T) {
 		t.Error(err)
 	}
 	entries := b.entriesOf(t, docket.ReadingHeard)
-	if len(entries) != 1 || entries[0].Summary != "Run-down heard by Bench microphone for the run final: 5 readings in "+
+	if len(entries) != 1 || entries[0].Summary != "Run-down heard by Bench microphone for the run after service: 5 readings in "+
 		"CH, from 4 h to 36 h after winding. It stopped after 40.0 h." {
 		t.Fatalf("entries %+v", entries)
 	}
@@ -102,51 +119,6 @@ func TestKeepRunDownBeginsARun(t *testing.T) {
 	}
 }
 
-// A run-down goes beside what the run has already and replaces only its own cells; what it replaces stays in the
-// journal.
-func TestKeepRunDownFillsARun(t *testing.T) {
-	t.Parallel()
-	b := regulating(t)
-	first := b.hearing(timing.DialUp, 3.25)
-	runID, err := b.KeepHeard(t.Context(), b.next(), first)
-	if err != nil {
-		t.Fatal(err)
-	}
-	same := b.hearing(timing.DialUp, 1.25)
-	same.RunID, same.Reading.HoursAfterWinding = runID, 20
-	if _, err := b.KeepHeard(t.Context(), b.next(), same); err != nil {
-		t.Fatal(err)
-	}
-	in := b.runDown(t, 40)
-	in.RunID = runID
-	for range 2 { // keeping it again changes nothing but who heard it
-		if again, err := b.KeepRunDown(t.Context(), b.next(), in); err != nil || again != runID {
-			t.Fatalf("run %d, %v", again, err)
-		}
-	}
-	run, _ := b.regulation(t).Run(runID)
-	if timing.StatesText(run.Sheet.States) != "0, 4, 12, 20, 28, 36" || len(run.Sheet.Run.Readings) != 6 ||
-		len(run.Heard) != 6 {
-		t.Fatalf("run %+v", run)
-	}
-	if g, _ := run.Sheet.Run.Reading(timing.DialUp, 0); g.RateSPerDay.Value != 3.25 || g.BeatErrorMs == nil {
-		t.Errorf("full wind reads %+v", g)
-	}
-	if g, _ := run.Sheet.Run.Reading(timing.DialUp, 20); g.RateSPerDay.Value == 1.25 || g.BeatErrorMs != nil {
-		t.Errorf("after 20 h stands %+v", g)
-	}
-	entries := b.entriesOf(t, docket.ReadingHeard)
-	if !strings.Contains(string(entries[1].Facts), `"replaced":[{"at":"CH, after 20 h","figures":"+1.25 s/d`) {
-		t.Errorf("facts %s", entries[1].Facts)
-	}
-	if n, err := b.CheckJournals(t.Context(), func(n docket.Number, err error) {
-		t.Errorf("docket %s: %v", n,
-			err)
-	}); n == 0 || err != nil {
-		t.Errorf("%d journals, %v", n, err)
-	}
-}
-
 func TestKeepRunDownRefuses(t *testing.T) {
 	t.Parallel()
 	b := regulating(t)
@@ -159,11 +131,10 @@ func TestKeepRunDownRefuses(t *testing.T) {
 		"two positions":      {func(d *store.RunDown) { d.Readings[1].Position = timing.SixUp }, "position"},
 		"the same state twice": {func(d *store.RunDown) { d.Readings[1].HoursAfterWinding = d.Readings[0].HoursAfterWinding },
 			"hours_after_winding"},
-		"hours beyond":       {func(d *store.RunDown) { d.Readings[4].HoursAfterWinding = 1001 }, "hours_after_winding"},
-		"a kind out of turn": {func(d *store.RunDown) { d.Kind = timing.AsReceived }, "kind"},
-		"another recorder":   {func(d *store.RunDown) { d.Readings[2].Instrument = "Bench 2" }, "recorder"},
-		"no recorder":        {func(d *store.RunDown) { d.Recording.Recorder = "" }, "recorder"},
-		"no sound file":      {func(d *store.RunDown) { d.Recording.Sound = heard.SoundOf([]byte("GIF89a")) }, "sound"},
+		"hours beyond":     {func(d *store.RunDown) { d.Readings[4].HoursAfterWinding = 1001 }, "hours_after_winding"},
+		"another recorder": {func(d *store.RunDown) { d.Readings[2].Instrument = "Bench 2" }, "recorder"},
+		"no recorder":      {func(d *store.RunDown) { d.Recording.Recorder = "" }, "recorder"},
+		"no sound file":    {func(d *store.RunDown) { d.Recording.Sound = heard.SoundOf([]byte("GIF89a")) }, "sound"},
 	} {
 		in := b.runDown(t, 40)
 		tc.spoil(&in)
@@ -172,25 +143,8 @@ func TestKeepRunDownRefuses(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	in := b.runDown(t, 40)
-	in.RunID = 4711
-	if _, err := b.KeepRunDown(t.Context(), b.next(), in); !errors.Is(err, domain.ErrNotFound) {
-		t.Errorf("a run that is not there: %v", err)
-	}
-	if sheet := b.regulation(t); len(sheet.Runs) != 0 {
+	if sheet := b.regulation(t); len(sheet.Runs)+len(sheet.RunDowns) != 0 {
 		t.Errorf("%d runs after refusals only", len(sheet.Runs))
-	}
-	// A sheet of two states has no room for five more.
-	kept, err := b.RecordRun(t.Context(), b.next(), store.RunEntry{Sheet: runSheet(timing.Final, 3)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	in.RunID = kept
-	if _, err := b.KeepRunDown(t.Context(), b.next(), in); problemsOf(t, err)["states"] == "" {
-		t.Errorf("seven states of wind: %v", err)
-	}
-	if run, _ := b.regulation(t).Run(kept); run.Version != 1 || len(run.Sheet.States) != 2 {
-		t.Errorf("a refused run-down left %+v", run)
 	}
 	b.stage(t, docket.StageHandedOver)
 	if _, err := b.KeepRunDown(t.Context(), b.next(), b.runDown(t, 40)); !errors.Is(err, domain.ErrClosed) {

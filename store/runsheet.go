@@ -33,6 +33,10 @@ type RunRecord struct {
 	// Shop is the settings as they stood when the run was last written or judged; only a regulation sheet reads them.
 	Shop shop.Shop
 
+	// OfRunID is the run that a run-down belongs to, 0 for none; PowerReserveH when it was heard to stop, 0 when it wasn't.
+	OfRunID       int64
+	PowerReserveH float64
+
 	// Heard names, by timing.CellName, the recordings that readings were heard in.
 	Heard map[string]int64
 }
@@ -64,9 +68,11 @@ const RunsShown = 50
 
 // RegulationSheet is what the regulation sheet of a docket shows.
 type RegulationSheet struct {
-	Head   Head
-	Runs   []RunRecord     // oldest first
-	Limits []LimitsVersion // the newest of each grade, and those by which the docket or a run was judged
+	Head Head
+	Runs []RunRecord // oldest first
+	// RunDowns belong to the runs, oldest first.
+	RunDowns []RunRecord
+	Limits   []LimitsVersion // the newest of each grade, and those by which the docket or a run was judged
 	// NextAdjustment is the number that the next adjustment takes.
 	NextAdjustment int
 	GradeWhy       string                    // why the docket is judged by another grade than before; "" if it is not
@@ -76,6 +82,30 @@ type RegulationSheet struct {
 	Findings []FindingRow // struck ones too
 	Works    []service.Work
 	Fitted   []PartRow // parts that were fitted
+}
+
+// part puts the run-downs by themselves.
+func (r *RegulationSheet) part() {
+	var runs []RunRecord
+	for _, run := range r.Runs {
+		if run.Sheet.Run.Kind == timing.RunDown {
+			r.RunDowns = append(r.RunDowns, run)
+		} else {
+			runs = append(runs, run)
+		}
+	}
+	r.Runs = runs
+}
+
+// RunDownsOf are those that belong to a run; with 0, those that belong to none.
+func (r RegulationSheet) RunDownsOf(runID int64) []RunRecord {
+	var out []RunRecord
+	for _, down := range r.RunDowns {
+		if down.OfRunID == runID {
+			out = append(out, down)
+		}
+	}
+	return out
 }
 
 // Run finds a run by its id.
@@ -132,7 +162,7 @@ const shownRuns = `(SELECT id FROM run WHERE docket_id = (SELECT id FROM docket 
 
 const runFields = `r.id, r.kind, r.ordinal, r.note, r.instrument, r.instrument_ppm, r.temperature_c, r.states, r.taken_at, b.name,
 	r.outcome, coalesce(r.rate_limits_id, 0), r.simple_rule, r.version, r.touched, coalesce(r.lift_angle_deg, 0),
-	coalesce(r.lift_angle_u95_deg, 0), coalesce(r.written_under, 0)`
+	coalesce(r.lift_angle_u95_deg, 0), coalesce(r.of_run_id, 0), coalesce(r.power_reserve_h, 0), coalesce(r.written_under, 0)`
 
 const runFrom = ` FROM run r JOIN staff b ON b.id = r.by_id `
 
@@ -146,7 +176,7 @@ func (stood stoodShops) scanRun(row pgx.CollectableRow) (RunRecord, error) {
 	err := row.Scan(&r.ID, &sh.Run.Kind, &sh.Run.Adjustment, &sh.Run.Label, &sh.Instrument, &sh.ClockPPM, &sh.TemperatureC,
 		&sh.States,
 		&r.TakenAt, &r.TakenBy, &r.Outcome, &r.RateLimitsID, &r.SimpleAcceptance, &r.Version, &sh.Run.Touched,
-		&sh.LiftAngle.Deg, &liftU95Deg, &writtenUnder)
+		&sh.LiftAngle.Deg, &liftU95Deg, &r.OfRunID, &r.PowerReserveH, &writtenUnder)
 	sh.LiftAngle.StdDeg = liftU95Deg / metrology.CoverageFactor
 	r.TakenAt, r.Shop = r.TakenAt.UTC(), stood[writtenUnder]
 	return r, err
@@ -278,5 +308,6 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 		return RegulationSheet{}, fmt.Errorf("regulation of docket %s: %w", n, Translate(err))
 	}
 	gather(sheet.Runs, readings, sheet.Head.Watch.CrownAt, clocks)
+	sheet.part()
 	return sheet, nil
 }

@@ -22,6 +22,9 @@ var runStages = map[timing.Kind][]Stage{
 // one may. A watch that was worked on is no longer as received, wherever the docket has gone back to.
 func (d Docket) RunProblem(k timing.Kind) string {
 	allowed, known := runStages[k]
+	if k == timing.RunDown { // heard wherever a run may be taken
+		allowed, known = []Stage{StageIntake, StageDiagnosis, StageEstimate, StageParts, StageService, StageRegulation, StageFinalTest}, true
+	}
 	switch {
 	case !known:
 		return "Choose as received, after service, adjustment or final."
@@ -45,6 +48,30 @@ func (d Docket) RunKinds() []timing.Kind {
 		}
 	}
 	return kinds
+}
+
+// UsualRun is the kind of run that the stage calls for, of those that may be taken: after the service until one was taken,
+// then after an adjustment until a run passes, then the final one. Taken are the kinds of the docket's runs since the work
+// began, newest their last verdict. It is "" where no run may be taken.
+func (d Docket) UsualRun(taken []timing.Kind, newest Outcome) timing.Kind {
+	kinds := d.RunKinds()
+	if len(kinds) == 0 {
+		return ""
+	}
+	usual := kinds[len(kinds)-1]
+	switch {
+	case d.Stage == StageService && !slices.Contains(taken, timing.AfterService):
+		usual = timing.AfterService
+	case d.Stage != StageRegulation:
+	case len(taken) == 0:
+		usual = timing.AfterService
+	case newest != Passed:
+		usual = timing.Adjustment
+	}
+	if !slices.Contains(kinds, usual) {
+		return kinds[0]
+	}
+	return usual
 }
 
 // JudgeProblem says, as a sentence, why the docket's runs may not be judged anew; "" when they may. Once the watch is

@@ -77,3 +77,34 @@ func TestRunPermission(t *testing.T) {
 		}
 	}
 }
+
+// TestUsualRun: the kind that is offered first, stage by stage.
+func TestUsualRun(t *testing.T) {
+	t.Parallel()
+	worked := time.Date(2026, 11, 24, 9, 0, 0, 0, time.UTC)
+	after, adjusted := []timing.Kind{timing.AfterService}, []timing.Kind{timing.AfterService, timing.Adjustment}
+	for _, c := range []struct {
+		stage  Stage
+		taken  []timing.Kind
+		newest Outcome
+		want   timing.Kind
+	}{
+		{StageDiagnosis, nil, NotYet, timing.AsReceived},
+		{StageService, nil, NotYet, timing.AfterService},
+		{StageService, after, Failed, timing.Adjustment},
+		{StageRegulation, nil, NotYet, timing.AfterService},
+		{StageRegulation, after, Failed, timing.Adjustment},
+		{StageRegulation, adjusted, Undecided, timing.Adjustment},
+		{StageRegulation, adjusted, Passed, timing.Final},
+		{StageFinalTest, adjusted, Failed, timing.Final},
+		{StageHandedOver, adjusted, Passed, ""},
+	} {
+		d := Docket{Stage: c.stage}
+		if c.stage != StageDiagnosis {
+			d.WorkSince = worked
+		}
+		if got := d.UsualRun(c.taken, c.newest); got != c.want {
+			t.Errorf("%s after %v, %q: %q, want %q", c.stage, c.taken, c.newest, got, c.want)
+		}
+	}
+}

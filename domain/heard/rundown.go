@@ -20,7 +20,7 @@ type Piece struct {
 
 // RunDown is what a long recording says of a watch in one position as its mainspring lets down.
 type RunDown struct {
-	Readings []timing.Reading // at successive states of wind, without beat error
+	Readings []timing.Reading // at successive states of wind
 	Facts    []Facts          // of each reading
 	// PowerReserveH is how long after winding the watch stopped, 0 when it was still running at the end.
 	PowerReserveH float64
@@ -43,8 +43,8 @@ type StartOf struct {
 
 // RunDownOf reads at most so many states of wind from a long recording: its stretches are gathered into successive
 // parts (see [acoustic.IsochronismPairs]), and each part's mean rate at its mean amplitude is the reading of the state
-// of wind at its middle. Whole are the facts of the recording. The problems are keyed by "run", where the recording or
-// the room in the run does not do, "position" and "hours".
+// of wind at its middle. Whole are the facts of the recording. The problems are keyed by "run", where the recording does not
+// do, "position" and "hours".
 //
 // The states of wind are rounded to half an hour, or finer where that is more than a quarter of the time from one to
 // the next: sheets are easier read that way, and a watch changes little in that time.
@@ -53,11 +53,6 @@ func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown
 	if !start.Position.Valid() {
 		bad["position"] = "Say in which position the watch lay."
 	}
-	if most < leastPieces {
-		bad["run"] = fmt.Sprintf("At most %d states of wind fit on one sheet, and this run has no room for a run-down. "+
-			"Choose a new run.", timing.MaxStates)
-		return RunDown{}, bad
-	}
 	pairs := acoustic.IsochronismPairs(r.Stretches, most)
 	if why := whyNoRunDown(r, pairs); why != "" {
 		bad["run"] = why
@@ -65,7 +60,7 @@ func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown
 	}
 	var d RunDown
 	perHour := statesPerHour(pairs)
-	for _, p := range pairs {
+	for i, p := range pairs {
 		hours := math.Round((start.Hours+p.AtS/3600)*perHour) / perHour
 		piece := Piece{AtS: p.AtS, Beats: p.Beats, StartHours: start.Hours}
 		f := whole.ofPiece(p, piece)
@@ -73,7 +68,7 @@ func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown
 		d.Readings = append(d.Readings, timing.Reading{Position: start.Position, HoursAfterWinding: hours,
 			Instrument: whole.Recorder,
 			TakenBy:    start.TakenBy, TakenAt: start.At, RateSPerDay: figureOf(f.RateSPerDay, f.RateFitStdSPerDay),
-			AmplitudeDeg: figureOf(*f.AmplitudeDeg, f.AmplitudeStdDeg)})
+			AmplitudeDeg: figureOf(*f.AmplitudeDeg, f.AmplitudeStdDeg), BeatErrorMs: beatErrorNear(r.Stretches, pairs, i)})
 	}
 	for _, reading := range d.Readings {
 		if why := reading.Problems()["hours_after_winding"]; why != "" {
@@ -84,6 +79,27 @@ func RunDownOf(r acoustic.Result, whole Facts, start StartOf, most int) (RunDown
 		d.PowerReserveH = reserve
 	}
 	return d, bad
+}
+
+// beatErrorNear is the mean beat error of the stretches that lie nearer to one part than to any other; its uncertainty is
+// that of one of them, since what they have in common does not average out.
+func beatErrorNear(stretches []acoustic.Stretch, pairs []acoustic.Pair, part int) *timing.Figure {
+	sum, std, n := 0.0, 0.0, 0.0
+	for _, s := range stretches {
+		near := 0
+		for i, p := range pairs {
+			if math.Abs(s.MiddleS()-p.AtS) < math.Abs(s.MiddleS()-pairs[near].AtS) {
+				near = i
+			}
+		}
+		if near == part {
+			sum, std, n = sum+s.BeatError.Value, std+s.BeatError.StdUncertainty, n+1
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	return figureOf(math.Abs(sum/n), std/n)
 }
 
 func whyNoRunDown(r acoustic.Result, pairs []acoustic.Pair) string {

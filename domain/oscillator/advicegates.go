@@ -336,12 +336,18 @@ func (a adviser) lowSpring() *Advice {
 		evidence = append(evidence, fmt.Sprintf("Hanging at full wind it swings %s; looked for: %d° or more.", hung.Format(),
 			leastPoisingDeg))
 	}
+	downs, figure := a.letDown()
+	evidence = append(evidence, downs...)
 	if len(evidence) == 0 {
 		return nil
 	}
 	if read && lying {
 		evidence = append(evidence, fmt.Sprintf("Hanging it swings %.0f°; a loss spread over all positions speaks for the power, "+
 			"one in some positions for the balance pivots.", hung.Value))
+	}
+	var figures []Figure
+	if lying {
+		figures = []Figure{{"horizontal amplitude at full wind", flat, false}}
 	}
 	return &Advice{
 		Kind: PowerLow, Row: rowPower, Suspicion: true, Title: "Perhaps too little power",
@@ -351,8 +357,22 @@ func (a adviser) lowSpring() *Advice {
 			"and barrel.",
 		Cautions: []string{"The mainspring is let down before fork, train or barrel are touched.",
 			"Eye protection is worn at an open barrel.", makersPractice},
-		Figures: []Figure{{"horizontal amplitude at full wind", flat, false}},
+		Figures: append(figures, figure...),
 	}
+}
+
+// letDown is what the run-downs of the run say against its power.
+func (a adviser) letDown() (evidence []string, figures []Figure) {
+	for _, down := range a.f.occasions[a.run].RunDowns {
+		d, ok := timing.LetDownOf(down, a.f.options.Limits, a.f.options.Rule, a.f.options.Instruments)
+		if !ok || d.Verdict != metrology.Fail {
+			continue
+		}
+		evidence = append(evidence, fmt.Sprintf("In the run-down in %s: %s Its rate went by %s meanwhile.", d.Last.Position, d.Text,
+			d.RateDrift.FormatSigned()))
+		figures = append(figures, Figure{"fall of the amplitude in the run-down", d.Fall, false})
+	}
+	return evidence, figures
 }
 
 // weakCause says what may keep the amplitude low, without what was put right before the run.

@@ -114,7 +114,10 @@ func weighed(occasions []Occasion, o Options) (*Fit, error) {
 		for field, reason := range occasion.Run.Problems() {
 			return nil, fmt.Errorf("run %d, %s: %s", i+1, field, reason)
 		}
-		f.observe(i, occasion.Run)
+		f.observe(i, occasion.Run.Readings)
+		for _, down := range occasion.RunDowns {
+			f.observe(i, down)
+		}
 	}
 	f.model = newModel(occasions, f.obs, o)
 	f.theta = make([]float64, len(f.model.prior))
@@ -140,8 +143,8 @@ func (f *Fit) describeFrom(first int) {
 const pilotRepeatSPerDay = 2.0
 
 // observe takes in the readings the model can use and says why it leaves the others.
-func (f *Fit) observe(run int, r timing.Run) {
-	for _, reading := range r.Readings {
+func (f *Fit) observe(run int, readings []timing.Reading) {
+	for _, reading := range readings {
 		where := fmt.Sprintf("%s %s", reading.Position, timing.StateWords(reading.HoursAfterWinding))
 		gap := func(why string) { f.Gaps = append(f.Gaps, Gap{run, "reading", where + " " + why}) }
 		switch {

@@ -20,6 +20,9 @@ type Changes struct {
 type Occasion struct {
 	Run     timing.Run
 	Changed *Changes // nil: taken from the run itself
+	// RunDowns are the readings of each run-down that belongs to the run. They stand beside its own in the fit, and no verdict
+	// is taken on them.
+	RunDowns [][]timing.Reading
 }
 
 // changes returns what was done before the run: what it says was touched; else a service changes everything, an

@@ -18,7 +18,7 @@ const (
 	Final        Kind = "final"
 )
 
-// Kinds returns the kinds in the order they are taken in.
+// Kinds returns the kinds in the order they are taken in. A run-down is none of them: it belongs to one.
 func Kinds() []Kind { return []Kind{AsReceived, AfterService, Adjustment, Final} }
 
 // Run is a set of readings taken together.
@@ -126,6 +126,9 @@ func (r Reading) addProblems(bad map[string]string, cell string) {
 }
 
 func validKind(k Kind) bool {
+	if k == RunDown {
+		return true
+	}
 	for _, known := range Kinds() {
 		if k == known {
 			return true

@@ -1,10 +1,12 @@
 package runs
 
 import (
+	"cmp"
 	"net/http"
 	"slices"
 	"time"
 
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/recorder"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
@@ -28,6 +30,10 @@ func Choices(s *page.Host, r *http.Request, sheet store.RegulationSheet) []view.
 		}
 	}
 	var fresh []view.Option
+	usual := UsualKind(sheet)
+	slices.SortStableFunc(kinds, func(a, b timing.Kind) int { // the usual one last, which is offered first
+		return cmp.Compare(order(a == usual), order(b == usual))
+	})
 	for _, k := range slices.Backward(kinds) {
 		fresh = append(fresh, view.Option{Value: NewRun + string(k), Text: "A new run " +
 			KindTitle(k, sheet.NextAdjustment), Group: "New"})
@@ -36,6 +42,26 @@ func Choices(s *page.Host, r *http.Request, sheet store.RegulationSheet) []view.
 		return append(fresh, options...)
 	}
 	return append(options, fresh...)
+}
+
+func order(last bool) int {
+	if last {
+		return 1
+	}
+	return 0
+}
+
+// UsualKind is the kind of run that the docket's stage calls for.
+func UsualKind(sheet store.RegulationSheet) timing.Kind {
+	d := sheet.Head.Docket
+	var taken []timing.Kind
+	var newest docket.Outcome
+	for _, run := range sheet.Runs {
+		if !run.TakenAt.Before(d.WorkSince) && run.Sheet.Run.Kind != timing.AsReceived {
+			taken, newest = append(taken, run.Sheet.Run.Kind), run.Outcome
+		}
+	}
+	return d.UsualRun(taken, newest)
 }
 
 // newestIsFull reports whether the newest run has all six positions at some state of wind: the next reading likely

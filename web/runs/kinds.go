@@ -48,6 +48,11 @@ func URL(number string, id int64) string {
 	return view.DocketURL(number, "regulation") + "?run=" + page.Itoa64(id) + "#run"
 }
 
+// RunDownURL is a run-down on its docket's regulation sheet.
+func RunDownURL(number string, id int64) string {
+	return view.DocketURL(number, "regulation") + "#run-down-" + page.Itoa64(id)
+}
+
 // LimitsURL is the page that explains a version of rate limits.
 func LimitsURL(l timing.RateLimits) string {
 	return fmt.Sprintf("/rate-limits/%s?version=%d", l.Grade, l.Version)

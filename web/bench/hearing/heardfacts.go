@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/web/chart"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/runs"
 	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
@@ -47,6 +48,9 @@ func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number s
 			view.Term("Position", fmt.Sprintf("%s, %s", h.Position, h.Position.Words(record.Head.Watch.CrownAt))),
 			view.Term("State of wind", timing.StateWords(h.Hours))},
 		Facts: append([]view.TermView{view.Term("Kept", s.Moment(r, h.KeptAt)+", "+h.KeptBy)}, factsTerms(f)...)}
+	if record.Run.Kind == timing.RunDown {
+		v.RunHref, v.RunText = runs.RunDownURL(number, h.RunID), "To the run-down"
+	}
 	rate, amplitude, beatError := f.Figures()
 	v.Reading = append(v.Reading, sheet.TypedTerm("Rate", timing.Rate.Format(rate)+" (k = 2, the clock included)"))
 	if amplitude != nil {

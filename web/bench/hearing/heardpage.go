@@ -99,7 +99,7 @@ func (s *Room) renderDocketRecording(w http.ResponseWriter, r *http.Request, sta
 	if v.State == heardToFigures {
 		keep, run := s.keepForm(r, sheet, forms.keep)
 		v.Keep = &keep
-		v.RunDown = runDownForm(r, sheet, keep, forms.down)
+		v.RunDown = runDownForm(sheet, keep, forms.down)
 		v.Verdict = s.heardVerdict(r, sheet, run, forms.keep)
 		if rec.KeptRunID != 0 {
 			v.Kept = &view.LinkView{Text: "see the run", Href: view.DocketURL(d.Number, "regulation") + "?run=" +

@@ -18,7 +18,7 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// keepRunDown keeps a long recording as readings of one run at several states of wind.
+// keepRunDown keeps a long recording as a run-down, a part of the docket's newest run.
 func (s *Room) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 	f, err := page.ReadForm(w, r)
 	if err != nil {
@@ -32,27 +32,23 @@ func (s *Room) keepRunDown(w http.ResponseWriter, r *http.Request) error {
 	if rec.State != store.RecordingHeard {
 		return domain.ErrNotFound
 	}
-	run, why := subject{sheet: &record.RegulationSheet}.chooseRun(r, f.Text("down_run"))
-	if why != "" {
-		f.Fail("down_run", why)
-	}
-	d := runDownTyped(f, record, run)
+	d := runDownTyped(f, record)
 	right := s.answered(r, f, "down_right_watch", statedOf(record.Head.Calibre), rec.Facts)
 	for i := range d.Facts {
 		d.Facts[i].RightWatch = right.RightWatch
 	}
 	c := store.Change{Number: record.Head.Docket.Number, By: page.Actor(r), At: s.Now()}
-	said := ""
+	said, id := "", int64(0)
 	if f.OK() {
 		said = fmt.Sprintf("The run-down was kept: %d readings in %s.", len(d.Readings), d.Readings[0].Position)
-		in := store.RunDown{RunID: run.id, Kind: run.run.Kind, RunDown: d, Recording: rec.Facts, RecordingID: rec.ID}
+		in := store.RunDown{RunDown: d, Recording: rec.Facts, RecordingID: rec.ID}
 		if f.Checked("down_sound") {
 			in.Recording.Sound = &rec.Sound
 		}
-		run.id, err = s.store.KeepRunDown(r.Context(), c, in)
+		id, err = s.store.KeepRunDown(r.Context(), c, in)
 	}
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: takeRunDownError(f, err), Closed: "down_run", Said: said,
-		To:    runs.URL(c.Number.String(), run.id),
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: takeRunDownError(f, err), Closed: "down_position", Said: said,
+		To:    runs.RunDownURL(c.Number.String(), id),
 		Again: func(status int) error { return s.renderDocketRecording(w, r, status, record, heardForms{down: f}) }})
 }
 
@@ -64,13 +60,13 @@ func takeRunDownError(f *page.Form, err error) error {
 	}
 	beside := map[string]string{"position": "down_position", "hours_after_winding": "down_hours", "sound": "down_sound"}
 	for field, why := range invalid.Problems {
-		f.Fail(cmp.Or(beside[field], "down_run"), why)
+		f.Fail(cmp.Or(beside[field], "down_position"), why)
 	}
 	return nil
 }
 
 // runDownTyped reads position and state of wind and makes the readings. What is wrong stands in the form then.
-func runDownTyped(f *page.Form, sheet store.RecordingSheet, run runChoice) heard.RunDown {
+func runDownTyped(f *page.Form, sheet store.RecordingSheet) heard.RunDown {
 	rec := sheet.Recording
 	hours, problem := timing.ParseHours(f.Text("down_hours"))
 	if problem != "" {
@@ -78,66 +74,49 @@ func runDownTyped(f *page.Form, sheet store.RecordingSheet, run runChoice) heard
 	}
 	position, _ := timing.ParsePosition(f.Text("down_position")) // what is none is refused below
 	start := heard.StartOf{Position: position, Hours: hours, TakenBy: rec.By, At: rec.SentAt}
-	d, bad := heard.RunDownOf(rec.Facts.Corrected(rec.Result), rec.Facts, start, roomFor(sheet, run))
+	d, bad := heard.RunDownOf(rec.Facts.Corrected(rec.Result), rec.Facts, start, timing.MaxStates)
 	for field, why := range bad {
+		if field == "run" { // it is the recording that does not do, which no field can help
+			field = "position"
+		}
 		f.Fail("down_"+field, why)
 	}
 	return d
 }
 
-// roomFor is how many states of wind the sheet of a run can still take.
-func roomFor(sheet store.RecordingSheet, run runChoice) int {
-	kept, found := sheet.Run(run.id)
-	if !found {
-		return timing.MaxStates
-	}
-	return timing.MaxStates - len(kept.Sheet.States)
-}
-
-// runDownForm asks where the readings of a long recording go; nil for a short one. Keep is the form that keeps the
-// recording as one reading.
-func runDownForm(r *http.Request, sheet store.RecordingSheet, keep keepHeardForm, typed *page.Form) *runDownFormView {
+// runDownForm asks how the watch of a long recording lay; nil for a short one. Keep is the form that keeps the recording as
+// one reading.
+func runDownForm(sheet store.RecordingSheet, keep keepHeardForm, typed *page.Form) *runDownFormView {
 	rec := sheet.Recording
 	if rec.Result.Seconds < longRunS || len(rec.Result.Stretches) < longRunPieces {
 		return nil
 	}
-	v := &runDownFormView{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"), Runs: keep.Runs,
+	v := &runDownFormView{Action: recordingURL(sheet.Head.Docket.Number.String(), rec.ID, "run-down"),
 		Positions: keep.Positions, None: keep.None, Clash: keep.Clash}
 	f := typed
 	if f == nil {
 		f = page.EmptyForm()
 		f.Values.Set("down_position", string(rec.Asked.Position))
 		f.Values.Set("down_hours", timing.HoursText(rec.Asked.Hours))
-		if len(v.Runs) > 0 {
-			f.Values.Set("down_run", withRoom(r, sheet, v.Runs))
-		}
 	}
 	v.Form = f.View()
 	if v.None != "" {
 		return v
 	}
-	run, _ := subject{sheet: &sheet.RegulationSheet}.chooseRun(r, f.Text("down_run"))
+	v.Of = "The run-down stands by itself: no run was taken on this docket yet."
+	if newest, found := sheet.Newest(); found {
+		v.Of = "It becomes a part of the run “" + newest.Sheet.Run.Title() + "”, beside its readings."
+	}
 	trial := &page.Form{Values: f.Values, Problems: map[string]string{}}
-	d := runDownTyped(trial, sheet, run)
-	if typed == nil {
-		v.None = trial.Problems["down_run"]
+	d := runDownTyped(trial, sheet)
+	if typed == nil && len(d.Readings) == 0 {
+		v.None = trial.Problems["down_position"]
 	}
 	if len(d.Readings) > 0 && trial.Problems["down_hours"] == "" {
 		table := runDownTable(d)
 		v.Preview = &table
 	}
 	return v
-}
-
-// withRoom is the first of the runs offered that has room for a run-down; a new one has.
-func withRoom(r *http.Request, sheet store.RecordingSheet, runs []view.Option) string {
-	for _, o := range runs {
-		if run, why := (subject{sheet: &sheet.RegulationSheet}).chooseRun(r, o.Value); why == "" &&
-			roomFor(sheet, run) == timing.MaxStates {
-			return o.Value
-		}
-	}
-	return runs[0].Value
 }
 
 // runDownTable shows the readings that would be kept.

@@ -42,9 +42,13 @@ func heardRunDown(g *webtest.Regulation, sound []byte, fields ...string) string 
 
 var askedAtRest = []string{"recorder", "0", "beats_per_hour", "", "lift_angle", "52", "position", "CH", "hours", "1.5"}
 
-func TestRunDownBecomesReadings(t *testing.T) {
+// A run-down stands beside the run that it belongs to: the grid keeps its columns, what the run shows stays, and its own
+// table says what it tells of the power.
+func TestRunDownIsPartOfARun(t *testing.T) {
 	t.Parallel()
 	g := webtest.NewRegulation(t, docket.StageRegulation)
+	of := g.Take(webtest.FullRun(timing.AfterService, webtest.RatesReceived))
+	said := regulation.AdvisedOn(g.Sheet(), metrology.Guarded, 0)
 	hears(g.Site, &ears{result: aRunDown()})
 	at := heardRunDown(g, wav(t), askedAtRest...)
 	page := g.Bench.Get(at).Want(http.StatusOK)
@@ -58,10 +62,23 @@ func TestRunDownBecomesReadings(t *testing.T) {
 		!strings.Contains(got, "283.33 ± 0.22") {
 		t.Errorf("the readings offered are %q", got)
 	}
-	fields := url.Values{"down_run": {"new:final"}, "down_position": {"6H"}, "down_hours": {"0"}, "down_sound": {"yes"}}
+	fields := url.Values{"down_position": {"6H"}, "down_hours": {"0"}, "down_sound": {"yes"}}
 	to := g.Bench.Post(at+"/run-down", fields).Want(http.StatusSeeOther).Location()
-	grid := g.Bench.Get(to).Want(http.StatusOK)
-	run := g.Sheet().Runs[0]
+	beside := g.Bench.Get(to).Want(http.StatusOK)
+	sheet := g.Sheet()
+	if len(sheet.Runs) != 1 || sheet.Runs[0].ID != of || len(sheet.RunDownsOf(of)) != 1 ||
+		timing.StatesText(sheet.Runs[0].Sheet.States) != "0, 24" {
+		t.Fatalf("%d runs, %d run-downs", len(sheet.Runs), len(sheet.RunDowns))
+	}
+	now := regulation.AdvisedOn(sheet, metrology.Guarded, 0)
+	if len(said.Report.Advice) == 0 || len(now.Report.Advice) < len(said.Report.Advice) {
+		t.Errorf("advice before the run-down: %d, with it: %d", len(said.Report.Advice), len(now.Report.Advice))
+	}
+	run := sheet.RunDowns[0]
+	if got := beside.Text("run-down"); !strings.Contains(got, "Run-down in 6H") || !strings.Contains(got, "41.5") &&
+		!strings.Contains(got, "40.0 h after winding") || !strings.Contains(got, "The rate went by") {
+		t.Errorf("beside the run stands %q", got)
+	}
 	if states := timing.StatesText(run.Sheet.States); states != "3.5, 10, 16.5, 23.5, 30, 36.5" ||
 		len(run.Sheet.Run.Readings) != 6 {
 		t.Fatalf("read at %s", states)
@@ -72,7 +89,7 @@ func TestRunDownBecomesReadings(t *testing.T) {
 			t.Errorf("%s after %v h: %v, want %v s/d", r.Position, r.HoursAfterWinding, *r.RateSPerDay, want)
 		}
 	}
-	facts := g.Bench.Get(webtest.Attr(grid.One("heard-rate-6H-10"), "href")).Want(http.StatusOK)
+	facts := g.Bench.Get("/dockets/" + g.Number.String() + "/heard/" + webtest.Itoa(run.Heard["6H-10"])).Want(http.StatusOK)
 	if text := webtest.TextOf(facts.Document); !strings.Contains(text, "Piece of the run-down") ||
 		strings.Contains(text, "Beat error") {
 		t.Errorf("facts page says %.900s", text)
@@ -103,10 +120,8 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 		"hours out of range": {[2]string{"down_hours", "990"}, "0 to 1000"},
 		"no hours":           {[2]string{"down_hours", ""}, "Give the hours"},
 		"no position":        {[2]string{"down_position", ""}, "Say in which position"},
-		"a kind out of turn": {[2]string{"down_run", "new:as received"}, "as received"},
-		"no such run":        {[2]string{"down_run", "4711"}, "Choose the run"},
 	} {
-		fields := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"1.25"}}
+		fields := url.Values{"down_position": {"CH"}, "down_hours": {"1.25"}}
 		fields.Set(tc.change[0], tc.change[1])
 		a := g.Bench.Post(at+"/run-down", fields).Want(http.StatusUnprocessableEntity)
 		if got := a.Problem(tc.change[0]); !strings.Contains(got, tc.says) {
@@ -116,17 +131,12 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 			t.Errorf("%s: what was typed is lost", name)
 		}
 	}
-	if n := len(g.Sheet().Runs); n != 0 {
-		t.Fatalf("%d runs after refusals only", n)
+	if sheet := g.Sheet(); len(sheet.Runs)+len(sheet.RunDowns) != 0 {
+		t.Fatalf("%d runs after refusals only", len(sheet.RunDowns))
 	}
 	g.As(g.Clerk).Post(at+"/run-down", nil).Want(http.StatusForbidden)
-	good := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"0"}}
+	good := url.Values{"down_position": {"CH"}, "down_hours": {"0"}}
 	g.Bench.Post(at+"/run-down", good).Want(http.StatusSeeOther)
-	// The run is full now.
-	good.Set("down_run", webtest.Itoa(g.Sheet().Runs[0].ID))
-	if got := g.Bench.Post(at+"/run-down", good).Want(http.StatusUnprocessableEntity).Problem("down_run"); !strings.Contains(got, "no room") {
-		t.Errorf("a full run: %q", got)
-	}
 	// A recording without amplitudes, and a short one.
 	for i := range e.result.Stretches {
 		e.result.Stretches[i].Amplitude = nil
@@ -135,9 +145,8 @@ func TestRunDownRefusalsKeepWhatWasTyped(t *testing.T) {
 	if got := g.Bench.Get(faint).Want(http.StatusOK).Text("run-down-none"); !strings.Contains(got, "too few parts") {
 		t.Errorf("without amplitudes: %q", got)
 	}
-	good.Set("down_run", "new:final")
 	if got := g.Bench.Post(faint+"/run-down",
-		good).Want(http.StatusUnprocessableEntity).Problem("down_run"); !strings.Contains(got, "too few parts") {
+		good).Want(http.StatusUnprocessableEntity).Problem("down_position"); !strings.Contains(got, "too few parts") {
 		t.Errorf("without amplitudes: %q", got)
 	}
 	e.result = aWatch()
@@ -168,11 +177,17 @@ func TestRunDownTellsIsochronism(t *testing.T) {
 	if err := recording.WriteWAV(&sound, rateHz, samples); err != nil {
 		t.Fatal(err)
 	}
+	one := url.Values{"kind": {"after service"}, "instrument": {"Bench 2"}, "clock_ppm": {"0.5"}, "states": {"0"}, "columns": {"0"},
+		"rate-CH-0": {"+5"}, "amplitude-CH-0": {"289"}, "grade": {timing.GradeModern}}
+	g.Take(one)
 	at := heardRunDown(g, sound.Bytes(), askedAtRest...)
 	waitHeard(t, g, at)
-	fields := url.Values{"down_run": {"new:final"}, "down_position": {"CH"}, "down_hours": {"0"}}
+	fields := url.Values{"down_position": {"CH"}, "down_hours": {"0"}}
 	to := g.Bench.Post(at+"/run-down", fields).Want(http.StatusSeeOther).Location()
-	g.Bench.Get(strings.Replace(to, "/regulation", "/advice", 1)).Want(http.StatusOK)
+	if got := g.Bench.Get(to).Want(http.StatusOK).Text("run-down-verdict"); !strings.Contains(got, "fell by") {
+		t.Errorf("the run-down's verdict reads %q", got)
+	}
+	g.Bench.Get("/dockets/" + g.Number.String() + "/advice").Want(http.StatusOK)
 	a := regulation.AdvisedOn(g.Sheet(), metrology.Guarded, 0)
 	if a.Why != "" {
 		t.Fatal(a.Why)

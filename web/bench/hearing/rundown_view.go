@@ -6,9 +6,9 @@ import "ledgerwheel/web/view"
 type runDownFormView struct {
 	Form      view.Form
 	Action    string
-	Runs      []view.Option
 	Positions []view.Option
 	None      string         // why none can be kept, "" when they can
+	Of        string         // which run it becomes a part of
 	Clash     string         // as that of the form for one reading
 	Preview   *view.DataView // what would be kept by what stands in the form; nil when nothing would
 }

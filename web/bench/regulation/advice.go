@@ -110,7 +110,7 @@ func AdvisedOn(sheet store.RegulationSheet, rule metrology.Rule, runID int64) ad
 	var err error
 	options := fitOptions(sheet, a.run, a.by)
 	options.Known = knownOf(sheet, sheet.Runs[:at+1])
-	if a.Report, err = oscillator.Advise(occasionsOf(sheet.Runs[:at+1]), options); err != nil {
+	if a.Report, err = oscillator.Advise(occasionsOf(sheet, sheet.Runs[:at+1]), options); err != nil {
 		a.Why = text.Sentence(err.Error())
 	}
 	return a
@@ -131,10 +131,14 @@ func (a advised) shows(next *view.NextView) string {
 	return a.Report.Next.Text
 }
 
-func occasionsOf(runs []store.RunRecord) []oscillator.Occasion {
+// occasionsOf are runs with the run-downs that belong to them.
+func occasionsOf(sheet store.RegulationSheet, runs []store.RunRecord) []oscillator.Occasion {
 	out := make([]oscillator.Occasion, len(runs))
 	for i, run := range runs {
 		out[i] = oscillator.Occasion{Run: run.Sheet.Run}
+		for _, down := range sheet.RunDownsOf(run.ID) {
+			out[i].RunDowns = append(out[i].RunDowns, down.Sheet.Run.Readings)
+		}
 	}
 	return out
 }

@@ -76,6 +76,7 @@ func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status i
 			v.Take = append(v.Take, bulletinLink(sheet, shown, d.Number))
 		}
 	}
+	v.RunDowns = s.runDownsOf(r, sheet, shown, d.Number)
 	if len(sheet.Runs) > 1 {
 		c, err := s.compareView(r, sheet, shown, d.Number)
 		if err != nil {
@@ -95,6 +96,10 @@ func chosenRun(r *http.Request, sheet store.RegulationSheet, name string) (run s
 	id, err := strconv.ParseInt(typed, 10, 64)
 	if err != nil {
 		return store.RunRecord{}, false, page.BadRequest(err)
+	}
+	if at := slices.IndexFunc(sheet.RunDowns, func(down store.RunRecord) bool { return down.ID == id }); at >= 0 {
+		run, found = sheet.Run(sheet.RunDowns[at].OfRunID) // it is shown with the run that it belongs to
+		return run, found, nil
 	}
 	if run, found = sheet.Run(id); !found {
 		return store.RunRecord{}, false, page.BadRequest(fmt.Errorf("%s: the docket has no run %d", name, id))
@@ -179,8 +184,9 @@ func takeLinks(r *http.Request, sheet store.RegulationSheet, d view.DocketView) 
 		}
 	}
 	if len(links) > 0 {
+		usual := slices.IndexFunc(links, func(l view.LinkView) bool { return l.TestID == "take-"+slugOf(runs.UsualKind(sheet)) })
 		if d.Next != nil && d.Next.Here {
-			links[len(links)-1].Kind = view.Chief
+			links[max(usual, 0)].Kind = view.Chief
 		}
 		slices.Reverse(links)
 		return links, ""

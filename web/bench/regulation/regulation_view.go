@@ -14,6 +14,8 @@ type regulationView struct {
 	Judged  judgedView
 	Shown   *runView
 	Compare *compareView
+	// RunDowns belong to the run shown, or to none.
+	RunDowns []runDownView
 }
 
 // glanceView is the verdict of a run with what keeps it from passing, and what is to be done next.
