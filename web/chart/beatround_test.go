@@ -149,6 +149,21 @@ func TestMinuteStandsStill(t *testing.T) {
 	}
 }
 
+// The beats of a bent tooth lie too far off to be used: it stands out all the same, and sets the scale.
+func TestBentToothShowsThoughItIsNotUsed(t *testing.T) {
+	t.Parallel()
+	result := bent(8)
+	for i := range result.Beats {
+		if result.Beats[i].Number%30 == 6 {
+			result.Beats[i].Used = false
+		}
+	}
+	_, desc := draw(t, chart.BeatRound{ID: "x", Title: "x", Result: result, Teeth: 15})
+	if !strings.Contains(desc, "latest: tooth 4, tick, +0.30 ms") || !strings.Contains(desc, "rim and hub at ±0.50 ms") {
+		t.Error(desc)
+	}
+}
+
 // The last seconds alone are shown where that is asked.
 func TestRoundOfTheLastSeconds(t *testing.T) {
 	t.Parallel()

@@ -14,7 +14,7 @@ import (
 func (l *roundLayout) legend(s *svg) float64 {
 	y := roundY + roundLabel + 16
 	if l.Short {
-		words := "dot: tick, ring: tock, step: mean; " + l.turnSaid()
+		words := "dot: tick, ring: tock, step: median; " + l.turnSaid()
 		if half := l.halfBandMs(); half > 0 {
 			words += "; band: ±" + milliseconds(half) + " ms, 95 % of beats"
 		}
@@ -22,18 +22,18 @@ func (l *roundLayout) legend(s *svg) float64 {
 	}
 	row := func(words string) { y += s.caption(nameLeft, y+17, words) + 24 }
 	s.line("chart-rule", 0, y, width, y)
-	marks, beats := [2]strings.Builder{}, "ticks; ring: tocks; step: the mean of a tooth"
+	marks, beats := [2]strings.Builder{}, "ticks; ring: tocks; step: the median of a tooth"
 	dot(&marks[0], 7, y+13)
 	if l.manyBeats() {
 		s.element("path", "class", "chart-range", "d", stroke(7, y+6, 7, y+20))
-		beats = "nine in ten of a tooth’s beats; step: their mean"
+		beats = "nine in ten of a tooth’s beats; step: the median"
 		if l.Teeth == 0 {
-			beats = "nine in ten of a second’s beats; step: their mean"
+			beats = "nine in ten of a second’s beats; step: the median"
 		}
 	} else {
 		s.element("path", "class", "chart-dots", "d", marks[0].String())
 		if l.Teeth == 0 {
-			beats = "ticks; ring: tocks; step: the mean of a second"
+			beats = "ticks; ring: tocks; step: the median of a second"
 		}
 	}
 	row(beats)
@@ -101,22 +101,22 @@ func (l *roundLayout) desc() string {
 // extremes names the earliest and the latest place of the turn.
 func (l *roundLayout) extremes(b *strings.Builder) {
 	least, most := -1, -1
-	for i, m := range l.mean {
+	for i, m := range l.median {
 		if math.IsNaN(m) {
 			continue
 		}
-		if least < 0 || m < l.mean[least] {
+		if least < 0 || m < l.median[least] {
 			least = i
 		}
-		if most < 0 || m > l.mean[most] {
+		if most < 0 || m > l.median[most] {
 			most = i
 		}
 	}
 	if least < 0 {
 		return
 	}
-	fmt.Fprintf(b, " Earliest in the mean: %s, %s ms; latest: %s, %s ms.", l.placeName(least), signedMs(l.mean[least]),
-		l.placeName(most), signedMs(l.mean[most]))
+	fmt.Fprintf(b, " By the medians the earliest: %s, %s ms; latest: %s, %s ms.", l.placeName(least), signedMs(l.median[least]),
+		l.placeName(most), signedMs(l.median[most]))
 }
 
 func (l *roundLayout) placeName(slot int) string {

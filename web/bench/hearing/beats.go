@@ -1,8 +1,10 @@
 package hearing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"strings"
 
 	"ledgerwheel/domain/acoustic"
 	rules "ledgerwheel/domain/listening"
@@ -65,10 +67,26 @@ func meansTable(means []rules.Mean) view.DataView {
 		}
 		size := m.BeatError
 		size.Value = math.Abs(size.Value)
-		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(spanWords(m.FromS)),
+		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(sinceStart(m.FromS)),
 			view.Txt(plusMinus(m.Rate, true)), view.Txt(amplitude), view.Txt(plusMinus(size, false))}})
 	}
 	return d
+}
+
+// sinceStart says when a mean begins, to the second.
+func sinceStart(s float64) string {
+	n := int(math.Round(s))
+	text := ""
+	for _, part := range []struct {
+		of   int
+		unit string
+	}{{3600, "h"}, {60, "min"}, {1, "s"}} {
+		if k := n / part.of; k > 0 {
+			text += fmt.Sprintf("\u00a0%d\u00a0%s", k, part.unit)
+		}
+		n %= part.of
+	}
+	return cmp.Or(strings.TrimPrefix(text, "\u00a0"), "0\u00a0s")
 }
 
 func plusMinus(v metrology.Value, signed bool) string {
