@@ -22,13 +22,14 @@ type sounds struct {
 	work          []float32
 	sums          []float32 // of windows, by fraction of a sample
 	plains, some  []float64 // for learn
+	told          []window  // whose plain energies were told last
 	plain         int       // samples of the window, from its start, by which knocks are told; 0 for all
 }
 
 func newSounds(y []float32, centres []float64, ahead, length int) *sounds {
 	s := &sounds{y: y, ahead: ahead, length: length, centres: centres,
 		lags: make([]float64, len(centres)), loud: make([]float64, len(centres)), use: make([]bool, len(centres)),
-		average: make([]float32, length), work: make([]float32, length)}
+		told: make([]window, len(centres)), average: make([]float32, length), work: make([]float32, length)}
 	for i := range s.use {
 		s.use[i] = true
 	}
@@ -126,15 +127,27 @@ func (s *sounds) energies() []float64 {
 	return e
 }
 
-// plainEnergy is the energy of the part of the window of beat i that tells a knock from the watch.
+// plainEnergy is the energy of the part of the window of beat i that tells a knock from the watch. As it need not be exact,
+// that of a window an eighth of its length away will do.
 func (s *sounds) plainEnergy(i int) float64 {
 	first := int(math.Round(s.centres[i]+s.lags[i])) - s.ahead
 	n := s.length
 	if s.plain > 0 {
 		n = s.plain
 	}
+	last := &s.told[i]
+	if off := first - last.first; last.length == n && off <= n/8 && -off <= n/8 {
+		return last.energy
+	}
 	w := s.y[first : first+n]
-	return dot(w, w)
+	*last = window{first, n, dot(w, w)}
+	return last.energy
+}
+
+// window is a stretch of samples and its energy.
+type window struct {
+	first, length int
+	energy        float64
 }
 
 // loudBound is the energy from which on a beat's window holds more than the watch.

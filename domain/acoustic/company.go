@@ -1,9 +1,6 @@
 package acoustic
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // What else is in the room.
 type company struct {
@@ -20,7 +17,7 @@ const (
 
 // company listens for what beats besides the watch found: its own beats are blanked out of the loudness.
 func (b *block) company(h *heardBlock) company {
-	g := slices.Clone(h.cadence.loudness)
+	g := h.cadence.loudness // for the last time
 	stepHz := b.binHz / binsJoined
 	before, after := 3e-3, math.Min(25e-3, 0.4*h.cadence.periodS)
 	if h.liftFound {

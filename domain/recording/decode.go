@@ -31,15 +31,15 @@ func decodeS16(dst []float32, b []byte, stride int) {
 		}
 		return
 	}
-	for len(dst) >= 4 && len(b) >= 8 {
-		x := binary.LittleEndian.Uint64(b)
-		dst[0] = float32(int16(x)) * scale16
-		dst[1] = float32(int16(x>>16)) * scale16
-		dst[2] = float32(int16(x>>32)) * scale16
-		dst[3] = float32(int16(x>>48)) * scale16
-		dst, b = dst[4:], b[8:]
+	fours := len(dst) / 4
+	for i := range fours {
+		x, four := binary.LittleEndian.Uint64(b[8*i:]), dst[4*i:4*i+4:4*i+4]
+		four[0] = float32(int16(x)) * scale16
+		four[1] = float32(int16(x>>16)) * scale16
+		four[2] = float32(int16(x>>32)) * scale16
+		four[3] = float32(int16(x>>48)) * scale16
 	}
-	for i := range dst {
+	for i := 4 * fours; i < len(dst); i++ {
 		dst[i] = float32(int16(binary.LittleEndian.Uint16(b[2*i:]))) * scale16
 	}
 }
