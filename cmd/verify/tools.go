@@ -28,6 +28,7 @@ var tools = []tool{
 	{what: "a second browser", programs: []string{"firefox-esr", "firefox"}, anyOf: true, debian: "firefox-esr",
 		fedora: "firefox", macOS: "--cask firefox"},
 	{what: "a reader of bar codes", programs: []string{"zbarimg"}, debian: "zbar-tools", fedora: "zbar", macOS: "zbar"},
+	{what: "a coder of sound", programs: []string{"ffmpeg"}, debian: "ffmpeg", fedora: "ffmpeg-free", macOS: "ffmpeg"},
 	{what: "PDF tools", programs: []string{"pdftotext", "pdftoppm", "pdfinfo"}, debian: "poppler-utils",
 		fedora: "poppler-utils", macOS: "poppler"},
 	{what: "type for Chinese and Japanese", debian: "fonts-droid-fallback", fedora: "google-droid-sans-fonts",
