@@ -97,6 +97,9 @@ func TestRecordingSentIn(t *testing.T) {
 	bench.tick("keep_sound", "yes")
 	bench.tick("right_watch", "yes") // the docket's calibre has another lift angle
 	bench.press("keep-reading")
+	bench.sees("Is this the right watch?") // the docket's calibre has another lift angle
+	bench.tick("right_watch", "yes")
+	bench.press("keep-reading")
 	bench.until(`location.pathname.endsWith("/regulation")`)
 	bench.follow(`[data-testid="heard-rate-6H-0"]`)
 	bench.sees("A reading that was heard", "Instants corrected by hand")
