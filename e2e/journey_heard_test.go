@@ -95,9 +95,8 @@ func TestRecordingSentIn(t *testing.T) {
 	bench.sees("The instants were corrected by")
 
 	bench.tick("keep_sound", "yes")
-	bench.tick("right_watch", "yes") // the docket's calibre has another lift angle
-	bench.press("keep-reading")
-	bench.sees("Is this the right watch?") // the docket's calibre has another lift angle
+	bench.press("keep-reading") // its docket's calibre has another lift angle
+	bench.refused("right_watch", "Is this the right watch?")
 	bench.tick("right_watch", "yes")
 	bench.press("keep-reading")
 	bench.until(`location.pathname.endsWith("/regulation")`)
