@@ -69,7 +69,7 @@ func ofDocket(path string, allow ...string) room {
 var house = []room{
 	rules("domain"),
 	rules("domain/acoustic", "domain/metrology", gonumPath),
-	rules("domain/acoustic/simulate"),
+	rules("domain/acoustic/simulate", gonumPath),
 	rules("domain/chronometer", "domain/figure", "domain/metrology", "domain/timing"),
 	rules("domain/customer", "domain/text", textPath, "github.com/nyaruka/phonenumbers"),
 	rules("domain/diagnosis", "domain/merge", "domain/oscillator", "domain/text", "domain/watch"),
@@ -168,6 +168,7 @@ var house = []room{
 
 	{"e2e", []string{"..."}, nil},
 	{"e2e/browser", []string{cdpPath, "github.com/coder/websocket/..."}, nil},
+	{"e2e/channels", []string{"domain/acoustic/..."}, nil},
 	{"e2e/lighthouse", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 	{"e2e/pictures", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 }
@@ -393,7 +394,7 @@ func forbidden(pkg string) []string {
 		return ours("web", "web/page", publishedAt)
 	case strings.HasPrefix(pkg, "store"), pkg == "migrations":
 		return append(ours("web", "web/page", "store/storetest", publishedAt), http)
-	case pkg == "web/webtest", pkg == "e2e/browser", pkg == "e2e/pictures", pkg == "e2e/lighthouse":
+	case pkg == "web/webtest", pkg == "e2e/browser", pkg == "e2e/pictures", pkg == "e2e/lighthouse", pkg == "e2e/channels":
 		return ours("migrations", "store/pgserver", publishedAt)
 	case pkg == "e2e":
 		return nil // the whole program's tests may look at all of it

@@ -22,7 +22,7 @@ func heardResult(rate float64) acoustic.Result {
 	return acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2,
 		SNRdB: 24.5, Seconds: 30,
 		Rate: metrology.Value{Value: rate, StdUncertainty: 0.1, Unit: timing.UnitSPerDay}, Amplitude: &amplitude,
-		BeatError: metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs},
+		BeatError: &metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs},
 		Notes:     []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz is in the sound."}}}
 }
 
@@ -66,7 +66,7 @@ func TestKeepHeardBeginsARunAndFillsIt(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !h.Heard.Stands || h.Heard.Facts.BeatErrorMs != -0.21 || h.Heard.Facts.ClockPPM != 1.5 ||
+	if !h.Heard.Stands || *h.Heard.Facts.BeatErrorMs != -0.21 || h.Heard.Facts.ClockPPM != 1.5 ||
 		h.Heard.Facts.ClockStdPPM != 0.2 ||
 		h.Heard.Facts.Sound.Format != "WAV" || h.Run.Kind != timing.Final || h.Heard.KeptBy != "Emrys Vale" {
 		t.Errorf("kept %+v", h.Heard)

@@ -252,7 +252,7 @@ func heard() acoustic.Result {
 		BeatsPerHour: 19800, LiftAngleDeg: 44, Rate: metrology.Value{Value: -3.45678, StdUncertainty: 2.5, Unit: "s/d"},
 		RateFitStdSPerDay: 0.0311,
 		Amplitude:         &metrology.Value{Value: 261.4219, StdUncertainty: 0.32, Unit: "°"},
-		BeatError:         metrology.Value{Value: -0.70004, StdUncertainty: 0.0061, Unit: "ms"},
+		BeatError:         &metrology.Value{Value: -0.70004, StdUncertainty: 0.0061, Unit: "ms"},
 		BeatsUsed:         108, BeatsMissed: 2, SNRdB: 23.96, Seconds: 20,
 		Notes: []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz hums in the recording."}},
 	}

@@ -70,10 +70,12 @@ func listenAnswer(file string, r acoustic.Result) listenJSON {
 		File: file, BeatsPerHour: toPlace(r.BeatsPerHour, 1e-3),
 		RateSPerDay: toPlace(r.Rate.Value, 1e-3), RateU95SPerDay: upToPlace(r.Rate.Expanded(), 1e-3),
 		RateFitU95SPerDay: upToPlace(metrology.CoverageFactor*r.RateFitStdSPerDay, 1e-3),
-		BeatErrorMs:       toPlace(math.Abs(r.BeatError.Value), 1e-4), BeatErrorSignedMs: toPlace(r.BeatError.Value, 1e-4),
-		BeatErrorU95Ms: upToPlace(r.BeatError.Expanded(), 1e-4),
-		LiftAngleDeg:   toPlace(r.LiftAngleDeg, 1e-3), BeatsUsed: r.BeatsUsed, BeatsMissed: r.BeatsMissed,
+		LiftAngleDeg:      toPlace(r.LiftAngleDeg, 1e-3), BeatsUsed: r.BeatsUsed, BeatsMissed: r.BeatsMissed,
 		SNRdB: toPlace(r.SNRdB, 0.1), Seconds: toPlace(r.Seconds, 1e-3), Notes: []string{},
+	}
+	if e := r.BeatError; e != nil {
+		a.BeatErrorMs, a.BeatErrorSignedMs = toPlace(math.Abs(e.Value), 1e-4), toPlace(e.Value, 1e-4)
+		a.BeatErrorU95Ms = upToPlace(e.Expanded(), 1e-4)
 	}
 	if r.Amplitude != nil {
 		a.AmplitudeDeg, a.AmplitudeU95Deg = toPlace(r.Amplitude.Value, 0.01), upToPlace(r.Amplitude.Expanded(), 0.01)
@@ -146,9 +148,13 @@ func writeListenTable(w io.Writer, name string, r acoustic.Result, liftAssumed b
 	} else {
 		row("amplitude", figureOf(*r.Amplitude, false), "°", lift)
 	}
-	beatError := r.BeatError
-	beatError.Value = math.Abs(beatError.Value)
-	row("beat error", figureOf(beatError, false), "ms", "")
+	if r.BeatError == nil {
+		row("beat error", "not found", "", "")
+	} else {
+		beatError := *r.BeatError
+		beatError.Value = math.Abs(beatError.Value)
+		row("beat error", figureOf(beatError, false), "ms", "")
+	}
 	row("beats used", fmt.Sprint(r.BeatsUsed), "", fmt.Sprintf("%d missed", r.BeatsMissed))
 	row("signal to noise", fixed(r.SNRdB, 1), "dB", "")
 	if err := t.Flush(); err != nil {

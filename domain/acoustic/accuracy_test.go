@@ -14,34 +14,6 @@ import (
 	"ledgerwheel/domain/published"
 )
 
-// bench draws a recording as it is made on a bench: a watch within what is repaired, its resonances between 1.5 and
-// 8.5 kHz, its unlocking 3 to 20 dB below the drop, its amplitude drifting by up to 4 degrees and breathing, and the
-// noise of the room white, so that its level says all of it. RandomRecording goes far beyond in every respect.
-func bench(rng *rand.Rand, snrDB float64) simulate.Recording {
-	r := simulate.RandomRecording(rng, snrDB)
-	r.Room = simulate.Room{SNRdB: snrDB, PeakDBFS: max(r.Room.PeakDBFS, -20), ClockPPM: r.Room.ClockPPM, Bits: 16}
-	w := &r.Watch
-	w.Body = nil
-	w.WanderDeg, w.SwayDeg = min(w.WanderDeg, 1.5), min(w.SwayDeg, 1)
-	w.AmplitudeDriftDeg = max(-4, min(4, w.AmplitudeDriftDeg))
-	w.AmplitudeDeg = max(w.AmplitudeDeg, 180)
-	for i := range w.Voices {
-		v := &w.Voices[i]
-		v.Unlocking.DB = -3 - 17*rng.Float64()
-		for _, c := range []*simulate.Click{&v.Unlocking, &v.Impulse, &v.Drop} {
-			c.AttackUs = 20 + 0.3*c.AttackUs
-			for k := range c.Modes {
-				c.Modes[k].Hz = 1500 + 7000*rng.Float64()
-				c.Modes[k].DecayMs = 0.5 + 1.5*rng.Float64()
-			}
-		}
-		for k := range v.Drop.Modes {
-			v.Drop.Modes[k].DecayMs += 0.5
-		}
-	}
-	return r
-}
-
 // trialRun is one made recording beside what was heard of it.
 type trialRun struct {
 	truth  simulate.Truth
@@ -138,10 +110,11 @@ func closeTo(t *testing.T, what string, got, measured float64, n int) {
 type band struct {
 	name                       string
 	lowDB, highDB              float64
-	rate, amplitude, beatError float64    // rms, s/d; median, degrees; median, ms
-	amplitudeOff, beatErrorOff int        // most of 60 beyond 5 degrees or not given, and beyond 0.15 ms
-	amplitudeHeld, beatHeld    [2]float64 // shares within one and two standard uncertainties
-	wrongBeats                 int
+	rate, amplitude, beatError float64 // rms, s/d; median, degrees; median, ms
+	amplitudeOff, beatErrorOff int     // most of 60 beyond 5 degrees or not given, and beyond 0.15 ms
+	// shares within one and two standard uncertainties
+	rateHeld, amplitudeHeld, beatHeld [2]float64
+	wrongBeats                        int
 }
 
 // TestAccuracy counts, on simulated recordings in three ranges of signal to noise, how far the figures are from the
@@ -155,18 +128,21 @@ func TestAccuracy(t *testing.T) {
 	}
 	for i, b := range []band{
 		// In good sound amplitude and beat error are better than is stated of them, by about two thirds.
-		{"20 dB and more", 20, 40, 0.024, 0.27, 0.007, 1, 2, [2]float64{0.88, 0.98}, [2]float64{0.90, 0.97}, 0},
-		{"9 to 20 dB", 9, 20, 0.091, 0.63, 0.0128, 2, 2, nominal, [2]float64{0.83, 0.9545}, 0},
+		{"20 dB and more", 20, 40, 0.024, 0.27, 0.007, 1, 2, nominal, [2]float64{0.88, 0.98}, [2]float64{0.90, 0.97}, 0},
+		// The uncertainty must hold where the amplitude drifts unheard too, so it is wide where it does not.
+		{"9 to 20 dB", 9, 20, 0.081, 0.55, 0.0118, 5, 2, [2]float64{0.80, 0.9545}, [2]float64{0.87, 0.98},
+			[2]float64{0.83, 0.9545}, 0},
 		// Of an unlocking 20 dB below such a drop there is nothing to be had: where it does not stand out no amplitude is
-		// given, in about one recording of ten, which count among those off here; where one is given, what is stated of it
-		// holds in three of four only.
+		// given, in three recordings of ten, which count among those off here. Where one is given, what is stated of it
+		// holds in nine of ten (155 of 172): the rest is mostly the impulse, taken for the unlocking.
 		// The rate's rms is one or two recordings' and went from 0.12 to 0.21 by how the arithmetic was rounded.
-		{"5 to 9 dB", 5, 9, 0.16, 1.22, 0.0257, 18, 5, [2]float64{0.62, 0.755}, nominal, 1},
+		{"5 to 9 dB", 5, 9, 0.16, 1.40, 0.0270, 24, 5, [2]float64{0.75, 0.92}, [2]float64{0.62, 0.90},
+			[2]float64{0.80, 0.94}, 1},
 	} {
 		t.Run(b.name, func(t *testing.T) {
 			t.Parallel()
 			runs := listenToMany(count, 1000+uint64(i), func(rng *rand.Rand) simulate.Recording {
-				return bench(rng, b.lowDB+(b.highDB-b.lowDB)*rng.Float64())
+				return simulate.BenchRecording(rng, b.lowDB+(b.highDB-b.lowDB)*rng.Float64())
 			}, toldLift)
 			b.holds(t, runs)
 		})
@@ -219,7 +195,7 @@ func (b band) holds(t *testing.T, runs []trialRun) {
 	for what, c := range map[string]struct {
 		tally tally
 		held  [2]float64
-	}{"rate": {rate, nominal}, "amplitude": {amplitude, b.amplitudeHeld}, "beat error": {beatError, b.beatHeld}} {
+	}{"rate": {rate, b.rateHeld}, "amplitude": {amplitude, b.amplitudeHeld}, "beat error": {beatError, b.beatHeld}} {
 		published.Share(t, what+" within u", c.tally.withinOne, len(c.tally.errors), c.held[0], 2.5) // eighteen shares in all
 		published.Share(t, what+" within U", c.tally.within, len(c.tally.errors), c.held[1], 2.5)
 	}
@@ -233,7 +209,7 @@ func TestRateAgainstCramerRao(t *testing.T) {
 	t.Parallel()
 	count := 80
 	runs := listenToMany(count, 77, func(rng *rand.Rand) simulate.Recording {
-		r := bench(rng, 30)
+		r := simulate.BenchRecording(rng, 30)
 		w := &r.Watch
 		w.WheelPatternUs, w.Train, w.IsochronismSPerDayPerDeg = nil, nil, 0
 		w.ScatterUs = 5 + 25*rng.Float64()

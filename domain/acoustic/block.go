@@ -11,6 +11,8 @@ type block struct {
 	binHz  float64
 	y      []float32 // filtered
 	bins   []float32 // energy of y by bins
+	wallHz float64   // where the band ends; 0: beyond the watch's voice
+	coded  bool      // the band ends where a codec ends it
 }
 
 // swingSound is what is known of the sound of one swing within a block. Places are in samples from the block's start.
@@ -41,9 +43,16 @@ type heardBlock struct {
 	swings        [2]swingSound
 	noise         float64 // rms of y where the watch is silent
 	liftFound     bool
+	liftFixed     bool // its drift could not be followed
+	liftDoubted   bool // it may be that of the impulse
+	murky         bool // a codec or echoes may make or hide sounds
+	channel       channel
 	company       company
 	between       bool // another sound midway between the beats
 }
+
+// unevenS is the beat error, as time between the swings' intervals, from which on a pairing is hardly believed.
+const unevenS = 8e-3
 
 // pattern finds, from the folded loudness, when the drops of the two swings sound, in seconds after the start.
 func (c *cadence) pattern(g []float64, stepHz float64) {
@@ -58,38 +67,74 @@ func (c *cadence) pattern(g []float64, stepHz float64) {
 		for i := range n {
 			sum += max(0, f[i]) * max(0, at(i+d))
 		}
+		// A drop and an impulse make a pair too: of pairs alike the more even one is the watch's.
+		off := float64(d-half) * 2 * c.periodS / float64(n) / unevenS
+		sum /= 1 + off*off
 		if sum > bestSum {
 			best, bestSum = d, sum
 		}
 	}
 	joint := make([]float64, n)
 	for i := range n {
-		joint[i] = at(i) + at(i+best)
+		// Power again, so that a loud sound isn't outdone by long echoes of it; by the mean of logarithms, so that no
+		// knock is.
+		joint[i] = math.Expm1(math.Max(0, at(i))) + math.Expm1(math.Max(0, at(i+best)))
 	}
-	drop := lastBurst(joint)
+	drop, echoes := lastBurst(joint)
+	c.echoes = echoes
 	c.phaseS = [2]float64{float64(drop) / stepHz, float64(drop+best) / stepHz}
 	if c.phaseS[0] > c.phaseS[1] {
 		c.phaseS[1] += 2 * c.periodS
 	}
 }
 
-// lastBurst returns where the last of the sounds of a beat is loudest, in the folded loudness of the two swings: the
-// loudest burst, or one that follows it and is hardly weaker.
-func lastBurst(f []float64) int {
+// lastShare is the power, over the loudest sound's, from which a later one is the drop.
+const lastShare = 0.4
+
+// lastBurst returns where the last of the sounds of a beat is loudest, in the folded power of the two swings: the
+// loudest burst, or one that follows it and is hardly weaker. Where echoes last, the one that rises most out of them.
+func lastBurst(f []float64) (drop int, echoes bool) {
 	n := len(f)
 	at := func(i int) float64 { return f[((i%n)+n)%n] }
 	best := argmax(f)
 	top := f[best]
+	if echoing(f, best) {
+		rise := make([]float64, n)
+		for i := range rise {
+			before := 0.0
+			for k := 2; k < 14; k++ {
+				before = max(before, at(i-k))
+			}
+			rise[i] = at(i) - before
+		}
+		return argmax(rise), true
+	}
 	low := top
 	for k := 1; k < n/4 && k < 24; k++ {
 		v := at(best + k)
 		low = min(low, v)
-		if v > low+0.12*top && v > 0.75*top && v > at(best+k+1) {
-			return (best + k) % n
+		if v > 2*low && v > lastShare*top && v > at(best+k+1) {
+			return (best + k) % n, false
 		}
 	}
-	return best
+	return best, false
 }
+
+// echoing reports whether the sounds of a beat die away slowly: whether they are heard still when the watch's own are
+// long over.
+func echoing(f []float64, best int) bool {
+	n := len(f)
+	late, count := 0.0, 0.0
+	for k := 16; k < 32 && k < n/2; k++ {
+		late += f[(best+k)%n]
+		count++
+	}
+	return count > 0 && late/count > echoShare*f[best]
+}
+
+// echoShare is the power some 25 ms after the loudest sound of a beat, over its own, that makes echoes: a room that
+// hardly echoes leaves a hundredth.
+const echoShare = 0.04
 
 // quiet returns the rms of the filtered sound where nothing beats, at least that of no sound.
 func (b *block) quiet() float64 {
@@ -107,13 +152,23 @@ func (b *block) quiet() float64 {
 
 // listen finds the beats of the block.
 func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
-	b.fill()
-	b.whiten()
+	b.wallHz, b.coded = b.wall()
+	narrow := b.wallHz > 0 && b.wallHz < narrowHz
+	if b.wallHz > 0 {
+		b.soften(b.wallHz)
+	} else {
+		b.fill()
+		b.whiten()
+	}
 	c, ok := b.cadence(stated)
 	if !ok {
 		return heardBlock{}, false
 	}
 	shapes := burstsAt(b.rateHz)
+	if b.coded {
+		coded := *shapes // which all listeners share
+		coded.ring, shapes = ringShare, &coded
+	}
 	h, ok := b.bothSwings(c, shapes)
 	if h.between && 2*3600/c.periodS <= greatestBeatsPerHour*(1+offRate) && stated == 0 {
 		// Something beats midway: the other swing, too soft to have been counted.
@@ -129,7 +184,11 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	if !h.steady() {
 		return heardBlock{}, false
 	}
-	b.unlockings(&h, shapes, liftAngleDeg)
+	h.murky = b.coded || c.echoes
+	h.channel = channel{wallHz: b.wallHz, coded: b.coded, echoes: c.echoes, narrow: narrow}
+	if !narrow {
+		b.unlockings(&h, shapes, liftAngleDeg)
+	}
 	b.voices(&h, shapes)
 	h.company = b.company(&h)
 	return h, true

@@ -35,6 +35,7 @@ type cadence struct {
 	phaseS   [2]float64
 	loudness []float64 // in which it was found
 	score    float64   // of the comb: standard deviations above what noise gives
+	echoes   bool      // the sounds of a beat die away slowly
 }
 
 // loudness turns bin energies into a curve in which a knock weighs little more than a beat: the

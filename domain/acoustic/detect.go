@@ -63,15 +63,23 @@ func (s *sounds) power(each int, noise float64, in band, rateHz float64) (z []fl
 	filter, gain, _ := in.filter(rateHz)
 	groups := 0
 	z = make([]float64, s.length)
+	unrest := make([]float64, s.length)
 	bound := s.loudBound()
-	sum := make([]float32, s.length)
+	var halves [2][]float32
+	halves[0], halves[1] = make([]float32, s.length), make([]float32, s.length)
 	n := 0
 	flush := func() {
+		sum, difference := halves[0], halves[1]
+		for k, v := range sum {
+			sum[k], difference[k] = v+difference[k], v-difference[k]
+		}
 		filter(sum)
+		filter(difference)
 		scale := 1 / (float64(n) * noise * noise * gain)
 		for k, v := range sum {
 			z[k] += float64(v) * float64(v) * scale
-			sum[k] = 0
+			unrest[k] += float64(difference[k]) * float64(difference[k]) * scale
+			sum[k], difference[k] = 0, 0
 		}
 		groups++
 		n = 0
@@ -81,22 +89,32 @@ func (s *sounds) power(each int, noise float64, in band, rateHz float64) (z []fl
 			continue
 		}
 		s.cut(s.work, c+s.lags[i])
+		half := halves[n&1]
 		for k, v := range s.work {
-			sum[k] += v
+			half[k] += v
 		}
 		if n++; n >= each {
 			flush()
 		}
 	}
-	if n > 0 && (groups == 0 || n > each/2) {
+	if n > 1 && (groups == 0 || n > each/2) {
 		flush()
 	}
 	for k := range z {
 		z[k] /= float64(max(1, groups))
+		unrest[k] /= float64(max(1, groups))
+	}
+	for k, v := range lagged(unrest, rateHz) {
+		if v > restless {
+			z[k] /= v
+		}
 	}
 	settleNoise(z, float64(groups))
 	return z, float64(groups) / overdispersion(z, float64(groups))
 }
+
+// restless is how far over the quiet noise that of a place must be to count.
+const restless = 1.3
 
 // overdispersion returns how much more the noise in z varies from place to place than the mean squares of groups of
 // white noise would, at least 1. Evidence from such noise is divided by it (quasi-likelihood: McCullagh and Nelder,
@@ -131,6 +149,26 @@ func settleNoise(z []float64, groups float64) {
 	}
 }
 
+// abrupt reports whether what begins at k in both swings begins at once. What swells out of sound that is there already is
+// the ringing before what follows.
+func abrupt(z [2][]float64, k int, rateHz float64) bool {
+	var before, step float64
+	for _, v := range z {
+		l := newLevels(v, rateHz)
+		at := l.steepest(max(0, k-l.after), min(len(v), k+l.after))
+		before = math.Max(before, l.ahead(at))
+		step += math.Log(l.step(at)) / 2
+	}
+	return before < swollen || step > math.Log(leastStep)
+}
+
+const (
+	// swollen is the level over the noise from which what sounds before a sound may be its ringing.
+	swollen = 2
+	// leastStep is by what a sound must then exceed it.
+	leastStep = 3
+)
+
 // jointBurst finds the first burst that both swings share at the same time before the drop. z are mean squares over
 // count averages.
 func jointBurst(shapes *bursts, z [2][]float64, from, to int, count float64, doubt func(int) float64) (at int,
@@ -152,6 +190,9 @@ func jointBurst(shapes *bursts, z [2][]float64, from, to int, count float64, dou
 		}
 		k := argmax(joint[from:end]) + from
 		if joint[k] < unlockingLeast {
+			break
+		}
+		if ok && !abrupt(z, k, shapes.rateHz) {
 			break
 		}
 		at, ratio, ok = k, joint[k], true

@@ -45,7 +45,14 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 		if count < 3 {
 			return false
 		}
-		s.dropOnset = dropOnset(wide.average, wide.ahead, h.noise/math.Sqrt(float64(count)), shapes, b.rateHz)
+		quiet := h.noise * h.noise / float64(count)
+		unrest := wide.unrest(b.rateHz)
+		for k, v := range unrest {
+			if v < restless*quiet {
+				unrest[k] = quiet
+			}
+		}
+		s.dropOnset = dropOnset(wide.average, wide.ahead, unrest, shapes, b.rateHz)
 		shift := s.dropOnset.at - float64(wide.ahead)
 		for i := range d.lags {
 			d.lags[i] += shift
@@ -87,6 +94,7 @@ const leastContrast = 3
 const (
 	betweenShare  = 0.06
 	betweenStands = 10
+	beatRises     = 4
 )
 
 // stands reports whether the averaged drop stands out of what sounds apart samples later.
@@ -101,14 +109,21 @@ func (s *swingSound) stands(d *sounds, apart, noise float64) bool {
 	if n < 2 {
 		return false
 	}
-	loudest := 0.0
+	loudest, onset := 0.0, 0.0
+	quietest := math.Inf(1)
 	for k := 0; k+d.length <= later.length; k += max(1, d.length/4) {
 		w := later.average[k : k+d.length]
-		loudest = math.Max(loudest, dot(w, w))
+		e := dot(w, w)
+		loudest = math.Max(loudest, e)
+		quietest = math.Min(quietest, e)
+		// What rings on from before only falls: a beat rises.
+		if e > beatRises*quietest {
+			onset = math.Max(onset, e)
+		}
 	}
 	// Noise alone has a mean of length·σ²/n and √(2/length) of that as standard deviation.
 	usual := float64(d.length) * noise * noise / float64(n)
-	s.between = loudest > betweenShare*d.energy && loudest > usual*(1+betweenStands*math.Sqrt(2/float64(d.length)))
+	s.between = onset > betweenShare*d.energy && onset > usual*(1+betweenStands*math.Sqrt(2/float64(d.length)))
 	return d.energy > leastContrast*loudest
 }
 
@@ -171,11 +186,10 @@ func (s *sounds) slopeEnergy() float64 {
 
 // dropOnset finds where the drop begins in the averaged sound: the likeliest change against what sounds shortly
 // before, which may be the end of the impulse.
-func dropOnset(average []float32, about int, noise float64, shapes *bursts, rateHz float64) place {
+func dropOnset(average []float32, about int, noise []float64, shapes *bursts, rateHz float64) place {
 	z := make([]float64, len(average))
-	scale := 1 / math.Max(noise*noise, 1e-30)
 	for i, v := range average {
-		z[i] = float64(v) * float64(v) * scale
+		z[i] = float64(v) * float64(v) / math.Max(noise[i], 1e-30)
 	}
 	ms := func(t float64) int { return int(t * 1e-3 * rateHz) }
 	// The loudest millisecond and a half of where the drop was sought.
@@ -192,23 +206,5 @@ func dropOnset(average []float32, about int, noise float64, shapes *bursts, rate
 		}
 	}
 	from, to := max(ms(1.2), loudest-ms(1.2)), min(len(z), max(loudest, 0)+ms(1))
-	l := shapes.likelihood(nil, limited(z, ms(0.5)), len(z))
-	at := argmax(l[from:to]) + from
-	// What still sounds before, of the impulse, is the noise the drop stands out of.
-	quietest := math.Inf(1)
-	for a := max(0, at-ms(1.5)); a+ms(0.3) <= at-ms(0.05); a += max(1, ms(0.1)) {
-		before := 0.0
-		for _, v := range z[a : a+ms(0.3)] {
-			before += v
-		}
-		quietest = min(quietest, before/float64(ms(0.3)))
-	}
-	if quietest > 1 && !math.IsInf(quietest, 1) {
-		for i := range z {
-			z[i] /= quietest
-		}
-		l = shapes.likelihood(l, limited(z, ms(0.5)), len(z))
-		at = argmax(l[from:to]) + from
-	}
-	return sharpen(z, at, ms(0.4), ms(0.4), 0, len(z))
+	return sharpenRise(z, from, to, shapes)
 }

@@ -14,6 +14,7 @@ type piece struct {
 	liftS        float64 // mean
 	liftStdS     float64 // of the mean, with the onsets'
 	errorStdS    float64 // of the beat error, with the onsets'
+	errorUnknown bool    // it cannot be told
 	phaseStdS    float64
 	rawNoise     float64
 	heard        heardBlock
@@ -29,7 +30,7 @@ func (h *heardBlock) beatsOf(rateHz float64) []heardBeat {
 				continue
 			}
 			b := heardBeat{number: int64(n), drop: s.drop[k] / rateHz, lift: math.NaN(), loud: s.loud[k], wild: !s.heard[k]}
-			if s.lift != nil && s.lift[k] > 0 {
+			if s.lift != nil && s.lift[k] > 0 && !h.liftFixed {
 				b.lift = s.lift[k] / rateHz
 			}
 			beats = append(beats, b)
@@ -46,14 +47,20 @@ const (
 	onsetStdS = 13e-6
 	riseTimes = 2.5 // of the width of the onset's likelihood
 	// weakOnsetS is what an onset that hardly stands out, with a log-likelihood ratio of weakRatio, is uncertain by.
-	weakOnsetS = 0.12e-3
-	weakRatio  = 20
+	weakOnsetS = 0.4e-3
+	weakRatio  = 20.0
+	// murkyStdS is what a codec or echoes move an onset by, differently for every sound.
+	murkyStdS = 0.05e-3
+	// unsureErrorS is the uncertainty of the beat error from which, under a codec or echoes, the drop may be another sound;
+	// noErrorS that from which a beat error says nothing.
+	unsureErrorS = 0.27e-3
+	noErrorS     = 0.3e-3
 )
 
 // onsetStd returns the standard uncertainty, in seconds, of the place of an onset.
 func onsetStd(p place, rateHz float64) float64 {
 	width := math.Sqrt(math.Max(0, p.std*p.std-1.0/12)) / rateHz
-	return math.Hypot(math.Hypot(onsetStdS, riseTimes*width), weakOnsetS*math.Sqrt(weakRatio/math.Max(p.ratio, weakRatio)))
+	return math.Hypot(math.Hypot(onsetStdS, riseTimes*width), weakOnsetS*math.Pow(weakRatio/math.Max(p.ratio, weakRatio), 0.75))
 }
 
 // fit turns what was heard in a block into a piece.
@@ -72,10 +79,17 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 	for i := range s {
 		drop[i] = onsetStd(s[i].dropOnset, b.rateHz)
 		unlock[i] = onsetStd(s[i].unlocking, b.rateHz)
+		if h.murky {
+			drop[i], unlock[i] = math.Hypot(drop[i], murkyStdS), math.Hypot(unlock[i], murkyStdS)
+		}
 	}
 	p.phaseStdS = math.Hypot(drop[0], drop[1]) / 2
 	p.errorStdS = math.Sqrt(drop[0]*drop[0] + drop[1]*drop[1] + fit.errorStdS*fit.errorStdS)
-	if h.liftFound {
+	p.errorUnknown = h.channel.narrow || p.errorStdS > noErrorS || h.murky && p.errorStdS > unsureErrorS
+	if h.murky && p.errorUnknown {
+		p.liftFound = false
+	}
+	if p.liftFound {
 		p.liftS = h.meanLiftS(b.rateHz)
 		var onsets, weights float64
 		for i := range s {
@@ -86,8 +100,15 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 		p.liftStdS = math.Hypot(math.Sqrt(onsets)/weights, fit.liftStdS)
 		// The weaker the unlockings, the more of a drift may have gone unseen.
 		ratio := s[0].unlocking.ratio + s[1].unlocking.ratio
-		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg)*math.Min(1,
-			math.Sqrt(weakRatio/math.Max(ratio, 1))))
+		weak := weakRatio
+		if b.wallHz > 0 {
+			weak *= 4 // a slip of a whole cycle is likelier the narrower the band
+		}
+		unseen := math.Min(1, math.Sqrt(weak/math.Max(ratio, 1)))
+		if h.liftFixed {
+			unseen = 1
+		}
+		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseen*unseenDrift(p, liftAngleDeg))
 	} else {
 		p.fit.periodStdS = math.Hypot(p.fit.periodStdS, unseenDrift(p, liftAngleDeg))
 	}
@@ -96,7 +117,7 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 
 // unseenDriftDeg is what the amplitude may drift in the course of a recording without being seen, as a standard
 // deviation: common practice, a watch on the bench breathes by a few degrees.
-const unseenDriftDeg = 2
+const unseenDriftDeg = 2.6
 
 // unseenDrift returns the standard uncertainty of the period by a drift of the lift that could not be heard.
 func unseenDrift(p piece, liftAngleDeg float64) float64 {

@@ -22,6 +22,7 @@ type summary struct {
 	periodStdS    float64
 	errorS        float64
 	errorStdS     float64
+	errorUnknown  bool
 	liftS         float64 // 0: not heard
 	liftStdS      float64
 	beats         int
@@ -43,6 +44,13 @@ type gathered struct {
 	other        float64 // beats per hour of a second watch
 	quartz       bool
 	knocked      int
+	channel      channel
+}
+
+// channel is what was found of the way from the watch to here.
+type channel struct {
+	wallHz                float64 // where the band ends; 0: beyond the watch's voice
+	coded, echoes, narrow bool
 }
 
 // keptBeat is a beat as kept: its passage is fitted by piece, its residual against the whole is found at the end.
@@ -95,13 +103,14 @@ func (g *gathered) add(p piece, ok bool) {
 		middle: middle + float64(offset), middleS: p.fit.startS + p.fit.periodS*middle,
 		middleStdS: math.Hypot(p.fit.scatterS/math.Sqrt(float64(used)), p.phaseStdS),
 		periodS:    p.fit.periodS, periodStdS: p.fit.periodStdS, errorS: p.fit.errorS, errorStdS: p.errorStdS,
-		beats: used, scatterS: p.fit.scatterS,
+		errorUnknown: p.errorUnknown,
+		beats:        used, scatterS: p.fit.scatterS,
 	}
 	swap := offset&1 == 1
 	if swap {
 		s.errorS = -s.errorS
 	}
-	if p.liftFound {
+	if p.liftFound && !p.heard.liftDoubted {
 		s.liftS, s.liftStdS = p.liftS, p.liftStdS
 	}
 	peak := (p.heard.swings[0].peak + p.heard.swings[1].peak) / 2
@@ -115,12 +124,13 @@ func (g *gathered) add(p piece, ok bool) {
 			if swap {
 				to = 1 - i
 			}
-			g.voices[to] = p.heard.swings[i].voice(g.rateHz, p.liftFound)
+			g.voices[to] = p.heard.swings[i].voice(g.rateHz, p.liftFound && !p.heard.liftDoubted)
 		}
 	}
 	if c := p.heard.company; c.beatsPerHour > 0 {
 		g.other = c.beatsPerHour
 	}
+	g.channel = p.heard.channel
 	g.quartz = g.quartz || p.heard.company.quartz
 	g.knocked += p.heard.swings[0].knocked + p.heard.swings[1].knocked
 }
@@ -259,6 +269,7 @@ func (g *gathered) result(f *front) (Result, error) {
 	first, last := g.pieces[0], g.pieces[len(g.pieces)-1]
 	r.StartS, r.EndS = first.firstS, last.lastS
 	g.means(&r)
+	r.SplitMs = g.split() * 1e3
 	r.BeatsMissed = max(0, int(last.last-first.first)+1-r.BeatsUsed)
 	g.residuals(&r, periodS, startS)
 	for _, s := range g.pieces {
@@ -273,12 +284,15 @@ func (g *gathered) result(f *front) (Result, error) {
 
 // means averages beat error, lift, scatter and signal to noise over the pieces, by their beats.
 func (g *gathered) means(r *Result) {
-	var n, lifted, errorS, errorVar, liftS, liftVar, scatter, snr float64
+	var n, told, lifted, errorS, errorVar, liftS, liftVar, scatter, snr float64
 	for _, s := range g.pieces {
 		w := float64(s.beats)
 		n += w
-		errorS += w * s.errorS
-		errorVar += w * w * s.errorStdS * s.errorStdS
+		if !s.errorUnknown {
+			told += w
+			errorS += w * s.errorS
+			errorVar += w * w * s.errorStdS * s.errorStdS
+		}
 		scatter += w * s.scatterS * s.scatterS
 		snr += w * s.snrDB
 		if s.liftS > 0 {
@@ -288,7 +302,9 @@ func (g *gathered) means(r *Result) {
 		}
 		r.BeatsUsed += s.beats
 	}
-	r.BeatError = metrology.Value{Value: errorS / n * 1e3, StdUncertainty: math.Sqrt(errorVar) / n * 1e3, Unit: "ms"}
+	if told > n/2 {
+		r.BeatError = beatError(errorS/told, math.Sqrt(errorVar)/told)
+	}
 	r.BeatScatterUs = math.Sqrt(scatter/n) * 1e6
 	r.SNRdB = snr / n
 	if lifted > n/2 {
@@ -296,9 +312,13 @@ func (g *gathered) means(r *Result) {
 	}
 }
 
+func beatError(errorS, stdS float64) *metrology.Value {
+	return &metrology.Value{Value: errorS * 1e3, StdUncertainty: stdS * 1e3, Unit: "ms"}
+}
+
 // residuals fills in the beats.
 func (g *gathered) residuals(r *Result, periodS, startS float64) {
-	half := r.BeatError.Value / 2 * 1e-3
+	half := r.SplitMs / 2 * 1e-3
 	r.Beats = make([]Beat, len(g.beats))
 	for i, k := range g.beats {
 		sign := float64(2*(k.number&1) - 1)
@@ -309,14 +329,28 @@ func (g *gathered) residuals(r *Result, periodS, startS float64) {
 	}
 }
 
+// split is the difference between the drops of tocks and of ticks, less the period, whatever sounds they are.
+func (g *gathered) split() float64 {
+	var sum, n float64
+	for _, s := range g.pieces {
+		sum += float64(s.beats) * s.errorS
+		n += float64(s.beats)
+	}
+	return sum / n
+}
+
 func (g *gathered) stretch(s summary) Stretch {
 	// Without the clock, which all stretches share.
 	rate, std := g.rate(s.periodS, s.periodStdS)
+	var split *metrology.Value
+	if !s.errorUnknown {
+		split = beatError(s.errorS, s.errorStdS)
+	}
 	return Stretch{
 		StartS: s.firstS, EndS: s.lastS, Beats: s.beats,
 		Rate:      metrology.Value{Value: rate, StdUncertainty: std, Unit: "s/d"},
 		Amplitude: g.amplitude(s.liftS, s.liftStdS),
-		BeatError: metrology.Value{Value: s.errorS * 1e3, StdUncertainty: s.errorStdS * 1e3, Unit: "ms"},
+		BeatError: split,
 	}
 }
 
@@ -354,17 +388,26 @@ func envelope(x []float32, rateHz float64) []float64 {
 	return out
 }
 
+func copied(v *metrology.Value) *metrology.Value {
+	if v == nil {
+		return nil
+	}
+	c := *v
+	return &c
+}
+
 func (r Result) clone() Result {
 	r.Notes = slices.Clone(r.Notes)
 	r.Beats = slices.Clone(r.Beats)
 	r.Stretches = slices.Clone(r.Stretches)
+	for i := range r.Stretches {
+		s := &r.Stretches[i]
+		s.Amplitude, s.BeatError = copied(s.Amplitude), copied(s.BeatError)
+	}
 	for i := range r.Voices {
 		r.Voices[i].Envelope = slices.Clone(r.Voices[i].Envelope)
 	}
-	if r.Amplitude != nil {
-		a := *r.Amplitude
-		r.Amplitude = &a
-	}
+	r.Amplitude, r.BeatError = copied(r.Amplitude), copied(r.BeatError)
 	if r.Wheel != nil {
 		w := *r.Wheel
 		w.Ms = slices.Clone(w.Ms)

@@ -34,8 +34,11 @@ func (r Result) WithInstants(tick, tock Instants) Result {
 	}
 	if moved[Tick] != 0 || moved[Tock] != 0 {
 		// The interval from tick to tock grows as the tock's drop is set later.
-		c.BeatError.Value += moved[Tock] - moved[Tick]
-		c.BeatError.StdUncertainty = math.Sqrt2 * markStdS * 1e3
+		if c.BeatError != nil {
+			c.SplitMs = c.BeatError.Value
+		}
+		c.SplitMs += moved[Tock] - moved[Tick]
+		c.BeatError = &metrology.Value{Value: c.SplitMs, StdUncertainty: math.Sqrt2 * markStdS * 1e3, Unit: "ms"}
 	}
 	mean := (liftS[Tick] + liftS[Tock]) / 2
 	if !(mean > 0) {

@@ -307,7 +307,7 @@ func TestInstants(t *testing.T) {
 	same := r.WithInstants(acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()},
 		acoustic.Instants{UnlockingMs: math.NaN(), DropMs: math.NaN()})
 	// The marks lie where the unlockings are in the mean, so that nothing moves but by the weights of the two swings.
-	if math.Abs(same.Amplitude.Value-r.Amplitude.Value) > 0.3 || same.BeatError != r.BeatError {
+	if math.Abs(same.Amplitude.Value-r.Amplitude.Value) > 0.3 || *same.BeatError != *r.BeatError {
 		t.Errorf("nothing corrected: %v, %v", same.Amplitude, same.BeatError)
 	}
 	// The drop of the tock a tenth of a millisecond later: the beat error grows as much.

@@ -38,7 +38,7 @@ func LongRun(stretches []Stretch, r Result) Run {
 	stretches = reckonable(stretches)
 	run.RateTrend = fitTrend(stretches, func(s Stretch) *metrology.Value { return &s.Rate })
 	run.AmplitudeTrend = fitTrend(stretches, func(s Stretch) *metrology.Value { return s.Amplitude })
-	run.BeatErrorTrend = fitTrend(stretches, func(s Stretch) *metrology.Value { return &s.BeatError })
+	run.BeatErrorTrend = fitTrend(stretches, func(s Stretch) *metrology.Value { return s.BeatError })
 	run.RateOnAmplitude = rateOnAmplitude(stretches)
 	run.Stability = runStability(stretches, r)
 	return run
@@ -52,7 +52,8 @@ func isNoted(notes []Note, code NoteCode) bool {
 func reckonable(stretches []Stretch) []Stretch {
 	var out []Stretch
 	for _, s := range stretches {
-		if s.Rate.Check() == nil && s.BeatError.Check() == nil && (s.Amplitude == nil || s.Amplitude.Check() == nil) &&
+		if s.Rate.Check() == nil && (s.BeatError == nil || s.BeatError.Check() == nil) &&
+			(s.Amplitude == nil || s.Amplitude.Check() == nil) &&
 			s.EndS > s.StartS && !math.IsInf(s.EndS-s.StartS, 0) {
 			out = append(out, s)
 		}

@@ -23,7 +23,7 @@ func runDown(r *rand.Rand, hours float64, rateStd, amplitudeStd float64) []acous
 				Unit: "s/d"},
 			Amplitude: &metrology.Value{Value: amplitude + amplitudeStd*r.NormFloat64(), StdUncertainty: amplitudeStd,
 				Unit: "°"},
-			BeatError: metrology.Value{Value: 0.2 + 0.01*h + 0.01*r.NormFloat64(), StdUncertainty: 0.01, Unit: "ms"}})
+			BeatError: &metrology.Value{Value: 0.2 + 0.01*h + 0.01*r.NormFloat64(), StdUncertainty: 0.01, Unit: "ms"}})
 	}
 	return out
 }

@@ -48,9 +48,7 @@ func (g *gathered) notes(r *Result, f *front) []Note {
 	if r.EndS < r.Seconds-math.Max(stopsS, 12*3600/r.BeatsPerHour) {
 		add(NoteStops, "The watch stopped, or could no longer be heard, %.1f s after the start.", r.EndS)
 	}
-	if r.Amplitude == nil {
-		add(NoteNoUnlocking, "The unlocking does not stand out of the noise: no amplitude, and a drift of it may hide in the rate.")
-	}
+	g.channelNotes(r, add)
 	if heard := r.EndS - r.StartS; heard < shortS {
 		add(NoteShort, "Only %.0f s of the watch were heard.", heard)
 	}
@@ -62,6 +60,34 @@ func (g *gathered) notes(r *Result, f *front) []Note {
 		add(NoteSilence, "%.0f %% of the recording is digital silence.", 100*share)
 	}
 	return append(notes, g.driftNote(r)...)
+}
+
+// channelNotes remarks on what lay between the watch and here, and on what can't be told for it.
+func (g *gathered) channelNotes(r *Result, add func(code NoteCode, format string, args ...any)) {
+	c := g.channel
+	cause := "does not stand out of the noise"
+	switch {
+	case c.narrow:
+		cause = "lies beyond the band"
+		add(NoteNarrow, "The band ends at %.1f kHz, below most of a watch’s sounds: what is left tells the rate. State the beats "+
+			"per hour, for one swing in two may be lost.", c.wallHz/1000)
+	case c.coded:
+		cause = "can’t be told from what the codec lets ring before a sound"
+		add(NoteCodec, "The band ends sharply at %.1f kHz, as a compressed file’s does: amplitude and beat error are less certain.",
+			c.wallHz/1000)
+	}
+	if c.echoes {
+		if !c.narrow && !c.coded {
+			cause = "is covered by echoes"
+		}
+		add(NoteEchoes, "The room echoes: a microphone nearer to the watch hears more of it.")
+	}
+	if r.Amplitude == nil {
+		add(NoteNoUnlocking, "The unlocking %s: no amplitude, and a drift of it may hide in the rate.", cause)
+	}
+	if r.BeatError == nil {
+		add(NoteNoDrop, "Which of a beat’s sounds is its drop can’t be told: no beat error.")
+	}
 }
 
 // driftNote remarks on an amplitude that moved.

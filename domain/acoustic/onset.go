@@ -18,6 +18,8 @@ type bursts struct {
 	decays []float64 // samples
 	table  [][]burst // by decay, by loudness
 	width  int       // samples of which an onset's loudness is told
+	rateHz float64
+	ring   float64 // of a sound's level, what may ring just before it
 }
 
 const (
@@ -28,7 +30,7 @@ const (
 )
 
 func newBursts(rateHz float64) *bursts {
-	b := &bursts{width: int(0.4e-3 * rateHz)}
+	b := &bursts{width: int(0.4e-3 * rateHz), rateHz: rateHz}
 	for _, ms := range [...]float64{0.12, 0.3, 0.7, 1.6} {
 		tau := ms * 1e-3 * rateHz
 		b.decays = append(b.decays, tau)
@@ -83,9 +85,10 @@ func (b *bursts) likelihood(dst []float64, z []float64, end int) []float64 {
 	return dst
 }
 
-// place is an onset found: its place in samples, with standard uncertainty, and its log-likelihood ratio.
+// place is an onset found: its place in samples, with standard uncertainty, its log-likelihood ratio, and by what the
+// level grows there.
 type place struct {
-	at, std, ratio float64
+	at, std, ratio, step float64
 }
 
 // range of loudness within which the shapes of bursts are compared. Real bursts aren't exponential, and far above

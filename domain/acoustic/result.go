@@ -70,8 +70,10 @@ type Result struct {
 	// could not be told from the noise or from the impulse.
 	Amplitude *metrology.Value
 	// BeatError is half the difference of successive beat intervals in ms, positive when the interval from tick to
-	// tock is the longer.
-	BeatError metrology.Value
+	// tock is the longer. Nil when it can't be told which sound of a beat is its drop.
+	BeatError *metrology.Value
+	// SplitMs is the same of the drops as they were marked, whether or not they are the drops.
+	SplitMs float64
 
 	BeatsUsed int
 	// beats that should have sounded between the first and the last heard, and were not heard or not used
@@ -133,7 +135,7 @@ type Stretch struct {
 	StartS, EndS float64         // from the start of the recording
 	Rate         metrology.Value // without the uncertainty of the clock, which all stretches share
 	Amplitude    *metrology.Value
-	BeatError    metrology.Value
+	BeatError    *metrology.Value
 	Beats        int
 }
 
@@ -157,6 +159,10 @@ const (
 	NoteStops       NoteCode = "stops"        // the watch stops in the recording
 	NoteMissed      NoteCode = "beats-missed" // a share of the beats was not heard
 	NoteNoUnlocking NoteCode = "no-unlocking" // the unlocking does not stand out: no amplitude
+	NoteNoDrop      NoteCode = "no-drop"      // nor does the drop: no beat error
+	NoteCodec       NoteCode = "codec"        // the band ends as a compressed file's does
+	NoteNarrow      NoteCode = "narrow-band"  // the band ends below most of a watch's sounds
+	NoteEchoes      NoteCode = "echoes"       // the sounds of a beat die away as in a room
 	NoteShort       NoteCode = "short"        // too short to decide much
 	NoteOddBeat     NoteCode = "odd-beat"     // not one of the usual beats per hour
 	NoteDrift       NoteCode = "drift"        // the amplitude changed over the recording

@@ -200,12 +200,44 @@ func (s *liftSearch) place(u [2]*sounds, lead float64) (found [2]place, earlier 
 		return found, lead + float64(at-k)
 	}
 	for i := range z {
-		p := sharpen(z[i], at, b.samples(0.4), s.shapes.width, 0, len(z[i]))
+		p := sharpenRise(z[i], at-b.samples(0.4), at+b.samples(0.4), s.shapes)
 		p.at = lead + float64(at) - p.at + delay
 		found[i] = p
 	}
 	return found, 0
 }
+
+// slipped reports whether the drift that was followed is not that of the unlocking: whether the onset, in the averages
+// aligned by it, lies elsewhere at the end than at the beginning. Where little of the band is left the sound is almost a
+// tone, and the averages agree as well a cycle off.
+func (s *liftSearch) slipped(u [2]*sounds, lead float64) bool {
+	const parts = 3
+	var at [2]float64
+	var variance float64
+	for e, part := range [2]int{0, parts - 1} {
+		var some [2]*sounds
+		for i, v := range u {
+			c := *v
+			c.use = make([]bool, len(v.use))
+			from, to := part*len(c.use)/parts, (part+1)*len(c.use)/parts
+			copy(c.use[from:to], v.use[from:to])
+			some[i] = &c
+		}
+		found, _ := s.place(some, lead)
+		var weights float64
+		for _, p := range found {
+			w := 1 / (p.std*p.std + 1)
+			at[e] += w * p.at
+			weights += w
+		}
+		at[e] /= weights
+		variance += 1 / weights
+	}
+	return math.Abs(at[1]-at[0]) > math.Max(slipS*s.b.rateHz, 2.5*math.Sqrt(variance))
+}
+
+// slipS is how far the onset may move between the first and the last third of the beats.
+const slipS = 0.1e-3
 
 // keep puts the lifts into the swings.
 func (s *liftSearch) keep(u [2]*sounds, found [2]place) {
@@ -216,7 +248,9 @@ func (s *liftSearch) keep(u [2]*sounds, found [2]place) {
 		sw.unlocking = found[i]
 		sw.unlockNoise = v.placeNoise(s.h.noise)
 		for k := range sw.drop {
-			if v.use[k] {
+			if v.use[k] && s.h.liftFixed {
+				sw.lift[k] = found[i].at
+			} else if v.use[k] {
 				sw.lift[k] = found[i].at - v.lags[k]
 			}
 		}

@@ -50,7 +50,10 @@ func (s *liftSearch) run() {
 			lead = earlier
 			continue
 		}
-		if s.alike(&found) && s.unlocking(lead, found) {
+		if s.alike(&found) && s.stands(found) {
+			// The impulse drifts as the unlocking does: it serves the rate as well.
+			s.h.liftDoubted = !s.unlocking(lead, found)
+			s.h.liftFixed = s.b.wallHz > 0 && s.slipped(u, lead)
 			s.keep(u, found)
 		}
 		return
@@ -59,12 +62,24 @@ func (s *liftSearch) run() {
 
 // unlocking reports whether the burst found is the unlocking and not the impulse. The impulse, taken for it, makes the
 // amplitude a third to one and a half too great; so a moderate amplitude is believed, a great one if an unlocking could
-// not have been missed before it or an impulse is heard after it.
+// not have been missed before it or an impulse is heard after it. A codec leaves out soft sounds near loud ones, and
+// echoes cover them: there an unlocking can always have been missed.
 func (s *liftSearch) unlocking(lead float64, found [2]place) bool {
 	bph := 3600 / s.h.cadence.periodS
 	return amplitudeDeg(lead/s.b.rateHz, s.liftAngleDeg, bph) < moderateDeg ||
-		found[0].ratio+found[1].ratio > beyondDoubt || s.impulseFollows(lead)
+		!s.h.murky && found[0].ratio+found[1].ratio > beyondDoubt || s.impulseFollows(lead)
 }
+
+// stands reports whether what was found is a sound of the watch at all.
+func (s *liftSearch) stands(found [2]place) bool {
+	most, least := math.Max(found[0].step, found[1].step), math.Min(found[0].step, found[1].step)
+	return most >= clearStep && (s.h.murky || least >= faintStep || most >= strongStep)
+}
+
+// clearStep is by what the sound must grow at an unlocking in one swing at least: what a codec or echoes make swells, and
+// noise is seldom more. faintStep is the same of the fainter swing where noise is all that hides it, unless the other's is strong. Counted: they part
+// those that were none from nearly all that were.
+const clearStep, faintStep, strongStep = 6, 2.5, 12
 
 // moderateDeg is the amplitude up to which a burst is taken for the unlocking as it is: were it the impulse, the watch
 // would swing less than 160 degrees.
@@ -72,7 +87,7 @@ const moderateDeg = 215
 
 // beyondDoubt is the log-likelihood ratio of a burst from which on an unlocking ten decibels weaker could not have
 // been missed before it.
-const beyondDoubt = 150
+const beyondDoubt = 300
 
 // impulseFollows reports whether something sounds between the burst found and the drop. If nothing does, the burst may
 // be the impulse, with the unlocking drowned in noise: the impulse is mostly the louder of the two.

@@ -29,8 +29,9 @@ type Facts struct {
 	RateStdSPerDay    float64  `json:"rate_std_s_per_day"`      // the clock included
 	AmplitudeDeg      *float64 `json:"amplitude_deg,omitempty"` // nil when the unlocking was not heard
 	AmplitudeStdDeg   float64  `json:"amplitude_std_deg,omitempty"`
-	BeatErrorMs       float64  `json:"beat_error_ms"` // with its sign: positive when tick to tock is the longer
-	BeatErrorStdMs    float64  `json:"beat_error_std_ms"`
+	// BeatErrorMs has its sign: positive when tick to tock is the longer. Nil when the drop could not be told.
+	BeatErrorMs    *float64 `json:"beat_error_ms"`
+	BeatErrorStdMs float64  `json:"beat_error_std_ms"`
 
 	BeatsUsed    int     `json:"beats_used"`
 	BeatsMissed  int     `json:"beats_missed"`
@@ -65,7 +66,7 @@ type Correction struct {
 	Set   [2]Instants `json:"as_corrected"`
 	// What the instants as found had given.
 	FoundAmplitudeDeg *float64 `json:"amplitude_as_found_deg"`
-	FoundBeatErrorMs  float64  `json:"beat_error_as_found_ms"`
+	FoundBeatErrorMs  *float64 `json:"beat_error_as_found_ms"`
 }
 
 // Source is the recorder as it stood when the watch was heard, and what was told to the listener.
@@ -84,12 +85,13 @@ func FactsOf(r acoustic.Result, from Source) Facts {
 		BeatsPerHour: r.BeatsPerHour, BeatsPerHourStated: r.BeatsPerHourStated, LiftAngleDeg: r.LiftAngleDeg,
 		LiftAngleAssumed: from.LiftAngleAssumed,
 		RateSPerDay:      r.Rate.Value, RateFitStdSPerDay: r.RateFitStdSPerDay, RateStdSPerDay: r.Rate.StdUncertainty,
-		BeatErrorMs: r.BeatError.Value, BeatErrorStdMs: r.BeatError.StdUncertainty,
 		BeatsUsed: r.BeatsUsed, BeatsMissed: r.BeatsMissed, SNRdB: r.SNRdB, Seconds: r.Seconds,
 		SampleRateHz: from.SampleRateHz}
 	if a := r.Amplitude; a != nil {
-		degrees := a.Value
-		f.AmplitudeDeg, f.AmplitudeStdDeg = &degrees, a.StdUncertainty
+		f.AmplitudeDeg, f.AmplitudeStdDeg = valueOf(a), a.StdUncertainty
+	}
+	if e := r.BeatError; e != nil {
+		f.BeatErrorMs, f.BeatErrorStdMs = valueOf(e), e.StdUncertainty
 	}
 	for _, n := range r.Notes {
 		f.Notes = append(f.Notes, Note{Code: string(n.Code), Text: n.Text})
@@ -112,22 +114,31 @@ func InstantsOf(r acoustic.Result) [2]Instants {
 // correctionOf records what a watchmaker made of a result: found is the result as it was heard, set the instants as
 // they were moved.
 func correctionOf(found acoustic.Result, set [2]Instants, by string, at time.Time) *Correction {
-	c := &Correction{By: by, At: at, Found: InstantsOf(found), Set: set, FoundBeatErrorMs: found.BeatError.Value}
-	if a := found.Amplitude; a != nil {
-		degrees := a.Value
-		c.FoundAmplitudeDeg = &degrees
-	}
+	c := &Correction{By: by, At: at, Found: InstantsOf(found), Set: set}
+	c.FoundAmplitudeDeg, c.FoundBeatErrorMs = valueOf(found.Amplitude), valueOf(found.BeatError)
 	return c
 }
 
-// Figures returns the three figures as values to print, the clock included in the rate; amplitude is nil when there
-// is none.
-func (f Facts) Figures() (rate metrology.Value, amplitude *metrology.Value, beatError metrology.Value) {
+// valueOf returns the value of a figure, nil where there is none.
+func valueOf(v *metrology.Value) *float64 {
+	if v == nil {
+		return nil
+	}
+	value := v.Value
+	return &value
+}
+
+// Figures returns the three figures as values to print, the clock included in the rate; amplitude and beat error are nil
+// when there are none.
+func (f Facts) Figures() (rate metrology.Value, amplitude, beatError *metrology.Value) {
 	rate = metrology.Value{Value: f.RateSPerDay, StdUncertainty: f.RateStdSPerDay, Unit: timing.UnitSPerDay}
 	if f.AmplitudeDeg != nil {
 		amplitude = &metrology.Value{Value: *f.AmplitudeDeg, StdUncertainty: f.AmplitudeStdDeg, Unit: timing.UnitDegree}
 	}
-	return rate, amplitude, metrology.Value{Value: f.BeatErrorMs, StdUncertainty: f.BeatErrorStdMs, Unit: timing.UnitMs}
+	if f.BeatErrorMs != nil {
+		beatError = &metrology.Value{Value: *f.BeatErrorMs, StdUncertainty: f.BeatErrorStdMs, Unit: timing.UnitMs}
+	}
+	return rate, amplitude, beatError
 }
 
 const (
@@ -143,9 +154,11 @@ func (f Facts) Problems() map[string]string {
 	}
 	finite := []float64{f.ClockPPM, f.ClockStdPPM, f.BeatsPerHour, f.LiftAngleDeg, f.RateSPerDay, f.RateFitStdSPerDay,
 		f.RateStdSPerDay,
-		f.AmplitudeStdDeg, f.BeatErrorMs, f.BeatErrorStdMs, f.SNRdB, f.Seconds, f.SampleRateHz}
-	if f.AmplitudeDeg != nil {
-		finite = append(finite, *f.AmplitudeDeg)
+		f.AmplitudeStdDeg, f.BeatErrorStdMs, f.SNRdB, f.Seconds, f.SampleRateHz}
+	for _, x := range []*float64{f.AmplitudeDeg, f.BeatErrorMs} {
+		if x != nil {
+			finite = append(finite, *x)
+		}
 	}
 	for _, x := range finite {
 		if math.IsNaN(x) || math.IsInf(x, 0) {

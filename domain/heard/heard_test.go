@@ -24,7 +24,7 @@ func result() acoustic.Result {
 	r := acoustic.Result{BeatsPerHour: 21600, LiftAngleDeg: 52, RateFitStdSPerDay: 0.05, BeatsUsed: 178, BeatsMissed: 2,
 		SNRdB: 24.5, Seconds: 30,
 		Rate: metrology.Value{Value: 3.25, StdUncertainty: 0.06, Unit: timing.UnitSPerDay}, Amplitude: &amplitude,
-		BeatError: metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs},
+		BeatError: &metrology.Value{Value: -0.21, StdUncertainty: 0.01, Unit: timing.UnitMs},
 		Notes:     []acoustic.Note{{Code: acoustic.NoteHum, Text: "A tone of 50 Hz is in the sound."}}}
 	for i := range r.Voices {
 		r.Voices[i] = acoustic.Voice{Envelope: []float64{0, 0.25, 1}, RateHz: 4000, StartMs: -20, UnlockingMs: -9.87,

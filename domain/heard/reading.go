@@ -20,8 +20,10 @@ func Reading(r acoustic.Result, position timing.Position, hours float64, instrum
 	at time.Time) timing.Reading {
 	reading := timing.Reading{Position: position, HoursAfterWinding: hours, Instrument: instrument, TakenBy: takenBy,
 		TakenAt:     at,
-		RateSPerDay: figureOf(r.Rate.Value, r.RateFitStdSPerDay),
-		BeatErrorMs: figureOf(math.Abs(r.BeatError.Value), r.BeatError.StdUncertainty)}
+		RateSPerDay: figureOf(r.Rate.Value, r.RateFitStdSPerDay)}
+	if e := r.BeatError; e != nil {
+		reading.BeatErrorMs = figureOf(math.Abs(e.Value), e.StdUncertainty)
+	}
 	if a := r.Amplitude; a != nil {
 		reading.AmplitudeDeg = figureOf(a.Value, a.StdUncertainty)
 	}

@@ -21,7 +21,7 @@ func runDownResult(hours float64) acoustic.Result {
 		amplitude := metrology.Value{Value: 290 - 2*(at+300)/3600, StdUncertainty: 0.5, Unit: timing.UnitDegree}
 		r.Stretches = append(r.Stretches, acoustic.Stretch{StartS: at, EndS: at + 600, Beats: 3600, Amplitude: &amplitude,
 			Rate:      metrology.Value{Value: 5 + 0.05*(amplitude.Value-290), StdUncertainty: 0.1, Unit: timing.UnitSPerDay},
-			BeatError: metrology.Value{Value: 0.2, StdUncertainty: 0.01, Unit: timing.UnitMs}})
+			BeatError: &metrology.Value{Value: 0.2, StdUncertainty: 0.01, Unit: timing.UnitMs}})
 	}
 	return r
 }

@@ -127,5 +127,5 @@ func SaysOf(r acoustic.Result, teeth int) Says {
 	}
 	return Says{Rate: h.FitUSPerDay <= sayingRateUSPerDay,
 		Amplitude: r.Amplitude != nil && r.Amplitude.Expanded() <= sayingAmplitudeUDeg,
-		BeatError: r.BeatError.Expanded() <= sayingBeatErrorUMs}
+		BeatError: r.BeatError != nil && r.BeatError.Expanded() <= sayingBeatErrorUMs}
 }

@@ -233,7 +233,7 @@ func sounding(seconds, rateU, amplitudeU, beatErrorU float64) acoustic.Result {
 	amplitude := metrology.Value{Value: 270, StdUncertainty: amplitudeU / 2}
 	return acoustic.Result{BeatsPerHour: 18000, StartS: 1, EndS: 1 + seconds - 0.2, RateFitStdSPerDay: rateU / 2,
 		Rate: metrology.Value{Value: 3, StdUncertainty: 40}, Amplitude: &amplitude,
-		BeatError: metrology.Value{StdUncertainty: beatErrorU / 2}}
+		BeatError: &metrology.Value{StdUncertainty: beatErrorU / 2}}
 }
 
 // No figure is shown before it means something.

@@ -23,7 +23,7 @@ type Mean struct {
 	// which all share, are left to the figures of the whole.
 	Rate      metrology.Value
 	Amplitude *metrology.Value
-	BeatError metrology.Value // signed as in acoustic.Result
+	BeatError *metrology.Value // signed as in acoustic.Result
 	Beats     int
 }
 
@@ -81,8 +81,10 @@ func meanOf(r acoustic.Result, beats []acoustic.Beat, whole [2]average) (Mean, b
 	m.Rate = metrology.Value{Value: (86400+r.Rate.Value)/(1+passages.slope/periodMs) - 86400, Unit: r.Rate.Unit,
 		StdUncertainty: 86400 * passages.slopeStd / periodMs}
 	residuals, _ := fitLine(beats, func(b acoustic.Beat) float64 { return b.ResidualMs })
-	m.BeatError = metrology.Value{Value: r.BeatError.Value + residuals.level[1] - residuals.level[0], Unit: r.BeatError.Unit,
-		StdUncertainty: math.Hypot(r.BeatError.StdUncertainty, residuals.differenceStd)}
+	if e := r.BeatError; e != nil {
+		m.BeatError = &metrology.Value{Value: e.Value + residuals.level[1] - residuals.level[0], Unit: e.Unit,
+			StdUncertainty: math.Hypot(e.StdUncertainty, residuals.differenceStd)}
+	}
 	m.Amplitude = amplitudeOf(r, lifts, whole)
 	return m, true
 }

@@ -77,7 +77,7 @@ func TestMeansHoldAsStated(t *testing.T) {
 		}
 		l.Write(sound)
 		result, err := l.Result()
-		if err != nil || result.Amplitude == nil {
+		if err != nil || result.Amplitude == nil || result.BeatError == nil {
 			t.Fatalf("watch %d is not heard: %v", i, err)
 		}
 		means := listening.Means(result, 6)
@@ -90,8 +90,11 @@ func TestMeansHoldAsStated(t *testing.T) {
 			}
 			trueRate, trueAmplitude := truthOf(truth.Beats, m.FromS, m.ToS, truth.BeatsPerHour)
 			rate.add(m.Rate, trueRate)
+			if m.Amplitude == nil || m.BeatError == nil {
+				t.Fatalf("watch %d has no amplitude or beat error in mean %d", i, k)
+			}
 			amplitude.add(off(*m.Amplitude, result.Amplitude.Value), trueAmplitude-truth.AmplitudeDeg)
-			beatError.add(off(m.BeatError, result.BeatError.Value), 0)
+			beatError.add(off(*m.BeatError, result.BeatError.Value), 0)
 		}
 	}
 	rate.share(t, "rate", 0.95)
@@ -104,7 +107,7 @@ func TestMeansHoldAsStated(t *testing.T) {
 func even(seconds float64) acoustic.Result {
 	amplitude := metrology.Value{Value: 270, StdUncertainty: 0.5, Unit: "°"}
 	r := acoustic.Result{BeatsPerHour: 18000, LiftAngleDeg: 52, Seconds: seconds, Amplitude: &amplitude,
-		Rate: metrology.Value{Unit: "s/d"}, BeatError: metrology.Value{Value: 0.4, Unit: "ms"}}
+		Rate: metrology.Value{Unit: "s/d"}, BeatError: &metrology.Value{Value: 0.4, Unit: "ms"}}
 	for n := range int64(seconds * 5) {
 		b := acoustic.Beat{Number: n, TimeS: float64(n) / 5, LiftMs: 12, Used: n != 7}
 		if b.TimeS >= seconds/2 {

@@ -72,7 +72,7 @@ func letDown(count int) []acoustic.Stretch {
 		s := acoustic.Stretch{StartS: float64(i) * 300, EndS: float64(i+1) * 300, Beats: 2400,
 			Rate: metrology.Value{Value: 6 + 0.06*(amplitude-290) + 0.08*r.NormFloat64(), StdUncertainty: 0.08,
 				Unit: "s/d"},
-			BeatError: metrology.Value{Value: 0.21 + 0.05*part + 0.01*r.NormFloat64(), StdUncertainty: 0.012, Unit: "ms"}}
+			BeatError: &metrology.Value{Value: 0.21 + 0.05*part + 0.01*r.NormFloat64(), StdUncertainty: 0.012, Unit: "ms"}}
 		if i < count/5 || i > count/5+count/16 {
 			s.Amplitude = &metrology.Value{Value: amplitude + 0.5*r.NormFloat64(), StdUncertainty: 0.5, Unit: "°"}
 		}
@@ -431,7 +431,11 @@ func TestAnySoundIsDrawnInside(t *testing.T) {
 		for range rapid.IntRange(0, 20).Draw(t, "stretches") {
 			start := when.Draw(t, "start")
 			s := acoustic.Stretch{StartS: start, EndS: start + rapid.Float64Range(0.1, 100).Draw(t, "length"),
-				Rate: value("s/d"), BeatError: value("ms")}
+				Rate: value("s/d")}
+			if rapid.Bool().Draw(t, "has beat error") {
+				e := value("ms")
+				s.BeatError = &e
+			}
 			if rapid.Bool().Draw(t, "has amplitude") {
 				a := value("°")
 				s.Amplitude = &a

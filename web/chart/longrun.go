@@ -109,12 +109,12 @@ func runFigure(s acoustic.Stretch, i int) (v metrology.Value, known bool) {
 		return v, false
 	case i == 0:
 		v = s.Rate
-	case i == 2:
-		v = s.BeatError
-	case s.Amplitude == nil:
-		return v, false
-	default:
+	case i == 1 && s.Amplitude != nil:
 		v = *s.Amplitude
+	case i == 2 && s.BeatError != nil:
+		v = *s.BeatError
+	default:
+		return v, false
 	}
 	return v, v.Check() == nil
 }

@@ -224,6 +224,34 @@ func RandomRecording(rng *rand.Rand, snrDB float64) Recording {
 	}
 }
 
+// BenchRecording draws a recording as it is made on a bench: a watch within what is repaired, its resonances between 1.5 and
+// 8.5 kHz, its unlocking 3 to 20 dB below the drop, its amplitude drifting by up to 4 degrees and breathing, and the
+// noise of the room white, so that its level says all of it. RandomRecording goes far beyond in every respect.
+func BenchRecording(rng *rand.Rand, snrDB float64) Recording {
+	r := RandomRecording(rng, snrDB)
+	r.Room = Room{SNRdB: snrDB, PeakDBFS: max(r.Room.PeakDBFS, -20), ClockPPM: r.Room.ClockPPM, Bits: 16}
+	w := &r.Watch
+	w.Body = nil
+	w.WanderDeg, w.SwayDeg = min(w.WanderDeg, 1.5), min(w.SwayDeg, 1)
+	w.AmplitudeDriftDeg = max(-4, min(4, w.AmplitudeDriftDeg))
+	w.AmplitudeDeg = max(w.AmplitudeDeg, 180)
+	for i := range w.Voices {
+		v := &w.Voices[i]
+		v.Unlocking.DB = -3 - 17*rng.Float64()
+		for _, c := range []*Click{&v.Unlocking, &v.Impulse, &v.Drop} {
+			c.AttackUs = 20 + 0.3*c.AttackUs
+			for k := range c.Modes {
+				c.Modes[k].Hz = 1500 + 7000*rng.Float64()
+				c.Modes[k].DecayMs = 0.5 + 1.5*rng.Float64()
+			}
+		}
+		for k := range v.Drop.Modes {
+			v.Drop.Modes[k].DecayMs += 0.5
+		}
+	}
+	return r
+}
+
 // Sound makes the recording.
 func (r Recording) Sound() ([]float32, Truth) {
 	return Sound(r.Watch, r.Room, r.RateHz, r.Seconds, r.Seed)

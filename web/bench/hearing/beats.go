@@ -61,14 +61,17 @@ func meansTable(means []rules.Mean) view.DataView {
 			{Text: "amplitude", Unit: timing.UnitDegree, Numeric: true},
 			{Text: "beat error", Unit: timing.UnitMs, Numeric: true}}}
 	for _, m := range means {
-		amplitude := "–"
+		amplitude, beatError := "–", "–"
 		if m.Amplitude != nil {
 			amplitude = plusMinus(*m.Amplitude, false)
 		}
-		size := m.BeatError
-		size.Value = math.Abs(size.Value)
+		if m.BeatError != nil {
+			size := *m.BeatError
+			size.Value = math.Abs(size.Value)
+			beatError = plusMinus(size, false)
+		}
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(sinceStart(m.FromS)),
-			view.Txt(plusMinus(m.Rate, true)), view.Txt(amplitude), view.Txt(plusMinus(size, false))}})
+			view.Txt(plusMinus(m.Rate, true)), view.Txt(amplitude), view.Txt(beatError)}})
 	}
 	return d
 }

@@ -61,7 +61,7 @@ func (s *Room) heardFactsView(r *http.Request, record store.HeardSheet, number s
 		v.Reading = append(v.Reading, view.Term("Piece of the run-down", fmt.Sprintf("%d beats about %s into the "+
 			"recording, which began %s h after winding",
 			p.Beats, spanWords(p.AtS), timing.HoursText(p.StartHours))))
-	} else {
+	} else if beatError != nil {
 		v.Reading = append(v.Reading, sheet.TypedTerm("Beat error", beatError.FormatSigned()))
 	}
 	if !h.Stands {

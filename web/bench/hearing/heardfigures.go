@@ -29,10 +29,15 @@ func heardFigures(result acoustic.Result, liftAssumed bool) []view.FigureView {
 		figures = append(figures, view.FigureView{Label: "Amplitude", Value: "–", Note: "the unlocking does not stand out",
 			TestID: "heard-amplitude"})
 	}
-	return append(figures, figure("Beat error", result.BeatError, true, timing.UnitMs,
-		"k = 2; + when tick to tock is the longer", "heard-beat-error"),
-		view.FigureView{Label: "Beats per hour", Value: plain(result.BeatsPerHour),
-			Note: statedOrFound(result.BeatsPerHourStated), TestID: "heard-beats"})
+	if e := result.BeatError; e != nil {
+		figures = append(figures, figure("Beat error", *e, true, timing.UnitMs,
+			"k = 2; + when tick to tock is the longer", "heard-beat-error"))
+	} else {
+		figures = append(figures, view.FigureView{Label: "Beat error", Value: "–", Note: "the drop can’t be told",
+			TestID: "heard-beat-error"})
+	}
+	return append(figures, view.FigureView{Label: "Beats per hour", Value: plain(result.BeatsPerHour),
+		Note: statedOrFound(result.BeatsPerHourStated), TestID: "heard-beats"})
 }
 
 func statedOrFound(stated bool) string {
@@ -79,16 +84,19 @@ func stretchTable(stretches []acoustic.Stretch) view.DataView {
 	every := (len(stretches) + tableRows - 1) / tableRows
 	for i := 0; i < len(stretches); i += every {
 		p := stretches[i]
-		amplitude := view.Txt("–")
-		if p.Amplitude != nil {
-			amplitude = view.Txt(p.Amplitude.Print(false).Value + " ± " + p.Amplitude.Print(false).Uncertainty)
-		}
-		rate, beat := p.Rate.Print(true), p.BeatError.Print(true)
 		d.Rows = append(d.Rows, view.Row{Head: true, Cells: []view.Cell{view.Txt(spanWords(p.StartS)),
-			view.Txt(rate.Value + " ± " + rate.Uncertainty),
-			amplitude, view.Txt(beat.Value + " ± " + beat.Uncertainty), view.Txt(strconv.Itoa(p.Beats))}})
+			withU(&p.Rate, true), withU(p.Amplitude, false), withU(p.BeatError, true), view.Txt(strconv.Itoa(p.Beats))}})
 	}
 	return d
+}
+
+// withU is a figure with its uncertainty, a dash where there is none.
+func withU(v *metrology.Value, signed bool) view.Cell {
+	if v == nil {
+		return view.Txt("–")
+	}
+	p := v.Print(signed)
+	return view.Txt(p.Value + " ± " + p.Uncertainty)
 }
 
 func beatTable(beats []acoustic.Beat) view.DataView {

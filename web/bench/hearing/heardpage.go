@@ -160,8 +160,11 @@ func foundWords(c heard.Correction) string {
 	if c.FoundAmplitudeDeg != nil {
 		amplitude = fmt.Sprintf("an amplitude of %.0f°", *c.FoundAmplitudeDeg)
 	}
-	return fmt.Sprintf("As found they gave %s and a beat error of %s ms.", amplitude,
-		figure.Signed(c.FoundBeatErrorMs, 2))
+	beatError := "no beat error"
+	if c.FoundBeatErrorMs != nil {
+		beatError = "a beat error of " + figure.Signed(*c.FoundBeatErrorMs, 2) + " ms"
+	}
+	return fmt.Sprintf("As found they gave %s and %s.", amplitude, beatError)
 }
 
 // askedTerms say what was given with a recording.

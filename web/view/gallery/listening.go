@@ -100,7 +100,7 @@ func runDown() []acoustic.Stretch {
 		s := acoustic.Stretch{StartS: float64(i) * 300, EndS: float64(i+1) * 300, Beats: 2400,
 			Rate: metrology.Value{Value: 6.2 + 0.055*(amplitude-290) + 0.1*r.NormFloat64(), StdUncertainty: 0.1,
 				Unit: "s/d"},
-			BeatError: metrology.Value{Value: 0.24 + 0.04*part + 0.012*r.NormFloat64(), StdUncertainty: 0.012, Unit: "ms"}}
+			BeatError: &metrology.Value{Value: 0.24 + 0.04*part + 0.012*r.NormFloat64(), StdUncertainty: 0.012, Unit: "ms"}}
 		if i < 80 || i > 110 {
 			s.Amplitude = &metrology.Value{Value: amplitude + 0.6*r.NormFloat64(), StdUncertainty: 0.6, Unit: "°"}
 		}

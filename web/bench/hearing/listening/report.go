@@ -89,7 +89,7 @@ func (t *Take) figures(figure func(metrology.Value, bool) *Figure) *Figures {
 		f.Amplitude = figure(*t.Result.Amplitude, false)
 	}
 	if says.BeatError {
-		f.BeatError = figure(unsigned(t.Result.BeatError), false)
+		f.BeatError = figure(unsigned(*t.Result.BeatError), false)
 	}
 	return &f
 }
@@ -230,7 +230,7 @@ func (s *Session) takeReport(t *Take) TakeReport {
 		}
 	}
 	if says.BeatError {
-		text += ", " + unsigned(t.Result.BeatError).Format()
+		text += ", " + unsigned(*t.Result.BeatError).Format()
 	}
 	words := ""
 	if s.begin != nil {
@@ -256,7 +256,10 @@ func meansOf(res acoustic.Result) []MeanReport {
 	var out []MeanReport
 	for _, m := range means {
 		line := MeanReport{Span: fmt.Sprintf("%.0f–%.0f s", m.FromS, m.ToS),
-			Figures: Figures{Rate: listed(m.Rate, true), BeatError: listed(unsigned(m.BeatError), false)}}
+			Figures: Figures{Rate: listed(m.Rate, true)}}
+		if m.BeatError != nil {
+			line.BeatError = listed(unsigned(*m.BeatError), false)
+		}
 		if m.Amplitude != nil {
 			line.Amplitude = listed(*m.Amplitude, false)
 		}

@@ -9,7 +9,7 @@ import (
 
 // heardFrom is what was heard of a watch of 18 000 beats from a beat on, to another: the first heard is number 0.
 func heardFrom(first, past int64) acoustic.Result {
-	r := acoustic.Result{BeatsPerHour: 18000, BeatError: metrology.Value{Value: 0.4}, Wheel: &acoustic.WheelPattern{Teeth: 1,
+	r := acoustic.Result{BeatsPerHour: 18000, BeatError: &metrology.Value{Value: 0.4}, Wheel: &acoustic.WheelPattern{Teeth: 1,
 		Ms: []float64{1, 2}}}
 	if first&1 == 1 { // what is called a tick is a tock
 		r.BeatError.Value, r.Wheel.Ms = -0.4, []float64{2, 1}

@@ -136,9 +136,14 @@ func swap(r *acoustic.Result) {
 		r.Beats[i].Number++
 	}
 	for i := range r.Stretches {
-		r.Stretches[i].BeatError.Value = -r.Stretches[i].BeatError.Value
+		if e := r.Stretches[i].BeatError; e != nil {
+			e.Value = -e.Value
+		}
 	}
-	r.BeatError.Value = -r.BeatError.Value
+	if e := r.BeatError; e != nil {
+		e.Value = -e.Value
+	}
+	r.SplitMs = -r.SplitMs
 	r.Voices[0], r.Voices[1] = r.Voices[1], r.Voices[0]
 	if w := r.Wheel; w != nil && len(w.Ms) > 0 {
 		last := len(w.Ms) - 1
