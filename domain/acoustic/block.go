@@ -1,6 +1,7 @@
 package acoustic
 
 import (
+	"cmp"
 	"math"
 	"sync/atomic"
 )
@@ -12,6 +13,7 @@ type block struct {
 	y      []float32 // filtered
 	bins   []float32 // energy of y by bins
 	wallHz float64   // where the band ends; 0: beyond the watch's voice
+	edgeHz float64   // where it ends as a spectrum shows it, for words
 	coded  bool      // the band ends where a codec ends it
 }
 
@@ -185,7 +187,7 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 		return heardBlock{}, false
 	}
 	h.murky = b.coded || c.echoes
-	h.channel = channel{wallHz: b.wallHz, coded: b.coded, echoes: c.echoes, narrow: narrow}
+	h.channel = channel{edgeHz: cmp.Or(b.edgeHz, b.wallHz), coded: b.coded, echoes: c.echoes, narrow: narrow}
 	if !narrow {
 		b.unlockings(&h, shapes, liftAngleDeg)
 	}

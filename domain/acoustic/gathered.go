@@ -49,7 +49,7 @@ type gathered struct {
 
 // channel is what was found of the way from the watch to here.
 type channel struct {
-	wallHz                float64 // where the band ends; 0: beyond the watch's voice
+	edgeHz                float64 // where the band ends; 0: beyond the watch's voice
 	coded, echoes, narrow bool
 }
 

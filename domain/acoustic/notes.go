@@ -70,11 +70,11 @@ func (g *gathered) channelNotes(r *Result, add func(code NoteCode, format string
 	case c.narrow:
 		cause = "lies beyond the band"
 		add(NoteNarrow, "The band ends at %.1f kHz, below most of a watch’s sounds: what is left tells the rate. State the beats "+
-			"per hour, for one swing in two may be lost.", c.wallHz/1000)
+			"per hour, for one swing in two may be lost.", c.edgeHz/1000)
 	case c.coded:
 		cause = "can’t be told from what the codec lets ring before a sound"
 		add(NoteCodec, "The band ends sharply at %.1f kHz, as a compressed file’s does: amplitude and beat error are less certain.",
-			c.wallHz/1000)
+			c.edgeHz/1000)
 	}
 	if c.echoes {
 		if !c.narrow && !c.coded {

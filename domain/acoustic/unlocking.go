@@ -66,8 +66,12 @@ func (s *liftSearch) run() {
 // echoes cover them: there an unlocking can always have been missed.
 func (s *liftSearch) unlocking(lead float64, found [2]place) bool {
 	bph := 3600 / s.h.cadence.periodS
+	doubt := float64(beyondDoubt)
+	if s.h.murky {
+		doubt *= murkyTimes
+	}
 	return amplitudeDeg(lead/s.b.rateHz, s.liftAngleDeg, bph) < moderateDeg ||
-		!s.h.murky && found[0].ratio+found[1].ratio > beyondDoubt || s.impulseFollows(lead)
+		found[0].ratio+found[1].ratio > doubt || s.impulseFollows(lead)
 }
 
 // stands reports whether what was found is a sound of the watch at all.
@@ -87,7 +91,8 @@ const moderateDeg = 215
 
 // beyondDoubt is the log-likelihood ratio of a burst from which on an unlocking ten decibels weaker could not have
 // been missed before it.
-const beyondDoubt = 300
+// Under a codec or echoes it is murkyTimes as much.
+const beyondDoubt, murkyTimes = 300, 5
 
 // impulseFollows reports whether something sounds between the burst found and the drop. If nothing does, the burst may
 // be the impulse, with the unlocking drowned in noise: the impulse is mostly the louder of the two.

@@ -57,11 +57,20 @@ func (b *block) ends(frames int, fallDB float64) (hz, holes float64) {
 	for i := top - 1; float64(i)/perHz > 2*highPassHz; i-- {
 		from := int(float64(i) * (1 - wallShare))
 		if 10*math.Log10(mean(power[from:max(from+1, i-2)])/math.Max(loudestAbove, 1e-30)) > fallDB {
+			b.edgeHz = float64(edge(power, from, i)) / perHz
 			return float64(i) / perHz, mean(left[from:max(from+1, i-2)])
 		}
 		loudestAbove = math.Max(loudestAbove, power[i])
 	}
 	return 0, 0
+}
+
+// edge returns the last line of a wall between two lines that is not far below the band's power.
+func edge(power []float64, from, to int) int {
+	for to > from && power[to] < power[from]/10 {
+		to--
+	}
+	return to
 }
 
 // openBand is the share of half the sampling rate up to which a recorder's band reaches at least: its own filter ends

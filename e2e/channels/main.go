@@ -5,7 +5,7 @@ package main
 import (
 	"context"
 	"encoding/binary"
-	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"log"
@@ -14,7 +14,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"slices"
 	"strings"
 	"sync"
 
@@ -23,7 +22,7 @@ import (
 )
 
 func main() {
-	count := flag.Int("n", 12, "how many watches")
+	count := flag.Int("n", 60, "how many watches")
 	only := flag.String("only", "", "rows whose name holds this")
 	kept := flag.String("keep", "", "folder in which the sounds are kept and looked for")
 	each := flag.Bool("each", false, "print every recording")
@@ -32,13 +31,14 @@ func main() {
 	high := flag.Float64("to", 30, "greatest signal to noise, dB")
 	flag.Parse()
 	watches := draw(*count, *seed, *low, *high)
+	fmt.Println(heading)
 	for _, r := range rows {
 		if !strings.Contains(r.name, *only) {
 			continue
 		}
-		t := tally{name: r.name}
+		t := tally{}
 		for i, h := range r.hear(watches, *kept) {
-			if h.err != nil && h.err != acoustic.ErrNoWatch {
+			if h.err != nil && !errors.Is(h.err, acoustic.ErrNoWatch) {
 				log.Fatal(h.err)
 			}
 			t.add(h)
@@ -46,7 +46,7 @@ func main() {
 				fmt.Println(i, h)
 			}
 		}
-		fmt.Println(t)
+		fmt.Printf("%-22s before %s\n%-22s now    %s\n", r.name, r.before, "", t.counted())
 	}
 }
 
@@ -149,20 +149,6 @@ func (r row) sound(w watch, kept string) (samples []float32, rateHz float64, tru
 	if samples, err = r.codec.through(context.Background(), samples, rateHz); err != nil {
 		return nil, 0, truth, err
 	}
-	if os.Getenv("DUMP") != "" {
-		var tr struct {
-			Rate, Lift float64
-			Drops, Unl []float64
-		}
-		tr.Rate, tr.Lift = rateHz, truth.LiftAngleDeg
-		for _, b := range truth.Beats {
-			tr.Drops, tr.Unl = append(tr.Drops, b.DropS), append(tr.Unl, b.UnlockingS)
-		}
-		js, _ := json.Marshal(tr)
-		os.WriteFile(file+".json", js, 0o644)
-		os.Symlink(file, filepath.Join(kept, fmt.Sprint(strings.ReplaceAll(r.name, " ", "-"), "-no", w.number)))
-		os.Symlink(file+".json", filepath.Join(kept, fmt.Sprint(strings.ReplaceAll(r.name, " ", "-"), "-no", w.number, ".json")))
-	}
 	if kept != "" {
 		data := make([]byte, 0, 4*len(samples))
 		for _, v := range samples {
@@ -173,71 +159,4 @@ func (r row) sound(w watch, kept string) (samples []float32, rateHz float64, tru
 		}
 	}
 	return samples, rateHz, truth, nil
-}
-
-// tally counts a row.
-type tally struct {
-	name                        string
-	deaf, wrong, heard          int
-	rates, amplitudes, beatErrs []float64
-	held                        [3]int
-	withheldAmplitude           int
-	withheldBeatError           int
-}
-
-func (t *tally) add(o outcome) {
-	if o.err != nil {
-		t.deaf++
-		return
-	}
-	r, truth := o.result, o.truth
-	if math.Abs(r.BeatsPerHour/truth.BeatsPerHour-1) > 0.004 {
-		t.wrong++
-		return
-	}
-	t.heard++
-	hold := func(i int, list *[]float64, err, std float64) {
-		*list = append(*list, math.Abs(err))
-		if math.Abs(err) <= 2*std {
-			t.held[i]++
-		}
-	}
-	if r.BeatsPerHour == truth.BeatsPerHour {
-		hold(0, &t.rates, r.Rate.Value-truth.ApparentRateSPerDay, r.RateFitStdSPerDay)
-	}
-	if r.Amplitude == nil {
-		t.withheldAmplitude++
-	} else {
-		hold(1, &t.amplitudes, r.Amplitude.Value-truth.AmplitudeDeg, r.Amplitude.StdUncertainty)
-	}
-	if r.BeatError == nil {
-		t.withheldBeatError++
-	} else {
-		hold(2, &t.beatErrs, math.Abs(r.BeatError.Value)-truth.BeatErrorMagnitudeMs, r.BeatError.StdUncertainty)
-	}
-}
-
-func (t tally) String() string {
-	square, far := 0.0, 0
-	for _, e := range t.rates {
-		square += e * e
-	}
-	for _, e := range t.amplitudes {
-		if e > 5 {
-			far++
-		}
-	}
-	return fmt.Sprintf("%-22s deaf %d wrong %d | rate rms %.3f | amplitude %.2f, beyond 5° %d, none %d | beat error %.4f, "+
-		"none %d | held %d/%d %d/%d %d/%d", t.name, t.deaf, t.wrong, math.Sqrt(square/float64(max(1, len(t.rates)))),
-		middle(t.amplitudes), far, t.withheldAmplitude, middle(t.beatErrs), t.withheldBeatError,
-		t.held[0], len(t.rates), t.held[1], len(t.amplitudes), t.held[2], len(t.beatErrs))
-}
-
-// middle is the median; NaN of nothing.
-func middle(x []float64) float64 {
-	if len(x) == 0 {
-		return math.NaN()
-	}
-	c := slices.Sorted(slices.Values(x))
-	return (c[len(c)/2] + c[(len(c)-1)/2]) / 2
 }
