@@ -192,6 +192,7 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 		b.unlockings(&h, shapes, liftAngleDeg)
 	}
 	b.voices(&h, shapes)
+	h.channel.rides = b.riding(&h)
 	h.company = b.company(&h)
 	return h, true
 }

@@ -51,6 +51,7 @@ type gathered struct {
 type channel struct {
 	edgeHz                float64 // where the band ends; 0: beyond the watch's voice
 	coded, echoes, narrow bool
+	rides                 bool // the recorder rides the gain
 }
 
 // keptBeat is a beat as kept: its passage is fitted by piece, its residual against the whole is found at the end.

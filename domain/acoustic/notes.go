@@ -82,6 +82,9 @@ func (g *gathered) channelNotes(r *Result, add func(code NoteCode, format string
 		}
 		add(NoteEchoes, "The room echoes: a microphone nearer to the watch hears more of it.")
 	}
+	if c.rides {
+		add(NoteRiding, "The recorder rides the gain: turn its automatic gain off, where it can be.")
+	}
 	if r.Amplitude == nil {
 		add(NoteNoUnlocking, "The unlocking %s: no amplitude, and a drift of it may hide in the rate.", cause)
 	}

@@ -163,6 +163,7 @@ const (
 	NoteCodec       NoteCode = "codec"        // the band ends as a compressed file's does
 	NoteNarrow      NoteCode = "narrow-band"  // the band ends below most of a watch's sounds
 	NoteEchoes      NoteCode = "echoes"       // the sounds of a beat die away as in a room
+	NoteRiding      NoteCode = "riding-gain"  // the noise is lower after each beat than before the next
 	NoteShort       NoteCode = "short"        // too short to decide much
 	NoteOddBeat     NoteCode = "odd-beat"     // not one of the usual beats per hour
 	NoteDrift       NoteCode = "drift"        // the amplitude changed over the recording
