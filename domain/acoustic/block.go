@@ -51,6 +51,7 @@ type heardBlock struct {
 	channel       channel
 	company       company
 	between       bool // another sound midway between the beats
+	looped        bool // the same over and over, to the sample
 }
 
 // unevenS is the beat error, as time between the swings' intervals, from which on a pairing is hardly believed.
@@ -194,6 +195,7 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	b.voices(&h, shapes)
 	h.channel.rides = b.riding(&h)
 	h.company = b.company(&h)
+	h.looped = b.looped(&h)
 	return h, true
 }
 

@@ -43,6 +43,7 @@ type gathered struct {
 	deaf         int     // pieces in which no watch was heard
 	other        float64 // beats per hour of a second watch
 	quartz       bool
+	looped       int // pieces that repeat to the sample
 	knocked      int
 	channel      channel
 }
@@ -130,6 +131,9 @@ func (g *gathered) add(p piece, ok bool) {
 	}
 	if c := p.heard.company; c.beatsPerHour > 0 {
 		g.other = c.beatsPerHour
+	}
+	if p.heard.looped {
+		g.looped++
 	}
 	g.channel = p.heard.channel
 	g.quartz = g.quartz || p.heard.company.quartz

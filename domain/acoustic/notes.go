@@ -56,6 +56,9 @@ func (g *gathered) notes(r *Result, f *front) []Note {
 		add(NoteOddBeat, "%.0f beats per hour is none of the usual: if the calibre has another figure, state it, as the "+
 			"rate follows from it.", r.BeatsPerHour)
 	}
+	if 2*g.looped > len(g.pieces) || r.BeatScatterUs < evenUs && r.BeatsUsed >= evenBeats {
+		add(NoteLoop, "The beats are evener than a watch’s, each like one before it: this may be a loop of sound, or a machine.")
+	}
 	if share := float64(f.zeros) / float64(max(1, f.samples)); share > 0.02 && f.zeros > int64(g.rateHz/2) {
 		add(NoteSilence, "%.0f %% of the recording is digital silence.", 100*share)
 	}

@@ -166,6 +166,7 @@ const (
 	NoteRiding      NoteCode = "riding-gain"  // the noise is lower after each beat than before the next
 	NoteShort       NoteCode = "short"        // too short to decide much
 	NoteOddBeat     NoteCode = "odd-beat"     // not one of the usual beats per hour
+	NoteLoop        NoteCode = "loop"         // the same over and over: no watch beats so evenly
 	NoteDrift       NoteCode = "drift"        // the amplitude changed over the recording
 	NoteSilence     NoteCode = "silence"      // gaps of digital silence
 )

@@ -41,16 +41,26 @@ type RightWatch struct {
 // RightWatchQuestion is what is asked where they clash.
 const RightWatchQuestion = "Is this the right watch?"
 
-// Clash says what of the sound contradicts what is stated of the watch, "" where nothing does. Before it is kept a person
-// must have been asked [RightWatchQuestion].
+// Clash says what of the sound contradicts what is stated of the watch, or that it is of a watch at all, "" where nothing
+// does. Before it is kept a person must have been asked [RightWatchQuestion].
 func (s Stated) Clash(f Facts) string {
 	var why []string
+	otherBeat := false
 	for _, n := range f.Notes {
-		if n.Code == string(NoteOtherBeat) {
-			why = append(why, n.Text)
+		switch acoustic.NoteCode(n.Code) {
+		case NoteOtherBeat:
+			otherBeat = true
+		case acoustic.NoteLoop:
+		case acoustic.NoteOddBeat:
+			if s.BeatsPerHour > 0 { // which say whether that is the watch's
+				continue
+			}
+		default:
+			continue
 		}
+		why = append(why, n.Text)
 	}
-	if differ(f.BeatsPerHour, s.BeatsPerHour) && len(why) == 0 {
+	if differ(f.BeatsPerHour, s.BeatsPerHour) && !otherBeat {
 		why = append(why, fmt.Sprintf("%.0f beats an hour were heard, and %s %.0f.", f.BeatsPerHour, s.has(), s.BeatsPerHour))
 	}
 	if f.AmplitudeDeg != nil && s.LiftAngleDeg > 0 && math.Abs(f.LiftAngleDeg-s.LiftAngleDeg) > liftApartDeg {

@@ -19,6 +19,9 @@ func TestClash(t *testing.T) {
 	of := func(beats, lift float64) heard.Facts {
 		return heard.Facts{BeatsPerHour: beats, LiftAngleDeg: lift, AmplitudeDeg: &deg}
 	}
+	remarked := func(beats float64, code acoustic.NoteCode) heard.Facts {
+		return heard.Facts{BeatsPerHour: beats, Notes: []heard.Note{{Code: string(code), Text: "So it is."}}}
+	}
 	calibre := heard.Stated{Calibre: "TQ 12", BeatsPerHour: 21600, LiftAngleDeg: 44}
 	for _, tt := range []struct {
 		name   string
@@ -34,6 +37,12 @@ func TestClash(t *testing.T) {
 		{"another lift angle", calibre, of(21600, 52), "a lift angle of 52°, and the calibre TQ 12 has 44°"},
 		{"no amplitude to be wrong", calibre, heard.Facts{BeatsPerHour: 21600, LiftAngleDeg: 52}, ""},
 		{"nothing is known", heard.Stated{}, of(28800, 52), ""},
+		{"a loop", calibre, remarked(21600, acoustic.NoteLoop), "So it is."},
+		{"a loop, nothing is known", heard.Stated{}, remarked(21600, acoustic.NoteLoop), "So it is."},
+		{"no usual beat", heard.Stated{}, remarked(23000, acoustic.NoteOddBeat), "So it is."},
+		{"no usual beat but the calibre's", heard.Stated{BeatsPerHour: 23000}, remarked(23000, acoustic.NoteOddBeat), ""},
+		{"no usual beat nor the calibre's", calibre, remarked(23000, acoustic.NoteOddBeat), "23000 beats an hour were heard"},
+		{"weak", heard.Stated{}, remarked(21600, acoustic.NoteWeak), ""},
 		{"stated by a person", heard.Stated{BeatsPerHour: 18000}, of(21600, 52), "what was stated is 18000"},
 	} {
 		got := tt.stated.Clash(tt.facts)

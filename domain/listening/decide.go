@@ -51,7 +51,7 @@ func HeardOf(r acoustic.Result, standing heard.Standing, teeth int) Heard {
 // quartz clock are cut away before anything is measured; a drift and a lift that is not heard are the watch's own.
 var doubting = []acoustic.NoteCode{acoustic.NoteWeak, acoustic.NoteClipped, acoustic.NoteKnocks,
 	acoustic.NoteSecondWatch, acoustic.NoteStops, acoustic.NoteMissed, acoustic.NoteShort, acoustic.NoteOddBeat,
-	acoustic.NoteSilence}
+	acoustic.NoteSilence, acoustic.NoteLoop}
 
 // Doubt returns the first note that doubts the sound, "" when none does.
 func Doubt(notes []acoustic.Note) string {

@@ -218,7 +218,7 @@ func TestDoubt(t *testing.T) {
 	doubts := map[acoustic.NoteCode]bool{
 		acoustic.NoteWeak: true, acoustic.NoteClipped: true, acoustic.NoteKnocks: true, acoustic.NoteSecondWatch: true,
 		acoustic.NoteStops: true, acoustic.NoteMissed: true, acoustic.NoteShort: true, acoustic.NoteOddBeat: true,
-		acoustic.NoteSilence: true, acoustic.NoteHum: false, acoustic.NoteQuartz: false, acoustic.NoteNoUnlocking: false,
+		acoustic.NoteSilence: true, acoustic.NoteLoop: true, acoustic.NoteHum: false, acoustic.NoteQuartz: false, acoustic.NoteNoUnlocking: false,
 		acoustic.NoteDrift: false}
 	for code, want := range doubts {
 		got := listening.Doubt([]acoustic.Note{{Code: acoustic.NoteHum, Text: "Hum."}, {Code: code, Text: "So."}})

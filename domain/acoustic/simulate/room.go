@@ -17,6 +17,7 @@ type Room struct {
 	Knocks *Knocks
 	Second *SecondWatch
 	Quartz *Quartz
+	Bustle *Bustle
 
 	StartS float64 // the watch is silent before, true seconds
 	// LowPassHz is the limit of a contact microphone, for the watches alone; 0: none.

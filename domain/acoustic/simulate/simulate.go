@@ -18,6 +18,7 @@ const (
 	chanceSpeech
 	chanceKnocks
 	chanceQuartz
+	chanceBustle
 	chanceSecond = 100 // and the three of a watch above it
 )
 
@@ -83,6 +84,9 @@ func newStudio(w Watch, room Room, rateHz, seconds float64, seed uint64) *studio
 	}
 	if room.Speech != nil && room.Speech.PerMinute > 0 {
 		s.disturbers = append(s.disturbers, newSpeech(*room.Speech, level, trueHz, chance(chanceSpeech)))
+	}
+	if room.Bustle != nil && room.Bustle.PerS > 0 {
+		s.disturbers = append(s.disturbers, newBustle(*room.Bustle, level, trueHz, chance(chanceBustle)))
 	}
 	rms := 0.0
 	if room.SNRdB <= 200 {

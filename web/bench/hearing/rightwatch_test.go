@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/web/webtest"
@@ -46,6 +47,27 @@ func TestAnotherWatchIsAskedAbout(t *testing.T) {
 		g.Watchmaker.Name+" said yes") {
 		t.Error("the journal has no answer")
 	}
+}
+
+// A sound that may be none of a watch is asked about even where its beats are the calibre's.
+func TestLoopIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	g := webtest.NewRegulation(t, docket.StageRegulation)
+	loop := aWatch()
+	loop.Notes = append(loop.Notes, acoustic.Note{Code: acoustic.NoteLoop, Text: "Every beat is like the last."})
+	hears(g.Site, &ears{result: loop})
+	at := sendSound(g.Bench, "/dockets/"+g.Number.String()+"/listen/upload", "a.wav", wav(t), askedFields...).
+		Want(http.StatusSeeOther).Location()
+	if got := g.Bench.Get(at).Want(http.StatusOK).Text("clash"); !strings.Contains(got, "Every beat is like the last.") {
+		t.Errorf("asked: %q", got)
+	}
+	keep := url.Values{"run": {"new:final"}, "position": {"6H"}, "hours": {"24"}}
+	g.Bench.Post(at+"/keep", keep).Want(http.StatusUnprocessableEntity).Problem("right_watch")
+	if runs := g.Sheet().Runs; len(runs) != 0 {
+		t.Errorf("kept without an answer: %d runs", len(runs))
+	}
+	keep.Set("right_watch", "yes")
+	g.Bench.Post(at+"/keep", keep).Want(http.StatusSeeOther)
 }
 
 // Live, a watch of another beat than the stated one is not heard at all near it; the page says what is heard by itself. Found
