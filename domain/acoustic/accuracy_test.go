@@ -171,6 +171,10 @@ func (b band) holds(t *testing.T, runs []trialRun) {
 		} else {
 			amplitude.add(r.result.Amplitude.Value-r.truth.AmplitudeDeg, r.result.Amplitude.StdUncertainty)
 		}
+		if r.result.BeatError == nil {
+			beatError.absent++
+			continue
+		}
 		beatError.add(math.Abs(r.result.BeatError.Value)-r.truth.BeatErrorMagnitudeMs, r.result.BeatError.StdUncertainty)
 	}
 	n := len(runs)

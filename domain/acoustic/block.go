@@ -33,6 +33,7 @@ type swingSound struct {
 	between                bool      // another sound midway between the beats
 	knocked                int       // beats whose window holds more than the watch
 	peak                   float64   // of the averaged drop
+	energy                 float64   // of the same
 	average                []float32 // of the whole beat, from ahead samples before the drop on
 	ahead, count           int
 	impulse                float64 // samples before the drop; NaN when it does not stand out
@@ -52,6 +53,8 @@ type heardBlock struct {
 	company       company
 	between       bool // another sound midway between the beats
 	looped        bool // the same over and over, to the sample
+	manner        manner
+	twins         bool // the two swings are hardly told apart
 }
 
 // unevenS is the beat error, as time between the swings' intervals, from which on a pairing is hardly believed.
@@ -181,6 +184,11 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 			h, ok = twice, true
 		}
 	}
+	if !ok || h.lame() {
+		if one, found := b.oneSwing(c.loudness, stated, shapes); found {
+			h, ok, c = one, true, one.cadence
+		}
+	}
 	if !ok {
 		return heardBlock{}, false
 	}
@@ -189,10 +197,11 @@ func (b *block) listen(stated, liftAngleDeg float64) (heardBlock, bool) {
 	}
 	h.murky = b.coded || c.echoes
 	h.channel = channel{edgeHz: cmp.Or(b.edgeHz, b.wallHz), coded: b.coded, echoes: c.echoes, narrow: narrow}
-	if !narrow {
+	if !narrow && h.manner != inOneSwing {
 		b.unlockings(&h, shapes, liftAngleDeg)
 	}
 	b.voices(&h, shapes)
+	h.judgeManner(b)
 	h.channel.rides = b.riding(&h)
 	h.company = b.company(&h)
 	h.looped = b.looped(&h)

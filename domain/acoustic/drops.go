@@ -73,7 +73,7 @@ func (b *block) drops(s *swingSound, swing int, h heardBlock, shapes *bursts) bo
 	if !s.stands(d, h.periodSamples/2, h.noise) {
 		return false
 	}
-	s.knocked = d.knocked()
+	s.knocked, s.energy = d.knocked(), d.energy
 	s.verify(d, sure, b.samples(1), agreeMs*1e-3*b.rateHz)
 	s.drop = make([]float64, len(centres))
 	s.heard = d.use

@@ -20,6 +20,11 @@ type piece struct {
 	heard        heardBlock
 }
 
+// liftTold reports whether the lift found is that of a lever, from which an amplitude follows.
+func (p *piece) liftTold() bool {
+	return p.liftFound && !p.heard.liftDoubted && p.heard.manner == asLever
+}
+
 // beatsOf joins the beats of the two swings in order of time, in seconds from the block's start.
 func (h *heardBlock) beatsOf(rateHz float64) []heardBeat {
 	var beats []heardBeat
@@ -69,7 +74,13 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 	s := &h.swings
 	dropNoiseS := math.Hypot(s[0].dropNoise, s[1].dropNoise) / math.Sqrt2 / b.rateHz
 	unlockNoiseS := math.Hypot(s[0].unlockNoise, s[1].unlockNoise) / math.Sqrt2 / b.rateHz
+	if h.manner == inOneSwing {
+		dropNoiseS = s[Tick].dropNoise / b.rateHz
+	}
 	markWild(p.beats)
+	if h.manner == inOneSwing && !p.even() {
+		return piece{}, false
+	}
 	fit, ok := fitBeats(p.beats, dropNoiseS, unlockNoiseS)
 	if !ok {
 		return piece{}, false
@@ -83,9 +94,12 @@ func (b *block) fit(h heardBlock, liftAngleDeg float64) (piece, bool) {
 			drop[i], unlock[i] = math.Hypot(drop[i], murkyStdS), math.Hypot(unlock[i], murkyStdS)
 		}
 	}
+	if h.manner == inOneSwing {
+		drop[Tock] = drop[Tick]
+	}
 	p.phaseStdS = math.Hypot(drop[0], drop[1]) / 2
 	p.errorStdS = math.Sqrt(drop[0]*drop[0] + drop[1]*drop[1] + fit.errorStdS*fit.errorStdS)
-	p.errorUnknown = h.channel.narrow || p.errorStdS > noErrorS || h.murky && p.errorStdS > unsureErrorS
+	p.errorUnknown = h.channel.narrow || h.manner != asLever || p.errorStdS > noErrorS || h.murky && p.errorStdS > unsureErrorS
 	if h.murky && p.errorUnknown {
 		p.liftFound = false
 	}

@@ -46,6 +46,8 @@ type gathered struct {
 	looped       int // pieces that repeat to the sample
 	knocked      int
 	channel      channel
+	twins        int          // beats of pieces whose swings are hardly told apart
+	manners      [manners]int // beats by how the escapement sounded
 }
 
 // channel is what was found of the way from the watch to here.
@@ -112,10 +114,13 @@ func (g *gathered) add(p piece, ok bool) {
 	if swap {
 		s.errorS = -s.errorS
 	}
-	if p.liftFound && !p.heard.liftDoubted {
+	if p.liftTold() {
 		s.liftS, s.liftStdS = p.liftS, p.liftStdS
 	}
 	peak := (p.heard.swings[0].peak + p.heard.swings[1].peak) / 2
+	if p.heard.manner == inOneSwing {
+		peak = p.heard.swings[Tick].peak
+	}
 	s.snrDB = 20 * math.Log10(math.Max(peak, 1e-12)/math.Max(p.rawNoise, 1e-12))
 	g.pieces = append(g.pieces, s)
 	g.keep(&p, offset)
@@ -126,7 +131,7 @@ func (g *gathered) add(p piece, ok bool) {
 			if swap {
 				to = 1 - i
 			}
-			g.voices[to] = p.heard.swings[i].voice(g.rateHz, p.liftFound && !p.heard.liftDoubted)
+			g.voices[to] = p.heard.swings[i].voice(g.rateHz, p.liftTold())
 		}
 	}
 	if c := p.heard.company; c.beatsPerHour > 0 {
@@ -136,6 +141,10 @@ func (g *gathered) add(p piece, ok bool) {
 		g.looped++
 	}
 	g.channel = p.heard.channel
+	g.manners[p.heard.manner] += used
+	if p.heard.twins {
+		g.twins += used
+	}
 	g.quartz = g.quartz || p.heard.company.quartz
 	g.knocked += p.heard.swings[0].knocked + p.heard.swings[1].knocked
 }
@@ -275,7 +284,7 @@ func (g *gathered) result(f *front) (Result, error) {
 	r.StartS, r.EndS = first.firstS, last.lastS
 	g.means(&r)
 	r.SplitMs = g.split() * 1e3
-	r.BeatsMissed = max(0, int(last.last-first.first)+1-r.BeatsUsed)
+	r.BeatsMissed = max(0, int(last.last-first.first)+1-r.BeatsUsed-g.manners[inOneSwing])
 	g.residuals(&r, periodS, startS)
 	for _, s := range g.pieces {
 		r.Stretches = append(r.Stretches, g.stretch(s))

@@ -88,6 +88,13 @@ func (g *gathered) channelNotes(r *Result, add func(code NoteCode, format string
 	if c.rides {
 		add(NoteRiding, "The recorder rides the gain: turn its automatic gain off, where it can be.")
 	}
+	if m := g.manner(); m != asLever {
+		add(NoteOther, "%s", mannerText[m])
+		return
+	}
+	if !r.BeatsPerHourStated && 2*r.BeatsPerHour <= greatestBeatsPerHour && 2*g.twins > r.BeatsUsed {
+		add(NoteOther, twinsText, r.BeatsPerHour, 2*r.BeatsPerHour)
+	}
 	if r.Amplitude == nil {
 		add(NoteNoUnlocking, "The unlocking %s: no amplitude, and a drift of it may hide in the rate.", cause)
 	}

@@ -67,16 +67,18 @@ type Result struct {
 	// RateFitStdSPerDay is the standard uncertainty of the regression alone, without the clock.
 	RateFitStdSPerDay float64
 	// Amplitude is in degrees from rest to turning point, the lift angle taken as exact. Nil when the unlocking
-	// could not be told from the noise or from the impulse.
+	// could not be told from the noise or from the impulse, or the sounds are not those of a lever.
 	Amplitude *metrology.Value
 	// BeatError is half the difference of successive beat intervals in ms, positive when the interval from tick to
-	// tock is the longer. Nil when it can't be told which sound of a beat is its drop.
+	// tock is the longer. Nil when it can't be told which sound of a beat is its drop,
+	// or the sounds are not those of a lever.
 	BeatError *metrology.Value
 	// SplitMs is the same of the drops as they were marked, whether or not they are the drops.
 	SplitMs float64
 
 	BeatsUsed int
-	// beats that should have sounded between the first and the last heard, and were not heard or not used
+	// beats that should have sounded between the first and the last heard, and were not heard or not used; where one swing
+	// in two is hardly heard, those of the other
 	BeatsMissed int
 	SNRdB       float64 // the drop's peak over the noise's rms in the full band
 	Seconds     float64 // length of the recording
@@ -150,23 +152,24 @@ type NoteCode string
 
 // The notes.
 const (
-	NoteWeak        NoteCode = "weak"         // signal to noise is low
-	NoteClipped     NoteCode = "clipped"      // samples stand at the end of the scale
-	NoteHum         NoteCode = "hum"          // a tone, as of the mains
-	NoteKnocks      NoteCode = "knocks"       // sounds much louder than the watch
-	NoteSecondWatch NoteCode = "second-watch" // another train of beats
-	NoteQuartz      NoteCode = "quartz-clock" // one pulse a second, exactly
-	NoteStops       NoteCode = "stops"        // the watch stops in the recording
-	NoteMissed      NoteCode = "beats-missed" // a share of the beats was not heard
-	NoteNoUnlocking NoteCode = "no-unlocking" // the unlocking does not stand out: no amplitude
-	NoteNoDrop      NoteCode = "no-drop"      // nor does the drop: no beat error
-	NoteCodec       NoteCode = "codec"        // the band ends as a compressed file's does
-	NoteNarrow      NoteCode = "narrow-band"  // the band ends below most of a watch's sounds
-	NoteEchoes      NoteCode = "echoes"       // the sounds of a beat die away as in a room
-	NoteRiding      NoteCode = "riding-gain"  // the noise is lower after each beat than before the next
-	NoteShort       NoteCode = "short"        // too short to decide much
-	NoteOddBeat     NoteCode = "odd-beat"     // not one of the usual beats per hour
-	NoteLoop        NoteCode = "loop"         // the same over and over: no watch beats so evenly
-	NoteDrift       NoteCode = "drift"        // the amplitude changed over the recording
-	NoteSilence     NoteCode = "silence"      // gaps of digital silence
+	NoteWeak        NoteCode = "weak"             // signal to noise is low
+	NoteClipped     NoteCode = "clipped"          // samples stand at the end of the scale
+	NoteHum         NoteCode = "hum"              // a tone, as of the mains
+	NoteKnocks      NoteCode = "knocks"           // sounds much louder than the watch
+	NoteSecondWatch NoteCode = "second-watch"     // another train of beats
+	NoteQuartz      NoteCode = "quartz-clock"     // one pulse a second, exactly
+	NoteStops       NoteCode = "stops"            // the watch stops in the recording
+	NoteMissed      NoteCode = "beats-missed"     // a share of the beats was not heard
+	NoteNoUnlocking NoteCode = "no-unlocking"     // the unlocking does not stand out: no amplitude
+	NoteNoDrop      NoteCode = "no-drop"          // nor does the drop: no beat error
+	NoteCodec       NoteCode = "codec"            // the band ends as a compressed file's does
+	NoteNarrow      NoteCode = "narrow-band"      // the band ends below most of a watch's sounds
+	NoteEchoes      NoteCode = "echoes"           // the sounds of a beat die away as in a room
+	NoteRiding      NoteCode = "riding-gain"      // the noise is lower after each beat than before the next
+	NoteOther       NoteCode = "other-escapement" // the sounds are not a lever's, or perhaps not
+	NoteShort       NoteCode = "short"            // too short to decide much
+	NoteOddBeat     NoteCode = "odd-beat"         // not one of the usual beats per hour
+	NoteLoop        NoteCode = "loop"             // the same over and over: no watch beats so evenly
+	NoteDrift       NoteCode = "drift"            // the amplitude changed over the recording
+	NoteSilence     NoteCode = "silence"          // gaps of digital silence
 )

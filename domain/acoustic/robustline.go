@@ -90,6 +90,9 @@ func weightedLine(beats []heardBeat, value func(heardBeat) float64, weight func(
 			v[r] += w * row[r] * y
 		}
 	}
+	if math.Abs(m[0][2]) == m[0][0] { // one swing alone: it has no split, whatever start is taken
+		m[2][2] *= 1 + 1e-6
+	}
 	x, ok := solve3(m, v)
 	if !ok {
 		return line{}, false

@@ -11,12 +11,15 @@ func (b *block) voices(h *heardBlock, shapes *bursts) {
 	}
 	for i := range h.swings {
 		s := &h.swings[i]
+		s.impulse = math.NaN()
+		if len(s.beats) == 0 {
+			continue
+		}
 		s.ahead = int(longest*b.rateHz) + b.samples(1)
 		u := newSounds(b.y, s.drop, s.ahead, s.ahead+b.samples(6))
 		copy(u.use, s.heard)
 		s.count = u.learn()
 		s.average = u.average
-		s.impulse = math.NaN()
 		for _, v := range s.average[s.ahead:] {
 			s.peak = math.Max(s.peak, math.Abs(float64(v)))
 		}

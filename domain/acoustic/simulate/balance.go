@@ -108,9 +108,9 @@ func (b *balance) next() (beat, bool) {
 	made := beat{
 		number: b.number, rest: b.rest, amplitudeDeg: amplitude,
 		beatErrorMs: b.w.dropBeatErrorMs(b.restDeg, amplitude),
-		unlocking:   passes(-half),
+		unlocking:   passes(-half + voice.UnlockingLate*2*half),
 		impulse:     passes(-half + voice.ImpulseAt*2*half),
-		drop:        passes(half),
+		drop:        passes(half + voice.DropLate*2*half),
 		missing:     b.misses(),
 	}
 	b.rest += interval

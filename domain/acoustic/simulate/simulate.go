@@ -201,13 +201,13 @@ func (t *ticking) sound(m *mix, b beat, rng *rand.Rand) {
 	r.drop.sound(m, b.drop, level*lognormal(loudness, rng), modes, rng)
 }
 
-// dropPeak returns the mean peak of the drops as the microphone hears them, from 64 beats of mean amplitude sounded
-// one by one.
+// dropPeak returns the mean peak of the drops as the microphone hears them, without those of a swing that is hardly
+// heard, from 64 beats of mean amplitude sounded one by one.
 func (t *ticking) dropPeak(room Room, rateHz float64, rng *rand.Rand) float64 {
 	const beats, windowS = 64, 0.006
 	w := t.watch
 	lift := arcsine(w.LiftAngleDeg/2/w.AmplitudeDeg) / (math.Pi * w.hz())
-	aheadS, sum := lift+0.001, 0.0
+	aheadS, sum, heard := lift+0.001, 0.0, 0.0
 	block := make([]float64, int((aheadS+windowS)*rateHz))
 	for i := range beats {
 		drop := aheadS + rng.Float64()/rateHz
@@ -222,9 +222,11 @@ func (t *ticking) dropPeak(room Room, rateHz float64, rng *rand.Rand) float64 {
 		for _, v := range block[int(aheadS*rateHz):] {
 			peak = max(peak, math.Abs(v))
 		}
-		sum += peak
+		if w.Voices[i&1].Drop.DB > faintDB {
+			sum, heard = sum+peak, heard+1
+		}
 	}
-	return sum / beats
+	return sum / max(1, heard)
 }
 
 // recorder turns the sound into samples.

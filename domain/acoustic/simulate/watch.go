@@ -72,11 +72,14 @@ type Voice struct {
 	Unlocking, Impulse, Drop Click
 	// ImpulseAt is where in the lift the impulse is heard: 0 at the unlocking, 1 at the drop.
 	ImpulseAt float64
+	// UnlockingLate and DropLate are how far behind the lift's beginning and end these sounds lie, as shares of the
+	// lift: 0 for a lever.
+	UnlockingLate, DropLate float64
 }
 
 // Click is one sound: damped resonances, which start together, and a burst of noise.
 type Click struct {
-	DB       float64 // peak of the resonances, over the peak of the drop's
+	DB       float64 // peak of the resonances, over the peak of the drop's; −∞: not made
 	Modes    []Mode
 	AttackUs float64 // the sound swells as 1 - exp(-t/attack)
 	// Noise is the standard deviation of the burst at its beginning, over the peak of the resonances. It dies away

@@ -1120,7 +1120,7 @@ func heardInstants(v heardView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<p class=\"hint\" data-instants-hint>The amplitude follows from unlocking to drop, the beat error from the drops of the two swings. Where a mark stands wrong, type its instant in milliseconds from the drop as it was found; amplitude and beat error are worked out again, and the record keeps both.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<p class=\"hint\" data-instants-hint>The amplitude follows from unlocking to drop, the beat error from the drops of the two swings. Where a mark stands wrong or is missing, type its instant in milliseconds from the drop as it was found; amplitude and beat error are worked out again, and the record keeps both.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -1,7 +1,8 @@
 // Contract: form[data-instants] with data-from-x, data-to-x, data-low-ms, data-high-ms and data-lanes ("top bottom top
 // bottom"), the drawing of the averaged sounds in it, and number fields tick_unlocking, tick_drop, tock_unlocking and
 // tock_drop. A mark is laid over the drawing for each field; dragging it, or the arrow keys on it (0.05 ms, with Shift
-// 0.5 ms), changes the field, and typing in the field moves the mark. Without this script the fields alone do.
+// 0.5 ms), changes the field, and typing in the field moves the mark. That of an empty field, of what was not found, waits
+// at the left end. Without this script the fields alone do.
 const svgNS = "http://www.w3.org/2000/svg";
 const fine = 0.05;
 const coarse = 0.5;
@@ -46,13 +47,16 @@ function mark(over, field, label, axis, top, bottom) {
     return text === "" ? NaN : Number(text);
   };
   const show = () => {
-    const ms = value();
-    g.classList.toggle("absent", !(ms >= axis.low && ms <= axis.high));
+    const typed = value();
+    const unset = Number.isNaN(typed);
+    g.classList.toggle("absent", !unset && !(typed >= axis.low && typed <= axis.high));
+    g.classList.toggle("unset", unset);
+    const ms = unset ? axis.low : typed;
     if (!Number.isFinite(ms)) return;
     const x = axis.from + (ms - axis.low) / (axis.high - axis.low) * (axis.to - axis.from);
     g.setAttribute("transform", `translate(${x.toFixed(2)} 0)`);
     g.setAttribute("aria-valuenow", ms.toFixed(2));
-    g.setAttribute("aria-valuetext", `${ms.toFixed(2)} milliseconds`);
+    g.setAttribute("aria-valuetext", unset ? "not set" : `${ms.toFixed(2)} milliseconds`);
   };
   const set = (ms) => {
     field.value = Math.max(axis.low, Math.min(axis.high, ms)).toFixed(2);
@@ -64,7 +68,8 @@ function mark(over, field, label, axis, top, bottom) {
     const by = { ArrowLeft: -step, ArrowDown: -step, ArrowRight: step, ArrowUp: step }[event.key];
     if (by === undefined) return;
     event.preventDefault();
-    set(value() + by);
+    const from = value();
+    set((Number.isNaN(from) ? axis.low : from) + by);
   });
   g.addEventListener("pointerdown", (event) => {
     g.setPointerCapture(event.pointerId);
