@@ -189,7 +189,7 @@ func jointBurst(shapes *bursts, z [2][]float64, from, to int, count float64, dou
 			joint[k] = count*(l[0][k]+l[1][argmax(l[1][a:e])+a]) - doubt(k)
 		}
 		k := argmax(joint[from:end]) + from
-		if joint[k] < unlockingLeast {
+		if !(joint[k] >= unlockingLeast) { // not a number neither
 			break
 		}
 		if ok && !abrupt(z, k, shapes.rateHz) {

@@ -2,6 +2,7 @@ package acoustic
 
 import (
 	"errors"
+	"slices"
 
 	"ledgerwheel/domain/metrology"
 )
@@ -173,3 +174,31 @@ const (
 	NoteDrift       NoteCode = "drift"            // the amplitude changed over the recording
 	NoteSilence     NoteCode = "silence"          // gaps of digital silence
 )
+
+func copied(v *metrology.Value) *metrology.Value {
+	if v == nil {
+		return nil
+	}
+	c := *v
+	return &c
+}
+
+func (r Result) clone() Result {
+	r.Notes = slices.Clone(r.Notes)
+	r.Beats = slices.Clone(r.Beats)
+	r.Stretches = slices.Clone(r.Stretches)
+	for i := range r.Stretches {
+		s := &r.Stretches[i]
+		s.Amplitude, s.BeatError = copied(s.Amplitude), copied(s.BeatError)
+	}
+	for i := range r.Voices {
+		r.Voices[i].Envelope = slices.Clone(r.Voices[i].Envelope)
+	}
+	r.Amplitude, r.BeatError = copied(r.Amplitude), copied(r.BeatError)
+	if r.Wheel != nil {
+		w := *r.Wheel
+		w.Ms = slices.Clone(w.Ms)
+		r.Wheel = &w
+	}
+	return r
+}

@@ -81,3 +81,37 @@ func (h *heardBlock) meanLiftS(rateHz float64) float64 {
 
 // liftWeight is the weight of the swing's lift in the mean.
 func (s *swingSound) liftWeight() float64 { return 1 / (1 + s.unlocking.std*s.unlocking.std) }
+
+// voice returns the swing's averaged sound.
+func (s *swingSound) voice(rateHz float64, lifted bool) Voice {
+	v := Voice{RateHz: rateHz, StartMs: -float64(s.ahead) / rateHz * 1e3, Beats: s.count, UnlockingMs: math.NaN(),
+		ImpulseMs: math.NaN()}
+	v.Envelope = envelope(s.average, rateHz)
+	if lifted {
+		v.UnlockingMs = -s.meanLift() / rateHz * 1e3
+	}
+	if !math.IsNaN(s.impulse) {
+		v.ImpulseMs = -s.impulse / rateHz * 1e3
+	}
+	return v
+}
+
+// envelope returns the loudness of x, its running rms over a fifth of a millisecond, its peak 1.
+func envelope(x []float32, rateHz float64) []float64 {
+	half := max(1, int(0.1e-3*rateHz))
+	sums := make([]float64, len(x)+1)
+	for i, v := range x {
+		sums[i+1] = sums[i] + float64(v)*float64(v)
+	}
+	out := make([]float64, len(x))
+	peak := 0.0
+	for i := range x {
+		a, b := max(0, i-half), min(len(x), i+half+1)
+		out[i] = math.Sqrt((sums[b] - sums[a]) / float64(b-a))
+		peak = max(peak, out[i])
+	}
+	for i := range out {
+		out[i] /= math.Max(peak, 1e-30)
+	}
+	return out
+}
