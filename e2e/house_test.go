@@ -168,7 +168,7 @@ var house = []room{
 
 	{"e2e", []string{"..."}, nil},
 	{"e2e/browser", []string{cdpPath, "github.com/coder/websocket/..."}, nil},
-	{"e2e/channels", []string{"domain/acoustic/..."}, nil},
+	{"e2e/channels", []string{"domain/acoustic/...", "domain/figure"}, nil},
 	{"e2e/lighthouse", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 	{"e2e/pictures", []string{"cmd/ledgerwheel/demoshop", "e2e/browser"}, nil},
 }

@@ -19,6 +19,7 @@ import (
 
 	"ledgerwheel/domain/acoustic"
 	"ledgerwheel/domain/acoustic/simulate"
+	"ledgerwheel/domain/figure"
 )
 
 func main() {
@@ -82,7 +83,7 @@ func (o outcome) String() string {
 	}
 	amplitude := "none"
 	if a := r.Amplitude; a != nil {
-		amplitude = fmt.Sprintf("%.1f±%.1f", a.Value-t.AmplitudeDeg, 2*a.StdUncertainty)
+		amplitude = off(a.Value-t.AmplitudeDeg, 2*a.StdUncertainty, 1)
 	}
 	var notes []string
 	for _, n := range r.Notes {
@@ -90,11 +91,16 @@ func (o outcome) String() string {
 	}
 	beat := "none"
 	if e := r.BeatError; e != nil {
-		beat = fmt.Sprintf("%+.3f ±%.3f", math.Abs(e.Value)-t.BeatErrorMagnitudeMs, 2*e.StdUncertainty)
+		beat = off(math.Abs(e.Value)-t.BeatErrorMagnitudeMs, 2*e.StdUncertainty, 3)
 	}
-	return fmt.Sprintf("%.0f as %.0f, %.0f dB: rate %+.3f ±%.3f; amplitude %.0f %s; beat error %.2f %s %v",
-		t.BeatsPerHour, r.BeatsPerHour, t.SNRdB, r.Rate.Value-t.ApparentRateSPerDay, 2*r.RateFitStdSPerDay, t.AmplitudeDeg,
-		amplitude, t.BeatErrorMagnitudeMs, beat, notes)
+	return fmt.Sprintf("%.0f as %.0f, %.0f dB: rate %s; amplitude %.0f %s; beat error %.2f %s %v", t.BeatsPerHour,
+		r.BeatsPerHour, t.SNRdB, off(r.Rate.Value-t.ApparentRateSPerDay, 2*r.RateFitStdSPerDay, 3), t.AmplitudeDeg, amplitude,
+		t.BeatErrorMagnitudeMs, beat, notes)
+}
+
+// off is how far a figure is from the truth, with what is stated.
+func off(by, stated float64, places int) string {
+	return figure.Signed(by, places) + " ± " + figure.Places(stated, places)
 }
 
 // hear makes the sounds and hears them, as many at a time as there are processors.
