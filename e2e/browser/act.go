@@ -70,23 +70,31 @@ func (t *Tab) Fill(selector, text string) error {
 	return t.do(func(ctx context.Context) error { return t.engine.insert(ctx, text) })
 }
 
-// Click clicks what the selector finds, with the mouse, where the person sees it.
+// Click clicks what the selector finds, with the mouse, where the person sees it. Where the page moved it out of sight
+// again, as one that is still being laid out does, it is brought back.
 func (t *Tab) Click(selector string) error {
-	if err := t.BringIntoSight(selector); err != nil {
-		return err
+	for range 3 {
+		if err := t.BringIntoSight(selector); err != nil {
+			return err
+		}
+		at, err := script[[]float64](t, `
+			const target = find(`+quote(selector)+`);
+			const box = target.getClientRects()[0];
+			const x = box.x + box.width / 2, y = box.y + box.height / 2;
+			const hit = document.elementFromPoint(x, y);
+			if (!hit)
+				return [];
+			if (!(target.contains(hit) || hit.contains(target) || [...(target.labels ?? [])].some(l => l.contains(hit))))
+				throw new Error("something lies over " + `+quote(selector)+` + ": " + hit.outerHTML.slice(0, 120));
+			return [x, y];`)
+		if err != nil {
+			return err
+		}
+		if len(at) == 2 {
+			return t.ClickAt(at[0], at[1])
+		}
 	}
-	at, err := script[[]float64](t, `
-		const target = find(`+quote(selector)+`);
-		const box = target.getClientRects()[0];
-		const x = box.x + box.width / 2, y = box.y + box.height / 2;
-		const hit = document.elementFromPoint(x, y);
-		if (!hit || !(target.contains(hit) || hit.contains(target) || [...(target.labels ?? [])].some(l => l.contains(hit))))
-			throw new Error("something lies over " + `+quote(selector)+` + ": " + hit?.outerHTML.slice(0, 120));
-		return [x, y];`)
-	if err != nil {
-		return err
-	}
-	return t.ClickAt(at[0], at[1])
+	return fmt.Errorf("%s does not stay in sight", selector)
 }
 
 // BringIntoSight scrolls to what the selector finds. Firefox finds what lies under a spot in what it drew last, so there
