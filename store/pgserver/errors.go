@@ -15,6 +15,8 @@ var (
 	ErrVersion = errors.New("unsuitable PostgreSQL release")
 	// ErrInUse reports that another copy of the program holds the data folder.
 	ErrInUse = errors.New("data folder in use")
+	// ErrNoCluster reports a folder in which no server was ever made.
+	ErrNoCluster = errors.New("no cluster")
 	// ErrNotTraversable reports a parent folder that the server's user may not pass through.
 	ErrNotTraversable = errors.New("folder closed to the server's user")
 	// ErrFolder reports a data folder that cannot be made or written.

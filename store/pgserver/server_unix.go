@@ -38,6 +38,8 @@ type Server struct {
 	acct account
 	lock *os.File
 	logs *os.File
+	// attached is true where another copy of the program owns the server, see Reach.
+	attached bool
 	// logFrom is the length of the log, in bytes, when this server began to write to it.
 	logFrom int64
 
@@ -260,6 +262,9 @@ func (s *Server) Stop() error {
 }
 
 func (s *Server) stop() error {
+	if s.attached {
+		return nil
+	}
 	s.mu.Lock()
 	s.stopped = true
 	close(s.stopping)

@@ -5,6 +5,7 @@ package pgserver
 import (
 	"context"
 	"os"
+	"os/exec"
 	"runtime"
 )
 
@@ -16,6 +17,11 @@ func Start(context.Context, string, ...Option) (*Server, error) {
 	return nil, fail(ErrUnsupported, nil,
 		"the private PostgreSQL does not run on %s: start a PostgreSQL server and give its address with --database",
 		runtime.GOOS)
+}
+
+// Reach fails as Start does.
+func Reach(ctx context.Context, dir string, opts ...Option) (*Server, error) {
+	return Start(ctx, dir, opts...)
 }
 
 // Remove fails as Start does.
@@ -32,6 +38,14 @@ func Supported() error {
 
 // URL is the address of a database of the server.
 func (s *Server) URL(database string) string { return socketURL("", database) }
+
+// Attached reports whether the server is another copy's.
+func (s *Server) Attached() bool { return false }
+
+// Command prepares one of PostgreSQL's own programs.
+func (s *Server) Command(program string, args ...string) *exec.Cmd {
+	return exec.Command(program, args...)
+}
 
 // Stop stops the server.
 func (s *Server) Stop() error { return nil }
