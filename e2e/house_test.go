@@ -108,10 +108,11 @@ var house = []room{
 		"domain/timing", "domain/train", textPath),
 
 	{"migrations", []string{goosePath}, []string{"net", "os", "testing"}},
-	{"store", []string{"domain/...", "migrations", pgxPath, goosePath}, []string{"net/http", "os", "testing"}},
+	{"store", []string{"domain/...", "migrations", "store/keyring", pgxPath, goosePath}, []string{"net/http", "os", "testing"}},
 	{"store/files", []string{"domain", "domain/heard"}, []string{"net", "database/sql", "testing"}},
+	{"store/keyring", nil, []string{"net", "database/sql", "testing"}},
 	{"store/pgserver", []string{pgxPath}, []string{"net/http", "testing"}},
-	{"store/storetest", []string{"store", "store/pgserver", "migrations", pgxPath}, nil},
+	{"store/storetest", []string{"store", "store/keyring", "store/pgserver", "migrations", pgxPath}, nil},
 
 	drawn("web/chart", "domain/acoustic", "domain/figure", "domain/metrology", "domain/text", "domain/timing"),
 	drawn("web/paper", "domain/figure", "domain/text", "web/paper/drawing", "web/paper/script", "web/paper/typeface"),
@@ -162,7 +163,7 @@ var house = []room{
 	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office",
 		"github.com/jackc/pgx/v5/pgxpool",
 		imagePath}, []string{"net/http", "testing"}},
-	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/files", "store/pgserver", "web",
+	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/files", "store/keyring", "store/pgserver", "web",
 		"web/notices", "web/paper/typeface", "web/outside", "github.com/alecthomas/kong", "github.com/alexedwards/scs/pgxstore",
 		"github.com/schollz/progressbar/v3", "golang.org/x/term"}, []string{"database/sql", "testing"}},
 

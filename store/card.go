@@ -254,7 +254,8 @@ func newestCard(ctx context.Context, tx pgx.Tx, n docket.Number) (newest *CardRo
 }
 
 // IssueCard issues a docket's warranty card and returns its code. There may be no other that stands. The first card
-// ever makes the first signing key. The error is a *domain.InvalidError (see warranty.Basis.Problems), or wraps
+// ever makes the first signing key. The error is a *domain.InvalidError (see warranty.Basis.Problems; "" also where the
+// key in use can't be used on this machine), or wraps
 // domain.ErrNotFound or domain.ErrChanged.
 func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (warranty.Code, error) {
 	var code warranty.Code
@@ -277,7 +278,7 @@ func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (wa
 		}
 		card.IssuedAt = docket.Moment(c.At)
 		code = card.Code
-		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card)}, insertCard(ctx, tx, d.ID, c,
+		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card)}, s.insertCard(ctx, tx, d.ID, c,
 			card, nil)
 	})
 	return code, err
@@ -313,7 +314,7 @@ func (s *Store) ReissueCard(ctx context.Context, c Change, w warranty.Wording, r
 			return nil, err
 		}
 		return []event{cardEvent(docket.CardReissued, warranty.IssuedSummary(code, old.Code), reason, next)},
-			insertCard(ctx, tx, d.ID, c, next, &before.ID)
+			s.insertCard(ctx, tx, d.ID, c, next, &before.ID)
 	})
 	return code, err
 }
@@ -367,8 +368,8 @@ func fieldsOnly(err error, fields ...string) error {
 }
 
 // insertCard signs the card with the key in use and keeps it.
-func insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Change, card warranty.Card, supersedes *int64) error {
-	key, err := signingKey(ctx, tx, c)
+func (s *Store) insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Change, card warranty.Card, supersedes *int64) error {
+	key, err := s.signingKey(ctx, tx, c)
 	if err != nil {
 		return err
 	}

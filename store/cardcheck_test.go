@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/warranty"
+	"ledgerwheel/store/keyring"
 )
 
 // Whatever is altered behind the program's back, the card no longer counts as genuine. The guard of the table is
@@ -119,8 +120,8 @@ func TestKeysAreShownWithoutTheirSecret(t *testing.T) {
 	b.mustIssue(t)
 	ka, _ := a.SigningKeys(t.Context())
 	kb, _ := b.SigningKeys(t.Context())
-	var seed []byte
-	if err := a.Pool().QueryRow(t.Context(), `SELECT seed FROM signing_key`).Scan(&seed); err != nil {
+	_, seed, err := a.Keys().Newest(keyring.Card)
+	if err != nil {
 		t.Fatal(err)
 	}
 	if bytes.Equal(ka[0].Public, kb[0].Public) || bytes.Equal(ka[0].Public, seed) {

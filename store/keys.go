@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"time"
@@ -23,6 +22,11 @@ type KeyRow struct {
 	RetiredAt time.Time
 	RetiredBy string
 	LastUsed  time.Time // when the newest of its cards was issued; zero if it signed none
+	// LeftAt is when its private half was taken out of the database, where older copies still have it; zero for a key
+	// that never was in it.
+	LeftAt time.Time
+	// Away says, of the key in use, why its private half can't be used on this machine; nil where it can.
+	Away error
 }
 
 // keysShown is how many signing keys the owner's page shows.
@@ -31,15 +35,20 @@ const keysShown = 50
 // SigningKeys lists the newest signing keys, the one in use first.
 func (s *Store) SigningKeys(ctx context.Context) ([]KeyRow, error) {
 	rows, _ := s.db.Query(ctx, `SELECT k.id, k.public, k.made_at, coalesce(m.name, ''), k.retired_at, coalesce(r.name, ''),
-			(SELECT max(issued_at) FROM warranty_card WHERE key_id = k.id)
+			(SELECT max(issued_at) FROM warranty_card WHERE key_id = k.id), k.seed_left_at
 		FROM signing_key k LEFT JOIN staff m ON m.id = k.made_by LEFT JOIN staff r ON r.id = k.retired_by
 		ORDER BY k.retired_at IS NOT NULL, k.made_at DESC LIMIT $1`, keysShown)
 	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (KeyRow, error) {
 		var k KeyRow
-		var retired, used *time.Time
-		err := row.Scan(&k.ID, &k.Public, &k.MadeAt, &k.MadeBy, &retired, &k.RetiredBy, &used)
-		k.MadeAt, k.RetiredAt, k.LastUsed = k.MadeAt.UTC(), timeOr(retired), timeOr(used)
-		return k, err
+		var retired, used, left *time.Time
+		if err := row.Scan(&k.ID, &k.Public, &k.MadeAt, &k.MadeBy, &retired, &k.RetiredBy, &used, &left); err != nil {
+			return k, err
+		}
+		k.MadeAt, k.RetiredAt, k.LastUsed, k.LeftAt = k.MadeAt.UTC(), timeOr(retired), timeOr(used), timeOr(left)
+		if k.RetiredAt.IsZero() {
+			_, k.Away = s.privateKey(k.ID)
+		}
+		return k, nil
 	})
 	if err != nil {
 		return nil, fmt.Errorf("signing keys: %w", Translate(err))
@@ -48,7 +57,8 @@ func (s *Store) SigningKeys(ctx context.Context) ([]KeyRow, error) {
 }
 
 // RotateKey retires the key in use, if it is still the one named, and makes another. "" names none: it makes the first
-// key. Cards signed before stay genuine. The error wraps domain.ErrChanged where another key is in use.
+// key. Cards signed before stay genuine. The error wraps domain.ErrChanged where another key is in use, or
+// warranty.ErrNoGivenKey.
 func (s *Store) RotateKey(ctx context.Context, current warranty.KeyID, by Actor, at time.Time) (warranty.KeyID, error) {
 	var id warranty.KeyID
 	err := s.inTx(ctx, func(tx pgx.Tx) error {
@@ -66,7 +76,7 @@ func (s *Store) RotateKey(ctx context.Context, current warranty.KeyID, by Actor,
 			(SELECT max(issued_at) FROM warranty_card WHERE key_id = $1)) WHERE id = $1`, string(inUse), docket.Moment(at), by.StaffID); err != nil {
 			return err
 		}
-		key, made, err := makeKey(ctx, tx, by, at)
+		key, made, err := s.makeKey(ctx, tx, by, at)
 		if err == nil && !made {
 			return domain.ErrChanged
 		}
@@ -77,35 +87,4 @@ func (s *Store) RotateKey(ctx context.Context, current warranty.KeyID, by Actor,
 		return "", fmt.Errorf("rotate the signing key: %w", Translate(err))
 	}
 	return id, nil
-}
-
-// makeKey keeps a new signing key unless one is in use.
-func makeKey(ctx context.Context, tx pgx.Tx, by Actor, at time.Time) (key warranty.SigningKey, made bool, err error) {
-	if key, err = warranty.NewKey(rand.Reader); err != nil {
-		return key, false, err
-	}
-	tag, err := tx.Exec(ctx, `INSERT INTO signing_key (id, seed, public, made_at, made_by) VALUES ($1, $2, $3, $4, $5)
-		ON CONFLICT ((true)) WHERE retired_at IS NULL DO NOTHING`, string(key.ID), key.Seed(), []byte(key.Public), docket.Moment(at), nullID(by.StaffID))
-	return key, tag.RowsAffected() == 1, err
-}
-
-// signingKey returns the key in use, making the first one when there is none, and keeps it from being retired until
-// the transaction ends.
-func signingKey(ctx context.Context, tx pgx.Tx, c Change) (warranty.SigningKey, error) {
-	key, err := lockedKey(ctx, tx)
-	if !errors.Is(err, pgx.ErrNoRows) {
-		return key, err
-	}
-	if _, _, err := makeKey(ctx, tx, c.By, c.At); err != nil {
-		return warranty.SigningKey{}, err
-	}
-	return lockedKey(ctx, tx)
-}
-
-func lockedKey(ctx context.Context, tx pgx.Tx) (warranty.SigningKey, error) {
-	var seed []byte
-	if err := tx.QueryRow(ctx, `SELECT seed FROM signing_key WHERE retired_at IS NULL FOR SHARE`).Scan(&seed); err != nil {
-		return warranty.SigningKey{}, err
-	}
-	return warranty.KeyFromSeed(seed)
 }

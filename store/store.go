@@ -17,6 +17,7 @@ import (
 	"github.com/pressly/goose/v3/lock"
 
 	"ledgerwheel/migrations"
+	"ledgerwheel/store/keyring"
 )
 
 // ErrNewerDatabase reports a database that a newer release of the program has migrated.
@@ -24,7 +25,8 @@ var ErrNewerDatabase = errors.New("the database was written by a newer release o
 
 // Store keeps the shop's records. It is safe for use by many goroutines.
 type Store struct {
-	db *pgxpool.Pool
+	db   *pgxpool.Pool
+	keys *keyring.Ring // nil where nothing is signed
 }
 
 // An Option changes how [Open] connects.

@@ -20,6 +20,7 @@ type dataFolder string
 
 func (d dataFolder) postgres() string { return filepath.Join(string(d), "postgres") }
 func (d dataFolder) uploads() string  { return filepath.Join(string(d), "uploads") }
+func (d dataFolder) keys() string     { return filepath.Join(string(d), "keys") }
 func (d dataFolder) tls() string      { return filepath.Join(string(d), "tls") }
 
 // defaultFolder is the data folder where none was given: never the current one, and for root one that the server's
@@ -100,6 +101,9 @@ func (d dataFolder) empty() error {
 	}
 	if err := os.RemoveAll(d.uploads()); err != nil {
 		return fmt.Errorf("the demo's photographs cannot be deleted: %w", err)
+	}
+	if err := os.RemoveAll(d.keys()); err != nil {
+		return fmt.Errorf("the demo's signing keys cannot be deleted: %w", err)
 	}
 	return nil
 }

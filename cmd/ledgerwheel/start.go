@@ -8,12 +8,14 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"time"
 
 	"ledgerwheel/cmd/ledgerwheel/certs"
 	"ledgerwheel/domain"
 	"ledgerwheel/store"
+	"ledgerwheel/store/keyring"
 	"ledgerwheel/store/pgserver"
 )
 
@@ -82,6 +84,9 @@ func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err er
 	if err := st.Migrate(e.ctx); err != nil {
 		return nil, err
 	}
+	if err := f.openKeys(e, st, folder); err != nil {
+		return nil, err
+	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
 		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Log: e.log}
 	if p.deps.PublicURL == "" {
@@ -141,6 +146,25 @@ func (f shopFlags) openStore(p *program, folder dataFolder) (*store.Store, error
 	}
 	p.closers = append(p.closers, func() error { st.Close(); return nil })
 	return st, nil
+}
+
+// openKeys has the store sign with the keys of the data folder and of the environment, and takes the private halves
+// that an older release kept in the database out of it.
+func (f shopFlags) openKeys(e *env, st *store.Store, folder dataFolder) error {
+	keys, err := keyring.Open(folder.keys(), os.Getenv(keyring.EnvName))
+	if err != nil {
+		return err
+	}
+	st.UseKeys(keys)
+	moved, err := st.TakeOutSeeds(e.ctx, time.Now())
+	if moved == 0 {
+		return err
+	}
+	e.log.Info("signing keys were taken out of the database; back up their folder", "keys", moved, "folder", folder.keys())
+	if err != nil { // they are out, but the table's file was not written anew
+		e.log.Warn("what was taken out may still lie in the database's files: begin a new key", "error", err)
+	}
+	return nil
 }
 
 // oneLine is an error whose message, as the database driver's are, would run over several lines.

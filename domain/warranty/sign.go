@@ -24,7 +24,7 @@ type PublicKey struct {
 	RetiredAt time.Time
 }
 
-// SigningKey is a whole key. Its private half never leaves the shop's database.
+// SigningKey is a whole key. Its private half is kept outside the database and shown on no page.
 type SigningKey struct {
 	PublicKey
 	Private ed25519.PrivateKey

@@ -16,6 +16,7 @@ import (
 	"math/rand/v2"
 	"net/url"
 	"os"
+	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -24,6 +25,7 @@ import (
 
 	"ledgerwheel/migrations"
 	"ledgerwheel/store"
+	"ledgerwheel/store/keyring"
 )
 
 // Env names the variable that holds the address of a running server for tests.
@@ -52,6 +54,11 @@ func NewHandle(t testing.TB, opts ...store.Option) Handle {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.Close)
+	keys, err := keyring.Open(filepath.Join(t.TempDir(), "keys"), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.UseKeys(keys)
 	return Handle{Store: s, URL: address}
 }
 

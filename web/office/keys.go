@@ -42,6 +42,9 @@ func (s *Room) rotateKey(w http.ResponseWriter, r *http.Request) error {
 		return s.renderKeys(w, r, http.StatusConflict, "Another key came into use since this page was drawn. Nothing was "+
 			"done; the keys below are as they are now.")
 	}
+	if errors.Is(err, warranty.ErrNoGivenKey) {
+		return s.renderKeys(w, r, http.StatusConflict, warranty.NoGivenKey)
+	}
 	if err != nil {
 		return err
 	}
@@ -61,7 +64,11 @@ func (s *Room) renderKeys(w http.ResponseWriter, r *http.Request, status int, pr
 			Retired: s.Moment(r, k.RetiredAt), RetiredBy: k.RetiredBy, LastUsed: s.Moment(r, k.LastUsed)}
 		if row.Retired == "" {
 			v.Current = row.ID
+			if k.Away != nil {
+				v.Away = k.Away.Error()
+			}
 		}
+		row.Left = s.Moment(r, k.LeftAt)
 		v.Keys = append(v.Keys, row)
 	}
 	return page.Render(w, r, status, keysPage(s.Page(r, "Signing keys"), v))

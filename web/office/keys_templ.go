@@ -9,11 +9,7 @@ package office
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import (
-	"cmp"
-
-	"ledgerwheel/web/view"
-)
+import "ledgerwheel/web/view"
 
 // keysPage is the owner's page of signing keys.
 func keysPage(p view.Page, v keysView) templ.Component {
@@ -45,17 +41,27 @@ func keysPage(p view.Page, v keysView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Owner", Title: "Signing keys", Lede: "Each warranty card is signed (Ed25519, RFC 8032), so that one made or altered without the key does not pass the check. The private half is kept in the database and shown on no page."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Owner", Title: "Signing keys", Lede: "Each warranty card is signed (Ed25519, RFC 8032), so that one made or altered without the key does not pass the check. The private half is kept in a file of the data folder, outside the database, and shown on no page."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			if v.Problem != "" {
-				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "Someone else saved first", Text: v.Problem, TestID: "keys-problem"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: v.problemTitle(), Text: v.Problem, TestID: "keys-problem"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, " ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			if v.Away != "" {
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: "No card can be signed here", Text: "Of the key in use: " + v.Away + ". Put its file back from the backup or from the other copy of the program, or retire it below and make another. Cards issued so far stay genuine either way.", TestID: "key-away"}).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, " ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -77,25 +83,25 @@ func keysPage(p view.Page, v keysView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				} else {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<ul class=\"keys\">")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<ul class=\"keys\">")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					for _, k := range v.Keys {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<li data-testid=\"key\"><div class=\"key-head\"><p class=\"key-id\"><span class=\"aside\">Key&nbsp;</span>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<li data-testid=\"key\"><div class=\"key-head\"><p class=\"key-id\"><span class=\"aside\">Key&nbsp;</span>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var4 string
 						templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(k.ID)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/keys.templ`, Line: 24, Col: 68}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/keys.templ`, Line: 23, Col: 68}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</p>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</p>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -103,24 +109,20 @@ func keysPage(p view.Page, v keysView) templ.Component {
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</div>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</div>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = view.DefinitionList([]view.TermView{
-							view.Term("Made", view.Join(k.Made, view.When(k.MadeBy != "", "by "+k.MadeBy))),
-							view.Term("Last card signed", cmp.Or(k.LastUsed, "none yet")),
-							{Term: "Public half", Cell: view.Show(view.KeyHex(k.Public))},
-						}).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = view.DefinitionList(k.terms()).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</li>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</li>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</ul>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</ul>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -143,7 +145,7 @@ func keysPage(p view.Page, v keysView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<p>The key in use is retired and a new one made. Cards issued so far stay genuine; the next ones are signed with the new key.</p><form method=\"post\" action=\"/keys/rotate\" data-testid=\"rotate-form\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<p>The key in use is retired and a new one made. Cards issued so far stay genuine; the next ones are signed with the new key.</p><form method=\"post\" action=\"/keys/rotate\" data-testid=\"rotate-form\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -173,13 +175,13 @@ func keysPage(p view.Page, v keysView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</form>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</form>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "rotate", Heading: "Change the key", Note: "When somebody may have copied the database, or once a year."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var5), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "rotate", Heading: "Change the key", Note: "When somebody may have copied the folder of keys, or once a year."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var5), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -113,6 +113,7 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 		return err
 	}
 	defer hasty.Close()
+	hasty.UseKeys(kept.Keys())
 	f.store = hasty
 	ctx, cancel := context.WithCancel(ctx)
 	developed := f.darkroom.developFor(ctx, steps)
