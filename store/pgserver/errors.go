@@ -17,6 +17,8 @@ var (
 	ErrInUse = errors.New("data folder in use")
 	// ErrNoCluster reports a folder in which no server was ever made.
 	ErrNoCluster = errors.New("no cluster")
+	// ErrCopied reports a cluster that was copied while its server was writing to it.
+	ErrCopied = errors.New("data folder copied while in use")
 	// ErrNotTraversable reports a parent folder that the server's user may not pass through.
 	ErrNotTraversable = errors.New("folder closed to the server's user")
 	// ErrFolder reports a data folder that cannot be made or written.

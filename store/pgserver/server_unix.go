@@ -82,6 +82,9 @@ func Start(ctx context.Context, dir string, opts ...Option) (_ *Server, err erro
 	if err := s.makeCluster(); err != nil {
 		return nil, err
 	}
+	if err := s.checkHome(); err != nil {
+		return nil, err
+	}
 	if err := s.endPredecessor(); err != nil {
 		return nil, err
 	}
@@ -89,6 +92,9 @@ func Start(ctx context.Context, dir string, opts ...Option) (_ *Server, err erro
 		return nil, err
 	}
 	if err := s.openLog(); err != nil {
+		return nil, err
+	}
+	if err := s.noteHome(true); err != nil {
 		return nil, err
 	}
 	supervised = true
@@ -276,6 +282,9 @@ func (s *Server) stop() error {
 		case <-s.done:
 			if s.sock != s.dir {
 				s.forgetSocketDir()
+			}
+			if err == nil && s.shutDown() {
+				err = s.noteHome(false)
 			}
 			s.release()
 			return err

@@ -19,3 +19,6 @@ func isPostmaster(pid int, data string) bool {
 	cwd, err := os.Readlink("/proc/" + strconv.Itoa(pid) + "/cwd")
 	return err == nil && cwd == data
 }
+
+// changedNs is when anything about the file was last changed, in nanoseconds since 1970.
+func changedNs(st *syscall.Stat_t) int64 { return st.Ctim.Nano() }
