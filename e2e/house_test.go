@@ -95,7 +95,7 @@ var house = []room{
 	// Sound is unpacked by decoders that read from an io.Reader and nothing else.
 	rules("domain/recording", "domain/acoustic", flacPath, "github.com/hajimehoshi/go-mp3", "github.com/pion/opus/..."),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
-	rules("domain/shop", "domain/warranty", textPath, "github.com/bojanz/currency"),
+	rules("domain/shop", "domain/staff", "domain/warranty", textPath, "github.com/bojanz/currency"),
 	rules("domain/staff", "domain/text", textPath),
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
 	rules("domain/text", textPath),

@@ -14,9 +14,9 @@ import (
 
 // Viewer is who looks at a page, and the shop they work in: what every page needs.
 type Viewer struct {
-	Member       staff.Member
-	SessionEpoch int // sessions begun under an older epoch are over
-	Shop         shop.Shop
+	Member  staff.Member
+	Session SessionNow
+	Shop    shop.Shop
 }
 
 const memberFields = `m.id, m.name, m.email, m.role, m.disabled_at IS NOT NULL`
@@ -25,13 +25,16 @@ func memberTargets(m *staff.Member) []any {
 	return []any{&m.ID, &m.Name, &m.Email, &m.Role, &m.Disabled}
 }
 
-// Viewer reads the person and the shop in one round trip; the error wraps domain.ErrNotFound.
-func (s *Store) Viewer(ctx context.Context, id int64) (Viewer, error) {
-	var v Viewer
-	targets := append(memberTargets(&v.Member), &v.SessionEpoch)
+// Viewer reads the person, their session and the shop in one round trip; the error wraps domain.ErrNotFound.
+func (s *Store) Viewer(ctx context.Context, id int64, session string) (Viewer, error) {
+	v := Viewer{Session: SessionNow{ID: session}}
+	targets := append(memberTargets(&v.Member), &v.Session.Live, &v.Session.Unseen)
 	targets = append(targets, shopTargets(&v.Shop)...)
-	err := s.db.QueryRow(ctx, `SELECT `+memberFields+`, m.session_epoch, `+shopFields+` FROM staff m, shop s WHERE m.id = $1`, id).
-		Scan(targets...)
+	err := s.db.QueryRow(ctx, `SELECT `+memberFields+`, ss.id IS NOT NULL,
+			coalesce(now() - ss.last_seen_at, '0'), `+shopFields+`
+		FROM staff m CROSS JOIN shop s LEFT JOIN staff_session ss
+			ON ss.id = $2 AND ss.staff_id = m.id AND ss.epoch = m.session_epoch
+		WHERE m.id = $1`, id, session).Scan(targets...)
 	if err != nil {
 		return Viewer{}, fmt.Errorf("viewer %d: %w", id, Translate(err))
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/bojanz/currency"
 	"golang.org/x/text/language"
 
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
 )
 
@@ -34,6 +35,7 @@ type Shop struct {
 	WarrantyCovers   string
 	TicketTerms      string
 	EstimateDays     int    // for how many days an estimate stands
+	IdleMinutes      int    // minutes after which a session ends in which nothing is asked for
 	LinkSecret       []byte // key of private links; never shown
 }
 
@@ -52,6 +54,7 @@ func Defaults() Shop {
 	return Shop{
 		TimeZone: "UTC", Locale: "en-GB", PhoneRegion: "GB", Currency: "EUR", TaxName: "VAT",
 		PricesIncludeTax: true, InstrumentPPM: 50, WarrantyMonths: 12, EstimateDays: 30,
+		IdleMinutes: staff.UsualIdleMinutes,
 		WarrantyCovers: "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or " +
 			"opening by others.",
 		TicketTerms: "Please bring this ticket when you collect the watch. We work up to the limit you agreed and ask " +
@@ -94,6 +97,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if s.EstimateDays < 1 || s.EstimateDays > 365 {
 		bad["estimate_days"] = "Give a number of days, 1 to 365."
+	}
+	if why := staff.IdleProblem(s.IdleMinutes); why != "" {
+		bad["idle_minutes"] = why
 	}
 	return bad
 }

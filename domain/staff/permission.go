@@ -49,6 +49,7 @@ const (
 	ManageKeys      Permission = "manage-keys"
 	CheckJournal    Permission = "check-journal"
 	ViewFigures     Permission = "view-figures"
+	SeeAccess       Permission = "see-access"
 )
 
 // Rule is one row of the table of what each role may do.
@@ -76,7 +77,7 @@ var rules = []Rule{
 	{MoveWatch, "record where a watch physically is", everyone},
 	{PassToBench, "pass a watch on to the bench", everyone},
 	{UseBenchTools, "use the bench tools", everyone},
-	{ManageOwn, "change their own password and name", everyone},
+	{ManageOwn, "change their own name, password and second factor, and end their sessions", everyone},
 	{ManageWatches, "add watches and correct their particulars", everyone},
 	{SendEstimate, "send an estimate to the customer", everyone},
 	{OrderParts, "order parts and book them in", everyone},
@@ -112,6 +113,7 @@ var rules = []Rule{
 	{ManageKeys, "change the signing keys", owner},
 	{CheckJournal, "check every journal", owner},
 	{ViewFigures, "see and export the shop's figures", owner},
+	{SeeAccess, "see who signed in, and who was refused", owner},
 }
 
 // Rules returns a copy of the table, for the page that shows it and the test that walks it.

@@ -55,6 +55,7 @@ manage-settings o
 manage-keys o
 check-journal o
 view-figures o
+see-access o
 `
 
 func TestWhoMayDoWhat(t *testing.T) {

@@ -65,7 +65,7 @@ func settingsForm(sh shop.Shop) *page.Form {
 		"decision_rule": rule, "instrument": sh.Instrument, "instrument_ppm": figure.Plain(sh.InstrumentPPM),
 		"warranty_months": strconv.Itoa(sh.WarrantyMonths), "warranty_covers": sh.WarrantyCovers,
 		"ticket_terms":  sh.TicketTerms,
-		"estimate_days": strconv.Itoa(sh.EstimateDays),
+		"estimate_days": strconv.Itoa(sh.EstimateDays), "idle_minutes": strconv.Itoa(sh.IdleMinutes),
 	} {
 		f.Values.Set(name, value)
 	}
@@ -85,6 +85,7 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.Instrument, sh.WarrantyCovers, sh.TicketTerms = f.Text("instrument"), f.Text("warranty_covers"),
 		f.Text("ticket_terms")
 	sh.WarrantyMonths, sh.EstimateDays = f.Int("warranty_months"), f.Int("estimate_days")
+	sh.IdleMinutes = f.Int("idle_minutes")
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")

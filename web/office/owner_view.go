@@ -68,5 +68,6 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},
 	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},
 	{"/watch-list", "Watch list", "Serials reported stolen. The counter is warned discreetly when one comes in."},
+	{"/access", "Sign-ins", "Who signed in and from where, who was refused, and what changed in how people sign in."},
 	{"/keys", "Signing keys", "The keys that prove warranty cards genuine."},
 }

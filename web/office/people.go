@@ -210,7 +210,7 @@ func (s *Room) join(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Begin(r.Context(), id, epoch); err != nil {
+	if err := s.begin(r, id, epoch, "with a password just set"); err != nil {
 		return err
 	}
 	return page.SeeOther(w, r, "/")
@@ -276,7 +276,7 @@ func (s *Room) changePassword(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Begin(r.Context(), v.Member.ID, epoch); err != nil {
+	if err := s.begin(r, v.Member.ID, epoch, "with a password just changed"); err != nil {
 		return err
 	}
 	s.Say(r.Context(), "Your password is changed. Your other sessions are over.")

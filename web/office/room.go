@@ -16,13 +16,18 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
+	Accesses(ctx context.Context, before int64) (list []store.AccessEvent, older int64, err error)
 	AddToWatchList(ctx context.Context, e watch.WatchListEntry, by store.Actor, at time.Time) error
 	CredentialsOf(ctx context.Context, email string) (store.Credentials, error)
+	EndOtherSessions(ctx context.Context, staffID int64, keep string, e store.AccessEvent) error
+	EndSession(ctx context.Context, staffID int64, id string, e store.AccessEvent) error
 	Found(ctx context.Context, sh shop.Shop, owner staff.Member, passwordHash string, at time.Time) (int64, error)
 	Invite(ctx context.Context, m staff.Member, secret string, by store.Actor, at time.Time) (int64, error)
 	InviteOf(ctx context.Context, secret string) (staff.Member, staff.Invite, error)
 	Join(ctx context.Context, secret, passwordHash string, at time.Time) (id int64, epoch int, err error)
 	Listed(ctx context.Context, before int64) ([]store.ListedWatch, error)
+	NoteAccess(ctx context.Context, e store.AccessEvent) error
+	OwnSignIn(ctx context.Context, staffID int64) (store.OwnSignIn, error)
 	RemoveFromWatchList(ctx context.Context, id int64, by store.Actor, at time.Time) error
 	Reset(ctx context.Context, id int64, secret string, by store.Actor, at time.Time) error
 	RotateKey(ctx context.Context, current warranty.KeyID, by store.Actor, at time.Time) (warranty.KeyID, error)
@@ -50,5 +55,6 @@ func New(host *page.Host, store Store, setupKey string) *Room {
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
-	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes())
+	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes(),
+		s.ownRoutes(), s.accessRoutes())
 }

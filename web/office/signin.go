@@ -108,10 +108,13 @@ func (s *Room) signIn(w http.ResponseWriter, r *http.Request) error {
 	}
 	if !ok || c.PasswordHash == "" || c.Member.Disabled {
 		s.Log.Warn("sign-in refused", "id", page.RequestIDOf(r.Context()), "from", r.RemoteAddr)
+		if err := s.store.NoteAccess(r.Context(), s.Access(r, c.Member.ID, staff.WrongPassword, "")); err != nil {
+			return err
+		}
 		f.Fail("password", "This e-mail address and password do not go together.")
 		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, f)
 	}
-	if err := s.Begin(r.Context(), c.Member.ID, c.SessionEpoch); err != nil {
+	if err := s.begin(r, c.Member.ID, c.SessionEpoch, "with a password"); err != nil {
 		return err
 	}
 	return s.goOn(w, r, c.Member.ID, f.Values)
@@ -127,10 +130,15 @@ func (s *Room) goOn(w http.ResponseWriter, r *http.Request, staffID int64, asked
 }
 
 func (s *Room) signOut(w http.ResponseWriter, r *http.Request) error {
-	if err := s.Sessions.Destroy(r.Context()); err != nil {
+	if err := s.EndSession(r.Context(), r, staff.SignedOut); err != nil {
 		return err
 	}
 	return page.SeeOther(w, r, "/sign-in")
+}
+
+// begin starts the session of somebody who has shown who they are; how completes "signed in".
+func (s *Room) begin(r *http.Request, id int64, epoch int, how string) error {
+	return s.Begin(r.Context(), id, epoch, s.Access(r, id, staff.SignedIn, how))
 }
 
 func (s *Room) showSetup(w http.ResponseWriter, r *http.Request) error {
@@ -217,7 +225,7 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Begin(r.Context(), id, 0); err != nil {
+	if err := s.begin(r, id, 0, "as the first owner"); err != nil {
 		return err
 	}
 	return page.SeeOther(w, r, "/")

@@ -13,9 +13,12 @@ import (
 	"ledgerwheel/store"
 )
 
-// Viewers knows the people of the shop.
+// Viewers knows the people of the shop and their sessions.
 type Viewers interface {
-	Viewer(ctx context.Context, id int64) (store.Viewer, error)
+	Viewer(ctx context.Context, id int64, session string) (store.Viewer, error)
+	BeginSession(ctx context.Context, id, before string, staffID int64, epoch int, e store.AccessEvent) error
+	SessionSeen(ctx context.Context, id, address string) error
+	EndSession(ctx context.Context, staffID int64, id string, e store.AccessEvent) error
 }
 
 // Record is what pages of every room ask of the record.

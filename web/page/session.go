@@ -2,23 +2,24 @@ package page
 
 import (
 	"context"
+	"crypto/rand"
+	"errors"
 	"net/http"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
 
+	"ledgerwheel/domain"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 )
 
-// sessionHours is one long working day: a bench tablet stays signed in through it and not overnight.
-const sessionHours = 14
-
 const (
-	sessionStaff = "staff"
-	sessionEpoch = "epoch"
-	sessionFlash = "flash"
+	sessionStaff  = "staff"
+	sessionName   = "name"   // of the row of table staff_session
+	sessionProven = "proven" // when its person last said who they are, in seconds since 1970
+	sessionFlash  = "flash"
 )
 
 type failFunc func(http.ResponseWriter, *http.Request, error)
@@ -26,7 +27,7 @@ type failFunc func(http.ResponseWriter, *http.Request, error)
 func NewSessions(kept scs.Store, secure bool, fail failFunc) *scs.SessionManager {
 	m := scs.New()
 	m.Store = kept
-	m.Lifetime = sessionHours * time.Hour
+	m.Lifetime = staff.SessionFor
 	m.HashTokenInStore = true
 	m.Cookie.Name = "ledgerwheel"
 	m.Cookie.HttpOnly = true
@@ -64,7 +65,8 @@ func AsStood(r *http.Request, sh shop.Shop) *http.Request {
 	return r.WithContext(WithViewer(r.Context(), v))
 }
 
-// LoadViewer looks the person up on every request, so that whoever is disabled is out at once.
+// LoadViewer looks the person and their session up on every request, so that whoever is disabled, or whose session was
+// ended elsewhere, is out at once.
 func (s *Host) LoadViewer(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx := r.Context()
@@ -73,31 +75,63 @@ func (s *Host) LoadViewer(next http.Handler) http.Handler {
 			next.ServeHTTP(w, r)
 			return
 		}
-		v, err := s.Viewers.Viewer(ctx, id)
+		v, err := s.Viewers.Viewer(ctx, id, s.Sessions.GetString(ctx, sessionName))
+		if err == nil && (v.Member.Disabled || !v.Session.Live) {
+			err = s.Sessions.Destroy(ctx)
+		} else if err == nil && staff.Idle(v.Session.Unseen, v.Shop.IdleMinutes) {
+			err = s.EndSession(WithViewer(ctx, v), r, staff.EndedIdle)
+		} else if err == nil {
+			ctx, err = WithViewer(ctx, v), s.seen(r, v.Session)
+		}
 		if err != nil {
 			s.Fail(w, r, err)
 			return
 		}
-		if v.Member.Disabled || v.SessionEpoch != s.Sessions.GetInt(ctx, sessionEpoch) {
-			if err := s.Sessions.Destroy(ctx); err != nil {
-				s.Fail(w, r, err)
-				return
-			}
-			next.ServeHTTP(w, r)
-			return
-		}
-		next.ServeHTTP(w, r.WithContext(WithViewer(ctx, v)))
+		next.ServeHTTP(w, r.WithContext(ctx))
 	})
 }
 
-// Begin starts a session of its own for the person; the old token is no longer good.
-func (s *Host) Begin(ctx context.Context, id int64, epoch int) error {
+// seen notes now and then that the session is used.
+func (s *Host) seen(r *http.Request, session store.SessionNow) error {
+	if session.Unseen < staff.SeenEvery {
+		return nil
+	}
+	return s.Viewers.SessionSeen(r.Context(), session.ID, clientAddress(r))
+}
+
+// From is where a request comes from, as the log of sign-ins says it.
+func From(r *http.Request) store.From {
+	return store.From{Address: clientAddress(r), Device: staff.DeviceWords(r.UserAgent())}
+}
+
+// Access is a line of the log of sign-ins about somebody, made by a request.
+func (s *Host) Access(r *http.Request, staffID int64, kind staff.Access, detail string) store.AccessEvent {
+	return store.AccessEvent{At: s.Now(), StaffID: staffID, Kind: kind, Detail: detail, From: From(r)}
+}
+
+// Begin starts a session of its own for the person; the old token is no longer good. how says what they signed in with.
+func (s *Host) Begin(ctx context.Context, id int64, epoch int, how store.AccessEvent) error {
 	if err := s.Sessions.RenewToken(ctx); err != nil {
 		return err
 	}
+	name, before := rand.Text(), s.Sessions.GetString(ctx, sessionName)
+	if err := s.Viewers.BeginSession(ctx, name, before, id, epoch, how); err != nil {
+		return err
+	}
 	s.Sessions.Put(ctx, sessionStaff, id)
-	s.Sessions.Put(ctx, sessionEpoch, epoch)
+	s.Sessions.Put(ctx, sessionName, name)
+	s.Sessions.Put(ctx, sessionProven, time.Now().Unix())
 	return nil
+}
+
+// EndSession ends the session of the request and says in the log why.
+func (s *Host) EndSession(ctx context.Context, r *http.Request, why staff.Access) error {
+	v, _ := ViewerOf(ctx)
+	err := s.Viewers.EndSession(ctx, v.Member.ID, v.Session.ID, s.Access(r, v.Member.ID, why, ""))
+	if err != nil && !errors.Is(err, domain.ErrNotFound) { // it was ended meanwhile
+		return err
+	}
+	return s.Sessions.Destroy(ctx)
 }
 
 // Say leaves one sentence to be shown on the next page.

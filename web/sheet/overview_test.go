@@ -301,7 +301,7 @@ func countElements(n *html.Node, tag string) int {
 func TestFactsAreReadable(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
-	v, err := s.Store.Viewer(t.Context(), s.Owner.ID)
+	v, err := s.Store.Viewer(t.Context(), s.Owner.ID, "")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -138,7 +138,7 @@ func (s *Site) As(m staff.Member) *Client {
 	if err != nil {
 		s.T.Fatal(err)
 	}
-	if err := s.Srv.Begin(ctx, m.ID, 0); err != nil {
+	if err := s.Srv.Begin(ctx, m.ID, 0, store.AccessEvent{At: s.Clock(), StaffID: m.ID, Kind: staff.SignedIn}); err != nil {
 		s.T.Fatal(err)
 	}
 	token, _, err := s.Srv.Sessions.Commit(ctx)

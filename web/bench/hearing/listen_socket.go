@@ -77,12 +77,12 @@ func (s *Room) ownOrigin(r *http.Request) bool {
 func (s *Room) chooser(r *http.Request) listening.Choose {
 	return func(ctx context.Context, fields map[string]string) (listening.Begin, map[string]string, error) {
 		was, _ := page.ViewerOf(r.Context())
-		v, err := s.store.Viewer(ctx, was.Member.ID)
+		v, err := s.store.Viewer(ctx, was.Member.ID, was.Session.ID)
 		if err != nil {
 			s.Log.Error("listening", "error", err)
 			return listening.Begin{}, map[string]string{"": "The records can't be reached. Wait a moment and start again."}, nil
 		}
-		if v.Member.Disabled || v.SessionEpoch != was.SessionEpoch || !staff.Can(v.Member.Role, staff.TakeReadings) {
+		if v.Member.Disabled || !v.Session.Live || !staff.Can(v.Member.Role, staff.TakeReadings) {
 			return listening.Begin{}, nil, page.ErrForbidden
 		}
 		r := r.WithContext(page.WithViewer(ctx, v))

@@ -38,7 +38,7 @@ type Store interface {
 	RegulationSheet(ctx context.Context, n docket.Number) (store.RegulationSheet, error)
 	SoundNamed(ctx context.Context, sum [32]byte) (bool, error)
 	TakeRecording(ctx context.Context, id int64, n docket.Number) error
-	Viewer(ctx context.Context, id int64) (store.Viewer, error)
+	Viewer(ctx context.Context, id int64, session string) (store.Viewer, error)
 }
 
 // Room answers this door's requests.

@@ -1,0 +1,73 @@
+package office
+
+import (
+	"errors"
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"ledgerwheel/domain"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+)
+
+func (s *Room) ownRoutes() []page.Route {
+	own := page.Needs(staff.ManageOwn)
+	return []page.Route{
+		page.Get("/account/sign-in", own, s.showOwn),
+		page.Post("/account/sign-in/sessions/others/end", own, s.endOthers),
+		page.Post("/account/sign-in/sessions/{session}/end", own, s.endOne),
+	}
+}
+
+func (s *Room) showOwn(w http.ResponseWriter, r *http.Request) error {
+	v, _ := page.ViewerOf(r.Context())
+	own, err := s.store.OwnSignIn(r.Context(), v.Member.ID)
+	if err != nil {
+		return err
+	}
+	shown := ownView{Idle: v.Shop.IdleMinutes}
+	for _, n := range own.Sessions {
+		shown.Sessions = append(shown.Sessions, sessionRow{ID: n.ID, Device: n.From.Device, Address: n.From.Address,
+			Begun: s.Moment(r, n.BegunAt), Seen: s.Moment(r, n.LastSeenAt), Here: n.ID == v.Session.ID})
+	}
+	for _, e := range own.Accesses {
+		shown.Accesses = append(shown.Accesses, s.accessRow(r, e))
+	}
+	return page.Render(w, r, http.StatusOK, ownPage(s.Page(r, "Your sign-in"), shown))
+}
+
+// endOne ends one of the viewer's sessions, this one too.
+func (s *Room) endOne(w http.ResponseWriter, r *http.Request) error {
+	v, _ := page.ViewerOf(r.Context())
+	id := chi.URLParam(r, "session")
+	if id == v.Session.ID {
+		return s.signOut(w, r)
+	}
+	err := s.store.EndSession(r.Context(), v.Member.ID, id, s.Access(r, v.Member.ID, staff.SessionEnded, ""))
+	if err != nil && !errors.Is(err, domain.ErrNotFound) {
+		return err
+	}
+	s.Say(r.Context(), "That session is over.")
+	return page.SeeOther(w, r, "/account/sign-in")
+}
+
+func (s *Room) endOthers(w http.ResponseWriter, r *http.Request) error {
+	v, _ := page.ViewerOf(r.Context())
+	if err := s.store.EndOtherSessions(r.Context(), v.Member.ID, v.Session.ID,
+		s.Access(r, v.Member.ID, staff.OthersEnded, "")); err != nil {
+		return err
+	}
+	s.Say(r.Context(), "Your other sessions are over.")
+	return page.SeeOther(w, r, "/account/sign-in")
+}
+
+func (s *Room) accessRow(r *http.Request, e store.AccessEvent) accessRow {
+	row := accessRow{At: s.Moment(r, e.LastAt), Name: e.Name, What: e.Kind.Words(), Detail: e.Detail, By: e.ByName,
+		Address: e.From.Address, Device: e.From.Device, Refused: e.Kind.Refused(), Times: e.Times}
+	if e.Times > 1 {
+		row.Since = s.Moment(r, e.At)
+	}
+	return row
+}
