@@ -24,6 +24,7 @@ require (
 	github.com/klauspost/compress v1.20.4
 	github.com/mewkiz/flac v1.0.14
 	github.com/nyaruka/phonenumbers v1.8.1
+	github.com/piglig/go-qr v1.1.0
 	github.com/pion/opus v0.1.0
 	github.com/pressly/goose/v3 v3.30.1
 	github.com/schollz/progressbar/v3 v3.19.1

@@ -117,7 +117,7 @@ var house = []room{
 	drawn("web/chart", "domain/acoustic", "domain/figure", "domain/metrology", "domain/text", "domain/timing"),
 	drawn("web/paper", "domain/figure", "domain/text", "web/paper/drawing", "web/paper/script", "web/paper/typeface"),
 	drawn("web/paper/drawing", "web/paper/script", "web/paper/typeface", "codeberg.org/go-pdf/fpdf",
-		"github.com/boombuler/barcode/..."),
+		"github.com/boombuler/barcode/...", "github.com/piglig/go-qr"),
 	drawn("web/paper/script", textPath),
 	drawn("web/paper/typeface", "web/paper/script", imagePath, "github.com/go-fonts/dejavu/..."),
 	drawn("web/notices"),

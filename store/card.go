@@ -32,6 +32,7 @@ type CardRow struct {
 	Supersedes warranty.Code
 	Fate       warranty.Fate
 	VoidedBy   string
+	Proof      []byte // what its code states, see warranty.Proof; nil for a card from before codes stated anything
 	// Shop is the settings as they stood when it was issued: its faces print address, telephone and language by them.
 	Shop shop.Shop
 }
@@ -56,7 +57,7 @@ func (c CardRow) keys() warranty.KeySet {
 }
 
 const cardSQL = `SELECT w.id, w.docket_id, w.code, w.payload, w.key_id, w.signature, w.issued_at, m.name, coalesce(o.code, ''), coalesce(n.code, ''),
-	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0)
+	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0), w.proof
 	FROM warranty_card w JOIN staff m ON m.id = w.issued_by JOIN signing_key k ON k.id = w.key_id
 	LEFT JOIN warranty_card o ON o.id = w.supersedes LEFT JOIN warranty_card n ON n.supersedes = w.id
 	LEFT JOIN staff v ON v.id = w.voided_by `
@@ -68,7 +69,7 @@ func (stood stoodShops) scanCard(row pgx.CollectableRow) (CardRow, error) {
 	var public []byte
 	err := row.Scan(&c.ID, &c.DocketID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy,
 		&c.Supersedes,
-		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder)
+		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder, &c.Proof)
 	if err != nil {
 		return CardRow{}, err
 	}
@@ -377,10 +378,14 @@ func (s *Store) insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Cha
 	if err != nil {
 		return err
 	}
+	proof, err := key.Prove(card)
+	if err != nil {
+		return err
+	}
 	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes,
-			issued_under) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, `+newestShop+`)`,
+			proof, issued_under) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, `+newestShop+`)`,
 		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID,
-		supersedes)
+		supersedes, proof)
 	return err
 }
 

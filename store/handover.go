@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
+	"ledgerwheel/domain/warranty"
 )
 
 // HandOverSheet is what the sheet of the hand-over, and the invoice, show.
@@ -29,6 +30,8 @@ type HandOverSheet struct {
 	ChargedReason string
 	ChargedWord   docket.Word // what lets it go above what the customer allowed
 	Card          *CardRow    // the newest card, nil when none was issued
+	// FirstKey is the key that signed the first card, which the invoice names: it stays whatever is reissued; "" for none.
+	FirstKey warranty.KeyID
 	// Shop is the settings as they stood when the docket was first billed, by which the invoice is printed: once the
 	// watch was ready or had left, or money was charged or taken. Before that the invoice is a Draft, by today's.
 	Shop  shop.Shop
@@ -69,13 +72,15 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	queuePayments(&batch, n, &sheet.Payments)
 	queueParts(&batch, n, &sheet.Parts)
 	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason, charged_word,
-		charged_word_on, charged_word_by, billed_under IS NULL FROM docket WHERE number = $1`,
+		charged_word_on, charged_word_by, billed_under IS NULL,
+		coalesce((SELECT key_id FROM warranty_card w WHERE w.docket_id = docket.id ORDER BY w.id LIMIT 1), '')
+		FROM docket WHERE number = $1`,
 		n.String()).
 		Query(func(rows pgx.Rows) error {
 			l, word := &sheet.Left, &sheet.ChargedWord
 			var on *time.Time
 			_, err := pgx.ForEachRow(rows, []any{&l.CollectedBy, &l.Proof, &l.Identity, &sheet.ChargedReason, &word.How, &on,
-				&word.By, &sheet.Draft}, func() error { return nil })
+				&word.By, &sheet.Draft, &sheet.FirstKey}, func() error { return nil })
 			word.On = timeOr(on)
 			return err
 		})

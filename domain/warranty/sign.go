@@ -15,6 +15,14 @@ import (
 // KeyID names a signing key: the first sixteen hexadecimal digits of the SHA-256 of its public half.
 type KeyID string
 
+// Grouped is the name as people compare it: four groups of four. It is the start of the public key's fingerprint.
+func (id KeyID) Grouped() string {
+	if len(id) != 16 {
+		return string(id)
+	}
+	return string(id[0:4] + " " + id[4:8] + " " + id[8:12] + " " + id[12:16])
+}
+
 // PublicKey is the public half of a signing key.
 type PublicKey struct {
 	ID     KeyID

@@ -19,6 +19,7 @@ func TestCodesOfPapersScan(t *testing.T) {
 	longClaim.Code = "https://a-rather-long-host-name.of-some-shop.example:8443/claim/" + strings.Repeat("Ab3_", 14)
 	card := sampleWarranty()
 	card.Code += "&s=" + strings.Repeat("Zq8-", 22) // an Ed25519 signature is 86 characters of base64
+	proven := provenWarranty()
 	var codes []string
 	for _, c := range sampleBenchSheet().Codes {
 		codes = append(codes, "CODE-128:"+c.Code)
@@ -37,9 +38,13 @@ func TestCodesOfPapersScan(t *testing.T) {
 		{"bulletin", sampleBulletin(), []string{"CODE-128:" + sampleDocket}},
 		{"card", sampleWarranty(), []string{"QR-Code:" + sampleCard}},
 		{"card-signed", card, []string{"QR-Code:" + card.Code}},
+		{"card-proven", proven, []string{"QR-Code:" + proven.Code + proven.Proof}},
 	}
 	for _, tt := range tests {
 		for _, dpi := range []int{150, 300} {
+			if dpi < 300 && tt.name == "card-proven" {
+				continue // its modules are made for a printer of 300 dpi
+			}
 			t.Run(fmt.Sprintf("%s at %d dpi", tt.name, dpi), func(t *testing.T) {
 				t.Parallel()
 				file := onDisk(t, tt.name, pdfOf(t, tt.name, tt.paper))

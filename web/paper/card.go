@@ -2,6 +2,7 @@ package paper
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 
 	"ledgerwheel/web/paper/drawing"
@@ -45,6 +46,8 @@ type WarrantyCard struct {
 	Until     string
 	Covers    string
 	Code      string // the link that proves the card genuine; empty while it is a draft
+	Proof     string // what follows the link: the card's signed facts, in capitals and digits; empty for older cards
+	Key       string // the fingerprint of the key that signed it, grouped
 	CodeWords string // empty is "Scan to check this card"
 	CheckAt   string // where the number is typed to check it without scanning
 }
@@ -64,7 +67,7 @@ func (c WarrantyCard) document() document {
 		running: "Card " + cmp.Or(c.Number, notIssued), draw: c.draw, parts: []part{
 			plain{over: "Warranty", name: c.Watch, under: c.Issuer.Name},
 			fields{list: append(c.terms(), c.Serials...)},
-			prose{paragraphs: []string{c.codeWords()}, manner: inFine},
+			prose{paragraphs: present(c.codeWords(), c.keyWords()), manner: inFine},
 			items{workHeading, c.WorkDone},
 		}}
 	if len(c.Rates) > 0 {
@@ -91,10 +94,23 @@ func (c WarrantyCard) terms() []Field {
 }
 
 func (c WarrantyCard) codeWords() string {
-	if c.Code == "" {
+	if c.Code == "" && c.Proof == "" {
 		return "The code comes with the signature"
 	}
 	return cmp.Or(c.CodeWords, "Scan to check this card")
+}
+
+// keyWords name the key under which the code holds, to be compared with where else the shop states it.
+func (c WarrantyCard) keyWords() string {
+	if c.Key == "" {
+		return ""
+	}
+	return "Key " + c.Key
+}
+
+// present leaves out empty lines.
+func present(lines ...string) []string {
+	return slices.DeleteFunc(lines, func(s string) bool { return s == "" })
 }
 
 func (c WarrantyCard) where() string {
@@ -128,23 +144,49 @@ func (c WarrantyCard) draw(d *drawing.Drawing) ([]Field, error) {
 	return m.rest, nil
 }
 
+// large reports whether the code holds signed facts, as every new card's does, and so takes as much as the front has
+// room for: the longest then has modules of 0.35 mm.
+func (c WarrantyCard) large() bool { return c.Proof != "" || c.Code == "" }
+
+// Sides of the code in mm, quiet zone included.
+const largeCode, smallCode = 34.0, 25.0
+
 // front says which watch, for how long, and proves itself by the QR code.
 func (c WarrantyCard) front(m *measured) error {
-	const qrSize, top = 25.0, cardMargin - 0.6
+	const top = cardMargin - 0.6
+	size := smallCode
+	if c.large() {
+		size = largeCode
+	}
 	x2 := m.W - cardMargin
 	shop, watch := style(serif, 11, drawing.Accent), style(serif, 11.5, drawing.Plain)
 	w := m.Text(x2, top+shop.Ascent(), "Warranty", style(serifItalic, 8.5, drawing.Brass), drawing.Right)
 	y := m.put(place{cardMargin, top, cardInner - w - 4, 7}, "Shop", c.Issuer.Name, shop, drawing.Left)
 	y = m.LedgerRule(cardMargin, x2, max(y, top+shop.LineHeight())+0.4, 0.4) + 1.6
-	qrX, qrY := x2-qrSize+2.2, m.H-cardMargin-qrSize-1
-	y = m.put(place{cardMargin, y, cardInner, min(8.6, qrY-y)}, "Watch", c.Watch, watch, drawing.Left) + 0.8
-	words := place{qrX + 1, m.H - cardMargin - 0.8, qrSize - 2, cardLabel.LineHeight() + 0.01}
-	if c.Code == "" {
-		words.y, words.h = qrY+qrSize/2-3, 9
-	} else if err := m.QR(qrX, qrY, qrSize, c.Code); err != nil {
+	words := present(c.codeWords(), c.keyWords())
+	lines := float64(len(words))
+	wordsY := m.H - cardMargin - 0.8 - (lines-1)*cardLabel.LineHeight()
+	qrX, qrY := x2-size+2.2, wordsY-size-0.2
+	width, high := cardInner, min(8.6, qrY-y)
+	if c.large() { // the watch stands beside the code, not above it
+		qrX = x2 - size + 1.6
+		width, high = qrX-1-cardMargin, 8.6
+	}
+	y = m.put(place{cardMargin, y, width, high}, "Watch", c.Watch, watch, drawing.Left) + 0.8
+	at := place{qrX + 1, wordsY, size - 2, lines*cardLabel.LineHeight() + 0.01}
+	var err error
+	switch {
+	case c.Proof != "":
+		err = m.MixedQR(qrX, qrY, size, c.Code, c.Proof)
+	case c.Code != "":
+		err = m.QR(qrX, qrY, size, c.Code)
+	default:
+		at.y, at.h = qrY+size/2-3, 9
+	}
+	if err != nil {
 		return err
 	}
-	m.put(words, "Code", c.codeWords(), cardLabel, drawing.Centre)
+	m.put(at, "Code", strings.Join(words, "\n"), cardLabel, drawing.Centre)
 	c.frontFields(m, y, qrX-1)
 	return nil
 }
@@ -154,11 +196,12 @@ func (c WarrantyCard) frontFields(m *measured, y, x2 float64) {
 	const gap, most = 3.0, 4
 	half := (x2 - cardMargin - gap) / 2
 	low := cardLabel.LineHeight() + cardBody.LineHeight() + 0.7
-	foot := m.H - cardMargin - 2*low + 1.6
+	spots := c.termSpots(half, x2-cardMargin, gap, low)
+	foot := m.H - cardMargin - spots[2].y - low + 1.6
 	serials := stated(c.Serials)
 	shown := serials[:min(most, len(serials))]
 	m.rest = append(m.rest, serials[len(shown):]...)
-	row := (foot - 1.8 - y) / 2
+	row := min((foot-1.8-y)/2, 8)
 	for i, serial := range shown {
 		m.labelled(place{cardMargin + float64(i%2)*(half+gap), y + float64(i/2)*row, half, row - 0.4}, serial, cardBody)
 	}
@@ -168,8 +211,18 @@ func (c WarrantyCard) frontFields(m *measured, y, x2 float64) {
 		if i == 0 || i == 2 {
 			st = style(sansBold, 6.6, drawing.Plain)
 		}
-		m.labelled(place{cardMargin + float64(i%2)*(half+gap), foot + float64(i/2)*low, half, low}, field, st)
+		at := spots[i]
+		m.labelled(place{cardMargin + at.x, foot + at.y, at.w, low}, field, st)
 	}
+}
+
+// termSpots are the places of until, term, card and docket from the corner of their field on: in two columns or, beside
+// a large code, with a line of its own for what is long. The third is the lowest.
+func (c WarrantyCard) termSpots(half, whole, gap, low float64) []place {
+	if !c.large() {
+		return []place{{0, 0, half, low}, {half + gap, 0, half, low}, {0, low, half, low}, {half + gap, low, half, low}}
+	}
+	return []place{{0, 0, half, low}, {0, low, whole, low}, {0, 2 * low, whole, low}, {half + gap, 0, half, low}}
 }
 
 // back says what was done, how the watch went when it left, and what is covered.

@@ -2,10 +2,13 @@ package paper
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/base32"
 	"flag"
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 )
@@ -194,6 +197,22 @@ func sampleWarranty() WarrantyCard {
 	}
 }
 
+// provenWarranty is a card whose code holds as much as any may: an address of 100 bytes and 416 bytes of signed facts, as
+// domain/warranty bounds both, which no shorter card exceeds.
+func provenWarranty() WarrantyCard {
+	c := sampleWarranty()
+	c.Code = "https://" + strings.Repeat("a-long-name.", 7) + "ex/card#"
+	c.Code = c.Code[:8] + strings.Repeat("x", 100-len(c.Code)) + c.Code[8:]
+	var facts []byte
+	for i := 0; len(facts) < 416; i++ {
+		sum := sha256.Sum256([]byte{byte(i)})
+		facts = append(facts, sum[:]...)
+	}
+	c.Proof, c.Key = base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(facts[:416]), "0123 4567 89ab cdef"
+	c.Number, c.CheckAt = "ABCD-EFGH-IJKL-MNOP", "ternquay.example/w"
+	return c
+}
+
 func sampleBenchSheet() BenchSheet {
 	s := BenchSheet{Shop: sampleIssuer.Name, Notes: []string{"Open the bench view of a docket, then scan what is to be done."}}
 	for _, words := range [][3]string{{"NEXT", "Next position", "Goes on."}, {"BACK", "Back", "Goes back."},
@@ -212,7 +231,7 @@ func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
-		"card": sampleWarranty(), "trial": sampleTrial(),
+		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(),
 	}
 }

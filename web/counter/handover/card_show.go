@@ -73,7 +73,7 @@ func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (t
 	switch {
 	case standing && !typing:
 		newest, _ := b.sheet.Newest()
-		return cardFaces(b.s.cardPaper(card, newest.Shop), false)
+		return cardFaces(b.s.issuedPaper(card, newest), false)
 	case v.MayIssue || v.MayReissue:
 		w := b.sheet.Suggested
 		w.StartsOn = b.s.Today(b.r)

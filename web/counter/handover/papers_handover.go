@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
+	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
@@ -20,30 +21,44 @@ import (
 // errNoCard reports that no card stands that could be printed.
 var errNoCard = fmt.Errorf("no card stands: %w", domain.ErrNotFound)
 
-// standingCard is the docket's card if one stands and proves itself, and the shop as it stood when it was issued;
-// nothing else is ever printed.
-func (s *Room) standingCard(r *http.Request) (warranty.Card, shop.Shop, error) {
+// standingCard is the docket's card if one stands and proves itself, and what is kept of it; nothing else is ever
+// printed.
+func (s *Room) standingCard(r *http.Request) (warranty.Card, store.CardRow, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
-		return warranty.Card{}, shop.Shop{}, err
+		return warranty.Card{}, store.CardRow{}, err
 	}
 	sheet, err := s.store.CardSheet(r.Context(), n)
 	if err != nil {
-		return warranty.Card{}, shop.Shop{}, err
+		return warranty.Card{}, store.CardRow{}, err
 	}
 	newest, any := sheet.Newest()
 	if !any || !newest.Live() {
-		return warranty.Card{}, shop.Shop{}, errNoCard
+		return warranty.Card{}, store.CardRow{}, errNoCard
 	}
 	card, err := newest.Card()
 	if isAltered(err) {
 		err = errors.Join(errNoCard, err)
 	}
-	return card, newest.Shop, err
+	return card, newest, err
+}
+
+// issuedPaper is what an issued card prints: its facts, the shop as it stood then, and the code that proves it.
+func (s *Room) issuedPaper(card warranty.Card, kept store.CardRow) paper.WarrantyCard {
+	p := s.cardPaper(card, kept.Shop)
+	p.Number, p.Code, p.Key = card.Code.Grouped(), s.checkURL(card.Code), kept.Signed.KeyID.Grouped()
+	_, p.CheckAt, _ = strings.Cut(s.PublicURL+"/w", "://")
+	if len(kept.Proof) > 0 {
+		p.Code, p.Proof = s.PublicURL+"/card#", warranty.ProofText(kept.Proof)
+		if len(p.Code) > warranty.MaxProofAddress { // with it the code would be too fine to read
+			p.Code = ""
+		}
+	}
+	return p
 }
 
 func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
-	card, sh, err := s.standingCard(r)
+	card, kept, err := s.standingCard(r)
 	if err != nil {
 		return err
 	}
@@ -54,27 +69,23 @@ func (s *Room) showCardPaper(w http.ResponseWriter, r *http.Request) error {
 			"scale 100 %, margins none.",
 		BackHref: view.DocketURL(number, "card"), BackText: "Back to the card",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/warranty-card.pdf"), TestID: "pdf"}},
-		s.cardPaper(card, sh))
+		s.issuedPaper(card, kept))
 }
 
 func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
-	card, sh, err := s.standingCard(r)
+	card, kept, err := s.standingCard(r)
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "warranty-card-"+card.Code.Grouped(), s.cardPaper(card, sh), card.IssuedAt)
+	return page.SendPaper(w, "warranty-card-"+card.Code.Grouped(), s.issuedPaper(card, kept), card.IssuedAt)
 }
 
-// cardPaper is what a card prints: the facts that were signed and, at the foot, how to reach the shop.
+// cardPaper is a card as it would print: the facts that are signed and, at the foot, how to reach the shop.
 func (s *Room) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
 	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: card.Docket.String(),
 		Watch: strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
 		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers}
 	p.Issuer.Name = card.Shop.Name
-	if card.Code != "" { // a draft has none
-		p.Number, p.Code = card.Code.Grouped(), s.checkURL(card.Code)
-		_, p.CheckAt, _ = strings.Cut(s.PublicURL+"/w", "://")
-	}
 	if months := card.Months(); months > 0 {
 		p.Term = strconv.Itoa(months) + " months"
 	}

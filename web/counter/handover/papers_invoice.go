@@ -2,11 +2,13 @@ package handover
 
 import (
 	"net/http"
+	"strings"
 	"time"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
@@ -72,6 +74,9 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 		inv.Payments = append(inv.Payments, paper.Payment{Date: s.Moment(r, p.At), Method: what, Amount: m.Format(p.Minor)})
 	}
 	inv.Notes = []string{bill.rule.Words()}
+	if record.FirstKey != "" {
+		inv.Notes = append(inv.Notes, s.keyNote(record.FirstKey))
+	}
 	switch {
 	case record.Draft:
 		inv.HowToPay = []string{"Draft: nothing has been billed yet."}
@@ -79,6 +84,12 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 		inv.HowToPay = []string{"Please name the docket with your payment."}
 	}
 	return inv, nil
+}
+
+// keyNote names the key that signed the warranty card, so that the card can be held against another paper of the shop.
+func (s *Room) keyNote(id warranty.KeyID) string {
+	_, at, _ := strings.Cut(s.PublicURL+"/card/keys", "://")
+	return "The warranty card of this docket is signed with key " + id.Grouped() + "; the shop's keys stand at " + at + "."
 }
 
 // bill is what a docket comes to.

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/warranty"
 	"ledgerwheel/e2e/browser"
 	"ledgerwheel/web/webtest"
 )
@@ -90,7 +91,7 @@ func TestPrintedCard(t *testing.T) {
 	l := webtest.NewLeaving(t)
 	l.Ready()
 	code := l.Issue()
-	address := "http://ledger.example/w/" + string(code)
+	address := "http://ledger.example/card#" + warranty.ProofText(l.NewestCard().Proof)
 	tab := window(l.Site, l.Clerk.Email)
 	for _, theme := range []string{"light", "dark"} {
 		if err := tab.Look(browser.Widths["desktop"], theme); err != nil {

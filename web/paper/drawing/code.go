@@ -8,6 +8,7 @@ import (
 	"github.com/boombuler/barcode"
 	"github.com/boombuler/barcode/code128"
 	"github.com/boombuler/barcode/qr"
+	goqr "github.com/piglig/go-qr"
 
 	"ledgerwheel/web/paper/script"
 )
@@ -51,7 +52,7 @@ func code128Modules(text string) (modules, error) {
 	}
 	w := img.Bounds().Dx()
 	m := modules{w: w + 2*quietCode128, h: 1}
-	for _, run := range darkRuns(img, w, 0) {
+	for _, run := range darkRuns(w, func(x int) bool { return dark(img, x, 0) }) {
 		m.rects = append(m.rects, rect{run[0] + quietCode128, 0, run[1] - run[0], 1})
 	}
 	return m, nil
@@ -66,12 +67,39 @@ func qrModules(text string) (modules, error) {
 	if err != nil {
 		return modules{}, fmt.Errorf("qr code: %w", err)
 	}
-	n := img.Bounds().Dx()
+	return squareModules(img.Bounds().Dx(), func(x, y int) bool { return dark(img, x, y) }), nil
+}
+
+// mixedModules is qrModules for a head of any text before a long tail of capitals and digits. Each goes in the mode that
+// takes it shortest (ISO/IEC 18004, byte and alphanumeric), which the library above can't do in one symbol.
+func mixedModules(head, tail string) (modules, error) {
+	var segments []*goqr.QrSegment
+	if head != "" {
+		first, err := goqr.MakeBytes([]byte(head))
+		if err != nil {
+			return modules{}, fmt.Errorf("qr code: %w", err)
+		}
+		segments = append(segments, first)
+	}
+	rest, err := goqr.MakeAlphanumeric(tail)
+	if err != nil {
+		return modules{}, fmt.Errorf("qr code: %w", err)
+	}
+	const smallest, largest, anyMask, boost = 1, 40, -1, false
+	code, err := goqr.EncodeSegments(append(segments, rest), goqr.Medium, smallest, largest, anyMask, boost)
+	if err != nil {
+		return modules{}, fmt.Errorf("qr code: %w", err)
+	}
+	return squareModules(code.Size(), code.Module), nil
+}
+
+// squareModules gathers the dark modules of a symbol of n by n into rectangles, quiet zone added.
+func squareModules(n int, dark func(x, y int) bool) modules {
 	m := modules{w: n + 2*quietQR, h: n + 2*quietQR}
 	open := map[[2]int]int{} // runs of the row above, to their rectangle
 	for y := range n {
 		here := map[[2]int]int{}
-		for _, run := range darkRuns(img, n, y) {
+		for _, run := range darkRuns(n, func(x int) bool { return dark(x, y) }) {
 			if at, ok := open[run]; ok {
 				m.rects[at].h++
 				here[run] = at
@@ -82,23 +110,25 @@ func qrModules(text string) (modules, error) {
 		}
 		open = here
 	}
-	return m, nil
+	return m
+}
+
+// dark reports whether a module of a bar code is dark.
+func dark(img barcode.Barcode, x, y int) bool {
+	r, _, _, _ := img.At(x, y).RGBA()
+	return r < 0x8000
 }
 
 // darkRuns lists the dark stretches of one row as [from, to).
-func darkRuns(img barcode.Barcode, width, y int) [][2]int {
+func darkRuns(width int, dark func(x int) bool) [][2]int {
 	var runs [][2]int
 	start := -1
 	for x := range width + 1 {
-		dark := false
-		if x < width {
-			r, _, _, _ := img.At(x, y).RGBA()
-			dark = r < 0x8000
-		}
+		ink := x < width && dark(x)
 		switch {
-		case dark && start < 0:
+		case ink && start < 0:
 			start = x
-		case !dark && start >= 0:
+		case !ink && start >= 0:
 			runs = append(runs, [2]int{start, x})
 			start = -1
 		}
@@ -193,9 +223,22 @@ func (d *Drawing) QR(x, y, size float64, text string) error {
 	if err != nil {
 		return err
 	}
+	return d.square(x, y, size, m)
+}
+
+// MixedQR is QR for a head of any text before a tail of capitals and digits (ISO/IEC 18004 alphanumeric mode).
+func (d *Drawing) MixedQR(x, y, size float64, head, tail string) error {
+	m, err := mixedModules(head, tail)
+	if err != nil {
+		return err
+	}
+	return d.square(x, y, size, m)
+}
+
+func (d *Drawing) square(x, y, size float64, m modules) error {
 	module := size / float64(m.w)
 	if module < leastModuleMM {
-		return fmt.Errorf("qr code of %d characters: %w", len(text), ErrCodeTooLong)
+		return fmt.Errorf("qr code of %d modules: %w", m.w-2*quietQR, ErrCodeTooLong)
 	}
 	d.add(codeOp{m, x, y, module, module})
 	return nil
