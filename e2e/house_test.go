@@ -70,6 +70,7 @@ var house = []room{
 	rules("domain"),
 	rules("domain/acoustic", "domain/metrology", gonumPath),
 	rules("domain/acoustic/simulate", gonumPath),
+	rules("domain/backup"),
 	rules("domain/chronometer", "domain/figure", "domain/metrology", "domain/timing"),
 	rules("domain/customer", "domain/text", textPath, "github.com/nyaruka/phonenumbers"),
 	rules("domain/diagnosis", "domain/merge", "domain/oscillator", "domain/text", "domain/watch"),
@@ -109,6 +110,8 @@ var house = []room{
 
 	{"migrations", []string{goosePath}, []string{"net", "os", "testing"}},
 	{"store", []string{"domain/...", "migrations", "store/keyring", pgxPath, goosePath}, []string{"net/http", "os", "testing"}},
+	{"store/backup", []string{"domain", "domain/docket", "store", "store/pgserver", pgxPath, "filippo.io/age", "github.com/klauspost/compress/zstd"},
+		[]string{"net/http", "database/sql", "testing"}},
 	{"store/files", []string{"domain", "domain/heard"}, []string{"net", "database/sql", "testing"}},
 	{"store/keyring", nil, []string{"net", "database/sql", "testing"}},
 	{"store/pgserver", []string{pgxPath}, []string{"net/http", "testing"}},
