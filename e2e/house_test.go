@@ -97,7 +97,7 @@ var house = []room{
 	rules("domain/recording", "domain/acoustic", flacPath, "github.com/hajimehoshi/go-mp3", "github.com/pion/opus/..."),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
 	rules("domain/shop", "domain/staff", "domain/warranty", textPath, "github.com/bojanz/currency"),
-	rules("domain/staff", "domain/text", textPath),
+	rules("domain/staff", "domain/text", textPath, "github.com/pquerna/otp/..."),
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
 	rules("domain/text", textPath),
 	rules("domain/timing", "domain/figure", "domain/metrology", "domain/text"),
@@ -153,7 +153,8 @@ var house = []room{
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
 	ofDocket("web/bench/tools", "web/bench/tools/balance", "web/bench/tools/toolset"),
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
-	answering("web/office", "web/paper", "web/paper/typeface", "github.com/alexedwards/argon2id"),
+	answering("web/office", "web/paper", "web/paper/typeface", "github.com/alexedwards/argon2id",
+		"github.com/go-webauthn/webauthn/..."),
 	answering("web/outside", "web/notices", "web/priced", "web/static"),
 
 	{"web", append(roomsOfWeb(), "domain", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),

@@ -16,12 +16,13 @@ import (
 type StaffRow struct {
 	Member      staff.Member
 	HasPassword bool
+	HasSecond   bool         // a second factor
 	Invite      staff.Invite // the newest link; zero when none was made
 }
 
 // Staff lists everybody, the enabled first, by name.
 func (s *Store) Staff(ctx context.Context) ([]StaffRow, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+memberFields+`, m.password_hash IS NOT NULL,
+	rows, _ := s.db.Query(ctx, `SELECT `+memberFields+`, m.password_hash IS NOT NULL, `+hasSecond+`,
 		i.reset, i.made_by, i.made_at, i.used_at, i.revoked_at
 		FROM staff m LEFT JOIN LATERAL (SELECT * FROM invite WHERE staff_id = m.id ORDER BY made_at DESC LIMIT 1) i ON true
 		ORDER BY m.disabled_at IS NOT NULL, lower(m.name), m.id`)
@@ -30,7 +31,7 @@ func (s *Store) Staff(ctx context.Context) ([]StaffRow, error) {
 		var reset *bool
 		var by *int64
 		var made, used, revoked *time.Time
-		err := row.Scan(append(memberTargets(&p.Member), &p.HasPassword, &reset, &by, &made, &used, &revoked)...)
+		err := row.Scan(append(memberTargets(&p.Member), &p.HasPassword, &p.HasSecond, &reset, &by, &made, &used, &revoked)...)
 		if made != nil {
 			p.Invite = staff.Invite{MemberID: p.Member.ID, Reset: *reset, MadeBy: *by, MadeAt: made.UTC(),
 				UsedAt: timeOr(used), RevokedAt: timeOr(revoked)}

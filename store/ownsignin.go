@@ -9,6 +9,7 @@ import (
 
 // OwnSignIn is how a person signs in, and where they have.
 type OwnSignIn struct {
+	Factors  SecondFactors
 	Sessions []Session
 	Accesses []AccessEvent // the newest
 }
@@ -17,6 +18,7 @@ type OwnSignIn struct {
 func (s *Store) OwnSignIn(ctx context.Context, staffID int64) (OwnSignIn, error) {
 	var own OwnSignIn
 	var batch pgx.Batch
+	queueFactors(&batch, staffID, &own.Factors)
 	queueSessions(&batch, staffID, &own.Sessions)
 	queueAccess(&batch, staffID, &own.Accesses)
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {

@@ -96,6 +96,16 @@ func (s *Store) EndOtherSessions(ctx context.Context, staffID int64, keep string
 	return nil
 }
 
+// SessionProved counts the wrong answers to who somebody is, and forgets them at a right one.
+func (s *Store) SessionProved(ctx context.Context, id string, right bool) (wrong int, err error) {
+	err = s.db.QueryRow(ctx, `UPDATE staff_session SET wrong = CASE WHEN $2 THEN 0 ELSE wrong + 1 END WHERE id = $1 RETURNING wrong`,
+		id, right).Scan(&wrong)
+	if err != nil {
+		return 0, fmt.Errorf("answers of a session: %w", Translate(err))
+	}
+	return wrong, nil
+}
+
 // queueSessions adds to a batch the reading of a person's sessions that go on, the last seen first.
 func queueSessions(batch *pgx.Batch, staffID int64, list *[]Session) {
 	batch.Queue(`SELECT ss.id, ss.begun_at, ss.last_seen_at, ss.address, ss.device

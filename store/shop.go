@@ -17,7 +17,7 @@ import (
 // settingColumns are those that tables shop and shop_version have alike; a new setting is a column of both.
 var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
 	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
-	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes"}
+	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor"}
 
 // shopFields are today's settings, and versionFields those of a version v; s is the shop's row either way.
 var (
@@ -33,7 +33,7 @@ func fieldsOfShop(table string) string {
 func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
-		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.LinkSecret}
+		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.LinkSecret}
 }
 
 func shopArgs(s shop.Shop) []any {
@@ -43,7 +43,7 @@ func shopArgs(s shop.Shop) []any {
 	}
 	return []any{s.Name, s.Address, s.Phone, s.Email, s.TimeZone, s.Locale, s.PhoneRegion, s.Currency, s.TaxName,
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
-		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes}
+		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor}
 }
 
 // settingArgs are $1, $2 … for settingColumns.

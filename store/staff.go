@@ -46,17 +46,35 @@ type Credentials struct {
 	Member       staff.Member
 	PasswordHash string // argon2id in PHC form; empty until the invitation is taken up
 	SessionEpoch int
+	HasSecond    bool // a second factor is asked for after the password
+	SecondAsked  bool // the shop asks for one, whether or not there is one
 }
+
+// hasSecond is of a person m.
+const hasSecond = `(EXISTS(SELECT FROM staff_app a WHERE a.staff_id = m.id AND a.confirmed_at IS NOT NULL)
+	OR EXISTS(SELECT FROM staff_passkey k WHERE k.staff_id = m.id))`
 
 // CredentialsOf looks a person up by normalised e-mail; the error wraps domain.ErrNotFound.
 func (s *Store) CredentialsOf(ctx context.Context, email string) (Credentials, error) {
+	return s.credentials(ctx, `m.email_key = $1`, email)
+}
+
+// CredentialsByID looks a person up; the error wraps domain.ErrNotFound.
+func (s *Store) CredentialsByID(ctx context.Context, id int64) (Credentials, error) {
+	return s.credentials(ctx, `m.id = $1`, id)
+}
+
+func (s *Store) credentials(ctx context.Context, which string, arg any) (Credentials, error) {
 	var c Credentials
-	err := s.db.QueryRow(ctx, `SELECT `+memberFields+`, coalesce(m.password_hash, ''), m.session_epoch
-		FROM staff m WHERE m.email_key = $1`, email).
-		Scan(append(memberTargets(&c.Member), &c.PasswordHash, &c.SessionEpoch)...)
+	var asked string
+	err := s.db.QueryRow(ctx, `SELECT `+memberFields+`, coalesce(m.password_hash, ''), m.session_epoch, `+hasSecond+`,
+			coalesce((SELECT second_factor FROM shop), '')
+		FROM staff m WHERE `+which, arg).
+		Scan(append(memberTargets(&c.Member), &c.PasswordHash, &c.SessionEpoch, &c.HasSecond, &asked)...)
 	if err != nil {
 		return Credentials{}, fmt.Errorf("credentials: %w", Translate(err))
 	}
+	c.SecondAsked = staff.SecondAsked(asked, c.Member.Role)
 	return c, nil
 }
 

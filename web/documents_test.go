@@ -93,7 +93,7 @@ func TestPapersNotYetSaidShowTodaysSettings(t *testing.T) {
 		l.As(l.Owner).Post("/settings", url.Values{"name": {name}, "tax_name": {tax}, "time_zone": {"Europe/Zurich"},
 			"locale": {"en-GB"}, "phone_region": {"GB"}, "currency": {"EUR"}, "tax_rate": {"20"},
 			"prices_include_tax": {"yes"}, "decision_rule": {"guarded"}, "instrument_ppm": {"50"}, "warranty_months": {"12"},
-			"warranty_covers": {"The work."}, "estimate_days": {"30"}, "idle_minutes": {"720"}}).Want(http.StatusSeeOther)
+			"warranty_covers": {"The work."}, "estimate_days": {"30"}, "idle_minutes": {"720"}, "second_factor": {"nobody"}}).Want(http.StatusSeeOther)
 	}
 	clerk := l.As(l.Clerk)
 	says := func(path string, words ...string) {

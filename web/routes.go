@@ -30,6 +30,8 @@ type room interface {
 // furnish makes all the rooms, by the doors that people walk through.
 func (s *Server) furnish(c Config) {
 	host := s.Host
+	door := office.New(host, c.Store, c.SetupKey)
+	host.Prover = door
 	frame := sheet.New(host, c.Store, tools.Links)
 	s.Hearing = hearing.New(frame, c.Store)
 	s.rooms = []room{
@@ -47,7 +49,7 @@ func (s *Server) furnish(c Config) {
 		recorders.New(host, c.Store),
 		tools.New(frame, c.Store),
 		calibres.New(host, c.Store),
-		office.New(host, c.Store, c.SetupKey),
+		door,
 		outside.New(host, c.Store),
 	}
 }

@@ -137,8 +137,8 @@ func moduleNotice(m module) (kinds []string, text string, err error) {
 			fmt.Fprintf(&all, "%s:\n\n", name)
 		}
 		all.WriteString(strings.TrimSpace(string(body)) + "\n\n")
-		if strings.Contains(name, "/") || strings.EqualFold(name, "PATENTS") {
-			continue // of a part, or no licence by itself
+		if strings.Contains(name, "/") || strings.EqualFold(name, "PATENTS") || strings.EqualFold(name, "NOTICE") {
+			continue // of a part, or no licence by itself: the Apache licence, section 4(d), only asks that a NOTICE go along
 		}
 		kind := licenceKind(string(body))
 		if kind == "" {

@@ -36,6 +36,7 @@ type Shop struct {
 	TicketTerms      string
 	EstimateDays     int    // for how many days an estimate stands
 	IdleMinutes      int    // minutes after which a session ends in which nothing is asked for
+	SecondFactor     string // who must have a second factor to sign in, as staff.SecondAsked reads it
 	LinkSecret       []byte // key of private links; never shown
 }
 
@@ -54,7 +55,7 @@ func Defaults() Shop {
 	return Shop{
 		TimeZone: "UTC", Locale: "en-GB", PhoneRegion: "GB", Currency: "EUR", TaxName: "VAT",
 		PricesIncludeTax: true, InstrumentPPM: 50, WarrantyMonths: 12, EstimateDays: 30,
-		IdleMinutes: staff.UsualIdleMinutes,
+		IdleMinutes: staff.UsualIdleMinutes, SecondFactor: staff.SecondOfNobody,
 		WarrantyCovers: "The work named on this card and the parts fitted. Not water, shocks, wear of strap or case, or " +
 			"opening by others.",
 		TicketTerms: "Please bring this ticket when you collect the watch. We work up to the limit you agreed and ask " +
@@ -100,6 +101,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if why := staff.IdleProblem(s.IdleMinutes); why != "" {
 		bad["idle_minutes"] = why
+	}
+	if why := staff.SecondProblem(s.SecondFactor); why != "" {
+		bad["second_factor"] = why
 	}
 	return bad
 }

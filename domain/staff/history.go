@@ -7,6 +7,7 @@ const (
 	ShutOut         = "disabled"
 	PasswordSet     = "set a password"
 	PasswordChanged = "changed their password"
+	FactorsGone     = "second factors removed"
 )
 
 // InvitedWords say as what somebody was invited.

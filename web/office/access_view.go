@@ -10,6 +10,28 @@ type signInView struct {
 	Demo bool
 }
 
+// secondView is the page after the password. Passkey is what js/passkey.js needs, "" where none can be used here.
+type secondView struct {
+	Form       view.Form
+	Next, Kept string
+	App        bool
+	Passkey    string
+	Elsewhere  bool // there are passkeys, for another address
+	Address    string
+}
+
+func (v secondView) code() view.Field {
+	f := v.Form.Field("code", "Code").WithHint("Six digits from your app, or a recovery code.").WithAutocomplete("one-time-code").
+		WithValue("").Need()
+	if !v.App {
+		f = v.Form.Field("code", "Recovery code").WithHint("One of those that you printed. Each works once.").WithValue("").Need()
+	}
+	if v.Passkey == "" {
+		f = f.Focused()
+	}
+	return f
+}
+
 // setupView is the page on which the first owner opens the shop.
 type setupView struct {
 	Form view.Form

@@ -30,7 +30,7 @@ func (s *Room) rotateKey(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if current := f.Text("current"); current != "" {
-		sure, err := s.Sure(w, r, f, view.SureView{Title: "Retire key " + current + "?", Button: "Retire it and make a new one",
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Retire key " + current + "?", Button: "Retire it and make a new one", Prove: true,
 			Text: "Key " + current + " signs no card any more and can't be taken into use again. Cards that it signed stay " +
 				"genuine. The next card is signed with a new key."})
 		if !sure {

@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/view"
 )
 
 func (s *Room) ownRoutes() []page.Route {
@@ -22,12 +23,17 @@ func (s *Room) ownRoutes() []page.Route {
 }
 
 func (s *Room) showOwn(w http.ResponseWriter, r *http.Request) error {
+	return s.renderOwn(w, r, http.StatusOK, "")
+}
+
+func (s *Room) renderOwn(w http.ResponseWriter, r *http.Request, status int, problem string) error {
 	v, _ := page.ViewerOf(r.Context())
 	own, err := s.store.OwnSignIn(r.Context(), v.Member.ID)
 	if err != nil {
 		return err
 	}
-	shown := ownView{Idle: v.Shop.IdleMinutes}
+	shown := ownView{Idle: v.Shop.IdleMinutes, Enrol: s.MustEnrol(r.Context()), Problem: problem,
+		Factors: s.factorsView(r, own.Factors)}
 	for _, n := range own.Sessions {
 		shown.Sessions = append(shown.Sessions, sessionRow{ID: n.ID, Device: n.From.Device, Address: n.From.Address,
 			Begun: s.Moment(r, n.BegunAt), Seen: s.Moment(r, n.LastSeenAt), Here: n.ID == v.Session.ID})
@@ -35,7 +41,16 @@ func (s *Room) showOwn(w http.ResponseWriter, r *http.Request) error {
 	for _, e := range own.Accesses {
 		shown.Accesses = append(shown.Accesses, s.accessRow(r, e))
 	}
-	return page.Render(w, r, http.StatusOK, ownPage(s.Page(r, "Your sign-in"), shown))
+	return page.Render(w, r, status, ownPage(s.ownPage(r, "Your sign-in"), shown))
+}
+
+// ownPage has nothing that leads away for somebody who has to set up a second factor first.
+func (s *Room) ownPage(r *http.Request, title string) view.Page {
+	p := s.Page(r, title)
+	if s.MustEnrol(r.Context()) {
+		p.Nav, p.Find = nil, nil
+	}
+	return p
 }
 
 // endOne ends one of the viewer's sessions, this one too.

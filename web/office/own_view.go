@@ -9,6 +9,9 @@ import (
 // ownView is a person's own page of how they sign in. Idle is in minutes.
 type ownView struct {
 	Idle     int
+	Enrol    bool // a second factor has to be set up before anything else
+	Problem  string
+	Factors  factorsView
 	Sessions []sessionRow
 	Accesses []accessRow
 }

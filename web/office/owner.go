@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/view"
 )
 
 func (s *Room) ownerRoutes() []page.Route {
@@ -65,7 +66,7 @@ func settingsForm(sh shop.Shop) *page.Form {
 		"decision_rule": rule, "instrument": sh.Instrument, "instrument_ppm": figure.Plain(sh.InstrumentPPM),
 		"warranty_months": strconv.Itoa(sh.WarrantyMonths), "warranty_covers": sh.WarrantyCovers,
 		"ticket_terms":  sh.TicketTerms,
-		"estimate_days": strconv.Itoa(sh.EstimateDays), "idle_minutes": strconv.Itoa(sh.IdleMinutes),
+		"estimate_days": strconv.Itoa(sh.EstimateDays), "idle_minutes": strconv.Itoa(sh.IdleMinutes), "second_factor": sh.SecondFactor,
 	} {
 		f.Values.Set(name, value)
 	}
@@ -85,7 +86,7 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.Instrument, sh.WarrantyCovers, sh.TicketTerms = f.Text("instrument"), f.Text("warranty_covers"),
 		f.Text("ticket_terms")
 	sh.WarrantyMonths, sh.EstimateDays = f.Int("warranty_months"), f.Int("estimate_days")
-	sh.IdleMinutes = f.Int("idle_minutes")
+	sh.IdleMinutes, sh.SecondFactor = f.Int("idle_minutes"), f.Text("second_factor")
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")
@@ -111,6 +112,12 @@ func (s *Room) saveSettings(w http.ResponseWriter, r *http.Request) error {
 	}
 	if f.Text("do") == "show" {
 		return s.renderSettings(w, r, http.StatusOK, f, &sh)
+	}
+	if sh.IdleMinutes != v.Shop.IdleMinutes || sh.SecondFactor != v.Shop.SecondFactor {
+		if ok, err := s.Proven(w, r, f, view.SureView{Title: "Change how people sign in?", Button: "Save the settings",
+			Text: "The settings say from now on who needs a second factor, or when an unused session ends."}); !ok {
+			return err
+		}
 	}
 	if err := s.store.SaveShop(r.Context(), sh, page.Actor(r), s.Now()); err != nil {
 		return err

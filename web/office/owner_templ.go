@@ -429,6 +429,13 @@ func settings(p view.Page, v settingsView) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
+					templ_7745c5c3_Err = view.RadioGroup(v.Form.Field("second_factor", "A second factor is asked of").WithOptions(
+						view.Option{Value: "nobody", Text: "Nobody", Hint: "Whoever sets one up is asked for it."},
+						view.Option{Value: "owners", Text: "Owners"},
+						view.Option{Value: "all", Text: "All", Hint: "Whoever has none sets one up when they next sign in."})).Render(ctx, templ_7745c5c3_Buffer)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
 					templ_7745c5c3_Err = view.TextField(v.Form.Field("idle_minutes", "A session ends when not used for").Need().WithUnit("minutes").WithHint("720 is twelve hours.").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -500,7 +507,7 @@ func settings(p view.Page, v settingsView) templ.Component {
 						var templ_7745c5c3_Var22 string
 						templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(text.Capital(p.Says()))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/owner.templ`, Line: 80, Col: 43}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/owner.templ`, Line: 84, Col: 43}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 						if templ_7745c5c3_Err != nil {
@@ -730,7 +737,7 @@ func withdrawForm(e listedEntry) templ.Component {
 		var templ_7745c5c3_Var30 string
 		templ_7745c5c3_Var30, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(e.removeURL())).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/owner.templ`, Line: 120, Col: 54}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/owner.templ`, Line: 124, Col: 54}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var30)
 		if templ_7745c5c3_Err != nil {

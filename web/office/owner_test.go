@@ -14,7 +14,7 @@ func settingsTyped() url.Values {
 		"locale":       {"de-CH"},
 		"phone_region": {"ch"}, "currency": {"chf"}, "tax_name": {"VAT"}, "tax_rate": {"8,1"}, "prices_include_tax": {"yes"},
 		"decision_rule": {"simple"}, "instrument": {"bench timer"}, "instrument_ppm": {"2,5"}, "warranty_months": {"24"},
-		"estimate_days": {"30"}, "idle_minutes": {"720"}}
+		"estimate_days": {"30"}, "idle_minutes": {"720"}, "second_factor": {"nobody"}}
 }
 
 func TestSettings(t *testing.T) {

@@ -47,6 +47,7 @@ func (s *Room) renderStaff(w http.ResponseWriter, r *http.Request, status int, f
 			ID: p.Member.ID, Name: p.Member.Name, Email: p.Member.Email, Role: p.Member.Role.Label(),
 			RoleKey: string(p.Member.Role),
 			State:   s.memberState(r, p), Disabled: p.Member.Disabled, Self: p.Member.ID == v.Member.ID,
+			Second: p.HasSecond,
 		})
 	}
 	for _, role := range staff.Roles() {
@@ -66,6 +67,8 @@ func (s *Room) memberState(r *http.Request, p store.StaffRow) string {
 	switch {
 	case p.Member.Disabled:
 		return "disabled"
+	case p.HasPassword && p.HasSecond:
+		return "can sign in, with a second factor"
 	case p.HasPassword:
 		return "can sign in"
 	case p.Invite.Check(s.Now()) == nil:
@@ -84,6 +87,9 @@ func (s *Room) invite(w http.ResponseWriter, r *http.Request) error {
 	f.FailAll(m.Problems())
 	if !f.OK() {
 		return s.renderStaff(w, r, http.StatusUnprocessableEntity, f, "")
+	}
+	if ok, err := s.Proven(w, r, f, peopleChange("Invite "+m.Name+"?", "Make the link")); !ok {
+		return err
 	}
 	secret := rand.Text()
 	if _, err := s.store.Invite(r.Context(), m, secret, page.Actor(r), s.Now()); err != nil {
@@ -105,11 +111,23 @@ func (s *Room) resetMember(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("", "To change your own password, use your account page.")
 		return s.renderStaff(w, r, http.StatusUnprocessableEntity, f, "")
 	}
+	f, err := page.ReadForm(w, r)
+	if err != nil {
+		return err
+	}
+	if ok, err := s.Proven(w, r, f, peopleChange("Make a new password link?", "Make the link")); !ok {
+		return err
+	}
 	secret := rand.Text()
 	if err := s.store.Reset(r.Context(), id, secret, page.Actor(r), s.Now()); err != nil {
 		return err
 	}
 	return s.renderStaff(w, r, http.StatusOK, page.EmptyForm(), s.PublicURL+"/join/"+secret)
+}
+
+// peopleChange is asked before anything changes about who works here.
+func peopleChange(title, button string) view.SureView {
+	return view.SureView{Title: title, Button: button, Text: "Who may come in, and as what, changes by this."}
 }
 
 func (s *Room) setRole(w http.ResponseWriter, r *http.Request) error {
@@ -126,20 +144,33 @@ func (s *Room) setRole(w http.ResponseWriter, r *http.Request) error {
 		return page.BadRequest(errors.New("unknown role"))
 	}
 	if role == staff.Owner {
-		sure, err := s.Sure(w, r, f, view.SureView{Title: "Give the owner's rights?", Button: "Make this person an owner",
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Give the owner's rights?", Button: "Make this person an owner", Prove: true,
 			Text: "An owner may do everything: see and change all settings, people, keys and rate limits, and take the owner's " +
 				"rights away from you. What an owner does in the meantime stays done."})
 		if !sure {
 			return err
 		}
+	} else if ok, err := s.Proven(w, r, f, peopleChange("Change this person's role?", "Make them "+role.Label())); !ok {
+		return err
 	}
 	return s.afterStaffChange(w, r, s.store.SetRole(r.Context(), id, role, page.Actor(r), s.Now()))
 }
 
 func (s *Room) setDisabled(disabled bool) page.Handler {
+	title, button := "Let this person in again?", "Let in again"
+	if disabled {
+		title, button = "Disable this person?", "Disable"
+	}
 	return func(w http.ResponseWriter, r *http.Request) error {
+		f, err := page.ReadForm(w, r)
+		if err != nil {
+			return err
+		}
 		id, err := page.PathID(r, "id")
 		if err != nil {
+			return err
+		}
+		if ok, err := s.Proven(w, r, f, peopleChange(title, button)); !ok {
 			return err
 		}
 		return s.afterStaffChange(w, r, s.store.SetDisabled(r.Context(), id, disabled, page.Actor(r), s.Now()))
@@ -202,7 +233,7 @@ func (s *Room) join(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	id, epoch, err := s.store.Join(r.Context(), secret, hash, s.Now())
+	id, _, err := s.store.Join(r.Context(), secret, hash, s.Now())
 	if errors.Is(err, staff.ErrInviteExpired) || errors.Is(err, staff.ErrInviteUsed) ||
 		errors.Is(err, staff.ErrInviteRevoked) {
 		return s.spentLink(w, r, err)
@@ -210,10 +241,11 @@ func (s *Room) join(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.begin(r, id, epoch, "with a password just set"); err != nil {
+	c, err := s.store.CredentialsByID(r.Context(), id)
+	if err != nil {
 		return err
 	}
-	return page.SeeOther(w, r, "/")
+	return s.passwordRight(w, r, c, "with a password just set", nil)
 }
 
 func (s *Room) showAccount(w http.ResponseWriter, r *http.Request) error {

@@ -20,7 +20,7 @@ type staffView struct {
 type staffMember struct {
 	ID                                int64
 	Name, Email, Role, RoleKey, State string
-	Disabled, Self                    bool
+	Disabled, Self, Second            bool
 }
 
 func (m staffMember) url(what string) string { return "/staff/" + view.Itoa(int(m.ID)) + "/" + what }

@@ -19,6 +19,8 @@ type Store interface {
 	Accesses(ctx context.Context, before int64) (list []store.AccessEvent, older int64, err error)
 	AddToWatchList(ctx context.Context, e watch.WatchListEntry, by store.Actor, at time.Time) error
 	CredentialsOf(ctx context.Context, email string) (store.Credentials, error)
+	CredentialsByID(ctx context.Context, id int64) (store.Credentials, error)
+	Factors
 	EndOtherSessions(ctx context.Context, staffID int64, keep string, e store.AccessEvent) error
 	EndSession(ctx context.Context, staffID int64, id string, e store.AccessEvent) error
 	Found(ctx context.Context, sh shop.Shop, owner staff.Member, passwordHash string, at time.Time) (int64, error)
@@ -41,6 +43,22 @@ type Store interface {
 	Staff(ctx context.Context) ([]store.StaffRow, error)
 }
 
+// Factors are what people sign in with besides the password.
+type Factors interface {
+	AddPasskey(ctx context.Context, staffID int64, k store.Passkey, recovery [][32]byte, e store.AccessEvent) (codesKept bool, err error)
+	BeginApp(ctx context.Context, staffID int64, secret []byte, at time.Time) error
+	ConfirmApp(ctx context.Context, staffID int64, code string, recovery [][32]byte, e store.AccessEvent) (ok, codesKept bool, err error)
+	OpenApp(ctx context.Context, staffID int64) ([]byte, error)
+	PasskeyUsed(ctx context.Context, staffID int64, credentialID, credential []byte, at time.Time) error
+	RemoveApp(ctx context.Context, staffID int64, e store.AccessEvent) error
+	RemovePasskey(ctx context.Context, staffID, id int64, e store.AccessEvent) error
+	RenewRecovery(ctx context.Context, staffID int64, recovery [][32]byte, e store.AccessEvent) error
+	SecondFactors(ctx context.Context, staffID int64) (store.SecondFactors, error)
+	SessionProved(ctx context.Context, id string, right bool) (wrong int, err error)
+	TakeOffFactors(ctx context.Context, id int64, by store.Actor, e store.AccessEvent) error
+	UseCode(ctx context.Context, staffID int64, typed string, e store.AccessEvent) (store.CodeAnswer, error)
+}
+
 // Room answers this door's requests.
 type Room struct {
 	*page.Host
@@ -56,5 +74,5 @@ func New(host *page.Host, store Store, setupKey string) *Room {
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
 	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes(),
-		s.ownRoutes(), s.accessRoutes())
+		s.ownRoutes(), s.factorRoutes(), s.accessRoutes())
 }

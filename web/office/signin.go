@@ -62,6 +62,8 @@ func (s *Room) signInRoutes() []page.Route {
 	return []page.Route{
 		page.Get("/sign-in", page.Public, s.showSignIn),
 		page.Post("/sign-in", page.Public, limited(s.signIn)),
+		page.Get("/sign-in/second", page.Public, s.showSecond),
+		page.Post("/sign-in/second", page.Public, perMachine(page.LimitBody(s.second))),
 		page.Post("/sign-out", page.SignedIn, s.signOut),
 		page.Get("/setup", page.Public, s.showSetup),
 		page.Post("/setup", page.Public, limited(s.setUp)),
@@ -114,10 +116,7 @@ func (s *Room) signIn(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("password", "This e-mail address and password do not go together.")
 		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, f)
 	}
-	if err := s.begin(r, c.Member.ID, c.SessionEpoch, "with a password"); err != nil {
-		return err
-	}
-	return s.goOn(w, r, c.Member.ID, f.Values)
+	return s.passwordRight(w, r, c, "with a password", f.Values)
 }
 
 // goOn leads somebody who is signed in to where they wanted to go, or to the form that waits for them.

@@ -14,6 +14,7 @@ import (
 
 var (
 	errSignIn    = errors.New("nobody is signed in")
+	errEnrol     = errors.New("a second factor has to be set up first")
 	ErrForbidden = errors.New("the role does not reach this far")
 )
 
@@ -30,6 +31,10 @@ func BadRequest(cause error) error { return &badRequestError{cause} }
 func (s *Host) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, errSignIn) {
 		s.askToSignIn(w, r)
+		return
+	}
+	if errors.Is(err, errEnrol) {
+		s.leadToEnrol(w, r)
 		return
 	}
 	status, said := explain(err)

@@ -38,6 +38,7 @@ type Host struct {
 	// PublicURL is the address at which customers reach the program, without a final slash.
 	PublicURL string
 	Demo      bool
+	Prover    Prover // asks again who somebody is
 
 	underway underway     // what was sent and is being answered
 	filing   sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted

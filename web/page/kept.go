@@ -28,7 +28,7 @@ type KeptForms interface {
 }
 
 // secretFields are kept for nobody.
-var secretFields = []string{"password", "again", "secret"}
+var secretFields = append([]string{"password", "again", "secret"}, proofFields...)
 
 // keepTyped keeps a form that was sent by nobody who is signed in, for the person to whom it was shown, and returns the
 // page on which it will stand again. A form with no stamp of ours is not kept: id is "".
@@ -54,7 +54,7 @@ func (s *Host) keep(r *http.Request, k store.KeptForm) (string, error) {
 	if k.Fields.Has("password") {
 		k.Fields.Del("current") // the password that is to be changed
 	}
-	for _, name := range append([]string{formKeyField, formPageField}, secretFields...) {
+	for _, name := range append([]string{formKeyField, formPageField, sureField}, secretFields...) {
 		k.Fields.Del(name)
 	}
 	return k.ID, s.Viewers.KeepForm(r.Context(), k)

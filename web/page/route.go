@@ -2,6 +2,7 @@ package page
 
 import (
 	"net/http"
+	"strings"
 
 	"ledgerwheel/domain/staff"
 )
@@ -72,6 +73,9 @@ func (s *Host) admit(who Access, r *http.Request) error {
 	v, ok := ViewerOf(r.Context())
 	if !ok {
 		return errSignIn
+	}
+	if s.MustEnrol(r.Context()) && !strings.HasPrefix(r.URL.Path, EnrolPath) && r.URL.Path != "/sign-out" {
+		return errEnrol
 	}
 	if who.Any || staff.Can(v.Member.Role, who.Perm) {
 		return nil

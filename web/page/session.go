@@ -19,6 +19,8 @@ const (
 	sessionStaff  = "staff"
 	sessionName   = "name"   // of the row of table staff_session
 	sessionProven = "proven" // when its person last said who they are, in seconds since 1970
+	sessionHeld   = "held"
+	sessionHeldAt = "held-at"
 	sessionFlash  = "flash"
 )
 
@@ -120,8 +122,31 @@ func (s *Host) Begin(ctx context.Context, id int64, epoch int, how store.AccessE
 	}
 	s.Sessions.Put(ctx, sessionStaff, id)
 	s.Sessions.Put(ctx, sessionName, name)
-	s.Sessions.Put(ctx, sessionProven, time.Now().Unix())
+	s.Proved(ctx, time.Now())
+	s.Sessions.Remove(ctx, sessionHeld)
 	return nil
+}
+
+// HeldFor is how long after the password the second factor may be given.
+const HeldFor = 10 * time.Minute
+
+// Hold remembers in the browser's session who gave the right password and has still to give a second factor. Nobody is
+// signed in by that.
+func (s *Host) Hold(ctx context.Context, staffID int64) error {
+	if err := s.Sessions.RenewToken(ctx); err != nil {
+		return err
+	}
+	s.Sessions.Put(ctx, sessionHeld, staffID)
+	s.Sessions.Put(ctx, sessionHeldAt, time.Now().Unix())
+	return nil
+}
+
+// Held is who gave the password in this browser not long ago; 0 for nobody.
+func (s *Host) Held(ctx context.Context) int64 {
+	if time.Since(time.Unix(s.Sessions.GetInt64(ctx, sessionHeldAt), 0)) > HeldFor {
+		return 0
+	}
+	return s.Sessions.GetInt64(ctx, sessionHeld)
 }
 
 // EndSession ends the session of the request and says in the log why.

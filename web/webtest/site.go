@@ -305,3 +305,22 @@ func (c *Client) Serve(ctx context.Context, s *Site, path string) int {
 	s.Srv.Handler().ServeHTTP(w, req)
 	return w.Code
 }
+
+// Unproven has it be long ago that the person at a browser said who they are.
+func (s *Site) Unproven(c *Client) {
+	s.T.Helper()
+	u, _ := url.Parse(s.URL)
+	for _, cookie := range c.HTTP.Jar.Cookies(u) {
+		if cookie.Name != s.Srv.Sessions.Cookie.Name {
+			continue
+		}
+		ctx, err := s.Srv.Sessions.Load(s.T.Context(), cookie.Value)
+		if err != nil {
+			s.T.Fatal(err)
+		}
+		s.Srv.Proved(ctx, time.Now().Add(-time.Hour))
+		if _, _, err := s.Srv.Sessions.Commit(ctx); err != nil {
+			s.T.Fatal(err)
+		}
+	}
+}

@@ -69,7 +69,7 @@ func (s *Room) voidCard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if f.Text("reason") != "" {
-		sure, err := s.Sure(w, r, f, view.SureView{Title: "Declare the card void?", Button: "Declare it void",
+		sure, err := s.Sure(w, r, f, view.SureView{Title: "Declare the card void?", Button: "Declare it void", Prove: true,
 			Text: "Whoever checks this card is told from now on that it is void, with your reason. The same card can't be made " +
 				"good again; a new one can be issued."})
 		if !sure {

@@ -87,6 +87,12 @@ func (s *Room) takePayment(what string) page.Handler {
 			f.FailAll(p.Problems(h.Head.PaidMinor, h.Head.Facts.DueMinor))
 			return s.renderHandOver(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: what, Form: f})
 		}
+		if what == formRefund {
+			if ok, err := s.Proven(w, r, f, view.SureView{Title: "Give money back?", Button: "Give it back",
+				Text: "The refund of " + formatMoney(r, -p.Minor, code) + " goes into the journal under your name."}); !ok {
+				return err
+			}
+		}
 		return s.answerHandOver(w, r, f, c, what, s.store.TakePayment(r.Context(), c, p), said)
 	}
 }
