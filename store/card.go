@@ -279,7 +279,7 @@ func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (wa
 		}
 		card.IssuedAt = docket.Moment(c.At)
 		code = card.Code
-		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card)}, s.insertCard(ctx, tx, d.ID, c,
+		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card, "")}, s.insertCard(ctx, tx, d.ID, c,
 			card, nil)
 	})
 	return code, err
@@ -314,8 +314,12 @@ func (s *Store) ReissueCard(ctx context.Context, c Change, w warranty.Wording, r
 		if err := domain.Invalid(warranty.ReasonProblems(reason)); err != nil {
 			return nil, err
 		}
-		return []event{cardEvent(docket.CardReissued, warranty.IssuedSummary(code, old.Code), reason, next)},
-			s.insertCard(ctx, tx, d.ID, c, next, &before.ID)
+		if err := s.insertCard(ctx, tx, d.ID, c, next, &before.ID); err != nil {
+			return nil, err
+		}
+		statement, err := s.stateIn(ctx, tx, warranty.Statement{Card: old.Code, Shop: old.Shop.Name, Standing: warranty.Superseded,
+			Since: next.IssuedAt, ReplacedBy: code, AsOf: next.IssuedAt})
+		return []event{cardEvent(docket.CardReissued, warranty.IssuedSummary(code, old.Code), reason, next, statement)}, err
 	})
 	return code, err
 }
@@ -342,61 +346,18 @@ func (s *Store) VoidCard(ctx context.Context, c Change, reason string) error {
 		if err := domain.Invalid(warranty.ReasonProblems(reason)); err != nil {
 			return nil, err
 		}
+		// A card is voided on a machine without the key too, and then nobody signs for it.
+		statement, err := s.stateIn(ctx, tx, warranty.Statement{Card: before.Code, Shop: before.Shop.Name, Standing: warranty.Void,
+			Since: fate.VoidedAt, AsOf: fate.VoidedAt})
+		if err != nil {
+			return nil, err
+		}
 		_, err = tx.Exec(ctx, `UPDATE warranty_card SET voided_at = $2, voided_by = $3, void_reason = $4 WHERE id = $1`,
 			before.ID, fate.VoidedAt, c.By.StaffID, fate.VoidReason)
 		return []event{{kind: docket.CardVoided, summary: warranty.VoidedSummary(before.Code), why: reason,
 			facts: struct {
-				Code string `json:"card"`
-			}{before.Code.Grouped()}}}, err
+				Code      string `json:"card"`
+				Statement string `json:"signed_statement,omitempty"`
+			}{before.Code.Grouped(), statement}}}, err
 	})
-}
-
-// fieldsOnly keeps the problems of a form's fields where they are and gathers the others under "".
-func fieldsOnly(err error, fields ...string) error {
-	var invalid *domain.InvalidError
-	if !errors.As(err, &invalid) {
-		return err
-	}
-	bad := map[string]string{}
-	for field, why := range invalid.Problems {
-		if slices.Contains(fields, field) {
-			bad[field] = why
-		} else {
-			bad[""] = strings.TrimSpace(bad[""] + " " + why)
-		}
-	}
-	return domain.Invalid(bad)
-}
-
-// insertCard signs the card with the key in use and keeps it.
-func (s *Store) insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Change, card warranty.Card, supersedes *int64) error {
-	key, err := s.signingKey(ctx, tx, c)
-	if err != nil {
-		return err
-	}
-	signed, err := key.Sign(card)
-	if err != nil {
-		return err
-	}
-	proof, err := key.Prove(card)
-	if err != nil {
-		return err
-	}
-	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes,
-			proof, issued_under) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, `+newestShop+`)`,
-		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID,
-		supersedes, proof)
-	return err
-}
-
-func cardEvent(kind docket.Kind, summary, why string, card warranty.Card) event {
-	return event{kind: kind, summary: summary, why: why, facts: struct {
-		Code       string   `json:"card"`
-		Supersedes string   `json:"in_place_of,omitempty"`
-		WorkDone   []string `json:"work_done"`
-		StartsOn   string   `json:"from"`
-		ExpiresOn  string   `json:"until"`
-		Covers     string   `json:"covers"`
-	}{card.Code.Grouped(), card.Supersedes.Grouped(), card.WorkDone, docket.DayWords(card.StartsOn),
-		docket.DayWords(card.ExpiresOn), card.Covers}}
 }

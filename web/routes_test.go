@@ -130,7 +130,7 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 // or a shop not yet founded. Their own tests count their round trips.
 var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
 	"/c/{token}/photos/{id}/{size}", "/join/{secret}",
-	"/w/{code}", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
+	"/w/{code}", "/w/{code}/statement", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
 	"/listen/heard/{recording}/sound",
 	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",
 	"/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",

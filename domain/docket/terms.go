@@ -94,6 +94,7 @@ var terms = [...]Term{
 	{Key: "expires", Words: "ends on"},
 	{Key: "card", Words: "card"},
 	{Key: "in_place_of", Words: "in place of card"},
+	{Key: "signed_statement", Words: "signed statement"},
 	{Key: "work_done", Words: "work done"},
 	{Key: "covers", Words: "covers"},
 

@@ -123,16 +123,22 @@ func (p Proof) IsOf(c Card) bool {
 	return p.Card.Code == c.Code && p.Record == [recordBytes]byte(sum[:recordBytes])
 }
 
-// Words say of a proven card what its term is on the civil day today: without the shop nobody knows whether it was
-// declared void or replaced.
+// What a proven card's term is: without the shop nobody knows whether it was declared void or replaced.
+const (
+	ProofRunning = "The shop signed this card and the warranty is running, unless the shop has declared it void or replaced it since."
+	ProofEnded   = "The shop signed this card, but the warranty has ended."
+	ProofAhead   = "The shop signed this card. The warranty has not begun yet."
+)
+
+// Words say of a proven card what its term is on the civil day today.
 func (p Proof) Words(today time.Time) string {
 	switch {
 	case today.After(p.Card.ExpiresOn):
-		return "The shop signed this card, but the warranty has ended."
+		return ProofEnded
 	case today.Before(p.Card.StartsOn):
-		return "The shop signed this card. The warranty has not begun yet."
+		return ProofAhead
 	}
-	return "The shop signed this card and the warranty is running, unless the shop has declared it void or replaced it since."
+	return ProofRunning
 }
 
 // ProofProblem says why a code proves nothing, for who checks it.

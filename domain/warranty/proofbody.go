@@ -36,6 +36,9 @@ var proofPositions = []string{"CH", "FH", "3H", "6H", "9H", "12H"}
 var proofTexts = []string{"shop", "place", "maker", "model", "reference", "calibre", "case number", "movement number",
 	"verdict on the final run", "state of wind", "work done", "what it covers"}
 
+// ProofTexts names the texts of a code in their order.
+func ProofTexts() []string { return slices.Clone(proofTexts) }
+
 const (
 	textVerdict = 8
 	textWork    = 10

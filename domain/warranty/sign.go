@@ -60,6 +60,12 @@ func KeyFromSeed(seed []byte) (SigningKey, error) {
 // Seed is the form in which the key is kept; see [KeyFromSeed].
 func (k SigningKey) Seed() []byte { return k.Private.Seed() }
 
+// Fingerprint is the SHA-256 of the public key in hexadecimal digits; the key's name is the start of it.
+func (k PublicKey) Fingerprint() string {
+	sum := sha256.Sum256(k.Public)
+	return hex.EncodeToString(sum[:])
+}
+
 // idOf returns the name of a public key.
 func idOf(public ed25519.PublicKey) KeyID {
 	sum := sha256.Sum256(public)

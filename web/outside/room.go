@@ -20,7 +20,9 @@ type Store interface {
 	CardCheck(ctx context.Context, code warranty.Code) (store.CardCheck, error)
 	LinkPage(ctx context.Context, linkID int64) (store.LinkPage, error)
 	LinkPhoto(ctx context.Context, linkID, photoID int64) (store.Photo, link.Link, error)
+	PublicKeys(ctx context.Context) ([]warranty.PublicKey, error)
 	Shop(ctx context.Context) (shop.Shop, error)
+	SignStatement(ctx context.Context, st warranty.Statement) (string, error)
 }
 
 // Room answers this door's requests.
@@ -34,5 +36,5 @@ func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: s
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
-	return slices.Concat(s.customerLinkRoutes(), s.warrantyCheckRoutes(), s.licenceRoutes())
+	return slices.Concat(s.customerLinkRoutes(), s.warrantyCheckRoutes(), s.cardProofRoutes(), s.licenceRoutes())
 }

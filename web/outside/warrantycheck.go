@@ -93,6 +93,7 @@ func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResu
 	if facts.Shop == "" {
 		return v
 	}
+	v.Statement = "/w/" + string(facts.Code) + "/statement"
 	v.Terms = []view.TermView{view.Term("Shop", facts.Shop), view.Term("From", s.Day(r, facts.StartsOn)),
 		view.Term("Until", s.Day(r, facts.ExpiresOn))}
 	if !facts.HasFigures() {

@@ -17,6 +17,7 @@ type checkResult struct {
 	Terms              []view.TermView
 	Figures            []view.FigureView
 	Verdict, Covers    string
+	Statement          string // address of the signed statement; "" for a card that is not kept
 }
 
 func checkHeading(r *checkResult) string {

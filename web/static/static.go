@@ -69,6 +69,15 @@ func Path(name string) string {
 	return Prefix + a.hashed
 }
 
+// Text returns an asset itself, for what must stand within a page. Like [Path] it panics on a name that is not embedded.
+func Text(name string) string {
+	a, ok := load().byName[name]
+	if !ok {
+		panic("static: no asset " + name)
+	}
+	return string(a.body)
+}
+
 // allStyles is every stylesheet in the order of the cascade, as the one that pages link.
 const allStyles = "css/all.css"
 
