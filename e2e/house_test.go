@@ -167,7 +167,7 @@ var house = []room{
 	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office",
 		"github.com/jackc/pgx/v5/pgxpool",
 		imagePath}, []string{"net/http", "testing"}},
-	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/files", "store/keyring", "store/pgserver", "web",
+	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/backup", "store/files", "store/keyring", "store/pgserver", "web",
 		"web/notices", "web/paper/typeface", "web/outside", "github.com/alecthomas/kong", "github.com/alexedwards/scs/pgxstore",
 		"github.com/schollz/progressbar/v3", "golang.org/x/term"}, []string{"database/sql", "testing"}},
 

@@ -25,7 +25,7 @@ COMMENT ON COLUMN backup_run.restored IS 'it was restored and every sum agreed, 
 COMMENT ON COLUMN backup_run.proven_at IS 'when it was restored and found whole';
 COMMENT ON COLUMN backup_run.proof IS 'what was proven, as a sentence';
 COMMENT ON COLUMN backup_run.failed IS 'why there is no backup, or why it is not proven, as a sentence';
-COMMENT ON COLUMN backup_run.gone_at IS 'when the program deleted the file, or found it gone';
+COMMENT ON COLUMN backup_run.gone_at IS 'since when the file is not there; null again where it has come back, as with a disk that was away';
 CREATE INDEX backup_run_proven_idx ON backup_run (at DESC) WHERE proven_at IS NOT NULL AND gone_at IS NULL;
 
 -- +goose Down

@@ -20,7 +20,7 @@ type BackupRun struct {
 	ProvenAt  time.Time // zero until it was restored and found whole
 	Proof     string    // what was proven, as a sentence
 	Failed    string    // why there is none, or why it is not proven, as a sentence
-	GoneAt    time.Time // when the file was deleted or found gone
+	GoneAt    time.Time // since when the file is not there
 }
 
 const backupRunSQL = `SELECT id, at, nightly, place, bytes, encrypted, restored, proven_at, proof, failed, gone_at FROM backup_run `
@@ -82,10 +82,13 @@ func (s *Store) LastProvenBackup(ctx context.Context) (BackupRun, error) {
 	return list[0], nil
 }
 
-// NightlyBackups are all nightly ones that are known to lie somewhere, and the newest that was tried; newest first.
-func (s *Store) NightlyBackups(ctx context.Context) ([]BackupRun, error) {
-	rows, _ := s.db.Query(ctx, backupRunSQL+`WHERE nightly AND (gone_at IS NULL AND bytes > 0
-		OR id = (SELECT max(id) FROM backup_run WHERE nightly)) ORDER BY at DESC, id DESC`)
+// nightlyBack, in days, is more than any nightly backup is kept.
+const nightlyBack = 450
+
+// NightlyBackups are the nightly ones of the time in which any may still be kept, those that failed and those that are
+// gone among them; newest first.
+func (s *Store) NightlyBackups(ctx context.Context, now time.Time) ([]BackupRun, error) {
+	rows, _ := s.db.Query(ctx, backupRunSQL+`WHERE nightly AND at > $1 ORDER BY at DESC, id DESC`, now.AddDate(0, 0, -nightlyBack))
 	list, err := pgx.CollectRows(rows, scanBackupRun)
 	if err != nil {
 		return nil, fmt.Errorf("nightly backups: %w", Translate(err))
@@ -117,9 +120,14 @@ func (s *Store) BackupFailed(ctx context.Context, id int64, restored bool, why s
 		id, restored, why)
 }
 
-// BackupGone keeps that a backup's file is no longer there.
+// BackupGone keeps that a backup's file is no longer there, or with the zero time that it is there again, as on a disk that
+// was away.
 func (s *Store) BackupGone(ctx context.Context, id int64, at time.Time) error {
-	return s.noteOfBackup(ctx, `UPDATE backup_run SET gone_at = $2 WHERE id = $1`, id, at)
+	var gone *time.Time
+	if !at.IsZero() {
+		gone = &at
+	}
+	return s.noteOfBackup(ctx, `UPDATE backup_run SET gone_at = $2 WHERE id = $1`, id, gone)
 }
 
 func (s *Store) noteOfBackup(ctx context.Context, sql string, args ...any) error {

@@ -39,6 +39,8 @@ type Config struct {
 	// order would also hold for whatever else runs on the machine under the same name, localhost among them.
 	StrictTLS bool
 	Demo      bool
+	// Nightly says in a sentence what is done about backups every night; "" for nothing.
+	Nightly string
 }
 
 // Server is the web side: what every room is given, and the rooms.

@@ -22,6 +22,7 @@ type deps struct {
 	SetupKey  string // asked of other machines when the first owner is made
 	StrictTLS bool   // browsers are told never to come without TLS again
 	Demo      bool
+	Nightly   string // what is done about backups every night, as a sentence; "" for nothing
 	Log       *slog.Logger
 }
 
@@ -37,7 +38,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	}
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
-		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo,
+		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
 	})
 }
 

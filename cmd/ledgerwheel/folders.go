@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"runtime"
 
+	"ledgerwheel/store/backup"
 	"ledgerwheel/store/pgserver"
 )
 
@@ -69,6 +70,8 @@ func (d dataFolder) prepare(demo bool) error {
 	}
 	marked := d.isDemo()
 	switch {
+	case backup.Unfinished(string(d)):
+		return fmt.Errorf("a restore into the folder %s was cut off: delete what is in it and restore the backup again", d)
 	case demo && !marked && len(entries) > 0:
 		return fmt.Errorf("the folder %s holds other data than the demo's: give the demo a folder of its own with --data", d)
 	case !demo && marked:

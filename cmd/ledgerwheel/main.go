@@ -14,6 +14,8 @@ import (
 	_ "time/tzdata" // the shop's time zone is known on machines without the database too
 
 	"github.com/alecthomas/kong"
+
+	"ledgerwheel/store/backup"
 )
 
 type commands struct {
@@ -23,6 +25,7 @@ type commands struct {
 	Serve       serveCmd       `cmd:"" help:"Run the shop. The first visit creates the owner."`
 	Certificate certificateCmd `cmd:"" help:"Say where the local authority's certificate is and how devices are told to trust it."`
 	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
+	Backup      backupCmd      `cmd:"" help:"Back the shop up, prove a backup, restore one."`
 	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Advise      adviseCmd      `cmd:"" help:"Say what the readings of a watch call for, and what not to touch."`
@@ -84,7 +87,8 @@ func newParser(c *commands, stdout, stderr io.Writer) (*kong.Kong, error) {
 // exitCode is that of an error that a subcommand ended with; where several came together, of the worst.
 func exitCode(err error) int {
 	switch {
-	case errors.Is(err, errUnusableFile):
+	case errors.Is(err, errUnusableFile), errors.Is(err, backup.ErrNotBackup), errors.Is(err, backup.ErrDamaged),
+		errors.Is(err, backup.ErrNewer), errors.Is(err, backup.ErrLocked):
 		return 2
 	case errors.Is(err, errNothingHeard):
 		return 3

@@ -4,6 +4,7 @@ import "time"
 
 type serveCmd struct {
 	shopFlags
+	nightlyFlags
 	SetupKey string `help:"Key asked of other machines when the first owner is made. Unset, one is made up and printed." env:"LEDGERWHEEL_SETUP_KEY" placeholder:"KEY"`
 }
 
@@ -13,7 +14,11 @@ func (c *serveCmd) Run(e *env) error {
 	if key == "" {
 		key = newKey()
 	}
-	p, err := c.start(e, false, key)
+	backups, err := c.nightly(e)
+	if err != nil {
+		return err
+	}
+	p, err := c.start(e, false, key, backups.words())
 	if err != nil {
 		return err
 	}
@@ -28,6 +33,9 @@ func (c *serveCmd) Run(e *env) error {
 	p.sayTLS()
 	if first {
 		p.say("Open it to create the owner. From another machine this key is asked for: %s", key)
+	}
+	if backups != nil {
+		backups.start(p)
 	}
 	return p.serve()
 }

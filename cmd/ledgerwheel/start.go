@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/cmd/ledgerwheel/certs"
 	"ledgerwheel/domain"
 	"ledgerwheel/store"
+	"ledgerwheel/store/backup"
 	"ledgerwheel/store/keyring"
 	"ledgerwheel/store/pgserver"
 )
@@ -47,14 +48,16 @@ type program struct {
 	certs    certs.Source // nil without TLS
 	local    *certs.Local // set where certs is the local authority
 	deps     deps
+	folder   dataFolder
+	database backup.Database // for PostgreSQL's own programs
 	closers  []func() error
 
 	plainListener net.Listener // without TLS beside the one with it; nil when there is none
 	plainServer   *http.Server
 }
 
-// start brings everything up but the answering of requests.
-func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err error) {
+// start brings everything up but the answering of requests. What is said of nightly backups is for the owner's page.
+func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *program, err error) {
 	p := &program{env: e}
 	defer func() {
 		if err != nil {
@@ -74,6 +77,7 @@ func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err er
 	if err := folder.prepare(demo); err != nil {
 		return nil, err
 	}
+	p.folder = folder
 	if err := f.openTLS(p, folder); err != nil {
 		return nil, err
 	}
@@ -88,7 +92,7 @@ func (f shopFlags) start(e *env, demo bool, setupKey string) (_ *program, err er
 		return nil, err
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
-		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Log: e.log}
+		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log}
 	if p.deps.PublicURL == "" {
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}
@@ -138,7 +142,13 @@ func (f shopFlags) openStore(p *program, folder dataFolder) (*store.Store, error
 			return nil, err
 		}
 		p.closers = append(p.closers, pg.Stop)
-		url = pg.URL("ledgerwheel")
+		p.database = backup.Private(pg)
+		url = p.database.URL
+	} else {
+		var err error
+		if p.database, err = backup.External(url); err != nil {
+			return nil, oneLine{err}
+		}
 	}
 	st, err := store.Open(e.ctx, url)
 	if err != nil {
@@ -175,10 +185,7 @@ func (e oneLine) Unwrap() error { return e.error }
 
 // startPostgres starts the private server in dir, installing PostgreSQL first where that is possible and allowed.
 func startPostgres(e *env, dir string, install bool, opts ...pgserver.Option) (*pgserver.Server, error) {
-	if err := pgserver.Supported(); err != nil {
-		return nil, err
-	}
-	if _, err := pgserver.NewInstaller(e.stderr).Ensure(e.ctx, dir, install); err != nil {
+	if err := ensurePostgres(e, dir, install); err != nil {
 		return nil, err
 	}
 	return pgserver.Start(e.ctx, dir, append(opts, pgserver.Log(e.log))...)

@@ -9,15 +9,24 @@ type versionCmd struct{}
 
 // Run prints the release, the revision it was built from if that is known, and the Go release.
 func (versionCmd) Run(e *env) error {
-	version, revision, goVersion := "(unknown)", "", ""
+	goVersion := ""
 	if info, ok := debug.ReadBuildInfo(); ok {
-		version, goVersion = info.Main.Version, info.GoVersion
-		for _, s := range info.Settings {
-			if s.Key == "vcs.revision" {
-				revision = " " + s.Value
-			}
+		goVersion = info.GoVersion
+	}
+	_, err := fmt.Fprintf(e.stdout, "ledgerwheel %s %s\n", release(), goVersion)
+	return err
+}
+
+// release is the version, and the revision it was built from if that is known.
+func release() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "(unknown)"
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" {
+			return info.Main.Version + " " + s.Value
 		}
 	}
-	_, err := fmt.Fprintf(e.stdout, "ledgerwheel %s%s %s\n", version, revision, goVersion)
-	return err
+	return info.Main.Version
 }

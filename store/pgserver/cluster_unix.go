@@ -41,7 +41,7 @@ func (s *Server) makeCluster() error {
 	}
 	out, err := s.acct.command(s.dir, s.bin.Program("initdb"), args...).CombinedOutput()
 	if err != nil {
-		return fail(ErrStart, err, "initdb could not make a cluster in %s (%v): %s", s.dir, err, lastLine(string(out)))
+		return fail(ErrStart, err, "initdb could not make a cluster in %s (%v): %s", s.dir, err, complaint(string(out)))
 	}
 	if err := os.Rename(fresh, s.data); err != nil {
 		return folderError(s.dir, err)
@@ -139,6 +139,18 @@ func postmasterPID(data string) int {
 		return 0
 	}
 	return pid
+}
+
+// complaint is the line of a program's messages that says what is wrong: what it says last may be how it cleared up.
+func complaint(text string) string {
+	for line := range strings.Lines(text) {
+		for _, sign := range []string{"FATAL:", "PANIC:", "error:"} {
+			if strings.Contains(line, sign) {
+				return strings.TrimSpace(line)
+			}
+		}
+	}
+	return lastLine(text)
 }
 
 func lastLine(text string) string {

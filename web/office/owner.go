@@ -23,7 +23,11 @@ func (s *Room) ownerRoutes() []page.Route {
 
 // showOwner leads to everything that is the owner's to keep.
 func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
-	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner")))
+	last, err := s.store.LastProvenBackup(r.Context())
+	if err != nil {
+		return err
+	}
+	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner"), s.standing(last)))
 }
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {

@@ -18,6 +18,7 @@ import (
 type Store interface {
 	Accesses(ctx context.Context, before int64) (list []store.AccessEvent, older int64, err error)
 	AddToWatchList(ctx context.Context, e watch.WatchListEntry, by store.Actor, at time.Time) error
+	Backups(ctx context.Context, now time.Time) (store.Backups, error)
 	CredentialsOf(ctx context.Context, email string) (store.Credentials, error)
 	CredentialsByID(ctx context.Context, id int64) (store.Credentials, error)
 	Factors
@@ -27,6 +28,7 @@ type Store interface {
 	Invite(ctx context.Context, m staff.Member, secret string, by store.Actor, at time.Time) (int64, error)
 	InviteOf(ctx context.Context, secret string) (staff.Member, staff.Invite, error)
 	Join(ctx context.Context, secret, passwordHash string, at time.Time) (id int64, epoch int, err error)
+	LastProvenBackup(ctx context.Context) (store.BackupRun, error)
 	Listed(ctx context.Context, before int64) ([]store.ListedWatch, error)
 	NoteAccess(ctx context.Context, e store.AccessEvent) error
 	OwnSignIn(ctx context.Context, staffID int64) (store.OwnSignIn, error)
@@ -63,16 +65,17 @@ type Factors interface {
 type Room struct {
 	*page.Host
 	store    Store
+	nightly  string // what is done about backups every night, as a sentence; "" for nothing
 	setupKey string // must be given to found the shop from another machine
 }
 
-// New returns the room over a record.
-func New(host *page.Host, store Store, setupKey string) *Room {
-	return &Room{Host: host, store: store, setupKey: setupKey}
+// New returns the room over a record. What is said of nightly backups is a sentence, or "" where none are made.
+func New(host *page.Host, store Store, setupKey, nightly string) *Room {
+	return &Room{Host: host, store: store, setupKey: setupKey, nightly: nightly}
 }
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
 	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes(),
-		s.ownRoutes(), s.factorRoutes(), s.accessRoutes())
+		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes())
 }
