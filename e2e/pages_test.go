@@ -299,7 +299,7 @@ var (
 // publicPages looks at what people outside the shop see.
 func publicPages(t *testing.T, p *person, shop *program, kinds map[string][]fetched) {
 	s := stranger(t, shop)
-	for _, path := range []string{"/sign-in", "/w", "/w/AAAABBBBCCCCDDDD", "/c/nobody", "/join/nobody", "/no/such/page",
+	for _, path := range []string{"/sign-in", "/w", "/w/AAAABBBBCCCCDDDD", "/card", "/card/keys", "/card-check.html", "/c/nobody", "/join/nobody", "/no/such/page",
 		foundIn(p, kinds["/dockets/{}/estimate"], privateLink), foundIn(p, kinds["/dockets/{}/card"], checkLink)} {
 		s.accessible(path)
 	}

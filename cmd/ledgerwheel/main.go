@@ -27,6 +27,7 @@ type commands struct {
 	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
 	Backup      backupCmd      `cmd:"" help:"Back the shop up, prove a backup, restore one."`
 	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
+	Card        cardCmd        `cmd:"" help:"Check a warranty card by its code alone."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Advise      adviseCmd      `cmd:"" help:"Say what the readings of a watch call for, and what not to touch."`
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`

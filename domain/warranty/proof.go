@@ -86,9 +86,6 @@ func proofBytes(s string) ([]byte, error) {
 	return raw, nil
 }
 
-// LooksProven reports whether text is long enough to be a card's code rather than its number.
-func LooksProven(s string) bool { return len(s) > 2*ed25519.SignatureSize }
-
 // VerifyProof returns what the code on a card states once its signature holds. The error is [ErrProofShape],
 // [ErrUnknownKey], [ErrSignature] or [ErrKeyRetired].
 func (set KeySet) VerifyProof(s string) (Proof, error) {

@@ -142,3 +142,16 @@ func readStatement(body string) (s Statement, ok bool) {
 	}
 	return s, ok && s.Standing != "" && s.Card != ""
 }
+
+// StatementProblem says why a statement proves nothing, for who checks it.
+func StatementProblem(err error) string {
+	switch {
+	case errors.Is(err, ErrStatement):
+		return "This is no signed statement of a warranty card's standing, or not all of it."
+	case errors.Is(err, ErrUnknownKey):
+		return "Not proven: the statement names a signing key that is not among the shop's."
+	case errors.Is(err, ErrKeyRetired):
+		return "Not genuine: the statement claims to be signed after its key was taken out of use."
+	}
+	return "Not genuine: the signature does not match what the statement says."
+}

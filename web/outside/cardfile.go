@@ -84,7 +84,7 @@ func (s *Room) knownOf(ctx context.Context, connected bool) (string, error) {
 	k := known{Keys: []knownKey{}, Texts: warranty.ProofTexts(), Words: map[string]string{"running": warranty.ProofRunning,
 		"ended": warranty.ProofEnded, "ahead": warranty.ProofAhead, "shape": warranty.ProofProblem(warranty.ErrProofShape),
 		"unknown": warranty.ProofProblem(warranty.ErrUnknownKey), "retired": warranty.ProofProblem(warranty.ErrKeyRetired),
-		"signature": warranty.ProofProblem(warranty.ErrSignature), "compare": compare, "partly": partly,
+		"signature": warranty.ProofProblem(warranty.ErrSignature), "compare": warranty.ProofCompare, "partly": warranty.ProofPartly,
 		"unable": "This browser can't check Ed25519 signatures, so nothing is said of the card. Use a newer browser, or the " +
 			"shop's own page.", "notkept": notKept,
 		"offline": "The card is proven by itself. Whether the shop has declared it void or replaced it can't be told now."}}

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"io"
 	"net/http"
-	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5"
@@ -94,27 +93,12 @@ func (s *Room) proofResult(r *http.Request, p warranty.Proof, facts warranty.Pub
 	c := p.Card
 	v := &proofResult{Text: p.Words(s.Today(r)), Shop: c.Shop.Name, Mark: page.StandingMark(facts.Standing),
 		Word: checkWords[facts.Standing], Standing: facts.Standing.Words(), Statement: "/w/" + string(c.Code) + "/statement",
-		LeftOut: append(p.Short, p.Absent...)}
+		LeftOut: p.LeftOut()}
 	if facts.Standing == warranty.Unknown || facts.Standing == warranty.Mistyped {
 		v.Mark, v.Word, v.Standing, v.Statement = view.Fail, "not known to the shop", notKept, ""
 	}
-	var rates []string
-	for _, rate := range c.Final.Rates {
-		rates = append(rates, rate.Position+"\u00a0"+c.Final.RateWords(rate.RateSPerDay))
-	}
-	mean := ""
-	if len(rates) > 0 {
-		mean = c.Final.RateWords(c.Final.MeanSPerDay) + ", " + c.Final.SpreadWords()
-	}
-	for _, t := range []struct{ name, value string }{{"Card", c.Code.Grouped()},
-		{"Shop", strings.Trim(c.Shop.Name+", "+c.Shop.Place, ", ")}, {"Watch", strings.TrimSpace(c.Watch.Maker + " " + c.Watch.Model)},
-		{"Reference", c.Watch.Reference}, {"Calibre", c.Watch.Calibre}, {"Case number", c.Watch.CaseSerial},
-		{"Movement number", c.Watch.MovementSerial}, {"From", s.Day(r, c.StartsOn)}, {"Until", s.Day(r, c.ExpiresOn)},
-		{"Work done", strings.Join(c.WorkDone, "\n")}, {"Final rates, s/d", strings.Join(rates, ", ")},
-		{"Mean and delta, s/d", mean}, {"Verdict on the final run", c.Final.Verdict}, {"Covers", c.Covers}} {
-		if t.value != "" {
-			v.Terms = append(v.Terms, view.TermView{Term: t.name, Cell: view.Cell{Text: t.value, Auto: true}})
-		}
+	for _, f := range p.Facts(func(day time.Time) string { return s.Day(r, day) }) {
+		v.Terms = append(v.Terms, view.TermView{Term: f.Name, Cell: view.Cell{Text: f.Value, Auto: true}})
 	}
 	return v
 }

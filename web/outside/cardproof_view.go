@@ -1,10 +1,6 @@
 package outside
 
-import (
-	"strings"
-
-	"ledgerwheel/web/view"
-)
+import "ledgerwheel/web/view"
 
 // cardProofView is the page that a card's code opens.
 type cardProofView struct {
@@ -17,20 +13,14 @@ type cardProofView struct {
 type proofResult struct {
 	Text, Shop     string
 	Terms          []view.TermView
-	LeftOut        []string
+	LeftOut        string // "" where the code has all
 	Mark           view.MarkKind
 	Word, Standing string
 	Statement      string // address of the signed statement; "" for none
 }
 
-// What is said of a card that proves itself, on the shop's page and on the one without a network.
-const (
-	notKept = "The card is signed, but the shop's record has no card of this number. Ask the shop before you rely on it."
-	compare = "Compare with the watch and the card in your hand: if anything differs, the card was altered or belongs to another watch."
-	partly  = "Not or not wholly in the code, for want of room, and to be asked of the shop:"
-)
-
-func (r proofResult) leftOut() string { return partly + " " + strings.Join(r.LeftOut, ", ") + "." }
+// notKept is said of a card that proves itself and is not in the record.
+const notKept = "The card is signed, but the shop's record has no card of this number. Ask the shop before you rely on it."
 
 // publicKeysView is the page with the keys' fingerprints.
 type publicKeysView struct {
