@@ -217,7 +217,7 @@ func (s *Room) renderPasskey(w http.ResponseWriter, r *http.Request, status int,
 	}
 	p := s.ownPage(r, "Add a passkey")
 	p.Scripts = append(p.Scripts, "js/passkey.js")
-	return page.Render(w, r, status, passkeyPage(p, passkeyView{Form: f.View(), Options: options, Address: s.PublicURL}))
+	return page.Render(w, r, status, passkeyPage(p, passkeyView{Form: f.View(), Options: options, Why: s.noPasskeys()}))
 }
 
 func (s *Room) addPasskey(w http.ResponseWriter, r *http.Request) error {
@@ -277,10 +277,11 @@ func (s *Room) takeOffFactors(w http.ResponseWriter, r *http.Request) error {
 
 // factorsView says what somebody has besides the password.
 func (s *Room) factorsView(r *http.Request, f store.SecondFactors) factorsView {
-	v := factorsView{App: s.Moment(r, f.AppMadeAt), AppUsed: s.Moment(r, f.AppUsedAt), Any: f.Any(), RecoveryLeft: f.RecoveryLeft,
-		Address: s.PublicURL}
-	_, err := s.passkeys(r)
-	v.CanPasskey = err == nil
+	v := factorsView{App: s.Moment(r, f.AppMadeAt), AppUsed: s.Moment(r, f.AppUsedAt), Any: f.Any(), RecoveryLeft: f.RecoveryLeft}
+	if _, err := s.passkeys(r); err != nil {
+		v.NoPasskeys = s.noPasskeys()
+	}
+	v.CanPasskey = v.NoPasskeys == ""
 	for _, k := range f.Passkeys {
 		v.Passkeys = append(v.Passkeys, passkeyRow{ID: k.ID, Name: k.Name, Host: k.RPID, Made: s.Moment(r, k.MadeAt), Used: s.Moment(r, k.UsedAt)})
 	}

@@ -95,20 +95,20 @@ func factorsSheet(v factorsView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<p class=\"hint\" data-testid=\"no-passkeys\">Passkeys need an address with a name. This page is open at another than ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<p class=\"hint\" data-testid=\"no-passkeys\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var4 string
-				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(v.Address)
+				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(v.NoPasskeys)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/factors.templ`, Line: 22, Col: 128}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/factors.templ`, Line: 22, Col: 59}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, ", or that has only numbers. Codes work everywhere.</p><form method=\"post\" action=\"/account/sign-in/app/begin\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</p><form method=\"post\" action=\"/account/sign-in/app/begin\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -141,7 +141,7 @@ func factorsSheet(v factorsView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "second", Heading: "Second factor", Note: "Asked for after the password, so that the password alone lets nobody in.", Wide: v.Any}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Sheet(view.SheetView{ID: "second", Heading: "Second factor", Note: "Asked for after the password, so that the password alone lets nobody in.", Wide: v.Any, TestID: "second-factor"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -403,7 +403,7 @@ func passkeyPage(p view.Page, v passkeyView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.Options == "" {
-				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Info, Title: "Not at this address", Text: "Passkeys need an address with a name, and the page open at " + v.Address + ". Codes from an app work everywhere.", TestID: "no-passkeys"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Info, Title: "Not at this address", Text: v.Why, TestID: "no-passkeys"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -13,7 +13,7 @@ type factorsView struct {
 	Passkeys     []passkeyRow
 	RecoveryLeft int
 	CanPasskey   bool   // at the address at which the page is open
-	Address      string // the public one
+	NoPasskeys   string // why not
 }
 
 type passkeyRow struct {
@@ -45,7 +45,7 @@ func (v factorsView) table() view.DataView {
 			row.Note = left + ": make new ones soon"
 		}
 		d.Rows = append(d.Rows, view.Row{Head: true, TestID: "recovery-row", Cells: []view.Cell{row, view.Txt(""), view.Txt(""),
-			view.Show(removeFactorForm("/account/sign-in/recovery", "Make new ones", "renew-recovery", "Make new recovery codes"))}})
+			view.Show(removeFactorForm("/account/sign-in/recovery", "Make new ones", "renew-recovery", "Make new ones: recovery codes"))}})
 	}
 	return d
 }
@@ -72,6 +72,6 @@ type recoveryView struct {
 
 // passkeyView is the page on which a passkey is made; Options is "" where that can't be done.
 type passkeyView struct {
-	Form             view.Form
-	Options, Address string
+	Form         view.Form
+	Options, Why string
 }

@@ -81,6 +81,9 @@ func (s *Room) endOthers(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) accessRow(r *http.Request, e store.AccessEvent) accessRow {
 	row := accessRow{At: s.Moment(r, e.LastAt), Name: e.Name, What: e.Kind.Words(), Detail: e.Detail, By: e.ByName,
 		Address: e.From.Address, Device: e.From.Device, Refused: e.Kind.Refused(), Times: e.Times}
+	if e.Kind == staff.PasskeyAdded {
+		row.Detail = "called " + e.Detail
+	}
 	if e.Times > 1 {
 		row.Since = s.Moment(r, e.At)
 	}

@@ -439,7 +439,7 @@ func settings(p view.Page, v settingsView) templ.Component {
 					ctx = templ.InitializeContext(ctx)
 					templ_7745c5c3_Err = view.RadioGroup(v.Form.Field("second_factor", "A second factor is asked of").WithOptions(
 						view.Option{Value: "nobody", Text: "Nobody", Hint: "Whoever sets one up is asked for it."},
-						view.Option{Value: "owners", Text: "Owners"},
+						view.Option{Value: "owners", Text: "Owners", Hint: "They may do everything."},
 						view.Option{Value: "all", Text: "All", Hint: "Whoever has none sets one up when they next sign in."})).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err

@@ -56,6 +56,21 @@ func (s *Room) passkeys(r *http.Request) (*webauthn.WebAuthn, error) {
 			UserVerification: protocol.VerificationPreferred}})
 }
 
+// noPasskeys says why passkeys can't be used where errNoPasskeys is met, and what can.
+func (s *Room) noPasskeys() string {
+	public, err := url.Parse(s.PublicURL)
+	if err != nil {
+		return ""
+	}
+	why := "Passkeys work only at " + s.PublicURL + ", and this page is open at another address."
+	if addr, err := netip.ParseAddr(public.Hostname()); err == nil && addr.IsLoopback() {
+		why = "Passkeys need an address with a name: on this machine open " + public.Scheme + "://localhost:" + public.Port() + "."
+	} else if err == nil {
+		why = "Passkeys need an address with a name, and the shop's, " + s.PublicURL + ", has only numbers."
+	}
+	return why + " Codes from an app work everywhere."
+}
+
 func hostOf(r *http.Request) string {
 	if host, _, err := net.SplitHostPort(r.Host); err == nil {
 		return strings.ToLower(host)

@@ -282,6 +282,28 @@ func TestWhatIsAskedAgain(t *testing.T) {
 	}
 }
 
+// TestSureAndProvenInOneAnswer answers the page that asks both as a browser would, with all that stands in its form.
+func TestSureAndProvenInOneAnswer(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	c := s.As(s.Owner)
+	withApp(s, c)
+	s.Unproven(c)
+	for _, f := range c.Post("/account/sign-in/app/remove", nil).Want(http.StatusOK).Forms(func(name, kind, holds string) string {
+		if name == "proof_password" {
+			return webtest.Password
+		}
+		return holds
+	}) {
+		if f.TestID == "sure-form" {
+			c.Post(f.Action, f.Fields).Want(http.StatusSeeOther)
+		}
+	}
+	if rows(s, `SELECT FROM staff_app`) != 0 {
+		t.Error("one answer was not enough")
+	}
+}
+
 // A code proves it too; five wrong answers end the session, and what was typed waits.
 func TestProofByCodeAndFiveWrongAnswers(t *testing.T) {
 	t.Parallel()
@@ -329,12 +351,12 @@ func TestSecretsAreNotReadWithoutTheKey(t *testing.T) {
 	held(s, s.Watchmaker).Post("/sign-in/second", url.Values{"code": {code(s, theirs)}}).Want(http.StatusUnprocessableEntity)
 }
 
-// At an address of numbers alone there are no passkeys, and the page says so.
-func TestNoPasskeysAtANumericAddress(t *testing.T) {
+// At another address than the public one there are no passkeys, and the page says so.
+func TestNoPasskeysElsewhere(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t) // its browser opens 127.0.0.1, its public address is another
 	c := s.As(s.Clerk)
-	webtest.Contains(t, "own page", c.Get("/account/sign-in").Want(http.StatusOK).Text("no-passkeys"), "address with a name", "Codes work everywhere")
+	webtest.Contains(t, "own page", c.Get("/account/sign-in").Want(http.StatusOK).Text("no-passkeys"), "only at http://ledger.example", "Codes from an app work everywhere")
 	c.Get("/account/sign-in/passkey").Want(http.StatusOK).Text("no-passkeys")
 	c.Post("/account/sign-in/passkey", url.Values{"name": {"x"}, "passkey": {"{}"}}).Want(http.StatusUnprocessableEntity)
 }

@@ -111,7 +111,7 @@ func takeProof(fields url.Values) Proof {
 	return p
 }
 
-var proofFields = []string{view.ProofPassword, view.ProofCode, view.ProofPasskey}
+var proofFields = []string{view.ProofPassword, view.ProofCode, view.ProofPasskey, view.ProofWho}
 
 // outOfProofs answers whose session ended by wrong answers: what they typed waits for them.
 func (s *Host) outOfProofs(w http.ResponseWriter, r *http.Request, fields url.Values) error {
