@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
+	"ledgerwheel/store/storetest"
 )
 
 var workedOut = store.BenchResult{Tool: "Mainspring", Slug: "mainspring", Typed: "barrel=10.4&arbor=2.6",
@@ -54,12 +55,7 @@ func TestBenchResultsAreKept(t *testing.T) {
 	if findings := b.diagnosis(t).Standing(); len(findings) != 1 || findings[0].Fault != "broken" {
 		t.Errorf("findings %+v", findings)
 	}
-	if n, err := b.CheckJournals(t.Context(), func(n docket.Number, err error) {
-		t.Errorf("journal of %s: %v", n,
-			err)
-	}); err != nil || n == 0 {
-		t.Errorf("%d journals checked, %v", n, err)
-	}
+	storetest.Whole(t, b.Store)
 	oneRoundTrip(t, func(ctx context.Context) error { return second(b.BenchSheet(ctx, b.n)) })
 }
 

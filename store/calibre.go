@@ -52,7 +52,8 @@ func queueCalibreNames(batch *pgx.Batch, names *[]string) {
 // AddCalibre adds a calibre to the shop's list and returns its id. The error is a *domain.InvalidError when a rule is
 // broken or the name is there already.
 func (s *Store) AddCalibre(ctx context.Context, c CalibreChange, k watch.Calibre) (id int64, err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	n := c.note(docket.CalibreSummary(k.Name, "added"))
+	err = s.changeShop(ctx, &n, func(tx pgx.Tx) error {
 		id, err = addCalibre(ctx, tx, c, k)
 		return err
 	})
@@ -60,6 +61,11 @@ func (s *Store) AddCalibre(ctx context.Context, c CalibreChange, k watch.Calibre
 		return 0, fmt.Errorf("add calibre: %w", calibreError(err))
 	}
 	return id, nil
+}
+
+// note is what the shop's journal is told of a change of calibres.
+func (c CalibreChange) note(summary string) note {
+	return note{kind: docket.CalibreChanged, by: c.By, at: c.At, why: text.Line(c.Why), summary: summary}
 }
 
 func addCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre) (id int64, err error) {
@@ -77,7 +83,8 @@ func addCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibre
 // SaveCalibre replaces the particulars of k.ID if they still have the given version. What doesn't change anything is
 // kept as no version. Once a run was taken with the calibre a correction asks for c.Why. The error is a *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
 func (s *Store) SaveCalibre(ctx context.Context, c CalibreChange, k watch.Calibre, version int64) error {
-	err := s.inTx(ctx, func(tx pgx.Tx) error { return saveCalibre(ctx, tx, c, k, version) })
+	n := c.note(docket.CalibreSummary(k.Name, "corrected"))
+	err := s.changeShop(ctx, &n, func(tx pgx.Tx) error { return saveCalibre(ctx, tx, c, k, version) })
 	if err != nil {
 		return fmt.Errorf("save calibre %d: %w", k.ID, calibreError(err))
 	}
@@ -102,7 +109,8 @@ func saveCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, k watch.Calibr
 // same names, or wraps domain.ErrNotFound.
 func (s *Store) CorrectCalibre(ctx context.Context, c CalibreChange, id int64,
 	fields map[string]string) (changed []watch.CalibreDifference, err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	n := c.note(docket.CalibreCorrectedSummary)
+	err = s.changeShop(ctx, &n, func(tx pgx.Tx) error {
 		changed, err = correctCalibre(ctx, tx, c, id, fields)
 		return err
 	})
@@ -187,7 +195,8 @@ func noteCalibre(ctx context.Context, tx pgx.Tx, c CalibreChange, id, version in
 // own, a *domain.InvalidError, or wraps domain.ErrNotFound.
 func (s *Store) ImportCalibres(ctx context.Context, c CalibreChange,
 	decide func(known []watch.Calibre) ([]watch.Calibre, error)) (added, changed int, err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	n := c.note(docket.CalibresImportedSummary)
+	err = s.changeShop(ctx, &n, func(tx pgx.Tx) error {
 		// Nobody else may change the list between its being read and written.
 		if _, err := tx.Exec(ctx, `LOCK TABLE calibre IN SHARE ROW EXCLUSIVE MODE`); err != nil {
 			return err

@@ -113,10 +113,13 @@ func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, 
 	if err := domain.Invalid(bad); err != nil {
 		return err
 	}
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
-		if _, _, err := lockCalibre(ctx, tx, id); err != nil {
+	added := note{kind: docket.CalibreChanged, by: by, at: at}
+	err := s.changeShop(ctx, &added, func(tx pgx.Tx) error {
+		k, _, err := lockCalibre(ctx, tx, id)
+		if err != nil {
 			return err
 		}
+		added.summary = docket.CalibreSummary(k.Name, "drawings added")
 		var kept int
 		if err := tx.QueryRow(ctx, `SELECT count(*) FROM calibre_drawing WHERE calibre_id = $1 AND struck_at IS NULL`,
 			id).Scan(&kept); err != nil {
@@ -144,11 +147,15 @@ func (s *Store) AddCalibreDrawings(ctx context.Context, by Actor, at time.Time, 
 
 // StrikeCalibreDrawing takes a drawing off its calibre's page; the error wraps domain.ErrNotFound.
 func (s *Store) StrikeCalibreDrawing(ctx context.Context, by Actor, at time.Time, calibre, id int64) error {
-	done, err := s.db.Exec(ctx, `UPDATE calibre_drawing SET struck_by = $3, struck_at = $4 WHERE id = $1 AND calibre_id = $2 AND struck_at IS NULL`,
-		id, calibre, by.StaffID, docket.Moment(at))
-	if err == nil && done.RowsAffected() == 0 {
-		err = domain.ErrNotFound
-	}
+	struck := note{kind: docket.CalibreChanged, by: by, at: at}
+	err := s.changeShop(ctx, &struck, func(tx pgx.Tx) error {
+		var name string
+		err := tx.QueryRow(ctx, `UPDATE calibre_drawing SET struck_by = $3, struck_at = $4
+			WHERE id = $1 AND calibre_id = $2 AND struck_at IS NULL
+			RETURNING (SELECT name FROM calibre WHERE id = $2)`, id, calibre, by.StaffID, docket.Moment(at)).Scan(&name)
+		struck.summary = docket.CalibreSummary(name, "a drawing taken off")
+		return err
+	})
 	if err != nil {
 		return fmt.Errorf("strike drawing %d: %w", id, Translate(err))
 	}

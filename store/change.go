@@ -76,7 +76,7 @@ func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.
 		if err != nil {
 			return err
 		}
-		return appendEvents(ctx, tx, d.ID, docket.Head{Seq: d.Version, Hash: d.Head}, c, events)
+		return s.appendEvents(ctx, tx, d.ID, docket.Head{Seq: d.Version, Hash: d.Head}, c, events)
 	})
 	if err != nil {
 		return fmt.Errorf("change docket %s: %w", c.Number, Translate(err))
@@ -84,32 +84,51 @@ func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.
 	return nil
 }
 
-// appendEvents writes the entries and moves the docket's head, in one round trip.
-func appendEvents(ctx context.Context, tx pgx.Tx, id int64, head docket.Head, c Change, events []event) error {
+// appendEvents writes the entries and moves the docket's head, in two round trips. The last entry declares the rows that
+// the transaction wrote.
+func (s *Store) appendEvents(ctx context.Context, tx pgx.Tx, id int64, head docket.Head, c Change, events []event) error {
 	if len(events) == 0 {
 		return nil
 	}
+	rows, err := writtenRows(ctx, tx)
+	if err != nil {
+		return err
+	}
 	var batch pgx.Batch
-	for _, ev := range events {
-		e, err := docket.Append(head, docket.Entry{DocketID: id, At: c.At, By: c.By.author(),
-			Kind: ev.kind, Summary: ev.summary, Why: ev.why}, ev.facts)
-		if err != nil {
+	for i, ev := range events {
+		e := docket.Entry{DocketID: id, At: c.At, By: c.By.author(), Kind: ev.kind, Summary: ev.summary, Why: ev.why}
+		if i == len(events)-1 {
+			e.Rows = rows
+		}
+		if e, err = docket.Append(head, e, ev.facts); err != nil {
 			return err
 		}
 		head = e.Head()
-		queueEntry(&batch, e)
+		s.queueEntry(&batch, e)
 	}
 	batch.Queue(`UPDATE docket SET version = $2, head_hash = $3 WHERE id = $1`, id, head.Seq, head.Hash[:])
 	return tx.SendBatch(ctx, &batch).Close()
 }
 
-func queueEntry(batch *pgx.Batch, e docket.Entry) {
+// queueEntry adds to a batch the writing of an entry, which waits for the log from then on.
+func (s *Store) queueEntry(batch *pgx.Batch, e docket.Entry) {
 	var by *int64
 	if e.By.StaffID != 0 {
 		by = &e.By.StaffID
 	}
-	batch.Queue(`INSERT INTO journal (docket_id, seq, at, by_kind, by_id, by_name, kind, summary, why, facts, prev_hash, hash)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
-		e.DocketID, e.Seq, e.At, string(e.By.Kind), by, e.By.Name, string(e.Kind), e.Summary, e.Why, e.Facts,
-		e.PrevHash[:], e.Hash[:])
+	var mark []byte
+	if s.secret != nil {
+		mark = s.secret.Mark(e.Hash)
+	}
+	args := []any{e.Seq, e.At, string(e.By.Kind), by, e.By.Name, string(e.Kind), e.Summary, e.Why, e.Facts, string(e.Rows),
+		mark, e.PrevHash[:], e.Hash[:], e.DocketID}
+	if e.DocketID == docket.ShopJournal {
+		batch.Queue(`WITH entered AS (INSERT INTO shop_journal (seq, at, by_kind, by_id, by_name, kind, summary, why, facts, rows, mark, prev_hash, hash)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13))
+			INSERT INTO log_pending (docket_id, seq, hash) VALUES ($14, $1, $13)`, args...)
+		return
+	}
+	batch.Queue(`WITH entered AS (INSERT INTO journal (seq, at, by_kind, by_id, by_name, kind, summary, why, facts, rows, mark, prev_hash, hash, docket_id)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14))
+		INSERT INTO log_pending (docket_id, seq, hash) VALUES ($14, $1, $13)`, args...)
 }

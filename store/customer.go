@@ -13,6 +13,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/text"
 )
 
@@ -334,7 +335,8 @@ func (s *Store) Customer(ctx context.Context, id int64) (c customer.Customer, ve
 // when a rule is broken.
 func (s *Store) AddCustomer(ctx context.Context, c customer.Customer, at time.Time) (int64, error) {
 	var id int64
-	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
+	added := note{kind: docket.CustomerKept, at: at, summary: docket.CustomerAddedSummary}
+	err := s.changeShop(ctx, &added, func(tx pgx.Tx) (err error) {
 		id, err = insertCustomer(ctx, tx, c.Named(), at)
 		return err
 	})
@@ -359,20 +361,23 @@ func insertCustomer(ctx context.Context, tx pgx.Tx, c customer.Customer, at time
 
 // SaveCustomer replaces the particulars of c.ID, who must be Tidied or made by customer.Over, if they still have the given version. The
 // error is a *domain.InvalidError, or wraps domain.ErrChanged or domain.ErrNotFound.
-func (s *Store) SaveCustomer(ctx context.Context, c customer.Customer, version int64) error {
+func (s *Store) SaveCustomer(ctx context.Context, by Actor, at time.Time, c customer.Customer, version int64) error {
 	if err := domain.Invalid(c.Problems()); err != nil {
 		return err
 	}
 	c = c.Named()
 	keys := c.MatchKeys()
 	var now int64
-	err := s.db.QueryRow(ctx, `WITH saved AS (
+	saved := note{kind: docket.CustomerKept, by: by, at: at, summary: docket.CustomerCorrectedSummary}
+	err := s.changeShop(ctx, &saved, func(tx pgx.Tx) error {
+		return tx.QueryRow(ctx, `WITH saved AS (
 			UPDATE customer SET name = $3, name_key = $4, phone = $5, phone_e164 = $6, email = $7, email_key = $8,
 				address = $9, preferred_contact = $10, notes = $11, phone_region = $12, version = version + 1
 			WHERE id = $1 AND version = $2 RETURNING version)
 		SELECT coalesce((SELECT version FROM saved), 0) FROM customer WHERE id = $1`,
-		c.ID, version, c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address,
-		string(c.PreferredContact), c.Notes, c.PhoneRegion).Scan(&now)
+			c.ID, version, c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address,
+			string(c.PreferredContact), c.Notes, c.PhoneRegion).Scan(&now)
+	})
 	if err == nil && now == 0 {
 		err = domain.ErrChanged
 	}

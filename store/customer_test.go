@@ -134,10 +134,10 @@ func TestSaveCustomer(t *testing.T) {
 		t.Fatal(err)
 	}
 	got.Name = "Ada Quillmarsh-Thole"
-	if err := c.SaveCustomer(t.Context(), got, version); err != nil {
+	if err := c.SaveCustomer(t.Context(), c.clerk, c.at, got, version); err != nil {
 		t.Fatal(err)
 	}
-	if err := c.SaveCustomer(t.Context(), got, version); !errors.Is(err, domain.ErrChanged) {
+	if err := c.SaveCustomer(t.Context(), c.clerk, c.at, got, version); !errors.Is(err, domain.ErrChanged) {
 		t.Errorf("an old version gives %v", err)
 	}
 	if rows, _, err := c.FindCustomers(t.Context(), "thole", "GB", 5); err != nil || len(rows) != 1 {
@@ -145,12 +145,12 @@ func TestSaveCustomer(t *testing.T) {
 	}
 	nobody := got
 	nobody.Name, nobody.Phone, nobody.PhoneE164, nobody.PhoneRegion = "", "", "", ""
-	if problemsOf(t, c.SaveCustomer(t.Context(), nobody, version+1))["name"] == "" {
+	if problemsOf(t, c.SaveCustomer(t.Context(), c.clerk, c.at, nobody, version+1))["name"] == "" {
 		t.Error("a customer with neither name nor telephone was kept")
 	}
 	got, _, _ = c.Customer(t.Context(), id)
 	got.ID = 4711
-	if err := c.SaveCustomer(t.Context(), got, 1); !errors.Is(err, domain.ErrNotFound) {
+	if err := c.SaveCustomer(t.Context(), c.clerk, c.at, got, 1); !errors.Is(err, domain.ErrNotFound) {
 		t.Errorf("no such customer gives %v", err)
 	}
 	if _, err := c.CustomerSheet(t.Context(), 4711, 0); !errors.Is(err, domain.ErrNotFound) {
@@ -194,7 +194,7 @@ func TestAPhoneNumberOutlivesTheShopsCountry(t *testing.T) {
 		}
 		shown := was.PhoneIn(region)
 		form := customer.Customer{Name: was.Name, Phone: shown, Notes: "Seen from " + region}
-		if err := c.SaveCustomer(t.Context(), form.Over(was, shown, region), version); err != nil {
+		if err := c.SaveCustomer(t.Context(), c.clerk, c.at, form.Over(was, shown, region), version); err != nil {
 			t.Errorf("in %s a note can't be corrected: %v", region, err)
 		}
 		for _, typed := range []string{"01632 960052", "+44 1632 960052", "0044 1632 960052", "+44 (0)1632 960 052", "960052"} {

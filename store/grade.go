@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/timing"
 )
 
@@ -15,7 +16,8 @@ import (
 // error is a *domain.InvalidError, also (field "name") where another grade has that name now, or wraps
 // domain.ErrChanged when somebody else added one of the same key at once.
 func (s *Store) AddGrade(ctx context.Context, l timing.RateLimits, by Actor, at time.Time) (key string, err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	added := note{kind: docket.LimitsPublished, by: by, at: at, summary: docket.GradeAddedSummary(l.Name)}
+	err = s.changeShop(ctx, &added, func(tx pgx.Tx) error {
 		var keys []string
 		var nameTaken bool
 		var grade, name string

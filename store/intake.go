@@ -91,7 +91,7 @@ func (s *Store) TakeIn(ctx context.Context, in TakingIn) (docket.Number, error) 
 	if err := domain.Invalid(in.Problems()); err != nil {
 		return docket.Number{}, err
 	}
-	t := taking{TakingIn: in}
+	t := taking{TakingIn: in, store: s}
 	if err := s.inTx(ctx, func(tx pgx.Tx) error { return t.run(ctx, tx) }); err != nil {
 		return docket.Number{}, fmt.Errorf("take in: %w", Translate(err))
 	}
@@ -101,6 +101,7 @@ func (s *Store) TakeIn(ctx context.Context, in TakingIn) (docket.Number, error) 
 // taking is a TakeIn under way.
 type taking struct {
 	TakingIn
+	store      *Store
 	number     docket.Number
 	docketID   int64
 	customerID int64
@@ -265,7 +266,7 @@ func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
 	if err != nil {
 		return err
 	}
-	return appendEvents(ctx, tx, t.docketID, docket.Head{}, Change{By: t.By, At: t.At}, append(t.events(), hazards...))
+	return t.store.appendEvents(ctx, tx, t.docketID, docket.Head{}, Change{By: t.By, At: t.At}, append(t.events(), hazards...))
 }
 
 func (t *taking) events() []event {
@@ -296,7 +297,7 @@ func (t *taking) tellEarlier(ctx context.Context, tx pgx.Tx) error {
 	if t.earlier.ID == 0 {
 		return nil
 	}
-	return appendEvents(ctx, tx, t.earlier.ID, docket.Head{Seq: t.earlier.Version, Hash: t.earlier.Head},
+	return t.store.appendEvents(ctx, tx, t.earlier.ID, docket.Head{Seq: t.earlier.Version, Hash: t.earlier.Head},
 		Change{Number: t.earlier.Number, By: t.By, At: t.At},
 		[]event{{kind: docket.ComebackOpened, summary: docket.CameBackSummary(t.number),
 			facts: docket.CameBackFacts(t.number)}})

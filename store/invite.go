@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 )
 
@@ -48,7 +49,8 @@ func (s *Store) Staff(ctx context.Context) ([]StaffRow, error) {
 // *domain.InvalidError when the address is taken.
 func (s *Store) Invite(ctx context.Context, m staff.Member, secret string, by Actor, at time.Time) (int64, error) {
 	var id int64
-	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
+	invited := note{kind: docket.StaffChanged, by: by, at: at, summary: m.Summary(m.Role.InvitedWords())}
+	err := s.changeShop(ctx, &invited, func(tx pgx.Tx) (err error) {
 		if id, err = insertMember(ctx, tx, m, "", at); err != nil {
 			return err
 		}
@@ -112,7 +114,8 @@ func (s *Store) SetDisabled(ctx context.Context, id int64, disabled bool, by Act
 // changeMember runs do on the locked person, tells it how many other owners there are, and notes what it did.
 func (s *Store) changeMember(ctx context.Context, id int64, by Actor, at time.Time,
 	do func(tx pgx.Tx, m *staff.Member, otherOwners int) (string, error)) error {
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
+	changed := note{kind: docket.StaffChanged, by: by, at: at}
+	err := s.changeShop(ctx, &changed, func(tx pgx.Tx) error {
 		// All owners are locked, in order, so that two can't disable each other at once.
 		if _, err := tx.Exec(ctx, `SELECT FROM staff WHERE role = 'owner' OR id = $1 ORDER BY id FOR UPDATE`,
 			id); err != nil {
@@ -130,6 +133,7 @@ func (s *Store) changeMember(ctx context.Context, id int64, by Actor, at time.Ti
 		if err != nil {
 			return err
 		}
+		changed.summary = m.Summary(what)
 		return staffEvent(ctx, tx, id, by, at, what)
 	})
 	if err != nil {
@@ -165,6 +169,7 @@ func (s *Store) InviteOf(ctx context.Context, secret string) (staff.Member, staf
 }
 
 type querier interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
 	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
 }
 
@@ -183,7 +188,8 @@ func inviteOf(ctx context.Context, q querier, secret, lock string) (staff.Member
 // Join sets the password through a link, which is then used up, and returns the session epoch to begin with.
 // The error is one of staff's invitation errors, or wraps domain.ErrNotFound.
 func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.Time) (id int64, epoch int, err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	joined := note{kind: docket.StaffChanged, at: at}
+	err = s.changeShop(ctx, &joined, func(tx pgx.Tx) error {
 		m, inv, err := inviteOf(ctx, tx, secret, "FOR UPDATE")
 		if err != nil {
 			return err
@@ -199,6 +205,7 @@ func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.T
 			return err
 		}
 		id = m.ID
+		joined.by, joined.summary = Actor{StaffID: m.ID, Name: m.Name}, m.Summary(staff.PasswordSet)
 		err = tx.QueryRow(ctx, `UPDATE staff SET password_hash = $2, session_epoch = session_epoch + 1 WHERE id = $1 RETURNING session_epoch`,
 			id, passwordHash).Scan(&epoch)
 		if err != nil {
@@ -215,12 +222,15 @@ func (s *Store) Join(ctx context.Context, secret, passwordHash string, at time.T
 // SetOwnPassword changes a person's own password and name, ends their other sessions and returns the new epoch.
 func (s *Store) SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int,
 	err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
-		err := tx.QueryRow(ctx, `UPDATE staff SET password_hash = $2, session_epoch = session_epoch + 1 WHERE id = $1 RETURNING session_epoch`,
-			id, passwordHash).Scan(&epoch)
+	changed := note{kind: docket.StaffChanged, by: Actor{StaffID: id}, at: at}
+	err = s.changeShop(ctx, &changed, func(tx pgx.Tx) error {
+		var m staff.Member
+		err := tx.QueryRow(ctx, `UPDATE staff SET password_hash = $2, session_epoch = session_epoch + 1 WHERE id = $1
+			RETURNING session_epoch, name`, id, passwordHash).Scan(&epoch, &m.Name)
 		if err != nil {
 			return err
 		}
+		changed.summary = m.Summary(staff.PasswordChanged)
 		return staffEvent(ctx, tx, id, Actor{StaffID: id}, at, staff.PasswordChanged)
 	})
 	if err != nil {

@@ -61,7 +61,8 @@ func (s *Store) SigningKeys(ctx context.Context) ([]KeyRow, error) {
 // warranty.ErrNoGivenKey.
 func (s *Store) RotateKey(ctx context.Context, current warranty.KeyID, by Actor, at time.Time) (warranty.KeyID, error) {
 	var id warranty.KeyID
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
+	rotated := note{kind: docket.SigningKeyChosen, by: by, at: at}
+	err := s.changeShop(ctx, &rotated, func(tx pgx.Tx) error {
 		var inUse warranty.KeyID
 		err := tx.QueryRow(ctx, `SELECT id FROM signing_key WHERE retired_at IS NULL FOR UPDATE`).Scan(&inUse)
 		if err != nil && !errors.Is(err, pgx.ErrNoRows) {
@@ -80,7 +81,7 @@ func (s *Store) RotateKey(ctx context.Context, current warranty.KeyID, by Actor,
 		if err == nil && !made {
 			return domain.ErrChanged
 		}
-		id = key.ID
+		id, rotated.summary = key.ID, docket.SigningKeySummary(string(key.ID))
 		return err
 	})
 	if err != nil {

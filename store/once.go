@@ -33,10 +33,10 @@ const keptDays = 2
 // inTx runs do in a transaction. Within a sending it is the only one to be committed for its key and step: another
 // waits for it, and the error then wraps domain.ErrSentTwice.
 func (s *Store) inTx(ctx context.Context, do func(pgx.Tx) error) error {
-	return pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		sending, _ := ctx.Value(sendingKey{}).(*Sending)
 		if sending == nil || sending.Key == [32]byte{} {
-			return do(tx)
+			return s.declared(ctx, tx, do)
 		}
 		step := sending.steps.Load() + 1
 		tag, err := tx.Exec(ctx, `WITH old AS (DELETE FROM sent_once WHERE at < now() - make_interval(days => $3))
@@ -47,12 +47,27 @@ func (s *Store) inTx(ctx context.Context, do func(pgx.Tx) error) error {
 		if tag.RowsAffected() == 0 {
 			return domain.ErrSentTwice
 		}
-		if err := do(tx); err != nil {
+		if err := s.declared(ctx, tx, do); err != nil {
 			return err
 		}
 		sending.steps.Store(step)
 		return nil
 	})
+	if err == nil {
+		select {
+		case s.wrote <- struct{}{}:
+		default:
+		}
+	}
+	return err
+}
+
+// declared runs do and, where the store is guarded, refuses what it wrote of evidence without declaring it.
+func (s *Store) declared(ctx context.Context, tx pgx.Tx, do func(pgx.Tx) error) error {
+	if err := do(tx); err != nil || !s.guarded {
+		return err
+	}
+	return undeclared(ctx, tx)
 }
 
 // SentBefore reports whether a key was done already, and where its answer led; "" where it did not lead anywhere yet.

@@ -96,7 +96,7 @@ func (s *Store) JournalSheet(ctx context.Context, n docket.Number, upTo int64) (
 	batch.Queue(`SELECT `+entryColumns+` FROM journal
 		WHERE docket_id = (SELECT id FROM docket WHERE number = $1) AND seq <= $2 ORDER BY seq DESC LIMIT $3`,
 		n.String(), last, JournalPage+2).Query(func(rows pgx.Rows) (err error) {
-		j.Entries, err = pgx.CollectRows(rows, scanEntry)
+		j.Entries, err = pgx.CollectRows(rows, scanPlainEntry)
 		return err
 	})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {

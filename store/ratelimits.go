@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
 )
@@ -83,7 +84,8 @@ func (s *Store) EnsureRateLimits(ctx context.Context, at time.Time) error {
 			SELECT $1, $2, $3, $4, $5 WHERE NOT EXISTS (SELECT FROM rate_limits WHERE grade = $1)
 			ON CONFLICT (grade, version) DO NOTHING`, l.Grade, l.Version, l.Name, raw, at)
 	}
-	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+	given := note{kind: docket.LimitsPublished, at: at, summary: docket.GradesGivenSummary}
+	if err := s.changeShop(ctx, &given, func(tx pgx.Tx) error { return tx.SendBatch(ctx, &batch).Close() }); err != nil {
 		return fmt.Errorf("rate limits: %w", Translate(err))
 	}
 	return nil
@@ -129,7 +131,8 @@ func (s *Store) PublishLimits(ctx context.Context, l timing.RateLimits, by Actor
 	if err != nil {
 		return fmt.Errorf("publish rate limits: %w", err)
 	}
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	published := note{kind: docket.LimitsPublished, by: by, at: at, summary: docket.LimitsPublishedSummary(l.Name, l.Version)}
+	err = s.changeShop(ctx, &published, func(tx pgx.Tx) error {
 		newest, err := newestOf(ctx, tx, l.Grade)
 		if err != nil {
 			return err

@@ -143,7 +143,8 @@ func (s *Store) AddRecorder(ctx context.Context, r recorder.Recorder, by Actor, 
 		return 0, err
 	}
 	var id int64
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
+	added := note{kind: docket.RecorderChanged, by: by, at: at, summary: docket.RecorderSummary(r.Name, r.AddedWords())}
+	err := s.changeShop(ctx, &added, func(tx pgx.Tx) error {
 		err := tx.QueryRow(ctx, `INSERT INTO recorder (name, name_key, note, usual_rate_hz, added_at, added_by)
 			VALUES ($1, $2, $3, $4, $5, $6) RETURNING id`, r.Name, recorder.NameKey(r.Name), r.Note, r.UsualRateHz, docket.Moment(at), by.StaffID).Scan(&id)
 		if err != nil {
@@ -171,13 +172,15 @@ func tell(ctx context.Context, tx pgx.Tx, id int64, by Actor, at time.Time, word
 // sentence means that nothing changed.
 func (s *Store) changeRecorder(ctx context.Context, id int64, by Actor, at time.Time,
 	do func(pgx.Tx, recorder.Recorder) (string, error)) error {
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
+	changed := note{kind: docket.RecorderChanged, by: by, at: at}
+	err := s.changeShop(ctx, &changed, func(tx pgx.Tx) error {
 		rows, _ := tx.Query(ctx, `SELECT `+recorderFields+recorderFrom+`WHERE r.id = $1 FOR UPDATE OF r`, id)
 		r, err := pgx.CollectExactlyOneRow(rows, scanRecorder)
 		if err != nil {
 			return err
 		}
 		words, err := do(tx, r)
+		changed.summary = docket.RecorderSummary(r.Name, words)
 		if err != nil || words == "" {
 			return err
 		}

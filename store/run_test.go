@@ -25,7 +25,7 @@ func regulating(t *testing.T) *bench {
 	if err := b.EnsureRateLimits(t.Context(), b.at); err != nil {
 		t.Fatal(err)
 	}
-	id, err := b.AddCalibre(t.Context(), store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
+	id, err := b.AddCalibre(t.Context(), store.CalibreChange{At: b.at}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
 		GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)

@@ -70,7 +70,8 @@ func (s *Store) Shop(ctx context.Context) (shop.Shop, error) {
 func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, passwordHash string, at time.Time) (int64,
 	error) {
 	var id int64
-	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
+	founded := note{kind: docket.ShopFounded, at: at, summary: docket.ShopFoundedSummary(sh.Name, owner.Name)}
+	err := s.changeShop(ctx, &founded, func(tx pgx.Tx) error {
 		args := append(shopArgs(sh), sh.LinkSecret)
 		tag, err := tx.Exec(ctx, `INSERT INTO shop (`+strings.Join(settingColumns, ", ")+`, link_secret)
 			VALUES (`+settingArgs()+fmt.Sprintf(", $%d", len(args))+`) ON CONFLICT DO NOTHING`, args...)
@@ -95,7 +96,8 @@ func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, pas
 // as they stood make none. The link secret is kept as it was.
 func (s *Store) SaveShop(ctx context.Context, sh shop.Shop, by Actor, at time.Time) error {
 	columns := strings.Join(settingColumns, ", ")
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
+	saved := note{kind: docket.SettingsSaved, by: by, at: at, summary: docket.SettingsSavedSummary}
+	err := s.changeShop(ctx, &saved, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `UPDATE shop SET (`+columns+`) = ROW(`+settingArgs()+`)
 			WHERE ROW(`+columns+`) IS DISTINCT FROM ROW(`+settingArgs()+`)`, shopArgs(sh)...)
 		if err != nil || tag.RowsAffected() == 0 {

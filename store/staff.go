@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 )
@@ -97,7 +98,8 @@ func insertMember(ctx context.Context, tx pgx.Tx, m staff.Member, passwordHash s
 // *domain.InvalidError when the address is taken.
 func (s *Store) AddMember(ctx context.Context, m staff.Member, passwordHash string, at time.Time) (int64, error) {
 	var id int64
-	err := s.inTx(ctx, func(tx pgx.Tx) (err error) {
+	added := note{kind: docket.StaffChanged, at: at, summary: m.AddedSummary()}
+	err := s.changeShop(ctx, &added, func(tx pgx.Tx) (err error) {
 		id, err = insertMember(ctx, tx, m, passwordHash, at)
 		return err
 	})

@@ -16,6 +16,7 @@ import (
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/lock"
 
+	"ledgerwheel/domain/record"
 	"ledgerwheel/migrations"
 	"ledgerwheel/store/keyring"
 )
@@ -25,8 +26,11 @@ var ErrNewerDatabase = errors.New("the database was written by a newer release o
 
 // Store keeps the shop's records. It is safe for use by many goroutines.
 type Store struct {
-	db   *pgxpool.Pool
-	keys *keyring.Ring // nil where nothing is signed
+	db      *pgxpool.Pool
+	keys    *keyring.Ring  // nil where nothing is signed
+	secret  *record.Secret // marks the journal's entries; nil for none
+	guarded bool           // what writes evidence without declaring it is refused
+	wrote   chan struct{}  // told, without waiting, of what was committed
 }
 
 // An Option changes how [Open] connects.
@@ -42,6 +46,24 @@ func WithTracer(t pgx.QueryTracer) Option {
 func WithMaxConns(n int32) Option {
 	return func(c *pgxpool.Config) { c.MaxConns = n }
 }
+
+// Guarded has every transaction refused that writes evidence which no journal entry declares. It costs a round trip, so
+// it is for tests.
+func (s *Store) Guarded() { s.guarded = true }
+
+// MarkEntries has the entries of the journals marked with a secret of the keys in use, which is made where there is none.
+func (s *Store) MarkEntries() error {
+	_, seed, err := s.keys.Secret(keyring.Journal)
+	if err != nil {
+		return fmt.Errorf("secret of the journal: %w", err)
+	}
+	secret, err := record.NewSecret(seed)
+	s.secret = &secret
+	return err
+}
+
+// Wrote is told, at most once until it is read, that something was committed.
+func (s *Store) Wrote() <-chan struct{} { return s.wrote }
 
 // Open connects to the database at url (postgres://...) and makes sure that it answers. Times are read in UTC. A query
 // that takes longer than a minute, a lock awaited longer than ten seconds and a transaction left idle for a minute end
@@ -74,7 +96,7 @@ func Open(ctx context.Context, url string, opts ...Option) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("database: %w", err)
 	}
-	s := &Store{db: pool}
+	s := &Store{db: pool, wrote: make(chan struct{}, 1)}
 	if err := s.Ping(ctx); err != nil {
 		pool.Close()
 		return nil, err
@@ -149,5 +171,5 @@ func (s *Store) Migrate(ctx context.Context) error {
 	if current > newest {
 		return fmt.Errorf("%w (migration %d, and this one knows %d): use that release", ErrNewerDatabase, current, newest)
 	}
-	return nil
+	return s.bringIn(ctx)
 }

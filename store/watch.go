@@ -217,7 +217,8 @@ func (s *Store) SaveWatch(ctx context.Context, c WatchChange) error {
 		}
 		d, err := lockOpenDocket(ctx, tx, c.Watch.ID)
 		if errors.Is(err, pgx.ErrNoRows) {
-			return nil
+			return s.enterShop(ctx, tx, note{kind: docket.WatchCorrected, by: c.By, at: c.At,
+				summary: docket.WatchCorrectedSummary(changes), facts: changes})
 		}
 		if err != nil {
 			return err
@@ -228,7 +229,7 @@ func (s *Store) SaveWatch(ctx context.Context, c WatchChange) error {
 			return err
 		}
 		head := docket.Head{Seq: d.Version, Hash: d.Head}
-		return appendEvents(ctx, tx, d.ID, head, Change{Number: d.Number, By: c.By, At: c.At}, append(events, found...))
+		return s.appendEvents(ctx, tx, d.ID, head, Change{Number: d.Number, By: c.By, At: c.At}, append(events, found...))
 	})
 	if err != nil {
 		return fmt.Errorf("save watch %d: %w", c.Watch.ID, Translate(err))

@@ -95,11 +95,11 @@ func TestCalibres(t *testing.T) {
 	t.Parallel()
 	c := newCounter(t)
 	k := watch.Calibre{Name: "TQ-21", Maker: "Tern Quay", BeatsPerHour: 18000, LiftAngleDeg: 50, GradeKey: "vintage"}
-	id, err := c.AddCalibre(t.Context(), store.CalibreChange{}, k)
+	id, err := c.AddCalibre(t.Context(), store.CalibreChange{At: c.at}, k)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := c.AddCalibre(t.Context(), store.CalibreChange{}, watch.Calibre{Name: "tq 21", BeatsPerHour: 18000,
+	if _, err := c.AddCalibre(t.Context(), store.CalibreChange{At: c.at}, watch.Calibre{Name: "tq 21", BeatsPerHour: 18000,
 		GradeKey: "vintage"}); problemsOf(t, err)["name"] == "" {
 		t.Error("the same name was kept twice")
 	}
@@ -114,10 +114,10 @@ func TestCalibres(t *testing.T) {
 		t.Errorf("kept %+v, %v", got, err)
 	}
 	got.PowerReserveHours = 42
-	if err := c.SaveCalibre(t.Context(), store.CalibreChange{}, got, version); err != nil {
+	if err := c.SaveCalibre(t.Context(), store.CalibreChange{At: c.at}, got, version); err != nil {
 		t.Fatal(err)
 	}
-	if err := c.SaveCalibre(t.Context(), store.CalibreChange{}, got, version); !errors.Is(err, domain.ErrChanged) {
+	if err := c.SaveCalibre(t.Context(), store.CalibreChange{At: c.at}, got, version); !errors.Is(err, domain.ErrChanged) {
 		t.Errorf("an old version gives %v", err)
 	}
 	if list, err := c.Calibres(t.Context()); err != nil || len(list) != 1 || list[0].PowerReserveHours != 42 {

@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
 )
 
@@ -47,7 +48,8 @@ func (s *Store) Listed(ctx context.Context, before int64) ([]ListedWatch, error)
 // AddToWatchList adds an entry. The serial's key folds look-alike letters, as those of watches do. The error is a
 // *domain.InvalidError of the field "serial" when the serial is on the list already.
 func (s *Store) AddToWatchList(ctx context.Context, e watch.WatchListEntry, by Actor, at time.Time) error {
-	err := s.inTx(ctx, func(tx pgx.Tx) error {
+	added := note{kind: docket.WatchListChanged, by: by, at: at, summary: docket.WatchListedSummary(e.Serial)}
+	err := s.changeShop(ctx, &added, func(tx pgx.Tx) error {
 		// Nobody adds beside this until it is done; lookups of the list go on.
 		if _, err := tx.Exec(ctx, `LOCK TABLE watch_list IN SHARE ROW EXCLUSIVE MODE`); err != nil {
 			return err
@@ -81,10 +83,14 @@ func (s *Store) AddToWatchList(ctx context.Context, e watch.WatchListEntry, by A
 // RemoveFromWatchList withdraws an entry: it matches no more but stays on record. The error wraps
 // domain.ErrNotFound when it does not stand.
 func (s *Store) RemoveFromWatchList(ctx context.Context, id int64, by Actor, at time.Time) error {
-	tag, err := s.db.Exec(ctx, `UPDATE watch_list SET removed_by = $2, removed_at = $3 WHERE id = $1 AND removed_at IS NULL`, id, by.StaffID, at)
-	if err == nil && tag.RowsAffected() == 0 {
-		err = domain.ErrNotFound
-	}
+	removed := note{kind: docket.WatchListChanged, by: by, at: at}
+	err := s.changeShop(ctx, &removed, func(tx pgx.Tx) error {
+		var serial string
+		err := tx.QueryRow(ctx, `UPDATE watch_list SET removed_by = $2, removed_at = $3 WHERE id = $1 AND removed_at IS NULL
+			RETURNING serial`, id, by.StaffID, at).Scan(&serial)
+		removed.summary = docket.WatchUnlistedSummary(serial)
+		return err
+	})
 	if err != nil {
 		return fmt.Errorf("remove from watch list: %w", Translate(err))
 	}

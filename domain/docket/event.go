@@ -83,4 +83,4 @@ func Kinds() []Kind {
 }
 
 // Known reports whether k is a kind of event.
-func (k Kind) Known() bool { return slices.Contains(Kinds(), k) }
+func (k Kind) Known() bool { return slices.Contains(Kinds(), k) || k.OfShop() }

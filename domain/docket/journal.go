@@ -68,10 +68,17 @@ type Entry struct {
 	Why      string // the written reason; empty if none was wanted
 	// Facts are the details as canonical JSON (see [CanonicalJSON]). They are hashed byte for byte, so
 	// they must be kept as text or bytes: a database's binary JSON would reorder them.
-	Facts    []byte
+	Facts []byte
+	// Declares is whether the entry says which rows of evidence its change wrote, as all do but those from before rows
+	// were declared; Rows are these, as record.Format writes them.
+	Declares bool
+	Rows     []byte
 	PrevHash Hash // zero for the first entry
 	Hash     Hash
 }
+
+// ShopJournal is the docket id of entries that belong to no docket: the shop's own journal.
+const ShopJournal = 0
 
 // Head is a journal's newest entry: what a docket's row keeps of it. The zero Head is an empty journal.
 type Head struct {
@@ -86,20 +93,21 @@ func (e Entry) Head() Head { return Head{e.Seq, e.Hash} }
 // is cut first, so that it reads back the same.
 func Moment(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
-// Append makes the journal's next entry from e: it sets sequence, time, facts and hashes. Facts may be any
-// value that encoding/json can write, nil for none. Text loses what PostgreSQL can't keep, NUL and broken
-// UTF-8. It returns an error for an entry without docket, time, author, known kind or summary.
+// Append makes the journal's next entry from e, which may have Rows: it sets sequence, time, facts and hashes. Facts may
+// be any value that encoding/json can write, nil for none. Text loses what PostgreSQL can't keep, NUL and broken
+// UTF-8. It returns an error for an entry without time, author, known kind or summary, and for one of the shop's journal
+// that speaks of a docket or the other way round.
 func Append(head Head, e Entry, facts any) (Entry, error) {
 	raw, err := CanonicalJSON(facts)
 	if err != nil {
 		return Entry{}, fmt.Errorf("journal entry %q: %w", e.Kind, err)
 	}
-	e.Seq, e.PrevHash = head.Seq+1, head.Hash
+	e.Seq, e.PrevHash, e.Declares = head.Seq+1, head.Hash, true
 	e.At, e.Facts = Moment(e.At), raw
 	e.Summary, e.Why, e.By.Name = keepable(e.Summary), keepable(e.Why), keepable(e.By.Name)
 	switch {
-	case e.DocketID <= 0:
-		return Entry{}, errors.New("journal entry: no docket")
+	case e.DocketID < 0, (e.DocketID == ShopJournal) != e.Kind.OfShop():
+		return Entry{}, fmt.Errorf("journal entry %q: docket %d", e.Kind, e.DocketID)
 	case e.At.IsZero():
 		return Entry{}, errors.New("journal entry: no time")
 	case !e.Kind.Known():
@@ -119,19 +127,22 @@ func keepable(s string) string {
 	return strings.TrimSpace(strings.ReplaceAll(s, "\x00", ""))
 }
 
-// chainTag starts every hashed entry, so that the hash can't be mistaken for one of another purpose and a
-// later encoding can carry another number.
-const chainTag = "ledgerwheel/journal/1"
+// A tag starts every hashed entry, so that the hash can't be mistaken for one of another purpose and a later encoding
+// can carry another number.
+const (
+	tagOfOld       = "ledgerwheel/journal/1" // entries that declare no rows
+	tagOfDeclaring = "ledgerwheel/journal/2"
+)
 
 // timeLayout writes a UTC time with exactly six decimals.
 const timeLayout = "2006-01-02T15:04:05.000000Z"
 
-// Chain returns the hash of entry e after an entry with the hash prev: the SHA-256 of these twelve fields,
+// Chain returns the hash of entry e after an entry with the hash prev: the SHA-256 of these fields,
 // each preceded by its length in bytes as a 32-bit big-endian number:
 //
-//	 1  the text "ledgerwheel/journal/1"
+//	 1  the text "ledgerwheel/journal/2"
 //	 2  prev, 32 bytes, all zero for the first entry
-//	 3  docket id, decimal
+//	 3  docket id, decimal, 0 for the shop's own journal
 //	 4  sequence, decimal
 //	 5  time, UTC, as 2006-01-02T15:04:05.000000Z
 //	 6  author's kind: staff, customer or system
@@ -141,13 +152,17 @@ const timeLayout = "2006-01-02T15:04:05.000000Z"
 //	10  summary
 //	11  why
 //	12  facts, as kept
+//	13  the rows written, as record.Format writes them
 //
-// Text is UTF-8. Lengths make the encoding unambiguous: no two different entries have the same bytes.
+// Entries from before rows were declared have the text "ledgerwheel/journal/1" and no field 13. Text is UTF-8. Lengths make the encoding unambiguous: no two different entries have the same bytes.
 // e.PrevHash and e.Hash are not read.
 func Chain(prev Hash, e Entry) Hash {
-	var buf bytes.Buffer
-	for _, field := range [][]byte{
-		[]byte(chainTag),
+	tag := tagOfOld
+	if e.Declares {
+		tag = tagOfDeclaring
+	}
+	fields := [][]byte{
+		[]byte(tag),
 		prev[:],
 		strconv.AppendInt(nil, e.DocketID, 10),
 		strconv.AppendInt(nil, e.Seq, 10),
@@ -159,7 +174,12 @@ func Chain(prev Hash, e Entry) Hash {
 		[]byte(e.Summary),
 		[]byte(e.Why),
 		e.Facts,
-	} {
+	}
+	if e.Declares {
+		fields = append(fields, e.Rows)
+	}
+	var buf bytes.Buffer
+	for _, field := range fields {
 		buf.Write(binary.BigEndian.AppendUint32(nil, uint32(len(field))))
 		buf.Write(field)
 	}

@@ -18,3 +18,9 @@ func (r Role) MadeWords() string { return "made " + r.Label() }
 
 // EmailTaken is what is wrong with an address that another has.
 const EmailTaken = "Somebody in the shop has this address already."
+
+// Summary is a line of the shop's journal about m: whose, and what was done.
+func (m Member) Summary(what string) string { return m.Name + ": " + what + "." }
+
+// AddedSummary is the line about somebody who was added with a password.
+func (m Member) AddedSummary() string { return m.Summary("added as " + m.Role.Label()) }

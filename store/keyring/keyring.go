@@ -20,6 +20,7 @@ const (
 	Card         = "card"          // Ed25519 seeds that sign warranty cards; each named by its warranty.KeyID
 	Seal         = "seal"          // Ed25519 seeds that sign seals of the log
 	SecondFactor = "second-factor" // a secret of 32 bytes
+	Journal      = "journal"       // a secret of 32 bytes that marks the entries of the journals
 )
 
 // SeedBytes is the length of every key: an Ed25519 seed (RFC 8032) or a secret of 256 bits.

@@ -23,6 +23,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"ledgerwheel/domain/record"
 	"ledgerwheel/migrations"
 	"ledgerwheel/store"
 	"ledgerwheel/store/keyring"
@@ -53,13 +54,29 @@ func NewHandle(t testing.TB, opts ...store.Option) Handle {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.Guarded()
 	t.Cleanup(s.Close)
 	keys, err := keyring.Open(filepath.Join(t.TempDir(), "keys"), "")
 	if err != nil {
 		t.Fatal(err)
 	}
 	s.UseKeys(keys)
+	if err := s.MarkEntries(); err != nil {
+		t.Fatal(err)
+	}
 	return Handle{Store: s, URL: address}
+}
+
+// Whole fails t for everything that the record check finds, and returns how much it looked at.
+func Whole(t testing.TB, s *store.Store) store.Checked {
+	t.Helper()
+	checked, err := s.CheckRecord(context.WithoutCancel(t.Context()), store.RecordCheck{}, func(f record.Finding) {
+		t.Errorf("record check: %s", f.Sentence)
+	})
+	if err != nil {
+		t.Errorf("record check: %v", err)
+	}
+	return checked
 }
 
 // Database makes a migrated database of t's own and returns its address. It is dropped when t ends.

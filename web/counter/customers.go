@@ -161,7 +161,7 @@ func (s *Room) saveCustomer(w http.ResponseWriter, r *http.Request) error {
 	c := readCustomer(f).Over(was, f.Text("phone_shown"), phoneRegion(r))
 	f.FailAll(c.Problems())
 	if f.OK() {
-		err = s.store.SaveCustomer(r.Context(), c, f.ID("version"))
+		err = s.store.SaveCustomer(r.Context(), page.Actor(r), s.Now(), c, f.ID("version"))
 	}
 	return s.Settle(w, r, sheet.Ending{Form: f, Err: err, Said: "The customer is as you corrected it.",
 		To:      sheet.CustomerURL(id),

@@ -3,6 +3,7 @@ package counter
 
 import (
 	"context"
+	"time"
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
@@ -32,7 +33,7 @@ type Store interface {
 	IntakeSheet(ctx context.Context, n docket.Number) (store.IntakeSheet, error)
 	NoteCondition(ctx context.Context, c store.Change, typed store.ConditionTyped) ([]watch.Part, error)
 	Photo(ctx context.Context, id int64) (store.Photo, error)
-	SaveCustomer(ctx context.Context, c customer.Customer, version int64) error
+	SaveCustomer(ctx context.Context, by store.Actor, at time.Time, c customer.Customer, version int64) error
 	SaveWatch(ctx context.Context, c store.WatchChange) error
 	TakeIn(ctx context.Context, in store.TakingIn) (docket.Number, error)
 	WatchSheet(ctx context.Context, id, before int64) (store.WatchSheet, error)

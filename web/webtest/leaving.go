@@ -29,7 +29,7 @@ func NewLeaving(t testing.TB) *Leaving {
 	if err := l.Store.EnsureRateLimits(ctx, Now); err != nil {
 		t.Fatal(err)
 	}
-	calibre, err := l.Store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
+	calibre, err := l.Store.AddCalibre(ctx, store.CalibreChange{At: Now}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
 		PowerReserveHours: 42, GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)

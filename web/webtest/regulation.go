@@ -32,7 +32,7 @@ func NewRegulation(t testing.TB, stage docket.Stage) *Regulation {
 	if err := s.Store.EnsureRateLimits(ctx, Now); err != nil {
 		t.Fatal(err)
 	}
-	calibre, err := s.Store.AddCalibre(ctx, store.CalibreChange{}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
+	calibre, err := s.Store.AddCalibre(ctx, store.CalibreChange{At: Now}, watch.Calibre{Name: "Gannet 40", BeatsPerHour: 21600,
 		GradeKey: timing.GradeModern})
 	if err != nil {
 		t.Fatal(err)

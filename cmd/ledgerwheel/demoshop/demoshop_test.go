@@ -227,9 +227,8 @@ func checkStages(t *testing.T, r record) {
 }
 
 func checkJournals(t *testing.T, s *store.Store, r record) {
-	n, err := s.CheckJournals(t.Context(), func(n docket.Number, err error) { t.Errorf("docket %s: %v", n, err) })
-	if err != nil || n != len(r.heads) {
-		t.Errorf("%d journals checked (%v), want %d", n, err, len(r.heads))
+	if c := storetest.Whole(t, s); c.Dockets != int64(len(r.heads)) {
+		t.Errorf("%d dockets checked, want %d", c.Dockets, len(r.heads))
 	}
 	for i, h := range r.heads {
 		if want := (docket.Number{Year: h.Docket.ReceivedOn.Year(), Seq: h.Docket.Number.Seq}); h.Docket.Number != want {
@@ -448,11 +447,8 @@ func checkGoesOn(t *testing.T, whole record) {
 	if !slices.Equal(got, want) {
 		t.Errorf("after %d interruptions:\n%v\nwant\n%v", interrupted, got, want)
 	}
-	if n, err := s.CheckJournals(t.Context(), func(n docket.Number, err error) {
-		t.Errorf("docket %s: %v", n,
-			err)
-	}); err != nil || n != len(want) {
-		t.Errorf("%d journals hold (%v)", n, err)
+	if c := storetest.Whole(t, s); c.Dockets != int64(len(want)) {
+		t.Errorf("%d dockets hold", c.Dockets)
 	}
 }
 

@@ -210,7 +210,7 @@ func TestTrialKnowsTheMovementsSize(t *testing.T) {
 		t.Errorf("without a calibre it says %q", got)
 	}
 	k := watch.Calibre{Name: "Ebb 17", BeatsPerHour: 28800, GradeKey: "modern", DiameterMm: 25.6}
-	id, err := o.Store.AddCalibre(t.Context(), store.CalibreChange{}, k)
+	id, err := o.Store.AddCalibre(t.Context(), store.CalibreChange{At: webtest.Now}, k)
 	if err != nil {
 		t.Fatal(err)
 	}

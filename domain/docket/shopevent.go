@@ -1,0 +1,77 @@
+package docket
+
+import (
+	"fmt"
+	"slices"
+)
+
+// The kinds of event of the shop's own journal, which has what belongs to no docket.
+const (
+	RecordBegun      Kind = "record begun"
+	RecordBroughtUp  Kind = "record brought up to date"
+	ShopFounded      Kind = "shop founded"
+	SettingsSaved    Kind = "settings saved"
+	StaffChanged     Kind = "people changed"
+	LimitsPublished  Kind = "rate limits published"
+	CustomerKept     Kind = "customer kept"
+	WatchCorrected   Kind = "watch corrected"
+	WatchListChanged Kind = "watch list changed"
+	CalibreChanged   Kind = "calibre changed"
+	RecorderChanged  Kind = "recorder changed"
+	SigningKeyChosen Kind = "signing key changed"
+)
+
+// ShopKinds returns every kind of event of the shop's own journal.
+func ShopKinds() []Kind {
+	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, StaffChanged, LimitsPublished, CustomerKept,
+		WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen}
+}
+
+// OfShop reports whether k is an event of the shop's own journal.
+func (k Kind) OfShop() bool { return slices.Contains(ShopKinds(), k) }
+
+// What the shop's own journal says of a change.
+const (
+	RecordBegunSummary       = "The record check begins: from here on every entry declares the rows that it wrote."
+	RecordBroughtUpSummary   = "A new release of the program changed rows of the record."
+	SettingsSavedSummary     = "Settings saved."
+	GradesGivenSummary       = "The program's own rate limits were added."
+	CalibreCorrectedSummary  = "A calibre was corrected."
+	CalibresImportedSummary  = "Calibres were read from a file."
+	CustomerAddedSummary     = "A customer was added."
+	CustomerCorrectedSummary = "A customer's particulars were corrected."
+)
+
+// ShopFoundedSummary says who began the shop.
+func ShopFoundedSummary(shop, owner string) string {
+	return fmt.Sprintf("The shop %s was founded; %s is its first owner.", shop, owner)
+}
+
+// GradeAddedSummary says which grade of rate limits was added.
+func GradeAddedSummary(grade string) string { return fmt.Sprintf("Rate limits %s added.", grade) }
+
+// LimitsPublishedSummary says which version of which grade was published.
+func LimitsPublishedSummary(grade string, version int) string {
+	return fmt.Sprintf("Rate limits %s, version %d published.", grade, version)
+}
+
+// RecorderSummary says what happened to a recorder, in the words of its own history.
+func RecorderSummary(name, words string) string { return fmt.Sprintf("Recorder %s: %s", name, words) }
+
+// CalibreSummary says what happened to a calibre.
+func CalibreSummary(name, what string) string { return fmt.Sprintf("Calibre %s: %s.", name, what) }
+
+// SigningKeySummary says which key signs from now on.
+func SigningKeySummary(id string) string {
+	return fmt.Sprintf("Cards are signed with key %s from now on.", id)
+}
+
+// WatchListedSummary says which serial was put on the watch list.
+func WatchListedSummary(serial string) string {
+	return fmt.Sprintf("Serial %s was put on the watch list.", serial)
+}
+
+// WatchUnlistedSummary says which serial was taken off the watch list.
+func WatchUnlistedSummary(serial string) string {
+	return fmt.Sprintf("Serial %s was taken off the watch list.", serial)
+}

@@ -1,0 +1,128 @@
+package store
+
+import (
+	"fmt"
+	"strings"
+)
+
+// relation is a table of evidence: its trigger record_written declares every row that is written, and the record check
+// holds each of its rows against the newest entry that declares it.
+type relation struct {
+	name string
+	key  string // primary key's columns, parted by commas
+	// without are columns that say nothing: what the journal proves by itself, and secrets that move.
+	without string
+	// docket says whose row it is: "" is the shop's, "docket_id" the docket's that this column names, else "table column":
+	// that of the row of the table that the column names.
+	docket string
+	words  string // what a row is, in a sentence
+}
+
+// evidence is every table of which a claim could hang. TestEveryTableIsEvidenceOrExempt holds it against the schema.
+var evidence = []relation{
+	{"docket", "id", "version,head_hash", "id", "the docket's own row (stage, place, what was taken in and agreed)"},
+	{"condition_mark", "id", "", "docket_id", "a mark of the watch's condition"},
+	{"condition_earlier", "docket_id,until_seq", "", "docket_id", "an earlier note of the watch's condition"},
+	{"photo", "id", "cleared_at", "docket_id", "a photograph"},
+	{"hazard", "docket_id,hazard", "", "docket_id", "a hazard"},
+	{"finding", "id", "", "docket_id", "a finding"},
+	{"estimate_revision", "id", "", "docket_id", "an estimate"},
+	{"estimate_line", "revision_id,ordinal", "", "estimate_revision revision_id", "a line of an estimate"},
+	{"part_line", "id", "", "docket_id", "a part"},
+	{"part_line_earlier", "part_id,until_seq", "", "part_line part_id", "an earlier form of a part"},
+	{"bench_work", "id", "", "docket_id", "work at the bench"},
+	{"service_step", "id", "", "docket_id", "a step of service"},
+	{"lubricant_use", "id", "", "docket_id", "a use of a lubricant"},
+	{"run", "id", "", "docket_id", "a run"},
+	{"run_change", "run_id,version", "", "run run_id", "a correction of a run"},
+	{"reading", "run_id,position,hours,again", "", "run run_id", "a reading of a run"},
+	{"heard", "id", "", "docket_id", "a reading that was heard"},
+	{"final_test", "id", "", "docket_id", "a final test"},
+	{"trial", "id", "", "docket_id", "a chronometer trial"},
+	{"trial_day", "trial_id,day,version", "", "trial trial_id", "a day of a chronometer trial"},
+	{"poising_round", "id", "", "docket_id", "a round of poising"},
+	{"poising_reading", "round_id,up_deg", "", "poising_round round_id", "a reading of poising"},
+	{"customer_link", "id", "", "docket_id", "a customer's link"},
+	{"payment", "id", "", "docket_id", "a payment"},
+	{"warranty_card", "id", "", "docket_id", "a warranty card"},
+	{"docket_sequence", "year", "", "", "the numbers given in a year"},
+	{"customer", "id", "", "", "a customer"},
+	{"watch", "id", "", "", "a watch"},
+	{"watch_list", "id", "", "", "an entry of the watch list"},
+	{"staff", "id", "", "", "a person of the shop"},
+	{"staff_event", "id", "", "", "a line of the people's history"},
+	{"invite", "token_hash", "", "", "an invitation"},
+	{"shop", "id", "", "", "the settings"},
+	{"shop_version", "id", "", "", "the settings as they stood"},
+	{"rate_limits", "id", "", "", "a version of the rate limits"},
+	{"calibre", "id", "", "", "a calibre"},
+	{"calibre_change", "calibre_id,version", "", "", "a line of a calibre's history"},
+	{"calibre_drawing", "id", "", "", "a drawing of a calibre"},
+	{"recorder", "id", "", "", "a recorder"},
+	{"recorder_calibration", "id", "", "", "a recorder's calibration"},
+	{"recorder_calibration_retired", "calibration_id", "", "", "the end of a recorder's calibration"},
+	{"recorder_history", "id", "", "", "a line of a recorder's history"},
+	{"signing_key", "id", "seed", "", "a key that cards are signed with"},
+}
+
+// exempt is every table that is no evidence, and why.
+var exempt = map[string]string{
+	"journal":          "proved by its own chain, its marks and the log",
+	"shop_journal":     "proved by its own chain, its marks and the log",
+	"shop_head":        "proved by the shop's journal, which ends there",
+	"record_base":      "its sum is in the journal's entry that brought the record in",
+	"record_unentered": "empty but while the program starts",
+	"log_pending":      "held against the journal by the record check",
+	"log_leaf":         "held against the journal and the seals by the record check",
+	"log_hash":         "worked out from the leaves and held against them",
+	"seal":             "signed",
+	"seal_key":         "public keys; the data folder has them too",
+	"recording":        "a sound sent in that waits to be kept or thrown away; what is kept is heard",
+	"customer_word":    "made from customers by a trigger, for finding",
+	"watch_word":       "made from watches by a trigger, for finding",
+	"find_slip":        "made of the words for finding",
+	"sent_once":        "what was sent in the last two days, so that nothing is done twice",
+	"kept_form":        "what somebody typed before their session ended, for a day",
+	"sessions":         "who is signed in now",
+	"goose_db_version": "which migrations were made",
+}
+
+// relationOf finds a relation by its name.
+func relationOf(name string) (relation, bool) {
+	for _, r := range evidence {
+		if r.name == name {
+			return r, true
+		}
+	}
+	return relation{}, false
+}
+
+// keySQL writes the primary key of row evident as the trigger does.
+func (r relation) keySQL() string {
+	var parts []string
+	for _, column := range strings.Split(r.key, ",") {
+		parts = append(parts, "(pg_catalog.to_jsonb(evident."+column+") #>> '{}')")
+	}
+	return "pg_catalog.replace(" + strings.Join(parts, ` || '/' || `) + ", ' ', '_')"
+}
+
+// digestSQL works out the digest of row evident as the trigger does, from the database's own functions alone: a function
+// made in the database could be made to lie.
+func (r relation) digestSQL() string {
+	return fmt.Sprintf(`pg_catalog.sha256(pg_catalog.convert_to(pg_catalog.jsonb_strip_nulls(pg_catalog.to_jsonb(evident) - '{%s}'::text[])::text, 'UTF8'))`,
+		r.without)
+}
+
+// ofDockets selects docket, key and digest of every row of the dockets $1 to $2; of a relation that is the shop's, of
+// every row.
+func (r relation) rowsSQL() string {
+	switch table, column, child := strings.Cut(r.docket, " "); {
+	case r.docket == "":
+		return fmt.Sprintf(`SELECT 0::bigint, %s, %s FROM %s evident`, r.keySQL(), r.digestSQL(), r.name)
+	case child:
+		return fmt.Sprintf(`SELECT p.docket_id, %s, %s FROM %s evident JOIN %s p ON p.id = evident.%s WHERE p.docket_id BETWEEN $1 AND $2`,
+			r.keySQL(), r.digestSQL(), r.name, table, column)
+	default:
+		return fmt.Sprintf(`SELECT evident.%s, %s, %s FROM %s evident WHERE evident.%[1]s BETWEEN $1 AND $2`, r.docket, r.keySQL(), r.digestSQL(), r.name)
+	}
+}
