@@ -99,7 +99,7 @@ DECLARE
     key     text;
 BEGIN
     -- So many rows at once are no change that the program makes: what was noted is given up, and no entry can declare it.
-    IF length(noted) > 1000000 OR noted = 'too many' THEN
+    IF length(noted) > 400000 OR noted = 'too many' THEN
         IF noted <> 'too many' THEN
             PERFORM set_config('ledgerwheel.written', 'too many', true);
         END IF;

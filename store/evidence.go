@@ -83,8 +83,19 @@ var exempt = map[string]string{
 	"find_slip":        "made of the words for finding",
 	"sent_once":        "what was sent in the last two days, so that nothing is done twice",
 	"kept_form":        "what somebody typed before their session ended, for a day",
+	"staff_session":    "who is signed in now, and where",
+	"access_event":     "who signed in and who was refused, for the owner; old ones are cleared away",
 	"sessions":         "who is signed in now",
 	"goose_db_version": "which migrations were made",
+}
+
+// EvidenceTables names every table of evidence.
+func EvidenceTables() []string {
+	var names []string
+	for _, r := range evidence {
+		names = append(names, r.name)
+	}
+	return names
 }
 
 // relationOf finds a relation by its name.

@@ -30,7 +30,8 @@ var errNoRing = errors.New("the program has no keys to sign with")
 // and read back before it is taken out, so that a kill between leaves it in one place at least, and the next start goes
 // on. Of several copies of the program over one database, the first gets them. It returns how many it moved.
 func (s *Store) TakeOutSeeds(ctx context.Context, at time.Time) (moved int, err error) {
-	err = s.inTx(ctx, func(tx pgx.Tx) error {
+	left := note{kind: docket.SigningKeyChosen, at: at, summary: docket.SeedsLeftSummary}
+	err = s.changeShop(ctx, &left, func(tx pgx.Tx) error {
 		rows, _ := tx.Query(ctx, `SELECT id, seed FROM signing_key WHERE seed IS NOT NULL ORDER BY made_at, id FOR UPDATE`)
 		type held struct {
 			ID   warranty.KeyID

@@ -47,14 +47,22 @@ type Checked struct {
 // writes nothing. The error is of what could not be checked; it wraps record.ErrUnknownKey for a seal of another shop's
 // key. Memory grows with the rows that are the shop's (customers, watches), not with the dockets.
 func (s *Store) CheckRecord(ctx context.Context, c RecordCheck, found func(record.Finding)) (Checked, error) {
-	k := &recordChecker{RecordCheck: c, report: found, loose: map[record.Row]*looseRow{}}
-	err := pgx.BeginTxFunc(ctx, s.db, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
-		return k.run(ctx, tx)
+	var checked Checked
+	err := pgx.BeginTxFunc(ctx, s.db, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) (err error) {
+		checked, err = CheckRecordWithin(ctx, tx, c, found)
+		return err
 	})
 	if err != nil {
-		return k.checked, fmt.Errorf("record check: %w", Translate(err))
+		return checked, fmt.Errorf("record check: %w", Translate(err))
 	}
-	return k.checked, nil
+	return checked, nil
+}
+
+// CheckRecordWithin is CheckRecord of what a transaction sees, and for the rest of the transaction changes how it reads.
+func CheckRecordWithin(ctx context.Context, tx pgx.Tx, c RecordCheck, found func(record.Finding)) (Checked, error) {
+	k := &recordChecker{RecordCheck: c, report: found, loose: map[record.Row]*looseRow{}}
+	err := k.run(ctx, tx)
+	return k.checked, err
 }
 
 // recordChecker is a record check under way.

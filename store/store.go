@@ -53,6 +53,9 @@ func (s *Store) Guarded() { s.guarded = true }
 
 // MarkEntries has the entries of the journals marked with a secret of the keys in use, which is made where there is none.
 func (s *Store) MarkEntries() error {
+	if s.keys == nil {
+		return errNoRing
+	}
 	_, seed, err := s.keys.Secret(keyring.Journal)
 	if err != nil {
 		return fmt.Errorf("secret of the journal: %w", err)

@@ -22,6 +22,7 @@ type dataFolder string
 func (d dataFolder) postgres() string { return filepath.Join(string(d), "postgres") }
 func (d dataFolder) uploads() string  { return filepath.Join(string(d), "uploads") }
 func (d dataFolder) keys() string     { return filepath.Join(string(d), "keys") }
+func (d dataFolder) seals() string    { return filepath.Join(string(d), "seals") }
 func (d dataFolder) tls() string      { return filepath.Join(string(d), "tls") }
 
 // defaultFolder is the data folder where none was given: never the current one, and for root one that the server's

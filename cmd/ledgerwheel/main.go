@@ -26,8 +26,8 @@ type commands struct {
 	Certificate certificateCmd `cmd:"" help:"Say where the local authority's certificate is and how devices are told to trust it."`
 	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
 	Backup      backupCmd      `cmd:"" help:"Back the shop up, prove a backup, restore one."`
-	Journal     journalCmd     `cmd:"" help:"Look after the journals."`
 	Card        cardCmd        `cmd:"" help:"Check a warranty card by its code alone."`
+	Record      recordCmd      `cmd:"" help:"Check and seal the record."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Advise      adviseCmd      `cmd:"" help:"Say what the readings of a watch call for, and what not to touch."`
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
@@ -87,9 +87,10 @@ func newParser(c *commands, stdout, stderr io.Writer) (*kong.Kong, error) {
 
 // exitCode is that of an error that a subcommand ended with; where several came together, of the worst.
 func exitCode(err error) int {
+	var unable couldNot
 	switch {
 	case errors.Is(err, errUnusableFile), errors.Is(err, backup.ErrNotBackup), errors.Is(err, backup.ErrDamaged),
-		errors.Is(err, backup.ErrNewer), errors.Is(err, backup.ErrLocked):
+		errors.Is(err, backup.ErrNewer), errors.Is(err, backup.ErrLocked), errors.As(err, &unable):
 		return 2
 	case errors.Is(err, errNothingHeard):
 		return 3

@@ -25,11 +25,12 @@ const lastWords = 10 * time.Second
 
 // shopFlags are what demo and serve share.
 type shopFlags struct {
-	Listen    string `help:"Address to serve on; port 0 takes a free one." default:"127.0.0.1:8080" env:"LEDGERWHEEL_LISTEN" placeholder:"ADDR"`
-	Data      string `help:"Folder for everything that is kept: the private PostgreSQL and the photographs." type:"path" env:"LEDGERWHEEL_DATA" placeholder:"DIR"`
-	Database  string `help:"Use the PostgreSQL at this address instead of a private one." env:"LEDGERWHEEL_DATABASE" placeholder:"URL"`
-	PublicURL string `name:"public-url" help:"Address at which customers reach the program, as papers and cards give it. Unset, it is the one served on." env:"LEDGERWHEEL_PUBLIC_URL" placeholder:"URL"`
-	NoInstall bool   `help:"Do not install PostgreSQL when it is missing." env:"LEDGERWHEEL_NO_INSTALL"`
+	Listen    string   `help:"Address to serve on; port 0 takes a free one." default:"127.0.0.1:8080" env:"LEDGERWHEEL_LISTEN" placeholder:"ADDR"`
+	Data      string   `help:"Folder for everything that is kept: the private PostgreSQL and the photographs." type:"path" env:"LEDGERWHEEL_DATA" placeholder:"DIR"`
+	Database  string   `help:"Use the PostgreSQL at this address instead of a private one." env:"LEDGERWHEEL_DATABASE" placeholder:"URL"`
+	PublicURL string   `name:"public-url" help:"Address at which customers reach the program, as papers and cards give it. Unset, it is the one served on." env:"LEDGERWHEEL_PUBLIC_URL" placeholder:"URL"`
+	SealsTo   []string `name:"seals-to" help:"Also keep every seal of the record in this folder, on another disk say; may be given several times." type:"path" env:"LEDGERWHEEL_SEALS_TO" placeholder:"DIR"`
+	NoInstall bool     `help:"Do not install PostgreSQL when it is missing." env:"LEDGERWHEEL_NO_INSTALL"`
 	tlsFlags
 }
 
@@ -85,10 +86,16 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *progra
 	if err != nil {
 		return nil, err
 	}
+	if err := f.openKeys(st, folder); err != nil {
+		return nil, err
+	}
 	if err := st.Migrate(e.ctx); err != nil {
 		return nil, err
 	}
-	if err := f.openKeys(e, st, folder); err != nil {
+	if err := takeOutSeeds(e, st, folder); err != nil {
+		return nil, err
+	}
+	if err := f.startSealing(p, st, folder); err != nil {
 		return nil, err
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
@@ -158,14 +165,34 @@ func (f shopFlags) openStore(p *program, folder dataFolder) (*store.Store, error
 	return st, nil
 }
 
-// openKeys has the store sign with the keys of the data folder and of the environment, and takes the private halves
-// that an older release kept in the database out of it.
-func (f shopFlags) openKeys(e *env, st *store.Store, folder dataFolder) error {
+// openKeys has the store sign, and mark the journals' entries, with the keys of the data folder and of the environment.
+func (f shopFlags) openKeys(st *store.Store, folder dataFolder) error {
 	keys, err := keyring.Open(folder.keys(), os.Getenv(keyring.EnvName))
 	if err != nil {
 		return err
 	}
 	st.UseKeys(keys)
+	return st.MarkEntries()
+}
+
+// startSealing has entries taken into the log and the log sealed until the program ends.
+func (f shopFlags) startSealing(p *program, st *store.Store, folder dataFolder) error {
+	s, err := newSealer(st, folder, f.SealsTo, p.env.log)
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(context.WithoutCancel(p.env.ctx))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		s.run(ctx)
+	}()
+	p.closers = append(p.closers, func() error { stop(); <-done; return nil })
+	return nil
+}
+
+// takeOutSeeds takes the private halves that an older release kept in the database out of it.
+func takeOutSeeds(e *env, st *store.Store, folder dataFolder) error {
 	moved, err := st.TakeOutSeeds(e.ctx, time.Now())
 	if moved == 0 {
 		return err

@@ -36,6 +36,7 @@ const (
 	RecordBroughtUpSummary   = "A new release of the program changed rows of the record."
 	SettingsSavedSummary     = "Settings saved."
 	GradesGivenSummary       = "The program's own rate limits were added."
+	SeedsLeftSummary         = "The private halves of signing keys were taken out of the database."
 	CalibreCorrectedSummary  = "A calibre was corrected."
 	CalibresImportedSummary  = "Calibres were read from a file."
 	CustomerAddedSummary     = "A customer was added."

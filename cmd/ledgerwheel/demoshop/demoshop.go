@@ -113,7 +113,12 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 		return err
 	}
 	defer hasty.Close()
-	hasty.UseKeys(kept.Keys())
+	if ring := kept.Keys(); ring != nil {
+		hasty.UseKeys(ring)
+		if err := hasty.MarkEntries(); err != nil {
+			return err
+		}
+	}
 	f.store = hasty
 	ctx, cancel := context.WithCancel(ctx)
 	developed := f.darkroom.developFor(ctx, steps)

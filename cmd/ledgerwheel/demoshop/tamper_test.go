@@ -1,0 +1,282 @@
+package demoshop
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	proof "ledgerwheel/domain/record"
+	"ledgerwheel/store"
+	"ledgerwheel/store/keyring"
+	"ledgerwheel/store/storetest"
+)
+
+// tampering is a filled shop at which somebody with the database's password goes to work; each act is undone.
+type tampering struct {
+	*testing.T
+	store  *store.Store
+	check  store.RecordCheck
+	acts   int
+	sealed proof.Seal
+	before string // what is found in the untouched record: the template's first entry has no mark
+}
+
+func newTampering(t *testing.T) *tampering {
+	s := storetest.New(t)
+	if err := Fill(t.Context(), s, openUploads(t), testNow); err != nil {
+		t.Fatal(err)
+	}
+	fillTheRest(t, s)
+	seed := make([]byte, keyring.SeedBytes)
+	sealed, err := s.Seal(t.Context(), seed, testNow, nil, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, verifier, err := proof.SealKey(sealed.Origin, seed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, secret, err := s.Keys().Secret(keyring.Journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	mark, err := proof.NewSecret(secret)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &tampering{T: t, store: s, sealed: sealed, check: store.RecordCheck{Secrets: proof.Secrets{mark}, Seals: [][]byte{sealed.Text},
+		SealKeys: []string{verifier}}}
+}
+
+// theRest are rows for the tables of evidence of which the demo has none.
+var theRest = []string{
+	`INSERT INTO condition_earlier (docket_id, until_seq, clear, marks) SELECT id, 1, '{}', '[]' FROM docket ORDER BY id LIMIT 1`,
+	`INSERT INTO poising_round (docket_id, ordinal, done, at, by_id) SELECT id, 1, '', now(), received_by FROM docket ORDER BY id LIMIT 1`,
+	`INSERT INTO poising_reading (round_id, up_deg, rate_s_per_day, rate_half_width, amplitude_deg, amplitude_half_width)
+		SELECT id, 90, 3, 0.5, 180, 1 FROM poising_round`,
+	`INSERT INTO staff_event (at, by_id, who_id, what) SELECT now(), id, id, 'set a password' FROM staff ORDER BY id LIMIT 1`,
+	`INSERT INTO invite (token_hash, staff_id, reset, made_by, made_at) SELECT sha256('invited'), id, false, id, now() FROM staff ORDER BY id LIMIT 1`,
+	`INSERT INTO recorder_calibration_retired (calibration_id, at, by_id, why) SELECT id, now(), by_id, 'dropped' FROM recorder_calibration ORDER BY id LIMIT 1`,
+}
+
+// fillTheRest writes those rows as a migration does, which the program then enters in the shop's journal.
+func fillTheRest(t *testing.T, s *store.Store) {
+	t.Helper()
+	err := pgx.BeginFunc(t.Context(), s.Pool(), func(tx pgx.Tx) error {
+		for _, sql := range theRest {
+			if _, err := tx.Exec(t.Context(), sql); err != nil {
+				return fmt.Errorf("%s: %w", sql, err)
+			}
+		}
+		_, err := tx.Exec(t.Context(), `INSERT INTO record_unentered (lines) VALUES (current_setting('ledgerwheel.written'))`)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Migrate(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for _, table := range store.EvidenceTables() {
+		var n int
+		if err := s.Pool().QueryRow(t.Context(), `SELECT count(*) FROM `+table).Scan(&n); err != nil {
+			t.Fatal(err)
+		}
+		if n == 0 {
+			t.Errorf("no row of %s can be tampered with: give one", table)
+		}
+	}
+}
+
+// after does an act, checks the record and undoes the act. It returns what was found.
+func (t *tampering) after(with store.RecordCheck, act func(context.Context, pgx.Tx) error) []proof.Finding {
+	t.Helper()
+	t.acts++
+	tx, err := t.store.Pool().Begin(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer tx.Rollback(context.Background())
+	// Whoever has the owner's password of the database can switch off what guards it.
+	if _, err := tx.Exec(t.Context(), `SET LOCAL session_replication_role = replica`); err != nil {
+		t.Fatal(err)
+	}
+	if err := act(t.Context(), tx); err != nil {
+		t.Fatalf("act: %v", err)
+	}
+	var found []proof.Finding
+	if _, err := store.CheckRecordWithin(t.Context(), tx, with, func(f proof.Finding) { found = append(found, f) }); err != nil {
+		found = append(found, proof.Finding{Kind: "error", Sentence: err.Error()})
+	}
+	return found
+}
+
+// column is one column of a table.
+type column struct {
+	name, kind string
+	key        bool
+}
+
+func (t *tampering) columns(table string) (list []column) {
+	rows, _ := t.store.Pool().Query(t.Context(), `SELECT a.attname, format_type(a.atttypid, a.atttypmod), coalesce(a.attnum = ANY(i.indkey), false)
+		FROM pg_attribute a LEFT JOIN pg_index i ON i.indrelid = a.attrelid AND i.indisprimary
+		WHERE a.attrelid = $1::regclass AND a.attnum > 0 AND NOT a.attisdropped AND a.attgenerated = '' ORDER BY a.attnum`, table)
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (c column, err error) {
+		return c, row.Scan(&c.name, &c.kind, &c.key)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// other is an SQL expression for another value than the column has.
+func (c column) other() string {
+	q := pgx.Identifier{c.name}.Sanitize()
+	switch {
+	case strings.HasSuffix(c.kind, "[]"):
+		return "array_append(" + q + ", NULL)"
+	case strings.HasPrefix(c.kind, "timestamp"):
+		return "coalesce(" + q + " + interval '1 second', now())"
+	}
+	switch c.kind {
+	case "text":
+		return "coalesce(" + q + ", '') || 'x'"
+	case "boolean":
+		return "NOT coalesce(" + q + ", false)"
+	case "date":
+		return "coalesce(" + q + " + 1, '2026-01-01')"
+	case "bytea":
+		return "CASE WHEN coalesce(length(" + q + "), 0) = 0 THEN '\\x01'::bytea ELSE set_byte(" + q + ", 0, get_byte(" + q + ", 0) # 1) END"
+	case "jsonb":
+		return "'{\"x\": 1}'::jsonb"
+	}
+	if c.key {
+		return q + " + 20000" // not another row's
+	}
+	return "coalesce(" + q + ", 0) + 1" // numbers
+}
+
+// free takes away the table's own rules about its rows.
+func free(ctx context.Context, tx pgx.Tx, table string) error {
+	rows, _ := tx.Query(ctx, `SELECT format('ALTER TABLE %s DROP CONSTRAINT %I', conrelid::regclass, conname) FROM pg_constraint
+		WHERE conrelid = $1::regclass AND contype IN ('c', 'u', 'x')
+		UNION ALL SELECT format('DROP INDEX %s', indexrelid::regclass) FROM pg_index WHERE indrelid = $1::regclass AND indisunique AND NOT indisprimary
+			AND NOT EXISTS (SELECT FROM pg_constraint WHERE conindid = indexrelid)
+		UNION ALL SELECT format('ALTER TABLE %s ALTER %I DROP IDENTITY', attrelid::regclass, attname) FROM pg_attribute
+			WHERE attrelid = $1::regclass AND attidentity <> ''`, table)
+	commands, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return err
+	}
+	for _, command := range commands {
+		if _, err := tx.Exec(ctx, command+pick(strings.Contains(command, "CONSTRAINT"), " CASCADE", "")); err != nil {
+			return fmt.Errorf("%s: %w", command, err)
+		}
+	}
+	return nil
+}
+
+func pick(yes bool, a, b string) string {
+	if yes {
+		return a
+	}
+	return b
+}
+
+func keysOf(columns []column) string {
+	var keys []string
+	for _, c := range columns {
+		if c.key {
+			keys = append(keys, pgx.Identifier{c.name}.Sanitize())
+		}
+	}
+	return strings.Join(keys, ", ")
+}
+
+// unsaid are columns of evidence that the digests leave out, each for a reason that stands in store/evidence.go.
+var unsaid = map[string][]string{
+	"docket": {"version", "head_hash"}, "photo": {"cleared_at"}, "signing_key": {"seed"},
+}
+
+// TestTamperingIsFound changes every column of every table of evidence, deletes a row and adds one, and holds the record
+// check to finding each. The acts are made from the schema: a new table without proof fails.
+func TestTamperingIsFound(t *testing.T) {
+	t.Parallel()
+	k := newTampering(t)
+	if untouched := k.after(k.check, func(context.Context, pgx.Tx) error { return nil }); len(untouched) > 1 ||
+		!strings.HasPrefix(untouched[0].Sentence, "The shop, entry 1 of its journal") {
+		t.Fatalf("untouched: %d found, such as %v", len(untouched), untouched[0])
+	} else {
+		k.before = untouched[0].Sentence
+	}
+	began := time.Now()
+	for _, table := range store.EvidenceTables() {
+		columns := k.columns(table)
+		for _, c := range columns {
+			if slices.Contains(unsaid[table], c.name) {
+				continue
+			}
+			k.seen(table, "changing "+c.name, func(ctx context.Context, tx pgx.Tx) error {
+				if err := free(ctx, tx, table); err != nil {
+					return err
+				}
+				tag, err := tx.Exec(ctx, fmt.Sprintf(`UPDATE %s SET %s = %s WHERE ctid = (SELECT ctid FROM %[1]s ORDER BY %[4]s DESC LIMIT 1)`, table,
+					pgx.Identifier{c.name}.Sanitize(), c.other(), keysOf(columns)))
+				if err == nil && tag.RowsAffected() != 1 {
+					err = fmt.Errorf("%s has no row to change", table)
+				}
+				return err
+			})
+		}
+		k.seen(table, "deleting", func(ctx context.Context, tx pgx.Tx) error {
+			_, err := tx.Exec(ctx, fmt.Sprintf(`DELETE FROM %s WHERE ctid = (SELECT ctid FROM %[1]s LIMIT 1)`, table))
+			return err
+		})
+		k.seen(table, "adding", func(ctx context.Context, tx pgx.Tx) error {
+			if err := free(ctx, tx, table); err != nil {
+				return err
+			}
+			var sets []string
+			for _, c := range columns {
+				if c.key {
+					sets = append(sets, fmt.Sprintf("%s = %s", pgx.Identifier{c.name}.Sanitize(), c.other()))
+				}
+			}
+			if _, err := tx.Exec(ctx, fmt.Sprintf(`CREATE TEMP TABLE copied ON COMMIT DROP AS SELECT * FROM %s LIMIT 1`, table)); err != nil {
+				return err
+			}
+			if _, err := tx.Exec(ctx, `UPDATE copied SET `+strings.Join(sets[:1], ", ")); err != nil {
+				return err
+			}
+			var names []string
+			for _, c := range columns {
+				names = append(names, pgx.Identifier{c.name}.Sanitize())
+			}
+			list := strings.Join(names, ", ")
+			_, err := tx.Exec(ctx, fmt.Sprintf(`INSERT INTO %s (%s) SELECT %s FROM copied`, table, list, list))
+			return err
+		})
+	}
+	t.Logf("%d acts at %d tables of evidence in %s", k.acts, len(store.EvidenceTables()), time.Since(began).Round(time.Second))
+}
+
+// seen fails where nothing is found after an act.
+func (t *tampering) seen(table, what string, act func(context.Context, pgx.Tx) error) {
+	t.Helper()
+	found := t.after(t.check, act)
+	found = slices.DeleteFunc(found, func(f proof.Finding) bool { return f.Sentence == t.before })
+	if len(found) == 0 {
+		t.Errorf("%s: %s went unseen", table, what)
+	}
+	for _, f := range found {
+		if f.Kind == "error" || f.Sentence == "" {
+			t.Errorf("%s: %s: %+v", table, what, f)
+		}
+	}
+}

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"log/slog"
+	"os"
+	"sync"
+	"time"
+
+	"ledgerwheel/domain/record"
+	"ledgerwheel/store"
+	"ledgerwheel/store/files"
+	"ledgerwheel/store/keyring"
+)
+
+// sealer takes entries into the log as they are written, and seals the log every hour in which something was written
+// and once a night in any case.
+type sealer struct {
+	store  *store.Store
+	keys   *keyring.Ring
+	folder *files.Seals
+	also   []*files.Seals // folders that the owner named
+	log    *slog.Logger
+
+	mu     sync.Mutex
+	failed error // what stands against the newest attempt to seal
+}
+
+// newSealer opens the folders: the data folder's own, and those named beside it.
+func newSealer(st *store.Store, folder dataFolder, also []string, log *slog.Logger) (*sealer, error) {
+	keys := st.Keys()
+	if keys == nil {
+		var err error
+		if keys, err = keyring.Open(folder.keys(), os.Getenv(keyring.EnvName)); err != nil {
+			return nil, err
+		}
+	}
+	own, err := files.OpenSeals(folder.seals())
+	if err != nil {
+		return nil, err
+	}
+	s := &sealer{store: st, keys: keys, folder: own, log: log}
+	for _, dir := range also {
+		f, err := files.OpenSeals(dir)
+		if err != nil {
+			return nil, err
+		}
+		s.also = append(s.also, f)
+	}
+	return s, nil
+}
+
+const (
+	// gathering is how long entries are gathered before they are taken into the log together.
+	gathering = 300 * time.Millisecond
+	// lookAfter is how often the log is looked after though nothing seems to have been written here: another copy may
+	// have been killed.
+	lookAfter = 30 * time.Second
+	sealEvery = time.Hour
+)
+
+// run works until ctx ends.
+func (s *sealer) run(ctx context.Context) {
+	s.attempt(ctx, time.Now(), false)
+	look, hour := time.NewTicker(lookAfter), time.NewTicker(sealEvery)
+	defer look.Stop()
+	defer hour.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-hour.C:
+			now := time.Now()
+			s.attempt(ctx, now, now.Hour() == 0)
+			continue
+		case <-look.C:
+		case <-s.store.Wrote():
+			select {
+			case <-ctx.Done():
+				return
+			case <-time.After(gathering):
+			}
+		}
+		if _, err := s.store.Integrate(ctx); err != nil && ctx.Err() == nil {
+			s.log.Error("entries wait for the log", "error", err)
+		}
+	}
+}
+
+func (s *sealer) attempt(ctx context.Context, at time.Time, always bool) {
+	_, err := s.seal(ctx, at, always)
+	if err != nil && ctx.Err() == nil {
+		s.log.Error("no seal was made", "error", err)
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.failed = err
+}
+
+// Failed is what stands against the newest attempt to seal; nil where it was made.
+func (s *sealer) Failed() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.failed
+}
+
+// seal seals the record, if it still holds what the folder's newest seal says, and keeps the seal in every folder.
+func (s *sealer) seal(ctx context.Context, at time.Time, always bool) (record.Seal, error) {
+	_, seed, err := s.keys.Secret(keyring.Seal)
+	if err != nil {
+		return record.Seal{}, err
+	}
+	var earlier []record.Seal
+	for _, f := range append([]*files.Seals{s.folder}, s.also...) {
+		newest, found, err := f.Newest()
+		if err != nil {
+			return record.Seal{}, err
+		}
+		if found {
+			earlier = append(earlier, newest)
+		}
+	}
+	made, err := s.store.Seal(ctx, seed, at, earlier, always)
+	if err != nil {
+		return record.Seal{}, err
+	}
+	_, verifier, err := record.SealKey(made.Origin, seed)
+	if err != nil {
+		return record.Seal{}, err
+	}
+	for _, f := range append([]*files.Seals{s.folder}, s.also...) {
+		if err := f.Keep(made, verifier); err != nil {
+			return record.Seal{}, err
+		}
+	}
+	return made, nil
+}
+
+// newKey begins another key for the seals.
+func (s *sealer) newKey() error {
+	seed := make([]byte, keyring.SeedBytes)
+	rand.Read(seed) // never fails, as crypto/rand documents
+	if err := s.keys.Keep(keyring.Seal, "k"+time.Now().UTC().Format("20060102T150405"), seed); err != nil {
+		return fmt.Errorf("new key of the seals: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,42 @@
+package store
+
+import "fmt"
+
+// Words say, a line each, what a record check looked at and what it could not.
+func (c Checked) Words(with RecordCheck) []string {
+	whole := "The record is whole"
+	if c.Findings > 0 {
+		whole = fmt.Sprintf("%s found", counted(c.Findings, "difference", "differences"))
+	}
+	lines := []string{fmt.Sprintf("%s: %s with %s and %s of evidence, a log of %s and %s were looked at.", whole,
+		counted(c.Dockets, "docket", "dockets"), counted(c.Entries, "entry", "entries"), counted(c.Rows, "row", "rows"),
+		counted(c.LogSize+c.Waiting, "entry", "entries"), counted(c.Seals, "seal", "seals"))}
+	if with.Files == nil {
+		lines = append(lines, "Photographs and sounds were not looked at: their folder is not at hand.")
+	} else {
+		lines = append(lines, fmt.Sprintf("%s and %s were read and are those that were kept.", counted(c.Pictures, "photograph", "photographs"),
+			counted(c.Sounds, "sound", "sounds")))
+	}
+	switch {
+	case len(with.Secrets) == 0:
+		lines = append(lines, "Whether the program itself wrote the entries was not looked at: the secret of the journal is not at hand.")
+	case c.Foreign > 0:
+		lines = append(lines, fmt.Sprintf("%s marked with a secret that is not at hand: who wrote them can't be told.",
+			counted(c.Foreign, "entry is", "entries are")))
+	}
+	if len(with.Seals) == 0 {
+		lines = append(lines, "No seal from outside the database was at hand: whoever changed everything in it, consistently, would not be found.")
+	}
+	if c.Waiting > 0 {
+		lines = append(lines, fmt.Sprintf("%s for the log, which takes them in within seconds while the program runs.",
+			counted(c.Waiting, "entry waits", "entries wait")))
+	}
+	return lines
+}
+
+func counted(n int64, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
