@@ -96,6 +96,7 @@ var house = []room{
 	// Sound is unpacked by decoders that read from an io.Reader and nothing else.
 	rules("domain/recording", "domain/acoustic", flacPath, "github.com/hajimehoshi/go-mp3", "github.com/pion/opus/..."),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
+	rules("domain/record", "domain/text", "golang.org/x/mod/sumdb/..."),
 	rules("domain/shop", "domain/staff", "domain/warranty", textPath, "github.com/bojanz/currency"),
 	rules("domain/staff", "domain/text", textPath, "github.com/pquerna/otp/..."),
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
@@ -109,13 +110,13 @@ var house = []room{
 		"domain/timing", "domain/train", textPath),
 
 	{"migrations", []string{goosePath}, []string{"net", "os", "testing"}},
-	{"store", []string{"domain/...", "migrations", "store/keyring", pgxPath, goosePath}, []string{"net/http", "os", "testing"}},
-	{"store/backup", []string{"domain", "domain/docket", "store", "store/pgserver", pgxPath, "filippo.io/age", "github.com/klauspost/compress/zstd"},
+	{"store", []string{"domain/...", "migrations", "store/keyring", pgxPath, goosePath, "golang.org/x/mod/sumdb/..."}, []string{"net/http", "os", "testing"}},
+	{"store/backup", []string{"domain/record", "domain", "domain/docket", "store", "store/pgserver", pgxPath, "filippo.io/age", "github.com/klauspost/compress/zstd"},
 		[]string{"net/http", "database/sql", "testing"}},
-	{"store/files", []string{"domain", "domain/heard"}, []string{"net", "database/sql", "testing"}},
+	{"store/files", []string{"domain", "domain/heard", "domain/record"}, []string{"net", "database/sql", "testing"}},
 	{"store/keyring", nil, []string{"net", "database/sql", "testing"}},
 	{"store/pgserver", []string{pgxPath}, []string{"net/http", "testing"}},
-	{"store/storetest", []string{"store", "store/keyring", "store/pgserver", "migrations", pgxPath}, nil},
+	{"store/storetest", []string{"domain/record", "store", "store/keyring", "store/pgserver", "migrations", pgxPath}, nil},
 
 	drawn("web/chart", "domain/acoustic", "domain/figure", "domain/metrology", "domain/text", "domain/timing"),
 	drawn("web/paper", "domain/figure", "domain/text", "web/paper/drawing", "web/paper/script", "web/paper/typeface"),

@@ -19,6 +19,8 @@ var ownNumbers = map[string]struct {
 	"domain/chronometer/criterion.go":          {1, "the table of limits in its own source"},
 	"domain/chronometer/rates.go":              {1, "what a figure writes of itself"},
 	"domain/docket/number.go":                  {2, "the digits of a docket's number"},
+	"domain/record/seal.go":                    {1, "the size in a checkpoint"},
+	"store/recordcheckrange.go":                {1, "a sequence that the program wrote"},
 	"domain/docket/terms.go":                   {1, "a number that the journal wrote"},
 	"domain/metrology/format.go":               {1, "the exponent that strconv wrote"},
 	"domain/timing/position.go":                {1, "the hour in a position's symbol"},

@@ -77,6 +77,7 @@ var exempt = map[string]string{
 	"log_hash":         "worked out from the leaves and held against them",
 	"seal":             "signed",
 	"seal_key":         "public keys; the data folder has them too",
+	"backup_run":       "what became of backups; they prove themselves",
 	"recording":        "a sound sent in that waits to be kept or thrown away; what is kept is heard",
 	"customer_word":    "made from customers by a trigger, for finding",
 	"watch_word":       "made from watches by a trigger, for finding",

@@ -28,26 +28,17 @@ type RecordCheck struct {
 	Progress func(done, total int64)
 }
 
-// Checked is how much a record check looked at.
-type Checked struct {
-	Dockets  int64 `json:"dockets"`
-	Entries  int64 `json:"entries"`
-	Rows     int64 `json:"rows"`
-	LogSize  int64 `json:"entries_in_the_log"`
-	Waiting  int64 `json:"entries_waiting_for_the_log"`
-	Seals    int64 `json:"seals"`
-	Pictures int64 `json:"photographs"`
-	Sounds   int64 `json:"sounds"`
-	Foreign  int64 `json:"entries_marked_by_an_unknown_secret"`
-	Findings int64 `json:"findings"`
+// Held says what there is besides the record itself.
+func (c RecordCheck) Held() record.Held {
+	return record.Held{Files: c.Files != nil, Secrets: len(c.Secrets) > 0, Seals: len(c.Seals) > 0}
 }
 
 // CheckRecord holds everything that is evidence against the journals, the journals against the log and the log against
 // the seals, all as of one moment, and calls found for each thing that differs. It works beside a running program and
 // writes nothing. The error is of what could not be checked; it wraps record.ErrUnknownKey for a seal of another shop's
 // key. Memory grows with the rows that are the shop's (customers, watches), not with the dockets.
-func (s *Store) CheckRecord(ctx context.Context, c RecordCheck, found func(record.Finding)) (Checked, error) {
-	var checked Checked
+func (s *Store) CheckRecord(ctx context.Context, c RecordCheck, found func(record.Finding)) (record.Checked, error) {
+	var checked record.Checked
 	err := pgx.BeginTxFunc(ctx, s.db, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) (err error) {
 		checked, err = CheckRecordWithin(ctx, tx, c, found)
 		return err
@@ -59,7 +50,7 @@ func (s *Store) CheckRecord(ctx context.Context, c RecordCheck, found func(recor
 }
 
 // CheckRecordWithin is CheckRecord of what a transaction sees, and for the rest of the transaction changes how it reads.
-func CheckRecordWithin(ctx context.Context, tx pgx.Tx, c RecordCheck, found func(record.Finding)) (Checked, error) {
+func CheckRecordWithin(ctx context.Context, tx pgx.Tx, c RecordCheck, found func(record.Finding)) (record.Checked, error) {
 	k := &recordChecker{RecordCheck: c, report: found, loose: map[record.Row]*looseRow{}}
 	err := k.run(ctx, tx)
 	return k.checked, err
@@ -69,7 +60,7 @@ func CheckRecordWithin(ctx context.Context, tx pgx.Tx, c RecordCheck, found func
 type recordChecker struct {
 	RecordCheck
 	report  func(record.Finding)
-	checked Checked
+	checked record.Checked
 	tx      pgx.Tx
 	base    record.BaseSum
 	begun   Begun

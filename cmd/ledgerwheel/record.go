@@ -116,7 +116,7 @@ func (c *recordCheckCmd) Run(e *env) (err error) {
 	if c.JSON {
 		out.Encode(checked)
 	} else {
-		for _, line := range checked.Words(check) {
+		for _, line := range checked.Words(check.Held()) {
 			p.say("%s", line)
 		}
 	}

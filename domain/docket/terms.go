@@ -72,6 +72,12 @@ var terms = [...]Term{
 	{Key: "no marks seen", Words: "no marks seen on"},
 	{Key: "agreement", Words: "agrees with the shop’s list as"},
 
+	// How the record check began.
+	{Key: "dockets brought in", Words: "dockets brought in"},
+	{Key: "earlier entries brought in", Words: "earlier entries brought in"},
+	{Key: "rows brought in", Words: "rows brought in"},
+	{Key: "sum of what was brought in", Words: "sum of what was brought in"},
+
 	// Where and how far.
 	{Key: "from", Words: "from", Of: StageSlug},
 	{Key: "to", Words: "to", Of: StageSlug},

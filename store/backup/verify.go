@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 
 	"ledgerwheel/domain"
-	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/record"
 	"ledgerwheel/store"
 	"ledgerwheel/store/pgserver"
 )
@@ -91,25 +91,11 @@ func (p *Proof) check(ctx context.Context, db Database) error {
 	if err := st.Migrate(ctx); err != nil {
 		return err
 	}
-	held := heldBy(p.Manifest)
-	p.Journals, err = st.CheckJournals(ctx, func(n docket.Number, why error) {
-		p.Findings = append(p.Findings, fmt.Sprintf("docket %s: %v", n, why))
+	checked, err := st.CheckRecord(ctx, store.RecordCheck{Files: heldBy(p.Manifest)}, func(f record.Finding) {
+		p.Findings = append(p.Findings, f.Sentence)
 	})
-	if err != nil {
-		return err
-	}
-	pictures, sounds, err := st.NamedFiles(ctx)
-	if err != nil {
-		return err
-	}
-	for _, sum := range pictures {
-		p.found("photograph", sum, held.CheckPicture(sum))
-	}
-	for _, sum := range sounds {
-		p.found("sound", sum, held.CheckSound(sum))
-	}
-	p.Pictures, p.Sounds = len(pictures), len(sounds)
-	return nil
+	p.Journals, p.Pictures, p.Sounds = int(checked.Dockets), int(checked.Pictures), int(checked.Sounds)
+	return err
 }
 
 func counted(n int, one string) string {
@@ -117,12 +103,6 @@ func counted(n int, one string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %ss", n, one)
-}
-
-func (p *Proof) found(what string, sum [32]byte, err error) {
-	if err != nil {
-		p.Findings = append(p.Findings, fmt.Sprintf("%s %x: %v", what, sum, err))
-	}
 }
 
 // Held are the photographs and sounds that a backup holds.

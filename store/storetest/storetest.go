@@ -68,7 +68,7 @@ func NewHandle(t testing.TB, opts ...store.Option) Handle {
 }
 
 // Whole fails t for everything that the record check finds, and returns how much it looked at.
-func Whole(t testing.TB, s *store.Store) store.Checked {
+func Whole(t testing.TB, s *store.Store) record.Checked {
 	t.Helper()
 	checked, err := s.CheckRecord(context.WithoutCancel(t.Context()), store.RecordCheck{}, func(f record.Finding) {
 		t.Errorf("record check: %s", f.Sentence)

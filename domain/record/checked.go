@@ -1,9 +1,26 @@
-package store
+package record
 
 import "fmt"
 
+// Checked is how much a record check looked at.
+type Checked struct {
+	Dockets  int64 `json:"dockets"`
+	Entries  int64 `json:"entries"`
+	Rows     int64 `json:"rows"`
+	LogSize  int64 `json:"entries_in_the_log"`
+	Waiting  int64 `json:"entries_waiting_for_the_log"`
+	Seals    int64 `json:"seals"`
+	Pictures int64 `json:"photographs"`
+	Sounds   int64 `json:"sounds"`
+	Foreign  int64 `json:"entries_marked_by_an_unknown_secret"`
+	Findings int64 `json:"findings"`
+}
+
+// Held is what a record was held against besides itself.
+type Held struct{ Files, Secrets, Seals bool }
+
 // Words say, a line each, what a record check looked at and what it could not.
-func (c Checked) Words(with RecordCheck) []string {
+func (c Checked) Words(with Held) []string {
 	whole := "The record is whole"
 	if c.Findings > 0 {
 		whole = fmt.Sprintf("%s found", counted(c.Findings, "difference", "differences"))
@@ -11,20 +28,20 @@ func (c Checked) Words(with RecordCheck) []string {
 	lines := []string{fmt.Sprintf("%s: %s with %s and %s of evidence, a log of %s and %s were looked at.", whole,
 		counted(c.Dockets, "docket", "dockets"), counted(c.Entries, "entry", "entries"), counted(c.Rows, "row", "rows"),
 		counted(c.LogSize+c.Waiting, "entry", "entries"), counted(c.Seals, "seal", "seals"))}
-	if with.Files == nil {
+	if !with.Files {
 		lines = append(lines, "Photographs and sounds were not looked at: their folder is not at hand.")
 	} else {
 		lines = append(lines, fmt.Sprintf("%s and %s were read and are those that were kept.", counted(c.Pictures, "photograph", "photographs"),
 			counted(c.Sounds, "sound", "sounds")))
 	}
 	switch {
-	case len(with.Secrets) == 0:
+	case !with.Secrets:
 		lines = append(lines, "Whether the program itself wrote the entries was not looked at: the secret of the journal is not at hand.")
 	case c.Foreign > 0:
 		lines = append(lines, fmt.Sprintf("%s marked with a secret that is not at hand: who wrote them can't be told.",
 			counted(c.Foreign, "entry is", "entries are")))
 	}
-	if len(with.Seals) == 0 {
+	if !with.Seals {
 		lines = append(lines, "No seal from outside the database was at hand: whoever changed everything in it, consistently, would not be found.")
 	}
 	if c.Waiting > 0 {
