@@ -214,6 +214,40 @@ func TestWhatTheShopLacks(t *testing.T) {
 	}
 }
 
+// TestWhatHappensMeanwhile: a sound is removed and a seal made while the backup is written. Of the moment that it shows it
+// has all that can be had, and no seal of a later one.
+func TestWhatHappensMeanwhile(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	recordings, err := s.Store.RecordingsOf(t.Context(), s.owner.StaffID, s.at)
+	if err != nil || len(recordings) != 1 {
+		t.Fatal(recordings, err)
+	}
+	s.Database = s.Database.BeforeDump(func() {
+		unnamed, err := s.Store.DiscardRecording(t.Context(), recordings[0].ID)
+		if err == nil && len(unnamed) == 1 {
+			err = s.files.RemoveSound(unnamed[0])
+		}
+		if err != nil {
+			t.Errorf("remove the sound: %v", err)
+		}
+		s.write(t, "seals/2026-06-11", "a later note\n", 0o644)
+	})
+	path, made := s.backedUp(t, backup.Lock{})
+	if len(made.Removed) != 1 || len(made.Missing) != 0 || !strings.HasSuffix(made.Removed[0], s.sound.SHA256+".sound") {
+		t.Errorf("removed %v, missing %v", made.Removed, made.Missing)
+	}
+	for _, m := range made.Members {
+		if m.Name == "seals/2026-06-11" {
+			t.Error("a seal of later is in the backup")
+		}
+	}
+	p, err := backup.Verify(t.Context(), path, backup.Key{})
+	if err != nil || !p.Whole() || len(p.Removed) != 1 {
+		t.Errorf("findings %v, %v", p.Findings, err)
+	}
+}
+
 // TestMemoryStaysFlat: sixty-four megabytes more to copy and to check are no more to keep in memory.
 func TestMemoryStaysFlat(t *testing.T) {
 	s := newShop(t)

@@ -135,6 +135,15 @@ func (w *writer) write(file io.Writer, lock Lock) error {
 
 // members writes them in their order: the database first, then the files that it names.
 func (w *writer) members() error {
+	// A seal that is made after the record was read would speak of entries that the backup does not have.
+	var plain []string
+	for _, top := range settings {
+		names, err := w.named(top)
+		if err != nil {
+			return err
+		}
+		plain = append(plain, names...)
+	}
 	snapshot, err := w.src.Store.Snapshot(w.ctx)
 	if err != nil {
 		return err
@@ -159,21 +168,31 @@ func (w *writer) members() error {
 	if err := w.uploads(snapshot); err != nil {
 		return err
 	}
-	for _, name := range settings {
-		if err := w.tree(name); err != nil {
+	if err := w.plain(plain); err != nil {
+		return err
+	}
+	if err := w.secrets(present); err != nil {
+		return err
+	}
+	return w.json(manifestName, w.made.Manifest)
+}
+
+// secrets writes the private keys where they are encrypted, and else notes that they are left out.
+func (w *writer) secrets(present []string) error {
+	if !w.made.Encrypted {
+		w.made.Left = present
+		return nil
+	}
+	for _, top := range secrets {
+		names, err := w.named(top)
+		if err != nil {
+			return err
+		}
+		if err := w.plain(names); err != nil {
 			return err
 		}
 	}
-	if !w.made.Encrypted {
-		w.made.Left = present
-	} else {
-		for _, name := range secrets {
-			if err := w.tree(name); err != nil {
-				return err
-			}
-		}
-	}
-	return w.json(manifestName, w.made.Manifest)
+	return nil
 }
 
 // secretFolders are the paths of the folders that hold private keys.

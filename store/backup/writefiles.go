@@ -133,11 +133,10 @@ func (w *writer) explain(absent map[string][32]byte) error {
 	return nil
 }
 
-// tree writes a file or a folder of files of the data folder, if it is there. Names that no backup takes, such as those
-// of files half written, are left out.
-func (w *writer) tree(top string) error {
-	root := filepath.Join(w.src.Folder, top)
-	return filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+// named lists the names of the files that lie in one of the data folder's own folders, or its name where it is a file.
+// Names that no backup takes, such as those of files half written, are left out.
+func (w *writer) named(top string) (names []string, err error) {
+	err = filepath.WalkDir(filepath.Join(w.src.Folder, top), func(path string, d fs.DirEntry, err error) error {
 		if errors.Is(err, fs.ErrNotExist) { // not there, or gone meanwhile
 			return nil
 		}
@@ -145,22 +144,29 @@ func (w *writer) tree(top string) error {
 			return err
 		}
 		below, err := filepath.Rel(w.src.Folder, path)
-		if err != nil {
-			return err
+		if name := filepath.ToSlash(below); err == nil && known(name) && !strings.HasSuffix(name, ".lock") {
+			names = append(names, name)
 		}
-		name := filepath.ToSlash(below)
-		if !known(name) || strings.HasSuffix(name, ".lock") {
-			return nil
-		}
-		f, err := os.Open(path)
-		if errors.Is(err, fs.ErrNotExist) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		defer f.Close()
-		_, err = w.file(name, f)
 		return err
 	})
+	return names, err
+}
+
+// plain writes files of the data folder.
+func (w *writer) plain(names []string) error {
+	for _, name := range names {
+		f, err := os.Open(filepath.Join(w.src.Folder, filepath.FromSlash(name)))
+		if errors.Is(err, fs.ErrNotExist) { // gone meanwhile
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		_, err = w.file(name, f)
+		f.Close()
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
