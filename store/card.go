@@ -57,7 +57,7 @@ func (c CardRow) keys() warranty.KeySet {
 }
 
 const cardSQL = `SELECT w.id, w.docket_id, w.code, w.payload, w.key_id, w.signature, w.issued_at, m.name, coalesce(o.code, ''), coalesce(n.code, ''),
-	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0), w.proof
+	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0), w.proof, n.issued_at
 	FROM warranty_card w JOIN staff m ON m.id = w.issued_by JOIN signing_key k ON k.id = w.key_id
 	LEFT JOIN warranty_card o ON o.id = w.supersedes LEFT JOIN warranty_card n ON n.supersedes = w.id
 	LEFT JOIN staff v ON v.id = w.voided_by `
@@ -65,14 +65,15 @@ const cardSQL = `SELECT w.id, w.docket_id, w.code, w.payload, w.key_id, w.signat
 func (stood stoodShops) scanCard(row pgx.CollectableRow) (CardRow, error) {
 	var c CardRow
 	var issuedUnder int64
-	var voided, retired *time.Time
+	var voided, retired, replaced *time.Time
 	var public []byte
 	err := row.Scan(&c.ID, &c.DocketID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy,
 		&c.Supersedes,
-		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder, &c.Proof)
+		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder, &c.Proof, &replaced)
 	if err != nil {
 		return CardRow{}, err
 	}
+	c.Fate.SupersededAt = timeOr(replaced)
 	c.IssuedAt, c.Fate.VoidedAt, c.Shop = c.IssuedAt.UTC(), timeOr(voided), stood[issuedUnder]
 	key := warranty.PublicKey{ID: c.Signed.KeyID, Public: public, RetiredAt: timeOr(retired)}
 	if _, err := warranty.NewKeySet(key); err == nil {

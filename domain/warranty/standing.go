@@ -45,6 +45,7 @@ type Fate struct {
 	VoidedAt     time.Time // UTC; zero unless voided
 	VoidReason   string    // for the shop only, never public
 	SupersededBy Code      // the card issued in its place; empty if none
+	SupersededAt time.Time // when that was, UTC
 }
 
 // ErrVoidReason reports that a card was to be voided without saying why.

@@ -119,8 +119,11 @@ func (s *Room) sendStatement(w http.ResponseWriter, r *http.Request) error {
 		return domain.ErrNotFound
 	}
 	st := warranty.Statement{Card: code, Shop: facts.Shop, Standing: facts.Standing, AsOf: s.Now().UTC().Truncate(time.Second)}
-	if facts.Standing == warranty.Void {
+	switch facts.Standing {
+	case warranty.Void:
 		st.Since = check.Card.Fate.VoidedAt
+	case warranty.Superseded:
+		st.Since = check.Card.Fate.SupersededAt
 	}
 	text, err := s.store.SignStatement(r.Context(), st)
 	if errors.Is(err, store.ErrNotSigned) {

@@ -103,6 +103,34 @@ func TestStandingIsSigned(t *testing.T) {
 	l.Stranger().Get("/w/ABCDEFGHIJKLMNOP/statement").Want(http.StatusNotFound)
 }
 
+// Of a card that was replaced the shop says since when; the number of the new one is for its holder alone.
+func TestReplacedCardIsSaidToBe(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	old := l.Issue()
+	l.As(l.Owner).Post(l.Path+"/card/reissue", l.CardForm("reason", "lost")).Want(http.StatusSeeOther)
+	next := l.NewestCard().Code
+	set, err := warranty.NewKeySet(publishedKeys(t, l)...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := l.Stranger().Get("/w/" + string(old) + "/statement").Want(http.StatusOK)
+	s, err := set.VerifyStatement(a.Body)
+	if err != nil || s.Standing != warranty.Superseded || !s.Since.Equal(l.Clock()) || s.ReplacedBy != "" ||
+		strings.Contains(a.Body, next.Grouped()) {
+		t.Errorf("%+v, %v of\n%s", s, err, a.Body)
+	}
+	var said string
+	if err := l.Store.Pool().QueryRow(t.Context(), `SELECT convert_from(facts, 'UTF8')::jsonb->>'signed_statement' FROM journal
+		WHERE kind = 'card reissued'`).Scan(&said); err != nil {
+		t.Fatal(err)
+	}
+	if s, err := set.VerifyStatement(said); err != nil || s.Card != old || s.ReplacedBy != next {
+		t.Errorf("the journal keeps %+v, %v:\n%s", s, err, said)
+	}
+}
+
 // publishedKeys are the shop's keys as programs read them, and nothing else is read.
 func publishedKeys(t *testing.T, l *webtest.Leaving) []warranty.PublicKey {
 	t.Helper()

@@ -184,3 +184,20 @@ func TestCardFacesHoldLongText(t *testing.T) {
 		}
 	}
 }
+
+// A card from before codes stated anything keeps the code that it was printed with, and is checked as it was.
+func TestOlderCardKeepsItsCode(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	code := l.Issue()
+	for _, sql := range []string{`ALTER TABLE warranty_card DISABLE TRIGGER warranty_card_proof_fixed`,
+		`UPDATE warranty_card SET proof = NULL`} {
+		if _, err := l.Store.Pool().Exec(t.Context(), sql); err != nil {
+			t.Fatal(err)
+		}
+	}
+	a := l.As(l.Clerk).Get(l.Path + "/papers/warranty-card.pdf").Want(http.StatusOK)
+	isCard(t, []byte(a.Body), exactToleranceMM, "http://ledger.example/w/"+string(code))
+	l.Stranger().Get("/w/" + string(code)).Want(http.StatusOK)
+}
