@@ -285,15 +285,13 @@ func (s *Room) changePassword(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v, _ := page.ViewerOf(r.Context())
-	c, err := s.store.CredentialsOf(r.Context(), v.Member.Email)
-	if err != nil {
+	if f.Raw("current") == "" {
+		f.Fail("current", "Give your present password.")
+	} else if ok, _, over, err := s.Proves(r, page.Proof{Password: f.Raw("current")}); err != nil {
 		return err
-	}
-	ok, err := passwordMatches(f.Raw("current"), c.PasswordHash)
-	if err != nil {
-		return err
-	}
-	if !ok {
+	} else if over { // a browser left open is no place to guess at
+		return page.SeeOther(w, r, "/sign-in")
+	} else if !ok {
 		f.Fail("current", "That is not your present password.")
 	}
 	f.NewPassword(v.Member)

@@ -360,3 +360,16 @@ func TestNoPasskeysElsewhere(t *testing.T) {
 	c.Get("/account/sign-in/passkey").Want(http.StatusOK).Text("no-passkeys")
 	c.Post("/account/sign-in/passkey", url.Values{"name": {"x"}, "passkey": {"{}"}}).Want(http.StatusUnprocessableEntity)
 }
+
+// A browser that was left open is no place to guess the password at.
+func TestGuessingThePresentPasswordEndsTheSession(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	c := s.As(s.Clerk)
+	typed := url.Values{"current": {"guess"}, "password": {"tide table clock"}, "again": {"tide table clock"}}
+	for range staff.WrongMost - 1 {
+		c.Post("/account/password", typed).Want(http.StatusUnprocessableEntity)
+	}
+	c.Post("/account/password", typed).Want(http.StatusSeeOther)
+	c.Get("/account").Want(http.StatusSeeOther)
+}

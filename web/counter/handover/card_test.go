@@ -115,6 +115,12 @@ func TestWhoPrintsCards(t *testing.T) {
 		l.As(l.Clerk).Get(l.Path + path).Want(http.StatusOK)
 		l.As(l.Watchmaker).Get(l.Path + path).Want(http.StatusForbidden)
 	}
+	owner := l.As(l.Owner)
+	l.Unproven(owner)
+	asked := owner.Post(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"x"}}).Want(http.StatusOK)
+	if len(asked.All("proof_password")) != 1 {
+		t.Error("a card is declared void without asking who is there")
+	}
 	l.As(l.Owner).PostSure(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())},
 		"reason": {"misprinted"}}).Want(http.StatusSeeOther)
 	l.As(l.Clerk).Get(l.Path + "/papers/warranty-card").Want(http.StatusNotFound)

@@ -47,7 +47,14 @@ func TestHandOverPage(t *testing.T) {
 		t.Error("the docket does not look closed")
 	}
 	// money that comes later, or goes back, still may
-	clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "cash", "note", "strap returned")).Want(http.StatusSeeOther)
+	l.Unproven(clerk) // giving it back asks who is there, and does nothing yet
+	asked := clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "cash", "note", "strap returned")).Want(http.StatusOK)
+	webtest.Contains(t, "question", asked.Text("sure-text"), "The refund of €20.00")
+	if asked.Hidden("note") != "strap returned" || clerk.Get(l.Path+"/hand-over").Text("due-amount") == "€20.00" {
+		t.Error("the refund was made before the answer, or what was typed is lost")
+	}
+	clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "cash", "note", "strap returned", "proof_password", webtest.Password)).
+		Want(http.StatusSeeOther)
 	if got := clerk.Get(l.Path + "/hand-over").Text("due-amount"); got != "€20.00" {
 		t.Errorf("due after the refund %q", got)
 	}
