@@ -1,6 +1,7 @@
 package backup
 
 import (
+	"bytes"
 	"context"
 	"encoding/hex"
 	"errors"
@@ -8,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/record"
@@ -22,6 +24,31 @@ type Proof struct {
 	Journals, Pictures, Sounds int
 	// Findings say what is not whole in the record that was copied; a faithful copy of it has them too.
 	Findings []string
+	seals    seals
+}
+
+// seals are what the folder of seals in a backup holds.
+type seals struct {
+	notes [][]byte
+	keys  []string
+}
+
+// longestSeal, in bytes, is far above what a seal or the list of its keys takes.
+const longestSeal = 1 << 16
+
+// take reads a member if it belongs to the seals.
+func (s *seals) take(m Member, content io.Reader) error {
+	if !strings.HasPrefix(m.Name, "seals/") || m.Bytes > longestSeal {
+		return nil
+	}
+	text, err := io.ReadAll(content)
+	switch {
+	case m.Name == "seals/keys.txt":
+		s.keys = strings.Fields(string(text))
+	case strings.HasSuffix(m.Name, ".seal"):
+		s.notes = append(s.notes, bytes.TrimSpace(text))
+	}
+	return err
 }
 
 // Whole reports whether nothing was found.
@@ -57,11 +84,11 @@ func Verify(ctx context.Context, path string, key Key, opts ...pgserver.Option) 
 	}
 	defer dump.Close()
 	p.Manifest, err = a.Each(func(m Member, content io.Reader) error {
-		if m.Name != dumpName {
-			return nil // its sum is taken as it passes
+		if m.Name == dumpName {
+			_, err := io.Copy(dump, content)
+			return err
 		}
-		_, err := io.Copy(dump, content)
-		return err
+		return p.seals.take(m, content) // of all else the sum is taken as it passes
 	})
 	if err != nil {
 		return p, err
@@ -91,7 +118,7 @@ func (p *Proof) check(ctx context.Context, db Database) error {
 	if err := st.Migrate(ctx); err != nil {
 		return err
 	}
-	checked, err := st.CheckRecord(ctx, store.RecordCheck{Files: heldBy(p.Manifest)}, func(f record.Finding) {
+	checked, err := st.CheckRecord(ctx, store.RecordCheck{Files: heldBy(p.Manifest), Seals: p.seals.notes, SealKeys: p.seals.keys}, func(f record.Finding) {
 		p.Findings = append(p.Findings, f.Sentence)
 	})
 	p.Journals, p.Pictures, p.Sounds = int(checked.Dockets), int(checked.Pictures), int(checked.Sounds)
