@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"runtime/debug"
 	"strings"
@@ -39,6 +40,8 @@ type Config struct {
 	// order would also hold for whatever else runs on the machine under the same name, localhost among them.
 	StrictTLS bool
 	Demo      bool
+	// Proxies may say for whom they ask; nobody else is believed.
+	Proxies []netip.Prefix
 	// Nightly says in a sentence what is done about backups every night; "" for nothing.
 	Nightly string
 }
@@ -69,6 +72,7 @@ func NewServer(c Config) (*Server, error) {
 		return nil, fmt.Errorf("the public address %q is not an http or https address", c.PublicURL)
 	}
 	host := &page.Host{Viewers: c.Store, Uploads: c.Uploads, Log: c.Log, Now: c.Now, Demo: c.Demo,
+		Proxies:   c.Proxies,
 		PublicURL: strings.TrimRight(c.PublicURL, "/")}
 	host.Sessions = page.NewSessions(c.Sessions, base.Scheme == "https", host.Fail)
 	s := &Server{Host: host, store: c.Store, strictTLS: c.StrictTLS}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"time"
 
 	"github.com/alexedwards/scs/pgxstore"
@@ -22,7 +23,8 @@ type deps struct {
 	SetupKey  string // asked of other machines when the first owner is made
 	StrictTLS bool   // browsers are told never to come without TLS again
 	Demo      bool
-	Nightly   string // what is done about backups every night, as a sentence; "" for nothing
+	Proxies   []netip.Prefix // who may say for whom they ask
+	Nightly   string         // what is done about backups every night, as a sentence; "" for nothing
 	Log       *slog.Logger
 }
 
@@ -39,6 +41,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
+		Proxies: d.Proxies,
 	})
 }
 

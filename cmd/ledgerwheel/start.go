@@ -32,6 +32,7 @@ type shopFlags struct {
 	SealsTo   []string `name:"seals-to" help:"Also keep every seal of the record in this folder, on another disk say; may be given several times." type:"path" env:"LEDGERWHEEL_SEALS_TO" placeholder:"DIR"`
 	NoInstall bool     `help:"Do not install PostgreSQL when it is missing." env:"LEDGERWHEEL_NO_INSTALL"`
 	tlsFlags
+	doorFlags
 }
 
 func (f shopFlags) folder(demo bool) (dataFolder, error) {
@@ -99,7 +100,8 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *progra
 		return nil, err
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
-		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log}
+		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log,
+		Proxies: f.proxies()}
 	if p.deps.PublicURL == "" {
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}

@@ -35,7 +35,10 @@ func (f tlsFlags) scheme() string {
 func (f shopFlags) Validate() error {
 	public, err := url.Parse(f.PublicURL)
 	_, bad := certs.ParseNames(f.TLSHosts)
+	_, notProxies := parseProxies(f.TrustedProxies)
 	switch {
+	case notProxies != nil:
+		return notProxies
 	case (f.TLSCert == "") != (f.TLSKey == ""):
 		return errors.New("--tls-cert and --tls-key go together: give both files")
 	case f.TLSLocal && f.TLSCert != "":

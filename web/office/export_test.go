@@ -2,4 +2,8 @@ package office
 
 // What the tests of this room look at from outside.
 
-const SignInsPerName = signInsPerName
+const (
+	WrongPerName    = wrongPerName
+	WrongPerMachine = wrongPerMachine
+	WrongPerDevice  = wrongPerDevice
+)

@@ -306,7 +306,7 @@ func (s *Room) changePassword(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.begin(r, v.Member.ID, epoch, "with a password just changed"); err != nil {
+	if err := s.begin(w, r, v.Member.ID, epoch, "with a password just changed"); err != nil {
 		return err
 	}
 	s.Say(r.Context(), "Your password is changed. Your other sessions are over.")

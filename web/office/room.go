@@ -67,11 +67,12 @@ type Room struct {
 	store    Store
 	nightly  string // what is done about backups every night, as a sentence; "" for nothing
 	setupKey string // must be given to found the shop from another machine
+	doors    doors
 }
 
 // New returns the room over a record. What is said of nightly backups is a sentence, or "" where none are made.
 func New(host *page.Host, store Store, setupKey, nightly string) *Room {
-	return &Room{Host: host, store: store, setupKey: setupKey, nightly: nightly}
+	return &Room{Host: host, store: store, setupKey: setupKey, nightly: nightly, doors: newDoors()}
 }
 
 // Routes are the rows of the table of routes that lead here.

@@ -15,7 +15,7 @@ import (
 // passwordRight goes on with somebody who gave the right password: to the second factor, where they have one.
 func (s *Room) passwordRight(w http.ResponseWriter, r *http.Request, c store.Credentials, how string, asked url.Values) error {
 	if !c.HasSecond {
-		if err := s.begin(r, c.Member.ID, c.SessionEpoch, how); err != nil {
+		if err := s.begin(w, r, c.Member.ID, c.SessionEpoch, how); err != nil {
 			return err
 		}
 		if c.SecondAsked {
@@ -90,6 +90,10 @@ func (s *Room) second(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		return page.SeeOther(w, r, "/sign-in")
 	}
+	right, may, err := s.mayGuess(w, r, c.Member.ID, "")
+	if err != nil || !may {
+		return err
+	}
 	how, why, err := s.tryFactor(r, c.Member, factors, f.Raw("code"), f.Raw("passkey"))
 	if err != nil {
 		return err
@@ -99,7 +103,8 @@ func (s *Room) second(w http.ResponseWriter, r *http.Request) error {
 		f.Fail("code", why)
 		return s.renderSecond(w, r, http.StatusUnprocessableEntity, f, c, factors)
 	}
-	if err := s.begin(r, c.Member.ID, c.SessionEpoch, "with a password and "+how); err != nil {
+	right()
+	if err := s.begin(w, r, c.Member.ID, c.SessionEpoch, "with a password and "+how); err != nil {
 		return err
 	}
 	return s.goOn(w, r, c.Member.ID, f.Values)

@@ -11,7 +11,6 @@ import (
 	"net/url"
 	"strings"
 	"sync"
-	"time"
 
 	"github.com/alexedwards/argon2id"
 
@@ -20,14 +19,6 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
-)
-
-// Attempts to sign in are bounded both for one machine and for one name, so that neither guessing many
-// names nor guessing one from many machines gets far.
-const (
-	signInsPerMachine = 20 // in five minutes
-	signInsPerName    = 8
-	signInWindow      = 5 * time.Minute
 )
 
 // passwordCost follows the second recommended option of RFC 9106, section 4: 64 MiB of memory.
@@ -53,20 +44,14 @@ func passwordMatches(password, hash string) (bool, error) {
 var decoyHash = sync.OnceValues(func() (string, error) { return HashPassword("no such person, no such word") })
 
 func (s *Room) signInRoutes() []page.Route {
-	tooMany := page.Bound{Title: "Too many attempts", Within: signInWindow,
-		Text: "Wait five minutes and try again. If you have forgotten your password, the owner can send you a link to set a new one."}
-	machine, name := tooMany, tooMany
-	machine.Times, name.Times = signInsPerMachine, signInsPerName
-	perMachine, perName := s.PerMachine(machine), s.PerName(name)
-	limited := func(h page.Handler) page.Handler { return perMachine(page.LimitBody(perName(h))) }
 	return []page.Route{
 		page.Get("/sign-in", page.Public, s.showSignIn),
-		page.Post("/sign-in", page.Public, limited(s.signIn)),
+		page.Post("/sign-in", page.Public, s.signIn),
 		page.Get("/sign-in/second", page.Public, s.showSecond),
-		page.Post("/sign-in/second", page.Public, perMachine(page.LimitBody(s.second))),
+		page.Post("/sign-in/second", page.Public, s.second),
 		page.Post("/sign-out", page.SignedIn, s.signOut),
 		page.Get("/setup", page.Public, s.showSetup),
-		page.Post("/setup", page.Public, limited(s.setUp)),
+		page.Post("/setup", page.Public, s.setUp),
 		page.Post("/theme", page.Public, s.chooseTheme),
 	}
 }
@@ -94,8 +79,13 @@ func (s *Room) signIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := s.store.CredentialsOf(r.Context(), staff.NormalEmail(f.Text("email")))
+	email := staff.NormalEmail(f.Text("email"))
+	c, err := s.store.CredentialsOf(r.Context(), email)
 	if err != nil && !errors.Is(err, domain.ErrNotFound) {
+		return err
+	}
+	right, may, err := s.mayGuess(w, r, c.Member.ID, email)
+	if err != nil || !may {
 		return err
 	}
 	hash := c.PasswordHash
@@ -109,13 +99,14 @@ func (s *Room) signIn(w http.ResponseWriter, r *http.Request) error {
 		return fmt.Errorf("compare password: %w", err)
 	}
 	if !ok || c.PasswordHash == "" || c.Member.Disabled {
-		s.Log.Warn("sign-in refused", "id", page.RequestIDOf(r.Context()), "from", r.RemoteAddr)
+		s.Log.Warn("sign-in refused", "id", page.RequestIDOf(r.Context()), "from", s.ClientAddress(r))
 		if err := s.store.NoteAccess(r.Context(), s.Access(r, c.Member.ID, staff.WrongPassword, "")); err != nil {
 			return err
 		}
 		f.Fail("password", "This e-mail address and password do not go together.")
 		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, f)
 	}
+	right()
 	return s.passwordRight(w, r, c, "with a password", f.Values)
 }
 
@@ -135,17 +126,22 @@ func (s *Room) signOut(w http.ResponseWriter, r *http.Request) error {
 	return page.SeeOther(w, r, "/sign-in")
 }
 
-// begin starts the session of somebody who has shown who they are; how completes "signed in".
-func (s *Room) begin(r *http.Request, id int64, epoch int, how string) error {
+// begin starts the session of somebody who has shown who they are, and makes their device known; how completes "signed in".
+func (s *Room) begin(w http.ResponseWriter, r *http.Request, id int64, epoch int, how string) error {
+	if err := s.knowDevice(w, r, id); err != nil {
+		return err
+	}
 	return s.Begin(r.Context(), id, epoch, s.Access(r, id, staff.SignedIn, how))
 }
 
 func (s *Room) showSetup(w http.ResponseWriter, r *http.Request) error {
 	key := r.URL.Query().Get("key")
-	if err := s.mayFound(r, key); errors.Is(err, page.ErrForbidden) {
-		return s.askForSetupKey(w, r, key)
-	} else if err != nil {
+	may, answered, err := s.tryKey(w, r, key)
+	if err != nil || answered {
 		return err
+	}
+	if !may {
+		return s.askForSetupKey(w, r, key)
 	}
 	d := shop.Defaults()
 	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
@@ -180,10 +176,27 @@ func (s *Room) mayFound(r *http.Request, key string) error {
 	return page.ErrForbidden
 }
 
+// tryKey is [Room.mayFound] with wrong keys bounded; answered reports that there were too many, which is said.
+func (s *Room) tryKey(w http.ResponseWriter, r *http.Request, key string) (may, answered bool, err error) {
+	right := func() {}
+	if key != "" {
+		var ok bool
+		if right, ok = s.Guess(w, r, page.Guess{Of: s.doors.machine, Key: s.ClientAddress(r)}); !ok {
+			return false, true, nil
+		}
+	}
+	err = s.mayFound(r, key)
+	if errors.Is(err, page.ErrForbidden) {
+		return false, false, nil
+	}
+	right()
+	return err == nil, false, err
+}
+
 // fromThisMachine reports a request that came over the loopback and through no proxy.
 func fromThisMachine(r *http.Request) bool {
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil || r.Header.Get("X-Forwarded-For") != "" || r.Header.Get("Forwarded") != "" {
+	if err != nil || page.ThroughProxy(r) {
 		return false
 	}
 	addr, err := netip.ParseAddr(host)
@@ -195,8 +208,12 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.mayFound(r, f.Text("key")); err != nil {
+	may, answered, err := s.tryKey(w, r, f.Text("key"))
+	if err != nil || answered {
 		return err
+	}
+	if !may {
+		return page.ErrForbidden
 	}
 	sh := shop.Defaults()
 	sh.Name, sh.TimeZone = f.Text("shop_name"), f.Text("time_zone")
@@ -224,7 +241,7 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.begin(r, id, 0, "as the first owner"); err != nil {
+	if err := s.begin(w, r, id, 0, "as the first owner"); err != nil {
 		return err
 	}
 	return page.SeeOther(w, r, "/")

@@ -1,15 +1,11 @@
 package page
 
 import (
-	"net"
 	"net/http"
-	"net/netip"
-	"strings"
 	"time"
 
 	"github.com/go-chi/httprate"
 
-	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
 )
 
@@ -22,22 +18,8 @@ type Bound struct {
 
 // PerMachine bounds how often one machine may ask, counted over all handlers that the result wraps.
 func (s *Host) PerMachine(b Bound) func(Handler) Handler {
-	return s.bounded(b, func(r *http.Request) (string, error) { return clientAddress(r), nil })
-}
-
-// PerName bounds attempts on one e-mail address, from however many machines.
-func (s *Host) PerName(b Bound) func(Handler) Handler {
-	return s.bounded(b, func(r *http.Request) (string, error) {
-		return staff.NormalEmail(r.PostFormValue("email")), nil
-	})
-}
-
-func (s *Host) bounded(b Bound, key httprate.KeyFunc) func(Handler) Handler {
-	limit := httprate.LimitBy(b.Times, b.Within, key,
-		httprate.WithLimitHandler(func(w http.ResponseWriter, r *http.Request) {
-			said := view.ErrorText{Title: b.Title, Text: b.Text, RequestID: RequestIDOf(r.Context())}
-			s.RenderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
-		}))
+	limit := httprate.LimitBy(b.Times, b.Within, func(r *http.Request) (string, error) { return s.ClientAddress(r), nil },
+		httprate.WithLimitHandler(func(w http.ResponseWriter, r *http.Request) { s.tooOften(w, r, b) }))
 	return func(h Handler) Handler {
 		inner := limit(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			if err := h(w, r); err != nil {
@@ -48,27 +30,56 @@ func (s *Host) bounded(b Bound, key httprate.KeyFunc) func(Handler) Handler {
 	}
 }
 
-// clientAddress is the machine that asks. A proxy on this machine or in a private network is believed in the
-// last address that it adds; what stands before that is the visitor's own word and is not.
-func clientAddress(r *http.Request) string {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		return r.RemoteAddr
-	}
-	addr, err := netip.ParseAddr(host)
-	if err == nil && (addr.IsLoopback() || addr.IsPrivate()) {
-		hops := strings.Split(r.Header.Get("X-Forwarded-For"), ",")
-		if last := strings.TrimSpace(hops[len(hops)-1]); last != "" {
-			host = last
-		}
-	}
-	return httprate.CanonicalizeIP(host)
+func (s *Host) tooOften(w http.ResponseWriter, r *http.Request, b Bound) {
+	said := view.ErrorText{Title: b.Title, Text: b.Text, RequestID: RequestIDOf(r.Context())}
+	s.RenderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
 }
 
-// LimitBody bounds what is read before anything looks at the form.
-func LimitBody(h Handler) Handler {
-	return func(w http.ResponseWriter, r *http.Request) error {
-		r.Body = http.MaxBytesReader(w, r.Body, maxFormBytes)
-		return h(w, r)
+// Guesses bounds wrong answers: only those are counted.
+type Guesses struct {
+	bound   Bound
+	limit   *httprate.RateLimiter
+	counter httprate.LimitCounter
+}
+
+// NewGuesses allows as many wrong answers for each key as the bound says.
+func NewGuesses(b Bound) *Guesses {
+	// The counter's windows must be known here, to take a claim back: those of one given are cut from the clock.
+	counter := httprate.NewLocalLimitCounter(b.Within)
+	return &Guesses{b, httprate.NewRateLimiter(b.Times, b.Within, httprate.WithLimitCounter(counter)), counter}
+}
+
+// claim counts a wrong answer before it is known whether it is one, so that many sent at once are no way around.
+func (g *Guesses) claim(w http.ResponseWriter, r *http.Request, key string) bool {
+	return !g.limit.OnLimit(w, r, key)
+}
+
+// takeBack takes a claim back.
+func (g *Guesses) takeBack(key string) {
+	g.counter.IncrementBy(key, time.Now().UTC().Truncate(g.bound.Within), -1) // this counter returns no error, as it documents
+}
+
+// Guess is one answer under a bound's key.
+type Guess struct {
+	Of  *Guesses
+	Key string
+}
+
+// Guess reports whether there may be one more answer under all of the keys; where not, that is said to whoever asks. right
+// is called where the answer was right: it is then not counted.
+func (s *Host) Guess(w http.ResponseWriter, r *http.Request, all ...Guess) (right func(), ok bool) {
+	for i, g := range all {
+		if !g.Of.claim(w, r, g.Key) {
+			for _, before := range all[:i] {
+				before.Of.takeBack(before.Key)
+			}
+			s.tooOften(w, r, g.Of.bound)
+			return nil, false
+		}
 	}
+	return func() {
+		for _, g := range all {
+			g.Of.takeBack(g.Key)
+		}
+	}, true
 }

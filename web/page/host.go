@@ -5,6 +5,7 @@ package page
 import (
 	"context"
 	"log/slog"
+	"net/netip"
 	"sync"
 	"time"
 
@@ -38,8 +39,10 @@ type Host struct {
 	// PublicURL is the address at which customers reach the program, without a final slash.
 	PublicURL string
 	Demo      bool
-	Prover    Prover // asks again who somebody is
+	Proxies   []netip.Prefix // who may say for whom they ask
+	Prover    Prover         // asks again who somebody is
 
+	doubted  sync.Once    // a proxy that is not named was seen
 	underway underway     // what was sent and is being answered
 	filing   sync.RWMutex // held while pictures are put on the disk and named; alone while files are deleted
 }

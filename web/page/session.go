@@ -98,17 +98,17 @@ func (s *Host) seen(r *http.Request, session store.SessionNow) error {
 	if session.Unseen < staff.SeenEvery {
 		return nil
 	}
-	return s.Viewers.SessionSeen(r.Context(), session.ID, clientAddress(r))
+	return s.Viewers.SessionSeen(r.Context(), session.ID, s.ClientAddress(r))
 }
 
 // From is where a request comes from, as the log of sign-ins says it.
-func From(r *http.Request) store.From {
-	return store.From{Address: clientAddress(r), Device: staff.DeviceWords(r.UserAgent())}
+func (s *Host) From(r *http.Request) store.From {
+	return store.From{Address: s.ClientAddress(r), Device: staff.DeviceWords(r.UserAgent())}
 }
 
 // Access is a line of the log of sign-ins about somebody, made by a request.
 func (s *Host) Access(r *http.Request, staffID int64, kind staff.Access, detail string) store.AccessEvent {
-	return store.AccessEvent{At: s.Now(), StaffID: staffID, Kind: kind, Detail: detail, From: From(r)}
+	return store.AccessEvent{At: s.Now(), StaffID: staffID, Kind: kind, Detail: detail, From: s.From(r)}
 }
 
 // Begin starts a session of its own for the person; the old token is no longer good. how says what they signed in with.
