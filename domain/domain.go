@@ -2,7 +2,10 @@
 // The rules themselves live in the packages below it.
 package domain
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+)
 
 var (
 	// ErrNotFound reports that no such record exists, or that the asker may not know of it.
@@ -19,6 +22,12 @@ var (
 
 	// ErrUnavailable reports that the records can't be reached just now; nothing was saved.
 	ErrUnavailable = errors.New("the records can't be reached")
+
+	// ErrDiskFull, ErrReadOnly and ErrFolderGone are why: the disk has no room left, takes nothing more, or the data
+	// folder is not where it was.
+	ErrDiskFull   = fmt.Errorf("the disk is full: %w", ErrUnavailable)
+	ErrReadOnly   = fmt.Errorf("the disk is read-only: %w", ErrUnavailable)
+	ErrFolderGone = fmt.Errorf("the data folder is gone: %w", ErrUnavailable)
 )
 
 // InvalidError reports input that breaks a rule. Problems says what is wrong, by form field;

@@ -100,7 +100,7 @@ func (s *Store) appendEvents(ctx context.Context, tx pgx.Tx, id int64, head dock
 		if i == len(events)-1 {
 			e.Rows = rows
 		}
-		if e, err = docket.Append(head, e, ev.facts); err != nil {
+		if e, err = s.entry(head, e, ev.facts); err != nil {
 			return err
 		}
 		head = e.Head()
@@ -108,6 +108,16 @@ func (s *Store) appendEvents(ctx context.Context, tx pgx.Tx, id int64, head dock
 	}
 	batch.Queue(`UPDATE docket SET version = $2, head_hash = $3 WHERE id = $1`, id, head.Seq, head.Hash[:])
 	return tx.SendBatch(ctx, &batch).Close()
+}
+
+// entry is the next one of a journal, marked where the clock was set back.
+func (s *Store) entry(head docket.Head, e docket.Entry, facts any) (docket.Entry, error) {
+	facts, err := s.dated(e.At, facts)
+	if err != nil {
+		return e, err
+	}
+	s.clock.saw(e.At)
+	return docket.Append(head, e, facts)
 }
 
 // queueEntry adds to a batch the writing of an entry, which waits for the log from then on.

@@ -36,10 +36,19 @@ func Translate(err error) error {
 	return err
 }
 
-// translateServer sorts the server's own refusals: classes 08 (connection), 53 (out of resources) and
-// 57P (shutting down) mean that it can't be reached; see PostgreSQL's appendix A.
+// translateServer sorts the server's own refusals by PostgreSQL's appendix A: 53100 is a full disk; 58P01 a file of its own
+// that is gone; 58030 any other fault of input or output, in the system's words; 25006 a server that only reads. Classes
+// 08 (connection), 53 (out of resources), 57P (shutting down) and 58 (the system) mean that it can't be reached.
 func translateServer(err error, pg *pgconn.PgError) error {
 	switch {
+	case pg.Code == "53100", strings.HasPrefix(pg.Code, "58") && strings.Contains(pg.Message, "No space left on device"):
+		return fmt.Errorf("%w: %w", domain.ErrDiskFull, err)
+	case pg.Code == "25006", strings.Contains(pg.Message, "Read-only file system"):
+		return fmt.Errorf("%w: %w", domain.ErrReadOnly, err)
+	case pg.Code == "58P01":
+		return fmt.Errorf("%w: %w", domain.ErrFolderGone, err)
+	case strings.HasPrefix(pg.Code, "58"):
+		return fmt.Errorf("%w: %w", domain.ErrUnavailable, err)
 	case strings.HasPrefix(pg.Code, "08"), strings.HasPrefix(pg.Code, "53"), strings.HasPrefix(pg.Code, "57P"):
 		return fmt.Errorf("%w: %w", domain.ErrUnavailable, err)
 	case pg.Code == "40001", pg.Code == "40P01": // serialisation failure, deadlock

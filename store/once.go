@@ -33,6 +33,11 @@ const keptDays = 2
 // inTx runs do in a transaction. Within a sending it is the only one to be committed for its key and step: another
 // waits for it, and the error then wraps domain.ErrSentTwice.
 func (s *Store) inTx(ctx context.Context, do func(pgx.Tx) error) error {
+	if s.fit != nil {
+		if err := s.fit(); err != nil {
+			return err
+		}
+	}
 	err := pgx.BeginFunc(ctx, s.db, func(tx pgx.Tx) error {
 		sending, _ := ctx.Value(sendingKey{}).(*Sending)
 		if sending == nil || sending.Key == [32]byte{} {

@@ -51,7 +51,7 @@ func (s *Store) enterShop(ctx context.Context, tx pgx.Tx, n note) error {
 	}
 	copy(head.Hash[:], hash)
 	n.by.Name = name
-	e, err := docket.Append(head, docket.Entry{DocketID: docket.ShopJournal, At: n.at, By: n.by.author(), Kind: n.kind,
+	e, err := s.entry(head, docket.Entry{DocketID: docket.ShopJournal, At: n.at, By: n.by.author(), Kind: n.kind,
 		Summary: n.summary, Why: n.why, Rows: rows}, n.facts)
 	if err != nil {
 		return err

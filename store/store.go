@@ -31,6 +31,8 @@ type Store struct {
 	secret  *record.Secret // marks the journal's entries; nil for none
 	guarded bool           // what writes evidence without declaring it is refused
 	wrote   chan struct{}  // told, without waiting, of what was committed
+	fit     func() error   // asked before every change; nil for never
+	clock   clock
 }
 
 // An Option changes how [Open] connects.

@@ -3,7 +3,6 @@
 package web
 
 import (
-	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -17,6 +16,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/health"
 	"ledgerwheel/store"
 	"ledgerwheel/web/bench/hearing"
 	"ledgerwheel/web/page"
@@ -42,6 +42,8 @@ type Config struct {
 	Demo      bool
 	// Proxies may say for whom they ask; nobody else is believed.
 	Proxies []netip.Prefix
+	// Troubles names what stands in the way of keeping the record just now; nil finds nothing.
+	Troubles func() []health.Trouble
 	// Nightly says in a sentence what is done about backups every night; "" for nothing.
 	Nightly string
 }
@@ -72,7 +74,7 @@ func NewServer(c Config) (*Server, error) {
 		return nil, fmt.Errorf("the public address %q is not an http or https address", c.PublicURL)
 	}
 	host := &page.Host{Viewers: c.Store, Uploads: c.Uploads, Log: c.Log, Now: c.Now, Demo: c.Demo,
-		Proxies:   c.Proxies,
+		Proxies: c.Proxies, Troubles: c.Troubles,
 		PublicURL: strings.TrimRight(c.PublicURL, "/")}
 	host.Sessions = page.NewSessions(c.Sessions, base.Scheme == "https", host.Fail)
 	s := &Server{Host: host, store: c.Store, strictTLS: c.StrictTLS}
@@ -96,19 +98,6 @@ func (s *Server) Handler() http.Handler {
 		r.MethodNotAllowed(s.Serve(page.Public, notFound).ServeHTTP)
 	})
 	return r
-}
-
-// health answers the supervisor: 200 while the records can be reached.
-func (s *Server) health(w http.ResponseWriter, r *http.Request) {
-	ctx, cancel := context.WithTimeout(r.Context(), 3*time.Second)
-	defer cancel()
-	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	if err := s.store.Ping(ctx); err != nil {
-		w.WriteHeader(http.StatusServiceUnavailable)
-		fmt.Fprintln(w, "the records can't be reached")
-		return
-	}
-	fmt.Fprintln(w, "ok")
 }
 
 // refuseForged turns away posts that another site made a browser send.

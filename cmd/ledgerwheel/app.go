@@ -24,7 +24,8 @@ type deps struct {
 	StrictTLS bool   // browsers are told never to come without TLS again
 	Demo      bool
 	Proxies   []netip.Prefix // who may say for whom they ask
-	Nightly   string         // what is done about backups every night, as a sentence; "" for nothing
+	Watching  *watching
+	Nightly   string // what is done about backups every night, as a sentence; "" for nothing
 	Log       *slog.Logger
 }
 
@@ -41,7 +42,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
-		Proxies: d.Proxies,
+		Proxies: d.Proxies, Troubles: d.Watching.Troubles,
 	})
 }
 

@@ -22,6 +22,9 @@ func (c *demoCmd) Run(e *env) error {
 	if err != nil {
 		return closing(p, err)
 	}
+	if err := p.deps.Store.HoldClock(e.ctx); err != nil {
+		return closing(p, err)
+	}
 	p.say("The demo shop, Tern Quay Watch Works in Saltby, is open: %s", address(c.scheme(), p.listener))
 	p.sayTLS()
 	for i, s := range people {

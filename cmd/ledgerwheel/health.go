@@ -4,9 +4,11 @@ import (
 	"context"
 	"crypto/tls"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"net/url"
+	"strings"
 	"time"
 )
 
@@ -32,10 +34,14 @@ func (c *healthCmd) Run(e *env) error {
 		return err
 	}
 	defer res.Body.Close()
-	if res.StatusCode != http.StatusOK {
-		return fmt.Errorf("%s answers %s", c.URL, res.Status)
+	said, err := io.ReadAll(io.LimitReader(res.Body, 4096))
+	if err != nil {
+		return err
 	}
-	fmt.Fprintln(e.stdout, "ok")
+	if res.StatusCode != http.StatusOK {
+		return fmt.Errorf("%s answers %s: %s", c.URL, res.Status, strings.Join(strings.Split(strings.TrimSpace(string(said)), "\n"), ", "))
+	}
+	fmt.Fprintln(e.stdout, strings.TrimSpace(string(said)))
 	return nil
 }
 

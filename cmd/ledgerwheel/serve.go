@@ -25,6 +25,9 @@ func (c *serveCmd) Run(e *env) error {
 	if err := p.deps.Store.EnsureRateLimits(e.ctx, time.Now()); err != nil {
 		return closing(p, err)
 	}
+	if err := p.deps.Store.HoldClock(e.ctx); err != nil {
+		return closing(p, err)
+	}
 	first, err := p.needsOwner()
 	if err != nil {
 		return closing(p, err)

@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/store"
 	"ledgerwheel/store/backup"
+	"ledgerwheel/store/files"
 	"ledgerwheel/store/keyring"
 	"ledgerwheel/store/pgserver"
 )
@@ -99,7 +100,14 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *progra
 	if err := f.startSealing(p, st, folder); err != nil {
 		return nil, err
 	}
-	p.deps = deps{Store: st, Uploads: folder.uploads(), PublicURL: strings.TrimRight(f.PublicURL, "/"),
+	if _, err := files.Open(folder.uploads()); err != nil {
+		return nil, err
+	}
+	watch, err := f.startWatching(p, st, folder)
+	if err != nil {
+		return nil, err
+	}
+	p.deps = deps{Store: st, Uploads: folder.uploads(), Watching: watch, PublicURL: strings.TrimRight(f.PublicURL, "/"),
 		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log,
 		Proxies: f.proxies()}
 	if p.deps.PublicURL == "" {

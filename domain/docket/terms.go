@@ -47,6 +47,8 @@ var terms = [...]Term{
 	{Key: "field", Words: "field of the calibre", Lead: true, Of: CalibreField},
 	{Key: "run", Words: "run", Lead: true},
 
+	{Key: "clock set back", Words: "clock set back"},
+
 	// What was handed over and said.
 	{Key: "customer", Words: "customer"},
 	{Key: "brought before by", Words: "brought before by"},

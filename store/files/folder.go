@@ -48,11 +48,20 @@ func (f *Folder) Put(sum [32]byte, size Size, data []byte) error {
 		return nil
 	}
 	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := makeShelf(dir); err != nil {
 		return fmt.Errorf("keep picture: %w", err)
 	}
 	if err := writeSynced(dir, path, data); err != nil {
-		return fmt.Errorf("keep picture: %w", err)
+		return fmt.Errorf("keep picture: %w", gone(err))
+	}
+	return nil
+}
+
+// makeShelf makes one of the folders within the folder, but never the folder itself: one that is gone holds what was kept
+// so far, and another in its place would hide that.
+func makeShelf(dir string) error {
+	if err := os.Mkdir(dir, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+		return gone(err)
 	}
 	return nil
 }

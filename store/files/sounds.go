@@ -33,21 +33,21 @@ var ErrSoundTooLong = errors.New("the sound is too long")
 func (f *Folder) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, error) {
 	tmp, err := os.CreateTemp(f.root, ".new-*")
 	if err != nil {
-		return nil, fmt.Errorf("keep sound: %w", err)
+		return nil, fmt.Errorf("keep sound: %w", gone(err))
 	}
 	defer os.Remove(tmp.Name()) // fails, harmlessly, once it is renamed
 	defer tmp.Close()
 	sum, head := sha256.New(), &prefix{}
 	n, err := io.Copy(io.MultiWriter(tmp, sum, head), io.LimitReader(from, maxBytes+1))
 	if err != nil {
-		return nil, fmt.Errorf("keep sound: %w", err)
+		return nil, fmt.Errorf("keep sound: %w", fault(err))
 	}
 	if n > maxBytes {
 		return nil, ErrSoundTooLong
 	}
 	sound := &heard.Sound{SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n, Format: heard.FormatOf(head.bytes)}
 	if err := f.settle(tmp, f.soundPath([32]byte(sum.Sum(nil)))); err != nil {
-		return nil, fmt.Errorf("keep sound: %w", err)
+		return nil, fmt.Errorf("keep sound: %w", gone(err))
 	}
 	return sound, nil
 }
@@ -55,7 +55,7 @@ func (f *Folder) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, err
 // settle puts a written file in its place, so that a pulled plug leaves the whole file or none.
 func (f *Folder) settle(tmp *os.File, path string) error {
 	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := makeShelf(dir); err != nil {
 		return err
 	}
 	if err := tmp.Sync(); err != nil {

@@ -3,12 +3,14 @@ package page
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"net/url"
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/health"
 	"ledgerwheel/web/view"
 )
 
@@ -37,7 +39,7 @@ func (s *Host) Fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.leadToEnrol(w, r)
 		return
 	}
-	status, said := explain(err)
+	status, said := explain(s.withCause(err))
 	level := slog.LevelWarn
 	if status >= 500 {
 		level = slog.LevelError
@@ -49,6 +51,20 @@ func (s *Host) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	said.RequestID = RequestIDOf(r.Context())
 	s.RenderPlain(w, r, status, said.Title, view.ErrorPage(said))
+}
+
+// withCause names why the records can't be reached, where the disk says so: a database that has no room left, or whose
+// folder is gone, may only be seen not to answer.
+func (s *Host) withCause(err error) error {
+	if health.Of(err) != health.Unreachable {
+		return err
+	}
+	for _, t := range s.troubles() {
+		if t.Stops() {
+			return fmt.Errorf("%w: %w", t.Err(), err)
+		}
+	}
+	return err
 }
 
 // explain gives the status and the plain words for an error.
@@ -81,8 +97,9 @@ func explain(err error) (int, view.ErrorText) {
 		}
 		return http.StatusUnprocessableEntity, view.ErrorText{Title: "That can't be saved as it is", Text: text}
 	case errors.Is(err, domain.ErrUnavailable):
-		return http.StatusServiceUnavailable, view.ErrorText{Title: "The records can't be reached",
-			Text: "The database does not answer just now. Nothing was saved. Keep this page, wait a moment and send again."}
+		t := health.Of(err)
+		return http.StatusServiceUnavailable, view.ErrorText{Title: t.Title(),
+			Text: t.Sentence() + " Nothing was saved. Go back: what you typed is still in the form. Then send it again."}
 	}
 	return http.StatusInternalServerError, view.ErrorText{Title: "Something broke",
 		Text: "The program could not finish this, and nothing half-done was saved. Tell the owner the request id below; " +

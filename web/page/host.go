@@ -11,6 +11,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
+	"ledgerwheel/domain/health"
 	"ledgerwheel/store"
 )
 
@@ -41,6 +42,9 @@ type Host struct {
 	Demo      bool
 	Proxies   []netip.Prefix // who may say for whom they ask
 	Prover    Prover         // asks again who somebody is
+	// Troubles names what stands in the way of keeping the record just now. It is asked for every page, and must cost next
+	// to nothing; nil finds nothing.
+	Troubles func() []health.Trouble
 
 	doubted  sync.Once    // a proxy that is not named was seen
 	underway underway     // what was sent and is being answered

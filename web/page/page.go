@@ -6,6 +6,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/health"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
 )
@@ -40,10 +41,29 @@ func (s *Host) Page(r *http.Request, title string) view.Page {
 				Current: r.URL.Path == n.href || n.href != "/" && strings.HasPrefix(r.URL.Path, n.href+"/")})
 		}
 	}
+	p.Trouble = s.troubleViews(staff.Can(v.Member.Role, staff.ManageSettings))
 	if said := s.Sessions.PopString(r.Context(), sessionFlash); said != "" {
 		p.Flash = &view.NoticeView{Kind: view.Done, Text: said, TestID: "flash"}
 	}
 	return p
+}
+
+// troubleViews say what is wrong: what stops the work to everybody, and what only warns to the owner, who can put it right.
+func (s *Host) troubleViews(owner bool) []view.NoticeView {
+	var all []view.NoticeView
+	for _, t := range s.troubles() {
+		if owner || t.Stops() {
+			all = append(all, view.NoticeView{Kind: view.Mend, Title: t.Title(), Text: t.Sentence(), TestID: "trouble"})
+		}
+	}
+	return all
+}
+
+func (s *Host) troubles() []health.Trouble {
+	if s.Troubles == nil {
+		return nil
+	}
+	return s.Troubles()
 }
 
 // PlainPage is for strangers, customers and signing in.

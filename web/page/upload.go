@@ -15,6 +15,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/health"
 	"ledgerwheel/domain/heard"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/text"
@@ -75,10 +76,11 @@ func (u *upload) sums() []string {
 	return sums
 }
 
-// UploadError keeps the limit's own error, which has a page; anything else is a damaged request.
+// UploadError keeps the limit's own error and what stands in the way of keeping anything, which have a page; anything else
+// is a damaged request.
 func UploadError(err error) error {
 	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) || errors.Is(err, context.Canceled) {
+	if errors.As(err, &tooLarge) || errors.Is(err, context.Canceled) || health.Of(err) != "" {
 		return err
 	}
 	return BadRequest(err)

@@ -58,9 +58,10 @@ type Page struct {
 	Find *Find // the one find box; nil hides it
 	Who  *Who  // nil when nobody is signed in
 
-	Flash   *NoticeView // said once, above the page's own content
-	Plain   bool        // for strangers and customers: no help for forms of the shop is loaded
-	Scripts []string    // further modules by asset name, such as "js/listen.js"
+	Flash   *NoticeView  // said once, above the page's own content
+	Trouble []NoticeView // what stands in the way of keeping the record, above all
+	Plain   bool         // for strangers and customers: no help for forms of the shop is loaded
+	Scripts []string     // further modules by asset name, such as "js/listen.js"
 }
 
 // NavItem is one word of the masthead. Count, when above nought, is what waits there.

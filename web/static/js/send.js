@@ -37,11 +37,18 @@ export function startSend(root) {
   });
 }
 
+// By the first line of /healthz.
+const troubles = {
+  "disk full": "The disk with the records is full: delete or move other files there.",
+  "data folder gone": "The folder that holds the records is gone: put it back, or connect its disk again.",
+  "read-only disk": "The disk with the records is read-only: have it checked.",
+};
+
 // tried asks whether the program is there and says in words what is the matter.
 async function tried() {
   try {
     const answer = await fetch("/healthz", { cache: "no-store", signal: AbortSignal.timeout(answerMs) });
-    return answer.ok ? "" : "The program can't reach its records just now.";
+    return answer.ok ? "" : (troubles[(await answer.text()).split("\n")[0]] ?? "The program can't reach its records just now.");
   } catch {
     return "The program can't be reached: the line is down.";
   }

@@ -1,0 +1,4 @@
+package files
+
+// Fault is fault, for tests.
+var Fault = fault
