@@ -95,6 +95,9 @@ func (s *Store) appendEvents(ctx context.Context, tx pgx.Tx, id int64, head dock
 		return err
 	}
 	var batch pgx.Batch
+	if rows != nil {
+		batch.Queue(forgetWritten)
+	}
 	for i, ev := range events {
 		e := docket.Entry{DocketID: id, At: c.At, By: c.By.author(), Kind: ev.kind, Summary: ev.summary, Why: ev.why}
 		if i == len(events)-1 {

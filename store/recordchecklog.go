@@ -20,10 +20,7 @@ const leavesAtOnce = 10_000
 
 // log works out the log's root from its leaves at the size of each seal, and holds it against the seal.
 func (k *recordChecker) log(ctx context.Context) error {
-	seals, err := k.seals(ctx)
-	if err != nil {
-		return err
-	}
+	seals := k.sealed
 	var tree record.Tree
 	wrong := 0
 	hold := func() {
@@ -112,11 +109,11 @@ func (k *recordChecker) innerHashes(ctx context.Context, want map[int64]tlog.Has
 }
 
 // seals opens every seal, those kept in the record and those kept elsewhere, in the order of their sizes.
-func (k *recordChecker) seals(ctx context.Context) ([]record.Seal, error) {
+func (k *recordChecker) seals(ctx context.Context) error {
 	rows, _ := k.tx.Query(ctx, `SELECT verifier FROM seal_key`)
 	inside, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	if err != nil {
-		return nil, err
+		return err
 	}
 	keys := k.SealKeys
 	if len(keys) == 0 { // with none kept elsewhere, those in the record are all there is to go by
@@ -124,12 +121,12 @@ func (k *recordChecker) seals(ctx context.Context) ([]record.Seal, error) {
 	}
 	origin, err := originOf(ctx, k.tx)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	rows, _ = k.tx.Query(ctx, `SELECT note FROM seal ORDER BY made_at`)
 	kept, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	if err != nil {
-		return nil, err
+		return err
 	}
 	var out []record.Seal
 	add := func(text []byte, given bool) error {
@@ -150,16 +147,17 @@ func (k *recordChecker) seals(ctx context.Context) ([]record.Seal, error) {
 	}
 	for _, text := range kept {
 		if err := add([]byte(text), false); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	for _, text := range k.Seals {
 		if err := add(text, true); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	slices.SortStableFunc(out, func(a, b record.Seal) int { return cmp.Compare(a.Size, b.Size) })
-	return out, nil
+	k.sealed = out
+	return nil
 }
 
 // originOf names the log after the first entry of the shop's journal.

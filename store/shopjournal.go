@@ -57,18 +57,20 @@ func (s *Store) enterShop(ctx context.Context, tx pgx.Tx, n note) error {
 		return err
 	}
 	var batch pgx.Batch
+	batch.Queue(forgetWritten)
 	s.queueEntry(&batch, e)
 	batch.Queue(`UPDATE shop_head SET seq = $1, hash = $2`, e.Seq, e.Hash[:])
 	return tx.SendBatch(ctx, &batch).Close()
 }
 
-// writtenRows takes up what the triggers noted of the rows of evidence that the transaction wrote, in one round trip.
+// forgetWritten clears what the triggers noted, with the writing of the entry that declares it.
+const forgetWritten = `SELECT set_config('ledgerwheel.written', '', true)`
+
+// writtenRows reads what the triggers noted of the rows of evidence that the transaction wrote, in one round trip.
 func writtenRows(ctx context.Context, tx pgx.Tx) ([]byte, error) {
 	var noted string
-	var batch pgx.Batch
-	batch.Queue(`SELECT coalesce(current_setting('ledgerwheel.written', true), '')`).QueryRow(func(row pgx.Row) error { return row.Scan(&noted) })
-	batch.Queue(`SELECT set_config('ledgerwheel.written', '', true)`)
-	if err := tx.SendBatch(ctx, &batch).Close(); err != nil || noted == "" {
+	err := tx.QueryRow(ctx, `SELECT coalesce(current_setting('ledgerwheel.written', true), '')`).Scan(&noted)
+	if err != nil || noted == "" {
 		return nil, err
 	}
 	if noted == tooMany {

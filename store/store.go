@@ -87,8 +87,12 @@ func Open(ctx context.Context, url string, opts ...Option) (*Store, error) {
 	cfg.MaxConnIdleTime = 10 * time.Minute
 	cfg.MaxConnLifetimeJitter = 5 * time.Minute
 	setDefaults(cfg.ConnConfig.RuntimeParams, map[string]string{
-		"application_name":                    "ledgerwheel",
-		"timezone":                            "UTC",
+		"application_name": "ledgerwheel",
+		"timezone":         "UTC",
+		// The digests of rows hang on how their values are written, so that is fixed here and not by the trigger, in which
+		// it would cost as much as all the rest.
+		"bytea_output":                        "hex",
+		"extra_float_digits":                  "1",
 		"statement_timeout":                   "60s",
 		"lock_timeout":                        "10s",
 		"idle_in_transaction_session_timeout": "60s",
