@@ -2,6 +2,8 @@ package webtest
 
 import (
 	"bytes"
+	"cmp"
+	"io"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -16,6 +18,7 @@ type SentForm struct {
 	Multipart      bool
 	Fields         url.Values
 	Files          []string // fields that ask for files
+	Content        []byte   // of each file; nil is something that is no picture
 }
 
 // Stamp is what every form of the shop carries, which nobody types.
@@ -133,7 +136,7 @@ func (c *Client) Send(f SentForm) *Answer {
 	}
 	for _, name := range f.Files {
 		file, _ := w.CreateFormFile(name, "dial.jpg")
-		_, _ = file.Write([]byte("no picture"))
+		_, _ = io.WriteString(file, cmp.Or(string(f.Content), "no picture"))
 	}
 	_ = w.Close()
 	req, err := http.NewRequest(http.MethodPost, c.URL+f.Action, &body)
