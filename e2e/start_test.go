@@ -278,8 +278,27 @@ func TestDemoKeepsItsDataUntilFresh(t *testing.T) {
 func TestServeStarts(t *testing.T) {
 	t.Parallel()
 	data := filepath.Join(openFolder(t), "shop")
-	p := launch(t, "serve", "--listen", "127.0.0.1:0", "--data", data, "--setup-key", "tide-table")
+	p := launch(t, "serve", "--listen", "127.0.0.1:0", "--data", data, "--setup-key", "tide-table",
+		"--host", "shop.example")
 	p.healthy(t)
+	for host, want := range map[string]int{"": http.StatusOK, "localhost": http.StatusForbidden, "shop.example": http.StatusForbidden,
+		"evil.example": http.StatusMisdirectedRequest, "192.0.2.7": http.StatusMisdirectedRequest} {
+		req, err := http.NewRequest(http.MethodGet, p.address+"/setup", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if host != "" {
+			req.Host = host
+		}
+		res, err := http.DefaultClient.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		if res.StatusCode != want { // 403 is the page that asks for the key
+			t.Errorf("the page that creates the owner, asked for at %q: %s, want %d", host, res.Status, want)
+		}
+	}
 	for deadline := time.Now().Add(patience); !strings.Contains(p.printed(),
 		"tide-table"); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(deadline) {

@@ -40,6 +40,8 @@ type Config struct {
 	// order would also hold for whatever else runs on the machine under the same name, localhost among them.
 	StrictTLS bool
 	Demo      bool
+	// Hosts are further names and addresses by which the program is reached, without ports; PublicURL's is known by itself.
+	Hosts []string
 	// Proxies may say for whom they ask; nobody else is believed.
 	Proxies []netip.Prefix
 	// Troubles names what stands in the way of keeping the record just now; nil finds nothing.
@@ -56,6 +58,7 @@ type Server struct {
 	Hearing   *hearing.Room // one of the rooms, by name for tests of what it hears
 	strictTLS bool
 	compress  func(http.Handler) http.Handler
+	hosts     func(http.Handler) http.Handler // lets through those who know the program's name
 }
 
 // New returns the whole web side as one handler.
@@ -77,7 +80,8 @@ func NewServer(c Config) (*Server, error) {
 		Proxies: c.Proxies, Troubles: c.Troubles,
 		PublicURL: strings.TrimRight(c.PublicURL, "/")}
 	host.Sessions = page.NewSessions(c.Sessions, base.Scheme == "https", host.Fail)
-	s := &Server{Host: host, store: c.Store, strictTLS: c.StrictTLS}
+	s := &Server{Host: host, store: c.Store, strictTLS: c.StrictTLS, hosts: page.KnownHosts(append([]string{
+		strings.ToLower(base.Hostname())}, c.Hosts...))}
 	if s.compress, err = page.Compress(); err != nil {
 		return nil, fmt.Errorf("compression: %w", err)
 	}
@@ -88,9 +92,9 @@ func NewServer(c Config) (*Server, error) {
 // Handler answers every request.
 func (s *Server) Handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(page.RequestID, page.LogRequests(s.Log), s.recoverPanics, page.SecureHeaders(s.strictTLS))
+	r.Use(page.RequestID, page.LogRequests(s.Log), s.recoverPanics, page.SecureHeaders(s.strictTLS), s.hosts)
 	r.Handle("/static/*", static.Handler())
-	r.Get("/healthz", s.health)
+	r.Get(page.HealthPath, s.health)
 	r.Group(func(r chi.Router) {
 		r.Use(s.compress, page.Private, s.refuseForged, s.Sessions.LoadAndSave, s.LoadViewer)
 		s.mount(r)

@@ -23,6 +23,7 @@ type deps struct {
 	SetupKey  string // asked of other machines when the first owner is made
 	StrictTLS bool   // browsers are told never to come without TLS again
 	Demo      bool
+	Hosts     []string       // further names by which the program is reached
 	Proxies   []netip.Prefix // who may say for whom they ask
 	Watching  *watching
 	Nightly   string // what is done about backups every night, as a sentence; "" for nothing
@@ -42,7 +43,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
-		Proxies: d.Proxies, Troubles: d.Watching.Troubles,
+		Hosts: d.Hosts, Proxies: d.Proxies, Troubles: d.Watching.Troubles,
 	})
 }
 

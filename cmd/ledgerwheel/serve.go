@@ -5,7 +5,7 @@ import "time"
 type serveCmd struct {
 	shopFlags
 	nightlyFlags
-	SetupKey string `help:"Key asked of other machines when the first owner is made. Unset, one is made up and printed." env:"LEDGERWHEEL_SETUP_KEY" placeholder:"KEY"`
+	SetupKey string `help:"Key asked when the first owner is made, but for a page opened on this machine at 127.0.0.1. Unset, one is made up and printed." env:"LEDGERWHEEL_SETUP_KEY" placeholder:"KEY"`
 }
 
 // Run serves the shop until a signal ends it.
@@ -35,7 +35,7 @@ func (c *serveCmd) Run(e *env) error {
 	p.say("Ledgerwheel is ready: %s", address(c.scheme(), p.listener))
 	p.sayTLS()
 	if first {
-		p.say("Open it to create the owner. From another machine this key is asked for: %s", key)
+		p.say("Open it to create the owner. At another address than 127.0.0.1, and from other machines, this key is asked for: %s", key)
 	}
 	if backups != nil {
 		backups.start(p)

@@ -109,7 +109,7 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *progra
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), Watching: watch, PublicURL: strings.TrimRight(f.PublicURL, "/"),
 		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log,
-		Proxies: f.proxies()}
+		Hosts: f.hosts(p), Proxies: f.proxies()}
 	if p.deps.PublicURL == "" {
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}

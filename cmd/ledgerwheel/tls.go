@@ -35,10 +35,13 @@ func (f tlsFlags) scheme() string {
 func (f shopFlags) Validate() error {
 	public, err := url.Parse(f.PublicURL)
 	_, bad := certs.ParseNames(f.TLSHosts)
+	_, notHosts := certs.ParseNames(f.Hosts)
 	_, notProxies := parseProxies(f.TrustedProxies)
 	switch {
 	case notProxies != nil:
 		return notProxies
+	case len(notHosts) > 0:
+		return fmt.Errorf("--host: %q is neither a name nor an address, such as ledger.example or 192.168.1.5, without port", notHosts[0])
 	case (f.TLSCert == "") != (f.TLSKey == ""):
 		return errors.New("--tls-cert and --tls-key go together: give both files")
 	case f.TLSLocal && f.TLSCert != "":

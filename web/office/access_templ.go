@@ -466,7 +466,7 @@ func setupKey(p view.Page, v setupView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.PageHead(view.HeadView{Title: "Open the shop", Lede: "You are at another machine than the program. Type the key that it printed where it was started."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.PageHead(view.HeadView{Title: "Open the shop", Lede: "Type the key that the program printed where it was started."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

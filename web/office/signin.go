@@ -5,7 +5,6 @@ import (
 	"crypto/subtle"
 	"errors"
 	"fmt"
-	"net"
 	"net/http"
 	"net/netip"
 	"net/url"
@@ -151,7 +150,7 @@ func (s *Room) showSetup(w http.ResponseWriter, r *http.Request) error {
 	return page.Render(w, r, http.StatusOK, setup(s.PlainPage(r, "Open the shop"), setupView{Form: f.View()}))
 }
 
-// askForSetupKey answers somebody at another machine.
+// askForSetupKey answers somebody who may be at another machine.
 func (s *Room) askForSetupKey(w http.ResponseWriter, r *http.Request, typed string) error {
 	f := page.EmptyForm()
 	f.Values.Set("key", typed)
@@ -170,7 +169,7 @@ func (s *Room) mayFound(r *http.Request, key string) error {
 		return domain.ErrNotFound
 	case !errors.Is(err, domain.ErrNotFound):
 		return err
-	case fromThisMachine(r) || s.setupKey != "" && subtle.ConstantTimeCompare([]byte(key), []byte(s.setupKey)) == 1:
+	case s.openedHere(r) || s.setupKey != "" && subtle.ConstantTimeCompare([]byte(key), []byte(s.setupKey)) == 1:
 		return nil
 	}
 	return page.ErrForbidden
@@ -193,14 +192,15 @@ func (s *Room) tryKey(w http.ResponseWriter, r *http.Request, key string) (may, 
 	return err == nil, false, err
 }
 
-// fromThisMachine reports a request that came over the loopback and through no proxy.
-func fromThisMachine(r *http.Request) bool {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil || page.ThroughProxy(r) {
+// openedHere reports a page that was opened on this machine, of a program that nobody elsewhere is told to reach.
+func (s *Room) openedHere(r *http.Request) bool {
+	public, err := url.Parse(s.PublicURL)
+	if err != nil {
 		return false
 	}
-	addr, err := netip.ParseAddr(host)
-	return err == nil && addr.IsLoopback()
+	addr, err := netip.ParseAddr(public.Hostname())
+	here := public.Hostname() == "localhost" || err == nil && addr.IsLoopback()
+	return here && len(s.Proxies) == 0 && page.AtThisMachine(r)
 }
 
 func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
@@ -213,7 +213,7 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !may {
-		return page.ErrForbidden
+		return s.askForSetupKey(w, r, f.Text("key"))
 	}
 	sh := shop.Defaults()
 	sh.Name, sh.TimeZone = f.Text("shop_name"), f.Text("time_zone")

@@ -1,13 +1,17 @@
 package office_test
 
 import (
+	"errors"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"strings"
 	"testing"
 	"time"
 
+	"ledgerwheel/domain"
 	"ledgerwheel/store"
+	"ledgerwheel/web"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/webtest"
 )
@@ -94,7 +98,7 @@ func TestSignInLeadsOnlyToOwnPages(t *testing.T) {
 
 func TestFirstVisitOpensTheShop(t *testing.T) {
 	t.Parallel()
-	s := webtest.NewEmptySite(t)
+	s := webtest.NewEmptySite(t, func(c *web.Config) { c.PublicURL = "http://127.0.0.1:8080" })
 	c := s.Stranger()
 	if got := c.Get("/").Want(http.StatusSeeOther).Location(); got != "/sign-in" {
 		t.Fatalf("first visit sent to %q", got)
@@ -124,21 +128,92 @@ func TestFirstVisitOpensTheShop(t *testing.T) {
 	s.Stranger().Post("/setup", fields).Want(http.StatusNotFound)
 }
 
-func TestStrangersFromElsewhereNeedTheSetupKey(t *testing.T) {
+// TestSetupKeyIsAsked of everybody but who opens the page at a literal address of the loopback, with no sign of a proxy.
+func TestSetupKeyIsAsked(t *testing.T) {
 	t.Parallel()
-	s := webtest.NewEmptySite(t)
-	for key, want := range map[string]int{"": http.StatusForbidden, "wrong": http.StatusForbidden,
-		"test-setup-key": http.StatusOK} {
-		req, err := http.NewRequest(http.MethodGet, s.URL+"/setup?key="+key, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		req.Header.Set("X-Forwarded-For", "192.0.2.7") // as a proxy would say of a visitor from outside
-		a := s.Stranger().Do(req).Want(want)
-		if key == "wrong" && !strings.HasPrefix(a.Text("form-errors"), "The shop stays closed") {
-			t.Errorf("a wrong key is headed %q", a.Text("form-errors"))
+	here := webtest.NewEmptySite(t, func(c *web.Config) { c.PublicURL = "http://127.0.0.1:8080" })
+	public := webtest.NewEmptySite(t)
+	behind := webtest.NewEmptySite(t, func(c *web.Config) {
+		c.PublicURL, c.Proxies = "http://127.0.0.1:8080", []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}
+	})
+	for _, c := range []struct {
+		at                  *webtest.Site
+		host, header, value string
+		asked               bool
+	}{
+		{here, "127.0.0.1:8080", "", "", false},
+		{here, "[::1]:8080", "", "", false},
+		{here, "localhost:8080", "", "", true},
+		{here, "127.0.0.1:8080", "X-Forwarded-For", "192.0.2.7", true}, // as a proxy would say of a visitor from outside
+		{here, "127.0.0.1:8080", "X-Forwarded-Proto", "https", true},
+		{here, "127.0.0.1:8080", "Forwarded", "for=127.0.0.1", true},
+		{here, "127.0.0.1:8080", "Via", "1.1 gate", true},
+		{public, "127.0.0.1:8080", "", "", true}, // reached by others: a proxy may have left no sign
+		{behind, "127.0.0.1:8080", "", "", true},
+	} {
+		for key, want := range map[string]int{"": http.StatusForbidden, "wrong": http.StatusForbidden, "test-setup-key": http.StatusOK} {
+			req, err := http.NewRequest(http.MethodGet, c.at.URL+"/setup?key="+key, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			req.Host = c.host
+			if c.header != "" {
+				req.Header.Set(c.header, c.value)
+			}
+			if !c.asked {
+				want = http.StatusOK
+			}
+			a := c.at.Stranger().Do(req)
+			if a.Status != want {
+				t.Errorf("%s %s %s, key %q: status %d, want %d", c.host, c.header, c.value, key, a.Status, want)
+			}
+			if a.Status == http.StatusForbidden && key == "wrong" && !strings.HasPrefix(a.Text("form-errors"), "The shop stays closed") {
+				t.Errorf("a wrong key is headed %q", a.Text("form-errors"))
+			}
 		}
 	}
+}
+
+// TestForeignPagesFoundNoOwner: neither a page whose name was made to mean this machine (DNS rebinding) nor one that has a
+// browser on this machine send the form.
+func TestForeignPagesFoundNoOwner(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewEmptySite(t, func(c *web.Config) { c.PublicURL = "http://127.0.0.1:8080" })
+	fields := url.Values{"shop_name": {"Tern Quay Watch Works"}, "time_zone": {"Europe/Zurich"}, "currency": {"EUR"}, "phone_region": {"GB"},
+		"name": {"Ottilie Brandt"}, "email": {"owner@ternquay.example"}, "password": {webtest.Password}, "again": {webtest.Password}}
+	for _, c := range []struct {
+		host, origin, site string
+		want               int
+	}{
+		{"evil.example", "", "", http.StatusMisdirectedRequest},
+		{"evil.example:8080", "http://evil.example:8080", "same-origin", http.StatusMisdirectedRequest},
+		{"127.0.0.1:8080", "http://evil.example:8080", "cross-site", http.StatusForbidden},
+		{"127.0.0.1:8080", "http://evil.example:8080", "", http.StatusForbidden},
+		{"127.0.0.1:8080", "null", "cross-site", http.StatusForbidden},
+		{"127.0.0.1:8080", "https://evil.example", "same-origin", http.StatusForbidden},
+		{"localhost:8080", "http://localhost:8080", "same-origin", http.StatusForbidden}, // the key is asked
+	} {
+		for _, method := range []string{http.MethodPost, http.MethodGet} {
+			req, err := http.NewRequest(method, s.URL+"/setup", strings.NewReader(fields.Encode()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			req.Host = c.host
+			req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+			for name, value := range map[string]string{"Origin": c.origin, "Sec-Fetch-Site": c.site} {
+				if value != "" {
+					req.Header.Set(name, value)
+				}
+			}
+			if a := s.Stranger().Do(req); a.Status != c.want {
+				t.Errorf("%s of %+v: status %d", method, c, a.Status)
+			}
+		}
+		if _, err := s.Store.Shop(t.Context()); !errors.Is(err, domain.ErrNotFound) {
+			t.Fatalf("%+v founded the shop: %v", c, err)
+		}
+	}
+	s.Stranger().Post("/setup", fields).Want(http.StatusSeeOther)
 }
 
 func TestDisabledIsOutAtOnce(t *testing.T) {

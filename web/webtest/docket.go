@@ -173,6 +173,7 @@ func (s *Site) Trips(c *Client, path string) int {
 	ctx, count := storetest.CountRoundTrips(s.T.Context())
 	req := httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil)
 	u, _ := url.Parse(s.URL)
+	req.Host = u.Host
 	for _, cookie := range c.HTTP.Jar.Cookies(u) {
 		req.AddCookie(cookie)
 	}

@@ -75,24 +75,28 @@ func NewSite(t testing.TB) *Site {
 }
 
 // NewEmptySite starts the program as it is before anyone founded the shop.
-func NewEmptySite(t testing.TB) *Site {
+func NewEmptySite(t testing.TB, more ...func(*web.Config)) *Site {
 	t.Helper()
 	uploads, err := files.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
-	return SiteOver(t, storetest.New(t), uploads, Now)
+	return SiteOver(t, storetest.New(t), uploads, Now, more...)
 }
 
-// SiteOver starts the program over a record and its pictures, at a time.
-func SiteOver(t testing.TB, kept *store.Store, uploads *files.Folder, now time.Time) *Site {
+// SiteOver starts the program over a record and its pictures, at a time; more changes how.
+func SiteOver(t testing.TB, kept *store.Store, uploads *files.Folder, now time.Time, more ...func(*web.Config)) *Site {
 	t.Helper()
 	s := &Site{T: t, Store: kept, now: now}
-	srv, err := web.NewServer(web.Config{
+	c := web.Config{
 		Store: s.Store, Sessions: pgxstore.NewWithCleanupInterval(s.Store.Pool(), 0), Uploads: uploads,
 		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Now: s.Clock, PublicURL: "http://ledger.example",
 		SetupKey: "test-setup-key",
-	})
+	}
+	for _, change := range more {
+		change(&c)
+	}
+	srv, err := web.NewServer(c)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -298,6 +302,7 @@ func (c *Client) Serve(ctx context.Context, s *Site, path string) int {
 	c.T.Helper()
 	req := httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil)
 	u, _ := url.Parse(s.URL)
+	req.Host = u.Host
 	for _, cookie := range c.HTTP.Jar.Cookies(u) {
 		req.AddCookie(cookie)
 	}
