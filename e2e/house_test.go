@@ -70,7 +70,7 @@ var house = []room{
 	rules("domain"),
 	rules("domain/acoustic", "domain/metrology", gonumPath),
 	rules("domain/acoustic/simulate", gonumPath),
-	rules("domain/backup"),
+	rules("domain/backup", "domain/text"),
 	rules("domain/chronometer", "domain/figure", "domain/metrology", "domain/timing"),
 	rules("domain/customer", "domain/text", textPath, "github.com/nyaruka/phonenumbers"),
 	rules("domain/diagnosis", "domain/merge", "domain/oscillator", "domain/text", "domain/watch"),
@@ -155,7 +155,7 @@ var house = []room{
 	ofDocket("web/bench/regulation", "web/chart", "web/paper", "web/runs"),
 	ofDocket("web/bench/tools", "web/bench/tools/balance", "web/bench/tools/toolset"),
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
-	answering("web/office", "web/paper", "web/paper/typeface", "github.com/alexedwards/argon2id",
+	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/outside", "web/notices", "web/priced", "web/static"),
 

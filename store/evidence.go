@@ -78,6 +78,7 @@ var exempt = map[string]string{
 	"seal":                "signed",
 	"seal_key":            "public keys; the data folder has them too",
 	"backup_run":          "what became of backups; they prove themselves",
+	"record_check":        "what record checks found, for the owner for 400 days; each can be made again",
 	"recording":           "a sound sent in that waits to be kept or thrown away; what is kept is heard",
 	"customer_word":       "made from customers by a trigger, for finding",
 	"watch_word":          "made from watches by a trigger, for finding",

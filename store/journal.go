@@ -68,15 +68,26 @@ func (s *Store) ChangesSince(ctx context.Context, n docket.Number, version int64
 	return entries, nil
 }
 
-// ShopJournal returns entries of the shop's own journal as Journal does of a docket's.
-func (s *Store) ShopJournal(ctx context.Context, before int64) ([]docket.Entry, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+shopEntryColumns+` FROM shop_journal WHERE $1 = 0 OR seq < $1 ORDER BY seq DESC LIMIT $2`,
-		before, JournalPage)
-	entries, err := pgx.CollectRows(rows, scanPlainEntry)
-	if err != nil {
-		return nil, fmt.Errorf("journal of the shop: %w", Translate(err))
+// ShopJournal is a page of the shop's own journal.
+type ShopJournal struct {
+	Entries []docket.Entry // newest first
+	Newest  int64          // the newest entry's sequence
+}
+
+// ShopJournal returns entries of the shop's own journal as Journal does of a docket's, in one round trip.
+func (s *Store) ShopJournal(ctx context.Context, before int64) (ShopJournal, error) {
+	var j ShopJournal
+	var batch pgx.Batch
+	batch.Queue(`SELECT seq FROM shop_head`).QueryRow(func(row pgx.Row) error { return row.Scan(&j.Newest) })
+	batch.Queue(`SELECT `+shopEntryColumns+` FROM shop_journal WHERE $1 = 0 OR seq < $1 ORDER BY seq DESC LIMIT $2`,
+		before, JournalPage).Query(func(rows pgx.Rows) (err error) {
+		j.Entries, err = pgx.CollectRows(rows, scanPlainEntry)
+		return err
+	})
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return ShopJournal{}, fmt.Errorf("journal of the shop: %w", Translate(err))
 	}
-	return entries, nil
+	return j, nil
 }
 
 type journalHead struct {

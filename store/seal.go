@@ -86,10 +86,12 @@ func (s *Store) sealAt(ctx context.Context, tx pgx.Tx, seed []byte, size int64, 
 	return made, tx.SendBatch(ctx, &batch).Close()
 }
 
+const newestSealSQL = `SELECT note FROM seal ORDER BY made_at DESC, size DESC LIMIT 1`
+
 // newestSeal reads the seal that was kept in the record last.
 func newestSeal(ctx context.Context, db querier) (seal record.Seal, found bool, err error) {
 	var text string
-	err = db.QueryRow(ctx, `SELECT note FROM seal ORDER BY made_at DESC, size DESC LIMIT 1`).Scan(&text)
+	err = db.QueryRow(ctx, newestSealSQL).Scan(&text)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return seal, false, nil
 	}
@@ -117,4 +119,20 @@ func (s *Store) SealKeys(ctx context.Context) ([]string, error) {
 		return nil, fmt.Errorf("keys of the seals: %w", Translate(err))
 	}
 	return keys, nil
+}
+
+// queueSeal adds to a batch the reading of a seal's note. Where there is none, or it is no seal, it stays zero: that is the
+// record check's to tell.
+func queueSeal(batch *pgx.Batch, into *record.Seal, sql string, args ...any) {
+	batch.Queue(sql, args...).Query(func(rows pgx.Rows) error {
+		notes, err := pgx.CollectRows(rows, pgx.RowTo[string])
+		if err != nil || len(notes) == 0 {
+			return err
+		}
+		if seal, err := record.PeekSeal([]byte(notes[0])); err == nil {
+			seal.Text = []byte(notes[0])
+			*into = seal
+		}
+		return nil
+	})
 }

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"ledgerwheel/domain/text"
 )
 
 // How many are kept, counted in days, weeks and months that have a proven backup: common practice.
@@ -141,24 +143,7 @@ func Standing(proven, now time.Time) (words string, alarming bool) {
 		return "No backup was ever proven.", true
 	}
 	age := now.Sub(proven)
-	return "The last proven backup is " + ageWords(age) + " old.", age > Patience
-}
-
-// ageWords is an age in its greatest whole unit.
-func ageWords(age time.Duration) string {
-	for _, unit := range []struct {
-		one  time.Duration
-		name string
-	}{{24 * time.Hour, "day"}, {time.Hour, "hour"}, {time.Minute, "minute"}} {
-		n := int(age / unit.one)
-		if n >= 2 || n == 1 && unit.name != "day" { // 1 day would hide up to 23 hours
-			if n == 1 {
-				return "1 " + unit.name
-			}
-			return strconv.Itoa(n) + " " + unit.name + "s"
-		}
-	}
-	return "less than a minute"
+	return "The last proven backup is " + text.Age(age) + " old.", age > Patience
 }
 
 // Name is the file name of a nightly backup.
