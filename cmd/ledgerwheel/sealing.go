@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"log/slog"
 	"os"
@@ -16,7 +17,7 @@ import (
 )
 
 // sealer takes entries into the log as they are written, and seals the log every hour in which something was written
-// and once a night in any case.
+// and once a day, in its first hour, in any case.
 type sealer struct {
 	store  *store.Store
 	keys   *keyring.Ring
@@ -63,7 +64,7 @@ const (
 
 // run works until ctx ends.
 func (s *sealer) run(ctx context.Context) {
-	s.attempt(ctx, time.Now(), false)
+	s.attempt(ctx, time.Now())
 	look, hour := time.NewTicker(lookAfter), time.NewTicker(sealEvery)
 	defer look.Stop()
 	defer hour.Stop()
@@ -72,8 +73,7 @@ func (s *sealer) run(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-hour.C:
-			now := time.Now()
-			s.attempt(ctx, now, now.Hour() == 0)
+			s.attempt(ctx, time.Now())
 			continue
 		case <-look.C:
 		case <-s.store.Wrote():
@@ -89,10 +89,18 @@ func (s *sealer) run(ctx context.Context) {
 	}
 }
 
-func (s *sealer) attempt(ctx context.Context, at time.Time, always bool) {
-	_, err := s.seal(ctx, at, always)
-	if err != nil && ctx.Err() == nil {
-		s.log.Error("no seal was made", "error", err)
+// attempt seals what was added since the newest seal; the first time in a day it seals in any case, so that there is a
+// seal of every night, or of the first hour after a night in which the machine was off.
+func (s *sealer) attempt(ctx context.Context, at time.Time) {
+	newest, found, err := s.store.NewestSeal(ctx)
+	if err == nil {
+		_, err = s.seal(ctx, at, !found || newest.At.In(at.Location()).Format(time.DateOnly) != at.Format(time.DateOnly))
+	}
+	if ctx.Err() != nil {
+		return
+	}
+	if err != nil {
+		s.log.Error("the sealing failed", "error", err)
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -106,36 +114,48 @@ func (s *sealer) Failed() error {
 	return s.failed
 }
 
-// seal seals the record, if it still holds what the folder's newest seal says, and keeps the seal in every folder.
+// Folders are where seals are kept beside the record, the data folder's first.
+func (s *sealer) Folders() []string {
+	var dirs []string
+	for _, f := range s.folders() {
+		dirs = append(dirs, f.Dir())
+	}
+	return dirs
+}
+
+func (s *sealer) folders() []*files.Seals { return append([]*files.Seals{s.folder}, s.also...) }
+
+// seal seals the record, if it still holds what the newest seals of all folders say, and keeps the seal in every folder. A
+// folder that can't be reached is an error, and keeps no seal out of the others.
 func (s *sealer) seal(ctx context.Context, at time.Time, always bool) (record.Seal, error) {
 	_, seed, err := s.keys.Secret(keyring.Seal)
 	if err != nil {
 		return record.Seal{}, err
 	}
 	var earlier []record.Seal
-	for _, f := range append([]*files.Seals{s.folder}, s.also...) {
+	var away []error
+	for _, f := range s.folders() {
 		newest, found, err := f.Newest()
 		if err != nil {
-			return record.Seal{}, err
-		}
-		if found {
+			away = append(away, err)
+		} else if found {
 			earlier = append(earlier, newest)
 		}
 	}
 	made, err := s.store.Seal(ctx, seed, at, earlier, always)
 	if err != nil {
-		return record.Seal{}, err
+		return record.Seal{}, errors.Join(append(away, err)...)
 	}
 	_, verifier, err := record.SealKey(made.Origin, seed)
 	if err != nil {
 		return record.Seal{}, err
 	}
-	for _, f := range append([]*files.Seals{s.folder}, s.also...) {
+	for _, f := range s.folders() {
 		if err := f.Keep(made, verifier); err != nil {
-			return record.Seal{}, err
+			away = append(away, err)
 		}
 	}
-	return made, nil
+	return made, errors.Join(away...)
 }
 
 // newKey begins another key for the seals.

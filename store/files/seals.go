@@ -25,6 +25,9 @@ func OpenSeals(dir string) (*Seals, error) {
 	return &Seals{dir}, nil
 }
 
+// Dir is the folder's path.
+func (s *Seals) Dir() string { return s.dir }
+
 const (
 	sealEnd  = ".seal"
 	keysFile = "keys.txt"
@@ -64,11 +67,10 @@ func (s *Seals) Keys() ([]string, error) {
 
 // All returns the seals in the folder, the oldest first.
 func (s *Seals) All() ([][]byte, error) {
-	names, err := filepath.Glob(filepath.Join(s.dir, "*"+sealEnd))
+	names, err := s.names()
 	if err != nil {
 		return nil, err
 	}
-	slices.Sort(names) // their names begin with the time
 	var all [][]byte
 	for _, name := range names {
 		text, err := os.ReadFile(name)
@@ -80,15 +82,33 @@ func (s *Seals) All() ([][]byte, error) {
 	return all, nil
 }
 
+// names are the paths of the seals, the oldest first, as their names begin with the time.
+func (s *Seals) names() ([]string, error) {
+	entries, err := os.ReadDir(s.dir)
+	if err != nil {
+		return nil, fmt.Errorf("seals: %w", err)
+	}
+	var names []string
+	for _, e := range entries { // sorted by name
+		if strings.HasSuffix(e.Name(), sealEnd) {
+			names = append(names, filepath.Join(s.dir, e.Name()))
+		}
+	}
+	return names, nil
+}
+
 // Newest returns the seal kept last, if there is any; its signature is not looked at.
 func (s *Seals) Newest() (seal record.Seal, found bool, err error) {
-	all, err := s.All()
-	if err != nil || len(all) == 0 {
+	names, err := s.names()
+	if err != nil || len(names) == 0 {
 		return seal, false, err
 	}
-	last := all[len(all)-1]
-	if seal, err = record.PeekSeal(append(last, '\n')); err != nil {
-		return seal, false, err
+	last, err := os.ReadFile(names[len(names)-1])
+	if err != nil {
+		return seal, false, fmt.Errorf("seals: %w", err)
+	}
+	if seal, err = record.PeekSeal(append(bytes.TrimSpace(last), '\n')); err != nil {
+		return seal, false, fmt.Errorf("%s: %w", names[len(names)-1], err)
 	}
 	return seal, true, nil
 }
