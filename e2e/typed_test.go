@@ -45,6 +45,7 @@ var ownNumbers = map[string]struct {
 	"web/counter/estimates/estimate_view.go":   {1, "a line's number in a field's name"},
 	"web/counter/estimates/papers_estimate.go": {1, "a revision's number in an address"},
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
+	"web/office/record.go":                     {1, "an entry's number in an address"},
 	"web/office/watchlist.go":                  {1, "an entry's number in an address"},
 	"web/page/form.go":                         {1, "an id"},
 	"web/page/path.go":                         {1, "an id in an address"},

@@ -30,7 +30,7 @@ type room interface {
 // furnish makes all the rooms, by the doors that people walk through.
 func (s *Server) furnish(c Config) {
 	host := s.Host
-	door := office.New(host, c.Store, c.SetupKey, c.Nightly)
+	door := office.New(host, c.Store, c.SetupKey, office.Keeping{Nightly: c.Nightly, Checks: c.Checks, Sealing: c.Sealing})
 	host.Prover = door
 	frame := sheet.New(host, c.Store, tools.Links)
 	s.Hearing = hearing.New(frame, c.Store)

@@ -169,6 +169,7 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	}
 	round := row(`INSERT INTO poising_round (docket_id, ordinal, at, by_id) VALUES ($1, 1, $2, $3)`, id, webtest.Now, by)
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
+	s.Seal()
 	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,

@@ -19,6 +19,7 @@ import (
 	"ledgerwheel/domain/health"
 	"ledgerwheel/store"
 	"ledgerwheel/web/bench/hearing"
+	"ledgerwheel/web/office"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/static"
 )
@@ -48,6 +49,8 @@ type Config struct {
 	Troubles func() []health.Trouble
 	// Nightly says in a sentence what is done about backups every night; "" for nothing.
 	Nightly string
+	Checks  *store.Checker
+	Sealing office.Sealing // nil where nothing is sealed
 }
 
 // Server is the web side: what every room is given, and the rooms.

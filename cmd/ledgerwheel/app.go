@@ -27,6 +27,8 @@ type deps struct {
 	Proxies   []netip.Prefix // who may say for whom they ask
 	Watching  *watching
 	Nightly   string // what is done about backups every night, as a sentence; "" for nothing
+	Checks    *store.Checker
+	Sealing   *sealer
 	Log       *slog.Logger
 }
 
@@ -43,7 +45,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
-		Hosts: d.Hosts, Proxies: d.Proxies, Troubles: d.Watching.Troubles,
+		Hosts: d.Hosts, Proxies: d.Proxies, Troubles: d.Watching.Troubles, Checks: d.Checks, Sealing: d.Sealing,
 	})
 }
 

@@ -14,7 +14,7 @@ func (c *demoCmd) Run(e *env) error {
 			return err
 		}
 	}
-	p, err := c.start(e, true, "", "")
+	p, err := c.start(e, true, "", "", checkAt)
 	if err != nil {
 		return err
 	}

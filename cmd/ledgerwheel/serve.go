@@ -18,7 +18,7 @@ func (c *serveCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	p, err := c.start(e, false, key, backups.words())
+	p, err := c.start(e, false, key, backups.words(), backups.checkAt())
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"ledgerwheel/cmd/ledgerwheel/certs"
 	"ledgerwheel/domain"
+	rules "ledgerwheel/domain/backup"
 	"ledgerwheel/store"
 	"ledgerwheel/store/backup"
 	"ledgerwheel/store/files"
@@ -59,8 +60,9 @@ type program struct {
 	plainServer   *http.Server
 }
 
-// start brings everything up but the answering of requests. What is said of nightly backups is for the owner's page.
-func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *program, err error) {
+// start brings everything up but the answering of requests. What is said of nightly backups is for the owner's page;
+// checkAt is when the record is checked every night.
+func (f shopFlags) start(e *env, demo bool, setupKey, nightly string, checkAt rules.Clock) (_ *program, err error) {
 	p := &program{env: e}
 	defer func() {
 		if err != nil {
@@ -97,7 +99,8 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *progra
 	if err := takeOutSeeds(e, st, folder); err != nil {
 		return nil, err
 	}
-	if err := f.startSealing(p, st, folder); err != nil {
+	seals, err := f.startSealing(p, st, folder)
+	if err != nil {
 		return nil, err
 	}
 	if _, err := files.Open(folder.uploads()); err != nil {
@@ -109,7 +112,7 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string) (_ *progra
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), Watching: watch, PublicURL: strings.TrimRight(f.PublicURL, "/"),
 		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log,
-		Hosts: f.hosts(p), Proxies: f.proxies()}
+		Hosts: f.hosts(p), Proxies: f.proxies(), Checks: startChecking(p, st, folder, checkAt), Sealing: seals}
 	if p.deps.PublicURL == "" {
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}
@@ -186,10 +189,10 @@ func (f shopFlags) openKeys(st *store.Store, folder dataFolder) error {
 }
 
 // startSealing has entries taken into the log and the log sealed until the program ends.
-func (f shopFlags) startSealing(p *program, st *store.Store, folder dataFolder) error {
+func (f shopFlags) startSealing(p *program, st *store.Store, folder dataFolder) (*sealer, error) {
 	s, err := newSealer(st, folder, f.SealsTo, p.env.log)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	ctx, stop := context.WithCancel(context.WithoutCancel(p.env.ctx))
 	done := make(chan struct{})
@@ -198,7 +201,7 @@ func (f shopFlags) startSealing(p *program, st *store.Store, folder dataFolder) 
 		s.run(ctx)
 	}()
 	p.closers = append(p.closers, func() error { stop(); <-done; return nil })
-	return nil
+	return s, nil
 }
 
 // takeOutSeeds takes the private halves that an older release kept in the database out of it.

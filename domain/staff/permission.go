@@ -47,7 +47,7 @@ const (
 	ManageStaff     Permission = "manage-staff"
 	ManageSettings  Permission = "manage-settings"
 	ManageKeys      Permission = "manage-keys"
-	CheckJournal    Permission = "check-journal"
+	CheckRecord     Permission = "check-record"
 	ViewFigures     Permission = "view-figures"
 	SeeAccess       Permission = "see-access"
 )
@@ -111,7 +111,7 @@ var rules = []Rule{
 	{ManageStaff, "invite, disable and reset staff", owner},
 	{ManageSettings, "change the shop's settings", owner},
 	{ManageKeys, "change the signing keys", owner},
-	{CheckJournal, "check every journal", owner},
+	{CheckRecord, "check the record and read the shop's own journal", owner},
 	{ViewFigures, "see and export the shop's figures", owner},
 	{SeeAccess, "see who signed in, and who was refused", owner},
 }

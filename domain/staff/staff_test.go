@@ -53,7 +53,7 @@ manage-rate-limits o
 manage-staff o
 manage-settings o
 manage-keys o
-check-journal o
+check-record o
 view-figures o
 see-access o
 `

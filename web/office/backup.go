@@ -21,7 +21,7 @@ func (s *Room) showBackups(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := backupsView{Standing: s.standing(known.LastProven), Nightly: s.nightly, Demo: s.Demo}
+	v := backupsView{Standing: s.standing(known.LastProven), Nightly: s.keeping.Nightly, Demo: s.Demo}
 	for _, b := range known.Kept {
 		v.Kept = append(v.Kept, s.backupLine(r, b))
 	}

@@ -19,7 +19,7 @@ func TestOwnerSeesTheBackups(t *testing.T) {
 		t.Helper()
 		page := owner.Get(path)
 		text := page.Text("backup-standing")
-		if !strings.Contains(text, words) || strings.Contains(string(page.Body), `class="alarm"`) != alarm {
+		if !strings.Contains(text, words) || alarmed(page.One("backup-standing")) != alarm {
 			t.Errorf("%s says %q, alarming %t", path, text, !alarm)
 		}
 	}

@@ -23,11 +23,12 @@ func (s *Room) ownerRoutes() []page.Route {
 
 // showOwner leads to everything that is the owner's to keep.
 func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
-	last, err := s.store.LastProvenBackup(r.Context())
+	st, err := s.store.Standing(r.Context())
 	if err != nil {
 		return err
 	}
-	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner"), s.standing(last)))
+	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner"), ownerView{Backups: s.standing(st.Backup),
+		Record: s.checkStanding(st.Check), Sealing: s.sealTrouble()}))
 }
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {

@@ -9,6 +9,12 @@ import (
 
 var coversHint = "At most " + view.Itoa(warranty.MaxCardCovers) + " characters, so that it fits the card."
 
+// ownerView says how far what was kept can be relied on.
+type ownerView struct {
+	Backups, Record standingView
+	Sealing         string // what stands against the newest seal; "" where nothing does
+}
+
 // settingsView is the form of the shop's settings.
 type settingsView struct {
 	Form  view.Form

@@ -28,11 +28,11 @@ type Store interface {
 	Invite(ctx context.Context, m staff.Member, secret string, by store.Actor, at time.Time) (int64, error)
 	InviteOf(ctx context.Context, secret string) (staff.Member, staff.Invite, error)
 	Join(ctx context.Context, secret, passwordHash string, at time.Time) (id int64, epoch int, err error)
-	LastProvenBackup(ctx context.Context) (store.BackupRun, error)
 	Listed(ctx context.Context, before int64) ([]store.ListedWatch, error)
 	NoteAccess(ctx context.Context, e store.AccessEvent) error
 	OwnSignIn(ctx context.Context, staffID int64) (store.OwnSignIn, error)
 	RemoveFromWatchList(ctx context.Context, id int64, by store.Actor, at time.Time) error
+	RecordStanding(ctx context.Context) (store.RecordStanding, error)
 	Reset(ctx context.Context, id int64, secret string, by store.Actor, at time.Time) error
 	RotateKey(ctx context.Context, current warranty.KeyID, by store.Actor, at time.Time) (warranty.KeyID, error)
 	SaveShop(ctx context.Context, sh shop.Shop, by store.Actor, at time.Time) error
@@ -41,8 +41,23 @@ type Store interface {
 	SetOwnPassword(ctx context.Context, id int64, passwordHash string, at time.Time) (epoch int, err error)
 	SetRole(ctx context.Context, id int64, role staff.Role, by store.Actor, at time.Time) error
 	Shop(ctx context.Context) (shop.Shop, error)
+	ShopJournal(ctx context.Context, before int64) (store.ShopJournal, error)
 	SigningKeys(ctx context.Context) ([]store.KeyRow, error)
 	Staff(ctx context.Context) ([]store.StaffRow, error)
+	Standing(ctx context.Context) (store.Standing, error)
+}
+
+// Keeping is what the program does for the record beside the pages.
+type Keeping struct {
+	Nightly string // what is done about backups every night, as a sentence; "" for nothing
+	Checks  *store.Checker
+	Sealing Sealing // nil where nothing is sealed
+}
+
+// Sealing is how the sealing of the record stands.
+type Sealing interface {
+	Failed() error     // what stands against the newest seal; nil where it was made and kept
+	Folders() []string // where seals are kept beside the record
 }
 
 // Factors are what people sign in with besides the password.
@@ -65,18 +80,18 @@ type Factors interface {
 type Room struct {
 	*page.Host
 	store    Store
-	nightly  string // what is done about backups every night, as a sentence; "" for nothing
+	keeping  Keeping
 	setupKey string // must be given to found the shop from another machine
 	doors    doors
 }
 
-// New returns the room over a record. What is said of nightly backups is a sentence, or "" where none are made.
-func New(host *page.Host, store Store, setupKey, nightly string) *Room {
-	return &Room{Host: host, store: store, setupKey: setupKey, nightly: nightly, doors: newDoors()}
+// New returns the room over a record.
+func New(host *page.Host, store Store, setupKey string, keeping Keeping) *Room {
+	return &Room{Host: host, store: store, setupKey: setupKey, keeping: keeping, doors: newDoors()}
 }
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
 	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes(),
-		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes())
+		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes(), s.recordRoutes())
 }

@@ -62,6 +62,18 @@ func TestCodesOfPapersScan(t *testing.T) {
 	}
 }
 
+// TestSealScans reads the whole seal back from its print, line by line: that is the file that the record is held against.
+func TestSealScans(t *testing.T) {
+	t.Parallel()
+	for _, dpi := range []int{200, 300} {
+		file := onDisk(t, fmt.Sprintf("seal-%d", dpi), pdfOf(t, "seal", sampleSeal()))
+		if got := run(t, "zbarimg", "-q", "--nodbus", "--raw", "-Sdisable", "-Sqrcode.enable", "--", raster(t, file, 1, dpi)); strings.TrimSpace(got) !=
+			strings.TrimSpace(sampleSeal().Code) {
+			t.Errorf("at %d dpi it reads %q", dpi, got)
+		}
+	}
+}
+
 func TestSVGCodesScan(t *testing.T) {
 	t.Parallel()
 	for _, text := range []string{sampleDocket, "26-12345-0", "A", "345678", "abcdef", sampleClaim} {

@@ -131,6 +131,15 @@ func sampleRun(name string, full, later [6]float64, u float64) Run {
 	return run
 }
 
+// sampleSeal has the length and the letters of a real one.
+func sampleSeal() Seal {
+	seal := "ledgerwheel/0123456789abcdef\n1234\nq83vASNFZ4kAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\ntime 2026-11-30T20:00:00Z\n\n" +
+		"— ledgerwheel/0123456789abcdef 5sSvQ" + strings.Repeat("Ab3+/x", 14) + "Q==\n"
+	return Seal{Issuer: sampleIssuer, Short: "abcd ef01 2345 6789", Facts: []Field{{"Sealed", "30 Nov 2026, 20:00 UTC"}, {"Over", "1,234 entries"}},
+		Code: seal, Text: strings.Split(strings.TrimSpace(seal), "\n"),
+		Notes: []string{"Keep it where nobody reaches it who can reach the program."}}
+}
+
 func sampleBulletin() Bulletin {
 	before := sampleRun("As received", [6]float64{21.4, 18.2, -6.3, 4.9, 32.8, 14.1}, [6]float64{15.2, 11.9, -19.4, -8.8,
 		24.0, 2.2}, 1.4)
@@ -233,6 +242,7 @@ func samples() map[string]Paper {
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(),
+		"seal":  sampleSeal(),
 	}
 }
 

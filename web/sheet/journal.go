@@ -88,7 +88,12 @@ func journalPager(number string, j store.JournalSheet) view.PagerView {
 
 // EntryView is a journal entry as every page shows it.
 func (s *Frame) EntryView(r *http.Request, e docket.Entry) view.EntryView {
-	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: s.Moment(r, e.At),
+	return EntryView(s.Host, r, e)
+}
+
+// EntryView is what [Frame.EntryView] is, for an entry of no docket.
+func EntryView(h *page.Host, r *http.Request, e docket.Entry) view.EntryView {
+	v := view.EntryView{Seq: strconv.FormatInt(e.Seq, 10), At: h.Moment(r, e.At),
 		Datetime: e.At.UTC().Format(time.RFC3339),
 		Who:      e.By.String(), Summary: text.TrueMinus(e.Summary), Why: e.Why, Hash: e.Hash.Short()}
 	viewer, _ := page.ViewerOf(r.Context())

@@ -19,6 +19,7 @@ import (
 	"github.com/alexedwards/scs/pgxstore"
 	"golang.org/x/net/html"
 
+	"ledgerwheel/domain/record"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -44,8 +45,9 @@ type Site struct {
 	URL   string
 	Srv   *web.Server
 
-	mu  sync.Mutex
-	now time.Time
+	mu     sync.Mutex
+	now    time.Time
+	unseal error
 
 	Owner, Watchmaker, Clerk staff.Member
 }
@@ -88,10 +90,13 @@ func NewEmptySite(t testing.TB, more ...func(*web.Config)) *Site {
 func SiteOver(t testing.TB, kept *store.Store, uploads *files.Folder, now time.Time, more ...func(*web.Config)) *Site {
 	t.Helper()
 	s := &Site{T: t, Store: kept, now: now}
+	checks := store.NewChecker(kept, func() (store.RecordCheck, error) { return store.RecordCheck{Files: uploads}, nil }, s.Clock,
+		slog.New(slog.DiscardHandler))
+	t.Cleanup(func() { checks.Close() })
 	c := web.Config{
 		Store: s.Store, Sessions: pgxstore.NewWithCleanupInterval(s.Store.Pool(), 0), Uploads: uploads,
 		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Now: s.Clock, PublicURL: "http://ledger.example",
-		SetupKey: "test-setup-key",
+		SetupKey: "test-setup-key", Checks: checks, Sealing: s,
 	}
 	for _, change := range more {
 		change(&c)
@@ -119,6 +124,32 @@ func (s *Site) Pass(d time.Duration) {
 	defer s.mu.Unlock()
 	s.now = s.now.Add(d)
 }
+
+// Seal seals the record at the shop's time.
+func (s *Site) Seal() record.Seal {
+	s.T.Helper()
+	made, err := s.Store.Seal(s.T.Context(), make([]byte, 32), s.Clock(), nil, true)
+	if err != nil {
+		s.T.Fatal(err)
+	}
+	return made
+}
+
+// Unseal has the sealing fail from now on, as far as pages can tell; nil ends that.
+func (s *Site) Unseal(why error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.unseal = why
+}
+
+// Failed and Folders are what the pages are told of the sealing.
+func (s *Site) Failed() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.unseal
+}
+
+func (s *Site) Folders() []string { return []string{"/srv/ledgerwheel/seals"} }
 
 // Client is one browser: it keeps cookies and follows no redirect by itself.
 type Client struct {
