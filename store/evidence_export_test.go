@@ -1,5 +1,11 @@
 package store
 
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+)
+
 // Proved returns every table that is evidence, with its trigger's arguments as the catalogue writes them, and every
 // table that is exempt, with none.
 func Proved() map[string]string {
@@ -12,3 +18,6 @@ func Proved() map[string]string {
 	}
 	return out
 }
+
+// InTx runs do in a transaction as the store does.
+func (s *Store) InTx(ctx context.Context, do func(pgx.Tx) error) error { return s.inTx(ctx, do) }

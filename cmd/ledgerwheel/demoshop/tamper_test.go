@@ -218,22 +218,7 @@ func TestTamperingIsFound(t *testing.T) {
 	began := time.Now()
 	for _, table := range store.EvidenceTables() {
 		columns := k.columns(table)
-		for _, c := range columns {
-			if slices.Contains(unsaid[table], c.name) {
-				continue
-			}
-			k.seen(table, "changing "+c.name, func(ctx context.Context, tx pgx.Tx) error {
-				if err := free(ctx, tx, table); err != nil {
-					return err
-				}
-				tag, err := tx.Exec(ctx, fmt.Sprintf(`UPDATE %s SET %s = %s WHERE ctid = (SELECT ctid FROM %[1]s ORDER BY %[4]s DESC LIMIT 1)`, table,
-					pgx.Identifier{c.name}.Sanitize(), c.other(), keysOf(columns)))
-				if err == nil && tag.RowsAffected() != 1 {
-					err = fmt.Errorf("%s has no row to change", table)
-				}
-				return err
-			})
-		}
+		k.everyColumn(table, columns)
 		k.seen(table, "deleting", func(ctx context.Context, tx pgx.Tx) error {
 			_, err := tx.Exec(ctx, fmt.Sprintf(`DELETE FROM %s WHERE ctid = (SELECT ctid FROM %[1]s LIMIT 1)`, table))
 			return err
@@ -270,6 +255,58 @@ func TestTamperingIsFound(t *testing.T) {
 // without leaves out what is found in the untouched record.
 func (t *tampering) without(found []proof.Finding) []proof.Finding {
 	return slices.DeleteFunc(found, func(f proof.Finding) bool { return f.Sentence == t.before })
+}
+
+// everyColumn changes every column: those of the key one by one, the others each in a row of its own, as many at a time as
+// there are rows, and each such row must be named.
+func (t *tampering) everyColumn(table string, columns []column) {
+	t.Helper()
+	var rows int
+	if err := t.store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM `+table).Scan(&rows); err != nil || rows == 0 {
+		t.Fatalf("%s: %d rows, %v", table, rows, err)
+	}
+	var plain []column
+	for _, c := range columns {
+		switch {
+		case slices.Contains(unsaid[table], c.name):
+		case c.key:
+			t.seen(table, "changing "+c.name, func(ctx context.Context, tx pgx.Tx) error { return change(ctx, tx, table, columns, c, 0) })
+		default:
+			plain = append(plain, c)
+		}
+	}
+	for some := range slices.Chunk(plain, rows) {
+		found := t.seen(table, "changing columns", func(ctx context.Context, tx pgx.Tx) error {
+			for i, c := range some {
+				if err := change(ctx, tx, table, columns, c, i); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+		named := map[string]bool{}
+		for _, f := range found {
+			if _, row, ok := strings.Cut(f.Sentence, "("+table+" "); ok {
+				named[row] = true
+			}
+		}
+		if len(named) < len(some) {
+			t.Errorf("%s: %d rows of %d are named after each had one of %v changed:\n%s", table, len(named), len(some), some, sentences(found))
+		}
+	}
+}
+
+// change gives a column another value in the row at the given place.
+func change(ctx context.Context, tx pgx.Tx, table string, columns []column, c column, place int) error {
+	if err := free(ctx, tx, table); err != nil {
+		return err
+	}
+	tag, err := tx.Exec(ctx, fmt.Sprintf(`UPDATE %s SET %s = %s WHERE ctid = (SELECT ctid FROM %[1]s ORDER BY %[4]s LIMIT 1 OFFSET %[5]d)`, table,
+		pgx.Identifier{c.name}.Sanitize(), c.other(), keysOf(columns), place))
+	if err == nil && tag.RowsAffected() != 1 {
+		err = fmt.Errorf("%s has no row %d to change", table, place)
+	}
+	return err
 }
 
 // seen fails where nothing is found after an act, and returns what was.
