@@ -69,13 +69,7 @@ func (s *Store) Invite(ctx context.Context, m staff.Member, secret string, by Ac
 // one. Earlier links are withdrawn.
 func (s *Store) Reset(ctx context.Context, id int64, secret string, by Actor, at time.Time) error {
 	return s.changeMember(ctx, id, by, at, func(tx pgx.Tx, m *staff.Member, _ int) (string, error) {
-		var had bool
-		err := tx.QueryRow(ctx, `UPDATE staff SET password_hash = NULL, session_epoch = session_epoch + 1
-			FROM (SELECT password_hash IS NOT NULL AS had FROM staff WHERE id = $1) old WHERE id = $1 RETURNING old.had`, id).Scan(&had)
-		if err != nil {
-			return "", err
-		}
-		return staff.LinkMade, insertInvite(ctx, tx, id, had, secret, by, at)
+		return staff.LinkMade, takePassword(ctx, tx, id, secret, by.StaffID, at)
 	})
 }
 

@@ -240,10 +240,8 @@ func (s *Store) removeFactor(ctx context.Context, staffID int64, e AccessEvent, 
 // TakeOffFactors removes all second factors of somebody who lost them.
 func (s *Store) TakeOffFactors(ctx context.Context, id int64, by Actor, e AccessEvent) error {
 	return s.changeMember(ctx, id, by, e.At, func(tx pgx.Tx, _ *staff.Member, _ int) (string, error) {
-		for _, table := range []string{"staff_app", "staff_passkey", "staff_recovery_code"} {
-			if _, err := tx.Exec(ctx, `DELETE FROM `+table+` WHERE staff_id = $1`, id); err != nil {
-				return "", err
-			}
+		if err := takeFactors(ctx, tx, id); err != nil {
+			return "", err
 		}
 		e.StaffID, e.ByID, e.Kind = id, by.StaffID, staff.FactorsTakenOff
 		return staff.FactorsGone, insertAccess(ctx, tx, e)

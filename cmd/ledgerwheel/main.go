@@ -27,6 +27,7 @@ type commands struct {
 	Postgres    postgresCmd    `cmd:"" help:"Run the private PostgreSQL alone and print its address, for psql or pg_dump."`
 	Backup      backupCmd      `cmd:"" help:"Back the shop up, prove a backup, restore one."`
 	Card        cardCmd        `cmd:"" help:"Check a warranty card by its code alone."`
+	Owner       ownerCmd       `cmd:"" help:"Let an owner in again who lost the password."`
 	Record      recordCmd      `cmd:"" help:"Check and seal the record."`
 	Trial       trialCmd       `cmd:"" help:"Judge the fifteen rates of a chronometer trial by ISO 3159."`
 	Advise      adviseCmd      `cmd:"" help:"Say what the readings of a watch call for, and what not to touch."`

@@ -24,6 +24,7 @@ const (
 	RecoveryMade    Access = "recovery-made"
 	RecoveryUsed    Access = "recovery-used"
 	FactorsTakenOff Access = "factors-taken-off"
+	ResetOnMachine  Access = "reset-on-machine"
 )
 
 var accessWords = map[Access]string{
@@ -44,6 +45,7 @@ var accessWords = map[Access]string{
 	RecoveryMade:    "made recovery codes",
 	RecoveryUsed:    "used a recovery code",
 	FactorsTakenOff: "second factors removed by the owner",
+	ResetOnMachine:  "password taken away by command on the machine",
 }
 
 // Accesses are all kinds, in no order.
