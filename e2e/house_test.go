@@ -99,7 +99,7 @@ var house = []room{
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
 	rules("domain/record", "domain/text", "golang.org/x/mod/sumdb/..."),
 	rules("domain/shop", "domain/staff", "domain/warranty", textPath, "github.com/bojanz/currency"),
-	rules("domain/staff", "domain/text", textPath, "github.com/pquerna/otp/..."),
+	rules("domain/staff", "domain/text", textPath, "github.com/pquerna/otp/...", "github.com/trustelem/zxcvbn/..."),
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
 	rules("domain/text", textPath),
 	rules("domain/timing", "domain/figure", "domain/metrology", "domain/text"),

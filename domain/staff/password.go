@@ -1,7 +1,6 @@
 package staff
 
 import (
-	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -20,8 +19,9 @@ const (
 // 5.1.1.2 advises, so that one password typed on two keyboards is the same. Space is kept.
 func NormalPassword(s string) string { return norm.NFKC.String(s) }
 
-// PasswordProblem says why m can't have this password, or nothing. Any characters are allowed.
-func PasswordProblem(password string, m Member) string {
+// PasswordProblem says why m, of the shop of this name, can't have this password, or nothing. Any characters are allowed; it
+// is weighed by how many guesses it withstands ([leastGuesses]).
+func PasswordProblem(password string, m Member, shopName string) string {
 	if !utf8.ValidString(password) {
 		return "That password holds bytes that are no text."
 	}
@@ -33,14 +33,14 @@ func PasswordProblem(password string, m Member) string {
 	case n > maxPassword:
 		return "Use at most 128 characters."
 	}
-	folded := strings.ToLower(password)
+	folded, own := strings.ToLower(password), ownWords(m, shopName)
 	switch {
 	case isCommon(folded):
 		return "That password is among the first that anyone would try; choose another."
-	case isPersonal(folded, m):
-		return "Don't build the password from your name or e-mail address."
+	case isPersonal(folded, own):
+		return "Don't build the password from your name, your e-mail address or the shop's name."
 	}
-	return ""
+	return guessedSoon(password, own)
 }
 
 // commonPasswords are stems that lead published lists of leaked passwords (common practice, from memory).
@@ -103,17 +103,11 @@ func runsOn(s []rune) bool {
 	return false
 }
 
-// isPersonal reports whether little is left of folded without the member's own name and address.
-func isPersonal(folded string, m Member) bool {
+// isPersonal reports whether little is left of folded without the words by which others know the member.
+func isPersonal(folded string, own []string) bool {
 	const minLeft = 8 // characters that must be the member's own invention
-	email := NormalEmail(m.Email)
-	local, domain, _ := strings.Cut(email, "@")
-	name := strings.ToLower(NormalPassword(m.Name))
-	words := append(strings.Fields(name), email, local, domain, name, strings.ReplaceAll(name, " ", ""))
-	words = slices.DeleteFunc(words, func(w string) bool { return utf8.RuneCountInString(w) < 3 })
-	slices.SortFunc(words, func(a, b string) int { return len(b) - len(a) })
 	rest := folded
-	for _, w := range words {
+	for _, w := range own {
 		rest = strings.ReplaceAll(rest, w, "")
 	}
 	return rest != folded && utf8.RuneCountInString(rest) < minLeft

@@ -184,16 +184,22 @@ func TestNormalForms(t *testing.T) {
 
 func TestPasswords(t *testing.T) {
 	t.Parallel()
-	una := staff.Member{Name: "Una Sandler", Email: "una.sandler@ternquay.example"}
+	una, shopName := staff.Member{Name: "Una Sandler", Email: "una.sandler@ternquay.example"}, "Tern Quay Watch Works"
 	for _, good := range []string{
-		"tern on the slipway", "correct mussel basin", "            x", "пять чаек летят", "七つの海を渡るかもめたち",
-		"K7!fz$2qLm#9", strings.Repeat("ab cdefgh", 14) + "xy", "sandler basin rope tar", "8273940165238",
+		"tern on the slipway", "correct mussel basin", "пять чаек летят", "七つの海を渡るかもめたち",
+		"K7!fz$2qLm#9", "sandler basin rope tar", "8273940165238", strings.Repeat("tern on the slipway, ", 6)[:110] + "and then some more",
+		// the demo's, which everybody knows, and those of the tests: none is let through for its fame alone
+		"lighthouse brass ledger", "loupe tweezers tide", "ticket harbour bell", "brass harbour lantern", "tide table clock",
 	} {
-		if p := staff.PasswordProblem(good, una); p != "" {
+		if p := staff.PasswordProblem(good, una, shopName); p != "" {
 			t.Errorf("%q refused: %s", good, p)
 		}
 	}
 	for bad, says := range map[string]string{
+		"ticketharbour": "guessed too soon: it is made of a common word", "Summer2026!!!": "a date or year and a repetition", "liverpool2024": "side by side",
+		"mechanicalwatch": "a common word", "januaryfebruary": "guessed too soon", "            x": "a repetition", "wristwatch2026": "guessed too soon",
+		strings.Repeat("ab cdefgh", 14) + "xy": "a repetition", "poiuytrewqlkj": "a run such as", "manchesterunited1": "guessed too soon",
+		"ternquaywatchworks1": "the shop's name", "TernQuay2026!": "the shop's name", "Tern Quay clock": "the shop's name",
 		"":                             "at least 12",
 		"short":                        "at least 12",
 		"elevenchars":                  "at least 12",
@@ -220,7 +226,7 @@ func TestPasswords(t *testing.T) {
 		"ternquay.example":             "your name",
 		"twelve\xffbytes":              "no text",
 	} {
-		if p := staff.PasswordProblem(bad, una); !strings.Contains(p, says) {
+		if p := staff.PasswordProblem(bad, una, shopName); !strings.Contains(p, says) {
 			t.Errorf("%q: %q, want %q", bad, p, says)
 		}
 	}
@@ -235,7 +241,7 @@ func TestPasswordsAskForNoKinds(t *testing.T) {
 		for _, r := range password {
 			distinct[r] = true
 		}
-		if p := staff.PasswordProblem(password, staff.Member{}); p != "" && len(distinct) > 8 {
+		if p := staff.PasswordProblem(password, staff.Member{}, ""); p != "" && len(distinct) > 8 {
 			t.Fatalf("%q refused: %s", password, p)
 		}
 	})

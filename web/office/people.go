@@ -225,7 +225,11 @@ func (s *Room) join(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f.NewPassword(m)
+	sh, err := s.store.Shop(r.Context())
+	if err != nil {
+		return err
+	}
+	f.NewPassword(m, sh.Name)
 	if !f.OK() {
 		return s.renderJoin(w, r, http.StatusUnprocessableEntity, f)
 	}
@@ -294,7 +298,7 @@ func (s *Room) changePassword(w http.ResponseWriter, r *http.Request) error {
 	} else if !ok {
 		f.Fail("current", "That is not your present password.")
 	}
-	f.NewPassword(v.Member)
+	f.NewPassword(v.Member, v.Shop.Name)
 	if !f.OK() {
 		return s.renderAccount(w, r, http.StatusUnprocessableEntity, f)
 	}

@@ -575,7 +575,7 @@ func join(p view.Page, v joinView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.TextField(signInPassword(v.Form, "password", "Password", "new-password").WithHint("At least 12 characters. A few unrelated words do well.")).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.TextField(signInPassword(v.Form, "password", "Password", "new-password").WithHint("At least 12 characters, and not easily guessed: a few words that have nothing to do with each other do well.")).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -716,7 +716,7 @@ func account(p view.Page, v accountView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.TextField(signInPassword(v.Form, "password", "New password", "new-password").WithHint("At least 12 characters. A few unrelated words do well.")).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.TextField(signInPassword(v.Form, "password", "New password", "new-password").WithHint("At least 12 characters, and not easily guessed: a few words that have nothing to do with each other do well.")).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

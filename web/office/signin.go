@@ -228,7 +228,7 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 	owner := staff.Member{Name: staff.NormalName(f.Text("name")), Email: staff.NormalEmail(f.Text("email")),
 		Role: staff.Owner}
 	f.FailAll(owner.Problems())
-	f.NewPassword(owner)
+	f.NewPassword(owner, sh.Name)
 	if !f.OK() {
 		return page.Render(w, r, http.StatusUnprocessableEntity, setup(s.PlainPage(r, "Open the shop"),
 			setupView{Form: f.View()}))

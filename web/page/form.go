@@ -152,9 +152,9 @@ func (f *Form) Takes(err error) bool {
 	return true
 }
 
-// NewPassword checks the two fields in which m chooses a password.
-func (f *Form) NewPassword(m staff.Member) {
-	if why := staff.PasswordProblem(f.Raw("password"), m); why != "" {
+// NewPassword checks the two fields in which m, of the shop of this name, chooses a password.
+func (f *Form) NewPassword(m staff.Member, shopName string) {
+	if why := staff.PasswordProblem(f.Raw("password"), m, shopName); why != "" {
 		f.Fail("password", why)
 	} else if f.Raw("password") != f.Raw("again") {
 		f.Fail("again", "The two passwords differ.")
