@@ -41,7 +41,7 @@ CREATE TABLE staff_recovery_code (
     used_at  timestamptz,
     PRIMARY KEY (staff_id, hash)
 );
-COMMENT ON TABLE staff_recovery_code IS 'each lets its person in once in place of a second factor; only hashes are kept, of 80 bits of chance each';
+COMMENT ON TABLE staff_recovery_code IS 'each lets its person in once in place of a second factor; only hashes are kept, of 80 bits of chance or more';
 
 ALTER TABLE shop ADD second_factor text NOT NULL DEFAULT 'nobody' CHECK (second_factor IN ('nobody', 'owners', 'all'));
 ALTER TABLE shop_version ADD second_factor text NOT NULL DEFAULT 'nobody';

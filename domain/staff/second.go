@@ -97,21 +97,23 @@ func AppURI(secret []byte, shopName, email string) string {
 }
 
 const (
-	// RecoveryCodes is how many are made at a time, and RecoveryBytes of how much chance each.
+	// RecoveryCodes is how many are made at a time, and RecoveryBytes of how much chance each: a code that is kept under one
+	// fast hash without salt needs 112 bits at least (NIST SP 800-63B, section 5.1.2.2, and OWASP ASVS 5.0.0, 6.5.2);
+	// seventeen bytes fill seven groups of four letters.
 	RecoveryCodes = 10
-	RecoveryBytes = 10
+	RecoveryBytes = 17
 )
 
 // Recovery codes are written in an alphabet without letters that are taken for digits: that of base32 as Douglas
 // Crockford describes it, in small letters.
 var recoveryLetters = base32.NewEncoding("0123456789abcdefghjkmnpqrstvwxyz").WithPadding(base32.NoPadding)
 
-// RecoveryCode writes ten bytes of chance as a code for people, such as 3m8k-70qx-w2ce-v5tn.
+// RecoveryCode writes bytes of chance as a code for people, in groups such as 3m8k-70qx-w2ce-v5tn.
 func RecoveryCode(chance []byte) string {
 	return strings.ReplaceAll(grouped(recoveryLetters.EncodeToString(chance)), " ", "-")
 }
 
-// RecoveryHash is the form in which a recovery code is kept. One fast hash is enough for eighty bits of chance. Spaces,
+// RecoveryHash is the form in which a recovery code is kept. One fast hash is enough for so much chance. Spaces,
 // hyphens and capitals make no difference, and o, i and l are read as the digits they are taken for.
 func RecoveryHash(staffID int64, typed string) [32]byte {
 	typed = strings.NewReplacer("-", "", "o", "0", "i", "1", "l", "1").Replace(strings.ToLower(withoutSpace(typed)))

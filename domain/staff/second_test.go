@@ -95,6 +95,9 @@ func TestRecoveryCodes(t *testing.T) {
 	if code != "0123-4567-89ab-cdef" {
 		t.Errorf("code %q", code)
 	}
+	if made := staff.RecoveryCode(make([]byte, staff.RecoveryBytes)); 8*staff.RecoveryBytes < 128 || len(made) != 7*4+6 {
+		t.Errorf("%d bytes of chance make %q", staff.RecoveryBytes, made)
+	}
 	want := staff.RecoveryHash(7, code)
 	for _, typed := range []string{"0123456789ABCDEF", " o1 23-4567 89ab cdef", "Oi23 4567 89AB CDEF", "0l23-4567-89ab-cdef"} {
 		if staff.RecoveryHash(7, typed) != want {
