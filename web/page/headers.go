@@ -10,7 +10,7 @@ import (
 // socketOrigins.
 const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; " +
 	"font-src 'self'; connect-src 'self'%s; media-src 'self' blob:; worker-src 'self'; manifest-src 'self'; " +
-	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+	"object-src 'none'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // SecureHeaders sets what every answer carries, pages and errors alike. With strict set browsers are told to accept
 // nothing but TLS from this name for a year (RFC 6797).
