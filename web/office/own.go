@@ -53,6 +53,11 @@ func (s *Room) ownPage(r *http.Request, title string) view.Page {
 	return p
 }
 
+// sessionsEnd is asked before somebody's sessions elsewhere are ended.
+func sessionsEnd(title, button string) view.SureView {
+	return view.SureView{Title: title, Button: button, Text: "Whoever sits there has to sign in again, so only you may do it."}
+}
+
 // endOne ends one of the viewer's sessions, this one too.
 func (s *Room) endOne(w http.ResponseWriter, r *http.Request) error {
 	v, _ := page.ViewerOf(r.Context())
@@ -60,7 +65,14 @@ func (s *Room) endOne(w http.ResponseWriter, r *http.Request) error {
 	if id == v.Session.ID {
 		return s.signOut(w, r)
 	}
-	err := s.store.EndSession(r.Context(), v.Member.ID, id, s.Access(r, v.Member.ID, staff.SessionEnded, ""))
+	f, err := page.ReadForm(w, r)
+	if err != nil {
+		return err
+	}
+	if ok, err := s.Proven(w, r, f, sessionsEnd("End this session?", "End it")); !ok {
+		return err
+	}
+	err = s.store.EndSession(r.Context(), v.Member.ID, id, s.Access(r, v.Member.ID, staff.SessionEnded, ""))
 	if err != nil && !errors.Is(err, domain.ErrNotFound) {
 		return err
 	}
@@ -69,6 +81,13 @@ func (s *Room) endOne(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) endOthers(w http.ResponseWriter, r *http.Request) error {
+	f, err := page.ReadForm(w, r)
+	if err != nil {
+		return err
+	}
+	if ok, err := s.Proven(w, r, f, sessionsEnd("End your other sessions?", "End them")); !ok {
+		return err
+	}
 	v, _ := page.ViewerOf(r.Context())
 	if err := s.store.EndOtherSessions(r.Context(), v.Member.ID, v.Session.ID,
 		s.Access(r, v.Member.ID, staff.OthersEnded, "")); err != nil {

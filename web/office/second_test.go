@@ -249,6 +249,7 @@ func TestWhatIsAskedAgain(t *testing.T) {
 	s := webtest.NewSite(t)
 	c := s.As(s.Owner)
 	withApp(s, c)
+	s.As(s.Owner) // a session elsewhere
 	s.Unproven(c)
 	clerk := "/staff/" + webtest.Itoa(s.Clerk.ID)
 	for path, fields := range map[string]url.Values{
@@ -257,6 +258,7 @@ func TestWhatIsAskedAgain(t *testing.T) {
 		"/keys/rotate": {"current": {"AAAA"}}, "/account/sign-in/app/begin": nil, "/account/sign-in/app/remove": nil,
 		"/account/sign-in/passkey/begin": nil, "/account/sign-in/recovery": nil,
 		"/account/sign-in/app": {"code": {"123456"}}, "/account/sign-in/passkey": {"name": {"x"}}, "/account/sign-in/passkeys/1/remove": nil,
+		"/account/sign-in/sessions/others/end": nil, "/account/sign-in/sessions/ELSEWHERE/end": nil,
 	} {
 		a := c.Post(path, fields).Want(http.StatusOK)
 		if len(a.All("proof_password")) != 1 || len(a.All("proof_code")) != 1 {
@@ -277,6 +279,7 @@ func TestWhatIsAskedAgain(t *testing.T) {
 		}
 	}
 	if rows(s, `SELECT FROM shop WHERE second_factor = 'nobody'`) != 1 || rows(s, `SELECT FROM staff_app WHERE confirmed_at IS NOT NULL`) != 1 ||
+		rows(s, `SELECT FROM staff_session`) != 2 ||
 		rows(s, `SELECT FROM staff WHERE role = 'clerk' AND disabled_at IS NULL AND password_hash IS NOT NULL`) != 1 {
 		t.Error("something was done before the answer")
 	}
