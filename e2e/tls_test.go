@@ -130,8 +130,8 @@ func TestServeUnderALocalAuthority(t *testing.T) {
 	}
 	themed.Body.Close()
 	for _, c := range themed.Cookies() {
-		if !c.Secure {
-			t.Errorf("cookie %s may be sent without TLS", c.Name)
+		if !c.Secure || !strings.HasPrefix(c.Name, "__Host-") || c.Path != "/" || c.Domain != "" {
+			t.Errorf("cookie %s may be sent without TLS, or come from another host", c.Name)
 		}
 	}
 	if len(themed.Cookies()) == 0 {

@@ -262,7 +262,7 @@ func (s *Room) chooseKeys(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := &http.Cookie{Name: view.SlashCookie, Value: view.SlashOff, Path: "/", MaxAge: 365 * 24 * 3600,
+	c := &http.Cookie{Name: s.CookieName(view.SlashCookie), Value: view.SlashOff, Path: "/", MaxAge: 365 * 24 * 3600,
 		SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.Sessions.Cookie.Secure}
 	if f.Checked("slash") {
 		c.MaxAge = -1
@@ -274,7 +274,7 @@ func (s *Room) chooseKeys(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Room) renderAccount(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
 	v, _ := page.ViewerOf(r.Context())
-	own := accountView{Form: f.View(), Slash: page.SlashOf(r), Name: v.Member.Name, Email: v.Member.Email, Role: v.Member.Role.Label()}
+	own := accountView{Form: f.View(), Slash: s.SlashOf(r), Name: v.Member.Name, Email: v.Member.Email, Role: v.Member.Role.Label()}
 	for _, rule := range staff.Rules() {
 		if staff.Can(v.Member.Role, rule.Permission) {
 			own.May = append(own.May, rule.Words)

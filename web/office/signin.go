@@ -252,7 +252,7 @@ func (s *Room) chooseTheme(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	http.SetCookie(w, &http.Cookie{Name: view.ThemeCookie, Value: string(view.ThemeOf(f.Text("theme"))), Path: "/",
+	http.SetCookie(w, &http.Cookie{Name: s.CookieName(view.ThemeCookie), Value: string(view.ThemeOf(f.Text("theme"))), Path: "/",
 		MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode, HttpOnly: true, Secure: s.Sessions.Cookie.Secure})
 	return page.SeeOther(w, r, page.LocalPath(f.Text("back")))
 }

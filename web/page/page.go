@@ -29,7 +29,7 @@ var navigation = []struct {
 // Page is what the layout needs for a page of the shop's own people.
 func (s *Host) Page(r *http.Request, title string) view.Page {
 	v, _ := ViewerOf(r.Context())
-	p := view.Page{Title: title, Shop: v.Shop.Name, Path: r.URL.RequestURI(), Theme: themeOf(r), Find: &view.Find{Slash: SlashOf(r)},
+	p := view.Page{Title: title, Shop: v.Shop.Name, Path: r.URL.RequestURI(), Theme: s.themeOf(r), Find: &view.Find{Slash: s.SlashOf(r)},
 		Who: &view.Who{Name: v.Member.Name, Role: v.Member.Role.Label(), Href: "/account"}}
 	if r.Method != http.MethodGet {
 		p.Path = "/"
@@ -68,7 +68,7 @@ func (s *Host) troubles() []health.Trouble {
 
 // PlainPage is for strangers, customers and signing in.
 func (s *Host) PlainPage(r *http.Request, title string) view.Page {
-	p := view.Page{Title: title, Theme: themeOf(r), Path: r.URL.RequestURI(), Plain: true}
+	p := view.Page{Title: title, Theme: s.themeOf(r), Path: r.URL.RequestURI(), Plain: true}
 	if r.Method != http.MethodGet {
 		p.Path = "/"
 	}
@@ -85,13 +85,13 @@ func (s *Host) RenderPlain(w http.ResponseWriter, r *http.Request, status int, t
 }
 
 // SlashOf reports whether the key "/" leads to the find box: until it is switched off (WCAG 2.2, 2.1.4).
-func SlashOf(r *http.Request) bool {
-	c, err := r.Cookie(view.SlashCookie)
+func (s *Host) SlashOf(r *http.Request) bool {
+	c, err := r.Cookie(s.CookieName(view.SlashCookie))
 	return err != nil || c.Value != view.SlashOff
 }
 
-func themeOf(r *http.Request) view.Theme {
-	c, err := r.Cookie(view.ThemeCookie)
+func (s *Host) themeOf(r *http.Request) view.Theme {
+	c, err := r.Cookie(s.CookieName(view.ThemeCookie))
 	if err != nil {
 		return view.ThemeAuto
 	}

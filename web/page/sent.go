@@ -180,7 +180,7 @@ func (a *answering) WriteHeader(status int) {
 	if !a.written {
 		a.written, a.status = true, status
 		if a.saved() {
-			http.SetCookie(a.ResponseWriter, &http.Cookie{Name: savedCookie, Value: a.st.key, Path: "/", MaxAge: 120,
+			http.SetCookie(a.ResponseWriter, &http.Cookie{Name: a.host.CookieName(savedCookie), Value: a.st.key, Path: "/", MaxAge: 120,
 				SameSite: http.SameSiteLaxMode, Secure: a.host.Sessions.Cookie.Secure})
 		}
 	}

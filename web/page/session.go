@@ -31,16 +31,24 @@ func NewSessions(kept scs.Store, secure bool, fail failFunc) *scs.SessionManager
 	m.Store = kept
 	m.Lifetime = staff.SessionFor
 	m.HashTokenInStore = true
-	m.Cookie.Name = "ledgerwheel"
 	m.Cookie.HttpOnly = true
 	m.Cookie.SameSite = http.SameSiteLaxMode
 	m.Cookie.Path = "/"
 	m.Cookie.Secure = secure
-	if secure {
-		m.Cookie.Name = "__Host-ledgerwheel"
-	}
+	m.Cookie.Name = cookieName("ledgerwheel", secure)
 	m.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) { fail(w, r, store.Translate(err)) }
 	return m
+}
+
+// CookieName is the full name of a cookie of ours. Where cookies are bound to TLS the prefix has browsers take it from this
+// very host alone, never from a neighbour under the same domain (RFC 6265bis, section 4.1.3.2).
+func (s *Host) CookieName(name string) string { return cookieName(name, s.Sessions.Cookie.Secure) }
+
+func cookieName(name string, secure bool) string {
+	if secure {
+		return "__Host-" + name
+	}
+	return name
 }
 
 type viewerKey struct{}

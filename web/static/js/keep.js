@@ -4,7 +4,8 @@
 //
 // Contract: every form that the shop's pages send carries a hidden field form_key ("random.person.code"; data-again when
 // the page was drawn for an answer and shows what was typed by itself) and form_page (see web/page/stamp.go). A form filled in
-// by the server from what it kept has data-refilled. The cookie form_saved names the key of the form that was saved last.
+// by the server from what it kept has data-refilled. The cookie form_saved, over TLS __Host-form_saved, names the key of the
+// form that was saved last.
 // A form with data-self-kept is kept and sent by its own script.
 const prefix = "ledgerwheel form ";
 const restMs = 250;
@@ -132,10 +133,11 @@ function say(form, words, clear) {
 
 // forgetSaved drops the form that the program says is saved.
 function forgetSaved() {
-  const saved = document.cookie.split("; ").find((c) => c.startsWith("form_saved="))?.slice("form_saved=".length);
-  if (!saved) return;
+  const found = document.cookie.split("; ").find((c) => /^(__Host-)?form_saved=/.test(c));
+  if (!found) return;
+  const [name, saved] = found.split(/=(.*)/);
   for (const place of places()) if (read(place)?.key === saved) sessionStorage.removeItem(place);
-  document.cookie = "form_saved=; Max-Age=0; Path=/";
+  document.cookie = `${name}=; Max-Age=0; Path=/${name.startsWith("__Host-") ? "; Secure" : ""}`;
 }
 
 function forgetAll() {
