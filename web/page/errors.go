@@ -44,8 +44,11 @@ func (s *Host) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	if status >= 500 {
 		level = slog.LevelError
 	}
+	v, _ := ViewerOf(r.Context()) // 0 for nobody known
 	s.Log.LogAttrs(r.Context(), level, "request failed",
-		slog.String("id", RequestIDOf(r.Context())), slog.Int("status", status), slog.Any("error", err))
+		slog.String("id", RequestIDOf(r.Context())), slog.Int("status", status), slog.String("method", r.Method),
+		slog.String("path", loggedPath(r)), slog.Int64("staff", v.Member.ID), slog.String("from", s.ClientAddress(r)),
+		slog.Any("error", err))
 	if errors.Is(r.Context().Err(), context.Canceled) {
 		return // nobody is listening any more
 	}

@@ -52,10 +52,10 @@ type Site struct {
 	Owner, Watchmaker, Clerk staff.Member
 }
 
-// NewSite starts a shop with one person of each role.
-func NewSite(t testing.TB) *Site {
+// NewSite starts a shop with one person of each role; more changes how.
+func NewSite(t testing.TB, more ...func(*web.Config)) *Site {
 	t.Helper()
-	s := NewEmptySite(t)
+	s := NewEmptySite(t, more...)
 	hash, err := testHash()
 	if err != nil {
 		t.Fatal(err)
