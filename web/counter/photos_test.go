@@ -38,7 +38,8 @@ func TestPhotographsFromATelephone(t *testing.T) {
 	path := "/photos/" + webtest.Itoa(photos[0].ID) + "/"
 	full := bench.Get(path + "full").Want(http.StatusOK)
 	for name, want := range map[string]string{"Content-Type": "image/jpeg", "X-Content-Type-Options": "nosniff",
-		"Cache-Control": "private, no-cache"} {
+		"Cache-Control": "private, no-cache", "Content-Disposition": `inline; filename="photograph-` +
+			strings.Trim(full.Header.Get("ETag"), `"`)[:8] + `.jpg"`} {
 		if got := full.Header.Get(name); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)
 		}

@@ -195,7 +195,7 @@ func (s *Host) SendPicture(w http.ResponseWriter, r *http.Request, sum [32]byte,
 	h.Set("Content-Type", photo.ContentType)
 	h.Set("Cache-Control", "private, no-cache")
 	h.Set("ETag", `"`+hex.EncodeToString(sum[:])+"-"+string(size)+`"`)
-	h.Set("Content-Disposition", "inline")
+	h.Set("Content-Disposition", `inline; filename="photograph-`+hex.EncodeToString(sum[:4])+`.jpg"`)
 	http.ServeContent(w, r, "", time.Time{}, file)
 	return nil
 }
