@@ -101,6 +101,17 @@ func TestAWrongMethodIsNoWayIn(t *testing.T) {
 	if s.Version(number) != before {
 		t.Error("a GET changed the docket")
 	}
+	// RFC 9110, section 9.3.8, has TRACE send back what was asked, secrets too.
+	for _, path := range []string{"/", "/sign-in", "/healthz", "/static/"} {
+		req, err := http.NewRequest(http.MethodTrace, s.URL+path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("X-Told", "lighthouse brass")
+		if a := owner.Do(req); a.Status < 400 || strings.Contains(a.Body, "lighthouse brass") {
+			t.Errorf("TRACE %s: %d %s", path, a.Status, a.Body)
+		}
+	}
 }
 
 // A forged post from another site is refused on every route that changes anything.

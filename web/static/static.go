@@ -27,7 +27,7 @@ var files embed.FS
 var contentTypes = map[string]string{
 	".css":   "text/css; charset=utf-8",
 	".js":    "text/javascript; charset=utf-8",
-	".svg":   "image/svg+xml",
+	".svg":   "image/svg+xml; charset=utf-8",
 	".woff2": "font/woff2",
 	".txt":   "text/plain; charset=utf-8",
 }
