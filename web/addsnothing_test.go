@@ -82,7 +82,7 @@ var addsNothing = reasons(
 		[]string{
 			"/dockets/{number}/hand-over/refund",
 		}},
-	reason{"a measurement is one however alike: each is sent by its own page's script or file",
+	reason{"sent at once by TestCalibrationSentAtOnceIsOne, or by a page's script that keeps count itself",
 		[]string{
 			"/recorders/{id}/sound",
 			"/listen/clock",

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -254,6 +255,39 @@ func TestCalibrationFromARecording(t *testing.T) {
 	if c := kept[0].Calibration; math.Abs(c.PPM-30) > 0.2 || math.Abs(c.StdPPM-0.05/0.0864) > 0.02 ||
 		c.Method != recorder.ByQuartzWatch || c.Used < 85 {
 		t.Errorf("kept %+v", c)
+	}
+}
+
+// TestCalibrationSentAtOnceIsOne: the same recording sent four times at the same moment is one calibration, another in the
+// same form is another.
+func TestCalibrationSentAtOnceIsOne(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	path := recorderPage(s, bench)
+	fields := url.Values{"reference": {"pulses"}, "form_key": {bench.Get(path).Want(http.StatusOK).Hidden("form_key")}, "form_page": {path}}
+	kept := func() (n int) {
+		t.Helper()
+		if err := s.Store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM recorder_calibration`).Scan(&n); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	sound := clicking(40, 5, 1)
+	var all sync.WaitGroup
+	for range 4 {
+		all.Go(func() {
+			if a := sendReference(bench, path, sound, fields); a.Status != http.StatusSeeOther || a.Location() != path+"#calibrations" {
+				t.Errorf("answered %d, leads to %q", a.Status, a.Location())
+			}
+		})
+	}
+	if all.Wait(); kept() != 1 {
+		t.Errorf("%d calibrations", kept())
+	}
+	sendReference(bench, path, clicking(41, 5, 1), fields).Want(http.StatusSeeOther)
+	if kept() != 2 {
+		t.Errorf("with another recording there are %d", kept())
 	}
 }
 
