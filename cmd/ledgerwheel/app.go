@@ -41,12 +41,37 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	// What a pulled plug left of removed photographs goes now.
 	if err := d.Store.ClearPictures(ctx, uploads.Remove); err != nil {
 		d.Log.Error("files of removed photographs are left", "error", err)
+	} else if err := sweep(ctx, d, uploads); err != nil {
+		d.Log.Error("the uploads were not swept", "error", err)
 	}
 	return web.New(web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
 		Hosts: d.Hosts, Proxies: d.Proxies, Troubles: d.Watching.Troubles, Checks: d.Checks, Sealing: d.Sealing,
 	})
+}
+
+// sweep clears the uploads of what an earlier run left behind.
+func sweep(ctx context.Context, d deps, uploads *files.Folder) error {
+	pictures, sounds, err := d.Store.NamedFiles(ctx)
+	if err != nil {
+		return err
+	}
+	named := map[[32]byte]bool{}
+	for _, sum := range append(pictures, sounds...) {
+		named[sum] = true
+	}
+	did, err := uploads.Sweep(time.Now(), func(sum [32]byte) bool { return named[sum] })
+	if did.Unfinished > 0 {
+		d.Log.Info("files that were never written to their end were removed", "files", did.Unfinished)
+	}
+	if len(did.Lost) > 0 {
+		d.Log.Warn("files that nothing in the record names were moved to uploads/lost", "files", len(did.Lost), "names", did.Lost)
+	}
+	if len(did.Found) > 0 {
+		d.Log.Info("files that the record names were moved back from uploads/lost", "files", len(did.Found), "names", did.Found)
+	}
+	return err
 }
 
 // seedDemo fills the demo shop unless it is filled already, and returns its people's sign-ins.

@@ -83,6 +83,7 @@ func Process(upload []byte) (Picture, error) {
 	if p.Thumb, err = encode(thumb); err != nil {
 		return Picture{}, err
 	}
+	p.Thumb = withSum(p.Thumb)
 	sum := sha256.Sum256(p.Full)
 	p.SHA256 = hex.EncodeToString(sum[:])
 	return p, nil

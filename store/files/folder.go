@@ -2,20 +2,25 @@
 package files
 
 import (
+	"bytes"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/photo"
 )
 
 // Folder keeps photographs and sounds as files named by the SHA-256 of what was stored, so that a row of the database
 // names its picture or sound for good and the same one is kept once.
 type Folder struct {
 	root string
+	held checks
 }
 
 // Open makes the folder if it is not there yet.
@@ -44,8 +49,9 @@ func (f *Folder) path(sum [32]byte, size Size) string {
 // are on the disk: the row that names them may be written.
 func (f *Folder) Put(sum [32]byte, size Size, data []byte) error {
 	path := f.path(sum, size)
-	if info, err := os.Stat(path); err == nil && info.Size() == int64(len(data)) {
-		return nil
+	if kept, err := os.ReadFile(path); err == nil && bytes.Equal(kept, data) {
+		now := time.Now() // it counts as new, so that no sweep takes it for what was left behind
+		return fault(os.Chtimes(path, now, now))
 	}
 	dir := filepath.Dir(path)
 	if err := makeShelf(dir); err != nil {
@@ -66,13 +72,48 @@ func makeShelf(dir string) error {
 	return nil
 }
 
-// Open returns the file of one size; the error wraps domain.ErrNotFound when it is not there.
+// Open returns the file of one size once it was found to be what was kept. The error wraps domain.ErrNotFound when it is not
+// there, and ErrAltered when it is another. A thumbnail that is missing, altered or from before they were checked is made
+// again of the full size.
 func (f *Folder) Open(sum [32]byte, size Size) (*os.File, error) {
-	file, err := os.Open(f.path(sum, size))
+	path := f.path(sum, size)
+	file, err := f.held.open(path, func(r io.Reader) error {
+		if size == Thumb {
+			return checkThumb(r)
+		}
+		return checkReader(r, sum)
+	})
+	if size == Thumb && (errors.Is(err, ErrAltered) || errors.Is(err, fs.ErrNotExist)) {
+		if err := f.thumbAgain(sum); err != nil {
+			return nil, err
+		}
+		file, err = os.Open(path)
+	}
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("picture %x: %w", sum[:4], domain.ErrNotFound)
 	}
-	return file, err
+	if err != nil {
+		return nil, fmt.Errorf("picture %x: %w", sum[:4], err)
+	}
+	return file, nil
+}
+
+// thumbAgain makes a thumbnail of the full size.
+func (f *Folder) thumbAgain(sum [32]byte) error {
+	full, err := f.Open(sum, Full)
+	if err != nil {
+		return err
+	}
+	defer full.Close()
+	data, err := io.ReadAll(full)
+	if err != nil {
+		return err
+	}
+	thumb, err := photo.ThumbOf(data)
+	if err != nil {
+		return err
+	}
+	return f.Put(sum, Thumb, thumb)
 }
 
 // Remove deletes both sizes of a picture that no row names any more; files that are gone already are no error. When it

@@ -46,12 +46,10 @@ func TestFolderRemovesPictures(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sum, other := [32]byte{1}, [32]byte{1, 2}
-	for _, size := range []files.Size{files.Full, files.Thumb} {
-		if err := errors.Join(folder.Put(sum, size, []byte("a")), folder.Put(other, size, []byte("b"))); err != nil {
-			t.Fatal(err)
-		}
-	}
+	p, sum := pictured(t, 20)
+	q, other := pictured(t, 60)
+	put(t, folder, p, sum)
+	put(t, folder, q, other)
 	if err := errors.Join(folder.Remove(sum), folder.Remove(sum), folder.Remove([32]byte{9})); err != nil {
 		t.Error(err)
 	}

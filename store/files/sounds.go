@@ -49,6 +49,9 @@ func (f *Folder) ReceiveSound(from io.Reader, maxBytes int64) (*heard.Sound, err
 	if err := f.settle(tmp, f.soundPath([32]byte(sum.Sum(nil)))); err != nil {
 		return nil, fmt.Errorf("keep sound: %w", gone(err))
 	}
+	if info, err := tmp.Stat(); err == nil { // its sum was just worked out
+		f.held.trust(f.soundPath([32]byte(sum.Sum(nil))), info)
+	}
 	return sound, nil
 }
 
@@ -77,13 +80,17 @@ func (p *prefix) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// OpenSound returns a kept sound; the error wraps domain.ErrNotFound when it is not there.
+// OpenSound returns a kept sound once it was found to be what was kept; the error wraps domain.ErrNotFound when it is not
+// there, and ErrAltered when it is another.
 func (f *Folder) OpenSound(sum [32]byte) (*os.File, error) {
-	file, err := os.Open(f.soundPath(sum))
+	file, err := f.held.open(f.soundPath(sum), func(r io.Reader) error { return checkReader(r, sum) })
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("sound %x: %w", sum[:4], domain.ErrNotFound)
 	}
-	return file, err
+	if err != nil {
+		return nil, fmt.Errorf("sound %x: %w", sum[:4], err)
+	}
+	return file, nil
 }
 
 // RemoveSound clears away a sound that no row names any more.

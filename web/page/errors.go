@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/health"
+	"ledgerwheel/store/files"
 	"ledgerwheel/web/view"
 )
 
@@ -85,6 +86,10 @@ func explain(err error) (int, view.ErrorText) {
 	case errors.Is(err, ErrForbidden):
 		return http.StatusForbidden, view.ErrorText{Title: "Not yours to do",
 			Text: "Your role in the shop does not include this. Ask the owner if it should."}
+	case errors.Is(err, files.ErrAltered):
+		return http.StatusInternalServerError, view.ErrorText{Title: "The file was altered",
+			Text: "What lies on the disk is not what was kept, so it is not shown as that. Send the same picture or sound in again: " +
+				"it then takes its place. Or take it from a backup."}
 	case errors.Is(err, domain.ErrNotFound):
 		return http.StatusNotFound, view.ErrorText{Title: "Nothing here",
 			Text: "There is no such page or record, or a link has expired. Check the number, or look for it with the find box."}

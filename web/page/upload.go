@@ -187,6 +187,9 @@ func (s *Host) ClearPictures(ctx context.Context, of interface {
 // again each time, so that who signs out, or whose link has ended, sees it no more.
 func (s *Host) SendPicture(w http.ResponseWriter, r *http.Request, sum [32]byte, size files.Size) error {
 	file, err := s.Uploads.Open(sum, size)
+	if errors.Is(err, files.ErrAltered) || errors.Is(err, domain.ErrNotFound) {
+		return s.sendPlaceholder(w, r, err)
+	}
 	if err != nil {
 		return err
 	}
@@ -197,6 +200,28 @@ func (s *Host) SendPicture(w http.ResponseWriter, r *http.Request, sum [32]byte,
 	h.Set("ETag", `"`+hex.EncodeToString(sum[:])+"-"+string(size)+`"`)
 	h.Set("Content-Disposition", `inline; filename="photograph-`+hex.EncodeToString(sum[:4])+`.jpg"`)
 	http.ServeContent(w, r, "", time.Time{}, file)
+	return nil
+}
+
+// sendPlaceholder stands in a page for a picture that can't be shown, with the words why; asked for by itself it is an error
+// page.
+func (s *Host) sendPlaceholder(w http.ResponseWriter, r *http.Request, err error) error {
+	if r.Header.Get("Sec-Fetch-Dest") != "image" {
+		return err
+	}
+	status, words := http.StatusInternalServerError, "This photograph was altered on the disk."
+	if errors.Is(err, domain.ErrNotFound) {
+		status, words = http.StatusNotFound, "This photograph is missing on the disk."
+	}
+	s.Log.Error("a photograph is not shown", "id", RequestIDOf(r.Context()), "error", err)
+	h := w.Header()
+	h.Set("Content-Type", "image/svg+xml")
+	h.Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 480 360" width="480" height="360" role="img" aria-label="%[1]s">`+
+		`<rect width="480" height="360" fill="#e8e4da"/><rect x="8" y="8" width="464" height="344" fill="none" stroke="#5a5346" stroke-dasharray="8 6"/>`+
+		`<g font-family="sans-serif" font-size="20" fill="#2b2620" text-anchor="middle"><text x="240" y="165">%[1]s</text>`+
+		`<text x="240" y="200">Send the same picture in again.</text></g></svg>`, words)
 	return nil
 }
 

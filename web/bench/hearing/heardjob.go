@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/recording"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/store/files"
 )
 
 // Bounds of listening to recordings that were sent in.
@@ -178,6 +179,8 @@ func whyNotHeard(err error) (why string, ours bool) {
 			"the room quiet, and record at least ten seconds.", false
 	case errors.Is(err, recording.ErrUnreadable):
 		return text.Sentence(err.Error()), false
+	case errors.Is(err, files.ErrAltered):
+		return "The sound was altered on the disk, so it is not listened to. Send the same file in again.", false
 	case errors.Is(err, context.DeadlineExceeded):
 		return "Listening to this recording took longer than an hour and was given up. Send a shorter piece of it.", false
 	}
