@@ -1,5 +1,5 @@
 // Verify runs every check and every test of Ledgerwheel: it installs the programs that tests need where it can,
-// checks formatting, vet, staticcheck, the generated views, the notices and the module file, and then runs all tests
+// checks formatting, vet, staticcheck, the generated views, the notices, the module file and known vulnerabilities, and then runs all tests
 // against a private PostgreSQL. Nothing is skipped in silence: a skipped test counts against the run.
 //
 //	go run ./cmd/verify [-v] [-race] [package...]
@@ -101,6 +101,7 @@ func (r *run) all(ctx context.Context) (err error) {
 	r.step(ctx, "generated views are current", r.templ)
 	r.step(ctx, "third-party notices are current", r.notices)
 	r.step(ctx, "go.mod is tidy", r.tidy)
+	r.step(ctx, "no known vulnerabilities", r.vulnerabilities)
 	var pg *postgres
 	r.step(ctx, "private PostgreSQL for the tests", func(ctx context.Context) (err error) {
 		pg, err = r.startPostgres(ctx)
