@@ -1,6 +1,9 @@
 package main
 
-import "errors"
+import (
+	"errors"
+	"time"
+)
 
 type demoCmd struct {
 	shopFlags
@@ -22,6 +25,7 @@ func (c *demoCmd) Run(e *env) error {
 	if err != nil {
 		return closing(p, err)
 	}
+	p.deps.Sealing.attempt(e.ctx, time.Now()) // with the shop's history, not only from the next hour on
 	if err := p.deps.Store.HoldClock(e.ctx); err != nil {
 		return closing(p, err)
 	}

@@ -109,5 +109,8 @@ func (d dataFolder) empty() error {
 	if err := os.RemoveAll(d.keys()); err != nil {
 		return fmt.Errorf("the demo's signing keys cannot be deleted: %w", err)
 	}
+	if err := os.RemoveAll(d.seals()); err != nil {
+		return fmt.Errorf("the demo's seals cannot be deleted: %w", err)
+	}
 	return nil
 }
