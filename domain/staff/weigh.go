@@ -40,7 +40,7 @@ func guessedSoon(password string, own []string) string {
 	if len(parts) > 0 {
 		said += ": it is made of " + listed(parts)
 	}
-	return said + ". A few words that have nothing to do with each other do better."
+	return said + "." // what does better is the field's hint
 }
 
 // partWords name what kind of thing a part of a password was recognised as, without showing it.
