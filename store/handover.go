@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/record"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/warranty"
@@ -36,6 +37,7 @@ type HandOverSheet struct {
 	// watch was ready or had left, or money was charged or taken. Before that the invoice is a Draft, by today's.
 	Shop  shop.Shop
 	Draft bool
+	Seal  record.Seal // that the invoice bears; without a text there is none old enough
 }
 
 // OldParts lists the parts whose old ones are kept to go back with the watch.
@@ -85,6 +87,7 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 			return err
 		})
 	queueCards(&batch, n, 1, &cards)
+	queueSeal(&batch, &sheet.Seal, docketSealSQL, n.String())
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return HandOverSheet{}, fmt.Errorf("hand-over of docket %s: %w", n, err)
 	}

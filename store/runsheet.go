@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/record"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/timing"
@@ -82,6 +83,8 @@ type RegulationSheet struct {
 	Findings []FindingRow // struck ones too
 	Works    []service.Work
 	Fitted   []PartRow // parts that were fitted
+
+	Seal record.Seal // that the bulletin bears; without a text there is none old enough
 }
 
 // part puts the run-downs by themselves.
@@ -300,6 +303,7 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 		sheet.Fitted, err = pgx.CollectRows(rows, scanPart)
 		return err
 	})
+	queueSeal(&batch, &sheet.Seal, docketSealSQL, number)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound

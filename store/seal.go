@@ -121,6 +121,12 @@ func (s *Store) SealKeys(ctx context.Context) ([]string, error) {
 	return keys, nil
 }
 
+// docketSealSQL finds the seal that papers of the docket numbered $1 bear: the newest from a minute before the docket's newest
+// entry, or before the watch left. A seal bears the time at which it was begun; by the minute none comes to be kept once a
+// paper was printed without it.
+const docketSealSQL = `SELECT note FROM seal WHERE made_at <= (SELECT least(d.handed_back_at, j.at) - interval '1 minute'
+	FROM docket d JOIN journal j ON j.docket_id = d.id AND j.seq = d.version WHERE d.number = $1) ORDER BY made_at DESC, size DESC LIMIT 1`
+
 // queueSeal adds to a batch the reading of a seal's note. Where there is none, or it is no seal, it stays zero: that is the
 // record check's to tell.
 func queueSeal(batch *pgx.Batch, into *record.Seal, sql string, args ...any) {

@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/chronometer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/metrology"
+	"ledgerwheel/domain/record"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/timing"
 	"ledgerwheel/domain/trial"
@@ -87,6 +88,7 @@ type TrialSheet struct {
 	Head   Head
 	Trials []TrialRecord // newest first, without their days
 	Shown  *TrialRecord  // the one asked for, or else the newest; nil when there is none
+	Seal   record.Seal   // that the bulletin bears; without a text there is none old enough
 }
 
 // Running returns the trial that goes on.
@@ -177,6 +179,7 @@ func (s *Store) TrialSheet(ctx context.Context, n docket.Number, id int64) (Tria
 		days, err = pgx.CollectRows(rows, scanTrialDay)
 		return err
 	})
+	queueSeal(&batch, &sheet.Seal, docketSealSQL, n.String())
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return TrialSheet{}, fmt.Errorf("trials of docket %s: %w", n, err)
 	}

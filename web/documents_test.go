@@ -50,6 +50,8 @@ func tried(s *webtest.Site, change func() store.Change) {
 func TestDocumentsKeepWhatTheyWereMadeOf(t *testing.T) {
 	t.Parallel()
 	l := webtest.NewLeaving(t)
+	seal := l.Seal()
+	l.Pass(time.Hour)
 	change := func() store.Change { return store.Change{Number: l.N, By: l.Actor(l.Watchmaker), At: l.Clock()} }
 	tried(l.Site, change)
 	l.Ready()
@@ -76,6 +78,12 @@ func TestDocumentsKeepWhatTheyWereMadeOf(t *testing.T) {
 		return
 	}
 	before.Kept(t, l.Documents(l.N, waiting)) // the clock stands still: nothing else may change them
+	clerk := l.As(l.Clerk)
+	for _, kind := range []string{"invoice", "bulletin", "trial"} {
+		webtest.Contains(t, kind, webtest.TextOf(clerk.Get(l.Path+"/papers/"+kind).Want(http.StatusOK).Document), seal.Line())
+	}
+	l.Seal() // one that is younger than what the papers say
+	before.Kept(t, l.Documents(l.N, waiting))
 	l.ChangeEverySetting()
 	before.Kept(t, l.Documents(l.N, waiting))
 }

@@ -29,8 +29,11 @@ func CheckStanding(ended time.Time, findings int64, now time.Time) (words string
 	return "The record was found whole " + text.Age(age) + " ago.", false
 }
 
-// Line is the seal in short, for papers.
+// Line is the seal in short, for papers; "" where there is none.
 func (s Seal) Line() string {
+	if len(s.Text) == 0 {
+		return ""
+	}
 	return "Seal of " + s.At.UTC().Format("2 Jan 2006, 15:04") + " UTC, " + s.Over() + ": " + s.Short()
 }
 

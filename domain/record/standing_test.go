@@ -38,7 +38,10 @@ func TestStanding(t *testing.T) {
 // TestSealInShort: date, thousands and the root's first eight bytes, as papers print them.
 func TestSealInShort(t *testing.T) {
 	t.Parallel()
-	s := record.Seal{Size: 1234, At: time.Date(2026, 11, 30, 21, 0, 0, 0, time.FixedZone("", 3600))}
+	if line := (record.Seal{}).Line(); line != "" {
+		t.Errorf("without a seal it says %q", line)
+	}
+	s := record.Seal{Text: []byte("…"), Size: 1234, At: time.Date(2026, 11, 30, 21, 0, 0, 0, time.FixedZone("", 3600))}
 	copy(s.Root[:], "\xab\xcd\xef\x01\x23\x45\x67\x89\xff")
 	if got, want := s.Line(), "Seal of 30 Nov 2026, 20:00 UTC, 1,234 entries: abcd ef01 2345 6789"; got != want {
 		t.Errorf("%q, want %q", got, want)

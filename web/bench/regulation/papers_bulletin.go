@@ -29,7 +29,7 @@ type bulletin struct {
 	rows  []bulletinRow
 	judge *timing.Judgement
 	date  string
-	seal  string
+	entry string
 	shop  shop.Shop // as it stood when the last run was last written or judged
 }
 
@@ -59,7 +59,7 @@ func (s *Room) bulletin(r *http.Request) (bulletin, error) {
 	d := sheet.Head.Docket
 	b := bulletin{shop: p.after.Shop, sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:],
 		by: judgingOf(sheet, p.after), date: s.Moment(r, s.Now()),
-		seal: fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", d.Number, d.Version, d.Head.Short())}
+		entry: fmt.Sprintf("Journal of docket %s at entry %d, hash %s.", d.Number, d.Version, d.Head.Short())}
 	if p.before.ID == p.after.ID {
 		b.runs, b.names = b.runs[1:], b.names[1:]
 	}
@@ -218,7 +218,7 @@ func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
 	out := paper.Bulletin{Issuer: page.IssuerOf(b.shop), Lang: b.shop.Locale,
 		Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
 		Watch: runs.WatchFields(b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said, Notes: append(bulletinNotes(),
-			b.seal), Signatures: []string{"Watchmaker", "Date"}}
+			b.entry, b.sheet.Seal.Line()), Signatures: []string{"Watchmaker", "Date"}}
 	if b.judge != nil {
 		out.LimitsName, out.Rule = runs.VersionName(b.by.Limits.Limits), "Decision rule: "+b.by.Rule.String()+"."
 		if limit, set := b.by.Limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil &&

@@ -34,7 +34,7 @@ func TestBulletin(t *testing.T) {
 	r.Bench.Get(base).Want(http.StatusNotFound) // no run yet
 	r.Both()
 	head := r.Sheet().Head.Docket
-	seal := "at entry " + webtest.Itoa(head.Version) + ", seal " + head.Head.Short()
+	entry := "at entry " + webtest.Itoa(head.Version) + ", hash " + head.Head.Short()
 	page := r.As(r.Clerk).Get(base).Want(http.StatusOK)
 	pdf := r.As(r.Clerk).Get(base + ".pdf").Want(http.StatusOK)
 	if got := pdf.Header.Get("Content-Type"); got != "application/pdf" {
@@ -49,7 +49,7 @@ func TestBulletin(t *testing.T) {
 			"As received", "Final", "Emrys Vale", "Bench 2", "± 0.5 ppm", "23 °C", "+34", "−2", "288",
 			"+24.33 ± 0.24", "+3.50 ± 0.24", "−2.17 ± 0.33", "Pass: every limit of Modern, version 1 is met.", "guard band",
 			"JCGM 106",
-			"ISO 3158", "no chronometer certificate", seal)
+			"ISO 3158", "no chronometer certificate", entry)
 	}
 	webtest.Contains(t, "limits", page.Text("bulletin-figures"), "−3 to +12", "at most 20", "pass")
 	webtest.Contains(t, "chart", webtest.TextOf(page.All("bulletin-rates")[0]), "As received", "Final",

@@ -35,9 +35,9 @@ func (s *Room) trialPaper(r *http.Request) (store.TrialSheet, trialPage, error) 
 	return sheet, t, err
 }
 
-// trialSeal says up to which entry of the journal the bulletin goes.
-func trialSeal(h store.Head) string {
-	return fmt.Sprintf("Journal of docket %s at entry %d, seal %s.", h.Docket.Number, h.Docket.Version,
+// trialEntry says up to which entry of the journal the bulletin goes.
+func trialEntry(h store.Head) string {
+	return fmt.Sprintf("Journal of docket %s at entry %d, hash %s.", h.Docket.Number, h.Docket.Version,
 		h.Docket.Head.Short())
 }
 
@@ -148,7 +148,7 @@ func (s *Room) trialBulletinPaper(r *http.Request, sheet store.TrialSheet, t tri
 		Watch: runs.WatchFields(sheet.Head), Plan: s.planFields(r, t), Mark: runs.PaperMark(verdict), Verdict: sentence,
 		Simple: simpleSentence(t.judged),
 		Rule:   "Decision rule: " + t.rule.String() + ".", Days: s.paperDays(r, t), Notes: append(trialNotes(t),
-			trialSeal(sheet.Head)), Signatures: trialSignatures}
+			trialEntry(sheet.Head), sheet.Seal.Line()), Signatures: trialSignatures}
 	for _, res := range t.judged.Results {
 		c := paper.TrialCriterion{Symbol: res.Criterion.Symbol(), Name: text.Capital(res.Criterion.Label()),
 			Formula: res.Criterion.Formula(),

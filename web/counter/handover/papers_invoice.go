@@ -77,6 +77,9 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 	if record.FirstKey != "" {
 		inv.Notes = append(inv.Notes, s.keyNote(record.FirstKey))
 	}
+	if !record.Draft {
+		inv.Notes = append(inv.Notes, record.Seal.Line())
+	}
 	switch {
 	case record.Draft:
 		inv.HowToPay = []string{"Draft: nothing has been billed yet."}
