@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"github.com/go-chi/chi/v5"
@@ -28,8 +29,12 @@ const MaxPhotoFields = 64 << 10 // bytes of all fields that are no files
 
 const maxPhotoMinutes = 15 // for a slow line from a telephone
 
-// developing bounds how many uploads are decoded at once: a picture of 50 megapixels takes 200 MB meanwhile.
-var developing = make(chan struct{}, 2)
+// developing has uploads decoded one after another, whoever sends them: a picture of 50 megapixels takes up to 200 MB
+// meanwhile.
+var developing = make(chan struct{}, 1)
+
+// bigUpload is from how many bytes on what a picture took is given back at once; else the next one would come on top of it.
+const bigUpload = 1 << 20
 
 // ReceivePhotos reads a form with photographs file by file, each bounded, and makes every picture fit to keep. A file
 // that can't be taken becomes part of the problem of the field "photos" and the others are still looked at, so
@@ -136,7 +141,12 @@ func (u *upload) takeFile(ctx context.Context, part *multipart.Part) error {
 func develop(ctx context.Context, data []byte) (photo.Picture, error) {
 	select {
 	case developing <- struct{}{}:
-		defer func() { <-developing }()
+		defer func() {
+			if len(data) >= bigUpload {
+				debug.FreeOSMemory()
+			}
+			<-developing
+		}()
 		return photo.Process(data)
 	case <-ctx.Done():
 		return photo.Picture{}, ctx.Err()
