@@ -242,6 +242,8 @@ func TestConfig(t *testing.T) {
 	for name, config := range map[string]*tls.Config{
 		"a stranger's authority": {RootCAs: x509.NewCertPool()},
 		"TLS 1.1":                {RootCAs: roots, MinVersion: tls.VersionTLS10, MaxVersion: tls.VersionTLS11},
+		"a suite without authenticated encryption": {RootCAs: roots, MaxVersion: tls.VersionTLS12,
+			CipherSuites: []uint16{tls.TLS_ECDHE_ECDSA_WITH_AES_128_CBC_SHA}},
 	} {
 		if conn, err := tls.Dial("tcp", at, config); err == nil {
 			conn.Close()
