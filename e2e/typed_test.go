@@ -20,6 +20,7 @@ var ownNumbers = map[string]struct {
 	"domain/chronometer/rates.go":              {1, "what a figure writes of itself"},
 	"domain/docket/number.go":                  {2, "the digits of a docket's number"},
 	"domain/record/seal.go":                    {1, "the size in a checkpoint"},
+	"domain/staff/known.go":                    {1, "a moment in a token that the program signed"},
 	"store/recordcheckrange.go":                {1, "a sequence that the program wrote"},
 	"domain/docket/terms.go":                   {1, "a number that the journal wrote"},
 	"domain/metrology/format.go":               {1, "the exponent that strconv wrote"},
