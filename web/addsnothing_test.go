@@ -88,6 +88,10 @@ var addsNothing = reasons(
 			"/listen/clock",
 			"/dockets/{number}/listen/clock",
 		}},
+	reason{"begins a check, of which one runs at a time",
+		[]string{
+			"/record/check",
+		}},
 	reason{"works out or shows, and keeps nothing",
 		[]string{
 			"/dockets/{number}/regulation/preview",

@@ -50,8 +50,8 @@ func TestTroublesAreNamed(t *testing.T) {
 	}
 }
 
-// TestFullDiskUnderAForm has the database itself refuse to write, as it does on a full disk, and then says why it can't be
-// reached: the page that was asked names it, the form's content is typed again by nobody, and what was refused is not there.
+// TestFullDiskUnderAForm has the database itself refuse to write, with the code that it gives on a full disk: the page that was
+// asked names it, nothing is saved, and the same form sent again with room is.
 func TestFullDiskUnderAForm(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
