@@ -138,20 +138,25 @@ func issuesCard(t *testing.T, p *person, shop *program, number string) string {
 	p.sheet(number, "card")
 	p.press("issue-card")
 	p.within("card-now").sees("genuine")
+	code := firstGroup(cardCode.FindStringSubmatch(p.attr(byTest("card-now")+` a[href^="/w/"]`, "href")))
 	p.press("print-card")
 	page := p.prints("card-page")
 	page.measures(cardSize, cardMM, 2)
 	pdf := p.download("card", "/dockets/"+number+"/papers/warranty-card.pdf")
 	pdf.measures(cardSize, exactMM, 2)
-	var code string
+	var scanned string
 	for _, d := range []paper{page, pdf} {
 		d.says(number, "Shearwater Neap", "SN 3 3301", "Clean and oil")
 		codes := d.codes()
-		if len(codes) != 1 || !strings.HasPrefix(codes[0], "QR-Code:"+shop.address+"/w/") {
-			t.Fatalf("the card bears %q, want one code that leads to the check page", codes)
+		if len(codes) != 1 || !strings.HasPrefix(codes[0], "QR-Code:"+shop.address+"/card#") {
+			t.Fatalf("the card bears %q, want one code that proves it", codes)
 		}
-		code = firstGroup(cardCode.FindStringSubmatch(codes[0]))
+		scanned = strings.TrimPrefix(codes[0], "QR-Code:"+shop.address)
 	}
+	s := stranger(t, shop)
+	s.open(scanned)
+	s.until(`document.body.innerText.includes("signed by the shop")`)
+	s.sees("Shearwater Neap", "SN 3 3301", "Clean and oil")
 	checks(t, shop, code, "genuine", "Shearwater Neap", "…3301")
 	return code
 }
