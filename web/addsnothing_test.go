@@ -5,7 +5,6 @@ var addsNothing = reasons(
 	reason{"sets or removes what is there: sent again it sets the same",
 		[]string{
 			"/kept/{id}/clear",
-			"/record/check",
 			"/dockets/{number}/move",
 			"/dockets/{number}/place",
 			"/dockets/{number}/bench",
