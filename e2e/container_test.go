@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"ledgerwheel/store/keyring"
 )
 
 // composeValues reads docker-compose.yml as far as it uses YAML: nested maps, lists of scalars, comments and flow
@@ -119,7 +121,7 @@ func TestCompose(t *testing.T) {
 	if first(values[db+"healthcheck/test"]) == "" {
 		t.Error("the database has no health check, so nothing waits for it")
 	}
-	known := append(knownVariables(t), "PGPASSWORD") // pgx reads that, as libpq does
+	known := append(knownVariables(t), "PGPASSWORD", keyring.EnvName) // pgx reads the first, as libpq does
 	for key := range values {
 		if name, ok := strings.CutPrefix(key, program+"environment/"); ok && !slices.Contains(known, name) {
 			t.Errorf("the program knows no %s", name)
