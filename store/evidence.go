@@ -129,7 +129,7 @@ func (r relation) digestSQL() string {
 		r.without)
 }
 
-// ofDockets selects docket, key and digest of every row of the dockets $1 to $2; of a relation that is the shop's, of
+// rowsSQL selects docket, key and digest of every row of the dockets $1 to $2; of a relation that is the shop's, of
 // every row.
 func (r relation) rowsSQL() string {
 	switch table, column, child := strings.Cut(r.docket, " "); {

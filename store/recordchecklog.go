@@ -132,11 +132,11 @@ func (k *recordChecker) seals(ctx context.Context) error {
 	var out []record.Seal
 	seen := map[string]bool{} // one kept in several places is one
 	add := func(text []byte, given bool) error {
-		if plain := strings.TrimSpace(string(text)); seen[plain] {
+		plain := strings.TrimSpace(string(text))
+		if seen[plain] {
 			return nil
-		} else {
-			seen[plain] = true
 		}
+		seen[plain] = true
 		s, err := record.OpenSeal(text, record.SealKeys(keys...))
 		switch {
 		case given && (errors.Is(err, record.ErrUnknownKey) || errors.Is(err, record.ErrNoSeal)):
