@@ -46,12 +46,12 @@ CREATE TABLE record_unentered (
 COMMENT ON TABLE record_unentered IS 'rows that a migration wrote, until the program enters them in the shop''s journal';
 
 CREATE TABLE log_pending (
-    id        bigint GENERATED ALWAYS AS IDENTITY,
+    id        bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
     docket_id bigint NOT NULL,
     seq       bigint NOT NULL,
     hash      bytea NOT NULL CHECK (length(hash) = 32)
 );
-COMMENT ON TABLE log_pending IS 'entries that the log does not have yet; written with each entry, so that none is passed over; a few rows, so without an index';
+COMMENT ON TABLE log_pending IS 'entries that the log does not have yet; written with each entry, so that none is passed over';
 
 CREATE TABLE log_leaf (
     leaf      bigint PRIMARY KEY CHECK (leaf >= 0),

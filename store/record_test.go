@@ -189,3 +189,20 @@ func TestUndeclaredWritesAreRefused(t *testing.T) {
 		t.Errorf("what says nothing need not be declared: %v", err)
 	}
 }
+
+// TestDigestsDoNotHangOnTheAddress: however the database's address would have values written, what is declared is what the
+// record check works out.
+func TestDigestsDoNotHangOnTheAddress(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	address := b.Pool().Config().ConnString()
+	s, err := store.Open(t.Context(), address+"&timezone=Asia%2FTokyo&bytea_output=escape&extra_float_digits=0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	if _, err := s.AddFinding(t.Context(), b.by(b.watchmaker), brokenSpring); err != nil {
+		t.Fatal(err)
+	}
+	storetest.Whole(t, b.Store)
+}

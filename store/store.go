@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"runtime"
 	"time"
 
@@ -87,16 +88,14 @@ func Open(ctx context.Context, url string, opts ...Option) (*Store, error) {
 	cfg.MaxConnIdleTime = 10 * time.Minute
 	cfg.MaxConnLifetimeJitter = 5 * time.Minute
 	setDefaults(cfg.ConnConfig.RuntimeParams, map[string]string{
-		"application_name": "ledgerwheel",
-		"timezone":         "UTC",
-		// The digests of rows hang on how their values are written, so that is fixed here and not by the trigger, in which
-		// it would cost as much as all the rest.
-		"bytea_output":                        "hex",
-		"extra_float_digits":                  "1",
+		"application_name":                    "ledgerwheel",
 		"statement_timeout":                   "60s",
 		"lock_timeout":                        "10s",
 		"idle_in_transaction_session_timeout": "60s",
 	})
+	// The digests of rows hang on how their values are written, so that is fixed, whatever the address says; in the trigger
+	// it would cost as much as all the rest.
+	maps.Copy(cfg.ConnConfig.RuntimeParams, map[string]string{"timezone": "UTC", "bytea_output": "hex", "extra_float_digits": "1"})
 	cfg.AfterConnect = readTimesInUTC
 	for _, o := range opts {
 		o(cfg)
