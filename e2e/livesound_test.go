@@ -37,18 +37,27 @@ func TestLiveSoundIsTheFile(t *testing.T) {
 	p.try(p.tab.BeforeEachPage(keepsWhatIsSent))
 
 	const seconds, fileHz = 20, 44100
-	live := p.hearsFor(seconds)
-	from := alignedAt(t, live, file)
-	same := file[from : from+len(live)]
-	off := 0
-	for i, x := range live {
-		if math.Abs(float64(x-same[i])) > 1.01/32767 { // a step of 16 bits: browsers divide by 32767 or 32768
-			off++
+	var live, same []float32
+	// The sound system of a loaded machine drops a buffer now and then; where it does so without saying so, all that follows
+	// is out of step, and the twenty seconds are taken again.
+	for try := 1; ; try++ {
+		live = p.hearsFor(seconds)
+		from := alignedAt(t, live, file)
+		same = file[from : from+len(live)]
+		off := 0
+		for i, x := range live {
+			if math.Abs(float64(x-same[i])) > 1.01/32767 { // a step of 16 bits: browsers divide by 32767 or 32768
+				off++
+			}
 		}
-	}
-	// The sound system of a loaded machine drops a buffer now and then, 0.1 s in 20 s at the most that was seen.
-	if t.Logf("%d of %d samples are not the file's", off, len(live)); off*50 > len(live) {
-		t.Errorf("%d of %d samples are not the file's", off, len(live))
+		t.Logf("%d of %d samples are not the file's", off, len(live))
+		if off*50 <= len(live) {
+			break
+		}
+		if try == 3 {
+			t.Errorf("%d of %d samples are not the file's, at the third try", off, len(live))
+			break
+		}
 	}
 	got, want := heardOf(t, live, fileHz), heardOf(t, same, fileHz)
 	t.Logf("as sent %v, %v, %v; the file %v, %v, %v", got.Rate, got.Amplitude, got.BeatError, want.Rate, want.Amplitude, want.BeatError)
