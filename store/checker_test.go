@@ -54,7 +54,7 @@ func TestChecker(t *testing.T) {
 		t.Fatal(err)
 	}
 	if l := st.Last; l.Findings != 0 || l.ByID != k.clerk.StaffID || l.ByName == "" || !l.EndedAt.Equal(clock) || len(l.Words) == 0 ||
-		!strings.HasPrefix(l.Words[0], "The record is whole") {
+		!strings.HasPrefix(l.Words[0], "Nothing differs in what was looked at") {
 		t.Errorf("kept: %+v", l)
 	}
 

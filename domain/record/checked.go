@@ -21,8 +21,11 @@ type Held struct{ Files, Secrets, Seals bool }
 
 // Words say, a line each, what a record check looked at and what it could not.
 func (c Checked) Words(with Held) []string {
-	whole := "The record is whole"
-	if c.Findings > 0 {
+	whole := "Nothing differs in what was looked at"
+	switch everything := with.Files && with.Secrets && with.Seals && c.Foreign == 0; {
+	case everything && c.Findings == 0:
+		whole = "The record is whole"
+	case c.Findings > 0:
 		whole = fmt.Sprintf("%s found", counted(c.Findings, "difference", "differences"))
 	}
 	lines := []string{fmt.Sprintf("%s: %s with %s and %s of evidence, a log of %s and %s were looked at.", whole,
@@ -31,8 +34,12 @@ func (c Checked) Words(with Held) []string {
 	if !with.Files {
 		lines = append(lines, "Photographs and sounds were not looked at: their folder is not at hand.")
 	} else {
-		lines = append(lines, fmt.Sprintf("%s and %s were read and are those that were kept.", counted(c.Pictures, "photograph", "photographs"),
-			counted(c.Sounds, "sound", "sounds")))
+		kept := " and are those that were kept"
+		if c.Findings > 0 { // some of the findings may be of them
+			kept = ""
+		}
+		lines = append(lines, fmt.Sprintf("%s and %s were read%s.", counted(c.Pictures, "photograph", "photographs"),
+			counted(c.Sounds, "sound", "sounds"), kept))
 	}
 	switch {
 	case !with.Secrets:

@@ -69,7 +69,7 @@ func TestOwnerSeesTheRecord(t *testing.T) {
 	if got := page.Text("record-checked"); !strings.Contains(got, "asked for by "+s.Owner.Name) {
 		t.Errorf("who asked: %q", got)
 	}
-	if got := page.All("record-looked"); len(got) == 0 || !strings.Contains(webtest.TextOf(got[0]), "The record is whole: 0 dockets") {
+	if got := page.All("record-looked"); len(got) == 0 || !strings.Contains(webtest.TextOf(got[0]), "Nothing differs in what was looked at: 0 dockets") {
 		t.Errorf("what was looked at: %d lines", len(got))
 	}
 	s.Pass(49 * time.Hour)
