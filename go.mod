@@ -27,6 +27,7 @@ require (
 	github.com/jackc/pgx/v5 v5.13.0
 	github.com/klauspost/compress v1.20.4
 	github.com/mewkiz/flac v1.0.14
+	github.com/nicksnyder/go-i18n/v2 v2.7.0
 	github.com/nyaruka/phonenumbers v1.8.1
 	github.com/piglig/go-qr v1.1.0
 	github.com/pion/opus v0.1.0
@@ -45,7 +46,7 @@ require (
 
 require (
 	filippo.io/hpke v0.4.0 // indirect
-	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
+	github.com/BurntSushi/toml v1.6.0 // indirect
 	github.com/a-h/parse v0.0.42 // indirect
 	github.com/andybalholm/brotli v1.3.0 // indirect
 	github.com/cenkalti/backoff/v4 v4.3.0 // indirect

@@ -37,6 +37,7 @@ const (
 	goosePath   = "github.com/pressly/goose/v3/..."
 	gonumPath   = "gonum.org/v1/gonum/..."
 	flacPath    = "github.com/mewkiz/flac/..."
+	i18nPath    = "github.com/nicksnyder/go-i18n/v2/i18n"
 	textPath    = "golang.org/x/text/..."
 	imagePath   = "golang.org/x/image/..."
 	templPath   = "github.com/a-h/templ/..."
@@ -72,7 +73,7 @@ var house = []room{
 	rules("domain/acoustic/simulate", gonumPath),
 	rules("domain/backup", "domain/text"),
 	rules("domain/chronometer", "domain/figure", "domain/metrology", "domain/timing"),
-	rules("domain/customer", "domain/text", textPath, "github.com/nyaruka/phonenumbers"),
+	rules("domain/customer", "domain/text", "domain/tongue", textPath, "github.com/nyaruka/phonenumbers"),
 	rules("domain/diagnosis", "domain/merge", "domain/oscillator", "domain/text", "domain/watch"),
 	rules("domain/docket", "domain", "domain/figure", "domain/money", "domain/staff", "domain/text",
 		"domain/timing", "domain/watch"),
@@ -86,6 +87,7 @@ var house = []room{
 	rules("domain/link"),
 	rules("domain/listening", "domain/acoustic", "domain/heard", "domain/metrology", "domain/timing"),
 	rules("domain/merge"),
+	rules("domain/message", "domain/tongue"),
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/text", "domain/timing", gonumPath),
@@ -98,11 +100,12 @@ var house = []room{
 	rules("domain/recording", "domain/acoustic", flacPath, "github.com/hajimehoshi/go-mp3", "github.com/pion/opus/..."),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
 	rules("domain/record", "domain/text", "golang.org/x/mod/sumdb/..."),
-	rules("domain/shop", "domain/staff", "domain/warranty", textPath, "github.com/bojanz/currency"),
+	rules("domain/shop", "domain/figure", "domain/staff", "domain/tongue", "domain/warranty", textPath, "github.com/bojanz/currency"),
 	rules("domain/staff", "domain/text", textPath, "github.com/pquerna/otp/...", "github.com/trustelem/zxcvbn/..."),
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
 	rules("domain/text", textPath),
 	rules("domain/timing", "domain/figure", "domain/metrology", "domain/text"),
+	{"domain/tongue", []string{textPath, i18nPath}, slices.DeleteFunc(slices.Clone(impure), func(p string) bool { return p == "embed" })}, // its sentences
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),

@@ -70,7 +70,9 @@ func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.
 			return err
 		}
 		if c.Version != 0 && c.Version != d.Version {
-			return domain.ErrChanged
+			if err := onlyPassive(ctx, tx, d, c.Version); err != nil {
+				return err
+			}
 		}
 		events, err := do(tx, d)
 		if err != nil {
@@ -82,6 +84,18 @@ func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.
 		return fmt.Errorf("change docket %s: %w", c.Number, Translate(err))
 	}
 	return nil
+}
+
+// onlyPassive is domain.ErrChanged unless all that was entered since that version is what the program did by itself, such as
+// sending a message: nobody's form is older for it.
+func onlyPassive(ctx context.Context, tx pgx.Tx, d docket.Docket, version int64) error {
+	var others bool
+	err := tx.QueryRow(ctx, `SELECT $2::bigint > $3::bigint OR EXISTS (SELECT FROM journal WHERE docket_id = $1 AND seq > $2 AND kind <> ALL ($4))`,
+		d.ID, version, d.Version, docket.PassiveKinds()).Scan(&others)
+	if err == nil && others {
+		err = domain.ErrChanged
+	}
+	return err
 }
 
 // appendEvents writes the entries and moves the docket's head, in two round trips. The last entry declares the rows that

@@ -69,6 +69,14 @@ func nullTime(t time.Time) *time.Time {
 	return &t
 }
 
+// nullText is nil for no text.
+func nullText(text string) *string {
+	if text == "" {
+		return nil
+	}
+	return &text
+}
+
 // nullID keeps the id of nothing as null.
 func nullID(id int64) *int64 {
 	if id == 0 {

@@ -43,6 +43,7 @@ var evidence = []relation{
 	{"poising_round", "id", "", "docket_id", "a round of poising"},
 	{"poising_reading", "round_id,up_deg", "", "poising_round round_id", "a reading of poising"},
 	{"customer_link", "id", "", "docket_id", "a customer's link"},
+	{"message", "id", "", "docket_id", "a message to the customer"},
 	{"payment", "id", "", "docket_id", "a payment"},
 	{"warranty_card", "id", "", "docket_id", "a warranty card"},
 	{"docket_sequence", "year", "", "", "the numbers given in a year"},

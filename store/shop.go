@@ -17,7 +17,7 @@ import (
 // settingColumns are those that tables shop and shop_version have alike; a new setting is a column of both.
 var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
 	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
-	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor"}
+	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "hours"}
 
 // shopFields are today's settings, and versionFields those of a version v; s is the shop's row either way.
 var (
@@ -27,13 +27,14 @@ var (
 
 func fieldsOfShop(table string) string {
 	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
-	return strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1) + ", s.link_secret"
+	columns = strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1)
+	return strings.Replace(columns, table+".hours", "coalesce("+table+".hours, '')", 1) + ", s.link_secret"
 }
 
 func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
-		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.LinkSecret}
+		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, (*keptHours)(&s.Hours), &s.LinkSecret}
 }
 
 func shopArgs(s shop.Shop) []any {
@@ -43,7 +44,21 @@ func shopArgs(s shop.Shop) []any {
 	}
 	return []any{s.Name, s.Address, s.Phone, s.Email, s.TimeZone, s.Locale, s.PhoneRegion, s.Currency, s.TaxName,
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
-		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor}
+		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullText(s.Hours.String())}
+}
+
+// keptHours reads opening hours as they are kept.
+type keptHours shop.Hours
+
+// Scan implements sql.Scanner.
+func (h *keptHours) Scan(kept any) error {
+	written, ok := kept.(string)
+	if !ok {
+		return fmt.Errorf("opening hours: kept as %T", kept)
+	}
+	read, err := shop.ParseHours(written)
+	*h = keptHours(read)
+	return err
 }
 
 // settingArgs are $1, $2 … for settingColumns.

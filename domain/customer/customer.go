@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 )
 
 // Contact is how a customer would rather be reached.
@@ -64,6 +65,7 @@ type Customer struct {
 	Address          string // several lines
 	Notes            string
 	PreferredContact Contact
+	Tongue           tongue.Tongue // spoken to in; "" where nobody said: the shop's own
 }
 
 // Tidied returns c with stray spaces and control characters removed, text in
@@ -78,6 +80,7 @@ func (c Customer) Tidied(region string) Customer {
 	c.Address = text.Lines(c.Address)
 	c.Notes = text.Lines(c.Notes)
 	c.PreferredContact = Contact(strings.TrimSpace(string(c.PreferredContact)))
+	c.Tongue = tongue.Tongue(strings.TrimSpace(string(c.Tongue)))
 	return c
 }
 
@@ -108,6 +111,9 @@ func (c Customer) Problems() map[string]string {
 	}
 	if text.TooLong(c.Notes, MaxNotes) {
 		bad["notes"] = "Keep the notes to at most 4000 characters."
+	}
+	if c.Tongue != "" && !c.Tongue.Known() {
+		bad["tongue"] = "Choose one of the languages listed."
 	}
 	if p := c.contactProblem(); p != "" {
 		bad["preferred_contact"] = p

@@ -70,6 +70,7 @@ func TestProblems(t *testing.T) {
 			[]string{"preferred_contact"}},
 		{"wants post, no address", func(c *customer.Customer) { c.Address, c.PreferredContact = "", customer.ContactPost },
 			[]string{"preferred_contact"}},
+		{"unknown language", func(c *customer.Customer) { c.Tongue = "xx" }, []string{"tongue"}},
 		{"unknown way", func(c *customer.Customer) { c.PreferredContact = "pigeon" }, []string{"preferred_contact"}},
 		{"everything long", func(c *customer.Customer) {
 			c.Address, c.Notes = strings.Repeat("a", customer.MaxAddress+1), strings.Repeat("a", customer.MaxNotes+1)

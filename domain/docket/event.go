@@ -66,6 +66,11 @@ const (
 	CardReissued       Kind = "card reissued"
 	CardVoided         Kind = "card voided"
 	ComebackOpened     Kind = "comeback opened"
+	MessageWritten     Kind = "message written"
+	MessageSent        Kind = "message sent"
+	MessageRefused     Kind = "message refused"
+	MessageWithdrawn   Kind = "message withdrawn"
+	CustomerTold       Kind = "customer told"
 )
 
 // Kinds returns every kind of event.
@@ -79,7 +84,17 @@ func Kinds() []Kind {
 		PoisingStruck, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
-		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened}
+		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
+		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold}
+}
+
+// Passive reports whether k tells of what the program did by itself and nobody edits: a form opened before it is saved
+// after it all the same.
+func (k Kind) Passive() bool { return k == MessageSent || k == MessageRefused }
+
+// PassiveKinds are the kinds that are Passive.
+func PassiveKinds() []Kind {
+	return slices.DeleteFunc(Kinds(), func(k Kind) bool { return !k.Passive() })
 }
 
 // Known reports whether k is a kind of event.

@@ -28,6 +28,11 @@ func CameBackSummary(now Number) string {
 	return "The watch came back under warranty as docket " + now.String() + "."
 }
 
+// MessageSummary tells of a word to the customer: what of, by which way, and what became of it so far.
+func MessageSummary(topic, way, state string) string {
+	return fmt.Sprintf("Word to the customer, %s, %s: %s.", topic, way, state)
+}
+
 // ListedSummary tells of an entry of the watch list in words that may be read by anyone: a match is a reason to ask,
 // not a finding.
 func ListedSummary(e watch.WatchListEntry, m watch.SerialMatch) string {

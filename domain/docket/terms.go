@@ -237,6 +237,8 @@ var terms = [...]Term{
 	{Key: "format", Words: "format", Bare: true},
 	{Key: "correction", Words: "correction"},
 	{Key: "by", Words: "by"},
+	{Key: "message", Words: "message"},
+	{Key: "sent_to", Words: "sent to"},
 	{Key: "as_found", Words: "as found"},
 	{Key: "as_corrected", Words: "as corrected"},
 	{Key: "unlocking_ms", Words: "unlocking", Unit: "ms", Decimals: 2, Signed: true},

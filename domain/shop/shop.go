@@ -34,6 +34,7 @@ type Shop struct {
 	WarrantyMonths   int
 	WarrantyCovers   string
 	TicketTerms      string
+	Hours            Hours  // when the shop is open
 	EstimateDays     int    // for how many days an estimate stands
 	IdleMinutes      int    // minutes after which a session ends in which nothing is asked for
 	SecondFactor     string // who must have a second factor to sign in, as staff.SecondAsked reads it

@@ -378,7 +378,7 @@ func customerFormPage(p view.Page, v customerFormView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = view.FormErrors(v.Form.Problems, "name", "phone", "email", "address", "preferred_contact", "notes").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.FormErrors(v.Form.Problems, "name", "phone", "email", "address", "preferred_contact", "tongue", "notes").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -439,6 +439,10 @@ func customerFormPage(p view.Page, v customerFormView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
+				templ_7745c5c3_Err = view.SelectField(v.Form.Field("tongue", "Language of pages and papers").WithOptions(v.Tongues...).WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
 				templ_7745c5c3_Err = view.TextArea(v.Form.Field("notes", "Notes").WithHint("for the shop; the customer may ask to see them").WithAttr("dir", "auto")).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -472,7 +476,7 @@ func customerFormPage(p view.Page, v customerFormView) templ.Component {
 				var templ_7745c5c3_Var17 string
 				templ_7745c5c3_Var17, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(v.Back)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 99, Col: 52}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 100, Col: 52}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var17)
 				if templ_7745c5c3_Err != nil {
@@ -551,7 +555,7 @@ func theirs(list []difference) templ.Component {
 						var templ_7745c5c3_Var20 string
 						templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(d.Label)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 116, Col: 20}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 117, Col: 20}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 						if templ_7745c5c3_Err != nil {
@@ -564,7 +568,7 @@ func theirs(list []difference) templ.Component {
 						var templ_7745c5c3_Var21 string
 						templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(cmp.Or(d.Theirs, "empty"))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 117, Col: 47}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 118, Col: 47}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 						if templ_7745c5c3_Err != nil {
@@ -577,7 +581,7 @@ func theirs(list []difference) templ.Component {
 						var templ_7745c5c3_Var22 string
 						templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(cmp.Or(d.Mine, "empty"))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 117, Col: 93}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 118, Col: 93}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 						if templ_7745c5c3_Err != nil {

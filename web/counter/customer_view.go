@@ -43,6 +43,7 @@ type customerFormView struct {
 	Form         view.Form
 	Action, Back string
 	Contacts     []view.Option
+	Tongues      []view.Option
 	Theirs       []difference // nil unless somebody else saved meanwhile
 }
 

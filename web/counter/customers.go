@@ -9,9 +9,11 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
+	"ledgerwheel/web/view"
 )
 
 // showCustomers lists customers by name, or those whom the query q finds.
@@ -119,10 +121,25 @@ func customerForm(c customer.Customer, version int64, region string) *page.Form 
 	phone := c.PhoneIn(region)
 	for name, value := range map[string]string{"name": c.Name, "phone": phone, "phone_shown": phone, "email": c.Email, "address": c.Address,
 		"notes":             c.Notes,
-		"preferred_contact": string(c.PreferredContact), "version": strconv.FormatInt(version, 10)} {
+		"preferred_contact": string(c.PreferredContact), "tongue": string(c.Tongue), "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
 	return f
+}
+
+// tongueOptions are the languages that a customer may be spoken to in; first the shop's own, which is meant where nobody
+// said.
+func tongueOptions(r *http.Request) []view.Option {
+	viewer, _ := page.ViewerOf(r.Context())
+	own := view.Option{Text: "the shop's (" + tongue.Of(viewer.Shop.Locale).Words() + ")"}
+	return append([]view.Option{own}, page.Options(tongue.All, tongue.Tongue.Words)...)
+}
+
+func tongueWords(t tongue.Tongue) string {
+	if t == "" {
+		return "the shop's"
+	}
+	return t.Words()
 }
 
 func (s *Room) editCustomer(w http.ResponseWriter, r *http.Request) error {
@@ -141,7 +158,7 @@ func (s *Room) renderCustomerForm(w http.ResponseWriter, r *http.Request, status
 	theirs []difference) error {
 	v := customerFormView{Form: f.View(), Action: sheet.CustomerURL(id) + "/edit", Back: sheet.CustomerURL(id),
 		Theirs:   theirs,
-		Contacts: page.Options(customer.Contacts, customer.Contact.Words)}
+		Contacts: page.Options(customer.Contacts, customer.Contact.Words), Tongues: tongueOptions(r)}
 	return page.Render(w, r, status, customerFormPage(s.Page(r, "Correct a customer"), v))
 }
 
@@ -187,6 +204,7 @@ func (s *Room) customerConflict(w http.ResponseWriter, r *http.Request, f *page.
 		{"Name", now.Name, mine.Name}, {"Telephone", phone, mine.PhoneIn(region)}, {"E-mail", now.Email, mine.Email},
 		{"Address", now.Address, mine.Address}, {"Would rather be reached", now.PreferredContact.Words(),
 			mine.PreferredContact.Words()},
+		{"Language", tongueWords(now.Tongue), tongueWords(mine.Tongue)},
 		{"Notes", now.Notes, mine.Notes},
 	})
 	f.Values.Set("version", strconv.FormatInt(version, 10))

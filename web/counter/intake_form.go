@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -60,7 +61,8 @@ func readChoice(f *page.Form, name string) (id int64, isNew bool) {
 func readCustomer(f *page.Form) customer.Customer {
 	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"),
 		Address: f.Text("address"),
-		Notes:   f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact"))}
+		Notes:   f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact")),
+		Tongue: tongue.Tongue(f.Text("tongue"))}
 }
 
 func readWatch(f *page.Form) watch.Watch {

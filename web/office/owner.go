@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
@@ -64,7 +65,7 @@ func settingsForm(sh shop.Shop) *page.Form {
 		rule = "simple"
 	}
 	for name, value := range map[string]string{
-		"name": sh.Name, "address": sh.Address, "phone": sh.Phone, "email": sh.Email, "time_zone": sh.TimeZone,
+		"name": sh.Name, "address": sh.Address, "phone": sh.Phone, "email": sh.Email, "hours": sh.Hours.String(), "time_zone": sh.TimeZone,
 		"locale":       sh.Locale,
 		"phone_region": sh.PhoneRegion, "currency": sh.Currency, "tax_name": sh.TaxName,
 		"tax_rate":      estimate.FormatPercent(sh.TaxBasisPoints),
@@ -95,6 +96,9 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")
+	}
+	if sh.Hours, err = shop.ParseHours(f.Text("hours")); err != nil {
+		f.Fail("hours", text.Sentence(err.Error()))
 	}
 	ppm, err := figure.Parse(f.Text("instrument_ppm"), "ppm")
 	if err != nil {

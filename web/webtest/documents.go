@@ -43,6 +43,8 @@ func OtherShop(t testing.TB, sh shop.Shop) shop.Shop {
 			field.SetFloat(field.Float() + 3)
 		case reflect.Bool:
 			field.SetBool(!field.Bool())
+		case reflect.Array: // the hours
+			field.Set(reflect.ValueOf(shop.Hours{{{FromMin: 1, ToMin: 2}}}))
 		case reflect.Slice:
 			field.SetBytes(append([]byte("other"), field.Bytes()...))
 		default:
