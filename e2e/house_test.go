@@ -109,6 +109,7 @@ var house = []room{
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),
+	rules("domain/visit", "domain/docket"),
 	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
 	rules("domain/watch", "domain/figure", "domain/merge", "domain/metrology", "domain/oscillator", "domain/text",
 		"domain/timing", "domain/train", textPath),

@@ -19,6 +19,7 @@ var ownNumbers = map[string]struct {
 	"domain/chronometer/criterion.go":          {1, "the table of limits in its own source"},
 	"domain/chronometer/rates.go":              {1, "what a figure writes of itself"},
 	"domain/docket/number.go":                  {2, "the digits of a docket's number"},
+	"domain/visit/visit.go":                    {1, "the digits of a visit's number"},
 	"domain/record/seal.go":                    {1, "the size in a checkpoint"},
 	"domain/staff/known.go":                    {1, "a moment in a token that the program signed"},
 	"store/recordcheckrange.go":                {1, "a sequence that the program wrote"},

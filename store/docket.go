@@ -31,6 +31,9 @@ type Head struct {
 	ChargedMinor *int64 // see column charged_minor
 	PaidMinor    int64
 	RateLimitsID int64
+	// VisitID is that of the watches which were brought at once, 0 for none kept; With are the numbers of the others.
+	VisitID int64
+	With    []string
 }
 
 // docketFields are the docket's own columns, read by scanDocket in this order.
@@ -143,12 +146,14 @@ func (r *factRow) finish(d docket.Docket) docket.Facts {
 	return f
 }
 
-var headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` +
+// headsSQL reads heads; what follows says of which dockets d.
+var headsSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFields + `, ` + watchFields + `, ` +
 	calibreFields + `,
 	coalesce(b.name, ''), coalesce(d.bench_staff_id, 0), d.moved_at, r.name, coalesce(o.number, ''),
 	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0),
 	ARRAY(SELECT convert_from(facts, 'UTF8')::json ->> 'to' FROM journal
-		WHERE docket_id = d.id AND kind = 'moved' AND facts IS NOT NULL ORDER BY seq)
+		WHERE docket_id = d.id AND kind = 'moved' AND facts IS NOT NULL ORDER BY seq),
+	coalesce(d.visit_id, 0), ARRAY(SELECT number FROM docket WHERE visit_id = d.visit_id AND id <> d.id ORDER BY id)
 	FROM docket d
 	JOIN customer c ON c.id = d.customer_id
 	JOIN watch w ON w.id = d.watch_id
@@ -156,7 +161,9 @@ var headSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFie
 	LEFT JOIN staff b ON b.id = d.bench_staff_id
 	JOIN staff r ON r.id = d.received_by
 	LEFT JOIN docket o ON o.id = d.comeback_of
-	WHERE d.number = $1`
+	`
+
+var headSQL = headsSQL + `WHERE d.number = $1`
 
 // queueHead adds the reading of a docket's head to a page's batch: the sheets of a docket are read in the
 // same round trip as its head. *found stays false when there is no such docket.
@@ -179,7 +186,7 @@ func scanHead(row pgx.CollectableRow) (Head, error) {
 	targets = append(targets, watchTargets(&h.Watch)...)
 	targets = append(targets, calibreTargets(&h.Calibre)...)
 	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks,
-		&h.RateLimitsID, &h.Entered)
+		&h.RateLimitsID, &h.Entered, &h.VisitID, &h.With)
 	if err := row.Scan(targets...); err != nil {
 		return Head{}, err
 	}

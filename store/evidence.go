@@ -47,6 +47,7 @@ var evidence = []relation{
 	{"payment", "id", "", "docket_id", "a payment"},
 	{"warranty_card", "id", "", "docket_id", "a warranty card"},
 	{"docket_sequence", "year", "", "", "the numbers given in a year"},
+	{"visit", "id", "", "", "a visit"},
 	{"customer", "id", "", "", "a customer"},
 	{"watch", "id", "", "", "a watch"},
 	{"watch_list", "id", "", "", "an entry of the watch list"},

@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/watch"
 )
 
@@ -39,6 +40,9 @@ type TakingIn struct {
 	// Condition may be wholly empty, to be noted later; begun, it must speak of every part.
 	Condition watch.Condition
 	Place     docket.Place
+
+	// With is a docket of the same visit: a watch that the same customer brought at once. Zero begins a visit.
+	With docket.Number
 
 	By Actor
 	At time.Time
@@ -106,6 +110,7 @@ type taking struct {
 	docketID   int64
 	customerID int64
 	watchID    int64
+	visitID    int64       // that it joins; 0 begins one
 	watch      watch.Watch // as kept
 	broughtBy  string      // who brought it before, when that was somebody else
 	listed     []WatchListMatch
@@ -119,7 +124,7 @@ func (t *taking) run(ctx context.Context, tx pgx.Tx) error {
 		return err
 	}
 	for _, step := range []func(context.Context, pgx.Tx) error{
-		t.lookForAlike, t.keepCustomer, t.keepWatch, t.lockEarlier, t.insertDocket, t.writeSheets, t.tellEarlier,
+		t.lookForAlike, t.joinVisit, t.keepCustomer, t.keepWatch, t.lockEarlier, t.insertDocket, t.writeSheets, t.tellEarlier,
 	} {
 		if err := step(ctx, tx); err != nil {
 			return err
@@ -246,13 +251,14 @@ func (t *taking) lockEarlier(ctx context.Context, tx pgx.Tx) error {
 func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
 	i := t.intake(t.customerID, t.watchID)
 	at := docket.Moment(t.At)
-	return tx.QueryRow(ctx, `INSERT INTO docket (year, seq, number, stage, place, place_detail, customer_id, watch_id, complaint,
+	return tx.QueryRow(ctx, `WITH begun AS (INSERT INTO visit (began_at, began_by) SELECT $16, $17 WHERE $20::bigint = 0 RETURNING id)
+		INSERT INTO docket (year, seq, number, stage, place, place_detail, customer_id, watch_id, complaint,
 		wanted, currency, declared_minor, approval_limit_minor, received_on, promised_on, received_at, received_by, comeback_of,
-		condition_clear, moved_at, taken_in_under)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, `+newestShop+`) RETURNING id`,
+		condition_clear, moved_at, visit_id, taken_in_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, coalesce((SELECT id FROM begun), $20), `+newestShop+`) RETURNING id`,
 		t.number.Year, t.number.Seq, t.number.String(), string(docket.StageIntake), string(t.Place.Kind), t.Place.Detail,
 		t.customerID, t.watchID, i.Complaint, string(i.Wanted), i.Currency, i.DeclaredValueMinor, i.ApprovalLimitMinor,
-		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen)).
+		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen), t.visitID).
 		Scan(&t.docketID)
 }
 
@@ -273,6 +279,10 @@ func (t *taking) events() []event {
 	events := []event{{kind: docket.Received, summary: docket.ReceivedSummary(t.watch.Title(), t.Customer.Name,
 		t.broughtBy),
 		facts: docket.ReceivedFacts(t.Customer.Name, t.broughtBy, t.watch, t.intake(t.customerID, t.watchID), t.Place)}}
+	if t.With != (docket.Number{}) {
+		events = append(events, event{kind: docket.VisitJoined, summary: docket.TogetherSummary(t.With),
+			facts: map[string]string{"visit": visit.Number(t.visitID).String(), "taken in with": t.With.String()}})
+	}
 	if t.earlier.ID != 0 {
 		events = append(events, event{kind: docket.ComebackOpened, facts: docket.ComebackFacts(t.earlier.Number),
 			summary: docket.ComebackSummary(t.earlier.Number)})

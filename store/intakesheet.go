@@ -165,11 +165,7 @@ func (s *Store) IntakeSheet(ctx context.Context, n docket.Number) (IntakeSheet, 
 	queueCondition(&batch, n, &sheet.Condition)
 	queuePhotos(&batch, n, &sheet.Photos)
 	queueListedOf(&batch, n.String(), &entries)
-	batch.Queue(`SELECT hazard FROM hazard WHERE docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY found_at, hazard`,
-		n.String()).Query(func(rows pgx.Rows) (err error) {
-		sheet.Hazards, err = pgx.CollectRows(rows, pgx.RowTo[string])
-		return err
-	})
+	queueHazardSlugs(&batch, n, &sheet.Hazards)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound
@@ -179,6 +175,14 @@ func (s *Store) IntakeSheet(ctx context.Context, n docket.Number) (IntakeSheet, 
 	}
 	sheet.Listed = concerning(entries, sheet.Head.Watch)
 	return sheet, nil
+}
+
+func queueHazardSlugs(batch *pgx.Batch, n docket.Number, hazards *[]string) {
+	batch.Queue(`SELECT hazard FROM hazard WHERE docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY found_at, hazard`,
+		n.String()).Query(func(rows pgx.Rows) (err error) {
+		*hazards, err = pgx.CollectRows(rows, pgx.RowTo[string])
+		return err
+	})
 }
 
 // CorrectIntake replaces what was said at the counter: complaint, service wanted, declared value, approval limit and

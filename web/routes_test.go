@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/store/storetest"
 	"ledgerwheel/web/webtest"
 )
@@ -182,6 +183,7 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
 	s.Seal()
 	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
+		"visits/{visit}": visit.Number(sheet.Head.VisitID).String(), "/v/{code}": visit.Number(sheet.Head.VisitID).Compact(),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,
 		"rate-limits/{grade}": "modern",

@@ -9,6 +9,7 @@ type Kind string
 // The kinds of event.
 const (
 	Received           Kind = "received"
+	VisitJoined        Kind = "taken in together"
 	IntakeCorrected    Kind = "intake corrected"
 	ConditionNoted     Kind = "condition noted"
 	PhotoAdded         Kind = "photograph added"
@@ -75,7 +76,7 @@ const (
 
 // Kinds returns every kind of event.
 func Kinds() []Kind {
-	return []Kind{Received, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, PhotoShown, PhotoRemoved, NoteAdded,
+	return []Kind{Received, VisitJoined, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, PhotoShown, PhotoRemoved, NoteAdded,
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,

@@ -18,6 +18,11 @@ func ReceivedSummary(watchTitle, customer, broughtBefore string) string {
 	return fmt.Sprintf("Taken in: %s, from %s.", watchTitle, customer)
 }
 
+// TogetherSummary tells with which other watch of the same customer a watch came in.
+func TogetherSummary(with Number) string {
+	return "Taken in together with " + with.String() + ", on one ticket."
+}
+
 // ComebackSummary tells on the new docket from which earlier one its watch comes back.
 func ComebackSummary(earlier Number) string {
 	return "Comes back under the warranty of docket " + earlier.String() + "."

@@ -52,6 +52,8 @@ var terms = [...]Term{
 	// What was handed over and said.
 	{Key: "customer", Words: "customer"},
 	{Key: "brought before by", Words: "brought before by"},
+	{Key: "visit", Words: "visit"},
+	{Key: "taken in with", Words: "taken in with"},
 	{Key: "maker", Words: "maker"},
 	{Key: "model", Words: "model"},
 	{Key: "reference", Words: "reference"},

@@ -24,6 +24,8 @@ func (s *Room) intakeRoutes() []page.Route {
 		page.Get("/dockets/{number}/intake", page.Needs(staff.ViewDockets), s.showIntakeSheet),
 		page.Post("/dockets/{number}/intake", page.Needs(staff.TakeIn), s.correctIntake),
 		page.Post("/dockets/{number}/intake/condition", page.Needs(staff.AddNotes), s.noteCondition),
+		page.Get("/visits/{visit}", page.Needs(staff.ViewDockets), s.showVisit),
+		page.Get("/v/{code}", page.Needs(staff.ViewDockets), s.followVisit),
 		page.Get("/customers", page.Needs(staff.ViewDockets), s.showCustomers),
 		page.Get("/customers/{id}", page.Needs(staff.ViewDockets), s.showCustomer),
 		page.Get("/customers/{id}/edit", page.Needs(staff.ManageCustomers), s.editCustomer),
@@ -42,6 +44,9 @@ func (s *Room) intakeRoutes() []page.Route {
 
 func (s *Room) showIntake(w http.ResponseWriter, r *http.Request) error {
 	d := s.deskOf(r, s.freshIntake(r))
+	if err := s.joinVisit(r, d); err != nil {
+		return err
+	}
 	if err := s.askRecord(r, d); err != nil {
 		return err
 	}
@@ -58,8 +63,9 @@ func (s *Room) deskOf(r *http.Request, f *page.Form) *desk {
 
 // Buttons of the form, by their value "do". Anything else looks up, and saves nothing.
 const (
-	doTakeIn      = "take-in"
-	doTakeInPrint = "take-in-print"
+	doTakeIn        = "take-in"
+	doTakeInPrint   = "take-in-print"
+	doTakeInAnother = "take-in-another" // of the same customer, on the same ticket
 )
 
 // takeIn opens the docket, unless the clerk only looks something up or has yet to put something right.
@@ -75,7 +81,10 @@ func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
 	if err := s.choose(r.Context(), f); err != nil {
 		return err
 	}
-	if do != doTakeIn && do != doTakeInPrint {
+	if err := s.joinVisit(r, d); err != nil {
+		return err
+	}
+	if do != doTakeIn && do != doTakeInPrint && do != doTakeInAnother {
 		return s.lookAround(w, r, d)
 	}
 	if err := s.settleFind(r, d); err != nil {
@@ -97,6 +106,9 @@ func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
 		return s.renderIntake(w, r, http.StatusUnprocessableEntity, d)
 	}
 	s.Say(r.Context(), "Taken in as docket "+n.String()+".")
+	if do == doTakeInAnother {
+		return page.SeeOther(w, r, anotherURL(n))
+	}
 	if do == doTakeInPrint {
 		return page.SeeOther(w, r, view.DocketURL(n.String(), "papers/"+bothPapers)+"?print=now")
 	}
@@ -136,6 +148,7 @@ func (s *Room) settleFind(r *http.Request, d *desk) error {
 func (s *Room) renderIntake(w http.ResponseWriter, r *http.Request, status int, d *desk) error {
 	outline := conditionForm(d.form, d.in.Condition, d.in.Watch.CrownAt)
 	v := intakeView{
+		With: s.withView(d),
 		Form: d.form.View(), Unsaved: r.Method == http.MethodPost, Currency: d.in.Shop.Currency, Outline: outline,
 		Found: s.foundView(r, d), Customer: chosenCustomer(d), Alike: alikeCustomers(d), Watches: s.watchChoices(r, d),
 		Contacts: page.Options(customer.Contacts, customer.Contact.Words), Lumes: page.Options(watch.Lumes, watch.Lume.Words),

@@ -22,8 +22,9 @@ type desk struct {
 	in     store.TakingIn
 	found  store.Found // by the one field
 	help   store.IntakeHelp
-	region string // of telephone numbers without their country
-	filled string // the field that took what the one field held, as the record knows nothing of it
+	with   *store.Visit // that the watch is to join; nil for a visit of its own
+	region string       // of telephone numbers without their country
+	filled string       // the field that took what the one field held, as the record knows nothing of it
 }
 
 // Choices that name no record.

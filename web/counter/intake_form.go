@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -26,6 +27,7 @@ func (s *Room) freshIntake(r *http.Request) *page.Form {
 		"crown_at": strconv.Itoa(watch.CrownAtThree), "service_wanted": string(docket.WantedService),
 		"place": string(docket.PlaceSafe), "promised_on": s.Today(r).AddDate(0, 0, usualPromiseDays[0]).Format(time.DateOnly),
 		"customer_choice": r.URL.Query().Get("customer"), "watch_choice": r.URL.Query().Get("watch"),
+		"with": r.URL.Query().Get("with"),
 	} {
 		f.Values.Set(name, value)
 	}
@@ -44,6 +46,12 @@ func (s *Room) readIntake(r *http.Request, f *page.Form) store.TakingIn {
 	in.CustomerID, in.NewCustomer = readChoice(f, "customer_choice")
 	in.WatchID, in.NewWatch = readChoice(f, "watch_choice")
 	in.Intake.WarrantyOf = f.ID("warranty_of")
+	if with := f.Text("with"); with != "" {
+		var err error
+		if in.With, err = docket.ParseNumber(with); err != nil {
+			f.Fail("with", text.Sentence(err.Error()))
+		}
+	}
 	return in
 }
 

@@ -16,7 +16,8 @@ type intakeView struct {
 	Unsaved bool   // drawn again with typing that is not in the record yet
 	Focus   string // the field or button that has the keyboard when the page opens
 
-	Currency string // of the amounts, ISO 4217
+	With     *withView // the visit that the watch joins; nil for one of its own
+	Currency string    // of the amounts, ISO 4217
 	Found    foundView
 	Customer *chosen // nil while nobody is chosen
 	Alike    alikeView
@@ -30,7 +31,7 @@ type intakeView struct {
 }
 
 // intakeOrder is the order in which the page asks, for the summary of what to put right.
-var intakeOrder = slices.Concat([]string{"sought", "customer_choice"}, customerOrder, []string{"watch_choice", "warranty_of",
+var intakeOrder = slices.Concat([]string{"with", "sought", "customer_choice"}, customerOrder, []string{"watch_choice", "warranty_of",
 	"maker", "model", "serial"}, moreOfWatch, []string{"complaint", "service_wanted", "promised_on", "declared_value",
 	"approval_limit", "place", "condition"})
 
@@ -68,6 +69,9 @@ func (v intakeView) address() string {
 	}
 	if v.Watches.Chosen != nil {
 		q.Set("watch", v.Watches.Chosen.ID)
+	}
+	if v.With != nil {
+		q.Set("with", v.With.Docket)
 	}
 	if len(q) == 0 {
 		return "/intake"
@@ -112,6 +116,8 @@ func (v intakeView) nextField() string {
 	said := func(name string) bool { return v.Form.Values.Get(name) != "" }
 	switch {
 	case v.Found.Filled == "serial":
+		return "maker"
+	case v.With != nil && v.newWatch() && !said("maker"):
 		return "maker"
 	case v.Customer == nil && v.Watches.Chosen == nil && v.Found.Filled == "" && !v.Watches.New && !said("customer_choice"):
 		return "sought"

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -77,8 +79,12 @@ func (s *Room) showTicket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	t := s.ticket(r, record, sh)
-	return page.ShowPaper(w, r, s.printView(r, t.Docket, "Claim ticket", "claim-ticket"), t)
+	t, err := s.ticketOf(r, record, sh)
+	if err != nil {
+		return err
+	}
+	number := record.Head.Docket.Number.String()
+	return page.ShowPaper(w, r, s.printView(r, number, "Claim ticket", "claim-ticket"), t)
 }
 
 func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
@@ -86,8 +92,11 @@ func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	t := s.ticket(r, sheet, sh)
-	return page.SendPaper(w, "claim-ticket-"+t.Docket, t, sheet.Head.Docket.ReceivedAt)
+	t, err := s.ticketOf(r, sheet, sh)
+	if err != nil {
+		return err
+	}
+	return page.SendPaper(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), t, sheet.Head.Docket.ReceivedAt)
 }
 
 // bothPapers is the page that prints ticket and label in one go.
@@ -107,11 +116,48 @@ func (s *Room) showBoth(w http.ResponseWriter, r *http.Request) error {
 	if page.May(r, staff.SeeWatchList) {
 		notes = s.listedNotes(r, record.Listed)
 	}
-	p.Above = afterTakingIn(notes, page.May(r, staff.TakeIn))
-	pdf := func(name string) string { return view.DocketURL(number, "papers/"+name+".pdf") }
-	return page.ShowPapers(w, r, p,
-		page.Part{Name: "ticket", Heading: "Claim ticket", PDF: pdf("claim-ticket"), Paper: s.ticket(r, record, sh)},
-		page.Part{Name: "label", Heading: "Watch-bag label", PDF: pdf("bag-label"), Paper: s.label(record, sh)})
+	visit, err := s.wholeVisit(r, record.Head)
+	if err != nil {
+		return err
+	}
+	p.Above = afterTakingIn(notes, page.May(r, staff.TakeIn), another(record.Head, s.Today(r)))
+	return page.ShowPapers(w, r, p, s.ticketAndLabels(r, record, sh, visit)...)
+}
+
+// another is the docket with which another watch of the customer can still be taken in; "" where it came on another day.
+func another(h store.Head, today time.Time) string {
+	if h.VisitID == 0 || !h.Docket.ReceivedOn.Equal(today) {
+		return ""
+	}
+	return h.Docket.Number.String()
+}
+
+// ticketAndLabels are the ticket, and a label for every watch on it.
+func (s *Room) ticketAndLabels(r *http.Request, record store.IntakeSheet, sh shop.Shop, visit *store.Visit) []page.Part {
+	number := record.Head.Docket.Number.String()
+	pdf := func(number, name string) string { return view.DocketURL(number, "papers/"+name+".pdf") }
+	ticket := page.Part{Name: "ticket", Heading: "Claim ticket", PDF: pdf(number, "claim-ticket")}
+	if visit == nil {
+		ticket.Paper = s.ticket(r, record, sh)
+		return []page.Part{ticket, {Name: "label", Heading: "Watch-bag label", PDF: pdf(number, "bag-label"), Paper: s.label(record, sh)}}
+	}
+	ticket.Paper = s.visitTicket(r, *visit)
+	parts := []page.Part{ticket}
+	for i, d := range visit.Dockets {
+		number := d.Head.Docket.Number.String()
+		parts = append(parts, page.Part{Name: "label-" + strconv.Itoa(i+1), Heading: "Watch-bag label " + number,
+			PDF: pdf(number, "bag-label"), Paper: s.label(d.Sheet, d.Sheet.Shop)})
+	}
+	return parts
+}
+
+// ticketOf is the ticket on which a docket stands: its own, or that of all the watches which were brought with it.
+func (s *Room) ticketOf(r *http.Request, record store.IntakeSheet, sh shop.Shop) (paper.Paper, error) {
+	visit, err := s.wholeVisit(r, record.Head)
+	if err != nil || visit == nil {
+		return s.ticket(r, record, sh), err
+	}
+	return s.visitTicket(r, *visit), nil
 }
 
 // ticket is what the claim ticket of a docket says.

@@ -8,6 +8,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/photo"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -36,6 +37,8 @@ type Store interface {
 	SaveCustomer(ctx context.Context, by store.Actor, at time.Time, c customer.Customer, version int64) error
 	SaveWatch(ctx context.Context, c store.WatchChange) error
 	TakeIn(ctx context.Context, in store.TakingIn) (docket.Number, error)
+	Visit(ctx context.Context, n visit.Number) (store.Visit, error)
+	VisitOf(ctx context.Context, n docket.Number) (store.Visit, error)
 	WatchSheet(ctx context.Context, id, before int64) (store.WatchSheet, error)
 }
 

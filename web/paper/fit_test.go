@@ -31,7 +31,7 @@ var torture = map[string]string{
 
 // kept are the fields that codes are made of, whose length is refused, not fitted.
 // States of wind, symbols of positions and what scanning does are the program's own and short.
-var kept = map[string]bool{"Docket": true, "Code": true, "ApprovalURL": true, "Lang": true, "States": true,
+var kept = map[string]bool{"Docket": true, "Visit": true, "Code": true, "ApprovalURL": true, "Lang": true, "States": true,
 	"Symbol": true, "CodeWords": true, "Proof": true}
 
 // flooded fills every text of a paper with text and doubles its lists.
@@ -145,6 +145,7 @@ func TestNothingOverflowsAsRead(t *testing.T) {
 		papers["card "+kind] = flooded(sampleWarranty(), torture[kind])
 		papers["label "+kind] = flooded(sampleLabel(), torture[kind])
 		papers["ticket "+kind] = flooded(sampleTicket(TicketA6), torture[kind])
+		papers["visit "+kind] = flooded(sampleVisit(), torture[kind])
 		papers["roll "+kind] = flooded(sampleTicket(TicketRoll), torture[kind])
 		papers["bulletin "+kind] = flooded(sampleBulletin(), torture[kind])
 	}

@@ -31,6 +31,7 @@ func TestPageSizes(t *testing.T) {
 		{"card", sampleWarranty(), 85.60, 53.98, 2},
 		{"label", sampleLabel(), 62, 29, 1},
 		{"ticket-a6", sampleTicket(TicketA6), 105, 148, 1},
+		{"ticket-visit", sampleVisit(), 105, 148, 1},
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
 		{"bulletin", sampleBulletin(), 210, 297, 2},

@@ -57,6 +57,18 @@ func sampleTicket(size TicketSize) ClaimTicket {
 	}
 }
 
+func sampleVisit() VisitTicket {
+	one := sampleTicket(TicketA6)
+	t := VisitTicket{Issuer: sampleIssuer, Visit: "V-00042-D", Code: "https://ternquay.example/v/V00042D", Customer: one.Customer,
+		Received: one.Received, Count: "3 watches", Terms: one.Terms, TakenInBy: one.TakenInBy}
+	for i, watch := range []string{one.Watch, "Pellow Merle", "Skerry Tideway 200"} {
+		t.Watches = append(t.Watches, TicketWatch{Docket: "26-0004" + strconv.Itoa(2+i) + "-K", Watch: watch, Details: "No. HP 0418822, brown leather",
+			Complaint: "Stops when it lies on its back overnight.", Condition: "Light scratches on the crystal near 4",
+			Promised: "Fri 18 Dec 2026", DeclaredValue: one.DeclaredValue, ApprovalLimit: one.ApprovalLimit})
+	}
+	return t
+}
+
 func sampleLabel() BagLabel {
 	return BagLabel{
 		Shop: sampleIssuer.Name, Docket: sampleDocket, Maker: "Halvorsen & Pike", Model: "Meridian",
@@ -238,7 +250,7 @@ func sampleBenchSheet() BenchSheet {
 // samples is one of each paper, by the name of its file.
 func samples() map[string]Paper {
 	return map[string]Paper{
-		"ticket-a6": sampleTicket(TicketA6), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
+		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(),

@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
@@ -63,6 +64,9 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 	}
 	if h.Bench != "" {
 		d.Place += ", " + h.Bench
+	}
+	if len(h.With) > 0 {
+		d.With, d.TogetherHref = visit.TogetherWords(h.With), VisitURL(visit.Number(h.VisitID))
 	}
 	if h.Facts.DueMinor > 0 {
 		d.Due = money.Format(h.Facts.DueMinor, h.Docket.Currency, viewer.Shop.Locale)

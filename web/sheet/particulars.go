@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
@@ -20,6 +21,9 @@ import (
 )
 
 func CustomerURL(id int64) string { return "/customers/" + strconv.FormatInt(id, 10) }
+
+// VisitURL is the address of the page of watches that were brought at once.
+func VisitURL(n visit.Number) string { return "/visits/" + n.String() }
 
 // CustomerParticulars are a customer's particulars for people in the country home, ISO 3166-1 alpha-2.
 func CustomerParticulars(c customer.Customer, home string) []view.TermView {

@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
@@ -35,6 +36,14 @@ func (s *Room) showFound(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err := readID(query, "id", &q.From.ID); err != nil {
 		return page.BadRequest(err)
+	}
+	if n, err := visit.Parse(q.Text); err == nil && q.Group == "" {
+		switch known, err := s.store.VisitKnown(r.Context(), n); {
+		case err != nil:
+			return err
+		case known: // a ticket of several watches was scanned
+			return page.SeeOther(w, r, "/v/"+n.Compact())
+		}
 	}
 	found, err := s.store.Find(r.Context(), q)
 	if err != nil {

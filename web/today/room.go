@@ -4,6 +4,7 @@ package today
 import (
 	"context"
 
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 )
@@ -12,6 +13,7 @@ import (
 type Store interface {
 	Dockets(ctx context.Context, f store.DocketFilter) (store.DocketList, error)
 	Find(ctx context.Context, q store.FindQuery) (store.Found, error)
+	VisitKnown(ctx context.Context, n visit.Number) (bool, error)
 	OpenDockets(ctx context.Context) (list []store.DocketRow, more bool, err error)
 }
 

@@ -17,7 +17,9 @@ type DocketView struct {
 	Hazards  []string // words of hazards not yet acknowledged
 	Version  string   // carried by every form that changes the docket
 	Closed   bool
-	Bench    []BenchLink // bench tools opened from this sheet
+	// With says with which dockets the watch was taken in, at TogetherHref; "" for none.
+	With, TogetherHref string
+	Bench              []BenchLink // bench tools opened from this sheet
 }
 
 // NextView is the one next thing that the reader can do: on the sheet at Href, or at once as a move.
