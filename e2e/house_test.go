@@ -87,7 +87,7 @@ var house = []room{
 	rules("domain/link"),
 	rules("domain/listening", "domain/acoustic", "domain/heard", "domain/metrology", "domain/timing"),
 	rules("domain/merge"),
-	rules("domain/message", "domain/tongue"),
+	rules("domain/message", "domain/customer", "domain/text", "domain/tongue"),
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/text", "domain/timing", gonumPath),

@@ -40,6 +40,8 @@ type Change struct {
 	At      time.Time
 	// Why is the reason for it, of the corrections that ask for one.
 	Why string
+	// Tell is how the customer is told of it, of the changes that customers are told of.
+	Tell Tell
 }
 
 // event is what one change tells the journal.

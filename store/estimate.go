@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -11,6 +12,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 )
@@ -54,22 +56,28 @@ func (rows RevisionRows) Row(number int) RevisionRow {
 
 const revisionSQL = `SELECT e.id, e.number, e.state, e.currency, e.prices_include_tax, e.note, e.valid_until, e.sent_at,
 	e.decided_at, e.decided_name, e.decided_via, e.decided_note, m.name, e.made_at, coalesce(x.name, ''), coalesce(t.name, ''),
-	e.net_minor, e.tax_minor, e.gross_minor, coalesce(e.sent_under, 0)
+	e.net_minor, e.tax_minor, e.gross_minor, coalesce(e.sent_under, 0),
+	e.agreed_at, coalesce(e.called_number, ''), coalesce(e.called_by, ''), coalesce(e.agreed_added, ''), coalesce(e.agreed_minor, 0)
 	FROM estimate_revision e JOIN staff m ON m.id = e.made_by
 	LEFT JOIN staff x ON x.id = e.sent_by LEFT JOIN staff t ON t.id = e.answer_taken_by `
 
 func (er *estimateReader) scanRevision(row pgx.CollectableRow) (r estimate.Revision, who RevisionRow, err error) {
 	var sentUnder int64
-	var sent, decided *time.Time
+	var sent, decided, agreed *time.Time
 	var a estimate.Answer
+	var call estimate.Consent
 	err = row.Scan(&r.ID, &r.Number, &r.State, &r.Currency, &r.Rule.PricesIncludeTax, &r.Note, &r.ValidUntil, &sent,
 		&decided, &a.Name, &a.By, &a.Note, &who.MadeBy, &who.MadeAt, &who.SentBy, &who.AnswerTakenBy,
-		&who.NetMinor, &who.TaxMinor, &who.GrossMinor, &sentUnder)
+		&who.NetMinor, &who.TaxMinor, &who.GrossMinor, &sentUnder, &agreed, &call.Number, &call.CalledBy, &call.Added, &call.TotalMinor)
 	who.Shop = er.stood[sentUnder]
 	r.SentAt, who.MadeAt, who.Number = timeOr(sent), who.MadeAt.UTC(), r.Number
 	if decided != nil {
 		// Only what was approved is ever superseded after its answer.
 		a.Revision, a.At, a.Approve = r.Number, decided.UTC(), r.State != estimate.Declined
+		if agreed != nil {
+			call.At = agreed.UTC()
+			a.Consent = &call
+		}
 		r.Answer = &a
 	}
 	return r, who, err
@@ -191,7 +199,7 @@ func (s *Store) SaveAndSend(ctx context.Context, c Change, content estimate.Revi
 			return nil, err
 		}
 		number = saved.number
-		sent, err := sendDraft(ctx, tx, d, c, saved.estimate, number, today)
+		sent, err := s.sendDraft(ctx, tx, d, c, saved.estimate, number, today)
 		return append(saved.events, sent...), err
 	})
 	return number, err
@@ -263,11 +271,11 @@ func (s *Store) SendEstimate(ctx context.Context, c Change, number int, today ti
 		if err != nil {
 			return nil, err
 		}
-		return sendDraft(ctx, tx, d, c, e, number, today)
+		return s.sendDraft(ctx, tx, d, c, e, number, today)
 	})
 }
 
-func sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e estimate.Estimate, number int,
+func (s *Store) sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e estimate.Estimate, number int,
 	today time.Time) ([]event, error) {
 	next, err := e.Send(number, docket.Moment(c.At), today)
 	if err != nil {
@@ -277,22 +285,31 @@ func sendDraft(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, e esti
 		return nil, err
 	}
 	links, err := keepLink(ctx, tx, d.ID, c)
+	if err != nil {
+		return nil, err
+	}
 	r, _ := next.Find(number)
-	return append([]event{revisionEvent(docket.EstimateWasSent, estimate.ToldSent, r, nil)}, links...), err
+	told, err := s.tell(ctx, tx, d, c, estimateWord(message.EstimateReady, d, r))
+	return append(append([]event{revisionEvent(docket.EstimateWasSent, estimate.ToldSent, r, nil)}, links...), told...), err
 }
 
-// AnswerEstimate records the customer's answer at the counter. today is the civil day in the shop, midnight UTC. The
+// AnswerEstimate records the customer's answer at the counter, or on the telephone where it has a Consent. today is the civil day in the shop, midnight UTC. The
 // error is a *domain.InvalidError for a faulty answer, wraps what estimate.Estimate.Decide refuses with, or is as of
 // the other changes of a docket.
 func (s *Store) AnswerEstimate(ctx context.Context, c Change, a estimate.Answer, today time.Time) error {
 	a.By, a.At = estimate.AtCounter, docket.Moment(c.At)
+	if a.Consent != nil {
+		call := a.Consent.Tidied()
+		call.At = docket.Moment(call.At)
+		a.By, a.Consent = estimate.ByTelephone, &call
+	}
 	if err := domain.Invalid(a.Problems()); err != nil {
 		return err
 	}
-	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) { return decide(ctx, tx, d, c, a, today) })
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) { return s.decide(ctx, tx, d, c, a, today) })
 }
 
-func decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimate.Answer, today time.Time) ([]event,
+func (s *Store) decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimate.Answer, today time.Time) ([]event,
 	error) {
 	e, err := lockEstimate(ctx, tx, d.ID)
 	if err != nil {
@@ -307,5 +324,27 @@ func decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, a estimat
 	if !a.Approve {
 		kind = docket.EstimateRefused
 	}
-	return []event{revisionEvent(kind, a.Done(), r, &a)}, writeEstimate(ctx, tx, d.ID, c, e, next)
+	events := []event{revisionEvent(kind, a.Done(), r, &a)}
+	if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil || !a.Approve {
+		return events, err
+	}
+	if c.By.Customer {
+		c.Tell.Way = ifMail // the page has thanked them; who is reached otherwise needs no call for it
+	}
+	told, err := s.tell(ctx, tx, d, c, estimateWord(message.Approved, d, r))
+	return append(events, told...), err
+}
+
+// estimateWord tells of a revision, what it comes to without what was left out.
+func estimateWord(topic message.Topic, d docket.Docket, r estimate.Revision) word {
+	sum, _ := r.AgreedTotals() // what could not be summed was never kept
+	return word{topic: topic, occasion: strconv.Itoa(r.Number), values: func(sp speech) message.Values {
+		v := message.Values{message.PutTotal: sp.money(sum.GrossMinor, r.Currency)}
+		if topic == message.EstimateReady {
+			v[message.PutAnswerBy] = sp.day(r.ValidUntil)
+		} else {
+			v[message.PutPromised] = sp.day(d.PromisedOn)
+		}
+		return v
+	}}
 }

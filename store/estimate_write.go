@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"reflect"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -61,6 +62,10 @@ func queueRevision(batch *pgx.Batch, docketID int64, c Change, old, r estimate.R
 	if a := r.Answer; a != nil && old.Answer == nil {
 		batch.Queue(`UPDATE estimate_revision SET decided_at = $3, decided_name = $4, decided_via = $5, decided_note = $6, answer_taken_by = $7
 			WHERE docket_id = $1 AND number = $2`, docketID, r.Number, a.At, a.Name, string(a.By), a.Note, nullID(c.By.StaffID))
+		if call := a.Consent; call != nil {
+			batch.Queue(`UPDATE estimate_revision SET agreed_at = $3, called_number = $4, called_by = $5, agreed_added = $6, agreed_minor = $7
+				WHERE docket_id = $1 AND number = $2`, docketID, r.Number, call.At, call.Number, call.CalledBy, call.Added, call.TotalMinor)
+		}
 	}
 	if !reflect.DeepEqual(old.Lines, r.Lines) {
 		queueLines(batch, docketID, r)
@@ -105,6 +110,12 @@ type answerFacts struct {
 	Name string `json:"name"`
 	Way  string `json:"way"`
 	Note string `json:"note,omitempty"`
+
+	AgreedAt string `json:"agreed_at,omitempty"` // RFC 3339, of an answer by telephone, as what follows
+	Number   string `json:"number_called,omitempty"`
+	CalledBy string `json:"called_by,omitempty"`
+	Added    string `json:"added,omitempty"`
+	Agreed   int64  `json:"agreed_minor,omitempty"`
 }
 
 func revisionEvent(kind docket.Kind, done string, r estimate.Revision, a *estimate.Answer) event {
@@ -118,6 +129,10 @@ func revisionEvent(kind docket.Kind, done string, r estimate.Revision, a *estima
 	}
 	if a != nil {
 		facts.Answer = &answerFacts{Name: a.Name, Way: a.By.Words(), Note: a.Note}
+		if call := a.Consent; call != nil {
+			facts.Answer.AgreedAt, facts.Answer.Number, facts.Answer.CalledBy = call.At.UTC().Format(time.RFC3339), call.Number, call.CalledBy
+			facts.Answer.Added, facts.Answer.Agreed = call.Added, call.TotalMinor
+		}
 	}
 	return event{kind: kind, facts: facts, summary: r.Summary(done)}
 }

@@ -203,7 +203,11 @@ func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake)
 		_, err := tx.Exec(ctx, `UPDATE docket SET complaint = $2, wanted = $3, declared_minor = $4, approval_limit_minor = $5,
 			promised_on = $6 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
 			now.ApprovalLimitMinor, nullTime(now.PromisedOn))
-		return events, err
+		if err != nil || !d.Delayed(now.PromisedOn) {
+			return events, err
+		}
+		told, err := s.tell(ctx, tx, d, c, delayWord(d.PromisedOn, now.PromisedOn))
+		return append(events, told...), err
 	})
 }
 

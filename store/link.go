@@ -192,6 +192,6 @@ func (s *Store) AnswerByLink(ctx context.Context, c Change, linkID int64, a esti
 		if err != nil {
 			return nil, err
 		}
-		return decide(ctx, tx, d, c, a, today)
+		return s.decide(ctx, tx, d, c, a, today)
 	})
 }

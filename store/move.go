@@ -40,10 +40,20 @@ func (s *Store) Move(ctx context.Context, c Change, to docket.Stage, a docket.Ac
 		if err != nil {
 			return nil, err
 		}
-		if err := saveMove(ctx, tx, d, d.Apply(m, f, a, c.At), c.At, benchID); err != nil {
+		after := d.Apply(m, f, a, c.At)
+		if err := saveMove(ctx, tx, d, after, c.At, benchID); err != nil {
 			return nil, err
 		}
-		return moveEvents(m, f, a, bench), nil
+		events := moveEvents(m, f, a, bench)
+		if after.Stage != docket.StageReady || c.Tell.Way == "" {
+			return events, nil
+		}
+		w, err := readyWord(ctx, tx, after, c.At)
+		if err != nil {
+			return nil, err
+		}
+		told, err := s.tell(ctx, tx, after, c, w)
+		return append(events, told...), err
 	})
 }
 

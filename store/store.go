@@ -34,6 +34,8 @@ type Store struct {
 	wrote   chan struct{}  // told, without waiting, of what was committed
 	fit     func() error   // asked before every change; nil for never
 	clock   clock
+	// publicURL is where messages lead to private pages; "" for no links.
+	publicURL string
 }
 
 // An Option changes how [Open] connects.

@@ -116,6 +116,8 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string, checkAt ru
 	if p.deps.PublicURL == "" {
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}
+	st.UsePublicAddress(p.deps.PublicURL)
+	startReminding(p, st)
 	handler, err := buildHandler(e.ctx, p.deps)
 	if err != nil {
 		return nil, err

@@ -48,6 +48,12 @@ func (d Docket) Overdue(today time.Time) bool {
 		!d.Closed() && d.Stage != StageReady && !d.Stage.Exit()
 }
 
+// Delayed reports whether a promise for the civil day to is later than the one that stands, for a watch that is still
+// worked on.
+func (d Docket) Delayed(to time.Time) bool {
+	return !d.PromisedOn.IsZero() && to.After(d.PromisedOn) && !d.Closed() && d.Stage != StageReady && !d.Stage.Exit()
+}
+
 // RelocateProblems says, by form field, what stops the watch being put at p without a change of stage.
 func (d Docket) RelocateProblems(p Place) map[string]string {
 	bad := p.Problems()

@@ -72,6 +72,7 @@ const (
 	MessageRefused     Kind = "message refused"
 	MessageWithdrawn   Kind = "message withdrawn"
 	CustomerTold       Kind = "customer told"
+	CallWritten        Kind = "call written down"
 )
 
 // Kinds returns every kind of event.
@@ -86,7 +87,7 @@ func Kinds() []Kind {
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
-		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold}
+		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten}
 }
 
 // Passive reports whether k tells of what the program did by itself and nobody edits: a form opened before it is saved

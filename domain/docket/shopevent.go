@@ -19,12 +19,16 @@ const (
 	CalibreChanged   Kind = "calibre changed"
 	RecorderChanged  Kind = "recorder changed"
 	SigningKeyChosen Kind = "signing key changed"
+
+	MessageWordsSaved Kind = "words of messages saved"
+	RemindersSaved    Kind = "reminders saved"
 )
 
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, StaffChanged, LimitsPublished, CustomerKept,
-		WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen}
+		WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		MessageWordsSaved, RemindersSaved}
 }
 
 // OfShop reports whether k is an event of the shop's own journal.
@@ -42,6 +46,17 @@ const (
 	CustomerAddedSummary     = "A customer was added."
 	CustomerCorrectedSummary = "A customer's particulars were corrected."
 )
+
+// RemindersSavedSummary says that what is told by itself was changed.
+const RemindersSavedSummary = "What customers are told when its day comes was changed."
+
+// MessageWordsSummary says of which message in which language the words were changed; back is to the program's own.
+func MessageWordsSummary(topic, language string, back bool) string {
+	if back {
+		return fmt.Sprintf("The message “%s” in %s has the program's own words again.", topic, language)
+	}
+	return fmt.Sprintf("The message “%s” in %s was put into the shop's own words.", topic, language)
+}
 
 // ShopFoundedSummary says who began the shop.
 func ShopFoundedSummary(shop, owner string) string {

@@ -41,12 +41,17 @@ type Channel string
 const (
 	ByLink    Channel = "private-link"
 	AtCounter Channel = "counter"
+	// ByTelephone answers bear a [Consent].
+	ByTelephone Channel = "telephone"
 )
 
 // Words says c in plain words.
 func (c Channel) Words() string {
-	if c == ByLink {
+	switch c {
+	case ByLink:
 		return "by the private link"
+	case ByTelephone:
+		return "by telephone"
 	}
 	return "at the counter"
 }
@@ -59,7 +64,8 @@ type Answer struct {
 	By            Channel
 	At            time.Time // UTC
 	Note          string
-	DeclinedLines []int // indexes of optional lines left out of an approval
+	DeclinedLines []int    // indexes of optional lines left out of an approval
+	Consent       *Consent // of an answer by telephone; else nil
 }
 
 // maxName is the longest name of who answered, in characters.
@@ -74,8 +80,11 @@ func (a Answer) Problems() map[string]string {
 	case text.TooLong(a.Name, maxName):
 		bad["name"] = "Give a name of at most 200 characters."
 	}
-	if a.By != ByLink && a.By != AtCounter {
+	if a.By != ByLink && a.By != AtCounter && a.By != ByTelephone || (a.By == ByTelephone) != (a.Consent != nil) {
 		bad["by"] = "Say how the customer answered."
+	}
+	if a.Consent != nil {
+		a.Consent.problems(bad, a.Approve, a.At)
 	}
 	if text.TooLong(a.Note, MaxNote) {
 		bad["note"] = "Keep the note to at most 4000 characters."
@@ -306,6 +315,11 @@ func (r *Revision) answer(a Answer) error {
 			return ErrNotOptional
 		}
 		r.Lines[i].Declined = true
+	}
+	if c := a.Consent; c != nil {
+		if sum, err := r.AgreedTotals(); err != nil || sum.GrossMinor != c.TotalMinor {
+			return &TotalError{SaidMinor: c.TotalMinor, ComesToMinor: sum.GrossMinor}
+		}
 	}
 	r.State = Approved
 	return nil

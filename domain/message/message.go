@@ -115,6 +115,8 @@ type Message struct {
 	Subject    string
 	Text       string // plain text
 	HTML       string // the mail's second form; "" where there is none
+	Other      string // what it would say by another way: the short form of a long one, or the long of a short; may be ""
+	InsteadOf  int64  // the message that this one was written in place of; 0 for none
 	State      State
 	MailID     string // RFC 5322 Message-ID without its brackets, given once; "" unless by mail
 	QueuedAt   time.Time
@@ -142,4 +144,15 @@ func (m Message) Problem() error {
 		return fmt.Errorf("message: a mail without address or Message-ID")
 	}
 	return nil
+}
+
+// By is m told by another way: not kept yet, in the words that go with that way.
+func (m Message) By(way Way) Message {
+	next := m
+	next.ID, next.MailID, next.Why, next.SettledBy, next.SettledAt = 0, "", "", "", time.Time{}
+	next.Way, next.State = way, way.First()
+	if way.saysShort() != m.Way.saysShort() && m.Other != "" {
+		next.Text, next.Other = m.Other, m.Text
+	}
+	return next
 }

@@ -22,11 +22,19 @@ type Promise struct {
 // signed for or, without a card, for the months that the shop gave when it left. A watch that went back unrepaired has
 // no warranty, nor has one whose card was declared void.
 func (p Promise) MayComeBack(today time.Time) bool {
+	until, ok := p.Until()
+	return ok && !today.Before(p.HandedOverOn) && !today.After(until)
+}
+
+// Until is the last day on which the watch may come back under its warranty; ok is false where it never may.
+func (p Promise) Until() (day time.Time, ok bool) {
 	switch {
-	case p.Stage != docket.StageHandedOver || p.HandedOverOn.IsZero() || today.Before(p.HandedOverOn):
-		return false
+	case p.Stage != docket.StageHandedOver || p.HandedOverOn.IsZero():
+		return time.Time{}, false
+	case p.Carded && p.Card == nil:
+		return time.Time{}, false
 	case p.Carded:
-		return p.Card != nil && !today.After(p.Card.ExpiresOn)
+		return p.Card.ExpiresOn, true
 	}
-	return p.Months > 0 && !today.After(Expires(p.HandedOverOn, p.Months))
+	return Expires(p.HandedOverOn, p.Months), p.Months > 0
 }

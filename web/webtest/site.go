@@ -89,6 +89,7 @@ func NewEmptySite(t testing.TB, more ...func(*web.Config)) *Site {
 // SiteOver starts the program over a record and its pictures, at a time; more changes how.
 func SiteOver(t testing.TB, kept *store.Store, uploads *files.Folder, now time.Time, more ...func(*web.Config)) *Site {
 	t.Helper()
+	kept.UsePublicAddress("http://ledger.example")
 	s := &Site{T: t, Store: kept, now: now}
 	checks := store.NewChecker(kept, func() (store.RecordCheck, error) { return store.RecordCheck{Files: uploads}, nil }, s.Clock,
 		slog.New(slog.DiscardHandler))

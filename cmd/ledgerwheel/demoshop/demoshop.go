@@ -113,6 +113,7 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 		return err
 	}
 	defer hasty.Close()
+	hasty.UsePublicAddress(kept.PublicAddress())
 	if ring := kept.Keys(); ring != nil {
 		hasty.UseKeys(ring)
 		if err := hasty.MarkEntries(); err != nil {

@@ -2,6 +2,8 @@ package demoshop
 
 import (
 	"context"
+	"strings"
+	"time"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
@@ -65,6 +67,21 @@ func (j *job) answered(approve bool, note string) *job {
 	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
 		return f.store.AnswerEstimate(ctx, c, estimate.Answer{Revision: number, Approve: approve,
 			Name: customers[j.intake.customer].Name, Note: note}, f.calendar.civil(c.At))
+	})
+}
+
+// answeredOnThePhone is the customer's answer to a call a quarter of an hour before it is written down.
+func (j *job) answeredOnThePhone(note string) *job {
+	number := j.drafts
+	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
+		sheet, err := f.store.EstimateSheet(ctx, c.Number)
+		if err != nil {
+			return err
+		}
+		who := customers[j.intake.customer]
+		return f.store.AnswerEstimate(ctx, c, estimate.Answer{Revision: number, Approve: true, Name: who.Name, Note: note,
+			Consent: &estimate.Consent{At: c.At.Add(-15 * time.Minute), Number: who.Phone, CalledBy: c.By.Name,
+				Added: strings.Join(sheet.Estimate.Added(number), "\n"), TotalMinor: sheet.Row(number).GrossMinor}}, f.calendar.civil(c.At))
 	})
 }
 

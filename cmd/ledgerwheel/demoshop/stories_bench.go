@@ -68,7 +68,7 @@ func (b *book) dialSentOut() {
 		on(31, "11:20").drafted("The dial is sealed here and treated by a workshop licensed for it.",
 		labour("Full service of the movement", 18500), outside("Dial and hands made safe, licensed workshop", 26000)).
 		sent().
-		on(29, "10:20").answered(true, "By telephone. She may be sent the old paint’s certificate.").
+		on(29, "10:20").answeredOnThePhone("She may be sent the old paint’s certificate.").
 		on(28, "09:30").toService().stripped(85, "Opened in the glove box. Dial and hands sealed, labelled.").
 		on(26, "10:00").put(staff.Watchmaker, sentTo(gannet))
 }

@@ -4,6 +4,7 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
@@ -28,7 +29,7 @@ func (b *book) waitingForParts() {
 		diagnosed().
 		on(30, "10:10").drafted("", labour("Full service of the automatic movement", 24000), material("Date finger", 2800),
 		material("Rotor bearing", 6400)).
-		sent().
+		sent().told(message.Mail, "").
 		on(28, "21:40").answeredByLink(true, "").
 		on(27, "09:30").needs(piece("Date finger", "PW24A-2567", stock.OldPartToReturn), piece("Rotor bearing", "PW24A-1497",
 		stock.OldPartToReturn)).
@@ -46,7 +47,7 @@ func (b *book) waitingForParts() {
 		diagnosed().
 		on(18, "10:20").drafted("", labour("Full service of the automatic movement", 32000), material("Mainspring", 4800),
 		material("Case gasket", 1600)).
-		sent().
+		sent().told(message.Mail, "The owner does this one herself.").
 		on(17, "08:30").answeredByLink(true, "With pleasure.").
 		on(15, "09:30").needs(piece("Mainspring", "DC2-771", stock.OldPartToReturn), piece("Case gasket", "DC-140 G",
 		stock.OldPartNone)).
@@ -88,5 +89,8 @@ func (b *book) cutterBack() {
 		toFinalTest().
 		on(26, "09:30").tested(staff.Watchmaker, leaks, "").
 		move(staff.Watchmaker, docket.StageParts, safe, "").
-		needs(piece("Case tube", "DC-200 T", stock.OldPartToReturn)).ordered(marrow, "Case tube")
+		needs(piece("Case tube", "DC-200 T", stock.OldPartToReturn)).ordered(marrow, "Case tube").
+		after(1*hour).delayed(15, message.Mail, "The tube comes from the maker; we test it in water again before you get it back.").
+		on(6, "10:05").rang(staff.Clerk, message.Contact{Kind: message.SpokeWith, SpokeTo: "Orla Quiggin",
+		Words: "The tube is on its way. She is in no hurry as long as it is dry afterwards."})
 }

@@ -3,6 +3,7 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
@@ -76,6 +77,8 @@ func (b *book) beingPriced() {
 		on(10, "10:20").drafted("", labour("Full service of the automatic movement", 23500), material("Pawl spring", 2200),
 		offered(labour("Bronze case cleaned by hand", 4500))).
 		sent().
+		on(5, "15:40").asked(staff.Watchmaker, message.Telephone, "May the crown be changed for the maker’s new one, which is a little larger?").
+		on(3, "11:10").rang(staff.Clerk, message.Contact{Kind: message.NoAnswer}).
 		on(1, "08:55").answeredByLink(true, "Please leave the bronze as it is.", 2)
 
 	b.open("lukowska-consul", arrival{back: 16, clock: "12:05", customer: "lukowska", watch: "lukowska consul",
@@ -92,7 +95,8 @@ func (b *book) beingPriced() {
 		on(8, "11:20").drafted("With the full service you asked for; the collet is then done in the same hands.",
 		labour("Full service of the movement", 18500), labour("Hairspring trued at the collet, put in beat", 8800),
 		lessBy("Done together", 3300)).
-		sent()
+		sent().told(message.Text, "").
+		after(3*minute).passedOn(staff.Clerk, "Text message sent.")
 }
 
 // roseRaces waits for its work to be priced.

@@ -4,6 +4,7 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
@@ -72,7 +73,8 @@ func (b *book) dateSticks() {
 		adjusted("Rim weights turned", denm).
 		on(4, "10:10").measured(timing.Final, "", denm, bothDays).
 		toFinalTest().
-		on(1, "16:20").tested(staff.Watchmaker, sticks, "")
+		on(1, "16:20").tested(staff.Watchmaker, sticks, "").
+		jotted(staff.Watchmaker, "Jumper polished by the earlier repairer and too thin now: look whether a new one is to be had before the disc comes off.")
 }
 
 func (b *book) readyAndPaid() {
@@ -102,7 +104,7 @@ func (b *book) readyAndPaid() {
 		toFinalTest().
 		on(13, "09:30").tested(staff.Watchmaker, passes(46.5, 12.5, true),
 		"Dry at 2 bar, then in water a quarter over the mark.").
-		toReady().
+		toReady().told(message.Text, "").
 		on(3, "09:30").card(0)
 }
 
@@ -134,7 +136,7 @@ func (b *book) readyOnTheOwnersWord() {
 		on(9, "14:30").tested(staff.Watchmaker, short, "").
 		after(1*hour).move(staff.Owner, docket.StageReady, safe,
 		"Runs 33 of 38 hours. Captain Sorley winds it each morning and does not want an arbor made; he was told on the "+
-			"telephone today.")
+			"telephone today.").told(message.Letter, "")
 }
 
 // readyLongAgo was told to be ready weeks ago and is still not collected.
@@ -153,5 +155,8 @@ func (b *book) readyLongAgo() {
 		on(63, "14:40").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
 		on(61, "15:30").tested(staff.Watchmaker, passes(39, 3, false), "").
-		toReady()
+		toReady().told(message.Text, "").
+		after(5*minute).passedOn(staff.Clerk, "Text message sent.").
+		on(40, "10:40").rang(staff.Clerk, message.Contact{Kind: message.NoAnswer}).
+		on(33, "17:05").rang(staff.Clerk, message.Contact{Kind: message.LeftMessage, Words: "That the watch is ready and the shop is open on Saturdays."})
 }

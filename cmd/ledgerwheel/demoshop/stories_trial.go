@@ -34,7 +34,7 @@ func (b *book) halfWayThrough() {
 		on(24, "11:10").drafted("Regulation, then a trial of fifteen days with its bulletin.",
 		labour("Regulation in six positions", 6500), labour("Trial of fifteen days, with bulletin", 9800)).
 		sent().
-		on(23, "16:20").answered(true, "By telephone. “Take your time.”").
+		on(23, "16:20").answeredOnThePhone("“Take your time.”").
 		on(16, "10:00").toRegulation().
 		after(30*minute).adjusted("Rim weights turned", denm.going(1.8)).
 		tried(0, trial.Plan{Category: chronometer.Category1, Method: trial.ByComparison, Settling: &chronometer.Settling{

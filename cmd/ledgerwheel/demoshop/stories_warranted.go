@@ -75,7 +75,7 @@ func (b *book) tidewayAgain() {
 		diagnosed().
 		on(18, "11:00").drafted("Under warranty.", labour("Automatic work taken off, tightened and secured", 0)).
 		sent().
-		after(2*hour).answered(true, "By telephone.").
+		after(2*hour).answeredOnThePhone("").
 		on(16, "09:30").toService().worked(55, "Screw shortened by a hair: it had stood on the plate.", service.StepLetDown,
 		service.StepUncase, service.StepInspect, service.StepCaseUp).
 		toRegulation().

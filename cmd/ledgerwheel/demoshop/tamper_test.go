@@ -61,6 +61,8 @@ var theRest = []string{
 		SELECT id, 90, 3, 0.5, 180, 1 FROM poising_round`,
 	`INSERT INTO staff_event (at, by_id, who_id, what) SELECT now(), id, id, 'set a password' FROM staff ORDER BY id LIMIT 1`,
 	`INSERT INTO invite (token_hash, staff_id, reset, made_by, made_at) SELECT sha256('invited'), id, false, id, now() FROM staff ORDER BY id LIMIT 1`,
+	`INSERT INTO message_template (topic, tongue, subject, body, short, made_at, made_by) SELECT 'ready', 'en', 'Come', 'It is done.', 'Done.', now(), id FROM staff ORDER BY id LIMIT 1`,
+	`INSERT INTO message_reminders (not_collected_days, warranty_days, service_years, made_at, made_by) SELECT 10, 20, 4, now(), id FROM staff ORDER BY id LIMIT 1`,
 	`INSERT INTO recorder_calibration_retired (calibration_id, at, by_id, why) SELECT id, now(), by_id, 'dropped' FROM recorder_calibration ORDER BY id LIMIT 1`,
 }
 
