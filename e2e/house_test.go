@@ -76,7 +76,7 @@ var house = []room{
 	rules("domain/customer", "domain/text", "domain/tongue", textPath, "github.com/nyaruka/phonenumbers"),
 	rules("domain/diagnosis", "domain/merge", "domain/oscillator", "domain/text", "domain/watch"),
 	rules("domain/docket", "domain", "domain/figure", "domain/money", "domain/staff", "domain/text",
-		"domain/timing", "domain/watch"),
+		"domain/timing", "domain/tongue", "domain/watch"),
 	rules("domain/estimate", "domain/diagnosis", "domain/figure", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/figure"),
 	rules("domain/figure/figuretest"),
@@ -124,7 +124,7 @@ var house = []room{
 	{"store/storetest", []string{"domain/record", "store", "store/keyring", "store/pgserver", "migrations", pgxPath}, nil},
 
 	drawn("web/chart", "domain/acoustic", "domain/figure", "domain/metrology", "domain/text", "domain/timing"),
-	drawn("web/paper", "domain/figure", "domain/text", "web/paper/drawing", "web/paper/script", "web/paper/typeface"),
+	drawn("web/paper", "domain/figure", "domain/text", "domain/tongue", "web/paper/drawing", "web/paper/script", "web/paper/typeface"),
 	drawn("web/paper/drawing", "web/paper/script", "web/paper/typeface", "codeberg.org/go-pdf/fpdf",
 		"github.com/boombuler/barcode/...", "github.com/piglig/go-qr"),
 	drawn("web/paper/script", textPath),

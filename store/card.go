@@ -17,6 +17,7 @@ import (
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 )
 
@@ -35,6 +36,8 @@ type CardRow struct {
 	Proof      []byte // what its code states, see warranty.Proof; nil for a card from before codes stated anything
 	// Shop is the settings as they stood when it was issued: its faces print address, telephone and language by them.
 	Shop shop.Shop
+	// Tongue is the language that it is printed in; "" is English.
+	Tongue tongue.Tongue
 }
 
 // Live reports whether the card stands: neither void nor replaced.
@@ -57,7 +60,7 @@ func (c CardRow) keys() warranty.KeySet {
 }
 
 const cardSQL = `SELECT w.id, w.docket_id, w.code, w.payload, w.key_id, w.signature, w.issued_at, m.name, coalesce(o.code, ''), coalesce(n.code, ''),
-	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0), w.proof, n.issued_at
+	w.voided_at, w.void_reason, coalesce(v.name, ''), k.public, k.retired_at, coalesce(w.issued_under, 0), w.proof, n.issued_at, coalesce(w.tongue, '')
 	FROM warranty_card w JOIN staff m ON m.id = w.issued_by JOIN signing_key k ON k.id = w.key_id
 	LEFT JOIN warranty_card o ON o.id = w.supersedes LEFT JOIN warranty_card n ON n.supersedes = w.id
 	LEFT JOIN staff v ON v.id = w.voided_by `
@@ -69,7 +72,8 @@ func (stood stoodShops) scanCard(row pgx.CollectableRow) (CardRow, error) {
 	var public []byte
 	err := row.Scan(&c.ID, &c.DocketID, &c.Code, &c.Signed.Payload, &c.Signed.KeyID, &c.Signed.Signature, &c.IssuedAt, &c.IssuedBy,
 		&c.Supersedes,
-		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder, &c.Proof, &replaced)
+		&c.Fate.SupersededBy, &voided, &c.Fate.VoidReason, &c.VoidedBy, &public, &retired, &issuedUnder, &c.Proof, &replaced,
+		&c.Tongue)
 	if err != nil {
 		return CardRow{}, err
 	}
@@ -219,7 +223,7 @@ func townOf(address string) string {
 
 // suggested words the work as the customer agreed to it or, where nothing was priced, as the bench recorded it.
 func (r *cardReader) suggested() warranty.Wording {
-	w := warranty.Wording{Months: r.shop.WarrantyMonths, Covers: r.shop.WarrantyCovers}
+	w := warranty.Wording{Months: r.shop.WarrantyMonths, Covers: r.shop.CoversFor(r.head.Docket.Tongue)}
 	if billed, ok := r.estimate.estimate.Billed(r.head.Facts.Agreed()); ok {
 		for _, l := range billed.AgreedLines() {
 			if l.Kind != estimate.Discount {

@@ -45,7 +45,7 @@ func (s *Store) insertCard(ctx context.Context, tx pgx.Tx, docketID int64, c Cha
 		return err
 	}
 	_, err = tx.Exec(ctx, `INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by, supersedes,
-			proof, issued_under) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, `+newestShop+`)`,
+			proof, tongue, issued_under) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, (SELECT tongue FROM docket WHERE id = $1), `+newestShop+`)`,
 		docketID, string(card.Code), signed.Payload, string(signed.KeyID), signed.Signature, card.IssuedAt, c.By.StaffID,
 		supersedes, proof)
 	return err

@@ -39,7 +39,7 @@ type Head struct {
 // docketFields are the docket's own columns, read by scanDocket in this order.
 const docketFields = `d.id, d.year, d.seq, d.stage, d.place, d.place_detail, d.version, d.head_hash,
 	d.customer_id, d.watch_id, d.complaint, d.wanted, d.currency, d.declared_minor, d.approval_limit_minor,
-	d.received_on, d.promised_on, coalesce(d.comeback_of, 0), d.received_at, d.handed_back_at, d.owner_reason, d.work_since, d.test_since`
+	d.received_on, d.promised_on, coalesce(d.comeback_of, 0), d.received_at, d.handed_back_at, d.owner_reason, d.work_since, d.test_since, coalesce(d.tongue, '')`
 
 // docketTargets are where docketFields go. finish must be called once they are scanned.
 func docketTargets(d *docket.Docket) (targets []any, finish func()) {
@@ -47,7 +47,7 @@ func docketTargets(d *docket.Docket) (targets []any, finish func()) {
 	var promised, back, work, test *time.Time
 	targets = []any{&d.ID, &d.Number.Year, &d.Number.Seq, &d.Stage, &d.Place.Kind, &d.Place.Detail, &d.Version, &hash,
 		&d.CustomerID, &d.WatchID, &d.Complaint, &d.Wanted, &d.Currency, &d.DeclaredValueMinor, &d.ApprovalLimitMinor,
-		&d.ReceivedOn, &promised, &d.WarrantyOf, &d.ReceivedAt, &back, &d.OwnerReason, &work, &test}
+		&d.ReceivedOn, &promised, &d.WarrantyOf, &d.ReceivedAt, &back, &d.OwnerReason, &work, &test, &d.Tongue}
 	return targets, func() {
 		copy(d.Head[:], hash)
 		d.ReceivedAt = d.ReceivedAt.UTC()

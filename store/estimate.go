@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
+	"ledgerwheel/domain/tongue"
 )
 
 // RevisionRow is who did what to a revision, and what it comes to, in minor units.
@@ -26,6 +27,8 @@ type RevisionRow struct {
 	AnswerTakenBy string // who wrote the answer down at the counter; "" for an answer by the private link
 	// Shop is the settings as they stood when it was sent, by which it is shown and printed; of a draft, today's.
 	Shop shop.Shop
+	// Tongue is the language in which it was sent; "" is English.
+	Tongue tongue.Tongue
 	// NetMinor, TaxMinor and GrossMinor leave out the lines that the customer left out.
 	NetMinor, TaxMinor, GrossMinor int64
 }
@@ -56,7 +59,7 @@ func (rows RevisionRows) Row(number int) RevisionRow {
 
 const revisionSQL = `SELECT e.id, e.number, e.state, e.currency, e.prices_include_tax, e.note, e.valid_until, e.sent_at,
 	e.decided_at, e.decided_name, e.decided_via, e.decided_note, m.name, e.made_at, coalesce(x.name, ''), coalesce(t.name, ''),
-	e.net_minor, e.tax_minor, e.gross_minor, coalesce(e.sent_under, 0),
+	e.net_minor, e.tax_minor, e.gross_minor, coalesce(e.sent_under, 0), coalesce(e.tongue, ''),
 	e.agreed_at, coalesce(e.called_number, ''), coalesce(e.called_by, ''), coalesce(e.agreed_added, ''), coalesce(e.agreed_minor, 0)
 	FROM estimate_revision e JOIN staff m ON m.id = e.made_by
 	LEFT JOIN staff x ON x.id = e.sent_by LEFT JOIN staff t ON t.id = e.answer_taken_by `
@@ -68,7 +71,7 @@ func (er *estimateReader) scanRevision(row pgx.CollectableRow) (r estimate.Revis
 	var call estimate.Consent
 	err = row.Scan(&r.ID, &r.Number, &r.State, &r.Currency, &r.Rule.PricesIncludeTax, &r.Note, &r.ValidUntil, &sent,
 		&decided, &a.Name, &a.By, &a.Note, &who.MadeBy, &who.MadeAt, &who.SentBy, &who.AnswerTakenBy,
-		&who.NetMinor, &who.TaxMinor, &who.GrossMinor, &sentUnder, &agreed, &call.Number, &call.CalledBy, &call.Added, &call.TotalMinor)
+		&who.NetMinor, &who.TaxMinor, &who.GrossMinor, &sentUnder, &who.Tongue, &agreed, &call.Number, &call.CalledBy, &call.Added, &call.TotalMinor)
 	who.Shop = er.stood[sentUnder]
 	r.SentAt, who.MadeAt, who.Number = timeOr(sent), who.MadeAt.UTC(), r.Number
 	if decided != nil {

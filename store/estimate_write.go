@@ -56,7 +56,8 @@ func queueRevision(batch *pgx.Batch, docketID int64, c Change, old, r estimate.R
 			sum.NetMinor, sum.TaxMinor, sum.GrossMinor, nullTime(r.SentAt))
 	}
 	if r.State == estimate.Sent && old.State == estimate.Draft {
-		batch.Queue(`UPDATE estimate_revision SET sent_by = $3, sent_under = `+newestShop+` WHERE docket_id = $1 AND number = $2`, docketID, r.Number,
+		batch.Queue(`UPDATE estimate_revision SET sent_by = $3, sent_under = `+newestShop+`,
+			tongue = (SELECT tongue FROM docket WHERE id = $1) WHERE docket_id = $1 AND number = $2`, docketID, r.Number,
 			c.By.StaffID)
 	}
 	if a := r.Answer; a != nil && old.Answer == nil {

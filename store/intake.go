@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/watch"
 )
@@ -73,11 +74,12 @@ func (in TakingIn) Problems() map[string]string {
 	return bad
 }
 
-// intake is what the docket keeps, for the customer and watch with these ids.
+// intake is what the docket keeps, for the customer and watch with these ids. Customer is by then the one of the record.
 func (in TakingIn) intake(customerID, watchID int64) docket.Intake {
 	i := in.Intake
 	i.CustomerID, i.WatchID = customerID, watchID
 	i.Currency, i.ReceivedOn = in.Shop.Currency, in.ReceivedOn()
+	i.Tongue = in.Customer.Tongue.Or(tongue.Of(in.Shop.Locale))
 	return i
 }
 
@@ -254,11 +256,12 @@ func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
 	return tx.QueryRow(ctx, `WITH begun AS (INSERT INTO visit (began_at, began_by) SELECT $16, $17 WHERE $20::bigint = 0 RETURNING id)
 		INSERT INTO docket (year, seq, number, stage, place, place_detail, customer_id, watch_id, complaint,
 		wanted, currency, declared_minor, approval_limit_minor, received_on, promised_on, received_at, received_by, comeback_of,
-		condition_clear, moved_at, visit_id, taken_in_under)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, coalesce((SELECT id FROM begun), $20), `+newestShop+`) RETURNING id`,
+		condition_clear, moved_at, visit_id, tongue, taken_in_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, coalesce((SELECT id FROM begun), $20), $21, `+newestShop+`) RETURNING id`,
 		t.number.Year, t.number.Seq, t.number.String(), string(docket.StageIntake), string(t.Place.Kind), t.Place.Detail,
 		t.customerID, t.watchID, i.Complaint, string(i.Wanted), i.Currency, i.DeclaredValueMinor, i.ApprovalLimitMinor,
-		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen), t.visitID).
+		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen), t.visitID,
+		nullText(string(i.Tongue))).
 		Scan(&t.docketID)
 }
 

@@ -185,15 +185,19 @@ func queueHazardSlugs(batch *pgx.Batch, n docket.Number, hazards *[]string) {
 	})
 }
 
-// CorrectIntake replaces what was said at the counter: complaint, service wanted, declared value, approval limit and
-// promised day of said; the rest of it is ignored. A correction that changes nothing leaves no trace. The error is a
+// CorrectIntake replaces what was said at the counter: complaint, service wanted, declared value, approval limit, language
+// of the papers and promised day of said; the rest of it is ignored. A correction that changes nothing leaves no trace. The error is a
 // *domain.InvalidError or as of the other changes of a docket.
 func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		now := d.Intake
 		now.Complaint, now.Wanted, now.PromisedOn = said.Complaint, said.Wanted, said.PromisedOn
 		now.DeclaredValueMinor, now.ApprovalLimitMinor = said.DeclaredValueMinor, said.ApprovalLimitMinor
+		now.Tongue = said.Tongue.Or(now.Tongue)
 		if err := domain.Invalid(now.Problems()); err != nil {
+			return nil, err
+		}
+		if err := tongueStays(ctx, tx, d, now); err != nil {
 			return nil, err
 		}
 		events := intakeEvents(d.Intake, now)
@@ -201,14 +205,27 @@ func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake)
 			return nil, nil
 		}
 		_, err := tx.Exec(ctx, `UPDATE docket SET complaint = $2, wanted = $3, declared_minor = $4, approval_limit_minor = $5,
-			promised_on = $6 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
-			now.ApprovalLimitMinor, nullTime(now.PromisedOn))
+			promised_on = $6, tongue = $7 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
+			now.ApprovalLimitMinor, nullTime(now.PromisedOn), nullText(string(now.Tongue)))
 		if err != nil || !d.Delayed(now.PromisedOn) {
 			return events, err
 		}
 		told, err := s.tell(ctx, tx, d, c, delayWord(d.PromisedOn, now.PromisedOn))
 		return append(events, told...), err
 	})
+}
+
+// tongueStays refuses another language once the docket was billed: an invoice is not made twice in two languages.
+func tongueStays(ctx context.Context, tx pgx.Tx, d docket.Docket, now docket.Intake) error {
+	if now.Tongue == d.Tongue {
+		return nil
+	}
+	var billed bool
+	err := tx.QueryRow(ctx, `SELECT billed_under IS NOT NULL FROM docket WHERE id = $1`, d.ID).Scan(&billed)
+	if err == nil && billed {
+		err = domain.Invalid(map[string]string{"tongue": d.TongueBilled()})
+	}
+	return err
 }
 
 func intakeEvents(old, now docket.Intake) []event {

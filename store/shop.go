@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,7 +18,11 @@ import (
 // settingColumns are those that tables shop and shop_version have alike; a new setting is a column of both.
 var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
 	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
-	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "hours"}
+	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "hours",
+	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr"}
+
+// nullSettings are those whose column is null where nobody said anything.
+var nullSettings = settingColumns[slices.Index(settingColumns, "hours"):]
 
 // shopFields are today's settings, and versionFields those of a version v; s is the shop's row either way.
 var (
@@ -28,13 +33,17 @@ var (
 func fieldsOfShop(table string) string {
 	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
 	columns = strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1)
-	return strings.Replace(columns, table+".hours", "coalesce("+table+".hours, '')", 1) + ", s.link_secret"
+	for _, column := range nullSettings {
+		columns = strings.Replace(columns, table+"."+column, "coalesce("+table+"."+column+", '')", 1)
+	}
+	return columns + ", s.link_secret"
 }
 
 func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
-		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, (*keptHours)(&s.Hours), &s.LinkSecret}
+		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
+		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.LinkSecret}
 }
 
 func shopArgs(s shop.Shop) []any {
@@ -44,7 +53,9 @@ func shopArgs(s shop.Shop) []any {
 	}
 	return []any{s.Name, s.Address, s.Phone, s.Email, s.TimeZone, s.Locale, s.PhoneRegion, s.Currency, s.TaxName,
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
-		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullText(s.Hours.String())}
+		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullText(s.Hours.String()),
+		nullText(s.TicketTermsEn), nullText(s.TicketTermsDe), nullText(s.TicketTermsFr),
+		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr)}
 }
 
 // keptHours reads opening hours as they are kept.

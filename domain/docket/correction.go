@@ -71,7 +71,13 @@ func (in Intake) Corrections(now Intake) []Correction {
 			now.Currency)},
 		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency), amountWords(now.ApprovalLimitMinor,
 			now.Currency)},
+		{"language of papers", in.Tongue.Words(), now.Tongue.Words()},
 	})
+}
+
+// TongueBilled says why the language of the papers stays: the invoice was made in it.
+func (in Intake) TongueBilled() string {
+	return "The invoice was made in " + in.Tongue.Words() + ", so the papers of this docket stay in it."
 }
 
 // amountWords writes an amount of minor units for the journal, which has no locale of its own; nil was not stated.

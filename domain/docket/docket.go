@@ -5,6 +5,8 @@ import (
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"ledgerwheel/domain/tongue"
 )
 
 // Docket is one watch's stay in the shop: the job record.
@@ -85,6 +87,8 @@ type Intake struct {
 	// PromisedOn means that nothing was promised.
 	ReceivedOn time.Time
 	PromisedOn time.Time
+	// Tongue is the language of the papers that the customer gets, chosen at taking in; "" is English.
+	Tongue tongue.Tongue
 	// WarrantyOf is the docket this one comes back from under warranty; 0 if it is no comeback.
 	WarrantyOf int64
 }
@@ -121,6 +125,9 @@ func (in Intake) Problems() map[string]string {
 	}
 	amountProblem(bad, "declared_value", in.DeclaredValueMinor)
 	amountProblem(bad, "approval_limit", in.ApprovalLimitMinor)
+	if in.Tongue != "" && !in.Tongue.Known() {
+		bad["tongue"] = "Choose one of the languages listed."
+	}
 	in.dateProblems(bad)
 	if in.WarrantyOf < 0 {
 		bad["warranty_of"] = "Choose the docket the watch comes back from."

@@ -83,13 +83,21 @@ func ReceivedFacts(customer, broughtBefore string, w watch.Watch, in Intake, at 
 		{"water resistance marked", w.WaterResistanceMarked}, {"complaint", in.Complaint},
 		{"service wanted", in.Wanted.Label()}, {"declared value", amountWords(in.DeclaredValueMinor, in.Currency)},
 		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency)}, {"promised for", DayWords(in.PromisedOn)},
-		{"place", at.String()},
+		{"place", at.String()}, {"language of papers", in.tongueWords()},
 	} {
 		if f[1] != "" {
 			facts[f[0]] = f[1]
 		}
 	}
 	return facts
+}
+
+// tongueWords name the language of the papers; "" where none was chosen.
+func (in Intake) tongueWords() string {
+	if in.Tongue == "" {
+		return ""
+	}
+	return in.Tongue.Words()
 }
 
 // ComebackFacts name the docket from which the watch comes back.

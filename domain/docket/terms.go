@@ -70,6 +70,7 @@ var terms = [...]Term{
 	{Key: "declared value", Words: "declared value"},
 	{Key: "approval limit", Words: "approval limit"},
 	{Key: "promised for", Words: "promised for"},
+	{Key: "language of papers", Words: "language of papers"},
 	{Key: "comeback of", Words: "comes back from docket"},
 	{Key: "came back as", Words: "came back as docket"},
 	{Key: "marks", Words: "marks"},

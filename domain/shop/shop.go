@@ -34,11 +34,14 @@ type Shop struct {
 	WarrantyMonths   int
 	WarrantyCovers   string
 	TicketTerms      string
-	Hours            Hours  // when the shop is open
-	EstimateDays     int    // for how many days an estimate stands
-	IdleMinutes      int    // minutes after which a session ends in which nothing is asked for
-	SecondFactor     string // who must have a second factor to sign in, as staff.SecondAsked reads it
-	LinkSecret       []byte // key of private links; never shown
+	// The same two for customers who are spoken to in that language; empty where those above are for all.
+	TicketTermsEn, TicketTermsDe, TicketTermsFr          string
+	WarrantyCoversEn, WarrantyCoversDe, WarrantyCoversFr string
+	Hours                                                Hours  // when the shop is open
+	EstimateDays                                         int    // for how many days an estimate stands
+	IdleMinutes                                          int    // minutes after which a session ends in which nothing is asked for
+	SecondFactor                                         string // who must have a second factor to sign in, as staff.SecondAsked reads it
+	LinkSecret                                           []byte // key of private links; never shown
 }
 
 // Version is the settings as they stood from one saving to the next. None is ever changed: what was handed out under one
@@ -94,8 +97,11 @@ func (s Shop) Problems() map[string]string {
 	if s.WarrantyMonths < 0 || s.WarrantyMonths > 120 {
 		bad["warranty_months"] = "Give a whole number of months, 0 to 120."
 	}
-	if why := warranty.CoversProblem(s.WarrantyCovers); why != "" {
-		bad["warranty_covers"] = why
+	for field, covers := range map[string]string{"warranty_covers": s.WarrantyCovers, "warranty_covers_en": s.WarrantyCoversEn,
+		"warranty_covers_de": s.WarrantyCoversDe, "warranty_covers_fr": s.WarrantyCoversFr} {
+		if why := warranty.CoversProblem(covers); why != "" {
+			bad[field] = why
+		}
 	}
 	if s.EstimateDays < 1 || s.EstimateDays > 365 {
 		bad["estimate_days"] = "Give a number of days, 1 to 365."

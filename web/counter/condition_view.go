@@ -19,6 +19,7 @@ type intakeSheetView struct {
 	Said       []view.TermView
 	Currency   string
 	Wanted     []view.Option
+	Tongues    []view.Option
 	Work       view.Form
 	MayCorrect bool
 

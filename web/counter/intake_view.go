@@ -24,10 +24,10 @@ type intakeView struct {
 	Watches  watchChoices
 	Outline  view.OutlineForm
 
-	Contacts, Lumes, Windings, Crowns, Wanted, Places []view.Option
-	Calibres, CaseMaterials, Straps                   []string
-	PromiseDays                                       []string // usual promises, YYYY-MM-DD
-	PromiseHint                                       string
+	Contacts, Tongues, Lumes, Windings, Crowns, Wanted, Places []view.Option
+	Calibres, CaseMaterials, Straps                            []string
+	PromiseDays                                                []string // usual promises, YYYY-MM-DD
+	PromiseHint                                                string
 }
 
 // intakeOrder is the order in which the page asks, for the summary of what to put right.
@@ -37,8 +37,8 @@ var intakeOrder = slices.Concat([]string{"with", "sought", "customer_choice"}, c
 
 // moreOfWatch and moreOfCustomer are seldom asked at the counter, and folded.
 var (
-	customerOrder  = []string{"phone", "name", "email", "address", "preferred_contact"}
-	moreOfCustomer = []string{"address", "preferred_contact"}
+	customerOrder  = []string{"phone", "name", "email", "address", "preferred_contact", "tongue"}
+	moreOfCustomer = []string{"address", "preferred_contact", "tongue"}
 	moreOfWatch    = []string{"reference", "movement_serial", "calibre", "case_material", "strap", "lume", "winding",
 		"water_resistance", "crown_at"}
 )

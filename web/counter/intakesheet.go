@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -60,6 +61,7 @@ func (s *Room) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status 
 		MayNote: page.May(r, staff.AddNotes) && record.Head.Docket.ConditionOpen(), MayPrint: page.May(r, staff.PrintPapers),
 		MayEditWatch: page.May(r, staff.ManageWatches),
 		Wanted:       page.Options(docket.WantedServices(), docket.Wanted.Label),
+		Tongues:      page.Options(tongue.All, tongue.Tongue.Words),
 		Noted:        record.Head.Facts.Condition,
 		Outline:      conditionView(record.Condition, record.Head.Watch.CrownAt),
 		Photos:       sheet.PhotoViews(record.Photos), RemovedPhotos: s.RemovedPhotos(r, record.Photos),
@@ -96,6 +98,7 @@ func workForm(i docket.Intake) *page.Form {
 	f := page.EmptyForm()
 	f.Values.Set("complaint", i.Complaint)
 	f.Values.Set("service_wanted", string(i.Wanted))
+	f.Values.Set("tongue", string(i.Tongue.Or(tongue.English)))
 	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor,
 		"approval_limit": i.ApprovalLimitMinor} {
 		if minor != nil {
@@ -119,6 +122,9 @@ func (s *Room) correctIntake(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	said := readWork(f, head.Docket.Currency, page.LocaleOf(r))
+	if said.Tongue = tongue.Tongue(f.Text("tongue")); said.Tongue == head.Docket.Tongue.Or(tongue.English) {
+		said.Tongue = "" // as it was: papers from before languages stay as they are
+	}
 	if f.OK() {
 		err = s.store.CorrectIntake(r.Context(), c, said)
 	}

@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -138,10 +139,10 @@ func (s *Room) ticketAndLabels(r *http.Request, record store.IntakeSheet, sh sho
 	pdf := func(number, name string) string { return view.DocketURL(number, "papers/"+name+".pdf") }
 	ticket := page.Part{Name: "ticket", Heading: "Claim ticket", PDF: pdf(number, "claim-ticket")}
 	if visit == nil {
-		ticket.Paper = s.ticket(r, record, sh)
+		ticket.Paper = s.ticket(record, sh)
 		return []page.Part{ticket, {Name: "label", Heading: "Watch-bag label", PDF: pdf(number, "bag-label"), Paper: s.label(record, sh)}}
 	}
-	ticket.Paper = s.visitTicket(r, *visit)
+	ticket.Paper = s.visitTicket(*visit)
 	parts := []page.Part{ticket}
 	for i, d := range visit.Dockets {
 		number := d.Head.Docket.Number.String()
@@ -155,40 +156,44 @@ func (s *Room) ticketAndLabels(r *http.Request, record store.IntakeSheet, sh sho
 func (s *Room) ticketOf(r *http.Request, record store.IntakeSheet, sh shop.Shop) (paper.Paper, error) {
 	visit, err := s.wholeVisit(r, record.Head)
 	if err != nil || visit == nil {
-		return s.ticket(r, record, sh), err
+		return s.ticket(record, sh), err
 	}
-	return s.visitTicket(r, *visit), nil
+	return s.visitTicket(*visit), nil
 }
 
 // ticket is what the claim ticket of a docket says.
-func (s *Room) ticket(r *http.Request, record store.IntakeSheet, sh shop.Shop) paper.ClaimTicket {
-	r = page.AsStood(r, sh)
+func (s *Room) ticket(record store.IntakeSheet, sh shop.Shop) paper.ClaimTicket {
 	h := record.Head
 	i := h.Docket.Intake
+	say := page.VoiceOf(i.Tongue, sh)
 	return paper.ClaimTicket{
-		Issuer: page.IssuerOf(sh), Lang: sh.Locale, Size: paper.TicketA6, Docket: h.Docket.Number.String(),
+		Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Size: paper.TicketA6, Docket: h.Docket.Number.String(),
 		Code:     s.codeOf(h.Docket.Number),
-		Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Details: sheet.TicketDetails(h.Watch), Complaint: i.Complaint,
-		Condition: conditionLine(record.Condition), Received: s.Moment(r, h.Docket.ReceivedAt),
-		Promised:      s.Day(r, i.PromisedOn),
-		DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, sh, "not declared"),
-		ApprovalLimit: sheet.Amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first"),
-		Terms:         page.NonEmptyLines(sh.TicketTerms), TakenInBy: h.ReceivedBy,
+		Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Details: sheet.TicketDetails(h.Watch, say.Tongue), Complaint: i.Complaint,
+		Condition: conditionLine(say.Tongue, record.Condition), Received: say.Moment(h.Docket.ReceivedAt),
+		Promised:      say.Day(i.PromisedOn),
+		DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, say.Shop, say.Say("paper.not_declared")),
+		ApprovalLimit: sheet.Amount(i.ApprovalLimitMinor, i.Currency, say.Shop, say.Say("paper.always_ask")),
+		Terms:         page.NonEmptyLines(sh.TermsFor(i.Tongue)), TakenInBy: h.ReceivedBy,
 	}
 }
 
 // conditionLine is the condition in one sentence for a narrow paper.
-func conditionLine(c watch.Condition) string {
+func conditionLine(t tongue.Tongue, c watch.Condition) string {
 	var parts []string
 	for _, m := range c.Marks {
-		parts = append(parts, m.Words())
+		words := t.Say("part."+string(m.Part)) + ": " + t.Say("mark."+string(m.Kind))
+		if m.Note != "" {
+			words += ", " + m.Note
+		}
+		parts = append(parts, words)
 	}
 	if len(c.NoMarksSeen) > 0 {
 		var clear []string
 		for _, p := range c.NoMarksSeen {
-			clear = append(clear, p.Words())
+			clear = append(clear, t.Say("part."+string(p)))
 		}
-		parts = append(parts, "no marks seen on "+strings.Join(clear, ", "))
+		parts = append(parts, t.Say("paper.no_marks_seen", "parts", strings.Join(clear, ", ")))
 	}
 	return text.Capital(strings.Join(parts, "; "))
 }

@@ -12,7 +12,6 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
-	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/visit"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -153,24 +152,23 @@ func (s *Room) wholeVisit(r *http.Request, h store.Head) (*store.Visit, error) {
 }
 
 // visitTicket is the one ticket of several watches, as the shop stood when the first of them was taken in.
-func (s *Room) visitTicket(r *http.Request, v store.Visit) paper.VisitTicket {
-	sh := v.Shop
-	r = page.AsStood(r, sh)
+func (s *Room) visitTicket(v store.Visit) paper.VisitTicket {
 	first := v.Customer()
-	t := paper.VisitTicket{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Visit: v.ID.String(),
-		Code: s.PublicURL + "/v/" + v.ID.Compact(), Customer: first.Customer.Name, Received: s.Moment(r, v.BeganAt),
-		Count: strconv.Itoa(len(v.Dockets)) + " watches", Terms: page.NonEmptyLines(sh.TicketTerms), TakenInBy: v.BeganBy}
+	say := page.VoiceOf(first.Docket.Tongue, v.Shop)
+	t := paper.VisitTicket{Issuer: page.IssuerOf(v.Shop), Lang: say.Lang(), Tongue: say.Tongue, Visit: v.ID.String(),
+		Code: s.PublicURL + "/v/" + v.ID.Compact(), Customer: first.Customer.Name, Received: say.Moment(v.BeganAt),
+		Count: say.Count("paper.count_of_watches", len(v.Dockets)), Terms: page.NonEmptyLines(v.Shop.TermsFor(say.Tongue)), TakenInBy: v.BeganBy}
 	for _, d := range v.Dockets {
 		i := d.Head.Docket.Intake
 		var details []string
-		for _, f := range sheet.TicketDetails(d.Head.Watch) {
-			details = append(details, text.Uncapital(f.Label)+" "+f.Value)
+		for _, f := range sheet.TicketDetails(d.Head.Watch, say.Tongue) {
+			details = append(details, say.Inner(f.Label)+" "+f.Value)
 		}
 		t.Watches = append(t.Watches, paper.TicketWatch{Docket: d.Head.Docket.Number.String(), Watch: sheet.WatchWords(d.Head),
-			Details: joined(details...), Complaint: i.Complaint, Condition: conditionLine(d.Sheet.Condition),
-			Promised:      s.Day(r, i.PromisedOn),
-			DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, sh, "not declared"),
-			ApprovalLimit: sheet.Amount(i.ApprovalLimitMinor, i.Currency, sh, "we always ask first")})
+			Details: joined(details...), Complaint: i.Complaint, Condition: conditionLine(say.Tongue, d.Sheet.Condition),
+			Promised:      say.Day(i.PromisedOn),
+			DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, say.Shop, say.Say("paper.not_declared")),
+			ApprovalLimit: sheet.Amount(i.ApprovalLimitMinor, i.Currency, say.Shop, say.Say("paper.always_ask"))})
 	}
 	return t
 }

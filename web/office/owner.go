@@ -71,7 +71,9 @@ func settingsForm(sh shop.Shop) *page.Form {
 		"tax_rate":      estimate.FormatPercent(sh.TaxBasisPoints),
 		"decision_rule": rule, "instrument": sh.Instrument, "instrument_ppm": figure.Plain(sh.InstrumentPPM),
 		"warranty_months": strconv.Itoa(sh.WarrantyMonths), "warranty_covers": sh.WarrantyCovers,
-		"ticket_terms":  sh.TicketTerms,
+		"ticket_terms":       sh.TicketTerms,
+		"warranty_covers_en": sh.WarrantyCoversEn, "warranty_covers_de": sh.WarrantyCoversDe, "warranty_covers_fr": sh.WarrantyCoversFr,
+		"ticket_terms_en": sh.TicketTermsEn, "ticket_terms_de": sh.TicketTermsDe, "ticket_terms_fr": sh.TicketTermsFr,
 		"estimate_days": strconv.Itoa(sh.EstimateDays), "idle_minutes": strconv.Itoa(sh.IdleMinutes), "second_factor": sh.SecondFactor,
 	} {
 		f.Values.Set(name, value)
@@ -91,6 +93,9 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.SimpleAcceptance = f.Text("decision_rule") == "simple"
 	sh.Instrument, sh.WarrantyCovers, sh.TicketTerms = f.Text("instrument"), f.Text("warranty_covers"),
 		f.Text("ticket_terms")
+	sh.TicketTermsEn, sh.TicketTermsDe, sh.TicketTermsFr = f.Text("ticket_terms_en"), f.Text("ticket_terms_de"), f.Text("ticket_terms_fr")
+	sh.WarrantyCoversEn, sh.WarrantyCoversDe, sh.WarrantyCoversFr = f.Text("warranty_covers_en"), f.Text("warranty_covers_de"),
+		f.Text("warranty_covers_fr")
 	sh.WarrantyMonths, sh.EstimateDays = f.Int("warranty_months"), f.Int("estimate_days")
 	sh.IdleMinutes, sh.SecondFactor = f.Int("idle_minutes"), f.Text("second_factor")
 	var err error

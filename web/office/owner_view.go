@@ -3,6 +3,7 @@ package office
 import (
 	"cmp"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/view"
 )
@@ -26,6 +27,18 @@ type settingsView struct {
 
 func (v settingsView) field(name, label string) view.Field {
 	return v.Form.Field(name, label).WithBeware(v.Beware[name]...)
+}
+
+// otherTongues unfolds the texts by language where there is one, or where one is wrong.
+func (v settingsView) otherTongues() bool {
+	for _, t := range tongue.All {
+		for _, name := range []string{"warranty_covers_" + string(t), "ticket_terms_" + string(t)} {
+			if v.Form.Values.Get(name) != "" || v.Form.Problems[name] != "" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (v settingsView) lede() string {

@@ -7,6 +7,8 @@ import (
 
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/paper/typeface"
@@ -21,8 +23,18 @@ type samplePaper struct {
 
 // samplePapers are the papers that the settings stand on.
 func samplePapers(sh shop.Shop) ([]samplePaper, error) {
-	list := []samplePaper{{Name: "claim ticket", of: sampleTicket(sh)}, {Name: "estimate", of: sampleEstimate(sh)},
-		{Name: "invoice", of: sampleInvoice(sh)}, {Name: "warranty card", of: sampleCard(sh)}}
+	own := page.VoiceOf(tongue.Of(sh.Locale), sh)
+	list := []samplePaper{{Name: "claim ticket", of: sampleTicket(own)}, {Name: "estimate", of: sampleEstimate(own)},
+		{Name: "invoice", of: sampleInvoice(own)}, {Name: "warranty card", of: sampleCard(own)}}
+	for _, t := range tongue.All {
+		say := page.VoiceOf(t, sh)
+		if sh.TermsFor(t) != sh.TicketTerms {
+			list = append(list, samplePaper{Name: "claim ticket in " + t.Words(), of: sampleTicket(say)})
+		}
+		if sh.CoversFor(t) != sh.WarrantyCovers {
+			list = append(list, samplePaper{Name: "warranty card in " + t.Words(), of: sampleCard(say)})
+		}
+	}
 	for i := range list {
 		var err error
 		if list[i].Sheets, err = paper.Set(list[i].of); err != nil {
@@ -58,6 +70,12 @@ var settingTexts = []struct {
 	{"ticket_terms", "these terms", func(sh *shop.Shop) *string { return &sh.TicketTerms }, []string{"claim ticket"}},
 	{"warranty_covers", "these words", func(sh *shop.Shop) *string { return &sh.WarrantyCovers },
 		[]string{"warranty card"}},
+	{"ticket_terms_en", "these terms", func(sh *shop.Shop) *string { return &sh.TicketTermsEn }, []string{"claim ticket in English"}},
+	{"ticket_terms_de", "these terms", func(sh *shop.Shop) *string { return &sh.TicketTermsDe }, []string{"claim ticket in German"}},
+	{"ticket_terms_fr", "these terms", func(sh *shop.Shop) *string { return &sh.TicketTermsFr }, []string{"claim ticket in French"}},
+	{"warranty_covers_en", "these words", func(sh *shop.Shop) *string { return &sh.WarrantyCoversEn }, []string{"warranty card in English"}},
+	{"warranty_covers_de", "these words", func(sh *shop.Shop) *string { return &sh.WarrantyCoversDe }, []string{"warranty card in German"}},
+	{"warranty_covers_fr", "these words", func(sh *shop.Shop) *string { return &sh.WarrantyCoversFr }, []string{"warranty card in French"}},
 }
 
 // paperWarnings say, by form field, what a text leads to on the papers it stands on: a further page, or a character
@@ -102,54 +120,53 @@ const (
 
 var sampleDay = time.Date(2026, 11, 24, 9, 30, 0, 0, time.UTC)
 
-func sampleDetails() []paper.Field {
-	return []paper.Field{{Label: "Reference", Value: "MR-214"}, {Label: "Serial", Value: "HP 0418822"}}
+func sampleDetails(say page.Voice) []paper.Field {
+	return []paper.Field{{Label: say.Say("paper.reference"), Value: "MR-214"}, {Label: say.Say("paper.serial"), Value: "HP 0418822"}}
 }
 
-func sampleTicket(sh shop.Shop) paper.ClaimTicket {
-	return paper.ClaimTicket{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: sampleDocket, Code: sampleURL,
-		Customer: sampleCustomer, Watch: sampleWatch, Details: sampleDetails(), Complaint: "Stops overnight.",
-		Condition: "Light scratches on the crystal near 4.", Received: sampleDate(), Promised: sampleDate(),
-		DeclaredValue: sampleAmount(sh, 145000), ApprovalLimit: sampleAmount(sh, 18000),
-		Terms: page.NonEmptyLines(sh.TicketTerms), TakenInBy: "Ines Calloway"}
+func sampleTicket(say page.Voice) paper.ClaimTicket {
+	return paper.ClaimTicket{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Docket: sampleDocket, Code: sampleURL,
+		Customer: sampleCustomer, Watch: sampleWatch, Details: sampleDetails(say), Complaint: "Stops overnight.",
+		Condition: "Light scratches on the crystal near 4.", Received: say.Moment(sampleDay), Promised: say.Day(sampleDay),
+		DeclaredValue: sampleAmount(say, 145000), ApprovalLimit: sampleAmount(say, 18000),
+		Terms: page.NonEmptyLines(say.Shop.TermsFor(say.Tongue)), TakenInBy: "Ines Calloway"}
 }
 
-func sampleDate() string { return sampleDay.Format("Mon 2 Jan 2006") }
-
-func sampleAmount(sh shop.Shop, minor int64) string {
-	return money.Format(minor, sh.Currency, sh.Locale)
+func sampleAmount(say page.Voice, minor int64) string {
+	return money.Format(minor, say.Shop.Currency, say.Shop.Locale)
 }
 
 // sampleLedger is one line and what it comes to, its tax as the settings name it.
-func sampleLedger(sh shop.Shop) ([]paper.Line, []paper.Total) {
-	amount := sampleAmount(sh, 16500)
+func sampleLedger(say page.Voice) ([]paper.Line, []paper.Total) {
+	amount := sampleAmount(say, 16500)
 	return []paper.Line{{Description: "Full service", Quantity: "1", UnitPrice: amount, Amount: amount}},
-		[]paper.Total{{Label: sh.TaxName, Amount: sampleAmount(sh, 0)}, {Label: "Total", Amount: amount, Strong: true}}
+		[]paper.Total{{Label: say.Shop.TaxName, Amount: sampleAmount(say, 0)},
+			{Label: say.Say("paper.total"), Amount: amount, Strong: true}}
 }
 
-func sampleEstimate(sh shop.Shop) paper.Estimate {
-	lines, totals := sampleLedger(sh)
-	return paper.Estimate{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: sampleDocket, Revision: "1",
-		Date: sampleDate(), ValidUntil: sampleDay.AddDate(0, 0, sh.EstimateDays).Format("Mon 2 Jan 2006"),
-		Customer: []string{sampleCustomer}, Watch: []paper.Field{{Label: "Watch", Value: sampleWatch}}, Lines: lines,
-		Totals: totals, HowTo: []string{"Tell us at the counter or by telephone, naming the revision."}}
+func sampleEstimate(say page.Voice) paper.Estimate {
+	lines, totals := sampleLedger(say)
+	return paper.Estimate{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Docket: sampleDocket, Revision: "1",
+		Date: say.Day(sampleDay), ValidUntil: say.Day(sampleDay.AddDate(0, 0, say.Shop.EstimateDays)),
+		Customer: []string{sampleCustomer}, Watch: []paper.Field{{Label: say.Say("paper.watch"), Value: sampleWatch}}, Lines: lines,
+		Totals: totals, HowTo: []string{say.Say("paper.or_tell_us")}}
 }
 
-func sampleInvoice(sh shop.Shop) paper.Invoice {
-	lines, totals := sampleLedger(sh)
-	return paper.Invoice{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: sampleDocket, Docket: sampleDocket,
-		Date: sampleDate(), DueDate: "on collection", Customer: []string{sampleCustomer},
-		Watch: []paper.Field{{Label: "Watch", Value: sampleWatch}}, Lines: lines, Totals: totals,
-		Due: sampleAmount(sh, 16500)}
+func sampleInvoice(say page.Voice) paper.Invoice {
+	lines, totals := sampleLedger(say)
+	return paper.Invoice{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Number: sampleDocket, Docket: sampleDocket,
+		Date: say.Day(sampleDay), DueDate: say.Say("paper.on_collection"), Customer: []string{sampleCustomer},
+		Watch: []paper.Field{{Label: say.Say("paper.watch"), Value: sampleWatch}}, Lines: lines, Totals: totals,
+		Due: sampleAmount(say, 16500)}
 }
 
-func sampleCard(sh shop.Shop) paper.WarrantyCard {
-	return paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: "OHCE-R7N3-NAKD-TFZI",
-		Docket: sampleDocket, Watch: sampleWatch, Serials: sampleDetails(), WorkDone: []string{"Full service"},
-		Rates: []paper.CardRate{{Symbol: "CH", Rate: "+3.2", Amplitude: "296"}, {Symbol: "FH", Rate: "+2.1",
-			Amplitude: "292"}},
-		RatesNote: "Full wind", Term: fmt.Sprintf("%d months", sh.WarrantyMonths),
-		From:   sampleDay.Format("2 Jan 2006"),
-		Until:  sampleDay.AddDate(0, sh.WarrantyMonths, 0).Format("2 Jan 2006"),
-		Covers: sh.WarrantyCovers, Code: sampleURL, CheckAt: "shop.example/w"}
+func sampleCard(say page.Voice) paper.WarrantyCard {
+	return paper.WarrantyCard{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Number: "OHCE-R7N3-NAKD-TFZI",
+		Docket: sampleDocket, Watch: sampleWatch, Serials: sampleDetails(say), WorkDone: []string{"Full service"},
+		Rates: []paper.CardRate{{Symbol: "CH", Rate: say.Figures("+3.2"), Amplitude: "296"},
+			{Symbol: "FH", Rate: say.Figures("+2.1"), Amplitude: "292"}},
+		RatesNote: text.Capital(say.Say("wind.full")), Term: say.Count("paper.card.months", say.Shop.WarrantyMonths),
+		From:   say.CardDay(sampleDay),
+		Until:  say.CardDay(sampleDay.AddDate(0, say.Shop.WarrantyMonths, 0)),
+		Covers: say.Shop.CoversFor(say.Tongue), Code: sampleURL, CheckAt: "shop.example/w"}
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"strconv"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
 
@@ -47,6 +48,7 @@ type Statistic struct {
 type Bulletin struct {
 	Issuer     Issuer
 	Lang       string
+	Tongue     tongue.Tongue
 	Docket     string
 	Title      string // empty is "Bulletin of rates"
 	Date       string
@@ -63,42 +65,43 @@ type Bulletin struct {
 }
 
 func (b Bulletin) document() document {
-	title := cmp.Or(b.Title, "Bulletin of rates")
-	doc := document{size: a4, title: title, number: b.Docket, issuer: b.Issuer, lang: b.Lang, parts: []part{
+	t := b.Tongue
+	title := cmp.Or(b.Title, t.Say("paper.bulletin"))
+	doc := document{size: a4, title: title, number: b.Docket, issuer: b.Issuer, lang: b.Lang, tongue: t, parts: []part{
 		letterhead{Issuer: b.Issuer},
-		head{name: title, under: b.Date, code: b.Docket, codeWords: "Docket " + b.Docket},
+		head{name: title, under: b.Date, code: b.Docket, codeWords: t.Say("paper.docket", "number", b.Docket)},
 		fields{list: b.Watch},
-		verdict{b.Mark, b.Verdict, judgedBy(b.LimitsName)},
+		verdict{t, b.Mark, b.Verdict, judgedBy(t, b.LimitsName)},
 	}}
 	for n, run := range b.Runs {
-		doc.parts = append(doc.parts, run.parts(n)...)
+		doc.parts = append(doc.parts, run.parts(t, n)...)
 	}
-	doc.parts = append(doc.parts, charts{b.rateCharts()})
+	doc.parts = append(doc.parts, charts{t, b.rateCharts()})
 	doc.parts = append(doc.parts, b.statistics()...)
-	doc.parts = append(doc.parts, reached(b.Rule)...)
-	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: b.Notes}, signatures{roles: b.Signatures})
+	doc.parts = append(doc.parts, reached(t, b.Rule)...)
+	doc.parts = append(doc.parts, prose{heading: t.Say("paper.notes"), paragraphs: b.Notes}, signatures{roles: b.Signatures})
 	return doc
 }
 
-func judgedBy(limits string) string {
+func judgedBy(t tongue.Tongue, limits string) string {
 	if limits == "" {
 		return ""
 	}
-	return "Judged by " + limits
+	return t.Say("paper.judged_by", "limits", limits)
 }
 
 // reached says how the verdicts are reached.
-func reached(rule string) []part {
-	return []part{prose{heading: "How the verdicts are reached", id: "bulletin-rule", paragraphs: []string{rule}},
-		markKey{}}
+func reached(t tongue.Tongue, rule string) []part {
+	return []part{prose{heading: t.Say("paper.how_reached"), id: "bulletin-rule", paragraphs: []string{rule}},
+		markKey{t}}
 }
 
 // parts set one run as a table for every two states of wind.
-func (r Run) parts(n int) []part {
+func (r Run) parts(tongue tongue.Tongue, n int) []part {
 	const perTable = 2
 	var list []part
 	for from := 0; from < len(r.States); from += perTable {
-		t := r.table(from, min(from+perTable, len(r.States)))
+		t := r.table(tongue, from, min(from+perTable, len(r.States)))
 		t.id = "bulletin-" + strconv.Itoa(n)
 		if from == 0 {
 			t.heading = r.Name
@@ -109,16 +112,16 @@ func (r Run) parts(n int) []part {
 	return list
 }
 
-func (r Run) table(from, to int) table {
+func (r Run) table(tongue tongue.Tongue, from, to int) table {
 	const positionShare = 0.27
-	t := table{caption: r.Name, columns: []column{{"Position", positionShare, drawing.Left}}}
+	t := table{caption: r.Name, columns: []column{{tongue.Say("paper.position"), positionShare, drawing.Left}}}
 	share := (1 - positionShare) / float64(max(1, to-from))
 	for i, state := range r.States[from:to] {
 		t.groups = append(t.groups, group{state, 1 + 3*i, 4 + 3*i})
 		t.columns = append(t.columns,
-			column{"Rate, s/d", share * 0.42, drawing.Right},
-			column{"Amplitude, °", share * 0.29, drawing.Right},
-			column{"Beat error, ms", share * 0.29, drawing.Right})
+			column{tongue.Say("paper.rate_unit"), share * 0.42, drawing.Right},
+			column{tongue.Say("paper.amplitude_unit"), share * 0.29, drawing.Right},
+			column{tongue.Say("paper.beat_error_unit"), share * 0.29, drawing.Right})
 	}
 	for _, row := range r.Rows {
 		cells := []cell{positionCell(row.Position)}
@@ -173,7 +176,7 @@ func (b Bulletin) rateCharts() []rateChart {
 			if !known {
 				i = len(charts)
 				at[name] = i
-				charts = append(charts, rateChart{title: name, positions: positions, limits: b.Limits})
+				charts = append(charts, rateChart{tongue: b.Tongue, lang: b.Lang, title: name, positions: positions, limits: b.Limits})
 			}
 			charts[i].series = append(charts[i].series, series.on(positions, charts[i].positions))
 		}
@@ -204,7 +207,7 @@ func (b Bulletin) statistics() []part {
 	for from := 0; from < max(1, len(b.Runs)); from += perTable {
 		t := b.statisticsTable(from, min(from+perTable, len(b.Runs)))
 		if from == 0 {
-			t.heading = "Figures"
+			t.heading = b.Tongue.Say("paper.figures")
 		}
 		list = append(list, t)
 	}
@@ -213,12 +216,13 @@ func (b Bulletin) statistics() []part {
 
 func (b Bulletin) statisticsTable(from, to int) table {
 	const name, limit, verdict = 0.35, 0.15, 0.16
-	t := table{id: "bulletin-figures", caption: "Figures", columns: []column{{"Figure", name, drawing.Left}}}
+	t := table{id: "bulletin-figures", caption: b.Tongue.Say("paper.figures"), columns: []column{{b.Tongue.Say("paper.figure"), name, drawing.Left}}}
 	share := (1 - name - limit - verdict) / float64(max(1, to-from))
 	for _, run := range b.Runs[from:to] {
 		t.columns = append(t.columns, column{run.Name, share, drawing.Right})
 	}
-	t.columns = append(t.columns, column{"Limit", limit, drawing.Right}, column{"Verdict", verdict, drawing.Left})
+	t.columns = append(t.columns, column{b.Tongue.Say("paper.limit_column"), limit, drawing.Right},
+		column{b.Tongue.Say("paper.verdict"), verdict, drawing.Left})
 	for _, stat := range b.Statistics {
 		row := []cell{{text: stat.Name}}
 		for i := from; i < to; i++ {
@@ -230,7 +234,7 @@ func (b Bulletin) statisticsTable(from, to int) table {
 		}
 		row = append(row, cell{text: stat.Limit})
 		if stat.Judged {
-			row = append(row, verdictCell(stat.Mark, stat.Verdict))
+			row = append(row, verdictCell(b.Tongue, stat.Mark, stat.Verdict))
 		} else {
 			row = append(row, cell{})
 		}
@@ -240,4 +244,6 @@ func (b Bulletin) statisticsTable(from, to int) table {
 }
 
 // verdictCell says a mark in words, the mark's own unless others are given.
-func verdictCell(m Mark, words string) cell { return cell{text: cmp.Or(words, m.Word()), verdict: &m} }
+func verdictCell(t tongue.Tongue, m Mark, words string) cell {
+	return cell{text: cmp.Or(words, markWord(t, m)), verdict: &m}
+}

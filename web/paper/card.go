@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 	"ledgerwheel/web/paper/script"
 )
@@ -34,6 +35,7 @@ type CardRate struct {
 type WarrantyCard struct {
 	Issuer    Issuer
 	Lang      string
+	Tongue    tongue.Tongue
 	Number    string // empty while it is a draft
 	Docket    string
 	Watch     string  // maker and model
@@ -52,33 +54,36 @@ type WarrantyCard struct {
 	CheckAt   string // where the number is typed to check it without scanning
 }
 
-const (
-	coversHeading = "What this warranty covers"
-	ratesHeading  = "Final rates, s/d"
-	workHeading   = "Work done"
-)
+// Headings and labels of the card.
+func (c WarrantyCard) coversHeading() string { return c.Tongue.Say("paper.card.covers") }
+func (c WarrantyCard) ratesHeading() string  { return c.Tongue.Say("paper.card.rates") }
+func (c WarrantyCard) workHeading() string   { return c.Tongue.Say("paper.card.work") }
+func (c WarrantyCard) label() string         { return c.Tongue.Say("paper.card.card") }
 
 func (c WarrantyCard) document() document {
-	rates := table{heading: ratesHeading, columns: []column{{}, {align: drawing.Right}, {align: drawing.Right}}}
+	rates := table{heading: c.ratesHeading(), columns: []column{{}, {align: drawing.Right}, {align: drawing.Right}}}
 	for _, r := range c.Rates {
 		rates.rows = append(rates.rows, []cell{{text: r.Symbol, strong: true}, {text: r.Rate}, {text: r.amplitude()}})
 	}
-	doc := document{size: id1, title: "Warranty card", number: c.Number, issuer: c.Issuer, lang: c.Lang,
-		running: "Card " + cmp.Or(c.Number, notIssued), draw: c.draw, parts: []part{
-			plain{over: "Warranty", name: c.Watch, under: c.Issuer.Name},
+	doc := document{size: id1, title: c.Tongue.Say("paper.card"), number: c.Number, issuer: c.Issuer, lang: c.Lang,
+		tongue: c.Tongue, running: c.label() + " " + c.number(), draw: c.draw, parts: []part{
+			plain{over: c.Tongue.Say("paper.card.warranty"), name: c.Watch, under: c.Issuer.Name},
 			fields{list: append(c.terms(), c.Serials...)},
 			prose{paragraphs: present(c.codeWords(), c.keyWords()), manner: inFine},
-			items{workHeading, c.WorkDone},
+			items{c.workHeading(), c.WorkDone},
 		}}
 	if len(c.Rates) > 0 {
 		doc.parts = append(doc.parts, rates, prose{paragraphs: []string{c.RatesNote}, manner: inFine})
 	}
-	doc.parts = append(doc.parts, prose{heading: coversHeading, paragraphs: []string{c.Covers}},
+	doc.parts = append(doc.parts, prose{heading: c.coversHeading(), paragraphs: []string{c.Covers}},
 		prose{paragraphs: []string{c.where(), c.contact(), c.proof()}, manner: inFine})
 	return doc
 }
 
-const notIssued = "not issued"
+// number is the card's, or that it has none yet.
+func (c WarrantyCard) number() string {
+	return cmp.Or(c.Number, c.Tongue.Say("paper.card.not_issued"))
+}
 
 // terms are from when until when the card serves, and which it is.
 func (c WarrantyCard) terms() []Field {
@@ -87,17 +92,17 @@ func (c WarrantyCard) terms() []Field {
 	case term == "":
 		term = c.From
 	case c.From != "":
-		term += " from " + c.From
+		term = c.Tongue.Say("paper.card.term_from", "term", term, "day", c.From)
 	}
-	return []Field{{"Warranty until", c.Until}, {"Term", term}, {"Card", cmp.Or(c.Number, notIssued)},
-		{"Docket", c.Docket}}
+	return []Field{{c.Tongue.Say("paper.card.until"), c.Until}, {c.Tongue.Say("paper.card.term"), term},
+		{c.label(), c.number()}, {c.Tongue.Say("paper.docket_word"), c.Docket}}
 }
 
 func (c WarrantyCard) codeWords() string {
 	if c.Code == "" && c.Proof == "" {
-		return "The code comes with the signature"
+		return c.Tongue.Say("paper.card.code_follows")
 	}
-	return cmp.Or(c.CodeWords, "Scan to check this card")
+	return cmp.Or(c.CodeWords, c.Tongue.Say("paper.card.scan"))
 }
 
 // keyWords name the key under which the code holds, to be compared with where else the shop states it.
@@ -105,7 +110,7 @@ func (c WarrantyCard) keyWords() string {
 	if c.Key == "" {
 		return ""
 	}
-	return "Key " + c.Key
+	return c.Tongue.Say("paper.card.key", "key", c.Key)
 }
 
 // present leaves out empty lines.
@@ -121,7 +126,7 @@ func (c WarrantyCard) contact() string { return strings.Join(c.Issuer.Contact, "
 // proof is the number, and where to type it.
 func (c WarrantyCard) proof() string {
 	if c.CheckAt == "" || c.Number == "" {
-		return "Card " + cmp.Or(c.Number, notIssued)
+		return c.label() + " " + c.number()
 	}
 	return c.CheckAt + " · " + c.Number
 }
@@ -160,8 +165,8 @@ func (c WarrantyCard) front(m *measured) error {
 	}
 	x2 := m.W - cardMargin
 	shop, watch := style(serif, 11, drawing.Accent), style(serif, 11.5, drawing.Plain)
-	w := m.Text(x2, top+shop.Ascent(), "Warranty", style(serifItalic, 8.5, drawing.Brass), drawing.Right)
-	y := m.put(place{cardMargin, top, cardInner - w - 4, 7}, "Shop", c.Issuer.Name, shop, drawing.Left)
+	w := m.Text(x2, top+shop.Ascent(), c.Tongue.Say("paper.card.warranty"), style(serifItalic, 8.5, drawing.Brass), drawing.Right)
+	y := m.put(place{cardMargin, top, cardInner - w - 4, 7}, c.Tongue.Say("paper.card.shop"), c.Issuer.Name, shop, drawing.Left)
 	y = m.LedgerRule(cardMargin, x2, max(y, top+shop.LineHeight())+0.4, 0.4) + 1.6
 	words := present(c.codeWords(), c.keyWords())
 	lines := float64(len(words))
@@ -172,7 +177,7 @@ func (c WarrantyCard) front(m *measured) error {
 		qrX = x2 - size + 1.6
 		width, high = qrX-1-cardMargin, 8.6
 	}
-	y = m.put(place{cardMargin, y, width, high}, "Watch", c.Watch, watch, drawing.Left) + 0.8
+	y = m.put(place{cardMargin, y, width, high}, c.Tongue.Say("paper.watch"), c.Watch, watch, drawing.Left) + 0.8
 	at := place{qrX + 1, wordsY, size - 2, lines*cardLabel.LineHeight() + 0.01}
 	var err error
 	switch {
@@ -186,7 +191,7 @@ func (c WarrantyCard) front(m *measured) error {
 	if err != nil {
 		return err
 	}
-	m.put(at, "Code", strings.Join(words, "\n"), cardLabel, drawing.Centre)
+	m.put(at, c.Tongue.Say("paper.card.code"), strings.Join(words, "\n"), cardLabel, drawing.Centre)
 	c.frontFields(m, y, qrX-1)
 	return nil
 }
@@ -238,18 +243,18 @@ func (c WarrantyCard) back(m *measured) {
 		c.rates(m, place{ratesX, top, ratesWidth, cover - top - 1})
 		m.Line(ratesX-gap/2, top+0.6, ratesX-gap/2, cover-2.2, 0.12, drawing.Brass)
 	}
-	y := m.heading(cardMargin, top, width, workHeading)
-	m.list(place{cardMargin, y, width, cover - y - 2}, workHeading, c.WorkDone)
+	y := m.heading(cardMargin, top, width, c.workHeading())
+	m.list(place{cardMargin, y, width, cover - y - 2}, c.workHeading(), c.WorkDone)
 
 	m.Line(cardMargin, cover-1.2, x2, cover-1.2, 0.12, drawing.Brass)
-	y = m.heading(cardMargin, cover, cardInner, coversHeading)
-	m.put(place{cardMargin, y, cardInner, foot - y - 0.8}, coversHeading, c.Covers, cardBody.At(6), drawing.Left)
+	y = m.heading(cardMargin, cover, cardInner, c.coversHeading())
+	m.put(place{cardMargin, y, cardInner, foot - y - 0.8}, c.coversHeading(), c.Covers, cardBody.At(6), drawing.Left)
 
 	y = m.LedgerRule(cardMargin, x2, foot, 0.3) + 0.5
 	line := style(sans, 4.8, drawing.Quiet)
 	const proofWidth = 28.0
-	m.put(place{x2 - proofWidth, y, proofWidth, footHeight}, "Card", c.proof(), line, drawing.Right)
-	m.put(place{cardMargin, y, cardInner - proofWidth - 3, footHeight}, "Address", c.where()+"\n"+c.contact(), line,
+	m.put(place{x2 - proofWidth, y, proofWidth, footHeight}, c.label(), c.proof(), line, drawing.Right)
+	m.put(place{cardMargin, y, cardInner - proofWidth - 3, footHeight}, c.Tongue.Say("paper.card.address"), c.where()+"\n"+c.contact(), line,
 		drawing.Left)
 }
 
@@ -286,10 +291,10 @@ func (m *measured) list(at place, label string, list []string) {
 // rates sets the final rates as a small table.
 func (c WarrantyCard) rates(m *measured, at place) {
 	const most = 8
-	y := m.heading(at.x, at.y, at.w, ratesHeading)
+	y := m.heading(at.x, at.y, at.w, c.ratesHeading())
 	shown := c.Rates[:min(most, len(c.Rates))]
 	for _, r := range c.Rates[len(shown):] {
-		m.rest = append(m.rest, Field{ratesHeading, strings.TrimSpace(r.Symbol + " " + r.Rate + " " + r.amplitude())})
+		m.rest = append(m.rest, Field{c.ratesHeading(), strings.TrimSpace(r.Symbol + " " + r.Rate + " " + r.amplitude())})
 	}
 	note := 2 * cardLabel.LineHeight()
 	pitch := min(cardBody.LineHeight()+0.35, (at.y+at.h-y-note-0.8)/float64(len(shown)))
@@ -300,14 +305,14 @@ func (c WarrantyCard) rates(m *measured, at place) {
 			rate = at.w * 0.72
 		}
 		top := y + (pitch-st.LineHeight())/2
-		m.put(place{at.x, top, at.w * 0.27, st.LineHeight()}, ratesHeading, r.Symbol, st.In(drawing.Accent), drawing.Left)
-		m.put(place{at.x + at.w*0.27, top, rate, st.LineHeight()}, ratesHeading, r.Rate, st, drawing.Right)
+		m.put(place{at.x, top, at.w * 0.27, st.LineHeight()}, c.ratesHeading(), r.Symbol, st.In(drawing.Accent), drawing.Left)
+		m.put(place{at.x + at.w*0.27, top, rate, st.LineHeight()}, c.ratesHeading(), r.Rate, st, drawing.Right)
 		if r.Amplitude != "" {
-			m.put(place{at.x + at.w*0.7, top, at.w * 0.3, st.LineHeight()}, ratesHeading, r.amplitude(), st.In(drawing.Quiet),
+			m.put(place{at.x + at.w*0.7, top, at.w * 0.3, st.LineHeight()}, c.ratesHeading(), r.amplitude(), st.In(drawing.Quiet),
 				drawing.Right)
 		}
 		y += pitch
 		m.Line(at.x, y, at.x+at.w, y, 0.1, drawing.Rule)
 	}
-	m.put(place{at.x, y + 0.5, at.w, note + 0.01}, ratesHeading, c.RatesNote, cardLabel, drawing.Left)
+	m.put(place{at.x, y + 0.5, at.w, note + 0.01}, c.ratesHeading(), c.RatesNote, cardLabel, drawing.Left)
 }

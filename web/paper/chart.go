@@ -6,6 +6,7 @@ import (
 	"github.com/a-h/templ"
 
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
 
@@ -49,6 +50,8 @@ type chartSeries struct {
 
 // rateChart draws rate by position with uncertainty bars and the limits.
 type rateChart struct {
+	tongue    tongue.Tongue
+	lang      string
 	title     string
 	positions []string
 	series    []chartSeries
@@ -115,7 +118,12 @@ var (
 )
 
 // charts are rate by position, a chart for each state of wind, two abreast.
-type charts struct{ list []rateChart }
+type charts struct {
+	tongue tongue.Tongue
+	list   []rateChart
+}
+
+func (c charts) heading() string { return c.tongue.Say("paper.rate_by_position") }
 
 func (c charts) read() templ.Component { return readCharts(c) }
 
@@ -129,7 +137,7 @@ func (c charts) flow(f *flow) error {
 			height = max(height, one.height(width))
 		}
 		if i == 0 {
-			f.section("Rate by position", height)
+			f.section(c.heading(), height)
 		}
 		f.need(height)
 		for k, one := range row {
@@ -200,7 +208,7 @@ func (c rateChart) grid(d *drawing.Drawing, sc scale, x, x1, x2, step float64) {
 		}
 		yy := sc.y(value)
 		d.Line(x1, yy, x2, yy, width, colour)
-		tick(d, x1-1.4, yy+chartLabel.CapHeight()/2, x1-1.4-x, signed(value, step), chartLabel, drawing.Right)
+		tick(d, x1-1.4, yy+chartLabel.CapHeight()/2, x1-1.4-x, tongue.Figures(signed(value, step), c.lang), chartLabel, drawing.Right)
 	}
 	d.Text(x, sc.top-1.6, "s/d", chartLabel, drawing.Left)
 }
@@ -220,9 +228,9 @@ func (c rateChart) drawLimits(d *drawing.Drawing, sc scale, x1, x2 float64) {
 		d.Path([][2]float64{{x1, yy}, {x2, yy}}, false,
 			&drawing.Stroke{Width: 0.28, Ink: drawing.Brass, Dash: []float64{1.6, 0.9}}, nil)
 	}
-	st := chartLabel.At(6).In(drawing.Brass)
-	d.Text(x2, sc.y(c.limits.UpperSPerDay)-0.7, "limit", st, drawing.Right)
-	d.Text(x2, sc.y(c.limits.LowerSPerDay)+0.5+st.Ascent()*0.8, "limit", st, drawing.Right)
+	st, limit := chartLabel.At(6).In(drawing.Brass), c.tongue.Say("paper.limit")
+	d.Text(x2, sc.y(c.limits.UpperSPerDay)-0.7, limit, st, drawing.Right)
+	d.Text(x2, sc.y(c.limits.LowerSPerDay)+0.5+st.Ascent()*0.8, limit, st, drawing.Right)
 }
 
 // point draws a rate and the bar of its expanded uncertainty.

@@ -1,12 +1,12 @@
 package paper
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
 
@@ -20,6 +20,7 @@ type document struct {
 	number  string // of docket or card
 	issuer  Issuer
 	lang    string // BCP 47; empty is en-GB
+	tongue  tongue.Tongue
 	parts   []part
 	running string // head of pages after the first, and of the foot; empty is title and docket
 	// draw sets a paper that is drawn to measure (card, label) and says what did not fit; that flows on over further
@@ -170,4 +171,11 @@ type Field struct {
 	Label, Value string
 }
 
-func pageOf(n, pages int) string { return fmt.Sprintf("Page %d of %d", n, pages) }
+// docket names a docket within a line.
+func (doc document) docket(number string) string {
+	return doc.tongue.Say("paper.docket_within", "number", number)
+}
+
+func (doc document) pageOf(n, pages int) string {
+	return doc.tongue.Say("paper.page_of", "n", n, "pages", pages)
+}

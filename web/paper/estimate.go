@@ -1,9 +1,12 @@
 package paper
 
+import "ledgerwheel/domain/tongue"
+
 // Estimate is a numbered revision of what the work will cost (A4).
 type Estimate struct {
 	Issuer      Issuer
 	Lang        string // BCP 47; empty is en-GB
+	Tongue      tongue.Tongue
 	Docket      string
 	Revision    string // as "2"
 	Date        string
@@ -19,22 +22,25 @@ type Estimate struct {
 }
 
 func (e Estimate) document() document {
-	doc := document{size: a4, title: "Estimate", number: e.Docket, issuer: e.Issuer, lang: e.Lang, parts: []part{
+	t := e.Tongue
+	name := t.Say("paper.estimate")
+	doc := document{size: a4, title: name, number: e.Docket, issuer: e.Issuer, lang: e.Lang, tongue: t, parts: []part{
 		letterhead{Issuer: e.Issuer},
-		head{name: "Estimate", under: "Revision " + e.Revision, code: e.Docket, codeWords: "Docket " + e.Docket},
-		parties{e.Customer, []Field{{"Date", e.Date}, {"Valid until", e.ValidUntil}}},
+		head{name: name, under: t.Say("paper.revision", "number", e.Revision), code: e.Docket,
+			codeWords: t.Say("paper.docket", "number", e.Docket)},
+		parties{e.Customer, []Field{{t.Say("paper.date"), e.Date}, {t.Say("paper.valid_until"), e.ValidUntil}}},
 		fields{list: e.Watch, perRow: 3},
-		pricedLines("paper-lines", "paper-line", e.Lines),
+		pricedLines(t, "paper-lines", "paper-line", e.Lines),
 		totals{e.Totals},
 	}}
 	if e.Answer != "" {
-		doc.parts = append(doc.parts, prose{heading: "Your answer", id: "paper-answer", paragraphs: []string{e.Answer},
-			manner: inStrong})
+		doc.parts = append(doc.parts, prose{heading: t.Say("paper.your_answer"), id: "paper-answer",
+			paragraphs: []string{e.Answer}, manner: inStrong})
 	} else if words := e.ways(); len(words) > 0 {
-		doc.parts = append(doc.parts, approval{e.ApprovalURL, words},
-			signatures{roles: []string{"Approved, customer’s signature", "Name in capitals", "Date"}})
+		doc.parts = append(doc.parts, approval{t, e.ApprovalURL, words},
+			signatures{roles: []string{t.Say("paper.approved_signature"), t.Say("paper.name_in_capitals"), t.Say("paper.date")}})
 	}
-	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: e.Notes})
+	doc.parts = append(doc.parts, prose{heading: t.Say("paper.notes"), paragraphs: e.Notes})
 	return doc
 }
 
@@ -43,6 +49,5 @@ func (e Estimate) ways() []string {
 	if e.ApprovalURL == "" {
 		return e.HowTo
 	}
-	return append([]string{"Scan the code, or open the private link beneath it, to approve or decline revision " +
-		e.Revision + ". The link is yours alone: whoever has it can answer for you."}, e.HowTo...)
+	return append([]string{e.Tongue.Say("paper.scan_to_answer", "number", e.Revision)}, e.HowTo...)
 }

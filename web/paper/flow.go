@@ -70,7 +70,7 @@ func (f *flow) running() string {
 	if f.doc.running != "" {
 		return f.doc.running
 	}
-	return f.doc.title + " · docket " + f.doc.number
+	return f.doc.title + " · " + f.doc.docket(f.doc.number)
 }
 
 // short sets what repeats on one line whose top is y: smaller down to seven tenths, then cut. It stands whole at its
@@ -106,7 +106,7 @@ func (f *flow) finish() {
 	for n := range pages {
 		if pages > 1 {
 			f.Turn(n)
-			f.short(f.right(), f.lowest()+1.2, f.inner(), pageOf(n+1, pages), f.label.At(6), drawing.Right)
+			f.short(f.right(), f.lowest()+1.2, f.inner(), f.doc.pageOf(n+1, pages), f.label.At(6), drawing.Right)
 		}
 	}
 }
@@ -117,12 +117,12 @@ func (f *flow) foot(pages int) {
 		f.Turn(n)
 		y := f.lowest() + 4
 		f.Line(f.side, y, f.right(), y, 0.15, drawing.Brass)
-		w := f.short(f.right(), y+1.2, f.inner(), pageOf(n+1, pages), f.small, drawing.Right)
+		w := f.short(f.right(), y+1.2, f.inner(), f.doc.pageOf(n+1, pages), f.small, drawing.Right)
 		f.short(f.side, y+1.2, f.inner()-w-6, f.doc.issuer.Name+" · "+f.running(), f.small, drawing.Left)
 	}
 	if len(f.Lacking()) > 0 {
 		f.Text(f.side, f.lowest()+5.2+f.small.LineHeight()+f.small.Ascent(),
-			string(script.Replacement)+" stands for a character that the type of this paper lacks.", f.small.At(6.5),
+			f.doc.tongue.Say("paper.lacking", "sign", string(script.Replacement)), f.small.At(6.5),
 			drawing.Left)
 	}
 }

@@ -1,6 +1,9 @@
 package paper
 
-import "ledgerwheel/web/paper/drawing"
+import (
+	"ledgerwheel/domain/tongue"
+	"ledgerwheel/web/paper/drawing"
+)
 
 // Payment is money received against an invoice, formatted.
 type Payment struct {
@@ -11,6 +14,7 @@ type Payment struct {
 type Invoice struct {
 	Issuer   Issuer
 	Lang     string
+	Tongue   tongue.Tongue
 	Number   string
 	Docket   string
 	Date     string
@@ -27,28 +31,33 @@ type Invoice struct {
 }
 
 func (v Invoice) document() document {
-	doc := document{size: a4, title: "Invoice", number: v.Number, issuer: v.Issuer, lang: v.Lang,
-		running: "Invoice " + v.Number + " · docket " + v.Docket, parts: []part{
-			letterhead{Issuer: v.Issuer},
-			head{name: "Invoice", under: "No. " + v.Number, code: v.Docket, codeWords: "Docket " + v.Docket},
-			parties{v.Customer, []Field{{"Date", v.Date}, {"Due", v.DueDate}}},
-			fields{list: v.Watch, perRow: 3},
-			pricedLines("invoice-lines", "invoice-line", v.Lines),
-			totals{v.Totals},
-		}}
+	t := v.Tongue
+	name := t.Say("paper.invoice")
+	doc := document{size: a4, title: name, number: v.Number, issuer: v.Issuer, lang: v.Lang, tongue: t}
+	doc.running = name + " " + v.Number + " · " + doc.docket(v.Docket)
+	doc.parts = []part{
+		letterhead{Issuer: v.Issuer},
+		head{name: name, under: t.Say("paper.number", "number", v.Number), code: v.Docket,
+			codeWords: t.Say("paper.docket", "number", v.Docket)},
+		parties{v.Customer, []Field{{t.Say("paper.date"), v.Date}, {t.Say("paper.due"), v.DueDate}}},
+		fields{list: v.Watch, perRow: 3},
+		pricedLines(t, "invoice-lines", "invoice-line", v.Lines),
+		totals{v.Totals},
+	}
 	if len(v.Payments) > 0 {
-		paid := table{heading: "Paid", id: "invoice-paid", columns: []column{
-			{"Date", 0.26, drawing.Left}, {"How", 0.54, drawing.Left}, {"Amount", 0.2, drawing.Right}}}
+		paid := table{heading: t.Say("paper.paid"), id: "invoice-paid", columns: []column{
+			{t.Say("paper.date"), 0.26, drawing.Left}, {t.Say("paper.how"), 0.54, drawing.Left},
+			{t.Say("paper.amount"), 0.2, drawing.Right}}}
 		for _, p := range v.Payments {
 			paid.rows = append(paid.rows, []cell{{text: p.Date}, {text: p.Method}, {text: p.Amount}})
 		}
 		doc.parts = append(doc.parts, paid)
 	}
 	if v.Settled {
-		doc.parts = append(doc.parts, due{"Paid in full, nothing due", v.Due})
+		doc.parts = append(doc.parts, due{t.Say("paper.settled"), v.Due})
 	} else {
-		doc.parts = append(doc.parts, due{"Due", v.Due}, prose{paragraphs: v.HowToPay})
+		doc.parts = append(doc.parts, due{t.Say("paper.due"), v.Due}, prose{paragraphs: v.HowToPay})
 	}
-	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: v.Notes})
+	doc.parts = append(doc.parts, prose{heading: t.Say("paper.notes"), paragraphs: v.Notes})
 	return doc
 }

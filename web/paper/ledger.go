@@ -3,6 +3,7 @@ package paper
 import (
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
 
@@ -24,13 +25,13 @@ type Total struct {
 }
 
 // pricedLines are the lines of an estimate or invoice.
-func pricedLines(id, row string, lines []Line) table {
-	t := table{id: id, row: row, caption: "Work and parts", columns: []column{
-		{"Work and parts", 0.46, drawing.Left},
-		{"Quantity", 0.12, drawing.Right},
-		{"Unit price", 0.16, drawing.Right},
-		{"Tax", 0.1, drawing.Right},
-		{"Amount", 0.16, drawing.Right},
+func pricedLines(tongue tongue.Tongue, id, row string, lines []Line) table {
+	t := table{id: id, row: row, caption: tongue.Say("paper.work_and_parts"), columns: []column{
+		{tongue.Say("paper.work_and_parts"), 0.46, drawing.Left},
+		{tongue.Say("paper.quantity"), 0.12, drawing.Right},
+		{tongue.Say("paper.unit_price"), 0.16, drawing.Right},
+		{tongue.Say("paper.tax"), 0.1, drawing.Right},
+		{tongue.Say("paper.amount"), 0.16, drawing.Right},
 	}}
 	for _, l := range lines {
 		t.rows = append(t.rows, []cell{{text: l.Description, note: l.Detail}, {text: l.Quantity}, {text: l.UnitPrice},
@@ -109,17 +110,18 @@ func (d due) flow(f *flow) error {
 
 // approval says how to answer: a code with the private link, and in words.
 type approval struct {
-	url   string // empty once it no longer serves
-	words []string
+	tongue tongue.Tongue
+	url    string // empty once it no longer serves
+	words  []string
 }
 
-const approvalHeading = "How to approve or decline"
+func (a approval) heading() string { return a.tongue.Say("paper.how_to_answer") }
 
 func (a approval) read() templ.Component { return readApproval(a) }
 
 func (a approval) flow(f *flow) error {
 	const size = 30.0
-	f.section(approvalHeading, 46)
+	f.section(a.heading(), 46)
 	indent, low, page := 0.0, 0.0, f.Page()
 	if a.url != "" {
 		indent = size + 4

@@ -7,6 +7,7 @@ import (
 	"github.com/a-h/templ"
 
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 	"ledgerwheel/web/paper/script"
 )
@@ -149,11 +150,12 @@ func (p prose) set(f *flow) {
 
 // verdict is the judgement of the whole between two rules.
 type verdict struct {
+	tongue           tongue.Tongue
 	mark             drawing.Mark
 	sentence, judged string
 }
 
-func (v verdict) word() string          { return text.Capital(v.mark.Word()) }
+func (v verdict) word() string          { return text.Capital(markWord(v.tongue, v.mark)) }
 func (v verdict) read() templ.Component { return readVerdict(v) }
 
 func (v verdict) flow(f *flow) error {
@@ -178,12 +180,13 @@ func (v verdict) flow(f *flow) error {
 }
 
 // markKey explains the lozenges in one line.
-type markKey struct{}
+type markKey struct{ tongue tongue.Tongue }
 
 func (markKey) marks() []drawing.Mark {
 	return []drawing.Mark{drawing.Pass, drawing.Fail, drawing.Undecided, drawing.NotMeasured}
 }
-func (k markKey) read() templ.Component { return readMarkKey(k) }
+func (k markKey) word(m drawing.Mark) string { return markWord(k.tongue, m) }
+func (k markKey) read() templ.Component      { return readMarkKey(k) }
 
 func (k markKey) flow(f *flow) error {
 	const size = 3.0
@@ -192,7 +195,7 @@ func (k markKey) flow(f *flow) error {
 	for _, m := range k.marks() {
 		f.Lozenge(x+size/2, f.y+f.small.Ascent()-f.small.CapHeight()/2, size, m)
 		x += size + 1.6
-		x += f.Text(x, f.y+f.small.Ascent(), m.Word(), f.small, drawing.Left) + 7
+		x += f.Text(x, f.y+f.small.Ascent(), k.word(m), f.small, drawing.Left) + 7
 	}
 	f.y += f.small.LineHeight() + 4
 	return nil

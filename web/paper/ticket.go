@@ -1,6 +1,10 @@
 package paper
 
-import "cmp"
+import (
+	"cmp"
+
+	"ledgerwheel/domain/tongue"
+)
 
 // TicketSize is the paper a claim ticket is printed on.
 type TicketSize int
@@ -14,6 +18,7 @@ const (
 type ClaimTicket struct {
 	Issuer        Issuer
 	Lang          string
+	Tongue        tongue.Tongue
 	Size          TicketSize
 	Docket        string
 	Code          string // what the QR says: docket number or claim link; empty is the docket number
@@ -32,26 +37,30 @@ type ClaimTicket struct {
 }
 
 func (c ClaimTicket) document() document {
-	doc := document{size: a6, title: "Claim ticket", number: c.Docket, issuer: c.Issuer, lang: c.Lang}
+	t := c.Tongue
+	name := t.Say("paper.ticket")
+	doc := document{size: a6, title: name, number: c.Docket, issuer: c.Issuer, lang: c.Lang, tongue: t}
 	if c.Size == TicketRoll {
 		doc.size = roll
 	}
-	watch := append([]Field{{"Watch", c.Watch}, {"Promised for", cmp.Or(c.Promised, "no day")}}, c.Details...)
-	signed := "For the shop"
+	watch := append([]Field{{t.Say("paper.watch"), c.Watch},
+		{t.Say("paper.promised_for"), cmp.Or(c.Promised, t.Say("paper.no_day"))}}, c.Details...)
+	signed := t.Say("paper.for_the_shop")
 	if c.TakenInBy != "" {
 		signed += ": " + c.TakenInBy
 	}
 	doc.parts = []part{
 		letterhead{c.Issuer, true},
-		head{name: "Claim ticket", under: c.Received, code: c.Docket, codeWords: c.Docket},
+		head{name: name, under: c.Received, code: c.Docket, codeWords: c.Docket},
 		fields{list: watch, strong: 2, perRow: ticketColumns(c.Size), qr: cmp.Or(c.Code, c.Docket), words: c.CodeWords,
 			ruled: true},
-		fields{list: []Field{{"Customer", c.Customer}, {"Declared value", cmp.Or(c.DeclaredValue, "not stated")},
-			{"Approval limit", cmp.Or(c.ApprovalLimit, "not stated")}}, perRow: 3},
-		prose{heading: "What you told us", paragraphs: []string{c.Complaint}, manner: inQuotes},
-		prose{heading: "Condition at intake", paragraphs: []string{c.Condition}, manner: inQuotes},
+		fields{list: []Field{{t.Say("paper.customer"), c.Customer},
+			{t.Say("paper.declared_value"), cmp.Or(c.DeclaredValue, t.Say("paper.not_stated"))},
+			{t.Say("paper.approval_limit"), cmp.Or(c.ApprovalLimit, t.Say("paper.not_stated"))}}, perRow: 3},
+		prose{heading: t.Say("paper.you_told_us"), paragraphs: []string{c.Complaint}, manner: inQuotes},
+		prose{heading: t.Say("paper.condition"), paragraphs: []string{c.Condition}, manner: inQuotes},
 		prose{paragraphs: c.Terms, manner: inFine},
-		signatures{roles: []string{"Customer", signed}, atBottom: true},
+		signatures{roles: []string{t.Say("paper.customer"), signed}, atBottom: true},
 	}
 	return doc
 }

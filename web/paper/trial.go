@@ -3,6 +3,7 @@ package paper
 import (
 	"cmp"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
 
@@ -33,6 +34,7 @@ type TrialCriterion struct {
 type TrialBulletin struct {
 	Issuer     Issuer
 	Lang       string
+	Tongue     tongue.Tongue
 	Docket     string
 	Date       string
 	Watch      []Field
@@ -48,37 +50,38 @@ type TrialBulletin struct {
 }
 
 func (b TrialBulletin) document() document {
-	const title = "Bulletin of a trial"
-	doc := document{size: a4, title: title, number: b.Docket, issuer: b.Issuer, lang: b.Lang, parts: []part{
+	t := b.Tongue
+	title := t.Say("paper.trial")
+	doc := document{size: a4, title: title, number: b.Docket, issuer: b.Issuer, lang: b.Lang, tongue: t, parts: []part{
 		letterhead{Issuer: b.Issuer},
-		head{name: title, under: b.Date, code: b.Docket, codeWords: "Docket " + b.Docket},
+		head{name: title, under: b.Date, code: b.Docket, codeWords: t.Say("paper.docket", "number", b.Docket)},
 		fields{list: b.Watch}, fields{list: b.Plan},
-		verdict{b.Mark, b.Verdict, b.Simple},
-		trialCriteria(b.Criteria), trialDays(b.Days),
+		verdict{t, b.Mark, b.Verdict, b.Simple},
+		trialCriteria(t, b.Criteria), trialDays(t, b.Days),
 	}}
-	doc.parts = append(doc.parts, reached(b.Rule)...)
-	doc.parts = append(doc.parts, prose{heading: "Notes", paragraphs: b.Notes}, signatures{roles: b.Signatures})
+	doc.parts = append(doc.parts, reached(t, b.Rule)...)
+	doc.parts = append(doc.parts, prose{heading: t.Say("paper.notes"), paragraphs: b.Notes}, signatures{roles: b.Signatures})
 	return doc
 }
 
 // trialCriteria are the seven criteria.
-func trialCriteria(list []TrialCriterion) table {
-	t := table{heading: "Criteria", id: "trial-criteria", columns: []column{{"", 0.07, drawing.Left},
-		{"Criterion", 0.25, drawing.Left}, {"Figure", 0.18, drawing.Right}, {"Limits", 0.16, drawing.Right},
-		{"Simple acceptance", 0.17, drawing.Left}, {"With guard band", 0.17, drawing.Left}}}
+func trialCriteria(tongue tongue.Tongue, list []TrialCriterion) table {
+	t := table{heading: tongue.Say("paper.criteria"), id: "trial-criteria", columns: []column{{"", 0.07, drawing.Left},
+		{tongue.Say("paper.criterion"), 0.25, drawing.Left}, {tongue.Say("paper.figure"), 0.18, drawing.Right}, {tongue.Say("paper.limits"), 0.16, drawing.Right},
+		{tongue.Say("paper.simple_acceptance"), 0.17, drawing.Left}, {tongue.Say("paper.with_guard_band"), 0.17, drawing.Left}}}
 	for _, c := range list {
 		t.rows = append(t.rows, []cell{{text: c.Symbol, strong: true}, {text: c.Name, note: c.Formula},
-			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(c.Simple, c.SimpleWord),
-			verdictCell(c.Guarded, c.GuardedWord)})
+			{text: cmp.Or(c.Value, none)}, {text: c.Limits}, verdictCell(tongue, c.Simple, c.SimpleWord),
+			verdictCell(tongue, c.Guarded, c.GuardedWord)})
 	}
 	return t
 }
 
 // trialDays are the fifteen days.
-func trialDays(days []TrialDay) table {
-	t := table{heading: "The fifteen days", id: "trial-days", columns: []column{{"Day", 0.06, drawing.Left},
-		{"Position", 0.27, drawing.Left}, {"Asked, °C", 0.1, drawing.Right}, {"Was, °C", 0.1, drawing.Right},
-		{"Rate, s/d", 0.16, drawing.Right}, {"Read", 0.17, drawing.Left}, {"Note", 0.14, drawing.Left}}}
+func trialDays(tongue tongue.Tongue, days []TrialDay) table {
+	t := table{heading: tongue.Say("paper.fifteen_days"), id: "trial-days", columns: []column{{tongue.Say("paper.day"), 0.06, drawing.Left},
+		{tongue.Say("paper.position"), 0.27, drawing.Left}, {tongue.Say("paper.asked_celsius"), 0.1, drawing.Right}, {tongue.Say("paper.was_celsius"), 0.1, drawing.Right},
+		{tongue.Say("paper.rate_unit"), 0.16, drawing.Right}, {tongue.Say("paper.read"), 0.17, drawing.Left}, {tongue.Say("paper.note"), 0.14, drawing.Left}}}
 	for _, d := range days {
 		t.rows = append(t.rows, []cell{{text: d.Number}, positionCell(d.Position), {text: cmp.Or(d.Asked, none)},
 			{text: cmp.Or(d.Was, none)}, {text: cmp.Or(d.Rate, none)}, {text: d.Read}, {text: d.Note}})

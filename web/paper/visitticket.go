@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
 
@@ -12,6 +13,7 @@ import (
 type VisitTicket struct {
 	Issuer    Issuer
 	Lang      string
+	Tongue    tongue.Tongue
 	Visit     string // its number
 	Code      string // what the QR says; empty is the number
 	Customer  string
@@ -33,10 +35,10 @@ type TicketWatch struct {
 }
 
 // note is what stands below the watch: what it is told by, what the customer said, and how it looked.
-func (w TicketWatch) note() string {
+func (w TicketWatch) note(t tongue.Tongue) string {
 	complaint := w.Complaint
 	if complaint != "" {
-		complaint = "“" + complaint + "”"
+		complaint = t.Say("paper.quoted", "words", complaint)
 	}
 	return inOneLine(w.Details, complaint, w.Condition)
 }
@@ -46,26 +48,29 @@ func inOneLine(parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(p string) bool { return p == "" }), " · ")
 }
 
-func (t VisitTicket) document() document {
+func (v VisitTicket) document() document {
+	t := v.Tongue
 	size := a6
 	size.pages = 0 // a bag of ten watches takes a second sheet
-	watches := table{id: "ticket-watches", caption: "Watches", row: "ticket-watch", columns: []column{
-		{"Docket", 0.23, drawing.Left}, {"Watch", 0.52, drawing.Left}, {"Promised for", 0.25, drawing.Left}}}
-	for _, w := range t.Watches {
-		watches.rows = append(watches.rows, []cell{{text: w.Docket, strong: true}, {text: w.Watch, note: w.note()},
-			{text: cmp.Or(w.Promised, "no day"), note: inOneLine("value "+cmp.Or(w.DeclaredValue, "not stated"), "limit "+
-				cmp.Or(w.ApprovalLimit, "not stated"))}})
+	watches := table{id: "ticket-watches", caption: t.Say("paper.watches"), row: "ticket-watch", columns: []column{
+		{t.Say("paper.docket_word"), 0.23, drawing.Left}, {t.Say("paper.watch"), 0.52, drawing.Left}, {t.Say("paper.promised_for"), 0.25, drawing.Left}}}
+	for _, w := range v.Watches {
+		watches.rows = append(watches.rows, []cell{{text: w.Docket, strong: true}, {text: w.Watch, note: w.note(t)},
+			{text: cmp.Or(w.Promised, t.Say("paper.no_day")), note: inOneLine(
+				t.Say("paper.value_of", "amount", cmp.Or(w.DeclaredValue, t.Say("paper.not_stated"))),
+				t.Say("paper.limit_of", "amount", cmp.Or(w.ApprovalLimit, t.Say("paper.not_stated"))))}})
 	}
-	signed := "For the shop"
-	if t.TakenInBy != "" {
-		signed += ": " + t.TakenInBy
+	signed := t.Say("paper.for_the_shop")
+	if v.TakenInBy != "" {
+		signed += ": " + v.TakenInBy
 	}
-	return document{size: size, title: "Claim ticket", number: t.Visit, issuer: t.Issuer, lang: t.Lang, parts: []part{
-		letterhead{t.Issuer, true},
-		fields{list: []Field{{"Claim ticket", t.Visit}, {"Customer", t.Customer}, {"Taken in", inOneLine(t.Count, t.Received)}}, strong: 2,
-			perRow: 1, qr: cmp.Or(t.Code, t.Visit), ruled: true},
+	return document{size: size, title: t.Say("paper.ticket"), number: v.Visit, issuer: v.Issuer, lang: v.Lang, tongue: t, parts: []part{
+		letterhead{v.Issuer, true},
+		fields{list: []Field{{t.Say("paper.ticket"), v.Visit}, {t.Say("paper.customer"), v.Customer},
+			{t.Say("paper.taken_in"), inOneLine(v.Count, v.Received)}}, strong: 2,
+			perRow: 1, qr: cmp.Or(v.Code, v.Visit), ruled: true},
 		watches,
-		prose{paragraphs: t.Terms, manner: inFine},
-		signatures{roles: []string{"Customer", signed}, atBottom: true},
+		prose{paragraphs: v.Terms, manner: inFine},
+		signatures{roles: []string{t.Say("paper.customer"), signed}, atBottom: true},
 	}}
 }

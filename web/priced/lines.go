@@ -52,12 +52,12 @@ func AgreedOrOffered(rev estimate.Revision) estimate.Totals {
 
 // LinesOf are a revision's lines and totals for reading.
 func LinesOf(m Money, rev estimate.Revision) Lines {
-	v := Lines{Totals: m.Totals(AgreedOrOffered(rev), rev.Rule), Rule: rev.Rule.Words()}
+	v := Lines{Totals: m.Totals(AgreedOrOffered(rev), rev.Rule), Rule: m.RuleWords(rev.Rule)}
 	for _, l := range rev.Lines {
-		row := Line{Kind: l.Kind.Words(), Description: l.Description, Quantity: estimate.FormatQuantity(l.QuantityMilli),
-			UnitPrice: m.Format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", LeftOut: l.Declined}
+		row := Line{Kind: l.Kind.Words(), Description: l.Description, Quantity: m.Quantity(l.QuantityMilli),
+			UnitPrice: m.Format(l.UnitMinor), Tax: m.Percent(l.TaxBasisPoints), LeftOut: l.Declined}
 		if l.Optional && !l.Declined {
-			row.Optional = "may be left out"
+			row.Optional = m.Tongue.Say("paper.may_leave_out")
 			if rev.Answer != nil && rev.Answer.Approve {
 				row.Optional = ""
 			}

@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/visit"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -61,6 +62,9 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 	}
 	if h.Customer.PhoneE164 != "" {
 		d.Tel = "tel:" + h.Customer.PhoneE164
+	}
+	if t := h.Customer.Tongue; t != "" && t != tongue.Of(viewer.Shop.Locale) {
+		d.Speaks = t.Words()
 	}
 	if h.Bench != "" {
 		d.Place += ", " + h.Bench

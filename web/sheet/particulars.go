@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -39,8 +40,16 @@ func CustomerParticulars(c customer.Customer, home string) []view.TermView {
 		email.Cell.Href = "mailto:" + c.Email
 	}
 	return []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached",
-		c.PreferredContact.Words()),
+		c.PreferredContact.Words()), view.Term("Language", spoken(c.Tongue)),
 		linesTerm("Notes", c.Notes)}
+}
+
+// spoken names the language that a customer chose; "" for nobody's choice, which is the shop's own.
+func spoken(t tongue.Tongue) string {
+	if t == "" {
+		return ""
+	}
+	return t.Words()
 }
 
 // linesTerm keeps the ends of lines; nothing is shown as any other term without text.
@@ -89,6 +98,7 @@ func (s *Frame) SaidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.Te
 		view.Term("Declared value", Amount(i.DeclaredValueMinor, i.Currency, sh, "not declared")),
 		view.Term("Approval limit", Amount(i.ApprovalLimitMinor, i.Currency, sh, "none: always ask")),
 		view.Term("Promised for", cmp.Or(s.Day(r, i.PromisedOn), "no day")),
+		view.Term("Language of papers", i.Tongue.Words()),
 		view.Term("Taken in", s.Moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
 	}
 	if h.ComebackOf != "" {
@@ -109,11 +119,11 @@ func Amount(minor *int64, currency string, sh shop.Shop, none string) string {
 	return money.Format(*minor, currency, sh.Locale)
 }
 
-func TicketDetails(w watch.Watch) []paper.Field {
+func TicketDetails(w watch.Watch, t tongue.Tongue) []paper.Field {
 	var fields []paper.Field
-	for _, f := range []paper.Field{{Label: "Reference", Value: w.Reference}, {Label: "Serial", Value: w.Serial},
-		{Label: "Movement", Value: w.MovementSerial}, {Label: "Case", Value: w.CaseMaterial},
-		{Label: "Strap", Value: w.Strap}} {
+	for _, f := range []paper.Field{{Label: t.Say("paper.reference"), Value: w.Reference},
+		{Label: t.Say("paper.serial"), Value: w.Serial}, {Label: t.Say("paper.movement"), Value: w.MovementSerial},
+		{Label: t.Say("paper.case"), Value: w.CaseMaterial}, {Label: t.Say("paper.strap"), Value: w.Strap}} {
 		if f.Value != "" {
 			fields = append(fields, f)
 		}

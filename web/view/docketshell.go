@@ -7,6 +7,7 @@ type DocketView struct {
 	Customer string
 	Phone    string // the customer's; Tel is its link, empty where the number was not read
 	Tel      string
+	Speaks   string // the customer's language; "" where it is the shop's own
 	Waits    string // what it waits for, in words; "" when closed
 	Place    string // with who has it in hand
 	Promised string // as one reads it today, "8 days late"

@@ -8,7 +8,6 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/estimate"
-	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -40,24 +39,24 @@ func (s *Room) estimatePaper(r *http.Request) (paper.Estimate, estimate.Revision
 	if !ok || rev.State == estimate.Draft {
 		return paper.Estimate{}, rev, domain.ErrNotFound
 	}
-	return s.paperOf(r, sheet, rev, sheet.Row(rev.Number).Shop), rev, nil
+	return s.paperOf(sheet, rev), rev, nil
 }
 
-// paperOf is what the paper of a revision says; sh is the shop as it stood when the revision was sent.
-func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate.Revision,
-	sh shop.Shop) paper.Estimate {
-	r = page.AsStood(r, sh)
-	h := record.Head
-	lines := priced.LinesOf(priced.Of(rev.Currency, sh), rev)
-	p := paper.Estimate{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: h.Docket.Number.String(),
+// paperOf is what the paper of a revision says, by the shop as it stood when it was sent and in the language of then.
+func (s *Room) paperOf(record store.EstimateSheet, rev estimate.Revision) paper.Estimate {
+	h, row := record.Head, record.Row(rev.Number)
+	say := page.VoiceOf(row.Tongue, row.Shop)
+	lines := priced.LinesOf(priced.Of(rev.Currency, say.Shop).In(say.Tongue), rev)
+	p := paper.Estimate{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Docket: h.Docket.Number.String(),
 		Revision: strconv.Itoa(rev.Number),
-		Date:     s.Day(r, s.CivilDayOf(r, rev.SentAt)), ValidUntil: s.Day(r, rev.ValidUntil),
+		Date:     say.Day(say.CivilDay(rev.SentAt)), ValidUntil: say.Day(rev.ValidUntil),
 		Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
-		Watch:    append([]paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}, sheet.TicketDetails(h.Watch)...)}
+		Watch: append([]paper.Field{{Label: say.Say("paper.watch"), Value: sheet.WatchWords(h)}},
+			sheet.TicketDetails(h.Watch, say.Tongue)...)}
 	for _, l := range lines.Lines {
 		detail := l.Optional
 		if l.LeftOut {
-			detail = "left out by you"
+			detail = say.Say("paper.left_out")
 		}
 		p.Lines = append(p.Lines, paper.Line{Description: l.Description, Detail: detail, Quantity: l.Quantity,
 			UnitPrice: l.UnitPrice, Tax: l.Tax, Amount: l.Amount})
@@ -68,18 +67,25 @@ func (s *Room) paperOf(r *http.Request, record store.EstimateSheet, rev estimate
 	p.Notes = append(page.NonEmptyLines(rev.Note), lines.Rule)
 	switch {
 	case rev.Answer != nil:
-		p.Answer = s.answerWords(r, *rev.Answer)
+		p.Answer = answerSaid(say, *rev.Answer)
 	case rev.State == estimate.Superseded:
-		p.Answer = "A newer revision has taken the place of this one."
+		p.Answer = say.Say("paper.superseded")
 	default:
-		p.HowTo = []string{"Or tell us at the counter or by telephone, naming the revision. We write down who decided, " +
-			"when and on which revision.",
-			"If you decline, the watch goes back to you as it came."}
+		p.HowTo = []string{say.Say("paper.or_tell_us"), say.Say("paper.if_you_decline")}
 		if record.Link.Serves(s.Now()) {
-			p.ApprovalURL = s.linkAddress(record.Link.ID, sh)
+			p.ApprovalURL = s.linkAddress(record.Link.ID, row.Shop)
 		}
 	}
 	return p
+}
+
+// answerSaid says who answered how and when.
+func answerSaid(say page.Voice, a estimate.Answer) string {
+	key := "paper.declined."
+	if a.Approve {
+		key = "paper.approved."
+	}
+	return say.Say(key+string(a.By), "name", a.Name, "at", say.Moment(a.At))
 }
 
 func (s *Room) showEstimatePaper(w http.ResponseWriter, r *http.Request) error {

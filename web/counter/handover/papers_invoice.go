@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
@@ -35,22 +36,23 @@ func (s *Room) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 	if back := sheet.Head.Docket.HandedBackAt; !back.IsZero() {
 		at = back
 	}
-	inv, err := s.invoiceOf(page.AsStood(r, sheet.Shop), sheet, at)
+	inv, err := s.invoiceOf(sheet, at)
 	return inv, at, err
 }
 
 // invoiceOf is what the bill says. A docket has one, numbered as the docket is.
-func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Time) (paper.Invoice, error) {
-	viewer, _ := page.ViewerOf(r.Context())
-	sh, h := viewer.Shop, record.Head
-	m := priced.Of(h.Docket.Currency, sh)
+func (s *Room) invoiceOf(record store.HandOverSheet, at time.Time) (paper.Invoice, error) {
+	h := record.Head
+	say := page.VoiceOf(h.Docket.Tongue, record.Shop)
+	sh, m := say.Shop, priced.Of(h.Docket.Currency, say.Shop).In(say.Tongue)
 	number := h.Docket.Number.String()
-	inv := paper.Invoice{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Number: number, Docket: number,
-		Date:    s.Day(r, page.Civil(at.In(sh.Location()))),
-		DueDate: "on collection", Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
-		Watch: append([]paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}, sheet.TicketDetails(h.Watch)...),
-		Due:   m.Format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
-	bill, err := billOf(record, sh.TaxBasisPoints, sh.PricesIncludeTax)
+	inv := paper.Invoice{Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Number: number, Docket: number,
+		Date:    say.Day(say.CivilDay(at)),
+		DueDate: say.Say("paper.on_collection"), Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
+		Watch: append([]paper.Field{{Label: say.Say("paper.watch"), Value: sheet.WatchWords(h)}},
+			sheet.TicketDetails(h.Watch, say.Tongue)...),
+		Due: m.Format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
+	bill, err := billOf(say, record, sh.TaxBasisPoints, sh.PricesIncludeTax)
 	if err != nil {
 		return inv, err
 	}
@@ -60,39 +62,39 @@ func (s *Room) invoiceOf(r *http.Request, record store.HandOverSheet, at time.Ti
 			return inv, err
 		}
 		inv.Lines = append(inv.Lines, paper.Line{Description: l.Description,
-			Quantity:  estimate.FormatQuantity(l.QuantityMilli),
-			UnitPrice: m.Format(l.UnitMinor), Tax: estimate.FormatPercent(l.TaxBasisPoints) + " %", Amount: m.Format(amount)})
+			Quantity:  m.Quantity(l.QuantityMilli),
+			UnitPrice: m.Format(l.UnitMinor), Tax: m.Percent(l.TaxBasisPoints), Amount: m.Format(amount)})
 	}
 	for _, t := range m.Totals(bill.totals, bill.rule) {
 		inv.Totals = append(inv.Totals, paper.Total{Label: t.Label, Amount: t.Amount, Strong: t.Strong})
 	}
 	for _, p := range record.Payments {
-		what := text.Capital(p.Method.Words())
+		what := say.Say("method." + string(p.Method))
 		if p.Minor < 0 {
-			what = "Given back, " + p.Method.Words()
+			what = say.Say("paper.given_back", "how", what)
 		}
-		inv.Payments = append(inv.Payments, paper.Payment{Date: s.Moment(r, p.At), Method: what, Amount: m.Format(p.Minor)})
+		inv.Payments = append(inv.Payments, paper.Payment{Date: say.Moment(p.At), Method: text.Capital(what), Amount: m.Format(p.Minor)})
 	}
-	inv.Notes = []string{bill.rule.Words()}
+	inv.Notes = []string{m.RuleWords(bill.rule)}
 	if record.FirstKey != "" {
-		inv.Notes = append(inv.Notes, s.keyNote(record.FirstKey))
+		inv.Notes = append(inv.Notes, s.keyNote(say, record.FirstKey))
 	}
 	if !record.Draft {
-		inv.Notes = append(inv.Notes, record.Seal.Line())
+		inv.Notes = append(inv.Notes, say.SealLine(record.Seal))
 	}
 	switch {
 	case record.Draft:
-		inv.HowToPay = []string{"Draft: nothing has been billed yet."}
+		inv.HowToPay = []string{say.Say("paper.draft_invoice")}
 	case h.Facts.DueMinor > 0:
-		inv.HowToPay = []string{"Please name the docket with your payment."}
+		inv.HowToPay = []string{say.Say("paper.name_the_docket")}
 	}
 	return inv, nil
 }
 
 // keyNote names the key that signed the warranty card, so that the card can be held against another paper of the shop.
-func (s *Room) keyNote(id warranty.KeyID) string {
+func (s *Room) keyNote(say page.Voice, id warranty.KeyID) string {
 	_, at, _ := strings.Cut(s.PublicURL+"/card/keys", "://")
-	return "The warranty card of this docket is signed with key " + id.Grouped() + "; the shop's keys stand at " + at + "."
+	return say.Say("paper.key_note", "key", id.Grouped(), "at", at)
 }
 
 // bill is what a docket comes to.
@@ -104,7 +106,7 @@ type bill struct {
 
 // billOf takes the lines that were agreed. Where another amount is charged, a last line makes up the difference, at
 // the rate of tax of the lines if they have one in common, else at the shop's.
-func billOf(sheet store.HandOverSheet, taxBasisPoints int, pricesIncludeTax bool) (bill, error) {
+func billOf(say page.Voice, sheet store.HandOverSheet, taxBasisPoints int, pricesIncludeTax bool) (bill, error) {
 	b := bill{rule: estimate.TaxRule{PricesIncludeTax: pricesIncludeTax}}
 	if billed, ok := sheet.Billed(); ok {
 		b.lines, b.rule = billed.AgreedLines(), billed.Rule
@@ -116,16 +118,16 @@ func billOf(sheet store.HandOverSheet, taxBasisPoints int, pricesIncludeTax bool
 	if len(b.totals.ByRate) == 1 {
 		taxBasisPoints = b.totals.ByRate[0].TaxBasisPoints
 	}
-	return b.charging(*sheet.Head.ChargedMinor, chargedWhy(sheet), taxBasisPoints)
+	return b.charging(say, *sheet.Head.ChargedMinor, chargedSaid(say, sheet), taxBasisPoints)
 }
 
 // charging adds the line that brings the bill to gross, in minor units, tax included.
-func (b bill) charging(gross int64, reason string, taxBasisPoints int) (bill, error) {
+func (b bill) charging(say page.Voice, gross int64, reason string, taxBasisPoints int) (bill, error) {
 	rest := gross - b.totals.GrossMinor
 	if rest == 0 {
 		return b, nil
 	}
-	line := estimate.Line{Kind: estimate.Other, Description: "Adjustment: " + reason, QuantityMilli: 1000, UnitMinor: rest,
+	line := estimate.Line{Kind: estimate.Other, Description: say.Say("paper.adjustment", "why", reason), QuantityMilli: 1000, UnitMinor: rest,
 		TaxBasisPoints: taxBasisPoints}
 	if len(b.lines) == 0 {
 		line.Description = reason
@@ -159,4 +161,17 @@ func (s *Room) sendInvoice(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.SendPaper(w, "invoice-"+inv.Number, inv, at)
+}
+
+// chargedSaid says why another amount is charged, and on whose word.
+func chargedSaid(say page.Voice, record store.HandOverSheet) string {
+	word := record.ChargedWord
+	switch word.How {
+	case "":
+		return record.ChargedReason
+	case docket.OwnerDecided:
+		return text.Sentence(record.ChargedReason) + " " + say.Say("paper.word.owner", "by", word.By)
+	}
+	return text.Sentence(record.ChargedReason) + " " + say.Say("paper.word.customer", "how", say.Say("word."+string(word.How)),
+		"day", say.Day(word.On), "by", word.By)
 }

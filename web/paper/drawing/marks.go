@@ -12,19 +12,6 @@ const (
 	Undecided               // half full
 )
 
-// Word is the mark in words; the lozenge never stands without it.
-func (m Mark) Word() string {
-	switch m {
-	case Pass:
-		return "pass"
-	case Fail:
-		return "fail"
-	case Undecided:
-		return "undecided"
-	}
-	return "not measured"
-}
-
 // Lozenge draws the mark about (x, y), size mm from corner to corner.
 func (d *Drawing) Lozenge(x, y, size float64, m Mark) {
 	r := size / 2
