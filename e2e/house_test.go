@@ -161,7 +161,7 @@ var house = []room{
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
-	answering("web/outside", "web/notices", "web/priced", "web/static"),
+	answering("web/outside", "web/chart", "web/notices", "web/priced", "web/static"),
 
 	{"web", append(roomsOfWeb(), "domain", "domain/health", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
 		[]string{"database/sql", "os", "testing"}},

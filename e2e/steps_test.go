@@ -145,9 +145,15 @@ func (p *person) answers(link, decision, name, note string) {
 	p.t.Helper()
 	p.open(strings.TrimPrefix(link, p.address))
 	form := p.within("answer-form")
-	form.tick("decision", decision)
-	form.fillAll("name", name, "note", note)
-	form.press("send-answer")
+	if note != "" {
+		form.unfold(byTest("note-fold"))
+		form.fill("note", note)
+	}
+	form.fill("name", name)
+	if decision == "decline" {
+		form.unfold(byTest("decline-fold"))
+	}
+	form.press(decision)
 	p.within("answered").sees(name)
 }
 

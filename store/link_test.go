@@ -23,7 +23,13 @@ func TestAnswerByLink(t *testing.T) {
 	id := b.estimate(t).Link.ID
 	begun := len(b.kinds(t, b.n))
 	b.at = b.at.Add(time.Hour)
-	a := estimate.Answer{Revision: n, Approve: true, Name: "דוד לוי"}
+	other, shown := int64(29939), int64(29940) // priced, 20 % on 249.50
+	a := estimate.Answer{Revision: n, Approve: true, Name: "דוד לוי", ShownMinor: &other}
+	if err := b.AnswerByLink(t.Context(), b.by(customerActor(a.Name)), id, a, estimateDay); !errors.Is(err, estimate.ErrOtherTotal) {
+		t.Errorf("another total than the server's: %v", err)
+	}
+	b.wantKinds(t, begun)
+	a.ShownMinor = &shown
 	if err := b.AnswerByLink(t.Context(), b.by(customerActor(a.Name)), id, a, estimateDay); err != nil {
 		t.Fatal(err)
 	}

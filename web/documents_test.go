@@ -139,7 +139,9 @@ func TestAnAnswerIsLateByTheClockThatTheEstimateWasSentUnder(t *testing.T) {
 	s.As(s.Clerk).Post("/dockets/"+atCounter+"/estimate/answer", answer).Want(http.StatusSeeOther)
 	path := s.LinkPath(byLink)
 	delete(answer, "version")
-	s.Stranger().Get(path).Want(http.StatusOK).One("answer-form")
+	shown := s.Stranger().Get(path).Want(http.StatusOK)
+	shown.One("answer-form")
+	answer["agreed"], answer["take"] = []string{shown.Hidden("agreed")}, []string{"2"}
 	s.Stranger().Post(path+"/answer", answer).Want(http.StatusSeeOther)
 	sheet, err := s.Store.EstimateSheet(t.Context(), s.Number(byLink))
 	if err != nil {

@@ -93,5 +93,7 @@ func DayWords(day time.Time) string {
 	if day.IsZero() {
 		return "no day"
 	}
-	return day.Format("Mon 2 Jan 2006")
+	return day.Format(dayLayout)
 }
+
+const dayLayout = "Mon 2 Jan 2006"

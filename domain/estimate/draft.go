@@ -55,7 +55,7 @@ func Suggest(findings []diagnosis.Finding, parts []stock.PartLine, typed []LineF
 		if f.Severity == diagnosis.Observe {
 			continue
 		}
-		add(LineForm{Kind: string(Labour), Description: text.Capital(f.Component.Words()) + ": " + f.Fault, Quantity: "1",
+		add(LineForm{Kind: string(Labour), Description: findingWords(f), Quantity: "1",
 			Optional: f.Severity == diagnosis.Advise})
 	}
 	for _, p := range parts {
@@ -69,6 +69,22 @@ func Suggest(findings []diagnosis.Finding, parts []stock.PartLine, typed []LineF
 		add(LineForm{Kind: string(Part), Description: words, Quantity: FormatQuantity(int64(p.Quantity) * 1000)})
 	}
 	return lines
+}
+
+// findingWords are what a line says that is suggested for a finding.
+func findingWords(f diagnosis.Finding) string {
+	return text.Capital(f.Component.Words()) + ": " + f.Fault
+}
+
+// FindingOf is the finding that a line was taken over from: the one in whose words the line still stands. ok is false for
+// a line that somebody wrote or reworded.
+func FindingOf(l Line, findings []diagnosis.Finding) (f diagnosis.Finding, ok bool) {
+	for _, f := range findings {
+		if sameWords(findingWords(f)) == sameWords(l.Description) {
+			return f, true
+		}
+	}
+	return diagnosis.Finding{}, false
 }
 
 func sameWords(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), " ")) }

@@ -3,6 +3,7 @@ package estimate_test
 import (
 	"errors"
 	"slices"
+	"strings"
 	"testing"
 
 	"ledgerwheel/domain/diagnosis"
@@ -69,5 +70,21 @@ func TestSuggest(t *testing.T) {
 	}
 	if again := estimate.Suggest(findings, parts, append(typed, want...), "20"); len(again) != 0 {
 		t.Errorf("suggested twice: %+v", again)
+	}
+}
+
+// A line that was taken over from a finding is known by its words, whatever their spaces and capitals; a reworded one is not.
+func TestFindingOfALine(t *testing.T) {
+	t.Parallel()
+	findings := []diagnosis.Finding{{ID: 1, Component: diagnosis.Mainspring, Fault: "set"}, {ID: 2, Component: diagnosis.CrownAndStem, Fault: "worn"}}
+	for _, f := range findings {
+		taken := estimate.Suggest([]diagnosis.Finding{{ID: f.ID, Component: f.Component, Fault: f.Fault, Severity: diagnosis.Require}}, nil, nil, "")
+		got, ok := estimate.FindingOf(estimate.Line{Description: " " + strings.ToUpper(taken[0].Description)}, findings)
+		if !ok || got.ID != f.ID {
+			t.Errorf("%q is the line of finding %d, %t", taken[0].Description, got.ID, ok)
+		}
+		if _, ok := estimate.FindingOf(estimate.Line{Description: taken[0].Description + " and more"}, findings); ok {
+			t.Error("a reworded line is held for the finding's")
+		}
 	}
 }

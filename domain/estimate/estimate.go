@@ -66,6 +66,9 @@ type Answer struct {
 	Note          string
 	DeclinedLines []int    // indexes of optional lines left out of an approval
 	Consent       *Consent // of an answer by telephone; else nil
+	// ShownMinor is the total that stood before the customer as they approved by the link, in minor units. What an answer
+	// at the counter agreed to is said there.
+	ShownMinor *int64
 }
 
 // maxName is the longest name of who answered, in characters.
@@ -184,6 +187,7 @@ var (
 	ErrSuperseded   = errors.New("a newer revision has taken this one's place")
 	ErrExpired      = errors.New("this revision's time for approval is over")
 	ErrNotOptional  = errors.New("only optional lines can be left out")
+	ErrOtherTotal   = errors.New("the total that was shown is not what these lines come to")
 	ErrNotSaveable  = errors.New("the revision has problems")
 	ErrAnswerFaulty = errors.New("the answer has problems")
 )
@@ -282,8 +286,9 @@ func (e Estimate) Send(number int, at, today time.Time) (Estimate, error) {
 // in the shop's time zone, as midnight UTC. Only the latest revision sent can
 // be answered: the error is ErrSuperseded for an older one, ErrNotWaiting for
 // one not sent or answered already, ErrExpired for an approval after its last
-// day, ErrNotOptional, ErrAnswerFaulty or ErrNoRevision. An approval supersedes
-// the revision approved before.
+// day, ErrNotOptional, ErrOtherTotal for an approval by the link of another
+// total than the lines agreed come to, ErrAnswerFaulty or ErrNoRevision. An
+// approval supersedes the revision approved before.
 func (e Estimate) Decide(a Answer, today time.Time) (Estimate, error) {
 	next, err := e.change(a.Revision, func(r *Revision) error {
 		switch {
@@ -310,19 +315,38 @@ func (r *Revision) answer(a Answer) error {
 		r.State = Declined
 		return nil
 	}
+	sum, err := r.Without(a.DeclinedLines)
+	if err != nil {
+		return err
+	}
+	if a.By == ByLink && (a.ShownMinor == nil || *a.ShownMinor != sum.GrossMinor) {
+		return ErrOtherTotal
+	}
 	for _, i := range a.DeclinedLines {
-		if i < 0 || i >= len(r.Lines) || !r.Lines[i].Optional {
-			return ErrNotOptional
-		}
 		r.Lines[i].Declined = true
 	}
 	if c := a.Consent; c != nil {
-		if sum, err := r.AgreedTotals(); err != nil || sum.GrossMinor != c.TotalMinor {
+		if sum.GrossMinor != c.TotalMinor {
 			return &TotalError{SaidMinor: c.TotalMinor, ComesToMinor: sum.GrossMinor}
 		}
 	}
 	r.State = Approved
 	return nil
+}
+
+// Without sums the lines of r but the optional ones at those indexes: what an
+// approval that leaves them out agrees to. The error is ErrNotOptional for a
+// line that can't be left out.
+func (r Revision) Without(declined []int) (Totals, error) {
+	lines := slices.Clone(r.Lines)
+	for _, i := range declined {
+		if i < 0 || i >= len(lines) || !lines[i].Optional {
+			return Totals{}, ErrNotOptional
+		}
+		lines[i].Declined = true
+	}
+	r.Lines = lines
+	return r.AgreedTotals()
 }
 
 // change applies f to a copy of the revision of that number.

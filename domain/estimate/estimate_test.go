@@ -30,7 +30,7 @@ func content(minor int64) estimate.Revision {
 }
 
 func yes(number int) estimate.Answer {
-	return estimate.Answer{Revision: number, Approve: true, Name: "Ada Quill", By: estimate.ByLink, At: noon}
+	return estimate.Answer{Revision: number, Approve: true, Name: "Ada Quill", By: estimate.AtCounter, At: noon}
 }
 
 // do begins and sends a revision of that price.

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/store"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/webtest"
@@ -32,9 +34,13 @@ func linkPath(s *webtest.Site, number string) string {
 }
 
 func customerAnswer(fields ...string) url.Values {
-	f := url.Values{"revision": {"1"}, "decision": {"approve"}, "name": {"Ada Quillmarsh"}, "note": {""}}
+	f := url.Values{"revision": {"1"}, "decision": {"approve"}, "name": {"Ada Quillmarsh"}, "note": {""}, "take": {"2"},
+		"agreed": {"29940"}}
 	for i := 0; i < len(fields); i += 2 {
 		f.Set(fields[i], fields[i+1])
+	}
+	if f.Get("take") == "" { // a box without its tick sends nothing
+		f.Del("take")
 	}
 	return f
 }
@@ -46,8 +52,9 @@ func TestCustomerApprovesOnThePrivateLink(t *testing.T) {
 	path := linkPath(s, number)
 	ada := s.Stranger()
 	page := ada.Get(path).Want(http.StatusOK)
-	if got := page.Text("totals"); got != "Net €249.50 VAT 20 % €49.90 Total €299.40" {
-		t.Errorf("totals %q", got)
+	if got := page.Text("totals") + " " + page.Text("total"); got != "Net €249.50 VAT 20 % €49.90 Total €299.40" ||
+		page.Text("approve") != "Approve €299.40" || page.Hidden("agreed") != "29940" {
+		t.Errorf("totals %q, the button says %q", got, page.Text("approve"))
 	}
 	if page.Header.Get("X-Robots-Tag") != "noindex, nofollow, noarchive" ||
 		page.Header.Get("Cache-Control") != "no-store" {
@@ -69,9 +76,10 @@ func TestCustomerApprovesOnThePrivateLink(t *testing.T) {
 	if a.Problem("decision") == "" {
 		t.Error("no answer was taken for one")
 	}
-	ada.Post(path+"/answer", customerAnswer("name", "אדה קוויל", "leave_out", "2")).Want(http.StatusSeeOther)
+	ada.Post(path+"/answer", customerAnswer("name", "אדה קוויל", "take", "", "agreed", "22740")).Want(http.StatusSeeOther)
 	page = ada.Get(path).Want(http.StatusOK)
-	if got := page.Text("answered"); !strings.Contains(got, "Revision 1 was approved by אדה קוויל on 24 Nov 2026, 10:30") {
+	if got := page.Text("answered"); !strings.Contains(got, "אדה קוויל approved €227.40 on 24 November 2026, 10:30") ||
+		page.Text("thanks") != "Thank you, אדה קוויל" {
 		t.Errorf("answer shown as %q", got)
 	}
 	if got := page.Text("totals"); got != "Net €189.50 VAT 20 % €37.90 Total €227.40" ||
@@ -79,9 +87,9 @@ func TestCustomerApprovesOnThePrivateLink(t *testing.T) {
 		t.Errorf("totals %q, and the form is still there: %t", got, len(page.All("answer-form")) != 0)
 	}
 	entries, err := s.Store.Journal(t.Context(), s.Sheet(number).Head.Docket.ID, 0)
-	if err != nil || entries[0].By != (docket.Author{Kind: docket.ByCustomer, Name: "אדה קוויל"}) ||
-		entries[0].Kind != docket.EstimateAccepted {
-		t.Errorf("journalled as %+v, %v", entries[0], err)
+	answered := slices.IndexFunc(entries, func(e docket.Entry) bool { return e.Kind == docket.EstimateAccepted })
+	if err != nil || answered < 0 || entries[answered].By != (docket.Author{Kind: docket.ByCustomer, Name: "אדה קוויל"}) {
+		t.Errorf("journalled as %+v, %v", entries, err)
 	}
 	if !s.Sheet(number).Head.Facts.Agreed() {
 		t.Error("the docket does not know of the approval")
@@ -101,12 +109,12 @@ func TestCustomerAnswersTheRevisionBeforeThem(t *testing.T) {
 	path := linkPath(s, number)
 	ada := s.Stranger()
 	s.Send(number) // revision 2
-	a := ada.Post(path+"/answer", customerAnswer("note", "as discussed")).Want(http.StatusConflict)
+	a := ada.Post(path+"/answer", customerAnswer("note", "as discussed", "take", "", "agreed", "22740")).Want(http.StatusConflict)
 	if !strings.Contains(a.Text("notice"), "newer revision") || a.Hidden("revision") != "2" {
 		t.Errorf("told %q, asked about revision %s", a.Text("notice"), a.Hidden("revision"))
 	}
-	for _, decision := range a.All("decision-approve") {
-		if webtest.HasAttr(decision.Attr, "checked") {
+	for _, tick := range a.All("take-2") {
+		if !webtest.HasAttr(tick.Attr, "checked") {
 			t.Error("the answer to the older revision is carried over to the newer")
 		}
 	}
@@ -149,7 +157,7 @@ func TestExpiredRevisionCanBeDeclinedOnlyByAskingTheShop(t *testing.T) {
 	s.Pass(31 * 24 * time.Hour) // past 24 December
 	ada := s.Stranger()
 	page := ada.Get(path).Want(http.StatusOK)
-	if len(page.All("answer-form")) != 0 || !strings.Contains(page.Text("expired"), "Thu 24 Dec 2026") {
+	if len(page.All("answer-form")) != 0 || !strings.Contains(page.Text("expired"), "Thursday 24 December 2026") {
 		t.Error("an expired revision still asks for an answer")
 	}
 	a := ada.Post(path+"/answer", customerAnswer()).Want(http.StatusConflict)
@@ -275,11 +283,13 @@ func TestStrangerSeesNothingOfTheWork(t *testing.T) {
 func TestStatusInPlainWords(t *testing.T) {
 	t.Parallel()
 	for _, stage := range docket.Stages() {
-		if outside.CustomerStatus(store.LinkPage{Stage: stage}) == "" {
-			t.Errorf("%s has no words", stage)
+		for _, in := range tongue.All {
+			if key := outside.StatusKey(store.LinkPage{Stage: stage}); in.Say(key) == key {
+				t.Errorf("%s has no words in %s", stage, in.Words())
+			}
 		}
 	}
-	if got := outside.CustomerStatus(store.LinkPage{Stage: docket.StageDeclined, Closed: true}); !strings.Contains(got,
+	if got := tongue.English.Say(outside.StatusKey(store.LinkPage{Stage: docket.StageDeclined, Closed: true})); !strings.Contains(got,
 		"handed back") {
 		t.Errorf("handed back unrepaired: %q", got)
 	}

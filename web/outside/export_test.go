@@ -4,6 +4,6 @@ package outside
 
 const AuthorityPath = authorityPath
 
-var CustomerStatus = customerStatus
+var StatusKey, Stations = statusKey, stations
 
 const LinkAnswersPerMachine = linkAnswersPerMachine

@@ -14,6 +14,8 @@ type Bound struct {
 	Times       int
 	Within      time.Duration
 	Title, Text string
+	// Refuse answers whoever asks more often, in place of Title and Text; nil leaves it to them.
+	Refuse http.HandlerFunc
 }
 
 // PerMachine bounds how often one machine may ask, counted over all handlers that the result wraps.
@@ -31,6 +33,10 @@ func (s *Host) PerMachine(b Bound) func(Handler) Handler {
 }
 
 func (s *Host) tooOften(w http.ResponseWriter, r *http.Request, b Bound) {
+	if b.Refuse != nil {
+		b.Refuse(w, r)
+		return
+	}
 	said := view.ErrorText{Title: b.Title, Text: b.Text, RequestID: RequestIDOf(r.Context())}
 	s.RenderPlain(w, r, http.StatusTooManyRequests, said.Title, view.ErrorPage(said))
 }

@@ -36,7 +36,7 @@ var contentTypes = map[string]string{
 var styleOrder = []string{"css/tokens.css", "css/fonts.css", "css/base.css", "css/form.css", "css/parts.css",
 	"css/outline.css", "css/dockets.css", "css/chart.css", "css/regulation.css", "css/listen.css", "css/trial.css",
 	"css/advice.css", "css/heard.css", "css/intake.css", "css/work.css", "css/leaving.css", "css/bench.css",
-	"css/calibres.css", "css/atbench.css", "css/print.css"}
+	"css/calibres.css", "css/customer.css", "css/atbench.css", "css/print.css"}
 
 type asset struct {
 	name        string // "css/app.css"

@@ -61,7 +61,31 @@ type Page struct {
 	Flash   *NoticeView  // said once, above the page's own content
 	Trouble []NoticeView // what stands in the way of keeping the record, above all
 	Plain   bool         // for strangers and customers: no help for forms of the shop is loaded
+	Words   *FrameWords  // of the plain layout, in the reader's language; nil is English
 	Scripts []string     // further modules by asset name, such as "js/listen.js"
+}
+
+// FrameWords are what stands around a page in the reader's language, and the other languages there are.
+type FrameWords struct {
+	Skip, Kept, Licences, Pages, Auto, Light, Dark string
+	Languages                                      string // names the choice of language
+	Tongues                                        []TongueLink
+}
+
+// TongueLink leads to the same page in a language. Name is the language's own name for itself.
+type TongueLink struct {
+	Code, Name, Href string // Code by ISO 639-1
+	Current          bool
+}
+
+var englishFrame = FrameWords{Skip: "Skip to the page", Kept: "Kept with Ledgerwheel", Licences: "Licences", Pages: "Pages",
+	Auto: "As the system", Light: "Light", Dark: "Dark"}
+
+func (p Page) words() FrameWords {
+	if p.Words == nil {
+		return englishFrame
+	}
+	return *p.Words
 }
 
 // NavItem is one word of the masthead. Count, when above nought, is what waits there.
@@ -149,6 +173,7 @@ const (
 // NoticeView is a short message; Title may be empty for Info and Done.
 type NoticeView struct {
 	Kind   NoticeKind
+	Word   string // says the kind, in the reader's language; "" is English
 	Title  string
 	Text   string
 	TestID string
@@ -156,6 +181,9 @@ type NoticeView struct {
 
 // word is the kind said in words, so that the mark is never the only sign.
 func (n NoticeView) word() string {
+	if n.Word != "" {
+		return n.Word
+	}
 	switch n.Kind {
 	case Done:
 		return "Done"

@@ -93,8 +93,14 @@ func (j *job) answeredByLink(approve bool, note string, without ...int) *job {
 		if err != nil {
 			return err
 		}
+		rev, _ := sheet.Estimate.Find(number)
+		shown, err := rev.Without(without)
+		if err != nil {
+			return err
+		}
 		return f.store.AnswerByLink(ctx, c, sheet.Link.ID, estimate.Answer{Revision: number, Approve: approve,
-			Name: customers[j.intake.customer].Name, Note: note, DeclinedLines: without}, f.calendar.civil(c.At))
+			Name: customers[j.intake.customer].Name, Note: note, DeclinedLines: without, ShownMinor: &shown.GrossMinor},
+			f.calendar.civil(c.At))
 	})
 }
 
