@@ -150,6 +150,7 @@ var house = []room{
 	ofDocket("web/counter", "web/paper"),
 	ofDocket("web/counter/estimates", "web/paper", "web/priced"),
 	ofDocket("web/counter/handover", "web/paper", "web/priced"),
+	ofDocket("web/counter/persons"),
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
@@ -163,7 +164,7 @@ var house = []room{
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/outside", "web/chart", "web/notices", "web/priced", "web/static"),
 
-	{"web", append(roomsOfWeb(), "domain", "domain/health", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
+	{"web", append(roomsOfWeb(), "domain", "domain/health", "domain/staff", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
 		[]string{"database/sql", "os", "testing"}},
 	{"web/webtest", []string{"domain/...", "store", "store/files", "store/storetest", "web/...", "golang.org/x/net/html",
 		"github.com/alexedwards/scs/..."}, nil},
@@ -186,7 +187,7 @@ var house = []room{
 
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
-	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/bench",
+	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/outside"}

@@ -39,6 +39,9 @@ type CustomerSheet struct {
 	Dockets  []PastDocket
 	// OlderDockets says that there are dockets older than those in Dockets.
 	OlderDockets bool
+	Merges       []PastMerge // newest first, at most mergesShown
+	Erasure      *Erasure    // nil where nobody asked for it
+	MergedInto   int64       // the record that it was merged into; 0 for none
 }
 
 // CustomerPage is how many customers a page of the list shows, and the most that a search answers with.
@@ -61,7 +64,7 @@ func scanCustomerRow(row pgx.CollectableRow) (CustomerRow, error) {
 
 // Customers lists customers by name, from after the mark. more says that the list goes on.
 func (s *Store) Customers(ctx context.Context, after CustomerMark) (list []CustomerRow, more bool, err error) {
-	rows, _ := s.db.Query(ctx, customerRowSQL+`WHERE (c.name_key COLLATE "C", c.id) > ($1, $2)
+	rows, _ := s.db.Query(ctx, customerRowSQL+`WHERE (c.name_key COLLATE "C", c.id) > ($1, $2) AND c.merged_into IS NULL
 		ORDER BY c.name_key COLLATE "C", c.id LIMIT $3`, after.NameKey, after.ID, CustomerPage+1)
 	list, err = pgx.CollectRows(rows, scanCustomerRow)
 	if err != nil {
@@ -98,7 +101,9 @@ func foundCustomersSQL(hits string) string {
 
 // hitCustomer looks up the customers of the hits one by one. OFFSET 0 keeps the planner from reading the whole table
 // instead, which is quicker only while the shop is young.
-const hitCustomer = `CROSS JOIN LATERAL (SELECT * FROM customer x WHERE x.id = h.id OFFSET 0) c`
+// A record that was merged into another leads to that.
+const hitCustomer = `CROSS JOIN LATERAL (SELECT * FROM customer x
+	WHERE x.id = (SELECT coalesce(y.merged_into, y.id) FROM customer y WHERE y.id = h.id) OFFSET 0) c`
 
 var (
 	foundByPhoneSQL = foundCustomersSQL(hitsOf(phonesHits))
@@ -311,6 +316,11 @@ func (s *Store) CustomerSheet(ctx context.Context, id, before int64) (CustomerSh
 		return err
 	})
 	queuePastDockets(&batch, "d.customer_id", id, before, &sheet.Dockets, &sheet.OlderDockets)
+	batch.Queue(`SELECT coalesce(merged_into, 0) FROM customer WHERE id = $1`, id).QueryRow(func(row pgx.Row) error {
+		return ignoreNone(row.Scan(&sheet.MergedInto))
+	})
+	queuePastMerges(&batch, id, &sheet.Merges)
+	queueErasure(&batch, id, &sheet.Erasure)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound
@@ -373,7 +383,7 @@ func (s *Store) SaveCustomer(ctx context.Context, by Actor, at time.Time, c cust
 		return tx.QueryRow(ctx, `WITH saved AS (
 			UPDATE customer SET name = $3, name_key = $4, phone = $5, phone_e164 = $6, email = $7, email_key = $8,
 				address = $9, preferred_contact = $10, notes = $11, phone_region = $12, tongue = nullif($13, ''), version = version + 1
-			WHERE id = $1 AND version = $2 RETURNING version)
+			WHERE id = $1 AND version = $2 AND merged_into IS NULL AND erased_at IS NULL RETURNING version)
 		SELECT coalesce((SELECT version FROM saved), 0) FROM customer WHERE id = $1`,
 			c.ID, version, c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address,
 			string(c.PreferredContact), c.Notes, c.PhoneRegion, string(c.Tongue)).Scan(&now)

@@ -60,6 +60,7 @@ type FoundCustomer struct {
 	Customer customer.Customer
 	Dockets  []FoundDocket
 	key      string
+	hit      int64 // the record that was found: another than the customer's where it was merged into that
 }
 
 // FoundWatch is a watch with its owner and its newest dockets.
@@ -306,8 +307,8 @@ func lastLooked(table, id string) string {
 func hitsOf(sql string) string { return `WITH h AS MATERIALIZED (` + sql + `)` }
 
 func customersSQL(hits string) string {
-	return hits + ` SELECT ` + customerFields + `, h.key, n.numbers, n.stages, n.opens
-		FROM h JOIN customer c ON c.id = h.id ` + newestDockets("customer_id", "c.id") + hitOrder
+	return hits + ` SELECT ` + customerFields + `, h.key, h.id, n.numbers, n.stages, n.opens
+		FROM h ` + hitCustomer + ` ` + newestDockets("customer_id", "c.id") + hitOrder
 }
 
 func watchesFoundSQL(hits string) string {
@@ -335,16 +336,26 @@ func queueCustomers(batch *pgx.Batch, g FindGroup, sql string, args []any, found
 		list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (FoundCustomer, error) {
 			var c FoundCustomer
 			var d docketArrays
-			err := row.Scan(append(customerTargets(&c.Customer), &c.key, &d.numbers, &d.stages, &d.opens)...)
+			err := row.Scan(append(customerTargets(&c.Customer), &c.key, &c.hit, &d.numbers, &d.stages, &d.opens)...)
 			c.Dockets = d.list()
 			return c, err
 		})
 		if len(list) > FindPage {
 			list = list[:FindPage]
-			found.next[g] = FindCursor{list[FindPage-1].key, list[FindPage-1].Customer.ID}
+			found.next[g] = FindCursor{list[FindPage-1].key, list[FindPage-1].hit}
 		}
-		*into = list
+		*into = eachCustomerOnce(list)
 		return err
+	})
+}
+
+// eachCustomerOnce leaves out who was found by two records that were merged.
+func eachCustomerOnce(list []FoundCustomer) []FoundCustomer {
+	seen := map[int64]bool{}
+	return slices.DeleteFunc(list, func(c FoundCustomer) bool {
+		twice := seen[c.Customer.ID]
+		seen[c.Customer.ID] = true
+		return twice
 	})
 }
 

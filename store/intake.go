@@ -175,7 +175,8 @@ func (t *taking) keepCustomer(ctx context.Context, tx pgx.Tx) (err error) {
 		return err
 	}
 	t.customerID = t.CustomerID
-	err = tx.QueryRow(ctx, `SELECT `+customerFields+` FROM customer c WHERE c.id = $1`, t.CustomerID).
+	err = tx.QueryRow(ctx, `SELECT `+customerFields+` FROM customer c WHERE c.id = $1
+		AND c.merged_into IS NULL AND c.erased_at IS NULL FOR SHARE`, t.CustomerID).
 		Scan(customerTargets(&t.Customer)...)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return domain.Invalid(map[string]string{"customer_choice": docket.CustomerGone})

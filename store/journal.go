@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 
 	"github.com/jackc/pgx/v5"
@@ -15,7 +16,29 @@ const (
 	entryOwn         = `seq, at, by_kind, by_id, by_name, kind, summary, why, facts, rows, prev_hash, hash`
 )
 
-func scanPlainEntry(row pgx.CollectableRow) (docket.Entry, error) { return scanEntry(row) }
+// toldColumn says how an entry of the journal j is shown where that is not as it was entered.
+const (
+	toldColumn     = `, (SELECT told FROM journal_told t WHERE t.docket_id = j.docket_id AND t.seq = j.seq)`
+	shopToldColumn = `, (SELECT told FROM journal_told t WHERE t.docket_id = 0 AND t.seq = j.seq)`
+)
+
+// scanTold reads an entry as it is shown.
+func scanTold(row pgx.CollectableRow) (docket.Entry, error) {
+	e, told, err := scanBoth(row)
+	return e.Told(told), err
+}
+
+// scanBoth reads an entry as it was entered, and how it is shown instead, nil where it is shown so.
+func scanBoth(row pgx.CollectableRow) (docket.Entry, *docket.Telling, error) {
+	var raw *string
+	e, err := scanEntry(row, &raw)
+	if err != nil || raw == nil {
+		return e, nil, err
+	}
+	var told docket.Telling
+	err = json.Unmarshal([]byte(*raw), &told)
+	return e, &told, err
+}
 
 // scanEntry reads an entry, and behind its columns what more is wanted.
 func scanEntry(row pgx.CollectableRow, more ...any) (docket.Entry, error) {
@@ -46,9 +69,9 @@ const JournalPage = 50
 // Journal returns entries of one docket below the sequence before, newest first, at most JournalPage;
 // before 0 starts at the newest.
 func (s *Store) Journal(ctx context.Context, id, before int64) ([]docket.Entry, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+entryColumns+` FROM journal
+	rows, _ := s.db.Query(ctx, `SELECT `+entryColumns+toldColumn+` FROM journal j
 		WHERE docket_id = $1 AND ($2 = 0 OR seq < $2) ORDER BY seq DESC LIMIT $3`, id, before, JournalPage)
-	entries, err := pgx.CollectRows(rows, scanPlainEntry)
+	entries, err := pgx.CollectRows(rows, scanTold)
 	if err != nil {
 		return nil, fmt.Errorf("journal of docket %d: %w", id, Translate(err))
 	}
@@ -58,10 +81,10 @@ func (s *Store) Journal(ctx context.Context, id, before int64) ([]docket.Entry, 
 // ChangesSince returns what happened to the docket after the given version, oldest first: what the person
 // who came second is shown. No more than JournalPage entries.
 func (s *Store) ChangesSince(ctx context.Context, n docket.Number, version int64) ([]docket.Entry, error) {
-	rows, _ := s.db.Query(ctx, `SELECT `+entryColumns+` FROM journal
+	rows, _ := s.db.Query(ctx, `SELECT `+entryColumns+toldColumn+` FROM journal j
 		WHERE docket_id = (SELECT id FROM docket WHERE number = $1) AND seq > $2 ORDER BY seq LIMIT $3`,
 		n.String(), version, JournalPage)
-	entries, err := pgx.CollectRows(rows, scanPlainEntry)
+	entries, err := pgx.CollectRows(rows, scanTold)
 	if err != nil {
 		return nil, fmt.Errorf("changes of docket %s: %w", n, Translate(err))
 	}
@@ -79,9 +102,9 @@ func (s *Store) ShopJournal(ctx context.Context, before int64) (ShopJournal, err
 	var j ShopJournal
 	var batch pgx.Batch
 	batch.Queue(`SELECT seq FROM shop_head`).QueryRow(func(row pgx.Row) error { return row.Scan(&j.Newest) })
-	batch.Queue(`SELECT `+shopEntryColumns+` FROM shop_journal WHERE $1 = 0 OR seq < $1 ORDER BY seq DESC LIMIT $2`,
+	batch.Queue(`SELECT `+shopEntryColumns+shopToldColumn+` FROM shop_journal j WHERE $1 = 0 OR seq < $1 ORDER BY seq DESC LIMIT $2`,
 		before, JournalPage).Query(func(rows pgx.Rows) (err error) {
-		j.Entries, err = pgx.CollectRows(rows, scanPlainEntry)
+		j.Entries, err = pgx.CollectRows(rows, scanTold)
 		return err
 	})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {

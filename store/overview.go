@@ -60,7 +60,8 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 // JournalSheet is a page of a docket's journal.
 type JournalSheet struct {
 	Head    Head
-	Entries []docket.Entry // newest first, at most JournalPage
+	Entries []docket.Entry // newest first, at most JournalPage, as they are shown
+	entered []docket.Entry // the same as they were entered
 	// above and below are the neighbours of the entries shown, to which their chain is tied.
 	above, below *docket.Entry
 }
@@ -72,7 +73,7 @@ func (j JournalSheet) Verify() error {
 	if j.below != nil {
 		stretch = append(stretch, *j.below)
 	}
-	for _, e := range slices.Backward(j.Entries) {
+	for _, e := range slices.Backward(j.entered) {
 		stretch = append(stretch, e)
 	}
 	if j.above != nil {
@@ -93,10 +94,15 @@ func (s *Store) JournalSheet(ctx context.Context, n docket.Number, upTo int64) (
 	var batch pgx.Batch
 	queueHead(&batch, n, &j.Head, &found)
 	last := min(upTo, math.MaxInt64-1) + 1
-	batch.Queue(`SELECT `+entryColumns+` FROM journal
+	var told []*docket.Telling
+	batch.Queue(`SELECT `+entryColumns+toldColumn+` FROM journal j
 		WHERE docket_id = (SELECT id FROM docket WHERE number = $1) AND seq <= $2 ORDER BY seq DESC LIMIT $3`,
 		n.String(), last, JournalPage+2).Query(func(rows pgx.Rows) (err error) {
-		j.Entries, err = pgx.CollectRows(rows, scanPlainEntry)
+		j.entered, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (docket.Entry, error) {
+			e, t, err := scanBoth(row)
+			told = append(told, t)
+			return e, err
+		})
 		return err
 	})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
@@ -105,17 +111,21 @@ func (s *Store) JournalSheet(ctx context.Context, n docket.Number, upTo int64) (
 	if !found {
 		return JournalSheet{}, fmt.Errorf("journal of docket %s: %w", n, domain.ErrNotFound)
 	}
-	j.setNeighbours(last)
+	j.setNeighbours(last, told)
 	return j, nil
 }
 
-func (j *JournalSheet) setNeighbours(last int64) {
-	if len(j.Entries) > 0 && j.Entries[0].Seq == last {
-		above := j.Entries[0]
-		j.above, j.Entries = &above, j.Entries[1:]
+// setNeighbours parts the entries of the page from their neighbours; told says how each is shown.
+func (j *JournalSheet) setNeighbours(last int64, told []*docket.Telling) {
+	if len(j.entered) > 0 && j.entered[0].Seq == last {
+		above := j.entered[0]
+		j.above, j.entered, told = &above, j.entered[1:], told[1:]
 	}
-	if len(j.Entries) > JournalPage {
-		below := j.Entries[JournalPage]
-		j.below, j.Entries = &below, j.Entries[:JournalPage]
+	if len(j.entered) > JournalPage {
+		below := j.entered[JournalPage]
+		j.below, j.entered = &below, j.entered[:JournalPage]
+	}
+	for i, e := range j.entered {
+		j.Entries = append(j.Entries, e.Told(told[i]))
 	}
 }

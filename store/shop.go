@@ -18,7 +18,7 @@ import (
 // settingColumns are those that tables shop and shop_version have alike; a new setting is a column of both.
 var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
 	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
-	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "hours",
+	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "invoice_years", "hours",
 	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr"}
 
 // nullSettings are those whose column is null where nobody said anything.
@@ -33,6 +33,7 @@ var (
 func fieldsOfShop(table string) string {
 	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
 	columns = strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1)
+	columns = strings.Replace(columns, table+".invoice_years", "coalesce("+table+".invoice_years, 0)", 1)
 	for _, column := range nullSettings {
 		columns = strings.Replace(columns, table+"."+column, "coalesce("+table+"."+column+", '')", 1)
 	}
@@ -42,7 +43,7 @@ func fieldsOfShop(table string) string {
 func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
-		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
+		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.InvoiceYears, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
 		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.LinkSecret}
 }
 
@@ -53,7 +54,7 @@ func shopArgs(s shop.Shop) []any {
 	}
 	return []any{s.Name, s.Address, s.Phone, s.Email, s.TimeZone, s.Locale, s.PhoneRegion, s.Currency, s.TaxName,
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
-		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullText(s.Hours.String()),
+		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullNumber(s.InvoiceYears), nullText(s.Hours.String()),
 		nullText(s.TicketTermsEn), nullText(s.TicketTermsDe), nullText(s.TicketTermsFr),
 		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr)}
 }
@@ -70,6 +71,14 @@ func (h *keptHours) Scan(kept any) error {
 	read, err := shop.ParseHours(written)
 	*h = keptHours(read)
 	return err
+}
+
+// nullNumber keeps a number that was not said as null.
+func nullNumber(n int) *int {
+	if n == 0 {
+		return nil
+	}
+	return &n
 }
 
 // settingArgs are $1, $2 … for settingColumns.

@@ -21,6 +21,7 @@ type note struct {
 	summary string
 	why     string
 	facts   any
+	always  bool // also where no evidence was written
 }
 
 // changeShop runs do in a transaction and enters in the shop's journal what it wrote; where it wrote no evidence nothing
@@ -38,7 +39,7 @@ func (s *Store) changeShop(ctx context.Context, n *note, do func(pgx.Tx) error) 
 // rows that the transaction wrote.
 func (s *Store) enterShop(ctx context.Context, tx pgx.Tx, n note) error {
 	rows, err := writtenRows(ctx, tx)
-	if err != nil || len(rows) == 0 {
+	if err != nil || len(rows) == 0 && !n.always {
 		return err
 	}
 	var head docket.Head

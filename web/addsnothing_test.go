@@ -11,6 +11,8 @@ var addsNothing = reasons(
 			"/dockets/{number}/intake",
 			"/dockets/{number}/intake/condition",
 			"/customers/{id}/edit",
+			"/customers/{id}/merge",
+			"/customers/{id}/erase",
 			"/watches/{id}/edit",
 			"/dockets/{number}/photos/{id}",
 			"/dockets/{number}/photos/{id}/sight",

@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/web/counter"
 	"ledgerwheel/web/counter/estimates"
 	"ledgerwheel/web/counter/handover"
+	"ledgerwheel/web/counter/persons"
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -40,6 +41,7 @@ func (s *Server) furnish(c Config) {
 		counter.New(frame, c.Store),
 		estimates.New(frame, c.Store),
 		handover.New(frame, c.Store),
+		persons.New(frame, c.Store, s.paperAt, c.NoteErased),
 		bench.New(frame, c.Store),
 		regulation.New(frame, c.Store),
 		poising.New(frame, c.Store),

@@ -146,7 +146,9 @@ var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{
 	"/listen/heard/{recording}/sound",
 	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",
 	"/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",
-	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf"}
+	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf",
+	// A request of a person about their data, once in a long while: docket by docket.
+	"/customers/{id}/everything.zip", "/customers/{id}/erase"}
 
 // walkedDocket gives a docket something on every sheet and returns what stands in the addresses of its pages.
 func walkedDocket(s *webtest.Site) map[string]string {

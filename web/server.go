@@ -51,6 +51,8 @@ type Config struct {
 	Nightly string
 	Checks  *store.Checker
 	Sealing office.Sealing // nil where nothing is sealed
+	// NoteErased keeps beside the record whose data were erased, for when an older record is restored; nil keeps nothing.
+	NoteErased func([]store.ErasedID) error
 }
 
 // Server is the web side: what every room is given, and the rooms.
@@ -58,6 +60,7 @@ type Server struct {
 	*page.Host
 	store     *store.Store
 	rooms     []room
+	papers    http.Handler  // the routes that make papers, for exports
 	Hearing   *hearing.Room // one of the rooms, by name for tests of what it hears
 	strictTLS bool
 	compress  func(http.Handler) http.Handler
@@ -89,6 +92,7 @@ func NewServer(c Config) (*Server, error) {
 		return nil, fmt.Errorf("compression: %w", err)
 	}
 	s.furnish(c)
+	s.papers = s.paperRouter()
 	return s, nil
 }
 

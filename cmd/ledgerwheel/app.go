@@ -29,6 +29,7 @@ type deps struct {
 	Nightly   string // what is done about backups every night, as a sentence; "" for nothing
 	Checks    *store.Checker
 	Sealing   *sealer
+	Erased    *erasedList
 	Log       *slog.Logger
 }
 
@@ -48,6 +49,7 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
 		Hosts: d.Hosts, Proxies: d.Proxies, Troubles: d.Watching.Troubles, Checks: d.Checks, Sealing: d.Sealing,
+		NoteErased: d.Erased.write,
 	})
 }
 

@@ -179,6 +179,14 @@ func (c *backupRestoreCmd) Run(e *env) error {
 		p.say("The private keys were not in it: put your copy of %s and %s back, readable by the program's user alone, before the next step.",
 			folder.keys(), folder.tls())
 	}
+	switch n, err := bringErased(c.File, folder); {
+	case err != nil:
+		return fmt.Errorf("restored, but the list of erased customers beside the backup can't be read: %w", oneLine{err})
+	case n > 0:
+		p.say("The next step erases again whose data were erased since, by %s beside the backup.", erasedName)
+	default:
+		p.say("Whose data were erased since is written in %s beside your newest record or backups: put it into %s before the next step.", erasedName, folder)
+	}
 	database := ""
 	if c.Database != "" {
 		database = " --database URL"

@@ -38,7 +38,9 @@ func (c *serveCmd) Run(e *env) error {
 		p.say("Open it to create the owner. At another address than 127.0.0.1, and from other machines, this key is asked for: %s", key)
 	}
 	if backups != nil {
+		p.deps.Erased.also(backups.dir)
 		backups.start(p)
 	}
+	startErasing(p)
 	return p.serve()
 }

@@ -112,7 +112,8 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string, checkAt ru
 	}
 	p.deps = deps{Store: st, Uploads: folder.uploads(), Watching: watch, PublicURL: strings.TrimRight(f.PublicURL, "/"),
 		SetupKey: setupKey, StrictTLS: f.TLSCert != "", Demo: demo, Nightly: nightly, Log: e.log,
-		Hosts: f.hosts(p), Proxies: f.proxies(), Checks: startChecking(p, st, folder, checkAt), Sealing: seals}
+		Hosts: f.hosts(p), Proxies: f.proxies(), Checks: startChecking(p, st, folder, checkAt), Sealing: seals,
+		Erased: &erasedList{folders: []string{string(folder)}}}
 	if p.deps.PublicURL == "" {
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}

@@ -73,6 +73,8 @@ const (
 	MessageWithdrawn   Kind = "message withdrawn"
 	CustomerTold       Kind = "customer told"
 	CallWritten        Kind = "call written down"
+	CustomerMerged     Kind = "customer merged"
+	CustomerErased     Kind = "customer erased"
 )
 
 // Kinds returns every kind of event.
@@ -87,7 +89,8 @@ func Kinds() []Kind {
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
-		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten}
+		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten,
+		CustomerMerged, CustomerErased}
 }
 
 // Passive reports whether k tells of what the program did by itself and nobody edits: a form opened before it is saved

@@ -22,13 +22,17 @@ const (
 
 	MessageWordsSaved Kind = "words of messages saved"
 	RemindersSaved    Kind = "reminders saved"
+	CustomersMerged   Kind = "customers merged"
+	DataExported      Kind = "customer's data exported"
+	DataErased        Kind = "customer's data erased"
 )
 
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, StaffChanged, LimitsPublished, CustomerKept,
 		WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
-		MessageWordsSaved, RemindersSaved}
+		MessageWordsSaved, RemindersSaved,
+		CustomersMerged, DataExported, DataErased}
 }
 
 // OfShop reports whether k is an event of the shop's own journal.

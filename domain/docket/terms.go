@@ -83,6 +83,11 @@ var terms = [...]Term{
 	{Key: "rows brought in", Words: "rows brought in"},
 	{Key: "sum of what was brought in", Words: "sum of what was brought in"},
 
+	// People's data.
+	{Key: "rows", Words: "rows that went over"},
+	{Key: "places replaced", Words: "places replaced in free text"},
+	{Key: "entries that keep words", Words: "entries that keep the words under their seal"},
+
 	// Where and how far.
 	{Key: "from", Words: "from", Of: StageSlug},
 	{Key: "to", Words: "to", Of: StageSlug},

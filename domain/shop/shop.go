@@ -41,7 +41,10 @@ type Shop struct {
 	EstimateDays                                         int    // for how many days an estimate stands
 	IdleMinutes                                          int    // minutes after which a session ends in which nothing is asked for
 	SecondFactor                                         string // who must have a second factor to sign in, as staff.SecondAsked reads it
-	LinkSecret                                           []byte // key of private links; never shown
+	// InvoiceYears is for how many years after their year invoices must be kept, as the owner confirmed for the place; 0
+	// where that was not said.
+	InvoiceYears int
+	LinkSecret   []byte // key of private links; never shown
 }
 
 // Version is the settings as they stood from one saving to the next. None is ever changed: what was handed out under one
@@ -67,6 +70,9 @@ func Defaults() Shop {
 			"Watches left for more than a year after we told you they are ready may be dealt with as the law allows.",
 	}
 }
+
+// MaxInvoiceYears is the longest time for which invoices may be said to be kept.
+const MaxInvoiceYears = 30
 
 var regionShape = regexp.MustCompile(`^[A-Z]{2}$`)
 
@@ -105,6 +111,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if s.EstimateDays < 1 || s.EstimateDays > 365 {
 		bad["estimate_days"] = "Give a number of days, 1 to 365."
+	}
+	if s.InvoiceYears < 0 || s.InvoiceYears > MaxInvoiceYears {
+		bad["invoice_years"] = "Give a whole number of years, at most 30."
 	}
 	if why := staff.IdleProblem(s.IdleMinutes); why != "" {
 		bad["idle_minutes"] = why

@@ -19,6 +19,9 @@ const (
 	ManageOwn       Permission = "manage-own-account"
 	ManageCustomers Permission = "manage-customers"
 	ManageWatches   Permission = "manage-watches"
+	MergeCustomers  Permission = "merge-customers"
+	ExportCustomers Permission = "export-customers"
+	EraseCustomers  Permission = "erase-customers"
 	TakeIn          Permission = "take-in"
 	SeeWatchList    Permission = "see-watch-list"
 	Diagnose        Permission = "diagnose"
@@ -93,6 +96,7 @@ var rules = []Rule{
 	{ManageRecorders, "add recorders and calibrate their clocks", bench},
 
 	{ManageCustomers, "add customers and correct their particulars", counter},
+	{MergeCustomers, "merge two records of one customer", counter},
 	{TakeIn, "take in a watch", counter},
 	{SeeWatchList, "be warned by the watch list", counter},
 	{RecordApproval, "record a customer's answer at the counter", counter},
@@ -106,6 +110,8 @@ var rules = []Rule{
 	{ChargeMore, "charge more than the customer agreed to, without the customer's word", owner},
 	{RemovePhotos, "remove a photograph, with a written reason", owner},
 	{Override, "let a watch go on with a written reason", owner},
+	{ExportCustomers, "take a copy of everything about a customer", owner},
+	{EraseCustomers, "erase a customer's data on request", owner},
 	{ManageWatchList, "change the watch list", owner},
 	{ManageLimits, "publish rate limits", owner},
 	{ManageStaff, "invite, disable and reset staff", owner},

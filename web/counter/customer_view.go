@@ -30,6 +30,21 @@ type customerView struct {
 	Dockets   []historyRow
 	Older     string // address of older dockets; "" when there are none
 	Newest    string // address of the newest; "" when they are shown
+
+	Alike    []alikeRow // records that may be of the same person
+	MergeURL string     // "" for those who may not merge
+	Merges   []mergeLine
+	Erasure  []string // what was erased and what stays, a sentence each; nil where nothing was
+	Data     []view.LinkView
+}
+
+// alikeRow is a record that may be of the same person, and where both are laid side by side.
+type alikeRow struct{ Name, Why, Href string }
+
+// mergeLine says what was merged into the record, and how both read before.
+type mergeLine struct {
+	When, Why string
+	Was       []difference // Theirs the kept record's, Mine the other's
 }
 
 // watchRow is one watch of a customer, with the docket opened for it last.

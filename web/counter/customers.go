@@ -91,6 +91,9 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if record.MergedInto != 0 {
+		return page.SeeOther(w, r, sheet.CustomerURL(record.MergedInto))
+	}
 	region := phoneRegion(r)
 	v := customerView{Name: record.Customer.Name, Terms: sheet.CustomerParticulars(record.Customer, region),
 		EditURL: sheet.CustomerURL(id) + "/edit",
@@ -100,6 +103,9 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 			record.OlderDockets)}
 	if before != 0 {
 		v.Newest = sheet.CustomerURL(id)
+	}
+	if err := s.addPersonsData(r, &v, record); err != nil {
+		return err
 	}
 	for _, row := range record.Watches {
 		v.Watches = append(v.Watches, watchRow{Href: watchURL(row.Watch.ID), Title: row.Watch.Title(),

@@ -17,6 +17,7 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
+	AlikeCustomers(ctx context.Context, c customer.Customer) ([]store.CustomerMatch, error)
 	AddPhotos(ctx context.Context, c store.Change, label photo.Label, pictures []photo.Picture) ([]int64,
 		error)
 	ShowPhoto(ctx context.Context, c store.Change, id int64, customerSees bool) error

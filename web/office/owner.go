@@ -78,6 +78,9 @@ func settingsForm(sh shop.Shop) *page.Form {
 	} {
 		f.Values.Set(name, value)
 	}
+	if sh.InvoiceYears != 0 {
+		f.Values.Set("invoice_years", strconv.Itoa(sh.InvoiceYears))
+	}
 	if sh.PricesIncludeTax {
 		f.Values.Set("prices_include_tax", "yes")
 	}
@@ -98,6 +101,7 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 		f.Text("warranty_covers_fr")
 	sh.WarrantyMonths, sh.EstimateDays = f.Int("warranty_months"), f.Int("estimate_days")
 	sh.IdleMinutes, sh.SecondFactor = f.Int("idle_minutes"), f.Text("second_factor")
+	sh.InvoiceYears = f.Int("invoice_years")
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")

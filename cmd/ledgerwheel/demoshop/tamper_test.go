@@ -59,6 +59,10 @@ var theRest = []string{
 	`INSERT INTO poising_round (docket_id, ordinal, done, at, by_id) SELECT id, 1, '', now(), received_by FROM docket ORDER BY id LIMIT 1`,
 	`INSERT INTO poising_reading (round_id, up_deg, rate_s_per_day, rate_half_width, amplitude_deg, amplitude_half_width)
 		SELECT id, 90, 3, 0.5, 180, 1 FROM poising_round`,
+	`INSERT INTO customer_merge (kept_id, merged_id, at, by_id, why, kept_was, merged_was, moved)
+		SELECT min(c.id), max(c.id), now(), (SELECT min(id) FROM staff), 'one person', '{"name": "A"}', '{"name": "B"}', '{}' FROM customer c`,
+	`INSERT INTO customer_erasure (customer_id, at, why, replaced, sealed) SELECT min(id), now(), 'asked for', 0, 0 FROM customer`,
+	`INSERT INTO journal_told (docket_id, seq, told) SELECT id, 1, '{"summary": "Taken in."}' FROM docket ORDER BY id LIMIT 1`,
 	`INSERT INTO staff_event (at, by_id, who_id, what) SELECT now(), id, id, 'set a password' FROM staff ORDER BY id LIMIT 1`,
 	`INSERT INTO invite (token_hash, staff_id, reset, made_by, made_at) SELECT sha256('invited'), id, false, id, now() FROM staff ORDER BY id LIMIT 1`,
 	`INSERT INTO message_template (topic, tongue, subject, body, short, made_at, made_by) SELECT 'ready', 'en', 'Come', 'It is done.', 'Done.', now(), id FROM staff ORDER BY id LIMIT 1`,
