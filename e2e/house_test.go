@@ -34,6 +34,7 @@ var pure = []string{"net/mail", "net/netip", "net/url"}
 
 const (
 	pgxPath     = "github.com/jackc/pgx/v5/..."
+	riverPath   = "github.com/riverqueue/river/..."
 	goosePath   = "github.com/pressly/goose/v3/..."
 	gonumPath   = "gonum.org/v1/gonum/..."
 	flacPath    = "github.com/mewkiz/flac/..."
@@ -87,7 +88,7 @@ var house = []room{
 	rules("domain/link"),
 	rules("domain/listening", "domain/acoustic", "domain/heard", "domain/metrology", "domain/timing"),
 	rules("domain/merge"),
-	rules("domain/message", "domain/customer", "domain/text", "domain/tongue"),
+	rules("domain/message", "domain/customer", "domain/figure", "domain/text", "domain/tongue"),
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/text", "domain/timing", gonumPath),
@@ -115,11 +116,14 @@ var house = []room{
 		"domain/timing", "domain/train", textPath),
 
 	{"migrations", []string{goosePath}, []string{"net", "os", "testing"}},
-	{"store", []string{"domain/...", "migrations", "store/keyring", pgxPath, goosePath, "golang.org/x/mod/sumdb/..."}, []string{"net/http", "os", "testing"}},
+	{"store", []string{"domain/...", "migrations", "store/keyring", pgxPath, goosePath, riverPath, "golang.org/x/mod/sumdb/..."}, []string{"net/http", "os", "testing"}},
 	{"store/backup", []string{"domain/record", "domain", "domain/docket", "store", "store/pgserver", pgxPath, "filippo.io/age", "github.com/klauspost/compress/zstd"},
 		[]string{"net/http", "database/sql", "testing"}},
 	{"store/files", []string{"domain", "domain/health", "domain/heard", "domain/photo", "domain/record"}, []string{"net", "database/sql", "testing"}},
 	{"store/keyring", nil, []string{"net", "database/sql", "testing"}},
+	{"store/post", []string{"domain/link", "domain/message", "domain/shop", "domain/tongue", "store", "store/keyring",
+		"github.com/wneessen/go-mail/...", "golang.org/x/net/idna"}, []string{"net/http", "database/sql", "testing"}},
+	{"store/post/letterbox", []string{"domain/message", "github.com/emersion/go-smtp"}, []string{"net/http", "database/sql", "os", "testing"}},
 	{"store/pgserver", []string{pgxPath}, []string{"net/http", "testing"}},
 	{"store/storetest", []string{"domain/record", "store", "store/keyring", "store/pgserver", "migrations", pgxPath}, nil},
 
@@ -174,7 +178,7 @@ var house = []room{
 	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office",
 		"github.com/jackc/pgx/v5/pgxpool",
 		imagePath}, []string{"net/http", "testing"}},
-	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/backup", "store/files", "store/keyring", "store/pgserver", "web",
+	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/backup", "store/files", "store/keyring", "store/pgserver", "store/post/...", "web",
 		"web/notices", "web/paper/typeface", "web/outside", "github.com/alecthomas/kong", "github.com/alexedwards/scs/pgxstore",
 		"github.com/schollz/progressbar/v3", "golang.org/x/term"}, []string{"database/sql", "testing"}},
 

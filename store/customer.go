@@ -18,11 +18,13 @@ import (
 )
 
 const customerFields = `c.id, c.name, c.phone, c.phone_e164, c.phone_region,
-	c.phone <> '' AND c.phone_e164 = '', c.email, c.address, c.notes, c.preferred_contact, coalesce(c.tongue, '')`
+	c.phone <> '' AND c.phone_e164 = '', c.email, c.address, c.notes, c.preferred_contact, coalesce(c.tongue, ''),
+	coalesce(c.no_mail_at, '0001-01-01 00:00Z'), coalesce(CASE WHEN c.mail_back_to = c.email_key THEN c.mail_back_at END, '0001-01-01 00:00Z'),
+	coalesce(CASE WHEN c.mail_back_to = c.email_key THEN c.mail_back_why END, '')`
 
 func customerTargets(c *customer.Customer) []any {
 	return []any{&c.ID, &c.Name, &c.Phone, &c.PhoneE164, &c.PhoneRegion, &c.PhoneUnread, &c.Email, &c.Address, &c.Notes,
-		&c.PreferredContact, &c.Tongue}
+		&c.PreferredContact, &c.Tongue, &c.Mail.StoppedAt, &c.Mail.BackAt, &c.Mail.BackWhy}
 }
 
 // CustomerRow is a customer in a list.

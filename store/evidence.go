@@ -71,6 +71,7 @@ var evidence = []relation{
 	{"recorder_calibration_retired", "calibration_id", "", "", "the end of a recorder's calibration"},
 	{"recorder_history", "id", "", "", "a line of a recorder's history"},
 	{"signing_key", "id", "seed", "", "a key that cards are signed with"},
+	{"mail_settings", "id", "", "", "the settings of mail"},
 }
 
 // exempt is every table that is no evidence, and why.
@@ -100,6 +101,12 @@ var exempt = map[string]string{
 	"access_event":        "who signed in and who was refused, for the owner; old ones are cleared away",
 	"sessions":            "who is signed in now",
 	"goose_db_version":    "which migrations were made",
+	"message_delivery":    "how far handing a mail to the mail server has come; what became of it stands in message",
+	"river_job":           "messages on their way; what became of them stands in message",
+	"river_leader":        "which copy of the program looks after the jobs",
+	"river_queue":         "that jobs are worked",
+	"river_migration":     "which migrations of the jobs' tables were made",
+	"river_notification":  "calls from copy to copy of the program that jobs wait",
 }
 
 // EvidenceTables names every table of evidence.

@@ -16,6 +16,7 @@ import (
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/lock"
+	"github.com/riverqueue/river"
 
 	"ledgerwheel/domain/record"
 	"ledgerwheel/migrations"
@@ -36,6 +37,7 @@ type Store struct {
 	clock   clock
 	// publicURL is where messages lead to private pages; "" for no links.
 	publicURL string
+	jobs      *river.Client[pgx.Tx] // puts jobs; works none
 }
 
 // An Option changes how [Open] connects.
@@ -107,6 +109,10 @@ func Open(ctx context.Context, url string, opts ...Option) (*Store, error) {
 		return nil, fmt.Errorf("database: %w", err)
 	}
 	s := &Store{db: pool, wrote: make(chan struct{}, 1)}
+	if s.jobs, err = newJobs(pool); err != nil {
+		pool.Close()
+		return nil, fmt.Errorf("jobs: %w", err)
+	}
 	if err := s.Ping(ctx); err != nil {
 		pool.Close()
 		return nil, err
@@ -180,6 +186,9 @@ func (s *Store) Migrate(ctx context.Context) error {
 	}
 	if current > newest {
 		return fmt.Errorf("%w (migration %d, and this one knows %d): use that release", ErrNewerDatabase, current, newest)
+	}
+	if err := s.migrateJobs(ctx); err != nil {
+		return err
 	}
 	return s.bringIn(ctx)
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"crypto/rand"
 	"strings"
 	"time"
 
@@ -185,19 +184,9 @@ func (h hearer) message(d docket.Docket, w word, t Tell, f message.Filled) messa
 		m.State = message.Told
 	}
 	if t.Way == message.Mail {
-		m.MailID = newMailID(h.shop)
+		m.MailID = NewMailID(h.shop.Email)
 	}
 	return m
-}
-
-// newMailID is a Message-ID without its brackets: chance, at the shop's own mail domain (RFC 5322 section 3.6.4 asks for a
-// left side that is unique there).
-func newMailID(sh shop.Shop) string {
-	_, host, ok := strings.Cut(sh.Email, "@")
-	if !ok {
-		host = "ledgerwheel.invalid" // reserved, and nobody's (RFC 6761)
-	}
-	return strings.ToLower(rand.Text()) + "@" + host
 }
 
 // linkFor is the address of the docket's private page where the words hold it, and what the journal is told of a link made

@@ -121,8 +121,8 @@ func (s *Store) MessageTold(ctx context.Context, c Change, id int64, said string
 	return s.settle(ctx, c, id, message.Told, said)
 }
 
-// WithdrawMessage writes down that a message that waits for a person is not to be told; why is asked for. The error is as
-// MessageTold's.
+// WithdrawMessage writes down that a message that waits, for a person or for the mail server, is not to be told; why is asked
+// for. The error is as MessageTold's, or wraps message.ErrUnderWay for a mail that is being handed over.
 func (s *Store) WithdrawMessage(ctx context.Context, c Change, id int64, why string) error {
 	if text.Lines(why) == "" {
 		return domain.Invalid(map[string]string{"said": "Write why the customer need not be told."})
@@ -140,7 +140,11 @@ func (s *Store) settle(ctx context.Context, c Change, id int64, state message.St
 		if err != nil {
 			return nil, err
 		}
-		if m.State != message.ToDo {
+		if m.State == message.Queued && state == message.Withdrawn {
+			if err := mayWithdraw(ctx, tx, c, id); err != nil {
+				return nil, err
+			}
+		} else if m.State != message.ToDo {
 			return nil, ErrMessageSettled
 		}
 		told, err := settleMessage(ctx, tx, c, m, state, said)
@@ -185,7 +189,7 @@ func (s *Store) TellOtherwise(ctx context.Context, c Change, id int64, way messa
 			next.State = message.Told
 		}
 		if way == message.Mail {
-			next.MailID = newMailID(h.shop)
+			next.MailID = NewMailID(h.shop.Email)
 		}
 		told, err := s.queueMessage(ctx, tx, c, &next)
 		return append(events, told), err

@@ -12,6 +12,8 @@ import (
 	"ledgerwheel/cmd/ledgerwheel/demoshop"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
+	"ledgerwheel/store/post"
+	"ledgerwheel/store/post/letterbox"
 	"ledgerwheel/web"
 )
 
@@ -30,6 +32,8 @@ type deps struct {
 	Checks    *store.Checker
 	Sealing   *sealer
 	Erased    *erasedList
+	Post      *post.Carrier
+	Letters   *letterbox.Box // of the demo; nil elsewhere
 	Log       *slog.Logger
 }
 

@@ -29,6 +29,9 @@ func (c *demoCmd) Run(e *env) error {
 	if err := p.deps.Store.HoldClock(e.ctx); err != nil {
 		return closing(p, err)
 	}
+	if err := p.startPost(); err != nil {
+		return closing(p, err)
+	}
 	p.say("The demo shop, Tern Quay Watch Works in Saltby, is open: %s", address(c.scheme(), p.listener))
 	p.sayTLS()
 	for i, s := range people {

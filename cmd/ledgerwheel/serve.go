@@ -5,6 +5,7 @@ import "time"
 type serveCmd struct {
 	shopFlags
 	nightlyFlags
+	mailFlags
 	SetupKey string `help:"Key asked when the first owner is made, but for a page opened on this machine at 127.0.0.1. Unset, one is made up and printed." env:"LEDGERWHEEL_SETUP_KEY" placeholder:"KEY"`
 }
 
@@ -16,6 +17,9 @@ func (c *serveCmd) Run(e *env) error {
 	}
 	backups, err := c.nightly(e)
 	if err != nil {
+		return err
+	}
+	if c.mailServer, err = c.account(); err != nil {
 		return err
 	}
 	p, err := c.start(e, false, key, backups.words(), backups.checkAt())
@@ -42,5 +46,8 @@ func (c *serveCmd) Run(e *env) error {
 		backups.start(p)
 	}
 	startErasing(p)
+	if err := p.startPost(); err != nil {
+		return closing(p, err)
+	}
 	return p.serve()
 }

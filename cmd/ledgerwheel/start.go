@@ -20,6 +20,7 @@ import (
 	"ledgerwheel/store/files"
 	"ledgerwheel/store/keyring"
 	"ledgerwheel/store/pgserver"
+	"ledgerwheel/store/post"
 )
 
 // lastWords is how long requests under way may take once the program is told to stop.
@@ -35,6 +36,8 @@ type shopFlags struct {
 	NoInstall bool     `help:"Do not install PostgreSQL when it is missing." env:"LEDGERWHEEL_NO_INSTALL"`
 	tlsFlags
 	doorFlags
+
+	mailServer *post.Account // read from serve's flags; nil for none
 }
 
 func (f shopFlags) folder(demo bool) (dataFolder, error) {
@@ -119,6 +122,9 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string, checkAt ru
 	}
 	st.UsePublicAddress(p.deps.PublicURL)
 	startReminding(p, st)
+	if err := p.openPost(f.mailServer); err != nil {
+		return nil, err
+	}
 	handler, err := buildHandler(e.ctx, p.deps)
 	if err != nil {
 		return nil, err

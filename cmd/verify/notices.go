@@ -35,11 +35,11 @@ var (
 
 // licenceKinds names a licence by words that stand in no other; the first found counts.
 var licenceKinds = []struct{ words, kind string }{
-	{"GNU GENERAL PUBLIC LICENSE", ""}, // not to be linked into a program under Apache 2.0
+	{"Mozilla Public License Version 2.0", "MPL-2.0"}, // names the GNU licences, under which it may be used too; its own files stay under it
+	{"GNU GENERAL PUBLIC LICENSE", ""},                // not to be linked into a program under Apache 2.0
 	{"GNU LESSER GENERAL PUBLIC LICENSE", ""},
 	{"GNU AFFERO GENERAL PUBLIC LICENSE", ""},
 	{"Apache License Version 2.0", "Apache-2.0"},
-	{"Mozilla Public License Version 2.0", "MPL-2.0"},
 	{"SIL OPEN FONT LICENSE Version 1.1", "OFL-1.1"},
 	{"UNICODE LICENSE V3", "Unicode-3.0"},
 	{"Bitstream Vera Fonts Copyright", "Bitstream-Vera"},
@@ -137,8 +137,10 @@ func moduleNotice(m module) (kinds []string, text string, err error) {
 			fmt.Fprintf(&all, "%s:\n\n", name)
 		}
 		all.WriteString(strings.TrimSpace(string(body)) + "\n\n")
-		if strings.Contains(name, "/") || strings.EqualFold(name, "PATENTS") || strings.EqualFold(name, "NOTICE") {
-			continue // of a part, or no licence by itself: the Apache licence, section 4(d), only asks that a NOTICE go along
+		if strings.Contains(name, "/") || strings.EqualFold(name, "PATENTS") || strings.EqualFold(name, "NOTICE") || strings.HasSuffix(name, ".license") {
+			// Of a part, or no licence by itself: the Apache licence, section 4(d), only asks that a NOTICE go along, and REUSE
+			// says of one file beside it (FILE.license) under which of the licences it is.
+			continue
 		}
 		kind := licenceKind(string(body))
 		if kind == "" {

@@ -65,6 +65,7 @@ type Customer struct {
 	Address          string // several lines
 	Notes            string
 	PreferredContact Contact
+	Mail             MailStanding  // what stands against writing to them
 	Tongue           tongue.Tongue // spoken to in; "" where nobody said: the shop's own
 }
 

@@ -260,6 +260,7 @@ var terms = [...]Term{
 	{Key: "called_by", Words: "called by"},
 	{Key: "added", Words: "added"},
 	{Key: "agreed_minor", Words: "new total agreed", Of: MinorUnits},
+	{Key: "tries", Words: "tries"},
 	{Key: "as_found", Words: "as found"},
 	{Key: "as_corrected", Words: "as corrected"},
 	{Key: "unlocking_ms", Words: "unlocking", Unit: "ms", Decimals: 2, Signed: true},

@@ -22,22 +22,36 @@ const macBytes = 16
 // encoding is base 32 (RFC 4648) in lower case without padding: letters and digits that survive being read aloud.
 var encoding = base32.NewEncoding("abcdefghijklmnopqrstuvwxyz234567").WithPadding(base32.NoPadding)
 
-// Token is the secret part of the link with the given id. It is derived from the shop's link secret and kept nowhere:
-// base32(id, HMAC-SHA256(secret, "customer-link|" id)), the id as an unsigned varint, the HMAC cut to 128 bits. It
-// panics unless id > 0.
-func Token(secret []byte, id int64) string {
+// Purpose is what a token is for, so that none serves for anything else.
+type Purpose string
+
+// The purposes.
+const (
+	Docket Purpose = "customer-link" // a private link to a docket
+	NoMail Purpose = "no-mail"       // a customer who wants no mail
+)
+
+// Token is the secret part of the link with the given id. It panics unless id > 0.
+func Token(secret []byte, id int64) string { return Sign(secret, Docket, id) }
+
+// ID is the id of the link that a token names, as Read does.
+func ID(secret []byte, token string) (id int64, ok bool) { return Read(secret, Docket, token) }
+
+// Sign makes a token for an id. It is derived from the shop's link secret and kept nowhere: base32(id, HMAC-SHA256(secret,
+// purpose "|" id)), the id as an unsigned varint, the HMAC cut to 128 bits. It panics unless id > 0.
+func Sign(secret []byte, p Purpose, id int64) string {
 	if id <= 0 {
-		panic("link: the id of no link")
+		panic("link: the id of nothing")
 	}
 	mac := hmac.New(sha256.New, secret)
-	mac.Write([]byte("customer-link|" + strconv.FormatInt(id, 10)))
+	mac.Write([]byte(string(p) + "|" + strconv.FormatInt(id, 10)))
 	raw := binary.AppendUvarint(nil, uint64(id))
 	return encoding.EncodeToString(append(raw, mac.Sum(nil)[:macBytes]...))
 }
 
-// ID is the id of the link that a token names. ok is false for a token that was not made with the secret; comparing
-// takes as long wherever the two differ.
-func ID(secret []byte, token string) (id int64, ok bool) {
+// Read is the id that a token of that purpose names. ok is false for a token that was not made with the secret for it;
+// comparing takes as long wherever the two differ.
+func Read(secret []byte, p Purpose, token string) (id int64, ok bool) {
 	token = strings.ToLower(token)
 	raw, err := encoding.DecodeString(token)
 	if err != nil {
@@ -47,7 +61,7 @@ func ID(secret []byte, token string) (id int64, ok bool) {
 	if size <= 0 || n == 0 || n > 1<<62 {
 		return 0, false
 	}
-	return int64(n), hmac.Equal([]byte(token), []byte(Token(secret, int64(n))))
+	return int64(n), hmac.Equal([]byte(token), []byte(Sign(secret, p, int64(n))))
 }
 
 // Link is one private link to a docket.

@@ -10,10 +10,11 @@ import (
 // Reach is how a customer can be told something.
 type Reach struct {
 	Customer customer.Customer
-	// NoMail says why no mail goes to the customer although there is an address, as a sentence: they want none, or it came
-	// back. "" where mail goes.
-	NoMail string
 }
+
+// NoMail says as a sentence why no mail goes to the customer although there is an address: they want none, or it came back. It is
+// "" where mail goes.
+func (r Reach) NoMail() string { return r.Customer.Mail.Why() }
 
 // Ways are those in which the customer can be reached, the one they would rather be reached by first, then those that cost
 // least. In person is always one, and the last.
@@ -43,7 +44,7 @@ func (r Reach) Way() Way { return r.Ways()[0] }
 func (r Reach) To(w Way) string {
 	switch w {
 	case Mail:
-		if r.NoMail == "" {
+		if r.NoMail() == "" {
 			return r.Customer.Email
 		}
 	case Text:

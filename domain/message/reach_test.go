@@ -13,6 +13,8 @@ func TestHowTheCustomerIsTold(t *testing.T) {
 	t.Parallel()
 	all := customer.Customer{Name: "Ana", Phone: "07700 900123", PhoneE164: "+447700900123", Email: "ana@tern.example", Address: "1 Quay\nSaltby"}
 	with := func(c customer.Contact) customer.Customer { a := all; a.PreferredContact = c; return a }
+	back, none := with(customer.ContactEmail), all
+	back.Mail.BackAt, none.Mail.StoppedAt = day("2026-11-30"), day("2026-11-30")
 	for _, c := range []struct {
 		name  string
 		reach message.Reach
@@ -25,7 +27,7 @@ func TestHowTheCustomerIsTold(t *testing.T) {
 			[]message.Way{message.Text, message.Mail, message.Telephone, message.Letter, message.InPerson}},
 		{"by post", message.Reach{Customer: with(customer.ContactPost)},
 			[]message.Way{message.Letter, message.Mail, message.Text, message.Telephone, message.InPerson}},
-		{"by mail, but it came back", message.Reach{Customer: with(customer.ContactEmail), NoMail: "It came back."},
+		{"by mail, but it came back", message.Reach{Customer: back},
 			[]message.Way{message.Text, message.Telephone, message.Letter, message.InPerson}},
 		{"by mail, without an address", message.Reach{Customer: customer.Customer{Phone: "x", PreferredContact: customer.ContactEmail}},
 			[]message.Way{message.Telephone, message.InPerson}},
@@ -35,7 +37,7 @@ func TestHowTheCustomerIsTold(t *testing.T) {
 			t.Errorf("%s: got %v, want %v", c.name, got, c.want)
 		}
 	}
-	if to := (message.Reach{Customer: all, NoMail: "wants none"}).To(message.Mail); to != "" {
+	if to := (message.Reach{Customer: none}).To(message.Mail); to != "" {
 		t.Errorf("mail to who wants none goes to %q", to)
 	}
 }

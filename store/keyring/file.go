@@ -52,30 +52,39 @@ const maxFile = 1024
 
 // read reads a key's file. The error wraps fs.ErrNotExist, [ErrExposed] or [ErrDamaged].
 func (r *Ring) read(path string) (entry, error) {
-	f, err := os.Open(path)
+	text, err := readPrivate(path)
 	if err != nil {
-		return entry{}, fmt.Errorf("private key: %w", err)
-	}
-	defer f.Close()
-	info, err := f.Stat()
-	switch {
-	case err != nil:
-		return entry{}, fmt.Errorf("private key: %w", err)
-	case !info.Mode().IsRegular() || info.Size() > maxFile:
-		return entry{}, fmt.Errorf("%w: %s is no key's file", ErrDamaged, path)
-	case exposed(info):
-		return entry{}, fmt.Errorf("%w: %s may be used by others than its owner; run: chmod 600 %s, and if others "+
-			"may have read it, begin a new key", ErrExposed, path, path)
-	}
-	text := make([]byte, info.Size())
-	if _, err := f.ReadAt(text, 0); err != nil {
-		return entry{}, fmt.Errorf("private key %s: %w", path, err)
+		return entry{}, err
 	}
 	e, ok := parseFile(string(text))
 	if !ok {
 		return entry{}, fmt.Errorf("%w: %s; put it back from a backup", ErrDamaged, path)
 	}
 	return e, nil
+}
+
+// readPrivate reads a file that its owner alone may use. The error wraps fs.ErrNotExist, [ErrExposed] or [ErrDamaged].
+func readPrivate(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("private key: %w", err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("private key: %w", err)
+	case !info.Mode().IsRegular() || info.Size() > maxFile:
+		return nil, fmt.Errorf("%w: %s is no key's file", ErrDamaged, path)
+	case exposed(info):
+		return nil, fmt.Errorf("%w: %s may be used by others than its owner; run: chmod 600 %s, and if others "+
+			"may have read it, begin a new key", ErrExposed, path, path)
+	}
+	text := make([]byte, info.Size())
+	if _, err := f.ReadAt(text, 0); err != nil {
+		return nil, fmt.Errorf("private key %s: %w", path, err)
+	}
+	return text, nil
 }
 
 func parseFile(text string) (entry, bool) {
@@ -107,7 +116,10 @@ func (e entry) file() []byte {
 }
 
 // write puts a key's file into the folder, whole and synced, unless one of its name is there already.
-func (r *Ring) write(e entry) error {
+func (r *Ring) write(e entry) error { return r.put(r.path(e.Purpose, e.ID), e.file(), settle) }
+
+// put writes a file whole and synced beside path and has settle give it that name.
+func (r *Ring) put(path string, text []byte, settle func(tmp, path string) error) error {
 	if r.dir == "" {
 		return errors.New("no folder for private keys is known")
 	}
@@ -122,14 +134,14 @@ func (r *Ring) write(e entry) error {
 		return err
 	}
 	defer os.Remove(tmp.Name()) // fails, harmlessly, once it is renamed
-	_, err = tmp.Write(e.file())
+	_, err = tmp.Write(text)
 	if err == nil {
 		err = tmp.Sync()
 	}
 	if err := errors.Join(err, tmp.Close()); err != nil {
 		return err
 	}
-	if err := settle(tmp.Name(), r.path(e.Purpose, e.ID)); err != nil {
+	if err := settle(tmp.Name(), path); err != nil {
 		return err
 	}
 	if err := syncDir(r.dir); err != nil {

@@ -13,6 +13,7 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -186,5 +187,15 @@ func (f *filler) addMember(ctx context.Context, founds bool, m staff.Member, pas
 }
 
 func (f *filler) settings(ctx context.Context) error {
-	return f.store.EnsureRateLimits(ctx, f.calendar.at(openedBack, "09:10"))
+	if err := f.store.EnsureRateLimits(ctx, f.calendar.at(openedBack, "09:10")); err != nil {
+		return err
+	}
+	_, version, err := f.store.MailSettings(ctx)
+	if err != nil || version > 0 {
+		return err
+	}
+	// The program's own letter box takes the mail, whatever server stands here.
+	return f.store.SaveMailSettings(ctx, message.Settings{Server: message.Server{Host: "mail.ternquay.example", Port: 587, Security: message.StartTLS,
+		User: "counter"}, SenderName: "Tern Quay Watch Works", SenderAddress: "counter@ternquay.example"}, 0, f.staff[staff.Owner],
+		f.calendar.at(openedBack, "09:12"))
 }

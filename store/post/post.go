@@ -1,0 +1,183 @@
+// Package post carries messages to the mail server: it works the jobs of the store's outbox, speaks SMTP (RFC 5321) by what
+// domain/message decides, and writes down what the server answered.
+package post
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"log/slog"
+	"net/mail"
+	"strings"
+	"time"
+
+	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/message"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/tongue"
+	"ledgerwheel/store"
+	"ledgerwheel/store/keyring"
+)
+
+// Store is what this package asks of the record.
+type Store interface {
+	BeginDelivery(ctx context.Context, messageID int64, setUp bool, now time.Time) (message.Decision, store.MessageRow, error)
+	CarryAll(ctx context.Context) error
+	EndDelivery(ctx context.Context, row store.MessageRow, begun time.Time, a message.Answer, now time.Time) (time.Duration, error)
+	Keys() *keyring.Ring
+	MailSettings(ctx context.Context) (message.Settings, int64, error)
+	Shop(ctx context.Context) (shop.Shop, error)
+	WorkMessages(ctx context.Context, log *slog.Logger, work func(ctx context.Context, messageID int64) (time.Duration, error)) (*store.Workings, error)
+}
+
+// Config is what a carrier works with.
+type Config struct {
+	Store     Store
+	Log       *slog.Logger
+	Now       func() time.Time
+	PublicURL string      // where customers reach the program, without a final slash
+	Given     *Account    // the mail server that the program was started with, before the settings'; nil for none
+	TLS       *tls.Config // nil for the machine's own trust
+}
+
+// Carrier hands messages to the mail server.
+type Carrier struct {
+	Config
+	work *store.Workings
+}
+
+// New returns a carrier that carries what it is told to alone, until Start.
+func New(c Config) *Carrier { return &Carrier{Config: c} }
+
+// Start has messages carried until Stop: those that waited are looked at at once.
+func (c *Carrier) Start(ctx context.Context) error {
+	work, err := c.Store.WorkMessages(ctx, c.Log, c.Carry)
+	if err != nil {
+		return err
+	}
+	c.work = work
+	if err := c.Store.CarryAll(ctx); err != nil {
+		return errors.Join(err, c.Stop())
+	}
+	return nil
+}
+
+// stopWithin bounds how long the program waits for a conversation with the mail server as it ends.
+const stopWithin = 15 * time.Second
+
+// Stop ends what Start began.
+func (c *Carrier) Stop() error {
+	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
+	defer cancel()
+	return c.work.Stop(ctx)
+}
+
+// Account is the mail server in use with its password, and the settings of who sends. A password that can't be read is an
+// error that wraps keyring.ErrExposed or keyring.ErrDamaged.
+func (c *Carrier) Account(ctx context.Context) (Account, message.Settings, error) {
+	settings, _, err := c.Store.MailSettings(ctx)
+	if err != nil {
+		return Account{}, settings, err
+	}
+	if c.Given != nil {
+		settings.Server = c.Given.Server
+		return *c.Given, settings, nil
+	}
+	account := Account{Server: settings.Server}
+	if keys := c.Store.Keys(); keys != nil && settings.User != "" {
+		account.Password, _, err = keys.Word(keyring.Mail, settings.Server.Whom())
+	}
+	return account, settings, err
+}
+
+// Carry carries one message as far as it can be carried now, and returns how long it then waits; 0 for it is settled.
+func (c *Carrier) Carry(ctx context.Context, messageID int64) (time.Duration, error) {
+	account, settings, keyErr := c.Account(ctx)
+	if keyErr != nil && settings.SenderAddress == "" {
+		return 0, keyErr
+	}
+	begun := c.Now()
+	decision, row, err := c.Store.BeginDelivery(ctx, messageID, settings.Ready(), begun)
+	switch {
+	case err != nil:
+		return 0, err
+	case decision.Act == message.Wait:
+		return max(time.Second, decision.Until.Sub(c.Now())), nil
+	case decision.Act != message.Try:
+		return 0, nil
+	}
+	answer := message.Answer{Step: message.SignIn}
+	letter, err := c.letter(ctx, row, settings)
+	switch {
+	case keyErr != nil:
+		answer.Said = keyErr.Error()
+	case err != nil:
+		answer = message.Answer{Step: message.FindName, Said: err.Error()}
+	default:
+		t := talk{account: account, tls: c.TLS, may: func() bool { return message.MayHandOver(begun, c.Now()) }}
+		answer = t.hand(ctx, letter)
+	}
+	return c.writeDown(ctx, row, begun, answer)
+}
+
+// writeDown keeps the answer, for as long as no other copy of the program may try: an answer that is forgotten is a mail that is
+// sent twice.
+func (c *Carrier) writeDown(ctx context.Context, row store.MessageRow, begun time.Time, a message.Answer) (time.Duration, error) {
+	ctx = context.WithoutCancel(ctx)
+	for wait := 100 * time.Millisecond; ; wait = min(2*wait, 10*time.Second) {
+		pause, err := c.Store.EndDelivery(ctx, row, begun, a, c.Now())
+		if err == nil || c.Now().Sub(begun).Abs() > message.Lease {
+			return pause, err
+		}
+		c.Log.Warn("the mail server's answer could not be written down yet", "message", row.ID, "error", err)
+		time.Sleep(wait)
+	}
+}
+
+// letter is what goes out of a message.
+func (c *Carrier) letter(ctx context.Context, row store.MessageRow, settings message.Settings) (Letter, error) {
+	sh, err := c.Store.Shop(ctx)
+	if err != nil {
+		return Letter{}, err
+	}
+	l := Letter{MailID: row.MailID, Date: row.QueuedAt.In(sh.Location()), From: From(settings, sh.Name), ReplyTo: settings.ReplyTo, To: row.To,
+		Subject: row.Subject, Text: row.Text, HTML: row.HTML, Shop: sh.Name, Tongue: row.Tongue, Automatic: true}
+	if len(sh.LinkSecret) > 0 && c.PublicURL != "" {
+		l.StopURL = c.PublicURL + "/no-mail/" + link.Sign(sh.LinkSecret, link.NoMail, row.CustomerID)
+	}
+	return l, nil
+}
+
+// From is who sends the shop's mail.
+func From(settings message.Settings, shopName string) mail.Address {
+	name := settings.SenderName
+	if name == "" {
+		name = shopName
+	}
+	return mail.Address{Name: name, Address: settings.SenderAddress}
+}
+
+// Tested is what came of a test mail.
+type Tested struct {
+	Done   []Done
+	Answer message.Answer
+}
+
+// Test hands a short letter to the mail server that would be used with these settings, for the owner to see each step.
+func (c *Carrier) Test(ctx context.Context, to string) (Tested, error) {
+	account, settings, err := c.Account(ctx)
+	if err != nil {
+		return Tested{}, err
+	}
+	sh, err := c.Store.Shop(ctx)
+	if err != nil {
+		return Tested{}, err
+	}
+	var tested Tested
+	t := talk{account: account, tls: c.TLS, seen: func(d Done) { tested.Done = append(tested.Done, d) }}
+	now := c.Now()
+	tested.Answer = t.hand(ctx, Letter{MailID: store.NewMailID(settings.SenderAddress), Date: now.In(sh.Location()), From: From(settings, sh.Name),
+		ReplyTo: settings.ReplyTo, To: to, Subject: "Test mail of " + sh.Name, Shop: sh.Name, Tongue: tongue.English,
+		Text: strings.Join([]string{"This is a test: the mail server takes messages of " + sh.Name + ".", "Nothing needs to be done."}, "\n\n")})
+	return tested, nil
+}
