@@ -51,6 +51,7 @@ type filler struct {
 	darkroom *darkroom
 	shop     shop.Shop
 	calendar calendar
+	now      time.Time
 	staff    map[staff.Role]store.Actor
 	calibres map[string]int64 // ids by name
 }
@@ -66,7 +67,7 @@ func Fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.T
 }
 
 func fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {
-	f := &filler{store: s, darkroom: &darkroom{uploads: uploads}, shop: ternQuay(), staff: map[staff.Role]store.Actor{}}
+	f := &filler{store: s, darkroom: &darkroom{uploads: uploads}, shop: ternQuay(), now: now, staff: map[staff.Role]store.Actor{}}
 	if other, err := f.otherShop(ctx); err != nil || other {
 		return err
 	}

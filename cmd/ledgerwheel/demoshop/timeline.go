@@ -97,6 +97,9 @@ func (f *filler) run(ctx context.Context, steps []step) error {
 			return fmt.Errorf("%s, docket %s, %s: %w", s.job.key, s.job.number, s.at.Format("2006-01-02 15:04"), err)
 		}
 		s.job.done = s.at
+		if err := f.carry(ctx, s.job.number); err != nil {
+			return err
+		}
 	}
 	return nil
 }

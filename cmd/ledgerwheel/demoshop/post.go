@@ -1,0 +1,35 @@
+package demoshop
+
+import (
+	"context"
+	"time"
+
+	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
+)
+
+// carriedAfter is how long a mail of the year's took to the mail server.
+const carriedAfter = time.Second
+
+// carry has the mails of a docket taken by the mail server of the time. Those of the last day are left to the running
+// program, whose letter box then shows them.
+func (f *filler) carry(ctx context.Context, n docket.Number) error {
+	list, err := f.store.Messages(ctx, n)
+	if err != nil {
+		return err
+	}
+	for _, m := range list {
+		if m.State != message.Queued || m.QueuedAt.After(f.now.AddDate(0, 0, -1)) {
+			continue
+		}
+		at := m.QueuedAt.Add(carriedAfter)
+		decision, row, err := f.store.BeginDelivery(ctx, m.ID, true, at)
+		if err == nil && decision.Act == message.Try {
+			_, err = f.store.EndDelivery(ctx, row, at, message.Answer{Step: message.Content, Taken: true}, at)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
