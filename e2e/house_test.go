@@ -155,6 +155,7 @@ var house = []room{
 	ofDocket("web/counter/estimates", "web/paper", "web/priced"),
 	ofDocket("web/counter/handover", "web/paper", "web/priced"),
 	ofDocket("web/counter/persons"),
+	ofDocket("web/counter/told", "web/paper"),
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
@@ -191,7 +192,7 @@ var house = []room{
 
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
-	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/bench",
+	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/counter/told", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/outside"}

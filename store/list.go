@@ -30,7 +30,7 @@ type DocketRow struct {
 	Bench            string
 	MovedAt          time.Time // when it came to its stage
 	PlacedAt         time.Time // when the watch came to its place
-	// Trial is the one that runs on it; only OpenDockets reads it, and nil means none.
+	// Trial is the one that runs on it; only Today reads it, and nil means none.
 	Trial *RunningTrial
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/message"
+	"ledgerwheel/domain/shop"
 )
 
 // MessageRow is a word to the customer with who told it.
@@ -21,6 +22,9 @@ type MessageRow struct {
 	Tries  int       // of a mail so far
 	NextAt time.Time // when a mail that waits is tried again; zero before the first try
 	Said   string    // why it was not taken at the last try
+	// Shop is the settings as they stood when it was written, by which a letter is printed; only a docket's own sheet reads it.
+	Shop  shop.Shop
+	under int64
 }
 
 // queueMessage keeps a word to the customer with the change that causes it, and returns what the journal is told. A mail
@@ -39,8 +43,8 @@ func (s *Store) queueMessage(ctx context.Context, tx pgx.Tx, c Change, m *messag
 		settledAt = &m.SettledAt
 	}
 	err := tx.QueryRow(ctx, `INSERT INTO message (docket_id, customer_id, topic, occasion, tongue, way, sent_to, subject, body, html, state, mail_id,
-			queued_at, settled_at, settled_by, why, other_body, instead_of)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, nullif($17, ''), nullif($18::bigint, 0)) RETURNING id`,
+			queued_at, settled_at, settled_by, why, other_body, instead_of, written_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, nullif($17, ''), nullif($18::bigint, 0), `+newestShop+`) RETURNING id`,
 		m.DocketID, m.CustomerID, string(m.Topic), m.Occasion, string(m.Tongue.Or("en")), string(m.Way), m.To, m.Subject, m.Text, m.HTML,
 		string(m.State), m.MailID, m.QueuedAt, settledAt, nullID(settledBy(c, m.State)), m.Why, m.Other, m.InsteadOf).Scan(&m.ID)
 	if err == nil && m.Way == message.Mail && m.State == message.Queued {
@@ -116,7 +120,7 @@ func settledBy(c Change, state message.State) int64 {
 
 const messageSQL = `SELECT m.id, m.docket_id, m.customer_id, m.topic, m.occasion, m.tongue, m.way, m.sent_to, m.subject, m.body, m.html, m.state,
 	m.mail_id, m.queued_at, m.settled_at, coalesce(p.name, ''), m.why, coalesce(m.other_body, ''),
-	coalesce(m.instead_of, 0), d.year, d.seq, coalesce(t.tries, 0), t.next_at, coalesce(t.said, '')
+	coalesce(m.instead_of, 0), coalesce(m.written_under, 0), d.year, d.seq, coalesce(t.tries, 0), t.next_at, coalesce(t.said, '')
 	FROM message m JOIN docket d ON d.id = m.docket_id LEFT JOIN staff p ON p.id = m.settled_by
 	LEFT JOIN message_delivery t ON t.message_id = m.id `
 
@@ -124,7 +128,7 @@ func scanMessage(row pgx.CollectableRow) (MessageRow, error) {
 	var r MessageRow
 	var settled, next *time.Time
 	err := row.Scan(&r.ID, &r.DocketID, &r.CustomerID, &r.Topic, &r.Occasion, &r.Tongue, &r.Way, &r.To, &r.Subject, &r.Text, &r.HTML,
-		&r.State, &r.MailID, &r.QueuedAt, &settled, &r.SettledBy, &r.Why, &r.Other, &r.InsteadOf, &r.Number.Year, &r.Number.Seq,
+		&r.State, &r.MailID, &r.QueuedAt, &settled, &r.SettledBy, &r.Why, &r.Other, &r.InsteadOf, &r.under, &r.Number.Year, &r.Number.Seq,
 		&r.Tries, &next, &r.Said)
 	r.QueuedAt, r.SettledAt = r.QueuedAt.UTC(), timeOr(settled)
 	r.NextAt = timeOr(next)

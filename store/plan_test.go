@@ -354,7 +354,7 @@ func questions() []question {
 			return err
 		})
 	}
-	add("today", func(ctx context.Context, o *oldShop) error { _, _, err := o.OpenDockets(ctx); return err })
+	add("today", func(ctx context.Context, o *oldShop) error { _, err := o.Today(ctx); return err })
 	n := docket.Number{Year: 2002, Seq: 77}
 	add("overview", func(ctx context.Context, o *oldShop) error { _, err := o.Overview(ctx, n); return err })
 	add("journal", func(ctx context.Context, o *oldShop) error {

@@ -166,7 +166,8 @@ func TestTrialKeepsItsClockAndRule(t *testing.T) {
 		}
 		b.notes(t, id, store.TrialNote{Entry: e})
 	}
-	open, _, err := b.OpenDockets(t.Context())
+	today, err := b.Today(t.Context())
+	open := today.Open
 	if err != nil || len(open) != 1 || open[0].Trial == nil {
 		t.Fatalf("%+v, %v", open, err)
 	}

@@ -3,31 +3,84 @@ package store
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"ledgerwheel/domain/message"
 )
 
-// openRead is how many open dockets Today looks at: more than any shop has in hand, and a bound all the same.
-const openRead = 1000
+// openRead is how many open dockets Today looks at: more than any shop has in hand, and a bound all the same. tellRead is how
+// many messages that wait for a person.
+const (
+	openRead = 1000
+	tellRead = 200
+)
 
-// OpenDockets returns the dockets whose watch the shop keeps, those promised soonest first and those promised for
-// no day last, at most openRead of them, with the trials that run on them; more says that there are others. What is
-// shown of them, and under which heading, is decided by the rules of the domain.
-func (s *Store) OpenDockets(ctx context.Context) (list []DocketRow, more bool, err error) {
+// Today is what is to be done.
+type Today struct {
+	// Open are the dockets whose watch the shop keeps, those promised soonest first and those promised for no day last, at
+	// most openRead of them, with the trials that run on them; More says that there are others.
+	Open []DocketRow
+	More bool
+	// ToTell are the messages that wait for a person, and the mails that were refused, oldest first, at most tellRead.
+	ToTell []ToTell
+}
+
+// ToTell is a message that a person must tell, and its docket, which may be closed.
+type ToTell struct {
+	DocketRow
+	Topic   message.Topic
+	Way     message.Way
+	Refused bool // it went by mail, and the mail server would not have it
+	Since   time.Time
+}
+
+// toTellSQL are the messages that need a person: to do, or refused and not told another way since.
+const toTellSQL = `FROM message m WHERE m.state IN ('to do', 'refused') AND NOT EXISTS (SELECT FROM message n WHERE n.instead_of = m.id)`
+
+// Today reads, in one round trip, what is to be done. What is shown of it, and under which heading, is decided by the rules
+// of the domain.
+func (s *Store) Today(ctx context.Context) (Today, error) {
+	var t Today
 	var trials map[int64]*RunningTrial
+	var spoken []DocketRow
 	var batch pgx.Batch
 	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.open ORDER BY d.promised_on, d.id LIMIT $1`, openRead+1).
 		Query(func(rows pgx.Rows) (err error) {
-			list, err = pgx.CollectRows(rows, scanDocketRow)
+			t.Open, err = pgx.CollectRows(rows, scanDocketRow)
 			return err
 		})
 	queueRunningTrials(&batch, &trials)
+	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id IN (SELECT m.docket_id `+toTellSQL+` ORDER BY m.id LIMIT $1)`, tellRead).
+		Query(func(rows pgx.Rows) (err error) {
+			spoken, err = pgx.CollectRows(rows, scanDocketRow)
+			return err
+		})
+	batch.Queue(`SELECT m.docket_id, m.topic, m.way, m.state = 'refused', m.queued_at `+toTellSQL+` ORDER BY m.id LIMIT $1`, tellRead).
+		Query(func(rows pgx.Rows) (err error) {
+			t.ToTell, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (ToTell, error) {
+				var w ToTell
+				err := row.Scan(&w.Docket.ID, &w.Topic, &w.Way, &w.Refused, &w.Since)
+				return w, err
+			})
+			return err
+		})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
-		return nil, false, fmt.Errorf("open dockets: %w", Translate(err))
+		return Today{}, fmt.Errorf("today: %w", Translate(err))
 	}
-	for i := range list {
-		list[i].Trial = trials[list[i].Docket.ID]
+	for i := range t.Open {
+		t.Open[i].Trial = trials[t.Open[i].Docket.ID]
 	}
-	more = len(list) > openRead
-	return list[:min(len(list), openRead)], more, nil
+	byID := map[int64]DocketRow{}
+	for _, row := range spoken {
+		byID[row.Docket.ID] = row
+	}
+	for i := range t.ToTell {
+		w := &t.ToTell[i]
+		w.DocketRow, w.Since = byID[w.Docket.ID], w.Since.UTC()
+	}
+	t.More = len(t.Open) > openRead
+	t.Open = t.Open[:min(len(t.Open), openRead)]
+	return t, nil
 }

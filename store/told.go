@@ -38,10 +38,15 @@ func (s *Store) ToldSheet(ctx context.Context, n docket.Number) (ToldSheet, erro
 	var found bool
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
+	stood := stoodShops{}
+	queueShops(&batch, stood, `SELECT m.written_under FROM message m JOIN docket d ON d.id = m.docket_id WHERE d.number = $1`, n.String())
 	queueMessages(&batch, n, &sheet.Messages)
 	queueContacts(&batch, n, &sheet.Contacts)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return ToldSheet{}, fmt.Errorf("what was told about docket %s: %w", n, err)
+	}
+	for i := range sheet.Messages {
+		sheet.Messages[i].Shop = stood[sheet.Messages[i].under]
 	}
 	sheet.Reach = message.Reach{Customer: sheet.Head.Customer}
 	sheet.Waits = sheet.Head.Facts.Estimate == docket.EstimateSent

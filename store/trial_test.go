@@ -192,7 +192,8 @@ func TestTrialRefusals(t *testing.T) {
 		t.Errorf("kept as %+v", got)
 	}
 	b.begins(t, p)
-	open, _, err := b.OpenDockets(t.Context())
+	today, err := b.Today(t.Context())
+	open := today.Open
 	if err != nil || len(open) != 1 || open[0].Trial == nil || open[0].Trial.Plan.Category != 1 {
 		t.Errorf("today: %+v, %v", open, err)
 	}

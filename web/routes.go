@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/web/counter/estimates"
 	"ledgerwheel/web/counter/handover"
 	"ledgerwheel/web/counter/persons"
+	"ledgerwheel/web/counter/told"
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -42,6 +43,7 @@ func (s *Server) furnish(c Config) {
 		estimates.New(frame, c.Store),
 		handover.New(frame, c.Store),
 		persons.New(frame, c.Store, s.paperAt, c.NoteErased),
+		told.New(frame, c.Store),
 		bench.New(frame, c.Store),
 		regulation.New(frame, c.Store),
 		poising.New(frame, c.Store),

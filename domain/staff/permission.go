@@ -13,6 +13,7 @@ const (
 	PrintPapers     Permission = "print-papers"
 	AddPhotos       Permission = "add-photos"
 	AddNotes        Permission = "add-notes"
+	TellCustomers   Permission = "tell-customers"
 	MoveWatch       Permission = "move-watch"
 	PassToBench     Permission = "pass-to-bench"
 	UseBenchTools   Permission = "use-bench-tools"
@@ -76,7 +77,8 @@ var rules = []Rule{
 	{ViewJournal, "read a docket's journal", everyone},
 	{PrintPapers, "print tickets, labels, estimates and bulletins", everyone},
 	{AddPhotos, "add photographs to a docket", everyone},
-	{AddNotes, "add notes to a docket", everyone},
+	{AddNotes, "add notes and calls to a docket", everyone},
+	{TellCustomers, "tell customers, and write down what they were told", everyone},
 	{MoveWatch, "record where a watch physically is", everyone},
 	{PassToBench, "pass a watch on to the bench", everyone},
 	{UseBenchTools, "use the bench tools", everyone},

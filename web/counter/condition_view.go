@@ -21,6 +21,7 @@ type intakeSheetView struct {
 	Wanted     []view.Option
 	Tongues    []view.Option
 	Work       view.Form
+	Tell       view.TellView // of a later day; the zero value where none can be told
 	MayCorrect bool
 
 	Noted     bool // on the outline or by a photograph

@@ -7,6 +7,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/tongue"
@@ -71,6 +72,9 @@ func (s *Room) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status 
 		v.Notes = s.listedNotes(r, record.Listed)
 	}
 	s.fillSheetForms(&v, typed, record)
+	if promised := record.Head.Docket.PromisedOn; !promised.IsZero() && record.Head.Docket.Delayed(promised.AddDate(0, 0, 1)) {
+		v.Tell = sheet.Telling(v.Work, message.Reach{Customer: record.Head.Customer}, sheet.HomeOf(r), "", "Only where the promised day is later than before.")
+	}
 	return page.Render(w, r, status, intakeSheet(p, d, v))
 }
 
@@ -125,11 +129,16 @@ func (s *Room) correctIntake(w http.ResponseWriter, r *http.Request) error {
 	if said.Tongue = tongue.Tongue(f.Text("tongue")); said.Tongue == head.Docket.Tongue.Or(tongue.English) {
 		said.Tongue = "" // as it was: papers from before languages stay as they are
 	}
+	words := "The intake is as you corrected it."
+	if head.Docket.Delayed(said.PromisedOn) {
+		c.Tell = sheet.ReadTell(f)
+		words += sheet.ToldWords(c.Tell, head.Customer)
+	}
 	if f.OK() {
 		err = s.store.CorrectIntake(r.Context(), c, said)
 	}
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Closed: "complaint",
-		Said:  "The intake is as you corrected it.",
+		Said:  words,
 		To:    view.DocketURL(c.Number.String(), "intake"),
 		Again: func(status int) error { return s.renderIntakeSheet(w, r, status, sheetForm{part: partWork, form: f}) }})
 }

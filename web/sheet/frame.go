@@ -46,7 +46,7 @@ func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 var sheetTitles = map[string]string{"intake": "Intake", "diagnosis": "Diagnosis", "estimate": "Estimate",
 	"parts": "Parts", "service": "Service", "regulation": "Regulation", "advice": "Advice", "poising": "Poising",
 	"trial":      "Trial",
-	"final-test": "Final test", "hand-over": "Hand-over", "journal": "Journal"}
+	"final-test": "Final test", "hand-over": "Hand-over", "told": "What is told", "journal": "Journal"}
 
 // sheetsAtTheBench are those from which the bench tools are opened.
 var sheetsAtTheBench = []string{"diagnosis", "parts", "service", "bench"}

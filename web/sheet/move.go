@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
@@ -41,11 +42,15 @@ func (s *Frame) moveDocket(w http.ResponseWriter, r *http.Request) error {
 		return page.BadRequest(errors.New("a move needs the version that was seen"))
 	}
 	bench := f.ID("bench")
+	c.Tell = ReadTell(f)
 	act := docket.Act{Role: c.By.Role, Reason: f.Text("reason"), Place: placeOf(f)}
 	if f.OK() {
 		err = s.store.Move(r.Context(), c, to, act, bench)
 	}
 	said := "Now at " + to.Label() + "."
+	if to == docket.StageReady && c.Tell.Way != "" {
+		said += " The customer is told " + c.Tell.Way.Words() + "."
+	}
 	if act.Place.Kind == docket.PlaceCustomer {
 		said = "The watch has left the shop. The docket is closed."
 	}
@@ -132,7 +137,7 @@ func (s *Frame) fillMoves(r *http.Request, v *overviewView, d view.DocketView, o
 		v.Kept = keptTerms(typed)
 		return
 	}
-	b := MoveBuilder{Viewer: page.Actor(r), Head: o.Head, Bench: o.Bench, Number: d.Number, typed: typed}
+	b := MoveBuilder{Viewer: page.Actor(r), Head: o.Head, Bench: o.Bench, Number: d.Number, Home: HomeOf(r), typed: typed}
 	shown := typed.What == "" || typed.What == "place" || typed.What == "bench"
 	for _, m := range docket.Moves(o.Head.Docket.Stage) {
 		mv := b.Move(m)
@@ -176,6 +181,7 @@ type MoveBuilder struct {
 	Head   store.Head
 	Bench  []staff.Member
 	Number string
+	Home   string // country by which the shop reads numbers
 	typed  Refused
 }
 
@@ -258,6 +264,14 @@ func (b MoveBuilder) form(m docket.Move) *view.MoveForm {
 	if !m.Closes {
 		bench := b.benchField(f, m)
 		v.Bench = &bench
+	}
+	if m.To == docket.StageReady {
+		form, prefix := view.Form{Values: url.Values{}}, "move-"+string(m.To)
+		if mine {
+			form, prefix = b.typed.Form.View(), ""
+		}
+		tell := Telling(form, message.Reach{Customer: b.Head.Customer}, b.Home, prefix, "That the watch is ready, and what is still to pay.")
+		v.Tell = &tell
 	}
 	v.Reason = f("reason", "Why").WithRows(2)
 	if m.WantsReason(b.Head.Facts) {

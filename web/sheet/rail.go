@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
@@ -35,7 +36,7 @@ func railOf(h store.Head, sheet string, reader staff.Role) view.RailView {
 	station := func(name, slug string, current bool) view.StageView {
 		return view.StageView{Name: name, Href: view.DocketURL(number, slug), Current: current, TestID: "tab-" + slug}
 	}
-	rail := view.RailView{Watch: station("Watch", "", sheet == ""), Journal: station("Journal", "journal", sheet == "journal")}
+	rail := view.RailView{Watch: station("Watch", "", sheet == ""), Told: station("Told", "told", sheet == "told"), Journal: station("Journal", "journal", sheet == "journal")}
 	within := slices.ContainsFunc(inRegulation, func(in innerSheet) bool { return in.slug == sheet })
 	for _, step := range docket.Along(d.Stage, h.Entered) {
 		slug := string(step.Stage)
@@ -95,6 +96,9 @@ func nextOf(h store.Head, sheet string, by store.Actor) *view.NextView {
 	default:
 		next.Move = &view.NextMove{To: string(m.To), Place: string(place.Kind), Detail: place.Detail,
 			Bench: MoveBuilder{Viewer: by, Head: h}.likelyBench(m)}
+		if a.To == docket.StageReady {
+			next.Move.Tell, next.Move.Told = toldByNext(message.Reach{Customer: h.Customer})
+		}
 	}
 	return next
 }

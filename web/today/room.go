@@ -14,7 +14,7 @@ type Store interface {
 	Dockets(ctx context.Context, f store.DocketFilter) (store.DocketList, error)
 	Find(ctx context.Context, q store.FindQuery) (store.Found, error)
 	VisitKnown(ctx context.Context, n visit.Number) (bool, error)
-	OpenDockets(ctx context.Context) (list []store.DocketRow, more bool, err error)
+	Today(ctx context.Context) (store.Today, error)
 }
 
 // Room answers this door's requests.

@@ -11,10 +11,12 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/view"
 )
 
 // todayRoutes are the first page, and finding and listing dockets.
@@ -46,6 +48,8 @@ type task struct {
 	hand bool // and it is on the viewer's bench
 	// trial is what a running trial asks of the day; empty for nothing.
 	trial string
+	// tell is what its customer is still to be told, and by which way; such a task stands in one list alone.
+	tell string
 }
 
 // tally is a number above the list that narrows it to what it counts.
@@ -79,9 +83,31 @@ var (
 	tallyAsked = tally{"asked", "Waits for the customer", func(t task, _ todayGlance) bool {
 		return t.turn.Side == docket.SideCustomer
 	}}
+	tallyTell      = tally{"tell", "To tell customers", func(t task, _ todayGlance) bool { return t.tell != "" }}
 	tallyComebacks = tally{"comebacks", "Comebacks", func(t task, _ todayGlance) bool { return t.row.Comeback }}
 	tallyOthers    = tally{"others", "Others’ move", func(t task, _ todayGlance) bool { return !t.mine }}
 )
+
+// counts reports whether t counts a task. What is to be told stands in its own list and in no other.
+func (t tally) counts(x task, g todayGlance) bool {
+	return (x.tell == "" || t.key == tallyTell.key) && t.holds(x, g)
+}
+
+// tellTasks are what customers are still to be told.
+func tellTasks(list []store.ToTell) []task {
+	var tasks []task
+	for _, w := range list {
+		tell := "Tell " + w.Way.Words() + ": " + w.Topic.Words()
+		switch {
+		case w.Refused:
+			tell = "The mail was refused: " + w.Topic.Words()
+		case w.Way == message.InPerson:
+			tell = "Tell when they come: " + w.Topic.Words()
+		}
+		tasks = append(tasks, task{row: w.DocketRow, tell: tell, mine: true})
+	}
+	return tasks
+}
 
 // talliesFor are what a role's day is counted by. The first is what Today opens with.
 func talliesFor(role staff.Role) []tally {
@@ -89,9 +115,9 @@ func talliesFor(role staff.Role) []tally {
 	case staff.Watchmaker:
 		return []tally{tallyMine, tallyTrials, tallyLate, tallyBegin, tallyComebacks, tallyOthers}
 	case staff.Clerk:
-		return []tally{tallyMine, tallyAnswered, tallyCollect, tallyLate, tallyAsked, tallyComebacks, tallyOthers}
+		return []tally{tallyMine, tallyTell, tallyAnswered, tallyCollect, tallyLate, tallyAsked, tallyComebacks, tallyOthers}
 	}
-	return []tally{tallyShop, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyComebacks, tallyOthers}
+	return []tally{tallyShop, tallyTell, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyComebacks, tallyOthers}
 }
 
 // showToday is the first page: what is to be done next by whoever looks.
@@ -102,12 +128,13 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return page.BadRequest(err)
 	}
-	open, more, err := s.store.OpenDockets(r.Context())
+	record, err := s.store.Today(r.Context())
 	if err != nil {
 		return err
 	}
+	open, more := record.Open, record.More
 	g := todayGlance{now: s.Now(), today: s.Today(r), who: viewer.Member}
-	tasks := tasksOf(r, open, g)
+	tasks := append(tasksOf(r, open, g), tellTasks(record.ToTell)...)
 	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more,
 		InShop: inShop(len(open), more), Heading: chosen.heading}
 	for i, t := range tallies {
@@ -117,7 +144,7 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 		}
 		v.Tallies = append(v.Tallies, tallyView{Key: t.key, Heading: t.heading, Count: n, Current: t.key == chosen.key})
 	}
-	held := slices.DeleteFunc(tasks, func(t task) bool { return !chosen.holds(t, g) })
+	held := slices.DeleteFunc(tasks, func(t task) bool { return !chosen.counts(t, g) })
 	if len(held) > rowsAtOnce && r.URL.Query().Get("rows") != "all" {
 		v.AllText = fmt.Sprintf("Show all %d", len(held))
 		v.AllHref = "/?show=" + chosen.key + "&rows=all"
@@ -147,7 +174,7 @@ func chosenTally(q url.Values, tallies []tally) (tally, error) {
 func count(tasks []task, t tally, g todayGlance) int {
 	n := 0
 	for _, task := range tasks {
-		if t.holds(task, g) {
+		if t.counts(task, g) {
 			n++
 		}
 	}
@@ -233,6 +260,9 @@ func (s *Room) taskView(r *http.Request, t task, g todayGlance) taskView {
 	}
 	if t.trial != "" {
 		v.Act, v.Waits = t.trial, false
+	}
+	if t.tell != "" {
+		v.Act, v.Waits, v.ActHref = t.tell, false, view.DocketURL(v.Number, "told")
 	}
 	return v
 }

@@ -27,8 +27,8 @@ func (t tallyView) href() string { return "/?show=" + t.Key }
 type taskView struct {
 	Number, Watch, Customer string
 	Phone, Tel              string // Tel is the link; empty where the number was not read
-	Act                     string
-	Waits                   bool // it waits for somebody outside
+	Act, ActHref            string // where it is done; "" for the docket itself
+	Waits                   bool   // it waits for somebody outside
 	Place, Bench            string
 	Promised                string
 	Late, Comeback, Now     bool

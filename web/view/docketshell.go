@@ -32,7 +32,10 @@ type NextView struct {
 }
 
 // NextMove is a move that asks nothing more: the watch stays where it is.
-type NextMove struct{ To, Place, Detail, Bench string }
+type NextMove struct {
+	To, Place, Detail, Bench string
+	Tell, Told               string // how the customer is told of it, and that in words; "" for nobody
+}
 
 // DocketURL is the address of a docket, or of one of its sheets.
 func DocketURL(number, sheet string) string {

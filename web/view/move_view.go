@@ -24,6 +24,7 @@ type MoveForm struct {
 	Detail    *Field
 	Bench     *Field
 	Reason    Field
+	Tell      *TellView // nil where the customer is told nothing of it
 	Button    ButtonView
 }
 

@@ -17,13 +17,13 @@ type StageView struct {
 	Current            bool
 }
 
-// RailView is a docket's road through the shop and the way between its sheets. At its ends stand the watch and the
-// journal; Within are the sheets that belong to the station being read.
+// RailView is a docket's road through the shop and the way between its sheets. At its ends stand the watch, and what the
+// customer was told with the journal; Within are the sheets that belong to the station being read.
 type RailView struct {
-	Watch, Journal StageView
-	Stages         []StageView
-	Within         []TabView
-	Exit           *ExitView
+	Watch, Told, Journal StageView
+	Stages               []StageView
+	Within               []TabView
+	Exit                 *ExitView
 }
 
 // ExitView says how a docket left the road ("declined").

@@ -4,9 +4,10 @@ import (
 	"errors"
 	"net/http"
 	"slices"
-	"strconv"
 
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/message"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -62,10 +63,14 @@ func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, statu
 	}
 	if typed.draft != nil {
 		v.Editor = typed.draft.view(typed.form, sheet, m)
+		if page.May(r, staff.SendEstimate) {
+			v.Editor.Tell = tellOfEstimate(r, v.Editor.Form, sheet)
+		}
 	}
 	if shown, ok := s.standing(r, sheet); ok {
 		revision := s.revisionView(r, shown, sheet.Row(shown.Number).Shop)
 		revision.Within = withinSaid(sheet.Head, shown)
+		v.Call = s.consentTerms(r, shown, m)
 		v.Standing = &revision
 		s.offerSteps(r, &v, sheet, shown, typed)
 	}
@@ -103,20 +108,20 @@ func (s *Room) offerSteps(r *http.Request, v *estimateView, sheet store.Estimate
 	}
 	number := sheet.Head.Docket.Number.String()
 	if shown.State == estimate.Draft {
-		v.SendURL = view.DocketURL(number, "estimate/send")
+		v.SendURL, v.Tell = view.DocketURL(number, "estimate/send"), tellOfEstimate(r, typed.form.View(), sheet)
 		return
 	}
 	if v.Editor == nil && page.May(r, staff.PriceEstimate) {
 		v.ReviseURL = view.DocketURL(number, "estimate") + "?revise=yes"
 	}
 	if shown.State == estimate.Sent && page.May(r, staff.RecordApproval) {
-		form := typed.form.View()
-		if !typed.form.Values.Has("decision") && typed.form.OK() {
-			form.Values.Set("name", sheet.Head.Customer.Name)
-		}
-		v.Answer = &answerView{Form: form, Revision: strconv.Itoa(shown.Number), Optional: priced.OptionalLines(shown),
-			Expired: shown.Expired(s.Today(page.AsStood(r, sheet.Row(shown.Number).Shop)))}
+		v.Answers = s.answerForms(r, sheet, shown, typed)
 	}
+}
+
+// tellOfEstimate asks how the customer is told that an estimate waits for their answer.
+func tellOfEstimate(r *http.Request, f view.Form, record store.EstimateSheet) view.TellView {
+	return sheet.Telling(f, message.Reach{Customer: record.Head.Customer}, sheet.HomeOf(r), "", "When it is sent, with the private link.")
 }
 
 func (s *Room) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
@@ -124,22 +129,26 @@ func (s *Room) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	record, err := s.store.EstimateSheet(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
 	a := priced.ReadAnswer(f)
-	a.By = estimate.AtCounter
+	a.By, a.At, c.Tell = estimate.AtCounter, c.At, sheet.ReadTell(f)
+	if f.Text("by") == string(estimate.ByTelephone) {
+		a.By = estimate.ByTelephone
+		a.Consent = readConsent(f, page.ZoneOf(r), record.Head.Docket.Currency, page.LocaleOf(r), a.Approve)
+	}
 	f.FailAll(a.Problems())
 	var failed error
 	if f.OK() {
-		record, err := s.store.EstimateSheet(r.Context(), c.Number)
-		if err != nil {
-			return err
-		}
 		// The last day for an answer is over by the clock that the estimate was sent under.
 		today := s.Today(page.AsStood(r, record.Row(a.Revision).Shop))
-		failed = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, today))
+		failed = refusedAnswer(f, s.store.AnswerEstimate(r.Context(), c, a, today), record.Head.Docket.Currency)
 	}
 	said := "Declined by " + a.Name + "."
 	if a.Approve {
-		said = "Approved by " + a.Name + "."
+		said = "Approved by " + a.Name + "." + sheet.ToldWords(c.Tell, record.Head.Customer)
 	}
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: failed, Said: said, To: view.DocketURL(c.Number.String(),
 		"estimate"),
@@ -147,7 +156,13 @@ func (s *Room) answerAtCounter(w http.ResponseWriter, r *http.Request) error {
 }
 
 // refusedAnswer turns the refusals of an answer into what the form says of them.
-func refusedAnswer(f *page.Form, err error) error {
+func refusedAnswer(f *page.Form, err error, currency string) error {
+	var wrong *estimate.TotalError
+	if errors.As(err, &wrong) {
+		f.Fail("agreed_total", "The lines that are approved come to "+currency+" "+money.Plain(wrong.ComesToMinor, currency)+
+			". Leave out what was left out, or write the total that was said.")
+		return nil
+	}
 	for _, refusal := range []struct {
 		err  error
 		name string
@@ -173,6 +188,7 @@ func (s *Room) sendEstimate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	number := f.Int("revision")
+	c.Tell = sheet.ReadTell(f)
 	if f.OK() {
 		err = refusedSending(f, s.store.SendEstimate(r.Context(), c, number, s.Today(r)))
 	}
@@ -195,9 +211,22 @@ func refusedSending(f *page.Form, err error) error {
 func (s *Room) afterSending(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, err error,
 	draft *draftTyped) error {
 	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Words: draft.words,
-		Said:  "The estimate is sent. Give the customer the private link below.",
+		Said:  sentWords(c.Tell),
 		To:    view.DocketURL(c.Number.String(), "estimate") + "#link",
 		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f, draft: draft}) }})
+}
+
+// sentWords say what is left to do after a sending.
+func sentWords(t store.Tell) string {
+	switch {
+	case t.Way == message.Mail:
+		return "The estimate is sent, and the customer is told by e-mail."
+	case t.Way == "":
+		return "The estimate is sent. Give the customer the private link below."
+	case t.Done:
+		return "The estimate is sent. Written down that the customer knows."
+	}
+	return "The estimate is sent. The customer is still to be told " + t.Way.Words() + ": Today keeps it."
 }
 
 func (s *Room) discardDraft(w http.ResponseWriter, r *http.Request) error {

@@ -218,6 +218,7 @@ func (s *Room) saveEstimate(w http.ResponseWriter, r *http.Request, f *page.Form
 	case send && !page.May(r, staff.SendEstimate):
 		return page.ErrForbidden
 	case send:
+		c.Tell = sheet.ReadTell(f)
 		_, err = s.store.SaveAndSend(r.Context(), c, content, s.Today(r))
 		return s.afterSending(w, r, f, c, refusedSending(f, err), &draft)
 	default:

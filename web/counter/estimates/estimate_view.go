@@ -15,8 +15,10 @@ type estimateView struct {
 	Limit     string // up to which amount the customer need not be asked, in words
 	Editor    *editorView
 	Standing  *priced.RevisionView // shown for reading
-	Answer    *answerView          // the form of an answer at the counter
+	Call      []view.TermView      // what is kept of a call in which it was answered
+	Answers   []answerView         // the forms of an answer, at the counter and by telephone
 	SendURL   string               // of sending the draft shown, for those who can't price it
+	Tell      view.TellView        // of that sending
 	ReviseURL string               // of a new revision from the last
 	Link      *linkPanel
 	History   []revisionRow
@@ -40,6 +42,7 @@ type editorView struct {
 	TaxName     string
 	Kinds       []view.Option
 	MayDiscard  bool
+	Tell        view.TellView // of sending it; the zero value for those who may not
 }
 
 // lineRow is a line as typed; Amount is what it comes to, where it can be read.
@@ -50,12 +53,23 @@ type lineRow struct {
 	Amount                                          string
 }
 
-// answerView is the form of the customer's answer at the counter.
+// answerView is a form of the customer's answer, as it came.
 type answerView struct {
-	Form     view.Form
-	Revision string
-	Optional []view.Option // lines that may be left out
-	Expired  bool
+	By, Heading, Revision string
+	Open                  bool
+	Decision, Name, Note  view.Field
+	LeaveOut              *view.Field  // lines that may be left out; nil for none
+	Call                  []view.Field // what is asked of a call; none at the counter
+	Added                 view.Field
+	Tell                  view.TellView
+}
+
+// testID tells the parts of the form on the telephone from those at the counter.
+func (a answerView) testID(name string) string {
+	if len(a.Call) == 0 {
+		return name
+	}
+	return name + "-" + a.By
 }
 
 // revisionRow is a line of the history.
@@ -84,7 +98,7 @@ func (e editorView) field(r lineRow, field, label, value string) view.Field {
 
 // order is that of the fields, for the summary of problems.
 func (e *editorView) order() []string {
-	names := []string{"", "decision", "name", "leave_out", "lines"}
+	names := []string{"", "decision", "name", "leave_out", "agreed_on", "agreed_time", "number", "called_by", "added", "agreed_total", "tell", "tell_own", "lines"}
 	if e != nil {
 		for _, r := range e.Rows {
 			for _, field := range []string{"kind", "description", "quantity", "unit_price", "tax_rate", "optional"} {
