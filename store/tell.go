@@ -96,7 +96,7 @@ func hearerOf(ctx context.Context, tx pgx.Tx, d docket.Docket, topic message.Top
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return h, err
 	}
-	h.speech.tongue = h.reach.Customer.Tongue.Or(tongue.Of(h.shop.Locale))
+	h.speech.tongue = h.reach.Customer.Tongue.Or(d.Tongue).Or(tongue.Of(h.shop.Locale))
 	h.speech.locale = h.speech.tongue.In(h.shop.Locale)
 	h.template = message.Usual(topic, h.speech.tongue)
 	if own, ok := owner[h.speech.tongue]; ok {

@@ -47,7 +47,11 @@ type MessageSettings struct {
 	Reminders message.Reminders
 	SavedAt   time.Time // of the reminders; zero for those that a shop begins with
 	SavedBy   string
+	// Recent are the newest dockets, to look at words with.
+	Recent []DocketRow
 }
+
+const recentDockets = 20
 
 // Template is what stands for a topic in a language, and who said it; by is zero for the program's own.
 func (m MessageSettings) Template(t message.Topic, in tongue.Tongue) (words message.Template, by TemplateRow) {
@@ -79,6 +83,10 @@ func (s *Store) MessageSettings(ctx context.Context) (MessageSettings, error) {
 			return err
 		})
 	queueReminders(&batch, &set)
+	batch.Queue(`SELECT `+rowColumns+` FROM docket d ORDER BY d.id DESC LIMIT $1`, recentDockets).Query(func(rows pgx.Rows) (err error) {
+		set.Recent, err = pgx.CollectRows(rows, scanDocketRow)
+		return err
+	})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return set, fmt.Errorf("settings of messages: %w", Translate(err))
 	}
@@ -160,4 +168,67 @@ func (s *Store) SaveReminders(ctx context.Context, by Actor, at time.Time, r mes
 		return fmt.Errorf("reminders: %w", Translate(err))
 	}
 	return nil
+}
+
+// PreviewMessage fills a template as a message of the topic about a docket would be filled, in a language, and keeps
+// nothing. What the docket does not have yet, such as an estimate, is made up in the same form. The error wraps
+// domain.ErrNotFound where there is no such docket; a template with Problems is refused.
+func (s *Store) PreviewMessage(ctx context.Context, n docket.Number, topic message.Topic, in tongue.Tongue, t message.Template,
+	at time.Time) (message.Filled, error) {
+	var filled message.Filled
+	err := pgx.BeginTxFunc(ctx, s.db, pgx.TxOptions{AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
+		var d docket.Docket
+		targets, finish := docketTargets(&d)
+		if err := tx.QueryRow(ctx, `SELECT `+docketFields+` FROM docket d WHERE d.number = $1`, n.String()).Scan(targets...); err != nil {
+			return err
+		}
+		finish()
+		h, err := hearerOf(ctx, tx, d, topic)
+		if err != nil {
+			return err
+		}
+		h.speech = speech{tongue: in, locale: in.In(h.shop.Locale)}
+		w, err := previewWord(ctx, tx, d, topic, civilDay(at, h.shop.Location()))
+		if err != nil {
+			return err
+		}
+		filled, err = t.Fill(topic, string(in), h.values(d, w, "", s.publicURL+"/c/…"))
+		return err
+	})
+	if err != nil {
+		return message.Filled{}, fmt.Errorf("preview of %q: %w", topic, Translate(err))
+	}
+	return filled, nil
+}
+
+// previewWord is what there is to tell of a topic, with made-up days and sums where the docket has none.
+func previewWord(ctx context.Context, tx pgx.Tx, d docket.Docket, topic message.Topic, today time.Time) (word, error) {
+	e, err := lockEstimate(ctx, tx, d.ID)
+	if err != nil {
+		return word{}, err
+	}
+	f, err := factsOf(ctx, tx, d)
+	if err != nil {
+		return word{}, err
+	}
+	var total int64 = 12345
+	until, promised := today.AddDate(0, 0, 14), d.PromisedOn
+	if len(e.Revisions) > 0 {
+		r := e.Revisions[len(e.Revisions)-1]
+		sum, _ := r.AgreedTotals() // what could not be summed was never kept
+		total = sum.GrossMinor
+		if !r.ValidUntil.IsZero() {
+			until = r.ValidUntil
+		}
+	}
+	if promised.IsZero() {
+		promised = today.AddDate(0, 0, 7)
+	}
+	return word{topic: topic, values: func(sp speech) message.Values {
+		return message.Values{message.PutTotal: sp.money(total, d.Currency), message.PutAnswerBy: sp.day(until),
+			message.PutPromised: sp.day(promised.AddDate(0, 0, 7)), message.PutBefore: sp.day(promised), message.PutQuestion: "…",
+			message.PutDue: sp.owing(f.DueMinor, d.Currency), message.PutReadySince: sp.day(today.AddDate(0, 0, -14)),
+			message.PutWarranty: sp.day(today.AddDate(0, 0, 30)), message.PutServiced: sp.day(today.AddDate(-5, 0, 0)),
+			message.PutYears: sp.tongue.Count("message.years", 5)}
+	}}, nil
 }

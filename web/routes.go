@@ -18,6 +18,7 @@ import (
 	"ledgerwheel/web/counter/persons"
 	"ledgerwheel/web/counter/told"
 	"ledgerwheel/web/office"
+	"ledgerwheel/web/office/words"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
@@ -54,6 +55,7 @@ func (s *Server) furnish(c Config) {
 		tools.New(frame, c.Store),
 		calibres.New(host, c.Store),
 		door,
+		words.New(host, c.Store),
 		outside.New(host, c.Store),
 	}
 }

@@ -190,8 +190,11 @@ func walkedDocket(s *webtest.Site) map[string]string {
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,
 		"rate-limits/{grade}": "modern",
 		"findings/{id}":       row(`INSERT INTO finding (docket_id, component, fault, severity, by_id, at) VALUES ($1, 'mainspring', 'set', 'must', $2, $3)`, id, by, webtest.Now),
-		"recorders/{id}":      row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, webtest.Now, by),
-		"bench/{tool}":        "uncertainty", "licences/{notice}": "vollkorn",
+		"letter/{id}": row(`INSERT INTO message (docket_id, customer_id, topic, tongue, way, sent_to, subject, body, state, queued_at)
+			SELECT id, customer_id, 'ready', 'en', 'letter', '1 Quay', 'Ready', 'Your watch is ready.', 'to do', $2 FROM docket WHERE id = $1`, id, webtest.Now),
+		"{topic}/{tongue}": "ready/de",
+		"recorders/{id}":   row(`INSERT INTO recorder (name, name_key, usual_rate_hz, added_at, added_by) VALUES ('Desk microphone', 'desk microphone', 48000, $1, $2)`, webtest.Now, by),
+		"bench/{tool}":     "uncertainty", "licences/{notice}": "vollkorn",
 		"calibres/{id}": row(`INSERT INTO calibre (name, name_key, grade) VALUES ('Tarnside 7', 'tarnside 7', 'modern')`)}
 }
 

@@ -31,6 +31,7 @@ func Telling(f view.Form, r message.Reach, home, prefix, when string) view.TellV
 	own := f.Field("tell_own", "In your own words").Maybe().WithRows(2).WithHint("Added to the usual words, in the customer’s language.").WithAttr("dir", "auto")
 	if prefix != "" {
 		way.ID, own.ID = prefix+"-tell", prefix+"-tell-own"
+		way, own = way.WithAttr("data-testid", way.ID), own.WithAttr("data-testid", own.ID)
 	}
 	ways := r.Ways()
 	for _, w := range ways {

@@ -49,6 +49,9 @@ func (s *Room) answerForm(r *http.Request, record store.EstimateSheet, shown est
 		f := form.Field(name, label)
 		if prefix != "" {
 			f.ID = prefix + "-" + name
+			if name != "decision" && name != "leave_out" { // whose choices have names of their own
+				f = f.WithAttr("data-testid", f.ID)
+			}
 		}
 		return f
 	}

@@ -23,7 +23,7 @@ func (s *Room) ratherWords(r *http.Request, record store.ToldSheet) string {
 	viewer, _ := page.ViewerOf(r.Context())
 	c := record.Reach.Customer
 	said := "Would rather be reached: " + c.PreferredContact.Words() + ". Is written to in " +
-		c.Tongue.Or(tongue.Of(viewer.Shop.Locale)).Words() + "."
+		c.Tongue.Or(record.Head.Docket.Tongue).Or(tongue.Of(viewer.Shop.Locale)).Words() + "."
 	if record.Reach.NoMail != "" {
 		said += " " + record.Reach.NoMail
 	}
