@@ -50,9 +50,7 @@ func (s *Room) toDo(r *http.Request, record store.ToldSheet, t typed) []toDoView
 	var list []toDoView
 	for _, m := range slices.Backward(record.Messages) {
 		if waits(m, followed) {
-			v := s.toDoView(r, record, m, t)
-			v.Chief = len(list) == 0
-			list = append(list, v)
+			list = append(list, s.toDoView(r, record, m, t))
 		}
 	}
 	return list

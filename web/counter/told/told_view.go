@@ -25,7 +25,6 @@ type toDoView struct {
 	Why                view.Field
 	Way                view.Field
 	Open               bool // the fold of other ways
-	Chief              bool // the first of the page
 }
 
 // byPhone reports whether it is told on the telephone.
