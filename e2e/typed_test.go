@@ -46,6 +46,8 @@ var ownNumbers = map[string]struct {
 	"web/counter/estimates/estimate_editor.go": {1, "a line's number in a button"},
 	"web/counter/estimates/estimate_view.go":   {1, "a line's number in a field's name"},
 	"web/counter/estimates/papers_estimate.go": {1, "a revision's number in an address"},
+	"web/counter/told/papers_letter.go":        {1, "a letter's id in an address"},
+	"web/counter/told/told.go":                 {1, "a message's id in an address"},
 	"web/counter/persons/merge.go":             {1, "a customer's number in an address"},
 	"web/counter/persons/erase.go":             {1, "a photograph's number in a box that is ticked"},
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
