@@ -24,8 +24,8 @@ func (s *Room) ratherWords(r *http.Request, record store.ToldSheet) string {
 	c := record.Reach.Customer
 	said := "Would rather be reached: " + c.PreferredContact.Words() + ". Is written to in " +
 		c.Tongue.Or(record.Head.Docket.Tongue).Or(tongue.Of(viewer.Shop.Locale)).Words() + "."
-	if record.Reach.NoMail != "" {
-		said += " " + record.Reach.NoMail
+	if record.Reach.NoMail() != "" {
+		said += " " + record.Reach.NoMail()
 	}
 	return said
 }
