@@ -63,15 +63,16 @@ func withdrawn(owner, clerk *person) {
 
 	clerk.sheet(number, "hand-over")
 	form := clerk.within("leave-form")
-	form.tick("proof", "identity")
-	form.fillAll("collected_by", "Marit Søndergård", "identity", "")
+	form.press("hand-over")
+	clerk.refused("ticket") // which opens what is asked without it
+	form.fillAll("shown", "driving-licence", "identity", "The name as on the docket.")
 	form.tick("old_parts", "none")
 	form.press("hand-over")
-	clerk.refused("identity")
-	form.fill("identity", "Driving licence seen; the name as on the docket.")
+	clerk.refused("done", "The rule of the house")
+	clerk.js(`document.querySelectorAll('[name="done"]').forEach(box => box.checked = true)`)
 	form.press("hand-over")
 	clerk.stage("withdrawn, handed back")
-	journalTells(clerk.t, clerk, number, "She moves abroad on Thursday.", "Driving licence seen")
+	journalTells(clerk.t, clerk, number, "She moves abroad on Thursday.", "Driving licence seen", "Statement of the lost ticket signed")
 	closed(owner, number)
 }
 
@@ -101,8 +102,7 @@ func mended(t *testing.T, owner, clerk *person) {
 	if !clerk.has(byTest("form-errors")) {
 		clerk.fatalf("a watch left unpaid without the owner's word")
 	}
-	clerk.pays(number, "cash")
-	clerk.handsOver(number, strings.ToLower(number), "Oisín Ó Briain", "none")
+	clerk.handsOver(number, strings.ToLower(number), "Oisín Ó Briain", "none", "cash")
 	clerk.stage("handed over")
 	journalTells(t, owner, number, "intake", "diagnosis", "estimate", "service", "regulation", "final test", "service",
 		"regulation",

@@ -108,7 +108,7 @@ func overrides(p *person) string {
 // settles takes the money and hands over against the ticket, as a scanner reads it; another watch's ticket is refused.
 func settles(p *person, shop *program, number string) {
 	p.sheet(number, "hand-over")
-	p.within("accounts").sees("75.00")
+	p.sees("75.00")
 	form := p.within("leave-form")
 	form.fill("ticket", mistyped(number))
 	form.tick("old_parts", "none")
@@ -116,18 +116,23 @@ func settles(p *person, shop *program, number string) {
 	p.refused("ticket")
 
 	p.sheet(number, "hand-over")
-	p.within("form-payment").fill("amount", "a lot")
-	p.press("take-payment")
-	p.sees("Nothing was saved yet")
+	form.tick("pay", "several")
+	form.fillAll("given-cash", "a lot", "given-card", "70")
+	form.press("hand-over")
+	p.refused("given-cash")
 	p.sheet(number, "hand-over") // what was typed and not saved is here again, until it is cleared
-	p.within("form-payment").sees("What you typed before is here again.")
-	p.js(`document.querySelector('[data-testid="form-payment"] [data-testid="clear-typed"]').click()`)
-	p.pays(number, "card")
+	p.within("leave-form").sees("What you typed before is here again.")
+	p.js(`document.querySelector('[data-testid="leave-form"] [data-testid="clear-typed"]').click()`)
 	p.open("/dockets/" + number + "/papers/invoice")
 	p.prints("invoice-page").says(number, "75.00", "Clean and oil")
 	p.download("invoice", "/dockets/"+number+"/papers/invoice.pdf").says(number, "75.00", "Perpetua Lindqvist")
 	scanned := shop.address + "/d/" + strings.ReplaceAll(number, "-", "")
-	p.handsOver(number, scanned, "Perpetua Lindqvist", "none")
+	p.sheet(number, "hand-over")
+	form.tick("pay", "card")
+	form.fill("ticket", scanned)
+	form.tick("card", "yes") // not with it: the owner words it afterwards
+	form.press("hand-over")
+	p.within("left").sees("Perpetua Lindqvist")
 	p.within("docket-line").sees("Closed")
 }
 

@@ -220,23 +220,15 @@ func (p *person) tests(number string, failing ...string) {
 	}
 }
 
-// pays takes a payment of what is due.
-func (p *person) pays(number, method string) {
-	p.t.Helper()
-	p.sheet(number, "hand-over")
-	form := p.within("form-payment")
-	form.tick("method", method)
-	form.press("take-payment")
-	p.within("accounts").sees("Still due", "0.00")
-}
-
-// handsOver lets the watch go against its ticket.
-func (p *person) handsOver(number, ticket, to, oldParts string) {
+// handsOver lets the watch go against its ticket and, where a way of paying is given, takes what is due in the same press.
+func (p *person) handsOver(number, ticket, to, oldParts string, pay ...string) {
 	p.t.Helper()
 	p.sheet(number, "hand-over")
 	form := p.within("leave-form")
-	form.tick("proof", "ticket")
-	form.fillAll("ticket", ticket, "collected_by", to)
+	for _, way := range pay {
+		form.tick("pay", way)
+	}
+	form.fill("ticket", ticket)
 	form.tick("old_parts", oldParts)
 	form.press("hand-over")
 	p.arrives("/dockets/" + number + "/hand-over")

@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
@@ -260,9 +261,10 @@ func newestCard(ctx context.Context, tx pgx.Tx, n docket.Number) (newest *CardRo
 }
 
 // IssueCard issues a docket's warranty card and returns its code. There may be no other that stands. The first card
-// ever makes the first signing key. The error is a *domain.InvalidError (see warranty.Basis.Problems; "" also where the
-// key in use can't be used on this machine), or wraps
-// domain.ErrNotFound or domain.ErrChanged.
+// ever makes the first signing key. Who issues it under the owner's standing order words nothing: it says what the record
+// suggests, from today on where the watch is still here. The error is a *domain.InvalidError (see warranty.Basis.Problems; ""
+// also where the key in use can't be used on this machine, or no order stands), or wraps domain.ErrNotFound or
+// domain.ErrChanged.
 func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (warranty.Code, error) {
 	var code warranty.Code
 	w = w.Tidied()
@@ -274,18 +276,15 @@ func (s *Store) IssueCard(ctx context.Context, c Change, w warranty.Wording) (wa
 		if before != nil && before.Live() {
 			return nil, domain.Invalid(map[string]string{"": warranty.StandsAlready})
 		}
-		basis := r.basis()
-		if err := domain.Invalid(basis.Problems(w, civilDay(c.At, r.shop.Location()))); err != nil {
-			return nil, err
+		var ev event
+		if staff.Can(c.By.Role, staff.IssueCard) {
+			code, ev, err = s.issue(ctx, tx, d, c, r, w)
+			return []event{ev}, err
 		}
-		card := basis.Card(w)
-		if card.Code, err = warranty.NewCode(rand.Reader); err != nil {
-			return nil, err
-		}
-		card.IssuedAt = docket.Moment(c.At)
-		code = card.Code
-		return []event{cardEvent(docket.CardIssued, warranty.IssuedSummary(code, ""), "", card, "")}, s.insertCard(ctx, tx, d.ID, c,
-			card, nil)
+		w = r.suggested()
+		w.StartsOn = civilDay(c.At, r.shop.Location())
+		code, ev, err = s.issue(ctx, tx, d, c, r, w)
+		return []event{ev}, problemUnder("", err)
 	})
 	return code, err
 }

@@ -62,11 +62,7 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 	var found bool
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
-	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), finalTestsShown+1).
-		Query(func(rows pgx.Rows) (err error) {
-			sheet.Tests, err = pgx.CollectRows(rows, scanFinalTest)
-			return err
-		})
+	queueFinalTests(&batch, n, finalTestsShown+1, &sheet.Tests)
 	queueBench(&batch, &sheet.Bench)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return FinalTestSheet{}, fmt.Errorf("final test of docket %s: %w", n, err)
@@ -75,6 +71,15 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 		sheet.Tests = sheet.Tests[:finalTestsShown]
 	}
 	return sheet, nil
+}
+
+// queueFinalTests adds a docket's final tests to a page's batch, newest first.
+func queueFinalTests(batch *pgx.Batch, n docket.Number, limit int, tests *[]FinalTest) {
+	batch.Queue(finalTestSQL+`WHERE d.number = $1 ORDER BY f.id DESC LIMIT $2`, n.String(), limit).
+		Query(func(rows pgx.Rows) (err error) {
+			*tests, err = pgx.CollectRows(rows, scanFinalTest)
+			return err
+		})
 }
 
 const finalTestSQL = `SELECT f.id, f.results, f.note, m.name, f.at, coalesce(f.at >= d.test_since, false),

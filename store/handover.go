@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"path"
 	"time"
@@ -16,6 +17,7 @@ import (
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/record"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/warranty"
 )
@@ -26,6 +28,8 @@ type HandOverSheet struct {
 	Estimate estimate.Estimate
 	Payments []PaymentRow
 	Parts    []PartRow
+	Photos   []Photo
+	Tests    []FinalTest    // the newest final test, if there was one
 	Left     docket.Leaving // how the watch left, or an earlier attempt would have; zero before
 	// ChargedReason says why Head.ChargedMinor stands in place of the estimate.
 	ChargedReason string
@@ -73,6 +77,8 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	reader.queue(&batch, ofDocket, n.String())
 	queuePayments(&batch, n, &sheet.Payments)
 	queueParts(&batch, n, &sheet.Parts)
+	queuePhotos(&batch, n, &sheet.Photos)
+	queueFinalTests(&batch, n, 1, &sheet.Tests)
 	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason, charged_word,
 		charged_word_on, charged_word_by, billed_under IS NULL,
 		coalesce((SELECT key_id FROM warranty_card w WHERE w.docket_id = docket.id ORDER BY w.id LIMIT 1), '')
@@ -98,13 +104,13 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 	return sheet, nil
 }
 
-// HandOver records who collects the watch and what becomes of the old parts, and lets the watch leave: a ready one
-// handed over, a declined or withdrawn one handed back. All is kept or nothing. reason is the owner's, where one must
-// stand in for an unmet need. A ticket may also be shown by what its square code holds: an address that ends in the
-// number, or the customer's private link.
+// HandOver takes what is given for what is due, records who collects the watch and what becomes of the old parts, lets the
+// watch leave, a ready one handed over, a declined or withdrawn one handed back, and issues its warranty card where l asks
+// for it. All is kept or nothing. reason is the owner's, where one must stand in for an unmet need. A ticket may also be
+// shown by what its square code holds: an address that ends in the number, or the customer's private link.
 //
-// The error is a *domain.InvalidError (see docket.Leaving.Problems, and "" where the watch can't leave from its stage),
-// a *docket.Refusal, or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
+// The error is a *domain.InvalidError (see docket.Leaving.Problems and docket.Tender.Settle; "card", and "" where the watch
+// can't leave from its stage), a *docket.Refusal, or wraps domain.ErrNotFound, domain.ErrChanged or domain.ErrClosed.
 func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason string) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		m, ok := docket.LeavingMove(d.Stage)
@@ -115,7 +121,8 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(l.Problems(d.Number)); err != nil {
+		paid, err := takeTender(ctx, tx, d, c, l, reason)
+		if err != nil {
 			return nil, err
 		}
 		events, err := recordLeaving(ctx, tx, d, l)
@@ -133,8 +140,53 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 		if err := saveMove(ctx, tx, d, d.Apply(m, f, act, c.At), c.At, 0); err != nil {
 			return nil, err
 		}
-		return append(events, moveEvents(m, f, act, "")...), nil
+		events = append(append(paid, events...), moveEvents(m, f, act, "")...)
+		if !l.IssueCard {
+			return events, nil
+		}
+		card, err := s.issueAsSuggested(ctx, tx, d, c)
+		return append(events, card), fieldsOnly(err, "card")
 	})
+}
+
+// takeTender holds a leaving against the ticket, the rule of the house and what is due, and keeps what is paid.
+func takeTender(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, l docket.Leaving, reason string) ([]event, error) {
+	m, err := accountOf(ctx, tx, d)
+	if err != nil {
+		return nil, err
+	}
+	house := docket.House{Owner: staff.Can(c.By.Role, staff.Override)}
+	var sh shop.Shop
+	if err := tx.QueryRow(ctx, `SELECT c.name, coalesce(s.no_ticket_rule, '') FROM docket d JOIN customer c ON c.id = d.customer_id
+		CROSS JOIN shop s WHERE d.id = $1`, d.ID).Scan(&house.Customer, &sh.NoTicketRule); err != nil {
+		return nil, err
+	}
+	house.NoTicket = sh.NoTicketAsks()
+	bad := l.Problems(d.Number, house)
+	var s docket.Settlement
+	// A leaving that says nothing of money is refused by the move itself, unless the owner writes a reason.
+	if l.Pay.Way != "" || len(bad) > 0 && reason == "" {
+		var unpaid map[string]string
+		s, unpaid = l.Pay.Settle(m.due(), d.Currency)
+		maps.Copy(bad, unpaid)
+	}
+	if err := domain.Invalid(bad); err != nil || len(s.Payments) == 0 {
+		return nil, err
+	}
+	if err := keepBilled(ctx, tx, d.ID); err != nil {
+		return nil, err
+	}
+	var events []event
+	due := m.due()
+	for _, p := range s.Payments {
+		due -= p.Minor
+		ev, err := insertPayment(ctx, tx, d, c, p, due)
+		if err != nil {
+			return nil, err
+		}
+		events = append(events, ev)
+	}
+	return events, nil
 }
 
 // readTicket turns what a square code holds into the number of its docket: an address that ends in the number, as on
@@ -170,22 +222,36 @@ func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leavin
 // recordLeaving writes who collects and what becomes of the old parts.
 func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Leaving) ([]event, error) {
 	if _, err := tx.Exec(ctx, `UPDATE docket SET collected_by = $2, collected_proof = $3, collected_identity = $4, old_parts = $5 WHERE id = $1`,
-		d.ID, l.CollectedBy, string(l.Proof), l.Identity, l.OldParts.Words()); err != nil {
+		d.ID, l.CollectedBy, string(l.Proof), l.CheckedWords(), l.OldParts.Words()); err != nil {
 		return nil, err
 	}
 	parts, err := settleOldParts(ctx, tx, d, l.OldParts)
 	if err != nil {
 		return nil, err
 	}
-	checked := event{kind: docket.CollectorChecked, summary: l.CollectedSummary(), why: l.Identity, facts: struct {
-		CollectedBy string `json:"collected_by"`
-		Ticket      string `json:"ticket,omitempty"`
-		Identity    string `json:"without_ticket_checked_by,omitempty"`
-	}{l.CollectedBy, l.Ticket, l.Identity}}
+	checked := event{kind: docket.CollectorChecked, summary: l.CollectedSummary(), why: l.Identity, facts: checkedFacts(l)}
 	return []event{checked, {kind: docket.OldPartsDecided, summary: l.OldParts.Summary(), facts: struct {
 		OldParts string   `json:"old_parts"`
 		Parts    []string `json:"parts,omitempty"`
 	}{l.OldParts.Words(), parts}}}, nil
+}
+
+// checkedFacts is what the journal keeps of how whoever collects was checked.
+func checkedFacts(l docket.Leaving) any {
+	facts := struct {
+		CollectedBy string   `json:"collected_by"`
+		Ticket      string   `json:"ticket,omitempty"`
+		Identity    string   `json:"without_ticket_checked_by,omitempty"`
+		Shown       string   `json:"shown,omitempty"`
+		Done        []string `json:"asked_by_the_house_and_done,omitempty"`
+	}{CollectedBy: l.CollectedBy, Ticket: l.Ticket, Done: l.Done}
+	if l.Proof == docket.ProofIdentity {
+		facts.Identity = l.CheckedWords()
+	}
+	if l.Shown != "" {
+		facts.Shown = l.Shown.Words()
+	}
+	return facts
 }
 
 // settleOldParts says of the parts kept to go back what became of them, and names them.

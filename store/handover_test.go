@@ -116,8 +116,7 @@ func TestHandOverRefused(t *testing.T) {
 	for field, change := range map[string]func(*docket.Leaving){
 		"collected_by": func(l *docket.Leaving) { l.CollectedBy = "  " },
 		"ticket":       func(l *docket.Leaving) { l.Ticket = other.String() },
-		"proof":        func(l *docket.Leaving) { l.Proof = "" },
-		"identity":     func(l *docket.Leaving) { l.Proof = docket.ProofIdentity },
+		"shown":        func(l *docket.Leaving) { l.Proof = docket.ProofIdentity },
 		"old_parts":    func(l *docket.Leaving) { l.OldParts = docket.OldPartsNone },
 	} {
 		if bad := problemsOf(t, try(b.clerk, change, "")); bad[field] == "" {

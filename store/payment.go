@@ -17,17 +17,18 @@ type PaymentRow struct {
 	Minor  int64 // in the docket's currency; below nought when it went back
 	Method docket.Method
 	Note   string
+	Given  int64 // cash counted over the counter, 0 where it was not said
 	By     string
 	At     time.Time
 }
 
 // queuePayments adds a docket's payments to a page's batch, in the order they were taken.
 func queuePayments(batch *pgx.Batch, n docket.Number, list *[]PaymentRow) {
-	batch.Queue(`SELECT p.id, p.minor, p.method, p.note, m.name, p.at FROM payment p JOIN staff m ON m.id = p.by_id
+	batch.Queue(`SELECT p.id, p.minor, p.method, p.note, coalesce(p.given_minor, 0), m.name, p.at FROM payment p JOIN staff m ON m.id = p.by_id
 		WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id`, n.String()).Query(func(rows pgx.Rows) (err error) {
 		*list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (PaymentRow, error) {
 			var p PaymentRow
-			err := row.Scan(&p.ID, &p.Minor, &p.Method, &p.Note, &p.By, &p.At)
+			err := row.Scan(&p.ID, &p.Minor, &p.Method, &p.Note, &p.Given, &p.By, &p.At)
 			p.At = p.At.UTC()
 			return p, err
 		})
@@ -41,6 +42,8 @@ type moneyFacts struct {
 	Currency string `json:"currency"`
 	Method   string `json:"method"`
 	Note     string `json:"note,omitempty"`
+	Given    int64  `json:"given_minor,omitempty"`
+	Change   int64  `json:"change_minor,omitempty"`
 	DueMinor int64  `json:"still_due_minor"`
 }
 
@@ -60,15 +63,22 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		if err := keepBilled(ctx, tx, d.ID); err != nil {
 			return nil, err
 		}
-		_, err = tx.Exec(ctx, `INSERT INTO payment (docket_id, minor, currency, method, note, by_id, at) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, c.By.StaffID, docket.Moment(c.At))
-		kind, why := docket.Paid, ""
-		if p.Minor < 0 {
-			kind, why = docket.Refunded, p.Note
-		}
-		return []event{{kind: kind, summary: p.Summary(d.Currency), why: why,
-			facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(), p.Note, m.due() - p.Minor}}}, err
+		ev, err := insertPayment(ctx, tx, d, c, p, m.due()-p.Minor)
+		return []event{ev}, err
 	})
+}
+
+// insertPayment keeps a payment, after which so much is still due.
+func insertPayment(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p docket.Payment, dueMinor int64) (event, error) {
+	_, err := tx.Exec(ctx, `INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+		d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At))
+	kind, why := docket.Paid, ""
+	if p.Minor < 0 {
+		kind, why = docket.Refunded, p.Note
+	}
+	return event{kind: kind, summary: p.Summary(d.Currency), why: why, facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(),
+		p.Note, p.GivenMinor, p.ChangeMinor(), dueMinor}}, err
 }
 
 // keepBilled has a docket's invoice keep to the settings as they stand, unless it keeps to earlier ones: from the first

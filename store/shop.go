@@ -19,10 +19,11 @@ import (
 var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
 	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
 	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "invoice_years", "hours",
-	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr"}
+	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr",
+	"no_ticket_rule", "card_by_clerk"}
 
 // nullSettings are those whose column is null where nobody said anything.
-var nullSettings = settingColumns[slices.Index(settingColumns, "hours"):]
+var nullSettings = settingColumns[slices.Index(settingColumns, "hours"):slices.Index(settingColumns, "card_by_clerk")]
 
 // shopFields are today's settings, and versionFields those of a version v; s is the shop's row either way.
 var (
@@ -32,6 +33,7 @@ var (
 
 func fieldsOfShop(table string) string {
 	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
+	columns = strings.Replace(columns, table+".card_by_clerk", "coalesce("+table+".card_by_clerk, false)", 1)
 	columns = strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1)
 	columns = strings.Replace(columns, table+".invoice_years", "coalesce("+table+".invoice_years, 0)", 1)
 	for _, column := range nullSettings {
@@ -44,7 +46,7 @@ func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
 		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.InvoiceYears, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
-		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.LinkSecret}
+		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.NoTicketRule, &s.CardByClerk, &s.LinkSecret}
 }
 
 func shopArgs(s shop.Shop) []any {
@@ -56,7 +58,8 @@ func shopArgs(s shop.Shop) []any {
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
 		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullNumber(s.InvoiceYears), nullText(s.Hours.String()),
 		nullText(s.TicketTermsEn), nullText(s.TicketTermsDe), nullText(s.TicketTermsFr),
-		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr)}
+		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr), nullText(s.NoTicketRule),
+		onlyTrue(s.CardByClerk)}
 }
 
 // keptHours reads opening hours as they are kept.
@@ -79,6 +82,14 @@ func nullNumber(n int) *int {
 		return nil
 	}
 	return &n
+}
+
+// onlyTrue is null for a setting that is not chosen: its column came later than the rows of versions before it.
+func onlyTrue(chosen bool) *bool {
+	if !chosen {
+		return nil
+	}
+	return &chosen
 }
 
 // settingArgs are $1, $2 … for settingColumns.

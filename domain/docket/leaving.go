@@ -53,13 +53,63 @@ const (
 	ProofIdentity Proof = "identity" // known or checked otherwise, with a note of how
 )
 
+// Shown is by what somebody showed who they are: the kind of document, never its number. The value is what the form
+// sends; the docket keeps the words.
+type Shown string
+
+// The kinds.
+const (
+	ShownPassport  Shown = "passport"
+	ShownLicence   Shown = "driving-licence"
+	ShownCard      Shown = "identity-card"
+	ShownAuthority Shown = "authority" // the customer's signed authority, for somebody else
+	ShownKnown     Shown = "known"     // known to the shop by sight
+	ShownOther     Shown = "other"
+)
+
+// ShownKinds returns every kind, in the order in which the form offers them.
+func ShownKinds() []Shown {
+	return []Shown{ShownPassport, ShownLicence, ShownCard, ShownAuthority, ShownKnown, ShownOther}
+}
+
+// Words is s in plain words.
+func (s Shown) Words() string {
+	switch s {
+	case ShownPassport:
+		return "passport"
+	case ShownLicence:
+		return "driving licence"
+	case ShownCard:
+		return "identity card"
+	case ShownAuthority:
+		return "the customer's written authority"
+	case ShownKnown:
+		return "known to the shop by sight"
+	case ShownOther:
+		return "something else"
+	}
+	return "nothing"
+}
+
 // Leaving is what the counter records when a watch leaves the shop.
 type Leaving struct {
-	CollectedBy string // name of the person who takes it
-	Proof       Proof
-	Ticket      string // the number on the ticket, as scanned or typed
-	Identity    string // how the person was checked without a ticket
+	CollectedBy string   // name of the person who takes it
+	Proof       Proof    // where it is blank, the ticket if its number is there, else how the person was checked
+	Ticket      string   // the number on the ticket, as scanned or typed
+	Shown       Shown    // by what the person showed who they are
+	Done        []string // of what the house asks without a ticket: the lines that were done
+	Identity    string   // in words, what else was done to make sure
 	OldParts    OldParts
+	Pay         Tender // for what is still due
+	IssueCard   bool   // also issues the warranty card, worded as the record suggests
+}
+
+// House is what a leaving is held against.
+type House struct {
+	Customer string   // who the watch is collected by, unless it is somebody else
+	NoTicket []string // what the house asks of whoever comes without the ticket, a line for each
+	// Owner says that whoever hands over may override the house's rule, with words.
+	Owner bool
 }
 
 const (
@@ -70,18 +120,31 @@ const (
 // Tidied returns l with its texts fit to be kept. What belongs to the other proof is dropped.
 func (l Leaving) Tidied() Leaving {
 	l.CollectedBy, l.Identity, l.Ticket = text.Line(l.CollectedBy), text.Lines(l.Identity), strings.TrimSpace(l.Ticket)
+	if l.Proof == "" {
+		switch {
+		case l.Ticket != "":
+			l.Proof = ProofTicket
+		case l.Shown != "" || l.Identity != "" || len(l.Done) > 0:
+			l.Proof = ProofIdentity
+		}
+	}
 	switch l.Proof {
 	case ProofTicket:
-		l.Identity = ""
+		l.Done = nil
 	case ProofIdentity:
 		l.Ticket = ""
 	}
 	return l
 }
 
-// Problems says, by form field, what stops the watch of docket n leaving so: "collected_by", "proof",
-// "ticket", "identity", "old_parts".
-func (l Leaving) Problems(n Number) map[string]string {
+// ByAnother reports whether somebody else than the customer collects the watch, whatever the case and spaces of the names.
+func (l Leaving) ByAnother(customer string) bool {
+	return !strings.EqualFold(text.Line(l.CollectedBy), text.Line(customer))
+}
+
+// Problems says, by form field, what stops the watch of docket n leaving so: "collected_by", "ticket", "shown", "done",
+// "identity", "old_parts". What is paid is said by [Tender.Settle].
+func (l Leaving) Problems(n Number, h House) map[string]string {
 	bad := map[string]string{}
 	switch {
 	case l.CollectedBy == "":
@@ -94,19 +157,64 @@ func (l Leaving) Problems(n Number) map[string]string {
 		if why := ticketProblem(l.Ticket, n); why != "" {
 			bad["ticket"] = why
 		}
-	case ProofIdentity:
-		if l.Identity == "" {
-			bad["identity"] = "Write how you made sure who it is: it goes into the journal."
-		} else if text.TooLong(l.Identity, maxIdentity) {
-			bad["identity"] = "Keep this to 500 characters."
+		if l.Shown == "" && bad["collected_by"] == "" && l.ByAnother(h.Customer) {
+			bad["shown"] = "Somebody else collects it: say what was shown."
 		}
+	case ProofIdentity:
+		l.withoutTicket(bad, h)
 	default:
-		bad["proof"] = "Say whether the claim ticket was shown."
+		bad["ticket"] = "Scan the ticket, or type the number on it. Without it, say below how you made sure."
+	}
+	if l.Shown != "" && !slices.Contains(ShownKinds(), l.Shown) {
+		bad["shown"] = "Choose what was shown."
+	}
+	if text.TooLong(l.Identity, maxIdentity) {
+		bad["identity"] = "Keep this to 500 characters."
 	}
 	if !slices.Contains(OldPartsAnswers(), l.OldParts) {
 		bad["old_parts"] = "Say what becomes of the old parts."
 	}
 	return bad
+}
+
+// withoutTicket holds l against the rule of the house. The owner may do with less, in words.
+func (l Leaving) withoutTicket(bad map[string]string, h House) {
+	if h.Owner && l.Identity != "" {
+		return
+	}
+	if l.Shown == "" {
+		bad["shown"] = "Say what was shown."
+	}
+	for _, ask := range h.NoTicket {
+		if !slices.Contains(l.Done, ask) {
+			bad["done"] = "The rule of the house asks for this: " + ask
+			break
+		}
+	}
+	if (l.Shown == ShownOther || l.Shown == "" && len(h.NoTicket) == 0) && l.Identity == "" {
+		bad["identity"] = "Write how you made sure who it is: it goes into the journal."
+	}
+}
+
+// CheckedWords say in a few sentences how whoever collects was checked, besides by the ticket; "" where nothing was.
+func (l Leaving) CheckedWords() string {
+	var said []string
+	switch l.Shown {
+	case "":
+	case ShownKnown, ShownOther:
+		if l.Shown == ShownKnown || l.Identity == "" {
+			said = append(said, text.Sentence(l.Shown.Words()))
+		}
+	default:
+		said = append(said, text.Sentence(l.Shown.Words()+" seen"))
+	}
+	if len(l.Done) > 0 {
+		said = append(said, "Done as the house asks: "+strings.Join(l.Done, " "))
+	}
+	if l.Identity != "" {
+		said = append(said, l.Identity)
+	}
+	return strings.Join(said, " ")
 }
 
 // ticketProblem says why a number scanned or typed from a ticket is not that of docket n.

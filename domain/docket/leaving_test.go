@@ -35,39 +35,91 @@ func TestLeavingProblems(t *testing.T) {
 		"lower case":     {func(l *docket.Leaving) { l.Ticket = strings.ToLower(leavingNumber.String()) }, "", ""},
 		"nobody":         {func(l *docket.Leaving) { l.CollectedBy = "" }, "collected_by", "name"},
 		"long name":      {func(l *docket.Leaving) { l.CollectedBy = strings.Repeat("ж", 201) }, "collected_by", "200"},
-		"no proof":       {func(l *docket.Leaving) { l.Proof = "" }, "proof", "ticket"},
+		"ticket alone":   {func(l *docket.Leaving) { l.Proof = "" }, "", ""},
+		"no proof":       {func(l *docket.Leaving) { l.Proof, l.Ticket = "", "" }, "ticket", "Without it, say below"},
 		"no number":      {func(l *docket.Leaving) { l.Ticket = "" }, "ticket", "Scan"},
 		"not a number":   {func(l *docket.Leaving) { l.Ticket = "the blue one" }, "ticket", "not a docket number"},
 		"mistyped":       {func(l *docket.Leaving) { l.Ticket = string(mistyped) }, "ticket", "check character"},
 		"another docket": {func(l *docket.Leaving) { l.Ticket = other.String() }, "ticket", other.String()},
-		"identity, how":  {func(l *docket.Leaving) { l.Proof = docket.ProofIdentity }, "identity", "how"},
+		"identity, how":  {func(l *docket.Leaving) { l.Proof = docket.ProofIdentity }, "identity shown", ""},
+		"something else": {func(l *docket.Leaving) { l.Proof, l.Shown = docket.ProofIdentity, docket.ShownOther }, "identity", "how"},
+		"odd document":   {func(l *docket.Leaving) { l.Shown = "library-card" }, "shown", "Choose"},
 		"identity, done": {func(l *docket.Leaving) {
-			l.Proof, l.Identity = docket.ProofIdentity,
-				"passport, name as on the docket"
+			l.Proof, l.Shown, l.Identity = docket.ProofIdentity, docket.ShownPassport, "name as on the docket"
 		}, "", ""},
-		"identity, long": {func(l *docket.Leaving) { l.Proof, l.Identity = docket.ProofIdentity, strings.Repeat("x", 501) },
+		"identity, long": {func(l *docket.Leaving) {
+			l.Proof, l.Shown, l.Identity = docket.ProofIdentity, docket.ShownPassport, strings.Repeat("x", 501)
+		},
 			"identity", "500"},
 		"old parts unsaid": {func(l *docket.Leaving) { l.OldParts = "" }, "old_parts", "old parts"},
 		"old parts odd":    {func(l *docket.Leaving) { l.OldParts = "eaten" }, "old_parts", "old parts"},
 	} {
 		l := leaving()
 		c.change(&l)
-		bad := l.Tidied().Problems(leavingNumber)
+		bad := l.Tidied().Problems(leavingNumber, docket.House{Customer: "ada  quillmarsh"})
 		if got := fields(bad); got != c.want {
 			t.Errorf("%s: problems of %q, want %q", name, got, c.want)
 		}
-		if c.want != "" && !strings.Contains(bad[c.want], c.says) {
+		if c.says != "" && !strings.Contains(bad[c.want], c.says) {
 			t.Errorf("%s: says %q, want %q in it", name, bad[c.want], c.says)
 		}
 	}
 }
 
-// The other proof's leftovers on the form are not kept.
+// Without a ticket all that the house asks is done; only the owner does with less, in words. With the ticket, somebody else
+// than the customer shows something.
+func TestLeavingByTheRuleOfTheHouse(t *testing.T) {
+	t.Parallel()
+	asks := []string{"Statement signed.", "Customer rung."}
+	without := docket.Leaving{CollectedBy: "Ada Quillmarsh", Shown: docket.ShownPassport, OldParts: docket.OldPartsNone}
+	for name, c := range map[string]struct {
+		change func(*docket.Leaving)
+		owner  bool
+		want   string
+	}{
+		"nothing done":           {func(*docket.Leaving) {}, false, "done"},
+		"half done":              {func(l *docket.Leaving) { l.Done = asks[:1] }, false, "done"},
+		"all done":               {func(l *docket.Leaving) { l.Done = asks }, false, ""},
+		"another rule":           {func(l *docket.Leaving) { l.Done = []string{"Statement signed.", "Customer known."} }, false, "done"},
+		"words of a clerk":       {func(l *docket.Leaving) { l.Identity = "I know her" }, false, "done"},
+		"words of the owner":     {func(l *docket.Leaving) { l.Identity, l.Shown = "My sister", "" }, true, ""},
+		"the owner, silent":      {func(*docket.Leaving) {}, true, "done"},
+		"ticket, another":        {func(l *docket.Leaving) { l.Ticket, l.Shown, l.CollectedBy = leavingNumber.Compact(), "", "Ben" }, false, "shown"},
+		"ticket, another, shown": {func(l *docket.Leaving) { l.Ticket, l.CollectedBy = leavingNumber.Compact(), "Ben" }, false, ""},
+	} {
+		l := without
+		c.change(&l)
+		bad := l.Tidied().Problems(leavingNumber, docket.House{Customer: "Ada Quillmarsh", NoTicket: asks, Owner: c.owner})
+		if got := fields(bad); got != c.want {
+			t.Errorf("%s: problems of %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+func TestCheckedWords(t *testing.T) {
+	t.Parallel()
+	l := docket.Leaving{Shown: docket.ShownLicence, Done: []string{"Statement signed.", "Customer rung."}, Identity: "Her brother."}
+	if got, want := l.CheckedWords(), "Driving licence seen. Done as the house asks: Statement signed. Customer rung. Her brother."; got != want {
+		t.Errorf("got %q", got)
+	}
+	if got := (docket.Leaving{Shown: docket.ShownOther, Identity: "The ring."}).CheckedWords(); got != "The ring." {
+		t.Errorf("got %q", got)
+	}
+	if got := (docket.Leaving{}).CheckedWords(); got != "" {
+		t.Errorf("got %q", got)
+	}
+}
+
+// What belongs to the other proof is not kept.
 func TestLeavingKeepsOneProof(t *testing.T) {
 	t.Parallel()
 	l := leaving()
-	l.Identity, l.CollectedBy = "passport", "  Ada \u202e Quillmarsh\n"
-	if got := l.Tidied(); got.Identity != "" || got.CollectedBy != "Ada Quillmarsh" {
+	l.Done, l.CollectedBy = []string{"Customer rung."}, "  Ada \u202e Quillmarsh\n"
+	if got := l.Tidied(); got.Done != nil || got.CollectedBy != "Ada Quillmarsh" {
+		t.Errorf("tidied to %+v", got)
+	}
+	l.Proof = docket.ProofIdentity
+	if got := l.Tidied(); got.Ticket != "" {
 		t.Errorf("tidied to %+v", got)
 	}
 }

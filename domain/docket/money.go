@@ -36,6 +36,8 @@ type Payment struct {
 	Minor  int64 // in the docket's currency; below nought when it goes back
 	Method Method
 	Note   string
+	// GivenMinor is the cash that was counted over the counter, of which change went back; 0 where it was not said.
+	GivenMinor int64
 	// Beyond confirms that more than is due is meant, as with a deposit.
 	Beyond bool
 }
@@ -68,4 +70,12 @@ func (p Payment) Problems(paidMinor, dueMinor int64) map[string]string {
 		bad["note"] = "Write how it was paid."
 	}
 	return bad
+}
+
+// ChangeMinor is what went back of the cash that was given, in minor units.
+func (p Payment) ChangeMinor() int64 {
+	if p.GivenMinor == 0 {
+		return 0
+	}
+	return p.GivenMinor - p.Minor
 }

@@ -44,6 +44,9 @@ func places(k ...PlaceKind) []PlaceKind { return k }
 // NeedRunPassed is the key of the requirement that the final run passed.
 const NeedRunPassed = "final-run-passed"
 
+// NeedPaid is the key of the requirement that nothing is due.
+const NeedPaid = "paid"
+
 // The requirements. Each is stated once and used by the table of moves.
 var (
 	needCondition = Requirement{"condition",
@@ -88,7 +91,7 @@ var (
 	needOldParts = Requirement{"old-parts",
 		"Record whether the old parts go back to the customer or stay.",
 		func(f Facts) bool { return f.OldPartsSettled }}
-	needPaid = Requirement{"paid",
+	needPaid = Requirement{NeedPaid,
 		"The amount due must be paid.",
 		func(f Facts) bool { return f.DueMinor <= 0 }}
 	needInShop = Requirement{"in-shop",

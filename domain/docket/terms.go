@@ -98,6 +98,9 @@ var terms = [...]Term{
 	{Key: "collected_by", Words: "collected by"},
 	{Key: "ticket", Words: "ticket"},
 	{Key: "without_ticket_checked_by", Words: "without ticket, checked by"},
+	{Key: "shown", Words: "shown"},
+	{Key: "asked_by_the_house_and_done", Words: "asked by the house and done"},
+	{Key: "standing_order", Words: "under the owner’s standing order"},
 	{Key: "old_parts", Words: "old parts"},
 	{Key: "parts", Words: "parts"},
 
@@ -153,6 +156,8 @@ var terms = [...]Term{
 	{Key: "above_that", Words: "more than that"},
 	{Key: "minor", Words: "amount", Of: MinorUnits},
 	{Key: "method", Words: "paid by"},
+	{Key: "given_minor", Words: "cash given", Of: MinorUnits},
+	{Key: "change_minor", Words: "change", Of: MinorUnits},
 	{Key: "still_due_minor", Words: "still to pay", Of: MinorUnits},
 
 	// Runs.

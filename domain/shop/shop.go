@@ -4,6 +4,7 @@ package shop
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"golang.org/x/text/language"
 
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
 )
 
@@ -44,6 +46,8 @@ type Shop struct {
 	// InvoiceYears is for how many years after their year invoices must be kept, as the owner confirmed for the place; 0
 	// where that was not said.
 	InvoiceYears int
+	NoTicketRule string // what is asked of whoever collects without the ticket, a line for each; "" for no rule
+	CardByClerk  bool   // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
 	LinkSecret   []byte // key of private links; never shown
 }
 
@@ -68,6 +72,9 @@ func Defaults() Shop {
 		TicketTerms: "Please bring this ticket when you collect the watch. We work up to the limit you agreed and ask " +
 			"before going beyond it. " +
 			"Watches left for more than a year after we told you they are ready may be dealt with as the law allows.",
+		// Common practice: a statement of the loss, a document, and a call to the customer.
+		NoTicketRule: "Name on the document is the customer’s.\nStatement of the lost ticket signed.\n" +
+			"Customer rung at the number on the docket.",
 	}
 }
 
@@ -118,10 +125,31 @@ func (s Shop) Problems() map[string]string {
 	if why := staff.IdleProblem(s.IdleMinutes); why != "" {
 		bad["idle_minutes"] = why
 	}
+	if asks := s.NoTicketAsks(); len(asks) > maxAsks || slices.ContainsFunc(asks, tooLongAsk) {
+		bad["no_ticket_rule"] = "Keep it to 6 lines of at most 120 characters."
+	}
 	if why := staff.SecondProblem(s.SecondFactor); why != "" {
 		bad["second_factor"] = why
 	}
 	return bad
+}
+
+const (
+	maxAsks    = 6
+	maxAskSize = 120 // characters
+)
+
+func tooLongAsk(ask string) bool { return text.TooLong(ask, maxAskSize) }
+
+// NoTicketAsks are the lines of the rule for whoever comes without the ticket, each a sentence.
+func (s Shop) NoTicketAsks() []string {
+	var asks []string
+	for line := range strings.Lines(text.Lines(s.NoTicketRule)) {
+		if line = strings.TrimSpace(line); line != "" {
+			asks = append(asks, text.Sentence(line))
+		}
+	}
+	return asks
 }
 
 var zones sync.Map // IANA name -> *time.Location; reading zone files for each page is slow

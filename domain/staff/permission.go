@@ -42,6 +42,7 @@ const (
 	ManageCalibres  Permission = "manage-calibres"
 	ManageRecorders Permission = "manage-recorders"
 	IssueCard       Permission = "issue-card"
+	IssueByOrder    Permission = "issue-card-by-order"
 	VoidCard        Permission = "void-card"
 	RemovePhotos    Permission = "remove-photos"
 	ChargeMore      Permission = "charge-more"
@@ -106,6 +107,7 @@ var rules = []Rule{
 	{TakePayment, "take payment", counter},
 	{HandOver, "hand a watch over to the customer", counter},
 	{PrintCard, "print a warranty card that was issued", counter},
+	{IssueByOrder, "issue a warranty card while the owner's standing order lets them", counter},
 
 	{IssueCard, "issue and reissue warranty cards", owner},
 	{VoidCard, "void a warranty card", owner},

@@ -43,6 +43,10 @@ withdraw oc
 take-payment oc
 hand-over oc
 print-card oc
+merge-customers oc
+export-customers o
+erase-customers o
+issue-card-by-order oc
 issue-card o
 void-card o
 remove-photos o

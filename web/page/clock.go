@@ -42,7 +42,30 @@ func (s *Host) Moment(r *http.Request, t time.Time) string {
 		return ""
 	}
 	v, _ := ViewerOf(r.Context())
-	return t.In(v.Shop.Location()).Format(MomentLayout)
+	t = t.In(v.Shop.Location())
+	return t.Format(MomentLayout) + zoneOf(t)
+}
+
+// zoneOf is the zone's name, after a blank, where the time on the wall does not say which moment it is; else nothing.
+func zoneOf(t time.Time) string {
+	if twice(t) {
+		return t.Format(" MST")
+	}
+	return ""
+}
+
+// twice reports whether the clock on the wall shows t's time twice, as in the hour when summer time ends: then only the
+// zone's name tells which is meant.
+func twice(t time.Time) bool {
+	_, offset := t.Zone()
+	for _, near := range []time.Time{t.Add(-6 * time.Hour), t.Add(6 * time.Hour)} {
+		_, other := near.Zone()
+		again := t.Add(time.Duration(offset-other) * time.Second)
+		if _, then := again.Zone(); other != offset && then == other {
+			return true
+		}
+	}
+	return false
 }
 
 // CivilDayOf is the day in the shop on which t fell.

@@ -59,9 +59,9 @@ func (v Voice) Moment(at time.Time) string {
 	case at.IsZero():
 		return ""
 	case v.plain():
-		return at.Format(MomentLayout)
+		return at.Format(MomentLayout) + zoneOf(at)
 	}
-	return v.Tongue.Moment(at)
+	return v.Tongue.Moment(at) + zoneOf(at)
 }
 
 // CivilDay is the day in the shop on which a point in time fell.

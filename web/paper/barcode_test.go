@@ -35,6 +35,7 @@ func TestCodesOfPapersScan(t *testing.T) {
 		{"label", label, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleDocket}},
 		{"estimate", sampleEstimate(), []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleEstimate().ApprovalURL}},
 		{"invoice", sampleInvoice(), []string{"CODE-128:" + sampleDocket}},
+		{"receipt", sampleReceipt(), []string{"CODE-128:" + sampleDocket}},
 		{"bulletin", sampleBulletin(), []string{"CODE-128:" + sampleDocket}},
 		{"card", sampleWarranty(), []string{"QR-Code:" + sampleCard}},
 		{"card-signed", card, []string{"QR-Code:" + card.Code}},

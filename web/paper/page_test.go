@@ -34,6 +34,7 @@ func TestPageSizes(t *testing.T) {
 		{"ticket-visit", sampleVisit(), 105, 148, 1},
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
+		{"receipt", sampleReceipt(), 105, 148, 1},
 		{"bulletin", sampleBulletin(), 210, 297, 2},
 		{"codes", sampleBenchSheet(), 210, 297, 1},
 	}

@@ -104,6 +104,17 @@ func sampleEstimate() Estimate {
 	}
 }
 
+func sampleReceipt() Receipt {
+	return Receipt{Issuer: sampleIssuer, Docket: sampleDocket, Date: "24 November 2026, 09:30", Customer: "Rosalind Achterberg",
+		Watch: "Halvorsen & Pike Meridian",
+		Left: []Field{{"Handed over", "24 November 2026, 09:30"}, {"To", "Rosalind Achterberg"},
+			{"Old parts", "returned with the watch"}},
+		Payments: []Payment{{"12 November 2026, 11:04", "Bank transfer", "£100.00"},
+			{"24 November 2026, 09:30", "Cash", "£58.40 (£60.00 given, £1.60 change)"}},
+		Totals: []Field{{"Total charge", "£158.40"}, {"of which VAT 20 %", "£26.40"}}, Paid: "£158.40",
+		Standing: "Paid in full, nothing due.", Notes: []string{"The invoice has the same number as this receipt."}}
+}
+
 func sampleInvoice() Invoice {
 	return Invoice{
 		Issuer: sampleIssuer, Number: "2026-0389", Docket: sampleDocket, Date: "17 December 2026", DueDate: "on collection",
@@ -251,7 +262,7 @@ func sampleBenchSheet() BenchSheet {
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
-		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "bulletin": sampleBulletin(),
+		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(),
 		"seal":  sampleSeal(),

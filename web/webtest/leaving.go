@@ -130,7 +130,7 @@ func (l *Leaving) Ready() {
 }
 
 func (l *Leaving) LeaveForm(changes ...string) url.Values {
-	f := url.Values{"version": {l.Version(l.N.String())}, "proof": {"ticket"}, "ticket": {l.N.Compact()},
+	f := url.Values{"version": {l.Version(l.N.String())}, "ticket": {l.N.Compact()},
 		"collected_by": {"Ada Quillmarsh"}, "old_parts": {"returned"}}
 	for i := 0; i < len(changes); i += 2 {
 		f.Set(changes[i], changes[i+1])

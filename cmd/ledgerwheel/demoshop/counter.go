@@ -194,7 +194,11 @@ func (j *job) pays(how docket.Method) *job {
 		if err != nil {
 			return err
 		}
-		return f.store.TakePayment(ctx, c, docket.Payment{Minor: h.Facts.DueMinor, Method: how})
+		p := docket.Payment{Minor: h.Facts.DueMinor, Method: how}
+		if how == docket.Cash { // in notes of twenty
+			p.GivenMinor = (p.Minor + 1999) / 2000 * 2000
+		}
+		return f.store.TakePayment(ctx, c, p)
 	})
 }
 
@@ -215,10 +219,14 @@ func (j *job) collected(old docket.OldParts) *job {
 	})
 }
 
-// collectedBy is its leaving with somebody without the ticket.
-func (j *job) collectedBy(name, identity string, old docket.OldParts) *job {
+// collectedBy is its leaving with somebody without the ticket, who showed who they are; what the house asks is done.
+func (j *job) collectedBy(name string, shown docket.Shown, identity string, old docket.OldParts) *job {
 	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
-		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: name, Proof: docket.ProofIdentity, Identity: identity,
+		sh, err := f.store.Shop(ctx)
+		if err != nil {
+			return err
+		}
+		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: name, Shown: shown, Done: sh.NoTicketAsks(), Identity: identity,
 			OldParts: old}, "")
 	})
 }

@@ -111,7 +111,7 @@ func (b *book) withdrawn() {
 		on(79, "09:40").inHands(staff.Owner).toBench().
 		found(seen(diagnosis.Escapement, "sound", diagnosis.Observe, "")).
 		on(77, "11:00").withdrawn("His sister wants it sold as it is. He collects it this week.").
-		on(75, "13:20").collectedBy("Clemence Ellerby-Knott", "Passport, and Mr Ellerby-Knott’s e-mail of this morning.",
+		on(75, "13:20").collectedBy("Clemence Ellerby-Knott", docket.ShownPassport, "Mr Ellerby-Knott’s e-mail of this morning.",
 		docket.OldPartsNone)
 
 	good := sound(thackwood)

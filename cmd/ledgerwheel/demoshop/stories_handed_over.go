@@ -85,7 +85,7 @@ func (b *book) trusteesCutter() {
 		on(272, "09:20").tested(staff.Watchmaker, passes(62, 10, true), "").
 		toReady().
 		on(270, "16:05").pays(docket.Transfer).
-		collectedBy("Iona Keel, harbour office", "Letter of the harbour master; her pass shown.", docket.OldPartsNone).
+		collectedBy("Iona Keel, harbour office", docket.ShownAuthority, "Letter of the harbour master; her pass shown.", docket.OldPartsNone).
 		on(269, "09:30").card(0)
 }
 

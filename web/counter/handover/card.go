@@ -17,7 +17,7 @@ import (
 func (s *Room) cardRoutes() []page.Route {
 	return []page.Route{
 		page.Get("/dockets/{number}/card", page.Needs(staff.ViewDockets), s.showCard),
-		page.Post("/dockets/{number}/card", page.Needs(staff.IssueCard), s.issueCard),
+		page.Post("/dockets/{number}/card", page.Needs(staff.IssueByOrder), s.issueCard),
 		page.Post("/dockets/{number}/card/reissue", page.Needs(staff.IssueCard), s.reissueCard),
 		page.Post("/dockets/{number}/card/void", page.Needs(staff.VoidCard), s.voidCard),
 		page.Get("/dockets/{number}/papers/warranty-card", page.Needs(staff.PrintCard), s.showCardPaper),
@@ -36,11 +36,16 @@ func (s *Room) showCard(w http.ResponseWriter, r *http.Request) error {
 	return s.renderCard(w, r, http.StatusOK, sheet.Refused{})
 }
 
-// issueCard signs and keeps a card or, asked only to show it, draws it with what was typed.
+// issueCard signs and keeps a card or, asked only to show it, draws it with what was typed. Who issues it under the
+// owner's standing order types nothing.
 func (s *Room) issueCard(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
+	}
+	if !page.May(r, staff.IssueCard) {
+		code, err := s.store.IssueCard(r.Context(), c, warranty.Wording{})
+		return s.answerCard(w, r, f, c, formIssue, err, "Card "+code.Grouped()+" is issued.")
 	}
 	wording := readWording(f)
 	if f.Text("do") == "show" || !f.OK() {

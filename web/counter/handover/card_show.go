@@ -50,8 +50,12 @@ func (b cardBuilder) page() (cardPageView, error) {
 		v.Why = "A warranty card is issued once the watch is ready."
 	case page.May(b.r, staff.IssueCard):
 		v.MayIssue = true
-	default:
+	case !page.May(b.r, staff.IssueByOrder):
 		v.Why = "Warranty cards are issued by " + sheet.RoleNames(staff.IssueCard) + "."
+	default:
+		viewer, _ := page.ViewerOf(b.r.Context())
+		v.Why = warranty.OrderProblem(viewer.Shop.CardByClerk, b.sheet.Head.Facts)
+		v.ByOrder = v.Why == ""
 	}
 	form := b.form(v.MayReissue, card)
 	if v.MayIssue || v.MayReissue {
@@ -74,7 +78,7 @@ func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (t
 	case standing && !typing:
 		newest, _ := b.sheet.Newest()
 		return cardFaces(b.s.issuedPaper(card, newest), false)
-	case v.MayIssue || v.MayReissue:
+	case v.MayIssue || v.MayReissue || v.ByOrder:
 		w := b.sheet.Suggested
 		w.StartsOn = b.s.Today(b.r)
 		if typing {

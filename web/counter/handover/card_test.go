@@ -80,8 +80,10 @@ func TestCardRefusedOnThePage(t *testing.T) {
 		"2026-11-23")).Want(http.StatusUnprocessableEntity).Problem("starts_on"); !strings.Contains(got, "still here") {
 		t.Errorf("from yesterday: %q", got)
 	}
-	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {
-		c.Post(l.Path+"/card", l.CardForm()).Want(http.StatusForbidden)
+	l.As(l.Watchmaker).Post(l.Path+"/card", l.CardForm()).Want(http.StatusForbidden)
+	if got := l.As(l.Clerk).Post(l.Path+"/card", l.CardForm()).Want(http.StatusUnprocessableEntity); !strings.Contains(got.Text("form-errors"),
+		"issued by the owner") {
+		t.Errorf("a clerk without an order: %q", got.Text("form-errors"))
 	}
 	l.Issue()
 	for _, c := range []*webtest.Client{l.As(l.Clerk), l.As(l.Watchmaker)} {

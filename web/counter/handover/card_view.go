@@ -16,6 +16,7 @@ type cardPageView struct {
 	Version  string
 
 	MayIssue, MayReissue, MayVoid bool
+	ByOrder                       bool   // it can be issued as drawn, under the owner's standing order
 	Why                           string // why none can be issued
 	Form                          *cardFormView
 	Void                          view.Field

@@ -2,7 +2,9 @@ package handover
 
 import (
 	"errors"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 
 	"ledgerwheel/domain/docket"
@@ -19,11 +21,14 @@ func (s *Room) handOverRoutes() []page.Route {
 	return []page.Route{
 		page.Get("/dockets/{number}/hand-over", page.Needs(staff.ViewDockets), s.showHandOver),
 		page.Post("/dockets/{number}/hand-over", page.Needs(staff.HandOver), s.handOver),
+		page.Get("/dockets/{number}/hand-over/change", page.Needs(staff.TakePayment), s.sayChange),
 		page.Post("/dockets/{number}/hand-over/payment", page.Needs(staff.TakePayment), s.takePayment(formPayment)),
 		page.Post("/dockets/{number}/hand-over/refund", page.Needs(staff.TakePayment), s.takePayment(formRefund)),
 		page.Post("/dockets/{number}/hand-over/charge", page.Needs(staff.TakePayment), s.charge),
 		page.Get("/dockets/{number}/papers/invoice", page.Needs(staff.PrintPapers), s.showInvoice),
 		page.Get("/dockets/{number}/papers/invoice.pdf", page.Needs(staff.PrintPapers), s.sendInvoice),
+		page.Get("/dockets/{number}/papers/receipt", page.Needs(staff.PrintPapers), s.showReceipt),
+		page.Get("/dockets/{number}/papers/receipt.pdf", page.Needs(staff.PrintPapers), s.sendReceipt),
 	}
 }
 
@@ -39,23 +44,97 @@ func (s *Room) showHandOver(w http.ResponseWriter, r *http.Request) error {
 	return s.renderHandOver(w, r, http.StatusOK, sheet.Refused{})
 }
 
-// handOver lets the watch leave.
+// handOver takes the money, lets the watch leave and issues its card, all or nothing.
 func (s *Room) handOver(w http.ResponseWriter, r *http.Request) error {
 	f, c, err := s.readSeen(w, r)
 	if err != nil {
 		return err
 	}
-	l := docket.Leaving{CollectedBy: f.Text("collected_by"), Proof: docket.Proof(f.Text("proof")),
-		Ticket:   f.Text("ticket"),
-		Identity: f.Text("identity"), OldParts: docket.OldParts(f.Text("old_parts"))}
+	h, err := s.store.HandOverSheet(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
+	code, due := h.Head.Docket.Currency, h.Head.Facts.DueMinor
+	l := docket.Leaving{CollectedBy: f.Text("collected_by"), Ticket: f.Text("ticket"), Shown: docket.Shown(f.Text("shown")),
+		Done: f.Values["done"], Identity: f.Text("identity"), OldParts: docket.OldParts(f.Text("old_parts")),
+		Pay: readTender(f, code, page.LocaleOf(r)), IssueCard: f.Checked("card")}
+	if !f.OK() {
+		return s.renderHandOver(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: formLeaving, Form: f})
+	}
 	err = s.store.HandOver(r.Context(), c, l, f.Text("reason"))
 	var refusal *docket.Refusal
 	if errors.As(err, &refusal) {
-		f.Fail("", strings.Join(refusal.Sentences(), " "))
+		failLeaving(f, refusal, l.Pay.Way)
 		return s.renderHandOver(w, r, page.RefusedStatus(refusal), sheet.Refused{What: formLeaving, Form: f})
 	}
-	return s.answerHandOver(w, r, f, c, formLeaving, err,
-		"The watch has left the shop with "+l.CollectedBy+". The docket is closed.")
+	said := "The watch has left the shop with " + l.CollectedBy + ". The docket is closed."
+	if paid, bad := l.Pay.Settle(due, code); len(bad) == 0 && paid.ChangeMinor > 0 {
+		said = "Change to give: " + formatMoney(r, paid.ChangeMinor, code) + ". " + said
+	}
+	return s.answerHandOver(w, r, f, c, formLeaving, err, said)
+}
+
+// failLeaving puts what stands in the way of a leaving where it can be put right: money that is not there is for its own
+// field, unless it was said that it is not paid now.
+func failLeaving(f *page.Form, refusal *docket.Refusal, way docket.PayWay) {
+	var rest []docket.Need
+	for _, n := range refusal.Unmet {
+		if n.Key == docket.NeedPaid && way == "" {
+			f.Fail("pay", "Say how it is paid.")
+			continue
+		}
+		rest = append(rest, n)
+	}
+	refusal.Unmet = rest
+	if sentences := refusal.Sentences(); len(sentences) > 0 {
+		f.Fail("", strings.Join(sentences, " "))
+	}
+}
+
+// readTender reads what is given for what is due, each amount in the currency named.
+func readTender(f *page.Form, code, locale string) docket.Tender {
+	t := docket.Tender{Way: docket.PayWay(f.Text("pay")), Note: f.Text("given-note")}
+	fields := map[string]*int64{"given-cash": &t.Given}
+	switch t.Way {
+	case docket.PayInParts:
+		fields["given-card"], fields["given-transfer"], fields["given-other"] = &t.Card, &t.Transfer, &t.Other
+	case docket.PayCash:
+	default:
+		return t
+	}
+	for name, minor := range fields {
+		typed := f.Text(name)
+		if typed == "" {
+			continue
+		}
+		var err error
+		if *minor, err = money.Parse(typed, code, locale); err != nil {
+			f.Fail(name, money.Problem(err, code))
+		}
+	}
+	return t
+}
+
+// sayChange says what goes back of what is typed so far, or what is still missing: a piece of the page.
+func (s *Room) sayChange(w http.ResponseWriter, r *http.Request) error {
+	n, err := page.PathNumber(r)
+	if err != nil {
+		return err
+	}
+	h, err := s.store.HandOverSheet(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	code := h.Head.Docket.Currency
+	f := page.EmptyForm()
+	f.Values = r.URL.Query()
+	paid, bad := readTender(f, code, page.LocaleOf(r)).Settle(h.Head.Facts.DueMinor, code)
+	f.FailAll(bad)
+	said := "Change: " + formatMoney(r, paid.ChangeMinor, code) + "."
+	if !f.OK() {
+		said = f.Problems[slices.Sorted(maps.Keys(f.Problems))[0]]
+	}
+	return page.Render(w, r, http.StatusOK, saidChange(said))
 }
 
 // takePayment takes money, or gives it back.
@@ -148,23 +227,19 @@ func (s *Room) answerHandOver(w http.ResponseWriter, r *http.Request, f *page.Fo
 // handOverWords are the plain words for what the forms send as slugs.
 func handOverWords(f *page.Form) map[string]string {
 	words := map[string]string{}
-	if p := f.Text("proof"); p != "" {
-		words["proof"] = proofWords(docket.Proof(p))
+	if k := f.Text("shown"); k != "" {
+		words["shown"] = text.Capital(docket.Shown(k).Words())
 	}
 	if o := f.Text("old_parts"); o != "" {
 		words["old_parts"] = text.Capital(docket.OldParts(o).Words())
+	}
+	if p := f.Text("pay"); p != "" {
+		words["pay"] = text.Capital(docket.PayWay(p).Words())
 	}
 	if m := f.Text("method"); m != "" {
 		words["method"] = text.Capital(docket.Method(m).Words())
 	}
 	return words
-}
-
-func proofWords(p docket.Proof) string {
-	if p == docket.ProofTicket {
-		return "The claim ticket was shown"
-	}
-	return "Without the ticket, checked otherwise"
 }
 
 // formatMoney writes an amount in the manner of the shop.

@@ -2,7 +2,6 @@ package handover
 
 import (
 	"cmp"
-	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -13,7 +12,6 @@ import (
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
-	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
@@ -31,17 +29,18 @@ func (s *Room) renderHandOver(w http.ResponseWriter, r *http.Request, status int
 	}
 	p, d := s.DocketPage(r, sheet.Head, "hand-over")
 	b := handOverBuilder{s: s, r: r, sheet: sheet, typed: typed}
-	v := handOverView{Problems: typed.Problems(), Accounts: b.accounts(), Due: b.money(max(0, sheet.Head.Facts.DueMinor)),
-		NothingDue: sheet.Head.Facts.DueMinor <= 0, Papers: b.papers(), OldParts: sheet.OldParts()}
-	if page.May(r, staff.TakePayment) {
-		v.Payment, v.Refund, v.Charge = b.paymentForm(), b.refundForm(), b.chargeForm()
-	}
+	p.Scripts = append(p.Scripts, "js/handover.js")
+	v := handOverView{Problems: typed.Problems(), Accounts: b.accounts(), Sums: b.sums(), Papers: b.papers(),
+		Photos: b.photos(), Beside: b.beside()}
 	if d.Closed {
 		v.Left = b.left()
 	} else {
 		v.Leave, v.Why, v.Needs = b.leave()
 	}
-	v.Card = b.card()
+	if page.May(r, staff.TakePayment) {
+		v.Payment, v.Refund, v.Charge = b.paymentForm(v.Leave == nil), b.refundForm(), b.chargeForm()
+	}
+	v.Unfolded = v.Leave == nil && sheet.Head.Facts.DueMinor > 0 || typed.Form != nil && typed.What != formLeaving
 	return page.Render(w, r, status, handOver(p, d, v))
 }
 
@@ -51,6 +50,11 @@ type handOverBuilder struct {
 	r     *http.Request
 	sheet store.HandOverSheet
 	typed sheet.Refused
+}
+
+func (b handOverBuilder) viewer() store.Viewer {
+	v, _ := page.ViewerOf(b.r.Context())
+	return v
 }
 
 func (b handOverBuilder) money(minor int64) string {
@@ -134,7 +138,15 @@ func agreedHow(r estimate.Revision) string {
 	return "within the approval limit"
 }
 
-func (b handOverBuilder) paymentForm() *moneyFormView {
+// sums is what the accounts come to, in a line.
+func (b handOverBuilder) sums() string {
+	h := b.sheet.Head
+	owed := h.Facts.DueMinor + h.PaidMinor
+	return b.money(owed) + " in total, " + b.money(h.PaidMinor) + " paid"
+}
+
+// paymentForm takes money by itself; open says that this is what the page is for.
+func (b handOverBuilder) paymentForm(open bool) *moneyFormView {
 	h := b.sheet.Head
 	blank := url.Values{}
 	if h.Facts.DueMinor > 0 {
@@ -142,8 +154,13 @@ func (b handOverBuilder) paymentForm() *moneyFormView {
 	}
 	f := b.fields(formPayment, blank)
 	m := b.moneyForm(formPayment, f)
-	m.Heading, m.Open = "Take a payment", h.Facts.DueMinor > 0 || b.typed.What == formPayment
-	m.Button = view.ButtonView{Text: "Take the payment", Kind: view.Chief, TestID: "take-payment"}
+	m.Heading, m.Open = "Take a payment", open && h.Facts.DueMinor > 0 || b.typed.What == formPayment
+	m.Button = view.ButtonView{Text: "Take the payment", TestID: "take-payment"}
+	if open {
+		m.Button.Kind = view.Chief
+	} else {
+		m.Heading = "Take a payment and keep the watch"
+	}
 	m.Fields[1].Label = "How it is paid"
 	note := b.field(formPayment, f, "note", "Note").Maybe().WithHint("A voucher's number, or what “otherwise” means.")
 	m.Fields = append(m.Fields, note)
@@ -217,68 +234,14 @@ func (b handOverBuilder) wordFields(f view.Form) []view.Field {
 	return []view.Field{how, on, by.WithValue(cmp.Or(by.Value, viewer.Member.Name))}
 }
 
-// leave gives the form by which the watch leaves, or says why there is none, and what is still missing.
-func (b handOverBuilder) leave() (form *leaveFormView, why string, missing []view.NeedView) {
-	h := b.sheet.Head
-	m, ok := docket.LeavingMove(h.Docket.Stage)
-	if !ok {
-		return nil, "A watch is handed over once it is ready. This docket is at " + h.Docket.Stage.Label() + ".", nil
-	}
-	if !page.May(b.r, m.May) {
-		return nil, "The watch is handed over by " + sheet.RoleNames(m.May) + ".", nil
-	}
-	number := h.Docket.Number.String()
-	reason := false
-	for _, n := range docket.BesidesLeaving(m.Unmet(h.Facts)) {
-		need := view.NeedView{Text: n.Sentence()}
-		if slug, name := sheet.NeedSheet(n.Key); slug != "" && slug != "hand-over" {
-			need.Href, need.Sheet = view.DocketURL(number, slug), name
-		}
-		missing = append(missing, need)
-		reason = reason || n.Waiver == docket.ByOwnerReason && page.May(b.r, staff.Override)
-	}
-	return b.leaveForm(m, reason), "", missing
-}
-
-func (b handOverBuilder) leaveForm(m docket.Move, reason bool) *leaveFormView {
-	h := b.sheet.Head
-	blank := url.Values{"proof": {string(docket.ProofTicket)}, "collected_by": {h.Customer.Name}}
-	if len(b.sheet.OldParts()) > 0 {
-		blank.Set("old_parts", string(docket.OldPartsReturned))
-	}
-	f := b.fields(formLeaving, blank)
-	field := func(name, label string) view.Field { return b.field(formLeaving, f, name, label) }
-	v := &leaveFormView{
-		Proof: field("proof", "Who may have it").Need().WithOptions(
-			view.Option{Value: string(docket.ProofTicket), Text: proofWords(docket.ProofTicket)},
-			view.Option{Value: string(docket.ProofIdentity), Text: proofWords(docket.ProofIdentity)}),
-		Ticket: field("ticket", "Number on the ticket").WithHint("Scan either code, or type the number with or " +
-			"without dashes.").WithWidth(view.Half),
-		Identity:    field("identity", "Without the ticket: how you made sure").WithHint("Such as: passport seen, name as on the docket.").WithWidth(view.Half),
-		CollectedBy: field("collected_by", "Taken by").Need().WithHint("The name of the person who takes the watch.").WithAutocomplete("off"),
-		OldParts:    field("old_parts", "Old parts").Need(),
-		Button:      view.ButtonView{Text: m.Label, Kind: view.Chief, TestID: "hand-over"},
-	}
-	for _, o := range docket.OldPartsAnswers() {
-		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: text.Capital(o.Words())})
-	}
-	if b.typed.Form == nil && h.Facts.DueMinor <= 0 {
-		v.Ticket = v.Ticket.Focused() // nothing is left to do but to scan
-	}
-	if reason || f.Values.Get("reason") != "" {
-		field := field("reason", "The owner's reason").WithRows(2).WithHint("Stands in for what is missing above. It goes " +
-			"into the journal.")
-		v.Reason = &field
-	}
-	return v
-}
-
 // left says how the watch left.
 func (b handOverBuilder) left() []view.TermView {
 	h, l := b.sheet.Head, b.sheet.Left
 	how := "the claim ticket"
 	if l.Proof == docket.ProofIdentity {
 		how = l.Identity
+	} else if l.Identity != "" {
+		how += "; " + text.Uncapital(l.Identity)
 	}
 	terms := []view.TermView{view.Term("Left on", b.s.Moment(b.r, h.Docket.HandedBackAt)),
 		view.Term("Taken by", l.CollectedBy),
@@ -286,43 +249,11 @@ func (b handOverBuilder) left() []view.TermView {
 	if h.Docket.OwnerReason != "" {
 		terms = append(terms, view.Term("Owner's reason", h.Docket.OwnerReason))
 	}
+	for _, p := range b.sheet.Payments {
+		if p.Given > p.Minor && p.At.Equal(h.Docket.HandedBackAt) {
+			terms = append(terms, view.TermView{Term: "Change to give", Cell: view.Txt(b.money(p.Given-p.Minor) + " of " +
+				b.money(p.Given)), TestID: "change-given"})
+		}
+	}
 	return terms
-}
-
-// papers are those that go with the watch.
-func (b handOverBuilder) papers() []view.LinkView {
-	number := b.sheet.Head.Docket.Number.String()
-	var links []view.LinkView
-	if b.sheet.HasInvoice() && page.May(b.r, staff.PrintPapers) {
-		links = append(links, view.LinkView{Text: "Invoice", Href: view.DocketURL(number, "papers/invoice"),
-			TestID: "to-invoice"})
-	}
-	if c := b.sheet.Card; c != nil && c.Live() && page.May(b.r, staff.PrintCard) {
-		links = append(links, view.LinkView{Text: "Warranty card", Href: view.DocketURL(number, "papers/warranty-card"),
-			TestID: "to-card-paper"})
-	}
-	return links
-}
-
-// card says how it stands with the docket's warranty card; nil where it will have none.
-func (b handOverBuilder) card() *cardLine {
-	h := b.sheet.Head
-	c := b.sheet.Card
-	if c == nil && !warranty.MayIssue(h.Docket.Stage) {
-		return nil
-	}
-	line := &cardLine{Mark: view.NotMeasured, Word: "none yet", Text: "No warranty card has been issued.",
-		Link: view.LinkView{Text: "To the warranty card", Href: view.DocketURL(h.Docket.Number.String(), "card"),
-			TestID: "to-card"}}
-	switch {
-	case c == nil && page.May(b.r, staff.IssueCard):
-		line.Link.Text = "Issue the warranty card"
-	case c == nil:
-		line.Text = fmt.Sprintf("No warranty card has been issued; it is for %s to issue.", sheet.RoleNames(staff.IssueCard))
-	case !c.Fate.VoidedAt.IsZero():
-		line.Mark, line.Word, line.Text = view.Fail, "void", "Card "+c.Code.Grouped()+" was declared void."
-	default:
-		line.Mark, line.Word, line.Text = view.Pass, "issued", "Card "+c.Code.Grouped()+", "+b.s.Moment(b.r, c.IssuedAt)+"."
-	}
-	return line
 }

@@ -5,8 +5,10 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/store"
 	"ledgerwheel/web/webtest"
 )
 
@@ -23,9 +25,8 @@ func TestHandOverPage(t *testing.T) {
 	if got := page.Text("due-amount"); got != "€120.00" {
 		t.Errorf("due %q", got)
 	}
-	if got := page.Text("leave-needs"); !strings.Contains(got, "The amount due must be paid.") ||
-		strings.Contains(got, "collects") {
-		t.Errorf("needs %q", got)
+	if got := page.Text("leave-due"); got != "€120.00" || len(page.All("leave-needs")) > 0 {
+		t.Errorf("the form says %q due", got)
 	}
 	if got := webtest.Attr(webtest.Within(page.One("form-payment"), "amount")[0], "value"); got != "120.00" {
 		t.Errorf("the payment starts from %q", got)
@@ -66,8 +67,8 @@ func TestHandOverRefusedOnThePage(t *testing.T) {
 	l.Ready()
 	clerk := l.As(l.Clerk)
 	page := clerk.Post(l.Path+"/hand-over", l.LeaveForm("collected_by", "Ben Thole")).Want(http.StatusUnprocessableEntity)
-	if got := page.Text("form-errors"); !strings.Contains(got, "The amount due must be paid.") {
-		t.Errorf("unpaid: %q", got)
+	if got := page.Text("form-errors"); !strings.Contains(got, "Say how it is paid.") || !strings.Contains(got, "say what was shown") {
+		t.Errorf("unpaid, to somebody else: %q", got)
 	}
 	if page.Value("collected_by") != "Ben Thole" || page.Value("ticket") != l.N.Compact() {
 		t.Error("something typed is lost")
@@ -81,16 +82,16 @@ func TestHandOverRefusedOnThePage(t *testing.T) {
 		"words":          {"ticket", "the blue one", "not a docket number"},
 		"nobody":         {"collected_by", "", "name of the person"},
 		"old parts":      {"old_parts", "", "old parts"},
-		"no proof":       {"proof", "", "claim ticket was shown"},
+		"no ticket":      {"ticket", "", "Without it, say below"},
 	} {
 		page := clerk.Post(l.Path+"/hand-over", l.LeaveForm(c.field, c.value)).Want(http.StatusUnprocessableEntity)
 		if got := page.Problem(c.field); !strings.Contains(got, c.says) {
 			t.Errorf("%s: beside the field %q", name, got)
 		}
 	}
-	page = clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket",
-		"")).Want(http.StatusUnprocessableEntity)
-	if got := page.Problem("identity"); !strings.Contains(got, "how you made sure") {
+	without := l.LeaveForm("ticket", "", "shown", "passport")
+	page = clerk.Post(l.Path+"/hand-over", without).Want(http.StatusUnprocessableEntity)
+	if got := page.Problem("done"); !strings.Contains(got, "The rule of the house asks for this") {
 		t.Errorf("without a ticket: %q", got)
 	}
 	l.As(l.Watchmaker).Post(l.Path+"/hand-over", l.LeaveForm()).Want(http.StatusForbidden)
@@ -98,10 +99,115 @@ func TestHandOverRefusedOnThePage(t *testing.T) {
 	if h, _ := l.Store.Head(t.Context(), l.N); h.Docket.Closed() || h.Facts.CollectedBy != "" {
 		t.Error("a refusal left something behind")
 	}
-	clerk.Post(l.Path+"/hand-over", l.LeaveForm("proof", "identity", "ticket", "", "identity",
-		"passport seen")).Want(http.StatusSeeOther)
-	if got := clerk.Get(l.Path + "/hand-over").Text("left"); !strings.Contains(got, "passport seen") {
-		t.Errorf("how it left: %q", got)
+	sh, err := l.Store.Shop(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	without = l.LeaveForm("ticket", "", "shown", "passport", "identity", "Her neighbour vouches.")
+	without["done"] = sh.NoTicketAsks()
+	clerk.Post(l.Path+"/hand-over", without).Want(http.StatusSeeOther)
+	webtest.Contains(t, "how it left", clerk.Get(l.Path+"/hand-over").Text("left"), "Passport seen.", "Statement of the lost ticket signed.",
+		"Her neighbour vouches.")
+	webtest.Contains(t, "journal", clerk.Get(l.Path+"/journal").Body, "Asked by the house and done", "Passport seen.")
+}
+
+// Money by several methods, the change of it, the watch and its card, all by one press of a clerk; then the papers.
+func TestOnePress(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	clerk := l.As(l.Clerk)
+	if page := clerk.Get(l.Path + "/hand-over"); len(page.All("card")) != 0 {
+		t.Error("a clerk is offered a card without the owner's order")
+	}
+	sh, err := l.Store.Shop(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sh.CardByClerk = true
+	if err := l.Store.SaveShop(t.Context(), sh, l.Actor(l.Owner), l.Clock()); err != nil {
+		t.Fatal(err)
+	}
+	if page := clerk.Get(l.Path + "/hand-over"); len(page.All("card")) != 0 {
+		t.Error("a card is offered by the order, though the run was not measured in full")
+	}
+	if _, err := l.Store.Pool().Exec(t.Context(), `UPDATE run SET outcome = 'pass'`); err != nil {
+		t.Fatal(err)
+	}
+	page := clerk.Get(l.Path + "/hand-over").Want(http.StatusOK)
+	webtest.Contains(t, "offer", webtest.TextOf(page.One("leave-form")), "12 months from today", "standing order")
+	webtest.Contains(t, "test", page.Text("test-line"), "pass")
+	change := func(query string) string {
+		return strings.TrimSpace(webtest.TextOf(clerk.Get(l.Path + "/hand-over/change?" + query).Want(http.StatusOK).Document))
+	}
+	for query, want := range map[string]string{
+		"pay=cash&given-cash=150":                                  "Change: €30.00.",
+		"pay=cash&given-cash=100":                                  "20.00 EUR of the 120.00 EUR due is still missing.",
+		"pay=several&given-cash=50&given-card=80":                  "Change: €10.00.",
+		"pay=several&given-cash=50&given-card=1.500":               "can be read as",
+		"pay=several&given-transfer=121":                           "more than the 120.00 EUR",
+		"pay=several&given-cash=50&given-card=70&given-transfer=":  "Change: €0.00.",
+		"pay=several&given-cash=5&given-card=70&given-transfer=45": "Change: €0.00.",
+	} {
+		got := change(query)
+		if !strings.Contains(got, want) {
+			t.Errorf("%s: %q, want %q", query, got, want)
+		}
+	}
+	short := l.LeaveForm("pay", "several", "given-cash", "50", "given-card", "60", "card", "yes", "ticket", "")
+	page = clerk.Post(l.Path+"/hand-over", short).Want(http.StatusUnprocessableEntity)
+	if page.Problem("given-cash") == "" || page.Problem("ticket") == "" || page.Value("given-card") != "60" {
+		t.Errorf("lacks %q", page.Text("form-errors"))
+	}
+	clerk.Post(l.Path+"/hand-over", l.LeaveForm("pay", "several", "given-cash", "50", "given-card", "80", "card", "yes")).
+		Want(http.StatusSeeOther)
+	page = clerk.Get(l.Path + "/hand-over").Want(http.StatusOK)
+	webtest.Contains(t, "said", page.Text("flash"), "Change to give: €10.00.")
+	webtest.Contains(t, "how it left", page.Text("left"), "Ada Quillmarsh", "€10.00 of €50.00")
+	for _, link := range []string{"to-receipt", "to-card-paper", "to-invoice"} {
+		clerk.Get(webtest.Attr(page.One(link), "href")).Want(http.StatusOK)
+	}
+	if card, err := l.NewestCard().Card(); err != nil || card.StartsOn.Format("2006-01-02") != "2026-11-24" {
+		t.Errorf("the card runs from %v, %v", card.StartsOn, err)
+	}
+	receipt := clerk.Get(l.Path + "/papers/receipt").Want(http.StatusOK).Text("reading-a6")
+	webtest.Contains(t, "receipt", receipt, "Cash €40.00 (€50.00 given, €10.00 change)", "Card €80.00", "Paid in full, nothing due.",
+		"Ada Quillmarsh", "Handed over", "€20.00")
+	if pdf := clerk.Get(l.Path + "/papers/receipt.pdf").Want(http.StatusOK); !strings.HasPrefix(pdf.Body, "%PDF-") {
+		t.Error("no PDF")
+	}
+	webtest.Contains(t, "journal", clerk.Get(l.Path+"/journal").Body, "Under the owner’s standing order", "Change")
+}
+
+// In the hour that the clocks show twice the papers tell which one it was. The offsets are those of the IANA time zone
+// database: Zurich leaves summer time on 31 October 2027 at 01:00 UTC.
+func TestHandOverInTheHourThatComesTwice(t *testing.T) {
+	t.Parallel()
+	for at, want := range map[string]string{
+		"2027-10-31T00:30:00Z": "31 Oct 2027, 02:30 CEST",
+		"2027-10-31T01:30:00Z": "31 Oct 2027, 02:30 CET",
+		"2027-10-31T02:30:00Z": "31 Oct 2027, 03:30",
+		"2027-10-30T23:30:00Z": "31 Oct 2027, 01:30",
+	} {
+		l := webtest.NewLeaving(t)
+		l.Ready()
+		moment, err := time.Parse(time.RFC3339, at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := store.Change{Number: l.N, By: l.Actor(l.Clerk), At: moment}
+		leaving := docket.Leaving{CollectedBy: "Ada Quillmarsh", Ticket: l.N.Compact(), OldParts: docket.OldPartsNone,
+			Pay: docket.Tender{Way: docket.PayCard}}
+		if err := l.Store.HandOver(t.Context(), c, leaving, ""); err != nil {
+			t.Fatal(err)
+		}
+		l.Pass(moment.Sub(l.Clock()) + time.Hour)
+		clerk := l.As(l.Clerk)
+		for _, said := range []string{clerk.Get(l.Path + "/hand-over").Text("left"), clerk.Get(l.Path + "/papers/receipt").Text("reading-a6")} {
+			if !strings.Contains(said, want) || !strings.Contains(want, "CE") && strings.Contains(said, " CE") {
+				t.Errorf("%s: %q does not say %q", at, said, want)
+			}
+		}
 	}
 }
 

@@ -28,7 +28,7 @@ export class Scanner {
       event.preventDefault();
       event.stopImmediatePropagation();
       this.restore();
-      this.read(text.toUpperCase(), event.timeStamp);
+      this.read(text, event.timeStamp);
       return true;
     }
     if (event.key.length !== 1) return false;
@@ -61,11 +61,11 @@ export class Scanner {
   }
 
   read(text, at) {
-    if (!text.startsWith(this.prefix)) {
+    if (!text.toUpperCase().startsWith(this.prefix)) {
       this.on.foreign(text);
       return;
     }
-    const word = text.slice(this.prefix.length);
+    const word = text.toUpperCase().slice(this.prefix.length);
     if (word === this.last.word && at - this.last.at < againMs) return;
     this.last = { word, at };
     if (!this.on.word(word)) this.on.garbled(word);
