@@ -96,23 +96,37 @@ func (l Limit) Label() string {
 	return c.label
 }
 
-// Text writes the bounds with their unit: "−4 to +6 s/d", "at most 20 s/d", "at least 270°".
-func (l Limit) Text() string {
+// Ends writes each bound as Text does, with its unit, which of two only the upper has unless it is degrees; "" where an
+// end is open.
+func (l Limit) Ends() (lower, upper string) {
 	c, _ := criterionOf(l.Key)
 	signed := l.Key == MeanRate || l.Key == HorizontalLessVertical || l.Key == Isochronism
 	text := func(x float64, unit string) string {
 		return format(metrology.Value{Value: x, Unit: unit}, signed)
 	}
-	lower, upper := l.Limits.Lower, l.Limits.Upper
+	if u := l.Limits.Upper; u != nil {
+		upper = text(*u, c.unit)
+	}
+	if low := l.Limits.Lower; low != nil {
+		unit := c.unit
+		if upper != "" && unit != UnitDegree {
+			unit = ""
+		}
+		lower = text(*low, unit)
+	}
+	return lower, upper
+}
+
+// Text writes the bounds with their unit: "−4 to +6 s/d", "at most 20 s/d", "at least 270°".
+func (l Limit) Text() string {
+	lower, upper := l.Ends()
 	switch {
-	case lower != nil && upper != nil && c.unit == UnitDegree:
-		return text(*lower, c.unit) + " to " + text(*upper, c.unit)
-	case lower != nil && upper != nil:
-		return text(*lower, "") + " to " + text(*upper, c.unit)
-	case lower != nil:
-		return "at least " + text(*lower, c.unit)
-	case upper != nil:
-		return "at most " + text(*upper, c.unit)
+	case lower != "" && upper != "":
+		return lower + " to " + upper
+	case lower != "":
+		return "at least " + lower
+	case upper != "":
+		return "at most " + upper
 	}
 	return "no limit"
 }

@@ -174,23 +174,29 @@ func (e Entry) terms() []term {
 // WasWords says what a corrected entry read before, of what a bulletin prints: "was +2.3 s/d, 29 °C, 6H"; "" where
 // nothing of that changed.
 func (e Entry) WasWords(before Entry) string {
+	was := e.Was(before, "temperature not noted")
+	if len(was) == 0 {
+		return ""
+	}
+	return text.TrueMinus("was " + strings.Join(was, ", "))
+}
+
+// Was is what WasWords lists; notNoted stands for a temperature that was not.
+func (e Entry) Was(before Entry, notNoted string) []string {
 	var was []string
 	if before.Text() != e.Text() {
 		was = append(was, before.Text())
 	}
 	b, a := before.terms(), e.terms()
 	if b[5].text != a[5].text {
-		if was = append(was, "temperature not noted"); b[5].text != "" {
+		if was = append(was, notNoted); b[5].text != "" {
 			was[len(was)-1] = b[5].text + " °C"
 		}
 	}
 	if before.Position != e.Position {
 		was = append(was, string(before.Position))
 	}
-	if len(was) == 0 {
-		return ""
-	}
-	return text.TrueMinus("was " + strings.Join(was, ", "))
+	return was
 }
 
 // Text says in a few words what was read.

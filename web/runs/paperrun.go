@@ -5,6 +5,7 @@ import (
 
 	"ledgerwheel/domain/metrology"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/store"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/sheet"
@@ -23,8 +24,8 @@ func PaperMark(v metrology.Verdict) paper.Mark {
 }
 
 // PaperPosition turns the small watch as it lies; a crown between two directions is drawn at the nearer one.
-func PaperPosition(p timing.Position, crownHour int) paper.Position {
-	out := paper.Position{Symbol: string(p), Words: p.Words(crownHour), CrownAtTwelve: crownHour == timing.CrownAtTwelve}
+func PaperPosition(t tongue.Tongue, p timing.Position, crownHour int) paper.Position {
+	out := paper.Position{Symbol: string(p), Words: positionSaid(t, p, crownHour), CrownAtTwelve: crownHour == timing.CrownAtTwelve}
 	deg, hanging := p.CrownBearingDeg(crownHour)
 	switch {
 	case p == timing.DialDown:
@@ -36,12 +37,12 @@ func PaperPosition(p timing.Position, crownHour int) paper.Position {
 }
 
 // WatchFields name what was on trial.
-func WatchFields(h store.Head) []paper.Field {
-	fields := []paper.Field{{Label: "Watch", Value: sheet.WatchWords(h)}}
+func WatchFields(t tongue.Tongue, h store.Head) []paper.Field {
+	fields := []paper.Field{{Label: t.Say("paper.watch"), Value: sheet.WatchWords(h)}}
 	calibre := cmp.Or(h.Calibre.Name, h.Watch.CalibreName)
-	for _, f := range []paper.Field{{Label: "Reference", Value: h.Watch.Reference},
-		{Label: "Serial", Value: h.Watch.Serial},
-		{Label: "Movement", Value: h.Watch.MovementSerial}, {Label: "Calibre", Value: calibre}} {
+	for _, f := range []paper.Field{{Label: t.Say("paper.reference"), Value: h.Watch.Reference},
+		{Label: t.Say("paper.serial"), Value: h.Watch.Serial},
+		{Label: t.Say("paper.movement"), Value: h.Watch.MovementSerial}, {Label: t.Say("paper.calibre"), Value: calibre}} {
 		if f.Value != "" {
 			fields = append(fields, f)
 		}

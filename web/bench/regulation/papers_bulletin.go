@@ -9,9 +9,9 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/metrology"
-	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
@@ -30,14 +30,16 @@ type bulletin struct {
 	judge *timing.Judgement
 	date  string
 	entry string
-	shop  shop.Shop // as it stood when the last run was last written or judged
+	say   page.Voice // by the settings as they stood when the last run was last written or judged
 }
 
 // bulletinRow is one figure of every run, and the limit it was held against.
 type bulletinRow struct {
-	label, unit string
-	values      []timing.Statistic
-	limit       *timing.JudgedLimit
+	key    timing.Key
+	hours  float64 // of its state of wind, after winding
+	unit   string
+	values []timing.Statistic
+	limit  *timing.JudgedLimit
 }
 
 // bulletin reads the runs the query names; unnamed, they are the run as received and the newest.
@@ -54,12 +56,12 @@ func (s *Room) bulletin(r *http.Request) (bulletin, error) {
 	if err != nil {
 		return bulletin{}, err
 	}
-	r = page.AsStood(r, p.after.Shop)
-	p.names = s.pairNames(r, sheet, p)
 	d := sheet.Head.Docket
-	b := bulletin{shop: p.after.Shop, sheet: sheet, runs: []store.RunRecord{p.before, p.after}, names: p.names[:],
-		by: judgingOf(sheet, p.after), date: s.Moment(r, s.Now()),
-		entry: fmt.Sprintf("Journal of docket %s at entry %d, hash %s.", d.Number, d.Version, d.Head.Short())}
+	say := page.VoiceOf(d.Tongue, p.after.Shop)
+	b := bulletin{say: say, sheet: sheet, runs: []store.RunRecord{p.before, p.after},
+		names: []string{runNamed(say, p.before, sheet.Runs), runNamed(say, p.after, sheet.Runs)},
+		by:    judgingOf(sheet, p.after), date: say.Moment(s.Now()),
+		entry: say.Say("paper.entry", "number", d.Number, "entry", d.Version, "hash", d.Head.Short())}
 	if p.before.ID == p.after.ID {
 		b.runs, b.names = b.runs[1:], b.names[1:]
 	}
@@ -108,26 +110,22 @@ func bulletinKeys(hours float64) []timing.Key {
 
 // add sets a row for a statistic of one state, if some run has it or a limit asks for it.
 func (b *bulletin) add(hours float64, key timing.Key) {
-	row := bulletinRow{unit: runs.StatisticUnit(key), limit: b.limitOn(key, hours)}
+	row := bulletinRow{key: key, hours: hours, unit: runs.StatisticUnit(key), limit: b.limitOn(key, hours)}
 	for _, stats := range b.stats {
 		s := timing.Statistic{Why: "not measured"}
 		if state, measured := stats.At(hours); measured {
 			s = runs.StatisticOf(state, key)
-			row.label = s.Label
 		}
 		row.values = append(row.values, s)
-	}
-	if hours != 0 {
-		row.label += ", " + timing.StateWords(hours)
 	}
 	b.keep(row)
 }
 
 func (b *bulletin) addWhole(key timing.Key, of func(timing.Statistics) timing.Statistic) {
-	row := bulletinRow{unit: runs.StatisticUnit(key), limit: b.limitOn(key, 0)}
+	row := bulletinRow{key: key, unit: runs.StatisticUnit(key), limit: b.limitOn(key, 0)}
 	for _, stats := range b.stats {
 		s := of(stats)
-		row.label, row.values = s.Label, append(row.values, s)
+		row.values = append(row.values, s)
 	}
 	b.keep(row)
 }
@@ -159,32 +157,44 @@ func (b *bulletin) limitOn(key timing.Key, hours float64) *timing.JudgedLimit {
 
 func (b *bulletin) verdict() (metrology.Verdict, string) {
 	if b.judge == nil {
-		return metrology.NotMeasured, "These runs were not judged by any rate limits."
+		return metrology.NotMeasured, b.say.Say("paper.not_judged")
 	}
-	return b.judge.Verdict, b.judge.Text
+	return b.judge.Verdict, runs.VerdictSaid(b.say, *b.judge)
 }
 
 // facts are the conditions of a run.
-func (s *Room) facts(r *http.Request, run store.RunRecord) []paper.Field {
+func facts(say page.Voice, run store.RunRecord) []paper.Field {
+	sh := run.Sheet
 	var fields []paper.Field
-	for _, t := range s.runTerms(r, run) {
-		if t.Cell.Text != "" {
-			fields = append(fields, paper.Field{Label: t.Term, Value: t.Cell.Text})
+	for _, f := range []paper.Field{{Label: say.Say("paper.taken"), Value: say.Moment(run.TakenAt)},
+		{Label: say.Say("paper.by"), Value: run.TakenBy}, {Label: say.Say("paper.instrument"), Value: sh.Instrument},
+		{Label: say.Say("paper.its_clock"), Value: runs.ClockSaid(say, sh)},
+		{Label: say.Say("paper.temperature"), Value: say.Figures(temperatureText(sh))},
+		{Label: say.Say("paper.note"), Value: sh.Run.Label}} {
+		if f.Value != "" {
+			fields = append(fields, f)
 		}
-	}
-	if run.Sheet.Run.Label != "" {
-		fields = append(fields, paper.Field{Label: "Note", Value: run.Sheet.Run.Label})
 	}
 	return fields
 }
 
-// bulletinNotes say what every reader of figures must know.
-func bulletinNotes() []string {
-	return []string{
-		"Rates in seconds per day, plus when the watch gains. Figures after ± are expanded uncertainties, k = 2, about 95 %. " +
-			"Positions are named by ISO 3158. Amplitudes are as the instrument gives them for its lift angle.",
-		"The rate limits are the shop's own. This bulletin is no chronometer certificate.",
+// runNamed names a run, with when it was taken where others have the same name.
+func runNamed(say page.Voice, run store.RunRecord, all []store.RunRecord) string {
+	title, same := runs.TitleSaid(say, run.Sheet.Run), 0
+	for _, other := range all {
+		if other.Sheet.Run.Title() == run.Sheet.Run.Title() {
+			same++
+		}
 	}
+	if same > 1 {
+		return title + ", " + say.Moment(run.TakenAt)
+	}
+	return title
+}
+
+// bulletinNotes say what every reader of figures must know.
+func bulletinNotes(t tongue.Tongue) []string {
+	return []string{t.Say("paper.bulletin.units"), t.Say("paper.bulletin.own_limits")}
 }
 
 func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
@@ -200,7 +210,7 @@ func (s *Room) showBulletin(w http.ResponseWriter, r *http.Request) error {
 	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Bulletin of rates "+number), Heading: "Bulletin of rates",
 		BackHref: view.DocketURL(number, "regulation"), BackText: "Back to regulation",
 		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(number, "papers/bulletin.pdf") + query, TestID: "pdf"}},
-		s.bulletinPaper(r, b))
+		bulletinPaper(b))
 }
 
 func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
@@ -208,35 +218,42 @@ func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), s.bulletinPaper(r, b), s.Now())
+	return page.SendPaper(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), bulletinPaper(b), s.Now())
 }
 
 // bulletinPaper is what the bulletin says.
-func (s *Room) bulletinPaper(r *http.Request, b bulletin) paper.Bulletin {
-	r = page.AsStood(r, b.shop)
+func bulletinPaper(b bulletin) paper.Bulletin {
+	say := b.say
 	verdict, said := b.verdict()
-	out := paper.Bulletin{Issuer: page.IssuerOf(b.shop), Lang: b.shop.Locale,
+	out := paper.Bulletin{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue,
 		Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
-		Watch: runs.WatchFields(b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said, Notes: append(bulletinNotes(),
-			b.entry, b.sheet.Seal.Line()), Signatures: []string{"Watchmaker", "Date"}}
+		Watch: runs.WatchFields(say.Tongue, b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said,
+		Notes:      append(bulletinNotes(say.Tongue), b.entry, say.SealLine(b.sheet.Seal)),
+		Signatures: []string{say.Say("paper.watchmaker"), say.Say("paper.date")}}
 	if b.judge != nil {
-		out.LimitsName, out.Rule = runs.VersionName(b.by.Limits.Limits), "Decision rule: "+b.by.Rule.String()+"."
+		limits := b.by.Limits.Limits
+		out.LimitsName, out.Rule = runs.VersionSaid(say.Tongue, limits.Name, limits.Version), runs.RuleSaid(say.Tongue, b.by.Rule)
 		if limit, set := b.by.Limits.Limits.Limit(timing.MeanRate); set && limit.Limits.Lower != nil &&
 			limit.Limits.Upper != nil {
 			out.Limits = paper.Limits{Known: true, LowerSPerDay: *limit.Limits.Lower, UpperSPerDay: *limit.Limits.Upper}
 		}
 	}
 	for i, run := range b.runs {
-		out.Runs = append(out.Runs, paperRun(text.Capital(b.names[i]), run.Sheet, s.facts(r, run)))
+		out.Runs = append(out.Runs, paperRun(say, text.Capital(b.names[i]), run.Sheet, facts(say, run)))
 	}
 	for _, row := range b.rows {
-		stat := paper.Statistic{Name: text.Capital(row.label) + ", " + row.unit}
+		name := text.Capital(runs.StatisticSaid(say.Tongue, row.key))
+		if row.hours != 0 {
+			name += ", " + runs.WindSaid(say, row.hours)
+		}
+		stat := paper.Statistic{Name: name + ", " + row.unit}
 		for _, v := range row.values {
-			stat.Values = append(stat.Values, paperFigure(v, row.limit != nil))
+			stat.Values = append(stat.Values, say.Figures(paperFigure(v, row.limit != nil)))
 		}
 		if row.limit != nil {
-			stat.Limit, stat.Judged, stat.Mark = strings.TrimSuffix(row.limit.Limit.Text(), " "+row.unit), true,
-				runs.PaperMark(row.limit.Verdict)
+			lower, upper := row.limit.Limit.Ends()
+			stat.Limit = strings.TrimSuffix(runs.BoundsSaid(say, lower, upper), " "+row.unit)
+			stat.Judged, stat.Mark = true, runs.PaperMark(row.limit.Verdict)
 		}
 		out.Statistics = append(out.Statistics, stat)
 	}
@@ -257,30 +274,30 @@ func paperFigure(s timing.Statistic, decides bool) string {
 }
 
 // paperRun sets a run for the PDF.
-func paperRun(name string, sh timing.Sheet, facts []paper.Field) paper.Run {
+func paperRun(say page.Voice, name string, sh timing.Sheet, facts []paper.Field) paper.Run {
 	out := paper.Run{Name: name, Facts: facts}
 	states := sh.Run.States()
 	for _, hours := range states {
-		out.States = append(out.States, text.Capital(timing.StateWords(hours)))
+		out.States = append(out.States, text.Capital(runs.WindSaid(say, hours)))
 	}
 	instruments := sh.Instruments()
 	for _, p := range timing.Positions() {
-		row := paper.RunRow{Position: runs.PaperPosition(p, sh.Run.CrownHour)}
+		row := paper.RunRow{Position: runs.PaperPosition(say.Tongue, p, sh.Run.CrownHour)}
 		for _, hours := range states {
 			r, _ := sh.Run.Averaged().Reading(p, hours)
-			row.Readings = append(row.Readings, paperReading(r, instruments))
+			row.Readings = append(row.Readings, paperReading(say, r, instruments))
 		}
 		out.Rows = append(out.Rows, row)
 	}
 	return out
 }
 
-func paperReading(r timing.Reading, instruments timing.Instruments) paper.Reading {
+func paperReading(say page.Voice, r timing.Reading, instruments timing.Instruments) paper.Reading {
 	out := paper.Reading{Measured: r.Measured()}
-	text := func(q timing.Quantity) string { return instruments.Text(r, q) }
+	text := func(q timing.Quantity) string { return say.Figures(instruments.Text(r, q)) }
 	out.Rate, out.Amplitude, out.BeatError = text(timing.Rate), text(timing.Amplitude), text(timing.BeatError)
 	if v, measured := instruments.Value(r, timing.Rate); measured {
-		out.RateSPerDay, out.USPerDay, out.RateU = v.Value, v.Expanded(), v.Brief(true).Uncertainty
+		out.RateSPerDay, out.USPerDay, out.RateU = v.Value, v.Expanded(), say.Figures(v.Brief(true).Uncertainty)
 	} else {
 		out.RateSPerDay = noRate
 	}

@@ -65,22 +65,33 @@ func waitsOf(res chronometer.Result) string {
 }
 
 func limitsWords(res chronometer.Result) string {
+	lower, upper := limitEnds(res)
+	switch {
+	case lower != "" && upper != "":
+		return lower + " to " + upper
+	case upper != "":
+		return "at most " + upper
+	case lower != "":
+		return "at least " + lower
+	}
+	return ""
+}
+
+// limitEnds writes each limit; "" where the end is open.
+func limitEnds(res chronometer.Result) (lower, upper string) {
 	text := func(x float64) string {
 		if x > 0 && res.Criterion.Signed() {
 			return "+" + figure.Plain(x)
 		}
 		return figure.Shown(x)
 	}
-	l := res.Limits
-	switch {
-	case l.Lower != nil && l.Upper != nil:
-		return text(*l.Lower) + " to " + text(*l.Upper)
-	case l.Upper != nil:
-		return "at most " + text(*l.Upper)
-	case l.Lower != nil:
-		return "at least " + text(*l.Lower)
+	if l := res.Limits.Lower; l != nil {
+		lower = text(*l)
 	}
-	return ""
+	if u := res.Limits.Upper; u != nil {
+		upper = text(*u)
+	}
+	return lower, upper
 }
 
 // roomText says how far the figure is from its nearest limit, to two decimals or, of the thermal variation, three.

@@ -88,7 +88,7 @@ func (b cardBuilder) faces(standing bool, v cardPageView, card warranty.Card) (t
 		if v.MayReissue {
 			draft.StartsOn, draft.ExpiresOn = card.StartsOn, card.ExpiresOn
 		}
-		return cardFaces(b.s.cardPaper(draft, viewer.Shop), true)
+		return cardFaces(b.s.cardPaper(draft, page.VoiceOf(b.sheet.Head.Docket.Tongue, viewer.Shop)), true)
 	}
 	return nil, false, nil
 }

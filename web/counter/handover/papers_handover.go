@@ -6,10 +6,8 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
-	"time"
 
 	"ledgerwheel/domain"
-	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
@@ -45,7 +43,7 @@ func (s *Room) standingCard(r *http.Request) (warranty.Card, store.CardRow, erro
 
 // issuedPaper is what an issued card prints: its facts, the shop as it stood then, and the code that proves it.
 func (s *Room) issuedPaper(card warranty.Card, kept store.CardRow) paper.WarrantyCard {
-	p := s.cardPaper(card, kept.Shop)
+	p := s.cardPaper(card, page.VoiceOf(kept.Tongue, kept.Shop))
 	p.Number, p.Code, p.Key = card.Code.Grouped(), s.checkURL(card.Code), kept.Signed.KeyID.Grouped()
 	_, p.CheckAt, _ = strings.Cut(s.PublicURL+"/w", "://")
 	if len(kept.Proof) > 0 {
@@ -81,50 +79,54 @@ func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
 }
 
 // cardPaper is a card as it would print: the facts that are signed and, at the foot, how to reach the shop.
-func (s *Room) cardPaper(card warranty.Card, sh shop.Shop) paper.WarrantyCard {
-	p := paper.WarrantyCard{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: card.Docket.String(),
+func (s *Room) cardPaper(card warranty.Card, say page.Voice) paper.WarrantyCard {
+	p := paper.WarrantyCard{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Docket: card.Docket.String(),
 		Watch: strings.TrimSpace(card.Watch.Maker + " " + card.Watch.Model), WorkDone: card.WorkDone,
-		From: cardDay(card.StartsOn), Until: cardDay(card.ExpiresOn), Covers: card.Covers}
+		From: say.CardDay(card.StartsOn), Until: say.CardDay(card.ExpiresOn), Covers: card.Covers}
 	p.Issuer.Name = card.Shop.Name
 	if months := card.Months(); months > 0 {
-		p.Term = strconv.Itoa(months) + " months"
+		p.Term = say.Count("paper.card.months", months)
 	}
-	for _, f := range []paper.Field{{Label: "Case no.", Value: card.Watch.CaseSerial},
-		{Label: "Movement no.", Value: card.Watch.MovementSerial},
-		{Label: "Reference", Value: card.Watch.Reference}, {Label: "Calibre", Value: card.Watch.Calibre}} {
+	for _, f := range []paper.Field{{Label: say.Say("paper.card.case_number"), Value: card.Watch.CaseSerial},
+		{Label: say.Say("paper.card.movement_number"), Value: card.Watch.MovementSerial},
+		{Label: say.Say("paper.reference"), Value: card.Watch.Reference}, {Label: say.Say("paper.calibre"), Value: card.Watch.Calibre}} {
 		if f.Value != "" {
 			p.Serials = append(p.Serials, f)
 		}
 	}
-	p.Rates, p.RatesNote = cardRates(card.Final)
+	p.Rates, p.RatesNote = cardRates(say, card.Final)
 	return p
 }
 
 // cardRates are the final rates, with their mean and delta below.
-func cardRates(f warranty.Final) (rates []paper.CardRate, note string) {
+func cardRates(say page.Voice, f warranty.Final) (rates []paper.CardRate, note string) {
 	if len(f.Rates) == 0 {
 		return nil, ""
 	}
 	for _, r := range f.Rates {
-		rate := paper.CardRate{Symbol: r.Position, Rate: f.RateWords(r.RateSPerDay)}
+		rate := paper.CardRate{Symbol: r.Position, Rate: say.Figures(f.RateWords(r.RateSPerDay))}
 		if r.AmplitudeDeg > 0 {
 			rate.Amplitude = strconv.FormatFloat(r.AmplitudeDeg, 'f', 0, 64)
 		}
 		rates = append(rates, rate)
 	}
-	rates = append(rates, paper.CardRate{Symbol: "Mean", Rate: f.RateWords(f.MeanSPerDay)}, paper.CardRate{Symbol: "Delta",
-		Rate: f.SpreadWords()})
-	note = text.Capital(f.Rates[0].Wind)
+	rates = append(rates, paper.CardRate{Symbol: say.Say("paper.card.mean"), Rate: say.Figures(f.RateWords(f.MeanSPerDay))},
+		paper.CardRate{Symbol: say.Say("paper.card.delta"), Rate: say.Figures(f.SpreadWords())})
+	note = text.Capital(windOfCard(say, f.Rates[0].Wind))
 	if u := f.UncertaintyWords(); u != "" {
-		note += ", ± " + u + " s/d (k = 2)"
+		note = say.Say("paper.card.rates_note", "wind", note, "u", say.Figures(u))
 	}
 	return rates, note
 }
 
-// cardDay writes a civil day as a card has room for.
-func cardDay(t time.Time) string {
-	if t.IsZero() {
-		return ""
+// windOfCard says the state of wind that a card was signed with, in whatever language it is printed.
+func windOfCard(say page.Voice, signed string) string {
+	var hours string
+	if signed == "full wind" {
+		return say.Say("wind.full")
 	}
-	return t.Format("2 Jan 2006")
+	if _, err := fmt.Sscanf(signed, "after %s h", &hours); err == nil {
+		return say.Say("wind.after", "hours", say.Figures(hours))
+	}
+	return signed
 }
