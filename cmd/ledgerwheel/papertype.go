@@ -12,7 +12,12 @@ import (
 // addPaperType gives papers the types of this machine for Chinese, Japanese and Korean. It comes before the first paper,
 // so that a paper printed twice is the same.
 func addPaperType() error {
-	for _, file := range findPaperTypes(typeface.Folders) {
+	folders := typeface.Folders
+	if home, err := os.UserHomeDir(); err == nil { // those that only this person installed
+		folders = append(slices.Clone(folders), filepath.Join(home, ".local", "share", "fonts"), filepath.Join(home, ".fonts"),
+			filepath.Join(home, "Library", "Fonts"))
+	}
+	for _, file := range findPaperTypes(folders) {
 		ttf, err := os.ReadFile(file)
 		if err != nil {
 			return err

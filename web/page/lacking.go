@@ -17,9 +17,23 @@ func PaperNotices(s paper.Sheets) []view.NoticeView {
 			Text: fmt.Sprintf("This paper is long: it takes %d pages.", s.Pages())})
 	}
 	if words := LackingWords(s.Lacking()); words != "" {
-		notices = append(notices, view.NoticeView{Kind: view.Info, TestID: "paper-missing", Text: words})
+		notices = append(notices, view.NoticeView{Kind: view.Info, TestID: "paper-missing", Text: words + lackingWhere(s.LackingIn())})
 	}
 	return notices
+}
+
+// lackingWhere names the lines of a paper in which such characters stand.
+func lackingWhere(lines []string) string {
+	const most = 3 // named; a long text would fill the page
+	var named []string
+	for _, line := range lines[:min(most, len(lines))] {
+		named = append(named, "“"+Shortened(line, 60)+"”")
+	}
+	where := " They stand in " + strings.Join(named, ", ")
+	if more := len(lines) - len(named); more > 0 {
+		where += fmt.Sprintf(" and %d more lines", more)
+	}
+	return where + "."
 }
 
 // LackingWords says which characters a PDF can't show; "" when it shows all. The page itself is printed with the types

@@ -74,6 +74,9 @@ func (s Sheets) Pages() int { return s.drawing.Pages() }
 // Lacking lists the characters that no type at hand has: the PDF prints a sign in their place.
 func (s Sheets) Lacking() []rune { return s.drawing.Lacking() }
 
+// LackingIn lists the lines in which they stand, as they were typed.
+func (s Sheets) LackingIn() []string { return s.drawing.LackingIn() }
+
 // Size names the paper's size, as css/print.css does.
 func (s Sheets) Size() string { return s.doc.size.name }
 

@@ -39,7 +39,7 @@ func (v Invoice) document() document {
 		letterhead{Issuer: v.Issuer},
 		head{name: name, under: t.Say("paper.number", "number", v.Number), code: v.Docket,
 			codeWords: t.Say("paper.docket", "number", v.Docket)},
-		parties{v.Customer, []Field{{t.Say("paper.date"), v.Date}, {t.Say("paper.due"), v.DueDate}}},
+		parties{v.Customer, []Field{{t.Say("paper.date"), v.Date}, {t.Say("paper.payable"), v.DueDate}}},
 		fields{list: v.Watch, perRow: 3},
 		pricedLines(t, "invoice-lines", "invoice-line", v.Lines),
 		totals{v.Totals},

@@ -229,6 +229,9 @@ func TestScriptsOfTheFarEast(t *testing.T) {
 	if got := string(s.Lacking()); got != "時計工房\U0001F600" {
 		t.Errorf("without a type for them, lacking %q", got)
 	}
+	if where := strings.Join(s.LackingIn(), "|"); where != e.Issuer.Name {
+		t.Errorf("they stand in %q", where)
+	}
 	if !strings.Contains(printed(s), "¥12,500") {
 		t.Error("the wide sign of yen is not set as the plain one")
 	}

@@ -99,6 +99,20 @@ func (d *Drawing) Lacking() []rune {
 	return all
 }
 
+// LackingIn lists the lines of text that hold such characters, each once, in order of drawing and as they
+// were typed; heads and feet say again what stands elsewhere.
+func (d *Drawing) LackingIn() []string {
+	var lines []string
+	d.each(func(_ int, o op) {
+		if t, ok := o.(textOp); ok && !t.repeating && len(typeface.Lacking(t.line.Text)) > 0 {
+			if line := script.Plain(t.line.Text); !slices.Contains(lines, line) {
+				lines = append(lines, line)
+			}
+		}
+	})
+	return lines
+}
+
 // Alignment of a line about its x.
 type Alignment int
 
