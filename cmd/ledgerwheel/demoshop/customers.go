@@ -1,6 +1,9 @@
 package demoshop
 
-import "ledgerwheel/domain/customer"
+import (
+	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/tongue"
+)
 
 // customers are the invented people of Saltby, by the name that this package knows them by. Telephone numbers are from
 // the ranges that the United Kingdom's regulator keeps for drama (01632 960, 07700 900, 020 7946 0), e-mail addresses
@@ -40,11 +43,12 @@ var customers = map[string]customer.Customer{
 		PreferredContact: customer.ContactEmail},
 	"penhallow": {Name: "Ruth Penhallow", Phone: "01632 960 629", Email: "ruth.penhallow@saltbymail.example",
 		Address: "Mill Loft\nSluice Lane\nSaltby"},
-	"mumford":  {Name: "Caleb Mumford", Phone: "01632 960 174", PreferredContact: customer.ContactPhone},
+	"pontcarre": {Name: "Aurélie Pontcarré", Phone: "01632 960 174", PreferredContact: customer.ContactPhone,
+		Tongue: tongue.French},
 	"penalver": {Name: "Ana María Peñalver", Phone: "07700 900 716", Email: "am.penalver@quayside.example"},
 	"ossett": {Name: "Mr & Mrs Ossett", Phone: "01632 960 593", Address: "Tidewrack\nShingle Road\nSaltby",
 		PreferredContact: customer.ContactPost},
-	"wit": {Name: "Bram de Wit", Phone: "07700 900 947", Email: "bram@dewit.example",
-		PreferredContact: customer.ContactEmail},
+	"hollerbeck": {Name: "Annegret Hollerbeck", Phone: "07700 900 947", Email: "annegret@hollerbeck.example",
+		PreferredContact: customer.ContactEmail, Tongue: tongue.German},
 	"quiggin": {Name: "Orla Quiggin", Phone: "01632 960 815", Email: "orla.quiggin@harbourline.example"},
 }

@@ -164,7 +164,7 @@ func (b *book) balanceOutOfPoise() {
 // regulatedOnly stayed within the approval limit: nobody had to be asked, and no card was wanted.
 func (b *book) regulatedOnly() {
 	good := sound(pellwarne)
-	b.open("mumford-plain", arrival{back: 120, clock: "12:30", customer: "mumford", watch: "mumford plain",
+	b.open("mumford-plain", arrival{back: 120, clock: "12:30", customer: "pontcarre", watch: "mumford plain",
 		wanted:    docket.WantedRegulation,
 		complaint: "Half a minute fast every day since the battery clock at home was set right.", limit: 7500, dueDays: 10}).
 		on(119, "09:20").toBench().
@@ -262,7 +262,7 @@ func (b *book) leakedOnce() {
 // magnetised was mended in an hour; the owner charged less than was agreed.
 func (b *book) magnetised() {
 	good := sound(pellAuto)
-	b.open("wit-daily", arrival{back: 40, clock: "10:50", customer: "wit", watch: "wit daily", wanted: docket.WantedAdvice,
+	b.open("wit-daily", arrival{back: 40, clock: "10:50", customer: "hollerbeck", watch: "wit daily", wanted: docket.WantedAdvice,
 		complaint: "Three minutes fast in a day, since a week ago. New loudspeakers, if that has anything to do with it.",
 		limit:     8000, dueDays: 7}).
 		on(39, "09:15").toBench().

@@ -49,7 +49,7 @@ func (b *book) beingPriced() {
 		on(3, "11:15").drafted("", labour("Keyless work taken down, setting lever and screw replaced", 9500),
 		material("Setting lever and screw", 2700), offered(material("Case gasket", 1200)))
 
-	b.open("mumford-again", arrival{back: 8, clock: "10:30", customer: "mumford", watch: "mumford plain",
+	b.open("mumford-again", arrival{back: 8, clock: "10:30", customer: "pontcarre", watch: "mumford plain",
 		wanted:    docket.WantedCase,
 		complaint: "Took a knock at the boatyard; glass loose. Still keeps time since you set it.", limit: 9000, dueDays: 14,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkCrack, 0.5, 0.32, ""),

@@ -52,7 +52,7 @@ func (b *book) dateSticks() {
 	denm := sound(denmoor)
 	sticks := passes(60.5, 3, true).With(finaltest.Result{Test: finaltest.DateChange, Outcome: finaltest.OutcomeFail,
 		Note: "Hangs between 30 and 31: jumper dry on the disc."})
-	b.open("wit-cutter", arrival{back: 25, clock: "12:15", customer: "wit", watch: "wit cutter",
+	b.open("wit-cutter", arrival{back: 25, clock: "12:15", customer: "hollerbeck", watch: "wit cutter",
 		wanted:    docket.WantedService,
 		complaint: "Eight years old, never opened. A service before a long journey.", declared: 320000, dueDays: 29}).
 		photographed(staff.Clerk, photo.OfCondition, steelCream, "As handed in").
