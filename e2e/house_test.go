@@ -168,6 +168,7 @@ var house = []room{
 	answering("web/office/words"),
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
+	answering("web/office/post", "store/keyring", "store/post/letterbox"),
 	answering("web/outside", "web/chart", "web/notices", "web/priced", "web/static"),
 
 	{"web", append(roomsOfWeb(), "domain", "domain/health", "domain/staff", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
@@ -196,7 +197,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/counter/told", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/post", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

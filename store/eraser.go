@@ -104,6 +104,10 @@ func (x *eraser) endLinks(ctx context.Context, docketID int64) error {
 	if err != nil {
 		return err
 	}
+	// What a mail server said may name the address.
+	if _, err := x.tx.Exec(ctx, `UPDATE message_delivery t SET said = '' FROM message m WHERE m.id = t.message_id AND m.docket_id = $1`, docketID); err != nil {
+		return err
+	}
 	_, err = x.tx.Exec(ctx, `UPDATE customer_link SET ended_at = $2 WHERE docket_id = $1 AND ended_at IS NULL AND expires_at > $2`,
 		docketID, docket.Moment(x.e.At))
 	return err
@@ -266,7 +270,8 @@ func eraseRecords(ctx context.Context, tx pgx.Tx, p person, become func(customer
 		if err := updateCustomer(ctx, tx, c); err != nil {
 			return err
 		}
-		if _, err := tx.Exec(ctx, `UPDATE customer SET erased_at = coalesce(erased_at, $2) WHERE id = $1`, c.ID, docket.Moment(at)); err != nil {
+		if _, err := tx.Exec(ctx, `UPDATE customer SET erased_at = coalesce(erased_at, $2), mail_back_to = NULL, mail_back_at = NULL,
+			mail_back_why = NULL WHERE id = $1`, c.ID, docket.Moment(at)); err != nil {
 			return err
 		}
 	}

@@ -18,6 +18,7 @@ import (
 	"ledgerwheel/web/counter/persons"
 	"ledgerwheel/web/counter/told"
 	"ledgerwheel/web/office"
+	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/words"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -56,6 +57,7 @@ func (s *Server) furnish(c Config) {
 		calibres.New(host, c.Store),
 		door,
 		words.New(host, c.Store),
+		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store),
 	}
 }

@@ -140,13 +140,14 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 
 // pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature,
 // or a shop not yet founded. Their own tests count their round trips.
-var pagesElsewhere = []string{"/setup", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
+var pagesElsewhere = []string{"/setup", "/no-mail/{token}", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
 	"/c/{token}/photos/{id}/{size}", "/join/{secret}",
 	"/w/{code}", "/w/{code}/statement", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
 	"/listen/heard/{recording}/sound",
 	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",
 	"/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",
 	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf",
+	"/letters/{letter}", "/letters/{letter}/html",
 	// A request of a person about their data, once in a long while: docket by docket.
 	"/customers/{id}/everything.zip", "/customers/{id}/erase"}
 

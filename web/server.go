@@ -20,6 +20,7 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/web/bench/hearing"
 	"ledgerwheel/web/office"
+	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/static"
 )
@@ -51,6 +52,8 @@ type Config struct {
 	Nightly string
 	Checks  *store.Checker
 	Sealing office.Sealing // nil where nothing is sealed
+	Post    post.Carrier   // nil where nothing is carried
+	Letters post.Letters   // of the demo; nil elsewhere
 	// NoteErased keeps beside the record whose data were erased, for when an older record is restored; nil keeps nothing.
 	NoteErased func([]store.ErasedID) error
 }

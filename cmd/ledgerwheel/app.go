@@ -49,12 +49,19 @@ func buildHandler(ctx context.Context, d deps) (http.Handler, error) {
 	} else if err := sweep(ctx, d, uploads); err != nil {
 		d.Log.Error("the uploads were not swept", "error", err)
 	}
-	return web.New(web.Config{
+	config := web.Config{
 		Store: d.Store, Sessions: pgxstore.New(d.Store.Pool()), Uploads: uploads, Log: d.Log, Now: time.Now,
 		PublicURL: d.PublicURL, SetupKey: d.SetupKey, StrictTLS: d.StrictTLS, Demo: d.Demo, Nightly: d.Nightly,
 		Hosts: d.Hosts, Proxies: d.Proxies, Troubles: d.Watching.Troubles, Checks: d.Checks, Sealing: d.Sealing,
 		NoteErased: d.Erased.write,
-	})
+	}
+	if d.Post != nil {
+		config.Post = d.Post
+	}
+	if d.Letters != nil {
+		config.Letters = d.Letters
+	}
+	return web.New(config)
 }
 
 // sweep clears the uploads of what an earlier run left behind.

@@ -41,6 +41,18 @@ type Answer struct {
 	Said     string // by the server or, without a code, by this machine
 }
 
+// Done is one step of a conversation with a mail server that was made, with what is worth saying of it.
+type Done struct {
+	Step Step
+	Said string
+}
+
+// Tested is what came of a test mail.
+type Tested struct {
+	Done   []Done
+	Answer Answer
+}
+
 // Outcome is what follows of an answer.
 type Outcome int
 

@@ -93,7 +93,7 @@ func (s Settings) Problems() map[string]string {
 		switch {
 		case field.value == "" && field.need:
 			bad[field.name] = "Give the address that messages come from."
-		case field.value != "" && !isAddress(field.value):
+		case field.value != "" && !IsAddress(field.value):
 			bad[field.name] = "Give an e-mail address such as name@example.org."
 		}
 	}
@@ -130,7 +130,8 @@ func (s Server) Problems() map[string]string {
 	return bad
 }
 
-func isAddress(s string) bool {
+// IsAddress reports whether s is one bare e-mail address.
+func IsAddress(s string) bool {
 	a, err := mail.ParseAddress(s)
 	return err == nil && a.Name == "" && a.Address == s && len(s) <= 254
 }

@@ -157,24 +157,31 @@ func From(settings message.Settings, shopName string) mail.Address {
 	return mail.Address{Name: name, Address: settings.SenderAddress}
 }
 
-// Tested is what came of a test mail.
-type Tested struct {
-	Done   []Done
-	Answer message.Answer
+// testWithin bounds a test mail, so that its page comes.
+const testWithin = 40 * time.Second
+
+// GivenServer is the mail server that the program was started with; ok is false for none.
+func (c *Carrier) GivenServer() (server message.Server, ok bool) {
+	if c.Given == nil {
+		return message.Server{}, false
+	}
+	return c.Given.Server, true
 }
 
 // Test hands a short letter to the mail server that would be used with these settings, for the owner to see each step.
-func (c *Carrier) Test(ctx context.Context, to string) (Tested, error) {
+func (c *Carrier) Test(ctx context.Context, to string) (message.Tested, error) {
+	ctx, cancel := context.WithTimeout(ctx, testWithin) // somebody waits for the page
+	defer cancel()
 	account, settings, err := c.Account(ctx)
 	if err != nil {
-		return Tested{}, err
+		return message.Tested{}, err
 	}
 	sh, err := c.Store.Shop(ctx)
 	if err != nil {
-		return Tested{}, err
+		return message.Tested{}, err
 	}
-	var tested Tested
-	t := talk{account: account, tls: c.TLS, seen: func(d Done) { tested.Done = append(tested.Done, d) }}
+	var tested message.Tested
+	t := talk{account: account, tls: c.TLS, seen: func(d message.Done) { tested.Done = append(tested.Done, d) }}
 	now := c.Now()
 	tested.Answer = t.hand(ctx, Letter{MailID: store.NewMailID(settings.SenderAddress), Date: now.In(sh.Location()), From: From(settings, sh.Name),
 		ReplyTo: settings.ReplyTo, To: to, Subject: "Test mail of " + sh.Name, Shop: sh.Name, Tongue: tongue.English,

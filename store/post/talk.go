@@ -33,18 +33,12 @@ func ReadAccount(address string) (Account, error) {
 	return Account{server, password}, err
 }
 
-// Done is one step of a conversation with a mail server that was made, with what is worth saying of it.
-type Done struct {
-	Step message.Step
-	Said string
-}
-
 // talk is one conversation with a mail server.
 type talk struct {
 	account Account
 	tls     *tls.Config
 	may     func() bool // asked before the last line: it is not too late
-	seen    func(Done)
+	seen    func(message.Done)
 	step    message.Step
 	client  *smtp.Client
 }
@@ -54,7 +48,7 @@ const reachWithin = 30 * time.Second
 // hand gives a letter to the account's server, by the steps of RFC 5321. It ends with ctx.
 func (t *talk) hand(ctx context.Context, l Letter) message.Answer {
 	if t.seen == nil {
-		t.seen = func(Done) {}
+		t.seen = func(message.Done) {}
 	}
 	err := t.whole(ctx, l)
 	if t.client != nil {
@@ -97,7 +91,7 @@ func (t *talk) whole(ctx context.Context, l Letter) error {
 	if err := t.client.Mail("<" + l.From.Address + ">"); err != nil {
 		return err
 	}
-	t.seen(Done{Step: t.step, Said: l.From.Address})
+	t.seen(message.Done{Step: t.step, Said: l.From.Address})
 	t.step = message.ToAddress
 	if ok, _ := t.client.Extension("SMTPUTF8"); !ok && !ascii(to) {
 		return &textproto.Error{Code: 553, Msg: "5.6.7 the mail server takes no address with such letters before the @"} // RFC 6531
@@ -105,7 +99,7 @@ func (t *talk) whole(ctx context.Context, l Letter) error {
 	if err := t.client.Rcpt("<" + to + ">"); err != nil {
 		return err
 	}
-	t.seen(Done{Step: t.step, Said: to})
+	t.seen(message.Done{Step: t.step, Said: to})
 	t.step = message.Content
 	return t.content(text.Bytes())
 }
@@ -132,7 +126,7 @@ func (t *talk) content(text []byte) error {
 	if answer, ok := w.(*smtp.DataCloser); ok {
 		said = answer.ServerResponse()
 	}
-	t.seen(Done{Step: t.step, Said: said})
+	t.seen(message.Done{Step: t.step, Said: said})
 	_ = t.client.Quit() // it has the message, whatever becomes of the farewell
 	return nil
 }
@@ -174,14 +168,14 @@ func (t *talk) find(ctx context.Context) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	t.seen(Done{Step: t.step, Said: strings.Join(found, ", ")})
+	t.seen(message.Done{Step: t.step, Said: strings.Join(found, ", ")})
 	return net.JoinHostPort(t.account.Host, port), nil
 }
 
 // greet reads the server's greeting and what it can do, with TLS as the account says.
 func (t *talk) greet(conn net.Conn) (err error) {
 	if t.account.Security == message.TLS {
-		t.seen(Done{Step: message.Connect, Said: conn.RemoteAddr().String()})
+		t.seen(message.Done{Step: message.Connect, Said: conn.RemoteAddr().String()})
 		t.step = message.Secure
 		secured := tls.Client(conn, t.config())
 		if err := secured.Handshake(); err != nil {
@@ -197,7 +191,7 @@ func (t *talk) greet(conn net.Conn) (err error) {
 		return err
 	}
 	if t.account.Security != message.TLS {
-		t.seen(Done{Step: message.Connect, Said: conn.RemoteAddr().String()})
+		t.seen(message.Done{Step: message.Connect, Said: conn.RemoteAddr().String()})
 	}
 	if t.account.Security == message.StartTLS {
 		t.step = message.Secure
@@ -223,7 +217,7 @@ func (t *talk) config() *tls.Config {
 }
 
 func (t *talk) secured(state tls.ConnectionState) {
-	t.seen(Done{Step: message.Secure, Said: tls.VersionName(state.Version)})
+	t.seen(message.Done{Step: message.Secure, Said: tls.VersionName(state.Version)})
 }
 
 // signIn gives user and password by the strongest way that both know.
@@ -248,7 +242,7 @@ func (t *talk) signIn() error {
 			if err := t.client.Auth(way.auth); err != nil {
 				return err
 			}
-			t.seen(Done{Step: t.step, Said: a.User})
+			t.seen(message.Done{Step: t.step, Said: a.User})
 			return nil
 		}
 	}

@@ -26,6 +26,7 @@ type customerView struct {
 	TakeInURL string
 	MayEdit   bool
 	MayTakeIn bool
+	Mail      mailView
 	Watches   []watchRow
 	Dockets   []historyRow
 	Older     string // address of older dockets; "" when there are none

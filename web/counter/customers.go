@@ -79,6 +79,11 @@ func olderURL(base string, dockets []store.PastDocket, older bool) string {
 }
 
 func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
+	return s.renderCustomer(w, r, http.StatusOK, page.EmptyForm())
+}
+
+// renderCustomer shows the page of the customer whom the address names; f is what was typed of their mail.
+func (s *Room) renderCustomer(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
 	id, err := page.PathID(r, "id")
 	if err != nil {
 		return err
@@ -104,6 +109,7 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 	if before != 0 {
 		v.Newest = sheet.CustomerURL(id)
 	}
+	v.Mail = s.mailOf(r, record.Customer, f)
 	if err := s.addPersonsData(r, &v, record); err != nil {
 		return err
 	}
@@ -112,7 +118,7 @@ func (s *Room) showCustomer(w http.ResponseWriter, r *http.Request) error {
 			Serial: row.Watch.Serial,
 			Docket: row.LastDocket, InShop: row.LastOpen})
 	}
-	return page.Render(w, r, http.StatusOK, customerPage(s.Page(r, record.Customer.Name), v))
+	return page.Render(w, r, status, customerPage(s.Page(r, record.Customer.Name), v))
 }
 
 // phoneRegion is the country in which the shop reads telephone numbers.

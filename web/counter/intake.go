@@ -29,6 +29,7 @@ func (s *Room) intakeRoutes() []page.Route {
 		page.Get("/customers", page.Needs(staff.ViewDockets), s.showCustomers),
 		page.Get("/customers/{id}", page.Needs(staff.ViewDockets), s.showCustomer),
 		page.Get("/customers/{id}/edit", page.Needs(staff.ManageCustomers), s.editCustomer),
+		page.Post("/customers/{id}/mail", page.Needs(staff.ManageCustomers), s.changeMail),
 		page.Post("/customers/{id}/edit", page.Needs(staff.ManageCustomers), s.saveCustomer),
 		page.Get("/watches/{id}", page.Needs(staff.ViewDockets), s.showWatch),
 		page.Get("/watches/{id}/edit", page.Needs(staff.ManageWatches), s.editWatch),

@@ -33,6 +33,9 @@ type Store interface {
 	Head(ctx context.Context, n docket.Number) (store.Head, error)
 	IntakeHelp(ctx context.Context, q store.IntakeQuestion) (store.IntakeHelp, error)
 	IntakeSheet(ctx context.Context, n docket.Number) (store.IntakeSheet, error)
+	MailAddressGood(ctx context.Context, customerID int64, by store.Actor, at time.Time) error
+	MailCameBack(ctx context.Context, customerID int64, why string, by store.Actor, at time.Time) error
+	StopMail(ctx context.Context, customerID int64, stop bool, by store.Actor, at time.Time) error
 	NoteCondition(ctx context.Context, c store.Change, typed store.ConditionTyped) ([]watch.Part, error)
 	Photo(ctx context.Context, id int64) (store.Photo, error)
 	SaveCustomer(ctx context.Context, by store.Actor, at time.Time, c customer.Customer, version int64) error

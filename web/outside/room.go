@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
@@ -18,10 +19,12 @@ import (
 type Store interface {
 	AnswerByLink(ctx context.Context, c store.Change, linkID int64, a estimate.Answer, today time.Time) error
 	CardCheck(ctx context.Context, code warranty.Code) (store.CardCheck, error)
+	Customer(ctx context.Context, id int64) (c customer.Customer, version int64, err error)
 	LinkPage(ctx context.Context, linkID int64) (store.LinkPage, error)
 	LinkPhoto(ctx context.Context, linkID, photoID int64) (store.Photo, link.Link, error)
 	PublicKeys(ctx context.Context) ([]warranty.PublicKey, error)
 	Shop(ctx context.Context) (shop.Shop, error)
+	StopMail(ctx context.Context, customerID int64, stop bool, by store.Actor, at time.Time) error
 	SignStatement(ctx context.Context, st warranty.Statement) (string, error)
 }
 
@@ -36,5 +39,5 @@ func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: s
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
-	return slices.Concat(s.customerLinkRoutes(), s.warrantyCheckRoutes(), s.cardProofRoutes(), s.licenceRoutes())
+	return slices.Concat(s.customerLinkRoutes(), s.noMailRoutes(), s.warrantyCheckRoutes(), s.cardProofRoutes(), s.licenceRoutes())
 }
