@@ -121,7 +121,7 @@ var house = []room{
 		[]string{"net/http", "database/sql", "testing"}},
 	{"store/files", []string{"domain", "domain/health", "domain/heard", "domain/photo", "domain/record"}, []string{"net", "database/sql", "testing"}},
 	{"store/keyring", nil, []string{"net", "database/sql", "testing"}},
-	{"store/post", []string{"domain/link", "domain/message", "domain/shop", "domain/tongue", "store", "store/keyring",
+	{"store/post", []string{"domain/link", "domain/message", "domain/shop", "domain/text", "domain/tongue", "store", "store/keyring",
 		"github.com/wneessen/go-mail/...", "golang.org/x/net/idna"}, []string{"net/http", "database/sql", "testing"}},
 	{"store/post/letterbox", []string{"domain/message", "github.com/emersion/go-smtp"}, []string{"net/http", "database/sql", "os", "testing"}},
 	{"store/pgserver", []string{pgxPath}, []string{"net/http", "testing"}},

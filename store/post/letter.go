@@ -13,6 +13,7 @@ import (
 	gomail "github.com/wneessen/go-mail"
 	"golang.org/x/net/idna"
 
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 )
 
@@ -26,7 +27,7 @@ type Letter struct {
 	To        string
 	Subject   string
 	Text      string
-	HTML      string // content of the second form; "" to make it of Text
+	HTML      string // the second form as a whole document; "" to make it of Text
 	Shop      string
 	Tongue    tongue.Tongue
 	StopURL   string // where the customer asks for no more mail; "" for none
@@ -49,7 +50,7 @@ func (l Letter) compose() (*gomail.Msg, error) {
 	}
 	m.SetMessageIDWithValue(l.MailID)
 	m.SetDateWithValue(l.Date)
-	m.Subject(l.Subject)
+	m.Subject(text.Line(l.Subject)) // of one line
 	m.SetGenHeader(gomail.HeaderContentLang, string(l.Tongue.Or(tongue.English)))
 	if l.Automatic {
 		m.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834 section 5: nobody's holiday answers it
@@ -82,11 +83,11 @@ func asciiDomain(address string) (string, error) {
 
 // plain is the text with what stands below the line that RFC 3676 section 4.3 sets before a signature.
 func (l Letter) plain() string {
-	text := strings.TrimRight(l.Text, "\n") + "\n\n-- \n" + l.Shop + "\n"
+	words := strings.TrimRight(l.Text, "\n") + "\n\n-- \n" + l.Shop + "\n"
 	if l.StopURL != "" {
-		text += l.Tongue.Say("mail.stop") + "\n" + l.StopURL + "\n"
+		words += l.Tongue.Say("mail.stop") + "\n" + l.StopURL + "\n"
 	}
-	return text
+	return words
 }
 
 var pageOf = template.Must(template.New("letter").Parse(`<!doctype html>
@@ -94,18 +95,25 @@ var pageOf = template.Must(template.New("letter").Parse(`<!doctype html>
 <body style="margin:0;padding:24px 16px;background:#F7F3EA;color:#211C16;font:16px/1.5 sans-serif">
 <div style="max-width:600px;margin:0 auto;padding:24px;background:#FFFDF8;border:1px solid #D9D0BD">
 {{.Content}}
-<div style="margin-top:24px;padding-top:16px;border-top:1px solid #D9D0BD;color:#6A6053;font-size:14px" dir="auto">{{.Shop}}{{if .StopURL}}<br><a href="{{.StopURL}}" style="color:#24456B">{{.Stop}}</a>{{end}}</div>
 </div></body></html>
 `))
 
-// page is the second form, with no picture and nothing fetched from anywhere.
+var footOf = template.Must(template.New("foot").Parse(`<div style="max-width:36em;margin:24px auto 0;padding-top:16px;border-top:1px solid #D9D0BD;color:#6A6053;font-size:14px" dir="auto">{{.Shop}}{{if .StopURL}}<br>{{.Stop}}<br><a href="{{.StopURL}}" style="color:#24456B">{{.StopURL}}</a>{{end}}</div>
+`))
+
+// page is the second form, with no picture and nothing fetched from anywhere. What the message has of it is a whole document, at
+// whose end the shop and the way to no more mail are set.
 func (l Letter) page() string {
-	content := template.HTML(l.HTML) //nolint:gosec // made by the program from its own templates, with all values escaped
-	if l.HTML == "" {
-		content = paragraphs(l.Text)
+	foot := l.made(footOf, "")
+	if before, after, ok := strings.Cut(l.HTML, "</body>"); ok {
+		return before + foot + "</body>" + after
 	}
+	return l.made(pageOf, paragraphs(l.Text)+template.HTML(foot)) //nolint:gosec // both are made by templates
+}
+
+func (l Letter) made(form *template.Template, content template.HTML) string {
 	var b strings.Builder
-	err := pageOf.Execute(&b, map[string]any{"Lang": string(l.Tongue.Or(tongue.English)), "Subject": l.Subject, "Content": content, "Shop": l.Shop,
+	err := form.Execute(&b, map[string]any{"Lang": string(l.Tongue.Or(tongue.English)), "Subject": l.Subject, "Content": content, "Shop": l.Shop,
 		"StopURL": l.StopURL, "Stop": l.Tongue.Say("mail.stop")})
 	if err != nil {
 		panic(err) // nothing is asked of the template that it could not do

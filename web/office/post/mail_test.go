@@ -1,0 +1,107 @@
+package post_test
+
+import (
+	"log/slog"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"ledgerwheel/domain/message"
+	"ledgerwheel/store/keyring"
+	carrier "ledgerwheel/store/post"
+	"ledgerwheel/store/post/letterbox"
+	"ledgerwheel/store/storetest"
+	"ledgerwheel/web"
+	"ledgerwheel/web/webtest"
+)
+
+func TestMain(m *testing.M) { storetest.Main(m) }
+
+func settings(fields ...string) url.Values {
+	f := url.Values{"version": {"0"}, "host": {"smtp.tern.example"}, "port": {"587"}, "security": {"starttls"}, "user": {"counter"},
+		"password": {"loupe tweezers tide"}, "sender_name": {"Tern Quay"}, "sender_address": {"counter@ternquay.example"}, "reply_to": {""}}
+	for i := 0; i < len(fields); i += 2 {
+		f.Set(fields[i], fields[i+1])
+	}
+	return f
+}
+
+// TestSettingsOfMail: what can't work is said beside its field, and the password lies in the key ring and goes back out on no page.
+func TestSettingsOfMail(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t, func(c *web.Config) {
+		c.Post = carrier.New(carrier.Config{Store: c.Store, Log: slog.New(slog.DiscardHandler), Now: time.Now})
+	})
+	owner := s.As(s.Owner)
+	if text := owner.Get("/mail").Want(http.StatusOK).Text("mail-standing"); !strings.Contains(text, "No mail server is set up.") {
+		t.Errorf("it says %q", text)
+	}
+	for field, wrong := range map[string][]string{"host": {"https://smtp.tern.example", "a b"}, "port": {"0", "70000", "five"}, "security": {"none", "magic"},
+		"sender_address": {"", "counter", "A <a@b.example>"}, "reply_to": {"x"}, "password": {""}} {
+		for _, value := range wrong {
+			if body := owner.Post("/mail", settings(field, value)).Want(http.StatusUnprocessableEntity).Body; strings.Contains(body, "loupe tweezers") {
+				t.Errorf("%s %q: the password goes back out", field, value)
+			}
+		}
+	}
+	owner.Post("/mail", settings()).Want(http.StatusSeeOther)
+	m, version, err := s.Store.MailSettings(t.Context())
+	if err != nil || version != 1 || m.Host != "smtp.tern.example" || m.Port != 587 || !m.Ready() {
+		t.Fatalf("%+v, version %d, %v", m, version, err)
+	}
+	if word, ok, err := s.Store.Keys().Word(keyring.Mail, m.Server.Whom()); err != nil || !ok || word != "loupe tweezers tide" {
+		t.Errorf("the password: %t, %v", ok, err)
+	}
+	if strings.Contains(owner.Get("/mail").Body, "loupe tweezers") {
+		t.Error("the page has the password")
+	}
+	owner.Post("/mail", settings("version", "0")).Want(http.StatusConflict)
+	owner.Post("/mail", settings("version", "1", "password", "")).Want(http.StatusSeeOther)
+	// Another server never gets this one's password.
+	owner.Post("/mail", settings("version", "2", "password", "", "host", "smtp.other.example")).Want(http.StatusUnprocessableEntity)
+}
+
+// TestTestMailAndLetters sends a test mail to the demo's own server and reads it on its page.
+func TestTestMailAndLetters(t *testing.T) {
+	t.Parallel()
+	box, err := letterbox.Open(time.Now, slog.New(slog.DiscardHandler))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer box.Close()
+	account := carrier.Account{Server: box.Server()}
+	s := webtest.NewSite(t, func(c *web.Config) {
+		c.Post, c.Letters = carrier.New(carrier.Config{Store: c.Store, Log: slog.New(slog.DiscardHandler), Now: time.Now, Given: &account}), box
+	})
+	owner := s.As(s.Owner)
+	if err := s.Store.SaveMailSettings(t.Context(), message.Settings{Server: message.Server{Security: message.StartTLS},
+		SenderAddress: "counter@ternquay.example"}, 0, s.Actor(s.Owner), s.Clock()); err != nil {
+		t.Fatal(err)
+	}
+	owner.Post("/mail/test", url.Values{"to": {"nobody"}}).Want(http.StatusUnprocessableEntity)
+	tested := owner.Post("/mail/test", url.Values{"to": {"una@tern.example"}}).Want(http.StatusOK).Text("mail-tested")
+	for _, step := range []string{"Connected", "Sender accepted", "Recipient accepted", "Message accepted"} {
+		if !strings.Contains(tested, step) {
+			t.Errorf("the steps are %q, without %q", tested, step)
+		}
+	}
+	if list := owner.Get("/letters").Want(http.StatusOK).Body; !strings.Contains(list, "/letters/1") {
+		t.Error("no letter is listed")
+	}
+	one := owner.Get("/letters/1").Want(http.StatusOK)
+	if !strings.Contains(one.Text("letter-text"), "Nothing needs to be done.") || !strings.Contains(one.Header.Get("Content-Security-Policy"), "frame-src 'self'") {
+		t.Error("the letter's page lacks its text or its frame")
+	}
+	framed := owner.Get("/letters/1/html").Want(http.StatusOK)
+	if p := framed.Header.Get("Content-Security-Policy"); !strings.Contains(p, "sandbox") || !strings.Contains(p, "default-src 'none'") {
+		t.Errorf("the letter's own page may %q", p)
+	}
+	owner.Get("/letters/2").Want(http.StatusNotFound)
+	box.Close()
+	tested = owner.Post("/mail/test", url.Values{"to": {"una@tern.example"}}).Want(http.StatusOK).Text("mail-tested")
+	if !strings.Contains(tested, "The mail server was not reached") {
+		t.Errorf("without a server the test says %q", tested)
+	}
+}
