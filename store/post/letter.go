@@ -13,6 +13,7 @@ import (
 	gomail "github.com/wneessen/go-mail"
 	"golang.org/x/net/idna"
 
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 )
@@ -71,7 +72,7 @@ func (l Letter) compose() (*gomail.Msg, error) {
 // asciiDomain writes an address's domain as servers know it (RFC 5891).
 func asciiDomain(address string) (string, error) {
 	at := strings.LastIndexByte(address, '@')
-	if at < 1 {
+	if at < 1 || !message.IsAddress(address) {
 		return "", fmt.Errorf("%q is no e-mail address", address)
 	}
 	domain, err := idna.Lookup.ToASCII(address[at+1:])
