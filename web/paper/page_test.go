@@ -37,6 +37,7 @@ func TestPageSizes(t *testing.T) {
 		{"receipt", sampleReceipt(), 105, 148, 1},
 		{"bulletin", sampleBulletin(), 210, 297, 2},
 		{"codes", sampleBenchSheet(), 210, 297, 1},
+		{"letter", sampleLetter(), 210, 297, 1},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

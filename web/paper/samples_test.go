@@ -258,14 +258,21 @@ func sampleBenchSheet() BenchSheet {
 	return s
 }
 
+func sampleLetter() Letter {
+	return Letter{Issuer: sampleIssuer, Lang: "de", Docket: sampleDocket, Date: "24. November 2026",
+		Customer: []string{"Rosalind Achterberg", "3 Ropewalk", "Saltby"}, Subject: "Ihre Uhr ist fertig, Auftrag " + sampleDocket,
+		Paragraphs: []string{"Guten Tag Rosalind Achterberg,", "Ihre Halvorsen & Pike Meridian ist fertig. Sie können sie abholen.",
+			"Noch zu zahlen: £120.00", "Bitte bringen Sie Ihren Abholschein mit."}}
+}
+
 // samples is one of each paper, by the name of its file.
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
-		"codes": sampleBenchSheet(),
-		"seal":  sampleSeal(),
+		"codes": sampleBenchSheet(), "letter": sampleLetter(),
+		"seal": sampleSeal(),
 	}
 }
 

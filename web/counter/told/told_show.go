@@ -198,8 +198,15 @@ func (s *Room) messageStory(r *http.Request, record store.ToldSheet, m store.Mes
 	if !m.SettledAt.IsZero() && m.SettledAt.Sub(m.QueuedAt) > time.Minute {
 		what += ". Written " + s.Moment(r, m.QueuedAt)
 	}
+	why := m.Why
+	if m.State == message.Queued && m.Tries > 0 {
+		why = "Tried " + timesWords(m.Tries) + ": " + cmp.Or(m.Said, "no answer")
+		if !m.NextAt.IsZero() {
+			why += " Again at " + s.Moment(r, m.NextAt) + "."
+		}
+	}
 	return storyView{At: s.Moment(r, at), Datetime: at.Format(time.RFC3339), Who: m.SettledBy, What: what + ".", Mark: stateMarks[m.State],
-		State: stateWords[m.State], Why: m.Why, Subject: m.Subject, Words: m.Text}
+		State: stateWords[m.State], Why: why, Subject: m.Subject, Words: m.Text}
 }
 
 // letterOf is the letter of that id.
@@ -215,4 +222,12 @@ func letterOf(record store.ToldSheet, id int64) (store.MessageRow, bool) {
 // letterDay is the day that a letter bears: when it was written.
 func (s *Room) letterDay(r *http.Request, m store.MessageRow) time.Time {
 	return s.CivilDayOf(r, m.QueuedAt)
+}
+
+// timesWords says how often a mail was tried.
+func timesWords(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return strconv.Itoa(n) + " times"
 }
