@@ -111,6 +111,7 @@ var house = []room{
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),
 	rules("domain/visit", "domain/docket"),
+	rules("domain/uncollected", "domain/text"),
 	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
 	rules("domain/watch", "domain/figure", "domain/merge", "domain/metrology", "domain/oscillator", "domain/text",
 		"domain/timing", "domain/train", textPath),
@@ -156,6 +157,7 @@ var house = []room{
 	ofDocket("web/counter/handover", "web/paper", "web/priced"),
 	ofDocket("web/counter/persons"),
 	ofDocket("web/counter/told", "web/paper"),
+	ofDocket("web/counter/uncollected", "web/paper"),
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
@@ -194,7 +196,7 @@ var house = []room{
 
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
-	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/counter/told", "web/bench",
+	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/office/post", "web/office/words", "web/outside"}

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/uncollected"
 	"ledgerwheel/store"
 )
 
@@ -86,7 +87,11 @@ func TestClosedDocketsStayAsTheyAre(t *testing.T) {
 		"SetOldPart":  func(c store.Change) error { return b.SetOldPart(ctx, c, part, stock.OldPartLeft) },
 		"AddWork":     func(c store.Change) error { return second(b.AddWork(ctx, c, service.Work{Minutes: 5})) },
 		"CorrectWork": func(c store.Change) error { return b.CorrectWork(ctx, c, 1, service.Work{Minutes: 5}) },
-		"HandOver":    func(c store.Change) error { return b.HandOver(ctx, c, b.leaving(), "x") },
+		"WriteNotice": func(c store.Change) error {
+			return b.WriteNotice(ctx, c, uncollected.Letter{Kind: uncollected.CollectNotice, Tongue: "en", Title: "x", Addressee: "x", Body: "x"})
+		},
+		"NoteBlock": func(c store.Change) error { return b.NoteBlock(ctx, c, uncollected.BillDisputed, "x") },
+		"HandOver":  func(c store.Change) error { return b.HandOver(ctx, c, b.leaving(), "x") },
 	} {
 		if err := change(b.seen(t, b.owner)); !errors.Is(err, domain.ErrClosed) {
 			t.Errorf("%s: %v", name, err)

@@ -19,12 +19,14 @@ var freeText = map[string]string{
 	"reading": "rate_asked amplitude_asked beat_error_asked", "heard": "facts recorder", "final_test": "results note",
 	"trial": "method reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
 	"recording": "file_name reason asked facts", "message": "why", "contact": "words",
+	"collect_notice": "post_number", "collect_block": "words lifted_why",
 }
 
 // personWhole are columns that say who came for the customer or how they were known, or were written to them: an erasure
 // replaces all of it.
 var personWhole = map[string]string{"docket": "collected_by collected_identity", "estimate_revision": "decided_name called_number",
-	"message": "sent_to subject body html other_body", "contact": "spoke_to number"}
+	"message": "sent_to subject body html other_body", "contact": "spoke_to number",
+	"collect_notice": "addressee body"}
 
 // ofTheProgram are the other columns of a docket's tables that hold text: words, codes and sums of the program, the names of
 // instruments, who of the shop took a word, and what is signed: a card says nothing of whose the watch is. A new column is in none of the lists.
@@ -51,6 +53,8 @@ var ofTheProgram = map[string]string{
 	"recording":         "state result sound_sha256 sound_format",
 	"message":           "topic occasion tongue way state mail_id",
 	"contact":           "kind",
+	"collect_notice":    "kind tongue title",
+	"collect_block":     "kind",
 	"warranty_card":     "code payload key_id signature proof tongue",
 }
 
@@ -84,7 +88,7 @@ var wordless = map[string]string{
 	"staff_passkey.*": "people who work here", "staff_recovery_code.*": "people who work here", "staff_session.*": "people who work here",
 	"invite.*": "people who work here", "access_event.*": "who signed in", "backup_run.*": "backups", "record_check.*": "record checks",
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
-	"message_template.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
+	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
 	"sent_once.*": "sums and addresses, gone after two days",
 	"sessions.*":  "who is signed in now, and the last sentence said to them; gone with the session",
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/watch"
 )
 
@@ -64,4 +65,15 @@ func concerning(entries []watch.WatchListEntry, w watch.Watch) []WatchListMatch 
 		}
 	}
 	return found
+}
+
+// queueListedMatches adds to a batch, after the head, what of the watch list concerns the docket's watch.
+func queueListedMatches(batch *pgx.Batch, n docket.Number, h *Head, found *[]WatchListMatch) {
+	batch.Queue(`SELECT `+watchListFields+` FROM docket d JOIN watch w ON w.id = d.watch_id
+		JOIN watch_list l ON l.removed_at IS NULL AND l.serial_key = ANY(ARRAY[w.serial_key, w.movement_serial_key])
+		WHERE d.number = $1 ORDER BY l.id LIMIT $2`, n.String(), listedLimit).Query(func(rows pgx.Rows) error {
+		entries, err := pgx.CollectRows(rows, scanWatchListEntry)
+		*found = concerning(entries, h.Watch)
+		return err
+	})
 }

@@ -17,6 +17,7 @@ import (
 	"ledgerwheel/web/counter/handover"
 	"ledgerwheel/web/counter/persons"
 	"ledgerwheel/web/counter/told"
+	"ledgerwheel/web/counter/uncollected"
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/words"
@@ -46,6 +47,7 @@ func (s *Server) furnish(c Config) {
 		handover.New(frame, c.Store),
 		persons.New(frame, c.Store, s.paperAt, c.NoteErased),
 		told.New(frame, c.Store),
+		uncollected.New(frame, c.Store),
 		bench.New(frame, c.Store),
 		regulation.New(frame, c.Store),
 		poising.New(frame, c.Store),

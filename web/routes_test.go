@@ -176,6 +176,9 @@ func walkedDocket(s *webtest.Site) map[string]string {
 		VALUES ($1, 1, 'approved', 'EUR', true, '2027-01-01', 9000, 0, 9000, $2, $3, $3, $3, 'Ada Quillmarsh', 'counter')`, id, by, webtest.Now)
 	row(`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) VALUES ($1, 500, 'EUR', 'cash', $2, $3)`, id,
 		by, webtest.Now)
+	row(`INSERT INTO collect_notice (docket_id, kind, tongue, title, addressee, body, written_on, written_at, written_by, written_under)
+		VALUES ($1, 'collect', 'en', 'Your watch waits for you', 'Ada Quillmarsh', 'Please collect it.', '2026-11-24', $2, $3, (SELECT max(id) FROM shop_version))`,
+		id, webtest.Now, by)
 	run := row(`INSERT INTO run (docket_id, kind, instrument_ppm, taken_at, by_id) VALUES ($1, 'as received', 10, $2, $3)`,
 		id, webtest.Now, by)
 	if _, err := s.Store.Pool().Exec(s.T.Context(),

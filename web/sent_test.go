@@ -86,6 +86,8 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 			"2026-11-02", "source", "Saltby police, 118"), "", `watch_list`, "/watch-list"},
 		{"recorder", s.Watchmaker, "/recorders/new", "/recorders/new", with("name", "Desk microphone", "usual_rate", "48000"),
 			"", `recorder`, "/recorders/new"},
+		{"profile of the place", s.Owner, "/place-profile", "/place-profile", with("profile", "uk", "checked", "yes"), "", `place_profile`,
+			"/place-profile"},
 		{"calibration", s.Watchmaker, "/recorders/1", "/recorders/1/typed", with("ppm", "-12.5", "uncertainty", "0.4", "made_on",
 			"2026-11-20", "typed_redo_by", "", "typed_note", "certificate 26-118"), "", `recorder_calibration`, "/recorders/{id}/typed"},
 		{"caution", s.Watchmaker, d + "/diagnosis", d + "/diagnosis/hazards", with("hazard", "radioactive-lume"), "", `hazard`,

@@ -75,6 +75,10 @@ const (
 	CallWritten        Kind = "call written down"
 	CustomerMerged     Kind = "customer merged"
 	CustomerErased     Kind = "customer erased"
+	NoticeWritten      Kind = "notice written"
+	NoticePosted       Kind = "notice posted"
+	CollectBlocked     Kind = "collecting blocked"
+	CollectUnblocked   Kind = "collecting unblocked"
 )
 
 // Kinds returns every kind of event.
@@ -90,7 +94,7 @@ func Kinds() []Kind {
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
 		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten,
-		CustomerMerged, CustomerErased}
+		CustomerMerged, CustomerErased, NoticeWritten, NoticePosted, CollectBlocked, CollectUnblocked}
 }
 
 // Passive reports whether k tells of what the program did by itself and nobody edits: a form opened before it is saved

@@ -11,6 +11,7 @@ const (
 	RecordBroughtUp  Kind = "record brought up to date"
 	ShopFounded      Kind = "shop founded"
 	SettingsSaved    Kind = "settings saved"
+	ProfileConfirmed Kind = "profile of the place confirmed"
 	StaffChanged     Kind = "people changed"
 	LimitsPublished  Kind = "rate limits published"
 	CustomerKept     Kind = "customer kept"
@@ -29,7 +30,7 @@ const (
 
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
-	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, StaffChanged, LimitsPublished, CustomerKept,
+	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, CustomerKept,
 		WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		MessageWordsSaved, RemindersSaved,
 		CustomersMerged, DataExported, DataErased}

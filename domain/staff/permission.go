@@ -43,6 +43,8 @@ const (
 	ManageRecorders Permission = "manage-recorders"
 	IssueCard       Permission = "issue-card"
 	IssueByOrder    Permission = "issue-card-by-order"
+	WriteNotices    Permission = "write-notices"
+	WriteFormal     Permission = "write-formal-notices"
 	VoidCard        Permission = "void-card"
 	RemovePhotos    Permission = "remove-photos"
 	ChargeMore      Permission = "charge-more"
@@ -109,6 +111,9 @@ var rules = []Rule{
 	{PrintCard, "print a warranty card that was issued", counter},
 	{IssueByOrder, "issue a warranty card while the owner's standing order lets them", counter},
 
+	{WriteNotices, "remind a customer of a watch by letter, keep the proof of posting, and note what stands against it", counter},
+
+	{WriteFormal, "write a formal notice to a customer who does not collect a watch", owner},
 	{IssueCard, "issue and reissue warranty cards", owner},
 	{VoidCard, "void a warranty card", owner},
 	{ChargeMore, "charge more than the customer agreed to, without the customer's word", owner},

@@ -19,6 +19,7 @@ view-journal owc
 print-papers owc
 add-photos owc
 add-notes owc
+tell-customers owc
 move-watch owc
 pass-to-bench owc
 use-bench-tools owc
@@ -47,6 +48,8 @@ merge-customers oc
 export-customers o
 erase-customers o
 issue-card-by-order oc
+write-notices oc
+write-formal-notices o
 issue-card o
 void-card o
 remove-photos o

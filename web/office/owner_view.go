@@ -88,6 +88,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/rate-limits", "Rate limits", "What a run must satisfy to pass, by grade, in numbered versions."},
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},
 	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},
+	{"/place-profile", "Uncollected watches", "The waits of your place's law by which their days are counted, once you confirmed them."},
 	{"/watch-list", "Watch list", "Serials reported stolen. The counter is warned discreetly when one comes in."},
 	{"/access", "Sign-ins", "Who signed in and from where, who was refused, and what changed in how people sign in."},
 	{"/keys", "Signing keys", "The keys that prove warranty cards genuine."},

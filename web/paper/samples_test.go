@@ -104,6 +104,13 @@ func sampleEstimate() Estimate {
 	}
 }
 
+func sampleNotice() Notice {
+	return Notice{Issuer: sampleIssuer, Docket: sampleDocket, Date: "24 November 2026", Title: "Your watch waits for you",
+		Addressee: []string{"Rosalind Achterberg", "12 Lamp Lane", "Saltby"}, Paragraphs: []string{"Dear Rosalind Achterberg,",
+			"Your watch, Halvorsen & Pike Meridian, docket 26-00042-K, has been ready to collect since 3 November 2026.",
+			"The sum due is £158.40.", "Please collect it with your claim ticket, or tell us how we may get it to you."}}
+}
+
 func sampleReceipt() Receipt {
 	return Receipt{Issuer: sampleIssuer, Docket: sampleDocket, Date: "24 November 2026, 09:30", Customer: "Rosalind Achterberg",
 		Watch: "Halvorsen & Pike Meridian",
@@ -269,7 +276,7 @@ func sampleLetter() Letter {
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
-		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "bulletin": sampleBulletin(),
+		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),
 		"seal": sampleSeal(),

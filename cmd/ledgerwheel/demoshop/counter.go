@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/uncollected"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -228,6 +229,48 @@ func (j *job) collectedBy(name string, shown docket.Shown, identity string, old 
 		}
 		return f.store.HandOver(ctx, c, docket.Leaving{CollectedBy: name, Shown: shown, Done: sh.NoTicketAsks(), Identity: identity,
 			OldParts: old}, "")
+	})
+}
+
+// letter reminds the customer of a watch that waits.
+func (j *job) letter(kind uncollected.NoticeKind, title, body string) *job {
+	return j.then(staff.Owner, func(ctx context.Context, f *filler, c store.Change) error {
+		h, err := f.store.Head(ctx, c.Number)
+		if err != nil {
+			return err
+		}
+		return f.store.WriteNotice(ctx, c, uncollected.Letter{Kind: kind, Tongue: "en", Title: title,
+			Addressee: h.Customer.Name + "\n14 Lamp Lane\nSaltby", Body: "Dear " + h.Customer.Name + ",\n\n" + body +
+				"\n\nYours faithfully,\nTern Quay Watch Works"})
+	})
+}
+
+// posted keeps the proof that the newest letter was posted.
+func (j *job) posted(number string) *job {
+	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
+		record, err := f.store.UncollectedSheet(ctx, c.Number)
+		if err != nil {
+			return err
+		}
+		newest := record.Notices[len(record.Notices)-1]
+		return f.store.PostNotice(ctx, c, newest.ID, uncollected.Posting{On: newest.WrittenOn, Number: number})
+	})
+}
+
+// disputed notes that the customer disputes the bill, and settled that it no longer stands.
+func (j *job) disputed(words string) *job {
+	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
+		return f.store.NoteBlock(ctx, c, uncollected.BillDisputed, words)
+	})
+}
+
+func (j *job) settled(why string) *job {
+	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
+		record, err := f.store.UncollectedSheet(ctx, c.Number)
+		if err != nil {
+			return err
+		}
+		return f.store.LiftBlock(ctx, c, record.Blocks[len(record.Blocks)-1].ID, why)
 	})
 }
 

@@ -16,6 +16,7 @@ import (
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/uncollected"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
 	"ledgerwheel/web/office"
@@ -188,8 +189,21 @@ func (f *filler) addMember(ctx context.Context, founds bool, m staff.Member, pas
 	return f.store.Found(ctx, f.shop, m, hash, f.calendar.at(openedBack, "08:30"))
 }
 
+// profile is the owner's word on how long a watch must wait in the place, once.
+func (f *filler) profile(ctx context.Context) error {
+	confirmed, err := f.store.PlaceProfile(ctx)
+	if err != nil || confirmed.Confirmed() {
+		return err
+	}
+	uk, _ := uncollected.ProfileOf(uncollected.UK)
+	return f.store.ConfirmProfile(ctx, uk, f.staff[staff.Owner], f.calendar.at(openedBack, "09:11"))
+}
+
 func (f *filler) settings(ctx context.Context) error {
 	if err := f.store.EnsureRateLimits(ctx, f.calendar.at(openedBack, "09:10")); err != nil {
+		return err
+	}
+	if err := f.profile(ctx); err != nil {
 		return err
 	}
 	_, version, err := f.store.MailSettings(ctx)

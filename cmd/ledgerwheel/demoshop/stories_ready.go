@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/timing"
+	"ledgerwheel/domain/uncollected"
 )
 
 // nearlyDone are the watches at their final test and those that wait to be collected.
@@ -158,5 +159,13 @@ func (b *book) readyLongAgo() {
 		toReady().told(message.Text, "").
 		after(5*minute).passedOn(staff.Clerk, "Text message sent.").
 		on(40, "10:40").rang(staff.Clerk, message.Contact{Kind: message.NoAnswer}).
-		on(33, "17:05").rang(staff.Clerk, message.Contact{Kind: message.LeftMessage, Words: "That the watch is ready and the shop is open on Saturdays."})
+		on(33, "17:05").rang(staff.Clerk, message.Contact{Kind: message.LeftMessage, Words: "That the watch is ready and the shop is open on Saturdays."}).
+		on(30, "11:20").disputed("She wrote that the regulation was to be free.").
+		on(28, "15:00").settled("She found the ticket, which says otherwise, and pays.").
+		on(26, "10:00").letter(uncollected.CollectNotice, "Your watch waits for you", "Your Ostrelle Merle has been ready to collect for some weeks. "+
+		"Please collect it with your claim ticket, or tell us how we may get it to you.").
+		after(2*hour).posted("TQ 0014 7721").
+		on(9, "10:30").letter(uncollected.FormalNotice, "Formal notice: please collect your watch", "Your Ostrelle Merle is still with us. The sum due is £48.00. "+
+		"Please collect it with your claim ticket within three months of this letter.").
+		after(1 * hour).posted("TQ 0014 9038")
 }

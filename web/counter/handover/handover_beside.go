@@ -2,6 +2,7 @@ package handover
 
 import (
 	"fmt"
+	"strconv"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
@@ -38,12 +39,29 @@ func (b handOverBuilder) photos() []view.PhotoView {
 // beside is what to know of the watch before it goes, a line for each thing.
 func (b handOverBuilder) beside() []besideLine {
 	var lines []besideLine
-	for _, l := range []*besideLine{b.test(), b.card()} {
+	for _, l := range []*besideLine{b.test(), b.card(), b.waits()} {
 		if l != nil {
 			lines = append(lines, *l)
 		}
 	}
 	return lines
+}
+
+// usualDays is after how many days a watch that is not collected is looked at: common practice.
+const usualDays = 14
+
+// waits says how long a finished watch has waited, once that is longer than usual.
+func (b handOverBuilder) waits() *besideLine {
+	h := b.sheet.Head
+	if _, leaves := docket.LeavingMove(h.Docket.Stage); !leaves || h.Docket.Closed() {
+		return nil
+	}
+	days := int(b.s.Today(b.r).Sub(b.s.CivilDayOf(b.r, h.MovedAt)).Hours() / 24)
+	if days <= usualDays {
+		return nil
+	}
+	return &besideLine{Name: "Not collected", TestID: "waits-line", Mark: view.Undecided, Word: strconv.Itoa(days) + " days",
+		Link: &view.LinkView{Text: "Letters and proofs", Href: view.DocketURL(h.Docket.Number.String(), "uncollected"), TestID: "to-uncollected"}}
 }
 
 var testMarks = map[finaltest.Outcome]view.MarkKind{finaltest.OutcomePass: view.Pass, finaltest.OutcomeFail: view.Fail}
