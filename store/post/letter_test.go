@@ -89,7 +89,8 @@ func readByPython(t *testing.T, name string, raw []byte, subject, text string) {
 		t.Fatal(err)
 	}
 	read.Text = strings.ReplaceAll(read.Text, "\r\n", "\n") // it leaves line ends as they came
-	if strings.TrimRight(read.Subject, " ") != strings.TrimRight(subject, " ") || read.From != "Törn Quäy, Uhren" || !strings.HasPrefix(read.Text, text) || read.Defects != 0 ||
+	// The header is folded before its first word, which this reader shows as a space.
+	if strings.TrimSpace(read.Subject) != strings.TrimSpace(subject) || read.From != "Törn Quäy, Uhren" || !strings.HasPrefix(read.Text, text) || read.Defects != 0 ||
 		strings.Join(read.Parts, " ") != "text/plain text/html" || strings.Join(read.Charsets, " ") != "utf-8 utf-8" || !strings.Contains(read.HTML, "</html>") {
 		t.Errorf("%s: Python reads subject %q, from %q, parts %v %v, %d defects, text %.80q", name, read.Subject, read.From, read.Parts, read.Charsets, read.Defects, read.Text)
 	}
