@@ -45,10 +45,13 @@ type Shop struct {
 	SecondFactor                                         string // who must have a second factor to sign in, as staff.SecondAsked reads it
 	// InvoiceYears is for how many years after their year invoices must be kept, as the owner confirmed for the place; 0
 	// where that was not said.
-	InvoiceYears int
-	NoTicketRule string // what is asked of whoever collects without the ticket, a line for each; "" for no rule
-	CardByClerk  bool   // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
-	LinkSecret   []byte // key of private links; never shown
+	InvoiceYears   int
+	NoTicketRule   string  // what is asked of whoever collects without the ticket, a line for each; "" for no rule
+	CardByClerk    bool    // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
+	TaxSaid        bool    // the owner said whether tax is charged
+	RulerMM        float64 // what the test print's ruler of 100 mm measured on the shop's printer; 0 where nobody measured
+	FirstStepsAway bool    // the owner put the list of first steps away
+	LinkSecret     []byte  // key of private links; never shown
 }
 
 // Version is the settings as they stood from one saving to the next. None is ever changed: what was handed out under one
@@ -118,6 +121,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if s.EstimateDays < 1 || s.EstimateDays > 365 {
 		bad["estimate_days"] = "Give a number of days, 1 to 365."
+	}
+	if s.RulerMM != 0 && RulerProblem(s.RulerMM) != "" {
+		bad["ruler_mm"] = RulerProblem(s.RulerMM)
 	}
 	if s.InvoiceYears < 0 || s.InvoiceYears > MaxInvoiceYears {
 		bad["invoice_years"] = "Give a whole number of years, at most 30."

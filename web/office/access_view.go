@@ -34,7 +34,8 @@ func (v secondView) code() view.Field {
 
 // setupView is the page on which the first owner opens the shop.
 type setupView struct {
-	Form view.Form
+	Found bool // the browser said where it is
+	Form  view.Form
 }
 
 func signInEmail(f view.Form) view.Field {

@@ -28,8 +28,12 @@ func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	steps, err := s.steps(r)
+	if err != nil {
+		return err
+	}
 	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner"), ownerView{Backups: s.standing(st.Backup),
-		Record: s.checkStanding(st.Check), Sealing: s.sealTrouble()}))
+		Record: s.checkStanding(st.Check), Sealing: s.sealTrouble(), Steps: *steps}))
 }
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {

@@ -14,6 +14,7 @@ var coversHint = "At most " + view.Itoa(warranty.MaxCardCovers) + " characters, 
 type ownerView struct {
 	Backups, Record standingView
 	Sealing         string // what stands against the newest seal; "" where nothing does
+	Steps           firstStepsView
 }
 
 // settingsView is the form of the shop's settings.

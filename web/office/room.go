@@ -19,6 +19,7 @@ type Store interface {
 	Accesses(ctx context.Context, before int64) (list []store.AccessEvent, older int64, err error)
 	AddToWatchList(ctx context.Context, e watch.WatchListEntry, by store.Actor, at time.Time) error
 	Backups(ctx context.Context, now time.Time) (store.Backups, error)
+	Begun(ctx context.Context) (shop.Begun, error)
 	CredentialsOf(ctx context.Context, email string) (store.Credentials, error)
 	CredentialsByID(ctx context.Context, id int64) (store.Credentials, error)
 	Factors
@@ -93,5 +94,5 @@ func New(host *page.Host, store Store, setupKey string, keeping Keeping) *Room {
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
 	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes(),
-		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes(), s.recordRoutes())
+		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes(), s.recordRoutes(), s.firstStepRoutes())
 }

@@ -142,12 +142,16 @@ func (s *Room) showSetup(w http.ResponseWriter, r *http.Request) error {
 	if !may {
 		return s.askForSetupKey(w, r, key)
 	}
-	d := shop.Defaults()
-	f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
+	d := shop.Defaults().Found(r.URL.Query().Get("time_zone"), r.URL.Query().Get("language"))
+	f := page.EmptyForm()
+	f.Values.Set("key", key)
 	f.Values.Set("time_zone", d.TimeZone)
 	f.Values.Set("currency", d.Currency)
 	f.Values.Set("phone_region", d.PhoneRegion)
-	return page.Render(w, r, http.StatusOK, setup(s.PlainPage(r, "Open the shop"), setupView{Form: f.View()}))
+	f.Values.Set("locale", d.Locale)
+	p := s.PlainPage(r, "Open the shop")
+	p.Scripts = append(p.Scripts, "js/place.js")
+	return page.Render(w, r, http.StatusOK, setup(p, setupView{Form: f.View(), Found: r.URL.Query().Has("time_zone")}))
 }
 
 // askForSetupKey answers somebody who may be at another machine.
@@ -218,6 +222,9 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 	sh := shop.Defaults()
 	sh.Name, sh.TimeZone = f.Text("shop_name"), f.Text("time_zone")
 	sh.Currency, sh.PhoneRegion = strings.ToUpper(f.Text("currency")), strings.ToUpper(f.Text("phone_region"))
+	if locale := f.Text("locale"); locale != "" {
+		sh.Locale = locale
+	}
 	sh.LinkSecret = NewSecret()
 	problems := sh.Problems()
 	if why, bad := problems["name"]; bad {
@@ -244,7 +251,7 @@ func (s *Room) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err := s.begin(w, r, id, 0, "as the first owner"); err != nil {
 		return err
 	}
-	return page.SeeOther(w, r, "/")
+	return page.SeeOther(w, r, "/first-steps")
 }
 
 func (s *Room) chooseTheme(w http.ResponseWriter, r *http.Request) error {

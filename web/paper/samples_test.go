@@ -279,7 +279,8 @@ func samples() map[string]Paper {
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),
-		"seal": sampleSeal(),
+		"seal":  sampleSeal(),
+		"ruler": TestPrint{Shop: sampleIssuer.Name, Title: "Test print", Notes: []string{"From the first long mark to the last are 100 mm: measure it with a ruler."}},
 	}
 }
 

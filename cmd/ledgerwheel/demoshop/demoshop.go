@@ -154,6 +154,7 @@ func ternQuay() shop.Shop {
 		sh.Hours[day] = []shop.Span{{FromMin: 9 * 60, ToMin: 17*60 + 30}}
 	}
 	sh.Hours[time.Saturday] = []shop.Span{{FromMin: 9 * 60, ToMin: 13 * 60}}
+	sh.FirstStepsAway = true // the shop is two years old
 	return sh
 }
 

@@ -1,0 +1,44 @@
+package office
+
+import (
+	"fmt"
+
+	"ledgerwheel/web/view"
+)
+
+// firstStepsView is what a new shop needs, and what of it is done.
+type firstStepsView struct {
+	Steps []stepRow
+	Left  int  // not done yet
+	Away  bool // put away by the owner
+}
+
+// stepRow is one of the first steps; Next is the first that is not done.
+type stepRow struct {
+	Key, Name, What, Href string
+	Done, Next            bool
+}
+
+func (v firstStepsView) shown() bool { return v.Left > 0 && !v.Away }
+
+func (v firstStepsView) says() string {
+	if v.Left == 0 {
+		return "All is done."
+	}
+	return fmt.Sprintf("%d of %d done. Each is ticked by what the record holds.", len(v.Steps)-v.Left, len(v.Steps))
+}
+
+// testPrintView prints the sheet with the ruler and samples, and asks what was measured.
+type testPrintView struct {
+	Form   view.Form
+	Papers []samplePaper
+	Says   string // what was measured before, and what it asks for; "" for nothing yet
+}
+
+// placeHint says where time zone, currency and country come from.
+func (v setupView) placeHint() string {
+	if v.Found {
+		return "Time zone, currency and country are what this browser says: correct what is wrong."
+	}
+	return ""
+}
