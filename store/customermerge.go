@@ -170,7 +170,15 @@ func moveRows(ctx context.Context, tx pgx.Tx, m Merging, moved map[string]int) e
 			moved[t[0]] += n
 		}
 	}
-	_, err := tx.Exec(ctx, `UPDATE customer SET merged_into = $2 WHERE id = $1 OR merged_into = $1`, m.Other, m.Kept)
+	// Whoever wants no mail wants none under either record; where mail came back from goes with the address.
+	_, err := tx.Exec(ctx, `UPDATE customer k SET no_mail_at = coalesce(k.no_mail_at, o.no_mail_at), mail_back_to = coalesce(k.mail_back_to, o.mail_back_to),
+		mail_back_at = CASE WHEN k.mail_back_to IS NULL THEN o.mail_back_at ELSE k.mail_back_at END,
+		mail_back_why = CASE WHEN k.mail_back_to IS NULL THEN o.mail_back_why ELSE k.mail_back_why END
+		FROM customer o WHERE o.id = $1 AND k.id = $2`, m.Other, m.Kept)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `UPDATE customer SET merged_into = $2 WHERE id = $1 OR merged_into = $1`, m.Other, m.Kept)
 	return err
 }
 

@@ -69,14 +69,15 @@ var ofPerson = []struct{ table, where string }{
 
 // notExported are the tables that name a customer, a watch or a docket and are left out of an export, and why.
 var notExported = map[string]string{
-	"customer_word":  "made from the customer's row, for finding",
-	"watch_word":     "made from the watch's row, for finding",
-	"journal":        "exported as it is shown",
-	"journal_told":   "part of the journal as it is shown",
-	"record_base":    "sums of rows that are exported themselves",
-	"log_pending":    "sums of entries that are exported themselves",
-	"log_leaf":       "sums of entries that are exported themselves",
-	"calibre_change": "about the movement, whoever's watch it was found in",
+	"customer_word":    "made from the customer's row, for finding",
+	"watch_word":       "made from the watch's row, for finding",
+	"journal":          "exported as it is shown",
+	"journal_told":     "part of the journal as it is shown",
+	"record_base":      "sums of rows that are exported themselves",
+	"log_pending":      "sums of entries that are exported themselves",
+	"log_leaf":         "sums of entries that are exported themselves",
+	"message_delivery": "how far a mail has come; what became of it stands in message",
+	"calibre_change":   "about the movement, whoever's watch it was found in",
 }
 
 // ExportedTables names the tables whose rows an export has, and NotExported those left out with the reason.

@@ -18,7 +18,7 @@ var freeText = map[string]string{
 	"bench_work": "note", "service_step": "note", "lubricant_use": "note place", "run": "note touched", "run_change": "why changes",
 	"reading": "rate_asked amplitude_asked beat_error_asked", "heard": "facts recorder", "final_test": "results note",
 	"trial": "method reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
-	"recording": "file_name reason asked facts", "message": "why", "contact": "words",
+	"recording": "file_name reason asked facts", "message": "why", "message_delivery": "said", "contact": "words",
 	"collect_notice": "post_number", "collect_block": "words lifted_why",
 }
 
@@ -89,14 +89,21 @@ var wordless = map[string]string{
 	"invite.*": "people who work here", "access_event.*": "who signed in", "backup_run.*": "backups", "record_check.*": "record checks",
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
+	"mail_settings.*": "the shop's own",
+	"river_job.*":     "numbers of messages, and what a mail server said of them in the last days; cleared away by the queue itself",
+	"river_leader.*":  "the program's own", "river_queue.*": "the program's own", "river_client.*": "the program's own",
+	"river_client_queue.*": "the program's own", "river_migration.*": "the program's own", "river_notification.*": "the program's own",
 	"sent_once.*": "sums and addresses, gone after two days",
 	"sessions.*":  "who is signed in now, and the last sentence said to them; gone with the session",
 }
 
 // docketOf says how rows of a table belong to a docket, as relation.docket does, for tables that are no evidence too.
 func docketOf(table string) string {
-	if table == "recording" {
+	switch table {
+	case "recording":
 		return "docket_id"
+	case "message_delivery":
+		return "message message_id"
 	}
 	rel, _ := relationOf(table)
 	return rel.docket
