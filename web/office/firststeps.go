@@ -1,14 +1,17 @@
 package office
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strings"
 
+	"ledgerwheel/domain"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
 )
@@ -162,15 +165,11 @@ func (s *Room) showTestPrint(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) renderTestPrint(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {
 	viewer, _ := page.ViewerOf(r.Context())
 	sh := viewer.Shop
-	samples, err := samplePapers(sh)
+	papers, err := testPapers(sh)
 	if err != nil {
 		return err
 	}
-	sheet, err := paper.Set(testPrint(sh))
-	if err != nil {
-		return err
-	}
-	v := testPrintView{Form: f.View(), Papers: append([]samplePaper{{Name: "ruler", of: testPrint(sh), Sheets: sheet}}, samples...)}
+	v := testPrintView{Form: f.View(), Papers: papers}
 	if sh.RulerMM > 0 {
 		v.Says = scaleWords(sh.RulerMM)
 	}
@@ -186,9 +185,40 @@ func scaleWords(mm float64) string {
 	return fmt.Sprintf("Measured: %s mm. In the print dialogue set the scale to %d %%, not “fit to page”, and print the sheet again.", figure.Plain(mm), scale)
 }
 
+// testPapers are the papers that a printer is tried with.
+func testPapers(sh shop.Shop) ([]samplePaper, error) {
+	say := page.VoiceOf(tongue.Of(sh.Locale), sh)
+	list := []samplePaper{{Name: "ruler", of: testPrint(sh)}, {Name: "claim ticket", of: sampleTicket(say)},
+		{Name: "bag label", of: sampleLabel(sh)}, {Name: "warranty card", of: sampleCard(say)}}
+	for i := range list {
+		var err error
+		if list[i].Sheets, err = paper.Set(list[i].of); err != nil {
+			return nil, fmt.Errorf("test print, %s: %w", list[i].Name, err)
+		}
+	}
+	return list, nil
+}
+
+// sampleLabel is the label of the invented watch's bag.
+func sampleLabel(sh shop.Shop) paper.BagLabel {
+	return paper.BagLabel{Shop: sh.Name, Lang: sh.Locale, Docket: sampleDocket, Code: sampleURL, Maker: "Halvorsen & Pike",
+		Model: "Meridian", Serial: "HP 0418822"}
+}
+
+// sendTestPrint sends the ruler, or the paper that the query names.
 func (s *Room) sendTestPrint(w http.ResponseWriter, r *http.Request) error {
 	viewer, _ := page.ViewerOf(r.Context())
-	return page.SendPaper(w, "test-print", testPrint(viewer.Shop), s.Now())
+	papers, err := testPapers(viewer.Shop)
+	if err != nil {
+		return err
+	}
+	name := cmp.Or(r.URL.Query().Get("paper"), papers[0].Name)
+	for _, p := range papers {
+		if p.Name == name {
+			return page.SendPaper(w, "test-"+strings.ReplaceAll(name, " ", "-"), p.of, s.Now())
+		}
+	}
+	return domain.ErrNotFound
 }
 
 func (s *Room) sayRuler(w http.ResponseWriter, r *http.Request) error {

@@ -74,7 +74,7 @@ func firstStepsPage(p view.Page, v firstStepsView) templ.Component {
 							}()
 						}
 						ctx = templ.InitializeContext(ctx)
-						templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Take the list out again", TestID: "steps-back"}).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Take the list out again", Kind: view.Quiet, TestID: "steps-back"}).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -97,7 +97,7 @@ func firstStepsPage(p view.Page, v firstStepsView) templ.Component {
 							}()
 						}
 						ctx = templ.InitializeContext(ctx)
-						templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Put the list away", TestID: "steps-away"}).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "Put the list away", Kind: view.Quiet, TestID: "steps-away"}).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -426,7 +426,7 @@ func testPrintPage(p view.Page, v testPrintView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "First steps", Title: "Test print", Lede: "Print the sheet at scale 100 %, margins none; measure the ruler; write down what you find."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "First steps", Title: "Test print", Lede: "Print the ruler at scale 100 %, margins none; measure it; write down what you find. Then print ticket, label and card, each on the printer that it is for."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -482,7 +482,7 @@ func testPrintPage(p view.Page, v testPrintView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.ButtonLink(view.LinkView{Text: "Open the sheet to print", Href: "/first-steps/print.pdf", TestID: "print-ruler"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.ButtonLink(view.LinkView{Text: "Open the ruler to print", Href: "/first-steps/print.pdf", TestID: "print-ruler"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -521,20 +521,33 @@ func testPrintPage(p view.Page, v testPrintView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				for _, one := range v.Papers {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<figure data-testid=\"paper-sample\"><figcaption>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<figure data-testid=\"paper-sample\"><figcaption><a href=\"")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var22 string
-					templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(text.Capital(one.Says()))
+					templ_7745c5c3_Var22, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(one.href())).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/firststeps.templ`, Line: 100, Col: 44}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/firststeps.templ`, Line: 100, Col: 49}
 					}
-					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var22)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</figcaption>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "\">")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var23 string
+					templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(text.Capital(one.Says()))
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `office/firststeps.templ`, Line: 100, Col: 78}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, ", to print</a></figcaption>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -542,12 +555,12 @@ func testPrintPage(p view.Page, v testPrintView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "</figure>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "</figure>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "</div>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</div>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

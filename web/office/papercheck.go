@@ -2,6 +2,7 @@ package office
 
 import (
 	"fmt"
+	"net/url"
 	"strings"
 	"time"
 
@@ -50,6 +51,11 @@ func (p samplePaper) Says() string {
 		return fmt.Sprintf("%s, %d pages", p.Name, p.Sheets.Pages())
 	}
 	return p.Name
+}
+
+// href leads to the paper alone, to be printed.
+func (p samplePaper) href() string {
+	return "/first-steps/print.pdf?paper=" + url.QueryEscape(p.Name)
 }
 
 // settingTexts are the settings that stand on papers: each with how to take it away, to see what it alone leads to.

@@ -99,11 +99,22 @@ func sow(t *testing.T, s *store.Store, id int64, words string) int {
 			if where == "" || store.TextsKnown(c.Table, c.Column) != "replaced" || c.Type != "text" {
 				continue
 			}
-			tag, err := tx.Exec(t.Context(), fmt.Sprintf(`UPDATE %[1]s t SET %[2]s = %[2]s || $2 WHERE %[3]s`, c.Table, c.Column, where), id, words)
-			if err != nil {
-				return fmt.Errorf("%s.%s: %w", c.Table, c.Column, err)
+			// Where a text must be empty while something else is, only what says something is written behind.
+			var changed int64
+			for _, also := range []string{"", " AND " + c.Column + " <> ''"} {
+				err := pgx.BeginFunc(t.Context(), tx, func(tx pgx.Tx) error {
+					tag, err := tx.Exec(t.Context(), fmt.Sprintf(`UPDATE %[1]s t SET %[2]s = %[2]s || $2 WHERE (%[3]s)%[4]s`, c.Table, c.Column, where, also), id, words)
+					changed = tag.RowsAffected()
+					return err
+				})
+				if err == nil {
+					break
+				}
+				if also != "" {
+					return fmt.Errorf("%s.%s: %w", c.Table, c.Column, err)
+				}
 			}
-			if tag.RowsAffected() > 0 {
+			if changed > 0 {
 				n++
 			}
 		}

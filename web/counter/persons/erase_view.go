@@ -7,6 +7,7 @@ type eraseView struct {
 	Form                                  view.Form
 	Name, Pseudonym, Action, Back, Export string
 	Against                               []string         // why nothing can be erased yet
+	AskSettings                           bool             // how long invoices are kept was not said
 	KeptUntil                             string           // day up to which invoices keep name and address; "" where they go at once
 	Photos                                []view.PhotoView // Note is the photograph's number
 }
