@@ -20,6 +20,7 @@ func (s TestPrint) document() document {
 			plain{name: s.Title},
 			title{s.Title},
 			prose{paragraphs: s.Notes},
+			prose{paragraphs: []string{"100 mm"}, manner: inStrong},
 			ruler{},
 		}}
 }
