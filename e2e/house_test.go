@@ -171,7 +171,7 @@ var house = []room{
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/office/post", "store/keyring", "store/post/letterbox"),
-	answering("web/outside", "web/chart", "web/notices", "web/priced", "web/static"),
+	answering("web/outside", "web/chart", "web/notices", "web/paper", "web/priced", "web/static"),
 
 	{"web", append(roomsOfWeb(), "domain", "domain/health", "domain/staff", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
 		[]string{"database/sql", "os", "testing"}},

@@ -9,13 +9,9 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
-	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
-	"ledgerwheel/domain/photo"
-	"ledgerwheel/domain/tongue"
-	"ledgerwheel/domain/watch"
 )
 
 // CustomerLink is a private link and who made it.
@@ -106,86 +102,6 @@ func endLink(ctx context.Context, tx pgx.Tx, docketID int64, c Change) ([]event,
 	}
 	_, err = tx.Exec(ctx, `UPDATE customer_link SET ended_at = $2 WHERE id = $1`, l.ID, docket.Moment(c.At))
 	return []event{{kind: docket.LinkRevoked, summary: docket.LinkEndedSummary, facts: map[string]any{"link": l.ID}}}, err
-}
-
-// LinkPage is what a private link shows of its docket, and nothing else.
-type LinkPage struct {
-	Link     link.Link
-	Number   docket.Number
-	Stage    docket.Stage
-	Closed   bool
-	Promised time.Time             // civil day; zero when nothing was promised
-	Moves    []docket.PromiseMoved // of that day, oldest first
-	Watch    watch.Watch
-	Tongue   tongue.Tongue // that the customer is spoken to in, or of the docket's papers; "" where nobody chose
-	Photos   []Photo       // those chosen for the customer
-	// Findings have a photograph that was chosen for the customer; struck ones are left out.
-	Findings []diagnosis.Finding
-	// Estimate holds every revision that the customer was ever sent.
-	Estimate estimate.Estimate
-	RevisionRows
-}
-
-// LinkPage reads what the link of that id leads to, in one round trip. Whether the link serves is for the caller
-// to check. The error wraps domain.ErrNotFound.
-func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
-	var page LinkPage
-	var reader estimateReader
-	var batch pgx.Batch
-	const docketID = `(SELECT docket_id FROM customer_link WHERE id = $1)`
-	batch.Queue(linkSQL+`WHERE l.id = $1`, linkID).Query(func(rows pgx.Rows) error {
-		l, err := pgx.CollectExactlyOneRow(rows, scanLink)
-		page.Link = l.Link
-		return err
-	})
-	batch.Queue(`SELECT d.year, d.seq, d.stage, NOT d.open, d.promised_on, coalesce(c.tongue, d.tongue, ''), `+watchFields+`
-		FROM docket d JOIN customer c ON c.id = d.customer_id JOIN watch w ON w.id = d.watch_id WHERE d.id = `+docketID,
-		linkID).QueryRow(func(row pgx.Row) error {
-		var promised *time.Time
-		err := row.Scan(append([]any{&page.Number.Year, &page.Number.Seq, &page.Stage, &page.Closed, &promised, &page.Tongue},
-			watchTargets(&page.Watch)...)...)
-		page.Promised = timeOr(promised)
-		return err
-	})
-	queuePromiseMoves(&batch, docketID, linkID, &page.Moves)
-	batch.Queue(`SELECT f.id, f.component, f.fault, f.severity, f.photo_id FROM finding f JOIN photo p ON p.id = f.photo_id
-		WHERE f.docket_id = `+docketID+` AND f.struck_at IS NULL AND p.customer_sees AND p.removed_at IS NULL ORDER BY f.id`,
-		linkID).Query(func(rows pgx.Rows) (err error) {
-		page.Findings, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (f diagnosis.Finding, err error) {
-			return f, row.Scan(&f.ID, &f.Component, &f.Fault, &f.Severity, &f.PhotoID)
-		})
-		return err
-	})
-	batch.Queue(photoSQL+`WHERE p.docket_id = `+docketID+` AND p.customer_sees ORDER BY p.id LIMIT $2`, linkID,
-		photo.MaxPerDocket).Query(func(rows pgx.Rows) (err error) {
-		page.Photos, err = pgx.CollectRows(rows, scanPhoto)
-		return err
-	})
-	reader.queue(&batch, `WHERE e.docket_id = `+docketID+` AND e.state <> 'draft'`, linkID)
-	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
-		return LinkPage{}, fmt.Errorf("page of link %d: %w", linkID, Translate(err))
-	}
-	page.Estimate, page.RevisionRows = reader.estimate, reader.rows
-	return page, nil
-}
-
-// queuePromiseMoves adds to a batch how the promised day of the docket that docketID selects was moved, as the journal
-// has it.
-func queuePromiseMoves(batch *pgx.Batch, docketID string, arg any, moves *[]docket.PromiseMoved) {
-	batch.Queue(`SELECT convert_from(facts, 'UTF8')::json ->> 'from', convert_from(facts, 'UTF8')::json ->> 'to', at FROM journal
-		WHERE docket_id = `+docketID+` AND kind = $2 AND facts IS NOT NULL ORDER BY seq`, arg, string(docket.Promised)).
-		Query(func(rows pgx.Rows) error {
-			var from, to string
-			var at time.Time
-			_, err := pgx.ForEachRow(rows, []any{&from, &to, &at}, func() error {
-				if m, ok := docket.PromiseMovedOf(from, to, at); ok {
-					*moves = append(*moves, m)
-				}
-				return nil
-			})
-			*moves = docket.PromiseMoves(*moves)
-			return err
-		})
 }
 
 // LinkPhoto reads a photograph of the link's own docket that was chosen for the customer, and the link. The error wraps domain.ErrNotFound.

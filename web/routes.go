@@ -39,12 +39,13 @@ func (s *Server) furnish(c Config) {
 	host.Prover = door
 	frame := sheet.New(host, c.Store, tools.Links)
 	s.Hearing = hearing.New(frame, c.Store)
+	bills := handover.New(frame, c.Store)
 	s.rooms = []room{
 		today.New(host, c.Store),
 		frame,
 		counter.New(frame, c.Store),
 		estimates.New(frame, c.Store),
-		handover.New(frame, c.Store),
+		bills,
 		persons.New(frame, c.Store, s.paperAt, c.NoteErased),
 		told.New(frame, c.Store),
 		uncollected.New(frame, c.Store),
@@ -60,7 +61,7 @@ func (s *Server) furnish(c Config) {
 		door,
 		words.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
-		outside.New(host, c.Store),
+		outside.New(host, c.Store, bills.InvoiceOf),
 	}
 }
 

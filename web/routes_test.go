@@ -141,7 +141,7 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 // pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature,
 // or a shop not yet founded. Their own tests count their round trips.
 var pagesElsewhere = []string{"/setup", "/no-mail/{token}", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
-	"/c/{token}/photos/{id}/{size}", "/join/{secret}",
+	"/c/{token}/photos/{id}/{size}", "/c/{token}/invoice.pdf", "/c/{token}/train.css", "/join/{secret}",
 	"/w/{code}", "/w/{code}/statement", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
 	"/listen/heard/{recording}/sound",
 	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",

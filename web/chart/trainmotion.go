@@ -38,7 +38,7 @@ func (d TrainMotion) TimesAsFast() float64 {
 	return math.Floor(inWatch / escapeTurnS)
 }
 
-// Styles are the style sheet that turns the wheels of the drawing with that ID: for each arbor the time of one turn as it
+// Styles are the style sheet that turns the wheels of the drawing that stands in an element with that ID: for each arbor the time of one turn as it
 // is drawn, to a microsecond, and the direction.
 func (d TrainMotion) Styles() string {
 	var b strings.Builder

@@ -30,6 +30,8 @@ func (s *Room) customerLinkRoutes() []page.Route {
 	return []page.Route{
 		page.Get("/c/{token}", page.Public, looks(s.showLinkPage)),
 		page.Post("/c/{token}/answer", page.Public, answers(s.answerByLink)),
+		page.Get("/c/{token}/invoice.pdf", page.Public, looks(s.sendLinkInvoice)),
+		page.Get("/c/{token}/train.css", page.Public, looks(s.sendTrainStyles)),
 		page.Get("/c/{token}/photos/{id}/{size}", page.Public, looks(s.showLinkPhoto)),
 	}
 }

@@ -37,6 +37,8 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 		v.Next = o.say(key)
 	}
 	v.Before, v.After = linkPhotos(o)
+	v.Account, v.Warranty, v.Service = accountOf(o), s.warrantyOf(o), nextService(o)
+	v.Measured, v.Train = measuredOf(o), trainOf(o)
 	if rev, ok := found.Estimate.Shown(); ok {
 		v.Offer = s.offerOf(o, rev, f)
 	}

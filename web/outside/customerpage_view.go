@@ -28,6 +28,12 @@ type customerPageView struct {
 	Before  []view.PhotoView // as the watch came in
 	After   []view.PhotoView
 	Shop    shopView
+
+	Account  *accountView
+	Warranty *warrantyView
+	Service  string // when the next one is advised
+	Measured *measuredView
+	Train    *trainView
 }
 
 // overView says why there is nothing to be seen.
@@ -97,4 +103,29 @@ func (v customerPageView) noteField() view.Field {
 	f := v.Form.Field("note", v.T.Say("page.note")).WithRows(3).WithAttr("dir", "auto")
 	f.HideName = true
 	return f
+}
+
+// accountView is what is due.
+type accountView struct {
+	Terms          []view.TermView
+	Words, Invoice string // Invoice is an address, "" where none was made
+}
+
+// warrantyView is how the warranty stands.
+type warrantyView struct {
+	Mark               view.MarkKind
+	Words, Check, Href string
+}
+
+// measuredView is what was measured before and after the work.
+type measuredView struct {
+	Chart chart.BeforeAfter
+	Words []string
+	Note  string
+}
+
+// trainView is the train, turning. Styles is the address of what turns it.
+type trainView struct {
+	Drawing             chart.TrainMotion
+	Styles, Text, Speed string
 }

@@ -7,12 +7,14 @@ import (
 	"time"
 
 	"ledgerwheel/domain/customer"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/paper"
 )
 
 // Store is what this room asks of the record.
@@ -31,11 +33,18 @@ type Store interface {
 // Room answers this door's requests.
 type Room struct {
 	*page.Host
-	store Store
+	store   Store
+	invoice Invoice
 }
 
-// New returns the room over a record.
-func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: store} }
+// Invoice reads a docket's bill, the moment it speaks of, and whether it is a draft yet. The error wraps domain.ErrNotFound
+// where there is nothing to bill.
+type Invoice func(ctx context.Context, n docket.Number) (inv paper.Invoice, at time.Time, draft bool, err error)
+
+// New returns the room over a record; the invoices come of the room that makes them.
+func New(host *page.Host, store Store, invoice Invoice) *Room {
+	return &Room{Host: host, store: store, invoice: invoice}
+}
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {

@@ -1,6 +1,7 @@
 package handover
 
 import (
+	"context"
 	"net/http"
 	"strings"
 	"time"
@@ -18,26 +19,33 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// invoice reads a docket's bill and the moment it speaks of: the leaving or, before, now. Once it was first billed it
-// keeps to the shop as it stood then; before, it says that it is a draft.
+// invoice reads the bill of the docket in the address; see [Room.InvoiceOf].
 func (s *Room) invoice(r *http.Request) (paper.Invoice, time.Time, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
 		return paper.Invoice{}, time.Time{}, err
 	}
-	sheet, err := s.store.HandOverSheet(r.Context(), n)
+	inv, at, _, err := s.InvoiceOf(r.Context(), n)
+	return inv, at, err
+}
+
+// InvoiceOf reads a docket's bill and the moment it speaks of: the leaving or, before, now. Once it was first billed it
+// keeps to the shop as it stood then; before, it says that it is a draft. The error wraps domain.ErrNotFound where there is
+// nothing to bill.
+func (s *Room) InvoiceOf(ctx context.Context, n docket.Number) (inv paper.Invoice, at time.Time, draft bool, err error) {
+	sheet, err := s.store.HandOverSheet(ctx, n)
 	if err != nil {
-		return paper.Invoice{}, time.Time{}, err
+		return paper.Invoice{}, time.Time{}, false, err
 	}
 	if !sheet.HasInvoice() {
-		return paper.Invoice{}, time.Time{}, domain.ErrNotFound
+		return paper.Invoice{}, time.Time{}, false, domain.ErrNotFound
 	}
-	at := s.Now()
+	at = s.Now()
 	if back := sheet.Head.Docket.HandedBackAt; !back.IsZero() {
 		at = back
 	}
-	inv, err := s.invoiceOf(sheet, at)
-	return inv, at, err
+	inv, err = s.invoiceOf(sheet, at)
+	return inv, at, sheet.Draft, err
 }
 
 // invoiceOf is what the bill says. A docket has one, numbered as the docket is.
