@@ -85,7 +85,7 @@ var house = []room{
 	rules("domain/fit", "domain/metrology"),
 	rules("domain/health", "domain"),
 	rules("domain/heard", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing"),
-	rules("domain/link"),
+	rules("domain/link", "domain/text"),
 	rules("domain/listening", "domain/acoustic", "domain/heard", "domain/metrology", "domain/timing"),
 	rules("domain/merge"),
 	rules("domain/message", "domain/customer", "domain/figure", "domain/text", "domain/tongue"),

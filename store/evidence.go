@@ -45,6 +45,7 @@ var evidence = []relation{
 	{"customer_link", "id", "", "docket_id", "a customer's link"},
 	{"message", "id", "", "docket_id", "a message to the customer"},
 	{"contact", "id", "", "docket_id", "a line of the log of calls and notes"},
+	{"customer_question", "id", "", "docket_id", "a customer's question"},
 	{"payment", "id", "", "docket_id", "a payment"},
 	{"collect_notice", "id", "", "docket_id", "a letter to collect"},
 	{"collect_block", "id", "", "docket_id", "what stands against a letter"},

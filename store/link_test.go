@@ -44,9 +44,9 @@ func TestAnswerByLink(t *testing.T) {
 	if row := b.estimate(t).Row(n); row.AnswerTakenBy != "" {
 		t.Errorf("the shop's %s stands for the customer", row.AnswerTakenBy)
 	}
-	b.wantKinds(t, begun, docket.EstimateAccepted)
+	b.wantKinds(t, begun, docket.EstimateAccepted, docket.MessageWritten)
 	entries, err := b.ChangesSince(t.Context(), b.n, int64(begun))
-	if err != nil || len(entries) != 1 || entries[0].By.Kind != docket.ByCustomer || entries[0].By.Name != "דוד לוי" {
+	if err != nil || len(entries) != 2 || entries[0].By.Kind != docket.ByCustomer || entries[0].By.Name != "דוד לוי" {
 		t.Errorf("journalled as %+v, %v", entries, err)
 	}
 	if err := b.AnswerByLink(t.Context(), b.by(customerActor("Ada")), id, a, estimateDay); !errors.Is(err,

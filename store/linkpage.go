@@ -29,6 +29,7 @@ type LinkPage struct {
 	Moves    []docket.PromiseMoved // of that day, oldest first
 	Watch    watch.Watch
 	Calibre  LinkCalibre
+	Customer string        // name on record, who a question is said to come from
 	Tongue   tongue.Tongue // that the customer is spoken to in, or of the docket's papers; "" where nobody chose
 	Photos   []Photo       // those chosen for the customer
 	// Findings have a photograph that was chosen for the customer; struck ones are left out.
@@ -36,8 +37,9 @@ type LinkPage struct {
 	// Estimate holds every revision that the customer was ever sent.
 	Estimate estimate.Estimate
 	RevisionRows
-	Account LinkAccount
-	Card    *CardRow // the newest; nil where none was issued
+	Account   LinkAccount
+	Questions []link.Question // oldest first
+	Card      *CardRow        // the newest; nil where none was issued
 	// ServiceYears is after how many years the shop advises a service, where one was done; 0 is never.
 	ServiceYears int
 	AsReceived   *RunRecord // the first run as received
@@ -80,6 +82,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	reader.queue(&batch, `WHERE e.docket_id = `+linkedDocket+` AND e.state <> 'draft'`, linkID)
 	queueCardRows(&batch, `w.docket_id = `+linkedDocket, ` ORDER BY w.id DESC LIMIT 1`, &cards, linkID)
 	runs.queue(&batch, linkID)
+	queueQuestions(&batch, linkedDocket, linkID, &page.Questions)
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return LinkPage{}, fmt.Errorf("page of link %d: %w", linkID, Translate(err))
 	}
@@ -94,7 +97,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 // queueLinkDocket reads the docket itself, its watch and what it comes to.
 func queueLinkDocket(batch *pgx.Batch, linkID int64, page *LinkPage) {
 	batch.Queue(`SELECT `+docketFields+`, `+factColumns+`, d.billed_under IS NOT NULL,
-		EXISTS (SELECT FROM payment WHERE docket_id = d.id), coalesce(c.tongue, d.tongue, ''), coalesce(k.name, ''), coalesce(k.train, ''),
+		EXISTS (SELECT FROM payment WHERE docket_id = d.id), c.name, coalesce(c.tongue, d.tongue, ''), coalesce(k.name, ''), coalesce(k.train, ''),
 		(SELECT service_years FROM message_reminders ORDER BY id DESC LIMIT 1), `+watchFields+`
 		FROM docket d JOIN customer c ON c.id = d.customer_id JOIN watch w ON w.id = d.watch_id
 		LEFT JOIN calibre k ON k.id = w.calibre_id WHERE d.id = `+linkedDocket, linkID).QueryRow(func(row pgx.Row) error {
@@ -103,7 +106,7 @@ func queueLinkDocket(batch *pgx.Batch, linkID int64, page *LinkPage) {
 		var billed, passed bool
 		var years *int
 		own, finish := docketTargets(&d)
-		targets := append(append(own, facts.targets()...), &billed, &passed, &page.Tongue, &page.Calibre.Name, &page.Calibre.Train,
+		targets := append(append(own, facts.targets()...), &billed, &passed, &page.Customer, &page.Tongue, &page.Calibre.Name, &page.Calibre.Train,
 			&years)
 		if err := row.Scan(append(targets, watchTargets(&page.Watch)...)...); err != nil {
 			return err

@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/staff"
 )
 
@@ -24,6 +25,7 @@ type Overview struct {
 	MorePhotos bool
 	Bench      []staff.Member     // who works at a bench
 	Hazards    []diagnosis.Hazard // found and not acknowledged
+	Questions  []link.Question    // that the customer asked, oldest first
 }
 
 // Overview reads a docket's first sheet in one round trip. The error wraps domain.ErrNotFound.
@@ -44,6 +46,7 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 		o.Hazards, err = pgx.CollectRows(rows, pgx.RowTo[diagnosis.Hazard])
 		return err
 	})
+	queueQuestions(&batch, `(SELECT id FROM docket WHERE number = $1)`, n.String(), &o.Questions)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound

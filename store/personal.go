@@ -19,7 +19,7 @@ var freeText = map[string]string{
 	"reading": "rate_asked amplitude_asked beat_error_asked", "heard": "facts recorder", "final_test": "results note",
 	"trial": "method reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
 	"recording": "file_name reason asked facts", "message": "why", "message_delivery": "said", "contact": "words",
-	"collect_notice": "post_number", "collect_block": "words lifted_why",
+	"collect_notice": "post_number", "collect_block": "words lifted_why", "customer_question": "words answer",
 }
 
 // personWhole are columns that say who came for the customer or how they were known, or were written to them: an erasure

@@ -23,13 +23,15 @@ type Today struct {
 	// most openRead of them, with the trials that run on them; More says that there are others.
 	Open []DocketRow
 	More bool
-	// ToTell are the messages that wait for a person, and the mails that were refused, oldest first, at most tellRead.
+	// ToTell are the questions that wait for an answer, the messages that wait for a person, and the mails that were refused,
+	// each oldest first, at most tellRead.
 	ToTell []ToTell
 }
 
-// ToTell is a message that a person must tell, and its docket, which may be closed.
+// ToTell is a message that a person must tell, or a question of the customer, and its docket, which may be closed.
 type ToTell struct {
 	DocketRow
+	Asks    string // the question; the other fields but Since are then empty
 	Topic   message.Topic
 	Way     message.Way
 	Refused bool // it went by mail, and the mail server would not have it
@@ -52,7 +54,8 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 			return err
 		})
 	queueRunningTrials(&batch, &trials)
-	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id IN (SELECT m.docket_id `+toTellSQL+` ORDER BY m.id LIMIT $1)`, tellRead).
+	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id IN (SELECT m.docket_id `+toTellSQL+` ORDER BY m.id LIMIT $1)
+		OR d.id IN (SELECT docket_id FROM customer_question WHERE answer IS NULL ORDER BY id LIMIT $1)`, tellRead).
 		Query(func(rows pgx.Rows) (err error) {
 			spoken, err = pgx.CollectRows(rows, scanDocketRow)
 			return err
@@ -66,6 +69,14 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 			})
 			return err
 		})
+	var asked []ToTell
+	batch.Queue(`SELECT docket_id, words, asked_at FROM customer_question WHERE answer IS NULL ORDER BY id LIMIT $1`, tellRead).
+		Query(func(rows pgx.Rows) (err error) {
+			asked, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (w ToTell, err error) {
+				return w, row.Scan(&w.Docket.ID, &w.Asks, &w.Since)
+			})
+			return err
+		})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return Today{}, fmt.Errorf("today: %w", Translate(err))
 	}
@@ -76,6 +87,7 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 	for _, row := range spoken {
 		byID[row.Docket.ID] = row
 	}
+	t.ToTell = append(asked, t.ToTell...)
 	for i := range t.ToTell {
 		w := &t.ToTell[i]
 		w.DocketRow, w.Since = byID[w.Docket.ID], w.Since.UTC()

@@ -87,6 +87,8 @@ var addsNothing = reasons(
 			"/setup",
 			"/join/{secret}",
 			"/c/{token}/answer",
+			"/c/{token}/question",
+			"/dockets/{number}/questions/{id}",
 		}},
 	reason{"is the payment's handler with another sign",
 		[]string{

@@ -79,6 +79,8 @@ const (
 	NoticePosted       Kind = "notice posted"
 	CollectBlocked     Kind = "collecting blocked"
 	CollectUnblocked   Kind = "collecting unblocked"
+	CustomerAsked      Kind = "customer asked"
+	QuestionAnswered   Kind = "customer's question answered"
 )
 
 // Kinds returns every kind of event.
@@ -94,12 +96,12 @@ func Kinds() []Kind {
 		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
 		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten,
-		CustomerMerged, CustomerErased, NoticeWritten, NoticePosted, CollectBlocked, CollectUnblocked}
+		CustomerMerged, CustomerErased, NoticeWritten, NoticePosted, CollectBlocked, CollectUnblocked, CustomerAsked, QuestionAnswered}
 }
 
-// Passive reports whether k tells of what the program did by itself and nobody edits: a form opened before it is saved
+// Passive reports whether k tells of what the program did by itself, or a customer asked, and nobody edits: a form opened before it is saved
 // after it all the same.
-func (k Kind) Passive() bool { return k == MessageSent || k == MessageRefused }
+func (k Kind) Passive() bool { return k == MessageSent || k == MessageRefused || k == CustomerAsked }
 
 // PassiveKinds are the kinds that are Passive.
 func PassiveKinds() []Kind {

@@ -187,3 +187,9 @@ func BenchPartSummary(tool, part string) string { return tool + ": kept as a par
 func BenchCalibreSummary(tool, calibre string) string {
 	return tool + ": calibre " + calibre + " corrected."
 }
+
+// What the journal tells of a question by the private link, and of its answer; the words stand below.
+const (
+	AskedSummary    = "The customer asks by the private link."
+	AnsweredSummary = "The customer's question is answered on their page."
+)

@@ -290,6 +290,7 @@ var terms = [...]Term{
 
 	// Last, what was asked and what was added in words.
 	{Key: "asked", Words: "asked and confirmed", Of: FigureWords},
+	{Key: "question", Words: "question"},
 	{Key: "note", Words: "note"},
 }
 

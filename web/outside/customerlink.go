@@ -27,9 +27,11 @@ const (
 func (s *Room) customerLinkRoutes() []page.Route {
 	looks := s.PerMachine(s.tooManyLooks(linkLooksPerMachine))
 	answers := s.PerMachine(s.tooManyLooks(linkAnswersPerMachine))
+	asks := s.PerMachine(s.tooManyLooks(linkAnswersPerMachine))
 	return []page.Route{
 		page.Get("/c/{token}", page.Public, looks(s.showLinkPage)),
 		page.Post("/c/{token}/answer", page.Public, answers(s.answerByLink)),
+		page.Post("/c/{token}/question", page.Public, asks(s.askByLink)),
 		page.Get("/c/{token}/invoice.pdf", page.Public, looks(s.sendLinkInvoice)),
 		page.Get("/c/{token}/train.css", page.Public, looks(s.sendTrainStyles)),
 		page.Get("/c/{token}/photos/{id}/{size}", page.Public, looks(s.showLinkPhoto)),

@@ -38,6 +38,7 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 	}
 	v.Before, v.After = linkPhotos(o)
 	v.Account, v.Warranty, v.Service = accountOf(o), s.warrantyOf(o), nextService(o)
+	v.Ask = askOf(o, f)
 	v.Measured, v.Train = measuredOf(o), trainOf(o)
 	if rev, ok := found.Estimate.Shown(); ok {
 		v.Offer = s.offerOf(o, rev, f)

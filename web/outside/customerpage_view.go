@@ -32,6 +32,7 @@ type customerPageView struct {
 	Account  *accountView
 	Warranty *warrantyView
 	Service  string // when the next one is advised
+	Ask      askView
 	Measured *measuredView
 	Train    *trainView
 }
@@ -128,4 +129,17 @@ type measuredView struct {
 type trainView struct {
 	Drawing             chart.TrainMotion
 	Styles, Text, Speed string
+}
+
+// askView is what the customer asked, and where more is asked.
+type askView struct {
+	Asked  []askedView
+	Action string
+	Field  view.Field
+	Open   bool // the form was refused
+}
+
+// askedView is one question with its answer, "" while it waits.
+type askedView struct {
+	Words, Asked, Answer, Answered string
 }

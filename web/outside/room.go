@@ -19,6 +19,7 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
+	AskByLink(ctx context.Context, c store.Change, linkID int64, words string) error
 	AnswerByLink(ctx context.Context, c store.Change, linkID int64, a estimate.Answer, today time.Time) error
 	CardCheck(ctx context.Context, code warranty.Code) (store.CardCheck, error)
 	Customer(ctx context.Context, id int64) (c customer.Customer, version int64, err error)

@@ -21,6 +21,7 @@ func (s *Frame) docketRoutes() []page.Route {
 			page.Get("/dockets/{number}", page.Needs(staff.ViewDockets), s.showDocket),
 		},
 		s.moveRoutes(),
+		s.questionRoutes(),
 		s.journalRoutes(),
 	)
 }
@@ -73,6 +74,7 @@ func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status in
 	for _, photo := range PhotoViews(o.Photos) {
 		v.Photos = append(v.Photos, photo.Photo)
 	}
+	v.Questions, v.Answered = s.questionViews(r, o, typed)
 	s.fillMoves(r, &v, d, o, typed)
 	return page.Render(w, r, status, docketOverview(p, d, v))
 }

@@ -18,6 +18,24 @@ type overviewView struct {
 	Photos                   []view.PhotoView
 	MorePhotos               bool
 	Closed                   bool
+
+	Questions, Answered []questionView // that wait for an answer, and that have one
+}
+
+// questionView is what a customer asked by the private link. Action is where its answer is sent, "" for who may not.
+type questionView struct {
+	ID, Words, Asked, Answer, Answered, Action string
+	Form                                       view.Form
+}
+
+// answerField takes the answer; several questions may stand on a page, each with a field of its own.
+func (q questionView) answerField() view.Field {
+	f := q.Form.Field("answer", "Your answer").WithHint("the customer reads it on their page").Need().WithRows(2).WithMaxLength(1000).WithAttr("dir", "auto")
+	f.ID = "f-answer"
+	if q.Form.Values == nil {
+		f.ID = "answer-" + q.ID
+	}
+	return f
 }
 
 // custodyFormView asks where the watch is, or who has it in hand.

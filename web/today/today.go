@@ -50,6 +50,7 @@ type task struct {
 	trial string
 	// tell is what its customer is still to be told, and by which way; such a task stands in one list alone.
 	tell string
+	asks bool // it is the customer's question, answered on the docket
 }
 
 // tally is a number above the list that narrows it to what it counts.
@@ -93,18 +94,23 @@ func (t tally) counts(x task, g todayGlance) bool {
 	return (x.tell == "" || t.key == tallyTell.key) && t.holds(x, g)
 }
 
-// tellTasks are what customers are still to be told.
+// askedShown is how much of a question Today shows, in characters.
+const askedShown = 60
+
+// tellTasks are what customers are still to be told, or asked.
 func tellTasks(list []store.ToTell) []task {
 	var tasks []task
 	for _, w := range list {
 		tell := "Tell " + w.Way.Words() + ": " + w.Topic.Words()
 		switch {
+		case w.Asks != "":
+			tell = "Asks: " + page.Shortened(w.Asks, askedShown)
 		case w.Refused:
 			tell = "The mail was refused: " + w.Topic.Words()
 		case w.Way == message.InPerson:
 			tell = "Tell when they come: " + w.Topic.Words()
 		}
-		tasks = append(tasks, task{row: w.DocketRow, tell: tell, mine: true})
+		tasks = append(tasks, task{row: w.DocketRow, tell: tell, asks: w.Asks != "", mine: true})
 	}
 	return tasks
 }
@@ -263,6 +269,9 @@ func (s *Room) taskView(r *http.Request, t task, g todayGlance) taskView {
 	}
 	if t.tell != "" {
 		v.Act, v.Waits, v.ActHref = t.tell, false, view.DocketURL(v.Number, "told")
+		if t.asks {
+			v.ActHref = view.DocketURL(v.Number, "")
+		}
 	}
 	return v
 }

@@ -106,3 +106,25 @@ func (j *job) answeredByLink(approve bool, note string, without ...int) *job {
 
 // declined sets the watch aside to go back unrepaired.
 func (j *job) declined() *job { return j.move(staff.Clerk, docket.StageDeclined, safe, "") }
+
+// asks is a question of the customer through the private link.
+func (j *job) asks(words string) *job {
+	return j.then("", func(ctx context.Context, f *filler, c store.Change) error {
+		sheet, err := f.store.EstimateSheet(ctx, c.Number)
+		if err != nil {
+			return err
+		}
+		return f.store.AskByLink(ctx, c, sheet.Link.ID, words)
+	})
+}
+
+// tells is the counter's answer to the newest question.
+func (j *job) tells(words string) *job {
+	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
+		o, err := f.store.Overview(ctx, c.Number)
+		if err != nil {
+			return err
+		}
+		return f.store.AnswerQuestion(ctx, c, o.Questions[len(o.Questions)-1].ID, words)
+	})
+}

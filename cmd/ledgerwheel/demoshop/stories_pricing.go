@@ -32,7 +32,10 @@ func (b *book) beingPriced() {
 		on(9, "10:30").drafted("The hairspring is formed by hand; nothing of the case is touched.",
 		labour("Full service of the movement", 18500), labour("Hairspring formed and centred", 7500),
 		offered(labour("Crown re-cut, the old one returned", 5800))).
-		after(30 * minute).sent()
+		after(30*minute).sent().
+		on(7, "19:50").asks("Is the crown re-cut here, or sent away?").
+		on(6, "09:20").tells("Here, on our own lathe. The old one goes back to you with the watch.").
+		on(2, "20:35").asks("May I decide about the crown when I collect it?")
 
 	b.roseRaces()
 
