@@ -38,6 +38,11 @@ func TestPapersSpeakTheCustomersLanguage(t *testing.T) {
 	if err := l.Store.SaveCustomer(t.Context(), l.Actor(l.Clerk), l.Clock(), c, version); err != nil {
 		t.Fatal(err)
 	}
+	for address := range kept { // the page is read today, in today's language; the papers were handed out
+		if strings.HasPrefix(address, "/c/") {
+			delete(kept, address)
+		}
+	}
 	kept.Kept(t, l.Documents(l.Number(number)))
 
 	work := func() map[string][]string {
@@ -47,7 +52,7 @@ func TestPapersSpeakTheCustomersLanguage(t *testing.T) {
 	says("claim-ticket", "Bon de dépôt")
 	says("estimate/1", "Kostenvoranschlag") // was sent in German
 	clerk.Post(path+"/hand-over/payment", map[string][]string{"version": {l.Version(number)}, "amount": {"20"},
-		"method": {"cash"}}).Want(http.StatusSeeOther)
+		"method": {"cash"}, "beyond": {"yes"}}).Want(http.StatusSeeOther)
 	says("invoice", "Facture", "Espèces")
 	form := work()
 	form["tongue"] = []string{"de"}

@@ -69,7 +69,7 @@ const (
 func (c Contact) Problems() map[string]string {
 	bad := map[string]string{}
 	if !slices.Contains(ContactKinds, c.Kind) {
-		bad["contact"] = "Choose what happened."
+		bad["words"] = "Choose what happened."
 	}
 	switch {
 	case c.Words == "" && (c.Kind == Note || c.Kind == SpokeWith || c.Kind == TheyCalled):

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/link"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/shop"
 )
 
@@ -135,6 +136,10 @@ func (r reader) docket(n docket.Number) {
 	if err != nil {
 		s.T.Fatal(err)
 	}
+	told, err := s.Store.ToldSheet(ctx, n)
+	if err != nil {
+		s.T.Fatal(err)
+	}
 	for _, route := range s.Srv.Routes() {
 		pattern := strings.ReplaceAll(route.Pattern, "{number}", n.String())
 		switch {
@@ -142,6 +147,12 @@ func (r reader) docket(n docket.Number) {
 		case strings.Contains(pattern, "{revision}"):
 			for _, rev := range prices.Estimate.Revisions {
 				r.paper(strings.ReplaceAll(pattern, "{revision}", fmt.Sprint(rev.Number)))
+			}
+		case strings.Contains(pattern, "/papers/letter/"):
+			for _, m := range told.Messages {
+				if m.Way == message.Letter {
+					r.paper(strings.ReplaceAll(pattern, "{id}", fmt.Sprint(m.ID)))
+				}
 			}
 		case strings.Contains(pattern, "{"):
 			s.T.Errorf("say what stands in the address of the paper %s", route.Pattern)
