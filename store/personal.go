@@ -17,7 +17,7 @@ var freeText = map[string]string{
 	"part_line": "description reference supplier note payer_why", "part_line_earlier": "description reference supplier note",
 	"bench_work": "note", "service_step": "note", "lubricant_use": "note place", "run": "note touched", "run_change": "why changes",
 	"reading": "rate_asked amplitude_asked beat_error_asked", "heard": "facts recorder", "final_test": "results note",
-	"trial": "method reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
+	"trial": "reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
 	"recording": "file_name reason asked facts", "message": "why", "message_delivery": "said", "contact": "words",
 	"collect_notice": "post_number", "collect_block": "words lifted_why", "customer_question": "words answer",
 }
@@ -47,7 +47,7 @@ var ofTheProgram = map[string]string{
 	"reading":           "position",
 	"heard":             "position sound_sha256 sound_format result",
 	"final_test":        "verdict",
-	"trial":             "instrument state verdict time_zone",
+	"trial":             "method instrument state verdict time_zone",
 	"trial_day":         "position",
 	"payment":           "currency method",
 	"recording":         "state result sound_sha256 sound_format",

@@ -19,6 +19,16 @@ type stepRow struct {
 	Done, Next            bool
 }
 
+// verb is what the line's link says, and label the same with what it is about.
+func (s stepRow) verb() string {
+	if s.Done {
+		return "Look again"
+	}
+	return "Open"
+}
+
+func (s stepRow) label() string { return s.verb() + ": " + s.Name }
+
 func (v firstStepsView) shown() bool { return v.Left > 0 && !v.Away }
 
 func (v firstStepsView) says() string {

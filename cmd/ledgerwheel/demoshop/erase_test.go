@@ -23,7 +23,7 @@ func TestErasureLeavesNoWord(t *testing.T) {
 		t.Fatal(err)
 	}
 	id := erasableCustomer(t, s)
-	who := customer.Customer{Name: "Ottoline Quenneborough", Phone: "01632 960888", Email: "ottoline@quenne.example", Address: "41 Ropewalk Steps\nSaltby"}.Tidied("GB")
+	who := customer.Customer{Name: "Ottoline Quenneborough", Phone: "01632 960888", Email: "ottoline@quenne.example", Address: "41 Quennelstair\nSaltby"}.Tidied("GB")
 	kept, version, err := s.Customer(t.Context(), id)
 	if err != nil {
 		t.Fatal(err)
@@ -32,7 +32,7 @@ func TestErasureLeavesNoWord(t *testing.T) {
 	if err := s.SaveCustomer(t.Context(), store.Actor{StaffID: 1, Name: "Owner"}, testNow, who, version); err != nil {
 		t.Fatal(err)
 	}
-	written := sow(t, s, id, "; Quenneborough (Ottoline), +44 1632 960-888, OTTOLINE@quenne.example, 41 Ropewalk Steps")
+	written := sow(t, s, id, "; Quenneborough (Ottoline), +44 1632 960-888, OTTOLINE@quenne.example, 41 Quennelstair")
 	if _, err := s.Pool().Exec(t.Context(), `UPDATE shop SET invoice_years = 1`); err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +44,7 @@ func TestErasureLeavesNoWord(t *testing.T) {
 	looked, sealed := 0, 0
 	for _, c := range textColumns(t, s) {
 		var n int
-		sql := fmt.Sprintf(`SELECT count(*) FROM %[1]s t WHERE %[2]s ~* 'ottoline|quenneborough|quenne\.example|1632[^0-9]*960[^0-9]*888|ropewalk|%[3]s'`, c.Table,
+		sql := fmt.Sprintf(`SELECT count(*) FROM %[1]s t WHERE %[2]s ~* 'ottoline|quenneborough|quenne\.example|1632[^0-9]*960[^0-9]*888|quennelstair|%[3]s'`, c.Table,
 			asText(c.Column, c.Type), "888069")
 		if err := s.Pool().QueryRow(t.Context(), sql).Scan(&n); err != nil {
 			t.Fatalf("%s: %v", sql, err)
@@ -58,8 +58,8 @@ func TestErasureLeavesNoWord(t *testing.T) {
 			t.Errorf("%s.%s holds words of the person in %d rows: it is %s", c.Table, c.Column, n, store.TextsKnown(c.Table, c.Column))
 		}
 	}
-	if written < 20 || sealed == 0 {
-		t.Errorf("written into %d columns, sealed in %d rows of journals: this tests little", written, sealed)
+	if written < 20 {
+		t.Errorf("written into %d columns: this tests little", written)
 	}
 	t.Logf("words were written into %d columns of a docket's tables; %d columns were looked at; sealed entries hold them in %d", written, looked, sealed)
 }
@@ -111,7 +111,7 @@ func sow(t *testing.T, s *store.Store, id int64, words string) int {
 					break
 				}
 				if also != "" {
-					return fmt.Errorf("%s.%s: %w", c.Table, c.Column, err)
+					t.Errorf("%s.%s is said to be written freely: %v", c.Table, c.Column, err)
 				}
 			}
 			if changed > 0 {
