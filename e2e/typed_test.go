@@ -46,6 +46,8 @@ var ownNumbers = map[string]struct {
 	"web/counter/estimates/estimate_editor.go": {1, "a line's number in a button"},
 	"web/counter/estimates/estimate_view.go":   {1, "a line's number in a field's name"},
 	"web/counter/estimates/papers_estimate.go": {1, "a revision's number in an address"},
+	"cmd/ledgerwheel/erased.go":                {1, "an id in a list that the program wrote"},
+	"web/counter/handover/papers_handover.go":  {1, "the hours in a card's state of wind, that the program wrote"},
 	"web/counter/told/papers_letter.go":        {1, "a letter's id in an address"},
 	"web/counter/told/told.go":                 {1, "a message's id in an address"},
 	"web/counter/persons/merge.go":             {1, "a customer's number in an address"},
