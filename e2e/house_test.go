@@ -110,6 +110,8 @@ var house = []room{
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),
+	rules("domain/loan", "domain/money", "domain/text"),
+	rules("domain/parcel", "domain/money", "domain/text", textPath),
 	rules("domain/visit", "domain/docket"),
 	rules("domain/uncollected", "domain/text"),
 	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
@@ -154,6 +156,8 @@ var house = []room{
 	ofDocket("web/today"),
 	ofDocket("web/counter", "web/paper"),
 	ofDocket("web/counter/estimates", "web/paper", "web/priced"),
+	ofDocket("web/counter/parcels", "web/paper"),
+	ofDocket("web/counter/loans", "web/paper"),
 	ofDocket("web/counter/handover", "web/paper", "web/priced"),
 	ofDocket("web/counter/persons"),
 	ofDocket("web/counter/told", "web/paper"),
@@ -196,7 +200,7 @@ var house = []room{
 
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
-	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
+	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/office/post", "web/office/words", "web/outside"}

@@ -55,6 +55,7 @@ var ownNumbers = map[string]struct {
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
 	"web/office/record.go":                     {1, "an entry's number in an address"},
 	"web/office/watchlist.go":                  {1, "an entry's number in an address"},
+	"web/counter/parcels/arrivals.go":          {1, "a parcel's number in an address"},
 	"web/page/form.go":                         {1, "an id"},
 	"web/page/path.go":                         {1, "an id in an address"},
 	"web/page/stamp.go":                        {1, "an id in a form's own stamp"},

@@ -32,14 +32,15 @@ type Head struct {
 	PaidMinor    int64
 	RateLimitsID int64
 	// VisitID is that of the watches which were brought at once, 0 for none kept; With are the numbers of the others.
-	VisitID int64
-	With    []string
+	VisitID  int64
+	With     []string
+	ParcelID int64 // in which the watch came; 0 for one that was brought
 }
 
 // docketFields are the docket's own columns, read by scanDocket in this order.
 const docketFields = `d.id, d.year, d.seq, d.stage, d.place, d.place_detail, d.version, d.head_hash,
 	d.customer_id, d.watch_id, d.complaint, d.wanted, d.currency, d.declared_minor, d.approval_limit_minor,
-	d.received_on, d.promised_on, coalesce(d.comeback_of, 0), d.received_at, d.handed_back_at, d.owner_reason, d.work_since, d.test_since, coalesce(d.tongue, '')`
+	d.received_on, d.promised_on, coalesce(d.comeback_of, 0), d.received_at, d.handed_back_at, d.owner_reason, d.work_since, d.test_since, coalesce(d.tongue, ''), coalesce(d.order_number, '')`
 
 // docketTargets are where docketFields go. finish must be called once they are scanned.
 func docketTargets(d *docket.Docket) (targets []any, finish func()) {
@@ -47,7 +48,7 @@ func docketTargets(d *docket.Docket) (targets []any, finish func()) {
 	var promised, back, work, test *time.Time
 	targets = []any{&d.ID, &d.Number.Year, &d.Number.Seq, &d.Stage, &d.Place.Kind, &d.Place.Detail, &d.Version, &hash,
 		&d.CustomerID, &d.WatchID, &d.Complaint, &d.Wanted, &d.Currency, &d.DeclaredValueMinor, &d.ApprovalLimitMinor,
-		&d.ReceivedOn, &promised, &d.WarrantyOf, &d.ReceivedAt, &back, &d.OwnerReason, &work, &test, &d.Tongue}
+		&d.ReceivedOn, &promised, &d.WarrantyOf, &d.ReceivedAt, &back, &d.OwnerReason, &work, &test, &d.Tongue, &d.OrderNumber}
 	return targets, func() {
 		copy(d.Head[:], hash)
 		d.ReceivedAt = d.ReceivedAt.UTC()
@@ -120,7 +121,8 @@ const factColumns = `
 		ORDER BY id DESC LIMIT 1), ''),
 	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), ''),
 	d.old_parts, d.collected_by, d.charged_minor,
-	coalesce((SELECT sum(minor) FROM payment WHERE docket_id = d.id), 0)`
+	coalesce((SELECT sum(minor) FROM payment WHERE docket_id = d.id), 0),
+	EXISTS (SELECT FROM loan WHERE docket_id = d.id AND back_at IS NULL AND kept_out_why = '')`
 
 // factRow holds what factColumns give until it is made into facts.
 type factRow struct {
@@ -134,7 +136,7 @@ func (r *factRow) targets() []any {
 	f := &r.facts
 	return []any{&f.Condition, &f.Findings, &f.HazardsOpen, &f.AsReceivedRun, &f.Estimate, &f.TotalMinor,
 		&f.ApprovedMinor, &f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.NewestRun, &f.FinalTest,
-		&r.oldParts, &f.CollectedBy, &r.charged, &r.paid}
+		&r.oldParts, &f.CollectedBy, &r.charged, &r.paid, &f.LoanOut}
 }
 
 // finish adds what the docket's own fields say.
@@ -153,7 +155,7 @@ var headsSQL = `SELECT ` + docketFields + `, ` + factColumns + `, ` + customerFi
 	ARRAY(SELECT number FROM docket WHERE comeback_of = d.id ORDER BY id), coalesce(d.rate_limits_id, 0),
 	ARRAY(SELECT convert_from(facts, 'UTF8')::json ->> 'to' FROM journal
 		WHERE docket_id = d.id AND kind = 'moved' AND facts IS NOT NULL ORDER BY seq),
-	coalesce(d.visit_id, 0), ARRAY(SELECT number FROM docket WHERE visit_id = d.visit_id AND id <> d.id ORDER BY id)
+	coalesce(d.visit_id, 0), ARRAY(SELECT number FROM docket WHERE visit_id = d.visit_id AND id <> d.id ORDER BY id), coalesce(d.parcel_id, 0)
 	FROM docket d
 	JOIN customer c ON c.id = d.customer_id
 	JOIN watch w ON w.id = d.watch_id
@@ -186,7 +188,7 @@ func scanHead(row pgx.CollectableRow) (Head, error) {
 	targets = append(targets, watchTargets(&h.Watch)...)
 	targets = append(targets, calibreTargets(&h.Calibre)...)
 	targets = append(targets, &h.Bench, &h.BenchID, &h.MovedAt, &h.ReceivedBy, &h.ComebackOf, &h.Comebacks,
-		&h.RateLimitsID, &h.Entered, &h.VisitID, &h.With)
+		&h.RateLimitsID, &h.Entered, &h.VisitID, &h.With, &h.ParcelID)
 	if err := row.Scan(targets...); err != nil {
 		return Head{}, err
 	}

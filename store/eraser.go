@@ -71,6 +71,11 @@ func (x *eraser) docket(ctx context.Context, d docket.Docket, photos *[]int64) e
 	if err := x.endLinks(ctx, d.ID); err != nil {
 		return err
 	}
+	// The parcel that the watch came in is no docket's row: several dockets may be made from it.
+	if err := x.replace(ctx, "parcel_in", []string{"number", "sender", "contents", "note"}, []string{"sender"},
+		"t.id = (SELECT parcel_id FROM docket WHERE id = $1)", d.ID); err != nil {
+		return fmt.Errorf("parcel_in: %w", err)
+	}
 	for _, table := range personalTables() {
 		if err := x.table(ctx, table, d.ID); err != nil {
 			return fmt.Errorf("%s: %w", table, err)

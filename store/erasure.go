@@ -146,6 +146,8 @@ func lockPerson(ctx context.Context, tx pgx.Tx, id int64) (person, error) {
 	rows, _ = tx.Query(ctx, `SELECT collected_by FROM docket WHERE customer_id = $1 AND collected_by <> ''
 		UNION SELECT e.decided_name FROM estimate_revision e JOIN docket d ON d.id = e.docket_id WHERE d.customer_id = $1 AND e.decided_name <> ''
 		UNION SELECT k.spoke_to FROM contact k JOIN docket d ON d.id = k.docket_id WHERE d.customer_id = $1 AND k.spoke_to <> ''
+		UNION SELECT n FROM parcel_out o JOIN docket d ON d.id = o.docket_id, unnest(ARRAY[o.to_name, o.to_firm, o.consent_by]) n
+			WHERE d.customer_id = $1 AND n <> ''
 		UNION SELECT sent_to FROM message WHERE customer_id = $1 AND sent_to <> ''`, id)
 	p.named, err = pgx.CollectRows(rows, pgx.RowTo[string])
 	return p, err

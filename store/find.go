@@ -34,7 +34,8 @@ type Found struct {
 
 	next                   map[FindGroup]FindCursor
 	exactly, beginningWith []DocketRow
-	joined                 []*Found // by names of which two words are one
+	byOrder                []DocketRow // whose firm gave it such a number
+	joined                 []*Found    // by names of which two words are one
 }
 
 // Next tells where the next page of a group begins; ok is false on its last page.
@@ -133,9 +134,9 @@ func (f *Found) gather(a asked) {
 	if a.misread != nil {
 		f.LikelyCount = len(f.exactly)
 	}
-	for _, r := range f.beginningWith {
+	for _, r := range append(f.beginningWith, f.byOrder...) {
 		known := false
-		for _, e := range f.exactly {
+		for _, e := range f.Dockets {
 			known = known || e.Docket.ID == r.Docket.ID
 		}
 		if !known {
@@ -151,6 +152,7 @@ func queueFind(batch *pgx.Batch, g FindGroup, a asked, from FindCursor, found *F
 	switch g {
 	case FoundDockets:
 		queueNumbers(batch, a, from, found)
+		queueOrders(batch, a, from, found)
 	case FoundPhones:
 		queueCustomers(batch, g, phonesSQL, a.tail.args(from), found, &found.Phones)
 	case FoundEmails:
@@ -239,6 +241,20 @@ func queueNumbers(batch *pgx.Batch, a asked, from FindCursor, found *Found) {
 			found.next[FoundDockets] = FindCursor{Key: list[FindPage-1].Docket.Number.String()}
 		}
 		found.beginningWith = list
+		return err
+	})
+}
+
+// ordersSQL finds dockets by the whole number that a firm gave its order, the newest first.
+const ordersSQL = `WITH page AS MATERIALIZED (SELECT d.id FROM docket d WHERE lower(d.order_number) = lower($1) ORDER BY d.id DESC LIMIT $2)
+	SELECT ` + rowColumns + ` FROM page JOIN docket d USING (id) ORDER BY d.id DESC`
+
+func queueOrders(batch *pgx.Batch, a asked, from FindCursor, found *Found) {
+	if a.order == "" || from.Key != "" {
+		return
+	}
+	batch.Queue(ordersSQL, a.order, FindPage).Query(func(rows pgx.Rows) (err error) {
+		found.byOrder, err = pgx.CollectRows(rows, scanDocketRow)
 		return err
 	})
 }

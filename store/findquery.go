@@ -52,6 +52,7 @@ type FindCursor struct {
 // The least that is looked for; fewer match half the shop.
 const (
 	leastSerial = 3
+	leastOrder  = 2
 	maxFindText = 200 // characters; nobody types more
 	maxWords    = 6
 )
@@ -66,6 +67,7 @@ type asked struct {
 	tail    textRange // of telephone numbers read backwards
 	email   textRange
 	serial  textRange
+	order   string // the number of a firm's order, whole
 }
 
 // readFind works out what a text may be. A text may be several things at once: eight digits can be a docket's
@@ -78,6 +80,9 @@ func readFind(q FindQuery) asked {
 	text = docket.InAddress(text)
 	var a asked
 	a.readNumber(text, q.Year)
+	if utf8.RuneCountInString(text) >= leastOrder {
+		a.order = text
+	}
 	a.words = findWords(text)
 	a.tail = phoneTail(text, q.Region)
 	if email := customer.FoldEmail(text); len(email) >= leastLetters && strings.ContainsAny(email, "@._") &&

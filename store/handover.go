@@ -117,7 +117,10 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 		if !ok {
 			return nil, domain.Invalid(map[string]string{"": docket.StayProblem(d.Stage)})
 		}
-		l, err := readTicket(ctx, tx, l.Tidied())
+		l, err := ofVisit(ctx, tx, d, l.Tidied())
+		if err == nil {
+			l, err = readTicket(ctx, tx, l)
+		}
 		if err != nil {
 			return nil, err
 		}

@@ -44,6 +44,8 @@ type TakingIn struct {
 
 	// With is a docket of the same visit: a watch that the same customer brought at once. Zero begins a visit.
 	With docket.Number
+	// ParcelID is the parcel in which the watch came by post, 0 for one that was brought.
+	ParcelID int64
 
 	By Actor
 	At time.Time
@@ -113,6 +115,7 @@ type taking struct {
 	customerID int64
 	watchID    int64
 	visitID    int64       // that it joins; 0 begins one
+	parcel     ParcelIn    // that it came in
 	watch      watch.Watch // as kept
 	broughtBy  string      // who brought it before, when that was somebody else
 	listed     []WatchListMatch
@@ -126,7 +129,7 @@ func (t *taking) run(ctx context.Context, tx pgx.Tx) error {
 		return err
 	}
 	for _, step := range []func(context.Context, pgx.Tx) error{
-		t.lookForAlike, t.joinVisit, t.keepCustomer, t.keepWatch, t.lockEarlier, t.insertDocket, t.writeSheets, t.tellEarlier,
+		t.lookForAlike, t.joinVisit, t.openParcel, t.keepCustomer, t.keepWatch, t.lockEarlier, t.insertDocket, t.writeSheets, t.tellEarlier,
 	} {
 		if err := step(ctx, tx); err != nil {
 			return err
@@ -257,12 +260,12 @@ func (t *taking) insertDocket(ctx context.Context, tx pgx.Tx) error {
 	return tx.QueryRow(ctx, `WITH begun AS (INSERT INTO visit (began_at, began_by) SELECT $16, $17 WHERE $20::bigint = 0 RETURNING id)
 		INSERT INTO docket (year, seq, number, stage, place, place_detail, customer_id, watch_id, complaint,
 		wanted, currency, declared_minor, approval_limit_minor, received_on, promised_on, received_at, received_by, comeback_of,
-		condition_clear, moved_at, visit_id, tongue, taken_in_under)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, coalesce((SELECT id FROM begun), $20), $21, `+newestShop+`) RETURNING id`,
+		condition_clear, moved_at, visit_id, tongue, parcel_id, order_number, taken_in_under)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $16, coalesce((SELECT id FROM begun), $20), $21, $22, $23, `+newestShop+`) RETURNING id`,
 		t.number.Year, t.number.Seq, t.number.String(), string(docket.StageIntake), string(t.Place.Kind), t.Place.Detail,
 		t.customerID, t.watchID, i.Complaint, string(i.Wanted), i.Currency, i.DeclaredValueMinor, i.ApprovalLimitMinor,
 		i.ReceivedOn, nullTime(i.PromisedOn), at, t.By.StaffID, nullID(i.WarrantyOf), partWords(t.Condition.NoMarksSeen), t.visitID,
-		nullText(string(i.Tongue))).
+		nullText(string(i.Tongue)), nullID(t.ParcelID), nullText(i.OrderNumber)).
 		Scan(&t.docketID)
 }
 
@@ -286,6 +289,10 @@ func (t *taking) events() []event {
 	if t.With != (docket.Number{}) {
 		events = append(events, event{kind: docket.VisitJoined, summary: docket.TogetherSummary(t.With),
 			facts: map[string]string{"visit": visit.Number(t.visitID).String(), "taken in with": t.With.String()}})
+	}
+	if t.ParcelID != 0 {
+		events = append(events, event{kind: docket.ParcelOpened, summary: t.parcel.TakenOutSummary(),
+			facts: map[string]any{"parcel": t.ParcelID, "contents": t.parcel.Contents}})
 	}
 	if t.earlier.ID != 0 {
 		events = append(events, event{kind: docket.ComebackOpened, facts: docket.ComebackFacts(t.earlier.Number),

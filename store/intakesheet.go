@@ -191,7 +191,7 @@ func queueHazardSlugs(batch *pgx.Batch, n docket.Number, hazards *[]string) {
 func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake) error {
 	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
 		now := d.Intake
-		now.Complaint, now.Wanted, now.PromisedOn = said.Complaint, said.Wanted, said.PromisedOn
+		now.Complaint, now.Wanted, now.PromisedOn, now.OrderNumber = said.Complaint, said.Wanted, said.PromisedOn, said.OrderNumber
 		now.DeclaredValueMinor, now.ApprovalLimitMinor = said.DeclaredValueMinor, said.ApprovalLimitMinor
 		now.Tongue = said.Tongue.Or(now.Tongue)
 		if err := domain.Invalid(now.Problems()); err != nil {
@@ -205,8 +205,8 @@ func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake)
 			return nil, nil
 		}
 		_, err := tx.Exec(ctx, `UPDATE docket SET complaint = $2, wanted = $3, declared_minor = $4, approval_limit_minor = $5,
-			promised_on = $6, tongue = $7 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
-			now.ApprovalLimitMinor, nullTime(now.PromisedOn), nullText(string(now.Tongue)))
+			promised_on = $6, tongue = $7, order_number = $8 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
+			now.ApprovalLimitMinor, nullTime(now.PromisedOn), nullText(string(now.Tongue)), nullText(now.OrderNumber))
 		if err != nil || !d.Delayed(now.PromisedOn) {
 			return events, err
 		}

@@ -10,7 +10,7 @@ import (
 // freeText are the columns of a docket's tables in which people write freely, where a customer's words may stand. An
 // erasure replaces them there. TestEveryTextIsKnown holds this and wordless against the schema.
 var freeText = map[string]string{
-	"docket": "place_detail complaint owner_reason collected_by old_parts charged_reason collected_identity rate_limits_why charged_word_by",
+	"docket": "place_detail complaint order_number owner_reason collected_by old_parts charged_reason collected_identity rate_limits_why charged_word_by",
 
 	"condition_mark": "note", "condition_earlier": "marks", "photo": "caption removed_why", "finding": "note",
 	"estimate_revision": "note decided_name decided_note agreed_added", "estimate_line": "description",
@@ -18,6 +18,7 @@ var freeText = map[string]string{
 	"bench_work": "note", "service_step": "note", "lubricant_use": "note place", "run": "note touched", "run_change": "why changes",
 	"reading": "rate_asked amplitude_asked beat_error_asked", "heard": "facts recorder", "final_test": "results note",
 	"trial": "reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
+	"parcel_out": "contents radium_asked number proof", "loan": "out_state deposit_how kept_out_why back_state deposit_back",
 	"recording": "file_name reason asked facts", "message": "why", "message_delivery": "said", "contact": "words",
 	"collect_notice": "post_number", "collect_block": "words lifted_why", "customer_question": "words answer",
 }
@@ -26,7 +27,8 @@ var freeText = map[string]string{
 // replaces all of it.
 var personWhole = map[string]string{"docket": "collected_by collected_identity", "estimate_revision": "decided_name called_number",
 	"message": "sent_to subject body html other_body", "contact": "spoke_to number",
-	"collect_notice": "addressee body"}
+	"collect_notice": "addressee body",
+	"parcel_out":     "to_name to_firm street town region postcode consent_by"}
 
 // ofTheProgram are the other columns of a docket's tables that hold text: words, codes and sums of the program, the names of
 // instruments, who of the shop took a word, and what is signed: a card says nothing of whose the watch is. A new column is in none of the lists.
@@ -50,6 +52,7 @@ var ofTheProgram = map[string]string{
 	"trial":             "method instrument state verdict time_zone",
 	"trial_day":         "position",
 	"payment":           "currency method",
+	"parcel_out":        "state currency country cell consent_how",
 	"recording":         "state result sound_sha256 sound_format",
 	"message":           "topic occasion tongue way state mail_id",
 	"contact":           "kind",
@@ -89,6 +92,8 @@ var wordless = map[string]string{
 	"invite.*": "people who work here", "access_event.*": "who signed in", "backup_run.*": "backups", "record_check.*": "record checks",
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
+	"carrier.*": "the shop's own", "loan_watch.*": "the shop's own",
+	"parcel_in.*": "written by the erasure itself, of parcels that a docket was made from", "parcel_photo.*": "sums",
 	"mail_settings.*": "the shop's own",
 	"river_job.*":     "numbers of messages, and what a mail server said of them in the last days; cleared away by the queue itself",
 	"river_leader.*":  "the program's own", "river_queue.*": "the program's own", "river_client.*": "the program's own",

@@ -77,7 +77,8 @@ func (s *Store) ClearPictures(ctx context.Context, remove func(sum [32]byte) err
 		rows, _ := tx.Query(ctx, `SELECT DISTINCT p.sha256 FROM photo p
 			WHERE p.removed_at IS NOT NULL AND p.cleared_at IS NULL
 			AND NOT EXISTS (SELECT FROM photo o WHERE o.sha256 = p.sha256 AND o.removed_at IS NULL)
-			AND NOT EXISTS (SELECT FROM calibre_drawing d WHERE d.sha256 = p.sha256)`)
+			AND NOT EXISTS (SELECT FROM calibre_drawing d WHERE d.sha256 = p.sha256)
+			AND NOT EXISTS (SELECT FROM parcel_photo o WHERE o.sha256 = p.sha256)`)
 		sums, err := pgx.CollectRows(rows, pgx.RowTo[[]byte])
 		if err != nil {
 			return err

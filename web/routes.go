@@ -15,6 +15,8 @@ import (
 	"ledgerwheel/web/counter"
 	"ledgerwheel/web/counter/estimates"
 	"ledgerwheel/web/counter/handover"
+	"ledgerwheel/web/counter/loans"
+	"ledgerwheel/web/counter/parcels"
 	"ledgerwheel/web/counter/persons"
 	"ledgerwheel/web/counter/told"
 	"ledgerwheel/web/counter/uncollected"
@@ -46,6 +48,8 @@ func (s *Server) furnish(c Config) {
 		counter.New(frame, c.Store),
 		estimates.New(frame, c.Store),
 		bills,
+		parcels.New(frame, c.Store),
+		loans.New(frame, c.Store),
 		persons.New(frame, c.Store, s.paperAt, c.NoteErased),
 		told.New(frame, c.Store),
 		uncollected.New(frame, c.Store),

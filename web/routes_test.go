@@ -140,7 +140,8 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 
 // pagesElsewhere are GET routes that need more than rows to be shown: a stored picture or sound, a secret, a signature,
 // or a shop not yet founded. Their own tests count their round trips.
-var pagesElsewhere = []string{"/setup", "/no-mail/{token}", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
+var pagesElsewhere = []string{"/parcels/photos/{photo}/{size}", "/dockets/{number}/papers/address-label",
+	"/dockets/{number}/papers/address-label.pdf", "/dockets/{number}/papers/loan-slip", "/dockets/{number}/papers/loan-slip.pdf", "/setup", "/no-mail/{token}", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
 	"/c/{token}/photos/{id}/{size}", "/c/{token}/invoice.pdf", "/c/{token}/train.css", "/join/{secret}",
 	"/w/{code}", "/w/{code}/statement", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
 	"/listen/heard/{recording}/sound",
@@ -187,8 +188,10 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	}
 	round := row(`INSERT INTO poising_round (docket_id, ordinal, at, by_id) VALUES ($1, 1, $2, $3)`, id, webtest.Now, by)
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
+	parcel := row(`INSERT INTO parcel_in (came_at, by_id, carrier, number, sender, seal, box, things, contents, note)
+		VALUES ($2, $1, 'Estuary Post', 'EP 1', 'Ada', 'whole', 'whole', 1, 'watch', '')`, by, webtest.Now)
 	s.Seal()
-	return map[string]string{"{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
+	return map[string]string{"parcels/{id}": parcel, "{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
 		"visits/{visit}": visit.Number(sheet.Head.VisitID).String(), "/v/{code}": visit.Number(sheet.Head.VisitID).Compact(),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,

@@ -66,6 +66,7 @@ type Customer struct {
 	Notes            string
 	PreferredContact Contact
 	Mail             MailStanding  // what stands against writing to them
+	Firm             bool          // its orders have numbers of their own
 	Tongue           tongue.Tongue // spoken to in; "" where nobody said: the shop's own
 }
 

@@ -27,6 +27,7 @@ var meets = map[string]struct {
 	needCollector.Key:  {"Hand over", staff.HandOver},
 	needOldParts.Key:   {"Hand over", staff.HandOver},
 	needPaid.Key:       {"Take the payment", staff.TakePayment},
+	needLoan.Key:       {"Take the loan watch back", staff.HandOver},
 }
 
 // meetAgreed is what brings an estimate on.

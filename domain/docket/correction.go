@@ -66,6 +66,7 @@ func WatchCorrections(old, now watch.Watch) []Correction {
 func (in Intake) Corrections(now Intake) []Correction {
 	return corrections([][3]string{
 		{"complaint", in.Complaint, now.Complaint},
+		{"order number", in.OrderNumber, now.OrderNumber},
 		{"service wanted", in.Wanted.Label(), now.Wanted.Label()},
 		{"declared value", amountWords(in.DeclaredValueMinor, in.Currency), amountWords(now.DeclaredValueMinor,
 			now.Currency)},

@@ -75,6 +75,8 @@ type Intake struct {
 	// Complaint is what is wrong, in the customer's words.
 	Complaint string
 	Wanted    Wanted
+	// OrderNumber is the number that a firm gives its order; "" for none.
+	OrderNumber string
 	// Currency is the ISO 4217 code of every amount on the docket.
 	Currency string
 	// DeclaredValueMinor is what the customer says the watch is worth, in minor units, for the shop's
@@ -97,7 +99,8 @@ type Intake struct {
 func (in Intake) Comeback() bool { return in.WarrantyOf != 0 }
 
 const (
-	maxComplaint   = 4000           // characters
+	maxComplaint   = 4000 // characters
+	maxOrderNumber = 60
 	maxAmountMinor = 99_999_999_999 // a typing slip beyond any watch
 	maxPromiseDays = 2 * 366        // a year typed wrongly
 )
@@ -116,6 +119,9 @@ func (in Intake) Problems() map[string]string {
 		bad["complaint"] = "Write down what the customer says is wrong."
 	case utf8.RuneCountInString(in.Complaint) > maxComplaint:
 		bad["complaint"] = "Keep the complaint to 4000 characters."
+	}
+	if utf8.RuneCountInString(in.OrderNumber) > maxOrderNumber {
+		bad["order_number"] = "Keep the order number to 60 characters."
 	}
 	if !in.Wanted.Known() {
 		bad["service_wanted"] = "Choose the service wanted."

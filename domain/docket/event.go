@@ -10,6 +10,13 @@ type Kind string
 const (
 	Received           Kind = "received"
 	VisitJoined        Kind = "taken in together"
+	LoanOut            Kind = "loan watch handed out"
+	LoanBack           Kind = "loan watch back"
+	LoanKeptOut        Kind = "loan watch stays out"
+	ParcelOpened       Kind = "parcel opened"
+	ParcelReady        Kind = "parcel ready"
+	ParcelWithdrawn    Kind = "parcel withdrawn"
+	ParcelGiven        Kind = "parcel given to carrier"
 	IntakeCorrected    Kind = "intake corrected"
 	ConditionNoted     Kind = "condition noted"
 	PhotoAdded         Kind = "photograph added"
@@ -85,7 +92,7 @@ const (
 
 // Kinds returns every kind of event.
 func Kinds() []Kind {
-	return []Kind{Received, VisitJoined, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, PhotoShown, PhotoRemoved, NoteAdded,
+	return []Kind{Received, VisitJoined, LoanOut, LoanBack, LoanKeptOut, ParcelOpened, ParcelReady, ParcelWithdrawn, ParcelGiven, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, PhotoShown, PhotoRemoved, NoteAdded,
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,

@@ -42,7 +42,9 @@ type Facts struct {
 	// CollectedBy is who collects the watch, checked against the claim ticket or otherwise; empty if
 	// not recorded.
 	CollectedBy string
-	DueMinor    int64 // still to pay: charged less paid, in minor units
+	// LoanOut is true while a loan watch is out with the docket, and nobody noted why it stays out.
+	LoanOut  bool
+	DueMinor int64 // still to pay: charged less paid, in minor units
 }
 
 // EstimateState is how far the newest revision of the estimate has come.

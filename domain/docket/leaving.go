@@ -35,6 +35,14 @@ func (o OldParts) Words() string {
 	return "not said"
 }
 
+// Unanswered says that nobody said what becomes of the old parts, or nothing.
+func (o OldParts) Unanswered() string {
+	if slices.Contains(OldPartsAnswers(), o) {
+		return ""
+	}
+	return "Say what becomes of the old parts."
+}
+
 // Problem says why the answer can't be given where old parts of these names are kept to go back with the watch, or
 // nothing.
 func (o OldParts) Problem(kept []string) string {
@@ -51,6 +59,7 @@ type Proof string
 const (
 	ProofTicket   Proof = "ticket"   // the claim ticket of this docket
 	ProofIdentity Proof = "identity" // known or checked otherwise, with a note of how
+	ProofCarrier  Proof = "carrier"  // it goes by post: see package parcel; nothing that is said over the counter
 )
 
 // Shown is by what somebody showed who they are: the kind of document, never its number. The value is what the form
@@ -171,8 +180,8 @@ func (l Leaving) Problems(n Number, h House) map[string]string {
 	if text.TooLong(l.Identity, maxIdentity) {
 		bad["identity"] = "Keep this to 500 characters."
 	}
-	if !slices.Contains(OldPartsAnswers(), l.OldParts) {
-		bad["old_parts"] = "Say what becomes of the old parts."
+	if why := l.OldParts.Unanswered(); why != "" {
+		bad["old_parts"] = why
 	}
 	return bad
 }

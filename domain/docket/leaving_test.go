@@ -141,7 +141,7 @@ func TestLeavingMove(t *testing.T) {
 			t.Errorf("%s is recorded by the leaving itself", n.Key)
 		}
 	}
-	if got := len(docket.BesidesLeaving(m.Needs)); got != len(m.Needs)-2 || len(m.Needs) != 5 {
+	if got := len(docket.BesidesLeaving(m.Needs)); got != len(m.Needs)-2 || len(m.Needs) != 6 {
 		t.Errorf("%d of %d needs are left", got, len(m.Needs))
 	}
 }

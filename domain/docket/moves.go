@@ -73,7 +73,7 @@ var moves = buildMoves()
 
 func buildMoves() []Move {
 	start := needs(must(needAgreed), must(needHazards), orReason(needParts))
-	back := needs(must(needInShop), must(needCollector), must(needOldParts), orOwner(needPaid))
+	back := needs(must(needInShop), must(needCollector), must(needOldParts), orOwner(needPaid), must(needLoan))
 	handOver := append(needs(orOwner(needCleared)), back...)
 	mend := needs(must(needAgreed), orReason(needTestFailed))
 

@@ -41,11 +41,11 @@ final-test > service: do-final-test: agreed final-test-failed?
 final-test > regulation: do-final-test: agreed final-test-failed?
 ready > final-test: do-final-test: reason
 ready > diagnosis: do-final-test: reason
-ready > handed-over: hand-over: final-test-passed! in-shop collector old-parts paid! closes
+ready > handed-over: hand-over: final-test-passed! in-shop collector old-parts paid! loan-back closes
 declined > estimate: record-approval: reason
-declined > declined: hand-over: in-shop collector old-parts paid! closes
+declined > declined: hand-over: in-shop collector old-parts paid! loan-back closes
 withdrawn > diagnosis: withdraw: reason
-withdrawn > withdrawn: hand-over: in-shop collector old-parts paid! closes
+withdrawn > withdrawn: hand-over: in-shop collector old-parts paid! loan-back closes
 intake > withdrawn: withdraw: reason
 diagnosis > withdrawn: withdraw: reason
 estimate > withdrawn: withdraw: reason

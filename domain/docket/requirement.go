@@ -47,6 +47,9 @@ const NeedRunPassed = "final-run-passed"
 // NeedPaid is the key of the requirement that nothing is due.
 const NeedPaid = "paid"
 
+// NeedLoanBack is the key of the requirement that the loan watch is back.
+const NeedLoanBack = "loan-back"
+
 // The requirements. Each is stated once and used by the table of moves.
 var (
 	needCondition = Requirement{"condition",
@@ -94,6 +97,9 @@ var (
 	needPaid = Requirement{NeedPaid,
 		"The amount due must be paid.",
 		func(f Facts) bool { return f.DueMinor <= 0 }}
+	needLoan = Requirement{NeedLoanBack,
+		"The loan watch is still out: take it back first, or note why it stays out.",
+		func(f Facts) bool { return !f.LoanOut }}
 	needInShop = Requirement{"in-shop",
 		"The watch must be back in the shop.",
 		func(f Facts) bool { return f.Place.InShop() }}

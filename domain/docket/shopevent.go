@@ -15,6 +15,9 @@ const (
 	StaffChanged     Kind = "people changed"
 	LimitsPublished  Kind = "rate limits published"
 	CustomerKept     Kind = "customer kept"
+	LoanWatchChanged Kind = "loan watch changed"
+	ParcelCame       Kind = "parcel came"
+	CarrierChanged   Kind = "carrier changed"
 	WatchCorrected   Kind = "watch corrected"
 	WatchListChanged Kind = "watch list changed"
 	CalibreChanged   Kind = "calibre changed"
@@ -31,7 +34,7 @@ const (
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, CustomerKept,
-		WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		LoanWatchChanged, ParcelCame, CarrierChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		MessageWordsSaved, RemindersSaved,
 		CustomersMerged, DataExported, DataErased}
 }

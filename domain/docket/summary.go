@@ -80,7 +80,7 @@ func ReceivedFacts(customer, broughtBefore string, w watch.Watch, in Intake, at 
 		{"customer", customer}, {"brought before by", broughtBefore}, {"maker", w.Maker}, {"model", w.Model},
 		{"reference", w.Reference}, {"serial", w.Serial}, {"movement serial", w.MovementSerial}, {"calibre", w.CalibreName},
 		{"case material", w.CaseMaterial}, {"strap", w.Strap}, {"lume", w.Lume.Words()}, {"winding", w.Winding.Words()},
-		{"water resistance marked", w.WaterResistanceMarked}, {"complaint", in.Complaint},
+		{"water resistance marked", w.WaterResistanceMarked}, {"complaint", in.Complaint}, {"order number", in.OrderNumber},
 		{"service wanted", in.Wanted.Label()}, {"declared value", amountWords(in.DeclaredValueMinor, in.Currency)},
 		{"approval limit", amountWords(in.ApprovalLimitMinor, in.Currency)}, {"promised for", DayWords(in.PromisedOn)},
 		{"place", at.String()}, {"language of papers", in.tongueWords()},

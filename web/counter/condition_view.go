@@ -4,8 +4,9 @@ import "ledgerwheel/web/view"
 
 // intakeSheetView is what was taken in, said and seen at the counter.
 type intakeSheetView struct {
-	TakenIn bool   // just now: the next steps are offered
-	Failed  string // the form that was refused: "work", "condition" or "photos"
+	ParcelURL string // in which it came; "" for one that was brought
+	TakenIn   bool   // just now: the next steps are offered
+	Failed    string // the form that was refused: "work", "condition" or "photos"
 
 	Watch        []view.TermView
 	WatchURL     string

@@ -744,6 +744,10 @@ func customerFormPage(p view.Page, v customerFormView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
+				templ_7745c5c3_Err = view.CheckField(v.Form.Field("firm", "A firm, whose orders have numbers of their own")).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
 				templ_7745c5c3_Err = view.TextField(typed(v.Form.Field("phone", "Telephone").WithWidth(view.Half), "tel")).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -797,7 +801,7 @@ func customerFormPage(p view.Page, v customerFormView) templ.Component {
 				var templ_7745c5c3_Var32 string
 				templ_7745c5c3_Var32, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(v.Back)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 153, Col: 52}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 154, Col: 52}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var32)
 				if templ_7745c5c3_Err != nil {
@@ -876,7 +880,7 @@ func theirs(list []difference) templ.Component {
 						var templ_7745c5c3_Var35 string
 						templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(d.Label)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 170, Col: 20}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 171, Col: 20}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
 						if templ_7745c5c3_Err != nil {
@@ -889,7 +893,7 @@ func theirs(list []difference) templ.Component {
 						var templ_7745c5c3_Var36 string
 						templ_7745c5c3_Var36, templ_7745c5c3_Err = templ.JoinStringErrs(cmp.Or(d.Theirs, "empty"))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 171, Col: 47}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 172, Col: 47}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var36))
 						if templ_7745c5c3_Err != nil {
@@ -902,7 +906,7 @@ func theirs(list []difference) templ.Component {
 						var templ_7745c5c3_Var37 string
 						templ_7745c5c3_Var37, templ_7745c5c3_Err = templ.JoinStringErrs(cmp.Or(d.Mine, "empty"))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 171, Col: 93}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/customer.templ`, Line: 172, Col: 93}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var37))
 						if templ_7745c5c3_Err != nil {

@@ -136,6 +136,9 @@ func customerForm(c customer.Customer, version int64, region string) *page.Form 
 		"preferred_contact": string(c.PreferredContact), "tongue": string(c.Tongue), "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
+	if c.Firm {
+		f.Values.Set("firm", "yes")
+	}
 	return f
 }
 
@@ -145,6 +148,13 @@ func tongueOptions(r *http.Request) []view.Option {
 	viewer, _ := page.ViewerOf(r.Context())
 	own := view.Option{Text: "the shop's (" + tongue.Of(viewer.Shop.Locale).Words() + ")"}
 	return append([]view.Option{own}, page.Options(tongue.All, tongue.Tongue.Words)...)
+}
+
+func firmWords(firm bool) string {
+	if firm {
+		return "a firm"
+	}
+	return "a person"
 }
 
 func tongueWords(t tongue.Tongue) string {
@@ -217,6 +227,7 @@ func (s *Room) customerConflict(w http.ResponseWriter, r *http.Request, f *page.
 		{"Address", now.Address, mine.Address}, {"Would rather be reached", now.PreferredContact.Words(),
 			mine.PreferredContact.Words()},
 		{"Language", tongueWords(now.Tongue), tongueWords(mine.Tongue)},
+		{"Firm", firmWords(now.Firm), firmWords(mine.Firm)},
 		{"Notes", now.Notes, mine.Notes},
 	})
 	f.Values.Set("version", strconv.FormatInt(version, 10))

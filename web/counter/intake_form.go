@@ -27,7 +27,7 @@ func (s *Room) freshIntake(r *http.Request) *page.Form {
 		"crown_at": strconv.Itoa(watch.CrownAtThree), "service_wanted": string(docket.WantedService),
 		"place": string(docket.PlaceSafe), "promised_on": s.Today(r).AddDate(0, 0, usualPromiseDays[0]).Format(time.DateOnly),
 		"customer_choice": r.URL.Query().Get("customer"), "watch_choice": r.URL.Query().Get("watch"),
-		"with": r.URL.Query().Get("with"),
+		"with": r.URL.Query().Get("with"), "parcel": r.URL.Query().Get("parcel"),
 	} {
 		f.Values.Set(name, value)
 	}
@@ -46,6 +46,7 @@ func (s *Room) readIntake(r *http.Request, f *page.Form) store.TakingIn {
 	in.CustomerID, in.NewCustomer = readChoice(f, "customer_choice")
 	in.WatchID, in.NewWatch = readChoice(f, "watch_choice")
 	in.Intake.WarrantyOf = f.ID("warranty_of")
+	in.ParcelID = f.ID("parcel")
 	if with := f.Text("with"); with != "" {
 		var err error
 		if in.With, err = docket.ParseNumber(with); err != nil {
@@ -70,7 +71,7 @@ func readCustomer(f *page.Form) customer.Customer {
 	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"),
 		Address: f.Text("address"),
 		Notes:   f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact")),
-		Tongue: tongue.Tongue(f.Text("tongue"))}
+		Tongue: tongue.Tongue(f.Text("tongue")), Firm: f.Checked("firm")}
 }
 
 func readWatch(f *page.Form) watch.Watch {
@@ -83,7 +84,7 @@ func readWatch(f *page.Form) watch.Watch {
 
 // readWork reads what is to be done, until when and for how much.
 func readWork(f *page.Form, currency, locale string) docket.Intake {
-	return docket.Intake{Complaint: f.Text("complaint"), Wanted: docket.Wanted(f.Text("service_wanted")),
+	return docket.Intake{Complaint: f.Text("complaint"), OrderNumber: text.Line(f.Text("order_number")), Wanted: docket.Wanted(f.Text("service_wanted")),
 		PromisedOn:         f.Day("promised_on"),
 		DeclaredValueMinor: readAmount(f, "declared_value", currency, locale),
 		ApprovalLimitMinor: readAmount(f, "approval_limit", currency, locale)}

@@ -128,7 +128,7 @@ func chosenCustomer(d *desk) *chosen {
 	if c == nil || c.ID != d.in.CustomerID {
 		return nil
 	}
-	return &chosen{ID: strconv.FormatInt(c.ID, 10), Title: c.Name, Hint: joined(c.PhoneIn(d.region), c.Email)}
+	return &chosen{ID: strconv.FormatInt(c.ID, 10), Title: c.Name, Firm: c.Firm, Hint: joined(c.PhoneIn(d.region), c.Email)}
 }
 
 // alikeCustomers offers those in the record who are like the customer typed, until the clerk says that it is none of

@@ -39,6 +39,7 @@ var intakeOrder = slices.Concat([]string{"with", "sought", "customer_choice"}, c
 var (
 	customerOrder  = []string{"phone", "name", "email", "address", "preferred_contact", "tongue"}
 	moreOfCustomer = []string{"address", "preferred_contact", "tongue"}
+	ofFirm         = []string{"firm", "order_number"}
 	moreOfWatch    = []string{"reference", "movement_serial", "calibre", "case_material", "strap", "lume", "winding",
 		"water_resistance", "crown_at"}
 )
@@ -53,6 +54,9 @@ func (v intakeView) open(fields []string) bool {
 		return said != "" && said != unlessSaid[name] || v.Form.Problems[name] != ""
 	})
 }
+
+// firm unfolds the order number for a customer who is a firm, or when it was given.
+func (v intakeView) firm() bool { return v.Customer != nil && v.Customer.Firm || v.open(ofFirm) }
 
 func (v intakeView) conditionOpen() bool {
 	return len(v.Outline.Marks) > 0 || len(v.Form.Values["clear"]) > 0 || v.Form.Values.Get(noMarksAnywhere) != "" || v.Form.Problems["condition"] != ""
@@ -69,6 +73,9 @@ func (v intakeView) address() string {
 	}
 	if v.Watches.Chosen != nil {
 		q.Set("watch", v.Watches.Chosen.ID)
+	}
+	if parcel := v.Form.Values.Get("parcel"); parcel != "" {
+		q.Set("parcel", parcel)
 	}
 	if v.With != nil {
 		q.Set("with", v.With.Docket)
@@ -185,6 +192,7 @@ func (v intakeView) email() view.Field {
 type chosen struct {
 	ID, Title, Hint string
 	InShop          string // docket under which the watch is in the shop already
+	Firm            bool   // the customer is one
 }
 
 // offer is one that may be meant: a press on it chooses it.

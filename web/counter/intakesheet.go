@@ -68,6 +68,9 @@ func (s *Room) renderIntakeSheet(w http.ResponseWriter, r *http.Request, status 
 		Photos:       sheet.PhotoViews(record.Photos), RemovedPhotos: s.RemovedPhotos(r, record.Photos),
 		MayShowPhotos: page.May(r, staff.AddPhotos), MayRemove: page.May(r, staff.RemovePhotos),
 	}
+	if id := record.Head.ParcelID; id != 0 {
+		v.ParcelURL = "/parcels/" + strconv.FormatInt(id, 10)
+	}
 	if page.May(r, staff.SeeWatchList) {
 		v.Notes = s.listedNotes(r, record.Listed)
 	}
@@ -101,6 +104,7 @@ func (s *Room) fillSheetForms(v *intakeSheetView, typed sheetForm, sheet store.I
 func workForm(i docket.Intake) *page.Form {
 	f := page.EmptyForm()
 	f.Values.Set("complaint", i.Complaint)
+	f.Values.Set("order_number", i.OrderNumber)
 	f.Values.Set("service_wanted", string(i.Wanted))
 	f.Values.Set("tongue", string(i.Tongue.Or(tongue.English)))
 	for name, minor := range map[string]*int64{"declared_value": i.DeclaredValueMinor,

@@ -169,7 +169,7 @@ func (s *Room) ticket(record store.IntakeSheet, sh shop.Shop) paper.ClaimTicket 
 	return paper.ClaimTicket{
 		Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Size: paper.TicketA6, Docket: h.Docket.Number.String(),
 		Code:     s.codeOf(h.Docket.Number),
-		Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Details: sheet.TicketDetails(h.Watch, say.Tongue), Complaint: i.Complaint,
+		Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Details: sheet.PaperDetails(h, say.Tongue), Complaint: i.Complaint,
 		Condition: conditionLine(say.Tongue, record.Condition), Received: say.Moment(h.Docket.ReceivedAt),
 		Promised:      say.Day(i.PromisedOn),
 		DeclaredValue: sheet.Amount(i.DeclaredValueMinor, i.Currency, say.Shop, say.Say("paper.not_declared")),
@@ -220,7 +220,7 @@ func (s *Room) sendLabel(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) label(sheet store.IntakeSheet, sh shop.Shop) paper.BagLabel {
 	h := sheet.Head
 	l := paper.BagLabel{Shop: sh.Name, Lang: sh.Locale, Docket: h.Docket.Number.String(), Code: s.codeOf(h.Docket.Number),
-		Maker: h.Watch.Maker, Model: h.Watch.Model, Serial: cmp.Or(h.Watch.Serial, h.Watch.MovementSerial),
+		Maker: h.Watch.Maker, Model: h.Watch.Model, Serial: cmp.Or(h.Watch.Serial, h.Watch.MovementSerial), Order: h.Docket.OrderNumber,
 		Hazards: bagHazards(sheet.Hazards, h.Watch.Lume)}
 	if !h.Docket.PromisedOn.IsZero() {
 		l.Promised = h.Docket.PromisedOn.Format("2 Jan")

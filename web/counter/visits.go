@@ -161,7 +161,7 @@ func (s *Room) visitTicket(v store.Visit) paper.VisitTicket {
 	for _, d := range v.Dockets {
 		i := d.Head.Docket.Intake
 		var details []string
-		for _, f := range sheet.TicketDetails(d.Head.Watch, say.Tongue) {
+		for _, f := range sheet.PaperDetails(d.Head, say.Tongue) {
 			details = append(details, say.Inner(f.Label)+" "+f.Value)
 		}
 		t.Watches = append(t.Watches, paper.TicketWatch{Docket: d.Head.Docket.Number.String(), Watch: sheet.WatchWords(d.Head),

@@ -87,6 +87,18 @@ func TestSeveralWatchesOnOneTicket(t *testing.T) {
 	if got := c.Get("/v/" + code).Want(http.StatusSeeOther).Location(); got != href {
 		t.Errorf("the ticket's code leads to %q", got)
 	}
+	// The one ticket serves for each of its watches, by number or code, and for no other.
+	stranger := s.TakeIn("name", "Cory Hale", "phone", "01632 960125", "email", "cory@example.org", "serial", "90-111")
+	leaves := func(number, ticket string) *webtest.Answer {
+		s.Put(number, "stage = 'withdrawn'")
+		return c.Post("/dockets/"+number+"/hand-over", url.Values{"version": {s.Version(number)}, "ticket": {ticket}, "collected_by": {"Ada Quillmarsh"},
+			"old_parts": {"none"}})
+	}
+	if got := leaves(stranger, code).Want(http.StatusUnprocessableEntity).Problem("ticket"); !strings.Contains(got, "ticket of other watches") {
+		t.Errorf("another's watch on this ticket: %q", got)
+	}
+	leaves(first, s.URL+"/v/"+code).Want(http.StatusSeeOther)
+	leaves(second, strings.TrimPrefix(href, "/visits/")).Want(http.StatusSeeOther)
 	if got := c.Get(href).Want(http.StatusOK); len(got.All("visit-watch")) != 3 || len(got.All("another-of-theirs")) != 1 {
 		t.Errorf("the visit: %q", webtest.TextOf(got.Document))
 	}

@@ -90,6 +90,8 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},
 	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},
 	{"/place-profile", "Uncollected watches", "The waits of your place's law by which their days are counted, once you confirmed them."},
+	{"/loans", "Loan watches", "What the shop lends to customers, where each is, and what is overdue."},
+	{"/carriers", "Carriers", "Whom the shop sends by, and up to what value each insures a parcel."},
 	{"/watch-list", "Watch list", "Serials reported stolen. The counter is warned discreetly when one comes in."},
 	{"/access", "Sign-ins", "Who signed in and from where, who was refused, and what changed in how people sign in."},
 	{"/keys", "Signing keys", "The keys that prove warranty cards genuine."},

@@ -17,6 +17,7 @@ type BagLabel struct {
 	Model    string
 	Serial   string
 	Promised string
+	Order    string   // number that a firm gave its order; may be empty
 	Hazards  []string // words such as "RADIUM"; printed white on black
 }
 
@@ -34,10 +35,14 @@ func (l BagLabel) watch() string   { return strings.TrimSpace(l.Maker + " " + l.
 func (l BagLabel) hazards() string { return strings.Join(l.Hazards, " · ") }
 
 func (l BagLabel) serial() string {
-	if l.Serial == "" {
-		return ""
+	var parts []string
+	if l.Serial != "" {
+		parts = append(parts, "No. "+l.Serial)
 	}
-	return "No. " + l.Serial
+	if l.Order != "" {
+		parts = append(parts, "order "+l.Order)
+	}
+	return strings.Join(parts, " · ")
 }
 
 func (l BagLabel) promised() string {

@@ -145,6 +145,7 @@ func TestNothingOverflowsAsRead(t *testing.T) {
 		papers["card "+kind] = flooded(sampleWarranty(), torture[kind])
 		papers["label "+kind] = flooded(sampleLabel(), torture[kind])
 		papers["ticket "+kind] = flooded(sampleTicket(TicketA6), torture[kind])
+		papers["address "+kind] = flooded(sampleAddress(), torture[kind])
 		papers["visit "+kind] = flooded(sampleVisit(), torture[kind])
 		papers["roll "+kind] = flooded(sampleTicket(TicketRoll), torture[kind])
 		papers["bulletin "+kind] = flooded(sampleBulletin(), torture[kind])

@@ -32,6 +32,8 @@ func TestPageSizes(t *testing.T) {
 		{"label", sampleLabel(), 62, 29, 1},
 		{"ticket-a6", sampleTicket(TicketA6), 105, 148, 1},
 		{"ticket-visit", sampleVisit(), 105, 148, 1},
+		{"address-label", sampleAddress(), 105, 148, 1},
+		{"loan-slip", sampleSlip(), 105, 148, 1},
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
 		{"receipt", sampleReceipt(), 105, 148, 1},

@@ -69,6 +69,15 @@ func sampleVisit() VisitTicket {
 	return t
 }
 
+func sampleAddress() AddressLabel {
+	return AddressLabel{Issuer: sampleIssuer, Docket: sampleDocket, To: []string{"Rosalind Achterberg", "Hafenstraße 12", "c/o Uhrenstube", "20457 Hamburg", "GERMANY"}}
+}
+
+func sampleSlip() LoanSlip {
+	return LoanSlip{Issuer: sampleIssuer, Docket: sampleDocket, Customer: "Rosalind Achterberg", Watch: "Pellwarne Warden, serial L 1",
+		State: "no marks; strap new", Value: "£120.00", Out: "24 November 2026, 09:30", Due: "Friday 18 December 2026", Deposit: "£20.00, cash", By: "Ines Calloway"}
+}
+
 func sampleLabel() BagLabel {
 	return BagLabel{
 		Shop: sampleIssuer.Name, Docket: sampleDocket, Maker: "Halvorsen & Pike", Model: "Meridian",
@@ -275,7 +284,7 @@ func sampleLetter() Letter {
 // samples is one of each paper, by the name of its file.
 func samples() map[string]Paper {
 	return map[string]Paper{
-		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
+		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "loan-slip": sampleSlip(), "address-label": sampleAddress(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),

@@ -47,7 +47,7 @@ func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 var sheetTitles = map[string]string{"intake": "Intake", "diagnosis": "Diagnosis", "estimate": "Estimate",
 	"parts": "Parts", "service": "Service", "regulation": "Regulation", "advice": "Advice", "poising": "Poising",
 	"trial":      "Trial",
-	"final-test": "Final test", "hand-over": "Hand-over", "told": "What is told", "journal": "Journal"}
+	"final-test": "Final test", "hand-over": "Hand-over", "told": "What is told", "post": "By post", "loan": "Loan watch", "journal": "Journal"}
 
 // sheetsAtTheBench are those from which the bench tools are opened.
 var sheetsAtTheBench = []string{"diagnosis", "parts", "service", "bench"}
@@ -73,6 +73,7 @@ func (s *Frame) DocketPage(r *http.Request, h store.Head, sheet string) (view.Pa
 	if len(h.With) > 0 {
 		d.With, d.TogetherHref = visit.TogetherWords(h.With), VisitURL(visit.Number(h.VisitID))
 	}
+	d.LoanOut = h.Facts.LoanOut
 	if h.Facts.DueMinor > 0 {
 		d.Due = money.Format(h.Facts.DueMinor, h.Docket.Currency, viewer.Shop.Locale)
 	}

@@ -240,6 +240,8 @@ func NeedSheet(key string) (slug, name string) {
 		return "regulation", "regulation"
 	case "final-test-passed", "final-test-failed":
 		return "final-test", "the final test"
+	case docket.NeedLoanBack:
+		return "loan", "the loan watch"
 	case "collector", "old-parts", "paid":
 		return "hand-over", "hand-over"
 	}

@@ -101,6 +101,9 @@ func (s *Frame) SaidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.Te
 		view.Term("Language of papers", i.Tongue.Words()),
 		view.Term("Taken in", s.Moment(r, h.Docket.ReceivedAt)+" by "+h.ReceivedBy),
 	}
+	if i.OrderNumber != "" {
+		terms = append(terms, TypedTerm("Their order number", i.OrderNumber))
+	}
 	if h.ComebackOf != "" {
 		terms = append(terms, view.TermView{Term: "Comeback of", Cell: view.Lnk(h.ComebackOf, view.DocketURL(h.ComebackOf,
 			""))})
@@ -117,6 +120,14 @@ func Amount(minor *int64, currency string, sh shop.Shop, none string) string {
 		return none
 	}
 	return money.Format(*minor, currency, sh.Locale)
+}
+
+// PaperDetails are what a paper of a docket tells its watch by, after the number that a firm gave its order.
+func PaperDetails(h store.Head, t tongue.Tongue) []paper.Field {
+	if h.Docket.OrderNumber == "" {
+		return TicketDetails(h.Watch, t)
+	}
+	return append([]paper.Field{{Label: t.Say("paper.your_order"), Value: h.Docket.OrderNumber}}, TicketDetails(h.Watch, t)...)
 }
 
 func TicketDetails(w watch.Watch, t tongue.Tongue) []paper.Field {

@@ -20,6 +20,7 @@ type DocketView struct {
 	Closed   bool
 	// With says with which dockets the watch was taken in, at TogetherHref; "" for none.
 	With, TogetherHref string
+	LoanOut            bool        // a watch of the shop is out with the customer
 	Bench              []BenchLink // bench tools opened from this sheet
 }
 

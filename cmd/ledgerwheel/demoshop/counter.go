@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/parcel"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/uncollected"
 	"ledgerwheel/domain/warranty"
@@ -30,6 +31,9 @@ type arrival struct {
 	unlooked  bool   // condition still to be noted
 	comeback  string // key of the job it returns from, under warranty
 	byOwner   bool   // taken in by the owner
+	with      string // key of the job whose watch came with it, on one ticket
+	byPost    *parcel.Arrival
+	order     string // number that a firm gave its order
 }
 
 // marked is a mark on the outline, at fractions of its width and height.
@@ -69,7 +73,7 @@ func (j *job) takeIn(ctx context.Context, f *filler, c store.Change) error {
 	taking := store.TakingIn{
 		Shop: f.shop, Customer: customers[in.customer].Tidied(f.shop.PhoneRegion), NewCustomer: true,
 		Watch: f.watch(in.watch), NewWatch: true, Place: docket.PlaceAt(docket.PlaceSafe, ""), By: c.By, At: c.At,
-		Intake: docket.Intake{Complaint: in.complaint, Wanted: in.wanted, DeclaredValueMinor: amount(in.declared),
+		Intake: docket.Intake{Complaint: in.complaint, OrderNumber: in.order, Wanted: in.wanted, DeclaredValueMinor: amount(in.declared),
 			ApprovalLimitMinor: amount(in.limit)},
 	}
 	if in.dueDays > 0 {
@@ -80,6 +84,12 @@ func (j *job) takeIn(ctx context.Context, f *filler, c store.Change) error {
 	}
 	if err := f.known(ctx, j, &taking); err != nil {
 		return err
+	}
+	if in.byPost != nil {
+		var err error
+		if taking.ParcelID, err = f.cameByPost(ctx, *in.byPost, c); err != nil {
+			return err
+		}
 	}
 	n, err := f.store.TakeIn(ctx, taking)
 	if err == nil && n != j.number {
@@ -100,6 +110,7 @@ func (f *filler) known(ctx context.Context, j *job, taking *store.TakingIn) erro
 			func(h store.Head) { taking.WatchID, taking.NewWatch = h.Watch.ID, false }},
 		{j.before(func(o *job) bool { return o.key == j.intake.comeback }),
 			func(h store.Head) { taking.Intake.WarrantyOf = h.Docket.ID }},
+		{j.before(func(o *job) bool { return o.key == j.intake.with }), func(h store.Head) { taking.With = h.Docket.Number }},
 	} {
 		if look.job == nil {
 			continue

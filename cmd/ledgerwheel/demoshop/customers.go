@@ -28,7 +28,7 @@ var customers = map[string]customer.Customer{
 	"darcy": {Name: "Siobhán D’Arcy-Quill", Phone: "01632 960 360", Email: "s.darcyquill@saltbymail.example",
 		Address: "Gull House\nUpper Saltby"},
 	"harbour": {Name: "Saltby Harbour Trustees", Phone: "01632 960 900", Email: "office@saltbyharbour.example",
-		Address: "Harbour Office\nQuay Street\nSaltby", PreferredContact: customer.ContactEmail,
+		Address: "Harbour Office\nQuay Street\nSaltby", PreferredContact: customer.ContactEmail, Firm: true,
 		Notes: "Invoice to the office, attention of the harbour master."},
 	"sorley": {Name: "Capt. Ruaridh Sorley", Phone: "01632 960 052", Address: "2 Coastguard Cottages\nSaltby",
 		PreferredContact: customer.ContactPost},

@@ -91,7 +91,7 @@ func (r record) lines() []string {
 }
 
 // mostTrips bounds what one filling asks of the database; it is about 5200.
-const mostTrips = 7000
+const mostTrips = 7400
 
 func TestFill(t *testing.T) {
 	t.Parallel()

@@ -101,6 +101,7 @@ func (b *book) officeCutter() {
 	denm := sound(denmoor)
 	b.open("trustees-office", arrival{back: 19, clock: "12:40", customer: "harbour", watch: "trustees office",
 		wanted:    docket.WantedRegulation,
+		order:     "SHT 2026/114",
 		complaint: "The second of the pair, from the office wall hook. Should keep with the pilot boat’s.", limit: 9000,
 		declared: 240000, dueDays: 18}).
 		on(18, "14:10").toBench().

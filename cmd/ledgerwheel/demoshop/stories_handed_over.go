@@ -255,7 +255,7 @@ func (b *book) leakedOnce() {
 		on(51, "09:30").tested(staff.Watchmaker, passes(46, 25, true),
 		"Dry at 2 bar, then in water a quarter over the mark.").
 		toReady().
-		on(49, "15:30").pays(docket.Transfer).collected(docket.OldPartsNone).
+		on(49, "15:30").pays(docket.Transfer).sentByPost(180000, docket.OldPartsNone).
 		on(48, "09:10").card(0)
 }
 

@@ -3,6 +3,7 @@ package demoshop
 import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/parcel"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/timing"
@@ -15,7 +16,9 @@ func (b *book) newcomers() {
 		wanted:    docket.WantedService,
 		complaint: "Mr Ossett’s. Loses a quarter of an hour a day and is hard to wind.", dueDays: 30, unlooked: true})
 	b.open("lukowska-small", arrival{back: 1, clock: "11:20", customer: "lukowska", watch: "lukowska small",
-		wanted:    docket.WantedRepair,
+		wanted: docket.WantedRepair,
+		byPost: &parcel.Arrival{Carrier: "Estuary Post", Number: "EP 4411 2209 GB", Sender: "A. Łukowska", Seal: parcel.SealWhole,
+			Box: parcel.BoxDamaged, Things: 2, Contents: "watch\npadded box", Note: "One corner crushed; the padded box inside is whole."},
 		complaint: "Stopped after a fall on tiles. Nothing rattles.", declared: 48000, limit: 12000, dueDays: 21,
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkChip, 0.38, 0.3, "at 10"),
 			marked(watch.PartCase, watch.MarkScratch, 0.24, 0.55, "")}}).
@@ -26,6 +29,11 @@ func (b *book) newcomers() {
 		dueDays: 35}).
 		photographed(staff.Clerk, photo.OfCondition, steelBlack, "As handed in").
 		photographed(staff.Clerk, photo.OfCondition, backScratched, "Back: key has slipped")
+	b.open("bareket-merle", arrival{back: 1, clock: "15:40", customer: "bareket", watch: "bareket merle", with: "bareket-consul",
+		wanted: docket.WantedService, complaint: "From the same fair. Stops when it is laid down.", declared: 22000, dueDays: 35})
+	b.open("bareket-tideway", arrival{back: 1, clock: "15:52", customer: "bareket", watch: "bareket tideway", with: "bareket-consul",
+		wanted: docket.WantedAdvice, complaint: "Her own. Gains; wants to know what it would cost.", declared: 52000, dueDays: 35}).
+		lent("No marks; strap new.")
 
 	good := sound(thackwood)
 	b.open("tannock-navigator", arrival{back: 7, clock: "12:15", customer: "tannock", watch: "tannock navigator",

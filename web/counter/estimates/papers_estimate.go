@@ -52,7 +52,7 @@ func (s *Room) paperOf(record store.EstimateSheet, rev estimate.Revision) paper.
 		Date:     say.Day(say.CivilDay(rev.SentAt)), ValidUntil: say.Day(rev.ValidUntil),
 		Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
 		Watch: append([]paper.Field{{Label: say.Say("paper.watch"), Value: sheet.WatchWords(h)}},
-			sheet.TicketDetails(h.Watch, say.Tongue)...)}
+			sheet.PaperDetails(h, say.Tongue)...)}
 	for _, l := range lines.Lines {
 		detail := l.Optional
 		if l.LeftOut {

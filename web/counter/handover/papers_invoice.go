@@ -58,7 +58,7 @@ func (s *Room) invoiceOf(record store.HandOverSheet, at time.Time) (paper.Invoic
 		Date:    say.Day(say.CivilDay(at)),
 		DueDate: say.Say("paper.on_collection"), Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
 		Watch: append([]paper.Field{{Label: say.Say("paper.watch"), Value: sheet.WatchWords(h)}},
-			sheet.TicketDetails(h.Watch, say.Tongue)...),
+			sheet.PaperDetails(h, say.Tongue)...),
 		Due: m.Format(max(0, h.Facts.DueMinor)), Settled: h.Facts.DueMinor <= 0}
 	bill, err := billOf(say, record, sh.TaxBasisPoints, sh.PricesIncludeTax)
 	if err != nil {
