@@ -57,6 +57,10 @@ var addsNothing = reasons(
 			"/staff/{id}/disable",
 			"/staff/{id}/enable",
 			"/settings",
+			"/customers/{id}/mail",
+			"/no-mail/{token}",
+			"/mail",
+			"/messages/reminders",
 			"/first-steps/away",
 			"/first-steps/tax",
 			"/first-steps/print",
@@ -65,6 +69,8 @@ var addsNothing = reasons(
 		}},
 	reason{"adds under a version, a number or a name that the first one takes, so that none is added twice",
 		[]string{
+			"/messages/{topic}/{tongue}",
+			"/dockets/{number}/told/{id}",
 			"/dockets/{number}/estimate/send",
 			"/dockets/{number}/estimate/answer",
 			"/dockets/{number}/link",
@@ -117,6 +123,7 @@ var addsNothing = reasons(
 		[]string{
 			"/dockets/{number}/regulation/preview",
 			"/card",
+			"/mail/test",
 			"/theme",
 		}},
 	reason{"a session, a password or a factor of one person, in place of the one before",

@@ -93,6 +93,10 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 			"/place-profile"},
 		{"calibration", s.Watchmaker, "/recorders/1", "/recorders/1/typed", with("ppm", "-12.5", "uncertainty", "0.4", "made_on",
 			"2026-11-20", "typed_redo_by", "", "typed_note", "certificate 26-118"), "", `recorder_calibration`, "/recorders/{id}/typed"},
+		{"call", s.Clerk, d + "/told", d + "/contacts", with("contact", "no answer", "words", "Rings till it stops."), "", `contact`,
+			"/dockets/{number}/contacts"},
+		{"question", s.Clerk, d + "/told", d + "/told", with("topic", "question", "question", "May we polish the case?", "tell", "telephone"), "",
+			`message`, "/dockets/{number}/told"},
 		{"caution", s.Watchmaker, d + "/diagnosis", d + "/diagnosis/hazards", with("hazard", "radioactive-lume"), "", `hazard`,
 			"/dockets/{number}/diagnosis/hazards"},
 	} {
