@@ -220,6 +220,7 @@ var spoil = map[string]func(*docket.Facts){
 	"collector":         func(f *docket.Facts) { f.CollectedBy = "" },
 	"old-parts":         func(f *docket.Facts) { f.OldPartsSettled = false },
 	"paid":              func(f *docket.Facts) { f.DueMinor = 1 },
+	"loan-back":         func(f *docket.Facts) { f.LoanOut = true },
 	"in-shop": func(f *docket.Facts) {
 		f.Place = docket.Place{Kind: docket.PlaceSentOut,
 			Detail: "Gannet Dialworks"}

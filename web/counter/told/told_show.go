@@ -219,11 +219,6 @@ func letterOf(record store.ToldSheet, id int64) (store.MessageRow, bool) {
 	return store.MessageRow{}, false
 }
 
-// letterDay is the day that a letter bears: when it was written.
-func (s *Room) letterDay(r *http.Request, m store.MessageRow) time.Time {
-	return s.CivilDayOf(r, m.QueuedAt)
-}
-
 // timesWords says how often a mail was tried.
 func timesWords(n int) string {
 	if n == 1 {
