@@ -11,8 +11,9 @@ import (
 func (s *Store) Begun(ctx context.Context) (shop.Begun, error) {
 	var b shop.Begun
 	err := s.db.QueryRow(ctx, `SELECT (SELECT count(*) FROM staff WHERE disabled_at IS NULL), (SELECT count(*) FROM (SELECT FROM calibre LIMIT 1) k),
-		EXISTS (SELECT FROM backup_run WHERE failed = ''), (SELECT count(*) FROM (SELECT FROM docket LIMIT 1) d)`).
-		Scan(&b.People, &b.Calibres, &b.Backed, &b.Dockets)
+		EXISTS (SELECT FROM backup_run WHERE failed = ''), EXISTS (SELECT FROM mail_settings WHERE host <> ''),
+		(SELECT count(*) FROM (SELECT FROM docket LIMIT 1) d)`).
+		Scan(&b.People, &b.Calibres, &b.Backed, &b.Mailing, &b.Dockets)
 	if err != nil {
 		return b, fmt.Errorf("what the shop has begun: %w", Translate(err))
 	}

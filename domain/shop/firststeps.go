@@ -7,6 +7,7 @@ type Begun struct {
 	People   int  // who may sign in, or were invited
 	Calibres int  // movements the shop knows
 	Backed   bool // a backup was made, or one is made every night
+	Mailing  bool // a mail server carries messages on
 	Dockets  int
 }
 
@@ -19,6 +20,7 @@ const (
 	StepAddress StepKey = "address"
 	StepTax     StepKey = "tax"
 	StepPrint   StepKey = "print"
+	StepMail    StepKey = "mail"
 	StepBackup  StepKey = "backup"
 	StepCalibre StepKey = "calibre"
 	StepPeople  StepKey = "people"
@@ -38,6 +40,7 @@ func (s Shop) FirstSteps(b Begun) []Step {
 		{StepAddress, s.Address != "" && s.Hours.Said()},
 		{StepTax, s.TaxSaid || s.TaxBasisPoints > 0},
 		{StepPrint, s.RulerMM > 0},
+		{StepMail, b.Mailing},
 		{StepBackup, b.Backed},
 		{StepCalibre, b.Calibres > 0},
 		{StepPeople, b.People > 1},

@@ -34,6 +34,7 @@ var stepPlaces = map[shop.StepKey]struct{ name, what, href string }{
 	shop.StepAddress: {"Address and opening hours", "They stand on papers and in what customers are told.", "/settings"},
 	shop.StepTax:     {"Tax", "Whether you charge any, and how much: invoices say it.", "/first-steps/tax"},
 	shop.StepPrint:   {"Test print", "Ticket, label and card come out in their true size, so that codes can be scanned.", "/first-steps/print"},
+	shop.StepMail:    {"Mail", "So that customers are told by themselves; a test mail says whether it arrives.", "/mail"},
 	shop.StepBackup:  {"A place for backups", "On another disk; every night, by itself.", "/backup"},
 	shop.StepCalibre: {"First calibre", "A movement that you see often: beats per hour, lift angle, power reserve.", "/calibres/new"},
 	shop.StepPeople:  {"People", "Who else works here. Alone? Put the list away when the rest is done.", "/staff"},

@@ -19,7 +19,7 @@ func TestFirstStepsAreTickedByTheRecord(t *testing.T) {
 	if got := webtest.Attr(list.One("next-step"), "href"); got != "/settings" {
 		t.Errorf("next is %q", got)
 	}
-	for step, want := range map[string]string{"place": "done", "address": "to do", "tax": "to do", "print": "to do", "people": "done", "watch": "to do"} {
+	for step, want := range map[string]string{"place": "done", "address": "to do", "tax": "to do", "print": "to do", "mail": "to do", "people": "done", "watch": "to do"} {
 		if got := list.Text("step-" + step); !strings.Contains(got, want) {
 			t.Errorf("%s: %q, want %s", step, got, want)
 		}
