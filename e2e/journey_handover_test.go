@@ -17,7 +17,7 @@ func TestHandOverOnOneScreen(t *testing.T) {
 	t.Parallel()
 	shop := otherSite(t)
 	owner, clerk := signedIn(t, shop, staff.Owner), signedIn(t, shop, staff.Clerk)
-	number := owner.takesIn(handedIn{customer: "Una Gannister", phone: "01632 960 748", maker: "Shearwater", model: "Slack",
+	number := owner.takesIn(handedIn{customer: "Tamsin Oakley", phone: "01632 960 751", maker: "Shearwater", model: "Slack",
 		serial: "SS 4 4479", complaint: "Loses time.", more: []string{"approval_limit", "120", "lume", "none"}})
 	owner.repairs(number)
 	owner.tests(number)
@@ -66,13 +66,13 @@ func TestHandOverOnOneScreen(t *testing.T) {
 	clerk.press("hand-over")
 	clerk.arrives(path)
 	clerk.sees("Change to give: ", "10.00")
-	clerk.within("left").sees("Una Gannister", "the claim ticket")
+	clerk.within("left").sees("Tamsin Oakley", "the claim ticket")
 	clerk.stage("handed over")
 	clerk.follow(byTest("to-card-paper"))
 	clerk.sees("Shearwater Slack")
 	clerk.open("/dockets/" + number + "/papers/receipt")
-	clerk.prints("receipt").says(number, "Una Gannister", "25.00", "60.00", "10.00", "Paid in full")
-	journalTells(t, clerk, number, "against the claim ticket", "handed over to Una Gannister")
+	clerk.prints("receipt").says(number, "Tamsin Oakley", "25.00", "60.00", "10.00", "Paid in full")
+	journalTells(t, clerk, number, "against the claim ticket", "handed over to Tamsin Oakley")
 }
 
 // TestHandOverCounts hands over with the keyboard alone, and counts: paid by card, the ticket scanned as keys.

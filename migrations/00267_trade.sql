@@ -5,7 +5,7 @@ ALTER TABLE customer ADD COLUMN firm boolean;
 COMMENT ON COLUMN customer.firm IS 'a firm, whose orders have numbers of their own; null where nobody said';
 ALTER TABLE docket ADD COLUMN order_number text CHECK (order_number <> '');
 COMMENT ON COLUMN docket.order_number IS 'the customer''s own; null for none';
-CREATE INDEX docket_order_number_idx ON docket (lower(order_number)) WHERE order_number IS NOT NULL;
+CREATE INDEX docket_order_number_idx ON docket (lower(order_number), id) WHERE order_number IS NOT NULL;
 
 DROP TRIGGER record_written_update ON docket;
 -- +goose StatementBegin

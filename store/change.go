@@ -91,10 +91,10 @@ func (s *Store) changeAny(ctx context.Context, c Change, do func(pgx.Tx, docket.
 // onlyPassive is domain.ErrChanged unless all that was entered since that version is what the program did by itself, such as
 // sending a message: nobody's form is older for it.
 func onlyPassive(ctx context.Context, tx pgx.Tx, d docket.Docket, version int64) error {
-	var others bool
-	err := tx.QueryRow(ctx, `SELECT $2::bigint > $3::bigint OR EXISTS (SELECT FROM journal WHERE docket_id = $1 AND seq > $2 AND kind <> ALL ($4))`,
-		d.ID, version, d.Version, docket.PassiveKinds()).Scan(&others)
-	if err == nil && others {
+	var passive int64
+	err := tx.QueryRow(ctx, `SELECT count(*) FROM journal WHERE docket_id = $1 AND seq > $2 AND kind = ANY ($3)`,
+		d.ID, version, docket.PassiveKinds()).Scan(&passive)
+	if err == nil && passive != d.Version-version {
 		err = domain.ErrChanged
 	}
 	return err

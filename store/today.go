@@ -54,8 +54,9 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 			return err
 		})
 	queueRunningTrials(&batch, &trials)
-	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id IN (SELECT m.docket_id `+toTellSQL+` ORDER BY m.id LIMIT $1)
-		OR d.id IN (SELECT docket_id FROM customer_question WHERE answer IS NULL ORDER BY id LIMIT $1)`, tellRead).
+	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id = ANY (ARRAY(
+		(SELECT m.docket_id `+toTellSQL+` ORDER BY m.id LIMIT $1)
+		UNION (SELECT docket_id FROM customer_question WHERE answer IS NULL ORDER BY id LIMIT $1)))`, tellRead).
 		Query(func(rows pgx.Rows) (err error) {
 			spoken, err = pgx.CollectRows(rows, scanDocketRow)
 			return err

@@ -49,6 +49,7 @@ func TestTextsAreTheLicencesTheyAreCalled(t *testing.T) {
 		"BSD-3-Clause": "Redistribution and use",
 		"BSD-2-Clause": "Redistribution and use", "ISC": "Permission to use, copy, modify, and",
 		"Apache-2.0": "Apache License",
+		"MPL-2.0":    "Mozilla Public License Version 2.0",
 		"OFL-1.1":    "SIL OPEN FONT LICENSE Version 1.1", "Unlicense": "free and unencumbered software",
 		"Bitstream-Vera": "Bitstream Vera", "Unicode-3.0": "UNICODE LICENSE V3"}
 	seen := map[string]bool{}

@@ -22,6 +22,14 @@ type overviewView struct {
 	Questions, Answered []questionView // that wait for an answer, and that have one
 }
 
+// answeredWords say how many questions the customer was answered.
+func (v overviewView) answeredWords() string {
+	if len(v.Answered) == 1 {
+		return "A question answered"
+	}
+	return view.Itoa(len(v.Answered)) + " questions answered"
+}
+
 // questionView is what a customer asked by the private link. Action is where its answer is sent, "" for who may not.
 type questionView struct {
 	ID, Words, Asked, Answer, Answered, Action string

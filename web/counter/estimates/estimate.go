@@ -65,6 +65,9 @@ func (s *Room) renderEstimateSheet(w http.ResponseWriter, r *http.Request, statu
 		v.Editor = typed.draft.view(typed.form, sheet, m)
 		if page.May(r, staff.SendEstimate) {
 			v.Editor.Tell = tellOfEstimate(r, v.Editor.Form, sheet)
+			if v.Editor.Tell.Own.Error == "" { // the form of the answer may stand below, with fields of the same names
+				v.Editor.Tell.Way.ID, v.Editor.Tell.Own.ID = "editor-tell", "editor-tell-own"
+			}
 		}
 	}
 	if shown, ok := s.standing(r, sheet); ok {

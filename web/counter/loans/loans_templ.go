@@ -197,7 +197,7 @@ func endForm(w watchRow) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "End", Kind: view.Quiet, TestID: "end-loan-watch", Attrs: templ.Attributes{"aria-label": "Lend no more: " + w.Title}}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "End", Kind: view.Quiet, TestID: "end-loan-watch", Attrs: templ.Attributes{"aria-label": "End: lend no more " + w.Title}}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

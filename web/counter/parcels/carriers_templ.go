@@ -204,7 +204,7 @@ func endForm(c carrierRow) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "End", Kind: view.Quiet, TestID: "end-carrier", Attrs: templ.Attributes{"aria-label": "Send no longer by " + c.Name}}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Button(view.ButtonView{Text: "End", Kind: view.Quiet, TestID: "end-carrier", Attrs: templ.Attributes{"aria-label": "End: send no longer by " + c.Name}}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
