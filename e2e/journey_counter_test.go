@@ -98,6 +98,7 @@ func TestChargingAboveWhatWasAgreed(t *testing.T) {
 		serial: "SS 4 4471", complaint: "Loses time.", more: []string{"approval_limit", "60", "lume", "none"}})
 	charges := func(amount string) {
 		owner.sheet(number, "hand-over")
+		owner.unfold(byTest("money"))
 		owner.unfold(byTest("fold-charge"))
 		form := owner.within("form-charge")
 		form.fillAll("charged", amount, "reason", "A strap besides.")

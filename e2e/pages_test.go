@@ -169,7 +169,7 @@ var looks = []look{{"desktop", "light", allRules}, {"desktop", "dark", colourRul
 	{"phone", "light", colourRules}}
 
 // settled waits for type and lets no colour fade while it is looked at.
-const settled = `document.fonts.ready.then(() => { document.getAnimations().forEach(a => a.finish()); return true; })`
+const settled = `document.fonts.ready.then(() => { document.getAnimations().forEach(a => a.effect.getComputedTiming().endTime === Infinity ? a.pause() : a.finish()); return true; })`
 
 // accessible opens a page and looks it over.
 func (p *person) accessible(path string) {
