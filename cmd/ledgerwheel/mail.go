@@ -41,8 +41,10 @@ func (p *program) openPost(given *post.Account) error {
 	return nil
 }
 
-// startPost has messages carried until the program ends.
+// startPost has the messages of the day written, and all carried, until the program ends. It is called once the shop is whole: in
+// a half-filled demo nearly every watch waits to be collected.
 func (p *program) startPost() error {
+	startReminding(p, p.deps.Store)
 	if err := p.deps.Post.Start(p.env.ctx); err != nil {
 		return err
 	}

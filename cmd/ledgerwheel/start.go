@@ -121,7 +121,6 @@ func (f shopFlags) start(e *env, demo bool, setupKey, nightly string, checkAt ru
 		p.deps.PublicURL = p.publicURL(f.scheme())
 	}
 	st.UsePublicAddress(p.deps.PublicURL)
-	startReminding(p, st)
 	if err := p.openPost(f.mailServer); err != nil {
 		return nil, err
 	}

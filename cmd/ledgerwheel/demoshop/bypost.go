@@ -22,8 +22,18 @@ func (f *filler) carriers(ctx context.Context) error {
 	return f.store.KeepCarrier(ctx, estuary, f.staff[staff.Owner], f.calendar.at(firstBack, "09:05"))
 }
 
-// cameByPost writes down the parcel in which the watch of a job comes, before it is taken in.
+// cameByPost writes down the parcel in which the watch of a job comes, before it is taken in; an earlier filling may have come so
+// far.
 func (f *filler) cameByPost(ctx context.Context, a parcel.Arrival, c store.Change) (int64, error) {
+	kept, err := f.store.ParcelsIn(ctx, 0)
+	if err != nil {
+		return 0, err
+	}
+	for _, p := range kept {
+		if p.Number == a.Number {
+			return p.ID, nil
+		}
+	}
 	pic, err := f.darkroom.print(backScratched)
 	if err != nil {
 		return 0, err

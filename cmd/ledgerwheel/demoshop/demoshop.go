@@ -61,13 +61,14 @@ type filler struct {
 // was done in it since; where an earlier filling was interrupted, it goes on from there. A shop that is not this one is
 // left alone: it would get people whose passwords everybody knows.
 func Fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {
-	if err := fill(ctx, s, uploads, now); err != nil {
+	if err := fill(ctx, s, uploads, now, stories); err != nil {
 		return fmt.Errorf("fill the demo shop: %w", err)
 	}
 	return nil
 }
 
-func fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {
+// fill makes the shop with what stories tells.
+func fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time, stories func(calendar) []step) error {
 	f := &filler{store: s, darkroom: &darkroom{uploads: uploads}, shop: ternQuay(), now: now, staff: map[staff.Role]store.Actor{}}
 	if other, err := f.otherShop(ctx); err != nil || other {
 		return err

@@ -3,6 +3,7 @@ package demoshop
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"ledgerwheel/domain/loan"
 	"ledgerwheel/domain/staff"
@@ -15,13 +16,16 @@ var lendable = []loan.Watch{
 	{Maker: "Thackwood Instrument Co.", Model: "Field, third pattern", Serial: "L 2", ValueMinor: 16000, Currency: "GBP", State: "Case back scratched."},
 }
 
-// loanWatches adds what the shop lends, if it does not yet.
+// loanWatches adds what the shop lends and the list lacks.
 func (f *filler) loanWatches(ctx context.Context) error {
 	kept, err := f.store.LoanWatches(ctx)
-	if err != nil || len(kept) > 0 {
+	if err != nil {
 		return err
 	}
 	for _, w := range lendable {
+		if slices.ContainsFunc(kept, func(k store.LoanWatch) bool { return k.Serial == w.Serial }) {
+			continue
+		}
 		if err := f.store.KeepLoanWatch(ctx, w, f.staff[staff.Owner], f.calendar.at(firstBack, "09:10")); err != nil {
 			return err
 		}

@@ -22,14 +22,23 @@ func (f *filler) carry(ctx context.Context, n docket.Number) error {
 		if m.State != message.Queued || m.QueuedAt.After(f.now.AddDate(0, 0, -1)) {
 			continue
 		}
-		at := m.QueuedAt.Add(carriedAfter)
-		decision, row, err := f.store.BeginDelivery(ctx, m.ID, true, at)
-		if err == nil && decision.Act == message.Try {
-			_, err = f.store.EndDelivery(ctx, row, at, message.Answer{Step: message.Content, Taken: true}, at)
-		}
-		if err != nil {
+		if err := f.hand(ctx, m.ID, m.QueuedAt.Add(carriedAfter)); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// hand has the mail server take a mail at that moment, or, where an earlier filling was cut off between question and answer, as
+// soon as nobody else can be asking.
+func (f *filler) hand(ctx context.Context, id int64, at time.Time) error {
+	decision, row, err := f.store.BeginDelivery(ctx, id, true, at)
+	if err == nil && decision.Act == message.Wait {
+		at = decision.Until
+		decision, row, err = f.store.BeginDelivery(ctx, id, true, at)
+	}
+	if err == nil && decision.Act == message.Try {
+		_, err = f.store.EndDelivery(ctx, row, at, message.Answer{Step: message.Content, Taken: true}, at)
+	}
+	return err
 }

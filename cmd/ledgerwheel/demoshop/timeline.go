@@ -15,7 +15,8 @@ import (
 
 // The timeline holds everything that happened in the shop, in the order it happened: each step is one transaction that
 // leaves at least one entry in one docket's journal, and no two steps of a docket share a moment. So the journals
-// themselves say how far an interrupted filling came, and the next one goes on from there.
+// themselves say how far an interrupted filling came, and the next one goes on from there. Entries of other moments, such as
+// that a mail was taken, are no steps.
 
 // deed is what a step does. The change names docket, author and time.
 type deed func(ctx context.Context, f *filler, c store.Change) error
@@ -87,8 +88,16 @@ func (b *book) inOrder() []step {
 	return steps
 }
 
-// run does the steps that are not done yet.
+// run does the steps that are not done yet, and first has the mails taken that an earlier filling left at its last steps.
 func (f *filler) run(ctx context.Context, steps []step) error {
+	for _, j := range steps[0].job.story.jobs {
+		if j.done.IsZero() {
+			continue
+		}
+		if err := f.carry(ctx, j.number); err != nil {
+			return err
+		}
+	}
 	for _, s := range steps {
 		if !s.at.After(s.job.done) {
 			continue
@@ -142,11 +151,28 @@ func (f *filler) reached(ctx context.Context, j *job) (same bool, err error) {
 	if err != nil || !h.Docket.ReceivedAt.Equal(j.steps[0].at) {
 		return false, err
 	}
-	entries, err := f.store.Journal(ctx, h.Docket.ID, 0)
-	if err == nil && len(entries) > 0 {
-		j.done = entries[0].At
+	for before := int64(0); ; {
+		entries, err := f.store.Journal(ctx, h.Docket.ID, before)
+		if err != nil {
+			return true, err
+		}
+		for _, e := range entries {
+			if j.stepAt(e.At) {
+				j.done = e.At
+				return true, nil
+			}
+			before = e.Seq
+		}
+		if len(entries) < store.JournalPage {
+			return true, nil
+		}
 	}
-	return true, err
+}
+
+// stepAt reports whether a step of the job is done at that moment. Only such an entry tells how far the job came: the mail
+// server of the time answers after its step, and may have been asked again once the next step was done.
+func (j *job) stepAt(at time.Time) bool {
+	return slices.ContainsFunc(j.steps, func(s step) bool { return s.at.Equal(at) })
 }
 
 // yearsLookedBack bounds the search for the first docket of a demo that was filled long ago.
