@@ -58,6 +58,7 @@ type LinkAccount struct {
 	PaidMinor         int64
 	DueMinor          int64
 	Billed            bool // an invoice that is no draft can be made
+	Passed            bool // money passed, so that there is a receipt
 	Agreed, AnyAmount bool // something was agreed; something was agreed, charged or paid
 }
 
@@ -122,7 +123,7 @@ func queueLinkDocket(batch *pgx.Batch, linkID int64, page *LinkPage) {
 		}
 		agreed := docket.AgreedMinor(d.Stage, f) > 0
 		page.Account = LinkAccount{Currency: d.Currency, OwedMinor: docket.OwedMinor(d.Stage, f, facts.charged), PaidMinor: facts.paid,
-			DueMinor: f.DueMinor, Agreed: agreed, AnyAmount: agreed || facts.charged != nil || passed}
+			DueMinor: f.DueMinor, Agreed: agreed, AnyAmount: agreed || facts.charged != nil || passed, Passed: passed}
 		page.Account.Billed = billed && page.Account.AnyAmount
 		return nil
 	})

@@ -18,7 +18,7 @@ func TestEveryAnswerSaysWhatABrowserMayDo(t *testing.T) {
 	t.Parallel()
 	s := webtest.NewSite(t)
 	for _, path := range []string{"/", "/sign-in", "/no-such-page", "/healthz", "/card/keys", static.Path("js/keep.js"),
-		static.Styles(), "/static/none"} {
+		static.Styles(false), static.Styles(true), "/static/none"} {
 		h := s.Stranger().Get(path).Header
 		policy := strings.Split(h.Get("Content-Security-Policy"), "; ")
 		for _, want := range []string{"default-src 'none'", "script-src 'self'", "style-src 'self'", "object-src 'none'",

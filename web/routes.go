@@ -65,7 +65,7 @@ func (s *Server) furnish(c Config) {
 		door,
 		words.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
-		outside.New(host, c.Store, bills.InvoiceOf),
+		outside.New(host, c.Store, bills),
 	}
 }
 

@@ -160,7 +160,7 @@ func (h Hours) In(t tongue.Tongue) []string {
 			}
 			times = append(times, said)
 		}
-		lines = append(lines, days+": "+strings.Join(times, ", "))
+		lines = append(lines, t.Say("hours.line", "days", days, "times", strings.Join(times, ", ")))
 	})
 	return lines
 }

@@ -41,7 +41,7 @@ func TestHoursInWords(t *testing.T) {
 	for tongue, want := range map[tongue.Tongue]string{
 		tongue.English: "Monday to Friday: 09:00 to 12:30, 13:30 to 18:00|Saturday: 09:00 to 13:00|Sunday: closed",
 		tongue.German:  "Montag bis Freitag: 09:00 bis 12:30, 13:30 bis 18:00|Samstag: 09:00 bis 13:00|Sonntag: geschlossen",
-		tongue.French:  "du lundi au vendredi: de 09:00 à 12:30, de 13:30 à 18:00|samedi: de 09:00 à 13:00|dimanche: fermé",
+		tongue.French:  "du lundi au vendredi\u00a0: de 09:00 à 12:30, de 13:30 à 18:00|samedi\u00a0: de 09:00 à 13:00|dimanche\u00a0: fermé",
 	} {
 		if got := strings.Join(h.In(tongue), "|"); got != want {
 			t.Errorf("%s: %s\nwant %s", tongue.Words(), got, want)

@@ -80,7 +80,7 @@ func (s *Room) renderProof(w http.ResponseWriter, r *http.Request, status int, f
 	if err != nil {
 		return err
 	}
-	p := s.PlainPage(r, "Warranty check")
+	p := s.outsidePage(r, "Warranty check")
 	p.Home, p.Scripts = "/w", []string{"js/card-check.js"}
 	if result != nil {
 		p.Shop = result.Shop
@@ -152,7 +152,7 @@ func (s *Room) showPublicKeys(w http.ResponseWriter, r *http.Request) error {
 			Retired: s.Moment(r, k.RetiredAt)}
 		v.Keys = append([]publicKeyView{row}, v.Keys...)
 	}
-	p := s.PlainPage(r, "Keys of this shop")
+	p := s.outsidePage(r, "Keys of this shop")
 	p.Home = "/w"
 	return page.Render(w, r, http.StatusOK, publicKeys(p, v))
 }

@@ -17,9 +17,8 @@ import (
 
 // accountOf is what is due, once there is something to pay for: money passed, or the watch is ready or gone.
 func accountOf(o opened) *accountView {
-	a, stage := o.found.Account, o.found.Stage
-	done := stage == docket.StageReady || stage.Terminal() || stage.Exit()
-	if !a.AnyAmount || !done && a.PaidMinor == 0 {
+	a := o.found.Account
+	if !a.AnyAmount || !workDone(o.found) && a.PaidMinor == 0 {
 		return nil
 	}
 	m := priced.Of(a.Currency, inReaders(o.shop, o.in))
@@ -37,7 +36,15 @@ func accountOf(o opened) *accountView {
 	if a.Billed {
 		v.Invoice = o.at("/invoice.pdf")
 	}
+	if a.Passed {
+		v.Receipt = o.at("/receipt.pdf")
+	}
 	return v
+}
+
+// workDone reports whether the watch is ready or has left, repaired or not.
+func workDone(found store.LinkPage) bool {
+	return found.Stage == docket.StageReady || found.Stage.Terminal() || found.Stage.Exit()
 }
 
 // warrantyOf is the state of the docket's newest card.
@@ -80,7 +87,7 @@ func (s *Room) sendLinkInvoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || !ok {
 		return err
 	}
-	inv, at, draft, err := s.invoice(r.Context(), o.found.Number)
+	inv, at, draft, err := s.bills.InvoiceOf(r.Context(), o.found.Number)
 	if err == nil && draft {
 		err = fmt.Errorf("invoice by private link: %w", domain.ErrNotFound)
 	}
@@ -91,4 +98,20 @@ func (s *Room) sendLinkInvoice(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.SendPaper(w, "invoice-"+inv.Number, inv, at)
+}
+
+// sendLinkReceipt sends the receipt of the link's own docket, once money passed.
+func (s *Room) sendLinkReceipt(w http.ResponseWriter, r *http.Request) error {
+	o, ok, err := s.open(w, r)
+	if err != nil || !ok {
+		return err
+	}
+	receipt, at, err := s.bills.ReceiptOf(r.Context(), o.found.Number)
+	if errors.Is(err, domain.ErrNotFound) {
+		return s.linkFailed(w, r, o, err)
+	}
+	if err != nil {
+		return err
+	}
+	return page.SendPaper(w, "receipt-"+receipt.Docket, receipt, at)
 }

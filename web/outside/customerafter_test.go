@@ -23,6 +23,7 @@ func TestPageOnceTheWorkIsDone(t *testing.T) {
 		t.Error("before there is anything to pay for or to warrant, the page speaks of it")
 	}
 	ada.Get(path + "/invoice.pdf").Want(http.StatusNotFound) // a draft is nobody's to see
+	ada.Get(path + "/receipt.pdf").Want(http.StatusNotFound)
 	var work int64
 	if err := l.Store.Pool().QueryRow(t.Context(), `INSERT INTO bench_work (docket_id, by_id, at)
 		SELECT id, $2, $3 FROM docket WHERE number = $1 RETURNING id`, number, l.Watchmaker.ID, webtest.Now).Scan(&work); err != nil {
@@ -46,9 +47,23 @@ func TestPageOnceTheWorkIsDone(t *testing.T) {
 	if counters := l.As(l.Clerk).Get("/dockets/" + number + "/papers/invoice.pdf").Want(http.StatusOK); counters.Body != pdf.Body {
 		t.Error("the customer's invoice is another than the counter's")
 	}
+	if len(ready.All("receipt")) > 0 {
+		t.Error("a receipt is offered for what nobody paid")
+	}
 	l.Gone()
 	code := l.Issue()
 	home := ada.Get(path).Want(http.StatusOK)
+	if len(home.All("receipt")) != 1 {
+		t.Error("no receipt is offered for what was paid")
+	}
+	receipt := ada.Get(path + "/receipt.pdf").Want(http.StatusOK)
+	if counters := l.As(l.Clerk).Get("/dockets/" + number + "/papers/receipt.pdf").Want(http.StatusOK); counters.Body != receipt.Body ||
+		!strings.HasPrefix(receipt.Body, "%PDF-") || !strings.Contains(receipt.Header.Get("X-Robots-Tag"), "noindex") {
+		t.Errorf("the customer's receipt is another than the counter's, or %v", receipt.Header)
+	}
+	for _, paper := range []string{"/invoice.pdf", "/receipt.pdf"} { // a token that nobody gave out
+		l.Stranger().Get("/c/" + strings.Repeat("a", len(path)-len("/c/")) + paper).Want(http.StatusNotFound)
+	}
 	if got := home.Text("account"); !strings.Contains(got, "Nothing is due") {
 		t.Errorf("paid: %q", got)
 	}
@@ -70,6 +85,7 @@ func TestPageOnceTheWorkIsDone(t *testing.T) {
 	}
 	l.Pass(400 * 24 * time.Hour)
 	ada.Get(path + "/invoice.pdf").Want(http.StatusGone)
+	ada.Get(path + "/receipt.pdf").Want(http.StatusGone)
 }
 
 // TestTrainTurnsByItsStyleSheet has a watch with a calibre that has a train, and one without.

@@ -33,6 +33,7 @@ func (s *Room) customerLinkRoutes() []page.Route {
 		page.Post("/c/{token}/answer", page.Public, answers(s.answerByLink)),
 		page.Post("/c/{token}/question", page.Public, asks(s.askByLink)),
 		page.Get("/c/{token}/invoice.pdf", page.Public, looks(s.sendLinkInvoice)),
+		page.Get("/c/{token}/receipt.pdf", page.Public, looks(s.sendLinkReceipt)),
 		page.Get("/c/{token}/train.css", page.Public, looks(s.sendTrainStyles)),
 		page.Get("/c/{token}/photos/{id}/{size}", page.Public, looks(s.showLinkPhoto)),
 	}
@@ -149,7 +150,7 @@ func (s *Room) linkFailed(w http.ResponseWriter, r *http.Request, o opened, err 
 
 // renderOver says in the reader's language why there is nothing to be seen.
 func (s *Room) renderOver(w http.ResponseWriter, r *http.Request, status int, t tongue.Tongue, title, text string) {
-	p := s.PlainPage(r, t.Say(title))
+	p := s.outsidePage(r, t.Say(title))
 	p.Lang, p.Words = string(t), frameWords(t)
 	v := overView{Title: t.Say(title), Text: t.Say(text), RequestID: page.RequestIDOf(r.Context()), Request: t.Say("page.request")}
 	if err := page.Render(w, r, status, overPage(p, v)); err != nil {

@@ -32,7 +32,7 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 	found, today := o.found, page.Civil(s.Now().In(o.shop.Location()))
 	v := customerPageView{T: o.in, Typed: typedLanguage(o), Form: f.View(), Number: found.Number.String(),
 		Watch: strings.TrimSpace(found.Watch.Maker + " " + found.Watch.Model), Status: o.say(statusKey(found)), Notice: notice,
-		Stay: stayLine(o), Promise: promiseWords(o, today), Shop: shopOfPage(o)}
+		Stay: stayLine(o), Promise: promiseWords(o, today), Shop: shopOfPage(o), Done: workDone(found)}
 	if key := nextKey(found, today); key != "" {
 		v.Next = o.say(key)
 	}
@@ -43,7 +43,7 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 	if rev, ok := found.Estimate.Shown(); ok {
 		v.Offer = s.offerOf(o, rev, f)
 	}
-	p := s.PlainPage(r, v.Watch)
+	p := s.outsidePage(r, v.Watch)
 	p.Shop, p.Home, p.Path, p.Lang, p.Words = o.shop.Name, o.at(""), o.at(""), string(o.in), frameWords(o.in)
 	p.Words.Tongues = tongueLinks(o)
 	p.Scripts = []string{"js/customer.js"}

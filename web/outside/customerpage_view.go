@@ -22,6 +22,7 @@ type customerPageView struct {
 	Stay    chart.StayLine
 	Promise []string
 	Next    string
+	Done    bool   // it is ready, or has left: what is due comes before what was agreed
 	Notice  string // why an answer was not taken
 	Form    view.Form
 	Offer   *offerView
@@ -81,6 +82,9 @@ type offerLine struct {
 // id is of the line's tick.
 func (l offerLine) id() string { return view.FieldID("take-" + l.Index) }
 
+// Thanked reports whether an answer is thanked for: what happens next is then said beside it.
+func (v customerPageView) Thanked() bool { return v.Offer != nil && v.Offer.Thanks != "" }
+
 // mailTo is the address that writes a mail to the shop.
 func (s shopView) mailTo() string { return "mailto:" + s.Mail }
 
@@ -108,8 +112,9 @@ func (v customerPageView) noteField() view.Field {
 
 // accountView is what is due.
 type accountView struct {
-	Terms          []view.TermView
-	Words, Invoice string // Invoice is an address, "" where none was made
+	Terms            []view.TermView
+	Words            string
+	Invoice, Receipt string // addresses, "" where there is none
 }
 
 // warrantyView is how the warranty stands.

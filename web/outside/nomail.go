@@ -52,7 +52,7 @@ func (s *Room) showNoMail(w http.ResponseWriter, r *http.Request) error {
 	v := noMailView{Action: noMailPath + url.PathEscape(chi.URLParam(r, "token")), Stopped: !c.Mail.StoppedAt.IsZero(), Phone: sh.Phone,
 		Title: in.Say("mail.title"), Ask: in.Say("mail.ask", "shop", sh.Name), Stop: in.Say("mail.do_stop"),
 		Done: in.Say("mail.done", "shop", sh.Name), Again: in.Say("mail.do_again")}
-	p := s.PlainPage(r, v.Title)
+	p := s.outsidePage(r, v.Title)
 	p.Shop, p.Home, p.Lang, p.Words = sh.Name, v.Action, string(in), frameWords(in)
 	return page.Render(w, r, http.StatusOK, noMailPage(p, v))
 }

@@ -3,6 +3,7 @@ package outside
 
 import (
 	"context"
+	"net/http"
 	"slices"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
+	"ledgerwheel/web/view"
 )
 
 // Store is what this room asks of the record.
@@ -34,20 +36,30 @@ type Store interface {
 // Room answers this door's requests.
 type Room struct {
 	*page.Host
-	store   Store
-	invoice Invoice
+	store Store
+	bills Bills
 }
 
-// Invoice reads a docket's bill, the moment it speaks of, and whether it is a draft yet. The error wraps domain.ErrNotFound
-// where there is nothing to bill.
-type Invoice func(ctx context.Context, n docket.Number) (inv paper.Invoice, at time.Time, draft bool, err error)
+// Bills reads what a docket's customer may keep of their account, each with the moment it speaks of, and of the invoice whether
+// it is a draft yet. The errors wrap domain.ErrNotFound where there is nothing to bill, or nothing was paid.
+type Bills interface {
+	InvoiceOf(ctx context.Context, n docket.Number) (inv paper.Invoice, at time.Time, draft bool, err error)
+	ReceiptOf(ctx context.Context, n docket.Number) (receipt paper.Receipt, at time.Time, err error)
+}
 
-// New returns the room over a record; the invoices come of the room that makes them.
-func New(host *page.Host, store Store, invoice Invoice) *Room {
-	return &Room{Host: host, store: store, invoice: invoice}
+// New returns the room over a record; invoices and receipts come of the room that makes them.
+func New(host *page.Host, store Store, bills Bills) *Room {
+	return &Room{Host: host, store: store, bills: bills}
 }
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
 	return slices.Concat(s.customerLinkRoutes(), s.noMailRoutes(), s.warrantyCheckRoutes(), s.cardProofRoutes(), s.licenceRoutes())
+}
+
+// outsidePage is a page for people outside the shop, with the styles that those need.
+func (s *Room) outsidePage(r *http.Request, title string) view.Page {
+	p := s.PlainPage(r, title)
+	p.Outside = true
+	return p
 }

@@ -118,7 +118,7 @@ func Unencrypted(c UnencryptedConfig) (http.Handler, error) {
 			v := trustView{Name: c.Name, Fingerprint: c.Fingerprint, Until: c.Until.UTC().Format("2 January 2006"),
 				Download: authorityPath, Secure: secureBase(r, public, c.Port) + "/", Meaning: TrustMeaning,
 				Platforms: TrustPlatforms}
-			if err := page.Render(w, r, http.StatusOK, trust(view.Page{Title: "Trust this shop's certificate", Path: TrustPath},
+			if err := page.Render(w, r, http.StatusOK, trust(view.Page{Outside: true, Title: "Trust this shop's certificate", Path: TrustPath},
 				v)); err != nil {
 				c.Log.Error("trust page", "error", err)
 				http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)

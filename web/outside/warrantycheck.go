@@ -77,7 +77,7 @@ func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
 	result *checkResult) error {
-	p := s.PlainPage(r, "Warranty check")
+	p := s.outsidePage(r, "Warranty check")
 	p.Home = "/w"
 	if result != nil {
 		p.Shop = result.Shop

@@ -36,7 +36,11 @@ var contentTypes = map[string]string{
 var styleOrder = []string{"css/tokens.css", "css/fonts.css", "css/base.css", "css/form.css", "css/parts.css",
 	"css/outline.css", "css/dockets.css", "css/chart.css", "css/regulation.css", "css/listen.css", "css/trial.css",
 	"css/advice.css", "css/heard.css", "css/intake.css", "css/work.css", "css/leaving.css", "css/bench.css",
-	"css/calibres.css", "css/customer.css", "css/atbench.css", "css/print.css"}
+	"css/calibres.css", "css/atbench.css", "css/print.css"}
+
+// outsideOrder is the cascade of what people outside the shop see, who need little of it.
+var outsideOrder = []string{"css/tokens.css", "css/fonts.css", "css/base.css", "css/form.css", "css/parts.css", "css/chart.css",
+	"css/print.css", "css/customer.css"}
 
 type asset struct {
 	name        string // "css/app.css"
@@ -78,11 +82,19 @@ func Text(name string) string {
 	return string(a.body)
 }
 
-// allStyles is every stylesheet in the order of the cascade, as the one that pages link.
-const allStyles = "css/all.css"
+// The stylesheets that pages link, each joined in the order of its cascade.
+const (
+	shopStyles    = "css/all.css"
+	outsideStyles = "css/outside.css"
+)
 
-// Styles returns the address of the one stylesheet of every page.
-func Styles() string { return Path(allStyles) }
+// Styles returns the address of the one stylesheet of a page: of the shop's own, or of one for people outside it.
+func Styles(outside bool) string {
+	if outside {
+		return Path(outsideStyles)
+	}
+	return Path(shopStyles)
+}
 
 // Handler serves the assets below Prefix. A hashed address may be kept for a year without asking again;
 // a plain one must be asked for each time and answers 304 while nothing changed.
@@ -154,18 +166,21 @@ func newBundle(fsys fs.FS) (bundle, error) {
 	if err != nil {
 		return b, err
 	}
-	return b, b.joinStyles()
+	if err := b.joinStyles(shopStyles, styleOrder); err != nil {
+		return b, err
+	}
+	return b, b.joinStyles(outsideStyles, outsideOrder)
 }
 
-// joinStyles makes one stylesheet of those in styleOrder. They lie in one folder, so what they refer to is found.
-func (b bundle) joinStyles() error {
+// joinStyles makes one stylesheet of others. They lie in one folder, so what they refer to is found.
+func (b bundle) joinStyles(name string, order []string) error {
 	var all []byte
-	for _, name := range styleOrder {
-		if a, ok := b.byName[name]; ok {
+	for _, part := range order {
+		if a, ok := b.byName[part]; ok {
 			all = append(append(all, a.body...), '\n')
 		}
 	}
-	return b.keep(allStyles, contentTypes[".css"], all)
+	return b.keep(name, contentTypes[".css"], all)
 }
 
 // keep hashes a finished body and files it under both its names.

@@ -61,6 +61,7 @@ type Page struct {
 	Flash   *NoticeView  // said once, above the page's own content
 	Trouble []NoticeView // what stands in the way of keeping the record, above all
 	Plain   bool         // for strangers and customers: no help for forms of the shop is loaded
+	Outside bool         // for people outside the shop alone: styled by little, and in their language
 	Words   *FrameWords  // of the plain layout, in the reader's language; nil is English
 	Scripts []string     // further modules by asset name, such as "js/listen.js"
 }

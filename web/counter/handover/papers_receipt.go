@@ -1,10 +1,12 @@
 package handover
 
 import (
+	"context"
 	"net/http"
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -14,14 +16,19 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// receipt reads what was paid for a docket, and when the newest of it was; the error wraps domain.ErrNotFound where
-// nothing was. It is printed by the shop as it stood when the docket was first billed.
+// receipt reads the receipt of the docket in the address; see [Room.ReceiptOf].
 func (s *Room) receipt(r *http.Request) (paper.Receipt, time.Time, error) {
 	n, err := page.PathNumber(r)
 	if err != nil {
 		return paper.Receipt{}, time.Time{}, err
 	}
-	record, err := s.store.HandOverSheet(r.Context(), n)
+	return s.ReceiptOf(r.Context(), n)
+}
+
+// ReceiptOf reads what was paid for a docket, and when the newest of it was; the error wraps domain.ErrNotFound where
+// nothing was. It is printed by the shop as it stood when the docket was first billed.
+func (s *Room) ReceiptOf(ctx context.Context, n docket.Number) (paper.Receipt, time.Time, error) {
+	record, err := s.store.HandOverSheet(ctx, n)
 	if err != nil {
 		return paper.Receipt{}, time.Time{}, err
 	}
