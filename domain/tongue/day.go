@@ -37,9 +37,9 @@ func (t Tongue) Moment(at time.Time) string { return t.Day(at) + ", " + t.Clock(
 func (t Tongue) Clock(at time.Time) string {
 	switch t {
 	case German:
-		return at.Format("15:04") + " Uhr"
+		return at.Format("15:04") + "\u00a0Uhr"
 	case French:
-		return at.Format("15 h 04")
+		return at.Format("15\u00a0h\u00a004")
 	}
 	return at.Format("15:04")
 }

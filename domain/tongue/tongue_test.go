@@ -80,7 +80,7 @@ func TestDays(t *testing.T) {
 	for _, c := range []struct {
 		tongue Tongue
 		want   string
-	}{{English, "Monday 1 March 2027, 14:05"}, {German, "Montag, 1. März 2027, 14:05 Uhr"}, {French, "lundi 1er mars 2027, 14 h 05"}} {
+	}{{English, "Monday 1 March 2027, 14:05"}, {German, "Montag, 1. März 2027, 14:05\u00a0Uhr"}, {French, "lundi 1er mars 2027, 14\u00a0h\u00a005"}} {
 		if got := c.tongue.DayOfWeek(first) + ", " + c.tongue.Clock(first); got != c.want {
 			t.Errorf("%s: %q, want %q", c.tongue.Words(), got, c.want)
 		}

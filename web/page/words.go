@@ -48,6 +48,17 @@ func NonEmptyLines(s string) []string {
 	return lines
 }
 
+// Paragraphs are the stretches of text between empty lines, each with its own lines.
+func Paragraphs(s string) []string {
+	var list []string
+	for stretch := range strings.SplitSeq(strings.ReplaceAll(s, "\r\n", "\n"), "\n\n") {
+		if lines := NonEmptyLines(stretch); len(lines) > 0 {
+			list = append(list, strings.Join(lines, "\n"))
+		}
+	}
+	return list
+}
+
 func Itoa64(id int64) string { return strconv.FormatInt(id, 10) }
 
 // LocaleOf is how the shop writes amounts and days.

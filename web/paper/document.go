@@ -100,6 +100,13 @@ type styles struct {
 	perRow                                                         int // fields abreast, where the part does not say
 }
 
+// letter is the body of a letter.
+func (st styles) letter() drawing.Style {
+	s := st.body
+	s.Size *= 1.15
+	return s
+}
+
 // scaled sets everything but the head smaller.
 func (st styles) scaled(by float64) styles {
 	for _, s := range []*drawing.Style{&st.body, &st.strong, &st.small, &st.fine, &st.label, &st.quoted} {

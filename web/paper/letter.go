@@ -8,15 +8,15 @@ type Letter struct {
 	Date       string
 	Customer   []string // name and address
 	Subject    string
-	Paragraphs []string
+	Paragraphs []string // each may have several lines
 }
 
 func (v Letter) document() document {
 	return document{size: a4, title: v.Subject, number: v.Docket, issuer: v.Issuer, lang: v.Lang, running: v.Subject, parts: []part{
 		letterhead{Issuer: v.Issuer},
 		parties{v.Customer, nil},
-		prose{paragraphs: []string{v.Date}},
+		prose{paragraphs: []string{v.Date}, manner: inLetter},
 		prose{paragraphs: []string{v.Subject}, manner: inStrong},
-		prose{paragraphs: v.Paragraphs},
+		prose{paragraphs: v.Paragraphs, manner: inLetter},
 	}}
 }

@@ -11,7 +11,7 @@ type Notice struct {
 	Date       string
 	Title      string
 	Addressee  []string
-	Paragraphs []string
+	Paragraphs []string // each may have several lines
 }
 
 func (v Notice) document() document {
@@ -21,7 +21,7 @@ func (v Notice) document() document {
 		letterhead{Issuer: v.Issuer},
 		parties{v.Addressee, []Field{{v.Tongue.Say("paper.date"), v.Date}}},
 		head{name: v.Title, code: v.Docket, codeWords: v.Tongue.Say("paper.docket", "number", v.Docket)},
-		prose{paragraphs: v.Paragraphs},
+		prose{paragraphs: v.Paragraphs, manner: inLetter},
 	}
 	return doc
 }

@@ -101,6 +101,7 @@ const (
 	inStrong
 	inQuotes // somebody's own words
 	inFine
+	inLetter // a letter is read at arm's length: larger, with room between its paragraphs
 )
 
 // prose is paragraphs, over as many pages as they take.
@@ -133,7 +134,11 @@ func (p prose) set(f *flow) {
 	if len(said) == 0 {
 		return
 	}
-	st := [...]drawing.Style{inBody: f.body, inStrong: f.strong, inQuotes: f.quoted, inFine: f.fine}[p.manner]
+	st := [...]drawing.Style{inBody: f.body, inStrong: f.strong, inQuotes: f.quoted, inFine: f.fine, inLetter: f.letter()}[p.manner]
+	between := f.gap(1.2)
+	if p.manner == inLetter {
+		between = f.gap(4)
+	}
 	f.section(p.heading, 2*st.LineHeight())
 	for _, words := range said {
 		lines := st.Wrap(words, f.inner())
@@ -143,7 +148,7 @@ func (p prose) set(f *flow) {
 			f.SetLine(f.side, f.y, f.inner(), line, st, drawing.Left)
 			f.y += st.LineHeight()
 		}
-		f.y += f.gap(1.2)
+		f.y += between
 	}
 	f.y += f.gap(2)
 }

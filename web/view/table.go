@@ -68,6 +68,11 @@ func (d DataView) role(name string) templ.Attributes {
 	return templ.Attributes{"role": name} // stacked rows would otherwise lose the table's meaning
 }
 
+// blank reports that nothing stands in the cell; where rows are stacked, its heading is left out too.
+func (c Cell) blank() bool {
+	return c.Component == nil && c.Mark == "" && c.Text == "" && c.Note == ""
+}
+
 func (c Column) label() string {
 	if c.Unit == "" {
 		return c.Text

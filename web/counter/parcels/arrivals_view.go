@@ -60,7 +60,7 @@ func (v parcelView) terms() []view.TermView {
 	if v.Note != "" {
 		terms = append(terms, view.Term("Note", v.Note))
 	}
-	return terms
+	return append(terms, view.TermView{Term: "Taken in on", Cell: view.Cell{Component: docketsOf(v.Dockets)}})
 }
 
 func (v parcelView) takeInWords() string {

@@ -39,7 +39,7 @@ func (s *Room) letter(r *http.Request) (paper.Letter, store.MessageRow, error) {
 	r = page.AsStood(r, m.Shop)
 	return paper.Letter{Issuer: page.IssuerOf(m.Shop), Lang: string(m.Tongue), Docket: n.String(), Date: m.Tongue.Day(s.CivilDayOf(r, m.QueuedAt)),
 		Customer: append([]string{record.Reach.Customer.Name}, page.NonEmptyLines(m.To)...), Subject: m.Subject,
-		Paragraphs: page.NonEmptyLines(m.Text)}, m, nil
+		Paragraphs: page.Paragraphs(m.Text)}, m, nil
 }
 
 func (s *Room) showLetter(w http.ResponseWriter, r *http.Request) error {

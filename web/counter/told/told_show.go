@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
@@ -22,7 +23,11 @@ import (
 func (s *Room) ratherWords(r *http.Request, record store.ToldSheet) string {
 	viewer, _ := page.ViewerOf(r.Context())
 	c := record.Reach.Customer
-	said := "Would rather be reached: " + c.PreferredContact.Words() + ". Is written to in " +
+	said := ""
+	if c.PreferredContact != customer.ContactAny {
+		said = "Would rather be reached: " + c.PreferredContact.Words() + ". "
+	}
+	said += "Is written to in " +
 		c.Tongue.Or(record.Head.Docket.Tongue).Or(tongue.Of(viewer.Shop.Locale)).Words() + "."
 	if record.Reach.NoMail() != "" {
 		said += " " + record.Reach.NoMail()

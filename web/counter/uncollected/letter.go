@@ -56,5 +56,5 @@ func noticePaper(n docket.Number, row store.NoticeRow) paper.Notice {
 	say := page.VoiceOf(tongue.Tongue(row.Tongue), row.Shop)
 	return paper.Notice{Issuer: page.IssuerOf(row.Shop), Lang: say.Lang(), Tongue: say.Tongue, Docket: n.String(),
 		Date: say.Day(row.WrittenOn), Title: row.Title, Addressee: page.NonEmptyLines(row.Addressee),
-		Paragraphs: strings.Split(row.Body, "\n\n")}
+		Paragraphs: page.Paragraphs(row.Body)}
 }

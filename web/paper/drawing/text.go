@@ -98,7 +98,7 @@ func (st Style) wrapParagraph(paragraph string, width float64) []string {
 	space := st.runeWidth(' ')
 	var lines []string
 	line, used := "", 0.0
-	for _, word := range strings.Fields(paragraph) {
+	for _, word := range script.Fields(paragraph) {
 		for _, part := range st.breakWord(word, width) {
 			need := st.Width(part)
 			switch {

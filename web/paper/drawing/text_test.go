@@ -36,6 +36,29 @@ func TestSettle(t *testing.T) {
 	}
 }
 
+// No line ends within a sum or an hour, however narrow the column (Unicode Standard Annex 14: class GL keeps together).
+func TestSumsStayWhole(t *testing.T) {
+	t.Parallel()
+	st := Style{typeface.Sans, 10, Plain}
+	for _, sum := range []string{"1\u202f234,50\u00a0€", "14\u00a0h\u00a005", "KWD\u00a01,234.567", "20\u2007%"} {
+		drawn := strings.NewReplacer("\u202f", "\u00a0", "\u2007", "\u00a0").Replace(sum)
+		for _, r := range drawn {
+			if face, as := st.Face.Pick(r); face != st.Face || as != r {
+				t.Errorf("the face lacks %q of %q", r, sum)
+			}
+		}
+		for width := st.Width(drawn); width < 60; width++ {
+			whole := false
+			for _, line := range st.Wrap("Encore à régler à la remise: "+sum+" en tout", width) {
+				whole = whole || strings.Contains(line.Text, drawn)
+			}
+			if !whole {
+				t.Errorf("%q is parted in a column of %.1f mm", sum, width)
+			}
+		}
+	}
+}
+
 func TestFit(t *testing.T) {
 	t.Parallel()
 	st := Style{typeface.Sans, 9, Plain}

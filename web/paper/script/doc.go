@@ -4,6 +4,7 @@ package script
 
 import (
 	"strings"
+	"unicode"
 
 	"golang.org/x/text/unicode/norm"
 )
@@ -12,7 +13,13 @@ import (
 const Replacement = '\uFFFD'
 
 // OneLine prepares text for a place without line feeds.
-func OneLine(text string) string { return strings.Join(strings.Fields(Prepare(text)), " ") }
+func OneLine(text string) string { return strings.Join(Fields(Prepare(text)), " ") }
+
+// Fields parts prepared text at the spaces where a line may end, which is not within a sum or an hour
+// (Unicode Standard Annex 14, class GL).
+func Fields(text string) []string {
+	return strings.FieldsFunc(text, func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' })
+}
 
 // Plain takes the joined forms of Arabic letters back to the letters themselves, for readers that join them.
 func Plain(line string) string {

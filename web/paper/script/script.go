@@ -31,8 +31,9 @@ func Prepare(text string) string {
 	return joinArabic(text)
 }
 
-// plainSigns are the signs of money that some countries write wide, as the house faces have them.
-var plainSigns = map[rune]rune{'\uFFE0': '¢', '\uFFE1': '£', '\uFFE5': '¥', '\uFFE6': '₩'}
+// plainSigns are signs of money that some countries write wide, and spaces that no line may end at, as the house faces
+// have them.
+var plainSigns = map[rune]rune{'\u202F': '\u00a0', '\u2007': '\u00a0', '\uFFE0': '¢', '\uFFE1': '£', '\uFFE5': '¥', '\uFFE6': '₩'}
 
 // embedding reports the explicit directional controls. Text that people type
 // into a form is ordered well without them, so they are dropped.
