@@ -13,7 +13,7 @@ var letter = template.Must(template.New("letter").Parse(`<!DOCTYPE html>
 <html lang="{{.Lang}}">
 <head><meta charset="utf-8"><meta name="viewport" content="width=device-width"></head>
 <body style="margin:0;padding:24px;background:#F7F3EA;color:#211C16;font-family:Georgia,serif;font-size:17px;line-height:1.5">
-<div style="max-width:36em;margin:0 auto">
+<div style="max-width:612px;margin:0 auto;overflow-wrap:anywhere">
 {{range .Paragraphs}}<p dir="auto" style="margin:0 0 1em">{{range $i, $line := .}}{{if $i}}<br>
 {{end}}{{range $line}}{{if .Href}}<a href="{{.Href}}" style="color:#24456B">{{.Text}}</a>{{else if .Value}}<bdi>{{range $j, $row := .Rows}}{{if $j}}<br>
 {{end}}{{$row}}{{end}}</bdi>{{else}}{{.Text}}{{end}}{{end}}{{end}}</p>

@@ -127,7 +127,7 @@ func Profiles() []Profile {
 			Collect: usual, Wait: Span{Days: 90}, Notice: Span{Days: 30}, OnlyOwed: true, Form: "certified letter",
 			States: []string{"the watch", "the sum that is owed"}},
 		{Key: Georgia, Place: "Georgia, United States", Source: "Code section 44-14-430; read in extract",
-			Collect: usual, Wait: Span{Months: 12}, Notice: Span{Days: 30}, Unowed: Span{Days: 30}, Form: "as the section asks",
+			Collect: usual, Wait: Span{Months: 12}, Notice: Span{Days: 30}, Unowed: Span{Days: 30}, Form: "the means that the section names",
 			States: []string{"the watch", "the sum that is owed"}},
 	}
 }

@@ -99,7 +99,7 @@ var pageOf = template.Must(template.New("letter").Parse(`<!doctype html>
 </div></body></html>
 `))
 
-var footOf = template.Must(template.New("foot").Parse(`<div style="max-width:36em;margin:24px auto 0;padding-top:16px;border-top:1px solid #D9D0BD;color:#6A6053;font-size:14px" dir="auto">{{.Shop}}{{if .StopURL}}<br>{{.Stop}}<br><a href="{{.StopURL}}" style="color:#24456B">{{.StopURL}}</a>{{end}}</div>
+var footOf = template.Must(template.New("foot").Parse(`<div style="max-width:612px;overflow-wrap:anywhere;margin:24px auto 0;padding-top:16px;border-top:1px solid #D9D0BD;color:#6A6053;font-size:14px" dir="auto">{{.Shop}}{{if .StopURL}}<br>{{.Stop}}<br><a href="{{.StopURL}}" style="color:#24456B">{{.StopURL}}</a>{{end}}</div>
 `))
 
 // page is the second form, with no picture and nothing fetched from anywhere. What the message has of it is a whole document, at

@@ -21,7 +21,7 @@ func (v loansView) rows() []view.Row {
 	for _, w := range v.Watches {
 		where := view.Cell{Text: "in the shop"}
 		if w.Docket != "" {
-			where = view.Cell{Text: w.Docket, Href: view.DocketURL(w.Docket, "loan"), Note: w.With}
+			where = view.Cell{Text: w.Docket, Code: true, Href: view.DocketURL(w.Docket, "loan"), Note: w.With}
 		}
 		until := view.Cell{Text: w.Until}
 		if w.Overdue {
