@@ -167,6 +167,12 @@ type scanner struct {
 func (s *scanner) types(text string, gapS float64) {
 	s.t.Helper()
 	s.at = max(s.at+2.5, float64(time.Now().UnixMilli())/1000+0.2)
+	s.typesOn(text, gapS)
+}
+
+// typesOn goes on where it was.
+func (s *scanner) typesOn(text string, gapS float64) {
+	s.t.Helper()
 	for _, r := range text {
 		s.at += gapS
 		s.try(s.tab.Keys(string(r), func(k *input.DispatchKeyEventParams) { k.Timestamp = input.TimeSinceEpoch(s.at) }))

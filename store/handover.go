@@ -117,10 +117,7 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 		if !ok {
 			return nil, domain.Invalid(map[string]string{"": docket.StayProblem(d.Stage)})
 		}
-		l, err := ofVisit(ctx, tx, d, l.Tidied())
-		if err == nil {
-			l, err = readTicket(ctx, tx, l)
-		}
+		l, err := ofTicket(ctx, tx, d.Number, l.Tidied())
 		if err != nil {
 			return nil, err
 		}
@@ -192,9 +189,31 @@ func takeTender(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, l doc
 	return events, nil
 }
 
+// TicketProblem says why a ticket, as it was scanned or typed, is not that of a docket; "" where it is. It changes nothing.
+func (s *Store) TicketProblem(ctx context.Context, n docket.Number, typed string) (string, error) {
+	l, err := ofTicket(ctx, s.db, n, docket.Leaving{Ticket: typed}.Tidied())
+	var invalid *domain.InvalidError
+	switch {
+	case errors.As(err, &invalid):
+		return invalid.Problems["ticket"], nil
+	case err != nil:
+		return "", fmt.Errorf("ticket at docket %s: %w", n, Translate(err))
+	}
+	return docket.TicketProblem(l.Ticket, n), nil
+}
+
+// ofTicket reads the ticket of a leaving, whatever of it was scanned, as a docket's number.
+func ofTicket(ctx context.Context, db querier, n docket.Number, l docket.Leaving) (docket.Leaving, error) {
+	l, err := ofVisit(ctx, db, n, l)
+	if err != nil {
+		return l, err
+	}
+	return readTicket(ctx, db, l)
+}
+
 // readTicket turns what a square code holds into the number of its docket: an address that ends in the number, as on
 // tickets and labels, or the customer's private link.
-func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leaving, error) {
+func readTicket(ctx context.Context, db querier, l docket.Leaving) (docket.Leaving, error) {
 	u, err := url.Parse(l.Ticket)
 	if err != nil || u.Host == "" {
 		return l, nil
@@ -205,7 +224,7 @@ func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leavin
 		return l, nil
 	}
 	var secret []byte
-	if err := tx.QueryRow(ctx, `SELECT link_secret FROM shop`).Scan(&secret); err != nil {
+	if err := db.QueryRow(ctx, `SELECT link_secret FROM shop`).Scan(&secret); err != nil {
 		return l, err
 	}
 	id, ok := link.ID(secret, end)
@@ -213,7 +232,7 @@ func readTicket(ctx context.Context, tx pgx.Tx, l docket.Leaving) (docket.Leavin
 		return l, nil // no link of ours: refused as no docket number
 	}
 	var n docket.Number
-	err = tx.QueryRow(ctx, `SELECT d.year, d.seq FROM customer_link k JOIN docket d ON d.id = k.docket_id WHERE k.id = $1`,
+	err = db.QueryRow(ctx, `SELECT d.year, d.seq FROM customer_link k JOIN docket d ON d.id = k.docket_id WHERE k.id = $1`,
 		id).Scan(&n.Year, &n.Seq)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return l, nil

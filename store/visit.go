@@ -127,19 +127,19 @@ func (t *taking) joinVisit(ctx context.Context, tx pgx.Tx) error {
 }
 
 // ofVisit takes the ticket of several watches, by its number or its code, for that of each of them.
-func ofVisit(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Leaving) (docket.Leaving, error) {
+func ofVisit(ctx context.Context, db querier, number docket.Number, l docket.Leaving) (docket.Leaving, error) {
 	n, err := visit.Parse(l.Ticket)
 	if err != nil {
 		return l, nil // no visit's: read as any other
 	}
 	var same bool
-	if err := tx.QueryRow(ctx, `SELECT coalesce(visit_id = $2, false) FROM docket WHERE id = $1`, d.ID, int64(n)).Scan(&same); err != nil {
+	if err := db.QueryRow(ctx, `SELECT coalesce(visit_id = $2, false) FROM docket WHERE number = $1`, number.String(), int64(n)).Scan(&same); err != nil {
 		return l, err
 	}
 	if !same {
 		return l, domain.Invalid(map[string]string{"ticket": "This is the ticket of other watches, visit " + n.String() +
 			". Keep the watch until that is cleared up."})
 	}
-	l.Ticket = d.Number.String()
+	l.Ticket = number.String()
 	return l, nil
 }

@@ -163,7 +163,7 @@ func (l Leaving) Problems(n Number, h House) map[string]string {
 	}
 	switch l.Proof {
 	case ProofTicket:
-		if why := ticketProblem(l.Ticket, n); why != "" {
+		if why := TicketProblem(l.Ticket, n); why != "" {
 			bad["ticket"] = why
 		}
 		if l.Shown == "" && bad["collected_by"] == "" && l.ByAnother(h.Customer) {
@@ -226,8 +226,8 @@ func (l Leaving) CheckedWords() string {
 	return strings.Join(said, " ")
 }
 
-// ticketProblem says why a number scanned or typed from a ticket is not that of docket n.
-func ticketProblem(typed string, n Number) string {
+// TicketProblem says why a number scanned or typed from a ticket is not that of docket n; "" where it is.
+func TicketProblem(typed string, n Number) string {
 	if typed == "" {
 		return "Scan the ticket, or type the number on it."
 	}

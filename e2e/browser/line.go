@@ -1,9 +1,11 @@
 package browser
 
 import (
+	"context"
 	"errors"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 )
@@ -40,4 +42,12 @@ func (t *Tab) BreakLine(broken bool) error {
 		return errors.Join(old, err)
 	}
 	return nil
+}
+
+// Slow has the page's own work take so many times as long, as on a poor or busy machine; Chromium alone.
+func (t *Tab) Slow(times float64) error {
+	return t.do(func(ctx context.Context) error {
+		_, err := chromedp.Call(ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: times})
+		return err
+	})
 }

@@ -184,6 +184,9 @@ func (f Field) choiceAttrs(kind string, i int, o Option) templ.Attributes {
 	if o.Hint != "" {
 		a["aria-describedby"] = f.choiceID(i) + "-hint"
 	}
+	if f.Focus && i == 0 {
+		a["autofocus"] = true
+	}
 	for k, v := range f.Attrs {
 		a[k] = v
 	}

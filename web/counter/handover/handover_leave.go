@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"net/url"
 
+	"github.com/a-h/templ"
+
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
@@ -63,7 +65,9 @@ func (b handOverBuilder) leaveForm(m docket.Move) *leaveFormView {
 		Other:    b.others(f, field),
 		OldParts: field("old_parts", "Old parts").Need(),
 		Card:     b.cardField(field),
-		Button:   view.ButtonView{Text: m.Label, Kind: view.Chief, TestID: "hand-over"},
+		Check: view.ButtonView{Text: "Check", Name: "do", Value: doCheck, TestID: "check-ticket",
+			Attrs: templ.Attributes{"data-piece-button": true, "data-scan-check": true}},
+		Button: view.ButtonView{Text: m.Label, Kind: view.Chief, TestID: "hand-over", Attrs: templ.Attributes{"id": "leave"}},
 	}
 	for _, o := range docket.OldPartsAnswers() {
 		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: oldPartsShort[o]})
@@ -73,8 +77,30 @@ func (b handOverBuilder) leaveForm(m docket.Move) *leaveFormView {
 	}
 	if b.typed.Form == nil {
 		v.Ticket = v.Ticket.Focused()
+	} else if f.Values.Get("do") == doCheck {
+		v.checked(f)
 	}
 	return v
+}
+
+// checked says that the ticket is the right one, and gives the keyboard to what the form still lacks.
+func (v *leaveFormView) checked(f view.Form) {
+	ticket := f.Values.Get("ticket") != ""
+	if ticket && f.Problems["ticket"] == "" {
+		v.Said = "This watch's ticket."
+	}
+	switch {
+	case f.Problems["ticket"] != "":
+		v.Ticket = v.Ticket.Focused()
+	case v.Pay != nil && f.Values.Get("pay") == "":
+		v.Pay.Way = v.Pay.Way.Focused()
+	case !ticket && f.Values.Get("shown") == "":
+		v.Ticket = v.Ticket.Focused()
+	case f.Values.Get("old_parts") == "":
+		v.OldParts = v.OldParts.Focused()
+	default:
+		v.Button.Attrs["autofocus"] = true
+	}
 }
 
 // The choices as one line of a telephone has room for.

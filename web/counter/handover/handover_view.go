@@ -54,6 +54,8 @@ type leaveFormView struct {
 	Due      string
 	Pay      *payFields
 	Ticket   view.Field
+	Said     string // of the ticket that was looked at
+	Check    view.ButtonView
 	Other    otherFields
 	OldParts view.Field
 	Kept     []string // names of the old parts that are kept to go back

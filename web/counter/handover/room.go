@@ -21,6 +21,7 @@ type Store interface {
 	IssueCard(ctx context.Context, c store.Change, w warranty.Wording) (warranty.Code, error)
 	ReissueCard(ctx context.Context, c store.Change, w warranty.Wording, reason string) (warranty.Code, error)
 	TakePayment(ctx context.Context, c store.Change, p docket.Payment) error
+	TicketProblem(ctx context.Context, n docket.Number, typed string) (string, error)
 	VoidCard(ctx context.Context, c store.Change, reason string) error
 }
 

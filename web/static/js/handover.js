@@ -1,12 +1,12 @@
 // Contract: form[data-scan-into="ticket"] on the page takes a scanned ticket, wherever the keyboard is, into the input of
-// that name, and says so in [data-scan-said]. Enter at the end of a scan sends nothing. A form that was refused gives the
-// keyboard to the first field that lacks something. The page works without: a scan then needs the field to be chosen.
+// that name, and presses the form's button [data-scan-check], which asks the program whose it is and changes nothing. That
+// button is the first of the form, so that it is also the one that Enter presses in a field: before this script is there,
+// and where a scanner is slower than its burst is known by. A form that was refused gives the keyboard to the first field
+// that lacks something.
 import { Scanner } from "./positions-scan.js";
 
 const form = document.querySelector("form[data-scan-into]");
 if (form) {
-  const ticket = form.elements.namedItem(form.dataset.scanInto);
-  const said = form.querySelector("[data-scan-said]");
   const fields = () => [...document.querySelectorAll("input, textarea")];
   const scanner = new Scanner("\u0000", fields, {
     word: () => false,
@@ -15,13 +15,28 @@ if (form) {
     begins() {},
     restored() {},
     foreign(text) {
+      const ticket = form.elements.namedItem(form.dataset.scanInto);
       ticket.value = text;
       ticket.dispatchEvent(new Event("input", { bubbles: true }));
-      ticket.focus();
-      said.textContent = "Scanned.";
+      form.requestSubmit(form.querySelector("[data-scan-check]"));
     },
   });
-  addEventListener("keydown", (event) => scanner.key(event), true);
+  let taken = ""; // the key whose keydown was not for the page: neither is its sign, which Chromium may send all the same
+  let letters = 0; // that fell onto a button: a slow scan's, whose Enter is not meant for it either
+  form.addEventListener("focusin", (event) => {
+    letters = 0;
+    if (event.target.name === form.dataset.scanInto) event.target.select(); // another scan takes its place
+  });
+  addEventListener("keydown", (event) => {
+    const button = form.contains(event.target) && event.target.matches("button");
+    const ends = event.key === "Enter" && button && letters > 0;
+    letters = button && event.key !== "Enter" ? letters + (event.key.length === 1 && event.key !== " ") : 0;
+    if (ends) event.preventDefault();
+    taken = scanner.key(event) || ends ? event.key : "";
+  }, true);
+  addEventListener("keypress", (event) => {
+    if (event.key === taken) event.preventDefault();
+  }, true);
   const lacks = form.querySelector("[aria-invalid=true]:not([type=hidden]), .field.wrong input, .field.wrong select");
-  if (lacks) lacks.focus();
+  if (lacks && !form.querySelector("[autofocus]")) lacks.focus();
 }

@@ -22,11 +22,11 @@ async function submitted(event, form) {
   if (!button?.matches("[data-piece-button]") || button.dataset.whole) return;
   event.preventDefault();
   const find = form.querySelector("[data-find]");
-  if (button.name === "do" && find.value.trim() === "") {
+  if (find && button.name === "do" && find.value.trim() === "") {
     if (document.activeElement !== button) goOn(form, document.activeElement);
     return;
   }
-  if (button.name === "do" && await moved(find)) return;
+  if (find && button.name === "do" && await moved(find)) return;
   await replace(form, button);
 }
 

@@ -3,6 +3,7 @@
 // farther apart, is left alone.
 const gapMs = 60; // the longest between two keys of a scan
 const againMs = 2000; // the same code within this is the same scan, read twice
+const tornMs = 2000; // how long after its start a script may meet the rest of a scan
 const leastOther = 8; // letters of a burst that is no code of ours, such as a docket's number
 
 export class Scanner {
@@ -14,6 +15,7 @@ export class Scanner {
     this.on = on;
     this.text = "";
     this.last = { word: "", at: -againMs };
+    this.since = performance.now();
   }
 
   // key looks at a keydown and reports whether the scanner has it: nobody else should act on it then.
@@ -36,6 +38,9 @@ export class Scanner {
       this.text = "";
       this.on.begins();
       this.before = this.fields().map((field) => [field, field.value]);
+      // The first letters of a scan that began before this script did stand in a field: the rest alone would be another code.
+      const early = this.at === undefined && event.timeStamp - this.since < tornMs;
+      this.torn = early && this.before.some(([field, value]) => field === event.target && value !== field.defaultValue);
     }
     this.text += event.key;
     this.at = event.timeStamp;
@@ -47,7 +52,7 @@ export class Scanner {
   }
 
   ours = (text) => text.length > this.prefix.length && text.toUpperCase().startsWith(this.prefix);
-  scanned = (text) => this.ours(text) || text.length >= leastOther;
+  scanned = (text) => this.ours(text) || (text.length >= leastOther && !this.torn);
 
   unended() {
     this.text = "";
