@@ -82,10 +82,12 @@ func (s *Store) NewestCheck(ctx context.Context) (CheckRun, error) {
 	return c, nil
 }
 
-// Standing is what the owner's page says of backups and record.
+// Standing is what the owner's page says of backups, record and mail, and what it asks to be looked after.
 type Standing struct {
 	Backup BackupRun // the newest proven one, as LastProvenBackup has it
 	Check  CheckRun  // the newest that was made; zero for none
+	Mail   MailWaiting
+	Due    Due
 }
 
 // Standing reads it in one round trip.
@@ -100,8 +102,10 @@ func (s *Store) Standing(ctx context.Context) (Standing, error) {
 		return err
 	})
 	queueCheck(&batch, lastCheckSQL, &st.Check)
+	queueMailWaiting(&batch, &st.Mail)
+	queueDue(&batch, &st.Due)
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
-		return Standing{}, fmt.Errorf("how backups and record stand: %w", Translate(err))
+		return Standing{}, fmt.Errorf("how the shop stands: %w", Translate(err))
 	}
 	return st, nil
 }

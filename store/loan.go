@@ -21,6 +21,7 @@ type Loan struct {
 	loan.Back
 	ID        int64
 	Watch     loan.Watch
+	DocketID  int64
 	Docket    string
 	Customer  string
 	Gone      bool // the customer's own watch has left the shop
@@ -44,7 +45,7 @@ func loanWatchTargets(w *loan.Watch) []any {
 	return []any{&w.ID, &w.Maker, &w.Model, &w.Serial, &w.ValueMinor, &w.Currency, &w.State}
 }
 
-const loanSQL = `SELECT l.id, ` + loanWatchFields + `, d.number, c.name, NOT d.open, l.out_at, o.name, l.out_state, l.due_on, l.deposit_minor,
+const loanSQL = `SELECT l.id, ` + loanWatchFields + `, d.id, d.number, c.name, NOT d.open, l.out_at, o.name, l.out_state, l.due_on, l.deposit_minor,
 	l.deposit_how, l.kept_out_why, l.back_at, coalesce(b.name, ''), l.back_state, l.deposit_back
 	FROM loan l JOIN loan_watch w ON w.id = l.loan_watch_id JOIN docket d ON d.id = l.docket_id JOIN customer c ON c.id = d.customer_id
 	JOIN staff o ON o.id = l.out_by LEFT JOIN staff b ON b.id = l.back_by `
@@ -53,7 +54,7 @@ func scanLoan(row pgx.CollectableRow) (Loan, error) {
 	var l Loan
 	var due, back *time.Time
 	targets := append([]any{&l.ID}, loanWatchTargets(&l.Watch)...)
-	targets = append(targets, &l.Docket, &l.Customer, &l.Gone, &l.OutAt, &l.OutBy, &l.Out.State, &due, &l.DepositMinor, &l.DepositHow,
+	targets = append(targets, &l.DocketID, &l.Docket, &l.Customer, &l.Gone, &l.OutAt, &l.OutBy, &l.Out.State, &due, &l.DepositMinor, &l.DepositHow,
 		&l.KeptOut, &back, &l.BackBy, &l.Back.State, &l.DepositBack)
 	err := row.Scan(targets...)
 	l.WatchID, l.OutAt, l.DueOn, l.BackAt = l.Watch.ID, l.OutAt.UTC(), timeOr(due), timeOr(back)

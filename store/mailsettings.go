@@ -56,18 +56,36 @@ type MailWaiting struct {
 	Oldest   time.Time // when the oldest was written; zero for none
 	Stranded int       // that the shop's own settings keep from being sent
 	Said     string    // what stood against the newest try of those that wait; "" for nothing
+
+	Refused      int       // that were refused and not told another way since
+	RefusedSince time.Time // when the oldest of them was refused; zero for none
 }
 
-// MailWaiting counts the messages that wait for the mail server.
+// queueMailWaiting adds to a page's batch the count of the messages that wait for the mail server, and of those that were refused.
+func queueMailWaiting(batch *pgx.Batch, w *MailWaiting) {
+	batch.Queue(`SELECT count(*), min(m.queued_at), count(*) FILTER (WHERE t.stranded),
+			coalesce((array_agg(t.said ORDER BY t.next_at DESC NULLS LAST) FILTER (WHERE t.said <> ''))[1], '')
+		FROM message m JOIN message_delivery t ON t.message_id = m.id WHERE m.state = 'queued'`).QueryRow(func(row pgx.Row) error {
+		var oldest *time.Time
+		err := row.Scan(&w.Waiting, &oldest, &w.Stranded, &w.Said)
+		w.Oldest = timeOr(oldest)
+		return err
+	})
+	batch.Queue(`SELECT count(*), min(m.settled_at) FROM message m WHERE m.state = 'refused'
+		AND NOT EXISTS (SELECT FROM message n WHERE n.instead_of = m.id)`).QueryRow(func(row pgx.Row) error {
+		var since *time.Time
+		err := row.Scan(&w.Refused, &since)
+		w.RefusedSince = timeOr(since)
+		return err
+	})
+}
+
+// MailWaiting counts the messages that wait for the mail server, and those that it refused.
 func (s *Store) MailWaiting(ctx context.Context) (MailWaiting, error) {
 	var w MailWaiting
-	var oldest *time.Time
-	err := s.db.QueryRow(ctx, `SELECT count(*), min(m.queued_at), count(*) FILTER (WHERE t.stranded),
-			coalesce((array_agg(t.said ORDER BY t.next_at DESC NULLS LAST) FILTER (WHERE t.said <> ''))[1], '')
-		FROM message m JOIN message_delivery t ON t.message_id = m.id WHERE m.state = 'queued'`).
-		Scan(&w.Waiting, &oldest, &w.Stranded, &w.Said)
-	w.Oldest = timeOr(oldest)
-	if err != nil {
+	var batch pgx.Batch
+	queueMailWaiting(&batch, &w)
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return w, fmt.Errorf("messages that wait: %w", Translate(err))
 	}
 	return w, nil

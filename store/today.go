@@ -26,6 +26,9 @@ type Today struct {
 	// ToTell are the questions that wait for an answer, the messages that wait for a person, and the mails that were refused,
 	// each oldest first, at most tellRead.
 	ToTell []ToTell
+	Due    Due
+	// DueRows are the dockets of what is due.
+	DueRows map[int64]DocketRow
 }
 
 // ToTell is a message that a person must tell, or a question of the customer, and its docket, which may be closed.
@@ -46,7 +49,7 @@ const toTellSQL = `FROM message m WHERE m.state IN ('to do', 'refused') AND NOT 
 func (s *Store) Today(ctx context.Context) (Today, error) {
 	var t Today
 	var trials map[int64]*RunningTrial
-	var spoken []DocketRow
+	var spoken, due []DocketRow
 	var batch pgx.Batch
 	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.open ORDER BY d.promised_on, d.id LIMIT $1`, openRead+1).
 		Query(func(rows pgx.Rows) (err error) {
@@ -70,6 +73,14 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 			})
 			return err
 		})
+	queueDue(&batch, &t.Due)
+	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id = ANY (ARRAY(
+		(SELECT id FROM docket WHERE open AND stage = ANY ($1) ORDER BY moved_at, id LIMIT $2)
+		UNION (SELECT docket_id FROM loan WHERE back_at IS NULL ORDER BY id LIMIT $2)))`, waitingStages(), waitingRead).
+		Query(func(rows pgx.Rows) (err error) {
+			due, err = pgx.CollectRows(rows, scanDocketRow)
+			return err
+		})
 	var asked []ToTell
 	batch.Queue(`SELECT docket_id, words, asked_at FROM customer_question WHERE answer IS NULL ORDER BY id LIMIT $1`, tellRead).
 		Query(func(rows pgx.Rows) (err error) {
@@ -84,10 +95,8 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 	for i := range t.Open {
 		t.Open[i].Trial = trials[t.Open[i].Docket.ID]
 	}
-	byID := map[int64]DocketRow{}
-	for _, row := range spoken {
-		byID[row.Docket.ID] = row
-	}
+	byID := rowsByID(spoken)
+	t.DueRows = rowsByID(due)
 	t.ToTell = append(asked, t.ToTell...)
 	for i := range t.ToTell {
 		w := &t.ToTell[i]
@@ -96,4 +105,12 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 	t.More = len(t.Open) > openRead
 	t.Open = t.Open[:min(len(t.Open), openRead)]
 	return t, nil
+}
+
+func rowsByID(rows []DocketRow) map[int64]DocketRow {
+	byID := map[int64]DocketRow{}
+	for _, row := range rows {
+		byID[row.Docket.ID] = row
+	}
+	return byID
 }

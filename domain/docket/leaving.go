@@ -256,6 +256,12 @@ func LeavingMove(from Stage) (m Move, ok bool) {
 	return Move{}, false
 }
 
+// Waits reports whether the watch waits to be collected.
+func (d Docket) Waits() bool {
+	_, leaves := LeavingMove(d.Stage)
+	return leaves && !d.Closed()
+}
+
 // BesidesLeaving returns those of the needs that [Leaving] does not itself record.
 func BesidesLeaving(needs []Need) []Need {
 	return slices.DeleteFunc(slices.Clone(needs), func(n Need) bool {

@@ -86,6 +86,27 @@ const (
 	NoNumberFixed Step = "no number"      // the profile has no number for how long the notice runs
 )
 
+// Words is s in a few words.
+func (s Step) Words() string {
+	switch s {
+	case Waiting:
+		return "waits"
+	case CollectDue:
+		return "remind the customer"
+	case FormalDue:
+		return "formal notice is next"
+	case NoticeRuns:
+		return "formal notice runs"
+	case Unconfirmed:
+		return "days only"
+	case OutsideOfLaw:
+		return "outside of the profile"
+	case NoticeOver, NoNumberFixed:
+		return "the owner decides"
+	}
+	return string(s)
+}
+
 // Standing is how it stands with a watch that waits.
 type Standing struct {
 	Days  int // since it is ready

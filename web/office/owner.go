@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
@@ -33,7 +34,35 @@ func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner"), ownerView{Backups: s.standing(st.Backup),
-		Record: s.checkStanding(st.Check), Sealing: s.sealTrouble(), Steps: *steps}))
+		Record: s.checkStanding(st.Check), Sealing: s.sealTrouble(), Steps: *steps, Asks: s.asks(r, st)}))
+}
+
+// asks are what is to be looked after now.
+func (s *Room) asks(r *http.Request, st store.Standing) (asks []ownerAsk) {
+	if n := len(st.Due.Steps(s.Today(r), page.ZoneOf(r))); n > 0 {
+		asks = append(asks, ownerAsk{counted(n, "watch that nobody collects asks", "watches that nobody collects ask") + " for a next step.", "See which", "/?show=nobody"})
+	}
+	if n := len(st.Due.LoansOverdue(s.Today(r))); n > 0 {
+		asks = append(asks, ownerAsk{counted(n, "loan watch", "loan watches") + " should be back.", "See which", "/?show=lent"})
+	}
+	var mail []string
+	if w := st.Mail; w.Waiting > 0 {
+		mail = append(mail, counted(w.Waiting, "message waits", "messages wait")+", since "+s.Moment(r, w.Oldest)+".")
+	}
+	if w := st.Mail; w.Refused > 0 {
+		mail = append(mail, counted(w.Refused, "was refused", "were refused")+", since "+s.Moment(r, w.RefusedSince)+".")
+	}
+	if len(mail) > 0 {
+		asks = append(asks, ownerAsk{"Mail: " + strings.Join(mail, " "), "See mail", "/mail"})
+	}
+	return asks
+}
+
+func counted(n int, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + more
 }
 
 func (s *Room) showSettings(w http.ResponseWriter, r *http.Request) error {

@@ -15,7 +15,11 @@ type ownerView struct {
 	Backups, Record standingView
 	Sealing         string // what stands against the newest seal; "" where nothing does
 	Steps           firstStepsView
+	Asks            []ownerAsk
 }
+
+// ownerAsk is what is to be looked after now, and where.
+type ownerAsk struct{ Words, Link, Href string }
 
 // settingsView is the form of the shop's settings.
 type settingsView struct {

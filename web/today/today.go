@@ -48,9 +48,9 @@ type task struct {
 	hand bool // and it is on the viewer's bench
 	// trial is what a running trial asks of the day; empty for nothing.
 	trial string
-	// tell is what its customer is still to be told, and by which way; such a task stands in one list alone.
-	tell string
-	asks bool // it is the customer's question, answered on the docket
+	// apart is what else is to be done about it, such as a word to its customer, on the sheet so named; a task that has it stands
+	// in the list of that tally alone.
+	apart, sheet, list string
 }
 
 // tally is a number above the list that narrows it to what it counts.
@@ -84,14 +84,16 @@ var (
 	tallyAsked = tally{"asked", "Waits for the customer", func(t task, _ todayGlance) bool {
 		return t.turn.Side == docket.SideCustomer
 	}}
-	tallyTell      = tally{"tell", "To tell customers", func(t task, _ todayGlance) bool { return t.tell != "" }}
+	tallyTell      = tally{"tell", "To tell customers", func(t task, _ todayGlance) bool { return t.list == "tell" }}
+	tallyNobody    = tally{"nobody", "Nobody collects", func(t task, _ todayGlance) bool { return t.list == "nobody" }}
+	tallyLent      = tally{"lent", "Loan watches due", func(t task, _ todayGlance) bool { return t.list == "lent" }}
 	tallyComebacks = tally{"comebacks", "Comebacks", func(t task, _ todayGlance) bool { return t.row.Comeback }}
 	tallyOthers    = tally{"others", "Others’ move", func(t task, _ todayGlance) bool { return !t.mine }}
 )
 
-// counts reports whether t counts a task. What is to be told stands in its own list and in no other.
+// counts reports whether t counts a task. One that stands apart counts in its own list and in no other.
 func (t tally) counts(x task, g todayGlance) bool {
-	return (x.tell == "" || t.key == tallyTell.key) && t.holds(x, g)
+	return (x.list == "" || t.key == x.list) && t.holds(x, g)
 }
 
 // askedShown is how much of a question Today shows, in characters.
@@ -110,7 +112,37 @@ func tellTasks(list []store.ToTell) []task {
 		case w.Way == message.InPerson:
 			tell = "Tell when they come: " + w.Topic.Words()
 		}
-		tasks = append(tasks, task{row: w.DocketRow, tell: tell, asks: w.Asks != "", mine: true})
+		sheet := "told"
+		if w.Asks != "" { // answered on the docket
+			sheet = ""
+		}
+		tasks = append(tasks, task{row: w.DocketRow, apart: tell, sheet: sheet, list: tallyTell.key, mine: true})
+	}
+	return tasks
+}
+
+// dueTasks are the watches that nobody collects and those that the shop lent, where something is to be done about them now.
+func dueTasks(t store.Today, g todayGlance, zone *time.Location) []task {
+	var tasks []task
+	for _, step := range t.Due.Steps(g.today, zone) {
+		row, ok := t.DueRows[step.DocketID]
+		if !ok { // it left while the page was read
+			continue
+		}
+		tasks = append(tasks, task{row: row, list: tallyNobody.key, sheet: "uncollected", mine: true,
+			apart: fmt.Sprintf("%s: waits for %d days", text.Capital(step.Step.Words()), step.Days)})
+	}
+	for _, l := range t.Due.LoansOverdue(g.today) {
+		row, ok := t.DueRows[l.DocketID]
+		if !ok {
+			continue
+		}
+		why := "their own watch has left"
+		if !l.Gone {
+			why = "due " + shortDay(l.DueOn, g.today)
+		}
+		tasks = append(tasks, task{row: row, list: tallyLent.key, sheet: "loan", mine: true,
+			apart: "Ask for the loan watch " + l.Watch.Title() + ": " + why})
 	}
 	return tasks
 }
@@ -121,9 +153,11 @@ func talliesFor(role staff.Role) []tally {
 	case staff.Watchmaker:
 		return []tally{tallyMine, tallyTrials, tallyLate, tallyBegin, tallyComebacks, tallyOthers}
 	case staff.Clerk:
-		return []tally{tallyMine, tallyTell, tallyAnswered, tallyCollect, tallyLate, tallyAsked, tallyComebacks, tallyOthers}
+		return []tally{tallyMine, tallyTell, tallyAnswered, tallyCollect, tallyNobody, tallyLent, tallyLate, tallyAsked, tallyComebacks,
+			tallyOthers}
 	}
-	return []tally{tallyShop, tallyTell, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyComebacks, tallyOthers}
+	return []tally{tallyShop, tallyTell, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyNobody, tallyLent, tallyComebacks,
+		tallyOthers}
 }
 
 // showToday is the first page: what is to be done next by whoever looks.
@@ -140,7 +174,7 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	}
 	open, more := record.Open, record.More
 	g := todayGlance{now: s.Now(), today: s.Today(r), who: viewer.Member}
-	tasks := append(tasksOf(r, open, g), tellTasks(record.ToTell)...)
+	tasks := slices.Concat(tasksOf(r, open, g), tellTasks(record.ToTell), dueTasks(record, g, page.ZoneOf(r)))
 	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more,
 		InShop: inShop(len(open), more), Heading: chosen.heading}
 	for i, t := range tallies {
@@ -267,11 +301,8 @@ func (s *Room) taskView(r *http.Request, t task, g todayGlance) taskView {
 	if t.trial != "" {
 		v.Act, v.Waits = t.trial, false
 	}
-	if t.tell != "" {
-		v.Act, v.Waits, v.ActHref = t.tell, false, view.DocketURL(v.Number, "told")
-		if t.asks {
-			v.ActHref = view.DocketURL(v.Number, "")
-		}
+	if t.apart != "" {
+		v.Act, v.Waits, v.ActHref = t.apart, false, view.DocketURL(v.Number, t.sheet)
 	}
 	return v
 }

@@ -67,7 +67,17 @@ func TestLoanWatch(t *testing.T) {
 	keep := func(why string) url.Values { return fields("version", s.Version(l.N.String()), "kept_out_why", why) }
 	c.Post(at+"/keep-out", keep("")).Want(http.StatusUnprocessableEntity)
 	c.Post(at+"/keep-out", keep("His own goes on to the maker.")).Want(http.StatusSeeOther)
+	if len(c.Get("/").All("tally-lent")) > 0 || len(l.As(l.Owner).Get("/owner").All("owner-asks")) > 0 {
+		t.Error("it is said to be due while their own is here")
+	}
 	c.Post(l.Path+"/hand-over", l.LeaveForm()).Want(http.StatusSeeOther)
+	if got := c.Get("/?show=lent").Want(http.StatusOK); !strings.Contains(got.Text("docket-row"), "Ask for the loan watch Pellwarne Warden") ||
+		!strings.Contains(got.Text("tally-lent"), "1 ") || webtest.Attr(got.One("apart"), "href") != at {
+		t.Errorf("Today does not ask for it: %q", got.Text("docket-row"))
+	}
+	if got := l.As(l.Owner).Get("/owner").Text("owner-asks"); !strings.Contains(got, "1 loan watch should be back") {
+		t.Errorf("the owner's page: %q", got)
+	}
 	if got := c.Get("/loans").Text("loans"); !strings.Contains(got, "overdue") {
 		t.Errorf("out after the hand-over, and not overdue: %q", got)
 	}
@@ -79,6 +89,9 @@ func TestLoanWatch(t *testing.T) {
 		t.Error("nobody says what becomes of the deposit")
 	}
 	c.Post(at+"/back", back()).Want(http.StatusSeeOther)
+	if len(c.Get("/").All("tally-lent")) > 0 {
+		t.Error("Today asks for what is back")
+	}
 	if got := c.Get("/loans").Text("loans"); !strings.Contains(got, "in the shop") || !strings.Contains(got, "crystal scratched") {
 		t.Errorf("back: %q", got)
 	}

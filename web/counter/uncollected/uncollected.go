@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"ledgerwheel/domain"
-	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/uncollected"
 	"ledgerwheel/store"
@@ -150,10 +149,4 @@ func (s *Room) sendPaper(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.SendPaper(w, "letter-"+v.Docket, v, row.WrittenAt)
-}
-
-// waits reports whether a watch at this stage waits for its customer.
-func waits(d docket.Docket) bool {
-	_, leaves := docket.LeavingMove(d.Stage)
-	return leaves && !d.Closed()
 }

@@ -38,11 +38,6 @@ type builder struct {
 	typed  sheet.Refused
 }
 
-var stepWords = map[uncollected.Step]string{uncollected.Waiting: "waits", uncollected.CollectDue: "remind the customer",
-	uncollected.Reminded: "reminded", uncollected.FormalDue: "formal notice is next", uncollected.NoticeRuns: "formal notice runs",
-	uncollected.NoticeOver: "the owner decides", uncollected.Unconfirmed: "days only", uncollected.StepBlocked: "blocked",
-	uncollected.ToBePosted: "to be posted", uncollected.OutsideOfLaw: "outside of the profile", uncollected.NoNumberFixed: "the owner decides"}
-
 func (b builder) page() waitingView {
 	viewer, _ := page.ViewerOf(b.r.Context())
 	v := waitingView{Problems: b.typed.Problems(), NoAdvice: uncollected.NoAdvice, Profile: "No profile of the place is confirmed."}
@@ -59,10 +54,10 @@ func (b builder) page() waitingView {
 	}
 	v.Since, v.Mark, v.Word = "-", view.NotMeasured, "not waiting"
 	v.Days, v.Says = "Not waiting", "A watch waits to be collected once it is ready, declined or withdrawn."
-	if waits(b.record.Head.Docket) {
+	if b.record.Head.Docket.Waits() {
 		facts := b.record.Facts(b.s.Today(b.r), viewer.Shop.Location())
 		st := uncollected.Stand(profile.Profile, profile.Confirmed(), facts)
-		v.Since, v.Word, v.Says = b.s.Day(b.r, facts.ReadyOn), stepWords[st.Step], st.Words
+		v.Since, v.Word, v.Says = b.s.Day(b.r, facts.ReadyOn), st.Step.Words(), st.Words
 		v.Days = strconv.Itoa(st.Days) + " days"
 		if st.Days == 1 {
 			v.Days = "1 day"

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/webtest"
 )
 
@@ -25,6 +26,32 @@ func form(l *webtest.Leaving, pairs ...string) url.Values {
 		f.Set(pairs[i], pairs[i+1])
 	}
 	return f
+}
+
+// due finds the watch on Today's list of those that nobody collects, with what is to be done, and on the owner's page.
+func due(t *testing.T, l *webtest.Leaving, act string) {
+	t.Helper()
+	for _, m := range []staff.Member{l.Clerk, l.Owner} {
+		today := l.As(m).Get("/").Want(http.StatusOK)
+		webtest.Contains(t, m.Name+": the count", today.Text("tally-nobody"), "1 Nobody collects")
+		if got := today.Text("today-list"); strings.Contains(got, act) {
+			t.Errorf("%s: what nobody collects stands in another list too: %q", m.Name, got)
+		}
+		list := l.As(m).Get("/?show=nobody").Want(http.StatusOK)
+		webtest.Contains(t, m.Name+": the list", list.Text("docket-row"), l.N.String(), act)
+		if to := webtest.Attr(list.One("apart"), "href"); to != l.Path+"/uncollected" {
+			t.Errorf("%s: it leads to %q", m.Name, to)
+		}
+	}
+	webtest.Contains(t, "the owner's page", l.As(l.Owner).Get("/owner").Text("owner-asks"), "1 watch that nobody collects asks for a next step")
+}
+
+// nobodyDue finds nothing to be done there.
+func nobodyDue(t *testing.T, l *webtest.Leaving) {
+	t.Helper()
+	if len(l.As(l.Clerk).Get("/").All("tally-nobody")) > 0 || len(l.As(l.Owner).Get("/owner").All("owner-asks")) > 0 {
+		t.Error("something is said to be due")
+	}
 }
 
 const address = "Ada Quillmarsh\n3 Gull Row\nSaltby"
@@ -50,7 +77,9 @@ func TestAWatchThatNobodyCollects(t *testing.T) {
 		t.Error("a profile is confirmed unchecked")
 	}
 	clerk.Post("/place-profile", url.Values{"profile": {"uk"}, "checked": {"yes"}}).Want(http.StatusForbidden)
+	nobodyDue(t, l)
 	owner.Post("/place-profile", url.Values{"profile": {"uk"}, "checked": {"yes"}}).Want(http.StatusSeeOther)
+	due(t, l, "Remind the customer: waits for 20 days")
 	webtest.Contains(t, "profile", owner.Get("/place-profile").Text("profile-standing"), "United Kingdom", l.Owner.Name)
 	webtest.Contains(t, "now due", clerk.Get(path).Text("waits-says"), "collect notice")
 
@@ -83,6 +112,7 @@ func TestAWatchThatNobodyCollects(t *testing.T) {
 
 	// The formal notice is the owner's, and runs three months.
 	l.Pass(24 * time.Hour)
+	due(t, l, "Formal notice is next: waits for 21 days")
 	webtest.Contains(t, "formal is next", clerk.Get(path).Text("waits-says"), "formal notice next", "registered")
 	clerk.Post(path+"/formal", form(l, "addressee", address, "until", "2027-03-30")).Want(http.StatusForbidden)
 	owner.Post(path+"/formal", form(l, "addressee", address, "until", "2027-03-30", "own", "Words of our solicitor.")).Want(http.StatusSeeOther)
@@ -99,6 +129,7 @@ func TestAWatchThatNobodyCollects(t *testing.T) {
 	webtest.Contains(t, "runs", clerk.Get(path).Text("waits"), "3 months", "owner to decide")
 	l.Pass(95 * 24 * time.Hour)
 	page = l.As(l.Clerk).Get(path).Want(http.StatusOK)
+	due(t, l, "The owner decides")
 	webtest.Contains(t, "over", page.Text("waits-says"), "are over", "the program decides nothing")
 	webtest.Contains(t, "journal", l.As(l.Clerk).Get(l.Path+"/journal").Body, "Formal notice posted.", "RX 4472 GB", "Collect notice written.")
 }
@@ -120,11 +151,13 @@ func TestWhatStandsAgainstALetter(t *testing.T) {
 	page := clerk.Get(path).Want(http.StatusOK)
 	webtest.Contains(t, "blocked", page.Text("waits-says"), "disputes the bill")
 	webtest.Contains(t, "no letter", page.Text("letter-why"), "disputes the bill")
+	nobodyDue(t, l)
 	clerk.Post(path+"/notice", form(l, "addressee", address)).Want(http.StatusUnprocessableEntity)
 	owner.Post(path+"/formal", form(l, "addressee", address, "until", "2027-05-01")).Want(http.StatusUnprocessableEntity)
 	block := page.Hidden("block")
 	clerk.Post(path+"/lift", form(l, "block", block)).Want(http.StatusUnprocessableEntity)
 	clerk.Post(path+"/lift", form(l, "block", block, "why", "Settled on the telephone: she pays as agreed.")).Want(http.StatusSeeOther)
+	due(t, l, "Remind the customer")
 	webtest.Contains(t, "lifted", clerk.Get(path).Text("block-lifted"), "Settled on the telephone")
 	clerk.Post(path+"/notice", form(l, "addressee", address)).Want(http.StatusSeeOther)
 	l.As(l.Watchmaker).Get(path).Want(http.StatusOK)
@@ -138,6 +171,7 @@ func TestAListedWatchIsBlocked(t *testing.T) {
 	l.As(l.Owner).Post("/watch-list", url.Values{"serial": {"HM-104477"}, "maker": {"Gannet"}, "reported": {"2026-11-02"},
 		"source": {"Saltby police, 118"}}).Want(http.StatusSeeOther)
 	l.As(l.Owner).Post("/place-profile", url.Values{"profile": {"uk"}, "checked": {"yes"}}).Want(http.StatusSeeOther)
+	nobodyDue(t, l)
 	page := l.As(l.Clerk).Get(l.Path + "/uncollected").Want(http.StatusOK)
 	webtest.Contains(t, "blocked", page.Text("waits-says"), "on the shop’s list", "Nothing follows")
 	l.As(l.Clerk).Post(l.Path+"/uncollected/notice", form(l, "addressee", address)).Want(http.StatusUnprocessableEntity)

@@ -48,6 +48,9 @@ func (s *Room) renderMail(w http.ResponseWriter, r *http.Request, status int, f 
 	if waiting.Waiting > 0 {
 		v.Oldest = s.Moment(r, waiting.Oldest)
 	}
+	if waiting.Refused > 0 {
+		v.Refused, v.RefusedSince = waiting.Refused, s.Moment(r, waiting.RefusedSince)
+	}
 	if s.carrier != nil {
 		if given, ok := s.carrier.GivenServer(); ok {
 			v.Given = given.Host

@@ -28,6 +28,41 @@ func settings(fields ...string) url.Values {
 	return f
 }
 
+// TestTheOwnerSeesMailThatWaits: mail that waits or was refused stands on the owner's page and on that of mail, with since when,
+// until its customer is told otherwise.
+func TestTheOwnerSeesMailThatWaits(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	owner, clerk := s.As(s.Owner), s.As(s.Clerk)
+	if len(owner.Get("/owner").All("owner-asks")) > 0 {
+		t.Error("mail is spoken of before there is any")
+	}
+	number := s.TakeIn()
+	for range 2 {
+		clerk.Post("/dockets/"+number+"/told", url.Values{"topic": {"question"}, "question": {"Keep the glass?"}, "tell": {"mail"}}).Want(http.StatusSeeOther)
+	}
+	webtest.Contains(t, "two wait", owner.Get("/owner").Text("owner-asks"), "2 messages wait, since 24 Nov 2026")
+	list, err := s.Store.Messages(t.Context(), s.Number(number))
+	if err != nil || len(list) != 2 {
+		t.Fatal(len(list), err)
+	}
+	at := s.Clock()
+	_, row, err := s.Store.BeginDelivery(t.Context(), list[0].ID, true, at)
+	if err == nil {
+		_, err = s.Store.EndDelivery(t.Context(), row, at, message.Answer{Step: message.ToAddress, Code: 550, Said: "no such box"}, at)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	ask := owner.Get("/owner").Want(http.StatusOK)
+	webtest.Contains(t, "one waits, one was refused", ask.Text("owner-asks"), "1 message waits, since", "1 was refused, since 24 Nov 2026")
+	webtest.Contains(t, "the page of mail", owner.Get("/mail").Want(http.StatusOK).Text("mail-refused"), "1 message was refused", "Today")
+	webtest.Contains(t, "Today", owner.Get("/?show=tell").Want(http.StatusOK).Text("docket-row"), number, "The mail was refused")
+	if page := clerk.Get("/owner"); page.Status != http.StatusForbidden {
+		t.Errorf("a clerk sees the owner's page: %d", page.Status)
+	}
+}
+
 // TestSettingsOfMail: what can't work is said beside its field, and the password lies in the key ring and goes back out on no page.
 func TestSettingsOfMail(t *testing.T) {
 	t.Parallel()

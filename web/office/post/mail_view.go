@@ -12,6 +12,8 @@ type mailView struct {
 	Securities   []view.Option
 	Waiting      int
 	Oldest, Said string // when the oldest that waits was written; what stood against the newest try
+	Refused      int    // that were refused and not told another way since
+	RefusedSince string // when the oldest of them was
 	Stranded     bool   // the shop's own settings keep some from being sent
 	Saved        bool   // settings were saved once
 	Ready        bool   // mail can be sent by what is saved
@@ -43,6 +45,13 @@ func (v mailView) standing() (words string, alarming bool) {
 		return waits + " They can't be sent by the settings below.", true
 	}
 	return waits, false
+}
+
+func (v mailView) refused() string {
+	if v.Refused == 1 {
+		return "1 message was refused, on " + v.RefusedSince + ", and its customer is still to be told."
+	}
+	return fmt.Sprintf("%d messages were refused, the first on %s, and their customers are still to be told.", v.Refused, v.RefusedSince)
 }
 
 func (v mailView) passwordHint() string {
