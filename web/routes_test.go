@@ -148,7 +148,7 @@ var pagesElsewhere = []string{"/parcels/photos/{photo}/{size}", "/dockets/{numbe
 	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",
 	"/dockets/{number}/heard/{kept}", "/dockets/{number}/heard/{kept}/sound",
 	"/dockets/{number}/papers/warranty-card", "/dockets/{number}/papers/warranty-card.pdf",
-	"/letters/{letter}", "/letters/{letter}/html",
+	"/letters/{letter}", "/letters/{letter}/html", "/letters/{letter}/letter.eml",
 	// A request of a person about their data, once in a long while: docket by docket.
 	"/customers/{id}/everything.zip", "/customers/{id}/erase"}
 

@@ -86,6 +86,9 @@ Wir haben geöffnet:
 
 Bitte bringen Sie Ihren Abholschein mit.
 
+Was gemacht wurde, und die Rechnung, finden Sie auf der Seite Ihrer Uhr:
+{link}
+
 {own words}
 
 {shop}

@@ -86,6 +86,9 @@ We are open:
 
 Please bring your ticket.
 
+What was done, and the invoice, you find on your watch’s page:
+{link}
+
 {own words}
 
 {shop}

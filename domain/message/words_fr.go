@@ -84,13 +84,16 @@ Nous sommes ouverts :
 
 {address}
 
-Merci d’apporter votre ticket.
+Merci d’apporter votre bon de dépôt.
+
+Ce qui a été fait, et la facture, se trouvent sur la page de votre montre :
+{link}
 
 {own words}
 
 {shop}
 {telephone}`,
-		Short: "{shop} : votre {watch} est prête. Reste à payer : {still to pay}. Merci d’apporter votre ticket. Dossier {docket}.",
+		Short: "{shop} : votre {watch} est prête. Reste à payer : {still to pay}. Merci d’apporter votre bon de dépôt. Dossier {docket}.",
 	},
 	NotCollected: {
 		Subject: "Votre montre vous attend toujours, dossier {docket}",

@@ -139,6 +139,11 @@ func (chromium) cookies(ctx context.Context, url string) ([]*http.Cookie, error)
 	return list, nil
 }
 
+// WantStillness has pages told that the person wants nothing to move; Chromium alone.
+func (t *Tab) WantStillness() error {
+	return t.do(func(ctx context.Context) error { return media(ctx, "prefers-reduced-motion", "reduce") })
+}
+
 // OnA4 prints the page on A4 sheets, with the margins that the page sets; Chromium alone.
 func (t *Tab) OnA4() ([]byte, error) {
 	ctx, cancel := context.WithTimeout(t.ctx, patience)

@@ -38,6 +38,7 @@ type Letter struct {
 	Subject  string
 	Text     string
 	HTML     string
+	Raw      []byte // as it came over the line
 }
 
 // Box keeps letters. It is safe for use by many goroutines.
@@ -150,7 +151,7 @@ func Read(raw []byte) (Letter, error) {
 	if err != nil {
 		return Letter{}, err
 	}
-	l := Letter{Header: m.Header}
+	l := Letter{Header: m.Header, Raw: raw}
 	if l.Subject, err = new(mime.WordDecoder).DecodeHeader(m.Header.Get("Subject")); err != nil {
 		return Letter{}, err
 	}

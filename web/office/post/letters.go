@@ -46,7 +46,8 @@ func (s *Room) showLetter(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := letterView{letterLine: s.letterLine(r, l), From: l.From, Text: l.Text, Frame: "/letters/" + chi.URLParam(r, "letter") + "/html"}
+	v := letterView{letterLine: s.letterLine(r, l), From: l.From, Text: l.Text,
+		Frame: "/letters/" + chi.URLParam(r, "letter") + "/html", Raw: "/letters/" + chi.URLParam(r, "letter") + "/letter.eml"}
 	for _, name := range shownHeaders {
 		if value := l.Header.Get(name); value != "" {
 			v.Header = append(v.Header, headerLine{name, value})
@@ -71,5 +72,17 @@ func (s *Room) showLetterPage(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Security-Policy", letterPolicy)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	_, _ = w.Write([]byte(l.HTML)) // a reader that went away is no fault of ours
+	return nil
+}
+
+// sendLetter sends the letter as it came over the line (RFC 5322), for mail programs and for who wants to see its every line.
+func (s *Room) sendLetter(w http.ResponseWriter, r *http.Request) error {
+	l, err := s.letterOf(r)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "message/rfc822")
+	w.Header().Set("Content-Disposition", `attachment; filename="letter-`+strconv.Itoa(l.ID)+`.eml"`)
+	_, _ = w.Write(l.Raw) // a reader that went away is no fault of ours
 	return nil
 }

@@ -12,11 +12,11 @@ type letterLine struct{ Href, At, To, Subject string }
 
 type headerLine struct{ Name, Value string }
 
-// letterView is one letter. Frame is where its second form stands.
+// letterView is one letter. Frame is where its second form stands, Raw where it can be had as it came.
 type letterView struct {
 	letterLine
-	From, Text, Frame string
-	Header            []headerLine
+	From, Text, Frame, Raw string
+	Header                 []headerLine
 }
 
 func (v lettersView) table() view.DataView {

@@ -3,6 +3,7 @@ package post_test
 import (
 	"log/slog"
 	"net/http"
+	"net/mail"
 	"net/url"
 	"strings"
 	"testing"
@@ -133,7 +134,12 @@ func TestTestMailAndLetters(t *testing.T) {
 	if p := framed.Header.Get("Content-Security-Policy"); !strings.Contains(p, "sandbox") || !strings.Contains(p, "default-src 'none'") {
 		t.Errorf("the letter's own page may %q", p)
 	}
+	raw := owner.Get("/letters/1/letter.eml").Want(http.StatusOK)
+	if m, err := mail.ReadMessage(strings.NewReader(raw.Body)); err != nil || m.Header.Get("Message-Id") == "" || raw.Header.Get("Content-Type") != "message/rfc822" {
+		t.Errorf("the letter as it came: %v, %v", err, raw.Header)
+	}
 	owner.Get("/letters/2").Want(http.StatusNotFound)
+	owner.Get("/letters/2/letter.eml").Want(http.StatusNotFound)
 	box.Close()
 	tested = owner.Post("/mail/test", url.Values{"to": {"una@tern.example"}}).Want(http.StatusOK).Text("mail-tested")
 	if !strings.Contains(tested, "The mail server was not reached") {

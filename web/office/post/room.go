@@ -58,5 +58,6 @@ func (s *Room) Routes() []page.Route {
 		page.Get("/letters", page.SignedIn, s.showLetters),
 		page.Get("/letters/{letter}", page.SignedIn, s.showLetter),
 		page.Get("/letters/{letter}/html", page.SignedIn, s.showLetterPage),
+		page.Get("/letters/{letter}/letter.eml", page.SignedIn, s.sendLetter),
 	}
 }
