@@ -71,7 +71,7 @@ func TestFirstMorning(t *testing.T) {
 	form.press("set-up")
 	owner.arrives("/first-steps")
 	owner.accessible("/first-steps")
-	owner.sees("1 of 9 done", "Europe/London, GBP, GB")
+	owner.sees("1 of 10 done", "Europe/London, GBP, GB")
 
 	owner.press("next-step")
 	owner.arrives("/settings")
@@ -89,6 +89,11 @@ func TestFirstMorning(t *testing.T) {
 	tax.press("save-tax")
 	owner.arrives("/first-steps")
 	owner.press("next-step")
+	owner.arrives("/settings/logo")
+	owner.accessible("/settings/logo")
+	owner.press("no-logo")
+	owner.arrives("/first-steps")
+	owner.press("next-step")
 	owner.arrives("/first-steps/print")
 	owner.accessible("/first-steps/print")
 	owner.download("test-print", "/first-steps/print.pdf")
@@ -96,7 +101,7 @@ func TestFirstMorning(t *testing.T) {
 	ruler.fill("ruler_mm", "97.5")
 	ruler.press("save-ruler")
 	owner.arrives("/first-steps")
-	owner.sees("103 %", "4 of 9 done")
+	owner.sees("103 %", "5 of 10 done")
 	if !strings.Contains(owner.text(byTest("step-backup")), "to do") {
 		owner.errorf("a backup is ticked that nobody made")
 	}
@@ -116,5 +121,5 @@ func TestFirstMorning(t *testing.T) {
 	owner.open("/first-steps")
 	owner.press("steps-back")
 	owner.open("/owner")
-	owner.sees("5 of 9 done")
+	owner.sees("6 of 10 done")
 }

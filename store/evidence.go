@@ -69,6 +69,7 @@ var evidence = []relation{
 	{"invite", "token_hash", "", "", "an invitation"},
 	{"shop", "id", "", "", "the settings"},
 	{"shop_version", "id", "", "", "the settings as they stood"},
+	{"logo", "name", "", "", "a picture of the shop's logo"},
 	{"message_template", "id", "", "", "the words of a message"},
 	{"message_reminders", "id", "", "", "what customers are told when its day comes"},
 	{"place_profile", "id", "", "", "a profile of the place"},

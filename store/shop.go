@@ -21,7 +21,7 @@ var settingColumns = []string{"name", "address", "phone", "email", "time_zone", 
 	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "invoice_years",
 	"tax_said", "ruler_mm", "first_steps_away", "hours",
 	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr",
-	"no_ticket_rule", "card_by_clerk"}
+	"logo", "no_ticket_rule", "card_by_clerk", "logo_none"}
 
 // nullSettings are those whose column is null where nobody said anything.
 var nullSettings = settingColumns[slices.Index(settingColumns, "hours"):slices.Index(settingColumns, "card_by_clerk")]
@@ -36,7 +36,7 @@ func fieldsOfShop(table string) string {
 	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
 	columns = strings.Replace(columns, table+".card_by_clerk", "coalesce("+table+".card_by_clerk, false)", 1)
 	columns = strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1)
-	for column, unsaid := range map[string]string{"invoice_years": "0", "tax_said": "false", "ruler_mm": "0", "first_steps_away": "false"} {
+	for column, unsaid := range map[string]string{"invoice_years": "0", "tax_said": "false", "ruler_mm": "0", "first_steps_away": "false", "logo_none": "false"} {
 		columns = strings.Replace(columns, table+"."+column, "coalesce("+table+"."+column+", "+unsaid+")", 1)
 	}
 	for _, column := range nullSettings {
@@ -49,7 +49,7 @@ func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
 		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.InvoiceYears, &s.TaxSaid, &s.RulerMM, &s.FirstStepsAway, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
-		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.NoTicketRule, &s.CardByClerk, &s.LinkSecret}
+		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.Logo, &s.NoTicketRule, &s.CardByClerk, &s.LogoNone, &s.LinkSecret}
 }
 
 func shopArgs(s shop.Shop) []any {
@@ -61,8 +61,8 @@ func shopArgs(s shop.Shop) []any {
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
 		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullZero(s.InvoiceYears), nullZero(s.TaxSaid), nullZero(s.RulerMM), nullZero(s.FirstStepsAway), nullText(s.Hours.String()),
 		nullText(s.TicketTermsEn), nullText(s.TicketTermsDe), nullText(s.TicketTermsFr),
-		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr), nullText(s.NoTicketRule),
-		onlyTrue(s.CardByClerk)}
+		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr), nullText(string(s.Logo)), nullText(s.NoTicketRule),
+		onlyTrue(s.CardByClerk), onlyTrue(s.LogoNone)}
 }
 
 // keptHours reads opening hours as they are kept.
@@ -145,9 +145,19 @@ func (s *Store) Found(ctx context.Context, sh shop.Shop, owner staff.Member, pas
 // SaveShop replaces the settings, and keeps as a version what they are from at on and who made them so; settings saved
 // as they stood make none. The link secret is kept as it was.
 func (s *Store) SaveShop(ctx context.Context, sh shop.Shop, by Actor, at time.Time) error {
+	return s.saveShop(ctx, sh, by, at, nil)
+}
+
+// saveShop does first what the settings will name, in the same transaction; nil for nothing.
+func (s *Store) saveShop(ctx context.Context, sh shop.Shop, by Actor, at time.Time, first func(pgx.Tx) error) error {
 	columns := strings.Join(settingColumns, ", ")
 	saved := note{kind: docket.SettingsSaved, by: by, at: at, summary: docket.SettingsSavedSummary}
 	err := s.changeShop(ctx, &saved, func(tx pgx.Tx) error {
+		if first != nil {
+			if err := first(tx); err != nil {
+				return err
+			}
+		}
 		tag, err := tx.Exec(ctx, `UPDATE shop SET (`+columns+`) = ROW(`+settingArgs()+`)
 			WHERE ROW(`+columns+`) IS DISTINCT FROM ROW(`+settingArgs()+`)`, shopArgs(sh)...)
 		if err != nil || tag.RowsAffected() == 0 {

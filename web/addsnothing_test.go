@@ -62,6 +62,7 @@ var addsNothing = reasons(
 			"/mail",
 			"/messages/reminders",
 			"/first-steps/away",
+			"/settings/logo/none",
 			"/first-steps/tax",
 			"/first-steps/print",
 			"/watch-list/{id}/remove",
@@ -70,6 +71,7 @@ var addsNothing = reasons(
 	reason{"adds under a version, a number or a name that the first one takes, so that none is added twice",
 		[]string{
 			"/messages/{topic}/{tongue}",
+			"/settings/logo",
 			"/dockets/{number}/told/{id}",
 			"/dockets/{number}/estimate/send",
 			"/dockets/{number}/estimate/answer",

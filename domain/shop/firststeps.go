@@ -19,6 +19,7 @@ const (
 	StepPlace   StepKey = "place"
 	StepAddress StepKey = "address"
 	StepTax     StepKey = "tax"
+	StepLogo    StepKey = "logo"
 	StepPrint   StepKey = "print"
 	StepMail    StepKey = "mail"
 	StepBackup  StepKey = "backup"
@@ -39,6 +40,7 @@ func (s Shop) FirstSteps(b Begun) []Step {
 		{StepPlace, true}, // asked of the first owner, before anything is kept
 		{StepAddress, s.Address != "" && s.Hours.Said()},
 		{StepTax, s.TaxSaid || s.TaxBasisPoints > 0},
+		{StepLogo, s.Logo != "" || s.LogoNone},
 		{StepPrint, s.RulerMM > 0},
 		{StepMail, b.Mailing},
 		{StepBackup, b.Backed},

@@ -46,7 +46,7 @@ func TestFirstSteps(t *testing.T) {
 		}
 	}
 	s := shop.Defaults()
-	s.TaxSaid, s.RulerMM, s.Address = true, 98, "1 Quay"
+	s.TaxSaid, s.RulerMM, s.Address, s.LogoNone = true, 98, "1 Quay", true
 	s.Hours, _ = shop.ParseHours("Mo-Fr 09:00-17:00")
 	for key, is := range done(s, shop.Begun{People: 2, Calibres: 1, Backed: true, Mailing: true, Dockets: 1}) {
 		if !is {

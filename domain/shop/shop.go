@@ -12,6 +12,7 @@ import (
 	"github.com/bojanz/currency"
 	"golang.org/x/text/language"
 
+	"ledgerwheel/domain/logo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/warranty"
@@ -46,12 +47,14 @@ type Shop struct {
 	// InvoiceYears is for how many years after their year invoices must be kept, as the owner confirmed for the place; 0
 	// where that was not said.
 	InvoiceYears   int
-	NoTicketRule   string  // what is asked of whoever collects without the ticket, a line for each; "" for no rule
-	CardByClerk    bool    // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
-	TaxSaid        bool    // the owner said whether tax is charged
-	RulerMM        float64 // what the test print's ruler of 100 mm measured on the shop's printer; 0 where nobody measured
-	FirstStepsAway bool    // the owner put the list of first steps away
-	LinkSecret     []byte  // key of private links; never shown
+	NoTicketRule   string    // what is asked of whoever collects without the ticket, a line for each; "" for no rule
+	CardByClerk    bool      // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
+	TaxSaid        bool      // the owner said whether tax is charged
+	RulerMM        float64   // what the test print's ruler of 100 mm measured on the shop's printer; 0 where nobody measured
+	Logo           logo.Name // printed at the head of papers; "" for none
+	LogoNone       bool      // the owner said that no logo is wanted
+	FirstStepsAway bool      // the owner put the list of first steps away
+	LinkSecret     []byte    // key of private links; never shown
 }
 
 // Version is the settings as they stood from one saving to the next. None is ever changed: what was handed out under one
@@ -121,6 +124,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if s.EstimateDays < 1 || s.EstimateDays > 365 {
 		bad["estimate_days"] = "Give a number of days, 1 to 365."
+	}
+	if s.Logo != "" && !s.Logo.Valid() {
+		bad["logo"] = "Choose the logo again."
 	}
 	if s.RulerMM != 0 && RulerProblem(s.RulerMM) != "" {
 		bad["ruler_mm"] = RulerProblem(s.RulerMM)

@@ -97,7 +97,7 @@ func (s *Room) sendTicket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "claim-ticket-"+sheet.Head.Docket.Number.String(), t, sheet.Head.Docket.ReceivedAt)
+	return s.SendPaper(w, r, "claim-ticket-"+sheet.Head.Docket.Number.String(), t, sheet.Head.Docket.ReceivedAt)
 }
 
 // bothPapers is the page that prints ticket and label in one go.
@@ -213,7 +213,7 @@ func (s *Room) sendLabel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	l := s.label(sheet, sh)
-	return page.SendPaper(w, "bag-label-"+l.Docket, l, sheet.Head.Docket.ReceivedAt)
+	return s.SendPaper(w, r, "bag-label-"+l.Docket, l, sheet.Head.Docket.ReceivedAt)
 }
 
 // label is what the label of a watch's bag says.

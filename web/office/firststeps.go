@@ -33,6 +33,7 @@ var stepPlaces = map[shop.StepKey]struct{ name, what, href string }{
 	shop.StepPlace:   {"Time zone, currency, country", "Times, money and telephone numbers are read and written by them.", "/settings"},
 	shop.StepAddress: {"Address and opening hours", "They stand on papers and in what customers are told.", "/settings"},
 	shop.StepTax:     {"Tax", "Whether you charge any, and how much: invoices say it.", "/first-steps/tax"},
+	shop.StepLogo:    {"Logo, or none", "At the head of papers and of the customer’s page.", "/settings/logo"},
 	shop.StepPrint:   {"Test print", "Ticket, label and card come out in their true size, so that codes can be scanned.", "/first-steps/print"},
 	shop.StepMail:    {"Mail", "So that customers are told by themselves; a test mail says whether it arrives.", "/mail"},
 	shop.StepBackup:  {"A place for backups", "On another disk; every night, by itself.", "/backup"},
@@ -216,7 +217,7 @@ func (s *Room) sendTestPrint(w http.ResponseWriter, r *http.Request) error {
 	name := cmp.Or(r.URL.Query().Get("paper"), papers[0].Name)
 	for _, p := range papers {
 		if p.Name == name {
-			return page.SendPaper(w, "test-"+strings.ReplaceAll(name, " ", "-"), p.of, s.Now())
+			return s.SendPaper(w, r, "test-"+strings.ReplaceAll(name, " ", "-"), p.of, s.Now())
 		}
 	}
 	return domain.ErrNotFound

@@ -77,7 +77,8 @@ func (s *Room) renderSettings(w http.ResponseWriter, r *http.Request, status int
 	if err != nil {
 		return err
 	}
-	v := settingsView{Form: f.View(), Saved: s.Moment(r, newest.MadeAt)}
+	viewer, _ := page.ViewerOf(r.Context())
+	v := settingsView{Form: f.View(), Logo: viewer.Shop.Logo != "", Saved: s.Moment(r, newest.MadeAt)}
 	if newest.MadeBy != "" {
 		v.Saved += " by " + newest.MadeBy
 	}

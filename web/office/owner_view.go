@@ -24,6 +24,7 @@ type ownerAsk struct{ Words, Link, Href string }
 // settingsView is the form of the shop's settings.
 type settingsView struct {
 	Form  view.Form
+	Logo  bool   // papers print one
 	Saved string // when, and by whom where that is known
 
 	Papers []samplePaper       // as they print with what is typed; nil where that can't stand

@@ -150,7 +150,7 @@ func (s *Room) sendSeal(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, sealName(seal), p, seal.At)
+	return s.SendPaper(w, r, sealName(seal), p, seal.At)
 }
 
 // showShopJournal shows a page of the shop's own journal, newest first. The query names the entry before which it

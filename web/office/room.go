@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"ledgerwheel/domain/logo"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/warranty"
@@ -36,6 +37,7 @@ type Store interface {
 	RecordStanding(ctx context.Context) (store.RecordStanding, error)
 	Reset(ctx context.Context, id int64, secret string, by store.Actor, at time.Time) error
 	RotateKey(ctx context.Context, current warranty.KeyID, by store.Actor, at time.Time) (warranty.KeyID, error)
+	SaveLogo(ctx context.Context, sh shop.Shop, p logo.Picture, by store.Actor, at time.Time) error
 	SaveShop(ctx context.Context, sh shop.Shop, by store.Actor, at time.Time) error
 	NewestShop(ctx context.Context) (shop.Version, error)
 	SetDisabled(ctx context.Context, id int64, disabled bool, by store.Actor, at time.Time) error
@@ -94,5 +96,5 @@ func New(host *page.Host, store Store, setupKey string, keeping Keeping) *Room {
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
 	return slices.Concat(s.signInRoutes(), s.peopleRoutes(), s.ownerRoutes(), s.watchListRoutes(), s.keysRoutes(),
-		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes(), s.recordRoutes(), s.firstStepRoutes())
+		s.ownRoutes(), s.factorRoutes(), s.accessRoutes(), s.backupRoutes(), s.recordRoutes(), s.firstStepRoutes(), s.logoRoutes())
 }

@@ -97,7 +97,7 @@ func (s *Room) sendLinkInvoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "invoice-"+inv.Number, inv, at)
+	return s.SendPaper(w, r, "invoice-"+inv.Number, inv, at)
 }
 
 // sendLinkReceipt sends the receipt of the link's own docket, once money passed.
@@ -113,5 +113,5 @@ func (s *Room) sendLinkReceipt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "receipt-"+receipt.Docket, receipt, at)
+	return s.SendPaper(w, r, "receipt-"+receipt.Docket, receipt, at)
 }

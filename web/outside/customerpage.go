@@ -44,6 +44,7 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 		v.Offer = s.offerOf(o, rev, f)
 	}
 	p := s.outsidePage(r, v.Watch)
+	p.Logo = page.LogoURL(o.shop)
 	p.Shop, p.Home, p.Path, p.Lang, p.Words = o.shop.Name, o.at(""), o.at(""), string(o.in), frameWords(o.in)
 	p.Words.Tongues = tongueLinks(o)
 	p.Scripts = []string{"js/customer.js"}

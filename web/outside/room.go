@@ -54,7 +54,8 @@ func New(host *page.Host, store Store, bills Bills) *Room {
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
-	return slices.Concat(s.customerLinkRoutes(), s.noMailRoutes(), s.warrantyCheckRoutes(), s.cardProofRoutes(), s.licenceRoutes())
+	return slices.Concat(s.customerLinkRoutes(), s.noMailRoutes(), s.warrantyCheckRoutes(), s.cardProofRoutes(), s.licenceRoutes(),
+		[]page.Route{page.Get("/logo/{logo}", page.Public, s.SendLogo)})
 }
 
 // outsidePage is a page for people outside the shop, with the styles that those need.

@@ -12,6 +12,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 
 	"ledgerwheel/domain/health"
+	"ledgerwheel/domain/logo"
 	"ledgerwheel/store"
 )
 
@@ -28,6 +29,7 @@ type Record interface {
 	Viewers
 	Sendings
 	KeptForms
+	Logo(ctx context.Context, name logo.Name) ([]byte, error)
 }
 
 // Host is what every room is given.

@@ -2,12 +2,14 @@ package page
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"net/http"
 	"time"
 
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/logo"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/view"
@@ -54,17 +56,28 @@ func ShowPapers(w http.ResponseWriter, r *http.Request, p view.PrintView, parts 
 }
 
 // SendPaper sends a paper as a PDF made at a moment, under a name fit for keeping.
-func SendPaper(w http.ResponseWriter, name string, doc paper.Paper, at time.Time) error {
-	pdf, err := paper.PDF(doc, at)
+func (s *Host) SendPaper(w http.ResponseWriter, r *http.Request, name string, doc paper.Paper, at time.Time) error {
+	pdf, err := paper.PDF(doc, at, func(name string) []byte { return s.logo(r.Context(), logo.Name(name)) })
 	if err != nil {
 		return err
 	}
 	return SendPDF(w, name, pdf)
 }
 
+// logo is the picture of a logo; nil where it can't be had, so that a paper is never kept back by it.
+func (s *Host) logo(ctx context.Context, name logo.Name) []byte {
+	png, err := s.Viewers.Logo(ctx, name)
+	if err != nil {
+		s.Log.Error("a logo is not printed", "error", err)
+		return nil
+	}
+	return png
+}
+
+// IssuerOf is the shop as its papers name it.
 func IssuerOf(sh shop.Shop) paper.Issuer {
 	return paper.Issuer{Name: sh.Name, Address: NonEmptyLines(sh.Address), Contact: NonEmptyLines(sh.Phone + "\n" +
-		sh.Email)}
+		sh.Email), Logo: sh.Logo}
 }
 
 // Render writes a page whole or not at all: a view that fails halfway leaves no half page.

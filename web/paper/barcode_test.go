@@ -167,12 +167,12 @@ func TestCodesRefuse(t *testing.T) {
 	}
 	label := sampleLabel()
 	label.Docket = strings.Repeat("Aa", 30)
-	if _, err := PDF(label, made); !errors.Is(err, drawing.ErrCodeTooLong) {
+	if _, err := PDF(label, made, nil); !errors.Is(err, drawing.ErrCodeTooLong) {
 		t.Errorf("a docket number too long for the label: %v", err)
 	}
 	card := sampleWarranty()
 	card.Code = strings.Repeat("x", 1500)
-	if _, err := PDF(card, made); !errors.Is(err, drawing.ErrCodeTooLong) {
+	if _, err := PDF(card, made, nil); !errors.Is(err, drawing.ErrCodeTooLong) {
 		t.Errorf("a link too long for the card: %v", err)
 	}
 }

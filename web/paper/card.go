@@ -166,8 +166,13 @@ func (c WarrantyCard) front(m *measured) error {
 	x2 := m.W - cardMargin
 	shop, watch := style(serif, 11, drawing.Accent), style(serif, 11.5, drawing.Plain)
 	w := m.Text(x2, top+shop.Ascent(), c.Tongue.Say("paper.card.warranty"), style(serifItalic, 8.5, drawing.Brass), drawing.Right)
-	y := m.put(place{cardMargin, top, cardInner - w - 4, 7}, c.Tongue.Say("paper.card.shop"), c.Issuer.Name, shop, drawing.Left)
-	y = m.LedgerRule(cardMargin, x2, max(y, top+shop.LineHeight())+0.4, 0.4) + 1.6
+	nameX, low := cardMargin, top+shop.LineHeight()
+	if lw, lh := c.Issuer.Logo.Fit(15, 4.6); lh > 0 {
+		m.Picture(cardMargin, top, lw, lh, string(c.Issuer.Logo))
+		nameX, low = nameX+lw+1.6, max(low, top+lh)
+	}
+	y := m.put(place{nameX, top, x2 - nameX - w - 4, 7}, c.Tongue.Say("paper.card.shop"), c.Issuer.Name, shop, drawing.Left)
+	y = m.LedgerRule(cardMargin, x2, max(y, low)+0.4, 0.4) + 1.6
 	words := present(c.codeWords(), c.keyWords())
 	lines := float64(len(words))
 	wordsY := m.H - cardMargin - 0.8 - (lines-1)*cardLabel.LineHeight()

@@ -6,6 +6,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/logo"
 	"ledgerwheel/domain/tongue"
 	"ledgerwheel/web/paper/drawing"
 )
@@ -47,13 +48,14 @@ func Set(p Paper) (Sheets, error) {
 }
 
 // PDF sets a paper and writes it as a PDF. What a code is made of must fit it ([drawing.ErrCodeTooLong]); created must
-// not be zero ([drawing.ErrNoDate]). The same paper always gives the same bytes.
-func PDF(p Paper, created time.Time) ([]byte, error) {
+// not be zero ([drawing.ErrNoDate]). The same paper always gives the same bytes. Pictures gives what its pictures show; nil
+// leaves their places empty.
+func PDF(p Paper, created time.Time, pictures drawing.Pictures) ([]byte, error) {
 	s, err := Set(p)
 	if err != nil {
 		return nil, err
 	}
-	return s.PDF(created)
+	return s.PDF(created, pictures)
 }
 
 // Sheets is a paper laid out.
@@ -63,9 +65,9 @@ type Sheets struct {
 }
 
 // PDF writes the sheets as [PDF] does.
-func (s Sheets) PDF(created time.Time) ([]byte, error) {
+func (s Sheets) PDF(created time.Time, pictures drawing.Pictures) ([]byte, error) {
 	return s.drawing.PDF(drawing.About{Title: s.doc.title + " " + s.doc.number, Subject: s.doc.title,
-		Author: s.doc.issuer.Name, Lang: s.doc.lang, Created: created})
+		Author: s.doc.issuer.Name, Lang: s.doc.lang, Created: created, Pictures: pictures})
 }
 
 // Pages counts the sheets, or the faces of a card.
@@ -162,9 +164,10 @@ func (doc document) toMeasure() (*drawing.Drawing, error) {
 // Issuer is the shop as its papers name it.
 type Issuer struct {
 	Name      string
-	Address   []string // one line each
-	Contact   []string // telephone, mail, site; one line each
-	TaxNumber string   // with its own words, as "VAT no. ..."; empty if there is none
+	Address   []string  // one line each
+	Contact   []string  // telephone, mail, site; one line each
+	Logo      logo.Name // "" for none
+	TaxNumber string    // with its own words, as "VAT no. ..."; empty if there is none
 }
 
 // lines are where and how to reach it.

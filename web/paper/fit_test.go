@@ -227,7 +227,7 @@ func BenchmarkLongInvoice(b *testing.B) {
 		v.Lines = append(v.Lines, Line{fmt.Sprintf("Part %d", i), "as found", "1", "£1.00", "20 %", "£1.00"})
 	}
 	for b.Loop() {
-		if _, err := PDF(v, made); err != nil {
+		if _, err := PDF(v, made, nil); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"ledgerwheel/domain/logo"
 	"ledgerwheel/web/paper/drawing"
 	"ledgerwheel/web/paper/script"
 )
@@ -29,14 +30,24 @@ func (l letterhead) lines() []string {
 	return kept
 }
 
+// pictureURL is where a page finds a logo.
+func pictureURL(name logo.Name) string { return drawing.PicturePath + string(name) }
+
 func (l letterhead) read() templ.Component { return readLetterhead(l) }
 
 func (l letterhead) flow(f *flow) error {
 	if l.close {
-		f.row(settled(f.side, f.inner(), l.Name, f.shop, 9, drawing.Left))
-		for _, line := range l.lines() {
-			f.row(settled(f.side, f.inner(), line, f.fine, f.fine.Size*0.9, drawing.Left))
+		w, h := l.Logo.Fit(f.w*0.25, 12)
+		top, width := f.y, f.inner()
+		if h > 0 {
+			f.Picture(f.right()-w, top, w, h, string(l.Logo))
+			width -= w + 3
 		}
+		f.row(settled(f.side, width, l.Name, f.shop, 9, drawing.Left))
+		for _, line := range l.lines() {
+			f.row(settled(f.side, width, line, f.fine, f.fine.Size*0.9, drawing.Left))
+		}
+		f.y = max(f.y, top+h)
 		f.y = f.LedgerRule(f.side, f.right(), f.y+1.2, 0.5) + 2
 		return nil
 	}
@@ -49,7 +60,16 @@ func (l letterhead) flow(f *flow) error {
 		columns = [][]string{lines[:half], lines[half:]}
 	}
 	width := (f.inner()*(1-nameShare) - between*float64(len(columns))) / float64(len(columns))
-	cells := []placed{name}
+	var cells []placed
+	top, below := f.y, 0.0
+	if w, h := l.Logo.Fit(64, 16); h > 0 { // the name stands under the logo
+		f.Picture(f.side, top, w, h, string(l.Logo))
+		f.y += h + 1.5
+		f.abreast(name)
+		f.y, below = top, f.y
+	} else {
+		cells = []placed{name}
+	}
 	for i, column := range columns {
 		c := placed{x: f.right() - width - float64(len(columns)-1-i)*(width+between), width: width, align: drawing.Right}
 		for _, line := range column {
@@ -58,6 +78,7 @@ func (l letterhead) flow(f *flow) error {
 		cells = append(cells, c)
 	}
 	f.abreast(cells...)
+	f.y = max(f.y, below)
 	f.y = f.LedgerRule(f.side, f.right(), f.y+1.5, 0.6) + 7
 	return nil
 }

@@ -159,13 +159,13 @@ func TestMetadata(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	t.Parallel()
 	for name, m := range samples() {
-		if _, err := PDF(m, time.Time{}); !errors.Is(err, drawing.ErrNoDate) {
+		if _, err := PDF(m, time.Time{}, nil); !errors.Is(err, drawing.ErrNoDate) {
 			t.Errorf("%s without a date: %v", name, err)
 		}
 	}
 	c := sampleTicket(TicketA6)
 	c.Lang = "en) /AA <<"
-	if _, err := PDF(c, made); err == nil {
+	if _, err := PDF(c, made, nil); err == nil {
 		t.Error("a language tag that would break out of its string was taken")
 	}
 }

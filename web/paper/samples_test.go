@@ -296,7 +296,7 @@ func samples() map[string]Paper {
 // pdfOf sets a paper and, if asked, leaves it in the folder of -papers too.
 func pdfOf(t testing.TB, name string, m Paper) []byte {
 	t.Helper()
-	pdf, err := PDF(m, made)
+	pdf, err := PDF(m, made, nil)
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}

@@ -48,6 +48,7 @@ func ThemeOf(s string) Theme {
 type Page struct {
 	Title string // of this page alone; the shop's name is added
 	Shop  string // the shop's name, in the masthead
+	Logo  string // address of the shop's logo, in place of our wheel; "" for none
 	Home  string // where the shop's name leads; "/" when empty
 	Path  string // this page's own path and query, for coming back to it
 	Lang  string // BCP 47; "en-GB" when empty

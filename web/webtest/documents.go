@@ -18,7 +18,7 @@ import (
 
 // otherTexts are settings that not every text will do for.
 var otherTexts = map[string]string{"TimeZone": "Pacific/Auckland", "Locale": "de-CH", "PhoneRegion": "NZ",
-	"Currency": "JPY", "SecondFactor": "owners"}
+	"Currency": "JPY", "SecondFactor": "owners", "Logo": strings.Repeat("0", 64) + "-1x1"}
 
 // OtherShop returns settings that may be saved and of which none is as in sh. It walks the fields, so that a setting
 // added later is changed like the rest.
@@ -37,7 +37,7 @@ func OtherShop(t testing.TB, sh shop.Shop) shop.Shop {
 					text = strings.TrimSpace("Other " + name + " " + field.String())
 				}
 			}
-			field.Set(reflect.ValueOf(text))
+			field.Set(reflect.ValueOf(text).Convert(field.Type()))
 		case reflect.Int:
 			field.SetInt(field.Int() + 3)
 		case reflect.Float64:
@@ -72,7 +72,7 @@ func (s *Site) ChangeEverySetting() {
 	if err != nil {
 		s.T.Fatal(err)
 	}
-	if err := s.Store.SaveShop(ctx, OtherShop(s.T, sh), by, at); err != nil {
+	if err := s.Store.SaveLogo(ctx, OtherShop(s.T, sh), Logo(s.T), by, at); err != nil {
 		s.T.Fatal(err)
 	}
 	grades, err := s.Store.NewestLimits(ctx)

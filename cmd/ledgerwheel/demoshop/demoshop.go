@@ -202,6 +202,9 @@ func (f *filler) profile(ctx context.Context) error {
 }
 
 func (f *filler) settings(ctx context.Context) error {
+	if err := f.logo(ctx); err != nil {
+		return err
+	}
 	if err := f.store.EnsureRateLimits(ctx, f.calendar.at(openedBack, "09:10")); err != nil {
 		return err
 	}

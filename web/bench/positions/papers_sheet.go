@@ -29,5 +29,5 @@ func (s *Room) showBenchSheet(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Room) sendBenchSheet(w http.ResponseWriter, r *http.Request) error {
-	return page.SendPaper(w, "sheet-of-codes", s.benchSheet(r), s.Now())
+	return s.SendPaper(w, r, "sheet-of-codes", s.benchSheet(r), s.Now())
 }

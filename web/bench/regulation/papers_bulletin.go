@@ -218,7 +218,7 @@ func (s *Room) sendBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "bulletin-"+b.sheet.Head.Docket.Number.String(), bulletinPaper(b), s.Now())
+	return s.SendPaper(w, r, "bulletin-"+b.sheet.Head.Docket.Number.String(), bulletinPaper(b), s.Now())
 }
 
 // bulletinPaper is what the bulletin says.

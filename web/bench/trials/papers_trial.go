@@ -194,7 +194,7 @@ func (s *Room) sendTrialBulletin(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "trial-"+sheet.Head.Docket.Number.String(), s.trialBulletinPaper(sheet, t), s.Now())
+	return s.SendPaper(w, r, "trial-"+sheet.Head.Docket.Number.String(), s.trialBulletinPaper(sheet, t), s.Now())
 }
 
 // trialBulletinPaper is what the bulletin says.

@@ -105,5 +105,5 @@ func (s *Room) sendEstimatePaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "estimate-"+e.Docket+"-"+e.Revision, e, rev.SentAt)
+	return s.SendPaper(w, r, "estimate-"+e.Docket+"-"+e.Revision, e, rev.SentAt)
 }

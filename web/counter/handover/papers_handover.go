@@ -75,7 +75,7 @@ func (s *Room) sendCardPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "warranty-card-"+card.Code.Grouped(), s.issuedPaper(card, kept), card.IssuedAt)
+	return s.SendPaper(w, r, "warranty-card-"+card.Code.Grouped(), s.issuedPaper(card, kept), card.IssuedAt)
 }
 
 // cardPaper is a card as it would print: the facts that are signed and, at the foot, how to reach the shop.

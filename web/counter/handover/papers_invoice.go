@@ -168,7 +168,7 @@ func (s *Room) sendInvoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "invoice-"+inv.Number, inv, at)
+	return s.SendPaper(w, r, "invoice-"+inv.Number, inv, at)
 }
 
 // chargedSaid says why another amount is charged, and on whose word.

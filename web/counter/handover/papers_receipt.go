@@ -100,5 +100,5 @@ func (s *Room) sendReceipt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "receipt-"+v.Docket, v, at)
+	return s.SendPaper(w, r, "receipt-"+v.Docket, v, at)
 }

@@ -252,5 +252,5 @@ func (s *Room) sendSlip(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "loan-slip-"+p.Docket, p, made)
+	return s.SendPaper(w, r, "loan-slip-"+p.Docket, p, made)
 }

@@ -216,5 +216,5 @@ func (s *Room) sendLabel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "address-label-"+l.Docket, l, made)
+	return s.SendPaper(w, r, "address-label-"+l.Docket, l, made)
 }

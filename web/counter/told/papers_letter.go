@@ -58,5 +58,5 @@ func (s *Room) sendLetter(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "letter-"+m.Number.String()+"-"+page.Itoa64(m.ID), p, m.QueuedAt)
+	return s.SendPaper(w, r, "letter-"+m.Number.String()+"-"+page.Itoa64(m.ID), p, m.QueuedAt)
 }

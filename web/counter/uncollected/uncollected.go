@@ -148,5 +148,5 @@ func (s *Room) sendPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendPaper(w, "letter-"+v.Docket, v, row.WrittenAt)
+	return s.SendPaper(w, r, "letter-"+v.Docket, v, row.WrittenAt)
 }

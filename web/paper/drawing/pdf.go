@@ -26,6 +26,7 @@ type About struct {
 	Title, Subject, Author string
 	Lang                   string // BCP 47; empty is en-GB
 	Created                time.Time
+	Pictures               Pictures // nil leaves the places of pictures empty
 }
 
 var langTag = regexp.MustCompile(`^[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*$`) // form of a tag in BCP 47
@@ -35,6 +36,7 @@ type pdfWriter struct {
 	*fpdf.Fpdf
 	h    float64
 	used map[typeface.Face]map[rune]bool
+	of   Pictures
 }
 
 // PDF writes the drawing. The same drawing with the same words about it gives the same bytes.
@@ -49,7 +51,7 @@ func (d *Drawing) PDF(a About) ([]byte, error) {
 		return nil, fmt.Errorf("paper: %q is not a language tag", a.Lang)
 	}
 	w := &pdfWriter{fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: d.W, Ht: d.H}}), d.H,
-		map[typeface.Face]map[rune]bool{}}
+		map[typeface.Face]map[rune]bool{}, a.Pictures}
 	w.SetAutoPageBreak(false, 0)
 	w.SetMargins(0, 0, 0)
 	w.SetCellMargin(0)
