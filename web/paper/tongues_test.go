@@ -46,6 +46,12 @@ func spokenSamples() map[string]Paper {
 			v.Watches[i].Promised = o.day
 		}
 		papers["visit-"+string(t)] = v
+		slip := sampleSlip()
+		slip.Tongue, slip.Lang, slip.Out, slip.Due = t, o.locale, o.moment, ""
+		papers["loan-slip-"+string(t)] = slip
+		to := sampleAddress()
+		to.Tongue, to.Lang = t, o.locale
+		papers["address-label-"+string(t)] = to
 		e := sampleEstimate()
 		e.Tongue, e.Lang, e.Date, e.ValidUntil = t, o.locale, o.day, o.day
 		e.HowTo, e.Notes = []string{t.Say("paper.or_tell_us"), t.Say("paper.if_you_decline")}, []string{t.Say("paper.superseded")}

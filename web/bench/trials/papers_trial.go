@@ -71,24 +71,18 @@ func verdictSaid(say page.Voice, t trialPage) string {
 	return say.Say("paper.trial.fail", "list", cmp.Or(strings.Join(out, "; "), say.Say("paper.trial.outside")))
 }
 
-// departureSaid says that a day did not follow the programme. In English it says how too; in other languages the docket's
-// journal does.
+// departureSaid says how a day did not follow the programme, and what it spoils.
 func departureSaid(say page.Voice, w chronometer.Warning) string {
-	if say.Tongue == "" || say.Tongue == tongue.English {
-		return w.Text
+	how := say.Say("paper.trial.departs."+string(w.Way.Kind), "day", w.Day, "is", say.Figures(w.Way.Is), "want", say.Figures(w.Way.Want),
+		"within", say.Figures(w.Way.Within))
+	if w.Programme {
+		return how + " " + say.Say("paper.trial.spoils_none")
 	}
-	var symbols []string
-	for _, c := range w.Spoils {
-		symbols = append(symbols, c.Symbol())
+	symbols := make([]string, len(w.Spoils))
+	for i, c := range w.Spoils {
+		symbols[i] = c.Symbol()
 	}
-	list := strings.Join(symbols, ", ")
-	switch {
-	case w.Day == 0:
-		return say.Say("paper.trial.settling", "list", list)
-	case w.Programme:
-		return say.Say("paper.trial.departs_only", "day", w.Day)
-	}
-	return say.Say("paper.trial.departs", "day", w.Day, "list", list)
+	return how + " " + say.Say("paper.trial.spoils", "list", strings.Join(symbols, ", "))
 }
 
 func trialNotes(say page.Voice, t trialPage) []string {

@@ -228,12 +228,12 @@ func (s *Room) slip(r *http.Request) (p paper.LoanSlip, made time.Time, err erro
 	}
 	l := record.Loans[0]
 	sh := record.Shop
-	r = page.AsStood(r, sh)
-	p = paper.LoanSlip{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: n.String(), Customer: record.Head.Customer.Name,
-		Watch: l.Watch.Title(), State: l.Out.State, Value: money.Format(l.Watch.ValueMinor, l.Watch.Currency, sh.Locale),
-		Out: s.Moment(r, l.OutAt), Due: s.Day(r, l.DueOn), By: l.OutBy}
+	say := page.VoiceOf(record.Head.Docket.Tongue, sh)
+	p = paper.LoanSlip{Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Docket: n.String(), Customer: record.Head.Customer.Name,
+		Watch: l.Watch.Title(), State: l.Out.State, Value: money.Format(l.Watch.ValueMinor, l.Watch.Currency, say.Lang()),
+		Out: say.Moment(l.OutAt), Due: say.Day(l.DueOn), By: l.OutBy}
 	if l.DepositMinor != nil {
-		p.Deposit = money.Format(*l.DepositMinor, l.Watch.Currency, sh.Locale) + ", " + l.DepositHow
+		p.Deposit = money.Format(*l.DepositMinor, l.Watch.Currency, say.Lang()) + ", " + l.DepositHow
 	}
 	return p, l.OutAt, nil
 }

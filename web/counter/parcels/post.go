@@ -197,7 +197,8 @@ func (s *Room) label(r *http.Request) (l paper.AddressLabel, made time.Time, err
 		return l, made, errNoParcel
 	}
 	sh := record.Shop
-	return paper.AddressLabel{Issuer: page.IssuerOf(sh), Lang: sh.Locale, Docket: n.String(), To: record.Parcel.To.For(sh.PhoneRegion)},
+	say := page.VoiceOf(record.Head.Docket.Tongue, sh)
+	return paper.AddressLabel{Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Docket: n.String(), To: record.Parcel.To.For(sh.PhoneRegion)},
 		record.Parcel.ReadyAt, nil
 }
 
