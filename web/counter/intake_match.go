@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/sheet"
 	"ledgerwheel/web/view"
 )
 
@@ -128,7 +129,14 @@ func chosenCustomer(d *desk) *chosen {
 	if c == nil || c.ID != d.in.CustomerID {
 		return nil
 	}
-	return &chosen{ID: strconv.FormatInt(c.ID, 10), Title: c.Name, Firm: c.Firm, Hint: joined(c.PhoneIn(d.region), c.Email)}
+	who := &chosen{ID: strconv.FormatInt(c.ID, 10), Title: c.Name, Firm: c.Firm, Hint: joined(c.PhoneIn(d.region), c.Email)}
+	if c.Email != "" {
+		who.NoMail = c.Mail.Why()
+	}
+	if who.NoMail != "" && !c.Mail.BackAt.IsZero() {
+		who.AskURL = sheet.CustomerURL(c.ID) + "/edit"
+	}
+	return who
 }
 
 // alikeCustomers offers those in the record who are like the customer typed, until the clerk says that it is none of

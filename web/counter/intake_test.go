@@ -375,6 +375,17 @@ func TestIntakeOpensWithCustomerAndWatchChosen(t *testing.T) {
 	if got := page.Text("chosen-watch"); !strings.Contains(got, "Gannet Harbourmaster") || !strings.Contains(got, "in the shop now") {
 		t.Errorf("the watch chosen is %q", got)
 	}
+	if len(page.All("chosen-no-mail")) > 0 {
+		t.Error("mail is warned of that never came back")
+	}
+	// The next time they come they are asked for the right address.
+	at := "/customers/" + webtest.Itoa(head.Customer.ID)
+	c.Post(at+"/mail", url.Values{"mail": {"back"}, "why": {"mailbox unavailable"}}).Want(http.StatusSeeOther)
+	page = c.Get("/intake?customer=" + webtest.Itoa(head.Customer.ID)).Want(http.StatusOK)
+	if got := page.Text("chosen-no-mail"); !strings.Contains(got, "Mail to this address came back.") || !strings.Contains(got, "Ask for the right address") ||
+		!strings.Contains(page.Body, `href="`+at+`/edit"`) {
+		t.Errorf("nobody is told at the counter that mail comes back: %q", got)
+	}
 	c.Get("/intake?customer=x").Want(http.StatusBadRequest)
 	again := webtest.CounterForm("customer_choice", webtest.Itoa(head.Customer.ID), "watch_choice",
 		webtest.Itoa(head.Watch.ID))

@@ -193,6 +193,8 @@ type chosen struct {
 	ID, Title, Hint string
 	InShop          string // docket under which the watch is in the shop already
 	Firm            bool   // the customer is one
+	NoMail          string // why no mail goes to the customer, as a sentence; "" where it does
+	AskURL          string // where another address is written down; "" where there is nothing to ask
 }
 
 // offer is one that may be meant: a press on it chooses it.
