@@ -76,6 +76,12 @@ func (x *eraser) docket(ctx context.Context, d docket.Docket, photos *[]int64) e
 		"t.id = (SELECT parcel_id FROM docket WHERE id = $1)", d.ID); err != nil {
 		return fmt.Errorf("parcel_in: %w", err)
 	}
+	// Labels show name and street.
+	pictures, err := x.tx.Exec(ctx, `UPDATE parcel_photo SET removed_at = $2, removed_by = $3 WHERE removed_at IS NULL
+		AND parcel_id = (SELECT parcel_id FROM docket WHERE id = $1)`, d.ID, docket.Moment(x.e.At), nullID(x.e.By.StaffID))
+	if err != nil {
+		return fmt.Errorf("parcel_photo: %w", err)
+	}
 	for _, table := range personalTables() {
 		if err := x.table(ctx, table, d.ID); err != nil {
 			return fmt.Errorf("%s: %w", table, err)
@@ -98,6 +104,9 @@ func (x *eraser) docket(ctx context.Context, d docket.Docket, photos *[]int64) e
 		return err
 	}
 	events = append(events, event{kind: docket.CustomerErased, summary: docket.ErasedSummary(x.p.own.ID, x.until)})
+	if n := pictures.RowsAffected(); n > 0 {
+		events[len(events)-1].facts = map[string]any{"photographs_of_the_parcel_removed": n}
+	}
 	return x.store.appendEvents(ctx, x.tx, d.ID, docket.Head{Seq: d.Version, Hash: d.Head},
 		Change{Number: d.Number, By: x.e.By, At: x.e.At}, events)
 }

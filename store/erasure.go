@@ -49,7 +49,9 @@ type ErasureHelp struct {
 	Standing customer.Standing
 	Words    []string
 	Photos   []Photo
-	Dockets  int
+	// ParcelPhotos is how many photographs there are of the parcels in which their watches came; an erasure takes them all.
+	ParcelPhotos int
+	Dockets      int
 }
 
 func queueErasure(batch *pgx.Batch, id int64, e **Erasure) {
@@ -86,8 +88,11 @@ func (s *Store) ErasureHelp(ctx context.Context, id int64, today time.Time) (Era
 		h.Words = p.words()
 		rows, _ := tx.Query(ctx, photoSQL+`WHERE p.removed_at IS NULL AND p.docket_id IN (SELECT id FROM docket WHERE customer_id = $1)
 			ORDER BY p.id`, id)
-		h.Photos, err = pgx.CollectRows(rows, scanPhoto)
-		return err
+		if h.Photos, err = pgx.CollectRows(rows, scanPhoto); err != nil {
+			return err
+		}
+		return tx.QueryRow(ctx, `SELECT count(*) FROM parcel_photo WHERE removed_at IS NULL
+			AND parcel_id IN (SELECT parcel_id FROM docket WHERE customer_id = $1)`, id).Scan(&h.ParcelPhotos)
 	})
 	if err != nil {
 		return h, fmt.Errorf("erasure of customer %d: %w", id, Translate(err))

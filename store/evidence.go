@@ -55,7 +55,7 @@ var evidence = []relation{
 	{"docket_sequence", "year", "", "", "the numbers given in a year"},
 	{"carrier", "id", "", "", "the terms of a carrier"},
 	{"parcel_in", "id", "", "", "a parcel that came"},
-	{"parcel_photo", "id", "", "", "a photograph of a parcel"},
+	{"parcel_photo", "id", "cleared_at", "", "a photograph of a parcel"},
 	{"loan_watch", "id", "", "", "a loan watch"},
 	{"visit", "id", "", "", "a visit"},
 	{"customer", "id", "", "", "a customer"},

@@ -38,6 +38,8 @@ type DocketExport struct {
 	Revisions []int // of the estimate
 	Photos    []ExportedFile
 	Sounds    []ExportedFile
+	// ParcelPhotos are of the parcel in which the watch came.
+	ParcelPhotos []ExportedFile
 }
 
 // ExportedFile is a photograph or a sound that is kept beside the record. ID is its row's.
@@ -86,7 +88,7 @@ func ExportedTables() []string {
 	for _, p := range ofPerson {
 		names = append(names, p.table)
 	}
-	return names
+	return append(names, "parcel_in")
 }
 
 // NotExported says why a table that names a customer, a watch or a docket is left out of an export.
@@ -188,6 +190,9 @@ func (s *Store) ExportDocket(ctx context.Context, n docket.Number) (DocketExport
 			return err
 		})
 		queueFiles(&batch, `SELECT id, sha256, '' FROM photo WHERE docket_id = $1 AND removed_at IS NULL ORDER BY id`, id, &x.Photos)
+		queueRows(&batch, x.Rows, "parcel_in", `t.id = (SELECT parcel_id FROM docket WHERE id = $1)`, id)
+		queueFiles(&batch, `SELECT id, sha256, '' FROM parcel_photo WHERE parcel_id = (SELECT parcel_id FROM docket WHERE id = $1) AND removed_at IS NULL
+			ORDER BY id`, id, &x.ParcelPhotos)
 		queueFiles(&batch, `SELECT id, sound_sha256, sound_format FROM heard WHERE docket_id = $1 AND sound_sha256 IS NOT NULL ORDER BY id`, id, &x.Sounds)
 		return tx.SendBatch(ctx, &batch).Close()
 	})

@@ -23,6 +23,7 @@ type ParcelIn struct {
 	By      string
 	Dockets []string // numbers of the watches that were taken in from it
 	Photos  []ParcelPhoto
+	Removed int // photographs that went with the data of who sent it
 }
 
 // ParcelPhoto is a photograph of a parcel; its pictures lie in the folder, under Sum.
@@ -60,16 +61,20 @@ func (s *Store) ParcelsIn(ctx context.Context, before int64) ([]ParcelIn, error)
 func (s *Store) ParcelIn(ctx context.Context, id int64) (ParcelIn, error) {
 	var list []ParcelIn
 	var photos []ParcelPhoto
+	var removed int
 	var batch pgx.Batch
 	batch.Queue(parcelInSQL+`WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
 		list, err = pgx.CollectRows(rows, scanParcelIn)
 		return err
 	})
-	batch.Queue(`SELECT id, sha256, width, height FROM parcel_photo WHERE parcel_id = $1 ORDER BY id`, id).
+	batch.Queue(`SELECT id, sha256, width, height FROM parcel_photo WHERE parcel_id = $1 AND removed_at IS NULL ORDER BY id`, id).
 		Query(func(rows pgx.Rows) (err error) {
 			photos, err = pgx.CollectRows(rows, scanParcelPhoto)
 			return err
 		})
+	batch.Queue(`SELECT count(*) FROM parcel_photo WHERE parcel_id = $1 AND removed_at IS NOT NULL`, id).QueryRow(func(row pgx.Row) error {
+		return row.Scan(&removed)
+	})
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && len(list) == 0 {
 		err = domain.ErrNotFound
@@ -77,7 +82,7 @@ func (s *Store) ParcelIn(ctx context.Context, id int64) (ParcelIn, error) {
 	if err != nil {
 		return ParcelIn{}, fmt.Errorf("parcel %d: %w", id, Translate(err))
 	}
-	list[0].Photos = photos
+	list[0].Photos, list[0].Removed = photos, removed
 	return list[0], nil
 }
 
@@ -90,7 +95,7 @@ func scanParcelPhoto(row pgx.CollectableRow) (p ParcelPhoto, err error) {
 
 // ParcelPhoto reads one photograph of a parcel; the error wraps domain.ErrNotFound.
 func (s *Store) ParcelPhoto(ctx context.Context, id int64) (ParcelPhoto, error) {
-	rows, _ := s.db.Query(ctx, `SELECT id, sha256, width, height FROM parcel_photo WHERE id = $1`, id)
+	rows, _ := s.db.Query(ctx, `SELECT id, sha256, width, height FROM parcel_photo WHERE id = $1 AND removed_at IS NULL`, id)
 	p, err := pgx.CollectExactlyOneRow(rows, scanParcelPhoto)
 	if err != nil {
 		return ParcelPhoto{}, fmt.Errorf("photograph %d of a parcel: %w", id, Translate(err))

@@ -74,11 +74,11 @@ func (s *Store) RemovePhoto(ctx context.Context, c Change, id int64, why string)
 // picture may be filed meanwhile: its files could be taken for those of a removed one.
 func (s *Store) ClearPictures(ctx context.Context, remove func(sum [32]byte) error) error {
 	err := s.inTx(ctx, func(tx pgx.Tx) error {
-		rows, _ := tx.Query(ctx, `SELECT DISTINCT p.sha256 FROM photo p
-			WHERE p.removed_at IS NOT NULL AND p.cleared_at IS NULL
-			AND NOT EXISTS (SELECT FROM photo o WHERE o.sha256 = p.sha256 AND o.removed_at IS NULL)
+		rows, _ := tx.Query(ctx, `SELECT p.sha256 FROM (SELECT sha256 FROM photo WHERE removed_at IS NOT NULL AND cleared_at IS NULL
+				UNION SELECT sha256 FROM parcel_photo WHERE removed_at IS NOT NULL AND cleared_at IS NULL) p
+			WHERE NOT EXISTS (SELECT FROM photo o WHERE o.sha256 = p.sha256 AND o.removed_at IS NULL)
 			AND NOT EXISTS (SELECT FROM calibre_drawing d WHERE d.sha256 = p.sha256)
-			AND NOT EXISTS (SELECT FROM parcel_photo o WHERE o.sha256 = p.sha256)`)
+			AND NOT EXISTS (SELECT FROM parcel_photo o WHERE o.sha256 = p.sha256 AND o.removed_at IS NULL)`)
 		sums, err := pgx.CollectRows(rows, pgx.RowTo[[]byte])
 		if err != nil {
 			return err
@@ -88,9 +88,13 @@ func (s *Store) ClearPictures(ctx context.Context, remove func(sum [32]byte) err
 				return err
 			}
 		}
-		_, err = tx.Exec(ctx, `UPDATE photo SET cleared_at = now() WHERE removed_at IS NOT NULL AND cleared_at IS NULL
-			AND sha256 = ANY($1)`, sums)
-		return err
+		for _, table := range []string{"photo", "parcel_photo"} {
+			if _, err := tx.Exec(ctx, `UPDATE `+table+` SET cleared_at = now() WHERE removed_at IS NOT NULL AND cleared_at IS NULL
+				AND sha256 = ANY($1)`, sums); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	if err != nil {
 		return fmt.Errorf("clear pictures: %w", Translate(err))

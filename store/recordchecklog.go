@@ -182,7 +182,7 @@ func (k *recordChecker) files(ctx context.Context) error {
 	const pictures = `SELECT p.sha256, 'The photograph of docket ' || d.number || ' taken in on ' || p.added_at::date FROM photo p JOIN docket d ON d.id = p.docket_id
 			WHERE p.removed_at IS NULL
 		UNION ALL SELECT c.sha256, 'The drawing of calibre ' || m.name FROM calibre_drawing c JOIN calibre m ON m.id = c.calibre_id
-		UNION ALL SELECT o.sha256, 'The photograph of parcel ' || o.parcel_id FROM parcel_photo o`
+		UNION ALL SELECT o.sha256, 'The photograph of parcel ' || o.parcel_id FROM parcel_photo o WHERE o.removed_at IS NULL`
 	const sounds = `SELECT h.sound_sha256, 'The sound of a reading of docket ' || d.number FROM heard h JOIN docket d ON d.id = h.docket_id WHERE h.sound_sha256 IS NOT NULL
 		UNION ALL SELECT r.sound_sha256, 'The sound sent in as ' || r.file_name FROM recording r WHERE r.sound_sha256 IS NOT NULL AND r.kept_run_id IS NULL`
 	if err := k.eachFile(ctx, pictures, &k.checked.Pictures, k.Files.CheckPicture); err != nil {

@@ -33,8 +33,9 @@ type Snapshot struct {
 
 // namedPictures and namedSounds are the sums of the files that must be there: a removed photograph's may be deleted.
 const (
-	namedPictures = `SELECT sha256 FROM photo WHERE removed_at IS NULL UNION SELECT sha256 FROM calibre_drawing UNION SELECT sha256 FROM parcel_photo`
-	namedSounds   = `SELECT sound_sha256 FROM heard WHERE sound_sha256 IS NOT NULL UNION SELECT sound_sha256 FROM recording`
+	namedPictures = `SELECT sha256 FROM photo WHERE removed_at IS NULL UNION SELECT sha256 FROM calibre_drawing UNION
+		SELECT sha256 FROM parcel_photo WHERE removed_at IS NULL`
+	namedSounds = `SELECT sound_sha256 FROM heard WHERE sound_sha256 IS NOT NULL UNION SELECT sound_sha256 FROM recording`
 )
 
 // Snapshot holds the record still as it is now, on a connection of its own that nothing times out. Nobody waits for it.

@@ -128,6 +128,8 @@ var terms = [...]Term{
 	{Key: "old_parts", Words: "old parts"},
 	{Key: "parts", Words: "parts"},
 
+	{Key: "photographs_of_the_parcel_removed", Words: "photographs of the parcel removed"},
+
 	// Photographs, links, cards.
 	{Key: "photograph", Words: "photograph no."},
 	{Key: "about", Words: "about"},

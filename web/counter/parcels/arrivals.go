@@ -98,7 +98,7 @@ func (s *Room) showParcel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := parcelView{Title: text.Capital(p.Title()), Came: s.Moment(r, p.CameAt) + " by " + p.By, State: text.Capital(p.StateWords()),
-		Whole: p.Whole(), Sender: p.Sender, Contents: p.Contents, Note: p.Note, Dockets: p.Dockets}
+		Whole: p.Whole(), Sender: p.Sender, Contents: p.Contents, Note: p.Note, Dockets: p.Dockets, Removed: p.Removed}
 	if page.May(r, staff.TakeIn) {
 		v.TakeInURL = "/intake?parcel=" + page.Itoa64(id)
 		if len(p.Dockets) > 0 {

@@ -51,6 +51,7 @@ type parcelView struct {
 	Whole                                      bool
 	Dockets                                    []string
 	Photos                                     []view.PhotoView
+	Removed                                    int    // photographs that went with the data of who sent it
 	TakeInURL                                  string // "" for who may not take in
 }
 
@@ -68,4 +69,11 @@ func (v parcelView) takeInWords() string {
 		return "Take in another watch from it"
 	}
 	return "Take in the watch from it"
+}
+
+func (v parcelView) removedWords() string {
+	if v.Removed == 1 {
+		return "1 photograph was deleted with the data of the person who sent the parcel. Its sum stays in the record."
+	}
+	return view.Itoa(v.Removed) + " photographs were deleted with the data of the person who sent the parcel. Their sums stay in the record."
 }

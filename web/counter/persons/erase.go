@@ -44,7 +44,7 @@ func (s *Room) showErase(w http.ResponseWriter, r *http.Request) error {
 func (s *Room) renderErase(w http.ResponseWriter, r *http.Request, status int, h store.ErasureHelp, f *page.Form) error {
 	v := eraseView{Form: f.View(), Name: h.Customer.Name, Pseudonym: customer.Pseudonym(h.Customer.ID),
 		Action: sheet.CustomerURL(h.Customer.ID) + "/erase", Back: sheet.CustomerURL(h.Customer.ID),
-		Export: exportURL(h.Customer.ID), Against: h.Standing.Hindrances(), Photos: photoChoices(h.Photos)}
+		Export: exportURL(h.Customer.ID), Against: h.Standing.Hindrances(), Photos: photoChoices(h.Photos), ParcelPhotos: h.ParcelPhotos}
 	v.AskSettings = !h.Standing.InvoicedOn.IsZero() && h.Standing.InvoiceYears == 0
 	if h.Standing.KeepsInvoices() {
 		v.KeptUntil = docket.DayWords(h.Standing.InvoicesUntil())

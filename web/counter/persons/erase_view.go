@@ -10,6 +10,14 @@ type eraseView struct {
 	AskSettings                           bool             // how long invoices are kept was not said
 	KeptUntil                             string           // day up to which invoices keep name and address; "" where they go at once
 	Photos                                []view.PhotoView // Note is the photograph's number
+	ParcelPhotos                          int              // of the parcels in which their watches came, which go in any case
+}
+
+func (v eraseView) parcelWords() string {
+	if v.ParcelPhotos == 1 {
+		return "1 photograph of the parcel in which a watch came is deleted: labels show name and street. Its sum stays as evidence."
+	}
+	return view.Itoa(v.ParcelPhotos) + " photographs of the parcels in which watches came are deleted: labels show name and street. Their sums stay as evidence."
 }
 
 func (v eraseView) stays() []string {

@@ -103,6 +103,12 @@ func (a *archive) docket(n docket.Number) error {
 			return err
 		}
 	}
+	for _, f := range x.ParcelPhotos {
+		picture, err := a.Uploads.Open(f.Sum, files.Full)
+		if err := a.file(fmt.Sprintf("%sparcel/%d.jpg", folder, f.ID), picture, err); err != nil {
+			return err
+		}
+	}
 	for _, f := range x.Sounds {
 		sound, err := a.Uploads.OpenSound(f.Sum)
 		if err := a.file(fmt.Sprintf("%ssounds/%d.%s", folder, f.ID, strings.ToLower(f.Format)), sound, err); err != nil {
@@ -113,7 +119,7 @@ func (a *archive) docket(n docket.Number) error {
 }
 
 // paperNames are the papers of a docket by the end of their addresses; estimates come by their revisions.
-var paperNames = []string{"claim-ticket", "invoice", "warranty-card", "bulletin", "trial"}
+var paperNames = []string{"claim-ticket", "invoice", "receipt", "warranty-card", "bulletin", "trial", "loan-slip", "notice"}
 
 func (a *archive) papersOf(n docket.Number, folder string, revisions []int) error {
 	names := slices.Clone(paperNames)
@@ -219,8 +225,10 @@ person.json          the customer's record, records that were merged into it, an
 dockets/NUMBER/      one folder for each stay of a watch in the shop:
   record.json        what was handed in, found, agreed, fitted, measured, paid and handed out, by table of the record
   journal.json       what happened, in order, with the day, the hour and who did it
-  papers/            claim ticket, estimates, invoice, measuring bulletin and warranty card, as they were made
+  papers/            claim ticket, estimates, invoice, receipt, measuring bulletin, warranty card, loan slip and the newest notice to
+                     collect, as they were made
   photographs/       pictures, named by their number in record.json
+  parcel/            pictures of the parcel in which the watch came
   sounds/            recordings of the watch, named by the number of the reading in record.json
 fields.json          what each field of the tables is, and its unit where the name does not say it
 NOT-INCLUDED.txt     only where something could not be had: what, and why
