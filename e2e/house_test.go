@@ -111,7 +111,12 @@ var house = []room{
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),
+	rules("domain/invoice", "domain/estimate", "domain/money", "domain/text", textPath),
+	rules("domain/ledger"),
 	rules("domain/loan", "domain/money", "domain/text"),
+	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/money", "domain/text", "domain/watch"),
+	rules("domain/purchase", "domain/money", "domain/text"),
+	rules("domain/till", "domain/money", "domain/text"),
 	rules("domain/parcel", "domain/money", "domain/text", textPath),
 	rules("domain/visit", "domain/docket"),
 	rules("domain/uncollected", "domain/text"),
@@ -173,6 +178,7 @@ var house = []room{
 	ofDocket("web/bench/tools", "web/bench/tools/balance", "web/bench/tools/toolset"),
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
 	answering("web/office/words"),
+	answering("web/office/prices"),
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/office/post", "store/keyring", "store/post/letterbox"),
@@ -204,7 +210,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/post", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/post", "web/office/prices", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

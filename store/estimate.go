@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/message"
+	"ledgerwheel/domain/pricelist"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/tongue"
@@ -42,6 +43,7 @@ type EstimateSheet struct {
 	// Findings and Parts are what lines are suggested from; struck findings are among them.
 	Findings []FindingRow
 	Parts    []PartRow
+	Jobs     []JobRow // that the price list offers
 }
 
 // RevisionRows are those of an estimate, one for each revision and in the same order.
@@ -155,11 +157,21 @@ func (s *Store) EstimateSheet(ctx context.Context, n docket.Number) (EstimateShe
 	queueLink(&batch, n, &sheet.Link)
 	queueFindings(&batch, n, &sheet.Findings)
 	queueParts(&batch, n, &sheet.Parts)
+	queueJobs(&batch, &sheet.Jobs, jobsOffered)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return EstimateSheet{}, fmt.Errorf("estimate of docket %s: %w", n, err)
 	}
 	sheet.Estimate, sheet.RevisionRows = reader.estimate, reader.rows
 	return sheet, nil
+}
+
+// Offered are the jobs of the price list alone.
+func (s EstimateSheet) Offered() []pricelist.Job {
+	jobs := make([]pricelist.Job, len(s.Jobs))
+	for i, j := range s.Jobs {
+		jobs[i] = j.Job
+	}
+	return jobs
 }
 
 // PartLines are the docket's parts alone, for suggesting lines.

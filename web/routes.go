@@ -22,6 +22,7 @@ import (
 	"ledgerwheel/web/counter/uncollected"
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/post"
+	"ledgerwheel/web/office/prices"
 	"ledgerwheel/web/office/words"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -64,6 +65,7 @@ func (s *Server) furnish(c Config) {
 		calibres.New(host, c.Store),
 		door,
 		words.New(host, c.Store),
+		prices.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),
 	}

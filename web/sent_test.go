@@ -78,6 +78,8 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 			`staff`, "/staff"},
 		{"part", s.Watchmaker, d + "/parts", d + "/parts", with("description", "Stem", "quantity", "1"), "", `part_line`, "/dockets/{number}/parts"},
 		{"service step", s.Watchmaker, d + "/service", d + "/service", with("step", "clean"), "", `bench_work`, "/dockets/{number}/service"},
+		{"job", s.Owner, "/prices/new", "/prices/new", with("code", "FS", "name", "Full service", "kind", "labour", "price", "185", "from",
+			"2026-01-01"), "", `job`, "/prices/new"},
 		{"loan watch", s.Clerk, "/loans", "/loans", with("maker", "Pellwarne", "value", "120", "state", "no marks"), "", `loan_watch`, "/loans"},
 		{"parcel", s.Clerk, "/parcels/new", "/parcels/new", with("carrier", "Estuary Post", "sender", "Ada", "seal", "whole", "box", "whole",
 			"things", "1", "contents", "watch"), "photos", `parcel_in`, "/parcels/new"},

@@ -18,6 +18,7 @@ const (
 	LoanWatchChanged Kind = "loan watch changed"
 	ParcelCame       Kind = "parcel came"
 	CarrierChanged   Kind = "carrier changed"
+	PriceListChanged Kind = "price list changed"
 	WatchCorrected   Kind = "watch corrected"
 	WatchListChanged Kind = "watch list changed"
 	CalibreChanged   Kind = "calibre changed"
@@ -34,7 +35,7 @@ const (
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, CustomerKept,
-		LoanWatchChanged, ParcelCame, CarrierChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		MessageWordsSaved, RemindersSaved,
 		CustomersMerged, DataExported, DataErased}
 }

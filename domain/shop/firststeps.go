@@ -9,6 +9,7 @@ type Begun struct {
 	Backed   bool // a backup was made, or one is made every night
 	Mailing  bool // a mail server carries messages on
 	Dockets  int
+	Jobs     int // of the price list
 }
 
 // StepKey names one of the first steps.
@@ -25,6 +26,7 @@ const (
 	StepBackup  StepKey = "backup"
 	StepCalibre StepKey = "calibre"
 	StepPeople  StepKey = "people"
+	StepPrices  StepKey = "prices"
 	StepWatch   StepKey = "watch"
 )
 
@@ -45,6 +47,7 @@ func (s Shop) FirstSteps(b Begun) []Step {
 		{StepMail, b.Mailing},
 		{StepBackup, b.Backed},
 		{StepCalibre, b.Calibres > 0},
+		{StepPrices, b.Jobs > 0},
 		{StepPeople, b.People > 1},
 		{StepWatch, b.Dockets > 0},
 	}

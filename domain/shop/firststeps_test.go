@@ -48,7 +48,7 @@ func TestFirstSteps(t *testing.T) {
 	s := shop.Defaults()
 	s.TaxSaid, s.RulerMM, s.Address, s.LogoNone = true, 98, "1 Quay", true
 	s.Hours, _ = shop.ParseHours("Mo-Fr 09:00-17:00")
-	for key, is := range done(s, shop.Begun{People: 2, Calibres: 1, Backed: true, Mailing: true, Dockets: 1}) {
+	for key, is := range done(s, shop.Begun{People: 2, Calibres: 1, Backed: true, Mailing: true, Dockets: 1, Jobs: 1}) {
 		if !is {
 			t.Errorf("in a shop that has all %s is not done", key)
 		}

@@ -50,6 +50,7 @@ const (
 	ChargeMore      Permission = "charge-more"
 	Override        Permission = "override"
 	ManageWatchList Permission = "manage-watch-list"
+	ManagePrices    Permission = "manage-prices"
 	ManageLimits    Permission = "manage-rate-limits"
 	ManageStaff     Permission = "manage-staff"
 	ManageSettings  Permission = "manage-settings"
@@ -122,6 +123,7 @@ var rules = []Rule{
 	{ExportCustomers, "take a copy of everything about a customer", owner},
 	{EraseCustomers, "erase a customer's data on request", owner},
 	{ManageWatchList, "change the watch list", owner},
+	{ManagePrices, "change the price list", owner},
 	{ManageLimits, "publish rate limits", owner},
 	{ManageStaff, "invite, disable and reset staff", owner},
 	{ManageSettings, "change the shop's settings", owner},

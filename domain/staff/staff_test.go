@@ -56,6 +56,7 @@ remove-photos o
 charge-more o
 override o
 manage-watch-list o
+manage-prices o
 manage-rate-limits o
 manage-staff o
 manage-settings o

@@ -38,6 +38,7 @@ var stepPlaces = map[shop.StepKey]struct{ name, what, href string }{
 	shop.StepMail:    {"Mail", "So that customers are told by themselves; a test mail says whether it arrives.", "/mail"},
 	shop.StepBackup:  {"A place for backups", "On another disk; every night, by itself.", "/backup"},
 	shop.StepCalibre: {"First calibre", "A movement that you see often: beats per hour, lift angle, power reserve.", "/calibres/new"},
+	shop.StepPrices:  {"Price list", "The jobs that you do at a price of your own: an estimate is drafted from them.", "/prices/new"},
 	shop.StepPeople:  {"People", "Who else works here. Alone? Put the list away when the rest is done.", "/staff"},
 	shop.StepWatch:   {"The first watch", "Take it in: ticket and label print in one go.", "/intake"},
 }

@@ -19,7 +19,7 @@ func TestFirstStepsAreTickedByTheRecord(t *testing.T) {
 	if got := webtest.Attr(list.One("next-step"), "href"); got != "/settings" {
 		t.Errorf("next is %q", got)
 	}
-	for step, want := range map[string]string{"place": "done", "address": "to do", "tax": "to do", "print": "to do", "mail": "to do", "people": "done", "watch": "to do"} {
+	for step, want := range map[string]string{"prices": "to do", "place": "done", "address": "to do", "tax": "to do", "print": "to do", "mail": "to do", "people": "done", "watch": "to do"} {
 		if got := list.Text("step-" + step); !strings.Contains(got, want) {
 			t.Errorf("%s: %q, want %s", step, got, want)
 		}
@@ -57,6 +57,10 @@ func TestFirstStepsAreTickedByTheRecord(t *testing.T) {
 	owner.Get("/first-steps/print.pdf?paper=x").Want(http.StatusNotFound)
 	if pdf := owner.Get("/first-steps/print.pdf").Want(http.StatusOK).Body; !strings.HasPrefix(pdf, "%PDF-") {
 		t.Error("the sheet is no PDF")
+	}
+	owner.Post("/prices/new", url.Values{"code": {"FS"}, "name": {"Full service"}, "kind": {"labour"}, "price": {"185"}, "from": {"2026-01-01"}}).Want(http.StatusSeeOther)
+	if got := owner.Get("/first-steps").Text("step-prices"); !strings.Contains(got, "done") {
+		t.Errorf("a job was added: %q", got)
 	}
 	s.TakeIn("name", "Ada Quillmarsh")
 	if got := owner.Get("/first-steps").Text("step-watch"); !strings.Contains(got, "done") {

@@ -13,8 +13,10 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/pricelist"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/priced"
@@ -135,6 +137,11 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 		IncludesTax: d.includesTax, Currency: m.Currency, Kinds: page.Options(estimate.Kinds, estimate.Kind.Words),
 		TaxName:    m.Shop.TaxName,
 		MayDiscard: saved}
+	for _, j := range sheet.Offered() {
+		if j.For(sheet.Head.Watch.Winding) {
+			e.Jobs = append(e.Jobs, j.Title())
+		}
+	}
 	rule := estimate.TaxRule{PricesIncludeTax: d.includesTax}
 	var readable []estimate.Line
 	for i, row := range d.rows {
@@ -185,6 +192,10 @@ func (s *Room) editEstimate(w http.ResponseWriter, r *http.Request) error {
 		draft.rows = append(draft.rows, blankLine(viewer.Shop))
 	case "suggest":
 		draft.suggest(sheet, viewer.Shop)
+	case "job", "recount": // Enter in the field presses the form's first button
+		if f.Text("job") != "" {
+			s.addJob(r, f, &draft, sheet)
+		}
 	case "remove":
 		i, err := strconv.Atoi(argument)
 		if err != nil || i < 0 || i >= len(draft.rows) {
@@ -195,9 +206,44 @@ func (s *Room) editEstimate(w http.ResponseWriter, r *http.Request) error {
 	return s.renderEstimateSheet(w, r, http.StatusOK, sheet, estimateTyped{form: editorForm(f), draft: &draft})
 }
 
+// addJob adds to the draft the lines of the job of the price list that was typed, or notes in f why it can't.
+func (s *Room) addJob(r *http.Request, f *page.Form, draft *draftTyped, sheet store.EstimateSheet) {
+	j, choices, ok := pricelist.Chosen(sheet.Offered(), f.Text("job"), sheet.Head.Watch.Winding)
+	if !ok {
+		why := "No job of the price list is called so."
+		if len(choices) > 0 {
+			codes := make([]string, len(choices))
+			for i, c := range choices {
+				codes[i] = c.Code
+			}
+			why = "More than one is called so: type the code, " + strings.Join(codes, ", ") + "."
+		}
+		f.Fail("job", why)
+		return
+	}
+	currency := sheet.Head.Docket.Currency
+	lines, err := j.Drafted(s.Today(r), string(sheet.Head.Docket.Tongue.Or(tongue.Of(page.LocaleOf(r)))), currency, estimate.TaxRule{PricesIncludeTax: draft.includesTax})
+	if err != nil {
+		f.Fail("job", j.Code+" has no price today in "+currency+".")
+		return
+	}
+	draft.rows = slices.DeleteFunc(draft.rows, estimate.LineForm.Blank)
+	for _, l := range lines {
+		form := l.Form(currency)
+		if l.Kind == estimate.Part && l.UnitMinor == 0 {
+			form.UnitPrice = "" // to be priced
+		}
+		draft.rows = append(draft.rows, form)
+	}
+	f.Values.Del("job")
+}
+
 // editorForm is the editor's form without its rows, which are drawn from the draft.
 func editorForm(f *page.Form) *page.Form {
 	kept := &page.Form{Values: maps.Clone(f.Values), Problems: map[string]string{}}
+	if why := f.Problems["job"]; why != "" {
+		kept.Problems["job"] = why
+	}
 	for name := range kept.Values {
 		if strings.HasPrefix(name, "lines.") {
 			delete(kept.Values, name)
@@ -213,6 +259,9 @@ func (s *Room) saveEstimate(w http.ResponseWriter, r *http.Request, f *page.Form
 		return err
 	}
 	content := draft.check(f, head.Docket.Currency, page.LocaleOf(r))
+	if f.Text("job") != "" {
+		f.Fail("job", "This is not on the estimate yet: put it on, or clear it.")
+	}
 	switch {
 	case !f.OK():
 	case send && !page.May(r, staff.SendEstimate):

@@ -404,3 +404,46 @@ func TestTwofoldPriceIsRefused(t *testing.T) {
 		}
 	}
 }
+
+// A job of the price list comes onto the estimate by its code and Enter, with its usual parts, without tax as the draft is priced;
+// what can't be found is said beside the field, and keeps what was typed.
+func TestJobsComeOntoTheEstimate(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	owner, bench := s.As(s.Owner), s.As(s.Watchmaker)
+	for code, name := range map[string]string{"FS": "Full service, manual", "FSA": "Full service, automatic"} {
+		owner.Post("/prices/new", url.Values{"code": {code}, "name": {name}, "kind": {"labour"}, "minutes": {"240"}, "price": {"185"}, "tax_rate": {"20"},
+			"from": {"2026-01-01"}, "parts": {"Mainspring\ncrown?"}}).Want(http.StatusSeeOther)
+	}
+	owner.Post("/prices/new", url.Values{"code": {"WT"}, "name": {"Water test"}, "kind": {"labour"}, "price": {"20"}, "from": {"2099-01-01"}}).Want(http.StatusSeeOther)
+	path := "/dockets/" + number + "/estimate"
+	f := webtest.DraftForm(s.Version(number), webtest.Service165, webtest.PricedLine{})
+	f.Set("do", "recount") // as Enter does
+	f.Set("job", "fs")
+	page := bench.Post(path, f).Want(http.StatusOK)
+	if n := len(page.All("editor-line")); n != 4 || page.Value("lines.1.description") != "Full service, manual" || page.Value("lines.1.unit_price") != "154.17" ||
+		page.Value("lines.2.description") != "Mainspring" || page.Value("lines.2.unit_price") != "" || page.Value("job") != "" {
+		t.Errorf("%d lines: %q at %q, %q at %q", n, page.Value("lines.1.description"), page.Value("lines.1.unit_price"), page.Value("lines.2.description"),
+			page.Value("lines.2.unit_price"))
+	}
+	for typed, want := range map[string]string{"glass": "No job", "full": "FS, FSA", "wt": "no price today"} {
+		for _, do := range []string{"job", "recount"} {
+			f.Set("do", do)
+			f.Set("job", typed)
+			page := bench.Post(path, f).Want(http.StatusOK)
+			if got := page.Problem("job"); !strings.Contains(got, want) || page.Value("job") != typed {
+				t.Errorf("%q: %q, the field has %q", typed, got, page.Value("job"))
+			}
+		}
+	}
+	f.Set("do", "save")
+	if page := bench.Post(path, f).Want(http.StatusUnprocessableEntity); page.Problem("job") == "" {
+		t.Error("saved without the job that was typed")
+	}
+	f.Set("do", "follow") // totals beside what is typed
+	f.Set("job", "fs")
+	if page := bench.Post(path, f).Want(http.StatusOK); len(page.All("editor-line")) != 2 {
+		t.Error("a job was put on while it was typed")
+	}
+}

@@ -42,6 +42,7 @@ type editorView struct {
 	TaxName     string
 	Kinds       []view.Option
 	MayDiscard  bool
+	Jobs        []string      // of the price list, as they are chosen
 	Tell        view.TellView // of sending it; the zero value for those who may not
 }
 
@@ -106,7 +107,7 @@ func (e *editorView) order() []string {
 			}
 		}
 	}
-	return append(names, "valid_until", "note")
+	return append(names, "job", "valid_until", "note")
 }
 
 // summary is what is to be mended, each with the number of its line.

@@ -1,7 +1,7 @@
-// Contract: form[data-estimate] posts button do=add, do=suggest, do=recount and do=remove:n, and the server answers with
+// Contract: form[data-estimate] posts button do=add, do=suggest, do=job, do=recount and do=remove:n, and the server answers with
 // the whole page and the form as it then stands. Without scripts that is all; with them the form is exchanged in place,
 // and the totals follow what is typed. Nothing is worked out here: every amount comes from the server.
-const redraws = /^(add|suggest|recount|remove:\d+)$/;
+const redraws = /^(add|suggest|job|recount|remove:\d+)$/;
 const restMs = 500;
 
 for (const form of document.querySelectorAll("form[data-estimate]")) start(form);
@@ -13,6 +13,7 @@ function start(form) {
     if (!button || !redraws.test(button.value)) return;
     event.preventDefault();
     clearTimeout(timer);
+    const fromJob = button.value === "job" || document.activeElement?.name === "job";
     const fresh = await ask(form, button.value);
     if (!fresh) {
       const plain = document.createElement("input"); // the line is down or the session over: let the browser say so
@@ -27,7 +28,7 @@ function start(form) {
     form.replaceChildren(...fresh.childNodes);
     const rows = form.querySelectorAll("fieldset");
     const target = button.value === "add" ? rows[rows.length - 1]?.querySelector("input") : form.querySelector(`[value="${button.value}"]:not(.aside)`);
-    (target ?? rows[Math.min(lines, rows.length) - 1]?.querySelector("input") ?? form.querySelector("[value=add]"))?.focus();
+    (fromJob ? form.querySelector("[name=job]") : target ?? rows[Math.min(lines, rows.length) - 1]?.querySelector("input") ?? form.querySelector("[value=add]"))?.focus();
     form.dispatchEvent(new Event("input", { bubbles: true })); // what was exchanged is unsaved
     clearTimeout(timer);
   });
@@ -39,7 +40,7 @@ function start(form) {
 
 // followTotals writes what the server works out beside what is typed, and leaves the fields alone.
 async function followTotals(form) {
-  const fresh = await ask(form, "recount");
+  const fresh = await ask(form, "follow");
   if (!fresh) return;
   for (const amount of fresh.querySelectorAll("[data-amount]")) {
     const here = form.querySelector(`[data-amount="${amount.dataset.amount}"]`);

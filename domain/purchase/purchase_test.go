@@ -1,0 +1,96 @@
+package purchase_test
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"ledgerwheel/domain/purchase"
+)
+
+func day(d int) time.Time { return time.Date(2027, 3, d, 0, 0, 0, 0, time.UTC) }
+
+// Every piece ordered came, was called off or is still to come; what came beyond is surplus and nothing else.
+func TestEveryPieceIsAccountedFor(t *testing.T) {
+	t.Parallel()
+	taken, refused := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		o := purchase.Order{Currency: "EUR"}
+		for i := range rapid.IntRange(1, 3).Draw(t, "lines") {
+			o.Lines = append(o.Lines, purchase.Line{ID: int64(i + 1), Description: "crown", Pieces: rapid.IntRange(1, 5).Draw(t, "pieces")})
+		}
+		came, off, wrong := map[int64]int{}, map[int64]int{}, map[int64]int{}
+		sent := false
+		for range rapid.IntRange(1, 25).Draw(t, "events") {
+			e := purchase.Event{Kind: rapid.SampledFrom(purchase.EventKinds).Draw(t, "kind"), LineID: rapid.Int64Range(0, 4).Draw(t, "line"),
+				Pieces: rapid.IntRange(0, 6).Draw(t, "pieces"), Note: rapid.SampledFrom([]string{"", "a stem"}).Draw(t, "note")}
+			next, err := o.After(e)
+			if err != nil {
+				refused++
+				continue
+			}
+			taken++
+			if !sent && e.Kind != purchase.Sent {
+				t.Fatalf("%s before it was sent", e.Kind)
+			}
+			sent = true
+			switch e.Kind {
+			case purchase.Came:
+				came[e.LineID] += e.Pieces
+			case purchase.CameWrong:
+				wrong[e.LineID] += e.Pieces
+			case purchase.Cancelled:
+				off[e.LineID] += e.Pieces
+			}
+			o = next
+			for _, l := range o.Lines {
+				s := o.Standing(l.ID)
+				if s.Came != came[l.ID] || s.Cancelled != off[l.ID] || s.Wrong != wrong[l.ID] ||
+					l.Pieces+s.Surplus != s.Came+s.Cancelled+s.ToCome || s.Surplus > 0 && s.ToCome > 0 {
+					t.Fatalf("of %d: %+v", l.Pieces, s)
+				}
+			}
+		}
+	})
+	t.Logf("%d events taken, %d refused", taken, refused)
+}
+
+// A delivery with a wrong part, a back order and a surplus is written down as what it was.
+func TestADeliveryIsWhatItIs(t *testing.T) {
+	t.Parallel()
+	o := purchase.Order{Currency: "EUR", Lines: []purchase.Line{{ID: 1, Description: "mainspring", Pieces: 2}, {ID: 2, Description: "crown", Pieces: 1}}}
+	if _, err := o.After(purchase.Event{Kind: purchase.Came, LineID: 1, Pieces: 1}); !errors.Is(err, purchase.ErrNotSent) {
+		t.Errorf("before it was sent: %v", err)
+	}
+	for _, e := range []purchase.Event{{Kind: purchase.Sent}, {Kind: purchase.Confirmed, DueOn: day(10)}, {Kind: purchase.Came, LineID: 1, Pieces: 3},
+		{Kind: purchase.CameWrong, LineID: 2, Pieces: 1, Note: "a crown of 5.0 mm"}} {
+		next, err := o.After(e)
+		if err != nil {
+			t.Fatalf("%s: %v", e.Kind, err)
+		}
+		o = next
+	}
+	if s := o.Standing(1); s.Surplus != 1 || s.ToCome != 0 {
+		t.Errorf("mainspring: %+v", s)
+	}
+	s := o.Standing(2)
+	if s.ToCome != 1 || s.Wrong != 1 || s.Late(day(10)) || !s.Late(day(11)) || o.Stage() != purchase.InPart {
+		t.Errorf("crown: %+v, %s", s, o.Stage())
+	}
+	o, err := o.After(purchase.Event{Kind: purchase.BackOrdered, LineID: 2, DueOn: day(20)})
+	if s := o.Standing(2); err != nil || !s.BackOrder || s.Late(day(20)) || !s.Late(day(21)) {
+		t.Errorf("on back order: %+v, %v", s, err)
+	}
+	if _, err := o.After(purchase.Event{Kind: purchase.Cancelled, LineID: 2, Pieces: 2}); !errors.Is(err, purchase.ErrNothing) {
+		t.Errorf("more called off than is to come: %v", err)
+	}
+	if _, err := o.After(purchase.Event{Kind: purchase.CameWrong, LineID: 2, Pieces: 1}); !errors.Is(err, purchase.ErrNote) {
+		t.Errorf("wrong, without a word: %v", err)
+	}
+	o, err = o.After(purchase.Event{Kind: purchase.Cancelled, LineID: 2, Pieces: 1})
+	if err != nil || o.Stage() != purchase.Complete {
+		t.Errorf("%s, %v", o.Stage(), err)
+	}
+}
