@@ -51,6 +51,8 @@ var addsNothing = reasons(
 			"/recorders/{id}/retire",
 			"/recorders/{id}/use",
 			"/recorders/{id}/calibrations/{calibration}/retire",
+			"/prices/{id}",
+			"/prices/{id}/end",
 			"/calibres/{id}",
 			"/calibres/{id}/drawings/{drawing}/remove",
 			"/staff/{id}/role",

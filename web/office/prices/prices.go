@@ -53,14 +53,17 @@ func (s *Room) priceWords(r *http.Request, p pricelist.Price) string {
 
 // usualWords say for which watches a job is and which parts it usually needs.
 func usualWords(j pricelist.Job) string {
-	var said []string
+	var watches, parts []string
 	for _, w := range j.Windings {
-		said = append(said, w.Words())
+		watches = append(watches, w.Words())
 	}
 	for _, p := range j.Parts {
-		said = append(said, strings.TrimSuffix(p.Words(), "?"))
+		parts = append(parts, strings.TrimSuffix(p.Words(), "?"))
 	}
-	return strings.Join(said, ", ")
+	if len(watches) > 0 && len(parts) > 0 {
+		return strings.Join(watches, ", ") + "; " + strings.Join(parts, ", ")
+	}
+	return strings.Join(append(watches, parts...), ", ")
 }
 
 func jobURL(id int64) string { return "/prices/" + page.Itoa64(id) }

@@ -319,7 +319,7 @@ func jobPage(p view.Page, v jobView) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = view.CheckGroup(v.Form.Field("windings", "For watches driven").Maybe().WithHint("none is all").WithOptions(v.Windings...)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.CheckGroup(v.Form.Field("windings", "For watches that are").Maybe().WithHint("none is all").WithOptions(v.Windings...)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
