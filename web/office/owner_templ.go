@@ -135,7 +135,7 @@ func ownerPage(p view.Page, v ownerView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, " <dl class=\"contents-list\"><dt><a href=\"/backup\">Backups</a></dt><dd data-testid=\"backup-standing\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, " <dl class=\"contents-list abreast\"><dt><a href=\"/backup\">Backups</a></dt><dd data-testid=\"backup-standing\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
