@@ -64,7 +64,7 @@ func (s *Server) furnish(c Config) {
 		tools.New(frame, c.Store),
 		calibres.New(host, c.Store),
 		door,
-		words.New(host, c.Store),
+		words.New(host, c.Store, c.Post),
 		prices.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),

@@ -168,8 +168,22 @@ func (c *Carrier) GivenServer() (server message.Server, ok bool) {
 	return c.Given.Server, true
 }
 
-// Test hands a short letter to the mail server that would be used with these settings, for the owner to see each step.
+// Test sends a test mail by the settings as they are saved, and tells each step of it.
 func (c *Carrier) Test(ctx context.Context, to string) (message.Tested, error) {
+	return c.test(ctx, to, func(sh shop.Shop) Letter {
+		return Letter{Subject: "Test mail of " + sh.Name, Tongue: tongue.English,
+			Text: strings.Join([]string{"This is a test: the mail server takes messages of " + sh.Name + ".", "Nothing needs to be done."}, "\n\n")}
+	})
+}
+
+// TestWords sends a message to customers as a test mail, by the settings as they are saved.
+func (c *Carrier) TestWords(ctx context.Context, to string, f message.Filled, in tongue.Tongue) (message.Tested, error) {
+	return c.test(ctx, to, func(shop.Shop) Letter {
+		return Letter{Subject: f.Subject, Text: f.Text, HTML: f.HTML, Tongue: in}
+	})
+}
+
+func (c *Carrier) test(ctx context.Context, to string, words func(shop.Shop) Letter) (message.Tested, error) {
 	ctx, cancel := context.WithTimeout(ctx, testWithin) // somebody waits for the page
 	defer cancel()
 	account, settings, err := c.Account(ctx)
@@ -182,9 +196,9 @@ func (c *Carrier) Test(ctx context.Context, to string) (message.Tested, error) {
 	}
 	var tested message.Tested
 	t := talk{account: account, tls: c.TLS, seen: func(d message.Done) { tested.Done = append(tested.Done, d) }}
-	now := c.Now()
-	tested.Answer = t.hand(ctx, Letter{MailID: store.NewMailID(settings.SenderAddress), Date: now.In(sh.Location()), From: From(settings, sh.Name),
-		ReplyTo: settings.ReplyTo, To: to, Subject: "Test mail of " + sh.Name, Shop: sh.Name, Tongue: tongue.English,
-		Text: strings.Join([]string{"This is a test: the mail server takes messages of " + sh.Name + ".", "Nothing needs to be done."}, "\n\n")})
+	l := words(sh)
+	l.MailID, l.Date, l.From = store.NewMailID(settings.SenderAddress), c.Now().In(sh.Location()), From(settings, sh.Name)
+	l.ReplyTo, l.To, l.Shop = settings.ReplyTo, to, sh.Name
+	tested.Answer = t.hand(ctx, l)
 	return tested, nil
 }

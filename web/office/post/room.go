@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/store"
 	"ledgerwheel/store/keyring"
 	"ledgerwheel/store/post/letterbox"
@@ -25,6 +26,7 @@ type Store interface {
 
 // Carrier is what hands messages to the mail server.
 type Carrier interface {
+	TestWords(ctx context.Context, to string, f message.Filled, in tongue.Tongue) (message.Tested, error)
 	GivenServer() (server message.Server, ok bool)
 	Test(ctx context.Context, to string) (message.Tested, error)
 }

@@ -20,14 +20,22 @@ type Store interface {
 	SaveTemplate(ctx context.Context, by store.Actor, at time.Time, topic message.Topic, in tongue.Tongue, t message.Template) error
 }
 
+// Tester sends test mails.
+type Tester interface {
+	TestWords(ctx context.Context, to string, f message.Filled, in tongue.Tongue) (message.Tested, error)
+}
+
 // Room answers this door's requests.
 type Room struct {
 	*page.Host
-	store Store
+	store  Store
+	tester Tester // nil where nothing is sent
 }
 
 // New returns the room over a record.
-func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: store} }
+func New(host *page.Host, store Store, tester Tester) *Room {
+	return &Room{Host: host, store: store, tester: tester}
+}
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route { return s.wordsRoutes() }

@@ -148,12 +148,20 @@ func (s *Room) renderWords(w http.ResponseWriter, r *http.Request, status int, f
 	for _, row := range set.Recent {
 		v.Dockets = append(v.Dockets, view.Option{Value: row.Docket.Number.String(), Text: row.Docket.Number.String() + ", " + row.Watch + ", " + row.Customer})
 	}
+	v.MayTest = s.tester != nil
 	if r.Method == http.MethodPost {
-		if err := s.preview(r, &v, f, topic, in, typed); err != nil {
+		filled, err := s.preview(r, &v, f, topic, in, typed)
+		if err == nil && f.Text("do") == "test" && f.OK() {
+			err = s.test(r, &v, f, filled, in)
+		}
+		if err != nil {
 			return err
 		}
 	}
 	v.Form = f.View()
+	if !f.OK() {
+		status = http.StatusUnprocessableEntity
+	}
 	p := s.Page(r, v.Topic+" in "+in.Words())
 	p.Scripts = []string{"js/insert.js"}
 	return page.Render(w, r, status, wordsPage(p, v))
@@ -164,27 +172,48 @@ func templateOf(f *page.Form) message.Template {
 	return message.Template{Subject: f.Raw("subject"), Text: f.Raw("text"), Short: f.Raw("short")}.Tidied()
 }
 
-// preview fills what was typed with what the docket asked for says.
-func (s *Room) preview(r *http.Request, v *wordsView, f *page.Form, topic message.Topic, in tongue.Tongue, t message.Template) error {
-	if len(v.Dockets) == 0 || len(t.Problems(topic)) > 0 {
+// test sends the message as it is shown to an address of the owner's.
+func (s *Room) test(r *http.Request, v *wordsView, f *page.Form, filled message.Filled, in tongue.Tongue) error {
+	to := f.Text("to")
+	switch {
+	case s.tester == nil || v.Preview == nil:
+		return domain.ErrNotFound
+	case !message.IsAddress(to):
+		f.Fail("to", "Give an e-mail address such as name@example.org.")
 		return nil
+	}
+	tested, err := s.tester.TestWords(r.Context(), to, filled, in)
+	if err != nil {
+		tested.Answer = message.Answer{Step: message.SignIn, Said: err.Error()}
+	}
+	v.Tested, v.TestTaken = "The mail server has taken it.", tested.Answer.Taken
+	if !v.TestTaken {
+		v.Tested = tested.Answer.Words()
+	}
+	return nil
+}
+
+// preview fills what was typed with what the docket asked for says.
+func (s *Room) preview(r *http.Request, v *wordsView, f *page.Form, topic message.Topic, in tongue.Tongue, t message.Template) (filled message.Filled, err error) {
+	if len(v.Dockets) == 0 || len(t.Problems(topic)) > 0 {
+		return filled, nil
 	}
 	number, err := docket.ParseNumber(cmp.Or(f.Text("docket"), v.Dockets[0].Value))
 	if err != nil {
 		f.Fail("docket", "Give a docket's number such as "+v.Dockets[0].Value+".")
-		return nil
+		return filled, nil
 	}
-	filled, err := s.store.PreviewMessage(r.Context(), number, topic, in, t, s.Now())
+	filled, err = s.store.PreviewMessage(r.Context(), number, topic, in, t, s.Now())
 	if errors.Is(err, domain.ErrNotFound) {
 		f.Fail("docket", "There is no such docket.")
-		return nil
+		return filled, nil
 	}
 	if err != nil {
-		return err
+		return filled, err
 	}
 	f.Values.Set("docket", number.String())
 	v.Preview = &previewView{Subject: filled.Subject, Text: filled.Text, Short: filled.Short, Lang: string(in)}
-	return nil
+	return filled, nil
 }
 
 func (s *Room) saveWords(w http.ResponseWriter, r *http.Request) error {
@@ -205,7 +234,7 @@ func (s *Room) saveWords(w http.ResponseWriter, r *http.Request) error {
 	switch {
 	case !f.OK():
 		return s.renderWords(w, r, http.StatusUnprocessableEntity, f)
-	case f.Text("do") == "show":
+	case f.Text("do") == "show", f.Text("do") == "test":
 		return s.renderWords(w, r, http.StatusOK, f)
 	}
 	if err := s.store.SaveTemplate(r.Context(), page.Actor(r), s.Now(), topic, in, t); err != nil {

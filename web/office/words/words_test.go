@@ -1,12 +1,18 @@
 package words_test
 
 import (
+	"log/slog"
 	"net/http"
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
+	"ledgerwheel/domain/message"
+	"ledgerwheel/store/post"
+	"ledgerwheel/store/post/letterbox"
 	"ledgerwheel/store/storetest"
+	"ledgerwheel/web"
 	"ledgerwheel/web/webtest"
 )
 
@@ -52,6 +58,54 @@ func TestWordsAreTheOwners(t *testing.T) {
 	owner.Get("/messages/weather/de").Want(http.StatusNotFound)
 	owner.Get("/messages/ready/xx").Want(http.StatusNotFound)
 	s.As(s.Clerk).Get("/messages").Want(http.StatusForbidden)
+}
+
+// TestWordsGoOutAsATestMail: what is typed, filled with a docket's data, goes to an address of the owner's and to nobody else; nothing
+// is kept by it.
+func TestWordsGoOutAsATestMail(t *testing.T) {
+	t.Parallel()
+	box, err := letterbox.Open(time.Now, slog.New(slog.DiscardHandler))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer box.Close()
+	account := post.Account{Server: box.Server()}
+	s := webtest.NewSite(t, func(c *web.Config) {
+		c.Post = post.New(post.Config{Store: c.Store, Log: slog.New(slog.DiscardHandler), Now: time.Now, Given: &account})
+	})
+	owner := s.As(s.Owner)
+	if err := s.Store.SaveMailSettings(t.Context(), message.Settings{Server: message.Server{Security: message.StartTLS},
+		SenderAddress: "counter@ternquay.example"}, 0, s.Actor(s.Owner), s.Clock()); err != nil {
+		t.Fatal(err)
+	}
+	number := s.TakeIn()
+	const path = "/messages/ready/fr"
+	form := func(text, to string) url.Values {
+		return url.Values{"subject": {"Prête : {watch}"}, "text": {text}, "short": {"Prête."}, "docket": {number}, "do": {"test"}, "to": {to}}
+	}
+	if page := owner.Post(path, form("Bonjour {customer}", "nobody")).Want(http.StatusUnprocessableEntity); page.Problem("to") == "" || page.Value("to") != "nobody" {
+		t.Error("an address that is none is tried, or lost")
+	}
+	owner.Post(path, form("Bonjour {custmer}", "una@tern.example")).Want(http.StatusUnprocessableEntity)
+	if n := len(box.Letters()); n > 0 {
+		t.Fatalf("%d letters went out", n)
+	}
+	page := owner.Post(path, form("Bonjour {customer}, c’est prêt.", "una@tern.example")).Want(http.StatusOK)
+	if got := page.Text("words-tested"); !strings.Contains(got, "The mail server has taken it.") {
+		t.Errorf("it says %q", got)
+	}
+	letters := box.Letters()
+	if len(letters) != 1 || letters[0].To != "una@tern.example" || letters[0].Subject != "Prête : Gannet Harbourmaster" ||
+		!strings.Contains(letters[0].Text, "Bonjour Ada Quillmarsh, c’est prêt.") {
+		t.Errorf("the letters are %+v", letters)
+	}
+	if got := owner.Get(path).Want(http.StatusOK).Typed("text"); strings.Contains(got, "c’est prêt") {
+		t.Error("a test kept the words")
+	}
+	box.Close()
+	if got := owner.Post(path, form("Bonjour {customer}", "una@tern.example")).Want(http.StatusOK).Text("words-tested"); !strings.Contains(got, "not reached") {
+		t.Errorf("with the server away it says %q", got)
+	}
 }
 
 func TestRemindersAreTheOwners(t *testing.T) {

@@ -40,6 +40,9 @@ type wordsView struct {
 	Placeholders     []placeholderView
 	Dockets          []view.Option
 	Preview          *previewView // nil where the words can't stand, or there is no docket
+	MayTest          bool         // mail is sent here
+	Tested           string       // what came of a test mail; "" for none
+	TestTaken        bool
 }
 
 // placeholderView is what may be inserted, and what it becomes.
@@ -47,3 +50,10 @@ type placeholderView struct{ Written, Words string }
 
 // previewView is the message as it would be written.
 type previewView struct{ Subject, Text, Short, Lang string }
+
+func (v wordsView) testMark() view.MarkKind {
+	if v.TestTaken {
+		return view.Pass
+	}
+	return view.Fail
+}
