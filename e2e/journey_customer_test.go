@@ -31,7 +31,7 @@ func TestACustomerAnswersByTheLinkInHerLanguage(t *testing.T) {
 	number := owner.takesIn(handedIn{customer: name, phone: "+49 30 23125 114", maker: "Shearwater", model: "Neap", serial: "SN 3 114",
 		complaint: "Geht nach.", more: []string{"email", "walburga@nebelung.example", "preferred_contact", "email", "tongue", "de",
 			"promised_on", promised, "lume", "none", "calibre", "VM 8"}})
-	bag := &postbag{person: owner, to: "walburga@nebelung.example"}
+	bag := &postbag{person: owner, to: "walburga@nebelung.example", in: "de", greeting: "Guten Tag"}
 	her := stranger(t, shop)
 	her.try(her.tab.LookAt(390, 844, "light"))
 

@@ -147,9 +147,11 @@ func (l letter) link(begins string) string {
 
 // postbag is what the demo's mail server took for one address, read on the page of letters.
 type postbag struct {
-	*person // who looks
-	to      string
-	read    int
+	*person  // who looks
+	to       string
+	in       string // language of the letters
+	greeting string
+	read     int
 }
 
 // newest waits for the next letter, which must be the only one since, and reads it.
@@ -161,7 +163,7 @@ func (b *postbag) newest(subject string) letter {
 		b.fatalf("%q: %d letters to %s, want %d", subject, len(rows), b.to, b.read)
 	}
 	b.open(rows[0])
-	b.within("letter-text").sees("Guten Tag")
+	b.within("letter-text").sees(b.greeting)
 	raw := b.attr(byTest("letter-raw"), "href")
 	res, body := b.get(raw)
 	if res.StatusCode != 200 {
@@ -170,7 +172,7 @@ func (b *postbag) newest(subject string) letter {
 	l := readLetter(b.t, body)
 	l.at = rows[0]
 	if to, err := l.header.AddressList("To"); err != nil || len(to) != 1 || to[0].Address != b.to || !strings.HasPrefix(l.subject, subject) ||
-		l.header.Get("Content-Language") != "de" || l.header.Get("Auto-Submitted") == "" && l.header.Get("Message-Id") == "" {
+		l.header.Get("Content-Language") != b.in || l.header.Get("Auto-Submitted") == "" && l.header.Get("Message-Id") == "" {
 		b.errorf("a letter to %v (%v) about %q in %q, want %q", to, err, l.subject, l.header.Get("Content-Language"), subject)
 	}
 	return l

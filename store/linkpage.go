@@ -42,6 +42,7 @@ type LinkPage struct {
 	Card      *CardRow        // the newest; nil where none was issued
 	// ServiceYears is after how many years the shop advises a service, where one was done; 0 is never.
 	ServiceYears int
+	Sent         LinkParcel // in which the watch went back; zero where it did not go by post
 	AsReceived   *RunRecord // the first run as received
 	AfterWork    *RunRecord // the newest final run since work began
 }
@@ -49,6 +50,25 @@ type LinkPage struct {
 // LinkCalibre is what the customer's page draws of the movement.
 type LinkCalibre struct {
 	Name, Train string // "" where the watch's calibre is not in the shop's list, or has no train there
+}
+
+// LinkParcel is how a watch went back by post.
+type LinkParcel struct {
+	Carrier, Number string
+	At              time.Time // UTC
+}
+
+// queueLinkParcel adds to a batch in which parcel the watch went back.
+func queueLinkParcel(batch *pgx.Batch, linkID int64, p *LinkParcel) {
+	batch.Queue(`SELECT c.name, p.number, p.settled_at FROM parcel_out p JOIN carrier c ON c.id = p.carrier_id
+		WHERE p.docket_id = `+linkedDocket+` AND p.state = 'given' ORDER BY p.id DESC LIMIT 1`, linkID).Query(func(rows pgx.Rows) error {
+		for rows.Next() {
+			if err := rows.Scan(&p.Carrier, &p.Number, &p.At); err != nil {
+				return err
+			}
+		}
+		return rows.Err()
+	})
 }
 
 // LinkAccount is what the docket comes to, in minor units of its currency.
@@ -79,6 +99,7 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	})
 	queueLinkDocket(&batch, linkID, &page)
 	queuePromiseMoves(&batch, linkID, &page.Moves)
+	queueLinkParcel(&batch, linkID, &page.Sent)
 	queueLinkPictures(&batch, linkID, &page)
 	reader.queue(&batch, `WHERE e.docket_id = `+linkedDocket+` AND e.state <> 'draft'`, linkID)
 	queueCardRows(&batch, `w.docket_id = `+linkedDocket, ` ORDER BY w.id DESC LIMIT 1`, &cards, linkID)

@@ -211,10 +211,12 @@ func (s *Store) GiveParcel(ctx context.Context, c Change, given parcel.Posting, 
 		if err := m.Check(f, act); err != nil {
 			return nil, err
 		}
-		if err := saveMove(ctx, tx, d, d.Apply(m, f, act, c.At), c.At, 0); err != nil {
+		after := d.Apply(m, f, act, c.At)
+		if err := saveMove(ctx, tx, d, after, c.At, 0); err != nil {
 			return nil, err
 		}
-		return append(events, moveEvents(m, f, act, "")...), nil
+		told, err := s.tell(ctx, tx, after, c, sentWord(p.Carrier.Name, given))
+		return append(append(events, moveEvents(m, f, act, "")...), told...), err
 	})
 }
 

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/parcel"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
@@ -215,6 +216,13 @@ func readyWord(ctx context.Context, tx pgx.Tx, d docket.Docket, at time.Time) (w
 	return word{topic: message.Ready, occasion: at.UTC().Format(time.RFC3339), values: func(sp speech) message.Values {
 		return message.Values{message.PutDue: sp.owing(f.DueMinor, d.Currency)}
 	}}, err
+}
+
+// sentWord tells that a watch went by post.
+func sentWord(carrier string, given parcel.Posting) word {
+	return word{topic: message.SentByPost, occasion: given.Number, values: func(speech) message.Values {
+		return message.Values{message.PutCarrier: carrier, message.PutParcel: given.Number}
+	}}
 }
 
 // delayWord tells that a watch is promised for a later day.

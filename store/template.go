@@ -229,6 +229,6 @@ func previewWord(ctx context.Context, tx pgx.Tx, d docket.Docket, topic message.
 			message.PutPromised: sp.day(promised.AddDate(0, 0, 7)), message.PutBefore: sp.day(promised), message.PutQuestion: "…",
 			message.PutDue: sp.owing(f.DueMinor, d.Currency), message.PutReadySince: sp.day(today.AddDate(0, 0, -14)),
 			message.PutWarranty: sp.day(today.AddDate(0, 0, 30)), message.PutServiced: sp.day(today.AddDate(-5, 0, 0)),
-			message.PutYears: sp.tongue.Count("message.years", 5)}
+			message.PutYears: sp.tongue.Count("message.years", 5), message.PutCarrier: "…", message.PutParcel: "…"}
 	}}, nil
 }

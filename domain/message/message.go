@@ -20,13 +20,14 @@ const (
 	Question       Topic = "question"
 	Delayed        Topic = "delayed"
 	Ready          Topic = "ready"
+	SentByPost     Topic = "sent by post"
 	NotCollected   Topic = "not collected"
 	WarrantyEnding Topic = "warranty ending"
 	ServiceDue     Topic = "service due"
 )
 
 // Topics lists every Topic in the order in which a watch's stay meets them.
-var Topics = []Topic{EstimateReady, Approved, Question, Delayed, Ready, NotCollected, WarrantyEnding, ServiceDue}
+var Topics = []Topic{EstimateReady, Approved, Question, Delayed, Ready, SentByPost, NotCollected, WarrantyEnding, ServiceDue}
 
 // Words says t in plain words.
 func (t Topic) Words() string {
@@ -41,6 +42,8 @@ func (t Topic) Words() string {
 		return "a new day promised"
 	case Ready:
 		return "ready to collect"
+	case SentByPost:
+		return "on its way by post"
 	case NotCollected:
 		return "not collected yet"
 	case WarrantyEnding:

@@ -22,6 +22,8 @@ const (
 	PutBefore     Placeholder = "day before"
 	PutQuestion   Placeholder = "question"
 	PutDue        Placeholder = "still to pay"
+	PutCarrier    Placeholder = "carrier"
+	PutParcel     Placeholder = "parcel number"
 	PutReadySince Placeholder = "ready since"
 	PutWarranty   Placeholder = "warranty until"
 	PutServiced   Placeholder = "serviced on"
@@ -50,6 +52,8 @@ var placeholders = []struct {
 	{PutBefore, "the day it was promised for before", []Topic{Delayed}},
 	{PutQuestion, "what the shop asks", []Topic{Question}},
 	{PutDue, "what is still to pay", []Topic{Ready, NotCollected}},
+	{PutCarrier, "who carries the parcel", []Topic{SentByPost}},
+	{PutParcel, "the carrier’s number of the parcel", []Topic{SentByPost}},
 	{PutReadySince, "the day since when the watch is ready", []Topic{NotCollected}},
 	{PutWarranty, "the last day of the warranty", []Topic{WarrantyEnding}},
 	{PutServiced, "the day the watch was handed over", []Topic{ServiceDue}},
@@ -106,6 +110,8 @@ func (t Topic) Needs() []Placeholder {
 		return []Placeholder{PutQuestion}
 	case Delayed:
 		return []Placeholder{PutPromised}
+	case SentByPost:
+		return []Placeholder{PutCarrier, PutParcel}
 	case WarrantyEnding:
 		return []Placeholder{PutWarranty}
 	}

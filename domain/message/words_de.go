@@ -95,6 +95,23 @@ Was gemacht wurde, und die Rechnung, finden Sie auf der Seite Ihrer Uhr:
 {telephone}`,
 		Short: "{shop}: Ihre {watch} ist fertig. Noch zu zahlen: {still to pay}. Bitte bringen Sie Ihren Abholschein mit. Auftrag {docket}.",
 	},
+	SentByPost: {
+		Subject: "Ihre Uhr ist unterwegs, Auftrag {docket}",
+		Text: `Guten Tag {customer},
+
+Ihre {watch} (Auftrag {docket}) ist mit {carrier} zu Ihnen unterwegs, Sendung {parcel number}.
+
+Bitte sehen Sie das Paket an, bevor Sie es quittieren. Ist es beschädigt, oder ist mit der Uhr etwas nicht in Ordnung, sagen Sie es gleich dem Zusteller und uns.
+
+Die Rechnung, und was gemacht wurde, finden Sie auf der Seite Ihrer Uhr:
+{link}
+
+{own words}
+
+{shop}
+{telephone}`,
+		Short: "{shop}: Ihre {watch} ist mit {carrier} unterwegs, Sendung {parcel number}. Auftrag {docket}.",
+	},
 	NotCollected: {
 		Subject: "Ihre Uhr wartet noch auf Sie, Auftrag {docket}",
 		Text: `Guten Tag {customer},

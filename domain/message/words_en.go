@@ -95,6 +95,23 @@ What was done, and the invoice, you find on your watch’s page:
 {telephone}`,
 		Short: "{shop}: your {watch} is ready. Still to pay: {still to pay}. Please bring your ticket. Docket {docket}.",
 	},
+	SentByPost: {
+		Subject: "Your watch is on its way, docket {docket}",
+		Text: `Dear {customer},
+
+Your {watch} (docket {docket}) is on its way to you by {carrier}, parcel {parcel number}.
+
+Please look at the parcel before you sign for it. If it is damaged, or the watch is not as it should be, tell the carrier at once, and us.
+
+The invoice and what was done you find on your watch’s page:
+{link}
+
+{own words}
+
+{shop}
+{telephone}`,
+		Short: "{shop}: your {watch} is on its way by {carrier}, parcel {parcel number}. Docket {docket}.",
+	},
 	NotCollected: {
 		Subject: "Your watch still waits for you, docket {docket}",
 		Text: `Dear {customer},

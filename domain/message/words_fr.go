@@ -95,6 +95,23 @@ Ce qui a été fait, et la facture, se trouvent sur la page de votre montre :
 {telephone}`,
 		Short: "{shop} : votre {watch} est prête. Reste à payer : {still to pay}. Merci d’apporter votre bon de dépôt. Dossier {docket}.",
 	},
+	SentByPost: {
+		Subject: "Votre montre est en route, dossier {docket}",
+		Text: `Bonjour {customer},
+
+Votre {watch} (dossier {docket}) est en route vers vous par {carrier}, colis {parcel number}.
+
+Merci d’examiner le colis avant de signer. S’il est abîmé, ou si quelque chose ne va pas avec la montre, dites-le aussitôt au transporteur et à nous.
+
+La facture, et ce qui a été fait, se trouvent sur la page de votre montre :
+{link}
+
+{own words}
+
+{shop}
+{telephone}`,
+		Short: "{shop} : votre {watch} est en route par {carrier}, colis {parcel number}. Dossier {docket}.",
+	},
 	NotCollected: {
 		Subject: "Votre montre vous attend toujours, dossier {docket}",
 		Text: `Bonjour {customer},

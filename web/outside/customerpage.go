@@ -102,9 +102,13 @@ func stayLine(o opened) chart.StayLine {
 	return d
 }
 
-// promiseWords say for when the watch is promised and how that day was moved; nothing once it is ready or has left.
+// promiseWords say for when the watch is promised and how that day was moved; once it is ready or has left, nothing but by whom it
+// went where it went by post.
 func promiseWords(o opened, today time.Time) []string {
 	found := o.found
+	if sent := found.Sent; sent.Number != "" {
+		return []string{o.say("page.sent", "carrier", sent.Carrier, "number", sent.Number, "on", o.in.Day(sent.At.In(o.shop.Location())))}
+	}
 	if found.Closed || found.Stage == docket.StageReady || found.Stage.Exit() || found.Stage.Terminal() {
 		return nil
 	}

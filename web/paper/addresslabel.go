@@ -32,7 +32,7 @@ type destination struct {
 }
 
 func (p destination) read() templ.Component {
-	return readProse(prose{heading: p.heading, id: "label-to", paragraphs: p.lines, manner: inStrong})
+	return readDestination(p)
 }
 
 func (p destination) flow(f *flow) error {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/parcel"
 	"ledgerwheel/domain/staff"
@@ -67,6 +68,7 @@ func (s *Room) renderPost(w http.ResponseWriter, r *http.Request, status int, ty
 		give = typed.Form
 	}
 	v.Failed, v.Prepare, v.Give = typed.What, prepare.View(), give.View()
+	v.Tell = sheet.Telling(v.Give, message.Reach{Customer: record.Head.Customer}, sheet.HomeOf(r), "", "That it is on its way, with the number of the parcel.")
 	return page.Render(w, r, status, postSheet(p, d, v))
 }
 
@@ -168,6 +170,7 @@ func (s *Room) give(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	c.Tell = sheet.ReadTell(f)
 	given := parcel.Posting{Number: f.Text("number"), Proof: f.Text("proof")}
 	err = s.store.GiveParcel(r.Context(), c, given, docket.OldParts(f.Text("old_parts")), f.Text("reason"), s.Today(r))
 	var refusal *docket.Refusal

@@ -7,6 +7,7 @@ type postView struct {
 	Problems      map[string]string
 	Failed        string // the form that was refused
 	Prepare, Give view.Form
+	Tell          view.TellView // that it is on its way
 	Currency      string
 	Carriers      []view.Option
 	Cells, Ways   []view.Option
@@ -26,7 +27,7 @@ type postView struct {
 
 // order is that in which the page asks.
 var order = []string{"carrier", "value", "to_name", "to_firm", "street", "postcode", "town", "region", "country", "contents", "cell", "radium_asked",
-	"nothing_barred", "consent_by", "consent_how", "consent_on", "number", "proof", "old_parts", "reason"}
+	"nothing_barred", "consent_by", "consent_how", "consent_on", "number", "proof", "old_parts", "reason", "tell", "tell_own"}
 
 // reason says when the owner's word is asked for.
 func (v postView) reason() view.Field {

@@ -82,6 +82,7 @@ var whenTold = map[message.Topic]string{
 	message.Question:       "When somebody of the shop asks.",
 	message.Delayed:        "With a later promised day.",
 	message.Ready:          "With the move to ready.",
+	message.SentByPost:     "When the carrier has the parcel.",
 	message.NotCollected:   "By itself, on its day.",
 	message.WarrantyEnding: "By itself, on its day.",
 	message.ServiceDue:     "By itself, on its day.",
