@@ -115,6 +115,7 @@ var exempt = map[string]string{
 	"access_event":        "who signed in and who was refused, for the owner; old ones are cleared away",
 	"sessions":            "who is signed in now",
 	"goose_db_version":    "which migrations were made",
+	"seal_mail":           "how far mailing the day's seal has come; what became of it stands in the shop's journal, and a seal is signed",
 	"message_delivery":    "how far handing a mail to the mail server has come; what became of it stands in message",
 	"river_job":           "messages on their way; what became of them stands in message",
 	"river_leader":        "which copy of the program looks after the jobs",

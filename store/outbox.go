@@ -109,17 +109,31 @@ const rescueAfter = message.Lease + time.Minute
 // at most so many messages are handed over at once by one copy.
 const carriers = 4
 
-// WorkMessages has messages carried by work until they are stopped. work returns how long the message waits, 0 for it is
-// settled; on an error it is tried again in a minute.
-func (s *Store) WorkMessages(ctx context.Context, log *slog.Logger, work func(ctx context.Context, messageID int64) (time.Duration, error)) (*Workings, error) {
+// CarryWork carries mails: each returns how long the mail waits, 0 for it is settled.
+type CarryWork struct {
+	Message func(ctx context.Context, messageID int64) (time.Duration, error)
+	Seal    func(ctx context.Context, day string) (time.Duration, error)
+}
+
+// snoozed has a job taken up again after the pause that its work returned.
+func snoozed(pause time.Duration, err error) error {
+	if err == nil && pause > 0 {
+		return river.JobSnooze(pause)
+	}
+	return err
+}
+
+// WorkMessages has messages carried by work until they are stopped; on an error one is tried again in a minute.
+func (s *Store) WorkMessages(ctx context.Context, log *slog.Logger, work CarryWork) (*Workings, error) {
 	workers := river.NewWorkers()
 	err := river.AddWorkerSafely(workers, river.WorkFunc(func(ctx context.Context, job *river.Job[Carry]) error {
-		pause, err := work(ctx, job.Args.Message)
-		if err == nil && pause > 0 {
-			return river.JobSnooze(pause)
-		}
-		return err
+		return snoozed(work.Message(ctx, job.Args.Message))
 	}))
+	if err == nil {
+		err = river.AddWorkerSafely(workers, river.WorkFunc(func(ctx context.Context, job *river.Job[CarrySeal]) error {
+			return snoozed(work.Seal(ctx, job.Args.Day))
+		}))
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -94,7 +94,7 @@ var wordless = map[string]string{
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
 	"carrier.*": "the shop's own", "loan_watch.*": "the shop's own", "job.*": "the shop's own", "job_price.*": "the shop's own", "job_part.*": "the shop's own",
 	"parcel_in.*": "written by the erasure itself, of parcels that a docket was made from", "parcel_photo.*": "sums; the pictures go with the erasure",
-	"mail_settings.*": "the shop's own", "logo.*": "the shop's own",
+	"mail_settings.*": "the shop's own", "logo.*": "the shop's own", "seal_mail.*": "sums, and an address of the shop's own",
 	"river_job.*":    "numbers of messages, and what a mail server said of them in the last days; cleared away by the queue itself",
 	"river_leader.*": "the program's own", "river_queue.*": "the program's own", "river_client.*": "the program's own",
 	"river_client_queue.*": "the program's own", "river_migration.*": "the program's own", "river_notification.*": "the program's own",

@@ -94,7 +94,10 @@ func (s *sealer) run(ctx context.Context) {
 func (s *sealer) attempt(ctx context.Context, at time.Time) {
 	newest, found, err := s.store.NewestSeal(ctx)
 	if err == nil {
-		_, err = s.seal(ctx, at, !found || newest.At.In(at.Location()).Format(time.DateOnly) != at.Format(time.DateOnly))
+		newest, err = s.seal(ctx, at, !found || newest.At.In(at.Location()).Format(time.DateOnly) != at.Format(time.DateOnly))
+	}
+	if len(newest.Text) > 0 && err == nil { // the first of a day goes to the address outside the shop, if one is set
+		_, err = s.store.QueueSealMail(ctx, newest, at)
 	}
 	if ctx.Err() != nil {
 		return

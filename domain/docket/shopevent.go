@@ -27,6 +27,7 @@ const (
 
 	MessageWordsSaved Kind = "words of messages saved"
 	RemindersSaved    Kind = "reminders saved"
+	SealMailed        Kind = "seal mailed"
 	CustomersMerged   Kind = "customers merged"
 	DataExported      Kind = "customer's data exported"
 	DataErased        Kind = "customer's data erased"
@@ -36,7 +37,7 @@ const (
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, CustomerKept,
 		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
-		MessageWordsSaved, RemindersSaved,
+		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}
 }
 
@@ -60,6 +61,14 @@ const (
 	CustomerAddedSummary     = "A customer was added."
 	CustomerCorrectedSummary = "A customer's particulars were corrected."
 )
+
+// SealMailedSummary says what became of the mail with the seal of a day.
+func SealMailedSummary(day string, sent bool) string {
+	if sent {
+		return fmt.Sprintf("The seal of %s was mailed out of the shop.", day)
+	}
+	return fmt.Sprintf("The mail with the seal of %s was given up.", day)
+}
 
 // RemindersSavedSummary says that what is told by itself was changed.
 const RemindersSavedSummary = "What customers are told when its day comes was changed."

@@ -21,13 +21,15 @@ import (
 
 // Store is what this package asks of the record.
 type Store interface {
+	BeginSealMail(ctx context.Context, day string, setUp bool, now time.Time) (message.Decision, store.SealMail, error)
+	EndSealMail(ctx context.Context, day string, begun time.Time, a message.Answer, now time.Time) (time.Duration, error)
 	BeginDelivery(ctx context.Context, messageID int64, setUp bool, now time.Time) (message.Decision, store.MessageRow, error)
 	CarryAll(ctx context.Context) error
 	EndDelivery(ctx context.Context, row store.MessageRow, begun time.Time, a message.Answer, now time.Time) (time.Duration, error)
 	Keys() *keyring.Ring
 	MailSettings(ctx context.Context) (message.Settings, int64, error)
 	Shop(ctx context.Context) (shop.Shop, error)
-	WorkMessages(ctx context.Context, log *slog.Logger, work func(ctx context.Context, messageID int64) (time.Duration, error)) (*store.Workings, error)
+	WorkMessages(ctx context.Context, log *slog.Logger, work store.CarryWork) (*store.Workings, error)
 }
 
 // Config is what a carrier works with.
@@ -51,7 +53,7 @@ func New(c Config) *Carrier { return &Carrier{Config: c} }
 
 // Start has messages carried until Stop: those that waited are looked at at once.
 func (c *Carrier) Start(ctx context.Context) error {
-	work, err := c.Store.WorkMessages(ctx, c.Log, c.Carry)
+	work, err := c.Store.WorkMessages(ctx, c.Log, store.CarryWork{Message: c.Carry, Seal: c.CarrySeal})
 	if err != nil {
 		return err
 	}
@@ -117,19 +119,21 @@ func (c *Carrier) Carry(ctx context.Context, messageID int64) (time.Duration, er
 		t := talk{account: account, tls: c.TLS, may: func() bool { return message.MayHandOver(begun, c.Now()) }}
 		answer = t.hand(ctx, letter)
 	}
-	return c.writeDown(ctx, row, begun, answer)
+	return c.writeDown(ctx, "message", row.ID, begun, func(ctx context.Context) (time.Duration, error) {
+		return c.Store.EndDelivery(ctx, row, begun, answer, c.Now())
+	})
 }
 
 // writeDown keeps the answer, for as long as no other copy of the program may try: an answer that is forgotten is a mail that is
-// sent twice.
-func (c *Carrier) writeDown(ctx context.Context, row store.MessageRow, begun time.Time, a message.Answer) (time.Duration, error) {
+// sent twice. kind and of name the mail in the log.
+func (c *Carrier) writeDown(ctx context.Context, kind string, of any, begun time.Time, keep func(context.Context) (time.Duration, error)) (time.Duration, error) {
 	ctx = context.WithoutCancel(ctx)
 	for wait := 100 * time.Millisecond; ; wait = min(2*wait, 10*time.Second) {
-		pause, err := c.Store.EndDelivery(ctx, row, begun, a, c.Now())
+		pause, err := keep(ctx)
 		if err == nil || c.Now().Sub(begun).Abs() > message.Lease {
 			return pause, err
 		}
-		c.Log.Warn("the mail server's answer could not be written down yet", "message", row.ID, "error", err)
+		c.Log.Warn("the mail server's answer could not be written down yet", kind, of, "error", err)
 		time.Sleep(wait)
 	}
 }

@@ -27,7 +27,7 @@ func (s *Room) showMail(w http.ResponseWriter, r *http.Request) error {
 	}
 	for name, value := range map[string]string{"host": settings.Host, "port": strconv.Itoa(settings.Port), "security": string(settings.Security),
 		"user": settings.User, "sender_name": settings.SenderName, "sender_address": settings.SenderAddress, "reply_to": settings.ReplyTo,
-		"version": strconv.FormatInt(version, 10)} {
+		"seals_to": settings.SealsTo, "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
 	return s.renderMail(w, r, http.StatusOK, f, nil)
@@ -78,7 +78,8 @@ func (s *Room) password(m message.Settings) (string, bool, error) {
 
 func readMail(f *page.Form) message.Settings {
 	return message.Settings{Server: message.Server{Host: f.Text("host"), Port: f.Int("port"), Security: message.Security(f.Text("security")),
-		User: f.Text("user")}, SenderName: f.Text("sender_name"), SenderAddress: f.Text("sender_address"), ReplyTo: f.Text("reply_to")}.Tidied()
+		User: f.Text("user")}, SenderName: f.Text("sender_name"), SenderAddress: f.Text("sender_address"), ReplyTo: f.Text("reply_to"),
+		SealsTo: f.Text("seals_to")}.Tidied()
 }
 
 // saveMail keeps the settings, and the password beside them in the key ring: kept first, as it serves nobody but the account that it
@@ -97,7 +98,6 @@ func (s *Room) saveMail(w http.ResponseWriter, r *http.Request) error {
 		_, given = s.carrier.GivenServer()
 	}
 	m := readMail(f)
-	m.SealsTo = before.SealsTo
 	if given { // the server is not this page's to say
 		m.Server = before.Server
 		for _, name := range []string{"host", "port", "security", "user"} {
@@ -159,7 +159,7 @@ func (s *Room) testMail(w http.ResponseWriter, r *http.Request) error {
 	shown := page.EmptyForm()
 	for name, value := range map[string]string{"host": settings.Host, "port": strconv.Itoa(settings.Port), "security": string(settings.Security),
 		"user": settings.User, "sender_name": settings.SenderName, "sender_address": settings.SenderAddress, "reply_to": settings.ReplyTo,
-		"version": strconv.FormatInt(version, 10), "to": to} {
+		"seals_to": settings.SealsTo, "version": strconv.FormatInt(version, 10), "to": to} {
 		shown.Values.Set(name, value)
 	}
 	if !message.IsAddress(to) {

@@ -146,3 +146,32 @@ func TestTestMailAndLetters(t *testing.T) {
 		t.Errorf("without a server the test says %q", tested)
 	}
 }
+
+// TestWhereSealsAreMailed: the address is kept and shown, a wrong one is refused beside its field with what was typed, and the
+// page says why a seal should lie elsewhere.
+func TestWhereSealsAreMailed(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	keys, err := keyring.Open(t.TempDir()+"/keys", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Store.UseKeys(keys)
+	owner := s.As(s.Owner)
+	webtest.Contains(t, "the page", webtest.TextOf(owner.Get("/mail").Want(http.StatusOK).Document), "The day’s seal", "can’t make it agree with a seal that lies elsewhere")
+	refused := owner.Post("/mail", settings("seals_to", "my accountant")).Want(http.StatusUnprocessableEntity)
+	if refused.Problem("seals_to") == "" || refused.Value("seals_to") != "my accountant" {
+		t.Errorf("refused with %q, kept %q", refused.Problem("seals_to"), refused.Value("seals_to"))
+	}
+	if m, _, err := s.Store.MailSettings(t.Context()); err != nil || m.SealsTo != "" || m.Host != "" {
+		t.Errorf("kept half: %+v, %v", m, err)
+	}
+	owner.Post("/mail", settings("seals_to", "keeper@elsewhere.example")).Want(http.StatusSeeOther)
+	if got := owner.Get("/mail").Want(http.StatusOK).Value("seals_to"); got != "keeper@elsewhere.example" {
+		t.Errorf("shown is %q", got)
+	}
+	owner.Post("/mail", settings("version", "1", "seals_to", "")).Want(http.StatusSeeOther)
+	if m, _, err := s.Store.MailSettings(t.Context()); err != nil || m.SealsTo != "" {
+		t.Errorf("it can't be taken off: %+v, %v", m, err)
+	}
+}
