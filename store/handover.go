@@ -20,6 +20,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/warranty"
+	"ledgerwheel/domain/watch"
 )
 
 // HandOverSheet is what the sheet of the hand-over, and the invoice, show.
@@ -41,7 +42,23 @@ type HandOverSheet struct {
 	// watch was ready or had left, or money was charged or taken. Before that the invoice is a Draft, by today's.
 	Shop  shop.Shop
 	Draft bool
-	Seal  record.Seal // that the invoice bears; without a text there is none old enough
+	// Beside are the other watches of its ticket, in the order of their numbers.
+	Beside []Beside
+	Seal   record.Seal // that the invoice bears; without a text there is none old enough
+}
+
+// Beside is another watch on the same ticket.
+type Beside struct {
+	Number docket.Number
+	Watch  watch.Watch // maker and model alone
+	Stage  docket.Stage
+	Closed bool
+}
+
+// Leaves reports whether it may be handed over as it stands, as far as its stage tells.
+func (b Beside) Leaves() bool {
+	_, ok := docket.LeavingMove(b.Stage)
+	return ok && !b.Closed
 }
 
 // OldParts lists the parts whose old ones are kept to go back with the watch.
@@ -65,20 +82,43 @@ func (h HandOverSheet) Billed() (r estimate.Revision, ok bool) {
 
 // HandOverSheet reads the sheet in one round trip; the error wraps domain.ErrNotFound.
 func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverSheet, error) {
-	var sheet HandOverSheet
-	var found bool
-	var reader estimateReader
-	var cards []CardRow
+	var r handOverReader
 	var batch pgx.Batch
+	r.queue(&batch, n)
+	if err := s.sendSheet(ctx, &batch, &r.found); err != nil {
+		return HandOverSheet{}, fmt.Errorf("hand-over of docket %s: %w", n, err)
+	}
+	return r.done(), nil
+}
+
+// handOverReader gathers a docket's sheet.
+type handOverReader struct {
+	sheet    HandOverSheet
+	found    bool
+	estimate estimateReader
+	cards    []CardRow
+}
+
+// done is called once everything queued was read.
+func (r *handOverReader) done() HandOverSheet {
+	r.sheet.Estimate = r.estimate.estimate
+	if len(r.cards) > 0 {
+		r.sheet.Card = &r.cards[0]
+	}
+	return r.sheet
+}
+
+func (r *handOverReader) queue(batch *pgx.Batch, n docket.Number) {
+	sheet := &r.sheet
 	stood := stoodShops{}
-	queueHead(&batch, n, &sheet.Head, &found)
-	queueShops(&batch, stood, `SELECT billed_under FROM docket WHERE number = $1`, n.String())
+	queueHead(batch, n, &sheet.Head, &r.found)
+	queueShops(batch, stood, `SELECT billed_under FROM docket WHERE number = $1`, n.String())
 	batch.Queue(`SELECT coalesce(billed_under, 0) FROM docket WHERE number = $1`, n.String()).Query(stood.give(&sheet.Shop))
-	reader.queue(&batch, ofDocket, n.String())
-	queuePayments(&batch, n, &sheet.Payments)
-	queueParts(&batch, n, &sheet.Parts)
-	queuePhotos(&batch, n, &sheet.Photos)
-	queueFinalTests(&batch, n, 1, &sheet.Tests)
+	r.estimate.queue(batch, ofDocket, n.String())
+	queuePayments(batch, n, &sheet.Payments)
+	queueParts(batch, n, &sheet.Parts)
+	queuePhotos(batch, n, &sheet.Photos)
+	queueFinalTests(batch, n, 1, &sheet.Tests)
 	batch.Queue(`SELECT collected_by, collected_proof, collected_identity, charged_reason, charged_word,
 		charged_word_on, charged_word_by, billed_under IS NULL,
 		coalesce((SELECT key_id FROM warranty_card w WHERE w.docket_id = docket.id ORDER BY w.id LIMIT 1), '')
@@ -92,16 +132,21 @@ func (s *Store) HandOverSheet(ctx context.Context, n docket.Number) (HandOverShe
 			word.On = timeOr(on)
 			return err
 		})
-	queueCards(&batch, n, 1, &cards)
-	queueSeal(&batch, &sheet.Seal, docketSealSQL, n.String())
-	if err := s.sendSheet(ctx, &batch, &found); err != nil {
-		return HandOverSheet{}, fmt.Errorf("hand-over of docket %s: %w", n, err)
-	}
-	sheet.Estimate = reader.estimate
-	if len(cards) > 0 {
-		sheet.Card = &cards[0]
-	}
-	return sheet, nil
+	queueCards(batch, n, 1, &r.cards)
+	queueBeside(batch, n, &sheet.Beside)
+	queueSeal(batch, &sheet.Seal, docketSealSQL, n.String())
+}
+
+// queueBeside adds to a batch the other watches of a docket's ticket.
+func queueBeside(batch *pgx.Batch, n docket.Number, list *[]Beside) {
+	batch.Queue(`SELECT o.year, o.seq, o.stage, NOT o.open, w.maker, w.model FROM docket d JOIN docket o ON o.visit_id = d.visit_id AND o.id <> d.id
+		JOIN watch w ON w.id = o.watch_id WHERE d.number = $1 ORDER BY o.id`, n.String()).Query(func(rows pgx.Rows) (err error) {
+		*list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (Beside, error) {
+			var b Beside
+			return b, row.Scan(&b.Number.Year, &b.Number.Seq, &b.Stage, &b.Closed, &b.Watch.Maker, &b.Watch.Model)
+		})
+		return err
+	})
 }
 
 // HandOver takes what is given for what is due, records who collects the watch and what becomes of the old parts, lets the
@@ -125,7 +170,7 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 		if err != nil {
 			return nil, err
 		}
-		events, err := recordLeaving(ctx, tx, d, l)
+		events, err := recordLeaving(ctx, tx, d, l, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -173,20 +218,7 @@ func takeTender(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, l doc
 	if err := domain.Invalid(bad); err != nil || len(s.Payments) == 0 {
 		return nil, err
 	}
-	if err := keepBilled(ctx, tx, d.ID); err != nil {
-		return nil, err
-	}
-	var events []event
-	due := m.due()
-	for _, p := range s.Payments {
-		due -= p.Minor
-		ev, err := insertPayment(ctx, tx, d, c, p, due)
-		if err != nil {
-			return nil, err
-		}
-		events = append(events, ev)
-	}
-	return events, nil
+	return takePayments(ctx, tx, d, c, s.Payments, m.due(), nil)
 }
 
 // TicketProblem says why a ticket, as it was scanned or typed, is not that of a docket; "" where it is. It changes nothing.
@@ -241,8 +273,8 @@ func readTicket(ctx context.Context, db querier, l docket.Leaving) (docket.Leavi
 	return l, err
 }
 
-// recordLeaving writes who collects and what becomes of the old parts.
-func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Leaving) ([]event, error) {
+// recordLeaving writes who collects and what becomes of the old parts. with are the dockets whose watches leave at once.
+func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Leaving, with []string) ([]event, error) {
 	if _, err := tx.Exec(ctx, `UPDATE docket SET collected_by = $2, collected_proof = $3, collected_identity = $4, old_parts = $5 WHERE id = $1`,
 		d.ID, l.CollectedBy, string(l.Proof), l.CheckedWords(), l.OldParts.Words()); err != nil {
 		return nil, err
@@ -251,7 +283,7 @@ func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Lea
 	if err != nil {
 		return nil, err
 	}
-	checked := event{kind: docket.CollectorChecked, summary: l.CollectedSummary(), why: l.Identity, facts: checkedFacts(l)}
+	checked := event{kind: docket.CollectorChecked, summary: l.CollectedSummary(), why: l.Identity, facts: checkedFacts(l, with)}
 	return []event{checked, {kind: docket.OldPartsDecided, summary: l.OldParts.Summary(), facts: struct {
 		OldParts string   `json:"old_parts"`
 		Parts    []string `json:"parts,omitempty"`
@@ -259,14 +291,15 @@ func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Lea
 }
 
 // checkedFacts is what the journal keeps of how whoever collects was checked.
-func checkedFacts(l docket.Leaving) any {
+func checkedFacts(l docket.Leaving, with []string) any {
 	facts := struct {
 		CollectedBy string   `json:"collected_by"`
 		Ticket      string   `json:"ticket,omitempty"`
 		Identity    string   `json:"without_ticket_checked_by,omitempty"`
 		Shown       string   `json:"shown,omitempty"`
 		Done        []string `json:"asked_by_the_house_and_done,omitempty"`
-	}{CollectedBy: l.CollectedBy, Ticket: l.Ticket, Done: l.Done}
+		With        []string `json:"handed_over_with,omitempty"`
+	}{CollectedBy: l.CollectedBy, Ticket: l.Ticket, Done: l.Done, With: with}
 	if l.Proof == docket.ProofIdentity {
 		facts.Identity = l.CheckedWords()
 	}

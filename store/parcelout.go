@@ -196,7 +196,7 @@ func (s *Store) GiveParcel(ctx context.Context, c Change, given parcel.Posting, 
 			return nil, err
 		}
 		events, err := recordLeaving(ctx, tx, d, docket.Leaving{CollectedBy: p.Carrier.Name, Proof: docket.ProofCarrier,
-			Identity: given.IdentityWords(), OldParts: old})
+			Identity: given.IdentityWords(), OldParts: old}, nil)
 		if err != nil {
 			return nil, err
 		}

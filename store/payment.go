@@ -45,6 +45,8 @@ type moneyFacts struct {
 	Given    int64  `json:"given_minor,omitempty"`
 	Change   int64  `json:"change_minor,omitempty"`
 	DueMinor int64  `json:"still_due_minor"`
+	// With are the dockets that were paid for at once.
+	With []string `json:"paid_with,omitempty"`
 }
 
 // TakePayment records money taken or, below nought, given back; also after the watch has left, since what is owed then
@@ -60,33 +62,42 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		if err := domain.Invalid(p.Problems(m.paid, m.due())); err != nil {
 			return nil, err
 		}
-		if err := keepBilled(ctx, tx, d.ID); err != nil {
-			return nil, err
-		}
-		ev, err := insertPayment(ctx, tx, d, c, p, m.due()-p.Minor)
-		return []event{ev}, err
+		return takePayments(ctx, tx, d, c, []docket.Payment{p}, m.due(), nil)
 	})
 }
 
-// insertPayment keeps a payment, after which so much is still due.
-func insertPayment(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p docket.Payment, dueMinor int64) (event, error) {
-	_, err := tx.Exec(ctx, `INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-		d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At))
-	kind, why := docket.Paid, ""
-	if p.Minor < 0 {
-		kind, why = docket.Refunded, p.Note
+// takePayments keeps what is paid of dueMinor, and has the invoice keep to the settings, in one round trip. with are the dockets
+// that were paid for at once. Nothing is kept where nothing is paid.
+func takePayments(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, payments []docket.Payment, dueMinor int64, with []string) ([]event, error) {
+	if len(payments) == 0 {
+		return nil, nil
 	}
-	return event{kind: kind, summary: p.Summary(d.Currency), why: why, facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(),
-		p.Note, p.GivenMinor, p.ChangeMinor(), dueMinor}}, err
+	var batch pgx.Batch
+	var events []event
+	batch.Queue(keepBilledSQL, d.ID)
+	for _, p := range payments {
+		dueMinor -= p.Minor
+		batch.Queue(`INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At))
+		kind, why := docket.Paid, ""
+		if p.Minor < 0 {
+			kind, why = docket.Refunded, p.Note
+		}
+		events = append(events, event{kind: kind, summary: p.Summary(d.Currency), why: why, facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(),
+			p.Note, p.GivenMinor, p.ChangeMinor(), dueMinor, with}})
+	}
+	return events, tx.SendBatch(ctx, &batch).Close()
 }
 
 // keepBilled has a docket's invoice keep to the settings as they stand, unless it keeps to earlier ones: from the first
 // money that was asked for or passed, somebody may hold a print of it. saveMove does the same for a watch that is ready.
 func keepBilled(ctx context.Context, tx pgx.Tx, docketID int64) error {
-	_, err := tx.Exec(ctx, `UPDATE docket SET billed_under = `+newestShop+` WHERE id = $1 AND billed_under IS NULL`, docketID)
+	_, err := tx.Exec(ctx, keepBilledSQL, docketID)
 	return err
 }
+
+const keepBilledSQL = `UPDATE docket SET billed_under = ` + newestShop + ` WHERE id = $1 AND billed_under IS NULL`
 
 // account is what a docket's accounts come to, in minor units.
 type account struct {

@@ -114,6 +114,7 @@ var terms = [...]Term{
 	{Key: "without_ticket_checked_by", Words: "without ticket, checked by"},
 	{Key: "shown", Words: "shown"},
 	{Key: "asked_by_the_house_and_done", Words: "asked by the house and done"},
+	{Key: "handed_over_with", Words: "handed over at once with"},
 	{Key: "addressee", Words: "to"},
 	{Key: "title", Words: "heading"},
 	{Key: "posted_on", Words: "posted on"},
@@ -193,6 +194,7 @@ var terms = [...]Term{
 	{Key: "given_minor", Words: "cash given", Of: MinorUnits},
 	{Key: "change_minor", Words: "change", Of: MinorUnits},
 	{Key: "still_due_minor", Words: "still to pay", Of: MinorUnits},
+	{Key: "paid_with", Words: "paid at once with"},
 
 	// Runs.
 	{Key: "kept_as", Words: "kept as"},
