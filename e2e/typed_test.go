@@ -68,6 +68,7 @@ var ownNumbers = map[string]struct {
 	"web/sheet/conflict.go":                    {1, "a line's number in a field's name"},
 	"web/sheet/journalfacts.go":                {1, "a number that the journal wrote"},
 	"web/sheet/ending.go":                      {1, "a version in a form"},
+	"web/counter/handover/together.go":         {2, "a version and a sum in minor units, as the page itself wrote them"},
 	"web/sheet/journal.go":                     {1, "an entry's number in an address"},
 	"web/today/dockets.go":                     {2, "a choice of a list and an id, in an address"},
 	"web/view/outline.go":                      {2, "a place on the outline that a script wrote"},

@@ -370,3 +370,17 @@ func (s *Store) VisitLeaving(ctx context.Context, n visit.Number) (VisitLeaving,
 	}
 	return v, nil
 }
+
+// VisitTicketProblem says why a ticket, as it was scanned or typed, is not that of these watches; "" where it is. It changes
+// nothing.
+func (s *Store) VisitTicketProblem(ctx context.Context, v VisitLeaving, typed string) (string, error) {
+	l, err := readTicket(ctx, s.db, docket.Leaving{Ticket: typed}.Tidied())
+	if err != nil {
+		return "", fmt.Errorf("ticket at visit %s: %w", v.ID, Translate(err))
+	}
+	var of []docket.Number
+	for _, sheet := range v.Sheets {
+		of = append(of, sheet.Head.Docket.Number)
+	}
+	return visit.TicketProblem(l.Ticket, v.ID, of), nil
+}

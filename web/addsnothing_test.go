@@ -79,6 +79,7 @@ var addsNothing = reasons(
 			"/dockets/{number}/estimate/answer",
 			"/dockets/{number}/link",
 			"/dockets/{number}/hand-over",
+			"/visits/{visit}/hand-over",
 			"/dockets/{number}/post",
 			"/dockets/{number}/loan",
 			"/dockets/{number}/post/give",

@@ -84,6 +84,9 @@ func (s *Room) visitView(r *http.Request, v store.Visit) visitView {
 		if h.Docket.Closed() {
 			row.Promised = ""
 		} else {
+			if _, leaves := docket.LeavingMove(h.Docket.Stage); leaves && page.May(r, staff.HandOver) {
+				out.LeaveURL = sheet.VisitURL(v.ID) + "/hand-over"
+			}
 			row.Waits = docket.WaitsFor(h.Docket.Stage, h.Facts)
 		}
 		if h.Facts.DueMinor > 0 {

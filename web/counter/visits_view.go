@@ -8,7 +8,8 @@ type visitView struct {
 	Began, By                            string
 	Watches                              []visitRow
 	Due                                  string // of all of them; "" for nothing
-	PrintURL, AnotherURL                 string // "" where it is not to be done
+	// LeaveURL, PrintURL and AnotherURL are "" where it is not to be done.
+	LeaveURL, PrintURL, AnotherURL string
 }
 
 // visitRow is one of the watches.

@@ -36,6 +36,7 @@ func TestCodesOfPapersScan(t *testing.T) {
 		{"estimate", sampleEstimate(), []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleEstimate().ApprovalURL}},
 		{"invoice", sampleInvoice(), []string{"CODE-128:" + sampleDocket}},
 		{"receipt", sampleReceipt(), []string{"CODE-128:" + sampleDocket}},
+		{"receipt for several", sampleVisitReceipt(), []string{"CODE-128:V-00042-D"}},
 		{"notice", sampleNotice(), []string{"CODE-128:" + sampleDocket}},
 		{"bulletin", sampleBulletin(), []string{"CODE-128:" + sampleDocket}},
 		{"card", sampleWarranty(), []string{"QR-Code:" + sampleCard}},

@@ -37,6 +37,7 @@ func TestPageSizes(t *testing.T) {
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
 		{"receipt", sampleReceipt(), 105, 148, 1},
+		{"receipt for several", sampleVisitReceipt(), 105, 148, 1},
 		{"notice", sampleNotice(), 210, 297, 1},
 		{"bulletin", sampleBulletin(), 210, 297, 2},
 		{"codes", sampleBenchSheet(), 210, 297, 1},

@@ -131,6 +131,16 @@ func sampleReceipt() Receipt {
 		Standing: "Paid in full, nothing due.", Notes: []string{"The invoice has the same number as this receipt."}}
 }
 
+func sampleVisitReceipt() VisitReceipt {
+	return VisitReceipt{Issuer: sampleIssuer, Visit: "V-00042-D", Date: "24 November 2026, 09:30", Customer: "Rosalind Achterberg",
+		Watches: []ReceiptWatch{{sampleDocket, "Halvorsen & Pike Meridian", "Handed over 24 November 2026, 09:30 to Rosalind Achterberg.", "£158.40", "£158.40"},
+			{"26-00043-4", "Corrie Skiff", "Handed over 24 November 2026, 09:30 to Rosalind Achterberg.", "£80.00", "£80.00"}},
+		Payments: []Payment{{"24 November 2026, 09:30", "Cash", "£138.40 (£140.00 given, £1.60 change)"}, {"24 November 2026, 09:30", "Card", "£100.00"}},
+		Totals:   []Field{{"Total charge", "£238.40"}, {"of which VAT 20 %", "£39.73"}}, Paid: "£238.40",
+		Standing: "Paid in full, nothing due.", Notes: []string{"Each watch has an invoice of its own, with the number in the first column.",
+			"Still in the shop, on the same ticket: 26-00044-2 Pellow Merle."}}
+}
+
 func sampleInvoice() Invoice {
 	return Invoice{
 		Issuer: sampleIssuer, Number: "2026-0389", Docket: sampleDocket, Date: "17 December 2026", DueDate: "on collection",
@@ -285,7 +295,7 @@ func sampleLetter() Letter {
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "loan-slip": sampleSlip(), "address-label": sampleAddress(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
-		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
+		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),
 		"seal":  sampleSeal(),

@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/visit"
 )
 
 // otherTexts are settings that not every text will do for.
@@ -156,6 +157,10 @@ func (r reader) docket(n docket.Number) {
 				if m.Way == message.Letter {
 					r.paper(strings.ReplaceAll(pattern, "{id}", fmt.Sprint(m.ID)))
 				}
+			}
+		case strings.HasPrefix(pattern, "/visits/"):
+			if len(bill.Beside) > 0 { // else it leads to the docket's own
+				r.paper(strings.ReplaceAll(pattern, "{visit}", visit.Number(bill.Head.VisitID).String()))
 			}
 		case strings.Contains(pattern, "{"):
 			s.T.Errorf("say what stands in the address of the paper %s", route.Pattern)

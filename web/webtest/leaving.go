@@ -53,6 +53,31 @@ func NewLeaving(t testing.TB) *Leaving {
 	if err != nil {
 		t.Fatal(err)
 	}
+	l.toFinalTest()
+	return l
+}
+
+// Another takes in one more watch on the ticket of the docket that it is about, brings it to its final test, and is about that one
+// from then on.
+func (l *Leaving) Another(model, serial string) {
+	l.T.Helper()
+	first := l.Sheet(l.N.String()).Head
+	in := store.TakingIn{Shop: l.Sheet(l.N.String()).Shop, CustomerID: first.Customer.ID, With: l.N,
+		Watch: watch.Watch{Maker: "Gannet", Model: model, Serial: serial, CalibreID: first.Watch.CalibreID, CalibreName: "Gannet 40",
+			WaterResistanceMarked: "5 bar", Lume: watch.LumeNone, Winding: watch.WindingHand}.Tidied(),
+		Condition: watch.Condition{NoMarksSeen: watch.Parts}, Place: docket.PlaceAt(docket.PlaceSafe, ""),
+		Intake: docket.Intake{Complaint: "Loses a minute a day", Wanted: docket.WantedService}, By: l.Actor(l.Clerk), At: l.Clock()}
+	n, err := l.Store.TakeIn(l.T.Context(), in)
+	if err != nil {
+		l.T.Fatal(err)
+	}
+	l.N = n
+	l.toFinalTest()
+}
+
+// toFinalTest agrees on the work, regulates the watch and brings it to its final test.
+func (l *Leaving) toFinalTest() {
+	l.T.Helper()
 	l.Path = "/dockets/" + l.N.String()
 	l.agree()
 	l.Put(l.N.String(), `stage = 'regulation', work_since = $2`, l.Clock())
@@ -61,7 +86,6 @@ func NewLeaving(t testing.TB) *Leaving {
 	l.Pass(time.Minute)
 	l.Put(l.N.String(), `stage = 'final-test', test_since = $2, place = 'bench', place_detail = '2'`, l.Clock())
 	l.Pass(time.Minute)
-	return l
 }
 
 // change is what somebody does now to the docket as it stands.

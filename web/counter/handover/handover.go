@@ -40,6 +40,7 @@ const (
 	formCharge  = "charge"
 )
 
+// showHandOver shows the sheet of a docket, or, where other watches of its ticket could leave with it, of all of them.
 func (s *Room) showHandOver(w http.ResponseWriter, r *http.Request) error {
 	return s.renderHandOver(w, r, http.StatusOK, sheet.Refused{})
 }
@@ -74,7 +75,7 @@ func (s *Room) handOver(w http.ResponseWriter, r *http.Request) error {
 	if paid, bad := l.Pay.Settle(due, code); len(bad) == 0 && paid.ChangeMinor > 0 {
 		said = "Change to give: " + formatMoney(r, paid.ChangeMinor, code) + ". " + said
 	}
-	return s.answerHandOver(w, r, f, c, formLeaving, err, said)
+	return s.answerHandOver(w, r, f, c, formLeaving, view.DocketURL(c.Number.String(), "hand-over"), err, said)
 }
 
 // doCheck is the button that only looks at the ticket. It stands first in the form, so that Enter in any field, a scanner's
@@ -151,11 +152,15 @@ func (s *Room) sayChange(w http.ResponseWriter, r *http.Request) error {
 	f.Values = r.URL.Query()
 	paid, bad := readTender(f, code, page.LocaleOf(r)).Settle(h.Head.Facts.DueMinor, code)
 	f.FailAll(bad)
-	said := "Change: " + formatMoney(r, paid.ChangeMinor, code) + "."
-	if !f.OK() {
-		said = f.Problems[slices.Sorted(maps.Keys(f.Problems))[0]]
+	return page.Render(w, r, http.StatusOK, saidChange(firstProblem(f, "Change: "+formatMoney(r, paid.ChangeMinor, code)+".")))
+}
+
+// firstProblem is what is wrong with a form, one thing at a time, or else the words given.
+func firstProblem(f *page.Form, words string) string {
+	if f.OK() {
+		return words
 	}
-	return page.Render(w, r, http.StatusOK, saidChange(said))
+	return f.Problems[slices.Sorted(maps.Keys(f.Problems))[0]]
 }
 
 // takePayment takes money, or gives it back.
@@ -193,7 +198,7 @@ func (s *Room) takePayment(what string) page.Handler {
 				return err
 			}
 		}
-		return s.answerHandOver(w, r, f, c, what, s.store.TakePayment(r.Context(), c, p), said)
+		return s.answerHandOver(w, r, f, c, what, moneyTo(h), s.store.TakePayment(r.Context(), c, p), said)
 	}
 }
 
@@ -224,7 +229,7 @@ func (s *Room) charge(w http.ResponseWriter, r *http.Request) error {
 		f.FailAll(ch.Problems(docket.AgreedMinor(stage, facts), docket.AllowedMinor(stage, facts), c.By.Role, c.At))
 		return s.renderHandOver(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: formCharge, Form: f})
 	}
-	return s.answerHandOver(w, r, f, c, formCharge, s.store.Charge(r.Context(), c, ch), said)
+	return s.answerHandOver(w, r, f, c, formCharge, moneyTo(h), s.store.Charge(r.Context(), c, ch), said)
 }
 
 // readSeen reads a form that must name the version it was drawn from: money and a watch change hands once.
@@ -237,12 +242,20 @@ func (s *Room) readSeen(w http.ResponseWriter, r *http.Request) (*page.Form, sto
 }
 
 // answerHandOver goes back to the sheet when it was done, and otherwise says beside the fields why not.
-func (s *Room) answerHandOver(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what string,
+func (s *Room) answerHandOver(w http.ResponseWriter, r *http.Request, f *page.Form, c store.Change, what, to string,
 	err error, said string) error {
-	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: view.DocketURL(c.Number.String(),
-		"hand-over"),
+	return s.Settle(w, r, sheet.Ending{Form: f, Change: c, Err: err, Said: said, To: to,
 		Words: func() map[string]string { return handOverWords(f) },
 		Again: func(status int) error { return s.renderHandOver(w, r, status, sheet.Refused{What: what, Form: f}) }})
+}
+
+// moneyTo is where the answer leads after money alone: to the docket's own sheet, whatever else is on its ticket.
+func moneyTo(h store.HandOverSheet) string {
+	to := view.DocketURL(h.Head.Docket.Number.String(), "hand-over")
+	if len(h.Beside) > 0 {
+		to += "?" + alone + "=yes"
+	}
+	return to
 }
 
 // handOverWords are the plain words for what the forms send as slugs.

@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -44,7 +45,25 @@ func (b handOverBuilder) beside() []besideLine {
 			lines = append(lines, *l)
 		}
 	}
+	for _, o := range b.sheet.Beside {
+		lines = append(lines, b.besideOf(o))
+	}
 	return lines
+}
+
+// besideOf says how it stands with another watch of the ticket.
+func (b handOverBuilder) besideOf(o store.Beside) besideLine {
+	number := o.Number.String()
+	line := besideLine{Name: "Also on this ticket", TestID: "also-" + number, Mark: view.NotMeasured, Word: o.Stage.Label(), Text: o.Watch.Title(),
+		Link: &view.LinkView{Text: number, Href: view.DocketURL(number, ""), TestID: "to-also"}}
+	switch {
+	case o.Closed:
+		line.Mark, line.Word = view.Pass, "gone"
+	case o.Leaves():
+		line.Mark = view.Pass
+		line.Link = &view.LinkView{Text: number + ", hand over together", Href: togetherURL(visit.Number(b.sheet.Head.VisitID)), TestID: "to-together"}
+	}
+	return line
 }
 
 // usualDays is after how many days a watch that is not collected is looked at: common practice.

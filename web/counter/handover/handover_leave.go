@@ -73,7 +73,7 @@ func (b handOverBuilder) leaveForm(m docket.Move) *leaveFormView {
 		v.OldParts.Options = append(v.OldParts.Options, view.Option{Value: string(o), Text: oldPartsShort[o]})
 	}
 	if due > 0 && page.May(b.r, staff.TakePayment) {
-		v.Pay = b.pay(f, field)
+		v.Pay = b.pay(field)
 	}
 	if b.typed.Form == nil {
 		v.Ticket = v.Ticket.Focused()
@@ -131,13 +131,19 @@ func (b handOverBuilder) blank() url.Values {
 }
 
 // pay asks how what is due is paid. Each amount asks the program what change goes back, with the other amounts beside it.
-func (b handOverBuilder) pay(f view.Form, field func(name, label string) view.Field) *payFields {
+func (b handOverBuilder) pay(field func(name, label string) view.Field) *payFields {
 	h := b.sheet.Head
-	amount := func(name, label string) view.Field {
-		return field(name, label).WithUnit(h.Docket.Currency).WithWidth(view.Third).
-			WithAttr("data-suggest-url", view.DocketURL(h.Docket.Number.String(), "hand-over/change")).
+	return b.payFields(field, func(f view.Field) view.Field {
+		return f.WithAttr("data-suggest-url", view.DocketURL(h.Docket.Number.String(), "hand-over/change")).
 			WithAttr("data-suggest-into", "change").WithAttr("data-suggest-least", "1").
 			WithAttr("data-suggest-with", "pay given-cash given-card given-transfer given-other given-note")
+	})
+}
+
+// payFields ask how it is paid; asking is what has an amount ask the program what goes back.
+func (b handOverBuilder) payFields(field func(name, label string) view.Field, asking func(view.Field) view.Field) *payFields {
+	amount := func(name, label string) view.Field {
+		return asking(field(name, label).WithUnit(b.sheet.Head.Docket.Currency).WithWidth(view.Third))
 	}
 	p := &payFields{Way: field("pay", "How it is paid").Need(), Cash: amount("given-cash", "Cash given"),
 		Card: amount("given-card", "Card"), Transfer: amount("given-transfer", "Bank transfer"),

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
@@ -26,6 +28,9 @@ func (s *Room) renderHandOver(w http.ResponseWriter, r *http.Request, status int
 	sheet, err := s.store.HandOverSheet(r.Context(), n)
 	if err != nil {
 		return err
+	}
+	if typed.Form == nil && r.URL.Query().Get(alone) == "" && leavesTogether(sheet) {
+		return page.SeeOther(w, r, togetherURL(visit.Number(sheet.Head.VisitID)))
 	}
 	p, d := s.DocketPage(r, sheet.Head, "hand-over")
 	b := handOverBuilder{s: s, r: r, sheet: sheet, typed: typed}
@@ -42,6 +47,12 @@ func (s *Room) renderHandOver(w http.ResponseWriter, r *http.Request, status int
 	}
 	v.Unfolded = v.Leave == nil && sheet.Head.Facts.DueMinor > 0 || typed.Form != nil && typed.What != formLeaving
 	return page.Render(w, r, status, handOver(p, d, v))
+}
+
+// leavesTogether reports whether the watch may leave, as far as its stage tells, and so may another of its ticket.
+func leavesTogether(h store.HandOverSheet) bool {
+	_, leaves := docket.LeavingMove(h.Head.Docket.Stage)
+	return leaves && !h.Head.Docket.Closed() && slices.ContainsFunc(h.Beside, store.Beside.Leaves)
 }
 
 // handOverBuilder makes the parts of the hand-over sheet.

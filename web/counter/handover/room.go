@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -18,10 +19,13 @@ type Store interface {
 	Charge(ctx context.Context, c store.Change, ch docket.Charge) error
 	HandOver(ctx context.Context, c store.Change, l docket.Leaving, reason string) error
 	HandOverSheet(ctx context.Context, n docket.Number) (store.HandOverSheet, error)
+	HandOverTogether(ctx context.Context, t store.Together) error
 	IssueCard(ctx context.Context, c store.Change, w warranty.Wording) (warranty.Code, error)
 	ReissueCard(ctx context.Context, c store.Change, w warranty.Wording, reason string) (warranty.Code, error)
 	TakePayment(ctx context.Context, c store.Change, p docket.Payment) error
 	TicketProblem(ctx context.Context, n docket.Number, typed string) (string, error)
+	VisitLeaving(ctx context.Context, n visit.Number) (store.VisitLeaving, error)
+	VisitTicketProblem(ctx context.Context, v store.VisitLeaving, typed string) (string, error)
 	VoidCard(ctx context.Context, c store.Change, reason string) error
 }
 
@@ -36,5 +40,5 @@ func New(frame *sheet.Frame, store Store) *Room { return &Room{Frame: frame, sto
 
 // Routes are the rows of the table of routes that lead here.
 func (s *Room) Routes() []page.Route {
-	return slices.Concat(s.handOverRoutes(), s.cardRoutes())
+	return slices.Concat(s.handOverRoutes(), s.togetherRoutes(), s.cardRoutes())
 }
