@@ -66,7 +66,8 @@ func (s *Room) visitView(r *http.Request, v store.Visit) visitView {
 	first := v.Customer()
 	number := first.Docket.Number.String()
 	out := visitView{Number: v.ID.String(), Customer: first.Customer.Name, CustomerURL: sheet.CustomerURL(first.Customer.ID),
-		Phone: first.Customer.PhoneIn(viewer.Shop.PhoneRegion), Began: s.Moment(r, v.BeganAt), By: v.BeganBy}
+		Phone: first.Customer.PhoneIn(viewer.Shop.PhoneRegion), Began: s.Moment(r, v.BeganAt), By: v.BeganBy,
+		LeaveURL: sheet.VisitURL(v.ID) + "/hand-over"}
 	if page.May(r, staff.PrintPapers) {
 		out.PrintURL = view.DocketURL(number, "papers/"+bothPapers)
 	}
@@ -85,7 +86,7 @@ func (s *Room) visitView(r *http.Request, v store.Visit) visitView {
 			row.Promised = ""
 		} else {
 			if _, leaves := docket.LeavingMove(h.Docket.Stage); leaves && page.May(r, staff.HandOver) {
-				out.LeaveURL = sheet.VisitURL(v.ID) + "/hand-over"
+				out.Leaves = true
 			}
 			row.Waits = docket.WaitsFor(h.Docket.Stage, h.Facts)
 		}

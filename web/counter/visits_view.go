@@ -8,8 +8,10 @@ type visitView struct {
 	Began, By                            string
 	Watches                              []visitRow
 	Due                                  string // of all of them; "" for nothing
-	// LeaveURL, PrintURL and AnotherURL are "" where it is not to be done.
-	LeaveURL, PrintURL, AnotherURL string
+	// LeaveURL is where they are handed over; Leaves says that one of them can be now.
+	LeaveURL             string
+	Leaves               bool
+	PrintURL, AnotherURL string // "" where it is not to be done
 }
 
 // visitRow is one of the watches.

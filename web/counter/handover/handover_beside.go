@@ -114,6 +114,10 @@ func (b handOverBuilder) papers() []view.LinkView {
 		links = append(links, view.LinkView{Text: "Print the receipt", Href: view.DocketURL(number, "papers/receipt"),
 			TestID: "to-receipt"})
 	}
+	if len(b.sheet.Payments) > 0 && len(b.sheet.Beside) > 0 && page.May(b.r, staff.PrintPapers) {
+		links = append(links, view.LinkView{Text: "Receipt of the whole ticket",
+			Href: sheet.VisitURL(visit.Number(b.sheet.Head.VisitID)) + "/papers/receipt", TestID: "to-visit-receipt"})
+	}
 	if b.sheet.HasInvoice() && page.May(b.r, staff.PrintPapers) {
 		links = append(links, view.LinkView{Text: "Invoice", Href: view.DocketURL(number, "papers/invoice"),
 			TestID: "to-invoice"})

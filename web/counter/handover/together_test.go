@@ -97,6 +97,12 @@ func TestWatchesOfOneTicketAreHandedOverTogether(t *testing.T) {
 	receipt := clerk.Get(visitPath + "/papers/receipt").Want(http.StatusOK)
 	webtest.Contains(t, "receipt", webtest.TextOf(receipt.Document), p.numbers[0], p.numbers[1], "Gannet Harbourmaster", "Gannet Skiff", "€240.00",
 		"€140.00 (€150.00 given, €10.00 change)", "€100.00", "of which VAT 20 %", "€40.00", "Paid in full", "Still in the shop, on the same ticket: "+p.numbers[2])
+	if got := clerk.Get("/dockets/" + p.numbers[0] + "/hand-over").Want(http.StatusOK); webtest.Attr(got.One("to-visit-receipt"), "href") != visitPath+"/papers/receipt" {
+		t.Error("the sheet of one does not lead to the receipt of all")
+	}
+	if got := clerk.Get(visitPath).Want(http.StatusOK); webtest.Attr(got.One("to-hand-over"), "href") != p.path {
+		t.Error("the page of the visit does not lead to the hand-over")
+	}
 	if pdf := clerk.Get(visitPath + "/papers/receipt.pdf").Want(http.StatusOK); !strings.HasPrefix(pdf.Body, "%PDF") {
 		t.Error("the receipt is no PDF")
 	}
