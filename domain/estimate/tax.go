@@ -32,21 +32,6 @@ type TaxRule struct {
 	PerLine          bool     // round the tax of each line; otherwise once per rate on its subtotal
 }
 
-// Words states the rule for the foot of a paper.
-func (t TaxRule) Words() string {
-	prices, base, tie := "Prices are without tax", "on the subtotal of each rate", "a half up"
-	if t.PricesIncludeTax {
-		prices = "Prices include tax"
-	}
-	if t.PerLine {
-		base = "line by line"
-	}
-	if t.Rounding == HalfEven {
-		tie = "a half to the even unit"
-	}
-	return fmt.Sprintf("%s; tax is rounded %s, %s.", prices, base, tie)
-}
-
 // MaxTaxBasisPoints is the highest tax rate that may be saved, in hundredths
 // of a per cent: 100 %.
 const MaxTaxBasisPoints = 10000

@@ -206,19 +206,6 @@ func TestOrderOfLinesDoesNotMatter(t *testing.T) {
 	})
 }
 
-func TestTaxRuleWords(t *testing.T) {
-	t.Parallel()
-	for rule, want := range map[estimate.TaxRule]string{
-		{}: "Prices are without tax; tax is rounded on the subtotal of each rate, a half up.",
-		{PricesIncludeTax: true, PerLine: true, Rounding: estimate.HalfEven}: "Prices include tax; tax is rounded line by " +
-			"line, a half to the even unit.",
-	} {
-		if got := rule.Words(); got != want {
-			t.Errorf("got %q, want %q", got, want)
-		}
-	}
-}
-
 func BenchmarkSum(b *testing.B) {
 	lines := slices.Repeat([]estimate.Line{priced(1234, 810), priced(999, 260)}, 50)
 	for b.Loop() {

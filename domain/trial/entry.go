@@ -171,17 +171,8 @@ func (e Entry) terms() []term {
 	return list
 }
 
-// WasWords says what a corrected entry read before, of what a bulletin prints: "was +2.3 s/d, 29 °C, 6H"; "" where
-// nothing of that changed.
-func (e Entry) WasWords(before Entry) string {
-	was := e.Was(before, "temperature not noted")
-	if len(was) == 0 {
-		return ""
-	}
-	return text.TrueMinus("was " + strings.Join(was, ", "))
-}
-
-// Was is what WasWords lists; notNoted stands for a temperature that was not.
+// Was says what a corrected entry read before, of what a bulletin prints, as in "+2.3 s/d", "29 °C", "6H"; nothing where nothing of
+// that changed. notNoted stands for a temperature that was not.
 func (e Entry) Was(before Entry, notNoted string) []string {
 	var was []string
 	if before.Text() != e.Text() {

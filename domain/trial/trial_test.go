@@ -198,16 +198,19 @@ func TestAdvice(t *testing.T) {
 	}
 }
 
-func TestWasWords(t *testing.T) {
+func TestWas(t *testing.T) {
 	t.Parallel()
 	warm := 29.0
 	before := trial.Entry{Day: 3, Rate: &timing.Figure{Value: -3, Step: 0.1}, Position: timing.ThreeUp, TemperatureC: &warm}
 	after := before
 	after.Rate, after.TemperatureC = &timing.Figure{Value: 3, Step: 0.1}, nil
-	if got := after.WasWords(before); got != "was −3.0 s/d, 29 °C" {
+	if got := after.Was(before, "none"); !slices.Equal(got, []string{before.Text(), "29 °C"}) {
 		t.Errorf("it says %q", got)
 	}
-	if got := after.WasWords(after); got != "" {
+	if got := before.Was(after, "none"); !slices.Equal(got, []string{after.Text(), "none"}) {
+		t.Errorf("without a temperature before: %q", got)
+	}
+	if got := after.Was(after, "none"); len(got) > 0 {
 		t.Errorf("nothing changed: %q", got)
 	}
 }
