@@ -103,7 +103,7 @@ func (x *eraser) docket(ctx context.Context, d docket.Docket, photos *[]int64) e
 	if err := x.tell(ctx, `SELECT `+entryColumns+toldColumn+` FROM journal j WHERE docket_id = $1 ORDER BY seq`, d.ID); err != nil {
 		return err
 	}
-	events = append(events, event{kind: docket.CustomerErased, summary: docket.ErasedSummary(x.p.own.ID, x.until)})
+	events = append(events, event{kind: docket.CustomerErased, summary: docket.ErasedSummary(x.p.own.ID, x.until), why: x.e.Why})
 	if n := pictures.RowsAffected(); n > 0 {
 		events[len(events)-1].facts = map[string]any{"photographs_of_the_parcel_removed": n}
 	}

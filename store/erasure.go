@@ -244,6 +244,9 @@ func (s *Store) EraseCustomer(ctx context.Context, e Erasing) error {
 		}
 		x := eraser{store: s, tx: tx, e: e, p: p, until: until,
 			redactor: customer.NewRedactor(append(p.words(), e.Words...), customer.Pseudonym(p.own.ID))}
+		// Whoever says why may name the person all the same.
+		x.e.Why, _ = x.redactor.Text(e.Why)
+		done.why = x.e.Why
 		if err := x.erase(ctx); err != nil {
 			return err
 		}

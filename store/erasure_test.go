@@ -41,7 +41,7 @@ func (b *bench) invoices(t *testing.T, years int) {
 
 func (b *bench) erase(t *testing.T, id int64, now time.Time) error {
 	t.Helper()
-	return b.EraseCustomer(t.Context(), store.Erasing{CustomerID: id, Why: "Asked for by letter.", By: b.owner, At: now,
+	return b.EraseCustomer(t.Context(), store.Erasing{CustomerID: id, Why: "Asked for by letter of Ada Quillmarsh.", By: b.owner, At: now,
 		Today: now.Truncate(24 * time.Hour)})
 }
 
@@ -87,6 +87,17 @@ func TestEraseCustomer(t *testing.T) {
 		if strings.Contains(told, word) {
 			t.Errorf("the journal as it is shown says %q:\n%s", word, told)
 		}
+	}
+	why := "Asked for by letter of " + customer.Pseudonym(id) + "."
+	if sheet.Entries[0].Why != why || page.Erasure.Why != why {
+		t.Errorf("why it was done reads %q on the docket and %q on the customer", sheet.Entries[0].Why, page.Erasure.Why)
+	}
+	shopJournal, err := b.ShopJournal(t.Context(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if newest := shopJournal.Entries[0]; newest.Kind != docket.DataErased || newest.Why != why {
+		t.Errorf("the shop's journal says %s, %q", newest.Kind, newest.Why)
 	}
 	if !strings.Contains(told, "from "+customer.Pseudonym(id)) || sheet.Entries[0].Kind != docket.CustomerErased {
 		t.Errorf("the journal as it is shown:\n%s", told)
