@@ -57,6 +57,8 @@ var closedSets = map[string]closedSet{
 	"standing.":            {folder: "domain/chronometer", typeName: "Standing"},
 	"formula.":             ends("greatest_variation", "largest_deviation"), // whose formulae have words
 	"paper.trial.departs.": {folder: "domain/chronometer", typeName: "WayKind"},
+	"check.word.":          {folder: "domain/warranty", typeName: "Standing"},
+	"check.says.":          {folder: "domain/warranty", typeName: "Standing"},
 	"paper.approved.":      {folder: "domain/estimate", typeName: "Channel"},
 	"paper.declined.":      {folder: "domain/estimate", typeName: "Channel"},
 	"notice.":              {folder: "domain/uncollected", typeName: "NoticeKind", then: ".title"},

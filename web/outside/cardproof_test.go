@@ -256,3 +256,31 @@ func TestScannedCodeIsProvenOnThePage(t *testing.T) {
 		Want(http.StatusSeeOther)
 	look(proof, "pass fail", warranty.Void.Words())
 }
+
+// TestTheCheckSpeaksTheCardsLanguage: a card that was printed in German is checked in German, whoever looks; the page can be
+// read in the others; a number that is none is refused in the language that was asked for.
+func TestTheCheckSpeaksTheCardsLanguage(t *testing.T) {
+	t.Parallel()
+	l := webtest.NewLeaving(t)
+	l.Ready()
+	l.Put(l.N.String(), "tongue = 'de'")
+	l.Gone()
+	code := l.Issue()
+	look := l.Stranger().Get("/w/" + string(code)).Want(http.StatusOK)
+	webtest.Contains(t, "in German", webtest.TextOf(look.Document), "Diese Karte ist echt", "Die Uhr", "Was die Garantie deckt", "Mittlerer Gang")
+	if !strings.Contains(look.Body, `<html lang="de"`) || strings.Contains(webtest.TextOf(look.Document), "Compare with") {
+		t.Error("the page is not wholly in German")
+	}
+	french := l.Stranger().Get(webtest.Attr(look.One("tongue-fr"), "href")).Want(http.StatusOK)
+	webtest.Contains(t, "in French", webtest.TextOf(french.Document), "Cette carte est authentique", "Ce que couvre la garantie")
+	wrong := l.Stranger().Get("/w?in=de&code=short").Want(http.StatusUnprocessableEntity)
+	webtest.Contains(t, "refused in German", wrong.Problem("code"), "keine Kartennummer")
+	if to := l.Stranger().Get("/w?in=fr&code=" + string(code)).Want(http.StatusSeeOther).Location(); to != "/w/"+string(code)+"?in=fr" {
+		t.Errorf("it leads to %q", to)
+	}
+	for _, text := range []string{webtest.TextOf(look.Document), webtest.TextOf(french.Document)} {
+		if strings.Contains(text, "check.") || strings.Contains(text, "<no value>") {
+			t.Errorf("a key is shown: %.400s", text)
+		}
+	}
+}

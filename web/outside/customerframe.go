@@ -16,10 +16,15 @@ func frameWords(t tongue.Tongue) *view.FrameWords {
 
 // tongueLinks lead from the page of a link to itself in every language.
 func tongueLinks(o opened) []view.TongueLink {
+	return linksToTongues(o.in, "/c/"+url.PathEscape(o.token))
+}
+
+// linksToTongues lead from the page at an address, which is shown in one language, to itself in every one.
+func linksToTongues(in tongue.Tongue, address string) []view.TongueLink {
 	var list []view.TongueLink
 	for _, t := range tongue.All {
-		list = append(list, view.TongueLink{Code: string(t), Name: t.Say("language"), Current: t == o.in,
-			Href: "/c/" + url.PathEscape(o.token) + "?in=" + string(t)})
+		list = append(list, view.TongueLink{Code: string(t), Name: t.Say("language"), Current: t == in,
+			Href: address + "?in=" + string(t)})
 	}
 	return list
 }

@@ -2,10 +2,13 @@ package outside
 
 import (
 	"net/http"
+	"net/url"
 	"time"
 
 	"github.com/go-chi/chi/v5"
 
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
@@ -32,17 +35,17 @@ func unlisted(w http.ResponseWriter) { w.Header().Set("X-Robots-Tag", "noindex, 
 // askForCard is the form for a code that can't be scanned. A code typed into it leads to its page.
 func (s *Room) askForCard(w http.ResponseWriter, r *http.Request) error {
 	unlisted(w)
-	typed := r.URL.Query().Get("code")
+	typed, in := r.URL.Query().Get("code"), readerTongue(r, "", "")
 	if typed == "" {
-		return s.renderCheck(w, r, http.StatusOK, page.EmptyForm(), nil)
+		return s.renderCheck(w, r, http.StatusOK, in, page.EmptyForm(), nil)
 	}
 	code, err := warranty.ParseCode(page.CleanText(typed))
 	if err != nil {
 		f := &page.Form{Values: r.URL.Query(), Problems: map[string]string{}}
-		f.Fail("code", "This is no card's number: it has sixteen letters and digits, in four groups of four.")
-		return s.renderCheck(w, r, http.StatusUnprocessableEntity, f, nil)
+		f.Fail("code", in.Say("check.no_number"))
+		return s.renderCheck(w, r, http.StatusUnprocessableEntity, in, f, nil)
 	}
-	return page.SeeOther(w, r, "/w/"+string(code))
+	return page.SeeOther(w, r, askedAgain(r, "/w/"+string(code)))
 }
 
 // checkCard says what a card is worth, and nothing that its holder may not tell everyone.
@@ -53,11 +56,12 @@ func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		f := page.EmptyForm()
 		f.Values.Set("code", typed)
-		f.Fail("code", "This is no card's number: it has sixteen letters and digits, in four groups of four.")
-		return s.renderCheck(w, r, http.StatusNotFound, f, nil)
+		in := readerTongue(r, "", "")
+		f.Fail("code", in.Say("check.no_number"))
+		return s.renderCheck(w, r, http.StatusNotFound, in, f, nil)
 	}
 	if typed != string(code) {
-		return page.SeeOther(w, r, "/w/"+string(code)) // one address for each card
+		return page.SeeOther(w, r, askedAgain(r, "/w/"+string(code))) // one address for each card
 	}
 	check, err := s.store.CardCheck(r.Context(), code)
 	if err != nil {
@@ -72,30 +76,44 @@ func (s *Room) checkCard(w http.ResponseWriter, r *http.Request) error {
 	if facts.Standing == warranty.Unknown || facts.Standing == warranty.Mistyped {
 		status = http.StatusNotFound
 	}
-	return s.renderCheck(w, r, status, page.EmptyForm(), s.checkView(r, facts))
+	in := readerTongue(r, "", "")
+	if check.Card != nil { // it speaks the language that it is printed in
+		in = readerTongue(r, check.Card.Tongue, "")
+	}
+	return s.renderCheck(w, r, status, in, page.EmptyForm(), checkView(in, facts))
 }
 
-func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, f *page.Form,
+// askedAgain keeps in an address the language that was asked for.
+func askedAgain(r *http.Request, address string) string {
+	if t := askedTongue(r); t != "" {
+		return address + "?in=" + string(t)
+	}
+	return address
+}
+
+func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, in tongue.Tongue, f *page.Form,
 	result *checkResult) error {
-	p := s.outsidePage(r, "Warranty check")
-	p.Home = "/w"
+	p := s.outsidePage(r, in.Say("check.title"))
+	p.Home, p.Lang, p.Words = askedAgain(r, "/w"), string(in), frameWords(in)
+	p.Words.Tongues = linksToTongues(in, (&url.URL{Path: r.URL.Path}).EscapedPath())
 	if result != nil {
 		p.Shop = result.Shop
 	}
-	return page.Render(w, r, status, warrantyCheck(p, warrantyCheckView{Form: f.View(), Result: result}))
+	return page.Render(w, r, status, warrantyCheck(p, warrantyCheckView{T: in, Asked: askedTongue(r), Form: f.View(), Result: result}))
 }
 
 // checkView shows the public facts, all of them and no others.
-func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResult {
-	v := &checkResult{Mistyped: facts.Standing == warranty.Mistyped, Mark: page.StandingMark(facts.Standing), Word: checkWords[facts.Standing],
-		Text:   facts.Standing.Words(),
+func checkView(in tongue.Tongue, facts warranty.PublicFacts) *checkResult {
+	say := page.VoiceOf(in, shop.Defaults())
+	v := &checkResult{Mistyped: facts.Standing == warranty.Mistyped, Mark: page.StandingMark(facts.Standing), Word: in.Say("check.word." + string(facts.Standing)),
+		Text:   in.Say("check.says." + string(facts.Standing)),
 		Number: facts.Code.Grouped(), Shop: facts.Shop}
 	if facts.Shop == "" {
 		return v
 	}
 	v.Statement = "/w/" + string(facts.Code) + "/statement"
-	v.Terms = []view.TermView{view.Term("Shop", facts.Shop), view.Term("From", s.Day(r, facts.StartsOn)),
-		view.Term("Until", s.Day(r, facts.ExpiresOn))}
+	v.Terms = []view.TermView{view.Term(in.Say("check.shop"), facts.Shop), view.Term(in.Say("check.from"), say.Day(facts.StartsOn)),
+		view.Term(in.Say("check.until"), say.Day(facts.ExpiresOn))}
 	if !facts.HasFigures() {
 		return v
 	}
@@ -103,8 +121,8 @@ func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResu
 	if facts.Model != "" {
 		v.Watch += " " + facts.Model
 	}
-	for _, t := range []view.TermView{view.Term("Case number ends in", facts.CaseSerial),
-		view.Term("Movement number ends in", facts.MovementSerial)} {
+	for _, t := range []view.TermView{view.Term(in.Say("check.case_ends"), facts.CaseSerial),
+		view.Term(in.Say("check.movement_ends"), facts.MovementSerial)} {
 		if t.Cell.Text != "" {
 			v.Terms = append(v.Terms, t)
 		}
@@ -112,10 +130,10 @@ func (s *Room) checkView(r *http.Request, facts warranty.PublicFacts) *checkResu
 	v.Covers = facts.Covers
 	final := warranty.Final{MeanSPerDay: facts.MeanSPerDay, DeltaSPerDay: facts.DeltaSPerDay, USPerDay: facts.USPerDay}
 	v.Figures = []view.FigureView{
-		{Label: "Mean rate", Value: final.RateWords(facts.MeanSPerDay), Unit: "s/d", Note: "+ gains"},
-		{Label: "Delta", Value: final.SpreadWords(), Unit: "s/d", Note: "greatest less least rate"}}
+		{Label: in.Say("check.mean"), Value: say.Figures(final.RateWords(facts.MeanSPerDay)), Unit: "s/d", Note: in.Say("check.mean.note")},
+		{Label: in.Say("check.delta"), Value: say.Figures(final.SpreadWords()), Unit: "s/d", Note: in.Say("check.delta.note")}}
 	if u := final.UncertaintyWords(); u != "" {
-		v.Figures = append(v.Figures, view.FigureView{Label: "Uncertainty of a rate", Value: "± " + u, Unit: "s/d",
+		v.Figures = append(v.Figures, view.FigureView{Label: in.Say("check.uncertainty"), Value: "± " + say.Figures(u), Unit: "s/d",
 			Note: "k = 2"})
 	}
 	v.Verdict = facts.Verdict

@@ -1,9 +1,14 @@
 package outside
 
-import "ledgerwheel/web/view"
+import (
+	"ledgerwheel/domain/tongue"
+	"ledgerwheel/web/view"
+)
 
 // warrantyCheckView is the public page on which anyone checks a card.
 type warrantyCheckView struct {
+	T      tongue.Tongue // the reader's
+	Asked  tongue.Tongue // that the address asks for; "" for none
 	Form   view.Form
 	Result *checkResult // nil before a card is asked for
 }
@@ -20,9 +25,9 @@ type checkResult struct {
 	Statement          string // address of the signed statement; "" for a card that is not kept
 }
 
-func checkHeading(r *checkResult) string {
-	if r == nil {
-		return "The card"
+func (v warrantyCheckView) heading() string {
+	if v.Result == nil {
+		return v.T.Say("check.the_card")
 	}
-	return "Another card"
+	return v.T.Say("check.another")
 }

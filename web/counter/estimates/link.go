@@ -4,13 +4,13 @@ import (
 	"context"
 	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
 	"ledgerwheel/web/priced"
 	"ledgerwheel/web/sheet"
@@ -29,13 +29,10 @@ func (s *Room) linkPanel(r *http.Request, sheet store.EstimateSheet, m priced.Mo
 	}
 	v.Address = s.linkAddress(l.ID, m.Shop)
 	v.Until, v.Made = s.Moment(r, l.ExpiresAt), l.MadeBy+", "+s.Moment(r, l.MadeAt)
-	until := ""
-	if waiting, ok := sheet.Estimate.Waiting(); ok {
-		until = s.Day(r, waiting.ValidUntil)
-	}
-	v.Message = linkMessage(sheet, m, v.Address, until)
+	say := page.VoiceOf(sheet.Head.Docket.Tongue, m.Shop)
+	v.Message = linkMessage(sheet, m, say, v.Address)
 	if mail := sheet.Head.Customer.Email; mail != "" {
-		q := url.Values{"subject": {"Your watch, docket " + sheet.Head.Docket.Number.String()}, "body": {v.Message}}
+		q := url.Values{"subject": {say.Say("link.subject", "number", sheet.Head.Docket.Number.String())}, "body": {v.Message}}
 		// mail programs take %20, not +, for a blank (RFC 6068)
 		v.MailURL = (&url.URL{Scheme: "mailto", Opaque: url.PathEscape(mail), RawQuery: strings.ReplaceAll(q.Encode(), "+",
 			"%20")}).String()
@@ -68,17 +65,16 @@ func (s *Room) changeLink(w http.ResponseWriter, r *http.Request, change func(co
 		Again: func(status int) error { return s.renderEstimate(w, r, status, estimateTyped{form: f}) }})
 }
 
-// linkMessage is what the shop may write to the customer along with the link.
-func linkMessage(record store.EstimateSheet, m priced.Money, url, until string) string {
+// linkMessage is what the shop may write to the customer along with the link, in the customer's language.
+func linkMessage(record store.EstimateSheet, m priced.Money, say page.Voice, url string) string {
 	h := record.Head
-	name, watch, number := h.Customer.Name, sheet.WatchWords(h), h.Docket.Number.String()
-	lines := []string{"Dear " + name + ",", ""}
+	watch, number := sheet.WatchWords(h), h.Docket.Number.String()
+	lines := []string{say.Say("link.dear", "name", h.Customer.Name), ""}
 	if waiting, ok := record.Estimate.Waiting(); ok {
-		lines = append(lines, "The estimate for your "+watch+" (docket "+number+", revision "+strconv.Itoa(waiting.Number)+") comes to "+
-			m.Format(priced.AgreedOrOffered(waiting).GrossMinor)+". Please look at it and approve or decline it by "+until+":")
+		lines = append(lines, say.Say("link.estimate", "watch", watch, "number", number, "revision", waiting.Number,
+			"amount", m.In(say.Tongue).Format(priced.AgreedOrOffered(waiting).GrossMinor), "until", say.Day(waiting.ValidUntil)))
 	} else {
-		lines = append(lines, "Follow your "+watch+" (docket "+number+") here:")
+		lines = append(lines, say.Say("link.follow", "watch", watch, "number", number))
 	}
-	return strings.Join(append(lines, url, "", "The link is yours alone: whoever has it can answer for you.", "",
-		m.Shop.Name), "\n")
+	return strings.Join(append(lines, url, "", say.Say("link.yours"), "", m.Shop.Name), "\n")
 }
