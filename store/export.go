@@ -73,6 +73,8 @@ var ofPerson = []struct{ table, where string }{
 var notExported = map[string]string{
 	"customer_word":    "made from the customer's row, for finding",
 	"watch_word":       "made from the watch's row, for finding",
+	"stock_move":       "how the shop's drawers stood; what was fitted to a watch stands in part_line",
+	"stock_held":       "numbers, made from the moves of stock",
 	"journal":          "exported as it is shown",
 	"journal_told":     "part of the journal as it is shown",
 	"record_base":      "sums of rows that are exported themselves",

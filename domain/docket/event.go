@@ -46,6 +46,7 @@ const (
 	PartFitted         Kind = "part fitted"
 	PartPayer          Kind = "part's payer said"
 	PartReturned       Kind = "old part returned"
+	StockHeld          Kind = "stock held back"
 	PartCancelled      Kind = "part cancelled"
 	BenchKept          Kind = "bench figures kept"
 	ServiceStepDone    Kind = "service step done"
@@ -96,7 +97,7 @@ func Kinds() []Kind {
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
-		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, BenchKept,
+		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, StockHeld, BenchKept,
 		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, PoisingRead, PoisingCorrected,
 		PoisingStruck, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,

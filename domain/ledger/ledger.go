@@ -58,13 +58,8 @@ type Reservation struct {
 
 // Balance is how one part stands after the moves so far. The zero value is an empty drawer.
 type Balance struct {
-	lots     []lotCount    // those with pieces, in the order of their ids
+	lots     []LotCount    // those with pieces, in the order of their ids
 	reserved []Reservation // those with pieces, the oldest first
-}
-
-type lotCount struct {
-	lot    int64
-	pieces int
 }
 
 // The ways a move is refused.
@@ -85,11 +80,24 @@ func (e *ShortError) Error() string { return fmt.Sprintf("%d asked, %d %s", e.As
 // MaxPieces is the most of one part that is kept.
 const MaxPieces = 1_000_000
 
+// LotCount is how many pieces of a lot are in the drawer; lot 0 stands for those without one.
+type LotCount struct {
+	Lot    int64
+	Pieces int
+}
+
+// Standing is the balance of lots by their ids, and of reservations, the oldest first, as they were kept.
+func Standing(lots []LotCount, reserved []Reservation) Balance {
+	b := Balance{slices.Clone(lots), slices.Clone(reserved)}
+	slices.SortFunc(b.lots, func(a, b LotCount) int { return cmp.Compare(a.Lot, b.Lot) })
+	return b
+}
+
 // OnHand is how many pieces are in the drawer, held back or not.
 func (b Balance) OnHand() int {
 	sum := 0
 	for _, l := range b.lots {
-		sum += l.pieces
+		sum += l.Pieces
 	}
 	return sum
 }
@@ -97,20 +105,16 @@ func (b Balance) OnHand() int {
 // InLot is how many of them are of a lot, 0 being those without one.
 func (b Balance) InLot(lot int64) int {
 	for _, l := range b.lots {
-		if l.lot == lot {
-			return l.pieces
+		if l.Lot == lot {
+			return l.Pieces
 		}
 	}
 	return 0
 }
 
-// Lots are the lots with pieces in the drawer, by their ids; 0 stands for pieces without one.
-func (b Balance) Lots() []int64 {
-	list := make([]int64, len(b.lots))
-	for i, l := range b.lots {
-		list[i] = l.lot
-	}
-	return list
+// Lots are the lots with pieces in the drawer, by their ids.
+func (b Balance) Lots() []LotCount {
+	return slices.Clone(b.lots)
 }
 
 // Reserved is how many pieces are held back in all, ReservedFor how many for one docket.
@@ -183,11 +187,11 @@ func (b *Balance) into(lot int64, pieces int) error {
 	if b.OnHand()+pieces > MaxPieces {
 		return ErrTooMany
 	}
-	at, found := slices.BinarySearchFunc(b.lots, lot, func(l lotCount, id int64) int { return cmp.Compare(l.lot, id) })
+	at, found := slices.BinarySearchFunc(b.lots, lot, func(l LotCount, id int64) int { return cmp.Compare(l.Lot, id) })
 	if !found {
-		b.lots = slices.Insert(b.lots, at, lotCount{lot: lot})
+		b.lots = slices.Insert(b.lots, at, LotCount{Lot: lot})
 	}
-	b.lots[at].pieces += pieces
+	b.lots[at].Pieces += pieces
 	return nil
 }
 
@@ -200,11 +204,11 @@ func (b *Balance) outOf(lot int64, pieces int) error {
 		return &ShortError{pieces, there, what}
 	}
 	for i := range b.lots {
-		if b.lots[i].lot == lot {
-			b.lots[i].pieces -= pieces
+		if b.lots[i].Lot == lot {
+			b.lots[i].Pieces -= pieces
 		}
 	}
-	b.lots = slices.DeleteFunc(b.lots, func(l lotCount) bool { return l.pieces == 0 })
+	b.lots = slices.DeleteFunc(b.lots, func(l LotCount) bool { return l.Pieces == 0 })
 	return nil
 }
 
@@ -279,11 +283,11 @@ func (b Balance) Pick(pieces int, lots []Lot, today time.Time) ([]Move, error) {
 	var good []Lot
 	usable := 0
 	for _, c := range b.lots {
-		l := known[c.lot]
-		l.ID = c.lot
+		l := known[c.Lot]
+		l.ID = c.Lot
 		if !l.Past(today) {
 			good = append(good, l)
-			usable += c.pieces
+			usable += c.Pieces
 		}
 	}
 	if usable < pieces {
