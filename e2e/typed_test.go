@@ -57,6 +57,7 @@ var ownNumbers = map[string]struct {
 	"web/counter/persons/erase.go":             {1, "a photograph's number in a box that is ticked"},
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
 	"web/office/prices/prices.go":              {1, "a line's number in a field's name"},
+	"web/office/stock/stock.go":                {1, "a lot's id in a form"},
 	"web/office/record.go":                     {1, "an entry's number in an address"},
 	"web/office/watchlist.go":                  {1, "an entry's number in an address"},
 	"web/counter/parcels/arrivals.go":          {1, "a parcel's number in an address"},

@@ -125,6 +125,113 @@ func (s *Store) CataloguePart(ctx context.Context, id int64) (CatalogueRow, erro
 	return r, nil
 }
 
+// Catalogue is a page of the catalogue, by numbers; More leads on.
+type Catalogue struct {
+	Parts []CatalogueRow
+	More  bool
+}
+
+const catalogueShown = 100
+
+// likeEscaper takes their meaning from the signs that a pattern of LIKE has.
+var likeEscaper = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`)
+
+// Catalogue lists parts by their numbers, after a number: of those that words typed find (in number, name, what it fits, a
+// supplier's number), and only those that are to be ordered again where short. In one round trip.
+func (s *Store) Catalogue(ctx context.Context, typed, after string, short bool) (Catalogue, error) {
+	var words []string
+	for w := range strings.FieldsSeq(strings.ToLower(typed)) {
+		words = append(words, "%"+likeEscaper.Replace(w)+"%")
+	}
+	rows, _ := s.db.Query(ctx, `SELECT `+catalogueFields+` FROM part p JOIN stock s ON s.part_id = p.id
+		WHERE p.ended_at IS NULL AND p.number > $1 AND (NOT $2 OR s.on_hand - s.reserved <= p.reorder_at)
+			AND NOT EXISTS (SELECT FROM unnest($3::text[]) w WHERE lower(p.number || ' ' || p.name || ' ' || p.fits || ' ' || p.drawer) NOT LIKE w
+				AND NOT EXISTS (SELECT FROM part_source o WHERE o.part_id = p.id AND lower(o.number) LIKE w))
+		ORDER BY p.number LIMIT $4`, after, short, words, catalogueShown+1)
+	parts, err := pgx.CollectRows(rows, scanCatalogue)
+	if err != nil {
+		return Catalogue{}, fmt.Errorf("catalogue: %w", Translate(err))
+	}
+	if len(parts) > catalogueShown {
+		return Catalogue{parts[:catalogueShown], true}, nil
+	}
+	return Catalogue{Parts: parts}, nil
+}
+
+// StockLine is a move of a part as its ledger shows it.
+type StockLine struct {
+	ledger.Move
+	LotNumber string
+	Docket    string
+	By        string
+	At        time.Time
+}
+
+// PartStock is one part with its lots, what dockets hold back, and its newest moves.
+type PartStock struct {
+	CatalogueRow
+	Seq     int64 // of its newest move
+	Balance ledger.Balance
+	Lots    []ledger.Lot
+	Held    map[int64]string // docket numbers by their ids
+	Moves   []StockLine      // newest first
+}
+
+const movesShown = 200
+
+// PartStock reads a part's own page in one round trip. The error wraps domain.ErrNotFound.
+func (s *Store) PartStock(ctx context.Context, id int64) (PartStock, error) {
+	p := PartStock{Held: map[int64]string{}}
+	var lots []ledger.LotCount
+	var held []ledger.Reservation
+	var batch pgx.Batch
+	batch.Queue(`SELECT `+catalogueFields+` FROM part p JOIN stock s ON s.part_id = p.id WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
+		p.CatalogueRow, err = pgx.CollectExactlyOneRow(rows, scanCatalogue)
+		return err
+	})
+	batch.Queue(`SELECT seq FROM stock WHERE part_id = $1`, id).QueryRow(func(row pgx.Row) error { return row.Scan(&p.Seq) })
+	batch.Queue(`SELECT lot_id, pieces FROM stock_lot WHERE part_id = $1`, id).Query(func(rows pgx.Rows) (err error) {
+		lots, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.LotCount])
+		return err
+	})
+	batch.Queue(`SELECT h.docket_id, h.pieces, d.number FROM stock_held h JOIN docket d ON d.id = h.docket_id WHERE h.part_id = $1 ORDER BY h.ordinal`,
+		id).Query(func(rows pgx.Rows) error {
+		var r ledger.Reservation
+		var number string
+		_, err := pgx.ForEachRow(rows, []any{&r.DocketID, &r.Pieces, &number}, func() error {
+			held, p.Held[r.DocketID] = append(held, r), number
+			return nil
+		})
+		return err
+	})
+	batch.Queue(`SELECT id, number, made_on, usable_to FROM lot WHERE part_id = $1 ORDER BY id`, id).Query(func(rows pgx.Rows) error {
+		var l ledger.Lot
+		var made, usable *time.Time
+		_, err := pgx.ForEachRow(rows, []any{&l.ID, &l.Number, &made, &usable}, func() error {
+			l.MadeOn, l.UsableTo = timeOr(made), timeOr(usable)
+			p.Lots = append(p.Lots, l)
+			return nil
+		})
+		return err
+	})
+	batch.Queue(`SELECT m.kind, m.pieces, coalesce(m.lot_id, 0), coalesce(l.number, ''), coalesce(d.number, ''), m.why, f.name, m.at
+		FROM stock_move m JOIN staff f ON f.id = m.by_id LEFT JOIN lot l ON l.id = m.lot_id LEFT JOIN docket d ON d.id = m.docket_id
+		WHERE m.part_id = $1 ORDER BY m.seq DESC LIMIT $2`, id, movesShown).Query(func(rows pgx.Rows) error {
+		var l StockLine
+		_, err := pgx.ForEachRow(rows, []any{&l.Kind, &l.Pieces, &l.Lot, &l.LotNumber, &l.Docket, &l.Why, &l.By, &l.At}, func() error {
+			l.At = l.At.UTC()
+			p.Moves = append(p.Moves, l)
+			return nil
+		})
+		return err
+	})
+	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
+		return p, fmt.Errorf("stock of part %d: %w", id, Translate(err))
+	}
+	p.Balance = ledger.Standing(lots, held)
+	return p, nil
+}
+
 // StockMove is a move of a part's stock, with what else the ledger keeps of it.
 type StockMove struct {
 	ledger.Move
@@ -194,6 +301,102 @@ type moveFacts struct {
 	Kind   string `json:"move"`
 	Pieces int    `json:"pieces"`
 	Lot    int64  `json:"lot,omitempty"`
+}
+
+// ReceiveStock takes pieces into the drawer, in a lot where l has a number; a lot of that number is added to. The error is as
+// of MoveStock, with ledger.Lot's problems among its keys.
+func (s *Store) ReceiveStock(ctx context.Context, partID int64, pieces int, l ledger.Lot, today time.Time, by Actor, at time.Time) error {
+	l = l.Tidied()
+	n := note{kind: docket.StockMoved, by: by, at: at}
+	err := s.changeShop(ctx, &n, func(tx pgx.Tx) error {
+		var ages bool
+		var f stockFacts
+		if err := tx.QueryRow(ctx, `SELECT number, name, ages FROM part WHERE id = $1`, partID).Scan(&f.Part, &f.Name, &ages); err != nil {
+			return err
+		}
+		m := ledger.Move{Kind: ledger.Received, Pieces: pieces}
+		if pieces < 1 {
+			return domain.Invalid(map[string]string{"pieces": "Give the number of pieces, 1 or more."})
+		}
+		if ages {
+			if err := domain.Invalid(l.Problems(today)); err != nil {
+				return err
+			}
+			var err error
+			if m.Lot, err = keepLot(ctx, tx, partID, l, by, at); err != nil {
+				return err
+			}
+		}
+		b, err := moveStock(ctx, tx, partID, []StockMove{{Move: m}}, by, at)
+		if err != nil {
+			return tooFew(err)
+		}
+		f.Moves, f.OnHand, f.Reserved = []moveFacts{{m.Kind.Words(), m.Pieces, m.Lot}}, b.OnHand(), b.Reserved()
+		n.summary, n.facts = ledger.MovedSummary(f.Part+" "+f.Name, []ledger.Move{m}, b), f
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("receive part %d: %w", partID, Translate(err))
+	}
+	return nil
+}
+
+// keepLot is the id of a part's lot of that number, added where there is none.
+func keepLot(ctx context.Context, tx pgx.Tx, partID int64, l ledger.Lot, by Actor, at time.Time) (id int64, err error) {
+	if _, _, err := lockBalance(ctx, tx, partID); err != nil { // so that two don't add one lot
+		return 0, err
+	}
+	err = tx.QueryRow(ctx, `SELECT id FROM lot WHERE part_id = $1 AND number = $2 ORDER BY id LIMIT 1`, partID, l.Number).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = tx.QueryRow(ctx, `INSERT INTO lot (part_id, number, made_on, usable_to, kept_by, kept_at) VALUES ($1, $2, $3, $4, $5, $6) RETURNING id`,
+			partID, l.Number, nullTime(l.MadeOn), nullTime(l.UsableTo), by.StaffID, docket.Moment(at)).Scan(&id)
+	}
+	return id, err
+}
+
+// CountStock books what a stocktake found of a part's lots, 0 standing for pieces without one, against how it stood when it
+// was counted: seen is the number of its newest move then. Where something moved since, the error wraps
+// domain.ErrChanged. Differences need a reason, else it is a *domain.InvalidError with the field "why".
+func (s *Store) CountStock(ctx context.Context, partID int64, counts []ledger.Count, seen int64, by Actor, at time.Time) error {
+	n := note{kind: docket.StockMoved, by: by, at: at, always: true}
+	err := s.changeShop(ctx, &n, func(tx pgx.Tx) error {
+		var f stockFacts
+		if err := tx.QueryRow(ctx, `SELECT number, name FROM part WHERE id = $1`, partID).Scan(&f.Part, &f.Name); err != nil {
+			return err
+		}
+		b, seq, err := lockBalance(ctx, tx, partID)
+		if err != nil {
+			return err
+		}
+		if seq != seen {
+			return domain.ErrChanged
+		}
+		moves, err := b.Booked(counts)
+		if err != nil {
+			return domain.Invalid(map[string]string{"pieces": "Give what was counted, 0 or more."})
+		}
+		var list []StockMove
+		for _, m := range moves {
+			if why := m.NeedsReason(); why != "" {
+				return domain.Invalid(map[string]string{"why": why})
+			}
+			if m.Kind == ledger.Counted {
+				n.why = m.Why
+			}
+			list = append(list, StockMove{Move: m})
+			f.Moves = append(f.Moves, moveFacts{m.Kind.Words(), m.Pieces, m.Lot})
+		}
+		if b, err = moveStock(ctx, tx, partID, list, by, at); err != nil {
+			return tooFew(err)
+		}
+		f.OnHand, f.Reserved = b.OnHand(), b.Reserved()
+		n.summary, n.facts = ledger.CountedSummary(f.Part+" "+f.Name, moves, b), f
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("count part %d: %w", partID, Translate(err))
+	}
+	return nil
 }
 
 // MoveStock writes moves that belong to no docket, in their order, all or none: what came, what was sent back, counted or

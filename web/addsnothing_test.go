@@ -52,6 +52,8 @@ var addsNothing = reasons(
 			"/recorders/{id}/use",
 			"/recorders/{id}/calibrations/{calibration}/retire",
 			"/prices/{id}",
+			"/stock/{id}/edit",
+			"/stock/{id}/count",
 			"/prices/{id}/end",
 			"/calibres/{id}",
 			"/calibres/{id}/drawings/{drawing}/remove",

@@ -23,6 +23,7 @@ import (
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
+	"ledgerwheel/web/office/stock"
 	"ledgerwheel/web/office/words"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -66,6 +67,7 @@ func (s *Server) furnish(c Config) {
 		door,
 		words.New(host, c.Store, c.Post),
 		prices.New(host, c.Store),
+		stock.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),
 	}

@@ -188,3 +188,11 @@ func MovedSummary(title string, moves []Move, b Balance) string {
 	}
 	return fmt.Sprintf("Stock of %s: %s; %d in the drawer, %d of them reserved.", title, strings.Join(said, ", "), b.OnHand(), b.Reserved())
 }
+
+// CountedSummary is what a journal tells of a stocktake that made those moves, after which the part stands so.
+func CountedSummary(title string, moves []Move, b Balance) string {
+	if len(moves) == 0 {
+		return fmt.Sprintf("Stock of %s counted: %d in the drawer, as the book has it.", title, b.OnHand())
+	}
+	return MovedSummary(title, moves, b)
+}

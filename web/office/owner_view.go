@@ -92,6 +92,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/messages", "Messages to customers", "What customers are told, in which words, and what is told by itself."},
 	{"/mail", "Mail", "The mail server that takes messages to customers, a test mail, and what waits."},
 	{"/prices", "Price list", "The shop's own jobs: what each costs from which day on, and what it usually needs."},
+	{"/stock", "Stock", "The catalogue of parts, what is in the drawers, and what is to be ordered again."},
 	{"/rate-limits", "Rate limits", "What a run must satisfy to pass, by grade, in numbered versions."},
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},
 	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},

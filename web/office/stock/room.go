@@ -1,0 +1,46 @@
+// Package stock keeps the catalogue of parts and the ledger of what is in the drawers.
+package stock
+
+import (
+	"context"
+	"time"
+
+	"ledgerwheel/domain/ledger"
+	"ledgerwheel/domain/staff"
+	"ledgerwheel/store"
+	"ledgerwheel/web/page"
+)
+
+// Store is what this room asks of the record.
+type Store interface {
+	Catalogue(ctx context.Context, typed, after string, short bool) (store.Catalogue, error)
+	CountStock(ctx context.Context, partID int64, counts []ledger.Count, seen int64, by store.Actor, at time.Time) error
+	MoveStock(ctx context.Context, partID int64, moves []ledger.Move, by store.Actor, at time.Time) error
+	PartStock(ctx context.Context, id int64) (store.PartStock, error)
+	ReceiveStock(ctx context.Context, partID int64, pieces int, l ledger.Lot, today time.Time, by store.Actor, at time.Time) error
+	SavePart(ctx context.Context, p ledger.Part, version int64, by store.Actor, at time.Time) (int64, error)
+}
+
+// Room answers this door's requests.
+type Room struct {
+	*page.Host
+	store Store
+}
+
+// New returns the room over a record.
+func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: store} }
+
+// Routes are the rows of the table of routes that lead here.
+func (s *Room) Routes() []page.Route {
+	return []page.Route{
+		page.Get("/stock", page.Needs(staff.ViewDockets), s.showCatalogue),
+		page.Get("/stock/new", page.Needs(staff.ManageStock), s.showNew),
+		page.Post("/stock/new", page.Needs(staff.ManageStock), s.addPart),
+		page.Get("/stock/{id}", page.Needs(staff.ViewDockets), s.showPart),
+		page.Get("/stock/{id}/edit", page.Needs(staff.ManageStock), s.showEdit),
+		page.Post("/stock/{id}/edit", page.Needs(staff.ManageStock), s.savePart),
+		page.Post("/stock/{id}/receive", page.Needs(staff.ManageStock), s.receive),
+		page.Post("/stock/{id}/count", page.Needs(staff.ManageStock), s.count),
+		page.Post("/stock/{id}/take-out", page.Needs(staff.ManageStock), s.takeOut),
+	}
+}
