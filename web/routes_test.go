@@ -190,8 +190,15 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	row(`INSERT INTO trial (docket_id, category, method, first_day, reading_minute, begun_at, begun_by) VALUES ($1, 1, 'instrument', '2026-11-20', 540, $2, $3)`, id, webtest.Now, by)
 	parcel := row(`INSERT INTO parcel_in (came_at, by_id, carrier, number, sender, seal, box, things, contents, note)
 		VALUES ($2, $1, 'Estuary Post', 'EP 1', 'Ada', 'whole', 'whole', 1, 'watch', '')`, by, webtest.Now)
+	part := row(`INSERT INTO part (number, name, unit, currency, includes_tax, tax_basis_points, kept_by, kept_at) VALUES ('MS-1', 'mainspring', 'piece', 'EUR', true, 0, $1, $2)`,
+		by, webtest.Now)
+	if _, err := s.Store.Pool().Exec(s.T.Context(), `INSERT INTO stock (part_id) VALUES ($1::text::bigint)`, part); err != nil {
+		s.T.Fatal(err)
+	}
 	s.Seal()
-	return map[string]string{"parcels/{id}": parcel, "{number}": number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
+	return map[string]string{"parcels/{id}": parcel, "stock/{id}": part,
+		"prices/{id}": row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),
+		"{number}":    number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
 		"visits/{visit}": visit.Number(sheet.Head.VisitID).String(), "/v/{code}": visit.Number(sheet.Head.VisitID).Compact(),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,
