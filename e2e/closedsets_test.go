@@ -59,6 +59,8 @@ var closedSets = map[string]closedSet{
 	"paper.trial.departs.": {folder: "domain/chronometer", typeName: "WayKind"},
 	"check.word.":          {folder: "domain/warranty", typeName: "Standing"},
 	"check.says.":          {folder: "domain/warranty", typeName: "Standing"},
+	"proof.fact.":          {folder: "domain/warranty", typeName: "FactName"},
+	"proof.part.":          {folder: "domain/warranty", typeName: "ProofPart"},
 	"paper.approved.":      {folder: "domain/estimate", typeName: "Channel"},
 	"paper.declined.":      {folder: "domain/estimate", typeName: "Channel"},
 	"notice.":              {folder: "domain/uncollected", typeName: "NoticeKind", then: ".title"},

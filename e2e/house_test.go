@@ -120,7 +120,7 @@ var house = []room{
 	rules("domain/parcel", "domain/money", "domain/text", textPath),
 	rules("domain/visit", "domain/docket"),
 	rules("domain/uncollected", "domain/text"),
-	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing"),
+	rules("domain/warranty", "domain", "domain/docket", "domain/metrology", "domain/text", "domain/timing", "domain/tongue"),
 	rules("domain/watch", "domain/figure", "domain/merge", "domain/metrology", "domain/oscillator", "domain/text",
 		"domain/timing", "domain/train", textPath),
 

@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 )
 
@@ -46,12 +47,12 @@ func (c *cardVerifyCmd) Run(e *env) error {
 	}
 	p, err := set.VerifyProof(text)
 	if err != nil {
-		return errors.New(warranty.ProofProblem(err))
+		return errors.New(warranty.ProofProblem(tongue.English, err))
 	}
 	now := time.Now()
-	fmt.Fprintln(e.stdout, p.Words(time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)))
+	fmt.Fprintln(e.stdout, p.Words(tongue.English, time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)))
 	table := tabwriter.NewWriter(e.stdout, 0, 0, 2, ' ', 0)
-	for _, f := range p.Facts(func(t time.Time) string { return t.Format("2 January 2006") }) {
+	for _, f := range p.Facts(tongue.English, string(tongue.English), func(t time.Time) string { return t.Format("2 January 2006") }) {
 		for i, line := range strings.Split(f.Value, "\n") {
 			name := f.Name
 			if i > 0 {
@@ -64,8 +65,8 @@ func (c *cardVerifyCmd) Run(e *env) error {
 	if err := table.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintln(e.stdout, warranty.ProofCompare)
-	if left := p.LeftOut(); left != "" {
+	fmt.Fprintln(e.stdout, tongue.English.Say("proof.compare"))
+	if left := p.LeftOut(tongue.English); left != "" {
 		fmt.Fprintln(e.stdout, left)
 	}
 	return nil

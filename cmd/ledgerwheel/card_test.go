@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 )
 
@@ -64,14 +65,14 @@ func TestCardVerify(t *testing.T) {
 	}{
 		{"by the published file", "", []string{"--key", file, proof}, 0, "HM-104477"},
 		{"by hexadecimal digits, from standard input", "http://ledger.example/card#" + proof + "\n", []string{"--key", public, "-"}, 0,
-			warranty.ProofRunning},
+			tongue.English.Say("proof.running")},
 		{"by base64", proof, []string{"--key", base64.StdEncoding.EncodeToString(key.Public)}, 0, "Mainspring"},
-		{"says what is left out", proof, []string{"--key", public}, 0, warranty.ProofPartly + " what it covers."},
+		{"says what is left out", proof, []string{"--key", public}, 0, tongue.English.Say("proof.partly", "what", "what it covers")},
 		{"a statement", statement, []string{"--key", public}, 0, warranty.Void.Words()},
 		{"a statement changed", strings.Replace(statement, "declared void", "stands", 1), []string{"--key", public}, 1, "Not genuine"},
 		{"one character changed", "", []string{"--key", public, flippedAt(proof, 60)}, 1, "Not genuine: the signature"},
-		{"another shop's key", "", []string{"--key", other, proof}, 1, "not among the shop's"},
-		{"no code at all", "", []string{"--key", public, "hello"}, 1, "no warranty card's code"},
+		{"another shop's key", "", []string{"--key", other, proof}, 1, "not among the shop’s"},
+		{"no code at all", "", []string{"--key", public, "hello"}, 1, "no warranty card’s code"},
 		{"nothing", "", []string{"--key", public}, 2, "no code was given"},
 		{"no such file", "", []string{"--key", "/no/such/file", proof}, 2, "is no file"},
 		{"a file of something else", "", []string{"--key", "card_test.go", proof}, 2, "card_test.go: no public key"},

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/tongue"
 )
 
 // Proof is what the code on a card states by itself: its facts as far as they fit, signed, so that anyone who has the
@@ -21,7 +22,7 @@ type Proof struct {
 	// Record is the start of the SHA-256 of [Card.Payload]: what is shortened or left out here is bound to the record.
 	Record [recordBytes]byte
 	// Short and Absent name what the code has only the beginning of, and what is on the record only.
-	Short, Absent []string
+	Short, Absent []ProofPart
 }
 
 // proofTag begins what is signed, so that a signature can't be taken for one of another purpose.
@@ -120,33 +121,27 @@ func (p Proof) IsOf(c Card) bool {
 	return p.Card.Code == c.Code && p.Record == [recordBytes]byte(sum[:recordBytes])
 }
 
-// What a proven card's term is: without the shop nobody knows whether it was declared void or replaced.
-const (
-	ProofRunning = "The shop signed this card and the warranty is running, unless the shop has declared it void or replaced it since."
-	ProofEnded   = "The shop signed this card, but the warranty has ended."
-	ProofAhead   = "The shop signed this card. The warranty has not begun yet."
-)
-
-// Words say of a proven card what its term is on the civil day today.
-func (p Proof) Words(today time.Time) string {
+// Words say of a proven card what its term is on the civil day today: without the shop nobody knows whether it was declared
+// void or replaced.
+func (p Proof) Words(in tongue.Tongue, today time.Time) string {
 	switch {
 	case today.After(p.Card.ExpiresOn):
-		return ProofEnded
+		return in.Say("proof.ended")
 	case today.Before(p.Card.StartsOn):
-		return ProofAhead
+		return in.Say("proof.ahead")
 	}
-	return ProofRunning
+	return in.Say("proof.running")
 }
 
 // ProofProblem says why a code proves nothing, for who checks it.
-func ProofProblem(err error) string {
+func ProofProblem(in tongue.Tongue, err error) string {
 	switch {
 	case errors.Is(err, ErrProofShape):
-		return "This is no warranty card's code, or not all of it. Scan it again, or paste it whole."
+		return in.Say("proof.shape")
 	case errors.Is(err, ErrUnknownKey):
-		return "Not genuine as far as can be told: the code names a signing key that is not among the shop's."
+		return in.Say("proof.unknown")
 	case errors.Is(err, ErrKeyRetired):
-		return "Not genuine: the card claims to be signed after its key was taken out of use."
+		return in.Say("proof.retired")
 	}
-	return "Not genuine: the signature does not match what the code states."
+	return in.Say("proof.signature")
 }

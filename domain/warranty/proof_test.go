@@ -162,8 +162,8 @@ func TestProofHasABound(t *testing.T) {
 	if err != nil || !p.IsOf(c) {
 		t.Fatal(err)
 	}
-	if !slices.Equal(p.Absent, []string{"verdict on the final run", "work done", "what it covers", "more rates"}) ||
-		!slices.Contains(p.Short, "case number") || !strings.HasPrefix(c.Watch.CaseSerial, strings.TrimSuffix(p.Card.Watch.CaseSerial, "…")) {
+	if !slices.Equal(p.Absent, []warranty.ProofPart{warranty.PartVerdict, warranty.PartWork, warranty.PartCovers, warranty.PartRates}) ||
+		!slices.Contains(p.Short, warranty.PartCase) || !strings.HasPrefix(c.Watch.CaseSerial, strings.TrimSuffix(p.Card.Watch.CaseSerial, "…")) {
 		t.Errorf("short %v, absent %v, serial %q", p.Short, p.Absent, p.Card.Watch.CaseSerial)
 	}
 }
@@ -189,7 +189,7 @@ func TestEveryCardHasACode(t *testing.T) {
 		if err != nil || !p.IsOf(c) {
 			r.Fatal(err)
 		}
-		if got, whole := p.Card.Watch.CaseSerial, !slices.Contains(p.Short, "case number"); whole != (got == c.Watch.CaseSerial) {
+		if got, whole := p.Card.Watch.CaseSerial, !slices.Contains(p.Short, warranty.PartCase); whole != (got == c.Watch.CaseSerial) {
 			r.Fatalf("case number %q of %q, said to be whole: %t", got, c.Watch.CaseSerial, whole)
 		}
 	})

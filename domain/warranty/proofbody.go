@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/tongue"
 )
 
 const (
@@ -32,12 +33,35 @@ const (
 // proofPositions are what a rate's position is counted in: the symbols of ISO 3158.
 var proofPositions = []string{"CH", "FH", "3H", "6H", "9H", "12H"}
 
-// The texts of a code, in their order, as they are named to who checks it.
-var proofTexts = []string{"shop", "place", "maker", "model", "reference", "calibre", "case number", "movement number",
-	"verdict on the final run", "state of wind", "work done", "what it covers"}
+// ProofPart is a part of a code that may be shortened or left out.
+type ProofPart string
 
-// ProofTexts names the texts of a code in their order.
-func ProofTexts() []string { return slices.Clone(proofTexts) }
+// The parts of a code: its texts, and the rates beyond those that it has room for.
+const (
+	PartShop      ProofPart = "shop"
+	PartPlace     ProofPart = "place"
+	PartMaker     ProofPart = "maker"
+	PartModel     ProofPart = "model"
+	PartReference ProofPart = "reference"
+	PartCalibre   ProofPart = "calibre"
+	PartCase      ProofPart = "case"
+	PartMovement  ProofPart = "movement"
+	PartVerdict   ProofPart = "verdict"
+	PartWind      ProofPart = "wind"
+	PartWork      ProofPart = "work"
+	PartCovers    ProofPart = "covers"
+	PartRates     ProofPart = "rates"
+)
+
+// The texts of a code, in their order.
+var proofTexts = []ProofPart{PartShop, PartPlace, PartMaker, PartModel, PartReference, PartCalibre, PartCase, PartMovement, PartVerdict,
+	PartWind, PartWork, PartCovers}
+
+// ProofParts are the parts of a code by the bits of its flags: its texts in their order, then further rates.
+func ProofParts() []ProofPart { return append(slices.Clone(proofTexts), PartRates) }
+
+// Words name p within a sentence.
+func (p ProofPart) Words(in tongue.Tongue) string { return in.Say("proof.part." + string(p)) }
 
 const (
 	textVerdict = 8
@@ -252,7 +276,7 @@ func (p *Proof) readTexts(raw []byte, flags int) error {
 		}
 	}
 	if flags&flagRates != 0 {
-		p.Absent = append(p.Absent, "more rates")
+		p.Absent = append(p.Absent, PartRates)
 	}
 	return nil
 }

@@ -7,10 +7,12 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
+	"maps"
 	"net/http"
+	"strings"
+	"time"
 
-	"ledgerwheel/domain"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/static"
@@ -24,22 +26,22 @@ var cardFileStyle string
 // sendCardFile answers with the page that works without a network.
 func (s *Room) sendCardFile(w http.ResponseWriter, r *http.Request) error {
 	unlisted(w)
-	known, err := s.knownOf(r.Context(), false)
+	say, err := s.readerVoice(r)
 	if err != nil {
 		return err
 	}
-	sh, err := s.store.Shop(r.Context())
-	if err != nil && !errors.Is(err, domain.ErrNotFound) {
+	known, err := s.knownOf(r.Context(), say, false)
+	if err != nil {
 		return err
 	}
 	keys, err := s.store.PublicKeys(r.Context())
 	if err != nil {
 		return err
 	}
-	v := cardFileView{Shop: sh.Name, Known: known, Script: static.Text("js/card-check.js"), Style: cardFileStyle,
-		Made: s.Moment(r, s.Now())}
+	v := cardFileView{T: say.Tongue, Shop: say.Shop.Name, Known: known, Script: static.Text("js/card-check.js"), Style: cardFileStyle,
+		Made: say.Moment(s.Now())}
 	for _, k := range keys {
-		v.Keys = append([]publicKeyView{{ID: k.ID.Grouped(), Retired: s.Moment(r, k.RetiredAt)}}, v.Keys...)
+		v.Keys = append([]publicKeyView{{ID: k.ID.Grouped(), Retired: say.Moment(k.RetiredAt)}}, v.Keys...)
 	}
 	v.Policy = "default-src 'none'; script-src " + inlined(v.Script) + "; style-src " + inlined(v.Style) +
 		"; base-uri 'none'; form-action 'none'"
@@ -53,11 +55,15 @@ func inlined(text string) string {
 	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 }
 
-// known is what the script that proves cards is told: the keys, and the words, which have one home in the program.
+// known is what the script that proves cards is told: the keys, and how the reader's language says and writes things, which has
+// one home in the program.
 type known struct {
 	Keys      []knownKey            `json:"keys"`
-	Texts     []string              `json:"texts"` // of a code, by their order, where they are not whole
+	Parts     []string              `json:"parts"` // of a code, by the bits of its flags, where they are not whole
 	Words     map[string]string     `json:"words"`
+	Labels    map[string]string     `json:"labels"` // of the facts
+	Days      knownDays             `json:"days"`
+	Mark      string                `json:"mark"`                // before decimals
 	Standings map[string]knownStand `json:"standings,omitempty"` // by the words of a statement
 	Standing  string                `json:"standing,omitempty"`  // address of a statement; CODE is the number
 	Send      bool                  `json:"send,omitempty"`      // the form may be sent to the shop
@@ -75,19 +81,54 @@ type knownStand struct {
 	Text string `json:"text"`
 }
 
+// knownDays is how a day is written: its number, First for the first of a month, then what Months has for the month, a space and
+// the year.
+type knownDays struct {
+	First  string     `json:"first"`
+	Months [12]string `json:"months"`
+}
+
+// daysOf takes the writing of days apart that cards have, so that the script writes them alike.
+func daysOf(say page.Voice) knownDays {
+	var d knownDays
+	for i := range d.Months {
+		second := say.CardDay(time.Date(2001, time.Month(i+1), 2, 0, 0, 0, 0, time.UTC))
+		d.Months[i] = strings.TrimSuffix(strings.TrimPrefix(second, "2"), " 2001")
+	}
+	d.First, _, _ = strings.Cut(say.CardDay(time.Date(2001, time.January, 1, 0, 0, 0, 0, time.UTC)), d.Months[0])
+	return d
+}
+
+// scriptWords are the sentences that the script says. {} stands for what it puts in.
+func scriptWords(in tongue.Tongue) map[string]string {
+	return map[string]string{"signed": in.Say("proof.signed"), "wrong": in.Say("check.word.unknown"), "unchecked": in.Say("proof.unchecked"),
+		"running": in.Say("proof.running"), "ended": in.Say("proof.ended"), "ahead": in.Say("proof.ahead"), "shape": in.Say("proof.shape"),
+		"unknown": in.Say("proof.unknown"), "retired": in.Say("proof.retired"), "signature": in.Say("proof.signature"),
+		"compare": in.Say("proof.compare"), "partly": in.Say("proof.partly", "what", "{}"), "between": in.Say("proof.between"),
+		"unable": in.Say("proof.unable")}
+}
+
+// standingWords are what it says besides of how a card stands.
+func standingWords(in tongue.Tongue) map[string]string {
+	return map[string]string{"unkept": in.Say("proof.unkept"), "unkeptSays": in.Say("proof.unkept.says"),
+		"standingUnknown": in.Say("proof.standing_unknown"), "standingUnknownSays": in.Say("proof.standing_unknown.says"),
+		"keep": in.Say("check.statement")}
+}
+
 // knownOf is what the script is told, as JSON; connected for the shop's own page, which can ask how a card stands.
-func (s *Room) knownOf(ctx context.Context, connected bool) (string, error) {
+func (s *Room) knownOf(ctx context.Context, say page.Voice, connected bool) (string, error) {
 	keys, err := s.store.PublicKeys(ctx)
 	if err != nil {
 		return "", err
 	}
-	k := known{Keys: []knownKey{}, Texts: warranty.ProofTexts(), Words: map[string]string{"running": warranty.ProofRunning,
-		"ended": warranty.ProofEnded, "ahead": warranty.ProofAhead, "shape": warranty.ProofProblem(warranty.ErrProofShape),
-		"unknown": warranty.ProofProblem(warranty.ErrUnknownKey), "retired": warranty.ProofProblem(warranty.ErrKeyRetired),
-		"signature": warranty.ProofProblem(warranty.ErrSignature), "compare": warranty.ProofCompare, "partly": warranty.ProofPartly,
-		"unable": "This browser can't check Ed25519 signatures, so nothing is said of the card. Use a newer browser, or the " +
-			"shop's own page.", "notkept": notKept,
-		"offline": "The card is proven by itself. Whether the shop has declared it void or replaced it can't be told now."}}
+	k := known{Keys: []knownKey{}, Words: scriptWords(say.Tongue), Labels: map[string]string{}, Days: daysOf(say),
+		Mark: strings.Trim(say.Figures("0.5"), "05")}
+	for _, part := range warranty.ProofParts() {
+		k.Parts = append(k.Parts, part.Words(say.Tongue))
+	}
+	for _, fact := range warranty.FactNames {
+		k.Labels[string(fact)] = fact.Words(say.Tongue)
+	}
 	for _, key := range keys {
 		row := knownKey{ID: string(key.ID), Public: hex.EncodeToString(key.Public)}
 		if !key.RetiredAt.IsZero() {
@@ -97,8 +138,10 @@ func (s *Room) knownOf(ctx context.Context, connected bool) (string, error) {
 	}
 	if connected {
 		k.Standing, k.Send, k.Standings = "/w/CODE/statement", true, map[string]knownStand{}
+		maps.Copy(k.Words, standingWords(say.Tongue))
 		for standing, words := range warranty.StatementWords() {
-			k.Standings[words] = knownStand{string(page.StandingMark(standing)), checkWords[standing], standing.Words()}
+			k.Standings[words] = knownStand{string(page.StandingMark(standing)), say.Say("check.word." + string(standing)),
+				say.Say("proof.stated_at", "standing", say.Say("check.says."+string(standing)), "at", "{}")}
 		}
 	}
 	text, err := json.Marshal(k)

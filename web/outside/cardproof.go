@@ -11,6 +11,8 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/shop"
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -21,6 +23,7 @@ import (
 const (
 	KeysPath     = "/.well-known/ledgerwheel-keys.json"
 	cardPath     = "/card"
+	keysPagePath = "/card/keys"
 	cardFilePath = "/card-check.html"
 )
 
@@ -30,7 +33,7 @@ func (s *Room) cardProofRoutes() []page.Route {
 	return []page.Route{
 		page.Get(cardPath, page.Public, s.askForProof),
 		page.Post(cardPath, page.Public, limited(s.checkProof)),
-		page.Get("/card/keys", page.Public, s.showPublicKeys),
+		page.Get(keysPagePath, page.Public, s.showPublicKeys),
 		page.Get(KeysPath, page.Public, s.sendPublicKeys),
 		page.Get(cardFilePath, page.Public, s.sendCardFile),
 		page.Get("/w/{code}/statement", page.Public, limited(s.sendStatement)),
@@ -40,12 +43,20 @@ func (s *Room) cardProofRoutes() []page.Route {
 // askForProof is the page that a card's code opens. The signed facts stand after the #, which no browser sends: its script
 // proves them there, and asks the shop only how the card of that number stands.
 func (s *Room) askForProof(w http.ResponseWriter, r *http.Request) error {
-	return s.renderProof(w, r, http.StatusOK, page.EmptyForm(), nil)
+	say, err := s.readerVoice(r)
+	if err != nil {
+		return err
+	}
+	return s.renderProof(w, r, http.StatusOK, say, page.EmptyForm(), nil)
 }
 
 // checkProof proves a code that was pasted, for browsers that can't do it themselves.
 func (s *Room) checkProof(w http.ResponseWriter, r *http.Request) error {
 	f, err := page.ReadForm(w, r)
+	if err != nil {
+		return err
+	}
+	say, err := s.readerVoice(r)
 	if err != nil {
 		return err
 	}
@@ -59,8 +70,8 @@ func (s *Room) checkProof(w http.ResponseWriter, r *http.Request) error {
 	}
 	p, err := set.VerifyProof(f.Text("proof"))
 	if err != nil {
-		f.Fail("proof", warranty.ProofProblem(err))
-		return s.renderProof(w, r, http.StatusUnprocessableEntity, f, nil)
+		f.Fail("proof", warranty.ProofProblem(say.Tongue, err))
+		return s.renderProof(w, r, http.StatusUnprocessableEntity, say, f, nil)
 	}
 	check, err := s.store.CardCheck(r.Context(), p.Card.Code)
 	if err != nil {
@@ -71,33 +82,52 @@ func (s *Room) checkProof(w http.ResponseWriter, r *http.Request) error {
 		s.Log.Error("a card that is kept does not prove itself", "id", page.RequestIDOf(r.Context()), "card", p.Card.Code,
 			"error", err)
 	}
-	return s.renderProof(w, r, http.StatusOK, f, s.proofResult(r, p, facts))
+	return s.renderProof(w, r, http.StatusOK, say, f, proofResultOf(say, p, facts, say.CivilDay(s.Now())))
 }
 
-func (s *Room) renderProof(w http.ResponseWriter, r *http.Request, status int, f *page.Form, result *proofResult) error {
+// readerVoice speaks to whoever reads: in the language that the address asks for, else the browser's, else the shop's.
+func (s *Room) readerVoice(r *http.Request) (page.Voice, error) {
+	sh, err := s.store.Shop(r.Context())
+	if errors.Is(err, domain.ErrNotFound) {
+		sh, err = shop.Defaults(), nil
+	}
+	return page.VoiceOf(readerTongue(r, "", sh.Locale), sh), err
+}
+
+// strangersPage is a page at an address for whoever comes, with the choice of languages.
+func (s *Room) strangersPage(r *http.Request, in tongue.Tongue, title, address string) view.Page {
+	p := s.outsidePage(r, title)
+	p.Home, p.Lang, p.Words = askedAgain(r, "/w"), string(in), frameWords(in)
+	p.Words.Tongues = linksToTongues(in, address)
+	return p
+}
+
+func (s *Room) renderProof(w http.ResponseWriter, r *http.Request, status int, say page.Voice, f *page.Form, result *proofResult) error {
 	unlisted(w)
-	known, err := s.knownOf(r.Context(), true)
+	known, err := s.knownOf(r.Context(), say, true)
 	if err != nil {
 		return err
 	}
-	p := s.outsidePage(r, "Warranty check")
-	p.Home, p.Scripts = "/w", []string{"js/card-check.js"}
+	p := s.strangersPage(r, say.Tongue, say.Say("check.title"), cardPath)
+	p.Scripts = []string{"js/card-check.js"}
 	if result != nil {
 		p.Shop = result.Shop
 	}
-	return page.Render(w, r, status, cardProof(p, cardProofView{Form: f.View(), Known: known, Result: result}))
+	return page.Render(w, r, status, cardProof(p, cardProofView{T: say.Tongue, Form: f.View(), Known: known, Result: result,
+		Self: askedAgain(r, cardPath), ByNumber: askedAgain(r, "/w"), Keys: askedAgain(r, keysPagePath),
+		File: cardFilePath + "?in=" + string(say.Tongue)}))
 }
 
-// proofResult is what a proven card states, and how it stands.
-func (s *Room) proofResult(r *http.Request, p warranty.Proof, facts warranty.PublicFacts) *proofResult {
+// proofResultOf is what a proven card states, and how it stands on the civil day today.
+func proofResultOf(say page.Voice, p warranty.Proof, facts warranty.PublicFacts, today time.Time) *proofResult {
 	c := p.Card
-	v := &proofResult{Text: p.Words(s.Today(r)), Shop: c.Shop.Name, Mark: page.StandingMark(facts.Standing),
-		Word: checkWords[facts.Standing], Standing: facts.Standing.Words(), Statement: "/w/" + string(c.Code) + "/statement",
-		LeftOut: p.LeftOut()}
+	v := &proofResult{Text: p.Words(say.Tongue, today), Shop: c.Shop.Name, Mark: page.StandingMark(facts.Standing),
+		Word: say.Say("check.word." + string(facts.Standing)), Standing: say.Say("check.says." + string(facts.Standing)),
+		Statement: "/w/" + string(c.Code) + "/statement", LeftOut: p.LeftOut(say.Tongue)}
 	if facts.Standing == warranty.Unknown || facts.Standing == warranty.Mistyped {
-		v.Mark, v.Word, v.Standing, v.Statement = view.Fail, "not known to the shop", notKept, ""
+		v.Mark, v.Word, v.Standing, v.Statement = view.Fail, say.Say("proof.unkept"), say.Say("proof.unkept.says"), ""
 	}
-	for _, f := range p.Facts(func(day time.Time) string { return s.Day(r, day) }) {
+	for _, f := range p.Facts(say.Tongue, say.Lang(), say.CardDay) {
 		v.Terms = append(v.Terms, view.TermView{Term: f.Name, Cell: view.Cell{Text: f.Value, Auto: true}})
 	}
 	return v
@@ -146,14 +176,17 @@ func (s *Room) showPublicKeys(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var v publicKeysView
+	say, err := s.readerVoice(r)
+	if err != nil {
+		return err
+	}
+	v := publicKeysView{T: say.Tongue, Check: askedAgain(r, cardPath)}
 	for _, k := range keys {
 		row := publicKeyView{ID: k.ID.Grouped(), Public: hex.EncodeToString(k.Public), Fingerprint: k.Fingerprint(),
-			Retired: s.Moment(r, k.RetiredAt)}
+			Retired: say.Moment(k.RetiredAt)}
 		v.Keys = append([]publicKeyView{row}, v.Keys...)
 	}
-	p := s.outsidePage(r, "Keys of this shop")
-	p.Home = "/w"
+	p := s.strangersPage(r, say.Tongue, say.Say("keys.title"), keysPagePath)
 	return page.Render(w, r, http.StatusOK, publicKeys(p, v))
 }
 

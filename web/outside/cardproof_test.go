@@ -12,6 +12,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/e2e/browser"
 	"ledgerwheel/web/webtest"
@@ -200,10 +201,10 @@ func TestCardIsProvenWithoutNetwork(t *testing.T) {
 	t.Cleanup(stop)
 	for _, tt := range []struct{ name, code, sign, words string }{
 		{"genuine", proof, "pass", "HM-104477"},
-		{"one character flipped", flipped(proof, 77), "fail", warranty.ProofProblem(warranty.ErrSignature)},
+		{"one character flipped", flipped(proof, 77), "fail", warranty.ProofProblem(tongue.English, warranty.ErrSignature)},
 		{"the last character flipped", flipped(proof, len(proof)-1), "fail", "code"},
 		{"cut short", proof[:len(proof)-8], "fail", "genuine"},
-		{"another shop's", ofAnotherShop(t, l), "fail", warranty.ProofProblem(warranty.ErrUnknownKey)},
+		{"another shop's", ofAnotherShop(t, l), "fail", warranty.ProofProblem(tongue.English, warranty.ErrUnknownKey)},
 	} {
 		tab, closeTab, err := browser.NewTab(ctx, "file://"+file)
 		if err != nil {
@@ -215,7 +216,7 @@ func TestCardIsProvenWithoutNetwork(t *testing.T) {
 		}
 		if tt.name == "genuine" {
 			webtest.Contains(t, "the page without a network", words, code.Grouped(), "M-90113", "Full service", "24 Nov 2028",
-				warranty.ProofRunning[:40])
+				tongue.English.Say("proof.running"))
 			final := card.Final // to the same places as the card prints
 			webtest.Contains(t, "the figures", words, final.RateWords(final.Rates[1].RateSPerDay),
 				final.RateWords(final.MeanSPerDay)+", "+final.SpreadWords())
@@ -251,7 +252,7 @@ func TestScannedCodeIsProvenOnThePage(t *testing.T) {
 		}
 	}
 	look(proof, "pass pass", warranty.Genuine.Words())
-	look(flipped(proof, 50), "fail", warranty.ProofProblem(warranty.ErrSignature))
+	look(flipped(proof, 50), "fail", warranty.ProofProblem(tongue.English, warranty.ErrSignature))
 	l.As(l.Owner).PostSure(l.Path+"/card/void", url.Values{"version": {l.Version(l.N.String())}, "reason": {"lost"}}).
 		Want(http.StatusSeeOther)
 	look(proof, "pass fail", warranty.Void.Words())

@@ -93,13 +93,11 @@ func askedAgain(r *http.Request, address string) string {
 
 func (s *Room) renderCheck(w http.ResponseWriter, r *http.Request, status int, in tongue.Tongue, f *page.Form,
 	result *checkResult) error {
-	p := s.outsidePage(r, in.Say("check.title"))
-	p.Home, p.Lang, p.Words = askedAgain(r, "/w"), string(in), frameWords(in)
-	p.Words.Tongues = linksToTongues(in, (&url.URL{Path: r.URL.Path}).EscapedPath())
+	p := s.strangersPage(r, in, in.Say("check.title"), (&url.URL{Path: r.URL.Path}).EscapedPath())
 	if result != nil {
 		p.Shop = result.Shop
 	}
-	return page.Render(w, r, status, warrantyCheck(p, warrantyCheckView{T: in, Asked: askedTongue(r), Form: f.View(), Result: result}))
+	return page.Render(w, r, status, warrantyCheck(p, warrantyCheckView{T: in, Asked: askedTongue(r), Keys: askedAgain(r, keysPagePath), Form: f.View(), Result: result}))
 }
 
 // checkView shows the public facts, all of them and no others.
@@ -139,8 +137,3 @@ func checkView(in tongue.Tongue, facts warranty.PublicFacts) *checkResult {
 	v.Verdict = facts.Verdict
 	return v
 }
-
-// checkWords stand beside the lozenge.
-var checkWords = map[warranty.Standing]string{warranty.Genuine: "genuine", warranty.Expired: "genuine, ended",
-	warranty.Superseded: "replaced", warranty.Void: "void", warranty.Mistyped: "mistyped",
-	warranty.Unknown: "not genuine"}

@@ -9,6 +9,7 @@ import (
 type warrantyCheckView struct {
 	T      tongue.Tongue // the reader's
 	Asked  tongue.Tongue // that the address asks for; "" for none
+	Keys   string        // address of the keys
 	Form   view.Form
 	Result *checkResult // nil before a card is asked for
 }

@@ -1,12 +1,18 @@
 // Proves a warranty card by its code alone: the facts are decoded by the layout that docs/card-code.md states and the
 // Ed25519 signature is held against the shop's public keys, all in the browser. Nothing of the code is sent anywhere; only
-// its number is, where the page is the shop's own and so can say how the card stands.
+// its number is, where the page is the shop's own and so can say how the card stands. How the reader's language says and writes
+// things is told by the page (web/outside/cardfile.go).
 
 function start(root, known) {
 	const form = root.querySelector("form"), field = root.querySelector("textarea"), out = root.querySelector("[data-result]");
 	const able = Boolean(globalThis.crypto?.subtle && globalThis.DecompressionStream);
+	const carry = (text) => { // to the page in another language
+		const code = text.slice(text.indexOf("#") + 1).replace(/\s/g, "");
+		for (const link of document.querySelectorAll(".tongues a")) link.hash = code;
+	};
 	const check = async (text) => {
 		out.replaceChildren();
+		carry(text);
 		try {
 			await show(out, known, text);
 		} catch (error) {
@@ -16,7 +22,7 @@ function start(root, known) {
 				form.requestSubmit(); // the shop's own program checks it instead
 				return;
 			}
-			verdict(out, error instanceof Wrong ? "fail" : "notmeasured", error instanceof Wrong ? "not genuine" : "not checked",
+			verdict(out, error instanceof Wrong ? "fail" : "notmeasured", error instanceof Wrong ? known.words.wrong : known.words.unchecked,
 				error instanceof Wrong ? error.message : known.words.unable);
 		}
 		out.dataset.done = "yes";
@@ -31,6 +37,7 @@ function start(root, known) {
 		if (text) check(text);
 	};
 	addEventListener("hashchange", scanned);
+	carry(field.value);
 	scanned();
 }
 
@@ -118,11 +125,14 @@ function base32(bytes) {
 	return text;
 }
 
-// day writes days since 1970 as the card does.
-const day = (n) => new Date(n * 86400000).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
+// dayIn writes days since 1970 as the card does.
+const dayIn = (days) => (n) => {
+	const at = new Date(n * 86400000), number = at.getUTCDate();
+	return (number === 1 ? days.first : number) + days.months[at.getUTCMonth()] + " " + at.getUTCFullYear();
+};
 
 // figure writes a figure to the place in which the uncertainty has two significant digits, as the card does.
-function figure(value, u, sign) {
+function figure(value, u, sign, mark) {
 	let text;
 	if (u > 0) {
 		let places = 1 - Math.floor(Math.log10(u));
@@ -132,26 +142,26 @@ function figure(value, u, sign) {
 		text = String(Math.abs(value));
 	}
 	const zero = Number(text) === 0;
-	return (zero ? "" : value < 0 ? "\u2212" : sign ? "+" : "") + text;
+	return (zero ? "" : value < 0 ? "\u2212" : sign ? "+" : "") + text.replace(".", mark);
 }
 
 async function show(out, known, text) {
-	const c = await proven(known, text), w = known.words;
+	const c = await proven(known, text), w = known.words, l = known.labels, day = dayIn(known.days);
+	const rate = (value) => figure(value, c.u, true, known.mark);
 	const now = new Date(), today = Date.UTC(now.getFullYear(), now.getMonth(), now.getDate()) / 86400000;
-	verdict(out, "pass", "signed by the shop", today > c.until ? w.ended : today < c.from ? w.ahead : w.running);
+	verdict(out, "pass", w.signed, today > c.until ? w.ended : today < c.from ? w.ahead : w.running);
 	const standingPlace = document.createElement("div");
 	out.append(standingPlace);
 	const t = c.texts;
-	terms(out, "facts", [["Card", c.number.match(/.{4}/g).join("-")], ["Shop", [t[0], t[1]].filter(Boolean).join(", ")],
-		["Watch", (t[2] + " " + t[3]).trim()], ["Reference", t[4]], ["Calibre", t[5]], ["Case number", t[6]], ["Movement number", t[7]],
-		["From", day(c.from)], ["Until", day(c.until)], ["Work done", t[10]],
-		["Final rates, s/d", c.rates.map((r) => r.position + "\u00a0" + figure(r.rate, c.u, true)).join(", ")],
-		["Mean and delta, s/d", c.rates.length ? figure(c.mean, c.u, true) + ", " + figure(c.delta, c.u, false) : ""],
-		["Verdict on the final run", t[8]], ["Covers", t[11]]]);
-	paragraph(out, known.words.compare, "hint");
-	const names = known.texts.filter((_, i) => c.flags >> i & 1);
-	if (c.flags >> 12 & 1) names.push("more rates");
-	if (names.length) paragraph(out, known.words.partly + " " + names.join(", ") + ".", "quiet");
+	terms(out, "facts", [[l.card, c.number.match(/.{4}/g).join("-")], [l.shop, [t[0], t[1]].filter(Boolean).join(", ")],
+		[l.watch, (t[2] + " " + t[3]).trim()], [l.reference, t[4]], [l.calibre, t[5]], [l.case, t[6]], [l.movement, t[7]],
+		[l.from, day(c.from)], [l.until, day(c.until)], [l.work, t[10]],
+		[l.rates, c.rates.map((r) => r.position + "\u00a0" + rate(r.rate)).join(w.between)],
+		[l.mean, c.rates.length ? rate(c.mean) + w.between + figure(c.delta, c.u, false, known.mark) : ""],
+		[l.verdict, t[8]], [l.covers, t[11]]]);
+	paragraph(out, w.compare, "hint");
+	const names = known.parts.filter((_, i) => c.flags >> i & 1);
+	if (names.length) paragraph(out, w.partly.replace("{}", names.join(", ")), "quiet");
 	if (known.standing) await standing(standingPlace, known, c);
 }
 
@@ -160,20 +170,20 @@ async function standing(out, known, c) {
 	let text = "";
 	try {
 		const answer = await fetch(known.standing.replace("CODE", c.number), { headers: { Accept: "text/plain" } });
-		if (answer.status === 404) return verdict(out, "fail", "not known to the shop", known.words.notkept);
+		if (answer.status === 404) return verdict(out, "fail", known.words.unkept, known.words.unkeptSays);
 		if (answer.ok) text = await answer.text();
 	} catch { /* no network: the card stays proven by itself */ }
 	const at = text.indexOf("signature: ");
-	if (at < 0) return verdict(out, "notmeasured", "standing not known", known.words.offline);
+	if (at < 0) return verdict(out, "notmeasured", known.words.standingUnknown, known.words.standingUnknownSays);
 	const line = (name) => text.match(new RegExp("^" + name + ": (.*)$", "m"))?.[1] ?? "";
 	const signature = Uint8Array.from(atob(text.slice(at + 11).trim()), (ch) => ch.charCodeAt(0));
 	await signed(known, line("key"), new TextEncoder().encode(text.slice(0, at)), signature);
 	const says = known.standings[line("standing")];
 	if (!says || line("card").replaceAll("-", "") !== c.number) throw new Wrong(known.words.signature);
-	verdict(out, says.kind, says.word, says.text + " The shop signed this at " + line("as of").replace("T", " ").replace("Z", " UTC") + ".");
+	verdict(out, says.kind, says.word, says.text.replace("{}", line("as of").replace("T", " ").replace("Z", " UTC")));
 	const link = document.createElement("a");
 	link.href = known.standing.replace("CODE", c.number);
-	link.textContent = "Keep the signed statement";
+	link.textContent = known.words.keep;
 	link.download = "";
 	const p = document.createElement("p");
 	p.append(link);
