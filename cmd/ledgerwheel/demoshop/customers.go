@@ -50,5 +50,7 @@ var customers = map[string]customer.Customer{
 		PreferredContact: customer.ContactPost},
 	"hollerbeck": {Name: "Annegret Hollerbeck", Phone: "07700 900 947", Email: "annegret@hollerbeck.example",
 		PreferredContact: customer.ContactEmail, Tongue: tongue.German},
+	"oddyhale": {Name: "Wenna Oddy-Hale", Phone: "07700 900 566", Email: "wenna@oddyhale.example",
+		Address: "5 Netmenders’ Yard\nSaltby", PreferredContact: customer.ContactEmail},
 	"quiggin": {Name: "Orla Quiggin", Phone: "01632 960 815", Email: "orla.quiggin@harbourline.example"},
 }

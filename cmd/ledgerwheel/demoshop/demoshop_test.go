@@ -90,7 +90,7 @@ func (r record) lines() []string {
 	return out
 }
 
-// mostTrips bounds what one filling asks of the database; it is about 8400.
+// mostTrips bounds what one filling asks of the database; it is about 9100.
 const mostTrips = 9500
 
 func TestFill(t *testing.T) {

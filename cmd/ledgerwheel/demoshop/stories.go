@@ -15,5 +15,6 @@ func stories(c calendar) []step {
 	b.onTheBench()
 	b.onTrial()
 	b.nearlyDone()
+	b.together()
 	return b.inOrder()
 }

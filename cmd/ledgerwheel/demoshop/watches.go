@@ -127,6 +127,12 @@ var watches = map[string]timepiece{
 	"lukowska consul": {Watch: wrist("Vintermoor", "Consul", "804", "VM 37990", "601172", vintermoor, "stainless steel",
 		"leather strap",
 		watch.LumeTritiumPaint, watch.WindingHand, "")},
+	"oddyhale merle": {Watch: wrist("Ostrelle", "Merle", "O-70 A", "86-0718", "", ostrelleA, "stainless steel", "leather strap",
+		watch.LumeNone, watch.WindingAutomatic, "")},
+	"oddyhale briar": {Watch: wrist("Ostrelle", "Briar", "O-51", "76-1180", "", ostrelle, "rolled gold", "leather strap",
+		watch.LumeNone, watch.WindingHand, "")},
+	"oddyhale legation": {Watch: wrist("Vintermoor", "Legation", "811", "VM 40912", "602774", vintermoor, "yellow gold", "leather strap",
+		watch.LumeNone, watch.WindingHand, "")},
 }
 
 func wrist(maker, model, reference, serial, movementSerial, calibre, caseMaterial, strap string, lume watch.Lume,
