@@ -88,7 +88,9 @@ func (s *Room) visitView(r *http.Request, v store.Visit) visitView {
 			if _, leaves := docket.LeavingMove(h.Docket.Stage); leaves && page.May(r, staff.HandOver) {
 				out.Leaves = true
 			}
-			row.Waits = docket.WaitsFor(h.Docket.Stage, h.Facts)
+			if waits := docket.WaitsFor(h.Docket.Stage, h.Facts); waits != row.Stage {
+				row.Waits = waits
+			}
 		}
 		if h.Facts.DueMinor > 0 {
 			row.Due = money.Format(h.Facts.DueMinor, h.Docket.Currency, viewer.Shop.Locale)

@@ -149,10 +149,13 @@ func (b togetherBuilder) watch(sh store.HandOverSheet, f view.Form) (row togethe
 		if len(missing) > 0 {
 			row.Mark = view.Fail
 		}
-		if l := one.test(); l != nil {
+		if l := one.test(); l != nil && l.Mark != view.Pass { // else ready says it
 			row.Lines = append(row.Lines, *l)
 		}
 		if l := one.card(); l != nil && one.cardProblem() != "" { // else the form offers it
+			if sh.Card == nil {
+				l.Word = sheet.RoleNames(staff.IssueCard) + " issues it"
+			}
 			row.Lines = append(row.Lines, *l)
 		}
 	}
