@@ -28,7 +28,7 @@ const (
 	lookedMost = 230  // pages looked at for one person; each page of the owner adds to it
 )
 
-var numbers = regexp.MustCompile(`\b(\d{2}-\d{5,7}-[0-9A-Z]|\d+)\b|(/rate-limits/)[a-z-]+`)
+var numbers = regexp.MustCompile(`\b((?:V|\d{2})-\d{5,7}-[0-9A-Z]|\d+)\b|(/rate-limits/)[a-z-]+`)
 
 var benchTool = regexp.MustCompile(`^(/dockets/\{\})?/bench/`)
 
