@@ -112,7 +112,7 @@ var house = []room{
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),
 	rules("domain/invoice", "domain/estimate", "domain/money", "domain/text", textPath),
-	rules("domain/ledger", "domain/estimate", "domain/money", "domain/text"),
+	rules("domain/ledger", "domain/estimate", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/loan", "domain/money", "domain/text"),
 	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/money", "domain/text", "domain/watch"),
 	rules("domain/purchase", "domain/money", "domain/text"),

@@ -202,7 +202,7 @@ func herPapers(owner, her *person, bag *postbag, number, link string) {
 	her.try(her.tab.LookAt(390, 844, "light"))
 	her.open(link)
 	her.follow(byTest("card"))
-	her.within("check-result").sees("genuine")
+	her.within("check-result").sees("Diese Karte ist echt")
 	owner.sheet(number, "told")
 	if n := owner.count(byTest("story-line")); n < bag.read {
 		owner.errorf("the sheet tells of %d words, and %d letters came", n, bag.read)

@@ -343,6 +343,11 @@ func (s *Store) decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change
 	if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil || !a.Approve {
 		return events, err
 	}
+	held, err := holdAgreed(ctx, tx, d, c)
+	if err != nil {
+		return nil, err
+	}
+	events = append(events, held...)
 	if c.By.Customer {
 		c.Tell.Way = ifMail // the page has thanked them; who is reached otherwise needs no call for it
 	}

@@ -57,7 +57,8 @@ func (s *Store) Move(ctx context.Context, c Change, to docket.Stage, a docket.Ac
 	})
 }
 
-// saveMove writes what a move changes of the docket's row.
+// saveMove writes what a move changes of the docket's row; what a docket that leaves still held back in the drawers is free
+// again.
 func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at time.Time, benchID int64) error {
 	_, err := tx.Exec(ctx, `UPDATE docket SET stage = $2, place = $3, place_detail = $4, moved_at = $5,
 		placed_at = CASE WHEN $6 THEN $5 ELSE placed_at END,
@@ -69,6 +70,9 @@ func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at ti
 		before.ID, string(after.Stage), string(after.Place.Kind), after.Place.Detail, docket.Moment(at),
 		before.Place != after.Place, nullTime(after.WorkSince), nullTime(after.TestSince),
 		after.OwnerReason, !after.Closed(), nullTime(after.HandedBackAt), nullID(benchID))
+	if err == nil && after.Closed() && !before.Closed() {
+		err = letGo(ctx, tx, before, at)
+	}
 	return err
 }
 

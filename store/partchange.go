@@ -61,7 +61,7 @@ func partSince(ctx context.Context, tx pgx.Tx, d docket.Docket, id, version int6
 		return h, err
 	}
 	rows, _ = tx.Query(ctx, `SELECT p.part_id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part,
-		p.note, '', '', p.state_at, j.by_kind, j.by_name, j.at FROM part_line_earlier p
+		p.note, '', '', p.state_at, coalesce((SELECT part_id FROM part_line WHERE id = p.part_id), 0), j.by_kind, j.by_name, j.at FROM part_line_earlier p
 		JOIN journal j ON j.docket_id = $1 AND j.seq = p.until_seq
 		WHERE p.part_id = $2 AND $3 > 0 AND p.until_seq > $3 ORDER BY p.until_seq`, d.ID, id, version)
 	_, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (struct{}, error) {
@@ -109,6 +109,9 @@ func (s *Store) changePart(ctx context.Context, c Change, id int64,
 			since = docket.Moment(c.At)
 		}
 		if err := keepEarlierParts(ctx, tx, d, id, ""); err != nil {
+			return nil, err
+		}
+		if err := moveLine(ctx, tx, d, id, c.By.StaffID, c.At, h.now(), now); err != nil {
 			return nil, err
 		}
 		_, err = tx.Exec(ctx, `UPDATE part_line SET description = $2, reference = $3, supplier = $4, quantity = $5, state = $6,

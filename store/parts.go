@@ -20,11 +20,11 @@ type PartRow struct {
 	Since time.Time
 }
 
-const partFields = `p.id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part, p.note, p.payer, p.payer_why, p.state_at`
+const partFields = `p.id, p.description, p.reference, p.supplier, p.quantity, p.state, p.old_part, p.note, p.payer, p.payer_why, p.state_at, coalesce(p.part_id, 0)`
 
 func partTargets(p *PartRow) []any {
 	return []any{&p.ID, &p.Description, &p.Reference, &p.Supplier, &p.Quantity, &p.State, &p.OldPart, &p.Note, &p.Money.Payer,
-		&p.Money.Why, &p.Since}
+		&p.Money.Why, &p.Since, &p.PartID}
 }
 
 func scanPart(row pgx.CollectableRow) (PartRow, error) {
@@ -145,8 +145,12 @@ func addPart(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p stock.
 		return 0, ev, err
 	}
 	err = tx.QueryRow(ctx, `INSERT INTO part_line (docket_id, description, reference, supplier, quantity, state, old_part, note,
-			payer, payer_why, state_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) RETURNING id`,
-		d.ID, p.Description, p.Reference, p.Supplier, p.Quantity, string(p.State), string(p.OldPart), p.Note, string(p.Money.Payer), p.Money.Why, docket.Moment(c.At)).Scan(&id)
+			payer, payer_why, state_at, part_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) RETURNING id`,
+		d.ID, p.Description, p.Reference, p.Supplier, p.Quantity, string(p.State), string(p.OldPart), p.Note, string(p.Money.Payer), p.Money.Why,
+		docket.Moment(c.At), nullID(p.PartID)).Scan(&id)
+	if err == nil {
+		err = moveLine(ctx, tx, d, id, c.By.StaffID, c.At, stock.PartLine{}, p)
+	}
 	if err == nil && p.State == stock.Fitted {
 		err = worked(ctx, tx, d, c.At)
 	}

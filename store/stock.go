@@ -131,6 +131,15 @@ type Catalogue struct {
 	More  bool
 }
 
+// Plain are the parts alone.
+func (c Catalogue) Plain() []ledger.Part {
+	list := make([]ledger.Part, len(c.Parts))
+	for i, p := range c.Parts {
+		list[i] = p.Part
+	}
+	return list
+}
+
 const catalogueShown = 100
 
 // likeEscaper takes their meaning from the signs that a pattern of LIKE has.
@@ -189,6 +198,10 @@ func (s *Store) PartStock(ctx context.Context, id int64) (PartStock, error) {
 		p.CatalogueRow, err = pgx.CollectExactlyOneRow(rows, scanCatalogue)
 		return err
 	})
+	batch.Queue(`SELECT supplier_id, number FROM part_source WHERE part_id = $1 ORDER BY ordinal`, id).Query(func(rows pgx.Rows) (err error) {
+		p.Sources, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.Source])
+		return err
+	})
 	batch.Queue(`SELECT seq FROM stock WHERE part_id = $1`, id).QueryRow(func(row pgx.Row) error { return row.Scan(&p.Seq) })
 	batch.Queue(`SELECT lot_id, pieces FROM stock_lot WHERE part_id = $1`, id).Query(func(rows pgx.Rows) (err error) {
 		lots, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.LotCount])
@@ -214,8 +227,8 @@ func (s *Store) PartStock(ctx context.Context, id int64) (PartStock, error) {
 		})
 		return err
 	})
-	batch.Queue(`SELECT m.kind, m.pieces, coalesce(m.lot_id, 0), coalesce(l.number, ''), coalesce(d.number, ''), m.why, f.name, m.at
-		FROM stock_move m JOIN staff f ON f.id = m.by_id LEFT JOIN lot l ON l.id = m.lot_id LEFT JOIN docket d ON d.id = m.docket_id
+	batch.Queue(`SELECT m.kind, m.pieces, coalesce(m.lot_id, 0), coalesce(l.number, ''), coalesce(d.number, ''), m.why, coalesce(f.name, ''), m.at
+		FROM stock_move m LEFT JOIN staff f ON f.id = m.by_id LEFT JOIN lot l ON l.id = m.lot_id LEFT JOIN docket d ON d.id = m.docket_id
 		WHERE m.part_id = $1 ORDER BY m.seq DESC LIMIT $2`, id, movesShown).Query(func(rows pgx.Rows) error {
 		var l StockLine
 		_, err := pgx.ForEachRow(rows, []any{&l.Kind, &l.Pieces, &l.Lot, &l.LotNumber, &l.Docket, &l.Why, &l.By, &l.At}, func() error {
@@ -274,7 +287,7 @@ func moveStock(ctx context.Context, tx pgx.Tx, partID int64, moves []StockMove, 
 		seq++
 		batch.Queue(`INSERT INTO stock_move (part_id, seq, kind, pieces, lot_id, docket_id, part_line_id, why, by_id, at)
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`, partID, seq, string(m.Kind), m.Pieces, nullID(m.Lot), nullID(m.DocketID),
-			nullID(m.PartLineID), m.Why, by.StaffID, docket.Moment(at))
+			nullID(m.PartLineID), m.Why, nullID(by.StaffID), docket.Moment(at))
 	}
 	batch.Queue(`UPDATE stock SET seq = $2, on_hand = $3, reserved = $4 WHERE part_id = $1`, partID, seq, b.OnHand(), b.Reserved())
 	batch.Queue(`DELETE FROM stock_lot WHERE part_id = $1`, partID)

@@ -53,6 +53,7 @@ var addsNothing = reasons(
 			"/recorders/{id}/calibrations/{calibration}/retire",
 			"/prices/{id}",
 			"/stock/{id}/edit",
+			"/suppliers/{id}",
 			"/stock/{id}/count",
 			"/prices/{id}/end",
 			"/calibres/{id}",

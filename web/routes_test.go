@@ -197,8 +197,9 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	}
 	s.Seal()
 	return map[string]string{"parcels/{id}": parcel, "stock/{id}": part,
-		"prices/{id}": row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),
-		"{number}":    number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
+		"suppliers/{id}": row(`INSERT INTO supplier (name, kept_by, kept_at) VALUES ('Gannet Materials', $1, $2)`, by, webtest.Now),
+		"prices/{id}":    row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),
+		"{number}":       number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
 		"visits/{visit}": visit.Number(sheet.Head.VisitID).String(), "/v/{code}": visit.Number(sheet.Head.VisitID).Compact(),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,

@@ -79,6 +79,7 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 		{"part", s.Watchmaker, d + "/parts", d + "/parts", with("description", "Stem", "quantity", "1"), "", `part_line`, "/dockets/{number}/parts"},
 		{"service step", s.Watchmaker, d + "/service", d + "/service", with("step", "clean"), "", `bench_work`, "/dockets/{number}/service"},
 		{"part of the catalogue", s.Owner, "/stock/new", "/stock/new", with("number", "MS-1", "name", "mainspring", "unit", "piece"), "", `part`, "/stock/new"},
+		{"supplier", s.Owner, "/suppliers/new", "/suppliers/new", with("name", "Gannet Materials"), "", `supplier`, "/suppliers/new"},
 		{"stock received", s.Owner, "/stock/1", "/stock/1/receive", with("pieces", "3"), "", `stock_move`, "/stock/{id}/receive"},
 		{"stock taken out", s.Owner, "/stock/1", "/stock/1/take-out", with("kind", "written-off", "pieces", "1", "out_why", "bent"), "", `stock_move`,
 			"/stock/{id}/take-out"},

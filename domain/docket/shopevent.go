@@ -21,6 +21,7 @@ const (
 	PriceListChanged Kind = "price list changed"
 	CatalogueChanged Kind = "catalogue changed"
 	StockMoved       Kind = "stock moved"
+	SupplierChanged  Kind = "supplier changed"
 	WatchCorrected   Kind = "watch corrected"
 	WatchListChanged Kind = "watch list changed"
 	CalibreChanged   Kind = "calibre changed"
@@ -38,7 +39,7 @@ const (
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, CustomerKept,
-		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, SupplierChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}
 }

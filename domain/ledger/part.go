@@ -196,3 +196,17 @@ func CountedSummary(title string, moves []Move, b Balance) string {
 	}
 	return MovedSummary(title, moves, b)
 }
+
+// Chosen is the one part that letters typed mean of those found by them: the one with that number, or the only one. Else
+// choices are those found.
+func Chosen(found []Part, typed string) (part Part, choices []Part, ok bool) {
+	for _, p := range found {
+		if strings.EqualFold(p.Number, text.Line(typed)) {
+			return p, nil, true
+		}
+	}
+	if len(found) == 1 {
+		return found[0], nil, true
+	}
+	return Part{}, found, false
+}

@@ -94,6 +94,7 @@ type PartLine struct {
 	OldPart     OldPart
 	Note        string
 	Money       Money // of a fitted part that no agreed estimate held
+	PartID      int64 // of the catalogue, 0 for one that never is stock
 }
 
 // Problems says, by form field, what stops p being saved.
@@ -219,6 +220,9 @@ func (p PartLine) Words() string {
 
 // Summary is what the journal tells of a part that came to its state.
 func (p PartLine) Summary() string { return "Part " + p.State.Words() + ": " + p.Words() + "." }
+
+// HeldSummary is what it tells of a part that an approved estimate holds back in the drawer.
+func (p PartLine) HeldSummary() string { return "Part reserved in the drawer: " + p.Words() + "." }
 
 // CorrectedSummary is what it tells of one described anew.
 func (p PartLine) CorrectedSummary() string { return "Part corrected: " + p.Words() + "." }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/ledger"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/text"
@@ -149,8 +150,12 @@ func (s *Room) addPart(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	c.Version = 0 // an addition does not depend on what others did meanwhile
+	drawer, err := s.fromDrawers(r, f)
+	if err != nil {
+		return err
+	}
 	part, problems := readPart(f)
-	part.Money = readMoney(f)
+	part.Money, part.PartID = readMoney(f), drawer
 	f.FailAll(problems)
 	if f.OK() {
 		_, err = s.store.AddPart(r.Context(), c, part)
@@ -159,6 +164,37 @@ func (s *Room) addPart(w http.ResponseWriter, r *http.Request) error {
 		part.State.Words() + ".",
 		To:    view.DocketURL(c.Number.String(), "parts"),
 		Again: func(status int) error { return s.renderParts(w, r, status, partsTyped{form: f}) }})
+}
+
+// fromDrawers finds the part of the catalogue that was typed, and says in the form what was left empty of it. 0 is for none.
+func (s *Room) fromDrawers(r *http.Request, f *page.Form) (int64, error) {
+	typed := f.Text("drawer")
+	if typed == "" {
+		return 0, nil
+	}
+	found, err := s.store.Catalogue(r.Context(), typed, "", false)
+	if err != nil {
+		return 0, err
+	}
+	p, choices, ok := ledger.Chosen(found.Plain(), typed)
+	if !ok {
+		why := "No part of the catalogue is called so."
+		if len(choices) > 0 {
+			numbers := make([]string, min(len(choices), 5))
+			for i := range numbers {
+				numbers[i] = choices[i].Number
+			}
+			why = "More than one is called so: type the number, such as " + strings.Join(numbers, ", ") + "."
+		}
+		f.Fail("drawer", why)
+		return 0, nil
+	}
+	for name, value := range map[string]string{"description": p.Name, "reference": p.Number} {
+		if f.Text(name) == "" {
+			f.Values.Set(name, value)
+		}
+	}
+	return p.ID, nil
 }
 
 func (s *Room) correctPart(w http.ResponseWriter, r *http.Request) error {

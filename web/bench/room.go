@@ -22,6 +22,7 @@ type Store interface {
 	AcknowledgeHazard(ctx context.Context, c store.Change, h diagnosis.Hazard) error
 	AddFinding(ctx context.Context, c store.Change, f diagnosis.Finding) (int64, error)
 	AddHazard(ctx context.Context, c store.Change, h diagnosis.Hazard, why string) error
+	Catalogue(ctx context.Context, typed, after string, short bool) (store.Catalogue, error)
 	AddPart(ctx context.Context, c store.Change, p stock.PartLine) (int64, error)
 	AddPhotos(ctx context.Context, c store.Change, label photo.Label, pictures []photo.Picture) ([]int64,
 		error)

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/ledger"
+	"ledgerwheel/domain/purchase"
 	"ledgerwheel/domain/staff"
 )
 
@@ -36,9 +37,27 @@ var drawers = []drawer{
 		"K 88", 30},
 }
 
-// fillDrawers adds the parts that the catalogue lacks, and counts them in.
+// materials is from whom most of them come, with the numbers there that differ.
+var materials = purchase.Supplier{Name: coldharbour, Email: "orders@coldharbour.example", Phone: "01632 960 250", Account: "TQ 118", LeadDays: pieces(4)}
+
+// fillDrawers adds the supplier and the parts that the catalogue lacks, and counts them in.
 func (f *filler) fillDrawers(ctx context.Context) error {
 	at := f.calendar.at(firstBack, "09:25")
+	suppliers, err := f.store.Suppliers(ctx)
+	if err != nil {
+		return err
+	}
+	from := int64(0)
+	for _, s := range suppliers {
+		if s.Name == materials.Name {
+			from = s.ID
+		}
+	}
+	if from == 0 {
+		if from, err = f.store.SaveSupplier(ctx, materials, 0, f.staff[staff.Watchmaker], at); err != nil {
+			return err
+		}
+	}
 	today := f.calendar.civil(at)
 	for _, d := range drawers {
 		kept, err := f.store.Catalogue(ctx, d.Number, "", false)
@@ -48,6 +67,7 @@ func (f *filler) fillDrawers(ctx context.Context) error {
 		if len(kept.Parts) > 0 {
 			continue
 		}
+		d.Sources = []ledger.Source{{SupplierID: from, Number: "CH " + d.Number}}
 		d.Currency, d.IncludesTax, d.TaxBasisPoints = "GBP", true, 2000
 		id, err := f.store.SavePart(ctx, d.Part, 0, f.staff[staff.Watchmaker], at)
 		if err != nil {

@@ -33,7 +33,12 @@ func (s *Room) showEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	suppliers, err := s.store.Suppliers(r.Context())
+	if err != nil {
+		return err
+	}
 	f := page.EmptyForm()
+	f.Values.Set("sources", sourceWords(p.Sources, suppliers))
 	for name, value := range map[string]string{"number": p.Number, "name": p.Name, "unit": p.Unit, "drawer": p.Drawer, "fits": strings.Join(p.Fits, "\n"),
 		"tax_rate": estimate.FormatPercent(p.TaxBasisPoints), "version": page.Itoa64(p.Version)} {
 		f.Values.Set(name, value)
@@ -83,6 +88,14 @@ func (s *Room) keep(w http.ResponseWriter, r *http.Request, was store.PartStock)
 		return err
 	}
 	p := readPart(r, f, was.Part)
+	suppliers, err := s.store.Suppliers(r.Context())
+	if err != nil {
+		return err
+	}
+	var wrong string
+	if p.Sources, wrong = typedSources(f.Raw("sources"), suppliers); wrong != "" {
+		f.Fail("sources", wrong)
+	}
 	f.FailAll(p.Problems())
 	id := int64(0)
 	if f.OK() {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain/ledger"
+	"ledgerwheel/domain/purchase"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -18,6 +19,8 @@ type Store interface {
 	MoveStock(ctx context.Context, partID int64, moves []ledger.Move, by store.Actor, at time.Time) error
 	PartStock(ctx context.Context, id int64) (store.PartStock, error)
 	ReceiveStock(ctx context.Context, partID int64, pieces int, l ledger.Lot, today time.Time, by store.Actor, at time.Time) error
+	SaveSupplier(ctx context.Context, p purchase.Supplier, version int64, by store.Actor, at time.Time) (int64, error)
+	Suppliers(ctx context.Context) ([]store.SupplierRow, error)
 	SavePart(ctx context.Context, p ledger.Part, version int64, by store.Actor, at time.Time) (int64, error)
 }
 
@@ -42,5 +45,10 @@ func (s *Room) Routes() []page.Route {
 		page.Post("/stock/{id}/receive", page.Needs(staff.ManageStock), s.receive),
 		page.Post("/stock/{id}/count", page.Needs(staff.ManageStock), s.count),
 		page.Post("/stock/{id}/take-out", page.Needs(staff.ManageStock), s.takeOut),
+		page.Get("/suppliers", page.Needs(staff.ViewDockets), s.showSuppliers),
+		page.Get("/suppliers/new", page.Needs(staff.ManageStock), s.showNewSupplier),
+		page.Post("/suppliers/new", page.Needs(staff.ManageStock), s.addSupplier),
+		page.Get("/suppliers/{id}", page.Needs(staff.ManageStock), s.showSupplier),
+		page.Post("/suppliers/{id}", page.Needs(staff.ManageStock), s.saveSupplier),
 	}
 }

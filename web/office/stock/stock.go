@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/ledger"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
@@ -104,14 +105,11 @@ func (s *Room) renderPart(w http.ResponseWriter, r *http.Request, status int, na
 func signed(m ledger.Move) string {
 	switch m.Kind {
 	case ledger.Fitted, ledger.SentBack, ledger.WrittenOff:
-		return "−" + strconv.Itoa(m.Pieces)
+		return figure.Signed(-float64(m.Pieces), 0)
 	case ledger.Reserved, ledger.Released:
 		return "(" + strconv.Itoa(m.Pieces) + ")"
 	}
-	if m.Pieces < 0 {
-		return "−" + strconv.Itoa(-m.Pieces)
-	}
-	return "+" + strconv.Itoa(m.Pieces)
+	return figure.Signed(float64(m.Pieces), 0)
 }
 
 func (s *Room) partTerms(r *http.Request, p store.PartStock) []view.TermView {

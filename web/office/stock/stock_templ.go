@@ -719,6 +719,10 @@ func editPage(p view.Page, v editView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
+					templ_7745c5c3_Err = view.TextArea(v.Form.Field("sources", "Suppliers' numbers").Maybe().WithHint("supplier: number, one a line, the usual one first").WithRows(2).WithAttr("spellcheck", "false")).Render(ctx, templ_7745c5c3_Buffer)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
 					templ_7745c5c3_Err = view.CheckField(v.Form.Field("ages", "It ages: kept in lots with their life, as oils, seals and cells are")).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err

@@ -41,7 +41,8 @@ func (v catalogueView) table() view.DataView {
 // tabs lead from all parts to those that are short.
 func (v catalogueView) tabs() []view.TabView {
 	return []view.TabView{{Text: "All", Href: "/stock", Current: !v.Short, TestID: "all-parts"},
-		{Text: "To be ordered again", Href: "/stock?show=short", Current: v.Short, TestID: "short-parts"}}
+		{Text: "To be ordered again", Href: "/stock?show=short", Current: v.Short, TestID: "short-parts"},
+		{Text: "Suppliers", Href: "/suppliers", TestID: "to-suppliers"}}
 }
 
 // partView is one part with its ledger.
