@@ -202,3 +202,40 @@ func TestPartOfAWatchThatLeft(t *testing.T) {
 		t.Errorf("told %q", a.Text("form-errors"))
 	}
 }
+
+// A part of the catalogue is typed by its number or by words of its name; what it is called follows, and what can't be found
+// is said beside the field and keeps what was typed.
+func TestAPartFromTheDrawers(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.Noted()
+	bench := s.As(s.Watchmaker)
+	for _, part := range []string{"MS-1", "MS-12"} {
+		bench.Post("/stock/new", url.Values{"number": {part}, "name": {"Mainspring " + part}, "unit": {"piece"}}).Want(http.StatusSeeOther)
+	}
+	bench.Post("/stock/1/receive", url.Values{"pieces": {"1"}}).Want(http.StatusSeeOther)
+	path := "/dockets/" + number + "/parts"
+	add := func(drawer, state string) *webtest.Answer {
+		return bench.Post(path, url.Values{"version": {s.Version(number)}, "drawer": {drawer}, "quantity": {"1"}, "state": {state}})
+	}
+	for typed, want := range map[string]string{"crown": "No part", "mainspring": "MS-1, MS-12"} {
+		page := add(typed, "needed").Want(http.StatusUnprocessableEntity)
+		if got := page.Problem("drawer"); !strings.Contains(got, want) || page.Value("drawer") != typed {
+			t.Errorf("%q: %q, the field has %q", typed, got, page.Value("drawer"))
+		}
+	}
+	add("ms-1", "arrived").Want(http.StatusSeeOther)
+	if got := bench.Get(path).Text("part"); !strings.Contains(got, "Mainspring MS-1") {
+		t.Errorf("on the docket it is %q", got)
+	}
+	if got := bench.Get("/stock/1").Text("held"); !strings.Contains(got, number) {
+		t.Errorf("the drawer holds it back for %q", got)
+	}
+	page := add("ms-1", "arrived").Want(http.StatusUnprocessableEntity) // the last one is held back
+	if !strings.Contains(page.Body, "None is free") {
+		t.Error("the last one is given twice, or without a word")
+	}
+	if n := len(bench.Get(path).All("part")); n != 1 {
+		t.Errorf("%d parts on the docket", n)
+	}
+}

@@ -101,3 +101,40 @@ func TestPartsThatCantStand(t *testing.T) {
 		t.Errorf("%d parts", n)
 	}
 }
+
+// A supplier is kept once; a part is found by the number under which a supplier has it.
+func TestSuppliersAndTheirNumbers(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	bench := s.As(s.Watchmaker)
+	coldharbour := url.Values{"name": {"Coldharbour Materials"}, "email": {"orders@coldharbour.example"}, "account": {"TQ 118"}, "lead_days": {"4"}}
+	bench.Post("/suppliers/new", coldharbour).Want(http.StatusSeeOther)
+	for field, typed := range map[string]string{"name": "coldharbour materials", "email": "not an address", "lead_days": "-1"} {
+		f := url.Values{"name": {"Gannet"}, "account": {"77"}}
+		f.Set(field, typed)
+		page := bench.Post("/suppliers/new", f).Want(http.StatusUnprocessableEntity)
+		if page.Problem(field) == "" || page.Value("account") != "77" {
+			t.Errorf("%s of %q: %q, and the account is %q", field, typed, page.Problem(field), page.Value("account"))
+		}
+	}
+	page := bench.Get("/suppliers/1").Want(http.StatusOK)
+	coldharbour.Set("version", page.Hidden("version"))
+	coldharbour.Set("lead_days", "6")
+	bench.Post("/suppliers/1", coldharbour).Want(http.StatusSeeOther)
+	bench.Post("/suppliers/1", coldharbour).Want(http.StatusConflict)
+	if got := s.As(s.Clerk).Get("/suppliers").Text("supplier"); !strings.Contains(got, "6 days") {
+		t.Errorf("listed as %q", got)
+	}
+	for typed, bad := range map[string]bool{"Coldharbour Materials: CH 9": false, "Nobody: 1": true, "Coldharbour Materials": true} {
+		answer := bench.Post("/stock/new", part("MS-"+strings.ToUpper(typed[:1]), "sources", typed))
+		if got := answer.Status != http.StatusSeeOther; got != bad {
+			t.Errorf("%q: answered %d", typed, answer.Status)
+		}
+	}
+	if n := len(bench.Get("/stock?q=ch+9").All("part")); n != 1 {
+		t.Errorf("by the supplier's number %d are found", n)
+	}
+	if got := bench.Get("/stock/1/edit").Typed("sources"); got != "Coldharbour Materials: CH 9" {
+		t.Errorf("the form has %q", got)
+	}
+}
