@@ -40,7 +40,7 @@ func (v catalogueView) table() view.DataView {
 
 // tabs lead from all parts to those that are short.
 func (v catalogueView) tabs() []view.TabView {
-	return []view.TabView{{Text: "All", Href: "/stock", Current: !v.Short, TestID: "all-parts"},
+	return []view.TabView{{Text: "All parts", Href: "/stock", Current: !v.Short, TestID: "all-parts"},
 		{Text: "To be ordered again", Href: "/stock?show=short", Current: v.Short, TestID: "short-parts"},
 		{Text: "Suppliers", Href: "/suppliers", TestID: "to-suppliers"}}
 }
