@@ -216,7 +216,11 @@ func (s *Room) sendTestPrint(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	name := cmp.Or(r.URL.Query().Get("paper"), papers[0].Name)
-	for _, p := range papers {
+	samples, err := samplePapers(viewer.Shop) // the page of the logo shows these
+	if err != nil {
+		return err
+	}
+	for _, p := range append(papers, samples...) {
 		if p.Name == name {
 			return s.SendPaper(w, r, "test-"+strings.ReplaceAll(name, " ", "-"), p.of, s.Now())
 		}

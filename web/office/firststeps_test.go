@@ -49,7 +49,7 @@ func TestFirstStepsAreTickedByTheRecord(t *testing.T) {
 	if got := owner.Get("/first-steps/print").Want(http.StatusOK).Text("scale"); !strings.Contains(got, "97 mm") || !strings.Contains(got, "103 %") {
 		t.Errorf("a ruler of 97 mm: %q", got)
 	}
-	for _, name := range []string{"claim+ticket", "bag+label", "warranty+card"} {
+	for _, name := range []string{"claim+ticket", "bag+label", "warranty+card", "estimate", "invoice"} {
 		if pdf := owner.Get("/first-steps/print.pdf?paper=" + name).Want(http.StatusOK).Body; !strings.HasPrefix(pdf, "%PDF-") {
 			t.Errorf("%s is no PDF", name)
 		}
