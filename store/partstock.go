@@ -20,7 +20,7 @@ func moveLine(ctx context.Context, tx pgx.Tx, d docket.Docket, id, by int64, at 
 	if len(moves) == 0 {
 		return nil
 	}
-	b, _, err := lockBalance(ctx, tx, now.PartID)
+	b, seq, err := lockBalance(ctx, tx, now.PartID)
 	if err != nil {
 		return err
 	}
@@ -44,8 +44,7 @@ func moveLine(ctx context.Context, tx pgx.Tx, d docket.Docket, id, by int64, at 
 			list = append(list, StockMove{Move: p, PartLineID: id})
 		}
 	}
-	_, err = moveStock(ctx, tx, now.PartID, list, Actor{StaffID: by}, at)
-	return tooFewOf(err)
+	return writeMoves(ctx, tx, now.PartID, seq, list, b, Actor{StaffID: by}, at)
 }
 
 // tooFewOf is tooFew for a form that types no number of pieces.

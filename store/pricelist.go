@@ -152,23 +152,9 @@ func (s *Store) SaveJob(ctx context.Context, j pricelist.Job, version int64, by 
 
 // writeJob writes the row of a job, and returns its id.
 func writeJob(ctx context.Context, tx pgx.Tx, j pricelist.Job, version int64, by Actor, at time.Time) (int64, error) {
-	// One writer at a time, so that no code is given twice and a clear word says so.
-	if _, err := tx.Exec(ctx, `LOCK TABLE job IN SHARE ROW EXCLUSIVE MODE`); err != nil {
+	err := mayKeep(ctx, tx, "job", "code = $1", j.Code, j.ID, version, "code", "Another job has this code.")
+	if err != nil {
 		return 0, err
-	}
-	var taken bool
-	var stands int64
-	err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM job WHERE code = $1 AND ended_at IS NULL AND id <> $2),
-		coalesce((SELECT version FROM job WHERE id = $2), 0)`, j.Code, j.ID).Scan(&taken, &stands)
-	switch {
-	case err != nil:
-		return 0, err
-	case taken:
-		return 0, domain.Invalid(map[string]string{"code": "Another job has this code."})
-	case j.ID != 0 && stands == 0:
-		return 0, domain.ErrNotFound
-	case j.ID != 0 && stands != version:
-		return 0, domain.ErrChanged
 	}
 	windings := make([]string, len(j.Windings))
 	for i, w := range j.Windings {

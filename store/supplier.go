@@ -54,22 +54,9 @@ func (s *Store) SaveSupplier(ctx context.Context, p purchase.Supplier, version i
 	}
 	n := note{kind: docket.SupplierChanged, by: by, at: at, summary: p.KeptSummary(), facts: supplierFacts{p.Name, p.Email, p.Account, p.LeadDays}}
 	err := s.changeShop(ctx, &n, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `LOCK TABLE supplier IN SHARE ROW EXCLUSIVE MODE`); err != nil {
+		err := mayKeep(ctx, tx, "supplier", "lower(name) = lower($1)", p.Name, p.ID, version, "name", "Another supplier has this name.")
+		if err != nil {
 			return err
-		}
-		var taken bool
-		var stands int64
-		err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM supplier WHERE lower(name) = lower($1) AND ended_at IS NULL AND id <> $2),
-			coalesce((SELECT version FROM supplier WHERE id = $2), 0)`, p.Name, p.ID).Scan(&taken, &stands)
-		switch {
-		case err != nil:
-			return err
-		case taken:
-			return domain.Invalid(map[string]string{"name": "Another supplier has this name."})
-		case p.ID != 0 && stands == 0:
-			return domain.ErrNotFound
-		case p.ID != 0 && stands != version:
-			return domain.ErrChanged
 		}
 		values := []any{p.Name, p.Email, p.Phone, p.Address, p.Account, p.LeadDays, p.Note, by.StaffID, docket.Moment(at)}
 		if p.ID == 0 {

@@ -8,7 +8,6 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
-	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/watch"
@@ -86,22 +85,8 @@ func readWatch(f *page.Form) watch.Watch {
 func readWork(f *page.Form, currency, locale string) docket.Intake {
 	return docket.Intake{Complaint: f.Text("complaint"), OrderNumber: text.Line(f.Text("order_number")), Wanted: docket.Wanted(f.Text("service_wanted")),
 		PromisedOn:         f.Day("promised_on"),
-		DeclaredValueMinor: readAmount(f, "declared_value", currency, locale),
-		ApprovalLimitMinor: readAmount(f, "approval_limit", currency, locale)}
-}
-
-// readAmount reads an amount of the currency in minor units; nil for a field left empty.
-func readAmount(f *page.Form, name, currency, locale string) *int64 {
-	typed := f.Text(name)
-	if typed == "" {
-		return nil
-	}
-	minor, err := money.Parse(typed, currency, locale)
-	if err != nil {
-		f.Fail(name, money.Problem(err, currency))
-		return nil
-	}
-	return &minor
+		DeclaredValueMinor: f.Amount("declared_value", currency, locale),
+		ApprovalLimitMinor: f.Amount("approval_limit", currency, locale)}
 }
 
 // refuseIntake notes why nothing was saved, and reports whether err was a refusal rather than a failure.

@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/web/view"
 )
@@ -228,4 +229,19 @@ func (f *Form) Clock(name string) (sinceMidnight time.Duration, ok bool) {
 		f.Fail(name, "Give a time of day such as 09:00 or 09:00:12.")
 	}
 	return 0, false
+}
+
+// Amount reads an amount of a currency in minor units; nil for a field left empty, and where it can't be read, which is
+// noted beside it.
+func (f *Form) Amount(name, currency, locale string) *int64 {
+	typed := f.Text(name)
+	if typed == "" {
+		return nil
+	}
+	minor, err := money.Parse(typed, currency, locale)
+	if err != nil {
+		f.Fail(name, money.Problem(err, currency))
+		return nil
+	}
+	return &minor
 }

@@ -54,7 +54,7 @@ func (s *Room) keepWatch(w http.ResponseWriter, r *http.Request) error {
 	}
 	viewer, _ := page.ViewerOf(r.Context())
 	k := loan.Watch{Maker: f.Text("maker"), Model: f.Text("model"), Serial: f.Text("serial"), State: f.Text("state"), Currency: viewer.Shop.Currency}.Tidied()
-	if value := readAmount(f, "value", k.Currency, viewer.Shop.Locale); value != nil {
+	if value := f.Amount("value", k.Currency, viewer.Shop.Locale); value != nil {
 		k.ValueMinor = *value
 	}
 	f.FailAll(k.Problems())
@@ -85,20 +85,6 @@ func (s *Room) endWatch(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Say(r.Context(), "The watch is lent no more.")
 	return page.SeeOther(w, r, "/loans")
-}
-
-// readAmount reads an amount of a currency in minor units; nil for a field left empty.
-func readAmount(f *page.Form, name, currency, locale string) *int64 {
-	typed := f.Text(name)
-	if typed == "" {
-		return nil
-	}
-	minor, err := money.Parse(typed, currency, locale)
-	if err != nil {
-		f.Fail(name, money.Problem(err, currency))
-		return nil
-	}
-	return &minor
 }
 
 func (s *Room) showLoan(w http.ResponseWriter, r *http.Request) error {
@@ -183,7 +169,7 @@ func (s *Room) handOut(w http.ResponseWriter, r *http.Request) error {
 	}
 	viewer, _ := page.ViewerOf(r.Context())
 	o := loan.Out{WatchID: f.ID("watch"), State: f.Text("out_state"), DueOn: f.Day("due_on"), DepositHow: f.Text("deposit_how"),
-		DepositMinor: readAmount(f, "deposit", viewer.Shop.Currency, viewer.Shop.Locale)}.Tidied()
+		DepositMinor: f.Amount("deposit", viewer.Shop.Currency, viewer.Shop.Locale)}.Tidied()
 	f.FailAll(o.Problems(s.Today(r)))
 	if f.OK() {
 		err = s.store.HandOutLoan(r.Context(), c, o, s.Today(r))

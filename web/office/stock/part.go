@@ -116,7 +116,7 @@ func readPart(r *http.Request, f *page.Form, p ledger.Part) ledger.Part {
 	viewer, _ := page.ViewerOf(r.Context())
 	p.Number, p.Name, p.Unit, p.Drawer, p.Fits = f.Text("number"), f.Text("name"), f.Text("unit"), f.Text("drawer"), strings.Split(f.Raw("fits"), "\n")
 	p.Currency, p.IncludesTax, p.Ages = viewer.Shop.Currency, viewer.Shop.PricesIncludeTax, f.Checked("ages")
-	p.CostMinor, p.PriceMinor = readAmount(f, "cost", p.Currency, viewer.Shop.Locale), readAmount(f, "price", p.Currency, viewer.Shop.Locale)
+	p.CostMinor, p.PriceMinor = f.Amount("cost", p.Currency, viewer.Shop.Locale), f.Amount("price", p.Currency, viewer.Shop.Locale)
 	p.TaxBasisPoints, p.ReorderAt, p.ReorderTo = 0, nil, 0
 	if f.Text("tax_rate") != "" {
 		var err error
@@ -129,17 +129,4 @@ func readPart(r *http.Request, f *page.Form, p ledger.Part) ledger.Part {
 		p.ReorderAt, p.ReorderTo = &at, f.Int("reorder_to")
 	}
 	return p.Tidied()
-}
-
-// readAmount reads an amount of a currency in minor units; nil for a field left empty.
-func readAmount(f *page.Form, name, currency, locale string) *int64 {
-	if f.Text(name) == "" {
-		return nil
-	}
-	minor, err := money.Parse(f.Text(name), currency, locale)
-	if err != nil {
-		f.Fail(name, money.Problem(err, currency))
-		return nil
-	}
-	return &minor
 }
