@@ -39,6 +39,7 @@ func upTo(from, to int) closedSet {
 var closedSets = map[string]closedSet{
 	"part.":              {folder: "domain/watch", typeName: "Part"},
 	"mark.":              {folder: "domain/watch", typeName: "MarkKind"},
+	"paper.document.":    {folder: "domain/invoice", typeName: "Kind"},
 	"method.":            {folder: "domain/docket", typeName: "Method"},
 	"word.":              {folder: "domain/docket", typeName: "WordHow", without: map[string]string{"owner": "has a sentence of its own"}},
 	"receipt.old_parts.": ends(oldParts()...),

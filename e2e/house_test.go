@@ -111,7 +111,7 @@ var house = []room{
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
 	rules("domain/trial", "domain/chronometer", "domain/docket", "domain/figure", "domain/metrology", "domain/text",
 		"domain/timing"),
-	rules("domain/invoice", "domain/estimate", "domain/money", "domain/text", textPath),
+	rules("domain/invoice", "domain/estimate", "domain/money", "domain/text", "domain/tongue", textPath),
 	rules("domain/ledger", "domain/estimate", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/loan", "domain/money", "domain/text"),
 	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/money", "domain/text", "domain/watch"),
@@ -165,6 +165,7 @@ var house = []room{
 	ofDocket("web/counter/parcels", "web/paper"),
 	ofDocket("web/counter/loans", "web/paper"),
 	ofDocket("web/counter/handover", "web/paper", "web/priced"),
+	ofDocket("web/counter/invoices", "web/paper", "web/priced"),
 	ofDocket("web/counter/persons"),
 	ofDocket("web/counter/told", "web/paper"),
 	ofDocket("web/counter/uncollected", "web/paper"),
@@ -208,7 +209,7 @@ var house = []room{
 
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
-	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
+	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/office/post", "web/office/prices", "web/office/stock", "web/office/words", "web/outside"}

@@ -10,6 +10,7 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 )
 
 // Kind is what a document of the series is.
@@ -77,6 +78,11 @@ type Document struct {
 	Seller     Party
 	Buyer      Party
 	Reference  string // the buyer's own order number
+	Docket     string // number of the docket that it is about, "" for none
+	About      string // the watch, as the docket had it
+	Tongue     tongue.Tongue
+	TaxName    string   // as "VAT"
+	Notes      []string // such as at what overpressure the watch was tested, by what and when
 	Currency   string
 	Rule       estimate.TaxRule
 	Treatment  Treatment

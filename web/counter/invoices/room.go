@@ -1,0 +1,2 @@
+// Package invoices has what the shop bills: invoices, deposit invoices and credit notes, and their papers.
+package invoices
