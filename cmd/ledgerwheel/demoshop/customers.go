@@ -1,6 +1,8 @@
 package demoshop
 
 import (
+	"maps"
+
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/tongue"
 )
@@ -8,7 +10,7 @@ import (
 // customers are the invented people of Saltby, by the name that this package knows them by. Telephone numbers are from
 // the ranges that the United Kingdom's regulator keeps for drama (01632 960, 07700 900, 020 7946 0), e-mail addresses
 // from the reserved domain example (RFC 2606).
-var customers = map[string]customer.Customer{
+var customers = both(earlyCustomers, map[string]customer.Customer{
 	"omalley": {Name: "Hester O’Malley", Phone: "01632 960 231", Email: "hester.omalley@saltbymail.example",
 		Address: "14 Fishgate\nSaltby", PreferredContact: customer.ContactPhone},
 	"tannock": {Name: "Wilf Tannock", Phone: "01632 960 118", Address: "The Old Ropewalk\nSaltby",
@@ -53,4 +55,11 @@ var customers = map[string]customer.Customer{
 	"oddyhale": {Name: "Wenna Oddy-Hale", Phone: "07700 900 566", Email: "wenna@oddyhale.example",
 		Address: "5 Netmenders’ Yard\nSaltby", PreferredContact: customer.ContactEmail},
 	"quiggin": {Name: "Orla Quiggin", Phone: "01632 960 815", Email: "orla.quiggin@harbourline.example"},
+})
+
+// both is one map of two.
+func both[T any](a, b map[string]T) map[string]T {
+	all := maps.Clone(a)
+	maps.Copy(all, b)
+	return all
 }

@@ -57,7 +57,7 @@ type filler struct {
 	calibres map[string]int64 // ids by name
 }
 
-// Fill makes the demo shop, whose dockets lie in the year before now. A shop that was filled stays as it is, whatever
+// Fill makes the demo shop, whose dockets lie in the two years before now. A shop that was filled stays as it is, whatever
 // was done in it since; where an earlier filling was interrupted, it goes on from there. A shop that is not this one is
 // left alone: it would get people whose passwords everybody knows.
 func Fill(ctx context.Context, s *store.Store, uploads *files.Folder, now time.Time) error {

@@ -27,14 +27,14 @@ func (b *book) handedOver() {
 // pocketWatch is the first docket: a full service under a short warranty, which is over by now.
 func (b *book) pocketWatch() {
 	good := sound(skerrow43)
-	b.open("sorley-pocket", arrival{back: firstBack, clock: "10:12", customer: "sorley", watch: "sorley pocket",
+	b.open("sorley-pocket", arrival{back: tellingBack, clock: "10:12", customer: "sorley", watch: "sorley pocket",
 		wanted:    docket.WantedService,
 		complaint: "Was his grandfather’s. Wound it last winter for the first time in years; runs an hour or two and stops.",
 		declared:  38000, dueDays: 42, marks: []watch.ConditionMark{
 			marked(watch.PartCrystal, watch.MarkCrack, 0.62, 0.44, "from the edge at 4 towards the centre"),
 			marked(watch.PartCase, watch.MarkWorn, 0.5, 0.85, "milling rubbed smooth")}}).
 		photographed(staff.Clerk, photo.OfCondition, pocketWhite, "As handed in; crack in the crystal").
-		on(firstBack-1, "09:20").toBench().
+		on(tellingBack-1, "09:20").toBench().
 		found(seen(diagnosis.Mainspring, "tired: too weak", diagnosis.Require, "Blue steel, set to a third of the barrel."),
 			seen(diagnosis.Train, "dirty", diagnosis.Require, "Oil gone to varnish on the centre and third pivots.")).
 		photographed(staff.Watchmaker, photo.OfDiagnosis, movementOld, "Oil dried around the train jewels").
@@ -42,26 +42,26 @@ func (b *book) pocketWatch() {
 		readCautions().
 		after(3*hour).measured(timing.AsReceived, "Stopped in 12H, wound again", good.dirty().swinging(171), fullWind).
 		diagnosed().
-		on(firstBack-3, "11:30").drafted("The crystal is a shape no longer made; ours is cut to the old one.",
+		on(tellingBack-3, "11:30").drafted("The crystal is a shape no longer made; ours is cut to the old one.",
 		labour("Full service of the movement", 22000), material("Mainspring", 3800),
 		offered(material("Crystal, cut to the bezel", 5200))).
 		after(20*minute).sent().
-		on(firstBack-8, "14:05").answered(true, "By letter, with his thanks.").
+		on(tellingBack-8, "14:05").answered(true, "By letter, with his thanks.").
 		toService().
-		on(firstBack-10, "09:30").stripped(95, "Old repair on the click spring, sound.").
+		on(tellingBack-10, "09:30").stripped(95, "Old repair on the click spring, sound.").
 		needs(piece("Mainspring", "SK43-770", stock.OldPartToReturn)).
 		ordered(coldharbour, "Mainspring").
-		on(firstBack-17, "10:00").came("Mainspring").fitted("Mainspring").
+		on(tellingBack-17, "10:00").came("Mainspring").fitted("Mainspring").
 		rebuilt(140, "", service.StepMainspring).
-		on(firstBack-18, "09:40").toRegulation().
+		on(tellingBack-18, "09:40").toRegulation().
 		after(30*minute).measured(timing.AfterService, "", good.going(-31).outOfBeat(1.7), fullWind).
 		adjusted("Collet turned on the staff, regulator moved", good.going(3)).
-		on(firstBack-20, "10:10").measured(timing.Final, "", good, bothDays).
+		on(tellingBack-20, "10:10").measured(timing.Final, "", good, bothDays).
 		toFinalTest().
-		on(firstBack-22, "09:30").tested(staff.Watchmaker, passes(37.5, 0, false), "").
+		on(tellingBack-22, "09:30").tested(staff.Watchmaker, passes(37.5, 0, false), "").
 		toReady().
-		on(firstBack-25, "15:10").pays(docket.Cash).collected(docket.OldPartsReturned).
-		on(firstBack-26, "09:15").card(6)
+		on(tellingBack-25, "15:10").pays(docket.Cash).collected(docket.OldPartsReturned).
+		on(tellingBack-26, "09:15").card(6)
 }
 
 // trusteesCutter is a watch regulated to chronometer style and handed over with a card that still runs.

@@ -10,7 +10,7 @@ type timepiece struct {
 
 // watches are the watches that come in, by the name that this package knows them by. Makers and models are invented.
 // Each lume is what its age would have: radium, then tritium, then paint that only stores light.
-var watches = map[string]timepiece{
+var watches = both(earlyWatches, map[string]timepiece{
 	"sorley pocket": {Watch: pocket("Skerrow & Daughters", "Open face", "20664", "20664", skerrow43, "silver")},
 	"trustees deck": {Watch: wrist("Denmoor Chronometer Works", "Pilot Cutter", "DC-200", "D 01937", "", denmoor,
 		"stainless steel",
@@ -133,7 +133,7 @@ var watches = map[string]timepiece{
 		watch.LumeNone, watch.WindingHand, "")},
 	"oddyhale legation": {Watch: wrist("Vintermoor", "Legation", "811", "VM 40912", "602774", vintermoor, "yellow gold", "leather strap",
 		watch.LumeNone, watch.WindingHand, "")},
-}
+})
 
 func wrist(maker, model, reference, serial, movementSerial, calibre, caseMaterial, strap string, lume watch.Lume,
 	winding watch.Winding, water string) watch.Watch {
