@@ -113,6 +113,7 @@ var house = []room{
 		"domain/timing"),
 	rules("domain/invoice", "domain/estimate", "domain/money", "domain/text", "domain/tongue", textPath),
 	rules("domain/ledger", "domain/estimate", "domain/money", "domain/stock", "domain/text"),
+	rules("domain/insured", "domain/docket", "domain/money"),
 	rules("domain/loan", "domain/money", "domain/text"),
 	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/money", "domain/text", "domain/watch"),
 	rules("domain/purchase", "domain/money", "domain/text"),
@@ -181,6 +182,7 @@ var house = []room{
 	answering("web/office/words"),
 	answering("web/office/prices"),
 	answering("web/office/stock"),
+	answering("web/office/atrisk"),
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/office/post", "store/keyring", "store/post/letterbox"),
@@ -212,7 +214,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/post", "web/office/prices", "web/office/stock", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/post", "web/office/prices", "web/office/stock", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

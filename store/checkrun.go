@@ -88,6 +88,7 @@ type Standing struct {
 	Check  CheckRun  // the newest that was made; zero for none
 	Mail   MailWaiting
 	Due    Due
+	Risk   AtRisk
 }
 
 // Standing reads it in one round trip.
@@ -104,6 +105,7 @@ func (s *Store) Standing(ctx context.Context) (Standing, error) {
 	queueCheck(&batch, lastCheckSQL, &st.Check)
 	queueMailWaiting(&batch, &st.Mail)
 	queueDue(&batch, &st.Due)
+	queueAtRisk(&batch, &st.Risk)
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return Standing{}, fmt.Errorf("how the shop stands: %w", Translate(err))
 	}

@@ -57,6 +57,7 @@ var evidence = []relation{
 	{"parcel_in", "id", "", "", "a parcel that came"},
 	{"parcel_photo", "id", "cleared_at", "", "a photograph of a parcel"},
 	{"loan_watch", "id", "", "", "a loan watch"},
+	{"insurer_limit", "id", "", "", "the limits of the insurer"},
 	{"supplier", "id", "", "", "a supplier"},
 	{"part", "id", "", "", "a part of the catalogue"},
 	{"part_source", "part_id,ordinal", "", "", "a supplier's number of a part"},

@@ -26,6 +26,7 @@ type Overview struct {
 	Bench      []staff.Member     // who works at a bench
 	Hazards    []diagnosis.Hazard // found and not acknowledged
 	Questions  []link.Question    // that the customer asked, oldest first
+	Risk       AtRisk             // what lies where in the shop, in money
 }
 
 // Overview reads a docket's first sheet in one round trip. The error wraps domain.ErrNotFound.
@@ -47,6 +48,7 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 		return err
 	})
 	queueQuestions(&batch, `(SELECT id FROM docket WHERE number = $1)`, n.String(), &o.Questions)
+	queueAtRisk(&batch, &o.Risk)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound

@@ -214,12 +214,12 @@ var growth = []string{
 	`INSERT INTO find_slip (slip, word) SELECT s, w.word FROM (SELECT word FROM customer_word UNION SELECT word FROM watch_word) w,
 		slips_of(w.word) s ON CONFLICT DO NOTHING`,
 	`UPDATE docket SET stage = 'handed-over', open = false, place = 'with-customer', place_detail = '', handed_back_at = moved_at, bench_staff_id = NULL WHERE open`,
-	`INSERT INTO docket (year, seq, number, stage, open, place, version, customer_id, watch_id, complaint, wanted, currency, approval_limit_minor,
+	`INSERT INTO docket (year, seq, number, stage, open, place, version, customer_id, watch_id, complaint, wanted, currency, declared_minor, approval_limit_minor,
 			received_on, promised_on, received_at, received_by, bench_staff_id, moved_at, work_since, test_since, handed_back_at)
 		SELECT year, seq, number,
 			CASE WHEN o THEN (ARRAY['intake','diagnosis','estimate','parts','service','regulation','final-test','ready'])[1 + i % 8]
 				WHEN i % 20 = 0 THEN 'declined' WHEN i % 50 = 1 THEN 'withdrawn' ELSE 'handed-over' END, o,
-			CASE WHEN o THEN 'safe' ELSE 'with-customer' END, 1, 1 + i % ($2::int * 6 / 10), 1 + i % ($2::int * 8 / 10), 'stops', 'full-service', 'EUR', 5000,
+			CASE WHEN o THEN 'safe' ELSE 'with-customer' END, 1, 1 + i % ($2::int * 6 / 10), 1 + i % ($2::int * 8 / 10), 'stops', 'full-service', 'EUR', nullif(i % 4, 0) * 1000, 5000,
 			d::date, d::date + 14, d, 1, CASE WHEN o AND i % 3 > 0 THEN 2 + i % 4 END, d + interval '3 days', d + interval '2 days', d + interval '3 days',
 			CASE WHEN NOT o THEN d + interval '10 days' END
 		FROM (SELECT i, year, seq, number, i >= $2::int - 400 AS o, timestamptz '2001-01-02 09:00Z' + i * interval '2 hours' AS d
@@ -354,6 +354,7 @@ func questions() []question {
 			return err
 		})
 	}
+	add("value at risk", func(ctx context.Context, o *oldShop) error { _, err := o.RiskSheet(ctx, "EUR"); return err })
 	add("today", func(ctx context.Context, o *oldShop) error { _, err := o.Today(ctx); return err })
 	n := docket.Number{Year: 2002, Seq: 77}
 	add("overview", func(ctx context.Context, o *oldShop) error { _, err := o.Overview(ctx, n); return err })

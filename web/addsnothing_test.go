@@ -87,6 +87,7 @@ var addsNothing = reasons(
 			"/dockets/{number}/loan",
 			"/dockets/{number}/post/give",
 			"/carriers",
+			"/value-at-risk",
 			"/dockets/{number}/hand-over/charge",
 			"/dockets/{number}/uncollected/notice",
 			"/dockets/{number}/uncollected/formal",

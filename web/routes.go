@@ -21,6 +21,7 @@ import (
 	"ledgerwheel/web/counter/told"
 	"ledgerwheel/web/counter/uncollected"
 	"ledgerwheel/web/office"
+	"ledgerwheel/web/office/atrisk"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
 	"ledgerwheel/web/office/stock"
@@ -68,6 +69,7 @@ func (s *Server) furnish(c Config) {
 		words.New(host, c.Store, c.Post),
 		prices.New(host, c.Store),
 		stock.New(host, c.Store),
+		atrisk.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),
 	}

@@ -7,26 +7,27 @@ import (
 
 // The kinds of event of the shop's own journal, which has what belongs to no docket.
 const (
-	RecordBegun      Kind = "record begun"
-	RecordBroughtUp  Kind = "record brought up to date"
-	ShopFounded      Kind = "shop founded"
-	SettingsSaved    Kind = "settings saved"
-	ProfileConfirmed Kind = "profile of the place confirmed"
-	StaffChanged     Kind = "people changed"
-	LimitsPublished  Kind = "rate limits published"
-	CustomerKept     Kind = "customer kept"
-	LoanWatchChanged Kind = "loan watch changed"
-	ParcelCame       Kind = "parcel came"
-	CarrierChanged   Kind = "carrier changed"
-	PriceListChanged Kind = "price list changed"
-	CatalogueChanged Kind = "catalogue changed"
-	StockMoved       Kind = "stock moved"
-	SupplierChanged  Kind = "supplier changed"
-	WatchCorrected   Kind = "watch corrected"
-	WatchListChanged Kind = "watch list changed"
-	CalibreChanged   Kind = "calibre changed"
-	RecorderChanged  Kind = "recorder changed"
-	SigningKeyChosen Kind = "signing key changed"
+	RecordBegun        Kind = "record begun"
+	RecordBroughtUp    Kind = "record brought up to date"
+	ShopFounded        Kind = "shop founded"
+	SettingsSaved      Kind = "settings saved"
+	ProfileConfirmed   Kind = "profile of the place confirmed"
+	StaffChanged       Kind = "people changed"
+	LimitsPublished    Kind = "rate limits published"
+	InsurerLimitsSaved Kind = "insurer's limits saved"
+	CustomerKept       Kind = "customer kept"
+	LoanWatchChanged   Kind = "loan watch changed"
+	ParcelCame         Kind = "parcel came"
+	CarrierChanged     Kind = "carrier changed"
+	PriceListChanged   Kind = "price list changed"
+	CatalogueChanged   Kind = "catalogue changed"
+	StockMoved         Kind = "stock moved"
+	SupplierChanged    Kind = "supplier changed"
+	WatchCorrected     Kind = "watch corrected"
+	WatchListChanged   Kind = "watch list changed"
+	CalibreChanged     Kind = "calibre changed"
+	RecorderChanged    Kind = "recorder changed"
+	SigningKeyChosen   Kind = "signing key changed"
 
 	MessageWordsSaved Kind = "words of messages saved"
 	RemindersSaved    Kind = "reminders saved"
@@ -38,7 +39,7 @@ const (
 
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
-	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, CustomerKept,
+	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, InsurerLimitsSaved, CustomerKept,
 		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, SupplierChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}

@@ -93,6 +93,9 @@ func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
 	}
 	d.in = s.readIntake(r, f)
 	f.FailAll(d.in.Problems())
+	if err := s.warnOfValue(r, d); err != nil {
+		return err
+	}
 	var n docket.Number
 	if f.OK() {
 		n, err = s.store.TakeIn(r.Context(), d.in)

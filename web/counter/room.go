@@ -17,6 +17,7 @@ import (
 
 // Store is what this room asks of the record.
 type Store interface {
+	AtRisk(ctx context.Context) (store.AtRisk, error)
 	AlikeCustomers(ctx context.Context, c customer.Customer) ([]store.CustomerMatch, error)
 	AddPhotos(ctx context.Context, c store.Change, label photo.Label, pictures []photo.Picture) ([]int64,
 		error)

@@ -45,6 +45,9 @@ func (s *Room) asks(r *http.Request, st store.Standing) (asks []ownerAsk) {
 	if n := len(st.Due.LoansOverdue(s.Today(r))); n > 0 {
 		asks = append(asks, ownerAsk{counted(n, "loan watch", "loan watches") + " should be back.", "See which", "/?show=lent"})
 	}
+	if n := len(st.Risk.Limits.Exceeded(st.Risk.Held)); n > 0 {
+		asks = append(asks, ownerAsk{"Declared values: " + counted(n, "limit of the insurer is exceeded.", "limits of the insurer are exceeded."), "See which", "/value-at-risk"})
+	}
 	var mail []string
 	if w := st.Mail; w.Waiting > 0 {
 		mail = append(mail, counted(w.Waiting, "message waits", "messages wait")+", since "+s.Moment(r, w.Oldest)+".")

@@ -98,6 +98,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},
 	{"/place-profile", "Uncollected watches", "The waits of your place's law by which their days are counted, once you confirmed them."},
 	{"/loans", "Loan watches", "What the shop lends to customers, where each is, and what is overdue."},
+	{"/value-at-risk", "Value at risk", "What the watches here are declared at, by place, against what your insurer covers."},
 	{"/carriers", "Carriers", "Whom the shop sends by, and up to what value each insures a parcel."},
 	{"/watch-list", "Watch list", "Serials reported stolen. The counter is warned discreetly when one comes in."},
 	{"/access", "Sign-ins", "Who signed in and from where, who was refused, and what changed in how people sign in."},

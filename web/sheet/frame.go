@@ -19,6 +19,7 @@ import (
 
 // Store is what a docket's frame asks of the record.
 type Store interface {
+	AtRisk(ctx context.Context) (store.AtRisk, error)
 	AnswerQuestion(ctx context.Context, c store.Change, id int64, answer string) error
 	Assign(ctx context.Context, c store.Change, benchID int64) error
 	ChangesSince(ctx context.Context, n docket.Number, version int64) ([]docket.Entry, error)

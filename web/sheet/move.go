@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/insured"
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -54,7 +55,24 @@ func (s *Frame) moveDocket(w http.ResponseWriter, r *http.Request) error {
 	if act.Place.Kind == docket.PlaceCustomer {
 		said = "The watch has left the shop. The docket is closed."
 	}
-	return s.answerMove(w, r, c, Refused{string(to), f}, err, said)
+	return s.answerMove(w, r, c, Refused{string(to), f}, err, said+s.overAt(r, act.Place, err == nil && f.OK()))
+}
+
+// overAt says which of the insurer's limits are exceeded where a watch was moved to, "" for none.
+func (s *Frame) overAt(r *http.Request, p docket.Place, moved bool) (said string) {
+	if !moved || p.Kind == docket.PlaceCustomer {
+		return ""
+	}
+	risk, err := s.store.AtRisk(r.Context())
+	if err != nil {
+		return "" // the watch is moved: the owner's page says it too
+	}
+	for _, o := range risk.Limits.Exceeded(risk.Held) {
+		if o.Limit.Counts(p.Kind) && o.Limit != insured.InAll {
+			said += " " + o.Sentence(page.LocaleOf(r), false)
+		}
+	}
+	return said
 }
 
 // moveWatch records that the watch lies elsewhere.
@@ -65,7 +83,7 @@ func (s *Frame) moveWatch(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := placeOf(f)
 	err = s.store.MoveWatch(r.Context(), c, p)
-	return s.answerMove(w, r, c, Refused{"place", f}, err, "The watch: "+p.String()+".")
+	return s.answerMove(w, r, c, Refused{"place", f}, err, "The watch: "+p.String()+"."+s.overAt(r, p, err == nil && f.OK()))
 }
 
 // assign says who has the work in hand.
@@ -137,7 +155,7 @@ func (s *Frame) fillMoves(r *http.Request, v *overviewView, d view.DocketView, o
 		v.Kept = keptTerms(typed)
 		return
 	}
-	b := MoveBuilder{Viewer: page.Actor(r), Head: o.Head, Bench: o.Bench, Number: d.Number, Home: HomeOf(r), typed: typed}
+	b := MoveBuilder{Viewer: page.Actor(r), Head: o.Head, Bench: o.Bench, Number: d.Number, Home: HomeOf(r), typed: typed, Over: overBy(o, page.LocaleOf(r))}
 	shown := typed.What == "" || typed.What == "place" || typed.What == "bench"
 	for _, m := range docket.Moves(o.Head.Docket.Stage) {
 		mv := b.Move(m)
@@ -181,7 +199,8 @@ type MoveBuilder struct {
 	Head   store.Head
 	Bench  []staff.Member
 	Number string
-	Home   string // country by which the shop reads numbers
+	Home   string                      // country by which the shop reads numbers
+	Over   map[docket.PlaceKind]string // what the watch would bring above the insurer's limits there
 	typed  Refused
 }
 
@@ -302,7 +321,7 @@ func (b MoveBuilder) fields(prefix, what string) (field func(name, label string)
 func (b MoveBuilder) placeFields(field func(name, label string) view.Field, kinds []docket.PlaceKind) (view.Field,
 	*view.Field) {
 	now := b.Head.Docket.Place
-	place := field("place", "Where the watch is then").Need().WithOptions(page.Options(kinds, docket.PlaceKind.Label)...)
+	place := field("place", "Where the watch is then").Need().WithOptions(b.placeOptions(kinds)...)
 	detail := field("place_detail", "Bench or workshop").WithHint("The bench's name or number, or to whom it is sent.").WithMaxLength(80).WithWidth(view.Half)
 	if place.ID != "" { // not the form that was refused: begins with where the watch is now
 		if slices.Contains(kinds, now.Kind) {
@@ -315,6 +334,35 @@ func (b MoveBuilder) placeFields(field func(name, label string) view.Field, kind
 		return place, nil
 	}
 	return place, &detail
+}
+
+// placeOptions are the kinds of place, with what is above the insurer's limit where the watch goes there.
+func (b MoveBuilder) placeOptions(kinds []docket.PlaceKind) []view.Option {
+	list := page.Options(kinds, docket.PlaceKind.Label)
+	for i, k := range kinds {
+		list[i].Hint = b.Over[k]
+	}
+	return list
+}
+
+// overBy says, by place, which of the insurer's limits the watch would exceed there, with what lies there already.
+func overBy(o store.Overview, locale string) map[docket.PlaceKind]string {
+	said := map[docket.PlaceKind]string{}
+	d := o.Head.Docket
+	for _, k := range docket.PlaceKinds() {
+		c := insured.Coming{Minor: d.DeclaredValueMinor, Currency: d.Currency, From: d.Place.Kind, To: k}
+		said[k] = OverWords(o.Risk.Limits.Brings(o.Risk.Held, c), locale)
+	}
+	return said
+}
+
+// OverWords says which of the insurer's limits would be exceeded, "" for none.
+func OverWords(over []insured.Over, locale string) string {
+	var said []string
+	for _, o := range over {
+		said = append(said, o.Sentence(locale, true))
+	}
+	return strings.Join(said, " ")
 }
 
 func (b MoveBuilder) benchField(field func(name, label string) view.Field, m docket.Move) view.Field {
