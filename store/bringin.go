@@ -48,6 +48,10 @@ func (s *Store) begin(ctx context.Context, tx pgx.Tx) error {
 	if _, err := tx.Exec(ctx, baseSQL()); err != nil {
 		return err
 	}
+	// What migrations wrote before now stands in the base.
+	if _, err := tx.Exec(ctx, `DELETE FROM record_unentered`); err != nil {
+		return err
+	}
 	var b Begun
 	err := tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM docket),
 		(SELECT coalesce(sum(length(lines) - length(replace(lines, E'\n', ''))), 0) FROM record_base),

@@ -110,6 +110,11 @@ func (s *Store) appendEvents(ctx context.Context, tx pgx.Tx, id int64, head dock
 	if err != nil {
 		return err
 	}
+	return s.appendDeclaring(ctx, tx, id, head, c, events, rows)
+}
+
+// appendDeclaring is appendEvents where the rows that the transaction wrote are known: one round trip.
+func (s *Store) appendDeclaring(ctx context.Context, tx pgx.Tx, id int64, head docket.Head, c Change, events []event, rows []byte) (err error) {
 	var batch pgx.Batch
 	if rows != nil {
 		batch.Queue(forgetWritten)

@@ -30,6 +30,7 @@ type Head struct {
 	OldParts     string // what became of them, in words
 	ChargedMinor *int64 // see column charged_minor
 	PaidMinor    int64
+	Money        docket.Money
 	RateLimitsID int64
 	// VisitID is that of the watches which were brought at once, 0 for none kept; With are the numbers of the others.
 	VisitID  int64
@@ -122,21 +123,23 @@ const factColumns = `
 	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), ''),
 	d.old_parts, d.collected_by, d.charged_minor,
 	coalesce((SELECT sum(minor) FROM payment WHERE docket_id = d.id), 0),
+	coalesce((SELECT sum(rounded_minor) FROM payment WHERE docket_id = d.id), 0),
+	EXISTS (SELECT FROM invoice WHERE docket_id = d.id AND kind = 'invoice'),
+	coalesce((SELECT sum(CASE kind WHEN 'credit-note' THEN -gross_minor ELSE gross_minor END) FROM invoice WHERE docket_id = d.id), 0),
 	EXISTS (SELECT FROM loan WHERE docket_id = d.id AND back_at IS NULL AND kept_out_why = '')`
 
 // factRow holds what factColumns give until it is made into facts.
 type factRow struct {
 	facts    docket.Facts
 	oldParts string
-	charged  *int64
-	paid     int64
+	docket.Money
 }
 
 func (r *factRow) targets() []any {
 	f := &r.facts
 	return []any{&f.Condition, &f.Findings, &f.HazardsOpen, &f.AsReceivedRun, &f.Estimate, &f.TotalMinor,
 		&f.ApprovedMinor, &f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.NewestRun, &f.FinalTest,
-		&r.oldParts, &f.CollectedBy, &r.charged, &r.paid, &f.LoanOut}
+		&r.oldParts, &f.CollectedBy, &r.Charged, &r.PaidMinor, &r.RoundedMinor, &r.Billed, &r.InvoicedMinor, &f.LoanOut}
 }
 
 // finish adds what the docket's own fields say.
@@ -144,7 +147,7 @@ func (r *factRow) finish(d docket.Docket) docket.Facts {
 	f, own := r.facts, d.Facts()
 	f.Place, f.Closed, f.ApprovalLimitMinor, f.OwnerReason = own.Place, own.Closed, own.ApprovalLimitMinor, own.OwnerReason
 	f.OldPartsSettled = r.oldParts != ""
-	f.DueMinor = docket.OwedMinor(d.Stage, f, r.charged) - r.paid
+	f.DueMinor = r.DueMinor(d.Stage, f)
 	return f
 }
 
@@ -195,7 +198,8 @@ func scanHead(row pgx.CollectableRow) (Head, error) {
 	finish()
 	h.MovedAt = h.MovedAt.UTC()
 	h.Facts = facts.finish(h.Docket)
-	h.OldParts, h.ChargedMinor, h.PaidMinor = facts.oldParts, facts.charged, facts.paid
+	h.OldParts, h.ChargedMinor, h.PaidMinor = facts.oldParts, facts.Charged, facts.PaidMinor
+	h.Money = facts.Money
 	return h, nil
 }
 

@@ -212,13 +212,13 @@ func takeTender(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, l doc
 	// A leaving that says nothing of money is refused by the move itself, unless the owner writes a reason.
 	if l.Pay.Way != "" || len(bad) > 0 && reason == "" {
 		var unpaid map[string]string
-		s, unpaid = l.Pay.Settle(m.due(), d.Currency)
+		s, unpaid = l.Pay.Settle(m.due, d.Currency)
 		maps.Copy(bad, unpaid)
 	}
 	if err := domain.Invalid(bad); err != nil || len(s.Payments) == 0 {
 		return nil, err
 	}
-	return takePayments(ctx, tx, d, c, s.Payments, m.due(), nil)
+	return takePayments(ctx, tx, d, c, s.Payments, m.due, nil)
 }
 
 // TicketProblem says why a ticket, as it was scanned or typed, is not that of a docket; "" where it is. It changes nothing.

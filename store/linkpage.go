@@ -143,8 +143,8 @@ func queueLinkDocket(batch *pgx.Batch, linkID int64, page *LinkPage) {
 			page.ServiceYears = 0
 		}
 		agreed := docket.AgreedMinor(d.Stage, f) > 0
-		page.Account = LinkAccount{Currency: d.Currency, OwedMinor: docket.OwedMinor(d.Stage, f, facts.charged), PaidMinor: facts.paid,
-			DueMinor: f.DueMinor, Agreed: agreed, AnyAmount: agreed || facts.charged != nil || passed, Passed: passed}
+		page.Account = LinkAccount{Currency: d.Currency, OwedMinor: facts.OwedMinor(d.Stage, f), PaidMinor: facts.PaidMinor,
+			DueMinor: f.DueMinor, Agreed: agreed, AnyAmount: agreed || facts.Charged != nil || passed, Passed: passed}
 		page.Account.Billed = billed && page.Account.AnyAmount
 		return nil
 	})

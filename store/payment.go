@@ -59,10 +59,10 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(p.Problems(m.paid, m.due())); err != nil {
+		if err := domain.Invalid(p.Problems(m.PaidMinor, m.due)); err != nil {
 			return nil, err
 		}
-		return takePayments(ctx, tx, d, c, []docket.Payment{p}, m.due(), nil)
+		return takePayments(ctx, tx, d, c, []docket.Payment{p}, m.due, nil)
 	})
 }
 
@@ -101,20 +101,11 @@ const keepBilledSQL = `UPDATE docket SET billed_under = ` + newestShop + ` WHERE
 
 // account is what a docket's accounts come to, in minor units.
 type account struct {
-	agreed  int64  // what the customer agreed to
-	allowed int64  // up to which the shop may charge without asking
-	charged *int64 // what stands in place of it
-	paid    int64
+	docket.Money
+	agreed  int64 // what the customer agreed to
+	allowed int64 // up to which the shop may charge without asking
+	due     int64
 }
-
-func (m account) owed() int64 {
-	if m.charged != nil {
-		return *m.charged
-	}
-	return m.agreed
-}
-
-func (m account) due() int64 { return m.owed() - m.paid }
 
 // accountOf reads the accounts of a locked docket.
 func accountOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (account, error) {
@@ -124,7 +115,7 @@ func accountOf(ctx context.Context, tx pgx.Tx, d docket.Docket) (account, error)
 		return account{}, err
 	}
 	facts := r.finish(d)
-	return account{agreed: docket.AgreedMinor(d.Stage, facts), allowed: docket.AllowedMinor(d.Stage, facts), charged: r.charged, paid: r.paid}, nil
+	return account{r.Money, docket.AgreedMinor(d.Stage, facts), docket.AllowedMinor(d.Stage, facts), facts.DueMinor}, nil
 }
 
 // Charge sets what the customer owes in all, or with a nil amount goes back to what the estimate says. c.By's role
@@ -138,6 +129,9 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		if err != nil {
 			return nil, err
 		}
+		if err := unbilled(ctx, tx, d, m); err != nil {
+			return nil, err
+		}
 		if err := domain.Invalid(ch.Problems(m.agreed, m.allowed, c.By.Role, c.At)); err != nil {
 			return nil, err
 		}
@@ -147,11 +141,17 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		case ch.Word.How == docket.OwnerDecided:
 			ch.Word.On, ch.Word.By = time.Time{}, c.By.Name
 		}
-		if sameAmount(m.charged, ch.Minor) && ch.Word.How == "" {
+		if sameAmount(m.Charged, ch.Minor) && ch.Word.How == "" {
 			return nil, nil
 		}
-		was := m.owed()
-		m.charged = ch.Minor
+		owed := func() int64 {
+			if m.Charged != nil {
+				return *m.Charged
+			}
+			return m.agreed
+		}
+		was := owed()
+		m.Charged = ch.Minor
 		reason := ch.Reason
 		if ch.Minor == nil {
 			reason = ""
@@ -169,8 +169,25 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 			Due      int64  `json:"still_due_minor"`
 			Allowed  int64  `json:"allowed_minor"`
 			Word     string `json:"above_that,omitempty"`
-		}{was, m.owed(), d.Currency, m.due(), m.allowed, ch.Word.Sentence()}}}, err
+		}{was, owed(), d.Currency, owed() - m.PaidMinor + m.RoundedMinor, m.allowed, ch.Word.Sentence()}}}, err
 	})
+}
+
+// unbilled is a *domain.InvalidError where an invoice stands: what is owed follows from it.
+func unbilled(ctx context.Context, tx pgx.Tx, d docket.Docket, m account) error {
+	if !m.Billed {
+		return nil
+	}
+	var list []InvoiceRow
+	var batch pgx.Batch
+	queueInvoices(&batch, &list, `WHERE i.docket_id = $1`, d.ID)
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return err
+	}
+	if bill, stands := BookOf(list).Standing(); stands {
+		return invalid("charged", "Invoice "+bill.Number+" is issued and stays. A credit note answers it where something is wrong.")
+	}
+	return nil
 }
 
 func sameAmount(a, b *int64) bool {

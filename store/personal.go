@@ -20,7 +20,7 @@ var freeText = map[string]string{
 	"trial": "reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
 	"parcel_out": "contents radium_asked number proof", "loan": "out_state deposit_how kept_out_why back_state deposit_back",
 	"recording": "file_name reason asked facts", "message": "why", "message_delivery": "said", "contact": "words",
-	"collect_notice": "post_number", "collect_block": "words lifted_why", "customer_question": "words answer",
+	"invoice": "body", "collect_notice": "post_number", "collect_block": "words lifted_why", "customer_question": "words answer",
 }
 
 // personWhole are columns that say who came for the customer or how they were known, or were written to them: an erasure
@@ -52,6 +52,7 @@ var ofTheProgram = map[string]string{
 	"trial":             "method instrument state verdict time_zone",
 	"trial_day":         "position",
 	"payment":           "currency method",
+	"invoice":           "number kind currency",
 	"parcel_out":        "state currency country cell consent_how",
 	"recording":         "state result sound_sha256 sound_format",
 	"message":           "topic occasion tongue way state mail_id",
@@ -92,7 +93,7 @@ var wordless = map[string]string{
 	"invite.*": "people who work here", "access_event.*": "who signed in", "backup_run.*": "backups", "record_check.*": "record checks",
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
-	"carrier.*": "the shop's own", "insurer_limit.*": "the shop's own", "loan_watch.*": "the shop's own", "job.*": "the shop's own", "supplier.*": "firms that the shop buys from", "part.*": "the shop's own", "part_source.*": "the shop's own",
+	"carrier.*": "the shop's own", "insurer_limit.*": "the shop's own", "loan_watch.*": "the shop's own", "job.*": "the shop's own", "invoice_series.*": "the shop's own", "invoice_number.*": "numbers", "invoice_rate.*": "numbers", "supplier.*": "firms that the shop buys from", "part.*": "the shop's own", "part_source.*": "the shop's own",
 	"lot.*": "the shop's own", "stock_move.*": "why stock was counted or written off, by people who work here", "stock.*": "numbers", "stock_lot.*": "numbers", "stock_held.*": "numbers", "job_price.*": "the shop's own", "job_part.*": "the shop's own",
 	"parcel_in.*": "written by the erasure itself, of parcels that a docket was made from", "parcel_photo.*": "sums; the pictures go with the erasure",
 	"mail_settings.*": "the shop's own", "logo.*": "the shop's own", "seal_mail.*": "sums, and an address of the shop's own",

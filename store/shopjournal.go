@@ -67,12 +67,22 @@ func (s *Store) enterShop(ctx context.Context, tx pgx.Tx, n note) error {
 // forgetWritten clears what the triggers noted, with the writing of the entry that declares it.
 const forgetWritten = `SELECT set_config('ledgerwheel.written', '', true)`
 
+const notedSQL = `SELECT coalesce(current_setting('ledgerwheel.written', true), '')`
+
 // writtenRows reads what the triggers noted of the rows of evidence that the transaction wrote, in one round trip.
 func writtenRows(ctx context.Context, tx pgx.Tx) ([]byte, error) {
 	var noted string
-	err := tx.QueryRow(ctx, `SELECT coalesce(current_setting('ledgerwheel.written', true), '')`).Scan(&noted)
-	if err != nil || noted == "" {
+	err := tx.QueryRow(ctx, notedSQL).Scan(&noted)
+	if err != nil {
 		return nil, err
+	}
+	return declared(noted)
+}
+
+// declared is what an entry says of the rows that the triggers noted.
+func declared(noted string) ([]byte, error) {
+	if noted == "" {
+		return nil, nil
 	}
 	if noted == tooMany {
 		return nil, errTooMany

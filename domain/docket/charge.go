@@ -7,6 +7,7 @@ import (
 
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/tongue"
 )
 
 // Charge sets what the customer owes in all, in place of what the estimate says.
@@ -130,4 +131,15 @@ func (c Charge) Summary(currency string) string {
 		return "Charged as the estimate says."
 	}
 	return strings.TrimSpace("Charged: " + amountWords(c.Minor, currency) + " in total. " + c.Word.Sentence())
+}
+
+// Said is [Word.Sentence] in the customer's language; "" where nothing was charged above what was agreed.
+func (w Word) Said(t tongue.Tongue) string {
+	switch w.How {
+	case "":
+		return ""
+	case OwnerDecided:
+		return t.Say("paper.word.owner", "by", w.By)
+	}
+	return t.Say("paper.word.customer", "how", t.Say("word."+string(w.How)), "day", t.DayOfWeek(w.On), "by", w.By)
 }

@@ -65,6 +65,9 @@ const (
 	TrialEnded         Kind = "trial ended"
 	OwnerAllowed       Kind = "owner's reason written"
 	Charged            Kind = "charged"
+	InvoiceIssued      Kind = "invoice issued"
+	DepositInvoiced    Kind = "deposit invoice issued"
+	CreditIssued       Kind = "credit note issued"
 	Paid               Kind = "paid"
 	Refunded           Kind = "refunded"
 	OldPartsDecided    Kind = "old parts decided"
@@ -101,7 +104,7 @@ func Kinds() []Kind {
 		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, PoisingRead, PoisingCorrected,
 		PoisingStruck, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
-		OwnerAllowed, Charged, Paid, Refunded, OldPartsDecided, CollectorChecked,
+		OwnerAllowed, Charged, InvoiceIssued, DepositInvoiced, CreditIssued, Paid, Refunded, OldPartsDecided, CollectorChecked,
 		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
 		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten,
 		CustomerMerged, CustomerErased, NoticeWritten, NoticePosted, CollectBlocked, CollectUnblocked, CustomerAsked, QuestionAnswered}

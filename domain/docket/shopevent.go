@@ -23,6 +23,7 @@ const (
 	CatalogueChanged   Kind = "catalogue changed"
 	StockMoved         Kind = "stock moved"
 	SupplierChanged    Kind = "supplier changed"
+	SeriesChanged      Kind = "invoice series changed"
 	WatchCorrected     Kind = "watch corrected"
 	WatchListChanged   Kind = "watch list changed"
 	CalibreChanged     Kind = "calibre changed"
@@ -40,7 +41,7 @@ const (
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, InsurerLimitsSaved, CustomerKept,
-		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, SupplierChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, SupplierChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}
 }

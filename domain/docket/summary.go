@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/watch"
 )
 
@@ -165,6 +166,11 @@ func (p Payment) Summary(currency string) string {
 		amount, done = -p.Minor, "given back"
 	}
 	return amountWords(&amount, currency) + " " + done + ", " + p.Method.Words() + "."
+}
+
+// IssuedSummary tells that a document was issued: what kind, in words, its number, and what it comes to.
+func IssuedSummary(kind, number string, grossMinor int64, currency string) string {
+	return text.Capital(kind) + " " + number + " issued: " + amountWords(&grossMinor, currency) + "."
 }
 
 // What is told of the customer's private link.

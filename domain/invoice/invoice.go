@@ -88,10 +88,16 @@ type Document struct {
 	Treatment  Treatment
 	Sentence   string // that goes with a treatment
 	Lines      []estimate.Line
-	SetOffs    []SetOff
+	// Tax is by how much the tax of a rate differs from what the lines come to, since rounding goes with the sum that was
+	// agreed or is left: what is priced stays, so that where prices hold the tax the net gives way, else the gross.
+	Tax     []Share
+	SetOffs []SetOff
 }
 
-const maxSentence = 300
+const (
+	maxSentence  = 300
+	maxReference = 60
+)
 
 // Problems says, by form field, what stops d being issued. What the law of the place asks beyond it is for the owner's
 // adviser. Source of what must be there: VAT Directive 2006/112/EC, article 226.
@@ -115,6 +121,12 @@ func (d Document) Problems() map[string]string {
 	}
 	if d.Kind == Credit && d.Answers == "" {
 		bad["answers"] = "A credit note names the invoice that it answers."
+	}
+	if text.TooLong(d.Why, maxSentence) {
+		bad["why"] = "Keep the reason to 300 characters."
+	}
+	if text.TooLong(d.Reference, maxReference) {
+		bad["reference"] = "Keep the reference to 60 characters."
 	}
 	if d.Kind != Bill && len(d.SetOffs) > 0 {
 		bad["setoffs"] = "Only an invoice takes deposits off."
@@ -156,7 +168,7 @@ func (d Document) lineProblems(bad map[string]string) {
 		return
 	}
 	for _, r := range sum.ByRate {
-		if r.GrossMinor < 0 {
+		if r.GrossMinor < 0 || r.NetMinor < 0 || r.TaxMinor < 0 {
 			bad["lines"] = "What is taken off comes to more than the lines at " + estimate.FormatPercent(r.TaxBasisPoints) + " % tax."
 		}
 	}
@@ -168,6 +180,14 @@ func (d Document) Totals() (estimate.Totals, error) {
 	sum, err := estimate.Sum(d.Lines, d.Rule)
 	if err != nil {
 		return estimate.Totals{}, err
+	}
+	for _, t := range d.Tax {
+		shift := estimate.RateTotal{TaxBasisPoints: t.TaxBasisPoints, NetMinor: -t.Minor, TaxMinor: t.Minor}
+		if !d.Rule.PricesIncludeTax {
+			shift.NetMinor, shift.GrossMinor = 0, t.Minor
+		}
+		sum = sum.Plus(estimate.Totals{NetMinor: shift.NetMinor, TaxMinor: shift.TaxMinor, GrossMinor: shift.GrossMinor,
+			ByRate: []estimate.RateTotal{shift}})
 	}
 	if d.Treatment != Standard {
 		net := sum.NetMinor
@@ -187,6 +207,12 @@ func Minus(t estimate.Totals) estimate.Totals {
 			TaxMinor: -r.TaxMinor, GrossMinor: -r.GrossMinor})
 	}
 	return out
+}
+
+// Whole is what d comes to before the deposits that it takes off.
+func (d Document) Whole() (estimate.Totals, error) {
+	d.SetOffs = nil
+	return d.Totals()
 }
 
 // ErrDeposit reports a deposit of more than was agreed, or of nothing.
@@ -224,6 +250,9 @@ func Left(of estimate.Totals, credits ...estimate.Totals) estimate.Totals {
 	}
 	return of
 }
+
+// ErrNothingCredited reports a credit note over nothing.
+var ErrNothingCredited = errors.New("nothing is credited")
 
 // ErrOverCredited reports a credit note over more than is left of what it answers.
 var ErrOverCredited = errors.New("more is credited than is left of the invoice")

@@ -111,3 +111,6 @@ func mayMeet(a, b string) bool {
 	}
 	return digits(a) == digits(b)
 }
+
+// KeptSummary is what the shop's journal says of a series that was kept.
+func (s Series) KeptSummary() string { return "Series of invoice numbers kept: " + s.Name + "." }

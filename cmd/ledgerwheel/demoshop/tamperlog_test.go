@@ -38,7 +38,7 @@ var sqlActs = []struct{ name, sql, says string }{
 	{"a leaf changed", `UPDATE log_leaf SET hash = sha256('x') WHERE leaf = 17`, "no longer holds"},
 	{"an inner hash changed", `UPDATE log_hash SET hash = sha256('x') WHERE idx = (SELECT min(idx) FROM log_hash)`, "inner hashes"},
 	{"a seal altered", `UPDATE seal SET note = replace(note, 'time 2026', 'time 2025')`, "can't be relied on"},
-	{"what was brought in added to", `INSERT INTO record_base VALUES (0, E'customer 99 - ` + strings.Repeat("A", 43) + `\\n')`, ""},
+	{"what was brought in added to", `INSERT INTO record_base VALUES (-1, E'customer 99 - ` + strings.Repeat("A", 43) + `\\n')`, ""},
 	{"the trigger taken away", `DROP TRIGGER record_written ON payment`, "no longer declares"},
 	{"the trigger switched off", `ALTER TABLE payment DISABLE TRIGGER record_written`, "no longer declares"},
 	{"the journal's guard taken away", `DROP TRIGGER journal_no_change ON journal`, "can be changed"},
