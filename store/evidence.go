@@ -66,6 +66,8 @@ var evidence = []relation{
 	{"lot", "id", "", "", "a lot of a part"},
 	{"invoice_series", "id", "", "", "a series of invoice numbers"},
 	{"stock_move", "id", "", "", "a move of stock"},
+	{"till_move", "id", "", "", "a move of the till's cash"},
+	{"till_close", "id", "", "", "a closed day of the till"},
 	{"job", "id", "", "", "a job of the price list"},
 	{"job_price", "job_id,from_day", "", "", "a price of the price list"},
 	{"job_part", "job_id,ordinal", "", "", "a usual part of the price list"},

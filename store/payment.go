@@ -47,6 +47,8 @@ type moneyFacts struct {
 	DueMinor int64  `json:"still_due_minor"`
 	// With are the dockets that were paid for at once.
 	With []string `json:"paid_with,omitempty"`
+	// TillDay is where the payment counts for a later day than that on which it was taken, as that was closed.
+	TillDay string `json:"till_day,omitempty"`
 }
 
 // TakePayment records money taken or, below nought, given back; also after the watch has left, since what is owed then
@@ -66,26 +68,30 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 	})
 }
 
-// takePayments keeps what is paid of dueMinor, and has the invoice keep to the settings, in one round trip. with are the dockets
+// takePayments keeps what is paid of dueMinor, and has the invoice keep to the settings, in two round trips. with are the dockets
 // that were paid for at once. Nothing is kept where nothing is paid.
 func takePayments(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, payments []docket.Payment, dueMinor int64, with []string) ([]event, error) {
 	if len(payments) == 0 {
 		return nil, nil
+	}
+	day, later, err := tillDay(ctx, tx, d.Currency, c.At)
+	if err != nil {
+		return nil, err
 	}
 	var batch pgx.Batch
 	var events []event
 	batch.Queue(keepBilledSQL, d.ID)
 	for _, p := range payments {
 		dueMinor -= p.Minor
-		batch.Queue(`INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At))
+		batch.Queue(`INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at, day)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
+			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At), day)
 		kind, why := docket.Paid, ""
 		if p.Minor < 0 {
 			kind, why = docket.Refunded, p.Note
 		}
 		events = append(events, event{kind: kind, summary: p.Summary(d.Currency), why: why, facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(),
-			p.Note, p.GivenMinor, p.ChangeMinor(), dueMinor, with}})
+			p.Note, p.GivenMinor, p.ChangeMinor(), dueMinor, with, later}})
 	}
 	return events, tx.SendBatch(ctx, &batch).Close()
 }

@@ -86,7 +86,7 @@ type cost struct {
 // grownTables are those that grow with the age of the shop: none may be read from end to end.
 var grownTables = []string{"docket", "customer", "watch", "journal", "customer_word", "watch_word", "find_slip",
 	"estimate_revision",
-	"part_line", "run", "final_test", "photo", "hazard", "reading", "payment", "warranty_card"}
+	"part_line", "run", "final_test", "photo", "hazard", "reading", "payment", "warranty_card", "till_close", "till_move"}
 
 // largeShop is at how many dockets no whole table may be read. In a small one that may be the cheapest way for some.
 const largeShop = 100_000
@@ -234,7 +234,10 @@ var growth = []string{
 	`INSERT INTO final_test (docket_id, results, verdict, by_id, at) SELECT id, '[]', 'pass', 1, received_at + interval '4 days' FROM docket WHERE id > $1 AND id <= $2`,
 	`INSERT INTO reading (run_id, position, hours, rate_s_per_day, rate_half_width, taken_at, by_id)
 		SELECT id, 'CH', 0, 2, 0.5, taken_at, 1 FROM run WHERE docket_id > $1 AND docket_id <= $2`,
-	`INSERT INTO payment (docket_id, minor, currency, method, by_id, at) SELECT id, 1, 'EUR', 'cash', 1, received_at FROM docket WHERE id > $1 AND id <= $2`,
+	`INSERT INTO payment (docket_id, minor, currency, method, by_id, at, day) SELECT id, 1, 'EUR', 'cash', 1, received_at, received_on FROM docket WHERE id > $1 AND id <= $2`,
+	`INSERT INTO till_move (day, currency, kind, minor, by_id, at) SELECT received_on, 'EUR', 'float', 1, 1, received_at FROM docket WHERE id > $1 AND id <= $2`,
+	`INSERT INTO till_close (day, currency, opened_minor, book_minor, since_minor, counted_minor, difference_minor, pieces, takings, by_id, at)
+		SELECT day, 'EUR', 0, 1, 0, 1, 0, '[]', '[]', 1, day FROM payment WHERE docket_id > $1 AND docket_id <= $2::int - 100 GROUP BY day ORDER BY day ON CONFLICT DO NOTHING`,
 	`INSERT INTO signing_key (id, seed, public, made_at) SELECT 'old', sha256('a'), sha256('b'), '2001-01-01' WHERE $1::integer < $2::integer ON CONFLICT DO NOTHING`,
 	`INSERT INTO warranty_card (docket_id, code, payload, key_id, signature, issued_at, issued_by)
 		SELECT id, 'CARD' || id, 'x', 'old', decode(repeat('00', 64), 'hex'), received_at, 1 FROM docket WHERE id > $1 AND id <= $2`,
@@ -363,7 +366,7 @@ func questions() []question {
 		return err
 	})
 	add("changes since", func(ctx context.Context, o *oldShop) error { _, err := o.ChangesSince(ctx, n, 1); return err })
-	return slices.Concat(all, counterQuestions(), leavingQuestions())
+	return slices.Concat(all, counterQuestions(), leavingQuestions(), tillQuestions())
 }
 
 // costs asks every question and adds up what its queries cost.

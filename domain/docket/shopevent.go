@@ -30,6 +30,10 @@ const (
 	RecorderChanged    Kind = "recorder changed"
 	SigningKeyChosen   Kind = "signing key changed"
 
+	TillMoved     Kind = "till moved"
+	TillClosed    Kind = "till closed"
+	AccountsNamed Kind = "accounts of the books named"
+
 	MessageWordsSaved Kind = "words of messages saved"
 	RemindersSaved    Kind = "reminders saved"
 	SealMailed        Kind = "seal mailed"
@@ -42,6 +46,7 @@ const (
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, InsurerLimitsSaved, CustomerKept,
 		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, SupplierChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		TillMoved, TillClosed, AccountsNamed,
 		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}
 }

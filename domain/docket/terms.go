@@ -219,6 +219,15 @@ var terms = [...]Term{
 	{Key: "change_minor", Words: "change", Of: MinorUnits},
 	{Key: "still_due_minor", Words: "still to pay", Of: MinorUnits},
 	{Key: "paid_with", Words: "paid at once with"},
+	{Key: "till_day", Words: "day of the till"},
+	{Key: "opened_minor", Words: "cash in the morning", Of: MinorUnits},
+	{Key: "book_minor", Words: "cash by the book", Of: MinorUnits},
+	{Key: "since_minor", Words: "cash of later days", Of: MinorUnits},
+	{Key: "counted_minor", Words: "cash counted", Of: MinorUnits},
+	{Key: "difference_minor", Words: "difference", Of: MinorUnits},
+	{Key: "takings", Words: "takings"},
+	{Key: "counted_pieces", Words: "coins and notes"},
+	{Key: "worth_minor", Words: "worth", Of: MinorUnits},
 
 	// Runs.
 	{Key: "kept_as", Words: "kept as"},
