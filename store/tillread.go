@@ -98,8 +98,9 @@ func queueTill(batch *pgx.Batch, currency string, r *tillRead, moves *[]TillMove
 	})
 }
 
-const tillMoveFields = `t.id, t.day, t.kind, t.minor, t.note, coalesce(t.takes_back, 0), b.id IS NOT NULL, m.name, t.at
-	FROM till_move t JOIN staff m ON m.id = t.by_id LEFT JOIN till_move b ON b.takes_back = t.id`
+// A subquery of its own for each row, as the planner would read all moves for an EXISTS.
+const tillMoveFields = `t.id, t.day, t.kind, t.minor, t.note, coalesce(t.takes_back, 0), (SELECT true FROM till_move b WHERE b.takes_back = t.id) IS NOT NULL, m.name, t.at
+	FROM till_move t JOIN staff m ON m.id = t.by_id`
 
 func scanTillMove(row pgx.CollectableRow) (TillMoveRow, error) {
 	var m TillMoveRow
