@@ -78,7 +78,7 @@ func (s *Store) MoveTill(ctx context.Context, currency string, m till.Move, by A
 			return err
 		}
 		if m.TakesBack != 0 {
-			if m, err = takenBack(ctx, tx, m.TakesBack); err != nil {
+			if m, err = takenBack(ctx, tx, currency, m.TakesBack); err != nil {
 				return err
 			}
 		}
@@ -104,10 +104,10 @@ func (s *Store) MoveTill(ctx context.Context, currency string, m till.Move, by A
 }
 
 // takenBack is the move that takes another back.
-func takenBack(ctx context.Context, tx pgx.Tx, id int64) (m till.Move, err error) {
+func takenBack(ctx context.Context, tx pgx.Tx, currency string, id int64) (m till.Move, err error) {
 	var taken bool
 	if err := tx.QueryRow(ctx, `SELECT kind, minor, note, takes_back IS NOT NULL OR EXISTS (SELECT FROM till_move b WHERE b.takes_back = t.id) FROM till_move t
-		WHERE id = $1`, id).Scan(&m.Kind, &m.Minor, &m.Note, &taken); err != nil {
+		WHERE id = $1 AND currency = $2`, id, currency).Scan(&m.Kind, &m.Minor, &m.Note, &taken); err != nil {
 		return m, err
 	}
 	if taken {

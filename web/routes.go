@@ -25,6 +25,7 @@ import (
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
 	"ledgerwheel/web/office/stock"
+	"ledgerwheel/web/office/till"
 	"ledgerwheel/web/office/words"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -70,6 +71,7 @@ func (s *Server) furnish(c Config) {
 		prices.New(host, c.Store),
 		stock.New(host, c.Store),
 		atrisk.New(host, c.Store),
+		till.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),
 	}

@@ -37,6 +37,8 @@ const (
 	Withdraw        Permission = "withdraw"
 	TakePayment     Permission = "take-payment"
 	HandOver        Permission = "hand-over"
+	CloseTill       Permission = "close-till"
+	MoveTill        Permission = "move-till"
 	PrintCard       Permission = "print-card"
 	ManageStock     Permission = "manage-stock"
 	ManageCalibres  Permission = "manage-calibres"
@@ -57,6 +59,7 @@ const (
 	ManageKeys      Permission = "manage-keys"
 	CheckRecord     Permission = "check-record"
 	ViewFigures     Permission = "view-figures"
+	SeeBooks        Permission = "see-books"
 	SeeAccess       Permission = "see-access"
 )
 
@@ -109,6 +112,8 @@ var rules = []Rule{
 	{Withdraw, "record that a customer withdraws a watch", counter},
 	{TakePayment, "take payment", counter},
 	{HandOver, "hand a watch over to the customer", counter},
+	{CloseTill, "count the till and close its day", counter},
+	{MoveTill, "put cash into the till and take it out", counter},
 	{PrintCard, "print a warranty card that was issued", counter},
 	{IssueByOrder, "issue a warranty card while the owner's standing order lets them", counter},
 
@@ -130,6 +135,7 @@ var rules = []Rule{
 	{ManageKeys, "change the signing keys", owner},
 	{CheckRecord, "check the record and read the shop's own journal", owner},
 	{ViewFigures, "see and export the shop's figures", owner},
+	{SeeBooks, "see the books, export them and name their accounts", owner},
 	{SeeAccess, "see who signed in, and who was refused", owner},
 }
 

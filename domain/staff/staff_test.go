@@ -42,6 +42,8 @@ see-watch-list oc
 record-approval oc
 withdraw oc
 take-payment oc
+close-till oc
+move-till oc
 hand-over oc
 print-card oc
 merge-customers oc
@@ -63,6 +65,7 @@ manage-settings o
 manage-keys o
 check-record o
 view-figures o
+see-books o
 see-access o
 `
 

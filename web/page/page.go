@@ -20,6 +20,7 @@ var navigation = []struct {
 	{"Dockets", "/dockets", staff.ViewDockets},
 	{"Take in", "/intake", staff.TakeIn},
 	{"Customers", "/customers", staff.ViewDockets},
+	{"Till", "/till", staff.CloseTill},
 	{"Parts", "/parts", staff.OrderParts},
 	{"Listen", "/listen", staff.TakeReadings},
 	{"Bench tools", "/bench", staff.UseBenchTools},
