@@ -102,7 +102,7 @@ var house = []room{
 	rules("domain/recording", "domain/acoustic", flacPath, "github.com/hajimehoshi/go-mp3", "github.com/pion/opus/..."),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
 	rules("domain/record", "domain/text", "golang.org/x/mod/sumdb/..."),
-	rules("domain/shop", "domain/figure", "domain/logo", "domain/staff", "domain/text", "domain/tongue", "domain/warranty", textPath, "github.com/bojanz/currency"),
+	rules("domain/shop", "domain/figure", "domain/logo", "domain/staff", "domain/text", "domain/till", "domain/tongue", "domain/warranty", textPath, "github.com/bojanz/currency"),
 	rules("domain/staff", "domain/text", textPath, "github.com/pquerna/otp/...", "github.com/trustelem/zxcvbn/..."),
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
 	rules("domain/text", textPath),

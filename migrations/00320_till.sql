@@ -2,7 +2,7 @@
 -- The shop's day of money: which day of the till a payment falls to, cash that moved otherwise, and the days that were
 -- counted and closed.
 
-ALTER TABLE payment ADD COLUMN day date;
+ALTER TABLE payment ADD COLUMN IF NOT EXISTS day date;
 COMMENT ON COLUMN payment.day IS 'the civil day of the till that it falls to; null for one taken before the till was kept here';
 CREATE INDEX payment_day_idx ON payment (currency, day, id) WHERE day IS NOT NULL;
 
@@ -80,4 +80,4 @@ DROP TRIGGER payment_day_open ON payment;
 DROP FUNCTION till_fixed;
 DROP FUNCTION till_day_open;
 DROP INDEX payment_day_idx;
-ALTER TABLE payment DROP COLUMN day;
+ALTER TABLE payment DROP COLUMN IF EXISTS day;

@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/domain/logo"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/till"
 	"ledgerwheel/domain/warranty"
 )
 
@@ -48,6 +49,7 @@ type Shop struct {
 	// where that was not said.
 	InvoiceYears   int
 	NoTicketRule   string    // what is asked of whoever collects without the ticket, a line for each; "" for no rule
+	CertifiedTill  string    // whether the law asks for a certified till, as till.Certified reads it
 	CardByClerk    bool      // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
 	TaxSaid        bool      // the owner said whether tax is charged
 	RulerMM        float64   // what the test print's ruler of 100 mm measured on the shop's printer; 0 where nobody measured
@@ -139,6 +141,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if asks := s.NoTicketAsks(); len(asks) > maxAsks || slices.ContainsFunc(asks, tooLongAsk) {
 		bad["no_ticket_rule"] = "Keep it to 6 lines of at most 120 characters."
+	}
+	if why := till.SaidProblem(s.CertifiedTill); why != "" {
+		bad["certified_till"] = why
 	}
 	if why := staff.SecondProblem(s.SecondFactor); why != "" {
 		bad["second_factor"] = why

@@ -112,7 +112,7 @@ func settingsForm(sh shop.Shop) *page.Form {
 		"warranty_covers_en": sh.WarrantyCoversEn, "warranty_covers_de": sh.WarrantyCoversDe, "warranty_covers_fr": sh.WarrantyCoversFr,
 		"ticket_terms_en": sh.TicketTermsEn, "ticket_terms_de": sh.TicketTermsDe, "ticket_terms_fr": sh.TicketTermsFr,
 		"estimate_days": strconv.Itoa(sh.EstimateDays), "idle_minutes": strconv.Itoa(sh.IdleMinutes), "second_factor": sh.SecondFactor,
-		"no_ticket_rule": sh.NoTicketRule,
+		"no_ticket_rule": sh.NoTicketRule, "certified_till": sh.CertifiedTill,
 	} {
 		f.Values.Set(name, value)
 	}
@@ -144,6 +144,7 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.IdleMinutes, sh.SecondFactor = f.Int("idle_minutes"), f.Text("second_factor")
 	sh.InvoiceYears = f.Int("invoice_years")
 	sh.NoTicketRule, sh.CardByClerk = f.Text("no_ticket_rule"), f.Checked("card_by_clerk")
+	sh.CertifiedTill = f.Text("certified_till")
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")

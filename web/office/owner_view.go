@@ -2,13 +2,27 @@ package office
 
 import (
 	"cmp"
+	"strings"
 
+	"ledgerwheel/domain/till"
 	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/view"
 )
 
 var coversHint = "At most " + view.Itoa(warranty.MaxCardCovers) + " characters, so that it fits the card."
+
+// certifiedOptions are what the owner may say of the law of the place.
+var certifiedOptions = []view.Option{{Value: "", Text: "As the country has it"}, {Value: till.Asked, Text: "The law asks for one"}, {Value: till.NotAsked, Text: "The law asks for none"}}
+
+// certifiedHint says which countries are known to ask, and what follows.
+var certifiedHint = func() string {
+	var places []string
+	for _, p := range till.Places {
+		places = append(places, p.Place)
+	}
+	return "Known to ask: " + strings.Join(places, ", ") + ". Ask your adviser. Where one is asked for, cash is taken outside this program and only written down here."
+}()
 
 // ownerView says how far what was kept can be relied on.
 type ownerView struct {

@@ -105,6 +105,31 @@ func TestRollIsAsLongAsItNeeds(t *testing.T) {
 	}
 }
 
+// A receipt on a roll prints 72 of its 80 mm, and is as long as the payments ask.
+func TestReceiptOnARoll(t *testing.T) {
+	t.Parallel()
+	short, long := onRoll(sampleReceipt()), onRoll(sampleReceipt())
+	for range 12 {
+		long.Payments = append(long.Payments, long.Payments[0])
+	}
+	height := func(p Paper) float64 {
+		d := laid(t, p).drawing
+		if d.W != 80 || d.Pages() != 1 {
+			t.Errorf("the roll is %v mm wide and has %d pages", d.W, d.Pages())
+		}
+		for _, b := range d.Boxes() {
+			if b.X < 3.95 || b.X+b.W > 76.05 {
+				t.Errorf("%q lies from %.2f to %.2f mm, beyond the 72 mm that a printer of rolls prints", b.Text, b.X, b.X+b.W)
+			}
+		}
+		return d.H
+	}
+	if s, l := height(short), height(long); !(l > s+40) {
+		t.Errorf("twelve payments more take %v mm, without them %v mm", l, s)
+	}
+	height(visitOnRoll(sampleVisitReceipt()))
+}
+
 func TestFontsAreEmbeddedSubsets(t *testing.T) {
 	t.Parallel()
 	for name, m := range samples() {

@@ -141,6 +141,25 @@ func sampleVisitReceipt() VisitReceipt {
 			"Still in the shop, on the same ticket: 26-00044-2 Pellow Merle."}}
 }
 
+func onRoll(r Receipt) Receipt {
+	r.Roll, r.WrittenDown = true, true
+	return r
+}
+
+func visitOnRoll(r VisitReceipt) VisitReceipt {
+	r.Roll = true
+	return r
+}
+
+func sampleTillDay() TillDay {
+	return TillDay{Issuer: sampleIssuer, Day: "Tue 24 Nov 2026", Closed: "Counted and closed by Nuala Reed, 24 Nov 2026, 17:34",
+		Takings: []Field{{"Cash", "£138.40"}, {"Card", "£420.00"}}, Cash: []Field{{"In the morning", "£100.00"}, {"Taken in cash", "£138.40"}, {"Put in, less taken out", "−£90.00"},
+			{"Cash by the book", "£148.40"}, {"Counted", "£147.40"}}, Difference: "£1.00 too little", Why: "A coin rolled away.",
+		Pieces:   []TillPieces{{"£20.00", "7", "£140.00"}, {"£1.00", "7", "£7.00"}, {"£0.20", "2", "£0.40"}},
+		Payments: []TillLine{{"09:30", sampleDocket, "Cash", "Nuala Reed", "£138.40"}, {"11:02", "26-00043-4", "Card", "Nuala Reed", "£420.00"}},
+		Moves:    []TillLine{{"16:40", "", "Taken to the bank: slip 118", "Nuala Reed", "−£90.00"}}}
+}
+
 func sampleInvoice() Invoice {
 	return Invoice{
 		Issuer: sampleIssuer, Number: "2026-0389", Docket: sampleDocket, Date: "17 December 2026", DueDate: "on collection",
@@ -295,7 +314,7 @@ func sampleLetter() Letter {
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "loan-slip": sampleSlip(), "address-label": sampleAddress(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
-		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
+		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "receipt-roll": onRoll(sampleReceipt()), "receipt-visit-roll": visitOnRoll(sampleVisitReceipt()), "till-day": sampleTillDay(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),
 		"seal":  sampleSeal(),

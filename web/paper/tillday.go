@@ -11,16 +11,32 @@ type TillDay struct {
 	Cash       []Field // how the book comes to its cash, and what was counted
 	Difference string
 	Why        string
-	Pieces     [][]string // worth, number, sum
-	Payments   [][]string // time, docket, way, by, amount
-	Moves      [][]string // time, what, by, amount
+	Pieces     []TillPieces
+	Payments   []TillLine
+	Moves      []TillLine
 }
+
+// TillPieces are coins or notes of one worth that were counted.
+type TillPieces struct{ Worth, Pieces, Sum string }
+
+// TillLine is a payment of a docket, or another move of cash.
+type TillLine struct{ Time, Docket, What, By, Amount string }
 
 func (v TillDay) document() document {
 	doc := document{size: a4, title: "Till", number: v.Day, issuer: v.Issuer, running: "Till, " + v.Day}
 	doc.parts = []part{letterhead{Issuer: v.Issuer}, plain{name: "Till, " + v.Day}, title{"Till, " + v.Day}, prose{paragraphs: []string{v.Closed}},
 		fields{list: append(append([]Field{}, v.Cash...), Field{"Difference", v.Difference}, Field{"Why", v.Why}), perRow: 3, ruled: true, id: "till-cash"},
 		fields{list: v.Takings, perRow: 4, ruled: true, id: "till-takings"}}
+	var pieces, payments, moves [][]string
+	for _, p := range v.Pieces {
+		pieces = append(pieces, []string{p.Worth, p.Pieces, p.Sum})
+	}
+	for _, l := range v.Payments {
+		payments = append(payments, []string{l.Time, l.Docket, l.What, l.By, l.Amount})
+	}
+	for _, l := range v.Moves {
+		moves = append(moves, []string{l.Time, l.What, l.By, l.Amount})
+	}
 	add := func(heading, id string, rows [][]string, columns ...column) {
 		if len(rows) == 0 {
 			return
@@ -35,10 +51,10 @@ func (v TillDay) document() document {
 		}
 		doc.parts = append(doc.parts, t)
 	}
-	add("Coins and notes", "till-pieces", v.Pieces, column{"Worth", 0.3, drawing.Right}, column{"Pieces", 0.3, drawing.Right}, column{"Sum", 0.4, drawing.Right})
-	add("Payments", "till-payments", v.Payments, column{"Time", 0.1, drawing.Left}, column{"Docket", 0.2, drawing.Left}, column{"Paid by", 0.2, drawing.Left},
+	add("Coins and notes", "till-pieces", pieces, column{"Worth", 0.3, drawing.Right}, column{"Pieces", 0.3, drawing.Right}, column{"Sum", 0.4, drawing.Right})
+	add("Payments", "till-payments", payments, column{"Time", 0.1, drawing.Left}, column{"Docket", 0.2, drawing.Left}, column{"Paid by", 0.2, drawing.Left},
 		column{"Taken by", 0.3, drawing.Left}, column{"Amount", 0.2, drawing.Right})
-	add("Put in or taken out", "till-moves", v.Moves, column{"Time", 0.1, drawing.Left}, column{"What", 0.4, drawing.Left}, column{"By", 0.3, drawing.Left},
+	add("Put in or taken out", "till-moves", moves, column{"Time", 0.1, drawing.Left}, column{"What", 0.4, drawing.Left}, column{"By", 0.3, drawing.Left},
 		column{"Amount", 0.2, drawing.Right})
 	doc.parts = append(doc.parts, signatures{roles: []string{"Counted by", "Seen by"}})
 	return doc

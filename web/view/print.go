@@ -14,6 +14,7 @@ type PrintView struct {
 	BackHref string       // where the paper belongs
 	BackText string       // "Back to the docket" when empty
 	PDF      *LinkView    // the same paper as a PDF
+	Also     []LinkView   // the same in other sizes
 	Notices  []NoticeView // what will not print, or runs on
 	Parts    []PrintPart  // several papers on one page; none for a page of one
 	Above    templ.Component

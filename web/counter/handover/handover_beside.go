@@ -3,6 +3,7 @@ package handover
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
@@ -111,7 +112,7 @@ func (b handOverBuilder) papers() []view.LinkView {
 	number := b.sheet.Head.Docket.Number.String()
 	var links []view.LinkView
 	if len(b.sheet.Payments) > 0 && page.May(b.r, staff.PrintPapers) {
-		links = append(links, view.LinkView{Text: "Print the receipt", Href: view.DocketURL(number, "papers/receipt"),
+		links = append(links, view.LinkView{Text: "Print the " + strings.ToLower(receiptName(writtenDown(b.sheet.Shop))), Href: view.DocketURL(number, "papers/receipt"),
 			TestID: "to-receipt"})
 	}
 	if len(b.sheet.Payments) > 0 && len(b.sheet.Beside) > 0 && page.May(b.r, staff.PrintPapers) {

@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/till"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
@@ -150,6 +151,9 @@ func (b handOverBuilder) payFields(field func(name, label string) view.Field, as
 		Other: amount("given-other", "Otherwise"),
 		Note:  field("given-note", "What “otherwise” means").WithHint("Such as a voucher's number.").WithWidth(view.Half)}
 	p.Way.HideName = true
+	if viewer, _ := page.ViewerOf(b.r.Context()); writtenDown(viewer.Shop) {
+		p.Way.Hint = till.NotCertified
+	}
 	for _, w := range docket.PayWays() {
 		if w != docket.PayLater || page.May(b.r, staff.Override) {
 			p.Way.Options = append(p.Way.Options, view.Option{Value: string(w), Text: payShort[w]})

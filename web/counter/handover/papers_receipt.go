@@ -7,7 +7,9 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/till"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
@@ -46,7 +48,7 @@ func receiptOf(record store.HandOverSheet) (paper.Receipt, error) {
 	sh, m := say.Shop, priced.Of(h.Docket.Currency, say.Shop).In(say.Tongue)
 	newest := record.Payments[len(record.Payments)-1]
 	v := paper.Receipt{Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Docket: h.Docket.Number.String(),
-		Date: say.Moment(newest.At), Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Paid: m.Format(h.PaidMinor)}
+		Date: say.Moment(newest.At), Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Paid: m.Format(h.PaidMinor), WrittenDown: writtenDown(sh)}
 	if h.Docket.Closed() {
 		v.Left = []paper.Field{{Label: say.Say("receipt.handed_over"), Value: say.Moment(h.Docket.HandedBackAt)},
 			{Label: say.Say("receipt.to"), Value: record.Left.CollectedBy},
@@ -89,10 +91,68 @@ func (s *Room) showReceipt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Receipt "+v.Docket), Heading: "Receipt",
-		Advice:   "In the print dialogue choose scale 100 %, margins none.",
-		BackHref: view.DocketURL(v.Docket, "hand-over"), BackText: "Back to the hand-over",
-		PDF: &view.LinkView{Text: "As PDF", Href: view.DocketURL(v.Docket, "papers/receipt.pdf"), TestID: "pdf"}}, v)
+	v.Roll = s.onRoll(w, r)
+	name := receiptName(v.WrittenDown)
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, name+" "+v.Docket), Heading: name, Advice: rollAdvice(v.Roll),
+		BackHref: view.DocketURL(v.Docket, "hand-over"), BackText: "Back to the hand-over", Also: otherSize(view.DocketURL(v.Docket, "papers/receipt"), v.Roll),
+		PDF: &view.LinkView{Text: "As PDF", Href: sizeURL(view.DocketURL(v.Docket, "papers/receipt.pdf"), v.Roll), TestID: "pdf"}}, v)
+}
+
+// writtenDown reports whether money is only written down here, as the place asks for a certified till.
+func writtenDown(sh shop.Shop) bool {
+	asked, _ := till.Certified(sh.CertifiedTill, sh.PhoneRegion)
+	return asked
+}
+
+func receiptName(writtenDown bool) string {
+	if writtenDown {
+		return "Payment note"
+	}
+	return "Receipt"
+}
+
+// sizeRoll asks for a receipt on a roll of 80 mm, sizeA6 for one on A6. The choice is the device's, as its printer is.
+const (
+	sizeRoll    = "roll"
+	sizeA6      = "a6"
+	sizesCookie = "receipt-size"
+	sizeKept    = 365 * 24 * time.Hour
+)
+
+// onRoll reports whether this device prints receipts on a roll, and keeps what the address asks for.
+func (s *Room) onRoll(w http.ResponseWriter, r *http.Request) bool {
+	name := s.CookieName(sizesCookie)
+	size := r.URL.Query().Get("size")
+	if size == sizeRoll || size == sizeA6 {
+		http.SetCookie(w, &http.Cookie{Name: name, Value: size, Path: "/", MaxAge: int(sizeKept.Seconds()), HttpOnly: true, SameSite: http.SameSiteLaxMode,
+			Secure: s.Sessions.Cookie.Secure})
+	} else if kept, err := r.Cookie(name); err == nil {
+		size = kept.Value
+	}
+	return size == sizeRoll
+}
+
+func sizeURL(path string, roll bool) string {
+	if roll {
+		return path + "?size=" + sizeRoll
+	}
+	return path + "?size=" + sizeA6
+}
+
+// otherSize leads to the same receipt in the other size.
+func otherSize(path string, roll bool) []view.LinkView {
+	words := "On an 80 mm roll"
+	if roll {
+		words = "On A6"
+	}
+	return []view.LinkView{{Text: words, Href: sizeURL(path, !roll), TestID: "other-size"}}
+}
+
+func rollAdvice(roll bool) string {
+	if roll {
+		return "72 mm are printed. The PDF is as long as the receipt; print it at scale 100 %, margins none."
+	}
+	return "In the print dialogue choose scale 100 %, margins none."
 }
 
 func (s *Room) sendReceipt(w http.ResponseWriter, r *http.Request) error {
@@ -100,5 +160,6 @@ func (s *Room) sendReceipt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	v.Roll = s.onRoll(w, r)
 	return s.SendPaper(w, r, "receipt-"+v.Docket, v, at)
 }

@@ -41,7 +41,7 @@ func (s *Room) visitReceipt(v store.VisitLeaving) (paper.VisitReceipt, time.Time
 	r.say = page.VoiceOf(r.sheets[0].Head.Docket.Tongue, r.sheets[0].Shop)
 	r.money = priced.Of(r.sheets[0].Head.Docket.Currency, r.say.Shop).In(r.say.Tongue)
 	out, err := r.receipt()
-	out.Visit = v.ID.String()
+	out.Visit, out.WrittenDown = v.ID.String(), writtenDown(r.say.Shop)
 	return out, r.newest, err
 }
 
@@ -144,10 +144,11 @@ func (s *Room) showVisitReceipt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, "Receipt "+doc.Visit), Heading: "Receipt",
-		Advice:   "In the print dialogue choose scale 100 %, margins none.",
-		BackHref: togetherURL(v.ID), BackText: "Back to the hand-over",
-		PDF: &view.LinkView{Text: "As PDF", Href: sheet.VisitURL(v.ID) + "/papers/receipt.pdf", TestID: "pdf"}}, doc)
+	doc.Roll = s.onRoll(w, r)
+	name := receiptName(doc.WrittenDown)
+	return page.ShowPaper(w, r, view.PrintView{Page: s.Page(r, name+" "+doc.Visit), Heading: name, Advice: rollAdvice(doc.Roll),
+		BackHref: togetherURL(v.ID), BackText: "Back to the hand-over", Also: otherSize(sheet.VisitURL(v.ID)+"/papers/receipt", doc.Roll),
+		PDF: &view.LinkView{Text: "As PDF", Href: sizeURL(sheet.VisitURL(v.ID)+"/papers/receipt.pdf", doc.Roll), TestID: "pdf"}}, doc)
 }
 
 func (s *Room) sendVisitReceipt(w http.ResponseWriter, r *http.Request) error {
@@ -162,6 +163,7 @@ func (s *Room) sendVisitReceipt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	doc.Roll = s.onRoll(w, r)
 	return s.SendPaper(w, r, "receipt-"+doc.Visit, doc, at)
 }
 

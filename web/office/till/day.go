@@ -49,17 +49,17 @@ func (s *Room) sheet(r *http.Request, c store.TillCloseRow) paper.TillDay {
 		p.Takings = append(p.Takings, paper.Field{Label: wayWords(t.Way), Value: say(t.Minor)})
 	}
 	for _, n := range c.Closing.Pieces {
-		p.Pieces = append(p.Pieces, []string{say(n.WorthMinor), strconv.Itoa(n.Pieces), say(n.WorthMinor * int64(n.Pieces))})
+		p.Pieces = append(p.Pieces, paper.TillPieces{Worth: say(n.WorthMinor), Pieces: strconv.Itoa(n.Pieces), Sum: say(n.WorthMinor * int64(n.Pieces))})
 	}
 	for _, row := range c.PaymentRows {
-		p.Payments = append(p.Payments, []string{clock(r, row.At), row.Docket, wayWords(row.Way), row.By, say(row.Minor)})
+		p.Payments = append(p.Payments, paper.TillLine{Time: clock(r, row.At), Docket: row.Docket, What: wayWords(row.Way), By: row.By, Amount: say(row.Minor)})
 	}
 	for _, m := range c.MoveRows {
 		what := text.Capital(m.Words())
 		if m.Note != "" {
 			what += ": " + m.Note
 		}
-		p.Moves = append(p.Moves, []string{clock(r, m.At), what, m.By, say(m.Minor)})
+		p.Moves = append(p.Moves, paper.TillLine{Time: clock(r, m.At), What: what, By: m.By, Amount: say(m.Minor)})
 	}
 	return p
 }

@@ -230,4 +230,13 @@ func (s *Room) takeBack(w http.ResponseWriter, r *http.Request) error {
 }
 
 // certifiedView says, where the law asks for a certified till, what this one is.
-func certifiedView(sh shop.Shop) string { return "" }
+func certifiedView(sh shop.Shop) string {
+	asked, place := till.Certified(sh.CertifiedTill, sh.PhoneRegion)
+	if !asked {
+		return ""
+	}
+	if place.Law == "" {
+		return till.NotCertified
+	}
+	return till.NotCertified + " " + place.Place + ": " + place.Law
+}
