@@ -118,6 +118,7 @@ var house = []room{
 	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/money", "domain/text", "domain/watch"),
 	rules("domain/purchase", "domain/money", "domain/text"),
 	rules("domain/till", "domain/money", "domain/text"),
+	rules("domain/books", "domain/estimate", "domain/invoice", "domain/money", "domain/till"),
 	rules("domain/parcel", "domain/money", "domain/text", textPath),
 	rules("domain/visit", "domain/docket"),
 	rules("domain/uncollected", "domain/text"),
@@ -184,6 +185,7 @@ var house = []room{
 	answering("web/office/stock"),
 	answering("web/office/atrisk"),
 	answering("web/office/till", "web/paper", "github.com/bojanz/currency"),
+	answering("web/office/books", "github.com/bojanz/currency"),
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/office/post", "store/keyring", "store/post/letterbox"),
@@ -215,7 +217,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

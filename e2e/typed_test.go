@@ -58,6 +58,7 @@ var ownNumbers = map[string]struct {
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
 	"web/office/prices/prices.go":              {1, "a line's number in a field's name"},
 	"web/office/stock/stock.go":                {1, "a lot's id in a form"},
+	"domain/books/books.go":                    {1, "a rate of tax in an account's own name"},
 	"web/office/till/count.go":                 {1, "a sum that the page itself put into its form"},
 	"web/office/record.go":                     {1, "an entry's number in an address"},
 	"web/office/watchlist.go":                  {1, "an entry's number in an address"},

@@ -89,6 +89,8 @@ type Standing struct {
 	Mail   MailWaiting
 	Due    Due
 	Risk   AtRisk
+	// Uncounted is the first day, today too, whose till nobody counted; zero for none.
+	Uncounted time.Time
 }
 
 // Standing reads it in one round trip.
@@ -106,6 +108,7 @@ func (s *Store) Standing(ctx context.Context) (Standing, error) {
 	queueMailWaiting(&batch, &st.Mail)
 	queueDue(&batch, &st.Due)
 	queueAtRisk(&batch, &st.Risk)
+	queueUncounted(&batch, &st.Uncounted)
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return Standing{}, fmt.Errorf("how the shop stands: %w", Translate(err))
 	}

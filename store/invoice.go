@@ -63,6 +63,7 @@ type billing struct {
 	invoices []InvoiceRow
 	series   []heldSeries
 	found    bool
+	closedTo time.Time // last closed day of the till, which is held
 }
 
 // heldSeries is a series whose counter the transaction holds.
@@ -75,6 +76,7 @@ type heldSeries struct {
 // queue reads all of it. series is the one that was chosen, 0 for the usual ones; the counters of those that may be needed are
 // held to the end of the transaction, always in the order of their ids.
 func (b *billing) queue(batch *pgx.Batch, n docket.Number, series int64, at time.Time) {
+	queueHeldTill(batch, n, &b.closedTo)
 	stood := stoodShops{}
 	queueHead(batch, n, &b.head, &b.found)
 	queueShops(batch, stood, `SELECT 0`)

@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/invoice"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/till"
 )
 
 // Issue is what whoever issues a document says besides what is in it.
@@ -289,13 +290,10 @@ func (b *billing) queueIssued(batch *pgx.Batch, c Change, list []given) {
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) RETURNING id)
 			INSERT INTO invoice_rate (invoice_id, tax_basis_points, net_minor, tax_minor, gross_minor)
 			SELECT i.id, r.* FROM i, unnest($17::bigint[], $18::bigint[], $19::bigint[], $20::bigint[]) r`,
-			g.seriesID, g.year, g.n, g.Number, string(g.Kind), b.head.Docket.ID, nullID(g.answersID), g.IssuedOn, bookedOn(g.IssuedOn), g.Currency,
+			g.seriesID, g.year, g.n, g.Number, string(g.Kind), b.head.Docket.ID, nullID(g.answersID), g.IssuedOn, till.OpenDay(g.IssuedOn, b.closedTo), g.Currency,
 			t.NetMinor, t.TaxMinor, t.GrossMinor, g.Document, nullID(c.By.StaffID), docket.Moment(c.At), rates, net, tax, gross)
 	}
 }
-
-// bookedOn is the civil day to which the books put what is issued on a day.
-func bookedOn(issued time.Time) time.Time { return issued }
 
 // documentFacts is what the journal keeps of a document.
 type documentFacts struct {

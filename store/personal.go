@@ -94,7 +94,7 @@ var wordless = map[string]string{
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
 	"carrier.*": "the shop's own", "insurer_limit.*": "the shop's own", "loan_watch.*": "the shop's own", "job.*": "the shop's own", "invoice_series.*": "the shop's own", "invoice_number.*": "numbers", "invoice_rate.*": "numbers", "supplier.*": "firms that the shop buys from", "part.*": "the shop's own", "part_source.*": "the shop's own",
-	"lot.*": "the shop's own", "stock_move.*": "why stock was counted or written off, by people who work here", "stock.*": "numbers", "stock_lot.*": "numbers", "stock_held.*": "numbers", "till_move.*": "notes on the shop's own cash", "till_close.*": "reasons of the shop's own cash", "job_price.*": "the shop's own", "job_part.*": "the shop's own",
+	"lot.*": "the shop's own", "stock_move.*": "why stock was counted or written off, by people who work here", "stock.*": "numbers", "stock_lot.*": "numbers", "stock_held.*": "numbers", "book_account.*": "the shop's own", "till_move.*": "notes on the shop's own cash", "till_close.*": "reasons of the shop's own cash", "job_price.*": "the shop's own", "job_part.*": "the shop's own",
 	"parcel_in.*": "written by the erasure itself, of parcels that a docket was made from", "parcel_photo.*": "sums; the pictures go with the erasure",
 	"mail_settings.*": "the shop's own", "logo.*": "the shop's own", "seal_mail.*": "sums, and an address of the shop's own",
 	"river_job.*":    "numbers of messages, and what a mail server said of them in the last days; cleared away by the queue itself",

@@ -17,7 +17,8 @@ import (
 
 // tillLock is the advisory lock of the till, one for each currency: whoever takes money holds it together with others,
 // whoever counts and closes a day holds it alone. So a day is closed with all that falls to it, and nothing falls to it
-// after. A docket is locked before the till, and the till before the shop's journal.
+// after. A docket is locked before the till, and the till before the
+// counters of invoices and the shop's journal.
 const tillLock = 18_003
 
 // holdTill takes the lock to the end of the transaction, and reads the civil day of the moment at in the shop's zone and the last
@@ -45,6 +46,18 @@ func tillDay(ctx context.Context, tx pgx.Tx, currency string, at time.Time) (day
 		later = day.Format(time.DateOnly)
 	}
 	return day, later, err
+}
+
+// queueHeldTill adds to a batch, after a docket is locked and before anything else is, the holding of the till of its currency
+// together with others, and reads the last closed day.
+func queueHeldTill(batch *pgx.Batch, n docket.Number, closedTo *time.Time) {
+	batch.Queue(`SELECT pg_advisory_xact_lock_shared($1, hashtext(currency)) FROM docket WHERE number = $2`, tillLock, n.String())
+	batch.Queue(`SELECT max(day) FROM till_close WHERE currency = (SELECT currency FROM docket WHERE number = $1)`, n.String()).QueryRow(func(row pgx.Row) error {
+		var last *time.Time
+		err := row.Scan(&last)
+		*closedTo = timeOr(last)
+		return err
+	})
 }
 
 // tillFacts is what the shop's journal keeps of a day of the till.

@@ -206,3 +206,19 @@ func (s *Store) ClosedDay(ctx context.Context, currency string, on time.Time) (T
 	}
 	return c, nil
 }
+
+// queueUncounted adds to a batch the first civil day, today's too, on which cash of the shop's currency moved and that nobody
+// counted yet; zero for none.
+func queueUncounted(batch *pgx.Batch, on *time.Time) {
+	batch.Queue(`SELECT least(
+		(SELECT min(p.day) FROM payment p WHERE p.currency = s.currency AND p.method = 'cash' AND p.day > coalesce(l.day, '-infinity')),
+		(SELECT min(t.day) FROM till_move t WHERE t.currency = s.currency AND t.day > coalesce(l.day, '-infinity')))
+		FROM shop s, LATERAL (SELECT max(day) AS day FROM till_close WHERE currency = s.currency) l`).Query(func(rows pgx.Rows) error {
+		var day *time.Time
+		_, err := pgx.ForEachRow(rows, []any{&day}, func() error {
+			*on = timeOr(day)
+			return nil
+		})
+		return err
+	})
+}

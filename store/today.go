@@ -29,6 +29,8 @@ type Today struct {
 	Due    Due
 	// DueRows are the dockets of what is due.
 	DueRows map[int64]DocketRow
+	// Uncounted is as of [Standing].
+	Uncounted time.Time
 }
 
 // ToTell is a message that a person must tell, or a question of the customer, and its docket, which may be closed.
@@ -74,6 +76,7 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 			return err
 		})
 	queueDue(&batch, &t.Due)
+	queueUncounted(&batch, &t.Uncounted)
 	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id = ANY (ARRAY(
 		(SELECT id FROM docket WHERE open AND stage = ANY ($1) ORDER BY moved_at, id LIMIT $2)
 		UNION (SELECT docket_id FROM loan WHERE back_at IS NULL ORDER BY id LIMIT $2)))`, waitingStages(), waitingRead).

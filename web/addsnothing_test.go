@@ -52,6 +52,7 @@ var addsNothing = reasons(
 			"/recorders/{id}/use",
 			"/recorders/{id}/calibrations/{calibration}/retire",
 			"/prices/{id}",
+			"/books/accounts",
 			"/stock/{id}/edit",
 			"/suppliers/{id}",
 			"/stock/{id}/count",

@@ -22,6 +22,7 @@ import (
 	"ledgerwheel/web/counter/uncollected"
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/atrisk"
+	"ledgerwheel/web/office/books"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
 	"ledgerwheel/web/office/stock"
@@ -72,6 +73,7 @@ func (s *Server) furnish(c Config) {
 		stock.New(host, c.Store),
 		atrisk.New(host, c.Store),
 		till.New(host, c.Store),
+		books.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),
 	}

@@ -198,7 +198,7 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	row(`INSERT INTO till_close (day, currency, opened_minor, book_minor, since_minor, counted_minor, difference_minor, pieces, takings, by_id, at)
 		VALUES ('2026-11-20', 'EUR', 0, 0, 0, 0, 0, '[]', '[]', $1, $2)`, by, webtest.Now)
 	s.Seal()
-	return map[string]string{"moves/{id}": row(`INSERT INTO till_move (day, currency, kind, minor, by_id, at) VALUES ('2026-11-24', 'EUR', 'float', 5000, $1, $2)`, by, webtest.Now), "{day}": "2026-11-20",
+	return map[string]string{"moves/{id}": row(`INSERT INTO till_move (day, currency, kind, minor, by_id, at) VALUES ('2026-11-24', 'EUR', 'float', 5000, $1, $2)`, by, webtest.Now), "{day}": "2026-11-20", "{month}": "2026-11",
 		"parcels/{id}": parcel, "stock/{id}": part,
 		"suppliers/{id}": row(`INSERT INTO supplier (name, kept_by, kept_at) VALUES ('Gannet Materials', $1, $2)`, by, webtest.Now),
 		"prices/{id}":    row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),

@@ -59,6 +59,7 @@ const (
 	RecordBegunSummary       = "The record check begins: from here on every entry declares the rows that it wrote."
 	RecordBroughtUpSummary   = "A new release of the program changed rows of the record."
 	SettingsSavedSummary     = "Settings saved."
+	AccountsNamedSummary     = "The accounts of the books were named."
 	MailSettingsSavedSummary = "Settings of mail saved."
 	MailStoppedSummary       = "A customer wants no mail from now on."
 	MailBegunAgainSummary    = "A customer may be written to by mail again."

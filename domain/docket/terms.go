@@ -226,6 +226,10 @@ var terms = [...]Term{
 	{Key: "counted_minor", Words: "cash counted", Of: MinorUnits},
 	{Key: "difference_minor", Words: "difference", Of: MinorUnits},
 	{Key: "takings", Words: "takings"},
+	{Key: "accounts", Words: "accounts"},
+	{Key: "account_of", Words: "account", Lead: true},
+	{Key: "account_number", Words: "number"},
+	{Key: "account_name", Words: "name"},
 	{Key: "counted_pieces", Words: "coins and notes"},
 	{Key: "worth_minor", Words: "worth", Of: MinorUnits},
 

@@ -48,6 +48,9 @@ func (s *Room) asks(r *http.Request, st store.Standing) (asks []ownerAsk) {
 	if n := len(st.Risk.Limits.Exceeded(st.Risk.Held)); n > 0 {
 		asks = append(asks, ownerAsk{"Declared values: " + counted(n, "limit of the insurer is exceeded.", "limits of the insurer are exceeded."), "See which", "/value-at-risk"})
 	}
+	if on := st.Uncounted; !on.IsZero() && on.Before(s.Today(r)) {
+		asks = append(asks, ownerAsk{"The till of " + s.Day(r, on) + " was never counted.", "Count it", "/till"})
+	}
 	var mail []string
 	if w := st.Mail; w.Waiting > 0 {
 		mail = append(mail, counted(w.Waiting, "message waits", "messages wait")+", since "+s.Moment(r, w.Oldest)+".")

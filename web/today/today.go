@@ -177,6 +177,9 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	tasks := slices.Concat(tasksOf(r, open, g), tellTasks(record.ToTell), dueTasks(record, g, page.ZoneOf(r)))
 	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more,
 		InShop: inShop(len(open), more), Heading: chosen.heading}
+	if on := record.Uncounted; !on.IsZero() && on.Before(g.today) && page.May(r, staff.CloseTill) {
+		v.Uncounted = s.Day(r, on)
+	}
 	for i, t := range tallies {
 		n := count(tasks, t, g)
 		if n == 0 && t.key != chosen.key && i > 0 {

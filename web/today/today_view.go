@@ -12,6 +12,7 @@ type todayView struct {
 	AllHref      string
 	More         bool // the shop has more open dockets than were looked at
 	MayTakeIn    bool
+	Uncounted    string // the day whose till was never counted; "" for none
 }
 
 // tallyView is a number that narrows the list to what it counts.

@@ -61,6 +61,12 @@ func (c calendar) at(back int, clock string) time.Time {
 	return time.Date(y, m, d, hm.Hour(), hm.Minute(), 0, 0, c.zone).UTC()
 }
 
+// midnight is when a civil day begins in the shop.
+func (c calendar) midnight(day time.Time) time.Time {
+	y, m, d := day.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, c.zone).UTC()
+}
+
 // civil is the civil day in the shop on which t lies, as midnight UTC.
 func (c calendar) civil(t time.Time) time.Time {
 	y, m, d := t.In(c.zone).Date()

@@ -110,6 +110,7 @@ func TestFill(t *testing.T) {
 	t.Run("people keep to what they may do", func(t *testing.T) { checkAuthors(t, r) })
 	t.Run("kinds of trouble", func(t *testing.T) { checkVariety(t, s, r) })
 	t.Run("cards", func(t *testing.T) { checkCards(t, s, r) })
+	t.Run("till", func(t *testing.T) { checkTill(t, s) })
 	t.Run("sounds", func(t *testing.T) { checkSounds(t, s, uploads) })
 	t.Run("photographs", func(t *testing.T) { checkPhotos(t, s, uploads) })
 	t.Run("every sheet is read", func(t *testing.T) { checkSheets(t, s, r) })

@@ -98,10 +98,16 @@ func (f *filler) run(ctx context.Context, steps []step) error {
 			return err
 		}
 	}
+	var last step // that was done
 	for _, s := range steps {
 		if !s.at.After(s.job.done) {
+			last = s
 			continue
 		}
+		if err := f.dayEnds(ctx, last, s.at); err != nil {
+			return err
+		}
+		last = s
 		if err := s.do(ctx, f, f.change(s)); err != nil {
 			return fmt.Errorf("%s, docket %s, %s: %w", s.job.key, s.job.number, s.at.Format("2006-01-02 15:04"), err)
 		}
@@ -110,7 +116,15 @@ func (f *filler) run(ctx context.Context, steps []step) error {
 			return err
 		}
 	}
-	return nil
+	return f.evening(ctx, last.at)
+}
+
+// dayEnds counts the till of the day of the last step, where the next is done on another.
+func (f *filler) dayEnds(ctx context.Context, last step, next time.Time) error {
+	if last.job == nil || f.calendar.civil(last.at).Equal(f.calendar.civil(next)) {
+		return nil
+	}
+	return f.evening(ctx, last.at)
 }
 
 func (f *filler) change(s step) store.Change {

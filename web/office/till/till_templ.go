@@ -351,7 +351,7 @@ func movePage(p view.Page, v moveView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Till", Title: "Cash put in or taken out", Lede: "By the book " + v.Holds + " lie in the till."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.PageHead(view.HeadView{Over: "Till", Title: "Cash put in or taken out", Lede: "By the book " + v.Holds + " lies in the till."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
