@@ -90,8 +90,8 @@ func (r record) lines() []string {
 	return out
 }
 
-// mostTrips bounds what one filling asks of the database; it is about 12300.
-const mostTrips = 12700
+// mostTrips bounds what one filling asks of the database; it is about 12800, of which each evening with work in the shop takes one to look at the till.
+const mostTrips = 13300
 
 func TestFill(t *testing.T) {
 	t.Parallel()
