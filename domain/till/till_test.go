@@ -77,3 +77,50 @@ func TestClosedDaysStayClosed(t *testing.T) {
 		t.Error("pieces of an unknown currency")
 	}
 }
+
+// The owner's word stands above what is known of the country; each country has its law, and says where that was read.
+func TestCertifiedTill(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		said, region string
+		want         bool
+	}{{"", "DE", true}, {till.NotAsked, "DE", false}, {"", "GB", false}, {till.Asked, "GB", true}, {"", "AT", true}, {"", "CH", false}} {
+		if got, _ := till.Certified(c.said, c.region); got != c.want {
+			t.Errorf("%q in %s: %v", c.said, c.region, got)
+		}
+	}
+	if _, p := till.Certified("", "DE"); !strings.Contains(p.Law, "146a AO") || p.Source == "" {
+		t.Errorf("Germany: %+v", p)
+	}
+	if till.SaidProblem("perhaps") == "" || till.SaidProblem(till.Asked) != "" {
+		t.Error("what may be said is not held")
+	}
+}
+
+// The day to be counted is the earliest on which cash moved; what came since is no part of it, and a day of cards alone
+// needs no count.
+func TestAtHand(t *testing.T) {
+	t.Parallel()
+	day := func(d int) time.Time { return time.Date(2027, 3, d, 0, 0, 0, 0, time.UTC) }
+	took := func(d int, way till.Way, minor int64) till.Day {
+		return till.Day{On: day(d), Takings: []till.Taking{{Way: way, Minor: minor}}}
+	}
+	last := till.Last{On: day(1), EndMinor: 100}
+	for name, c := range map[string]struct {
+		days        []till.Day
+		today       int
+		on          int
+		book, since int64
+	}{
+		"nothing passed":        {nil, 5, 5, 100, 0},
+		"cards alone":           {[]till.Day{took(3, "card", 70)}, 5, 5, 100, 0},
+		"two days uncounted":    {[]till.Day{took(4, till.Cash, 30), took(3, till.Cash, 20), took(5, till.Cash, 7)}, 5, 3, 120, 37},
+		"after today's close":   {[]till.Day{took(2, till.Cash, 5)}, 1, 2, 105, 0},
+		"today, with yesterday": {[]till.Day{took(4, "card", 30), took(5, till.Cash, 7)}, 5, 5, 107, 0},
+	} {
+		got := till.AtHand(last, c.days, day(c.today))
+		if !got.On.Equal(day(c.on)) || got.BookMinor() != c.book || got.SinceMinor != c.since || got.HoldsMinor() != c.book+c.since {
+			t.Errorf("%s: %+v", name, got)
+		}
+	}
+}
