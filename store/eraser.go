@@ -28,9 +28,11 @@ type eraser struct {
 	sealed   int
 }
 
+// erasingSQL has lines that are never changed otherwise let their words go.
+const erasingSQL = `SELECT set_config('ledgerwheel.erasing', 'yes', true)`
+
 func (x *eraser) erase(ctx context.Context) error {
-	// Lines that are never changed otherwise let their words go.
-	if _, err := x.tx.Exec(ctx, `SELECT set_config('ledgerwheel.erasing', 'yes', true)`); err != nil {
+	if _, err := x.tx.Exec(ctx, erasingSQL); err != nil {
 		return err
 	}
 	photos := slices.Clone(x.e.Photos)
@@ -64,6 +66,19 @@ func (x *eraser) erase(ctx context.Context) error {
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`, x.p.own.ID, docket.Moment(x.e.At), nullID(x.e.By.StaffID), x.e.Why,
 		nullTime(x.until), finished, x.replaced, x.sealed)
 	return err
+}
+
+// finish takes the buyer out of all documents, whose years are over.
+func (x *eraser) finish(ctx context.Context) error {
+	if _, err := x.tx.Exec(ctx, erasingSQL); err != nil {
+		return err
+	}
+	for _, d := range x.p.dockets {
+		if err := x.invoices(ctx, d.ID); err != nil {
+			return fmt.Errorf("docket %s: %w", d.Number, err)
+		}
+	}
+	return nil
 }
 
 // docket takes the person's words out of one docket, and has its journal say so.
@@ -127,8 +142,30 @@ func (x *eraser) endLinks(ctx context.Context, docketID int64) error {
 	return err
 }
 
-// table replaces the person's words in the free text of a docket's rows of one table.
+// table replaces what is the person's in a docket's rows of one table.
 func (x *eraser) table(ctx context.Context, table string, docketID int64) error {
+	if table == "invoice" {
+		return x.invoices(ctx, docketID)
+	}
+	return x.words(ctx, table, docketID)
+}
+
+// invoices takes the buyer out of a docket's documents, once they need not be kept as they were issued.
+func (x *eraser) invoices(ctx context.Context, docketID int64) error {
+	if !x.until.IsZero() {
+		return nil
+	}
+	tag, err := x.tx.Exec(ctx, `UPDATE invoice SET body = jsonb_set(body, '{Buyer}', jsonb_build_object('Name', $2::text, 'Address', '', 'TaxNumber', ''))
+		WHERE docket_id = $1 AND body #>> '{Buyer,Name}' IS DISTINCT FROM $2`, docketID, customer.Pseudonym(x.p.own.ID))
+	if err != nil {
+		return err
+	}
+	x.replaced += int(tag.RowsAffected())
+	return x.words(ctx, "invoice", docketID)
+}
+
+// words replaces the person's words in the free text of a docket's rows of one table.
+func (x *eraser) words(ctx context.Context, table string, docketID int64) error {
 	whole := strings.Fields(personWhole[table])
 	columns := slices.Compact(slices.Sorted(slices.Values(append(strings.Fields(freeText[table]), whole...))))
 	return x.replace(ctx, table, columns, whole, rowsOfDocketSQL(table), docketID)

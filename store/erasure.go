@@ -179,8 +179,8 @@ func standingOf(ctx context.Context, tx pgx.Tx, p person, today time.Time) (cust
 		}
 	}
 	var invoiced *time.Time
-	err = tx.QueryRow(ctx, `SELECT max(greatest(d.handed_back_at, (SELECT max(at) FROM payment WHERE docket_id = d.id)))::date FROM docket d
-		WHERE d.customer_id = $1 AND (d.charged_minor > 0 OR EXISTS (SELECT FROM payment WHERE docket_id = d.id)
+	err = tx.QueryRow(ctx, `SELECT max(greatest(d.handed_back_at, (SELECT max(at) FROM payment WHERE docket_id = d.id), (SELECT max(at) FROM invoice WHERE docket_id = d.id)))::date
+		FROM docket d WHERE d.customer_id = $1 AND (d.charged_minor > 0 OR EXISTS (SELECT FROM invoice WHERE docket_id = d.id) OR EXISTS (SELECT FROM payment WHERE docket_id = d.id)
 			OR EXISTS (SELECT FROM estimate_revision e WHERE e.docket_id = d.id AND e.state = 'approved' AND e.gross_minor > 0))`,
 		p.own.ID).Scan(&invoiced)
 	if err != nil {
@@ -271,6 +271,10 @@ func (s *Store) FinishErasures(ctx context.Context, today, at time.Time) (int, e
 		err := s.changeShop(ctx, &done, func(tx pgx.Tx) error {
 			p, err := lockPerson(ctx, tx, id)
 			if err != nil {
+				return err
+			}
+			x := eraser{store: s, tx: tx, p: p, redactor: customer.NewRedactor(p.words(), customer.Pseudonym(p.own.ID))}
+			if err := x.finish(ctx); err != nil {
 				return err
 			}
 			if err := eraseRecords(ctx, tx, p, customer.Customer.Erased, at); err != nil {

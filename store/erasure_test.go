@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/invoice"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/store"
 	"ledgerwheel/store/storetest"
@@ -121,6 +122,9 @@ func TestErasureWaitsForInvoices(t *testing.T) {
 	if page.Customer != want || page.Erasure == nil || page.Erasure.Finished || !page.Erasure.KeptUntil.Equal(until) {
 		t.Errorf("the record is %+v, of the erasure stands %+v", page.Customer, page.Erasure)
 	}
+	if list := b.documents(t); len(list) != 1 || list[0].Buyer.Name != "Ada Quillmarsh" {
+		t.Errorf("while it must be kept the invoice names %+v", list)
+	}
 	for _, day := range []struct {
 		today time.Time
 		done  int
@@ -131,6 +135,9 @@ func TestErasureWaitsForInvoices(t *testing.T) {
 	}
 	if page, err = b.CustomerSheet(t.Context(), id, 0); err != nil || page.Customer.Name != customer.Pseudonym(id) || !page.Erasure.Finished {
 		t.Errorf("in the end %+v, %v", page.Customer, err)
+	}
+	if list := b.documents(t); list[0].Buyer != (invoice.Party{Name: customer.Pseudonym(id)}) || list[0].Totals.GrossMinor != 9000 {
+		t.Errorf("in the end the invoice names %+v", list[0].Buyer)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"net/url"
 	"path"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -14,6 +15,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/invoice"
 	"ledgerwheel/domain/link"
 	"ledgerwheel/domain/record"
 	"ledgerwheel/domain/shop"
@@ -28,6 +30,7 @@ type HandOverSheet struct {
 	Head     Head
 	Estimate estimate.Estimate
 	Payments []PaymentRow
+	Invoices []InvoiceRow // that were issued, oldest first
 	Parts    []PartRow
 	Photos   []Photo
 	Tests    []FinalTest    // the newest final test, if there was one
@@ -71,6 +74,9 @@ func (h HandOverSheet) OldParts() []string {
 	}
 	return list
 }
+
+// Book puts the documents together that were issued.
+func (h HandOverSheet) Book() invoice.Book { return BookOf(h.Invoices) }
 
 // Billed is the revision that is charged for; ok is false where nothing was agreed.
 func (h HandOverSheet) Billed() (r estimate.Revision, ok bool) {
@@ -116,6 +122,7 @@ func (r *handOverReader) queue(batch *pgx.Batch, n docket.Number) {
 	batch.Queue(`SELECT coalesce(billed_under, 0) FROM docket WHERE number = $1`, n.String()).Query(stood.give(&sheet.Shop))
 	r.estimate.queue(batch, ofDocket, n.String())
 	queuePayments(batch, n, &sheet.Payments)
+	queueInvoices(batch, &sheet.Invoices, invoicesOfDocket, n.String())
 	queueParts(batch, n, &sheet.Parts)
 	queuePhotos(batch, n, &sheet.Photos)
 	queueFinalTests(batch, n, 1, &sheet.Tests)
@@ -182,10 +189,11 @@ func (s *Store) HandOver(ctx context.Context, c Change, l docket.Leaving, reason
 		if err := m.Check(f, act); err != nil {
 			return nil, err
 		}
-		if err := saveMove(ctx, tx, d, d.Apply(m, f, act, c.At), c.At, 0); err != nil {
+		billed, err := saveMove(ctx, tx, c, d, d.Apply(m, f, act, c.At), 0)
+		if err != nil {
 			return nil, err
 		}
-		events = append(append(paid, events...), moveEvents(m, f, act, "")...)
+		events = append(slices.Concat(paid, billed, events), moveEvents(m, f, act, "")...)
 		if !l.IssueCard {
 			return events, nil
 		}

@@ -52,7 +52,7 @@ func TestHandOverWithMoneyAndCard(t *testing.T) {
 		t.Fatalf("card %+v", sheet.Card)
 	}
 	kinds := b.kinds(t, b.n)
-	if got := kinds[max(0, len(kinds)-7):]; !slices.Equal(got, []docket.Kind{docket.Paid, docket.Paid, docket.CollectorChecked,
+	if got := kinds[max(0, len(kinds)-8):]; !slices.Equal(got, []docket.Kind{docket.Paid, docket.Paid, docket.InvoiceIssued, docket.CollectorChecked,
 		docket.OldPartsDecided, docket.Moved, docket.HandedOver, docket.CardIssued}) {
 		t.Errorf("journal ends with %v", got)
 	}

@@ -68,7 +68,7 @@ func TestHandOverInOneGo(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := b.kinds(t, b.n)[before:]
-	if want := []docket.Kind{docket.CollectorChecked, docket.OldPartsDecided, docket.Moved,
+	if want := []docket.Kind{docket.InvoiceIssued, docket.CollectorChecked, docket.OldPartsDecided, docket.Moved,
 		docket.HandedOver}; !slices.Equal(got, want) {
 		t.Errorf("journal %v, want %v", got, want)
 	}

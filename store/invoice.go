@@ -140,13 +140,10 @@ func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word do
 // InvoiceSheet is what the page of a docket's invoices shows.
 type InvoiceSheet struct {
 	HandOverSheet
-	Invoices []InvoiceRow // oldest first
-	Series   []SeriesRow
-	Today    shop.Shop // the settings by which a document is made now
+	Series  []SeriesRow
+	Today   shop.Shop // the settings by which a document is made now
+	Minutes int       // spent at the bench
 }
-
-// Book puts the documents together.
-func (v InvoiceSheet) Book() invoice.Book { return BookOf(v.Invoices) }
 
 // Basis is what the record says of the bill.
 func (v InvoiceSheet) Basis() invoice.Basis {
@@ -159,11 +156,12 @@ func (s *Store) InvoiceSheet(ctx context.Context, n docket.Number) (InvoiceSheet
 	var v InvoiceSheet
 	var batch pgx.Batch
 	r.queue(&batch, n)
-	queueInvoices(&batch, &v.Invoices, invoicesOfDocket, n.String())
 	queueSeries(&batch, &v.Series)
 	stood := stoodShops{}
 	queueShops(&batch, stood, `SELECT 0`)
 	batch.Queue(`SELECT 0`).Query(stood.give(&v.Today))
+	batch.Queue(`SELECT coalesce((SELECT sum(minutes) FROM bench_work w WHERE w.docket_id = d.id), 0) + coalesce((SELECT sum(minutes) FROM service_step s
+		WHERE s.docket_id = d.id), 0) FROM docket d WHERE d.number = $1`, n.String()).QueryRow(func(row pgx.Row) error { return ignoreNone(row.Scan(&v.Minutes)) })
 	if err := s.sendSheet(ctx, &batch, &r.found); err != nil {
 		return v, fmt.Errorf("invoices of docket %s: %w", n, err)
 	}

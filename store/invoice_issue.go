@@ -123,6 +123,28 @@ func (s *Store) issueDocuments(ctx context.Context, v Issue, make func(*billing)
 	return nil
 }
 
+// billLeaving issues the bill of a locked docket whose watch leaves, where none was issued and there is something to bill, in
+// two round trips, and gives back what of a deposit nothing was done for. It returns what the journal is told.
+func billLeaving(ctx context.Context, tx pgx.Tx, c Change, d docket.Docket) ([]event, error) {
+	var b billing
+	var batch pgx.Batch
+	b.queue(&batch, d.Number, 0, c.At)
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return nil, err
+	}
+	book, basis := BookOf(b.invoices), b.basis()
+	if book.Billed() || basis.OwedMinor <= 0 && len(basis.Deposits) == 0 {
+		return nil, nil
+	}
+	list, ev, err := b.bill(Billing{Issue: Issue{Change: c}})
+	if err != nil {
+		return nil, err
+	}
+	var write pgx.Batch
+	b.queueIssued(&write, c, list)
+	return []event{ev}, tx.SendBatch(ctx, &write).Close()
+}
+
 // day is the civil day in the shop.
 func (b *billing) day(at time.Time) time.Time { return civilDay(at, b.shop.Location()) }
 

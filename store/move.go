@@ -41,10 +41,11 @@ func (s *Store) Move(ctx context.Context, c Change, to docket.Stage, a docket.Ac
 			return nil, err
 		}
 		after := d.Apply(m, f, a, c.At)
-		if err := saveMove(ctx, tx, d, after, c.At, benchID); err != nil {
+		events, err := saveMove(ctx, tx, c, d, after, benchID)
+		if err != nil {
 			return nil, err
 		}
-		events := moveEvents(m, f, a, bench)
+		events = append(events, moveEvents(m, f, a, bench)...)
 		if after.Stage != docket.StageReady || c.Tell.Way == "" {
 			return events, nil
 		}
@@ -57,10 +58,16 @@ func (s *Store) Move(ctx context.Context, c Change, to docket.Stage, a docket.Ac
 	})
 }
 
-// saveMove writes what a move changes of the docket's row; what a docket that leaves still held back in the drawers is free
-// again.
-func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at time.Time, benchID int64) error {
-	_, err := tx.Exec(ctx, `UPDATE docket SET stage = $2, place = $3, place_detail = $4, moved_at = $5,
+// saveMove writes what a move changes of the docket's row. As the watch leaves, the bill is issued where none was, and what the
+// docket still held back in the drawers is free again. It returns what of that the journal is told.
+func saveMove(ctx context.Context, tx pgx.Tx, c Change, before, after docket.Docket, benchID int64) (events []event, err error) {
+	leaves, at := after.Closed() && !before.Closed(), c.At
+	if leaves {
+		if events, err = billLeaving(ctx, tx, c, before); err != nil {
+			return nil, err
+		}
+	}
+	_, err = tx.Exec(ctx, `UPDATE docket SET stage = $2, place = $3, place_detail = $4, moved_at = $5,
 		placed_at = CASE WHEN $6 THEN $5 ELSE placed_at END,
 		work_since = $7, test_since = $8,
 		owner_reason = $9, open = $10, handed_back_at = $11, bench_staff_id = $12,
@@ -70,10 +77,10 @@ func saveMove(ctx context.Context, tx pgx.Tx, before, after docket.Docket, at ti
 		before.ID, string(after.Stage), string(after.Place.Kind), after.Place.Detail, docket.Moment(at),
 		before.Place != after.Place, nullTime(after.WorkSince), nullTime(after.TestSince),
 		after.OwnerReason, !after.Closed(), nullTime(after.HandedBackAt), nullID(benchID))
-	if err == nil && after.Closed() && !before.Closed() {
+	if err == nil && leaves {
 		err = letGo(ctx, tx, before, at)
 	}
-	return err
+	return events, err
 }
 
 // worked notes that the watch was worked on, which opens its final run and test again.

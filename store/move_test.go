@@ -137,8 +137,8 @@ func TestMovesThroughAWholeLife(t *testing.T) {
 		t.Errorf("open %v, %v", open, err)
 	}
 	kinds := b.kinds(t, b.n)
-	if got := len(kinds) - int(before.Docket.Version); got != 8 {
-		t.Errorf("%d entries for seven moves and one hand-over: %v", got, kinds)
+	if got := len(kinds) - int(before.Docket.Version); got != 9 {
+		t.Errorf("%d entries for seven moves, one invoice and one hand-over: %v", got, kinds)
 	}
 	if kinds[len(kinds)-1] != docket.HandedOver || kinds[len(kinds)-2] != docket.Moved {
 		t.Errorf("the journal ends in %v", kinds)

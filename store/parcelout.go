@@ -212,9 +212,11 @@ func (s *Store) GiveParcel(ctx context.Context, c Change, given parcel.Posting, 
 			return nil, err
 		}
 		after := d.Apply(m, f, act, c.At)
-		if err := saveMove(ctx, tx, d, after, c.At, 0); err != nil {
+		billed, err := saveMove(ctx, tx, c, d, after, 0)
+		if err != nil {
 			return nil, err
 		}
+		events = append(billed, events...)
 		told, err := s.tell(ctx, tx, after, c, sentWord(p.Carrier.Name, given))
 		return append(append(events, moveEvents(m, f, act, "")...), told...), err
 	})

@@ -8,6 +8,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 )
 
@@ -18,17 +19,19 @@ type PaymentRow struct {
 	Method docket.Method
 	Note   string
 	Given  int64 // cash counted over the counter, 0 where it was not said
-	By     string
-	At     time.Time
+	// Rounded is by how much it is over what was due, below zero for under it, because cash goes in steps.
+	Rounded int64
+	By      string
+	At      time.Time
 }
 
 // queuePayments adds a docket's payments to a page's batch, in the order they were taken.
 func queuePayments(batch *pgx.Batch, n docket.Number, list *[]PaymentRow) {
-	batch.Queue(`SELECT p.id, p.minor, p.method, p.note, coalesce(p.given_minor, 0), m.name, p.at FROM payment p JOIN staff m ON m.id = p.by_id
+	batch.Queue(`SELECT p.id, p.minor, p.method, p.note, coalesce(p.given_minor, 0), coalesce(p.rounded_minor, 0), m.name, p.at FROM payment p JOIN staff m ON m.id = p.by_id
 		WHERE p.docket_id = (SELECT id FROM docket WHERE number = $1) ORDER BY p.id`, n.String()).Query(func(rows pgx.Rows) (err error) {
 		*list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (PaymentRow, error) {
 			var p PaymentRow
-			err := row.Scan(&p.ID, &p.Minor, &p.Method, &p.Note, &p.Given, &p.By, &p.At)
+			err := row.Scan(&p.ID, &p.Minor, &p.Method, &p.Note, &p.Given, &p.Rounded, &p.By, &p.At)
 			p.At = p.At.UTC()
 			return p, err
 		})
@@ -44,6 +47,7 @@ type moneyFacts struct {
 	Note     string `json:"note,omitempty"`
 	Given    int64  `json:"given_minor,omitempty"`
 	Change   int64  `json:"change_minor,omitempty"`
+	Rounded  int64  `json:"rounded_minor,omitempty"`
 	DueMinor int64  `json:"still_due_minor"`
 	// With are the dockets that were paid for at once.
 	With []string `json:"paid_with,omitempty"`
@@ -61,11 +65,28 @@ func (s *Store) TakePayment(ctx context.Context, c Change, p docket.Payment) err
 		if err != nil {
 			return nil, err
 		}
+		p := p.InCash(m.due, d.Currency)
 		if err := domain.Invalid(p.Problems(m.PaidMinor, m.due)); err != nil {
+			return nil, err
+		}
+		if err := byTheWayItCame(ctx, tx, d, c, p); err != nil {
 			return nil, err
 		}
 		return takePayments(ctx, tx, d, c, []docket.Payment{p}, m.due, nil)
 	})
+}
+
+// byTheWayItCame is a *domain.InvalidError where money would go back by another way than it came.
+func byTheWayItCame(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, p docket.Payment) error {
+	if p.Minor >= 0 {
+		return nil
+	}
+	var came int64
+	err := tx.QueryRow(ctx, `SELECT coalesce(sum(minor), 0) FROM payment WHERE docket_id = $1 AND method = $2`, d.ID, string(p.Method)).Scan(&came)
+	if why := p.WayProblem(came, staff.Can(c.By.Role, staff.Override)); err == nil && why != "" {
+		err = invalid("method", why)
+	}
+	return err
 }
 
 // takePayments keeps what is paid of dueMinor, and has the invoice keep to the settings, in two round trips. with are the dockets
@@ -82,16 +103,16 @@ func takePayments(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, pay
 	var events []event
 	batch.Queue(keepBilledSQL, d.ID)
 	for _, p := range payments {
-		dueMinor -= p.Minor
-		batch.Queue(`INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at, day)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
-			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At), day)
+		dueMinor -= p.Minor - p.RoundedMinor
+		batch.Queue(`INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at, day, rounded_minor)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`,
+			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At), day, nullID(p.RoundedMinor))
 		kind, why := docket.Paid, ""
 		if p.Minor < 0 {
 			kind, why = docket.Refunded, p.Note
 		}
 		events = append(events, event{kind: kind, summary: p.Summary(d.Currency), why: why, facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(),
-			p.Note, p.GivenMinor, p.ChangeMinor(), dueMinor, with, later}})
+			p.Note, p.GivenMinor, p.ChangeMinor(), p.RoundedMinor, dueMinor, with, later}})
 	}
 	return events, tx.SendBatch(ctx, &batch).Close()
 }
@@ -158,6 +179,10 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 		}
 		was := owed()
 		m.Charged = ch.Minor
+		due := owed() - m.PaidMinor + m.RoundedMinor
+		if m.Billed { // what was billed and credited is what is owed until another bill is issued
+			due = m.due
+		}
 		reason := ch.Reason
 		if ch.Minor == nil {
 			reason = ""
@@ -175,7 +200,7 @@ func (s *Store) Charge(ctx context.Context, c Change, ch docket.Charge) error {
 			Due      int64  `json:"still_due_minor"`
 			Allowed  int64  `json:"allowed_minor"`
 			Word     string `json:"above_that,omitempty"`
-		}{was, owed(), d.Currency, owed() - m.PaidMinor + m.RoundedMinor, m.allowed, ch.Word.Sentence()}}}, err
+		}{was, owed(), d.Currency, due, m.allowed, ch.Word.Sentence()}}}, err
 	})
 }
 

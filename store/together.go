@@ -260,7 +260,7 @@ func (w *goingWatch) problems(bad map[string]string, p *party) {
 	}
 	w.facts.CollectedBy, w.facts.OldPartsSettled = p.Leaving.CollectedBy, true
 	for _, paid := range w.payments {
-		w.facts.DueMinor -= paid.Minor
+		w.facts.DueMinor -= paid.Minor - paid.RoundedMinor
 	}
 	var refusal *docket.Refusal
 	if !errors.As(w.move.Check(w.facts, p.act()), &refusal) {
@@ -288,7 +288,7 @@ func (s *Store) leaves(ctx context.Context, tx pgx.Tx, p *party, i int) error {
 	c := Change{Number: w.docket.Number, Version: w.docket.Version, By: p.By, At: p.At}
 	due := w.facts.DueMinor
 	for _, paid := range w.payments {
-		due += paid.Minor
+		due += paid.Minor - paid.RoundedMinor
 	}
 	with := p.others(i)
 	events, err := takePayments(ctx, tx, w.docket, c, w.payments, due, with)
@@ -304,10 +304,11 @@ func (s *Store) leaves(ctx context.Context, tx pgx.Tx, p *party, i int) error {
 	if err != nil {
 		return err
 	}
-	if err := saveMove(ctx, tx, w.docket, w.docket.Apply(w.move, w.facts, p.act(), p.At), p.At, 0); err != nil {
+	billed, err := saveMove(ctx, tx, c, w.docket, w.docket.Apply(w.move, w.facts, p.act(), p.At), 0)
+	if err != nil {
 		return err
 	}
-	events = append(append(events, left...), moveEvents(w.move, w.facts, p.act(), "")...)
+	events = append(slices.Concat(events, billed, left), moveEvents(w.move, w.facts, p.act(), "")...)
 	if l.IssueCard && w.getsCard(p) {
 		card, err := s.issueAsSuggested(ctx, tx, w.docket, c)
 		if err != nil {

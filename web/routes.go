@@ -15,6 +15,7 @@ import (
 	"ledgerwheel/web/counter"
 	"ledgerwheel/web/counter/estimates"
 	"ledgerwheel/web/counter/handover"
+	"ledgerwheel/web/counter/invoices"
 	"ledgerwheel/web/counter/loans"
 	"ledgerwheel/web/counter/parcels"
 	"ledgerwheel/web/counter/persons"
@@ -46,13 +47,15 @@ func (s *Server) furnish(c Config) {
 	host.Prover = door
 	frame := sheet.New(host, c.Store, tools.Links)
 	s.Hearing = hearing.New(frame, c.Store)
-	bills := handover.New(frame, c.Store)
+	bills, issued := handover.New(frame, c.Store), invoices.New(frame, c.Store)
+	bills.Issued = issued.PaperOf
 	s.rooms = []room{
 		today.New(host, c.Store),
 		frame,
 		counter.New(frame, c.Store),
 		estimates.New(frame, c.Store),
 		bills,
+		issued,
 		parcels.New(frame, c.Store),
 		loans.New(frame, c.Store),
 		persons.New(frame, c.Store, s.paperAt, c.NoteErased),

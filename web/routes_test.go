@@ -197,9 +197,12 @@ func walkedDocket(s *webtest.Site) map[string]string {
 	}
 	row(`INSERT INTO till_close (day, currency, opened_minor, book_minor, since_minor, counted_minor, difference_minor, pieces, takings, by_id, at)
 		VALUES ('2026-11-20', 'EUR', 0, 0, 0, 0, 0, '[]', '[]', $1, $2)`, by, webtest.Now)
+	bill := row(`INSERT INTO invoice (series_id, year, n, number, kind, docket_id, issued_on, booked_on, currency, net_minor, tax_minor, gross_minor, body, at)
+		VALUES (1, 2026, 1, '2026-0001', 'deposit-invoice', $1, '2026-11-24', '2026-11-24', 'EUR', 500, 0, 500,
+			'{"Kind": "deposit-invoice", "Docket": "`+number+`", "IssuedOn": "2026-11-24T00:00:00Z", "Number": "2026-0001", "Currency": "EUR", "Lines": [{"Description": "Deposit", "QuantityMilli": 1000, "UnitMinor": 500}]}', $2)`, id, webtest.Now)
 	s.Seal()
 	return map[string]string{"moves/{id}": row(`INSERT INTO till_move (day, currency, kind, minor, by_id, at) VALUES ('2026-11-24', 'EUR', 'float', 5000, $1, $2)`, by, webtest.Now), "{day}": "2026-11-20", "{month}": "2026-11",
-		"parcels/{id}": parcel, "stock/{id}": part,
+		"invoices/{id}": bill, "parcels/{id}": parcel, "stock/{id}": part,
 		"suppliers/{id}": row(`INSERT INTO supplier (name, kept_by, kept_at) VALUES ('Gannet Materials', $1, $2)`, by, webtest.Now),
 		"prices/{id}":    row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),
 		"{number}":       number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),

@@ -88,6 +88,7 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 		{"till counted", s.Clerk, "/till/count", "/till/count", with("day", "2026-11-24", "by", "sum", "counted", "1", "seen", "0", "why", "nobody knows", "do", "close"), "", `till_close`, "/till/count"},
 		{"job", s.Owner, "/prices/new", "/prices/new", with("code", "FS", "name", "Full service", "kind", "labour", "price", "185", "from",
 			"2026-01-01"), "", `job`, "/prices/new"},
+		{"series of invoices", s.Owner, "/series", "/series", with("id", "0", "version", "0", "name", "Repairs", "before", "R-", "digits", "4"), "", `invoice_series`, "/series"},
 		{"loan watch", s.Clerk, "/loans", "/loans", with("maker", "Pellwarne", "value", "120", "state", "no marks"), "", `loan_watch`, "/loans"},
 		{"parcel", s.Clerk, "/parcels/new", "/parcels/new", with("carrier", "Estuary Post", "sender", "Ada", "seal", "whole", "box", "whole",
 			"things", "1", "contents", "watch"), "photos", `parcel_in`, "/parcels/new"},

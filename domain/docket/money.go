@@ -3,6 +3,7 @@ package docket
 import (
 	"slices"
 
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
 )
 
@@ -38,6 +39,8 @@ type Payment struct {
 	Note   string
 	// GivenMinor is the cash that was counted over the counter, of which change went back; 0 where it was not said.
 	GivenMinor int64
+	// RoundedMinor is by how much it is over what was due, below zero for under it, because cash goes in steps.
+	RoundedMinor int64
 	// Beyond confirms that more than is due is meant, as with a deposit.
 	Beyond bool
 }
@@ -49,13 +52,13 @@ const maxMoneyNote = 500 // characters
 func (p Payment) Problems(paidMinor, dueMinor int64) map[string]string {
 	bad := map[string]string{}
 	switch {
-	case p.Minor == 0:
+	case p.Minor == 0 && p.RoundedMinor == 0:
 		bad["amount"] = "Give an amount above zero."
 	case p.Minor > maxAmountMinor || p.Minor < -maxAmountMinor:
 		bad["amount"] = "That amount is too large; check the zeros."
-	case -p.Minor > max(0, paidMinor):
+	case p.RoundedMinor-p.Minor > max(0, paidMinor):
 		bad["amount"] = "No more can go back than was paid."
-	case p.Minor > max(0, dueMinor) && !p.Beyond:
+	case p.Minor-p.RoundedMinor > max(0, dueMinor) && !p.Beyond:
 		bad["beyond"] = "This is more than is due. If it is meant, as with a deposit, say so here."
 	}
 	if !slices.Contains(Methods(), p.Method) {
@@ -64,12 +67,31 @@ func (p Payment) Problems(paidMinor, dueMinor int64) map[string]string {
 	switch {
 	case text.TooLong(p.Note, maxMoneyNote):
 		bad["note"] = "Keep the note to 500 characters."
+	case holdsCardNumber(p.Note):
+		bad["note"] = cardNumberProblem(p.Note)
 	case p.Minor < 0 && p.Note == "":
 		bad["note"] = "Write why the money goes back: it goes into the journal."
 	case p.Method == OtherWay && p.Note == "":
 		bad["note"] = "Write how it was paid."
 	}
 	return bad
+}
+
+// InCash is p with what rounding gave or forgave, where it is the cash that settles dueMinor of the currency.
+func (p Payment) InCash(dueMinor int64, currency string) Payment {
+	if p.Method == Cash && p.Minor != dueMinor && p.Minor == money.CashRounded(dueMinor, currency) {
+		p.RoundedMinor = p.Minor - dueMinor
+	}
+	return p
+}
+
+// WayProblem says why money may not go back by p's method, by which cameMinor came and was not given back yet; "" where it
+// may. The owner may decide otherwise: the note says why.
+func (p Payment) WayProblem(cameMinor int64, owner bool) string {
+	if owner || -p.Minor <= max(0, cameMinor) {
+		return ""
+	}
+	return "Less than that came by " + p.Method.Words() + ". Give it back by the way it came; only the owner may decide otherwise."
 }
 
 // ChangeMinor is what went back of the cash that was given, in minor units.

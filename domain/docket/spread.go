@@ -17,7 +17,8 @@ func Spread(payments []Payment, dueMinor []int64) [][]Payment {
 	out := make([][]Payment, len(dueMinor))
 	i, left := -1, int64(0) // the docket that is being paid, and what is still due for it
 	for _, p := range payments {
-		rest, change := p.Minor, p.ChangeMinor()
+		rest, change, rounded := p.Minor-p.RoundedMinor, p.ChangeMinor(), p.RoundedMinor
+		largest := -1 // the docket whose part of this payment bears what cash rounded
 		for rest > 0 {
 			for left == 0 && i+1 < len(dueMinor) {
 				i++
@@ -27,7 +28,7 @@ func Spread(payments []Payment, dueMinor []int64) [][]Payment {
 				break // more than is due: not what Settle gives
 			}
 			part := p
-			part.Minor = min(rest, left)
+			part.Minor, part.RoundedMinor = min(rest, left), 0
 			rest, left = rest-part.Minor, left-part.Minor
 			if p.GivenMinor > 0 {
 				part.GivenMinor = part.Minor
@@ -36,6 +37,16 @@ func Spread(payments []Payment, dueMinor []int64) [][]Payment {
 				}
 			}
 			out[i] = append(out[i], part)
+			if largest < 0 || part.Minor > out[largest][len(out[largest])-1].Minor {
+				largest = i
+			}
+		}
+		if largest >= 0 && rounded != 0 {
+			part := &out[largest][len(out[largest])-1]
+			part.Minor, part.RoundedMinor = part.Minor+rounded, rounded
+			if part.GivenMinor > 0 {
+				part.GivenMinor += rounded
+			}
 		}
 	}
 	return out

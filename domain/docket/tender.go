@@ -1,6 +1,7 @@
 package docket
 
 import (
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/text"
 )
 
@@ -46,7 +47,8 @@ type Settlement struct {
 	ChangeMinor int64 // to be given back in cash
 }
 
-// Settle works out what is paid by which method and what change goes back, so that the payments come to dueMinor; or says,
+// Settle works out what is paid by which method and what change goes back, so that the payments come to dueMinor, what
+// cash makes up to the nearest step in which the currency's cash goes (the difference stands in RoundedMinor); or says,
 // by form field, why they don't: "pay", "given-cash", "given-card", "given-transfer", "given-other", "given-note". Nothing is due
 // where dueMinor is not above zero, and then nothing is taken.
 func (t Tender) Settle(dueMinor int64, currency string) (Settlement, map[string]string) {
@@ -59,7 +61,8 @@ func (t Tender) Settle(dueMinor int64, currency string) (Settlement, map[string]
 	switch t.Way {
 	case PayCash:
 		if t.Given == 0 {
-			return Settlement{Payments: []Payment{{Minor: dueMinor, Method: Cash}}}, bad
+			take := money.CashRounded(dueMinor, currency)
+			return Settlement{Payments: []Payment{{Minor: take, RoundedMinor: take - dueMinor, Method: Cash}}}, bad
 		}
 		t.Card, t.Transfer, t.Other, t.Note = 0, 0, 0, ""
 	case PayCard, PayTransfer:
@@ -73,13 +76,17 @@ func (t Tender) Settle(dueMinor int64, currency string) (Settlement, map[string]
 	if len(bad) > 0 {
 		return Settlement{}, bad
 	}
-	rest := dueMinor - t.Card - t.Transfer - t.Other // what cash has to make up
+	exact := dueMinor - t.Card - t.Transfer - t.Other // what cash has to make up
+	rest := exact
+	if exact > 0 && t.Given > 0 {
+		rest = money.CashRounded(exact, currency)
+	}
 	switch {
 	case t.Given+t.Card+t.Transfer+t.Other == 0:
 		bad["given-cash"] = "Write what is paid by each way."
-	case rest < 0:
+	case exact < 0:
 		bad[t.field()] = "This comes to more than the " + amount(dueMinor) + " that is due."
-	case rest == 0 && t.Given > 0:
+	case exact == 0 && t.Given > 0:
 		bad["given-cash"] = "The other amounts come to all that is due: no cash is needed."
 	case t.Given < rest:
 		bad["given-cash"] = amount(rest-t.Given) + " of the " + amount(dueMinor) + " due is still missing."
@@ -87,14 +94,14 @@ func (t Tender) Settle(dueMinor int64, currency string) (Settlement, map[string]
 	if len(bad) > 0 {
 		return Settlement{}, bad
 	}
-	return t.payments(rest), bad
+	return t.payments(rest, rest-exact), bad
 }
 
-// payments is the settlement where cash makes up rest.
-func (t Tender) payments(rest int64) Settlement {
+// payments is the settlement where cash makes up rest, which is rounded by so much.
+func (t Tender) payments(rest, rounded int64) Settlement {
 	var s Settlement
-	if rest > 0 {
-		s.Payments = append(s.Payments, Payment{Minor: rest, Method: Cash, GivenMinor: t.Given})
+	if rest > 0 || rounded != 0 {
+		s.Payments = append(s.Payments, Payment{Minor: rest, RoundedMinor: rounded, Method: Cash, GivenMinor: t.Given})
 		s.ChangeMinor = t.Given - rest
 	}
 	for _, p := range []Payment{{Minor: t.Card, Method: Card}, {Minor: t.Transfer, Method: Transfer},
@@ -130,6 +137,8 @@ func (t Tender) amountProblems(bad map[string]string) {
 	switch {
 	case text.TooLong(t.Note, maxMoneyNote):
 		bad["given-note"] = "Keep the note to 500 characters."
+	case holdsCardNumber(t.Note):
+		bad["given-note"] = cardNumberProblem(t.Note)
 	case t.Other > 0 && t.Note == "":
 		bad["given-note"] = "Write how it was paid."
 	}

@@ -217,6 +217,7 @@ var terms = [...]Term{
 	{Key: "method", Words: "paid by"},
 	{Key: "given_minor", Words: "cash given", Of: MinorUnits},
 	{Key: "change_minor", Words: "change", Of: MinorUnits},
+	{Key: "rounded_minor", Words: "rounded in cash", Of: MinorUnits},
 	{Key: "still_due_minor", Words: "still to pay", Of: MinorUnits},
 	{Key: "paid_with", Words: "paid at once with"},
 	{Key: "till_day", Words: "day of the till"},

@@ -1,5 +1,7 @@
 package invoice
 
+import "ledgerwheel/domain/money"
+
 // Account is what is billed on one docket, or by one customer, and what was paid for it, in minor units of one
 // currency.
 type Account struct {
@@ -17,6 +19,6 @@ func (a Account) OwedMinor() int64 {
 // SettledInCash is what is taken in cash of what is owed, settled by nothing else, and by how much it differs.
 func (a Account) SettledInCash(code string) (takeMinor, roundedMinor int64) {
 	owed := a.OwedMinor()
-	take := CashRounded(owed, code)
+	take := money.CashRounded(owed, code)
 	return take, take - owed
 }

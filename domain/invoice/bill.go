@@ -128,7 +128,12 @@ func (d *Document) add(parts []Share, words string) error {
 			if err != nil {
 				return err
 			}
-			line.UnitMinor = one.NetMinor
+			// What is left of the rate has neither its net nor its tax below zero.
+			was := rateOf(before, p.TaxBasisPoints)
+			line.UnitMinor = min(max(was.NetMinor+one.NetMinor, 0), was.GrossMinor+p.Minor) - was.NetMinor
+			if p.Minor > 0 {
+				line.UnitMinor = max(0, line.UnitMinor)
+			}
 		}
 		d.Lines = append(d.Lines, line)
 	}
@@ -139,6 +144,22 @@ func (d *Document) add(parts []Share, words string) error {
 	for _, p := range parts {
 		off := rateOf(before, p.TaxBasisPoints).GrossMinor + p.Minor - rateOf(after, p.TaxBasisPoints).GrossMinor
 		d.shift(p.TaxBasisPoints, off)
+	}
+	return d.keepAbove()
+}
+
+// keepAbove has no rate's tax below zero or above its gross, where each line was rounded by itself.
+func (d *Document) keepAbove() error {
+	sum, err := d.Totals()
+	if err != nil {
+		return err
+	}
+	for _, r := range sum.ByRate {
+		if d.Rule.PricesIncludeTax && r.GrossMinor >= 0 {
+			d.shift(r.TaxBasisPoints, max(0, min(r.GrossMinor, r.TaxMinor))-r.TaxMinor)
+		} else if r.NetMinor >= 0 {
+			d.shift(r.TaxBasisPoints, max(0, r.TaxMinor)-r.TaxMinor)
+		}
 	}
 	return nil
 }
@@ -189,7 +210,10 @@ func (d *Document) discount(b Basis, c Choices) error {
 	}
 	lines, err := DiscountLines(d.Lines, d.Rule, off, words)
 	d.Lines = append(d.Lines, lines...)
-	return err
+	if err != nil {
+		return err
+	}
+	return d.keepAbove()
 }
 
 // Problems says, by form field, what stops the choices: "off", "off_percent", "line_off.i", "supplied_on".

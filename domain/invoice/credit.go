@@ -145,6 +145,19 @@ func (b Book) Deposits() []SetOff {
 	return list
 }
 
+// Sum is what the documents come to by rate, credit notes taken off.
+func (b Book) Sum() estimate.Totals {
+	var sum estimate.Totals
+	for _, s := range b {
+		if s.Kind == Credit {
+			sum = sum.Plus(Minus(s.Totals))
+		} else {
+			sum = sum.Plus(s.Totals)
+		}
+	}
+	return sum
+}
+
 // Account is what the documents and payments come to.
 func (b Book) Account(paidMinor, roundedMinor int64) Account {
 	a := Account{PaidMinor: paidMinor, RoundedMinor: roundedMinor}

@@ -262,7 +262,9 @@ var ErrOverCredited = errors.New("more is credited than is left of the invoice")
 func MayCredit(left, credit estimate.Totals) error {
 	rest := Left(left, credit)
 	for _, r := range rest.ByRate {
-		if r.GrossMinor < 0 || r.NetMinor < 0 || r.TaxMinor < 0 {
+		// A deposit's rounding may have left less than nothing of net or tax: no credit note has to mend it, or may add to it.
+		was := rateOf(left, r.TaxBasisPoints)
+		if r.GrossMinor < 0 || r.NetMinor < min(0, was.NetMinor) || r.TaxMinor < min(0, was.TaxMinor) {
 			return ErrOverCredited
 		}
 	}

@@ -75,21 +75,6 @@ func TestSeriesNumbers(t *testing.T) {
 	}
 }
 
-// The steps of cash are the CLDR's; the sum is the Swiss television's example (SRF Espresso): 19.32 is paid as 19.30.
-func TestCashGoesInSteps(t *testing.T) {
-	t.Parallel()
-	for code, step := range map[string]int64{"CHF": 5, "DKK": 50, "SEK": 100, "EUR": 1, "GBP": 1, "JPY": 1, "KWD": 1, "XYZ": 1, "": 1} {
-		if got := invoice.CashStep(code); got != step {
-			t.Errorf("%s goes in steps of %d, want %d", code, got, step)
-		}
-	}
-	for minor, want := range map[int64]int64{1932: 1930, 1933: 1935, 1930: 1930, -1932: -1930, 2: 0, 3: 5, 0: 0} {
-		if got := invoice.CashRounded(minor, "CHF"); got != want {
-			t.Errorf("%d is paid as %d, want %d", minor, got, want)
-		}
-	}
-}
-
 func drawLines(t *rapid.T) []estimate.Line {
 	var lines []estimate.Line
 	for range rapid.IntRange(1, 6).Draw(t, "lines") {

@@ -39,6 +39,8 @@ const (
 	HandOver        Permission = "hand-over"
 	CloseTill       Permission = "close-till"
 	MoveTill        Permission = "move-till"
+	IssueInvoices   Permission = "issue-invoices"
+	CreditInvoices  Permission = "credit-invoices"
 	PrintCard       Permission = "print-card"
 	ManageStock     Permission = "manage-stock"
 	ManageCalibres  Permission = "manage-calibres"
@@ -114,6 +116,7 @@ var rules = []Rule{
 	{HandOver, "hand a watch over to the customer", counter},
 	{CloseTill, "count the till and close its day", counter},
 	{MoveTill, "put cash into the till and take it out", counter},
+	{IssueInvoices, "issue invoices and deposit invoices", counter},
 	{PrintCard, "print a warranty card that was issued", counter},
 	{IssueByOrder, "issue a warranty card while the owner's standing order lets them", counter},
 
@@ -121,6 +124,7 @@ var rules = []Rule{
 
 	{WriteFormal, "write a formal notice to a customer who does not collect a watch", owner},
 	{IssueCard, "issue and reissue warranty cards", owner},
+	{CreditInvoices, "issue credit notes", owner},
 	{VoidCard, "void a warranty card", owner},
 	{ChargeMore, "charge more than the customer agreed to, without the customer's word", owner},
 	{RemovePhotos, "remove a photograph, with a written reason", owner},

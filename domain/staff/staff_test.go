@@ -45,6 +45,8 @@ take-payment oc
 close-till oc
 move-till oc
 hand-over oc
+issue-invoices oc
+credit-invoices o
 print-card oc
 merge-customers oc
 export-customers o

@@ -105,6 +105,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/settings", "Settings", "Name, address, time zone, currency, tax, warranty and the rule by which runs are decided."},
 	{"/messages", "Messages to customers", "What customers are told, in which words, and what is told by itself."},
 	{"/mail", "Mail", "The mail server that takes messages to customers, a test mail, and what waits."},
+	{"/series", "Invoice numbers", "The series in which invoices and credit notes are numbered."},
 	{"/prices", "Price list", "The shop's own jobs: what each costs from which day on, and what it usually needs."},
 	{"/books", "Books", "What was billed, taken and is owed, by month and day, and the export for book-keeping."},
 	{"/till", "Till", "The day's takings, cash counted against the book, and the days that are closed."},

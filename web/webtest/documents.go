@@ -158,6 +158,10 @@ func (r reader) docket(n docket.Number) {
 					r.paper(strings.ReplaceAll(pattern, "{id}", fmt.Sprint(m.ID)))
 				}
 			}
+		case strings.Contains(pattern, "/papers/invoices/"):
+			for _, d := range bill.Invoices {
+				r.paper(strings.ReplaceAll(pattern, "{id}", fmt.Sprint(d.ID)))
+			}
 		case strings.HasPrefix(pattern, "/visits/"):
 			if len(bill.Beside) > 0 { // else it leads to the docket's own
 				r.paper(strings.ReplaceAll(pattern, "{visit}", visit.Number(bill.Head.VisitID).String()))

@@ -123,6 +123,9 @@ func (b handOverBuilder) papers() []view.LinkView {
 		links = append(links, view.LinkView{Text: "Invoice", Href: view.DocketURL(number, "papers/invoice"),
 			TestID: "to-invoice"})
 	}
+	if b.sheet.HasInvoice() || len(b.sheet.Invoices) > 0 {
+		links = append(links, view.LinkView{Text: "Billing", Href: view.DocketURL(number, "invoices"), TestID: "to-invoices"})
+	}
 	if c := b.sheet.Card; c != nil && c.Live() && page.May(b.r, staff.PrintCard) {
 		links = append(links, view.LinkView{Text: "Print the warranty card", Href: view.DocketURL(number, "papers/warranty-card"),
 			TestID: "to-card-paper"})

@@ -10,6 +10,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/invoice"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
@@ -44,6 +45,9 @@ func (s *Room) renderHandOver(w http.ResponseWriter, r *http.Request, status int
 	}
 	if page.May(r, staff.TakePayment) {
 		v.Payment, v.Refund, v.Charge = b.paymentForm(v.Leave == nil), b.refundForm(), b.chargeForm()
+		if _, stands := sheet.Book().Standing(); stands {
+			v.Charge = nil // a credit note answers an invoice
+		}
 	}
 	v.Unfolded = v.Leave == nil && sheet.Head.Facts.DueMinor > 0 || typed.Form != nil && typed.What != formLeaving
 	return page.Render(w, r, status, handOver(p, d, v))
@@ -112,12 +116,30 @@ func (b handOverBuilder) accounts() []accountLine {
 		lines = append(lines, accountLine{What: "Charged instead", Note: chargedWhy(b.sheet),
 			Amount: b.money(*h.ChargedMinor)})
 	}
+	if h.Money.Billed {
+		for i := range lines {
+			lines[i].Struck = true
+		}
+	}
+	for _, d := range b.sheet.Invoices {
+		line := accountLine{What: text.Capital(d.Kind.Words()) + " " + d.Number, Note: b.s.Day(b.r, d.IssuedOn), Amount: b.money(d.Totals.GrossMinor)}
+		switch {
+		case d.Kind == invoice.Credit:
+			line.Amount, line.Note = b.money(-d.Totals.GrossMinor), line.Note+", answers "+d.Answers+": "+d.Why
+		case !h.Money.Billed:
+			line.Note, line.Amount = line.Note+", "+line.Amount+" of what is owed", ""
+		}
+		lines = append(lines, line)
+	}
 	for _, p := range b.sheet.Payments {
 		what := "Paid, " + p.Method.Words()
 		if p.Minor < 0 {
 			what = "Given back, " + p.Method.Words()
 		}
 		note := b.s.Moment(b.r, p.At) + ", " + p.By
+		if p.Rounded != 0 {
+			note += ", " + b.money(p.Rounded) + " by rounding in cash"
+		}
 		if p.Note != "" {
 			note += ": " + p.Note
 		}
@@ -152,7 +174,7 @@ func agreedHow(r estimate.Revision) string {
 // sums is what the accounts come to, in a line.
 func (b handOverBuilder) sums() string {
 	h := b.sheet.Head
-	owed := h.Facts.DueMinor + h.PaidMinor
+	owed := h.Money.OwedMinor(h.Docket.Stage, h.Facts)
 	return b.money(owed) + " in total, " + b.money(h.PaidMinor) + " paid"
 }
 

@@ -49,12 +49,12 @@ func TestHandOverPage(t *testing.T) {
 	}
 	// money that comes later, or goes back, still may
 	l.Unproven(clerk) // giving it back asks who is there, and does nothing yet
-	asked := clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "cash", "note", "strap returned")).Want(http.StatusOK)
+	asked := clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "card", "note", "strap returned")).Want(http.StatusOK)
 	webtest.Contains(t, "question", asked.Text("sure-text"), "The refund of €20.00")
 	if asked.Hidden("note") != "strap returned" || clerk.Get(l.Path+"/hand-over").Text("due-amount") == "€20.00" {
 		t.Error("the refund was made before the answer, or what was typed is lost")
 	}
-	clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "cash", "note", "strap returned", "proof_password", webtest.Password)).
+	clerk.Post(l.Path+"/hand-over/refund", l.PayForm("20", "card", "note", "strap returned", "proof_password", webtest.Password)).
 		Want(http.StatusSeeOther)
 	if got := clerk.Get(l.Path + "/hand-over").Text("due-amount"); got != "€20.00" {
 		t.Errorf("due after the refund %q", got)

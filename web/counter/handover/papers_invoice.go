@@ -37,6 +37,10 @@ func (s *Room) InvoiceOf(ctx context.Context, n docket.Number) (inv paper.Invoic
 	if err != nil {
 		return paper.Invoice{}, time.Time{}, false, err
 	}
+	if bill, stands := sheet.Book().Standing(); stands && s.Issued != nil {
+		inv, at, err = s.Issued(sheet, bill.ID)
+		return inv, at, false, err
+	}
 	if !sheet.HasInvoice() {
 		return paper.Invoice{}, time.Time{}, false, domain.ErrNotFound
 	}
@@ -118,6 +122,10 @@ func billOf(say page.Voice, sheet store.HandOverSheet, taxBasisPoints int, price
 	b := bill{rule: estimate.TaxRule{PricesIncludeTax: pricesIncludeTax}}
 	if billed, ok := sheet.Billed(); ok {
 		b.lines, b.rule = billed.AgreedLines(), billed.Rule
+	}
+	if sheet.Head.Money.Billed {
+		b.totals = sheet.Book().Sum()
+		return b, nil
 	}
 	var err error
 	if b.totals, err = estimate.Sum(b.lines, b.rule); err != nil || sheet.Head.ChargedMinor == nil {

@@ -61,6 +61,9 @@ func receiptOf(record store.HandOverSheet) (paper.Receipt, error) {
 		} else if p.Given > p.Minor {
 			amount = say.Say("receipt.change", "amount", amount, "given", m.Format(p.Given), "change", m.Format(p.Given-p.Minor))
 		}
+		if p.Rounded != 0 {
+			amount += ", " + say.Say("receipt.rounded", "by", m.Format(p.Rounded))
+		}
 		v.Payments = append(v.Payments, paper.Payment{Date: say.Moment(p.At), Method: text.Capital(how), Amount: amount})
 	}
 	bill, err := billOf(say, record, sh.TaxBasisPoints, sh.PricesIncludeTax)
@@ -82,6 +85,9 @@ func receiptOf(record store.HandOverSheet) (paper.Receipt, error) {
 	}
 	if record.HasInvoice() {
 		v.Notes = append(v.Notes, say.Say("receipt.invoice"))
+	}
+	for _, d := range record.Invoices {
+		v.Notes = append(v.Notes, say.Say("paper.document."+string(d.Kind))+" "+d.Number)
 	}
 	return v, nil
 }

@@ -4,12 +4,14 @@ package handover
 import (
 	"context"
 	"slices"
+	"time"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/warranty"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
+	"ledgerwheel/web/paper"
 	"ledgerwheel/web/sheet"
 )
 
@@ -33,6 +35,8 @@ type Store interface {
 type Room struct {
 	*sheet.Frame
 	store Store
+	// Issued is the paper of a document that was issued on a docket, by its id, and when it was; another room makes it.
+	Issued func(record store.HandOverSheet, id int64) (paper.Invoice, time.Time, error)
 }
 
 // New returns the room over a record.

@@ -1,16 +1,12 @@
-package invoice
+package money
 
-import (
-	"golang.org/x/text/currency"
-
-	"ledgerwheel/domain/money"
-)
+import "golang.org/x/text/currency"
 
 // CashStep is the least step in which cash is paid in a currency, in minor units: 5 for CHF, 1 where every minor unit
 // has its coin. Source: the Unicode CLDR's cash rounding of each currency, as golang.org/x/text has it.
 func CashStep(code string) int64 {
 	unit, err := currency.ParseISO(code)
-	digits, ok := money.Digits(code)
+	digits, ok := Digits(code)
 	if err != nil || !ok {
 		return 1
 	}
