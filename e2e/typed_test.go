@@ -48,6 +48,7 @@ var ownNumbers = map[string]struct {
 	"web/counter/customers.go":                 {2, "ids"},
 	"web/counter/estimates/estimate_editor.go": {1, "a line's number in a button"},
 	"web/counter/estimates/estimate_view.go":   {1, "a line's number in a field's name"},
+	"web/counter/invoices/invoices.go":         {2, "a line's place in the name of a field, and in a tick"},
 	"web/counter/estimates/papers_estimate.go": {1, "a revision's number in an address"},
 	"cmd/ledgerwheel/erased.go":                {1, "an id in a list that the program wrote"},
 	"web/counter/handover/papers_handover.go":  {1, "the hours in a card's state of wind, that the program wrote"},
