@@ -69,6 +69,8 @@ var evidence = []relation{
 	{"till_move", "id", "", "", "a move of the till's cash"},
 	{"till_close", "id", "", "", "a closed day of the till"},
 	{"book_account", "account", "", "", "an account of the books"},
+	{"stocktake", "id", "", "", "a stocktake"},
+	{"stocktake_count", "stocktake_id,part_id,lot_id", "", "", "what a stocktake counted"},
 	{"job", "id", "", "", "a job of the price list"},
 	{"job_price", "job_id,from_day", "", "", "a price of the price list"},
 	{"job_part", "job_id,ordinal", "", "", "a usual part of the price list"},

@@ -67,6 +67,7 @@ type PartsSheet struct {
 	Parts     []PartRow
 	Suppliers []SupplierCount // to offer while one is typed
 	Estimate  estimate.Estimate
+	Drawers   map[int64]CatalogueRow // of those parts that are of the catalogue, by their ids: number, place, and how each stands
 }
 
 // Held reports whether the agreed estimate holds a part.
@@ -90,6 +91,15 @@ func (s *Store) PartsSheet(ctx context.Context, n docket.Number) (PartsSheet, er
 	var batch pgx.Batch
 	queueHead(&batch, n, &sheet.Head, &found)
 	queueParts(&batch, n, &sheet.Parts)
+	batch.Queue(`SELECT `+catalogueFields+` FROM part p JOIN stock s ON s.part_id = p.id WHERE p.id IN (SELECT part_id FROM part_line
+		WHERE docket_id = (SELECT id FROM docket WHERE number = $1))`, n.String()).Query(func(rows pgx.Rows) error {
+		sheet.Drawers = map[int64]CatalogueRow{}
+		list, err := pgx.CollectRows(rows, scanCatalogue)
+		for _, p := range list {
+			sheet.Drawers[p.ID] = p
+		}
+		return err
+	})
 	queueSuppliers(&batch, &sheet.Suppliers)
 	var reader estimateReader
 	reader.queue(&batch, ofDocket, n.String())
@@ -164,6 +174,7 @@ type OutstandingPart struct {
 	Watch    string // maker and model
 	Customer string
 	Gone     bool // the watch has left the shop, but the part was still on its way
+	Free     *int // pieces in the drawer that no docket holds back; nil for a part that is not of the catalogue
 }
 
 // OutstandingFilter narrows the list of outstanding parts.
@@ -195,13 +206,14 @@ func (s *Store) OutstandingParts(ctx context.Context, f OutstandingFilter) (Outs
 	if f.Supplier != "" {
 		where, args = where+` AND p.supplier = $2`, append(args, f.Supplier)
 	}
-	batch.Queue(fmt.Sprintf(`SELECT `+partFields+`, d.year, d.seq, w.maker || CASE WHEN w.model = '' THEN '' ELSE ' ' || w.model END, c.name, NOT d.open
+	batch.Queue(fmt.Sprintf(`SELECT `+partFields+`, d.year, d.seq, w.maker || CASE WHEN w.model = '' THEN '' ELSE ' ' || w.model END, c.name, NOT d.open,
+		(SELECT s.on_hand - s.reserved FROM stock s WHERE s.part_id = p.part_id)
 		FROM (SELECT * FROM part_line p %s ORDER BY p.id LIMIT %d) p JOIN docket d ON d.id = p.docket_id
 		JOIN watch w ON w.id = d.watch_id JOIN customer c ON c.id = d.customer_id ORDER BY p.id`, where, OutstandingPage+1), args...).
 		Query(func(rows pgx.Rows) (err error) {
 			out.Parts, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (OutstandingPart, error) {
 				var p OutstandingPart
-				err := row.Scan(append(partTargets(&p.PartRow), &p.Number.Year, &p.Number.Seq, &p.Watch, &p.Customer, &p.Gone)...)
+				err := row.Scan(append(partTargets(&p.PartRow), &p.Number.Year, &p.Number.Seq, &p.Watch, &p.Customer, &p.Gone, &p.Free)...)
 				p.Since = p.Since.UTC()
 				return p, err
 			})

@@ -34,12 +34,12 @@ func moveLine(ctx context.Context, tx pgx.Tx, d docket.Docket, id, by int64, at 
 			parted, err = lotsOfLine(ctx, tx, id, m.Pieces)
 		}
 		if err != nil {
-			return tooFewOf(err)
+			return tooFewOf(err, now)
 		}
 		for _, p := range parted {
 			p.Kind, p.DocketID = m.Kind, d.ID
 			if b, err = b.After(p); err != nil {
-				return tooFewOf(err)
+				return tooFewOf(err, now)
 			}
 			list = append(list, StockMove{Move: p, PartLineID: id})
 		}
@@ -47,11 +47,11 @@ func moveLine(ctx context.Context, tx pgx.Tx, d docket.Docket, id, by int64, at 
 	return writeMoves(ctx, tx, now.PartID, seq, list, b, Actor{StaffID: by}, at)
 }
 
-// tooFewOf is tooFew for a form that types no number of pieces.
-func tooFewOf(err error) error {
+// tooFewOf is tooFew for a form that types no number of pieces; it names the part.
+func tooFewOf(err error, p stock.PartLine) error {
 	var short *ledger.ShortError
 	if errors.As(err, &short) {
-		return domain.Invalid(map[string]string{"": "In the drawer: " + short.Words() + " Look at the part's ledger."})
+		return domain.Invalid(map[string]string{"": short.OfPart(p.Description)})
 	}
 	return err
 }

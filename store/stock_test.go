@@ -77,7 +77,7 @@ func TestTheLastPiecesGoOnce(t *testing.T) {
 			switch {
 			case err == nil:
 				held.Add(1)
-			case !errors.As(err, &invalid) || !strings.Contains(invalid.Problems[""], "None is free."):
+			case !errors.As(err, &invalid) || !strings.Contains(invalid.Problems[""], "1 needed, 0 free."):
 				t.Errorf("a bench that came too late hears %v", err)
 			}
 		})

@@ -22,6 +22,7 @@ const (
 	PriceListChanged   Kind = "price list changed"
 	CatalogueChanged   Kind = "catalogue changed"
 	StockMoved         Kind = "stock moved"
+	Stocktaken         Kind = "stocktake"
 	SupplierChanged    Kind = "supplier changed"
 	SeriesChanged      Kind = "invoice series changed"
 	WatchCorrected     Kind = "watch corrected"
@@ -45,7 +46,7 @@ const (
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, InsurerLimitsSaved, CustomerKept,
-		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, SupplierChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, Stocktaken, SupplierChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		TillMoved, TillClosed, AccountsNamed,
 		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}

@@ -173,6 +173,8 @@ var terms = [...]Term{
 	{Key: "pieces", Words: "pieces"},
 	{Key: "lot", Words: "lot", Of: MachineOnly},
 	{Key: "on_hand", Words: "in the drawer"},
+	{Key: "counted", Words: "counted"},
+	{Key: "in_the_book", Words: "in the book"},
 	{Key: "reserved", Words: "reserved"},
 	{Key: "supplier_email", Words: "e-mail address"},
 	{Key: "account", Words: "our number there"},

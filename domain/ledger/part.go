@@ -180,6 +180,11 @@ func (e *ShortError) Words() string {
 	return fmt.Sprintf("Only %d %s.", e.There, e.What)
 }
 
+// OfPart says of which part there is too little, and what to do.
+func (e *ShortError) OfPart(name string) string {
+	return fmt.Sprintf("%s: %d needed, %d %s. Order the rest, or count the drawer if more lie in it.", name, e.Asked, e.There, e.What)
+}
+
 // MovedSummary is what a journal tells of moves of a part, after which it stands so.
 func MovedSummary(title string, moves []Move, b Balance) string {
 	var said []string

@@ -83,7 +83,7 @@ func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, t
 		v.Suppliers = append(v.Suppliers, c.Supplier)
 	}
 	for _, row := range record.Parts {
-		pv := s.partView(r, record.Head, row, record.Held(row.PartLine))
+		pv := s.partView(r, record.Head, row, record.Held(row.PartLine), record.Drawers)
 		if typed.id == row.ID && typed.what != "" {
 			pv.Form, pv.Open = typed.form.View(), typed.what
 		}
@@ -94,7 +94,7 @@ func (s *Room) renderParts(w http.ResponseWriter, r *http.Request, status int, t
 	return page.Render(w, r, status, partsPage(p, d, v))
 }
 
-func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow, held bool) partView {
+func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow, held bool, drawers map[int64]store.CatalogueRow) partView {
 	id := strconv.FormatInt(row.ID, 10)
 	v := partView{ID: id, Description: row.Description, Reference: row.Reference, Supplier: row.Supplier,
 		Quantity: row.Quantity,
@@ -113,6 +113,9 @@ func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow, hel
 				AsksMoney:   m.to == stock.Fitted && !held})
 		}
 	}
+	if in, ok := drawers[row.PartID]; ok {
+		v.Drawer, v.DrawerURL, v.Short = drawerWords(row.PartLine, in)
+	}
 	v.Payer, v.PayerWhy = row.Money.Payer.Words(), row.Money.Why
 	v.NotHeld = row.State == stock.Fitted && !held
 	v.ToBePriced = v.NotHeld && row.Money.Payer == stock.PayerCustomer
@@ -126,6 +129,24 @@ func (s *Room) partView(r *http.Request, head store.Head, row store.PartRow, hel
 	setPart(f, row.PartLine)
 	v.Form = f.View()
 	return v
+}
+
+// drawerWords say how a docket's part stands in the drawer, and whether too few are free for it.
+func drawerWords(p stock.PartLine, in store.CatalogueRow) (words, href string, short bool) {
+	at := in.Number
+	if in.Drawer != "" {
+		at += ", drawer " + in.Drawer
+	}
+	href = "/stock/" + page.Itoa64(in.ID)
+	switch {
+	case p.State == stock.Arrived:
+		return at + ": " + strconv.Itoa(p.Quantity) + " reserved for this docket", href, false
+	case p.State == stock.Needed && in.Free() < p.Quantity:
+		return at + ": " + strconv.Itoa(max(in.Free(), 0)) + " free, " + strconv.Itoa(p.Quantity) + " needed. Order the rest.", href, true
+	case p.State == stock.Needed:
+		return at + ": " + strconv.Itoa(in.Free()) + " free; reserved when the estimate is approved", href, false
+	}
+	return at, href, false
 }
 
 // setPart puts a part into a form as it would be typed.
@@ -313,7 +334,7 @@ func (s *Room) renderOutstanding(w http.ResponseWriter, r *http.Request, status 
 		v.Parts = append(v.Parts, outstandingPartView{Key: number + ":" + strconv.FormatInt(p.ID, 10),
 			Description: p.Description, Reference: p.Reference,
 			Supplier: p.Supplier, Quantity: strconv.Itoa(p.Quantity), Since: s.Day(r, s.CivilDayOf(r, p.Since)), Number: number,
-			Href: view.DocketURL(number, "parts"), Watch: p.Watch, Customer: p.Customer, Gone: p.Gone,
+			Href: view.DocketURL(number, "parts"), Watch: p.Watch, Customer: p.Customer, Gone: p.Gone, Free: freeWords(p.Free),
 			Ticked: filter.Supplier != "" && f.OK() || slices.Contains(f.Values["part"], number+":"+strconv.FormatInt(p.ID,
 				10))})
 	}
@@ -325,6 +346,14 @@ func (s *Room) renderOutstanding(w http.ResponseWriter, r *http.Request, status 
 			"Further"
 	}
 	return page.Render(w, r, status, outstandingParts(s.Page(r, "Parts outstanding"), v))
+}
+
+// freeWords say how many are free in the drawer; "" for a part that is not of the catalogue.
+func freeWords(free *int) string {
+	if free == nil {
+		return ""
+	}
+	return strconv.Itoa(max(*free, 0)) + " free in the drawer"
 }
 
 // bookIn books in the parts ticked on the list of what is outstanding.

@@ -232,7 +232,7 @@ func TestAPartFromTheDrawers(t *testing.T) {
 		t.Errorf("the drawer holds it back for %q", got)
 	}
 	page := add("ms-1", "arrived").Want(http.StatusUnprocessableEntity) // the last one is held back
-	if !strings.Contains(page.Body, "None is free") {
+	if !strings.Contains(page.Body, "1 needed, 0 free") {
 		t.Error("the last one is given twice, or without a word")
 	}
 	if n := len(bench.Get(path).All("part")); n != 1 {

@@ -36,6 +36,8 @@ type partView struct {
 	Form                   view.Form // of correcting or ordering it
 	Open                   string    // the form that was refused: "order", "correct", "fit" or "payer"
 	Rank                   int
+	Drawer, DrawerURL      string // how it stands in the drawer; "" for a part that is not of the catalogue
+	Short                  bool   // too few are free
 
 	NotHeld         bool // fitted, and no agreed estimate holds it
 	Payer, PayerWhy string
@@ -130,7 +132,8 @@ type outstandingPartView struct {
 	Supplier, Quantity, Since string
 	Number, Href              string
 	Watch, Customer           string
-	Gone                      bool // its watch has left the shop
+	Free                      string // how many are free in the drawer
+	Gone                      bool   // its watch has left the shop
 	Ticked                    bool
 }
 
@@ -152,7 +155,7 @@ func (v outstandingView) table() view.DataView {
 		d.Columns = append(d.Columns, view.Column{Text: "Arrived"})
 	}
 	for i, p := range v.Parts {
-		cells := []view.Cell{{Text: p.Description, Auto: true, Note: p.Reference}, view.Txt(p.Quantity),
+		cells := []view.Cell{{Text: p.Description, Auto: true, Note: p.Reference}, {Text: p.Quantity, Note: view.When(v.Needed, p.Free)},
 			{Text: cmp.Or(p.Supplier, "–"), Auto: true}, view.Txt(p.Since), view.Show(outstandingDocket(p))}
 		if !v.Needed {
 			cells = append(cells, view.Show(arrivedTick(p, i == 0)))

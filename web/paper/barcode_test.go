@@ -33,6 +33,7 @@ func TestCodesOfPapersScan(t *testing.T) {
 		{"ticket-a6", ticket, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleClaim}},
 		{"ticket-roll", longClaim, []string{"CODE-128:" + sampleDocket, "QR-Code:" + longClaim.Code}},
 		{"label", label, []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleDocket}},
+		{"drawer label", sampleDrawer("MS-120"), []string{"CODE-128:BIN17", "QR-Code:https://ternquay.example/stock/17"}},
 		{"estimate", sampleEstimate(), []string{"CODE-128:" + sampleDocket, "QR-Code:" + sampleEstimate().ApprovalURL}},
 		{"invoice", sampleInvoice(), []string{"CODE-128:" + sampleDocket}},
 		{"receipt", sampleReceipt(), []string{"CODE-128:" + sampleDocket}},

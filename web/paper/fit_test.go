@@ -31,7 +31,7 @@ var torture = map[string]string{
 
 // kept are the fields that codes are made of, whose length is refused, not fitted.
 // States of wind, symbols of positions and what scanning does are the program's own and short.
-var kept = map[string]bool{"Docket": true, "Visit": true, "Code": true, "ApprovalURL": true, "Lang": true, "States": true,
+var kept = map[string]bool{"Docket": true, "Visit": true, "Code": true, "ApprovalURL": true, "URL": true, "PartNumber": true, "Lang": true, "States": true,
 	"Symbol": true, "CodeWords": true, "Proof": true, "Tongue": true}
 
 // flooded fills every text of a paper with text and doubles its lists.

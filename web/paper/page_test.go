@@ -30,6 +30,8 @@ func TestPageSizes(t *testing.T) {
 	}{
 		{"card", sampleWarranty(), 85.60, 53.98, 2},
 		{"label", sampleLabel(), 62, 29, 1},
+		{"drawer label", sampleDrawer("MS-120"), 62, 29, 1},
+		{"drawer labels", sampleDrawers(), 210, 297, 2},
 		{"ticket-a6", sampleTicket(TicketA6), 105, 148, 1},
 		{"ticket-visit", sampleVisit(), 105, 148, 1},
 		{"address-label", sampleAddress(), 105, 148, 1},

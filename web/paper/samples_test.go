@@ -85,6 +85,18 @@ func sampleLabel() BagLabel {
 	}
 }
 
+func sampleDrawer(number string) DrawerLabel {
+	return DrawerLabel{Shop: sampleIssuer.Name, PartNumber: number, Name: "Mainspring 1.20 × 0.11 mm", Place: "A 1", URL: "https://ternquay.example/stock/17", Code: "BIN17"}
+}
+
+func sampleDrawers() DrawerLabels {
+	s := DrawerLabels{Shop: sampleIssuer.Name}
+	for i := range 19 { // onto a second sheet
+		s.Labels = append(s.Labels, sampleDrawer("MS-"+strconv.Itoa(120+i)))
+	}
+	return s
+}
+
 func sampleLines() []Line {
 	return []Line{
 		{"Full service", "dismantle, clean, oil, assemble, regulate in six positions", "1", "£165.00", "20 %", "£165.00"},
@@ -313,7 +325,7 @@ func sampleLetter() Letter {
 // samples is one of each paper, by the name of its file.
 func samples() map[string]Paper {
 	return map[string]Paper{
-		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "loan-slip": sampleSlip(), "address-label": sampleAddress(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(),
+		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "loan-slip": sampleSlip(), "address-label": sampleAddress(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(), "drawer-label": sampleDrawer("MS-120"), "drawer-labels": sampleDrawers(),
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "receipt-roll": onRoll(sampleReceipt()), "receipt-visit-roll": visitOnRoll(sampleVisitReceipt()), "till-day": sampleTillDay(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),

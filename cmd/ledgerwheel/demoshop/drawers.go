@@ -58,7 +58,7 @@ func (f *filler) fillDrawers(ctx context.Context) error {
 			return err
 		}
 	}
-	today := f.calendar.civil(at)
+	today, fresh := f.calendar.civil(at), false
 	for _, d := range drawers {
 		kept, err := f.store.Catalogue(ctx, d.Number, "", false)
 		if err != nil {
@@ -67,6 +67,7 @@ func (f *filler) fillDrawers(ctx context.Context) error {
 		if len(kept.Parts) > 0 {
 			continue
 		}
+		fresh = true
 		d.Sources = []ledger.Source{{SupplierID: from, Number: "CH " + d.Number}}
 		d.Currency, d.IncludesTax, d.TaxBasisPoints = "GBP", true, 2000
 		id, err := f.store.SavePart(ctx, d.Part, 0, f.staff[staff.Watchmaker], at)
@@ -81,5 +82,37 @@ func (f *filler) fillDrawers(ctx context.Context) error {
 			return err
 		}
 	}
-	return nil
+	if !fresh {
+		return nil
+	}
+	return f.firstStocktake(ctx, at.Add(20*time.Minute))
+}
+
+// firstStocktake counts some of the drawers after they were filled. In one a piece is missing.
+func (f *filler) firstStocktake(ctx context.Context, at time.Time) error {
+	by := f.staff[staff.Watchmaker]
+	if err := f.store.BeginStocktake(ctx, by, at); err != nil {
+		return err
+	}
+	for i, d := range drawers[:5] {
+		sheet, err := f.store.Stocktake(ctx, d.Number)
+		if err != nil {
+			return err
+		}
+		in := sheet.Found
+		found := d.pieces
+		if d.Number == "GL-305" {
+			found--
+		}
+		at = at.Add(time.Minute)
+		if _, err := f.store.CountDrawer(ctx, in.ID, []ledger.Count{{Pieces: found}}, in.Seq, by, at); err != nil {
+			return err
+		}
+		if found != drawers[i].pieces {
+			if err := f.store.BookTaken(ctx, in.ID, "One is scratched and was thrown away.", by, at.Add(30*time.Second)); err != nil {
+				return err
+			}
+		}
+	}
+	return f.store.EndStocktake(ctx, by, at.Add(2*time.Minute))
 }

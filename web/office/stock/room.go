@@ -17,6 +17,11 @@ type Store interface {
 	Catalogue(ctx context.Context, typed, after string, short bool) (store.Catalogue, error)
 	CountStock(ctx context.Context, partID int64, counts []ledger.Count, seen int64, by store.Actor, at time.Time) error
 	MoveStock(ctx context.Context, partID int64, moves []ledger.Move, by store.Actor, at time.Time) error
+	BeginStocktake(ctx context.Context, by store.Actor, at time.Time) error
+	BookTaken(ctx context.Context, partID int64, why string, by store.Actor, at time.Time) error
+	CountDrawer(ctx context.Context, partID int64, counts []ledger.Count, seen int64, by store.Actor, at time.Time) ([]ledger.Taken, error)
+	EndStocktake(ctx context.Context, by store.Actor, at time.Time) error
+	Stocktake(ctx context.Context, label string) (store.Stocktake, error)
 	PartStock(ctx context.Context, id int64) (store.PartStock, error)
 	ReceiveStock(ctx context.Context, partID int64, pieces int, l ledger.Lot, today time.Time, by store.Actor, at time.Time) error
 	SaveSupplier(ctx context.Context, p purchase.Supplier, version int64, by store.Actor, at time.Time) (int64, error)
@@ -39,6 +44,15 @@ func (s *Room) Routes() []page.Route {
 		page.Get("/stock", page.Needs(staff.ViewDockets), s.showCatalogue),
 		page.Get("/stock/new", page.Needs(staff.ManageStock), s.showNew),
 		page.Post("/stock/new", page.Needs(staff.ManageStock), s.addPart),
+		page.Get("/stock/labels", page.Needs(staff.PrintPapers), s.showLabels),
+		page.Get("/stock/labels.pdf", page.Needs(staff.PrintPapers), s.sendLabels),
+		page.Get("/stock/stocktake", page.Needs(staff.ManageStock), s.showStocktake),
+		page.Post("/stock/stocktake/begin", page.Needs(staff.ManageStock), s.beginStocktake),
+		page.Post("/stock/stocktake/count", page.Needs(staff.ManageStock), s.countDrawer),
+		page.Post("/stock/stocktake/book", page.Needs(staff.ManageStock), s.bookTaken),
+		page.Post("/stock/stocktake/end", page.Needs(staff.ManageStock), s.endStocktake),
+		page.Get("/stock/{id}/label", page.Needs(staff.PrintPapers), s.showLabel),
+		page.Get("/stock/{id}/label.pdf", page.Needs(staff.PrintPapers), s.sendLabel),
 		page.Get("/stock/{id}", page.Needs(staff.ViewDockets), s.showPart),
 		page.Get("/stock/{id}/edit", page.Needs(staff.ManageStock), s.showEdit),
 		page.Post("/stock/{id}/edit", page.Needs(staff.ManageStock), s.savePart),

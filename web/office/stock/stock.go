@@ -39,6 +39,9 @@ func (s *Room) showCatalogue(w http.ResponseWriter, r *http.Request) error {
 		row.ToOrder = p.ToOrder(p.Free(), 0)
 		v.Rows = append(v.Rows, row)
 	}
+	if page.May(r, staff.PrintPapers) {
+		v.LabelsURL = underQuery("/stock/labels", q)
+	}
 	if list.More {
 		next := url.Values{"after": {list.Parts[len(list.Parts)-1].Number}}
 		for name, value := range map[string]string{"q": v.Typed, "show": q.Get("show")} {

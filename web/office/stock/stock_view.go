@@ -8,11 +8,11 @@ import (
 
 // catalogueView is the catalogue with what is in the drawers.
 type catalogueView struct {
-	Typed   string
-	Short   bool // only what is to be ordered again
-	May     bool
-	Rows    []partRow
-	MoreURL string
+	Typed              string
+	Short              bool // only what is to be ordered again
+	May                bool
+	Rows               []partRow
+	MoreURL, LabelsURL string
 }
 
 type partRow struct {
