@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -117,21 +118,35 @@ func (c Catalogue) Plain() []ledger.Part {
 
 const catalogueShown = 100
 
-// likeEscaper takes their meaning from the signs that a pattern of LIKE has.
-var likeEscaper = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`)
+// catalogueSQL lists parts by their numbers, after $1, at most $2. Each of so many words is found by the endings that part_word has
+// of it, from one argument to below the next. Where short, the few that are short are met first and each looked up by its
+// id, whatever the planner thinks how many they are.
+func catalogueSQL(words int, short bool) string {
+	from := `part p JOIN stock s ON s.part_id = p.id`
+	if short {
+		from = `(SELECT part_id FROM stock WHERE on_hand - reserved <= reorder_at OFFSET 0) h
+			CROSS JOIN LATERAL (SELECT * FROM part WHERE id = h.part_id OFFSET 0) p CROSS JOIN LATERAL (SELECT * FROM stock WHERE part_id = h.part_id OFFSET 0) s`
+	}
+	var found strings.Builder
+	for i := range words {
+		fmt.Fprintf(&found, ` AND p.id IN (SELECT part_id FROM part_word WHERE word >= $%d::text AND word < $%d::text)`, 3+2*i, 4+2*i)
+	}
+	return `SELECT ` + catalogueFields + ` FROM ` + from + ` WHERE p.ended_at IS NULL AND p.number > $1` + found.String() + ` ORDER BY p.number LIMIT $2`
+}
 
-// Catalogue lists parts by their numbers, after a number: of those that words typed find (in number, name, what it fits, a
+// wordsSought is how many of the words typed a search goes by.
+const wordsSought = 6
+
+// Catalogue lists parts by their numbers, after a number: of those that words typed find (in number, name, what it fits, place, a
 // supplier's number), and only those that are to be ordered again where short. In one round trip.
 func (s *Store) Catalogue(ctx context.Context, typed, after string, short bool) (Catalogue, error) {
-	var words []string
-	for w := range strings.FieldsSeq(strings.ToLower(typed)) {
-		words = append(words, "%"+likeEscaper.Replace(w)+"%")
+	words := strings.Fields(strings.ToLower(typed))
+	words = words[:min(len(words), wordsSought)]
+	args := []any{after, catalogueShown + 1}
+	for _, w := range words {
+		args = append(args, w, w+"\U0010FFFF")
 	}
-	rows, _ := s.db.Query(ctx, `SELECT `+catalogueFields+` FROM part p JOIN stock s ON s.part_id = p.id
-		WHERE p.ended_at IS NULL AND p.number > $1 AND (NOT $2 OR s.on_hand - s.reserved <= p.reorder_at)
-			AND NOT EXISTS (SELECT FROM unnest($3::text[]) w WHERE lower(p.number || ' ' || p.name || ' ' || p.fits || ' ' || p.drawer) NOT LIKE w
-				AND NOT EXISTS (SELECT FROM part_source o WHERE o.part_id = p.id AND lower(o.number) LIKE w))
-		ORDER BY p.number LIMIT $4`, after, short, words, catalogueShown+1)
+	rows, _ := s.db.Query(ctx, catalogueSQL(len(words), short), args...)
 	parts, err := pgx.CollectRows(rows, scanCatalogue)
 	if err != nil {
 		return Catalogue{}, fmt.Errorf("catalogue: %w", Translate(err))
@@ -159,12 +174,17 @@ type PartStock struct {
 	Lots    []ledger.Lot
 	Held    map[int64]string // docket numbers by their ids
 	Moves   []StockLine      // newest first
+	Older   int64            // where the next page begins; 0 at the end of the ledger
 }
 
-const movesShown = 200
+const movesShown = 100
 
-// PartStock reads a part's own page in one round trip. The error wraps domain.ErrNotFound.
-func (s *Store) PartStock(ctx context.Context, id int64) (PartStock, error) {
+// PartStock reads a part's own page in one round trip, with the moves before a number of a move, 0 for the newest. The error
+// wraps domain.ErrNotFound.
+func (s *Store) PartStock(ctx context.Context, id, before int64) (PartStock, error) {
+	if before <= 0 {
+		before = math.MaxInt64
+	}
 	p := PartStock{Held: map[int64]string{}}
 	var lots []ledger.LotCount
 	var held []ledger.Reservation
@@ -202,13 +222,17 @@ func (s *Store) PartStock(ctx context.Context, id int64) (PartStock, error) {
 		})
 		return err
 	})
-	batch.Queue(`SELECT m.kind, m.pieces, coalesce(m.lot_id, 0), coalesce(l.number, ''), coalesce(d.number, ''), m.why, coalesce(f.name, ''), m.at
+	batch.Queue(`SELECT m.seq, m.kind, m.pieces, coalesce(m.lot_id, 0), coalesce(l.number, ''), coalesce(d.number, ''), m.why, coalesce(f.name, ''), m.at
 		FROM stock_move m LEFT JOIN staff f ON f.id = m.by_id LEFT JOIN lot l ON l.id = m.lot_id LEFT JOIN docket d ON d.id = m.docket_id
-		WHERE m.part_id = $1 ORDER BY m.seq DESC LIMIT $2`, id, movesShown).Query(func(rows pgx.Rows) error {
+		WHERE m.part_id = $1 AND m.seq < $2 ORDER BY m.seq DESC LIMIT $3`, id, before, movesShown+1).Query(func(rows pgx.Rows) error {
 		var l StockLine
-		_, err := pgx.ForEachRow(rows, []any{&l.Kind, &l.Pieces, &l.Lot, &l.LotNumber, &l.Docket, &l.Why, &l.By, &l.At}, func() error {
-			l.At = l.At.UTC()
-			p.Moves = append(p.Moves, l)
+		var seq, last int64
+		_, err := pgx.ForEachRow(rows, []any{&seq, &l.Kind, &l.Pieces, &l.Lot, &l.LotNumber, &l.Docket, &l.Why, &l.By, &l.At}, func() error {
+			if l.At = l.At.UTC(); len(p.Moves) == movesShown {
+				p.Older = last
+				return nil
+			}
+			p.Moves, last = append(p.Moves, l), seq
 			return nil
 		})
 		return err

@@ -118,6 +118,7 @@ var exempt = map[string]string{
 	"record_check":        "what record checks found, for the owner for 400 days; each can be made again",
 	"recording":           "a sound sent in that waits to be kept or thrown away; what is kept is heard",
 	"customer_word":       "made from customers by a trigger, for finding",
+	"part_word":           "made from parts by triggers, for finding",
 	"watch_word":          "made from watches by a trigger, for finding",
 	"find_slip":           "made of the words for finding",
 	"sent_once":           "what was sent in the last two days, so that nothing is done twice",

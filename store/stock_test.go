@@ -45,7 +45,7 @@ func (c *counter) holdsTogether(t *testing.T, id int64) ledger.Balance {
 	if err != nil {
 		t.Fatalf("the ledger has a move that could not be made: %v", err)
 	}
-	row, err := c.PartStock(t.Context(), id)
+	row, err := c.PartStock(t.Context(), id, 0)
 	if err != nil || row.OnHand != b.OnHand() || row.Reserved != b.Reserved() {
 		t.Fatalf("%d on hand, %d reserved, and the moves come to %d and %d: %v", row.OnHand, row.Reserved, b.OnHand(), b.Reserved(), err)
 	}

@@ -54,7 +54,7 @@ func (c *crew) act(ctx context.Context, random *rand.Rand) error {
 		}
 		return err
 	case 2:
-		row, err := c.PartStock(ctx, id)
+		row, err := c.PartStock(ctx, id, 0)
 		if err != nil {
 			return err
 		}

@@ -25,7 +25,7 @@ func (s *Room) partOf(r *http.Request) (store.PartStock, error) {
 	if err != nil {
 		return store.PartStock{}, err
 	}
-	return s.store.PartStock(r.Context(), id)
+	return s.store.PartStock(r.Context(), id, 0)
 }
 
 func (s *Room) showEdit(w http.ResponseWriter, r *http.Request) error {

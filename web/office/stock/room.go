@@ -22,7 +22,7 @@ type Store interface {
 	CountDrawer(ctx context.Context, partID int64, counts []ledger.Count, seen int64, by store.Actor, at time.Time) ([]ledger.Taken, error)
 	EndStocktake(ctx context.Context, by store.Actor, at time.Time) error
 	Stocktake(ctx context.Context, label string) (store.Stocktake, error)
-	PartStock(ctx context.Context, id int64) (store.PartStock, error)
+	PartStock(ctx context.Context, id, before int64) (store.PartStock, error)
 	ReceiveStock(ctx context.Context, partID int64, pieces int, l ledger.Lot, today time.Time, by store.Actor, at time.Time) error
 	SaveSupplier(ctx context.Context, p purchase.Supplier, version int64, by store.Actor, at time.Time) (int64, error)
 	Suppliers(ctx context.Context) ([]store.SupplierRow, error)

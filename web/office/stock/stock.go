@@ -2,6 +2,7 @@ package stock
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -71,7 +72,13 @@ func (s *Room) renderPart(w http.ResponseWriter, r *http.Request, status int, na
 	if err != nil {
 		return err
 	}
-	p, err := s.store.PartStock(r.Context(), id)
+	before := int64(0)
+	if typed := r.URL.Query().Get("before"); typed != "" {
+		if before, err = strconv.ParseInt(typed, 10, 64); err != nil || before < 1 {
+			return page.BadRequest(fmt.Errorf("before: %q is no move", typed))
+		}
+	}
+	p, err := s.store.PartStock(r.Context(), id, before)
 	if err != nil {
 		return err
 	}
@@ -94,6 +101,9 @@ func (s *Room) renderPart(w http.ResponseWriter, r *http.Request, status int, na
 			}
 		}
 		v.Lots = append(v.Lots, row)
+	}
+	if p.Older > 0 {
+		v.OlderURL = partURL(id, "") + "?before=" + page.Itoa64(p.Older)
 	}
 	for _, h := range p.Balance.Reservations() {
 		v.Held = append(v.Held, heldRow{Docket: p.Held[h.DocketID], Pieces: h.Pieces})

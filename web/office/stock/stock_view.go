@@ -55,6 +55,7 @@ type partView struct {
 	Lots                         []lotRow
 	Held                         []heldRow
 	Moves                        []moveRow // newest first
+	OlderURL                     string
 	Receive, Count, TakeOut      view.Form
 }
 
