@@ -182,7 +182,7 @@ var house = []room{
 	ofDocket("web/bench/trials", "web/chart", "web/paper", "web/runs"),
 	answering("web/office/words"),
 	answering("web/office/prices"),
-	answering("web/office/stock"),
+	answering("web/office/stock", "web/paper"),
 	answering("web/office/atrisk"),
 	answering("web/office/till", "web/paper", "github.com/bojanz/currency"),
 	answering("web/office/books", "github.com/bojanz/currency"),

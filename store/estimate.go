@@ -88,7 +88,7 @@ func (er *estimateReader) scanRevision(row pgx.CollectableRow) (r estimate.Revis
 	return r, who, err
 }
 
-const lineSQL = `SELECT l.revision_id, l.kind, l.description, l.quantity_milli, l.unit_minor, l.tax_basis_points, l.optional, l.declined
+const lineSQL = `SELECT l.revision_id, l.kind, l.description, l.quantity_milli, l.unit_minor, l.tax_basis_points, l.optional, l.declined, coalesce(l.part_id, 0)
 	FROM estimate_line l JOIN estimate_revision e ON e.id = l.revision_id `
 
 // estimateReader puts revisions and their lines together.
@@ -127,7 +127,7 @@ func (er *estimateReader) scanLine(rows pgx.Rows) error {
 	var revision int64
 	var l estimate.Line
 	err := rows.Scan(&revision, &l.Kind, &l.Description, &l.QuantityMilli, &l.UnitMinor, &l.TaxBasisPoints, &l.Optional,
-		&l.Declined)
+		&l.Declined, &l.PartID)
 	if err != nil {
 		return err
 	}
@@ -343,6 +343,11 @@ func (s *Store) decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change
 	if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil || !a.Approve {
 		return events, err
 	}
+	needed, err := needAgreed(ctx, tx, d, c, r.Lines)
+	if err != nil {
+		return nil, err
+	}
+	events = append(events, needed...)
 	held, err := holdAgreed(ctx, tx, d, c)
 	if err != nil {
 		return nil, err

@@ -79,8 +79,8 @@ func queueLines(batch *pgx.Batch, docketID int64, r estimate.Revision) {
 	batch.Queue(`DELETE FROM estimate_line WHERE revision_id = `+revision, docketID, r.Number)
 	for i, l := range r.Lines {
 		batch.Queue(`INSERT INTO estimate_line (revision_id, ordinal, kind, description, quantity_milli, unit_minor, tax_basis_points,
-			optional, declined) VALUES (`+revision+`, $3, $4, $5, $6, $7, $8, $9, $10)`, docketID, r.Number, i+1, string(l.Kind),
-			l.Description, l.QuantityMilli, l.UnitMinor, l.TaxBasisPoints, l.Optional, l.Declined)
+			optional, declined, part_id) VALUES (`+revision+`, $3, $4, $5, $6, $7, $8, $9, $10, $11)`, docketID, r.Number, i+1, string(l.Kind),
+			l.Description, l.QuantityMilli, l.UnitMinor, l.TaxBasisPoints, l.Optional, l.Declined, nullID(l.PartID))
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/ledger"
 	"ledgerwheel/domain/stock"
 )
@@ -98,6 +99,32 @@ func lotsOfLine(ctx context.Context, tx pgx.Tx, lineID int64, pieces int) ([]led
 		moves = append(moves, ledger.Move{Pieces: pieces})
 	}
 	return moves, nil
+}
+
+// needAgreed notes for a docket whose estimate was approved the parts of the catalogue that its lines name, as far as the docket
+// does not have them noted yet. What the customer left out is not needed.
+func needAgreed(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, lines []estimate.Line) ([]event, error) {
+	rows, _ := tx.Query(ctx, `SELECT part_id, sum(quantity)::int FROM part_line WHERE docket_id = $1 AND part_id IS NOT NULL AND state NOT IN ('cancelled', 'returned')
+		GROUP BY part_id`, d.ID)
+	noted := map[int64]int{}
+	var id int64
+	var pieces int
+	if _, err := pgx.ForEachRow(rows, []any{&id, &pieces}, func() error { noted[id] = pieces; return nil }); err != nil {
+		return nil, err
+	}
+	var events []event
+	for _, p := range estimate.NeededParts(lines, noted) {
+		err := tx.QueryRow(ctx, `SELECT number FROM part WHERE id = $1`, p.PartID).Scan(&p.Reference)
+		if err == nil {
+			_, err = tx.Exec(ctx, `INSERT INTO part_line (docket_id, description, reference, quantity, state, state_at, part_id) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+				d.ID, p.Description, p.Reference, p.Quantity, string(p.State), docket.Moment(c.At), p.PartID)
+		}
+		if err != nil {
+			return nil, err
+		}
+		events = append(events, event{kind: docket.PartNeeded, summary: p.Summary(), facts: factsOfPart(p)})
+	}
+	return events, nil
 }
 
 // holdAgreed holds back for a docket whose estimate was approved what it needs of the catalogue, as far as the drawers have

@@ -8,6 +8,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/ledger"
+	"ledgerwheel/domain/pricelist"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
 )
@@ -103,5 +104,60 @@ func TestApprovalHoldsBackAndLeavingLetsGo(t *testing.T) {
 	}
 	if got := b.holdsTogether(t, here); got.Reserved() != 0 || got.OnHand() != 1 {
 		t.Errorf("%d held back, %d in the drawer after the watch left", got.Reserved(), got.OnHand())
+	}
+}
+
+// A job of the price list names a part of the catalogue by its number: the estimate drafted from it has the catalogue's price of
+// that day and keeps it, and its approval has the docket need the part and holds it back.
+func TestAnEstimateOfTheCatalogueReserves(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	price := int64(3200)
+	id, err := b.SavePart(t.Context(), ledger.Part{Number: "MS-9", Name: "Mainspring 1.20", Currency: "EUR", PriceMinor: &price, IncludesTax: true, TaxBasisPoints: 770}, 0, b.clerk, b.at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.MoveStock(t.Context(), id, []ledger.Move{{Kind: ledger.Received, Pieces: 2}}, b.clerk, b.at); err != nil {
+		t.Fatal(err)
+	}
+	job := pricelist.Job{Code: "FS", Name: "Full service", Kind: estimate.Labour, Parts: pricelist.Typed("ms-9\nCrown?"),
+		Prices: []pricelist.Price{{From: estimateDay.AddDate(-1, 0, 0), Minor: 18500, Currency: "EUR", IncludesTax: true, TaxBasisPoints: 770}}}
+	jobID, err := b.SaveJob(t.Context(), job, 0, b.clerk, b.at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := b.Job(t.Context(), jobID)
+	if err != nil || kept.Parts[0].PartID != id || kept.Parts[0].Words() != "MS-9" || kept.Parts[1].PartID != 0 {
+		t.Fatalf("%+v %v", kept.Parts, err)
+	}
+	lines, err := kept.Drafted(estimateDay, "en", "EUR", estimate.TaxRule{PricesIncludeTax: true})
+	if err != nil || len(lines) != 3 || lines[1].UnitMinor != 3200 || lines[1].PartID != id || lines[2].UnitMinor != 0 {
+		t.Fatalf("drafted: %+v %v", lines, err)
+	}
+	lines[2].UnitMinor = 4200
+	r := priced()
+	r.Rule, r.Lines = estimate.TaxRule{PricesIncludeTax: true}, lines
+	n := b.mustSend(t, r)
+	price = 9900 // later; the estimate keeps what it was given
+	if _, err := b.SavePart(t.Context(), ledger.Part{ID: id, Number: "MS-9", Name: "Mainspring 1.20", Currency: "EUR", PriceMinor: &price}, 1, b.clerk, b.at); err != nil {
+		t.Fatal(err)
+	}
+	sheet, err := b.EstimateSheet(t.Context(), b.n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if sent, _ := sheet.Estimate.Find(n); sent.Lines[1].UnitMinor != 3200 || sent.Lines[1].PartID != id {
+		t.Errorf("sent: %+v", sent.Lines[1])
+	}
+	yes := estimate.Answer{Revision: n, Approve: true, Name: "Ada", By: estimate.AtCounter}
+	if err := b.AnswerEstimate(t.Context(), b.seen(t, b.clerk), yes, estimateDay); err != nil {
+		t.Fatal(err)
+	}
+	parts := b.parts(t).Parts
+	if len(parts) != 1 || parts[0].PartID != id || parts[0].State != stock.Arrived || parts[0].Reference != "MS-9" {
+		t.Errorf("the docket's parts: %+v", parts)
+	}
+	if got := b.holdsTogether(t, id); got.Reserved() != 1 || got.Free() != 1 {
+		t.Errorf("%d reserved, %d free", got.Reserved(), got.Free())
 	}
 }

@@ -57,11 +57,20 @@ func queueJobs(batch *pgx.Batch, list *[]JobRow, where string, args ...any) {
 		})
 		return err
 	})
-	batch.Queue(`SELECT p.job_id, p.description, p.pieces, p.optional FROM job_part p JOIN job j ON j.id = p.job_id
+	batch.Queue(`SELECT p.job_id, p.description, p.pieces, p.optional, coalesce(p.part_id, 0), coalesce(c.number, ''), c.price_minor, coalesce(c.currency, ''),
+			coalesce(c.includes_tax, false), coalesce(c.tax_basis_points, 0)
+		FROM job_part p JOIN job j ON j.id = p.job_id LEFT JOIN part c ON c.id = p.part_id
 		WHERE `+where+` ORDER BY p.job_id, p.ordinal`, args...).Query(func(rows pgx.Rows) error {
 		var id int64
 		var p pricelist.UsualPart
-		_, err := pgx.ForEachRow(rows, []any{&id, &p.Description, &p.Pieces, &p.Optional}, func() error {
+		var minor *int64
+		var price pricelist.Price
+		_, err := pgx.ForEachRow(rows, []any{&id, &p.Description, &p.Pieces, &p.Optional, &p.PartID, &p.Number, &minor, &price.Currency, &price.IncludesTax,
+			&price.TaxBasisPoints}, func() error {
+			if p.Price = nil; minor != nil {
+				priced := price
+				priced.Minor, p.Price = *minor, &priced
+			}
 			j := &(*list)[at[id]]
 			j.Parts = append(j.Parts, p)
 			return nil
@@ -142,6 +151,9 @@ func (s *Store) SaveJob(ctx context.Context, j pricelist.Job, version int64, by 
 		if j.ID, err = writeJob(ctx, tx, j, version, by, at); err != nil {
 			return err
 		}
+		if err := linkParts(ctx, tx, j.Parts); err != nil {
+			return err
+		}
 		return writeJobLists(ctx, tx, j)
 	})
 	if err != nil {
@@ -172,6 +184,19 @@ func writeJob(ctx context.Context, tx pgx.Tx, j pricelist.Job, version int64, by
 	return j.ID, err
 }
 
+// linkParts names the part of the catalogue for usual parts that were typed by its number.
+func linkParts(ctx context.Context, tx pgx.Tx, parts []pricelist.UsualPart) error {
+	var batch pgx.Batch
+	for i := range parts {
+		p := &parts[i]
+		batch.Queue(`SELECT id, name FROM part WHERE number = upper($1) AND ended_at IS NULL`, p.Description).Query(func(rows pgx.Rows) error {
+			_, err := pgx.ForEachRow(rows, []any{&p.PartID, &p.Description}, func() error { return nil })
+			return err
+		})
+	}
+	return tx.SendBatch(ctx, &batch).Close()
+}
+
 // writeJobLists writes the prices and usual parts of a job in place of those that stood.
 func writeJobLists(ctx context.Context, tx pgx.Tx, j pricelist.Job) error {
 	var batch pgx.Batch
@@ -182,8 +207,8 @@ func writeJobLists(ctx context.Context, tx pgx.Tx, j pricelist.Job) error {
 	}
 	batch.Queue(`DELETE FROM job_part WHERE job_id = $1`, j.ID)
 	for i, p := range j.Parts {
-		batch.Queue(`INSERT INTO job_part (job_id, ordinal, description, pieces, optional) VALUES ($1, $2, $3, $4, $5)`, j.ID, i+1, p.Description,
-			p.Pieces, p.Optional)
+		batch.Queue(`INSERT INTO job_part (job_id, ordinal, description, pieces, optional, part_id) VALUES ($1, $2, $3, $4, $5, $6)`, j.ID, i+1, p.Description,
+			p.Pieces, p.Optional, nullID(p.PartID))
 	}
 	return tx.SendBatch(ctx, &batch).Close()
 }

@@ -66,7 +66,7 @@ func Suggest(findings []diagnosis.Finding, parts []stock.PartLine, typed []LineF
 		if p.Reference != "" {
 			words += ", " + p.Reference
 		}
-		add(LineForm{Kind: string(Part), Description: words, Quantity: FormatQuantity(int64(p.Quantity) * 1000)})
+		add(LineForm{Kind: string(Part), Description: words, Quantity: FormatQuantity(int64(p.Quantity) * 1000), PartID: p.PartID})
 	}
 	return lines
 }

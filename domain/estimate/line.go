@@ -50,6 +50,7 @@ type Line struct {
 	TaxBasisPoints int   // rate of tax, hundredths of a per cent: 770 is 7.7 %
 	Optional       bool  // the customer may leave it out and approve the rest
 	Declined       bool  // the customer left it out
+	PartID         int64 // of a Part: the part of the catalogue, 0 for none
 }
 
 // AmountMinor returns what the line comes to in minor units, rounded once. The
@@ -98,6 +99,7 @@ func (l Line) Problems() map[string]string {
 type LineForm struct {
 	Kind, Description, Quantity, UnitPrice, TaxRate string
 	Optional                                        bool
+	PartID                                          int64 // of the catalogue; kept only by a Part
 }
 
 // Blank reports whether nothing was typed in the texts of f, so that a spare
@@ -113,6 +115,9 @@ func (f LineForm) Blank() bool {
 func (f LineForm) Check(code, locale string) (Line, map[string]string) {
 	l := Line{Kind: Kind(strings.TrimSpace(f.Kind)), Description: text.Line(f.Description), QuantityMilli: 1000,
 		Optional: f.Optional}
+	if l.Kind == Part {
+		l.PartID = f.PartID
+	}
 	var errQuantity, errPrice, errTax error
 	if strings.TrimSpace(f.Quantity) != "" {
 		l.QuantityMilli, errQuantity = ParseQuantity(f.Quantity)
@@ -141,7 +146,7 @@ func (f LineForm) Check(code, locale string) (Line, map[string]string) {
 func (l Line) Form(code string) LineForm {
 	return LineForm{
 		Kind: string(l.Kind), Description: l.Description, Quantity: FormatQuantity(l.QuantityMilli),
-		UnitPrice: money.Plain(l.UnitMinor, code), TaxRate: FormatPercent(l.TaxBasisPoints), Optional: l.Optional,
+		UnitPrice: money.Plain(l.UnitMinor, code), TaxRate: FormatPercent(l.TaxBasisPoints), Optional: l.Optional, PartID: l.PartID,
 	}
 }
 

@@ -43,7 +43,10 @@ func (p Price) Under(rule estimate.TaxRule) (int64, error) {
 type UsualPart struct {
 	Description string
 	Pieces      int
-	Optional    bool // priced so that the customer may leave it out
+	Optional    bool   // priced so that the customer may leave it out
+	PartID      int64  // of the catalogue, 0 for one that is priced each time
+	Number      string // its number there
+	Price       *Price // as the catalogue has it today; nil where it has none
 }
 
 // Job is one line of the price list.
@@ -96,7 +99,7 @@ func Typed(lines string) []UsualPart {
 
 // Words is p as it would be typed.
 func (p UsualPart) Words() string {
-	words := p.Description
+	words := cmp.Or(p.Number, p.Description)
 	if p.Pieces != 1 {
 		words = fmt.Sprintf("%d × %s", p.Pieces, words)
 	}
@@ -223,7 +226,7 @@ func (j Job) For(w watch.Winding) bool {
 var ErrNoPrice = errors.New("no price on this day in this currency")
 
 // Drafted are the lines of an estimate over a job on a civil day, in a currency and under the estimate's rule: the job,
-// then its usual parts, at zero, to be priced before it is sent. The error wraps ErrNoPrice, or is
+// then its usual parts, those of the catalogue at its price, others at zero, to be priced before it is sent. The error wraps ErrNoPrice, or is
 // estimate.ErrTooLarge.
 func (j Job) Drafted(day time.Time, language, currency string, rule estimate.TaxRule) ([]estimate.Line, error) {
 	price, ok := j.PriceOn(day)
@@ -237,8 +240,15 @@ func (j Job) Drafted(day time.Time, language, currency string, rule estimate.Tax
 	lines := []estimate.Line{{Kind: j.Kind, Description: j.NameIn(language), QuantityMilli: 1000, UnitMinor: minor,
 		TaxBasisPoints: price.TaxBasisPoints}}
 	for _, p := range j.Parts {
-		lines = append(lines, estimate.Line{Kind: estimate.Part, Description: p.Description, QuantityMilli: int64(p.Pieces) * 1000,
-			TaxBasisPoints: price.TaxBasisPoints, Optional: p.Optional})
+		line := estimate.Line{Kind: estimate.Part, Description: p.Description, QuantityMilli: int64(p.Pieces) * 1000,
+			TaxBasisPoints: price.TaxBasisPoints, Optional: p.Optional, PartID: p.PartID}
+		if p.Price != nil && p.Price.Currency == currency {
+			line.TaxBasisPoints = p.Price.TaxBasisPoints
+			if line.UnitMinor, err = p.Price.Under(rule); err != nil {
+				return nil, err
+			}
+		}
+		lines = append(lines, line)
 	}
 	return lines, nil
 }

@@ -21,10 +21,10 @@ type offer struct {
 // offers are the jobs that Tern Quay does at a price of its own.
 var offers = []offer{
 	{pricelist.Job{Code: "FS", Name: "Full service of the movement", NameDe: "Vollservice des Werks", NameFr: "Service complet du mouvement",
-		Kind: estimate.Labour, Windings: []watch.Winding{watch.WindingHand}, Minutes: 270, Parts: pricelist.Typed("Mainspring")}, 18500},
+		Kind: estimate.Labour, Windings: []watch.Winding{watch.WindingHand}, Minutes: 270, Parts: pricelist.Typed("MS-120")}, 18500},
 	{pricelist.Job{Code: "FSA", Name: "Full service of the automatic movement", NameDe: "Vollservice des Automatikwerks",
 		NameFr: "Service complet du mouvement automatique", Kind: estimate.Labour, Windings: []watch.Winding{watch.WindingAutomatic}, Minutes: 330,
-		Parts: pricelist.Typed("Mainspring\nSet of seals?")}, 29500},
+		Parts: pricelist.Typed("MS-150\nSL-SET?")}, 29500},
 	{pricelist.Job{Code: "FSS", Name: "Full service of the small movement", NameDe: "Vollservice des kleinen Werks",
 		NameFr: "Service complet du petit mouvement", Kind: estimate.Labour, Minutes: 300, Parts: pricelist.Typed("Mainspring")}, 19500},
 	{pricelist.Job{Code: "REG", Name: "Regulation in six positions", NameDe: "Regulierung in sechs Lagen", NameFr: "Réglage en six positions",
@@ -34,11 +34,11 @@ var offers = []offer{
 	{pricelist.Job{Code: "TRI", Name: "Trial of fifteen days, with bulletin", NameDe: "Prüfung über fünfzehn Tage, mit Gangschein",
 		NameFr: "Épreuve de quinze jours, avec bulletin", Kind: estimate.Labour, Minutes: 120}, 9800},
 	{pricelist.Job{Code: "WT", Name: "Water test", NameDe: "Wasserprüfung", NameFr: "Essai d'étanchéité", Kind: estimate.Labour, Minutes: 20,
-		Parts: pricelist.Typed("Set of seals?")}, 2800},
+		Parts: pricelist.Typed("SL-SET?")}, 2800},
 	{pricelist.Job{Code: "CEL", Name: "Cell changed", NameDe: "Knopfzelle gewechselt", NameFr: "Pile changée", Kind: estimate.Labour,
-		Windings: []watch.Winding{watch.WindingCell}, Minutes: 15, Parts: pricelist.Typed("Cell")}, 1800},
+		Windings: []watch.Winding{watch.WindingCell}, Minutes: 15, Parts: pricelist.Typed("CEL-377")}, 1800},
 	{pricelist.Job{Code: "GL", Name: "Glass fitted", NameDe: "Glas eingesetzt", NameFr: "Verre posé", Kind: estimate.Labour, Minutes: 30,
-		Parts: pricelist.Typed("Glass")}, 3500},
+		Parts: pricelist.Typed("GL-305")}, 3500},
 	{pricelist.Job{Code: "DIA", Name: "Dial and hands made safe", NameDe: "Zifferblatt und Zeiger gesichert", NameFr: "Cadran et aiguilles mis en sécurité",
 		Kind: estimate.OutsideWork}, 9000},
 }

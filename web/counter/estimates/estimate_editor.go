@@ -88,7 +88,7 @@ func readDraft(f *page.Form) (draftTyped, error) {
 		field := func(name string) string { return f.Raw(lineField(i, name)) }
 		d.rows = append(d.rows, estimate.LineForm{Kind: field("kind"), Description: field("description"),
 			Quantity:  field("quantity"),
-			UnitPrice: field("unit_price"), TaxRate: field("tax_rate"), Optional: f.Checked(lineField(i, "optional"))})
+			UnitPrice: field("unit_price"), TaxRate: field("tax_rate"), Optional: f.Checked(lineField(i, "optional")), PartID: f.ID(lineField(i, "part"))})
 	}
 	return d, nil
 }
@@ -148,6 +148,9 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 		rv := lineRow{Index: i, Kind: row.Kind, Description: row.Description, Quantity: row.Quantity,
 			UnitPrice: row.UnitPrice,
 			TaxRate:   row.TaxRate, Optional: row.Optional}
+		if row.PartID != 0 {
+			rv.Part = page.Itoa64(row.PartID)
+		}
 		if line, bad := row.Check(m.Currency, m.Shop.Locale); len(bad) == 0 {
 			if minor, err := line.AmountMinor(rule.Rounding); err == nil {
 				rv.Amount = m.Format(minor)
@@ -287,7 +290,7 @@ func (d *draftTyped) words() map[string]string {
 	}
 	words := map[string]string{"do": "", "rows": "", "includes_tax": ""}
 	for i, row := range d.rows {
-		for _, name := range []string{"kind", "quantity", "unit_price", "tax_rate", "optional"} {
+		for _, name := range []string{"kind", "quantity", "unit_price", "tax_rate", "optional", "part"} {
 			words[lineField(i, name)] = ""
 		}
 		said := fmt.Sprintf("%s: %s, %s × %s, tax %s %%", estimate.Kind(row.Kind).Words(), row.Description, row.Quantity,

@@ -1009,9 +1009,15 @@ func editorRow(e editorView, r lineRow) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "</legend>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "</legend> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
+		}
+		if r.Part != "" {
+			templ_7745c5c3_Err = view.HiddenField("lines."+view.Itoa(r.Index)+".part", r.Part).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 		}
 		templ_7745c5c3_Err = view.SelectField(e.field(r, "kind", "For", r.Kind).WithOptions(e.Kinds...)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
@@ -1040,7 +1046,7 @@ func editorRow(e editorView, r lineRow) templ.Component {
 		var templ_7745c5c3_Var36 string
 		templ_7745c5c3_Var36, templ_7745c5c3_Err = templruntime.NewAttributeExpression("amount-" + view.Itoa(r.Index)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 215, Col: 116}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 218, Col: 116}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var36)
 		if templ_7745c5c3_Err != nil {
@@ -1053,7 +1059,7 @@ func editorRow(e editorView, r lineRow) templ.Component {
 		var templ_7745c5c3_Var37 string
 		templ_7745c5c3_Var37, templ_7745c5c3_Err = templruntime.NewAttributeExpression(view.Itoa(r.Index)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 215, Col: 151}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 218, Col: 151}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var37)
 		if templ_7745c5c3_Err != nil {
@@ -1066,7 +1072,7 @@ func editorRow(e editorView, r lineRow) templ.Component {
 		var templ_7745c5c3_Var38 string
 		templ_7745c5c3_Var38, templ_7745c5c3_Err = templ.JoinStringErrs(cmp.Or(r.Amount, "–"))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 215, Col: 179}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 218, Col: 179}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var38))
 		if templ_7745c5c3_Err != nil {
@@ -1137,7 +1143,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 					var templ_7745c5c3_Var41 string
 					templ_7745c5c3_Var41, templ_7745c5c3_Err = templ.JoinStringErrs(l.Ended)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 234, Col: 41}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 237, Col: 41}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var41))
 					if templ_7745c5c3_Err != nil {
@@ -1160,7 +1166,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var42 string
 				templ_7745c5c3_Var42, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(l.URL)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 238, Col: 48}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 241, Col: 48}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var42)
 				if templ_7745c5c3_Err != nil {
@@ -1190,7 +1196,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var43 string
 				templ_7745c5c3_Var43, templ_7745c5c3_Err = templ.JoinStringErrs(l.Address)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 245, Col: 88}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 248, Col: 88}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var43))
 				if templ_7745c5c3_Err != nil {
@@ -1203,7 +1209,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var44 string
 				templ_7745c5c3_Var44, templ_7745c5c3_Err = templ.JoinStringErrs(l.Until)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 246, Col: 43}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 249, Col: 43}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var44))
 				if templ_7745c5c3_Err != nil {
@@ -1216,7 +1222,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var45 string
 				templ_7745c5c3_Var45, templ_7745c5c3_Err = templ.JoinStringErrs(l.Made)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 246, Col: 68}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 249, Col: 68}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var45))
 				if templ_7745c5c3_Err != nil {
@@ -1229,7 +1235,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var46 string
 				templ_7745c5c3_Var46, templ_7745c5c3_Err = templ.JoinStringErrs(l.Message)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 248, Col: 90}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 251, Col: 90}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var46))
 				if templ_7745c5c3_Err != nil {
@@ -1247,7 +1253,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 					var templ_7745c5c3_Var47 string
 					templ_7745c5c3_Var47, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(l.MailURL)).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 253, Col: 62}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 256, Col: 62}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var47)
 					if templ_7745c5c3_Err != nil {
@@ -1273,7 +1279,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var48 string
 				templ_7745c5c3_Var48, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(l.URL)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 263, Col: 49}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 266, Col: 49}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var48)
 				if templ_7745c5c3_Err != nil {
@@ -1298,7 +1304,7 @@ func linkSheet(d view.DocketView, l linkPanel) templ.Component {
 				var templ_7745c5c3_Var49 string
 				templ_7745c5c3_Var49, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(l.URL + "/end")).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 267, Col: 58}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/estimates/estimate.templ`, Line: 270, Col: 58}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var49)
 				if templ_7745c5c3_Err != nil {

@@ -52,6 +52,7 @@ type lineRow struct {
 	Kind, Description, Quantity, UnitPrice, TaxRate string
 	Optional                                        bool
 	Amount                                          string
+	Part                                            string // the id of the part of the catalogue; "" for none
 }
 
 // answerView is a form of the customer's answer, as it came.

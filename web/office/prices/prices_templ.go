@@ -323,7 +323,7 @@ func jobPage(p view.Page, v jobView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.TextArea(v.Form.Field("parts", "Parts").Maybe().WithRows(4).WithHint("one a line: mainspring, or 2 × gasket; a question mark at the end is a part that the customer may leave out").WithAttr("dir", "auto")).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.TextArea(v.Form.Field("parts", "Parts").Maybe().WithRows(4).WithHint("one a line: its number in the catalogue, or words such as 2 × gasket; a question mark at the end is a part that the customer may leave out").WithAttr("dir", "auto")).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -335,7 +335,7 @@ func jobPage(p view.Page, v jobView) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = view.Sheet(view.SheetView{Heading: "Usually", Note: "Parts come onto the estimate with the job, each to be priced."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.Sheet(view.SheetView{Heading: "Usually", Note: "Parts come onto the estimate with the job: those of the catalogue at its price, others to be priced."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
