@@ -16,6 +16,7 @@ import (
 // keptElsewhere are the keys of JSON that store and domain keep outside the journal, by file.
 var keptElsewhere = map[string][]string{
 	"store/ratelimits.go": {"key", "lower", "reason", "reasons", "upper", "limits", "positions"},
+	"store/ordersend.go":  {"sent_order"},                               // of a job
 	"store/finaltest.go":  {"by_id", "medium", "dry_first", "corrects"}, // of the test's own row
 }
 

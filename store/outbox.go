@@ -113,6 +113,7 @@ const carriers = 4
 type CarryWork struct {
 	Message func(ctx context.Context, messageID int64) (time.Duration, error)
 	Seal    func(ctx context.Context, day string) (time.Duration, error)
+	Order   func(ctx context.Context, orderID int64) (time.Duration, error)
 }
 
 // snoozed has a job taken up again after the pause that its work returned.
@@ -132,6 +133,11 @@ func (s *Store) WorkMessages(ctx context.Context, log *slog.Logger, work CarryWo
 	if err == nil {
 		err = river.AddWorkerSafely(workers, river.WorkFunc(func(ctx context.Context, job *river.Job[CarrySeal]) error {
 			return snoozed(work.Seal(ctx, job.Args.Day))
+		}))
+	}
+	if err == nil {
+		err = river.AddWorkerSafely(workers, river.WorkFunc(func(ctx context.Context, job *river.Job[CarryOrder]) error {
+			return snoozed(work.Order(ctx, job.Args.Order))
 		}))
 	}
 	if err != nil {

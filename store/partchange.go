@@ -76,13 +76,13 @@ func partSince(ctx context.Context, tx pgx.Tx, d docket.Docket, id, version int6
 	return h, err
 }
 
-// keepEarlierParts keeps how parts of a docket stand before they are changed: the one with the id, or those with the
-// old part.
+// keepEarlierParts keeps how parts of a docket stand before they are changed, once a change: the one with the id, or those
+// with the old part.
 func keepEarlierParts(ctx context.Context, tx pgx.Tx, d docket.Docket, id int64, old stock.OldPart) error {
 	_, err := tx.Exec(ctx, `INSERT INTO part_line_earlier (part_id, until_seq, description, reference, supplier, quantity,
 			state, old_part, note, state_at)
 		SELECT id, $2, description, reference, supplier, quantity, state, old_part, note, state_at FROM part_line
-		WHERE docket_id = $1 AND (id = $3 OR $3 = 0 AND old_part = $4)`, d.ID, d.Version+1, id, string(old))
+		WHERE docket_id = $1 AND (id = $3 OR $3 = 0 AND old_part = $4) ON CONFLICT DO NOTHING`, d.ID, d.Version+1, id, string(old))
 	return err
 }
 
@@ -113,6 +113,11 @@ func (s *Store) changePart(ctx context.Context, c Change, id int64,
 		}
 		if err := moveLine(ctx, tx, d, id, c.By.StaffID, c.At, h.now(), now); err != nil {
 			return nil, err
+		}
+		if h.now().State == stock.Ordered && now.State == stock.Arrived {
+			if err := cameByHand(ctx, tx, id, c.By, c.At); err != nil {
+				return nil, err
+			}
 		}
 		_, err = tx.Exec(ctx, `UPDATE part_line SET description = $2, reference = $3, supplier = $4, quantity = $5, state = $6,
 			old_part = $7, note = $8, state_at = $9, payer = $10, payer_why = $11 WHERE id = $1`, id, now.Description,

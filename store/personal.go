@@ -14,7 +14,8 @@ var freeText = map[string]string{
 
 	"condition_mark": "note", "condition_earlier": "marks", "photo": "caption removed_why", "finding": "note",
 	"estimate_revision": "note decided_name decided_note agreed_added", "estimate_line": "description",
-	"part_line": "description reference supplier note payer_why", "part_line_earlier": "description reference supplier note",
+	"order_line": "number description",
+	"part_line":  "description reference supplier note payer_why", "part_line_earlier": "description reference supplier note",
 	"bench_work": "note", "service_step": "note", "lubricant_use": "note place", "run": "note touched", "run_change": "why changes",
 	"reading": "rate_asked amplitude_asked beat_error_asked", "heard": "facts recorder", "final_test": "results note",
 	"trial": "reason", "trial_day": "note asked", "poising_round": "done why", "payment": "note", "warranty_card": "void_reason",
@@ -94,6 +95,7 @@ var wordless = map[string]string{
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
 	"carrier.*": "the shop's own", "insurer_limit.*": "the shop's own", "stocktake.*": "the shop's own", "stocktake_count.*": "why stock differs, by people who work here", "loan_watch.*": "the shop's own", "job.*": "the shop's own", "invoice_series.*": "the shop's own", "invoice_number.*": "numbers", "invoice_rate.*": "numbers", "supplier.*": "firms that the shop buys from", "part.*": "the shop's own", "part_word.*": "kept by triggers, from the part's row", "part_source.*": "the shop's own",
+	"purchase_order.*": "firms that the shop buys from", "order_event.*": "what came instead, by people who work here", "order_now.*": "numbers", "order_mail.*": "the shop's own, to a firm",
 	"lot.*": "the shop's own", "stock_move.*": "why stock was counted or written off, by people who work here", "stock.*": "numbers", "stock_lot.*": "numbers", "stock_held.*": "numbers", "book_account.*": "the shop's own", "till_move.*": "notes on the shop's own cash", "till_close.*": "reasons of the shop's own cash", "job_price.*": "the shop's own", "job_part.*": "the shop's own",
 	"parcel_in.*": "written by the erasure itself, of parcels that a docket was made from", "parcel_photo.*": "sums; the pictures go with the erasure",
 	"mail_settings.*": "the shop's own", "logo.*": "the shop's own", "seal_mail.*": "sums, and an address of the shop's own",
@@ -108,6 +110,8 @@ var wordless = map[string]string{
 func docketOf(table string) string {
 	switch table {
 	case "recording":
+		return "docket_id"
+	case "order_line": // those of the drawers are no docket's
 		return "docket_id"
 	case "message_delivery":
 		return "message message_id"

@@ -48,6 +48,7 @@ const (
 	PartReturned       Kind = "old part returned"
 	StockHeld          Kind = "stock held back"
 	PartCancelled      Kind = "part cancelled"
+	PartNews           Kind = "news of a part"
 	BenchKept          Kind = "bench figures kept"
 	ServiceStepDone    Kind = "service step done"
 	ServiceChanged     Kind = "service record changed"
@@ -100,7 +101,7 @@ func Kinds() []Kind {
 		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
-		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, StockHeld, BenchKept,
+		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, PartNews, StockHeld, BenchKept,
 		ServiceStepDone, ServiceChanged, RunRecorded, ReadingChanged, RunJudged, ReadingHeard, PoisingRead, PoisingCorrected,
 		PoisingStruck, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
@@ -110,9 +111,11 @@ func Kinds() []Kind {
 		CustomerMerged, CustomerErased, NoticeWritten, NoticePosted, CollectBlocked, CollectUnblocked, CustomerAsked, QuestionAnswered}
 }
 
-// Passive reports whether k tells of what the program did by itself, or a customer asked, and nobody edits: a form opened before it is saved
+// Passive reports whether k tells of what the program did by itself, or a customer asked or a supplier said, and nobody edits: a form opened before it is saved
 // after it all the same.
-func (k Kind) Passive() bool { return k == MessageSent || k == MessageRefused || k == CustomerAsked }
+func (k Kind) Passive() bool {
+	return k == MessageSent || k == MessageRefused || k == CustomerAsked || k == PartNews
+}
 
 // PassiveKinds are the kinds that are Passive.
 func PassiveKinds() []Kind {

@@ -34,6 +34,9 @@ const (
 	TillMoved     Kind = "till moved"
 	TillClosed    Kind = "till closed"
 	AccountsNamed Kind = "accounts of the books named"
+	OrderChanged  Kind = "order changed"
+	OrderSent     Kind = "order sent"
+	OrderMailed   Kind = "order mailed"
 
 	MessageWordsSaved Kind = "words of messages saved"
 	RemindersSaved    Kind = "reminders saved"
@@ -48,6 +51,7 @@ func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, InsurerLimitsSaved, CustomerKept,
 		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, Stocktaken, SupplierChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		TillMoved, TillClosed, AccountsNamed,
+		OrderChanged, OrderSent, OrderMailed,
 		MessageWordsSaved, RemindersSaved, SealMailed,
 		CustomersMerged, DataExported, DataErased}
 }

@@ -20,43 +20,81 @@ type Line struct {
 	Number      string
 	Description string
 	Pieces      int
-	CostMinor   int64 // of one piece, in the order's currency
+	CostMinor   *int64 // of one piece, without tax, in the order's currency; nil where the supplier's list holds
 }
 
 // EventKind is what happened to an order.
 type EventKind string
 
-// The kinds. All but Sent and Confirmed are about one line.
+// The kinds. Sent, Unordered and Dropped are about the whole order, Confirmed about the whole of it or one line, and the
+// rest about one line.
 const (
 	Sent        EventKind = "sent"
-	Confirmed   EventKind = "confirmed"    // by the supplier, with the day
-	Came        EventKind = "came"         // the right part; more than was ordered is surplus
-	CameWrong   EventKind = "came-wrong"   // another part in its place, or a bad one: the order stands
-	BackOrdered EventKind = "back-ordered" // the supplier has none; comes later
-	Cancelled   EventKind = "cancelled"    // pieces that are not to come
+	Confirmed   EventKind = "confirmed"      // by the supplier, with the day
+	Came        EventKind = "came"           // the right part; more than was ordered is surplus
+	CameWrong   EventKind = "came-wrong"     // another part in its place, or a bad one: the order stands
+	Unordered   EventKind = "came-unordered" // beside what was ordered
+	BackOrdered EventKind = "back-ordered"   // the supplier has none; comes later
+	Cancelled   EventKind = "cancelled"      // pieces that are not to come
+	Dropped     EventKind = "dropped"        // the draft was given up
 )
 
 // EventKinds lists every EventKind.
-var EventKinds = []EventKind{Sent, Confirmed, Came, CameWrong, BackOrdered, Cancelled}
+var EventKinds = []EventKind{Sent, Confirmed, Came, CameWrong, Unordered, BackOrdered, Cancelled, Dropped}
 
 // Words says k in plain words.
 func (k EventKind) Words() string {
 	switch k {
 	case CameWrong:
 		return "came wrong"
+	case Unordered:
+		return "came unordered"
 	case BackOrdered:
 		return "on back order"
+	case Dropped:
+		return "given up"
 	}
 	return string(k)
+}
+
+// Arrives reports whether an event of k is pieces that came into the shop.
+func (k EventKind) Arrives() bool { return k == Came || k == CameWrong || k == Unordered }
+
+// Fate is what became of pieces that came wrong or unordered.
+type Fate string
+
+// The fates.
+const (
+	KeptAside Fate = "kept"      // until the supplier says what to do
+	SentBack  Fate = "sent-back" // to the supplier
+	IntoStock Fate = "drawer"    // as a part of the catalogue
+)
+
+// Fates lists every Fate.
+var Fates = []Fate{KeptAside, SentBack, IntoStock}
+
+// Words says f in plain words.
+func (f Fate) Words() string {
+	switch f {
+	case KeptAside:
+		return "kept aside"
+	case SentBack:
+		return "sent back"
+	case IntoStock:
+		return "put into the drawer"
+	}
+	return ""
 }
 
 // Event is one thing that happened to an order.
 type Event struct {
 	Kind   EventKind
-	LineID int64
-	Pieces int       // of Came, CameWrong and Cancelled
-	DueOn  time.Time // civil day as midnight UTC, of Confirmed and BackOrdered; zero where the supplier names none
-	Note   string    // of CameWrong: what came instead
+	LineID int64     // 0 for the whole order
+	Pieces int       // of what came, and of Cancelled
+	DueOn  time.Time // civil day as midnight UTC, of Confirmed and BackOrdered, of Sent by the usual time; zero where nobody named one
+	Note   string    // of CameWrong and Unordered: what came
+	Fate   Fate      // of the same
+	PartID int64     // of the catalogue, as which the same went into the drawer
 }
 
 // Order is one order to one supplier with what happened to it so far.
@@ -71,7 +109,8 @@ type Standing struct {
 	Came, Wrong, Cancelled int
 	Surplus                int       // of Came, beyond what was ordered
 	ToCome                 int       // pieces
-	DueOn                  time.Time // the day the supplier named last
+	DueOn                  time.Time // the day the supplier named last, or by the usual time; zero for none
+	Named                  bool      // the supplier named it
 	BackOrder              bool
 }
 
@@ -89,6 +128,7 @@ var (
 	ErrPieces  = errors.New("not a number of pieces")
 	ErrNothing = errors.New("nothing of this line is still to come")
 	ErrNote    = errors.New("say what came instead")
+	ErrFate    = errors.New("say what became of it")
 )
 
 // Problems says, by form field, what stops the order being sent: "lines", or "lines.i.FIELD".
@@ -114,7 +154,7 @@ func (o Order) Problems() map[string]string {
 		if l.Pieces < 1 || l.Pieces > maxPieces {
 			bad[at("pieces")] = "Give the number of pieces, from 1 to 10000."
 		}
-		if l.CostMinor < 0 || l.CostMinor > money.Max {
+		if l.CostMinor != nil && (*l.CostMinor < 0 || *l.CostMinor > money.Max) {
 			bad[at("cost")] = "Give a price of 0 or more."
 		}
 	}
@@ -137,6 +177,9 @@ func (o Order) IsSent() bool {
 
 // After is the order after an event. The error is one of this package's; the order is then as it was.
 func (o Order) After(e Event) (Order, error) {
+	if e.Kind == Sent || e.Kind == Unordered || e.Kind == Dropped {
+		e.LineID = 0
+	}
 	if err := o.refuses(e); err != nil {
 		return o, err
 	}
@@ -148,23 +191,25 @@ func (o Order) refuses(e Event) error {
 	switch {
 	case !slices.Contains(EventKinds, e.Kind):
 		return ErrNoLine
-	case e.Kind == Sent && o.IsSent():
+	case (e.Kind == Sent || e.Kind == Dropped) && o.IsSent():
 		return ErrSent
+	case o.dropped():
+		return ErrNothing
 	case e.Kind == Sent && len(o.Problems()) > 0:
 		return ErrPieces
-	case e.Kind != Sent && !o.IsSent():
+	case e.Kind != Sent && e.Kind != Dropped && !o.IsSent():
 		return ErrNotSent
 	case text.TooLong(e.Note, maxNote):
 		return ErrNote
-	case e.Kind == Sent || e.Kind == Confirmed:
+	case e.Kind == Sent || e.Kind == Dropped || e.Kind == Confirmed && e.LineID == 0:
 		return nil
 	}
-	if _, ok := o.line(e.LineID); !ok {
+	if _, ok := o.line(e.LineID); !ok && e.Kind != Unordered {
 		return ErrNoLine
 	}
 	toCome := o.Standing(e.LineID).ToCome
 	switch e.Kind {
-	case BackOrdered:
+	case BackOrdered, Confirmed:
 		if toCome == 0 {
 			return ErrNothing
 		}
@@ -173,9 +218,12 @@ func (o Order) refuses(e Event) error {
 		if e.Pieces > toCome {
 			return ErrNothing
 		}
-	case CameWrong:
+	case CameWrong, Unordered:
 		if text.Lines(e.Note) == "" {
 			return ErrNote
+		}
+		if !slices.Contains(Fates, e.Fate) || (e.Fate == IntoStock) != (e.PartID != 0) {
+			return ErrFate
 		}
 	}
 	if e.Pieces < 1 || e.Pieces > maxPieces {
@@ -184,19 +232,25 @@ func (o Order) refuses(e Event) error {
 	return nil
 }
 
+func (o Order) dropped() bool {
+	return slices.ContainsFunc(o.Events, func(e Event) bool { return e.Kind == Dropped })
+}
+
 // Standing is how the line of that id stands after all that happened.
 func (o Order) Standing(lineID int64) Standing {
 	l, _ := o.line(lineID)
 	var s Standing
 	for _, e := range o.Events {
-		if e.Kind == Confirmed {
-			s.DueOn, s.BackOrder = e.DueOn, false
-			continue
-		}
-		if e.LineID != lineID {
+		if e.LineID != lineID && e.LineID != 0 {
 			continue
 		}
 		switch e.Kind {
+		case Sent:
+			s.DueOn = e.DueOn
+		case Confirmed:
+			if !e.DueOn.IsZero() {
+				s.DueOn, s.Named, s.BackOrder = e.DueOn, true, false
+			}
 		case Came:
 			s.Came += e.Pieces
 		case CameWrong:
@@ -204,7 +258,9 @@ func (o Order) Standing(lineID int64) Standing {
 		case Cancelled:
 			s.Cancelled += e.Pieces
 		case BackOrdered:
-			s.DueOn, s.BackOrder = e.DueOn, true
+			s.DueOn, s.Named, s.BackOrder = e.DueOn, !e.DueOn.IsZero(), true
+		case Dropped:
+			s.Cancelled = l.Pieces
 		}
 	}
 	s.ToCome = max(l.Pieces-s.Cancelled-s.Came, 0)
@@ -227,9 +283,15 @@ const (
 	CalledOff Stage = "called off" // nothing came, and nothing is to come
 )
 
+// Words says s in plain words.
+func (s Stage) Words() string { return string(s) }
+
+// Stages lists every Stage, what asks for something first.
+var Stages = []Stage{Drafted, Underway, InPart, Complete, CalledOff}
+
 // Stage is where the order stands.
 func (o Order) Stage() Stage {
-	if !o.IsSent() {
+	if !o.IsSent() && !o.dropped() {
 		return Drafted
 	}
 	toCome, came := 0, 0
@@ -250,6 +312,39 @@ func (o Order) Stage() Stage {
 }
 
 // Late reports whether pieces of a line are still to come on the civil day today, after the day that was named.
-func (s Standing) Late(today time.Time) bool {
-	return s.ToCome > 0 && !s.DueOn.IsZero() && today.After(s.DueOn)
+func (s Standing) Late(today time.Time) bool { return s.DaysLate(today) > 0 }
+
+// DaysLate is by how many days they are, 0 for not.
+func (s Standing) DaysLate(today time.Time) int {
+	if s.ToCome == 0 || s.DueOn.IsZero() || !today.After(s.DueOn) {
+		return 0
+	}
+	return int(today.Sub(s.DueOn).Hours() / 24)
 }
+
+// TotalMinor is what the lines cost as ordered, without tax; known is false where a line has no price.
+func (o Order) TotalMinor() (sum int64, known bool) {
+	known = true
+	for _, l := range o.Lines {
+		if l.CostMinor == nil {
+			known = false
+			continue
+		}
+		sum += *l.CostMinor * int64(l.Pieces)
+	}
+	return sum, known
+}
+
+// BenchDays is how many days after its last part a watch is proposed to be ready: a week on the bench, this program's own
+// guess, that whoever promises the day changes as they know better.
+const BenchDays = 7
+
+// Propose is the promised day that is proposed for a docket whose last part comes, or came, on a civil day; ok is false where
+// the day that is promised leaves the bench its time.
+func Propose(lastPartOn, promised time.Time) (day time.Time, ok bool) {
+	day = lastPartOn.AddDate(0, 0, BenchDays)
+	return day, promised.IsZero() || promised.Before(day)
+}
+
+// Number is how an order of a year, the n-th of it, is called: 2027-014.
+func Number(year, n int) string { return fmt.Sprintf("%d-%03d", year, n) }

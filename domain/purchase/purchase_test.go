@@ -25,17 +25,20 @@ func TestEveryPieceIsAccountedFor(t *testing.T) {
 		sent := false
 		for range rapid.IntRange(1, 25).Draw(t, "events") {
 			e := purchase.Event{Kind: rapid.SampledFrom(purchase.EventKinds).Draw(t, "kind"), LineID: rapid.Int64Range(0, 4).Draw(t, "line"),
-				Pieces: rapid.IntRange(0, 6).Draw(t, "pieces"), Note: rapid.SampledFrom([]string{"", "a stem"}).Draw(t, "note")}
+				Pieces: rapid.IntRange(0, 6).Draw(t, "pieces"), Note: rapid.SampledFrom([]string{"", "a stem"}).Draw(t, "note"), Fate: rapid.SampledFrom([]purchase.Fate{"", purchase.KeptAside, purchase.IntoStock}).Draw(t, "fate")}
+			if e.Kind == purchase.Dropped && rapid.IntRange(0, 9).Draw(t, "dropped") > 0 {
+				continue
+			}
 			next, err := o.After(e)
 			if err != nil {
 				refused++
 				continue
 			}
 			taken++
-			if !sent && e.Kind != purchase.Sent {
+			if !sent && e.Kind != purchase.Sent && e.Kind != purchase.Dropped {
 				t.Fatalf("%s before it was sent", e.Kind)
 			}
-			sent = true
+			sent = sent || e.Kind == purchase.Sent
 			switch e.Kind {
 			case purchase.Came:
 				came[e.LineID] += e.Pieces
@@ -43,6 +46,10 @@ func TestEveryPieceIsAccountedFor(t *testing.T) {
 				wrong[e.LineID] += e.Pieces
 			case purchase.Cancelled:
 				off[e.LineID] += e.Pieces
+			case purchase.Dropped:
+				for _, l := range o.Lines {
+					off[l.ID] = l.Pieces
+				}
 			}
 			o = next
 			for _, l := range o.Lines {
@@ -65,7 +72,7 @@ func TestADeliveryIsWhatItIs(t *testing.T) {
 		t.Errorf("before it was sent: %v", err)
 	}
 	for _, e := range []purchase.Event{{Kind: purchase.Sent}, {Kind: purchase.Confirmed, DueOn: day(10)}, {Kind: purchase.Came, LineID: 1, Pieces: 3},
-		{Kind: purchase.CameWrong, LineID: 2, Pieces: 1, Note: "a crown of 5.0 mm"}} {
+		{Kind: purchase.CameWrong, LineID: 2, Pieces: 1, Note: "a crown of 5.0 mm", Fate: purchase.SentBack}} {
 		next, err := o.After(e)
 		if err != nil {
 			t.Fatalf("%s: %v", e.Kind, err)
@@ -92,5 +99,53 @@ func TestADeliveryIsWhatItIs(t *testing.T) {
 	o, err = o.After(purchase.Event{Kind: purchase.Cancelled, LineID: 2, Pieces: 1})
 	if err != nil || o.Stage() != purchase.Complete {
 		t.Errorf("%s, %v", o.Stage(), err)
+	}
+}
+
+// A day that is confirmed for one line leaves the others where they were; where nobody named one, the supplier's usual time
+// says when a line is late.
+func TestDaysAreOfALine(t *testing.T) {
+	t.Parallel()
+	o := purchase.Order{Currency: "EUR", Lines: []purchase.Line{{ID: 1, Description: "glass", Pieces: 1}, {ID: 2, Description: "crown", Pieces: 1}}}
+	for _, e := range []purchase.Event{{Kind: purchase.Sent, DueOn: day(5)}, {Kind: purchase.Confirmed, LineID: 2, DueOn: day(12)}} {
+		next, err := o.After(e)
+		if err != nil {
+			t.Fatalf("%s: %v", e.Kind, err)
+		}
+		o = next
+	}
+	if s := o.Standing(1); s.Named || s.DaysLate(day(5)) != 0 || s.DaysLate(day(8)) != 3 {
+		t.Errorf("glass: %+v", s)
+	}
+	if s := o.Standing(2); !s.Named || s.Late(day(12)) || s.DaysLate(day(13)) != 1 {
+		t.Errorf("crown: %+v", s)
+	}
+	if sum, known := o.TotalMinor(); sum != 0 || known {
+		t.Errorf("a total of %d of lines without a price", sum)
+	}
+}
+
+func TestDraftsThatAreGivenUp(t *testing.T) {
+	t.Parallel()
+	o := purchase.Order{Currency: "EUR", Lines: []purchase.Line{{ID: 1, Description: "glass", Pieces: 2}}}
+	o, err := o.After(purchase.Event{Kind: purchase.Dropped})
+	if err != nil || o.Stage() != purchase.CalledOff || o.Standing(1).ToCome != 0 {
+		t.Fatalf("%s, %+v, %v", o.Stage(), o.Standing(1), err)
+	}
+	if _, err := o.After(purchase.Event{Kind: purchase.Sent}); err == nil {
+		t.Error("a draft that was given up is sent")
+	}
+}
+
+// A watch is proposed to be ready a week after its last part; who promised a later day keeps it.
+func TestProposedDays(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		part, promised time.Time
+		want           bool
+	}{{day(10), time.Time{}, true}, {day(10), day(9), true}, {day(10), day(16), true}, {day(10), day(17), false}} {
+		if got, ok := purchase.Propose(c.part, c.promised); ok != c.want || !got.Equal(day(17)) {
+			t.Errorf("part on %s, promised %s: %s, %t", c.part, c.promised, got, ok)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package purchase
 
 import (
 	"net/mail"
+	"time"
 
 	"ledgerwheel/domain/text"
 )
@@ -59,6 +60,14 @@ func (s Supplier) Problems() map[string]string {
 		bad["lead_days"] = "Give a number of days, 0 to 730."
 	}
 	return bad
+}
+
+// UsuallyOn is the civil day on which what is ordered today usually comes; zero where nobody said.
+func (s Supplier) UsuallyOn(today time.Time) time.Time {
+	if s.LeadDays == nil {
+		return time.Time{}
+	}
+	return today.AddDate(0, 0, *s.LeadDays)
 }
 
 // KeptSummary is what the shop's journal tells of a supplier that was added or changed.

@@ -137,6 +137,12 @@ func (p PartLine) Move(to State) (PartLine, error) {
 	return p, nil
 }
 
+// Split is so many pieces of p in a state, as a part of their own.
+func (p PartLine) Split(pieces int, state State) PartLine {
+	p.Quantity, p.State = pieces, state
+	return p
+}
+
 // AfterLeaving reports whether a part may still go from one state to another
 // once the watch it was for has left the shop: what was on its way still
 // arrives or is cancelled, and nothing else happens to it.
@@ -220,6 +226,11 @@ func (p PartLine) Words() string {
 
 // Summary is what the journal tells of a part that came to its state.
 func (p PartLine) Summary() string { return "Part " + p.State.Words() + ": " + p.Words() + "." }
+
+// OrderedSummary is what it tells of one that went out on an order of that number.
+func (p PartLine) OrderedSummary(order string) string {
+	return "Part ordered: " + p.Words() + ", on order " + order + "."
+}
 
 // HeldSummary is what it tells of a part that an approved estimate holds back in the drawer.
 func (p PartLine) HeldSummary() string { return "Part reserved in the drawer: " + p.Words() + "." }

@@ -1,6 +1,7 @@
 package post
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
@@ -33,6 +34,14 @@ type Letter struct {
 	Tongue    tongue.Tongue
 	StopURL   string // where the customer asks for no more mail; "" for none
 	Automatic bool   // written by the program, not by a person at that moment
+	Files     []File // that go with it; it has no second form then
+}
+
+// File is a file that goes with a mail.
+type File struct {
+	Name string
+	Type string // as in RFC 6838
+	Data []byte
 }
 
 // compose makes the message of RFC 5322 with both forms of its text (RFC 2046 section 5.1.4). The error says what is wrong
@@ -65,7 +74,15 @@ func (l Letter) compose() (*gomail.Msg, error) {
 		m.SetListUnsubscribe(l.StopURL)
 	}
 	m.SetBodyString(gomail.TypeTextPlain, l.plain())
-	m.AddAlternativeString(gomail.TypeTextHTML, l.page())
+	if len(l.Files) == 0 { // with files it is text alone: one boundary can't part two things
+		m.AddAlternativeString(gomail.TypeTextHTML, l.page())
+	}
+	for _, f := range l.Files {
+		err := m.AttachReader(f.Name, bytes.NewReader(f.Data), gomail.WithFileContentType(gomail.ContentType(f.Type)))
+		if err != nil {
+			return nil, err
+		}
+	}
 	return m, nil
 }
 

@@ -23,6 +23,8 @@ import (
 type Store interface {
 	BeginSealMail(ctx context.Context, day string, setUp bool, now time.Time) (message.Decision, store.SealMail, error)
 	EndSealMail(ctx context.Context, day string, begun time.Time, a message.Answer, now time.Time) (time.Duration, error)
+	BeginOrderMail(ctx context.Context, id int64, setUp bool, now time.Time) (message.Decision, store.OrderMail, error)
+	EndOrderMail(ctx context.Context, id int64, begun time.Time, a message.Answer, now time.Time) (time.Duration, error)
 	BeginDelivery(ctx context.Context, messageID int64, setUp bool, now time.Time) (message.Decision, store.MessageRow, error)
 	CarryAll(ctx context.Context) error
 	EndDelivery(ctx context.Context, row store.MessageRow, begun time.Time, a message.Answer, now time.Time) (time.Duration, error)
@@ -53,7 +55,7 @@ func New(c Config) *Carrier { return &Carrier{Config: c} }
 
 // Start has messages carried until Stop: those that waited are looked at at once.
 func (c *Carrier) Start(ctx context.Context) error {
-	work, err := c.Store.WorkMessages(ctx, c.Log, store.CarryWork{Message: c.Carry, Seal: c.CarrySeal})
+	work, err := c.Store.WorkMessages(ctx, c.Log, store.CarryWork{Message: c.Carry, Seal: c.CarrySeal, Order: c.CarryOrder})
 	if err != nil {
 		return err
 	}

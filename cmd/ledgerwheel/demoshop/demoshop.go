@@ -55,6 +55,7 @@ type filler struct {
 	now      time.Time
 	staff    map[staff.Role]store.Actor
 	calibres map[string]int64 // ids by name
+	houses   map[string]int64 // ids of suppliers by name
 }
 
 // Fill makes the demo shop, whose dockets lie in the two years before now. A shop that was filled stays as it is, whatever
@@ -130,7 +131,7 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 	defer developed()
 	defer cancel()
 	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.keepRecorders,
-		f.watchList, f.carriers, f.loanWatches, f.fillDrawers, f.priceList, f.openTill, f.insurerLimits} {
+		f.watchList, f.carriers, f.loanWatches, f.fillDrawers, f.suppliers, f.priceList, f.openTill, f.insurerLimits} {
 		if err := part(ctx); err != nil {
 			return err
 		}

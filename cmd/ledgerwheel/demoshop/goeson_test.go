@@ -11,6 +11,7 @@ import (
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/parcel"
+	"ledgerwheel/domain/purchase"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
 	"ledgerwheel/store/storetest"
@@ -34,7 +35,8 @@ func twoDays(c calendar) []step {
 		lent("Case back scratched.").
 		delayed(2, message.Text, "").passedOn(staff.Clerk, "Text message sent.").
 		delayed(5, message.Mail, "").
-		put(staff.Clerk, bench1)
+		on(firstBack-5, "09:10").put(staff.Clerk, bench1)
+	b.reorder(firstBack, coldharbour, "OIL-F")
 	return b.inOrder()
 }
 
@@ -67,7 +69,15 @@ func toldOf(t *testing.T, s *store.Store, r record) []string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return append(out, fmt.Sprint(len(parcels), " parcels, ", len(loans), " loan watches"))
+	orders, err := s.Orders(t.Context(), store.OrdersFilter{Stages: purchase.Stages}, testNow)
+	if err != nil || len(orders.Orders) == 0 {
+		t.Fatalf("%d orders, %v", len(orders.Orders), err)
+	}
+	oil, err := s.Catalogue(t.Context(), "OIL-F", "", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return append(out, fmt.Sprint(len(parcels), " parcels, ", len(loans), " loan watches"), fmt.Sprint(orders.Orders, oil.Parts[0].OnHand))
 }
 
 // TestFillGoesOnFromEveryPoint cuts a filling off again and again, each time one round trip further, and finds the shop that an undisturbed one makes: no step twice, no mail left behind, nothing kept twice.

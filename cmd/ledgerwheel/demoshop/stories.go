@@ -21,5 +21,6 @@ func stories(c calendar) []step {
 	b.onTrial()
 	b.nearlyDone()
 	b.together()
+	b.reorders()
 	return b.inOrder()
 }

@@ -51,6 +51,13 @@ type job struct {
 type book struct {
 	calendar calendar
 	jobs     []*job
+	acts     []act // in the order of time
+}
+
+// act is what the shop does for no docket. Done again it does what lacks.
+type act struct {
+	at time.Time
+	do func(ctx context.Context, f *filler, at time.Time) error
 }
 
 // on sets the clock to so many working days back.
@@ -99,7 +106,14 @@ func (f *filler) run(ctx context.Context, steps []step) error {
 		}
 	}
 	var last step // that was done
+	acts := steps[0].job.story.acts
 	for _, s := range steps {
+		for len(acts) > 0 && acts[0].at.Before(s.at) {
+			if err := acts[0].do(ctx, f, acts[0].at); err != nil {
+				return fmt.Errorf("%s: %w", acts[0].at.Format("2006-01-02 15:04"), err)
+			}
+			acts = acts[1:]
+		}
 		if !s.at.After(s.job.done) {
 			last = s
 			continue
