@@ -183,6 +183,7 @@ var house = []room{
 	answering("web/office/words"),
 	answering("web/office/prices"),
 	answering("web/office/stock", "web/paper"),
+	answering("web/office/orders", "web/paper", "web/sheet"),
 	answering("web/office/atrisk"),
 	answering("web/office/till", "web/paper", "github.com/bojanz/currency"),
 	answering("web/office/books", "github.com/bojanz/currency"),
@@ -217,7 +218,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/orders", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

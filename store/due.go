@@ -21,6 +21,7 @@ type Due struct {
 	profile ConfirmedProfile
 	waiting []waitingWatch
 	lent    []Loan
+	orders  []time.Time // days on which lines of orders are expected, the earliest first
 }
 
 // waitingWatch is a finished watch that waits for its customer.
@@ -51,6 +52,17 @@ func (d Due) Steps(today time.Time, zone *time.Location) []DueStep {
 		}
 	}
 	return steps
+}
+
+// OrdersLate counts the lines of orders that should have come, to LateShown of them.
+func (d Due) OrdersLate(today time.Time) int {
+	n := 0
+	for _, day := range d.orders {
+		if today.After(day) {
+			n++
+		}
+	}
+	return n
 }
 
 // LoansOverdue are the lent watches that should be back, the longest out first.
@@ -87,6 +99,10 @@ func queueDue(batch *pgx.Batch, d *Due) {
 		Query(d.block)
 	batch.Queue(loanSQL+`WHERE l.back_at IS NULL ORDER BY l.id LIMIT $1`, waitingRead).Query(func(rows pgx.Rows) (err error) {
 		d.lent, err = pgx.CollectRows(rows, scanLoan)
+		return err
+	})
+	batch.Queue(`SELECT due_on FROM order_line_now WHERE to_come > 0 AND sent AND due_on IS NOT NULL ORDER BY due_on LIMIT $1`, LateShown).Query(func(rows pgx.Rows) (err error) {
+		d.orders, err = pgx.CollectRows(rows, pgx.RowTo[time.Time])
 		return err
 	})
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -194,24 +195,39 @@ func (s *Store) CorrectIntake(ctx context.Context, c Change, said docket.Intake)
 		now.Complaint, now.Wanted, now.PromisedOn, now.OrderNumber = said.Complaint, said.Wanted, said.PromisedOn, said.OrderNumber
 		now.DeclaredValueMinor, now.ApprovalLimitMinor = said.DeclaredValueMinor, said.ApprovalLimitMinor
 		now.Tongue = said.Tongue.Or(now.Tongue)
-		if err := domain.Invalid(now.Problems()); err != nil {
-			return nil, err
-		}
-		if err := tongueStays(ctx, tx, d, now); err != nil {
-			return nil, err
-		}
-		events := intakeEvents(d.Intake, now)
-		if len(events) == 0 {
-			return nil, nil
-		}
-		_, err := tx.Exec(ctx, `UPDATE docket SET complaint = $2, wanted = $3, declared_minor = $4, approval_limit_minor = $5,
-			promised_on = $6, tongue = $7, order_number = $8 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
-			now.ApprovalLimitMinor, nullTime(now.PromisedOn), nullText(string(now.Tongue)), nullText(now.OrderNumber))
-		if err != nil || !d.Delayed(now.PromisedOn) {
-			return events, err
-		}
-		told, err := s.tell(ctx, tx, d, c, delayWord(d.PromisedOn, now.PromisedOn))
-		return append(events, told...), err
+		return s.correctIntake(ctx, tx, d, c, now)
+	})
+}
+
+// correctIntake writes what is said at the counter of a docket that is locked.
+func (s *Store) correctIntake(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, now docket.Intake) ([]event, error) {
+	if err := domain.Invalid(now.Problems()); err != nil {
+		return nil, err
+	}
+	if err := tongueStays(ctx, tx, d, now); err != nil {
+		return nil, err
+	}
+	events := intakeEvents(d.Intake, now)
+	if len(events) == 0 {
+		return nil, nil
+	}
+	_, err := tx.Exec(ctx, `UPDATE docket SET complaint = $2, wanted = $3, declared_minor = $4, approval_limit_minor = $5,
+		promised_on = $6, tongue = $7, order_number = $8 WHERE id = $1`, d.ID, now.Complaint, string(now.Wanted), now.DeclaredValueMinor,
+		now.ApprovalLimitMinor, nullTime(now.PromisedOn), nullText(string(now.Tongue)), nullText(now.OrderNumber))
+	if err != nil || !d.Delayed(now.PromisedOn) {
+		return events, err
+	}
+	told, err := s.tell(ctx, tx, d, c, delayWord(d.PromisedOn, now.PromisedOn))
+	return append(events, told...), err
+}
+
+// Promise says another day for which a watch is promised; all else that was said at the counter stays. The error is as of
+// CorrectIntake.
+func (s *Store) Promise(ctx context.Context, c Change, day time.Time) error {
+	return s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
+		now := d.Intake
+		now.PromisedOn = day
+		return s.correctIntake(ctx, tx, d, c, now)
 	})
 }
 

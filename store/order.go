@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/purchase"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
@@ -58,10 +59,11 @@ type Order struct {
 // WaitingDocket is a docket that an order has parts for.
 type WaitingDocket struct {
 	docket.Docket
-	Watch, Customer string
-	ToCome          int       // parts of it that are still needed or ordered, from whomever
-	DueOn           time.Time // the last civil day that a supplier named for one of them; zero for none
-	Unknown         bool      // one of them has no such day
+	Watch   string
+	Reach   message.Reach
+	ToCome  int       // parts of it that are still needed or ordered, from whomever
+	DueOn   time.Time // the last civil day on which one of them is expected; zero for none
+	Unknown bool      // one of them has no such day
 }
 
 const orderFields = `o.id, o.number, o.version, o.note, o.currency, coalesce(o.way, ''), o.sent_on, coalesce(o.to_name, ''), coalesce(o.to_email, ''),
@@ -156,7 +158,7 @@ func (s *Store) Order(ctx context.Context, id int64) (Order, error) {
 
 // queueWaiting reads the open dockets that an order has parts for, and what else each waits for.
 func queueWaiting(batch *pgx.Batch, id int64, list *[]WaitingDocket) {
-	batch.Queue(`SELECT `+docketFields+`, w.maker || CASE WHEN w.model = '' THEN '' ELSE ' ' || w.model END, c.name, t.waits, t.due_on, t.unknown
+	batch.Queue(`SELECT `+docketFields+`, w.maker || CASE WHEN w.model = '' THEN '' ELSE ' ' || w.model END, t.waits, t.due_on, t.unknown, `+customerFields+`
 		FROM docket d JOIN watch w ON w.id = d.watch_id JOIN customer c ON c.id = d.customer_id
 		CROSS JOIN LATERAL (SELECT count(*), max(o.due_on), bool_or(o.due_on IS NULL) FROM part_line p
 			LEFT JOIN order_line_now o ON o.part_line_id = p.id AND o.to_come > 0 AND o.sent
@@ -166,7 +168,7 @@ func queueWaiting(batch *pgx.Batch, id int64, list *[]WaitingDocket) {
 			targets, finish := docketTargets(&d.Docket)
 			var due *time.Time
 			var unknown *bool
-			err = row.Scan(append(targets, &d.Watch, &d.Customer, &d.ToCome, &due, &unknown)...)
+			err = row.Scan(append(append(targets, &d.Watch, &d.ToCome, &due, &unknown), customerTargets(&d.Reach.Customer)...)...)
 			finish()
 			d.DueOn, d.Unknown = timeOr(due), unknown != nil && *unknown
 			return d, err

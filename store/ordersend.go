@@ -144,6 +144,36 @@ func (s *Store) queueOrderLetter(ctx context.Context, tx pgx.Tx, id int64, to st
 	return err
 }
 
+// SendOrderAgain has an order whose mail was refused go out once more, by mail to the address that the supplier has by now,
+// with letter, or by another way. The error is a *domain.InvalidError (purchase.WayProblems; "" where no mail was refused), or as
+// of the other changes of an order.
+func (s *Store) SendOrderAgain(ctx context.Context, c OrderChange, way purchase.Way, letter OrderLetter) error {
+	n := note{kind: docket.OrderSent}
+	return s.changeOrder(ctx, c, &n, func(tx pgx.Tx, o Order, _ map[int64]docket.Docket) error {
+		bad := purchase.WayProblems(way, o.Supplier.Email)
+		tag, err := tx.Exec(ctx, `DELETE FROM order_mail WHERE order_id = $1 AND state = 'refused'`, o.ID)
+		if err == nil && tag.RowsAffected() == 0 {
+			bad = map[string]string{"": purchase.NothingRefused}
+		}
+		if err == nil {
+			err = domain.Invalid(bad)
+		}
+		if err != nil {
+			return err
+		}
+		f := orderFacts{Order: o.Number, Supplier: o.Supplier.Name, Way: way.Words()}
+		if way == purchase.ByMail {
+			f.SentTo = o.Supplier.Email
+			err = s.queueOrderLetter(ctx, tx, o.ID, o.Supplier.Email, letter, c.At)
+		}
+		if err == nil {
+			_, err = tx.Exec(ctx, `UPDATE purchase_order SET way = $2, to_email = $3, version = version + 1 WHERE id = $1`, o.ID, string(way), o.Supplier.Email)
+		}
+		n.summary, n.facts = purchase.SentAgainSummary(o.Number, o.Supplier.Name, way), f
+		return err
+	})
+}
+
 const orderMailFields = `m.order_id, o.number, m.sent_to, m.subject, m.body, m.name, m.mail_id, m.queued_at, m.state, m.tries, m.begun_at, m.next_at, m.unsure, m.said`
 
 func orderMailTargets(m *OrderMail) (targets []any, finish func()) {

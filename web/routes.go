@@ -24,6 +24,7 @@ import (
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/atrisk"
 	"ledgerwheel/web/office/books"
+	"ledgerwheel/web/office/orders"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
 	"ledgerwheel/web/office/stock"
@@ -74,6 +75,7 @@ func (s *Server) furnish(c Config) {
 		words.New(host, c.Store, c.Post),
 		prices.New(host, c.Store),
 		stock.New(host, c.Store),
+		orders.New(host, c.Store),
 		atrisk.New(host, c.Store),
 		till.New(host, c.Store),
 		books.New(host, c.Store),

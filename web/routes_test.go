@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"net/http"
+	"net/url"
 	"regexp"
 	"slices"
 	"strings"
@@ -152,6 +153,16 @@ var pagesElsewhere = []string{"/parcels/photos/{photo}/{size}", "/dockets/{numbe
 	// A request of a person about their data, once in a long while: docket by docket.
 	"/customers/{id}/everything.zip", "/customers/{id}/erase"}
 
+// walkedOrder is an order that went out to a supplier.
+func walkedOrder(s *webtest.Site, supplier string) string {
+	s.T.Helper()
+	bench := s.As(s.Watchmaker)
+	at := bench.Post("/orders/new", url.Values{"supplier": {supplier}}).Want(http.StatusSeeOther).Location()
+	bench.Post(at, url.Values{"version": {bench.Get(at).Hidden("version")}, "new.description": {"Peg wood"}, "new.pieces": {"2"}, "do": {"send"},
+		"way": {"telephone"}}).Want(http.StatusSeeOther)
+	return strings.TrimPrefix(at, "/orders/")
+}
+
 // walkedDocket gives a docket something on every sheet and returns what stands in the addresses of its pages.
 func walkedDocket(s *webtest.Site) map[string]string {
 	s.T.Helper()
@@ -201,11 +212,12 @@ func walkedDocket(s *webtest.Site) map[string]string {
 		VALUES (1, 2026, 1, '2026-0001', 'deposit-invoice', $1, '2026-11-24', '2026-11-24', 'EUR', 500, 0, 500,
 			'{"Kind": "deposit-invoice", "Docket": "`+number+`", "IssuedOn": "2026-11-24T00:00:00Z", "Number": "2026-0001", "Currency": "EUR", "Lines": [{"Description": "Deposit", "QuantityMilli": 1000, "UnitMinor": 500}]}', $2)`, id, webtest.Now)
 	s.Seal()
+	supplier := row(`INSERT INTO supplier (name, kept_by, kept_at) VALUES ('Gannet Materials', $1, $2)`, by, webtest.Now)
 	return map[string]string{"moves/{id}": row(`INSERT INTO till_move (day, currency, kind, minor, by_id, at) VALUES ('2026-11-24', 'EUR', 'float', 5000, $1, $2)`, by, webtest.Now), "{day}": "2026-11-20", "{month}": "2026-11",
 		"invoices/{id}": bill, "parcels/{id}": parcel, "stock/{id}": part,
-		"suppliers/{id}": row(`INSERT INTO supplier (name, kept_by, kept_at) VALUES ('Gannet Materials', $1, $2)`, by, webtest.Now),
-		"prices/{id}":    row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),
-		"{number}":       number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
+		"suppliers/{id}": supplier, "orders/{id}": walkedOrder(s, supplier),
+		"prices/{id}": row(`INSERT INTO job (code, name, kind, minutes, kept_by, kept_at) VALUES ('FS', 'Full service', 'labour', 240, $1, $2)`, by, webtest.Now),
+		"{number}":    number, "customers/{id}": webtest.Itoa(sheet.Head.Customer.ID),
 		"visits/{visit}": visit.Number(sheet.Head.VisitID).String(), "/v/{code}": visit.Number(sheet.Head.VisitID).Compact(),
 		"watches/{id}": webtest.Itoa(sheet.Head.Watch.ID),
 		"/d/{code}":    strings.ReplaceAll(number, "-", ""), "{revision}": "1", "runs/{run}": run, "service/{id}": work, "poising/{id}": round,

@@ -122,6 +122,14 @@ func SentSummary(number, supplier string, w Way, lines []Line) string {
 	return fmt.Sprintf("Order %s to %s went out %s: %s.", number, supplier, w.Words(), titles(lines))
 }
 
+// NothingRefused is said where an order is to go out again though its mail was not refused.
+const NothingRefused = "The mail with this order was not refused."
+
+// SentAgainSummary says that an order whose mail was refused went out once more.
+func SentAgainSummary(number, supplier string, w Way) string {
+	return fmt.Sprintf("Order %s to %s went out again %s.", number, supplier, w.Words())
+}
+
 // MailedSummary says what became of the mail with an order.
 func MailedSummary(number, to string, sent bool) string {
 	if sent {
@@ -139,6 +147,9 @@ func HappenedSummary(number, supplier string, o Order, events []Event) string {
 	return fmt.Sprintf("Order %s to %s: %s.", number, supplier, strings.Join(said, "; "))
 }
 
+// Said says an event in words, without its end.
+func (o Order) Said(e Event) string { return text.Capital(o.words(e)) }
+
 func (o Order) words(e Event) string {
 	l, _ := o.line(e.LineID)
 	day := ""
@@ -146,6 +157,8 @@ func (o Order) words(e Event) string {
 		day = " for " + e.DueOn.Format("2 January 2006")
 	}
 	switch e.Kind {
+	case Sent, Dropped:
+		return e.Kind.Words()
 	case Confirmed:
 		if e.LineID == 0 {
 			return "confirmed" + day

@@ -140,7 +140,7 @@ type outstandingPartView struct {
 func (v outstandingView) tabs() []view.TabView {
 	return []view.TabView{{Text: "Ordered", Href: v.OrderedHref, Current: !v.Needed, TestID: "tab-ordered"},
 		{Text: "To be ordered", Href: v.NeededHref, Current: v.Needed, TestID: "tab-needed"},
-		{Text: "In the drawers", Href: "/stock", TestID: "tab-drawers"}}
+		{Text: "Orders", Href: "/orders", TestID: "tab-orders"}, {Text: "In the drawers", Href: "/stock", TestID: "tab-drawers"}}
 }
 
 func (v outstandingView) table() view.DataView {

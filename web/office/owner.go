@@ -51,6 +51,9 @@ func (s *Room) asks(r *http.Request, st store.Standing) (asks []ownerAsk) {
 	if on := st.Uncounted; !on.IsZero() && on.Before(s.Today(r)) {
 		asks = append(asks, ownerAsk{"The till of " + s.Day(r, on) + " was never counted.", "Count it", "/till"})
 	}
+	if n := st.Due.OrdersLate(s.Today(r)); n > 0 {
+		asks = append(asks, ownerAsk{counted(n, "part is", "parts are") + " late at suppliers.", "See at whose door", "/orders/late"})
+	}
 	var mail []string
 	if w := st.Mail; w.Waiting > 0 {
 		mail = append(mail, counted(w.Waiting, "message waits", "messages wait")+", since "+s.Moment(r, w.Oldest)+".")

@@ -109,6 +109,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/prices", "Price list", "The shop's own jobs: what each costs from which day on, and what it usually needs."},
 	{"/books", "Books", "What was billed, taken and is owed, by month and day, and the export for book-keeping."},
 	{"/till", "Till", "The day's takings, cash counted against the book, and the days that are closed."},
+	{"/orders", "Orders", "What is to be ordered, what suppliers have still to send, and what is late."},
 	{"/stock", "Stock", "The catalogue of parts, what is in the drawers, and what is to be ordered again."},
 	{"/rate-limits", "Rate limits", "What a run must satisfy to pass, by grade, in numbered versions."},
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},

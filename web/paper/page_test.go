@@ -36,6 +36,7 @@ func TestPageSizes(t *testing.T) {
 		{"ticket-visit", sampleVisit(), 105, 148, 1},
 		{"address-label", sampleAddress(), 105, 148, 1},
 		{"loan-slip", sampleSlip(), 105, 148, 1},
+		{"order", sampleOrder(), 210, 297, 1},
 		{"estimate", sampleEstimate(), 210, 297, 1},
 		{"invoice", sampleInvoice(), 210, 297, 1},
 		{"receipt", sampleReceipt(), 105, 148, 1},

@@ -211,6 +211,12 @@ func sampleRun(name string, full, later [6]float64, u float64) Run {
 	return run
 }
 
+func sampleOrder() Order {
+	return Order{Issuer: sampleIssuer, Number: "2026-014", Date: "24 November 2026", Account: "TQ 118", Supplier: []string{"Coldharbour Watch Materials", "2 Malt Lane", "Brindlehaven"},
+		Lines:  []OrderLine{{"CH MS-120", "Mainspring 1.20 × 0.11 mm", "", "4", "£6.40", "£25.60"}, {"DC-140 G", "Case gasket", sampleDocket, "1", "£4.10", "£4.10"}},
+		Totals: []Total{{"Total without tax", "£29.70", true}}, Notes: []string{"Please send together."}}
+}
+
 // sampleSeal has the length and the letters of a real one.
 func sampleSeal() Seal {
 	seal := "ledgerwheel/0123456789abcdef\n1234\nq83vASNFZ4kAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\ntime 2026-11-30T20:00:00Z\n\n" +
@@ -329,7 +335,7 @@ func samples() map[string]Paper {
 		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "receipt-roll": onRoll(sampleReceipt()), "receipt-visit-roll": visitOnRoll(sampleVisitReceipt()), "till-day": sampleTillDay(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),
-		"seal":  sampleSeal(),
+		"order": sampleOrder(), "seal": sampleSeal(),
 		"ruler": TestPrint{Shop: sampleIssuer.Name, Title: "Test print", Notes: []string{"From the first long mark to the last are 100 mm: measure it with a ruler."}},
 	}
 }

@@ -175,7 +175,7 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	open, more := record.Open, record.More
 	g := todayGlance{now: s.Now(), today: s.Today(r), who: viewer.Member}
 	tasks := slices.Concat(tasksOf(r, open, g), tellTasks(record.ToTell), dueTasks(record, g, page.ZoneOf(r)))
-	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more,
+	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more, OrdersLate: record.Due.OrdersLate(g.today),
 		InShop: inShop(len(open), more), Heading: chosen.heading}
 	if on := record.Uncounted; !on.IsZero() && on.Before(g.today) && page.May(r, staff.CloseTill) {
 		v.Uncounted = s.Day(r, on)

@@ -13,6 +13,7 @@ type todayView struct {
 	More         bool // the shop has more open dockets than were looked at
 	MayTakeIn    bool
 	Uncounted    string // the day whose till was never counted; "" for none
+	OrdersLate   int    // lines of orders
 }
 
 // tallyView is a number that narrows the list to what it counts.

@@ -42,7 +42,7 @@ func (v catalogueView) table() view.DataView {
 func (v catalogueView) tabs() []view.TabView {
 	return []view.TabView{{Text: "All parts", Href: "/stock", Current: !v.Short, TestID: "all-parts"},
 		{Text: "To be ordered again", Href: "/stock?show=short", Current: v.Short, TestID: "short-parts"},
-		{Text: "Suppliers", Href: "/suppliers", TestID: "to-suppliers"}}
+		{Text: "Orders", Href: "/orders", TestID: "to-orders"}, {Text: "Suppliers", Href: "/suppliers", TestID: "to-suppliers"}}
 }
 
 // partView is one part with its ledger.
