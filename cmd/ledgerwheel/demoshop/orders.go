@@ -91,7 +91,7 @@ func (f *filler) usedAndOrdered(ctx context.Context, nth int, supplierID int64, 
 	}
 	p := found.Parts[0]
 	for left := p.Free() - *p.ReorderAt; left > 0; {
-		s, err := f.store.PartStock(ctx, p.ID)
+		s, err := f.store.PartStock(ctx, p.ID, 0)
 		if err != nil {
 			return err
 		}
