@@ -109,7 +109,6 @@ func (s *Store) SaveOrder(ctx context.Context, c OrderChange, lines []purchase.L
 // writeDraft writes the lines of a draft that had others, and its note.
 func writeDraft(ctx context.Context, tx pgx.Tx, o Order, was []purchase.Line, said string) error {
 	kept := map[int64]bool{}
-	from := len(o.Lines)
 	var batch pgx.Batch
 	if said != o.Note {
 		batch.Queue(`UPDATE purchase_order SET note = $2 WHERE id = $1`, o.ID, said)
@@ -133,8 +132,8 @@ func writeDraft(ctx context.Context, tx pgx.Tx, o Order, was []purchase.Line, sa
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return err
 	}
-	o.Lines, from = append(old, fresh...), len(old)
-	_, err := addLines(ctx, tx, o, from)
+	o.Lines = append(old, fresh...)
+	_, err := addLines(ctx, tx, o, len(old))
 	return err
 }
 
