@@ -131,8 +131,8 @@ func TestIntakeCounts(t *testing.T) {
 	p.until(`document.activeElement.name === "complaint"`)
 	p.within("chosen-customer").sees("Ida Vane", "01632 960781")
 	p.within("chosen-watch").sees("Corrie Skiff", "CK 4471")
-	p.js(`location.reload()`)
-	p.until(`document.readyState === "complete" && document.querySelector('[data-testid="chosen-watch"]')`)
+	p.js(`window.beforeReload = true; location.reload()`)
+	p.until(`!window.beforeReload && document.readyState === "complete" && document.querySelector('[data-testid="chosen-watch"]')`)
 	p.within("chosen-customer").sees("Ida Vane")
 }
 

@@ -231,24 +231,34 @@ func (m *moneyJourney) credited() {
 	p.sees("£229.00 in total, £229.00 paid")
 }
 
-// closesTheDay counts the till three pounds short, and closes the day.
+// closesTheDay counts the till three pounds short, and closes the day. Who takes cash meanwhile in another journey has it counted again.
 func (m *moneyJourney) closesTheDay() {
 	p := m.clerk
-	p.open("/till")
-	p.within("taken").sees("Cash", "Card")
-	book := amountIn(m.t, p.text(byTest("cash")))
-	p.press("to-count")
-	p.follow(byTest("by-sum"))
-	form := p.within("count-form")
-	form.fill("counted", strconv.FormatFloat(float64(book-300)/100, 'f', 2, 64))
-	form.press("compare")
-	p.within("compared").sees("3.00")
-	form.press("close-day")
-	p.refused("why")
-	form.fill("why", "Change for the parking meter, by all likelihood.")
-	form.press("close-day")
-	p.open("/till")
-	p.within("closed-days").sees("3.00")
+	const short = "£3.00 too little"
+	for again := range 8 {
+		p.open("/till")
+		p.within("taken").sees("Cash", "Card")
+		book := amountIn(m.t, p.text(byTest("cash")))
+		p.press("to-count")
+		p.follow(byTest("by-sum"))
+		form := p.within("count-form")
+		form.fill("counted", strconv.FormatFloat(float64(book-300)/100, 'f', 2, 64))
+		form.press("compare")
+		if !strings.Contains(p.text(byTest("compared")), "3.00") {
+			continue
+		}
+		if again == 0 {
+			form.press("close-day")
+			p.refused("why")
+		}
+		form.fill("why", "Change for the parking meter, by all likelihood.")
+		form.press("close-day")
+		p.open("/till")
+		if strings.Contains(p.text(byTest("closed-days")), short) {
+			return
+		}
+	}
+	m.t.Errorf("the day is not closed: %s", p.text(byTest("closed-days")))
 }
 
 // amountIn is the last amount of a text, in minor units.
