@@ -104,8 +104,8 @@ func (d doorView) table() view.DataView {
 				waits.Note += ": the day has come"
 			}
 		}
-		t.Rows = append(t.Rows, view.Row{Head: true, TestID: "late-line", Cells: []view.Cell{{Text: l.Part, Auto: true, Note: l.Number}, view.Txt(l.Pieces),
-			{Text: l.Late, Mark: view.Fail, Note: "expected " + l.Due}, {Text: l.Order, Code: true, Href: l.Href}, waits}})
+		t.Rows = append(t.Rows, view.Row{Head: true, TestID: "late-line", Cells: []view.Cell{{Text: l.Part, Auto: true, Href: l.Href, Note: l.Number}, view.Txt(l.Pieces),
+			{Text: l.Late, Mark: view.Fail, Note: "expected " + l.Due}, {Text: l.Order, Code: true}, waits}})
 	}
 	return t
 }
