@@ -1,7 +1,5 @@
 package invoice
 
-import "ledgerwheel/domain/money"
-
 // Account is what is billed on one docket, or by one customer, and what was paid for it, in minor units of one
 // currency.
 type Account struct {
@@ -14,11 +12,4 @@ type Account struct {
 // OwedMinor is what is still owed; below zero, what is owed to the customer.
 func (a Account) OwedMinor() int64 {
 	return a.BilledMinor - a.CreditedMinor - a.PaidMinor + a.RoundedMinor
-}
-
-// SettledInCash is what is taken in cash of what is owed, settled by nothing else, and by how much it differs.
-func (a Account) SettledInCash(code string) (takeMinor, roundedMinor int64) {
-	owed := a.OwedMinor()
-	take := money.CashRounded(owed, code)
-	return take, take - owed
 }
