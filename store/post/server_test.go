@@ -36,6 +36,7 @@ type mailServer struct {
 	rcpt   func(to string) error // nil for yes
 	before func()                // the content is read, as the answer to it is due
 	data   error                 // the answer to the content; nil for taken
+	die    int                   // how many of the next mails lose their line with half of them read
 	drop   int                   // how many of the next mails lose their line once they are taken, before the answer
 	taken  []taken
 	lines  map[string]int // dropped, by Message-ID
@@ -146,6 +147,11 @@ func (v *visit) Rcpt(to string, _ *smtp.RcptOptions) error {
 }
 
 func (v *visit) Data(r io.Reader) error {
+	if v.dies() {
+		_, _ = io.ReadFull(r, make([]byte, 1000))
+		v.c.Conn().Close()
+		return errors.New("the server died")
+	}
 	raw, err := io.ReadAll(r)
 	if err != nil {
 		return err
@@ -170,6 +176,17 @@ func (v *visit) Data(r io.Reader) error {
 		return errors.New("the line broke")
 	}
 	return nil
+}
+
+// dies reports whether the server ends with half of this mail read.
+func (v *visit) dies() bool {
+	v.m.mu.Lock()
+	defer v.m.mu.Unlock()
+	if v.m.die == 0 {
+		return false
+	}
+	v.m.die--
+	return true
 }
 
 // certificate is for localhost, with what trusts it.

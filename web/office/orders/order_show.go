@@ -129,6 +129,9 @@ func (s *Room) showStanding(r *http.Request, o store.Order, v *orderView) {
 		switch m.State {
 		case message.Queued:
 			v.Went += "; the mail to " + m.To + " is on its way"
+			if m.Said != "" {
+				v.Went += ", not taken yet: " + strings.TrimSuffix(m.Said, ".")
+			}
 		case message.Sent:
 			v.Went += "; the mail server took it for " + m.To
 		case message.Refused:
