@@ -189,6 +189,8 @@ func (s *Store) PartStock(ctx context.Context, id, before int64) (PartStock, err
 	var lots []ledger.LotCount
 	var held []ledger.Reservation
 	var batch pgx.Batch
+	// The version comes first: what is read after it is as new or newer, so that a count booked upon it saw no less.
+	batch.Queue(`SELECT seq FROM stock WHERE part_id = $1`, id).QueryRow(func(row pgx.Row) error { return row.Scan(&p.Seq) })
 	batch.Queue(`SELECT `+catalogueFields+` FROM part p JOIN stock s ON s.part_id = p.id WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
 		p.CatalogueRow, err = pgx.CollectExactlyOneRow(rows, scanCatalogue)
 		return err
@@ -197,7 +199,6 @@ func (s *Store) PartStock(ctx context.Context, id, before int64) (PartStock, err
 		p.Sources, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.Source])
 		return err
 	})
-	batch.Queue(`SELECT seq FROM stock WHERE part_id = $1`, id).QueryRow(func(row pgx.Row) error { return row.Scan(&p.Seq) })
 	batch.Queue(`SELECT lot_id, pieces FROM stock_lot WHERE part_id = $1`, id).Query(func(rows pgx.Rows) (err error) {
 		lots, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.LotCount])
 		return err

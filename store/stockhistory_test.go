@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -29,6 +30,7 @@ type crew struct {
 	dockets  []docket.Number
 	received []atomic.Int64 // by part: pieces that came in from outside
 	left     []atomic.Int64 // by part: pieces that went out for good, by count, writing off or sending back
+	coming   sync.Map       // by line: held while somebody books it in
 	acts, no atomic.Int64
 }
 
@@ -68,7 +70,12 @@ func (c *crew) act(ctx context.Context, random *rand.Rand) error {
 		_, err := c.AddPart(ctx, change, stock.PartLine{Description: "Mainspring", Quantity: pieces, State: state, PartID: id})
 		return err
 	}
-	sheet, err := c.PartsSheet(ctx, n)
+	return c.actOnPart(ctx, random, change, free)
+}
+
+// actOnPart moves a part of a docket on.
+func (c *crew) actOnPart(ctx context.Context, random *rand.Rand, change store.Change, free stock.Money) error {
+	sheet, err := c.PartsSheet(ctx, change.Number)
 	if err != nil || len(sheet.Parts) == 0 {
 		return err
 	}
@@ -79,15 +86,33 @@ func (c *crew) act(ctx context.Context, random *rand.Rand) error {
 	}
 	m := store.PartMove{To: to[random.IntN(len(to))], Money: free, Supplier: "Coldharbour"}
 	change.Version = sheet.Head.Docket.Version
-	err = c.MovePart(ctx, change, line.ID, m)
-	if err == nil && m.To == stock.Arrived && line.State == stock.Ordered { // it comes from the supplier
-		for i, id := range c.parts {
-			if id == line.PartID {
-				c.received[i].Add(int64(line.Quantity))
-			}
-		}
+	if m.To == stock.Arrived && line.State == stock.Ordered {
+		return c.comes(ctx, change, line.ID, m)
 	}
-	return err
+	return c.MovePart(ctx, change, line.ID, m)
+}
+
+// comes books in a part that comes from the supplier, twice from the same page: the second time says no more than the first.
+// A part that others book in at that moment is left to them, so that what came is counted once here as well.
+func (c *crew) comes(ctx context.Context, change store.Change, lineID int64, m store.PartMove) error {
+	mu, _ := c.coming.LoadOrStore(lineID, new(sync.Mutex))
+	mu.(*sync.Mutex).Lock()
+	defer mu.(*sync.Mutex).Unlock()
+	sheet, err := c.PartsSheet(ctx, change.Number)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(sheet.Parts, func(p store.PartRow) bool { return p.ID == lineID })
+	if i < 0 || sheet.Parts[i].State != stock.Ordered {
+		return nil
+	}
+	line := sheet.Parts[i]
+	change.Version = sheet.Head.Docket.Version
+	if err = c.MovePart(ctx, change, lineID, m); err != nil {
+		return err
+	}
+	c.received[slices.Index(c.parts, line.PartID)].Add(int64(line.Quantity))
+	return c.MovePart(ctx, change, lineID, m)
 }
 
 // refused reports whether the record said no in one of the ways that it may.

@@ -60,7 +60,7 @@ type DrawerLabels struct {
 
 func (s DrawerLabels) document() document {
 	return document{size: a4, title: "Drawer labels", issuer: Issuer{Name: s.Shop}, lang: s.Lang, running: "Drawer labels",
-		parts: []part{plain{name: "Drawer labels"}, labelGrid{s.Labels}}}
+		parts: []part{plain{name: "Drawer labels"}, title{"Drawer labels"}, labelGrid{s.Labels}}}
 }
 
 // labelGrid is labels two abreast, with a hairline around each to cut along.

@@ -6,8 +6,8 @@ import "ledgerwheel/web/paper/drawing"
 type Order struct {
 	Issuer   Issuer
 	Lang     string
-	Number   string
-	Draft    bool // nothing was ordered yet
+	Code     string // the order's number, also in bars
+	Draft    bool   // nothing was ordered yet
 	Date     string
 	Account  string // the number by which the supplier knows the shop
 	Supplier []string
@@ -40,9 +40,9 @@ func (o Order) document() document {
 		}
 		t.rows = append(t.rows, []cell{{text: l.Number}, c, {text: l.Pieces, strong: true}, {text: l.UnitPrice}, {text: l.Amount}})
 	}
-	return document{size: a4, title: name, number: o.Number, issuer: o.Issuer, lang: o.Lang, running: name + " " + o.Number, parts: []part{
+	return document{size: a4, title: name, number: o.Code, issuer: o.Issuer, lang: o.Lang, running: name + " " + o.Code, parts: []part{
 		letterhead{Issuer: o.Issuer},
-		head{name: name, under: "No. " + o.Number, code: o.Number, codeWords: "Order " + o.Number},
+		head{name: name, under: "No. " + o.Code, code: o.Code, codeWords: "Order " + o.Code},
 		parties{o.Supplier, []Field{{"Date", o.Date}, {"Our number at yours", o.Account}}},
 		t, totals{o.Totals},
 		prose{heading: "Notes", paragraphs: o.Notes},

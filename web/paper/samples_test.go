@@ -212,7 +212,7 @@ func sampleRun(name string, full, later [6]float64, u float64) Run {
 }
 
 func sampleOrder() Order {
-	return Order{Issuer: sampleIssuer, Number: "2026-014", Date: "24 November 2026", Account: "TQ 118", Supplier: []string{"Coldharbour Watch Materials", "2 Malt Lane", "Brindlehaven"},
+	return Order{Issuer: sampleIssuer, Code: "2026-014", Date: "24 November 2026", Account: "TQ 118", Supplier: []string{"Coldharbour Watch Materials", "2 Malt Lane", "Brindlehaven"},
 		Lines:  []OrderLine{{"CH MS-120", "Mainspring 1.20 × 0.11 mm", "", "4", "£6.40", "£25.60"}, {"DC-140 G", "Case gasket", sampleDocket, "1", "£4.10", "£4.10"}},
 		Totals: []Total{{"Total without tax", "£29.70", true}}, Notes: []string{"Please send together."}}
 }

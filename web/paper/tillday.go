@@ -25,7 +25,8 @@ type TillLine struct{ Time, Docket, What, By, Amount string }
 func (v TillDay) document() document {
 	doc := document{size: a4, title: "Till", number: v.Day, issuer: v.Issuer, running: "Till, " + v.Day}
 	doc.parts = []part{letterhead{Issuer: v.Issuer}, plain{name: "Till, " + v.Day}, title{"Till, " + v.Day}, prose{paragraphs: []string{v.Closed}},
-		fields{list: append(append([]Field{}, v.Cash...), Field{"Difference", v.Difference}, Field{"Why", v.Why}), perRow: 3, ruled: true, id: "till-cash"},
+		fields{list: v.Cash, perRow: 3, ruled: true, id: "till-cash"},
+		prose{id: "till-difference", paragraphs: []string{"Difference: " + v.Difference}, manner: inStrong}, prose{paragraphs: []string{v.Why}},
 		fields{list: v.Takings, perRow: 4, ruled: true, id: "till-takings"}}
 	var pieces, payments, moves [][]string
 	for _, p := range v.Pieces {

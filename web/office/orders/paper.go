@@ -22,7 +22,7 @@ func (s *Room) paperOf(r *http.Request, o store.Order) paper.Order {
 	if !o.IsSent() {
 		to, on = o.Supplier.Supplier, s.Today(r)
 	}
-	p := paper.Order{Issuer: page.IssuerOf(o.Shop), Lang: "en", Number: o.Number, Draft: o.Order.Stage() == purchase.Drafted, Date: on.Format("2 January 2006"),
+	p := paper.Order{Issuer: page.IssuerOf(o.Shop), Lang: "en", Code: o.Number, Draft: o.Order.Stage() == purchase.Drafted, Date: on.Format("2 January 2006"),
 		Account: to.Account, Supplier: append([]string{to.Name}, page.NonEmptyLines(to.Address)...), Notes: page.NonEmptyLines(o.Note)}
 	amount := func(minor int64) string { return money.Format(minor, o.Currency, o.Shop.Locale) }
 	for _, l := range o.Lines {
