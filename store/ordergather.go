@@ -51,11 +51,13 @@ type Needs struct {
 	Suppliers []SupplierRow
 }
 
+// docketNeedsSQL goes by the dockets that are in the shop, since what a watch needed that left again stays needed for ever.
 const docketNeedsSQL = `SELECT p.id, coalesce(p.part_id, 0), d.id, d.year, d.seq, d.stage, d.promised_on, p.description, coalesce(src.number, p.reference), p.quantity,
 		c.cost_minor, coalesce(c.currency, ''), coalesce(src.supplier_id, 0), p.supplier, coalesce(s.on_hand - s.reserved, 0)
-	FROM part_line p JOIN docket d ON d.id = p.docket_id AND d.open LEFT JOIN part c ON c.id = p.part_id LEFT JOIN stock s ON s.part_id = p.part_id
+	FROM docket d CROSS JOIN LATERAL (SELECT * FROM part_line WHERE docket_id = d.id AND state = 'needed' OFFSET 0) p
+	LEFT JOIN LATERAL (SELECT * FROM part WHERE id = p.part_id OFFSET 0) c ON true LEFT JOIN LATERAL (SELECT * FROM stock WHERE part_id = p.part_id OFFSET 0) s ON true
 	LEFT JOIN LATERAL (SELECT supplier_id, number FROM part_source o WHERE o.part_id = p.part_id ORDER BY ordinal LIMIT 1) src ON true
-	WHERE p.state = 'needed' AND NOT EXISTS (SELECT FROM order_line_now n WHERE n.part_line_id = p.id AND n.to_come > 0)`
+	WHERE d.open AND NOT EXISTS (SELECT FROM order_line_now n WHERE n.part_line_id = p.id AND n.to_come > 0)`
 
 func scanDocketNeeds(rows pgx.Rows) ([]Need, error) {
 	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (n Need, err error) {
@@ -67,13 +69,14 @@ func scanDocketNeeds(rows pgx.Rows) ([]Need, error) {
 	})
 }
 
+// drawerNeedsSQL meets the few parts that are short first, and looks each up by its id.
 const drawerNeedsSQL = `SELECT p.id, p.number || ' ' || p.name, coalesce(src.number, ''), p.cost_minor, p.currency, coalesce(src.supplier_id, 0),
-		s.on_hand - s.reserved, p.reorder_at, p.reorder_to, coalesce(n.coming, 0)
-	FROM part p JOIN stock s ON s.part_id = p.id
-	LEFT JOIN (SELECT part_id, sum(to_come)::int AS coming FROM order_line_now WHERE to_come > 0 AND part_id IS NOT NULL AND part_line_id IS NULL GROUP BY part_id) n
-		ON n.part_id = p.id
-	LEFT JOIN LATERAL (SELECT supplier_id, number FROM part_source o WHERE o.part_id = p.id ORDER BY ordinal LIMIT 1) src ON true
-	WHERE p.ended_at IS NULL AND s.on_hand - s.reserved + coalesce(n.coming, 0) <= p.reorder_at`
+		h.free, p.reorder_at, p.reorder_to, n.coming
+	FROM (SELECT part_id, on_hand - reserved AS free FROM stock WHERE on_hand - reserved <= reorder_at OFFSET 0) h
+	CROSS JOIN LATERAL (SELECT * FROM part WHERE id = h.part_id OFFSET 0) p
+	CROSS JOIN LATERAL (SELECT coalesce(sum(to_come), 0)::int AS coming FROM order_line_now WHERE part_id = h.part_id AND to_come > 0 AND part_line_id IS NULL) n
+	LEFT JOIN LATERAL (SELECT supplier_id, number FROM part_source o WHERE o.part_id = h.part_id ORDER BY ordinal LIMIT 1) src ON true
+	WHERE p.ended_at IS NULL AND h.free + n.coming <= p.reorder_at`
 
 func scanDrawerNeeds(rows pgx.Rows) ([]Need, error) {
 	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (n Need, err error) {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -46,14 +47,17 @@ type OrderList struct {
 	More      bool
 	Drafts    int // of all suppliers
 	Late      int // lines, of all suppliers
-	Refused   int // orders whose mail was refused and that nobody sent otherwise since
+	Refused   int // open orders whose mail was refused and that nobody sent otherwise since
 	Suppliers []SupplierRow
 }
 
+// orderRowSQL lists at most $3 orders at stage $1 before order $2, the newest first; what else is shown of each is looked up by its id.
 const orderRowSQL = `SELECT o.id, o.number, o.supplier_id, s.name, n.stage, o.sent_on, l.lines, l.to_come, l.due_on, coalesce(m.state, ''), o.note
-	FROM order_now n JOIN purchase_order o ON o.id = n.order_id JOIN supplier s ON s.id = o.supplier_id LEFT JOIN order_mail m ON m.order_id = o.id
+	FROM (SELECT order_id, stage FROM order_now WHERE stage = $1 AND order_id < $2 ORDER BY order_id DESC LIMIT $3) n
+	CROSS JOIN LATERAL (SELECT * FROM purchase_order WHERE id = n.order_id OFFSET 0) o JOIN supplier s ON s.id = o.supplier_id
+	LEFT JOIN LATERAL (SELECT state FROM order_mail WHERE order_id = n.order_id OFFSET 0) m ON true
 	CROSS JOIN LATERAL (SELECT count(*), count(*) FILTER (WHERE to_come > 0), min(due_on) FILTER (WHERE to_come > 0) FROM order_line_now
-		WHERE order_id = o.id) l (lines, to_come, due_on)`
+		WHERE order_id = n.order_id) l (lines, to_come, due_on) ORDER BY o.id DESC`
 
 func scanOrderRow(row pgx.CollectableRow) (o OrderRow, err error) {
 	var sent, due *time.Time
@@ -66,15 +70,20 @@ func scanOrderRow(row pgx.CollectableRow) (o OrderRow, err error) {
 func (s *Store) Orders(ctx context.Context, f OrdersFilter, today time.Time) (OrderList, error) {
 	var list OrderList
 	var batch pgx.Batch
+	before := f.After
+	if before == 0 {
+		before = math.MaxInt64
+	}
 	for _, stage := range f.Stages { // each stage by its own index, the newest first
-		batch.Queue(orderRowSQL+` WHERE n.stage = $1 AND ($2 = 0 OR n.order_id < $2) ORDER BY n.order_id DESC LIMIT $3`, string(stage), f.After, OrdersPage+1).
+		batch.Queue(orderRowSQL, string(stage), before, OrdersPage+1).
 			Query(func(rows pgx.Rows) error {
 				some, err := pgx.CollectRows(rows, scanOrderRow)
 				list.Orders = append(list.Orders, some...)
 				return err
 			})
 	}
-	batch.Queue(`SELECT (SELECT count(*) FROM order_now WHERE stage = 'drafted'), (SELECT count(*) FROM order_mail WHERE state = 'refused')`).QueryRow(func(row pgx.Row) error {
+	batch.Queue(`SELECT (SELECT count(*) FROM order_now WHERE stage = 'drafted'), (SELECT count(*) FROM order_mail m
+		CROSS JOIN LATERAL (SELECT stage FROM order_now WHERE order_id = m.order_id OFFSET 0) n WHERE m.state = 'refused' AND n.stage IN ('under way', 'came in part'))`).QueryRow(func(row pgx.Row) error {
 		return row.Scan(&list.Drafts, &list.Refused)
 	})
 	queueLateCount(&batch, today, &list.Late)
@@ -118,8 +127,9 @@ func (s *Store) LateLines(ctx context.Context, today time.Time) (list []LateLine
 	rows, _ := s.db.Query(ctx, `SELECT l.id, l.number, l.description, l.pieces, l.cost_minor, o.id, o.number, n.to_come, n.due_on, coalesce(d.year, 0), coalesce(d.seq, 0),
 			d.promised_on, coalesce(c.name, ''), `+supplierFields+`
 		FROM (SELECT * FROM order_line_now WHERE to_come > 0 AND sent AND due_on < $1 ORDER BY due_on, line_id LIMIT $2) n
-		JOIN order_line l ON l.id = n.line_id JOIN purchase_order o ON o.id = n.order_id JOIN supplier s ON s.id = o.supplier_id
-		LEFT JOIN docket d ON d.id = l.docket_id LEFT JOIN customer c ON c.id = d.customer_id ORDER BY n.due_on, n.line_id`, today, LateShown+1)
+		CROSS JOIN LATERAL (SELECT * FROM order_line WHERE id = n.line_id OFFSET 0) l CROSS JOIN LATERAL (SELECT * FROM purchase_order WHERE id = n.order_id OFFSET 0) o
+		JOIN supplier s ON s.id = o.supplier_id LEFT JOIN LATERAL (SELECT * FROM docket WHERE id = l.docket_id OFFSET 0) d ON true
+		LEFT JOIN LATERAL (SELECT name FROM customer WHERE id = d.customer_id OFFSET 0) c ON true ORDER BY n.due_on, n.line_id`, today, LateShown+1)
 	list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (l LateLine, err error) {
 		var promised *time.Time
 		p := &l.Supplier
