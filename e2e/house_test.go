@@ -199,7 +199,7 @@ var house = []room{
 
 	{"cmd/verify", nil, []string{"testing"}},
 	{"cmd/ledgerwheel/certs", nil, []string{"database/sql", "testing"}},
-	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office",
+	{"cmd/ledgerwheel/demoshop", []string{"domain/...", "store", "store/files", "web/office", "web/office/orders",
 		"github.com/jackc/pgx/v5/pgxpool",
 		imagePath}, []string{"net/http", "testing"}},
 	{"cmd/ledgerwheel", []string{"cmd/ledgerwheel/...", "domain/...", "store", "store/backup", "store/files", "store/keyring", "store/pgserver", "store/post/...", "web",

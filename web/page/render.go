@@ -57,16 +57,16 @@ func ShowPapers(w http.ResponseWriter, r *http.Request, p view.PrintView, parts 
 
 // SendPaper sends a paper as a PDF made at a moment, under a name fit for keeping.
 func (s *Host) SendPaper(w http.ResponseWriter, r *http.Request, name string, doc paper.Paper, at time.Time) error {
-	pdf, err := s.PaperPDF(r, doc, at)
+	pdf, err := paper.PDF(doc, at, s.LogoOf(r.Context()))
 	if err != nil {
 		return err
 	}
 	return SendPDF(w, name, pdf)
 }
 
-// PaperPDF is a paper as a PDF made at a moment.
-func (s *Host) PaperPDF(r *http.Request, doc paper.Paper, at time.Time) ([]byte, error) {
-	return paper.PDF(doc, at, func(name string) []byte { return s.logo(r.Context(), logo.Name(name)) })
+// LogoOf gives papers the pictures of logos by their names.
+func (s *Host) LogoOf(ctx context.Context) func(name string) []byte {
+	return func(name string) []byte { return s.logo(ctx, logo.Name(name)) }
 }
 
 // logo is the picture of a logo; nil where it can't be had, so that a paper is never kept back by it.

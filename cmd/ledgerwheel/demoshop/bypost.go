@@ -41,21 +41,19 @@ func (f *filler) cameByPost(ctx context.Context, a parcel.Arrival, c store.Chang
 	return f.store.KeepParcelIn(ctx, a, []photo.Picture{pic}, c.By, c.At)
 }
 
-// sentByPost is the watch's leaving by post: made ready, and given to the carrier.
-func (j *job) sentByPost(value int64, old docket.OldParts) *job {
+// sentByPost is the watch's leaving by post to an address: made ready, and given to the carrier.
+func (j *job) sentByPost(to parcel.Address, p parcel.Posting, value int64, old docket.OldParts) *job {
 	who := customers[j.intake.customer]
 	j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
 		sheet, err := f.store.PostSheet(ctx, c.Number)
 		if err != nil {
 			return err
 		}
-		to := parcel.Guess(who.Name, who.Address, f.shop.PhoneRegion)
 		return f.store.PrepareParcel(ctx, c, parcel.Dispatch{Carrier: sheet.Carriers[0], To: to, ValueMinor: value, Contents: "1 watch, 1 warranty card",
 			Cell: parcel.CellNone, NothingBarred: true,
 			Consent: parcel.Consent{By: who.Name, On: f.calendar.civil(c.At), How: parcel.ByMail}}, f.calendar.civil(c.At))
 	})
 	return j.then(staff.Clerk, func(ctx context.Context, f *filler, c store.Change) error {
-		return f.store.GiveParcel(ctx, c, parcel.Posting{Number: "EI 7719 0042 GB", Proof: "Receipt 118, in the folder of the month"}, old, "",
-			f.calendar.civil(c.At))
+		return f.store.GiveParcel(ctx, c, p, old, "", f.calendar.civil(c.At))
 	})
 }

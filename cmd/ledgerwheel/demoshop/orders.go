@@ -9,10 +9,13 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/ledger"
+	"ledgerwheel/domain/logo"
+	"ledgerwheel/domain/message"
 	"ledgerwheel/domain/purchase"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/store"
+	"ledgerwheel/web/office/orders"
 )
 
 // others are the suppliers beside Coldharbour, all invented.
@@ -49,6 +52,11 @@ func (b *book) reorders() {
 	for i, back := range []int{585, 560, 532, 505, 478, 449, 424, 396, 370, 343, 312, 281, 258, 232, 207, 183, 160, 134, 109, 84, 58} {
 		b.reorder(back, coldharbour, parts[i%len(parts)])
 	}
+	// The newest went by mail, and is not confirmed yet.
+	nth := len(b.acts)/2 + 1
+	b.acts = append(b.acts, act{b.calendar.at(1, "11:10"), func(ctx context.Context, f *filler, at time.Time) error {
+		return f.usedAndOrdered(ctx, nth, f.houses[coldharbour], "CEL-377", purchase.ByMail, at)
+	}}, act{b.calendar.at(27, "10:05"), mailOfOrders})
 	slices.SortStableFunc(b.acts, func(x, y act) int { return x.at.Compare(y.at) })
 }
 
@@ -57,7 +65,7 @@ func (b *book) reorder(back int, supplier, number string) {
 	nth := len(b.acts)/2 + 1
 	// The life of a lot is told by its number, which is drawn from the order's.
 	b.acts = append(b.acts, act{b.calendar.at(back, "16:10"), func(ctx context.Context, f *filler, at time.Time) error {
-		return f.usedAndOrdered(ctx, nth, f.houses[supplier], number, at)
+		return f.usedAndOrdered(ctx, nth, f.houses[supplier], number, purchase.ByTelephone, at)
 	}}, act{b.calendar.at(back-4, "10:20"), func(ctx context.Context, f *filler, at time.Time) error { return f.reorderCame(ctx, nth, at) }})
 }
 
@@ -78,10 +86,10 @@ func (f *filler) reorderOf(ctx context.Context, nth int) (store.Order, error) {
 	return store.Order{}, domain.ErrNotFound
 }
 
-func (f *filler) usedAndOrdered(ctx context.Context, nth int, supplierID int64, number string, at time.Time) error {
+func (f *filler) usedAndOrdered(ctx context.Context, nth int, supplierID int64, number string, way purchase.Way, at time.Time) error {
 	by := f.staff[staff.Watchmaker]
 	if o, err := f.reorderOf(ctx, nth); err == nil {
-		return f.phoned(ctx, o.ID, by, at.Add(3*time.Minute))
+		return f.goesOut(ctx, o.ID, way, by, at.Add(3*time.Minute))
 	} else if !errors.Is(err, domain.ErrNotFound) {
 		return err
 	}
@@ -118,17 +126,53 @@ func (f *filler) usedAndOrdered(ctx context.Context, nth int, supplierID int64, 
 	if err := f.store.SaveOrder(ctx, c, o.Lines, reorderMark(nth)); err != nil {
 		return err
 	}
-	return f.phoned(ctx, id, by, at.Add(3*time.Minute))
+	return f.goesOut(ctx, id, way, by, at.Add(3*time.Minute))
 }
 
-// phoned sends a draft by telephone.
-func (f *filler) phoned(ctx context.Context, id int64, by store.Actor, at time.Time) error {
+// goesOut sends a draft.
+func (f *filler) goesOut(ctx context.Context, id int64, way purchase.Way, by store.Actor, at time.Time) error {
 	o, err := f.store.Order(ctx, id)
 	if err != nil || o.Stands != purchase.Drafted {
 		return err
 	}
+	var letter store.OrderLetter
 	c := store.OrderChange{ID: id, Version: o.Version, Today: f.calendar.civil(at), By: by, At: at}
-	return f.store.SendOrder(ctx, c, purchase.ByTelephone, store.OrderLetter{})
+	if way == purchase.ByMail {
+		picture := func(name string) []byte {
+			png, _ := f.store.Logo(ctx, logo.Name(name)) // a paper is never kept back by it
+			return png
+		}
+		if letter, err = orders.Letter(o, c.Today, at, picture); err != nil {
+			return err
+		}
+	}
+	return f.store.SendOrder(ctx, c, way, letter)
+}
+
+// mailOfOrders has the mails with orders taken by the supplier's server of the time, as carry does with those to customers.
+func mailOfOrders(ctx context.Context, f *filler, at time.Time) error {
+	list, err := f.store.Orders(ctx, store.OrdersFilter{Stages: []purchase.Stage{purchase.Underway}}, f.calendar.civil(at))
+	if err != nil {
+		return err
+	}
+	for _, o := range list.Orders {
+		if o.MailState != message.Queued || at.After(f.now.AddDate(0, 0, -1)) {
+			continue
+		}
+		begun := at
+		decision, _, err := f.store.BeginOrderMail(ctx, o.ID, true, begun)
+		if err == nil && decision.Act == message.Wait { // an earlier filling was cut off between question and answer
+			begun = decision.Until
+			decision, _, err = f.store.BeginOrderMail(ctx, o.ID, true, begun)
+		}
+		if err == nil && decision.Act == message.Try {
+			_, err = f.store.EndOrderMail(ctx, o.ID, begun, message.Answer{Step: message.Content, Taken: true}, begun)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (f *filler) reorderCame(ctx context.Context, nth int, at time.Time) error {
@@ -145,8 +189,8 @@ func (f *filler) reorderCame(ctx context.Context, nth int, at time.Time) error {
 	return f.store.WriteDown(ctx, store.OrderChange{ID: o.ID, Version: o.Version, Today: today, By: f.staff[staff.Clerk], At: at}, list)
 }
 
-// sentFor has parts of the docket, as described, ordered from a supplier by telephone.
-func (j *job) sentFor(supplier string, descriptions ...string) *job {
+// sentFor has parts of the docket, as described, ordered from a supplier.
+func (j *job) sentFor(way purchase.Way, supplier string, descriptions ...string) *job {
 	return j.then(staff.Watchmaker, func(ctx context.Context, f *filler, c store.Change) error {
 		today := f.calendar.civil(c.At)
 		sheet, err := f.store.PartsSheet(ctx, c.Number)
@@ -166,7 +210,7 @@ func (j *job) sentFor(supplier string, descriptions ...string) *job {
 		if err != nil {
 			return err
 		}
-		return f.phoned(ctx, id, c.By, c.At)
+		return f.goesOut(ctx, id, way, c.By, c.At)
 	})
 }
 

@@ -4,6 +4,8 @@ import (
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/invoice"
+	"ledgerwheel/domain/parcel"
 	"ledgerwheel/domain/photo"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/staff"
@@ -22,6 +24,7 @@ func (b *book) handedOver() {
 	b.leaksForGood()
 	b.leakedOnce()
 	b.magnetised()
+	b.backAcrossTheSea()
 }
 
 // pocketWatch is the first docket: a full service under a short warranty, which is over by now.
@@ -157,7 +160,7 @@ func (b *book) balanceOutOfPoise() {
 		toFinalTest().
 		on(139, "09:30").tested(staff.Watchmaker, passes(39, 0, false), "").
 		toReady().
-		on(136, "11:25").pays(docket.Card).collected(docket.OldPartsNone).
+		on(136, "11:25").collectedPaying(docket.Tender{Way: docket.PayInParts, Given: 10000, Card: 15000}, docket.OldPartsNone).
 		on(135, "09:20").card(0)
 }
 
@@ -211,7 +214,9 @@ func (b *book) leaksForGood() {
 		"The tube belongs to the case and can't be renewed without cutting the gold. Mrs D’Arcy-Quill was told and will "+
 			"keep it from water.").
 		on(86, "12:20").pays(docket.Card).collected(docket.OldPartsReturned).
-		on(85, "09:40").card(0)
+		on(85, "09:40").card(0).
+		on(82, "10:25").credited("The new crown can’t make the worn tube tight, so it goes off her bill.", 1).
+		on(82, "11:05").givenBack(4200, docket.Card, "The crown, by credit note.")
 }
 
 // leakedOnce failed its final test, went back for a gasket, and passed.
@@ -237,6 +242,8 @@ func (b *book) leakedOnce() {
 		offered(material("Rotor bearing", 6400))).
 		sent().
 		on(66, "08:50").answeredByLink(true, "Bearing can wait for the next service.", 2).
+		on(66, "10:15").asksDeposit(15000).
+		on(65, "09:05").deposit(15000, docket.Transfer, "On the deposit invoice.").
 		on(65, "09:30").needs(piece("Set of seals", "BH-S 36", stock.OldPartNone)).fromDrawer("Set of seals").
 		on(64, "09:20").toService().stripped(110, "").
 		on(63, "09:20").rebuilt(160, "", service.StepSeals, service.StepCase).fitted("Set of seals").
@@ -255,7 +262,10 @@ func (b *book) leakedOnce() {
 		on(51, "09:30").tested(staff.Watchmaker, passes(46, 25, true),
 		"Dry at 2 bar, then in water a quarter over the mark.").
 		toReady().
-		on(49, "15:30").pays(docket.Transfer).sentByPost(180000, docket.OldPartsNone).
+		on(51, "11:20").billed(invoice.Choices{}).
+		on(49, "15:30").pays(docket.Transfer).
+		sentByPost(parcel.Guess("Harbour Office", "Quay Street\nSaltby", "GB"), parcel.Posting{Number: "EI 7719 0042 GB",
+			Proof: "Receipt 118, in the folder of the month"}, 180000, docket.OldPartsNone).
 		on(48, "09:10").card(0)
 }
 
@@ -280,4 +290,34 @@ func (b *book) magnetised() {
 		toReady().
 		on(35, "10:10").charged(3000, "A quarter of an hour’s work, and he was patient.").
 		pays(docket.Card).collected(docket.OldPartsNone)
+}
+
+// backAcrossTheSea came by post from another country and went back there: no tax is charged on work on what is exported after
+// it, and the invoice says so. Which rule that is, and by which papers it is shown, is for the shop's adviser.
+func (b *book) backAcrossTheSea() {
+	good := sound(denmoor)
+	b.open("vikhaug-cutter", arrival{back: 188, clock: "11:15", customer: "vikhaug", watch: "vikhaug cutter",
+		wanted: docket.WantedService, complaint: "Loses half a minute a day; nobody at home has the tools for this one.", declared: 195000, dueDays: 42,
+		byPost: &parcel.Arrival{Carrier: "Skerry Line Post", Number: "SL 0381 5520 NO", Sender: "A. Vikhaug", Seal: parcel.SealWhole, Box: parcel.BoxWhole,
+			Things: 1, Contents: "watch in a padded box", Note: "With the customs paper for repair and return."}}).
+		on(187, "09:25").toBench().
+		found(seen(diagnosis.Train, "dirty", diagnosis.Require, "")).
+		readCautions().
+		after(1*hour).measured(timing.AsReceived, "", good.dirty().going(-31), bothDays).
+		diagnosed().
+		on(186, "10:40").drafted("", labour("Full service of the automatic movement", 30000)).
+		sent().
+		on(185, "22:10").answeredByLink(true, "Takk! Please send it insured.").
+		on(183, "09:30").toService().stripped(105, "").
+		on(182, "09:30").rebuilt(150, "").
+		toRegulation().
+		on(180, "10:20").measured(timing.Final, "", good, bothDays).
+		toFinalTest().
+		on(178, "09:40").tested(staff.Watchmaker, passes(61.5, 10, true), "").
+		toReady().
+		on(178, "15:10").billed(invoice.Choices{Treatment: invoice.Exempt,
+		Sentence: "Work on goods that leave the country after it: no VAT is charged. Customs paper 26-0381 for repair and return."}).
+		on(175, "09:50").pays(docket.Transfer).
+		sentByPost(parcel.Address{Name: "Aksel Vikhaug", Street: "Bryggeveien 4", Postcode: "9799", Town: "Skarvhamn", Country: "NO"},
+			parcel.Posting{Number: "EI 7711 0387 GB", Proof: "Receipt 74, in the folder of the month"}, 195000, docket.OldPartsNone)
 }

@@ -34,7 +34,7 @@ func (b *book) waitingForParts() {
 		on(28, "21:40").answeredByLink(true, "").
 		on(27, "09:30").needs(piece("Date finger", "PW24A-2567", stock.OldPartToReturn), piece("Rotor bearing", "PW24A-1497",
 		stock.OldPartToReturn)).
-		sentFor(pellDesk, "Date finger", "Rotor bearing").toParts().
+		sentFor(purchase.ByMail, pellDesk, "Date finger", "Rotor bearing").toParts().
 		on(26, "11:20").heard("Date finger", purchase.Event{Kind: purchase.Confirmed}, 9).
 		on(26, "11:40").heard("Rotor bearing", purchase.Event{Kind: purchase.Confirmed}, 9)
 
@@ -54,7 +54,7 @@ func (b *book) waitingForParts() {
 		on(17, "08:30").answeredByLink(true, "With pleasure.").
 		on(15, "09:30").needs(piece("Mainspring", "DC2-771", stock.OldPartToReturn), piece("Case gasket", "DC-140 G",
 		stock.OldPartNone)).
-		sentFor(coldharbour, "Mainspring", "Case gasket").toParts().
+		sentFor(purchase.ByTelephone, coldharbour, "Mainspring", "Case gasket").toParts().
 		on(8, "11:30").heard("Mainspring", purchase.Event{Kind: purchase.Came, Pieces: 1}, 0).
 		heard("Case gasket", purchase.Event{Kind: purchase.CameWrong, Pieces: 1, Note: "A gasket of 31.0 mm; DC-140 G is 30.4.", Fate: purchase.SentBack}, 0).
 		on(2, "11:05").heard("Case gasket", purchase.Event{Kind: purchase.Came, Pieces: 1}, 0)
@@ -93,7 +93,7 @@ func (b *book) cutterBack() {
 		toFinalTest().
 		on(26, "09:30").tested(staff.Watchmaker, leaks, "").
 		move(staff.Watchmaker, docket.StageParts, safe, "").
-		needs(piece("Case tube", "DC-200 T", stock.OldPartToReturn)).sentFor(marrow, "Case tube").
+		needs(piece("Case tube", "DC-200 T", stock.OldPartToReturn)).sentFor(purchase.ByTelephone, marrow, "Case tube").
 		after(1*hour).delayed(15, message.Mail, "The tube comes from the maker; we test it in water again before you get it back.").
 		on(19, "10:30").heard("Case tube", purchase.Event{Kind: purchase.BackOrdered}, -6).
 		on(6, "10:05").rang(staff.Clerk, message.Contact{Kind: message.SpokeWith, SpokeTo: "Orla Quiggin",

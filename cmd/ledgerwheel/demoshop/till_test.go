@@ -10,7 +10,7 @@ import (
 
 // checkTill works the closed days out again from the payments and moves alone: none with cash is left open, each says what
 // fell to it, and the books of the whole demo balance and come to the invoices and payments.
-func checkTill(t *testing.T, s *store.Store) {
+func checkTill(t *testing.T, s *store.Store, r record) {
 	ctx := t.Context()
 	today := time.Date(testNow.Year(), testNow.Month(), testNow.Day(), 0, 0, 0, 0, time.UTC)
 	v, err := s.Till(ctx, "GBP", today, time.Time{})
@@ -49,9 +49,18 @@ func checkTill(t *testing.T, s *store.Store) {
 			debtors += l.DebitMinor - l.CreditMinor
 		}
 	}
+	// What each docket's own page says is owed, or was paid ahead of its bill.
+	said := int64(0)
+	for _, h := range r.heads {
+		if h.Money.Billed {
+			said += h.Facts.DueMinor
+		} else {
+			said += h.Money.InvoicedMinor - h.Money.PaidMinor + h.Money.RoundedMinor
+		}
+	}
 	owed := one(`SELECT coalesce(sum(CASE kind WHEN 'credit-note' THEN -gross_minor ELSE gross_minor END), 0) FROM invoice`) -
 		one(`SELECT coalesce(sum(minor - coalesce(rounded_minor, 0)), 0) FROM payment`)
-	if debit != credit || debtors != owed {
-		t.Errorf("%d debit, %d credit; customers owe %d, by hand %d", debit, credit, debtors, owed)
+	if debit != credit || debtors != owed || said != owed {
+		t.Errorf("%d debit, %d credit; customers owe %d, by hand %d, as the dockets say %d", debit, credit, debtors, owed, said)
 	}
 }

@@ -16,11 +16,12 @@ import (
 	"ledgerwheel/web/paper"
 )
 
-// paperOf is an order on paper: as it went out, by the settings and the supplier's particulars of that day, or as its draft would.
-func (s *Room) paperOf(r *http.Request, o store.Order) paper.Order {
+// paperOf is an order on paper: as it went out, by the settings and the supplier's particulars of that day, or as its draft would
+// on the civil day today.
+func paperOf(o store.Order, today time.Time) paper.Order {
 	to, on := o.To, o.SentOn
 	if !o.IsSent() {
-		to, on = o.Supplier.Supplier, s.Today(r)
+		to, on = o.Supplier.Supplier, today
 	}
 	p := paper.Order{Issuer: page.IssuerOf(o.Shop), Lang: "en", Code: o.Number, Draft: o.Order.Stage() == purchase.Drafted, Date: on.Format("2 January 2006"),
 		Account: to.Account, Supplier: append([]string{to.Name}, page.NonEmptyLines(to.Address)...), Notes: page.NonEmptyLines(o.Note)}
@@ -88,7 +89,7 @@ func (s *Room) sendPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.SendPaper(w, r, fileName(o), s.paperOf(r, o), madeAt(o, s.Now()))
+	return s.SendPaper(w, r, fileName(o), paperOf(o, s.Today(r)), madeAt(o, s.Now()))
 }
 
 func (s *Room) sendTable(w http.ResponseWriter, r *http.Request) error {
@@ -107,11 +108,12 @@ func (s *Room) sendTable(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// letterOf is the mail that an order goes out with at a moment. The draft is written as what it becomes by that.
-func (s *Room) letterOf(r *http.Request, o store.Order, at time.Time) (store.OrderLetter, error) {
-	doc := s.paperOf(r, o)
+// Letter is the mail that an order goes out with at a moment, on the civil day today. The draft is written as what it becomes by
+// that. logo gives the pictures of logos, nil for none.
+func Letter(o store.Order, today, at time.Time, logo func(name string) []byte) (store.OrderLetter, error) {
+	doc := paperOf(o, today)
 	doc.Draft = false
-	pdf, err := s.PaperPDF(r, doc, madeAt(o, at))
+	pdf, err := paper.PDF(doc, madeAt(o, at), logo)
 	if err != nil {
 		return store.OrderLetter{}, err
 	}
@@ -128,4 +130,8 @@ func (s *Room) letterOf(r *http.Request, o store.Order, at time.Time) (store.Ord
 	}
 	body = append(body, "Please confirm with the day on which it comes.")
 	return store.OrderLetter{Subject: "Order " + o.Number + " of " + o.Shop.Name, Body: strings.Join(body, "\n\n"), Name: fileName(o), PDF: pdf, CSV: table}, nil
+}
+
+func (s *Room) letterOf(r *http.Request, o store.Order, at time.Time) (store.OrderLetter, error) {
+	return Letter(o, s.Today(r), at, s.LogoOf(r.Context()))
 }
