@@ -52,7 +52,7 @@ func (s *Store) Books(ctx context.Context, currency string, from, to time.Time) 
 
 // queueBooked adds to a batch all that was booked on the days from the first to the last.
 func queueBooked(batch *pgx.Batch, f *books.Facts, currency string, from, to time.Time) {
-	batch.Queue(`SELECT i.booked_on, i.number, i.kind, coalesce(a.kind = 'deposit-invoice', false), i.gross_minor, coalesce(i.body->'SetOffs', 'null'),
+	batch.Queue(`SELECT i.booked_on, i.number, i.kind, coalesce(i.body->>'Treatment', ''), coalesce(a.kind = 'deposit-invoice', false), i.gross_minor, coalesce(i.body->'SetOffs', 'null'),
 		coalesce((SELECT jsonb_agg(jsonb_build_object('TaxBasisPoints', r.tax_basis_points, 'NetMinor', r.net_minor, 'TaxMinor', r.tax_minor, 'GrossMinor', r.gross_minor)
 			ORDER BY r.tax_basis_points) FROM invoice_rate r WHERE r.invoice_id = i.id), '[]')
 		FROM invoice i LEFT JOIN invoice a ON a.id = i.answers_id WHERE i.currency = $1 AND i.booked_on BETWEEN $2 AND $3 ORDER BY i.booked_on, i.id`, currency, from, to).
@@ -60,7 +60,7 @@ func queueBooked(batch *pgx.Batch, f *books.Facts, currency string, from, to tim
 			f.Invoices, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (books.Invoice, error) {
 				var i books.Invoice
 				var offs []invoice.SetOff
-				err := row.Scan(&i.On, &i.Number, &i.Kind, &i.OfDeposit, &i.GrossMinor, &offs, &i.Rates)
+				err := row.Scan(&i.On, &i.Number, &i.Kind, &i.Treatment, &i.OfDeposit, &i.GrossMinor, &offs, &i.Rates)
 				var sum estimate.Totals
 				for _, s := range offs {
 					sum = sum.Plus(s.Totals)

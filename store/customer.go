@@ -20,11 +20,11 @@ import (
 const customerFields = `c.id, c.name, c.phone, c.phone_e164, c.phone_region,
 	c.phone <> '' AND c.phone_e164 = '', c.email, c.address, c.notes, c.preferred_contact, coalesce(c.tongue, ''),
 	coalesce(c.no_mail_at, '0001-01-01 00:00Z'), coalesce(CASE WHEN c.mail_back_to = c.email_key THEN c.mail_back_at END, '0001-01-01 00:00Z'),
-	coalesce(CASE WHEN c.mail_back_to = c.email_key THEN c.mail_back_why END, ''), coalesce(c.firm, false)`
+	coalesce(CASE WHEN c.mail_back_to = c.email_key THEN c.mail_back_why END, ''), coalesce(c.firm, false), coalesce(c.tax_number, '')`
 
 func customerTargets(c *customer.Customer) []any {
 	return []any{&c.ID, &c.Name, &c.Phone, &c.PhoneE164, &c.PhoneRegion, &c.PhoneUnread, &c.Email, &c.Address, &c.Notes,
-		&c.PreferredContact, &c.Tongue, &c.Mail.StoppedAt, &c.Mail.BackAt, &c.Mail.BackWhy, &c.Firm}
+		&c.PreferredContact, &c.Tongue, &c.Mail.StoppedAt, &c.Mail.BackAt, &c.Mail.BackWhy, &c.Firm, &c.TaxNumber}
 }
 
 // CustomerRow is a customer in a list.
@@ -365,9 +365,9 @@ func insertCustomer(ctx context.Context, tx pgx.Tx, c customer.Customer, at time
 	keys := c.MatchKeys()
 	var id int64
 	err := tx.QueryRow(ctx, `INSERT INTO customer (name, name_key, phone, phone_e164, email, email_key, address,
-		preferred_contact, notes, created_at, phone_region, tongue, firm) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, nullif($12, ''), nullif($13, false))
+		preferred_contact, notes, created_at, phone_region, tongue, firm, tax_number) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, nullif($12, ''), nullif($13, false), nullif($14, ''))
 		RETURNING id`, c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address, string(c.PreferredContact),
-		c.Notes, at, c.PhoneRegion, string(c.Tongue), c.Firm).Scan(&id)
+		c.Notes, at, c.PhoneRegion, string(c.Tongue), c.Firm, c.TaxNumber).Scan(&id)
 	return id, err
 }
 
@@ -384,11 +384,12 @@ func (s *Store) SaveCustomer(ctx context.Context, by Actor, at time.Time, c cust
 	err := s.changeShop(ctx, &saved, func(tx pgx.Tx) error {
 		return tx.QueryRow(ctx, `WITH saved AS (
 			UPDATE customer SET name = $3, name_key = $4, phone = $5, phone_e164 = $6, email = $7, email_key = $8,
-				address = $9, preferred_contact = $10, notes = $11, phone_region = $12, tongue = nullif($13, ''), firm = nullif($14, false), version = version + 1
+				address = $9, preferred_contact = $10, notes = $11, phone_region = $12, tongue = nullif($13, ''), firm = nullif($14, false), tax_number = nullif($15, ''),
+				version = version + 1
 			WHERE id = $1 AND version = $2 AND merged_into IS NULL AND erased_at IS NULL RETURNING version)
 		SELECT coalesce((SELECT version FROM saved), 0) FROM customer WHERE id = $1`,
 			c.ID, version, c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address,
-			string(c.PreferredContact), c.Notes, c.PhoneRegion, string(c.Tongue), c.Firm).Scan(&now)
+			string(c.PreferredContact), c.Notes, c.PhoneRegion, string(c.Tongue), c.Firm, c.TaxNumber).Scan(&now)
 	})
 	if err == nil && now == 0 {
 		err = domain.ErrChanged

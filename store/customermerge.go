@@ -187,9 +187,9 @@ func updateCustomer(ctx context.Context, tx pgx.Tx, c customer.Customer) error {
 	c = c.Named()
 	keys := c.MatchKeys()
 	_, err := tx.Exec(ctx, `UPDATE customer SET name = $2, name_key = $3, phone = $4, phone_e164 = $5, email = $6, email_key = $7,
-		address = $8, preferred_contact = $9, notes = $10, phone_region = $11, tongue = nullif($12, ''), version = version + 1 WHERE id = $1`,
+		address = $8, preferred_contact = $9, notes = $10, phone_region = $11, tongue = nullif($12, ''), tax_number = nullif($13, ''), version = version + 1 WHERE id = $1`,
 		c.ID, c.Name, keys.Name, c.Phone, c.PhoneE164, c.Email, keys.Email, c.Address, string(c.PreferredContact), c.Notes, c.PhoneRegion,
-		string(c.Tongue))
+		string(c.Tongue), c.TaxNumber)
 	return err
 }
 

@@ -155,7 +155,7 @@ func (x *eraser) invoices(ctx context.Context, docketID int64) error {
 	if !x.until.IsZero() {
 		return nil
 	}
-	tag, err := x.tx.Exec(ctx, `UPDATE invoice SET body = jsonb_set(body, '{Buyer}', jsonb_build_object('Name', $2::text, 'Address', '', 'TaxNumber', ''))
+	tag, err := x.tx.Exec(ctx, `UPDATE invoice SET body = jsonb_set(body, '{Buyer}', jsonb_build_object('Name', $2::text, 'Address', '', 'TaxNumber', '', 'OtherNumber', ''))
 		WHERE docket_id = $1 AND body #>> '{Buyer,Name}' IS DISTINCT FROM $2`, docketID, customer.Pseudonym(x.p.own.ID))
 	if err != nil {
 		return err

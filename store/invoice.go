@@ -119,7 +119,8 @@ func (b *billing) basis() invoice.Basis {
 func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word docket.Word, book invoice.Book) invoice.Basis {
 	d := h.Docket
 	out := invoice.Basis{Docket: d.Number.String(), Watch: h.Watch.Maker, Tongue: d.Tongue, TaxName: sh.TaxName, Currency: d.Currency,
-		Seller: invoice.Party{Name: sh.Name, Address: sh.Address}, Buyer: invoice.Party{Name: h.Customer.Named().Name, Address: h.Customer.Address},
+		Seller:    invoice.Party{Name: sh.Name, Address: sh.Address, TaxNumber: sh.TaxNumber, OtherNumber: sh.OtherTaxNumber},
+		Buyer:     invoice.Party{Name: h.Customer.Named().Name, Address: h.Customer.Address, TaxNumber: h.Customer.TaxNumber},
 		Reference: d.OrderNumber, Rule: estimate.TaxRule{PricesIncludeTax: sh.PricesIncludeTax}, UsualBasisPoints: sh.TaxBasisPoints,
 		OwedMinor: docket.OwedMinor(d.Stage, h.Facts, h.Money.Charged), Deposits: book.Deposits()}
 	if h.Watch.Model != "" {

@@ -13,6 +13,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/books"
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/invoice"
@@ -250,5 +251,68 @@ func TestNumbersWithoutGap(t *testing.T) {
 		t.Errorf("%d issued, %d failed: this tests little", issued, failed)
 	}
 	t.Logf("%d issued, %d failed, %d backends killed", issued, failed, killed)
+	b.mustProveInvoices(t)
+}
+
+// Reverse charge takes the numbers of shop and customer from the record, of two countries; without one it is refused with where to
+// enter it. The bill bears both and the sentence, asks for no tax, is booked by itself, and what answers it is as it is.
+func TestReverseCharge(t *testing.T) {
+	t.Parallel()
+	b := ready(t)
+	ctx := t.Context()
+	bill := func() (string, error) {
+		return b.IssueBill(ctx, store.Billing{Issue: b.issue(t, b.owner), Choices: invoice.Choices{Treatment: invoice.ReverseCharge}})
+	}
+	refused := func(where string) {
+		t.Helper()
+		var invalid *domain.InvalidError
+		if _, err := bill(); !errors.As(err, &invalid) || !strings.Contains(invalid.Problems["treatment"], where) {
+			t.Errorf("without a number: %v, want one that names %s", err, where)
+		}
+	}
+	refused("both")
+	sh, err := b.Shop(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sh.TaxNumber, sh.OtherTaxNumber = "GB980780684", "Trader 12"
+	if err := b.SaveShop(ctx, sh, b.owner, b.at); err != nil {
+		t.Fatal(err)
+	}
+	refused("customer's page")
+	c, version, err := b.Customer(ctx, b.head(t).Customer.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.TaxNumber = "de 136 695 976"
+	if err := b.SaveCustomer(ctx, b.clerk, b.at, c.Over(c, c.Phone, "GB"), version); err != nil {
+		t.Fatal(err)
+	}
+	number, err := bill()
+	if err != nil {
+		t.Fatal(err)
+	}
+	credit, err := b.IssueCredit(ctx, b.issue(t, b.owner), number, invoice.Crediting{Why: "goodwill", GrossMinor: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range b.documents(t) {
+		if d.Seller.TaxNumber != "GB980780684" || d.Seller.OtherNumber != "Trader 12" || d.Buyer.TaxNumber != "DE136695976" || d.Sentence != "Reverse charge." || d.Totals.TaxMinor != 0 {
+			t.Errorf("%s: %+v", d.Number, d.Document)
+		}
+	}
+	all, err := b.Books(ctx, "EUR", b.at.AddDate(0, 0, -1), b.at.AddDate(0, 0, 1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sold := int64(0)
+	for _, l := range books.Lines(all.Facts) {
+		if l.Account == books.Untaxed(invoice.ReverseCharge) {
+			sold += l.CreditMinor - l.DebitMinor
+		}
+	}
+	if sold != 9000-1000 {
+		t.Errorf("%s and %s are booked as %d sold by reverse charge", number, credit, sold)
+	}
 	b.mustProveInvoices(t)
 }

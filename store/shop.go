@@ -21,7 +21,7 @@ var settingColumns = []string{"name", "address", "phone", "email", "time_zone", 
 	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "invoice_years",
 	"tax_said", "ruler_mm", "first_steps_away", "hours",
 	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr",
-	"logo", "no_ticket_rule", "certified_till", "card_by_clerk", "logo_none"}
+	"logo", "no_ticket_rule", "certified_till", "tax_number", "other_tax_number", "card_by_clerk", "logo_none"}
 
 // nullSettings are those whose column is null where nobody said anything.
 var nullSettings = settingColumns[slices.Index(settingColumns, "hours"):slices.Index(settingColumns, "card_by_clerk")]
@@ -49,7 +49,7 @@ func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
 		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.InvoiceYears, &s.TaxSaid, &s.RulerMM, &s.FirstStepsAway, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
-		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.Logo, &s.NoTicketRule, &s.CertifiedTill, &s.CardByClerk, &s.LogoNone, &s.LinkSecret}
+		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.Logo, &s.NoTicketRule, &s.CertifiedTill, &s.TaxNumber, &s.OtherTaxNumber, &s.CardByClerk, &s.LogoNone, &s.LinkSecret}
 }
 
 func shopArgs(s shop.Shop) []any {
@@ -61,7 +61,7 @@ func shopArgs(s shop.Shop) []any {
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
 		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullZero(s.InvoiceYears), nullZero(s.TaxSaid), nullZero(s.RulerMM), nullZero(s.FirstStepsAway), nullText(s.Hours.String()),
 		nullText(s.TicketTermsEn), nullText(s.TicketTermsDe), nullText(s.TicketTermsFr),
-		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr), nullText(string(s.Logo)), nullText(s.NoTicketRule), nullText(s.CertifiedTill),
+		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr), nullText(string(s.Logo)), nullText(s.NoTicketRule), nullText(s.CertifiedTill), nullText(s.TaxNumber), nullText(s.OtherTaxNumber),
 		onlyTrue(s.CardByClerk), onlyTrue(s.LogoNone)}
 }
 

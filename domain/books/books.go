@@ -36,11 +36,19 @@ func Sales(basisPoints int) Account { return Account("sales:" + strconv.Itoa(bas
 func Tax(basisPoints int) Account   { return Account("tax:" + strconv.Itoa(basisPoints)) }
 func Way(w till.Way) Account        { return Account("way:" + string(w)) }
 
+// Untaxed is the account of sales on which no tax was charged for a reason that the document gives: returns of tax ask for
+// them by themselves, beside what is taxed at 0 %.
+func Untaxed(t invoice.Treatment) Account { return Account("sales:" + string(t)) }
+
 // Words says a in plain words, as long as the owner gave it no name.
 func (a Account) Words() string {
 	kind, of, _ := strings.Cut(string(a), ":")
 	rate, _ := strconv.Atoi(of)
 	switch {
+	case a == Untaxed(invoice.ReverseCharge):
+		return "Sales by reverse charge"
+	case a == Untaxed(invoice.Exempt):
+		return "Sales exempt from tax"
 	case kind == "sales":
 		return "Sales at " + estimate.FormatPercent(rate) + " % tax"
 	case kind == "tax":
@@ -65,6 +73,7 @@ func Usual(rates []int) []Account {
 	for _, r := range slices.Sorted(slices.Values(rates)) {
 		all = append(all, Sales(r), Tax(r))
 	}
+	all = append(all, Untaxed(invoice.ReverseCharge), Untaxed(invoice.Exempt))
 	for _, w := range []till.Way{till.Cash, "card", "transfer", "other"} {
 		all = append(all, Way(w))
 	}
@@ -76,6 +85,7 @@ type Invoice struct {
 	On         time.Time
 	Number     string
 	Kind       invoice.Kind
+	Treatment  invoice.Treatment
 	OfDeposit  bool // a credit note that answers a deposit invoice
 	Rates      []estimate.RateTotal
 	SetOffs    []estimate.RateTotal // deposits that were taken off, by rate
@@ -185,12 +195,20 @@ func (i Invoice) lines() []Line {
 		if i.Kind == invoice.Deposit || i.OfDeposit {
 			v.credit(Prepaid, sign*sales[r])
 		} else {
-			v.credit(Sales(r), sign*sales[r])
+			v.credit(i.sales(r), sign*sales[r])
 		}
 		v.credit(Tax(r), sign*tax[r])
 	}
 	v.debit(Prepaid, sign*prepaid)
 	return v.lines
+}
+
+// sales is the account of what was sold at a rate.
+func (i Invoice) sales(basisPoints int) Account {
+	if i.Treatment != invoice.Standard {
+		return Untaxed(i.Treatment)
+	}
+	return Sales(basisPoints)
 }
 
 func (p Payment) lines() []Line {

@@ -35,7 +35,8 @@ func drawn(t *rapid.T) books.Facts {
 		return list, gross
 	}
 	for range rapid.IntRange(0, 12).Draw(t, "documents") {
-		i := books.Invoice{On: day(), Number: "2027-0001", Kind: rapid.SampledFrom(invoice.Kinds).Draw(t, "kind")}
+		i := books.Invoice{On: day(), Number: "2027-0001", Kind: rapid.SampledFrom(invoice.Kinds).Draw(t, "kind"),
+			Treatment: rapid.SampledFrom(invoice.Treatments).Draw(t, "treatment")}
 		i.Rates, i.GrossMinor = rates("rate")
 		i.OfDeposit = i.Kind == invoice.Credit && rapid.Bool().Draw(t, "of deposit")
 		if i.Kind == invoice.Bill {
@@ -210,6 +211,28 @@ print(len(rows) - 1, int(d.scaleb(int(sys.argv[1]))), int(c.scaleb(int(sys.argv[
 		}
 		if got, want := strings.TrimSpace(string(out)), strings.TrimSpace(money.Plain(int64(len(lines)), "JPY")+" "+money.Plain(want, "JPY")+" "+money.Plain(want, "JPY")); got != want {
 			t.Errorf("%s: Python reads %s, written %s", code, got, want)
+		}
+	}
+}
+
+// What is sold by reverse charge is a line of its own in a return of tax (in the Union, of the recapitulative statement of the VAT
+// Directive, article 262), and so is what is exempt.
+func TestUntaxedSalesAreApart(t *testing.T) {
+	t.Parallel()
+	rates := []estimate.RateTotal{{NetMinor: 100, GrossMinor: 100}}
+	var f books.Facts
+	for _, treatment := range invoice.Treatments {
+		f.Invoices = append(f.Invoices, books.Invoice{On: first, Kind: invoice.Bill, Number: string(treatment), Treatment: treatment, Rates: rates, GrossMinor: 100})
+	}
+	f.Invoices = append(f.Invoices, books.Invoice{On: first, Kind: invoice.Credit, Number: "credit", Treatment: invoice.ReverseCharge,
+		Rates: []estimate.RateTotal{{NetMinor: 30, GrossMinor: 30}}, GrossMinor: 30})
+	got := map[books.Account]int64{}
+	for _, s := range books.Sums(books.Lines(f)) {
+		got[s.Account] = s.CreditMinor - s.DebitMinor
+	}
+	for a, want := range map[books.Account]int64{books.Sales(0): 100, books.Untaxed(invoice.ReverseCharge): 70, books.Untaxed(invoice.Exempt): 100, books.Debtors: -270} {
+		if got[a] != want {
+			t.Errorf("%s: %d, not %d", a.Words(), got[a], want)
 		}
 	}
 }

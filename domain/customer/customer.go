@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"ledgerwheel/domain/taxnumber"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 )
@@ -67,6 +68,7 @@ type Customer struct {
 	PreferredContact Contact
 	Mail             MailStanding  // what stands against writing to them
 	Firm             bool          // its orders have numbers of their own
+	TaxNumber        string        // under which a firm is registered for VAT, tidied by taxnumber.Tidied; "" for none
 	Tongue           tongue.Tongue // spoken to in; "" where nobody said: the shop's own
 }
 
@@ -81,6 +83,7 @@ func (c Customer) Tidied(region string) Customer {
 	c.Email = text.Line(c.Email)
 	c.Address = text.Lines(c.Address)
 	c.Notes = text.Lines(c.Notes)
+	c.TaxNumber = taxnumber.Tidied(c.TaxNumber)
 	c.PreferredContact = Contact(strings.TrimSpace(string(c.PreferredContact)))
 	c.Tongue = tongue.Tongue(strings.TrimSpace(string(c.Tongue)))
 	return c
@@ -113,6 +116,11 @@ func (c Customer) Problems() map[string]string {
 	}
 	if text.TooLong(c.Notes, MaxNotes) {
 		bad["notes"] = "Keep the notes to at most 4000 characters."
+	}
+	if c.TaxNumber != "" {
+		if why := taxnumber.Problem(c.TaxNumber); why != "" {
+			bad["tax_number"] = why
+		}
 	}
 	if c.Tongue != "" && !c.Tongue.Known() {
 		bad["tongue"] = "Choose one of the languages listed."

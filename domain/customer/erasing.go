@@ -79,9 +79,9 @@ const shortestWord = 3
 const leastPhoneDigits = 6
 
 // OwnWords are the words by which a person is known, to be looked for in what was written freely: the name, each of its
-// words, telephone number, e-mail address and the lines of the address; longest first, each once.
+// words, telephone number, e-mail address, tax number and the lines of the address; longest first, each once.
 func (c Customer) OwnWords() []string {
-	words := []string{c.Name, c.Phone, c.PhoneE164, c.Email}
+	words := []string{c.Name, c.Phone, c.PhoneE164, c.Email, c.TaxNumber}
 	words = append(words, NameWords(c.Name)...)
 	for line := range strings.Lines(c.Address) {
 		words = append(words, strings.Trim(strings.TrimSpace(line), ",;"))

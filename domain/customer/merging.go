@@ -39,6 +39,7 @@ func SideBySide(kept, other Customer, home string) []Particular {
 		{Field: "phone", Label: "Telephone", Kept: kept.PhoneIn(home), Other: other.PhoneIn(home)},
 		{Field: "email", Label: "E-mail address", Kept: kept.Email, Other: other.Email},
 		{Field: "address", Label: "Address", Kept: kept.Address, Other: other.Address},
+		{Field: "tax_number", Label: "Tax number", Kept: kept.TaxNumber, Other: other.TaxNumber},
 		{Field: "preferred_contact", Label: "Would rather be reached", Kept: kept.PreferredContact.Words(), Other: other.PreferredContact.Words()},
 		{Field: "tongue", Label: "Language", Kept: tongueWords(kept.Tongue), Other: tongueWords(other.Tongue)},
 		{Field: "notes", Label: "Notes", Kept: kept.Notes, Other: other.Notes, Both: kept.Notes != "" && other.Notes != ""},
@@ -102,6 +103,8 @@ func (c *Customer) take(field string, from Customer) bool {
 		c.Address = from.Address
 	case "preferred_contact":
 		c.PreferredContact = from.PreferredContact
+	case "tax_number":
+		c.TaxNumber = from.TaxNumber
 	case "tongue":
 		c.Tongue = from.Tongue
 	case "notes":

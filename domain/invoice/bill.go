@@ -2,6 +2,7 @@ package invoice
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"ledgerwheel/domain/estimate"
@@ -41,11 +42,17 @@ type Choices struct {
 	OffMinor       int64
 }
 
-// Tidied returns c without stray spaces.
-func (c Choices) Tidied() Choices {
+// Tidied returns c without stray spaces, and with the words that the law has for a treatment in the buyer's language.
+func (c Choices) Tidied(t tongue.Tongue) Choices {
 	c.Sentence, c.Reference = text.Line(c.Sentence), text.Line(c.Reference)
-	if c.Treatment == Standard {
+	switch c.Treatment {
+	case Standard:
 		c.Sentence = ""
+	case ReverseCharge:
+		// Whatever else is written, these words must stand there (VAT Directive, article 226(11a)).
+		if law := t.Say("paper.reverse_charge"); !strings.Contains(strings.ToLower(c.Sentence), strings.ToLower(law)) {
+			c.Sentence = strings.TrimSpace(law + ". " + c.Sentence)
+		}
 	}
 	return c
 }
@@ -54,7 +61,7 @@ func (c Choices) Tidied() Choices {
 // it takes off. What of the deposits is more than the bill comes to is left over, for a credit note. The error is
 // estimate.ErrTooLarge.
 func (b Basis) Bill(c Choices, on time.Time) (d Document, left []SetOff, err error) {
-	c = c.Tidied()
+	c = c.Tidied(b.Tongue)
 	d = b.document(Bill, on)
 	d.SuppliedOn, d.Treatment, d.Sentence = c.Supplied, c.Treatment, c.Sentence
 	if c.Reference != "" {
@@ -234,7 +241,7 @@ func (c Choices) Problems(today time.Time) map[string]string {
 // DepositInvoice makes a deposit invoice over grossMinor of what is agreed and not asked for by an earlier one, whose tax
 // takes no more of any rate than is left of it. The error is ErrDeposit or estimate.ErrTooLarge.
 func (b Basis) DepositInvoice(grossMinor int64, c Choices, on time.Time) (Document, error) {
-	c = c.Tidied()
+	c = c.Tidied(b.Tongue)
 	d := b.document(Deposit, on)
 	d.Treatment, d.Sentence = c.Treatment, c.Sentence
 	if c.Reference != "" {

@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/taxnumber"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/tongue"
 )
@@ -57,7 +58,9 @@ func (t Treatment) Words() string {
 type Party struct {
 	Name      string
 	Address   string // lines
-	TaxNumber string // the VAT identification or tax number, "" for none
+	TaxNumber string // under which they are registered for VAT, as taxnumber.Tidied keeps it; "" for none
+	// OtherNumber is another that the seller's country asks for, as it is written there; "" for none.
+	OtherNumber string
 }
 
 // SetOff is a deposit invoice, or what is left of it, that a bill takes off.
@@ -147,8 +150,24 @@ func (d Document) taxProblems(bad map[string]string) {
 	} else if text.TooLong(d.Sentence, maxSentence) {
 		bad["sentence"] = "Keep the sentence to 300 characters."
 	}
-	if d.Treatment == ReverseCharge && (d.Seller.TaxNumber == "" || d.Buyer.TaxNumber == "") {
-		bad["treatment"] = "Reverse charge needs the tax numbers of both."
+	if d.Treatment == ReverseCharge {
+		d.reverseProblems(bad)
+	}
+}
+
+// reverseProblems asks for both numbers, of two countries: the buyer owes the tax where the service is taxed, at the buyer's
+// place (VAT Directive, articles 44 and 196).
+func (d Document) reverseProblems(bad map[string]string) {
+	seller, buyer := taxnumber.Country(d.Seller.TaxNumber), taxnumber.Country(d.Buyer.TaxNumber)
+	switch {
+	case d.Seller.TaxNumber == "" && d.Buyer.TaxNumber == "":
+		bad["treatment"] = "Reverse charge needs both tax numbers: the shop's, in the settings under Money, and the customer's, on the customer's page under Correct."
+	case d.Seller.TaxNumber == "":
+		bad["treatment"] = "Reverse charge needs the shop's tax number: the owner enters it in the settings, under Money."
+	case d.Buyer.TaxNumber == "":
+		bad["treatment"] = "Reverse charge needs the customer's tax number: enter it on the customer's page, under Correct."
+	case seller == buyer:
+		bad["treatment"] = "Both tax numbers are of one country: reverse charge is for a firm that is registered in another."
 	}
 }
 

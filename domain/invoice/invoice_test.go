@@ -11,6 +11,7 @@ import (
 
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/invoice"
+	"ledgerwheel/domain/tongue"
 )
 
 // Two series that are both kept never give one number, whatever the years.
@@ -192,10 +193,19 @@ func TestUntaxedInvoicesSayWhy(t *testing.T) {
 		Buyer: invoice.Party{Name: "Harbour Auctions"}, Currency: "GBP", Rule: estimate.TaxRule{PricesIncludeTax: true}, Treatment: invoice.ReverseCharge,
 		Lines: []estimate.Line{{Kind: estimate.Labour, Description: "Service", QuantityMilli: 1000, UnitMinor: 12000, TaxBasisPoints: 2000}}}
 	bad := d.Problems()
-	if bad["treatment"] == "" || bad["sentence"] == "" {
+	if !strings.Contains(bad["treatment"], "customer's page") || bad["sentence"] == "" {
 		t.Errorf("without the buyer's number and a sentence: %v", bad)
 	}
-	d.Buyer.TaxNumber, d.Sentence = "DE 2", "Reverse charge"
+	d.Seller.TaxNumber, d.Buyer.TaxNumber = "", "DE136695976"
+	if bad := d.Problems(); !strings.Contains(bad["treatment"], "settings") {
+		t.Errorf("without the shop's number: %v", bad)
+	}
+	d.Seller.TaxNumber = "DE136695976"
+	if bad := d.Problems(); !strings.Contains(bad["treatment"], "one country") {
+		t.Errorf("both registered in one country: %v", bad)
+	}
+	d.Seller.TaxNumber = "GB980780684"
+	d.Sentence = "Reverse charge"
 	if bad := d.Problems(); len(bad) > 0 {
 		t.Errorf("%v", bad)
 	}
@@ -206,5 +216,20 @@ func TestUntaxedInvoicesSayWhy(t *testing.T) {
 	d.Kind, d.Answers = invoice.Credit, ""
 	if bad := d.Problems(); bad["answers"] == "" || bad["why"] == "" {
 		t.Errorf("a credit note that answers nothing: %v", bad)
+	}
+}
+
+// The words that must stand on an invoice by reverse charge, in each language of the papers: article 226(11a) of the VAT Directive
+// in its English, German (also section 14a(5) of the German Umsatzsteuergesetz) and French text.
+func TestWordsOfReverseCharge(t *testing.T) {
+	t.Parallel()
+	for in, law := range map[tongue.Tongue]string{tongue.English: "Reverse charge", tongue.German: "Steuerschuldnerschaft des Leistungsempfängers",
+		tongue.French: "Autoliquidation"} {
+		for typed, want := range map[string]string{"": law + ".", " Article 196. ": law + ". Article 196.", strings.ToUpper(law) + " here": strings.ToUpper(law) + " here"} {
+			c := invoice.Choices{Treatment: invoice.ReverseCharge, Sentence: typed}
+			if got := c.Tidied(in).Sentence; got != want {
+				t.Errorf("%s, %q typed: %q, want %q", in, typed, got, want)
+			}
+		}
 	}
 }

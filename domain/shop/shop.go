@@ -14,6 +14,7 @@ import (
 
 	"ledgerwheel/domain/logo"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/taxnumber"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/domain/till"
 	"ledgerwheel/domain/warranty"
@@ -32,6 +33,8 @@ type Shop struct {
 	TaxName          string
 	TaxBasisPoints   int // usual rate, hundredths of a per cent
 	PricesIncludeTax bool
+	TaxNumber        string  // under which the shop is registered for VAT, tidied by taxnumber.Tidied; "" for none
+	OtherTaxNumber   string  // another that the country asks for on invoices, as it is written there; "" for none
 	SimpleAcceptance bool    // decide without a guard band
 	Instrument       string  // the timing instrument that readings are usually typed from
 	InstrumentPPM    float64 // half-width of its clock's error, parts per million, rectangular
@@ -112,6 +115,14 @@ func (s Shop) Problems() map[string]string {
 	if s.TaxBasisPoints < 0 || s.TaxBasisPoints > 10000 {
 		bad["tax_rate"] = "Give a rate between 0 and 100 %."
 	}
+	if s.TaxNumber != "" {
+		if why := taxnumber.Problem(s.TaxNumber); why != "" {
+			bad["tax_number"] = why
+		}
+	}
+	if text.TooLong(s.OtherTaxNumber, maxOtherTaxNumber) {
+		bad["other_tax_number"] = "Keep the number to 40 characters."
+	}
 	if !(s.InstrumentPPM >= 0 && s.InstrumentPPM <= 1000) {
 		bad["instrument_ppm"] = "Give parts per million between 0 and 1000."
 	}
@@ -150,6 +161,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	return bad
 }
+
+// maxOtherTaxNumber is in characters.
+const maxOtherTaxNumber = 40
 
 const (
 	maxAsks    = 6

@@ -133,7 +133,7 @@ func customerForm(c customer.Customer, version int64, region string) *page.Form 
 	phone := c.PhoneIn(region)
 	for name, value := range map[string]string{"name": c.Name, "phone": phone, "phone_shown": phone, "email": c.Email, "address": c.Address,
 		"notes":             c.Notes,
-		"preferred_contact": string(c.PreferredContact), "tongue": string(c.Tongue), "version": strconv.FormatInt(version, 10)} {
+		"preferred_contact": string(c.PreferredContact), "tongue": string(c.Tongue), "tax_number": c.TaxNumber, "version": strconv.FormatInt(version, 10)} {
 		f.Values.Set(name, value)
 	}
 	if c.Firm {
@@ -228,6 +228,7 @@ func (s *Room) customerConflict(w http.ResponseWriter, r *http.Request, f *page.
 			mine.PreferredContact.Words()},
 		{"Language", tongueWords(now.Tongue), tongueWords(mine.Tongue)},
 		{"Firm", firmWords(now.Firm), firmWords(mine.Firm)},
+		{"Tax number", now.TaxNumber, mine.TaxNumber},
 		{"Notes", now.Notes, mine.Notes},
 	})
 	f.Values.Set("version", strconv.FormatInt(version, 10))

@@ -36,7 +36,7 @@ const (
 // newCustomerFields and newWatchFields are drawn only while nobody, and no watch, is chosen. What was typed there
 // before is carried along as "typed.name", and comes back when the choice is taken back.
 var (
-	newCustomerFields = []string{"name", "phone", "email", "address", "preferred_contact", "tongue", "firm"}
+	newCustomerFields = []string{"name", "phone", "email", "address", "preferred_contact", "tongue", "firm", "tax_number"}
 	newWatchFields    = []string{"maker", "model", "serial"}
 )
 

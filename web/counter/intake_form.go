@@ -70,7 +70,7 @@ func readCustomer(f *page.Form) customer.Customer {
 	return customer.Customer{Name: f.Text("name"), Phone: f.Text("phone"), Email: f.Text("email"),
 		Address: f.Text("address"),
 		Notes:   f.Text("notes"), PreferredContact: customer.Contact(f.Text("preferred_contact")),
-		Tongue: tongue.Tongue(f.Text("tongue")), Firm: f.Checked("firm")}
+		Tongue: tongue.Tongue(f.Text("tongue")), Firm: f.Checked("firm"), TaxNumber: f.Text("tax_number")}
 }
 
 func readWatch(f *page.Form) watch.Watch {

@@ -37,9 +37,9 @@ var intakeOrder = slices.Concat([]string{"with", "sought", "customer_choice"}, c
 
 // moreOfWatch and moreOfCustomer are seldom asked at the counter, and folded.
 var (
-	customerOrder  = []string{"phone", "name", "email", "address", "preferred_contact", "tongue"}
+	customerOrder  = []string{"phone", "name", "email", "address", "preferred_contact", "tongue", "tax_number"}
 	moreOfCustomer = []string{"address", "preferred_contact", "tongue"}
-	ofFirm         = []string{"firm", "order_number"}
+	ofFirm         = []string{"firm", "order_number", "tax_number"}
 	moreOfWatch    = []string{"reference", "movement_serial", "calibre", "case_material", "strap", "lume", "winding",
 		"water_resistance", "crown_at"}
 )

@@ -9,6 +9,7 @@ import (
 	"ledgerwheel/domain/figure"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/taxnumber"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
@@ -119,6 +120,7 @@ func settingsForm(sh shop.Shop) *page.Form {
 		"ticket_terms_en": sh.TicketTermsEn, "ticket_terms_de": sh.TicketTermsDe, "ticket_terms_fr": sh.TicketTermsFr,
 		"estimate_days": strconv.Itoa(sh.EstimateDays), "idle_minutes": strconv.Itoa(sh.IdleMinutes), "second_factor": sh.SecondFactor,
 		"no_ticket_rule": sh.NoTicketRule, "certified_till": sh.CertifiedTill,
+		"tax_number": sh.TaxNumber, "other_tax_number": sh.OtherTaxNumber,
 	} {
 		f.Values.Set(name, value)
 	}
@@ -151,6 +153,7 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.InvoiceYears = f.Int("invoice_years")
 	sh.NoTicketRule, sh.CardByClerk = f.Text("no_ticket_rule"), f.Checked("card_by_clerk")
 	sh.CertifiedTill = f.Text("certified_till")
+	sh.TaxNumber, sh.OtherTaxNumber = taxnumber.Tidied(f.Text("tax_number")), text.Line(f.Text("other_tax_number"))
 	var err error
 	if sh.TaxBasisPoints, err = estimate.ParsePercent(f.Text("tax_rate")); err != nil {
 		f.Fail("tax_rate", "Give a rate such as 8.1, in per cent.")

@@ -160,7 +160,7 @@ func sampleEstimate(say page.Voice) paper.Estimate {
 
 func sampleInvoice(say page.Voice) paper.Invoice {
 	lines, totals := sampleLedger(say)
-	return paper.Invoice{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Number: sampleDocket, Docket: sampleDocket,
+	return paper.Invoice{Issuer: page.BillerOf(say), Lang: say.Lang(), Tongue: say.Tongue, Number: sampleDocket, Docket: sampleDocket,
 		Date: say.Day(sampleDay), DueDate: say.Say("paper.on_collection"), Customer: []string{sampleCustomer},
 		Watch: []paper.Field{{Label: say.Say("paper.watch"), Value: sampleWatch}}, Lines: lines, Totals: totals,
 		Due: sampleAmount(say, 16500)}

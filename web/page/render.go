@@ -79,6 +79,13 @@ func (s *Host) logo(ctx context.Context, name logo.Name) []byte {
 	return png
 }
 
+// BillerOf is the shop as papers name it on which money stands, with its tax numbers.
+func BillerOf(v Voice) paper.Issuer {
+	issuer := IssuerOf(v.Shop)
+	issuer.TaxNumber = v.TaxNumbers(v.Shop.TaxName, v.Shop.TaxNumber, v.Shop.OtherTaxNumber)
+	return issuer
+}
+
 // IssuerOf is the shop as its papers name it.
 func IssuerOf(sh shop.Shop) paper.Issuer {
 	return paper.Issuer{Name: sh.Name, Address: NonEmptyLines(sh.Address), Contact: NonEmptyLines(sh.Phone + "\n" +

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"strings"
 	"time"
 
 	"ledgerwheel/domain/record"
@@ -94,4 +95,17 @@ func (v Voice) Inner(label string) string {
 		return label
 	}
 	return text.Uncapital(label)
+}
+
+// TaxNumbers are the numbers under which somebody is registered, as papers name them: the one for VAT under the name of the tax, the
+// other as it was written. It is "" for none.
+func (v Voice) TaxNumbers(tax, number, other string) string {
+	var list []string
+	if number != "" {
+		list = append(list, v.Say("paper.tax_number", "tax", tax, "number", number))
+	}
+	if other != "" {
+		list = append(list, other)
+	}
+	return strings.Join(list, " · ")
 }

@@ -183,6 +183,18 @@ func sampleInvoice() Invoice {
 	}
 }
 
+// sampleReverse is a bill to a firm abroad, who owes the tax.
+func sampleReverse() Invoice {
+	v := sampleInvoice()
+	v.Issuer.TaxNumber = "MwSt-Nr. CHE-100.155.212 MWST · Steuernummer 12/345/67890"
+	v.Lang, v.Tongue = "de-CH", "de"
+	v.Customer = append(v.Customer, "MwSt-Nr. DE136695976")
+	v.Totals = []Total{{"Posten zusammen", "CHF 360.60", false}, {"MwSt nicht berechnet", "−CHF 60.10", false}, {"Gesamtbetrag", "CHF 300.50", true}}
+	v.Sentence = "Steuerschuldnerschaft des Leistungsempfängers. Leistungsort nach Artikel 44 der Richtlinie 2006/112/EG."
+	v.Payments, v.Due = nil, "CHF 300.50"
+	return v
+}
+
 func samplePositions() []Position {
 	return []Position{
 		{Symbol: "CH", Words: "dial up", Lies: DialUp}, {Symbol: "FH", Words: "dial down", Lies: DialDown},
@@ -332,7 +344,7 @@ func sampleLetter() Letter {
 func samples() map[string]Paper {
 	return map[string]Paper{
 		"ticket-a6": sampleTicket(TicketA6), "ticket-visit": sampleVisit(), "loan-slip": sampleSlip(), "address-label": sampleAddress(), "ticket-roll": sampleTicket(TicketRoll), "label": sampleLabel(), "drawer-label": sampleDrawer("MS-120"), "drawer-labels": sampleDrawers(),
-		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "receipt-roll": onRoll(sampleReceipt()), "receipt-visit-roll": visitOnRoll(sampleVisitReceipt()), "till-day": sampleTillDay(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
+		"estimate": sampleEstimate(), "invoice": sampleInvoice(), "invoice-reverse": sampleReverse(), "receipt": sampleReceipt(), "receipt-visit": sampleVisitReceipt(), "receipt-roll": onRoll(sampleReceipt()), "receipt-visit-roll": visitOnRoll(sampleVisitReceipt()), "till-day": sampleTillDay(), "notice": sampleNotice(), "bulletin": sampleBulletin(),
 		"card": sampleWarranty(), "card-proven": provenWarranty(), "trial": sampleTrial(),
 		"codes": sampleBenchSheet(), "letter": sampleLetter(),
 		"order": sampleOrder(), "seal": sampleSeal(),

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"ledgerwheel/domain/customer"
@@ -39,9 +40,13 @@ func CustomerParticulars(c customer.Customer, home string) []view.TermView {
 	if c.Email != "" {
 		email.Cell.Href = "mailto:" + c.Email
 	}
-	return []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached",
+	terms := []view.TermView{phone, email, linesTerm("Address", c.Address), view.Term("Would rather be reached",
 		c.PreferredContact.Words()), view.Term("Language", spoken(c.Tongue)),
 		linesTerm("Notes", c.Notes)}
+	if c.TaxNumber != "" {
+		terms = slices.Insert(terms, 3, view.Term("VAT number", c.TaxNumber))
+	}
+	return terms
 }
 
 // spoken names the language that a customer chose; "" for nobody's choice, which is the shop's own.

@@ -19,7 +19,7 @@ import (
 
 // otherTexts are settings that not every text will do for.
 var otherTexts = map[string]string{"TimeZone": "Pacific/Auckland", "Locale": "de-CH", "PhoneRegion": "NZ",
-	"Currency": "JPY", "CertifiedTill": "asked", "SecondFactor": "owners", "Logo": strings.Repeat("0", 64) + "-1x1"}
+	"Currency": "JPY", "CertifiedTill": "asked", "TaxNumber": "CHE-100.155.212 MWST", "SecondFactor": "owners", "Logo": strings.Repeat("0", 64) + "-1x1"}
 
 // OtherShop returns settings that may be saved and of which none is as in sh. It walks the fields, so that a setting
 // added later is changed like the rest.

@@ -58,7 +58,7 @@ func (s *Room) invoiceOf(record store.HandOverSheet, at time.Time) (paper.Invoic
 	say := page.VoiceOf(h.Docket.Tongue, record.Shop)
 	sh, m := say.Shop, priced.Of(h.Docket.Currency, say.Shop).In(say.Tongue)
 	number := h.Docket.Number.String()
-	inv := paper.Invoice{Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Number: number, Docket: number,
+	inv := paper.Invoice{Issuer: page.BillerOf(say), Lang: say.Lang(), Tongue: say.Tongue, Number: number, Docket: number,
 		Date:    say.Day(say.CivilDay(at)),
 		DueDate: say.Say("paper.on_collection"), Customer: append([]string{h.Customer.Name}, page.NonEmptyLines(h.Customer.Address)...),
 		Watch: append([]paper.Field{{Label: say.Say("paper.watch"), Value: sheet.WatchWords(h)}},

@@ -47,7 +47,7 @@ func receiptOf(record store.HandOverSheet) (paper.Receipt, error) {
 	say := page.VoiceOf(h.Docket.Tongue, record.Shop)
 	sh, m := say.Shop, priced.Of(h.Docket.Currency, say.Shop).In(say.Tongue)
 	newest := record.Payments[len(record.Payments)-1]
-	v := paper.Receipt{Issuer: page.IssuerOf(sh), Lang: say.Lang(), Tongue: say.Tongue, Docket: h.Docket.Number.String(),
+	v := paper.Receipt{Issuer: page.BillerOf(say), Lang: say.Lang(), Tongue: say.Tongue, Docket: h.Docket.Number.String(),
 		Date: say.Moment(newest.At), Customer: h.Customer.Name, Watch: sheet.WatchWords(h), Paid: m.Format(h.PaidMinor), WrittenDown: writtenDown(sh)}
 	if h.Docket.Closed() {
 		v.Left = []paper.Field{{Label: say.Say("receipt.handed_over"), Value: say.Moment(h.Docket.HandedBackAt)},

@@ -56,7 +56,7 @@ type receiptBuilder struct {
 
 func (r receiptBuilder) receipt() (paper.VisitReceipt, error) {
 	say, m := r.say, r.money
-	out := paper.VisitReceipt{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue, Date: say.Moment(r.newest),
+	out := paper.VisitReceipt{Issuer: page.BillerOf(say), Lang: say.Lang(), Tongue: say.Tongue, Date: say.Moment(r.newest),
 		Customer: r.sheets[0].Head.Customer.Name, Payments: r.payments()}
 	var totals estimate.Totals
 	var paid, due int64

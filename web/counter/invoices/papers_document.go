@@ -27,11 +27,9 @@ func DocumentPaper(d invoice.Document, under shop.Shop, st Standing) (paper.Invo
 		Docket: d.Docket, Date: say.Day(d.IssuedOn), Facts: w.facts(),
 		Customer: append([]string{d.Buyer.Name}, page.NonEmptyLines(d.Buyer.Address)...), Sentence: d.Sentence,
 		Payments: st.Paid, HowToPay: st.HowToPay, Settled: st.DueMinor <= 0, Due: w.m.Format(max(0, st.DueMinor))}
-	if d.Seller.TaxNumber != "" {
-		inv.Issuer.TaxNumber = w.taxNumber(d.Seller.TaxNumber)
-	}
-	if d.Buyer.TaxNumber != "" {
-		inv.Customer = append(inv.Customer, w.taxNumber(d.Buyer.TaxNumber))
+	inv.Issuer.TaxNumber = say.TaxNumbers(d.TaxName, d.Seller.TaxNumber, d.Seller.OtherNumber)
+	if number := say.TaxNumbers(d.TaxName, d.Buyer.TaxNumber, d.Buyer.OtherNumber); number != "" {
+		inv.Customer = append(inv.Customer, number)
 	}
 	if d.About != "" {
 		inv.Watch = []paper.Field{{Label: say.Say("paper.watch"), Value: d.About}}
@@ -60,10 +58,6 @@ type writer struct {
 	d   invoice.Document
 	say page.Voice
 	m   priced.Money
-}
-
-func (w writer) taxNumber(number string) string {
-	return w.say.Say("paper.tax_number", "tax", w.d.TaxName, "number", number)
 }
 
 // facts are what the document says of itself besides its date.
