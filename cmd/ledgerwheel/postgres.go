@@ -43,7 +43,7 @@ func (c *postgresCmd) Run(e *env) error {
 
 // scratch runs the server in a temporary folder.
 func (c *postgresCmd) scratch(e *env) (err error) {
-	dir, err := os.MkdirTemp("", "lw-scratch-")
+	dir, err := os.MkdirTemp(pgserver.ScratchParent(), "lw-scratch-")
 	if err != nil {
 		return err
 	}

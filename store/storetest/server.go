@@ -40,7 +40,7 @@ func startServer() error {
 	if err := pgserver.Supported(); err != nil {
 		return fmt.Errorf("%w (for tests, in %s)", err, Env)
 	}
-	parent, err := os.MkdirTemp("", "lw-test-")
+	parent, err := os.MkdirTemp(pgserver.ScratchParent(), "lw-test-")
 	if err != nil {
 		return err
 	}
