@@ -104,11 +104,11 @@ func queueOrder(batch *pgx.Batch, id int64, o *Order, found *bool, lock string) 
 		})
 		return err
 	})
-	batch.Queue(`SELECT e.kind, coalesce(e.line_id, 0), e.pieces, e.due_on, e.note, coalesce(e.fate, ''), coalesce(e.part_id, 0), f.name, e.at
+	batch.Queue(`SELECT e.id, coalesce(e.of_id, 0), e.kind, coalesce(e.line_id, 0), e.pieces, e.due_on, e.note, coalesce(e.fate, ''), coalesce(e.part_id, 0), f.name, e.at
 		FROM order_event e JOIN staff f ON f.id = e.by_id WHERE e.order_id = $1 ORDER BY e.id`, id).Query(func(rows pgx.Rows) error {
 		var e OrderEvent
 		var due *time.Time
-		_, err := pgx.ForEachRow(rows, []any{&e.Kind, &e.LineID, &e.Pieces, &due, &e.Note, &e.Fate, &e.PartID, &e.By, &e.At}, func() error {
+		_, err := pgx.ForEachRow(rows, []any{&e.ID, &e.OfID, &e.Kind, &e.LineID, &e.Pieces, &due, &e.Note, &e.Fate, &e.PartID, &e.By, &e.At}, func() error {
 			e.DueOn, e.At = timeOr(due), e.At.UTC()
 			o.Events, o.Happened = append(o.Events, e.Event), append(o.Happened, e)
 			return nil
@@ -192,8 +192,9 @@ func queueStanding(batch *pgx.Batch, o Order) {
 // queueHappened writes events of an order, and its next version.
 func queueHappened(batch *pgx.Batch, orderID int64, events []purchase.Event, by Actor, at time.Time) {
 	for _, e := range events {
-		batch.Queue(`INSERT INTO order_event (order_id, line_id, kind, pieces, due_on, note, fate, part_id, by_id, at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`,
-			orderID, nullID(e.LineID), string(e.Kind), e.Pieces, nullTime(e.DueOn), e.Note, nullText(string(e.Fate)), nullID(e.PartID), by.StaffID, docket.Moment(at))
+		batch.Queue(`INSERT INTO order_event (order_id, line_id, kind, pieces, due_on, note, fate, part_id, by_id, at, of_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
+			orderID, nullID(e.LineID), string(e.Kind), e.Pieces, nullTime(e.DueOn), e.Note, nullText(string(e.Fate)), nullID(e.PartID), by.StaffID, docket.Moment(at),
+			nullID(e.OfID))
 	}
 	batch.Queue(`UPDATE purchase_order SET version = version + 1 WHERE id = $1`, orderID)
 }

@@ -164,6 +164,109 @@ func TestAnOrderFromNeedToArrival(t *testing.T) {
 	storetest.Whole(t, b.Store)
 }
 
+// A delivery that was miscounted is put right with a reason: the pieces leave ledger and docket, which waits for them again, and
+// come a second time; what is fitted by then, or was no delivery of this order's, can't be taken back.
+func TestAMiscountedDeliveryIsPutRight(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	from, id := b.supplier(t, "Harbourside"), b.cataloguePart(t, "MS-1", 0)
+	line := b.mustAddPart(t, stock.PartLine{Description: "Mainspring", Quantity: 3, State: stock.Needed, PartID: id})
+	order := b.gather(t, store.Pick{PartLineID: line, SupplierID: from}).Orders[0]
+	b.send(t, order)
+	o, _ := b.order(t, order)
+	of := o.Lines[0].ID
+	states := func() string {
+		var said []string
+		for _, p := range b.parts(t).Parts {
+			said = append(said, fmt.Sprintf("%d %s", p.Quantity, p.State))
+		}
+		slices.Sort(said)
+		return strings.Join(said, ", ")
+	}
+	refused := func(m store.Miscount, field string) {
+		t.Helper()
+		_, change := b.order(t, order)
+		var invalid *domain.InvalidError
+		if err := b.PutRight(t.Context(), change, m); !errors.As(err, &invalid) || invalid.Problems[field] == "" {
+			t.Errorf("%+v: %v, want a word beside %q", m, err, field)
+		}
+	}
+	right := func(pieces int, want string, onHand, reserved int) {
+		t.Helper()
+		_, change := b.order(t, order)
+		if err := b.PutRight(t.Context(), change, store.Miscount{LineID: of, Pieces: pieces, Why: "The bag held fewer."}); err != nil {
+			t.Fatal(err)
+		}
+		if err := b.PutRight(t.Context(), change, store.Miscount{LineID: of, Pieces: 1, Why: "Seen before."}); !errors.Is(err, domain.ErrChanged) {
+			t.Errorf("by one who saw the order as it was: %v", err)
+		}
+		if got := b.holdsTogether(t, id); states() != want || got.OnHand() != onHand || got.Reserved() != reserved {
+			t.Errorf("%s, %d in the drawer, %d reserved; want %s, %d, %d", states(), got.OnHand(), got.Reserved(), want, onHand, reserved)
+		}
+	}
+	b.happened(t, order, came(of, 4))
+	refused(store.Miscount{LineID: of, Pieces: 5, Why: "x"}, "pieces")
+	refused(store.Miscount{LineID: of, Pieces: 0, Why: "x"}, "pieces")
+	refused(store.Miscount{LineID: of, Pieces: 1}, "note")
+	right(1, "3 arrived", 3, 3)            // the one beyond what was ordered
+	right(1, "1 ordered, 2 arrived", 2, 2) // of the docket's
+	if o, _ = b.order(t, order); o.Standing(of).ToCome != 1 || o.Stands != purchase.InPart {
+		t.Errorf("%+v, %s", o.Standing(of), o.Stands)
+	}
+	right(2, "2 cancelled, 3 ordered", 0, 0) // what had arrived beside what waits
+	b.happened(t, order, came(of, 3))
+	if got := states(); got != "2 cancelled, 3 arrived" {
+		t.Errorf("come once more: %s", got)
+	}
+	if err := b.MovePart(t.Context(), b.seen(t, b.watchmaker), line, store.PartMove{To: stock.Fitted, Money: stock.Money{Payer: stock.PayerShop, Why: "x"}}); err != nil {
+		t.Fatal(err)
+	}
+	refused(store.Miscount{LineID: of, Pieces: 1, Why: "x"}, "pieces") // the drawer has none
+	j, err := b.ShopJournal(t.Context(), 0)
+	if err != nil || !slices.ContainsFunc(j.Entries, func(e docket.Entry) bool { return e.Why == "The bag held fewer." }) {
+		t.Errorf("the shop's journal names no reason, %v", err)
+	}
+	storetest.Whole(t, b.Store)
+}
+
+// What was kept aside goes back, or into the drawer as what it is, piece by piece and not twice.
+func TestWhatWasKeptAsideIsSettled(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	from, id := b.supplier(t, "Harbourside"), b.cataloguePart(t, "CR-1", 0)
+	line := b.mustAddPart(t, stock.PartLine{Description: "Crown", Quantity: 1, State: stock.Needed})
+	order := b.gather(t, store.Pick{PartLineID: line, SupplierID: from}).Orders[0]
+	b.send(t, order)
+	o, _ := b.order(t, order)
+	b.happened(t, order, store.Happening{Event: purchase.Event{Kind: purchase.CameWrong, LineID: o.Lines[0].ID, Pieces: 3, Note: "crowns of 5.0 mm", Fate: purchase.KeptAside}})
+	o, _ = b.order(t, order)
+	kept := o.Kept()
+	if len(kept) != 1 || kept[0].Pieces != 3 {
+		t.Fatalf("kept aside: %+v", kept)
+	}
+	settle := func(pieces int, fate purchase.Fate, part int64) error {
+		_, change := b.order(t, order)
+		return b.WriteDown(t.Context(), change, []store.Happening{{Event: purchase.Event{Kind: purchase.Settled, OfID: kept[0].ID, Pieces: pieces, Fate: fate, PartID: part}}})
+	}
+	var invalid *domain.InvalidError
+	for _, err := range []error{settle(4, purchase.SentBack, 0), settle(1, purchase.KeptAside, 0), settle(1, purchase.IntoStock, 0)} {
+		if !errors.As(err, &invalid) {
+			t.Errorf("settled: %v", err)
+		}
+	}
+	if err := errors.Join(settle(2, purchase.IntoStock, id), settle(1, purchase.SentBack, 0)); err != nil {
+		t.Fatal(err)
+	}
+	if err := settle(1, purchase.SentBack, 0); !errors.As(err, &invalid) {
+		t.Errorf("what went back goes back again: %v", err)
+	}
+	o, _ = b.order(t, order)
+	if got := b.holdsTogether(t, id); got.Free() != 2 || len(o.Kept()) != 0 || o.Standing(o.Lines[0].ID).ToCome != 1 {
+		t.Errorf("%d in the drawer, kept %+v, %+v", got.Free(), o.Kept(), o.Standing(o.Lines[0].ID))
+	}
+	storetest.Whole(t, b.Store)
+}
+
 // A part that the docket's own page says to have come is on its order too, and is not received twice.
 func TestWhatADocketsPageSaysToHaveCome(t *testing.T) {
 	t.Parallel()
@@ -358,6 +461,9 @@ func (p person) onDocket(ctx context.Context, n docket.Number) error {
 		return err
 	}
 	part := sheet.Parts[p.rand.IntN(len(sheet.Parts))]
+	if part.State == stock.Cancelled { // its pieces are another part's since a delivery was put right
+		return nil
+	}
 	to := []stock.State{stock.Arrived, stock.Needed}[p.rand.IntN(2)]
 	return p.MovePart(ctx, store.Change{Number: n, Version: sheet.Head.Docket.Version, By: p.clerk, At: p.at}, part.ID, store.PartMove{To: to})
 }
@@ -365,7 +471,7 @@ func (p person) onDocket(ctx context.Context, n docket.Number) error {
 // onOrder sends an order, or writes down what happened to it.
 func (p person) onOrder(ctx context.Context, which int) error {
 	var id int64
-	err := p.Pool().QueryRow(ctx, `SELECT order_id FROM order_now WHERE stage IN ('drafted', 'under way', 'came in part') ORDER BY random() LIMIT 1`).Scan(&id)
+	err := p.Pool().QueryRow(ctx, `SELECT order_id FROM order_now WHERE stage IN ('drafted', 'under way', 'came in part') OR $1 ORDER BY random() LIMIT 1`, which == 8).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil
 	}
@@ -376,6 +482,13 @@ func (p person) onOrder(ctx context.Context, which int) error {
 	c := store.OrderChange{ID: id, Version: o.Version, Today: orderDay, By: p.clerk, At: p.at}
 	if o.Stands == purchase.Drafted {
 		return p.SendOrder(ctx, c, purchase.Otherwise, store.OrderLetter{})
+	}
+	if which == 8 {
+		for _, l := range o.Lines {
+			if st := o.Standing(l.ID); st.Came > 0 {
+				return p.PutRight(ctx, c, store.Miscount{LineID: l.ID, Pieces: 1 + p.rand.IntN(st.Came), Why: "the bag held fewer"})
+			}
+		}
 	}
 	var list []store.Happening
 	for _, l := range o.Lines {
@@ -394,7 +507,7 @@ func (p person) onOrder(ctx context.Context, which int) error {
 func checkOrders(t *testing.T, c *counter, parts []int64, asked *[3]atomic.Int32) {
 	t.Helper()
 	rows, _ := c.Pool().Query(t.Context(), `SELECT l.id, l.pieces, coalesce(l.part_id, 0), n.to_come, o.stage,
-			(SELECT coalesce(sum(pieces), 0) FROM order_event e WHERE e.line_id = l.id AND e.kind = 'came')::int,
+			(SELECT coalesce(sum(CASE kind WHEN 'came' THEN pieces ELSE -pieces END), 0) FROM order_event e WHERE e.line_id = l.id AND e.kind IN ('came', 'miscounted'))::int,
 			(SELECT coalesce(sum(pieces), 0) FROM order_event e WHERE e.line_id = l.id AND e.kind = 'cancelled')::int
 		FROM order_line l JOIN order_line_now n ON n.line_id = l.id JOIN order_now o ON o.order_id = l.order_id`)
 	type line struct {
@@ -431,8 +544,8 @@ func checkOrders(t *testing.T, c *counter, parts []int64, asked *[3]atomic.Int32
 	for i, id := range parts {
 		b := c.holdsTogether(t, id)
 		var received, held, wanted int
-		err := c.Pool().QueryRow(t.Context(), `SELECT (SELECT coalesce(sum(pieces), 0) FROM stock_move WHERE part_id = $1 AND kind = 'received'),
-			(SELECT coalesce(sum(quantity), 0) FROM part_line WHERE part_id = $1 AND state = 'arrived'), (SELECT coalesce(sum(quantity), 0) FROM part_line WHERE part_id = $1)`,
+		err := c.Pool().QueryRow(t.Context(), `SELECT (SELECT coalesce(sum(pieces), 0) FROM stock_move WHERE part_id = $1 AND kind IN ('received', 'counted')),
+			(SELECT coalesce(sum(quantity), 0) FROM part_line WHERE part_id = $1 AND state = 'arrived'), (SELECT coalesce(sum(quantity), 0) FROM part_line WHERE part_id = $1 AND state <> 'cancelled')`,
 			id).Scan(&received, &held, &wanted)
 		if err != nil || received != arrived[id] || b.Reserved() != held || wanted != int(asked[i].Load()) {
 			t.Errorf("part %d: %d received, %d came on orders; %d reserved, %d arrived for dockets; dockets have %d pieces, were asked %d; %v", id, received, arrived[id],

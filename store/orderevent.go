@@ -110,7 +110,7 @@ func (w *written) partOf(h Happening) int64 {
 	switch h.Kind {
 	case purchase.Came:
 		return w.line(h).PartID
-	case purchase.CameWrong, purchase.Unordered:
+	case purchase.CameWrong, purchase.Unordered, purchase.Settled:
 		return h.PartID
 	}
 	return 0

@@ -52,3 +52,43 @@ func Missing(p stock.PartLine, pieces, toCome int, gone bool) Reach {
 	}
 	return Reach{Pieces: n, To: stock.Needed}
 }
+
+// Again is what becomes of a docket's parts where pieces that were booked in never came.
+type Again struct {
+	Own      stock.PartLine   // the part that the line was made for: it waits again
+	Kept     int              // pieces of it that did come, and become a part of their own
+	Others   []stock.PartLine // what changes of those that arrived beside it
+	Released int              // pieces that the docket holds back no longer
+}
+
+// OrderedAgain has the part that an order's line was made for wait again for pieces that were miscounted. others are the docket's
+// parts of the same kind that arrived beside it, as a delivery in part leaves them, the newest first. A part that was fitted or
+// moved on by hand stays where it is.
+func OrderedAgain(own stock.PartLine, others []stock.PartLine, pieces int) Again {
+	a := Again{Own: own}
+	switch own.State {
+	case stock.Arrived:
+		n := min(pieces, own.Quantity)
+		a.Own, a.Kept, a.Released = own.Split(n, stock.Ordered), own.Quantity-n, n
+		pieces -= n
+	case stock.Ordered:
+	default:
+		return a
+	}
+	for _, p := range others {
+		n := min(pieces, p.Quantity)
+		if n == 0 || p.State != stock.Arrived {
+			continue
+		}
+		if n == p.Quantity { // its pieces are the own part's now
+			p.State = stock.Cancelled
+		} else {
+			p.Quantity -= n
+		}
+		a.Others = append(a.Others, p)
+		a.Own.Quantity += n
+		a.Released += n
+		pieces -= n
+	}
+	return a
+}

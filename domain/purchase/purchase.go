@@ -37,10 +37,12 @@ const (
 	BackOrdered EventKind = "back-ordered"   // the supplier has none; comes later
 	Cancelled   EventKind = "cancelled"      // pieces that are not to come
 	Dropped     EventKind = "dropped"        // the draft was given up
+	Miscounted  EventKind = "miscounted"     // pieces of Came that never came: they are still to come
+	Settled     EventKind = "settled"        // what was kept aside went back, or into the drawer
 )
 
 // EventKinds lists every EventKind.
-var EventKinds = []EventKind{Sent, Confirmed, Came, CameWrong, Unordered, BackOrdered, Cancelled, Dropped}
+var EventKinds = []EventKind{Sent, Confirmed, Came, CameWrong, Unordered, BackOrdered, Cancelled, Dropped, Miscounted, Settled}
 
 // Words says k in plain words.
 func (k EventKind) Words() string {
@@ -88,12 +90,14 @@ func (f Fate) Words() string {
 
 // Event is one thing that happened to an order.
 type Event struct {
+	ID     int64 // 0 for one that is not kept yet
 	Kind   EventKind
 	LineID int64     // 0 for the whole order
-	Pieces int       // of what came, and of Cancelled
+	OfID   int64     // of Settled: the event by which it was kept aside
+	Pieces int       // of what came, of Cancelled, Miscounted and Settled
 	DueOn  time.Time // civil day as midnight UTC, of Confirmed and BackOrdered, of Sent by the usual time; zero where nobody named one
-	Note   string    // of CameWrong and Unordered: what came
-	Fate   Fate      // of the same
+	Note   string    // of CameWrong, Unordered and Settled: what came; of Miscounted: why
+	Fate   Fate      // of the first three
 	PartID int64     // of the catalogue, as which the same went into the drawer
 }
 
@@ -129,6 +133,9 @@ var (
 	ErrNothing = errors.New("nothing of this line is still to come")
 	ErrNote    = errors.New("say what came instead")
 	ErrFate    = errors.New("say what became of it")
+	ErrReason  = errors.New("say how it was miscounted")
+	ErrFewer   = errors.New("fewer came")
+	ErrKept    = errors.New("so many are not kept aside")
 )
 
 // Problems says, by form field, what stops the order being sent: "lines", or "lines.i.FIELD".
@@ -180,6 +187,10 @@ func (o Order) After(e Event) (Order, error) {
 	if e.Kind == Sent || e.Kind == Unordered || e.Kind == Dropped {
 		e.LineID = 0
 	}
+	if e.Kind == Settled {
+		kept, _ := o.event(e.OfID)
+		e.LineID, e.Note = kept.LineID, kept.Note
+	}
 	if err := o.refuses(e); err != nil {
 		return o, err
 	}
@@ -204,6 +215,9 @@ func (o Order) refuses(e Event) error {
 	case e.Kind == Sent || e.Kind == Dropped || e.Kind == Confirmed && e.LineID == 0:
 		return nil
 	}
+	if e.Kind == Settled {
+		return o.refusesSettling(e)
+	}
 	if _, ok := o.line(e.LineID); !ok && e.Kind != Unordered {
 		return ErrNoLine
 	}
@@ -218,6 +232,13 @@ func (o Order) refuses(e Event) error {
 		if e.Pieces > toCome {
 			return ErrNothing
 		}
+	case Miscounted:
+		if text.Lines(e.Note) == "" {
+			return ErrReason
+		}
+		if e.Pieces > o.Standing(e.LineID).Came {
+			return ErrFewer
+		}
 	case CameWrong, Unordered:
 		if text.Lines(e.Note) == "" {
 			return ErrNote
@@ -230,6 +251,54 @@ func (o Order) refuses(e Event) error {
 		return ErrPieces
 	}
 	return nil
+}
+
+func (o Order) refusesSettling(e Event) error {
+	switch {
+	case e.Fate != SentBack && e.Fate != IntoStock || (e.Fate == IntoStock) != (e.PartID != 0):
+		return ErrFate
+	case e.Pieces < 1 || e.Pieces > maxPieces:
+		return ErrPieces
+	case e.Pieces > o.keptOf(e.OfID):
+		return ErrKept
+	}
+	return nil
+}
+
+// event is the kept event of that id.
+func (o Order) event(id int64) (Event, bool) {
+	at := slices.IndexFunc(o.Events, func(e Event) bool { return e.ID == id && id != 0 })
+	if at < 0 {
+		return Event{}, false
+	}
+	return o.Events[at], true
+}
+
+// keptOf is how many pieces of the event of that id are still kept aside.
+func (o Order) keptOf(id int64) int {
+	e, _ := o.event(id)
+	if e.Fate != KeptAside {
+		return 0
+	}
+	pieces := e.Pieces
+	for _, later := range o.Events {
+		if later.Kind == Settled && later.OfID == id {
+			pieces -= later.Pieces
+		}
+	}
+	return pieces
+}
+
+// Kept are the events by which pieces were kept aside that still lie there, each with so many as do.
+func (o Order) Kept() []Event {
+	var list []Event
+	for _, e := range o.Events {
+		if pieces := o.keptOf(e.ID); pieces > 0 {
+			e.Pieces = pieces
+			list = append(list, e)
+		}
+	}
+	return list
 }
 
 func (o Order) dropped() bool {
@@ -255,6 +324,8 @@ func (o Order) Standing(lineID int64) Standing {
 			s.Came += e.Pieces
 		case CameWrong:
 			s.Wrong += e.Pieces
+		case Miscounted:
+			s.Came -= e.Pieces
 		case Cancelled:
 			s.Cancelled += e.Pieces
 		case BackOrdered:

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"ledgerwheel/domain/purchase"
+	"ledgerwheel/domain/stock"
 )
 
 func day(d int) time.Time { return time.Date(2027, 3, d, 0, 0, 0, 0, time.UTC) }
@@ -42,6 +43,10 @@ func TestEveryPieceIsAccountedFor(t *testing.T) {
 			switch e.Kind {
 			case purchase.Came:
 				came[e.LineID] += e.Pieces
+			case purchase.Miscounted:
+				if came[e.LineID] -= e.Pieces; came[e.LineID] < 0 {
+					t.Fatalf("%d came of line %d", came[e.LineID], e.LineID)
+				}
 			case purchase.CameWrong:
 				wrong[e.LineID] += e.Pieces
 			case purchase.Cancelled:
@@ -135,6 +140,45 @@ func TestDraftsThatAreGivenUp(t *testing.T) {
 	if _, err := o.After(purchase.Event{Kind: purchase.Sent}); err == nil {
 		t.Error("a draft that was given up is sent")
 	}
+}
+
+// A delivery that was miscounted has the docket wait for what lacks, in whichever parts it lies; none is made or lost by it.
+func TestMiscountedPiecesAreOrderedAgain(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		part := func(label string) stock.PartLine {
+			return stock.PartLine{Quantity: rapid.IntRange(1, 5).Draw(t, label), State: rapid.SampledFrom(stock.States).Draw(t, label+" stands")}
+		}
+		own := part("own")
+		others := []stock.PartLine{part("other"), part("older")}
+		pieces := rapid.IntRange(1, 9).Draw(t, "pieces")
+		a := purchase.OrderedAgain(own, others, pieces)
+		arrived, waiting := 0, 0
+		for _, p := range append(others, own) {
+			if p.State == stock.Arrived {
+				arrived += p.Quantity
+			}
+		}
+		if own.State == stock.Ordered {
+			waiting = own.Quantity
+		}
+		want := min(pieces, arrived)
+		if own.State != stock.Arrived && own.State != stock.Ordered {
+			want = 0
+		}
+		left := a.Kept
+		for _, p := range a.Others {
+			if p.State == stock.Arrived && p.Quantity < 1 {
+				t.Fatalf("a part of no pieces: %+v", p)
+			}
+		}
+		if own.State != stock.Arrived && left > 0 {
+			t.Fatalf("%d of a part that had not arrived stay: %+v", left, a)
+		}
+		if a.Released != want || want > 0 && a.Own.Quantity != waiting+want || own.State == stock.Arrived && left != max(0, own.Quantity-pieces) {
+			t.Fatalf("own %+v, others %+v, %d pieces: %+v", own, others, pieces, a)
+		}
+	})
 }
 
 // A watch is proposed to be ready a week after its last part; who promised a later day keeps it.

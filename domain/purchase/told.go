@@ -82,6 +82,12 @@ func Refusal(err error) map[string]string {
 		return map[string]string{"note": "Say what came, in at most 2000 characters."}
 	case errors.Is(err, ErrFate):
 		return map[string]string{"fate": "Say what became of it, and of the drawer which part it is."}
+	case errors.Is(err, ErrReason):
+		return map[string]string{"note": "Say how it was miscounted, in at most 2000 characters."}
+	case errors.Is(err, ErrFewer):
+		return map[string]string{"pieces": "Fewer came by what is written down."}
+	case errors.Is(err, ErrKept):
+		return map[string]string{"pieces": "Fewer are kept aside."}
 	case errors.Is(err, ErrNotSent):
 		return map[string]string{"": "The order was not sent yet."}
 	case errors.Is(err, ErrSent):
@@ -171,6 +177,12 @@ func (o Order) words(e Event) string {
 	case Unordered:
 		return fmt.Sprintf("%d came that nobody ordered: %s, %s", e.Pieces, e.Note, e.Fate.Words())
 	}
+	switch e.Kind {
+	case Miscounted:
+		return fmt.Sprintf("%d of %s miscounted, still to come: %s", e.Pieces, l.Name(), e.Note)
+	case Settled:
+		return fmt.Sprintf("%d kept aside (%s) %s", e.Pieces, e.Note, e.Fate.Words())
+	}
 	return fmt.Sprintf("%d of %s %s", e.Pieces, l.Name(), e.Kind.Words())
 }
 
@@ -187,8 +199,20 @@ func (l Line) NewsSummary(order string, e Event) string {
 		return fmt.Sprintf("On back order, %s: %s.", l.Name(), day)
 	case CameWrong:
 		return fmt.Sprintf("Came wrong for %s: %s, %s.", l.Name(), e.Note, e.Fate.Words())
+	case Miscounted:
+		return fmt.Sprintf("The delivery of order %s was miscounted, %s: %d did not come. %s", order, l.Name(), e.Pieces, e.Note)
 	}
 	return ""
+}
+
+// OrderedElsewhere says that what a docket waited for is on another order by now.
+func OrderedElsewhere(docket, order string) string {
+	return "Docket " + docket + " has this on order " + order + " by now: call it off there first."
+}
+
+// MiscountReason is why the ledger takes out of the drawer what an order's delivery did not bring.
+func MiscountReason(order, why string) string {
+	return "Delivery of order " + order + " miscounted: " + why
 }
 
 func titles(lines []Line) string {

@@ -65,21 +65,73 @@ func (s *Room) cameWrong(w http.ResponseWriter, r *http.Request) error {
 	if h.LineID == 0 {
 		h.Kind = purchase.Unordered
 	}
-	if h.Fate == purchase.IntoStock {
-		found, err := s.store.Catalogue(r.Context(), f.Text("drawer"), "", false)
-		if err != nil {
-			return err
-		}
-		p, _, ok := ledger.Chosen(found.Plain(), f.Text("drawer"))
-		if f.Text("drawer") == "" || !ok {
-			f.Fail("drawer", "Give the number of the part that it is, as the catalogue has it.")
-		}
-		h.PartID = p.ID
+	if h.PartID, err = s.drawerOf(r, f, h.Fate); err != nil {
+		return err
 	}
 	if f.OK() {
 		err = plainFields(s.store.WriteDown(r.Context(), c, []store.Happening{h}), h.LineID)
 	}
 	return s.settle(w, r, formWrong, f, err, "What came instead is written down.")
+}
+
+// drawerOf is the part of the catalogue that was typed for what goes into the drawer; 0 for what goes elsewhere.
+func (s *Room) drawerOf(r *http.Request, f *page.Form, fate purchase.Fate) (int64, error) {
+	if fate != purchase.IntoStock {
+		return 0, nil
+	}
+	found, err := s.store.Catalogue(r.Context(), f.Text("drawer"), "", false)
+	if err != nil {
+		return 0, err
+	}
+	p, _, ok := ledger.Chosen(found.Plain(), f.Text("drawer"))
+	if f.Text("drawer") == "" || !ok {
+		f.Fail("drawer", "Give the number of the part that it is, as the catalogue has it.")
+	}
+	return p.ID, nil
+}
+
+// settleKept writes down what became of pieces that were kept aside.
+func (s *Room) settleKept(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeOf(w, r)
+	if err != nil {
+		return err
+	}
+	h := store.Happening{Event: purchase.Event{Kind: purchase.Settled, OfID: f.ID("of"), Pieces: f.Int("pieces"), Fate: purchase.Fate(f.Text("fate"))}, Lot: typedLot(f, "")}
+	if h.OfID == 0 {
+		f.Fail("of", "Say of which pieces.")
+	}
+	if h.PartID, err = s.drawerOf(r, f, h.Fate); err != nil {
+		return err
+	}
+	if f.OK() {
+		o, err := s.store.Order(r.Context(), c.ID)
+		if err != nil {
+			return err
+		}
+		for _, e := range o.Kept() {
+			if e.ID == h.OfID {
+				h.LineID = e.LineID
+			}
+		}
+		return s.settle(w, r, formKept, f, plainFields(s.store.WriteDown(r.Context(), c, []store.Happening{h}), h.LineID), "What became of it is written down.")
+	}
+	return s.settle(w, r, formKept, f, nil, "")
+}
+
+// miscounted puts a delivery right that was booked in with more than came.
+func (s *Room) miscounted(w http.ResponseWriter, r *http.Request) error {
+	f, c, err := s.changeOf(w, r)
+	if err != nil {
+		return err
+	}
+	m := store.Miscount{LineID: f.ID("line"), Pieces: f.Int("pieces"), Lot: f.Text("lot"), Why: f.Text("note")}
+	if m.LineID == 0 {
+		f.Fail("line", "Say of which line.")
+	}
+	if f.OK() {
+		err = s.store.PutRight(r.Context(), c, m)
+	}
+	return s.settle(w, r, formCount, f, err, "The delivery is put right.")
 }
 
 // heard writes down what the supplier says: the day, a back order, or that pieces are not to come.

@@ -61,6 +61,8 @@ const (
 	formWrong   = "wrong"
 	formHeard   = "heard"
 	formAgain   = "again"
+	formKept    = "kept"
+	formCount   = "miscounted"
 	formPromise = "promise"
 )
 

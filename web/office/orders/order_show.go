@@ -57,7 +57,7 @@ func (s *Room) renderOrder(w http.ResponseWriter, r *http.Request, status int, n
 		MayOrder: page.May(r, staff.ManageStock), MayReceive: page.May(r, staff.OrderParts) && o.IsSent(), Note: o.Note,
 		Problems: typed.Problems, Failed: name}
 	v.Form = map[string]view.Form{}
-	for _, form := range []string{formDraft, formCame, formWrong, formHeard, formAgain} {
+	for _, form := range []string{formDraft, formCame, formWrong, formHeard, formAgain, formKept, formCount} {
 		v.Form[form] = view.Form{Values: url.Values{}}
 	}
 	if name != "" && typed.Values != nil {
@@ -69,6 +69,7 @@ func (s *Room) renderOrder(w http.ResponseWriter, r *http.Request, status int, n
 		s.showDraft(o, &v, name, typed)
 	}
 	v.LineOptions, v.AllLines = lineOptions(o, false), lineOptions(o, true)
+	s.showAfterwards(o, &v)
 	if page.May(r, staff.TakeIn) {
 		s.showWaiting(r, o, &v, name, typed)
 	} else {
@@ -165,6 +166,24 @@ func (s *Room) showDraft(o store.Order, v *orderView, name string, typed *page.F
 		}
 	}
 	v.Form[formDraft], v.Ways = f.View(), waysOf(o.Supplier.Email)
+}
+
+// showAfterwards is what can be put right or settled after a delivery.
+func (s *Room) showAfterwards(o store.Order, v *orderView) {
+	for _, option := range v.AllLines {
+		for _, l := range o.Lines {
+			if came := o.Standing(l.ID).Came; page.Itoa64(l.ID) == option.Value && came > 0 {
+				v.CameLines = append(v.CameLines, view.Option{Value: option.Value, Text: option.Text + ": " + strconv.Itoa(came) + " came"})
+				v.CameAges = v.CameAges || o.Parts[l.ID].Ages
+			}
+		}
+	}
+	for _, e := range o.Kept() {
+		v.Kept = append(v.Kept, view.Option{Value: page.Itoa64(e.ID), Text: strconv.Itoa(e.Pieces) + " × " + e.Note})
+	}
+	if f := v.Form[formKept]; len(o.Kept()) == 1 && v.Failed != formKept {
+		f.Values.Set("pieces", strconv.Itoa(o.Kept()[0].Pieces))
+	}
 }
 
 // showWaiting are the dockets that wait for the order's parts, with the day that is proposed for each.

@@ -14,7 +14,9 @@ type orderView struct {
 	Failed                                                                  string               // the form that was refused
 	Form                                                                    map[string]view.Form // by their names
 	Lines                                                                   []lineRow
-	LineOptions, AllLines                                                   []view.Option // those still to come, and all
+	LineOptions, AllLines, CameLines                                        []view.Option // those still to come, all, and those of which pieces came
+	CameAges                                                                bool          // one of the last is kept in lots
+	Kept                                                                    []view.Option // what lies aside, until the supplier says
 	Ways                                                                    []view.Option
 	Waiting                                                                 []waitingView
 	Happened                                                                []happenedRow
@@ -109,5 +111,7 @@ func (w waitingView) promisedField() view.Field {
 
 var saidKinds = []view.Option{{Value: "confirmed", Text: "Confirmed: it comes on the day below"}, {Value: "back-ordered", Text: "Back order: they have none now", Hint: "The day is empty where none is named."},
 	{Value: "cancelled", Text: "Called off: pieces are not to come", Hint: "What a docket needs of them is to be ordered again."}}
+
+var settledFates = []view.Option{{Value: "sent-back", Text: "sent back"}, {Value: "drawer", Text: "put into the drawer, as a part of the catalogue"}}
 
 var fates = []view.Option{{Value: "sent-back", Text: "sent back"}, {Value: "kept", Text: "kept aside, until the supplier says"}, {Value: "drawer", Text: "put into the drawer, as a part of the catalogue"}}

@@ -179,6 +179,61 @@ func TestWhatNobodyOrderedComes(t *testing.T) {
 	storetest.Whole(t, s.Store)
 }
 
+// A delivery that was miscounted is put right on its order's page, and what was kept aside gets its end there.
+func TestWhatComesAfterADelivery(t *testing.T) {
+	t.Parallel()
+	s, _ := shop(t)
+	bench, clerk := s.As(s.Watchmaker), s.As(s.Clerk)
+	at := gathered(t, s)
+	send := fields("version", bench.Get(at).Hidden("version"), "line", "1", "line-1.description", "Crown", "line-1.pieces", "1", "line", "2",
+		"line-2.description", "Fine oil", "line-2.pieces", "3", "way", "otherwise", "do", "send")
+	bench.Post(at, send).Want(http.StatusSeeOther)
+	version := func() string { return clerk.Get(at).Want(http.StatusOK).Hidden("version") }
+	if len(clerk.Get(at).All("miscounted-form"))+len(clerk.Get(at).All("kept-form")) != 0 {
+		t.Error("nothing came, and it can be put right")
+	}
+	clerk.Post(at+"/came", fields("version", version(), "line", "1", "line", "2", "pieces.1", "1", "pieces.2", "3", "lot.2", "L 7")).Want(http.StatusSeeOther)
+	wrong := fields("version", version(), "line", "2", "pieces", "2", "note", "grease", "fate", "kept")
+	clerk.Post(at+"/wrong", wrong).Want(http.StatusSeeOther)
+	miscount := fields("version", version(), "line", "2", "pieces", "2", "lot", "L 8", "note", "")
+	refused := clerk.Post(at+"/miscounted", miscount).Want(http.StatusUnprocessableEntity)
+	if refused.Problem("note") == "" || !strings.Contains(refused.Body, `value="L 8"`) {
+		t.Errorf("without a reason: %q", refused.Problem("note"))
+	}
+	miscount.Set("note", "one bottle in the box")
+	if got := clerk.Post(at+"/miscounted", miscount).Want(http.StatusUnprocessableEntity).Problem("lot"); got == "" {
+		t.Error("out of a lot that never came")
+	}
+	miscount.Set("lot", "L 7")
+	clerk.Post(at+"/miscounted", miscount).Want(http.StatusSeeOther)
+	page := clerk.Get(at).Want(http.StatusOK)
+	if got := page.Text("standing"); !strings.Contains(got, "came in part") && len(page.All("came-form")) != 1 {
+		t.Errorf("it stands %q", got)
+	}
+	if got := clerk.Get("/stock/1").Text("ledger"); !strings.Contains(got, "one bottle in the box") {
+		t.Errorf("the ledger says %q", got)
+	}
+	if got := page.Text("kept"); !strings.Contains(got, "2 × grease") {
+		t.Errorf("kept aside: %q", got)
+	}
+	kept := fields("version", version(), "of", "4", "pieces", "3", "fate", "sent-back")
+	if got := clerk.Post(at+"/kept", kept).Want(http.StatusUnprocessableEntity).Problem("pieces"); got == "" {
+		t.Error("three of two go back")
+	}
+	kept.Set("pieces", "1")
+	clerk.Post(at+"/kept", kept).Want(http.StatusSeeOther)
+	into := fields("version", version(), "of", "4", "pieces", "1", "fate", "drawer", "drawer", "oil-1")
+	if got := clerk.Post(at+"/kept", into).Want(http.StatusUnprocessableEntity).Problem("lot"); got == "" {
+		t.Error("what ages goes into the drawer without a lot")
+	}
+	into.Set("lot", "L 9")
+	clerk.Post(at+"/kept", into).Want(http.StatusSeeOther)
+	if len(clerk.Get(at).All("kept")) != 0 || !strings.Contains(clerk.Get("/stock/1").Text("lots"), "L 9") {
+		t.Error("it lies aside still")
+	}
+	storetest.Whole(t, s.Store)
+}
+
 // A draft is given up after being asked once more, and a clerk sends none.
 func TestDraftsAreTheBenchs(t *testing.T) {
 	t.Parallel()

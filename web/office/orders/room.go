@@ -21,6 +21,7 @@ type Store interface {
 	Order(ctx context.Context, id int64) (store.Order, error)
 	Orders(ctx context.Context, f store.OrdersFilter, today time.Time) (store.OrderList, error)
 	Promise(ctx context.Context, c store.Change, day time.Time) error
+	PutRight(ctx context.Context, c store.OrderChange, m store.Miscount) error
 	SaveOrder(ctx context.Context, c store.OrderChange, lines []purchase.Line, said string) error
 	SendOrder(ctx context.Context, c store.OrderChange, way purchase.Way, letter store.OrderLetter) error
 	SendOrderAgain(ctx context.Context, c store.OrderChange, way purchase.Way, letter store.OrderLetter) error
@@ -52,6 +53,8 @@ func (s *Room) Routes() []page.Route {
 		page.Post("/orders/{id}/came", page.Needs(staff.OrderParts), s.came),
 		page.Post("/orders/{id}/wrong", page.Needs(staff.OrderParts), s.cameWrong),
 		page.Post("/orders/{id}/heard", page.Needs(staff.OrderParts), s.heard),
+		page.Post("/orders/{id}/kept", page.Needs(staff.OrderParts), s.settleKept),
+		page.Post("/orders/{id}/miscounted", page.Needs(staff.OrderParts), s.miscounted),
 		page.Post("/orders/{id}/promise", page.Needs(staff.TakeIn), s.promise),
 		page.Get("/orders/{id}/order.pdf", page.Needs(staff.ViewDockets), s.sendPaper),
 		page.Get("/orders/{id}/order.csv", page.Needs(staff.ViewDockets), s.sendTable),
