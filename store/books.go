@@ -31,11 +31,7 @@ func (s *Store) Books(ctx context.Context, currency string, from, to time.Time) 
 	var b Books
 	var batch pgx.Batch
 	queueBooked(&batch, &b.Facts, currency, from, to)
-	batch.Queue(`SELECT coalesce((SELECT sum(CASE kind WHEN 'credit-note' THEN -gross_minor ELSE gross_minor END) FROM invoice WHERE currency = $1 AND booked_on < $2), 0)::bigint
-		- coalesce((SELECT sum(minor - coalesce(rounded_minor, 0)) FROM payment WHERE currency = $1 AND day < $2), 0)::bigint
-		- coalesce((SELECT sum(p.minor - coalesce(p.rounded_minor, 0)) FROM payment p WHERE p.currency = $1 AND p.day IS NULL
-			AND EXISTS (SELECT FROM invoice i WHERE i.docket_id = p.docket_id AND i.booked_on < $2)), 0)::bigint`, currency, from).
-		QueryRow(func(row pgx.Row) error { return row.Scan(&b.OwedMinor) })
+	batch.Queue(owedBeforeSQL, currency, from).QueryRow(func(row pgx.Row) error { return row.Scan(&b.OwedMinor) })
 	batch.Queue(`SELECT least((SELECT min(booked_on) FROM invoice WHERE currency = $1), (SELECT min(day) FROM payment WHERE currency = $1 AND day IS NOT NULL),
 		(SELECT min(day) FROM till_move WHERE currency = $1))`, currency).QueryRow(func(row pgx.Row) error {
 		var first *time.Time
@@ -49,6 +45,18 @@ func (s *Store) Books(ctx context.Context, currency string, from, to time.Time) 
 	}
 	return b, nil
 }
+
+// owedBeforeSQL is what customers owed in a currency ($1) before a civil day ($2), less what they had paid ahead: what the closed day
+// before it kept, and what was booked since. What was paid before days were kept is booked with the first document of its docket.
+const owedBeforeSQL = `SELECT c.owed_minor
+	+ coalesce((SELECT sum(CASE kind WHEN 'credit-note' THEN -gross_minor ELSE gross_minor END) FROM invoice
+		WHERE currency = $1 AND booked_on > c.day AND booked_on < $2), 0)::bigint
+	- coalesce((SELECT sum(minor - coalesce(rounded_minor, 0)) FROM payment WHERE currency = $1 AND day > c.day AND day < $2), 0)::bigint
+	- coalesce((SELECT sum(p.minor - coalesce(p.rounded_minor, 0)) FROM invoice i JOIN payment p ON p.docket_id = i.docket_id AND p.currency = $1 AND p.day IS NULL
+		WHERE i.currency = $1 AND i.booked_on > c.day AND i.booked_on < $2
+		AND NOT EXISTS (SELECT FROM invoice e WHERE e.docket_id = i.docket_id AND e.id < i.id)), 0)::bigint
+	FROM ((SELECT day, owed_minor FROM till_close WHERE currency = $1 AND day < $2 AND owed_minor IS NOT NULL ORDER BY day DESC LIMIT 1)
+		UNION ALL SELECT '-infinity', 0 ORDER BY day DESC LIMIT 1) c`
 
 // queueBooked adds to a batch all that was booked on the days from the first to the last.
 func queueBooked(batch *pgx.Batch, f *books.Facts, currency string, from, to time.Time) {
@@ -96,8 +104,11 @@ func queueBookNames(batch *pgx.Batch, b *Books) {
 		b.Names, err = pgx.CollectRows(rows, pgx.RowToStructByPos[books.Named])
 		return err
 	})
-	batch.Queue(`SELECT coalesce(max(version), 0), ARRAY(SELECT DISTINCT rate FROM (SELECT tax_basis_points AS rate FROM shop UNION SELECT DISTINCT tax_basis_points FROM invoice_rate) x ORDER BY rate)
-		FROM book_account`).QueryRow(func(row pgx.Row) error { return row.Scan(&b.Version, &b.Rates) })
+	// Each rate is the next on the index after the one before: not all rows are met.
+	batch.Queue(`WITH RECURSIVE billed AS (SELECT min(tax_basis_points) AS rate FROM invoice_rate
+			UNION ALL SELECT (SELECT min(tax_basis_points) FROM invoice_rate WHERE tax_basis_points > b.rate) FROM billed b WHERE b.rate IS NOT NULL)
+		SELECT coalesce((SELECT max(version) FROM book_account), 0), ARRAY(SELECT tax_basis_points AS rate FROM shop UNION SELECT rate FROM billed
+			WHERE rate IS NOT NULL ORDER BY rate)`).QueryRow(func(row pgx.Row) error { return row.Scan(&b.Version, &b.Rates) })
 }
 
 // BookAccounts reads how the accounts are named, and at which rates of tax was ever billed.

@@ -77,6 +77,7 @@ var notExported = map[string]string{
 	"order_line":       "what the shop ordered; the docket's own parts stand in part_line",
 	"order_line_now":   "numbers, made from what happened to orders",
 	"order_event":      "what suppliers sent; the docket's own parts stand in part_line",
+	"till_move":        "the shop's cash; a deposit for a watch that was lent stands in loan",
 	"stock_held":       "numbers, made from the moves of stock",
 	"journal":          "exported as it is shown",
 	"journal_told":     "part of the journal as it is shown",

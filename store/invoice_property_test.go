@@ -12,10 +12,12 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/books"
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/invoice"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/till"
 	"ledgerwheel/store"
 )
 
@@ -24,6 +26,72 @@ type moneyActs struct {
 	*bench
 	numbers []docket.Number
 	done    atomic.Int64
+	days    atomic.Int64 // that have passed
+}
+
+// closes counts the till as somebody whose shift ends, and begins the next day.
+func (m *moneyActs) closes(t *testing.T, at time.Time) error {
+	v, err := m.Till(t.Context(), "CHF", civil(at, m.shop.Location()), time.Time{})
+	if err != nil {
+		return err
+	}
+	c := store.TillClosing{Currency: "CHF", On: v.Day.On, SeenMinor: v.Day.HoldsMinor(), Closing: till.Closing{CountedMinor: max(0, v.Day.HoldsMinor()), Why: "nobody knows"}}
+	switch err := m.CloseTill(t.Context(), c, m.clerk, at); {
+	case err == nil:
+		m.days.Add(1)
+		return nil
+	case errors.Is(err, till.ErrClosed), errors.Is(err, till.ErrEarly):
+		return nil
+	default:
+		return err
+	}
+}
+
+// owedHoldsUp works out, document by document and payment by payment, what customers owed at the end of each closed day, and on
+// other days, and holds what the closings kept and what the books begin with to that.
+func (m *moneyActs) owedHoldsUp(t *testing.T) (closed int) {
+	t.Helper()
+	type passed struct {
+		on    time.Time
+		minor int64
+	}
+	list := func(sql string) (all []passed) {
+		t.Helper()
+		rows, _ := m.Pool().Query(t.Context(), sql)
+		var p passed
+		if _, err := pgx.ForEachRow(rows, []any{&p.on, &p.minor}, func() error { all = append(all, p); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return all
+	}
+	all := append(list(`SELECT booked_on, CASE kind WHEN 'credit-note' THEN -gross_minor ELSE gross_minor END FROM invoice`),
+		list(`SELECT day, -(minor - coalesce(rounded_minor, 0)) FROM payment`)...)
+	before := func(day time.Time) (sum int64) {
+		for _, p := range all {
+			if p.on.Before(day) {
+				sum += p.minor
+			}
+		}
+		return sum
+	}
+	kept := list(`SELECT day, owed_minor FROM till_close`)
+	for _, k := range kept {
+		if got := before(k.on.AddDate(0, 0, 1)); got != k.minor {
+			t.Errorf("%s was closed with %d owed, by hand %d", k.on.Format(time.DateOnly), k.minor, got)
+		}
+	}
+	first := civil(m.at, m.shop.Location()).AddDate(0, 0, -2)
+	for i := range len(kept) + 6 {
+		day := first.AddDate(0, 0, i)
+		b, err := m.Books(t.Context(), "CHF", day, day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if b.OwedMinor != before(day) || b.OwedMinor+books.Total(b.Facts).OwedMinor != before(day.AddDate(0, 0, 1)) {
+			t.Errorf("%s begins with %d owed, by hand %d", day.Format(time.DateOnly), b.OwedMinor, before(day))
+		}
+	}
+	return len(kept)
 }
 
 func newMoneyActs(t *testing.T, dockets int) *moneyActs {
@@ -56,9 +124,15 @@ func (m *moneyActs) act(t *testing.T, r *rand.Rand) error {
 		return err
 	}
 	by := []store.Actor{m.clerk, m.owner}[r.IntN(2)]
-	c := store.Change{Number: n, Version: sheet.Head.Docket.Version, By: by, At: m.at.Add(time.Duration(m.done.Load()) * time.Second)}
+	c := store.Change{Number: n, Version: sheet.Head.Docket.Version, By: by, At: m.at.AddDate(0, 0, int(m.days.Load())).Add(time.Duration(m.done.Load()) * time.Second)}
 	due := sheet.Head.Facts.DueMinor
 	method := []docket.Method{docket.Cash, docket.Card}[r.IntN(2)]
+	if r.IntN(20) == 0 {
+		err = m.closes(t, c.At)
+	}
+	if err != nil && !errors.Is(err, domain.ErrChanged) {
+		return err
+	}
 	switch r.IntN(7) {
 	case 0:
 		_, err = m.IssueDeposit(t.Context(), store.Billing{Issue: store.Issue{Change: c}}, 1+r.Int64N(9000))
@@ -169,7 +243,7 @@ func (m *moneyActs) recomputed(t *testing.T) (documents int) {
 func TestMoneyAddsUp(t *testing.T) {
 	t.Parallel()
 	m := newMoneyActs(t, 3)
-	held, documents := 0, 0
+	held, documents, closed := 0, 0, 0
 	for round := range 5 {
 		var people sync.WaitGroup
 		for person := range 4 {
@@ -198,12 +272,12 @@ func TestMoneyAddsUp(t *testing.T) {
 		people.Wait()
 		close(over)
 		watcher.Wait()
-		documents = m.recomputed(t)
+		documents, closed = m.recomputed(t), m.owedHoldsUp(t)
 	}
 	numbersHaveNoGap(t, m.Store)
 	m.mustProveInvoices(t)
-	if m.done.Load() < 100 || documents < 20 || held < 50 {
-		t.Errorf("%d acts, %d documents, looked at %d: this tests little", m.done.Load(), documents, held)
+	if m.done.Load() < 100 || documents < 20 || held < 50 || closed < 5 {
+		t.Errorf("%d acts, %d documents, %d days closed, looked at %d: this tests little", m.done.Load(), documents, closed, held)
 	}
 	t.Logf("%d acts on %d dockets, %d documents; %d accounts held in between", m.done.Load(), len(m.numbers), documents, held)
 }

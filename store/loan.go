@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/loan"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/text"
+	"ledgerwheel/domain/till"
 )
 
 // Loan is a loan watch that was handed out with a docket.
@@ -31,6 +32,8 @@ type Loan struct {
 	BackAt    time.Time
 	BackBy    string
 	OutOfShop bool
+	// InTillMinor is what of the deposit lies in the till, in minor units of the watch's currency.
+	InTillMinor int64
 }
 
 // LoanWatch is one that the shop lends, and the loan that it is out with; nil where it is in.
@@ -46,7 +49,8 @@ func loanWatchTargets(w *loan.Watch) []any {
 }
 
 const loanSQL = `SELECT l.id, ` + loanWatchFields + `, d.id, d.number, c.name, NOT d.open, l.out_at, o.name, l.out_state, l.due_on, l.deposit_minor,
-	l.deposit_how, l.kept_out_why, l.back_at, coalesce(b.name, ''), l.back_state, l.deposit_back
+	l.deposit_how, l.kept_out_why, l.back_at, coalesce(b.name, ''), l.back_state, l.deposit_back,
+	coalesce((SELECT sum(t.minor) FROM till_move t WHERE t.loan_id = l.id AND t.kind = 'deposits'), 0)::bigint
 	FROM loan l JOIN loan_watch w ON w.id = l.loan_watch_id JOIN docket d ON d.id = l.docket_id JOIN customer c ON c.id = d.customer_id
 	JOIN staff o ON o.id = l.out_by LEFT JOIN staff b ON b.id = l.back_by `
 
@@ -55,7 +59,7 @@ func scanLoan(row pgx.CollectableRow) (Loan, error) {
 	var due, back *time.Time
 	targets := append([]any{&l.ID}, loanWatchTargets(&l.Watch)...)
 	targets = append(targets, &l.DocketID, &l.Docket, &l.Customer, &l.Gone, &l.OutAt, &l.OutBy, &l.Out.State, &due, &l.DepositMinor, &l.DepositHow,
-		&l.KeptOut, &back, &l.BackBy, &l.Back.State, &l.DepositBack)
+		&l.KeptOut, &back, &l.BackBy, &l.Back.State, &l.DepositBack, &l.InTillMinor)
 	err := row.Scan(targets...)
 	l.WatchID, l.OutAt, l.DueOn, l.BackAt = l.Watch.ID, l.OutAt.UTC(), timeOr(due), timeOr(back)
 	l.OutOfShop = back == nil
@@ -211,14 +215,24 @@ func (s *Store) HandOutLoan(ctx context.Context, c Change, o loan.Out, today tim
 		case has:
 			return nil, domain.Invalid(map[string]string{"watch": "This customer has a loan watch already: take that one back first."})
 		}
-		_, err = tx.Exec(ctx, `INSERT INTO loan (loan_watch_id, docket_id, out_at, out_by, out_state, due_on, deposit_minor, deposit_how, out_under)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, `+newestShop+`)`, o.WatchID, d.ID, docket.Moment(c.At), c.By.StaffID, o.State, nullTime(o.DueOn), o.DepositMinor,
-			o.DepositHow)
+		var id int64
+		if err := tx.QueryRow(ctx, `INSERT INTO loan (loan_watch_id, docket_id, out_at, out_by, out_state, due_on, deposit_minor, deposit_how, out_under)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, `+newestShop+`) RETURNING id`, o.WatchID, d.ID, docket.Moment(c.At), c.By.StaffID, o.State, nullTime(o.DueOn),
+			o.DepositMinor, o.DepositHow).Scan(&id); err != nil {
+			return nil, err
+		}
 		facts := map[string]string{"state": o.State, "value": loan.Amount(w.ValueMinor, w.Currency)}
 		if o.DepositMinor != nil {
 			facts["deposit"] = loan.Amount(*o.DepositMinor, w.Currency) + ", " + o.DepositHow
 		}
-		return []event{{kind: docket.LoanOut, summary: loan.OutSummary(w), facts: facts}}, err
+		if minor := o.TillMinor(); minor > 0 {
+			on, err := s.moveForLoan(ctx, tx, Loan{ID: id, Watch: w}, till.Deposits, minor, c)
+			if err != nil {
+				return nil, err
+			}
+			facts["till_day"] = on.Format(time.DateOnly)
+		}
+		return []event{{kind: docket.LoanOut, summary: loan.OutSummary(w), facts: facts}}, nil
 	})
 }
 
@@ -231,17 +245,40 @@ func (s *Store) TakeLoanBack(ctx context.Context, c Change, b loan.Back) error {
 		if err != nil {
 			return nil, err
 		}
-		if err := domain.Invalid(b.Problems(l.DepositMinor != nil)); err != nil {
+		b := b.Settled(l.InTillMinor)
+		if err := domain.Invalid(b.Problems(l.DepositMinor != nil, l.InTillMinor)); err != nil {
 			return nil, err
+		}
+		facts := map[string]string{"state": b.State, "deposit": b.DepositBack}
+		if l.InTillMinor > 0 {
+			on, err := s.depositSettled(ctx, tx, l, *b.ReturnedMinor, c)
+			if err != nil {
+				return nil, err
+			}
+			facts["till_day"], facts["deposit_returned"] = on.Format(time.DateOnly), loan.Amount(*b.ReturnedMinor, l.Watch.Currency)
 		}
 		if _, err := tx.Exec(ctx, `UPDATE loan SET back_at = $2, back_by = $3, back_state = $4, deposit_back = $5 WHERE id = $1`, l.ID,
 			docket.Moment(c.At), c.By.StaffID, b.State, b.DepositBack); err != nil {
 			return nil, err
 		}
 		_, err = tx.Exec(ctx, `UPDATE loan_watch SET state = $2 WHERE id = $1 AND state <> $2`, l.WatchID, b.State)
-		return []event{{kind: docket.LoanBack, summary: loan.BackSummary(l.Watch), facts: map[string]string{"state": b.State,
-			"deposit": b.DepositBack}}}, err
+		return []event{{kind: docket.LoanBack, summary: loan.BackSummary(l.Watch), facts: facts}}, err
 	})
+}
+
+// depositSettled takes the deposit of a loan out of the till, and puts what is kept of it back as the shop's own.
+func (s *Store) depositSettled(ctx context.Context, tx pgx.Tx, l Loan, returnedMinor int64, c Change) (on time.Time, err error) {
+	if kept := l.InTillMinor - returnedMinor; kept > 0 {
+		if _, err := s.moveForLoan(ctx, tx, l, till.Kept, kept, c); err != nil {
+			return on, err
+		}
+	}
+	on, err = s.moveForLoan(ctx, tx, l, till.Deposits, -l.InTillMinor, c)
+	var bad *domain.InvalidError
+	if errors.As(err, &bad) { // there is less cash than that
+		err = invalid("deposit_returned", bad.Problems["amount"])
+	}
+	return on, err
 }
 
 // KeepLoanOut notes why the loan watch stays out although the customer's own leaves. The error is a *domain.InvalidError, or as

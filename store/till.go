@@ -11,6 +11,7 @@ import (
 
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/loan"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/till"
 )
@@ -71,6 +72,7 @@ type tillFacts struct {
 	Since      int64          `json:"since_minor,omitempty"`
 	Counted    *int64         `json:"counted_minor,omitempty"`
 	Difference *int64         `json:"difference_minor,omitempty"`
+	Owed       *int64         `json:"owed_minor,omitempty"`
 	Takings    []takingFacts  `json:"takings,omitempty"`
 	Pieces     []till.Counted `json:"counted_pieces,omitempty"`
 }
@@ -84,30 +86,9 @@ type takingFacts struct {
 // has the other's id; the error is then domain.ErrNotFound where there is none, and domain.ErrChanged where it was taken back already.
 // Else it is a *domain.InvalidError (see till.Move.Problems).
 func (s *Store) MoveTill(ctx context.Context, currency string, m till.Move, by Actor, at time.Time) (on time.Time, err error) {
-	n := note{kind: docket.TillMoved, by: by, at: at, why: m.Note}
-	err = s.changeShop(ctx, &n, func(tx pgx.Tx) error {
-		today, _, err := holdTill(ctx, tx, currency, true, at)
-		if err != nil {
-			return err
-		}
-		if m.TakesBack != 0 {
-			if m, err = takenBack(ctx, tx, currency, m.TakesBack); err != nil {
-				return err
-			}
-		}
-		r, err := readTill(ctx, tx, currency)
-		if err != nil {
-			return err
-		}
-		d := r.atHand(today)
-		if err := domain.Invalid(m.Problems(d.HoldsMinor())); err != nil {
-			return err
-		}
-		on = till.OpenDay(today, r.last.On)
-		_, err = tx.Exec(ctx, `INSERT INTO till_move (day, currency, kind, minor, note, takes_back, by_id, at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-			on, currency, string(m.Kind), m.Minor, m.Note, nullID(m.TakesBack), by.StaffID, docket.Moment(at))
-		n.summary, n.why = m.Summary(on, currency), m.Note
-		n.facts = tillFacts{Day: on.Format(time.DateOnly), Currency: currency, Move: m.Words(), Minor: m.Minor}
+	n := note{kind: docket.TillMoved, by: by, at: at}
+	err = s.changeShop(ctx, &n, func(tx pgx.Tx) (err error) {
+		on, err = moveTill(ctx, tx, currency, m, 0, &n)
 		return err
 	})
 	if err != nil {
@@ -116,12 +97,52 @@ func (s *Store) MoveTill(ctx context.Context, currency string, m till.Move, by A
 	return on, nil
 }
 
+// moveTill writes a move, for a loan where that is named, and notes what the shop's journal is told of it.
+func moveTill(ctx context.Context, tx pgx.Tx, currency string, m till.Move, loanID int64, n *note) (on time.Time, err error) {
+	today, _, err := holdTill(ctx, tx, currency, true, n.at)
+	if err != nil {
+		return on, err
+	}
+	if m.TakesBack != 0 {
+		if m, err = takenBack(ctx, tx, currency, m.TakesBack); err != nil {
+			return on, err
+		}
+	}
+	r, err := readTill(ctx, tx, currency)
+	if err != nil {
+		return on, err
+	}
+	d := r.atHand(today)
+	if err := domain.Invalid(m.Problems(d.HoldsMinor())); err != nil {
+		return on, err
+	}
+	on = till.OpenDay(today, r.last.On)
+	_, err = tx.Exec(ctx, `INSERT INTO till_move (day, currency, kind, minor, note, takes_back, by_id, at, loan_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
+		on, currency, string(m.Kind), m.Minor, m.Note, nullID(m.TakesBack), n.by.StaffID, docket.Moment(n.at), nullID(loanID))
+	n.summary, n.why = m.Summary(on, currency), m.Note
+	n.facts = tillFacts{Day: on.Format(time.DateOnly), Currency: currency, Move: m.Words(), Minor: m.Minor}
+	return on, err
+}
+
+// moveForLoan puts the deposit of a loan into the till or, below zero, takes it out, and tells the shop's journal.
+func (s *Store) moveForLoan(ctx context.Context, tx pgx.Tx, l Loan, kind till.MoveKind, minor int64, c Change) (on time.Time, err error) {
+	n, currency, loanID := note{kind: docket.TillMoved, by: c.By, at: c.At}, l.Watch.Currency, l.ID
+	m := till.Move{Kind: kind, Minor: minor, Note: loan.TillNote(c.Number.String())}
+	if on, err = moveTill(ctx, tx, currency, m, loanID, &n); err != nil {
+		return on, err
+	}
+	return on, s.enterShop(ctx, tx, n)
+}
+
 // takenBack is the move that takes another back.
 func takenBack(ctx context.Context, tx pgx.Tx, currency string, id int64) (m till.Move, err error) {
-	var taken bool
-	if err := tx.QueryRow(ctx, `SELECT kind, minor, note, takes_back IS NOT NULL OR EXISTS (SELECT FROM till_move b WHERE b.takes_back = t.id) FROM till_move t
-		WHERE id = $1 AND currency = $2`, id, currency).Scan(&m.Kind, &m.Minor, &m.Note, &taken); err != nil {
+	var taken, lent bool
+	if err := tx.QueryRow(ctx, `SELECT kind, minor, note, takes_back IS NOT NULL OR EXISTS (SELECT FROM till_move b WHERE b.takes_back = t.id), loan_id IS NOT NULL
+		FROM till_move t WHERE id = $1 AND currency = $2`, id, currency).Scan(&m.Kind, &m.Minor, &m.Note, &taken, &lent); err != nil {
 		return m, err
+	}
+	if lent {
+		return m, invalid("amount", "It goes with a watch that is lent: take that back on its docket.")
 	}
 	if taken {
 		return m, domain.ErrChanged
@@ -164,8 +185,9 @@ func (s *Store) CloseTill(ctx context.Context, c TillClosing, by Actor, at time.
 		if err := domain.Invalid(d.Problems(c.Closing)); err != nil {
 			return err
 		}
-		n.summary, n.facts = d.Summary(c.Closing, c.Currency), factsOfClosing(d, c)
-		return writeClosing(ctx, tx, d, c, by, at)
+		owed, err := writeClosing(ctx, tx, d, c, by, at)
+		n.summary, n.facts = d.Summary(c.Closing, c.Currency), factsOfClosing(d, c, owed)
+		return err
 	})
 	if err != nil {
 		return fmt.Errorf("close the till of %s: %w", c.On.Format(time.DateOnly), Translate(err))
@@ -173,24 +195,25 @@ func (s *Store) CloseTill(ctx context.Context, c TillClosing, by Actor, at time.
 	return nil
 }
 
-func factsOfClosing(d till.Day, c TillClosing) tillFacts {
+func factsOfClosing(d till.Day, c TillClosing, owedMinor int64) tillFacts {
 	book, difference := d.BookMinor(), d.DifferenceMinor(c.Closing)
 	f := tillFacts{Day: d.On.Format(time.DateOnly), Currency: c.Currency, Opened: &d.OpenedMinor, Book: &book, Since: d.SinceMinor,
-		Counted: &c.CountedMinor, Difference: &difference, Pieces: c.Pieces}
+		Counted: &c.CountedMinor, Difference: &difference, Pieces: c.Pieces, Owed: &owedMinor}
 	for _, t := range d.ByWay() {
 		f.Takings = append(f.Takings, takingFacts{docket.Method(t.Way).Words(), t.Minor})
 	}
 	return f
 }
 
-func writeClosing(ctx context.Context, tx pgx.Tx, d till.Day, c TillClosing, by Actor, at time.Time) error {
+// writeClosing writes a closed day, and returns what customers owed at its end.
+func writeClosing(ctx context.Context, tx pgx.Tx, d till.Day, c TillClosing, by Actor, at time.Time) (owedMinor int64, err error) {
 	pieces, err := json.Marshal(append([]till.Counted{}, c.Pieces...))
 	takings, takingsErr := json.Marshal(append([]till.Taking{}, d.ByWay()...))
 	if err := errors.Join(err, takingsErr); err != nil {
-		return err
+		return 0, err
 	}
-	_, err = tx.Exec(ctx, `INSERT INTO till_close (day, currency, opened_minor, book_minor, since_minor, counted_minor, difference_minor, why, pieces, takings, by_id, at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`, d.On, c.Currency, d.OpenedMinor, d.BookMinor(), d.SinceMinor, c.CountedMinor,
-		d.DifferenceMinor(c.Closing), c.Why, pieces, takings, by.StaffID, docket.Moment(at))
-	return err
+	err = tx.QueryRow(ctx, `INSERT INTO till_close (currency, day, owed_minor, opened_minor, book_minor, since_minor, counted_minor, difference_minor, why, pieces, takings, by_id, at)
+		VALUES ($1, $2::date - 1, (`+owedBeforeSQL+`), $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) RETURNING owed_minor`, c.Currency, d.On.AddDate(0, 0, 1), d.OpenedMinor,
+		d.BookMinor(), d.SinceMinor, c.CountedMinor, d.DifferenceMinor(c.Closing), c.Why, pieces, takings, by.StaffID, docket.Moment(at)).Scan(&owedMinor)
+	return owedMinor, err
 }

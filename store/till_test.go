@@ -12,8 +12,10 @@ import (
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/books"
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/loan"
 	"ledgerwheel/domain/till"
 	"ledgerwheel/store"
 	"ledgerwheel/store/storetest"
@@ -151,6 +153,63 @@ func (c *counter) holdsUp(t *testing.T, taken int64) {
 	}
 }
 
+// lendable keeps watches that can be lent, and returns their ids.
+func (c *counter) lendable(t *testing.T, n int) (ids []int64) {
+	t.Helper()
+	for i := range n {
+		w := loan.Watch{Maker: "Pellwarne", Serial: fmt.Sprintf("L %d", i), ValueMinor: 12000, Currency: "EUR", State: "no marks"}
+		if err := c.KeepLoanWatch(t.Context(), w, c.clerk, c.at); err != nil {
+			t.Fatal(err)
+		}
+	}
+	list, err := c.LoanWatches(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range list {
+		ids = append(ids, w.ID)
+	}
+	return ids
+}
+
+// depositsHoldUp adds up, loan by loan, what was taken in cash for watches that are still out: that much of the deposits that passed
+// for loans lies in the till, and what was kept is the shop's own.
+func (c *counter) depositsHoldUp(t *testing.T, kept int64) {
+	t.Helper()
+	list, err := c.LoanWatches(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := int64(0)
+	for _, w := range list {
+		if w.Out != nil {
+			out += w.Out.Out.TillMinor()
+			if w.Out.InTillMinor != w.Out.Out.TillMinor() {
+				t.Errorf("%d of the %d that were taken for %s lies in the till", w.Out.InTillMinor, w.Out.Out.TillMinor(), w.Serial)
+			}
+		}
+	}
+	var held, own int64
+	if err := c.Pool().QueryRow(t.Context(), `SELECT coalesce(sum(minor) FILTER (WHERE kind = 'deposits'), 0), coalesce(sum(minor) FILTER (WHERE kind = 'kept'), 0)
+		FROM till_move WHERE loan_id IS NOT NULL`).Scan(&held, &own); err != nil || held != out || own != kept {
+		t.Errorf("%d is held for what is lent, by hand %d; %d was kept, by hand %d: %v", held, out, own, kept, err)
+	}
+	b, err := c.Books(t.Context(), "EUR", c.at.AddDate(-1, 0, 0), c.at.AddDate(5, 0, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	byHand, all := map[till.MoveKind]int64{}, map[books.Account]int64{}
+	for _, m := range b.Moves {
+		byHand[m.Kind] += m.Minor
+	}
+	for _, s := range books.Sums(books.Lines(b.Facts)) {
+		all[s.Account] = s.CreditMinor - s.DebitMinor
+	}
+	if all[books.LoanDeposits] != byHand[till.Deposits] || all[books.Kept] != kept {
+		t.Errorf("the books have deposits of %d, by hand %d, and %d kept, by hand %d", all[books.LoanDeposits], byHand[till.Deposits], all[books.Kept], kept)
+	}
+}
+
 // Twenty take money and move cash while others count and close the same day, round after round: each payment falls to the day
 // while it was open or to the next, and each closed day says what fell to it.
 func TestADayIsClosedUnderManyHands(t *testing.T) {
@@ -234,10 +293,43 @@ func TestRandomHistoriesOfTheTill(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 20261201))
 	at, taken, paid := c.at, int64(0), map[docket.Number]int64{}
 	var moves []int64 // ids that may be taken back
-	refused := 0
+	refused, lent, kept := 0, 0, int64(0)
+	watches := c.lendable(t, 3)
 	for range 1000 {
 		today := civil(at, c.shop.Location())
-		switch r.IntN(10) {
+		switch r.IntN(12) {
+		case 9, 10:
+			n, id := numbers[r.IntN(len(numbers))], watches[r.IntN(len(watches))]
+			sheet, err := c.LoanSheet(t.Context(), n)
+			if err != nil {
+				t.Fatal(err)
+			}
+			change := store.Change{Number: n, By: c.clerk, At: at}
+			if l := sheet.Current(); l != nil {
+				back := loan.Back{State: "no marks", DepositBack: "for the crystal"}
+				if l.InTillMinor > 0 {
+					some := r.Int64N(l.InTillMinor + 1)
+					if r.IntN(2) == 0 {
+						some = l.InTillMinor
+					}
+					back.ReturnedMinor = &some
+				}
+				err = c.TakeLoanBack(t.Context(), change, back)
+				if err == nil && back.ReturnedMinor != nil {
+					kept += l.InTillMinor - *back.ReturnedMinor
+				}
+			} else {
+				deposit := int64(1 + r.IntN(9000))
+				err = c.HandOutLoan(t.Context(), change, loan.Out{WatchID: id, State: "no marks", DepositMinor: &deposit,
+					DepositHow: loan.Ways[r.IntN(2)]}, today)
+			}
+			if problemText(err) != "" {
+				refused++
+			} else if err != nil {
+				t.Fatal(err)
+			} else {
+				lent++
+			}
 		case 0, 1, 2, 3:
 			n, minor := numbers[r.IntN(len(numbers))], int64(1+r.IntN(30_000))
 			if r.IntN(4) == 0 && paid[n] > 0 {
@@ -256,7 +348,7 @@ func TestRandomHistoriesOfTheTill(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, m := range c.till(t, today).Moves {
-				if !m.Taken && m.TakesBack == 0 {
+				if !m.Taken && !m.Lent && m.TakesBack == 0 {
 					moves = append(moves, m.ID)
 				}
 			}
@@ -286,6 +378,10 @@ func TestRandomHistoriesOfTheTill(t *testing.T) {
 		}
 	}
 	c.holdsUp(t, taken)
+	c.depositsHoldUp(t, kept)
+	if lent < 40 {
+		t.Errorf("only %d loans out and back", lent)
+	}
 	var closed int
 	if err := c.Pool().QueryRow(t.Context(), `SELECT count(*) FROM till_close`).Scan(&closed); err != nil || closed < 20 || refused < 20 {
 		t.Errorf("%d days closed, %d acts refused: %v", closed, refused, err)

@@ -19,6 +19,7 @@ type TillMoveRow struct {
 	ID    int64
 	On    time.Time // the day it falls to
 	Taken bool      // taken back by another
+	Lent  bool      // a deposit for a watch that is lent
 	By    string
 	At    time.Time
 }
@@ -99,12 +100,12 @@ func queueTill(batch *pgx.Batch, currency string, r *tillRead, moves *[]TillMove
 }
 
 // A subquery of its own for each row, as the planner would read all moves for an EXISTS.
-const tillMoveFields = `t.id, t.day, t.kind, t.minor, t.note, coalesce(t.takes_back, 0), (SELECT true FROM till_move b WHERE b.takes_back = t.id) IS NOT NULL, m.name, t.at
+const tillMoveFields = `t.id, t.day, t.kind, t.minor, t.note, coalesce(t.takes_back, 0), (SELECT true FROM till_move b WHERE b.takes_back = t.id) IS NOT NULL, t.loan_id IS NOT NULL, m.name, t.at
 	FROM till_move t JOIN staff m ON m.id = t.by_id`
 
 func scanTillMove(row pgx.CollectableRow) (TillMoveRow, error) {
 	var m TillMoveRow
-	err := row.Scan(&m.ID, &m.On, &m.Kind, &m.Minor, &m.Note, &m.TakesBack, &m.Taken, &m.By, &m.At)
+	err := row.Scan(&m.ID, &m.On, &m.Kind, &m.Minor, &m.Note, &m.TakesBack, &m.Taken, &m.Lent, &m.By, &m.At)
 	m.At = m.At.UTC()
 	return m, err
 }

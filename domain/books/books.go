@@ -25,6 +25,7 @@ const (
 	Bank         Account = "bank"          // where the till's cash goes and its change comes from
 	Expenses     Account = "expenses"      // paid out of the till
 	LoanDeposits Account = "loan-deposits" // held for what was lent
+	Kept         Account = "kept"          // of such deposits, for harm
 	Drawn        Account = "drawn"         // taken out by the owner
 	Difference   Account = "difference"    // cash counted over or under the book
 	Rounding     Account = "rounding"      // cash rounded to its least coin
@@ -63,7 +64,7 @@ func (a Account) Words() string {
 		return "Other payments"
 	}
 	return map[Account]string{Debtors: "Customers", Prepaid: "Deposits of customers", Bank: "Bank", Expenses: "Paid out of the till",
-		LoanDeposits: "Deposits for what is lent", Drawn: "Taken out by the owner", Difference: "Differences of the till",
+		LoanDeposits: "Deposits for what is lent", Kept: "Kept of deposits for what is lent", Drawn: "Taken out by the owner", Difference: "Differences of the till",
 		Rounding: "Cash rounding", Before: "Paid before the books began"}[a]
 }
 
@@ -77,7 +78,7 @@ func Usual(rates []int) []Account {
 	for _, w := range []till.Way{till.Cash, "card", "transfer", "other"} {
 		all = append(all, Way(w))
 	}
-	return append(all, Prepaid, Bank, Expenses, LoanDeposits, Drawn, Difference, Rounding, Before)
+	return append(all, Prepaid, Bank, Expenses, LoanDeposits, Kept, Drawn, Difference, Rounding, Before)
 }
 
 // Invoice is a document that was issued, as far as the books ask. Rates of a credit note are what it takes off, above zero.
@@ -228,7 +229,7 @@ func (p Payment) lines() []Line {
 }
 
 // against is the other account of a move of the till's cash.
-var against = map[till.MoveKind]Account{till.Float: Bank, till.Banked: Bank, till.Expense: Expenses, till.Deposits: LoanDeposits, till.Drawn: Drawn}
+var against = map[till.MoveKind]Account{till.Float: Bank, till.Banked: Bank, till.Expense: Expenses, till.Deposits: LoanDeposits, till.Kept: Kept, till.Drawn: Drawn}
 
 func (m Move) lines() []Line {
 	v := voucher{on: m.On, name: "till", text: m.Kind.Words()}

@@ -3,6 +3,7 @@ package loan
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"ledgerwheel/domain/money"
@@ -84,7 +85,21 @@ type Out struct {
 	State        string    // as the customer sees and signs it
 	DueOn        time.Time // a civil day; zero for when their own watch is handed over
 	DepositMinor *int64    // nil for none
-	DepositHow   string    // how it was taken
+	DepositHow   string    // how it was taken: one of Ways, or in words where that was written before there were any
+}
+
+// Cash is the way of a deposit that lies in the till.
+const Cash = "cash"
+
+// Ways are how a deposit is taken, in the order of a form, as payments name them.
+var Ways = []string{Cash, "card", "transfer", "other"}
+
+// TillMinor is what of the deposit goes into the till; 0 for nothing.
+func (o Out) TillMinor() int64 {
+	if o.DepositMinor == nil || o.DepositHow != Cash {
+		return 0
+	}
+	return *o.DepositMinor
 }
 
 // Tidied returns o with its texts fit to be kept.
@@ -110,12 +125,9 @@ func (o Out) Problems(today time.Time) map[string]string {
 		if *o.DepositMinor < 1 || *o.DepositMinor > maxMinor {
 			bad["deposit"] = "Write the deposit that was taken, or leave this empty."
 		}
-		if o.DepositHow == "" {
-			bad["deposit_how"] = "Write how the deposit was taken."
+		if !slices.Contains(Ways, o.DepositHow) {
+			bad["deposit_how"] = "Say how the deposit was taken."
 		}
-	}
-	if text.TooLong(o.DepositHow, maxName) {
-		bad["deposit_how"] = "Keep this to 100 characters."
 	}
 	return bad
 }
@@ -126,19 +138,43 @@ func OutSummary(w Watch) string { return "Loan watch handed out: " + w.Title() +
 // Back is a loan watch that comes back.
 type Back struct {
 	State       string
-	DepositBack string // what became of the deposit
+	DepositBack string // what became of the deposit, in words
+	// ReturnedMinor is the cash that goes back out of the till where the deposit lies there; nil where nobody said.
+	ReturnedMinor *int64
 }
 
 // Tidied returns b with its texts fit to be kept.
-func (b Back) Tidied() Back { return Back{text.Lines(b.State), text.Line(b.DepositBack)} }
+func (b Back) Tidied() Back {
+	b.State, b.DepositBack = text.Lines(b.State), text.Line(b.DepositBack)
+	return b
+}
 
-// Problems says, by form field, what the coming back lacks: "back_state", and "deposit_back" where a deposit was taken.
-func (b Back) Problems(deposit bool) map[string]string {
+// GivenBack are the words for a deposit that was given back whole.
+const GivenBack = "given back"
+
+// Settled is b with the words for a deposit of tillMinor that goes back out of the till whole, where nobody wrote others.
+func (b Back) Settled(tillMinor int64) Back {
+	if tillMinor > 0 && b.ReturnedMinor != nil && *b.ReturnedMinor == tillMinor && b.DepositBack == "" {
+		b.DepositBack = GivenBack
+	}
+	return b
+}
+
+// Problems says, by form field, what the coming back lacks: "back_state", "deposit_back" where a deposit was taken, and
+// "deposit_returned" where so much of it, in minor units, lies in the till.
+func (b Back) Problems(deposit bool, tillMinor int64) map[string]string {
 	bad := map[string]string{}
 	if why := stateProblem(b.State); why != "" {
 		bad["back_state"] = why
 	}
-	if deposit && b.DepositBack == "" {
+	switch {
+	case tillMinor == 0:
+	case b.ReturnedMinor == nil:
+		bad["deposit_returned"] = "Write what goes back out of the till: 0 where all of it is kept."
+	case *b.ReturnedMinor < 0 || *b.ReturnedMinor > tillMinor:
+		bad["deposit_returned"] = "No more can go back than was taken."
+	}
+	if deposit && b.DepositBack == "" && bad["deposit_returned"] == "" {
 		bad["deposit_back"] = "Say what becomes of the deposit: given back, or what for it is kept."
 	}
 	if text.TooLong(b.DepositBack, 300) {
@@ -174,3 +210,6 @@ func Overdue(dueOn, today time.Time, gone bool) bool {
 func Amount(minor int64, currency string) string {
 	return fmt.Sprintf("%s %s", money.Plain(minor, currency), currency)
 }
+
+// TillNote says at a move of the till for which docket's loan the deposit passed.
+func TillNote(docket string) string { return "Loan watch of docket " + docket }

@@ -40,11 +40,26 @@ func TestOutAndBack(t *testing.T) {
 			t.Errorf("%s: %v", field, bad)
 		}
 	}
-	if bad := (Back{State: "no marks"}).Problems(false); len(bad) != 0 {
+	if bad := (Back{State: "no marks"}).Problems(false, 0); len(bad) != 0 {
 		t.Errorf("back: %v", bad)
 	}
-	if bad := (Back{State: "no marks"}).Problems(true); bad["deposit_back"] == "" {
+	if bad := (Back{State: "no marks"}).Problems(true, 0); bad["deposit_back"] == "" {
 		t.Error("nobody says what becomes of the deposit")
+	}
+	if good.TillMinor() != 2000 || (Out{DepositMinor: &deposit, DepositHow: "card"}).TillMinor() != 0 || (Out{DepositHow: Cash}).TillMinor() != 0 {
+		t.Error("cash lies in the till, and nothing else")
+	}
+	half, more, less := int64(800), int64(2001), int64(-1)
+	for _, tt := range []struct {
+		back  Back
+		field string
+	}{{Back{State: "x", ReturnedMinor: &deposit}, ""}, {Back{State: "x"}, "deposit_returned"}, {Back{State: "x", ReturnedMinor: &more}, "deposit_returned"},
+		{Back{State: "x", ReturnedMinor: &less}, "deposit_returned"}, {Back{State: "x", ReturnedMinor: &half}, "deposit_back"},
+		{Back{State: "x", ReturnedMinor: &half, DepositBack: "the crystal"}, ""}} {
+		bad := tt.back.Settled(2000).Problems(true, 2000)
+		if tt.field == "" && len(bad) != 0 || tt.field != "" && (bad[tt.field] == "" || len(bad) != 1) {
+			t.Errorf("%+v: %v, want %s", tt.back, bad, tt.field)
+		}
 	}
 	if KeptOutProblem("") == "" || KeptOutProblem("His own goes to the maker.") != "" {
 		t.Error("a reason is wanted, and does")

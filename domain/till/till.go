@@ -32,11 +32,12 @@ const (
 	Banked   MoveKind = "banked"   // taken to the bank
 	Expense  MoveKind = "expense"  // paid out of the till, with its paper
 	Deposits MoveKind = "deposits" // taken for something lent, or given back
+	Kept     MoveKind = "kept"     // of a deposit that went out: what pays for harm
 	Drawn    MoveKind = "drawn"    // taken out by the owner
 )
 
 // MoveKinds lists every MoveKind in the order a form shows them.
-var MoveKinds = []MoveKind{Banked, Float, Expense, Deposits, Drawn}
+var MoveKinds = []MoveKind{Banked, Float, Expense, Deposits, Kept, Drawn}
 
 // Words says k in plain words.
 func (k MoveKind) Words() string {
@@ -49,6 +50,8 @@ func (k MoveKind) Words() string {
 		return "paid out of the till"
 	case Deposits:
 		return "deposit for something lent"
+	case Kept:
+		return "kept of a deposit"
 	case Drawn:
 		return "taken out by the owner"
 	}
@@ -136,7 +139,8 @@ func (m Move) Problems(bookMinor int64) map[string]string {
 	switch {
 	case m.Minor == 0 || m.Minor > money.Max || m.Minor < -money.Max:
 		bad["amount"] = "Give an amount above zero."
-	case m.TakesBack == 0 && !slices.ContainsFunc(Acts, func(a Act) bool { return a.Kind == m.Kind && a.In == (m.Minor > 0) }):
+	case m.TakesBack == 0 && m.Kind != Kept && !slices.ContainsFunc(Acts, func(a Act) bool { return a.Kind == m.Kind && a.In == (m.Minor > 0) }),
+		m.Kind == Kept && m.Minor < 0:
 		bad["amount"] = "This goes the other way."
 	case bookMinor+m.Minor < 0:
 		bad["amount"] = "The book has less cash than that. Count the till first."

@@ -175,7 +175,7 @@ const (
 // NoticeView is a short message; Title may be empty for Info and Done.
 type NoticeView struct {
 	Kind   NoticeKind
-	Word   string // says the kind, in the reader's language; "" is English
+	Word   string // begins it, in the reader's language, and may say what is to be done; "" is the usual English word of the kind
 	Title  string
 	Text   string
 	TestID string

@@ -3,12 +3,15 @@ package loans
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/loan"
 	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/paper"
@@ -108,6 +111,11 @@ func (s *Room) renderLoan(w http.ResponseWriter, r *http.Request, status int, ty
 	current := record.Current()
 	if current != nil {
 		forms[formBack].Values.Set("back_state", current.Out.State)
+		if current.InTillMinor > 0 {
+			v.InTill = money.Format(current.InTillMinor, current.Watch.Currency, viewer.Shop.Locale)
+			v.Currency = current.Watch.Currency
+			forms[formBack].Values.Set("deposit_returned", money.Plain(current.InTillMinor, v.Currency))
+		}
 		v.Current, v.Deposit, v.KeptOut = s.loanTerms(r, *current), current.DepositMinor != nil, current.KeptOut != ""
 		v.SlipURL = view.DocketURL(d.Number, "papers/loan-slip")
 	}
@@ -115,6 +123,10 @@ func (s *Room) renderLoan(w http.ResponseWriter, r *http.Request, status int, ty
 		forms[typed.What] = typed.Form
 	}
 	v.Out, v.Back, v.Keep, v.Failed = forms[formOut].View(), forms[formBack].View(), forms[formKeep].View(), typed.What
+	v.Ways = []view.Option{{Text: "no deposit"}}
+	for _, way := range loan.Ways {
+		v.Ways = append(v.Ways, view.Option{Value: way, Text: text.Capital(howWords(way))})
+	}
 	for _, k := range record.In {
 		v.In = append(v.In, view.Option{Value: page.Itoa64(k.ID), Text: k.Title(), Hint: k.State})
 	}
@@ -138,6 +150,22 @@ func (s *Room) freshOut(record store.LoanSheet) *page.Form {
 	return f
 }
 
+// howWords say how a deposit was taken: by a way, or as it was written before there were ways.
+func howWords(how string) string {
+	if slices.Contains(loan.Ways, how) {
+		return docket.Method(how).Words()
+	}
+	return how
+}
+
+// saidHow is that in the customer's language.
+func saidHow(say page.Voice, how string) string {
+	if slices.Contains(loan.Ways, how) {
+		return say.Say("method." + how)
+	}
+	return how
+}
+
 // loanTerms say what was lent, and what became of it.
 func (s *Room) loanTerms(r *http.Request, l store.Loan) []view.TermView {
 	viewer, _ := page.ViewerOf(r.Context())
@@ -148,7 +176,7 @@ func (s *Room) loanTerms(r *http.Request, l store.Loan) []view.TermView {
 		terms = append(terms, view.Term("Wanted back by", s.Day(r, l.DueOn)))
 	}
 	if l.DepositMinor != nil {
-		terms = append(terms, view.Term("Deposit", money.Format(*l.DepositMinor, l.Watch.Currency, locale)+", "+l.DepositHow))
+		terms = append(terms, view.Term("Deposit", money.Format(*l.DepositMinor, l.Watch.Currency, locale)+", "+howWords(l.DepositHow)))
 	}
 	if l.KeptOut != "" {
 		terms = append(terms, view.Term("Stays out because", l.KeptOut))
@@ -182,7 +210,17 @@ func (s *Room) takeBack(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	record, err := s.store.LoanSheet(r.Context(), c.Number)
+	if err != nil {
+		return err
+	}
 	b := loan.Back{State: f.Text("back_state"), DepositBack: f.Text("deposit_back")}
+	if l := record.Current(); l != nil && l.InTillMinor > 0 {
+		b.ReturnedMinor = f.Amount("deposit_returned", l.Watch.Currency, page.LocaleOf(r))
+	}
+	if !f.OK() {
+		return s.renderLoan(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: formBack, Form: f})
+	}
 	return s.settle(w, r, f, c, formBack, s.store.TakeLoanBack(r.Context(), c, b), "The loan watch is back.")
 }
 
@@ -219,7 +257,7 @@ func (s *Room) slip(r *http.Request) (p paper.LoanSlip, made time.Time, err erro
 		Watch: l.Watch.Title(), State: l.Out.State, Value: money.Format(l.Watch.ValueMinor, l.Watch.Currency, say.Lang()),
 		Out: say.Moment(l.OutAt), Due: say.Day(l.DueOn), By: l.OutBy}
 	if l.DepositMinor != nil {
-		p.Deposit = money.Format(*l.DepositMinor, l.Watch.Currency, say.Lang()) + ", " + l.DepositHow
+		p.Deposit = money.Format(*l.DepositMinor, l.Watch.Currency, say.Lang()) + ", " + saidHow(say, l.DepositHow)
 	}
 	return p, l.OutAt, nil
 }

@@ -239,7 +239,7 @@ func loanSheet(p view.Page, d view.DocketView, v loanView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = view.FormErrors(v.Problems, "", "watch", "out_state", "due_on", "deposit", "deposit_how", "back_state", "deposit_back", "kept_out_why").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.FormErrors(v.Problems, "", "watch", "out_state", "due_on", "deposit", "deposit_how", "back_state", "deposit_returned", "deposit_back", "kept_out_why").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -338,7 +338,16 @@ func loanSheet(p view.Page, d view.DocketView, v loanView) templ.Component {
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
-							if v.Deposit {
+							if v.InTill != "" {
+								templ_7745c5c3_Err = view.MoneyField(v.Back.Field("deposit_returned", "Goes back out of the till").Need().WithHint("of the "+v.InTill+" that were taken").WithUnit(v.Currency).WithWidth(view.Third)).Render(ctx, templ_7745c5c3_Buffer)
+								if templ_7745c5c3_Err != nil {
+									return templ_7745c5c3_Err
+								}
+								templ_7745c5c3_Err = view.TextField(v.Back.Field("deposit_back", "What for the rest is kept").Maybe().WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
+								if templ_7745c5c3_Err != nil {
+									return templ_7745c5c3_Err
+								}
+							} else if v.Deposit {
 								templ_7745c5c3_Err = view.TextField(v.Back.Field("deposit_back", "The deposit").Need().WithHint("given back, or what for it is kept").WithWidth(view.Half)).Render(ctx, templ_7745c5c3_Buffer)
 								if templ_7745c5c3_Err != nil {
 									return templ_7745c5c3_Err
@@ -400,7 +409,7 @@ func loanSheet(p view.Page, d view.DocketView, v loanView) templ.Component {
 						var templ_7745c5c3_Var16 string
 						templ_7745c5c3_Var16, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(view.DocketURL(d.Number, "loan/keep-out"))).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/loans/loans.templ`, Line: 71, Col: 88}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/loans/loans.templ`, Line: 74, Col: 88}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var16)
 						if templ_7745c5c3_Err != nil {
@@ -472,7 +481,7 @@ func loanSheet(p view.Page, d view.DocketView, v loanView) templ.Component {
 						var templ_7745c5c3_Var19 string
 						templ_7745c5c3_Var19, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(view.DocketURL(d.Number, "loan"))).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/loans/loans.templ`, Line: 87, Col: 77}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `counter/loans/loans.templ`, Line: 90, Col: 77}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var19)
 						if templ_7745c5c3_Err != nil {
@@ -514,7 +523,7 @@ func loanSheet(p view.Page, d view.DocketView, v loanView) templ.Component {
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
-							templ_7745c5c3_Err = view.TextField(v.Out.Field("deposit_how", "How it was taken").Maybe().WithHint("cash, card").WithWidth(view.Third)).Render(ctx, templ_7745c5c3_Buffer)
+							templ_7745c5c3_Err = view.SelectField(v.Out.Field("deposit_how", "How it is taken").Maybe().WithHint("cash goes into the till").WithOptions(v.Ways...).WithWidth(view.Third)).Render(ctx, templ_7745c5c3_Buffer)
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}

@@ -83,12 +83,24 @@ func TestLoanWatch(t *testing.T) {
 	}
 
 	back := func(changes ...string) url.Values {
-		return fields(append([]string{"version", "", "back_state", "crystal scratched", "deposit_back", "kept for the crystal"}, changes...)...)
+		return fields(append([]string{"version", "", "back_state", "crystal scratched", "deposit_back", "kept for the crystal", "deposit_returned", "12.50"}, changes...)...)
 	}
-	if got := c.Post(at+"/back", back("deposit_back", "")).Want(http.StatusUnprocessableEntity); got.Problem("deposit_back") == "" {
-		t.Error("nobody says what becomes of the deposit")
+	for _, tt := range [][2]string{{"deposit_back", ""}, {"deposit_returned", ""}, {"deposit_returned", "20.01"}, {"deposit_returned", "some"}} {
+		if got := c.Post(at+"/back", back(tt[0], tt[1])).Want(http.StatusUnprocessableEntity); got.Problem(tt[0]) == "" || got.Value("back_state") != "crystal scratched" {
+			t.Errorf("%s %q is taken", tt[0], tt[1])
+		}
+	}
+	if got := c.Get("/till").Want(http.StatusOK); !strings.Contains(got.Text("moves"), "Deposit for something lent Loan watch of docket "+l.N.String()) ||
+		len(got.All("take-back")) > 0 {
+		t.Errorf("the till: %q", got.Text("moves"))
+	}
+	if got := c.Post("/till/moves/1/back", fields()).Want(http.StatusSeeOther); len(c.Get("/till").All("move")) != 1 {
+		t.Errorf("a deposit is taken back at the till, without the watch: %d", got.Status)
 	}
 	c.Post(at+"/back", back()).Want(http.StatusSeeOther)
+	if got := c.Get("/till").Want(http.StatusOK).Text("moves"); !strings.Contains(got, "Kept of a deposit") || !strings.Contains(got, "7.50") {
+		t.Errorf("what was kept: %q", got)
+	}
 	if len(c.Get("/").All("tally-lent")) > 0 {
 		t.Error("Today asks for what is back")
 	}

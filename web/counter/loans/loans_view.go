@@ -48,6 +48,8 @@ type loanView struct {
 	Current         []view.TermView   // the one that is out; nil for none
 	Before          [][]view.TermView // that came back
 	Deposit         bool
+	InTill          string // what of it lies in the till, "" for nothing
+	Ways            []view.Option
 	KeptOut         bool
 	SlipURL         string
 	May, Closed     bool

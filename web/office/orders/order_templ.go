@@ -132,7 +132,7 @@ func orderPage(p view.Page, v orderView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Text: v.LateWords, TestID: "late"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var4), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Word: "Ask the supplier", Text: v.LateWords, TestID: "late"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var4), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -453,7 +453,7 @@ func refusedMail(v orderView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Title: v.Went, Text: v.Refused, TestID: "mail-refused"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var14), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Word: "Send it again", Title: v.Went, Text: v.Refused, TestID: "mail-refused"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var14), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

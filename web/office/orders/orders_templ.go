@@ -74,7 +74,7 @@ func ordersPage(p view.Page, v ordersView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.Refused > 0 && !v.Done {
-				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Text: "The mail of " + view.Itoa(v.Refused) + " was refused: open the order and send it another way.", TestID: "refused"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Word: "Not sent", Text: "The mail of " + view.Itoa(v.Refused) + " was refused: open the order and send it another way.", TestID: "refused"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -92,7 +92,7 @@ func stocktakePage(p view.Page, v stocktakeView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if v.Unknown != "" {
-					templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Text: v.Unknown, TestID: "unknown-label"}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.Notice(view.NoticeView{Kind: view.Mend, Word: "Scan it again", Text: v.Unknown, TestID: "unknown-label"}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -125,7 +125,7 @@ func cashTerms(say func(int64) string, d till.Day) []view.TermView {
 
 func (s *Room) moveRow(r *http.Request, m store.TillMoveRow, currency string, say func(int64) string) moveRow {
 	row := moveRow{At: s.Moment(r, m.At), What: text.Capital(m.Words()), Note: m.Note, Amount: say(m.Minor), By: m.By, Taken: m.Taken, Currency: currency}
-	if !m.Taken && m.TakesBack == 0 {
+	if !m.Taken && !m.Lent && m.TakesBack == 0 {
 		row.BackURL = "/till/moves/" + page.Itoa64(m.ID) + "/back"
 	}
 	return row

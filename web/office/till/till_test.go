@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/store"
@@ -139,4 +140,39 @@ func TestASumIsCounted(t *testing.T) {
 	says(t, clerk.Post("/till/count", form("currency", "KWD", "day", day, "counted", "1.255", "do", "check")).Want(http.StatusOK), "difference", "KWD 1.255 too much")
 	clerk.Post("/till/count", form("currency", "KWD", "day", day, "counted", "1.255", "seen", "0", "why", "was there before", "do", "close")).Want(http.StatusSeeOther)
 	says(t, clerk.Get("/till?currency=KWD"), "book", "KWD 1.255")
+}
+
+// A day whose cash nobody counted is said to the clerk and the owner from the next day on, in one line each, until it is counted; the
+// bench is not asked, and a day on which only cards were taken need not be counted.
+func TestADayThatNobodyCountedIsSaid(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	n, _ := docket.ParseNumber(s.Noted())
+	pay := func(how docket.Method) {
+		t.Helper()
+		if err := s.Store.TakePayment(t.Context(), store.Change{Number: n, By: s.Actor(s.Clerk), At: s.Clock()}, docket.Payment{Minor: 500, Method: how, Beyond: true}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	said := func(want bool, when string) {
+		t.Helper()
+		clerk, owner := s.As(s.Clerk).Get("/").All("uncounted"), webtest.TextOf(s.As(s.Owner).Get("/owner").Want(http.StatusOK).Document)
+		if (len(clerk) == 1) != want || strings.Contains(owner, "was never counted. Count it") != want {
+			t.Errorf("%s: Today says it %d times, the owner's page says %q", when, len(clerk), owner)
+		}
+	}
+	pay(docket.Card)
+	s.Pass(24 * time.Hour)
+	said(false, "after a day of cards alone")
+	pay(docket.Cash)
+	said(false, "on the day itself")
+	day := s.Clock()
+	s.Pass(24 * time.Hour)
+	said(true, "the day after")
+	if got := s.As(s.Watchmaker).Get("/").All("uncounted"); len(got) != 0 {
+		t.Error("the bench is asked to count the till")
+	}
+	says(t, s.As(s.Clerk).Get("/").Want(http.StatusOK), "uncounted", day.Format("2 January 2006"))
+	s.As(s.Clerk).Post("/till/count", form("currency", "EUR", "day", day.Format("2006-01-02"), "counted", "5", "by", "sum", "seen", "500", "do", "close")).Want(http.StatusSeeOther)
+	said(false, "once it is counted")
 }
