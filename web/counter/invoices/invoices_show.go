@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -76,7 +77,7 @@ func (b builder) issued() []issuedRow {
 		case v.Kind == invoice.Credit:
 			row.Amount, row.Note = b.money(-v.Totals.GrossMinor), "answers "+v.Answers+": "+v.Why
 		case left < v.Totals.GrossMinor:
-			row.Note = b.money(left) + " is left of it"
+			row.Note = b.leftOf(v.Number, left)
 		}
 		if v.Kind != invoice.Credit && left > 0 && page.May(b.r, staff.CreditInvoices) {
 			row.CreditURL = view.DocketURL(number, "invoices/"+page.Itoa64(v.ID)+"/credit")
@@ -84,6 +85,23 @@ func (b builder) issued() []issuedRow {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// leftOf says what became of a document: which bill took a deposit off, and what credit notes left of it.
+func (b builder) leftOf(number string, leftMinor int64) string {
+	said := ""
+	for _, bill := range b.record.Invoices {
+		if slices.ContainsFunc(bill.SetOffs, func(s invoice.SetOff) bool { return s.Number == number }) {
+			said = "taken off " + bill.Number
+		}
+	}
+	switch {
+	case said == "":
+		return b.money(leftMinor) + " is left of it"
+	case leftMinor > 0:
+		return said + "; " + b.money(leftMinor) + " is left of it"
+	}
+	return said
 }
 
 // account is what was billed, credited, paid and is still owed.

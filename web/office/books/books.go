@@ -157,10 +157,7 @@ func (s *Room) showMonth(w http.ResponseWriter, r *http.Request) error {
 	if from.Equal(to) {
 		v.Title, v.DaysURL, v.BackURL = s.Day(r, from), "", address(r, "/books/"+from.Format(monthLayout))
 	}
-	v.Terms = []view.TermView{term("Invoices", say(sum.BilledMinor), "billed"), term("Credit notes", say(sum.CreditedMinor), "credited"),
-		term("Taken", say(takenMinor(sum.Takings)), "taken"), term("Taken to the bank, less change from it", say(sum.BankedMinor), "banked"),
-		term("Differences of the till", say(sum.DifferenceMinor), "differences"), term("Cash rounding", say(sum.RoundedMinor), "rounded"),
-		term("Owed at the end, less paid ahead", say(b.OwedMinor+sum.OwedMinor), "owed")}
+	v.Terms = spanTerms(say, sum, b.OwedMinor+sum.OwedMinor)
 	for _, t := range sum.Takings {
 		v.Takings = append(v.Takings, []string{text.Capital(docket.Method(t.Way).Words()), say(t.Minor)})
 	}
@@ -179,6 +176,25 @@ func (s *Room) showMonth(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return page.Render(w, r, http.StatusOK, spanPage(s.Page(r, "Books, "+v.Title), v))
+}
+
+// spanTerms say what a span came to, and what is owed at its end. What is seldom is left out where there is none of it.
+func spanTerms(say func(int64) string, sum books.Totals, owedMinor int64) []view.TermView {
+	terms := []view.TermView{term("Invoices", say(sum.BilledMinor), "billed")}
+	seldom := func(words string, minor int64, id string) {
+		if minor != 0 {
+			terms = append(terms, term(words, say(minor), id))
+		}
+	}
+	seldom("Credit notes", sum.CreditedMinor, "credited")
+	terms = append(terms, term("Taken", say(takenMinor(sum.Takings)), "taken"))
+	seldom("Taken to the bank, less change from it", sum.BankedMinor, "banked")
+	seldom("Differences of the till", sum.DifferenceMinor, "differences")
+	seldom("Cash rounding", sum.RoundedMinor, "rounded")
+	if owedMinor < 0 {
+		return append(terms, term("Paid ahead at the end, less owed", say(-owedMinor), "owed"))
+	}
+	return append(terms, term("Owed at the end, less paid ahead", say(owedMinor), "owed"))
 }
 
 func term(words, amount, id string) view.TermView {

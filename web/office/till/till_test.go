@@ -172,7 +172,7 @@ func TestADayThatNobodyCountedIsSaid(t *testing.T) {
 	if got := s.As(s.Watchmaker).Get("/").All("uncounted"); len(got) != 0 {
 		t.Error("the bench is asked to count the till")
 	}
-	says(t, s.As(s.Clerk).Get("/").Want(http.StatusOK), "uncounted", day.Format("2 January 2006"))
+	says(t, s.As(s.Clerk).Get("/").Want(http.StatusOK), "uncounted", day.Format("Mon 2 Jan 2006"))
 	s.As(s.Clerk).Post("/till/count", form("currency", "EUR", "day", day.Format("2006-01-02"), "counted", "5", "by", "sum", "seen", "500", "do", "close")).Want(http.StatusSeeOther)
 	said(false, "once it is counted")
 }
