@@ -54,6 +54,9 @@ var customers = both(earlyCustomers, map[string]customer.Customer{
 		PreferredContact: customer.ContactEmail, Tongue: tongue.German},
 	"oddyhale": {Name: "Wenna Oddy-Hale", Phone: "07700 900 566", Email: "wenna@oddyhale.example",
 		Address: "5 Netmenders’ Yard\nSaltby", PreferredContact: customer.ContactEmail},
+	// The tax number is of the kind that references give as an example; nobody has it.
+	"skarvholm": {Name: "Skarvholm Lotsbåtar", Phone: "07700 900 758", Email: "kontor@skarvholm.example", Address: "Kajgatan 2\n455 99 Skarvholm\nSweden",
+		PreferredContact: customer.ContactEmail, Firm: true, TaxNumber: "SE123456789701"},
 	"vikhaug": {Name: "Aksel Vikhaug", Phone: "07700 900 743", Email: "aksel@vikhaug.example", Address: "Bryggeveien 4\n9799 Skarvhamn\nNorway",
 		PreferredContact: customer.ContactEmail, Notes: "Writes from abroad; his number here works while he is in port."},
 	"quiggin": {Name: "Orla Quiggin", Phone: "01632 960 815", Email: "orla.quiggin@harbourline.example"},

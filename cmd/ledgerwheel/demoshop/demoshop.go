@@ -149,6 +149,7 @@ func ternQuay() shop.Shop {
 	sh.TimeZone = "Europe/London"
 	sh.Currency = "GBP"
 	sh.TaxBasisPoints = 2000
+	sh.TaxNumber = "GB999999973" // the one that the tax office keeps for tests
 	sh.Instrument = "bench timing instrument"
 	sh.InstrumentPPM = 2
 	sh.CardByClerk = true

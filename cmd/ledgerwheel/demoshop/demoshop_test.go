@@ -316,7 +316,9 @@ func checkVariety(t *testing.T, s *store.Store, r record) {
 			WHERE i.kind = 'deposit-invoice' AND b.body->'SetOffs'->0->>'Number' = i.number)`,
 		"a credit note was paid back as it came": `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM invoice i JOIN payment p ON p.docket_id = i.docket_id AND p.minor = -i.gross_minor
 			JOIN payment came ON came.docket_id = i.docket_id AND came.method = p.method AND came.minor > 0 WHERE i.kind = 'credit-note')`,
-		"an exempt one says why":                  `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM invoice WHERE body->>'Treatment' = 'exempt' AND body->>'Sentence' <> '' AND tax_minor = 0)`,
+		"an exempt one says why": `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM invoice WHERE body->>'Treatment' = 'exempt' AND body->>'Sentence' <> '' AND tax_minor = 0)`,
+		"one is by reverse charge": `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM invoice WHERE body->>'Treatment' = 'reverse-charge' AND tax_minor = 0
+			AND body->'Seller'->>'TaxNumber' <> '' AND body->'Buyer'->>'TaxNumber' <> '')`,
 		"one was paid part cash, part card":       `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM payment a JOIN payment b USING (docket_id, at) WHERE a.method = 'cash' AND b.method = 'card')`,
 		"an order went by mail and was confirmed": `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM order_mail m JOIN order_event e USING (order_id) WHERE m.state = 'sent' AND e.kind = 'confirmed')`,
 		"an order is under way by mail":           `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM order_mail m WHERE m.state = 'queued')`,

@@ -25,6 +25,7 @@ func (b *book) handedOver() {
 	b.leakedOnce()
 	b.magnetised()
 	b.backAcrossTheSea()
+	b.taxedAtTheBuyers()
 }
 
 // pocketWatch is the first docket: a full service under a short warranty, which is over by now.
@@ -320,4 +321,29 @@ func (b *book) backAcrossTheSea() {
 		on(175, "09:50").pays(docket.Transfer).
 		sentByPost(parcel.Address{Name: "Aksel Vikhaug", Street: "Bryggeveien 4", Postcode: "9799", Town: "Skarvhamn", Country: "NO"},
 			parcel.Posting{Number: "EI 7711 0387 GB", Proof: "Receipt 74, in the folder of the month"}, 195000, docket.OldPartsNone)
+}
+
+// taxedAtTheBuyers is a firm's of another country, which owes the tax there: both tax numbers stand on its invoice.
+func (b *book) taxedAtTheBuyers() {
+	good := sound(thackwood)
+	b.open("skarvholm-deck", arrival{back: 58, clock: "10:20", customer: "skarvholm", watch: "skarvholm deck",
+		wanted: docket.WantedService, complaint: "From their pilot boat, brought by the mate. Stops in the cold.", declared: 60000, dueDays: 28, order: "SL 2026-88"}).
+		on(57, "09:25").toBench().
+		found(seen(diagnosis.Train, "dirty", diagnosis.Require, "Oil gone to gum at the fourth wheel.")).
+		readCautions().
+		after(1*hour).measured(timing.AsReceived, "", good.dirty(), fullWind).
+		diagnosed().
+		on(56, "10:40").drafted("", labour("Full service of the movement", 18600)).
+		sent().
+		on(55, "14:30").answeredByLink(true, "Order SL 2026-88.").
+		on(53, "09:30").toService().stripped(80, "").
+		on(52, "09:30").rebuilt(115, "").
+		toRegulation().
+		on(50, "10:20").measured(timing.Final, "", good, bothDays).
+		toFinalTest().
+		on(48, "09:40").tested(staff.Watchmaker, passes(41, 0, false), "").
+		toReady().
+		on(48, "15:10").billed(invoice.Choices{Treatment: invoice.ReverseCharge}).
+		on(44, "09:50").pays(docket.Transfer).
+		collectedBy("Elin Skarv, mate", docket.ShownAuthority, "Letter of the firm; her passport shown.", docket.OldPartsNone)
 }

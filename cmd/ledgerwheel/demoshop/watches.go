@@ -106,6 +106,8 @@ var watches = both(earlyWatches, map[string]timepiece{
 	"trustees standby": {Watch: wrist("Denmoor Chronometer Works", "Pilot Cutter", "DC-200", "D 01939", "", denmoor,
 		"stainless steel",
 		"leather strap", watch.LumePhotoluminescent, watch.WindingAutomatic, "10 bar"), date: true},
+	"skarvholm deck": {Watch: wrist("Thackwood Instrument Co.", "Navigator", "", "T/0512 09", "72914", thackwood, "stainless steel",
+		"fabric strap", watch.LumeNone, watch.WindingHand, "")},
 	"vikhaug cutter": {Watch: wrist("Denmoor Chronometer Works", "Pilot Cutter", "DC-200", "D 01717", "", denmoor,
 		"stainless steel",
 		"leather strap", watch.LumePhotoluminescent, watch.WindingAutomatic, "10 bar"), date: true},
