@@ -116,7 +116,7 @@ var house = []room{
 	rules("domain/ledger", "domain/estimate", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/insured", "domain/docket", "domain/money"),
 	rules("domain/loan", "domain/money", "domain/text"),
-	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/money", "domain/text", "domain/watch"),
+	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/ledger", "domain/money", "domain/text", "domain/watch"),
 	rules("domain/purchase", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/till", "domain/money", "domain/text"),
 	rules("domain/books", "domain/estimate", "domain/invoice", "domain/money", "domain/till"),

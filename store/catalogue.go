@@ -157,6 +157,21 @@ func (s *Store) Catalogue(ctx context.Context, typed, after string, short bool) 
 	return Catalogue{Parts: parts}, nil
 }
 
+// PartsNumbered are the parts of the catalogue whose numbers were typed, in capitals or not, by their numbers.
+func (s *Store) PartsNumbered(ctx context.Context, typed []string) ([]ledger.Part, error) {
+	var numbers []string
+	for _, n := range typed {
+		numbers = append(numbers, n, strings.ToUpper(n))
+	}
+	rows, _ := s.db.Query(ctx, `SELECT `+catalogueFields+` FROM part p JOIN stock s ON s.part_id = p.id WHERE p.number = ANY ($1) AND p.ended_at IS NULL
+		ORDER BY p.number`, numbers)
+	list, err := pgx.CollectRows(rows, scanCatalogue)
+	if err != nil {
+		return nil, fmt.Errorf("parts by their numbers: %w", Translate(err))
+	}
+	return Catalogue{Parts: list}.Plain(), nil
+}
+
 // StockLine is a move of a part as its ledger shows it.
 type StockLine struct {
 	ledger.Move

@@ -149,7 +149,7 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 			UnitPrice: row.UnitPrice,
 			TaxRate:   row.TaxRate, Optional: row.Optional}
 		if row.PartID != 0 {
-			rv.Part = page.Itoa64(row.PartID)
+			rv.Part, rv.Linked = page.Itoa64(row.PartID), row.Kind == string(estimate.Part)
 		}
 		if line, bad := row.Check(m.Currency, m.Shop.Locale); len(bad) == 0 {
 			if minor, err := line.AmountMinor(rule.Rounding); err == nil {
@@ -181,6 +181,11 @@ func (s *Room) editEstimate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	do, argument, _ := strings.Cut(f.Text("do"), ":")
+	if do != "follow" { // nothing turns into something else while it is typed
+		if err := s.linkParts(r, &draft, f); err != nil {
+			return err
+		}
+	}
 	switch do {
 	case "save", "send":
 		return s.saveEstimate(w, r, f, c, draft, do == "send")
@@ -199,12 +204,16 @@ func (s *Room) editEstimate(w http.ResponseWriter, r *http.Request) error {
 		if f.Text("job") != "" {
 			s.addJob(r, f, &draft, sheet)
 		}
-	case "remove":
+	case "unlink", "remove":
 		i, err := strconv.Atoi(argument)
 		if err != nil || i < 0 || i >= len(draft.rows) {
-			return page.BadRequest(fmt.Errorf("remove line %q", argument))
+			return page.BadRequest(fmt.Errorf("%s line %q", do, argument))
 		}
-		draft.rows = slices.Delete(draft.rows, i, i+1)
+		if do == "unlink" {
+			draft.rows[i].PartID = 0
+		} else {
+			draft.rows = slices.Delete(draft.rows, i, i+1)
+		}
 	}
 	return s.renderEstimateSheet(w, r, http.StatusOK, sheet, estimateTyped{form: editorForm(f), draft: &draft})
 }

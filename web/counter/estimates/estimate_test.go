@@ -12,6 +12,7 @@ import (
 
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/estimate"
 	"ledgerwheel/store"
 	"ledgerwheel/web/webtest"
 )
@@ -402,6 +403,56 @@ func TestTwofoldPriceIsRefused(t *testing.T) {
 		if got := page.Value("lines.0.unit_price"); got != typed {
 			t.Errorf("%s is shown again as %q", typed, got)
 		}
+	}
+}
+
+// A number of the catalogue that is typed into a line makes it that part's, with its price under the draft's rule, and approval
+// needs the part; the line says so, and can be unlinked. Nothing turns into a part while it is typed.
+func TestACatalogueNumberMakesALineThatParts(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	number := s.TakeIn()
+	bench := s.As(s.Watchmaker)
+	bench.Post("/stock/new", url.Values{"number": {"MS-120"}, "name": {"Mainspring"}, "unit": {"piece"}, "price": {"24"}, "includes_tax": {"yes"},
+		"tax_rate": {"20"}}).Want(http.StatusSeeOther)
+	path := "/dockets/" + number + "/estimate"
+	f := webtest.DraftForm(s.Version(number), webtest.PricedLine{"labour", "ms-120", "2", "", ""}, webtest.PricedLine{"labour", "MS-1201", "1", "9", "20"},
+		webtest.PricedLine{"part", "MS-120", "1", "30", "8"})
+	f.Set("do", "follow")
+	if page := bench.Post(path, f).Want(http.StatusOK); page.Value("lines.0.description") != "ms-120" {
+		t.Errorf("while it is typed it turns into %q", page.Value("lines.0.description"))
+	}
+	f.Set("do", "recount")
+	page := bench.Post(path, f).Want(http.StatusOK)
+	for field, want := range map[string]string{"lines.0.description": "Mainspring", "lines.0.unit_price": "20.00", "lines.0.quantity": "2",
+		"lines.1.description": "MS-1201", "lines.2.description": "Mainspring", "lines.2.unit_price": "30"} {
+		if got := page.Value(field); got != want { // 24 with 20 % is 20 without
+			t.Errorf("%s is %q, want %q", field, got, want)
+		}
+	}
+	if len(page.All("part-0")) != 1 || len(page.All("part-1")) != 0 || len(page.All("part-2")) != 1 {
+		t.Error("the lines don't say which are the catalogue's")
+	}
+	f = webtest.DraftForm(s.Version(number), webtest.PricedLine{"part", "Mainspring", "2", "20", "20"}, webtest.PricedLine{"part", "Mainspring", "1", "30", "8"})
+	f.Set("lines.0.part", "1")
+	f.Set("lines.1.part", "1")
+	f.Set("do", "unlink:1")
+	if page = bench.Post(path, f).Want(http.StatusOK); len(page.All("part-0")) != 1 || len(page.All("part-1")) != 0 || page.Hidden("lines.0.part") != "1" {
+		t.Error("the second line is not unlinked")
+	}
+	f = webtest.DraftForm(s.Version(number), webtest.PricedLine{"labour", "ms-120", "2", "", ""}, webtest.PricedLine{"part", "Mainspring", "1", "30", "8"})
+	f.Set("do", "save")
+	bench.Post(path, f).Want(http.StatusSeeOther)
+	sheet, err := s.Store.EstimateSheet(t.Context(), s.Number(number))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := sheet.Estimate.Revisions[0].Lines
+	if len(lines) != 2 || lines[0].PartID != 1 || lines[0].Kind != estimate.Part || lines[0].UnitMinor != 2000 || lines[1].PartID != 0 {
+		t.Errorf("saved: %+v", lines)
+	}
+	if got := estimate.NeededParts(lines, map[int64]int{}); len(got) != 1 || got[0].PartID != 1 || got[0].Quantity != 2 {
+		t.Errorf("approved, it needs %+v", got)
 	}
 }
 

@@ -53,6 +53,7 @@ type lineRow struct {
 	Optional                                        bool
 	Amount                                          string
 	Part                                            string // the id of the part of the catalogue; "" for none
+	Linked                                          bool   // to it: the line is a part's
 }
 
 // answerView is a form of the customer's answer, as it came.

@@ -7,6 +7,7 @@ import (
 
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/ledger"
 	"ledgerwheel/store"
 	"ledgerwheel/web/page"
 	"ledgerwheel/web/sheet"
@@ -20,6 +21,7 @@ type Store interface {
 	EstimateSheet(ctx context.Context, n docket.Number) (store.EstimateSheet, error)
 	Head(ctx context.Context, n docket.Number) (store.Head, error)
 	MakeLink(ctx context.Context, c store.Change) error
+	PartsNumbered(ctx context.Context, typed []string) ([]ledger.Part, error)
 	SaveAndSend(ctx context.Context, c store.Change, content estimate.Revision, today time.Time) (int, error)
 	SaveDraft(ctx context.Context, c store.Change, content estimate.Revision) (int, error)
 	SendEstimate(ctx context.Context, c store.Change, number int, today time.Time) error
