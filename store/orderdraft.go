@@ -64,7 +64,7 @@ func (s *Store) changeOrder(ctx context.Context, c OrderChange, n *note, do func
 }
 
 // SaveOrder replaces a draft's note and its lines: those that lack are taken off, those without an id are added, for the
-// drawer. The error is a *domain.InvalidError (purchase.Order.Problems; a draft may be empty), or as of the other changes of an
+// drawer, under the supplier's own number where none was given. The error is a *domain.InvalidError (purchase.Order.Problems; a draft may be empty), or as of the other changes of an
 // order; "" where it was sent meanwhile.
 func (s *Store) SaveOrder(ctx context.Context, c OrderChange, lines []purchase.Line, said string) error {
 	n := note{kind: docket.OrderChanged}
@@ -84,6 +84,12 @@ func (s *Store) SaveOrder(ctx context.Context, c OrderChange, lines []purchase.L
 					return domain.ErrNotFound
 				}
 				l.PartID, l.PartLineID = was[at].PartID, was[at].PartLineID
+			}
+			if l.ID == 0 && l.PartID != 0 && l.Number == "" {
+				if err := tx.QueryRow(ctx, `SELECT coalesce((SELECT number FROM part_source WHERE part_id = $1 AND supplier_id = $2 ORDER BY ordinal LIMIT 1), '')`,
+					l.PartID, o.Supplier.ID).Scan(&l.Number); err != nil {
+					return err
+				}
 			}
 			asked.Lines = append(asked.Lines, l)
 		}

@@ -37,7 +37,6 @@ func (s *Room) changeOf(w http.ResponseWriter, r *http.Request) (*page.Form, sto
 // settle answers what a form of an order's page led to; name is the form that is shown again where it is refused.
 func (s *Room) settle(w http.ResponseWriter, r *http.Request, name string, f *page.Form, err error, said string) error {
 	if errors.Is(err, domain.ErrChanged) {
-		f.Fail("", "Someone else saved first: look at how the order stands now, and send this again if it still holds.")
 		return s.renderOrder(w, r, http.StatusConflict, name, f)
 	}
 	if err != nil && !f.Takes(err) {

@@ -56,6 +56,14 @@ func (s *Room) renderOrder(w http.ResponseWriter, r *http.Request, status int, n
 		Stage: o.Stands.Words(), Mark: stageMark(o.Stands), Drafted: o.Stands == purchase.Drafted, Sent: o.IsSent(), Currency: o.Currency,
 		MayOrder: page.May(r, staff.ManageStock), MayReceive: page.May(r, staff.OrderParts) && o.IsSent(), Note: o.Note,
 		Problems: typed.Problems, Failed: name}
+	v.Seen = strconv.Itoa(len(o.Happened))
+	switch {
+	case status == http.StatusConflict:
+		saySince(o, name, typed)
+	case name != "" && name != formPromise && typed.Text("version") != "": // what others did since was not shown yet
+		v.Version, v.Seen = typed.Text("version"), typed.Text("seen")
+	}
+	v.Problems = typed.Problems
 	v.Form = map[string]view.Form{}
 	for _, form := range []string{formDraft, formCame, formWrong, formHeard, formAgain, formKept, formCount} {
 		v.Form[form] = view.Form{Values: url.Values{}}
@@ -155,14 +163,16 @@ func (s *Room) showDraft(o store.Order, v *orderView, name string, typed *page.F
 	f := page.EmptyForm()
 	if name == formDraft && typed.Values != nil {
 		f = typed
+		for _, l := range o.Lines { // somebody else put it on meanwhile
+			if at := "line-" + page.Itoa64(l.ID); !f.Values.Has(at + ".description") {
+				setLine(f, at, l, o.Currency)
+			}
+		}
 	} else {
 		f.Problems = typed.Problems
 		f.Values.Set("note", o.Note)
 		for _, l := range o.Lines {
-			at := "line-" + page.Itoa64(l.ID)
-			for field, value := range map[string]string{"number": l.Number, "description": l.Description, "pieces": strconv.Itoa(l.Pieces), "cost": amountTyped(l.CostMinor, o.Currency)} {
-				f.Values.Set(at+"."+field, value)
-			}
+			setLine(f, "line-"+page.Itoa64(l.ID), l, o.Currency)
 		}
 	}
 	v.Form[formDraft], v.Ways = f.View(), waysOf(o.Supplier.Email)
@@ -184,6 +194,33 @@ func (s *Room) showAfterwards(o store.Order, v *orderView) {
 	if f := v.Form[formKept]; len(o.Kept()) == 1 && v.Failed != formKept {
 		f.Values.Set("pieces", strconv.Itoa(o.Kept()[0].Pieces))
 	}
+}
+
+func setLine(f *page.Form, at string, l purchase.Line, currency string) {
+	for field, value := range map[string]string{"number": l.Number, "description": l.Description, "pieces": strconv.Itoa(l.Pieces), "cost": amountTyped(l.CostMinor, currency)} {
+		f.Values.Set(at+"."+field, value)
+	}
+}
+
+// saySince says what somebody else saved since a form was opened, which keeps what was typed.
+func saySince(o store.Order, name string, typed *page.Form) {
+	said := []string{"Someone else saved first."}
+	seen := 0
+	if typed.Text("seen") != "" {
+		seen = max(0, min(typed.Int("seen"), len(o.Happened)))
+	}
+	for _, e := range o.Happened[seen:] {
+		said = append(said, o.Said(e.Event)+" ("+e.By+").")
+	}
+	if name == formDraft && !o.IsSent() {
+		said = append(said, purchase.DraftSummary(o.Number, o.Supplier.Name, o.Lines))
+		for _, id := range typed.Values["line"] {
+			if !slices.ContainsFunc(o.Lines, func(l purchase.Line) bool { return page.Itoa64(l.ID) == id }) {
+				said = append(said, "Taken off by now: "+typed.Text("line-"+id+".description")+".")
+			}
+		}
+	}
+	typed.Problems[""] = strings.Join(append(said, "What you typed is kept: send it again if it still holds."), " ")
 }
 
 // showWaiting are the dockets that wait for the order's parts, with the day that is proposed for each.

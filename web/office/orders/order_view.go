@@ -4,22 +4,22 @@ import "ledgerwheel/web/view"
 
 // orderView is one order.
 type orderView struct {
-	ID, URL, Number, Version, Supplier, Phone, Stage, Currency, Note, Total string
-	Mark                                                                    view.MarkKind
-	Drafted, Sent, MayOrder, MayReceive                                     bool
-	Went                                                                    string // how and when it went out
-	Refused                                                                 string // what the mail server said; "" for not
-	LateWords                                                               string
-	Problems                                                                map[string]string
-	Failed                                                                  string               // the form that was refused
-	Form                                                                    map[string]view.Form // by their names
-	Lines                                                                   []lineRow
-	LineOptions, AllLines, CameLines                                        []view.Option // those still to come, all, and those of which pieces came
-	CameAges                                                                bool          // one of the last is kept in lots
-	Kept                                                                    []view.Option // what lies aside, until the supplier says
-	Ways                                                                    []view.Option
-	Waiting                                                                 []waitingView
-	Happened                                                                []happenedRow
+	ID, URL, Number, Version, Seen, Supplier, Phone, Stage, Currency, Note, Total string
+	Mark                                                                          view.MarkKind
+	Drafted, Sent, MayOrder, MayReceive                                           bool
+	Went                                                                          string // how and when it went out
+	Refused                                                                       string // what the mail server said; "" for not
+	LateWords                                                                     string
+	Problems                                                                      map[string]string
+	Failed                                                                        string               // the form that was refused
+	Form                                                                          map[string]view.Form // by their names
+	Lines                                                                         []lineRow
+	LineOptions, AllLines, CameLines                                              []view.Option // those still to come, all, and those of which pieces came
+	CameAges                                                                      bool          // one of the last is kept in lots
+	Kept                                                                          []view.Option // what lies aside, until the supplier says
+	Ways                                                                          []view.Option
+	Waiting                                                                       []waitingView
+	Happened                                                                      []happenedRow
 }
 
 type lineRow struct {

@@ -234,6 +234,50 @@ func TestWhatComesAfterADelivery(t *testing.T) {
 	storetest.Whole(t, s.Store)
 }
 
+// Who comes second is told what happened meanwhile, keeps what they typed and may send it again; a form that is shown again for
+// another reason still says which order it saw. A new line of the catalogue takes the supplier's own number.
+func TestTwoAtOneOrder(t *testing.T) {
+	t.Parallel()
+	s, _ := shop(t)
+	bench, owner := s.As(s.Watchmaker), s.As(s.Owner)
+	at := gathered(t, s)
+	seen := bench.Get(at).Want(http.StatusOK)
+	draft := func(description string) url.Values {
+		return fields("version", seen.Hidden("version"), "seen", seen.Hidden("seen"), "line", "1", "line-1.description", description, "line-1.pieces", "1",
+			"line", "2", "line-2.description", "Fine oil", "line-2.pieces", "3", "do", "save")
+	}
+	theirs := draft("Crown 5.5")
+	theirs.Set("new.drawer", "OIL-1")
+	theirs.Set("new.pieces", "4")
+	theirs.Set("line-2.off", "yes")
+	owner.Post(at, theirs).Want(http.StatusSeeOther)
+	bad := draft("Crown, gilt")
+	bad.Set("line-1.pieces", "x")
+	if again := bench.Post(at, bad).Want(http.StatusUnprocessableEntity); again.Hidden("version") != seen.Hidden("version") {
+		t.Errorf("shown again it saw version %s, of %s", again.Hidden("version"), seen.Hidden("version"))
+	}
+	clash := bench.Post(at, draft("Crown, gilt")).Want(http.StatusConflict)
+	for _, want := range []string{"Someone else saved first", "Crown 5.5", "Taken off by now: Fine oil", `value="Crown, gilt"`, `value="CH 9"`} {
+		if !strings.Contains(clash.Body, want) {
+			t.Errorf("the clash does not show %q", want)
+		}
+	}
+	mine := fields("version", clash.Hidden("version"), "seen", clash.Hidden("seen"), "line", "1", "line-1.description", "Crown, gilt", "line-1.pieces", "1",
+		"line", "3", "line-3.description", "OIL-1 Fine oil", "line-3.number", "CH 9", "line-3.pieces", "4", "way", "telephone", "do", "send")
+	bench.Post(at, mine).Want(http.StatusSeeOther)
+	sent := bench.Get(at).Want(http.StatusOK)
+	delivery := fields("version", sent.Hidden("version"), "seen", sent.Hidden("seen"), "line", "1", "pieces.1", "1")
+	owner.Post(at+"/heard", fields("version", sent.Hidden("version"), "kind", "back-ordered", "line", "1")).Want(http.StatusSeeOther)
+	second := bench.Post(at+"/came", delivery).Want(http.StatusConflict)
+	if !strings.Contains(second.Body, "Crown, gilt, C 55 on back order") && !strings.Contains(second.Body, "on back order ("+s.Owner.Name+")") {
+		t.Errorf("the clash does not say what happened: %s", webtest.TextOf(second.Document))
+	}
+	if strings.Contains(second.Text("came-form"), "Sent (") || !strings.Contains(second.Body, `name="pieces.1"`) {
+		t.Error("what was seen is told again")
+	}
+	storetest.Whole(t, s.Store)
+}
+
 // A draft is given up after being asked once more, and a clerk sends none.
 func TestDraftsAreTheBenchs(t *testing.T) {
 	t.Parallel()
