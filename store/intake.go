@@ -46,6 +46,8 @@ type TakingIn struct {
 	With docket.Number
 	// ParcelID is the parcel in which the watch came by post, 0 for one that was brought.
 	ParcelID int64
+	// Warned is what whoever takes it in was warned of, of the limits of the insurer, and went on; "" for nothing.
+	Warned string
 
 	By Actor
 	At time.Time
@@ -293,6 +295,9 @@ func (t *taking) events() []event {
 	if t.ParcelID != 0 {
 		events = append(events, event{kind: docket.ParcelOpened, summary: t.parcel.TakenOutSummary(),
 			facts: map[string]any{"parcel": t.ParcelID, "contents": t.parcel.Contents}})
+	}
+	if t.Warned != "" {
+		events = append(events, event{kind: docket.LimitPassed, summary: docket.LimitPassedSummary(t.Warned), facts: map[string]string{"place": t.Place.String()}})
 	}
 	if t.earlier.ID != 0 {
 		events = append(events, event{kind: docket.ComebackOpened, facts: docket.ComebackFacts(t.earlier.Number),

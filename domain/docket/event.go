@@ -25,6 +25,7 @@ const (
 	PhotoRemoved       Kind = "photograph removed"
 	NoteAdded          Kind = "note added"
 	WatchListMatched   Kind = "watch list matched"
+	LimitPassed        Kind = "above an insurer's limit"
 	PaperPrinted       Kind = "paper printed"
 	PlaceChanged       Kind = "place changed"
 	Moved              Kind = "moved"
@@ -98,7 +99,7 @@ const (
 // Kinds returns every kind of event.
 func Kinds() []Kind {
 	return []Kind{Received, VisitJoined, LoanOut, LoanBack, LoanKeptOut, ParcelOpened, ParcelReady, ParcelWithdrawn, ParcelGiven, IntakeCorrected, ConditionNoted, PhotoAdded, PhotoHidden, PhotoShown, PhotoRemoved, NoteAdded,
-		WatchListMatched, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
+		WatchListMatched, LimitPassed, PaperPrinted, PlaceChanged, Moved, Promised, LinkMade, LinkRevoked,
 		FindingAdded, FindingChanged, FindingRemoved, HazardFound, HazardAcknowledged,
 		EstimateDrafted, EstimateWasSent, EstimateAccepted, EstimateRefused,
 		PartNeeded, PartOrdered, PartArrived, PartFitted, PartPayer, PartReturned, PartCancelled, PartNews, StockHeld, BenchKept,

@@ -24,6 +24,9 @@ func TogetherSummary(with Number) string {
 	return "Taken in together with " + with.String() + ", on one ticket."
 }
 
+// LimitPassedSummary says that a watch was taken in all the same, with what its taker was warned of.
+func LimitPassedSummary(warned string) string { return "Taken in after a warning. " + warned }
+
 // ComebackSummary tells on the new docket from which earlier one its watch comes back.
 func ComebackSummary(earlier Number) string {
 	return "Comes back under the warranty of docket " + earlier.String() + "."

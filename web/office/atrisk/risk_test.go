@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/web/webtest"
 )
 
@@ -51,6 +52,20 @@ func TestTheCounterIsWarnedOfALimit(t *testing.T) {
 	}
 	at := clerk.Post("/intake", form).Want(http.StatusSeeOther).Location()
 	number := strings.TrimPrefix(strings.TrimSuffix(at, "/intake?taken-in=yes"), "/dockets/")
+
+	journal, err := s.Store.Journal(t.Context(), s.Sheet(number).Head.Docket.ID, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	passed := 0
+	for _, e := range journal {
+		if e.Kind == docket.LimitPassed && e.By.Name == s.Clerk.Name && strings.Contains(e.Summary, "500.00 above the insurer's limit") {
+			passed++
+		}
+	}
+	if passed != 1 {
+		t.Errorf("the journal tells %d times who took it in after the warning", passed)
+	}
 
 	page := clerk.Get("/dockets/" + number).Want(http.StatusOK)
 	if want := "The bench would hold"; !strings.Contains(page.Body, want) {

@@ -25,7 +25,7 @@ type needRow struct {
 
 func (v needsView) table(g groupView, first bool) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: "To be ordered from " + g.Name, HideCaption: true}, Stack: true,
-		Columns: []view.Column{{Text: "Part"}, {Text: "Pieces", Numeric: true}, {Text: "For"}}}
+		Columns: []view.Column{{Text: "Part"}, {Text: "Pieces"}, {Text: "For"}}} // left, above where it is typed
 	if v.May && g.AsksSupplier {
 		d.Columns = append(d.Columns, view.Column{Text: "Supplier"})
 	}
