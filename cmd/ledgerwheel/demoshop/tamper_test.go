@@ -68,7 +68,7 @@ var theRest = []string{
 	`INSERT INTO message_template (topic, tongue, subject, body, short, made_at, made_by) SELECT 'ready', 'en', 'Come', 'It is done.', 'Done.', now(), id FROM staff ORDER BY id LIMIT 1`,
 	`INSERT INTO message_reminders (not_collected_days, warranty_days, service_years, made_at, made_by) SELECT 10, 20, 4, now(), id FROM staff ORDER BY id LIMIT 1`,
 	`WITH i AS (INSERT INTO invoice (series_id, year, n, number, kind, docket_id, issued_on, booked_on, currency, net_minor, tax_minor, gross_minor, body, at)
-		SELECT 1, 2001, 1, '2001-0001', 'invoice', id, '2001-01-01', '2001-01-01', 'GBP', 5, 1, 6, '{}', now() FROM docket ORDER BY id LIMIT 1 RETURNING id)
+		SELECT 1, 2001, 1, '2001-0001', 'invoice', id, '2001-01-01', '2199-01-01', 'GBP', 5, 1, 6, '{}', now() FROM docket ORDER BY id LIMIT 1 RETURNING id)
 		INSERT INTO invoice_rate (invoice_id, tax_basis_points, net_minor, tax_minor, gross_minor) SELECT id, 2000, 5, 1, 6 FROM i`,
 	`INSERT INTO recorder_calibration_retired (calibration_id, at, by_id, why) SELECT id, now(), by_id, 'dropped' FROM recorder_calibration ORDER BY id LIMIT 1`,
 }
