@@ -81,7 +81,7 @@ var house = []room{
 	rules("domain/estimate", "domain/diagnosis", "domain/figure", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/figure"),
 	rules("domain/figure/figuretest"),
-	rules("domain/finaltest", "domain/figure", "domain/text", "domain/watch"),
+	rules("domain/finaltest", "domain/figure", "domain/text", "domain/tongue", "domain/watch"),
 	rules("domain/fit", "domain/metrology"),
 	rules("domain/health", "domain"),
 	rules("domain/heard", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing"),

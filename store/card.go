@@ -14,6 +14,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
+	"ledgerwheel/domain/finaltest"
 	"ledgerwheel/domain/service"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
@@ -153,6 +154,7 @@ type cardReader struct {
 	limits   []LimitsVersion
 	estimate estimateReader
 	works    []service.Work
+	tests    []FinalTest
 }
 
 // finalRun selects the final run that a docket numbered $1 goes out on.
@@ -163,6 +165,7 @@ func (r *cardReader) queue(batch *pgx.Batch, n docket.Number) {
 	number := n.String()
 	queueHead(batch, n, &r.head, &r.found)
 	queueClocks(batch, &r.clocks)
+	queueFinalTests(batch, n, 1, &r.tests)
 	batch.Queue(`SELECT ` + shopFields + ` FROM shop s`).QueryRow(func(row pgx.Row) error {
 		return row.Scan(shopTargets(&r.shop)...)
 	})
@@ -239,6 +242,12 @@ func (r *cardReader) suggested() warranty.Wording {
 					w.WorkDone = append(w.WorkDone, words)
 				}
 			}
+		}
+	}
+	// A test that was passed is among what was done, with its day: the card promises nothing of it.
+	if len(r.tests) > 0 && r.tests[0].Sheet.Result(finaltest.WaterResistance).Outcome == finaltest.OutcomePass {
+		if said := strings.TrimSuffix(TestedSaid(r.tests, r.head.Docket.Tongue, r.shop), "."); said != "" {
+			w.WorkDone = append(w.WorkDone, said)
 		}
 	}
 	return w.Tidied()

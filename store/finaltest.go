@@ -11,7 +11,9 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/finaltest"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
+	"ledgerwheel/domain/tongue"
 )
 
 // FinalTest is what was known of a docket's final test when results were recorded.
@@ -71,6 +73,18 @@ func (s *Store) FinalTestSheet(ctx context.Context, n docket.Number) (FinalTestS
 		sheet.Tests = sheet.Tests[:finalTestsShown]
 	}
 	return sheet, nil
+}
+
+// TestedSaid is what customers are told of the water-resistance test that stands, in a language and by the settings of a shop; "" where
+// the watch was not tested.
+func TestedSaid(tests []FinalTest, t tongue.Tongue, sh shop.Shop) string {
+	if len(tests) == 0 || !tests[0].Counts {
+		return ""
+	}
+	if t != "" {
+		sh.Locale = t.In(sh.Locale)
+	}
+	return tests[0].Sheet.Said(t, sh.Locale, sh.Location())
 }
 
 // queueFinalTests adds a docket's final tests to a page's batch, newest first.

@@ -61,6 +61,7 @@ type billing struct {
 	reason   string
 	word     docket.Word
 	invoices []InvoiceRow
+	tests    []FinalTest
 	series   []heldSeries
 	found    bool
 	closedTo time.Time // last closed day of the till, which is held
@@ -83,6 +84,7 @@ func (b *billing) queue(batch *pgx.Batch, n docket.Number, series int64, at time
 	batch.Queue(`SELECT 0`).Query(stood.give(&b.shop))
 	b.estimate.queue(batch, ofDocket, n.String())
 	queueCharge(batch, n, &b.reason, &b.word)
+	queueFinalTests(batch, n, 1, &b.tests)
 	queueInvoices(batch, &b.invoices, invoicesOfDocket, n.String())
 	const year = `CASE WHEN s.yearly THEN extract(year FROM $2::timestamptz AT TIME ZONE (SELECT time_zone FROM shop))::int ELSE 0 END`
 	const wanted = `NOT s.ended AND (s.id = $1 OR s.usual OR s.usual_credit)`
@@ -113,16 +115,19 @@ func queueCharge(batch *pgx.Batch, n docket.Number, reason *string, word *docket
 
 // basis is what the record says of the bill.
 func (b *billing) basis() invoice.Basis {
-	return billBasis(b.head, b.estimate.estimate, b.shop, b.reason, b.word, BookOf(b.invoices))
+	return billBasis(b.head, b.estimate.estimate, b.shop, b.reason, b.word, BookOf(b.invoices), b.tests)
 }
 
-func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word docket.Word, book invoice.Book) invoice.Basis {
+func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word docket.Word, book invoice.Book, tests []FinalTest) invoice.Basis {
 	d := h.Docket
 	out := invoice.Basis{Docket: d.Number.String(), Watch: h.Watch.Maker, Tongue: d.Tongue, TaxName: sh.TaxName, Currency: d.Currency,
 		Seller:    invoice.Party{Name: sh.Name, Address: sh.Address, TaxNumber: sh.TaxNumber, OtherNumber: sh.OtherTaxNumber},
 		Buyer:     invoice.Party{Name: h.Customer.Named().Name, Address: h.Customer.Address, TaxNumber: h.Customer.TaxNumber},
 		Reference: d.OrderNumber, Rule: estimate.TaxRule{PricesIncludeTax: sh.PricesIncludeTax}, UsualBasisPoints: sh.TaxBasisPoints,
 		OwedMinor: docket.OwedMinor(d.Stage, h.Facts, h.Money.Charged), Deposits: book.Deposits()}
+	if said := TestedSaid(tests, d.Tongue, sh); said != "" {
+		out.Notes = []string{said}
+	}
 	if h.Watch.Model != "" {
 		out.Watch += " " + h.Watch.Model
 	}
@@ -148,7 +153,7 @@ type InvoiceSheet struct {
 
 // Basis is what the record says of the bill.
 func (v InvoiceSheet) Basis() invoice.Basis {
-	return billBasis(v.Head, v.Estimate, v.Today, v.ChargedReason, v.ChargedWord, v.Book())
+	return billBasis(v.Head, v.Estimate, v.Today, v.ChargedReason, v.ChargedWord, v.Book(), v.Tests)
 }
 
 // InvoiceSheet reads it in one round trip; the error wraps domain.ErrNotFound.

@@ -42,9 +42,10 @@ type LinkPage struct {
 	Card      *CardRow        // the newest; nil where none was issued
 	// ServiceYears is after how many years the shop advises a service, where one was done; 0 is never.
 	ServiceYears int
-	Sent         LinkParcel // in which the watch went back; zero where it did not go by post
-	AsReceived   *RunRecord // the first run as received
-	AfterWork    *RunRecord // the newest final run since work began
+	Tests        []FinalTest // the newest final test, if there was one
+	Sent         LinkParcel  // in which the watch went back; zero where it did not go by post
+	AsReceived   *RunRecord  // the first run as received
+	AfterWork    *RunRecord  // the newest final run since work began
 }
 
 // LinkCalibre is what the customer's page draws of the movement.
@@ -100,6 +101,10 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	queueLinkDocket(&batch, linkID, &page)
 	queuePromiseMoves(&batch, linkID, &page.Moves)
 	queueLinkParcel(&batch, linkID, &page.Sent)
+	batch.Queue(finalTestSQL+`WHERE d.id = `+linkedDocket+` ORDER BY f.id DESC LIMIT 1`, linkID).Query(func(rows pgx.Rows) (err error) {
+		page.Tests, err = pgx.CollectRows(rows, scanFinalTest)
+		return err
+	})
 	queueLinkPictures(&batch, linkID, &page)
 	reader.queue(&batch, `WHERE e.docket_id = `+linkedDocket+` AND e.state <> 'draft'`, linkID)
 	queueCardRows(&batch, `w.docket_id = `+linkedDocket, ` ORDER BY w.id DESC LIMIT 1`, &cards, linkID)

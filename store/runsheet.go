@@ -84,6 +84,8 @@ type RegulationSheet struct {
 	Works    []service.Work
 	Fitted   []PartRow // parts that were fitted
 
+	Tests []FinalTest // the newest final test, if there was one
+
 	Seal record.Seal // that the bulletin bears; without a text there is none old enough
 }
 
@@ -272,6 +274,7 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 	number := n.String()
 	queueClocks(&batch, &clocks)
 	queueHead(&batch, n, &sheet.Head, &found)
+	queueFinalTests(&batch, n, 1, &sheet.Tests)
 	stood := stoodShops{}
 	queueShops(&batch, stood, `SELECT written_under FROM run WHERE id IN `+shownRuns, number, RunsShown)
 	batch.Queue(`SELECT `+runFields+runFrom+`WHERE r.id IN `+shownRuns+` ORDER BY r.id`, number, RunsShown).

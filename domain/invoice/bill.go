@@ -25,6 +25,7 @@ type Basis struct {
 	Why       string
 	// UsualBasisPoints is the rate of tax of a sum that no line gives one.
 	UsualBasisPoints int
+	Notes            []string // on the bill, such as how the watch was tested
 	Deposits         []SetOff // what is left of deposit invoices, oldest first
 }
 
@@ -67,7 +68,7 @@ func (b Basis) Bill(c Choices, on time.Time) (d Document, left []SetOff, err err
 	if c.Reference != "" {
 		d.Reference = c.Reference
 	}
-	d.Rule, d.Lines = b.Rule, slices.Clone(b.Lines)
+	d.Rule, d.Lines, d.Notes = b.Rule, slices.Clone(b.Lines), slices.Clone(b.Notes)
 	if err := d.charge(b); err != nil {
 		return d, nil, err
 	}

@@ -20,7 +20,7 @@ type Crediting struct {
 func Credited(of Document, left estimate.Totals, c Crediting, on time.Time) (Document, error) {
 	d := of
 	d.Kind, d.Number, d.Answers, d.Why, d.IssuedOn = Credit, "", of.Number, text.Line(c.Why), on
-	d.SetOffs, d.Tax, d.SuppliedOn = nil, nil, time.Time{}
+	d.SetOffs, d.Tax, d.Notes, d.SuppliedOn = nil, nil, nil, time.Time{}
 	if len(c.Lines) > 0 {
 		d.Lines = nil
 		for i, l := range of.Lines {

@@ -39,6 +39,9 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 	v.Before, v.After = linkPhotos(o)
 	v.Account, v.Warranty, v.Service = accountOf(o), s.warrantyOf(o), nextService(o)
 	v.Ask = askOf(o, f)
+	if o.found.Stage.Order() >= docket.StageReady.Order() {
+		v.Tested = store.TestedSaid(o.found.Tests, o.in, o.shop)
+	}
 	v.Measured, v.Train = measuredOf(o), trainOf(o)
 	if rev, ok := found.Estimate.Shown(); ok {
 		v.Offer = s.offerOf(o, rev, f)

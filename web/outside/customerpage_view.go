@@ -34,6 +34,7 @@ type customerPageView struct {
 	Warranty *warrantyView
 	Service  string // when the next one is advised
 	Ask      askView
+	Tested   string // how the watch was tested against water; "" for not
 	Measured *measuredView
 	Train    *trainView
 }

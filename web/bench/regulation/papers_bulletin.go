@@ -228,7 +228,7 @@ func bulletinPaper(b bulletin) paper.Bulletin {
 	out := paper.Bulletin{Issuer: page.IssuerOf(say.Shop), Lang: say.Lang(), Tongue: say.Tongue,
 		Docket: b.sheet.Head.Docket.Number.String(), Date: b.date,
 		Watch: runs.WatchFields(say.Tongue, b.sheet.Head), Mark: runs.PaperMark(verdict), Verdict: said,
-		Notes:      append(bulletinNotes(say.Tongue), b.entry, say.SealLine(b.sheet.Seal)),
+		Notes:      append(bulletinNotes(say.Tongue), store.TestedSaid(b.sheet.Tests, say.Tongue, say.Shop), b.entry, say.SealLine(b.sheet.Seal)),
 		Signatures: []string{say.Say("paper.watchmaker"), say.Say("paper.date")}}
 	if b.judge != nil {
 		limits := b.by.Limits.Limits

@@ -87,7 +87,10 @@ func (s *Room) invoiceOf(record store.HandOverSheet, at time.Time) (paper.Invoic
 		}
 		inv.Payments = append(inv.Payments, paper.Payment{Date: say.Moment(p.At), Method: text.Capital(what), Amount: m.Format(p.Minor)})
 	}
-	inv.Notes = []string{m.RuleWords(bill.rule)}
+	if said := store.TestedSaid(record.Tests, say.Tongue, say.Shop); said != "" {
+		inv.Notes = append(inv.Notes, said)
+	}
+	inv.Notes = append(inv.Notes, m.RuleWords(bill.rule))
 	if record.FirstKey != "" {
 		inv.Notes = append(inv.Notes, s.keyNote(say, record.FirstKey))
 	}
