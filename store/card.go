@@ -247,7 +247,7 @@ func (r *cardReader) suggested() warranty.Wording {
 	// A test that was passed is among what was done, with its day: the card promises nothing of it.
 	if len(r.tests) > 0 && r.tests[0].Sheet.Result(finaltest.WaterResistance).Outcome == finaltest.OutcomePass {
 		if said := strings.TrimSuffix(TestedSaid(r.tests, r.head.Docket.Tongue, r.shop), "."); said != "" {
-			w.WorkDone = append(w.WorkDone, said)
+			w = w.And(said)
 		}
 	}
 	return w.Tidied()

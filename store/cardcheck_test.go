@@ -98,7 +98,7 @@ func TestCardSheetSuggestsTheAgreedWork(t *testing.T) {
 		VALUES ((SELECT id FROM estimate_revision WHERE docket_id = {d}), 1, 'labour', 'Full service', 1000, 8000, 0, false, false),
 			((SELECT id FROM estimate_revision WHERE docket_id = {d}), 2, 'part', 'Crystal', 1000, 4000, 0, true, true),
 			((SELECT id FROM estimate_revision WHERE docket_id = {d}), 3, 'discount', 'Old customer', 1000, -100, 0, false, false)`)
-	if got := b.cards(t).Suggested; !slices.Equal(got.WorkDone, []string{"Full service"}) || got.Months != 12 {
+	if got := b.cards(t).Suggested; !slices.Equal(got.WorkDone, []string{"Full service", "Tested at 3 bar, in air, on 24 November 2026"}) || got.Months != 12 {
 		t.Errorf("suggested %+v", got)
 	}
 }

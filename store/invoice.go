@@ -120,7 +120,7 @@ func (b *billing) basis() invoice.Basis {
 
 func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word docket.Word, book invoice.Book, tests []FinalTest) invoice.Basis {
 	d := h.Docket
-	out := invoice.Basis{Docket: d.Number.String(), Watch: h.Watch.Maker, Tongue: d.Tongue, TaxName: sh.TaxName, Currency: d.Currency,
+	out := invoice.Basis{Docket: d.Number.String(), Watch: h.Watch.Maker, WatchReference: h.Watch.Reference, WatchSerial: h.Watch.Serial, Tongue: d.Tongue, TaxName: sh.TaxName, Currency: d.Currency,
 		Seller:    invoice.Party{Name: sh.Name, Address: sh.Address, TaxNumber: sh.TaxNumber, OtherNumber: sh.OtherTaxNumber},
 		Buyer:     invoice.Party{Name: h.Customer.Named().Name, Address: h.Customer.Address, TaxNumber: h.Customer.TaxNumber},
 		Reference: d.OrderNumber, Rule: estimate.TaxRule{PricesIncludeTax: sh.PricesIncludeTax}, UsualBasisPoints: sh.TaxBasisPoints,

@@ -94,6 +94,24 @@ func (p Payment) WayProblem(cameMinor int64, owner bool) string {
 	return "Less than that came by " + p.Method.Words() + ". Give it back by the way it came; only the owner may decide otherwise."
 }
 
+// WayBack is a method by which money may go back, and how much came by it and was not given back yet, in minor units.
+type WayBack struct {
+	Method    Method
+	CameMinor int64 // 0 where none came so, which only the owner may choose
+}
+
+// WaysBack are the ways by which money may go back, in the order of Methods: those by which it came and, for the owner, the others
+// too. came is what was taken less what was given back by each.
+func WaysBack(came map[Method]int64, owner bool) []WayBack {
+	var ways []WayBack
+	for _, m := range Methods() {
+		if minor := max(0, came[m]); minor > 0 || owner {
+			ways = append(ways, WayBack{m, minor})
+		}
+	}
+	return ways
+}
+
 // ChangeMinor is what went back of the cash that was given, in minor units.
 func (p Payment) ChangeMinor() int64 {
 	if p.GivenMinor == 0 {

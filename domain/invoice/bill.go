@@ -13,13 +13,15 @@ import (
 // Basis is what the record of a docket says of its bill before anybody chose anything.
 type Basis struct {
 	Docket, Watch string
-	Tongue        tongue.Tongue
-	TaxName       string
-	Currency      string
-	Seller, Buyer Party
-	Reference     string          // the buyer's own order number
-	Lines         []estimate.Line // that were agreed
-	Rule          estimate.TaxRule
+	// WatchReference and WatchSerial tell it from others of its model; "" for none.
+	WatchReference, WatchSerial string
+	Tongue                      tongue.Tongue
+	TaxName                     string
+	Currency                    string
+	Seller, Buyer               Party
+	Reference                   string          // the buyer's own order number
+	Lines                       []estimate.Line // that were agreed
+	Rule                        estimate.TaxRule
 	// OwedMinor is what the customer owes in all, tax included: what was agreed, or is charged in its place, and Why says why.
 	OwedMinor int64
 	Why       string
@@ -94,7 +96,7 @@ func (b Basis) Bill(c Choices, on time.Time) (d Document, left []SetOff, err err
 
 func (b Basis) document(kind Kind, on time.Time) Document {
 	return Document{Kind: kind, IssuedOn: on, Seller: b.Seller, Buyer: b.Buyer, Reference: b.Reference, Tongue: b.Tongue, Docket: b.Docket,
-		About: b.Watch, TaxName: b.TaxName, Currency: b.Currency, Rule: b.Rule}
+		About: b.Watch, AboutReference: b.WatchReference, AboutSerial: b.WatchSerial, TaxName: b.TaxName, Currency: b.Currency, Rule: b.Rule}
 }
 
 // charge adds the lines that bring d to what is owed: more at the rate of tax that the lines have in common, or the usual

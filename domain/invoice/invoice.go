@@ -82,15 +82,17 @@ type Document struct {
 	Buyer      Party
 	Reference  string // the buyer's own order number
 	Docket     string // number of the docket that it is about, "" for none
-	About      string // the watch, as the docket had it
-	Tongue     tongue.Tongue
-	TaxName    string   // as "VAT"
-	Notes      []string // such as at what overpressure the watch was tested, by what and when
-	Currency   string
-	Rule       estimate.TaxRule
-	Treatment  Treatment
-	Sentence   string // that goes with a treatment
-	Lines      []estimate.Line
+	About      string // maker and model of the watch, as the docket had it
+	// AboutReference and AboutSerial tell the watch from others of its model; "" where the docket had none.
+	AboutReference, AboutSerial string
+	Tongue                      tongue.Tongue
+	TaxName                     string   // as "VAT"
+	Notes                       []string // such as at what overpressure the watch was tested, by what and when
+	Currency                    string
+	Rule                        estimate.TaxRule
+	Treatment                   Treatment
+	Sentence                    string // that goes with a treatment
+	Lines                       []estimate.Line
 	// Tax is by how much the tax of a rate differs from what the lines come to, since rounding goes with the sum that was
 	// agreed or is left: what is priced stays, so that where prices hold the tax the net gives way, else the gross.
 	Tax     []Share

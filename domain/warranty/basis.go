@@ -2,6 +2,7 @@ package warranty
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -67,6 +68,19 @@ func (w Wording) addFitProblems(bad map[string]string) {
 	if why := CoversProblem(w.Covers); why != "" {
 		bad["covers"] = why
 	}
+}
+
+// And adds a line below the work that is named, where there is any and the card has room for it.
+func (w Wording) And(line string) Wording {
+	more := w
+	more.WorkDone = append(slices.Clone(w.WorkDone), line)
+	bad := map[string]string{}
+	more = more.Tidied()
+	more.addFitProblems(bad)
+	if len(w.WorkDone) == 0 || bad["work_done"] != "" {
+		return w
+	}
+	return more
 }
 
 // CoversProblem says why the card can't hold what a warranty covers; empty where it can. The shop's settings ask the

@@ -25,7 +25,7 @@ func TestIssueCardOnThePage(t *testing.T) {
 	}
 	l.Ready()
 	page := owner.Get(l.Path + "/card").Want(http.StatusOK)
-	if got := strings.TrimSpace(page.Value("work_done")); got != "Full service\nMainspring" {
+	if got := strings.TrimSpace(page.Value("work_done")); got != "Full service\nMainspring\nTested at 5 bar, in air, on 24 November 2026" {
 		t.Errorf("work suggested: %q", got)
 	}
 	faces := page.Text("card-faces")

@@ -208,8 +208,25 @@ func (b handOverBuilder) refundForm() *moneyFormView {
 	if b.sheet.Head.PaidMinor <= 0 && b.typed.What != formRefund {
 		return nil
 	}
-	f := b.fields(formRefund, nil)
+	came := map[docket.Method]int64{}
+	for _, p := range b.sheet.Payments {
+		came[p.Method] += p.Minor
+	}
+	ways := docket.WaysBack(came, page.May(b.r, staff.Override))
+	blank := url.Values{}
+	if over := -b.sheet.Head.Facts.DueMinor; over > 0 {
+		blank.Set("amount", money.Plain(over, b.sheet.Head.Docket.Currency))
+	}
+	f := b.fields(formRefund, blank)
 	m := b.moneyForm(formRefund, f)
+	m.Fields[1].Options = nil
+	for _, w := range ways {
+		o := view.Option{Value: string(w.Method), Text: text.Capital(w.Method.Words()) + ", up to " + b.money(w.CameMinor)}
+		if w.CameMinor == 0 {
+			o.Text, o.Hint = text.Capital(w.Method.Words()), "None came this way: say why."
+		}
+		m.Fields[1].Options = append(m.Fields[1].Options, o)
+	}
 	m.Heading, m.Open = "Give money back", b.typed.What == formRefund
 	m.Button = view.ButtonView{Text: "Give it back", TestID: "give-back"}
 	m.Fields[1].Label = "How it goes back"

@@ -41,11 +41,8 @@ func (s *Room) readSeen(w http.ResponseWriter, r *http.Request) (*page.Form, sto
 
 // readChoices reads what was chosen of a bill.
 func readChoices(f *page.Form, currency, locale string) invoice.Choices {
-	c := invoice.Choices{Treatment: invoice.Treatment(f.Text("treatment")), Sentence: f.Text("sentence"), Reference: f.Text("reference"),
+	c := invoice.Choices{Treatment: treatmentOf(f.Text("treatment")), Sentence: f.Text("sentence"), Reference: f.Text("reference"),
 		Supplied: f.Day("supplied_on"), OffBasisPoints: readPercent(f, "off_percent"), LineOffBasisPoints: map[int]int{}}
-	if c.Treatment == standardWord {
-		c.Treatment = invoice.Standard
-	}
 	if off := f.Amount("off", currency, locale); off != nil {
 		c.OffMinor = *off
 	}
@@ -65,6 +62,13 @@ func readChoices(f *page.Form, currency, locale string) invoice.Choices {
 
 // standardWord stands in the form for the treatment that is no word.
 const standardWord = "standard"
+
+func treatmentOf(typed string) invoice.Treatment {
+	if typed == standardWord {
+		return invoice.Standard
+	}
+	return invoice.Treatment(typed)
+}
 
 func readPercent(f *page.Form, name string) int {
 	typed := f.Text(name)
@@ -119,7 +123,16 @@ func (s *Room) issueDeposit(w http.ResponseWriter, r *http.Request) error {
 	if !f.OK() {
 		return s.render(w, r, http.StatusUnprocessableEntity, sheet.Refused{What: formDeposit, Form: f})
 	}
-	number, err := s.store.IssueDeposit(r.Context(), store.Billing{Issue: store.Issue{Change: c}}, *amount)
+	choices := invoice.Choices{Treatment: treatmentOf(f.Text("deposit_treatment")), Sentence: f.Text("deposit_sentence")}
+	number, err := s.store.IssueDeposit(r.Context(), store.Billing{Issue: store.Issue{Change: c}, Choices: choices}, *amount)
+	if invalid := (*domain.InvalidError)(nil); errors.As(err, &invalid) {
+		for _, field := range []string{"treatment", "sentence"} {
+			if why, ok := invalid.Problems[field]; ok {
+				invalid.Problems["deposit_"+field] = why
+				delete(invalid.Problems, field)
+			}
+		}
+	}
 	return s.settle(w, r, f, c, formDeposit, err, "Deposit invoice "+number+" is issued.")
 }
 

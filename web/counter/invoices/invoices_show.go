@@ -48,9 +48,15 @@ func (s *Room) render(w http.ResponseWriter, r *http.Request, status int, typed 
 		}
 		if v.Bill != nil && !d.Closed {
 			v.Deposit = b.deposit()
+			v.Early = v.Deposit != nil && underWork(record.Head.Docket.Stage)
 		}
 	}
 	return page.Render(w, r, status, invoicesPage(p, d, v))
+}
+
+// underWork reports whether the work is still to be done, so that a deposit may be asked for, but the bill hardly.
+func underWork(s docket.Stage) bool {
+	return s.Order() >= 0 && s.Order() < docket.StageFinalTest.Order()
 }
 
 // builder makes the parts of the page.
@@ -158,10 +164,7 @@ func (b builder) bill() (*billForm, error) {
 			v.Lines = append(v.Lines, v.Form.Field("line_off-"+strconv.Itoa(i), "Discount: "+l.Description).WithUnit("%").WithWidth(view.Third).Maybe())
 		}
 	}
-	v.Treatment = v.Form.Field("treatment", "How it is taxed")
-	for _, t := range invoice.Treatments {
-		v.Treatment.Options = append(v.Treatment.Options, view.Option{Value: cmp.Or(string(t), standardWord), Text: text.Capital(t.Words())})
-	}
+	v.Treatment = treatments(v.Form.Field("treatment", "How it is taxed"))
 	b.series(v)
 	word := v.Form.Field("word", "The customer agreed")
 	for _, h := range docket.WordHows(viewer.Member.Role) {
@@ -169,6 +172,14 @@ func (b builder) bill() (*billForm, error) {
 	}
 	v.Word = &word
 	return v, nil
+}
+
+// treatments offers how a document may be taxed.
+func treatments(f view.Field) view.Field {
+	for _, t := range invoice.Treatments {
+		f.Options = append(f.Options, view.Option{Value: cmp.Or(string(t), standardWord), Text: text.Capital(t.Words())})
+	}
+	return f
 }
 
 // series offers the series where there is more than the usual one.
@@ -284,11 +295,16 @@ func (b builder) deposit() *depositForm {
 		return nil
 	}
 	f := page.EmptyForm()
+	f.Values.Set("deposit_treatment", standardWord)
 	mine := b.typed.Form != nil && b.typed.What == formDeposit
 	if mine {
 		f = b.typed.Form
 	}
-	return &depositForm{Form: f.View(), Currency: basis.Currency, Left: b.money(left), Open: mine}
+	chosen := f.Values.Get("deposit_treatment")
+	v := &depositForm{Form: f.View(), Currency: basis.Currency, Left: b.money(left), Open: mine || underWork(b.record.Head.Docket.Stage),
+		TaxOpen: chosen != standardWord && chosen != "" || f.Problems["deposit_treatment"] != "" || f.Problems["deposit_sentence"] != ""}
+	v.Treatment = treatments(v.Form.Field("deposit_treatment", "How it is taxed"))
+	return v
 }
 
 func (s *Room) renderCredit(w http.ResponseWriter, r *http.Request, status int, f *page.Form) error {

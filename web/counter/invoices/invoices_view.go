@@ -9,6 +9,7 @@ type invoicesView struct {
 	Account  []view.TermView // what was billed, credited and paid; nil before anything was issued
 	Bill     *billForm       // nil where a bill stands, or for who may not issue
 	Deposit  *depositForm
+	Early    bool   // the work is still to be done: the deposit comes first, and the bill is folded
 	Why      string // why there is no form
 }
 
@@ -54,10 +55,11 @@ type billForm struct {
 
 // depositForm asks for money before the work.
 type depositForm struct {
-	Form     view.Form
-	Currency string
-	Left     string // of what was agreed and is not invoiced
-	Open     bool
+	Form          view.Form
+	Treatment     view.Field
+	Currency      string
+	Left          string // of what was agreed and is not invoiced
+	Open, TaxOpen bool
 }
 
 // creditView is the page on which a document is answered by a credit note.
@@ -70,3 +72,6 @@ type creditView struct {
 	Lines          view.Field
 	Currency       string
 }
+
+// sentenceHint says who writes the sentence by which no tax is charged.
+const sentenceHint = "The law’s own words for reverse charge come by themselves; for an exemption ask your adviser."

@@ -33,6 +33,11 @@ func DocumentPaper(d invoice.Document, under shop.Shop, st Standing) (paper.Invo
 	}
 	if d.About != "" {
 		inv.Watch = []paper.Field{{Label: say.Say("paper.watch"), Value: d.About}}
+		for _, f := range []paper.Field{{Label: say.Say("paper.reference"), Value: d.AboutReference}, {Label: say.Say("paper.serial"), Value: d.AboutSerial}} {
+			if f.Value != "" {
+				inv.Watch = append(inv.Watch, f)
+			}
+		}
 	}
 	if err := w.lines(&inv); err != nil {
 		return inv, err
