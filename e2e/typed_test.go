@@ -35,6 +35,7 @@ var ownNumbers = map[string]struct {
 	"store/pgserver/account_unix.go":           {2, "the operating system's user ids"},
 	"store/pgserver/binaries.go":               {2, "versions of PostgreSQL"},
 	"store/pgserver/cluster_unix.go":           {1, "a process id in PostgreSQL's file"},
+	"store/pgserver/scratch_linux.go":          {1, "a size that the system wrote"},
 	"web/bench/hearing/listen.go":              {2, "ids"},
 	"web/bench/hearing/listen_keep.go":         {1, "a docket's number in a form"},
 	"web/bench/parts.go":                       {2, "an entry's number in an address, ids"},
