@@ -48,7 +48,7 @@ func (s *Room) render(w http.ResponseWriter, r *http.Request, status int, typed 
 		}
 		if v.Bill != nil && !d.Closed {
 			v.Deposit = b.deposit()
-			v.Early = v.Deposit != nil && underWork(record.Head.Docket.Stage)
+			v.Early = underWork(record.Head.Docket.Stage)
 		}
 	}
 	return page.Render(w, r, status, invoicesPage(p, d, v))
@@ -277,7 +277,7 @@ func (b builder) beside(basis invoice.Basis) beside {
 			out.Fitted = append(out.Fitted, p.Description)
 		}
 	}
-	out.Spent = "No time was written down"
+	out.Spent = "no time was written down"
 	if m := b.record.Minutes; m > 0 {
 		out.Spent = fmt.Sprintf("%d h %d min at the bench", m/60, m%60)
 	}

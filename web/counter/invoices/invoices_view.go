@@ -1,6 +1,10 @@
 package invoices
 
-import "ledgerwheel/web/view"
+import (
+	"strings"
+
+	"ledgerwheel/web/view"
+)
 
 // invoicesView is the page of what was and what can be billed on a docket.
 type invoicesView struct {
@@ -27,16 +31,25 @@ func (v invoicesView) rows() []view.Row {
 			act = view.Cell{Text: "Credit", Href: d.CreditURL}
 		}
 		rows = append(rows, view.Row{Head: true, TestID: "issued-row", Cells: []view.Cell{{Text: d.Number, Code: true, Href: d.URL},
-			{Text: d.Kind, Note: d.Note}, {Text: d.Day, Note: d.By}, view.Txt(d.Amount), act}})
+			{Text: d.Kind, Note: d.Note}, {Text: d.Day, Note: d.By, Code: true}, view.Txt(d.Amount), act}})
 	}
 	return rows
 }
 
-// beside is what was agreed, fitted and spent, side by side.
+// beside is what was agreed, fitted and spent, one below another.
 type beside struct {
 	Agreed []view.TermView
 	Fitted []string
 	Spent  string
+}
+
+// done are the parts and the time that stand against what was agreed.
+func (b beside) done() []view.TermView {
+	fitted := "nothing"
+	if len(b.Fitted) > 0 {
+		fitted = strings.Join(b.Fitted, ", ")
+	}
+	return []view.TermView{view.Term("Fitted", fitted), view.Term("Spent", b.Spent)}
 }
 
 // billForm issues the bill. Total and Differs say what it comes to and by how much that is not what was agreed.
