@@ -28,7 +28,7 @@ func recordCommand(t *testing.T, args ...string) (out string, code int) {
 // somebody with the database's own password could.
 func TestRecordIsChecked(t *testing.T) {
 	t.Parallel()
-	data := openFolder(t)
+	data := filepath.Join(openFolder(t), "demo")
 	p := launch(t, "demo", "--listen", "127.0.0.1:0", "--data", data)
 	if out, code := recordCommand(t, "check", "--data", data); code != 0 || !strings.Contains(out, "The record is whole: ") ||
 		!strings.Contains(out, "are those that were kept") || strings.Contains(out, "not at hand") {

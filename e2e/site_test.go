@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"sync"
 	"testing"
@@ -69,14 +70,47 @@ func (s *demoSite) running(t testing.TB) *program {
 			return
 		}
 		s.data = dir
-		if s.err = os.Chmod(dir, 0o711); s.err == nil {
-			s.program, s.err = run(bin, "demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "demo"))
+		data := filepath.Join(dir, "demo")
+		if s.err = errors.Join(os.Chmod(dir, 0o711), stock(bin, data)); s.err == nil {
+			s.program, s.err = run(bin, "demo", "--listen", "127.0.0.1:0", "--data", data)
 		}
 	})
 	if s.err != nil {
 		t.Fatalf("starting the demo shop: %v", s.err)
 	}
 	return s.program
+}
+
+// theDemo is a demo shop that was started once and stopped. Others begin as copies of its folder: filling one asks the database
+// fifteen thousand things, and a score of tests need one of their own.
+var theDemo struct {
+	once   sync.Once
+	folder string
+	err    error
+}
+
+// stock copies the stopped demo shop to a data folder that does not exist yet.
+func stock(bin, data string) error {
+	theDemo.once.Do(func() {
+		if theDemo.folder, theDemo.err = os.MkdirTemp("", "lw-e2e-"); theDemo.err != nil {
+			return
+		}
+		if theDemo.err = os.Chmod(theDemo.folder, 0o711); theDemo.err != nil {
+			return
+		}
+		var p *program
+		if p, theDemo.err = run(bin, "demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(theDemo.folder, "demo")); theDemo.err == nil {
+			p.end()
+			theDemo.err = p.err
+		}
+	})
+	if theDemo.err != nil {
+		return theDemo.err
+	}
+	if out, err := exec.Command("cp", "-a", filepath.Join(theDemo.folder, "demo"), data).CombinedOutput(); err != nil {
+		return fmt.Errorf("copying the demo shop: %w: %s", err, out)
+	}
+	return nil
 }
 
 // chromium returns the running browser.
@@ -119,6 +153,9 @@ func closeSite() error {
 		if s.data != "" {
 			failed = errors.Join(failed, os.RemoveAll(s.data))
 		}
+	}
+	if theDemo.folder != "" {
+		failed = errors.Join(failed, os.RemoveAll(theDemo.folder))
 	}
 	return failed
 }

@@ -4,14 +4,17 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -35,14 +38,21 @@ type program struct {
 	log bytes.Buffer // standard error so far
 }
 
-// patience is how long a start or stop may take on a busy machine, first cluster and recovery included.
-const patience = 90 * time.Second
+// patience is how long a start or stop may take on a busy machine, first cluster, two years of a demo shop and recovery included.
+const patience = 3 * time.Minute
 
 var printedAddress = regexp.MustCompile(`https?://127\.0\.0\.1:\d+`)
 
 // launch runs the binary and waits for the address it prints. The test ends it if it still runs.
 func launch(t *testing.T, args ...string) *program {
 	t.Helper()
+	if i := slices.Index(args, "--data"); args[0] == "demo" && i > 0 && !slices.Contains(args, "--fresh") {
+		if _, err := os.Stat(args[i+1]); errors.Is(err, fs.ErrNotExist) {
+			if err := stock(binary(t), args[i+1]); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
 	p, err := run(binary(t), args...)
 	if err != nil {
 		t.Fatal(err)

@@ -118,7 +118,7 @@ func TestMovesThroughAWholeLife(t *testing.T) {
 	if work, test := h.Docket.WorkSince, h.Docket.TestSince; !work.Equal(b.at.Add(-time.Minute)) || !test.Equal(b.at) {
 		t.Errorf("work since %s, test since %s, last moved %s", work, test, b.at)
 	}
-	b.record(t, `INSERT INTO final_test (docket_id, results, verdict, by_id, at) VALUES ({d}, '{}', 'pass', $1, $2)`,
+	b.record(t, `INSERT INTO final_test (docket_id, results, verdict, by_id, at) VALUES ({d}, '[]', 'pass', $1, $2)`,
 		b.watchmaker.StaffID, b.at.Add(time.Second))
 	b.mustMove(t, b.watchmaker, docket.StageReady, docket.PlaceSafe, "", "")
 	b.settle(t)
