@@ -12,6 +12,9 @@ import (
 // Max is the longest number that is kept, in characters.
 const Max = 24
 
+// Hint says beside a field what is asked for and how far it is checked: of some countries only the shape is known.
+const Hint = "With the country's letters, as in DE or CHE. Stands on invoices. Its shape is checked, and of many countries its check digits; nobody is asked whether it was ever given."
+
 // parted are the signs that people write between the digits.
 var parted = strings.NewReplacer(" ", "", ".", "", "-", "", "/", "", ",", "", ":", "", "\u00a0", "", "\u202f", "", "–", "")
 
@@ -83,10 +86,4 @@ func Problem(n string) string {
 		return "The check digits of this number don't agree: compare it with the paper that it stands on."
 	}
 	return ""
-}
-
-// Checked reports whether more than the shape of a tidied number is known to be right, by its check digits.
-func Checked(n string) bool {
-	bare := parted.Replace(n)
-	return len(bare) > 2 && rules[bare[:2]].agrees != nil && Problem(n) == ""
 }

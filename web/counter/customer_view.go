@@ -63,9 +63,6 @@ type customerFormView struct {
 	Theirs       []difference // nil unless somebody else saved meanwhile
 }
 
-// taxNumberHint says what is looked at of a tax number.
-const taxNumberHint = "With the country's letters, as in DE or CHE. Stands on invoices; its digits are checked, but nobody is asked whether it was ever given."
-
 // firm unfolds what is said of firms.
 func (v customerFormView) firm() bool {
 	return v.Form.Values.Get("firm") != "" || v.Form.Values.Get("tax_number") != "" || v.Form.Problems["tax_number"] != ""
