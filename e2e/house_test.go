@@ -117,6 +117,7 @@ var house = []room{
 	rules("domain/insured", "domain/docket", "domain/money"),
 	rules("domain/loan", "domain/money", "domain/text"),
 	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/ledger", "domain/money", "domain/text", "domain/watch"),
+	rules("domain/promise", "domain/docket", "domain/shop"),
 	rules("domain/purchase", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/till", "domain/money", "domain/text"),
 	rules("domain/books", "domain/estimate", "domain/invoice", "domain/money", "domain/till"),
