@@ -82,6 +82,7 @@ var house = []room{
 	rules("domain/figure"),
 	rules("domain/figure/figuretest"),
 	rules("domain/finaltest", "domain/figure", "domain/text", "domain/tongue", "domain/watch"),
+	rules("domain/figures", "domain/docket", "domain/estimate", "domain/timing"),
 	rules("domain/fit", "domain/metrology"),
 	rules("domain/health", "domain"),
 	rules("domain/heard", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing"),

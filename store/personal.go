@@ -98,6 +98,7 @@ var wordless = map[string]string{
 	"purchase_order.*": "firms that the shop buys from", "order_event.*": "what came instead, by people who work here", "order_now.*": "numbers", "order_mail.*": "the shop's own, to a firm",
 	"lot.*": "the shop's own", "stock_move.*": "why stock was counted or written off, by people who work here", "stock.*": "numbers", "stock_lot.*": "numbers", "stock_held.*": "numbers", "book_account.*": "the shop's own", "till_move.*": "notes on the shop's own cash", "till_close.*": "reasons of the shop's own cash", "job_price.*": "the shop's own", "job_part.*": "the shop's own",
 	"parcel_in.*": "written by the erasure itself, of parcels that a docket was made from", "parcel_photo.*": "sums; the pictures go with the erasure",
+	"stay.*": "stages", "outcome.*": "words of the program and numbers", "cell.*": "words of the program and numbers",
 	"mail_settings.*": "the shop's own", "logo.*": "the shop's own", "seal_mail.*": "sums, and an address of the shop's own",
 	"river_job.*":    "numbers of messages, and what a mail server said of them in the last days; cleared away by the queue itself",
 	"river_leader.*": "the program's own", "river_queue.*": "the program's own", "river_client.*": "the program's own",

@@ -86,6 +86,9 @@ func (s *sealer) run(ctx context.Context) {
 		if _, err := s.store.Integrate(ctx); err != nil && ctx.Err() == nil {
 			s.log.Error("entries wait for the log", "error", err)
 		}
+		if _, err := s.store.RefreshOutcomes(ctx); err != nil && ctx.Err() == nil {
+			s.log.Error("the figures wait to be worked out", "error", err)
+		}
 	}
 }
 
