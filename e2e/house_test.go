@@ -101,6 +101,7 @@ var house = []room{
 	rules("domain/recorder", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing", gonumPath),
 	// Sound is unpacked by decoders that read from an io.Reader and nothing else.
 	rules("domain/recording", "domain/acoustic", flacPath, "github.com/hajimehoshi/go-mp3", "github.com/pion/opus/..."),
+	rules("domain/share", gonumPath),
 	rules("domain/service", "domain/figure", "domain/oscillator", "domain/text"),
 	rules("domain/record", "domain/text", "golang.org/x/mod/sumdb/..."),
 	rules("domain/shop", "domain/figure", "domain/logo", "domain/staff", "domain/taxnumber", "domain/text", "domain/till", "domain/tongue", "domain/warranty", textPath, "github.com/bojanz/currency"),
