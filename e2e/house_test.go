@@ -74,6 +74,7 @@ var house = []room{
 	rules("domain/acoustic/simulate", gonumPath),
 	rules("domain/backup", "domain/text"),
 	rules("domain/chronometer", "domain/figure", "domain/metrology", "domain/timing"),
+	rules("domain/comeback", "domain/docket", "domain/staff", "domain/text"),
 	rules("domain/customer", "domain/taxnumber", "domain/text", "domain/tongue", textPath, "github.com/nyaruka/phonenumbers"),
 	rules("domain/diagnosis", "domain/merge", "domain/oscillator", "domain/text", "domain/watch"),
 	rules("domain/docket", "domain", "domain/figure", "domain/money", "domain/staff", "domain/text",
@@ -177,6 +178,7 @@ var house = []room{
 	ofDocket("web/counter/uncollected", "web/paper"),
 	ofDocket("web/bench"),
 	ofDocket("web/bench/calibres"),
+	ofDocket("web/bench/comebacks"),
 	ofDocket("web/bench/hearing", "web/chart", "web/bench/hearing/listening", "web/runs", "github.com/coder/websocket"),
 	ofDocket("web/bench/poising", "web/chart", "web/runs"),
 	ofDocket("web/bench/positions", "web/paper", "web/runs"),
@@ -220,7 +222,7 @@ var house = []room{
 // roomsOfWeb are the rooms behind the doors. None imports another.
 func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
-		"web/bench/calibres", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
+		"web/bench/calibres", "web/bench/comebacks", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
 		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/orders", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
 }

@@ -43,6 +43,9 @@ type DiagnosisSheet struct {
 	Hazards    []HazardRow  // in the order of diagnosis.Hazards
 	Photos     []Photo
 	AsReceived RunRecord // the newest as received; zero ID when none was taken
+	// Before is the docket on whose warranty the watch came back, and Comeback what was said of that.
+	Before   Earlier
+	Comeback Comeback
 }
 
 // Standing are the findings that were not struck out.
@@ -111,9 +114,14 @@ func (s *Store) DiagnosisSheet(ctx context.Context, n docket.Number) (DiagnosisS
 	var clocks recorderClocks
 	queueAsReceived(&batch, n, &runs, &readings)
 	queueClocks(&batch, &clocks)
+	var before earlierReader
+	before.queue(&batch, n)
+	queueComeback(&batch, `(SELECT id FROM docket WHERE number = $1)`, n.String(), &sheet.Comeback)
 	if err := s.sendSheet(ctx, &batch, &found); err != nil {
 		return DiagnosisSheet{}, fmt.Errorf("diagnosis of docket %s: %w", n, err)
 	}
+	before.clocks = clocks
+	sheet.Before = before.give(sheet.Head.Watch)
 	if gather(runs, readings, sheet.Head.Watch.CrownAt, clocks); len(runs) == 1 {
 		sheet.AsReceived = runs[0]
 	}

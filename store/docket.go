@@ -126,7 +126,8 @@ const factColumns = `
 	coalesce((SELECT sum(rounded_minor) FROM payment WHERE docket_id = d.id), 0),
 	EXISTS (SELECT FROM invoice WHERE docket_id = d.id AND kind = 'invoice'),
 	coalesce((SELECT sum(CASE kind WHEN 'credit-note' THEN -gross_minor ELSE gross_minor END) FROM invoice WHERE docket_id = d.id), 0),
-	EXISTS (SELECT FROM loan WHERE docket_id = d.id AND back_at IS NULL AND kept_out_why = '')`
+	EXISTS (SELECT FROM loan WHERE docket_id = d.id AND back_at IS NULL AND kept_out_why = ''),
+	` + coverSQL
 
 // factRow holds what factColumns give until it is made into facts.
 type factRow struct {
@@ -139,7 +140,7 @@ func (r *factRow) targets() []any {
 	f := &r.facts
 	return []any{&f.Condition, &f.Findings, &f.HazardsOpen, &f.AsReceivedRun, &f.Estimate, &f.TotalMinor,
 		&f.ApprovedMinor, &f.PartsOutstanding, &f.ServiceSteps, &f.RunAfterWork, &f.RunOutcome, &f.NewestRun, &f.FinalTest,
-		&r.oldParts, &f.CollectedBy, &r.Charged, &r.PaidMinor, &r.RoundedMinor, &r.Billed, &r.InvoicedMinor, &f.LoanOut}
+		&r.oldParts, &f.CollectedBy, &r.Charged, &r.PaidMinor, &r.RoundedMinor, &r.Billed, &r.InvoicedMinor, &f.LoanOut, &f.Cover}
 }
 
 // finish adds what the docket's own fields say.

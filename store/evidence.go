@@ -25,6 +25,7 @@ var evidence = []relation{
 	{"condition_earlier", "docket_id,until_seq", "", "docket_id", "an earlier note of the watch's condition"},
 	{"photo", "id", "cleared_at", "docket_id", "a photograph"},
 	{"hazard", "docket_id,hazard", "", "docket_id", "a hazard"},
+	{"comeback", "docket_id", "", "docket_id", "what was said of a comeback"},
 	{"finding", "id", "", "docket_id", "a finding"},
 	{"estimate_revision", "id", "", "docket_id", "an estimate"},
 	{"estimate_line", "revision_id,ordinal", "", "estimate_revision revision_id", "a line of an estimate"},

@@ -118,6 +118,9 @@ func (b *billing) basis() invoice.Basis {
 	return billBasis(b.head, b.estimate.estimate, b.shop, b.reason, b.word, BookOf(b.invoices), b.tests)
 }
 
+// comebackKeys are of what a bill says of a comeback once its cover was decided.
+var comebackKeys = map[docket.Cover]string{docket.Covered: "paper.comeback.covered", docket.NotCovered: "paper.comeback.not-covered"}
+
 func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word docket.Word, book invoice.Book, tests []FinalTest) invoice.Basis {
 	d := h.Docket
 	out := invoice.Basis{Docket: d.Number.String(), Watch: h.Watch.Maker, WatchReference: h.Watch.Reference, WatchSerial: h.Watch.Serial, Tongue: d.Tongue, TaxName: sh.TaxName, Currency: d.Currency,
@@ -127,6 +130,9 @@ func billBasis(h Head, e estimate.Estimate, sh shop.Shop, reason string, word do
 		OwedMinor: docket.OwedMinor(d.Stage, h.Facts, h.Money.Charged), Deposits: book.Deposits()}
 	if said := TestedSaid(tests, d.Tongue, sh); said != "" {
 		out.Notes = []string{said}
+	}
+	if key := comebackKeys[h.Facts.Cover]; key != "" {
+		out.Notes = append(out.Notes, d.Tongue.Say(key, "number", h.ComebackOf))
 	}
 	if h.Watch.Model != "" {
 		out.Watch += " " + h.Watch.Model

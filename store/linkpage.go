@@ -46,6 +46,11 @@ type LinkPage struct {
 	Sent         LinkParcel  // in which the watch went back; zero where it did not go by post
 	AsReceived   *RunRecord  // the first run as received
 	AfterWork    *RunRecord  // the newest final run since work began
+	// ComebackOf is the docket on whose warranty the watch came back, zero where it did not; Comeback what was said of that, and
+	// Free that the warranty covers it and nothing is priced.
+	ComebackOf docket.Number
+	Comeback   Comeback
+	Free       bool
 }
 
 // LinkCalibre is what the customer's page draws of the movement.
@@ -110,6 +115,11 @@ func (s *Store) LinkPage(ctx context.Context, linkID int64) (LinkPage, error) {
 	queueCardRows(&batch, `w.docket_id = `+linkedDocket, ` ORDER BY w.id DESC LIMIT 1`, &cards, linkID)
 	runs.queue(&batch, linkID)
 	queueQuestions(&batch, linkedDocket, linkID, &page.Questions)
+	queueComeback(&batch, linkedDocket, linkID, &page.Comeback)
+	batch.Queue(`SELECT year, seq FROM docket WHERE id = (SELECT comeback_of FROM docket WHERE id = `+linkedDocket+`)`, linkID).Query(func(rows pgx.Rows) error {
+		_, err := pgx.ForEachRow(rows, []any{&page.ComebackOf.Year, &page.ComebackOf.Seq}, func() error { return nil })
+		return err
+	})
 	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
 		return LinkPage{}, fmt.Errorf("page of link %d: %w", linkID, Translate(err))
 	}
@@ -147,6 +157,7 @@ func queueLinkDocket(batch *pgx.Batch, linkID int64, page *LinkPage) {
 		if f.ServiceSteps == 0 {
 			page.ServiceYears = 0
 		}
+		page.Free = f.Free()
 		agreed := docket.AgreedMinor(d.Stage, f) > 0
 		page.Account = LinkAccount{Currency: d.Currency, OwedMinor: facts.OwedMinor(d.Stage, f), PaidMinor: facts.PaidMinor,
 			DueMinor: f.DueMinor, Agreed: agreed, AnyAmount: agreed || facts.Charged != nil || passed, Passed: passed}

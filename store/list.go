@@ -50,17 +50,21 @@ const rowColumns = `d.id, d.year, d.seq, d.stage, d.place, d.place_detail, d.ver
 	coalesce((SELECT gross_minor FROM estimate_revision WHERE docket_id = d.id ORDER BY number DESC LIMIT 1), 0),
 	(SELECT count(*) FROM part_line WHERE docket_id = d.id AND state IN ('needed', 'ordered')),
 	EXISTS (SELECT FROM run WHERE docket_id = d.id AND kind = 'final' AND taken_at >= d.work_since),
-	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), '')`
+	coalesce((SELECT verdict FROM final_test WHERE docket_id = d.id AND at >= d.test_since ORDER BY id DESC LIMIT 1), ''),
+	` + coverSQL
 
-func scanDocketRow(row pgx.CollectableRow) (DocketRow, error) {
+func scanDocketRow(row pgx.CollectableRow) (DocketRow, error) { return scanRowAnd(row) }
+
+// scanRowAnd reads rowColumns, and what follows them into more.
+func scanRowAnd(row pgx.CollectableRow, more ...any) (DocketRow, error) {
 	var r DocketRow
 	d, f := &r.Docket, &r.Facts
 	var promised, back *time.Time
-	err := row.Scan(&d.ID, &d.Number.Year, &d.Number.Seq, &d.Stage, &d.Place.Kind, &d.Place.Detail, &d.Version,
+	err := row.Scan(append([]any{&d.ID, &d.Number.Year, &d.Number.Seq, &d.Stage, &d.Place.Kind, &d.Place.Detail, &d.Version,
 		&d.ReceivedOn, &promised, &back, &d.ApprovalLimitMinor, &d.OwnerReason, &r.Customer, &r.Phone,
 		&r.PhoneE164, &r.Comeback, &r.Watch,
 		&r.BenchID, &r.Bench, &r.MovedAt, &r.PlacedAt,
-		&f.Estimate, &f.TotalMinor, &f.PartsOutstanding, &f.RunAfterWork, &f.FinalTest)
+		&f.Estimate, &f.TotalMinor, &f.PartsOutstanding, &f.RunAfterWork, &f.FinalTest, &f.Cover}, more...)...)
 	if err != nil {
 		return DocketRow{}, err
 	}

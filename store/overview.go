@@ -27,6 +27,9 @@ type Overview struct {
 	Hazards    []diagnosis.Hazard // found and not acknowledged
 	Questions  []link.Question    // that the customer asked, oldest first
 	Risk       AtRisk             // what lies where in the shop, in money
+	// Before is the docket on whose warranty the watch came back, and Comeback what was said of that.
+	Before   Earlier
+	Comeback Comeback
 }
 
 // Overview reads a docket's first sheet in one round trip. The error wraps domain.ErrNotFound.
@@ -49,6 +52,10 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 	})
 	queueQuestions(&batch, `(SELECT id FROM docket WHERE number = $1)`, n.String(), &o.Questions)
 	queueAtRisk(&batch, &o.Risk)
+	var before earlierReader
+	queueClocks(&batch, &before.clocks)
+	before.queue(&batch, n)
+	queueComeback(&batch, `(SELECT id FROM docket WHERE number = $1)`, n.String(), &o.Comeback)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound
@@ -56,6 +63,7 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 	if err != nil {
 		return Overview{}, fmt.Errorf("docket %s: %w", n, Translate(err))
 	}
+	o.Before = before.give(o.Head.Watch)
 	if len(o.Photos) > overviewPhotos {
 		o.Photos, o.MorePhotos = o.Photos[:overviewPhotos], true
 	}

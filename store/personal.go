@@ -12,7 +12,7 @@ import (
 var freeText = map[string]string{
 	"docket": "place_detail complaint order_number owner_reason collected_by old_parts charged_reason collected_identity rate_limits_why charged_word_by",
 
-	"condition_mark": "note", "condition_earlier": "marks", "photo": "caption removed_why", "finding": "note",
+	"condition_mark": "note", "condition_earlier": "marks", "photo": "caption removed_why", "finding": "note", "comeback": "found cover_why",
 	"estimate_revision": "note decided_name decided_note agreed_added", "estimate_line": "description",
 	"order_line": "number description",
 	"part_line":  "description reference supplier note payer_why", "part_line_earlier": "description reference supplier note",
@@ -39,6 +39,7 @@ var ofTheProgram = map[string]string{
 	"condition_earlier": "clear",
 	"photo":             "about sha256",
 	"finding":           "component fault severity",
+	"comeback":          "cause cover",
 	"hazard":            "hazard",
 	"estimate_revision": "state currency decided_via tongue called_by",
 	"estimate_line":     "kind",

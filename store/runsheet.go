@@ -86,6 +86,8 @@ type RegulationSheet struct {
 
 	Tests []FinalTest // the newest final test, if there was one
 
+	Before Earlier // the docket on whose warranty the watch came back
+
 	Seal record.Seal // that the bulletin bears; without a text there is none old enough
 }
 
@@ -307,6 +309,8 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 		return err
 	})
 	queueSeal(&batch, &sheet.Seal, docketSealSQL, number)
+	var before earlierReader
+	before.queue(&batch, n)
 	err := s.db.SendBatch(ctx, &batch).Close()
 	if err == nil && !found {
 		err = domain.ErrNotFound
@@ -314,6 +318,8 @@ func (s *Store) RegulationSheet(ctx context.Context, n docket.Number) (Regulatio
 	if err != nil {
 		return RegulationSheet{}, fmt.Errorf("regulation of docket %s: %w", n, Translate(err))
 	}
+	before.clocks = clocks
+	sheet.Before = before.give(sheet.Head.Watch)
 	gather(sheet.Runs, readings, sheet.Head.Watch.CrownAt, clocks)
 	sheet.part()
 	return sheet, nil

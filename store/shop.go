@@ -18,7 +18,7 @@ import (
 // settingColumns are those that tables shop and shop_version have alike; a new setting is a column of both.
 var settingColumns = []string{"name", "address", "phone", "email", "time_zone", "locale", "phone_region", "currency",
 	"tax_name", "tax_basis_points", "prices_include_tax", "decision_rule", "instrument", "instrument_ppm",
-	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "invoice_years",
+	"warranty_months", "warranty_covers", "ticket_terms", "estimate_days", "idle_minutes", "second_factor", "invoice_years", "bench_hour_minor",
 	"tax_said", "ruler_mm", "first_steps_away", "hours",
 	"ticket_terms_en", "ticket_terms_de", "ticket_terms_fr", "warranty_covers_en", "warranty_covers_de", "warranty_covers_fr",
 	"logo", "no_ticket_rule", "certified_till", "tax_number", "other_tax_number", "card_by_clerk", "logo_none"}
@@ -36,7 +36,7 @@ func fieldsOfShop(table string) string {
 	columns := table + "." + strings.Join(settingColumns, ", "+table+".")
 	columns = strings.Replace(columns, table+".card_by_clerk", "coalesce("+table+".card_by_clerk, false)", 1)
 	columns = strings.Replace(columns, table+".decision_rule", table+".decision_rule = 'simple'", 1)
-	for column, unsaid := range map[string]string{"invoice_years": "0", "tax_said": "false", "ruler_mm": "0", "first_steps_away": "false", "logo_none": "false"} {
+	for column, unsaid := range map[string]string{"invoice_years": "0", "bench_hour_minor": "0", "tax_said": "false", "ruler_mm": "0", "first_steps_away": "false", "logo_none": "false"} {
 		columns = strings.Replace(columns, table+"."+column, "coalesce("+table+"."+column+", "+unsaid+")", 1)
 	}
 	for _, column := range nullSettings {
@@ -48,7 +48,7 @@ func fieldsOfShop(table string) string {
 func shopTargets(s *shop.Shop) []any {
 	return []any{&s.Name, &s.Address, &s.Phone, &s.Email, &s.TimeZone, &s.Locale, &s.PhoneRegion, &s.Currency, &s.TaxName,
 		&s.TaxBasisPoints, &s.PricesIncludeTax, &s.SimpleAcceptance, &s.Instrument, &s.InstrumentPPM,
-		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.InvoiceYears, &s.TaxSaid, &s.RulerMM, &s.FirstStepsAway, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
+		&s.WarrantyMonths, &s.WarrantyCovers, &s.TicketTerms, &s.EstimateDays, &s.IdleMinutes, &s.SecondFactor, &s.InvoiceYears, &s.BenchHourMinor, &s.TaxSaid, &s.RulerMM, &s.FirstStepsAway, (*keptHours)(&s.Hours), &s.TicketTermsEn, &s.TicketTermsDe, &s.TicketTermsFr,
 		&s.WarrantyCoversEn, &s.WarrantyCoversDe, &s.WarrantyCoversFr, &s.Logo, &s.NoTicketRule, &s.CertifiedTill, &s.TaxNumber, &s.OtherTaxNumber, &s.CardByClerk, &s.LogoNone, &s.LinkSecret}
 }
 
@@ -59,7 +59,7 @@ func shopArgs(s shop.Shop) []any {
 	}
 	return []any{s.Name, s.Address, s.Phone, s.Email, s.TimeZone, s.Locale, s.PhoneRegion, s.Currency, s.TaxName,
 		s.TaxBasisPoints, s.PricesIncludeTax, rule, s.Instrument, s.InstrumentPPM,
-		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullZero(s.InvoiceYears), nullZero(s.TaxSaid), nullZero(s.RulerMM), nullZero(s.FirstStepsAway), nullText(s.Hours.String()),
+		s.WarrantyMonths, s.WarrantyCovers, s.TicketTerms, s.EstimateDays, s.IdleMinutes, s.SecondFactor, nullZero(s.InvoiceYears), nullZero(s.BenchHourMinor), nullZero(s.TaxSaid), nullZero(s.RulerMM), nullZero(s.FirstStepsAway), nullText(s.Hours.String()),
 		nullText(s.TicketTermsEn), nullText(s.TicketTermsDe), nullText(s.TicketTermsFr),
 		nullText(s.WarrantyCoversEn), nullText(s.WarrantyCoversDe), nullText(s.WarrantyCoversFr), nullText(string(s.Logo)), nullText(s.NoTicketRule), nullText(s.CertifiedTill), nullText(s.TaxNumber), nullText(s.OtherTaxNumber),
 		onlyTrue(s.CardByClerk), onlyTrue(s.LogoNone)}

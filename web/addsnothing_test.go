@@ -22,6 +22,7 @@ var addsNothing = reasons(
 			"/dockets/{number}/post/withdraw",
 			"/carriers/{id}/end",
 			"/loans/{id}/end",
+			"/dockets/{number}/comeback",
 			"/dockets/{number}/loan/back",
 			"/dockets/{number}/loan/keep-out",
 			"/dockets/{number}/card/void",

@@ -5,6 +5,7 @@ import (
 
 	"ledgerwheel/web/bench"
 	"ledgerwheel/web/bench/calibres"
+	"ledgerwheel/web/bench/comebacks"
 	"ledgerwheel/web/bench/hearing"
 	"ledgerwheel/web/bench/poising"
 	"ledgerwheel/web/bench/positions"
@@ -63,6 +64,7 @@ func (s *Server) furnish(c Config) {
 		told.New(frame, c.Store),
 		uncollected.New(frame, c.Store),
 		bench.New(frame, c.Store),
+		comebacks.New(frame, c.Store),
 		regulation.New(frame, c.Store),
 		poising.New(frame, c.Store),
 		positions.New(frame, c.Store),

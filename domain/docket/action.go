@@ -24,6 +24,7 @@ var meets = map[string]struct {
 	needRun.Key:        {"Take the final run", staff.TakeReadings},
 	needRunPassed.Key:  {"See what to correct", staff.TakeReadings},
 	needCleared.Key:    {"Record the final test", staff.DoFinalTest},
+	needCover.Key:      {"Say why it came back", staff.Diagnose},
 	needCollector.Key:  {"Hand over", staff.HandOver},
 	needOldParts.Key:   {"Hand over", staff.HandOver},
 	needPaid.Key:       {"Take the payment", staff.TakePayment},

@@ -80,6 +80,7 @@ const (
 	CardReissued       Kind = "card reissued"
 	CardVoided         Kind = "card voided"
 	ComebackOpened     Kind = "comeback opened"
+	ComebackSaid       Kind = "cause of a comeback said"
 	MessageWritten     Kind = "message written"
 	MessageSent        Kind = "message sent"
 	MessageRefused     Kind = "message refused"
@@ -107,7 +108,7 @@ func Kinds() []Kind {
 		PoisingStruck, FinalTested,
 		TrialBegun, TrialDayRead, TrialDayCorrected, TrialEnded,
 		OwnerAllowed, Charged, InvoiceIssued, DepositInvoiced, CreditIssued, Paid, Refunded, OldPartsDecided, CollectorChecked,
-		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened,
+		HandedOver, HandedBack, CardIssued, CardReissued, CardVoided, ComebackOpened, ComebackSaid,
 		MessageWritten, MessageSent, MessageRefused, MessageWithdrawn, CustomerTold, CallWritten,
 		CustomerMerged, CustomerErased, NoticeWritten, NoticePosted, CollectBlocked, CollectUnblocked, CustomerAsked, QuestionAnswered}
 }

@@ -36,6 +36,9 @@ type Facts struct {
 	// OwnerReason is the reason the owner wrote for letting the watch go without a passed final test.
 	OwnerReason string
 
+	// Cover says whether the warranty covers a comeback; [NoComeback] for a docket that is none.
+	Cover Cover
+
 	// OldPartsSettled is true when it is recorded that the old parts were returned or left, or when
 	// there are none.
 	OldPartsSettled bool
@@ -73,8 +76,11 @@ const (
 )
 
 // Agreed reports whether the customer has agreed to the work as it is now priced: the newest revision is
-// approved, or it is priced within the approval limit and was not declined.
+// approved, or it is priced within the approval limit and was not declined, or the warranty covers it and nothing is priced.
 func (f Facts) Agreed() bool {
+	if f.Free() {
+		return true
+	}
 	switch f.Estimate {
 	case EstimateApproved:
 		return true

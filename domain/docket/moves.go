@@ -51,7 +51,8 @@ var (
 //	            parts        take readings          agreed; always a reason
 //	regulation  estimate,
 //	            diagnosis    take readings          always a reason
-//	final test  ready        final test             final run; final test passed or the owner's reason
+//	final test  ready        final test             final run; final test passed or the owner's reason;
+//	                                                of a comeback the cause and its cover, or reason
 //	final test  diagnosis    final test             final test failed or reason
 //	final test  parts,
 //	            service,
@@ -68,7 +69,7 @@ var (
 //	withdrawn   withdrawn    hand over, closes      in the shop; collector; old parts; paid or the owner's reason
 //
 // Agreed means that the newest revision of the estimate is approved, or priced within the approval limit
-// and not declined. No reason may stand in for it. Nothing moves on a closed docket.
+// and not declined, or that the warranty covers a comeback and nothing is priced. No reason may stand in for it. Nothing moves on a closed docket.
 var moves = buildMoves()
 
 func buildMoves() []Move {
@@ -123,7 +124,7 @@ func buildMoves() []Move {
 			Reason: true, Places: atWork},
 
 		{From: StageFinalTest, To: StageReady, Label: "Ready to collect", May: staff.DoFinalTest,
-			Needs: needs(must(needRun), orOwner(needCleared)), Places: atCounter},
+			Needs: needs(must(needRun), orOwner(needCleared), orReason(needCover)), Places: atCounter},
 		{From: StageFinalTest, To: StageDiagnosis, Label: "Failed: back to diagnosis", May: staff.DoFinalTest,
 			Needs: needs(orReason(needTestFailed)), Places: atWork},
 		{From: StageFinalTest, To: StageParts, Label: "Failed: needs a part", May: staff.DoFinalTest,

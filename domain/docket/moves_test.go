@@ -34,7 +34,7 @@ regulation > service: take-readings: agreed reason
 regulation > parts: take-readings: agreed reason
 regulation > estimate: take-readings: reason
 regulation > diagnosis: take-readings: reason
-final-test > ready: do-final-test: final-run final-test-passed!
+final-test > ready: do-final-test: final-run final-test-passed! cover?
 final-test > diagnosis: do-final-test: final-test-failed?
 final-test > parts: do-final-test: agreed final-test-failed?
 final-test > service: do-final-test: agreed final-test-failed?
@@ -220,6 +220,7 @@ var spoil = map[string]func(*docket.Facts){
 	"collector":         func(f *docket.Facts) { f.CollectedBy = "" },
 	"old-parts":         func(f *docket.Facts) { f.OldPartsSettled = false },
 	"paid":              func(f *docket.Facts) { f.DueMinor = 1 },
+	"cover":             func(f *docket.Facts) { f.Cover = docket.CoverOpen },
 	"loan-back":         func(f *docket.Facts) { f.LoanOut = true },
 	"in-shop": func(f *docket.Facts) {
 		f.Place = docket.Place{Kind: docket.PlaceSentOut,

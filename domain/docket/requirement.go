@@ -47,6 +47,9 @@ const NeedRunPassed = "final-run-passed"
 // NeedPaid is the key of the requirement that nothing is due.
 const NeedPaid = "paid"
 
+// NeedCover is the key of the requirement that it is said why a comeback came back, and whether it is covered.
+const NeedCover = "cover"
+
 // NeedLoanBack is the key of the requirement that the loan watch is back.
 const NeedLoanBack = "loan-back"
 
@@ -85,6 +88,9 @@ var (
 	needCleared = Requirement{"final-test-passed",
 		"The final test must be recorded as passed.",
 		Facts.Cleared}
+	needCover = Requirement{NeedCover,
+		"Say why the watch came back, and whether the warranty covers it.",
+		func(f Facts) bool { return f.Cover != CoverOpen }}
 	needTestFailed = Requirement{"final-test-failed",
 		"The final test must be recorded as failed.",
 		func(f Facts) bool { return f.FinalTest == Failed }}

@@ -78,6 +78,8 @@ func estimateTurn(f Facts) Turn {
 		return Turn{SideCounter, "Declined: new estimate, or hand back"}
 	case f.Estimate == EstimateApproved:
 		return Turn{SideBoth, "Approved: begin"}
+	case f.Free():
+		return Turn{SideBoth, "Under warranty: begin"}
 	case f.Agreed():
 		return Turn{SideBoth, "Within the limit: begin"}
 	case f.Estimate == EstimateSent:

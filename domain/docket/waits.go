@@ -3,7 +3,7 @@ package docket
 import "fmt"
 
 // WaitsFor says in a few plain words what a docket waits for, for lists. It reads from the facts only
-// Closed, Place, Estimate and the amounts, PartsOutstanding, RunAfterWork, FinalTest and OwnerReason.
+// Closed, Place, Estimate and the amounts, Cover, PartsOutstanding, RunAfterWork, FinalTest and OwnerReason.
 func WaitsFor(s Stage, f Facts) string {
 	if f.Closed || s == StageHandedOver {
 		return "nothing"
@@ -59,6 +59,8 @@ func estimateWaits(f Facts) string {
 		return "a new estimate or return: declined"
 	case f.Estimate == EstimateApproved:
 		return "parts or the bench: approved"
+	case f.Free():
+		return "parts or the bench: under warranty"
 	case f.Agreed():
 		return "parts or the bench: within the limit"
 	case f.Estimate == EstimateSent:

@@ -50,7 +50,9 @@ type Shop struct {
 	SecondFactor                                         string // who must have a second factor to sign in, as staff.SecondAsked reads it
 	// InvoiceYears is for how many years after their year invoices must be kept, as the owner confirmed for the place; 0
 	// where that was not said.
-	InvoiceYears   int
+	InvoiceYears int
+	// BenchHourMinor is what an hour at the bench costs the shop, in minor units of Currency; 0 where the owner has not said.
+	BenchHourMinor int64
 	NoTicketRule   string    // what is asked of whoever collects without the ticket, a line for each; "" for no rule
 	CertifiedTill  string    // whether the law asks for a certified till, as till.Certified reads it
 	CardByClerk    bool      // standing order of the owner: clerks may issue warranty cards, see warranty.OrderProblem
@@ -88,6 +90,9 @@ func Defaults() Shop {
 			"Customer rung at the number on the docket.",
 	}
 }
+
+// maxBenchHourMinor is the most that an hour at the bench may be said to cost.
+const maxBenchHourMinor = 100_000_000
 
 // MaxInvoiceYears is the longest time for which invoices may be said to be kept.
 const MaxInvoiceYears = 30
@@ -143,6 +148,9 @@ func (s Shop) Problems() map[string]string {
 	}
 	if s.RulerMM != 0 && RulerProblem(s.RulerMM) != "" {
 		bad["ruler_mm"] = RulerProblem(s.RulerMM)
+	}
+	if s.BenchHourMinor < 0 || s.BenchHourMinor > maxBenchHourMinor {
+		bad["bench_hour"] = "Give what an hour costs the shop, or leave it blank."
 	}
 	if s.InvoiceYears < 0 || s.InvoiceYears > MaxInvoiceYears {
 		bad["invoice_years"] = "Give a whole number of years, at most 30."

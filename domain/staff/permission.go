@@ -26,6 +26,7 @@ const (
 	TakeIn          Permission = "take-in"
 	SeeWatchList    Permission = "see-watch-list"
 	Diagnose        Permission = "diagnose"
+	DecideCover     Permission = "decide-cover"
 	PriceEstimate   Permission = "price-estimate"
 	SendEstimate    Permission = "send-estimate"
 	RecordApproval  Permission = "record-approval"
@@ -52,6 +53,7 @@ const (
 	VoidCard        Permission = "void-card"
 	RemovePhotos    Permission = "remove-photos"
 	ChargeMore      Permission = "charge-more"
+	CoverOtherwise  Permission = "cover-otherwise"
 	Override        Permission = "override"
 	ManageWatchList Permission = "manage-watch-list"
 	ManagePrices    Permission = "manage-prices"
@@ -97,6 +99,7 @@ var rules = []Rule{
 	{OrderParts, "order parts and book them in", everyone},
 
 	{Diagnose, "record findings, hazards and as-received runs", bench},
+	{DecideCover, "say why a watch came back, and whether the warranty covers it", bench},
 	{PriceEstimate, "price an estimate", bench},
 	{NeedParts, "say which parts a docket needs, fit and return them", bench},
 	{DoService, "record service work", bench},
@@ -127,6 +130,7 @@ var rules = []Rule{
 	{CreditInvoices, "issue credit notes", owner},
 	{VoidCard, "void a warranty card", owner},
 	{ChargeMore, "charge more than the customer agreed to, without the customer's word", owner},
+	{CoverOtherwise, "decide on the warranty against what brought a watch back, or once it has left", owner},
 	{RemovePhotos, "remove a photograph, with a written reason", owner},
 	{Override, "let a watch go on with a written reason", owner},
 	{ExportCustomers, "take a copy of everything about a customer", owner},

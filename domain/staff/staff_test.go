@@ -28,6 +28,7 @@ manage-watches owc
 send-estimate owc
 order-parts owc
 diagnose ow
+decide-cover ow
 price-estimate ow
 need-parts ow
 do-service ow
@@ -58,6 +59,7 @@ issue-card o
 void-card o
 remove-photos o
 charge-more o
+cover-otherwise o
 override o
 manage-watch-list o
 manage-prices o

@@ -47,7 +47,8 @@ func (s *Room) renderDiagnosis(w http.ResponseWriter, r *http.Request, status in
 	}
 	p, d := s.DocketPage(r, sheet.Head, "diagnosis")
 	d.Hazards = unread(sheet.Hazards)
-	v := diagnosisView{Form: f.View(), MayDiagnose: page.May(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet)}
+	v := diagnosisView{Form: f.View(), MayDiagnose: page.May(r, staff.Diagnose), AsReceived: s.asReceivedView(r, sheet),
+		Before: s.BeforeOf(r, sheet.Head, sheet.Before, sheet.Comeback)}
 	photos := photoOptions(sheet.Photos)
 	for _, c := range diagnosis.Components {
 		cv := componentView{Slug: string(c), Name: text.Capital(c.Words()), Open: !f.OK() &&

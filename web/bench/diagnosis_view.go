@@ -15,6 +15,7 @@ type diagnosisView struct {
 	MoreHazards []view.Option // those that can be added by hand
 	AsReceived  asReceivedView
 	MayDiagnose bool
+	Before      view.BeforeView // of a comeback
 }
 
 // componentView is a component with what was found on it and the form to note more.

@@ -7,6 +7,7 @@ import (
 
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/figure"
+	"ledgerwheel/domain/money"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/taxnumber"
@@ -124,6 +125,9 @@ func settingsForm(sh shop.Shop) *page.Form {
 	} {
 		f.Values.Set(name, value)
 	}
+	if sh.BenchHourMinor != 0 {
+		f.Values.Set("bench_hour", money.Plain(sh.BenchHourMinor, sh.Currency))
+	}
 	if sh.InvoiceYears != 0 {
 		f.Values.Set("invoice_years", strconv.Itoa(sh.InvoiceYears))
 	}
@@ -151,6 +155,10 @@ func readSettings(f *page.Form, sh shop.Shop) shop.Shop {
 	sh.WarrantyMonths, sh.EstimateDays = f.Int("warranty_months"), f.Int("estimate_days")
 	sh.IdleMinutes, sh.SecondFactor = f.Int("idle_minutes"), f.Text("second_factor")
 	sh.InvoiceYears = f.Int("invoice_years")
+	sh.BenchHourMinor = 0
+	if hour := f.Amount("bench_hour", sh.Currency, sh.Locale); hour != nil {
+		sh.BenchHourMinor = *hour
+	}
 	sh.NoTicketRule, sh.CardByClerk = f.Text("no_ticket_rule"), f.Checked("card_by_clerk")
 	sh.CertifiedTill = f.Text("certified_till")
 	sh.TaxNumber, sh.OtherTaxNumber = taxnumber.Tidied(f.Text("tax_number")), text.Line(f.Text("other_tax_number"))

@@ -33,6 +33,7 @@ func (s *Room) renderLinkPage(w http.ResponseWriter, r *http.Request, o opened, 
 	v := customerPageView{T: o.in, Typed: typedLanguage(o), Form: f.View(), Number: found.Number.String(),
 		Watch: strings.TrimSpace(found.Watch.Maker + " " + found.Watch.Model), Status: o.say(statusKey(found)), Notice: notice,
 		Stay: stayLine(o), Promise: promiseWords(o, today), Shop: shopOfPage(o), Done: workDone(found)}
+	v.Comeback, v.ComebackWhy = comebackWords(o)
 	if key := nextKey(found, today); key != "" {
 		v.Next = o.say(key)
 	}
@@ -134,6 +135,27 @@ func promiseWords(o opened, today time.Time) []string {
 	return said
 }
 
+// comebackWords say whether the warranty covers what brought the watch back, and the shop's reason; nothing of a watch that did
+// not come back.
+func comebackWords(o opened) (words, why string) {
+	found := o.found
+	if found.ComebackOf.Seq == 0 {
+		return "", ""
+	}
+	key := "page.comeback.open"
+	switch found.Comeback.Cover {
+	case docket.Covered:
+		key = "page.comeback.covered"
+	case docket.NotCovered:
+		key = "page.comeback.not-covered"
+	}
+	words = o.say(key, "number", found.ComebackOf.String())
+	if _, offered := found.Estimate.Shown(); offered && found.Comeback.Cover == docket.NotCovered {
+		words += " " + o.say("page.comeback.estimate")
+	}
+	return words, found.Comeback.Why
+}
+
 // nextKey is of the words for what happens next; "" where nothing does.
 func nextKey(found store.LinkPage, today time.Time) string {
 	shown, offered := found.Estimate.Shown()
@@ -149,7 +171,7 @@ func nextKey(found store.LinkPage, today time.Time) string {
 		return "page.next." + string(found.Stage)
 	case offered && shown.State == estimate.Sent && !shown.Expired(today):
 		return "page.next.waiting"
-	case agreed:
+	case agreed, found.Free:
 		return "page.next.estimate"
 	}
 	return "page.next.diagnosis"

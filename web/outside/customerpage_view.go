@@ -22,13 +22,15 @@ type customerPageView struct {
 	Stay    chart.StayLine
 	Promise []string
 	Next    string
-	Done    bool   // it is ready, or has left: what is due comes before what was agreed
-	Notice  string // why an answer was not taken
-	Form    view.Form
-	Offer   *offerView
-	Before  []view.PhotoView // as the watch came in
-	After   []view.PhotoView
-	Shop    shopView
+	// Comeback says whether the warranty covers what brought the watch back, ComebackWhy why, as the shop typed it.
+	Comeback, ComebackWhy string
+	Done                  bool   // it is ready, or has left: what is due comes before what was agreed
+	Notice                string // why an answer was not taken
+	Form                  view.Form
+	Offer                 *offerView
+	Before                []view.PhotoView // as the watch came in
+	After                 []view.PhotoView
+	Shop                  shopView
 
 	Account  *accountView
 	Warranty *warrantyView

@@ -48,7 +48,7 @@ func (s *Frame) Routes() []page.Route { return s.docketRoutes() }
 var sheetTitles = map[string]string{"intake": "Intake", "diagnosis": "Diagnosis", "estimate": "Estimate",
 	"parts": "Parts", "service": "Service", "regulation": "Regulation", "advice": "Advice", "poising": "Poising",
 	"trial":      "Trial",
-	"final-test": "Final test", "hand-over": "Hand-over", "told": "What is told", "post": "By post", "loan": "Loan watch", "journal": "Journal"}
+	"final-test": "Final test", "hand-over": "Hand-over", "told": "What is told", "comeback": "Comeback", "post": "By post", "loan": "Loan watch", "journal": "Journal"}
 
 // sheetsAtTheBench are those from which the bench tools are opened.
 var sheetsAtTheBench = []string{"diagnosis", "parts", "service", "bench"}

@@ -259,6 +259,8 @@ func NeedSheet(key string) (slug, name string) {
 		return "regulation", "regulation"
 	case "final-test-passed", "final-test-failed":
 		return "final-test", "the final test"
+	case docket.NeedCover:
+		return "comeback", "the comeback"
 	case docket.NeedLoanBack:
 		return "loan", "the loan watch"
 	case "collector", "old-parts", "paid":

@@ -75,6 +75,7 @@ func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status in
 		v.Photos = append(v.Photos, photo.Photo)
 	}
 	v.Questions, v.Answered = s.questionViews(r, o, typed)
+	v.Before = s.BeforeOf(r, h, o.Before, o.Comeback)
 	s.fillMoves(r, &v, d, o, typed)
 	return page.Render(w, r, status, docketOverview(p, d, v))
 }

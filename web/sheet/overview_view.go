@@ -18,6 +18,7 @@ type overviewView struct {
 	Photos                   []view.PhotoView
 	MorePhotos               bool
 	Closed                   bool
+	Before                   view.BeforeView // of a comeback
 
 	Questions, Answered []questionView // that wait for an answer, and that have one
 }

@@ -39,7 +39,7 @@ func OtherShop(t testing.TB, sh shop.Shop) shop.Shop {
 				}
 			}
 			field.Set(reflect.ValueOf(text).Convert(field.Type()))
-		case reflect.Int:
+		case reflect.Int, reflect.Int64:
 			field.SetInt(field.Int() + 3)
 		case reflect.Float64:
 			field.SetFloat(field.Float() + 3)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ledgerwheel/domain"
+	"ledgerwheel/domain/comeback"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/service"
@@ -134,6 +135,11 @@ func (j *job) reread(p timing.Position, hours, rateSPerDay float64) *job {
 		c.Why = "Misread: the sign was overlooked."
 		return f.store.ChangeRun(ctx, c, run.ID, run.Version, run.Sheet)
 	})
+}
+
+// cameBack says why a watch came back under warranty, and whether that covers it.
+func (j *job) cameBack(by staff.Role, said comeback.Said) *job {
+	return j.then(by, func(ctx context.Context, f *filler, c store.Change) error { return f.store.SayComeback(ctx, c, said) })
 }
 
 // diagnosed is the end of diagnosis: the watch goes to the safe until the work is priced.

@@ -153,6 +153,7 @@ func ternQuay() shop.Shop {
 	sh.Instrument = "bench timing instrument"
 	sh.InstrumentPPM = 2
 	sh.CardByClerk = true
+	sh.BenchHourMinor = 4200
 	for _, day := range []time.Weekday{time.Tuesday, time.Wednesday, time.Thursday, time.Friday} {
 		sh.Hours[day] = []shop.Span{{FromMin: 9 * 60, ToMin: 17*60 + 30}}
 	}

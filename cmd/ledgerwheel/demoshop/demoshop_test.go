@@ -316,6 +316,7 @@ func checkVariety(t *testing.T, s *store.Store, r record) {
 		"radium was acknowledged":        `SELECT EXISTS (SELECT FROM hazard WHERE hazard = 'radioactive-lume' AND acknowledged_at < $1)`,
 		"radium was not":                 `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM hazard JOIN docket d ON d.id = docket_id WHERE hazard = 'radioactive-lume' AND acknowledged_at IS NULL AND d.open)`,
 		"a watch came back":              `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM docket WHERE comeback_of IS NOT NULL AND open)`,
+		"comebacks of three causes":      `SELECT $1::timestamptz IS NOT NULL AND count(DISTINCT k.cause) >= 3 FROM comeback k JOIN docket d ON d.id = k.docket_id AND d.comeback_of IS NOT NULL`,
 		"a watch came twice besides":     `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM docket a JOIN docket b ON b.watch_id = a.watch_id AND b.id > a.id WHERE b.comeback_of IS NULL)`,
 		"the owner let one go":           `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM docket WHERE owner_reason <> '' AND open) AND EXISTS (SELECT FROM docket WHERE owner_reason <> '' AND NOT open)`,
 		"a failed test went back":        `SELECT $1::timestamptz IS NOT NULL AND EXISTS (SELECT FROM final_test f JOIN docket d ON d.id = f.docket_id WHERE f.verdict = 'fail' AND d.stage = 'parts')`,

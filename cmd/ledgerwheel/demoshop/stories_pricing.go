@@ -1,6 +1,7 @@
 package demoshop
 
 import (
+	"ledgerwheel/domain/comeback"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/message"
@@ -54,12 +55,15 @@ func (b *book) beingPriced() {
 
 	b.open("mumford-again", arrival{back: 8, clock: "10:30", customer: "pontcarre", watch: "mumford plain",
 		wanted:    docket.WantedCase,
-		complaint: "Took a knock at the boatyard; glass loose. Still keeps time since you set it.", limit: 9000, dueDays: 14,
+		complaint: "Took a knock at the boatyard; glass loose. Still keeps time since you set it. Is that under warranty?", limit: 9000, dueDays: 14,
+		comeback: "mumford-plain",
 		marks: []watch.ConditionMark{marked(watch.PartCrystal, watch.MarkCrack, 0.5, 0.32, ""),
 			marked(watch.PartCase, watch.MarkDent, 0.3, 0.2, "")}}).
 		on(7, "11:00").toBench().
 		found(seen(diagnosis.CaseAndSeals, "crystal cracked", diagnosis.Require, "")).
 		readCautions().
+		cameBack(staff.Watchmaker, comeback.Said{Cause: comeback.Accident, Found: "A knock from the side; dent beside the crack.",
+			Cover: docket.NotCovered, Why: "A knock is not our work, and the warranty is on our work."}).
 		after(20*minute).measured(timing.AsReceived, "", pell.going(3.5), fullWind).
 		diagnosed().
 		drafted("", labour("Crystal fitted, tested at 3 bar", 3800), material("Crystal", 2600))

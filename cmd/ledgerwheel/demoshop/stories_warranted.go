@@ -1,6 +1,7 @@
 package demoshop
 
 import (
+	"ledgerwheel/domain/comeback"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/photo"
@@ -15,6 +16,7 @@ import (
 func (b *book) warranted() {
 	b.tideway()
 	b.tidewayAgain()
+	b.fieldAgain()
 	b.openedByOthers()
 }
 
@@ -71,6 +73,8 @@ func (b *book) tidewayAgain() {
 		found(seen(diagnosis.AutomaticWork, "screws loose", diagnosis.Require, "The bridge of the reversing wheel lifts: "+
 			"our own work. No charge.")).
 		readCautions().
+		cameBack(staff.Watchmaker, comeback.Said{Cause: comeback.Workmanship, Found: "A screw of ours stood on the plate, so the bridge worked loose.",
+			Cover: docket.Covered, Why: "It was our own work."}).
 		after(1*hour).measured(timing.AsReceived, "", good.swinging(224).going(-6), bothDays).
 		diagnosed().
 		on(18, "11:00").drafted("Under warranty.", labour("Automatic work taken off, tightened and secured", 0)).
@@ -82,6 +86,20 @@ func (b *book) tidewayAgain() {
 		after(30*minute).measured(timing.AfterService, "", good.going(10.5), fullWind).
 		on(14, "10:10").adjusted("Regulator moved", good.going(5.5)).
 		on(13, "10:15").listenedTo(good.going(5.5), timing.DialUp, 24)
+}
+
+// fieldAgain came back with nothing wrong, and went home again.
+func (b *book) fieldAgain() {
+	b.open("tannock-again", arrival{back: 88, clock: "11:45", customer: "tannock", watch: "tannock field", wanted: docket.WantedWarranty,
+		complaint: "Lost twelve minutes one night since you had it. Runs again now.", declared: 52000, dueDays: 14, comeback: "tannock-field"}).
+		on(87, "09:15").toBench().
+		found(seen(diagnosis.Escapement, "sound", diagnosis.Observe, "Runs as it left; crown was found pulled half out.")).
+		readCautions().
+		after(30*minute).measured(timing.AsReceived, "", sound(thackwood).going(4), bothDays).
+		after(10*minute).cameBack(staff.Watchmaker, comeback.Said{Cause: comeback.NothingFound, Found: "Keeps the rates that it left with, over two days.",
+		Cover: docket.Covered, Why: "Looking at it is part of the warranty."}).
+		on(85, "10:30").withdrawn("Nothing is wrong with it. Mr Tannock takes it home and watches the crown.").
+		on(84, "12:20").collected(docket.OldPartsNone)
 }
 
 // openedByOthers had its card declared void.

@@ -76,6 +76,7 @@ func (s *Room) renderRegulation(w http.ResponseWriter, r *http.Request, status i
 			v.Take = append(v.Take, bulletinLink(sheet, shown, d.Number))
 		}
 	}
+	v.Before = s.BeforeOf(r, sheet.Head, sheet.Before, store.Comeback{})
 	v.RunDowns = s.runDownsOf(r, sheet, shown, d.Number)
 	if len(sheet.Runs) > 1 {
 		c, err := s.compareView(r, sheet, shown, d.Number)

@@ -16,6 +16,7 @@ type regulationView struct {
 	Compare *compareView
 	// RunDowns belong to the run shown, or to none.
 	RunDowns []runDownView
+	Before   view.BeforeView // of a comeback
 }
 
 // glanceView is the verdict of a run with what keeps it from passing, and what is to be done next.

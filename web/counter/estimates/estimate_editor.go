@@ -3,6 +3,8 @@ package estimates
 import (
 	"errors"
 	"fmt"
+	"ledgerwheel/domain/comeback"
+	"ledgerwheel/domain/docket"
 	"maps"
 	"net/http"
 	"slices"
@@ -65,6 +67,11 @@ func blankLine(sh shop.Shop) estimate.LineForm {
 func (d *draftTyped) suggest(sheet store.EstimateSheet, sh shop.Shop) {
 	lines := estimate.Suggest(standingFindings(sheet.Findings), sheet.PartLines(), d.rows,
 		estimate.FormatPercent(sh.TaxBasisPoints))
+	if sheet.Head.Facts.Cover == docket.Covered {
+		for i := range lines {
+			lines[i].UnitPrice = "0"
+		}
+	}
 	d.rows = slices.DeleteFunc(d.rows, estimate.LineForm.Blank)
 	d.rows = append(d.rows, lines...)
 	d.suggested = len(lines) > 0
@@ -164,6 +171,7 @@ func (d draftTyped) view(f *page.Form, sheet store.EstimateSheet, m priced.Money
 	if totals, err := estimate.Sum(readable, rule); err == nil && len(readable) > 0 {
 		e.Totals = m.Totals(totals, rule)
 		e.TotalSaid = money.InWords(totals.GrossMinor, m.Currency, m.Shop.Locale)
+		e.Beware = comeback.Priced(sheet.Head.Facts.Cover, totals.GrossMinor)
 		e.Within = estimate.WithinLimit(totals.GrossMinor, sheet.Head.Docket.ApprovalLimitMinor)
 	}
 	return e

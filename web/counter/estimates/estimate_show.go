@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/estimate"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/store"
@@ -15,6 +16,9 @@ import (
 
 // limitSaid says up to which amount the customer need not be asked.
 func limitSaid(m priced.Money, h store.Head) string {
+	if h.Facts.Cover == docket.Covered {
+		return "The warranty covers this comeback: nothing is charged, and nobody need be asked."
+	}
 	if h.Docket.ApprovalLimitMinor == nil {
 		return "The customer wants to be asked before any work."
 	}

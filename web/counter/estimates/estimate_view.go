@@ -34,6 +34,7 @@ type editorView struct {
 	Totals      []priced.TotalRow
 	TotalSaid   string // the total in figures and in words
 	Unread      bool   // some line can't be read yet and is left out of the totals
+	Beware      string // that a covered comeback is charged for all the same
 	Within      bool   // the total lies within the approval limit
 	Note        string
 	ValidUntil  string
