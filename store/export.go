@@ -80,6 +80,7 @@ var notExported = map[string]string{
 	"till_move":        "the shop's cash; a deposit for a watch that was lent stands in loan",
 	"stay":             "made from the moves in the journal",
 	"outcome":          "numbers, made from what is exported itself",
+	"promise_now":      "numbers, worked out from how long watches stood where",
 	"outcome_due":      "which dockets wait to be worked out",
 	"stock_held":       "numbers, made from the moves of stock",
 	"journal":          "exported as it is shown",

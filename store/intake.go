@@ -13,6 +13,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/diagnosis"
 	"ledgerwheel/domain/docket"
+	"ledgerwheel/domain/promise"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/tongue"
 	"ledgerwheel/domain/visit"
@@ -48,6 +49,8 @@ type TakingIn struct {
 	ParcelID int64
 	// Warned is what whoever takes it in was warned of, of the limits of the insurer, and went on; "" for nothing.
 	Warned string
+	// Proposed is the day that was proposed, nil where none was.
+	Proposed *promise.Proposed
 
 	By Actor
 	At time.Time
@@ -281,13 +284,39 @@ func (t *taking) writeSheets(ctx context.Context, tx pgx.Tx) error {
 	if err != nil {
 		return err
 	}
+	if err := t.keepProposed(ctx, tx); err != nil {
+		return err
+	}
 	return t.store.appendEvents(ctx, tx, t.docketID, docket.Head{}, Change{By: t.By, At: t.At}, append(t.events(), hazards...))
+}
+
+func (t *taking) keepProposed(ctx context.Context, tx pgx.Tx) error {
+	p := t.Proposed
+	if p == nil {
+		return nil
+	}
+	_, err := tx.Exec(ctx, `INSERT INTO promise_proposed (docket_id, day, chance_percent, watches, start_percent, promised_percent)
+		VALUES ($1, $2, $3, $4, $5, $6)`, t.docketID, p.Day, p.ChancePercent, p.Watches, p.StartPercent, p.PromisedPercent)
+	return err
+}
+
+// receivedFacts are what the journal keeps of the taking in, with the day that was proposed.
+func (t *taking) receivedFacts() map[string]string {
+	facts := docket.ReceivedFacts(t.Customer.Name, t.broughtBy, t.watch, t.intake(t.customerID, t.watchID), t.Place)
+	if p := t.Proposed; p != nil {
+		facts["day proposed"] = docket.DayWords(p.Day) + ": kept " + promise.InTen(p.ChancePercent)
+		facts["proposed from"] = p.From()
+		if p.PromisedPercent != nil {
+			facts["chance of the promised day"] = promise.InTen(*p.PromisedPercent)
+		}
+	}
+	return facts
 }
 
 func (t *taking) events() []event {
 	events := []event{{kind: docket.Received, summary: docket.ReceivedSummary(t.watch.Title(), t.Customer.Name,
 		t.broughtBy),
-		facts: docket.ReceivedFacts(t.Customer.Name, t.broughtBy, t.watch, t.intake(t.customerID, t.watchID), t.Place)}}
+		facts: t.receivedFacts()}}
 	if t.With != (docket.Number{}) {
 		events = append(events, event{kind: docket.VisitJoined, summary: docket.TogetherSummary(t.With),
 			facts: map[string]string{"visit": visit.Number(t.visitID).String(), "taken in with": t.With.String()}})

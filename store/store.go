@@ -38,6 +38,7 @@ type Store struct {
 	// publicURL is where messages lead to private pages; "" for no links.
 	publicURL string
 	jobs      *river.Client[pgx.Tx] // puts jobs; works none
+	tried     tried
 }
 
 // An Option changes how [Open] connects.

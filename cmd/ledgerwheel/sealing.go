@@ -60,6 +60,8 @@ const (
 	// have been killed.
 	lookAfter = 30 * time.Second
 	sealEvery = time.Hour
+	// outlookEvery is how often promised days are worked out at most: all of them, whichever docket moved.
+	outlookEvery = 2 * time.Second
 )
 
 // run works until ctx ends.
@@ -68,6 +70,8 @@ func (s *sealer) run(ctx context.Context) {
 	look, hour := time.NewTicker(lookAfter), time.NewTicker(sealEvery)
 	defer look.Stop()
 	defer hour.Stop()
+	var outlooked time.Time // when promised days were worked out
+	var stale bool          // a docket has changed since
 	for {
 		select {
 		case <-ctx.Done():
@@ -86,8 +90,16 @@ func (s *sealer) run(ctx context.Context) {
 		if _, err := s.store.Integrate(ctx); err != nil && ctx.Err() == nil {
 			s.log.Error("entries wait for the log", "error", err)
 		}
-		if _, err := s.store.RefreshOutcomes(ctx); err != nil && ctx.Err() == nil {
+		moved, err := s.store.RefreshOutcomes(ctx)
+		if err != nil && ctx.Err() == nil {
 			s.log.Error("the figures wait to be worked out", "error", err)
+		}
+		stale = stale || moved > 0
+		if now := time.Now(); stale && now.Sub(outlooked) > outlookEvery || now.Sub(outlooked) > sealEvery {
+			if _, err := s.store.RefreshOutlooks(ctx, now); err != nil && ctx.Err() == nil {
+				s.log.Error("the promised days wait to be worked out", "error", err)
+			}
+			outlooked, stale = now, false
 		}
 	}
 }

@@ -64,3 +64,24 @@ func (h Holiday) Closes(day time.Time) bool {
 	}
 	return false
 }
+
+// DaysWords are the days of h in words, such as "24 Dec 2026 to 2 Jan 2027, every year".
+func (h Holiday) DaysWords() string {
+	const layout = "2 Jan 2006"
+	words := h.From.Format(layout)
+	if !h.To.Equal(h.From) {
+		words += " to " + h.To.Format(layout)
+	}
+	if h.Yearly {
+		words += ", every year"
+	}
+	return words
+}
+
+// AddedSummary tells in the shop's journal that the shop will be closed.
+func (h Holiday) AddedSummary() string { return "Closed for " + h.Name + ": " + h.DaysWords() + "." }
+
+// RemovedSummary is of one that counts no longer.
+func (h Holiday) RemovedSummary() string {
+	return "No longer closed for " + h.Name + ": " + h.DaysWords() + "."
+}

@@ -1,9 +1,7 @@
 package counter
 
 import (
-	"fmt"
 	"net/http"
-	"time"
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
@@ -20,6 +18,7 @@ func (s *Room) intakeRoutes() []page.Route {
 		page.Post("/intake", page.Needs(staff.TakeIn), s.takeIn),
 		page.Get("/intake/found", page.Needs(staff.TakeIn), s.suggestFound),
 		page.Get("/intake/customers", page.Needs(staff.TakeIn), s.suggestCustomers),
+		page.Get("/intake/promise", page.Needs(staff.TakeIn), s.suggestPromise),
 		page.Get("/intake/watches", page.Needs(staff.TakeIn), s.suggestWatches),
 		page.Get("/dockets/{number}/intake", page.Needs(staff.ViewDockets), s.showIntakeSheet),
 		page.Post("/dockets/{number}/intake", page.Needs(staff.TakeIn), s.correctIntake),
@@ -98,6 +97,14 @@ func (s *Room) takeIn(w http.ResponseWriter, r *http.Request) error {
 	}
 	var n docket.Number
 	if f.OK() {
+		foreseen, err := s.foresee(r, d)
+		if err != nil {
+			return err
+		}
+		proposed := foreseen.Proposed(d.in.Intake.PromisedOn)
+		d.in.Proposed = &proposed
+	}
+	if f.OK() {
 		n, err = s.store.TakeIn(r.Context(), d.in)
 		if err != nil && !refuseIntake(f, err) {
 			return err
@@ -160,14 +167,13 @@ func (s *Room) renderIntake(w http.ResponseWriter, r *http.Request, status int, 
 		Wanted:   page.Options(docket.WantedServices(), docket.Wanted.Label),
 		Calibres: d.help.Calibres, CaseMaterials: watch.CaseMaterials, Straps: watch.Straps,
 	}
-	v.PromiseDays, v.PromiseHint = s.promises(r)
-	return page.Render(w, r, status, intake(s.Page(r, "Take in a watch"), v.focused()))
-}
-
-// promises are the usual days, for the field to offer, and the first of them in words.
-func (s *Room) promises(r *http.Request) (days []string, hint string) {
-	for _, after := range usualPromiseDays {
-		days = append(days, s.Today(r).AddDate(0, 0, after).Format(time.DateOnly))
+	if err := s.proposeDay(r, d); err != nil {
+		return err
 	}
-	return days, fmt.Sprintf("in %d days; empty: no day", usualPromiseDays[0])
+	var err error
+	if v.Promise, err = s.promiseView(r, d); err != nil {
+		return err
+	}
+	v.Form = d.form.View()
+	return page.Render(w, r, status, intake(s.Page(r, "Take in a watch"), v.focused()))
 }

@@ -18,13 +18,14 @@ import (
 
 // desk is a watch being taken in: what was typed, what that says, and what the record knows of it.
 type desk struct {
-	form   *page.Form
-	in     store.TakingIn
-	found  store.Found // by the one field
-	help   store.IntakeHelp
-	with   *store.Visit // that the watch is to join; nil for a visit of its own
-	region string       // of telephone numbers without their country
-	filled string       // the field that took what the one field held, as the record knows nothing of it
+	form     *page.Form
+	in       store.TakingIn
+	found    store.Found // by the one field
+	help     store.IntakeHelp
+	with     *store.Visit    // that the watch is to join; nil for a visit of its own
+	region   string          // of telephone numbers without their country
+	filled   string          // the field that took what the one field held, as the record knows nothing of it
+	promises *store.Promises // what promised days are worked out from; nil until it is asked for
 }
 
 // Choices that name no record.

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
-	"time"
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
@@ -16,15 +15,12 @@ import (
 	"ledgerwheel/web/view"
 )
 
-// usualPromiseDays are the promises offered, in days from today; the first stands in an empty form.
-var usualPromiseDays = []int{14, 21, 28, 42}
-
 // freshIntake is the form as it opens. Customer and watch may be chosen already by the link that led here.
 func (s *Room) freshIntake(r *http.Request) *page.Form {
 	f := page.EmptyForm()
 	for name, value := range map[string]string{
 		"crown_at": strconv.Itoa(watch.CrownAtThree), "service_wanted": string(docket.WantedService),
-		"place": string(docket.PlaceSafe), "promised_on": s.Today(r).AddDate(0, 0, usualPromiseDays[0]).Format(time.DateOnly),
+		"place":           string(docket.PlaceSafe),
 		"customer_choice": r.URL.Query().Get("customer"), "watch_choice": r.URL.Query().Get("watch"),
 		"with": r.URL.Query().Get("with"), "parcel": r.URL.Query().Get("parcel"),
 	} {

@@ -17,8 +17,9 @@ func TestTakeIn(t *testing.T) {
 	s := webtest.NewSite(t)
 	c := s.As(s.Clerk)
 	page := c.Get("/intake").Want(http.StatusOK)
-	if got := page.Value("promised_on"); got != "2026-12-08" { // a fortnight from testNow
-		t.Errorf("promise suggested: %q", got)
+	// From the stated start: no watch of this shop is finished.
+	if got := page.Value("promised_on"); got < "2026-12-15" || got > "2027-01-20" || !strings.Contains(page.Text("promise-said"), "kept 8 times in 10; from the usual times of such work") {
+		t.Errorf("promise suggested: %q, %q", got, page.Text("promise-said"))
 	}
 	to := c.Post("/intake", webtest.CounterForm()).Want(http.StatusSeeOther).Location()
 	if to != "/dockets/26-00001-"+string(check(t, "2600001"))+"/intake?taken-in=yes" {
@@ -415,4 +416,32 @@ func TestIntakeSheetOfNoDocket(t *testing.T) {
 		}
 	}
 	s.As(s.Clerk).Get("/customers/1?before=x").Want(http.StatusBadRequest)
+}
+
+// TestADayIsProposed: the form says how often the day that stands in it is kept, proposes another for another service, takes it at
+// a press, and what was proposed is kept with the docket.
+func TestADayIsProposed(t *testing.T) {
+	t.Parallel()
+	s := webtest.NewSite(t)
+	c := s.As(s.Clerk)
+	proposed := c.Get("/intake").Want(http.StatusOK).Value("promised_on")
+	soon := c.Get("/intake/promise?promised_on=2026-11-25&service_wanted=full-service").Want(http.StatusOK)
+	if got := soon.Text("promise-said"); !strings.Contains(got, "Wed 25 Nov: kept less than once in 10") {
+		t.Errorf("of tomorrow it says %q", got)
+	}
+	if got := soon.Text("propose"); !strings.Contains(got, "kept 8 times in 10") {
+		t.Errorf("proposed is %q", got)
+	}
+	form := webtest.CounterForm("do", "propose", "promised_on", "2026-11-25")
+	again := c.Post("/intake", form).Want(http.StatusOK)
+	if got := again.Value("promised_on"); got != proposed || again.Value("name") != "Ada Quillmarsh" {
+		t.Errorf("the button wrote %q, want %q, beside %q", got, proposed, again.Value("name"))
+	}
+	s.TakeIn("promised_on", "2026-11-25")
+	var day time.Time
+	var promised, start int
+	err := s.Store.Pool().QueryRow(t.Context(), `SELECT day, promised_percent, start_percent FROM promise_proposed`).Scan(&day, &promised, &start)
+	if err != nil || day.Format(time.DateOnly) != proposed || promised > 5 || start != 100 {
+		t.Errorf("kept is %s, %d %% of tomorrow, %d %% of the start, %v", day, promised, start, err)
+	}
 }

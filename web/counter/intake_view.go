@@ -26,8 +26,32 @@ type intakeView struct {
 
 	Contacts, Tongues, Lumes, Windings, Crowns, Wanted, Places []view.Option
 	Calibres, CaseMaterials, Straps                            []string
-	PromiseDays                                                []string // usual promises, YYYY-MM-DD
-	PromiseHint                                                string
+	Promise                                                    promiseView
+}
+
+// promiseView is which day is proposed for the watch, and how often the day that stands in the form is kept.
+type promiseView struct {
+	Proposed, Chance, From string
+	Days                   []string // for the field to offer, YYYY-MM-DD
+	Stands                 bool     // the day proposed stands in the form
+	Typed, TypedChance     string   // another day that does; "" for none
+}
+
+// sentence says it of the day that stands there.
+func (v promiseView) sentence() string {
+	switch {
+	case v.Stands:
+		return v.Proposed + ": kept " + v.Chance + "; " + v.From + "."
+	case v.Typed != "":
+		return v.Typed + ": kept " + v.TypedChance + "."
+	}
+	return ""
+}
+
+// promiseField is the promised day, or the service wanted, whose change is answered with how often the day is kept.
+func (v intakeView) promiseField(name, label, with string) view.Field {
+	return v.field(name, label).WithAttr("data-suggest-url", "/intake/promise").WithAttr("data-suggest-into", "promise-said").
+		WithAttr("data-suggest-with", with).WithWidth(view.Half)
 }
 
 // intakeOrder is the order in which the page asks, for the summary of what to put right.

@@ -8,6 +8,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/photo"
+	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/visit"
 	"ledgerwheel/domain/watch"
 	"ledgerwheel/store"
@@ -39,6 +40,7 @@ type Store interface {
 	StopMail(ctx context.Context, customerID int64, stop bool, by store.Actor, at time.Time) error
 	NoteCondition(ctx context.Context, c store.Change, typed store.ConditionTyped) ([]watch.Part, error)
 	Photo(ctx context.Context, id int64) (store.Photo, error)
+	Promises(ctx context.Context, sh shop.Shop, now time.Time) (store.Promises, error)
 	SaveCustomer(ctx context.Context, by store.Actor, at time.Time, c customer.Customer, version int64) error
 	SaveWatch(ctx context.Context, c store.WatchChange) error
 	TakeIn(ctx context.Context, in store.TakingIn) (docket.Number, error)

@@ -91,6 +91,12 @@ func (j *job) takeIn(ctx context.Context, f *filler, c store.Change) error {
 			return err
 		}
 	}
+	promises, err := f.store.Promises(ctx, f.shop, c.At)
+	if err != nil {
+		return err
+	}
+	proposed := promises.Propose(in.wanted, in.wanted == docket.WantedWarranty).Proposed(taking.Intake.PromisedOn)
+	taking.Proposed = &proposed
 	n, err := f.store.TakeIn(ctx, taking)
 	if err == nil && n != j.number {
 		err = fmt.Errorf("the docket became %s", n)
