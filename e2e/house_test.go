@@ -83,7 +83,7 @@ var house = []room{
 	rules("domain/figure"),
 	rules("domain/figure/figuretest"),
 	rules("domain/finaltest", "domain/figure", "domain/text", "domain/tongue", "domain/watch"),
-	rules("domain/figures", "domain/docket", "domain/estimate", "domain/timing"),
+	rules("domain/figures", "domain/docket", "domain/estimate", "domain/share", "domain/timing"),
 	rules("domain/fit", "domain/metrology"),
 	rules("domain/health", "domain"),
 	rules("domain/heard", "domain/acoustic", "domain/figure", "domain/metrology", "domain/timing"),
@@ -193,6 +193,7 @@ var house = []room{
 	answering("web/office/atrisk"),
 	answering("web/office/till", "web/paper", "github.com/bojanz/currency"),
 	answering("web/office/books", "github.com/bojanz/currency"),
+	answering("web/office/figures", "web/chart"),
 	answering("web/office", "web/paper", "web/paper/typeface", "web/sheet", "github.com/alexedwards/argon2id",
 		"github.com/go-webauthn/webauthn/..."),
 	answering("web/office/post", "store/keyring", "store/post/letterbox"),
@@ -224,7 +225,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/comebacks", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/orders", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/figures", "web/office/orders", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

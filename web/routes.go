@@ -25,6 +25,7 @@ import (
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/atrisk"
 	"ledgerwheel/web/office/books"
+	"ledgerwheel/web/office/figures"
 	"ledgerwheel/web/office/orders"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
@@ -81,6 +82,7 @@ func (s *Server) furnish(c Config) {
 		atrisk.New(host, c.Store),
 		till.New(host, c.Store),
 		books.New(host, c.Store),
+		figures.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
 		outside.New(host, c.Store, bills),
 	}

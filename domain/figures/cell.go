@@ -2,7 +2,6 @@ package figures
 
 import (
 	"math"
-	"strconv"
 	"time"
 
 	"ledgerwheel/domain/docket"
@@ -139,10 +138,8 @@ func (c cells) add(m Measure, month Month, currency string, value int, n int64) 
 	if n == 0 {
 		return
 	}
-	keys := map[Dimension]string{ByAll: "", ByBench: strconv.FormatInt(c.o.BenchID, 10), ByCalibre: strconv.FormatInt(c.o.CalibreID, 10),
-		ByWork: string(c.o.Work)}
 	for _, d := range Dimensions() {
-		c.sum[Key{m, d, keys[d], month, currency, value}] += n
+		c.sum[Key{m, d, KeyOf(c.o, d), month, currency, value}] += n
 	}
 }
 

@@ -107,6 +107,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/mail", "Mail", "The mail server that takes messages to customers, a test mail, and what waits."},
 	{"/series", "Invoice numbers", "The series in which invoices and credit notes are numbered."},
 	{"/prices", "Price list", "The shop's own jobs: what each costs from which day on, and what it usually needs."},
+	{"/figures", "Figures", "How long work takes, whether promises and first tests hold, what comes back, what is taken: by month, bench, calibre, kind of work."},
 	{"/books", "Books", "What was billed, taken and is owed, by month and day, and the export for book-keeping."},
 	{"/till", "Till", "The day's takings, cash counted against the book, and the days that are closed."},
 	{"/orders", "Orders", "What is to be ordered, what suppliers have still to send, and what is late."},
