@@ -59,6 +59,7 @@ var ownNumbers = map[string]struct {
 	"web/counter/persons/erase.go":             {1, "a photograph's number in a box that is ticked"},
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
 	"web/office/prices/prices.go":              {1, "a line's number in a field's name"},
+	"web/office/figures/figures.go":            {1, "where a page of dockets begins"},
 	"web/office/stock/stock.go":                {2, "a lot's id in a form, and where a page of the ledger begins"},
 	"web/office/stock/stocktake.go":            {1, "a lot's id in a form"},
 	"domain/ledger/stocktake.go":               {1, "a part's id on a label"},
