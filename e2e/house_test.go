@@ -94,6 +94,7 @@ var house = []room{
 	rules("domain/message", "domain/customer", "domain/figure", "domain/text", "domain/tongue"),
 	rules("domain/metrology", "domain/figure", gonumPath),
 	rules("domain/money", "domain/figure", textPath, "github.com/bojanz/currency", "github.com/divan/num2words"),
+	rules("domain/morning", "domain/docket"),
 	rules("domain/oscillator", "domain/figure", "domain/metrology", "domain/text", "domain/timing", gonumPath),
 	rules("domain/oscillator/madeup", "domain/timing"),
 	rules("domain/photo", "domain/text", imagePath),

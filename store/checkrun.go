@@ -93,10 +93,8 @@ type Standing struct {
 	Uncounted time.Time
 }
 
-// Standing reads it in one round trip.
-func (s *Store) Standing(ctx context.Context) (Standing, error) {
-	var st Standing
-	var batch pgx.Batch
+// queueShopStanding adds to a batch the reading of a Standing.
+func queueShopStanding(batch *pgx.Batch, st *Standing) {
 	batch.Queue(lastProvenSQL).Query(func(rows pgx.Rows) error {
 		list, err := pgx.CollectRows(rows, scanBackupRun)
 		if len(list) > 0 {
@@ -104,15 +102,11 @@ func (s *Store) Standing(ctx context.Context) (Standing, error) {
 		}
 		return err
 	})
-	queueCheck(&batch, lastCheckSQL, &st.Check)
-	queueMailWaiting(&batch, &st.Mail)
-	queueDue(&batch, &st.Due)
-	queueAtRisk(&batch, &st.Risk)
-	queueUncounted(&batch, &st.Uncounted)
-	if err := s.db.SendBatch(ctx, &batch).Close(); err != nil {
-		return Standing{}, fmt.Errorf("how the shop stands: %w", Translate(err))
-	}
-	return st, nil
+	queueCheck(batch, lastCheckSQL, &st.Check)
+	queueMailWaiting(batch, &st.Mail)
+	queueDue(batch, &st.Due)
+	queueAtRisk(batch, &st.Risk)
+	queueUncounted(batch, &st.Uncounted)
 }
 
 // RecordStanding is what the owner sees of the record.

@@ -141,6 +141,7 @@ var exempt = map[string]string{
 	"stock":               "worked out from the moves of stock, in the transaction of each",
 	"stock_lot":           "worked out from the moves of stock, in the transaction of each",
 	"stock_held":          "worked out from the moves of stock, in the transaction of each",
+	"docket_owed":         "worked out from invoices and payments, in the transaction of each",
 	"order_now":           "worked out from what happened to orders, in the transaction of each",
 	"order_line_now":      "worked out from what happened to orders, in the transaction of each",
 	"stay":                "worked out from the docket's moves, in the transaction of each; figures_again makes them from the journal",

@@ -75,6 +75,7 @@ var notExported = map[string]string{
 	"watch_word":       "made from the watch's row, for finding",
 	"stock_move":       "how the shop's drawers stood; what was fitted to a watch stands in part_line",
 	"order_line":       "what the shop ordered; the docket's own parts stand in part_line",
+	"docket_owed":      "worked out from the docket's invoices and payments",
 	"order_line_now":   "numbers, made from what happened to orders",
 	"order_event":      "what suppliers sent; the docket's own parts stand in part_line",
 	"till_move":        "the shop's cash; a deposit for a watch that was lent stands in loan",

@@ -53,11 +53,7 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 	var trials map[int64]*RunningTrial
 	var spoken, due []DocketRow
 	var batch pgx.Batch
-	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.open ORDER BY d.promised_on, d.id LIMIT $1`, openRead+1).
-		Query(func(rows pgx.Rows) (err error) {
-			t.Open, err = pgx.CollectRows(rows, scanDocketRow)
-			return err
-		})
+	queueOpen(&batch, &t.Open)
 	queueRunningTrials(&batch, &trials)
 	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id = ANY (ARRAY(
 		(SELECT m.docket_id `+toTellSQL+` ORDER BY m.id LIMIT $1)

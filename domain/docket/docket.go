@@ -50,6 +50,13 @@ func (d Docket) Overdue(today time.Time) bool {
 		!d.Closed() && d.Stage != StageReady && !d.Stage.Exit()
 }
 
+// PromisedSoon reports whether the watch is promised for one of the seven days that begin with today, and is neither ready nor
+// gone.
+func (d Docket) PromisedSoon(today time.Time) bool {
+	return !d.PromisedOn.IsZero() && !d.PromisedOn.Before(today) && d.PromisedOn.Before(today.AddDate(0, 0, 7)) &&
+		!d.Closed() && d.Stage != StageReady && !d.Stage.Exit()
+}
+
 // Delayed reports whether a promise for the civil day to is later than the one that stands, for a watch that is still
 // worked on.
 func (d Docket) Delayed(to time.Time) bool {

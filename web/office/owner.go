@@ -25,20 +25,6 @@ func (s *Room) ownerRoutes() []page.Route {
 	}
 }
 
-// showOwner leads to everything that is the owner's to keep.
-func (s *Room) showOwner(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.store.Standing(r.Context())
-	if err != nil {
-		return err
-	}
-	steps, err := s.steps(r)
-	if err != nil {
-		return err
-	}
-	return page.Render(w, r, http.StatusOK, ownerPage(s.Page(r, "Owner"), ownerView{Backups: s.standing(st.Backup),
-		Record: s.checkStanding(st.Check), Sealing: s.sealTrouble(), Steps: *steps, Asks: s.asks(r, st)}))
-}
-
 // asks are what is to be looked after now.
 func (s *Room) asks(r *http.Request, st store.Standing) (asks []ownerAsk) {
 	if n := len(st.Due.Steps(s.Today(r), page.ZoneOf(r))); n > 0 {

@@ -24,17 +24,6 @@ var certifiedHint = func() string {
 	return "Known to ask: " + strings.Join(places, ", ") + ". Ask your adviser. Where one is asked for, cash is taken outside this program and only written down here."
 }()
 
-// ownerView says how far what was kept can be relied on.
-type ownerView struct {
-	Backups, Record standingView
-	Sealing         string // what stands against the newest seal; "" where nothing does
-	Steps           firstStepsView
-	Asks            []ownerAsk
-}
-
-// ownerAsk is what is to be looked after now, and where.
-type ownerAsk struct{ Words, Link, Href string }
-
 // settingsView is the form of the shop's settings.
 type settingsView struct {
 	Form  view.Form

@@ -47,7 +47,7 @@ type Store interface {
 	ShopJournal(ctx context.Context, before int64) (store.ShopJournal, error)
 	SigningKeys(ctx context.Context) ([]store.KeyRow, error)
 	Staff(ctx context.Context) ([]store.StaffRow, error)
-	Standing(ctx context.Context) (store.Standing, error)
+	Morning(ctx context.Context, today time.Time) (store.Morning, error)
 }
 
 // Keeping is what the program does for the record beside the pages.

@@ -28,7 +28,8 @@ func (s *Frame) BeforeOf(r *http.Request, h store.Head, e store.Earlier, said st
 	}
 	v := view.BeforeView{Number: e.Number.String(), Left: s.Day(r, page.Civil(e.LeftAt.In(page.ZoneOf(r)))), Readings: readingsBefore(e)}
 	v.Terms = append(v.Terms, view.TermView{Term: "Docket", Cell: view.Lnk(v.Number, view.DocketURL(v.Number, "")), TestID: "before-docket"},
-		view.Term("Left", v.Left), view.Term("Work", cmp.Or(workBefore(e), "none written down")))
+		view.Term("Left", v.Left))
+	v.Work = "Work: " + cmp.Or(workBefore(e), "none written down") + "."
 	if parts := partsBefore(e); parts != "" {
 		v.Terms = append(v.Terms, TypedTerm("Fitted", parts))
 	}
@@ -50,7 +51,7 @@ func (s *Frame) BeforeOf(r *http.Request, h store.Head, e store.Earlier, said st
 func readingsBefore(e store.Earlier) view.DataView {
 	d := view.DataView{TableView: view.TableView{Caption: "Readings before", HideCaption: true, TestID: "readings-before"}, Stack: true,
 		Columns: []view.Column{{Text: "Run"}, {Text: "Mean rate", Unit: "s/d", Numeric: true}, {Text: "Delta", Unit: "s/d", Numeric: true},
-			{Text: "Amplitude lying", Unit: "°", Numeric: true}, {Text: "hanging", Unit: "°", Numeric: true}}}
+			{Text: "Amplitude lying", Unit: "°", Numeric: true}, {Text: "Amplitude hanging", Unit: "°", Numeric: true}}}
 	for _, k := range beforeKinds {
 		for _, run := range e.RunsOf(k.kind) {
 			stats := timing.StatisticsOf(run.Sheet.Run, timing.Options{Positions: ratedPositions(run.Sheet.Run), Instruments: run.Sheet.Instruments()})
@@ -116,7 +117,7 @@ func (s *Frame) cardBefore(r *http.Request, e store.Earlier) view.TermView {
 		return t
 	}
 	c := e.Cards[0]
-	t.Cell = view.Lnk(string(c.Code), view.DocketURL(e.Number.String(), "card"))
+	t.Cell = view.Lnk(c.Code.Grouped(), view.DocketURL(e.Number.String(), "card"))
 	switch card, err := c.Card(); {
 	case !c.Fate.VoidedAt.IsZero():
 		t.Cell.Note = "declared void: " + c.Fate.VoidReason

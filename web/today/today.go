@@ -60,13 +60,10 @@ type tally struct {
 }
 
 var (
-	tallyMine = tally{"yours", "Yours now", func(t task, _ todayGlance) bool { return t.mine }}
-	tallyShop = tally{"shop", "The shop’s move", func(t task, _ todayGlance) bool { return t.mine }}
-	tallyLate = tally{"late", "Late", func(t task, g todayGlance) bool { return t.row.Docket.Overdue(g.today) }}
-	tallyWeek = tally{"week", "Promised this week", func(t task, g todayGlance) bool {
-		p := t.row.Docket.PromisedOn
-		return !p.IsZero() && !p.Before(g.today) && p.Before(g.today.AddDate(0, 0, 7))
-	}}
+	tallyMine  = tally{"yours", "Yours now", func(t task, _ todayGlance) bool { return t.mine }}
+	tallyShop  = tally{"shop", "The shop’s move", func(t task, _ todayGlance) bool { return t.mine }}
+	tallyLate  = tally{"late", "Late", func(t task, g todayGlance) bool { return t.row.Docket.Overdue(g.today) }}
+	tallyWeek  = tally{"week", "Promised this week", func(t task, g todayGlance) bool { return t.row.Docket.PromisedSoon(g.today) }}
 	tallyStill = tally{"still", "Two weeks at one stage", func(t task, g todayGlance) bool {
 		return g.now.Sub(t.row.MovedAt) > longInStageDays*24*time.Hour
 	}}

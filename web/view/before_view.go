@@ -6,6 +6,7 @@ type BeforeView struct {
 	Number, Left string
 	Readings     DataView // a line a run
 	Terms        []TermView
+	Work         string // what was done, with the time that it took
 	// Said is what was said of the comeback, Say the link to saying or correcting it; nil where that is the page itself.
 	Said string
 	Open bool // nobody has said all of it

@@ -14,6 +14,7 @@ import (
 // Store is what this room asks of the record.
 type Store interface {
 	BookAccounts(ctx context.Context) (store.Books, error)
+	Debts(ctx context.Context, before int64) ([]store.Debt, bool, error)
 	Books(ctx context.Context, currency string, from, to time.Time) (store.Books, error)
 	NameAccounts(ctx context.Context, list []books.Named, version int64, by store.Actor, at time.Time) error
 }
@@ -31,6 +32,7 @@ func New(host *page.Host, store Store) *Room { return &Room{Host: host, store: s
 func (s *Room) Routes() []page.Route {
 	return []page.Route{
 		page.Get("/books", page.Needs(staff.SeeBooks), s.showYear),
+		page.Get("/owed", page.Needs(staff.SeeBooks), s.showOwed),
 		page.Get("/books/accounts", page.Needs(staff.SeeBooks), s.showAccounts),
 		page.Post("/books/accounts", page.Needs(staff.SeeBooks), s.nameAccounts),
 		page.Get("/books/{month}", page.Needs(staff.SeeBooks), s.showMonth),
