@@ -63,12 +63,9 @@ type InProgress struct {
 	N          int64
 }
 
-// keySQL is the key of a docket d with watch w in a dimension; of an outcome o it is outcomeKeySQL.
+// keySQL is the key of a docket d with watch w in a dimension.
 var keySQL = map[figures.Dimension]string{figures.ByAll: `''`, figures.ByBench: `coalesce(d.bench_staff_id, 0)::text`,
 	figures.ByCalibre: `coalesce(w.calibre_id, 0)::text`, figures.ByWork: `d.wanted`}
-
-var outcomeKeySQL = map[figures.Dimension]string{figures.ByAll: `''`, figures.ByBench: `coalesce(o.bench_staff_id, 0)::text`,
-	figures.ByCalibre: `coalesce(o.calibre_id, 0)::text`, figures.ByWork: `o.work`}
 
 // WorkInProgress counts the dockets whose watches are in the shop: rows of what is open now, not of history.
 func (s *Store) WorkInProgress(ctx context.Context, by figures.Dimension) (list []InProgress, names map[string]string, err error) {
@@ -120,6 +117,20 @@ var behind = map[figures.Measure]struct{ day, counted, missed string }{
 	figures.Delta.After(): {"o.ready_on", "o.delta_before IS NOT NULL AND o.delta_after IS NOT NULL", "true"},
 }
 
+// ofKey narrows outcomes to a key, which is $4, by the plain column, so that the planner knows how many there are.
+func (q FigureQuery) ofKey() string {
+	column := map[figures.Dimension]string{figures.ByBench: "o.bench_staff_id", figures.ByCalibre: "o.calibre_id"}[q.By]
+	switch {
+	case q.AnyKey || q.By == figures.ByAll:
+		return "$4::text IS NOT NULL"
+	case q.By == figures.ByWork:
+		return "o.work = $4"
+	case q.Key == "0":
+		return "$4::text IS NOT NULL AND " + column + " IS NULL"
+	}
+	return column + " = $4::text::bigint"
+}
+
 // FigureDockets lists the dockets behind a figure, the newest first, ListedPage at a time; more says that there are older ones.
 func (s *Store) FigureDockets(ctx context.Context, q FigureQuery) (list []FigureDocket, more bool, err error) {
 	b, ok := behind[q.Measure]
@@ -136,8 +147,8 @@ func (s *Store) FigureDockets(ctx context.Context, q FigureQuery) (list []Figure
 	}
 	rows, _ := s.db.Query(ctx, `SELECT d.year, d.seq, w.maker || CASE WHEN w.model = '' THEN '' ELSE ' ' || w.model END, `+b.day+`, `+outcomeFields+`
 		FROM outcome o JOIN docket d ON d.id = o.docket_id JOIN watch w ON w.id = d.watch_id
-		WHERE `+b.day+` BETWEEN $1 AND $2 AND ($3 = 0 OR `+b.day+` < $2 OR o.docket_id < $3) AND ($4 OR `+outcomeKeySQL[q.By]+` = $5) AND `+where+`
-		ORDER BY `+b.day+` DESC, o.docket_id DESC LIMIT $6`, q.From.First(), last, q.BeforeID, q.AnyKey, q.Key, ListedPage+1)
+		WHERE `+b.day+` BETWEEN $1 AND $2 AND ($3 = 0 OR `+b.day+` < $2 OR o.docket_id < $3) AND `+q.ofKey()+` AND `+where+`
+		ORDER BY `+b.day+` DESC, o.docket_id DESC LIMIT $5`, q.From.First(), last, q.BeforeID, q.Key, ListedPage+1)
 	list, err = pgx.CollectRows(rows, scanFigureDocket)
 	if err != nil {
 		return nil, false, fmt.Errorf("dockets behind %s: %w", q.Measure, Translate(err))

@@ -84,7 +84,8 @@ func TestPlansOfTheFigures(t *testing.T) {
 			if sum.rows > q.rows {
 				t.Errorf("%s meets %.0f rows at %d dockets, at most %.0f are right", q.what, sum.rows, dockets, q.rows)
 			}
-			if met[i] > 0 && sum.rows > 1.5*met[i]+50 {
+			// Twice as many, since a bitmap of an index and what it leads to are two nodes of a plan.
+			if met[i] > 0 && sum.rows > 2*met[i]+50 {
 				t.Errorf("%s meets %.0f rows at %d dockets, %.0f before", q.what, sum.rows, dockets, met[i])
 			}
 			met[i] = sum.rows

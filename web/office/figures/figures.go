@@ -205,6 +205,9 @@ func (s *Room) dockets(f figureOf) func(http.ResponseWriter, *http.Request) erro
 		q := store.FigureQuery{Measure: f.behind, By: a.by, From: a.from, To: a.to, Missed: f.missed != "" && a.values.Get("only") == "missed"}
 		_, named := a.values["key"]
 		q.Key, q.AnyKey = a.values.Get("key"), !named
+		if numbered := a.by == figures.ByBench || a.by == figures.ByCalibre; named && numbered && (q.Key == "" || len(q.Key) > 18 || strings.Trim(q.Key, "0123456789") != "") {
+			return page.BadRequest(fmt.Errorf("key: %q is nobody's", q.Key))
+		}
 		var err error
 		if before := a.values.Get("before"); before != "" {
 			day, id, _ := strings.Cut(before, ".")

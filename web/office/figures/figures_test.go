@@ -188,6 +188,10 @@ func TestSpansAreAsked(t *testing.T) {
 		owner.Get("/figures/turnaround.csv" + query).Want(http.StatusBadRequest)
 	}
 	owner.Get("/figures/turnaround/dockets?before=x").Want(http.StatusBadRequest)
+	owner.Get("/figures/turnaround/dockets?by=bench&key=x").Want(http.StatusBadRequest)
+	for _, by := range []string{"all", "bench", "calibre", "work"} {
+		owner.Get("/figures/turnaround/dockets?key=0&by=" + by).Want(http.StatusOK)
+	}
 	if a := owner.Get("/figures/margins").Want(http.StatusOK); len(a.All("figure-chart")) != 0 || !strings.Contains(webtest.TextOf(a.Document), "Nothing to count") {
 		t.Error("a shop without figures is told otherwise")
 	}
