@@ -63,16 +63,15 @@ type InProgress struct {
 	N          int64
 }
 
-// keySQL is the key of a docket d with watch w in a dimension.
+// keySQL is the key of a docket d in a dimension.
 var keySQL = map[figures.Dimension]string{figures.ByAll: `''`, figures.ByBench: `coalesce(d.bench_staff_id, 0)::text`,
-	figures.ByCalibre: `coalesce(w.calibre_id, 0)::text`, figures.ByWork: `d.wanted`}
+	figures.ByCalibre: `coalesce((SELECT calibre_id FROM watch WHERE id = d.watch_id), 0)::text`, figures.ByWork: `d.wanted`}
 
 // WorkInProgress counts the dockets whose watches are in the shop: rows of what is open now, not of history.
 func (s *Store) WorkInProgress(ctx context.Context, by figures.Dimension) (list []InProgress, names map[string]string, err error) {
 	names = map[string]string{}
 	var batch pgx.Batch
-	batch.Queue(`SELECT s.stage, ` + keySQL[by] + `, d.received_on, count(*) FROM stay s JOIN docket d ON d.id = s.docket_id JOIN watch w ON w.id = d.watch_id
-		WHERE s.until IS NULL GROUP BY 1, 2, 3 ORDER BY 1, 2, 3`).Query(func(rows pgx.Rows) (err error) {
+	batch.Queue(`SELECT d.stage, ` + keySQL[by] + `, d.received_on, count(*) FROM docket d WHERE d.open GROUP BY 1, 2, 3 ORDER BY 1, 2, 3`).Query(func(rows pgx.Rows) (err error) {
 		list, err = pgx.CollectRows(rows, pgx.RowToStructByPos[InProgress])
 		return err
 	})
