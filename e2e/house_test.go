@@ -121,7 +121,7 @@ var house = []room{
 	rules("domain/insured", "domain/docket", "domain/money"),
 	rules("domain/loan", "domain/money", "domain/text"),
 	rules("domain/pricelist", "domain/estimate", "domain/figure", "domain/ledger", "domain/money", "domain/text", "domain/watch"),
-	rules("domain/promise", "domain/docket", "domain/shop"),
+	rules("domain/promise", "domain/docket", "domain/share", "domain/shop"),
 	rules("domain/purchase", "domain/money", "domain/stock", "domain/text"),
 	rules("domain/till", "domain/money", "domain/text"),
 	rules("domain/books", "domain/estimate", "domain/invoice", "domain/money", "domain/till"),
@@ -192,6 +192,7 @@ var house = []room{
 	answering("web/office/stock", "web/paper"),
 	answering("web/office/orders", "web/paper", "web/sheet"),
 	answering("web/office/atrisk"),
+	answering("web/office/promises"),
 	answering("web/office/till", "web/paper", "github.com/bojanz/currency"),
 	answering("web/office/books", "github.com/bojanz/currency"),
 	answering("web/office/figures", "web/chart"),
@@ -226,7 +227,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/comebacks", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/figures", "web/office/orders", "web/office/post", "web/office/prices", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/figures", "web/office/orders", "web/office/post", "web/office/prices", "web/office/promises", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ledgerwheel/domain/message"
+	"ledgerwheel/domain/promise"
 )
 
 // openRead is how many open dockets Today looks at: more than any shop has in hand, and a bound all the same. tellRead is how
@@ -26,11 +27,20 @@ type Today struct {
 	// ToTell are the questions that wait for an answer, the messages that wait for a person, and the mails that were refused,
 	// each oldest first, at most tellRead.
 	ToTell []ToTell
-	Due    Due
+	// Slipping are the promises for today or later that are more likely broken than kept by now, as RefreshOutlooks last saw them, by
+	// docket.
+	Slipping map[int64]Slipping
+	Due      Due
 	// DueRows are the dockets of what is due.
 	DueRows map[int64]DocketRow
 	// Uncounted is as of [Standing].
 	Uncounted time.Time
+}
+
+// Slipping is how a promise that slips stands.
+type Slipping struct {
+	Percent  int       // the chance that it is kept
+	LikelyOn time.Time // the civil day that is kept 8 times in 10
 }
 
 // ToTell is a message that a person must tell, or a question of the customer, and its docket, which may be closed.
@@ -71,6 +81,19 @@ func (s *Store) Today(ctx context.Context) (Today, error) {
 			})
 			return err
 		})
+	batch.Queue(`SELECT p.docket_id, p.chance_percent, p.likely_on FROM promise_now p JOIN docket d ON d.id = p.docket_id
+		WHERE d.open AND p.promised_on = d.promised_on`).Query(func(rows pgx.Rows) error {
+		t.Slipping = map[int64]Slipping{}
+		var id int64
+		var w Slipping
+		_, err := pgx.ForEachRow(rows, []any{&id, &w.Percent, &w.LikelyOn}, func() error {
+			if promise.Slips(w.Percent) {
+				t.Slipping[id] = w
+			}
+			return nil
+		})
+		return err
+	})
 	queueDue(&batch, &t.Due)
 	queueUncounted(&batch, &t.Uncounted)
 	batch.Queue(`SELECT `+rowColumns+` FROM docket d WHERE d.id = ANY (ARRAY(

@@ -79,7 +79,7 @@ var addsNothing = reasons(
 			"/settings/logo/none",
 			"/first-steps/tax",
 			"/first-steps/print",
-			"/watch-list/{id}/remove",
+			"/watch-list/{id}/remove", "/settings/holidays/{id}/remove",
 			"/staff/{id}/second-factor/remove",
 		}},
 	reason{"adds under a version, a number or a name that the first one takes, so that none is added twice",

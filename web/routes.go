@@ -29,6 +29,7 @@ import (
 	"ledgerwheel/web/office/orders"
 	"ledgerwheel/web/office/post"
 	"ledgerwheel/web/office/prices"
+	"ledgerwheel/web/office/promises"
 	"ledgerwheel/web/office/stock"
 	"ledgerwheel/web/office/till"
 	"ledgerwheel/web/office/words"
@@ -77,6 +78,7 @@ func (s *Server) furnish(c Config) {
 		door,
 		words.New(host, c.Store, c.Post),
 		prices.New(host, c.Store),
+		promises.New(host, c.Store),
 		stock.New(host, c.Store),
 		orders.New(host, c.Store),
 		atrisk.New(host, c.Store),

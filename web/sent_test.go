@@ -108,6 +108,8 @@ func TestWhatIsSentTwiceIsDoneOnce(t *testing.T) {
 			"amount", "20", "method", "cash"), "", `payment`, "/dockets/{number}/hand-over/payment"},
 		{"estimate", s.Watchmaker, e + "/estimate", e + "/estimate", draft, "", `journal`, "/dockets/{number}/estimate"},
 		{"run", s.Watchmaker, e + "/regulation/new", e + "/regulation/new", run, "", `run`, "/dockets/{number}/regulation/new"},
+		{"holiday", s.Owner, "/settings/holidays", "/settings/holidays", with("name", "Harbour fair", "from", "2027-05-03", "to", "2027-05-04"), "",
+			`holiday`, "/settings/holidays"},
 		{"watch list", s.Owner, "/watch-list", "/watch-list", with("serial", "TQ 40-O17", "maker", "Pellow", "reported",
 			"2026-11-02", "source", "Saltby police, 118"), "", `watch_list`, "/watch-list"},
 		{"recorder", s.Watchmaker, "/recorders/new", "/recorders/new", with("name", "Desk microphone", "usual_rate", "48000"),

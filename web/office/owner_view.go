@@ -101,6 +101,8 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/till", "Till", "The day's takings, cash counted against the book, and the days that are closed."},
 	{"/orders", "Orders", "What is to be ordered, what suppliers have still to send, and what is late."},
 	{"/stock", "Stock", "The catalogue of parts, what is in the drawers, and what is to be ordered again."},
+	{"/promises", "Promised days", "How many of the days that were proposed were kept, by the chance that was said."},
+	{"/settings/holidays", "Holidays", "Days on which the shop is closed, so that none of them is promised."},
 	{"/rate-limits", "Rate limits", "What a run must satisfy to pass, by grade, in numbered versions."},
 	{"/calibres", "Calibres", "Movements the shop knows: beats per hour, lift angle, power reserve, grade."},
 	{"/recorders", "Recorders", "The microphones that watches are listened to with, and how fast the clock of each runs."},

@@ -12,6 +12,7 @@ import (
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/message"
+	"ledgerwheel/domain/promise"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/domain/text"
 	"ledgerwheel/store"
@@ -81,6 +82,7 @@ var (
 	tallyAsked = tally{"asked", "Waits for the customer", func(t task, _ todayGlance) bool {
 		return t.turn.Side == docket.SideCustomer
 	}}
+	tallySlips     = tally{"slips", "Promises that slip", func(t task, _ todayGlance) bool { return t.list == "slips" }}
 	tallyTell      = tally{"tell", "To tell customers", func(t task, _ todayGlance) bool { return t.list == "tell" }}
 	tallyNobody    = tally{"nobody", "Nobody collects", func(t task, _ todayGlance) bool { return t.list == "nobody" }}
 	tallyLent      = tally{"lent", "Loan watches due", func(t task, _ todayGlance) bool { return t.list == "lent" }}
@@ -118,6 +120,21 @@ func tellTasks(list []store.ToTell) []task {
 	return tasks
 }
 
+// slipTasks are promises that will probably be broken, before they are: their customers are told while it is early. What is late
+// already stands among what is late.
+func slipTasks(t store.Today, g todayGlance) []task {
+	var tasks []task
+	for _, row := range t.Open {
+		w, slips := t.Slipping[row.Docket.ID]
+		if !slips || row.Docket.Overdue(g.today) {
+			continue
+		}
+		tasks = append(tasks, task{row: row, list: tallySlips.key, sheet: "intake", mine: true,
+			apart: "Now likely " + shortDay(w.LikelyOn.UTC(), g.today) + ", the promised day " + promise.InTen(w.Percent) + ": tell the customer"})
+	}
+	return tasks
+}
+
 // dueTasks are the watches that nobody collects and those that the shop lent, where something is to be done about them now.
 func dueTasks(t store.Today, g todayGlance, zone *time.Location) []task {
 	var tasks []task
@@ -150,10 +167,10 @@ func talliesFor(role staff.Role) []tally {
 	case staff.Watchmaker:
 		return []tally{tallyMine, tallyTrials, tallyLate, tallyBegin, tallyComebacks, tallyOthers}
 	case staff.Clerk:
-		return []tally{tallyMine, tallyTell, tallyAnswered, tallyCollect, tallyNobody, tallyLent, tallyLate, tallyAsked, tallyComebacks,
+		return []tally{tallyMine, tallyTell, tallySlips, tallyAnswered, tallyCollect, tallyNobody, tallyLent, tallyLate, tallyAsked, tallyComebacks,
 			tallyOthers}
 	}
-	return []tally{tallyShop, tallyTell, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyNobody, tallyLent, tallyComebacks,
+	return []tally{tallyShop, tallyTell, tallySlips, tallyLate, tallyWeek, tallyStill, tallyTrials, tallyCollect, tallyNobody, tallyLent, tallyComebacks,
 		tallyOthers}
 }
 
@@ -171,7 +188,7 @@ func (s *Room) showToday(w http.ResponseWriter, r *http.Request) error {
 	}
 	open, more := record.Open, record.More
 	g := todayGlance{now: s.Now(), today: s.Today(r), who: viewer.Member}
-	tasks := slices.Concat(tasksOf(r, open, g), tellTasks(record.ToTell), dueTasks(record, g, page.ZoneOf(r)))
+	tasks := slices.Concat(tasksOf(r, open, g), tellTasks(record.ToTell), slipTasks(record, g), dueTasks(record, g, page.ZoneOf(r)))
 	v := todayView{Date: g.today.Format("Monday 2 January 2006"), MayTakeIn: page.May(r, staff.TakeIn), More: more, OrdersLate: record.Due.OrdersLate(g.today),
 		InShop: inShop(len(open), more), Heading: chosen.heading}
 	if on := record.Uncounted; !on.IsZero() && on.Before(g.today) && page.May(r, staff.CloseTill) {
