@@ -144,8 +144,11 @@ func (s *Store) entry(head docket.Head, e docket.Entry, facts any) (docket.Entry
 	return docket.Append(head, e, facts)
 }
 
-// queueEntry adds to a batch the writing of an entry, which waits for the log from then on.
-func (s *Store) queueEntry(batch *pgx.Batch, e docket.Entry) {
+// entryRowColumns are those of an entry in the journal, in the order of entryRow.
+var entryRowColumns = []string{"seq", "at", "by_kind", "by_id", "by_name", "kind", "summary", "why", "facts", "rows", "mark", "prev_hash", "hash", "docket_id"}
+
+// entryRow is an entry as a journal keeps it.
+func (s *Store) entryRow(e docket.Entry) []any {
 	var by *int64
 	if e.By.StaffID != 0 {
 		by = &e.By.StaffID
@@ -154,8 +157,13 @@ func (s *Store) queueEntry(batch *pgx.Batch, e docket.Entry) {
 	if s.secret != nil {
 		mark = s.secret.Mark(e.Hash)
 	}
-	args := []any{e.Seq, e.At, string(e.By.Kind), by, e.By.Name, string(e.Kind), e.Summary, e.Why, e.Facts, string(e.Rows),
+	return []any{e.Seq, e.At, string(e.By.Kind), by, e.By.Name, string(e.Kind), e.Summary, e.Why, e.Facts, string(e.Rows),
 		mark, e.PrevHash[:], e.Hash[:], e.DocketID}
+}
+
+// queueEntry adds to a batch the writing of an entry, which waits for the log from then on.
+func (s *Store) queueEntry(batch *pgx.Batch, e docket.Entry) {
+	args := s.entryRow(e)
 	if e.DocketID == docket.ShopJournal {
 		batch.Queue(`WITH entered AS (INSERT INTO shop_journal (seq, at, by_kind, by_id, by_name, kind, summary, why, facts, rows, mark, prev_hash, hash)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13))

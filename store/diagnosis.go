@@ -259,7 +259,11 @@ func (s *Store) AcknowledgeHazard(ctx context.Context, c Change, h diagnosis.Haz
 		}
 		_, err = tx.Exec(ctx, `UPDATE hazard SET acknowledged_by = $3, acknowledged_at = $4 WHERE docket_id = $1 AND hazard = $2`,
 			d.ID, string(h), c.By.StaffID, docket.Moment(c.At))
-		return []event{{kind: docket.HazardAcknowledged, summary: h.ReadSummary(),
-			facts: map[string]any{"hazard": string(h), "cautions": h.Caution().Usual}}}, err
+		return []event{hazardReadEvent(h)}, err
 	})
+}
+
+func hazardReadEvent(h diagnosis.Hazard) event {
+	return event{kind: docket.HazardAcknowledged, summary: h.ReadSummary(),
+		facts: map[string]any{"hazard": string(h), "cautions": h.Caution().Usual}}
 }

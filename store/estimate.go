@@ -335,11 +335,7 @@ func (s *Store) decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change
 		return nil, err
 	}
 	r, _ := next.Find(a.Revision)
-	kind := docket.EstimateAccepted
-	if !a.Approve {
-		kind = docket.EstimateRefused
-	}
-	events := []event{revisionEvent(kind, a.Done(), r, &a)}
+	events := []event{revisionEvent(answerKind(a), a.Done(), r, &a)}
 	if err := writeEstimate(ctx, tx, d.ID, c, e, next); err != nil || !a.Approve {
 		return events, err
 	}
@@ -358,6 +354,13 @@ func (s *Store) decide(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change
 	}
 	told, err := s.tell(ctx, tx, d, c, estimateWord(message.Approved, d, r))
 	return append(events, told...), err
+}
+
+func answerKind(a estimate.Answer) docket.Kind {
+	if a.Approve {
+		return docket.EstimateAccepted
+	}
+	return docket.EstimateRefused
 }
 
 // estimateWord tells of a revision, what it comes to without what was left out.

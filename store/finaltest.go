@@ -197,19 +197,24 @@ func finalTestBasis(ctx context.Context, tx pgx.Tx, n docket.Number) (h Head, be
 
 func insertFinalTest(ctx context.Context, tx pgx.Tx, docketID int64, c Change, sheet finaltest.Sheet,
 	verdict finaltest.Outcome, note string) error {
-	rows := []resultRow{}
-	for _, t := range finaltest.Tests {
-		if r := sheet.Result(t); r.Outcome != finaltest.OutcomeOpen || r.Note != "" || r.HasFigure || r.Corrects != "" {
-			rows = append(rows, rowOfResult(r))
-		}
-	}
-	kept, err := json.Marshal(rows)
+	kept, err := json.Marshal(resultRows(sheet))
 	if err != nil {
 		return err
 	}
 	_, err = tx.Exec(ctx, `INSERT INTO final_test (docket_id, results, verdict, note, by_id, at) VALUES ($1, $2, $3, $4, $5, $6)`,
 		docketID, kept, string(verdict), note, c.By.StaffID, docket.Moment(c.At))
 	return err
+}
+
+// resultRows are the results of a sheet as they are kept.
+func resultRows(sheet finaltest.Sheet) []resultRow {
+	rows := []resultRow{}
+	for _, t := range finaltest.Tests {
+		if r := sheet.Result(t); r.Outcome != finaltest.OutcomeOpen || r.Note != "" || r.HasFigure || r.Corrects != "" {
+			rows = append(rows, rowOfResult(r))
+		}
+	}
+	return rows
 }
 
 // finalTestFacts is what the journal keeps of a final test.

@@ -291,11 +291,16 @@ func recordLeaving(ctx context.Context, tx pgx.Tx, d docket.Docket, l docket.Lea
 	if err != nil {
 		return nil, err
 	}
+	return leavingEvents(l, with, parts), nil
+}
+
+// leavingEvents tell who collects, and what becomes of the old parts.
+func leavingEvents(l docket.Leaving, with, parts []string) []event {
 	checked := event{kind: docket.CollectorChecked, summary: l.CollectedSummary(), why: l.Identity, facts: checkedFacts(l, with)}
 	return []event{checked, {kind: docket.OldPartsDecided, summary: l.OldParts.Summary(), facts: struct {
 		OldParts string   `json:"old_parts"`
 		Parts    []string `json:"parts,omitempty"`
-	}{l.OldParts.Words(), parts}}}, nil
+	}{l.OldParts.Words(), parts}}}
 }
 
 // checkedFacts is what the journal keeps of how whoever collects was checked.

@@ -86,6 +86,11 @@ func (b *billing) queue(batch *pgx.Batch, n docket.Number, series int64, at time
 	queueCharge(batch, n, &b.reason, &b.word)
 	queueFinalTests(batch, n, 1, &b.tests)
 	queueInvoices(batch, &b.invoices, invoicesOfDocket, n.String())
+	queueSeriesHeld(batch, series, at, &b.series)
+}
+
+// queueSeriesHeld adds to a batch the reading and holding of the series that may number a document at a moment.
+func queueSeriesHeld(batch *pgx.Batch, series int64, at time.Time, list *[]heldSeries) {
 	const year = `CASE WHEN s.yearly THEN extract(year FROM $2::timestamptz AT TIME ZONE (SELECT time_zone FROM shop))::int ELSE 0 END`
 	const wanted = `NOT s.ended AND (s.id = $1 OR s.usual OR s.usual_credit)`
 	batch.Queue(`INSERT INTO invoice_number (series_id, year, last) SELECT s.id, `+year+`, 0 FROM invoice_series s WHERE `+wanted+`
@@ -93,7 +98,7 @@ func (b *billing) queue(batch *pgx.Batch, n docket.Number, series int64, at time
 	batch.Queue(`SELECT s.id, s.name, s.before, s.digits, s.yearly, s.usual, s.usual_credit, n.year, n.last
 		FROM invoice_series s JOIN invoice_number n ON n.series_id = s.id AND n.year = `+year+` WHERE `+wanted+` ORDER BY s.id FOR UPDATE OF n`, series, at).
 		Query(func(rows pgx.Rows) (err error) {
-			b.series, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (s heldSeries, err error) {
+			*list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (s heldSeries, err error) {
 				return s, row.Scan(&s.ID, &s.Name, &s.Before, &s.Digits, &s.Yearly, &s.usual, &s.credit, &s.year, &s.last)
 			})
 			return err

@@ -72,8 +72,11 @@ func insertLink(ctx context.Context, tx pgx.Tx, docketID int64, c Change) ([]eve
 	var id int64
 	err := tx.QueryRow(ctx, `INSERT INTO customer_link (docket_id, made_by, made_at, expires_at) VALUES ($1, $2, $3, $4) RETURNING id`,
 		docketID, c.By.StaffID, at, expires).Scan(&id)
-	return []event{{kind: docket.LinkMade, summary: docket.LinkMadeSummary,
-		facts: map[string]any{"link": id, "expires": expires}}}, err
+	return []event{linkMadeEvent(id, expires)}, err
+}
+
+func linkMadeEvent(id int64, expires time.Time) event {
+	return event{kind: docket.LinkMade, summary: docket.LinkMadeSummary, facts: map[string]any{"link": id, "expires": expires}}
 }
 
 // MakeLink ends the docket's private link, if one serves, and makes a new one; who has the old one is shut out. It may

@@ -107,14 +107,19 @@ func takePayments(ctx context.Context, tx pgx.Tx, d docket.Docket, c Change, pay
 		batch.Queue(`INSERT INTO payment (docket_id, minor, currency, method, note, given_minor, by_id, at, day, rounded_minor)
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`,
 			d.ID, p.Minor, d.Currency, string(p.Method), p.Note, nullID(p.GivenMinor), c.By.StaffID, docket.Moment(c.At), day, nullID(p.RoundedMinor))
-		kind, why := docket.Paid, ""
-		if p.Minor < 0 {
-			kind, why = docket.Refunded, p.Note
-		}
-		events = append(events, event{kind: kind, summary: p.Summary(d.Currency), why: why, facts: moneyFacts{p.Minor, d.Currency, p.Method.Words(),
-			p.Note, p.GivenMinor, p.ChangeMinor(), p.RoundedMinor, dueMinor, with, later}})
+		events = append(events, paidEvent(p, d.Currency, dueMinor, with, later))
 	}
 	return events, tx.SendBatch(ctx, &batch).Close()
+}
+
+// paidEvent tells of a payment after which dueMinor is still due.
+func paidEvent(p docket.Payment, currency string, dueMinor int64, with []string, later string) event {
+	kind, why := docket.Paid, ""
+	if p.Minor < 0 {
+		kind, why = docket.Refunded, p.Note
+	}
+	return event{kind: kind, summary: p.Summary(currency), why: why, facts: moneyFacts{p.Minor, currency, p.Method.Words(),
+		p.Note, p.GivenMinor, p.ChangeMinor(), p.RoundedMinor, dueMinor, with, later}}
 }
 
 // keepBilled has a docket's invoice keep to the settings as they stand, unless it keeps to earlier ones: from the first

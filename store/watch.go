@@ -272,10 +272,13 @@ func insertHazards(ctx context.Context, tx pgx.Tx, docketID int64, hazards []dia
 	}
 	var events []event
 	for _, h := range added {
-		events = append(events, event{kind: docket.HazardFound, summary: diagnosis.Hazard(h).FoundSummary(),
-			facts: map[string]string{"hazard": h}})
+		events = append(events, hazardEvent(diagnosis.Hazard(h)))
 	}
 	return events, nil
+}
+
+func hazardEvent(h diagnosis.Hazard) event {
+	return event{kind: docket.HazardFound, summary: h.FoundSummary(), facts: map[string]string{"hazard": string(h)}}
 }
 
 func hazardWords(hazards []diagnosis.Hazard) []string {

@@ -33,6 +33,7 @@ type commands struct {
 	Advise      adviseCmd      `cmd:"" help:"Say what the readings of a watch call for, and what not to touch."`
 	Listen      listenCmd      `cmd:"" help:"Find the rate, amplitude and beat error of a watch from recordings of its sound."`
 	Train       trainCmd       `cmd:"" help:"Work out the beat, the arbors and the hands of a wheel train from its counts."`
+	Seed        seedCmd        `cmd:"" help:"Fill an empty shop with invented dockets in bulk, to try the program at the size of yours."`
 	Health      healthCmd      `cmd:"" help:"Ask a running Ledgerwheel whether it is well."`
 	Licences    licencesCmd    `cmd:"" help:"Print what the program is made of, and under which licences."`
 	Version     versionCmd     `cmd:"" help:"Print the version."`

@@ -95,18 +95,24 @@ func (j *job) measured(kind timing.Kind, label string, s swing, hours []float64)
 	j.runs++
 	seed := j.key + string(rune('0'+j.runs))
 	return j.then(j.hands, func(ctx context.Context, f *filler, c store.Change) error {
-		readings := s.readings(seed, hours...)
-		sheet := timing.Sheet{Run: timing.Run{Kind: kind, Label: label, Readings: readings}, States: hours,
-			Instrument: f.shop.Instrument, ClockPPM: f.shop.InstrumentPPM, TemperatureC: readings[0].TemperatureC}
-		for i := range readings {
-			r := &sheet.Run.Readings[i]
-			r.Instrument = f.shop.Instrument
-			// Written down at the end of the run; those at full wind were taken the day before.
-			r.TakenAt = c.At.Add(-time.Duration((hours[len(hours)-1] - r.HoursAfterWinding) * float64(time.Hour)))
-		}
+		sheet := s.sheet(seed, kind, label, hours, f.shop.Instrument, f.shop.InstrumentPPM, c.At)
 		_, err := f.store.RecordRun(ctx, c, store.RunEntry{Sheet: sheet})
 		return err
 	})
+}
+
+// sheet is such a run, written down at a moment.
+func (s swing) sheet(seed string, kind timing.Kind, label string, hours []float64, instrument string, ppm float64, at time.Time) timing.Sheet {
+	readings := s.readings(seed, hours...)
+	sheet := timing.Sheet{Run: timing.Run{Kind: kind, Label: label, Readings: readings}, States: hours,
+		Instrument: instrument, ClockPPM: ppm, TemperatureC: readings[0].TemperatureC}
+	for i := range readings {
+		r := &sheet.Run.Readings[i]
+		r.Instrument = instrument
+		// Written down at the end of the run; those at full wind were taken the day before.
+		r.TakenAt = at.Add(-time.Duration((hours[len(hours)-1] - r.HoursAfterWinding) * float64(time.Hour)))
+	}
+	return sheet
 }
 
 // adjusted is a run after an adjustment, at full wind.
