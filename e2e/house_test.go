@@ -111,6 +111,7 @@ var house = []room{
 	rules("domain/stock", "domain/figure", "domain/merge", "domain/text"),
 	rules("domain/taxnumber", "domain/text"),
 	rules("domain/text", textPath),
+	rules("domain/token", "domain/text"),
 	rules("domain/timing", "domain/figure", "domain/metrology", "domain/text"),
 	{"domain/tongue", []string{textPath, i18nPath}, slices.DeleteFunc(slices.Clone(impure), func(p string) bool { return p == "embed" })}, // its sentences
 	rules("domain/train", "domain/figure", "domain/text", gonumPath),
@@ -193,6 +194,10 @@ var house = []room{
 	answering("web/office/orders", "web/paper", "web/sheet"),
 	answering("web/office/atrisk"),
 	answering("web/office/promises"),
+	answering("web/office/takeaway"),
+	answering("web/office/tokens", "github.com/arran4/golang-ical"),
+	answering("web/api", "github.com/danielgtaylor/huma/...", "github.com/go-chi/httprate"),
+	{"web/api/client", []string{"github.com/oapi-codegen/runtime/..."}, []string{"database/sql", "os", "testing"}}, // generated
 	answering("web/office/till", "web/paper", "github.com/bojanz/currency"),
 	answering("web/office/books", "github.com/bojanz/currency"),
 	answering("web/office/figures", "web/chart"),
@@ -201,7 +206,7 @@ var house = []room{
 	answering("web/office/post", "store/keyring", "store/post/letterbox"),
 	answering("web/outside", "web/chart", "web/notices", "web/paper", "web/priced", "web/static"),
 
-	{"web", append(roomsOfWeb(), "domain", "domain/health", "domain/staff", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
+	{"web", append(roomsOfWeb(), "web/api", "domain", "domain/health", "domain/staff", "store", "web/page", "web/sheet", "web/static", chiPath, scsPath),
 		[]string{"database/sql", "os", "testing"}},
 	{"web/webtest", []string{"domain/...", "store", "store/files", "store/storetest", "web/...", "golang.org/x/net/html",
 		"github.com/alexedwards/scs/..."}, nil},
@@ -227,7 +232,7 @@ func roomsOfWeb() []string {
 	return []string{"web/today", "web/counter", "web/counter/estimates", "web/counter/handover", "web/counter/invoices", "web/counter/loans", "web/counter/parcels", "web/counter/persons", "web/counter/told", "web/counter/uncollected", "web/bench",
 		"web/bench/calibres", "web/bench/comebacks", "web/bench/hearing", "web/bench/poising", "web/bench/positions", "web/bench/recorders", "web/bench/regulation",
 		"web/bench/tools",
-		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/figures", "web/office/orders", "web/office/post", "web/office/prices", "web/office/promises", "web/office/stock", "web/office/till", "web/office/words", "web/outside"}
+		"web/bench/trials", "web/office", "web/office/atrisk", "web/office/books", "web/office/figures", "web/office/orders", "web/office/post", "web/office/prices", "web/office/promises", "web/office/stock", "web/office/takeaway", "web/office/till", "web/office/tokens", "web/office/words", "web/outside"}
 }
 
 // viewFile reports whether a file holds view models or what templates became: such files are functions of what they are

@@ -57,6 +57,7 @@ var ownNumbers = map[string]struct {
 	"web/counter/told/told.go":                 {1, "a message's id in an address"},
 	"web/counter/persons/merge.go":             {1, "a customer's number in an address"},
 	"web/counter/persons/erase.go":             {1, "a photograph's number in a box that is ticked"},
+	"web/api/dockets.go":                       {1, "an id in a cursor that the program wrote"},
 	"web/office/accesslog.go":                  {1, "a line's number in an address"},
 	"web/office/prices/prices.go":              {1, "a line's number in a field's name"},
 	"web/office/figures/figures.go":            {1, "where a page of dockets begins"},

@@ -73,6 +73,7 @@ var ofPerson = []struct{ table, where string }{
 var notExported = map[string]string{
 	"customer_word":    "made from the customer's row, for finding",
 	"watch_word":       "made from the watch's row, for finding",
+	"run_sent":         "sums, by which a run that is sent again is known",
 	"stock_move":       "how the shop's drawers stood; what was fitted to a watch stands in part_line",
 	"order_line":       "what the shop ordered; the docket's own parts stand in part_line",
 	"docket_owed":      "worked out from the docket's invoices and payments",

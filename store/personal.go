@@ -92,7 +92,7 @@ var wordless = map[string]string{
 	"recorder_history.*": "microphones", "shop.*": "the shop's own", "shop_version.*": "the shop's own", "signing_key.*": "keys",
 	"staff.*": "people who work here", "staff_app.*": "people who work here", "staff_event.*": "people who work here",
 	"staff_passkey.*": "people who work here", "staff_recovery_code.*": "people who work here", "staff_session.*": "people who work here",
-	"invite.*": "people who work here", "access_event.*": "who signed in", "backup_run.*": "backups", "record_check.*": "record checks",
+	"invite.*": "people who work here", "access_event.*": "who signed in", "access_token.*": "the shop's own", "run_sent.*": "sums", "backup_run.*": "backups", "record_check.*": "record checks",
 	"kept_form.*":        "what holds the person's words is thrown away by the erasure",
 	"message_template.*": "the shop's own", "place_profile.*": "the shop's own", "message_reminders.*": "the shop's own", "visit.*": "the shop's own",
 	"carrier.*": "the shop's own", "holiday.*": "the shop's own", "insurer_limit.*": "the shop's own", "stocktake.*": "the shop's own", "stocktake_count.*": "why stock differs, by people who work here", "loan_watch.*": "the shop's own", "job.*": "the shop's own", "invoice_series.*": "the shop's own", "invoice_number.*": "numbers", "invoice_rate.*": "numbers", "supplier.*": "firms that the shop buys from", "part.*": "the shop's own", "part_word.*": "kept by triggers, from the part's row", "part_source.*": "the shop's own",

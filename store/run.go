@@ -25,6 +25,15 @@ type RunEntry struct {
 	// LastSeen is the id of the docket's newest run as its writer saw it, 0 for none; nil is not asked. When another is
 	// newer the run is refused with domain.ErrChanged, so that a form sent twice is not two runs.
 	LastSeen *int64
+	// Sent is which sending of another program it is; nil for what a person recorded.
+	Sent *RunSent
+}
+
+// RunSent is one sending of another program: equal keys of one token are the same sending, and its sum tells whether the
+// same was sent.
+type RunSent struct {
+	TokenID  int64
+	Key, Sum [32]byte
 }
 
 // runBasis is what a run is judged on, beside itself.
@@ -79,7 +88,7 @@ func (b runBasis) limits(ctx context.Context, tx pgx.Tx, grade string) (v Limits
 
 // RecordRun adds a run, judges it, and returns its id. The first run that is judged settles which version of the rate
 // limits the docket keeps. The error is a *domain.InvalidError when a rule is broken, or wraps domain.ErrNotFound,
-// domain.ErrChanged or domain.ErrClosed.
+// domain.ErrChanged or domain.ErrClosed, or domain.ErrSentTwice where another run is of the same sending.
 func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, error) {
 	var id int64
 	err := s.change(ctx, c, func(tx pgx.Tx, d docket.Docket) ([]event, error) {
@@ -107,6 +116,9 @@ func (s *Store) RecordRun(ctx context.Context, c Change, in RunEntry) (int64, er
 			return nil, err
 		}
 		if id, err = insertRun(ctx, tx, d, r, c); err != nil {
+			return nil, err
+		}
+		if err := keepSent(ctx, tx, in.Sent, id); err != nil {
 			return nil, err
 		}
 		return []event{{kind: docket.RunRecorded, facts: factsOfRun(r.Sheet, j),

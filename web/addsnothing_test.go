@@ -54,6 +54,8 @@ var addsNothing = reasons(
 			"/recorders/{id}/calibrations/{calibration}/retire",
 			"/prices/{id}",
 			"/books/accounts",
+			"/take-away",
+			"/tokens/{id}/end",
 			"/stock/{id}/edit",
 			"/suppliers/{id}",
 			"/orders/{id}/drop",

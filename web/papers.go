@@ -30,7 +30,7 @@ func (s *Server) paperRouter() chi.Router {
 // paper, or where r may not have it.
 func (s *Server) paperAt(r *http.Request, path string) (pdf []byte, ok bool, err error) {
 	own := r.Clone(context.WithValue(r.Context(), chi.RouteCtxKey, chi.NewRouteContext()))
-	own.URL, own.RequestURI = &url.URL{Path: path}, path
+	own.Method, own.Body, own.URL, own.RequestURI = http.MethodGet, http.NoBody, &url.URL{Path: path}, path
 	kept := &keptPaper{header: http.Header{}, status: http.StatusOK}
 	s.papers.ServeHTTP(kept, own)
 	switch {

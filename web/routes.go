@@ -31,7 +31,9 @@ import (
 	"ledgerwheel/web/office/prices"
 	"ledgerwheel/web/office/promises"
 	"ledgerwheel/web/office/stock"
+	"ledgerwheel/web/office/takeaway"
 	"ledgerwheel/web/office/till"
+	"ledgerwheel/web/office/tokens"
 	"ledgerwheel/web/office/words"
 	"ledgerwheel/web/outside"
 	"ledgerwheel/web/page"
@@ -86,6 +88,8 @@ func (s *Server) furnish(c Config) {
 		books.New(host, c.Store),
 		figures.New(host, c.Store),
 		post.New(host, c.Store, c.Post, c.Letters),
+		tokens.New(host, c.Store),
+		takeaway.New(host, c.Store, s.paperAt),
 		outside.New(host, c.Store, bills),
 	}
 }

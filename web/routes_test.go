@@ -143,7 +143,7 @@ func TestForgedPostsAreRefusedOnEveryRoute(t *testing.T) {
 // or a shop not yet founded. Their own tests count their round trips.
 var pagesElsewhere = []string{"/dockets/{number}/comeback", "/parcels/photos/{photo}/{size}", "/dockets/{number}/papers/address-label",
 	"/dockets/{number}/papers/address-label.pdf", "/dockets/{number}/papers/loan-slip", "/dockets/{number}/papers/loan-slip.pdf", "/setup", "/no-mail/{token}", "/photos/{id}/{size}", "/drawings/{id}/{size}", "/c/{token}",
-	"/c/{token}/photos/{id}/{size}", "/c/{token}/invoice.pdf", "/c/{token}/receipt.pdf", "/c/{token}/train.css", "/join/{secret}", "/logo/{logo}",
+	"/c/{token}/photos/{id}/{size}", "/c/{token}/invoice.pdf", "/c/{token}/receipt.pdf", "/c/{token}/train.css", "/join/{secret}", "/calendar/{secret}", "/logo/{logo}",
 	"/w/{code}", "/w/{code}/statement", "/listen/socket", "/dockets/{number}/listen/socket", "/listen/heard/{recording}",
 	"/listen/heard/{recording}/sound",
 	"/dockets/{number}/listen/heard/{heard}", "/dockets/{number}/listen/heard/{heard}/sound",

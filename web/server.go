@@ -18,6 +18,7 @@ import (
 	"ledgerwheel/domain"
 	"ledgerwheel/domain/health"
 	"ledgerwheel/store"
+	"ledgerwheel/web/api"
 	"ledgerwheel/web/bench/hearing"
 	"ledgerwheel/web/office"
 	"ledgerwheel/web/office/post"
@@ -105,6 +106,7 @@ func (s *Server) Handler() http.Handler {
 	r.Use(page.RequestID, page.LogRequests(s.Log), s.recoverPanics, page.SecureHeaders(s.strictTLS), s.hosts)
 	r.Handle("/static/*", static.Handler())
 	r.Get(page.HealthPath, s.health)
+	api.Mount(r, s.Host, s.store)
 	r.Group(func(r chi.Router) {
 		r.Use(s.compress, page.Private, s.refuseForged, s.Sessions.LoadAndSave, s.LoadViewer)
 		s.mount(r)

@@ -22,6 +22,9 @@ func ExportedSummary(id int64) string {
 	return fmt.Sprintf("Everything about customer %d was exported.", id)
 }
 
+// TakenAwaySummary tells that somebody took a copy of the whole record.
+const TakenAwaySummary = "The whole record was taken away as open files."
+
 // ErasedSummary tells what of a customer's data went; until is the day up to which invoices keep name and address, zero
 // where they went too.
 func ErasedSummary(id int64, until time.Time) string {

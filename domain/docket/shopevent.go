@@ -25,6 +25,7 @@ const (
 	Stocktaken         Kind = "stocktake"
 	SupplierChanged    Kind = "supplier changed"
 	HolidaysChanged    Kind = "holidays changed"
+	TokenChanged       Kind = "access token changed"
 	SeriesChanged      Kind = "invoice series changed"
 	WatchCorrected     Kind = "watch corrected"
 	WatchListChanged   Kind = "watch list changed"
@@ -50,7 +51,7 @@ const (
 // ShopKinds returns every kind of event of the shop's own journal.
 func ShopKinds() []Kind {
 	return []Kind{RecordBegun, RecordBroughtUp, ShopFounded, SettingsSaved, ProfileConfirmed, StaffChanged, LimitsPublished, InsurerLimitsSaved, CustomerKept,
-		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, Stocktaken, SupplierChanged, HolidaysChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
+		LoanWatchChanged, ParcelCame, CarrierChanged, PriceListChanged, CatalogueChanged, StockMoved, Stocktaken, SupplierChanged, TokenChanged, HolidaysChanged, SeriesChanged, WatchCorrected, WatchListChanged, CalibreChanged, RecorderChanged, SigningKeyChosen,
 		TillMoved, TillClosed, AccountsNamed,
 		OrderChanged, OrderSent, OrderMailed,
 		MessageWordsSaved, RemindersSaved, SealMailed,

@@ -61,6 +61,8 @@ const (
 	ManageStaff     Permission = "manage-staff"
 	ManageSettings  Permission = "manage-settings"
 	ManageKeys      Permission = "manage-keys"
+	ManageTokens    Permission = "manage-tokens"
+	TakeAway        Permission = "take-away"
 	CheckRecord     Permission = "check-record"
 	ViewFigures     Permission = "view-figures"
 	SeeBooks        Permission = "see-books"
@@ -141,6 +143,8 @@ var rules = []Rule{
 	{ManageStaff, "invite, disable and reset staff", owner},
 	{ManageSettings, "change the shop's settings", owner},
 	{ManageKeys, "change the signing keys", owner},
+	{TakeAway, "take the whole record away as open files", owner},
+	{ManageTokens, "give other programs a way in, and end it", owner},
 	{CheckRecord, "check the record and read the shop's own journal", owner},
 	{ViewFigures, "see and export the shop's figures", owner},
 	{SeeBooks, "see the books, export them and name their accounts", owner},

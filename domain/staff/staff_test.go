@@ -67,6 +67,8 @@ manage-rate-limits o
 manage-staff o
 manage-settings o
 manage-keys o
+take-away o
+manage-tokens o
 check-record o
 view-figures o
 see-books o

@@ -112,5 +112,7 @@ var ownerPages = []struct{ href, name, what string }{
 	{"/carriers", "Carriers", "Whom the shop sends by, and up to what value each insures a parcel."},
 	{"/watch-list", "Watch list", "Serials reported stolen. The counter is warned discreetly when one comes in."},
 	{"/access", "Sign-ins", "Who signed in and from where, who was refused, and what changed in how people sign in."},
+	{"/take-away", "Take the record away", "Everything in one file that any program can read: tables, journals, papers, photographs, sounds."},
+	{"/tokens", "Access tokens", "By which the shop's web site, a spreadsheet, a calendar or an instrument reads the record."},
 	{"/keys", "Signing keys", "The keys that prove warranty cards genuine."},
 }

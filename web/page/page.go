@@ -101,7 +101,7 @@ func (s *Host) themeOf(r *http.Request) view.Theme {
 
 // loggedPath is the path as the log may know it: what follows a private link's prefix is a secret.
 func loggedPath(r *http.Request) string {
-	for _, prefix := range []string{"/c/", "/join/"} {
+	for _, prefix := range []string{"/c/", "/join/", "/calendar/"} {
 		if strings.HasPrefix(r.URL.Path, prefix) {
 			return prefix + "…"
 		}

@@ -131,7 +131,7 @@ func (f *filler) hurry(ctx context.Context, steps []step) error {
 	defer developed()
 	defer cancel()
 	for _, part := range []func(context.Context) error{f.people, f.settings, f.keepCalibres, f.keepRecorders,
-		f.watchList, f.carriers, f.loanWatches, f.fillDrawers, f.suppliers, f.priceList, f.openTill, f.insurerLimits, f.holidays} {
+		f.watchList, f.carriers, f.loanWatches, f.fillDrawers, f.suppliers, f.priceList, f.openTill, f.insurerLimits, f.otherPrograms, f.holidays} {
 		if err := part(ctx); err != nil {
 			return err
 		}
