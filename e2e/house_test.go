@@ -193,7 +193,7 @@ var house = []room{
 	answering("web/office/stock", "web/paper"),
 	answering("web/office/orders", "web/paper", "web/sheet"),
 	answering("web/office/atrisk"),
-	answering("web/office/promises"),
+	answering("web/office/promises", "web/chart"),
 	answering("web/office/takeaway"),
 	answering("web/office/tokens", "github.com/arran4/golang-ical"),
 	answering("web/api", "github.com/danielgtaylor/huma/...", "github.com/go-chi/httprate"),

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -27,9 +28,28 @@ type Overview struct {
 	Hazards    []diagnosis.Hazard // found and not acknowledged
 	Questions  []link.Question    // that the customer asked, oldest first
 	Risk       AtRisk             // what lies where in the shop, in money
+	Outlook    *Outlook           // nil for a watch that is ready or gone, or not worked out yet
 	// Before is the docket on whose warranty the watch came back, and Comeback what was said of that.
 	Before   Earlier
 	Comeback Comeback
+}
+
+// Outlook is by when a watch in work will be ready.
+type Outlook struct {
+	LikelyOn time.Time // civil day that is kept 8 times in 10
+	Percent  *int      // chance of the promised day; nil where none is promised, or another since
+}
+
+// queueOutlook adds to a batch the outlook of the docket numbered n.
+func queueOutlook(batch *pgx.Batch, n string, into **Outlook) {
+	batch.Queue(`SELECT p.likely_on, CASE WHEN p.promised_on = d.promised_on THEN p.chance_percent END
+		FROM docket d JOIN promise_now p ON p.docket_id = d.id WHERE d.number = $1`, n).Query(func(rows pgx.Rows) error {
+		list, err := pgx.CollectRows(rows, pgx.RowToAddrOfStructByPos[Outlook])
+		if len(list) == 1 {
+			*into = list[0]
+		}
+		return err
+	})
 }
 
 // Overview reads a docket's first sheet in one round trip. The error wraps domain.ErrNotFound.
@@ -52,6 +72,7 @@ func (s *Store) Overview(ctx context.Context, n docket.Number) (Overview, error)
 	})
 	queueQuestions(&batch, `(SELECT id FROM docket WHERE number = $1)`, n.String(), &o.Questions)
 	queueAtRisk(&batch, &o.Risk)
+	queueOutlook(&batch, n.String(), &o.Outlook)
 	var before earlierReader
 	queueClocks(&batch, &before.clocks)
 	before.queue(&batch, n)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -63,7 +64,9 @@ func writeMoves(ctx context.Context, tx pgx.Tx, partID, seq int64, moves []Stock
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`, partID, seq+int64(i)+1, string(m.Kind), m.Pieces, nullID(m.Lot), nullID(m.DocketID),
 			nullID(m.PartLineID), m.Why, nullID(by.StaffID), docket.Moment(at))
 	}
-	batch.Queue(`UPDATE stock SET seq = $2, on_hand = $3, reserved = $4 WHERE part_id = $1`, partID, seq+int64(len(moves)), b.OnHand(), b.Reserved())
+	wanted := slices.ContainsFunc(moves, func(m StockMove) bool { return m.Kind.Wants() })
+	batch.Queue(`UPDATE stock SET seq = $2, on_hand = $3, reserved = $4, wanted_at = CASE WHEN $5 THEN greatest(wanted_at, $6) ELSE wanted_at END
+		WHERE part_id = $1`, partID, seq+int64(len(moves)), b.OnHand(), b.Reserved(), wanted, docket.Moment(at))
 	batch.Queue(`DELETE FROM stock_lot WHERE part_id = $1`, partID)
 	for _, l := range b.Lots() {
 		batch.Queue(`INSERT INTO stock_lot (part_id, lot_id, pieces) VALUES ($1, $2, $3)`, partID, l.Lot, l.Pieces)

@@ -65,7 +65,7 @@ func (s *Frame) renderOverview(w http.ResponseWriter, r *http.Request, status in
 		CustomerURL: CustomerURL(h.Customer.ID), Customer: append([]view.TermView{view.Term("Name", h.Customer.Name)},
 			CustomerParticulars(h.Customer, viewer.Shop.PhoneRegion)...),
 		Complaint: h.Docket.Complaint, ComplaintFrom: h.Customer.Name,
-		Said:       append(s.SaidTerms(r, h, viewer.Shop), moneyTerms(h, viewer.Shop)...),
+		Said:       slices.Concat(s.SaidTerms(r, h, viewer.Shop), s.outlookTerms(r, o.Outlook), moneyTerms(h, viewer.Shop)),
 		MorePhotos: o.MorePhotos,
 	}
 	v.Customer = slices.DeleteFunc(v.Customer, func(t view.TermView) bool {

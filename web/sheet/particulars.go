@@ -9,6 +9,7 @@ import (
 
 	"ledgerwheel/domain/customer"
 	"ledgerwheel/domain/money"
+	"ledgerwheel/domain/promise"
 	"ledgerwheel/domain/shop"
 	"ledgerwheel/domain/stock"
 	"ledgerwheel/domain/text"
@@ -117,6 +118,18 @@ func (s *Frame) SaidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.Te
 		terms = append(terms, view.TermView{Term: "Came back as", Cell: view.Lnk(n, view.DocketURL(n, ""))})
 	}
 	return terms
+}
+
+// outlookTerms say by when a watch in work will be ready; none where that is not known.
+func (s *Frame) outlookTerms(r *http.Request, o *store.Outlook) []view.TermView {
+	if o == nil {
+		return nil
+	}
+	words := s.Day(r, o.LikelyOn) + ", 8 times in 10"
+	if o.Percent != nil {
+		words += "; the promised day " + promise.InTen(*o.Percent)
+	}
+	return []view.TermView{view.Term("Likely ready by", words)}
 }
 
 // Amount writes minor units as people of the shop's country do; nil is said in words.

@@ -298,6 +298,7 @@ func (s *Room) showIndex(w http.ResponseWriter, r *http.Request) error {
 	for _, f := range all {
 		v.Figures = append(v.Figures, indexRow{Name: f.name, Href: f.path(), Question: f.question, Headline: headline(f, builder{a, sheet.Counts, nil})})
 	}
+	v.Figures = append(v.Figures, indexRow{Name: "Stock value", Href: "/stock/value", Question: "What lies in the drawers, and what of it lies dead?"})
 	return page.Render(w, r, http.StatusOK, indexPage(s.Page(r, "Figures"), v))
 }
 

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"ledgerwheel/domain/promise"
+	"ledgerwheel/web/chart"
 	"ledgerwheel/web/view"
 )
 
@@ -56,6 +57,25 @@ func (v promisesView) lede() string {
 	lo, hi := c.Interval()
 	return fmt.Sprintf("Of %d days that were proposed as kept 8 times in 10, %d were kept: %.0f %%. Chance alone leaves anything from %.0f to %.0f %%.",
 		c.N, c.K, 100*c.P(), 100*lo, 100*hi)
+}
+
+// chart draws how many were kept beside the chance that was said, of what would have been proposed.
+func (v promisesView) chart() chart.FigureRows {
+	c := chart.FigureRows{ID: "kept", Title: "Kept, by the chance that was said", Unit: "% kept", Percent: true,
+		Range: "the line is Wilson's interval: of such lines 95 in 100 hold the true share"}
+	for _, counted := range v.Counts {
+		if counted.Of != ofPast {
+			continue
+		}
+		row := chart.FigureRow{Label: "said " + counted.said(), Words: "too few to say"}
+		if !counted.TooFew() {
+			lo, hi := counted.Interval()
+			low, mid, high := 100*lo, 100*counted.P(), 100*hi
+			row.Low, row.Mid, row.High = &low, &mid, &high
+		}
+		c.Rows = append(c.Rows, row)
+	}
+	return c
 }
 
 // table has the counts of one sort.

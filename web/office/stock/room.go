@@ -25,6 +25,7 @@ type Store interface {
 	PartStock(ctx context.Context, id, before int64) (store.PartStock, error)
 	ReceiveStock(ctx context.Context, partID int64, pieces int, l ledger.Lot, today time.Time, by store.Actor, at time.Time) error
 	SaveSupplier(ctx context.Context, p purchase.Supplier, version int64, by store.Actor, at time.Time) (int64, error)
+	StockValue(ctx context.Context, now time.Time) (store.StockValue, error)
 	Suppliers(ctx context.Context) ([]store.SupplierRow, error)
 	SavePart(ctx context.Context, p ledger.Part, version int64, by store.Actor, at time.Time) (int64, error)
 }
@@ -44,6 +45,8 @@ func (s *Room) Routes() []page.Route {
 		page.Get("/stock", page.Needs(staff.ViewDockets), s.showCatalogue),
 		page.Get("/stock/new", page.Needs(staff.ManageStock), s.showNew),
 		page.Post("/stock/new", page.Needs(staff.ManageStock), s.addPart),
+		page.Get("/stock/value", page.Needs(staff.ViewFigures), s.showValue),
+		page.Get("/stock/value.csv", page.Needs(staff.ViewFigures), s.sendDead),
 		page.Get("/stock/labels", page.Needs(staff.PrintPapers), s.showLabels),
 		page.Get("/stock/labels.pdf", page.Needs(staff.PrintPapers), s.sendLabels),
 		page.Get("/stock/stocktake", page.Needs(staff.ManageStock), s.showStocktake),
