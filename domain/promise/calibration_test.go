@@ -34,7 +34,6 @@ type found struct {
 	levels              [len(promise.Levels)]count
 	outside             int // shops whose own share lies more than five points away
 	ours, plain         float64
-	plainKept           count
 	asked, askedKept    [5]float64 // chances that were said of watches in work, by fifths, and what became of them
 	askedOf             [5]int
 	worstShop, bestShop float64
