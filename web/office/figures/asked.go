@@ -87,12 +87,14 @@ func (a asked) query(pairs ...string) string {
 func (a asked) presets(path string) []view.TabView {
 	january := figures.MonthOf(time.Date(a.today.Year(), 1, 1, 0, 0, 0, 0, time.UTC))
 	var tabs []view.TabView
+	marked := false
 	for _, p := range []struct {
 		text     string
 		from, to figures.Month
 	}{{"3 months", a.now - 2, a.now}, {"12 months", a.now - 11, a.now}, {"This year", january, a.now}, {"Last year", january - 12, january - 1},
 		{"5 years", a.now - mostMonths + 1, a.now}} {
-		tabs = append(tabs, view.TabView{Text: p.text, Href: path + a.query("from", p.from.String(), "to", p.to.String()), Current: a.from == p.from && a.to == p.to})
+		tabs = append(tabs, view.TabView{Text: p.text, Href: path + a.query("from", p.from.String(), "to", p.to.String()), Current: a.from == p.from && a.to == p.to && !marked})
+		marked = marked || a.from == p.from && a.to == p.to // two of them may be the same months
 	}
 	return tabs
 }
