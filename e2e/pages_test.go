@@ -44,6 +44,12 @@ func kindOf(u *url.URL) string {
 	if every := benchTool.FindString(path); every != "" {
 		return every // one view draws every tool
 	}
+	if slug, behind, ok := strings.Cut(strings.TrimPrefix(path, "/figures/"), "/"); strings.HasPrefix(path, "/figures/") {
+		if ok { // one view lists the dockets behind any figure
+			return "/figures/{}/" + behind
+		}
+		return "/figures/" + slug // whatever span and people it is asked of
+	}
 	if len(u.Query()) > 0 {
 		path += "?" + strings.Join(slices.Sorted(maps.Keys(u.Query())), "&")
 	}
