@@ -120,16 +120,12 @@ func (s *Frame) SaidTerms(r *http.Request, h store.Head, sh shop.Shop) []view.Te
 	return terms
 }
 
-// outlookTerms say by when a watch in work will be ready; none where that is not known.
+// outlookTerms say by when a watch in work will be ready, where the day that was promised slips.
 func (s *Frame) outlookTerms(r *http.Request, o *store.Outlook) []view.TermView {
-	if o == nil {
+	if o == nil || o.Percent == nil || !promise.Slips(*o.Percent) {
 		return nil
 	}
-	words := s.Day(r, o.LikelyOn) + ", 8 times in 10"
-	if o.Percent != nil {
-		words += "; the promised day " + promise.InTen(*o.Percent)
-	}
-	return []view.TermView{view.Term("Likely ready by", words)}
+	return []view.TermView{view.Term("Likely ready by", s.Day(r, o.LikelyOn)+"; the promised day "+promise.InTen(*o.Percent))}
 }
 
 // Amount writes minor units as people of the shop's country do; nil is said in words.
