@@ -53,7 +53,7 @@ func TestHeights(t *testing.T) {
 	if len(dockets) < 20 {
 		p.fatalf("%d dockets on the list are too few to find a tall one", len(dockets))
 	}
-	docket := bound{page: [2]int64{1560, 2650}, head: [2]int64{150, 120}}
+	docket := bound{page: [2]int64{1580, 2650}, head: [2]int64{150, 120}} // a comeback whose promise slips says both
 	tallest := [2]int64{}
 	for path, most := range pagesBounded(dockets, docket) {
 		for i, width := range []int64{1440, 390} {
