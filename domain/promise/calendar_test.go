@@ -74,7 +74,7 @@ func TestZone(t *testing.T) {
 	t.Parallel()
 	zone, err := time.LoadLocation("Pacific/Auckland")
 	if err != nil {
-		t.Skip(err)
+		t.Fatal(err) // Go brings its own zones
 	}
 	c := NewCalendar(shop.Hours{}, nil, zone, time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC), time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
 	if got, want := c.day(c.at(time.Date(2026, 3, 2, 10, 30, 0, 0, time.UTC))), day(2026, 3, 2); !got.Equal(want) {
