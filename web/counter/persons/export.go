@@ -1,18 +1,14 @@
 package persons
 
 import (
-	"archive/zip"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"net/http"
 	"slices"
 	"strings"
 	"time"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/domain/docket"
 	"ledgerwheel/domain/staff"
 	"ledgerwheel/store"
@@ -44,7 +40,7 @@ func (s *Room) export(w http.ResponseWriter, r *http.Request) error {
 	name := fmt.Sprintf("customer-%d-%s.zip", id, s.Today(r).Format(time.DateOnly))
 	w.Header().Set("Content-Type", "application/zip")
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	a := &archive{Room: s, r: r, zip: zip.NewWriter(w)}
+	a := &archive{Room: s, Archive: page.NewArchive(w, s.Now()), r: r}
 	if err := a.write(p); err != nil {
 		if r.Context().Err() == nil {
 			s.Log.Error("export of a customer broke off", "customer", id, "error", err)
@@ -57,13 +53,12 @@ func (s *Room) export(w http.ResponseWriter, r *http.Request) error {
 // archive is an export while it is written.
 type archive struct {
 	*Room
-	r      *http.Request
-	zip    *zip.Writer
-	absent []string // what ought to be in it and could not be had
+	*page.Archive
+	r *http.Request
 }
 
 func (a *archive) write(p store.PersonExport) error {
-	if err := a.text("README.txt", exportReadme); err != nil {
+	if err := a.Bytes("README.txt", []byte(exportReadme)); err != nil {
 		return err
 	}
 	if err := a.json("fields.json", fieldsOf(p.Fields)); err != nil {
@@ -77,12 +72,7 @@ func (a *archive) write(p store.PersonExport) error {
 			return err
 		}
 	}
-	if len(a.absent) > 0 {
-		if err := a.text("NOT-INCLUDED.txt", strings.Join(a.absent, "\n")+"\n"); err != nil {
-			return err
-		}
-	}
-	return a.zip.Close()
+	return a.Close()
 }
 
 func (a *archive) docket(n docket.Number) error {
@@ -99,19 +89,19 @@ func (a *archive) docket(n docket.Number) error {
 	}
 	for _, f := range x.Photos {
 		picture, err := a.Uploads.Open(f.Sum, files.Full)
-		if err := a.file(fmt.Sprintf("%sphotographs/%d.jpg", folder, f.ID), picture, err); err != nil {
+		if err := a.Kept(fmt.Sprintf("%sphotographs/%d.jpg", folder, f.ID), picture, err); err != nil {
 			return err
 		}
 	}
 	for _, f := range x.ParcelPhotos {
 		picture, err := a.Uploads.Open(f.Sum, files.Full)
-		if err := a.file(fmt.Sprintf("%sparcel/%d.jpg", folder, f.ID), picture, err); err != nil {
+		if err := a.Kept(fmt.Sprintf("%sparcel/%d.jpg", folder, f.ID), picture, err); err != nil {
 			return err
 		}
 	}
 	for _, f := range x.Sounds {
 		sound, err := a.Uploads.OpenSound(f.Sum)
-		if err := a.file(fmt.Sprintf("%ssounds/%d.%s", folder, f.ID, strings.ToLower(f.Format)), sound, err); err != nil {
+		if err := a.Kept(fmt.Sprintf("%ssounds/%d.%s", folder, f.ID, strings.ToLower(f.Format)), sound, err); err != nil {
 			return err
 		}
 	}
@@ -130,45 +120,16 @@ func (a *archive) papersOf(n docket.Number, folder string, revisions []int) erro
 		pdf, ok, err := a.papers(a.r, view.DocketURL(n.String(), "papers/"+name+".pdf"))
 		switch {
 		case err != nil:
-			a.absent = append(a.absent, folder+"papers/"+name+".pdf: could not be made")
+			a.Absent(folder+"papers/"+name+".pdf", "could not be made")
 			a.Log.Error("paper for an export", "docket", n.String(), "paper", name, "error", err)
 		case ok:
-			if err := a.bytes(folder+"papers/"+strings.ReplaceAll(name, "/", "-")+".pdf", pdf); err != nil {
+			if err := a.Bytes(folder+"papers/"+strings.ReplaceAll(name, "/", "-")+".pdf", pdf); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
 }
-
-// file copies a kept file into the archive, or notes that it is not there.
-func (a *archive) file(name string, f io.ReadCloser, err error) error {
-	if errors.Is(err, domain.ErrNotFound) || errors.Is(err, files.ErrAltered) {
-		a.absent = append(a.absent, name+": the file is missing or not as it was kept")
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	to, err := a.zip.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Store, Modified: a.Now()}) // packed already
-	if err != nil {
-		return err
-	}
-	_, err = io.Copy(to, f)
-	return err
-}
-
-func (a *archive) bytes(name string, data []byte) error {
-	to, err := a.zip.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: a.Now()})
-	if err != nil {
-		return err
-	}
-	_, err = to.Write(data)
-	return err
-}
-
-func (a *archive) text(name, words string) error { return a.bytes(name, []byte(words)) }
 
 func (a *archive) json(name string, v any) error {
 	if rows, ok := v.(store.Rows); ok { // tables without rows say nothing
@@ -180,7 +141,7 @@ func (a *archive) json(name string, v any) error {
 	if err != nil {
 		return err
 	}
-	return a.bytes(name, append(raw, '\n'))
+	return a.Bytes(name, append(raw, '\n'))
 }
 
 // field is one column of an exported table.

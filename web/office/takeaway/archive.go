@@ -1,33 +1,28 @@
 package takeaway
 
 import (
-	"archive/zip"
 	"encoding/csv"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
-	"fmt"
-	"io"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
-	"ledgerwheel/domain"
 	"ledgerwheel/store"
 	"ledgerwheel/store/files"
+	"ledgerwheel/web/page"
 	"ledgerwheel/web/view"
 )
 
 // archive is the record while it is written.
 type archive struct {
 	*Room
-	r      *http.Request
-	zip    *zip.Writer
-	from   *store.Takeaway
-	with   []string
-	absent []string // what ought to be in it and could not be had
+	r *http.Request
+	*page.Archive
+	from *store.Takeaway
+	with []string
 }
 
 func (a *archive) write() error {
@@ -36,19 +31,14 @@ func (a *archive) write() error {
 			return err
 		}
 	}
-	if len(a.absent) > 0 {
-		if err := a.text("NOT-INCLUDED.txt", strings.Join(a.absent, "\n")+"\n"); err != nil {
-			return err
-		}
-	}
-	return a.zip.Close()
+	return a.Close()
 }
 
-func (a *archive) readme() error { return a.text("README.txt", readme) }
+func (a *archive) readme() error { return a.Bytes("README.txt", []byte(readme)) }
 
 // dictionary says of each table and column what it is.
 func (a *archive) dictionary() error {
-	to, err := a.create("dictionary.csv", zip.Deflate)
+	to, err := a.Create("dictionary.csv")
 	if err != nil {
 		return err
 	}
@@ -66,14 +56,14 @@ func (a *archive) dictionary() error {
 
 func (a *archive) tables() error {
 	for _, t := range a.from.Tables {
-		to, err := a.create("tables/"+t.Name+".csv", zip.Deflate)
+		to, err := a.Create("tables/" + t.Name + ".csv")
 		if err == nil {
 			err = a.from.CSV(a.r.Context(), t, to)
 		}
 		if err != nil {
 			return err
 		}
-		if to, err = a.create("tables/"+t.Name+".jsonl", zip.Deflate); err == nil {
+		if to, err = a.Create("tables/" + t.Name + ".jsonl"); err == nil {
 			err = a.from.JSON(a.r.Context(), t, to)
 		}
 		if err != nil {
@@ -96,7 +86,7 @@ type line struct {
 }
 
 func (a *archive) journals() error {
-	to, err := a.create("journals.jsonl", zip.Deflate)
+	to, err := a.Create("journals.jsonl")
 	if err != nil {
 		return err
 	}
@@ -109,7 +99,7 @@ func (a *archive) journals() error {
 
 func (a *archive) seals() error {
 	return a.from.Seals(a.r.Context(), func(size int64, at time.Time, note string) error {
-		return a.text("seals/"+at.Format("20060102T150405Z")+"-"+strconv.FormatInt(size, 10)+".txt", note)
+		return a.Bytes("seals/"+at.Format("20060102T150405Z")+"-"+strconv.FormatInt(size, 10)+".txt", []byte(note))
 	})
 }
 
@@ -149,10 +139,10 @@ func (a *archive) papersOf(d store.TakenDocket) error {
 		pdf, ok, err := a.papers(a.r, view.DocketURL(d.Number, "papers/"+name+".pdf"))
 		switch {
 		case err != nil:
-			a.absent = append(a.absent, file+": could not be made")
+			a.Absent(file, "could not be made")
 			a.Log.Error("paper to take away", "docket", d.Number, "paper", name, "error", err)
 		case ok:
-			if err := a.text(file, string(pdf)); err != nil {
+			if err := a.Bytes(file, pdf); err != nil {
 				return err
 			}
 		}
@@ -169,7 +159,7 @@ func (a *archive) kept() error {
 	if slices.Contains(a.with, withPictures) {
 		for _, f := range pictures {
 			picture, err := a.Uploads.Open(f.Sum, files.Full)
-			if err := a.file("photographs/"+hex.EncodeToString(f.Sum[:])+".jpg", picture, err); err != nil {
+			if err := a.Kept("photographs/"+hex.EncodeToString(f.Sum[:])+".jpg", picture, err); err != nil {
 				return err
 			}
 		}
@@ -177,47 +167,12 @@ func (a *archive) kept() error {
 	if slices.Contains(a.with, withSounds) {
 		for _, f := range sounds {
 			sound, err := a.Uploads.OpenSound(f.Sum)
-			if err := a.file("sounds/"+hex.EncodeToString(f.Sum[:])+"."+strings.ToLower(f.Format), sound, err); err != nil {
+			if err := a.Kept("sounds/"+hex.EncodeToString(f.Sum[:])+"."+strings.ToLower(f.Format), sound, err); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
-}
-
-// file copies a kept file into the archive, or notes that it is not there.
-func (a *archive) file(name string, f io.ReadCloser, err error) error {
-	if errors.Is(err, domain.ErrNotFound) || errors.Is(err, files.ErrAltered) {
-		a.absent = append(a.absent, name+": the file is missing or not as it was kept")
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	to, err := a.create(name, zip.Store) // packed already
-	if err != nil {
-		return err
-	}
-	_, err = io.Copy(to, f)
-	return err
-}
-
-func (a *archive) text(name, words string) error {
-	to, err := a.create(name, zip.Deflate)
-	if err != nil {
-		return err
-	}
-	_, err = io.WriteString(to, words)
-	return err
-}
-
-func (a *archive) create(name string, method uint16) (io.Writer, error) {
-	to, err := a.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: a.Now()})
-	if err != nil {
-		return nil, fmt.Errorf("archive: %w", err)
-	}
-	return to, nil
 }
 
 const readme = `The whole record of the shop, as it stood at one moment.

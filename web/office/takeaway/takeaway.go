@@ -1,7 +1,6 @@
 package takeaway
 
 import (
-	"archive/zip"
 	"net/http"
 	"time"
 
@@ -44,7 +43,7 @@ func (s *Room) send(w http.ResponseWriter, r *http.Request) error {
 	}
 	w.Header().Set("Content-Type", "application/zip")
 	w.Header().Set("Content-Disposition", `attachment; filename="record-`+s.Today(r).Format(time.DateOnly)+`.zip"`)
-	a := &archive{Room: s, r: r, zip: zip.NewWriter(w), from: t, with: f.Values["with"]}
+	a := &archive{Room: s, r: r, Archive: page.NewArchive(w, s.Now()), from: t, with: f.Values["with"]}
 	if err := a.write(); err != nil {
 		if r.Context().Err() == nil {
 			s.Log.Error("taking the record away broke off", "error", err)
